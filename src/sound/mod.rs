@@ -1,0 +1,5 @@
+//! Mono sound in memory.
+
+mod clip;
+
+pub use clip::Clip;
