@@ -1,0 +1,54 @@
+use crate::music::{Concert, ConcertKey};
+use crate::pattern::{Line, PatternId, Register};
+use crate::units::Tempo;
+
+/// What is sounded before an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Form {
+    /// The whole pattern.
+    Pattern,
+    /// Its first note, the prompt tone.
+    FirstNote,
+    /// The chord it belongs to.
+    Chord,
+    /// The key's name only; a short tick marks the end of the cue.
+    NameOnly,
+}
+
+/// How an answer is timed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Timing {
+    /// On the next bar, with the count.
+    InTempo,
+    /// As quickly as the player can.
+    Free,
+}
+
+/// One thing asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cue {
+    /// Counts from 1 in a session.
+    pub number: u32,
+    /// Which pattern.
+    pub pattern: PatternId,
+    /// Its plain name.
+    pub title: String,
+    /// Sounding key.
+    pub key: ConcertKey,
+    /// Third of the player's range.
+    pub register: Register,
+    /// What is sounded.
+    pub form: Form,
+    /// How the answer is timed.
+    pub timing: Timing,
+    /// Asked tempo.
+    pub tempo: Tempo,
+    /// The notes that are expected.
+    pub line: Line,
+    /// The chord to sound for [`Form::Chord`], lowest first; may be empty.
+    pub chord: Vec<Concert>,
+    /// The click goes on through the answer.
+    pub click: bool,
+    /// Sounded again (asked for, or nothing came): not a choice of the coach and not counted.
+    pub repeat: bool,
+}

@@ -1,0 +1,5 @@
+//! What is asked, as data and as sound.
+
+mod asked;
+
+pub use asked::{Cue, Form, Timing};

@@ -1,0 +1,108 @@
+use crate::music::{Concert, ConcertKey, HalfSteps, PitchClass, Range, Written, WrittenKey};
+use crate::units::{Cents, Hertz};
+
+/// The clef a part is usually written in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Clef {
+    /// G clef on the second line.
+    Treble,
+    /// G clef sounding an octave lower.
+    TrebleOctaveDown,
+    /// C clef on the third line.
+    Alto,
+    /// C clef on the fourth line.
+    Tenor,
+    /// F clef.
+    Bass,
+    /// Two staves.
+    Grand,
+}
+
+/// How an instrument is sounded; it decides about rests and about what counts as a new note.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sounding {
+    /// Buzzed lips: they tire, and rest as long as they play.
+    Lips,
+    /// A reed.
+    Reed,
+    /// Air over an edge: flutes and recorders.
+    Edge,
+    /// The singing voice: it tires too.
+    Voice,
+    /// A bow.
+    Bow,
+    /// Plucked strings; old strings ring on.
+    Plucked,
+    /// Keys, bars or mallets: pitch cannot be bent.
+    Keys,
+}
+
+/// Bands for the distance of a right note from its equal-tempered pitch, or none where pitch cannot be bent.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Intonation {
+    /// Up to `in_tune` is in tune, up to `acceptable` passes without a word, up to `off` is worth saying.
+    Scored {
+        /// In tune.
+        in_tune: Cents,
+        /// Not worth a word.
+        acceptable: Cents,
+        /// Beyond this it is another note.
+        off: Cents,
+    },
+    /// Pianos and mallets.
+    Unscored,
+}
+
+/// One instrument, from the table in `assets/`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Instrument {
+    /// Short name for the command line, such as `trumpet`, `alto-sax`.
+    pub id: String,
+    /// Name of the trade, such as "trumpet in Bb".
+    pub name: String,
+    /// How it is sounded.
+    pub sounding: Sounding,
+    /// From the written to the sounding pitch, with octave: -2 for a trumpet in Bb, -14 for a tenor saxophone.
+    pub transposition: HalfSteps,
+    /// Usual clef.
+    pub clef: Clef,
+    /// Sounding range of a player in the first years.
+    pub developing: Range,
+    /// Usual sounding compass of an advanced player.
+    pub advanced: Range,
+    /// Bands for intonation.
+    pub intonation: Intonation,
+}
+
+impl Instrument {
+    /// The pitch that sounds when `written` is played.
+    #[must_use]
+    pub fn concert(&self, written: Written) -> Concert {
+        Concert(written.0 + self.transposition.0)
+    }
+    /// The pitch on the player's page for one that sounds.
+    #[must_use]
+    pub fn written(&self, concert: Concert) -> Written {
+        Written(concert.0 - self.transposition.0)
+    }
+    /// The key that sounds when the player reads `key`.
+    #[must_use]
+    pub fn concert_key(&self, key: WrittenKey) -> ConcertKey {
+        ConcertKey(PitchClass::new(key.0.get() + self.transposition.0))
+    }
+    /// The key on the player's page for one that sounds.
+    #[must_use]
+    pub fn written_key(&self, key: ConcertKey) -> WrittenKey {
+        WrittenKey(PitchClass::new(key.0.get() - self.transposition.0))
+    }
+    /// Frequency of the lowest note of the advanced compass at a reference of `a4`.
+    #[must_use]
+    pub fn lowest(&self, a4: Hertz) -> Hertz {
+        self.advanced.low.hertz(a4)
+    }
+    /// Lips and voices tire and are rested by the clock.
+    #[must_use]
+    pub fn tires(&self) -> bool {
+        matches!(self.sounding, Sounding::Lips | Sounding::Voice)
+    }
+}

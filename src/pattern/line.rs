@@ -1,0 +1,59 @@
+use crate::music::{Concert, HalfSteps, Range};
+use crate::units::Beats;
+
+/// One note that is expected in an answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ExpectedNote {
+    /// Concert pitch.
+    pub pitch: Concert,
+    /// Where it begins, in quarter notes from the start of the line.
+    pub at: Beats,
+    /// How long it is held.
+    pub length: Beats,
+}
+
+/// A pattern realised in one key and register: notes in order of time, never empty, never overlapping.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// The notes in order.
+    pub notes: Vec<ExpectedNote>,
+    /// The whole length, rests at the end included.
+    pub length: Beats,
+}
+
+/// A third of the player's own range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Register {
+    /// The lowest octave that fits.
+    Low,
+    /// The octave nearest the middle of the range.
+    Middle,
+    /// The highest octave that fits.
+    High,
+}
+
+/// A refusal: no octave of the line fits the range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("the line spans {} half steps and no octave of it lies inside the range, which spans {}", span.0, range.span().0)]
+pub struct NoFit {
+    /// From the lowest to the highest note of the line.
+    pub span: HalfSteps,
+    /// The range that was asked for.
+    pub range: Range,
+}
+
+impl Line {
+    /// Lowest and highest pitch.
+    #[must_use]
+    pub fn range(&self) -> Range {
+        let pitches = self.notes.iter().map(|note| note.pitch);
+        let low = pitches.clone().min().unwrap_or(Concert(60));
+        Range { low, high: pitches.max().unwrap_or(low) }
+    }
+    /// The same line moved by `up`.
+    #[must_use]
+    pub fn transposed(&self, up: HalfSteps) -> Self {
+        let notes = self.notes.iter().map(|note| ExpectedNote { pitch: note.pitch + up, ..*note }).collect();
+        Self { notes, length: self.length }
+    }
+}
