@@ -1,9 +1,13 @@
 //! earfirst: sound -> notes -> verdict -> coach -> session -> report.
 #![forbid(unsafe_code)]
 
+pub mod coach;
 pub mod cue;
+pub mod drill;
 pub mod music;
 pub mod notes;
 pub mod pattern;
+pub mod session;
 pub mod sound;
 pub mod units;
+pub mod verdict;

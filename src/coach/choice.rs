@@ -1,0 +1,116 @@
+use crate::cue::{Form, Timing};
+use crate::music::ConcertKey;
+use crate::pattern::{PatternId, Register};
+use crate::units::{Seconds, Tempo};
+
+/// What the player is after; theirs to set.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Goals {
+    /// Tempo at which a pattern should come out whole.
+    pub tempo: Tempo,
+    /// Reflex time of a free answer.
+    pub reflex: Seconds,
+}
+
+/// What may be asked in this sitting.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// Patterns, at least one.
+    pub patterns: Vec<PatternId>,
+    /// Sounding keys, at least one, no key twice.
+    pub keys: Vec<ConcertKey>,
+    /// Registers that may be asked, at least one.
+    pub registers: Vec<Register>,
+    /// The player's goals.
+    pub goals: Goals,
+    /// Tempo for a pattern and key of which nothing is known.
+    pub first_tempo: Tempo,
+    /// Calendar day, counted from any fixed day; only differences matter.
+    pub day: i32,
+}
+
+/// One judged answer, as far as beliefs need it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// Which pattern.
+    pub pattern: PatternId,
+    /// Sounding key.
+    pub key: ConcertKey,
+    /// Register it was asked in.
+    pub register: Register,
+    /// Form of the cue; reflex times of different forms are kept apart.
+    pub form: Form,
+    /// Free or in tempo.
+    pub timing: Timing,
+    /// The tempo asked.
+    pub tempo: Tempo,
+    /// Notes right.
+    pub right: u32,
+    /// Notes expected.
+    pub of: u32,
+    /// Passed, by the verdict's rule.
+    pub passed: bool,
+    /// Reflex time, only where it counts.
+    pub reflex: Option<Seconds>,
+    /// Calendar day, as in [`Plan::day`].
+    pub day: i32,
+    /// Since the beginning of the sitting.
+    pub at: Seconds,
+}
+
+/// What is asked next.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choice {
+    /// Which pattern.
+    pub pattern: PatternId,
+    /// Sounding key.
+    pub key: ConcertKey,
+    /// Register.
+    pub register: Register,
+    /// Tempo to ask.
+    pub tempo: Tempo,
+    /// The true reason, from the numbers that chose.
+    pub reason: Reason,
+}
+
+/// Why a key was chosen. The numbers are those that decided.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// A new pattern is met: heard first, in the player's easiest key, slowly. `left` answers remain of this.
+    Meeting {
+        /// Answers left before it is mixed over the keys.
+        left: u32,
+    },
+    /// First time today; tests what the night left. `days` since it was last asked, where it ever was.
+    Opening {
+        /// Days since last asked.
+        days: Option<i32>,
+    },
+    /// Not asked for this many cues.
+    Guard {
+        /// Cues since last asked.
+        cues: u32,
+    },
+    /// Its need gives it more turns than the others.
+    Need {
+        /// The key's reflex time, where known.
+        reflex: Option<Seconds>,
+        /// The middle of all keys' reflex times, where known.
+        middle: Option<Seconds>,
+        /// The tempo it has reached.
+        tempo: Tempo,
+        /// The tempo it is to reach.
+        goal: Tempo,
+        /// Moving share of passes, 0 to 1.
+        passes: f64,
+    },
+    /// Every key is at its goal: an even turn.
+    Even,
+    /// The player (or silence) asked to hear it again; not a choice.
+    Again {
+        /// Asked for slower.
+        slower: bool,
+    },
+    /// The last minutes are spent on something that goes well.
+    Closing,
+}

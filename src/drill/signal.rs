@@ -1,0 +1,91 @@
+use crate::cue::Cue;
+use crate::drill::Snapshot;
+use crate::notes::Told;
+use crate::session::Event;
+use crate::units::Seconds;
+
+/// What the drill is told. Instants are on the clock of the input stream.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Input {
+    /// The ear told something of a note.
+    Heard(Told),
+    /// The stream has been heard up to here.
+    Now(Seconds),
+    /// The sound of a cue was laid out on the input's clock: it began, it ends, and where an answer in tempo begins.
+    Sounding {
+        /// Number of the cue.
+        cue: u32,
+        /// First sample of the count-in or cue.
+        from: Seconds,
+        /// End of the cue, as defined: last note's nominal length, before its release.
+        end: Seconds,
+        /// When beat 0 of the answer is due, for answers in tempo.
+        beat_zero: Option<Seconds>,
+    },
+    /// The player asked for something.
+    Command(Command),
+    /// Something is wrong with the sound, or right again.
+    Trouble(Option<Trouble>),
+}
+
+/// What a player may ask for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Command {
+    /// Pause, or go on; on a verdict: hold it.
+    Pause,
+    /// The same cue again.
+    Again,
+    /// The same cue again, slower.
+    Slower,
+    /// Another cue.
+    Another,
+    /// From pause: hear the cue and the own answer one after the other.
+    PlayBack,
+    /// End the sitting.
+    End,
+}
+
+/// What can be wrong with the sound; the words are made elsewhere.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Trouble {
+    /// No callback for half a second (3 s after opening), or the device said so.
+    Lost,
+    /// Opening takes longer than 15 s.
+    Opening,
+    /// Exact zeros for the first two seconds.
+    Zeros,
+    /// Exact zeros after sound was heard: a gate or a mute.
+    Gate,
+    /// Samples at full scale.
+    Clipping,
+    /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
+    Monitor,
+}
+
+impl Trouble {
+    /// The drill cannot go on until this is over.
+    #[must_use]
+    pub const fn stops(self) -> bool {
+        matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor)
+    }
+}
+
+/// What the drill wants done.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    /// Render and play this cue at once, then tell where it lies ([`Input::Sounding`]).
+    Sound(Cue),
+    /// Stop what is sounding.
+    Hush,
+    /// Play the last cue and the last answer one after the other.
+    PlayBack {
+        /// Number of the cue.
+        cue: u32,
+    },
+    /// Write this down.
+    Record(Event),
+    /// Show this.
+    Show(Box<Snapshot>),
+    /// The sitting is over.
+    Done,
+}

@@ -1,0 +1,106 @@
+use crate::coach::{Choice, Reason};
+use crate::cue::Cue;
+use crate::drill::Trouble;
+use crate::music::ConcertKey;
+use crate::notes::HeardNote;
+use crate::session::PauseCause;
+use crate::units::{Seconds, Tempo};
+use crate::verdict::Verdict;
+
+/// Everything a screen may show, as plain data; words and written pitch are made by whoever draws it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Snapshot {
+    /// Since the beginning of the sitting.
+    pub at: Seconds,
+    /// Planned length of the sitting, where there is one.
+    pub planned: Option<Seconds>,
+    /// What the player is to do.
+    pub face: Face,
+    /// The cue that sounds, is answered or was judged; `None` before the first.
+    pub cue: Option<Cue>,
+    /// Why it was chosen.
+    pub reason: Option<Reason>,
+    /// The last judged answer; stays until the next one is judged.
+    pub judged: Option<Box<JudgedAnswer>>,
+    /// What comes next, once it is known.
+    pub next: Option<Choice>,
+    /// The twelve (or chosen) keys, round the circle of fifths of sounding keys from C.
+    pub keys: Vec<KeyRow>,
+    /// The same rows as they stood when the sitting began.
+    pub before: Vec<KeyRow>,
+    /// What is wrong with the sound.
+    pub trouble: Option<Trouble>,
+    /// How long the player has sounded.
+    pub sounding: Seconds,
+    /// Input samples that were lost.
+    pub dropped: u64,
+    /// Answers judged so far.
+    pub answers: u32,
+    /// The delay of the devices was measured.
+    pub calibrated: bool,
+    /// The simulated player answers.
+    pub simulated: bool,
+}
+
+/// What the player is to do.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Face {
+    /// The devices are being opened, or the first sound is awaited.
+    Waiting,
+    /// The count-in or the cue sounds; `beats_left` of the count-in, where it is counting.
+    Listen {
+        /// Beats left of the count-in.
+        beats_left: Option<u32>,
+    },
+    /// The player's turn; `heard` once a note was heard.
+    YourTurn {
+        /// A note was heard.
+        heard: bool,
+    },
+    /// The answer is judged; `settled` once the last note has ended and the sentence stands.
+    Verdict {
+        /// The sentence stands.
+        settled: bool,
+        /// Held until the player goes on.
+        held: bool,
+    },
+    /// Paused: why, and when it goes on by itself, where it does.
+    Paused {
+        /// Why.
+        cause: PauseCause,
+        /// Goes on by itself at this instant of the sitting.
+        until: Option<Seconds>,
+    },
+    /// The sitting is over.
+    Over,
+}
+
+/// One judged answer with all that a screen needs to show it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JudgedAnswer {
+    /// What was asked.
+    pub cue: Cue,
+    /// What was heard.
+    pub heard: Vec<HeardNote>,
+    /// What is true of it.
+    pub verdict: Verdict,
+    /// The sentence.
+    pub sentence: String,
+}
+
+/// One key's place in the strip of the twelve.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KeyRow {
+    /// Sounding key.
+    pub key: ConcertKey,
+    /// Its reflex time, where free answers count.
+    pub reflex: Option<Seconds>,
+    /// The tempo it has reached; `None` when it was never asked.
+    pub tempo: Option<Tempo>,
+    /// Right notes and expected notes of its latest answer.
+    pub right: Option<(u32, u32)>,
+    /// Cues of this sitting.
+    pub cues_today: u32,
+    /// It holds: goal pace and reflex on two different days.
+    pub holds: bool,
+}

@@ -1,0 +1,122 @@
+use crate::coach::{Goals, Reason};
+use crate::cue::Cue;
+use crate::music::ConcertKey;
+use crate::notes::HeardNote;
+use crate::pattern::PatternId;
+use crate::units::{Hertz, SampleRate, Seconds};
+use crate::verdict::{Clock, Verdict};
+
+/// One line of the record, in the order it happened. `at` is always seconds since the first sample of the sitting.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    /// First line.
+    Began(Began),
+    /// A cue began to sound.
+    Cued {
+        /// When.
+        at: Seconds,
+        /// What was asked.
+        cue: Cue,
+        /// Why.
+        reason: Reason,
+    },
+    /// An answer was complete (or never came).
+    Answered(AnswerRecord),
+    /// It was judged; a later judgement of the same cue replaces an earlier one.
+    Judged(Judgement),
+    /// The drill paused.
+    Paused {
+        /// When.
+        at: Seconds,
+        /// Why.
+        cause: PauseCause,
+    },
+    /// And went on.
+    Resumed {
+        /// When.
+        at: Seconds,
+    },
+    /// Last line of a sitting that was ended.
+    Ended(Ended),
+}
+
+/// What the sitting began with: enough to judge its sound again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Began {
+    /// Local time with zone, RFC 3339.
+    pub started: String,
+    /// Calendar day of the sitting: days since 1970-01-01 in local time.
+    pub day: i32,
+    /// Id of the instrument.
+    pub instrument: String,
+    /// Reference pitch.
+    pub a4: Hertz,
+    /// Seed of the drill's generator.
+    pub seed: u64,
+    /// What may be asked.
+    pub patterns: Vec<PatternId>,
+    /// In which sounding keys.
+    pub keys: Vec<ConcertKey>,
+    /// The player's goals.
+    pub goals: Goals,
+    /// Rate of the stored sound.
+    pub rate: SampleRate,
+    /// The delay that is taken off every onset, where it was measured; reflex times are uncalibrated otherwise.
+    pub delay: Option<Seconds>,
+    /// The answers come from the simulated player.
+    pub simulated: bool,
+    /// Sound of the answers is kept.
+    pub keeps_sound: bool,
+}
+
+/// What was heard for one cue.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AnswerRecord {
+    /// When the answer was taken to be over.
+    pub at: Seconds,
+    /// Number of the cue.
+    pub cue: u32,
+    /// What time is counted from.
+    pub clock: Clock,
+    /// The notes, in order; empty when nothing came.
+    pub heard: Vec<HeardNote>,
+    /// First sample of the stored sound that belongs to this answer, and how many, counted in the sound file.
+    pub sound: Option<(u64, u64)>,
+}
+
+/// A verdict on one cue's answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judgement {
+    /// When.
+    pub at: Seconds,
+    /// Number of the cue.
+    pub cue: u32,
+    /// What is true of it.
+    pub verdict: Verdict,
+    /// The sentence that was shown.
+    pub sentence: String,
+}
+
+/// Why a drill pauses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PauseCause {
+    /// The player asked.
+    Asked,
+    /// Nothing came twice.
+    Silence,
+    /// Lips, voice or hands are to rest.
+    Rest,
+    /// The microphone or loudspeaker is gone.
+    Device,
+}
+
+/// How the sitting ended.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ended {
+    /// When.
+    pub at: Seconds,
+    /// Seconds of the player's own sound.
+    pub sounding: Seconds,
+    /// Input samples that were lost on the way.
+    pub dropped: u64,
+}

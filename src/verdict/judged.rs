@@ -1,0 +1,138 @@
+use crate::music::{HalfSteps, Intonation};
+use crate::pattern::Line;
+use crate::units::{Cents, Seconds, Tempo};
+
+/// What an answer is held against.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    /// The notes expected, in concert pitch.
+    pub line: Line,
+    /// The tempo asked.
+    pub tempo: Tempo,
+    /// Where time is counted from.
+    pub clock: Clock,
+    /// The measured delay of devices, taken off every onset; zero where it was not measured.
+    pub delay: Seconds,
+    /// Whether, and in what bands, intonation is scored.
+    pub intonation: Intonation,
+}
+
+/// Where time is counted from, on the clock of the input stream.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Clock {
+    /// A free answer: reflex time counts from the end of the cue.
+    Free {
+        /// The last sample of the last note's nominal length.
+        cue_end: Seconds,
+    },
+    /// An answer in tempo: early and late count from the beats.
+    InTempo {
+        /// The end of the cue, as above; nothing before it is an answer.
+        cue_end: Seconds,
+        /// The instant at which beat 0 of the line is due.
+        beat_zero: Seconds,
+    },
+}
+
+/// What became of one expected note.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoteLabel {
+    /// The asked pitch (relative to the shift of the whole answer).
+    Right,
+    /// Another pitch stood in its place, this far from it.
+    Wrong(HalfSteps),
+    /// The right pitch in another octave, this far from it.
+    Octave(HalfSteps),
+    /// Nothing was sounded for it.
+    Missed,
+    /// Held together with an equal neighbour: right for pitch, listed for rhythm.
+    Merged,
+}
+
+/// What one heard note was.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PlayedLabel {
+    /// Answers an expected note.
+    Note,
+    /// A true note that nobody asked for.
+    Extra,
+    /// Not meant as a note: a scoop, a crack, a click, a split.
+    Artefact,
+    /// Belongs to an earlier, abandoned attempt.
+    Earlier,
+}
+
+/// One expected note and what was heard for it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NoteVerdict {
+    /// What became of it.
+    pub label: NoteLabel,
+    /// Index into the heard notes, where one answers it.
+    pub heard: Option<usize>,
+    /// Signed distance of a right note's centre from the shifted equal-tempered pitch, the general tuning offset taken
+    /// out; `None` for other labels, notes too short to say, and instruments whose intonation is not scored.
+    pub cents: Option<Cents>,
+    /// Onset minus the clock fitted through the answer; positive is late.
+    pub late: Option<Seconds>,
+}
+
+/// Reflex time of a free answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reflex {
+    /// End of the cue to the onset of the first right note of the graded attempt, minus the measured delay.
+    pub time: Seconds,
+    /// Under .12 s (or before the cue had ended): the player jumped the cue. Shown, not counted.
+    pub jumped: bool,
+    /// Enters the beliefs: one attempt, first right note is the first expected, not jumped.
+    pub counted: bool,
+}
+
+/// What is true of one answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Verdict {
+    /// An attempt at this pattern at all. If not, nothing else is scored.
+    pub related: bool,
+    /// The whole answer moved by this much: 0, whole octaves (right, register noted), or a wrong key.
+    pub shift: HalfSteps,
+    /// How often the player began.
+    pub attempts: u32,
+    /// One entry an expected note.
+    pub expected: Vec<NoteVerdict>,
+    /// One label a heard note.
+    pub played: Vec<PlayedLabel>,
+    /// Right and merged notes.
+    pub right: u32,
+    /// Expected notes.
+    pub of: u32,
+    /// Extra notes.
+    pub extra: u32,
+    /// Good enough for a step up in tempo: first attempt, right key, at most one error in eight.
+    pub passed: bool,
+    /// Free answers only.
+    pub reflex: Option<Reflex>,
+    /// Answers in tempo only: median of onset minus due moment; positive is late.
+    pub late: Option<Seconds>,
+    /// The tempo truly held; `None` under four matched notes.
+    pub pace: Option<Tempo>,
+    /// Median absolute deviation of the onsets about the fitted clock, in hundredths of a beat.
+    pub evenness: Option<f64>,
+    /// Long to short eighth, where the line has pairs of eighths.
+    pub swing: Option<f64>,
+    /// General tuning offset of the answer: median signed cents of the right notes.
+    pub centre: Option<Cents>,
+    /// Median absolute deviation of the right notes about that.
+    pub spread: Option<Cents>,
+}
+
+impl Verdict {
+    /// Right or merged in every note, nothing extra, in the asked key (any octave), at the first attempt.
+    #[must_use]
+    pub fn whole(&self) -> bool {
+        self.related && self.right == self.of && self.extra == 0 && self.attempts == 1 && self.in_key()
+    }
+    /// In the asked key, in whatever octave.
+    #[must_use]
+    pub fn in_key(&self) -> bool {
+        self.shift.0 % 12 == 0
+    }
+}
