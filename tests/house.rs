@@ -1,0 +1,262 @@
+//! The house rules, executed: floors, owners, absences and sizes, read from the table in DEVELOPERS.md.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+/// Lines a file may have; one idea lives in each.
+const LINES: usize = 400;
+
+struct Room {
+    floor: usize,
+    imports: BTreeSet<String>,
+    owns: BTreeSet<String>,
+}
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn words(cell: &str) -> BTreeSet<String> {
+    cell.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '-'))
+        .filter(|w| !w.is_empty())
+        .map(|w| w.replace('-', "_"))
+        .collect()
+}
+
+/// The floors table: the rows whose first cell is a number.
+fn table() -> BTreeMap<String, Room> {
+    let text = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md");
+    let mut rooms = BTreeMap::new();
+    for line in text.lines().filter(|line| line.starts_with('|')) {
+        let cells: Vec<&str> = line.trim_matches('|').split('|').map(str::trim).collect();
+        let [floor, module, _, _, imports, owns] = cells[..] else { continue };
+        let Ok(floor) = floor.parse() else { continue };
+        rooms.insert(module.trim_matches('`').to_owned(), Room { floor, imports: words(imports), owns: words(owns) });
+    }
+    rooms
+}
+
+fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).expect("folder").map(|entry| entry.expect("entry").path()) {
+        if entry.is_dir() {
+            sources(&entry, found);
+        } else if entry.extension().is_some_and(|end| end == "rs") {
+            found.push(entry);
+        }
+    }
+}
+
+/// (path as shown, module, text without comments) for every source file below `src`.
+fn modules() -> Vec<(String, String, String)> {
+    let mut paths = Vec::new();
+    sources(&root().join("src"), &mut paths);
+    let mut all = Vec::new();
+    for path in paths {
+        let short = path.strip_prefix(root()).expect("inside").display().to_string();
+        let module = short.split('/').nth(1).expect("below src").trim_end_matches(".rs").to_owned();
+        let text = std::fs::read_to_string(&path).expect("source");
+        let code: String = text.lines().map(|line| line.split("//").next().unwrap_or("").to_owned() + "\n").collect();
+        all.push((short, module, code));
+    }
+    all
+}
+
+/// What stands before the unit tests of a file: the house rules bind what ships.
+fn shipped(code: &str) -> &str {
+    code.split("#[cfg(test)]").next().unwrap_or(code)
+}
+
+fn is_room(module: &str) -> bool {
+    module != "lib" && module != "main"
+}
+
+#[test]
+fn every_module_has_a_room_and_every_room_a_module() {
+    let rooms = table();
+    let there: BTreeSet<String> = modules().into_iter().map(|(_, module, _)| module).filter(|m| is_room(m)).collect();
+    let drawn: BTreeSet<String> = rooms.keys().cloned().collect();
+    assert_eq!(there, drawn, "the folders of src and the floors table of DEVELOPERS.md are not the same");
+}
+
+#[test]
+fn data_only_climbs() {
+    let rooms = table();
+    for (module, room) in &rooms {
+        for lower in room.imports.iter().filter(|name| *name != "all") {
+            let floor =
+                rooms.get(lower).unwrap_or_else(|| panic!("{module} may import {lower}, which is no module")).floor;
+            assert!(
+                floor <= room.floor && lower != module,
+                "{module} (floor {}) may not import {lower} (floor {floor})",
+                room.floor
+            );
+        }
+    }
+    let mut broken = Vec::new();
+    for (path, module, code) in modules() {
+        let Some(room) = rooms.get(&module) else { continue };
+        for (n, line) in shipped(&code).lines().enumerate() {
+            for used in line.split("crate::").skip(1) {
+                let used: String = used.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                let allowed = used == module || room.imports.contains("all") || room.imports.contains(&used);
+                if !allowed {
+                    broken.push(format!("{path}:{}: {module} may not import {used}", n + 1));
+                }
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+#[test]
+fn every_foreign_crate_stays_in_the_rooms_that_own_it() {
+    let rooms = table();
+    let manifest: toml::Table =
+        std::fs::read_to_string(root().join("Cargo.toml")).expect("Cargo.toml").parse().expect("toml");
+    let mut crates: BTreeSet<String> =
+        manifest["dependencies"].as_table().expect("dependencies").keys().map(|name| name.replace('-', "_")).collect();
+    crates.insert("rustix".to_owned());
+    crates.remove("thiserror");
+    for name in &crates {
+        assert!(rooms.values().any(|room| room.owns.contains(name)), "no room owns {name}");
+    }
+    let mut broken = Vec::new();
+    for (path, module, code) in modules() {
+        let Some(room) = rooms.get(&module) else { continue };
+        for (n, line) in shipped(&code).lines().enumerate() {
+            for name in crates.iter().filter(|name| !room.owns.contains(*name)) {
+                let named = line.split(&format!("{name}::")).count() > 1;
+                let whole = line
+                    .split(&format!("{name}::"))
+                    .next()
+                    .is_some_and(|before| !before.ends_with(|c: char| c.is_alphanumeric() || c == '_' || c == ':'));
+                if named && whole {
+                    broken.push(format!("{path}:{}: {module} does not own {name}", n + 1));
+                }
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+#[test]
+fn below_the_shell_nobody_opens_prints_spawns_sleeps_or_reads_a_clock() {
+    let rooms = table();
+    let shell = rooms.get("devices").expect("devices").floor;
+    let banned = [
+        "std::fs",
+        "File::",
+        "std::io::std",
+        "println!",
+        "print!(",
+        "eprintln!",
+        "eprint!(",
+        "dbg!",
+        "std::thread",
+        "thread::spawn",
+        "Instant::now",
+        "SystemTime",
+        "std::env",
+        "std::net",
+        "std::process",
+        "rand::rng",
+        "thread_rng",
+        "from_os_rng",
+    ];
+    let mut broken = Vec::new();
+    for (path, module, code) in modules() {
+        if rooms.get(&module).is_none_or(|room| room.floor >= shell) {
+            continue;
+        }
+        for (n, line) in shipped(&code).lines().enumerate() {
+            for word in banned.iter().filter(|word| line.contains(**word)) {
+                broken.push(format!("{path}:{}: {word} below the shell", n + 1));
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+#[test]
+fn written_pitch_is_for_eyes_only() {
+    let allowed = ["music", "words", "exchange", "report", "tui", "cli"];
+    let mut broken = Vec::new();
+    for (path, module, code) in modules() {
+        if allowed.contains(&module.as_str()) {
+            continue;
+        }
+        for (n, line) in shipped(&code).lines().enumerate() {
+            if line.contains("Written::")
+                || line.contains("Written,")
+                || line.contains("WrittenKey")
+                || line.contains("Written(")
+            {
+                broken.push(format!("{path}:{}: written pitch outside the rooms that make words", n + 1));
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+#[test]
+fn only_the_edges_promise_a_file_format() {
+    let allowed = ["src/session/wire", "src/music/file", "src/pattern/file", "src/files/settings", "src/cli/"];
+    let mut broken = Vec::new();
+    for (path, _, code) in modules() {
+        let edge = allowed.iter().any(|start| path.starts_with(start));
+        for (n, line) in shipped(&code).lines().enumerate() {
+            if !edge && (line.contains("Serialize") || line.contains("Deserialize")) {
+                broken.push(format!("{path}:{}: a domain type is not a file format", n + 1));
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+#[test]
+fn one_idea_lives_in_each_file() {
+    let mut sizes: Vec<(usize, String)> = Vec::new();
+    let mut paths = Vec::new();
+    for folder in ["src", "tests", "benches"] {
+        sources(&root().join(folder), &mut paths);
+    }
+    for path in paths {
+        let lines = std::fs::read_to_string(&path).expect("source").lines().count();
+        sizes.push((lines, path.strip_prefix(root()).expect("inside").display().to_string()));
+    }
+    sizes.sort();
+    for (lines, path) in sizes.iter().rev().take(5) {
+        println!("{lines:4} {path}");
+    }
+    let long: Vec<_> = sizes.iter().filter(|(lines, _)| *lines > LINES).collect();
+    assert!(long.is_empty(), "over {LINES} lines: {long:?}");
+}
+
+#[test]
+fn the_top_level_holds_what_was_agreed() {
+    let agreed = [
+        "Cargo.toml",
+        "Cargo.lock",
+        "README.md",
+        "DEVELOPERS.md",
+        "LICENSE-MIT",
+        "LICENSE-APACHE",
+        "src",
+        "tests",
+        "assets",
+        "benches",
+        "target",
+    ];
+    for entry in std::fs::read_dir(root()).expect("root").map(|entry| entry.expect("entry").file_name()) {
+        let name = entry.to_string_lossy().into_owned();
+        assert!(name.starts_with('.') || agreed.contains(&name.as_str()), "{name} stands at the top level");
+    }
+}
+
+#[test]
+fn the_main_file_only_calls_the_command_line() {
+    let main = std::fs::read_to_string(root().join("src/main.rs")).expect("main.rs");
+    assert!(main.lines().count() < 15);
+    let lib = std::fs::read_to_string(root().join("src/lib.rs")).expect("lib.rs");
+    assert!(lib.contains("#![forbid(unsafe_code)]"));
+}
