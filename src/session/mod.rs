@@ -1,5 +1,19 @@
 //! The record of a sitting: events, their wire format, and replay. Bytes and values only.
+//!
+//! Flow: the drill hands out [`Event`]s as things happen; [`write_line`] makes one line of JSON of each; [`read`] gives the
+//! events back, whatever happened to the file; a [`Session`] joins each cue with its answer and its latest verdict; and
+//! [`replay`] makes the coach's beliefs again from the events, bit for bit.
+//!
+//! Invariant: the events are the truth. Whatever else is shown of a sitting is made from them.
 
 mod event;
+mod read;
+mod replay;
+mod view;
+mod wire;
 
 pub use event::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
+pub use read::{Damage, FORMAT, read};
+pub use replay::outcome;
+pub use view::{Pause, Session, Turn};
+pub use wire::write_line;

@@ -1,0 +1,68 @@
+use crate::session::Event;
+use crate::session::wire;
+
+/// The newest format this program writes, and reads together with all older ones.
+pub const FORMAT: u32 = 1;
+
+/// Bytes of one line that are looked at; a longer line is refused.
+const LINE_LIMIT: usize = 4 << 20;
+/// Events of one sitting: six hours of a cue every tenth of a second.
+const EVENT_LIMIT: usize = 1_000_000;
+
+/// What is wrong with a session file. All that could be read was kept.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("line {line}: {why}; {kept} lines were kept, {lost} passed over")]
+pub struct Damage {
+    /// The first bad line, counted from 1.
+    pub line: usize,
+    /// What is wrong with it.
+    pub why: String,
+    /// Lines that were kept.
+    pub kept: usize,
+    /// Lines that were passed over.
+    pub lost: usize,
+}
+
+/// Reads a `session.jsonl`, from whomever it comes. A line that cannot be read is passed over and told of, the others are
+/// kept; a last line without its end (the program was killed) counts if it is whole. Never panics, and needs memory only in
+/// proportion to `bytes`, whose size is for the caller to limit.
+#[must_use]
+pub fn read(bytes: &[u8]) -> (Vec<Event>, Option<Damage>) {
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    let mut events: Vec<Event> = Vec::new();
+    let mut first: Option<(usize, String)> = None;
+    let mut lost = 0;
+    for (index, line) in bytes.split(|byte| *byte == b'\n').enumerate() {
+        if line.iter().all(u8::is_ascii_whitespace) {
+            continue;
+        }
+        match one(line, &events) {
+            Ok(event) => events.push(event),
+            Err(why) => {
+                lost += 1;
+                first.get_or_insert((index + 1, why));
+            }
+        }
+    }
+    if events.is_empty() && first.is_none() {
+        first = Some((1, "nothing is written here".to_owned()));
+    }
+    let kept = events.len();
+    (events, first.map(|(line, why)| Damage { line, why, kept, lost }))
+}
+
+/// One line, if it may stand after `before`.
+fn one(line: &[u8], before: &[Event]) -> Result<Event, String> {
+    if line.len() > LINE_LIMIT {
+        return Err(format!("longer than {LINE_LIMIT} bytes"));
+    }
+    if before.len() >= EVENT_LIMIT {
+        return Err(format!("more than {EVENT_LIMIT} lines"));
+    }
+    let event = wire::read_line(line).map_err(|fault| fault.to_string())?;
+    match (&event, before.is_empty()) {
+        (Event::Began(_), false) => Err("a second header".to_owned()),
+        (Event::Began(_), true) | (_, false) => Ok(event),
+        (_, true) => Err("no header before it".to_owned()),
+    }
+}

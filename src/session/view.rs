@@ -1,0 +1,126 @@
+use crate::coach::Reason;
+use crate::cue::Cue;
+use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
+use crate::units::Seconds;
+
+/// A sitting as it is looked at afterwards: every cue with its answer and its latest verdict.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Session {
+    /// What it began with.
+    pub began: Began,
+    /// The cues in the order in which they sounded.
+    pub turns: Vec<Turn>,
+    /// Pauses in order.
+    pub pauses: Vec<Pause>,
+    /// How it ended; `None` when the program was killed or the sitting goes on.
+    pub ended: Option<Ended>,
+    /// The last instant anything was written of.
+    pub until: Seconds,
+}
+
+/// One cue and what came of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turn {
+    /// When the cue began to sound.
+    pub at: Seconds,
+    /// What was asked.
+    pub cue: Cue,
+    /// Why.
+    pub reason: Reason,
+    /// What was heard, once the answer was over.
+    pub answer: Option<AnswerRecord>,
+    /// The latest judgement.
+    pub judgement: Option<Judgement>,
+}
+
+/// A pause of the drill.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pause {
+    /// When it began.
+    pub from: Seconds,
+    /// When the drill went on; `None` when it never did.
+    pub until: Option<Seconds>,
+    /// Why.
+    pub cause: PauseCause,
+}
+
+impl Session {
+    /// Joins the events of one sitting; `None` when they do not begin with a header. An answer or a judgement of a cue that
+    /// never sounded is passed over; a later judgement of a cue replaces an earlier one.
+    #[must_use]
+    pub fn from_events(events: &[Event]) -> Option<Self> {
+        let Some((Event::Began(began), rest)) = events.split_first() else {
+            return None;
+        };
+        let mut session =
+            Self { began: began.clone(), turns: Vec::new(), pauses: Vec::new(), ended: None, until: Seconds(0.0) };
+        for event in rest {
+            session.take(event);
+        }
+        Some(session)
+    }
+
+    fn take(&mut self, event: &Event) {
+        self.until = self.until.max(event.at());
+        match event {
+            Event::Began(_) => {}
+            Event::Cued { at, cue, reason } => {
+                self.turns.push(Turn { at: *at, cue: cue.clone(), reason: *reason, answer: None, judgement: None });
+            }
+            Event::Answered(answer) => {
+                if let Some(turn) = self.turn(answer.cue) {
+                    turn.answer = Some(answer.clone());
+                }
+            }
+            Event::Judged(judgement) => {
+                if let Some(turn) = self.turn(judgement.cue) {
+                    turn.judgement = Some(judgement.clone());
+                }
+            }
+            Event::Paused { at, cause } => self.pauses.push(Pause { from: *at, until: None, cause: *cause }),
+            Event::Resumed { at } => {
+                if let Some(pause) = self.pauses.last_mut().filter(|pause| pause.until.is_none()) {
+                    pause.until = Some(*at);
+                }
+            }
+            Event::Ended(ended) => self.ended = Some(ended.clone()),
+        }
+    }
+
+    /// The latest turn of this number; an answer follows its cue closely, so the search is from the end.
+    fn turn(&mut self, number: u32) -> Option<&mut Turn> {
+        self.turns.iter_mut().rev().take(1000).find(|turn| turn.cue.number == number)
+    }
+
+    /// Seconds of the player's own sound: as counted at the end, otherwise the lengths of all heard notes.
+    #[must_use]
+    pub fn sounding(&self) -> Seconds {
+        if let Some(ended) = &self.ended {
+            return ended.sounding;
+        }
+        let heard = self.turns.iter().filter_map(|turn| turn.answer.as_ref()).flat_map(|answer| &answer.heard);
+        heard.fold(Seconds(0.0), |sum, note| sum + note.length().max(Seconds(0.0)))
+    }
+}
+
+impl Turn {
+    /// Something was sounded for it.
+    #[must_use]
+    pub fn answered(&self) -> bool {
+        self.answer.as_ref().is_some_and(|answer| !answer.heard.is_empty())
+    }
+}
+
+impl Event {
+    /// When it happened; the header stands at the beginning.
+    #[must_use]
+    pub const fn at(&self) -> Seconds {
+        match self {
+            Self::Began(_) => Seconds(0.0),
+            Self::Cued { at, .. } | Self::Paused { at, .. } | Self::Resumed { at } => *at,
+            Self::Answered(answer) => answer.at,
+            Self::Judged(judgement) => judgement.at,
+            Self::Ended(ended) => ended.at,
+        }
+    }
+}

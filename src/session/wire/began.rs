@@ -1,0 +1,91 @@
+use serde::{Deserialize, Serialize};
+
+use crate::coach::Goals;
+use crate::music::ConcertKey;
+use crate::pattern::PatternId;
+use crate::session::wire::Fault;
+use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
+use crate::session::{Began, FORMAT};
+use crate::units::{Hertz, SampleRate, Seconds, Tempo};
+
+/// The header.
+#[derive(Serialize, Deserialize)]
+pub(super) struct WireBegan {
+    format: u32,
+    program: String,
+    started: String,
+    day: i32,
+    instrument: String,
+    a4_hz: f64,
+    /// Digits, since many readers of JSON hold no whole number above 2^53 exactly.
+    seed: String,
+    patterns: Vec<String>,
+    concert_keys: Vec<String>,
+    goal_quarter_per_minute: f64,
+    goal_reflex_s: f64,
+    sound_rate_hz: u32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    delay_s: Option<f64>,
+    simulated: bool,
+    keeps_sound: bool,
+}
+
+/// The key a concert name means.
+pub(super) fn key(name: &str) -> Result<ConcertKey, Fault> {
+    let known = ConcertKey::FIFTHS.into_iter().find(|key| key.name() == name);
+    known.ok_or_else(|| Fault("a key that is none of C G D A E B F# Db Ab Eb Bb F".to_owned()))
+}
+
+impl From<&Began> for WireBegan {
+    fn from(began: &Began) -> Self {
+        Self {
+            format: FORMAT,
+            program: concat!("earfirst ", env!("CARGO_PKG_VERSION")).to_owned(),
+            started: bounds::put_text(&began.started),
+            day: began.day.clamp(-bounds::DAYS, bounds::DAYS),
+            instrument: bounds::put_text(&began.instrument),
+            a4_hz: REFERENCE.put(began.a4.0),
+            seed: began.seed.to_string(),
+            patterns: began.patterns.iter().take(bounds::PATTERNS).map(|id| bounds::put_text(&id.0)).collect(),
+            concert_keys: began.keys.iter().take(12).map(|key| key.name().to_owned()).collect(),
+            goal_quarter_per_minute: TEMPO.put(began.goals.tempo.0),
+            goal_reflex_s: SECONDS.put(began.goals.reflex.0),
+            sound_rate_hz: began.rate.hz(),
+            delay_s: SECONDS.put_some(began.delay.map(|d| d.0)),
+            simulated: began.simulated,
+            keeps_sound: began.keeps_sound,
+        }
+    }
+}
+
+impl TryFrom<WireBegan> for Began {
+    type Error = Fault;
+    fn try_from(wire: WireBegan) -> Result<Self, Fault> {
+        if wire.format == 0 || wire.format > FORMAT {
+            let (theirs, ours) = (wire.format, FORMAT);
+            return Err(Fault(format!("format {theirs}; this earfirst reads up to {ours}: a newer one is needed")));
+        }
+        let patterns = bounds::list(wire.patterns, bounds::PATTERNS)?;
+        let keys = bounds::list(wire.concert_keys, 12)?;
+        Ok(Self {
+            started: bounds::take_time(wire.started)?,
+            day: bounds::whole(wire.day, bounds::DAYS)?,
+            instrument: bounds::take_text(wire.instrument)?,
+            a4: Hertz(REFERENCE.take(wire.a4_hz)?),
+            seed: wire.seed.parse().map_err(|_| Fault("the seed is not a whole number".to_owned()))?,
+            patterns: patterns
+                .into_iter()
+                .map(|id| Ok(PatternId(bounds::take_text(id)?)))
+                .collect::<Result<_, Fault>>()?,
+            keys: keys.iter().map(|name| key(name)).collect::<Result<_, _>>()?,
+            goals: Goals {
+                tempo: Tempo(TEMPO.take(wire.goal_quarter_per_minute)?),
+                reflex: Seconds(SECONDS.take(wire.goal_reflex_s)?),
+            },
+            rate: SampleRate::new(wire.sound_rate_hz).ok_or_else(|| Fault("a rate of 0 Hz".to_owned()))?,
+            delay: SECONDS.take_some(wire.delay_s)?.map(Seconds),
+            simulated: wire.simulated,
+            keeps_sound: wire.keeps_sound,
+        })
+    }
+}

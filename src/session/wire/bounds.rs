@@ -1,0 +1,127 @@
+use crate::session::wire::Fault;
+
+/// What a number of the record may be. The writer moves a number inside, the reader refuses one outside: whatever is
+/// written can be read, and nothing that was read can overflow or poison a sum later on.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bounds {
+    name: &'static str,
+    low: f64,
+    high: f64,
+}
+
+/// Instants and lengths: a hundred days either way.
+pub(super) const SECONDS: Bounds = Bounds::new("seconds", -1e7, 1e7);
+/// Tempi and paces.
+pub(super) const TEMPO: Bounds = Bounds::new("quarters a minute", 0.001, 1e6);
+/// Places in a line, in quarters.
+pub(super) const QUARTERS: Bounds = Bounds::new("quarters", -1e5, 1e5);
+/// Reference pitches.
+pub(super) const REFERENCE: Bounds = Bounds::new("hertz", 100.0, 2000.0);
+/// Fractional note numbers.
+pub(super) const MIDI: Bounds = Bounds::new("note number", -256.0, 512.0);
+/// Distances between pitches.
+pub(super) const CENTS: Bounds = Bounds::new("cents", -1e6, 1e6);
+/// Levels.
+pub(super) const DECIBELS: Bounds = Bounds::new("decibels", -1000.0, 1000.0);
+/// Confidences and shares.
+pub(super) const SHARE: Bounds = Bounds::new("share", 0.0, 1.0);
+/// Ratios and hundredths of a beat.
+pub(super) const RATIO: Bounds = Bounds::new("ratio", -1e6, 1e6);
+
+/// Whole note numbers and distances in half steps.
+pub(super) const HALF_STEPS: i32 = 512;
+/// Calendar days either side of 1970, and differences of them.
+pub(super) const DAYS: i32 = 10_000_000;
+/// Samples of stored sound: 70 years of it at 48 kHz.
+pub(super) const SAMPLES: u64 = 1 << 47;
+/// Notes of one line or one answer.
+pub(super) const NOTES: usize = 4096;
+/// Patterns one sitting may ask.
+pub(super) const PATTERNS: usize = 4096;
+/// Characters of one text.
+pub(super) const TEXT: usize = 2000;
+
+impl Bounds {
+    const fn new(name: &'static str, low: f64, high: f64) -> Self {
+        Self { name, low, high }
+    }
+    /// For writing: the nearest number inside; the middle of nothing (NaN) is the number nearest to zero.
+    pub(super) fn put(self, value: f64) -> f64 {
+        if value.is_nan() { 0.0f64.clamp(self.low, self.high) } else { value.clamp(self.low, self.high) }
+    }
+    /// For writing: a number that is not one is left out.
+    pub(super) fn put_some(self, value: Option<f64>) -> Option<f64> {
+        value.filter(|v| !v.is_nan()).map(|v| self.put(v))
+    }
+    /// For reading.
+    pub(super) fn take(self, value: f64) -> Result<f64, Fault> {
+        if (self.low..=self.high).contains(&value) {
+            Ok(value)
+        } else {
+            Err(Fault(format!("{value:e} is outside {} to {} ({})", self.low, self.high, self.name)))
+        }
+    }
+    /// For reading what may be left out.
+    pub(super) fn take_some(self, value: Option<f64>) -> Result<Option<f64>, Fault> {
+        value.map(|v| self.take(v)).transpose()
+    }
+}
+
+/// A whole number of at most `limit` either way, for reading.
+pub(super) fn whole(value: i32, limit: i32) -> Result<i32, Fault> {
+    if (-limit..=limit).contains(&value) {
+        Ok(value)
+    } else {
+        Err(Fault(format!("{value} is outside -{limit} to {limit}")))
+    }
+}
+
+/// A list of at most `limit`, for reading.
+pub(super) fn list<T>(items: Vec<T>, limit: usize) -> Result<Vec<T>, Fault> {
+    if items.len() <= limit { Ok(items) } else { Err(Fault(format!("{} items, more than {limit}", items.len()))) }
+}
+
+/// Signs that steer a terminal or turn the direction of writing: never part of a text of ours, and not believed from others.
+fn steers(sign: char) -> bool {
+    sign.is_control() || matches!(sign, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+}
+
+/// For writing: steering signs become blanks, an overlong text is cut.
+pub(super) fn put_text(text: &str) -> String {
+    text.chars().take(TEXT).map(|sign| if steers(sign) { ' ' } else { sign }).collect()
+}
+
+/// For reading.
+pub(super) fn take_text(text: String) -> Result<String, Fault> {
+    if text.chars().count() > TEXT {
+        Err(Fault(format!("a text of more than {TEXT} characters")))
+    } else if text.chars().any(steers) {
+        Err(Fault("a text with control characters".to_owned()))
+    } else {
+        Ok(text)
+    }
+}
+
+/// For reading: a local time with zone as RFC 3339 writes it, `2026-11-25T18:30:00+01:00`.
+pub(super) fn take_time(text: String) -> Result<String, Fault> {
+    let rest = text.get(19..).unwrap_or_default();
+    let begins = text.len() >= 20
+        && text.bytes().zip("dddd-dd-ddTdd:dd:dd".bytes()).all(|(sign, shape)| fits(sign, shape));
+    let rest = match rest.strip_prefix('.') {
+        Some(fraction) => fraction.trim_start_matches(|sign: char| sign.is_ascii_digit()),
+        None => rest,
+    };
+    let zone = rest == "Z"
+        || (rest.len() == 6
+            && rest.starts_with(['+', '-'])
+            && rest.bytes().skip(1).zip("dd:dd".bytes()).all(|(sign, shape)| fits(sign, shape)));
+    if begins && zone && text.len() <= 40 {
+        Ok(text)
+    } else {
+        Err(Fault("the start is not a time with zone (RFC 3339)".to_owned()))
+    }
+}
+
+fn fits(sign: u8, shape: u8) -> bool {
+    if shape == b'd' { sign.is_ascii_digit() } else { sign == shape }
+}

@@ -1,0 +1,188 @@
+use serde::{Deserialize, Serialize};
+
+use crate::coach::Reason;
+use crate::cue::Cue;
+use crate::music::Concert;
+use crate::pattern::{ExpectedNote, Line, PatternId};
+use crate::session::wire::Fault;
+use crate::session::wire::began::key;
+use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
+use crate::session::wire::words::{WireForm, WireRegister, WireTiming};
+use crate::units::{Beats, Seconds, Tempo};
+
+/// A cue.
+#[derive(Serialize, Deserialize)]
+pub(super) struct WireCued {
+    at_s: f64,
+    cue: u32,
+    pattern: String,
+    title: String,
+    concert_key: String,
+    register: WireRegister,
+    form: WireForm,
+    timing: WireTiming,
+    quarter_per_minute: f64,
+    line: Vec<WireExpected>,
+    line_length_quarters: f64,
+    #[serde(default)]
+    chord_midi: Vec<i32>,
+    #[serde(default)]
+    click: bool,
+    #[serde(default)]
+    repeat: bool,
+    reason: WireReason,
+}
+
+/// One note of the line, in concert pitch.
+#[derive(Serialize, Deserialize)]
+struct WireExpected {
+    midi: i32,
+    at_quarters: f64,
+    length_quarters: f64,
+}
+
+/// Why it was chosen.
+#[derive(Serialize, Deserialize)]
+#[serde(tag = "why", rename_all = "snake_case")]
+enum WireReason {
+    Meeting {
+        left: u32,
+    },
+    Opening {
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        days: Option<i32>,
+    },
+    Guard {
+        cues: u32,
+    },
+    Need {
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reflex_s: Option<f64>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        middle_s: Option<f64>,
+        quarter_per_minute: f64,
+        goal_quarter_per_minute: f64,
+        passes_share: f64,
+    },
+    Even,
+    Again {
+        slower: bool,
+    },
+    Closing,
+}
+
+impl WireCued {
+    pub(super) fn new(at: Seconds, cue: &Cue, reason: Reason) -> Self {
+        Self {
+            at_s: SECONDS.put(at.0),
+            cue: cue.number,
+            pattern: bounds::put_text(&cue.pattern.0),
+            title: bounds::put_text(&cue.title),
+            concert_key: cue.key.name().to_owned(),
+            register: cue.register.into(),
+            form: cue.form.into(),
+            timing: cue.timing.into(),
+            quarter_per_minute: TEMPO.put(cue.tempo.0),
+            line: cue.line.notes.iter().take(bounds::NOTES).map(WireExpected::from).collect(),
+            line_length_quarters: QUARTERS.put(cue.line.length.0),
+            chord_midi: cue.chord.iter().take(128).map(|p| p.0.clamp(-HALF_STEPS, HALF_STEPS)).collect(),
+            click: cue.click,
+            repeat: cue.repeat,
+            reason: reason.into(),
+        }
+    }
+
+    /// The instant, the cue and the reason.
+    pub(super) fn take(self) -> Result<(Seconds, Cue, Reason), Fault> {
+        let notes = bounds::list(self.line, bounds::NOTES)?;
+        if notes.is_empty() {
+            return Err(Fault("a line of no notes".to_owned()));
+        }
+        let notes = notes.into_iter().map(ExpectedNote::try_from).collect::<Result<_, _>>()?;
+        let chord = bounds::list(self.chord_midi, 128)?;
+        let cue = Cue {
+            number: self.cue,
+            pattern: PatternId(bounds::take_text(self.pattern)?),
+            title: bounds::take_text(self.title)?,
+            key: key(&self.concert_key)?,
+            register: self.register.into(),
+            form: self.form.into(),
+            timing: self.timing.into(),
+            tempo: Tempo(TEMPO.take(self.quarter_per_minute)?),
+            line: Line { notes, length: Beats(QUARTERS.take(self.line_length_quarters)?) },
+            chord: chord
+                .into_iter()
+                .map(|midi| Ok(Concert(bounds::whole(midi, HALF_STEPS)?)))
+                .collect::<Result<_, Fault>>()?,
+            click: self.click,
+            repeat: self.repeat,
+        };
+        Ok((Seconds(SECONDS.take(self.at_s)?), cue, self.reason.try_into()?))
+    }
+}
+
+impl From<&ExpectedNote> for WireExpected {
+    fn from(note: &ExpectedNote) -> Self {
+        Self {
+            midi: note.pitch.0.clamp(-HALF_STEPS, HALF_STEPS),
+            at_quarters: QUARTERS.put(note.at.0),
+            length_quarters: QUARTERS.put(note.length.0),
+        }
+    }
+}
+
+impl TryFrom<WireExpected> for ExpectedNote {
+    type Error = Fault;
+    fn try_from(wire: WireExpected) -> Result<Self, Fault> {
+        Ok(Self {
+            pitch: Concert(bounds::whole(wire.midi, HALF_STEPS)?),
+            at: Beats(QUARTERS.take(wire.at_quarters)?),
+            length: Beats(QUARTERS.take(wire.length_quarters)?),
+        })
+    }
+}
+
+impl From<Reason> for WireReason {
+    fn from(reason: Reason) -> Self {
+        match reason {
+            Reason::Meeting { left } => Self::Meeting { left },
+            Reason::Opening { days } => Self::Opening { days: days.map(|d| d.clamp(-bounds::DAYS, bounds::DAYS)) },
+            Reason::Guard { cues } => Self::Guard { cues },
+            Reason::Need { reflex, middle, tempo, goal, passes } => Self::Need {
+                reflex_s: SECONDS.put_some(reflex.map(|s| s.0)),
+                middle_s: SECONDS.put_some(middle.map(|s| s.0)),
+                quarter_per_minute: TEMPO.put(tempo.0),
+                goal_quarter_per_minute: TEMPO.put(goal.0),
+                passes_share: SHARE.put(passes),
+            },
+            Reason::Even => Self::Even,
+            Reason::Again { slower } => Self::Again { slower },
+            Reason::Closing => Self::Closing,
+        }
+    }
+}
+
+impl TryFrom<WireReason> for Reason {
+    type Error = Fault;
+    fn try_from(wire: WireReason) -> Result<Self, Fault> {
+        Ok(match wire {
+            WireReason::Meeting { left } => Self::Meeting { left },
+            WireReason::Opening { days } => {
+                Self::Opening { days: days.map(|d| bounds::whole(d, bounds::DAYS)).transpose()? }
+            }
+            WireReason::Guard { cues } => Self::Guard { cues },
+            WireReason::Need { reflex_s, middle_s, quarter_per_minute, goal_quarter_per_minute, passes_share } => {
+                Self::Need {
+                    reflex: SECONDS.take_some(reflex_s)?.map(Seconds),
+                    middle: SECONDS.take_some(middle_s)?.map(Seconds),
+                    tempo: Tempo(TEMPO.take(quarter_per_minute)?),
+                    goal: Tempo(TEMPO.take(goal_quarter_per_minute)?),
+                    passes: SHARE.take(passes_share)?,
+                }
+            }
+            WireReason::Even => Self::Even,
+            WireReason::Again { slower } => Self::Again { slower },
+            WireReason::Closing => Self::Closing,
+        })
+    }
+}

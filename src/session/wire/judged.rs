@@ -1,0 +1,205 @@
+use serde::{Deserialize, Serialize};
+
+use crate::music::HalfSteps;
+use crate::session::Judgement;
+use crate::session::wire::Fault;
+use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, RATIO, SECONDS, TEMPO};
+use crate::session::wire::words::WirePlayed;
+use crate::units::{Cents, Seconds, Tempo};
+use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
+
+/// A verdict and its sentence.
+#[derive(Serialize, Deserialize)]
+pub(super) struct WireJudged {
+    at_s: f64,
+    cue: u32,
+    verdict: WireVerdict,
+    sentence: String,
+}
+
+/// What is true of one answer.
+#[derive(Serialize, Deserialize)]
+struct WireVerdict {
+    related: bool,
+    shift_half_steps: i32,
+    attempts: u32,
+    expected: Vec<WireNote>,
+    played: Vec<WirePlayed>,
+    right: u32,
+    of: u32,
+    extra: u32,
+    passed: bool,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    reflex: Option<WireReflex>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    late_s: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pace_quarter_per_minute: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    evenness_beat_hundredths: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    swing_ratio: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    centre_cents: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    spread_cents: Option<f64>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct WireReflex {
+    time_s: f64,
+    jumped: bool,
+    counted: bool,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum WireLabel {
+    Right,
+    Wrong,
+    Octave,
+    Missed,
+    Merged,
+}
+
+/// One expected note.
+#[derive(Serialize, Deserialize)]
+struct WireNote {
+    label: WireLabel,
+    /// For `wrong` and `octave`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    half_steps: Option<i32>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    heard: Option<u32>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    cents: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    late_s: Option<f64>,
+}
+
+impl From<&Judgement> for WireJudged {
+    fn from(judgement: &Judgement) -> Self {
+        Self {
+            at_s: SECONDS.put(judgement.at.0),
+            cue: judgement.cue,
+            verdict: WireVerdict::from(&judgement.verdict),
+            sentence: bounds::put_text(&judgement.sentence),
+        }
+    }
+}
+
+impl TryFrom<WireJudged> for Judgement {
+    type Error = Fault;
+    fn try_from(wire: WireJudged) -> Result<Self, Fault> {
+        Ok(Self {
+            at: Seconds(SECONDS.take(wire.at_s)?),
+            cue: wire.cue,
+            verdict: wire.verdict.try_into()?,
+            sentence: bounds::take_text(wire.sentence)?,
+        })
+    }
+}
+
+impl From<&Verdict> for WireVerdict {
+    fn from(verdict: &Verdict) -> Self {
+        Self {
+            related: verdict.related,
+            shift_half_steps: verdict.shift.0.clamp(-HALF_STEPS, HALF_STEPS),
+            attempts: verdict.attempts,
+            expected: verdict.expected.iter().take(bounds::NOTES).map(WireNote::from).collect(),
+            played: verdict.played.iter().take(bounds::NOTES).map(|label| WirePlayed::from(*label)).collect(),
+            right: verdict.right,
+            of: verdict.of,
+            extra: verdict.extra,
+            passed: verdict.passed,
+            reflex: verdict.reflex.map(|r| WireReflex {
+                time_s: SECONDS.put(r.time.0),
+                jumped: r.jumped,
+                counted: r.counted,
+            }),
+            late_s: SECONDS.put_some(verdict.late.map(|s| s.0)),
+            pace_quarter_per_minute: TEMPO.put_some(verdict.pace.map(|t| t.0)),
+            evenness_beat_hundredths: RATIO.put_some(verdict.evenness),
+            swing_ratio: RATIO.put_some(verdict.swing),
+            centre_cents: CENTS.put_some(verdict.centre.map(|c| c.0)),
+            spread_cents: CENTS.put_some(verdict.spread.map(|c| c.0)),
+        }
+    }
+}
+
+impl TryFrom<WireVerdict> for Verdict {
+    type Error = Fault;
+    fn try_from(wire: WireVerdict) -> Result<Self, Fault> {
+        let expected = bounds::list(wire.expected, bounds::NOTES)?;
+        let played: Vec<PlayedLabel> =
+            bounds::list(wire.played, bounds::NOTES)?.into_iter().map(PlayedLabel::from).collect();
+        let expected = expected.into_iter().map(NoteVerdict::try_from).collect::<Result<Vec<_>, _>>()?;
+        if expected.iter().filter_map(|note| note.heard).any(|heard| heard >= played.len()) {
+            return Err(Fault("a verdict that points at a note which was not heard".to_owned()));
+        }
+        Ok(Self {
+            related: wire.related,
+            shift: HalfSteps(bounds::whole(wire.shift_half_steps, HALF_STEPS)?),
+            attempts: wire.attempts,
+            expected,
+            played,
+            right: wire.right,
+            of: wire.of,
+            extra: wire.extra,
+            passed: wire.passed,
+            reflex: match wire.reflex {
+                None => None,
+                Some(r) => {
+                    Some(Reflex { time: Seconds(SECONDS.take(r.time_s)?), jumped: r.jumped, counted: r.counted })
+                }
+            },
+            late: SECONDS.take_some(wire.late_s)?.map(Seconds),
+            pace: TEMPO.take_some(wire.pace_quarter_per_minute)?.map(Tempo),
+            evenness: RATIO.take_some(wire.evenness_beat_hundredths)?,
+            swing: RATIO.take_some(wire.swing_ratio)?,
+            centre: CENTS.take_some(wire.centre_cents)?.map(Cents),
+            spread: CENTS.take_some(wire.spread_cents)?.map(Cents),
+        })
+    }
+}
+
+impl From<&NoteVerdict> for WireNote {
+    fn from(note: &NoteVerdict) -> Self {
+        let (label, half_steps) = match note.label {
+            NoteLabel::Right => (WireLabel::Right, None),
+            NoteLabel::Wrong(by) => (WireLabel::Wrong, Some(by.0)),
+            NoteLabel::Octave(by) => (WireLabel::Octave, Some(by.0)),
+            NoteLabel::Missed => (WireLabel::Missed, None),
+            NoteLabel::Merged => (WireLabel::Merged, None),
+        };
+        Self {
+            label,
+            half_steps: half_steps.map(|by| by.clamp(-HALF_STEPS, HALF_STEPS)),
+            heard: note.heard.and_then(|index| u32::try_from(index).ok()),
+            cents: CENTS.put_some(note.cents.map(|c| c.0)),
+            late_s: SECONDS.put_some(note.late.map(|s| s.0)),
+        }
+    }
+}
+
+impl TryFrom<WireNote> for NoteVerdict {
+    type Error = Fault;
+    fn try_from(wire: WireNote) -> Result<Self, Fault> {
+        let by = HalfSteps(bounds::whole(wire.half_steps.unwrap_or_default(), HALF_STEPS)?);
+        if matches!(wire.label, WireLabel::Wrong | WireLabel::Octave) && wire.half_steps.is_none() {
+            return Err(Fault("a wrong note that does not say by how much".to_owned()));
+        }
+        Ok(Self {
+            label: match wire.label {
+                WireLabel::Right => NoteLabel::Right,
+                WireLabel::Wrong => NoteLabel::Wrong(by),
+                WireLabel::Octave => NoteLabel::Octave(by),
+                WireLabel::Missed => NoteLabel::Missed,
+                WireLabel::Merged => NoteLabel::Merged,
+            },
+            heard: wire.heard.map(|index| index as usize),
+            cents: CENTS.take_some(wire.cents)?.map(Cents),
+            late: SECONDS.take_some(wire.late_s)?.map(Seconds),
+        })
+    }
+}

@@ -1,0 +1,99 @@
+//! The written form of a sitting: JSON Lines (RFC 8259), one event a line, units in the names, versioned by the header.
+//!
+//! The types here belong to the file, not to the program: anything inside may be renamed as long as these stay. Every
+//! number that is read has been found inside its bounds, every text free of control characters; what lies outside is
+//! refused with the line it stands on. Fields that are not known are passed over, so that an older program reads a file
+//! to which a newer one of the same format added something. Floats are written with the shortest digits that give the
+//! same float back, so that a verdict made again from the file is the same bit for bit.
+//!
+//! Invariant: for every event inside the bounds, reading what was written gives the same event.
+
+mod answered;
+mod began;
+mod bounds;
+mod cued;
+mod judged;
+mod words;
+
+use serde::{Deserialize, Serialize};
+
+use crate::session::wire::answered::WireAnswered;
+use crate::session::wire::began::WireBegan;
+use crate::session::wire::bounds::SECONDS;
+use crate::session::wire::cued::WireCued;
+use crate::session::wire::judged::WireJudged;
+use crate::session::wire::words::WireCause;
+use crate::session::{Ended, Event};
+use crate::units::Seconds;
+
+/// Why a line was refused.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
+pub(super) struct Fault(pub(super) String);
+
+/// One line.
+#[derive(Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "snake_case")]
+enum WireEvent {
+    Began(WireBegan),
+    Cued(WireCued),
+    Answered(WireAnswered),
+    Judged(WireJudged),
+    Paused { at_s: f64, cause: WireCause },
+    Resumed { at_s: f64 },
+    Ended { at_s: f64, sounding_s: f64, dropped_samples: u64 },
+}
+
+/// One event as one line of JSON, its line end included. Numbers that are none (NaN) are left out or written as zero,
+/// numbers beyond all measure are written as the bound, lists and texts beyond all measure are cut.
+#[must_use]
+pub fn write_line(event: &Event) -> String {
+    let wire = match event {
+        Event::Began(began) => WireEvent::Began(began.into()),
+        Event::Cued { at, cue, reason } => WireEvent::Cued(WireCued::new(*at, cue, *reason)),
+        Event::Answered(answer) => WireEvent::Answered(answer.into()),
+        Event::Judged(judgement) => WireEvent::Judged(judgement.into()),
+        Event::Paused { at, cause } => WireEvent::Paused { at_s: SECONDS.put(at.0), cause: (*cause).into() },
+        Event::Resumed { at } => WireEvent::Resumed { at_s: SECONDS.put(at.0) },
+        Event::Ended(ended) => WireEvent::Ended {
+            at_s: SECONDS.put(ended.at.0),
+            sounding_s: SECONDS.put(ended.sounding.0),
+            dropped_samples: ended.dropped,
+        },
+    };
+    // Writing plain structures to memory cannot fail; an empty line would be passed over by the reader.
+    let mut line = serde_json::to_string(&wire).unwrap_or_default();
+    line.push('\n');
+    line
+}
+
+/// The event one line stands for.
+pub(super) fn read_line(line: &[u8]) -> Result<Event, Fault> {
+    let wire: WireEvent = serde_json::from_slice(line).map_err(|error| Fault(plain(&error)))?;
+    Ok(match wire {
+        WireEvent::Began(began) => Event::Began(began.try_into()?),
+        WireEvent::Cued(cued) => {
+            let (at, cue, reason) = cued.take()?;
+            Event::Cued { at, cue, reason }
+        }
+        WireEvent::Answered(answer) => Event::Answered(answer.try_into()?),
+        WireEvent::Judged(judgement) => Event::Judged(judgement.try_into()?),
+        WireEvent::Paused { at_s, cause } => {
+            Event::Paused { at: Seconds(SECONDS.take(at_s)?), cause: cause.into() }
+        }
+        WireEvent::Resumed { at_s } => Event::Resumed { at: Seconds(SECONDS.take(at_s)?) },
+        WireEvent::Ended { at_s, sounding_s, dropped_samples } => Event::Ended(Ended {
+            at: Seconds(SECONDS.take(at_s)?),
+            sounding: Seconds(SECONDS.take(sounding_s)?),
+            dropped: dropped_samples,
+        }),
+    })
+}
+
+/// What the JSON reader found, short and without control characters a hostile file might have put into it.
+fn plain(error: &serde_json::Error) -> String {
+    if error.is_eof() {
+        return "the line is cut off".to_owned();
+    }
+    error.to_string().chars().take(200).map(|sign| if sign.is_control() { ' ' } else { sign }).collect()
+}

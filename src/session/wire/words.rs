@@ -1,0 +1,53 @@
+use serde::{Deserialize, Serialize};
+
+use crate::cue::{Form, Timing};
+use crate::pattern::Register;
+use crate::session::PauseCause;
+use crate::verdict::PlayedLabel;
+
+/// A closed set of words, the same on both sides.
+macro_rules! words {
+    ($(#[$doc:meta])* $wire:ident = $domain:ident { $($word:ident),* }) => {
+        $(#[$doc])*
+        #[derive(Serialize, Deserialize, Clone, Copy)]
+        #[serde(rename_all = "snake_case")]
+        pub(super) enum $wire {
+            $($word),*
+        }
+        impl From<$domain> for $wire {
+            fn from(word: $domain) -> Self {
+                match word {
+                    $($domain::$word => Self::$word),*
+                }
+            }
+        }
+        impl From<$wire> for $domain {
+            fn from(word: $wire) -> Self {
+                match word {
+                    $($wire::$word => Self::$word),*
+                }
+            }
+        }
+    };
+}
+
+words!(
+    /// What is sounded.
+    WireForm = Form { Pattern, FirstNote, Chord, NameOnly }
+);
+words!(
+    /// How an answer is timed.
+    WireTiming = Timing { InTempo, Free }
+);
+words!(
+    /// Third of the range.
+    WireRegister = Register { Low, Middle, High }
+);
+words!(
+    /// What a heard note was.
+    WirePlayed = PlayedLabel { Note, Extra, Artefact, Earlier }
+);
+words!(
+    /// Why a drill pauses.
+    WireCause = PauseCause { Asked, Silence, Rest, Device }
+);
