@@ -55,10 +55,9 @@ impl From<&AnswerRecord> for WireAnswered {
             cue: answer.cue,
             clock: answer.clock.into(),
             heard: answer.heard.iter().take(bounds::NOTES).map(WireHeard::from).collect(),
-            sound: answer.sound.map(|(first, count)| WireSound {
-                first_sample: first.min(SAMPLES),
-                samples: count.min(SAMPLES),
-            }),
+            sound: answer
+                .sound
+                .map(|(first, count)| WireSound { first_sample: first.min(SAMPLES), samples: count.min(SAMPLES) }),
         }
     }
 }

@@ -105,8 +105,8 @@ pub(super) fn take_text(text: String) -> Result<String, Fault> {
 /// For reading: a local time with zone as RFC 3339 writes it, `2026-11-25T18:30:00+01:00`.
 pub(super) fn take_time(text: String) -> Result<String, Fault> {
     let rest = text.get(19..).unwrap_or_default();
-    let begins = text.len() >= 20
-        && text.bytes().zip("dddd-dd-ddTdd:dd:dd".bytes()).all(|(sign, shape)| fits(sign, shape));
+    let begins =
+        text.len() >= 20 && text.bytes().zip("dddd-dd-ddTdd:dd:dd".bytes()).all(|(sign, shape)| fits(sign, shape));
     let rest = match rest.strip_prefix('.') {
         Some(fraction) => fraction.trim_start_matches(|sign: char| sign.is_ascii_digit()),
         None => rest,

@@ -78,9 +78,7 @@ pub(super) fn read_line(line: &[u8]) -> Result<Event, Fault> {
         }
         WireEvent::Answered(answer) => Event::Answered(answer.try_into()?),
         WireEvent::Judged(judgement) => Event::Judged(judgement.try_into()?),
-        WireEvent::Paused { at_s, cause } => {
-            Event::Paused { at: Seconds(SECONDS.take(at_s)?), cause: cause.into() }
-        }
+        WireEvent::Paused { at_s, cause } => Event::Paused { at: Seconds(SECONDS.take(at_s)?), cause: cause.into() },
         WireEvent::Resumed { at_s } => Event::Resumed { at: Seconds(SECONDS.take(at_s)?) },
         WireEvent::Ended { at_s, sounding_s, dropped_samples } => Event::Ended(Ended {
             at: Seconds(SECONDS.take(at_s)?),

@@ -1,0 +1,302 @@
+//! Sittings made up for the tests: one small and readable, and any number of arbitrary ones.
+
+use arbtest::arbitrary::{Result, Unstructured};
+use earfirst::coach::{Goals, Reason};
+use earfirst::cue::{Cue, Form, Timing};
+use earfirst::music::{Concert, ConcertKey, HalfSteps};
+use earfirst::notes::HeardNote;
+use earfirst::pattern::{ExpectedNote, Line, PatternId, Register};
+use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
+use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
+use earfirst::verdict::{Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
+
+/// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
+pub fn began() -> Began {
+    Began {
+        started: "2026-11-25T18:30:00+01:00".to_owned(),
+        day: 20_782,
+        instrument: "trumpet".to_owned(),
+        a4: Hertz(440.0),
+        seed: u64::MAX,
+        patterns: vec![PatternId("five-notes-up".to_owned())],
+        keys: ConcertKey::FIFTHS.to_vec(),
+        goals: Goals { tempo: Tempo(126.0), reflex: Seconds(0.8) },
+        rate: SampleRate::DEVICE,
+        delay: Some(Seconds(0.0213)),
+        simulated: true,
+        keeps_sound: true,
+    }
+}
+
+/// The line 1 2 3 in eighths on `root`.
+pub fn three_notes(root: i32) -> Line {
+    let note =
+        |n: usize, up: i32| ExpectedNote { pitch: Concert(root + up), at: Beats(n as f64 * 0.5), length: Beats(0.5) };
+    Line { notes: vec![note(0, 0), note(1, 2), note(2, 4)], length: Beats(2.0) }
+}
+
+/// Cue `number` in the key that stands `number` places round the circle of fifths.
+pub fn cue(number: u32) -> Cue {
+    let key = ConcertKey::FIFTHS[number as usize % 12];
+    Cue {
+        number,
+        pattern: PatternId("five-notes-up".to_owned()),
+        title: "First three notes up".to_owned(),
+        key,
+        register: Register::Middle,
+        form: Form::FirstNote,
+        timing: Timing::Free,
+        tempo: Tempo(96.0),
+        line: three_notes(58 + key.0.get()),
+        chord: vec![Concert(58), Concert(62), Concert(65)],
+        click: false,
+        repeat: false,
+    }
+}
+
+/// The answer to [`cue`]`(number)`: all notes right, half a second after its end.
+pub fn answer(number: u32) -> AnswerRecord {
+    let end = f64::from(number) * 6.0 + 2.0;
+    let heard = cue(number).line.notes.into_iter().enumerate().map(|(n, note)| {
+        let onset = end + 0.5 + n as f64 * 0.3125;
+        HeardNote {
+            number: number * 3 + n as u32,
+            onset: Seconds(onset),
+            release: Seconds(onset + 0.29),
+            pitch: Midi(note.pitch.midi().0 + 0.071),
+            spread: Some(Cents(2.125)),
+            loudness: Decibels(-18.5),
+            confidence: 0.93,
+            announced: Seconds(onset + 0.051),
+            announced_pitch: note.pitch.midi(),
+        }
+    });
+    AnswerRecord {
+        at: Seconds(end + 2.0),
+        cue: number,
+        clock: Clock::Free { cue_end: Seconds(end) },
+        heard: heard.collect(),
+        sound: Some((u64::from(number - 1) * 480, 480)),
+    }
+}
+
+/// The verdict on that answer.
+pub fn judgement(number: u32) -> Judgement {
+    let note = |n: usize| NoteVerdict {
+        label: NoteLabel::Right,
+        heard: Some(n),
+        cents: Some(Cents(0.1 + 0.2)),
+        late: Some(Seconds(-0.004)),
+    };
+    let verdict = Verdict {
+        related: true,
+        shift: HalfSteps(0),
+        attempts: 1,
+        expected: (0..3).map(note).collect(),
+        played: vec![PlayedLabel::Note; 3],
+        right: 3,
+        of: 3,
+        extra: 0,
+        passed: true,
+        reflex: Some(Reflex { time: Seconds(0.4787), jumped: false, counted: true }),
+        late: None,
+        pace: None,
+        evenness: Some(1.5),
+        swing: None,
+        centre: Some(Cents(7.1)),
+        spread: Some(Cents(0.0)),
+    };
+    Judgement { at: answer(number).at, cue: number, verdict, sentence: "All there, after half a second.".to_owned() }
+}
+
+/// The small sitting with `cues` cues, all answered.
+pub fn sitting(cues: u32) -> Vec<Event> {
+    let mut events = vec![Event::Began(began())];
+    for number in 1..=cues {
+        let reason = if number == 1 { Reason::Opening { days: None } } else { Reason::Guard { cues: 11 } };
+        events.push(Event::Cued { at: Seconds(f64::from(number) * 6.0), cue: cue(number), reason });
+        events.push(Event::Answered(answer(number)));
+        events.push(Event::Judged(judgement(number)));
+    }
+    let last = Seconds(f64::from(cues) * 6.0 + 5.0);
+    events.push(Event::Paused { at: last, cause: PauseCause::Silence });
+    events.push(Event::Resumed { at: last + Seconds(30.0) });
+    events.push(Event::Ended(Ended { at: last + Seconds(31.0), sounding: Seconds(2.61), dropped: 0 }));
+    events
+}
+
+/// Every event as a line of the file.
+pub fn file(events: &[Event]) -> Vec<u8> {
+    events.iter().map(earfirst::session::write_line).collect::<String>().into_bytes()
+}
+
+/// Any number from `-limit` to `limit` with all its digits.
+fn number(u: &mut Unstructured, limit: f64) -> Result<f64> {
+    Ok((f64::from(u.arbitrary::<u32>()?) / f64::from(u32::MAX) * 2.0 - 1.0) * limit / 3.0 * 3.0)
+}
+
+fn seconds(u: &mut Unstructured) -> Result<Seconds> {
+    Ok(Seconds(number(u, 7000.0)?))
+}
+
+fn some<T>(u: &mut Unstructured, make: impl FnOnce(&mut Unstructured) -> Result<T>) -> Result<Option<T>> {
+    if u.arbitrary()? { make(u).map(Some) } else { Ok(None) }
+}
+
+fn many<T>(u: &mut Unstructured, make: impl Fn(&mut Unstructured) -> Result<T>) -> Result<Vec<T>> {
+    (0..u.int_in_range(0..=5)?).map(|_| make(u)).collect()
+}
+
+fn text(u: &mut Unstructured) -> Result<String> {
+    let signs = ["a", "Eb", " ", "\"", "\\", "é", "♭", "{", ",", "7"];
+    Ok(many(u, |u| u.choose(&signs).copied())?.concat())
+}
+
+fn tempo(u: &mut Unstructured) -> Result<Tempo> {
+    Ok(Tempo(number(u, 150.0)?.abs() + 30.0))
+}
+
+fn key(u: &mut Unstructured) -> Result<ConcertKey> {
+    u.choose(&ConcertKey::FIFTHS).copied()
+}
+
+fn any_cue(u: &mut Unstructured) -> Result<Cue> {
+    let note = |u: &mut Unstructured| {
+        let pitch = Concert(u.int_in_range(21..=108)?);
+        Ok(ExpectedNote { pitch, at: Beats(number(u, 16.0)?), length: Beats(number(u, 4.0)?) })
+    };
+    let mut notes = many(u, note)?;
+    notes.push(note(u)?);
+    Ok(Cue {
+        number: u.arbitrary()?,
+        pattern: PatternId(text(u)?),
+        title: text(u)?,
+        key: key(u)?,
+        register: *u.choose(&[Register::Low, Register::Middle, Register::High])?,
+        form: *u.choose(&[Form::Pattern, Form::FirstNote, Form::Chord, Form::NameOnly])?,
+        timing: *u.choose(&[Timing::InTempo, Timing::Free])?,
+        tempo: tempo(u)?,
+        line: Line { notes, length: Beats(number(u, 16.0)?) },
+        chord: many(u, |u| Ok(Concert(u.int_in_range(21..=108)?)))?,
+        click: u.arbitrary()?,
+        repeat: u.arbitrary()?,
+    })
+}
+
+fn any_reason(u: &mut Unstructured) -> Result<Reason> {
+    Ok(match u.int_in_range(0..=6)? {
+        0 => Reason::Meeting { left: u.arbitrary()? },
+        1 => Reason::Opening { days: some(u, |u| u.int_in_range(-3..=4000))? },
+        2 => Reason::Guard { cues: u.arbitrary()? },
+        3 => Reason::Need {
+            reflex: some(u, seconds)?,
+            middle: some(u, seconds)?,
+            tempo: tempo(u)?,
+            goal: tempo(u)?,
+            passes: number(u, 1.0)?.abs(),
+        },
+        4 => Reason::Even,
+        5 => Reason::Again { slower: u.arbitrary()? },
+        _ => Reason::Closing,
+    })
+}
+
+fn any_note(u: &mut Unstructured) -> Result<HeardNote> {
+    Ok(HeardNote {
+        number: u.arbitrary()?,
+        onset: seconds(u)?,
+        release: seconds(u)?,
+        pitch: Midi(number(u, 128.0)?),
+        spread: some(u, |u| Ok(Cents(number(u, 100.0)?)))?,
+        loudness: Decibels(number(u, 200.0)?),
+        confidence: number(u, 1.0)?.abs(),
+        announced: seconds(u)?,
+        announced_pitch: Midi(number(u, 128.0)?),
+    })
+}
+
+fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
+    let labels = [PlayedLabel::Note, PlayedLabel::Extra, PlayedLabel::Artefact, PlayedLabel::Earlier];
+    let played = many(u, |u| u.choose(&labels).copied())?;
+    let expected = many(u, |u| {
+        let by = HalfSteps(u.int_in_range(-40..=40)?);
+        let heard = if played.is_empty() { None } else { Some(u.choose_index(played.len())?) };
+        let labels =
+            [NoteLabel::Right, NoteLabel::Wrong(by), NoteLabel::Octave(by), NoteLabel::Missed, NoteLabel::Merged];
+        let label = *u.choose(&labels)?;
+        Ok(NoteVerdict { label, heard, cents: some(u, |u| Ok(Cents(number(u, 50.0)?)))?, late: some(u, seconds)? })
+    })?;
+    Ok(Verdict {
+        related: u.arbitrary()?,
+        shift: HalfSteps(u.int_in_range(-40..=40)?),
+        attempts: u.arbitrary()?,
+        expected,
+        played,
+        right: u.arbitrary()?,
+        of: u.arbitrary()?,
+        extra: u.arbitrary()?,
+        passed: u.arbitrary()?,
+        reflex: some(u, |u| Ok(Reflex { time: seconds(u)?, jumped: u.arbitrary()?, counted: u.arbitrary()? }))?,
+        late: some(u, seconds)?,
+        pace: some(u, tempo)?,
+        evenness: some(u, |u| number(u, 30.0))?,
+        swing: some(u, |u| number(u, 4.0))?,
+        centre: some(u, |u| Ok(Cents(number(u, 50.0)?)))?,
+        spread: some(u, |u| Ok(Cents(number(u, 50.0)?)))?,
+    })
+}
+
+/// Any event that may stand after a header.
+pub fn any_event(u: &mut Unstructured) -> Result<Event> {
+    Ok(match u.int_in_range(0..=5)? {
+        0 => Event::Cued { at: seconds(u)?, cue: any_cue(u)?, reason: any_reason(u)? },
+        1 => {
+            let clock = if u.arbitrary()? {
+                Clock::Free { cue_end: seconds(u)? }
+            } else {
+                Clock::InTempo { cue_end: seconds(u)?, beat_zero: seconds(u)? }
+            };
+            let sound = some(u, |u| Ok((u64::from(u.arbitrary::<u32>()?), u64::from(u.arbitrary::<u32>()?))))?;
+            Event::Answered(AnswerRecord {
+                at: seconds(u)?,
+                cue: u.arbitrary()?,
+                clock,
+                heard: many(u, any_note)?,
+                sound,
+            })
+        }
+        2 => Event::Judged(Judgement {
+            at: seconds(u)?,
+            cue: u.arbitrary()?,
+            verdict: any_verdict(u)?,
+            sentence: text(u)?,
+        }),
+        3 => {
+            let causes = [PauseCause::Asked, PauseCause::Silence, PauseCause::Rest, PauseCause::Device];
+            Event::Paused { at: seconds(u)?, cause: *u.choose(&causes)? }
+        }
+        4 => Event::Resumed { at: seconds(u)? },
+        _ => Event::Ended(Ended { at: seconds(u)?, sounding: seconds(u)?, dropped: u.arbitrary()? }),
+    })
+}
+
+/// Any sitting.
+pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
+    let header = Began {
+        day: u.int_in_range(-1..=40_000)?,
+        instrument: text(u)?,
+        a4: Hertz(440.0 + number(u, 26.0)?),
+        seed: u.arbitrary()?,
+        patterns: many(u, |u| Ok(PatternId(text(u)?)))?,
+        keys: many(u, key)?,
+        goals: Goals { tempo: tempo(u)?, reflex: seconds(u)? },
+        rate: *u.choose(&[SampleRate::CD, SampleRate::DEVICE])?,
+        delay: some(u, seconds)?,
+        simulated: u.arbitrary()?,
+        keeps_sound: u.arbitrary()?,
+        ..began()
+    };
+    let mut events = vec![Event::Began(header)];
+    events.extend(many(u, any_event)?);
+    Ok(events)
+}

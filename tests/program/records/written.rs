@@ -1,0 +1,212 @@
+//! The written form: what is written can be read, whatever is read is harmless.
+
+use std::fs;
+use std::path::Path;
+
+use arbtest::arbtest;
+use earfirst::session::{Event, Session, read, write_line};
+use earfirst::units::{Cents, Decibels, Seconds, Tempo};
+
+use crate::records::made;
+
+fn schema() -> jsonschema::Validator {
+    let text = fs::read_to_string("assets/schema/session.schema.json").unwrap();
+    let schema: serde_json::Value = serde_json::from_str(&text).unwrap();
+    jsonschema::draft202012::meta::validate(&schema).unwrap();
+    jsonschema::draft202012::new(&schema).unwrap()
+}
+
+fn check_schema(schema: &jsonschema::Validator, lines: &[u8]) {
+    for line in lines.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()) {
+        let value: serde_json::Value = serde_json::from_slice(line).unwrap();
+        if let Err(error) = schema.validate(&value) {
+            panic!("{error} at {} in {value}", error.instance_path());
+        }
+    }
+}
+
+#[test]
+fn a_sitting_that_was_written_reads_the_same_and_fits_its_schema() {
+    let schema = schema();
+    arbtest(|u| {
+        let events = made::any_sitting(u)?;
+        let bytes = made::file(&events);
+        assert_eq!(read(&bytes), (events, None));
+        check_schema(&schema, &bytes);
+        Ok(())
+    })
+    .budget_ms(2000);
+}
+
+#[test]
+fn every_float_comes_back_bit_for_bit() {
+    arbtest(|u| {
+        let cents = f64::from_bits(u.arbitrary()?);
+        if !(-1e6..=1e6).contains(&cents) {
+            return Ok(());
+        }
+        let mut judgement = made::judgement(1);
+        judgement.verdict.centre = Some(Cents(cents));
+        let (events, _) = read(&made::file(&[Event::Began(made::began()), Event::Judged(judgement)]));
+        let Event::Judged(back) = &events[1] else { panic!("{events:?}") };
+        assert_eq!(back.verdict.centre.unwrap().0.to_bits(), cents.to_bits());
+        Ok(())
+    })
+    .budget_ms(500);
+}
+
+#[test]
+fn the_reader_survives_any_bytes() {
+    arbtest(|u| {
+        let bytes: Vec<u8> = u.arbitrary()?;
+        let (events, damage) = read(&bytes);
+        assert!(!events.is_empty() || damage.is_some());
+        Ok(())
+    })
+    .budget_ms(1000);
+}
+
+#[test]
+fn the_reader_survives_a_true_file_with_bytes_changed() {
+    let whole = made::file(&made::sitting(3));
+    arbtest(|u| {
+        let mut bytes = whole.clone();
+        for _ in 0..u.int_in_range(1..=8)? {
+            let at = u.choose_index(bytes.len())?;
+            match u.int_in_range(0..=2)? {
+                0 => bytes[at] = u.arbitrary()?,
+                1 => drop(bytes.remove(at)),
+                _ => bytes.insert(at, *u.choose(b"\n{}[]\"0129eE-.,nul")?),
+            }
+        }
+        let (events, damage) = read(&bytes);
+        if let Some(damage) = damage {
+            assert_eq!(damage.kept, events.len());
+        }
+        drop(Session::from_events(&events));
+        drop(read(&made::file(&events)));
+        Ok(())
+    })
+    .budget_ms(1000);
+}
+
+#[test]
+fn numbers_that_are_none_are_never_written() {
+    let mut answer = made::answer(1);
+    answer.heard[0].loudness = Decibels(f64::NEG_INFINITY);
+    answer.heard[1].release = Seconds(f64::NAN);
+    let mut judgement = made::judgement(1);
+    judgement.verdict.pace = Some(Tempo(f64::NAN));
+    judgement.sentence = "F\u{1b}[2Jsharp\n".to_owned();
+    let events = [Event::Began(made::began()), Event::Answered(answer), Event::Judged(judgement)];
+    let (back, damage) = read(&made::file(&events));
+    assert_eq!(damage, None);
+    let (Event::Answered(answer), Event::Judged(judgement)) = (&back[1], &back[2]) else { panic!("{back:?}") };
+    assert_eq!(answer.heard[0].loudness, Decibels(-1000.0));
+    assert_eq!(answer.heard[1].release, Seconds(0.0));
+    assert_eq!(judgement.verdict.pace, None);
+    assert_eq!(judgement.sentence, "F [2Jsharp ");
+}
+
+#[test]
+fn a_line_in_the_middle_that_is_spoilt_costs_that_line_only() {
+    let events = made::sitting(2);
+    let mut lines: Vec<String> = events.iter().map(write_line).collect();
+    lines[2] = "{\"event\":\"answered\",\"at_s\":1e999}\n".to_owned();
+    let (kept, damage) = read(lines.concat().as_bytes());
+    let damage = damage.unwrap();
+    assert_eq!((damage.line, damage.kept, damage.lost), (3, events.len() - 1, 1));
+    let session = Session::from_events(&kept).unwrap();
+    assert_eq!(session.turns.len(), 2);
+    assert!(session.turns[0].answer.is_none());
+    assert!(session.turns[1].answer.is_some());
+}
+
+#[test]
+fn cut_anywhere_a_file_loses_at_most_the_line_that_was_being_written() {
+    let events = made::sitting(2);
+    let bytes = made::file(&events);
+    for length in 0..=bytes.len() {
+        let (kept, damage) = read(&bytes[..length]);
+        let whole = bytes[..length].iter().filter(|byte| **byte == b'\n').count();
+        // The last line counts without its line end as well.
+        let complete = whole + usize::from(bytes.get(length) == Some(&b'\n'));
+        assert_eq!(kept, events[..complete], "cut at {length}");
+        assert_eq!(
+            damage.is_some(),
+            length == 0 || (bytes[length - 1] != b'\n' && complete == whole),
+            "cut at {length}"
+        );
+    }
+}
+
+#[test]
+fn a_file_of_the_first_format_is_read_as_on_its_first_day() {
+    let bytes = fs::read("tests/data/sessions/format-1.jsonl").unwrap();
+    check_schema(&schema(), &bytes);
+    assert_eq!(read(&bytes), (made::sitting(3), None));
+}
+
+#[test]
+fn a_file_of_a_format_to_come_is_refused_with_the_reason() {
+    let line = write_line(&Event::Began(made::began())).replace("\"format\":1", "\"format\":2");
+    let (events, damage) = read(line.as_bytes());
+    assert!(events.is_empty());
+    assert!(damage.unwrap().why.contains("a newer one is needed"));
+}
+
+#[test]
+fn what_a_later_program_added_is_passed_over() {
+    let line =
+        write_line(&Event::Began(made::began())).replace("\"format\":1", "\"format\":1,\"weather\":{\"warm\":true}");
+    assert_eq!(read(line.as_bytes()), (vec![Event::Began(made::began())], None));
+}
+
+#[test]
+fn hostile_files_are_refused_line_by_line() {
+    let mut seen = 0;
+    for entry in fs::read_dir("tests/data/hostile").unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|end| end == "jsonl") {
+            seen += 1;
+            check_hostile(&path);
+        }
+    }
+    assert!(seen >= 10, "{seen}");
+}
+
+/// A hostile file stands behind a true header, so that the rest of it is looked at.
+fn check_hostile(path: &Path) {
+    let mut bytes = write_line(&Event::Began(made::began())).into_bytes();
+    bytes.extend(fs::read(path).unwrap());
+    let (events, damage) = read(&bytes);
+    let damage = damage.unwrap_or_else(|| panic!("{} was believed", path.display()));
+    assert_eq!(events.len(), 1, "{}", path.display());
+    assert!(damage.why.len() < 300 && !damage.why.chars().any(char::is_control), "{}: {}", path.display(), damage.why);
+}
+
+#[test]
+fn more_notes_than_anyone_sounds_are_refused_and_never_written() {
+    let mut answer = made::answer(1);
+    answer.heard = vec![answer.heard[0]; 5000];
+    let line = write_line(&Event::Answered(answer));
+    let header = write_line(&Event::Began(made::began()));
+    let (events, damage) = read(format!("{header}{line}").as_bytes());
+    assert_eq!((events.len(), damage), (2, None));
+    let (from, until) = (line.find('[').unwrap() + 1, line.rfind(']').unwrap());
+    let twice = format!("{},{}", &line[..until], &line[from..]);
+    let (events, damage) = read(format!("{header}{twice}").as_bytes());
+    assert_eq!(events.len(), 1);
+    assert!(damage.unwrap().why.contains("more than 4096"));
+}
+
+#[test]
+fn a_later_judgement_of_a_cue_replaces_the_earlier() {
+    let mut events = made::sitting(2);
+    let mut mended = made::judgement(1);
+    mended.sentence = "Second note flat.".to_owned();
+    events.insert(5, Event::Judged(mended.clone()));
+    let session = Session::from_events(&events).unwrap();
+    assert_eq!(session.turns[0].judgement, Some(mended));
+    assert_eq!(session.turns[1].judgement, Some(made::judgement(2)));
+}
