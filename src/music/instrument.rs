@@ -1,5 +1,5 @@
 use crate::music::{Concert, ConcertKey, HalfSteps, PitchClass, Range, Written, WrittenKey};
-use crate::units::{Cents, Hertz};
+use crate::units::{Cents, Hertz, Seconds};
 
 /// The clef a part is usually written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,6 +53,18 @@ pub enum Intonation {
     Unscored,
 }
 
+/// How far a player has come; it chooses range and bands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Level {
+    /// About the first three years.
+    #[default]
+    Student,
+    /// A solid band or section player.
+    Working,
+    /// A professional's usual compass.
+    Professional,
+}
+
 /// One instrument, from the table in `assets/`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Instrument {
@@ -60,6 +72,8 @@ pub struct Instrument {
     pub id: String,
     /// Name of the trade, such as "trumpet in Bb".
     pub name: String,
+    /// Other names it goes by.
+    pub also: Vec<String>,
     /// How it is sounded.
     pub sounding: Sounding,
     /// From the written to the sounding pitch, with octave: -2 for a trumpet in Bb, -14 for a tenor saxophone.
@@ -68,10 +82,18 @@ pub struct Instrument {
     pub clef: Clef,
     /// Sounding range of a player in the first years.
     pub developing: Range,
+    /// Sounding range of a solid band or section player.
+    pub working: Range,
     /// Usual sounding compass of an advanced player.
     pub advanced: Range,
-    /// Bands for intonation.
+    /// Bands for intonation, a student's; [`Self::bands`] has the others.
     pub intonation: Intonation,
+    /// Bands of a working and of a professional player.
+    pub stricter: [Intonation; 2],
+    /// How long one breath or one bow lasts at a healthy mezzo forte; `None` for plucked strings, keys and mallets.
+    pub phrase: Option<Seconds>,
+    /// The fingering, slide or string chart that fits, by its name in `assets/fingerings.toml`.
+    pub chart: Option<String>,
 }
 
 impl Instrument {
@@ -94,6 +116,24 @@ impl Instrument {
     #[must_use]
     pub fn written_key(&self, key: ConcertKey) -> WrittenKey {
         WrittenKey(PitchClass::new(key.0.get() - self.transposition.0))
+    }
+    /// The sounding range at a level.
+    #[must_use]
+    pub const fn range(&self, level: Level) -> Range {
+        match level {
+            Level::Student => self.developing,
+            Level::Working => self.working,
+            Level::Professional => self.advanced,
+        }
+    }
+    /// The bands of intonation at a level.
+    #[must_use]
+    pub const fn bands(&self, level: Level) -> Intonation {
+        match level {
+            Level::Student => self.intonation,
+            Level::Working => self.stricter[0],
+            Level::Professional => self.stricter[1],
+        }
     }
     /// Frequency of the lowest note of the advanced compass at a reference of `a4`.
     #[must_use]

@@ -1,0 +1,124 @@
+//! The tables of `assets/` as they are written, and their way into the types of this floor.
+//!
+//! Serde stays in here: what does not fit becomes a [`BadTable`], nothing half read leaves.
+
+use serde::Deserialize;
+use thiserror::Error;
+
+use crate::music::{Clef, Concert, HalfSteps, Instrument, Intonation, Range, Sounding, Spelled};
+use crate::units::{Cents, Seconds};
+
+/// A table of ours that cannot be used. The shipped tables are proved good by the tests.
+#[derive(Debug, Error)]
+pub(super) enum BadTable {
+    #[error("not readable: {0}")]
+    Toml(#[from] toml::de::Error),
+    #[error("{entry}: {trouble}")]
+    Entry { entry: String, trouble: String },
+}
+
+impl BadTable {
+    fn entry(entry: &str, trouble: impl Into<String>) -> Self {
+        Self::Entry { entry: entry.to_owned(), trouble: trouble.into() }
+    }
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct InstrumentTable {
+    bands: Vec<RawBands>,
+    instrument: Vec<RawInstrument>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawBands {
+    name: String,
+    student: Option<[f64; 3]>,
+    working: Option<[f64; 3]>,
+    professional: Option<[f64; 3]>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawInstrument {
+    id: String,
+    name: String,
+    #[serde(default)]
+    also: Vec<String>,
+    sounding: String,
+    transposition: i32,
+    clef: String,
+    developing: [String; 2],
+    working: [String; 2],
+    advanced: [String; 2],
+    bands: String,
+    phrase_s: Option<f64>,
+    chart: Option<String>,
+}
+
+/// Reads the table of instruments.
+pub(super) fn instruments(text: &str) -> Result<Vec<Instrument>, BadTable> {
+    let table: InstrumentTable = toml::from_str(text)?;
+    table.instrument.iter().map(|raw| instrument(raw, &table.bands)).collect()
+}
+
+fn instrument(raw: &RawInstrument, bands: &[RawBands]) -> Result<Instrument, BadTable> {
+    let bad = |trouble: &str| BadTable::entry(&raw.id, trouble);
+    let bands = bands.iter().find(|b| b.name == raw.bands).ok_or_else(|| bad("no such bands"))?;
+    Ok(Instrument {
+        id: raw.id.clone(),
+        name: raw.name.clone(),
+        also: raw.also.clone(),
+        sounding: sounding(&raw.sounding).ok_or_else(|| bad("no such way of sounding"))?,
+        transposition: HalfSteps(raw.transposition),
+        clef: clef(&raw.clef).ok_or_else(|| bad("no such clef"))?,
+        developing: range(&raw.id, &raw.developing)?,
+        working: range(&raw.id, &raw.working)?,
+        advanced: range(&raw.id, &raw.advanced)?,
+        intonation: intonation(bands.student),
+        stricter: [intonation(bands.working), intonation(bands.professional)],
+        phrase: raw.phrase_s.map(Seconds),
+        chart: raw.chart.clone(),
+    })
+}
+
+fn intonation(bands: Option<[f64; 3]>) -> Intonation {
+    bands.map_or(Intonation::Unscored, |[in_tune, acceptable, off]| Intonation::Scored {
+        in_tune: Cents(in_tune),
+        acceptable: Cents(acceptable),
+        off: Cents(off),
+    })
+}
+
+fn range(entry: &str, ends: &[String; 2]) -> Result<Range, BadTable> {
+    let pitch = |text: &String| -> Result<Concert, BadTable> {
+        text.parse().map(Spelled::concert).map_err(|trouble| BadTable::entry(entry, format!("{trouble}")))
+    };
+    Ok(Range::new(pitch(&ends[0])?, pitch(&ends[1])?))
+}
+
+fn sounding(word: &str) -> Option<Sounding> {
+    Some(match word {
+        "lips" => Sounding::Lips,
+        "reed" => Sounding::Reed,
+        "edge" => Sounding::Edge,
+        "voice" => Sounding::Voice,
+        "bow" => Sounding::Bow,
+        "plucked" => Sounding::Plucked,
+        "keys" => Sounding::Keys,
+        _ => return None,
+    })
+}
+
+fn clef(word: &str) -> Option<Clef> {
+    Some(match word {
+        "treble" => Clef::Treble,
+        "treble, octave down" => Clef::TrebleOctaveDown,
+        "alto" => Clef::Alto,
+        "tenor" => Clef::Tenor,
+        "bass" => Clef::Bass,
+        "grand" => Clef::Grand,
+        _ => return None,
+    })
+}
