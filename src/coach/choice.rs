@@ -17,7 +17,7 @@ pub struct Goals {
 pub struct Plan {
     /// Patterns, at least one.
     pub patterns: Vec<PatternId>,
-    /// Sounding keys, at least one, no key twice.
+    /// Sounding keys, at least one, no key twice; the player's easy ones first (that order decides where nothing is known).
     pub keys: Vec<ConcertKey>,
     /// Registers that may be asked, at least one.
     pub registers: Vec<Register>,
@@ -27,6 +27,42 @@ pub struct Plan {
     pub first_tempo: Tempo,
     /// Calendar day, counted from any fixed day; only differences matter.
     pub day: i32,
+    /// What this part of the sitting is for.
+    pub phase: Phase,
+    /// A pattern nobody has answered yet is met first: three slow answers in the easiest key.
+    pub meet: bool,
+    /// Begin with the keys the player knows; one more joins when the others hold.
+    pub one_by_one: bool,
+}
+
+/// What a part of a sitting is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Phase {
+    /// The first minutes: the opening round begins with what goes well.
+    Easy,
+    /// The weakest first, then by need.
+    #[default]
+    Work,
+    /// The last minutes: something that goes well.
+    Closing,
+}
+
+impl Plan {
+    /// A plan in the middle register from a quarter = 60, with the meeting of new patterns; change what differs.
+    #[must_use]
+    pub fn new(patterns: Vec<PatternId>, keys: Vec<ConcertKey>, goals: Goals, day: i32) -> Self {
+        Self {
+            patterns,
+            keys,
+            registers: vec![Register::Middle],
+            goals,
+            first_tempo: Tempo(60.0),
+            day,
+            phase: Phase::Work,
+            meet: true,
+            one_by_one: false,
+        }
+    }
 }
 
 /// One judged answer, as far as beliefs need it.
@@ -103,6 +139,23 @@ pub enum Reason {
         goal: Tempo,
         /// Moving share of passes, 0 to 1.
         passes: f64,
+    },
+    /// Its turn has come, though it needs fewer turns than the middle of the keys.
+    Seldom {
+        /// Cues since last asked.
+        cues: u32,
+    },
+    /// It fails on and on today, so it comes seldom until tomorrow: the cause may lie outside the player.
+    Rested {
+        /// Cues today.
+        cues: u32,
+        /// How many of them passed.
+        passed: u32,
+    },
+    /// A new key joins, since the others hold.
+    Joins {
+        /// How many keys held.
+        others: u32,
     },
     /// Every key is at its goal: an even turn.
     Even,

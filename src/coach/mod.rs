@@ -4,4 +4,4 @@
 
 mod choice;
 
-pub use choice::{Choice, Goals, Outcome, Plan, Reason};
+pub use choice::{Choice, Goals, Outcome, Phase, Plan, Reason};
