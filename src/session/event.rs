@@ -67,6 +67,8 @@ pub struct Began {
     pub simulated: bool,
     /// Sound of the answers is kept.
     pub keeps_sound: bool,
+    /// Keys join one by one as the others hold; the coach's bookkeeping needs it when the sitting is replayed.
+    pub one_by_one: bool,
 }
 
 /// What was heard for one cue.

@@ -28,6 +28,8 @@ pub(super) struct WireBegan {
     delay_s: Option<f64>,
     simulated: bool,
     keeps_sound: bool,
+    #[serde(default)]
+    one_by_one: bool,
 }
 
 /// The key a concert name means.
@@ -54,6 +56,7 @@ impl From<&Began> for WireBegan {
             delay_s: SECONDS.put_some(began.delay.map(|d| d.0)),
             simulated: began.simulated,
             keeps_sound: began.keeps_sound,
+            one_by_one: began.one_by_one,
         }
     }
 }
@@ -86,6 +89,7 @@ impl TryFrom<WireBegan> for Began {
             delay: SECONDS.take_some(wire.delay_s)?.map(Seconds),
             simulated: wire.simulated,
             keeps_sound: wire.keeps_sound,
+            one_by_one: wire.one_by_one,
         })
     }
 }

@@ -64,6 +64,16 @@ enum WireReason {
         goal_quarter_per_minute: f64,
         passes_share: f64,
     },
+    Seldom {
+        cues: u32,
+    },
+    Rested {
+        cues: u32,
+        passed: u32,
+    },
+    Joins {
+        others: u32,
+    },
     Even,
     Again {
         slower: bool,
@@ -155,6 +165,9 @@ impl From<Reason> for WireReason {
                 goal_quarter_per_minute: TEMPO.put(goal.0),
                 passes_share: SHARE.put(passes),
             },
+            Reason::Seldom { cues } => Self::Seldom { cues },
+            Reason::Rested { cues, passed } => Self::Rested { cues, passed },
+            Reason::Joins { others } => Self::Joins { others },
             Reason::Even => Self::Even,
             Reason::Again { slower } => Self::Again { slower },
             Reason::Closing => Self::Closing,
@@ -180,6 +193,9 @@ impl TryFrom<WireReason> for Reason {
                     passes: SHARE.take(passes_share)?,
                 }
             }
+            WireReason::Seldom { cues } => Self::Seldom { cues },
+            WireReason::Rested { cues, passed } => Self::Rested { cues, passed },
+            WireReason::Joins { others } => Self::Joins { others },
             WireReason::Even => Self::Even,
             WireReason::Again { slower } => Self::Again { slower },
             WireReason::Closing => Self::Closing,

@@ -25,6 +25,7 @@ pub fn began() -> Began {
         delay: Some(Seconds(0.0213)),
         simulated: true,
         keeps_sound: true,
+        one_by_one: false,
     }
 }
 
@@ -184,7 +185,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
 }
 
 fn any_reason(u: &mut Unstructured) -> Result<Reason> {
-    Ok(match u.int_in_range(0..=6)? {
+    Ok(match u.int_in_range(0..=9)? {
         0 => Reason::Meeting { left: u.arbitrary()? },
         1 => Reason::Opening { days: some(u, |u| u.int_in_range(-3..=4000))? },
         2 => Reason::Guard { cues: u.arbitrary()? },
@@ -197,6 +198,9 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
         },
         4 => Reason::Even,
         5 => Reason::Again { slower: u.arbitrary()? },
+        6 => Reason::Seldom { cues: u.arbitrary()? },
+        7 => Reason::Rested { cues: u.arbitrary()?, passed: u.arbitrary()? },
+        8 => Reason::Joins { others: u.arbitrary()? },
         _ => Reason::Closing,
     })
 }
@@ -294,6 +298,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         delay: some(u, seconds)?,
         simulated: u.arbitrary()?,
         keeps_sound: u.arbitrary()?,
+        one_by_one: u.arbitrary()?,
         ..began()
     };
     let mut events = vec![Event::Began(header)];
