@@ -1,6 +1,7 @@
 //! earfirst: sound -> notes -> verdict -> coach -> session -> report.
 #![forbid(unsafe_code)]
 
+pub mod cli;
 pub mod coach;
 pub mod cue;
 pub mod drill;

@@ -1,0 +1,167 @@
+use super::align::{Alignment, Place, Table, View};
+use super::clock::{self, Fit};
+use super::cost::{self, Distance};
+use super::sounded::Sounded;
+use crate::units::median;
+
+/// A clock further from the asked one than this is not one.
+const PACE: std::ops::Range<f64> = 0.38..2.9;
+/// A general tuning offset is held within this, in half steps; beyond it is another key.
+const MOST_TUNING: f64 = 0.45;
+/// So many shifts are tried beside none and the octaves.
+const VOTED: usize = 6;
+/// So many shifts are looked at closely.
+const LIKELY: usize = 3;
+/// At most so many places, counted from the end, are tried as the beginning of the graded attempt.
+const STARTS: usize = 4;
+/// Two starts this near, in beats, support each other.
+const AGREE: f64 = 0.25;
+/// Shifts are looked for within three octaves.
+const WIDEST: i32 = 36;
+
+/// The best account of an answer: shift, tuning, clock, and which note answers which.
+#[derive(Debug, Clone)]
+pub(super) struct Account {
+    pub shift: i32,
+    /// General tuning offset, half steps.
+    pub tuning: f64,
+    pub clock: Option<Fit>,
+    pub alignment: Alignment,
+    /// How far a right note may lie from its pitch, half steps.
+    right: f64,
+}
+
+impl Account {
+    /// From the shifted and tuned pitch of a place to a heard note, half steps.
+    pub fn half_steps(&self, place: &Place, note: &Sounded) -> f64 {
+        note.pitch - place.pitch - f64::from(self.shift) - self.tuning
+    }
+
+    /// The kind of that distance.
+    pub fn kind(&self, place: &Place, note: &Sounded) -> Distance {
+        cost::kind(self.half_steps(place, note), self.right)
+    }
+}
+
+/// Tries no shift, the octaves and the most voted shifts, each as it comes; then the likeliest few again with every place
+/// where an attempt may have begun, from no clock and from the asked pace. The cheapest account wins, ties go to the smaller
+/// shift.
+pub(super) fn settle(places: &[Place], notes: &[Sounded], beat_s: f64, right: f64) -> Account {
+    let mut search = Search { table: Table::default(), places, notes, beat_s };
+    let view = |shift: i32| View { up: f64::from(shift), right, clock: None, beat_s, lead: None };
+    let mut tried: Vec<(f64, Account)> = voted(places, notes).into_iter().map(|s| search.refined(s, view(s))).collect();
+    tried.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.shift.abs().cmp(&b.1.shift.abs())));
+    let likely: Vec<i32> = tried.iter().map(|(_, account)| account.shift).take(LIKELY).collect();
+    let starts: Vec<usize> = (0..notes.len()).filter(|&j| j == 0 || notes[j].after_gap).collect();
+    for shift in likely {
+        for &lead in starts.iter().rev().take(STARTS).chain(starts.first().filter(|_| starts.len() > STARTS)) {
+            let free = View { lead: Some(lead), ..view(shift) };
+            let clock = search.at_asked_pace(shift, lead, right);
+            tried.push(search.refined(shift, free));
+            tried.push(search.refined(shift, View { clock, ..free }));
+        }
+    }
+    let cheapest = tried.into_iter().min_by(|a, b| {
+        // A hair's difference is none.
+        let (one, other) = ((a.0 * 1e9).round(), (b.0 * 1e9).round());
+        one.total_cmp(&other).then(a.1.shift.abs().cmp(&b.1.shift.abs()))
+    });
+    cheapest.map_or_else(|| search.refined(0, view(0)).1, |(_, account)| account)
+}
+
+struct Search<'a> {
+    table: Table,
+    places: &'a [Place],
+    notes: &'a [Sounded],
+    beat_s: f64,
+}
+
+impl Search<'_> {
+    /// Align, estimate tuning and clock from what was right, and align again, twice; with the total cost.
+    fn refined(&mut self, shift: i32, view: View) -> (f64, Account) {
+        let (places, notes) = (self.places, self.notes);
+        let alignment = self.table.align(places, notes, view);
+        let mut account = Account { shift, tuning: 0.0, clock: None, alignment, right: view.right };
+        for _ in 0..2 {
+            account.tuning = tuning(&account, places, notes);
+            account.clock = clock_of(&account, places, notes, self.beat_s);
+            let view = View { up: f64::from(shift) + account.tuning, clock: account.clock, ..view };
+            account.alignment = self.table.align(places, notes, view);
+        }
+        account.clock = clock_of(&account, places, notes, self.beat_s);
+        let pace = account.clock.map_or(0.0, |fit| cost::other_pace(self.beat_s / fit.beat_s));
+        (account.alignment.cost + cost::shifted(shift) + pace, account)
+    }
+
+    /// The clock at the asked pace whose start the most pairs of equal pitch agree on.
+    fn at_asked_pace(&self, shift: i32, lead: usize, right: f64) -> Option<Fit> {
+        let starts: Vec<f64> = self.notes[lead..]
+            .iter()
+            .filter(|note| !note.stray)
+            .flat_map(|note| self.places.iter().map(move |place| (place, note)))
+            .filter(|(place, note)| (note.pitch - place.pitch - f64::from(shift)).abs() < right)
+            .map(|(place, note)| note.onset_s - self.beat_s * place.beats)
+            .collect();
+        let near = AGREE * self.beat_s;
+        let votes = |at: f64| starts.iter().map(|start| (1.0 - (start - at).abs() / near).max(0.0)).sum::<f64>();
+        let start_s = starts.iter().copied().max_by(|a, b| votes(*a).total_cmp(&votes(*b)))?;
+        Some(Fit { start_s, beat_s: self.beat_s })
+    }
+}
+
+/// The median distance of the right notes, if there are three, from what they were held against.
+fn tuning(account: &Account, places: &[Place], notes: &[Sounded]) -> f64 {
+    let residuals: Vec<f64> = pairs(account, places, notes)
+        .filter(|(place, note)| account.kind(place, note) == Distance::Right)
+        .map(|(place, note)| account.half_steps(place, note) + account.tuning)
+        .collect();
+    if residuals.len() < 3 {
+        account.tuning
+    } else {
+        median(&residuals).unwrap_or(0.0).clamp(-MOST_TUNING, MOST_TUNING)
+    }
+}
+
+/// The clock through all matched notes, if it is within reason.
+fn clock_of(account: &Account, places: &[Place], notes: &[Sounded], beat_s: f64) -> Option<Fit> {
+    let points: Vec<(f64, f64)> =
+        pairs(account, places, notes).map(|(place, note)| (place.beats, note.onset_s)).collect();
+    if points.len() < 3 {
+        return None;
+    }
+    clock::fit(&points).filter(|fit| PACE.contains(&(beat_s / fit.beat_s)))
+}
+
+fn pairs<'a>(
+    account: &'a Account,
+    places: &'a [Place],
+    notes: &'a [Sounded],
+) -> impl Iterator<Item = (&'a Place, &'a Sounded)> {
+    places.iter().zip(&account.alignment.answers).filter_map(|(place, answer)| answer.map(|j| (place, &notes[j])))
+}
+
+/// No shift, the octaves, and the shifts that most pairs of notes at like places agree on.
+fn voted(places: &[Place], notes: &[Sounded]) -> Vec<i32> {
+    let mut votes = vec![0.0; 2 * WIDEST as usize + 1];
+    for (i, place) in places.iter().enumerate() {
+        for (j, note) in notes.iter().enumerate() {
+            let shift = (note.pitch - place.pitch).round();
+            if shift.abs() <= f64::from(WIDEST) {
+                let apart = i as f64 / places.len() as f64 - j as f64 / notes.len() as f64;
+                let weight = if note.stray { 0.2 } else { 1.0 };
+                votes[(shift as i32 + WIDEST) as usize] += weight * (-2.0 * apart.abs()).exp();
+            }
+        }
+    }
+    let mut order: Vec<i32> = (-WIDEST..=WIDEST).filter(|shift| votes[(shift + WIDEST) as usize] > 0.0).collect();
+    order.sort_by(|a, b| {
+        votes[(b + WIDEST) as usize].total_cmp(&votes[(a + WIDEST) as usize]).then(a.abs().cmp(&b.abs()))
+    });
+    order.truncate(VOTED);
+    for shift in [0, 12, -12] {
+        if !order.contains(&shift) {
+            order.push(shift);
+        }
+    }
+    order
+}

@@ -1,0 +1,48 @@
+use crate::units::median;
+
+/// A line through the onsets: second `start_s` is beat 0, one quarter note lasts `beat_s`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Fit {
+    pub start_s: f64,
+    pub beat_s: f64,
+}
+
+impl Fit {
+    /// The second at which a place in the line falls.
+    pub fn at(self, beats: f64) -> f64 {
+        self.start_s + self.beat_s * beats
+    }
+}
+
+/// The line through `(beat, onset in seconds)` whose slope is the median of the slopes of all pairs, and whose start is the
+/// median of what is left (Theil 1950, Sen 1968, from memory): a late note or a breath moves it little.
+///
+/// `None` when fewer than two places differ, or when time does not go forward.
+pub(super) fn fit(points: &[(f64, f64)]) -> Option<Fit> {
+    let mut slopes = Vec::with_capacity(points.len() * points.len() / 2);
+    for (n, a) in points.iter().enumerate() {
+        slopes.extend(points[..n].iter().filter(|b| (a.0 - b.0).abs() > 1e-9).map(|b| (a.1 - b.1) / (a.0 - b.0)));
+    }
+    let beat_s = median(&slopes)?;
+    let starts: Vec<f64> = points.iter().map(|(beats, onset)| onset - beat_s * beats).collect();
+    (beat_s > 0.0).then_some(Fit { start_s: median(&starts)?, beat_s })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_breath_before_one_note_does_not_change_the_pace() {
+        // Worked by hand: ten pairs, six of which lie wholly among the four notes on the grid.
+        let points = [(0.0, 1.0), (0.5, 1.25), (1.0, 1.5), (1.5, 1.75), (2.0, 2.6)];
+        let fit = fit(&points).unwrap();
+        assert!((fit.beat_s - 0.5).abs() < 1e-9 && (fit.start_s - 1.0).abs() < 1e-9, "{fit:?}");
+    }
+
+    #[test]
+    fn one_note_has_no_pace() {
+        assert_eq!(fit(&[(0.0, 1.0)]), None);
+        assert_eq!(fit(&[(1.0, 1.0), (1.0, 2.0)]), None);
+    }
+}

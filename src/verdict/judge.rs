@@ -1,0 +1,126 @@
+use super::account::{self, Account};
+use super::align::Place;
+use super::cost::Distance;
+use super::score;
+use super::sounded::{self, Sounded};
+use super::{Asked, NoteLabel, NoteVerdict, PlayedLabel, Verdict};
+use crate::music::{HalfSteps, Intonation};
+use crate::notes::HeardNote;
+
+/// So many true notes make an earlier attempt; fewer before a new start are noise.
+const ATTEMPT: usize = 2;
+
+/// Holds an answer against what was asked.
+///
+/// The heard notes may come in any order; each is looked at by its onset. Nothing that can be heard makes this fail: with
+/// nothing heard every note is missed and the answer is not an attempt.
+#[must_use]
+pub fn judge(asked: &Asked, heard: &[HeardNote]) -> Verdict {
+    let places: Vec<Place> =
+        asked.line.notes.iter().map(|note| Place { pitch: f64::from(note.pitch.0), beats: note.at.0 }).collect();
+    let notes = sounded::in_order(heard);
+    let account = account::settle(&places, &notes, asked.tempo.beat().0, widest_right(asked.intonation));
+    let labels = labels(&account, &places, &notes);
+    let played = played(&account, &notes, heard.len());
+    if !related(&account, &labels, &played) {
+        return something_else(&notes, labels.len(), heard.len());
+    }
+    let lead_notes = notes[..account.alignment.lead].iter().filter(|note| !note.stray).count();
+    let attempts = if lead_notes >= ATTEMPT { 2 } else { 1 };
+    let expected = labels
+        .iter()
+        .zip(&account.alignment.answers)
+        .map(|(&label, answer)| NoteVerdict { label, heard: answer.map(|j| notes[j].heard), cents: None, late: None })
+        .collect();
+    score::scored(asked, heard, &account, Verdict { attempts, expected, played, ..blank(account.shift) })
+}
+
+/// How far a right note may lie from its pitch once the general tuning is out: half a half step, for voices a little more.
+fn widest_right(intonation: Intonation) -> f64 {
+    match intonation {
+        Intonation::Scored { off, .. } => (off.0 / 100.0).clamp(0.5, 0.6),
+        Intonation::Unscored => 0.5,
+    }
+}
+
+fn labels(account: &Account, places: &[Place], notes: &[Sounded]) -> Vec<NoteLabel> {
+    let alignment = &account.alignment;
+    let one = |i: usize| match alignment.answers[i] {
+        _ if alignment.merged[i] => NoteLabel::Merged,
+        None => NoteLabel::Missed,
+        Some(j) => {
+            let off = HalfSteps(account.half_steps(&places[i], &notes[j]).round() as i32);
+            match account.kind(&places[i], &notes[j]) {
+                Distance::Right => NoteLabel::Right,
+                Distance::Octave => NoteLabel::Octave(off),
+                Distance::Wrong => NoteLabel::Wrong(off),
+            }
+        }
+    };
+    (0..places.len()).map(one).collect()
+}
+
+fn played(account: &Account, notes: &[Sounded], count: usize) -> Vec<PlayedLabel> {
+    let lead = account.alignment.lead;
+    let attempt = notes[..lead].iter().filter(|note| !note.stray).count() >= ATTEMPT;
+    let mut played = vec![PlayedLabel::Artefact; count];
+    for (j, note) in notes.iter().enumerate() {
+        played[note.heard] = if account.alignment.answers.contains(&Some(j)) {
+            PlayedLabel::Note
+        } else if j < lead && attempt && !note.stray {
+            PlayedLabel::Earlier
+        } else if j < lead || note.stray || account.alignment.pieces[j] {
+            PlayedLabel::Artefact
+        } else {
+            PlayedLabel::Extra
+        };
+    }
+    played
+}
+
+/// An attempt at this line at all: right notes and half of the octave-displaced ones are at least half of the notes that were
+/// sounded. Where the whole would have to be moved, more than .6, and three right notes where it would be in another key.
+fn related(account: &Account, labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
+    let count = |is: fn(&NoteLabel) -> bool| labels.iter().filter(|label| is(label)).count() as f64;
+    let sounded = played.iter().filter(|l| matches!(l, PlayedLabel::Note | PlayedLabel::Extra)).count() as f64;
+    let right = count(|label| *label == NoteLabel::Right);
+    let like = right + 0.5 * count(|label| matches!(label, NoteLabel::Octave(_)));
+    match account.shift {
+        _ if sounded == 0.0 => false,
+        0 => like >= 0.5 * sounded,
+        shift if shift % 12 == 0 => like > 0.6 * sounded,
+        _ => like > 0.6 * sounded && right >= 3.0,
+    }
+}
+
+/// The verdict on what is not an attempt at the line: nothing is scored.
+fn something_else(notes: &[Sounded], places: usize, count: usize) -> Verdict {
+    let missed = NoteVerdict { label: NoteLabel::Missed, heard: None, cents: None, late: None };
+    let mut played = vec![PlayedLabel::Extra; count];
+    for note in notes.iter().filter(|note| note.stray) {
+        played[note.heard] = PlayedLabel::Artefact;
+    }
+    let extra = played.iter().filter(|label| **label == PlayedLabel::Extra).count() as u32;
+    Verdict { related: false, expected: vec![missed; places], played, of: places as u32, extra, ..blank(0) }
+}
+
+fn blank(shift: i32) -> Verdict {
+    Verdict {
+        related: true,
+        shift: HalfSteps(shift),
+        attempts: 1,
+        expected: Vec::new(),
+        played: Vec::new(),
+        right: 0,
+        of: 0,
+        extra: 0,
+        passed: false,
+        reflex: None,
+        late: None,
+        pace: None,
+        evenness: None,
+        swing: None,
+        centre: None,
+        spread: None,
+    }
+}
