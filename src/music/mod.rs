@@ -4,17 +4,23 @@
 //! only by an [`Instrument`]. Everything between the page and the screen is concert pitch.
 
 mod catalogue;
+mod degree;
 mod file;
 mod instrument;
 mod key;
 mod nearest;
 mod pitch;
+mod signature;
+mod spell;
 mod spelling;
 mod unreadable;
 
 pub use catalogue::{UnknownInstrument, instrument, instruments};
+pub use degree::Degree;
 pub use instrument::{Clef, Instrument, Intonation, Level, Sounding};
 pub use key::{ConcertKey, WrittenKey};
 pub use pitch::{Concert, HalfSteps, PitchClass, Range, Written};
+pub use signature::{Mode, Signature, Tonality};
+pub use spell::{Motion, spell, spell_degree, spell_degree_above, spell_moving};
 pub use spelling::{Letter, PitchName, Spelled};
 pub use unreadable::Unreadable;

@@ -1,0 +1,148 @@
+use crate::music::{Degree, PitchClass, PitchName, Spelled, Tonality, Written, WrittenKey};
+
+/// Which way a line moves; it decides how notes outside the key are spelled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Motion {
+    /// Upward: the note below is raised.
+    Up,
+    /// Downward: the note above is lowered.
+    Down,
+}
+
+/// A written pitch as a reader in this major key expects it: notes of the key by the signature, others by their usual
+/// function (b2, b3, #4, b6, b7), never with a double sharp or flat. F# and its notes unless `g_flat`.
+#[must_use]
+pub fn spell(pitch: Written, key: WrittenKey, g_flat: bool) -> Spelled {
+    in_key(pitch.class(), Tonality::written(key, g_flat)).at(pitch.0)
+}
+
+/// A written pitch in a chromatic line: notes of the key by the signature, others raised going up, lowered going down
+/// (common practice). Double sharps and flats give way to the plain name.
+#[must_use]
+pub fn spell_moving(pitch: Written, key: Tonality, motion: Motion) -> Spelled {
+    let class = pitch.class();
+    let neighbour = match motion {
+        Motion::Up => PitchClass::new(class.get() - 1),
+        Motion::Down => PitchClass::new(class.get() + 1),
+    };
+    let scale = key.scale();
+    let named = scale.into_iter().find(|name| name.class() == class);
+    let moved = || scale.into_iter().find(|name| name.class() == neighbour);
+    let name = named.or_else(|| moved().map(|name| PitchName::on(name.letter, class)));
+    plain(name.unwrap_or_else(|| in_key(class, key))).at(pitch.0)
+}
+
+/// The name of a degree of the major scale on `root`: the letter follows the degree's number, so the flat third of C is Eb
+/// and the doubly flattened seventh of C is Bbb.
+#[must_use]
+pub fn spell_degree(root: PitchName, degree: Degree) -> PitchName {
+    let class = PitchClass::new(root.class().get() + degree.half_steps);
+    PitchName::on(root.letter.up(degree.letters), class)
+}
+
+/// The same with its octave, from a spelled root.
+#[must_use]
+pub fn spell_degree_above(root: Spelled, degree: Degree) -> Spelled {
+    spell_degree(root.name(), degree).at(root.midi() + degree.half_steps)
+}
+
+/// The name of a class in a key without knowing where the line goes.
+fn in_key(class: PitchClass, key: Tonality) -> PitchName {
+    let scale = key.scale();
+    if let Some(name) = scale.into_iter().find(|name| name.class() == class) {
+        return name;
+    }
+    let above = PitchClass::new(class.get() - key.tonic.class().get()).get();
+    let letters = [0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6][above as usize];
+    plain(PitchName::on(key.tonic.letter.up(letters), class))
+}
+
+/// The name itself, or for double sharps and flats the same pitch on the neighbouring letter.
+fn plain(name: PitchName) -> PitchName {
+    if name.alter.abs() < 2 {
+        return name;
+    }
+    PitchName::on(name.letter.up(i32::from(name.alter.signum())), name.class())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::Letter;
+
+    fn key(name: &str) -> (WrittenKey, bool) {
+        (WrittenKey::parse(name).unwrap(), name == "Gb")
+    }
+
+    #[test]
+    fn notes_outside_the_key_get_their_usual_names() {
+        // Common practice: b2 b3 #4 b6 b7.
+        for (in_key, midi, name) in [
+            ("C", 61, "Db4"),
+            ("C", 63, "Eb4"),
+            ("C", 66, "F#4"),
+            ("C", 70, "Bb4"),
+            ("E", 66, "F#4"),
+            ("E", 70, "A#4"),
+            ("F#", 65, "E#4"),
+            ("F#", 72, "B#4"),
+            ("Gb", 71, "Cb5"),
+            ("Gb", 69, "A4"),
+            ("Bb", 64, "E4"),
+            ("Db", 71, "Cb5"),
+        ] {
+            let (k, g_flat) = key(in_key);
+            assert_eq!(spell(Written(midi), k, g_flat).to_string(), name, "{midi} in {in_key}");
+        }
+    }
+
+    #[test]
+    fn every_spelling_sounds_as_the_pitch_it_spells_and_stays_readable() {
+        for k in WrittenKey::FIFTHS {
+            for g_flat in [false, true] {
+                for midi in 21..=108 {
+                    let one = spell(Written(midi), k, g_flat);
+                    assert_eq!(one.midi(), midi);
+                    assert!(one.alter.abs() < 2, "{one} in {}", k.name(g_flat));
+                    for motion in [Motion::Up, Motion::Down] {
+                        let moving = spell_moving(Written(midi), Tonality::written(k, g_flat), motion);
+                        assert_eq!(moving.midi(), midi);
+                        assert!(moving.alter.abs() < 2);
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn chromatic_lines_rise_by_sharps_and_fall_by_flats() {
+        let line = |motion| {
+            let c = Tonality::major(PitchClass::new(0), false);
+            (60..72).map(|midi| spell_moving(Written(midi), c, motion).name().to_string()).collect::<Vec<_>>().join(" ")
+        };
+        assert_eq!(line(Motion::Up), "C C# D D# E F F# G G# A A# B");
+        assert_eq!(line(Motion::Down), "C Db D Eb E F Gb G Ab A Bb B");
+    }
+
+    #[test]
+    fn degrees_are_spelled_by_function() {
+        let named =
+            |root: &str, degree: &str| spell_degree(root.parse().unwrap(), Degree::parse(degree).unwrap()).to_string();
+        for (root, degree, name) in [
+            ("C", "b3", "Eb"),
+            ("C", "bb7", "Bbb"),
+            ("C#", "bb7", "Bb"),
+            ("B", "bb7", "Ab"),
+            ("F#", "7", "E#"),
+            ("Gb", "4", "Cb"),
+            ("A", "#5", "E#"),
+            ("C", "#9", "D#"),
+            ("Eb", "b13", "Cb"),
+        ] {
+            assert_eq!(named(root, degree), name, "{degree} of {root}");
+        }
+        let low = Spelled { letter: Letter::B, alter: -1, octave: 3 };
+        assert_eq!(spell_degree_above(low, Degree::parse("9").unwrap()).to_string(), "C5");
+        assert_eq!(spell_degree_above(low, Degree::parse("b2").unwrap()).to_string(), "Cb4");
+    }
+}
