@@ -28,6 +28,23 @@ impl Clip {
         Decibels::of_amplitude(f64::from(self.samples.iter().fold(0.0f32, |top, s| top.max(s.abs()))))
     }
 
+    /// The mean level of samples `from` to `to` (a full-scale sine has -3 dB); -200 dB for silence or an empty stretch.
+    #[must_use]
+    pub fn mean(&self, from: usize, to: usize) -> Decibels {
+        let part = self.samples.get(from..to.min(self.samples.len())).unwrap_or(&[]);
+        let power: f64 = part.iter().map(|s| f64::from(*s).powi(2)).sum();
+        Decibels::of_power(power / part.len().max(1) as f64)
+    }
+
+    /// Scales the clip so that its largest sample lies at `peak`; silence stays silence.
+    pub fn bring_to(&mut self, peak: Decibels) {
+        let now = self.samples.iter().fold(0.0f32, |top, s| top.max(s.abs()));
+        if now > 0.0 {
+            let factor = peak.amplitude() / f64::from(now);
+            self.samples.iter_mut().for_each(|s| *s = (f64::from(*s) * factor) as f32);
+        }
+    }
+
     /// Adds `other` into this clip from sample `from` on, growing it where needed. The rates must be equal.
     pub fn mix(&mut self, from: usize, other: &[f32]) {
         if self.samples.len() < from + other.len() {

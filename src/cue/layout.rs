@@ -1,0 +1,91 @@
+use crate::cue::{Cue, Form, Rendering, Timing};
+use crate::music::HalfSteps;
+use crate::units::{Beats, Midi, Seconds, Tempo};
+
+/// Quarter notes in a bar; lines carry no metre of their own.
+pub const BAR: f64 = 4.0;
+/// How much of its length a note of the cue sounds when another follows, so that a repeated note is heard as one.
+const PARTED: f64 = 0.92;
+/// From one note of a rolled chord to the next.
+const ROLL: Seconds = Seconds(0.045);
+/// Nominal length of the tick that ends a cue without notes.
+pub const TICK: Seconds = Seconds(0.03);
+
+/// One note of a cue as it is sounded, in seconds from the start of the cue's sound.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CuedNote {
+    /// Its first sample.
+    pub at: Seconds,
+    /// Where it begins to fall away.
+    pub until: Seconds,
+    /// Sounding pitch.
+    pub pitch: Midi,
+}
+
+/// Where everything of a cue lies, in seconds from the start of its sound.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Layout {
+    pub notes: Vec<CuedNote>,
+    pub end: Seconds,
+    pub beat_zero: Option<Seconds>,
+    pub count_in: Vec<Seconds>,
+    /// All clicks, those of the count-in too; the flag marks the first of a bar.
+    pub clicks: Vec<(Seconds, bool)>,
+    pub tick: Option<Seconds>,
+}
+
+/// Lays a cue out: the count-in, what is sounded, and for an answer in tempo the next bar.
+pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> Layout {
+    let tempo = Tempo(if cue.tempo.0.is_finite() { cue.tempo.0.clamp(20.0, 400.0) } else { 120.0 });
+    let counted = if rendering.count_in { BAR } else { 0.0 };
+    let from = tempo.lasting(Beats(counted));
+    let up = HalfSteps(if rendering.octave_up { 12 } else { 0 });
+    let pitch = |concert: crate::music::Concert| (concert + up).midi();
+    let prompt = Seconds(tempo.beat().0.clamp(0.5, 1.2));
+    let chord = Seconds(2.0 * prompt.0);
+    let mut notes = Vec::new();
+    let mut length = prompt;
+    match cue.form {
+        Form::Pattern => {
+            length = cue.line.notes.last().map_or(prompt, |last| tempo.lasting(last.at + last.length));
+            for (index, note) in cue.line.notes.iter().enumerate() {
+                let share = if index + 1 == cue.line.notes.len() { 1.0 } else { PARTED };
+                let at = from + tempo.lasting(note.at);
+                notes.push(CuedNote { at, until: at + tempo.lasting(note.length) * share, pitch: pitch(note.pitch) });
+            }
+        }
+        Form::Chord if !cue.chord.is_empty() => {
+            length = chord;
+            for (index, tone) in cue.chord.iter().enumerate() {
+                let late = if rendering.rolled { ROLL * index as f64 } else { Seconds(0.0) };
+                notes.push(CuedNote { at: from + late, until: from + length, pitch: pitch(*tone) });
+            }
+        }
+        Form::NameOnly => length = TICK,
+        Form::Chord | Form::FirstNote => {
+            if let Some(first) = cue.line.notes.first() {
+                notes.push(CuedNote { at: from, until: from + prompt, pitch: pitch(first.pitch) });
+            }
+        }
+    }
+    // A line's rests at its end belong to its last bar.
+    let beats = if cue.form == Form::Pattern { cue.line.length.0 } else { length.0 / tempo.beat().0 };
+    let beats = beats.max(length.0 / tempo.beat().0);
+    let bars = ((beats / BAR) - 1e-9).ceil().max(1.0);
+    let beat_zero = (cue.timing == Timing::InTempo).then(|| from + tempo.lasting(Beats(bars * BAR)));
+    let answer = ((cue.line.length.0 / BAR) - 1e-9).ceil().max(1.0) * BAR;
+    let clicked = match (cue.click, cue.timing) {
+        (true, Timing::InTempo) => counted + bars * BAR + answer + 1.0,
+        _ => counted,
+    };
+    let at_beat = |beat: usize| (tempo.lasting(Beats(beat as f64)), beat.is_multiple_of(BAR as usize));
+    let clicks: Vec<(Seconds, bool)> = (0..clicked as usize).map(at_beat).collect();
+    Layout {
+        notes,
+        end: from + length,
+        beat_zero,
+        count_in: clicks.iter().take(counted as usize).map(|(at, _)| *at).collect(),
+        clicks,
+        tick: (cue.form == Form::NameOnly).then_some(from),
+    }
+}

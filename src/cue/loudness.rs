@@ -1,0 +1,71 @@
+use crate::units::Decibels;
+
+/// How loud a cue may be: its highest peak.
+pub const FULL: Decibels = Decibels(-12.0);
+/// How loud the very first cue is: headphones may be turned up.
+pub const FIRST: Decibels = Decibels(-30.0);
+/// How much louder each further cue is until one is answered.
+const STEP: Decibels = Decibels(6.0);
+
+/// The level of the cues. The first ever is soft and each one after it louder, up to [`FULL`], until the player answers; from
+/// then on it stays where it was heard well enough to be answered.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Loudness {
+    level: Decibels,
+    settled: bool,
+}
+
+impl Loudness {
+    /// For a player who never heard a cue on these devices.
+    #[must_use]
+    pub const fn first() -> Self {
+        Self { level: FIRST, settled: false }
+    }
+    /// For a player who answered cues at this level before; never above [`FULL`].
+    #[must_use]
+    pub fn known(level: Decibels) -> Self {
+        Self { level: level.min(FULL).max(FIRST), settled: true }
+    }
+    /// The level for the next cue; each call steps up until an answer came.
+    pub fn step(&mut self) -> Decibels {
+        let level = self.level;
+        if !self.settled {
+            self.level = (self.level + STEP).min(FULL);
+        }
+        level
+    }
+    /// The player answered a cue that was sounded at `level`.
+    pub const fn answered(&mut self, level: Decibels) {
+        if !self.settled {
+            *self = Self { level, settled: true };
+        }
+    }
+    /// Where the level settled, for keeping; `None` before the first answer.
+    #[must_use]
+    pub fn settled(&self) -> Option<Decibels> {
+        self.settled.then_some(self.level)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_cue_is_soft_and_grows_until_it_is_answered() {
+        let mut loudness = Loudness::first();
+        let sounded: Vec<f64> = (0..5).map(|_| loudness.step().0).collect();
+        assert_eq!(sounded, [-30.0, -24.0, -18.0, -12.0, -12.0]);
+        let mut heard = Loudness::first();
+        assert_eq!((heard.step().0, heard.step().0), (-30.0, -24.0));
+        heard.answered(Decibels(-24.0));
+        assert_eq!((heard.step().0, heard.step().0), (-24.0, -24.0));
+        assert_eq!(heard.settled(), Some(Decibels(-24.0)));
+    }
+
+    #[test]
+    fn a_stored_level_is_never_louder_than_a_cue_may_be() {
+        assert_eq!(Loudness::known(Decibels(0.0)).step(), FULL);
+        assert_eq!(Loudness::known(Decibels(-20.0)).step(), Decibels(-20.0));
+    }
+}

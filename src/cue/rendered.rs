@@ -1,0 +1,106 @@
+use crate::cue::layout::{CuedNote, TICK, lay_out};
+use crate::cue::{Cue, FULL};
+use crate::sound::{Clip, Partials, Tone, edge};
+use crate::units::{A440, Decibels, Hertz, SampleRate, Seconds};
+
+/// Rise and fall of the cue's tones.
+const RISE: Seconds = Seconds(0.008);
+const FALL: Seconds = Seconds(0.03);
+/// How fast the cue's tones die while held: a little life, and a repeated note stands out.
+const DYING: Seconds = Seconds(6.0);
+
+/// How a cue is to be made into sound.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rendering {
+    /// Rate of the clip. The same cue may be rendered again at the rate of the input: it is the same to the microsecond.
+    pub rate: SampleRate,
+    /// Reference pitch.
+    pub a4: Hertz,
+    /// Level of the highest peak.
+    pub level: Decibels,
+    /// A bar of clicks goes before.
+    pub count_in: bool,
+    /// Sounds an octave up, for low instruments on small loudspeakers.
+    pub octave_up: bool,
+    /// A chord is rolled quickly from below, not struck as one.
+    pub rolled: bool,
+}
+
+/// A cue as sound, with the instants that matter, all in seconds from the first sample of the clip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CueSound {
+    /// The sound: count-in, cue, and where asked for the clicks through the answer.
+    pub clip: Clip,
+    /// End of the cue: the last sample of the last note's nominal length, before its release; for a cue without notes the
+    /// end of the tick. A whole number of samples.
+    pub end: Seconds,
+    /// When beat 0 of an answer in tempo is due: the next bar.
+    pub beat_zero: Option<Seconds>,
+    /// The clicks of the count-in.
+    pub beats: Vec<Seconds>,
+    /// All clicks, those through cue and answer too.
+    pub clicks: Vec<Seconds>,
+    /// The notes that are sounded.
+    pub notes: Vec<CuedNote>,
+}
+
+impl Rendering {
+    /// The usual: A4 = 440 Hz, peaks at -12 dB, no count-in, at pitch, chords struck.
+    #[must_use]
+    pub const fn new(rate: SampleRate) -> Self {
+        Self { rate, a4: A440, level: FULL, count_in: false, octave_up: false, rolled: false }
+    }
+}
+
+/// Renders `cue`. The same arguments give the same samples.
+#[must_use]
+pub fn sound(cue: &Cue, rendering: &Rendering) -> CueSound {
+    let rate = rendering.rate;
+    let layout = lay_out(cue, rendering);
+    let mut clip = Clip::silence(rate, layout.end);
+    for note in &layout.notes {
+        let from = rate.samples(note.at);
+        let held = rate.samples(note.until).saturating_sub(from);
+        let tone = Tone {
+            pitch: note.pitch.hertz(rendering.a4),
+            length: rate.seconds(held),
+            rise: RISE,
+            fall: FALL,
+            dying: Some(DYING),
+        };
+        clip.mix(from, &tone.render(&Partials::mellow(tone.pitch, rate), rate));
+    }
+    clip.bring_to(Decibels(0.0));
+    if let Some(at) = layout.tick {
+        clip.mix(rate.samples(at), &click(rate, true));
+    }
+    for (at, strong) in &layout.clicks {
+        clip.mix(rate.samples(*at), &click(rate, *strong).iter().map(|s| s * 0.7).collect::<Vec<_>>());
+    }
+    clip.bring_to(rendering.level);
+    CueSound {
+        clip,
+        end: rate.seconds(rate.samples(layout.end)),
+        beat_zero: layout.beat_zero,
+        beats: layout.count_in,
+        clicks: layout.clicks.iter().map(|(at, _)| *at).collect(),
+        notes: layout.notes,
+    }
+}
+
+/// One click: a short knock of unrelated partials, so that no pitch is given, with a peak near 1. Higher on the first of a bar.
+fn click(rate: SampleRate, strong: bool) -> Vec<f32> {
+    let count = rate.samples(TICK);
+    let lift = if strong { 1.26 } else { 1.0 };
+    (0..count)
+        .map(|index| {
+            let at = index as f64 / rate.per_second();
+            let knock: f64 = [(1130.0, 0.5), (1790.0, 0.35), (2870.0, 0.25), (4310.0, 0.15)]
+                .iter()
+                .map(|(hz, share)| share * (std::f64::consts::TAU * hz * lift * at).sin())
+                .sum();
+            let close = 1.0 - edge((index as f64 + 1.0 - 0.6 * count as f64) / (0.4 * count as f64));
+            (knock * edge(at / 0.001) * (-at / 0.006).exp() * close) as f32
+        })
+        .collect()
+}

@@ -1,0 +1,38 @@
+//! Cues to ask in tests, made by hand: no library, no coach.
+
+use earfirst::cue::{Cue, Form, Timing};
+use earfirst::music::{Concert, ConcertKey};
+use earfirst::pattern::{ExpectedNote, Line, PatternId, Register};
+use earfirst::units::{Beats, Tempo};
+
+/// A line of even notes of `length` each.
+pub fn line(pitches: &[i32], length: f64) -> Line {
+    let notes = pitches
+        .iter()
+        .enumerate()
+        .map(|(index, pitch)| ExpectedNote {
+            pitch: Concert(*pitch),
+            at: Beats(index as f64 * length),
+            length: Beats(length),
+        })
+        .collect();
+    Line { notes, length: Beats(pitches.len() as f64 * length) }
+}
+
+/// A cue of even eighths at `bpm`, in the key of its first note.
+pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
+    Cue {
+        number: 1,
+        pattern: PatternId("by-hand".to_owned()),
+        title: "by hand".to_owned(),
+        key: ConcertKey(Concert(pitches[0]).class()),
+        register: Register::Middle,
+        form,
+        timing,
+        tempo: Tempo(bpm),
+        line: line(pitches, 0.5),
+        chord: [0, 4, 7].iter().map(|up| Concert(pitches[0] + up)).collect(),
+        click: false,
+        repeat: false,
+    }
+}
