@@ -1,0 +1,240 @@
+use std::collections::BTreeMap;
+
+use crate::coach::forgetting::{Gap, Lost};
+use crate::coach::need::{Need, earnings, tired};
+use crate::coach::row::Row;
+use crate::coach::{Choice, Goals, Outcome, Plan, Reason, day};
+use crate::cue::{Form, Timing};
+use crate::music::ConcertKey;
+use crate::pattern::PatternId;
+
+/// Answers in the easiest key before a new pattern is mixed over the keys.
+pub(super) const MEETING: u32 = 3;
+/// A key is never asked again within so many cues.
+pub(super) const GAP: usize = 2;
+/// Credit is held inside these.
+const CREDIT: (f64, f64) = (-2.0, 2.0);
+
+/// All that is known of the player, and the bookkeeping of turns.
+///
+/// A pure function of what was told to [`Beliefs::asked`] and [`Beliefs::learn`], in order: the same record gives the same
+/// beliefs bit for bit, and no generator is needed to replay it.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Beliefs {
+    pub(super) patterns: BTreeMap<PatternId, PatternRow>,
+    pub(super) day: Option<i32>,
+    /// Choices ever, repeats not counted.
+    pub(super) turn: u64,
+    /// The latest keys, newest first; empty at the beginning of a day.
+    pub(super) recent: Vec<ConcertKey>,
+    /// By the key's place on the circle of fifths: turn and day at which it was last asked, in any pattern.
+    pub(super) last_turn: [Option<u64>; 12],
+    pub(super) last_day: [Option<i32>; 12],
+    pub(super) meeting: Option<Meeting>,
+    /// The form of cue that is answered freely now; `None` while answers are in tempo.
+    pub(super) practised: Option<Form>,
+}
+
+/// The latest turn of meeting a new pattern.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Meeting {
+    pub(super) pattern: PatternId,
+    pub(super) key: ConcertKey,
+    pub(super) turn: u64,
+}
+
+/// One pattern: its twelve keys by place on the circle of fifths.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct PatternRow {
+    pub(super) keys: [Row; 12],
+    pub(super) credit: f64,
+    pub(super) answers: u32,
+    pub(super) opened_today: u32,
+    /// It was asked outside its meeting, so it has been met.
+    pub(super) mixed: bool,
+}
+
+impl PatternRow {
+    pub(super) fn met(&self) -> bool {
+        self.mixed || self.answers >= MEETING
+    }
+}
+
+impl Beliefs {
+    /// Nothing known yet.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Enters one judged answer.
+    pub fn learn(&mut self, outcome: &Outcome) {
+        self.begin_day(outcome.day);
+        self.practised = (outcome.timing == Timing::Free).then_some(outcome.form);
+        let pattern = self.patterns.entry(outcome.pattern.clone()).or_default();
+        pattern.answers += 1;
+        pattern.keys[outcome.key.place()].learn(outcome);
+    }
+
+    /// Enters one cue, chosen now or found in the record. A repeat (asked for, or after silence) is not a choice.
+    pub fn asked(&mut self, plan: &Plan, choice: &Choice, repeat: bool) {
+        self.begin_day(plan.day);
+        if repeat || matches!(choice.reason, Reason::Again { .. }) {
+            return;
+        }
+        self.turn += 1;
+        match choice.reason {
+            Reason::Meeting { .. } => {
+                self.meeting = Some(Meeting { pattern: choice.pattern.clone(), key: choice.key, turn: self.turn });
+            }
+            Reason::Closing => {}
+            _ => self.pay(plan, choice),
+        }
+        self.recent.insert(0, choice.key);
+        self.recent.truncate(GAP);
+        self.last_turn[choice.key.place()] = Some(self.turn);
+        self.last_day[choice.key.place()] = Some(plan.day);
+        let pattern = self.patterns.entry(choice.pattern.clone()).or_default();
+        pattern.mixed |= !matches!(choice.reason, Reason::Meeting { .. });
+        pattern.opened_today += u32::from(matches!(choice.reason, Reason::Opening { .. } | Reason::Joins { .. }));
+        let row = &mut pattern.keys[choice.key.place()];
+        row.rung = row.rung.or_else(|| Some(choice.tempo.0.log2()).filter(|rung| rung.is_finite()));
+        row.cues += 1;
+        row.cues_today += 1;
+        row.last_day = Some(plan.day);
+        row.registers.entry(choice.register).or_default().cues += 1;
+    }
+
+    /// What is known of a key in a pattern; the row of a key nobody has asked where there is nothing.
+    #[must_use]
+    pub fn row(&self, pattern: &PatternId, key: ConcertKey) -> Row {
+        self.patterns.get(pattern).map(|rows| rows.keys[key.place()].clone()).unwrap_or_default()
+    }
+
+    /// The goal was reached on two of the three latest days, with reflex times that keep together.
+    #[must_use]
+    pub fn holds(&self, pattern: &PatternId, key: ConcertKey, goals: &Goals) -> bool {
+        self.patterns.get(pattern).is_some_and(|rows| day::hold(&rows.keys[key.place()].days, goals))
+    }
+
+    /// Every pattern of the plan holds in every key of it: time for a higher goal or another pattern.
+    #[must_use]
+    pub fn all_hold(&self, plan: &Plan) -> bool {
+        plan.patterns.iter().all(|pattern| plan.keys.iter().all(|key| self.holds(pattern, *key, &plan.goals)))
+    }
+
+    /// It fails on and on today, so it comes seldom until tomorrow.
+    #[must_use]
+    pub fn rested(&self, pattern: &PatternId, key: ConcertKey) -> bool {
+        self.patterns.get(pattern).is_some_and(|rows| tired(&rows.keys[key.place()]))
+    }
+
+    /// How far a key is from the goals.
+    #[must_use]
+    pub fn need(&self, pattern: &PatternId, key: ConcertKey, goals: &Goals) -> Need {
+        match self.patterns.get(pattern).map(|rows| &rows.keys[key.place()]) {
+            Some(row) if row.answers > 0 => Need::of(row, goals, self.practised),
+            unknown => self
+                .borrowed(key, goals)
+                .unwrap_or_else(|| Need::of(unknown.unwrap_or(&Row::default()), goals, self.practised)),
+        }
+    }
+
+    /// The mean need of a key over the patterns known in it.
+    pub(super) fn borrowed(&self, key: ConcertKey, goals: &Goals) -> Option<Need> {
+        let rows = self.patterns.values().map(|rows| &rows.keys[key.place()]).filter(|row| row.answers > 0);
+        let needs: Vec<Need> = rows.map(|row| Need::of(row, goals, self.practised)).collect();
+        let mean = |part: fn(&Need) -> f64| needs.iter().map(part).sum::<f64>() / needs.len() as f64;
+        (!needs.is_empty()).then(|| Need {
+            tempo: mean(|need| need.tempo),
+            reflex: mean(|need| need.reflex),
+            failing: mean(|need| need.failing),
+        })
+    }
+
+    /// What so many days take from a key, in octaves, by the player's own first tries: the key's, drawn towards the mean of
+    /// all. Negative where a night helps.
+    #[must_use]
+    pub fn forgets(&self, pattern: &PatternId, key: ConcertKey, days: i32) -> f64 {
+        let gap = Gap::of(days);
+        let own = self.patterns.get(pattern).map_or(Lost::default(), |rows| rows.keys[key.place()].lost[gap as usize]);
+        own.drawn_to(self.forgotten(gap).mean())
+    }
+
+    /// First tries after such a gap over all keys and patterns.
+    #[must_use]
+    pub fn forgotten(&self, gap: Gap) -> Lost {
+        let rows = self.patterns.values().flat_map(|rows| &rows.keys);
+        rows.fold(Lost::default(), |sum, row| sum.with(row.lost[gap as usize]))
+    }
+
+    /// A new day: the opening round begins again, nothing was asked lately, and what rested is fresh.
+    pub(super) fn begin_day(&mut self, day: i32) {
+        if self.day == Some(day) {
+            return;
+        }
+        self.day = Some(day);
+        self.recent.clear();
+        for rows in self.patterns.values_mut() {
+            rows.opened_today = 0;
+            for row in &mut rows.keys {
+                row.cues_today = 0;
+                row.passed_today = 0;
+            }
+        }
+    }
+
+    /// Every pattern, and every key of the chosen one, earns its share; what is chosen pays one.
+    fn pay(&mut self, plan: &Plan, choice: &Choice) {
+        let patterns = self.earning(plan, &choice.pattern);
+        let needs: Vec<f64> = patterns.iter().map(|pattern| self.pattern_need(plan, pattern)).collect();
+        for (pattern, earned) in patterns.iter().zip(earnings(&needs)) {
+            let row = self.patterns.entry((*pattern).clone()).or_default();
+            row.credit =
+                (row.credit + earned).clamp(CREDIT.0, CREDIT.1) - f64::from(u8::from(**pattern == choice.pattern));
+        }
+        let keys = self.active(plan, &choice.pattern);
+        let needs: Vec<f64> = keys.iter().map(|key| self.turn_need(plan, &choice.pattern, *key)).collect();
+        let rows = &mut self.patterns.entry(choice.pattern.clone()).or_default().keys;
+        for (key, earned) in keys.iter().zip(earnings(&needs)) {
+            let row = &mut rows[key.place()];
+            row.credit = (row.credit + earned).clamp(CREDIT.0, CREDIT.1) - f64::from(u8::from(*key == choice.key));
+        }
+    }
+
+    /// The patterns that share turns now: those that have been met, and the one that is asked.
+    fn earning<'a>(&self, plan: &'a Plan, asked: &PatternId) -> Vec<&'a PatternId> {
+        plan.patterns.iter().filter(|pattern| *pattern == asked || self.met(pattern)).collect()
+    }
+
+    /// Whether a pattern has been met.
+    pub(super) fn met(&self, pattern: &PatternId) -> bool {
+        self.patterns.get(pattern).is_some_and(PatternRow::met)
+    }
+
+    /// The need of a pattern: the mean of its three neediest keys.
+    pub(super) fn pattern_need(&self, plan: &Plan, pattern: &PatternId) -> f64 {
+        let keys = self.active(plan, pattern);
+        let mut needs: Vec<f64> = keys.iter().map(|key| self.turn_need(plan, pattern, *key)).collect();
+        needs.sort_by(|a, b| b.total_cmp(a));
+        needs.truncate(3);
+        needs.iter().sum::<f64>() / needs.len().max(1) as f64
+    }
+
+    /// The need that decides about turns: nothing for a key that rests.
+    pub(super) fn turn_need(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> f64 {
+        if self.rested(pattern, key) { 0.0 } else { self.need(pattern, key, &plan.goals).total() }
+    }
+
+    /// The keys that may be asked of a pattern: all of the plan, or, one by one, those that hold and the next few: at least
+    /// three, at least one that does not hold yet.
+    pub(super) fn active(&self, plan: &Plan, pattern: &PatternId) -> Vec<ConcertKey> {
+        if !plan.one_by_one {
+            return plan.keys.clone();
+        }
+        let (hold, rest): (Vec<ConcertKey>, Vec<ConcertKey>) =
+            plan.keys.iter().partition(|key| self.holds(pattern, **key, &plan.goals));
+        let more = 3usize.saturating_sub(hold.len()).max(1);
+        hold.into_iter().chain(rest.into_iter().take(more)).collect()
+    }
+}

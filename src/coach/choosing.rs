@@ -1,0 +1,233 @@
+//! Credit by need: smooth weighted round robin over patterns, then over keys (stride scheduling, Waldspurger & Weihl 1995;
+//! from memory), between an opening round that tests what the night left and a guard that lets no key wait for long.
+
+use crate::coach::beliefs::{GAP, MEETING};
+use crate::coach::need::{Need, earnings};
+use crate::coach::{Beliefs, Choice, Dice, Phase, Plan, Reason, ladder};
+use crate::music::ConcertKey;
+use crate::pattern::{PatternId, Register};
+use crate::units::{Seconds, Tempo, median};
+
+/// A key that waited for so many cues goes first.
+const GUARD: u64 = 36;
+/// Nobody can guess the next key: so much chance is added to each credit ...
+const JITTER: f64 = 0.15;
+/// ... and to each need in the opening round.
+const OPENING_JITTER: f64 = 0.3;
+/// A new pattern is met so much slower than a known one begins.
+const SLOWLY: f64 = 0.8;
+/// Cues between the meetings of two new patterns: a near twin at once undoes what was just learnt (Allen 2013).
+const BETWEEN_MEETINGS: u64 = 12;
+/// The last minutes are spent on so many keys that go well.
+const CLOSING: usize = 4;
+
+impl Beliefs {
+    /// What to ask next; enters it as asked. The same beliefs, plan and dice give the same choice.
+    ///
+    /// `None` for a plan without patterns or keys.
+    pub fn choose(&mut self, plan: &Plan, dice: &mut Dice) -> Option<Choice> {
+        self.begin_day(plan.day);
+        let choice = self.pick(plan, dice)?;
+        self.asked(plan, &choice, false);
+        Some(choice)
+    }
+
+    fn pick(&self, plan: &Plan, dice: &mut Dice) -> Option<Choice> {
+        let closing = plan.phase == Phase::Closing;
+        let unopened = self.unopened(plan);
+        let known = plan.patterns.iter().any(|pattern| self.met(pattern));
+        if plan.meet && !closing {
+            let opening = known && unopened.iter().any(|(pattern, _)| self.met(pattern));
+            if let Some(choice) = self.meeting(plan, known, opening) {
+                return Some(choice);
+            }
+        }
+        let mixed: Vec<&PatternId> =
+            plan.patterns.iter().filter(|pattern| !plan.meet || !known || self.met(pattern)).collect();
+        if closing && let Some(choice) = self.closing(plan, &mixed, dice) {
+            return Some(choice);
+        }
+        let unopened: Vec<(&PatternId, ConcertKey)> =
+            unopened.into_iter().filter(|(pattern, _)| mixed.contains(pattern)).collect();
+        if let Some(choice) = self.opening(plan, &unopened, dice) {
+            return Some(choice);
+        }
+        self.by_guard(plan, &mixed, dice).or_else(|| self.by_credit(plan, &mixed, dice))
+    }
+
+    /// Patterns and keys that could still be asked for the first time today; a key asked in one pattern is open in all.
+    fn unopened<'a>(&self, plan: &'a Plan) -> Vec<(&'a PatternId, ConcertKey)> {
+        let fresh = |key: &ConcertKey| self.last_day[key.place()] != Some(plan.day);
+        let open = |pattern| self.active(plan, pattern).into_iter().filter(fresh).map(move |key| (pattern, key));
+        plan.patterns.iter().flat_map(open).collect()
+    }
+
+    /// A new pattern is met first, in the easiest key; another one only after the opening round and some cues.
+    fn meeting(&self, plan: &Plan, known: bool, opening: bool) -> Option<Choice> {
+        let begun = self.meeting.as_ref();
+        let going_on = begun.filter(|m| m.turn == self.turn && plan.keys.contains(&m.key));
+        let going_on = going_on.filter(|m| plan.patterns.contains(&m.pattern) && !self.met(&m.pattern));
+        let late = begun.is_none_or(|m| self.turn - m.turn >= BETWEEN_MEETINGS);
+        let (pattern, key) = match going_on {
+            Some(meeting) => (&meeting.pattern, meeting.key),
+            None if !known || (late && !opening) => {
+                let pattern = plan.patterns.iter().find(|pattern| !self.met(pattern))?;
+                (pattern, self.easiest(plan)?)
+            }
+            None => return None,
+        };
+        let rows = self.patterns.get(pattern);
+        let left = MEETING.saturating_sub(rows.map_or(0, |rows| rows.answers));
+        let slow = plan.first_tempo.0 * SLOWLY;
+        let rung = rows.and_then(|rows| rows.keys[key.place()].rung).map_or(slow, f64::exp2);
+        let tempo = ladder::tempo(rung.min(plan.first_tempo.0).log2(), plan.goals.tempo);
+        let register = self.register(plan, pattern, key)?;
+        Some(Choice { pattern: pattern.clone(), key, register, tempo, reason: Reason::Meeting { left } })
+    }
+
+    /// The key that needs least over the known patterns; the plan's first where nothing is known.
+    fn easiest(&self, plan: &Plan) -> Option<ConcertKey> {
+        let needs = plan.keys.iter().filter_map(|key| Some((*key, self.borrowed(*key, &plan.goals)?.total())));
+        needs.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(key, _)| key).or_else(|| plan.keys.first().copied())
+    }
+
+    /// The opening round: every key once a day, the neediest first (the easiest, in the first minutes), patterns in turn.
+    fn opening(&self, plan: &Plan, unopened: &[(&PatternId, ConcertKey)], dice: &mut Dice) -> Option<Choice> {
+        let opened = |pattern| self.patterns.get(pattern).map_or(0, |rows| rows.opened_today);
+        let fewest = unopened.iter().map(|(pattern, _)| opened(pattern)).min()?;
+        let direction = if plan.phase == Phase::Easy { -1.0 } else { 1.0 };
+        let score = |(pattern, key): &(&PatternId, ConcertKey)| {
+            let left = self.days_since(plan, pattern, *key).map_or(0.0, |days| self.forgets(pattern, *key, days));
+            direction * (self.need(pattern, *key, &plan.goals).total() + left) + OPENING_JITTER * dice.throw()
+        };
+        let candidates = unopened.iter().filter(|(pattern, _)| opened(pattern) == fewest);
+        let (pattern, key) = largest(candidates.copied(), score)?;
+        let cues = self.patterns.get(pattern).map_or(0, |rows| rows.keys[key.place()].cues);
+        let others = self.active(plan, pattern).len() as u32 - 1;
+        let joins = plan.one_by_one && cues == 0 && others > 0;
+        let holding = |other: &ConcertKey| *other == key || self.holds(pattern, *other, &plan.goals);
+        let reason = if joins && self.active(plan, pattern).iter().all(holding) {
+            Reason::Joins { others }
+        } else {
+            Reason::Opening { days: self.days_since(plan, pattern, key) }
+        };
+        self.choice(plan, pattern, key, reason)
+    }
+
+    /// Days since this key was last asked in this pattern.
+    pub(super) fn days_since(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> Option<i32> {
+        let last = self.patterns.get(pattern)?.keys[key.place()].last_day?;
+        Some(plan.day.saturating_sub(last))
+    }
+
+    fn by_guard(&self, plan: &Plan, patterns: &[&PatternId], dice: &mut Dice) -> Option<Choice> {
+        let waited = |key: ConcertKey| self.last_turn[key.place()].map_or(0, |turn| self.turn + 1 - turn);
+        let askable = |key: ConcertKey| patterns.iter().any(|pattern| self.candidates(plan, pattern).contains(&key));
+        let late = plan.keys.iter().copied().filter(|key| waited(*key) >= GUARD && askable(*key));
+        let key = late.max_by_key(|key| waited(*key))?;
+        let askable = patterns.iter().copied().filter(|pattern| self.candidates(plan, pattern).contains(&key));
+        let pattern = self.richest(plan, &askable.collect::<Vec<_>>(), dice)?;
+        self.choice(plan, pattern, key, Reason::Guard { cues: waited(key) as u32 })
+    }
+
+    fn by_credit(&self, plan: &Plan, patterns: &[&PatternId], dice: &mut Dice) -> Option<Choice> {
+        let pattern = self.richest(plan, patterns, dice)?;
+        let keys = self.active(plan, pattern);
+        let needs: Vec<f64> = keys.iter().map(|key| self.turn_need(plan, pattern, *key)).collect();
+        let candidates = self.candidates(plan, pattern);
+        let credit = |key: ConcertKey| self.patterns.get(pattern).map_or(0.0, |rows| rows.keys[key.place()].credit);
+        let earned = keys.iter().copied().zip(earnings(&needs)).filter(|(key, _)| candidates.contains(key));
+        let (key, _) = largest(earned, |(key, earned)| credit(*key) + earned + JITTER * dice.throw())?;
+        let mean = needs.iter().sum::<f64>() / needs.len() as f64;
+        let reason = self.reason(plan, pattern, key, mean);
+        self.choice(plan, pattern, key, reason)
+    }
+
+    /// The true reason of a choice by credit.
+    fn reason(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey, mean: f64) -> Reason {
+        let row = self.row(pattern, key);
+        let keys = self.active(plan, pattern);
+        if self.rested(pattern, key) {
+            return Reason::Rested { cues: row.cues_today, passed: row.passed_today };
+        }
+        if keys.iter().all(|key| self.need(pattern, *key, &plan.goals).met()) {
+            return Reason::Even;
+        }
+        let Need { tempo, reflex, failing } = self.need(pattern, key, &plan.goals);
+        if tempo + reflex + failing < mean {
+            let last = self.last_turn[key.place()].unwrap_or(self.turn);
+            return Reason::Seldom { cues: (self.turn + 1 - last) as u32 };
+        }
+        let times = |key: &ConcertKey| self.row(pattern, *key).reflex(self.practised?);
+        let all: Vec<f64> = keys.iter().filter_map(times).map(Seconds::get).collect();
+        Reason::Need {
+            reflex: times(&key),
+            middle: median(&all).map(Seconds),
+            tempo: Tempo(self.rung(plan, pattern, key).exp2()),
+            goal: plan.goals.tempo,
+            passes: row.passes,
+        }
+    }
+
+    /// The last minutes: among the keys that need least, any but the latest.
+    fn closing(&self, plan: &Plan, patterns: &[&PatternId], dice: &mut Dice) -> Option<Choice> {
+        let asked = |pattern, key: ConcertKey| self.row(pattern, key).answers > 0;
+        let all = |pattern| self.candidates(plan, pattern).into_iter().map(move |key| (pattern, key));
+        let mut known: Vec<(&PatternId, ConcertKey, f64)> = (patterns.iter().copied().flat_map(all))
+            .filter(|(pattern, key)| asked(*pattern, *key))
+            .map(|(pattern, key)| (pattern, key, self.turn_need(plan, pattern, key)))
+            .filter(|(pattern, key, _)| !self.rested(pattern, *key))
+            .collect();
+        known.sort_by(|a, b| a.2.total_cmp(&b.2));
+        known.truncate(CLOSING);
+        let (pattern, key, _) = largest(known.into_iter(), |_| dice.throw())?;
+        self.choice(plan, pattern, key, Reason::Closing)
+    }
+
+    /// The pattern with the largest credit.
+    fn richest<'a>(&self, plan: &Plan, patterns: &[&'a PatternId], dice: &mut Dice) -> Option<&'a PatternId> {
+        if let [only] = patterns {
+            return Some(only);
+        }
+        let needs: Vec<f64> = patterns.iter().map(|pattern| self.pattern_need(plan, pattern)).collect();
+        let credit = |pattern| self.patterns.get(pattern).map_or(0.0, |rows| rows.credit);
+        let earned = patterns.iter().copied().zip(earnings(&needs));
+        largest(earned, |(pattern, earned)| credit(*pattern) + earned + JITTER * dice.throw())
+            .map(|(pattern, _)| pattern)
+    }
+
+    /// The keys that may be asked now: not among the latest two, or fewer where fewer than three are chosen.
+    fn candidates(&self, plan: &Plan, pattern: &PatternId) -> Vec<ConcertKey> {
+        let mut keys = self.active(plan, pattern);
+        let gap = GAP.min(keys.len().saturating_sub(1));
+        let lately: Vec<ConcertKey> = self.recent.iter().copied().take(gap).collect();
+        keys.retain(|key| !lately.contains(key));
+        keys
+    }
+
+    fn rung(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> f64 {
+        let known = self.patterns.get(pattern).and_then(|rows| rows.keys[key.place()].rung);
+        known.unwrap_or_else(|| plan.first_tempo.0.log2())
+    }
+
+    /// Registers are rotated evenly: the one this key was asked in least; never chosen by need.
+    fn register(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> Option<Register> {
+        let row = self.patterns.get(pattern).map(|rows| &rows.keys[key.place()]);
+        let cues = |register: &&Register| row.and_then(|row| row.registers.get(register)).map_or(0, |r| r.cues);
+        plan.registers.iter().min_by_key(cues).copied()
+    }
+
+    fn choice(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey, reason: Reason) -> Option<Choice> {
+        let tempo = ladder::tempo(self.rung(plan, pattern, key), plan.goals.tempo);
+        let register = self.register(plan, pattern, key).unwrap_or(Register::Middle);
+        Some(Choice { pattern: pattern.clone(), key, register, tempo, reason })
+    }
+}
+
+/// The candidate with the largest score; each is scored once, in order, so that the dice fall the same way.
+fn largest<T: Copy>(candidates: impl Iterator<Item = T>, mut score: impl FnMut(&T) -> f64) -> Option<T> {
+    let scored = candidates.map(|candidate| (score(&candidate), candidate));
+    scored
+        .fold(None, |best: Option<(f64, T)>, one| if best.is_some_and(|b| b.0 >= one.0) { best } else { Some(one) })
+        .map(|(_, candidate)| candidate)
+}

@@ -1,0 +1,55 @@
+//! What a night and a week leave, from the player's own first tries.
+//!
+//! A first try is held against what the key could do when it was last left. The difference is in octaves, as need is:
+//! octaves of reflex time, and half an octave for a pass that became a failure. A key with few such tries is drawn towards
+//! the player's mean, and the mean towards nothing lost (shrinkage; weight of the prior four tries).
+
+/// How many tries the prior weighs.
+const PRIOR: f64 = 4.0;
+/// Half an octave for a key that always fails, as in need.
+const FAILING: f64 = 0.5;
+/// From so many days on it is a week's forgetting, not a night's.
+const WEEK: i32 = 4;
+
+/// How long a key was left alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gap {
+    /// One to three days.
+    Night,
+    /// Longer.
+    Week,
+}
+
+impl Gap {
+    /// The kind of gap of so many days.
+    #[must_use]
+    pub fn of(days: i32) -> Self {
+        if days < WEEK { Self::Night } else { Self::Week }
+    }
+}
+
+/// First tries after one kind of gap, and what they had lost.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Lost {
+    /// First tries after such a gap.
+    pub tries: u32,
+    sum: f64,
+}
+
+impl Lost {
+    pub(super) fn enter(&mut self, slower_octaves: f64, fewer_passes: f64) {
+        self.tries += 1;
+        self.sum += slower_octaves + FAILING * fewer_passes;
+    }
+    pub(super) fn with(self, other: Self) -> Self {
+        Self { tries: self.tries.saturating_add(other.tries), sum: self.sum + other.sum }
+    }
+    /// The player's mean, drawn towards nothing lost: octaves.
+    pub(super) fn mean(self) -> f64 {
+        self.drawn_to(0.0)
+    }
+    /// What such a gap takes here, drawn towards `mean`: octaves, negative where the night helps.
+    pub(super) fn drawn_to(self, mean: f64) -> f64 {
+        (self.sum + PRIOR * mean) / (f64::from(self.tries) + PRIOR)
+    }
+}

@@ -1,0 +1,62 @@
+use crate::coach::row::Row;
+use crate::coach::{Goals, ladder};
+use crate::cue::Form;
+use crate::units::Tempo;
+
+/// Half an octave for a key that always fails.
+const FAILING: f64 = 0.5;
+/// A key nobody has asked counts from here.
+const UNKNOWN: Tempo = Tempo(60.0);
+/// A key that was asked so often today and still fails on and on rests until tomorrow ...
+const TIRED_CUES: u32 = 8;
+/// ... where on and on means a moving share of passes under this.
+const TIRED_PASSES: f64 = 0.15;
+/// What every key earns besides its need, in units of the mean need.
+const FLOOR: f64 = 0.25;
+
+/// How far a key is from the goals, in octaves of tempo and reflex time.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Need {
+    /// Octaves of tempo short of the goal.
+    pub tempo: f64,
+    /// Octaves of reflex time beyond the goal; 0 where answers are not free or none counted yet.
+    pub reflex: f64,
+    /// Half an octave for a key that always fails, nothing for one that always passes.
+    pub failing: f64,
+}
+
+impl Need {
+    /// The need of a key from its row; reflex times only of the form that is practised now.
+    pub(super) fn of(row: &Row, goals: &Goals, practised: Option<Form>) -> Self {
+        let rung = row.rung.unwrap_or_else(|| UNKNOWN.0.log2());
+        let reflex = practised.and_then(|form| row.reflexes.get(&form));
+        Self {
+            tempo: (goals.tempo.0.log2() - rung).max(0.0),
+            reflex: reflex.map_or(0.0, |log2| (log2 - goals.reflex.0.log2()).max(0.0)),
+            failing: FAILING * (1.0 - row.passes),
+        }
+    }
+    /// All of it, octaves.
+    #[must_use]
+    pub fn total(self) -> f64 {
+        self.tempo + self.reflex + self.failing
+    }
+    /// Nothing but a rare failure is left of it.
+    #[must_use]
+    pub fn met(self) -> bool {
+        self.tempo <= 0.0 && self.reflex <= 0.0 && self.failing <= FAILING * (1.0 - ladder::SHARE)
+    }
+}
+
+/// It fails on and on today: the cause may lie outside the player, so it rests until tomorrow.
+pub(super) fn tired(row: &Row) -> bool {
+    row.cues_today >= TIRED_CUES && row.passes < TIRED_PASSES
+}
+
+/// What each earns a cue: a floor and its share of need; they sum to 1 (stride scheduling, Waldspurger & Weihl 1995).
+pub(super) fn earnings(needs: &[f64]) -> Vec<f64> {
+    let mean = needs.iter().sum::<f64>() / needs.len().max(1) as f64;
+    let weight = |need: f64| FLOOR + if mean > 1e-9 { need / mean } else { 1.0 };
+    let sum: f64 = needs.iter().map(|need| weight(*need)).sum();
+    needs.iter().map(|need| weight(*need) / sum).collect()
+}

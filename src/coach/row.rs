@@ -1,0 +1,176 @@
+use std::collections::BTreeMap;
+
+use crate::coach::day::{Day, FirstTry};
+use crate::coach::forgetting::{Gap, Lost};
+use crate::coach::{Outcome, ladder};
+use crate::cue::Form;
+use crate::pattern::Register;
+use crate::units::{Seconds, Tempo};
+
+/// How fast old answers fade from a moving mean.
+const FADE: f64 = 0.25;
+/// One wild reflex time moves the mean as if it were at most this many octaves away.
+const WILD: f64 = 1.0;
+/// Reflex times are held inside these before they are averaged, in seconds: quicker is a jump, slower is absence.
+const REFLEX_S: (f64, f64) = (0.1, 8.0);
+
+/// What is known of one key in one pattern: all that choosing needs, and the days behind it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    pub(super) rung: Option<f64>,
+    pub(super) failed: bool,
+    pub(super) passes: f64,
+    pub(super) reflexes: BTreeMap<Form, f64>,
+    pub(super) registers: BTreeMap<Register, RegisterRow>,
+    pub(super) answers: u32,
+    pub(super) cues: u32,
+    pub(super) cues_today: u32,
+    pub(super) passed_today: u32,
+    pub(super) last_day: Option<i32>,
+    pub(super) latest: Option<(u32, u32)>,
+    pub(super) credit: f64,
+    pub(super) days: Vec<Day>,
+    pub(super) lost: [Lost; 2],
+}
+
+/// What is known of one register of a key: its own reflex times, and how often it was asked.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct RegisterRow {
+    pub(super) cues: u32,
+    pub(super) reflexes: BTreeMap<Form, f64>,
+}
+
+impl RegisterRow {
+    /// Cues in this register.
+    #[must_use]
+    pub fn cues(&self) -> u32 {
+        self.cues
+    }
+    /// The moving mean of the reflex time in this register, on a logarithmic scale.
+    #[must_use]
+    pub fn reflex(&self, form: Form) -> Option<Seconds> {
+        self.reflexes.get(&form).map(|log2| Seconds(log2.exp2()))
+    }
+}
+
+impl Default for Row {
+    fn default() -> Self {
+        Self {
+            rung: None,
+            failed: false,
+            passes: 0.5,
+            reflexes: BTreeMap::new(),
+            registers: BTreeMap::new(),
+            answers: 0,
+            cues: 0,
+            cues_today: 0,
+            passed_today: 0,
+            last_day: None,
+            latest: None,
+            credit: 0.0,
+            days: Vec::new(),
+            lost: [Lost::default(); 2],
+        }
+    }
+}
+
+impl Row {
+    /// The tempo this key has reached; `None` when it was never asked.
+    #[must_use]
+    pub fn tempo(&self) -> Option<Tempo> {
+        self.rung.map(|rung| Tempo(rung.exp2()))
+    }
+    /// The moving mean of the reflex time for this form of cue, on a logarithmic scale (weight of the newest 1/4).
+    #[must_use]
+    pub fn reflex(&self, form: Form) -> Option<Seconds> {
+        self.reflexes.get(&form).map(|log2| Seconds(log2.exp2()))
+    }
+    /// The moving share of passes, 0 to 1, from 1/2 (weight of the newest 1/4).
+    #[must_use]
+    pub fn passes(&self) -> f64 {
+        self.passes
+    }
+    /// Cues ever, repeats not counted.
+    #[must_use]
+    pub fn cues(&self) -> u32 {
+        self.cues
+    }
+    /// Cues on the latest day the beliefs know of.
+    #[must_use]
+    pub fn cues_today(&self) -> u32 {
+        self.cues_today
+    }
+    /// Passes on the latest day the beliefs know of.
+    #[must_use]
+    pub fn passed_today(&self) -> u32 {
+        self.passed_today
+    }
+    /// Answers ever judged.
+    #[must_use]
+    pub fn answers(&self) -> u32 {
+        self.answers
+    }
+    /// The day it was last asked.
+    #[must_use]
+    pub fn last_day(&self) -> Option<i32> {
+        self.last_day
+    }
+    /// Right and expected notes of the latest answer.
+    #[must_use]
+    pub fn latest(&self) -> Option<(u32, u32)> {
+        self.latest
+    }
+    /// The days on which it was answered, oldest first.
+    #[must_use]
+    pub fn days(&self) -> &[Day] {
+        &self.days
+    }
+    /// What is known of one register.
+    #[must_use]
+    pub fn register(&self, register: Register) -> RegisterRow {
+        self.registers.get(&register).cloned().unwrap_or_default()
+    }
+
+    /// Enters one judged answer.
+    pub(super) fn learn(&mut self, outcome: &Outcome) {
+        let reflex =
+            outcome.reflex.filter(|time| time.0.is_finite()).map(|time| time.0.clamp(REFLEX_S.0, REFLEX_S.1).log2());
+        self.begin_day(outcome, reflex);
+        if let Some(day) = self.days.last_mut() {
+            day.learn(outcome, reflex);
+        }
+        if outcome.tempo.0.is_finite() && outcome.tempo.0 > 0.0 {
+            let asked = outcome.tempo.0.log2();
+            self.rung = Some(ladder::step(self.rung.unwrap_or(asked), asked, outcome.passed, self.failed));
+        }
+        self.failed |= !outcome.passed;
+        self.passes += FADE * (f64::from(u8::from(outcome.passed)) - self.passes);
+        if let Some(log2) = reflex {
+            average(&mut self.reflexes, outcome.form, log2);
+            average(&mut self.registers.entry(outcome.register).or_default().reflexes, outcome.form, log2);
+        }
+        self.answers += 1;
+        self.passed_today += u32::from(outcome.passed);
+        self.latest = Some((outcome.right, outcome.of));
+    }
+
+    /// The first answer of a day is kept apart: it alone shows what the night left.
+    fn begin_day(&mut self, outcome: &Outcome, reflex: Option<f64>) {
+        let Some(before) = self.days.last().map(|day| day.day) else {
+            self.days.push(Day::new(FirstTry::new(outcome)));
+            return;
+        };
+        if before == outcome.day {
+            return;
+        }
+        let slower = reflex.zip(self.reflexes.get(&outcome.form)).map_or(0.0, |(now, then)| now - then);
+        let fewer = self.passes - f64::from(u8::from(outcome.passed));
+        self.lost[Gap::of(outcome.day.saturating_sub(before)) as usize].enter(slower, fewer);
+        self.days.push(Day::new(FirstTry::new(outcome)));
+    }
+}
+
+/// Moves the mean of one form towards a new reading.
+fn average(means: &mut BTreeMap<Form, f64>, form: Form, log2: f64) {
+    means.entry(form).and_modify(|mean| *mean += FADE * (log2 - *mean).clamp(-WILD, WILD)).or_insert(log2);
+}
