@@ -1,6 +1,24 @@
+use std::fmt;
+
+use crate::music::{Concert, ConcertKey, HalfSteps};
+use crate::pattern::cycle::Cycle;
+use crate::pattern::degree::Degree;
+use crate::pattern::layout::{Layout, Section, Step};
+use crate::pattern::quality::Quality;
+use crate::pattern::sequence::Sequence;
+use crate::pattern::time::{Ticks, Unit};
+use crate::pattern::token::{Reads, Root, Token};
+use crate::units::{Beats, Tempo};
+
 /// The name by which a pattern is stored and typed, such as `broken-thirds-up`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct PatternId(pub String);
+
+impl fmt::Display for PatternId {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(&self.0)
+    }
+}
 
 /// The three families by motion, and phrases joined from them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -15,7 +33,56 @@ pub enum Family {
     Phrase,
 }
 
-/// A short line that can be realised in any key. (The fields are private to the pattern floor's own files.)
+impl Family {
+    /// All of them with their names in pattern files and on the command line.
+    pub const NAMES: [(&str, Self); 4] = [
+        ("scale", Self::Scale),
+        ("chromatic", Self::Chromatic),
+        ("arpeggio", Self::Arpeggio),
+        ("phrase", Self::Phrase),
+    ];
+
+    /// The name in pattern files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Scale => "scale",
+            Self::Chromatic => "chromatic",
+            Self::Arpeggio => "arpeggio",
+            Self::Phrase => "phrase",
+        }
+    }
+}
+
+/// The tempos at which a pattern is usually practised, in quarter notes a minute.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TempoRange {
+    /// Where it is begun.
+    pub low: Tempo,
+    /// Where it is at home.
+    pub high: Tempo,
+}
+
+/// What stands in the pattern file: the notes as written and how they go on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Notation {
+    /// How the numbers are read.
+    pub reads: Reads,
+    /// Length of one token.
+    pub unit: Unit,
+    /// The notes as written.
+    pub tokens: Vec<Token>,
+    /// The scale along which the pattern moves, one octave upward from the tonic, where the file states it.
+    pub scale: Option<Vec<Degree>>,
+    /// How the cell moves on and how many cells there are.
+    pub sequence: Option<(Sequence, u32)>,
+    /// How often the whole is played.
+    pub repeats: u32,
+    /// Units before the first bar line.
+    pub pickup: u32,
+}
+
+/// A short line that can be realised in any key. (What it sounds is private to the pattern floor's own files.)
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pattern {
     /// Name for files and the command line.
@@ -26,4 +93,72 @@ pub struct Pattern {
     pub family: Family,
     /// 1 (first week) to 5.
     pub level: u8,
+    /// What it trains, as a noun phrase.
+    pub trains: String,
+    /// Usual tempos.
+    pub tempo: TempoRange,
+    /// Chord qualities it fits; empty for any.
+    pub over: Vec<Quality>,
+    /// Eighths are meant to swing. The line itself is even; how far to swing depends on the tempo.
+    pub swing: bool,
+    /// The usual order of keys.
+    pub cycle: Cycle,
+    /// Where it comes from.
+    pub source: String,
+    /// The notes as written.
+    pub notation: Notation,
+    pub(super) layout: Layout,
+}
+
+impl Pattern {
+    /// The notes in time, counted from the tonic.
+    #[must_use]
+    pub fn steps(&self) -> &[Step] {
+        &self.layout.steps
+    }
+    /// The chords under it, in order; one on the tonic (or none, over any chord) where the notes name no root.
+    #[must_use]
+    pub fn sections(&self) -> Vec<Section> {
+        if self.layout.sections.is_empty() {
+            let tonic = self.over.first().map(|quality| Section { at: Ticks(0), root: Root::tonic(*quality) });
+            return tonic.into_iter().collect();
+        }
+        self.layout.sections.clone()
+    }
+    /// The whole length, rests at the end included.
+    #[must_use]
+    pub fn length(&self) -> Beats {
+        self.layout.length.beats()
+    }
+    /// How much of it stands before the first bar line.
+    #[must_use]
+    pub fn pickup(&self) -> Beats {
+        Ticks(self.notation.unit.ticks().0 * i64::from(self.notation.pickup)).beats()
+    }
+    /// From the lowest to the highest note.
+    #[must_use]
+    pub fn span(&self) -> HalfSteps {
+        let heights = self.layout.steps.iter().map(|step| step.degree.half_steps);
+        HalfSteps(heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0))
+    }
+    /// The chord on which it begins, in close position upward from a root between C3 and B3 (where close thirds are still
+    /// clear); root and fifth alone where it fits any chord.
+    #[must_use]
+    pub fn chord(&self, key: ConcertKey) -> Vec<Concert> {
+        let first = self.sections().first().map(|section| section.root);
+        let root = first.map_or(0, |root| root.degree.half_steps);
+        let bottom = Concert(48 + (key.0.get() + root).rem_euclid(12));
+        match first {
+            Some(root) => root.quality.tones().iter().map(|tone| bottom + HalfSteps(tone.half_steps)).collect(),
+            None => vec![bottom, bottom + HalfSteps(7)],
+        }
+    }
+    /// Whether its home chord has a minor third: the last chord on the tonic, or the only one.
+    #[must_use]
+    pub fn minor(&self) -> bool {
+        let sections = self.sections();
+        let home = sections.iter().rev().find(|section| section.root.degree == Degree::TONIC);
+        let third = home.and_then(|section| section.root.quality.tones().get(1).copied());
+        third.is_some_and(|third| third.half_steps == 3)
+    }
 }

@@ -1,0 +1,92 @@
+use crate::pattern::degree::Degree;
+use crate::pattern::layout::{Layout, Section, Step, lay_out};
+use crate::pattern::model::{Notation, Pattern};
+use crate::pattern::quality::Quality;
+use crate::pattern::time::Ticks;
+use crate::pattern::token::{Reads, Root};
+
+/// More notes than this are no short line.
+pub(super) const MOST_NOTES: usize = 1024;
+
+/// Why notes as written give no line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Uncompiled {
+    /// The chord has no tone of some number asked for.
+    MissingTone(Quality),
+    /// The cell should move along a scale, and this note is not in it.
+    OutsideScale(Degree),
+    /// Sequence and repeats give more notes than [`MOST_NOTES`].
+    TooLong,
+}
+
+/// Makes notes as written into notes in time: chord tones for `over`'s first quality, then the sequence, then the repeats.
+pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Layout, Uncompiled> {
+    let quality = over.first().copied().filter(|_| notation.reads == Reads::ChordTones);
+    let cell = lay_out(&notation.tokens, notation.unit, quality);
+    if let Some(quality) = quality
+        && lay_out(&notation.tokens, notation.unit, None).steps.len() != cell.steps.len()
+    {
+        return Err(Uncompiled::MissingTone(quality));
+    }
+    let cells = notation.sequence.map_or(1, |(_, times)| times) as usize;
+    if cell.steps.len() * cells * notation.repeats as usize > MOST_NOTES {
+        return Err(Uncompiled::TooLong);
+    }
+    let scale = scale_of(&cell, notation, over).unwrap_or_default();
+    let mut once = Layout::default();
+    for n in 0..cells as u32 {
+        let moved = |degree: Degree| match notation.sequence {
+            Some((sequence, _)) => sequence.moved(degree, n, &scale),
+            None => Some(degree),
+        };
+        for step in &cell.steps {
+            let degree = moved(step.degree).ok_or(Uncompiled::OutsideScale(step.degree))?;
+            once.steps.push(Step { degree, at: Ticks(once.length.0 + step.at.0), ..*step });
+        }
+        for section in &cell.sections {
+            let root = moved(section.root.degree).unwrap_or(section.root.degree);
+            let octave = -root.half_steps.div_euclid(12);
+            let root = Root { degree: root.octaves_up(octave), ..section.root };
+            once.sections.push(Section { at: Ticks(once.length.0 + section.at.0), root });
+        }
+        once.length.0 += cell.length.0;
+    }
+    Ok(repeated(once, notation.repeats))
+}
+
+fn repeated(once: Layout, times: u32) -> Layout {
+    let mut whole = Layout::default();
+    for n in 0..i64::from(times) {
+        let later = |at: Ticks| Ticks(at.0 + n * once.length.0);
+        whole.steps.extend(once.steps.iter().map(|step| Step { at: later(step.at), ..*step }));
+        whole.sections.extend(once.sections.iter().map(|section| Section { at: later(section.at), ..*section }));
+    }
+    whole.length = Ticks(once.length.0 * i64::from(times));
+    whole
+}
+
+/// The scale a pattern moves along. See [`scale_of`].
+pub(super) fn home_scale(pattern: &Pattern) -> Option<Vec<Degree>> {
+    scale_of(&pattern.layout, &pattern.notation, &pattern.over)
+}
+
+/// The scale the file states; otherwise seven letters, each as the notes have it, or as the first chord has it, or plain.
+/// `None` where the notes have one letter in two forms, or name roots of their own.
+fn scale_of(layout: &Layout, notation: &Notation, over: &[Quality]) -> Option<Vec<Degree>> {
+    if let Some(scale) = &notation.scale {
+        return Some(scale.clone());
+    }
+    let mut letters: [Option<i32>; 7] = [None; 7];
+    let place = |degree: Degree| degree.letters.rem_euclid(7) as usize;
+    for step in &layout.steps {
+        let alteration = step.degree.alteration();
+        if letters[place(step.degree)].replace(alteration).is_some_and(|before| before != alteration) {
+            return None;
+        }
+    }
+    for tone in over.first().iter().flat_map(|quality| quality.tones()) {
+        letters[place(tone)].get_or_insert(tone.alteration());
+    }
+    let named = !layout.sections.is_empty();
+    (!named).then(|| (0..7).map(|n| Degree::altered(n, letters[n as usize].unwrap_or(0))).collect())
+}

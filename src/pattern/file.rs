@@ -1,0 +1,284 @@
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+use toml::de::{DeTable, DeValue};
+
+use crate::pattern::compile::{MOST_NOTES, Uncompiled, compile};
+use crate::pattern::cycle::Cycle;
+use crate::pattern::degree::Degree;
+use crate::pattern::fields::{Fields, Said, whole};
+
+use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
+use crate::pattern::nearest::nearest;
+use crate::pattern::parse::parse_notes;
+use crate::pattern::quality::Quality;
+use crate::pattern::sequence::Sequence;
+use crate::pattern::time::Unit;
+use crate::pattern::token::{Reads, Slot, Token};
+use crate::pattern::trouble::{Fault, Trouble};
+use crate::units::Tempo;
+
+/// Fields of one pattern in the order in which they are printed.
+pub(super) const FIELDS: [&str; 18] = [
+    "id", "name", "family", "level", "trains", "tempo", "over", "unit", "reads", "notes", "scale", "swing", "pickup",
+    "repeats", "sequence", "times", "cycle", "source",
+];
+/// How the numbers may be read.
+pub(super) const READS: [(&str, Reads); 3] =
+    [("degrees", Reads::Degrees), ("half steps", Reads::HalfSteps), ("chord tones", Reads::ChordTones)];
+/// A longer file is no pattern file.
+const MOST_BYTES: usize = 4 << 20;
+
+/// Reads a pattern file: every pattern that is right, and all troubles of the file in one go, in order of place. `file` is
+/// the name shown in troubles. Never panics, whatever the text.
+#[must_use]
+pub fn read(text: &str, file: &str) -> (Vec<Pattern>, Vec<Trouble>) {
+    let mut patterns = Vec::new();
+    let mut faults = Vec::new();
+    if text.len() > MOST_BYTES {
+        faults.push(Fault::new(0..0, format!("a file of at most {} MiB", MOST_BYTES >> 20)));
+    } else {
+        let (document, errors) = DeTable::parse_recoverable(text);
+        for error in errors {
+            faults.push(Fault::new(error.span().unwrap_or(0..0), format!("TOML ({})", error.message().trim())));
+        }
+        let broken = !faults.is_empty();
+        whole_file(text, document.get_ref(), &mut patterns, &mut faults, broken);
+    }
+    faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
+    (patterns, faults.into_iter().map(|fault| Trouble::at(file, text, fault)).collect())
+}
+
+/// All troubles of a pattern file; empty when it is right.
+#[must_use]
+pub fn check(text: &str, file: &str) -> Vec<Trouble> {
+    read(text, file).1
+}
+
+fn whole_file<'t>(
+    text: &'t str,
+    document: &'t DeTable<'t>,
+    patterns: &mut Vec<Pattern>,
+    faults: &mut Vec<Fault>,
+    broken: bool,
+) {
+    let mut top = Fields::new(text, document, 0..0, &["pattern"]);
+    let list = top.value("pattern").map(|value| (value.get_ref().as_array(), value.span()));
+    match list {
+        None if broken => {}
+        None => top.fault(0..0, "at least one [[pattern]]"),
+        Some((None, span)) => top.fault(span, "[[pattern]] in double brackets"),
+        Some((Some(tables), _)) => {
+            let mut known: BTreeSet<PatternId> = BTreeSet::new();
+            for table in tables {
+                match table.get_ref() {
+                    DeValue::Table(fields) => {
+                        let mut fields = Fields::new(text, fields, table.span(), &FIELDS);
+                        for pattern in one(&mut fields) {
+                            if known.insert(pattern.id.clone()) {
+                                patterns.push(pattern);
+                            } else {
+                                let expected =
+                                    format!("an id that no other pattern here has ({} is taken)", pattern.id);
+                                fields.fault(fields.place("id"), expected);
+                            }
+                        }
+                        faults.append(&mut fields.faults);
+                    }
+                    _ => top.fault(table.span(), "[[pattern]] in double brackets"),
+                }
+            }
+        }
+    }
+    faults.append(&mut top.faults);
+}
+
+/// One table: a pattern, or with chord tones one for each quality it fits. Empty when something is wrong.
+fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
+    let id = fields.line("id", 64).filter(|id| {
+        let plain = id.bytes().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == b'-');
+        if !plain {
+            fields.fault(fields.place("id"), "an id of small letters, digits and - such as broken-thirds-up");
+        }
+        plain
+    });
+    let name = fields.line("name", 80);
+    let family = fields.choice("family", &Family::NAMES);
+    let level = fields.number("level", 1, 5);
+    for missing in ["family", "level", "tempo", "notes"]
+        .into_iter()
+        .filter(|name| fields.value(name).is_none())
+        .collect::<Vec<_>>()
+    {
+        fields.fault(fields.head(), format!("the field {missing} in this pattern"));
+    }
+    let trains = optional(fields, "trains", "");
+    let source = optional(fields, "source", "common practice");
+    let tempo = tempo(fields);
+    let over = over(fields);
+    let swing = fields.flag("swing");
+    let cycle = fields.choice("cycle", &Cycle::NAMES).unwrap_or_default();
+    let notation = notation(fields);
+    if !fields.faults.is_empty() {
+        return Vec::new();
+    }
+    let (Some(id), Some(name), Some(family), Some(level), Some(tempo), Some(notation)) =
+        (id, name, family, level, tempo, notation)
+    else {
+        return Vec::new();
+    };
+    let level = u8::try_from(level).unwrap_or(5);
+    let each: Vec<Vec<Quality>> = match notation.reads {
+        Reads::ChordTones => over.iter().map(|quality| vec![*quality]).collect(),
+        _ => vec![over],
+    };
+    if each.is_empty() {
+        fields.fault(fields.head(), "the field over with the qualities whose tones are meant");
+    }
+    let several = each.len() > 1;
+    let made = each.into_iter().filter_map(|over| {
+        let layout = match compile(&notation, &over) {
+            Ok(layout) => layout,
+            Err(why) => {
+                uncompiled(fields, &why);
+                return None;
+            }
+        };
+        let (id, name) = match over.first().filter(|_| several) {
+            Some(quality) => (format!("{id}-{}", quality.slug()), format!("{name}, {}", quality.name())),
+            None => (id.clone(), name.clone()),
+        };
+        let (trains, source, notation) = (trains.clone(), source.clone(), notation.clone());
+        Some(Pattern {
+            id: PatternId(id),
+            name,
+            family,
+            level,
+            trains,
+            tempo,
+            over,
+            swing,
+            cycle,
+            source,
+            notation,
+            layout,
+        })
+    });
+    made.collect()
+}
+
+fn uncompiled(fields: &mut Fields<'_>, why: &Uncompiled) {
+    match why {
+        Uncompiled::MissingTone(quality) => {
+            let expected = format!("chord tones that {} has (it has no seventh)", quality.name());
+            fields.fault(fields.place("over"), expected);
+        }
+        Uncompiled::OutsideScale(degree) => {
+            let expected =
+                format!("notes of one scale to move along: {degree} is not in it (a field scale may state it)");
+            fields.fault(fields.place("sequence"), expected);
+        }
+        Uncompiled::TooLong => {
+            fields.fault(fields.place("notes"), format!("at most {MOST_NOTES} notes with sequence and repeats"));
+        }
+    }
+}
+
+fn optional(fields: &mut Fields<'_>, field: &str, default: &str) -> String {
+    let given = fields.value(field).is_some();
+    let line = if given { fields.line(field, 160) } else { None };
+    line.unwrap_or_else(|| default.to_owned())
+}
+
+fn tempo(fields: &mut Fields<'_>) -> Option<TempoRange> {
+    let value = fields.value("tempo")?;
+    let ends: Vec<u32> =
+        value.get_ref().as_array().into_iter().flatten().filter_map(|end| whole(end.get_ref())).collect();
+    match ends[..] {
+        [low, high] if (20..=high).contains(&low) && high <= 400 => {
+            Some(TempoRange { low: Tempo(f64::from(low)), high: Tempo(f64::from(high)) })
+        }
+        _ => {
+            fields.fault(value.span(), "two tempos from 20 to 400, the slower first, such as [60, 160]");
+            None
+        }
+    }
+}
+
+/// Qualities; empty for `"any"` or where nothing is said.
+fn over(fields: &mut Fields<'_>) -> Vec<Quality> {
+    let Some(value) = fields.value("over") else { return Vec::new() };
+    if value.get_ref().as_str() == Some("any") {
+        return Vec::new();
+    }
+    let Some(list) = value.get_ref().as_array().filter(|list| !list.is_empty()) else {
+        fields.fault(value.span(), "\"any\" or a list of chord qualities such as [\"maj7\", \"6\"]");
+        return Vec::new();
+    };
+    let mut over: Vec<Quality> = Vec::new();
+    for item in list {
+        match item.get_ref().as_str().map(|name| (name, Quality::parse(name))) {
+            Some((_, Some(quality))) if !over.contains(&quality) => over.push(quality),
+            Some((name, None)) => {
+                let close = nearest(name, Quality::all().map(Quality::name));
+                fields
+                    .faults
+                    .push(Fault::new(item.span(), "a chord quality such as maj7, m7b5 or 7alt").nearest(close));
+            }
+            _ => fields.fault(item.span(), "each chord quality once, in quotes"),
+        }
+    }
+    over
+}
+
+fn notation(fields: &mut Fields<'_>) -> Option<Notation> {
+    let reads = fields.choice("reads", &READS).unwrap_or_default();
+    let unit = fields.choice("unit", &Unit::NAMES).unwrap_or_default();
+    let pickup = fields.number("pickup", 0, 64).unwrap_or(0);
+    let repeats = fields.number("repeats", 1, 16).unwrap_or(1);
+    let sequence = fields.choice("sequence", &Sequence::NAMES);
+    let times = fields.number("times", 2, 24);
+    let sequence = match (sequence, times) {
+        (Some(sequence), Some(times)) => Some((sequence, times)),
+        (Some(_), None) if fields.value("times").is_none() => {
+            fields.fault(fields.place("sequence"), "a field times beside it: how many cells, such as times = 4");
+            None
+        }
+        (None, Some(_)) if fields.value("sequence").is_none() => {
+            fields.fault(fields.place("times"), "a field sequence beside it, such as \"up the scale\"");
+            None
+        }
+        _ => None,
+    };
+    let scale = fields.text("scale").and_then(|said| scale(fields, &said));
+    let said = fields.text("notes")?;
+    let (tokens, faults) = parse_notes(&said.text, reads);
+    forward(fields, &said, faults, 0..said.text.len());
+    Some(Notation { reads, unit, tokens, scale, sequence, repeats, pickup })
+}
+
+/// A scale is written as its degrees within one octave, upward from 1.
+fn scale(fields: &mut Fields<'_>, said: &Said) -> Option<Vec<Degree>> {
+    let (tokens, faults) = parse_notes(&said.text, Reads::Degrees);
+    let wrong = !faults.is_empty();
+    forward(fields, said, faults, 0..said.text.len());
+    let degrees: Vec<Degree> = tokens
+        .iter()
+        .filter_map(|token| if let Token::Slot(Slot::Degree(degree)) = token { Some(*degree) } else { None })
+        .collect();
+    let rising = degrees.windows(2).all(|pair| pair[0].half_steps < pair[1].half_steps);
+    let within = degrees.first() == Some(&Degree::TONIC) && degrees.last().is_some_and(|top| top.half_steps < 12);
+    if !wrong && !(rising && within && degrees.len() == tokens.len() && degrees.len() > 1) {
+        fields.fault(said.span.clone(), "the degrees of one octave, upward from 1, such as \"1 2 b3 4 5 6 b7\"");
+        return None;
+    }
+    (!wrong).then_some(degrees)
+}
+
+/// Faults inside a text, as faults of the file.
+fn forward(fields: &mut Fields<'_>, said: &Said, faults: Vec<Fault>, whole: Range<usize>) {
+    for mut fault in faults {
+        fault.span = if fault.span == whole { said.span.clone() } else { said.place(&fault.span) };
+        fields.faults.push(fault);
+    }
+}

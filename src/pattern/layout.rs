@@ -1,0 +1,176 @@
+use crate::pattern::degree::Degree;
+use crate::pattern::quality::Quality;
+use crate::pattern::time::{Ticks, Unit};
+use crate::pattern::token::{Root, Slot, Token};
+
+/// One sounding note of a pattern, before it is put in a key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Step {
+    /// Above or below the tonic of the whole pattern.
+    pub degree: Degree,
+    /// Where it begins.
+    pub at: Ticks,
+    /// How long it is held.
+    pub length: Ticks,
+}
+
+/// A stretch over one chord.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Section {
+    /// Where it begins.
+    pub at: Ticks,
+    /// The chord.
+    pub root: Root,
+}
+
+/// The notes of a pattern in time, before it is put in a key.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(super) struct Layout {
+    pub steps: Vec<Step>,
+    pub sections: Vec<Section>,
+    pub length: Ticks,
+}
+
+/// Puts tokens in time. `quality` answers for chord tones; a chord tone it lacks is left out (the file reader has refused
+/// it before).
+pub(super) fn lay_out(tokens: &[Token], unit: Unit, quality: Option<Quality>) -> Layout {
+    let mut layout = Layout::default();
+    let mut writer =
+        Writer { layout: &mut layout, root: Degree::TONIC, quality, half_steps: spelled(tokens), last: None };
+    let mut at = 0;
+    while at < tokens.len() {
+        at = writer.token(tokens, at, unit.ticks().0);
+    }
+    layout
+}
+
+struct Writer<'l> {
+    layout: &'l mut Layout,
+    root: Degree,
+    quality: Option<Quality>,
+    /// Spelling of each note given in half steps, in order.
+    half_steps: std::vec::IntoIter<Degree>,
+    /// Index of the note that a hold would prolong.
+    last: Option<usize>,
+}
+
+impl Writer<'_> {
+    /// Writes the token at `at` and returns the index of the next one.
+    fn token(&mut self, tokens: &[Token], at: usize, unit: i64) -> usize {
+        match &tokens[at] {
+            Token::Bar => {}
+            Token::Root(root) => {
+                self.root = root.degree;
+                self.layout.sections.push(Section { at: self.layout.length, root: *root });
+            }
+            Token::Slot(slot) => self.slot(*slot, unit),
+            Token::Group(slots) => {
+                let after = at
+                    + 1
+                    + tokens[at + 1..].iter().take_while(|t| matches!(t, Token::Bar | Token::Slot(Slot::Hold))).count();
+                let holds = tokens[at + 1..after].iter().filter(|t| matches!(t, Token::Slot(_))).count();
+                let share = unit * (1 + holds as i64) / slots.len().max(1) as i64;
+                slots.iter().for_each(|slot| self.slot(*slot, share));
+                return after;
+            }
+        }
+        at + 1
+    }
+
+    fn slot(&mut self, slot: Slot, length: i64) {
+        let degree = match slot {
+            Slot::Degree(number) => match self.quality {
+                Some(quality) => quality.tone(number),
+                None => Some(self.root + number),
+            },
+            Slot::HalfSteps(_) => self.half_steps.next(),
+            Slot::Rest => None,
+            Slot::Hold => {
+                if let Some(step) = self.last.and_then(|n| self.layout.steps.get_mut(n)) {
+                    step.length.0 += length;
+                }
+                self.layout.length.0 += length;
+                return;
+            }
+        };
+        self.last = degree.map(|degree| {
+            self.layout.steps.push(Step { degree, at: self.layout.length, length: Ticks(length) });
+            self.layout.steps.len() - 1
+        });
+        self.layout.length.0 += length;
+    }
+}
+
+/// Half steps spelled by the way they move: sharps where the line rises to the note, flats where it falls; the first note
+/// and repeated ones by the way the line goes on.
+fn spelled(tokens: &[Token]) -> std::vec::IntoIter<Degree> {
+    let slots = tokens.iter().flat_map(|token| match token {
+        Token::Slot(slot) => std::slice::from_ref(slot),
+        Token::Group(slots) => slots.as_slice(),
+        _ => &[],
+    });
+    let line: Vec<i32> = slots.filter_map(|slot| if let Slot::HalfSteps(n) = slot { Some(*n) } else { None }).collect();
+    let rising = |n: usize| {
+        let before = line[..n].iter().rev().find(|other| **other != line[n]).map(|other| line[n] > *other);
+        let after = || line[n..].iter().find(|other| **other != line[n]).map(|other| *other > line[n]);
+        before.or_else(after).unwrap_or(true)
+    };
+    let degrees: Vec<Degree> = (0..line.len()).map(|n| Degree::of_half_steps(line[n], rising(n))).collect();
+    degrees.into_iter()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pattern::parse::parse_notes;
+    use crate::pattern::token::Reads;
+
+    fn laid(text: &str, reads: Reads, quality: Option<&str>) -> Layout {
+        let (tokens, faults) = parse_notes(text, reads);
+        assert!(faults.is_empty(), "{faults:?}");
+        lay_out(&tokens, Unit::Eighth, quality.and_then(Quality::parse))
+    }
+    fn half_steps(layout: &Layout) -> Vec<i32> {
+        layout.steps.iter().map(|step| step.degree.half_steps).collect()
+    }
+    fn lengths(layout: &Layout) -> Vec<i64> {
+        layout.steps.iter().map(|step| step.length.0 * 12 / Ticks::QUARTER).collect()
+    }
+
+    #[test]
+    fn degrees_count_from_each_new_root() {
+        // Spelled out by hand: D F A C, B D F G, E in C (common practice).
+        let layout = laid("IIm7: 1 b3 5 b7 V7: 3 5 b7 8 Imaj7: 10 - - -", Reads::Degrees, None);
+        assert_eq!(half_steps(&layout), [2, 5, 9, 12, 11, 14, 17, 19, 16]);
+        assert_eq!(layout.sections.len(), 3);
+        assert_eq!(layout.sections[1].at.beats().0, 2.0);
+        assert_eq!(layout.length.beats().0, 6.0);
+    }
+
+    #[test]
+    fn holds_rests_and_groups_share_time_as_written() {
+        // Twelfths of a quarter: an eighth is 6, a triplet eighth over a quarter 4.
+        assert_eq!(lengths(&laid("1 - . 2", Reads::Degrees, None)), [12, 6]);
+        assert_eq!(lengths(&laid("[1 2 3] - 5", Reads::Degrees, None)), [4, 4, 4, 6]);
+        assert_eq!(lengths(&laid("[1 - 2] - 5", Reads::Degrees, None)), [8, 4, 6]);
+        assert_eq!(lengths(&laid("1 [- 2] 3", Reads::Degrees, None)), [9, 3, 6]);
+        assert_eq!(lengths(&laid("1 / - / 2", Reads::Degrees, None)), [12, 6]);
+        let rests = laid("1 . 2", Reads::Degrees, None);
+        assert_eq!(rests.steps[1].at.beats().0, 1.0);
+    }
+
+    #[test]
+    fn chord_tones_follow_the_quality_asked_for() {
+        let tones = |quality| half_steps(&laid("1 3 5 7 8 9", Reads::ChordTones, Some(quality)));
+        assert_eq!(tones("m7b5"), [0, 3, 6, 10, 12, 14]);
+        assert_eq!(tones("6"), [0, 4, 7, 9, 12, 14]);
+        assert_eq!(tones("7b9"), [0, 4, 7, 10, 12, 13]);
+    }
+
+    #[test]
+    fn half_steps_are_spelled_by_the_way_they_move() {
+        let layout = laid("0 1 2 1 0 -1 0", Reads::HalfSteps, None);
+        let names: Vec<String> = layout.steps.iter().map(|step| step.degree.to_string()).collect();
+        assert_eq!(names.join(" "), "1 #1 2 b2 1 7, 1");
+    }
+}

@@ -1,0 +1,235 @@
+use std::ops::Range;
+
+use crate::pattern::degree::Degree;
+use crate::pattern::nearest::nearest;
+use crate::pattern::quality::Quality;
+use crate::pattern::token::{NUMERALS, Reads, Root, Slot, Token};
+use crate::pattern::trouble::Fault;
+
+/// More tokens than this are no short line.
+const MOST_TOKENS: usize = 512;
+/// More shares of one unit than this cannot be heard as even.
+const MOST_SHARES: usize = 9;
+/// Half steps may reach this far from the tonic.
+const FARTHEST: i32 = 36;
+
+/// Reads the notes of a pattern. The tokens that could be read come back in any case, with every fault; spans are bytes of
+/// `text`. Never panics, whatever the text.
+pub(super) fn parse_notes(text: &str, reads: Reads) -> (Vec<Token>, Vec<Fault>) {
+    let mut parser = Parser { reads, tokens: Vec::new(), faults: Vec::new(), group: None, holdable: false };
+    for (count, (span, word)) in words(text).enumerate() {
+        if count == MOST_TOKENS {
+            parser.faults.push(Fault::new(span, format!("no more than {MOST_TOKENS} tokens in one pattern")));
+            break;
+        }
+        parser.word(span, word);
+    }
+    if let Some((open, _)) = parser.group.take() {
+        parser.faults.push(Fault::new(open, "a closing ] for this group"));
+    }
+    let sounds = |slot: &Slot| matches!(slot, Slot::Degree(_) | Slot::HalfSteps(_));
+    let sounding = parser.tokens.iter().any(|token| match token {
+        Token::Slot(slot) => sounds(slot),
+        Token::Group(slots) => slots.iter().any(sounds),
+        _ => false,
+    });
+    if !sounding && parser.faults.is_empty() {
+        parser.faults.push(Fault::new(0..text.len(), "at least one note"));
+    }
+    (parser.tokens, parser.faults)
+}
+
+/// Words of the notation: runs without blanks, brackets on their own.
+fn words(text: &str) -> impl Iterator<Item = (Range<usize>, &str)> {
+    let mut at = 0;
+    std::iter::from_fn(move || {
+        let rest = &text[at..];
+        let start = at + rest.find(|c: char| !c.is_whitespace())?;
+        let rest = &text[start..];
+        let end = match rest.starts_with(['[', ']']) {
+            true => 1,
+            false => rest.find(|c: char| c.is_whitespace() || c == '[' || c == ']').unwrap_or(rest.len()),
+        };
+        at = start + end;
+        Some((start..at, &text[start..at]))
+    })
+}
+
+struct Parser {
+    reads: Reads,
+    tokens: Vec<Token>,
+    faults: Vec<Fault>,
+    /// The open bracket and what stands in the group so far.
+    group: Option<(Range<usize>, Vec<Slot>)>,
+    /// Whether something sounds that a hold could prolong.
+    holdable: bool,
+}
+
+impl Parser {
+    fn word(&mut self, span: Range<usize>, word: &str) {
+        match word {
+            "[" => self.open(span),
+            "]" => self.close(span),
+            "-" => self.hold(span),
+            "." => {
+                self.holdable = false;
+                self.slot(Slot::Rest);
+            }
+            "/" if self.group.is_none() => self.tokens.push(Token::Bar),
+            "|" => self.faults.push(Fault::new(span, "a bar line").nearest(Some("/"))),
+            root if root.ends_with(':') => self.root(span, root),
+            note => self.note(span, note),
+        }
+    }
+
+    fn open(&mut self, span: Range<usize>) {
+        match self.group {
+            Some(_) => self.faults.push(Fault::new(span, "a note, not a group inside a group").nearest(Some("]"))),
+            None => self.group = Some((span, Vec::new())),
+        }
+    }
+
+    fn close(&mut self, span: Range<usize>) {
+        match self.group.take() {
+            None => self.faults.push(Fault::new(span, "an opening [ before this")),
+            Some((open, slots)) if slots.is_empty() || slots.len() > MOST_SHARES => {
+                let expected = format!("1 to {MOST_SHARES} notes in a group");
+                self.faults.push(Fault::new(open.start..span.end, expected));
+            }
+            Some((_, slots)) => self.tokens.push(Token::Group(slots)),
+        }
+    }
+
+    fn hold(&mut self, span: Range<usize>) {
+        let mut before =
+            self.tokens.iter().rev().skip_while(|token| matches!(token, Token::Bar | Token::Slot(Slot::Hold)));
+        let after_group = self.group.is_none() && matches!(before.next(), Some(Token::Group(_)));
+        if self.holdable || after_group {
+            self.slot(Slot::Hold);
+        } else {
+            self.faults.push(Fault::new(span, "a note before this to hold").nearest(Some(".")));
+        }
+    }
+
+    fn slot(&mut self, slot: Slot) {
+        match &mut self.group {
+            Some((_, slots)) => slots.push(slot),
+            None => self.tokens.push(Token::Slot(slot)),
+        }
+    }
+
+    fn note(&mut self, span: Range<usize>, word: &str) {
+        // A note that cannot be read still sounds, so that a hold after it is no second trouble.
+        self.holdable = true;
+        match read_note(word, self.reads) {
+            Some(slot) => self.slot(slot),
+            None => {
+                self.faults.push(Fault::new(span, expected(self.reads)).nearest(right_note(word, self.reads)));
+                self.slot(Slot::Degree(Degree::TONIC));
+            }
+        }
+    }
+
+    fn root(&mut self, span: Range<usize>, word: &str) {
+        if self.group.is_some() {
+            self.faults.push(Fault::new(span, "the chord before the group, not inside it"));
+        } else if self.reads != Reads::Degrees {
+            let expected = "no chord here: only degrees count from a root (reads = \"degrees\")";
+            self.faults.push(Fault::new(span, expected));
+        } else {
+            match read_root(word) {
+                Some(root) => self.tokens.push(Token::Root(root)),
+                None => {
+                    let expected = "a Roman numeral and quality such as IIm7: or bVII7:";
+                    self.faults.push(Fault::new(span, expected).nearest(right_root(word)));
+                }
+            }
+        }
+    }
+}
+
+fn read_note(word: &str, reads: Reads) -> Option<Slot> {
+    match reads {
+        Reads::Degrees => Degree::parse(word).map(Slot::Degree),
+        Reads::ChordTones => Degree::parse(word).filter(|degree| degree.alteration() == 0).map(Slot::Degree),
+        Reads::HalfSteps => {
+            let digits = word.strip_prefix('-').unwrap_or(word);
+            let plain = !digits.is_empty() && digits.bytes().all(|c| c.is_ascii_digit());
+            let value: i32 = if plain { word.parse().ok()? } else { return None };
+            let canonical = value.to_string() == word;
+            (canonical && value.abs() <= FARTHEST).then_some(Slot::HalfSteps(value))
+        }
+    }
+}
+
+fn expected(reads: Reads) -> &'static str {
+    match reads {
+        Reads::Degrees => "a degree from 1 to 15 such as 5, b3, #4 or 7, (a comma: an octave lower)",
+        Reads::HalfSteps => "half steps from the starting note, such as 3 or -1",
+        Reads::ChordTones => "a chord tone from 1 to 15 such as 3 or 7, without accidental (the quality decides)",
+    }
+}
+
+/// What was probably meant: a mark of another notation, or a degree one slip away.
+fn right_note(word: &str, reads: Reads) -> Option<String> {
+    let digits: String = word.chars().filter(char::is_ascii_digit).take(3).collect();
+    let ups = word.chars().filter(|c| matches!(c, '\'' | '’' | '^')).count() as i32;
+    let signs: String = word.chars().filter(|c| matches!(c, 'b' | '#' | '♭' | '♯' | 'x')).take(3).collect();
+    let downs: String = word.chars().filter(|c| *c == ',').take(3).collect();
+    let number: i32 = digits.parse().ok()?;
+    let sign = if reads == Reads::Degrees { signs.as_str() } else { "" };
+    let meant = match reads {
+        Reads::HalfSteps if word.starts_with('-') => format!("-{}", number.min(FARTHEST)),
+        Reads::HalfSteps => number.min(FARTHEST).to_string(),
+        _ => format!("{sign}{}{downs}", (number + 7 * ups.min(2)).clamp(1, 15)),
+    };
+    read_note(&meant, reads).map(|slot| slot.to_string())
+}
+
+fn read_root(word: &str) -> Option<Root> {
+    let name = word.strip_suffix(':')?;
+    let (alteration, name) = match (name.strip_prefix('b'), name.strip_prefix('#')) {
+        (Some(rest), _) => (-1, rest),
+        (_, Some(rest)) => (1, rest),
+        _ => (0, name),
+    };
+    let length = name.find(|c: char| c != 'I' && c != 'V').unwrap_or(name.len());
+    let letters = NUMERALS.iter().position(|numeral| *numeral == &name[..length])?;
+    let quality = match &name[length..] {
+        "" => Quality::MAJOR,
+        "maj" => return None,
+        named => Quality::parse(named)?,
+    };
+    Some(Root { degree: Degree::altered(letters as i32, alteration), quality })
+}
+
+/// The numeral in capitals with the nearest quality's name.
+fn right_root(word: &str) -> Option<String> {
+    let name = word.trim_end_matches(':');
+    let sign = if name.starts_with('b') {
+        "b"
+    } else if name.starts_with('#') {
+        "#"
+    } else {
+        ""
+    };
+    let name = &name[sign.len()..];
+    let length = name.find(|c: char| !matches!(c, 'I' | 'V' | 'i' | 'v')).unwrap_or(name.len());
+    let capitals = name[..length].to_uppercase();
+    let numeral = nearest(&capitals, NUMERALS)?;
+    let minor = name[..length].chars().any(|c| c.is_lowercase());
+    let rest = match &name[length..] {
+        "" if minor => "m",
+        "7" if minor => "m7",
+        "6" if minor => "m6",
+        "-7" | "min7" | "mi7" => "m7",
+        "-" | "min" => "m",
+        "M7" | "ma7" | "Δ" | "Δ7" => "maj7",
+        "ø" | "ø7" => "m7b5",
+        "o7" | "°7" => "dim7",
+        "" | "maj" => "",
+        other => nearest(other, Quality::all().map(Quality::name))?,
+    };
+    let root = format!("{sign}{numeral}{rest}:");
+    read_root(&root).map(|root| root.to_string())
+}

@@ -1,0 +1,102 @@
+use crate::pattern::parse::parse_notes;
+use crate::pattern::token::{Reads, print_notes};
+
+fn printed(text: &str, reads: Reads) -> String {
+    let (tokens, faults) = parse_notes(text, reads);
+    assert_eq!(faults, [], "{text}");
+    print_notes(&tokens)
+}
+
+/// What is said about the one fault in `text`: the word it points at, and the spelling offered.
+fn fault(text: &str, reads: Reads) -> (&str, Option<String>) {
+    let (_, faults) = parse_notes(text, reads);
+    assert_eq!(faults.len(), 1, "{text}: {faults:?}");
+    (&text[faults[0].span.clone()], faults[0].nearest.clone())
+}
+
+#[test]
+fn what_musicians_write_prints_in_one_way() {
+    for (text, canonical) in [
+        ("1 2 b3 #4 5 8 9", "1 2 b3 #4 5 8 9"),
+        ("  7,\t6,\n8, ##4 ♭3", "7, 6, 1 x4 b3"),
+        ("[1 2 3]5 - .", "[1 2 3] 5 - ."),
+        ("[1 2 3] - [1 - 2]", "[1 2 3] - [1 - 2]"),
+        ("IIm7: 1 b3 5 b7 / V7: 3 2 1 b7, Imaj7: 3 - / - -", "IIm7: 1 b3 5 b7 / V7: 3 2 1 b7, Imaj7: 3 - / - -"),
+        ("#Idim7: 1 bVII7: 3 I: 5 I6/9: 9", "#Idim7: 1 bVII7: 3 I: 5 I6/9: 9"),
+    ] {
+        assert_eq!(printed(text, Reads::Degrees), canonical);
+    }
+    assert_eq!(printed("0 1 2 -1 - 12", Reads::HalfSteps), "0 1 2 -1 - 12");
+    assert_eq!(printed("1 3 5 7 8 10, 9", Reads::ChordTones), "1 3 5 7 8 3 9");
+}
+
+#[test]
+fn a_slip_is_pointed_at_and_the_right_spelling_offered() {
+    let degrees = |text| fault(text, Reads::Degrees);
+    assert_eq!(degrees("1 2 3b 4"), ("3b", Some("b3".into())));
+    assert_eq!(degrees("5 1' 3"), ("1'", Some("8".into())));
+    assert_eq!(degrees("1 22"), ("22", Some("15".into())));
+    assert_eq!(degrees("1 | 2"), ("|", Some("/".into())));
+    assert_eq!(degrees("ii7: 1 2"), ("ii7:", Some("IIm7:".into())));
+    assert_eq!(degrees("II-7: 1"), ("II-7:", Some("IIm7:".into())));
+    assert_eq!(degrees("Vmaj77: 1"), ("Vmaj77:", Some("Vmaj7:".into())));
+    assert_eq!(degrees("Imaj: 1"), ("Imaj:", Some("I:".into())));
+    assert_eq!(degrees("- 1"), ("-", Some(".".into())));
+    assert_eq!(degrees("1 . -"), ("-", Some(".".into())));
+    assert_eq!(degrees("1 [2 3"), ("[", None));
+    assert_eq!(degrees("1 ] 3"), ("]", None));
+    assert_eq!(degrees("1 [] 3"), ("[]", None));
+    assert_eq!(degrees("/ ."), ("/ .", None));
+    assert_eq!(fault("0 b3", Reads::HalfSteps), ("b3", Some("3".into())));
+    assert_eq!(fault("0 -0", Reads::HalfSteps), ("-0", None));
+    assert_eq!(fault("1 b3 5", Reads::ChordTones), ("b3", Some("3".into())));
+    assert_eq!(fault("0 V7: 1", Reads::HalfSteps).0, "V7:");
+}
+
+#[test]
+fn every_fault_of_a_line_is_told_at_once() {
+    let (_, faults) = parse_notes("1 hm 3 4' Vx7: 5", Reads::Degrees);
+    assert_eq!(faults.len(), 3);
+}
+
+#[test]
+fn the_parser_never_panics_and_what_it_reads_prints_and_reads_back() {
+    arbtest::arbtest(|bytes| {
+        let text: String = bytes.arbitrary()?;
+        for reads in [Reads::Degrees, Reads::HalfSteps, Reads::ChordTones] {
+            let (tokens, faults) = parse_notes(&text, reads);
+            if faults.is_empty() {
+                assert_eq!(parse_notes(&print_notes(&tokens), reads).0, tokens);
+            }
+        }
+        Ok(())
+    });
+}
+
+#[test]
+fn lines_made_of_the_grammars_own_signs_print_and_read_back() {
+    const SIGNS: [&str; 24] = [
+        "1", "b3", "#4", "7,", "x5", "bb7", "15", "-", ".", "/", "[", "]", " ", "IIm7:", "bVII7:", "I:", "12", "-3",
+        "0", ",", "b", "V7alt:", "I6/9:", "'",
+    ];
+    arbtest::arbtest(|bytes| {
+        let mut text = String::new();
+        for _ in 0..bytes.int_in_range(0..=20)? {
+            text.push_str(bytes.choose(&SIGNS)?);
+            if bytes.arbitrary()? {
+                text.push(' ');
+            }
+        }
+        for reads in [Reads::Degrees, Reads::HalfSteps, Reads::ChordTones] {
+            let (tokens, faults) = parse_notes(&text, reads);
+            let printed = print_notes(&tokens);
+            if faults.is_empty() {
+                let (again, none) = parse_notes(&printed, reads);
+                assert_eq!((again, none.len()), (tokens, 0), "{text} -> {printed}");
+                assert_eq!(print_notes(&parse_notes(&printed, reads).0), printed);
+            }
+            assert!(faults.iter().all(|fault| text.get(fault.span.clone()).is_some()), "{text}");
+        }
+        Ok(())
+    });
+}

@@ -1,0 +1,104 @@
+use crate::music::{Concert, ConcertKey, HalfSteps, Range};
+use crate::pattern::compile::home_scale;
+use crate::pattern::degree::Degree;
+use crate::pattern::line::{ExpectedNote, Line, NoFit, Register};
+use crate::pattern::model::{Family, Pattern};
+use crate::pattern::sequence::along;
+
+/// Puts a pattern in a sounding key, inside `range`, in the octave that `register` asks for among those that fit.
+///
+/// `start` asks for the degree of the key on which the first note sounds; the key stays. A pattern made of chord tones
+/// moves along its chord (`1 3 5 7` from the third is `3 5 7 8`), another arpeggio or a scale pattern along its scale
+/// (`1 2 3 5` from the second is `2 3 4 6`). Where the pattern has no such ladder, or the degree is not on it, the whole
+/// line moves exactly, intervals kept: so do half steps and phrases.
+///
+/// # Errors
+/// [`NoFit`] only where no octave of the line lies inside the range. Notes are never folded into it.
+pub fn realise(
+    pattern: &Pattern,
+    key: ConcertKey,
+    start: Option<Degree>,
+    range: Range,
+    register: Register,
+) -> Result<Line, NoFit> {
+    let degrees = from_degree(pattern, start);
+    let low = degrees.iter().map(|degree| degree.half_steps).min().unwrap_or(0);
+    let high = degrees.iter().map(|degree| degree.half_steps).max().unwrap_or(0);
+    let refusal = NoFit { span: HalfSteps(high - low), range };
+    let tonic = fitting_tonic(key, i64::from(low), i64::from(high), range, register).ok_or(refusal)?;
+    let notes = pattern.layout.steps.iter().zip(&degrees).map(|(step, degree)| ExpectedNote {
+        pitch: tonic + HalfSteps(degree.half_steps),
+        at: step.at.beats(),
+        length: step.length.beats(),
+    });
+    Ok(Line { notes: notes.collect(), length: pattern.layout.length.beats() })
+}
+
+/// The degrees of a pattern, moved so that the first sounds on `start`. See [`realise`] for the rule.
+#[must_use]
+pub fn from_degree(pattern: &Pattern, start: Option<Degree>) -> Vec<Degree> {
+    let degrees: Vec<Degree> = pattern.layout.steps.iter().map(|step| step.degree).collect();
+    let (Some(start), Some(first)) = (start, degrees.first().copied()) else { return degrees };
+    let places = |ladder: &[Degree], degree: Degree| {
+        let class = |note: Degree| note.half_steps.rem_euclid(12);
+        let index = ladder.iter().position(|note| class(*note) == class(degree))? as i32;
+        Some(index + ladder.len() as i32 * degree.half_steps.div_euclid(12))
+    };
+    let moved = ladder(pattern).and_then(|ladder| {
+        let by = places(&ladder, start)? - places(&ladder, first)?;
+        degrees.iter().map(|degree| along(*degree, by, &ladder)).collect::<Option<Vec<Degree>>>()
+    });
+    moved.unwrap_or_else(|| degrees.iter().map(|degree| (*degree + (start - first)).readable()).collect())
+}
+
+/// The places on which a pattern may begin so that it moves along its own chord or scale, upward from the tonic; the twelve
+/// half steps where it moves exactly.
+#[must_use]
+pub fn starts(pattern: &Pattern) -> Vec<Degree> {
+    ladder(pattern).unwrap_or_else(|| (0..12).map(|n| Degree::of_half_steps(n, false)).collect())
+}
+
+/// Chord tones for arpeggios that have no others, the scale for other arpeggios and scale patterns.
+fn ladder(pattern: &Pattern) -> Option<Vec<Degree>> {
+    if !pattern.layout.sections.is_empty() || !matches!(pattern.family, Family::Scale | Family::Arpeggio) {
+        return None;
+    }
+    let within = |ladder: &[Degree]| {
+        let classes: Vec<i32> = ladder.iter().map(|note| note.half_steps.rem_euclid(12)).collect();
+        pattern.layout.steps.iter().all(|step| classes.contains(&step.degree.half_steps.rem_euclid(12)))
+    };
+    let chord = pattern.over.first().filter(|_| pattern.family == Family::Arpeggio).map(|quality| {
+        let mut tones: Vec<Degree> =
+            quality.tones().iter().map(|tone| tone.octaves_up(-tone.half_steps.div_euclid(12))).collect();
+        tones.sort_by_key(|tone| tone.half_steps);
+        tones
+    });
+    chord.filter(|tones| within(tones)).or_else(|| home_scale(pattern).filter(|scale| within(scale)))
+}
+
+/// The tonic, `low` to `high` half steps about it, that lies inside `range` in the octave asked for. All sums are in 64
+/// bits, so that no range overflows.
+fn fitting_tonic(key: ConcertKey, low: i64, high: i64, range: Range, register: Register) -> Option<Concert> {
+    let class = i64::from(key.0.get());
+    let first = i64::from(range.low.0) - low;
+    let last = i64::from(range.high.0) - high;
+    let lowest = first + (class - first).rem_euclid(12);
+    let highest = last - (last - class).rem_euclid(12);
+    if lowest > highest {
+        return None;
+    }
+    let tonic = match register {
+        Register::Low => lowest,
+        Register::High => highest,
+        Register::Middle => {
+            // Twice the distance between the middle of the line and the middle of the range; the lower of equals.
+            let off = |tonic: i64| (2 * tonic + low + high - i64::from(range.low.0) - i64::from(range.high.0)).abs();
+            let below = lowest + (highest - lowest) / 24 * 12;
+            [below, below + 12]
+                .into_iter()
+                .filter(|tonic| *tonic <= highest)
+                .min_by_key(|tonic| (off(*tonic), *tonic))?
+        }
+    };
+    i32::try_from(tonic).ok().map(Concert)
+}
