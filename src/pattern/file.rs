@@ -268,11 +268,14 @@ fn scale(fields: &mut Fields<'_>, said: &Said) -> Option<Vec<Degree>> {
         .collect();
     let rising = degrees.windows(2).all(|pair| pair[0].half_steps < pair[1].half_steps);
     let within = degrees.first() == Some(&Degree::TONIC) && degrees.last().is_some_and(|top| top.half_steps < 12);
-    if !wrong && !(rising && within && degrees.len() == tokens.len() && degrees.len() > 1) {
+    if wrong {
+        None
+    } else if rising && within && degrees.len() == tokens.len() && degrees.len() > 1 {
+        Some(degrees)
+    } else {
         fields.fault(said.span.clone(), "the degrees of one octave, upward from 1, such as \"1 2 b3 4 5 6 b7\"");
-        return None;
+        None
     }
-    (!wrong).then_some(degrees)
 }
 
 /// Faults inside a text, as faults of the file.

@@ -3,4 +3,5 @@
 
 mod asking;
 mod cues;
+mod patterns;
 mod records;
