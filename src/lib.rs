@@ -4,6 +4,7 @@
 pub mod cli;
 pub mod coach;
 pub mod cue;
+pub mod devices;
 pub mod drill;
 pub mod music;
 pub mod notes;

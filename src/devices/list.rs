@@ -1,0 +1,132 @@
+//! What a musician can plug in, without the sound system's inner parts.
+
+use cpal::traits::{DeviceTrait, HostTrait};
+
+use crate::units::SampleRate;
+
+/// Names, before any colon, of converters, mixers and dummies that ALSA lists as if they were devices (its plugin reference).
+const PARTS: [&str; 24] = [
+    "a52",
+    "dmix",
+    "dsnoop",
+    "front",
+    "hdmi",
+    "hw",
+    "iec958",
+    "jack",
+    "lavrate",
+    "modem",
+    "null",
+    "oss",
+    "phoneline",
+    "rate",
+    "rear",
+    "samplerate",
+    "side",
+    "speex",
+    "speexrate",
+    "surround",
+    "sysdefault",
+    "upmix",
+    "usbstream",
+    "vdownmix",
+];
+
+/// Words in a name that mean radio. "hands-free" is the profile that turns a headset's sound into a telephone's.
+const RADIO: [&str; 9] =
+    ["bluetooth", "bluez", "wireless", "hands-free", "handsfree", "hands free", "hfp", "hsp/", "a2dp"];
+
+/// At this rate and below a microphone is a telephone's.
+const TELEPHONE_HZ: u32 = 24_000;
+
+/// One device as it is listed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Listed {
+    /// Identifier, to be kept in settings or given on the command line.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// It may be able to listen.
+    pub input: bool,
+    /// It may be able to sound.
+    pub output: bool,
+    /// The system would use it to listen.
+    pub default_input: bool,
+    /// The system would use it to sound.
+    pub default_output: bool,
+    /// It looks wireless.
+    pub wireless: bool,
+}
+
+/// The devices of this machine, those the system would use first. Opens none of them.
+#[must_use]
+pub fn list() -> Vec<Listed> {
+    let host = cpal::default_host();
+    let id = |device: cpal::Device| device.id().ok().map(|id| id.to_string());
+    let (input, output) = (host.default_input_device().and_then(id), host.default_output_device().and_then(id));
+    let mut listed: Vec<Listed> = host
+        .devices()
+        .into_iter()
+        .flatten()
+        .filter_map(|device| {
+            let id = device.id().ok()?.to_string();
+            let text = device.description().ok()?;
+            Some(Listed {
+                default_input: input.as_ref() == Some(&id),
+                default_output: output.as_ref() == Some(&id),
+                input: text.supports_input(),
+                output: text.supports_output(),
+                wireless: text.interface_type() == cpal::InterfaceType::Bluetooth
+                    || wireless(&format!("{id} {}", text.name()), None),
+                name: text.name().to_owned(),
+                id,
+            })
+        })
+        .filter(|listed| listed.default_input || listed.default_output || !inner_part(&listed.id))
+        .collect();
+    listed.sort_by_key(|listed| !(listed.default_input || listed.default_output));
+    listed
+}
+
+/// Whether an identifier names an inner part of the sound system.
+#[must_use]
+pub fn inner_part(id: &str) -> bool {
+    let Some(name) = id.strip_prefix("alsa:") else { return false };
+    // `surround51:CARD=0` and `samplerate_best` are of the kinds `surround` and `samplerate`.
+    let kind = name.split([':', '_']).next().unwrap_or(name);
+    let bare = kind.trim_end_matches(|c: char| c.is_ascii_digit());
+    PARTS.iter().any(|part| *part == kind || *part == bare)
+}
+
+/// Whether a device looks wireless by its name, or by the telephone rate of its microphone.
+#[must_use]
+pub fn wireless(name: &str, input_rate: Option<SampleRate>) -> bool {
+    let name = name.to_lowercase();
+    RADIO.iter().any(|word| name.contains(word)) || input_rate.is_some_and(|rate| rate.hz() <= TELEPHONE_HZ)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn converters_and_dummies_are_not_offered_to_a_musician() {
+        for id in
+            ["null", "lavrate", "samplerate_best", "speexrate_medium", "surround51:CARD=PCH,DEV=0", "hw:CARD=0,DEV=0"]
+        {
+            assert!(inner_part(&format!("alsa:{id}")), "{id}");
+        }
+        for id in ["default", "pulse", "pipewire", "plughw:CARD=0,DEV=0", "hwmon-mic", "hw2-mine"] {
+            assert!(!inner_part(&format!("alsa:{id}")), "{id}");
+        }
+        assert!(!inner_part("wasapi:null"));
+    }
+
+    #[test]
+    fn a_headset_over_the_air_is_told_by_its_name_or_its_telephone_rate() {
+        assert!(wireless("bluez_input.00_11", None));
+        assert!(wireless("Headset (Hands-Free)", Some(SampleRate::DEVICE)));
+        assert!(wireless("Headset", SampleRate::new(16_000)));
+        assert!(!wireless("USB Audio", Some(SampleRate::CD)));
+    }
+}

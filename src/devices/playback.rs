@@ -1,0 +1,294 @@
+//! From the hearing thread to the loudspeaker's callback, without waiting for each other.
+//!
+//! The output stream is always open and plays silence between clips. Clips are rendered before they are ordered; the callback
+//! only adds them up, tells at which frame each began, and hands the memory back to be freed elsewhere.
+
+use std::sync::Arc;
+
+use cpal::{FromSample, OutputCallbackInfo, SizedSample};
+use rtrb::{Consumer, Producer, RingBuffer};
+
+use crate::units::{SampleRate, Seconds};
+
+use super::capture::Block;
+use super::signs::{Clock, Signs};
+
+/// Clips that can sound at once.
+const VOICES: usize = 8;
+/// Orders, beginnings and used clips that can wait to be read.
+const WAITING: usize = 64;
+/// Blocks that can wait to be read.
+const BLOCKS: usize = 4096;
+/// How quickly a hushed clip fades away.
+const FADE: Seconds = Seconds(0.01);
+
+/// Which clip that was ordered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct PlayId(pub u64);
+
+/// What the callback is asked to do.
+#[derive(Debug)]
+pub enum Order {
+    /// Play a clip from `at` on, or as soon as possible.
+    Play {
+        /// Its name.
+        id: PlayId,
+        /// Mono samples at the stream's rate.
+        clip: Arc<[f32]>,
+        /// First frame; one that has passed means at once.
+        at: Option<u64>,
+    },
+    /// Fade everything out.
+    Hush,
+}
+
+/// A clip began at this frame of the output stream.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Began {
+    /// Which clip.
+    pub id: PlayId,
+    /// Frame of its first sample.
+    pub frame: u64,
+}
+
+#[derive(Debug)]
+struct Voice {
+    clip: Arc<[f32]>,
+    from: u64,
+    fading_from: Option<u64>,
+}
+
+/// The callback's end.
+#[derive(Debug)]
+pub struct Playback {
+    orders: Consumer<Order>,
+    began: Producer<Began>,
+    used: Producer<Arc<[f32]>>,
+    blocks: Producer<Block>,
+    signs: Arc<Signs>,
+    clock: Clock,
+    channels: usize,
+    fade: u64,
+    frame: u64,
+    voices: [Option<Voice>; VOICES],
+}
+
+/// The ordering end.
+#[derive(Debug)]
+pub struct Orders {
+    orders: Producer<Order>,
+    began: Consumer<Began>,
+    used: Consumer<Arc<[f32]>>,
+    blocks: Consumer<Block>,
+}
+
+/// Both ends for a stream of `channels` channels at `rate`.
+#[must_use]
+pub fn playback(channels: usize, rate: SampleRate, signs: Arc<Signs>, clock: Clock) -> (Playback, Orders) {
+    let (orders, orders_out) = RingBuffer::new(WAITING);
+    let (began, began_out) = RingBuffer::new(WAITING);
+    let (used, used_out) = RingBuffer::new(WAITING);
+    let (blocks, blocks_out) = RingBuffer::new(BLOCKS);
+    let playback = Playback {
+        orders: orders_out,
+        began,
+        used,
+        blocks,
+        signs,
+        clock,
+        channels: channels.max(1),
+        fade: rate.samples(FADE).max(1) as u64,
+        frame: 0,
+        voices: [const { None }; VOICES],
+    };
+    (playback, Orders { orders, began: began_out, used: used_out, blocks: blocks_out })
+}
+
+/// The loudspeaker's data callback, for a device that takes samples of type `T`.
+pub fn output_callback<T>(mut playback: Playback) -> impl FnMut(&mut [T], &OutputCallbackInfo) + Send + 'static
+where
+    T: SizedSample + FromSample<f32> + Send + 'static,
+{
+    move |data, _| playback.fill(data)
+}
+
+impl Playback {
+    /// Fills one callback's interleaved samples. Real-time safe: no allocation, no release of memory, lock or wait.
+    pub fn fill<T>(&mut self, data: &mut [T])
+    where
+        T: SizedSample + FromSample<f32>,
+    {
+        let frames = data.len() / self.channels;
+        if frames == 0 {
+            return;
+        }
+        let nanos = self.clock.nanos();
+        self.obey();
+        for (index, frame) in data.chunks_exact_mut(self.channels).enumerate() {
+            let now = self.frame + index as u64;
+            let sum: f32 = self.voices.iter().flatten().map(|voice| voice.at(now, self.fade)).sum();
+            frame.fill(T::from_sample_(within(sum)));
+        }
+        // A full ring means that nobody reads: a lost mark costs the clock line one point.
+        let _ = self.blocks.push(Block { frame: self.frame, frames, nanos });
+        self.frame += frames as u64;
+        self.clear();
+        self.signs.data(nanos, self.frame);
+    }
+
+    /// Takes what was ordered, as far as there are free voices.
+    fn obey(&mut self) {
+        loop {
+            let free = self.voices.iter().position(Option::is_none);
+            match self.orders.peek() {
+                Ok(Order::Hush) => {
+                    let frame = self.frame;
+                    for voice in self.voices.iter_mut().flatten() {
+                        voice.fading_from = voice.fading_from.or(Some(frame));
+                    }
+                }
+                Ok(Order::Play { .. }) if free.is_some() && !self.began.is_full() => {}
+                _ => return,
+            }
+            if let (Ok(Order::Play { id, clip, at }), Some(slot)) = (self.orders.pop(), free) {
+                let from = at.unwrap_or(0).max(self.frame);
+                self.voices[slot] = Some(Voice { clip, from, fading_from: None });
+                let _ = self.began.push(Began { id, frame: from });
+            }
+        }
+    }
+
+    /// Hands back the clips that are over; while there is no room they simply stay.
+    fn clear(&mut self) {
+        for slot in &mut self.voices {
+            let over = slot.as_ref().is_some_and(|voice| voice.over(self.frame, self.fade));
+            if over
+                && !self.used.is_full()
+                && let Some(voice) = slot.take()
+            {
+                let _ = self.used.push(voice.clip);
+            }
+        }
+    }
+}
+
+impl Voice {
+    fn at(&self, frame: u64, fade: u64) -> f32 {
+        let Some(index) = frame.checked_sub(self.from) else { return 0.0 };
+        let sample = self.clip.get(index as usize).copied().unwrap_or(0.0);
+        match self.fading_from {
+            None => sample,
+            Some(start) => {
+                let gone = frame.saturating_sub(start).min(fade);
+                sample * (1.0 - gone as f32 / fade as f32)
+            }
+        }
+    }
+
+    fn over(&self, frame: u64, fade: u64) -> bool {
+        frame >= self.from + self.clip.len() as u64 || self.fading_from.is_some_and(|start| frame >= start + fade)
+    }
+}
+
+/// Full scale is not quite reached: one would overflow the integer formats. A NaN is silence.
+fn within(sample: f32) -> f32 {
+    const TOP: f32 = 1.0 - f32::EPSILON / 2.0;
+    if sample.is_nan() { 0.0 } else { sample.clamp(-1.0, TOP) }
+}
+
+impl Orders {
+    /// Orders something; `false` when too much is waiting already or nobody plays any more.
+    pub fn order(&mut self, order: Order) -> bool {
+        !self.orders.is_abandoned() && self.orders.push(order).is_ok()
+    }
+
+    /// The next clip that began.
+    pub fn began(&mut self) -> Option<Began> {
+        self.began.pop().ok()
+    }
+
+    /// The next block that was played.
+    pub fn block(&mut self) -> Option<Block> {
+        self.blocks.pop().ok()
+    }
+
+    /// Frees the clips that are over; call it now and then.
+    pub fn sweep(&mut self) {
+        while self.used.pop().is_ok() {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn pair() -> (Playback, Orders) {
+        let clock = Clock::begin();
+        playback(2, SampleRate::DEVICE, Arc::new(Signs::opened_at(1)), clock)
+    }
+
+    fn play(orders: &mut Orders, id: u64, clip: &[f32], at: Option<u64>) {
+        assert!(orders.order(Order::Play { id: PlayId(id), clip: clip.into(), at }));
+    }
+
+    #[test]
+    fn a_clip_begins_on_the_frame_that_is_told_and_sounds_on_both_sides() {
+        let (mut playback, mut orders) = pair();
+        let mut data = [9.0f32; 8];
+        playback.fill(&mut data);
+        assert_eq!(data, [0.0; 8]);
+        play(&mut orders, 1, &[0.5, -0.25], Some(6));
+        playback.fill(&mut data);
+        assert_eq!(data, [0.0, 0.0, 0.0, 0.0, 0.5, 0.5, -0.25, -0.25]);
+        assert_eq!(orders.began(), Some(Began { id: PlayId(1), frame: 6 }));
+    }
+
+    #[test]
+    fn two_clips_sound_together() {
+        let (mut playback, mut orders) = pair();
+        play(&mut orders, 1, &[0.25; 4], None);
+        play(&mut orders, 2, &[0.5; 2], None);
+        let mut data = [0.0f32; 8];
+        playback.fill(&mut data);
+        assert_eq!(data, [0.75, 0.75, 0.75, 0.75, 0.25, 0.25, 0.25, 0.25]);
+    }
+
+    #[test]
+    fn hush_fades_within_ten_milliseconds_and_leaves_no_click() {
+        let (mut playback, mut orders) = pair();
+        play(&mut orders, 1, &[0.5; 48_000], None);
+        let mut data = vec![0.0f32; 960];
+        playback.fill(&mut data);
+        assert!(orders.order(Order::Hush));
+        let mut after = vec![0.0f32; 2000];
+        playback.fill(&mut after);
+        assert!(after.windows(4).all(|pair| (pair[0] - pair[2]).abs() < 0.002));
+        assert_eq!(after[960..], vec![0.0; 1040]);
+        // Its place is free again.
+        assert_eq!(orders.used.slots(), 1);
+    }
+
+    #[test]
+    fn a_ninth_clip_waits_for_a_free_voice() {
+        let (mut playback, mut orders) = pair();
+        for id in 0..9 {
+            play(&mut orders, id, &[0.0625; 2], None);
+        }
+        let mut data = [0.0f32; 8];
+        playback.fill(&mut data);
+        playback.fill(&mut data);
+        assert_eq!(data[..4], [0.0625; 4]);
+        let began: Vec<u64> = std::iter::from_fn(|| orders.began()).map(|began| began.frame).collect();
+        assert_eq!(began, [0, 0, 0, 0, 0, 0, 0, 0, 4]);
+    }
+
+    #[test]
+    fn too_loud_a_sum_is_held_at_full_scale_in_every_format() {
+        let (mut playback, mut orders) = pair();
+        play(&mut orders, 1, &[3.0, -3.0, f32::NAN], None);
+        let mut data = [cpal::I24::default(); 6];
+        playback.fill(&mut data);
+        assert_eq!(data.map(|sample| sample.inner() / 0x10_0000), [7, 7, -8, -8, 0, 0]);
+        assert!(data[0].inner() <= 0x7f_ffff);
+    }
+}

@@ -1,0 +1,141 @@
+//! The callbacks as they are shipped, under an allocator that aborts when one of them allocates or frees.
+//!
+//! A binary of its own, for the allocator is global. In builds without debug assertions the allocator lets everything pass.
+
+use std::sync::Arc;
+
+use assert_no_alloc::{AllocDisabler, assert_no_alloc};
+use cpal::{FromSample, I24, InputCallbackInfo, OutputCallbackInfo, SizedSample, StreamInstant, U24};
+use cpal::{InputStreamTimestamp, OutputStreamTimestamp};
+use earfirst::devices::{Clock, Order, Orders, PlayId, Seen, Signs};
+use earfirst::devices::{capture, error_callback, errors, input_callback, output_callback, playback};
+use earfirst::units::SampleRate;
+
+#[global_allocator]
+static ABORTS: AllocDisabler = AllocDisabler;
+
+/// Callback lengths in frames, as real devices vary them; more than the ring holds among them.
+const LENGTHS: [usize; 7] = [0, 1, 441, 4097, 64, 200_000, 3];
+
+fn heard_at() -> InputCallbackInfo {
+    let zero = StreamInstant::ZERO;
+    InputCallbackInfo::new(InputStreamTimestamp { callback: zero, capture: zero })
+}
+
+fn played_at() -> OutputCallbackInfo {
+    let zero = StreamInstant::ZERO;
+    OutputCallbackInfo::new(OutputStreamTimestamp { callback: zero, playback: zero })
+}
+
+/// One loudness, converted into a format and back through the shipped callback.
+fn captures<T>(channels: usize)
+where
+    T: SizedSample + FromSample<f32> + Send + 'static,
+    f32: FromSample<T>,
+{
+    let signs = Arc::new(Signs::opened_at(1));
+    let (take, mut captured) = capture(channels, SampleRate::CD, Arc::clone(&signs), Clock::begin());
+    let mut callback = input_callback::<T>(take);
+    let info = heard_at();
+    let mut expected = 0u64;
+    for frames in LENGTHS {
+        // Part of a frame too many: it must do no harm.
+        let data = vec![T::from_sample_(0.5f32); frames * channels + channels / 2];
+        assert_no_alloc(|| callback(&data, &info));
+        expected += frames as u64;
+        while captured
+            .take(|samples| assert!(samples.iter().all(|sample| (sample - 0.5).abs() < 0.01), "{:?}", T::FORMAT))
+            .is_some()
+        {}
+    }
+    assert_eq!((signs.frames(), signs.counters().dropped), (expected, 200_000), "{:?}", T::FORMAT);
+}
+
+fn plays<T>(channels: usize)
+where
+    T: SizedSample + FromSample<f32> + Send + PartialEq + 'static,
+    f32: FromSample<T>,
+{
+    let signs = Arc::new(Signs::opened_at(1));
+    let (fill, mut orders) = playback(channels, SampleRate::CD, Arc::clone(&signs), Clock::begin());
+    let mut callback = output_callback::<T>(fill);
+    let info = played_at();
+    let mut id = 0;
+    for frames in LENGTHS {
+        for clip in [vec![0.5f32; 1], vec![-0.25; 441], vec![1.5; 5000], Vec::new()] {
+            id += 1;
+            order(&mut orders, id, clip);
+        }
+        let mut data = vec![T::from_sample_(0.0f32); frames * channels];
+        assert_no_alloc(|| callback(&mut data, &info));
+        assert!(orders.order(Order::Hush));
+        // The memory comes back to this side, to be freed here.
+        orders.sweep();
+        if frames > 0 {
+            let first = f32::from_sample_(data[0]);
+            assert!(first > 0.2, "{:?}: {first}", T::FORMAT);
+        }
+    }
+    assert_eq!(signs.frames(), LENGTHS.iter().sum::<usize>() as u64);
+}
+
+fn order(orders: &mut Orders, id: u64, clip: Vec<f32>) {
+    // When nobody calls back (the length 0) the orders wait, and at last find no room: the caller is told.
+    let _ = orders.order(Order::Play { id: PlayId(id), clip: clip.into(), at: None });
+}
+
+macro_rules! in_every_format {
+    ($drive:ident, $($format:ty),*) => { $( $drive::<$format>(1); $drive::<$format>(2); $drive::<$format>(12); )* };
+}
+
+#[test]
+fn the_microphone_callback_takes_any_length_and_format_without_touching_the_heap() {
+    in_every_format!(captures, f32, f64, i8, i16, I24, i32, i64, u8, u16, U24, u32, u64);
+}
+
+#[test]
+fn the_loudspeaker_callback_plays_and_hushes_in_any_format_without_touching_the_heap() {
+    in_every_format!(plays, f32, f64, i8, i16, I24, i32, i64, u8, u16, U24, u32, u64);
+}
+
+#[test]
+fn nobody_reading_and_nobody_ordering_does_not_make_a_callback_allocate() {
+    let signs = Arc::new(Signs::opened_at(1));
+    let (take, captured) = capture(2, SampleRate::CD, Arc::clone(&signs), Clock::begin());
+    let (fill, orders) = playback(2, SampleRate::CD, Arc::clone(&signs), Clock::begin());
+    drop((captured, orders));
+    let (mut heard, mut played) = (input_callback::<i16>(take), output_callback::<i16>(fill));
+    let mut data = [0i16; 882];
+    for _ in 0..10_000 {
+        assert_no_alloc(|| {
+            heard(&data, &heard_at());
+            played(&mut data, &played_at());
+        });
+    }
+    assert!(signs.counters().dropped > 0);
+}
+
+#[test]
+fn the_error_callback_neither_allocates_nor_frees_and_tells_an_underrun_from_the_end() {
+    use cpal::{Error, ErrorKind as Kind};
+    let signs = Arc::new(Signs::opened_at(1));
+    let (note, mut waste) = errors(Arc::clone(&signs), Clock::begin());
+    let mut callback = error_callback(note);
+    // The sound system's own words come with each error; they are freed on this side.
+    for kind in [Kind::Xrun, Kind::DeviceChanged, Kind::BackendError, Kind::Other] {
+        for _ in 0..10 {
+            let error = Error::with_message(kind, "what the system said".to_owned());
+            assert_no_alloc(|| callback(error));
+        }
+        while waste.pop().is_ok() {}
+    }
+    // A storm of errors without words of their own finds no room in the end.
+    for _ in 0..1000 {
+        assert_no_alloc(|| callback(Error::new(Kind::BackendError)));
+    }
+    let Seen { error, gone, .. } = signs.seen();
+    assert!(error.is_some() && !gone);
+    assert_eq!((signs.counters().xruns, signs.counters().errors), (10, 1040));
+    assert_no_alloc(|| callback(Error::new(Kind::DeviceNotAvailable)));
+    assert!(signs.seen().gone);
+}
