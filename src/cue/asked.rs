@@ -52,3 +52,11 @@ pub struct Cue {
     /// Sounded again (asked for, or nothing came): not a choice of the coach and not counted.
     pub repeat: bool,
 }
+
+impl Cue {
+    /// A bar is counted in where the answer is in tempo.
+    #[must_use]
+    pub fn counts_in(&self) -> bool {
+        self.timing == Timing::InTempo
+    }
+}
