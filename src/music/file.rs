@@ -5,7 +5,10 @@
 use serde::Deserialize;
 use thiserror::Error;
 
-use crate::music::{Clef, Concert, HalfSteps, Instrument, Intonation, Range, Sounding, Spelled};
+use crate::music::{
+    ChordQuality, Clef, Concert, Degree, Fit, HalfSteps, Instrument, Intonation, NamedChord, Range, Scale, Sounding,
+    Spelled,
+};
 use crate::units::{Cents, Seconds};
 
 /// A table of ours that cannot be used. The shipped tables are proved good by the tests.
@@ -55,6 +58,85 @@ struct RawInstrument {
     bands: String,
     phrase_s: Option<f64>,
     chart: Option<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ScaleTable {
+    scale: Vec<RawScale>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawScale {
+    id: String,
+    name: String,
+    #[serde(default)]
+    also: Vec<String>,
+    degrees: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ChordTable {
+    chord: Vec<RawChord>,
+    fit: Vec<RawFit>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawChord {
+    print: String,
+    name: String,
+    #[serde(default)]
+    also: Vec<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawFit {
+    chord: String,
+    place: String,
+    scales: Vec<String>,
+    #[serde(default)]
+    avoid: String,
+}
+
+/// Reads the table of scales.
+pub(super) fn scales(text: &str) -> Result<Vec<Scale>, BadTable> {
+    let table: ScaleTable = toml::from_str(text)?;
+    let scale = |raw: RawScale| {
+        Ok(Scale { degrees: degrees(&raw.id, &raw.degrees)?, id: raw.id, name: raw.name, also: raw.also })
+    };
+    table.scale.into_iter().map(scale).collect()
+}
+
+/// Reads the table of chords and what fits them.
+pub(super) fn chords(text: &str, scales: &'static [Scale]) -> Result<(Vec<NamedChord>, Vec<Fit>), BadTable> {
+    let table: ChordTable = toml::from_str(text)?;
+    let chord = |raw: RawChord| Ok(NamedChord { quality: quality(&raw.print)?, name: raw.name, also: raw.also });
+    let fit = |raw: RawFit| {
+        let named = |id: &String| {
+            scales.iter().find(|s| s.id == *id).ok_or_else(|| BadTable::entry(&raw.chord, format!("no scale {id}")))
+        };
+        Ok(Fit {
+            quality: quality(&raw.chord)?,
+            scales: raw.scales.iter().map(named).collect::<Result<_, _>>()?,
+            avoid: degrees(&raw.chord, &raw.avoid)?,
+            place: raw.place,
+        })
+    };
+    let chords = table.chord.into_iter().map(chord).collect::<Result<_, BadTable>>()?;
+    Ok((chords, table.fit.into_iter().map(fit).collect::<Result<_, BadTable>>()?))
+}
+
+fn quality(symbol: &str) -> Result<ChordQuality, BadTable> {
+    ChordQuality::parse(symbol).map_err(|trouble| BadTable::entry(symbol, trouble.to_string()))
+}
+
+fn degrees(entry: &str, words: &str) -> Result<Vec<Degree>, BadTable> {
+    let degree = |word| Degree::parse(word).ok_or_else(|| BadTable::entry(entry, format!("no degree {word}")));
+    words.split_whitespace().map(degree).collect()
 }
 
 /// Reads the table of instruments.

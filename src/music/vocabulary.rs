@@ -1,0 +1,165 @@
+use std::sync::OnceLock;
+
+use crate::music::{ChordQuality, Degree, Scale, scales};
+
+use super::file;
+
+const TABLE: &str = include_str!("../../assets/chords.toml");
+
+/// A chord quality of the usual vocabulary with its names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NamedChord {
+    /// What it is made of; prints as its one symbol.
+    pub quality: ChordQuality,
+    /// Name of the trade, such as "half-diminished seventh".
+    pub name: String,
+    /// Other symbols it is written with.
+    pub also: Vec<String>,
+}
+
+/// Scales that fit a chord where it stands in a key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fit {
+    /// The chord.
+    pub quality: ChordQuality,
+    /// Where it stands, such as "second degree in minor".
+    pub place: String,
+    /// The scales on the chord's root, the first choice first; never empty.
+    pub scales: Vec<&'static Scale>,
+    /// Degrees of the scale to keep off strong beats.
+    pub avoid: Vec<Degree>,
+}
+
+fn table() -> &'static (Vec<NamedChord>, Vec<Fit>) {
+    static READ: OnceLock<(Vec<NamedChord>, Vec<Fit>)> = OnceLock::new();
+    READ.get_or_init(|| file::chords(TABLE, scales()).unwrap_or_default())
+}
+
+/// The usual chord qualities: triads, sevenths, sixths, ninths, altered dominants.
+#[must_use]
+pub fn chords() -> &'static [NamedChord] {
+    &table().0
+}
+
+/// What fits a chord, one entry for each place it usually stands in; empty for a quality outside the table, where
+/// [`scales_holding`] helps.
+#[must_use]
+pub fn fits(quality: &ChordQuality) -> Vec<&'static Fit> {
+    table().1.iter().filter(|fit| fit.quality == *quality).collect()
+}
+
+/// Every scale that holds all tones of a chord on its root, in the order of [`scales`], without the chromatic one.
+#[must_use]
+pub fn scales_holding(quality: &ChordQuality) -> Vec<&'static Scale> {
+    let tones = quality.degrees();
+    scales().iter().filter(|s| s.degrees.len() < 12 && tones.iter().all(|tone| s.sounds(*tone))).collect()
+}
+
+impl ChordQuality {
+    /// The name of the trade, for qualities of the usual vocabulary.
+    #[must_use]
+    pub fn name(&self) -> Option<&'static str> {
+        chords().iter().find(|named| named.quality == *self).map(|named| named.name.as_str())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn quality(text: &str) -> ChordQuality {
+        ChordQuality::parse(text).unwrap()
+    }
+
+    #[test]
+    fn the_table_of_chords_is_whole_and_every_other_symbol_reads_as_its_chord() {
+        let (named, fits) = file::chords(TABLE, scales()).unwrap();
+        assert_eq!((named.len(), fits.len()), (42, 42));
+        for (n, one) in named.iter().enumerate() {
+            assert!(named[..n].iter().all(|other| other.quality != one.quality), "{} twice", one.name);
+            for other in &one.also {
+                assert_eq!(ChordQuality::parse(other).as_ref(), Ok(&one.quality), "{other}");
+            }
+        }
+    }
+
+    #[test]
+    fn each_table_row_prints_as_it_is_written_there() {
+        for line in TABLE.lines().filter_map(|line| line.strip_prefix("print = ")) {
+            let print = line.trim_matches('"');
+            assert_eq!(quality(print).to_string(), print);
+        }
+    }
+
+    #[test]
+    fn sevenths_and_triads_have_the_half_steps_of_the_handbook() {
+        // Common practice, as in any harmony handbook.
+        let table: [(&str, &[i32]); 17] = [
+            ("maj7", &[0, 4, 7, 11]),
+            ("7", &[0, 4, 7, 10]),
+            ("m7", &[0, 3, 7, 10]),
+            ("m7b5", &[0, 3, 6, 10]),
+            ("dim7", &[0, 3, 6, 9]),
+            ("mMaj7", &[0, 3, 7, 11]),
+            ("maj7#5", &[0, 4, 8, 11]),
+            ("7#5", &[0, 4, 8, 10]),
+            ("7b5", &[0, 4, 6, 10]),
+            ("7sus4", &[0, 5, 7, 10]),
+            ("6", &[0, 4, 7, 9]),
+            ("m6", &[0, 3, 7, 9]),
+            ("6/9", &[0, 4, 7, 9, 14]),
+            ("", &[0, 4, 7]),
+            ("dim", &[0, 3, 6]),
+            ("aug", &[0, 4, 8]),
+            ("13", &[0, 4, 7, 10, 14, 17, 21]),
+        ];
+        for (symbol, half_steps) in table {
+            let made: Vec<i32> = quality(symbol).half_steps().into_iter().map(|step| step.0).collect();
+            assert_eq!(made, half_steps, "{symbol}");
+        }
+    }
+
+    #[test]
+    fn the_first_choice_for_each_chord_is_the_handbooks() {
+        // Common practice of jazz harmony.
+        for (chord, place, first) in [
+            ("m7", "second degree in major", "dorian"),
+            ("7", "fifth degree in major", "mixolydian"),
+            ("maj7", "first degree in major", "ionian"),
+            ("maj7", "fourth degree in major", "lydian"),
+            ("m7b5", "second degree in minor", "locrian"),
+            ("7b9", "fifth degree in minor", "phrygian-dominant"),
+            ("7alt", "fifth degree", "altered"),
+            ("dim7", "passing or leading chord", "whole-half"),
+            ("maj7#5", "first degree of its own", "lydian-augmented"),
+        ] {
+            let fit = fits(&quality(chord)).into_iter().find(|fit| fit.place == place).unwrap();
+            assert_eq!(fit.scales[0].id, first, "{chord}, {place}");
+        }
+    }
+
+    #[test]
+    fn the_first_scale_holds_every_tone_of_its_chord() {
+        let all = chords().iter().flat_map(|named| fits(&named.quality));
+        for fit in all {
+            // A blues scale over a dominant leaves out the major third by intent.
+            if fit.scales[0].id == "blues" {
+                continue;
+            }
+            for tone in fit.quality.degrees() {
+                assert!(fit.scales[0].sounds(tone), "{tone} of {} in {}", fit.quality, fit.scales[0].name);
+            }
+            for avoided in &fit.avoid {
+                assert!(fit.scales.iter().any(|s| s.sounds(*avoided)), "{avoided} on {}", fit.quality);
+            }
+        }
+    }
+
+    #[test]
+    fn a_chord_outside_the_table_still_finds_its_scales() {
+        let rare = quality("maj9#11");
+        assert!(fits(&rare).is_empty());
+        assert_eq!(scales_holding(&rare).first().map(|s| s.id.as_str()), Some("lydian"));
+        assert_eq!(quality("ø").name(), Some("half-diminished seventh"));
+    }
+}
