@@ -13,3 +13,4 @@ pub mod session;
 pub mod sound;
 pub mod units;
 pub mod verdict;
+pub mod words;

@@ -1,3 +1,4 @@
 //! Arguments in, exit code out.
 
+pub mod coach_lines;
 pub mod grade_lines;

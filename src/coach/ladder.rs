@@ -25,9 +25,10 @@ pub(super) fn step(rung: f64, asked: f64, passed: bool, failed_before: bool) -> 
     next.max(SLOWEST.log2())
 }
 
-/// The tempo to ask from this rung, for this goal.
+/// The tempo to ask from this rung, for this goal, in hundredths: what stands in a record is what was asked.
 pub(super) fn tempo(rung: f64, goal: Tempo) -> Tempo {
-    Tempo(rung.min(goal.0.log2() + BEYOND).exp2().max(SLOWEST))
+    let asked = rung.min(goal.0.log2() + BEYOND).exp2().max(SLOWEST);
+    Tempo((asked * 100.0).round() / 100.0)
 }
 
 /// Whether an answer of `of` notes passes with this many errors: one in eight is forgiven, since an ear that mishears one

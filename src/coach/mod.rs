@@ -17,6 +17,7 @@ mod forgetting;
 mod ladder;
 mod need;
 mod row;
+mod sitting;
 
 pub use beliefs::Beliefs;
 pub use choice::{Choice, Goals, Outcome, Phase, Plan, Reason};
@@ -26,3 +27,4 @@ pub use forgetting::{Gap, Lost};
 pub use ladder::{SHARE, passes};
 pub use need::Need;
 pub use row::{RegisterRow, Row};
+pub use sitting::{Rest, Sitting};

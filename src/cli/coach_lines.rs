@@ -1,0 +1,176 @@
+//! Coaching from line to line: a question or an answer as JSON in, the next key with its tempo and reason as JSON out.
+//!
+//! One pattern in twelve keys, already met. `{"ask":"next","day":D,"second":S}` is answered with
+//! `{"key":"Db","bpm":72.0,"why":"..."}`; `{"tell":"answer","key":..,"bpm":..,"right":7,"of":8,"reflex_s":1.12,"day":D,
+//! "second":S}` is learnt and not answered. `day` counts from anywhere, `second` from the first day. Keys are C G D A E B F#
+//! Db Ab Eb Bb F. A pure function of the lines so far and the seed.
+
+use serde::{Deserialize, Serialize};
+
+use crate::coach::{Beliefs, Dice, Goals, Outcome, Plan, passes};
+use crate::cue::{Form, Timing};
+use crate::music::{ConcertKey, WrittenKey};
+use crate::pattern::{PatternId, Register};
+use crate::units::{Seconds, Tempo};
+use crate::words::reason;
+
+/// The only pattern of a driven coach.
+const PATTERN: &str = "driven";
+
+/// A coach that is driven from outside.
+#[derive(Debug, Clone)]
+pub struct Driven {
+    beliefs: Beliefs,
+    dice: Dice,
+    plan: Plan,
+}
+
+/// One line from outside.
+#[derive(Debug, Deserialize)]
+#[serde(untagged)]
+enum Said {
+    Tell(Told),
+    Ask(Question),
+}
+
+#[derive(Debug, Deserialize)]
+struct Question {
+    ask: String,
+    day: i32,
+}
+
+#[derive(Debug, Deserialize)]
+struct Told {
+    tell: String,
+    key: String,
+    /// Quarter notes a minute.
+    bpm: f64,
+    right: u32,
+    of: u32,
+    #[serde(default)]
+    reflex_s: Option<f64>,
+    day: i32,
+    #[serde(default)]
+    second: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct Next {
+    key: &'static str,
+    bpm: f64,
+    why: String,
+}
+
+impl Driven {
+    /// A coach that knows nothing yet, with these goals, throwing these dice.
+    #[must_use]
+    pub fn new(goals: Goals, seed: u64) -> Self {
+        let patterns = vec![PatternId(PATTERN.to_owned())];
+        let plan = Plan { meet: false, ..Plan::new(patterns, ConcertKey::FIFTHS.to_vec(), goals, 0) };
+        Self { beliefs: Beliefs::new(), dice: Dice::new(seed), plan }
+    }
+
+    /// What the coach says to one line: a line without its end, or nothing.
+    ///
+    /// # Errors
+    /// What is wrong with the line, for the reader of a message. A refused line changes nothing.
+    pub fn line(&mut self, text: &str) -> Result<Option<String>, String> {
+        match serde_json::from_str(text).map_err(|why| format!("neither a question nor an answer: {why}"))? {
+            Said::Ask(Question { ask, .. }) if ask != "next" => Err(format!("ask {ask:?}; only \"next\" is known")),
+            Said::Ask(Question { day, .. }) => self.next(day).map(Some),
+            Said::Tell(told) => {
+                self.beliefs.learn(&outcome(&told)?);
+                Ok(None)
+            }
+        }
+    }
+
+    /// What is known so far.
+    #[must_use]
+    pub fn beliefs(&self) -> &Beliefs {
+        &self.beliefs
+    }
+
+    fn next(&mut self, day: i32) -> Result<String, String> {
+        self.plan.day = day;
+        let choice = self.beliefs.choose(&self.plan, &mut self.dice).ok_or("nothing to choose from")?;
+        let why = reason::sentence(&choice.reason, WrittenKey(choice.key.0), false, None);
+        let next = Next { key: choice.key.name(), bpm: choice.tempo.0, why };
+        serde_json::to_string(&next).map_err(|why| why.to_string())
+    }
+}
+
+fn outcome(told: &Told) -> Result<Outcome, String> {
+    if told.tell != "answer" {
+        return Err(format!("tell {:?}; only \"answer\" is known", told.tell));
+    }
+    let known = ConcertKey::FIFTHS.into_iter().find(|key| key.name() == told.key);
+    let key = known.ok_or_else(|| format!("key {:?} is none of C G D A E B F# Db Ab Eb Bb F", told.key))?;
+    if !(1.0..=1000.0).contains(&told.bpm) {
+        return Err(format!("bpm {} is not between 1 and 1000", told.bpm));
+    }
+    if told.of == 0 || told.right > told.of {
+        return Err(format!("{} of {} notes right", told.right, told.of));
+    }
+    if told.reflex_s.is_some_and(|time| !(0.0..=600.0).contains(&time)) || !told.second.is_finite() {
+        return Err("a time that is none".to_owned());
+    }
+    Ok(Outcome {
+        pattern: PatternId(PATTERN.to_owned()),
+        key,
+        register: Register::Middle,
+        form: Form::FirstNote,
+        timing: Timing::Free,
+        tempo: Tempo(told.bpm),
+        right: told.right,
+        of: told.of,
+        passed: passes(told.of - told.right, told.of),
+        reflex: told.reflex_s.map(Seconds),
+        day: told.day,
+        at: Seconds(told.second),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn driven() -> Driven {
+        Driven::new(Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) }, 5)
+    }
+
+    #[test]
+    fn a_question_is_answered_with_a_key_a_tempo_and_a_reason() {
+        let mut coach = driven();
+        let said = coach.line(r#"{"ask": "next", "day": 0, "second": 0.0}"#).unwrap().unwrap();
+        assert!(said.starts_with(r#"{"key":""#) && said.contains(r#""bpm":60.0,"why":""#), "{said}");
+        assert!(!said.contains('\n'));
+    }
+
+    #[test]
+    fn an_answer_is_learnt_in_silence_and_seven_of_eight_pass() {
+        let mut coach = driven();
+        let told = r#"{"tell":"answer","key":"Db","bpm":60.0,"right":7,"of":8,"reflex_s":1.12,"day":0,"second":9.0}"#;
+        assert_eq!(coach.line(told).unwrap(), None);
+        let row = coach.beliefs().row(&PatternId(PATTERN.to_owned()), ConcertKey::FIFTHS[7]);
+        assert_eq!((row.passed_today(), row.latest()), (1, Some((7, 8))));
+        assert!(row.tempo().unwrap().0 > 60.0);
+    }
+
+    #[test]
+    fn a_line_that_makes_no_sense_is_refused_and_changes_nothing() {
+        let mut coach = driven();
+        for line in [
+            "",
+            "next",
+            r#"{"ask":"first","day":0}"#,
+            r#"{"tell":"answer","key":"H","bpm":60,"right":8,"of":8,"day":0}"#,
+            r#"{"tell":"answer","key":"C","bpm":0,"right":8,"of":8,"day":0}"#,
+            r#"{"tell":"answer","key":"C","bpm":60,"right":9,"of":8,"day":0}"#,
+            r#"{"tell":"answer","key":"C","bpm":60,"right":8,"of":8,"reflex_s":-1,"day":0}"#,
+        ] {
+            assert!(coach.line(line).is_err(), "{line}");
+        }
+        assert_eq!(coach.beliefs(), &Beliefs::new());
+    }
+}
