@@ -1,0 +1,115 @@
+use super::look::Look;
+use super::rules::Rules;
+use crate::units::Decibels;
+
+/// Hops of true quiet before anything is subtracted (116 ms).
+const ENOUGH: usize = 40;
+/// After so many refused hops the start is over, learnt or not.
+const PATIENCE: usize = 200;
+/// The floor while nothing is known, dB.
+const UNKNOWN_DB: f64 = -75.0;
+/// Hops of steady sound without a pitch that become the new background (1 s).
+const NEW_ROOM: usize = 345;
+/// Frequencies of mains.
+const MAINS_HZ: [f64; 2] = [50.0, 60.0];
+
+/// What the room sounds like when nobody plays. Only what cannot be a note is learnt: a note learnt as background would be
+/// taken out of every later note.
+#[derive(Debug, Clone)]
+pub(super) struct Background {
+    /// Hops learnt.
+    pub(super) learnt: usize,
+    quietest: f64,
+    loudest_start: f64,
+    mean: f64,
+    largest: f64,
+    hops: usize,
+    refused: usize,
+    waiting: usize,
+}
+
+impl Background {
+    pub(super) const fn new() -> Self {
+        Self {
+            learnt: 0,
+            quietest: f64::INFINITY,
+            loudest_start: 0.0,
+            mean: 0.0,
+            largest: 0.0,
+            hops: 0,
+            refused: 0,
+            waiting: 0,
+        }
+    }
+
+    /// The level of the room.
+    pub(super) fn floor_db(&self) -> f64 {
+        if self.learnt < 3 { UNKNOWN_DB } else { Decibels::of_power(self.mean).0.max(UNKNOWN_DB - 10.0) }
+    }
+
+    /// Power of the loudest 3 ms that were learnt, fading.
+    pub(super) const fn largest_power(&self) -> f64 {
+        if self.learnt < ENOUGH { 0.0 } else { self.largest }
+    }
+
+    /// The share of a window's energy that may be taken as background.
+    pub(super) fn share(&self, rules: &Rules) -> f64 {
+        if self.learnt < ENOUGH { 0.0 } else { rules.background_share }
+    }
+
+    /// Whether this look is mains hum and no note: within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside tempered
+    /// notes, and no louder than the stream began.
+    pub(super) fn is_mains(&self, look: &Look, power: f64) -> bool {
+        let near = |hz: f64| (look.semitone() - 12.0 * (hz / 440.0).log2()).abs() < 0.3;
+        power < 1.5 * self.loudest_start && MAINS_HZ.iter().any(|hz| near(*hz))
+    }
+
+    /// Decides whether a hop of this power is background; true when it is to be learnt.
+    pub(super) fn hear(&mut self, power: f64, periodic: bool, mains: bool, note_sounds: bool) -> bool {
+        self.hops += 1;
+        if self.hops <= 7 {
+            self.loudest_start = self.loudest_start.max(power);
+        }
+        if note_sounds {
+            self.waiting = 0;
+            return false;
+        }
+        let plain = mains || !periodic;
+        let accepted = if self.learnt < ENOUGH && self.refused < PATIENCE {
+            if power < 0.1 * self.quietest && self.learnt > 0 {
+                self.learnt = 0;
+            }
+            self.quietest = self.quietest.min(power.max(1e-16));
+            plain && power < 6.0 * self.quietest
+        } else if self.learnt < ENOUGH {
+            false
+        } else {
+            plain && power < 4.0 * self.mean.max(1e-12)
+        };
+        if accepted {
+            self.accept(power);
+            return true;
+        }
+        self.refused += 1;
+        self.waiting = if plain { self.waiting + 1 } else { 0 };
+        if self.waiting > NEW_ROOM {
+            self.learnt = 0;
+            self.refused = 0;
+            self.waiting = 0;
+            self.quietest = power;
+        }
+        false
+    }
+
+    fn accept(&mut self, power: f64) {
+        self.learnt += 1;
+        self.waiting = 0;
+        let weight = 1.0 / (self.learnt as f64).min(200.0);
+        if self.learnt == 1 {
+            self.mean = 0.0;
+            self.largest = 0.0;
+        }
+        self.mean += weight * (power - self.mean);
+        self.largest = (self.largest * 0.998).max(power);
+    }
+}

@@ -1,0 +1,107 @@
+use super::heard::{EarSettings, Frame, HeardNote, Told};
+use super::look::Look;
+use super::rules::Rules;
+use super::segmenter::{Segmenter, Sound};
+use super::tracker::Tracker;
+use crate::sound::Clip;
+use crate::units::{Decibels, Seconds};
+
+/// The ear: samples in, frames and notes out, as soon as they are known.
+///
+/// Blocks may have any length; what is told does not depend on how the stream was cut. After construction nothing is
+/// allocated but by the second opinion on a note that ends.
+#[derive(Debug)]
+pub struct Ear {
+    tracker: Tracker,
+    segmenter: Segmenter,
+    taken: u64,
+    per_second: f64,
+    loudness: Decibels,
+}
+
+impl Ear {
+    /// An ear for one stream.
+    #[must_use]
+    pub fn new(settings: &EarSettings) -> Self {
+        Self::with_rules(settings, &Rules::default())
+    }
+
+    /// An ear that decides by other rules than the proven ones, for comparing.
+    #[must_use]
+    pub fn with_rules(settings: &EarSettings, rules: &Rules) -> Self {
+        let tracker = Tracker::new(settings, rules);
+        let segmenter = Segmenter::new(tracker.clock, rules, settings.a4);
+        Self { tracker, segmenter, taken: 0, per_second: settings.rate.per_second(), loudness: Decibels(-200.0) }
+    }
+
+    /// Hears the next block, mono, full scale at 1; what is not a number is taken as silence. `on_frame` is called every few
+    /// milliseconds, `on_note` whenever something about a note becomes known.
+    pub fn hear(&mut self, samples: &[f32], on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&Told)) {
+        for sample in samples {
+            self.taken += 1;
+            if self.tracker.bands.take(*sample) {
+                self.hop(on_frame, on_note);
+            }
+        }
+    }
+
+    fn hop(&mut self, on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&Told)) {
+        let look = self.tracker.look(self.segmenter.sounding());
+        self.loudness = Decibels(look.level_db);
+        on_frame(&self.frame(&look));
+        let sound = Sound { bands: &self.tracker.bands, background: &self.tracker.background };
+        self.segmenter.step(look, sound, on_note);
+    }
+
+    fn frame(&self, look: &Look) -> Frame {
+        let clock = &self.tracker.clock;
+        let audible = look.voiced && look.steady_db > self.tracker.background.floor_db() + 3.0;
+        let reach = look.end - look.begin();
+        Frame {
+            at: clock.at(look.end - if audible { reach / 2 } else { clock.hop as i64 / 2 }),
+            pitch: audible.then(|| super::clock::Clock::hertz(look.semitone())),
+            clarity: look.best.clarity.clamp(0.0, 1.0),
+            loudness: Decibels(look.level_db),
+            known: clock.known(look.end),
+        }
+    }
+
+    /// The stream is over; the sounding note ends with it.
+    pub fn finish(&mut self, _on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&Told)) {
+        let sound = Sound { bands: &self.tracker.bands, background: &self.tracker.background };
+        self.segmenter.finish(sound, on_note);
+    }
+
+    /// How much of the stream was heard.
+    #[must_use]
+    pub fn now(&self) -> Seconds {
+        Seconds(self.taken as f64 / self.per_second)
+    }
+
+    /// The learnt level of the room when nobody plays.
+    #[must_use]
+    pub fn floor(&self) -> Decibels {
+        Decibels(self.tracker.background.floor_db())
+    }
+
+    /// The level of the newest few milliseconds.
+    #[must_use]
+    pub const fn loudness(&self) -> Decibels {
+        self.loudness
+    }
+}
+
+/// Every note of a clip, in the order of their onsets. The settings' rate is replaced by the clip's own.
+#[must_use]
+pub fn hear_clip(settings: &EarSettings, clip: &Clip) -> Vec<HeardNote> {
+    let mut ear = Ear::new(&EarSettings { rate: clip.rate, ..*settings });
+    let mut notes = Vec::new();
+    let mut keep = |told: &Told| {
+        if let Told::Ended(note) = told {
+            notes.push(*note);
+        }
+    };
+    ear.hear(&clip.samples, &mut |_| (), &mut keep);
+    ear.finish(&mut |_| (), &mut keep);
+    notes
+}

@@ -1,0 +1,112 @@
+/// Candidates of one look that are kept.
+pub(super) const CANDIDATES: usize = 12;
+/// Looks that are kept: about three quarters of a second.
+const KEPT: usize = 256;
+
+/// One pitch that a look might have.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Candidate {
+    /// Half steps above A4 = 440 Hz.
+    pub(super) semitone: f64,
+    /// The period in heard samples.
+    pub(super) period: f64,
+    /// Normalised square difference, 0 to 1.
+    pub(super) clarity: f64,
+    /// The length of the window, in heard samples, without the lag.
+    pub(super) window: usize,
+}
+
+/// What one hop brought: the candidates for a pitch, the best one, and the level.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Look {
+    /// Counts hops.
+    pub(super) number: i64,
+    /// Position after its last sample.
+    pub(super) end: i64,
+    /// The pitch picked, also where it is not clear enough to be one.
+    pub(super) best: Candidate,
+    /// Clear enough to be a pitch, and no mains hum.
+    pub(super) voiced: bool,
+    /// Level of the hop, dB.
+    pub(super) level_db: f64,
+    /// Level over one period or 4 ms, the longer one, dB.
+    pub(super) steady_db: f64,
+    candidates: [Candidate; CANDIDATES],
+    count: usize,
+}
+
+impl Look {
+    /// The pitch in half steps above A4 = 440 Hz.
+    pub(super) const fn semitone(&self) -> f64 {
+        self.best.semitone
+    }
+
+    /// The candidates, shortest period first.
+    pub(super) fn candidates(&self) -> &[Candidate] {
+        &self.candidates[..self.count]
+    }
+
+    /// Adds a candidate; when there are too many the least clear one goes.
+    pub(super) fn add(&mut self, candidate: Candidate) {
+        if let Some(last) = self.candidates[..self.count].last_mut()
+            && candidate.period < last.period * 1.03
+        {
+            if candidate.clarity > last.clarity {
+                *last = candidate;
+            }
+            return;
+        }
+        if self.count < CANDIDATES {
+            self.candidates[self.count] = candidate;
+            self.count += 1;
+            return;
+        }
+        let mut weakest = 0;
+        for (i, kept) in self.candidates.iter().enumerate() {
+            if kept.clarity < self.candidates[weakest].clarity {
+                weakest = i;
+            }
+        }
+        if self.candidates[weakest].clarity < candidate.clarity {
+            self.candidates.copy_within(weakest + 1.., weakest);
+            self.candidates[CANDIDATES - 1] = candidate;
+        }
+    }
+
+    /// The first position of the window that the pitch rests on.
+    pub(super) fn begin(&self) -> i64 {
+        self.end - self.best.window as i64 - self.best.period.ceil() as i64
+    }
+}
+
+/// The newest looks, newest first.
+#[derive(Debug, Clone)]
+pub(super) struct Looks {
+    ring: Vec<Look>,
+    count: i64,
+}
+
+impl Looks {
+    pub(super) fn new() -> Self {
+        Self { ring: vec![Look::default(); KEPT], count: 0 }
+    }
+
+    pub(super) fn push(&mut self, look: Look) {
+        let slot = (self.count % KEPT as i64) as usize;
+        self.ring[slot] = look;
+        self.count += 1;
+    }
+
+    /// The look so many hops ago; 0 is the newest. `None` before the first and beyond what is kept.
+    pub(super) fn ago(&self, hops: usize) -> Option<&Look> {
+        if hops >= KEPT || hops as i64 >= self.count {
+            return None;
+        }
+        self.ring.get(((self.count - 1 - hops as i64) % KEPT as i64) as usize)
+    }
+
+    /// The looks from the newest back, at most `count`.
+    pub(super) fn newest(&self, count: usize) -> impl Iterator<Item = &Look> {
+        (0..count).map_while(|hops| self.ago(hops))
+    }
+}

@@ -1,0 +1,57 @@
+use super::look::Candidate;
+use super::rules::Rules;
+
+/// Chooses the pitch of a look among its candidates, shortest period first. Every multiple of a period is a period too, so a
+/// longer one must be clearly better; a little more so the farther it is away, since noise favours long periods.
+pub(super) fn pick(candidates: &[Candidate], sounding: Option<f64>, rules: &Rules) -> Option<Candidate> {
+    let winner = candidates.iter().enumerate().find_map(|(i, short)| {
+        let holds = candidates[i + 1..].iter().all(|long| short.clarity >= ratio(short, long, rules) * long.clarity);
+        holds.then_some(*short)
+    })?;
+    let Some(sounding) = sounding else { return Some(winner) };
+    let top = candidates.iter().map(|c| c.clarity).fold(0.0, f64::max);
+    let near = |c: &&Candidate| (c.semitone - sounding).abs() < 0.6;
+    let Some(same) = candidates.iter().filter(near).max_by(|a, b| a.clarity.total_cmp(&b.clarity)) else {
+        return Some(winner);
+    };
+    let shorter = winner.period < same.period && winner.clarity > rules.continuity_shorter * same.clarity;
+    Some(if same.clarity >= rules.continuity * top && !shorter { *same } else { winner })
+}
+
+fn ratio(short: &Candidate, long: &Candidate, rules: &Rules) -> f64 {
+    let octaves = (long.period / short.period).log2();
+    let far = ((octaves - 1.6) / 1.4).clamp(0.0, 1.0);
+    rules.near_ratio + far * (rules.far_ratio - rules.near_ratio)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn candidate(semitone: f64, clarity: f64) -> Candidate {
+        Candidate { semitone, period: 100.0 / (semitone / 12.0).exp2(), clarity, window: 384 }
+    }
+
+    #[test]
+    fn of_a_note_and_the_octave_below_the_note_is_chosen() {
+        let heard = [candidate(0.0, 0.95), candidate(-12.0, 0.97)];
+        assert_eq!(pick(&heard, None, &Rules::default()), Some(heard[0]));
+    }
+
+    #[test]
+    fn a_weak_upper_partial_does_not_win_over_the_note() {
+        let heard = [candidate(12.0, 0.6), candidate(0.0, 0.97)];
+        assert_eq!(pick(&heard, None, &Rules::default()), Some(heard[1]));
+    }
+
+    #[test]
+    fn a_sounding_note_keeps_its_pitch_while_it_is_nearly_as_clear() {
+        let heard = [candidate(0.0, 0.9), candidate(-5.0, 0.93)];
+        assert_eq!(pick(&heard, Some(-5.1), &Rules::default()), Some(heard[1]));
+    }
+
+    #[test]
+    fn silence_has_no_pitch() {
+        assert_eq!(pick(&[], None, &Rules::default()), None);
+    }
+}

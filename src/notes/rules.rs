@@ -1,0 +1,156 @@
+macro_rules! rules {
+    ($($(#[$doc:meta])* $name:ident: $value:expr,)*) => {
+        /// The numbers the ear decides by. They were chosen by leaving one out at a time on two draws of a corpus with known
+        /// notes; change one only with such a table in hand. Lengths are in milliseconds or periods, intervals in cents.
+        #[derive(Debug, Clone, Copy, PartialEq)]
+        pub struct Rules {
+            $($(#[$doc])* pub $name: f64,)*
+        }
+        impl Default for Rules {
+            fn default() -> Self {
+                Self { $($name: $value,)* }
+            }
+        }
+        impl Rules {
+            /// Sets a rule by its name, for comparing; false where there is no such rule.
+            pub fn set(&mut self, name: &str, value: f64) -> bool {
+                match name {
+                    $(stringify!($name) => self.$name = value,)*
+                    _ => return false,
+                }
+                true
+            }
+        }
+    };
+}
+
+rules! {
+    /// Correlation window of the lags above `SHORT_HZ`, in hops.
+    short_window_hops: 3.0,
+    /// Correlation window of longer lags, in lags.
+    window_lags: 1.8,
+    /// No window of the longer lags is shorter than this, in hops.
+    least_window_hops: 4.0,
+    /// Smallest peak of the normalised square difference that is a candidate.
+    candidate: 0.4,
+    /// A shorter lag wins with this share of a longer one's clarity ...
+    near_ratio: 0.8,
+    /// ... and needs this share where the two are three octaves apart.
+    far_ratio: 0.94,
+    /// A candidate at the pitch of the sounding note wins with this share of the best.
+    continuity: 0.88,
+    /// ... unless the winner is a shorter lag with this share of its clarity.
+    continuity_shorter: 0.97,
+    /// A frame has a pitch from this clarity on.
+    voiced: 0.6,
+    /// The background never takes more than this share of the energy.
+    background_share: 0.3,
+    /// Largest step between frames of one run, cents.
+    run_step: 45.0,
+    /// A note opens after a run this long, ms.
+    open_ms: 9.0,
+    /// ... and this many periods.
+    open_periods: 0.9,
+    /// Mean clarity of a run that opens a note.
+    open_clarity: 0.85,
+    /// Level over the floor that opens a note, dB.
+    open_over_floor: 6.0,
+    /// A note opens within this of the loudest moment since the sound began, dB.
+    open_under_peak: 12.0,
+    /// A sound falling this much within three hops opens nothing, dB.
+    open_fall: 4.0,
+    /// After a note the level must rise this much over its lowest before the next opens, dB.
+    open_rise: 3.0,
+    /// How fast the reference pitch follows before and after it has settled, share a frame.
+    follow_fresh: 0.25,
+    /// See `follow_fresh`.
+    follow_settled: 0.03,
+    /// Frames that settle a note.
+    settle_frames: 6.0,
+    /// Their largest distance from the reference, cents.
+    settle_cents: 35.0,
+    /// Their least clarity.
+    settle_clarity: 0.86,
+    /// A new pitch is this far from the old one, cents.
+    split_cents: 70.0,
+    /// It must last this long from the middle of the change, ms ...
+    split_ms: 6.0,
+    /// ... and this many of its periods.
+    split_periods: 0.6,
+    /// Octaves and twelfths must last longer by this, ms.
+    split_octave_ms: 14.0,
+    /// The new pitch keeps within this range, cents.
+    split_range: 52.0,
+    /// Mean clarity of the new pitch.
+    split_clarity: 0.85,
+    /// A change this soon after the onset corrects the note, ms ...
+    correct_ms: 30.0,
+    /// ... or this many periods.
+    correct_periods: 0.8,
+    /// The same for a note that began with an attack and had no dip since, ms.
+    correct_attack_ms: 36.0,
+    /// A small change within this many periods corrects the note (a scoop).
+    scoop_periods: 4.0,
+    /// No longer than this, ms.
+    scoop_ms: 70.0,
+    /// What a small change is, cents.
+    scoop_cents: 130.0,
+    /// A higher pitch that was there all along: its share of the best clarity ...
+    already_ratio: 0.6,
+    /// ... in this share of the note's frames ...
+    already_share: 0.4,
+    /// ... of a note younger than this, ms.
+    already_ms: 180.0,
+    /// A change without a step of this size in two hops may be vibrato, cents.
+    vibrato_step: 22.0,
+    /// ... if the clarity never fell under this.
+    vibrato_clarity: 0.92,
+    /// Then the new pitch must last this long, ms.
+    vibrato_ms: 110.0,
+    /// Fall of clarity that is a break in the phase.
+    break_fall: 0.12,
+    /// Clarity before the break.
+    break_before: 0.9,
+    /// Clarity after it.
+    break_after: 0.78,
+    /// Rise of level over the least within the break, dB.
+    break_rise: 1.5,
+    /// Largest distance of a repeated note from the old pitch, cents.
+    repeat_cents: 80.0,
+    /// Rise of level that repeats a note, dB.
+    repeat_rise: 5.5,
+    /// The fall before it, dB.
+    repeat_fall: 3.0,
+    /// Time within which it rises, ms (one period is added).
+    repeat_ms: 22.0,
+    /// More rise is asked where the clarity did not dip, dB.
+    repeat_no_dip: 5.0,
+    /// What a dip of clarity is.
+    repeat_dip: 0.13,
+    /// More rise is asked of a fresh note, dB, fading to none at `repeat_fresh_ms`.
+    repeat_fresh: 8.0,
+    /// See `repeat_fresh`.
+    repeat_fresh_ms: 200.0,
+    /// The risen level holds this long, ms.
+    repeat_hold_ms: 9.0,
+    /// The lowest point is at least this long after the onset, ms.
+    repeat_valley_ms: 34.0,
+    /// A repeat comes back to within this of the note's loudest, dB.
+    repeat_back: 10.0,
+    /// An onset is where the sound is first within this of its loudest, dB.
+    onset_under_peak: 20.0,
+    /// The span in which the loudest moment is looked for, ms.
+    onset_span_ms: 300.0,
+    /// A note ends this far under its level, dB.
+    release_fall: 24.0,
+    /// A note ends after this long without a pitch, ms (two periods are added).
+    release_unvoiced_ms: 200.0,
+    /// Frames that must agree before a note is told.
+    tell_frames: 4.0,
+    /// Their range, cents.
+    tell_range: 8.0,
+    /// Their distance from the reference, cents.
+    tell_near: 40.0,
+    /// A note is told at the latest after this, ms, or two periods.
+    tell_latest_ms: 60.0,
+}

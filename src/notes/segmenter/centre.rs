@@ -1,0 +1,71 @@
+use super::open::OpenNote;
+
+/// The pitch of a whole note.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Centre {
+    /// Half steps above A4 = 440 Hz.
+    pub(super) semitone: f64,
+    /// Median absolute deviation, half steps.
+    pub(super) spread: f64,
+}
+
+/// The median of the looks whose whole window lies in the note, over whole cycles of a vibrato.
+pub(super) fn centre(note: &mut OpenNote, release: i64) -> Centre {
+    let onset = note.onset;
+    let reference = note.reference;
+    let inside = |h: &&super::open::Heard| h.begin >= onset && h.end <= release;
+    let middle = |h: &&super::open::Heard| (h.begin + h.end) / 2 >= onset && (h.begin + h.end) / 2 <= release;
+    note.sorted.clear();
+    note.sorted.extend(note.pitches.iter().filter(inside).map(|h| h.semitone));
+    if note.sorted.len() < 2 {
+        note.sorted.clear();
+        note.sorted.extend(note.pitches.iter().filter(middle).map(|h| h.semitone));
+    }
+    if note.sorted.is_empty() {
+        return Centre { semitone: reference, spread: 0.0 };
+    }
+    note.scratch.clear();
+    note.scratch.extend_from_slice(&note.sorted);
+    let rough = median(&mut note.scratch);
+    let (first, last) = whole_cycles(&note.sorted, rough);
+    let kept = &mut note.sorted[first..last];
+    let semitone = median(kept);
+    for pitch in kept.iter_mut() {
+        *pitch = (*pitch - semitone).abs();
+    }
+    Centre { semitone, spread: median(kept) }
+}
+
+/// From the first to the last upward crossing of `level`, where there are at least two wide swings between; else everything.
+fn whole_cycles(pitches: &[f64], level: f64) -> (usize, usize) {
+    let (mut first, mut last, mut cycles, mut below) = (0, pitches.len(), 0, false);
+    let mut latest = 0;
+    for (i, pitch) in pitches.iter().enumerate() {
+        if *pitch < level - 0.08 {
+            below = true;
+        } else if below && *pitch > level {
+            below = false;
+            if cycles == 0 {
+                first = i;
+            }
+            cycles += 1;
+            latest = i;
+        }
+    }
+    if cycles >= 3 {
+        last = latest;
+    } else {
+        first = 0;
+    }
+    (first, last)
+}
+
+fn median(values: &mut [f64]) -> f64 {
+    values.sort_unstable_by(f64::total_cmp);
+    let half = values.len() / 2;
+    match values.len() {
+        0 => 0.0,
+        n if n % 2 == 1 => values[half],
+        _ => 0.5 * (values[half - 1] + values[half]),
+    }
+}

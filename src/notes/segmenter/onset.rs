@@ -1,0 +1,146 @@
+use super::super::clock::Clock;
+use super::super::heard::Told;
+use super::super::history::History;
+use super::super::look::Look;
+use super::super::rules::Rules;
+use super::{Segmenter, Sound};
+
+/// How far back an onset may lie, ms.
+const BACK_MS: f64 = 400.0;
+/// Width of the level that defines an onset, ms.
+const WIDTH_MS: f64 = 3.0;
+
+/// Where an attack began.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Attack {
+    pub(super) onset: i64,
+    /// The sound before was too loud for the first rise to be seen; the valley between was taken.
+    pub(super) hidden: bool,
+}
+
+/// Where to look for an attack, in heard samples.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Where {
+    /// Not before this.
+    pub(super) limit: i64,
+    /// The loudest moment is looked for from here ...
+    pub(super) from: i64,
+    /// ... to here.
+    pub(super) to: i64,
+    /// The period of the note.
+    pub(super) period: f64,
+}
+
+/// Dates an attack back: from the loudest moment to where the sound was first within 20 dB of it, across gaps of up to one
+/// period, as one who sees the waveform would mark it.
+pub(super) fn attack(sound: Sound<'_>, clock: &Clock, rules: &Rules, place: Where) -> Attack {
+    let all = sound.bands.all();
+    let half = clock.ms(WIDTH_MS) / 2;
+    let step = clock.ms(0.36).max(1);
+    let level = |at: i64| all.power(at - half, at + half);
+    let limit = place.limit.max(place.to - clock.ms(BACK_MS));
+    let last = place.to - half;
+    let (mut top, mut top_at) = (0.0, last);
+    let mut at = place.from.max(limit);
+    while at <= last {
+        if level(at) > top {
+            (top, top_at) = (level(at), at);
+        }
+        at += step;
+    }
+    let under = top * 10f64.powf(-0.1 * rules.onset_under_peak);
+    let threshold = under.max((1.2 * sound.background.largest_power()).min(0.15 * top));
+    let gap = (place.period as i64).max(2 * half);
+    let mut onset = top_at;
+    let mut at = top_at;
+    while at > limit && onset - at <= gap {
+        at -= step;
+        if level(at) >= threshold {
+            onset = at;
+        }
+    }
+    if onset - at <= gap && limit > i64::MIN / 4 {
+        return Attack { onset: valley(all, limit, top_at, (place.period as i64).max(2 * half), step), hidden: true };
+    }
+    Attack { onset: onset.max(limit), hidden: false }
+}
+
+/// The softest place between two positions.
+fn valley(all: &History, from: i64, to: i64, width: i64, step: i64) -> i64 {
+    let (mut least, mut least_at) = (f64::INFINITY, from);
+    let mut at = from;
+    while at <= to {
+        let power = all.power(at - width / 2, at + width / 2);
+        if power <= least {
+            (least, least_at) = (power, at);
+        }
+        at += step;
+    }
+    least_at
+}
+
+/// Where a slur changes from one period to another: the place before which the sound is best foretold by the old period from
+/// its past, and after which by the new period from its future. Between `from` and `to`, the latter at most `end - new`.
+pub(super) fn change(all: &History, old: f64, new: f64, from: i64, to: i64) -> i64 {
+    let to = to.min(all.end() - new.ceil() as i64 - 2);
+    if to <= from {
+        return to.max(from - 1).min(all.end());
+    }
+    let (mut sum, mut least, mut least_at) = (0.0, 0.0, from);
+    for at in from..to {
+        sum += surprise(all, at, -1, old) - surprise(all, at, 1, new);
+        if sum < least {
+            (least, least_at) = (sum, at + 1);
+        }
+    }
+    least_at
+}
+
+/// How much a sample differs from the one a period before (`side` -1) or after it (1), squared.
+fn surprise(all: &History, at: i64, side: i64, period: f64) -> f64 {
+    let whole = period.floor() as i64;
+    let part = period - period.floor();
+    let near = f64::from(sample(all, at + side * whole));
+    let far = f64::from(sample(all, at + side * (whole + 1)));
+    (f64::from(sample(all, at)) - near - part * (far - near)).powi(2)
+}
+
+fn sample(all: &History, at: i64) -> f32 {
+    all.window(at, at + 1).first().copied().unwrap_or(0.0)
+}
+
+impl Segmenter {
+    /// Dates an attack again once its first 300 ms are known: its loudest moment may have come after it was opened.
+    pub(super) fn date_again(&mut self, look: &Look, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) {
+        let span = self.clock.ms(self.rules.onset_span_ms);
+        let Some(note) = self.open.as_mut() else { return };
+        if note.dated || look.end - note.onset < span {
+            return;
+        }
+        note.dated = true;
+        let before = note.onset;
+        note.onset =
+            dated(note.onset, note.limit, look.end, self.clock.period(note.reference), sound, &self.clock, &self.rules);
+        if (note.onset - before).abs() > self.clock.ms(10.0) && note.told.is_some() {
+            self.say_mended(look, sound, tell);
+        }
+    }
+}
+
+/// A better date for an attack whose sound is known up to `to`.
+pub(super) fn dated(
+    onset: i64,
+    limit: i64,
+    to: i64,
+    period: f64,
+    sound: Sound<'_>,
+    clock: &Clock,
+    rules: &Rules,
+) -> i64 {
+    let to = to.min(onset + clock.ms(rules.onset_span_ms));
+    if to - onset < clock.ms(20.0) {
+        return onset;
+    }
+    let found = attack(sound, clock, rules, Where { limit, from: onset, to, period });
+    if found.hidden || (found.onset - onset).abs() > clock.ms(60.0) { onset } else { found.onset }
+}

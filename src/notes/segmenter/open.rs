@@ -1,0 +1,123 @@
+use super::super::look::Look;
+
+/// Pitches kept of one note; beyond, every second one is dropped and only every second one is added.
+const KEPT: usize = 2048;
+
+/// The pitch of one look inside a note, with the window it rests on.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Heard {
+    pub(super) begin: i64,
+    pub(super) end: i64,
+    pub(super) semitone: f64,
+}
+
+/// A note while it sounds. Positions are in heard samples, pitches in half steps above A4 = 440 Hz.
+#[derive(Debug, Clone)]
+pub(super) struct OpenNote {
+    pub(super) number: u32,
+    pub(super) onset: i64,
+    /// The onset is never dated back before this.
+    pub(super) limit: i64,
+    /// It began with a rise of level.
+    pub(super) attacked: bool,
+    /// The rise may still be dated better once the loudest moment is known.
+    pub(super) dated: bool,
+    /// Number and end of the look that opened it.
+    pub(super) opened: i64,
+    pub(super) opened_end: i64,
+    pub(super) reference: f64,
+    pub(super) near: usize,
+    pub(super) settled: bool,
+    pub(super) loudest_db: f64,
+    pub(super) last_voiced: i64,
+    /// Position and pitch with which it was first told.
+    pub(super) told: Option<(i64, f64)>,
+    /// The onset as last told.
+    pub(super) told_onset: i64,
+    pub(super) release: Option<i64>,
+    pub(super) clarity_sum: f64,
+    pub(super) clarity_count: f64,
+    pub(super) pitches: Vec<Heard>,
+    /// Room for sorting them.
+    pub(super) sorted: Vec<f64>,
+    pub(super) scratch: Vec<f64>,
+    stride: usize,
+    skipped: usize,
+}
+
+impl OpenNote {
+    pub(super) fn new() -> Self {
+        Self {
+            number: 0,
+            onset: 0,
+            limit: 0,
+            attacked: false,
+            dated: false,
+            opened: 0,
+            opened_end: 0,
+            reference: 0.0,
+            near: 0,
+            settled: false,
+            loudest_db: -200.0,
+            last_voiced: 0,
+            told: None,
+            told_onset: 0,
+            release: None,
+            clarity_sum: 0.0,
+            clarity_count: 0.0,
+            pitches: Vec::with_capacity(KEPT),
+            sorted: Vec::with_capacity(KEPT),
+            scratch: Vec::with_capacity(KEPT),
+            stride: 1,
+            skipped: 0,
+        }
+    }
+
+    pub(super) fn restart(&mut self, number: u32, onset: i64, look: &Look, pitch: f64) {
+        self.number = number;
+        self.onset = onset;
+        self.limit = onset;
+        self.attacked = false;
+        self.dated = true;
+        self.opened = look.number;
+        self.opened_end = look.end;
+        self.loudest_db = look.steady_db;
+        self.last_voiced = look.end;
+        self.told = None;
+        self.told_onset = onset;
+        self.release = None;
+        self.correct(pitch);
+    }
+
+    /// What was heard so far belongs to another pitch.
+    pub(super) fn correct(&mut self, pitch: f64) {
+        self.reference = pitch;
+        self.near = 0;
+        self.settled = false;
+        self.clarity_sum = 0.0;
+        self.clarity_count = 0.0;
+        self.pitches.clear();
+        self.stride = 1;
+        self.skipped = 0;
+    }
+
+    /// Takes a look as part of the note.
+    pub(super) fn hear(&mut self, look: &Look) {
+        self.clarity_sum += look.best.clarity;
+        self.clarity_count += 1.0;
+        self.skipped += 1;
+        if self.skipped < self.stride {
+            return;
+        }
+        self.skipped = 0;
+        if self.pitches.len() == KEPT {
+            let mut keep = false;
+            self.pitches.retain(|_| {
+                keep = !keep;
+                keep
+            });
+            self.stride *= 2;
+        }
+        self.pitches.push(Heard { begin: look.begin(), end: look.end, semitone: look.semitone() });
+    }
+}

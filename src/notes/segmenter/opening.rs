@@ -1,0 +1,65 @@
+use super::super::look::Look;
+use super::super::rules::Rules;
+use super::onset::{Where, attack};
+use super::{Segmenter, Sound};
+
+/// Consecutive looks whose pitch moves by small steps only.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Run {
+    pub(super) length: usize,
+    clarity_sum: f64,
+}
+
+impl Run {
+    /// Takes the newest look; `before` is the one before it.
+    pub(super) fn add(&mut self, look: &Look, before: Option<&Look>, rules: &Rules) {
+        if !look.voiced {
+            *self = Self::default();
+            return;
+        }
+        let step = before.map_or(f64::INFINITY, |b| (look.semitone() - b.semitone()).abs() * 100.0);
+        if self.length == 0 || step > rules.run_step {
+            *self = Self::default();
+        }
+        self.length += 1;
+        self.clarity_sum += look.best.clarity;
+    }
+
+    fn clarity(&self) -> f64 {
+        self.clarity_sum / self.length.max(1) as f64
+    }
+}
+
+impl Segmenter {
+    /// Opens a note when a clear pitch has lasted, loud enough and not fading like a click.
+    pub(super) fn try_open(&mut self, look: &Look, sound: Sound<'_>) {
+        let rules = self.rules;
+        let wanted = self.clock.hops(rules.open_ms).max(self.clock.hops_of(rules.open_periods * look.best.period));
+        if self.run.length < wanted || self.run.clarity() < rules.open_clarity {
+            return;
+        }
+        let since = look.end - self.let_go.max(look.end - self.clock.ms(100.0));
+        let span = self.clock.hops_of(since as f64).max(self.run.length);
+        let peak = self.looks.newest(span).map(|l| l.level_db).fold(-200.0, f64::max);
+        let before = self.looks.ago(3).map_or(-200.0, |l| l.steady_db);
+        let loud = look.steady_db >= sound.background.floor_db() + rules.open_over_floor;
+        let near_peak = look.level_db.max(look.steady_db) >= peak - rules.open_under_peak;
+        let falling = before - look.steady_db >= rules.open_fall;
+        let risen = look.steady_db >= self.lowest_db + rules.open_rise;
+        if !loud || !near_peak || falling || !risen {
+            return;
+        }
+        let first = self.looks.ago(self.run.length - 1).map_or(look.end, |l| l.begin());
+        let place =
+            Where { limit: self.let_go, from: first - self.clock.ms(20.0), to: look.end, period: look.best.period };
+        let found = attack(sound, &self.clock, &rules, place);
+        let pitch = look.semitone();
+        let limit = self.let_go;
+        let run = self.run.length;
+        let note = self.begin(found.onset, look, pitch);
+        note.attacked = true;
+        note.dated = false;
+        note.limit = limit;
+        note.opened = look.number - run as i64 + 1;
+    }
+}

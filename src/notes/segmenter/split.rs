@@ -1,0 +1,154 @@
+use super::super::heard::Told;
+use super::super::look::Look;
+use super::onset::{Where, attack, change};
+use super::{Segmenter, Sound};
+
+/// A new pitch that has lasted long enough to be a note of its own.
+#[derive(Debug, Clone, Copy)]
+struct Arrival {
+    pitch: f64,
+    /// Hops since the middle of the change.
+    hops: usize,
+    /// The look at the middle of the change.
+    middle: Look,
+}
+
+impl Segmenter {
+    /// Finds a new pitch in the open note and either corrects the note or begins the next; true when it did.
+    pub(super) fn try_split(&mut self, look: &Look, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) -> bool {
+        let Some(arrival) = self.arrival(look) else { return false };
+        let Some(note) = self.open.as_ref() else { return false };
+        let old = self.clock.period(note.reference);
+        let new = look.best.period;
+        let all = sound.bands.all();
+        let earliest = note.onset;
+        let (dip, rise) = self.dip_and_rise(arrival.hops, old.max(new));
+        let attacked = dip >= 6.0 || rise > 12.0;
+        let boundary = if attacked {
+            let limit = (arrival.middle.end - self.clock.ms(60.0) - old as i64).max(earliest + 1);
+            let place = Where { limit, from: arrival.middle.begin().max(limit), to: look.end, period: new };
+            attack(sound, &self.clock, &self.rules, place).onset
+        } else {
+            let from = arrival.middle.begin().max(earliest + 1);
+            change(all, old, new, from, arrival.middle.end)
+        };
+        if self.belongs_to_the_same_note(&arrival, boundary, attacked, dip) {
+            self.correct(look, arrival.pitch, sound, tell);
+            return true;
+        }
+        let limit = boundary - self.clock.ms(30.0);
+        self.close(boundary, sound, tell);
+        let note = self.begin(boundary, look, arrival.pitch);
+        note.attacked = attacked;
+        note.dated = !attacked;
+        note.limit = limit.max(earliest + 1);
+        note.opened = look.number - arrival.hops as i64 + 1;
+        true
+    }
+
+    /// Whether the newest looks agree on a pitch away from the note's.
+    fn arrival(&self, look: &Look) -> Option<Arrival> {
+        let note = self.open.as_ref()?;
+        let rules = &self.rules;
+        let away = look.semitone() - note.reference;
+        if !look.voiced || away.abs() < 0.01 * rules.split_cents {
+            return None;
+        }
+        let past_middle = |l: &Look| l.voiced && (l.semitone() - note.reference) * away.signum() > 0.5 * away.abs();
+        let hops = self.looks.newest(128).take_while(|l| past_middle(l)).count();
+        let mut wanted =
+            self.clock.hops(rules.split_ms).max(self.clock.hops_of(rules.split_periods * look.best.period));
+        let octaves = [12.0, 19.0, 24.0, 28.0, 31.0, 36.0].iter().any(|o| (away.abs() - o).abs() < 0.6);
+        if octaves {
+            wanted += self.clock.hops(rules.split_octave_ms);
+        }
+        if away > 17.0 {
+            wanted *= 2;
+        }
+        let steady = wanted;
+        if self.looks_like_vibrato(hops) {
+            wanted = wanted.max(self.clock.hops(rules.vibrato_ms));
+        }
+        if hops < wanted {
+            return None;
+        }
+        let newest = || self.looks.newest(steady);
+        let low = newest().map(Look::semitone).fold(f64::INFINITY, f64::min);
+        let high = newest().map(Look::semitone).fold(f64::NEG_INFINITY, f64::max);
+        let clarity = newest().map(|l| l.best.clarity).sum::<f64>() / steady as f64;
+        if (high - low) * 100.0 > rules.split_range || clarity <= rules.split_clarity {
+            return None;
+        }
+        let pitch = newest().map(Look::semitone).sum::<f64>() / steady as f64;
+        Some(Arrival { pitch, hops, middle: *self.looks.ago(hops - 1)? })
+    }
+
+    /// A change without a quick step and without a loss of clarity may be the swing of a vibrato.
+    fn looks_like_vibrato(&self, hops: usize) -> bool {
+        let span = hops + self.clock.hops(30.0);
+        (0..span).all(|i| {
+            let (Some(a), Some(b)) = (self.looks.ago(i), self.looks.ago(i + 2)) else { return false };
+            let step = (a.semitone() - b.semitone()).abs() * 100.0;
+            a.voiced && step < self.rules.vibrato_step && a.best.clarity >= self.rules.vibrato_clarity
+        })
+    }
+
+    /// How far the level fell around the change, and how far it rose, dB.
+    fn dip_and_rise(&self, hops: usize, period: f64) -> (f64, f64) {
+        let span = hops + self.clock.hops_of(period + self.clock.ms(30.0) as f64);
+        let mut least = (f64::INFINITY, 0);
+        for (i, look) in self.looks.newest(span).enumerate() {
+            if look.steady_db < least.0 {
+                least = (look.steady_db, i);
+            }
+        }
+        let after = self.looks.newest(least.1 + 1).map(|l| l.steady_db).fold(-200.0, f64::max);
+        let before = (least.1..span + 10).filter_map(|i| self.looks.ago(i)).map(|l| l.steady_db).fold(-200.0, f64::max);
+        (before.min(after) - least.0, after - before)
+    }
+
+    /// The first pitch was wrong, or on its way: the note stays one note.
+    fn belongs_to_the_same_note(&self, arrival: &Arrival, boundary: i64, attacked: bool, dip: f64) -> bool {
+        let Some(note) = self.open.as_ref() else { return false };
+        let rules = &self.rules;
+        let age = boundary - note.onset;
+        let period = self.clock.period(arrival.pitch);
+        let away = arrival.pitch - note.reference;
+        let young = if note.attacked && !attacked && dip < 6.0 { rules.correct_attack_ms } else { rules.correct_ms };
+        let short = self.clock.ms(young).max((rules.correct_periods * period) as i64);
+        let scoop = self.clock.ms(rules.scoop_ms).min((rules.scoop_periods * period) as i64);
+        !note.settled
+            || age < short
+            || (away.abs() < 0.01 * rules.scoop_cents && age < scoop)
+            || (away > 0.0 && age < self.clock.ms(rules.already_ms) && self.was_already_there(arrival))
+    }
+
+    /// A new, higher pitch that could be heard in the old note all along is a partial that was taken for the note, or the
+    /// note that was taken for a partial.
+    fn was_already_there(&self, arrival: &Arrival) -> bool {
+        let Some(note) = self.open.as_ref() else { return false };
+        let Some(newest) = self.looks.ago(0) else { return false };
+        let age = (newest.number - note.opened).max(0) as usize;
+        let (mut with, mut of) = (0.0, 0.0);
+        for look in (arrival.hops..=age).filter_map(|i| self.looks.ago(i)) {
+            of += 1.0;
+            let near = |c: &&super::super::look::Candidate| (c.semitone - arrival.pitch).abs() < 0.5;
+            let best = look.best.clarity;
+            if look.candidates().iter().filter(near).any(|c| c.clarity >= self.rules.already_ratio * best) {
+                with += 1.0;
+            }
+        }
+        of > 0.0 && with >= self.rules.already_share * of
+    }
+
+    fn correct(&mut self, look: &Look, pitch: f64, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) {
+        let Some(note) = self.open.as_mut() else { return };
+        note.correct(pitch);
+        note.loudest_db = note.loudest_db.max(look.steady_db);
+        note.last_voiced = look.end;
+        note.hear(look);
+        if note.told.is_some() {
+            self.say_mended(look, sound, tell);
+        }
+    }
+}

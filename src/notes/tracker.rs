@@ -1,0 +1,148 @@
+use super::background::Background;
+use super::bands::Bands;
+use super::clock::Clock;
+use super::correlation::Correlation;
+use super::heard::EarSettings;
+use super::look::{Candidate, Look};
+use super::pick::pick;
+use super::rules::Rules;
+use crate::units::Decibels;
+
+/// Where the short, middle and long periods part, as frequencies.
+const SHORT_HZ: f64 = 424.0;
+const LONG_HZ: f64 = 110.0;
+/// No pitch above this is looked for (a piccolo's or piano's top is at 4.2 kHz).
+const TOP_HZ: f64 = 5500.0;
+/// The lowest frequency that can be asked for.
+const BOTTOM_HZ: f64 = 26.0;
+
+/// Samples in, one [`Look`] a hop out. It knows periods, levels and the room; it does not know what a note is.
+#[derive(Debug, Clone)]
+pub(super) struct Tracker {
+    pub(super) clock: Clock,
+    pub(super) bands: Bands,
+    pub(super) background: Background,
+    rules: Rules,
+    tables: [Correlation; 3],
+    /// Periods of each table that count, in heard samples.
+    spans: [(f64, f64); 3],
+    looks: i64,
+    last_period: f64,
+}
+
+impl Tracker {
+    pub(super) fn new(settings: &EarSettings, rules: &Rules) -> Self {
+        let clock = Clock::new(settings.rate);
+        let heard_hz = clock.heard_hz;
+        let top = (settings.highest.0 * 1.03).min(0.45 * heard_hz).clamp(100.0, TOP_HZ);
+        let bottom = (settings.lowest.0 * 0.97).max(BOTTOM_HZ * 0.97).min(top / 2.0);
+        let spans = [
+            (heard_hz / top, heard_hz / SHORT_HZ.max(bottom) * 1.01),
+            (heard_hz / SHORT_HZ.min(top) * 0.99, heard_hz / LONG_HZ.max(bottom) * 1.01),
+            (heard_hz / LONG_HZ.min(top) * 0.99, heard_hz / bottom),
+        ];
+        let table = |band: usize| {
+            let factor = [1, clock.middle, clock.low][band];
+            let (short, long) = spans[band];
+            let first = (((short / factor as f64).floor() as usize).saturating_sub(5)).max(2);
+            let last = if long > short { ((long * 1.06) / factor as f64).ceil() as usize + 5 } else { 0 };
+            let blocks = |lag: usize| {
+                if band == 0 {
+                    return rules.short_window_hops as usize;
+                }
+                let wanted = rules.window_lags * (lag * factor) as f64 / clock.hop as f64;
+                wanted.ceil().max(rules.least_window_hops) as usize
+            };
+            Correlation::new(clock.hop / factor, first, last, blocks)
+        };
+        Self {
+            bands: Bands::new(clock),
+            background: Background::new(),
+            rules: *rules,
+            tables: [table(0), table(1), table(2)],
+            spans,
+            looks: 0,
+            last_period: 0.0,
+            clock,
+        }
+    }
+
+    /// Looks at the hop that has just been completed; `sounding` is the pitch of the open note.
+    pub(super) fn look(&mut self, sounding: Option<f64>) -> Look {
+        let share = self.background.share(&self.rules);
+        for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
+            table.renew(&band.history, share);
+        }
+        let mut look = Look::default();
+        (look.number, look.end) = (self.looks, self.bands.all().end());
+        self.looks += 1;
+        for band in 0..self.tables.len() {
+            self.find(band, &mut look);
+        }
+        if let Some(best) = pick(look.candidates(), sounding, &self.rules) {
+            look.best = best;
+        }
+        let power = self.bands.all().power(look.end - self.clock.hop as i64, look.end);
+        look.level_db = Decibels::of_power(power).0;
+        if look.best.clarity >= self.rules.voiced {
+            self.last_period = look.best.period;
+        }
+        let span = (self.last_period.round() as i64).max(self.clock.ms(4.0));
+        look.steady_db = Decibels::of_power(self.bands.all().power(look.end - span, look.end)).0;
+        let periodic = look.best.clarity >= self.rules.voiced;
+        let mains = periodic && self.background.is_mains(&look, power);
+        look.voiced = periodic && !mains;
+        if self.background.hear(power, periodic, mains, sounding.is_some()) {
+            for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
+                table.learn(&band.history, self.background.learnt);
+            }
+        }
+        look
+    }
+
+    /// Adds the peaks of one table to a look.
+    fn find(&self, band: usize, look: &mut Look) {
+        let table = &self.tables[band];
+        let (short, long) = self.spans[band];
+        let factor = self.bands.bands[band].factor as f64;
+        let least = self.rules.candidate as f32;
+        for index in 1..table.clarity.len().saturating_sub(1) {
+            let here = table.clarity[index];
+            if here < least || here < table.clarity[index - 1] || here <= table.clarity[index + 1] {
+                continue;
+            }
+            let (lag, clarity) = table.peak(index);
+            let coarse = lag * factor;
+            if coarse < short || coarse > long {
+                continue;
+            }
+            let period = if band == 0 { self.multiple(table, lag) } else { coarse };
+            let window = table.blocks_at(index) * self.clock.hop;
+            let semitone = self.clock.semitone(period);
+            look.add(Candidate { semitone, period, clarity, window });
+        }
+    }
+
+    /// A short period measured on its largest multiple within the table, which divides the error of the measurement.
+    fn multiple(&self, table: &Correlation, lag: f64) -> f64 {
+        let last = table.first_lag + table.clarity.len() - 6;
+        let mut best = lag;
+        for times in 2..=8 {
+            let at = (best * f64::from(times)).round() as usize;
+            if at > last || at < table.first_lag + 1 {
+                break;
+            }
+            let index = at - table.first_lag;
+            let Some(top) = (index - 1..=index + 1).max_by(|a, b| table.clarity[*a].total_cmp(&table.clarity[*b]))
+            else {
+                break;
+            };
+            let is_peak = table.clarity[top] >= table.clarity[top - 1] && table.clarity[top] >= table.clarity[top + 1];
+            if !is_peak || table.clarity[top] < 0.7 {
+                break;
+            }
+            best = table.peak(top).0 / f64::from(times);
+        }
+        best
+    }
+}
