@@ -2,14 +2,18 @@
 //!
 //! Serde stays in here: what does not fit becomes a [`BadTable`], nothing half read leaves.
 
+use std::collections::BTreeMap;
+
 use serde::Deserialize;
 use thiserror::Error;
 
 use crate::music::{
     ChordQuality, Clef, Concert, Degree, Fit, HalfSteps, Instrument, Intonation, NamedChord, Range, Scale, Sounding,
-    Spelled,
+    Spelled, Unreadable, Written,
 };
 use crate::units::{Cents, Seconds};
+
+use super::chart::{Chart, Charts, Tube, Way};
 
 /// A table of ours that cannot be used. The shipped tables are proved good by the tests.
 #[derive(Debug, Error)]
@@ -174,10 +178,11 @@ fn intonation(bands: Option<[f64; 3]>) -> Intonation {
 }
 
 fn range(entry: &str, ends: &[String; 2]) -> Result<Range, BadTable> {
-    let pitch = |text: &String| -> Result<Concert, BadTable> {
-        text.parse().map(Spelled::concert).map_err(|trouble| BadTable::entry(entry, format!("{trouble}")))
-    };
-    Ok(Range::new(pitch(&ends[0])?, pitch(&ends[1])?))
+    Ok(Range::new(pitch(entry, &ends[0])?.concert(), pitch(entry, &ends[1])?.concert()))
+}
+
+fn pitch(entry: &str, text: &str) -> Result<Spelled, BadTable> {
+    text.parse().map_err(|trouble: Unreadable| BadTable::entry(entry, trouble.to_string()))
 }
 
 fn sounding(word: &str) -> Option<Sounding> {
@@ -203,4 +208,109 @@ fn clef(word: &str) -> Option<Clef> {
         "grand" => Clef::Grand,
         _ => return None,
     })
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ChartTable {
+    valves: Vec<RawTube>,
+    slide: Vec<RawTube>,
+    moved: Vec<RawMoved>,
+    fingers: Vec<RawFingers>,
+    strings: Vec<RawStrings>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawTube {
+    name: String,
+    fundamental: String,
+    thumb: Option<String>,
+    #[serde(default)]
+    valve_cents: Vec<f64>,
+    notes: Vec<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawMoved {
+    name: String,
+    like: String,
+    half_steps: i32,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawFingers {
+    name: String,
+    notes: Vec<String>,
+    sharp: Vec<String>,
+    flat: Vec<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawStrings {
+    name: String,
+    open: Vec<String>,
+    #[serde(default)]
+    fingers: Vec<String>,
+    frets: Option<i32>,
+}
+
+/// Reads the charts of fingerings, slide and string positions.
+pub(super) fn charts(text: &str) -> Result<Charts, BadTable> {
+    let table: ChartTable = toml::from_str(text)?;
+    let mut charts = Charts::default();
+    for (raws, slide) in [(&table.valves, false), (&table.slide, true)] {
+        for raw in raws {
+            charts.0.insert(raw.name.clone(), Chart::Tube { notes: ways(raw)?, slide });
+        }
+    }
+    for raw in &table.fingers {
+        let written = |text: &String| pitch(&raw.name, text).map(Spelled::written);
+        let note = |text: &String| {
+            let (name, fingers) = text.split_once(": ").ok_or_else(|| BadTable::entry(&raw.name, text.clone()))?;
+            Ok((pitch(&raw.name, name)?.written(), fingers.to_owned()))
+        };
+        let chart = Chart::Fingers {
+            notes: raw.notes.iter().map(note).collect::<Result<_, BadTable>>()?,
+            sharp: raw.sharp.iter().map(written).collect::<Result<_, _>>()?,
+            flat: raw.flat.iter().map(written).collect::<Result<_, _>>()?,
+        };
+        charts.0.insert(raw.name.clone(), chart);
+    }
+    for raw in &table.strings {
+        let open: Vec<Concert> =
+            raw.open.iter().map(|text| pitch(&raw.name, text).map(Spelled::concert)).collect::<Result<_, _>>()?;
+        let chart = match raw.frets {
+            Some(frets) => Chart::Fretted { open, frets },
+            None => Chart::Bowed { open, fingers: raw.fingers.clone() },
+        };
+        charts.0.insert(raw.name.clone(), chart);
+    }
+    for raw in &table.moved {
+        let like = charts.named(&raw.like).ok_or_else(|| BadTable::entry(&raw.name, "no such chart"))?;
+        let moved = like.moved(HalfSteps(raw.half_steps));
+        charts.0.insert(raw.name.clone(), moved);
+    }
+    Ok(charts)
+}
+
+fn ways(raw: &RawTube) -> Result<BTreeMap<Written, Vec<Way>>, BadTable> {
+    let fundamental = pitch(&raw.name, &raw.fundamental)?.written();
+    let thumb = raw.thumb.as_ref().map(|text| pitch(&raw.name, text).map(Spelled::written)).transpose()?;
+    let tube = Tube { fundamental, thumb, valve_cents: &raw.valve_cents };
+    let mut notes = BTreeMap::new();
+    for text in &raw.notes {
+        let bad = || BadTable::entry(&raw.name, format!("\"{text}\" does not come out"));
+        let (name, ways) = text.split_once(' ').ok_or_else(bad)?;
+        let note = pitch(&raw.name, name)?.written();
+        let way = |words: &str| {
+            let (pressed, partial) = words.trim().split_once(' ')?;
+            tube.way(note, pressed, partial)
+        };
+        notes.insert(note, ways.split('/').map(way).collect::<Option<Vec<_>>>().ok_or_else(bad)?);
+    }
+    Ok(notes)
 }

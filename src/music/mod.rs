@@ -4,6 +4,7 @@
 //! only by an [`Instrument`]. Everything between the page and the screen is concert pitch.
 
 mod catalogue;
+mod chart;
 mod degree;
 mod file;
 mod instrument;
@@ -17,6 +18,8 @@ mod spell;
 mod spelling;
 mod symbol;
 mod symbol_reader;
+mod tendency;
+mod tube;
 mod unreadable;
 mod vocabulary;
 
@@ -31,5 +34,6 @@ pub use signature::{Mode, Signature, Tonality};
 pub use spell::{Motion, spell, spell_degree, spell_degree_above, spell_moving};
 pub use spelling::{Letter, PitchName, Spelled};
 pub use symbol::ChordSymbol;
+pub use tendency::{Tendency, tendency};
 pub use unreadable::Unreadable;
 pub use vocabulary::{Fit, NamedChord, chords, fits, scales_holding};

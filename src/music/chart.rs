@@ -1,0 +1,96 @@
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::music::{Concert, HalfSteps, Written};
+use crate::units::Cents;
+
+use super::tube::{combination_cents, partial_cents, partial_half_steps};
+
+/// One way to finger a note on a brass instrument.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Way {
+    /// Valves as a number written digit by digit (123), 0 for open; or the slide position, 1 to 7.
+    pub(super) pressed: u32,
+    /// The thumb valve of a double horn.
+    pub(super) thumb: bool,
+    pub(super) partial: u32,
+    /// Predicted distance from equal temperament.
+    pub(super) cents: Cents,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Chart {
+    Tube { notes: BTreeMap<Written, Vec<Way>>, slide: bool },
+    Fingers { notes: BTreeMap<Written, String>, sharp: BTreeSet<Written>, flat: BTreeSet<Written> },
+    Bowed { open: Vec<Concert>, fingers: Vec<String> },
+    Fretted { open: Vec<Concert>, frets: i32 },
+}
+
+/// The charts by name.
+#[derive(Debug, Default)]
+pub(super) struct Charts(pub(super) BTreeMap<String, Chart>);
+
+/// The tube a chart is for: its fundamental, that of the thumb side, and how far each valve lowers alone.
+pub(super) struct Tube<'a> {
+    pub(super) fundamental: Written,
+    pub(super) thumb: Option<Written>,
+    /// Empty for a slide.
+    pub(super) valve_cents: &'a [f64],
+}
+
+impl Charts {
+    pub(super) fn named(&self, name: &str) -> Option<&Chart> {
+        self.0.get(name)
+    }
+}
+
+impl Way {
+    /// The valves pressed, lowest number first.
+    pub(super) fn valves(&self) -> impl Iterator<Item = u32> {
+        let pressed = self.pressed;
+        [1000, 100, 10, 1].into_iter().map(move |place| pressed / place % 10).filter(|valve| *valve > 0)
+    }
+}
+
+impl Tube<'_> {
+    /// The way `pressed partial` sounds `note`; `None` when tube, partial and valves do not meet on that note.
+    pub(super) fn way(&self, note: Written, pressed: &str, partial: &str) -> Option<Way> {
+        let (thumb, digits) = pressed.strip_prefix('T').map_or((false, pressed), |digits| (true, digits));
+        let open = if thumb { self.thumb? } else { self.fundamental };
+        let partial: u32 = partial.parse().ok().filter(|partial| (1..=16).contains(partial))?;
+        let mut way = Way { pressed: digits.parse().ok()?, thumb, partial, cents: partial_cents(partial) };
+        let lowered = if self.valve_cents.is_empty() {
+            i32::try_from(way.pressed).ok()? - 1
+        } else {
+            let half_steps: i32 = way.valves().filter_map(|valve| [2, 1, 3, 5].get(valve as usize - 1)).sum();
+            let alone = way.valves().map(|valve| self.valve_cents.get(valve as usize - 1).copied().map(Cents));
+            let alone: Vec<Cents> = alone.collect::<Option<_>>()?;
+            way.cents = way.cents + combination_cents(&alone, half_steps);
+            half_steps
+        };
+        let reached = open + HalfSteps(partial_half_steps(partial) - lowered);
+        (reached == note).then_some(way)
+    }
+}
+
+impl Chart {
+    /// The same chart for a tube whose notes all stand so many half steps higher on the page.
+    pub(super) fn moved(&self, up: HalfSteps) -> Self {
+        match self {
+            Self::Tube { notes, slide } => Self::Tube {
+                notes: notes.iter().map(|(note, ways)| (*note + up, ways.clone())).collect(),
+                slide: *slide,
+            },
+            Self::Fingers { notes, sharp, flat } => Self::Fingers {
+                notes: notes.iter().map(|(note, fingers)| (*note + up, fingers.clone())).collect(),
+                sharp: sharp.iter().map(|note| *note + up).collect(),
+                flat: flat.iter().map(|note| *note + up).collect(),
+            },
+            Self::Bowed { open, fingers } => {
+                Self::Bowed { open: open.iter().map(|string| *string + up).collect(), fingers: fingers.clone() }
+            }
+            Self::Fretted { open, frets } => {
+                Self::Fretted { open: open.iter().map(|string| *string + up).collect(), frets: *frets }
+            }
+        }
+    }
+}
