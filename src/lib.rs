@@ -10,6 +10,7 @@ pub mod music;
 pub mod notes;
 pub mod pattern;
 pub mod session;
+pub mod simulated;
 pub mod sound;
 pub mod units;
 pub mod verdict;

@@ -5,3 +5,4 @@ mod asking;
 mod cues;
 mod patterns;
 mod records;
+mod simulated;

@@ -1,0 +1,40 @@
+use std::f64::consts::TAU;
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::Rng;
+
+/// Draws of the kinds a player needs, from one generator.
+#[derive(Debug, Clone)]
+pub(super) struct Chance(pub ChaCha8Rng);
+
+impl Chance {
+    /// Evenly spread over 0 to 1, 1 excluded.
+    pub fn even(&mut self) -> f64 {
+        (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64
+    }
+    /// Evenly spread between two values.
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.even()
+    }
+    /// Normal about 0 with a deviation of 1 (Box and Muller 1958).
+    pub fn normal(&mut self) -> f64 {
+        let (one, two) = (1.0 - self.even(), self.even());
+        (-2.0 * one.ln()).sqrt() * (TAU * two).cos()
+    }
+    /// A length of time about `median`, skewed to the long side as human reaction times are.
+    pub fn lognormal(&mut self, median: f64, sigma: f64) -> f64 {
+        median * (sigma * self.normal()).exp()
+    }
+    /// True with this probability.
+    pub fn happens(&mut self, probability: f64) -> bool {
+        self.even() < probability
+    }
+    /// A whole number below `count`; 0 for an empty choice.
+    pub fn below(&mut self, count: usize) -> usize {
+        ((self.even() * count as f64) as usize).min(count.saturating_sub(1))
+    }
+    /// Either sign.
+    pub fn sign(&mut self) -> i32 {
+        if self.happens(0.5) { 1 } else { -1 }
+    }
+}

@@ -1,0 +1,203 @@
+use rand_chacha::ChaCha8Rng;
+
+use crate::cue::{Cue, Timing};
+use crate::music::{HalfSteps, Range};
+use crate::simulated::chance::Chance;
+use crate::simulated::faults::{Spoiled, spoil};
+use crate::simulated::intent::Intent;
+use crate::simulated::skill::Skill;
+use crate::simulated::timbre::Timbre;
+use crate::simulated::truth::{Fault, NoteTruth, PlayedAs, Truth};
+use crate::simulated::voice::{Part, sing};
+use crate::sound::Clip;
+use crate::units::{Cents, Hertz, SampleRate, Seconds};
+
+/// The least share of answers in which something goes wrong.
+const LEAST_FAULTY: f64 = 0.12;
+
+/// How often each kind goes wrong, relative to the others.
+const WEIGHTS: [(Fault, f64); 14] = [
+    (Fault::WrongNote, 4.0),
+    (Fault::MissedNote, 3.0),
+    (Fault::ExtraNote, 2.0),
+    (Fault::OctaveNote, 1.5),
+    (Fault::WholeOctave, 1.5),
+    (Fault::WrongKey, 1.5),
+    (Fault::Restart, 2.0),
+    (Fault::Hesitation, 3.0),
+    (Fault::Rushed, 1.5),
+    (Fault::Dragged, 1.5),
+    (Fault::OutOfTune, 3.0),
+    (Fault::Jumped, 2.0),
+    (Fault::Nothing, 1.0),
+    (Fault::SomethingElse, 1.0),
+];
+
+/// Who plays.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Profile {
+    /// The sound of the instrument.
+    pub timbre: Timbre,
+    /// Sounding pitches the player can reach.
+    pub range: Range,
+    /// How well each key is known.
+    pub skill: Skill,
+    /// General offset from the reference when warmed up.
+    pub offset: Cents,
+    /// Share of answers of a well-known key in which something goes wrong; at least .12 is used. Unknown keys add to it.
+    pub faulty: f64,
+}
+
+/// What a player must know of the time to answer; both on the same clock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AnswerClock {
+    /// End of the cue.
+    pub cue_end: Seconds,
+    /// When beat 0 of an answer in tempo is due.
+    pub beat_zero: Option<Seconds>,
+}
+
+/// One answer as sound.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sounded {
+    /// The sound, without any room; a tenth of a second of silence when nothing is played.
+    pub clip: Clip,
+    /// Where the clip begins, counted from the end of the cue; negative when the player jumped the cue.
+    pub from: Seconds,
+    /// What was truly played.
+    pub truth: Truth,
+}
+
+/// The simulated player.
+#[derive(Debug, Clone)]
+pub struct Player {
+    profile: Profile,
+    chance: Chance,
+    /// How far each pitch class of the instrument lies off, in cents.
+    tendencies: [f64; 12],
+    /// Cold at first: sharpens by some cents as the instrument warms (sound runs faster in warm air).
+    warmth: f64,
+    wander: f64,
+}
+
+impl Player {
+    /// A player with its own generator; the same generator and cues give the same samples.
+    #[must_use]
+    pub fn new(generator: ChaCha8Rng, profile: Profile) -> Self {
+        let mut chance = Chance(generator);
+        let tendencies = std::array::from_fn(|_| 4.0 * chance.normal().clamp(-2.0, 2.0));
+        Self { profile, chance, tendencies, warmth: 0.0, wander: 0.0 }
+    }
+
+    /// What is known now, key by key.
+    #[must_use]
+    pub const fn skill(&self) -> &Skill {
+        &self.profile.skill
+    }
+
+    /// Days go by without the instrument: keys sink and the instrument is cold again.
+    pub fn rest(&mut self, days: f64) {
+        self.profile.skill.rested(days);
+        self.warmth = 0.0;
+    }
+
+    /// Answers a cue, and learns by it.
+    pub fn answer(&mut self, cue: &Cue, clock: AnswerClock, rate: SampleRate, a4: Hertz) -> Sounded {
+        let known = self.profile.skill.of(cue.key);
+        let due = clock.beat_zero.map(|beat_zero| beat_zero - clock.cue_end);
+        let shape = self.profile.timbre.shape();
+        self.warmth += 0.03 * (1.0 - self.warmth);
+        self.wander = 0.9 * self.wander + 0.8 * self.chance.normal();
+        let centre = if shape.bends { self.profile.offset.0 + 10.0 * (self.warmth - 1.0) + self.wander } else { 0.0 };
+        let mut intent = Intent::whole(cue, due, known, &mut self.chance);
+        for note in &mut intent.notes {
+            note.cents =
+                if shape.bends { note.cents + self.tendencies[note.pitch.class().get() as usize] } else { 0.0 };
+        }
+        let mut spoiled = Spoiled { intent, shift: HalfSteps(0), attempts: 1 };
+        let faults = self.spoil_some(cue, known, &mut spoiled);
+        spoiled.intent.settle();
+        let part = Part { notes: &spoiled.intent.notes, timbre: self.profile.timbre, a4, centre: Cents(centre) };
+        let (clip, from) = sing(&part, rate, &mut self.chance);
+        let truth = tell(cue, &spoiled, &faults, due, Cents(centre));
+        self.profile.skill.tried(cue.key, faults.is_empty());
+        Sounded { clip, from, truth }
+    }
+
+    /// Draws whether and what goes wrong, applies it, and says what it was.
+    fn spoil_some(&mut self, cue: &Cue, known: f64, spoiled: &mut Spoiled) -> Vec<Fault> {
+        let share = self.profile.faulty.max(LEAST_FAULTY) + 0.25 * (1.0 - known);
+        if !self.chance.happens(share) {
+            return Vec::new();
+        }
+        let allowed = |fault: Fault| match fault {
+            Fault::Jumped => cue.timing == Timing::Free,
+            Fault::OutOfTune => self.profile.timbre.shape().bends,
+            _ => true,
+        };
+        let weights: Vec<_> = WEIGHTS.into_iter().filter(|(fault, _)| allowed(*fault)).collect();
+        let all: f64 = weights.iter().map(|(_, weight)| weight).sum();
+        let mut faults = Vec::new();
+        // A line may be too short or too high for one fault; another is drawn then.
+        for _ in 0..12 {
+            let mut left = self.chance.between(0.0, all);
+            let drawn = weights.iter().find(|(_, weight)| {
+                left -= weight;
+                left < 0.0
+            });
+            let fault = drawn.map_or(Fault::WrongNote, |(fault, _)| *fault);
+            if spoil(fault, spoiled, self.profile.range, &mut self.chance) {
+                faults.push(fault);
+                break;
+            }
+        }
+        let single = [Fault::WrongNote, Fault::MissedNote, Fault::ExtraNote, Fault::OutOfTune];
+        let again = faults.iter().any(|fault| single.contains(fault)) && self.chance.happens(0.2);
+        if again && spoil(Fault::Hesitation, spoiled, self.profile.range, &mut self.chance) {
+            faults.push(Fault::Hesitation);
+        }
+        faults
+    }
+}
+
+/// The truth of a performance, read off its notes.
+fn tell(cue: &Cue, spoiled: &Spoiled, faults: &[Fault], due: Option<Seconds>, centre: Cents) -> Truth {
+    let intent = &spoiled.intent;
+    let played = |index: usize| intent.notes.iter().find(|note| note.meant == Some(index));
+    let notes: Vec<NoteTruth> = cue
+        .line
+        .notes
+        .iter()
+        .enumerate()
+        .map(|(index, expected)| {
+            let Some(note) = played(index) else {
+                return NoteTruth { played_as: PlayedAs::Missed, onset: None, cents: None };
+            };
+            let off = note.pitch - (expected.pitch + spoiled.shift);
+            let played_as = match off.0 {
+                0 => PlayedAs::Right,
+                octaves if octaves % 12 == 0 => PlayedAs::Octave(off),
+                _ => PlayedAs::Wrong(off),
+            };
+            let cents = Some(Cents(note.cents + centre.0));
+            NoteTruth { played_as, onset: Some(Seconds(note.at)), cents }
+        })
+        .collect();
+    let related = !faults.iter().any(|fault| matches!(fault, Fault::Nothing | Fault::SomethingElse));
+    let graded = intent.notes.iter().position(|note| note.meant.is_some()).unwrap_or(intent.notes.len());
+    let in_tempo = due.filter(|_| cue.timing == Timing::InTempo);
+    Truth {
+        related,
+        shift: spoiled.shift,
+        attempts: if related { spoiled.attempts } else { 0 },
+        extra: intent.notes[graded..].iter().filter(|note| note.meant.is_none()).count() as u32,
+        sounded: intent.notes.len(),
+        began: intent.notes.first().map(|note| Seconds(note.at)),
+        reflex: notes.iter().find(|note| note.played_as == PlayedAs::Right).and_then(|note| note.onset),
+        late: in_tempo.filter(|_| related).map(|due| Seconds(intent.beat_zero) - due),
+        pace: intent.pace,
+        centre,
+        faults: faults.to_vec(),
+        notes,
+    }
+}

@@ -1,0 +1,108 @@
+use crate::music::HalfSteps;
+use crate::units::{Cents, Seconds, Tempo};
+
+/// One thing that truly went wrong in an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Fault {
+    /// One note was another one.
+    WrongNote,
+    /// One note was sounded in another octave.
+    OctaveNote,
+    /// One note was left out.
+    MissedNote,
+    /// A note was put in that nobody asked for.
+    ExtraNote,
+    /// The whole answer was in another octave.
+    WholeOctave,
+    /// The right shape in the wrong key.
+    WrongKey,
+    /// Broke off and began again.
+    Restart,
+    /// Stood still within the line.
+    Hesitation,
+    /// Clearly faster than asked.
+    Rushed,
+    /// Clearly slower than asked.
+    Dragged,
+    /// One note far off its pitch, but nearest to it.
+    OutOfTune,
+    /// Began before the cue could have been taken in.
+    Jumped,
+    /// Played nothing.
+    Nothing,
+    /// Played something that was not an attempt.
+    SomethingElse,
+}
+
+impl Fault {
+    /// Every kind.
+    pub const ALL: [Self; 14] = [
+        Self::WrongNote,
+        Self::OctaveNote,
+        Self::MissedNote,
+        Self::ExtraNote,
+        Self::WholeOctave,
+        Self::WrongKey,
+        Self::Restart,
+        Self::Hesitation,
+        Self::Rushed,
+        Self::Dragged,
+        Self::OutOfTune,
+        Self::Jumped,
+        Self::Nothing,
+        Self::SomethingElse,
+    ];
+}
+
+/// As what one expected note was played.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PlayedAs {
+    /// As asked (within the shift of the whole answer).
+    Right,
+    /// As another note, this far from it.
+    Wrong(HalfSteps),
+    /// In another octave, this far from it.
+    Octave(HalfSteps),
+    /// Not at all.
+    Missed,
+}
+
+/// What truly became of one expected note.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NoteTruth {
+    /// As what it was played.
+    pub played_as: PlayedAs,
+    /// Its onset, counted from the end of the cue; `None` where it was missed.
+    pub onset: Option<Seconds>,
+    /// Its pitch centre above the equal-tempered note that was played; `None` where it was missed.
+    pub cents: Option<Cents>,
+}
+
+/// What was truly played for one cue.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Truth {
+    /// An attempt at the line at all; `false` for nothing and for something else, whose `notes` are all missed.
+    pub related: bool,
+    /// The whole answer was moved by this much.
+    pub shift: HalfSteps,
+    /// How often the player began.
+    pub attempts: u32,
+    /// One entry an expected note, of the last attempt.
+    pub notes: Vec<NoteTruth>,
+    /// Notes of the last attempt that nobody asked for.
+    pub extra: u32,
+    /// How many notes were sounded in all.
+    pub sounded: usize,
+    /// From the end of the cue to the first note sounded; negative when it came before; `None` when nothing came.
+    pub began: Option<Seconds>,
+    /// From the end of the cue to the first note of the last attempt that was played right; `None` where none was.
+    pub reflex: Option<Seconds>,
+    /// In tempo: the first beat of the answer against the moment it was due; positive is late.
+    pub late: Option<Seconds>,
+    /// The tempo that was held.
+    pub pace: Tempo,
+    /// The player's general offset from the reference pitch in this answer.
+    pub centre: Cents,
+    /// What went wrong, in no order; empty for a good answer.
+    pub faults: Vec<Fault>,
+}
