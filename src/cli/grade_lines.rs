@@ -14,6 +14,9 @@ use crate::verdict::{Asked, Clock, NoteLabel, PlayedLabel, Verdict, judge};
 /// A longer case than this is refused: the work grows with the product of the two lists.
 const MOST_NOTES: usize = 4096;
 
+/// Heard pitches may lie beyond the ends of the MIDI scale, as frequencies may, but not beyond reason.
+const PLAYED: std::ops::RangeInclusive<f64> = -24.0..=160.0;
+
 /// One case: times in seconds, `beat` and `dur` in quarter notes, pitches as MIDI note numbers.
 #[derive(Debug, Deserialize)]
 struct Case {
@@ -111,7 +114,7 @@ fn heard(case: &Case) -> Result<Vec<HeardNote>, String> {
         return Err(format!("{} played notes; give at most {MOST_NOTES}", case.played.len()));
     }
     let one = |(number, note): (usize, &CasePlayed)| {
-        if !(0.0..=127.0).contains(&note.pitch) || !note.onset.is_finite() || !note.offset.is_finite() {
+        if !PLAYED.contains(&note.pitch) || !note.onset.is_finite() || !note.offset.is_finite() {
             return Err(format!("played note {note:?} is not one"));
         }
         Ok(HeardNote {

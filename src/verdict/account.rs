@@ -6,6 +6,8 @@ use crate::units::median;
 
 /// A clock further from the asked one than this is not one.
 const PACE: std::ops::Range<f64> = 0.38..2.9;
+/// So many matched notes make a clock.
+const TIMED: usize = 3;
 /// A general tuning offset is held within this, in half steps; beyond it is another key.
 const MOST_TUNING: f64 = 0.45;
 /// So many shifts are tried beside none and the octaves.
@@ -43,22 +45,29 @@ impl Account {
     }
 }
 
-/// Tries no shift, the octaves and the most voted shifts, each as it comes; then the likeliest few again with every place
-/// where an attempt may have begun, from no clock and from the asked pace. The cheapest account wins, ties go to the smaller
-/// shift.
+/// Tries no shift, the octaves and the most voted shifts, each by pitch alone; then the likeliest few with tuning and clock,
+/// from every place where an attempt may have begun, from no clock and from the asked pace. The cheapest account wins, ties
+/// go to the smaller shift.
 pub(super) fn settle(places: &[Place], notes: &[Sounded], beat_s: f64, right: f64) -> Account {
     let mut search = Search { table: Table::default(), places, notes, beat_s };
     let view = |shift: i32| View { up: f64::from(shift), right, clock: None, beat_s, lead: None };
-    let mut tried: Vec<(f64, Account)> = voted(places, notes).into_iter().map(|s| search.refined(s, view(s))).collect();
-    tried.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.shift.abs().cmp(&b.1.shift.abs())));
-    let likely: Vec<i32> = tried.iter().map(|(_, account)| account.shift).take(LIKELY).collect();
+    let mut by_pitch: Vec<(f64, i32, Alignment)> = Vec::with_capacity(VOTED + 3);
+    for shift in voted(places, notes) {
+        let alignment = search.table.align(places, notes, view(shift));
+        by_pitch.push((alignment.cost + cost::shifted(shift), shift, alignment));
+    }
+    by_pitch.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.abs().cmp(&b.1.abs())));
+    by_pitch.truncate(LIKELY);
     let starts: Vec<usize> = (0..notes.len()).filter(|&j| j == 0 || notes[j].after_gap).collect();
-    for shift in likely {
+    let mut tried = Vec::new();
+    for (_, shift, alignment) in by_pitch {
+        tried.push(search.refined(shift, view(shift), alignment));
         for &lead in starts.iter().rev().take(STARTS).chain(starts.first().filter(|_| starts.len() > STARTS)) {
-            let free = View { lead: Some(lead), ..view(shift) };
-            let clock = search.at_asked_pace(shift, lead, right);
-            tried.push(search.refined(shift, free));
-            tried.push(search.refined(shift, View { clock, ..free }));
+            for clock in [None, search.at_asked_pace(shift, lead, right)] {
+                let view = View { lead: Some(lead), clock, ..view(shift) };
+                let alignment = search.table.align(places, notes, view);
+                tried.push(search.refined(shift, view, alignment));
+            }
         }
     }
     let cheapest = tried.into_iter().min_by(|a, b| {
@@ -66,7 +75,7 @@ pub(super) fn settle(places: &[Place], notes: &[Sounded], beat_s: f64, right: f6
         let (one, other) = ((a.0 * 1e9).round(), (b.0 * 1e9).round());
         one.total_cmp(&other).then(a.1.shift.abs().cmp(&b.1.shift.abs()))
     });
-    cheapest.map_or_else(|| search.refined(0, view(0)).1, |(_, account)| account)
+    cheapest.map_or_else(|| search.unshifted(view(0)), |(_, account)| account)
 }
 
 struct Search<'a> {
@@ -77,10 +86,15 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    /// Align, estimate tuning and clock from what was right, and align again, twice; with the total cost.
-    fn refined(&mut self, shift: i32, view: View) -> (f64, Account) {
+    /// The account by pitch alone, with no shift.
+    fn unshifted(&mut self, view: View) -> Account {
+        let alignment = self.table.align(self.places, self.notes, view);
+        Account { shift: 0, tuning: 0.0, clock: None, alignment, right: view.right }
+    }
+
+    /// Estimates tuning and clock from what is right in an alignment, and aligns again, twice; with the total cost.
+    fn refined(&mut self, shift: i32, view: View, alignment: Alignment) -> (f64, Account) {
         let (places, notes) = (self.places, self.notes);
-        let alignment = self.table.align(places, notes, view);
         let mut account = Account { shift, tuning: 0.0, clock: None, alignment, right: view.right };
         for _ in 0..2 {
             account.tuning = tuning(&account, places, notes);
@@ -89,7 +103,9 @@ impl Search<'_> {
             account.alignment = self.table.align(places, notes, view);
         }
         account.clock = clock_of(&account, places, notes, self.beat_s);
-        let pace = account.clock.map_or(0.0, |fit| cost::other_pace(self.beat_s / fit.beat_s));
+        let timed = account.alignment.answers.iter().flatten().count() >= TIMED;
+        let none = if timed { cost::NO_PACE } else { 0.0 };
+        let pace = account.clock.map_or(none, |fit| cost::other_pace(self.beat_s / fit.beat_s));
         (account.alignment.cost + cost::shifted(shift) + pace, account)
     }
 
@@ -126,7 +142,7 @@ fn tuning(account: &Account, places: &[Place], notes: &[Sounded]) -> f64 {
 fn clock_of(account: &Account, places: &[Place], notes: &[Sounded], beat_s: f64) -> Option<Fit> {
     let points: Vec<(f64, f64)> =
         pairs(account, places, notes).map(|(place, note)| (place.beats, note.onset_s)).collect();
-    if points.len() < 3 {
+    if points.len() < TIMED {
         return None;
     }
     clock::fit(&points).filter(|fit| PACE.contains(&(beat_s / fit.beat_s)))

@@ -47,11 +47,13 @@ enum Step {
     Piece,
     Matched,
     /// The heard note of the expected one so many places before is held over this one.
-    Merged(usize),
+    Merged(u8),
 }
 
 /// What the last step left behind; costs of the next one depend on it.
 const STATES: usize = 3;
+/// So many equal neighbours may be held as one note.
+const MOST_MERGED: usize = 16;
 /// The last heard note was unasked, and no expected note is being missed.
 const OPEN: usize = 0;
 /// The last heard note, or the one it is a piece of, answers the last expected note.
@@ -63,21 +65,21 @@ const GAP: usize = 2;
 struct Cell {
     cost: [f64; STATES],
     step: [Step; STATES],
-    from: [usize; STATES],
+    from: [u8; STATES],
     /// Cost of matching the two notes here, and from which state.
-    matched: (f64, usize),
+    matched: (f64, u8),
 }
 
 impl Cell {
     const UNREACHED: Self = Self {
         cost: [f64::INFINITY; STATES],
         step: [Step::Lead; STATES],
-        from: [OPEN; STATES],
-        matched: (f64::INFINITY, OPEN),
+        from: [OPEN as u8; STATES],
+        matched: (f64::INFINITY, OPEN as u8),
     };
     fn offer(&mut self, state: usize, cost: f64, step: Step, from: usize) {
         if cost < self.cost[state] {
-            (self.cost[state], self.step[state], self.from[state]) = (cost, step, from);
+            (self.cost[state], self.step[state], self.from[state]) = (cost, step, from as u8);
         }
     }
     fn best(&self) -> usize {
@@ -142,7 +144,7 @@ impl Table {
         let matched = corner.cost[state]
             + cost::matched(note, note.pitch - place.pitch - view.up, view.right)
             + cost::off_the_clock(view.clock, note, place.beats);
-        cell.matched = (matched, state);
+        cell.matched = (matched, state as u8);
         cell.offer(TIED, matched, Step::Matched, state);
         let left = &self.cells[at - 1];
         if note.piece && !self.stands_alone(i, note, &notes[j - 2], places, view) {
@@ -169,7 +171,7 @@ impl Table {
             return;
         }
         let beat_s = view.clock.map_or(view.beat_s, |fit| fit.beat_s);
-        for back in 1..i {
+        for back in 1..i.min(MOST_MERGED) {
             let first = places[i - 1 - back];
             if first.pitch != place.pitch {
                 break;
@@ -178,7 +180,7 @@ impl Table {
             let needs_s = (place.beats - first.beats + cost::HELD_OVER * last_gap) * beat_s;
             if note.length_s > needs_s {
                 let merged = self.cells[(i - back) * width + j].matched.0 + cost::MERGED * back as f64;
-                cell.offer(TIED, merged, Step::Merged(back), OPEN);
+                cell.offer(TIED, merged, Step::Merged(back as u8), OPEN);
             }
         }
     }
@@ -193,7 +195,7 @@ impl Table {
         while i > 0 || j > 0 {
             let cell = &self.cells[i * width + j];
             let step = cell.step[state];
-            state = cell.from[state];
+            state = usize::from(cell.from[state]);
             match step {
                 Step::Lead => {
                     lead = j;
@@ -210,8 +212,9 @@ impl Table {
                     answers[i] = Some(j);
                 }
                 Step::Merged(back) => {
+                    let back = usize::from(back);
                     merged[i - back..i].fill(true);
-                    state = self.cells[(i - back) * width + j].matched.1;
+                    state = usize::from(self.cells[(i - back) * width + j].matched.1);
                     (i, j) = (i - back - 1, j - 1);
                     answers[i] = Some(j);
                 }

@@ -22,7 +22,7 @@ pub(super) const GAP_OPENS: f64 = 0.04;
 /// A further piece of a note that answers.
 pub(super) const PIECE: f64 = 0.10;
 /// A second onset this late, in distances to the next place, begins a note of its own.
-pub(super) const ALONE: f64 = 0.80;
+pub(super) const ALONE: f64 = 0.72;
 /// One more note of a row of equal ones held together.
 pub(super) const MERGED: f64 = 0.18;
 /// A merged note must last this much longer than the place of the last note it stands for, in distances of the two.
@@ -45,7 +45,7 @@ pub(super) fn matched(note: &Sounded, half_steps: f64, right: f64) -> f64 {
     match kind(half_steps, right) {
         Distance::Right => 0.08 * half_steps.abs() + if note.stray { 0.12 } else { 0.0 },
         Distance::Octave => 0.60,
-        Distance::Wrong => (0.78 + 0.03 * half_steps.abs()).min(0.95) + if note.stray { 0.55 } else { 0.0 },
+        Distance::Wrong => (0.82 + 0.03 * half_steps.abs()).min(0.95) + if note.stray { 0.55 } else { 0.0 },
     }
 }
 
@@ -68,6 +68,9 @@ pub(super) fn earlier(count: usize) -> f64 {
 pub(super) fn other_pace(ratio: f64) -> f64 {
     0.10 * ratio.log2().abs()
 }
+
+/// Notes enough for a clock, but no clock within reason goes through them.
+pub(super) const NO_PACE: f64 = 0.45;
 
 /// A whole answer moved by this many half steps.
 pub(super) fn shifted(half_steps: i32) -> f64 {

@@ -18,7 +18,7 @@ const ATTEMPT: usize = 2;
 pub fn judge(asked: &Asked, heard: &[HeardNote]) -> Verdict {
     let places: Vec<Place> =
         asked.line.notes.iter().map(|note| Place { pitch: f64::from(note.pitch.0), beats: note.at.0 }).collect();
-    let notes = sounded::in_order(heard);
+    let notes = sounded::in_order(heard, shortest(asked));
     let account = account::settle(&places, &notes, asked.tempo.beat().0, widest_right(asked.intonation));
     let labels = labels(&account, &places, &notes);
     let played = played(&account, &notes, heard.len());
@@ -33,6 +33,12 @@ pub fn judge(asked: &Asked, heard: &[HeardNote]) -> Verdict {
         .map(|(&label, answer)| NoteVerdict { label, heard: answer.map(|j| notes[j].heard), cents: None, late: None })
         .collect();
     score::scored(asked, heard, &account, Verdict { attempts, expected, played, ..blank(account.shift) })
+}
+
+/// The shortest distance between two notes asked for, seconds at the asked tempo; infinite for a single note.
+fn shortest(asked: &Asked) -> f64 {
+    let gaps = asked.line.notes.windows(2).map(|pair| asked.tempo.lasting(pair[1].at - pair[0].at).0);
+    gaps.filter(|gap| *gap > 0.0).fold(f64::INFINITY, f64::min)
 }
 
 /// How far a right note may lie from its pitch once the general tuning is out: half a half step, for voices a little more.
@@ -79,17 +85,21 @@ fn played(account: &Account, notes: &[Sounded], count: usize) -> Vec<PlayedLabel
 }
 
 /// An attempt at this line at all: right notes and half of the octave-displaced ones are at least half of the notes that were
-/// sounded. Where the whole would have to be moved, more than .6, and three right notes where it would be in another key.
+/// sounded; more than .6 where the whole would have to be moved, with three right notes where it would be in another key.
+/// Where not nearly all that was sounded fits, a fair part of the line must be there too, or its first note: a few notes of
+/// any melody are found somewhere in a line.
 fn related(account: &Account, labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
     let count = |is: fn(&NoteLabel) -> bool| labels.iter().filter(|label| is(label)).count() as f64;
     let sounded = played.iter().filter(|l| matches!(l, PlayedLabel::Note | PlayedLabel::Extra)).count() as f64;
     let right = count(|label| *label == NoteLabel::Right);
     let like = right + 0.5 * count(|label| matches!(label, NoteLabel::Octave(_)));
+    let (fits, covers) = (like / sounded, like / labels.len() as f64);
+    let begun = labels.first() == Some(&NoteLabel::Right);
     match account.shift {
         _ if sounded == 0.0 => false,
-        0 => like >= 0.5 * sounded,
-        shift if shift % 12 == 0 => like > 0.6 * sounded,
-        _ => like > 0.6 * sounded && right >= 3.0,
+        0 => fits >= 0.5 && (fits >= 0.75 || covers >= 0.35 || begun),
+        shift if shift % 12 == 0 => fits > 0.6 && (fits >= 0.75 || covers >= 0.35 || begun),
+        _ => fits > 0.6 && right >= 3.0 && (fits >= 0.9 || covers >= 0.5),
     }
 }
 

@@ -11,8 +11,10 @@ mod clock;
 mod cost;
 mod judge;
 mod judged;
+mod ready;
 mod score;
 mod sounded;
 
 pub use judge::judge;
 pub use judged::{Asked, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
+pub use ready::ready;

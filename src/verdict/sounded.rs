@@ -1,13 +1,18 @@
 use crate::notes::HeardNote;
 
-/// A shorter note than this may be a crack, a scoop or a click.
+/// A shorter note than this may be a crack, a scoop or a click, unless the tempo asks for notes as short.
 const SHORT_S: f64 = 0.085;
+/// A note that lasts at least this part of the shortest distance asked for is not short.
+const SHORT_PART: f64 = 0.42;
+/// Confidence below which any note, and below which a short one, is in doubt.
+const UNSURE: f64 = 0.4;
+const SHORT_UNSURE: f64 = 0.7;
 /// Two pieces of one note lie no further apart than this.
 const SPLIT_GAP_S: f64 = 0.045;
 /// A new attempt begins after at least this much silence.
 const RESTART_GAP_S: f64 = 0.15;
 /// A note that gives way to the next within this much runs into it.
-const RUN_ON_S: f64 = 0.012;
+const RUN_ON_S: f64 = 0.025;
 
 /// A heard note as the alignment looks at it: bare seconds on the stream's clock, pitch as a fractional note number.
 #[derive(Debug, Clone, Copy)]
@@ -25,8 +30,10 @@ pub(super) struct Sounded {
     pub after_gap: bool,
 }
 
-/// The heard notes in order of their onsets (the order of arrival does not matter), each with its looks.
-pub(super) fn in_order(heard: &[HeardNote]) -> Vec<Sounded> {
+/// The heard notes in order of their onsets (the order of arrival does not matter), each with its looks; `shortest_s` is the
+/// shortest distance between two notes asked for.
+pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<Sounded> {
+    let short_s = SHORT_S.min(SHORT_PART * shortest_s);
     let mut order: Vec<usize> = (0..heard.len()).collect();
     order.sort_by(|&a, &b| heard[a].onset.0.total_cmp(&heard[b].onset.0).then(heard[a].number.cmp(&heard[b].number)));
     let mut quiet_since = f64::NEG_INFINITY;
@@ -35,14 +42,14 @@ pub(super) fn in_order(heard: &[HeardNote]) -> Vec<Sounded> {
         let note = &heard[index];
         let next_onset = order.get(place + 1).map(|&next| heard[next].onset.0);
         let before = place.checked_sub(1).map(|last| &heard[order[last]]);
-        let short = note.length().0 < SHORT_S;
+        let short = note.length().0 < short_s;
         let runs_on = next_onset.is_some_and(|next| next - note.release.0 < RUN_ON_S);
         sounded.push(Sounded {
             heard: index,
             onset_s: note.onset.0,
             length_s: note.length().0,
             pitch: note.pitch.0,
-            stray: note.confidence < 0.4 || (short && (note.confidence < 0.6 || runs_on)),
+            stray: note.confidence < UNSURE || (short && (note.confidence < SHORT_UNSURE || runs_on)),
             piece: before
                 .is_some_and(|b| note.onset.0 - b.release.0 < SPLIT_GAP_S && (note.pitch.0 - b.pitch.0).abs() < 0.5),
             after_gap: note.onset.0 - quiet_since >= RESTART_GAP_S,

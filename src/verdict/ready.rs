@@ -1,0 +1,29 @@
+use super::{Asked, NoteLabel, Verdict};
+use crate::notes::HeardNote;
+use crate::units::Seconds;
+
+/// A last note in another octave must sound this long before it is believed.
+const SETTLED: Seconds = Seconds(0.1);
+
+/// Whether a verdict on the notes heard so far may be shown at once, without waiting for silence.
+///
+/// So it is when the note that began last answers the last expected note (right, or for a tenth of a second in another octave), nothing was missed,
+/// at least three quarters are right, and the whole stands where it was asked, or an octave from there. The drill shows the
+/// verdict, goes on listening, and judges again if another true note follows.
+///
+/// `verdict` is the one on exactly these `heard` notes; the last may still sound.
+#[must_use]
+pub fn ready(asked: &Asked, heard: &[HeardNote], verdict: &Verdict) -> bool {
+    let newest = (0..heard.len()).max_by(|&a, &b| heard[a].onset.0.total_cmp(&heard[b].onset.0));
+    let (Some(last), Some(newest)) = (verdict.expected.last(), newest) else { return false };
+    let answered = last.heard == Some(newest)
+        && match last.label {
+            NoteLabel::Right => true,
+            // An overtone may sound for a moment before the note does.
+            NoteLabel::Octave(_) => heard[newest].length() > SETTLED,
+            _ => false,
+        };
+    let missed = verdict.expected.iter().any(|note| note.label == NoteLabel::Missed);
+    let near = matches!(verdict.shift.0, 0 | 12 | -12);
+    answered && !missed && near && 4 * verdict.right >= 3 * asked.line.notes.len() as u32
+}
