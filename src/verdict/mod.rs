@@ -9,12 +9,14 @@ mod account;
 mod align;
 mod clock;
 mod cost;
+mod findings;
 mod judge;
 mod judged;
 mod ready;
 mod score;
 mod sounded;
 
+pub use findings::{Finding, findings};
 pub use judge::judge;
 pub use judged::{Asked, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
 pub use ready::ready;

@@ -1,3 +1,9 @@
-//! Numbers into words, in the player's written pitch: one sentence, computed from the numbers it speaks of.
+//! Numbers into words, in the player's written pitch: the verdict's sentence, a fault that recurs, the coach's reason, names.
+//!
+//! Every sentence is a pure function of the figures it tells, so one made again from a record equals the one shown. No
+//! points, no praise beyond the fact, no number without its unit.
 
+pub mod names;
+pub mod numbers;
 pub mod reason;
+pub mod verdict;

@@ -1,0 +1,156 @@
+//! Counts, ordinals, lists and distances in words.
+
+use crate::music::HalfSteps;
+
+const COUNTS: [&str; 21] = [
+    "none",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+    "twenty",
+];
+const ORDINALS: [&str; 20] = [
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+    "fourteenth",
+    "fifteenth",
+    "sixteenth",
+    "seventeenth",
+    "eighteenth",
+    "nineteenth",
+    "twentieth",
+];
+
+/// A count in words up to twenty, in figures beyond; "none" for nothing.
+#[must_use]
+pub fn count(number: usize) -> String {
+    COUNTS.get(number).map_or_else(|| number.to_string(), |word| (*word).to_owned())
+}
+
+/// The ordinal of a place counted from 0: "first" for 0; figures beyond the twentieth.
+#[must_use]
+pub fn ordinal(place: usize) -> String {
+    let number = place + 1;
+    ORDINALS.get(place).map_or_else(
+        || {
+            let end = match (number % 10, number % 100) {
+                (_, 11..=13) => "th",
+                (1, _) => "st",
+                (2, _) => "nd",
+                (3, _) => "rd",
+                _ => "th",
+            };
+            format!("{number}{end}")
+        },
+        |word| (*word).to_owned(),
+    )
+}
+
+/// "a", "a and b", "a, b and c".
+#[must_use]
+pub fn list(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// A distance without its direction, as musicians name it: "a half step", "a whole step", "a minor third".
+#[must_use]
+pub fn distance(by: HalfSteps) -> String {
+    const NAMES: [&str; 13] = [
+        "no step",
+        "a half step",
+        "a whole step",
+        "a minor third",
+        "a major third",
+        "a fourth",
+        "a tritone",
+        "a fifth",
+        "a minor sixth",
+        "a major sixth",
+        "a minor seventh",
+        "a major seventh",
+        "an octave",
+    ];
+    let size = by.0.unsigned_abs() as usize;
+    match NAMES.get(size) {
+        Some(name) => (*name).to_owned(),
+        None if size.is_multiple_of(12) => format!("{} octaves", count(size / 12)),
+        None => "more than an octave".to_owned(),
+    }
+}
+
+/// "low" or "high".
+#[must_use]
+pub const fn direction(by: HalfSteps) -> &'static str {
+    if by.0 < 0 { "low" } else { "high" }
+}
+
+/// With its first letter large.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn distances_have_their_usual_names() {
+        // Names of intervals: common practice.
+        for (half_steps, name) in [
+            (-1, "a half step"),
+            (2, "a whole step"),
+            (3, "a minor third"),
+            (-6, "a tritone"),
+            (7, "a fifth"),
+            (12, "an octave"),
+            (-24, "two octaves"),
+            (14, "more than an octave"),
+        ] {
+            assert_eq!(distance(HalfSteps(half_steps)), name);
+        }
+    }
+
+    #[test]
+    fn places_beyond_the_twentieth_are_figures() {
+        assert_eq!(ordinal(0), "first");
+        assert_eq!([ordinal(20), ordinal(21), ordinal(110)], ["21st", "22nd", "111th"]);
+    }
+
+    #[test]
+    fn a_list_ends_in_and() {
+        assert_eq!(list(&["third".to_owned(), "fifth".to_owned(), "sixth".to_owned()]), "third, fifth and sixth");
+    }
+}

@@ -1,0 +1,80 @@
+//! The clauses about notes: which were wrong, displaced, left out, too many.
+
+use crate::music::HalfSteps;
+use crate::verdict::{Asked, Finding};
+use crate::words::names::Reader;
+use crate::words::numbers::{count, direction, distance, list, ordinal};
+
+/// Up to so many notes are named one by one.
+const NAMED: usize = 3;
+
+/// The clauses about single notes, most useful first; empty when every note was right.
+pub(super) fn clauses(found: &[Finding], asked: &Asked, reader: &Reader) -> Vec<String> {
+    found.iter().filter_map(|finding| clause(finding, asked, reader)).collect()
+}
+
+fn clause(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<String> {
+    match finding {
+        Finding::Wrong(notes) => Some(wrong(notes, asked, reader)),
+        Finding::Displaced(notes) => Some(displaced(notes, asked, reader)),
+        Finding::Missed(notes) => Some(missed(notes, asked, reader)),
+        Finding::Extra(places) => Some(extra(places)),
+        _ => None,
+    }
+}
+
+/// "the sixth note, D,"
+pub(super) fn named(note: usize, asked: &Asked, reader: &Reader) -> String {
+    let name = asked.line.notes.get(note).map(|expected| reader.note(expected.pitch)).unwrap_or_default();
+    format!("the {} note, {name},", ordinal(note))
+}
+
+/// "the third and sixth notes", or "five notes, from the second on," where they are many.
+fn together(notes: &[usize]) -> String {
+    match notes {
+        [one] => format!("the {} note", ordinal(*one)),
+        [first, ..] if notes.len() > NAMED => format!("{} notes, from the {} on,", count(notes.len()), ordinal(*first)),
+        _ => format!("the {} notes", list(&notes.iter().map(|note| ordinal(*note)).collect::<Vec<_>>())),
+    }
+}
+
+fn were(notes: &[usize]) -> &'static str {
+    if notes.len() == 1 { "was" } else { "were" }
+}
+
+fn wrong(notes: &[(usize, HalfSteps)], asked: &Asked, reader: &Reader) -> String {
+    if let [(note, by)] = notes {
+        return format!("{} was {} {}", named(*note, asked, reader), distance(*by), direction(*by));
+    }
+    let places: Vec<usize> = notes.iter().map(|(note, _)| *note).collect();
+    let same = notes.iter().all(|(_, by)| *by == notes[0].1);
+    let how = if same { format!("{} {}", distance(notes[0].1), direction(notes[0].1)) } else { "wrong".to_owned() };
+    format!("{} were {how}", together(&places))
+}
+
+fn displaced(notes: &[(usize, HalfSteps)], asked: &Asked, reader: &Reader) -> String {
+    if let [(note, by)] = notes {
+        return format!("{} came {} {}", named(*note, asked, reader), distance(*by), direction(*by));
+    }
+    let places: Vec<usize> = notes.iter().map(|(note, _)| *note).collect();
+    format!("{} came in another octave", together(&places))
+}
+
+fn missed(notes: &[usize], asked: &Asked, reader: &Reader) -> String {
+    match notes {
+        [0] => "the first note did not come".to_owned(),
+        [one] => format!("{} was left out", named(*one, asked, reader)),
+        _ => format!("{} {} left out", together(notes), were(notes)),
+    }
+}
+
+fn extra(places: &[usize]) -> String {
+    let at = match places.first() {
+        None | Some(0) => "before the first".to_owned(),
+        Some(before) => format!("after the {}", ordinal(before - 1)),
+    };
+    match places.len() {
+        1 => format!("one note too many came {at}"),
+        many => format!("{} notes too many came, the first {at}", count(many)),
+    }
+}

@@ -1,0 +1,10 @@
+//! What a teacher would say about one answer, and about a fault that comes back.
+
+mod faults;
+mod recurring;
+mod sentence;
+#[cfg(test)]
+mod tests;
+
+pub use recurring::recurring;
+pub use sentence::sentence;

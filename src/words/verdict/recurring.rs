@@ -1,0 +1,126 @@
+use std::collections::BTreeMap;
+
+use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass};
+use crate::verdict::{NoteLabel, NoteVerdict, Verdict};
+use crate::words::names::Reader;
+use crate::words::numbers::{capital, count, direction, distance, ordinal};
+
+/// A fault is named once it was there in so many keys...
+const KEYS: usize = 3;
+/// ...and in this part of the keys that were asked.
+const PART: f64 = 0.6;
+
+/// What can be wrong with one note again and again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Fault {
+    Wrong(i32),
+    Octave(i32),
+    Missed,
+    Flat,
+    Sharp,
+}
+
+/// Keys that a fault may have in common; narrower ones are named only if the fault is scarce outside.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Group {
+    All,
+    Flat,
+    Sharp,
+}
+
+/// Names a fault that came back: the same note of one pattern, wrong in the same way in at least three keys and in at least
+/// three fifths of those asked: "The seventh note was flat in four of five flat keys."
+///
+/// `answers` are all to one pattern, each with its sounding key; only first attempts in the asked key count. `None` while
+/// nothing is a pattern yet.
+#[must_use]
+pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<String> {
+    let mut asked: BTreeMap<ConcertKey, usize> = BTreeMap::new();
+    let mut seen: BTreeMap<(usize, Fault), BTreeMap<ConcertKey, usize>> = BTreeMap::new();
+    for (key, verdict) in
+        answers.iter().filter(|(_, verdict)| verdict.related && verdict.in_key() && verdict.attempts == 1)
+    {
+        *asked.entry(*key).or_default() += 1;
+        for (place, note) in verdict.expected.iter().enumerate() {
+            if let Some(fault) = fault(note, reader.instrument.intonation) {
+                *seen.entry((place, fault)).or_default().entry(*key).or_default() += 1;
+            }
+        }
+    }
+    let mut best: Option<(f64, usize, String)> = None;
+    for ((place, fault), keys) in seen {
+        // A key has the fault when half of its answers have it.
+        let has = |key: &ConcertKey| keys.get(key).is_some_and(|times| 2 * times >= asked[key]);
+        let Some((with, of, group)) = common(&asked.keys().copied().collect::<Vec<_>>(), has, reader) else { continue };
+        let part = with as f64 / of as f64;
+        if best.as_ref().is_none_or(|(most, most_with, _)| (with, part) > (*most_with, *most)) {
+            best = Some((part, with, told(place, fault, with, of, group)));
+        }
+    }
+    best.map(|(_, _, sentence)| sentence)
+}
+
+fn fault(note: &NoteVerdict, intonation: Intonation) -> Option<Fault> {
+    match note.label {
+        NoteLabel::Wrong(by) => Some(Fault::Wrong(by.0)),
+        NoteLabel::Octave(by) => Some(Fault::Octave(by.0)),
+        NoteLabel::Missed => Some(Fault::Missed),
+        NoteLabel::Merged => None,
+        NoteLabel::Right => {
+            let Intonation::Scored { acceptable, .. } = intonation else { return None };
+            let cents = note.cents.filter(|cents| cents.abs() > acceptable)?;
+            Some(if cents.0 < 0.0 { Fault::Flat } else { Fault::Sharp })
+        }
+    }
+}
+
+/// The group of keys the fault belongs to, with how many of how many have it.
+fn common(asked: &[ConcertKey], has: impl Fn(&ConcertKey) -> bool, reader: &Reader) -> Option<(usize, usize, Group)> {
+    let tally = |group: Group| {
+        let members: Vec<&ConcertKey> = asked.iter().filter(|key| belongs(**key, group, reader)).collect();
+        (members.iter().filter(|key| has(key)).count(), members.len())
+    };
+    let (all_with, all_of) = tally(Group::All);
+    for group in [Group::Flat, Group::Sharp] {
+        let (with, of) = tally(group);
+        let (out_with, out_of) = (all_with - with, all_of - of);
+        let scarce_outside = out_of > 0 && 3 * out_with < out_of;
+        if with >= KEYS && with as f64 >= PART * of as f64 && scarce_outside {
+            return Some((with, of, group));
+        }
+    }
+    (all_with >= KEYS && all_with as f64 >= PART * all_of as f64).then_some((all_with, all_of, Group::All))
+}
+
+/// Flat keys are F Bb Eb Ab Db (and Gb), sharp keys G D A E B (and F#), as the player reads them; C is neither.
+fn belongs(key: ConcertKey, group: Group, reader: &Reader) -> bool {
+    let written: PitchClass = reader.instrument.written_key(key).0;
+    let place = (written.get() * 7) % 12;
+    let flat = (7..12).contains(&place) || (place == 6 && reader.g_flat);
+    match group {
+        Group::All => true,
+        Group::Flat => flat,
+        Group::Sharp => place != 0 && !flat,
+    }
+}
+
+fn told(place: usize, fault: Fault, with: usize, of: usize, group: Group) -> String {
+    let what = match fault {
+        Fault::Wrong(by) => format!("was {} {}", distance(HalfSteps(by)), direction(HalfSteps(by))),
+        Fault::Octave(by) => format!("came {} {}", distance(HalfSteps(by)), direction(HalfSteps(by))),
+        Fault::Missed => "was left out".to_owned(),
+        Fault::Flat => "was flat".to_owned(),
+        Fault::Sharp => "was sharp".to_owned(),
+    };
+    let kind = match group {
+        Group::All => "keys",
+        Group::Flat => "flat keys",
+        Group::Sharp => "sharp keys",
+    };
+    let where_ = if with == of {
+        format!("all {} {kind}", count(of))
+    } else {
+        format!("{} of {} {kind}", count(with), count(of))
+    };
+    capital(&format!("the {} note {what} in {where_}.", ordinal(place)))
+}

@@ -1,0 +1,168 @@
+use super::faults;
+use crate::music::{ConcertKey, HalfSteps, PitchClass};
+use crate::units::{Cents, Seconds};
+use crate::verdict::{Asked, Clock, Finding, Verdict, findings};
+use crate::words::names::Reader;
+use crate::words::numbers::{capital, count, distance, list, ordinal};
+
+/// A reflex up to this is "at once", seconds.
+const AT_ONCE_S: f64 = 0.6;
+/// A reflex beyond this is slow, seconds.
+const SLOW_S: f64 = 1.5;
+
+/// One plain sentence about an answer: what came out, the most useful fault, and at most one thing more.
+///
+/// Computed from the verdict alone (by [`findings`]), so the same facts never give two different sentences.
+#[must_use]
+pub fn sentence(verdict: &Verdict, asked: &Asked, reader: &Reader) -> String {
+    let found = findings(verdict, asked);
+    let told = match found.first() {
+        Some(Finding::NothingCame { strays: false }) => "nothing was heard, so nothing is scored".to_owned(),
+        Some(Finding::NothingCame { strays: true }) => {
+            "only stray sounds were heard, no note; nothing is scored".to_owned()
+        }
+        Some(Finding::SomethingElse) => "that was something else, so nothing is scored".to_owned(),
+        Some(Finding::OtherKey(by)) => other_key(*by, verdict, &found, asked, reader),
+        _ => in_key(verdict, &found, asked, reader),
+    };
+    capital(&told) + "."
+}
+
+fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) -> String {
+    let played = ConcertKey(PitchClass::new(reader.key.0.get() + by.0));
+    let keys = format!("you played in {}, the cue asked for {}", reader.key(played), reader.key(reader.key));
+    match faults::clauses(found, asked, reader).first() {
+        None if verdict.right == verdict.of => format!("right shape, wrong key: {keys}"),
+        Some(fault) => format!("wrong key: {keys}; in that key {fault}"),
+        None => format!("wrong key: {keys}; {}", broke_off(verdict, found).unwrap_or_else(|| tally(verdict))),
+    }
+}
+
+fn in_key(verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) -> String {
+    let faults = faults::clauses(found, asked, reader);
+    let extras_only = verdict.right == verdict.of && verdict.extra > 0;
+    let mut told = match (broke_off(verdict, found), faults.first()) {
+        (Some(broke), None) => broke,
+        (Some(broke), Some(fault)) => format!("{broke}, and {fault}"),
+        (None, None) => tally(verdict),
+        (None, Some(fault)) if extras_only => format!("{}, but {fault}", tally(verdict)),
+        (None, Some(fault)) => match faults.get(1) {
+            Some(second) => format!("{}: {fault}, and {second}", tally(verdict)),
+            None => format!("{}: {fault}", tally(verdict)),
+        },
+    };
+    let clean = faults.is_empty() && broke_off(verdict, found).is_none();
+    for finding in found {
+        match finding {
+            Finding::Attempts(2) => told += ", at the second attempt",
+            Finding::Attempts(more) => told += &format!(", at attempt {more}"),
+            Finding::OtherOctave(by) => told += &octave(*by),
+            _ => {}
+        }
+    }
+    told + &remark(found, asked, reader, clean, verdict.attempts)
+}
+
+fn octave(by: HalfSteps) -> String {
+    format!(", {} {} than asked", distance(by), if by.0 < 0 { "lower" } else { "higher" })
+}
+
+/// "seven of eight", "all eight right", "right" for a single note.
+fn tally(verdict: &Verdict) -> String {
+    match (verdict.right, verdict.of) {
+        (1, 1) => "right".to_owned(),
+        (right, of) if right == of => format!("all {} right", count(of as usize)),
+        (right, of) => format!("{} of {}", count(right as usize), count(of as usize)),
+    }
+}
+
+fn broke_off(verdict: &Verdict, found: &[Finding]) -> Option<String> {
+    let after =
+        found.iter().find_map(|finding| if let Finding::BrokeOff { after } = finding { Some(*after) } else { None })?;
+    let right = verdict.right as usize;
+    let how = match right {
+        _ if right == after && after == 1 => "it was right".to_owned(),
+        _ if right == after => format!("those {} were right", count(after)),
+        _ => format!("{} of those {} right", count(right), count(after)),
+    };
+    Some(format!("broke off after the {} note, {how}", ordinal(after.saturating_sub(1))))
+}
+
+/// The one thing more: time or tuning where the notes were clean, and the reflex.
+fn remark(found: &[Finding], asked: &Asked, reader: &Reader, clean: bool, attempts: u32) -> String {
+    let reflex = found.iter().find_map(|finding| if let Finding::Reflex(time) = finding { Some(*time) } else { None });
+    let fault = found.iter().find_map(|finding| time_or_tuning(finding, asked, reader, clean));
+    match (fault, reflex) {
+        (Some(fault), Some(time)) if clean => format!(", {} to begin; {fault}", seconds(time, reader)),
+        (Some(fault), _) => format!("; {fault}"),
+        (None, Some(time)) if clean && time.0 <= AT_ONCE_S => format!(", and at once: {}", seconds(time, reader)),
+        (None, Some(time)) if time.0 > SLOW_S => {
+            format!(", {} slow to begin: {}", if clean { "but" } else { "and" }, seconds(time, reader))
+        }
+        (None, Some(time)) if clean => format!(", {} to begin", seconds(time, reader)),
+        (None, Some(time)) if time.0 <= AT_ONCE_S => format!("; quick to begin, {}", seconds(time, reader)),
+        (None, Some(time)) => format!("; {} to begin", seconds(time, reader)),
+        (None, None) if clean && attempts == 1 && in_tempo(asked) => " and in time".to_owned(),
+        (None, None) => String::new(),
+    }
+}
+
+fn in_tempo(asked: &Asked) -> bool {
+    matches!(asked.clock, Clock::InTempo { .. })
+}
+
+fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool) -> Option<String> {
+    match finding {
+        Finding::Jumped(time) if time.0 < 0.0 => {
+            Some("you came in before the cue had ended, so the time is not counted".to_owned())
+        }
+        Finding::Jumped(_) => {
+            Some("you came in too soon after the cue to have heard it out, so the time is not counted".to_owned())
+        }
+        _ if !clean => None,
+        Finding::Joined(notes) => Some(joined(notes)),
+        Finding::Pace(pace) => {
+            let word = match (in_tempo(asked), pace.0 > asked.tempo.0) {
+                (true, true) => "rushed to",
+                (true, false) => "dragged to",
+                (false, true) => "faster than asked,",
+                (false, false) => "slower than asked,",
+            };
+            Some(format!("{word} quarter = {:.0} where {:.0} was asked", pace.0, asked.tempo.0))
+        }
+        Finding::OffTheBeat(late) => {
+            let side = if late.0 < 0.0 { "early" } else { "late" };
+            Some(format!("about {} ms {side} throughout", round_ms(late.abs())))
+        }
+        Finding::Swung(ratio) => Some(format!("swung, long to short {ratio:.1} to 1")),
+        Finding::Uneven(hundredths) => Some(format!("uneven, notes some {hundredths:.0} % of a beat from the pulse")),
+        Finding::OutOfTune(note, cents) => {
+            Some(format!("{} was {} against the rest", faults::named(*note, asked, reader), sharp(*cents)))
+        }
+        Finding::Tuning(cents) => Some(format!("as a whole {}", sharp(*cents))),
+        _ => None,
+    }
+}
+
+/// Nobody hears less than ten milliseconds in an even row (Friberg and Sundberg 1995, from memory): say tens.
+fn round_ms(time: Seconds) -> i64 {
+    ((time.ms() / 10.0).round() * 10.0) as i64
+}
+
+fn sharp(cents: Cents) -> String {
+    format!("{:.0} cents {}", cents.abs().0, if cents.0 < 0.0 { "flat" } else { "sharp" })
+}
+
+fn joined(notes: &[usize]) -> String {
+    match notes {
+        [one] => format!("the {} and {} were held as one", ordinal(one.saturating_sub(1)), ordinal(*one)),
+        many => format!(
+            "the {} were joined to the notes before",
+            list(&many.iter().map(|n| ordinal(*n)).collect::<Vec<_>>())
+        ),
+    }
+}
+
+fn seconds(time: Seconds, reader: &Reader) -> String {
+    if reader.calibrated { format!("{:.1} s", time.0) } else { format!("{:.1} s uncalibrated", time.0) }
+}
