@@ -12,6 +12,7 @@ pub mod pattern;
 pub mod session;
 pub mod simulated;
 pub mod sound;
+pub mod tui;
 pub mod units;
 pub mod verdict;
 pub mod words;

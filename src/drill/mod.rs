@@ -1,7 +1,25 @@
 //! The conductor: a state machine without I/O. `step(Input) -> Vec<Effect>`; time is the input stream's own.
+//!
+//! Flow: the coach chooses, a cue is sounded, the answer is collected note by note, judged as soon as it can be, shown,
+//! written down and learnt from; then the gap before the next cue. Silence steers: once the cue comes again, then the drill
+//! waits for a held note. Lips and voice are rested; a lost device pauses and loses nothing.
+//!
+//! Invariant: every effect is a consequence of the inputs alone. Two drills with the same generator that are told the same
+//! things do the same things.
 
+mod asking;
+mod conductor;
+mod judging;
+mod pausing;
+mod rests;
+mod settings;
+mod showing;
 mod signal;
 mod snapshot;
+mod turn;
 
+pub use conductor::Drill;
+pub use rests::RestRules;
+pub use settings::Settings;
 pub use signal::{Command, Effect, Input, Trouble};
 pub use snapshot::{Face, JudgedAnswer, KeyRow, Snapshot};

@@ -2,7 +2,7 @@ use crate::cue::Cue;
 use crate::drill::Snapshot;
 use crate::notes::Told;
 use crate::session::Event;
-use crate::units::Seconds;
+use crate::units::{Decibels, Seconds};
 
 /// What the drill is told. Instants are on the clock of the input stream.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,7 +74,12 @@ impl Trouble {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
     /// Render and play this cue at once, then tell where it lies ([`Input::Sounding`]).
-    Sound(Cue),
+    Sound {
+        /// What is asked.
+        cue: Cue,
+        /// Peak level of its sound.
+        level: Decibels,
+    },
     /// Stop what is sounding.
     Hush,
     /// Play the last cue and the last answer one after the other.

@@ -3,6 +3,8 @@
 
 mod asking;
 mod cues;
+mod drills;
 mod patterns;
 mod records;
+mod rehearsal;
 mod simulated;

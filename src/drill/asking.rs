@@ -1,0 +1,114 @@
+use crate::coach::{Choice, Reason};
+use crate::cue::Cue;
+use crate::drill::conductor::Phase;
+use crate::drill::turn::{Laid, Turn};
+use crate::drill::{Drill, Effect};
+use crate::music::{ConcertKey, Range};
+use crate::pattern::{self, Line, Pattern, Register};
+use crate::session::{Event, PauseCause};
+use crate::units::{Seconds, Tempo};
+
+/// Nothing is asked slower than this.
+const SLOWEST: Tempo = Tempo(30.0);
+
+/// The line of `pattern` in `key`, in the first of `registers` in which it fits.
+pub(super) fn line(pattern: &Pattern, key: ConcertKey, registers: &[Register], range: Range) -> Option<Line> {
+    registers.iter().find_map(|&register| pattern::realise(pattern, key, None, range, register).ok())
+}
+
+impl Drill {
+    /// Asks what the coach chose, or again what was left unanswered.
+    pub(super) fn ask_next(&mut self) {
+        if let Some((cue, reason)) = self.asked.take() {
+            self.sound(Cue { repeat: true, ..cue }, reason);
+            return;
+        }
+        let choice = self.next.take().or_else(|| self.choose());
+        match choice.and_then(|choice| Some((self.cue(&choice)?, choice.reason))) {
+            Some((cue, reason)) => self.sound(cue, reason),
+            // Only keys that fit are in the plan, so nothing leads here but a plan without keys.
+            None => self.pause(PauseCause::Asked, None),
+        }
+    }
+
+    /// The coach's choice, kept out of the top third until lips are warm or while it fails.
+    pub(super) fn choose(&mut self) -> Option<Choice> {
+        let mut plan = self.settings.plan.clone();
+        plan.phase = self.sitting.phase(self.now);
+        plan.registers = self.sitting.registers(self.now, &plan.registers);
+        if self.high_failures >= 2 && plan.registers.len() > 1 {
+            plan.registers.retain(|&register| register != Register::High);
+        }
+        self.beliefs.choose(&plan, &mut self.dice)
+    }
+
+    fn cue(&self, choice: &Choice) -> Option<Cue> {
+        let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
+        let registers = [choice.register, Register::Middle, Register::Low, Register::High];
+        let line = line(pattern, choice.key, &registers, self.settings.range)?;
+        Some(Cue {
+            number: 0,
+            pattern: pattern.id.clone(),
+            title: pattern.name.clone(),
+            key: choice.key,
+            register: choice.register,
+            form: self.settings.form,
+            timing: self.settings.timing,
+            tempo: choice.tempo,
+            chord: pattern.chord(choice.key),
+            line,
+            click: self.settings.click,
+            repeat: false,
+        })
+    }
+
+    /// Sounds a cue and begins its turn.
+    fn sound(&mut self, cue: Cue, reason: Reason) {
+        self.cues += 1;
+        let cue = Cue { number: self.cues, ..cue };
+        self.effects.push(Effect::Record(Event::Cued { at: self.now, cue: cue.clone(), reason }));
+        self.level = self.loudness.step();
+        self.effects.push(Effect::Sound { cue: cue.clone(), level: self.level });
+        let delay = self.settings.began.delay.unwrap_or(Seconds(0.0));
+        self.phase = Phase::Turn(Box::new(Turn::new(cue.clone(), reason, self.settings.instrument.intonation, delay)));
+        self.asked = Some((cue, reason));
+    }
+
+    /// Learns where the sound of the cue lies.
+    pub(super) fn lay(&mut self, number: u32, laid: Laid) {
+        if let Phase::Turn(turn) = &mut self.phase
+            && turn.cue.number == number
+        {
+            turn.laid = Some(laid);
+        }
+    }
+
+    /// The same cue again, `faster` times its tempo: asked for, so it is not counted.
+    pub(super) fn ask_again(&mut self, faster: f64) {
+        let last = self.asked.as_ref().map(|(cue, _)| cue).or(self.judged.as_ref().map(|judged| &judged.cue));
+        let Some(cue) = last.cloned() else { return };
+        if matches!(self.phase, Phase::Over | Phase::Waiting) || self.trouble.is_some_and(crate::drill::Trouble::stops)
+        {
+            return;
+        }
+        if matches!(self.phase, Phase::Turn(_)) {
+            self.effects.push(Effect::Hush);
+        }
+        let tempo = Tempo((cue.tempo.0 * faster).max(SLOWEST.0));
+        self.sound(Cue { tempo, repeat: true, ..cue }, Reason::Again { slower: faster < 1.0 });
+    }
+
+    /// Another cue than this one.
+    pub(super) fn another(&mut self) {
+        if matches!(self.phase, Phase::Over | Phase::Waiting) || self.trouble.is_some_and(crate::drill::Trouble::stops)
+        {
+            return;
+        }
+        if matches!(self.phase, Phase::Turn(_)) {
+            self.effects.push(Effect::Hush);
+        }
+        self.asked = None;
+        self.unanswered = 0;
+        self.phase = Phase::Gap { from: self.now, held: false };
+    }
+}

@@ -1,0 +1,206 @@
+use crate::coach::{Beliefs, Choice, Dice, Sitting};
+use crate::cue::Loudness;
+use crate::drill::rests::Rests;
+use crate::drill::turn::{Laid, Outcome, Turn};
+use crate::drill::{Command, Effect, Face, Input, JudgedAnswer, KeyRow, Settings, Trouble};
+use crate::session::{Ended, Event, PauseCause};
+use crate::units::{Decibels, Seconds};
+
+/// The next cue starts only after this much silence.
+const SILENCE: Seconds = Seconds(0.6);
+/// A verdict is shown at least this long.
+const VERDICT: Seconds = Seconds(1.5);
+
+/// Where the drill is.
+#[derive(Debug)]
+pub(super) enum Phase {
+    /// Nothing was heard yet.
+    Waiting,
+    /// Between answer and cue: the next cue may start at `from`, not before silence.
+    Gap { from: Seconds, held: bool },
+    /// A cue sounds or is answered.
+    Turn(Box<Turn>),
+    /// Paused.
+    Paused { cause: PauseCause, until: Option<Seconds> },
+    /// Ended.
+    Over,
+}
+
+/// The drill as a state machine: told what is heard and asked for, it says what is to be done. It reads no clock (its time
+/// is the input stream's), does no I/O, and two drills told the same things do the same things.
+#[derive(Debug)]
+pub struct Drill {
+    pub(super) settings: Settings,
+    pub(super) dice: Dice,
+    pub(super) beliefs: Beliefs,
+    pub(super) rests: Rests,
+    pub(super) sitting: Sitting,
+    pub(super) now: Seconds,
+    pub(super) phase: Phase,
+    /// The release of the last sound heard of the player, cue or not.
+    pub(super) last_sound: Seconds,
+    /// Notes that sound now: number and onset.
+    pub(super) sounding: Vec<(u32, Seconds)>,
+    pub(super) cues: u32,
+    pub(super) answers: u32,
+    pub(super) unanswered: u32,
+    pub(super) unrelated: u32,
+    pub(super) high_failures: u32,
+    pub(super) loudness: Loudness,
+    /// Level of the cue that sounds or was answered last.
+    pub(super) level: Decibels,
+    pub(super) asked: Option<(crate::cue::Cue, crate::coach::Reason)>,
+    pub(super) judged: Option<JudgedAnswer>,
+    pub(super) next: Option<Choice>,
+    pub(super) before: Vec<KeyRow>,
+    pub(super) trouble: Option<Trouble>,
+    pub(super) dropped: u64,
+    pub(super) shown: Option<(Face, u64)>,
+    pub(super) effects: Vec<Effect>,
+}
+
+impl Drill {
+    /// A drill that has not begun; `beliefs` come from the player's earlier sittings.
+    #[must_use]
+    pub fn new(settings: Settings, beliefs: Beliefs, dice: Dice) -> Self {
+        let sitting = Sitting::new(settings.planned);
+        let mut drill = Self {
+            rests: Rests::new(settings.rests, sitting.rests()),
+            sitting,
+            loudness: settings.level.map_or(Loudness::first(), Loudness::known),
+            level: crate::cue::FIRST,
+            settings,
+            dice,
+            beliefs,
+            now: Seconds(0.0),
+            phase: Phase::Waiting,
+            last_sound: Seconds(-10.0),
+            sounding: Vec::new(),
+            cues: 0,
+            answers: 0,
+            unanswered: 0,
+            unrelated: 0,
+            high_failures: 0,
+            asked: None,
+            judged: None,
+            next: None,
+            before: Vec::new(),
+            trouble: None,
+            dropped: 0,
+            shown: None,
+            effects: Vec::new(),
+        };
+        drill.before = drill.rows();
+        drill
+    }
+
+    /// What is believed of the player now.
+    #[must_use]
+    pub fn beliefs(&self) -> &Beliefs {
+        &self.beliefs
+    }
+
+    /// The sitting has ended.
+    #[must_use]
+    pub fn is_over(&self) -> bool {
+        matches!(self.phase, Phase::Over)
+    }
+
+    /// Input samples that were lost on the way, in total so far.
+    pub fn set_dropped(&mut self, dropped: u64) {
+        self.dropped = dropped;
+    }
+
+    /// Takes one input in, and says what is to be done, in order.
+    pub fn step(&mut self, input: Input) -> Vec<Effect> {
+        match input {
+            Input::Heard(told) => self.hear(&told),
+            Input::Now(now) => self.tick(now),
+            Input::Sounding { cue, from, end, beat_zero } => self.lay(cue, Laid { from, end, beat_zero }),
+            Input::Command(command) => self.command(command),
+            Input::Trouble(trouble) => self.set_trouble(trouble),
+        }
+        self.show();
+        std::mem::take(&mut self.effects)
+    }
+
+    fn tick(&mut self, now: Seconds) {
+        if matches!(self.phase, Phase::Waiting) {
+            self.effects.push(Effect::Record(Event::Began(self.settings.began.clone())));
+            self.phase = Phase::Gap { from: now, held: false };
+        }
+        self.now = now;
+        self.resume_by_note();
+        match &self.phase {
+            Phase::Gap { held: false, from } if now.0 >= from.0 => self.leave_gap(),
+            Phase::Turn(turn) => {
+                if let Some(outcome) = turn.over(now) {
+                    self.close(outcome);
+                }
+            }
+            Phase::Paused { until: Some(until), .. } if now.0 >= until.0 => self.resume(),
+            _ => {}
+        }
+    }
+
+    /// The gap is over: rest, end, or ask, once it is silent.
+    fn leave_gap(&mut self) {
+        if !self.sounding.is_empty() || self.now.0 - self.last_sound.0 < SILENCE.0 {
+            return;
+        }
+        if self.sitting.over(self.now) {
+            self.end();
+        } else if let Some(length) = self.rests.wanted(self.now) {
+            self.pause(PauseCause::Rest, Some(self.now + length));
+        } else {
+            self.ask_next();
+        }
+    }
+
+    /// The turn is over.
+    fn close(&mut self, outcome: Outcome) {
+        let Phase::Turn(turn) = std::mem::replace(&mut self.phase, Phase::Gap { from: self.now, held: false }) else {
+            return;
+        };
+        match outcome {
+            Outcome::Nothing => self.close_unanswered(*turn),
+            Outcome::Answered => self.close_answered(*turn),
+        }
+    }
+
+    /// Opens the gap before the next cue; the verdict stands meanwhile.
+    pub(super) fn open_gap(&mut self, answer: Seconds) {
+        let shown = Seconds(self.now.0 + VERDICT.0);
+        self.phase = Phase::Gap { from: self.rests.earliest(shown, answer), held: false };
+    }
+
+    /// Ends the sitting.
+    pub(super) fn end(&mut self) {
+        if self.is_over() {
+            return;
+        }
+        if matches!(self.phase, Phase::Turn(_)) {
+            self.effects.push(Effect::Hush);
+        }
+        let ended = Ended { at: self.now, sounding: self.rests.total(), dropped: self.dropped };
+        self.effects.push(Effect::Record(Event::Ended(ended)));
+        self.phase = Phase::Over;
+        self.show();
+        self.effects.push(Effect::Done);
+    }
+
+    fn command(&mut self, command: Command) {
+        match command {
+            Command::End => self.end(),
+            Command::Pause => self.toggle(),
+            Command::Again => self.ask_again(1.0),
+            Command::Slower => self.ask_again(0.8),
+            Command::Another => self.another(),
+            Command::PlayBack => {
+                if let (Phase::Paused { .. }, Some(judged)) = (&self.phase, &self.judged) {
+                    self.effects.push(Effect::PlayBack { cue: judged.cue.number });
+                }
+            }
+        }
+    }
+}

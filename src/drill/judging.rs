@@ -1,0 +1,106 @@
+use crate::cue::Cue;
+use crate::drill::conductor::Phase;
+use crate::drill::turn::Turn;
+use crate::drill::{Drill, Effect, JudgedAnswer};
+use crate::notes::Told;
+use crate::pattern::Register;
+use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
+use crate::units::Seconds;
+use crate::verdict::{self, Asked, Verdict};
+use crate::words;
+use crate::words::names::Reader;
+
+impl Drill {
+    /// Takes in what the ear tells.
+    pub(super) fn hear(&mut self, told: &Told) {
+        let note = told.note();
+        self.sounding.retain(|&(number, _)| number != note.number);
+        match told {
+            Told::Began(_) | Told::Mended(_) => self.sounding.push((note.number, note.onset)),
+            Told::Ended(_) => self.rests.sounded(note.onset, note.release),
+        }
+        self.last_sound = self.last_sound.max(note.release);
+        if let Phase::Turn(turn) = &mut self.phase
+            && turn.hear(told)
+            && let Some(verdict) = turn.early.clone()
+        {
+            let (cue, heard, asked) = (turn.cue.clone(), turn.heard.clone(), turn.asked());
+            let sentence = asked.map(|asked| self.sentence(&cue, &asked, &verdict)).unwrap_or_default();
+            self.judged = Some(JudgedAnswer { cue, heard, verdict, sentence });
+        }
+    }
+
+    fn sentence(&self, cue: &Cue, asked: &Asked, verdict: &Verdict) -> String {
+        let reader = Reader {
+            instrument: &self.settings.instrument,
+            key: cue.key,
+            g_flat: self.settings.g_flat,
+            calibrated: self.settings.began.delay.is_some(),
+        };
+        words::verdict::sentence(verdict, asked, &reader)
+    }
+
+    /// Nothing came: once the cue sounds again, uncounted; then the drill waits for a note.
+    pub(super) fn close_unanswered(&mut self, turn: Turn) {
+        self.record_answer(&turn);
+        self.unanswered += 1;
+        // The very first cues grow louder until one is answered; only when they are as loud as may be does the drill wait.
+        let growing = self.loudness.settled().is_none() && self.level.0 < crate::cue::FULL.0;
+        if growing || self.unanswered < 2 {
+            self.phase = Phase::Gap { from: self.now, held: false };
+        } else {
+            self.pause(PauseCause::Silence, None);
+        }
+    }
+
+    fn record_answer(&mut self, turn: &Turn) {
+        let Some(asked) = turn.asked() else { return };
+        self.effects.push(Effect::Record(Event::Answered(AnswerRecord {
+            at: self.now,
+            cue: turn.cue.number,
+            clock: asked.clock,
+            heard: turn.heard.clone(),
+            sound: None,
+        })));
+    }
+
+    /// The answer is over: judge it, write it down, learn from it, choose what comes next.
+    pub(super) fn close_answered(&mut self, turn: Turn) {
+        let Some(asked) = turn.asked() else { return };
+        let verdict = verdict::judge(&asked, &turn.heard);
+        let sentence = self.sentence(&turn.cue, &asked, &verdict);
+        self.record_answer(&turn);
+        let judgement =
+            Judgement { at: self.now, cue: turn.cue.number, verdict: verdict.clone(), sentence: sentence.clone() };
+        self.effects.push(Effect::Record(Event::Judged(judgement)));
+        self.unanswered = 0;
+        self.loudness.answered(self.level);
+        let related = verdict.related;
+        self.unrelated = if related { 0 } else { self.unrelated + 1 };
+        if related {
+            self.answers += 1;
+            self.learn(&turn, &verdict);
+        }
+        // Something else altogether: the cue comes again, but nobody is held to it for ever.
+        if related || self.unrelated >= 2 {
+            self.asked = None;
+            self.unrelated = 0;
+        }
+        let length = turn.cue.tempo.lasting(turn.cue.line.length);
+        self.judged = Some(JudgedAnswer { cue: turn.cue, heard: turn.heard, verdict, sentence });
+        if self.asked.is_none() {
+            self.next = self.choose();
+        }
+        self.open_gap(length);
+    }
+
+    fn learn(&mut self, turn: &Turn, verdict: &Verdict) {
+        if turn.cue.register == Register::High {
+            self.high_failures = if verdict.passed { 0 } else { self.high_failures + 1 };
+        }
+        let at = Seconds(self.now.0);
+        if let Some(outcome) = session::outcome(&turn.cue, &turn.reason, verdict, self.settings.plan.day, at) {
+            self.beliefs.learn(&outcome);
+        }
+    }
+}

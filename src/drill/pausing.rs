@@ -1,0 +1,61 @@
+use crate::drill::conductor::Phase;
+use crate::drill::{Drill, Effect, Trouble};
+use crate::session::{Event, PauseCause};
+use crate::units::Seconds;
+
+/// A note held this long says "go on".
+const HELD: Seconds = Seconds(1.0);
+
+impl Drill {
+    /// Pauses; what was heard of an unfinished answer is given up, its cue comes again.
+    pub(super) fn pause(&mut self, cause: PauseCause, until: Option<Seconds>) {
+        if matches!(self.phase, Phase::Over | Phase::Waiting) {
+            return;
+        }
+        if matches!(self.phase, Phase::Turn(_)) {
+            self.effects.push(Effect::Hush);
+        }
+        self.effects.push(Effect::Record(Event::Paused { at: self.now, cause }));
+        self.phase = Phase::Paused { cause, until };
+        self.sounding.clear();
+    }
+
+    /// Goes on: an unfinished cue comes again.
+    pub(super) fn resume(&mut self) {
+        if !matches!(self.phase, Phase::Paused { .. }) || self.trouble.is_some_and(Trouble::stops) {
+            return;
+        }
+        self.effects.push(Effect::Record(Event::Resumed { at: self.now }));
+        self.unanswered = 0;
+        self.phase = Phase::Gap { from: self.now, held: false };
+    }
+
+    /// From a pause that is not a rest nor the device's, a held note goes on.
+    pub(super) fn resume_by_note(&mut self) {
+        let Phase::Paused { cause: PauseCause::Asked | PauseCause::Silence, .. } = self.phase else { return };
+        if self.sounding.iter().any(|&(_, onset)| self.now.0 - onset.0 >= HELD.0) {
+            self.resume();
+        }
+    }
+
+    /// `space`: holds a verdict, goes on from a hold or a pause, pauses otherwise.
+    pub(super) fn toggle(&mut self) {
+        match &mut self.phase {
+            Phase::Gap { held, .. } if self.judged.is_some() => *held = !*held,
+            Phase::Gap { .. } | Phase::Turn(_) => self.pause(PauseCause::Asked, None),
+            Phase::Paused { .. } => self.resume(),
+            Phase::Waiting | Phase::Over => {}
+        }
+    }
+
+    /// The sound went wrong, or is right again: a lost device pauses, and the drill goes on by itself.
+    pub(super) fn set_trouble(&mut self, trouble: Option<Trouble>) {
+        self.trouble = trouble;
+        let stops = trouble.is_some_and(Trouble::stops);
+        match self.phase {
+            Phase::Paused { cause: PauseCause::Device, .. } if !stops => self.resume(),
+            Phase::Gap { .. } | Phase::Turn(_) if stops => self.pause(PauseCause::Device, None),
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,123 @@
+use crate::coach::Reason;
+use crate::cue::{Cue, Timing};
+use crate::music::Intonation;
+use crate::notes::{HeardNote, Told};
+use crate::units::{Beats, Seconds};
+use crate::verdict::{self, Asked, Clock, Verdict};
+
+/// An answer that has not begun this long after it might is no answer.
+const NEVER_BEGAN: Seconds = Seconds(5.0);
+/// Notes that begin this long before the end of the cue are the player's answer too: the cue was jumped.
+const JUMP: Seconds = Seconds(0.5);
+/// An answer that goes on this long after it should have ended is cut off.
+const PATIENCE: Seconds = Seconds(20.0);
+
+/// Where the sound of a cue lies on the clock of the input.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Laid {
+    pub from: Seconds,
+    pub end: Seconds,
+    pub beat_zero: Option<Seconds>,
+}
+
+/// How a turn ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Outcome {
+    /// Nothing was sounded.
+    Nothing,
+    /// Something was; it may still be unrelated.
+    Answered,
+}
+
+/// One cue and what is heard for it, until the answer is over.
+#[derive(Debug, Clone)]
+pub(super) struct Turn {
+    pub cue: Cue,
+    pub reason: Reason,
+    pub laid: Option<Laid>,
+    pub heard: Vec<HeardNote>,
+    /// Numbers of the notes that still sound.
+    open: Vec<u32>,
+    /// The verdict as it stands, once the last expected note was matched.
+    pub early: Option<Verdict>,
+    intonation: Intonation,
+    delay: Seconds,
+}
+
+impl Turn {
+    pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Seconds) -> Self {
+        Self { cue, reason, laid: None, heard: Vec::new(), open: Vec::new(), early: None, intonation, delay }
+    }
+
+    /// What the answer is held against; `None` until the cue was laid out.
+    pub fn asked(&self) -> Option<Asked> {
+        let laid = self.laid?;
+        let clock = match laid.beat_zero {
+            Some(beat_zero) if self.cue.timing == Timing::InTempo => Clock::InTempo { cue_end: laid.end, beat_zero },
+            _ => Clock::Free { cue_end: laid.end },
+        };
+        let line = self.cue.line.clone();
+        Some(Asked { line, tempo: self.cue.tempo, clock, delay: self.delay, intonation: self.intonation })
+    }
+
+    /// Takes in what the ear tells; `true` when it belongs to this answer.
+    pub fn hear(&mut self, told: &Told) -> bool {
+        let Some(laid) = self.laid else { return false };
+        let note = told.note();
+        let known = self.heard.iter().position(|held| held.number == note.number);
+        match (told, known) {
+            (_, Some(place)) => self.heard[place] = *note,
+            (Told::Began(_) | Told::Ended(_), None) if note.onset.0 >= laid.end.0 - JUMP.0 => self.heard.push(*note),
+            _ => return false,
+        }
+        self.open.retain(|&number| number != note.number);
+        if !matches!(told, Told::Ended(_)) {
+            self.open.push(note.number);
+        }
+        self.heard.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
+        self.early = self.asked().and_then(|asked| {
+            let verdict = verdict::judge(&asked, &self.heard);
+            verdict::ready(&asked, &self.heard, &verdict).then_some(verdict)
+        });
+        true
+    }
+
+    /// No note of this answer sounds any more.
+    pub fn silent(&self) -> bool {
+        self.open.is_empty()
+    }
+
+    /// The instant from which an answer is waited for.
+    fn begins(&self) -> Option<Seconds> {
+        self.laid.map(|laid| laid.beat_zero.unwrap_or(laid.end))
+    }
+
+    /// Whether the answer is over at `now`, and how.
+    pub fn over(&self, now: Seconds) -> Option<Outcome> {
+        let begins = self.begins()?;
+        let beat = self.cue.tempo.beat().0;
+        let Some(last) = self.heard.iter().map(|note| note.release.0).reduce(f64::max) else {
+            return (now.0 > begins.0 + NEVER_BEGAN.0).then_some(Outcome::Nothing);
+        };
+        let should_end = begins.0 + self.cue.tempo.lasting(self.cue.line.length).0;
+        if now.0 > should_end.max(last) + PATIENCE.0 {
+            return Some(Outcome::Answered);
+        }
+        if !self.silent() {
+            return None;
+        }
+        let in_tempo_done = self.cue.timing == Timing::InTempo && now.0 > should_end + beat;
+        let silence = match (&self.early, in_tempo_done) {
+            (Some(_), _) => beat.max(0.4),
+            (None, true) => (1.5 * beat).max(0.6),
+            (None, false) => (2.0 * beat).max(0.8).max(beat + self.cue.tempo.lasting(self.longest_rest()).0),
+        };
+        (now.0 - last >= silence && now.0 > begins.0.min(last + 2.0)).then_some(Outcome::Answered)
+    }
+
+    /// The longest rest inside the line: silence of that length is part of the answer.
+    fn longest_rest(&self) -> Beats {
+        let rests = self.cue.line.notes.windows(2).map(|pair| pair[1].at - (pair[0].at + pair[0].length));
+        rests.fold(Beats(0.0), Beats::max)
+    }
+}

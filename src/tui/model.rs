@@ -1,0 +1,120 @@
+use crate::drill::{Command, Face, Snapshot};
+use crate::music::Instrument;
+
+/// How things are put on the screen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// The player's instrument, for written pitch.
+    pub instrument: Instrument,
+    /// Sounding pitch instead.
+    pub concert: bool,
+    /// Gb instead of F#.
+    pub g_flat: bool,
+    /// Today, in days since 1970-01-01, so that days of the week can be named.
+    pub today: Option<i32>,
+    /// Colour may repeat what text says.
+    pub colour: bool,
+}
+
+/// What the screen is told.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Msg {
+    /// The drill shows this.
+    Shown(Box<Snapshot>),
+    /// A key was pressed.
+    Key(Pressed),
+    /// The terminal changed its size.
+    Resized,
+    /// The program is asked to end.
+    Quit,
+    /// Something to be told at the foot of the screen.
+    Notice(String),
+}
+
+/// The keys that mean something; a page pedal sends page-down and page-up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pressed {
+    /// `space`, page-down.
+    Pause,
+    /// `r`, page-up.
+    Again,
+    /// `s`.
+    Slower,
+    /// `n`.
+    Another,
+    /// `o`.
+    PlayBack,
+    /// `q`, escape, control-c.
+    End,
+    /// `?`.
+    Help,
+}
+
+/// What the screen wants done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wish {
+    /// Tell the drill.
+    Tell(Command),
+    /// Leave the screen.
+    Leave,
+}
+
+/// View state: the drill's own state arrives whole, as a snapshot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Model {
+    /// How things are shown.
+    pub look: Look,
+    /// What the drill last showed.
+    pub snapshot: Option<Box<Snapshot>>,
+    /// The page of keys is open.
+    pub help: bool,
+    /// A sentence at the foot of the screen.
+    pub notice: Option<String>,
+}
+
+impl Model {
+    /// A screen that was shown nothing yet.
+    #[must_use]
+    pub const fn new(look: Look) -> Self {
+        Self { look, snapshot: None, help: false, notice: None }
+    }
+
+    /// Takes one message in; says what is to be done.
+    pub fn update(&mut self, msg: Msg) -> Option<Wish> {
+        match msg {
+            Msg::Shown(snapshot) => self.snapshot = Some(snapshot),
+            Msg::Resized => {}
+            Msg::Quit => return Some(Wish::Tell(Command::End)),
+            Msg::Notice(notice) => self.notice = Some(notice),
+            Msg::Key(pressed) => return self.press(pressed),
+        }
+        None
+    }
+
+    fn press(&mut self, pressed: Pressed) -> Option<Wish> {
+        let over = self.over();
+        if self.help {
+            self.help = false;
+            return (pressed == Pressed::End).then_some(Wish::Tell(Command::End));
+        }
+        match pressed {
+            Pressed::Help => {
+                self.help = true;
+                None
+            }
+            _ if over => Some(Wish::Leave),
+            Pressed::Pause => Some(Wish::Tell(Command::Pause)),
+            Pressed::Again => Some(Wish::Tell(Command::Again)),
+            Pressed::Slower => Some(Wish::Tell(Command::Slower)),
+            Pressed::Another => Some(Wish::Tell(Command::Another)),
+            Pressed::PlayBack => Some(Wish::Tell(Command::PlayBack)),
+            Pressed::End => Some(Wish::Tell(Command::End)),
+        }
+    }
+
+    /// The sitting is over.
+    #[must_use]
+    pub fn over(&self) -> bool {
+        self.snapshot.as_ref().is_some_and(|snapshot| snapshot.face == Face::Over)
+    }
+}

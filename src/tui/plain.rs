@@ -1,0 +1,69 @@
+use crate::drill::{Face, Snapshot};
+use crate::tui::model::Look;
+use crate::tui::view::pause_words;
+
+/// One line an event, no cursor movement: what the screen shows, in words, once each.
+#[derive(Debug, Clone)]
+pub struct Plain {
+    look: Look,
+    cue: u32,
+    turn: u32,
+    verdict: (u32, String),
+    next: u32,
+    paused: bool,
+    over: bool,
+}
+
+impl Plain {
+    /// A page with nothing on it yet.
+    #[must_use]
+    pub const fn new(look: Look) -> Self {
+        Self { look, cue: 0, turn: 0, verdict: (0, String::new()), next: 0, paused: false, over: false }
+    }
+
+    /// The lines that this snapshot adds.
+    pub fn lines(&mut self, snapshot: &Snapshot) -> Vec<String> {
+        let mut lines = Vec::new();
+        if let (Some(cue), Face::Listen { .. } | Face::YourTurn { .. }) = (&snapshot.cue, snapshot.face) {
+            if cue.number != self.cue {
+                self.cue = cue.number;
+                let count = if cue.counts_in() { " · count of four" } else { "" };
+                lines.push(format!("listen · {}{count} · quarter = {:.0}", self.look.key(cue.key), cue.tempo.0));
+            }
+            if matches!(snapshot.face, Face::YourTurn { .. }) && self.turn != cue.number {
+                self.turn = cue.number;
+                lines.push("your turn".to_owned());
+            }
+        }
+        match snapshot.face {
+            Face::Verdict { settled: true, .. } => self.judged(snapshot, &mut lines),
+            Face::Paused { cause, until } if !self.paused => {
+                let (why, on) = pause_words(snapshot, cause, until);
+                lines.push(format!("{why}: {on}"));
+            }
+            Face::Over if !self.over => {
+                self.over = true;
+                lines.push(format!("end · {} answers in {:.1} minutes", snapshot.answers, snapshot.at.0 / 60.0));
+                lines.extend(crate::tui::three(&self.look, snapshot));
+            }
+            _ => {}
+        }
+        self.paused = matches!(snapshot.face, Face::Paused { .. });
+        lines
+    }
+
+    fn judged(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
+        let Some(judged) = &snapshot.judged else { return };
+        let told = (judged.cue.number, judged.sentence.clone());
+        if told != self.verdict {
+            let again = told.0 == self.verdict.0;
+            lines.push(if again { format!("after all: {}", judged.sentence) } else { judged.sentence.clone() });
+            self.verdict = told;
+        }
+        // What comes next is known a little later than the verdict: when the answer is surely over.
+        if let (Some(next), true) = (&snapshot.next, self.next != judged.cue.number) {
+            self.next = judged.cue.number;
+            lines.push(format!("next {}", self.look.reason(&next.reason, next.key)));
+        }
+    }
+}

@@ -1,0 +1,15 @@
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::text::Line;
+use tui_big_text::{BigText, PixelSize};
+
+/// Letters as tall as the area allows: eight rows where there is room, else four. Returns the rows used.
+pub(super) fn draw(frame: &mut Frame, area: Rect, text: &str, style: Style) -> u16 {
+    let (size, height, cell) = if area.height >= 11 { (PixelSize::Full, 8, 8) } else { (PixelSize::HalfHeight, 4, 8) };
+    let width = (text.chars().count() as u16 * cell).min(area.width);
+    let place = Rect { x: area.x + (area.width - width) / 2, y: area.y, width, height: height.min(area.height) };
+    let letters = BigText::builder().pixel_size(size).style(style).lines(vec![Line::from(text.to_owned())]).build();
+    frame.render_widget(letters, place);
+    height
+}

@@ -1,0 +1,185 @@
+//! Each screen is a function of the model: one thing at a time, very large; text and position say everything, colour repeats.
+
+mod big;
+mod over;
+mod pause;
+mod strip;
+mod turn;
+mod verdict;
+
+pub(super) use pause::told as pause_words;
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::style::{Color, Modifier, Style};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Paragraph, Wrap};
+
+use crate::coach::Reason;
+use crate::drill::{Face, Snapshot, Trouble};
+use crate::music::{Concert, ConcertKey, Spelled, Written, WrittenKey, spell};
+use crate::tui::model::{Look, Model};
+use crate::words;
+
+/// Below this nothing but a sentence is shown.
+const LEAST: (u16, u16) = (60, 20);
+
+impl Look {
+    /// The name of a sounding key on this player's page.
+    pub(super) fn key(&self, key: ConcertKey) -> &'static str {
+        self.page_key(key).name(self.g_flat)
+    }
+    /// The key on this player's page.
+    pub(super) fn page_key(&self, key: ConcertKey) -> WrittenKey {
+        if self.concert { WrittenKey(key.0) } else { self.instrument.written_key(key) }
+    }
+    /// The name of a sounding pitch on this player's page, without its octave.
+    #[must_use]
+    pub fn note(&self, pitch: Concert, key: ConcertKey) -> String {
+        self.spelled(pitch, key).name().to_string()
+    }
+    /// The same with its octave.
+    #[must_use]
+    pub fn note_in_octave(&self, pitch: Concert, key: ConcertKey) -> String {
+        self.spelled(pitch, key).to_string()
+    }
+    fn spelled(&self, pitch: Concert, key: ConcertKey) -> Spelled {
+        let written = if self.concert { Written(pitch.0) } else { self.instrument.written(pitch) };
+        spell(written, self.page_key(key), self.g_flat)
+    }
+    /// Why a key was chosen, in a few words, with the key's name.
+    pub(super) fn reason(&self, reason: &Reason, key: ConcertKey) -> String {
+        words::reason::short(reason, self.page_key(key), self.g_flat, self.today)
+    }
+    /// First accent: what the player is to do now.
+    pub(super) fn accent(&self) -> Style {
+        let bold = Style::new().add_modifier(Modifier::BOLD);
+        if self.colour { bold.fg(Color::Cyan) } else { bold }
+    }
+    /// Second accent: what was not as asked.
+    pub(super) fn amiss(&self) -> Style {
+        let bold = Style::new().add_modifier(Modifier::BOLD);
+        if self.colour { bold.fg(Color::Yellow) } else { bold }
+    }
+}
+
+/// Draws the model.
+pub fn draw(frame: &mut Frame, model: &Model) {
+    let area = frame.area();
+    if area.width < LEAST.0 || area.height < LEAST.1 {
+        let words = format!("Please give this window at least {} columns and {} rows.", LEAST.0, LEAST.1);
+        frame.render_widget(Paragraph::new(words).wrap(Wrap { trim: true }), area);
+        return;
+    }
+    let strip_height = if area.width >= 76 && area.height >= 23 { 4 } else { 2 };
+    let [head, body, line, strip, foot] = Layout::vertical([
+        Constraint::Length(1),
+        Constraint::Min(8),
+        Constraint::Length(1),
+        Constraint::Length(strip_height),
+        Constraint::Length(1),
+    ])
+    .horizontal_margin(2)
+    .areas(area);
+    frame.render_widget(Paragraph::new(help_line(model)), foot);
+    if model.help {
+        frame.render_widget(Paragraph::new(help_page()), body);
+        return;
+    }
+    let Some(snapshot) = &model.snapshot else {
+        frame.render_widget(Paragraph::new("\n\nopening the microphone and the loudspeaker ..."), body);
+        return;
+    };
+    frame.render_widget(Paragraph::new(header(model, snapshot, head.width)), head);
+    match snapshot.face {
+        Face::Over => over::draw(frame, body, &model.look, snapshot),
+        Face::Paused { cause, until } => pause::draw(frame, body, &model.look, snapshot, cause, until),
+        Face::Verdict { settled, held } => verdict::draw(frame, body, &model.look, snapshot, settled, held),
+        _ => turn::draw(frame, body, &model.look, snapshot),
+    }
+    if snapshot.face != Face::Over {
+        frame.render_widget(Paragraph::new("─".repeat(usize::from(line.width))), line);
+        frame.render_widget(Paragraph::new(strip::lines(&model.look, snapshot, strip_height)), strip);
+    }
+}
+
+/// Instrument and pattern at the left, the clock at the right.
+fn header(model: &Model, snapshot: &Snapshot, width: u16) -> Line<'static> {
+    let title = snapshot
+        .cue
+        .as_ref()
+        .or(snapshot.judged.as_ref().map(|judged| &judged.cue))
+        .map_or("", |cue| cue.title.as_str());
+    let pitch = if model.look.concert { ", sounding pitch" } else { "" };
+    let stands_in = if snapshot.simulated { " · simulated player" } else { "" };
+    let left = format!("{}{pitch} · {title}{stands_in}", model.look.instrument.name);
+    let minute = (snapshot.at.0 / 60.0).floor() as u32 + 1;
+    let right = match snapshot.planned {
+        Some(planned) => format!("minute {minute} of {}", (planned.0 / 60.0).ceil().max(f64::from(minute))),
+        None => format!("minute {minute}"),
+    };
+    let room = usize::from(width).saturating_sub(right.chars().count() + 1);
+    let left: String = left.chars().take(room).collect();
+    let gap = usize::from(width).saturating_sub(left.chars().count() + right.chars().count());
+    Line::from(format!("{left}{}{right}", " ".repeat(gap)))
+}
+
+/// One line: trouble first, then a notice, else the keys that do something now.
+fn help_line(model: &Model) -> Line<'static> {
+    let Some(snapshot) = &model.snapshot else { return Line::from("q end") };
+    if let Some(trouble) = snapshot.trouble {
+        return Line::from(Span::styled(short(trouble), model.look.amiss()));
+    }
+    if let Some(notice) = &model.notice {
+        return Line::from(notice.clone());
+    }
+    if snapshot.dropped > 0 && !matches!(snapshot.face, Face::Over) {
+        return Line::from(format!("{} samples were lost on the way in: close other programs", snapshot.dropped));
+    }
+    Line::from(match snapshot.face {
+        Face::Over => "any key leaves",
+        Face::Paused { .. } => "space goes on · o what came out · r again · s slower · n another · q end · ? help",
+        Face::Verdict { held: true, .. } => "space goes on · r again · s slower · n another · q end · ? help",
+        Face::Verdict { .. } => "space holds this · r again · s slower · n another · q end · ? help",
+        _ => "space pause · r again · s slower · n another · q end · ? help",
+    })
+}
+
+/// A trouble that does not stop the drill, in a few words.
+fn short(trouble: Trouble) -> &'static str {
+    match trouble {
+        Trouble::Clipping => "too loud for this microphone: move it away or turn its gain down",
+        Trouble::Gate => "the microphone goes dead between sounds: turn noise suppression off",
+        Trouble::Lost => "the microphone or loudspeaker is gone",
+        Trouble::Opening => "the sound system has not answered for 15 seconds",
+        Trouble::Zeros => "the microphone gives nothing at all",
+        Trouble::Monitor => "this input is the loudspeaker itself, not a microphone",
+    }
+}
+
+fn help_page() -> Vec<Line<'static>> {
+    [
+        "",
+        "Nothing needs to be pressed: the drill goes on by itself, and silence steers it.",
+        "Nothing played: the cue comes once more, then the drill waits; hold any note for",
+        "a second and it goes on.",
+        "",
+        "space  page-down   pause; on a verdict: hold it",
+        "r      page-up     the same cue again",
+        "s                  again, slower",
+        "n                  another cue",
+        "o                  from a pause: hear the cue and what came out",
+        "q                  end the sitting; everything played is kept",
+        "",
+        "Stop when something hurts, goes numb or rings; ask a teacher or a clinician.",
+    ]
+    .into_iter()
+    .map(Line::from)
+    .collect()
+}
+
+/// The middle `height` rows of an area.
+fn middle(area: Rect, height: u16) -> Rect {
+    let height = height.min(area.height);
+    Rect { y: area.y + (area.height - height) / 2, height, ..area }
+}

@@ -1,0 +1,47 @@
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::text::Line;
+use ratatui::widgets::{Paragraph, Wrap};
+
+use crate::drill::{KeyRow, Snapshot};
+use crate::tui::model::Look;
+
+/// The twelve keys before and after, and what was found.
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot) {
+    let minutes = snapshot.at.0 / 60.0;
+    let sounding = snapshot.sounding.0 / 60.0;
+    let mut lines = vec![
+        Line::from(""),
+        Line::from(format!(
+            "{minutes:.0} minutes, {} answers, {sounding:.1} minutes of your own sound",
+            snapshot.answers
+        )),
+        Line::from(""),
+    ];
+    let mut after = snapshot.keys.clone();
+    let by_fifths = |row: &KeyRow| (look.page_key(row.key).0.get() * 7).rem_euclid(12);
+    after.sort_by_key(by_fifths);
+    let names = |row: &KeyRow| look.key(row.key).to_owned();
+    let tempo = |row: &KeyRow| row.tempo.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
+    let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| format!("{:.1}", reflex.0));
+    let earlier = |row: &KeyRow| snapshot.before.iter().find(|was| was.key == row.key).map_or("-".to_owned(), tempo);
+    lines.push(line("key", &after, &names));
+    lines.push(line("before =", &after, &earlier));
+    lines.push(line("now =", &after, &tempo));
+    if after.iter().any(|row| row.reflex.is_some()) {
+        lines.push(line("reflex s", &after, &reflex));
+    }
+    lines.push(Line::from(""));
+    for found in crate::tui::three(look, snapshot) {
+        lines.push(Line::from(found));
+    }
+    frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
+}
+
+fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String) -> Line<'static> {
+    let mut out = format!("{name:9}");
+    for row in keys {
+        out.push_str(&format!("{:>5}", value(row)));
+    }
+    Line::from(out)
+}

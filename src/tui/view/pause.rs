@@ -1,0 +1,68 @@
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Paragraph, Wrap};
+
+use crate::drill::{Snapshot, Trouble};
+use crate::session::PauseCause;
+use crate::tui::model::Look;
+use crate::tui::view::{big, middle};
+use crate::units::Seconds;
+
+/// Why the drill stands still, what to do, and how it goes on.
+pub(super) fn draw(
+    frame: &mut Frame,
+    area: Rect,
+    look: &Look,
+    snapshot: &Snapshot,
+    cause: PauseCause,
+    until: Option<Seconds>,
+) {
+    let place = middle(area, 14);
+    let word = if cause == PauseCause::Rest { "rest" } else { "pause" };
+    let rows = big::draw(frame, place, word, look.accent());
+    let below = Rect { y: place.y + rows + 1, height: place.height.saturating_sub(rows + 1), ..place };
+    let mut lines: Vec<Line> = Vec::new();
+    let (why, on) = told(snapshot, cause, until);
+    lines.push(Line::from(Span::styled(why, look.accent())));
+    lines.push(Line::from(on));
+    frame.render_widget(Paragraph::new(lines).centered().wrap(Wrap { trim: true }), below);
+}
+
+/// Why, and how it goes on.
+pub(in crate::tui) fn told(snapshot: &Snapshot, cause: PauseCause, until: Option<Seconds>) -> (String, String) {
+    match cause {
+        PauseCause::Asked => ("paused".to_owned(), "space goes on, or hold any note for a second".to_owned()),
+        PauseCause::Silence => (
+            "play any note when ready".to_owned(),
+            "hold it for a second and the drill goes on; is the microphone the right one? earfirst hear tells"
+                .to_owned(),
+        ),
+        PauseCause::Rest => {
+            let left = until.map_or(0.0, |until| (until.0 - snapshot.at.0).max(0.0)).ceil();
+            let why = "put the instrument down: lips, hands and ears rest";
+            (
+                why.to_owned(),
+                format!("goes on by itself in {left:.0} s; space goes on now; your teacher's plan comes first"),
+            )
+        }
+        PauseCause::Device => {
+            let (why, mend) = match snapshot.trouble {
+                Some(Trouble::Opening) => (
+                    "the sound system has not answered for 15 seconds",
+                    "close programs that hold it, or plug the device in again",
+                ),
+                Some(Trouble::Zeros) => (
+                    "the microphone gives nothing at all",
+                    "unmute it, or allow this terminal to use it in the system settings",
+                ),
+                Some(Trouble::Monitor) => (
+                    "this input is the loudspeaker itself, not a microphone",
+                    "choose another: earfirst devices lists them",
+                ),
+                _ => ("the microphone or loudspeaker is gone", "plug it in again"),
+            };
+            (why.to_owned(), format!("{mend}; nothing is lost, the drill goes on by itself"))
+        }
+    }
+}

@@ -1,0 +1,71 @@
+use ratatui::style::{Modifier, Style};
+use ratatui::text::{Line, Span};
+
+use crate::drill::{KeyRow, Snapshot};
+use crate::tui::model::Look;
+
+/// The twelve keys in fifths as the player reads them, a column each. The day it is flat, the job is done.
+pub(super) fn lines(look: &Look, snapshot: &Snapshot, rows: u16) -> Vec<Line<'static>> {
+    let mut keys = snapshot.keys.clone();
+    keys.sort_by_key(|row| (look.page_key(row.key).0.get() * 7).rem_euclid(12));
+    let wide = rows >= 4;
+    let asked = snapshot.cue.as_ref().map(|cue| cue.key);
+    let mut lines = vec![heading(look, &keys, asked, wide)];
+    let free = keys.iter().any(|row| row.reflex.is_some());
+    let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| brief(reflex.0));
+    let tempo = |row: &KeyRow| row.tempo.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
+    if wide || free {
+        lines.push(line("reflex s", &keys, wide, &reflex));
+    }
+    if wide || !free {
+        lines.push(line("quarter =", &keys, wide, &tempo));
+    }
+    if wide {
+        let right = |row: &KeyRow| row.right.map_or("-".to_owned(), |(right, of)| format!("{right}/{of}"));
+        lines.push(line("right", &keys, wide, &right));
+    }
+    lines
+}
+
+/// Seconds to a tenth, without a leading zero.
+fn brief(seconds: f64) -> String {
+    let text = format!("{seconds:.1}");
+    text.strip_prefix('0').map_or(text.clone(), str::to_owned)
+}
+
+fn widths(wide: bool) -> (usize, usize) {
+    if wide { (10, 5) } else { (9, 4) }
+}
+
+fn label(text: &str, wide: bool) -> String {
+    let (width, _) = widths(wide);
+    let short = if wide { text } else { text.split(' ').next().unwrap_or(text) };
+    format!("{short:width$}")
+}
+
+fn heading(look: &Look, keys: &[KeyRow], asked: Option<crate::music::ConcertKey>, wide: bool) -> Line<'static> {
+    let (_, cell) = widths(wide);
+    let mut spans = vec![Span::raw(label("key", wide))];
+    for row in keys {
+        let name = look.key(row.key);
+        if Some(row.key) == asked {
+            let style = Style::new().add_modifier(Modifier::BOLD);
+            spans.push(Span::styled(format!("{:>cell$}", format!("[{name}]")), style));
+        } else {
+            let mark = if row.holds { "=" } else { " " };
+            spans.push(Span::raw(format!("{:>cell$}", format!("{name}{mark}"))));
+        }
+    }
+    Line::from(spans)
+}
+
+fn line(text: &str, keys: &[KeyRow], wide: bool, value: &dyn Fn(&KeyRow) -> String) -> Line<'static> {
+    let (_, cell) = widths(wide);
+    let mut out = label(text, wide);
+    for row in keys {
+        let shown = value(row);
+        let inner = cell - 1;
+        out.push_str(&format!("{shown:>inner$} "));
+    }
+    Line::from(out.trim_end().to_owned())
+}

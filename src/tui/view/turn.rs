@@ -1,0 +1,35 @@
+use ratatui::Frame;
+use ratatui::layout::{Alignment, Rect};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Paragraph;
+
+use crate::drill::{Face, Snapshot};
+use crate::tui::model::Look;
+use crate::tui::view::{big, middle};
+
+/// Listen and your turn: the key very large, one word below it. Nothing of what is asked or played is drawn: while the ear
+/// works the eye gets no answer.
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot) {
+    let tall = area.height >= 14;
+    let place = middle(area, if tall { 13 } else { 9 });
+    let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
+    let key = snapshot.cue.as_ref().map_or("", |cue| look.key(cue.key));
+    let shown = match snapshot.face {
+        Face::Listen { beats_left: Some(left) } => format!("{key} {left}"),
+        _ => key.to_owned(),
+    };
+    let rows = big::draw(frame, place, &shown, look.accent());
+    let (word, second) = match snapshot.face {
+        Face::YourTurn { heard: true } => ("your turn", "heard  ▆▆▆▆▆▆▆"),
+        Face::YourTurn { heard: false } => ("your turn", ""),
+        _ if counting => ("listen", "count-in"),
+        _ => ("listen", ""),
+    };
+    let mut lines = vec![Line::from(""), Line::from(Span::styled(word, look.accent())), Line::from(second)];
+    if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
+        let why = look.reason(reason, cue.key);
+        lines.push(Line::from(format!("{why} · quarter = {:.0}", cue.tempo.0)));
+    }
+    let below = Rect { y: place.y + rows, height: place.height.saturating_sub(rows), ..place };
+    frame.render_widget(Paragraph::new(lines).alignment(Alignment::Center), below);
+}

@@ -1,0 +1,97 @@
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Paragraph, Wrap};
+
+use crate::drill::{JudgedAnswer, Snapshot};
+use crate::music::{Concert, HalfSteps};
+use crate::pattern::Register;
+use crate::tui::model::Look;
+use crate::units::Midi;
+use crate::verdict::NoteLabel;
+
+const LABEL: usize = 12;
+const CELL: usize = 5;
+
+/// Asked over played, the sentence, and what comes next with its reason.
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot, settled: bool, held: bool) {
+    let Some(judged) = &snapshot.judged else { return };
+    let mut lines = vec![Line::from(""), headline(look, judged, area.width), Line::from("")];
+    let per_row = ((usize::from(area.width) - LABEL) / CELL).max(1);
+    let count = judged.verdict.expected.len();
+    if judged.verdict.related {
+        for from in (0..count).step_by(per_row).take(2) {
+            lines.extend(rows(look, judged, from, (from + per_row).min(count)));
+            lines.push(Line::from(""));
+        }
+    }
+    if settled {
+        lines.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
+        lines.push(Line::from(""));
+        if let Some(next) = &snapshot.next {
+            lines.push(Line::from(format!("next   {}", look.reason(&next.reason, next.key))));
+        } else if snapshot.cue.is_some() {
+            lines.push(Line::from("next   the same cue once more"));
+        }
+        if held {
+            lines.push(Line::from("held"));
+        }
+    }
+    frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
+}
+
+fn headline(look: &Look, judged: &JudgedAnswer, width: u16) -> Line<'static> {
+    let register = match judged.cue.register {
+        Register::Low => "low register",
+        Register::Middle => "middle register",
+        Register::High => "high register",
+    };
+    let left = format!("{}, {register}", look.key(judged.cue.key));
+    let right = format!("asked at quarter = {:.0}", judged.cue.tempo.0);
+    let gap = usize::from(width).saturating_sub(left.len() + right.len());
+    Line::from(format!("{left}{}{right}", " ".repeat(gap)))
+}
+
+/// The rows of one stretch of notes.
+fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<'static>> {
+    let cue = &judged.cue;
+    let stretch = &judged.verdict.expected[from..to];
+    let asked = |n: usize| look.note(cue.line.notes[from + n].pitch, cue.key);
+    let played = |n: usize| match stretch[n].label {
+        NoteLabel::Missed => "·".to_owned(),
+        NoteLabel::Merged => "=".to_owned(),
+        _ => stretch[n]
+            .heard
+            .and_then(|heard| judged.heard.get(heard))
+            .map_or("·".to_owned(), |note| look.note(Concert(Midi(note.pitch.0 - offset(judged)).nearest()), cue.key)),
+    };
+    let apart = |n: usize| match stretch[n].label {
+        NoteLabel::Wrong(HalfSteps(by)) | NoteLabel::Octave(HalfSteps(by)) => format!("{by:+}"),
+        NoteLabel::Missed => "none".to_owned(),
+        NoteLabel::Merged => "tied".to_owned(),
+        NoteLabel::Right => String::new(),
+    };
+    let cents = |n: usize| stretch[n].cents.map_or(String::new(), |cents| format!("{:+.0}", cents.0));
+    let count = stretch.len();
+    let mut lines = vec![row("asked", count, &asked), row("played", count, &played)];
+    if (0..count).any(|n| !apart(n).is_empty()) {
+        lines.push(row("half steps", count, &apart).style(look.amiss()));
+    }
+    if (0..count).any(|n| !cents(n).is_empty()) {
+        lines.push(row("cents", count, &cents));
+    }
+    lines
+}
+
+/// The general tuning offset of the answer, in half steps: a horn that stands sharp is not a row of wrong notes.
+fn offset(judged: &JudgedAnswer) -> f64 {
+    judged.verdict.centre.map_or(0.0, |centre| centre.0 / 100.0)
+}
+
+fn row(name: &str, count: usize, value: &dyn Fn(usize) -> String) -> Line<'static> {
+    let mut out = format!("{name:LABEL$}");
+    for n in 0..count {
+        out.push_str(&format!("{:<CELL$}", value(n)));
+    }
+    Line::from(out.trim_end().to_owned())
+}

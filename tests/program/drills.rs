@@ -1,0 +1,255 @@
+//! The drill as the player lives it, in simulated time: every rule of the house is a test here.
+
+use earfirst::cue::Form;
+use earfirst::drill::{Command, Face, Trouble};
+use earfirst::music::ConcertKey;
+use earfirst::pattern::Register;
+use earfirst::session::{Event, PauseCause};
+use earfirst::units::{Decibels, Seconds};
+
+use crate::rehearsal::{Rehearsal, faithful, settings, silent};
+
+const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
+const PATTERN: &str = "five-note-row-up-and-down";
+
+fn judged(room: &Rehearsal) -> usize {
+    room.events.iter().filter(|event| matches!(event, Event::Judged(_))).count()
+}
+
+#[test]
+fn a_faithful_player_is_told_so_and_asked_again() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::Pattern, &ALL), faithful(0.02));
+    room.run_until(|room| judged(room) >= 5);
+    let verdicts: Vec<bool> = room
+        .events
+        .iter()
+        .filter_map(|event| if let Event::Judged(judged) = event { Some(judged.verdict.whole()) } else { None })
+        .collect();
+    assert!(verdicts.iter().all(|whole| *whole), "{verdicts:?}");
+}
+
+#[test]
+fn a_new_pattern_is_met_first_three_times_slowly_in_one_key() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::Pattern, &ALL), faithful(0.02));
+    room.run_until(|room| room.cues.len() >= 6);
+    let keys: Vec<ConcertKey> = room.cues.iter().map(|(_, cue, _)| cue.key).collect();
+    assert!(keys[0] == keys[1] && keys[1] == keys[2], "{keys:?}");
+    assert!(keys[3] != keys[0] && keys[4] != keys[3], "then it is mixed: {keys:?}");
+    assert!(room.cues[0].1.tempo.0 <= room.cues[3].1.tempo.0 + 1e-9, "met slowly");
+}
+
+#[test]
+fn the_next_cue_waits_for_silence() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| judged(room) >= 1);
+    let now = room.now;
+    room.play(now + 0.1, 8.0, 62.0);
+    room.run_until(|room| room.cues.len() >= 2);
+    assert!(
+        room.cues[1].0 >= now + 8.1 + 0.6 - 0.02,
+        "asked at {} while a note sounded until {}",
+        room.cues[1].0,
+        now + 8.1
+    );
+}
+
+#[test]
+fn silence_brings_the_cue_once_more_and_then_the_drill_waits_for_a_held_note() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), silent());
+    room.run_until(|room| matches!(room.face(), Face::Paused { .. }));
+    assert_eq!(room.cues.len(), 2);
+    assert!(room.cues[1].1.repeat && !room.cues[0].1.repeat);
+    assert_eq!(room.cues[0].1.key, room.cues[1].1.key);
+    assert!(matches!(room.face(), Face::Paused { cause: PauseCause::Silence, .. }));
+    assert_eq!(judged(&room), 0, "no answer is neither right nor wrong");
+    let now = room.now;
+    room.play(now + 1.0, 0.5, 60.0);
+    room.run(3.0);
+    assert!(matches!(room.face(), Face::Paused { .. }), "a short note is not enough");
+    let now = room.now;
+    room.play(now + 0.5, 1.5, 60.0);
+    room.run_until(|room| room.cues.len() >= 3);
+    assert_eq!(room.cues[2].1.key, room.cues[0].1.key, "the cue that was left comes again");
+}
+
+#[test]
+fn the_very_first_cue_is_soft_and_grows_until_it_is_answered() {
+    let mut soft = settings(PATTERN, Form::FirstNote, &ALL);
+    soft.level = None;
+    let mut asked = 0;
+    let mut whole = faithful(0.5);
+    let player = Box::new(move |cue: &earfirst::cue::Cue, end, beat| {
+        asked += 1;
+        if asked < 3 { Vec::new() } else { whole(cue, end, beat) }
+    });
+    let mut room = Rehearsal::new(soft, player);
+    room.run_until(|room| room.cues.len() >= 5);
+    let levels: Vec<Decibels> = room.cues.iter().map(|(_, _, level)| *level).collect();
+    assert_eq!(levels.iter().map(|level| level.0).collect::<Vec<_>>(), [-30.0, -24.0, -18.0, -18.0, -18.0]);
+}
+
+#[test]
+fn right_and_wrong_are_shown_within_150_ms_of_the_last_onset_and_the_sentence_soon_after_its_release() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| judged(room) >= 1);
+    let answer = room
+        .events
+        .iter()
+        .find_map(|event| if let Event::Answered(answer) = event { Some(answer.clone()) } else { None });
+    let last = *answer.expect("answered").heard.last().expect("notes");
+    let shown =
+        |settled| room.shown.iter().find(|(_, s)| s.face == Face::Verdict { settled, held: false }).expect("shown").0;
+    assert!(shown(false) - last.onset.0 <= 0.15, "shown {} s after the onset", shown(false) - last.onset.0);
+    assert!(shown(true) - last.release.0 <= 0.4, "sentence {} s after the release", shown(true) - last.release.0);
+}
+
+#[test]
+fn lips_never_sound_more_than_half_of_any_five_minutes() {
+    let mut room = Rehearsal::new(settings("major-scale-to-the-9th-and-back", Form::FirstNote, &ALL), faithful(0.3));
+    room.run(1200.0);
+    let mut notes = Vec::new();
+    for event in &room.events {
+        if let Event::Answered(answer) = event {
+            notes.extend(answer.heard.iter().map(|note| (note.onset.0, note.release.0)));
+        }
+    }
+    assert!(notes.len() > 200);
+    for &(_, end) in &notes {
+        let within: f64 = notes.iter().map(|&(a, b)| (b.min(end) - a.max(end - 300.0)).max(0.0)).sum();
+        assert!(within <= 151.0, "{within} s of sound in the five minutes before {end}");
+    }
+}
+
+#[test]
+fn a_rest_comes_after_five_minutes_and_the_drill_goes_on_by_itself() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| matches!(room.face(), Face::Paused { cause: PauseCause::Rest, .. }));
+    assert!((300.0..345.0).contains(&room.now), "rested at {}", room.now);
+    let cues = room.cues.len();
+    room.run_until(|room| room.cues.len() > cues);
+    assert!(room.now < 420.0);
+}
+
+#[test]
+fn nothing_lies_in_the_top_third_for_the_first_five_minutes() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run(900.0);
+    let high = |early: bool| {
+        room.cues.iter().filter(|(at, cue, _)| (*at < 300.0) == early && cue.register == Register::High).count()
+    };
+    assert_eq!(high(true), 0);
+    assert!(high(false) > 0, "later the whole range is used");
+}
+
+#[test]
+fn a_lost_microphone_pauses_and_the_same_cue_comes_again_when_it_is_back() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| room.cues.len() >= 3);
+    let asked = room.cues[2].1.key;
+    room.run(0.3);
+    room.trouble(Some(Trouble::Lost));
+    assert!(matches!(room.face(), Face::Paused { cause: PauseCause::Device, .. }));
+    let before = judged(&room);
+    room.run(20.0);
+    assert_eq!(judged(&room), before, "nothing is scored while nobody hears");
+    room.trouble(None);
+    room.run_until(|room| room.cues.len() >= 4);
+    assert_eq!(room.cues[3].1.key, asked);
+    assert!(room.cues[3].1.repeat);
+}
+
+#[test]
+fn too_much_level_is_said_but_does_not_stop_the_drill() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| !room.cues.is_empty());
+    room.trouble(Some(Trouble::Clipping));
+    let cues = room.cues.len();
+    room.run_until(|room| room.cues.len() > cues);
+    assert_eq!(room.snapshot().trouble, Some(Trouble::Clipping));
+}
+
+#[test]
+fn something_else_altogether_is_not_held_against_a_key() {
+    let player = Box::new(|_: &earfirst::cue::Cue, end: Seconds, _: Option<Seconds>| {
+        [1.0, 14.0, 3.0, 13.0, 2.0, 15.0]
+            .iter()
+            .enumerate()
+            .map(|(n, up)| (end.0 + 0.5 + 0.4 * n as f64, 0.3, 48.0 + up * 1.7))
+            .collect()
+    });
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), player);
+    room.run_until(|room| room.cues.len() >= 2);
+    assert!(room.cues[1].1.repeat, "the cue comes again");
+    assert_eq!(room.snapshot().answers, 0);
+}
+
+#[test]
+fn the_same_again_slower_is_not_a_choice_of_the_coach() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| judged(room) >= 1);
+    let asked = room.cues[0].1.clone();
+    room.command(Command::Slower);
+    let again = room.cues.last().expect("asked again").1.clone();
+    assert_eq!((again.key, again.repeat), (asked.key, true));
+    assert!((again.tempo.0 - asked.tempo.0 * 0.8).abs() < 1e-9);
+    let tempo = room.snapshot().keys.iter().find(|row| row.key == asked.key).and_then(|row| row.tempo);
+    room.run_until(|room| judged(room) >= 2);
+    assert_eq!(room.snapshot().keys.iter().find(|row| row.key == asked.key).and_then(|row| row.tempo), tempo);
+}
+
+#[test]
+fn space_holds_a_verdict_and_lets_it_go() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| judged(room) >= 1);
+    room.command(Command::Pause);
+    room.run(60.0);
+    assert_eq!(room.cues.len(), 1);
+    assert!(matches!(room.face(), Face::Verdict { held: true, .. }));
+    room.command(Command::Pause);
+    room.run_until(|room| room.cues.len() >= 2);
+}
+
+#[test]
+fn a_verdict_stands_for_a_second_and_a_half_at_least() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| room.cues.len() >= 3);
+    let settled = |from: f64| {
+        room.shown
+            .iter()
+            .find(|(at, s)| *at > from && matches!(s.face, Face::Verdict { settled: true, .. }))
+            .expect("shown")
+            .0
+    };
+    let (second, third) = (room.cues[1].0, room.cues[2].0);
+    assert!(third - settled(second) >= 1.5);
+}
+
+#[test]
+fn the_sitting_ends_when_its_minutes_are_over() {
+    let mut short = settings(PATTERN, Form::FirstNote, &ALL);
+    short.planned = Some(Seconds(120.0));
+    let mut room = Rehearsal::new(short, faithful(0.5));
+    room.run(300.0);
+    assert!(room.done);
+    assert!(matches!(room.events.last(), Some(Event::Ended(_))));
+    assert!((120.0..140.0).contains(&room.now));
+}
+
+#[test]
+fn two_drills_that_are_told_the_same_do_the_same() {
+    let sitting = || {
+        let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.4));
+        room.run(200.0);
+        room.events
+    };
+    assert_eq!(sitting(), sitting());
+}
+
+#[test]
+fn a_jumped_cue_is_heard_and_said_so() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.06));
+    room.run_until(|room| judged(room) >= 1);
+    let judged = &room.snapshot().judged.as_ref().expect("judged");
+    assert!(judged.verdict.reflex.expect("a free answer").jumped);
+    assert!(judged.sentence.contains("jumped the cue"), "{}", judged.sentence);
+}

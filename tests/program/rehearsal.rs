@@ -1,0 +1,184 @@
+//! A drill in simulated time: a made-up ear tells it notes, a made-up loudspeaker says where cues lie.
+
+use earfirst::coach::{Beliefs, Dice, Goals, Plan};
+use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
+use earfirst::drill::{Command, Drill, Effect, Face, Input, RestRules, Settings, Snapshot, Trouble};
+use earfirst::music::{ConcertKey, instrument};
+use earfirst::notes::{HeardNote, Told};
+use earfirst::pattern::{Library, PatternId, Register};
+use earfirst::session::{Began, Event};
+use earfirst::units::{A440, Cents, Decibels, Midi, SampleRate, Seconds, Tempo};
+
+/// Steps of simulated time.
+const STEP: f64 = 0.01;
+
+/// What the made-up player does with each cue.
+pub type Player = Box<dyn FnMut(&Cue, Seconds, Option<Seconds>) -> Vec<(f64, f64, f64)>>;
+
+/// The drill, its clock and all it has done.
+pub struct Rehearsal {
+    pub drill: Drill,
+    pub now: f64,
+    pub cues: Vec<(f64, Cue, Decibels)>,
+    pub events: Vec<Event>,
+    pub shown: Vec<(f64, Snapshot)>,
+    pub hushed: u32,
+    pub done: bool,
+    player: Player,
+    to_tell: Vec<(f64, Told)>,
+    numbers: u32,
+}
+
+/// Settings of an ordinary sitting on the trumpet.
+pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
+    let instrument = instrument("trumpet").unwrap().clone();
+    let pattern = Library::builtin().get(&PatternId(pattern.to_owned())).expect("in the library").clone();
+    let goals = Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) };
+    let mut plan = Plan::new(vec![pattern.id.clone()], keys.to_vec(), goals, 20_000);
+    plan.registers = vec![Register::Low, Register::Middle, Register::High];
+    let began = Began {
+        started: "2026-03-01T10:00:00+01:00".to_owned(),
+        day: 20_000,
+        instrument: instrument.id.clone(),
+        a4: A440,
+        seed: 1,
+        patterns: plan.patterns.clone(),
+        keys: keys.to_vec(),
+        goals,
+        rate: SampleRate::DEVICE,
+        delay: Some(Seconds(0.0)),
+        simulated: false,
+        keeps_sound: false,
+        one_by_one: false,
+    };
+    Settings {
+        range: instrument.advanced,
+        rests: RestRules::usual(true),
+        instrument,
+        patterns: vec![pattern],
+        plan,
+        form,
+        timing: if form == Form::Pattern { Timing::InTempo } else { Timing::Free },
+        click: false,
+        planned: None,
+        level: Some(Decibels(-12.0)),
+        g_flat: false,
+        began,
+    }
+}
+
+impl Rehearsal {
+    /// A sitting with a player who does `player` with each cue: (onset, length, pitch) of each note.
+    pub fn new(settings: Settings, player: Player) -> Self {
+        let drill = Drill::new(settings, Beliefs::new(), Dice::new(7));
+        let (cues, events, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Self { drill, now: 0.0, cues, events, shown, hushed: 0, done: false, player, to_tell, numbers: 0 }
+    }
+
+    /// Lets `seconds` go by.
+    pub fn run(&mut self, seconds: f64) {
+        let until = self.now + seconds;
+        while self.now < until && !self.done {
+            self.now += STEP;
+            self.to_tell.sort_by(|a, b| a.0.total_cmp(&b.0));
+            while self.to_tell.first().is_some_and(|(at, _)| *at <= self.now) {
+                let (_, told) = self.to_tell.remove(0);
+                self.tell(Input::Heard(told));
+            }
+            self.tell(Input::Now(Seconds(self.now)));
+        }
+    }
+
+    /// Runs until something is true, at most an hour.
+    pub fn run_until(&mut self, wanted: impl Fn(&Self) -> bool) {
+        let limit = self.now + 3600.0;
+        while !wanted(self) && !self.done {
+            assert!(self.now < limit, "it never came to that");
+            self.run(STEP);
+        }
+    }
+
+    pub fn command(&mut self, command: Command) {
+        self.tell(Input::Command(command));
+    }
+
+    pub fn trouble(&mut self, trouble: Option<Trouble>) {
+        self.tell(Input::Trouble(trouble));
+    }
+
+    /// A note of the player's outside any answer.
+    pub fn play(&mut self, onset: f64, length: f64, pitch: f64) {
+        self.schedule(&[(onset, length, pitch)]);
+    }
+
+    pub fn face(&self) -> Face {
+        self.shown.last().map_or(Face::Waiting, |(_, snapshot)| snapshot.face)
+    }
+
+    pub fn snapshot(&self) -> &Snapshot {
+        &self.shown.last().expect("something is always shown").1
+    }
+
+    fn schedule(&mut self, notes: &[(f64, f64, f64)]) {
+        for &(onset, length, pitch) in notes {
+            let note = HeardNote {
+                number: self.numbers,
+                onset: Seconds(onset),
+                release: Seconds(onset + 0.03),
+                pitch: Midi(pitch),
+                spread: Some(Cents(2.0)),
+                loudness: Decibels(-20.0),
+                confidence: 0.95,
+                announced: Seconds(onset + 0.03),
+                announced_pitch: Midi(pitch),
+            };
+            self.numbers += 1;
+            self.to_tell.push((onset + 0.03, Told::Began(note)));
+            let ended = HeardNote { release: Seconds(onset + length), ..note };
+            self.to_tell.push((onset + length + 0.05, Told::Ended(ended)));
+        }
+    }
+
+    fn tell(&mut self, input: Input) {
+        let effects = self.drill.step(input);
+        for effect in effects {
+            match effect {
+                Effect::Sound { cue, level } => self.sounded(cue, level),
+                Effect::Hush => self.hushed += 1,
+                Effect::PlayBack { .. } => {}
+                Effect::Record(event) => self.events.push(event),
+                Effect::Show(snapshot) => self.shown.push((self.now, *snapshot)),
+                Effect::Done => self.done = true,
+            }
+        }
+    }
+
+    fn sounded(&mut self, cue: Cue, level: Decibels) {
+        let rendering = Rendering { count_in: cue.counts_in(), ..Rendering::new(SampleRate::new(8000).unwrap()) };
+        let made = sound(&cue, &rendering);
+        let from = Seconds(self.now + 0.05);
+        let (end, beat_zero) = (from + made.end, made.beat_zero.map(|beat| from + beat));
+        let answer = (self.player)(&cue, end, beat_zero);
+        self.schedule(&answer);
+        self.cues.push((self.now, cue.clone(), level));
+        self.tell(Input::Sounding { cue: cue.number, from, end, beat_zero });
+    }
+}
+
+/// Plays what was asked, `late` seconds after the end of the cue (or after its beat), detached.
+pub fn faithful(late: f64) -> Player {
+    Box::new(move |cue, end, beat_zero| {
+        let start = beat_zero.unwrap_or(end).0 + late;
+        let beat = cue.tempo.beat().0;
+        cue.line
+            .notes
+            .iter()
+            .map(|note| (start + note.at.0 * beat, note.length.0 * beat * 0.9, f64::from(note.pitch.0)))
+            .collect()
+    })
+}
+
+/// Plays nothing.
+pub fn silent() -> Player {
+    Box::new(|_, _, _| Vec::new())
+}
