@@ -127,7 +127,8 @@ impl Beliefs {
         let key = late.max_by_key(|key| waited(*key))?;
         let askable = patterns.iter().copied().filter(|pattern| self.candidates(plan, pattern).contains(&key));
         let pattern = self.richest(plan, &askable.collect::<Vec<_>>(), dice)?;
-        self.choice(plan, pattern, key, Reason::Guard { cues: waited(key) as u32 })
+        let reason = self.resting(pattern, key).unwrap_or(Reason::Guard { cues: waited(key) as u32 });
+        self.choice(plan, pattern, key, reason)
     }
 
     fn by_credit(&self, plan: &Plan, patterns: &[&PatternId], dice: &mut Dice) -> Option<Choice> {
@@ -145,11 +146,11 @@ impl Beliefs {
 
     /// The true reason of a choice by credit.
     fn reason(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey, mean: f64) -> Reason {
+        if let Some(reason) = self.resting(pattern, key) {
+            return reason;
+        }
         let row = self.row(pattern, key);
         let keys = self.active(plan, pattern);
-        if self.rested(pattern, key) {
-            return Reason::Rested { cues: row.cues_today, passed: row.passed_today };
-        }
         if keys.iter().all(|key| self.need(pattern, *key, &plan.goals).met()) {
             return Reason::Even;
         }
@@ -167,6 +168,12 @@ impl Beliefs {
             goal: plan.goals.tempo,
             passes: row.passes,
         }
+    }
+
+    /// A key that rests is asked now and then all the same; the player hears why it comes so seldom.
+    fn resting(&self, pattern: &PatternId, key: ConcertKey) -> Option<Reason> {
+        let row = self.row(pattern, key);
+        self.rested(pattern, key).then_some(Reason::Rested { cues: row.cues_today, passed: row.passed_today })
     }
 
     /// The last minutes: among the keys that need least, any but the latest.

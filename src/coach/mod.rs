@@ -23,7 +23,7 @@ pub use beliefs::Beliefs;
 pub use choice::{Choice, Goals, Outcome, Phase, Plan, Reason};
 pub use day::{Day, FirstTry};
 pub use dice::Dice;
-pub use forgetting::{Gap, Lost};
+pub use forgetting::{Back, Gap, Lost};
 pub use ladder::{SHARE, passes};
 pub use need::Need;
 pub use row::{RegisterRow, Row};

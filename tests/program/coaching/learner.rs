@@ -1,0 +1,107 @@
+//! An invented player: twelve skills that grow by playing and fade overnight. Only numbers, no sound.
+
+use earfirst::coach::{Beliefs, Choice, Dice, Goals, Outcome, Plan, Reason};
+use earfirst::cue::{Form, Timing};
+use earfirst::music::ConcertKey;
+use earfirst::pattern::PatternId;
+use earfirst::units::{Seconds, Tempo};
+
+pub const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
+const NOTES: u32 = 8;
+
+/// One event of an invented record: what was asked (and whether as a repeat), and what became of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turn {
+    pub choice: Choice,
+    pub repeat: bool,
+    pub outcome: Option<Outcome>,
+    pub day: i32,
+}
+
+pub struct Player {
+    /// Octaves above a quarter = 60 at which a note comes out right nine times in ten, by place on the circle of fifths.
+    pub skill: [f64; 12],
+    /// What one good answer closes of the distance to the ceiling.
+    pub rate: f64,
+    /// What of today's gain is not yet slept over.
+    fresh: [f64; 12],
+    /// A key that the microphone never hears right.
+    pub stuck: Option<usize>,
+    dice: Dice,
+}
+
+impl Player {
+    /// Skills about a mean, the far keys weaker; the same player for the same seed.
+    pub fn new(seed: u64) -> Self {
+        let mut dice = Dice::new(seed);
+        let skill = std::array::from_fn(|place| 0.5 - 0.16 * place.min(12 - place) as f64 + 0.4 * (dice.throw() - 0.5));
+        Self { skill, rate: 0.035, fresh: [0.0; 12], stuck: None, dice }
+    }
+    /// Median reflex time of a key, in seconds.
+    pub fn reflex(&self, place: usize) -> f64 {
+        0.4 + 1.5 * (-1.2 * self.skill[place]).exp2()
+    }
+    /// Half of what was gained today is gone tomorrow, whatever did not sink in.
+    pub fn sleep(&mut self) {
+        for (skill, fresh) in self.skill.iter_mut().zip(&mut self.fresh) {
+            *skill -= 0.5 * *fresh;
+            *fresh = 0.0;
+        }
+    }
+    pub fn answer(&mut self, choice: &Choice, day: i32, at: f64) -> Outcome {
+        let place = choice.key.place();
+        let ease = self.skill[place] - (choice.tempo.0 / 60.0).log2();
+        let each = 1.0 / (1.0 + (-2.2 - 5.0 * ease).exp());
+        let mut right = (0..NOTES).filter(|_| self.dice.throw() < each).count() as u32;
+        let spread = 0.5 * (self.dice.throw() + self.dice.throw() + self.dice.throw() - 1.5);
+        let reflex = self.reflex(place) * spread.exp2();
+        if right + 1 >= NOTES {
+            let gain = self.rate * (2.6 - self.skill[place]);
+            self.skill[place] += gain;
+            self.fresh[place] += 0.3 * gain;
+        }
+        if self.stuck == Some(place) {
+            right = right.min(5);
+        }
+        Outcome {
+            pattern: choice.pattern.clone(),
+            key: choice.key,
+            register: choice.register,
+            form: Form::FirstNote,
+            timing: Timing::Free,
+            tempo: choice.tempo,
+            right,
+            of: NOTES,
+            passed: earfirst::coach::passes(NOTES - right, NOTES),
+            reflex: Some(Seconds(reflex)),
+            day,
+            at: Seconds(at),
+        }
+    }
+}
+
+pub fn named(names: &[&str]) -> Vec<PatternId> {
+    names.iter().map(|name| PatternId((*name).to_owned())).collect()
+}
+
+/// One known pattern in twelve keys.
+pub fn plan(day: i32) -> Plan {
+    Plan { meet: false, ..Plan::new(named(&["five notes"]), ConcertKey::FIFTHS.to_vec(), GOALS, day) }
+}
+
+/// Plays `cues` cues of one day and writes them down.
+pub fn sit(beliefs: &mut Beliefs, plan: &Plan, player: &mut Player, dice: &mut Dice, cues: usize) -> Vec<Turn> {
+    let mut turns = Vec::new();
+    for n in 0..cues {
+        let choice = beliefs.choose(plan, dice).unwrap();
+        let outcome = player.answer(&choice, plan.day, n as f64 * 8.0);
+        beliefs.learn(&outcome);
+        turns.push(Turn { choice, repeat: false, outcome: Some(outcome), day: plan.day });
+    }
+    turns
+}
+
+/// The cue again, asked for by the player.
+pub fn again(choice: &Choice) -> Choice {
+    Choice { reason: Reason::Again { slower: false }, ..choice.clone() }
+}

@@ -1,0 +1,220 @@
+use std::collections::BTreeSet;
+
+use arbtest::arbitrary::{Result, Unstructured};
+use arbtest::arbtest;
+use earfirst::coach::{Beliefs, Dice, Phase, Plan, Reason};
+use earfirst::music::{ConcertKey, WrittenKey};
+use earfirst::pattern::{PatternId, Register};
+use earfirst::units::{Seconds, Tempo, median};
+use earfirst::words::reason::sentence;
+
+use crate::coaching::learner::{GOALS, Player, Turn, named, plan, sit};
+
+/// Any sitting that a player could set up.
+fn any_plan(u: &mut Unstructured, day: i32) -> Result<Plan> {
+    let mut keys = ConcertKey::FIFTHS.to_vec();
+    keys.rotate_left(u.int_in_range(0..=11)?);
+    keys.truncate(u.int_in_range(1..=12)?);
+    let patterns = named(&["five notes", "broken thirds", "enclosure"][..u.int_in_range(1..=3)?]);
+    let phase = *u.choose(&[Phase::Easy, Phase::Work])?;
+    let registers = vec![Register::Low, Register::Middle, Register::High];
+    Ok(Plan { registers, phase, meet: false, one_by_one: false, ..Plan::new(patterns, keys, GOALS, day) })
+}
+
+fn key(name: &str) -> ConcertKey {
+    ConcertKey(WrittenKey::parse(name).unwrap().0)
+}
+
+#[test]
+fn no_key_comes_again_within_two_cues_and_with_two_keys_they_alternate() {
+    arbtest(|u| {
+        let plan = any_plan(u, 0)?;
+        let (mut player, mut dice) = (Player::new(u.arbitrary()?), Dice::new(u.arbitrary()?));
+        let turns = sit(&mut Beliefs::new(), &plan, &mut player, &mut dice, 90);
+        let gap = plan.keys.len().saturating_sub(1).min(2);
+        for n in 0..turns.len() {
+            for before in n.saturating_sub(gap)..n {
+                assert_ne!(turns[before].choice.key, turns[n].choice.key, "cue {n} of {plan:?}");
+            }
+        }
+        Ok(())
+    })
+    .budget_ms(1500);
+}
+
+#[test]
+fn every_day_begins_with_every_key_once_and_none_waits_longer_than_forty_cues() {
+    arbtest(|u| {
+        let (mut beliefs, mut dice, mut player) =
+            (Beliefs::new(), Dice::new(u.arbitrary()?), Player::new(u.arbitrary()?));
+        player.stuck = u.choose(&[None, Some(7)]).copied()?;
+        for day in 0..4 {
+            let plan = Plan { day, ..any_plan(u, day)? };
+            let turns = sit(&mut beliefs, &plan, &mut player, &mut dice, 150);
+            let keys: Vec<ConcertKey> = turns.iter().map(|turn| turn.choice.key).collect();
+            let first: BTreeSet<ConcertKey> = keys[..plan.keys.len()].iter().copied().collect();
+            assert_eq!(first.len(), plan.keys.len(), "day {day} of {plan:?}");
+            for key in &plan.keys {
+                let at: Vec<usize> = (0..keys.len()).filter(|n| keys[*n] == *key).chain([keys.len()]).collect();
+                let longest = at.windows(2).map(|pair| pair[1] - pair[0]).max();
+                assert!(longest.is_none_or(|wait| wait <= 40), "{} waited {longest:?}", key.name());
+            }
+        }
+        Ok(())
+    })
+    .budget_ms(2500);
+}
+
+#[test]
+fn the_same_seed_gives_the_same_session_and_another_seed_another() {
+    let session = |seed| sit(&mut Beliefs::new(), &plan(0), &mut Player::new(1), &mut Dice::new(seed), 100);
+    assert_eq!(session(5), session(5));
+    let keys = |turns: Vec<Turn>| turns.into_iter().map(|turn| turn.choice.key).collect::<Vec<_>>();
+    assert_ne!(keys(session(5)), keys(session(6)));
+}
+
+/// Cues per key after the opening round of the first of three days.
+fn shares(player: &mut Player, seed: u64) -> [f64; 12] {
+    let (mut beliefs, mut dice, mut counts, mut all) = (Beliefs::new(), Dice::new(seed), [0.0; 12], 0.0);
+    for day in 0..3 {
+        for turn in sit(&mut beliefs, &plan(day), player, &mut dice, 120) {
+            counts[turn.choice.key.place()] += 1.0;
+            all += 1.0;
+        }
+        player.sleep();
+    }
+    counts.map(|count| count / all)
+}
+
+#[test]
+fn a_weak_key_is_found_and_comes_more_often() {
+    for weak in 0..12 {
+        let mut player = Player::new(weak as u64);
+        player.skill = [1.2; 12];
+        player.skill[weak] = -0.6;
+        let shares = shares(&mut player, 9);
+        let others = (1.0 - shares[weak]) / 11.0;
+        assert!(shares[weak] > 1.5 * others, "place {weak}: {:.3} against {others:.3}", shares[weak]);
+    }
+}
+
+#[test]
+fn a_key_that_is_never_heard_right_does_not_eat_the_session() {
+    for seed in 0..6 {
+        let mut player = Player::new(seed);
+        player.stuck = Some(7);
+        let share = shares(&mut player, seed)[7];
+        assert!(share <= 0.15, "{share:.3}");
+    }
+}
+
+#[test]
+fn a_key_that_fails_on_and_on_rests_until_tomorrow_and_the_player_hears_of_it() {
+    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(2), Player::new(2));
+    player.stuck = Some(7);
+    let turns = sit(&mut beliefs, &plan(0), &mut player, &mut dice, 200);
+    let pattern = &plan(0).patterns[0];
+    assert!(beliefs.rested(pattern, key("Db")));
+    let rested = turns.iter().filter(|turn| matches!(turn.choice.reason, Reason::Rested { .. }));
+    let said: Vec<String> =
+        rested.map(|t| sentence(&t.choice.reason, WrittenKey(t.choice.key.0), false, None)).collect();
+    assert!(said.iter().any(|why| why.contains("Check the sound, or slow it by hand")), "{said:?}");
+    assert!(said.iter().all(|why| why.starts_with("Db: asked ")), "{said:?}");
+    let tomorrow = sit(&mut beliefs, &plan(1), &mut player, &mut dice, 12);
+    assert!(!beliefs.rested(pattern, key("Db")));
+    assert!(tomorrow.iter().all(|turn| turn.choice.reason == Reason::Opening { days: Some(1) }));
+}
+
+/// Every reason against a count of our own, kept beside the coach.
+#[test]
+fn every_reason_is_true_of_the_numbers() {
+    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(4), Player::new(4));
+    player.stuck = Some(5);
+    let (mut asked, mut seen): (Vec<(i32, ConcertKey, bool)>, BTreeSet<&str>) = (Vec::new(), BTreeSet::new());
+    for day in [0, 1, 2, 5] {
+        for _ in 0..150 {
+            let before = beliefs.clone();
+            let choice = beliefs.choose(&plan(day), &mut dice).unwrap();
+            let (pattern, key) = (&choice.pattern, choice.key);
+            let row = before.row(pattern, key);
+            let last = asked.iter().rposition(|turn| turn.1 == key);
+            let since = last.map(|n| (asked.len() - n) as u32);
+            let today = || asked.iter().filter(|turn| turn.0 == day && turn.1 == key);
+            let total = |key: &ConcertKey| before.need(pattern, *key, &GOALS).total();
+            let turn = |key: &ConcertKey| if before.rested(pattern, *key) { 0.0 } else { total(key) };
+            let mean = ConcertKey::FIFTHS.iter().map(turn).sum::<f64>() / 12.0;
+            match choice.reason {
+                Reason::Opening { days } => {
+                    assert_eq!(today().count(), 0);
+                    assert_eq!(days, last.map(|n| day - asked[n].0));
+                }
+                Reason::Guard { cues } => assert_eq!((Some(cues), cues >= 36), (since, true)),
+                Reason::Seldom { cues } => assert!(Some(cues) == since && total(&key) < mean),
+                Reason::Rested { cues, passed } => {
+                    assert_eq!(cues as usize, today().count());
+                    assert_eq!(passed as usize, today().filter(|turn| turn.2).count());
+                }
+                Reason::Need { reflex, middle, tempo, goal, passes } => {
+                    assert!(total(&key) >= mean);
+                    let time = |key| before.row(pattern, key).reflex(earfirst::cue::Form::FirstNote);
+                    let all: Vec<f64> = ConcertKey::FIFTHS.into_iter().filter_map(time).map(Seconds::get).collect();
+                    assert_eq!((reflex, middle), (time(key), median(&all).map(Seconds)));
+                    assert_eq!((Some(tempo), goal, passes), (row.tempo(), Tempo(160.0), row.passes()));
+                }
+                Reason::Even => assert!(ConcertKey::FIFTHS.iter().all(|key| before.need(pattern, *key, &GOALS).met())),
+                other => panic!("{other:?} in the middle of a sitting"),
+            }
+            let outcome = player.answer(&choice, day, 0.0);
+            beliefs.learn(&outcome);
+            asked.push((day, key, outcome.passed));
+            seen.insert(word(&choice.reason));
+        }
+        player.sleep();
+    }
+    assert!(["opening", "need", "seldom", "rested"].iter().all(|reason| seen.contains(reason)), "{seen:?}");
+}
+
+fn word(reason: &Reason) -> &'static str {
+    match reason {
+        Reason::Opening { .. } => "opening",
+        Reason::Guard { .. } => "guard",
+        Reason::Need { .. } => "need",
+        Reason::Seldom { .. } => "seldom",
+        Reason::Rested { .. } => "rested",
+        _ => "other",
+    }
+}
+
+#[test]
+fn three_patterns_share_the_opening_round_and_the_needy_one_gets_more_turns() {
+    let patterns = named(&["easy", "hard", "middling"]);
+    let plan = Plan { patterns: patterns.clone(), ..plan(0) };
+    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(1), Player::new(1));
+    let mut counts = [0usize; 3];
+    let place = |pattern: &PatternId| patterns.iter().position(|one| one == pattern).unwrap();
+    for n in 0..212 {
+        let choice = beliefs.choose(&plan, &mut dice).unwrap();
+        let mut outcome = player.answer(&choice, 0, 0.0);
+        outcome.passed = choice.pattern.0 != "hard" || n % 3 == 0;
+        outcome.reflex = Some(Seconds([0.6, 2.4, 1.2][place(&choice.pattern)]));
+        beliefs.learn(&outcome);
+        if n == 11 {
+            assert!(patterns.iter().all(|p| plan.keys.iter().map(|k| beliefs.row(p, *k).cues()).sum::<u32>() == 4));
+        }
+        counts[place(&choice.pattern)] += usize::from(n >= 12);
+    }
+    assert!(counts[1] > counts[2] && counts[2] > counts[0] && counts[0] >= 15, "{counts:?}");
+}
+
+#[test]
+fn registers_are_asked_evenly_in_every_key() {
+    let registers = vec![Register::Low, Register::Middle, Register::High];
+    let plan = Plan { registers: registers.clone(), ..plan(0) };
+    let mut beliefs = Beliefs::new();
+    sit(&mut beliefs, &plan, &mut Player::new(3), &mut Dice::new(3), 150);
+    for key in ConcertKey::FIFTHS {
+        let row = beliefs.row(&plan.patterns[0], key);
+        let cues: Vec<u32> = registers.iter().map(|register| row.register(*register).cues()).collect();
+        assert!(cues.iter().max().unwrap() - cues.iter().min().unwrap() <= 1, "{}: {cues:?}", key.name());
+    }
+}
