@@ -114,10 +114,10 @@ fn in_tempo(asked: &Asked) -> bool {
 fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool) -> Option<String> {
     match finding {
         Finding::Jumped(time) if time.0 < 0.0 => {
-            Some("you came in before the cue had ended, so the time is not counted".to_owned())
+            Some("you jumped the cue, before it had ended, so the time is not counted".to_owned())
         }
         Finding::Jumped(_) => {
-            Some("you came in too soon after the cue to have heard it out, so the time is not counted".to_owned())
+            Some("you jumped the cue, too soon to have heard it out, so the time is not counted".to_owned())
         }
         _ if !clean => None,
         Finding::Joined(notes) => Some(joined(notes)),

@@ -336,14 +336,14 @@ fn equal_notes_held_as_one() {
 
 #[test]
 fn came_in_before_the_cue_had_ended() {
-    let expected = "All eight right; you came in before the cue had ended, so the time is not counted.";
+    let expected = "All eight right; you jumped the cue, before it had ended, so the time is not counted.";
     says(&plays(&but(&[]), 1.9, EIGHTH), expected);
 }
 
 #[test]
 fn a_guess_is_no_reflex() {
     let expected =
-        "All eight right; you came in too soon after the cue to have heard it out, so the time is not counted.";
+        "All eight right; you jumped the cue, too soon to have heard it out, so the time is not counted.";
     says(&plays(&but(&[]), 2.05, EIGHTH), expected);
 }
 
