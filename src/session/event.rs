@@ -69,6 +69,8 @@ pub struct Began {
     pub keeps_sound: bool,
     /// Keys join one by one as the others hold; the coach's bookkeeping needs it when the sitting is replayed.
     pub one_by_one: bool,
+    /// The player reads Gb rather than F#; the sentences need it to be made again.
+    pub g_flat: bool,
 }
 
 /// What was heard for one cue.

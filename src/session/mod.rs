@@ -14,6 +14,6 @@ mod wire;
 
 pub use event::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 pub use read::{Damage, FORMAT, read};
-pub use replay::outcome;
+pub use replay::{outcome, replay, replay_into};
 pub use view::{Pause, Session, Turn};
 pub use wire::write_line;

@@ -1,5 +1,8 @@
-use crate::coach::{Outcome, Reason};
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::coach::{Beliefs, Choice, Outcome, Plan, Reason};
 use crate::cue::Cue;
+use crate::session::{Began, Event, Judgement};
 use crate::units::Seconds;
 use crate::verdict::Verdict;
 
@@ -26,4 +29,193 @@ pub fn outcome(cue: &Cue, reason: &Reason, verdict: &Verdict, day: i32, at: Seco
         day,
         at,
     })
+}
+
+/// What the coach believes after one or several sittings in the order of time, each beginning with its header; bit for bit
+/// what the drill held. What stands before the first header tells nothing.
+#[must_use]
+pub fn replay(events: &[Event]) -> Beliefs {
+    let mut beliefs = Beliefs::new();
+    for sitting in events.chunk_by(|_, next| !matches!(next, Event::Began(_))) {
+        replay_into(&mut beliefs, sitting);
+    }
+    beliefs
+}
+
+/// Tells the coach of one more sitting, as the drill told it: every cue, and every answer once, when it was first judged but
+/// by the latest judgement.
+pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
+    let Some((Event::Began(began), rest)) = events.split_first() else { return };
+    let plan = plan(began);
+    let latest: BTreeMap<u32, &Judgement> = rest
+        .iter()
+        .filter_map(|event| if let Event::Judged(judgement) = event { Some((judgement.cue, judgement)) } else { None })
+        .collect();
+    let mut cues: BTreeMap<u32, (&Cue, Reason)> = BTreeMap::new();
+    let mut told: BTreeSet<u32> = BTreeSet::new();
+    for event in rest {
+        match event {
+            Event::Cued { cue, reason, .. } => {
+                cues.insert(cue.number, (cue, *reason));
+                beliefs.asked(&plan, &choice(cue, *reason), cue.repeat);
+            }
+            Event::Judged(Judgement { cue: number, .. }) if told.insert(*number) => {
+                if let (Some((cue, reason)), Some(last)) = (cues.get(number), latest.get(number))
+                    && let Some(outcome) = outcome(cue, reason, &last.verdict, began.day, last.at)
+                {
+                    beliefs.learn(&outcome);
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+/// What may be asked, as far as entering a cue needs it: the parts that are not recorded (registers, first tempo, phase) take
+/// part in choosing only.
+fn plan(began: &Began) -> Plan {
+    let mut plan = Plan::new(began.patterns.clone(), began.keys.clone(), began.goals, began.day);
+    plan.one_by_one = began.one_by_one;
+    plan
+}
+
+fn choice(cue: &Cue, reason: Reason) -> Choice {
+    Choice { pattern: cue.pattern.clone(), key: cue.key, register: cue.register, tempo: cue.tempo, reason }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coach::{Dice, Goals};
+    use crate::cue::{Form, Timing};
+    use crate::music::{Concert, ConcertKey, HalfSteps};
+    use crate::pattern::{ExpectedNote, Line, PatternId};
+    use crate::session::read;
+    use crate::session::write_line;
+    use crate::units::{A440, Beats, SampleRate, Tempo};
+    use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex};
+
+    fn began(day: i32) -> Began {
+        Began {
+            started: "2026-11-25T18:30:00+01:00".to_owned(),
+            day,
+            instrument: "flute".to_owned(),
+            a4: A440,
+            seed: 7,
+            patterns: vec![PatternId("one".to_owned()), PatternId("two".to_owned())],
+            keys: ConcertKey::FIFTHS.to_vec(),
+            goals: Goals { tempo: Tempo(132.0), reflex: Seconds(0.7) },
+            rate: SampleRate::DEVICE,
+            delay: None,
+            simulated: true,
+            keeps_sound: false,
+            one_by_one: day % 2 == 0,
+            g_flat: false,
+        }
+    }
+
+    fn cue(number: u32, choice: &Choice) -> Cue {
+        let note = ExpectedNote { pitch: Concert(60), at: Beats(0.0), length: Beats(1.0) };
+        Cue {
+            number,
+            pattern: choice.pattern.clone(),
+            title: String::new(),
+            key: choice.key,
+            register: choice.register,
+            form: Form::Chord,
+            timing: if number.is_multiple_of(3) { Timing::InTempo } else { Timing::Free },
+            tempo: choice.tempo,
+            line: Line { notes: vec![note], length: Beats(1.0) },
+            chord: Vec::new(),
+            click: false,
+            repeat: false,
+        }
+    }
+
+    fn verdict(right: bool, reflex_s: f64) -> Verdict {
+        let label = if right { NoteLabel::Right } else { NoteLabel::Wrong(HalfSteps(1)) };
+        Verdict {
+            related: true,
+            shift: HalfSteps(0),
+            attempts: 1,
+            expected: vec![NoteVerdict { label, heard: Some(0), cents: None, late: None }],
+            played: vec![PlayedLabel::Note],
+            right: u32::from(right),
+            of: 1,
+            extra: 0,
+            passed: right,
+            reflex: Some(Reflex { time: Seconds(reflex_s), jumped: false, counted: right }),
+            late: None,
+            pace: None,
+            evenness: None,
+            swing: None,
+            centre: None,
+            spread: None,
+        }
+    }
+
+    /// A sitting as the drill holds it: choose, record, judge, learn. Every tenth answer never comes; every seventh is judged
+    /// wrongly first and put right before anything is learnt from it.
+    fn sitting(beliefs: &mut Beliefs, day: i32) -> Vec<Event> {
+        let began = began(day);
+        let mut dice = Dice::new(began.seed);
+        let plan = plan(&began);
+        let mut events = vec![Event::Began(began)];
+        for number in 1..=60u32 {
+            let choice = beliefs.choose(&plan, &mut dice).unwrap();
+            let cue = cue(number, &choice);
+            let at = Seconds(f64::from(number) * 7.1);
+            events.push(Event::Cued { at, cue: cue.clone(), reason: choice.reason });
+            if number.is_multiple_of(10) {
+                continue;
+            }
+            let judged = verdict(number % 4 != 1, 0.3 + f64::from(number % 13) / 7.0);
+            let mut judgement = Judgement { at, cue: number, verdict: judged, sentence: String::new() };
+            if number.is_multiple_of(7) {
+                let first = Judgement { verdict: verdict(false, 3.0), ..judgement.clone() };
+                events.push(Event::Judged(first));
+                judgement.at = at + Seconds(0.4);
+            }
+            if let Some(outcome) = outcome(&cue, &choice.reason, &judgement.verdict, day, judgement.at) {
+                beliefs.learn(&outcome);
+            }
+            events.push(Event::Judged(judgement));
+        }
+        events
+    }
+
+    #[test]
+    fn sittings_read_from_their_files_give_the_beliefs_the_drill_held() {
+        let (mut held, mut replayed) = (Beliefs::new(), Beliefs::new());
+        let mut all = Vec::new();
+        for day in [20_782, 20_783, 20_790] {
+            let events = sitting(&mut held, day);
+            let file: String = events.iter().map(write_line).collect();
+            let (back, damage) = read(file.as_bytes());
+            assert_eq!(damage, None);
+            replay_into(&mut replayed, &back);
+            assert_eq!(replayed, held, "day {day}");
+            all.extend(back);
+            assert_eq!(replay(&all), held, "day {day}");
+        }
+        assert_ne!(held, Beliefs::new());
+    }
+
+    #[test]
+    fn an_answer_that_never_came_teaches_nothing() {
+        let mut silent = verdict(false, 1.0);
+        silent.played.clear();
+        let choice = Choice {
+            pattern: PatternId("one".to_owned()),
+            key: ConcertKey::FIFTHS[0],
+            register: crate::pattern::Register::Middle,
+            tempo: Tempo(60.0),
+            reason: Reason::Even,
+        };
+        let cue = cue(1, &choice);
+        assert_eq!(outcome(&cue, &Reason::Even, &silent, 1, Seconds(1.0)), None);
+        let again = Reason::Again { slower: false };
+        assert_eq!(outcome(&cue, &again, &verdict(true, 1.0), 1, Seconds(1.0)), None);
+        assert!(outcome(&cue, &Reason::Even, &verdict(true, 1.0), 1, Seconds(1.0)).is_some());
+    }
 }

@@ -1,7 +1,9 @@
 use crate::coach::Reason;
 use crate::cue::Cue;
+use crate::music::Intonation;
 use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use crate::units::Seconds;
+use crate::verdict::Asked;
 
 /// A sitting as it is looked at afterwards: every cue with its answer and its latest verdict.
 #[derive(Debug, Clone, PartialEq)]
@@ -108,6 +110,17 @@ impl Turn {
     #[must_use]
     pub fn answered(&self) -> bool {
         self.answer.as_ref().is_some_and(|answer| !answer.heard.is_empty())
+    }
+    /// What the answer was held against, for judging it again; `None` where there was none.
+    #[must_use]
+    pub fn held_against(&self, began: &Began, intonation: Intonation) -> Option<Asked> {
+        self.answer.as_ref().map(|answer| Asked {
+            line: self.cue.line.clone(),
+            tempo: self.cue.tempo,
+            clock: answer.clock,
+            delay: began.delay.unwrap_or(Seconds(0.0)),
+            intonation,
+        })
     }
 }
 

@@ -30,6 +30,8 @@ pub(super) struct WireBegan {
     keeps_sound: bool,
     #[serde(default)]
     one_by_one: bool,
+    #[serde(default)]
+    reads_g_flat: bool,
 }
 
 /// The key a concert name means.
@@ -57,6 +59,7 @@ impl From<&Began> for WireBegan {
             simulated: began.simulated,
             keeps_sound: began.keeps_sound,
             one_by_one: began.one_by_one,
+            reads_g_flat: began.g_flat,
         }
     }
 }
@@ -90,6 +93,7 @@ impl TryFrom<WireBegan> for Began {
             simulated: wire.simulated,
             keeps_sound: wire.keeps_sound,
             one_by_one: wire.one_by_one,
+            g_flat: wire.reads_g_flat,
         })
     }
 }

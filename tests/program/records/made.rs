@@ -26,6 +26,7 @@ pub fn began() -> Began {
         simulated: true,
         keeps_sound: true,
         one_by_one: false,
+        g_flat: false,
     }
 }
 
@@ -299,6 +300,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         simulated: u.arbitrary()?,
         keeps_sound: u.arbitrary()?,
         one_by_one: u.arbitrary()?,
+        g_flat: u.arbitrary()?,
         ..began()
     };
     let mut events = vec![Event::Began(header)];
