@@ -1,4 +1,7 @@
-//! The record of a sitting: written, cut off, spoilt, read again.
+//! The record of a sitting: written, cut off, spoilt, read again, reviewed.
 
+pub mod kept;
 mod made;
+mod recordings;
+mod reviewed;
 mod written;

@@ -1,0 +1,34 @@
+use jiff::ZonedDateTime;
+use jiff::civil;
+
+/// Now, on the player's own wall clock and calendar.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Today {
+    /// Days since 1970-01-01 in local time.
+    pub day: i32,
+    /// Local time with zone, RFC 3339, to the second.
+    pub started: String,
+}
+
+/// What day and time it is where the player is.
+#[must_use]
+pub fn today() -> Today {
+    let now = ZonedDateTime::now();
+    let days = now.date().duration_since(civil::date(1970, 1, 1)).as_hours() / 24;
+    Today { day: i32::try_from(days).unwrap_or_default(), started: now.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::today;
+
+    #[test]
+    fn today_is_after_the_day_this_was_written_and_reads_as_a_time_with_zone() {
+        let today = today();
+        assert!(today.day > 20_000, "{today:?}");
+        assert_eq!(today.started.len(), "2026-11-25T18:30:00+01:00".len(), "{today:?}");
+        let date: jiff::civil::Date = today.started[..10].parse().unwrap();
+        let days = date.duration_since(jiff::civil::date(1970, 1, 1)).as_hours() / 24;
+        assert!((days - i64::from(today.day)).abs() <= 1);
+    }
+}

@@ -1,0 +1,138 @@
+//! A live folder on a disk that fills up.
+
+use std::collections::BTreeMap;
+use std::io;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, MutexGuard};
+
+use crate::coach::Goals;
+use crate::files::growing::{Growing, Opener};
+use crate::files::live::{Lost, RECORD, SessionFolder, name};
+use crate::files::{FailureKind, KeepSound};
+use crate::session::{Began, Event, PauseCause, read};
+use crate::units::{A440, SampleRate, Seconds, Tempo};
+
+/// A disk with so many bytes left.
+#[derive(Clone, Default)]
+struct Disk(Arc<Mutex<Inside>>);
+
+/// Bytes left, and the files by name.
+type Inside = (usize, BTreeMap<String, Vec<u8>>);
+
+struct Open(Disk, String);
+
+impl Disk {
+    fn with(room: usize) -> Self {
+        let disk = Self::default();
+        disk.inside().0 = room;
+        disk
+    }
+    fn inside(&self) -> MutexGuard<'_, Inside> {
+        self.0.lock().unwrap()
+    }
+    fn file(&self, name: &str) -> Vec<u8> {
+        self.inside().1.get(name).cloned().unwrap_or_default()
+    }
+    fn opener(&self) -> Opener {
+        let disk = self.clone();
+        Box::new(move |name| Ok(Box::new(Open(disk.clone(), name.to_owned()))))
+    }
+}
+
+impl Growing for Open {
+    fn write_from(&mut self, place: u64, bytes: &[u8]) -> io::Result<()> {
+        let mut inside = self.0.inside();
+        let (room, files) = &mut *inside;
+        let file = files.entry(self.1.clone()).or_default();
+        for (index, byte) in bytes.iter().enumerate() {
+            let at = place as usize + index;
+            if at < file.len() {
+                file[at] = *byte;
+            } else if *room == 0 {
+                return Err(io::ErrorKind::StorageFull.into());
+            } else {
+                *room -= 1;
+                file.push(*byte);
+            }
+        }
+        Ok(())
+    }
+    fn settle(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+fn began() -> Began {
+    Began {
+        started: "2026-11-25T18:30:00+01:00".to_owned(),
+        day: 20_782,
+        instrument: "alto sax/x".to_owned(),
+        a4: A440,
+        seed: 1,
+        patterns: Vec::new(),
+        keys: Vec::new(),
+        goals: Goals { tempo: Tempo(120.0), reflex: Seconds(1.0) },
+        rate: SampleRate::DEVICE,
+        delay: None,
+        simulated: false,
+        one_by_one: false,
+        g_flat: false,
+        keeps_sound: true,
+    }
+}
+
+fn folder(disk: &Disk) -> SessionFolder {
+    SessionFolder::on(disk.opener(), PathBuf::from("sessions"), name(&began()), &began(), KeepSound::All)
+}
+
+#[test]
+fn a_disk_that_fills_up_at_any_byte_is_told_and_loses_nothing_once_there_is_room_again() {
+    let tone: Vec<f32> = (0..100).map(|n| (n as f32 * 0.1).sin()).collect();
+    let events: Vec<Event> =
+        (0..4).map(|n| Event::Paused { at: Seconds(f64::from(n)), cause: PauseCause::Asked }).collect();
+    let whole = Disk::with(usize::MAX);
+    let mut all = folder(&whole);
+    for event in &events {
+        assert!(all.sound(&tone).is_some());
+        all.record(event);
+    }
+    assert_eq!(all.trouble(), None);
+    let size: usize = whole.inside().1.values().map(Vec::len).sum();
+    for room in 0..size {
+        let disk = Disk::with(room);
+        let mut live = folder(&disk);
+        for event in &events {
+            assert!(live.sound(&tone).is_some());
+            live.record(event);
+        }
+        let trouble = live.trouble().unwrap_or_else(|| panic!("{room} of {size} bytes were enough"));
+        assert_eq!(trouble.kind, FailureKind::Full);
+        assert_eq!(live.session(), all.session());
+        disk.inside().0 = usize::MAX;
+        live.record(&Event::Resumed { at: Seconds(5.0) });
+        assert_eq!((live.trouble(), live.lost()), (None, Lost::default()));
+        assert_eq!(disk.file("answers.wav"), whole.file("answers.wav"), "{room}");
+        assert_eq!(read(&disk.file(RECORD)).0.len(), 6, "{room}");
+        assert_eq!(read(&disk.file(RECORD)).1, None, "{room}");
+    }
+}
+
+#[test]
+fn sound_beyond_what_memory_holds_is_counted_and_the_record_goes_on() {
+    let disk = Disk::with(0);
+    let mut live = folder(&disk);
+    let minute = vec![0.25; 48_000 * 60];
+    let kept = (0..7).filter(|_| live.sound(&minute).is_some()).count();
+    assert_eq!((kept, live.lost()), (5, Lost { events: 0, sounds: 2 }));
+    let text = live.trouble().map(ToString::to_string).unwrap_or_default();
+    assert!(text.contains("the disk is full; free some space"), "{text}");
+}
+
+#[test]
+fn a_sitting_is_named_after_its_time_and_instrument_whatever_they_hold() {
+    assert_eq!(name(&began()), "2026-11-25-1830-alto-sax-x");
+    assert_eq!(
+        name(&Began { started: "../../x".to_owned(), instrument: "/etc\u{0}".to_owned(), ..began() }),
+        "------x--etc-"
+    );
+}

@@ -1,0 +1,134 @@
+use std::env;
+use std::fs;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use etcetera::BaseStrategy;
+
+use crate::files::Failure;
+
+/// Where the player's own files live.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Places {
+    data: PathBuf,
+    settings: PathBuf,
+}
+
+impl Places {
+    /// The folder named by the variable `EARFIRST_DATA`, or the usual ones of the system: `earfirst` under the user's data
+    /// folder, and `earfirst/settings.toml` under the configuration folder (XDG Base Directory Specification on Unix).
+    /// Nothing is created yet.
+    ///
+    /// # Errors
+    /// When no home folder is known.
+    pub fn usual() -> Result<Self, Failure> {
+        if let Some(folder) = env::var_os("EARFIRST_DATA").filter(|folder| !folder.is_empty()) {
+            return Ok(Self::at(Path::new(&folder)));
+        }
+        let strategy = etcetera::choose_base_strategy().map_err(|error| {
+            Failure::unreadable("find", Path::new("~"), error.to_string(), "name a folder with EARFIRST_DATA")
+        })?;
+        let settings = strategy.config_dir().join("earfirst").join("settings.toml");
+        Ok(Self { data: strategy.data_dir().join("earfirst"), settings })
+    }
+
+    /// Everything in one folder.
+    #[must_use]
+    pub fn at(folder: &Path) -> Self {
+        Self { data: folder.to_owned(), settings: folder.join("settings.toml") }
+    }
+
+    /// Live folders and finished session files.
+    #[must_use]
+    pub fn sessions(&self) -> PathBuf {
+        self.data.join("sessions")
+    }
+    /// The player's own pattern files.
+    #[must_use]
+    pub fn patterns(&self) -> PathBuf {
+        self.data.join("patterns")
+    }
+    /// The settings file.
+    #[must_use]
+    pub fn settings(&self) -> &Path {
+        &self.settings
+    }
+
+    /// The player's own pattern files, as path and text, in the order of their names; none when there is no folder.
+    ///
+    /// # Errors
+    /// A file that cannot be read, is no UTF-8, or is larger than a mebibyte.
+    pub fn pattern_files(&self) -> Result<Vec<(PathBuf, String)>, Failure> {
+        let mut paths = listed(&self.patterns())?;
+        paths.retain(|path| path.extension().is_some_and(|end| end == "toml"));
+        paths
+            .into_iter()
+            .map(|path| Ok((path.clone(), read_text(&path, "read the pattern file", PATTERN_LIMIT)?)))
+            .collect()
+    }
+}
+
+/// Bytes of a pattern file.
+const PATTERN_LIMIT: u64 = 1 << 20;
+
+/// What stands in a folder, by name; nothing for a folder that is not there.
+pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let failure = |error: &std::io::Error| Failure::system("read the folder", folder, error);
+    let entries = match fs::read_dir(folder) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
+        other => other.map_err(|error| failure(&error))?,
+    };
+    let mut paths = entries
+        .map(|entry| entry.map(|entry| entry.path()))
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|error| failure(&error))?;
+    paths.sort();
+    Ok(paths)
+}
+
+/// All bytes of a file of at most `limit`.
+pub(super) fn read_bytes(path: &Path, doing: &str, limit: u64) -> Result<Vec<u8>, Failure> {
+    let failure = |error: &std::io::Error| Failure::system(doing, path, error);
+    let file = fs::File::open(path).map_err(|error| failure(&error))?;
+    let mut bytes = Vec::new();
+    file.take(limit + 1).read_to_end(&mut bytes).map_err(|error| failure(&error))?;
+    if bytes.len() as u64 > limit {
+        let why = format!("it is larger than {} MiB", limit >> 20);
+        return Err(Failure::too_large(doing, path, why, "check that it is the right file"));
+    }
+    Ok(bytes)
+}
+
+/// The text of a file of at most `limit` bytes.
+pub(super) fn read_text(path: &Path, doing: &str, limit: u64) -> Result<String, Failure> {
+    String::from_utf8(read_bytes(path, doing, limit)?)
+        .map_err(|_| Failure::unreadable(doing, path, "it is not UTF-8 text", "save it as UTF-8"))
+}
+
+/// Writes a whole file under a passing name and renames it, so that the file is always either the old or the new one.
+///
+/// # Errors
+/// When the place cannot be written.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let doing = "write";
+    let failure = |error: &std::io::Error| Failure::system(doing, path, error);
+    if let Some(folder) = path.parent() {
+        fs::create_dir_all(folder).map_err(|error| failure(&error))?;
+    }
+    let passing = passing_name(path);
+    let written = fs::File::create(&passing).and_then(|mut file| {
+        std::io::Write::write_all(&mut file, bytes)?;
+        file.sync_all()
+    });
+    written.and_then(|()| fs::rename(&passing, path)).map_err(|error| {
+        // Best effort: the failure that is told is the one of the writing.
+        let _ = fs::remove_file(&passing);
+        failure(&error)
+    })
+}
+
+/// A name beside `path` that nothing else uses while this process runs.
+pub(super) fn passing_name(path: &Path) -> PathBuf {
+    let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    path.with_file_name(format!(".{name}.{}.part", std::process::id()))
+}

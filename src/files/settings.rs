@@ -1,0 +1,224 @@
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+
+use crate::coach::Goals;
+use crate::files::places::{read_text, write_whole};
+use crate::files::{Failure, FailureKind, Places};
+use crate::music::{Concert, Range};
+use crate::units::{Hertz, Seconds, Tempo};
+
+/// Which answers' sound is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum KeepSound {
+    /// All.
+    #[default]
+    All,
+    /// Those that were not whole: what there is to learn from.
+    Some,
+    /// None.
+    None,
+}
+
+impl KeepSound {
+    /// Whether the sound of an answer is kept that was (or was not) whole.
+    #[must_use]
+    pub fn keeps(self, whole: bool) -> bool {
+        match self {
+            Self::All => true,
+            Self::Some => !whole,
+            Self::None => false,
+        }
+    }
+}
+
+/// What remains of the delay after the two clocks were lined up, for one pair of devices and buffer size.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Calibration {
+    /// Name of the input device.
+    pub input: String,
+    /// Name of the output device.
+    pub output: String,
+    /// Frames of a buffer.
+    pub buffer_frames: u32,
+    /// What is taken off every onset, in seconds.
+    pub remainder_s: f64,
+    /// Median absolute deviation of the repeats, in seconds.
+    pub spread_s: f64,
+}
+
+/// The player's settings, as they stand in the file; what is left out has its usual value.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// Id of the instrument.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// Lowest and highest sounding note number that may be asked, where narrower than the instrument's.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub range_midi: Option<[i32; 2]>,
+    /// The cue goes to headphones.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub headphones: Option<bool>,
+    /// Name of the input device.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub input: Option<String>,
+    /// Name of the output device.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub output: Option<String>,
+    /// Reference pitch, 415 to 466 Hz.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub a4_hz: Option<f64>,
+    /// The key of six accidentals is written Gb.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub g_flat: Option<bool>,
+    /// Which answers' sound is kept; unset until the player was asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub keep_sound: Option<KeepSound>,
+    /// Tempo at which a pattern should come out whole.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub goal_quarter_per_minute: Option<f64>,
+    /// Reflex time of a free answer.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub goal_reflex_s: Option<f64>,
+    /// One for each pair of devices and buffer size.
+    #[serde(rename = "calibration", skip_serializing_if = "Vec::is_empty")]
+    pub calibrations: Vec<Calibration>,
+    /// What this program does not know is kept as it is.
+    #[serde(flatten)]
+    pub rest: toml::Table,
+}
+
+/// Bytes of a settings file.
+const LIMIT: u64 = 1 << 20;
+const DOING: &str = "read the settings in";
+
+impl Settings {
+    /// The settings file; the usual values where there is none.
+    ///
+    /// # Errors
+    /// A file that cannot be read, is no TOML, or holds a value outside its bounds: the message names key and line.
+    pub fn load(places: &Places) -> Result<Self, Failure> {
+        match read_text(places.settings(), DOING, LIMIT) {
+            Err(failure) if failure.kind == FailureKind::Missing => Ok(Self::default()),
+            Err(failure) => Err(failure),
+            Ok(text) => Self::parse(&text, places.settings()),
+        }
+    }
+
+    fn parse(text: &str, path: &Path) -> Result<Self, Failure> {
+        let settings: Self = toml::from_str(text).map_err(|error| {
+            let before = error.span().map_or("", |span| text.get(..span.start).unwrap_or_default());
+            let line = before.matches('\n').count() + 1;
+            let why = format!("line {line}: {}", error.message().replace('\n', " "));
+            Failure::unreadable(DOING, path, why, "mend that line, or delete it")
+        })?;
+        settings.check().map_err(|why| Failure::unreadable(DOING, path, why, "mend that value, or delete it"))?;
+        Ok(settings)
+    }
+
+    fn check(&self) -> Result<(), String> {
+        let inside = |name: &str, value: Option<f64>, low: f64, high: f64| match value {
+            Some(value) if !(low..=high).contains(&value) => Err(format!("{name} = {value} is not {low} to {high}")),
+            _ => Ok(()),
+        };
+        inside("a4_hz", self.a4_hz, 415.0, 466.0)?;
+        inside("goal_quarter_per_minute", self.goal_quarter_per_minute, 20.0, 400.0)?;
+        inside("goal_reflex_s", self.goal_reflex_s, 0.12, 30.0)?;
+        for calibration in &self.calibrations {
+            inside("remainder_s", Some(calibration.remainder_s), -2.0, 2.0)?;
+            inside("spread_s", Some(calibration.spread_s), 0.0, 2.0)?;
+        }
+        match self.range_midi {
+            Some([low, high]) if low < 0 || high > 127 || low > high => {
+                Err(format!("range_midi = [{low}, {high}] is not a lowest and a highest note of 0 to 127"))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Writes the file whole: it is always either the old one or the new one.
+    ///
+    /// # Errors
+    /// When the place cannot be written.
+    pub fn save(&self, places: &Places) -> Result<(), Failure> {
+        let text = toml::to_string_pretty(self)
+            .map_err(|error| Failure::unreadable("write", places.settings(), error.to_string(), "report this"))?;
+        write_whole(places.settings(), text.as_bytes())
+    }
+
+    /// The range the player set.
+    #[must_use]
+    pub fn range(&self) -> Option<Range> {
+        self.range_midi.map(|[low, high]| Range::new(Concert(low), Concert(high)))
+    }
+    /// The reference pitch, 440 Hz unless set (ISO 16:1975).
+    #[must_use]
+    pub fn a4(&self) -> Hertz {
+        Hertz(self.a4_hz.unwrap_or(440.0))
+    }
+    /// The goals, with `usual` for what is not set.
+    #[must_use]
+    pub fn goals(&self, usual: Goals) -> Goals {
+        Goals {
+            tempo: self.goal_quarter_per_minute.map_or(usual.tempo, Tempo),
+            reflex: self.goal_reflex_s.map_or(usual.reflex, Seconds),
+        }
+    }
+    /// What was measured for this pair of devices and buffer size.
+    #[must_use]
+    pub fn calibration(&self, input: &str, output: &str, buffer_frames: u32) -> Option<&Calibration> {
+        let mut all = self.calibrations.iter();
+        all.find(|c| c.input == input && c.output == output && c.buffer_frames == buffer_frames)
+    }
+    /// Keeps a measurement in place of an earlier one of the same devices.
+    pub fn calibrate(&mut self, new: Calibration) {
+        let same =
+            |c: &Calibration| (&c.input, &c.output, c.buffer_frames) == (&new.input, &new.output, new.buffer_frames);
+        self.calibrations.retain(|calibration| !same(calibration));
+        self.calibrations.push(new);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = "instrument = \"alto-sax\"\na4_hz = 442.0\nkeep_sound = \"some\"\nlamp = \"red\"\n\n\
+        [[calibration]]\ninput = \"Mic\"\noutput = \"Phones\"\nbuffer_frames = 480\nremainder_s = 0.0113\nspread_s = 0.0004\n";
+
+    #[test]
+    fn settings_come_back_with_what_a_later_program_wrote() {
+        let mut settings = Settings::parse(TEXT, Path::new("settings.toml")).unwrap();
+        assert_eq!(settings.a4(), Hertz(442.0));
+        assert_eq!(settings.calibration("Mic", "Phones", 480).unwrap().remainder_s, 0.0113);
+        assert_eq!(settings.calibration("Mic", "Phones", 256), None);
+        settings.g_flat = Some(true);
+        let text = toml::to_string_pretty(&settings).unwrap();
+        assert!(text.contains("lamp = \"red\""), "{text}");
+        assert_eq!(Settings::parse(&text, Path::new("settings.toml")).unwrap(), settings);
+    }
+
+    #[test]
+    fn a_wrong_setting_is_named_with_its_line_and_the_way_out() {
+        for (line, part) in [
+            ("a4_hz = 300.0", "a4_hz = 300 is not 415 to 466"),
+            ("\nkeep_sound = \"most\"", "line 2"),
+            ("range_midi = [70, 50]", "range_midi"),
+            ("a4_hz = nan", "a4_hz"),
+            ("instrument = ", "line 1"),
+        ] {
+            let told = Settings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();
+            assert!(told.contains(part) && told.contains("mend that"), "{told}");
+        }
+    }
+
+    #[test]
+    fn a_new_measurement_replaces_the_old_one_of_the_same_devices() {
+        let mut settings = Settings::parse(TEXT, Path::new("settings.toml")).unwrap();
+        let new = Calibration { remainder_s: 0.02, ..settings.calibrations[0].clone() };
+        settings.calibrate(new.clone());
+        assert_eq!(settings.calibrations, [new]);
+    }
+}

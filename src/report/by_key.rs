@@ -1,0 +1,107 @@
+use std::collections::BTreeSet;
+
+use crate::cue::Form;
+use crate::music::ConcertKey;
+use crate::report::review::{Judged, counts, number, round};
+use crate::session::Session;
+use crate::units::{Seconds, Tempo, median, spread};
+
+/// What became of one key.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeyRow {
+    /// The key, as it sounds.
+    pub key: ConcertKey,
+    /// Cues.
+    pub cues: u32,
+    /// Answers that count.
+    pub answers: u32,
+    /// Whole ones among them.
+    pub whole: u32,
+    /// Notes right.
+    pub right: u32,
+    /// Notes expected.
+    pub of: u32,
+    /// Days and patterns in which the key was tried: the first answer of each.
+    pub first_tries: u32,
+    /// Whole ones among them.
+    pub first_whole: u32,
+    /// The middle of the paces held in passed answers.
+    pub pace: Option<Tempo>,
+    /// The quickest of them.
+    pub reached: Option<Tempo>,
+    /// Reflex times, one row a form of cue that was answered freely.
+    pub reflexes: Vec<ReflexRow>,
+    /// The middle of early and late, for answers in tempo; positive is late.
+    pub late: Option<Seconds>,
+}
+
+/// Reflex times after one form of cue; only those that count.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ReflexRow {
+    /// The form of the cue.
+    pub form: Form,
+    /// How many.
+    pub count: u32,
+    /// The middle one.
+    pub median: Seconds,
+    /// Median absolute deviation.
+    pub spread: Seconds,
+}
+
+/// All forms, in the order in which they are shown.
+pub(super) const FORMS: [Form; 4] = [Form::Pattern, Form::FirstNote, Form::Chord, Form::NameOnly];
+
+pub(super) fn key_rows(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<KeyRow> {
+    let mut rows: Vec<KeyRow> = ConcertKey::FIFTHS
+        .into_iter()
+        .filter_map(|key| {
+            let turns = sessions.iter().flat_map(|session| &session.turns);
+            let cues = turns.filter(|turn| turn.cue.key == key && counts(turn) && !turn.cue.repeat).count();
+            let mine: Vec<Judged<'_>> = judged.iter().filter(|answer| answer.turn.cue.key == key).copied().collect();
+            (cues > 0 || !mine.is_empty()).then(|| row(key, number(cues), &mine))
+        })
+        .collect();
+    rows.sort_by_key(|row| round(row.key));
+    rows
+}
+
+fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeyRow {
+    let mut tried = BTreeSet::new();
+    let first: Vec<&Judged<'_>> =
+        answers.iter().filter(|a| tried.insert((a.session.began.day, &a.turn.cue.pattern))).collect();
+    let whole = |answer: &&Judged<'_>| answer.verdict.whole();
+    let passed = answers.iter().filter(|answer| answer.verdict.passed);
+    let paces: Vec<f64> = passed.filter_map(|answer| answer.verdict.pace).map(|pace| pace.0).collect();
+    let lates: Vec<f64> = answers.iter().filter_map(|answer| answer.verdict.late).map(|late| late.0).collect();
+    KeyRow {
+        key,
+        cues,
+        answers: number(answers.len()),
+        whole: number(answers.iter().filter(whole).count()),
+        right: sum(answers, |answer| answer.verdict.right),
+        of: sum(answers, |answer| answer.verdict.of),
+        first_tries: number(first.len()),
+        first_whole: number(first.iter().filter(|answer| answer.verdict.whole()).count()),
+        pace: median(&paces).map(Tempo),
+        reached: paces.iter().copied().reduce(f64::max).map(Tempo),
+        reflexes: FORMS.into_iter().filter_map(|form| reflex_row(form, answers)).collect(),
+        late: median(&lates).map(Seconds),
+    }
+}
+
+/// A sum that a hostile record cannot overflow.
+fn sum(answers: &[Judged<'_>], part: impl Fn(&Judged<'_>) -> u32) -> u32 {
+    answers.iter().fold(0, |sum, answer| sum.saturating_add(part(answer)))
+}
+
+fn reflex_row(form: Form, answers: &[Judged<'_>]) -> Option<ReflexRow> {
+    let mine = answers.iter().filter(|answer| answer.turn.cue.form == form);
+    let counted = mine.filter_map(|answer| answer.verdict.reflex).filter(|reflex| reflex.counted);
+    let times: Vec<f64> = counted.map(|reflex| reflex.time.0).collect();
+    Some(ReflexRow {
+        form,
+        count: number(times.len()),
+        median: Seconds(median(&times)?),
+        spread: Seconds(spread(&times)?),
+    })
+}

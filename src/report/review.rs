@@ -1,0 +1,157 @@
+use std::collections::BTreeMap;
+
+use crate::music::ConcertKey;
+use crate::report::by_key::{KeyRow, key_rows};
+use crate::report::takes::{Back, Take, back, best, worst};
+use crate::report::tuning::{PitchRow, pitch_rows, tuning};
+use crate::session::{PauseCause, Session, Turn};
+use crate::units::{Cents, Seconds};
+use crate::verdict::Verdict;
+
+/// What a teacher asks first, of one sitting or many.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Review {
+    /// One part for each instrument, in the order of their first sitting.
+    pub parts: Vec<Part>,
+}
+
+/// All sittings on one instrument. Pitches and keys are as they sound; the words make them written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// Id of the instrument.
+    pub instrument: String,
+    /// The player reads Gb rather than F# (as in the latest sitting).
+    pub g_flat: bool,
+    /// One row a sitting, in the order of time.
+    pub sittings: Vec<SittingRow>,
+    /// One row a key that was asked, round the circle of fifths from a sounding C.
+    pub keys: Vec<KeyRow>,
+    /// The three best answers, best first; whole ones only.
+    pub best: Vec<Take>,
+    /// The three that most need hearing, worst first; never a whole one.
+    pub worst: Vec<Take>,
+    /// Keys that came back after a day or more, longest away first.
+    pub back: Vec<Back>,
+    /// One row a sounding pitch whose intonation was scored, from the lowest.
+    pub pitches: Vec<PitchRow>,
+}
+
+/// One sitting.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SittingRow {
+    /// When it began, RFC 3339.
+    pub started: String,
+    /// From the first sample to the last thing that was recorded.
+    pub lasted: Seconds,
+    /// The player's own sound.
+    pub sounding: Seconds,
+    /// Rests that were kept for lips, voice or hands.
+    pub rests: u32,
+    /// Their length together.
+    pub resting: Seconds,
+    /// Cues that sounded, those sounded again not counted.
+    pub cues: u32,
+    /// Those that were answered.
+    pub answered: u32,
+    /// Answers that were whole: all right, nothing extra, at the first attempt.
+    pub whole: u32,
+    /// The delay was measured; reflex times hold the delay of the devices otherwise.
+    pub calibrated: bool,
+    /// The simulated player answered.
+    pub simulated: bool,
+    /// It was ended; the program was killed otherwise.
+    pub ended: bool,
+    /// General tuning offset: the middle of the answers' own; positive is sharp.
+    pub offset: Option<Cents>,
+    /// How far that moved from the first answer to the last; positive is upward.
+    pub drift: Option<Cents>,
+}
+
+/// One judged answer in its sitting.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Judged<'a> {
+    /// Index of the sitting in its part.
+    pub sitting: usize,
+    pub session: &'a Session,
+    pub turn: &'a Turn,
+    pub verdict: &'a Verdict,
+    /// The sentence that was shown.
+    pub sentence: &'a str,
+}
+
+/// Reviews sittings; those of one instrument together.
+#[must_use]
+pub fn review(sessions: &[Session]) -> Review {
+    let mut order: Vec<&str> = Vec::new();
+    let mut by_instrument: BTreeMap<&str, Vec<&Session>> = BTreeMap::new();
+    for session in sessions {
+        let id = session.began.instrument.as_str();
+        if !order.contains(&id) {
+            order.push(id);
+        }
+        by_instrument.entry(id).or_default().push(session);
+    }
+    Review { parts: order.iter().filter_map(|id| by_instrument.get(id)).map(|sessions| part(sessions)).collect() }
+}
+
+fn part(sessions: &[&Session]) -> Part {
+    let mut sessions = sessions.to_vec();
+    sessions.sort_by(|a, b| (a.began.day, &a.began.started).cmp(&(b.began.day, &b.began.started)));
+    let judged: Vec<Judged<'_>> = sessions.iter().enumerate().flat_map(|(n, session)| judged(n, session)).collect();
+    Part {
+        instrument: sessions.first().map_or_else(String::new, |session| session.began.instrument.clone()),
+        g_flat: sessions.last().is_some_and(|session| session.began.g_flat),
+        sittings: sessions.iter().enumerate().map(|(n, session)| sitting_row(n, session, &judged)).collect(),
+        keys: key_rows(&sessions, &judged),
+        best: best(&judged),
+        worst: worst(&judged),
+        back: back(&judged),
+        pitches: pitch_rows(&judged),
+    }
+}
+
+/// The answers that count: sounded, judged, an attempt at the pattern, and not a cue the player asked to hear again.
+fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = Judged<'_>> {
+    session.turns.iter().filter(|turn| counts(turn) && turn.answered()).filter_map(move |turn| {
+        let judgement = turn.judgement.as_ref().filter(|judgement| judgement.verdict.related)?;
+        Some(Judged { sitting, session, turn, verdict: &judgement.verdict, sentence: &judgement.sentence })
+    })
+}
+
+/// A cue the coach chose.
+pub(super) fn counts(turn: &Turn) -> bool {
+    !matches!(turn.reason, crate::coach::Reason::Again { .. })
+}
+
+fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> SittingRow {
+    let mine: Vec<Judged<'_>> = judged.iter().filter(|answer| answer.sitting == sitting).copied().collect();
+    let rests: Vec<_> = session.pauses.iter().filter(|pause| pause.cause == PauseCause::Rest).collect();
+    let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0)).sum();
+    let asked = |turn: &&Turn| counts(turn) && !turn.cue.repeat;
+    let (offset, drift) = tuning(&mine);
+    SittingRow {
+        started: session.began.started.clone(),
+        lasted: session.until,
+        sounding: session.sounding(),
+        rests: number(rests.len()),
+        resting: Seconds(resting),
+        cues: number(session.turns.iter().filter(asked).count()),
+        answered: number(session.turns.iter().filter(|turn| counts(turn) && turn.answered()).count()),
+        whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
+        calibrated: session.began.delay.is_some(),
+        simulated: session.began.simulated,
+        ended: session.ended.is_some(),
+        offset,
+        drift,
+    }
+}
+
+/// A count; what does not fit is as many as fit.
+pub(super) fn number(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
+}
+
+/// The order of the rows: round the circle of fifths.
+pub(super) fn round(key: ConcertKey) -> usize {
+    key.place()
+}

@@ -1,0 +1,113 @@
+use std::cmp::Ordering;
+
+use crate::coach::Reason;
+use crate::music::ConcertKey;
+use crate::report::review::Judged;
+use crate::units::Seconds;
+
+/// How many best and worst answers are named.
+const NAMED: usize = 3;
+
+/// An answer worth listening to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Take {
+    /// Index of its sitting in the part.
+    pub sitting: usize,
+    /// Number of the cue.
+    pub cue: u32,
+    /// When the cue began to sound.
+    pub at: Seconds,
+    /// Plain name of the pattern.
+    pub title: String,
+    /// The key, as it sounds.
+    pub key: ConcertKey,
+    /// Notes right.
+    pub right: u32,
+    /// Notes expected.
+    pub of: u32,
+    /// The sentence that was shown.
+    pub sentence: String,
+    /// Where it lies in the stored sound, in samples.
+    pub sound: Option<(u64, u64)>,
+}
+
+/// A key that came back after a day or more.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Back {
+    /// Plain name of the pattern.
+    pub title: String,
+    /// The key, as it sounds.
+    pub key: ConcertKey,
+    /// Days since it was last asked.
+    pub days: i32,
+    /// The first try was whole: it is still there.
+    pub whole: bool,
+    /// Notes right at the first try.
+    pub right: u32,
+    /// Notes expected.
+    pub of: u32,
+}
+
+/// Whole answers, the quickest tempo first; among equals the shortest reflex time, then the evenest.
+pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
+    let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| answer.verdict.whole()).collect();
+    let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
+    let uneven = |answer: &Judged<'_>| answer.verdict.evenness.unwrap_or(f64::INFINITY);
+    whole.sort_by(|a, b| {
+        let (quick, slow) = (b.turn.cue.tempo.0, a.turn.cue.tempo.0);
+        quick.total_cmp(&slow).then(reflex(a).total_cmp(&reflex(b))).then(uneven(a).total_cmp(&uneven(b)))
+    });
+    whole.into_iter().take(NAMED).map(take).collect()
+}
+
+/// Answers that were not whole, the smallest share of right notes first; among equals the one with more extra notes, then the
+/// later one.
+pub(super) fn worst(judged: &[Judged<'_>]) -> Vec<Take> {
+    let mut short: Vec<&Judged<'_>> = judged.iter().filter(|answer| !answer.verdict.whole()).collect();
+    short.sort_by(|a, b| share(a, b).then(b.verdict.extra.cmp(&a.verdict.extra)).then(order(b, a)));
+    short.into_iter().take(NAMED).map(take).collect()
+}
+
+fn share(a: &Judged<'_>, b: &Judged<'_>) -> Ordering {
+    let share = |answer: &Judged<'_>| f64::from(answer.verdict.right) / f64::from(answer.verdict.of.max(1));
+    share(a).total_cmp(&share(b))
+}
+
+fn order(a: &Judged<'_>, b: &Judged<'_>) -> Ordering {
+    (a.sitting, a.turn.cue.number).cmp(&(b.sitting, b.turn.cue.number))
+}
+
+fn take(answer: &Judged<'_>) -> Take {
+    let cue = &answer.turn.cue;
+    Take {
+        sitting: answer.sitting,
+        cue: cue.number,
+        at: answer.turn.at,
+        title: cue.title.clone(),
+        key: cue.key,
+        right: answer.verdict.right,
+        of: answer.verdict.of,
+        sentence: answer.sentence.to_owned(),
+        sound: answer.turn.answer.as_ref().and_then(|heard| heard.sound),
+    }
+}
+
+/// The first answers of keys that had not been asked for a day or more, longest away first.
+pub(super) fn back(judged: &[Judged<'_>]) -> Vec<Back> {
+    let mut back: Vec<Back> = judged
+        .iter()
+        .filter_map(|answer| match answer.turn.reason {
+            Reason::Opening { days: Some(days) } if days > 0 => Some(Back {
+                title: answer.turn.cue.title.clone(),
+                key: answer.turn.cue.key,
+                days,
+                whole: answer.verdict.whole(),
+                right: answer.verdict.right,
+                of: answer.verdict.of,
+            }),
+            _ => None,
+        })
+        .collect();
+    back.sort_by_key(|back| std::cmp::Reverse(back.days));
+    back
+}

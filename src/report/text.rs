@@ -1,0 +1,248 @@
+use std::fmt::Write;
+
+use crate::cue::Form;
+use crate::music::{Concert, ConcertKey, Instrument, PitchClass, Written, WrittenKey, instrument, spell};
+use crate::report::by_key::{FORMS, KeyRow};
+use crate::report::review::{Part, Review, SittingRow};
+use crate::report::takes::{Back, Take};
+use crate::units::{Cents, Seconds, Tempo};
+
+/// Columns of a line.
+const WIDTH: usize = 80;
+/// Keys that came back, before the rest is only counted.
+const BACK: usize = 12;
+
+/// A review in plain text of at most 80 columns, in the player's written pitch, for the terminal and for `review.txt`.
+#[must_use]
+pub fn to_text(review: &Review) -> String {
+    let parts: Vec<String> = review.parts.iter().map(part).collect();
+    if parts.is_empty() { "Nothing was asked yet.\n".to_owned() } else { parts.join("\n\n") }
+}
+
+/// The names on the player's page; as it sounds where the instrument is not known.
+struct Page {
+    instrument: Option<&'static Instrument>,
+    g_flat: bool,
+}
+
+impl Page {
+    fn key(&self, key: ConcertKey) -> &'static str {
+        self.instrument.map_or(key.name(), |instrument| instrument.written_key(key).name(self.g_flat))
+    }
+    fn pitch(&self, pitch: Concert) -> String {
+        let written = self.instrument.map_or(Written(pitch.0), |instrument| instrument.written(pitch));
+        spell(written, WrittenKey(PitchClass::new(0)), self.g_flat).to_string()
+    }
+    /// Rows begin with a written C.
+    fn place(&self, key: ConcertKey) -> usize {
+        self.instrument.map_or(key, |instrument| ConcertKey(instrument.written_key(key).0)).place()
+    }
+}
+
+fn part(part: &Part) -> String {
+    let page = Page { instrument: instrument(&part.instrument).ok(), g_flat: part.g_flat };
+    let name = page.instrument.map_or(part.instrument.as_str(), |instrument| instrument.name.as_str());
+    let mut text = String::new();
+    let out = &mut text;
+    heading(out, name, page.instrument.is_some(), part);
+    let mut keys: Vec<&KeyRow> = part.keys.iter().collect();
+    keys.sort_by_key(|row| page.place(row.key));
+    key_table(out, &keys, &page);
+    reflex_table(out, &keys, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
+    takes(out, "Best answers", &part.best, &page, part.sittings.len() > 1);
+    takes(out, "Answers to listen to again", &part.worst, &page, part.sittings.len() > 1);
+    came_back(out, &part.back, &page);
+    intonation(out, part, &page);
+    text
+}
+
+/// Adds a line; what a stranger's figures push over the edge of the page is cut.
+fn line(out: &mut String, text: &str) {
+    out.extend(text.trim_end().chars().take(WIDTH));
+    out.push('\n');
+}
+
+fn heading(out: &mut String, name: &str, known: bool, part: &Part) {
+    let pitch = if known { "written pitch" } else { "as it sounds" };
+    let simulated = part.sittings.iter().any(|sitting| sitting.simulated);
+    let who = if simulated { ", the simulated player" } else { "" };
+    wrapped(out, "", &format!("{name} ({pitch}){who}"));
+    for sitting in part.sittings.iter().rev().take(10).rev() {
+        wrapped(out, "  ", &sitting_words(sitting));
+    }
+    if part.sittings.len() > 10 {
+        line(out, &format!("  and {} sittings before", part.sittings.len() - 10));
+    }
+}
+
+fn sitting_words(sitting: &SittingRow) -> String {
+    let started = sitting.started.get(..16).unwrap_or(&sitting.started).replace('T', " ");
+    let mut words = format!("{started}  {}, sounding {}", long(sitting.lasted), long(sitting.sounding));
+    let _ = match sitting.rests {
+        0 => write!(words, ", no rest"),
+        1 => write!(words, ", 1 rest of {}", long(sitting.resting)),
+        more => write!(words, ", {more} rests, {} in all", long(sitting.resting)),
+    };
+    let silent = sitting.cues.saturating_sub(sitting.answered);
+    let _ = write!(words, "; {} cues, {} answered, {} whole", sitting.cues, sitting.answered, sitting.whole);
+    if silent > 0 {
+        let _ = write!(words, ", {silent} left silent");
+    }
+    if !sitting.ended {
+        words.push_str("; broken off");
+    }
+    words
+}
+
+/// A length in minutes, or in seconds under two.
+fn long(length: Seconds) -> String {
+    if length.0 < 120.0 { format!("{:.0} s", length.0.max(0.0)) } else { format!("{:.0} min", length.0 / 60.0) }
+}
+
+fn key_table(out: &mut String, keys: &[&KeyRow], page: &Page) {
+    if keys.is_empty() {
+        return;
+    }
+    line(out, "");
+    line(
+        out,
+        &cells(["Key", "Cues", "Answers", "Whole", "First tries", "Notes right", "Quarter =", "Reached", "Late"]),
+    );
+    for row in keys {
+        let tempo = |tempo: Option<Tempo>| tempo.map_or_else(dash, |tempo| format!("{:.0}", tempo.0));
+        let late = row.late.map_or_else(dash, |late| format!("{:+.0} ms", late.ms()));
+        let told = [
+            page.key(row.key).to_owned(),
+            row.cues.to_string(),
+            row.answers.to_string(),
+            row.whole.to_string(),
+            format!("{} of {}", row.first_whole, row.first_tries),
+            format!("{} of {}", row.right, row.of),
+            tempo(row.pace),
+            tempo(row.reached),
+            late,
+        ];
+        line(out, &cells(told.each_ref().map(String::as_str)));
+    }
+}
+
+/// A row of the table of keys.
+fn cells([key, cues, answers, whole, tries, notes, pace, reached, late]: [&str; 9]) -> String {
+    format!("{key:<4} {cues:>5} {answers:>8} {whole:>6} {tries:>12} {notes:>12} {pace:>10} {reached:>8} {late:>7}")
+}
+
+fn dash() -> String {
+    "-".to_owned()
+}
+
+fn reflex_table(out: &mut String, keys: &[&KeyRow], page: &Page, calibrated: bool) {
+    let has = |form: &Form| keys.iter().any(|row| row.reflexes.iter().any(|reflex| reflex.form == *form));
+    let forms: Vec<Form> = FORMS.into_iter().filter(has).collect();
+    if forms.is_empty() {
+        return;
+    }
+    line(out, "");
+    line(out, "Reflex time in seconds after the end of the cue: median (spread)");
+    if !calibrated {
+        line(out, "Not calibrated: the delay of the devices is still in these times.");
+    }
+    let name = |form: &Form| match form {
+        Form::Pattern => "whole pattern",
+        Form::FirstNote => "first note",
+        Form::Chord => "chord",
+        Form::NameOnly => "name only",
+    };
+    let head: String = forms.iter().map(|form| format!("{:>16}", name(form))).collect();
+    line(out, &format!("Key {head}"));
+    for row in keys.iter().filter(|row| !row.reflexes.is_empty()) {
+        let cell = |form: &Form| {
+            let found = row.reflexes.iter().find(|reflex| reflex.form == *form);
+            let told = found.map_or_else(dash, |reflex| format!("{:.2} ({:.2})", reflex.median.0, reflex.spread.0));
+            format!("{told:>16}")
+        };
+        let cells: String = forms.iter().map(cell).collect();
+        line(out, &format!("{:<4}{cells}", page.key(row.key)));
+    }
+}
+
+fn takes(out: &mut String, title: &str, takes: &[Take], page: &Page, many: bool) {
+    if takes.is_empty() {
+        return;
+    }
+    line(out, "");
+    line(out, title);
+    for take in takes {
+        let at = take.at.0.max(0.0) as u64;
+        let sitting = if many { format!("sitting {}, ", take.sitting + 1) } else { String::new() };
+        let (minutes, seconds) = (at / 60, at % 60);
+        let key = page.key(take.key);
+        let told = format!("{sitting}{minutes}:{seconds:02}  {key}  {}  {}", take.title, take.sentence);
+        wrapped(out, "  ", &told);
+    }
+}
+
+fn came_back(out: &mut String, back: &[Back], page: &Page) {
+    if back.is_empty() {
+        return;
+    }
+    line(out, "");
+    line(out, "Back after a day or more");
+    for came in back.iter().take(BACK) {
+        let days = if came.days == 1 { "1 day".to_owned() } else { format!("{} days", came.days) };
+        let there = if came.whole { "still there".to_owned() } else { format!("{} of {}", came.right, came.of) };
+        wrapped(out, "  ", &format!("{}  {}  after {days}: {there}", page.key(came.key), came.title));
+    }
+    if back.len() > BACK {
+        line(out, &format!("  and {} more", back.len() - BACK));
+    }
+}
+
+fn intonation(out: &mut String, part: &Part, page: &Page) {
+    if part.pitches.is_empty() {
+        return;
+    }
+    line(out, "");
+    line(out, "Intonation in cents, the general tuning taken out");
+    for (number, sitting) in part.sittings.iter().enumerate().rev().take(10).rev() {
+        let Some(offset) = sitting.offset else { continue };
+        let which = if part.sittings.len() > 1 { format!("sitting {}: ", number + 1) } else { String::new() };
+        let drift = sitting.drift.map_or_else(String::new, |drift| {
+            let moved = cents(drift);
+            if moved == "0" { ", and stayed there".to_owned() } else { format!(", moving by {moved} on the way") }
+        });
+        line(out, &format!("  {which}general tuning {}{drift}", cents(offset)));
+    }
+    line(out, "Note   Times  Going up  Going down     All  Spread");
+    for row in &part.pitches {
+        let told = |value: Option<Cents>| value.map_or_else(dash, cents);
+        let (up, down, all) = (told(row.up), told(row.down), cents(row.all));
+        let (note, times, spread) = (page.pitch(row.pitch), row.times, row.spread.0);
+        line(out, &format!("{note:<5} {times:>6} {up:>9} {down:>11} {all:>7} {spread:>7.0}"));
+    }
+}
+
+/// Whole cents with their sign; 0 has none.
+fn cents(value: Cents) -> String {
+    let whole = value.0.round() as i64;
+    if whole == 0 { "0".to_owned() } else { format!("{whole:+}") }
+}
+
+/// A text broken at blanks, the lines after the first set in by four more.
+fn wrapped(out: &mut String, indent: &str, text: &str) {
+    let mut current = indent.to_owned();
+    let mut empty = true;
+    for word in text.split(' ') {
+        if !empty && current.chars().count() + 1 + word.chars().count() > WIDTH {
+            line(out, &current);
+            current = format!("{indent}    ");
+            empty = true;
+        }
+        if !empty {
+            current.push(' ');
+        }
+        // A word that is longer than a line is cut: a stranger's text must not break the page.
+        current.extend(word.chars().take(WIDTH - indent.len() - 4));
+        empty = false;
+    }
+    line(out, &current);
+}

@@ -1,0 +1,110 @@
+//! Recordings in and out.
+
+use std::fs;
+use std::path::Path;
+
+use earfirst::files::{FailureKind, read_sound, write_wav};
+use earfirst::sound::Clip;
+use earfirst::units::SampleRate;
+
+use crate::records::kept::Fresh;
+
+/// Rising zero crossings a second in the middle half.
+fn hertz(clip: &Clip) -> f64 {
+    let quarter = clip.samples.len() / 4;
+    let middle = &clip.samples[quarter..3 * quarter];
+    let rises: Vec<usize> = (1..middle.len()).filter(|n| middle[n - 1] < 0.0 && middle[*n] >= 0.0).collect();
+    (rises.len() - 1) as f64 * clip.rate.per_second() / (rises[rises.len() - 1] - rises[0]) as f64
+}
+
+#[test]
+fn every_kind_of_recording_gives_its_louder_side() {
+    // Made with ffmpeg 5.1 from half a second of 440 Hz on the right and of 660 Hz, 32 dB softer, on the left.
+    for (name, rate) in [
+        ("a4-two-sides-24.wav", 16_000),
+        ("a4-two-sides.flac", 44_100),
+        ("a4-two-sides.mp3", 44_100),
+        ("a4-two-sides.ogg", 44_100),
+    ] {
+        let clip = read_sound(&Path::new("tests/data/sounds").join(name)).unwrap_or_else(|error| panic!("{error}"));
+        assert_eq!(clip.rate.hz(), rate, "{name}");
+        assert!((clip.length().0 - 0.5).abs() < 0.06, "{name}: {:?}", clip.length());
+        assert!((hertz(&clip) - 440.0).abs() < 1.0, "{name}: {}", hertz(&clip));
+        assert!((clip.peak().0 + 8.0).abs() < 1.0, "{name}: {:?}", clip.peak());
+    }
+}
+
+#[test]
+fn a_clip_that_was_written_is_read_sample_for_sample() {
+    let fresh = Fresh::new("clip");
+    let path = fresh.0.join("clip.wav");
+    let samples = (0..3000).map(|n| (n as f32 * 0.01).sin() * 1.25).collect();
+    let clip = Clip { rate: SampleRate::new(96_000).unwrap(), samples };
+    write_wav(&path, &clip).unwrap();
+    assert_eq!(read_sound(&path).unwrap(), clip);
+    let told = write_wav(&fresh.0.join("absent/clip.wav"), &clip).unwrap_err();
+    assert_eq!(told.kind, FailureKind::Missing);
+    assert_eq!(fs::read_dir(&fresh.0).unwrap().count(), 1);
+}
+
+#[test]
+fn what_is_no_recording_is_refused_with_the_way_out() {
+    let fresh = Fresh::new("foreign");
+    // Opus is not read; it is told like anything foreign.
+    let opus = fs::read("tests/data/sounds/a4.opus.ogg").unwrap();
+    for (name, bytes) in [
+        ("opus.ogg", opus.as_slice()),
+        ("text.wav", b"these are words"),
+        ("empty.wav", b""),
+        ("head.flac", b"fLaC\0\0\0\x22"),
+    ] {
+        let path = fresh.0.join(name);
+        fs::write(&path, bytes).unwrap();
+        let told = read_sound(&path).unwrap_err();
+        assert_eq!(told.kind, FailureKind::Unreadable, "{told}");
+        assert!(told.to_string().ends_with("use WAV, FLAC, MP3 or Ogg Vorbis"), "{told}");
+    }
+    assert_eq!(read_sound(&fresh.0.join("absent.wav")).unwrap_err().kind, FailureKind::Missing);
+    assert!(read_sound(&fresh.0).is_err());
+}
+
+#[test]
+fn a_recording_beyond_an_hour_is_refused_whatever_it_holds() {
+    let fresh = Fresh::new("hour");
+    let path = fresh.0.join("long.wav");
+    let short = Clip { rate: SampleRate::new(4000).unwrap(), samples: vec![0.0; 8] };
+    write_wav(&path, &short).unwrap();
+    let mut bytes = fs::read(&path).unwrap();
+    let data = bytes.windows(4).position(|four| four == b"data").unwrap();
+    let sound = 61 * 60 * 4000 * 4u32;
+    bytes[data + 4..data + 8].copy_from_slice(&sound.to_le_bytes());
+    bytes[4..8].copy_from_slice(&(sound + data as u32).to_le_bytes());
+    fs::write(&path, bytes).unwrap();
+    fs::File::options().write(true).open(&path).unwrap().set_len(u64::from(sound) + data as u64 + 8).unwrap();
+    let told = read_sound(&path).unwrap_err();
+    assert!(told.kind == FailureKind::TooLarge && told.why.contains("longer than 60 minutes"), "{told}");
+}
+
+#[test]
+fn a_recording_with_bytes_changed_is_read_or_refused() {
+    let fresh = Fresh::new("spoilt");
+    let names = ["a4-two-sides-24.wav", "a4-two-sides.flac", "a4-two-sides.mp3", "a4-two-sides.ogg"];
+    let whole: Vec<Vec<u8>> =
+        names.iter().map(|name| fs::read(Path::new("tests/data/sounds").join(name)).unwrap()).collect();
+    arbtest::arbtest(|u| {
+        let n = u.choose_index(names.len())?;
+        let mut bytes = whole[n].clone();
+        for _ in 0..u.int_in_range(1..=8)? {
+            let limit = if u.arbitrary()? { 100 } else { bytes.len() };
+            let at = u.choose_index(limit)?;
+            bytes[at] = u.arbitrary()?;
+        }
+        let path = fresh.0.join(names[n]);
+        fs::write(&path, &bytes).unwrap();
+        if let Ok(clip) = read_sound(&path) {
+            assert!(clip.samples.iter().all(|sample| sample.is_finite()));
+        }
+        Ok(())
+    })
+    .budget_ms(1500);
+}

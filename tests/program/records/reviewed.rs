@@ -1,0 +1,146 @@
+//! What a teacher reads.
+
+use arbtest::arbtest;
+use earfirst::coach::Reason;
+use earfirst::cue::Form;
+use earfirst::music::{Concert, ConcertKey, HalfSteps};
+use earfirst::report::{review, to_text};
+use earfirst::session::{Ended, Event, Judgement, PauseCause, Session};
+use earfirst::units::{Cents, Seconds, Tempo};
+use earfirst::verdict::{NoteLabel, Reflex};
+
+use crate::records::made;
+
+/// Twelve cues in two sounding keys, Bb and Eb, that is a trumpet's written C and F. Of each key: reflex times .4, .5, ... s, the
+/// last answer not whole, the fourth not answered. The general tuning rises by a cent an answer.
+fn evening() -> Session {
+    let mut events = vec![Event::Began(made::began())];
+    for number in 1..=12u32 {
+        let n = (number - 1) / 2;
+        let mut cue = made::cue(number);
+        cue.key = ConcertKey::FIFTHS[if number % 2 == 1 { 10 } else { 9 }];
+        cue.line = made::three_notes(58);
+        let at = Seconds(f64::from(number) * 60.0);
+        let reason = if n == 0 { Reason::Opening { days: Some(3) } } else { Reason::Even };
+        events.push(Event::Cued { at, cue, reason });
+        let mut answer = made::answer(number);
+        let mut judgement = Judgement { at, ..made::judgement(number) };
+        let verdict = &mut judgement.verdict;
+        verdict.reflex = Some(Reflex { time: Seconds(0.4 + 0.1 * f64::from(n)), jumped: false, counted: n != 5 });
+        verdict.pace = Some(Tempo(100.0 + f64::from(n)));
+        verdict.centre = Some(Cents(f64::from(number)));
+        for (note, cents) in verdict.expected.iter_mut().zip([1.0, 4.0, -6.0]) {
+            note.cents = Some(Cents(cents));
+        }
+        if n == 5 {
+            verdict.expected[1].label = NoteLabel::Wrong(HalfSteps(1));
+            verdict.expected[1].cents = None;
+            (verdict.right, verdict.passed) = (2, false);
+            judgement.sentence = "Two of three: the second a half step high.".to_owned();
+        }
+        if n == 3 {
+            answer.heard.clear();
+        }
+        events.push(Event::Answered(answer));
+        events.push(Event::Judged(judgement));
+    }
+    events.push(Event::Paused { at: Seconds(730.0), cause: PauseCause::Rest });
+    events.push(Event::Resumed { at: Seconds(850.0) });
+    events.push(Event::Ended(Ended { at: Seconds(1260.0), sounding: Seconds(400.0), dropped: 0 }));
+    Session::from_events(&events).unwrap()
+}
+
+#[test]
+fn the_figures_are_those_a_teacher_would_count_by_hand() {
+    let found = review(&[evening()]);
+    let part = &found.parts[0];
+    let sitting = &part.sittings[0];
+    assert_eq!((sitting.cues, sitting.answered, sitting.whole), (12, 10, 8));
+    assert_eq!((sitting.rests, sitting.resting), (1, Seconds(120.0)));
+    let keys: Vec<_> = part.keys.iter().map(|row| row.key.name()).collect();
+    assert_eq!(keys, ["Eb", "Bb"]);
+    let row = &part.keys[1];
+    assert_eq!((row.cues, row.answers, row.whole, row.right, row.of), (6, 5, 4, 14, 15));
+    assert_eq!((row.first_tries, row.first_whole), (1, 1));
+    assert_eq!((row.pace, row.reached), (Some(Tempo(101.5)), Some(Tempo(104.0))));
+    // Counted: .4 .5 .6 .8 s; the silent one and the failed one are not.
+    let reflex = row.reflexes[0];
+    assert_eq!((row.reflexes.len(), reflex.form, reflex.count), (1, Form::FirstNote, 4));
+    assert!((reflex.median.0 - 0.55).abs() < 1e-9 && (reflex.spread.0 - 0.1).abs() < 1e-9, "{reflex:?}");
+    // Best: the same tempo, so the quickest reflex; the first of the two.
+    assert_eq!(part.best.iter().map(|take| take.cue).collect::<Vec<_>>(), [1, 2, 3]);
+    assert_eq!(part.worst.iter().map(|take| take.cue).collect::<Vec<_>>(), [12, 11]);
+    assert_eq!(
+        part.back.iter().map(|back| (back.key.name(), back.days, back.whole)).collect::<Vec<_>>(),
+        [("Bb", 3, true), ("Eb", 3, true)]
+    );
+}
+
+#[test]
+fn intonation_is_told_per_note_with_its_direction_and_apart_from_the_general_tuning() {
+    let found = review(&[evening()]);
+    let part = &found.parts[0];
+    let rows: Vec<_> = part.pitches.iter().map(|row| (row.pitch, row.times, row.up, row.down, row.all)).collect();
+    // Ten answers; the middle note was wrong in two. The first note has no direction.
+    assert_eq!(
+        rows,
+        [
+            (Concert(58), 10, None, None, Cents(1.0)),
+            (Concert(60), 8, Some(Cents(4.0)), None, Cents(4.0)),
+            (Concert(62), 10, Some(Cents(-6.0)), None, Cents(-6.0)),
+        ]
+    );
+    // A cent an answer, from the first to the twelfth.
+    assert_eq!(part.sittings[0].offset, Some(Cents(5.5)));
+    assert!((part.sittings[0].drift.unwrap().0 - 11.0).abs() < 1e-9);
+}
+
+#[test]
+fn the_text_is_in_written_pitch() {
+    let text = to_text(&review(&[evening()]));
+    let told = |part: &str| assert!(text.contains(part), "no {part:?} in\n{text}");
+    told("2026-11-25 18:30");
+    told("21 min, sounding 7 min, 1 rest of 120 s");
+    told("C        6        5      4       1 of 1");
+    told("F        6        5      4       1 of 1");
+    told("0.55 (0.10)");
+    told("12:00  F  First three notes up  Two of three: the second a half step high.");
+    told("C  First three notes up  after 3 days: still there");
+    told("general tuning +6, moving by +11 on the way");
+    told("D4         8        +4           -");
+    assert!(text.find("\nC ").unwrap() < text.find("\nF ").unwrap());
+    assert!(!text.contains("Bb"), "a trumpet's Bb is a written C:\n{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+}
+
+#[test]
+fn times_that_hold_the_delay_of_the_devices_are_not_given_as_measured() {
+    let mut session = evening();
+    assert!(!to_text(&review(std::slice::from_ref(&session))).contains("Not calibrated"));
+    session.began.delay = None;
+    assert!(to_text(&review(&[session])).contains("Not calibrated: the delay of the devices is still in these times."));
+}
+
+#[test]
+fn two_instruments_are_not_mixed_and_an_unknown_one_is_told_as_it_sounds() {
+    let mut other = evening();
+    other.began.instrument = "nose-flute".to_owned();
+    let found = review(&[evening(), other, evening()]);
+    assert_eq!(found.parts.iter().map(|part| part.sittings.len()).collect::<Vec<_>>(), [2, 1]);
+    let text = to_text(&found);
+    assert!(text.contains("nose-flute (as it sounds)"), "{text}");
+}
+
+#[test]
+fn whatever_was_recorded_the_page_holds_eighty_columns() {
+    assert_eq!(to_text(&review(&[])), "Nothing was asked yet.\n");
+    arbtest(|u| {
+        let sessions: Vec<Session> = (0..u.int_in_range(1..=3)?)
+            .map(|_| Ok(Session::from_events(&made::any_sitting(u)?).unwrap()))
+            .collect::<Result<_, _>>()?;
+        let text = to_text(&review(&sessions));
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+        Ok(())
+    })
+    .budget_ms(1000);
+}
