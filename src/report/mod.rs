@@ -1,17 +1,20 @@
 //! What a teacher asks first, made from the record: per key right, reflex and pace; best and worst answers; minutes sounding and
 //! rests; first tries; what came back; the intonation of every written note. No grand score, no points, no ranking.
 //!
-//! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them in the player's written pitch.
+//! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them in the player's written pitch; [`recheck`] makes every
+//! sentence again that was shown.
 //!
 //! Invariant: everything is a function of the events, so a review of a file says what a review of the live sitting said.
 
 mod by_key;
+mod recheck;
 mod review;
 mod takes;
 mod text;
 mod tuning;
 
 pub use by_key::{KeyRow, ReflexRow};
+pub use recheck::{Mismatch, recheck};
 pub use review::{Part, Review, SittingRow, review};
 pub use takes::{Back, Take};
 pub use text::to_text;

@@ -50,6 +50,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         simulated: false,
         keeps_sound: false,
         one_by_one: false,
+        g_flat: false,
     };
     Settings {
         range: instrument.advanced,

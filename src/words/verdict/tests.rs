@@ -342,8 +342,7 @@ fn came_in_before_the_cue_had_ended() {
 
 #[test]
 fn a_guess_is_no_reflex() {
-    let expected =
-        "All eight right; you jumped the cue, too soon to have heard it out, so the time is not counted.";
+    let expected = "All eight right; you jumped the cue, too soon to have heard it out, so the time is not counted.";
     says(&plays(&but(&[]), 2.05, EIGHTH), expected);
 }
 

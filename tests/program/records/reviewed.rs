@@ -4,7 +4,7 @@ use arbtest::arbtest;
 use earfirst::coach::Reason;
 use earfirst::cue::Form;
 use earfirst::music::{Concert, ConcertKey, HalfSteps};
-use earfirst::report::{review, to_text};
+use earfirst::report::{recheck, review, to_text};
 use earfirst::session::{Ended, Event, Judgement, PauseCause, Session};
 use earfirst::units::{Cents, Seconds, Tempo};
 use earfirst::verdict::{NoteLabel, Reflex};
@@ -143,4 +143,19 @@ fn whatever_was_recorded_the_page_holds_eighty_columns() {
         Ok(())
     })
     .budget_ms(1000);
+}
+
+#[test]
+fn a_sentence_that_the_record_does_not_bear_out_is_found() {
+    let mut session = evening();
+    // The sentences of this sitting were made up, so every one of them is found; with those the record gives, none is.
+    let found = recheck(&session);
+    assert_eq!(found.len(), 12);
+    for (turn, mismatch) in session.turns.iter_mut().zip(found) {
+        assert!(mismatch.now.ends_with('.') && mismatch.now != mismatch.shown, "{mismatch:?}");
+        turn.judgement.as_mut().unwrap().sentence = mismatch.now;
+    }
+    assert_eq!(recheck(&session), []);
+    session.turns[2].judgement.as_mut().unwrap().sentence.push('!');
+    assert_eq!(recheck(&session).iter().map(|mismatch| mismatch.cue).collect::<Vec<_>>(), [3]);
 }
