@@ -8,4 +8,5 @@ mod drills;
 mod patterns;
 mod records;
 mod rehearsal;
+mod screens;
 mod simulated;

@@ -138,10 +138,10 @@ fn help_line(model: &Model) -> Line<'static> {
     }
     Line::from(match snapshot.face {
         Face::Over => "any key leaves",
-        Face::Paused { .. } => "space goes on · o what came out · r again · s slower · n another · q end · ? help",
-        Face::Verdict { held: true, .. } => "space goes on · r again · s slower · n another · q end · ? help",
-        Face::Verdict { .. } => "space holds this · r again · s slower · n another · q end · ? help",
-        _ => "space pause · r again · s slower · n another · q end · ? help",
+        Face::Paused { .. } => "space goes on · o what came out · r again · n another · q end · ?",
+        Face::Verdict { held: true, .. } => "space goes on · r again · s slower · n another · q end · ?",
+        Face::Verdict { .. } => "space holds this · r again · s slower · n another · q end · ?",
+        _ => "space pause · r again · s slower · n another · q end · ?",
     })
 }
 

@@ -1,6 +1,7 @@
 use ratatui::style::{Modifier, Style};
 use ratatui::text::{Line, Span};
 
+use crate::cue::Timing;
 use crate::drill::{KeyRow, Snapshot};
 use crate::tui::model::Look;
 
@@ -11,7 +12,10 @@ pub(super) fn lines(look: &Look, snapshot: &Snapshot, rows: u16) -> Vec<Line<'st
     let wide = rows >= 4;
     let asked = snapshot.cue.as_ref().map(|cue| cue.key);
     let mut lines = vec![heading(look, &keys, asked, wide)];
-    let free = keys.iter().any(|row| row.reflex.is_some());
+    let free = snapshot
+        .cue
+        .as_ref()
+        .map_or_else(|| keys.iter().any(|row| row.reflex.is_some()), |cue| cue.timing == Timing::Free);
     let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| brief(reflex.0));
     let tempo = |row: &KeyRow| row.tempo.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
     if wide || free {

@@ -1,0 +1,169 @@
+//! Every screen, drawn on a made-up terminal from the drill's own snapshots: what a player sees and does not see.
+
+use earfirst::cue::Form;
+use earfirst::drill::{Face, Snapshot, Trouble};
+use earfirst::music::{ConcertKey, instrument};
+use earfirst::session::PauseCause;
+use earfirst::tui::{Look, Model, Msg, Plain, Pressed, draw};
+use earfirst::units::Seconds;
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+use ratatui::style::Color;
+
+use crate::rehearsal::{Rehearsal, faithful, settings, silent};
+
+const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
+const PATTERN: &str = "five-note-row-up-and-down";
+
+fn look(colour: bool) -> Look {
+    Look { instrument: instrument("trumpet").unwrap().clone(), concert: false, g_flat: false, today: None, colour }
+}
+
+fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (String, bool) {
+    let mut model = Model::new(look(colour));
+    model.update(Msg::Shown(Box::new(snapshot.clone())));
+    let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
+    terminal.draw(|frame| draw(frame, &model)).unwrap();
+    let buffer = terminal.backend().buffer();
+    let coloured = buffer.content.iter().any(|cell| cell.fg != Color::Reset || cell.bg != Color::Reset);
+    let rows = buffer.content.chunks(usize::from(width));
+    let text = rows.map(|row| row.iter().map(ratatui::buffer::Cell::symbol).collect::<String>() + "\n").collect();
+    (text, coloured)
+}
+
+/// A sitting up to the first snapshot that `wanted` likes.
+fn shown(form: Form, wanted: impl Fn(&Snapshot) -> bool) -> Snapshot {
+    let mut room = Rehearsal::new(settings(PATTERN, form, &ALL), faithful(0.5));
+    room.run_until(|room| room.shown.iter().any(|(_, snapshot)| wanted(snapshot)));
+    room.shown.into_iter().map(|(_, snapshot)| snapshot).find(wanted).unwrap()
+}
+
+#[test]
+fn while_the_cue_sounds_nothing_of_what_is_asked_is_drawn() {
+    let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::Listen { beats_left: None }) && s.cue.is_some());
+    let (text, _) = drawn(&snapshot, 80, 24, true);
+    assert!(text.contains("listen"), "{text}");
+    assert!(!text.contains("asked ") && !text.contains("cents"), "{text}");
+}
+
+#[test]
+fn the_count_in_is_a_large_number_and_the_key_stands_beside_it() {
+    let snapshot = shown(Form::Pattern, |s| matches!(s.face, Face::Listen { beats_left: Some(3) }));
+    let (text, _) = drawn(&snapshot, 80, 24, false);
+    assert!(text.contains("count-in"), "{text}");
+    assert!(text.lines().filter(|line| line.contains('█')).count() >= 6, "very large letters:\n{text}");
+}
+
+#[test]
+fn the_player_knows_they_are_heard_and_sees_nothing_else() {
+    let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::YourTurn { heard: true }));
+    let (text, _) = drawn(&snapshot, 80, 24, true);
+    assert!(text.contains("your turn") && text.contains("heard"), "{text}");
+    assert!(!text.contains("cents") && !text.contains("played"), "no live note, no live cents:\n{text}");
+}
+
+#[test]
+fn the_verdict_stands_asked_over_played_with_its_sentence_and_what_comes_next() {
+    let snapshot =
+        shown(Form::FirstNote, |s| matches!(s.face, Face::Verdict { settled: true, .. }) && s.next.is_some());
+    let (text, _) = drawn(&snapshot, 80, 24, true);
+    for word in ["asked", "played", "cents", "next", "asked at quarter ="] {
+        assert!(text.contains(word), "{word} is missing:\n{text}");
+    }
+    let sentence = &snapshot.judged.as_ref().unwrap().sentence;
+    let start: String = sentence.chars().take(20).collect();
+    assert!(text.contains(&start), "{sentence}\n{text}");
+    let asked: Vec<&str> =
+        text.lines().find(|l| l.trim_start().starts_with("asked ")).unwrap().split_whitespace().skip(1).collect();
+    let played: Vec<&str> =
+        text.lines().find(|l| l.trim_start().starts_with("played")).unwrap().split_whitespace().skip(1).collect();
+    assert_eq!(asked, played, "a faithful answer reads as it was asked");
+}
+
+#[test]
+fn the_strip_shows_the_twelve_written_keys_in_fifths_with_the_asked_one_in_brackets() {
+    let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::YourTurn { .. }));
+    let (text, _) = drawn(&snapshot, 80, 24, false);
+    let row = text.lines().find(|line| line.trim_start().starts_with("key")).expect("the strip");
+    let bare = row.replace(['[', ']', '='], "");
+    let keys: Vec<&str> = bare.split_whitespace().skip(1).collect();
+    assert_eq!(keys, "C G D A E B F# Db Ab Eb Bb F".split(' ').collect::<Vec<_>>());
+    assert_eq!(row.matches('[').count(), 1, "{row}");
+}
+
+#[test]
+fn without_colour_no_cell_is_coloured_and_the_words_are_the_same() {
+    let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::Verdict { settled: true, .. }));
+    let (plain, coloured) = drawn(&snapshot, 80, 24, false);
+    let (bright, _) = drawn(&snapshot, 80, 24, true);
+    assert!(!coloured);
+    assert_eq!(plain, bright, "colour only repeats what text says");
+}
+
+#[test]
+fn sixty_by_twenty_keeps_the_key_the_verdict_and_two_rows_of_the_strip() {
+    let turn = shown(Form::FirstNote, |s| matches!(s.face, Face::YourTurn { heard: false }));
+    let (text, _) = drawn(&turn, 60, 20, true);
+    assert!(text.contains("your turn") && text.contains("[") && text.contains("reflex"), "{text}");
+    let verdict = shown(Form::FirstNote, |s| matches!(s.face, Face::Verdict { settled: true, .. }) && s.next.is_some());
+    let (text, _) = drawn(&verdict, 60, 20, true);
+    assert!(text.contains("asked") && text.contains("next"), "{text}");
+}
+
+#[test]
+fn a_tiny_window_asks_for_room_and_nothing_breaks() {
+    let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::Verdict { settled: true, .. }));
+    let (text, _) = drawn(&snapshot, 40, 10, true);
+    assert!(text.contains("at least 60"), "{text}");
+    for (width, height) in [(1, 1), (200, 60), (60, 20), (79, 23)] {
+        drawn(&snapshot, width, height, true);
+    }
+}
+
+#[test]
+fn a_pause_says_why_what_to_do_and_how_it_goes_on() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), silent());
+    room.run_until(|room| matches!(room.face(), Face::Paused { .. }));
+    let (text, _) = drawn(room.snapshot(), 80, 24, true);
+    assert!(text.contains("play any note when ready") && text.contains("hold it for a second"), "{text}");
+    room.trouble(Some(Trouble::Lost));
+    let mut lost = room.snapshot().clone();
+    lost.face = Face::Paused { cause: PauseCause::Device, until: None };
+    lost.trouble = Some(Trouble::Lost);
+    let (text, _) = drawn(&lost, 80, 24, true);
+    assert!(text.contains("is gone") && text.contains("goes on by itself"), "{text}");
+}
+
+#[test]
+fn the_end_shows_the_keys_before_and_after_and_up_to_three_sentences() {
+    let mut short = settings(PATTERN, Form::FirstNote, &ALL);
+    short.planned = Some(Seconds(240.0));
+    let mut room = Rehearsal::new(short, faithful(0.4));
+    room.run(600.0);
+    let (text, _) = drawn(room.snapshot(), 80, 24, true);
+    assert!(text.contains("before =") && text.contains("now ="), "{text}");
+    assert!(text.contains("asked most often") || text.contains("gained most"), "{text}");
+}
+
+#[test]
+fn the_help_page_lists_the_keys_and_the_caution() {
+    let mut model = Model::new(look(true));
+    model.update(Msg::Shown(Box::new(shown(Form::FirstNote, |s| s.cue.is_some()))));
+    model.update(Msg::Key(Pressed::Help));
+    let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
+    terminal.draw(|frame| draw(frame, &model)).unwrap();
+    let text: String = terminal.backend().buffer().content.iter().map(ratatui::buffer::Cell::symbol).collect();
+    assert!(text.contains("page-down") && text.contains("Stop when something hurts"));
+}
+
+#[test]
+fn plain_lines_tell_the_same_story_once() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::Pattern, &ALL), faithful(0.01));
+    room.run_until(|room| room.cues.len() >= 3);
+    let mut plain = Plain::new(look(false));
+    let lines: Vec<String> = room.shown.iter().flat_map(|(_, snapshot)| plain.lines(snapshot)).collect();
+    let text = lines.join("\n");
+    assert_eq!(text.matches("listen · ").count(), 3, "{text}");
+    assert!(text.matches("your turn").count() >= 2, "{text}");
+    assert!(text.contains("count of four") && text.contains("\nnext "), "{text}");
+}
