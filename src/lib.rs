@@ -1,4 +1,11 @@
 //! earfirst: sound -> notes -> verdict -> coach -> session -> report.
+//!
+//! A cue is sounded, the player answers on an instrument, every note is heard and held against what was asked, and what was
+//! learnt chooses the next cue. The floors, lowest first; a lower one never imports a higher one (DEVELOPERS.md, executed by
+//! `tests/house.rs`):
+//!
+//! [`units`] · [`music`] [`sound`] · [`pattern`] [`notes`] · [`cue`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
+//! [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`cli`]
 #![forbid(unsafe_code)]
 
 pub mod cli;
@@ -6,11 +13,13 @@ pub mod coach;
 pub mod cue;
 pub mod devices;
 pub mod drill;
+pub mod engine;
 pub mod files;
 pub mod music;
 pub mod notes;
 pub mod pattern;
 pub mod report;
+pub mod room;
 pub mod session;
 pub mod simulated;
 pub mod sound;

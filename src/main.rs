@@ -1,1 +1,5 @@
-fn main() {}
+//! The command line of earfirst; everything lives in the library.
+
+fn main() -> std::process::ExitCode {
+    earfirst::cli::run()
+}

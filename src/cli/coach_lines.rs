@@ -85,12 +85,6 @@ impl Driven {
         }
     }
 
-    /// What is known so far.
-    #[must_use]
-    pub fn beliefs(&self) -> &Beliefs {
-        &self.beliefs
-    }
-
     fn next(&mut self, day: i32) -> Result<String, String> {
         self.plan.day = day;
         let choice = self.beliefs.choose(&self.plan, &mut self.dice).ok_or("nothing to choose from")?;
@@ -152,7 +146,7 @@ mod tests {
         let mut coach = driven();
         let told = r#"{"tell":"answer","key":"Db","bpm":60.0,"right":7,"of":8,"reflex_s":1.12,"day":0,"second":9.0}"#;
         assert_eq!(coach.line(told).unwrap(), None);
-        let row = coach.beliefs().row(&PatternId(PATTERN.to_owned()), ConcertKey::FIFTHS[7]);
+        let row = coach.beliefs.row(&PatternId(PATTERN.to_owned()), ConcertKey::FIFTHS[7]);
         assert_eq!((row.passed_today(), row.latest()), (1, Some((7, 8))));
         assert!(row.tempo().unwrap().0 > 60.0);
     }
@@ -171,6 +165,6 @@ mod tests {
         ] {
             assert!(coach.line(line).is_err(), "{line}");
         }
-        assert_eq!(coach.beliefs(), &Beliefs::new());
+        assert_eq!(coach.beliefs, Beliefs::new());
     }
 }

@@ -1,4 +1,69 @@
-//! Arguments in, exit code out.
+//! The command line: arguments as typed, what they mean, one file a command, exit codes, and errors that say what, where and
+//! how to mend it.
 
-pub mod coach_lines;
-pub mod grade_lines;
+use std::process::ExitCode;
+
+use clap::{CommandFactory, Parser};
+
+mod args;
+mod coach;
+mod coach_lines;
+mod demo;
+mod devices;
+mod drill;
+mod failure;
+mod first;
+mod grade;
+mod grade_lines;
+mod hear;
+mod keep;
+mod meant;
+mod notes;
+mod patterns;
+mod review;
+mod review_json;
+mod screen;
+mod sitting;
+
+use args::{Arguments, Command};
+use failure::Failure;
+
+/// Runs the command that was typed and says how it ended.
+#[must_use]
+pub fn run() -> ExitCode {
+    let arguments = Arguments::parse();
+    let done = match arguments.command {
+        None => drill::room(),
+        Some(Command::Drill(typed)) => drill::run(&typed),
+        Some(Command::Demo(typed)) => demo::run(&typed),
+        Some(Command::Hear(typed)) => hear::run(&typed),
+        Some(Command::Devices(typed)) => devices::run(&typed),
+        Some(Command::Notes(typed)) => notes::run(&typed),
+        Some(Command::Grade(typed)) => grade::run(&typed),
+        Some(Command::Patterns(typed)) => patterns::run(&typed),
+        Some(Command::Review(typed)) => review::run(&typed),
+        Some(Command::Coach(typed)) => coach::run(&typed),
+        Some(Command::Completions { shell }) => {
+            clap_complete::generate(shell, &mut Arguments::command(), "earfirst", &mut std::io::stdout());
+            Ok(())
+        }
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("earfirst: {failure}");
+            failure.code()
+        }
+    }
+}
+
+/// Prints a line; a reader that went away (`| head`) is no error.
+fn say(line: impl std::fmt::Display) -> Result<(), Failure> {
+    use std::io::Write;
+    match writeln!(std::io::stdout(), "{line}") {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Failure::input("standard output", error, "Write to another place."))
+        }
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,31 @@
+use crate::cli::args::Demo;
+use crate::cli::failure::Failure;
+use crate::cli::screen::{self, Showing};
+use crate::cli::sitting::{Sitting, Who};
+use crate::engine::{Running, Stage};
+use crate::files::{Places, SessionFolder, Settings};
+use crate::units::SampleRate;
+
+/// The simulated player plays at the rate of most devices.
+const RATE: SampleRate = SampleRate::DEVICE;
+
+/// The drill with the simulated player.
+pub fn run(typed: &Demo) -> Result<(), Failure> {
+    let places = Places::usual()?;
+    let stored = Settings::load(&places)?;
+    let mut practice = typed.practice.clone();
+    if practice.minutes.is_none() && typed.answers.is_none() && typed.fast {
+        practice.minutes = Some(5.0);
+    }
+    let sitting = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
+    let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };
+    let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
+    let a4 = sitting.meant.who.a4;
+    let stage = Stage::new(&sitting.meant.who.instrument, RATE, a4, sitting.began.seed, typed.fast);
+    let ending = screen::run(showing, folder, sitting.keep, move |commands, out| {
+        let mut stage = stage;
+        let hearing = sitting.hearing(RATE);
+        Running::new(hearing, &mut stage, commands, a4, out).run();
+    })?;
+    screen::farewell(ending)
+}

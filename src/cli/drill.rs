@@ -1,0 +1,72 @@
+use std::time::Duration;
+
+use crate::cli::args::{Demo, Drill, Practice};
+use crate::cli::failure::Failure;
+use crate::cli::screen::{self, Showing};
+use crate::cli::sitting::{Sitting, Who};
+use crate::cli::{demo, first};
+use crate::devices::{Devices, Side, Want, Wanted};
+use crate::engine::{Live, Running};
+use crate::files::{Places, SessionFolder, Settings};
+use crate::units::Seconds;
+
+/// So long the devices have to give their first sound.
+const PATIENCE: Duration = Duration::from_secs(15);
+
+/// The practice room: the drill with what the settings hold, or the simulated player where there is no sound card.
+pub fn room() -> Result<(), Failure> {
+    let places = Places::usual()?;
+    let mut stored = Settings::load(&places)?;
+    let mut devices = Devices::open(&wanted(&Drill::default(), &stored));
+    if let Err(failure) = devices.wait(PATIENCE) {
+        eprintln!("earfirst: {failure}");
+        eprintln!("earfirst: no sound here, so a simulated player stands in; earfirst drill says more");
+        return demo::run(&Demo::default());
+    }
+    first::ask(&mut stored, &places)?;
+    with(&Practice::default(), &stored, &places, devices)
+}
+
+/// Practise at once.
+pub fn run(typed: &Drill) -> Result<(), Failure> {
+    let places = Places::usual()?;
+    let mut stored = Settings::load(&places)?;
+    let mut devices = Devices::open(&wanted(typed, &stored));
+    devices.wait(PATIENCE).map_err(|failure| {
+        Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device.")
+    })?;
+    if typed.practice.player.instrument.is_none() {
+        first::ask(&mut stored, &places)?;
+    }
+    with(&typed.practice, &stored, &places, devices)
+}
+
+/// Devices as typed, as kept, or the system's own.
+pub fn wanted(typed: &Drill, stored: &Settings) -> Wanted {
+    let want = |typed: &Option<String>, kept: &Option<String>| {
+        typed.clone().or_else(|| kept.clone()).map_or(Want::Default, Want::Named)
+    };
+    Wanted { input: want(&typed.input, &stored.input), output: want(&typed.output, &stored.output), period: None }
+}
+
+fn with(typed: &Practice, stored: &Settings, places: &Places, devices: Devices) -> Result<(), Failure> {
+    let input = devices.about(Side::Input).cloned();
+    let output = devices.about(Side::Output).cloned();
+    let (Some(input), Some(output)) = (input, output) else {
+        return Err(Failure::device("the devices went away", "Plug them in again."));
+    };
+    let delay =
+        stored.calibration(&input.id, &output.id, input.period.unwrap_or(0)).map(|kept| Seconds(kept.remainder_s));
+    let mut sitting = Sitting::of(typed, stored, places, Who::Player { delay })?;
+    sitting.began.rate = input.rate;
+    sitting.settings.began.rate = input.rate;
+    let showing = Showing { look: sitting.meant.who.look(), plain: typed.plain, answers: None };
+    let folder = SessionFolder::begin(places, &sitting.began, sitting.keep);
+    let a4 = sitting.meant.who.a4;
+    let ending = screen::run(showing, folder, sitting.keep, move |commands, out| {
+        let mut live = Live::over(devices);
+        let hearing = sitting.hearing(input.rate);
+        Running::new(hearing, &mut live, commands, a4, out).run();
+    })?;
+    screen::farewell(ending)
+}

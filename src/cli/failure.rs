@@ -1,0 +1,74 @@
+use std::fmt::{Display, Formatter};
+use std::process::ExitCode;
+
+/// Why a command stopped, as an exit code: 0 done, 1 only for `grade` (the answer falls short), 2 usage, 3 device, 4 bad input.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// The answer falls short (`grade`).
+    Short,
+    /// Something typed does not make sense.
+    Usage,
+    /// A microphone or loudspeaker.
+    Device,
+    /// A file.
+    Input,
+}
+
+/// What went wrong, where, and how to mend it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Failure {
+    /// Exit code.
+    pub kind: Kind,
+    /// What went wrong.
+    pub what: String,
+    /// Where, if anywhere in particular.
+    pub place: Option<String>,
+    /// How to mend it.
+    pub mend: String,
+}
+
+impl Failure {
+    /// Something typed does not make sense.
+    pub fn usage(what: impl Display, mend: impl Display) -> Self {
+        Self { kind: Kind::Usage, what: what.to_string(), place: None, mend: mend.to_string() }
+    }
+    /// A file is not what it should be.
+    pub fn input(place: impl Display, what: impl Display, mend: impl Display) -> Self {
+        Self { kind: Kind::Input, what: what.to_string(), place: Some(place.to_string()), mend: mend.to_string() }
+    }
+    /// A microphone or loudspeaker.
+    pub fn device(what: impl Display, mend: impl Display) -> Self {
+        Self { kind: Kind::Device, what: what.to_string(), place: None, mend: mend.to_string() }
+    }
+    /// The exit code.
+    #[must_use]
+    pub fn code(&self) -> ExitCode {
+        ExitCode::from(match self.kind {
+            Kind::Short => 1,
+            Kind::Usage => 2,
+            Kind::Device => 3,
+            Kind::Input => 4,
+        })
+    }
+}
+
+impl Display for Failure {
+    fn fmt(&self, to: &mut Formatter<'_>) -> std::fmt::Result {
+        if let Some(place) = &self.place {
+            write!(to, "{place}: ")?;
+        }
+        write!(to, "{}", self.what)?;
+        if !self.mend.is_empty() {
+            write!(to, "\n  {}", self.mend)?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Failure {}
+
+impl From<crate::files::Failure> for Failure {
+    fn from(failure: crate::files::Failure) -> Self {
+        Self { kind: Kind::Input, what: failure.to_string(), place: None, mend: String::new() }
+    }
+}

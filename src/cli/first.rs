@@ -1,0 +1,71 @@
+//! The first run: a few questions with a default each, then it starts.
+
+use std::io::{BufRead, IsTerminal, Write};
+
+use crate::cli::failure::Failure;
+use crate::files::{KeepSound, Places, Settings};
+use crate::music::{self, Concert, Instrument, PitchClass, Range, Spelled, Written, WrittenKey};
+
+/// Asks what is not known yet, where somebody is there to answer; keeps the answers.
+pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
+    if settings.instrument.is_some() || !std::io::stdin().is_terminal() || !std::io::stdout().is_terminal() {
+        return Ok(());
+    }
+    let mut out = std::io::stdout();
+    let mut lines = std::io::stdin().lock().lines();
+    let mut question = |text: &str| -> String {
+        let _ = write!(out, "{text} ").and_then(|()| out.flush());
+        lines.next().and_then(Result::ok).unwrap_or_default().trim().to_owned()
+    };
+    println!("Four questions, an empty line takes what stands in brackets. They are kept in your settings.\n");
+    let instrument = loop {
+        let typed = question("Which instrument? [trumpet]");
+        match music::instrument(if typed.is_empty() { "trumpet" } else { &typed }) {
+            Ok(found) => break found.clone(),
+            Err(unknown) => println!("  {unknown}"),
+        }
+    };
+    let typed = question("Do the cues go to headphones or to a loudspeaker? [headphones]");
+    settings.headphones = Some(!typed.to_lowercase().starts_with('l'));
+    settings.range_midi = Some(ask_range(&instrument, &mut question));
+    let typed = question(
+        "Keep the sound of your answers on this machine: all, some (those that were not whole) or none? [all]",
+    );
+    println!("  (For a child keep none, unless a parent says otherwise.)");
+    settings.keep_sound = Some(match typed.to_lowercase().as_str() {
+        "none" | "no" | "n" => KeepSound::None,
+        "some" | "s" => KeepSound::Some,
+        _ => KeepSound::All,
+    });
+    settings.instrument = Some(instrument.id);
+    println!("\nKeep the volume low at first: the first cue is soft and grows until you answer.");
+    println!("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n");
+    settings.save(places).map_err(Failure::from)
+}
+
+fn ask_range(instrument: &Instrument, question: &mut dyn FnMut(&str) -> String) -> [i32; 2] {
+    let range = instrument.developing;
+    let c = WrittenKey(PitchClass::new(0));
+    let name = |pitch: Concert| music::spell(instrument.written(pitch), c, false);
+    loop {
+        let typed = question(&format!(
+            "Lowest and highest note you are comfortable with, written? [{} {}]",
+            name(range.low),
+            name(range.high)
+        ));
+        let typed: Vec<Option<Concert>> = typed
+            .split([' ', '-', ','])
+            .filter(|word| !word.is_empty())
+            .map(|word| word.parse::<Spelled>().ok().map(|spelled| instrument.concert(Written(spelled.midi()))))
+            .collect();
+        match typed[..] {
+            [] => return [range.low.0, range.high.0],
+            [Some(low), Some(high)] if (high.0 - low.0).abs() >= 12 => {
+                let range = Range::new(low, high);
+                return [range.low.0, range.high.0];
+            }
+            [Some(_), Some(_)] => println!("  An octave at least, so that every key has its place."),
+            _ => println!("  Two notes, such as G3 C6; C4 is middle C."),
+        }
+    }
+}

@@ -1,0 +1,183 @@
+use std::io::{BufRead, Write};
+
+use crate::cli::args::{Grade, Third};
+use crate::cli::failure::{Failure, Kind};
+use crate::cli::meant::{Who, pattern, tempo};
+use crate::cli::{grade_lines, notes, say};
+use crate::cue::{Cue, Form, Timing};
+use crate::files;
+use crate::notes::HeardNote;
+use crate::pattern::{self, Line, Pattern, Register};
+use crate::units::{Seconds, Tempo};
+use crate::verdict::{self, Asked, Clock, NoteLabel, Verdict};
+use crate::words;
+use crate::words::names::Reader;
+
+/// A verdict on a recording or a list of notes.
+pub fn run(typed: &Grade) -> Result<(), Failure> {
+    if typed.json_lines {
+        return lines();
+    }
+    let settings = files::Settings::load(&files::Places::usual()?)?;
+    let who = Who::of(&typed.player, &settings)?;
+    let library = super::patterns::library()?;
+    let name = typed.pattern.as_deref().ok_or_else(|| {
+        Failure::usage("which pattern was asked?", "Add --pattern NAME; earfirst patterns list shows them all.")
+    })?;
+    let pattern = pattern(&library, name)?;
+    let key = typed.key.as_deref().ok_or_else(|| Failure::usage("which key was asked?", "Add --key Eb, written."))?;
+    let key = who.key(key)?;
+    let tempo = tempo(typed.tempo)?.unwrap_or(Tempo(96.0));
+    let heard = heard(typed, &who)?;
+    let place = register(typed, pattern, key, &who, &heard)?;
+    let cue = cue(pattern, key, place.0, tempo, place.1);
+    let start = heard.first().map_or(0.0, |note| note.onset.0);
+    let asked = Asked {
+        line: cue.line.clone(),
+        tempo,
+        // A recording has no cue in it: time is counted from its first sound, so no reflex time can be told.
+        clock: Clock::Free { cue_end: Seconds(start - 1.0) },
+        delay: Seconds(0.0),
+        intonation: who.instrument.intonation,
+    };
+    let mut verdict = verdict::judge(&asked, &heard);
+    verdict.reflex = None;
+    let reader = Reader { instrument: &who.instrument, key, g_flat: who.g_flat, calibrated: false };
+    let sentence = words::verdict::sentence(&verdict, &asked, &reader);
+    if typed.json {
+        say(json(&verdict, &sentence))?
+    } else {
+        text(&who, &cue, &heard, &verdict, &sentence)?
+    }
+    if verdict.whole() {
+        Ok(())
+    } else {
+        Err(Failure { kind: Kind::Short, what: "the answer falls short".to_owned(), place: None, mend: String::new() })
+    }
+}
+
+fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
+    match (&typed.file, &typed.notes) {
+        (_, Some(list)) => {
+            let text = std::fs::read_to_string(list)
+                .map_err(|error| Failure::input(list.display(), error, "earfirst notes FILE > list.tsv makes one."))?;
+            notes::parse_table(&text, &list.display().to_string())
+        }
+        (Some(file), None) => {
+            let clip = notes::read(file)?;
+            let settings = notes::ear_settings(clip.rate, who.a4, Some(&who.instrument));
+            Ok(notes::hear(&settings, &clip, false).1)
+        }
+        (None, None) => Err(Failure::usage("no recording was named", "Name a FILE, or --notes TSV, or --json-lines.")),
+    }
+}
+
+/// The register that was asked; where none is named, the octave nearest to what was played.
+fn register(
+    typed: &Grade,
+    pattern: &Pattern,
+    key: crate::music::ConcertKey,
+    who: &Who,
+    heard: &[HeardNote],
+) -> Result<(Register, Line), Failure> {
+    let wanted = match typed.register {
+        Some(Third::Low) => vec![Register::Low],
+        Some(Third::Middle) => vec![Register::Middle],
+        Some(Third::High) => vec![Register::High],
+        None => vec![Register::Low, Register::Middle, Register::High],
+    };
+    let middle = crate::units::median(&heard.iter().map(|note| note.pitch.0).collect::<Vec<_>>()).unwrap_or(60.0);
+    let far = |line: &Line| {
+        let range = line.range();
+        (f64::from(range.low.0 + range.high.0) / 2.0 - middle).abs()
+    };
+    let range = who.instrument.advanced;
+    let lines =
+        wanted.iter().filter_map(|&place| Some((place, pattern::realise(pattern, key, None, range, place).ok()?)));
+    lines.min_by(|a, b| far(&a.1).total_cmp(&far(&b.1))).ok_or_else(|| {
+        let what = format!("{} in {} does not fit the {}", pattern.name, who.key_name(key), who.instrument.name);
+        Failure::usage(what, "Choose another pattern, key or instrument.")
+    })
+}
+
+fn cue(pattern: &Pattern, key: crate::music::ConcertKey, register: Register, tempo: Tempo, line: Line) -> Cue {
+    Cue {
+        number: 1,
+        pattern: pattern.id.clone(),
+        title: pattern.name.clone(),
+        key,
+        register,
+        form: Form::Pattern,
+        timing: Timing::Free,
+        tempo,
+        chord: pattern.chord(key),
+        line,
+        click: false,
+        repeat: false,
+    }
+}
+
+fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Result<(), Failure> {
+    let look = who.look();
+    say(format!("{} in {}, {}, quarter = {:.0}", cue.title, who.key_name(cue.key), who.instrument.name, cue.tempo.0))?;
+    for (asked, note) in cue.line.notes.iter().zip(&verdict.expected) {
+        let name = look.note(asked.pitch, cue.key);
+        let said = match note.label {
+            NoteLabel::Right => "right".to_owned(),
+            NoteLabel::Wrong(by) => format!("wrong by {:+} half steps", by.0),
+            NoteLabel::Octave(by) => format!("octave, {:+} half steps", by.0),
+            NoteLabel::Missed => "missed".to_owned(),
+            NoteLabel::Merged => "joined to its neighbour".to_owned(),
+        };
+        let cents = note.cents.map_or(String::new(), |cents| format!("  {:+.0} cents", cents.0));
+        let at = note
+            .heard
+            .and_then(|index| heard.get(index))
+            .map_or(String::new(), |note| format!("  at {:.2} s", note.onset.0));
+        say(format!("  {name:4} {said}{cents}{at}"))?;
+    }
+    say(sentence)
+}
+
+fn json(verdict: &Verdict, sentence: &str) -> serde_json::Value {
+    let label = |label: NoteLabel| match label {
+        NoteLabel::Right => "right",
+        NoteLabel::Wrong(_) => "wrong",
+        NoteLabel::Octave(_) => "octave",
+        NoteLabel::Missed => "missed",
+        NoteLabel::Merged => "merged",
+    };
+    let expected: Vec<_> = verdict
+        .expected
+        .iter()
+        .map(|note| serde_json::json!({"label": label(note.label), "heard": note.heard, "cents": note.cents.map(|cents| cents.0)}))
+        .collect();
+    serde_json::json!({
+        "related": verdict.related, "shift_half_steps": verdict.shift.0, "attempts": verdict.attempts,
+        "right": verdict.right, "of": verdict.of, "extra": verdict.extra, "passed": verdict.passed,
+        "pace_quarter_per_minute": verdict.pace.map(|pace| pace.0), "evenness_percent_of_beat": verdict.evenness,
+        "centre_cents": verdict.centre.map(|centre| centre.0), "expected": expected, "sentence": sentence,
+    })
+}
+
+/// Cases on standard input, one JSON object a line; an answer a line, flushed at once.
+fn lines() -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    for (n, line) in std::io::stdin().lock().lines().enumerate() {
+        let place = format!("standard input:{}", n + 1);
+        let line = line.map_err(|error| Failure::input(&place, error, "One JSON object a line, in UTF-8."))?;
+        if line.trim().is_empty() {
+            continue;
+        }
+        let answer = grade_lines::answer(&line).map_err(|what| Failure::input(&place, what, "One case a line."))?;
+        let written = writeln!(out, "{answer}").and_then(|()| out.flush());
+        if let Err(error) = written {
+            return if error.kind() == std::io::ErrorKind::BrokenPipe {
+                Ok(())
+            } else {
+                Err(Failure::input("standard output", error, "Write to another place."))
+            };
+        }
+    }
+    Ok(())
+}

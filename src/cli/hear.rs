@@ -1,0 +1,180 @@
+//! The sound check: level, noise, the note that is heard and how far it lies from its pitch, and what to change.
+
+use std::io::{IsTerminal, Write};
+use std::thread;
+use std::time::Duration;
+
+use crate::cli::args::{Drill, Hear};
+use crate::cli::failure::Failure;
+use crate::cli::meant::Who;
+use crate::cli::notes::{ear_settings, read};
+use crate::cli::{drill, say};
+use crate::devices::{Devices, Side, Want, Wanted};
+use crate::files::{Places, Settings};
+use crate::notes::{Ear, HeardNote, Told};
+use crate::report::{self, Run};
+use crate::room::{Opinion, SoundCheck};
+use crate::tui;
+use crate::units::{SampleRate, Seconds};
+
+/// So long is listened to before an opinion is given.
+const OPINION: Seconds = Seconds(10.0);
+const PATIENCE: Duration = Duration::from_secs(15);
+/// One line of the live state, so often.
+const LINE: Seconds = Seconds(0.2);
+
+/// The sound check.
+pub fn run(typed: &Hear) -> Result<(), Failure> {
+    let places = Places::usual()?;
+    let settings = Settings::load(&places)?;
+    let who = Who::of(&typed.player, &settings)?;
+    if let Some(file) = &typed.file {
+        let clip = read(file)?;
+        let mut check = Listening::new(&who, clip.rate);
+        for block in clip.samples.chunks(512) {
+            check.hear(block);
+        }
+        return check.finish(&who, typed.json);
+    }
+    let named = Drill { input: typed.input.clone(), ..Drill::default() };
+    let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, &settings) };
+    let mut devices = Devices::open(&wanted);
+    devices.wait(PATIENCE).map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
+    let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);
+    let mut check = Listening::new(&who, rate);
+    live(typed, &who, &mut devices, &mut check)?;
+    check.finish(&who, typed.json)
+}
+
+/// Listens until asked to end, with a line of text that is written anew on a terminal.
+fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -> Result<(), Failure> {
+    let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
+    let on_screen = std::io::stdout().is_terminal() && !typed.json;
+    if on_screen {
+        say("Play and be silent by turns; after ten seconds an opinion stands. Control-c ends.")?;
+    }
+    let mut block = Vec::new();
+    let (mut shown, mut judged) = (Seconds(0.0), false);
+    while !asked.raised() && typed.seconds.is_none_or(|most| check.listened().0 < most) {
+        while devices.read(&mut block).is_some() {
+            check.hear(&block);
+        }
+        let listened = check.listened();
+        if on_screen && (listened - shown).0 >= LINE.0 {
+            shown = listened;
+            print!("\r{:78}", check.line(who));
+            let _ = std::io::stdout().flush();
+        }
+        if on_screen && !judged && listened.0 >= OPINION.0 {
+            judged = true;
+            println!();
+            for opinion in check.opinions() {
+                say(opinion)?;
+            }
+        }
+        thread::sleep(Duration::from_millis(10));
+    }
+    if on_screen {
+        println!();
+    }
+    Ok(())
+}
+
+/// Ear and sound check side by side.
+struct Listening {
+    ear: Ear,
+    check: SoundCheck,
+    notes: Vec<HeardNote>,
+    now: Option<HeardNote>,
+}
+
+impl Listening {
+    fn new(who: &Who, rate: SampleRate) -> Self {
+        let settings = ear_settings(rate, who.a4, Some(&who.instrument));
+        Self { ear: Ear::new(&settings), check: SoundCheck::new(rate), notes: Vec::new(), now: None }
+    }
+
+    fn hear(&mut self, block: &[f32]) {
+        self.check.hear(block);
+        let (notes, now) = (&mut self.notes, &mut self.now);
+        self.ear.hear(block, &mut |_| {}, &mut |told| match told {
+            Told::Began(note) | Told::Mended(note) => *now = Some(*note),
+            Told::Ended(note) => {
+                *now = None;
+                notes.push(*note);
+            }
+        });
+    }
+
+    fn listened(&self) -> Seconds {
+        self.check.listened()
+    }
+
+    fn opinions(&self) -> Vec<String> {
+        let found = self.check.opinions();
+        if found.is_empty() {
+            return vec!["the sound is good: nothing to change".to_owned()];
+        }
+        found.iter().map(opinion).collect()
+    }
+
+    /// One line: level, floor, and the note that sounds, with its distance as a signed number.
+    fn line(&self, who: &Who) -> String {
+        let levels = self.check.levels();
+        let note = self.now.map_or("-".to_owned(), |note| {
+            let name = who.note_name(note.pitch);
+            format!("{name} {:+.0} cents", note.pitch.cents_off().0)
+        });
+        format!("level {:4.0} dB   noise {:4.0} dB   {note}", levels.now.0, levels.floor.0)
+    }
+
+    fn finish(mut self, who: &Who, json: bool) -> Result<(), Failure> {
+        let notes = &mut self.notes;
+        self.ear.finish(&mut |_| {}, &mut |told| {
+            if let Told::Ended(note) = told {
+                notes.push(*note);
+            }
+        });
+        let levels = self.check.levels();
+        if json {
+            return say(serde_json::json!({
+                "peak_db": levels.peak.0, "floor_db": levels.floor.0, "notes": self.notes.len(), "opinions": self.opinions(),
+            }));
+        }
+        say(format!("peak {:.0} dB, noise {:.0} dB, {} notes", levels.peak.0, levels.floor.0, self.notes.len()))?;
+        for opinion in self.opinions() {
+            say(opinion)?;
+        }
+        let run = Run::of(&self.notes);
+        say(report::run_to_text(&run, &|pitch| who.note_name(pitch)).trim_end())
+    }
+}
+
+/// An opinion in a sentence, with what to change.
+fn opinion(opinion: &Opinion) -> String {
+    match opinion {
+        Opinion::TooSoft { peak } => format!("too soft (peaks at {:.0} dB): go nearer, or turn the input up", peak.0),
+        Opinion::Clipping { samples } => {
+            format!("too loud ({samples} samples at full scale): turn the input down, or go farther off")
+        }
+        Opinion::Noisy { floor } => {
+            format!("noisy room ({:.0} dB): shut the window, or go nearer to the microphone", floor.0)
+        }
+        Opinion::Hum { mains, level } => {
+            format!("hum of {:.0} Hz at {:.0} dB: another cable or socket, or unplug the charger", mains.0, level.0)
+        }
+        Opinion::GainControl { rise } => {
+            format!("the input turns itself up by {:.0} dB in pauses: switch automatic gain off", rise.0)
+        }
+        Opinion::Gate { between } => {
+            format!("the input goes dead between notes ({:.0} dB): switch noise suppression off", between.0)
+        }
+        Opinion::Zeros { lasting } => {
+            format!("nothing at all for {:.0} s: unmute the microphone, or allow this terminal to use it", lasting.0)
+        }
+        Opinion::Wireless { above } => format!(
+            "no sound above {:.0} Hz: a wireless headset is late and narrow; use a cable, or go without reflex times",
+            above.0
+        ),
+    }
+}

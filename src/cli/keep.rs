@@ -1,0 +1,73 @@
+//! The record thread: appends what the drill hands out, tells the screen when the disk refuses, finishes at the end.
+
+use std::path::PathBuf;
+
+use crossbeam_channel::{Receiver, Sender};
+
+use crate::cli::failure::Failure;
+use crate::files::{KeepSound, SessionFolder};
+use crate::report;
+use crate::session::{AnswerRecord, Event, Judgement, Session};
+use crate::tui::Shown;
+use crate::units::SampleRate;
+
+/// One thing to keep.
+pub type Kept = (Event, Option<(Vec<f32>, SampleRate)>);
+
+/// Where a sitting ended up.
+pub enum Ending {
+    /// In this file.
+    Stored(PathBuf),
+    /// Nothing was asked, so nothing is kept.
+    Nothing,
+    /// The disk refused to the end; all of it is still in memory, for another place.
+    Held(Box<SessionFolder>, Failure),
+}
+
+/// Keeps everything until whoever hands it out is gone, then finishes.
+pub fn keep(mut folder: SessionFolder, sounds: KeepSound, kept: &Receiver<Kept>, notices: &Sender<Shown>) -> Ending {
+    let mut told = false;
+    let mut waiting: Option<(AnswerRecord, Vec<f32>)> = None;
+    for (event, sound) in kept {
+        match (event, sound) {
+            // Whether its sound is kept can depend on the verdict, which follows at once.
+            (Event::Answered(answer), Some((samples, _))) => {
+                if let Some((answer, _)) = waiting.replace((answer, samples)) {
+                    folder.record(&Event::Answered(answer));
+                }
+                continue;
+            }
+            (event, _) => {
+                flush(&mut folder, sounds, &mut waiting, &event);
+                folder.record(&event);
+            }
+        }
+        if let (Some(trouble), false) = (folder.trouble(), told) {
+            let notice = format!("{trouble}; the drill goes on, what is played is held in memory");
+            told = notices.send(Shown::Notice(notice)).is_ok();
+        }
+    }
+    if let Some((answer, _)) = waiting {
+        folder.record(&Event::Answered(answer));
+    }
+    match folder.finish(&review) {
+        Ok(Some(path)) => Ending::Stored(path),
+        Ok(None) => Ending::Nothing,
+        Err(failure) => Ending::Held(Box::new(folder), failure.into()),
+    }
+}
+
+/// Writes down an answer that waited for its verdict, with its sound where that is to be kept.
+fn flush(folder: &mut SessionFolder, keep: KeepSound, waiting: &mut Option<(AnswerRecord, Vec<f32>)>, next: &Event) {
+    let Some((mut answer, samples)) = waiting.take() else { return };
+    let whole = matches!(next, Event::Judged(Judgement { verdict, .. }) if verdict.whole());
+    if keep.keeps(whole) {
+        answer.sound = folder.sound(&samples);
+    }
+    folder.record(&Event::Answered(answer));
+}
+
+/// The text for whoever has no earfirst.
+pub fn review(session: &Session) -> String {
+    report::to_text(&report::review(std::slice::from_ref(session)))
+}

@@ -1,0 +1,200 @@
+//! What the typed arguments mean: an instrument, keys, a range, patterns, a plan.
+
+use crate::cli::args::{CueForm, Player, Practice};
+use crate::cli::failure::Failure;
+use crate::coach::{Goals, Plan};
+use crate::cue::{Form, Timing};
+use crate::files::Settings;
+use crate::music::{self, Concert, ConcertKey, Instrument, PitchClass, Range, Spelled, Written, WrittenKey};
+use crate::pattern::{Library, Pattern, PatternId, Register};
+use crate::tui::Look;
+use crate::units::{Hertz, Midi, Seconds, Tempo};
+
+/// Patterns for a first sitting: one of each family, short.
+const FIRST_PATTERNS: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
+/// Tempo of what was never asked before.
+const FIRST_TEMPO: Tempo = Tempo(72.0);
+/// Goals until the player sets their own.
+const GOALS: Goals = Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) };
+
+/// Who plays, worked out from what was typed and what the settings hold.
+#[derive(Debug, Clone)]
+pub struct Who {
+    /// The instrument.
+    pub instrument: Instrument,
+    /// Comfortable sounding range.
+    pub range: Range,
+    /// Reference pitch.
+    pub a4: Hertz,
+    /// Sounding pitch on screen and in arguments.
+    pub concert: bool,
+    /// Gb instead of F#.
+    pub g_flat: bool,
+}
+
+impl Who {
+    /// Works it out.
+    pub fn of(typed: &Player, settings: &Settings) -> Result<Self, Failure> {
+        let name = typed.instrument.as_deref().or(settings.instrument.as_deref()).unwrap_or("trumpet");
+        let instrument = music::instrument(name)
+            .map_err(|unknown| {
+                Failure::usage(unknown, "Instruments are named like trumpet, alto-sax, guitar, tenor-voice.")
+            })?
+            .clone();
+        let a4 = typed.a4.map_or(settings.a4(), Hertz);
+        if !(415.0..=466.0).contains(&a4.0) {
+            return Err(Failure::usage(format!("A4 = {} Hz is out of reach", a4.0), "Give 415 to 466."));
+        }
+        let concert = typed.concert;
+        let range = match (&typed.range, settings.range()) {
+            (Some(text), _) => range(text, &instrument, concert)?,
+            // A stored range is that of the stored instrument.
+            (None, Some(range)) if settings.instrument.as_deref() == Some(&instrument.id) => range,
+            _ => instrument.developing,
+        };
+        Ok(Self { instrument, range, a4, concert, g_flat: typed.g_flat || settings.g_flat.unwrap_or(false) })
+    }
+
+    /// A written key (a sounding one with `--concert`) as it sounds.
+    pub fn key(&self, text: &str) -> Result<ConcertKey, Failure> {
+        let read = WrittenKey::parse(text).ok_or_else(|| {
+            Failure::usage(
+                format!("no key is called \"{text}\""),
+                "Keys are C G D A E B F# Db Ab Eb Bb F (or Gb, C# ...).",
+            )
+        })?;
+        Ok(if self.concert { ConcertKey(read.0) } else { self.instrument.concert_key(read) })
+    }
+
+    /// Several keys, or all twelve.
+    pub fn keys(&self, text: Option<&str>) -> Result<Vec<ConcertKey>, Failure> {
+        let Some(text) = text.filter(|text| !text.eq_ignore_ascii_case("all")) else {
+            return Ok(ConcertKey::FIFTHS.to_vec());
+        };
+        let mut keys = Vec::new();
+        for word in text.split([' ', ',']).filter(|word| !word.is_empty()) {
+            let key = self.key(word)?;
+            if !keys.contains(&key) {
+                keys.push(key);
+            }
+        }
+        if keys.is_empty() {
+            return Err(Failure::usage("no key was named", "Name some, such as --keys \"C G D\", or all."));
+        }
+        Ok(keys)
+    }
+
+    /// How things are shown to this player.
+    pub fn look(&self) -> Look {
+        let colour = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+        let today = Some(crate::files::today().day);
+        Look { instrument: self.instrument.clone(), concert: self.concert, g_flat: self.g_flat, today, colour }
+    }
+
+    /// Name of a heard pitch on this player's page, with its octave.
+    pub fn note_name(&self, heard: Midi) -> String {
+        let concert = Concert(heard.nearest());
+        let written = if self.concert { Written(concert.0) } else { self.instrument.written(concert) };
+        music::spell(written, WrittenKey(PitchClass::new(0)), self.g_flat).to_string()
+    }
+
+    /// The key on this player's page.
+    pub fn page_key(&self, key: ConcertKey) -> WrittenKey {
+        if self.concert { WrittenKey(key.0) } else { self.instrument.written_key(key) }
+    }
+
+    /// Name of a sounding key on this player's page.
+    pub fn key_name(&self, key: ConcertKey) -> &'static str {
+        self.page_key(key).name(self.g_flat)
+    }
+}
+
+/// "G3 C6", written (or sounding), as a sounding range.
+fn range(text: &str, instrument: &Instrument, concert: bool) -> Result<Range, Failure> {
+    let mend = "Give lowest and highest note, such as --range \"G3 C6\"; C4 is middle C.";
+    let words: Vec<&str> = text.split([' ', '-', ',']).filter(|word| !word.is_empty()).collect();
+    let [low, high] = words[..] else {
+        return Err(Failure::usage(format!("\"{text}\" is no range"), mend));
+    };
+    let pitch = |word: &str| -> Result<Concert, Failure> {
+        let spelled: Spelled = word.parse().map_err(|wrong| Failure::usage(wrong, mend))?;
+        let written = Written(spelled.midi());
+        Ok(if concert { Concert(written.0) } else { instrument.concert(written) })
+    };
+    Ok(Range::new(pitch(low)?, pitch(high)?))
+}
+
+/// A sounding pattern of the library, by what was typed.
+pub fn pattern<'l>(library: &'l Library, typed: &str) -> Result<&'l Pattern, Failure> {
+    library.find(typed).map_err(|unknown| Failure::usage(unknown, "earfirst patterns list shows them all."))
+}
+
+/// What a sitting may ask, and how.
+#[derive(Debug, Clone)]
+pub struct Meant {
+    /// Who plays.
+    pub who: Who,
+    /// The patterns.
+    pub patterns: Vec<Pattern>,
+    /// The plan for the coach.
+    pub plan: Plan,
+    /// What is sounded.
+    pub form: Form,
+    /// How answers are timed.
+    pub timing: Timing,
+}
+
+impl Meant {
+    /// Works it out. `day` is today.
+    pub fn of(typed: &Practice, settings: &Settings, library: &Library, day: i32) -> Result<Self, Failure> {
+        let who = Who::of(&typed.player, settings)?;
+        let mut patterns: Vec<Pattern> = Vec::new();
+        for name in &typed.patterns {
+            let found = pattern(library, name)?;
+            if patterns.iter().all(|known| known.id != found.id) {
+                patterns.push(found.clone());
+            }
+        }
+        if patterns.is_empty() {
+            patterns =
+                FIRST_PATTERNS.iter().filter_map(|id| library.get(&PatternId((*id).to_owned()))).cloned().collect();
+        }
+        if patterns.is_empty() {
+            patterns.extend(library.patterns().first().cloned());
+        }
+        let form = match typed.cue {
+            None | Some(CueForm::Pattern) => Form::Pattern,
+            Some(CueForm::FirstNote) => Form::FirstNote,
+            Some(CueForm::Chord) => Form::Chord,
+            Some(CueForm::Name) => Form::NameOnly,
+        };
+        let timing = if form == Form::Pattern { Timing::InTempo } else { Timing::Free };
+        let first_tempo = tempo(typed.tempo)?.unwrap_or(FIRST_TEMPO);
+        let usual = settings.goals(GOALS);
+        let goals = Goals { tempo: tempo(typed.goal)?.unwrap_or(usual.tempo), ..usual };
+        let keys = who.keys(typed.player.keys.as_deref())?;
+        let ids = patterns.iter().map(|pattern| pattern.id.clone()).collect();
+        let mut plan = Plan::new(ids, keys, goals, day);
+        plan.first_tempo = first_tempo;
+        plan.registers = vec![Register::Low, Register::Middle, Register::High];
+        if let Some(known) = &typed.known {
+            // The plan's order says which keys come first; one more joins when the others hold.
+            let mut keys = who.keys(Some(known))?;
+            keys.extend(plan.keys.iter().copied().filter(|key| !keys.contains(key)).collect::<Vec<_>>());
+            plan.keys = keys;
+            plan.one_by_one = true;
+        }
+        Ok(Self { who, patterns, plan, form, timing })
+    }
+}
+
+/// A tempo between 20 and 400.
+pub fn tempo(typed: Option<f64>) -> Result<Option<Tempo>, Failure> {
+    match typed {
+        Some(quarter) if !(20.0..=400.0).contains(&quarter) => Err(Failure::usage(
+            format!("quarter = {quarter} is out of reach"),
+            "Give 20 to 400 quarter notes a minute.",
+        )),
+        other => Ok(other.map(Tempo)),
+    }
+}

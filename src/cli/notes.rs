@@ -1,0 +1,168 @@
+use std::fmt::Write as _;
+use std::path::Path;
+
+use crate::cli::args::Notes;
+use crate::cli::failure::Failure;
+use crate::cli::say;
+use crate::files;
+use crate::music::{self, Instrument};
+use crate::notes::{Ear, EarSettings, Frame, HeardNote, Told};
+use crate::sound::Clip;
+use crate::units::{A440, Hertz, SampleRate};
+
+/// Blocks as a sound card would give them: an offline figure is the live figure.
+const BLOCK: usize = 512;
+/// The search when no instrument is named: everything from a tuba's low D to a piccolo's high C.
+const EVERYTHING: (Hertz, Hertz) = (Hertz(27.0), Hertz(4300.0));
+
+/// A recording to notes or frames.
+pub fn run(typed: &Notes) -> Result<(), Failure> {
+    let a4 = Hertz(typed.a4.unwrap_or(A440.0));
+    if !(415.0..=466.0).contains(&a4.0) {
+        return Err(Failure::usage(format!("A4 = {} Hz is out of reach", a4.0), "Give 415 to 466."));
+    }
+    let instrument = match &typed.instrument {
+        Some(name) => Some(music::instrument(name).map_err(|unknown| Failure::usage(unknown, ""))?),
+        None => None,
+    };
+    if typed.files.len() > 1 && typed.json && typed.into.is_none() {
+        return Err(Failure::usage("one recording at a time with --json", "Name one file."));
+    }
+    for file in &typed.files {
+        one(typed, file, a4, instrument)?;
+    }
+    Ok(())
+}
+
+fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -> Result<(), Failure> {
+    let clip = read(file)?;
+    let settings = ear_settings(clip.rate, a4, instrument);
+    let (frames, notes) = hear(&settings, &clip, typed.frames);
+    let text = match (typed.json, typed.frames) {
+        (true, _) => json(&notes),
+        (false, true) => frames_table(&frames),
+        (false, false) => notes_table(&notes),
+    };
+    match &typed.into {
+        None => say(text.trim_end()),
+        Some(folder) => {
+            let name = file.file_stem().unwrap_or_default();
+            let out = folder.join(name).with_extension("tsv");
+            files::write_whole(&out, text.as_bytes())
+                .map_err(|trouble| Failure::input(out.display(), trouble, "Choose another folder."))
+        }
+    }
+}
+
+/// Reads a recording, with a failure that says what to do.
+pub fn read(file: &Path) -> Result<Clip, Failure> {
+    files::read_sound(file)
+        .map_err(|trouble| Failure::input(file.display(), trouble, "WAV, FLAC, MP3 and Ogg recordings can be read."))
+}
+
+/// An ear for a recording or a microphone: the range is a bound on the search, with a third to spare either way.
+pub fn ear_settings(rate: SampleRate, a4: Hertz, instrument: Option<&Instrument>) -> EarSettings {
+    let (lowest, highest) = match instrument {
+        Some(instrument) => {
+            let range = instrument.advanced;
+            (Hertz((range.low.hertz(a4).0 * 0.79).max(27.0)), Hertz((range.high.hertz(a4).0 * 1.26).min(4300.0)))
+        }
+        None => EVERYTHING,
+    };
+    EarSettings { rate, lowest, highest, a4 }
+}
+
+/// Plays a clip to an ear, block by block.
+pub fn hear(settings: &EarSettings, clip: &Clip, keep_frames: bool) -> (Vec<Frame>, Vec<HeardNote>) {
+    let mut ear = Ear::new(settings);
+    let (mut frames, mut notes) = (Vec::new(), Vec::new());
+    let mut on_frame = |frame: &Frame| {
+        if keep_frames {
+            frames.push(*frame);
+        }
+    };
+    let mut on_note = |told: &Told| {
+        if let Told::Ended(note) = told {
+            notes.push(*note);
+        }
+    };
+    for block in clip.samples.chunks(BLOCK) {
+        ear.hear(block, &mut on_frame, &mut on_note);
+    }
+    ear.finish(&mut on_frame, &mut on_note);
+    notes.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
+    (frames, notes)
+}
+
+fn notes_table(notes: &[HeardNote]) -> String {
+    let mut out =
+        String::from("onset_s\trelease_s\tmidi\tcents\tloudness_db\tconfidence\tannounced_s\tannounced_midi\n");
+    for note in notes {
+        let _ = writeln!(
+            out,
+            "{:.4}\t{:.4}\t{:.3}\t{:+.1}\t{:.1}\t{:.2}\t{:.4}\t{:.3}",
+            note.onset.0,
+            note.release.0,
+            note.pitch.0,
+            note.pitch.cents_off().0,
+            note.loudness.0,
+            note.confidence,
+            note.announced.0,
+            note.announced_pitch.0
+        );
+    }
+    out
+}
+
+fn frames_table(frames: &[Frame]) -> String {
+    let mut out = String::from("time_s\thz\tclarity\tloudness_db\tknown_s\n");
+    for frame in frames {
+        let hz = frame.pitch.map_or(0.0, |pitch| pitch.0);
+        let _ = writeln!(
+            out,
+            "{:.4}\t{hz:.3}\t{:.3}\t{:.1}\t{:.4}",
+            frame.at.0, frame.clarity, frame.loudness.0, frame.known.0
+        );
+    }
+    out
+}
+
+fn json(notes: &[HeardNote]) -> String {
+    let rows = notes.iter().map(|note| {
+        serde_json::json!({
+            "onset_s": note.onset.0, "release_s": note.release.0, "midi": note.pitch.0, "cents": note.pitch.cents_off().0,
+            "loudness_db": note.loudness.0, "confidence": note.confidence,
+            "announced_s": note.announced.0, "announced_midi": note.announced_pitch.0,
+        })
+    });
+    serde_json::Value::Array(rows.collect()).to_string()
+}
+
+/// Reads a list of notes as [`run`] prints it.
+pub fn parse_table(text: &str, place: &str) -> Result<Vec<HeardNote>, Failure> {
+    let mut notes = Vec::new();
+    for (n, line) in text.lines().enumerate() {
+        if line.trim().is_empty() || !line.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '.') {
+            continue;
+        }
+        let cells: Vec<Option<f64>> =
+            line.split('\t').map(|cell| cell.trim().parse().ok().filter(|value: &f64| value.is_finite())).collect();
+        let cell = |index: usize| cells.get(index).copied().flatten();
+        let (Some(onset), Some(release), Some(pitch)) = (cell(0), cell(1), cell(2)) else {
+            let what = "a row needs at least onset_s, release_s and midi, parted by tabs";
+            return Err(Failure::input(format!("{place}:{}", n + 1), what, "earfirst notes prints such a list."));
+        };
+        notes.push(HeardNote {
+            number: notes.len() as u32,
+            onset: crate::units::Seconds(onset),
+            release: crate::units::Seconds(release.max(onset)),
+            pitch: crate::units::Midi(pitch),
+            spread: (release - onset >= 0.08).then_some(crate::units::Cents(0.0)),
+            loudness: crate::units::Decibels(cell(4).unwrap_or(-20.0)),
+            confidence: cell(5).unwrap_or(1.0),
+            announced: crate::units::Seconds(cell(6).unwrap_or(onset)),
+            announced_pitch: crate::units::Midi(cell(7).unwrap_or(pitch)),
+        });
+    }
+    Ok(notes)
+}

@@ -1,0 +1,51 @@
+//! A review as JSON; units stand in the names, keys and pitches are as they sound.
+
+use serde_json::{Value, json};
+
+use crate::report::{KeyRow, Part, PitchRow, Review, SittingRow, Take};
+
+/// The whole review.
+pub fn review(review: &Review) -> Value {
+    json!({ "parts": review.parts.iter().map(part).collect::<Vec<_>>() })
+}
+
+fn part(part: &Part) -> Value {
+    json!({
+        "instrument": part.instrument,
+        "sittings": part.sittings.iter().map(sitting).collect::<Vec<_>>(),
+        "keys": part.keys.iter().map(key).collect::<Vec<_>>(),
+        "best": part.best.iter().map(take).collect::<Vec<_>>(),
+        "worst": part.worst.iter().map(take).collect::<Vec<_>>(),
+        "pitches": part.pitches.iter().map(pitch).collect::<Vec<_>>(),
+    })
+}
+
+fn sitting(row: &SittingRow) -> Value {
+    json!({
+        "started": row.started, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
+        "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "whole": row.whole,
+        "calibrated": row.calibrated, "simulated": row.simulated,
+    })
+}
+
+fn key(row: &KeyRow) -> Value {
+    json!({
+        "key": row.key.name(), "cues": row.cues, "answers": row.answers, "whole": row.whole, "right": row.right, "of": row.of,
+        "first_tries": row.first_tries, "first_whole": row.first_whole,
+        "pace_quarter_per_minute": row.pace.map(|pace| pace.0),
+    })
+}
+
+fn take(take: &Take) -> Value {
+    json!({
+        "sitting": take.sitting, "cue": take.cue, "at_s": take.at.0, "pattern": take.title, "key": take.key.name(),
+        "right": take.right, "of": take.of, "sentence": take.sentence,
+    })
+}
+
+fn pitch(row: &PitchRow) -> Value {
+    json!({
+        "midi": row.pitch.0, "times": row.times, "up_cents": row.up.map(|cents| cents.0),
+        "down_cents": row.down.map(|cents| cents.0), "all_cents": row.all.0, "spread_cents": row.spread.0,
+    })
+}

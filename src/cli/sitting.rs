@@ -1,0 +1,140 @@
+//! What a sitting is built from, whether devices or the simulated player give the sound.
+
+use crate::cli::args::{Keep, Practice};
+use crate::cli::failure::Failure;
+use crate::cli::meant::Meant;
+use crate::cli::notes::ear_settings;
+use crate::coach::{Beliefs, Dice};
+use crate::drill::{Drill, RestRules, Settings};
+use crate::engine::Hearing;
+use crate::files::{self, KeepSound, Places};
+use crate::room::Echo;
+use crate::session::{self, Began, Event};
+use crate::units::{Decibels, SampleRate, Seconds};
+
+/// Everything needed to begin.
+#[derive(Debug, Clone)]
+pub struct Sitting {
+    /// What is asked.
+    pub meant: Meant,
+    /// First line of the record.
+    pub began: Began,
+    /// Settings of the drill.
+    pub settings: Settings,
+    /// What is known of the player.
+    pub beliefs: Beliefs,
+    /// Which sound is kept.
+    pub keep: KeepSound,
+}
+
+/// Whose sitting it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Who {
+    /// A player at the devices, whose measured delay is known or not.
+    Player {
+        /// The delay.
+        delay: Option<Seconds>,
+    },
+    /// The simulated player.
+    Simulated,
+}
+
+impl Sitting {
+    /// Works out what was typed. Keys in which a pattern does not fit the range are left out, and told.
+    pub fn of(typed: &Practice, stored: &files::Settings, places: &Places, who: Who) -> Result<Self, Failure> {
+        let today = files::today();
+        let library = super::patterns::library()?;
+        let meant = Meant::of(typed, stored, &library, today.day)?;
+        let simulated = who == Who::Simulated;
+        let keep = match typed.keep_sound {
+            Some(Keep::All) => KeepSound::All,
+            Some(Keep::Some) => KeepSound::Some,
+            Some(Keep::None) => KeepSound::None,
+            None => stored.keep_sound.unwrap_or_default(),
+        };
+        let seed = typed.seed.unwrap_or_else(|| if simulated { 1 } else { clock_seed(&today.started) });
+        let delay = match who {
+            Who::Player { delay } => delay,
+            Who::Simulated => Some(Seconds(0.0)),
+        };
+        let began = Began {
+            started: today.started,
+            day: today.day,
+            instrument: meant.who.instrument.id.clone(),
+            a4: meant.who.a4,
+            seed,
+            patterns: meant.plan.patterns.clone(),
+            keys: meant.plan.keys.clone(),
+            goals: meant.plan.goals,
+            rate: SampleRate::DEVICE,
+            delay,
+            simulated,
+            keeps_sound: keep != KeepSound::None,
+            one_by_one: meant.plan.one_by_one,
+            g_flat: meant.who.g_flat,
+        };
+        let beliefs = if simulated { Beliefs::new() } else { beliefs(&meant, places) };
+        let settings = Settings {
+            instrument: meant.who.instrument.clone(),
+            range: meant.who.range,
+            patterns: meant.patterns.clone(),
+            plan: meant.plan.clone(),
+            form: meant.form,
+            timing: meant.timing,
+            click: typed.click,
+            planned: typed.minutes.map(|minutes| Seconds(60.0 * minutes)),
+            rests: RestRules::usual(meant.who.instrument.tires()),
+            level: simulated.then_some(Decibels(-12.0)),
+            g_flat: meant.who.g_flat,
+            began: began.clone(),
+        };
+        let mut sitting = Self { meant, began, settings, beliefs, keep };
+        sitting.leave_out()?;
+        Ok(sitting)
+    }
+
+    /// Leaves out the keys in which a pattern does not fit.
+    fn leave_out(&mut self) -> Result<(), Failure> {
+        let (fit, out) = self.settings.fitting_keys();
+        if fit.is_empty() {
+            return Err(Failure::usage(
+                "no key of these patterns fits your range",
+                "Widen --range, or choose a shorter pattern: earfirst patterns list --longest 5.",
+            ));
+        }
+        if !out.is_empty() {
+            let names: Vec<&str> = out.iter().map(|&key| self.meant.who.key_name(key)).collect();
+            eprintln!("earfirst: left out, for they do not fit your range: {}; widen it with --range", names.join(" "));
+            self.settings.plan.keys = fit.clone();
+            self.meant.plan.keys = fit.clone();
+            self.began.keys.clone_from(&fit);
+            self.settings.began.keys = fit;
+        }
+        Ok(())
+    }
+
+    /// Ear, echo and drill at the rate of the input.
+    pub fn hearing(self, rate: SampleRate) -> Hearing {
+        let dice = Dice::new(self.began.seed);
+        let settings = ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.instrument));
+        Hearing::new(settings, Echo::new(rate), Drill::new(self.settings, self.beliefs, dice))
+    }
+}
+
+/// What the finished sittings of this instrument say of the player; a file that cannot be read teaches nothing.
+pub fn beliefs(meant: &Meant, places: &Places) -> Beliefs {
+    let found = files::read_sessions(&[places.sessions()]);
+    let mine = found.sessions.into_iter().filter(|stored| {
+        let first = stored.events.first();
+        matches!(first, Some(Event::Began(began)) if began.instrument == meant.who.instrument.id && !began.simulated)
+    });
+    let events: Vec<Event> = mine.flat_map(|stored| stored.events).collect();
+    session::replay(&events)
+}
+
+/// A seed that differs from sitting to sitting and can be read off the record.
+fn clock_seed(started: &str) -> u64 {
+    started
+        .bytes()
+        .fold(1_469_598_103_934_665_603, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(1_099_511_628_211))
+}

@@ -1,0 +1,76 @@
+use std::collections::VecDeque;
+
+use crate::units::{SampleRate, Seconds};
+
+/// So much of the past is kept for the record: the longest answer with room to spare.
+const KEPT: Seconds = Seconds(120.0);
+
+/// The newest sound of the input, for the record and for playing back.
+#[derive(Debug)]
+pub struct History {
+    rate: SampleRate,
+    samples: VecDeque<f32>,
+    /// Instant after the newest sample.
+    end: Seconds,
+}
+
+impl History {
+    /// A history of nothing.
+    #[must_use]
+    pub const fn new(rate: SampleRate) -> Self {
+        Self { rate, samples: VecDeque::new(), end: Seconds(0.0) }
+    }
+
+    /// Adds what was heard from `at` on; a hole before it empties the history, for instants would not fit any more.
+    pub fn add(&mut self, at: Seconds, rate: SampleRate, samples: &[f32]) {
+        let hole = (at.0 - self.end.0).abs() > 0.005;
+        if hole || rate != self.rate {
+            self.samples.clear();
+        }
+        self.rate = rate;
+        self.samples.extend(samples);
+        let over = self.samples.len().saturating_sub(rate.samples(KEPT));
+        self.samples.drain(..over);
+        self.end = at + rate.seconds(samples.len());
+    }
+
+    /// The sound between two instants, as far as it is still there.
+    #[must_use]
+    pub fn between(&self, from: Seconds, to: Seconds) -> Vec<f32> {
+        let begin = self.end - self.rate.seconds(self.samples.len());
+        let first = self.rate.samples(from - begin).min(self.samples.len());
+        let last = self.rate.samples(to - begin).clamp(first, self.samples.len());
+        self.samples.range(first..last).copied().collect()
+    }
+
+    /// Rate of the sound.
+    #[must_use]
+    pub const fn rate(&self) -> SampleRate {
+        self.rate
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_played_can_be_cut_out_again() {
+        let mut history = History::new(SampleRate::CD);
+        let tone: Vec<f32> = (0..44_100).map(|n| n as f32).collect();
+        for (n, block) in tone.chunks(441).enumerate() {
+            history.add(Seconds(n as f64 * 0.01), SampleRate::CD, block);
+        }
+        let cut = history.between(Seconds(0.25), Seconds(0.26));
+        assert_eq!(cut.len(), 441);
+        assert!((cut[0] - 11_025.0).abs() <= 1.0);
+    }
+
+    #[test]
+    fn a_hole_in_the_sound_is_not_bridged() {
+        let mut history = History::new(SampleRate::CD);
+        history.add(Seconds(0.0), SampleRate::CD, &[1.0; 441]);
+        history.add(Seconds(5.0), SampleRate::CD, &[2.0; 441]);
+        assert!(history.between(Seconds(0.0), Seconds(6.0)).iter().all(|&sample| sample == 2.0));
+    }
+}

@@ -1,0 +1,114 @@
+use std::thread;
+use std::time::Duration;
+
+use crate::cue::{Cue, CueSound};
+use crate::devices::{Devices, Fault, PlayId, Wanted};
+use crate::drill::Trouble;
+use crate::engine::{Place, Sound, Stretch};
+use crate::sound::Clip;
+use crate::units::SampleRate;
+
+/// Half a hop of the ear: often enough that nothing waits, seldom enough that nobody burns.
+const PAUSE: Duration = Duration::from_millis(4);
+
+/// Microphone and loudspeaker as the drill's sound.
+pub struct Live {
+    devices: Devices,
+    playing: Option<(u32, PlayId)>,
+}
+
+impl Live {
+    /// Begins to open the devices.
+    #[must_use]
+    pub fn open(wanted: &Wanted) -> Self {
+        Self::over(Devices::open(wanted))
+    }
+
+    /// Devices that are already opening.
+    #[must_use]
+    pub const fn over(devices: Devices) -> Self {
+        Self { devices, playing: None }
+    }
+}
+
+impl Sound for Live {
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<Stretch> {
+        let heard = self.devices.read(into)?;
+        Some(Stretch { at: heard.at, rate: heard.rate, gap: heard.gap })
+    }
+
+    fn wait(&mut self) {
+        thread::sleep(PAUSE);
+    }
+
+    fn output_rate(&mut self) -> Option<SampleRate> {
+        self.devices.output_rate()
+    }
+
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        self.devices.choose_channel();
+        let played = self.devices.play(&sound.clip);
+        self.playing = played.map(|id| (cue.number, id));
+        played.is_some()
+    }
+
+    fn placed(&mut self) -> Option<Place> {
+        let (cue, id) = self.playing?;
+        let sounding = self.devices.sounding(id)?;
+        self.playing = None;
+        Some(Place { cue, from: sounding.from })
+    }
+
+    fn hush(&mut self) {
+        self.playing = None;
+        self.devices.hush();
+    }
+
+    fn play_back(&mut self, samples: &[f32], rate: SampleRate) {
+        let Some(out) = self.devices.output_rate() else { return };
+        let samples = if out == rate { samples.to_vec() } else { stretched(samples, rate, out) };
+        self.devices.play(&Clip { rate: out, samples });
+    }
+
+    fn trouble(&mut self) -> Option<Trouble> {
+        let fault = *self.devices.faults().first()?;
+        Some(match fault {
+            Fault::Lost(_) => Trouble::Lost,
+            Fault::Opening => Trouble::Opening,
+            Fault::Zeros => Trouble::Zeros,
+            Fault::Gate => Trouble::Gate,
+            Fault::Clipping => Trouble::Clipping,
+            Fault::Monitor => Trouble::Monitor,
+        })
+    }
+
+    fn dropped(&mut self) -> u64 {
+        self.devices.counters().dropped
+    }
+}
+
+/// The same sound at another rate, by straight lines between samples: good enough to hear what came out.
+fn stretched(samples: &[f32], from: SampleRate, to: SampleRate) -> Vec<f32> {
+    let length = to.samples(from.seconds(samples.len()));
+    let step = from.per_second() / to.per_second();
+    let at = |n: usize| {
+        let place = n as f64 * step;
+        let (whole, part) = (place as usize, (place - place.floor()) as f32);
+        let here = samples.get(whole).copied().unwrap_or(0.0);
+        let next = samples.get(whole + 1).copied().unwrap_or(here);
+        here + (next - here) * part
+    };
+    (0..length).map(at).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_answer_played_back_at_another_rate_lasts_as_long() {
+        let heard = stretched(&vec![0.5; 44_100], SampleRate::CD, SampleRate::DEVICE);
+        assert_eq!(heard.len(), 48_000);
+        assert!(heard.iter().all(|sample| (sample - 0.5).abs() < 1e-6));
+    }
+}

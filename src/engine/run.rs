@@ -1,0 +1,160 @@
+use crossbeam_channel::{Receiver, TryRecvError};
+
+use crate::cue::{Cue, CueSound, Rendering};
+use crate::drill::{Command, Effect, Input, Snapshot};
+use crate::engine::{Hearing, Sound};
+use crate::session::Event;
+use crate::units::{Decibels, Hertz, SampleRate, Seconds};
+
+/// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
+const BEFORE: Seconds = Seconds(0.75);
+/// Rate of cues while no loudspeaker has told its own.
+const FALLBACK: SampleRate = SampleRate::DEVICE;
+
+/// What leaves a running drill.
+#[derive(Debug)]
+pub enum Out {
+    /// A new state for the screen.
+    Show(Box<Snapshot>),
+    /// Something for the record, with the sound of the answer where there is any.
+    Keep(Box<Event>, Option<(Vec<f32>, SampleRate)>),
+}
+
+/// A drill joined to sound; the same loop for devices and for the simulated player.
+pub struct Running<'a> {
+    hearing: Hearing,
+    sound: &'a mut dyn Sound,
+    commands: &'a Receiver<Command>,
+    out: &'a mut dyn FnMut(Out),
+    a4: Hertz,
+    /// The cue that was played last, until it is known where it lies.
+    playing: Option<(Cue, CueSound)>,
+    /// Cues that no loudspeaker took yet.
+    unplayed: Option<(Cue, Decibels)>,
+    /// Instant of the last cue's end.
+    cue_end: Option<Seconds>,
+    last_answer: Vec<f32>,
+    done: bool,
+}
+
+impl<'a> Running<'a> {
+    /// A drill that has not begun.
+    pub fn new(
+        hearing: Hearing,
+        sound: &'a mut dyn Sound,
+        commands: &'a Receiver<Command>,
+        a4: Hertz,
+        out: &'a mut dyn FnMut(Out),
+    ) -> Self {
+        let (playing, unplayed, cue_end, last_answer) = (None, None, None, Vec::new());
+        Self { hearing, sound, commands, out, a4, playing, unplayed, cue_end, last_answer, done: false }
+    }
+
+    /// Runs until the sitting is over; hands the hearing back, with what was learnt.
+    pub fn run(mut self) -> Hearing {
+        let mut block = Vec::new();
+        let mut trouble = None;
+        while !self.done {
+            self.listen_to_commands();
+            let seen = self.sound.trouble();
+            if seen != trouble {
+                trouble = seen;
+                let effects = self.hearing.tell_drill(Input::Trouble(seen));
+                self.act(effects);
+            }
+            self.place();
+            match self.sound.read(&mut block) {
+                Some(stretch) => {
+                    self.hearing.set_dropped(self.sound.dropped());
+                    let effects = self.hearing.hear(stretch, &block);
+                    self.act(effects);
+                }
+                None => self.sound.wait(),
+            }
+        }
+        self.hearing
+    }
+
+    fn listen_to_commands(&mut self) {
+        loop {
+            match self.commands.try_recv() {
+                Ok(command) => {
+                    let effects = self.hearing.tell_drill(Input::Command(command));
+                    self.act(effects);
+                }
+                Err(TryRecvError::Empty) => return,
+                // Whoever could say "end" is gone: end, so that the record is finished.
+                Err(TryRecvError::Disconnected) => {
+                    let effects = self.hearing.tell_drill(Input::Command(Command::End));
+                    self.act(effects);
+                    return;
+                }
+            }
+        }
+    }
+
+    /// Tells the drill where its cue lies as soon as the sound side knows.
+    fn place(&mut self) {
+        if let Some((cue, level)) = self.unplayed.take() {
+            self.play(cue, level);
+        }
+        let Some(place) = self.sound.placed() else { return };
+        if let Some((cue, sound)) = self.playing.take()
+            && cue.number == place.cue
+        {
+            self.cue_end = Some(place.from + sound.end);
+            let effects = self.hearing.laid(cue.number, &sound, place.from);
+            self.act(effects);
+        }
+    }
+
+    fn act(&mut self, effects: Vec<Effect>) {
+        for effect in effects {
+            match effect {
+                Effect::Sound { cue, level } => self.play(cue, level),
+                Effect::Hush => {
+                    self.unplayed = None;
+                    self.playing = None;
+                    self.sound.hush();
+                }
+                Effect::PlayBack { .. } => self.play_back(),
+                Effect::Record(event) => self.record(event),
+                Effect::Show(snapshot) => (self.out)(Out::Show(snapshot)),
+                Effect::Done => self.done = true,
+            }
+        }
+    }
+
+    fn play(&mut self, cue: Cue, level: Decibels) {
+        let rate = self.sound.output_rate().unwrap_or(FALLBACK);
+        let sound = crate::cue::sound(&cue, &rendering(&cue, rate, self.a4, level));
+        if self.sound.play(&cue, &sound) {
+            self.playing = Some((cue, sound));
+        } else {
+            self.unplayed = Some((cue, level));
+        }
+    }
+
+    fn play_back(&mut self) {
+        let rate = self.hearing.history.rate();
+        self.sound.play_back(&self.last_answer, rate);
+    }
+
+    fn record(&mut self, event: Event) {
+        let sound = match (&event, self.cue_end) {
+            (Event::Answered(answer), Some(cue_end)) if !answer.heard.is_empty() => {
+                let cut = self.hearing.sound_between(cue_end - BEFORE, answer.at);
+                self.last_answer.clone_from(&cut.0);
+                Some(cut)
+            }
+            _ => None,
+        };
+        (self.out)(Out::Keep(Box::new(event), sound));
+    }
+}
+
+/// How a cue is rendered in a drill: counted in where the answer is in tempo.
+#[must_use]
+pub fn rendering(cue: &Cue, rate: SampleRate, a4: Hertz, level: Decibels) -> Rendering {
+    Rendering { a4, level, count_in: cue.counts_in(), ..Rendering::new(rate) }
+}

@@ -1,0 +1,167 @@
+use std::collections::VecDeque;
+use std::thread;
+use std::time::{Duration, Instant};
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::{Rng, SeedableRng};
+
+use crate::cue::{Cue, CueSound};
+use crate::drill::Trouble;
+use crate::engine::{Place, Sound, Stretch};
+use crate::music::{Instrument, Sounding};
+use crate::simulated::{AnswerClock, Player, Profile, Skill, Timbre, Truth};
+use crate::units::{Cents, Decibels, Hertz, SampleRate, Seconds};
+
+/// As a sound card would give it.
+const BLOCK: usize = 480;
+/// From "play" to the first sample, as with a device.
+const LEAD: Seconds = Seconds(0.05);
+/// The room is never quite still.
+const ROOM: Decibels = Decibels(-70.0);
+
+/// The simulated player, sitting at a microphone: hears the cue, and answers in sound. He wears headphones, so the cue is not
+/// in the microphone.
+pub struct Stage {
+    player: Player,
+    rate: SampleRate,
+    a4: Hertz,
+    /// Samples to come: what the player will have played.
+    coming: VecDeque<f32>,
+    given: u64,
+    placed: Option<Place>,
+    noise: ChaCha8Rng,
+    /// When the first sample was given, to keep real time; `None` when time is not kept.
+    began: Option<Instant>,
+    fast: bool,
+    heard: Vec<f32>,
+    /// What was truly played, cue by cue.
+    truths: Vec<(u32, Truth)>,
+}
+
+impl Stage {
+    /// A player of `instrument` at quality `seed`; `fast` does not wait for real time.
+    #[must_use]
+    pub fn new(instrument: &Instrument, rate: SampleRate, a4: Hertz, seed: u64, fast: bool) -> Self {
+        let easiest = instrument.concert_key(crate::music::WrittenKey::FIFTHS[0]);
+        let profile = Profile {
+            timbre: timbre(instrument),
+            range: instrument.advanced,
+            skill: Skill::around(easiest, 0.6),
+            offset: Cents(4.0),
+            faulty: 0.15,
+        };
+        Self::with(Player::new(ChaCha8Rng::seed_from_u64(seed), profile), rate, a4, seed, fast)
+    }
+
+    /// The stage with a player of one's own making.
+    #[must_use]
+    pub fn with(player: Player, rate: SampleRate, a4: Hertz, seed: u64, fast: bool) -> Self {
+        Self {
+            player,
+            rate,
+            a4,
+            coming: VecDeque::new(),
+            given: 0,
+            placed: None,
+            noise: ChaCha8Rng::seed_from_u64(seed ^ 0x5eed),
+            began: None,
+            fast,
+            heard: Vec::new(),
+            truths: Vec::new(),
+        }
+    }
+
+    /// What was truly played for each cue, in order.
+    #[must_use]
+    pub fn truths(&self) -> &[(u32, Truth)] {
+        &self.truths
+    }
+
+    fn now(&self) -> Seconds {
+        Seconds(self.given as f64 / self.rate.per_second())
+    }
+
+    /// Lays `samples` down from `at` on, mixed with what is there.
+    fn lay(&mut self, at: Seconds, samples: &[f32]) {
+        let first = self.rate.samples(at - self.now());
+        let needed = first + samples.len();
+        if self.coming.len() < needed {
+            self.coming.resize(needed, 0.0);
+        }
+        for (there, sample) in self.coming.iter_mut().skip(first).zip(samples) {
+            *there += sample;
+        }
+    }
+}
+
+impl Sound for Stage {
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<Stretch> {
+        if !self.fast {
+            let began = *self.began.get_or_insert_with(Instant::now);
+            if began.elapsed().as_secs_f64() < self.now().0 + self.rate.seconds(BLOCK).0 {
+                return None;
+            }
+        }
+        let at = self.now();
+        into.clear();
+        let floor = (ROOM.amplitude() * 2.0) as f32;
+        for _ in 0..BLOCK {
+            let noise = (self.noise.next_u32() >> 8) as f32 / (1 << 24) as f32 - 0.5;
+            into.push(self.coming.pop_front().unwrap_or(0.0) + floor * noise);
+        }
+        self.given += BLOCK as u64;
+        Some(Stretch { at, rate: self.rate, gap: Seconds(0.0) })
+    }
+
+    fn wait(&mut self) {
+        thread::sleep(Duration::from_millis(5));
+    }
+
+    fn output_rate(&mut self) -> Option<SampleRate> {
+        Some(self.rate)
+    }
+
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        let from = self.now() + LEAD;
+        self.placed = Some(Place { cue: cue.number, from });
+        let cue_end = from + sound.end;
+        let clock = AnswerClock { cue_end, beat_zero: sound.beat_zero.map(|beat| from + beat) };
+        let sounded = self.player.answer(cue, clock, self.rate, self.a4);
+        let at = Seconds((cue_end + sounded.from).0.max(self.now().0));
+        self.heard.clone_from(&sounded.clip.samples);
+        let samples = std::mem::take(&mut self.heard);
+        self.lay(at, &samples);
+        self.truths.push((cue.number, sounded.truth));
+        true
+    }
+
+    fn placed(&mut self) -> Option<Place> {
+        self.placed.take()
+    }
+
+    fn hush(&mut self) {
+        self.coming.clear();
+        self.placed = None;
+    }
+
+    fn play_back(&mut self, _samples: &[f32], _rate: SampleRate) {}
+
+    fn trouble(&mut self) -> Option<Trouble> {
+        None
+    }
+
+    fn dropped(&mut self) -> u64 {
+        0
+    }
+}
+
+/// The kind of sound an instrument makes.
+fn timbre(instrument: &Instrument) -> Timbre {
+    match instrument.sounding {
+        Sounding::Lips => Timbre::Brass,
+        Sounding::Reed | Sounding::Bow => Timbre::Reed,
+        Sounding::Edge => Timbre::Flute,
+        Sounding::Voice => Timbre::Voice,
+        Sounding::Plucked | Sounding::Keys => Timbre::Plucked,
+    }
+}

@@ -1,0 +1,147 @@
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use crate::notes::HeardNote;
+use crate::units::{Cents, Midi, Seconds, median, spread};
+
+/// A held tone is at least this long.
+const HELD: Seconds = Seconds(2.0);
+/// Shorter notes say nothing of intonation.
+const SHORTEST: Seconds = Seconds(0.08);
+
+/// What a run of notes says of intonation: one row a pitch, going up and going down apart, and the general offset apart.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Run {
+    /// Median distance of all notes from their equal-tempered pitch.
+    pub offset: Option<Cents>,
+    /// Change of that distance from the first third of the notes to the last.
+    pub drift: Option<Cents>,
+    /// Rows by rising pitch.
+    pub rows: Vec<RunRow>,
+    /// Tones held for two seconds or more.
+    pub held: Vec<HeardNote>,
+}
+
+/// One pitch of a run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunRow {
+    /// The equal-tempered pitch.
+    pub pitch: Midi,
+    /// How often it was played.
+    pub times: u32,
+    /// Median distance, the general offset taken out, when it was reached from below.
+    pub up: Option<Cents>,
+    /// And from above.
+    pub down: Option<Cents>,
+    /// Median absolute deviation of all its distances.
+    pub spread: Cents,
+}
+
+impl Run {
+    /// Works it out.
+    #[must_use]
+    pub fn of(notes: &[HeardNote]) -> Self {
+        let clear: Vec<&HeardNote> =
+            notes.iter().filter(|note| note.length().0 >= SHORTEST.0 && note.confidence >= 0.4).collect();
+        let off: Vec<f64> = clear.iter().map(|note| note.pitch.cents_off().0).collect();
+        let Some(offset) = median(&off) else { return Self::default() };
+        let third = (off.len() / 3).max(1);
+        let ends = (median(&off[..third]), median(&off[off.len() - third..]));
+        let drift = if let (true, (Some(first), Some(last))) = (off.len() >= 6, ends) {
+            Some(Cents(last - first))
+        } else {
+            None
+        };
+        let mut rows: BTreeMap<i32, [Vec<f64>; 3]> = BTreeMap::new();
+        for (n, note) in clear.iter().enumerate() {
+            let way = match n.checked_sub(1).and_then(|before| clear.get(before)) {
+                Some(before) if before.pitch.0 > note.pitch.0 + 0.5 => 1,
+                _ => 0,
+            };
+            let row = rows.entry(note.pitch.nearest()).or_default();
+            row[way].push(off[n] - offset);
+            row[2].push(off[n] - offset);
+        }
+        let rows = rows
+            .into_iter()
+            .map(|(pitch, [up, down, all])| RunRow {
+                pitch: Midi(f64::from(pitch)),
+                times: all.len() as u32,
+                up: median(&up).map(Cents),
+                down: median(&down).map(Cents),
+                spread: Cents(spread(&all).unwrap_or(0.0)),
+            })
+            .collect();
+        let held = clear.iter().filter(|note| note.length().0 >= HELD.0).map(|note| **note).collect();
+        Self { offset: Some(Cents(offset)), drift, rows, held }
+    }
+}
+
+/// The table as text; `name` gives a pitch the name on the player's page.
+#[must_use]
+pub fn run_to_text(run: &Run, name: &dyn Fn(Midi) -> String) -> String {
+    let mut out = String::new();
+    let Some(offset) = run.offset else { return out };
+    let _ = write!(out, "\ngeneral offset {:+.0} cents (where your instrument or the room stands)", offset.0);
+    if let Some(drift) = run.drift {
+        let _ = write!(out, ", moved by {:+.0} from first to last", drift.0);
+    }
+    out.push_str("\n\nnote   times   going up   going down   spread   (cents, the general offset taken out)\n");
+    let cents = |value: Option<Cents>| value.map_or("-".to_owned(), |cents| format!("{:+.0}", cents.0));
+    for row in &run.rows {
+        let (up, down) = (cents(row.up), cents(row.down));
+        let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {:>8.0}", name(row.pitch), row.times, row.spread.0);
+    }
+    for note in &run.held {
+        let spread = note.spread.map_or(0.0, |spread| spread.0);
+        let _ = writeln!(
+            out,
+            "held {:.1} s: {}, centre {:+.0} cents, moving by {spread:.0} about it",
+            note.length().0,
+            name(note.pitch),
+            note.pitch.cents_off().0
+        );
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Decibels;
+
+    fn note(at: f64, pitch: f64) -> HeardNote {
+        HeardNote {
+            number: 0,
+            onset: Seconds(at),
+            release: Seconds(at + 0.4),
+            pitch: Midi(pitch),
+            spread: Some(Cents(1.0)),
+            loudness: Decibels(-20.0),
+            confidence: 0.9,
+            announced: Seconds(at),
+            announced_pitch: Midi(pitch),
+        }
+    }
+
+    #[test]
+    fn a_horn_that_stands_ten_cents_sharp_is_told_apart_from_one_note_that_is() {
+        let run: Vec<HeardNote> = [60.1, 61.1, 62.1, 63.3, 64.1, 63.3, 62.1, 61.1, 60.1]
+            .iter()
+            .enumerate()
+            .map(|(n, pitch)| note(n as f64 * 0.5, *pitch))
+            .collect();
+        let run = Run::of(&run);
+        assert!((run.offset.unwrap().0 - 10.0).abs() < 0.01);
+        let odd = run.rows.iter().find(|row| row.pitch.0 == 63.0).unwrap();
+        assert!((odd.up.unwrap().0 - 20.0).abs() < 0.01 && (odd.down.unwrap().0 - 20.0).abs() < 0.01);
+        assert!(
+            run.rows.iter().filter(|row| row.pitch.0 != 63.0).all(|row| row.up.or(row.down).unwrap().0.abs() < 0.01)
+        );
+    }
+
+    #[test]
+    fn nothing_played_makes_no_table() {
+        assert_eq!(run_to_text(&Run::of(&[]), &|_| String::new()), "");
+    }
+}
