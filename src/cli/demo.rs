@@ -4,6 +4,7 @@ use crate::cli::screen::{self, Showing};
 use crate::cli::sitting::{Sitting, Who};
 use crate::engine::{Running, Stage};
 use crate::files::{Places, SessionFolder, Settings};
+use crate::music::WrittenKey;
 use crate::units::SampleRate;
 
 /// The simulated player plays at the rate of most devices.
@@ -21,7 +22,8 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };
     let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
     let a4 = sitting.meant.who.a4;
-    let stage = Stage::new(&sitting.meant.who.instrument, RATE, a4, sitting.began.seed, typed.fast);
+    let easiest = sitting.meant.who.instrument.concert_key(WrittenKey::FIFTHS[0]);
+    let stage = Stage::new(&sitting.meant.who.instrument, easiest, RATE, a4, sitting.began.seed, typed.fast);
     let ending = screen::run(showing, folder, sitting.keep, move |commands, out| {
         let mut stage = stage;
         let hearing = sitting.hearing(RATE);

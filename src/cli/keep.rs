@@ -30,6 +30,8 @@ pub fn keep(mut folder: SessionFolder, sounds: KeepSound, kept: &Receiver<Kept>,
     let mut waiting: Option<(AnswerRecord, Vec<f32>)> = None;
     for (event, sound) in kept {
         match (event, sound) {
+            // The folder began with it.
+            (Event::Began(_), _) => continue,
             // Whether its sound is kept can depend on the verdict, which follows at once.
             (Event::Answered(answer), Some((samples, _))) => {
                 if let Some((answer, _)) = waiting.replace((answer, samples)) {

@@ -8,7 +8,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use crate::cue::{Cue, CueSound};
 use crate::drill::Trouble;
 use crate::engine::{Place, Sound, Stretch};
-use crate::music::{Instrument, Sounding};
+use crate::music::{ConcertKey, Instrument, Sounding};
 use crate::simulated::{AnswerClock, Player, Profile, Skill, Timbre, Truth};
 use crate::units::{Cents, Decibels, Hertz, SampleRate, Seconds};
 
@@ -39,10 +39,16 @@ pub struct Stage {
 }
 
 impl Stage {
-    /// A player of `instrument` at quality `seed`; `fast` does not wait for real time.
+    /// A player of `instrument` who knows the keys round `easiest` best, with faults and habits by `seed`; `fast` does not wait for real time.
     #[must_use]
-    pub fn new(instrument: &Instrument, rate: SampleRate, a4: Hertz, seed: u64, fast: bool) -> Self {
-        let easiest = instrument.concert_key(crate::music::WrittenKey::FIFTHS[0]);
+    pub fn new(
+        instrument: &Instrument,
+        easiest: ConcertKey,
+        rate: SampleRate,
+        a4: Hertz,
+        seed: u64,
+        fast: bool,
+    ) -> Self {
         let profile = Profile {
             timbre: timbre(instrument),
             range: instrument.advanced,

@@ -9,6 +9,7 @@
 mod by_key;
 mod recheck;
 mod review;
+mod run;
 mod takes;
 mod text;
 mod tuning;
@@ -16,6 +17,7 @@ mod tuning;
 pub use by_key::{KeyRow, ReflexRow};
 pub use recheck::{Mismatch, recheck};
 pub use review::{Part, Review, SittingRow, review};
+pub use run::{Run, RunRow, run_to_text};
 pub use takes::{Back, Take};
 pub use text::to_text;
 pub use tuning::PitchRow;

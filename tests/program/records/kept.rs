@@ -163,7 +163,7 @@ fn a_folder_in_use_is_left_alone_and_a_killed_one_is_finished() {
     assert_eq!(unfinished(&places.sessions()).unwrap(), [] as [PathBuf; 0]);
     assert_eq!(finish_unfinished(&folder, &review).unwrap_err().kind, FailureKind::InUse);
     drop(live);
-    assert_eq!(unfinished(&places.sessions()).unwrap(), [folder.clone()]);
+    assert_eq!(unfinished(&places.sessions()).unwrap(), std::slice::from_ref(&folder));
     let path = finish_unfinished(&folder, &review).unwrap().unwrap();
     assert!(!folder.exists());
     let stored = only(&path);
