@@ -10,3 +10,4 @@ mod records;
 mod rehearsal;
 mod screens;
 mod simulated;
+mod theory;

@@ -1,0 +1,111 @@
+//! Theory against an independent program's answers (music21 10.5.1; how they were asked for is said in each file) and
+//! against published tables.
+
+use earfirst::music::{
+    ChordSymbol, Degree, Mode, PitchName, Spelled, Tonality, chords, instrument, scale, scales, spell_degree,
+    spell_degree_above,
+};
+
+fn rows(text: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
+    text.lines().filter(|line| !line.starts_with('#') && !line.is_empty()).map(|line| line.split('\t').collect())
+}
+
+fn joined(names: &[PitchName]) -> String {
+    names.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn chord_tones_agree_with_music21_on_every_root() {
+    let mut count = 0;
+    for row in rows(include_str!("../data/music21/chords.tsv")) {
+        let [symbol, tones] = row[..] else { panic!("{row:?}") };
+        let chord = ChordSymbol::parse(symbol).unwrap();
+        assert_eq!(joined(&chord.tones()), tones, "{symbol}");
+        assert_eq!(chord.to_string(), symbol);
+        count += 1;
+    }
+    assert_eq!(count, 432);
+}
+
+#[test]
+fn scales_agree_with_music21_on_every_tonic() {
+    let mut count = 0;
+    for row in rows(include_str!("../data/music21/scales.tsv")) {
+        let [name, tonic, notes] = row[..] else { panic!("{row:?}") };
+        assert_eq!(joined(&scale(name).unwrap().on(tonic.parse().unwrap())), notes, "{tonic} {name}");
+        count += 1;
+    }
+    assert_eq!(count, 144);
+}
+
+#[test]
+fn degrees_agree_with_music21_in_letter_sign_and_octave() {
+    let mut count = 0;
+    for row in rows(include_str!("../data/music21/degrees.tsv")) {
+        let [root, degree, note, midi] = row[..] else { panic!("{row:?}") };
+        let root: Spelled = root.parse().unwrap();
+        let reached = spell_degree_above(root, Degree::parse(degree).unwrap());
+        assert_eq!(reached, note.parse().unwrap(), "{degree} above {root}");
+        assert_eq!(reached.midi(), midi.parse::<i32>().unwrap());
+        count += 1;
+    }
+    assert_eq!(count, 400);
+}
+
+#[test]
+fn transpositions_agree_with_music21_where_it_agrees_with_practice() {
+    for row in rows(include_str!("../data/music21/transpositions.tsv")) {
+        let [id, half_steps] = row[..] else { panic!("{row:?}") };
+        assert_eq!(instrument(id).unwrap().transposition.0, half_steps.parse::<i32>().unwrap(), "{id}");
+    }
+}
+
+#[test]
+fn signatures_agree_with_music21() {
+    for row in rows(include_str!("../data/music21/signatures.tsv")) {
+        let [tonic, mode, signs] = row[..] else { panic!("{row:?}") };
+        let named: PitchName = tonic.parse().unwrap();
+        let key = match mode {
+            "major" => Tonality::major(named.class(), tonic == "Gb"),
+            _ => Tonality::minor(named.class()),
+        };
+        assert_eq!((key.tonic, key.mode == Mode::Minor), (named, mode == "minor"));
+        assert_eq!(key.signature().sharps(), signs.parse::<i8>().unwrap(), "{key}");
+    }
+}
+
+#[test]
+fn the_usual_chords_and_scales_in_the_usual_keys_need_at_most_double_signs() {
+    // Common practice: roots up to six sharps or flats; the diminished seventh on a flat root is the one that goes beyond.
+    for root in ["C", "G", "D", "A", "E", "B", "F#", "Db", "Ab", "Eb", "Bb", "F"] {
+        let root: PitchName = root.parse().unwrap();
+        for named in chords() {
+            for degree in named.quality.degrees() {
+                let name = spell_degree(root, degree);
+                assert!(name.alter.abs() <= 2, "{name} in {root}{}", named.quality);
+                assert_eq!((name.class().get() - root.class().get() - degree.half_steps).rem_euclid(12), 0);
+            }
+        }
+        for one in scales() {
+            assert!(one.on(root).iter().all(|name| name.alter.abs() <= 2), "{root} {}", one.name);
+        }
+    }
+}
+
+#[test]
+fn guide_tones_swap_when_roots_fall_by_fifths() {
+    // Moving down fifths third and seventh swap: the third of IIm7 is the seventh of V7, the seventh falls a half step.
+    let guides = |text: &str| {
+        let chord = ChordSymbol::parse(text).unwrap();
+        chord
+            .quality
+            .guide_tones()
+            .into_iter()
+            .map(|degree| spell_degree(chord.root, degree).to_string())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(guides("Dm7"), ["F", "C"]);
+    assert_eq!(guides("G7"), ["B", "F"]);
+    assert_eq!(guides("Cmaj7"), ["E", "B"]);
+    assert_eq!(guides("Db7"), ["F", "Cb"]);
+}
