@@ -5,6 +5,7 @@ mod asking;
 mod coaching;
 mod cues;
 mod drills;
+mod grading;
 mod patterns;
 mod records;
 mod rehearsal;

@@ -2,6 +2,8 @@
 
 mod faults;
 mod recurring;
+#[cfg(test)]
+mod recurring_tests;
 mod sentence;
 #[cfg(test)]
 mod tests;

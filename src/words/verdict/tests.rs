@@ -1,26 +1,26 @@
 //! Sentences as a teacher would say them. Eight notes, eighths at quarter = 120, the cue ends at two seconds; unless said
 //! otherwise the player reads concert pitch and the key is C.
 
-use super::{recurring, sentence};
+use super::sentence;
 use crate::music::{Concert, ConcertKey, Instrument, Intonation, PitchClass, instrument};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use crate::verdict::{Asked, Clock, Verdict, judge};
+use crate::verdict::{Asked, Clock, judge};
 use crate::words::names::Reader;
 
-const LINE: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
+pub(super) const LINE: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
 const EIGHTH: f64 = 0.25;
 
-fn player(id: &str) -> &'static Instrument {
+pub(super) fn player(id: &str) -> &'static Instrument {
     instrument(id).expect("in the table")
 }
 
-fn key(half_steps_from_c: i32) -> ConcertKey {
+pub(super) fn key(half_steps_from_c: i32) -> ConcertKey {
     ConcertKey(PitchClass::new(half_steps_from_c))
 }
 
-fn asked(pitches: &[i32]) -> Asked {
+pub(super) fn asked(pitches: &[i32]) -> Asked {
     let note = |(i, &pitch): (usize, &i32)| ExpectedNote {
         pitch: Concert(pitch),
         at: Beats(0.5 * i as f64),
@@ -38,7 +38,7 @@ fn in_tempo(pitches: &[i32]) -> Asked {
 }
 
 /// Sounds one note after the other, `gap` seconds apart, from `start` on; a fraction is out of tune.
-fn plays(pitches: &[f64], start: f64, gap: f64) -> Vec<HeardNote> {
+pub(super) fn plays(pitches: &[f64], start: f64, gap: f64) -> Vec<HeardNote> {
     let note = |(i, &pitch): (usize, &f64)| one(pitch, start + gap * i as f64, 0.88 * gap);
     pitches.iter().enumerate().map(note).collect()
 }
@@ -58,7 +58,7 @@ fn one(pitch: f64, onset: f64, length: f64) -> HeardNote {
 }
 
 /// The line with some notes changed: `(place, pitch)`.
-fn but(changes: &[(usize, f64)]) -> Vec<f64> {
+pub(super) fn but(changes: &[(usize, f64)]) -> Vec<f64> {
     let mut pitches: Vec<f64> = LINE.iter().map(|pitch| f64::from(*pitch)).collect();
     for (place, pitch) in changes {
         pitches[*place] = *pitch;
@@ -66,7 +66,7 @@ fn but(changes: &[(usize, f64)]) -> Vec<f64> {
     pitches
 }
 
-fn reader(id: &str) -> Reader<'static> {
+pub(super) fn reader(id: &str) -> Reader<'static> {
     Reader { instrument: player(id), key: key(0), calibrated: true, g_flat: false }
 }
 
@@ -366,39 +366,4 @@ fn a_knock_is_not_an_answer() {
 #[test]
 fn a_single_note_is_simply_right() {
     assert_eq!(told(&asked(&[60]), &plays(&[60.0], 2.9, EIGHTH)), "Right, 0.9 s to begin.");
-}
-
-fn answers(keys: &[i32], heard: impl Fn(i32) -> Vec<f64>) -> Vec<(ConcertKey, Verdict)> {
-    let one = |&up: &i32| {
-        let asked = asked(&LINE.map(|pitch| pitch + up));
-        let pitches: Vec<f64> = heard(up).iter().map(|pitch| pitch + f64::from(up)).collect();
-        (key(up), judge(&asked, &plays(&pitches, 2.9, EIGHTH)))
-    };
-    keys.iter().map(one).collect()
-}
-
-#[track_caller]
-fn names(answers: &[(ConcertKey, Verdict)], expected: Option<&str>) {
-    let borrowed: Vec<(ConcertKey, &Verdict)> = answers.iter().map(|(key, verdict)| (*key, verdict)).collect();
-    assert_eq!(recurring(&borrowed, &reader("violin")).as_deref(), expected);
-}
-
-#[test]
-fn a_seventh_note_flat_in_the_flat_keys_is_a_pattern() {
-    // F Bb Eb Ab Db, then G D A.
-    let low = |up: i32| if [5, 10, 3, 8].contains(&up) { but(&[(6, 61.58)]) } else { but(&[]) };
-    let expected = "The seventh note was flat in four of five flat keys.";
-    names(&answers(&[5, 10, 3, 8, 1, 7, 2, 9], low), Some(expected));
-}
-
-#[test]
-fn the_same_slip_in_every_key_is_a_pattern() {
-    let expected = "The sixth note was a half step low in all four keys.";
-    names(&answers(&[0, 5, 7, 2], |_| but(&[(5, 63.0)])), Some(expected));
-}
-
-#[test]
-fn twice_is_not_a_pattern() {
-    let slips = |up: i32| if up < 2 { but(&[(5, 63.0)]) } else { but(&[]) };
-    names(&answers(&[0, 1, 5, 7, 2], slips), None);
 }

@@ -1,0 +1,60 @@
+//! How long a judgement takes: one answer of sixteen notes (well under a millisecond is wanted, since each new note may ask
+//! for one), and by the length of the line.
+
+use divan::Bencher;
+use earfirst::music::{Concert, Intonation};
+use earfirst::notes::HeardNote;
+use earfirst::pattern::{ExpectedNote, Line};
+use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
+use earfirst::verdict::{Asked, Clock, judge};
+
+fn main() {
+    divan::main();
+}
+
+/// A line of thirds up and down, in eighths at quarter = 126, asked freely.
+fn asked(count: usize) -> Asked {
+    let pitch = |i: usize| Concert(55 + [0, 4, 2, 5, 4, 7, 5, 9, 7, 11, 9, 12, 11, 7, 4, 2][i % 16]);
+    let one = |i: usize| ExpectedNote { pitch: pitch(i), at: Beats(0.5 * i as f64), length: Beats(0.5) };
+    Asked {
+        line: Line { notes: (0..count).map(one).collect(), length: Beats(0.5 * count as f64) },
+        tempo: Tempo(126.0),
+        clock: Clock::Free { cue_end: Seconds(2.0) },
+        delay: Seconds(0.0),
+        intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
+    }
+}
+
+/// The line after a false start of three notes, with a wrong note, a note left out and a scoop.
+fn heard(asked: &Asked) -> Vec<HeardNote> {
+    let eighth = asked.tempo.lasting(Beats(0.5)).0;
+    let one = |pitch: f64, onset: f64, length: f64| HeardNote {
+        number: 0,
+        onset: Seconds(onset),
+        release: Seconds(onset + length),
+        pitch: Midi(pitch),
+        spread: Some(Cents(3.0)),
+        loudness: Decibels(-20.0),
+        confidence: 0.9,
+        announced: Seconds(onset + 0.05),
+        announced_pitch: Midi(pitch),
+    };
+    let pitch = |i: usize| f64::from(asked.line.notes[i].pitch.0) + 0.07;
+    let mut notes: Vec<HeardNote> = (0..3).map(|i| one(pitch(i), 2.5 + eighth * i as f64, 0.85 * eighth)).collect();
+    for i in (0..asked.line.notes.len()).filter(|i| *i != 9) {
+        let onset = 4.5 + eighth * i as f64;
+        match i {
+            4 => notes.push(one(pitch(i) - 1.0, onset, 0.9 * eighth)),
+            6 => notes.extend([one(pitch(i) - 1.2, onset, 0.05), one(pitch(i), onset + 0.05, 0.9 * eighth - 0.05)]),
+            _ => notes.push(one(pitch(i), onset, 0.9 * eighth)),
+        }
+    }
+    notes
+}
+
+#[divan::bench(args = [4, 8, 16, 32, 64])]
+fn one_answer(bencher: Bencher, notes: usize) {
+    let asked = asked(notes);
+    let heard = heard(&asked);
+    bencher.bench(|| judge(divan::black_box(&asked), divan::black_box(&heard)));
+}

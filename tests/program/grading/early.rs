@@ -1,0 +1,67 @@
+//! A verdict is shown as soon as the last note begins; how often must it be taken back?
+
+use super::made::{asked_at, note};
+use super::planted::{LEVEL_1, LEVEL_2, cases, kind, list};
+use earfirst::notes::HeardNote;
+use earfirst::units::Seconds;
+use earfirst::verdict::{Asked, Clock, judge, ready};
+use serde_json::{Value, json};
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap()
+}
+
+fn read(case: &Value) -> (Asked, Vec<HeardNote>) {
+    let pitches: Vec<i32> = list(&case["expected"]).iter().map(|note| number(&note["pitch"]) as i32).collect();
+    let beats: Vec<f64> = list(&case["expected"]).iter().map(|note| number(&note["beat"])).collect();
+    let cue_end = Seconds(number(&case["cue_end"]));
+    let clock = match case["beat0"].as_f64() {
+        None => Clock::Free { cue_end },
+        Some(beat_zero) => Clock::InTempo { cue_end, beat_zero: Seconds(beat_zero) },
+    };
+    let one = |n: &Value| {
+        let length = number(&n["offset"]) - number(&n["onset"]);
+        HeardNote { confidence: number(&n["conf"]), ..note(number(&n["pitch"]), number(&n["onset"]), length) }
+    };
+    let asked = Asked { clock, ..asked_at(&pitches, &beats, number(&case["tempo"])) };
+    (asked, list(&case["played"]).iter().map(one).collect())
+}
+
+/// After how many notes a verdict may first be shown, the last of them still sounding when it is announced, 60 ms after its
+/// onset; with whether it was of the same labels as the final one.
+fn first_shown(asked: &Asked, heard: &[HeardNote]) -> Option<(usize, bool)> {
+    let labels = |heard: &[HeardNote]| {
+        let verdict = judge(asked, heard);
+        let of_notes: Vec<_> = verdict.expected.iter().map(|note| note.label).collect();
+        (of_notes, verdict.shift, verdict.attempts, verdict)
+    };
+    let last = labels(heard);
+    (1..=heard.len()).find_map(|count| {
+        let mut begun = heard[..count].to_vec();
+        let newest = &mut begun[count - 1];
+        newest.release = newest.release.min(newest.onset + Seconds(0.06));
+        let now = labels(&begun);
+        ready(asked, &begun, &now.3).then_some((count, (now.0, now.1, now.2) == (last.0.clone(), last.1, last.2)))
+    })
+}
+
+#[test]
+fn a_verdict_shown_at_once_is_seldom_taken_back() {
+    let (mut all, mut shown, mut withdrawn, mut perfect, mut perfect_shown) = (0, 0, 0, 0, 0);
+    for case in cases(LEVEL_1).into_iter().chain(cases(LEVEL_2)) {
+        let (asked, heard) = read(&case);
+        let first = first_shown(&asked, &heard);
+        all += 1;
+        let clean = kind(&case) == "clean";
+        perfect += u32::from(clean);
+        if let Some((count, same)) = first {
+            shown += 1;
+            perfect_shown += u32::from(clean);
+            let more = list(&case["truth"]["played"])[count..].iter().any(|label| *label != json!("artefact"));
+            withdrawn += u32::from(more || !same);
+        }
+    }
+    assert!(f64::from(withdrawn) <= 0.02 * f64::from(all), "{withdrawn} of {all} withdrawn");
+    assert!(2 * shown > all, "most answers need not wait for silence: {shown} of {all}");
+    assert_eq!(perfect_shown, perfect, "a clean answer is told at once");
+}

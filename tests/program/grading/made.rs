@@ -1,0 +1,42 @@
+//! Short ways to write down what is asked and what is heard.
+
+use earfirst::music::{Concert, Intonation};
+use earfirst::notes::HeardNote;
+use earfirst::pattern::{ExpectedNote, Line};
+use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
+use earfirst::verdict::{Asked, Clock};
+
+/// One heard note: pitch as a fractional note number, onset in seconds, length in seconds.
+pub fn note(pitch: f64, onset: f64, length: f64) -> HeardNote {
+    HeardNote {
+        number: 0,
+        onset: Seconds(onset),
+        release: Seconds(onset + length),
+        pitch: Midi(pitch),
+        spread: Some(Cents(2.0)),
+        loudness: Decibels(-20.0),
+        confidence: 0.95,
+        announced: Seconds(onset + 0.05),
+        announced_pitch: Midi(pitch),
+    }
+}
+
+/// A line with these pitches at these beats, asked freely at a tempo; the cue ends at 2 s.
+pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Asked {
+    let one = |(&pitch, &at): (&i32, &f64)| ExpectedNote { pitch: Concert(pitch), at: Beats(at), length: Beats(0.5) };
+    let notes: Vec<ExpectedNote> = pitches.iter().zip(beats).map(one).collect();
+    let length = Beats(beats.last().copied().unwrap_or(0.0) + 0.5);
+    Asked {
+        line: Line { notes, length },
+        tempo: Tempo(tempo),
+        clock: Clock::Free { cue_end: Seconds(2.0) },
+        delay: Seconds(0.0),
+        intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
+    }
+}
+
+/// A line in eighths at quarter = 120.
+pub fn asked(pitches: &[i32]) -> Asked {
+    let beats: Vec<f64> = (0..pitches.len()).map(|i| 0.5 * i as f64).collect();
+    asked_at(pitches, &beats, 120.0)
+}
