@@ -14,7 +14,7 @@ mod drill;
 mod failure;
 mod first;
 mod grade;
-mod grade_lines;
+pub mod grade_lines;
 mod hear;
 mod keep;
 mod meant;
