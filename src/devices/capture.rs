@@ -4,6 +4,7 @@
 //! is dropped whole and counted, so the reader always knows which frame it holds.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use cpal::{FromSample, InputCallbackInfo, SizedSample};
 use rtrb::chunks::ChunkError;
@@ -29,7 +30,7 @@ pub struct Block {
     pub frame: u64,
     /// How many frames.
     pub frames: usize,
-    /// When the callback ran, in nanoseconds of the shared clock.
+    /// When its first frame passed the device, in nanoseconds of the shared clock, as near as the backend tells.
     pub nanos: u64,
 }
 
@@ -40,6 +41,7 @@ pub struct Capture {
     blocks: Producer<Block>,
     signs: Arc<Signs>,
     clock: Clock,
+    rate: SampleRate,
     channels: usize,
     kept: usize,
     frame: u64,
@@ -63,7 +65,7 @@ pub fn capture(channels: usize, rate: SampleRate, signs: Arc<Signs>, clock: Cloc
     let (samples, samples_out) = RingBuffer::new(room * kept);
     let (blocks, blocks_out) = RingBuffer::new(BLOCKS);
     (
-        Capture { samples, blocks, signs, clock, channels, kept, frame: 0 },
+        Capture { samples, blocks, signs, clock, rate, channels, kept, frame: 0 },
         Captured { samples: samples_out, blocks: blocks_out, kept },
     )
 }
@@ -74,13 +76,23 @@ where
     T: SizedSample + Send + 'static,
     f32: FromSample<T>,
 {
-    move |data, _| capture.take(data)
+    move |data, info| {
+        let told = info.timestamp();
+        capture.take(data, told.callback.duration_since(told.capture));
+    }
+}
+
+/// A delay as the backend tells it, in nanoseconds; `None` for one that it does not know or that cannot be.
+#[must_use]
+pub fn believable(told: Duration) -> Option<u64> {
+    const LONGEST: Duration = Duration::from_secs(2);
+    if told.is_zero() || told > LONGEST { None } else { u64::try_from(told.as_nanos()).ok() }
 }
 
 impl Capture {
-    /// Takes one callback's interleaved samples. Real-time safe: no allocation, lock or wait. A trailing part of a frame is
-    /// ignored.
-    pub fn take<T>(&mut self, data: &[T])
+    /// Takes one callback's interleaved samples, the first of which is `age` old. Real-time safe: no allocation, lock or wait.
+    /// A trailing part of a frame is ignored.
+    pub fn take<T>(&mut self, data: &[T], age: Duration)
     where
         T: SizedSample,
         f32: FromSample<T>,
@@ -89,8 +101,10 @@ impl Capture {
         if frames == 0 {
             return;
         }
-        let nanos = self.clock.nanos();
+        let now = self.clock.nanos();
         if self.write(data, frames).is_ok() {
+            let length = (self.rate.seconds(frames).0 * 1e9) as u64;
+            let nanos = now.saturating_sub(believable(age).unwrap_or(length));
             let block = Block { frame: self.frame, frames, nanos };
             // Room was checked before: only this end writes.
             let _ = self.blocks.push(block);
@@ -98,7 +112,7 @@ impl Capture {
             self.signs.dropped(frames as u64);
         }
         self.frame += frames as u64;
-        self.signs.data(nanos, self.frame);
+        self.signs.data(now, self.frame);
     }
 
     fn write<T>(&mut self, data: &[T], frames: usize) -> Result<(), ChunkError>

@@ -1,6 +1,6 @@
 //! The hearing thread's handle on microphone and loudspeaker.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -14,8 +14,9 @@ use super::checks::{Checks, Fault};
 use super::failing::{Failure, Side};
 use super::intake::Intake;
 use super::keeper::{BusySince, News, keep};
+use super::monitor::MonitorWatch;
 use super::open::{About, Want};
-use super::outlet::Outlet;
+use super::outlet::{Outlet, REMEMBERED};
 use super::playback::PlayId;
 use super::signs::{Clock, Counters, seconds};
 use super::watch::{Health, PATIENCE, health};
@@ -55,6 +56,8 @@ pub struct Sounding {
     pub until: Seconds,
     /// Output frames in a second of the input clock, for instants inside the clip: sample `n` lies at `from + n / pace`.
     pub pace: f64,
+    /// A stream ran dry or over since the clip began: it was heard with holes, and nothing timed by it is to be trusted.
+    pub faltered: bool,
 }
 
 /// Microphone and loudspeaker. Everything that can block happens on a thread of its own, which ends when this is dropped.
@@ -65,13 +68,14 @@ pub struct Devices {
     _stop: Sender<()>,
     busy: BusySince,
     intakes: VecDeque<Intake>,
-    heard_to: Option<(Seconds, u64)>,
+    heard_to: Option<(Seconds, Seconds)>,
     outlet: Option<Outlet>,
-    checks: Option<Checks>,
+    checks: Option<(Checks, MonitorWatch)>,
     lost: [bool; 2],
     failures: [Option<Failure>; 2],
     past: Counters,
     plays: u64,
+    ordered: BTreeMap<PlayId, u64>,
     wanted: [bool; 2],
 }
 
@@ -102,6 +106,7 @@ impl Devices {
             failures: [None, None],
             past: Counters::default(),
             plays: 0,
+            ordered: BTreeMap::new(),
             wanted: sides,
         }
     }
@@ -147,8 +152,15 @@ impl Devices {
             if let Some(stretch) = intake.read(end, into) {
                 self.heard_to = intake.end();
                 let rate = intake.about().rate;
-                self.checks.get_or_insert_with(|| Checks::new(rate)).take(into);
                 let (at, gap, samples) = (stretch.at, stretch.gap, stretch.samples);
+                let (intake, outlet) = (&*intake, self.outlet.as_ref());
+                let ends = |id| {
+                    let place = outlet?.place(id)?;
+                    intake.at(outlet?.time_of((place.first + place.frames as u64) as f64)?)
+                };
+                let (checks, monitor) = self.checks.get_or_insert_with(|| (Checks::new(rate), MonitorWatch::new(rate)));
+                checks.take(into);
+                monitor.heard(at, into, ends);
                 return Some(Heard { at, rate, samples, gap, channel: intake.channel() });
             }
             if self.intakes.len() == 1 {
@@ -178,7 +190,16 @@ impl Devices {
         let outlet = self.outlet.as_mut().filter(|outlet| outlet.about().rate == clip.rate)?;
         self.plays += 1;
         let id = PlayId(self.plays);
-        outlet.play(id, Arc::from(clip.samples.as_slice()), frame).then_some(id)
+        let samples: Arc<[f32]> = Arc::from(clip.samples.as_slice());
+        if let Some((_, monitor)) = &mut self.checks {
+            monitor.played(id, &samples, clip.rate);
+        }
+        let xruns = self.intakes.back().map_or(0, |intake| intake.signs().counters().xruns);
+        self.ordered.insert(id, xruns);
+        while self.ordered.len() > REMEMBERED {
+            self.ordered.pop_first();
+        }
+        outlet.play(id, samples, frame).then_some(id)
     }
 
     /// Fades out whatever sounds, within 10 ms.
@@ -192,11 +213,15 @@ impl Devices {
     /// clocks are lined up, and for good when the loudspeaker was lost meanwhile.
     pub fn sounding(&mut self, id: PlayId) -> Option<Sounding> {
         self.tend();
-        let place = self.outlet.as_ref()?.place(id)?;
-        let from = self.input_time(place.first as f64)?;
+        let (intake, outlet) = (self.intakes.back()?, self.outlet.as_ref()?);
+        let place = outlet.place(id)?;
+        let from = intake.at(outlet.began(place)?)?;
         let until = self.input_time((place.first + place.frames as u64) as f64)?;
-        let pace = if place.frames > 0 { place.frames as f64 / (until - from).0 } else { 0.0 };
-        Some(Sounding { from, until, pace })
+        let faltered = outlet.faltered(place) || self.ordered.get(&id) != Some(&intake.signs().counters().xruns);
+        let rate = outlet.about().rate;
+        let pace =
+            if faltered || place.frames == 0 { rate.per_second() } else { place.frames as f64 / (until - from).0 };
+        Some(Sounding { from, until, pace, faltered })
     }
 
     /// Whether a clip is still to come in the stream that is open; `false` also when that was lost.
@@ -273,8 +298,9 @@ impl Devices {
                 faults.push(Fault::Lost(side));
             }
         }
-        if let Some(checks) = &self.checks {
+        if let Some((checks, monitor)) = &self.checks {
             faults.extend(checks.faults());
+            faults.extend(monitor.dry().then_some(Fault::Monitor));
         }
         faults
     }

@@ -32,7 +32,8 @@ pub struct Intake {
     line: ClockLine,
     base: Option<Seconds>,
     next_frame: u64,
-    last_nanos: u64,
+    ended: Seconds,
+    xruns: u64,
     channel: usize,
     chosen: bool,
     power: Vec<f64>,
@@ -50,22 +51,28 @@ impl Intake {
             signs,
             base: None,
             next_frame: 0,
-            last_nanos: 0,
+            ended: Seconds(0.0),
+            xruns: 0,
             channel: 0,
             chosen: false,
         }
     }
 
     /// Reads what is there, of one channel, up to the next place where sound is missing. `end` is the instant up to which an
-    /// earlier stream was heard, and the nanoseconds at which that was.
-    pub fn read(&mut self, end: Option<(Seconds, u64)>, into: &mut Vec<f32>) -> Option<Stretch> {
+    /// earlier stream was heard, and when that was on the monotonic clock.
+    pub fn read(&mut self, end: Option<(Seconds, Seconds)>, into: &mut Vec<f32>) -> Option<Stretch> {
         let first = self.captured.peek()?;
+        let xruns = self.signs.counters().xruns;
+        if xruns != self.xruns {
+            // Sound was lost where no frame was counted.
+            self.xruns = xruns;
+            self.line.begin_anew();
+        }
         let rate = self.about.rate;
         let mut gap = rate.seconds((first.frame - self.next_frame) as usize);
         let base = *self.base.get_or_insert_with(|| {
-            let began = seconds(first.nanos) - rate.seconds(first.frames);
             let (end, missing) = match end {
-                Some((end, nanos)) => (end, (began - seconds(nanos)).max(Seconds(0.0))),
+                Some((end, ended)) => (end, (seconds(first.nanos) - ended).max(Seconds(0.0))),
                 None => (Seconds(0.0), Seconds(0.0)),
             };
             gap = missing;
@@ -84,8 +91,8 @@ impl Intake {
                 }
             });
             next = block.frame + block.frames as u64;
-            self.line.mark(next, seconds(block.nanos));
-            self.last_nanos = block.nanos;
+            self.line.mark(block.frame, seconds(block.nanos));
+            self.ended = seconds(block.nanos) + rate.seconds(block.frames);
             self.first_choice();
         }
         self.next_frame = next;
@@ -116,9 +123,9 @@ impl Intake {
 
     /// Up to where it was heard, and when that was; `None` before anything was read.
     #[must_use]
-    pub fn end(&self) -> Option<(Seconds, u64)> {
+    pub fn end(&self) -> Option<(Seconds, Seconds)> {
         let base = self.base?;
-        Some((base + self.about.rate.seconds(self.next_frame as usize), self.last_nanos))
+        Some((base + self.about.rate.seconds(self.next_frame as usize), self.ended))
     }
 
     /// The instant on the input clock of what came in at `time` of the monotonic clock.
@@ -156,6 +163,8 @@ impl Intake {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::time::Duration;
+
     use crate::devices::capture::{Capture, capture};
     use crate::devices::signs::Clock;
     use crate::units::SampleRate;
@@ -181,15 +190,15 @@ mod tests {
     fn the_louder_side_of_a_stereo_pair_is_heard_and_kept_for_the_whole_answer() {
         let (mut take, mut intake) = stream(2);
         let mut heard = Vec::new();
-        take.take(&[0.0f32, 0.5].repeat(100));
+        take.take(&[0.0f32, 0.5].repeat(100), Duration::ZERO);
         intake.read(None, &mut heard);
-        take.take(&[0.0f32, 0.5].repeat(10));
+        take.take(&[0.0f32, 0.5].repeat(10), Duration::ZERO);
         heard.clear();
         intake.read(None, &mut heard);
         assert_eq!(heard, [0.5; 10]);
         assert_eq!(intake.choose_channel(), 1);
         // The other side grows loud in the middle of the answer: not before the next one.
-        take.take(&[0.9f32, 0.1].repeat(10));
+        take.take(&[0.9f32, 0.1].repeat(10), Duration::ZERO);
         heard.clear();
         intake.read(None, &mut heard);
         assert_eq!(heard, [0.1; 10]);
@@ -200,13 +209,13 @@ mod tests {
     fn sound_that_found_no_room_is_a_gap_and_the_clock_goes_on() {
         let (mut take, mut intake) = stream(1);
         for _ in 0..41 {
-            take.take(&[0.25f32; 100]);
+            take.take(&[0.25f32; 100], Duration::ZERO);
         }
         let mut heard = Vec::new();
         let first = intake.read(None, &mut heard).unwrap();
         assert_eq!((first.samples, first.gap), (4000, Seconds(0.0)));
         assert_eq!(intake.signs().counters().dropped, 100);
-        take.take(&[0.5f32; 100]);
+        take.take(&[0.5f32; 100], Duration::ZERO);
         let next = intake.read(None, &mut heard).unwrap();
         assert!((next.at.0 - 4.1).abs() < 1e-9 && (next.gap.0 - 0.1).abs() < 1e-9, "{next:?}");
     }
@@ -214,11 +223,12 @@ mod tests {
     #[test]
     fn a_new_stream_goes_on_where_the_old_one_ended_plus_the_time_between() {
         let (mut take, mut intake) = stream(1);
-        take.take(&[0.25f32; 100]);
+        take.take(&[0.25f32; 100], Duration::ZERO);
         let mut heard = Vec::new();
-        let stretch = intake.read(Some((Seconds(60.0), 0)), &mut heard).unwrap();
-        // Nothing before the new stream's first callback can be missing here: it came within the length of its own block.
-        assert!(stretch.gap.0 < 0.05 && (stretch.at - stretch.gap).0 == 60.0, "{stretch:?}");
+        let stretch = intake.read(Some((Seconds(60.0), Seconds(-7.5))), &mut heard).unwrap();
+        let began = intake.ended - Seconds(0.1);
+        assert!((stretch.gap - (began + Seconds(7.5))).abs().0 < 1e-9, "{stretch:?}");
+        assert!((stretch.at - stretch.gap).0 == 60.0, "{stretch:?}");
         assert_eq!(intake.end().unwrap().0, stretch.at + Seconds(0.1));
     }
 
@@ -230,7 +240,7 @@ mod tests {
             let data: Vec<f32> =
                 (0..length * 3).map(|i| if i % 3 == 2 { (sent + i as u32 / 3) as f32 } else { 0.0 }).collect();
             sent += length as u32;
-            take.take(&data);
+            take.take(&data, Duration::ZERO);
             heard.clear();
             intake.read(None, &mut heard);
             got.extend_from_slice(&heard);

@@ -1,8 +1,9 @@
 //! The line between a stream's frame count and the monotonic clock.
 //!
-//! A callback may come late but never early, so the truth is the lower envelope of (frame, time): of each second the earliest
-//! mark is kept, for a minute; the slope against the nominal rate is the median of the slopes between all pairs of them (Theil
-//! 1950, Sen 1968), the level a low quartile of what remains. A gap, or a lasting step of the envelope, begins the line anew.
+//! A callback often comes late and hardly ever early, so the truth is the lower envelope of (frame, time): of each second one of
+//! the earliest marks is kept (the tenth part from below: the very earliest may be an accident of the backend's clock), for a
+//! minute; the slope against the nominal rate is the median of the slopes between all pairs of them (Theil 1950, Sen 1968), the
+//! level a low quartile of what remains. A gap, or a lasting step of the envelope, begins the line anew.
 
 use std::collections::VecDeque;
 
@@ -19,9 +20,12 @@ const STEP: Seconds = Seconds(0.006);
 /// So many late seconds in a row make a step; an early one does so at once.
 const LATE: usize = 3;
 /// No crystal is this far off; a steeper slope is an accident of the first seconds.
-const STEEPEST: f64 = 1e-3;
+const STEEPEST: f64 = 5e-4;
 
-/// The earliest mark of one second: when it was, and by how much it exceeded the nominal time of its frame.
+/// No more marks of one second are looked at.
+const MARKS: usize = 512;
+
+/// A mark: when it was, and by how much it exceeded the nominal time of its frame.
 #[derive(Debug, Clone, Copy)]
 struct Early {
     nominal: f64,
@@ -33,7 +37,7 @@ struct Early {
 pub struct ClockLine {
     rate: SampleRate,
     kept: VecDeque<Early>,
-    open: Option<Early>,
+    open: Vec<Early>,
     second: i64,
     last: Option<Seconds>,
     late: usize,
@@ -50,7 +54,7 @@ impl ClockLine {
         Self {
             rate,
             kept: VecDeque::with_capacity(MEMORY + 1),
-            open: None,
+            open: Vec::with_capacity(MARKS),
             second: 0,
             last: None,
             late: 0,
@@ -61,7 +65,7 @@ impl ClockLine {
         }
     }
 
-    /// Takes a mark: at `at` the stream's count stood at `frame`, after the callback's own frames.
+    /// Takes a mark: `frame` passed the device at `at`, as near as is known.
     pub fn mark(&mut self, frame: u64, at: Seconds) {
         if self.last.is_some_and(|last| at - last > GAP) {
             self.begin_anew();
@@ -70,34 +74,23 @@ impl ClockLine {
         let nominal = frame as f64 / self.rate.per_second();
         let early = Early { nominal, excess: at.0 - nominal };
         let second = at.0.floor() as i64;
-        match self.open {
-            Some(open) if second == self.second => {
-                if early.excess < open.excess {
-                    self.open = Some(early);
-                }
-            }
-            Some(open) => {
-                self.close(open);
-                self.second = second;
-                self.open = Some(early);
-            }
-            None => {
-                self.second = second;
-                self.open = Some(early);
-                if self.kept.is_empty() {
-                    self.pivot = nominal;
-                    self.level = early.excess;
-                }
-            }
+        if !self.open.is_empty() && second != self.second {
+            let early = early_of(&mut self.open);
+            self.open.clear();
+            self.close(early);
         }
-        // Before the first second is over, the best so far has to do.
-        if self.kept.is_empty() && early.excess < self.level {
-            self.level = early.excess;
-            self.pivot = nominal;
+        self.second = second;
+        if self.open.len() < MARKS {
+            self.open.push(early);
+        }
+        if self.kept.is_empty() {
+            // Before the first second is over, what there is has to do.
+            let early = early_of(&mut self.open);
+            (self.pivot, self.level) = (early.nominal, early.excess);
         }
     }
 
-    /// When `frame` passed the callback, or will; `None` before the first mark.
+    /// When `frame` passed the device, or will; `None` before the first mark.
     #[must_use]
     pub fn time_of(&self, frame: f64) -> Option<Seconds> {
         self.last?;
@@ -105,7 +98,7 @@ impl ClockLine {
         Some(Seconds(nominal + self.level + self.slope * (nominal - self.pivot)))
     }
 
-    /// The frame that passed, or will pass, the callback at `time`; `None` before the first mark.
+    /// The frame that passed, or will pass, the device at `time`; `None` before the first mark.
     #[must_use]
     pub fn frame_at(&self, time: Seconds) -> Option<f64> {
         self.last?;
@@ -138,7 +131,7 @@ impl ClockLine {
             self.anew += 1;
         }
         self.kept.clear();
-        self.open = None;
+        self.open.clear();
         self.last = None;
         self.late = 0;
     }
@@ -190,6 +183,12 @@ impl ClockLine {
         slopes.sort_by(f64::total_cmp);
         slopes.get(slopes.len() / 2).copied().unwrap_or(0.0).clamp(-STEEPEST, STEEPEST)
     }
+}
+
+/// One of the earliest marks of a second, the tenth part from below.
+fn early_of(marks: &mut [Early]) -> Early {
+    let tenth = marks.len() / 10;
+    *marks.select_nth_unstable_by(tenth, |a, b| a.excess.total_cmp(&b.excess)).1
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@
 //! Invariant: no state of the drill lives in a stream. A device may vanish and come back; the input clock goes on, and the
 //! missing time is told with the first sound after it.
 
+mod calibrate;
 mod capture;
 mod checks;
 mod failing;
@@ -17,19 +18,26 @@ mod intake;
 mod keeper;
 mod line;
 mod list;
+mod measure;
+mod monitor;
 mod open;
 mod outlet;
 mod playback;
+mod quiet;
 mod signs;
 mod watch;
 
+pub use calibrate::{Delay, SWEEPS, Unclear, delays, settle, sweeps};
 pub use capture::{Block, Capture, Captured, capture, input_callback};
 pub use checks::{Checks, Fault};
 pub use failing::{Errors, Failure, Side, error_callback, errors};
 pub use handle::{Devices, Heard, Sounding, Wanted};
 pub use line::ClockLine;
 pub use list::{Listed, inner_part, list, wireless};
+pub use measure::{Calibration, Pair, Unmeasured, calibrate, pair};
+pub use monitor::comes_back_dry;
 pub use open::{About, Want};
 pub use playback::{Began, Order, Orders, PlayId, Playback, output_callback, playback};
+pub use quiet::{Quiet, put_back, put_back_on_panic};
 pub use signs::{Clock, Counters, Signs};
 pub use watch::{Health, Seen, health};

@@ -11,15 +11,19 @@ use super::playback::{Order, Orders, PlayId};
 use super::signs::{Signs, seconds};
 
 /// So many clips are remembered.
-const REMEMBERED: usize = 256;
+pub const REMEMBERED: usize = 256;
 
 /// A clip's place in the output stream, in frames.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
     /// Frame of the first sample.
     pub first: u64,
     /// How many frames.
     pub frames: usize,
+    /// Underruns of the stream before it began.
+    pub xruns: u64,
+    /// When it began on the monotonic clock, if an underrun has since moved the line.
+    pub began: Option<Seconds>,
 }
 
 /// One loudspeaker stream being fed.
@@ -31,6 +35,7 @@ pub struct Outlet {
     line: ClockLine,
     ordered: BTreeMap<PlayId, usize>,
     places: BTreeMap<PlayId, Place>,
+    xruns: u64,
 }
 
 impl Outlet {
@@ -38,7 +43,7 @@ impl Outlet {
     #[must_use]
     pub fn new(orders: Orders, about: About, signs: Arc<Signs>) -> Self {
         let line = ClockLine::new(about.rate);
-        Self { orders, about, signs, line, ordered: BTreeMap::new(), places: BTreeMap::new() }
+        Self { orders, about, signs, line, ordered: BTreeMap::new(), places: BTreeMap::new(), xruns: 0 }
     }
 
     /// Orders a clip from frame `at` on, or as soon as possible; `false` when too much is waiting or the stream is gone.
@@ -58,12 +63,22 @@ impl Outlet {
 
     /// Reads what the callback told and frees what it has done with.
     pub fn tend(&mut self) {
+        let xruns = self.signs.counters().xruns;
+        if xruns != self.xruns {
+            // Silence was put in where no frame was counted: what began before keeps the place it had.
+            self.xruns = xruns;
+            for place in self.places.values_mut().filter(|place| place.began.is_none()) {
+                place.began = self.line.time_of(place.first as f64);
+            }
+            while self.orders.block().is_some() {}
+            self.line.begin_anew();
+        }
         while let Some(block) = self.orders.block() {
-            self.line.mark(block.frame + block.frames as u64, seconds(block.nanos));
+            self.line.mark(block.frame, seconds(block.nanos));
         }
         while let Some(began) = self.orders.began() {
             if let Some(frames) = self.ordered.remove(&began.id) {
-                self.places.insert(began.id, Place { first: began.frame, frames });
+                self.places.insert(began.id, Place { first: began.frame, frames, xruns: self.xruns, began: None });
             }
         }
         while self.places.len() > REMEMBERED {
@@ -84,7 +99,19 @@ impl Outlet {
         self.places.get(&id).copied()
     }
 
-    /// When a frame passes the callback, on the monotonic clock.
+    /// The stream ran dry since a clip at `place` began: what was heard of it has holes, and its later part came late.
+    #[must_use]
+    pub fn faltered(&self, place: Place) -> bool {
+        self.signs.counters().xruns != place.xruns
+    }
+
+    /// When the first sample of `place` passes the device, on the monotonic clock.
+    #[must_use]
+    pub fn began(&self, place: Place) -> Option<Seconds> {
+        place.began.or_else(|| self.time_of(place.first as f64))
+    }
+
+    /// When a frame passes the device, on the monotonic clock, as near as the backend tells.
     #[must_use]
     pub fn time_of(&self, frame: f64) -> Option<Seconds> {
         self.line.time_of(frame)

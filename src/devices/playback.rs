@@ -4,13 +4,14 @@
 //! only adds them up, tells at which frame each began, and hands the memory back to be freed elsewhere.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use cpal::{FromSample, OutputCallbackInfo, SizedSample};
 use rtrb::{Consumer, Producer, RingBuffer};
 
 use crate::units::{SampleRate, Seconds};
 
-use super::capture::Block;
+use super::capture::{Block, believable};
 use super::signs::{Clock, Signs};
 
 /// Clips that can sound at once.
@@ -109,12 +110,16 @@ pub fn output_callback<T>(mut playback: Playback) -> impl FnMut(&mut [T], &Outpu
 where
     T: SizedSample + FromSample<f32> + Send + 'static,
 {
-    move |data, _| playback.fill(data)
+    move |data, info| {
+        let told = info.timestamp();
+        playback.fill(data, told.playback.duration_since(told.callback));
+    }
 }
 
 impl Playback {
-    /// Fills one callback's interleaved samples. Real-time safe: no allocation, no release of memory, lock or wait.
-    pub fn fill<T>(&mut self, data: &mut [T])
+    /// Fills one callback's interleaved samples, the first of which sounds `ahead` from now. Real-time safe: no allocation, no
+    /// release of memory, lock or wait.
+    pub fn fill<T>(&mut self, data: &mut [T], ahead: Duration)
     where
         T: SizedSample + FromSample<f32>,
     {
@@ -122,18 +127,19 @@ impl Playback {
         if frames == 0 {
             return;
         }
-        let nanos = self.clock.nanos();
+        let now = self.clock.nanos();
         self.obey();
         for (index, frame) in data.chunks_exact_mut(self.channels).enumerate() {
-            let now = self.frame + index as u64;
-            let sum: f32 = self.voices.iter().flatten().map(|voice| voice.at(now, self.fade)).sum();
+            let place = self.frame + index as u64;
+            let sum: f32 = self.voices.iter().flatten().map(|voice| voice.at(place, self.fade)).sum();
             frame.fill(T::from_sample_(within(sum)));
         }
         // A full ring means that nobody reads: a lost mark costs the clock line one point.
+        let nanos = now.saturating_add(believable(ahead).unwrap_or(0));
         let _ = self.blocks.push(Block { frame: self.frame, frames, nanos });
         self.frame += frames as u64;
         self.clear();
-        self.signs.data(nanos, self.frame);
+        self.signs.data(now, self.frame);
     }
 
     /// Takes what was ordered, as far as there are free voices.
@@ -235,10 +241,10 @@ mod tests {
     fn a_clip_begins_on_the_frame_that_is_told_and_sounds_on_both_sides() {
         let (mut playback, mut orders) = pair();
         let mut data = [9.0f32; 8];
-        playback.fill(&mut data);
+        playback.fill(&mut data, Duration::ZERO);
         assert_eq!(data, [0.0; 8]);
         play(&mut orders, 1, &[0.5, -0.25], Some(6));
-        playback.fill(&mut data);
+        playback.fill(&mut data, Duration::ZERO);
         assert_eq!(data, [0.0, 0.0, 0.0, 0.0, 0.5, 0.5, -0.25, -0.25]);
         assert_eq!(orders.began(), Some(Began { id: PlayId(1), frame: 6 }));
     }
@@ -249,7 +255,7 @@ mod tests {
         play(&mut orders, 1, &[0.25; 4], None);
         play(&mut orders, 2, &[0.5; 2], None);
         let mut data = [0.0f32; 8];
-        playback.fill(&mut data);
+        playback.fill(&mut data, Duration::ZERO);
         assert_eq!(data, [0.75, 0.75, 0.75, 0.75, 0.25, 0.25, 0.25, 0.25]);
     }
 
@@ -258,10 +264,10 @@ mod tests {
         let (mut playback, mut orders) = pair();
         play(&mut orders, 1, &[0.5; 48_000], None);
         let mut data = vec![0.0f32; 960];
-        playback.fill(&mut data);
+        playback.fill(&mut data, Duration::ZERO);
         assert!(orders.order(Order::Hush));
         let mut after = vec![0.0f32; 2000];
-        playback.fill(&mut after);
+        playback.fill(&mut after, Duration::ZERO);
         assert!(after.windows(4).all(|pair| (pair[0] - pair[2]).abs() < 0.002));
         assert_eq!(after[960..], vec![0.0; 1040]);
         // Its place is free again.
@@ -275,8 +281,8 @@ mod tests {
             play(&mut orders, id, &[0.0625; 2], None);
         }
         let mut data = [0.0f32; 8];
-        playback.fill(&mut data);
-        playback.fill(&mut data);
+        playback.fill(&mut data, Duration::ZERO);
+        playback.fill(&mut data, Duration::ZERO);
         assert_eq!(data[..4], [0.0625; 4]);
         let began: Vec<u64> = std::iter::from_fn(|| orders.began()).map(|began| began.frame).collect();
         assert_eq!(began, [0, 0, 0, 0, 0, 0, 0, 0, 4]);
@@ -287,7 +293,7 @@ mod tests {
         let (mut playback, mut orders) = pair();
         play(&mut orders, 1, &[3.0, -3.0, f32::NAN], None);
         let mut data = [cpal::I24::default(); 6];
-        playback.fill(&mut data);
+        playback.fill(&mut data, Duration::ZERO);
         assert_eq!(data.map(|sample| sample.inner() / 0x10_0000), [7, 7, -8, -8, 0, 0]);
         assert!(data[0].inner() <= 0x7f_ffff);
     }

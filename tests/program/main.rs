@@ -4,6 +4,7 @@
 mod asking;
 mod coaching;
 mod cues;
+mod devices;
 mod drills;
 mod grading;
 mod patterns;
@@ -11,4 +12,5 @@ mod records;
 mod rehearsal;
 mod screens;
 mod simulated;
+mod sound_card;
 mod theory;

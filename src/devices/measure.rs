@@ -1,0 +1,115 @@
+//! Playing the sweeps and listening for them on the open devices.
+
+use std::thread;
+use std::time::{Duration, Instant};
+
+use crate::sound::Clip;
+use crate::units::Seconds;
+
+use super::calibrate::{Delay, SWEEPS, Unclear, delays, settle, sweeps};
+use super::failing::{Failure, Side};
+use super::handle::Devices;
+
+/// After the last sweep it is listened on for so long.
+const AFTER: Seconds = Seconds(0.6);
+/// Rounds of sweeps, when the sound falters.
+const ATTEMPTS: usize = 3;
+/// One round may take so long.
+const LIMIT: Duration = Duration::from_secs(20);
+
+/// A delay and the devices it belongs to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Calibration {
+    /// The pair of devices.
+    pub pair: Pair,
+    /// What was measured.
+    pub delay: Delay,
+}
+
+/// A pair of devices with rates and buffers: what a delay belongs to.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Pair {
+    /// Identifier of the microphone.
+    pub input: String,
+    /// Identifier of the loudspeaker.
+    pub output: String,
+    /// Samples a second of both.
+    pub rates_hz: (u32, u32),
+    /// Frames of a callback of both, as the backend tells; 0 when it does not.
+    pub periods: (u32, u32),
+}
+
+/// Why calibration did not end well.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Unmeasured {
+    /// No sound, or it went away meanwhile.
+    #[error(transparent)]
+    Device(#[from] Failure),
+    /// Sound came, but no delay can be told.
+    #[error(transparent)]
+    Unclear(#[from] Unclear),
+}
+
+/// The pair of devices that is open now; `None` while one of them is not.
+#[must_use]
+pub fn pair(devices: &Devices) -> Option<Pair> {
+    let (input, output) = (devices.about(Side::Input)?, devices.about(Side::Output)?);
+    Some(Pair {
+        input: input.id.clone(),
+        output: output.id.clone(),
+        rates_hz: (input.rate.hz(), output.rate.hz()),
+        periods: (input.period.unwrap_or(0), output.period.unwrap_or(0)),
+    })
+}
+
+/// Plays the eight sweeps and measures the delay; takes about six seconds, and up to three times that when the sound falters.
+/// `heard` is told after each block how far along the sweeps it is, 0 to 1.
+///
+/// # Errors
+/// When there is no sound, or none that agrees.
+pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<Calibration, Unmeasured> {
+    devices.wait(LIMIT)?;
+    let mut once = play_and_hear(devices, &mut heard)?;
+    for _ in 1..ATTEMPTS {
+        if once.1 {
+            once = play_and_hear(devices, &mut heard)?;
+        }
+    }
+    let delay = settle(&once.0)?;
+    let pair = pair(devices).ok_or(Failure::Silent(Side::Input))?;
+    Ok(Calibration { pair, delay })
+}
+
+/// The delays of one round of sweeps, and whether the loudspeaker faltered meanwhile.
+fn play_and_hear(devices: &mut Devices, heard: &mut impl FnMut(f64)) -> Result<(Vec<Seconds>, bool), Failure> {
+    let rate = devices.output_rate().ok_or(Failure::Silent(Side::Output))?;
+    let clip = sweeps(rate);
+    let whole = clip.length() + AFTER;
+    let mut block = Vec::new();
+    while devices.read(&mut block).is_some() {}
+    let id = devices.play(&clip).ok_or(Failure::Silent(Side::Output))?;
+    let (mut captured, mut began): (Option<Clip>, _) = (None, Seconds(0.0));
+    let limit = Instant::now() + LIMIT;
+    while Instant::now() < limit {
+        while let Some(stretch) = devices.read(&mut block) {
+            let fits = captured.as_ref().is_some_and(|clip| clip.rate == stretch.rate) && stretch.gap.0 == 0.0;
+            match &mut captured {
+                Some(clip) if fits => clip.samples.extend_from_slice(&block),
+                _ => {
+                    captured = Some(Clip { rate: stretch.rate, samples: block.clone() });
+                    began = stretch.at;
+                }
+            }
+        }
+        let length = captured.as_ref().map_or(Seconds(0.0), Clip::length);
+        heard((length.0 / whole.0).min(1.0));
+        if let (Some(place), Some(captured)) = (devices.sounding(id), &captured)
+            && began + captured.length() > place.until + AFTER
+        {
+            let due = SWEEPS.map(|start| place.from + Seconds(rate.samples(start) as f64 / place.pace));
+            return Ok((delays(captured, began, &due), place.faltered));
+        }
+        thread::sleep(Duration::from_millis(5));
+    }
+    Err(Failure::Silent(Side::Input))
+}

@@ -1,0 +1,234 @@
+//! Is the microphone really the loudspeaker's monitor? Then our own cue comes back at full level with no room in it.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+use crate::sound::find;
+use crate::units::{SampleRate, Seconds};
+
+use super::playback::PlayId;
+
+/// So many taps, a fifth of a millisecond at 48 kHz: enough for a resampler's fraction of a sample, far too short for a room.
+const TAPS: usize = 9;
+/// What those taps leave unexplained, as a share of power: -40 dB. Air, box and hiss leave far more.
+const REST: f64 = 1e-4;
+/// Full level is within 6 dB.
+const LEVEL: (f64, f64) = (0.5, 2.0);
+/// The end of the clip that is compared, and what follows, where a room would still ring.
+const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
+/// It is looked for so much before and after its place.
+const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
+/// So many clips are compared, then it is clear.
+const CLIPS: usize = 3;
+/// Shorter clips tell nothing.
+const SHORTEST: Seconds = Seconds(0.1);
+
+/// Whether `played`, with the silence that followed it, comes back in `captured` unchanged but for level and delay.
+#[must_use]
+pub fn comes_back_dry(played: &[f32], captured: &[f32]) -> bool {
+    let Some(found) = find(played, captured) else { return false };
+    let at = found.at.round() as usize;
+    let Some(heard) = captured.get(at..at + played.len()).filter(|_| found.likeness > 0.9) else { return false };
+    let Some(taps) = fit(played, heard) else { return false };
+    let (mut rest, mut total, mut power) = (0.0, 0.0, 0.0);
+    for (index, sample) in heard.iter().enumerate() {
+        let shifts = shifts(played, index);
+        let model: f64 = taps.iter().zip(shifts).map(|(gain, value)| gain * value).sum();
+        let target = f64::from(*sample);
+        rest += (target - model).powi(2);
+        total += target * target;
+        power += f64::from(played[index]).powi(2);
+    }
+    rest <= REST * total && (LEVEL.0..=LEVEL.1).contains(&(total / power).sqrt())
+}
+
+/// The samples of `played` round `index`, one for each tap.
+fn shifts(played: &[f32], index: usize) -> [f64; TAPS] {
+    std::array::from_fn(|tap| {
+        (index + TAPS / 2).checked_sub(tap).and_then(|from| played.get(from)).map_or(0.0, |value| f64::from(*value))
+    })
+}
+
+/// The taps that make `heard` out of shifts of `played`, by least squares.
+fn fit(played: &[f32], heard: &[f32]) -> Option<[f64; TAPS]> {
+    let mut rows = [[0.0f64; TAPS + 1]; TAPS];
+    for (index, target) in heard.iter().enumerate() {
+        let shifts = shifts(played, index);
+        for (row, left) in rows.iter_mut().zip(shifts) {
+            for (cell, right) in row.iter_mut().zip(shifts.into_iter().chain([f64::from(*target)])) {
+                *cell += left * right;
+            }
+        }
+    }
+    // A cue has few frequencies: a trace of ridge keeps the taps tame.
+    let ridge = 1e-7 * rows[TAPS / 2][TAPS / 2];
+    for (index, row) in rows.iter_mut().enumerate() {
+        row[index] += ridge;
+    }
+    solve(rows)
+}
+
+/// Gaussian elimination; the last column is the right side. The matrix is positive definite, so no rows are exchanged; `None`
+/// when it is not.
+fn solve(mut rows: [[f64; TAPS + 1]; TAPS]) -> Option<[f64; TAPS]> {
+    for pivot in 0..TAPS {
+        let top = rows[pivot];
+        if top[pivot] <= 0.0 {
+            return None;
+        }
+        for row in rows.iter_mut().skip(pivot + 1) {
+            let factor = row[pivot] / top[pivot];
+            for (cell, above) in row.iter_mut().zip(top) {
+                *cell -= factor * above;
+            }
+        }
+    }
+    let mut taps = [0.0; TAPS];
+    for (index, row) in rows.iter().enumerate().rev() {
+        let known: f64 = row.iter().zip(taps).skip(index + 1).map(|(cell, tap)| cell * tap).sum();
+        taps[index] = (row[TAPS] - known) / row[index];
+    }
+    Some(taps)
+}
+
+/// Compares the first clips of a stream with what the microphone heard of them.
+#[derive(Debug)]
+pub struct MonitorWatch {
+    rate: SampleRate,
+    waiting: VecDeque<(PlayId, Arc<[f32]>)>,
+    compared: usize,
+    dry: bool,
+    began: Seconds,
+    recent: Vec<f32>,
+}
+
+impl MonitorWatch {
+    /// A watch over a microphone of `rate`.
+    #[must_use]
+    pub fn new(rate: SampleRate) -> Self {
+        Self { rate, waiting: VecDeque::new(), compared: 0, dry: false, began: Seconds(0.0), recent: Vec::new() }
+    }
+
+    /// A clip of `rate` was ordered. Clips of another rate than the microphone's are not compared.
+    pub fn played(&mut self, id: PlayId, clip: &Arc<[f32]>, rate: SampleRate) {
+        // Once a microphone was heard to be one the matter is closed; a monitor is looked at until it is one.
+        let room = self.dry || self.compared + self.waiting.len() < CLIPS;
+        if room && rate == self.rate && clip.len() >= rate.samples(SHORTEST) {
+            self.waiting.push_back((id, Arc::clone(clip)));
+        }
+    }
+
+    /// The microphone heard `samples` from `at` on; `until` tells where a clip ends on the same clock.
+    pub fn heard(&mut self, at: Seconds, samples: &[f32], until: impl Fn(PlayId) -> Option<Seconds>) {
+        let Some((id, clip)) = self.waiting.front() else {
+            self.recent.clear();
+            return;
+        };
+        if self.recent.is_empty() || (self.began + self.rate.seconds(self.recent.len()) - at).abs().0 > 1e-3 {
+            self.recent.clear();
+            self.began = at;
+        }
+        self.recent.extend_from_slice(samples);
+        let spare = self.recent.len().saturating_sub(self.rate.samples(Seconds(3.0)));
+        self.recent.drain(..spare);
+        self.began = self.began + self.rate.seconds(spare);
+        let now = self.began + self.rate.seconds(self.recent.len());
+        let Some(end) = until(*id) else { return };
+        let needed = end + COMPARED.1 + SEARCH.1;
+        if now < needed {
+            return;
+        }
+        let tail = clip.len().saturating_sub(self.rate.samples(COMPARED.0));
+        let mut piece = clip[tail..].to_vec();
+        let from = self.rate.samples(end - self.rate.seconds(piece.len()) - SEARCH.0 - self.began);
+        piece.resize(piece.len() + self.rate.samples(COMPARED.1), 0.0);
+        let to = self.rate.samples(needed - self.began).min(self.recent.len());
+        if let Some(window) = self.recent.get(from..to) {
+            self.dry = comes_back_dry(&piece, window);
+        }
+        self.compared += 1;
+        self.waiting.pop_front();
+    }
+
+    /// The last clip compared came back with no room in it.
+    #[must_use]
+    pub const fn dry(&self) -> bool {
+        self.dry
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Three notes with partials, and .2 s of silence.
+    fn cue() -> Vec<f32> {
+        let mut sound: Vec<f32> = (0..24_000)
+            .map(|n| {
+                let t = f64::from(n) / 48_000.0;
+                let hz = [233.08, 293.66, 349.23][n as usize / 8000];
+                let edge = (std::f64::consts::PI * f64::from(n % 8000) / 8000.0).sin();
+                let tone =
+                    |partial: i32| (std::f64::consts::TAU * hz * f64::from(partial) * t).sin() / f64::from(partial);
+                (0.12 * edge * (1..9).map(tone).sum::<f64>()) as f32
+            })
+            .collect();
+        sound.resize(33_600, 0.0);
+        sound
+    }
+
+    fn delayed(sound: &[f32], by: usize, level: f32) -> Vec<f32> {
+        let mut out = vec![0.0; by];
+        out.extend(sound.iter().map(|sample| level * sample));
+        out.resize(out.len() + 4000, 0.0);
+        out
+    }
+
+    #[test]
+    fn our_own_cue_at_full_level_without_a_room_is_the_monitor() {
+        assert!(comes_back_dry(&cue(), &delayed(&cue(), 3000, 1.0)));
+        // Through a resampler: half a sample late, by the mean of two neighbours.
+        let whole = delayed(&cue(), 3000, 0.9);
+        let half: Vec<f32> = whole.windows(2).map(|pair| 0.5 * (pair[0] + pair[1])).collect();
+        assert!(comes_back_dry(&cue(), &half));
+    }
+
+    #[test]
+    fn a_room_a_hiss_or_a_soft_echo_is_a_microphone() {
+        let clean = delayed(&cue(), 3000, 0.8);
+        let mut room = clean.clone();
+        for (late, share) in [(100, 0.3f32), (531, -0.2), (1203, 0.15), (3100, 0.05)] {
+            for index in late..room.len() {
+                room[index] += share * clean[index - late];
+            }
+        }
+        assert!(!comes_back_dry(&cue(), &room));
+        let mut seed = 1u64;
+        let hissing: Vec<f32> = clean
+            .iter()
+            .map(|sample| {
+                seed = seed * 48_271 % 2_147_483_647;
+                sample + 0.01 * (seed as f32 / 1_073_741_823.5 - 1.0)
+            })
+            .collect();
+        assert!(!comes_back_dry(&cue(), &hissing));
+        assert!(!comes_back_dry(&cue(), &delayed(&cue(), 3000, 0.1)));
+        assert!(!comes_back_dry(&cue(), &[0.0; 40_000]));
+    }
+
+    #[test]
+    fn the_watch_compares_a_clip_once_it_has_come_back_whole() {
+        let clip: Arc<[f32]> = cue()[..24_000].into();
+        let mut watch = MonitorWatch::new(SampleRate::DEVICE);
+        watch.played(PlayId(1), &clip, SampleRate::DEVICE);
+        let heard = delayed(&clip, 48_000, 1.0);
+        // By the clock lines the clip began at .98 s; it came 20 ms later.
+        let until = |_| Some(Seconds(0.98 + 0.5));
+        let mut padded = heard.clone();
+        padded.resize(150_000, 0.0);
+        for (index, block) in padded.chunks(441).enumerate() {
+            watch.heard(SampleRate::DEVICE.seconds(index * 441), block, until);
+        }
+        assert!(watch.dry());
+    }
+}

@@ -1,0 +1,94 @@
+//! Keeps the sound system's own messages off the screen.
+//!
+//! Sound libraries write to the standard error stream without asking, in the middle of a full screen. While the screen is up
+//! that stream is pointed at a file; afterwards, and before a panic is told, it is put back. Nothing is lost.
+
+#[cfg(unix)]
+mod unix {
+    use std::fs::File;
+    use std::io;
+    use std::os::fd::OwnedFd;
+    use std::sync::{Mutex, PoisonError};
+
+    /// The true stream, while it is away.
+    static SAVED: Mutex<Option<OwnedFd>> = Mutex::new(None);
+
+    pub fn redirect(log: &File) -> io::Result<()> {
+        let mut saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner);
+        if saved.is_none() {
+            *saved = Some(rustix::io::fcntl_dupfd_cloexec(rustix::stdio::stderr(), 3)?);
+        }
+        Ok(rustix::stdio::dup2_stderr(log)?)
+    }
+
+    pub fn restore() {
+        let saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner).take();
+        if let Some(saved) = saved {
+            // If even this fails there is nowhere left to say so.
+            let _ = rustix::stdio::dup2_stderr(&saved);
+        }
+    }
+}
+
+use std::fs::File;
+use std::io;
+
+/// While this lives, what is written to standard error goes to a file.
+#[derive(Debug)]
+#[must_use = "standard error is put back when this is dropped"]
+pub struct Quiet(());
+
+impl Quiet {
+    /// Points standard error at `log`. Where the system has no such thing, nothing happens.
+    ///
+    /// # Errors
+    /// When the system refuses; then nothing has changed.
+    pub fn begin(log: &File) -> io::Result<Self> {
+        #[cfg(unix)]
+        unix::redirect(log)?;
+        #[cfg(not(unix))]
+        let _ = log;
+        Ok(Self(()))
+    }
+}
+
+impl Drop for Quiet {
+    fn drop(&mut self) {
+        put_back();
+    }
+}
+
+/// Puts standard error back, if it is away. For panic hooks: call it before anything is said.
+pub fn put_back() {
+    #[cfg(unix)]
+    unix::restore();
+}
+
+/// Lets every panic, on any thread, put standard error back before it is told. To be called once, before the screen's own hook.
+pub fn put_back_on_panic() {
+    let told = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        put_back();
+        told(panic);
+    }));
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_library_writes_past_us_lands_in_the_log_and_the_stream_comes_back() {
+        let path = std::env::temp_dir().join(format!("earfirst-quiet-{}", std::process::id()));
+        let log = File::create(&path).unwrap();
+        let quiet = Quiet::begin(&log).unwrap();
+        rustix::io::write(rustix::stdio::stderr(), b"a library complains\n").unwrap();
+        drop(quiet);
+        rustix::io::write(rustix::stdio::stderr(), b"(this line of a test is meant for the terminal)\n").unwrap();
+        // A second time there is nothing to put back.
+        put_back();
+        let logged = std::fs::read_to_string(&path).unwrap();
+        std::fs::remove_file(&path).unwrap();
+        assert!(logged.contains("a library complains") && !logged.contains("terminal"), "{logged}");
+    }
+}
