@@ -6,6 +6,7 @@ use crate::report::by_key::{FORMS, KeyRow};
 use crate::report::review::{Part, Review, SittingRow};
 use crate::report::takes::{Back, Take};
 use crate::units::{Cents, Seconds, Tempo};
+use crate::words::numbers::capital;
 
 /// Columns of a line.
 const WIDTH: usize = 80;
@@ -66,7 +67,7 @@ fn heading(out: &mut String, name: &str, known: bool, part: &Part) {
     let pitch = if known { "written pitch" } else { "as it sounds" };
     let simulated = part.sittings.iter().any(|sitting| sitting.simulated);
     let who = if simulated { ", the simulated player" } else { "" };
-    wrapped(out, "", &format!("{name} ({pitch}){who}"));
+    wrapped(out, "", &format!("{} ({pitch}){who}", capital(name)));
     for sitting in part.sittings.iter().rev().take(10).rev() {
         wrapped(out, "  ", &sitting_words(sitting));
     }

@@ -99,8 +99,8 @@ fn intonation_is_told_per_note_with_its_direction_and_apart_from_the_general_tun
 fn the_text_is_in_written_pitch() {
     let text = to_text(&review(&[evening()]));
     let told = |part: &str| assert!(text.contains(part), "no {part:?} in\n{text}");
-    told("2026-11-25 18:30");
-    told("21 min, sounding 7 min, 1 rest of 120 s");
+    told("Trumpet in Bb (written pitch), the simulated player\n  2026-11-25 18:30");
+    told("21 min, sounding 7 min, 1 rest of 2 min");
     told("C        6        5      4       1 of 1");
     told("F        6        5      4       1 of 1");
     told("0.55 (0.10)");
@@ -109,7 +109,7 @@ fn the_text_is_in_written_pitch() {
     told("general tuning +6, moving by +11 on the way");
     told("D4         8        +4           -");
     assert!(text.find("\nC ").unwrap() < text.find("\nF ").unwrap());
-    assert!(!text.contains("Bb"), "a trumpet's Bb is a written C:\n{text}");
+    assert!(!text.contains("\nBb "), "a trumpet's Bb is a written C:\n{text}");
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
 }
 
@@ -128,7 +128,7 @@ fn two_instruments_are_not_mixed_and_an_unknown_one_is_told_as_it_sounds() {
     let found = review(&[evening(), other, evening()]);
     assert_eq!(found.parts.iter().map(|part| part.sittings.len()).collect::<Vec<_>>(), [2, 1]);
     let text = to_text(&found);
-    assert!(text.contains("nose-flute (as it sounds)"), "{text}");
+    assert!(text.contains("Nose-flute (as it sounds)"), "{text}");
 }
 
 #[test]
