@@ -1,4 +1,4 @@
-use crate::pattern::degree::Degree;
+use crate::music::Degree;
 use crate::pattern::layout::{Layout, Section, Step, lay_out};
 use crate::pattern::model::{Notation, Pattern};
 use crate::pattern::quality::Quality;

@@ -3,9 +3,9 @@ use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
+use crate::music::Degree;
 use crate::pattern::compile::{MOST_NOTES, Uncompiled, compile};
 use crate::pattern::cycle::Cycle;
-use crate::pattern::degree::Degree;
 use crate::pattern::fields::{Fields, Said, whole};
 
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};

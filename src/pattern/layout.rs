@@ -1,4 +1,4 @@
-use crate::pattern::degree::Degree;
+use crate::music::Degree;
 use crate::pattern::quality::Quality;
 use crate::pattern::time::{Ticks, Unit};
 use crate::pattern::token::{Root, Slot, Token};

@@ -3,7 +3,7 @@
 //! text of a pattern file -> fields (`file`) and tokens (`parse`) -> notes in time above a tonic (`layout`, `compile`) ->
 //! [`Pattern`] in a [`Library`] -> [`realise`] in a key, a range and a register -> [`Line`].
 //!
-//! A pattern knows no key: it is degrees, spelled, above a tonic ([`Degree`]), and exact time ([`Ticks`]). Only
+//! A pattern knows no key: it is degrees, spelled, above a tonic ([`Degree`](crate::music::Degree)), and exact time ([`Ticks`]). Only
 //! [`realise`] knows a range, and it never folds a note into it. A file from a stranger is text until [`read`] has found it
 //! right; [`check`] lists all troubles at once. Printing is canonical: `read(print(x)) == x`.
 //!
@@ -33,7 +33,6 @@
 
 mod compile;
 mod cycle;
-mod degree;
 mod fields;
 mod file;
 mod layout;
@@ -51,9 +50,9 @@ mod sequence;
 mod time;
 mod token;
 mod trouble;
+mod words;
 
 pub use cycle::Cycle;
-pub use degree::Degree;
 pub use file::{check, read};
 pub use layout::{Section, Step};
 pub use library::{Library, UnknownPattern, Wanted};
@@ -66,3 +65,4 @@ pub use sequence::Sequence;
 pub use time::{Ticks, Unit};
 pub use token::{Reads, Root, Slot, Token, print_notes};
 pub use trouble::Trouble;
+pub use words::{describe, level_name, level_words};

@@ -1,8 +1,7 @@
 use std::fmt;
 
-use crate::music::{Concert, ConcertKey, HalfSteps};
+use crate::music::{Concert, ConcertKey, Degree, HalfSteps};
 use crate::pattern::cycle::Cycle;
-use crate::pattern::degree::Degree;
 use crate::pattern::layout::{Layout, Section, Step};
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;

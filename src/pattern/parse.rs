@@ -1,6 +1,6 @@
 use std::ops::Range;
 
-use crate::pattern::degree::Degree;
+use crate::music::Degree;
 use crate::pattern::nearest::nearest;
 use crate::pattern::quality::Quality;
 use crate::pattern::token::{NUMERALS, Reads, Root, Slot, Token};

@@ -1,4 +1,4 @@
-use crate::pattern::degree::Degree;
+use crate::music::Degree;
 
 /// A chord quality by its one printed name: `maj7`, `m7b5`, `7alt` ... The plain major triad prints as `maj` alone and as
 /// nothing after a Roman numeral.

@@ -1,6 +1,5 @@
-use crate::music::{Concert, ConcertKey, HalfSteps, Range};
+use crate::music::{Concert, ConcertKey, Degree, HalfSteps, Range};
 use crate::pattern::compile::home_scale;
-use crate::pattern::degree::Degree;
 use crate::pattern::line::{ExpectedNote, Line, NoFit, Register};
 use crate::pattern::model::{Family, Pattern};
 use crate::pattern::sequence::along;

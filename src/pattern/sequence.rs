@@ -1,4 +1,4 @@
-use crate::pattern::degree::Degree;
+use crate::music::Degree;
 
 /// How a cell moves on from one repetition to the next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

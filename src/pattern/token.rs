@@ -1,6 +1,6 @@
 use std::fmt;
 
-use crate::pattern::degree::Degree;
+use crate::music::Degree;
 use crate::pattern::quality::Quality;
 
 /// How the numbers of a pattern are read.

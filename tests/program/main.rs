@@ -7,6 +7,7 @@ mod cues;
 mod devices;
 mod drills;
 mod grading;
+mod pattern_files;
 mod patterns;
 mod records;
 mod rehearsal;

@@ -1,0 +1,34 @@
+//! Realising ten thousand lines (below .1 s is asked) and reading the whole library (below 10 ms is asked).
+#![allow(missing_docs, clippy::unwrap_used, reason = "a bench that cannot go on stops")]
+
+use earfirst::music::{Concert, ConcertKey, Range};
+use earfirst::pattern::{self, Library, Register};
+
+fn main() {
+    divan::main();
+}
+
+const FILES: [(&str, &str); 4] = [
+    ("scale.toml", include_str!("../assets/patterns/scale.toml")),
+    ("chromatic.toml", include_str!("../assets/patterns/chromatic.toml")),
+    ("arpeggio.toml", include_str!("../assets/patterns/arpeggio.toml")),
+    ("phrase.toml", include_str!("../assets/patterns/phrase.toml")),
+];
+
+#[divan::bench]
+fn load_the_library() -> usize {
+    Library::load(FILES).0.patterns().len()
+}
+
+#[divan::bench]
+fn realise_ten_thousand_lines() -> usize {
+    let range = Range { low: Concert(40), high: Concert(84) };
+    let patterns = Library::builtin().patterns().iter().cycle();
+    let keys = ConcertKey::FIFTHS.iter().cycle();
+    patterns
+        .zip(keys)
+        .take(10_000)
+        .filter_map(|(pattern, key)| pattern::realise(pattern, *key, None, range, Register::Middle).ok())
+        .map(|line| line.notes.len())
+        .sum()
+}
