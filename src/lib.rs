@@ -5,7 +5,7 @@
 //! `tests/house.rs`):
 //!
 //! [`units`] · [`music`] [`sound`] · [`pattern`] [`notes`] · [`cue`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
-//! [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`cli`]
+//! [`exchange`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`cli`]
 #![forbid(unsafe_code)]
 
 pub mod cli;
@@ -14,6 +14,7 @@ pub mod cue;
 pub mod devices;
 pub mod drill;
 pub mod engine;
+pub mod exchange;
 pub mod files;
 pub mod music;
 pub mod notes;

@@ -84,7 +84,7 @@ fn scale_of(layout: &Layout, notation: &Notation, over: &[Quality]) -> Option<Ve
             return None;
         }
     }
-    for tone in over.first().iter().flat_map(|quality| quality.tones()) {
+    for tone in over.first().iter().flat_map(|quality| quality.tones()).copied() {
         letters[place(tone)].get_or_insert(tone.alteration());
     }
     let named = !layout.sections.is_empty();

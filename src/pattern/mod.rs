@@ -51,6 +51,7 @@ mod time;
 mod token;
 mod trouble;
 mod words;
+mod write;
 
 pub use cycle::Cycle;
 pub use file::{check, read};
@@ -66,3 +67,4 @@ pub use time::{Ticks, Unit};
 pub use token::{Reads, Root, Slot, Token, print_notes};
 pub use trouble::Trouble;
 pub use words::{describe, level_name, level_words};
+pub use write::{About, from_line};

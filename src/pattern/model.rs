@@ -141,14 +141,18 @@ impl Pattern {
         HalfSteps(heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0))
     }
     /// The chord on which it begins, in close position upward from a root between C3 and B3 (where close thirds are still
-    /// clear); root and fifth alone where it fits any chord.
+    /// clear), at most five tones and one of each letter; root and fifth alone where it fits any chord.
     #[must_use]
     pub fn chord(&self, key: ConcertKey) -> Vec<Concert> {
         let first = self.sections().first().map(|section| section.root);
         let root = first.map_or(0, |root| root.degree.half_steps);
         let bottom = Concert(48 + (key.0.get() + root).rem_euclid(12));
         match first {
-            Some(root) => root.quality.tones().iter().map(|tone| bottom + HalfSteps(tone.half_steps)).collect(),
+            Some(root) => {
+                let mut tones = root.quality.tones().to_vec();
+                tones.dedup_by_key(|tone| tone.letters);
+                tones.iter().take(5).map(|tone| bottom + HalfSteps(tone.half_steps)).collect()
+            }
             None => vec![bottom, bottom + HalfSteps(7)],
         }
     }

@@ -1,0 +1,68 @@
+use midly::num::{u4, u7, u15, u24, u28};
+use midly::{Format, Header, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
+
+use crate::exchange::sheet::Sheet;
+use crate::music::Mode;
+use crate::pattern::Ticks;
+
+/// Ticks of a quarter note in the file: a division most sequencers use.
+const DIVISION: i64 = 480;
+/// Four quarters a bar.
+const BAR: i64 = 4 * Ticks::QUARTER;
+/// How hard a note is struck, of 127: mezzoforte.
+const VELOCITY: u8 = 80;
+
+/// The sheet as a Standard MIDI File of one track (format 0, 480 ticks a quarter), in sounding pitch; keys begin at bar
+/// lines and are named by key signatures. Notes outside the 128 of MIDI are left out.
+#[must_use]
+pub fn to_midi(sheet: &Sheet) -> Vec<u8> {
+    let mut events: Vec<(i64, TrackEventKind<'_>)> = Vec::new();
+    let mut meta = |at: i64, message| events.push((at, TrackEventKind::Meta(message)));
+    meta(0, MetaMessage::TrackName(sheet.title.as_bytes()));
+    let per_quarter = (60_000_000.0 / sheet.tempo.0.max(1.0)).round() as u32;
+    meta(0, MetaMessage::Tempo(u24::from(per_quarter.min(0x00ff_ffff))));
+    meta(0, MetaMessage::TimeSignature(4, 2, 24, 8));
+    let mut start = 0;
+    for piece in &sheet.pieces {
+        meta(start, MetaMessage::KeySignature(piece.signature.sharps(), piece.key.mode == Mode::Minor));
+        start += piece_length(piece.pickup.0, piece.length.0);
+    }
+    let mut start = 0;
+    for piece in &sheet.pieces {
+        // A pick-up stands at the end of a bar of its own.
+        let lead = (BAR - piece.pickup.0) % BAR;
+        for note in &piece.notes {
+            let Ok(key) = u8::try_from(note.concert.0) else { continue };
+            let Some(key) = u7::try_from(key) else { continue };
+            let at = start + lead + note.at.0;
+            let midi = |message| TrackEventKind::Midi { channel: u4::from(0), message };
+            events.push((at, midi(MidiMessage::NoteOn { key, vel: u7::from(VELOCITY) })));
+            events.push((at + note.length.0, midi(MidiMessage::NoteOff { key, vel: u7::from(0) })));
+        }
+        start += piece_length(piece.pickup.0, piece.length.0);
+    }
+    // What ends at an instant comes before what begins there.
+    events.sort_by_key(|(at, kind)| {
+        let begins = matches!(kind, TrackEventKind::Midi { message: MidiMessage::NoteOn { .. }, .. });
+        (*at, begins)
+    });
+    let mut track = Vec::new();
+    let mut before = 0;
+    for (at, kind) in events {
+        let at = (at * DIVISION + Ticks::QUARTER / 2) / Ticks::QUARTER;
+        track.push(TrackEvent { delta: u28::from(u32::try_from(at - before).unwrap_or(0)), kind });
+        before = at;
+    }
+    track.push(TrackEvent { delta: u28::from(0), kind: TrackEventKind::Meta(MetaMessage::EndOfTrack) });
+    let header = Header::new(Format::SingleTrack, Timing::Metrical(u15::from(DIVISION as u16)));
+    let mut bytes = Vec::new();
+    // Writing into memory fails only for more tracks than the format counts, and there is one.
+    let _ = Smf { header, tracks: vec![track] }.write_std(&mut bytes);
+    bytes
+}
+
+/// Whole bars that a piece takes, a pick-up in a bar of its own.
+fn piece_length(pickup: i64, length: i64) -> i64 {
+    let lead = (BAR - pickup) % BAR;
+    (lead + length + BAR - 1) / BAR * BAR
+}

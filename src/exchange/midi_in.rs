@@ -1,0 +1,89 @@
+use std::collections::BTreeMap;
+
+use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEventKind};
+
+use crate::exchange::voice::{MOST_BYTES, MOST_NOTES, Refused, Voice, one_voice};
+use crate::music::{Concert, ConcertKey, PitchClass};
+use crate::units::Tempo;
+
+/// Reads one voice from a Standard MIDI File; the notes of all tracks are taken together, percussion (channel 10) left out.
+///
+/// # Errors
+/// [`Refused`]: too large, damaged, film time, nothing sounding, several notes at once, too long.
+pub fn from_midi(bytes: &[u8]) -> Result<Voice, Refused> {
+    if bytes.len() > MOST_BYTES {
+        return Err(Refused::TooLarge);
+    }
+    let damaged = |why: String| Refused::Damaged { kind: "MIDI", why };
+    if !bytes.starts_with(b"MThd") && !bytes.starts_with(b"RIFF") {
+        return Err(damaged("it does not begin with MThd".into()));
+    }
+    let smf = Smf::parse(bytes).map_err(|error| damaged(error.to_string()))?;
+    let Timing::Metrical(division) = smf.header.timing else { return Err(Refused::FilmTime) };
+    let division = f64::from(division.as_int());
+    if division < 1.0 {
+        return Err(damaged("a quarter note has no ticks".into()));
+    }
+    let mut found = Found::default();
+    for track in &smf.tracks {
+        let mut at = 0_u64;
+        let mut sounding: BTreeMap<(u8, u8), u64> = BTreeMap::new();
+        for event in track {
+            at += u64::from(event.delta.as_int());
+            found.event(&event.kind, at, &mut sounding);
+            if found.notes.len() > MOST_NOTES {
+                return Err(Refused::TooLong);
+            }
+        }
+    }
+    let notes = found.notes.into_iter();
+    let beats = notes.map(|(pitch, begins, ends)| (pitch, begins as f64 / division, ends as f64 / division)).collect();
+    Ok(Voice { title: found.title, line: one_voice(beats)?, tempo: found.tempo, key: found.key })
+}
+
+#[derive(Default)]
+struct Found {
+    notes: Vec<(Concert, u64, u64)>,
+    title: Option<String>,
+    tempo: Option<Tempo>,
+    key: Option<ConcertKey>,
+}
+
+impl Found {
+    fn event(&mut self, kind: &TrackEventKind<'_>, at: u64, sounding: &mut BTreeMap<(u8, u8), u64>) {
+        match kind {
+            TrackEventKind::Midi { channel, message } if channel.as_int() != 9 => match message {
+                MidiMessage::NoteOn { key, vel } if vel.as_int() > 0 => {
+                    let key = (channel.as_int(), key.as_int());
+                    if let Some(begins) = sounding.insert(key, at) {
+                        self.notes.push((Concert(i32::from(key.1)), begins, at));
+                    }
+                }
+                // A note-on of velocity 0 ends a note (MIDI 1.0).
+                MidiMessage::NoteOn { key, .. } | MidiMessage::NoteOff { key, .. } => {
+                    if let Some(begins) = sounding.remove(&(channel.as_int(), key.as_int())) {
+                        self.notes.push((Concert(i32::from(key.as_int())), begins, at));
+                    }
+                }
+                _ => {}
+            },
+            TrackEventKind::Meta(MetaMessage::TrackName(name)) if self.title.is_none() => {
+                self.title = plain(&String::from_utf8_lossy(name));
+            }
+            TrackEventKind::Meta(MetaMessage::Tempo(per_quarter)) if per_quarter.as_int() > 0 => {
+                self.tempo.get_or_insert(Tempo(60_000_000.0 / f64::from(per_quarter.as_int())));
+            }
+            TrackEventKind::Meta(MetaMessage::KeySignature(sharps, minor)) if *sharps != 0 => {
+                let tonic = 7 * i32::from(*sharps) + if *minor { 9 } else { 0 };
+                self.key.get_or_insert(ConcertKey(PitchClass::new(tonic)));
+            }
+            _ => {}
+        }
+    }
+}
+
+/// A title of one line, without what steers a terminal.
+pub(super) fn plain(text: &str) -> Option<String> {
+    let title: String = text.trim().chars().filter(|c| !c.is_control()).take(80).collect();
+    (!title.is_empty()).then_some(title)
+}

@@ -1,0 +1,24 @@
+//! Patterns and lines as bytes for other programs, both ways: Standard MIDI Files and MusicXML.
+//!
+//! A [`Sheet`] is one staff in written pitch: a pattern in some keys, one after another, each beginning a new bar.
+//! [`to_midi`] and [`to_musicxml`] turn it into bytes; [`from_midi`] and [`from_musicxml`] read one voice back as a
+//! [`Voice`] in concert pitch. A foreign file is hostile until read: size, depth and number of notes are limited, and what
+//! is refused is refused with the reason.
+//!
+//! Sources: Standard MIDI Files 1.0 (RP-001) with MIDI 1.0; MusicXML 4.0 (W3C Music Notation Community Group, 2021),
+//! score-partwise; both from memory of the standards and checked by reading the results with independent readers.
+
+mod durations;
+mod midi;
+mod midi_in;
+mod musicxml;
+mod musicxml_in;
+mod sheet;
+mod voice;
+
+pub use midi::to_midi;
+pub use midi_in::from_midi;
+pub use musicxml::to_musicxml;
+pub use musicxml_in::from_musicxml;
+pub use sheet::{Piece, Sheet, SheetNote, Wish, sheet};
+pub use voice::{Refused, Voice};

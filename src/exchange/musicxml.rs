@@ -1,0 +1,284 @@
+use quick_xml::Writer;
+use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
+
+use crate::exchange::durations::{Shown, tied};
+use crate::exchange::sheet::{Piece, Sheet};
+use crate::music::{Clef, HalfSteps, Mode, Spelled};
+use crate::pattern::Ticks;
+
+/// Four quarters a bar.
+const BAR: i64 = 4 * Ticks::QUARTER;
+
+/// The sheet as MusicXML 4.0 (score-partwise): one part in written pitch with clef, key signatures and transposition, bars
+/// of four quarters, notes tied over bar lines.
+#[must_use]
+pub fn to_musicxml(sheet: &Sheet) -> Vec<u8> {
+    let mut page = Page { xml: Writer::new_with_indent(Vec::new(), b' ', 1), divisions: divisions(sheet), bar: 0 };
+    page.event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), Some("no"))));
+    page.event(Event::DocType(BytesText::from_escaped(
+        "score-partwise PUBLIC \"-//Recordare//DTD MusicXML 4.0 Partwise//EN\" \"http://www.musicxml.org/dtds/partwise.dtd\"",
+    )));
+    page.open("score-partwise", &[("version", "4.0")]);
+    page.open("work", &[]);
+    page.text("work-title", &sheet.title);
+    page.close("work");
+    page.open("part-list", &[]);
+    page.open("score-part", &[("id", "P1")]);
+    page.text("part-name", &sheet.part);
+    page.close("score-part");
+    page.close("part-list");
+    page.open("part", &[("id", "P1")]);
+    for (n, piece) in sheet.pieces.iter().enumerate() {
+        page.piece(sheet, piece, n == 0);
+    }
+    page.close("part");
+    page.close("score-partwise");
+    page.xml.into_inner()
+}
+
+/// The coarsest division of a quarter note in which everything on the sheet is a whole number.
+fn divisions(sheet: &Sheet) -> i64 {
+    let notes = sheet.pieces.iter().flat_map(|piece| {
+        piece.notes.iter().flat_map(|note| [note.at.0, note.length.0]).chain([piece.length.0, piece.pickup.0])
+    });
+    Ticks::QUARTER / notes.fold(Ticks::QUARTER, greatest_common)
+}
+
+fn greatest_common(mut one: i64, mut other: i64) -> i64 {
+    while other != 0 {
+        (one, other) = (other, one % other);
+    }
+    one.max(1)
+}
+
+/// One stretch of a bar: a note, or with `None` a rest.
+struct Stretch {
+    note: Option<Spelled>,
+    length: i64,
+    from_before: bool,
+    goes_on: bool,
+}
+
+struct Page {
+    xml: Writer<Vec<u8>>,
+    divisions: i64,
+    bar: u32,
+}
+
+impl Page {
+    fn event(&mut self, event: Event<'_>) {
+        // Writing into memory cannot fail.
+        let _ = self.xml.write_event(event);
+    }
+    fn open(&mut self, name: &str, attributes: &[(&str, &str)]) {
+        self.event(Event::Start(BytesStart::new(name).with_attributes(attributes.iter().copied())));
+    }
+    fn close(&mut self, name: &str) {
+        self.event(Event::End(BytesEnd::new(name)));
+    }
+    fn empty(&mut self, name: &str, attributes: &[(&str, &str)]) {
+        self.event(Event::Empty(BytesStart::new(name).with_attributes(attributes.iter().copied())));
+    }
+    fn text(&mut self, name: &str, text: &str) {
+        let text: String = text.chars().filter(|c| !c.is_control()).collect();
+        self.open(name, &[]);
+        self.event(Event::Text(BytesText::new(&text)));
+        self.close(name);
+    }
+    fn number(&mut self, name: &str, number: impl Into<i64>) {
+        self.text(name, &number.into().to_string());
+    }
+
+    fn piece(&mut self, sheet: &Sheet, piece: &Piece, first: bool) {
+        let end = piece.length.0.max(piece.notes.last().map_or(0, |note| note.at.0 + note.length.0));
+        let pickup = piece.pickup.0.clamp(0, BAR - 1);
+        let mut start = 0;
+        let mut head = true;
+        while start < end {
+            let length = if head && pickup > 0 { pickup } else { BAR };
+            if length == BAR {
+                self.bar += 1;
+            }
+            let number = if length == BAR { self.bar.to_string() } else { format!("X{}", self.bar) };
+            let implicit: &[(&str, &str)] = if length == BAR { &[] } else { &[("implicit", "yes")] };
+            self.open("measure", &[&[("number", number.as_str())], implicit].concat());
+            if head {
+                self.attributes(sheet, piece, first);
+                self.direction(sheet, piece, first);
+            }
+            self.notes(&stretches(piece, start, start + length));
+            self.close("measure");
+            start += length;
+            head = false;
+        }
+    }
+
+    fn attributes(&mut self, sheet: &Sheet, piece: &Piece, first: bool) {
+        self.open("attributes", &[]);
+        if first {
+            self.number("divisions", self.divisions);
+        }
+        if sheet.signatures || first {
+            self.open("key", &[]);
+            self.number("fifths", if sheet.signatures { piece.signature.sharps() } else { 0 });
+            if sheet.signatures {
+                self.text("mode", if piece.key.mode == Mode::Minor { "minor" } else { "major" });
+            }
+            self.close("key");
+        }
+        if first {
+            self.open("time", &[]);
+            self.number("beats", 4);
+            self.number("beat-type", 4);
+            self.close("time");
+            self.clef(sheet.clef, piece);
+            self.transpose(sheet.transposition);
+        }
+        self.close("attributes");
+    }
+
+    fn clef(&mut self, clef: Clef, piece: &Piece) {
+        let low = piece.notes.first().is_some_and(|note| note.written.midi() < 60);
+        let (sign, line, octaves) = match clef {
+            Clef::TrebleOctaveDown => ("G", 2, -1),
+            Clef::Alto => ("C", 3, 0),
+            Clef::Tenor => ("C", 4, 0),
+            Clef::Bass => ("F", 4, 0),
+            Clef::Grand if low => ("F", 4, 0),
+            Clef::Treble | Clef::Grand => ("G", 2, 0),
+        };
+        self.open("clef", &[]);
+        self.text("sign", sign);
+        self.number("line", line);
+        if octaves != 0 {
+            self.number("clef-octave-change", octaves);
+        }
+        self.close("clef");
+    }
+
+    /// From the written to the sounding pitch: letters and half steps within the octave, whole octaves apart (MusicXML 4.0,
+    /// transpose: the chromatic part leaves the octaves out).
+    fn transpose(&mut self, transposition: HalfSteps) {
+        if transposition.0 == 0 {
+            return;
+        }
+        let letters = [0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6];
+        let within = transposition.0 % 12;
+        let diatonic = letters[within.unsigned_abs() as usize % 12] * within.signum();
+        self.open("transpose", &[]);
+        self.number("diatonic", diatonic);
+        self.number("chromatic", within);
+        if transposition.0 / 12 != 0 {
+            self.number("octave-change", transposition.0 / 12);
+        }
+        self.close("transpose");
+    }
+
+    fn direction(&mut self, sheet: &Sheet, piece: &Piece, first: bool) {
+        self.open("direction", &[("placement", "above")]);
+        self.open("direction-type", &[]);
+        self.text("words", &piece.key.to_string());
+        self.close("direction-type");
+        if first {
+            self.open("direction-type", &[]);
+            self.open("metronome", &[]);
+            self.text("beat-unit", "quarter");
+            self.text("per-minute", &format!("{:.0}", sheet.tempo.0));
+            self.close("metronome");
+            self.close("direction-type");
+            self.empty("sound", &[("tempo", &format!("{}", sheet.tempo.0))]);
+        }
+        self.close("direction");
+    }
+
+    fn notes(&mut self, stretches: &[Stretch]) {
+        let mut group = 0;
+        for stretch in stretches {
+            let parts = tied(stretch.length);
+            for (n, (length, shown)) in parts.iter().enumerate() {
+                let stop = stretch.note.is_some() && (n > 0 || stretch.from_before);
+                let start = stretch.note.is_some() && (n + 1 < parts.len() || stretch.goes_on);
+                let tuplet = shown.and_then(|shown| shown.tuplet);
+                let begins = tuplet.is_some() && group == 0;
+                group = if tuplet.is_some() { group + length } else { 0 };
+                // A group is whole when it comes out on an eighth again.
+                let ends = tuplet.is_some() && group % (Ticks::QUARTER / 2) == 0;
+                group = if ends { 0 } else { group };
+                self.note(stretch.note, *length, *shown, [stop, start], [begins, ends]);
+            }
+        }
+    }
+
+    fn note(&mut self, note: Option<Spelled>, length: i64, shown: Option<Shown>, ties: [bool; 2], tuplet: [bool; 2]) {
+        self.open("note", &[]);
+        match note {
+            None => self.empty("rest", &[]),
+            Some(pitch) => {
+                self.open("pitch", &[]);
+                self.text("step", &pitch.letter.sign().to_string());
+                if pitch.alter != 0 {
+                    self.number("alter", pitch.alter);
+                }
+                self.number("octave", pitch.octave);
+                self.close("pitch");
+            }
+        }
+        self.number("duration", length * self.divisions / Ticks::QUARTER);
+        for (on, kind) in ties.into_iter().zip(["stop", "start"]) {
+            if on {
+                self.empty("tie", &[("type", kind)]);
+            }
+        }
+        if let Some(shown) = shown {
+            self.text("type", shown.value);
+            for _ in 0..shown.dots {
+                self.empty("dot", &[]);
+            }
+            if let Some((many, time)) = shown.tuplet {
+                self.open("time-modification", &[]);
+                self.number("actual-notes", many);
+                self.number("normal-notes", time);
+                self.close("time-modification");
+            }
+        }
+        if ties.contains(&true) || tuplet.contains(&true) {
+            self.open("notations", &[]);
+            for (on, kind) in ties.into_iter().zip(["stop", "start"]) {
+                if on {
+                    self.empty("tied", &[("type", kind)]);
+                }
+            }
+            for (on, kind) in tuplet.into_iter().zip(["start", "stop"]) {
+                if on {
+                    self.empty("tuplet", &[("type", kind)]);
+                }
+            }
+            self.close("notations");
+        }
+        self.close("note");
+    }
+}
+
+/// Notes and rests that fill the bar from `start` to `end` of a piece.
+fn stretches(piece: &Piece, start: i64, end: i64) -> Vec<Stretch> {
+    let mut bar = Vec::new();
+    let mut at = start;
+    let rest = |length: i64| Stretch { note: None, length, from_before: false, goes_on: false };
+    for note in &piece.notes {
+        let (begins, ends) = (note.at.0, note.at.0 + note.length.0);
+        if ends <= start || begins >= end {
+            continue;
+        }
+        let from = begins.max(at);
+        if from > at {
+            bar.push(rest(from - at));
+        }
+        at = ends.min(end);
+        let note = Some(note.written);
+        bar.push(Stretch { note, length: at - from, from_before: begins < start, goes_on: ends > end });
+    }
+    if at < end {
+        bar.push(rest(end - at));
+    }
+    bar
+}

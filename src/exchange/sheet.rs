@@ -1,0 +1,120 @@
+use crate::music::{
+    Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, PitchName, Range, Signature, Spelled, Tonality,
+    spell_degree,
+};
+use crate::pattern::{self, NoFit, Pattern, Register, Ticks};
+use crate::units::Tempo;
+
+/// One staff in written pitch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// Stands over the staff.
+    pub title: String,
+    /// Name of the part.
+    pub part: String,
+    /// From the written to the sounding pitch.
+    pub transposition: HalfSteps,
+    /// The clef.
+    pub clef: Clef,
+    /// Quarter notes a minute.
+    pub tempo: Tempo,
+    /// Whether each key has its signature; otherwise every sharp and flat stands at its note.
+    pub signatures: bool,
+    /// One after another, each from a new bar.
+    pub pieces: Vec<Piece>,
+}
+
+/// A pattern in one key.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece {
+    /// The key as it stands on the page.
+    pub key: Tonality,
+    /// Its signature.
+    pub signature: Signature,
+    /// The notes in order.
+    pub notes: Vec<SheetNote>,
+    /// How much stands before the first bar line.
+    pub pickup: Ticks,
+    /// The whole length, rests at the end included.
+    pub length: Ticks,
+}
+
+/// One note on the page.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SheetNote {
+    /// As written.
+    pub written: Spelled,
+    /// As it sounds.
+    pub concert: Concert,
+    /// Where it begins in its piece.
+    pub at: Ticks,
+    /// How long it is held.
+    pub length: Ticks,
+}
+
+/// How a sheet is wished for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wish {
+    /// Sounding keys in order.
+    pub keys: Vec<ConcertKey>,
+    /// The player's own sounding range.
+    pub range: Range,
+    /// Which octave.
+    pub register: Register,
+    /// Tempo on the page.
+    pub tempo: Tempo,
+    /// Key signatures, or accidentals at the notes.
+    pub signatures: bool,
+    /// Gb instead of F#.
+    pub g_flat: bool,
+}
+
+/// A pattern in the keys wished for, on one sheet for one instrument. Keys in which no octave fits are left out and handed
+/// back with the reason.
+#[must_use]
+pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet, Vec<(ConcertKey, NoFit)>) {
+    let mut pieces = Vec::new();
+    let mut left_out = Vec::new();
+    // A clef with an 8 below already says the octave, so the page holds it once.
+    let up = if instrument.clef == Clef::TrebleOctaveDown { 12 } else { 0 };
+    let transposition = HalfSteps(instrument.transposition.0 + up);
+    for key in &wish.keys {
+        match pattern::realise(pattern, *key, None, wish.range, wish.register) {
+            Err(refusal) => left_out.push((*key, refusal)),
+            Ok(line) => {
+                let tonality = tonality(pattern, *key, transposition, wish.g_flat);
+                let notes = line.notes.iter().zip(pattern.steps()).map(|(note, step)| SheetNote {
+                    written: readable(spell_degree(tonality.tonic, step.degree), note.pitch.0 - transposition.0),
+                    concert: note.pitch,
+                    at: step.at,
+                    length: step.length,
+                });
+                pieces.push(Piece {
+                    key: tonality,
+                    signature: tonality.signature(),
+                    notes: notes.collect(),
+                    pickup: Ticks::nearest(pattern.pickup()),
+                    length: Ticks::nearest(line.length),
+                });
+            }
+        }
+    }
+    let title = pattern.name.clone();
+    let part = instrument.name.clone();
+    let (clef, tempo, signatures) = (instrument.clef, wish.tempo, wish.signatures);
+    (Sheet { title, part, transposition, clef, tempo, signatures, pieces }, left_out)
+}
+
+/// The key on the page; minor where the pattern's home chord is minor.
+fn tonality(pattern: &Pattern, key: ConcertKey, transposition: HalfSteps, g_flat: bool) -> Tonality {
+    let tonic = PitchClass::new(key.0.get() - transposition.0);
+    if pattern.minor() { Tonality::minor(tonic) } else { Tonality::major(tonic, g_flat) }
+}
+
+/// The name by function, or where it would need more than a double sharp or flat the plain name of the same pitch.
+fn readable(name: PitchName, midi: i32) -> Spelled {
+    if name.alter.abs() <= 2 {
+        return name.at(midi);
+    }
+    PitchName::on(name.letter.up(i32::from(name.alter.signum())), name.class()).at(midi)
+}

@@ -1,0 +1,103 @@
+use crate::music::{Concert, Degree};
+use crate::pattern::compile::compile;
+use crate::pattern::cycle::Cycle;
+use crate::pattern::line::Line;
+use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
+use crate::pattern::quality::Quality;
+use crate::pattern::time::{Ticks, Unit};
+use crate::pattern::token::{Reads, Slot, Token};
+
+/// What a player says about a pattern of their own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct About {
+    /// Name for files and the command line.
+    pub id: PatternId,
+    /// Plain name.
+    pub name: String,
+    /// Family by motion.
+    pub family: Family,
+    /// 1 to 5.
+    pub level: u8,
+    /// Usual tempos.
+    pub tempo: TempoRange,
+    /// Chord qualities it fits; empty for any.
+    pub over: Vec<Quality>,
+    /// Where it comes from.
+    pub source: String,
+}
+
+/// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::Chromatic`]. `None` where the line
+/// has no notes, reaches beyond what degrees can say (two octaves above the tonic, three below), or has a rhythm that no
+/// unit and no group of nine writes.
+#[must_use]
+pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
+    let reads = if about.family == Family::Chromatic { Reads::HalfSteps } else { Reads::Degrees };
+    let mut spans: Vec<(Slot, i64, i64)> = Vec::new();
+    for (n, note) in line.notes.iter().enumerate() {
+        let up = note.pitch.0.checked_sub(tonic.0)?;
+        let rising = n == 0 || note.pitch > line.notes[n - 1].pitch;
+        let slot = match reads {
+            Reads::HalfSteps => Some(up).filter(|up| up.abs() <= 36).map(Slot::HalfSteps),
+            _ => Some(spelled(up, rising)).filter(|degree| (-21..=14).contains(&degree.letters)).map(Slot::Degree),
+        }?;
+        let at = Ticks::nearest(note.at).0;
+        spans.push((slot, at, at + Ticks::nearest(note.length).0.max(1)));
+    }
+    let (unit, tokens) = tokens(&spans, Ticks::nearest(line.length).0)?;
+    let notation = Notation { reads, unit, tokens, scale: None, sequence: None, repeats: 1, pickup: 0 };
+    let layout = compile(&notation, &about.over).ok()?;
+    let About { id, name, family, level, tempo, over, source } = about;
+    let trains = String::new();
+    let cycle = Cycle::default();
+    Some(Pattern { id, name, family, level, trains, tempo, over, swing: false, cycle, source, notation, layout })
+}
+
+/// Thirds, sixths and sevenths outside the major scale are flat however the line moves; seconds and fourths follow it.
+fn spelled(half_steps: i32, rising: bool) -> Degree {
+    let flat = matches!(half_steps.rem_euclid(12), 3 | 8 | 10);
+    Degree::of_half_steps(half_steps, rising && !flat)
+}
+
+/// The longest unit that writes the line without groups, or else the longest with them.
+fn tokens(spans: &[(Slot, i64, i64)], length: i64) -> Option<(Unit, Vec<Token>)> {
+    let end = spans.last()?.2.max(length);
+    let written = |unit: Unit, groups: bool| {
+        let size = unit.ticks().0;
+        let count = (end + size - 1) / size;
+        if count > 512 {
+            return None;
+        }
+        let mut tokens = Vec::new();
+        for n in 0..count {
+            let after_group = matches!(tokens.last(), Some(Token::Group(_)));
+            tokens.push(cell(spans, n * size, size, groups, after_group)?);
+        }
+        Some((unit, tokens))
+    };
+    let fits = |unit: &Unit| end % unit.ticks().0 == 0;
+    let units = Unit::NAMES.map(|row| row.1);
+    let plain = units.iter().filter(|unit| fits(unit)).find_map(|unit| written(*unit, false));
+    plain
+        .or_else(|| [Unit::Quarter, Unit::Half, Unit::Whole, Unit::Eighth].iter().find_map(|unit| written(*unit, true)))
+}
+
+/// What stands in one unit from `start`: one slot, or a group where something begins or ends inside it.
+fn cell(spans: &[(Slot, i64, i64)], start: i64, size: i64, groups: bool, after_group: bool) -> Option<Token> {
+    let inside = |at: i64| start < at && at < start + size;
+    let edges: Vec<i64> = spans.iter().flat_map(|span| [span.1, span.2]).filter(|at| inside(*at)).collect();
+    if edges.is_empty() {
+        let slot = slot(spans, start);
+        // A bare hold after a group would lengthen the group, so the hold stands in a group of its own.
+        return Some(if slot == Slot::Hold && after_group { Token::Group(vec![slot]) } else { Token::Slot(slot) });
+    }
+    let shares = (2..=9).filter(|_| groups).find(|n| edges.iter().all(|at| ((at - start) * n) % size == 0))?;
+    Some(Token::Group((0..shares).map(|n| slot(spans, start + n * size / shares)).collect()))
+}
+
+fn slot(spans: &[(Slot, i64, i64)], at: i64) -> Slot {
+    match spans.iter().find(|span| span.1 <= at && at < span.2) {
+        Some(span) if span.1 == at => span.0,
+        Some(_) => Slot::Hold,
+        None => Slot::Rest,
+    }
+}

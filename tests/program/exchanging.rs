@@ -1,0 +1,172 @@
+//! Patterns taken out to MIDI and MusicXML and read back, and files of strangers.
+
+use earfirst::exchange::{Refused, Sheet, Voice, Wish, from_midi, from_musicxml, sheet, to_midi, to_musicxml};
+use earfirst::music::{Concert, ConcertKey, Range, instrument};
+use earfirst::pattern::{About, Family, Library, Line, Pattern, PatternId, Register, TempoRange};
+use earfirst::pattern::{from_line, realise};
+use earfirst::units::Tempo;
+
+fn all_keys(pattern: &Pattern, player: &str) -> Sheet {
+    let player = instrument(player).unwrap();
+    let wish = Wish {
+        keys: ConcertKey::FIFTHS.to_vec(),
+        range: player.advanced,
+        register: Register::Middle,
+        tempo: Tempo(120.0),
+        signatures: true,
+        g_flat: false,
+    };
+    let (sheet, left_out) = sheet(pattern, player, &wish);
+    assert_eq!(sheet.pieces.len() + left_out.len(), 12);
+    sheet
+}
+
+/// Pitch, place and length of every note, in quarters from the first one; a piece begins at the next bar line.
+fn expected(sheet: &Sheet) -> Vec<(i32, f64, f64)> {
+    let mut start = 0.0;
+    let mut notes = Vec::new();
+    for piece in &sheet.pieces {
+        for note in &piece.notes {
+            notes.push((note.concert.0, start + note.at.beats().0, note.length.beats().0));
+        }
+        start += (piece.length.beats().0 / 4.0).ceil() * 4.0;
+    }
+    let first = notes.first().map_or(0.0, |note| note.1);
+    notes.iter().map(|(pitch, at, length)| (*pitch, at - first, *length)).collect()
+}
+
+fn same(voice: &Voice, sheet: &Sheet, tolerance: f64, what: &str) {
+    let expected = expected(sheet);
+    assert_eq!(voice.line.notes.len(), expected.len(), "{what}");
+    for (note, (pitch, at, length)) in voice.line.notes.iter().zip(expected) {
+        assert_eq!(note.pitch.0, pitch, "{what} at {at}");
+        assert!(
+            (note.at.0 - at).abs() < tolerance && (note.length.0 - length).abs() < tolerance,
+            "{what} at {at}: {note:?}"
+        );
+    }
+}
+
+#[test]
+fn every_pattern_comes_back_from_midi_and_musicxml_as_it_went_out() {
+    for (n, pattern) in Library::builtin().patterns().iter().enumerate() {
+        let player = ["trumpet", "alto-sax", "guitar", "trombone", "tenor-voice", "horn"][n % 6];
+        let sheet = all_keys(pattern, player);
+        if sheet.pieces.is_empty() {
+            continue;
+        }
+        // One tick of 480 to the quarter is the grain of the MIDI file.
+        let midi = from_midi(&to_midi(&sheet)).unwrap();
+        same(&midi, &sheet, 1.01 / 480.0, &pattern.id.0);
+        assert_eq!(midi.title.as_deref(), Some(pattern.name.as_str()));
+        assert!((midi.tempo.unwrap().0 - 120.0).abs() < 1e-6);
+        let score = from_musicxml(&to_musicxml(&sheet)).unwrap();
+        same(&score, &sheet, 1e-6, &pattern.id.0);
+        assert_eq!(score.title.as_deref(), Some(pattern.name.as_str()));
+        assert_eq!(score.tempo, Some(Tempo(120.0)));
+    }
+}
+
+#[test]
+fn the_page_shows_written_pitch_and_says_how_it_sounds() {
+    // Transpositions as MusicXML 4.0 counts them: letters and half steps within the octave, octaves apart.
+    let pattern = Library::builtin().find("seventh-chord-up-dim7").unwrap();
+    for (player, lines) in [
+        ("trumpet", vec!["<diatonic>-1</diatonic>", "<chromatic>-2</chromatic>"]),
+        (
+            "baritone-sax",
+            vec!["<diatonic>-5</diatonic>", "<chromatic>-9</chromatic>", "<octave-change>-1</octave-change>"],
+        ),
+        (
+            "tenor-sax",
+            vec!["<diatonic>-1</diatonic>", "<chromatic>-2</chromatic>", "<octave-change>-1</octave-change>"],
+        ),
+        ("guitar", vec!["<diatonic>0</diatonic>", "<chromatic>0</chromatic>", "<octave-change>-1</octave-change>"]),
+        ("tenor-voice", vec!["<clef-octave-change>-1</clef-octave-change>"]),
+        ("trombone", vec!["<sign>F</sign>"]),
+    ] {
+        let page = String::from_utf8(to_musicxml(&all_keys(pattern, player))).unwrap();
+        for line in lines {
+            assert!(page.contains(line), "{player}: {line}");
+        }
+        assert_eq!(page.contains("<transpose>"), !["tenor-voice", "trombone"].contains(&player), "{player}");
+    }
+    // Concert C diminished on a trumpet's page: D F Ab Cb (spelled by function).
+    let trumpet = all_keys(pattern, "trumpet");
+    let names: Vec<String> = trumpet.pieces[0].notes.iter().map(|note| note.written.name().to_string()).collect();
+    assert_eq!(names.join(" "), "D F Ab Cb");
+}
+
+#[test]
+fn a_standard_midi_file_begins_as_the_standard_says() {
+    // Standard MIDI Files 1.0: "MThd", length 6, format 0, one track, division 480.
+    let bytes = to_midi(&all_keys(Library::builtin().find("broken-triad").unwrap(), "flute"));
+    assert_eq!(&bytes[..14], b"MThd\x00\x00\x00\x06\x00\x00\x00\x01\x01\xe0");
+    assert_eq!(&bytes[14..18], b"MTrk");
+}
+
+#[test]
+fn files_of_strangers_are_refused_with_the_reason() {
+    assert!(matches!(from_midi(b"hello"), Err(Refused::Damaged { .. })));
+    assert!(matches!(from_midi(&[0; 3 << 20]), Err(Refused::TooLarge)));
+    assert!(matches!(from_musicxml(b"PK\x03\x04"), Err(Refused::Compressed)));
+    assert!(matches!(from_musicxml(b"<html/>"), Err(Refused::Damaged { .. })));
+    assert!(matches!(from_musicxml("<a>".repeat(1000).as_bytes()), Err(Refused::Damaged { .. })));
+    let film = b"MThd\x00\x00\x00\x06\x00\x00\x00\x01\xe7\x28MTrk\x00\x00\x00\x04\x00\xff\x2f\x00";
+    assert_eq!(from_midi(film), Err(Refused::FilmTime));
+    let silent = b"MThd\x00\x00\x00\x06\x00\x00\x00\x01\x01\xe0MTrk\x00\x00\x00\x04\x00\xff\x2f\x00";
+    assert_eq!(from_midi(silent), Err(Refused::Empty));
+    let bomb = "<!DOCTYPE a [<!ENTITY b \"bbbbbbbbbb\"><!ENTITY c \"&b;&b;&b;&b;&b;&b;&b;&b;\">]><score-partwise><part id='P1'><measure>&c;</measure></part></score-partwise>";
+    assert_eq!(from_musicxml(bomb.as_bytes()), Err(Refused::Empty));
+    let note = "<note><pitch><step>C</step><octave>4</octave></pitch><duration>1</duration></note>";
+    let score =
+        |inside: &str| format!("<score-partwise><part id='P1'><measure>{inside}</measure></part></score-partwise>");
+    let together = note.replace("<pitch>", "<chord/><pitch>").replace(">4<", ">5<");
+    assert_eq!(from_musicxml(score(&format!("{note}{together}")).as_bytes()), Err(Refused::Chord { beat: 0 }));
+    assert_eq!(from_musicxml(score(&note.repeat(3000)).as_bytes()), Err(Refused::TooLong));
+    assert_eq!(from_musicxml(score(note).as_bytes()).unwrap().line.notes[0].pitch, Concert(60));
+}
+
+#[test]
+fn no_bytes_make_a_reader_panic() {
+    let sheet = all_keys(Library::builtin().find("diatonic-seventh-chords-in-triplet-quarter").unwrap(), "trumpet");
+    let (midi, score) = (to_midi(&sheet), to_musicxml(&sheet));
+    arbtest::arbtest(|bytes| {
+        let noise: Vec<u8> = bytes.arbitrary()?;
+        let _ = (from_midi(&noise), from_musicxml(&noise));
+        let (mut midi, mut score) = (midi.clone(), score[..3000].to_vec());
+        for _ in 0..bytes.int_in_range(1..=8)? {
+            let (one, other) = (bytes.choose_index(midi.len())?, bytes.choose_index(score.len())?);
+            midi[one] = bytes.arbitrary()?;
+            score[other] = *bytes.choose(b"<>/&0-9a\" ")?;
+        }
+        let _ = (from_midi(&midi), from_musicxml(&score));
+        Ok(())
+    });
+}
+
+fn about(family: Family) -> About {
+    About {
+        id: PatternId("mine".into()),
+        name: "mine".into(),
+        family,
+        level: 3,
+        tempo: TempoRange { low: Tempo(60.0), high: Tempo(120.0) },
+        over: Vec::new(),
+        source: "my own playing".into(),
+    }
+}
+
+#[test]
+fn a_line_written_down_as_a_pattern_sounds_the_same_and_can_be_saved() {
+    let range = Range { low: Concert(0), high: Concert(127) };
+    for pattern in Library::builtin().patterns() {
+        let key = ConcertKey::FIFTHS[4];
+        let line: Line = realise(pattern, key, None, range, Register::Middle).unwrap();
+        let tonic = Concert(line.notes[0].pitch.0 - pattern.steps()[0].degree.half_steps);
+        let mine = from_line(&line, tonic, about(pattern.family)).unwrap_or_else(|| panic!("{}", pattern.id));
+        assert_eq!(realise(&mine, key, None, range, Register::Middle).unwrap(), line, "{}", pattern.id);
+        let (again, troubles) = earfirst::pattern::read(&earfirst::pattern::print(&mine), "mine.toml");
+        assert_eq!((again, troubles), (vec![mine], vec![]), "{}", pattern.id);
+    }
+}
