@@ -1,0 +1,117 @@
+use std::ops::RangeInclusive;
+
+use crate::coach::Beliefs;
+use crate::music::{ConcertKey, Instrument};
+use crate::pattern::PatternId;
+
+/// Heights of a bar, from quick to slow.
+const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
+/// A day on which the key was not answered freely.
+const NOTHING: char = '·';
+
+/// One pattern's twelve keys over the days, as text: one row a written key, one column a day, tall is slow.
+///
+/// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal
+/// heights are equal times. The numbers beside it are the first and the last of them, in seconds, and the cues of all days.
+#[must_use]
+pub fn keys_over_days(
+    beliefs: &Beliefs,
+    pattern: &PatternId,
+    days: RangeInclusive<i32>,
+    instrument: &Instrument,
+    g_flat: bool,
+) -> String {
+    let rows: Vec<Course> = ConcertKey::FIFTHS.map(|key| Course::of(beliefs, pattern, key, &days)).into();
+    let all = rows.iter().flat_map(|row| row.times.iter().flatten().copied());
+    let (quick, slow) = all.fold((f64::INFINITY, 0.0f64), |(low, high), time| (low.min(time), high.max(time)));
+    let mut text = format!("Reflex time day by day, {}; one column a day, tall is slow.\n", instrument.name);
+    for row in &rows {
+        let name = instrument.written_key(row.key).name(g_flat);
+        let bars: String = row.times.iter().map(|time| time.map_or(NOTHING, |time| bar(time, quick, slow))).collect();
+        let [first, last] = [row.first(), row.last()].map(seconds);
+        text.push_str(&format!("{name:<3} {first} {bars} {last} {:>4} cues\n", row.cues));
+    }
+    if let (Some(before), Some(after)) = (apart(&rows, Course::first), apart(&rows, Course::last)) {
+        text.push_str(&format!("Slowest and quickest key: {before:.1} s apart at first, {after:.1} s at last.\n"));
+    }
+    text
+}
+
+/// One key over the days.
+struct Course {
+    key: ConcertKey,
+    /// One entry a day, in seconds.
+    times: Vec<Option<f64>>,
+    cues: u32,
+}
+
+impl Course {
+    fn of(beliefs: &Beliefs, pattern: &PatternId, key: ConcertKey, days: &RangeInclusive<i32>) -> Self {
+        let row = beliefs.row(pattern, key);
+        let on = |day: i32| row.days().iter().find(|one| one.day == day)?.reflex().map(|(_, time)| time.0);
+        Self { key, times: days.clone().map(on).collect(), cues: row.cues() }
+    }
+    fn first(&self) -> Option<f64> {
+        self.times.iter().flatten().next().copied()
+    }
+    fn last(&self) -> Option<f64> {
+        self.times.iter().flatten().next_back().copied()
+    }
+}
+
+/// From the quickest to the slowest key, where two keys are known.
+fn apart(rows: &[Course], time: fn(&Course) -> Option<f64>) -> Option<f64> {
+    let mut times: Vec<f64> = rows.iter().filter_map(time).collect();
+    times.sort_by(f64::total_cmp);
+    (times.len() > 1).then(|| times[times.len() - 1] - times[0])
+}
+
+fn bar(time: f64, quick: f64, slow: f64) -> char {
+    let place = if slow > quick { (time / quick).ln() / (slow / quick).ln() } else { 0.0 };
+    BARS[(place * 8.0).clamp(0.0, 7.0) as usize]
+}
+
+fn seconds(time: Option<f64>) -> String {
+    time.map_or_else(|| "    -".to_owned(), |time| format!("{time:.1} s"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coach::Outcome;
+    use crate::cue::{Form, Timing};
+    use crate::pattern::Register;
+    use crate::units::{Seconds, Tempo};
+
+    #[test]
+    fn a_key_that_grew_quick_falls_from_left_to_right_in_the_players_own_key() {
+        let pattern = PatternId("five notes".to_owned());
+        let mut beliefs = Beliefs::new();
+        let mut answer = |key: usize, day, time| {
+            beliefs.learn(&Outcome {
+                pattern: pattern.clone(),
+                key: ConcertKey::FIFTHS[key],
+                register: Register::Middle,
+                form: Form::FirstNote,
+                timing: Timing::Free,
+                tempo: Tempo(80.0),
+                right: 8,
+                of: 8,
+                passed: true,
+                reflex: Some(Seconds(time)),
+                day,
+                at: Seconds(0.0),
+            });
+        };
+        [(0, 3.2), (1, 1.6), (3, 0.8)].into_iter().for_each(|(day, time)| answer(0, day, time));
+        [(0, 0.4), (3, 0.4)].into_iter().for_each(|(day, time)| answer(1, day, time));
+        let trumpet = crate::music::instrument("trumpet").unwrap();
+        let text = keys_over_days(&beliefs, &pattern, 0..=3, trumpet, false);
+        let row = |name: &str| text.lines().find(|line| line.starts_with(name)).unwrap().to_owned();
+        // Sounding C is a trumpet's D, sounding G its A.
+        assert_eq!(row("D "), "D   3.2 s █▆·▃ 0.8 s    0 cues");
+        assert_eq!(row("A "), "A   0.4 s ▁··▁ 0.4 s    0 cues");
+        assert_eq!(row("E "), "E       - ····     -    0 cues");
+        assert!(text.ends_with("Slowest and quickest key: 2.8 s apart at first, 0.4 s at last.\n"), "{text}");
+    }
+}
