@@ -8,6 +8,7 @@ use crate::pattern::compile::{MOST_NOTES, Uncompiled, compile};
 use crate::pattern::cycle::Cycle;
 use crate::pattern::fields::{Fields, Said, whole};
 
+use crate::pattern::layout::Layout;
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
 use crate::pattern::nearest::nearest;
 use crate::pattern::parse::parse_notes;
@@ -16,6 +17,7 @@ use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Unit;
 use crate::pattern::token::{Reads, Slot, Token};
 use crate::pattern::trouble::{Fault, Trouble};
+use crate::pattern::write::About;
 use crate::units::Tempo;
 
 /// Fields of one pattern in the order in which they are printed.
@@ -128,41 +130,41 @@ fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
         return Vec::new();
     };
     let level = u8::try_from(level).unwrap_or(5);
+    let about = About { id: PatternId(id), name, family, level, tempo, over, source };
+    let made = each_quality(fields, &about, &notation);
+    made.into_iter()
+        .map(|(about, layout)| {
+            let About { id, name, family, level, tempo, over, source } = about;
+            let (trains, notation) = (trains.clone(), notation.clone());
+            Pattern { id, name, family, level, trains, tempo, over, swing, cycle, source, notation, layout }
+        })
+        .collect()
+}
+
+/// The notes in time: once, or with chord tones once for each quality, named after it where there are several.
+fn each_quality(fields: &mut Fields<'_>, about: &About, notation: &Notation) -> Vec<(About, Layout)> {
     let each: Vec<Vec<Quality>> = match notation.reads {
-        Reads::ChordTones => over.iter().map(|quality| vec![*quality]).collect(),
-        _ => vec![over],
+        Reads::ChordTones => about.over.iter().map(|quality| vec![*quality]).collect(),
+        _ => vec![about.over.clone()],
     };
     if each.is_empty() {
         fields.fault(fields.head(), "the field over with the qualities whose tones are meant");
     }
     let several = each.len() > 1;
     let made = each.into_iter().filter_map(|over| {
-        let layout = match compile(&notation, &over) {
+        let layout = match compile(notation, &over) {
             Ok(layout) => layout,
             Err(why) => {
                 uncompiled(fields, &why);
                 return None;
             }
         };
-        let (id, name) = match over.first().filter(|_| several) {
-            Some(quality) => (format!("{id}-{}", quality.slug()), format!("{name}, {}", quality.name())),
-            None => (id.clone(), name.clone()),
-        };
-        let (trains, source, notation) = (trains.clone(), source.clone(), notation.clone());
-        Some(Pattern {
-            id: PatternId(id),
-            name,
-            family,
-            level,
-            trains,
-            tempo,
-            over,
-            swing,
-            cycle,
-            source,
-            notation,
-            layout,
-        })
+        let mut about = About { over, ..about.clone() };
+        if let Some(quality) = about.over.first().filter(|_| several) {
+            about.id = PatternId(format!("{}-{}", about.id, quality.slug()));
+            about.name = format!("{}, {}", about.name, quality.name());
+        }
+        Some((about, layout))
     });
     made.collect()
 }
