@@ -12,8 +12,10 @@ use crate::units::{SampleRate, Seconds};
 const KEPT: Seconds = Seconds(2.0);
 /// Longest stretch of a cue that the path is estimated from; drifting clocks spoil longer ones.
 const STRETCH: Seconds = Seconds(3.0);
-/// The path is estimated, and subtracting begins, so long before the nominal end of the cue.
-const BEFORE_END: Seconds = Seconds(0.025);
+/// The path is estimated, and subtracting begins, so long before the end of the cue comes back; a delay over [`AWAITED`] is
+/// not waited for, an answer might be lost in it.
+const BEFORE_END: Seconds = Seconds(0.012);
+const AWAITED: Seconds = Seconds(0.03);
 /// Longest part of the path that is subtracted; the rest of a tail is masked by level.
 const TAPS: Seconds = Seconds(0.34);
 /// Subtracting sets in over this time.
@@ -24,6 +26,8 @@ const TAIL: Seconds = Seconds(0.6);
 const OURS: f64 = 0.5;
 /// And the fraction that says "this is not".
 const NOT_OURS: f64 = 0.2;
+/// Least share of the cue's sounding time in which something must be captured at all.
+const COVERED: f64 = 0.6;
 /// Steps in which levels are compared.
 const STEP: Seconds = Seconds(0.002);
 
@@ -37,6 +41,8 @@ pub struct Echo {
     heard: i64,
     captured: Vec<f64>,
     laid: Option<Laid>,
+    /// Samples from the first of the cue to its end.
+    end_at: usize,
     fit_at: usize,
     /// What is subtracted, from `fit_at` on.
     predicted: Vec<f32>,
@@ -58,6 +64,7 @@ impl Echo {
             heard: 0,
             captured: Vec::new(),
             laid: None,
+            end_at: 0,
             fit_at: 0,
             predicted: Vec::new(),
             noise_db: -200.0,
@@ -86,18 +93,24 @@ impl Echo {
             return;
         }
         if let Some((laid, matched)) = self.laid.as_ref().and_then(|laid| Some((laid, laid.matched_db?))) {
-            self.ear_gain_db = Some(matched - laid.loudest_db);
+            let gain = matched - laid.loudest_db;
+            // Rooms differ from tone to tone; the loud ones decide, and are forgotten slowly.
+            self.ear_gain_db = Some(self.ear_gain_db.map_or(gain, |before| gain.max(before - 1.0)));
         }
         let laid = Laid::new(sound, begins_at, self.rate);
         self.predicted.clear();
         self.captured.clear();
-        self.fit_at = self.rate.samples(sound.end - BEFORE_END);
+        let awaited = self.learned.delay().unwrap_or_default().max(Seconds(0.0)).min(AWAITED);
+        self.end_at = self.rate.samples(sound.end);
+        self.fit_at = self.rate.samples(sound.end + awaited - BEFORE_END);
         let before: Vec<f64> = self.recent.iter().map(|s| f64::from(*s)).collect();
         let begun = (self.heard - laid.origin).max(0) as usize;
         let lead = before.len().saturating_sub(begun);
         let mut quiet = levels(&before[..lead], self.rate.samples(Seconds(0.01)));
         quiet.sort_by(f64::total_cmp);
-        self.noise_db = quiet.get(quiet.len() / 4).copied().unwrap_or(-200.0);
+        let noise_db = quiet.get(quiet.len() / 4).copied().unwrap_or(-200.0);
+        // A player who plays on between cues is not noise.
+        self.noise_db = if self.noise_db > -200.0 { noise_db.min(self.noise_db + 3.0) } else { noise_db };
         self.captured.resize(begun.saturating_sub(before.len()), 0.0);
         self.captured.extend_from_slice(&before[lead..]);
         self.laid = Some(laid);
@@ -132,7 +145,7 @@ impl Echo {
 
     fn capture(&mut self, sample: f32) {
         let Some(laid) = &self.laid else { return };
-        let tail = self.fit_at + self.rate.samples(BEFORE_END + TAIL) + self.delay_samples().max(0) as usize;
+        let tail = self.end_at + self.rate.samples(TAIL) + self.delay_samples().max(0) as usize;
         let offset = self.heard - laid.origin;
         if offset < 0 || self.captured.len() > tail {
             return;
@@ -168,7 +181,9 @@ impl Echo {
             return;
         }
         let (path, delay) = self.best_path(played, captured);
-        if path.explained > OURS {
+        if self.coverage(played, captured, delay) < COVERED {
+            self.missed();
+        } else if path.explained > OURS {
             let echo = path.echo(played, 0, captured.len());
             let energy = |part: &[f64]| part.iter().map(|s| s * s).sum::<f64>().max(1e-20);
             let gain = 10.0 * (energy(&echo) / energy(played)).log10();
@@ -213,6 +228,24 @@ impl Echo {
         (path(delay, 3 * margin), delay)
     }
 
+    /// The share of the cue's sounding time in which the microphone gave more than noise: a player who jumps the cue sounds
+    /// in a part of it only.
+    fn coverage(&self, played: &[f64], captured: &[f64], delay: i64) -> f64 {
+        let step = self.rate.samples(STEP);
+        let (went, came) = (levels(played, step), levels(captured, step));
+        let loudest = went.iter().copied().fold(-200.0, f64::max);
+        let shift = delay / step as i64;
+        let (mut sounding, mut covered) = (0.0, 0.0);
+        for (index, _) in went.iter().enumerate().filter(|(_, level)| **level > loudest - 20.0) {
+            let there = usize::try_from(index as i64 + shift).ok().and_then(|place| came.get(place));
+            if let Some(level) = there {
+                sounding += 1.0;
+                covered += if *level > self.noise_db + 6.0 { 1.0 } else { 0.0 };
+            }
+        }
+        if sounding > 0.0 { covered / sounding } else { 0.0 }
+    }
+
     fn missed(&mut self) {
         self.misses += 1;
         self.monitor = false;
@@ -222,7 +255,7 @@ impl Echo {
     }
 
     fn learn_tail(&mut self) {
-        let end = self.fit_at + self.rate.samples(BEFORE_END) + self.delay_samples().max(0) as usize;
+        let end = self.end_at + self.delay_samples().max(0) as usize;
         if self.learned.presence != Presence::Heard || self.predicted.is_empty() || end >= self.captured.len() {
             return;
         }
@@ -247,6 +280,7 @@ impl Echo {
             echo_db: known.then_some(laid.loudest_db + gain),
             decay: self.learned.decay.0,
             cleaned: !self.predicted.is_empty(),
+            noise_db: self.noise_db,
         };
         laid.is_own(note, &way)
     }

@@ -86,7 +86,7 @@ fn the_tail_of_the_cue_is_taken_out_and_the_way_is_learned() {
     for (sounded, begins) in &cues {
         let end = *begins + sounded.end + delay;
         let part = |samples: &[f32]| level(samples, end, end + Seconds(0.1));
-        assert!(part(&clean) < part(&raw) - 6.0, "{} to {}", part(&raw), part(&clean));
+        assert!(part(&clean) < part(&raw) - 5.0, "{} to {}", part(&raw), part(&clean));
     }
 }
 

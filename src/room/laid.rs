@@ -7,6 +7,13 @@ const EARLY: f64 = 0.06;
 /// How long a note must sound on after the cue's end and the room's tail to be the player's.
 const OUTLASTING: f64 = 0.25;
 
+/// What an ear may make of a tone in a room, in half steps: itself, its second to fourth partial, its half to sixth.
+const RELATED: [f64; 9] = [0.0, 12.0, 19.0, 24.0, -12.0, -19.0, -24.0, -27.9, -31.0];
+/// A room may make one tone so much louder than the others, in decibels.
+const RINGING: f64 = 12.0;
+/// What is so far below the echo is no answer: nobody plays 35 dB softer than the loudspeaker at the microphone.
+const UNHEARD: f64 = 35.0;
+
 /// A cue laid on the input's clock: its samples, and when its notes sound. All instants in seconds of that clock, before the
 /// delay of the way.
 #[derive(Debug, Clone)]
@@ -36,6 +43,8 @@ pub(super) struct Way {
     pub decay: f64,
     /// The tail is being subtracted.
     pub cleaned: bool,
+    /// Level of the noise before the cue.
+    pub noise_db: f64,
 }
 
 impl Laid {
@@ -66,7 +75,8 @@ impl Laid {
         // While the delay is unknown the echo may be this late.
         let late = if way.delay.is_some() { 0.07 } else { 0.16 };
         if onset < self.begins + delay - EARLY {
-            return false;
+            // Told only now that the cue sounds, and doubtful: the cue made it out of what lay before.
+            return note.announced.0 > self.begins + delay && note.confidence < 0.6;
         }
         if onset < self.first() + delay - EARLY {
             let near = |click: &f64| (-EARLY..late).contains(&(onset - click - delay));
@@ -74,31 +84,44 @@ impl Laid {
         }
         let loudness = note.loudness.0;
         let outlasts = note.release.0 > self.end + delay + way.decay + OUTLASTING;
-        if outlasts || (way.delay.is_some() && way.echo_db.is_some_and(|echo| loudness > echo + 6.0)) {
+        if outlasts || (way.delay.is_some() && way.echo_db.is_some_and(|echo| loudness > echo + RINGING)) {
+            return false;
+        }
+        // Headphones: of what has sounded so far nothing came back, so this is not the cue either.
+        let sounded = self.notes.iter().any(|(at, ..)| at + 0.3 < onset);
+        if way.delay.is_none() && sounded && self.matched_db.is_none() {
             return false;
         }
         let on_time = |at: f64| (-EARLY..late).contains(&(onset - at - delay));
-        if self.notes.iter().any(|(at, _, pitch)| on_time(*at) && self.alike(note, *pitch)) {
+        // The first pitch told may be that of two notes in one room; where the echo is known the moment alone decides.
+        let sharp = |at: f64| way.echo_db.is_some() && (-0.03..0.04).contains(&(onset - at - delay));
+        if self.notes.iter().any(|(at, _, pitch)| sharp(*at) || (on_time(*at) && self.alike(note, *pitch))) {
             self.matched_db = Some(self.matched_db.map_or(loudness, |db| db.max(loudness)));
             return true;
         }
-        let Some(echo) = self.matched_db.or(way.echo_db) else { return false };
+        let echo = self.matched_db.into_iter().chain(way.echo_db).fold(f64::NEG_INFINITY, f64::max);
+        if echo == f64::NEG_INFINITY {
+            return false;
+        }
         let past = onset - self.end - delay;
         if past < 0.0 {
-            loudness < echo + 1.0 && self.lingers(note, delay, way.decay)
+            loudness < echo + 6.0 && self.lingers(note, delay, way.decay)
         } else {
             self.in_tail(note, echo, past, way)
         }
     }
 
-    /// The pitch of one of the cue's notes, or what an ear may make of it in a room: its octaves and its third partial. Of
-    /// notes that sound together (a chord) any pitch may be heard.
+    /// Notes of the cue sound at once, or overlap: a chord.
+    fn together(&self) -> bool {
+        self.notes.windows(2).any(|pair| pair[1].0 < pair[0].1 - 0.05)
+    }
+
+    /// The pitch of one of the cue's notes, or what an ear may make of it in a room. Of notes that sound together (a chord) any pitch may be heard.
     fn alike(&self, note: &HeardNote, pitch: f64) -> bool {
-        let together = self.notes.windows(2).any(|pair| pair[1].0 < pair[0].1 - 0.05);
-        together
-            || [note.pitch.0, note.announced_pitch.0].iter().any(|heard| {
-                [0.0, 12.0, -12.0, 19.0, -19.0, 24.0, -24.0].iter().any(|by| (heard - pitch - by).abs() < 0.7)
-            })
+        self.together()
+            || [note.pitch.0, note.announced_pitch.0]
+                .iter()
+                .any(|heard| RELATED.iter().any(|by| (heard - pitch - by).abs() < 0.7))
     }
 
     /// A fragment heard between two notes of the cue, or in the tail of one: its pitch is theirs or lies between them.
@@ -116,9 +139,16 @@ impl Laid {
         between || near.iter().any(|pitch| self.alike(note, *pitch))
     }
 
-    /// Something heard `past` seconds after the end, no louder than what is left of the cue then.
+    /// Something heard `past` seconds after the end, no louder than what is left of the cue then, or hardly above the noise.
     fn in_tail(&self, note: &HeardNote, echo: f64, past: f64, way: &Way) -> bool {
-        let left = echo - 60.0 * past / way.decay;
-        past < 2.0 * way.decay && note.loudness.0 < left + if way.cleaned { -3.0 } else { 3.0 }
+        // What begins at the very end still holds some of the cue itself; later the tail has been taken out. Of a chord an ear
+        // makes new notes whenever its balance changes.
+        let margin = match (self.together(), way.cleaned && past > 0.03) {
+            (true, _) => 10.0,
+            (false, true) => 0.0,
+            (false, false) => 6.0,
+        };
+        let left = (echo - 60.0 * past / (1.3 * way.decay) + margin).max(echo - UNHEARD).max(way.noise_db + 8.0);
+        past < 2.5 * way.decay && note.loudness.0 < left
     }
 }

@@ -6,6 +6,7 @@ mod coaching;
 mod cues;
 mod devices;
 mod drills;
+mod echoes;
 mod exchanging;
 mod grading;
 mod pattern_files;
