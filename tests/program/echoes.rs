@@ -178,7 +178,7 @@ fn a_player_with_headphones_who_jumps_the_cue_is_heard() {
         // Every third answer comes in before the cue has ended, on the pitch that still sounds in the headphones.
         let answer = |sounded: &CueSound, number: usize| {
             let last = sounded.notes.last().expect("notes").pitch;
-            Some((Seconds(if number % 3 == 0 { -0.1 } else { 0.4 }), last, Seconds(0.5)))
+            Some((Seconds(if number.is_multiple_of(3) { -0.1 } else { 0.4 }), last, Seconds(0.5)))
         };
         let sitting = sitting(seed, 12, false, &answer);
         let (echo, kept) = listen(&sitting);
