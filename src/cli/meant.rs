@@ -69,7 +69,14 @@ impl Who {
     /// Several keys, or all twelve.
     pub fn keys(&self, text: Option<&str>) -> Result<Vec<ConcertKey>, Failure> {
         let Some(text) = text.filter(|text| !text.eq_ignore_ascii_case("all")) else {
-            return Ok(ConcertKey::FIFTHS.to_vec());
+            // The coach takes the first for the easiest where nothing is known: few accidentals on the page (common practice).
+            let mut keys = ConcertKey::FIFTHS.to_vec();
+            let accidentals = |key: &ConcertKey| {
+                let place = ConcertKey(self.page_key(*key).0).place();
+                place.min(12 - place)
+            };
+            keys.sort_by_key(accidentals);
+            return Ok(keys);
         };
         let mut keys = Vec::new();
         for word in text.split([' ', ',']).filter(|word| !word.is_empty()) {

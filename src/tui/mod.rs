@@ -60,7 +60,7 @@ pub fn run(screen: &mut Screen, look: Look, shown: &Receiver<Shown>, commands: &
             screen.terminal.draw(|frame| view::draw(frame, &model))?;
             (changed, drawn) = (false, Instant::now());
         }
-        let Some(msg) = screen.next(FRAME)? else { continue };
+        let Some(msg) = screen.next(FRAME) else { continue };
         quitting |= matches!(msg, Msg::Quit);
         changed = true;
         let wish = model.update(msg);

@@ -48,6 +48,8 @@ pub enum Pressed {
     End,
     /// `?`.
     Help,
+    /// Any other key: it only leaves the last screen and the page of keys.
+    Other,
 }
 
 /// What the screen wants done.
@@ -70,13 +72,15 @@ pub struct Model {
     pub help: bool,
     /// A sentence at the foot of the screen.
     pub notice: Option<String>,
+    /// The end was asked for: asked for again, the screen is left at once.
+    pub ending: bool,
 }
 
 impl Model {
     /// A screen that was shown nothing yet.
     #[must_use]
     pub const fn new(look: Look) -> Self {
-        Self { look, snapshot: None, help: false, notice: None }
+        Self { look, snapshot: None, help: false, notice: None, ending: false }
     }
 
     /// Takes one message in; says what is to be done.
@@ -108,7 +112,12 @@ impl Model {
             Pressed::Slower => Some(Wish::Tell(Command::Slower)),
             Pressed::Another => Some(Wish::Tell(Command::Another)),
             Pressed::PlayBack => Some(Wish::Tell(Command::PlayBack)),
-            Pressed::End => Some(Wish::Tell(Command::End)),
+            Pressed::End if self.ending => Some(Wish::Leave),
+            Pressed::End => {
+                self.ending = true;
+                Some(Wish::Tell(Command::End))
+            }
+            Pressed::Other => None,
         }
     }
 

@@ -1,6 +1,10 @@
 use std::io::{self, IsTerminal};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread;
 use std::time::Duration;
 
+use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
 use ratatui::DefaultTerminal;
 use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
@@ -8,11 +12,18 @@ use signal_hook::iterator::Signals;
 
 use crate::tui::model::{Msg, Pressed};
 
+/// How often the keyboard's thread looks whether it is still wanted.
+const LOOK: Duration = Duration::from_millis(100);
+/// Keys that may wait for the screen.
+const WAITING: usize = 64;
+
 /// The terminal, taken over; given back when dropped, also after a panic in any thread.
 pub struct Screen {
     /// Where to draw.
     pub terminal: DefaultTerminal,
     signals: Signals,
+    keys: Receiver<Msg>,
+    wanted: Arc<AtomicBool>,
 }
 
 impl Screen {
@@ -27,31 +38,54 @@ impl Screen {
         let signals = Signals::new([SIGTERM, SIGHUP, SIGINT])?;
         // ratatui installs a hook that gives the terminal back before the message of a panic is printed.
         let terminal = ratatui::try_init()?;
-        Ok(Self { terminal, signals })
+        let (tell, keys) = bounded(WAITING);
+        let wanted = Arc::new(AtomicBool::new(true));
+        let still = Arc::clone(&wanted);
+        // A thread of its own, never waited for: reading from a terminal that has hung up may not return.
+        thread::Builder::new().name("keyboard".to_owned()).spawn(move || {
+            while still.load(Ordering::Relaxed) {
+                match event::poll(LOOK).and_then(|there| if there { event::read().map(Some) } else { Ok(None) }) {
+                    Ok(None) => {}
+                    Ok(Some(event)) => {
+                        if message(&event).is_some_and(|msg| tell.send(msg).is_err()) {
+                            return;
+                        }
+                    }
+                    Err(_) => return,
+                }
+            }
+        })?;
+        Ok(Self { terminal, signals, keys, wanted })
     }
 
-    /// What was pressed or asked for, waiting at most `wait`.
-    ///
-    /// # Errors
-    /// When the terminal is gone.
-    pub fn next(&mut self, wait: Duration) -> io::Result<Option<Msg>> {
+    /// What was pressed or asked for, waiting at most `wait`. A keyboard that is gone asks to end.
+    pub fn next(&mut self, wait: Duration) -> Option<Msg> {
         if self.signals.pending().next().is_some() {
-            return Ok(Some(Msg::Quit));
+            return Some(Msg::Quit);
         }
-        if !event::poll(wait)? {
-            return Ok(None);
+        match self.keys.recv_timeout(wait) {
+            Ok(msg) => Some(msg),
+            Err(RecvTimeoutError::Timeout) => None,
+            Err(RecvTimeoutError::Disconnected) => {
+                thread::sleep(wait);
+                Some(Msg::Quit)
+            }
         }
-        Ok(match event::read()? {
-            Event::Key(key) if key.is_press() => pressed(key).map(Msg::Key),
-            Event::Resize(..) => Some(Msg::Resized),
-            _ => None,
-        })
     }
 }
 
 impl Drop for Screen {
     fn drop(&mut self) {
+        self.wanted.store(false, Ordering::Relaxed);
         ratatui::restore();
+    }
+}
+
+fn message(event: &Event) -> Option<Msg> {
+    match event {
+        Event::Key(key) if key.is_press() => pressed(*key).map(Msg::Key),
+        Event::Resize(..) => Some(Msg::Resized),
+        _ => None,
     }
 }
 
@@ -67,19 +101,19 @@ fn pressed(key: KeyEvent) -> Option<Pressed> {
         KeyCode::Char('o') => Some(Pressed::PlayBack),
         KeyCode::Char('q') | KeyCode::Esc => Some(Pressed::End),
         KeyCode::Char('?') => Some(Pressed::Help),
-        _ => None,
+        _ => Some(Pressed::Other),
     }
 }
 
 /// The wish to end, from outside: control-c, or the system.
 #[derive(Debug, Clone)]
-pub struct Interrupts(std::sync::Arc<std::sync::atomic::AtomicBool>);
+pub struct Interrupts(Arc<AtomicBool>);
 
 impl Interrupts {
     /// Somebody asked.
     #[must_use]
     pub fn raised(&self) -> bool {
-        self.0.load(std::sync::atomic::Ordering::Relaxed)
+        self.0.load(Ordering::Relaxed)
     }
 }
 
@@ -88,9 +122,9 @@ impl Interrupts {
 /// # Errors
 /// When the system does not let us listen.
 pub fn interrupts() -> io::Result<Interrupts> {
-    let flag = std::sync::Arc::default();
+    let flag = Arc::default();
     for signal in [SIGTERM, SIGHUP, SIGINT] {
-        signal_hook::flag::register(signal, std::sync::Arc::clone(&flag))?;
+        signal_hook::flag::register(signal, Arc::clone(&flag))?;
     }
     Ok(Interrupts(flag))
 }

@@ -17,3 +17,4 @@ mod screens;
 mod simulated;
 mod sound_card;
 mod theory;
+mod terminal;

@@ -30,7 +30,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         lines.push(Line::from(""));
         if let Some(next) = &snapshot.next {
             lines.push(Line::from(format!("next   {}", look.reason(&next.reason, next.key))));
-        } else if snapshot.cue.is_some() {
+        } else if !judged.verdict.related {
             lines.push(Line::from("next   the same cue once more"));
         }
         if held {
@@ -71,7 +71,7 @@ fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<
         NoteLabel::Merged => "tied".to_owned(),
         NoteLabel::Right => String::new(),
     };
-    let cents = |n: usize| stretch[n].cents.map_or(String::new(), |cents| format!("{:+.0}", cents.0));
+    let cents = |n: usize| stretch[n].cents.map_or(String::new(), |cents| signed(cents.0));
     let count = stretch.len();
     let mut lines = vec![row("asked", count, &asked), row("played", count, &played)];
     if (0..count).any(|n| !apart(n).is_empty()) {
@@ -81,6 +81,12 @@ fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<
         lines.push(row("cents", count, &cents));
     }
     lines
+}
+
+/// Whole cents with their sign; nothing is neither sharp nor flat.
+fn signed(cents: f64) -> String {
+    let whole = cents.round() as i32;
+    if whole == 0 { "0".to_owned() } else { format!("{whole:+}") }
 }
 
 /// The general tuning offset of the answer, in half steps: a horn that stands sharp is not a row of wrong notes.

@@ -1,0 +1,194 @@
+//! The program on a real (pseudo-)terminal, watched through a terminal emulator; every wait is for something to appear.
+
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+/// Long enough for two noisy cores; nothing waits this long when all is well.
+const PATIENCE: Duration = Duration::from_secs(90);
+
+struct Stage {
+    child: Box<dyn Child + Send + Sync>,
+    master: Box<dyn MasterPty + Send>,
+    keys: Box<dyn Write + Send>,
+    bytes: Receiver<Vec<u8>>,
+    screen: vt100::Parser,
+    raw: Vec<u8>,
+    data: std::path::PathBuf,
+}
+
+impl Stage {
+    fn begin(name: &str, arguments: &[&str], columns: u16, rows: u16, environment: &[(&str, &str)]) -> Self {
+        let data = std::env::temp_dir().join(format!("earfirst-terminal-{}-{name}", std::process::id()));
+        let _ = std::fs::remove_dir_all(&data);
+        let pair =
+            native_pty_system().openpty(PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 }).unwrap();
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_earfirst"));
+        command.args(arguments);
+        command.env("EARFIRST_DATA", &data);
+        command.env("TERM", "xterm-256color");
+        for (key, value) in environment {
+            command.env(key, value);
+        }
+        let child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let mut reader = pair.master.try_clone_reader().unwrap();
+        let (tell, bytes) = channel();
+        std::thread::spawn(move || {
+            let mut buffer = [0; 4096];
+            while let Ok(count @ 1..) = reader.read(&mut buffer) {
+                if tell.send(buffer[..count].to_vec()).is_err() {
+                    return;
+                }
+            }
+        });
+        let keys = pair.master.take_writer().unwrap();
+        let screen = vt100::Parser::new(NonZero::new(rows).unwrap(), NonZero::new(columns).unwrap(), 0);
+        Self { child, master: pair.master, keys, bytes, screen, raw: Vec::new(), data }
+    }
+
+    fn text(&self) -> String {
+        self.screen.screen().contents()
+    }
+
+    /// Waits until the screen shows what is wanted.
+    fn await_text(&mut self, wanted: &str) {
+        let until = Instant::now() + PATIENCE;
+        while !self.text().contains(wanted) {
+            let left = until.saturating_duration_since(Instant::now());
+            match self.bytes.recv_timeout(left) {
+                Ok(bytes) => {
+                    self.screen.process(&bytes);
+                    self.raw.extend(bytes);
+                }
+                Err(_) => panic!("\"{wanted}\" never came; the screen:\n{}", self.text()),
+            }
+        }
+    }
+
+    fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+        self.keys.flush().unwrap();
+    }
+
+    /// Waits for the program to end; its exit code.
+    fn end(mut self) -> u32 {
+        let until = Instant::now() + PATIENCE;
+        let code = loop {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                break status.exit_code();
+            }
+            assert!(Instant::now() < until, "the program did not end; the screen:\n{}", self.text());
+            if let Ok(bytes) = self.bytes.recv_timeout(Duration::from_millis(100)) {
+                self.screen.process(&bytes);
+            }
+        };
+        while let Ok(bytes) = self.bytes.recv_timeout(Duration::from_secs(2)) {
+            self.screen.process(&bytes);
+            self.raw.extend(bytes);
+        }
+        assert!(!self.screen.screen().alternate_screen(), "the terminal was not given back");
+        assert!(!self.screen.screen().hide_cursor(), "the cursor was not given back");
+        let _ = std::fs::remove_dir_all(&self.data);
+        code
+    }
+}
+
+#[test]
+fn the_drill_runs_on_a_terminal_and_gives_it_back() {
+    let mut stage = Stage::begin("runs", &["demo", "--seed", "5", "--tempo", "200"], 80, 24, &[]);
+    stage.await_text("listen");
+    stage.await_text("your turn");
+    stage.await_text("heard");
+    stage.await_text("asked at quarter");
+    stage.press("?");
+    stage.await_text("Nothing needs to be pressed");
+    stage.press("?");
+    stage.await_text("listen");
+    stage.press("q");
+    stage.await_text("any key leaves");
+    stage.await_text("now =");
+    stage.press("x");
+    stage.await_text("earfirst review");
+    assert_eq!(stage.end(), 0);
+}
+
+#[test]
+fn a_pause_is_asked_for_with_space_and_left_with_space() {
+    let mut stage = Stage::begin("pause", &["demo", "--seed", "5", "--tempo", "200"], 80, 24, &[]);
+    stage.await_text("listen");
+    stage.press(" ");
+    stage.await_text("paused");
+    stage.await_text("space goes on");
+    stage.press(" ");
+    stage.await_text("your turn");
+    stage.press("q");
+    stage.await_text("any key leaves");
+    stage.press(" ");
+    assert_eq!(stage.end(), 0);
+}
+
+#[test]
+fn being_told_to_end_finishes_the_record_and_gives_the_terminal_back() {
+    let mut stage = Stage::begin("told", &["demo", "--seed", "5", "--tempo", "200"], 80, 24, &[]);
+    stage.await_text("your turn");
+    let process = stage.child.process_id().unwrap().to_string();
+    assert!(std::process::Command::new("kill").args(["-TERM", &process]).status().unwrap().success());
+    stage.await_text("kept in");
+    let kept: Vec<_> =
+        std::fs::read_dir(stage.data.join("sessions")).unwrap().map(|entry| entry.unwrap().path()).collect();
+    assert!(kept.iter().any(|path| path.extension().is_some_and(|end| end == "zip")), "{kept:?}");
+    assert_eq!(stage.end(), 0);
+}
+
+#[test]
+fn a_terminal_that_hangs_up_ends_the_drill_and_the_record_is_finished() {
+    let mut stage = Stage::begin("hangs-up", &["demo", "--seed", "5", "--tempo", "200"], 80, 24, &[]);
+    stage.await_text("your turn");
+    let Stage { mut child, master, keys, bytes, data, .. } = stage;
+    drop((master, keys));
+    while bytes.recv().is_ok() {}
+    child.wait().unwrap();
+    let kept: Vec<_> = std::fs::read_dir(data.join("sessions")).unwrap().map(|entry| entry.unwrap().path()).collect();
+    assert!(kept.iter().any(|path| path.extension().is_some_and(|end| end == "zip")), "{kept:?}");
+    let _ = std::fs::remove_dir_all(&data);
+}
+
+#[test]
+fn a_narrow_window_and_no_colour_still_show_the_turn() {
+    let mut stage = Stage::begin("narrow", &["demo", "--seed", "5", "--tempo", "200"], 60, 20, &[("NO_COLOR", "1")]);
+    stage.await_text("your turn");
+    let screen = stage.screen.screen();
+    for row in 0..20 {
+        for column in 0..60 {
+            let cell = screen.cell(row, column).unwrap();
+            assert_eq!(cell.fgcolor(), vt100::Color::Default, "a coloured cell at {row}, {column}");
+        }
+    }
+    stage.master.resize(PtySize { rows: 10, cols: 40, pixel_width: 0, pixel_height: 0 }).unwrap();
+    stage.screen.screen_mut().set_size(NonZero::new(10).unwrap(), NonZero::new(40).unwrap());
+    stage.await_text("at least 60");
+    stage.press("q");
+    stage.press("q");
+    stage.press("q");
+    stage.await_text("kept in");
+    assert_eq!(stage.end(), 0);
+}
+
+#[test]
+fn without_a_terminal_the_same_drill_is_told_in_lines() {
+    let data = std::env::temp_dir().join(format!("earfirst-lines-{}", std::process::id()));
+    let told = std::process::Command::new(env!("CARGO_BIN_EXE_earfirst"))
+        .args(["demo", "--fast", "--seed", "7", "--answers", "4"])
+        .env("EARFIRST_DATA", &data)
+        .output()
+        .unwrap();
+    let text = String::from_utf8(told.stdout).unwrap();
+    assert!(told.status.success(), "{text}");
+    assert!(!text.contains('\u{1b}'), "no cursor movement");
+    assert!(text.matches("listen · ").count() >= 4 && text.contains("\nnext ") && text.contains("kept in "), "{text}");
+    let _ = std::fs::remove_dir_all(&data);
+}
