@@ -30,6 +30,9 @@ pub enum Command {
     /// Sound check: level, noise, the note that is heard; says what to change.
     #[command(after_help = "Example: earfirst hear --instrument alto-sax")]
     Hear(Hear),
+    /// Measure the delay from loudspeaker to microphone and keep it.
+    #[command(after_help = "Example: earfirst calibrate")]
+    Calibrate(Calibrate),
     /// List inputs and outputs, and which would be used.
     #[command(after_help = "Example: earfirst devices --json")]
     Devices(Json),
@@ -166,6 +169,20 @@ pub struct Hear {
     pub json: bool,
 }
 
+/// `calibrate`.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Calibrate {
+    /// Input device.
+    #[arg(long)]
+    pub input: Option<String>,
+    /// Output device.
+    #[arg(long)]
+    pub output: Option<String>,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}
+
 /// Only `--json`.
 #[derive(Debug, Clone, Default, Args)]
 pub struct Json {
@@ -293,6 +310,41 @@ pub enum PatternAction {
         /// Where to write.
         #[arg(long, value_name = "OUT")]
         wav: PathBuf,
+    },
+    /// Make a pattern of a MIDI or MusicXML file.
+    #[command(after_help = "Example: earfirst patterns import line.mid --key C --name my-line")]
+    Import {
+        /// A .mid, .musicxml or .xml file.
+        file: PathBuf,
+        /// Sounding key of the line.
+        #[arg(long)]
+        key: Option<String>,
+        /// Name of the new pattern.
+        #[arg(long)]
+        name: String,
+        /// Append it to this file of patterns instead of printing it.
+        #[arg(long, value_name = "FILE")]
+        save: Option<PathBuf>,
+    },
+    /// Write a pattern in all twelve keys as MIDI or MusicXML.
+    #[command(
+        after_help = "Example: earfirst patterns export diatonic-thirds-up --instrument trumpet --musicxml thirds.musicxml"
+    )]
+    Export {
+        /// Pattern by name.
+        pattern: String,
+        /// Who plays.
+        #[command(flatten)]
+        player: Player,
+        /// Write a MIDI file.
+        #[arg(long, value_name = "OUT")]
+        midi: Option<PathBuf>,
+        /// Write a MusicXML file.
+        #[arg(long, value_name = "OUT")]
+        musicxml: Option<PathBuf>,
+        /// Accidentals instead of key signatures.
+        #[arg(long)]
+        accidentals: bool,
     },
 }
 

@@ -6,11 +6,13 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser};
 
 mod args;
+mod calibrate;
 mod coach;
 mod coach_lines;
 mod demo;
 mod devices;
 mod drill;
+mod exchange;
 mod failure;
 mod first;
 mod grade;
@@ -37,6 +39,7 @@ pub fn run() -> ExitCode {
         Some(Command::Drill(typed)) => drill::run(&typed),
         Some(Command::Demo(typed)) => demo::run(&typed),
         Some(Command::Hear(typed)) => hear::run(&typed),
+        Some(Command::Calibrate(typed)) => calibrate::run(&typed),
         Some(Command::Devices(typed)) => devices::run(&typed),
         Some(Command::Notes(typed)) => notes::run(&typed),
         Some(Command::Grade(typed)) => grade::run(&typed),

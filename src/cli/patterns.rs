@@ -3,7 +3,7 @@ use std::path::Path;
 use crate::cli::args::{Motion, PatternAction, Patterns, Player};
 use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern, tempo};
-use crate::cli::say;
+use crate::cli::{exchange, say};
 use crate::cue::{Form, Rendering, Timing};
 use crate::files;
 use crate::pattern::{self, Family, Library, Pattern, Quality, Register, Wanted};
@@ -34,6 +34,12 @@ pub fn run(typed: &Patterns) -> Result<(), Failure> {
         Some(PatternAction::Show { pattern, key, player }) => show(pattern, key.as_deref(), player),
         Some(PatternAction::Check { file }) => check(file),
         Some(PatternAction::Sound { pattern, key, player, tempo, wav }) => sound(pattern, key, player, *tempo, wav),
+        Some(PatternAction::Import { file, key, name, save }) => {
+            exchange::import(file, key.as_deref(), name, save.as_deref())
+        }
+        Some(PatternAction::Export { pattern, player, midi, musicxml, accidentals }) => {
+            exchange::export(pattern, player, midi.as_deref(), musicxml.as_deref(), *accidentals)
+        }
     }
 }
 

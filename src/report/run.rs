@@ -87,7 +87,7 @@ pub fn run_to_text(run: &Run, name: &dyn Fn(Midi) -> String) -> String {
         let _ = write!(out, ", moved by {:+.0} from first to last", drift.0);
     }
     out.push_str("\n\nnote   times   going up   going down   spread   (cents, the general offset taken out)\n");
-    let cents = |value: Option<Cents>| value.map_or("-".to_owned(), |cents| format!("{:+.0}", cents.0));
+    let cents = |value: Option<Cents>| value.map_or("-".to_owned(), |cents| signed(cents.0));
     for row in &run.rows {
         let (up, down) = (cents(row.up), cents(row.down));
         let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {:>8.0}", name(row.pitch), row.times, row.spread.0);
@@ -103,6 +103,12 @@ pub fn run_to_text(run: &Run, name: &dyn Fn(Midi) -> String) -> String {
         );
     }
     out
+}
+
+/// Whole cents with their sign; nothing is neither sharp nor flat.
+fn signed(cents: f64) -> String {
+    let whole = cents.round() as i32;
+    if whole == 0 { "0".to_owned() } else { format!("{whole:+}") }
 }
 
 #[cfg(test)]

@@ -45,6 +45,8 @@ fn timing(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &mut V
         .collect();
     match asked.clock {
         Clock::Free { cue_end } => verdict.reflex = reflex(asked, cue_end, &matched, verdict),
+        // A second attempt has left the beat: what it is late by says nothing.
+        Clock::InTempo { .. } if verdict.attempts > 1 => {}
         Clock::InTempo { beat_zero, .. } => verdict.late = late(asked, beat_zero, &matched),
     }
     let Some(clock) = account.clock.filter(|_| matched.len() >= PACE_NEEDS) else { return };

@@ -16,5 +16,5 @@ mod rehearsal;
 mod screens;
 mod simulated;
 mod sound_card;
-mod theory;
 mod terminal;
+mod theory;
