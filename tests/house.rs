@@ -19,8 +19,8 @@ fn root() -> PathBuf {
 
 fn words(cell: &str) -> BTreeSet<String> {
     cell.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '-'))
-        .filter(|w| !w.is_empty())
-        .map(|w| w.replace('-', "_"))
+        .filter(|word| word.contains(char::is_alphanumeric))
+        .map(|word| word.replace('-', "_"))
         .collect()
 }
 

@@ -21,6 +21,7 @@ mod hear;
 mod keep;
 mod meant;
 mod notes;
+mod pattern_args;
 mod patterns;
 mod review;
 mod review_json;

@@ -1,8 +1,9 @@
 use std::path::Path;
 
-use crate::cli::args::{Motion, PatternAction, Patterns, Player};
+use crate::cli::args::Player;
 use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern, tempo};
+use crate::cli::pattern_args::{Motion, PatternAction, Patterns};
 use crate::cli::{exchange, say};
 use crate::cue::{Form, Rendering, Timing};
 use crate::files;
