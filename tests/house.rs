@@ -56,6 +56,9 @@ fn modules() -> Vec<(String, String, String)> {
         let short = path.strip_prefix(root()).expect("inside").display().to_string();
         let module = short.split('/').nth(1).expect("below src").trim_end_matches(".rs").to_owned();
         let text = std::fs::read_to_string(&path).expect("source");
+        if is_test_file(&short) {
+            continue;
+        }
         let code: String = text.lines().map(|line| line.split("//").next().unwrap_or("").to_owned() + "\n").collect();
         all.push((short, module, code));
     }
@@ -65,6 +68,11 @@ fn modules() -> Vec<(String, String, String)> {
 /// What stands before the unit tests of a file: the house rules bind what ships.
 fn shipped(code: &str) -> &str {
     code.split("#[cfg(test)]").next().unwrap_or(code)
+}
+
+/// A file of nothing but unit tests.
+fn is_test_file(path: &str) -> bool {
+    path.ends_with("tests.rs") || path.contains("/tests/")
 }
 
 fn is_room(module: &str) -> bool {
