@@ -5,6 +5,10 @@ use super::history::History;
 const MEMORY: f64 = 200.0;
 /// Neighbours on each side that the interpolation between lags looks at.
 const SIDE: usize = 4;
+const TAPS: usize = 2 * SIDE + 1;
+/// Steps of the interpolation to one lag, and how far it reaches from a lag to each side.
+const PHASES: f64 = 64.0;
+const REACH: f64 = 1.5;
 
 /// Correlation of one band with itself at every lag of a range, kept block by block.
 ///
@@ -27,6 +31,7 @@ pub(super) struct Correlation {
     sums: Vec<f32>,
     mean_block: Vec<f32>,
     mean_energy: f64,
+    interpolation: Vec<f32>,
 }
 
 impl Correlation {
@@ -47,6 +52,7 @@ impl Correlation {
             sums: vec![0.0; lags],
             mean_block: vec![0.0; lags],
             mean_energy: 0.0,
+            interpolation: interpolation(),
         }
     }
 
@@ -104,7 +110,7 @@ impl Correlation {
             let lagged = running[now - lag] - running[now - lag - blocks * self.hop];
             let r = f64::from(self.sums[i]) - weight * f64::from(self.mean_block[i]);
             let both = energy + lagged - 2.0 * quiet;
-            self.clarity[i] = if both > 1e-10 { (2.0 * r / both).min(1.0) as f32 } else { 0.0 };
+            self.clarity[i] = if both > 1e-10 { (2.0 * r / both).min(1.5) as f32 } else { 0.0 };
         }
     }
 
@@ -130,28 +136,39 @@ impl Correlation {
         let (left, middle, right) = (value(index - 1), value(index), value(index + 1));
         let shift = parabola(left, middle, right, 1.0);
         if index < SIDE || index + SIDE >= self.clarity.len() {
-            return ((self.first_lag + index) as f64 + shift, middle - 0.25 * (left - right) * shift);
+            return ((self.first_lag + index) as f64 + shift, (middle - 0.25 * (left - right) * shift).min(1.0));
         }
-        let near = |at: f64| -> f64 {
-            let (mut sum, mut weights) = (0.0, 0.0);
-            for k in 0..=2 * SIDE {
-                let weight = windowed_sinc(at - (k as f64 - SIDE as f64));
-                sum += weight * value(index + k - SIDE);
-                weights += weight;
-            }
-            sum / weights
+        let around = &self.clarity[index - SIDE..=index + SIDE];
+        let grid = (shift * PHASES).round();
+        let near = |phase: f64| -> f64 {
+            let row = (phase + REACH * PHASES) as usize * TAPS;
+            let taps = self.interpolation.get(row..row + TAPS).unwrap_or_default();
+            around.iter().zip(taps).map(|(value, tap)| f64::from(value * tap)).sum()
         };
         let step = 0.25;
-        let (a, b, c) = (near(shift - step), near(shift), near(shift + step));
-        let fine = (shift + parabola(a, b, c, step).clamp(-step, step)).clamp(-1.0, 1.0);
+        let (a, b, c) = (near(grid - step * PHASES), near(grid), near(grid + step * PHASES));
+        let fine = (grid / PHASES + parabola(a, b, c, step)).clamp(-1.0, 1.0);
         ((self.first_lag + index) as f64 + fine, b.max(middle).min(1.0))
     }
 }
 
 /// Where the top of a parabola through three points `step` apart lies, from the middle one.
-fn parabola(left: f64, middle: f64, right: f64, step: f64) -> f64 {
+pub(super) fn parabola(left: f64, middle: f64, right: f64, step: f64) -> f64 {
     let bend = left - 2.0 * middle + right;
     if bend.abs() < 1e-12 { 0.0 } else { (0.5 * (left - right) / bend * step).clamp(-step, step) }
+}
+
+/// Rows of taps for every phase from `-REACH` to `REACH` lags, each summing to 1.
+fn interpolation() -> Vec<f32> {
+    let rows = (2.0 * REACH * PHASES) as usize + 1;
+    let mut taps = Vec::with_capacity(rows * TAPS);
+    for row in 0..rows {
+        let at = row as f64 / PHASES - REACH;
+        let weights: Vec<f64> = (0..TAPS).map(|k| windowed_sinc(at - (k as f64 - SIDE as f64))).collect();
+        let sum: f64 = weights.iter().sum();
+        taps.extend(weights.iter().map(|w| (w / sum) as f32));
+    }
+    taps
 }
 
 fn windowed_sinc(t: f64) -> f64 {

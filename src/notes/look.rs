@@ -1,5 +1,5 @@
 /// Candidates of one look that are kept.
-pub(super) const CANDIDATES: usize = 12;
+pub(super) const CANDIDATES: usize = 16;
 /// Looks that are kept: about three quarters of a second.
 const KEPT: usize = 256;
 
@@ -27,6 +27,9 @@ pub(super) struct Look {
     pub(super) best: Candidate,
     /// Clear enough to be a pitch, and no mains hum.
     pub(super) voiced: bool,
+    /// Clarity at the multiple of the period that is nearest 5.5 ms; 1 for longer periods. Noise in a narrow band repeats
+    /// for a few of its short periods, but not for so long.
+    pub(super) coherence: f64,
     /// Level of the hop, dB.
     pub(super) level_db: f64,
     /// Level over one period or 4 ms, the longer one, dB.
@@ -67,7 +70,7 @@ impl Look {
                 weakest = i;
             }
         }
-        if self.candidates[weakest].clarity < candidate.clarity {
+        if self.candidates[weakest].clarity < 0.9 * candidate.clarity {
             self.candidates.copy_within(weakest + 1.., weakest);
             self.candidates[CANDIDATES - 1] = candidate;
         }

@@ -41,6 +41,8 @@ rules! {
     continuity: 0.88,
     /// ... unless the winner is a shorter lag with this share of its clarity.
     continuity_shorter: 0.97,
+    /// How much a measurement at the full rate may differ from that of a lower band, cents.
+    refine_cents: 15.0,
     /// A frame has a pitch from this clarity on.
     voiced: 0.6,
     /// The background never takes more than this share of the energy.
@@ -57,10 +59,20 @@ rules! {
     open_over_floor: 6.0,
     /// A note opens within this of the loudest moment since the sound began, dB.
     open_under_peak: 12.0,
+    /// ... and within this of the loudest since the onset it is dated to, dB: later it is a decay without a note.
+    open_under_onset: 15.0,
     /// A sound falling this much within three hops opens nothing, dB.
     open_fall: 4.0,
     /// After a note the level must rise this much over its lowest before the next opens, dB.
-    open_rise: 3.0,
+    open_rise: 5.0,
+    /// ... and this much where it is still softer than the note before by `release_fall`, as its echo would be, dB.
+    open_echo_rise: 12.0,
+    /// How long an echo is expected, ms.
+    open_echo_ms: 1500.0,
+    /// A note of short periods opens when its sound also repeats over 5.5 ms with this clarity.
+    open_coherence: 0.7,
+    /// The same for a split to a pitch more than an octave higher.
+    split_coherence: 0.7,
     /// How fast the reference pitch follows before and after it has settled, share a frame.
     follow_fresh: 0.25,
     /// See `follow_fresh`.
@@ -73,6 +85,8 @@ rules! {
     settle_clarity: 0.86,
     /// A new pitch is this far from the old one, cents.
     split_cents: 70.0,
+    /// A pitch softer than the loudest of the note by this is an echo or a key, no slur, dB.
+    split_under_peak: 16.0,
     /// It must last this long from the middle of the change, ms ...
     split_ms: 6.0,
     /// ... and this many of its periods.
@@ -115,8 +129,12 @@ rules! {
     break_after: 0.78,
     /// Rise of level over the least within the break, dB.
     break_rise: 1.5,
+    /// More rise is asked of a fresh note, dB, fading as `repeat_fresh` does.
+    break_fresh: 6.0,
     /// Largest distance of a repeated note from the old pitch, cents.
-    repeat_cents: 80.0,
+    repeat_cents: 45.0,
+    /// Looks that must be that near, so that the beginning of a slur is no repeat.
+    repeat_frames: 3.0,
     /// Rise of level that repeats a note, dB.
     repeat_rise: 5.5,
     /// The fall before it, dB.
@@ -133,6 +151,8 @@ rules! {
     repeat_fresh_ms: 200.0,
     /// The risen level holds this long, ms.
     repeat_hold_ms: 9.0,
+    /// A look counts for a repeat when no more than this share of it lies before the onset.
+    repeat_overlap: 0.1,
     /// The lowest point is at least this long after the onset, ms.
     repeat_valley_ms: 34.0,
     /// A repeat comes back to within this of the note's loudest, dB.

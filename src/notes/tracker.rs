@@ -1,7 +1,8 @@
 use super::background::Background;
 use super::bands::Bands;
 use super::clock::Clock;
-use super::correlation::Correlation;
+use super::correlation::{Correlation, parabola};
+use super::filters::dot;
 use super::heard::EarSettings;
 use super::look::{Candidate, Look};
 use super::pick::pick;
@@ -82,6 +83,11 @@ impl Tracker {
         if let Some(best) = pick(look.candidates(), sounding, &self.rules) {
             look.best = best;
         }
+        if look.best.clarity > 0.8 && look.best.period > self.spans[0].1 {
+            look.best.period = self.refine(&look.best);
+            look.best.semitone = self.clock.semitone(look.best.period);
+        }
+        look.coherence = self.coherence(look.best.period);
         let power = self.bands.all().power(look.end - self.clock.hop as i64, look.end);
         look.level_db = Decibels::of_power(power).0;
         if look.best.clarity >= self.rules.voiced {
@@ -121,6 +127,37 @@ impl Tracker {
             let semitone = self.clock.semitone(period);
             look.add(Candidate { semitone, period, clarity, window });
         }
+    }
+
+    /// A longer period measured on all that is heard: the upper partials, which the lower bands lack, say more exactly where
+    /// the period ends. Where the two differ by more than `refine_cents`, the band is believed.
+    fn refine(&self, best: &Candidate) -> f64 {
+        let middle = best.period.round() as i64;
+        let clarity = |lag: i64| self.repeats(lag, best.window as i64);
+        let shift = parabola(clarity(middle - 1), clarity(middle), clarity(middle + 1), 1.0);
+        let fine = middle as f64 + shift;
+        let cents = 1200.0 * (fine / best.period).log2().abs();
+        if shift.abs() < 1.0 && cents < self.rules.refine_cents { fine } else { best.period }
+    }
+
+    /// See [`Look::coherence`].
+    fn coherence(&self, period: f64) -> f64 {
+        let times = (0.0055 * self.clock.heard_hz / period.max(1.0)).round();
+        if times < 2.0 {
+            return 1.0;
+        }
+        let lag = (times * period).round() as i64;
+        let window = self.rules.short_window_hops as i64 * self.clock.hop as i64;
+        (lag - 1..=lag + 1).map(|lag| self.repeats(lag, window)).fold(0.0, f64::max).min(1.0)
+    }
+
+    /// The normalised square difference of all that is heard at one lag, without any background taken out.
+    fn repeats(&self, lag: i64, window: i64) -> f64 {
+        let all = self.bands.all();
+        let (end, old_end) = (all.end(), all.end() - lag);
+        let both = all.energy(end - window, end) + all.energy(old_end - window, old_end);
+        let r = dot(all.window(end - window, end), all.window(old_end - window, old_end));
+        2.0 * f64::from(r) / both.max(1e-12)
     }
 
     /// A short period measured on its largest multiple within the table, which divides the error of the measurement.

@@ -9,6 +9,7 @@ mod drills;
 mod echoes;
 mod exchanging;
 mod grading;
+mod hearing;
 mod pattern_files;
 mod patterns;
 mod records;

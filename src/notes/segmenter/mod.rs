@@ -42,6 +42,8 @@ pub(super) struct Segmenter {
     let_go: i64,
     /// Lowest level since then, dB.
     lowest_db: f64,
+    /// Loudest level of that note, dB.
+    loudest_db: f64,
 }
 
 impl Segmenter {
@@ -57,6 +59,7 @@ impl Segmenter {
             numbers: 0,
             let_go: i64::MIN / 2,
             lowest_db: -200.0,
+            loudest_db: -200.0,
         }
     }
 
@@ -125,6 +128,7 @@ impl Segmenter {
         self.say_ended(&mut note, sound, tell);
         self.let_go = note.release.unwrap_or(release);
         self.lowest_db = self.looks.ago(0).map_or(-200.0, |look| look.steady_db);
+        self.loudest_db = note.loudest_db;
         self.run = opening::Run::default();
         self.spare = Some(note);
     }

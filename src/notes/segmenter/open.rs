@@ -101,6 +101,12 @@ impl OpenNote {
         self.skipped = 0;
     }
 
+    /// So many looks before it opened already agreed.
+    pub(super) fn calm(&mut self, looks: usize, settle: f64) {
+        self.near = looks;
+        self.settled = looks as f64 >= settle;
+    }
+
     /// Takes a look as part of the note.
     pub(super) fn hear(&mut self, look: &Look) {
         self.clarity_sum += look.best.clarity;

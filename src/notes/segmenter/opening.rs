@@ -45,19 +45,28 @@ impl Segmenter {
         let loud = look.steady_db >= sound.background.floor_db() + rules.open_over_floor;
         let near_peak = look.level_db.max(look.steady_db) >= peak - rules.open_under_peak;
         let falling = before - look.steady_db >= rules.open_fall;
-        let risen = look.steady_db >= self.lowest_db + rules.open_rise;
-        if !loud || !near_peak || falling || !risen {
+        let echo = look.end - self.let_go < self.clock.ms(rules.open_echo_ms)
+            && look.steady_db < self.loudest_db - rules.release_fall;
+        let rise = if echo { rules.open_echo_rise } else { rules.open_rise };
+        let risen = look.steady_db >= self.lowest_db + rise;
+        if look.coherence < rules.open_coherence || !loud || !near_peak || falling || !risen {
             return;
         }
         let first = self.looks.ago(self.run.length - 1).map_or(look.end, |l| l.begin());
         let place =
             Where { limit: self.let_go, from: first - self.clock.ms(20.0), to: look.end, period: look.best.period };
         let found = attack(sound, &self.clock, &rules, place);
+        let since_onset = self.clock.hops_of((look.end - found.onset) as f64);
+        let loudest = self.looks.newest(since_onset).map(|l| l.steady_db).fold(-200.0, f64::max);
+        if look.steady_db < loudest - rules.open_under_onset {
+            return;
+        }
         let pitch = look.semitone();
         let limit = self.let_go;
         let run = self.run.length;
         let note = self.begin(found.onset, look, pitch);
         note.attacked = true;
+        note.calm(run.saturating_sub(1), rules.settle_frames);
         note.dated = false;
         note.limit = limit;
         note.opened = look.number - run as i64 + 1;

@@ -2,6 +2,7 @@ use super::super::heard::Told;
 use super::super::look::Look;
 use super::onset::{Where, attack};
 use super::{Segmenter, Sound};
+use crate::units::Decibels;
 
 /// The lowest level of the last moments and what lay around it.
 #[derive(Debug, Clone, Copy)]
@@ -18,11 +19,12 @@ impl Segmenter {
     pub(super) fn try_repeat(&mut self, look: &Look, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) -> bool {
         let Some(note) = self.open.as_ref() else { return false };
         let rules = &self.rules;
-        let same = look.voiced && (look.semitone() - note.reference).abs() < 0.01 * rules.repeat_cents;
+        let near = |l: &Look| l.voiced && (l.semitone() - note.reference).abs() < 0.01 * rules.repeat_cents;
+        let same = self.looks.newest(rules.repeat_frames as usize).all(near);
         if !same || look.steady_db < note.loudest_db - rules.repeat_back {
             return false;
         }
-        let Some(valley) = self.valley(look) else { return false };
+        let Some(valley) = self.valley(look, sound) else { return false };
         if valley.end - note.onset < self.clock.ms(rules.repeat_valley_ms) {
             return false;
         }
@@ -35,6 +37,9 @@ impl Segmenter {
         let limit = (valley.end - self.clock.ms(30.0) - period as i64).max(earliest);
         let place = Where { limit, from: valley.end - period as i64, to: look.end, period };
         let onset = attack(sound, &self.clock, rules, place).onset;
+        if onset - note.onset < self.clock.ms(rules.repeat_valley_ms) {
+            return false;
+        }
         self.close(onset, sound, tell);
         let note = self.begin(onset, look, pitch);
         note.attacked = true;
@@ -44,45 +49,58 @@ impl Segmenter {
         true
     }
 
-    fn valley(&self, look: &Look) -> Option<Valley> {
+    /// The lowest level lately, over windows of one period.
+    fn valley(&self, look: &Look, sound: Sound<'_>) -> Option<Valley> {
         let note = self.open.as_ref()?;
         let period = look.best.period;
+        let level = |i: usize| self.level_ago(i, period, sound);
         let hold = self.clock.hops(self.rules.repeat_hold_ms);
         let span = self.clock.hops_of(self.clock.ms(self.rules.repeat_ms) as f64 + period) + hold;
-        let hops = (0..span).filter(|i| self.looks.ago(*i).is_some()).min_by(|a, b| {
-            let level = |i: usize| self.looks.ago(i).map_or(0.0, |l| l.steady_db);
-            level(*a).total_cmp(&level(*b))
-        })?;
+        let (mut hops, mut lowest_db) = (0, f64::INFINITY);
+        for i in 0..span {
+            if level(i) < lowest_db {
+                (hops, lowest_db) = (i, level(i));
+            }
+        }
         let lowest = self.looks.ago(hops)?;
-        let held = self.looks.newest(hold).map(|l| l.steady_db).fold(f64::INFINITY, f64::min);
+        let held = (0..hold).map(level).fold(f64::INFINITY, f64::min);
         let before = self.clock.hops_of((lowest.end - note.onset).max(0) as f64).min(self.clock.hops(100.0));
-        let high = (hops..=hops + before).filter_map(|i| self.looks.ago(i)).map(|l| l.steady_db).fold(-200.0, f64::max);
+        let high = (hops..=hops + before).map(level).fold(-200.0, f64::max);
         let end = lowest.end - (period as i64).max(self.clock.ms(4.0)) / 2;
-        Some(Valley {
-            hops,
-            level_db: lowest.steady_db,
-            end,
-            fall_db: high - lowest.steady_db,
-            rise_db: held - lowest.steady_db,
-        })
+        Some(Valley { hops, level_db: lowest_db, end, fall_db: high - lowest_db, rise_db: held - lowest_db })
     }
 
-    /// The clearest of the looks before the valley less the least clear since: how much the period was lost.
+    /// Level so many hops ago, over one period or 4 ms, dB.
+    pub(super) fn level_ago(&self, hops: usize, period: f64, sound: Sound<'_>) -> f64 {
+        let span = (period.round() as i64).max(self.clock.ms(4.0));
+        let end = self.looks.ago(hops).map_or(i64::MIN / 2, |l| l.end);
+        Decibels::of_power(sound.bands.all().power(end - span, end)).0
+    }
+
+    /// The clearest of the note's looks before the valley, and how much clarity was lost since. Only looks that lie in the
+    /// note count: those across its onset are never clear.
     fn lost_clarity(&self, valley: &Valley) -> (f64, f64) {
+        let onset = self.open.as_ref().map_or(0, |note| note.onset);
+        let inside = |l: &&Look| l.begin() + ((l.end - l.begin()) as f64 * self.rules.repeat_overlap) as i64 >= onset;
         let span = valley.hops + self.clock.hops(60.0);
-        let before = (valley.hops..span).filter_map(|i| self.looks.ago(i)).map(|l| l.best.clarity).fold(0.0, f64::max);
-        let least = self.looks.newest(valley.hops + 4).map(|l| l.best.clarity).fold(1.0, f64::min);
+        let looks = || (valley.hops..span).filter_map(|i| self.looks.ago(i)).filter(inside);
+        let before = looks().map(|l| l.best.clarity).fold(0.0, f64::max);
+        let least = self.looks.newest(valley.hops + 4).filter(inside).map(|l| l.best.clarity).fold(1.0, f64::min);
         (before, before - least)
     }
 
     fn level_repeats(&self, valley: &Valley) -> bool {
-        let Some(note) = self.open.as_ref() else { return false };
         let rules = &self.rules;
         let (_, lost) = self.lost_clarity(valley);
-        let age_ms = (valley.end - note.onset) as f64 / self.clock.heard_hz * 1000.0;
-        let fresh = rules.repeat_fresh * (1.0 - age_ms / rules.repeat_fresh_ms).max(0.0);
+        let fresh = rules.repeat_fresh * self.freshness(valley);
         let dip = if lost >= rules.repeat_dip { 0.0 } else { rules.repeat_no_dip };
         valley.fall_db >= rules.repeat_fall && valley.rise_db >= rules.repeat_rise + dip + fresh
+    }
+
+    /// 1 for a note just begun, falling to 0 at `repeat_fresh_ms`.
+    fn freshness(&self, valley: &Valley) -> f64 {
+        let onset = self.open.as_ref().map_or(valley.end, |note| note.onset);
+        (1.0 - (valley.end - onset) as f64 / self.clock.ms(self.rules.repeat_fresh_ms) as f64).clamp(0.0, 1.0)
     }
 
     fn phase_breaks(&self, look: &Look, valley: &Valley) -> bool {
@@ -91,6 +109,6 @@ impl Segmenter {
         before > rules.break_before
             && lost >= rules.break_fall
             && look.best.clarity >= rules.break_after
-            && look.steady_db - valley.level_db >= rules.break_rise
+            && look.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * rules.break_fresh
     }
 }

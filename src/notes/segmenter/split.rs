@@ -9,6 +9,8 @@ struct Arrival {
     pitch: f64,
     /// Hops since the middle of the change.
     hops: usize,
+    /// How many of them agree.
+    steady: usize,
     /// The look at the middle of the change.
     middle: Look,
 }
@@ -22,11 +24,11 @@ impl Segmenter {
         let new = look.best.period;
         let all = sound.bands.all();
         let earliest = note.onset;
-        let (dip, rise) = self.dip_and_rise(arrival.hops, old.max(new));
+        let (dip, rise) = self.dip_and_rise(arrival.hops, old.max(new), sound);
         let attacked = dip >= 6.0 || rise > 12.0;
         let boundary = if attacked {
-            let limit = (arrival.middle.end - self.clock.ms(60.0) - old as i64).max(earliest + 1);
-            let place = Where { limit, from: arrival.middle.begin().max(limit), to: look.end, period: new };
+            let limit = arrival.middle.begin().max((earliest + arrival.middle.end) / 2);
+            let place = Where { limit, from: limit, to: look.end, period: new };
             attack(sound, &self.clock, &self.rules, place).onset
         } else {
             let from = arrival.middle.begin().max(earliest + 1);
@@ -37,9 +39,11 @@ impl Segmenter {
             return true;
         }
         let limit = boundary - self.clock.ms(30.0);
+        let settle = self.rules.settle_frames;
         self.close(boundary, sound, tell);
         let note = self.begin(boundary, look, arrival.pitch);
         note.attacked = attacked;
+        note.calm(arrival.steady, settle);
         note.dated = !attacked;
         note.limit = limit.max(earliest + 1);
         note.opened = look.number - arrival.hops as i64 + 1;
@@ -51,7 +55,8 @@ impl Segmenter {
         let note = self.open.as_ref()?;
         let rules = &self.rules;
         let away = look.semitone() - note.reference;
-        if !look.voiced || away.abs() < 0.01 * rules.split_cents {
+        let faint = look.steady_db < note.loudest_db - rules.split_under_peak;
+        if !look.voiced || faint || away.abs() < 0.01 * rules.split_cents {
             return None;
         }
         let past_middle = |l: &Look| l.voiced && (l.semitone() - note.reference) * away.signum() > 0.5 * away.abs();
@@ -66,6 +71,9 @@ impl Segmenter {
             wanted *= 2;
         }
         let steady = wanted;
+        if away > 12.0 && look.coherence < rules.split_coherence {
+            return None;
+        }
         if self.looks_like_vibrato(hops) {
             wanted = wanted.max(self.clock.hops(rules.vibrato_ms));
         }
@@ -80,7 +88,7 @@ impl Segmenter {
             return None;
         }
         let pitch = newest().map(Look::semitone).sum::<f64>() / steady as f64;
-        Some(Arrival { pitch, hops, middle: *self.looks.ago(hops - 1)? })
+        Some(Arrival { pitch, hops, steady, middle: *self.looks.ago(hops - 1)? })
     }
 
     /// A change without a quick step and without a loss of clarity may be the swing of a vibrato.
@@ -94,17 +102,18 @@ impl Segmenter {
     }
 
     /// How far the level fell around the change, and how far it rose, dB.
-    fn dip_and_rise(&self, hops: usize, period: f64) -> (f64, f64) {
+    fn dip_and_rise(&self, hops: usize, period: f64, sound: Sound<'_>) -> (f64, f64) {
         let span = hops + self.clock.hops_of(period + self.clock.ms(30.0) as f64);
-        let mut least = (f64::INFINITY, 0);
-        for (i, look) in self.looks.newest(span).enumerate() {
-            if look.steady_db < least.0 {
-                least = (look.steady_db, i);
+        let level = |i: usize| self.level_ago(i, period, sound);
+        let (mut least_db, mut least) = (f64::INFINITY, 0);
+        for i in 0..span {
+            if level(i) < least_db {
+                (least_db, least) = (level(i), i);
             }
         }
-        let after = self.looks.newest(least.1 + 1).map(|l| l.steady_db).fold(-200.0, f64::max);
-        let before = (least.1..span + 10).filter_map(|i| self.looks.ago(i)).map(|l| l.steady_db).fold(-200.0, f64::max);
-        (before.min(after) - least.0, after - before)
+        let after = (0..=least).map(level).fold(-200.0, f64::max);
+        let before = (least..span + 10).map(level).fold(-200.0, f64::max);
+        (before.min(after) - least_db, after - before)
     }
 
     /// The first pitch was wrong, or on its way: the note stays one note.

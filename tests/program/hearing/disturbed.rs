@@ -1,0 +1,96 @@
+use super::made::{assert_pitches, heard, line, noise, note, rate};
+use earfirst::sound::Clip;
+use earfirst::units::{SampleRate, Seconds};
+use std::f64::consts::TAU;
+
+const RATE: SampleRate = SampleRate::CD;
+const LINE: [f64; 4] = [60.0, 64.0, 67.0, 72.0];
+
+fn played() -> Clip {
+    let mut clip = Clip::silence(RATE, Seconds(0.5));
+    let line = line(RATE, &LINE.map(|m| note(RATE, m, 0.2)), 0.03);
+    let from = clip.samples.len();
+    clip.mix(from, &line.samples);
+    clip
+}
+
+fn with(clip: &mut Clip, more: impl Fn(usize) -> f64) {
+    for (n, sample) in clip.samples.iter_mut().enumerate() {
+        *sample += more(n) as f32;
+    }
+}
+
+#[test]
+fn mains_hum_is_no_note_and_hides_none() {
+    for hz in [50.0, 60.0] {
+        let hum = |n: usize| {
+            let t = n as f64 / RATE.per_second();
+            0.004 * [(1.0, 1.0), (2.0, 0.5), (3.0, 0.6)].iter().map(|(k, a)| a * (TAU * hz * k * t).sin()).sum::<f64>()
+        };
+        let mut clip = played();
+        with(&mut clip, hum);
+        assert_pitches(&heard(&clip), &LINE, 5.0);
+        let mut alone = Clip::silence(RATE, Seconds(3.0));
+        with(&mut alone, hum);
+        assert_pitches(&heard(&alone), &[], 0.0);
+    }
+}
+
+#[test]
+fn clicks_of_a_metronome_are_no_notes() {
+    let mut clip = Clip::silence(RATE, Seconds(4.0));
+    with(&mut clip, |n| {
+        let t = n as f64 / RATE.per_second() % 0.5;
+        0.3 * (TAU * 1500.0 * t).sin() * (-t / 0.005).exp()
+    });
+    assert_pitches(&heard(&clip), &[], 0.0);
+}
+
+#[test]
+fn a_room_adds_no_notes() {
+    // Exponential decay of noise, 60 dB in .4 s, 9 dB under the direct sound (Schroeder's model of a diffuse field).
+    let dry = played();
+    let tail = noise(RATE.samples(Seconds(0.4)), 7);
+    let mut wet = dry.clone();
+    for (n, value) in tail.iter().enumerate().skip(200).step_by(37) {
+        let gain = 0.35 * value * (-6.91 * n as f64 / RATE.per_second() / 0.4).exp() as f32 / 8.0;
+        let echo: Vec<f32> = dry.samples.iter().map(|s| s * gain).collect();
+        wet.mix(n, &echo);
+    }
+    assert_pitches(&heard(&wet), &LINE, 10.0);
+}
+
+#[test]
+fn clipping_an_offset_and_hiss_leave_the_line_as_it_was() {
+    let mut clipped = played();
+    clipped.samples.iter_mut().for_each(|s| *s = (*s * 6.0).clamp(-0.9, 0.9));
+    assert_pitches(&heard(&clipped), &LINE, 5.0);
+    let mut offset = played();
+    with(&mut offset, |_| 0.3);
+    assert_pitches(&heard(&offset), &LINE, 5.0);
+    let mut hissing = played();
+    let hiss = noise(hissing.samples.len(), 3);
+    with(&mut hissing, |n| 0.01 * f64::from(hiss[n]));
+    assert_pitches(&heard(&hissing), &LINE, 8.0);
+}
+
+#[test]
+fn silence_noise_and_what_is_no_number_are_no_notes() {
+    assert_pitches(&heard(&Clip::silence(RATE, Seconds(2.0))), &[], 0.0);
+    let broken = [f32::NAN, f32::INFINITY, f32::NEG_INFINITY];
+    let samples = (0..40_000).map(|n| broken[n % 3]).collect();
+    assert_pitches(&heard(&Clip { rate: RATE, samples }), &[], 0.0);
+    // Twenty seconds here.
+    let samples = noise(RATE.samples(Seconds(20.0)), 11).iter().map(|s| 0.05 * s).collect();
+    assert_pitches(&heard(&Clip { rate: RATE, samples }), &[], 0.0);
+}
+
+#[test]
+fn a_broken_sample_in_a_note_does_not_end_the_hearing() {
+    let mut clip = played();
+    let at = rate(44_100).samples(Seconds(0.95));
+    clip.samples[at] = f32::NAN;
+    clip.samples[at + 1] = f32::MAX;
+    let notes = heard(&clip);
+    assert!(notes.len() >= 4 && notes.iter().any(|n| (n.pitch.0 - 72.0).abs() < 0.05), "{notes:?}");
+}

@@ -1,0 +1,82 @@
+use super::made::{all_said, assert_pitches, heard, line, note, rate, tone};
+use earfirst::notes::{Ear, Told};
+use earfirst::units::SampleRate;
+
+const RATE: SampleRate = SampleRate::CD;
+
+#[test]
+fn a_tongued_scale_is_heard_note_by_note_where_it_was_played() {
+    let scale = [60.0, 62.0, 64.0, 65.0, 67.0, 69.0, 71.0, 72.0];
+    let notes = heard(&line(RATE, &scale.map(|m| note(RATE, m, 0.16)), 0.04));
+    assert_pitches(&notes, &scale, 3.0);
+    for (i, heard) in notes.iter().enumerate() {
+        let played = 0.3 + 0.2 * i as f64;
+        assert!((heard.onset.0 - played).abs() < 0.01, "note {i} at {:?}", heard.onset);
+    }
+}
+
+#[test]
+fn a_slurred_line_has_no_gap_and_still_every_note() {
+    let steps = [60.0, 61.0, 62.0, 64.0, 60.0];
+    let sound = tone(RATE, 1.0, |t| steps[((t / 0.2) as usize).min(4)], |_| 1.0);
+    let notes = heard(&line(RATE, &[sound], 0.1));
+    assert_pitches(&notes, &steps, 3.0);
+    for (i, heard) in notes.iter().enumerate() {
+        assert!((heard.onset.0 - 0.3 - 0.2 * i as f64).abs() < 0.008, "note {i} at {:?}", heard.onset);
+    }
+}
+
+#[test]
+fn a_repeated_note_is_as_many_notes_as_were_tongued() {
+    let notes = heard(&line(RATE, &[62.0, 62.0, 62.0, 62.0].map(|m| note(RATE, m, 0.18)), 0.03));
+    assert_pitches(&notes, &[62.0; 4], 3.0);
+}
+
+#[test]
+fn a_swell_is_one_note() {
+    let sound = tone(RATE, 1.5, |_| 55.0, |t| 0.15 + 0.85 * (std::f64::consts::PI * t / 1.5).sin());
+    assert_pitches(&heard(&line(RATE, &[sound], 0.1)), &[55.0], 2.0);
+}
+
+#[test]
+fn a_note_held_to_the_end_of_the_recording_ends_with_it() {
+    let mut clip = line(RATE, &[note(RATE, 64.0, 1.0)], 0.0);
+    clip.samples.truncate(RATE.samples(earfirst::units::Seconds(1.0)));
+    let notes = heard(&clip);
+    assert_pitches(&notes, &[64.0], 2.0);
+    assert!((notes[0].release.0 - 1.0).abs() < 0.01);
+}
+
+#[test]
+fn sound_cut_at_the_moment_a_note_was_told_still_gives_the_note() {
+    let clip = line(RATE, &[60.0, 67.0, 67.0, 52.0].map(|m| note(RATE, m, 0.2)), 0.03);
+    let (_, told) = all_said(&clip, 512);
+    let began: Vec<_> = told.iter().filter(|t| matches!(t, Told::Began(_))).map(|t| *t.note()).collect();
+    assert_eq!(began.len(), 4);
+    for first in began {
+        let mut ear = Ear::new(&super::made::settings(RATE));
+        let mut said = Vec::new();
+        ear.hear(&clip.samples[..RATE.samples(first.announced)], &mut |_| (), &mut |t| said.push(*t));
+        assert!(said.iter().any(|t| matches!(t, Told::Began(n) if *n == first)), "{first:?}");
+    }
+}
+
+#[test]
+fn every_note_begins_once_and_ends_once_in_that_order() {
+    let clip = line(RATE, &[60.0, 62.0, 62.0, 64.0].map(|m| note(RATE, m, 0.15)), 0.02);
+    let (_, told) = all_said(&clip, 441);
+    for number in 0..4 {
+        let of_it: Vec<_> = told.iter().filter(|t| t.note().number == number).collect();
+        assert!(matches!(of_it.first(), Some(Told::Began(_))), "{number}");
+        assert!(matches!(of_it.last(), Some(Told::Ended(_))), "{number}");
+        assert_eq!(of_it.iter().filter(|t| matches!(t, Told::Ended(_))).count(), 1);
+    }
+    assert_eq!(told.iter().filter(|t| matches!(t, Told::Began(_))).count(), 4);
+}
+
+#[test]
+fn a_note_that_was_sounding_before_the_microphone_opened_is_heard() {
+    let mut clip = line(rate(48_000), &[note(rate(48_000), 58.0, 0.8)], 0.1);
+    clip.samples.drain(..rate(48_000).samples(earfirst::units::Seconds(0.4)));
+    assert_pitches(&heard(&clip), &[58.0], 2.0);
+}
