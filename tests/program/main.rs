@@ -4,7 +4,6 @@
 mod asking;
 mod coaching;
 mod cues;
-mod devices;
 mod drills;
 mod echoes;
 mod exchanging;
@@ -16,6 +15,5 @@ mod records;
 mod rehearsal;
 mod screens;
 mod simulated;
-mod sound_card;
 mod terminal;
 mod theory;

@@ -133,28 +133,24 @@ fn a_pause_is_asked_for_with_space_and_left_with_space() {
 
 #[test]
 fn being_told_to_end_finishes_the_record_and_gives_the_terminal_back() {
-    let mut stage = Stage::begin("told", &["demo", "--seed", "5", "--tempo", "200"], 80, 24, &[]);
+    told_to_end("-TERM");
+}
+
+#[test]
+fn a_terminal_that_hangs_up_ends_the_drill_and_the_record_is_finished() {
+    told_to_end("-HUP");
+}
+
+fn told_to_end(signal: &str) {
+    let mut stage = Stage::begin(&format!("told{signal}"), &["demo", "--seed", "5", "--tempo", "200"], 80, 24, &[]);
     stage.await_text("your turn");
     let process = stage.child.process_id().unwrap().to_string();
-    assert!(std::process::Command::new("kill").args(["-TERM", &process]).status().unwrap().success());
+    assert!(std::process::Command::new("kill").args([signal, &process]).status().unwrap().success());
     stage.await_text("kept in");
     let kept: Vec<_> =
         std::fs::read_dir(stage.data.join("sessions")).unwrap().map(|entry| entry.unwrap().path()).collect();
     assert!(kept.iter().any(|path| path.extension().is_some_and(|end| end == "zip")), "{kept:?}");
     assert_eq!(stage.end(), 0);
-}
-
-#[test]
-fn a_terminal_that_hangs_up_ends_the_drill_and_the_record_is_finished() {
-    let mut stage = Stage::begin("hangs-up", &["demo", "--seed", "5", "--tempo", "200"], 80, 24, &[]);
-    stage.await_text("your turn");
-    let Stage { mut child, master, keys, bytes, data, .. } = stage;
-    drop((master, keys));
-    while bytes.recv().is_ok() {}
-    child.wait().unwrap();
-    let kept: Vec<_> = std::fs::read_dir(data.join("sessions")).unwrap().map(|entry| entry.unwrap().path()).collect();
-    assert!(kept.iter().any(|path| path.extension().is_some_and(|end| end == "zip")), "{kept:?}");
-    let _ = std::fs::remove_dir_all(&data);
 }
 
 #[test]

@@ -1,0 +1,183 @@
+//! A whole drill on the virtual sound card: the program as it ships plays its cues to the loudspeaker, a player's answers go
+//! into its microphone, and what it says and keeps is read.
+
+use std::io::{BufRead, BufReader};
+use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
+use earfirst::files::read_sessions;
+use earfirst::music::{WrittenKey, instrument};
+use earfirst::notes::{EarSettings, hear_clip};
+use earfirst::pattern::{Library, PatternId, Register, realise};
+use earfirst::sound::Clip;
+use earfirst::units::{A440, Hertz, SampleRate, Tempo};
+
+use crate::sound_card::{Card, on_a_virtual_card, wait_for};
+
+const PATTERN: &str = "five-note-row-up-and-down";
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// The program at work, told in lines.
+struct Drill {
+    child: Child,
+    lines: Receiver<String>,
+    told: Vec<String>,
+    data: std::path::PathBuf,
+}
+
+impl Drill {
+    fn begin(name: &str) -> Self {
+        let data = std::env::temp_dir().join(format!("earfirst-live-{}-{name}", std::process::id()));
+        let _ = std::fs::remove_dir_all(&data);
+        let mut child = Command::new(env!("CARGO_BIN_EXE_earfirst"))
+            .args(["drill", PATTERN, "--plain", "--cue", "first-note", "--instrument", "trumpet", "--keys", "C"])
+            .args(["--tempo", "120", "--seed", "5"])
+            .env("EARFIRST_DATA", &data)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::inherit())
+            .spawn()
+            .unwrap();
+        let out = BufReader::new(child.stdout.take().unwrap());
+        let (tell, lines) = channel();
+        std::thread::spawn(move || {
+            for line in out.lines().map_while(Result::ok) {
+                if tell.send(line).is_err() {
+                    return;
+                }
+            }
+        });
+        Self { child, lines, told: Vec::new(), data }
+    }
+
+    /// The next line that holds `wanted`.
+    fn await_line(&mut self, wanted: &str) -> String {
+        let until = Instant::now() + PATIENCE;
+        loop {
+            match self.lines.recv_timeout(until.saturating_duration_since(Instant::now())) {
+                Ok(line) => {
+                    self.told.push(line.clone());
+                    if line.contains(wanted) {
+                        return line;
+                    }
+                }
+                Err(_) => panic!("\"{wanted}\" was never told; told so far:\n{}", self.told.join("\n")),
+            }
+        }
+    }
+
+    /// Asks it to end and waits until it has.
+    fn end(mut self) -> std::path::PathBuf {
+        let process = self.child.id().to_string();
+        assert!(Command::new("kill").args(["-TERM", &process]).status().unwrap().success());
+        self.await_line("kept in");
+        let child = &mut self.child;
+        wait_for(PATIENCE, "the program to end", || child.try_wait().unwrap().is_some());
+        self.data.clone()
+    }
+}
+
+impl Drop for Drill {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// A faultless answer in written C, in the middle register, as samples at 48 kHz.
+fn answer(tempo: f64) -> Vec<f32> {
+    let pattern = Library::builtin().get(&PatternId(PATTERN.to_owned())).unwrap();
+    let trumpet = instrument("trumpet").unwrap();
+    let key = trumpet.concert_key(WrittenKey::parse("C").unwrap());
+    let line = realise(pattern, key, None, trumpet.developing, Register::Middle).unwrap();
+    let cue = Cue {
+        number: 1,
+        pattern: pattern.id.clone(),
+        title: pattern.name.clone(),
+        key,
+        register: Register::Middle,
+        form: Form::Pattern,
+        timing: Timing::Free,
+        tempo: Tempo(tempo),
+        line,
+        chord: Vec::new(),
+        click: false,
+        repeat: false,
+    };
+    sound(&cue, &Rendering::new(SampleRate::DEVICE)).clip.samples
+}
+
+/// The stillness of a room: a real microphone never gives exact zeros.
+fn stillness(seconds: usize) -> Vec<f32> {
+    let mut state = 1_u32;
+    let mut draw = || {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (state >> 8) as f32 / (1 << 24) as f32 - 0.5
+    };
+    (0..48_000 * seconds).map(|_| 0.002 * draw()).collect()
+}
+
+#[test]
+fn a_whole_drill_hears_answers_says_what_was_right_and_keeps_the_record() {
+    on_a_virtual_card(
+        "drilling::a_whole_drill_hears_answers_says_what_was_right_and_keeps_the_record",
+        |card: &Card| {
+            let _room = card.play_into_microphone("stillness", &stillness(120));
+            let recording = card.record_loudspeaker("cues");
+            let mut drill = Drill::begin("whole");
+            drill.await_line("listen · C");
+            drill.await_line("your turn");
+            let _first = card.play_into_microphone("first", &answer(120.0));
+            drill.await_line("All nine right");
+            drill.await_line("your turn");
+            let _second = card.play_into_microphone("second", &answer(120.0));
+            drill.await_line("All nine right");
+            let heard = recording.end();
+            let data = drill.end();
+            let found = read_sessions(&[data.join("sessions")]);
+            assert_eq!((found.sessions.len(), found.failures.len()), (1, 0));
+            let session = found.sessions[0].session().unwrap();
+            let whole = session.turns.iter().filter_map(|turn| turn.judgement.as_ref()).filter(|j| j.verdict.whole());
+            assert!(whole.count() >= 2);
+            let reflexes: Vec<f64> = session
+                .turns
+                .iter()
+                .filter_map(|turn| turn.judgement.as_ref()?.verdict.reflex)
+                .map(|reflex| reflex.time.0)
+                .collect();
+            assert!(reflexes.iter().all(|reflex| (0.0..3.0).contains(reflex)), "{reflexes:?}");
+            // The cues as they came out of the loudspeaker: the prompt tone of written C, to the cent.
+            let wanted = session.turns[0].cue.line.notes[0].pitch.midi();
+            let settings =
+                EarSettings { rate: SampleRate::DEVICE, lowest: Hertz(80.0), highest: Hertz(1500.0), a4: A440 };
+            let sounded = hear_clip(&settings, &Clip { rate: SampleRate::DEVICE, samples: heard });
+            assert!(!sounded.is_empty(), "no cue came out of the loudspeaker");
+            let off = sounded[0].pitch.cents_above(wanted).0;
+            assert!(off.abs() <= 1.0, "the first cue is {off} cents off");
+            let _ = std::fs::remove_dir_all(&data);
+        },
+    );
+}
+
+#[test]
+fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
+    on_a_virtual_card(
+        "drilling::a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back",
+        |card: &Card| {
+            let _room = card.play_into_microphone("stillness", &stillness(120));
+            let mut drill = Drill::begin("unplugged");
+            drill.await_line("your turn");
+            card.unplug();
+            drill.await_line("is gone");
+            card.plug();
+            let _again = card.play_into_microphone("stillness again", &stillness(120));
+            drill.await_line("listen · C");
+            drill.await_line("your turn");
+            let _answer = card.play_into_microphone("answer", &answer(120.0));
+            drill.await_line("All nine right");
+            let data = drill.end();
+            let _ = std::fs::remove_dir_all(&data);
+        },
+    );
+}
