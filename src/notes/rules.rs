@@ -60,7 +60,7 @@ rules! {
     /// A note opens within this of the loudest moment since the sound began, dB.
     open_under_peak: 12.0,
     /// ... and within this of the loudest since the onset it is dated to, dB: later it is a decay without a note.
-    open_under_onset: 15.0,
+    open_under_onset: 8.0,
     /// A sound falling this much within three hops opens nothing, dB.
     open_fall: 4.0,
     /// After a note the level must rise this much over its lowest before the next opens, dB.
@@ -83,12 +83,20 @@ rules! {
     settle_cents: 35.0,
     /// Their least clarity.
     settle_clarity: 0.86,
+    /// A note this old counts as settled, ms.
+    settle_ms: 55.0,
+    /// An octave up from a beginning without an attack of its own corrects the note for this long, ms.
+    correct_octave_ms: 45.0,
+    /// A note of less than this mean clarity ...
+    unsure_clarity: 0.88,
+    /// ... and age, ms, is the scoop into the pitch less than two and a half half steps above it.
+    unsure_ms: 130.0,
     /// A new pitch is this far from the old one, cents.
     split_cents: 70.0,
     /// A pitch softer than the loudest of the note by this is an echo or a key, no slur, dB.
     split_under_peak: 16.0,
     /// It must last this long from the middle of the change, ms ...
-    split_ms: 6.0,
+    split_ms: 12.0,
     /// ... and this many of its periods.
     split_periods: 0.6,
     /// Octaves and twelfths must last longer by this, ms.
@@ -110,7 +118,7 @@ rules! {
     /// What a small change is, cents.
     scoop_cents: 130.0,
     /// A higher pitch that was there all along: its share of the best clarity ...
-    already_ratio: 0.6,
+    already_ratio: 0.8,
     /// ... in this share of the note's frames ...
     already_share: 0.4,
     /// ... of a note younger than this, ms.
@@ -129,12 +137,14 @@ rules! {
     break_after: 0.78,
     /// Rise of level over the least within the break, dB.
     break_rise: 1.5,
+    /// After a break the level is within this of what it was, dB.
+    break_back: 3.0,
     /// More rise is asked of a fresh note, dB, fading as `repeat_fresh` does.
     break_fresh: 6.0,
     /// Largest distance of a repeated note from the old pitch, cents.
     repeat_cents: 45.0,
     /// Looks that must be that near, so that the beginning of a slur is no repeat.
-    repeat_frames: 3.0,
+    repeat_frames: 4.0,
     /// Rise of level that repeats a note, dB.
     repeat_rise: 5.5,
     /// The fall before it, dB.
@@ -162,7 +172,7 @@ rules! {
     /// The span in which the loudest moment is looked for, ms.
     onset_span_ms: 300.0,
     /// A note ends this far under its level, dB.
-    release_fall: 24.0,
+    release_fall: 22.0,
     /// A note ends after this long without a pitch, ms (two periods are added).
     release_unvoiced_ms: 200.0,
     /// Frames that must agree before a note is told.

@@ -109,6 +109,7 @@ impl Segmenter {
         before > rules.break_before
             && lost >= rules.break_fall
             && look.best.clarity >= rules.break_after
+            && look.steady_db >= valley.level_db + valley.fall_db - rules.break_back
             && look.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * rules.break_fresh
     }
 }

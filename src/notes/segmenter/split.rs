@@ -126,8 +126,13 @@ impl Segmenter {
         let young = if note.attacked && !attacked && dip < 6.0 { rules.correct_attack_ms } else { rules.correct_ms };
         let short = self.clock.ms(young).max((rules.correct_periods * period) as i64);
         let scoop = self.clock.ms(rules.scoop_ms).min((rules.scoop_periods * period) as i64);
-        !note.settled
+        let octave = [12.0, 19.0, 24.0].iter().any(|o| (away - o).abs() < 0.6);
+        let settled = note.settled || age > self.clock.ms(rules.settle_ms);
+        let unsure = note.clarity_sum < rules.unsure_clarity * note.clarity_count && !attacked;
+        !settled
             || age < short
+            || (octave && age < self.clock.ms(rules.correct_octave_ms))
+            || (unsure && away > 0.0 && away < 2.5 && age < self.clock.ms(rules.unsure_ms))
             || (away.abs() < 0.01 * rules.scoop_cents && age < scoop)
             || (away > 0.0 && age < self.clock.ms(rules.already_ms) && self.was_already_there(arrival))
     }
