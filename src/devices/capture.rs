@@ -4,7 +4,6 @@
 //! is dropped whole and counted, so the reader always knows which frame it holds.
 
 use std::sync::Arc;
-use std::time::Duration;
 
 use cpal::{FromSample, InputCallbackInfo, SizedSample};
 use rtrb::chunks::ChunkError;
@@ -30,8 +29,10 @@ pub struct Block {
     pub frame: u64,
     /// How many frames.
     pub frames: usize,
-    /// When its first frame passed the device, in nanoseconds of the shared clock, as near as the backend tells.
+    /// When its first frame passed the device, in nanoseconds of the shared clock, as near as is known.
     pub nanos: u64,
+    /// The backend told so itself; else it is reckoned from when the callback ran.
+    pub told: bool,
 }
 
 /// The callback's end of the ring.
@@ -76,23 +77,16 @@ where
     T: SizedSample + Send + 'static,
     f32: FromSample<T>,
 {
-    move |data, info| {
-        let told = info.timestamp();
-        capture.take(data, told.callback.duration_since(told.capture));
-    }
-}
-
-/// A delay as the backend tells it, in nanoseconds; `None` for one that it does not know or that cannot be.
-#[must_use]
-pub fn believable(told: Duration) -> Option<u64> {
-    const LONGEST: Duration = Duration::from_secs(2);
-    if told.is_zero() || told > LONGEST { None } else { u64::try_from(told.as_nanos()).ok() }
+    move |data, _| capture.take(data)
 }
 
 impl Capture {
-    /// Takes one callback's interleaved samples, the first of which is `age` old. Real-time safe: no allocation, lock or wait.
-    /// A trailing part of a frame is ignored.
-    pub fn take<T>(&mut self, data: &[T], age: Duration)
+    /// Takes one callback's interleaved samples. Real-time safe: no allocation, lock or wait. A trailing part of a frame is
+    /// ignored.
+    ///
+    /// The backend's own capture time is not used: through a sound server it wanders by several milliseconds over seconds,
+    /// while the earliest callbacks of each second lie within .3 ms of a line.
+    pub fn take<T>(&mut self, data: &[T])
     where
         T: SizedSample,
         f32: FromSample<T>,
@@ -104,8 +98,8 @@ impl Capture {
         let now = self.clock.nanos();
         if self.write(data, frames).is_ok() {
             let length = (self.rate.seconds(frames).0 * 1e9) as u64;
-            let nanos = now.saturating_sub(believable(age).unwrap_or(length));
-            let block = Block { frame: self.frame, frames, nanos };
+            let nanos = now.saturating_sub(length);
+            let block = Block { frame: self.frame, frames, nanos, told: false };
             // Room was checked before: only this end writes.
             let _ = self.blocks.push(block);
         } else {

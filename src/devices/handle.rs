@@ -275,6 +275,14 @@ impl Devices {
         open.fold(self.past, |sum, counters| sum + counters)
     }
 
+    /// How often a stream ran dry or over since the devices that are open now were opened; after each time a delay measured
+    /// before may no longer hold.
+    #[must_use]
+    pub fn faltered(&self) -> u64 {
+        let input = self.intakes.back().map_or(0, |intake| intake.signs().counters().xruns);
+        input + self.outlet.as_ref().map_or(0, Outlet::ran_dry)
+    }
+
     /// Why a side does not open, in a sentence; `None` while it is open or on its way.
     #[must_use]
     pub fn failure(&self, side: Side) -> Option<&Failure> {

@@ -163,8 +163,6 @@ impl Intake {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::time::Duration;
-
     use crate::devices::capture::{Capture, capture};
     use crate::devices::signs::Clock;
     use crate::units::SampleRate;
@@ -190,15 +188,15 @@ mod tests {
     fn the_louder_side_of_a_stereo_pair_is_heard_and_kept_for_the_whole_answer() {
         let (mut take, mut intake) = stream(2);
         let mut heard = Vec::new();
-        take.take(&[0.0f32, 0.5].repeat(100), Duration::ZERO);
+        take.take(&[0.0f32, 0.5].repeat(100));
         intake.read(None, &mut heard);
-        take.take(&[0.0f32, 0.5].repeat(10), Duration::ZERO);
+        take.take(&[0.0f32, 0.5].repeat(10));
         heard.clear();
         intake.read(None, &mut heard);
         assert_eq!(heard, [0.5; 10]);
         assert_eq!(intake.choose_channel(), 1);
         // The other side grows loud in the middle of the answer: not before the next one.
-        take.take(&[0.9f32, 0.1].repeat(10), Duration::ZERO);
+        take.take(&[0.9f32, 0.1].repeat(10));
         heard.clear();
         intake.read(None, &mut heard);
         assert_eq!(heard, [0.1; 10]);
@@ -209,13 +207,13 @@ mod tests {
     fn sound_that_found_no_room_is_a_gap_and_the_clock_goes_on() {
         let (mut take, mut intake) = stream(1);
         for _ in 0..41 {
-            take.take(&[0.25f32; 100], Duration::ZERO);
+            take.take(&[0.25f32; 100]);
         }
         let mut heard = Vec::new();
         let first = intake.read(None, &mut heard).unwrap();
         assert_eq!((first.samples, first.gap), (4000, Seconds(0.0)));
         assert_eq!(intake.signs().counters().dropped, 100);
-        take.take(&[0.5f32; 100], Duration::ZERO);
+        take.take(&[0.5f32; 100]);
         let next = intake.read(None, &mut heard).unwrap();
         assert!((next.at.0 - 4.1).abs() < 1e-9 && (next.gap.0 - 0.1).abs() < 1e-9, "{next:?}");
     }
@@ -223,7 +221,7 @@ mod tests {
     #[test]
     fn a_new_stream_goes_on_where_the_old_one_ended_plus_the_time_between() {
         let (mut take, mut intake) = stream(1);
-        take.take(&[0.25f32; 100], Duration::ZERO);
+        take.take(&[0.25f32; 100]);
         let mut heard = Vec::new();
         let stretch = intake.read(Some((Seconds(60.0), Seconds(-7.5))), &mut heard).unwrap();
         let began = intake.ended - Seconds(0.1);
@@ -240,7 +238,7 @@ mod tests {
             let data: Vec<f32> =
                 (0..length * 3).map(|i| if i % 3 == 2 { (sent + i as u32 / 3) as f32 } else { 0.0 }).collect();
             sent += length as u32;
-            take.take(&data, Duration::ZERO);
+            take.take(&data);
             heard.clear();
             intake.read(None, &mut heard);
             got.extend_from_slice(&heard);

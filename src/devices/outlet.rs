@@ -13,6 +13,9 @@ use super::signs::{Signs, seconds};
 /// So many clips are remembered.
 pub const REMEMBERED: usize = 256;
 
+/// From one callback to the next the told delay never wanders by so much.
+const SLIP: Seconds = Seconds(0.006);
+
 /// A clip's place in the output stream, in frames.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Place {
@@ -20,8 +23,8 @@ pub struct Place {
     pub first: u64,
     /// How many frames.
     pub frames: usize,
-    /// Underruns of the stream before it began.
-    pub xruns: u64,
+    /// How often the stream had run dry before it began.
+    pub ran_dry: u64,
     /// When it began on the monotonic clock, if an underrun has since moved the line.
     pub began: Option<Seconds>,
 }
@@ -36,6 +39,8 @@ pub struct Outlet {
     ordered: BTreeMap<PlayId, usize>,
     places: BTreeMap<PlayId, Place>,
     xruns: u64,
+    slips: u64,
+    excess: Option<Seconds>,
 }
 
 impl Outlet {
@@ -43,7 +48,17 @@ impl Outlet {
     #[must_use]
     pub fn new(orders: Orders, about: About, signs: Arc<Signs>) -> Self {
         let line = ClockLine::new(about.rate);
-        Self { orders, about, signs, line, ordered: BTreeMap::new(), places: BTreeMap::new(), xruns: 0 }
+        Self {
+            orders,
+            about,
+            signs,
+            line,
+            ordered: BTreeMap::new(),
+            places: BTreeMap::new(),
+            xruns: 0,
+            slips: 0,
+            excess: None,
+        }
     }
 
     /// Orders a clip from frame `at` on, or as soon as possible; `false` when too much is waiting or the stream is gone.
@@ -65,26 +80,45 @@ impl Outlet {
     pub fn tend(&mut self) {
         let xruns = self.signs.counters().xruns;
         if xruns != self.xruns {
-            // Silence was put in where no frame was counted: what began before keeps the place it had.
             self.xruns = xruns;
-            for place in self.places.values_mut().filter(|place| place.began.is_none()) {
-                place.began = self.line.time_of(place.first as f64);
-            }
-            while self.orders.block().is_some() {}
-            self.line.begin_anew();
+            self.moved();
         }
         while let Some(block) = self.orders.block() {
+            // A sound server may run dry without a word; then what the backend tells of the delay jumps.
+            let excess = block.told.then(|| seconds(block.nanos) - self.about.rate.seconds(block.frame as usize));
+            if let (Some(before), Some(now)) = (self.excess, excess)
+                && (now - before).abs() > SLIP
+            {
+                self.slips += 1;
+                self.moved();
+            }
+            self.excess = excess.or(self.excess);
             self.line.mark(block.frame, seconds(block.nanos));
         }
         while let Some(began) = self.orders.began() {
             if let Some(frames) = self.ordered.remove(&began.id) {
-                self.places.insert(began.id, Place { first: began.frame, frames, xruns: self.xruns, began: None });
+                self.places
+                    .insert(began.id, Place { first: began.frame, frames, ran_dry: self.ran_dry(), began: None });
             }
         }
         while self.places.len() > REMEMBERED {
             self.places.pop_first();
         }
         self.orders.sweep();
+    }
+
+    /// Silence was put in where no frame was counted: what began before keeps the place it had, and the line begins anew.
+    fn moved(&mut self) {
+        for place in self.places.values_mut().filter(|place| place.began.is_none()) {
+            place.began = self.line.time_of(place.first as f64);
+        }
+        self.line.begin_anew();
+    }
+
+    /// How often the stream ran dry.
+    #[must_use]
+    pub fn ran_dry(&self) -> u64 {
+        self.signs.counters().xruns + self.slips
     }
 
     /// Whether a clip was ordered and has not begun.
@@ -102,7 +136,7 @@ impl Outlet {
     /// The stream ran dry since a clip at `place` began: what was heard of it has holes, and its later part came late.
     #[must_use]
     pub fn faltered(&self, place: Place) -> bool {
-        self.signs.counters().xruns != place.xruns
+        self.ran_dry() != place.ran_dry
     }
 
     /// When the first sample of `place` passes the device, on the monotonic clock.

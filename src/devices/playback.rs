@@ -11,7 +11,7 @@ use rtrb::{Consumer, Producer, RingBuffer};
 
 use crate::units::{SampleRate, Seconds};
 
-use super::capture::{Block, believable};
+use super::capture::Block;
 use super::signs::{Clock, Signs};
 
 /// Clips that can sound at once.
@@ -116,9 +116,15 @@ where
     }
 }
 
+/// A delay as the backend tells it, in nanoseconds; `None` for one that it does not know or that cannot be.
+fn believable(told: Duration) -> Option<u64> {
+    const LONGEST: Duration = Duration::from_secs(2);
+    if told.is_zero() || told > LONGEST { None } else { u64::try_from(told.as_nanos()).ok() }
+}
+
 impl Playback {
-    /// Fills one callback's interleaved samples, the first of which sounds `ahead` from now. Real-time safe: no allocation, no
-    /// release of memory, lock or wait.
+    /// Fills one callback's interleaved samples, the first of which sounds `ahead` from now, as the backend tells. Real-time
+    /// safe: no allocation, no release of memory, lock or wait.
     pub fn fill<T>(&mut self, data: &mut [T], ahead: Duration)
     where
         T: SizedSample + FromSample<f32>,
@@ -135,8 +141,9 @@ impl Playback {
             frame.fill(T::from_sample_(within(sum)));
         }
         // A full ring means that nobody reads: a lost mark costs the clock line one point.
-        let nanos = now.saturating_add(believable(ahead).unwrap_or(0));
-        let _ = self.blocks.push(Block { frame: self.frame, frames, nanos });
+        let told = believable(ahead);
+        let nanos = now.saturating_add(told.unwrap_or(0));
+        let _ = self.blocks.push(Block { frame: self.frame, frames, nanos, told: told.is_some() });
         self.frame += frames as u64;
         self.clear();
         self.signs.data(now, self.frame);

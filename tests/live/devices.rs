@@ -132,8 +132,13 @@ fn what_is_played_comes_out_of_the_loudspeaker_in_pitch_level_and_order() {
 fn gap_found(devices: &mut Devices, delay: Seconds, gap: Seconds) -> Option<Seconds> {
     let rate = devices.output_rate().expect("open");
     let cue = sine(466.16, 0.2, Seconds(0.3), rate);
-    let tick: Vec<f32> = (0..rate.samples(Seconds(0.02)))
-        .map(|n| (0.2 * (TAU * 900.0 * (n as f64 / 480.0).powi(2) * 0.3).sin()) as f32)
+    // It rises from 1 to 5 kHz, so that nothing in the cue is like it.
+    let tick: Vec<f32> = (0..rate.samples(Seconds(0.03)))
+        .map(|n| {
+            let t = n as f64 / rate.per_second();
+            let edge = (0.5 * TAU * t / 0.03).sin().powi(2);
+            (0.3 * edge * (TAU * (1000.0 * t + 4000.0 / 0.06 * t * t)).sin()) as f32
+        })
         .collect();
     let mut clip = Clip { rate, samples: cue.clone() };
     clip.mix(cue.len() + rate.samples(gap), &tick);
@@ -158,18 +163,22 @@ impl Measured {
     /// three rounds did not.
     fn take(devices: &mut Devices) -> Option<Self> {
         (0..3).find_map(|_| {
-            let before = devices.counters().xruns;
+            let before = devices.faltered();
             let calibration = match calibrate(devices, |_| {}) {
                 Ok(calibration) => calibration,
                 Err(error) => {
-                    assert!(devices.counters().xruns > before, "in peace and quiet: {error}");
+                    assert!(devices.faltered() > before, "in peace and quiet: {error}");
                     return None;
                 }
             };
+            let calm = devices.faltered();
             let mut errors_ms = Vec::new();
             for gap_ms in [150, 1200, 300, 2000, 450, 600, 170, 1500, 800, 250, 990, 350] {
                 let gap = Seconds(f64::from(gap_ms) / 1000.0);
                 let found = gap_found(devices, calibration.delay.median, gap)?;
+                if devices.faltered() != calm {
+                    return None;
+                }
                 errors_ms.push((found - gap).ms().abs());
             }
             errors_ms.sort_by(f64::total_cmp);
