@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::time::{Duration, Instant};
 
-use earfirst::devices::{Calibration, Devices, Fault, Side, Want, Wanted, calibrate};
+use earfirst::devices::{Calibration, Devices, Fault, Side, Unmeasured, Want, Wanted, calibrate};
 use earfirst::sound::{Clip, find};
 use earfirst::units::{SampleRate, Seconds, median};
 
@@ -166,6 +166,8 @@ impl Measured {
             let before = devices.faltered();
             let calibration = match calibrate(devices, |_| {}) {
                 Ok(calibration) => calibration,
+                // A machine that stood still for half a second lost its devices.
+                Err(Unmeasured::Device(_)) => return None,
                 Err(error) => {
                     assert!(devices.faltered() > before, "in peace and quiet: {error}");
                     return None;
