@@ -4,10 +4,10 @@ use crate::cli::args::{Demo, Drill, Practice};
 use crate::cli::failure::Failure;
 use crate::cli::screen::{self, Showing};
 use crate::cli::sitting::{Sitting, Who};
-use crate::cli::{demo, first};
+use crate::cli::{demo, first, keep};
 use crate::devices::{Devices, Side, Want, Wanted};
 use crate::engine::{Live, Running};
-use crate::files::{Places, SessionFolder, Settings};
+use crate::files::{self, Places, SessionFolder, Settings};
 use crate::units::Seconds;
 
 /// So long the devices have to give their first sound.
@@ -49,7 +49,17 @@ pub fn wanted(typed: &Drill, stored: &Settings) -> Wanted {
     Wanted { input: want(&typed.input, &stored.input), output: want(&typed.output, &stored.output), period: None }
 }
 
+/// Sittings that were cut off (a kill, a power cut) are made whole files now; what cannot be is told and left as it is.
+fn finish_what_was_left(places: &Places) {
+    for folder in files::unfinished(&places.sessions()).unwrap_or_default() {
+        if let Err(failure) = files::finish_unfinished(&folder, &keep::review) {
+            eprintln!("earfirst: {failure}");
+        }
+    }
+}
+
 fn with(typed: &Practice, stored: &Settings, places: &Places, devices: Devices) -> Result<(), Failure> {
+    finish_what_was_left(places);
     let input = devices.about(Side::Input).cloned();
     let output = devices.about(Side::Output).cloned();
     let (Some(input), Some(output)) = (input, output) else {

@@ -4,9 +4,12 @@ use crate::cli::notes::ear_settings;
 use crate::cli::say;
 use crate::engine;
 use crate::files::{self, Stored};
-use crate::music;
+use crate::music::{self, ConcertKey};
 use crate::report;
 use crate::session::Session;
+use crate::verdict::Verdict;
+use crate::words;
+use crate::words::names::Reader;
 
 /// What a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &Review) -> Result<(), Failure> {
@@ -31,7 +34,36 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
         return say(super::review_json::review(&review));
     }
     say(report::to_text(&review).trim_end())?;
+    for session in &sessions {
+        recurring(session)?;
+    }
     if typed.again { again(&found.sessions) } else { Ok(()) }
+}
+
+/// A fault that came back in one pattern over several keys, named once.
+fn recurring(session: &Session) -> Result<(), Failure> {
+    let Ok(instrument) = music::instrument(&session.began.instrument) else { return Ok(()) };
+    for pattern in &session.began.patterns {
+        let answers: Vec<(ConcertKey, &Verdict)> = session
+            .turns
+            .iter()
+            .filter(|turn| turn.cue.pattern == *pattern)
+            .filter_map(|turn| Some((turn.cue.key, &turn.judgement.as_ref()?.verdict)))
+            .collect();
+        let Some(first) = answers.first() else { continue };
+        let reader = Reader {
+            instrument,
+            key: first.0,
+            g_flat: session.began.g_flat,
+            calibrated: session.began.delay.is_some(),
+        };
+        if let Some(fault) = words::verdict::recurring(&answers, &reader) {
+            let title =
+                session.turns.iter().find(|turn| turn.cue.pattern == *pattern).map_or("", |turn| &turn.cue.title);
+            say(format!("{title}: {fault}"))?;
+        }
+    }
+    Ok(())
 }
 
 /// The stored sound judged again, and every sentence made again from the record.

@@ -6,10 +6,13 @@ use crate::devices::{Devices, Fault, PlayId, Wanted};
 use crate::drill::Trouble;
 use crate::engine::{Place, Sound, Stretch};
 use crate::sound::Clip;
-use crate::units::SampleRate;
+use crate::units::{SampleRate, Seconds};
 
 /// Half a hop of the ear: often enough that nothing waits, seldom enough that nobody burns.
 const PAUSE: Duration = Duration::from_millis(4);
+
+/// Silence after each clip that is played back.
+const BETWEEN: Seconds = Seconds(0.4);
 
 /// Microphone and loudspeaker as the drill's sound.
 pub struct Live {
@@ -64,10 +67,18 @@ impl Sound for Live {
         self.devices.hush();
     }
 
-    fn play_back(&mut self, samples: &[f32], rate: SampleRate) {
-        let Some(out) = self.devices.output_rate() else { return };
-        let samples = if out == rate { samples.to_vec() } else { stretched(samples, rate, out) };
-        self.devices.play(&Clip { rate: out, samples });
+    fn play_back(&mut self, clips: &[Clip]) {
+        let Some(rate) = self.devices.output_rate() else { return };
+        let mut samples = Vec::new();
+        for clip in clips {
+            samples.extend(if clip.rate == rate {
+                clip.samples.clone()
+            } else {
+                stretched(&clip.samples, clip.rate, rate)
+            });
+            samples.resize(samples.len() + rate.samples(BETWEEN), 0.0);
+        }
+        self.devices.play(&Clip { rate, samples });
     }
 
     fn trouble(&mut self) -> Option<Trouble> {

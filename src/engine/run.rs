@@ -4,6 +4,7 @@ use crate::cue::{Cue, CueSound, Rendering};
 use crate::drill::{Command, Effect, Input, Snapshot};
 use crate::engine::{Hearing, Sound};
 use crate::session::Event;
+use crate::sound::Clip;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
 /// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
@@ -33,6 +34,7 @@ pub struct Running<'a> {
     unplayed: Option<(Cue, Decibels)>,
     /// Instant of the last cue's end.
     cue_end: Option<Seconds>,
+    last_cue: Option<Clip>,
     last_answer: Vec<f32>,
     done: bool,
 }
@@ -46,8 +48,8 @@ impl<'a> Running<'a> {
         a4: Hertz,
         out: &'a mut dyn FnMut(Out),
     ) -> Self {
-        let (playing, unplayed, cue_end, last_answer) = (None, None, None, Vec::new());
-        Self { hearing, sound, commands, out, a4, playing, unplayed, cue_end, last_answer, done: false }
+        let (playing, unplayed, cue_end, last_cue, last_answer) = (None, None, None, None, Vec::new());
+        Self { hearing, sound, commands, out, a4, playing, unplayed, cue_end, last_cue, last_answer, done: false }
     }
 
     /// Runs until the sitting is over; hands the hearing back, with what was learnt.
@@ -129,6 +131,7 @@ impl<'a> Running<'a> {
         let rate = self.sound.output_rate().unwrap_or(FALLBACK);
         let sound = crate::cue::sound(&cue, &rendering(&cue, rate, self.a4, level));
         if self.sound.play(&cue, &sound) {
+            self.last_cue = Some(sound.clip.clone());
             self.playing = Some((cue, sound));
         } else {
             self.unplayed = Some((cue, level));
@@ -136,8 +139,9 @@ impl<'a> Running<'a> {
     }
 
     fn play_back(&mut self) {
-        let rate = self.hearing.history.rate();
-        self.sound.play_back(&self.last_answer, rate);
+        let answer = Clip { rate: self.hearing.history.rate(), samples: self.last_answer.clone() };
+        let clips: Vec<Clip> = self.last_cue.iter().cloned().chain([answer]).collect();
+        self.sound.play_back(&clips);
     }
 
     fn record(&mut self, event: Event) {

@@ -1,5 +1,6 @@
 use crate::cue::{Cue, CueSound};
 use crate::drill::Trouble;
+use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
 /// A stretch of input without a hole in it.
@@ -36,8 +37,8 @@ pub trait Sound {
     fn placed(&mut self) -> Option<Place>;
     /// Stops what sounds.
     fn hush(&mut self);
-    /// Plays a recording of the player's answer.
-    fn play_back(&mut self, samples: &[f32], rate: SampleRate);
+    /// Plays clips one after the other: the cue, then what came out.
+    fn play_back(&mut self, clips: &[Clip]);
     /// What is wrong now, the gravest first.
     fn trouble(&mut self) -> Option<Trouble>;
     /// Input samples lost so far.

@@ -10,6 +10,7 @@ use crate::drill::Trouble;
 use crate::engine::{Place, Sound, Stretch};
 use crate::music::{ConcertKey, Instrument, Sounding};
 use crate::simulated::{AnswerClock, Player, Profile, Skill, Timbre, Truth};
+use crate::sound::Clip;
 use crate::units::{Cents, Decibels, Hertz, SampleRate, Seconds};
 
 /// As a sound card would give it.
@@ -150,7 +151,7 @@ impl Sound for Stage {
         self.placed = None;
     }
 
-    fn play_back(&mut self, _samples: &[f32], _rate: SampleRate) {}
+    fn play_back(&mut self, _clips: &[Clip]) {}
 
     fn trouble(&mut self) -> Option<Trouble> {
         None
