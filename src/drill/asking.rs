@@ -6,7 +6,7 @@ use crate::drill::{Drill, Effect};
 use crate::music::{ConcertKey, Range};
 use crate::pattern::{self, Line, Pattern, Register};
 use crate::session::{Event, PauseCause};
-use crate::units::{Seconds, Tempo};
+use crate::units::Tempo;
 
 /// Nothing is asked slower than this.
 const SLOWEST: Tempo = Tempo(30.0);
@@ -69,7 +69,7 @@ impl Drill {
         self.effects.push(Effect::Record(Event::Cued { at: self.now, cue: cue.clone(), reason }));
         self.level = self.loudness.step();
         self.effects.push(Effect::Sound { cue: cue.clone(), level: self.level });
-        let delay = self.settings.began.delay.unwrap_or(Seconds(0.0));
+        let delay = self.delay();
         self.phase = Phase::Turn(Box::new(Turn::new(cue.clone(), reason, self.settings.instrument.intonation, delay)));
         self.asked = Some((cue, reason));
     }

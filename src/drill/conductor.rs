@@ -100,6 +100,12 @@ impl Drill {
         &self.beliefs
     }
 
+    /// The measured delay of the devices; zero where it was not measured.
+    #[must_use]
+    pub fn delay(&self) -> Seconds {
+        self.settings.began.delay.unwrap_or(Seconds(0.0))
+    }
+
     /// The sitting has ended.
     #[must_use]
     pub fn is_over(&self) -> bool {

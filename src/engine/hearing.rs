@@ -43,6 +43,12 @@ impl Hearing {
         }
     }
 
+    /// Rate of the input.
+    #[must_use]
+    pub fn rate(&self) -> SampleRate {
+        self.settings.rate
+    }
+
     /// The drill, to ask about the sitting.
     #[must_use]
     pub fn drill(&self) -> &Drill {
@@ -122,8 +128,11 @@ impl Hearing {
     }
 
     /// Tells drill and echo where the sound of a cue lies.
+    ///
+    /// `sound` is rendered at the rate of the input: the echo is looked for sample by sample. What calibration found is the
+    /// echo's own delay.
     pub fn laid(&mut self, number: u32, sound: &CueSound, from: Seconds) -> Vec<Effect> {
-        self.echo.cue(sound, from);
+        self.echo.cue(sound, from + self.drill.delay());
         let beat_zero = sound.beat_zero.map(|beat| from + beat);
         self.drill.step(Input::Sounding { cue: number, from, end: from + sound.end, beat_zero })
     }

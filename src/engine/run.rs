@@ -29,7 +29,7 @@ pub struct Running<'a> {
     out: &'a mut dyn FnMut(Out),
     a4: Hertz,
     /// The cue that was played last, until it is known where it lies.
-    playing: Option<(Cue, CueSound)>,
+    playing: Option<(Cue, CueSound, Decibels)>,
     /// Cues that no loudspeaker took yet.
     unplayed: Option<(Cue, Decibels)>,
     /// Instant of the last cue's end.
@@ -101,11 +101,17 @@ impl<'a> Running<'a> {
             self.play(cue, level);
         }
         let Some(place) = self.sound.placed() else { return };
-        if let Some((cue, sound)) = self.playing.take()
+        if let Some((cue, sound, level)) = self.playing.take()
             && cue.number == place.cue
         {
-            self.cue_end = Some(place.from + sound.end);
-            let effects = self.hearing.laid(cue.number, &sound, place.from);
+            let rate = self.hearing.rate();
+            let heard = if sound.clip.rate == rate {
+                sound
+            } else {
+                crate::cue::sound(&cue, &rendering(&cue, rate, self.a4, level))
+            };
+            self.cue_end = Some(place.from + heard.end);
+            let effects = self.hearing.laid(cue.number, &heard, place.from);
             self.act(effects);
         }
     }
@@ -132,7 +138,7 @@ impl<'a> Running<'a> {
         let sound = crate::cue::sound(&cue, &rendering(&cue, rate, self.a4, level));
         if self.sound.play(&cue, &sound) {
             self.last_cue = Some(sound.clip.clone());
-            self.playing = Some((cue, sound));
+            self.playing = Some((cue, sound, level));
         } else {
             self.unplayed = Some((cue, level));
         }

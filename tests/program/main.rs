@@ -17,3 +17,4 @@ mod screens;
 mod simulated;
 mod terminal;
 mod theory;
+mod truthful;
