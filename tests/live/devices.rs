@@ -7,7 +7,7 @@ use earfirst::devices::{Calibration, Devices, Fault, Side, Unmeasured, Want, Wan
 use earfirst::sound::{Clip, find};
 use earfirst::units::{SampleRate, Seconds, median};
 
-use crate::sound_card::{Card, on_a_virtual_card, too_busy, wait_for};
+use crate::sound_card::{Card, in_the_longer_check, on_a_virtual_card, too_busy, wait_for};
 
 const SECOND: Duration = Duration::from_secs(1);
 
@@ -205,7 +205,7 @@ impl Measured {
 
 #[test]
 fn known_gaps_come_back_within_five_milliseconds_on_one_clock() {
-    on_a_virtual_card("devices::known_gaps_come_back_within_five_milliseconds_on_one_clock", |card| {
+    in_the_longer_check("devices::known_gaps_come_back_within_five_milliseconds_on_one_clock", |card| {
         card.loop_on_one_clock();
         let mut devices = open(Some(1024));
         let Some(measured) = Measured::take(&mut devices) else { return too_busy() };
@@ -217,7 +217,7 @@ fn known_gaps_come_back_within_five_milliseconds_on_one_clock() {
 
 #[test]
 fn known_gaps_come_back_within_ten_milliseconds_on_two_clocks() {
-    on_a_virtual_card("devices::known_gaps_come_back_within_ten_milliseconds_on_two_clocks", |card| {
+    in_the_longer_check("devices::known_gaps_come_back_within_ten_milliseconds_on_two_clocks", |card| {
         card.loop_on_two_clocks();
         let mut devices = open(Some(1024));
         let Some(measured) = Measured::take(&mut devices) else { return too_busy() };
