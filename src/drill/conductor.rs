@@ -185,8 +185,11 @@ impl Drill {
         if self.is_over() {
             return;
         }
-        if matches!(self.phase, Phase::Turn(_)) {
-            self.effects.push(Effect::Hush);
+        // An answer whose verdict stands is written down before anything else: ending at once must not lose it.
+        match &self.phase {
+            Phase::Turn(turn) if turn.early.is_some() => self.close(Outcome::Answered),
+            Phase::Turn(_) => self.effects.push(Effect::Hush),
+            _ => {}
         }
         let ended = Ended { at: self.now, sounding: self.rests.total(), dropped: self.dropped };
         self.effects.push(Effect::Record(Event::Ended(ended)));

@@ -253,3 +253,13 @@ fn a_jumped_cue_is_heard_and_said_so() {
     assert!(judged.verdict.reflex.expect("a free answer").jumped);
     assert!(judged.sentence.contains("jumped the cue"), "{}", judged.sentence);
 }
+
+#[test]
+fn ending_right_after_the_verdict_keeps_the_answer() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| matches!(room.face(), Face::Verdict { .. }));
+    assert_eq!(judged(&room), 0, "the answer might still go on");
+    room.command(Command::End);
+    assert_eq!(judged(&room), 1);
+    assert!(matches!(room.events.last(), Some(Event::Ended(_))));
+}
