@@ -5,7 +5,7 @@ use crate::cli::failure::Failure;
 use crate::cli::screen::{self, Showing};
 use crate::cli::sitting::{Sitting, Who};
 use crate::cli::{demo, first, keep};
-use crate::devices::{Devices, Side, Want, Wanted};
+use crate::devices::{Devices, Quiet, Side, Want, Wanted};
 use crate::engine::{Live, Running};
 use crate::files::{self, Places, SessionFolder, Settings};
 use crate::units::Seconds;
@@ -17,12 +17,18 @@ const PATIENCE: Duration = Duration::from_secs(15);
 pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
+    let hushed = quiet();
     let mut devices = Devices::open(&wanted(&Drill::default(), &stored));
-    if let Err(failure) = devices.wait(PATIENCE) {
+    let waited = devices.wait(PATIENCE);
+    if let Err(failure) = waited {
+        // Whoever goes on looking for a sound card would write over the screen.
+        drop(devices);
+        drop(hushed);
         eprintln!("earfirst: {failure}");
         eprintln!("earfirst: no sound here, so a simulated player stands in; earfirst drill says more");
         return demo::run(&Demo::default());
     }
+    drop(hushed);
     first::ask(&mut stored, &places)?;
     with(&Practice::default(), &stored, &places, devices)
 }
@@ -31,14 +37,24 @@ pub fn room() -> Result<(), Failure> {
 pub fn run(typed: &Drill) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
+    let hushed = quiet();
     let mut devices = Devices::open(&wanted(typed, &stored));
-    devices.wait(PATIENCE).map_err(|failure| {
+    let waited = devices.wait(PATIENCE);
+    drop(hushed);
+    waited.map_err(|failure| {
         Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device.")
     })?;
     if typed.practice.player.instrument.is_none() {
         first::ask(&mut stored, &places)?;
     }
     with(&typed.practice, &stored, &places, devices)
+}
+
+/// The system's sound libraries write to standard error whatever they come across: while they look for devices, and while
+/// the screen is up, that goes nowhere.
+pub fn quiet() -> Option<Quiet> {
+    let nowhere = std::fs::OpenOptions::new().write(true).open(if cfg!(windows) { "NUL" } else { "/dev/null" }).ok()?;
+    Quiet::begin(&nowhere).ok()
 }
 
 /// Devices as typed, as kept, or the system's own.

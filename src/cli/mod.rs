@@ -34,6 +34,7 @@ use failure::Failure;
 /// Runs the command that was typed and says how it ended.
 #[must_use]
 pub fn run() -> ExitCode {
+    crate::devices::put_back_on_panic();
     let arguments = Arguments::parse();
     let done = match arguments.command {
         None => drill::room(),

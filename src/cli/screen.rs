@@ -77,9 +77,11 @@ pub fn run(
 /// The practice room.
 fn room(look: Look, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Result<(), Failure> {
     let wrong = |error: std::io::Error| Failure::device(error, "Try --plain.");
+    let hushed = super::drill::quiet();
     let mut screen = Screen::open().map_err(wrong)?;
     let left = tui::run(&mut screen, look, shown, commands);
     drop(screen);
+    drop(hushed);
     left.map_err(wrong)
 }
 
