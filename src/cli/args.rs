@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::cli::pattern_args::Patterns;
+use crate::pattern::Register;
 
 /// A practice partner: it sounds a short pattern, you answer on your own instrument, it says truthfully what was right,
 /// how quick and how in tune, and brings weak keys back.
@@ -103,6 +104,9 @@ pub struct Practice {
     /// Tempo to reach, quarter notes a minute.
     #[arg(long, value_name = "QUARTERS")]
     pub goal: Option<f64>,
+    /// Only this register of your range.
+    #[arg(long, value_enum)]
+    pub register: Option<Third>,
     /// Length of the sitting.
     #[arg(long)]
     pub minutes: Option<f64>,
@@ -310,4 +314,25 @@ pub enum Third {
     Middle,
     /// High.
     High,
+}
+
+impl Third {
+    /// As it is typed and printed.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Low => "low",
+            Self::Middle => "middle",
+            Self::High => "high",
+        }
+    }
+}
+
+impl From<Third> for Register {
+    fn from(third: Third) -> Self {
+        match third {
+            Third::Low => Self::Low,
+            Third::Middle => Self::Middle,
+            Third::High => Self::High,
+        }
+    }
 }

@@ -23,7 +23,7 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     let library = super::patterns::library()?;
     let practice = Practice { patterns: typed.patterns.clone(), player: typed.player.clone(), ..Practice::default() };
     let meant = Meant::of(&practice, &settings, &library, files::today().day)?;
-    let mut beliefs = sitting::beliefs(&meant, &places);
+    let mut beliefs = sitting::beliefs(&meant.who.instrument.id, &places);
     let mut dice = Dice::new(typed.seed);
     say(format!("{}, goal quarter = {:.0}", meant.who.instrument.name, meant.plan.goals.tempo.0))?;
     for pattern in &meant.patterns {

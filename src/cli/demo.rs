@@ -22,7 +22,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };
     let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
     let a4 = sitting.meant.who.a4;
-    let easiest = sitting.meant.who.instrument.concert_key(WrittenKey::FIFTHS[0]);
+    let easiest = sitting.meant.who.instrument.concert_key(WrittenKey::C);
     let stage = Stage::new(&sitting.meant.who.instrument, easiest, RATE, a4, sitting.began.seed, typed.fast);
     let ending = screen::run(showing, folder, sitting.keep, move |commands, out| {
         let mut stage = stage;

@@ -99,6 +99,7 @@ fn family(line: &Line) -> Family {
 pub fn export(
     name: &str,
     player: &Player,
+    register: Register,
     midi: Option<&Path>,
     musicxml: Option<&Path>,
     accidentals: bool,
@@ -112,7 +113,7 @@ pub fn export(
     let wish = Wish {
         keys: who.keys(player.keys.as_deref())?,
         range: who.range,
-        register: Register::Middle,
+        register,
         signatures: !accidentals,
         g_flat: who.g_flat,
         tempo: Tempo(96.0),

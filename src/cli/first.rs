@@ -4,7 +4,7 @@ use std::io::{BufRead, IsTerminal, Write};
 
 use crate::cli::failure::Failure;
 use crate::files::{KeepSound, Places, Settings};
-use crate::music::{self, Concert, Instrument, PitchClass, Range, Spelled, Written, WrittenKey};
+use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 
 /// Asks what is not known yet, where somebody is there to answer; keeps the answers.
 pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
@@ -45,7 +45,7 @@ pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
 
 fn ask_range(instrument: &Instrument, question: &mut dyn FnMut(&str) -> String) -> [i32; 2] {
     let range = instrument.developing;
-    let c = WrittenKey(PitchClass::new(0));
+    let c = WrittenKey::C;
     let name = |pitch: Concert| music::spell(instrument.written(pitch), c, false);
     loop {
         let typed = question(&format!(

@@ -1,10 +1,11 @@
 use std::io::{BufRead, Write};
 
-use crate::cli::args::{Grade, Third};
+use crate::cli::args::Grade;
 use crate::cli::failure::{Failure, Kind};
 use crate::cli::meant::{Who, pattern, tempo};
 use crate::cli::{grade_lines, notes, say};
-use crate::cue::{Cue, Form, Timing};
+use crate::cue::Cue;
+use crate::drill::Hints;
 use crate::files;
 use crate::notes::HeardNote;
 use crate::pattern::{self, Line, Pattern, Register};
@@ -12,6 +13,7 @@ use crate::units::{Seconds, Tempo};
 use crate::verdict::{self, Asked, Clock, NoteLabel, Verdict};
 use crate::words;
 use crate::words::names::Reader;
+use crate::words::numbers::capital;
 
 /// A verdict on a recording or a list of notes.
 pub fn run(typed: &Grade) -> Result<(), Failure> {
@@ -30,7 +32,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     let tempo = tempo(typed.tempo)?.unwrap_or(Tempo(96.0));
     let heard = heard(typed, &who)?;
     let place = register(typed, pattern, key, &who, &heard)?;
-    let cue = cue(pattern, key, place.0, tempo, place.1);
+    let cue = Cue::new(pattern, key, place.0, tempo, place.1);
     let start = heard.first().map_or(0.0, |note| note.onset.0);
     let asked = Asked {
         line: cue.line.clone(),
@@ -44,10 +46,15 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     verdict.reflex = None;
     let reader = Reader { instrument: &who.instrument, key, g_flat: who.g_flat, calibrated: false };
     let sentence = words::verdict::sentence(&verdict, &asked, &reader);
+    let explained = Hints::default().of(&verdict, &cue.line, &who.instrument);
+    let hint = explained.and_then(|note| words::fingering::hint(&reader.note(note.pitch), &note.tendency, note.off));
     if typed.json {
-        say(json(&verdict, &sentence))?
+        say(json(&cue, &verdict, &sentence, hint.as_deref()))?
     } else {
-        text(&who, &cue, &heard, &verdict, &sentence)?
+        text(&who, &cue, &heard, &verdict, &sentence)?;
+        if let Some(hint) = hint {
+            say(capital(&hint) + ".")?;
+        }
     }
     if verdict.whole() {
         Ok(())
@@ -81,9 +88,7 @@ fn register(
     heard: &[HeardNote],
 ) -> Result<(Register, Line), Failure> {
     let wanted = match typed.register {
-        Some(Third::Low) => vec![Register::Low],
-        Some(Third::Middle) => vec![Register::Middle],
-        Some(Third::High) => vec![Register::High],
+        Some(third) => vec![third.into()],
         None => vec![Register::Low, Register::Middle, Register::High],
     };
     let middle = crate::units::median(&heard.iter().map(|note| note.pitch.0).collect::<Vec<_>>()).unwrap_or(60.0);
@@ -98,23 +103,6 @@ fn register(
         let what = format!("{} in {} does not fit the {}", pattern.name, who.key_name(key), who.instrument.name);
         Failure::usage(what, "Choose another pattern, key or instrument.")
     })
-}
-
-fn cue(pattern: &Pattern, key: crate::music::ConcertKey, register: Register, tempo: Tempo, line: Line) -> Cue {
-    Cue {
-        number: 1,
-        pattern: pattern.id.clone(),
-        title: pattern.name.clone(),
-        key,
-        register,
-        form: Form::Pattern,
-        timing: Timing::Free,
-        tempo,
-        chord: pattern.chord(key),
-        line,
-        click: false,
-        repeat: false,
-    }
 }
 
 fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Result<(), Failure> {
@@ -136,10 +124,18 @@ fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: 
             .map_or(String::new(), |note| format!("  at {:.2} s", note.onset.0));
         say(format!("  {name:4} {said}{cents}{at}"))?;
     }
+    if let (Some(played), Some(asked)) = (verdict.swing, swing(cue)) {
+        say(format!("long to short eighth {played:.1} to 1, asked {asked:.1} to 1"))?;
+    }
     say(sentence)
 }
 
-fn json(verdict: &Verdict, sentence: &str) -> serde_json::Value {
+/// Long to short eighth, where the cue swings.
+fn swing(cue: &Cue) -> Option<f64> {
+    cue.line.long_to_short().filter(|ratio| *ratio > 1.05)
+}
+
+fn json(cue: &Cue, verdict: &Verdict, sentence: &str, hint: Option<&str>) -> serde_json::Value {
     let label = |label: NoteLabel| match label {
         NoteLabel::Right => "right",
         NoteLabel::Wrong(_) => "wrong",
@@ -157,6 +153,7 @@ fn json(verdict: &Verdict, sentence: &str) -> serde_json::Value {
         "right": verdict.right, "of": verdict.of, "extra": verdict.extra, "passed": verdict.passed,
         "pace_quarter_per_minute": verdict.pace.map(|pace| pace.0), "evenness_percent_of_beat": verdict.evenness,
         "centre_cents": verdict.centre.map(|centre| centre.0), "expected": expected, "sentence": sentence,
+        "long_to_short_eighth": verdict.swing, "long_to_short_eighth_asked": swing(cue), "hint": hint,
     })
 }
 

@@ -5,7 +5,7 @@ use crate::cli::failure::Failure;
 use crate::coach::{Goals, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::Settings;
-use crate::music::{self, Concert, ConcertKey, Instrument, PitchClass, Range, Spelled, Written, WrittenKey};
+use crate::music::{self, Concert, ConcertKey, Instrument, Range, Spelled, Written, WrittenKey};
 use crate::pattern::{Library, Pattern, PatternId, Register};
 use crate::tui::Look;
 use crate::units::{Hertz, Midi, Seconds, Tempo};
@@ -15,7 +15,7 @@ const FIRST_PATTERNS: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up"
 /// Tempo of what was never asked before.
 const FIRST_TEMPO: Tempo = Tempo(72.0);
 /// Goals until the player sets their own.
-const GOALS: Goals = Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) };
+pub const GOALS: Goals = Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) };
 
 /// Who plays, worked out from what was typed and what the settings hold.
 #[derive(Debug, Clone)]
@@ -102,7 +102,7 @@ impl Who {
     pub fn note_name(&self, heard: Midi) -> String {
         let concert = Concert(heard.nearest());
         let written = if self.concert { Written(concert.0) } else { self.instrument.written(concert) };
-        music::spell(written, WrittenKey(PitchClass::new(0)), self.g_flat).to_string()
+        music::spell(written, WrittenKey::C, self.g_flat).to_string()
     }
 
     /// The key on this player's page.
@@ -183,7 +183,10 @@ impl Meant {
         let ids = patterns.iter().map(|pattern| pattern.id.clone()).collect();
         let mut plan = Plan::new(ids, keys, goals, day);
         plan.first_tempo = first_tempo;
-        plan.registers = vec![Register::Low, Register::Middle, Register::High];
+        plan.registers = match typed.register {
+            Some(third) => vec![third.into()],
+            None => vec![Register::Low, Register::Middle, Register::High],
+        };
         if let Some(known) = &typed.known {
             // The plan's order says which keys come first; one more joins when the others hold.
             let mut keys = who.keys(Some(known))?;

@@ -19,6 +19,7 @@ mod grade;
 pub mod grade_lines;
 mod hear;
 mod keep;
+mod listed;
 mod meant;
 mod notes;
 mod pattern_args;
@@ -26,6 +27,7 @@ mod patterns;
 mod review;
 mod review_json;
 mod screen;
+mod shown;
 mod sitting;
 
 use args::{Arguments, Command};

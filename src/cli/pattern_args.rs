@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
-use crate::cli::args::Player;
+use crate::cli::args::{Player, Third};
 
 /// `patterns`.
 #[derive(Debug, Clone, Args)]
@@ -19,24 +19,8 @@ pub struct Patterns {
 pub enum PatternAction {
     /// List patterns.
     #[command(after_help = "Example: earfirst patterns list --family scale --level 2")]
-    List {
-        /// Only this family.
-        #[arg(long, value_enum)]
-        family: Option<Motion>,
-        /// Only this level, 1 to 5.
-        #[arg(long)]
-        level: Option<u8>,
-        /// Only patterns that fit this chord quality, such as m7b5.
-        #[arg(long)]
-        chord: Option<String>,
-        /// Only patterns of at most this many notes.
-        #[arg(long)]
-        longest: Option<usize>,
-        /// For machines.
-        #[arg(long)]
-        json: bool,
-    },
-    /// Show one pattern: degrees, chords, and its notes in a key.
+    List(Listed),
+    /// Show one pattern: its parts, degrees, chord tones, and its notes in a key.
     #[command(after_help = "Example: earfirst patterns show diatonic-thirds-up --key Eb --instrument trumpet")]
     Show {
         /// Pattern by name.
@@ -44,6 +28,9 @@ pub enum PatternAction {
         /// Its notes in this written key.
         #[arg(long)]
         key: Option<String>,
+        /// In this register of your range only.
+        #[arg(long, value_enum)]
+        register: Option<Third>,
         /// Who plays.
         #[command(flatten)]
         player: Player,
@@ -62,6 +49,9 @@ pub enum PatternAction {
         /// Written key.
         #[arg(long, default_value = "C")]
         key: String,
+        /// Register of your range.
+        #[arg(long, value_enum, default_value_t = Third::Middle)]
+        register: Third,
         /// Who plays.
         #[command(flatten)]
         player: Player,
@@ -97,6 +87,9 @@ pub enum PatternAction {
         /// Who plays.
         #[command(flatten)]
         player: Player,
+        /// Register of your range.
+        #[arg(long, value_enum, default_value_t = Third::Middle)]
+        register: Third,
         /// Write a MIDI file.
         #[arg(long, value_name = "OUT")]
         midi: Option<PathBuf>,
@@ -107,6 +100,35 @@ pub enum PatternAction {
         #[arg(long)]
         accidentals: bool,
     },
+}
+
+/// What of the library is listed.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Listed {
+    /// Only this family.
+    #[arg(long, value_enum)]
+    pub family: Option<Motion>,
+    /// Only this level, 1 to 5.
+    #[arg(long)]
+    pub level: Option<u8>,
+    /// Only patterns that fit this chord quality, such as m7b5.
+    #[arg(long)]
+    pub chord: Option<String>,
+    /// Only patterns of at least this many notes.
+    #[arg(long, value_name = "NOTES")]
+    pub shortest: Option<usize>,
+    /// Only patterns of at most this many notes.
+    #[arg(long, value_name = "NOTES")]
+    pub longest: Option<usize>,
+    /// Only what comes back today: asked before, but not for two days or more; the most forgotten first.
+    #[arg(long)]
+    pub today: bool,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// A family by motion.

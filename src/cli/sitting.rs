@@ -73,7 +73,7 @@ impl Sitting {
             one_by_one: meant.plan.one_by_one,
             g_flat: meant.who.g_flat,
         };
-        let beliefs = if simulated { Beliefs::new() } else { beliefs(&meant, places) };
+        let beliefs = if simulated { Beliefs::new() } else { beliefs(&meant.who.instrument.id, places) };
         let settings = Settings {
             instrument: meant.who.instrument.clone(),
             range: meant.who.range,
@@ -121,12 +121,12 @@ impl Sitting {
     }
 }
 
-/// What the finished sittings of this instrument say of the player; a file that cannot be read teaches nothing.
-pub fn beliefs(meant: &Meant, places: &Places) -> Beliefs {
+/// What the finished sittings of an instrument (its id) say of the player; a file that cannot be read teaches nothing.
+pub fn beliefs(instrument: &str, places: &Places) -> Beliefs {
     let found = files::read_sessions(&[places.sessions()]);
     let mine = found.sessions.into_iter().filter(|stored| {
         let first = stored.events.first();
-        matches!(first, Some(Event::Began(began)) if began.instrument == meant.who.instrument.id && !began.simulated)
+        matches!(first, Some(Event::Began(began)) if began.instrument == instrument && !began.simulated)
     });
     let events: Vec<Event> = mine.flat_map(|stored| stored.events).collect();
     session::replay(&events)

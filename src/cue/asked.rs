@@ -1,5 +1,5 @@
 use crate::music::{Concert, ConcertKey};
-use crate::pattern::{Line, PatternId, Register};
+use crate::pattern::{Line, Pattern, PatternId, Register, swing_at};
 use crate::units::Tempo;
 
 /// What is sounded before an answer.
@@ -43,7 +43,7 @@ pub struct Cue {
     pub timing: Timing,
     /// Asked tempo.
     pub tempo: Tempo,
-    /// The notes that are expected.
+    /// The notes that are expected, at the places where they are due: swung where the pattern swings.
     pub line: Line,
     /// The chord to sound for [`Form::Chord`], lowest first; may be empty.
     pub chord: Vec<Concert>,
@@ -54,6 +54,25 @@ pub struct Cue {
 }
 
 impl Cue {
+    /// A pattern asked for by its whole sound and answered freely; change what differs. `line` is the pattern realised in
+    /// `key`, even; where the pattern swings, its eighths are moved as the tempo has it.
+    #[must_use]
+    pub fn new(pattern: &Pattern, key: ConcertKey, register: Register, tempo: Tempo, line: Line) -> Self {
+        Self {
+            number: 1,
+            pattern: pattern.id.clone(),
+            title: pattern.name.clone(),
+            key,
+            register,
+            form: Form::Pattern,
+            timing: Timing::Free,
+            tempo,
+            line: if pattern.swing { line.swung(swing_at(tempo), pattern.pickup()) } else { line },
+            chord: pattern.chord(key),
+            click: false,
+            repeat: false,
+        }
+    }
     /// A bar is counted in where the answer is in tempo.
     #[must_use]
     pub fn counts_in(&self) -> bool {

@@ -3,18 +3,12 @@ use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::{Laid, Turn};
 use crate::drill::{Drill, Effect};
-use crate::music::{ConcertKey, Range};
-use crate::pattern::{self, Line, Pattern, Register};
+use crate::pattern::{self, Register};
 use crate::session::{Event, PauseCause};
 use crate::units::Tempo;
 
 /// Nothing is asked slower than this.
 const SLOWEST: Tempo = Tempo(30.0);
-
-/// The line of `pattern` in `key`, in the first of `registers` in which it fits.
-pub(super) fn line(pattern: &Pattern, key: ConcertKey, registers: &[Register], range: Range) -> Option<Line> {
-    registers.iter().find_map(|&register| pattern::realise(pattern, key, None, range, register).ok())
-}
 
 impl Drill {
     /// Asks what the coach chose, or again what was left unanswered.
@@ -42,24 +36,12 @@ impl Drill {
         self.beliefs.choose(&plan, &mut self.dice)
     }
 
+    /// The cue of a choice; `None` where the pattern does not fit, which the plan has left out.
     fn cue(&self, choice: &Choice) -> Option<Cue> {
         let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
-        let registers = [choice.register, Register::Middle, Register::Low, Register::High];
-        let line = line(pattern, choice.key, &registers, self.settings.range)?;
-        Some(Cue {
-            number: 0,
-            pattern: pattern.id.clone(),
-            title: pattern.name.clone(),
-            key: choice.key,
-            register: choice.register,
-            form: self.settings.form,
-            timing: self.settings.timing,
-            tempo: choice.tempo,
-            chord: pattern.chord(choice.key),
-            line,
-            click: self.settings.click,
-            repeat: false,
-        })
+        let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
+        let (form, timing, click) = (self.settings.form, self.settings.timing, self.settings.click);
+        Some(Cue { form, timing, click, ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line) })
     }
 
     /// Sounds a cue and begins its turn.
@@ -95,7 +77,11 @@ impl Drill {
             self.effects.push(Effect::Hush);
         }
         let tempo = Tempo((cue.tempo.0 * faster).max(SLOWEST.0));
-        self.sound(Cue { tempo, repeat: true, ..cue }, Reason::Again { slower: faster < 1.0 });
+        let reason = Reason::Again { slower: faster < 1.0 };
+        // Made anew, for slower it swings more.
+        let choice = Choice { pattern: cue.pattern.clone(), key: cue.key, register: cue.register, tempo, reason };
+        let cue = self.cue(&choice).unwrap_or(Cue { tempo, ..cue });
+        self.sound(Cue { repeat: true, ..cue }, reason);
     }
 
     /// Another cue than this one.

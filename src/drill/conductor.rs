@@ -2,7 +2,7 @@ use crate::coach::{Beliefs, Choice, Dice, Sitting};
 use crate::cue::Loudness;
 use crate::drill::rests::Rests;
 use crate::drill::turn::{Laid, Outcome, Turn};
-use crate::drill::{Command, Effect, Face, Input, JudgedAnswer, KeyRow, Settings, Trouble};
+use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, KeyRow, Settings, Trouble};
 use crate::session::{Ended, Event, PauseCause};
 use crate::units::{Decibels, Seconds};
 
@@ -51,6 +51,7 @@ pub struct Drill {
     pub(super) level: Decibels,
     pub(super) asked: Option<(crate::cue::Cue, crate::coach::Reason)>,
     pub(super) judged: Option<JudgedAnswer>,
+    pub(super) hints: Hints,
     pub(super) next: Option<Choice>,
     pub(super) before: Vec<KeyRow>,
     pub(super) trouble: Option<Trouble>,
@@ -83,6 +84,7 @@ impl Drill {
             high_failures: 0,
             asked: None,
             judged: None,
+            hints: Hints::default(),
             next: None,
             before: Vec::new(),
             trouble: None,

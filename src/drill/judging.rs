@@ -2,7 +2,7 @@ use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
 use crate::drill::{Drill, Effect, JudgedAnswer};
-use crate::notes::Told;
+use crate::notes::{HeardNote, Told};
 use crate::pattern::Register;
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
 use crate::units::Seconds;
@@ -24,20 +24,25 @@ impl Drill {
             && turn.hear(told)
             && let Some(verdict) = turn.early.clone()
         {
-            let (cue, heard, asked) = (turn.cue.clone(), turn.heard.clone(), turn.asked());
-            let sentence = asked.map(|asked| self.sentence(&cue, &asked, &verdict)).unwrap_or_default();
-            self.judged = Some(JudgedAnswer { cue, heard, verdict, sentence });
+            let (cue, heard) = (turn.cue.clone(), turn.heard.clone());
+            let Some(asked) = turn.asked() else { return };
+            self.judged = Some(self.judged(cue, heard, &asked, verdict));
         }
     }
 
-    fn sentence(&self, cue: &Cue, asked: &Asked, verdict: &Verdict) -> String {
+    /// The words for a verdict: the sentence, and what the instrument does to a note.
+    fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Asked, verdict: Verdict) -> JudgedAnswer {
         let reader = Reader {
             instrument: &self.settings.instrument,
             key: cue.key,
             g_flat: self.settings.g_flat,
             calibrated: self.settings.began.delay.is_some(),
         };
-        words::verdict::sentence(verdict, asked, &reader)
+        let sentence = words::verdict::sentence(&verdict, asked, &reader);
+        let explained = self.hints.of(&verdict, &cue.line, reader.instrument);
+        let hint =
+            explained.and_then(|note| words::fingering::hint(&reader.note(note.pitch), &note.tendency, note.off));
+        JudgedAnswer { cue, heard, verdict, sentence, hint }
     }
 
     /// Nothing came: once the cue sounds again, uncounted; then the drill waits for a note.
@@ -68,10 +73,13 @@ impl Drill {
     pub(super) fn close_answered(&mut self, turn: Turn) {
         let Some(asked) = turn.asked() else { return };
         let verdict = verdict::judge(&asked, &turn.heard);
-        let sentence = self.sentence(&turn.cue, &asked, &verdict);
+        let judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
+        let instrument = &self.settings.instrument;
+        let told = self.hints.of(&verdict, &turn.cue.line, instrument);
+        self.hints.enter(&verdict, &turn.cue.line, instrument, told.as_ref());
         self.record_answer(&turn);
-        let judgement =
-            Judgement { at: self.now, cue: turn.cue.number, verdict: verdict.clone(), sentence: sentence.clone() };
+        let sentence = judged.sentence.clone();
+        let judgement = Judgement { at: self.now, cue: turn.cue.number, verdict: verdict.clone(), sentence };
         self.effects.push(Effect::Record(Event::Judged(judgement)));
         self.unanswered = 0;
         self.loudness.answered(self.level);
@@ -87,7 +95,7 @@ impl Drill {
             self.unrelated = 0;
         }
         let length = turn.cue.tempo.lasting(turn.cue.line.length);
-        self.judged = Some(JudgedAnswer { cue: turn.cue, heard: turn.heard, verdict, sentence });
+        self.judged = Some(judged);
         if self.asked.is_none() {
             self.next = self.choose();
         }

@@ -9,6 +9,7 @@
 
 mod asking;
 mod conductor;
+mod hints;
 mod judging;
 mod pausing;
 mod rests;
@@ -19,6 +20,7 @@ mod snapshot;
 mod turn;
 
 pub use conductor::Drill;
+pub use hints::{Explained, Hints};
 pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{Command, Effect, Input, Trouble};

@@ -1,6 +1,8 @@
+use crate::coach::Reason;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
 use crate::drill::{Drill, Effect, Face, KeyRow, Snapshot};
+use crate::pattern::{self, Family};
 use crate::units::Seconds;
 
 impl Drill {
@@ -73,7 +75,14 @@ impl Drill {
             Phase::Turn(turn) => (Some(turn.cue.clone()), Some(turn.reason)),
             _ => (self.asked.as_ref().map(|(cue, _)| cue.clone()), self.asked.as_ref().map(|&(_, reason)| reason)),
         };
+        // A phrase is met with its parts named; after that the ear finds them.
+        let meets = matches!(reason, Some(Reason::Meeting { .. }));
+        let met = cue.as_ref().filter(|_| meets).and_then(|cue| {
+            let mut phrases = self.settings.patterns.iter().filter(|pattern| pattern.family == Family::Phrase);
+            phrases.find(|pattern| pattern.id == cue.pattern)
+        });
         Snapshot {
+            parts: met.map(pattern::parts).unwrap_or_default(),
             at: Seconds(self.now.0.max(0.0)),
             planned: self.settings.planned,
             face,

@@ -3,6 +3,7 @@ use crate::cue::Cue;
 use crate::drill::Trouble;
 use crate::music::ConcertKey;
 use crate::notes::HeardNote;
+use crate::pattern::Part;
 use crate::session::PauseCause;
 use crate::units::{Seconds, Tempo};
 use crate::verdict::Verdict;
@@ -20,6 +21,8 @@ pub struct Snapshot {
     pub cue: Option<Cue>,
     /// Why it was chosen.
     pub reason: Option<Reason>,
+    /// The parts of the phrase, where one is met for the first time; otherwise empty.
+    pub parts: Vec<Part>,
     /// The last judged answer; stays until the next one is judged.
     pub judged: Option<Box<JudgedAnswer>>,
     /// What comes next, once it is known.
@@ -86,6 +89,8 @@ pub struct JudgedAnswer {
     pub verdict: Verdict,
     /// The sentence.
     pub sentence: String,
+    /// What the instrument does to a note that was out of tune, where that teaches something new.
+    pub hint: Option<String>,
 }
 
 /// One key's place in the strip of the twelve.

@@ -4,7 +4,7 @@ use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 use crate::exchange::durations::{Shown, tied};
 use crate::exchange::sheet::{Piece, Sheet};
 use crate::music::{Clef, HalfSteps, Mode, Spelled};
-use crate::pattern::Ticks;
+use crate::pattern::{self, Ticks};
 
 /// Four quarters a bar.
 const BAR: i64 = 4 * Ticks::QUARTER;
@@ -186,9 +186,29 @@ impl Page {
             self.text("per-minute", &format!("{:.0}", sheet.tempo.0));
             self.close("metronome");
             self.close("direction-type");
-            self.empty("sound", &[("tempo", &format!("{}", sheet.tempo.0))]);
+            if sheet.swing {
+                self.open("direction-type", &[]);
+                self.text("words", "Swing");
+                self.close("direction-type");
+            }
+            self.open("sound", &[("tempo", &format!("{}", sheet.tempo.0))]);
+            if sheet.swing {
+                self.swing(pattern::swing_at(sheet.tempo));
+            }
+            self.close("sound");
         }
         self.close("direction");
+    }
+
+    /// How a player of the file should swing (MusicXML 4.0, swing: two whole numbers in the ratio of long to short).
+    fn swing(&mut self, ratio: f64) {
+        let (long, short) = ((10.0 * ratio).round() as i64, 10);
+        let common = greatest_common(long, short);
+        self.open("swing", &[]);
+        self.number("first", long / common);
+        self.number("second", short / common);
+        self.text("swing-type", "eighth");
+        self.close("swing");
     }
 
     fn notes(&mut self, stretches: &[Stretch]) {

@@ -18,6 +18,8 @@ pub struct Sheet {
     pub clef: Clef,
     /// Quarter notes a minute.
     pub tempo: Tempo,
+    /// Eighths are meant to swing; on the page they are even, with the word over them.
+    pub swing: bool,
     /// Whether each key has its signature; otherwise every sharp and flat stands at its note.
     pub signatures: bool,
     /// One after another, each from a new bar.
@@ -102,7 +104,8 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
     let title = pattern.name.clone();
     let part = instrument.name.clone();
     let (clef, tempo, signatures) = (instrument.clef, wish.tempo, wish.signatures);
-    (Sheet { title, part, transposition, clef, tempo, signatures, pieces }, left_out)
+    let swing = pattern.swing;
+    (Sheet { title, part, transposition, clef, tempo, swing, signatures, pieces }, left_out)
 }
 
 /// The key on the page; minor where the pattern's home chord is minor.

@@ -35,16 +35,8 @@ impl ConcertKey {
 }
 
 impl WrittenKey {
-    /// The twelve, round the circle of fifths from C upward.
-    pub const FIFTHS: [Self; 12] = {
-        let mut keys = [Self(PitchClass::new(0)); 12];
-        let mut n = 0;
-        while n < 12 {
-            keys[n] = Self(PitchClass::new(7 * n as i32));
-            n += 1;
-        }
-        keys
-    };
+    /// C, the key without sharps and flats.
+    pub const C: Self = Self(PitchClass::new(0));
     /// The name on the page; F# unless `g_flat` asks for Gb.
     #[must_use]
     pub const fn name(self, g_flat: bool) -> &'static str {

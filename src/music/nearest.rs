@@ -1,17 +1,18 @@
-/// The candidate most like `text`, ignoring case, when it is like enough to be meant: at most one slip in three letters.
-/// The first of equals wins, so the order of candidates is the order of preference.
-pub(super) fn nearest<'a>(text: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let wanted: Vec<char> = text.chars().take(64).flat_map(char::to_lowercase).collect();
-    let allowed = (wanted.len() / 3).max(1);
-    candidates
-        .map(|candidate| (slips(&wanted, &candidate.to_lowercase().chars().collect::<Vec<_>>()), candidate))
-        .filter(|(count, _)| *count <= allowed)
-        .min_by_key(|(count, _)| *count)
-        .map(|(_, candidate)| candidate)
+/// The candidate most like `word`, ignoring case, when it is like enough to be meant: at most one slip in three letters. The
+/// first of equals wins, so the order of candidates is the order of preference.
+#[must_use]
+pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+    let allowed = (word.chars().count().min(64) / 3).max(1);
+    let counted = candidates.into_iter().map(|candidate| (slips(word, candidate), candidate));
+    counted.filter(|(count, _)| *count <= allowed).min_by_key(|(count, _)| *count).map(|(_, candidate)| candidate)
 }
 
-/// How many letters were left out, put in, changed or swapped with their neighbour (optimal string alignment).
-fn slips(one: &[char], other: &[char]) -> usize {
+/// How many letters were left out, put in, changed or swapped with their neighbour, ignoring case (optimal string
+/// alignment). Words over 64 letters are compared by their first 64, so the cost is bounded.
+#[must_use]
+pub fn slips(one: &str, other: &str) -> usize {
+    let letters = |word: &str| word.chars().flat_map(char::to_lowercase).take(64).collect::<Vec<char>>();
+    let (one, other) = (letters(one), letters(other));
     let mut before: Vec<usize> = Vec::new();
     let mut above: Vec<usize> = (0..=other.len()).collect();
     for (i, a) in one.iter().enumerate() {
@@ -30,14 +31,23 @@ fn slips(one: &[char], other: &[char]) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::nearest;
+    use super::*;
 
     #[test]
     fn a_slip_of_the_finger_finds_the_word_that_was_meant() {
-        let words = ["trumpet", "trombone", "tuba"];
-        assert_eq!(nearest("trumpte", words.into_iter()), Some("trumpet"));
-        assert_eq!(nearest("Tromboen", words.into_iter()), Some("trombone"));
-        assert_eq!(nearest("tub", words.into_iter()), Some("tuba"));
-        assert_eq!(nearest("gong", words.into_iter()), None);
+        let words = ["trumpet", "trombone", "tuba", "triplet", "eighth", "3", "b3"];
+        assert_eq!(nearest("trumpte", words), Some("trumpet"));
+        assert_eq!(nearest("Tromboen", words), Some("trombone"));
+        assert_eq!(nearest("tub", words), Some("tuba"));
+        assert_eq!(nearest("trilpet", words), Some("triplet"));
+        assert_eq!(nearest("eigth", words), Some("eighth"));
+        assert_eq!(nearest("3b", words), Some("3"), "the first of equals");
+        assert_eq!(nearest("gong", words), None);
+    }
+
+    #[test]
+    fn swapped_letters_count_once() {
+        assert_eq!(slips("b3", "3b"), 1);
+        assert_eq!(slips("", "abc"), 3);
     }
 }

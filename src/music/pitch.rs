@@ -27,6 +27,29 @@ pub struct Range {
     pub high: Concert,
 }
 
+impl HalfSteps {
+    /// The name of an interval up to the octave with its article, whichever way it goes: "a half step", "a minor third"; `None`
+    /// for a unison and beyond the octave (common practice).
+    #[must_use]
+    pub const fn interval(self) -> Option<&'static str> {
+        Some(match self.0.unsigned_abs() {
+            1 => "a half step",
+            2 => "a whole step",
+            3 => "a minor third",
+            4 => "a major third",
+            5 => "a fourth",
+            6 => "a tritone",
+            7 => "a fifth",
+            8 => "a minor sixth",
+            9 => "a major sixth",
+            10 => "a minor seventh",
+            11 => "a major seventh",
+            12 => "an octave",
+            _ => return None,
+        })
+    }
+}
+
 impl PitchClass {
     /// Any whole number of half steps from C, folded into one octave.
     #[must_use]

@@ -1,6 +1,7 @@
+use std::fmt;
 use std::sync::OnceLock;
 
-use crate::music::{Concert, HalfSteps, Instrument, Written};
+use crate::music::{Concert, HalfSteps, Instrument, Sounding};
 use crate::units::Cents;
 
 use super::chart::{Chart, Charts, Way};
@@ -8,20 +9,94 @@ use super::file;
 
 const TABLE: &str = include_str!("../../assets/fingerings.toml");
 
-/// From here on a computed error is worth telling.
+/// From here on a computed error is worth telling, in cents.
 const WORTH_TELLING: f64 = 8.0;
+/// Partials that lie flat by more than that (harmonic series).
+const FLAT_PARTIALS: [u32; 3] = [5, 7, 10];
 
-/// How a written note is usually fingered and where that fingering pulls its pitch: the instrument's share of an error.
+/// How a note is usually fingered and where that pulls its pitch: the instrument's share of an error.
 ///
 /// Only for after an answer: a player who is told the fingering has not heard the note.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tendency {
-    /// The usual fingering in words: `open`, `1+2`, `fourth position`, `D string, third finger`.
-    pub fingering: String,
+    /// The usual fingering.
+    pub fingering: Fingering,
+    /// Another one in use.
+    pub other: Option<Fingering>,
     /// Where the pitch is predicted to lie, sharp above zero; `None` where nothing can be computed.
     pub cents: Option<Cents>,
-    /// What is commonly done about it; `None` when the fingering is true.
-    pub hint: Option<String>,
+    /// Where it is known to be pulled.
+    pub pull: Option<Pull>,
+    /// What the player's own strings tell about it.
+    pub check: Option<Check>,
+}
+
+/// A fingering; prints as the charts have it: `open`, `1+2`, `fourth position`, `D string, third finger`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fingering {
+    /// Valves, lowest number first, none when open.
+    Valves {
+        /// The thumb valve of a double horn.
+        thumb: bool,
+        /// The others.
+        pressed: Vec<u32>,
+    },
+    /// A slide position, 1 to 7.
+    Position(u32),
+    /// Holes and keys in the signs of the chart.
+    Keys(String),
+    /// A string and the finger on it; `None` above first position.
+    Bowed {
+        /// The name of the open string.
+        string: &'static str,
+        /// The finger.
+        finger: Option<String>,
+    },
+    /// String (1 the highest) and fret (0 open), every place, the lowest fret first.
+    Frets(Vec<(usize, i32)>),
+}
+
+/// A known pull on the pitch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Pull {
+    /// Sharp, or else flat.
+    pub sharp: bool,
+    /// What is commonly done about it.
+    pub cure: Cure,
+}
+
+/// What is commonly done about a pull (common practice).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cure {
+    /// Extend the first-valve slide, or lip it down.
+    FirstSlide,
+    /// Extend the third-valve slide.
+    ThirdSlide,
+    /// Lip it down, or pull the main slide.
+    MainSlide,
+    /// The partial of this number is flat: lift it.
+    Lift(u32),
+    /// The partial of this number is flat: bring the slide in.
+    SlideIn(u32),
+    /// Embouchure and breath alone.
+    Breath(Sounding),
+}
+
+/// What strings tell about a note.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Check {
+    /// It is an open string.
+    Open,
+    /// An open string of this name rings along when it is true.
+    RingsWith(&'static str),
+}
+
+impl Tendency {
+    /// Whether it teaches something about a note that was `off` by so much: a pull in the same direction, or a check.
+    #[must_use]
+    pub fn bears_on(&self, off: Cents) -> bool {
+        self.check.is_some() || self.pull.is_some_and(|pull| pull.sharp == (off.0 > 0.0))
+    }
 }
 
 fn charts() -> &'static Charts {
@@ -29,109 +104,105 @@ fn charts() -> &'static Charts {
     READ.get_or_init(|| file::charts(TABLE).unwrap_or_default())
 }
 
-/// The fingering, slide or string position of a written note and its known tendency; `None` without a chart for the
+/// The fingering, slide or string position of a sounding note and its known tendency; `None` without a chart for the
 /// instrument or the note.
 #[must_use]
-pub fn tendency(instrument: &Instrument, note: Written) -> Option<Tendency> {
+pub fn tendency(instrument: &Instrument, sounds: Concert) -> Option<Tendency> {
+    let note = instrument.written(sounds);
+    let plain = |fingering| Tendency { fingering, other: None, cents: None, pull: None, check: None };
     match charts().named(instrument.chart.as_deref()?)? {
         Chart::Tube { notes, slide } => {
             let [first, others @ ..] = notes.get(&note)?.as_slice() else { return None };
             Some(Tendency {
-                fingering: words(first, *slide),
+                other: others.first().map(|way| way.fingering(*slide)),
                 cents: Some(first.cents),
-                hint: tube_hint(first, others.first(), *slide),
+                pull: tube_pull(first, *slide),
+                ..plain(first.fingering(*slide))
             })
         }
         Chart::Fingers { notes, sharp, flat } => {
-            let fingering = notes.get(&note)?.clone();
-            let hint = if sharp.contains(&note) {
-                Some("this note usually runs a little sharp: relax the embouchure or aim lower".to_owned())
-            } else if flat.contains(&note) {
-                Some("this note usually runs a little flat: more support, aim higher".to_owned())
-            } else {
-                None
-            };
-            Some(Tendency { fingering, cents: None, hint })
+            let cure = Cure::Breath(instrument.sounding);
+            let pull = |sharp: bool| Pull { sharp, cure };
+            let pull = sharp.contains(&note).then(|| pull(true)).or(flat.contains(&note).then(|| pull(false)));
+            Some(Tendency { pull, ..plain(Fingering::Keys(notes.get(&note)?.clone())) })
         }
-        Chart::Bowed { open, fingers } => bowed(open, fingers, instrument.concert(note)),
-        Chart::Fretted { open, frets } => fretted(open, *frets, instrument.concert(note)),
+        Chart::Bowed { open, fingers } => {
+            let string = open.iter().rev().find(|string| **string <= sounds)?;
+            let finger = fingers.get((sounds - *string).0 as usize).cloned();
+            let rings = open.iter().find(|other| (**other - sounds).0 % 12 == 0).map(|other| string_name(*other));
+            let check = if open.contains(&sounds) { Some(Check::Open) } else { rings.map(Check::RingsWith) };
+            Some(Tendency { check, ..plain(Fingering::Bowed { string: string_name(*string), finger }) })
+        }
+        Chart::Fretted { open, frets } => fretted(open, *frets, sounds).map(plain),
     }
 }
 
-fn words(way: &Way, slide: bool) -> String {
-    if slide {
-        let names = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh"];
-        let name = names.get(way.pressed.saturating_sub(1) as usize).copied().unwrap_or("first");
-        return format!("{name} position");
+impl Way {
+    fn fingering(&self, slide: bool) -> Fingering {
+        if slide {
+            return Fingering::Position(self.pressed);
+        }
+        Fingering::Valves { thumb: self.thumb, pressed: self.valves().collect() }
     }
-    let valves: Vec<String> = way.valves().map(|valve| valve.to_string()).collect();
-    let valves = if valves.is_empty() { "open".to_owned() } else { valves.join("+") };
-    if way.thumb { format!("thumb and {valves}") } else { valves }
 }
 
-fn tube_hint(way: &Way, other: Option<&Way>, slide: bool) -> Option<String> {
+fn tube_pull(way: &Way, slide: bool) -> Option<Pull> {
     let cents = way.cents.0;
-    if cents.abs() < WORTH_TELLING {
-        return None;
-    }
-    let partial = ["", "", "", "", "", "fifth", "", "seventh", "", "", "tenth"].get(way.partial as usize).copied();
-    let from_partial = partial.filter(|name| !name.is_empty() && cents < 0.0);
-    let what = match from_partial {
-        Some(name) if slide && way.pressed > 1 => format!("the {name} partial is flat: bring the slide in a little"),
-        Some(name) => format!("the {name} partial is flat: lift it a little"),
-        None if way.valves().any(|valve| valve == 3) => "sharp by the valves: extend the third-valve slide".to_owned(),
-        None if way.valves().any(|valve| valve == 4) => {
-            "sharp by the valves: lip it down, or pull the main slide".to_owned()
-        }
-        None => "a little sharp by the valves: extend the first-valve slide, or lip it down".to_owned(),
+    let pressed = |number: u32| !slide && way.valves().any(|valve| valve == number);
+    let flat_partial = cents < 0.0 && FLAT_PARTIALS.contains(&way.partial);
+    let cure = match flat_partial {
+        true if slide && way.pressed > 1 => Cure::SlideIn(way.partial),
+        true => Cure::Lift(way.partial),
+        false if pressed(3) => Cure::ThirdSlide,
+        false if pressed(4) => Cure::MainSlide,
+        false => Cure::FirstSlide,
     };
-    Some(match other {
-        Some(other) => format!("{what}, or take {}", words(other, slide)),
-        None => what,
-    })
+    (cents.abs() >= WORTH_TELLING).then_some(Pull { sharp: cents > 0.0, cure })
 }
 
-fn bowed(open: &[Concert], fingers: &[String], sounds: Concert) -> Option<Tendency> {
-    let string = open.iter().rev().find(|string| **string <= sounds)?;
-    let above = (sounds - *string).0 as usize;
-    let named = string_name(*string);
-    let fingering = match fingers.get(above) {
-        Some(finger) => format!("{named} string, {finger}"),
-        None => format!("{named} string, above first position"),
-    };
-    let next_open = open.contains(&(*string + HalfSteps(12)));
-    let hint = match above {
-        0 => Some("an open string cannot be bent: tune it, then trust it".to_owned()),
-        12 if next_open => Some("compare with the open string".to_owned()),
-        _ if open.iter().any(|other| (*other - sounds).0.rem_euclid(12) == 0) => {
-            Some("an open string rings along when this note is true".to_owned())
-        }
-        _ => None,
-    };
-    Some(Tendency { fingering, cents: None, hint })
-}
-
-fn fretted(open: &[Concert], frets: i32, sounds: Concert) -> Option<Tendency> {
-    let count = open.len();
+fn fretted(open: &[Concert], frets: i32, sounds: Concert) -> Option<Fingering> {
     let place = |(n, string): (usize, &Concert)| {
-        let fret = (sounds - *string).0;
-        let number = count - n;
-        (0..=frets).contains(&fret).then_some((fret, number))
+        let HalfSteps(fret) = sounds - *string;
+        (0..=frets).contains(&fret).then_some((open.len() - n, fret))
     };
-    let mut places: Vec<(i32, usize)> = open.iter().enumerate().filter_map(place).collect();
-    places.sort_unstable();
-    let told: Vec<String> = places
-        .iter()
-        .map(|(fret, number)| match fret {
-            0 => format!("string {number} open"),
-            _ => format!("string {number} fret {fret}"),
-        })
-        .collect();
-    (!told.is_empty()).then(|| Tendency { fingering: told.join(", or "), cents: None, hint: None })
+    let mut places: Vec<(usize, i32)> = open.iter().enumerate().filter_map(place).collect();
+    places.sort_unstable_by_key(|(string, fret)| (*fret, *string));
+    (!places.is_empty()).then_some(Fingering::Frets(places))
 }
 
 fn string_name(string: Concert) -> &'static str {
     ["C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"][string.class().get() as usize]
+}
+
+impl fmt::Display for Fingering {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Valves { thumb, pressed } => {
+                let valves: Vec<String> = pressed.iter().map(u32::to_string).collect();
+                let valves = if valves.is_empty() { "open".to_owned() } else { valves.join("+") };
+                write!(out, "{}{valves}", if *thumb { "thumb and " } else { "" })
+            }
+            Self::Position(position) => {
+                let names = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh"];
+                let name = names.get(position.saturating_sub(1) as usize).copied().unwrap_or("first");
+                write!(out, "{name} position")
+            }
+            Self::Keys(keys) => out.write_str(keys),
+            Self::Bowed { string, finger } => {
+                write!(out, "{string} string, {}", finger.as_deref().unwrap_or("above first position"))
+            }
+            Self::Frets(places) => {
+                let told: Vec<String> = places
+                    .iter()
+                    .map(|(string, fret)| match fret {
+                        0 => format!("string {string} open"),
+                        _ => format!("string {string} fret {fret}"),
+                    })
+                    .collect();
+                out.write_str(&told.join(", or "))
+            }
+        }
+    }
 }
 
 #[cfg(test)]
@@ -140,8 +211,12 @@ mod tests {
     use crate::music::{Spelled, instrument, instruments};
 
     fn told(id: &str, note: &str) -> Tendency {
-        let written = note.parse::<Spelled>().unwrap().written();
-        tendency(instrument(id).unwrap(), written).unwrap_or_else(|| panic!("{note} on {id}"))
+        let instrument = instrument(id).unwrap();
+        let sounds = instrument.concert(note.parse::<Spelled>().unwrap().written());
+        tendency(instrument, sounds).unwrap_or_else(|| panic!("{note} on {id}"))
+    }
+    fn fingered(id: &str, note: &str) -> String {
+        told(id, note).fingering.to_string()
     }
 
     #[test]
@@ -150,10 +225,8 @@ mod tests {
         for one in instruments() {
             if let Some(name) = &one.chart {
                 assert!(charts.named(name).is_some(), "{name} of {}", one.id);
-                let low = one.written(one.developing.low).0;
-                let high = one.written(one.developing.high).0;
-                for note in low..=high {
-                    assert!(tendency(one, Written(note)).is_some(), "{note} on {}", one.id);
+                for note in one.developing.low.0..=one.developing.high.0 {
+                    assert!(tendency(one, Concert(note)).is_some(), "{note} on {}", one.id);
                 }
             }
         }
@@ -181,7 +254,7 @@ mod tests {
             ("D6", "1", -14.0),
         ] {
             let told = told("trumpet", note);
-            assert_eq!(told.fingering, fingering, "{note}");
+            assert_eq!(told.fingering.to_string(), fingering, "{note}");
             let predicted = told.cents.unwrap().0;
             assert!((predicted - cents).abs() < 1.0, "{note}: {predicted}");
         }
@@ -189,12 +262,13 @@ mod tests {
 
     #[test]
     fn a_sharp_low_d_on_the_trumpet_is_the_horn_and_not_the_ear() {
-        assert_eq!(told("trumpet", "D4").hint.as_deref(), Some("sharp by the valves: extend the third-valve slide"));
-        assert_eq!(
-            told("trumpet", "E5").hint.as_deref(),
-            Some("the fifth partial is flat: lift it a little, or take 1+2")
-        );
-        assert_eq!(told("trumpet", "C5").hint, None);
+        let low_d = told("trumpet", "D4");
+        assert_eq!(low_d.pull, Some(Pull { sharp: true, cure: Cure::ThirdSlide }));
+        assert!(low_d.bears_on(Cents(38.0)) && !low_d.bears_on(Cents(-38.0)), "a flat D is the player's own");
+        let top_e = told("trumpet", "E5");
+        assert_eq!(top_e.pull, Some(Pull { sharp: false, cure: Cure::Lift(5) }));
+        assert_eq!(top_e.other.map(|way| way.to_string()).as_deref(), Some("1+2"));
+        assert_eq!(told("trumpet", "C5").pull, None);
     }
 
     #[test]
@@ -202,8 +276,8 @@ mod tests {
         for id in ["cornet", "flugelhorn", "tenor-horn", "euphonium-treble", "eb-bass", "bbb-bass"] {
             assert_eq!(told(id, "D4"), told("trumpet", "D4"), "{id}");
         }
-        assert_eq!(told("horn", "D4").fingering, "1");
-        assert_eq!(told("horn", "C5").fingering, "thumb and open");
+        assert_eq!(fingered("horn", "D4"), "1");
+        assert_eq!(fingered("horn", "C5"), "thumb and open");
     }
 
     #[test]
@@ -218,30 +292,33 @@ mod tests {
             ("tuba", "Bb1", "open"),
             ("eb-tuba", "Eb2", "open"),
         ] {
-            assert_eq!(told(id, note).fingering, fingering, "{note} on {id}");
+            assert_eq!(fingered(id, note), fingering, "{note} on {id}");
         }
-        assert!(told("trombone", "C4").hint.unwrap().contains("bring the slide in"));
+        assert_eq!(told("trombone", "C4").pull, Some(Pull { sharp: false, cure: Cure::SlideIn(5) }));
         assert!(told("euphonium", "C3").cents.unwrap().0 < told("euphonium-treble", "D4").cents.unwrap().0);
     }
 
     #[test]
     fn woodwinds_share_their_written_fingerings() {
         for id in ["soprano-sax", "alto-sax", "tenor-sax", "baritone-sax"] {
-            assert_eq!(told(id, "G4").fingering, "123", "{id}");
+            assert_eq!(fingered(id, "G4"), "123", "{id}");
         }
-        assert_eq!(told("clarinet", "B4").fingering, "R T 123|456 low E");
-        assert_eq!(told("alto-recorder", "F4").fingering, told("soprano-recorder", "C4").fingering);
-        assert!(told("flute", "C#5").hint.unwrap().contains("sharp"));
+        assert_eq!(fingered("clarinet", "B4"), "R T 123|456 low E");
+        assert_eq!(fingered("alto-recorder", "F4"), fingered("soprano-recorder", "C4"));
+        assert!(told("flute", "C#5").pull.unwrap().sharp && !told("flute", "C4").pull.unwrap().sharp);
     }
 
     #[test]
     fn strings_tell_string_and_finger_or_every_fret() {
-        assert_eq!(told("violin", "F#4").fingering, "D string, second finger");
-        assert_eq!(told("viola", "C3").fingering, "C string, open");
-        assert_eq!(told("double-bass", "G2").fingering, "E string, second finger");
+        assert_eq!(fingered("violin", "F#4"), "D string, second finger");
+        assert_eq!(fingered("viola", "C3"), "C string, open");
+        assert_eq!(fingered("double-bass", "G2"), "E string, second finger");
+        assert_eq!(told("violin", "G4").check, Some(Check::RingsWith("G")));
+        assert_eq!(told("violin", "A4").check, Some(Check::Open));
+        assert_eq!(told("violin", "F#4").check, None);
         // Written E5 on guitar sounds E4: one place on every string (frets by definition of the half step).
         let places = "string 1 open, or string 2 fret 5, or string 3 fret 9, or string 4 fret 14, or string 5 fret 19, or string 6 fret 24";
-        assert_eq!(told("guitar", "E5").fingering, places);
-        assert_eq!(tendency(instrument("piano").unwrap(), Written(60)), None);
+        assert_eq!(fingered("guitar", "E5"), places);
+        assert_eq!(tendency(instrument("piano").unwrap(), Concert(60)), None);
     }
 }

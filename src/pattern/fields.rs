@@ -3,7 +3,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::pattern::nearest::nearest;
+use crate::music::nearest;
 use crate::pattern::trouble::Fault;
 
 /// One table of a TOML file, read field by field; what is wrong is gathered, never thrown.

@@ -3,14 +3,13 @@ use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
-use crate::music::Degree;
+use crate::music::{Degree, nearest};
 use crate::pattern::compile::{MOST_NOTES, Uncompiled, compile};
 use crate::pattern::cycle::Cycle;
 use crate::pattern::fields::{Fields, Said, whole};
 
 use crate::pattern::layout::Layout;
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
-use crate::pattern::nearest::nearest;
 use crate::pattern::parse::parse_notes;
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;

@@ -2,9 +2,9 @@ use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 use std::sync::LazyLock;
 
+use crate::music::slips;
 use crate::pattern::file::read;
 use crate::pattern::model::{Family, Pattern, PatternId};
-use crate::pattern::nearest::distance;
 use crate::pattern::quality::Quality;
 use crate::pattern::trouble::Trouble;
 
@@ -148,6 +148,6 @@ impl Library {
 fn away(asked: &str, pattern: &Pattern) -> usize {
     match pattern.id.0.find(asked) {
         Some(at) if !asked.is_empty() => at.min(1),
-        _ => distance(asked, &pattern.id.0),
+        _ => slips(asked, &pattern.id.0),
     }
 }

@@ -1,7 +1,6 @@
 use std::ops::Range;
 
-use crate::music::Degree;
-use crate::pattern::nearest::nearest;
+use crate::music::{Degree, nearest};
 use crate::pattern::quality::Quality;
 use crate::pattern::token::{NUMERALS, Reads, Root, Slot, Token};
 use crate::pattern::trouble::Fault;

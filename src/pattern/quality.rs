@@ -1,84 +1,60 @@
 use std::sync::LazyLock;
 
-use crate::music::{ChordQuality, Degree};
+use crate::music::{ChordQuality, Degree, chords};
 
-/// A chord quality by its one printed name: `maj7`, `m7b5`, `7alt` ... The plain major triad prints as `maj` alone and as
-/// nothing after a Roman numeral.
+/// A chord quality of the usual vocabulary ([`chords`]) by its one printed name: `maj7`, `m7b5`, `7alt` ... The plain major
+/// triad prints as `maj` alone and as nothing after a Roman numeral.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Quality(usize);
 
-/// Printed name, and name in file names (no sign a shell would take for its own).
-const NAMES: [(&str, &str); 33] = [
-    ("maj", "major"),
-    ("m", "minor"),
-    ("dim", "dim"),
-    ("aug", "aug"),
-    ("sus4", "sus4"),
-    ("maj7", "maj7"),
-    ("7", "7"),
-    ("m7", "m7"),
-    ("m7b5", "m7b5"),
-    ("dim7", "dim7"),
-    ("mMaj7", "m-maj7"),
-    ("maj7#5", "maj7-sharp5"),
-    ("7#5", "7-sharp5"),
-    ("7b5", "7b5"),
-    ("7sus4", "7sus4"),
-    ("6", "6"),
-    ("m6", "m6"),
-    ("6/9", "69"),
-    ("m6/9", "m69"),
-    ("maj9", "maj9"),
-    ("9", "9"),
-    ("m9", "m9"),
-    ("mMaj9", "m-maj9"),
-    ("m9b5", "m9b5"),
-    ("9sus4", "9sus4"),
-    ("7b9", "7b9"),
-    ("7#9", "7-sharp9"),
-    ("7sus4b9", "7sus4b9"),
-    ("maj7#11", "maj7-sharp11"),
-    ("7#11", "7-sharp11"),
-    ("7b13", "7b13"),
-    ("13", "13"),
-    ("7alt", "7alt"),
-];
+struct Row {
+    name: String,
+    slug: String,
+    tones: Vec<Degree>,
+}
 
-/// The tones of each, upward from the root, as the chord symbol spells them.
-static TONES: LazyLock<Vec<Vec<Degree>>> = LazyLock::new(|| NAMES.iter().map(|(name, _)| spelled(name)).collect());
+/// The table of chords as patterns name it, in its order.
+static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| chords().iter().map(|chord| Row::of(&chord.quality)).collect());
 
-fn spelled(name: &str) -> Vec<Degree> {
-    let symbol = if name == "maj" { "" } else { name };
-    ChordQuality::parse(symbol).map(|quality| quality.degrees()).unwrap_or_default()
+impl Row {
+    fn of(quality: &ChordQuality) -> Self {
+        let name = Some(quality.to_string()).filter(|name| !name.is_empty()).unwrap_or_else(|| "maj".to_owned());
+        let slug = match name.as_str() {
+            "maj" => "major".to_owned(),
+            "m" => "minor".to_owned(),
+            name => name.replace("Maj", "-maj").replace('#', "-sharp").replace('/', ""),
+        };
+        Self { name, slug, tones: quality.degrees() }
+    }
 }
 
 impl Quality {
-    /// The plain major triad.
+    /// The plain major triad, the first of the table.
     pub const MAJOR: Self = Self(0);
 
     /// All of them, triads first.
     pub fn all() -> impl Iterator<Item = Self> {
-        (0..NAMES.len()).map(Self)
+        (0..ROWS.len()).map(Self)
     }
     /// The quality of this printed name.
     #[must_use]
     pub fn parse(name: &str) -> Option<Self> {
-        NAMES.iter().position(|row| row.0 == name).map(Self)
+        ROWS.iter().position(|row| row.name == name).map(Self)
     }
     /// The printed name.
     #[must_use]
     pub fn name(self) -> &'static str {
-        NAMES[self.0].0
+        ROWS.get(self.0).map_or("", |row| row.name.as_str())
     }
     /// The name as part of a pattern's id: no signs a shell would take for its own.
     #[must_use]
     pub fn slug(self) -> &'static str {
-        NAMES[self.0].1
+        ROWS.get(self.0).map_or("", |row| row.slug.as_str())
     }
     /// The chord tones, upward from the root.
     #[must_use]
     pub fn tones(self) -> &'static [Degree] {
-        TONES.get(self.0).map_or(&[], Vec::as_slice)
+        ROWS.get(self.0).map_or(&[], |row| row.tones.as_slice())
     }
     /// A chord tone by its number: 1 3 5 7 (the sixth of a 6 chord counts as its 7, the fourth of a sus chord as its 3), 2 4
     /// 6 the ninth, eleventh and thirteenth an octave lower: as the chord names them, or else the plain ninth and thirteenth,
@@ -113,8 +89,24 @@ mod tests {
             assert_eq!(Quality::parse(quality.name()), Some(quality));
             let tones = quality.tones();
             assert!(tones.windows(2).all(|pair| pair[0].letters <= pair[1].letters), "{}", quality.name());
-            assert!(tones.len() >= 3 && tones[0] == Degree::TONIC, "{}", quality.name());
+            assert!(tones.len() >= 2 && tones[0] == Degree::TONIC, "{}", quality.name());
+            let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+            assert!(quality.slug().chars().all(plain), "{}", quality.slug());
         }
+        assert_eq!(Quality::MAJOR.tones(), Quality::parse("maj").unwrap().tones());
+    }
+
+    #[test]
+    fn patterns_and_chord_symbols_know_the_same_chords() {
+        let named: Vec<&str> = Quality::all().skip(1).map(Quality::name).collect();
+        let printed: Vec<String> = chords().iter().skip(1).map(|chord| chord.quality.to_string()).collect();
+        assert_eq!(named, printed);
+        // Ids of patterns are stored in the records of players: they stay what they were.
+        let slug = |name| Quality::parse(name).unwrap().slug();
+        assert_eq!(
+            ["maj", "m", "mMaj7", "maj7#5", "6/9", "7#9"].map(slug),
+            ["major", "minor", "m-maj7", "maj7-sharp5", "69", "7-sharp9"]
+        );
     }
 
     #[test]

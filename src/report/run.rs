@@ -1,8 +1,11 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
+use crate::music::{Concert, Instrument};
 use crate::notes::HeardNote;
+use crate::report::tuning::hint;
 use crate::units::{Cents, Midi, Seconds, median, spread};
+use crate::words::numbers::{capital, signed};
 
 /// A held tone is at least this long.
 const HELD: Seconds = Seconds(2.0);
@@ -33,6 +36,8 @@ pub struct RunRow {
     pub up: Option<Cents>,
     /// And from above.
     pub down: Option<Cents>,
+    /// Median of all its distances.
+    pub all: Cents,
     /// Median absolute deviation of all its distances.
     pub spread: Cents,
 }
@@ -69,6 +74,7 @@ impl Run {
                 times: all.len() as u32,
                 up: median(&up).map(Cents),
                 down: median(&down).map(Cents),
+                all: Cents(median(&all).unwrap_or(0.0)),
                 spread: Cents(spread(&all).unwrap_or(0.0)),
             })
             .collect();
@@ -77,9 +83,10 @@ impl Run {
     }
 }
 
-/// The table as text; `name` gives a pitch the name on the player's page.
+/// The table as text; `name` gives a pitch the name on the player's page. Below it stands what the instrument does to notes
+/// that are out of tune.
 #[must_use]
-pub fn run_to_text(run: &Run, name: &dyn Fn(Midi) -> String) -> String {
+pub fn run_to_text(run: &Run, instrument: &Instrument, name: &dyn Fn(Midi) -> String) -> String {
     let mut out = String::new();
     let Some(offset) = run.offset else { return out };
     let _ = write!(out, "\ngeneral offset {:+.0} cents (where your instrument or the room stands)", offset.0);
@@ -87,10 +94,14 @@ pub fn run_to_text(run: &Run, name: &dyn Fn(Midi) -> String) -> String {
         let _ = write!(out, ", moved by {:+.0} from first to last", drift.0);
     }
     out.push_str("\n\nnote   times   going up   going down   spread   (cents, the general offset taken out)\n");
-    let cents = |value: Option<Cents>| value.map_or("-".to_owned(), |cents| signed(cents.0));
+    let cents = |value: Option<Cents>| value.map_or("-".to_owned(), signed);
     for row in &run.rows {
         let (up, down) = (cents(row.up), cents(row.down));
         let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {:>8.0}", name(row.pitch), row.times, row.spread.0);
+    }
+    for row in &run.rows {
+        let hint = hint(&name(row.pitch), instrument, Concert(row.pitch.nearest()), row.all);
+        out.extend(hint.map(|hint| format!("{}.\n", capital(&hint))));
     }
     for note in &run.held {
         let spread = note.spread.map_or(0.0, |spread| spread.0);
@@ -105,15 +116,10 @@ pub fn run_to_text(run: &Run, name: &dyn Fn(Midi) -> String) -> String {
     out
 }
 
-/// Whole cents with their sign; nothing is neither sharp nor flat.
-fn signed(cents: f64) -> String {
-    let whole = cents.round() as i32;
-    if whole == 0 { "0".to_owned() } else { format!("{whole:+}") }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::music::instrument;
     use crate::units::Decibels;
 
     fn note(at: f64, pitch: f64) -> HeardNote {
@@ -148,6 +154,21 @@ mod tests {
 
     #[test]
     fn nothing_played_makes_no_table() {
-        assert_eq!(run_to_text(&Run::of(&[]), &|_| String::new()), "");
+        let trumpet = instrument("trumpet").unwrap();
+        assert_eq!(run_to_text(&Run::of(&[]), trumpet, &|_| String::new()), "");
+    }
+
+    #[test]
+    fn a_note_the_horn_pulls_sharp_is_explained_below_the_table() {
+        // Sounding C4 is a written D4 on a trumpet in Bb: first and third valves (valve arithmetic: 18 cents sharp).
+        let run: Vec<HeardNote> = [58.0, 60.3, 62.0, 63.0, 64.4, 65.0, 67.0]
+            .iter()
+            .enumerate()
+            .map(|(n, pitch)| note(n as f64 * 0.5, *pitch))
+            .collect();
+        let text = run_to_text(&Run::of(&run), instrument("trumpet").unwrap(), &|pitch| format!("{:.0}", pitch.0));
+        let told: Vec<&str> = text.lines().filter(|line| line.starts_with("Written")).collect();
+        let why = "Written 60: first and third valves run sharp here, by about 18 cents";
+        assert!(told.len() == 1 && told[0].starts_with(why), "the F sharp is the player's own: {text}");
     }
 }

@@ -1,15 +1,18 @@
 use std::fmt::Write;
 
 use crate::cue::Form;
-use crate::music::{Concert, ConcertKey, Instrument, PitchClass, Written, WrittenKey, instrument, spell};
+use crate::music::{Concert, ConcertKey, Instrument, Written, WrittenKey, instrument, spell};
 use crate::report::by_key::{FORMS, KeyRow};
 use crate::report::review::{Part, Review, SittingRow};
 use crate::report::takes::{Back, Take};
+use crate::report::tuning::hint;
 use crate::units::{Cents, Seconds, Tempo};
-use crate::words::numbers::capital;
+use crate::words::numbers::{capital, signed};
 
 /// Columns of a line.
 const WIDTH: usize = 80;
+/// A pitch heard less often says nothing of the instrument.
+const OFTEN: u32 = 3;
 /// Keys that came back, before the rest is only counted.
 const BACK: usize = 12;
 
@@ -32,7 +35,7 @@ impl Page {
     }
     fn pitch(&self, pitch: Concert) -> String {
         let written = self.instrument.map_or(Written(pitch.0), |instrument| instrument.written(pitch));
-        spell(written, WrittenKey(PitchClass::new(0)), self.g_flat).to_string()
+        spell(written, WrittenKey::C, self.g_flat).to_string()
     }
     /// Rows begin with a written C.
     fn place(&self, key: ConcertKey) -> usize {
@@ -208,24 +211,24 @@ fn intonation(out: &mut String, part: &Part, page: &Page) {
         let Some(offset) = sitting.offset else { continue };
         let which = if part.sittings.len() > 1 { format!("sitting {}: ", number + 1) } else { String::new() };
         let drift = sitting.drift.map_or_else(String::new, |drift| {
-            let moved = cents(drift);
+            let moved = signed(drift);
             if moved == "0" { ", and stayed there".to_owned() } else { format!(", moving by {moved} on the way") }
         });
-        line(out, &format!("  {which}general tuning {}{drift}", cents(offset)));
+        line(out, &format!("  {which}general tuning {}{drift}", signed(offset)));
     }
     line(out, "Note   Times  Going up  Going down     All  Spread");
     for row in &part.pitches {
-        let told = |value: Option<Cents>| value.map_or_else(dash, cents);
-        let (up, down, all) = (told(row.up), told(row.down), cents(row.all));
+        let told = |value: Option<Cents>| value.map_or_else(dash, signed);
+        let (up, down, all) = (told(row.up), told(row.down), signed(row.all));
         let (note, times, spread) = (page.pitch(row.pitch), row.times, row.spread.0);
         line(out, &format!("{note:<5} {times:>6} {up:>9} {down:>11} {all:>7} {spread:>7.0}"));
     }
-}
-
-/// Whole cents with their sign; 0 has none.
-fn cents(value: Cents) -> String {
-    let whole = value.0.round() as i64;
-    if whole == 0 { "0".to_owned() } else { format!("{whole:+}") }
+    let Some(instrument) = page.instrument else { return };
+    for row in part.pitches.iter().filter(|row| row.times >= OFTEN) {
+        if let Some(hint) = hint(&page.pitch(row.pitch), instrument, row.pitch, row.all) {
+            wrapped(out, "", &(capital(&hint) + "."));
+        }
+    }
 }
 
 /// A text broken at blanks, the lines after the first set in by four more.

@@ -1,9 +1,10 @@
 use std::collections::BTreeMap;
 
-use crate::music::Concert;
+use crate::music::{Concert, Instrument, Intonation, tendency};
 use crate::report::review::{Judged, number};
 use crate::units::{Cents, median, spread};
 use crate::verdict::NoteLabel;
+use crate::words;
 
 /// The intonation of one pitch, over all right notes long enough to say. Cents are from the equal-tempered pitch with the
 /// general tuning offset of each answer taken out: a common offset is no fault of a note.
@@ -25,6 +26,14 @@ pub struct PitchRow {
 
 /// Answers whose offsets are compared for the drift; more are thinned evenly.
 const COMPARED: usize = 300;
+
+/// What the instrument has to do with a pitch whose middle lies beyond the narrowest band, in words: a single note may stray,
+/// the middle of many is a habit. `name` is the pitch on the player's page.
+pub(super) fn hint(name: &str, instrument: &Instrument, pitch: Concert, off: Cents) -> Option<String> {
+    let Intonation::Scored { in_tune, .. } = instrument.intonation else { return None };
+    let known = tendency(instrument, pitch).filter(|_| off.abs() > in_tune)?;
+    words::fingering::hint(name, &known, off)
+}
 
 #[derive(Default)]
 struct Heard {

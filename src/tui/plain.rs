@@ -1,6 +1,8 @@
 use crate::drill::{Face, Snapshot};
 use crate::tui::model::Look;
 use crate::tui::view::pause_words;
+use crate::words;
+use crate::words::numbers::capital;
 
 /// One line an event, no cursor movement: what the screen shows, in words, once each.
 #[derive(Debug, Clone)]
@@ -29,6 +31,9 @@ impl Plain {
                 self.cue = cue.number;
                 let count = if cue.counts_in() { " · count of four" } else { "" };
                 lines.push(format!("listen · {}{count} · quarter = {:.0}", self.look.key(cue.key), cue.tempo.0));
+                if !snapshot.parts.is_empty() {
+                    lines.push(format!("new phrase · {}", words::patterns::parts(&snapshot.parts)));
+                }
             }
             if matches!(snapshot.face, Face::YourTurn { .. }) && self.turn != cue.number {
                 self.turn = cue.number;
@@ -59,6 +64,7 @@ impl Plain {
             let again = told.0 == self.verdict.0;
             lines.push(if again { format!("after all: {}", judged.sentence) } else { judged.sentence.clone() });
             self.verdict = told;
+            lines.extend(judged.hint.iter().map(|hint| capital(hint) + "."));
         }
         // What comes next is known a little later than the verdict: when the answer is surely over.
         if let (Some(next), true) = (&snapshot.next, self.next != judged.cue.number) {

@@ -11,7 +11,8 @@ const WITH_THE_BEAT_S: f64 = 0.03;
 const SAME_PACE: f64 = 0.05;
 /// Median deviation from the fitted clock beyond which a line is uneven, hundredths of a beat.
 const EVEN: f64 = 7.0;
-/// Long to short eighth beyond which a line swings rather than limps.
+/// Long to short eighth, against what was asked, beyond which a line swings rather than limps; a line that should swing and
+/// falls short of it by as much does not swing.
 const SWINGS: f64 = 1.35;
 
 /// One fact about an answer. Notes are counted from 0 in the order of the line.
@@ -51,8 +52,13 @@ pub enum Finding {
     OffTheBeat(Seconds),
     /// Another pace than asked.
     Pace(Tempo),
-    /// Long to short eighth.
-    Swung(f64),
+    /// Long to short eighth as it came, and as it was asked (1 for even eighths).
+    Swung {
+        /// As it came.
+        played: f64,
+        /// As it was asked.
+        asked: f64,
+    },
     /// Median deviation from the pulse, hundredths of a beat.
     Uneven(f64),
     /// The note furthest out of tune, against the rest of the answer; beyond the instrument's acceptable band.
@@ -147,13 +153,15 @@ fn timing(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
     }
     let same = if in_tempo { SAME_PACE } else { 4.0 * SAME_PACE };
     let pace = verdict.pace.filter(|pace| (pace.0 / asked.tempo.0 - 1.0).abs() > same);
-    let swing = verdict.swing.filter(|ratio| *ratio > SWINGS);
+    let swing_asked = asked.line.long_to_short().unwrap_or(1.0);
+    let less = |played: f64| swing_asked > SWINGS && swing_asked / played > SWINGS;
+    let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played));
     // One fault is said once: whoever rushes is early because of that, and swung off-beats are late and uneven by themselves.
     let late = verdict.late.filter(|late| pace.is_none() && swing.is_none() && late.abs().0 > WITH_THE_BEAT_S);
     let uneven = verdict.evenness.filter(|evenness| swing.is_none() && *evenness > EVEN);
     found.extend(pace.map(Finding::Pace));
     found.extend(late.map(Finding::OffTheBeat));
-    found.extend(swing.map(Finding::Swung));
+    found.extend(swing.map(|played| Finding::Swung { played, asked: swing_asked }));
     found.extend(uneven.map(Finding::Uneven));
 }
 

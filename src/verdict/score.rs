@@ -3,7 +3,7 @@
 use super::account::Account;
 use super::{Asked, Clock, NoteLabel, PlayedLabel, Reflex, Verdict};
 use crate::notes::HeardNote;
-use crate::pattern::ExpectedNote;
+use crate::pattern::{ExpectedNote, long_to_short};
 use crate::units::{Cents, Seconds, Tempo, median, spread};
 
 /// Nobody reacts to the end of a cue faster than this, in seconds; the player guessed (common practice in studies of
@@ -11,6 +11,8 @@ use crate::units::{Cents, Seconds, Tempo, median, spread};
 const FASTEST_REFLEX_S: f64 = 0.12;
 /// Fewer matched notes give no pace.
 const PACE_NEEDS: usize = 4;
+/// A line that asks for no more than this of long to short is even.
+const EVEN: f64 = 1.05;
 
 /// Fills in every figure of a related answer whose labels are known.
 pub(super) fn scored(asked: &Asked, heard: &[HeardNote], account: &Account, mut verdict: Verdict) -> Verdict {
@@ -55,11 +57,25 @@ fn timing(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &mut V
     for (note, judged) in asked.line.notes.iter().zip(&mut verdict.expected) {
         judged.late = judged.heard.map(|index| Seconds(heard[index].onset.0 - clock.at(note.at.0)));
     }
-    // Evenness: median absolute deviation of (onset - clock) / b, in hundredths of a beat. Swing is in it; see `swing`.
-    let off: Vec<f64> =
-        verdict.expected.iter().filter_map(|n| n.late).map(|late| 100.0 * late.0 / clock.beat_s).collect();
-    verdict.evenness = spread(&off);
+    // Evenness: median absolute deviation of (onset - clock) / b, in hundredths of a beat. Swing is in it where even eighths
+    // were asked; where swing was, the player's own is taken out first.
     verdict.swing = swing(&matched);
+    let own = own_swing(asked, verdict.swing);
+    let off: Vec<f64> =
+        matched.iter().map(|(note, onset_s, _)| 100.0 * (onset_s - clock.at(own(note.at.0))) / clock.beat_s).collect();
+    verdict.evenness = spread(&off);
+}
+
+/// Where a note is due if the player swings in a way of their own: the place in the line, with the off-beats of a line that
+/// swings moved to `played` long to short.
+fn own_swing(asked: &Asked, played: Option<f64>) -> impl Fn(f64) -> f64 {
+    let share = |ratio: f64| ratio / (1.0 + ratio);
+    let swings = asked.line.long_to_short().filter(|ratio| *ratio > EVEN);
+    let shares = swings.zip(played).map(|(asked, played)| (share(asked), share(played.clamp(0.5, 4.0))));
+    move |at: f64| match shares {
+        Some((asked, played)) if (at.fract() - asked).abs() < 1e-3 => at.floor() + played,
+        _ => at,
+    }
 }
 
 /// Reflex time: the onset of the first right note of the graded attempt minus the end of the cue, minus the measured delay of
@@ -92,17 +108,12 @@ pub(super) fn due(asked: &Asked, beat_zero: Seconds, note: &ExpectedNote) -> Sec
     beat_zero + asked.tempo.lasting(note.at)
 }
 
-/// Swing: the median ratio of the first to the second of two eighths that share a beat, where the note after them is matched
-/// too; two such pairs are needed. 1 is straight, 2 is a triplet feel.
+/// Swing: the median ratio of the first to the second of two eighths that share a beat, swung or not, where the note after
+/// them is matched too; two such pairs are needed. 1 is straight, 2 is a triplet feel.
 fn swing(matched: &[(&ExpectedNote, f64, NoteLabel)]) -> Option<f64> {
-    let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
     let ratios: Vec<f64> = matched
         .windows(3)
-        .filter(|w| {
-            near(w[0].0.at.0.fract(), 0.0)
-                && near(w[1].0.at.0 - w[0].0.at.0, 0.5)
-                && near(w[2].0.at.0 - w[1].0.at.0, 0.5)
-        })
+        .filter(|w| long_to_short(w[0].0.at, w[1].0.at, w[2].0.at).is_some())
         .map(|w| (w[1].1 - w[0].1) / (w[2].1 - w[1].1))
         .filter(|ratio| ratio.is_finite())
         .collect();

@@ -3,7 +3,9 @@
 //! Every sentence is a pure function of the figures it tells, so one made again from a record equals the one shown. No
 //! points, no praise beyond the fact, no number without its unit.
 
+pub mod fingering;
 pub mod names;
 pub mod numbers;
+pub mod patterns;
 pub mod reason;
 pub mod verdict;

@@ -1,6 +1,7 @@
 //! Counts, ordinals, lists and distances in words.
 
 use crate::music::HalfSteps;
+use crate::units::Cents;
 
 const COUNTS: [&str; 21] = [
     "none",
@@ -86,27 +87,30 @@ pub fn list(words: &[String]) -> String {
 /// A distance without its direction, as musicians name it: "a half step", "a whole step", "a minor third".
 #[must_use]
 pub fn distance(by: HalfSteps) -> String {
-    const NAMES: [&str; 13] = [
-        "no step",
-        "a half step",
-        "a whole step",
-        "a minor third",
-        "a major third",
-        "a fourth",
-        "a tritone",
-        "a fifth",
-        "a minor sixth",
-        "a major sixth",
-        "a minor seventh",
-        "a major seventh",
-        "an octave",
-    ];
     let size = by.0.unsigned_abs() as usize;
-    match NAMES.get(size) {
-        Some(name) => (*name).to_owned(),
+    match by.interval() {
+        Some(name) => name.to_owned(),
+        None if size == 0 => "no step".to_owned(),
         None if size.is_multiple_of(12) => format!("{} octaves", count(size / 12)),
         None => "more than an octave".to_owned(),
     }
+}
+
+/// A count of things: "no skip", "a skip", "two skips".
+#[must_use]
+pub fn counted(number: usize, thing: &str) -> String {
+    match number {
+        0 => format!("no {thing}"),
+        1 => format!("{} {thing}", if thing.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }),
+        many => format!("{} {thing}s", count(many)),
+    }
+}
+
+/// Whole cents with their sign; nothing is neither sharp nor flat.
+#[must_use]
+pub fn signed(cents: Cents) -> String {
+    let whole = cents.0.round() as i64;
+    if whole == 0 { "0".to_owned() } else { format!("{whole:+}") }
 }
 
 /// "low" or "high".
@@ -141,6 +145,11 @@ mod tests {
         ] {
             assert_eq!(distance(HalfSteps(half_steps)), name);
         }
+    }
+
+    #[test]
+    fn cents_are_whole_and_signed_and_nothing_has_no_sign() {
+        assert_eq!([9.4, -1.6, 0.4, -0.4].map(|cents| signed(Cents(cents))), ["+9", "-2", "0", "0"]);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use crate::coach::{Choice, Goals, Reason};
 use crate::music::{Instrument, WrittenKey};
 use crate::units::{Seconds, Tempo};
+use crate::words::numbers;
 
 /// Below this moving share of passes the passes themselves are worth a word.
 const FEW_PASSES: f64 = 0.6;
@@ -92,7 +93,7 @@ pub fn step(asked: Tempo, passed: bool, next: Tempo) -> String {
 #[must_use]
 pub fn all_hold(keys: usize, goals: &Goals) -> String {
     let goal = (goals.tempo.0 * RAISE).round();
-    let keys = u32::try_from(keys).map_or_else(|_| keys.to_string(), count);
+    let keys = numbers::count(keys);
     format!("All {keys} keys hold. Raise the goal to quarter = {goal}, or take the next pattern.")
 }
 
@@ -116,7 +117,8 @@ fn needs(reflex: Option<Seconds>, middle: Option<Seconds>, tempo: Tempo, goal: T
 }
 
 /// "not asked since Tuesday" inside a week, else how many days.
-fn since(days: i32, today: Option<i32>) -> String {
+#[must_use]
+pub fn since(days: i32, today: Option<i32>) -> String {
     match today {
         Some(today) if (2..7).contains(&days) => {
             let day = (today.saturating_sub(days).rem_euclid(7) + THURSDAY) % 7;
@@ -130,11 +132,8 @@ fn cues_in_words(cues: u32) -> String {
     if cues == 1 { "one cue".to_owned() } else { format!("{cues} cues") }
 }
 
-/// Small numbers in words.
 fn count(number: u32) -> String {
-    const WORDS: [&str; 13] =
-        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
-    WORDS.get(number as usize).map_or_else(|| number.to_string(), |word| (*word).to_owned())
+    numbers::count(number as usize)
 }
 
 #[cfg(test)]

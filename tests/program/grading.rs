@@ -4,4 +4,5 @@ mod early;
 mod made;
 mod planted;
 mod properties;
+mod swing;
 mod worked;

@@ -7,6 +7,7 @@ mod cues;
 mod drills;
 mod echoes;
 mod exchanging;
+mod explained;
 mod grading;
 mod hearing;
 mod pattern_files;

@@ -1,14 +1,15 @@
 use ratatui::Frame;
 use ratatui::layout::{Alignment, Rect};
 use ratatui::text::{Line, Span};
-use ratatui::widgets::Paragraph;
+use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::drill::{Face, Snapshot};
 use crate::tui::model::Look;
 use crate::tui::view::{big, middle};
+use crate::words;
 
 /// Listen and your turn: the key very large, one word below it. Nothing of what is asked or played is drawn: while the ear
-/// works the eye gets no answer.
+/// works the eye gets no answer. Only a phrase that is met for the first time has its parts named, by family.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot) {
     let tall = area.height >= 14;
     let place = middle(area, if tall { 13 } else { 9 });
@@ -29,7 +30,10 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
         let why = look.reason(reason, cue.key);
         lines.push(Line::from(format!("{why} · quarter = {:.0}", cue.tempo.0)));
+        if !snapshot.parts.is_empty() {
+            lines.push(Line::from(words::patterns::parts(&snapshot.parts)));
+        }
     }
     let below = Rect { y: place.y + rows, height: place.height.saturating_sub(rows), ..place };
-    frame.render_widget(Paragraph::new(lines).alignment(Alignment::Center), below);
+    frame.render_widget(Paragraph::new(lines).alignment(Alignment::Center).wrap(Wrap { trim: true }), below);
 }

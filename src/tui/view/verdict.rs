@@ -9,6 +9,7 @@ use crate::pattern::Register;
 use crate::tui::model::Look;
 use crate::units::Midi;
 use crate::verdict::NoteLabel;
+use crate::words::numbers::{capital, signed};
 
 const LABEL: usize = 12;
 const CELL: usize = 5;
@@ -27,6 +28,9 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     }
     if settled {
         lines.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
+        if let Some(hint) = &judged.hint {
+            lines.push(Line::from(capital(hint) + "."));
+        }
         lines.push(Line::from(""));
         if let Some(next) = &snapshot.next {
             lines.push(Line::from(format!("next   {}", look.reason(&next.reason, next.key))));
@@ -37,7 +41,17 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
             lines.push(Line::from("held"));
         }
     }
+    closer(&mut lines, area);
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
+}
+
+/// Takes blank lines out from below until everything has room.
+fn closer(lines: &mut Vec<Line<'static>>, area: Rect) {
+    let rows = |line: &Line| line.width().div_ceil(usize::from(area.width).max(1)).max(1);
+    while lines.iter().map(rows).sum::<usize>() > usize::from(area.height) {
+        let Some(blank) = lines.iter().rposition(|line| line.width() == 0) else { return };
+        lines.remove(blank);
+    }
 }
 
 fn headline(look: &Look, judged: &JudgedAnswer, width: u16) -> Line<'static> {
@@ -47,7 +61,9 @@ fn headline(look: &Look, judged: &JudgedAnswer, width: u16) -> Line<'static> {
         Register::High => "high register",
     };
     let left = format!("{}, {register}", look.key(judged.cue.key));
-    let right = format!("asked at quarter = {:.0}", judged.cue.tempo.0);
+    let swing = judged.cue.line.long_to_short().filter(|ratio| *ratio > 1.05);
+    let swing = swing.map_or(String::new(), |ratio| format!(", swing {ratio:.1} to 1"));
+    let right = format!("asked at quarter = {:.0}{swing}", judged.cue.tempo.0);
     let gap = usize::from(width).saturating_sub(left.len() + right.len());
     Line::from(format!("{left}{}{right}", " ".repeat(gap)))
 }
@@ -71,7 +87,7 @@ fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<
         NoteLabel::Merged => "tied".to_owned(),
         NoteLabel::Right => String::new(),
     };
-    let cents = |n: usize| stretch[n].cents.map_or(String::new(), |cents| signed(cents.0));
+    let cents = |n: usize| stretch[n].cents.map_or(String::new(), signed);
     let count = stretch.len();
     let mut lines = vec![row("asked", count, &asked), row("played", count, &played)];
     if (0..count).any(|n| !apart(n).is_empty()) {
@@ -81,12 +97,6 @@ fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<
         lines.push(row("cents", count, &cents));
     }
     lines
-}
-
-/// Whole cents with their sign; nothing is neither sharp nor flat.
-fn signed(cents: f64) -> String {
-    let whole = cents.round() as i32;
-    if whole == 0 { "0".to_owned() } else { format!("{whole:+}") }
 }
 
 /// The general tuning offset of the answer, in half steps: a horn that stands sharp is not a row of wrong notes.

@@ -134,13 +134,24 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool
             let side = if late.0 < 0.0 { "early" } else { "late" };
             Some(format!("about {} ms {side} throughout", round_ms(late.abs())))
         }
-        Finding::Swung(ratio) => Some(format!("swung, long to short {ratio:.1} to 1")),
+        Finding::Swung { played, asked } => Some(swung(*played, *asked)),
         Finding::Uneven(hundredths) => Some(format!("uneven, notes some {hundredths:.0} % of a beat from the pulse")),
         Finding::OutOfTune(note, cents) => {
             Some(format!("{} was {} against the rest", faults::named(*note, asked, reader), sharp(*cents)))
         }
         Finding::Tuning(cents) => Some(format!("as a whole {}", sharp(*cents))),
         _ => None,
+    }
+}
+
+/// Long to short eighth against what was asked.
+fn swung(played: f64, asked: f64) -> String {
+    if asked < 1.05 {
+        format!("swung, long to short {played:.1} to 1")
+    } else if played < 1.15 {
+        format!("straight, where long to short {asked:.1} to 1 was asked")
+    } else {
+        format!("swung {played:.1} to 1 where {asked:.1} to 1 was asked")
     }
 }
 

@@ -1,4 +1,8 @@
-use crate::pattern::model::{Family, Pattern};
+//! A pattern in words: what makes it hard, its level, its family.
+
+use crate::music::HalfSteps;
+use crate::pattern::{Family, Part, Pattern};
+use crate::words::numbers::counted;
 
 /// What makes a pattern easy or hard, in plain words counted on the tonic: "two flats and a skip", "all by step".
 ///
@@ -44,17 +48,38 @@ pub const fn level_name(level: u8) -> &'static str {
     }
 }
 
-/// One sentence for a list: "arpeggio, advanced: five notes within an octave, a flat and three skips; wide leaps in tune".
+/// A family by motion in the word of the trade.
+#[must_use]
+pub const fn family_name(family: Family) -> &'static str {
+    match family {
+        Family::Scale => "stepwise",
+        Family::Chromatic => "half steps",
+        Family::Arpeggio => "skips",
+        Family::Phrase => "phrase",
+    }
+}
+
+/// The parts of a line by the bars they begin in: "bar 1: half steps, then skips; bar 2: stepwise". A line of one part is
+/// that alone; where nothing was found it is empty.
+#[must_use]
+pub fn parts(parts: &[Part]) -> String {
+    if let [only] = parts {
+        return family_name(only.family).to_owned();
+    }
+    let bars = parts.chunk_by(|one, next| one.bar == next.bar).map(|bar| {
+        let names: Vec<&str> = bar.iter().map(|part| family_name(part.family)).collect();
+        let name = if bar[0].bar == 0 { "pick-up".to_owned() } else { format!("bar {}", bar[0].bar) };
+        format!("{name}: {}", names.join(", then "))
+    });
+    bars.collect::<Vec<_>>().join("; ")
+}
+
+/// One sentence for a list: "skips, advanced: five notes within an octave, a flat and three skips; wide leaps in tune".
 #[must_use]
 pub fn describe(pattern: &Pattern) -> String {
-    let family = match pattern.family {
-        Family::Scale => "scale",
-        Family::Chromatic => "half steps",
-        Family::Arpeggio => "arpeggio",
-        Family::Phrase => "phrase",
-    };
+    let family = family_name(pattern.family);
     let notes = counted(pattern.steps().len(), "note");
-    let within = interval(pattern.span().0);
+    let within = compass(pattern.span());
     let trains = if pattern.trains.is_empty() { String::new() } else { format!("; {}", pattern.trains) };
     format!("{family}, {}: {notes} within {within}, {}{trains}", level_name(pattern.level), level_words(pattern))
 }
@@ -64,44 +89,20 @@ fn moves(pattern: &Pattern) -> Vec<i32> {
     pattern.steps().windows(2).map(|pair| (pair[1].degree.half_steps - pair[0].degree.half_steps).abs()).collect()
 }
 
-fn counted(count: usize, thing: &str) -> String {
-    const WORDS: [&str; 13] =
-        ["no", "a", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
-    let plural = if count == 1 { "" } else { "s" };
-    match WORDS.get(count) {
-        Some(word) => format!("{word} {thing}{plural}"),
-        None => format!("{count} {thing}s"),
-    }
-}
-
-/// The name of an interval with its article.
-fn interval(half_steps: i32) -> String {
-    const NAMES: [&str; 13] = [
-        "one pitch",
-        "a half step",
-        "a whole step",
-        "a minor third",
-        "a major third",
-        "a fourth",
-        "a tritone",
-        "a fifth",
-        "a minor sixth",
-        "a major sixth",
-        "a minor seventh",
-        "a major seventh",
-        "an octave",
-    ];
-    match usize::try_from(half_steps).unwrap_or(0) {
-        within @ 0..=12 => NAMES[within].into(),
-        beyond @ 13..=23 => format!("an octave and {}", NAMES[beyond - 12]),
-        _ => format!("{} octaves and more", half_steps / 12),
+/// The compass of a line as an interval with its article.
+fn compass(span: HalfSteps) -> String {
+    match (span.interval(), span.0) {
+        (Some(name), _) => name.to_owned(),
+        (None, 0) => "one pitch".to_owned(),
+        (None, 13..=23) => format!("an octave and {}", HalfSteps(span.0 - 12).interval().unwrap_or_default()),
+        (None, wide) => format!("{} octaves and more", wide / 12),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pattern::file::read;
+    use crate::pattern::read;
 
     fn said(notes: &str) -> String {
         let text = format!("[[pattern]]\nid='a'\nname='a'\nfamily='scale'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n");
@@ -122,9 +123,19 @@ mod tests {
     }
 
     #[test]
+    fn parts_are_named_bar_by_bar() {
+        let part = |family, bar| Part { family, notes: 0..2, bar };
+        let told = [(Family::Chromatic, 1), (Family::Arpeggio, 1), (Family::Scale, 2)].map(|(f, b)| part(f, b));
+        assert_eq!(parts(&told), "bar 1: half steps, then skips; bar 2: stepwise");
+        assert_eq!(parts(&told[1..2]), "skips");
+        assert_eq!(parts(&[part(Family::Scale, 0), part(Family::Arpeggio, 1)]), "pick-up: stepwise; bar 1: skips");
+        assert_eq!(parts(&[]), "");
+    }
+
+    #[test]
     fn spans_have_the_names_of_intervals() {
-        assert_eq!(interval(7), "a fifth");
-        assert_eq!(interval(14), "an octave and a whole step");
-        assert_eq!(interval(26), "2 octaves and more");
+        assert_eq!(compass(HalfSteps(7)), "a fifth");
+        assert_eq!(compass(HalfSteps(14)), "an octave and a whole step");
+        assert_eq!(compass(HalfSteps(26)), "2 octaves and more");
     }
 }

@@ -1,0 +1,92 @@
+//! `patterns list`: the library, narrowed to what is wanted, or to what comes back today.
+
+use crate::cli::args::Player;
+use crate::cli::failure::Failure;
+use crate::cli::meant::{GOALS, Who};
+use crate::cli::pattern_args::{Listed, Motion};
+use crate::cli::{say, sitting};
+use crate::coach::Plan;
+use crate::files;
+use crate::pattern::{Family, Pattern, Quality, Wanted};
+use crate::words::numbers::counted;
+use crate::words::patterns::family_name;
+use crate::words::reason::since;
+
+/// Lists the patterns.
+pub fn run(typed: &Listed) -> Result<(), Failure> {
+    let library = super::patterns::library()?;
+    let found = library.select(&wanted(typed)?);
+    let found: Vec<(&Pattern, Option<String>)> = if typed.today {
+        back_today(&found, &typed.player)?
+    } else {
+        found.into_iter().map(|pattern| (pattern, None)).collect()
+    };
+    if typed.json {
+        let rows = found.iter().map(|(pattern, back)| {
+            serde_json::json!({
+                "id": pattern.id.0, "name": pattern.name, "family": family_name(pattern.family), "level": pattern.level,
+                "notes": pattern.steps().len(), "trains": pattern.trains, "back": back,
+            })
+        });
+        return say(serde_json::Value::Array(rows.collect()));
+    }
+    for (pattern, back) in &found {
+        let family = family_name(pattern.family);
+        let (id, level, notes) = (&pattern.id.0, pattern.level, pattern.steps().len());
+        let line = format!("{id:34} {family:10} {level} {notes:3} notes  {}", back.as_ref().unwrap_or(&pattern.name));
+        say(line.trim_end())?;
+    }
+    say(match found.len() {
+        0 if typed.today => "nothing comes back today".to_owned(),
+        1 => "1 pattern".to_owned(),
+        many => format!("{many} patterns"),
+    })
+}
+
+fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
+    let over = typed.chord.as_deref().map(|name| {
+        let unknown =
+            || Failure::usage(format!("no chord quality is written \"{name}\""), "Such as maj7, 7, m7, m7b5, dim7.");
+        Quality::parse(name).ok_or_else(unknown)
+    });
+    let notes = typed.shortest.unwrap_or(1)..=typed.longest.unwrap_or(usize::MAX);
+    Ok(Wanted {
+        family: typed.family.map(motion),
+        level: typed.level.map(|level| level..=level),
+        over: over.transpose()?,
+        notes: (typed.shortest.is_some() || typed.longest.is_some()).then_some(notes),
+    })
+}
+
+const fn motion(typed: Motion) -> Family {
+    match typed {
+        Motion::Scale => Family::Scale,
+        Motion::Chromatic => Family::Chromatic,
+        Motion::Arpeggio => Family::Arpeggio,
+        Motion::Phrase => Family::Phrase,
+    }
+}
+
+/// The patterns that come back today for this player, the most forgotten first, with the key that was away the longest.
+fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pattern, Option<String>)>, Failure> {
+    let places = files::Places::usual()?;
+    let settings = files::Settings::load(&places)?;
+    let who = Who::of(player, &settings)?;
+    let ids = found.iter().map(|pattern| pattern.id.clone()).collect();
+    let plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
+    let back = sitting::beliefs(&who.instrument.id, &places).back(&plan);
+    let mut listed: Vec<(&Pattern, Option<String>)> = Vec::new();
+    for first in &back {
+        let Some(pattern) = found.iter().find(|pattern| pattern.id == first.pattern) else { continue };
+        if listed.iter().any(|(known, _)| known.id == pattern.id) {
+            continue;
+        }
+        let keys = back.iter().filter(|other| other.pattern == first.pattern);
+        let more = keys.clone().count() - 1;
+        let longest = keys.max_by_key(|other| other.days).unwrap_or(first);
+        let others = if more == 0 { String::new() } else { format!("; {} back in all", counted(more + 1, "key")) };
+        let away = since(longest.days, Some(plan.day));
+        listed.push((pattern, Some(format!("{}, {away}{others}", who.key_name(longest.key)))));
+    }
+    Ok(listed)
+}

@@ -1,0 +1,103 @@
+//! `patterns show`: one pattern in words, degrees and chord tones, and on request its notes in a key.
+
+use crate::cli::args::{Player, Third};
+use crate::cli::failure::Failure;
+use crate::cli::meant::{Who, pattern};
+use crate::cli::say;
+use crate::files;
+use crate::music::ConcertKey;
+use crate::pattern::{self, Pattern, Register, Section, Step};
+use crate::words::patterns::{family_name, level_name, level_words, parts};
+
+/// Shows the pattern.
+pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Player) -> Result<(), Failure> {
+    let library = super::patterns::library()?;
+    let pattern = pattern(&library, name)?;
+    let settings = files::Settings::load(&files::Places::usual()?)?;
+    let who = Who::of(player, &settings)?;
+    for row in rows(pattern) {
+        say(row.trim_end())?;
+    }
+    match key {
+        Some(key) => in_key(pattern, who.key(key)?, register, &who),
+        None => Ok(()),
+    }
+}
+
+fn rows(pattern: &Pattern) -> Vec<String> {
+    let row = |head: &str, text: &str| format!("  {head:12} {text}");
+    let mut rows = vec![format!("{} ({})", pattern.name, pattern.id.0)];
+    rows.push(row("family", family_name(pattern.family)));
+    let taken_apart = pattern::parts(pattern);
+    if taken_apart.len() > 1 {
+        rows.push(row("parts", &parts(&taken_apart)));
+    }
+    let level = pattern.level;
+    rows.push(row("level", &format!("{level}, {}: {}", level_name(level), level_words(pattern))));
+    if !pattern.trains.is_empty() {
+        rows.push(row("trains", &pattern.trains));
+    }
+    let swing = if pattern.swing { ", eighths swing" } else { "" };
+    let (low, high) = (pattern.tempo.low.0, pattern.tempo.high.0);
+    rows.push(row("tempo", &format!("quarter = {low:.0} to {high:.0}{swing}")));
+    rows.push(row("written", &pattern::print_notes(&pattern.notation.tokens)));
+    rows.push(row(
+        "degrees",
+        &pattern.steps().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>().join(" "),
+    ));
+    let over: Vec<&str> = pattern.over.iter().map(|quality| quality.name()).collect();
+    if !over.is_empty() {
+        rows.push(row("fits", &over.join(", ")));
+    }
+    let chords = over_chords(pattern);
+    let bracketed = chords.iter().any(|(_, tones)| tones.contains('('));
+    rows.extend(chords.iter().map(|(chord, tones)| row(&format!("over {chord}"), tones)));
+    if bracketed {
+        rows.push(row("", "in brackets: no tone of the chord"));
+    }
+    rows.push(row("source", &pattern.source));
+    rows
+}
+
+/// Each chord under the pattern, with the notes over it counted from its root; what is no tone of it stands in brackets.
+fn over_chords(pattern: &Pattern) -> Vec<(String, String)> {
+    let sections = pattern.sections();
+    let ends = sections.iter().skip(1).map(|section| section.at.0).chain([i64::MAX]);
+    let told = sections.iter().zip(ends).map(|(section, end)| {
+        let steps = pattern.steps().iter().filter(|step| (section.at.0..end).contains(&step.at.0));
+        let tones: Vec<String> = steps.map(|step| tone(section, step)).collect();
+        (section.root.to_string().trim_end_matches(':').to_owned(), tones.join(" "))
+    });
+    told.collect()
+}
+
+fn tone(section: &Section, step: &Step) -> String {
+    let counted = step.degree - section.root.degree;
+    let mut tones = section.root.quality.tones().iter();
+    let belongs = tones.any(|tone| (tone.half_steps - counted.half_steps) % 12 == 0);
+    if belongs { counted.to_string() } else { format!("({counted})") }
+}
+
+/// The notes in a key, in one register or in each; registers that fall on one octave share a line.
+fn in_key(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who) -> Result<(), Failure> {
+    let all = [Third::Low, Third::Middle, Third::High];
+    let wanted: Vec<Third> = register.map_or(all.to_vec(), |one| vec![one]);
+    let mut lines: Vec<(Vec<&str>, String)> = Vec::new();
+    for third in wanted {
+        let line = pattern::realise(pattern, key, None, who.range, Register::from(third))
+            .map_err(|refusal| Failure::usage(refusal, "Widen --range, or choose another key."))?;
+        let names: Vec<String> = line.notes.iter().map(|note| who.look().note_in_octave(note.pitch, key)).collect();
+        let names = names.join(" ");
+        match lines.iter_mut().find(|(_, same)| *same == names) {
+            Some((registers, _)) => registers.push(third.name()),
+            None => lines.push((vec![third.name()], names)),
+        }
+    }
+    for (registers, names) in lines {
+        say(format!(
+            "  {:12} {names}",
+            if registers.len() == all.len() { "any register".to_owned() } else { registers.join(", ") }
+        ))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,63 @@
+use std::collections::BTreeMap;
+
+use crate::music::{Concert, Instrument, Intonation, Tendency, tendency};
+use crate::pattern::Line;
+use crate::units::Cents;
+use crate::verdict::Verdict;
+
+/// A note that was explained is not explained again until it was in tune so often and went astray once more.
+const IN_TUNE: u32 = 3;
+
+/// A note that was out of tune where the instrument has its share in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Explained {
+    /// As it sounded.
+    pub pitch: Concert,
+    /// How far it was off, the general tuning taken out.
+    pub off: Cents,
+    /// What is known of it.
+    pub tendency: Tendency,
+}
+
+/// Which notes were explained in this sitting, so that nobody is told the same thing twice. A pure function of the verdicts
+/// it was told, in order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Hints {
+    /// Notes that were explained, and how often each was in tune since.
+    explained: BTreeMap<Concert, u32>,
+}
+
+impl Hints {
+    /// The note of an answer that is furthest out of tune, beyond what passes without a word, and for which the instrument's
+    /// own tendency goes the same way; `None` where there is none, or it was explained before.
+    #[must_use]
+    pub fn of(&self, verdict: &Verdict, line: &Line, instrument: &Instrument) -> Option<Explained> {
+        let Intonation::Scored { acceptable, .. } = instrument.intonation else { return None };
+        let off =
+            right(verdict, line).filter(|(pitch, off)| off.abs() > acceptable && !self.explained.contains_key(pitch));
+        let explained = off.filter_map(|(pitch, off)| {
+            let tendency = tendency(instrument, pitch).filter(|tendency| tendency.bears_on(off))?;
+            Some(Explained { pitch, off, tendency })
+        });
+        explained.max_by(|a, b| a.off.abs().0.total_cmp(&b.off.abs().0))
+    }
+
+    /// Enters an answer whose verdict stands, with what was told about it.
+    pub fn enter(&mut self, verdict: &Verdict, line: &Line, instrument: &Instrument, told: Option<&Explained>) {
+        let Intonation::Scored { acceptable, .. } = instrument.intonation else { return };
+        for (pitch, _) in right(verdict, line).filter(|(_, off)| off.abs() <= acceptable) {
+            if let Some(times) = self.explained.get_mut(&pitch) {
+                *times += 1;
+            }
+        }
+        self.explained.retain(|_, times| *times < IN_TUNE);
+        self.explained.extend(told.map(|told| (told.pitch, 0)));
+    }
+}
+
+/// The right notes that were long enough to say, as they sounded.
+fn right(verdict: &Verdict, line: &Line) -> impl Iterator<Item = (Concert, Cents)> {
+    let shift = verdict.shift;
+    let notes = line.notes.iter().zip(&verdict.expected);
+    notes.filter_map(move |(note, judged)| Some((note.pitch + shift, judged.cents?)))
+}

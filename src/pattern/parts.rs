@@ -1,0 +1,273 @@
+//! A line taken apart into the three families: what stands in it by step, by half steps and by skips.
+//!
+//! The cheapest account of the line is looked for by dynamic programming over its beginnings: each fragment costs, a note
+//! left over costs, and so does what fits its family badly. Fragments of two families may share the note they meet on. Only
+//! distances enter, never the key. The costs were set on lines worked by hand.
+
+use std::ops::Range;
+use std::sync::LazyLock;
+
+use crate::music::scale;
+use crate::pattern::model::{Family, Pattern};
+use crate::pattern::quality::Quality;
+use crate::pattern::time::{Ticks, Unit};
+
+/// A fragment, and what it costs more for having two notes only, for each move, for each repeated note.
+const FRAGMENT: f64 = 1.0;
+const TWO_NOTES: f64 = 0.35;
+const MOVE: f64 = 0.01;
+const REPEATED: f64 = 0.05;
+/// A note in no fragment.
+const LEFT_OVER: f64 = 0.90;
+/// A fragment that does not begin on the last note of the one before, without a rest between.
+const UNJOINED: f64 = 0.35;
+/// No fragment has more notes.
+const LONGEST: usize = 32;
+/// A half step inside a stepwise fragment, so that runs by half steps take what they can.
+const HALF_STEP: f64 = 0.06;
+/// A target gone round from both sides.
+const TURN: f64 = 0.12;
+/// A chain of thirds in a key, or of equal fourths or fifths, instead of one chord.
+const CHAIN: f64 = 0.25;
+/// Chords that a fragment by skips may lie in.
+const CHORDS: [&str; 10] = ["maj7", "7", "m7", "m7b5", "dim7", "mMaj7", "maj7#5", "7#5", "6", "7sus4"];
+/// Scales that a fragment by step may lie in, with what they cost.
+const SCALES: [(&str, f64); 5] =
+    [("ionian", 0.0), ("melodic-minor", 0.15), ("harmonic-minor", 0.15), ("whole-tone", 0.30), ("half-whole", 0.30)];
+
+/// A stretch of a line within one family.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// [`Family::Scale`], [`Family::Chromatic`] or [`Family::Arpeggio`].
+    pub family: Family,
+    /// Its notes, by index; the first may be the last of the part before.
+    pub notes: Range<usize>,
+    /// The bar of its first own note, from 1; 0 is a pick-up.
+    pub bar: u32,
+}
+
+/// A set of pitch classes.
+#[derive(Clone, Copy)]
+struct Set(u16);
+
+impl Set {
+    fn of(half_steps: impl Iterator<Item = i32>) -> Self {
+        Self(half_steps.fold(0, |set, n| set | 1 << n.rem_euclid(12)))
+    }
+    /// The same on any of the twelve roots.
+    fn holds_somewhere(self, other: Self) -> bool {
+        (0..12).any(|up| other.0 & !(self.0 << up | self.0 >> (12 - up)) & 0xfff == 0)
+    }
+}
+
+static SCALE_SETS: LazyLock<Vec<(Set, f64)>> = LazyLock::new(|| {
+    let set = |name: &str| scale(name).ok().map(|scale| Set::of(scale.degrees.iter().map(|degree| degree.half_steps)));
+    SCALES.iter().filter_map(|(name, cost)| Some((set(name)?, *cost))).collect()
+});
+static CHORD_SETS: LazyLock<Vec<Set>> = LazyLock::new(|| {
+    let set = |quality: Quality| Set::of(quality.tones().iter().map(|tone| tone.half_steps));
+    CHORDS.iter().filter_map(|name| Quality::parse(name)).map(set).collect()
+});
+
+/// The parts of a pattern in order. A note that belongs to none stands between them.
+#[must_use]
+pub fn parts(pattern: &Pattern) -> Vec<Part> {
+    let steps = pattern.steps();
+    let heights: Vec<i32> = steps.iter().map(|step| step.degree.half_steps).collect();
+    let rests: Vec<Ticks> = steps.windows(2).map(|w| Ticks(w[1].at.0 - w[0].at.0 - w[0].length.0)).collect();
+    let bar = |at: Ticks| (at.0 - Ticks::nearest(pattern.pickup()).0).div_euclid(Unit::Whole.ticks().0) + 1;
+    let mut end = 0;
+    let found = split(&heights, &rests).into_iter().map(|(family, notes)| {
+        let own = notes.start.max(end);
+        end = notes.end;
+        Part { family, bar: bar(steps[own].at).max(0) as u32, notes }
+    });
+    found.collect()
+}
+
+/// The cheapest account of the first notes, the last of its fragments being of some family.
+#[derive(Clone, Copy)]
+struct Account {
+    cost: f64,
+    /// Fragment that ends it, where one does, and the account before it.
+    last: Option<(Family, usize)>,
+    before: (usize, usize),
+}
+
+/// The three families and, last, a note left over.
+const ENDINGS: [Option<Family>; 4] = [Some(Family::Scale), Some(Family::Chromatic), Some(Family::Arpeggio), None];
+
+fn split(heights: &[i32], rests: &[Ticks]) -> Vec<(Family, Range<usize>)> {
+    let count = heights.len();
+    // best[k][e]: the first k notes, with ending e.
+    let mut best: Vec<[Option<Account>; 4]> = vec![[None; 4]; count + 1];
+    best[0][3] = Some(Account { cost: 0.0, last: None, before: (0, 3) });
+    let parted = |k: usize| k == 0 || rests[k - 1].0 > 0;
+    for k in 0..count {
+        for ending in 0..4 {
+            let Some(account) = best[k][ending] else { continue };
+            offer(&mut best[k + 1][3], Account { cost: account.cost + LEFT_OVER, last: None, before: (k, ending) });
+            let after_fragment = ENDINGS[ending].is_some();
+            for (place, family) in ENDINGS.iter().enumerate().filter_map(|(place, family)| Some((place, (*family)?))) {
+                let shares = after_fragment && place != ending && !parted(k);
+                for (start, more) in [(k, if after_fragment && !parted(k) { UNJOINED } else { 0.0 })]
+                    .into_iter()
+                    .chain(shares.then(|| (k - 1, 0.0)))
+                {
+                    for end in (start + 2).max(k + 1)..=count.min(start + LONGEST) {
+                        // A rest of more than a beat always parts.
+                        if rests[start..end - 1].iter().any(|rest| rest.0 > Ticks::QUARTER) {
+                            break;
+                        }
+                        let Some(cost) = fragment(family, &heights[start..end]) else { continue };
+                        let cost = account.cost + more + cost;
+                        let last = Some((family, start));
+                        offer(&mut best[end][place], Account { cost, last, before: (k, ending) });
+                    }
+                }
+            }
+        }
+    }
+    trace(&best, count)
+}
+
+fn offer(place: &mut Option<Account>, account: Account) {
+    if place.is_none_or(|there| account.cost < there.cost - 1e-9) {
+        *place = Some(account);
+    }
+}
+
+/// The fragments of the cheapest whole account.
+fn trace(best: &[[Option<Account>; 4]], count: usize) -> Vec<(Family, Range<usize>)> {
+    let cost = |ending: &usize| best[count][*ending].map_or(f64::INFINITY, |account| account.cost);
+    let mut at = (count, (0..4).min_by(|a, b| cost(a).total_cmp(&cost(b))).unwrap_or(3));
+    let mut found = Vec::new();
+    while let (k @ 1.., ending) = at {
+        let Some(account) = best[k][ending] else { break };
+        found.extend(account.last.map(|(family, start)| (family, start..k)));
+        at = account.before;
+    }
+    found.reverse();
+    found
+}
+
+/// What a fragment costs; `None` where it does not belong to the family.
+fn fragment(family: Family, heights: &[i32]) -> Option<f64> {
+    let moves: Vec<i32> = heights.windows(2).map(|w| w[1] - w[0]).collect();
+    let set = Set::of(heights.iter().copied());
+    let fits = match family {
+        Family::Scale => stepwise(&moves, set),
+        Family::Chromatic => by_half_steps(&moves, set),
+        Family::Arpeggio => by_skips(&moves, set),
+        Family::Phrase => None,
+    }?;
+    let repeated = moves.iter().filter(|by| **by == 0).count() as f64;
+    let two = if heights.len() == 2 { TWO_NOTES } else { 0.0 };
+    Some(FRAGMENT + two + MOVE * moves.len() as f64 + REPEATED * repeated + fits)
+}
+
+fn stepwise(moves: &[i32], set: Set) -> Option<f64> {
+    let steps = moves.iter().all(|by| by.abs() <= 2) && moves.iter().any(|by| *by != 0);
+    let scale = SCALE_SETS.iter().find(|(scale, _)| scale.holds_somewhere(set)).filter(|_| steps)?.1;
+    Some(scale + HALF_STEP * moves.iter().filter(|by| by.abs() == 1).count() as f64)
+}
+
+/// Half steps that no major scale holds, and targets gone round from both sides: two or three half steps over the target,
+/// then back to it, one of the sides a half step away.
+fn by_half_steps(moves: &[i32], set: Set) -> Option<f64> {
+    let mut turns = 0;
+    let mut at = 0;
+    while at < moves.len() {
+        match (moves[at], moves.get(at + 1)) {
+            (over @ (2..=3 | -3..=-2), Some(back @ (-2..=-1 | 1..=2))) if over.signum() != back.signum() => {
+                let sides = (over.abs() - back.abs(), back.abs());
+                if !(sides.0 == 1 || sides.1 == 1) || !(1..=2).contains(&sides.0) {
+                    return None;
+                }
+                turns += 1;
+                at += 2;
+            }
+            (-1..=1, _) => at += 1,
+            _ => return None,
+        }
+    }
+    let outside = SCALE_SETS.first().is_none_or(|(major, _)| !major.holds_somewhere(set));
+    let moves_at_all = moves.iter().any(|by| *by != 0);
+    (turns > 0 || (outside && moves_at_all)).then_some(TURN * f64::from(turns))
+}
+
+fn by_skips(moves: &[i32], set: Set) -> Option<f64> {
+    let sizes = || moves.iter().map(|by| by.abs()).filter(|size| *size != 0);
+    if !sizes().all(|size| (3..=12).contains(&size)) || sizes().next().is_none() {
+        return None;
+    }
+    if CHORD_SETS.iter().any(|chord| chord.holds_somewhere(set)) {
+        return Some(0.0);
+    }
+    let thirds =
+        sizes().all(|size| size <= 4) && SCALE_SETS.first().is_some_and(|(major, _)| major.holds_somewhere(set));
+    let equal = moves.windows(2).all(|w| w[0] == w[1]) && sizes().all(|size| size == 5 || size == 7);
+    (thirds || equal).then_some(CHAIN)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pattern::file::read;
+
+    fn taken_apart(notes: &str) -> String {
+        let text =
+            format!("[[pattern]]\nid='a'\nname='a'\nfamily='phrase'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n");
+        let (patterns, troubles) = read(&text, "a");
+        assert_eq!(troubles, []);
+        let told = parts(&patterns[0]).into_iter().map(|part| {
+            let sign = match part.family {
+                Family::Scale => "step",
+                Family::Chromatic => "half",
+                _ => "skip",
+            };
+            format!("{}: {sign} {}-{}", part.bar, part.notes.start + 1, part.notes.end)
+        });
+        told.collect::<Vec<_>>().join(", ")
+    }
+
+    #[test]
+    fn phrases_come_apart_as_a_musician_marks_them() {
+        // Worked by hand; notes are counted from one.
+        for (notes, marked) in [
+            ("1 2 3 4 5", "1: step 1-5"),
+            ("1 3 5 7 8 7 6", "1: skip 1-4, 1: step 4-7"),
+            ("1 3 5 7 8", "1: skip 1-4"),
+            ("1 #1 2 #2 3", "1: half 1-5"),
+            ("1 3 5 7 6 5 4 3", "1: skip 1-4, 1: step 4-8"),
+            ("5 4 3 2 1 3 5 8", "1: step 1-5, 1: skip 5-8"),
+            ("5 #4 4 3 b3 2 / 4 6 8 -", "1: half 1-6, 1: skip 6-9"),
+            ("4 #2 3 5 7 9 - -", "1: half 1-3, 1: skip 3-6"),
+            ("2 7, 1 3 5 8 - -", "1: half 1-3, 1: skip 3-6"),
+            ("IIm7: 1 b3 5 b7 V7: 3 2 1 b7, / Imaj7: 3 - - -", "1: skip 1-4, 1: step 4-9"),
+        ] {
+            assert_eq!(taken_apart(notes), marked, "{notes}");
+        }
+    }
+
+    #[test]
+    fn a_part_is_counted_to_the_bar_of_its_first_own_note() {
+        assert_eq!(taken_apart("1 2 3 4 5 4 3 2 / 1 3 5 8 5 3 1 -"), "1: step 1-9, 2: skip 9-15");
+    }
+
+    #[test]
+    fn a_rest_of_more_than_a_beat_parts_and_a_lone_note_belongs_to_nothing() {
+        assert_eq!(taken_apart("1 2 3 . . . 4 5 6"), "1: step 1-3, 1: step 4-6");
+        assert_eq!(taken_apart("1"), "");
+    }
+
+    #[test]
+    fn the_key_does_not_matter() {
+        let heights = [0, 4, 7, 11, 9, 7, 5, 4, 3, 2, 1, 0];
+        let rests = [Ticks(0); 11];
+        let here = split(&heights, &rests);
+        for up in 1..12 {
+            assert_eq!(split(&heights.map(|height| height + up), &rests), here);
+        }
+    }
+}
