@@ -6,10 +6,11 @@ use crate::cli::args::Player;
 use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
 use crate::cli::{patterns, say};
+use crate::coach::Dice;
 use crate::exchange::{self, Wish};
 use crate::files::{Places, Settings, write_whole};
-use crate::music::{Concert, WrittenKey};
-use crate::pattern::{self, About, Family, Line, PatternId, Register, TempoRange};
+use crate::music::{Concert, ConcertKey, WrittenKey};
+use crate::pattern::{self, About, Family, Line, Pattern, PatternId, Register, TempoRange};
 use crate::units::Tempo;
 
 /// A foreign file is never read further than this.
@@ -95,6 +96,13 @@ fn family(line: &Line) -> Family {
     }
 }
 
+/// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.
+fn cycle(found: &Pattern, who: &Who) -> Vec<ConcertKey> {
+    let first = if who.concert { ConcertKey::FIFTHS[0] } else { who.instrument.concert_key(WrittenKey::C) };
+    let mut dice = Dice::new(1);
+    found.cycle.keys(first, |below| (dice.throw() * below as f64) as usize).to_vec()
+}
+
 /// Writes a pattern in all twelve keys, in the player's written pitch and clef.
 pub fn export(
     name: &str,
@@ -111,14 +119,17 @@ pub fn export(
         return Err(Failure::usage("where should it go?", "Add --musicxml OUT or --midi OUT."));
     }
     let wish = Wish {
-        keys: who.keys(player.keys.as_deref())?,
+        keys: match &player.keys {
+            Some(keys) => who.keys(Some(keys))?,
+            None => cycle(&found, &who),
+        },
         range: who.range,
         register,
         signatures: !accidentals,
         g_flat: who.g_flat,
         tempo: Tempo(96.0),
     };
-    let (sheet, left_out) = exchange::sheet(found, &who.instrument, &wish);
+    let (sheet, left_out) = exchange::sheet(&found, &who.instrument, &wish);
     for (key, refusal) in &left_out {
         eprintln!("earfirst: {} is left out: {refusal}", who.key_name(*key));
     }

@@ -31,8 +31,8 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     let key = who.key(key)?;
     let tempo = tempo(typed.tempo)?.unwrap_or(Tempo(96.0));
     let heard = heard(typed, &who)?;
-    let place = register(typed, pattern, key, &who, &heard)?;
-    let cue = Cue::new(pattern, key, place.0, tempo, place.1);
+    let place = register(typed, &pattern, key, &who, &heard)?;
+    let cue = Cue::new(&pattern, key, place.0, tempo, place.1);
     let start = heard.first().map_or(0.0, |note| note.onset.0);
     let asked = Asked {
         line: cue.line.clone(),

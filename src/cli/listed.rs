@@ -7,9 +7,10 @@ use crate::cli::pattern_args::{Listed, Motion};
 use crate::cli::{say, sitting};
 use crate::coach::Plan;
 use crate::files;
+use crate::music::ChordQuality;
 use crate::pattern::{Family, Pattern, Quality, Wanted};
 use crate::words::numbers::counted;
-use crate::words::patterns::family_name;
+use crate::words::patterns::{family_name, level_words};
 use crate::words::reason::since;
 
 /// Lists the patterns.
@@ -31,9 +32,9 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
         return say(serde_json::Value::Array(rows.collect()));
     }
     for (pattern, back) in &found {
-        let family = family_name(pattern.family);
-        let (id, level, notes) = (&pattern.id.0, pattern.level, pattern.steps().len());
-        let line = format!("{id:34} {family:10} {level} {notes:3} notes  {}", back.as_ref().unwrap_or(&pattern.name));
+        let (id, family, level) = (&pattern.id.0, family_name(pattern.family), pattern.level);
+        let words = back.clone().unwrap_or_else(|| level_words(pattern));
+        let line = format!("{id:40} {family:10} {level} {:3} notes  {words}", pattern.steps().len());
         say(line.trim_end())?;
     }
     say(match found.len() {
@@ -45,9 +46,11 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
 
 fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
     let over = typed.chord.as_deref().map(|name| {
-        let unknown =
-            || Failure::usage(format!("no chord quality is written \"{name}\""), "Such as maj7, 7, m7, m7b5, dim7.");
-        Quality::parse(name).ok_or_else(unknown)
+        let unknown = || {
+            Failure::usage(format!("no chord quality is written \"{name}\""), "Such as maj7, 7, m7, -7, m7b5, dim7.")
+        };
+        let printed = || Some(ChordQuality::parse(name).ok()?.to_string());
+        Quality::parse(name).or_else(|| Quality::parse(&printed()?)).ok_or_else(unknown)
     });
     let notes = typed.shortest.unwrap_or(1)..=typed.longest.unwrap_or(usize::MAX);
     Ok(Wanted {

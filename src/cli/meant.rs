@@ -5,8 +5,8 @@ use crate::cli::failure::Failure;
 use crate::coach::{Goals, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::Settings;
-use crate::music::{self, Concert, ConcertKey, Instrument, Range, Spelled, Written, WrittenKey};
-use crate::pattern::{Library, Pattern, PatternId, Register};
+use crate::music::{self, Concert, ConcertKey, Degree, Instrument, Range, Spelled, Written, WrittenKey};
+use crate::pattern::{self, Library, Pattern, PatternId, Register};
 use crate::tui::Look;
 use crate::units::{Hertz, Midi, Seconds, Tempo};
 
@@ -131,9 +131,21 @@ fn range(text: &str, instrument: &Instrument, concert: bool) -> Result<Range, Fa
     Ok(Range::new(pitch(low)?, pitch(high)?))
 }
 
-/// A sounding pattern of the library, by what was typed.
-pub fn pattern<'l>(library: &'l Library, typed: &str) -> Result<&'l Pattern, Failure> {
-    library.find(typed).map_err(|unknown| Failure::usage(unknown, "earfirst patterns list shows them all."))
+/// A pattern of the library by what was typed, or one begun on another of its notes: `five-note-row-up-and-down-from-2`.
+pub fn pattern(library: &Library, typed: &str) -> Result<Pattern, Failure> {
+    let unknown = match library.find(typed) {
+        Ok(found) => return Ok(found.clone()),
+        Err(unknown) => unknown,
+    };
+    let Some((name, start)) = typed.trim().rsplit_once("-from-") else {
+        return Err(Failure::usage(unknown, "earfirst patterns list shows them all."));
+    };
+    let found = library.find(name).map_err(|_| Failure::usage(unknown, "earfirst patterns list shows them all."))?;
+    let start_degree = Degree::parse(&start.replace("sharp", "#"));
+    start_degree.and_then(|start| pattern::begun_on(found, start)).ok_or_else(|| {
+        let what = format!("{} cannot begin on \"{start}\"", found.name);
+        Failure::usage(what, format!("earfirst patterns show {} tells on which notes it can.", found.id))
+    })
 }
 
 /// What a sitting may ask, and how.
@@ -159,7 +171,7 @@ impl Meant {
         for name in &typed.patterns {
             let found = pattern(library, name)?;
             if patterns.iter().all(|known| known.id != found.id) {
-                patterns.push(found.clone());
+                patterns.push(found);
             }
         }
         if patterns.is_empty() {

@@ -71,7 +71,7 @@ fn sound(name: &str, key: &str, register: Register, player: &Player, quarter: f6
     let found = pattern(&library, name)?;
     let settings = files::Settings::load(&files::Places::usual()?)?;
     let who = Who::of(player, &settings)?;
-    let cue = cue(found, who.key(key)?, register, &who, tempo(Some(quarter))?.unwrap_or(crate::units::Tempo(96.0)))?;
+    let cue = cue(&found, who.key(key)?, register, &who, tempo(Some(quarter))?.unwrap_or(crate::units::Tempo(96.0)))?;
     let rendering = Rendering { a4: who.a4, ..Rendering::new(SampleRate::CD) };
     let clip = crate::cue::sound(&cue, &rendering).clip;
     files::write_wav(wav, &clip).map_err(|trouble| Failure::input(wav.display(), trouble, "Choose another place."))?;

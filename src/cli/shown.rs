@@ -5,8 +5,8 @@ use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
 use crate::cli::say;
 use crate::files;
-use crate::music::ConcertKey;
-use crate::pattern::{self, Pattern, Register, Section, Step};
+use crate::music::{ChordQuality, ConcertKey, Instrument, Sounding, fits, scales_holding};
+use crate::pattern::{self, Family, Pattern, Register, Section, Step};
 use crate::words::patterns::{family_name, level_name, level_words, parts};
 
 /// Shows the pattern.
@@ -15,21 +15,25 @@ pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Play
     let pattern = pattern(&library, name)?;
     let settings = files::Settings::load(&files::Places::usual()?)?;
     let who = Who::of(player, &settings)?;
-    for row in rows(pattern) {
+    let begins = library.get(&pattern.id).and_then(begins);
+    for row in rows(&pattern).into_iter().chain(begins).chain(breath(&pattern, &who.instrument)) {
         say(row.trim_end())?;
     }
     match key {
-        Some(key) => in_key(pattern, who.key(key)?, register, &who),
+        Some(key) => in_key(&pattern, who.key(key)?, register, &who),
         None => Ok(()),
     }
 }
 
+fn row(head: &str, text: &str) -> String {
+    format!("  {head:12} {text}")
+}
+
 fn rows(pattern: &Pattern) -> Vec<String> {
-    let row = |head: &str, text: &str| format!("  {head:12} {text}");
     let mut rows = vec![format!("{} ({})", pattern.name, pattern.id.0)];
     rows.push(row("family", family_name(pattern.family)));
     let taken_apart = pattern::parts(pattern);
-    if taken_apart.len() > 1 {
+    if pattern.family == Family::Phrase {
         rows.push(row("parts", &parts(&taken_apart)));
     }
     let level = pattern.level;
@@ -55,8 +59,52 @@ fn rows(pattern: &Pattern) -> Vec<String> {
     if bracketed {
         rows.push(row("", "in brackets: no tone of the chord"));
     }
+    rows.extend(scales(pattern));
+    rows.push(row("keys", &format!("by {}", pattern.cycle.name())));
     rows.push(row("source", &pattern.source));
     rows
+}
+
+/// The notes on which it may begin, with the name it then has.
+fn begins(pattern: &Pattern) -> Option<String> {
+    let first = pattern.steps().first()?.degree;
+    let others: Vec<Pattern> =
+        pattern::starts(pattern).into_iter().filter_map(|start| pattern::begun_on(pattern, start)).collect();
+    let notes = others.iter().filter_map(|begun| Some(begun.steps().first()?.degree));
+    let notes: Vec<String> = [first].into_iter().chain(notes).map(|degree| degree.to_string()).collect();
+    Some(row("begins on", &format!("{}   ({})", notes.join(" "), others.first()?.id)))
+}
+
+/// The scales that fit each chord, the first choice first.
+fn scales(pattern: &Pattern) -> Vec<String> {
+    let mut told: Vec<&str> = Vec::new();
+    let mut rows = Vec::new();
+    for section in pattern.sections() {
+        let name = section.root.quality.name();
+        let quality = ChordQuality::parse(if name == "maj" { "" } else { name });
+        let Some(quality) = quality.ok().filter(|_| !told.contains(&name)) else { continue };
+        told.push(name);
+        let mut names: Vec<&str> = fits(&quality).iter().flat_map(|fit| &fit.scales).map(|s| s.name.as_str()).collect();
+        if names.is_empty() {
+            names = scales_holding(&quality).iter().map(|scale| scale.name.as_str()).collect();
+        }
+        let mut once: Vec<&str> = Vec::new();
+        names.into_iter().for_each(|name| {
+            if !once.contains(&name) {
+                once.push(name)
+            }
+        });
+        rows.push(row(&format!("{name} takes"), &once.join("; ")));
+    }
+    rows
+}
+
+/// From which tempo on one breath or one bow holds the line, where that is within the usual tempos.
+fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
+    let enough = 60.0 * pattern.length().0 / instrument.phrase?.0;
+    let with = if instrument.sounding == Sounding::Bow { "bow" } else { "breath" };
+    let told = format!("longer than one {with} of the {} below quarter = {enough:.0}", instrument.name);
+    (enough > pattern.tempo.low.0).then(|| row(with, &told))
 }
 
 /// Each chord under the pattern, with the notes over it counted from its root; what is no tone of it stands in brackets.

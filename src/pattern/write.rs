@@ -1,11 +1,15 @@
 use crate::music::{Concert, Degree};
-use crate::pattern::compile::compile;
+use crate::pattern::compile::{compile, home_scale};
 use crate::pattern::cycle::Cycle;
 use crate::pattern::line::Line;
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
 use crate::pattern::quality::Quality;
+use crate::pattern::realise::{from_degree, starts};
 use crate::pattern::time::{Ticks, Unit};
 use crate::pattern::token::{Reads, Slot, Token};
+
+/// What degrees can say: two octaves above the tonic, three below, in letters.
+const READABLE: std::ops::RangeInclusive<i32> = -21..=14;
 
 /// What a player says about a pattern of their own.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,7 +42,7 @@ pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
         let rising = n == 0 || note.pitch > line.notes[n - 1].pitch;
         let slot = match reads {
             Reads::HalfSteps => Some(up).filter(|up| up.abs() <= 36).map(Slot::HalfSteps),
-            _ => Some(spelled(up, rising)).filter(|degree| (-21..=14).contains(&degree.letters)).map(Slot::Degree),
+            _ => Some(spelled(up, rising)).filter(|degree| READABLE.contains(&degree.letters)).map(Slot::Degree),
         }?;
         let at = Ticks::nearest(note.at).0;
         spans.push((slot, at, at + Ticks::nearest(note.length).0.max(1)));
@@ -50,6 +54,35 @@ pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
     let trains = String::new();
     let cycle = Cycle::default();
     Some(Pattern { id, name, family, level, trains, tempo, over, swing: false, cycle, source, notation, layout })
+}
+
+/// The pattern begun on another note of its own chord or scale, moved along it: `1 2 3 5` from the second is `2 3 4 6`. It is a
+/// pattern of its own, named after the first (`-from-2`). `None` where `start` is not among [`starts`], where it begins there
+/// already, and for half steps and phrases, which have no such notes.
+#[must_use]
+pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
+    let first = pattern.steps().first()?.degree;
+    let ladder = matches!(pattern.family, Family::Scale | Family::Arpeggio) && starts(pattern).contains(&start);
+    if !ladder || start == first {
+        return None;
+    }
+    let degrees = from_degree(pattern, Some(start));
+    let spans: Vec<(Slot, i64, i64)> = pattern
+        .steps()
+        .iter()
+        .zip(degrees)
+        .filter(|(_, degree)| READABLE.contains(&degree.letters))
+        .map(|(step, degree)| (Slot::Degree(degree), step.at.0, step.at.0 + step.length.0))
+        .collect();
+    let whole = spans.len() == pattern.steps().len();
+    let (unit, tokens) = tokens(&spans, Ticks::nearest(pattern.length()).0).filter(|_| whole)?;
+    let pickup = u32::try_from(Ticks::nearest(pattern.pickup()).0 / unit.ticks().0).ok()?;
+    let scale = home_scale(pattern).filter(|scale| scale.windows(2).all(|w| w[0].half_steps < w[1].half_steps));
+    let notation = Notation { reads: Reads::Degrees, unit, tokens, scale, sequence: None, repeats: 1, pickup };
+    let layout = compile(&notation, &pattern.over).ok()?;
+    let id = PatternId(format!("{}-from-{}", pattern.id, start.to_string().replace('#', "sharp")));
+    let name = format!("{}, from {start}", pattern.name);
+    Some(Pattern { id, name, notation, layout, ..pattern.clone() })
 }
 
 /// Thirds, sixths and sevenths outside the major scale are flat however the line moves; seconds and fourths follow it.

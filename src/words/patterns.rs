@@ -1,6 +1,5 @@
 //! A pattern in words: what makes it hard, its level, its family.
 
-use crate::music::HalfSteps;
 use crate::pattern::{Family, Part, Pattern};
 use crate::words::numbers::counted;
 
@@ -59,44 +58,27 @@ pub const fn family_name(family: Family) -> &'static str {
     }
 }
 
-/// The parts of a line by the bars they begin in: "bar 1: half steps, then skips; bar 2: stepwise". A line of one part is
-/// that alone; where nothing was found it is empty.
+/// The parts of a line by the bars they begin in: "bar 1: half steps, then skips; bar 2: stepwise". A line of one
+/// family is that alone; where nothing was found it is empty.
 #[must_use]
 pub fn parts(parts: &[Part]) -> String {
-    if let [only] = parts {
-        return family_name(only.family).to_owned();
+    if let Some((first, rest)) = parts.split_first()
+        && rest.iter().all(|part| part.family == first.family)
+    {
+        return family_name(first.family).to_owned();
     }
     let bars = parts.chunk_by(|one, next| one.bar == next.bar).map(|bar| {
-        let names: Vec<&str> = bar.iter().map(|part| family_name(part.family)).collect();
+        let mut names: Vec<&str> = bar.iter().map(|part| family_name(part.family)).collect();
+        names.dedup();
         let name = if bar[0].bar == 0 { "pick-up".to_owned() } else { format!("bar {}", bar[0].bar) };
         format!("{name}: {}", names.join(", then "))
     });
     bars.collect::<Vec<_>>().join("; ")
 }
 
-/// One sentence for a list: "skips, advanced: five notes within an octave, a flat and three skips; wide leaps in tune".
-#[must_use]
-pub fn describe(pattern: &Pattern) -> String {
-    let family = family_name(pattern.family);
-    let notes = counted(pattern.steps().len(), "note");
-    let within = compass(pattern.span());
-    let trains = if pattern.trains.is_empty() { String::new() } else { format!("; {}", pattern.trains) };
-    format!("{family}, {}: {notes} within {within}, {}{trains}", level_name(pattern.level), level_words(pattern))
-}
-
 /// Sizes of the moves from note to note, in half steps.
 fn moves(pattern: &Pattern) -> Vec<i32> {
     pattern.steps().windows(2).map(|pair| (pair[1].degree.half_steps - pair[0].degree.half_steps).abs()).collect()
-}
-
-/// The compass of a line as an interval with its article.
-fn compass(span: HalfSteps) -> String {
-    match (span.interval(), span.0) {
-        (Some(name), _) => name.to_owned(),
-        (None, 0) => "one pitch".to_owned(),
-        (None, 13..=23) => format!("an octave and {}", HalfSteps(span.0 - 12).interval().unwrap_or_default()),
-        (None, wide) => format!("{} octaves and more", wide / 12),
-    }
 }
 
 #[cfg(test)]
@@ -128,14 +110,8 @@ mod tests {
         let told = [(Family::Chromatic, 1), (Family::Arpeggio, 1), (Family::Scale, 2)].map(|(f, b)| part(f, b));
         assert_eq!(parts(&told), "bar 1: half steps, then skips; bar 2: stepwise");
         assert_eq!(parts(&told[1..2]), "skips");
+        assert_eq!(parts(&[part(Family::Arpeggio, 1), part(Family::Arpeggio, 2)]), "skips");
         assert_eq!(parts(&[part(Family::Scale, 0), part(Family::Arpeggio, 1)]), "pick-up: stepwise; bar 1: skips");
         assert_eq!(parts(&[]), "");
-    }
-
-    #[test]
-    fn spans_have_the_names_of_intervals() {
-        assert_eq!(compass(HalfSteps(7)), "a fifth");
-        assert_eq!(compass(HalfSteps(14)), "an octave and a whole step");
-        assert_eq!(compass(HalfSteps(26)), "2 octaves and more");
     }
 }

@@ -188,6 +188,29 @@ fn a_pattern_starts_on_any_degree_of_its_own_scale_or_chord() {
 }
 
 #[test]
+fn a_pattern_begun_elsewhere_is_a_pattern_of_its_own() {
+    let range = Range { low: Concert(0), high: Concert(127) };
+    for pattern in Library::builtin().patterns() {
+        let line = |pattern: &Pattern, start| {
+            pattern::realise(pattern, ConcertKey::FIFTHS[2], start, range, Register::Middle).unwrap()
+        };
+        for start in pattern::starts(pattern) {
+            let Some(begun) = pattern::begun_on(pattern, start) else { continue };
+            assert_eq!(line(&begun, None), line(pattern, Some(start)), "{}", begun.id);
+            let (again, troubles) = pattern::read(&pattern::print(&begun), "printed");
+            assert_eq!((troubles, again), (vec![], vec![begun]));
+        }
+    }
+    let second = pattern::begun_on(named("1-2-3-5-cell-major"), Degree::altered(1, 0)).unwrap();
+    assert_eq!(
+        (second.id.0.as_str(), second.name.as_str()),
+        ("1-2-3-5-cell-major-from-2", "1-2-3-5 cell, major, from 2")
+    );
+    assert_eq!(pattern::begun_on(named("half-step-turn"), Degree::altered(1, 0)), None);
+    assert_eq!(pattern::begun_on(named("1-2-3-5-cell-major"), Degree::TONIC), None);
+}
+
+#[test]
 fn half_steps_and_phrases_move_exactly() {
     assert_eq!(from("surround-the-third", "6"), "6 x4 #5");
     assert_eq!(from("half-step-turn", "b3"), "b3 3 b3 2 b3");

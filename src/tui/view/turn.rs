@@ -12,7 +12,8 @@ use crate::words;
 /// works the eye gets no answer. Only a phrase that is met for the first time has its parts named, by family.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot) {
     let tall = area.height >= 14;
-    let place = middle(area, if tall { 13 } else { 9 });
+    let named = u16::from(!snapshot.parts.is_empty());
+    let place = middle(area, if tall { 13 } else { 9 } + named);
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
     let key = snapshot.cue.as_ref().map_or("", |cue| look.key(cue.key));
     let shown = match snapshot.face {
