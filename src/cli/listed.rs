@@ -87,7 +87,7 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pat
         let keys = back.iter().filter(|other| other.pattern == first.pattern);
         let more = keys.clone().count() - 1;
         let longest = keys.max_by_key(|other| other.days).unwrap_or(first);
-        let others = if more == 0 { String::new() } else { format!("; {} back in all", counted(more + 1, "key")) };
+        let others = if more == 0 { String::new() } else { format!("; {} in all", counted(more + 1, "key")) };
         let away = since(longest.days, Some(plan.day));
         listed.push((pattern, Some(format!("{}, {away}{others}", who.key_name(longest.key)))));
     }

@@ -29,6 +29,7 @@ mod review_json;
 mod screen;
 mod shown;
 mod sitting;
+mod sounded;
 
 use args::{Arguments, Command};
 use failure::Failure;

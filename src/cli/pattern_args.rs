@@ -41,27 +41,9 @@ pub enum PatternAction {
         /// A TOML file of patterns.
         file: PathBuf,
     },
-    /// Write a pattern's sound as WAV.
-    #[command(after_help = "Example: earfirst patterns sound diatonic-thirds-up --key C --wav thirds.wav")]
-    Sound {
-        /// Pattern by name.
-        pattern: String,
-        /// Written key.
-        #[arg(long, default_value = "C")]
-        key: String,
-        /// Register of your range.
-        #[arg(long, value_enum, default_value_t = Third::Middle)]
-        register: Third,
-        /// Who plays.
-        #[command(flatten)]
-        player: Player,
-        /// Quarter notes a minute.
-        #[arg(long, default_value_t = 96.0)]
-        tempo: f64,
-        /// Where to write.
-        #[arg(long, value_name = "OUT")]
-        wav: PathBuf,
-    },
+    /// Play a pattern, or write its sound as WAV.
+    #[command(after_help = "Example: earfirst patterns sound diatonic-thirds-up --key C --tempo 120")]
+    Sound(Sounded),
     /// Make a pattern of a MIDI or MusicXML file.
     #[command(after_help = "Example: earfirst patterns import line.mid --key C --name my-line")]
     Import {
@@ -129,6 +111,28 @@ pub struct Listed {
     /// For machines.
     #[arg(long)]
     pub json: bool,
+}
+
+/// What is sounded, and how.
+#[derive(Debug, Clone, Args)]
+pub struct Sounded {
+    /// Pattern by name.
+    pub pattern: String,
+    /// Written key.
+    #[arg(long, default_value = "C")]
+    pub key: String,
+    /// Register of your range.
+    #[arg(long, value_enum, default_value_t = Third::Middle)]
+    pub register: Third,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+    /// Quarter notes a minute.
+    #[arg(long, default_value_t = 96.0)]
+    pub tempo: f64,
+    /// Write it here instead of playing it.
+    #[arg(long, value_name = "OUT")]
+    pub wav: Option<PathBuf>,
 }
 
 /// A family by motion.

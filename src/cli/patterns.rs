@@ -1,14 +1,11 @@
 use std::path::Path;
 
-use crate::cli::args::Player;
 use crate::cli::failure::Failure;
-use crate::cli::meant::{Who, pattern, tempo};
+use crate::cli::meant::Who;
 use crate::cli::pattern_args::{Listed, PatternAction, Patterns};
-use crate::cli::{exchange, listed, say, shown};
-use crate::cue::Rendering;
+use crate::cli::{exchange, listed, say, shown, sounded};
 use crate::files;
 use crate::pattern::{self, Library, Pattern, Register};
-use crate::units::SampleRate;
 
 /// The library: list, show, check, sound, learn, import, export.
 pub fn run(typed: &Patterns) -> Result<(), Failure> {
@@ -19,9 +16,7 @@ pub fn run(typed: &Patterns) -> Result<(), Failure> {
             shown::run(pattern, key.as_deref(), *register, player)
         }
         Some(PatternAction::Check { file }) => check(file),
-        Some(PatternAction::Sound { pattern, key, register, player, tempo, wav }) => {
-            sound(pattern, key, (*register).into(), player, *tempo, wav)
-        }
+        Some(PatternAction::Sound(typed)) => sounded::run(typed),
         Some(PatternAction::Import { file, key, name, save }) => {
             exchange::import(file, key.as_deref(), name, save.as_deref())
         }
@@ -64,18 +59,6 @@ fn check(file: &Path) -> Result<(), Failure> {
         say(trouble)?;
     }
     Err(Failure::input(file.display(), format!("{} troubles", troubles.len()), "Mend them and check again."))
-}
-
-fn sound(name: &str, key: &str, register: Register, player: &Player, quarter: f64, wav: &Path) -> Result<(), Failure> {
-    let library = library()?;
-    let found = pattern(&library, name)?;
-    let settings = files::Settings::load(&files::Places::usual()?)?;
-    let who = Who::of(player, &settings)?;
-    let cue = cue(&found, who.key(key)?, register, &who, tempo(Some(quarter))?.unwrap_or(crate::units::Tempo(96.0)))?;
-    let rendering = Rendering { a4: who.a4, ..Rendering::new(SampleRate::CD) };
-    let clip = crate::cue::sound(&cue, &rendering).clip;
-    files::write_wav(wav, &clip).map_err(|trouble| Failure::input(wav.display(), trouble, "Choose another place."))?;
-    say(format!("{}: {:.1} s, peaks at {:.1} dB of full scale", wav.display(), clip.length().0, clip.peak().0))
 }
 
 /// A pattern as it would be cued in one register of the player's range.

@@ -263,3 +263,18 @@ fn ending_right_after_the_verdict_keeps_the_answer() {
     assert_eq!(judged(&room), 1);
     assert!(matches!(room.events.last(), Some(Event::Ended(_))));
 }
+
+#[test]
+fn a_drill_in_one_register_stays_there_and_folds_nothing() {
+    for wanted in [Register::Low, Register::Middle, Register::High] {
+        let mut settings = settings(PATTERN, Form::FirstNote, &ALL);
+        settings.plan.registers = vec![wanted];
+        let (range, pattern) = (settings.range, settings.patterns[0].clone());
+        let mut room = Rehearsal::new(settings, faithful(0.5));
+        room.run_until(|room| room.cues.len() >= 16);
+        for (_, cue, _) in &room.cues {
+            assert_eq!(cue.register, wanted);
+            assert_eq!(cue.line, earfirst::pattern::realise(&pattern, cue.key, None, range, wanted).unwrap());
+        }
+    }
+}

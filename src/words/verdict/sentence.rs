@@ -149,7 +149,7 @@ fn swung(played: f64, asked: f64) -> String {
     if asked < 1.05 {
         format!("swung, long to short {played:.1} to 1")
     } else if played < 1.15 {
-        format!("straight, where long to short {asked:.1} to 1 was asked")
+        format!("played straight where long to short {asked:.1} to 1 was asked")
     } else {
         format!("swung {played:.1} to 1 where {asked:.1} to 1 was asked")
     }

@@ -367,3 +367,13 @@ fn a_knock_is_not_an_answer() {
 fn a_single_note_is_simply_right() {
     assert_eq!(told(&asked(&[60]), &plays(&[60.0], 2.9, EIGHTH)), "Right, 0.9 s to begin.");
 }
+
+#[test]
+fn swing_that_was_asked_and_did_not_come_is_said_and_what_came_as_asked_is_not() {
+    let swing = Asked { line: asked(&LINE).line.swung(2.0, Beats(0.0)), ..asked(&LINE) };
+    let straight = "All eight right, 0.9 s to begin; played straight where long to short 2.0 to 1 was asked.";
+    assert_eq!(told(&swing, &plays(&but(&[]), 2.9, EIGHTH)), straight);
+    let mut swung = plays(&but(&[]), 2.9, EIGHTH);
+    swung.iter_mut().skip(1).step_by(2).for_each(|note| note.onset.0 += 0.08);
+    assert_eq!(told(&swing, &swung), "All eight right, 0.9 s to begin.");
+}

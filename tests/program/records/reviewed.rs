@@ -14,6 +14,11 @@ use crate::records::made;
 /// Twelve cues in two sounding keys, Bb and Eb, that is a trumpet's written C and F. Of each key: reflex times .4, .5, ... s, the
 /// last answer not whole, the fourth not answered. The general tuning rises by a cent an answer.
 fn evening() -> Session {
+    evening_with([1.0, 4.0, -6.0])
+}
+
+/// The same with the three notes (written C, D, E) so many cents off.
+fn evening_with(off: [f64; 3]) -> Session {
     let mut events = vec![Event::Began(made::began())];
     for number in 1..=12u32 {
         let n = (number - 1) / 2;
@@ -29,7 +34,7 @@ fn evening() -> Session {
         verdict.reflex = Some(Reflex { time: Seconds(0.4 + 0.1 * f64::from(n)), jumped: false, counted: n != 5 });
         verdict.pace = Some(Tempo(100.0 + f64::from(n)));
         verdict.centre = Some(Cents(f64::from(number)));
-        for (note, cents) in verdict.expected.iter_mut().zip([1.0, 4.0, -6.0]) {
+        for (note, cents) in verdict.expected.iter_mut().zip(off) {
             note.cents = Some(Cents(cents));
         }
         if n == 5 {
@@ -158,4 +163,17 @@ fn a_sentence_that_the_record_does_not_bear_out_is_found() {
     assert_eq!(recheck(&session), []);
     session.turns[2].judgement.as_mut().unwrap().sentence.push('!');
     assert_eq!(recheck(&session).iter().map(|mismatch| mismatch.cue).collect::<Vec<_>>(), [3]);
+}
+
+#[test]
+fn what_the_horn_does_to_a_note_stands_below_the_table_of_intonation() {
+    // Written D4 with first and third valves runs sharp, E4 with first and second too, C4 is open and true (valve arithmetic).
+    let told = |off: [f64; 3]| {
+        let text = to_text(&review(&[evening_with(off)]));
+        let hints = text.lines().filter(|line| line.starts_with("Written"));
+        hints.map(|line| line.split(':').next().unwrap_or_default().to_owned()).collect::<Vec<_>>()
+    };
+    assert_eq!(told([1.0, 4.0, -6.0]), [""; 0]);
+    assert_eq!(told([30.0, 30.0, 4.0]), ["Written D4"], "a sharp C is the player's own");
+    assert_eq!(told([0.0, -30.0, 30.0]), ["Written E4"], "and so is a flat D");
 }
