@@ -208,6 +208,21 @@ fn written_pitch_is_for_eyes_only() {
 }
 
 #[test]
+fn fingerings_are_told_only_after_an_answer() {
+    let allowed = ["src/music/", "src/words/fingering", "src/drill/hints", "src/report/tuning"];
+    let mut broken = Vec::new();
+    for (path, _, code) in modules() {
+        let after = allowed.iter().any(|start| path.starts_with(start));
+        for (n, line) in shipped(&code).lines().enumerate() {
+            if !after && line.contains("tendency(") {
+                broken.push(format!("{path}:{}: a fingering before the answer is the answer", n + 1));
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+#[test]
 fn only_the_edges_promise_a_file_format() {
     let allowed = ["src/session/wire", "src/music/file", "src/pattern/file", "src/files/settings", "src/cli/"];
     let mut broken = Vec::new();

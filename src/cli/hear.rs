@@ -146,7 +146,7 @@ impl Listening {
             say(opinion)?;
         }
         let run = Run::of(&self.notes);
-        say(report::run_to_text(&run, &who.instrument, &|pitch| who.note_name(pitch)).trim_end())
+        say(report::run_to_text(&run, &who.instrument, who.g_flat, &|pitch| who.note_name(pitch)).trim_end())
     }
 }
 

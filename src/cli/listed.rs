@@ -7,7 +7,7 @@ use crate::cli::pattern_args::{Listed, Motion};
 use crate::cli::{say, sitting};
 use crate::coach::Plan;
 use crate::files;
-use crate::music::ChordQuality;
+use crate::music::{ChordQuality, ChordSymbol};
 use crate::pattern::{Family, Pattern, Quality, Wanted};
 use crate::words::numbers::counted;
 use crate::words::patterns::{family_name, level_words};
@@ -47,10 +47,11 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
 fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
     let over = typed.chord.as_deref().map(|name| {
         let unknown = || {
-            Failure::usage(format!("no chord quality is written \"{name}\""), "Such as maj7, 7, m7, -7, m7b5, dim7.")
+            Failure::usage(format!("no chord quality is written \"{name}\""), "Such as maj7, 7, m7, -7, m7b5, Cdim7.")
         };
-        let printed = || Some(ChordQuality::parse(name).ok()?.to_string());
-        Quality::parse(name).or_else(|| Quality::parse(&printed()?)).ok_or_else(unknown)
+        // With or without a root, in any spelling of the trade.
+        let read = || ChordQuality::parse(name).or_else(|_| ChordSymbol::parse(name).map(|chord| chord.quality));
+        Quality::parse(name).or_else(|| Quality::of(&read().ok()?)).ok_or_else(unknown)
     });
     let notes = typed.shortest.unwrap_or(1)..=typed.longest.unwrap_or(usize::MAX);
     Ok(Wanted {

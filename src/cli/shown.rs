@@ -5,7 +5,7 @@ use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
 use crate::cli::say;
 use crate::files;
-use crate::music::{ChordQuality, ConcertKey, Instrument, Sounding, fits, scales_holding};
+use crate::music::{ConcertKey, Instrument, Sounding, fits, scales_holding};
 use crate::pattern::{self, Family, Pattern, Register, Section, Step};
 use crate::words::patterns::{family_name, level_name, level_words, parts};
 
@@ -81,12 +81,11 @@ fn scales(pattern: &Pattern) -> Vec<String> {
     let mut rows = Vec::new();
     for section in pattern.sections() {
         let name = section.root.quality.name();
-        let quality = ChordQuality::parse(if name == "maj" { "" } else { name });
-        let Some(quality) = quality.ok().filter(|_| !told.contains(&name)) else { continue };
+        let Some(chord) = section.root.quality.chord().filter(|_| !told.contains(&name)) else { continue };
         told.push(name);
-        let mut names: Vec<&str> = fits(&quality).iter().flat_map(|fit| &fit.scales).map(|s| s.name.as_str()).collect();
+        let mut names: Vec<&str> = fits(chord).iter().flat_map(|fit| &fit.scales).map(|s| s.name.as_str()).collect();
         if names.is_empty() {
-            names = scales_holding(&quality).iter().map(|scale| scale.name.as_str()).collect();
+            names = scales_holding(chord).iter().map(|scale| scale.name.as_str()).collect();
         }
         let mut once: Vec<&str> = Vec::new();
         names.into_iter().for_each(|name| {

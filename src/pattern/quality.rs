@@ -41,6 +41,16 @@ impl Quality {
     pub fn parse(name: &str) -> Option<Self> {
         ROWS.iter().position(|row| row.name == name).map(Self)
     }
+    /// The quality of this chord, if it is in the table.
+    #[must_use]
+    pub fn of(chord: &ChordQuality) -> Option<Self> {
+        chords().iter().position(|named| named.quality == *chord).map(Self)
+    }
+    /// What it is made of.
+    #[must_use]
+    pub fn chord(self) -> Option<&'static ChordQuality> {
+        chords().get(self.0).map(|named| &named.quality)
+    }
     /// The printed name.
     #[must_use]
     pub fn name(self) -> &'static str {
@@ -87,6 +97,7 @@ mod tests {
     fn every_quality_has_its_own_name_and_spelling() {
         for quality in Quality::all() {
             assert_eq!(Quality::parse(quality.name()), Some(quality));
+            assert_eq!(quality.chord().and_then(Quality::of), Some(quality));
             let tones = quality.tones();
             assert!(tones.windows(2).all(|pair| pair[0].letters <= pair[1].letters), "{}", quality.name());
             assert!(tones.len() >= 2 && tones[0] == Degree::TONIC, "{}", quality.name());

@@ -5,7 +5,7 @@ use crate::music::{Concert, Instrument};
 use crate::notes::HeardNote;
 use crate::report::tuning::hint;
 use crate::units::{Cents, Midi, Seconds, median, spread};
-use crate::words::numbers::{capital, signed};
+use crate::words::numbers::signed;
 
 /// A held tone is at least this long.
 const HELD: Seconds = Seconds(2.0);
@@ -84,9 +84,9 @@ impl Run {
 }
 
 /// The table as text; `name` gives a pitch the name on the player's page. Below it stands what the instrument does to notes
-/// that are out of tune.
+/// that are out of tune, in written pitch; `g_flat` writes Gb for F#.
 #[must_use]
-pub fn run_to_text(run: &Run, instrument: &Instrument, name: &dyn Fn(Midi) -> String) -> String {
+pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn Fn(Midi) -> String) -> String {
     let mut out = String::new();
     let Some(offset) = run.offset else { return out };
     let _ = write!(out, "\ngeneral offset {:+.0} cents (where your instrument or the room stands)", offset.0);
@@ -100,8 +100,8 @@ pub fn run_to_text(run: &Run, instrument: &Instrument, name: &dyn Fn(Midi) -> St
         let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {:>8.0}", name(row.pitch), row.times, row.spread.0);
     }
     for row in &run.rows {
-        let hint = hint(&name(row.pitch), instrument, Concert(row.pitch.nearest()), row.all);
-        out.extend(hint.map(|hint| format!("{}.\n", capital(&hint))));
+        let hint = hint(instrument, g_flat, Concert(row.pitch.nearest()), row.all);
+        out.extend(hint.map(|hint| hint + "\n"));
     }
     for note in &run.held {
         let spread = note.spread.map_or(0.0, |spread| spread.0);
@@ -155,7 +155,7 @@ mod tests {
     #[test]
     fn nothing_played_makes_no_table() {
         let trumpet = instrument("trumpet").unwrap();
-        assert_eq!(run_to_text(&Run::of(&[]), trumpet, &|_| String::new()), "");
+        assert_eq!(run_to_text(&Run::of(&[]), trumpet, false, &|_| String::new()), "");
     }
 
     #[test]
@@ -166,9 +166,10 @@ mod tests {
             .enumerate()
             .map(|(n, pitch)| note(n as f64 * 0.5, *pitch))
             .collect();
-        let text = run_to_text(&Run::of(&run), instrument("trumpet").unwrap(), &|pitch| format!("{:.0}", pitch.0));
+        let text =
+            run_to_text(&Run::of(&run), instrument("trumpet").unwrap(), false, &|pitch| format!("{:.0}", pitch.0));
         let told: Vec<&str> = text.lines().filter(|line| line.starts_with("Written")).collect();
-        let why = "Written 60: first and third valves run sharp here, by about 18 cents";
+        let why = "Written D4: first and third valves run sharp here, by about 18 cents";
         assert!(told.len() == 1 && told[0].starts_with(why), "the F sharp is the player's own: {text}");
     }
 }

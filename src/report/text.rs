@@ -225,8 +225,8 @@ fn intonation(out: &mut String, part: &Part, page: &Page) {
     }
     let Some(instrument) = page.instrument else { return };
     for row in part.pitches.iter().filter(|row| row.times >= OFTEN) {
-        if let Some(hint) = hint(&page.pitch(row.pitch), instrument, row.pitch, row.all) {
-            wrapped(out, "", &(capital(&hint) + "."));
+        if let Some(hint) = hint(instrument, page.g_flat, row.pitch, row.all) {
+            wrapped(out, "", &hint);
         }
     }
 }

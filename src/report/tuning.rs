@@ -1,10 +1,11 @@
 use std::collections::BTreeMap;
 
-use crate::music::{Concert, Instrument, Intonation, tendency};
+use crate::music::{Concert, Instrument, Intonation, WrittenKey, spell, tendency};
 use crate::report::review::{Judged, number};
 use crate::units::{Cents, median, spread};
 use crate::verdict::NoteLabel;
 use crate::words;
+use crate::words::numbers::capital;
 
 /// The intonation of one pitch, over all right notes long enough to say. Cents are from the equal-tempered pitch with the
 /// general tuning offset of each answer taken out: a common offset is no fault of a note.
@@ -28,11 +29,12 @@ pub struct PitchRow {
 const COMPARED: usize = 300;
 
 /// What the instrument has to do with a pitch whose middle lies beyond the narrowest band, in words: a single note may stray,
-/// the middle of many is a habit. `name` is the pitch on the player's page.
-pub(super) fn hint(name: &str, instrument: &Instrument, pitch: Concert, off: Cents) -> Option<String> {
+/// the middle of many is a habit. Always in written pitch, for fingerings are.
+pub(super) fn hint(instrument: &Instrument, g_flat: bool, pitch: Concert, off: Cents) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = instrument.intonation else { return None };
     let known = tendency(instrument, pitch).filter(|_| off.abs() > in_tune)?;
-    words::fingering::hint(name, &known, off)
+    let name = spell(instrument.written(pitch), WrittenKey::C, g_flat).to_string();
+    words::fingering::hint(&name, &known, off).map(|hint| capital(&hint) + ".")
 }
 
 #[derive(Default)]
