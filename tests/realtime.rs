@@ -1,4 +1,4 @@
-//! The callbacks as they are shipped, under an allocator that aborts when one of them allocates or frees.
+//! The callbacks as they are shipped, and the ear, under an allocator that aborts when one of them allocates or frees.
 //!
 //! A binary of its own, for the allocator is global. In builds without debug assertions the allocator lets everything pass.
 
@@ -9,7 +9,8 @@ use cpal::{FromSample, I24, InputCallbackInfo, OutputCallbackInfo, SizedSample, 
 use cpal::{InputStreamTimestamp, OutputStreamTimestamp};
 use earfirst::devices::{Clock, Order, Orders, PlayId, Seen, Signs};
 use earfirst::devices::{capture, error_callback, errors, input_callback, output_callback, playback};
-use earfirst::units::SampleRate;
+use earfirst::notes::{Ear, EarSettings, Frame, Told};
+use earfirst::units::{A440, Hertz, SampleRate};
 
 #[global_allocator]
 static ABORTS: AllocDisabler = AllocDisabler;
@@ -138,4 +139,45 @@ fn the_error_callback_neither_allocates_nor_frees_and_tells_an_underrun_from_the
     assert_eq!((signs.counters().xruns, signs.counters().errors), (10, 1040));
     assert_no_alloc(|| callback(Error::new(Kind::DeviceNotAvailable)));
     assert!(signs.seen().gone);
+}
+
+/// Notes low and high, tongued, slurred and repeated, a note longer than the ear keeps every look of, then hiss.
+fn playing(rate: f64) -> Vec<f32> {
+    let notes = [(41.2, 0.4), (440.0, 0.2), (440.0, 0.2), (466.2, 0.15), (2093.0, 0.2), (110.0, 7.0), (55.0, 0.3)];
+    let mut sound = vec![0.0; (0.3 * rate) as usize];
+    for (hz, length) in notes {
+        let count = (length * rate) as usize;
+        sound.extend((0..count).map(|n| {
+            let t = n as f64 / rate;
+            let edge = (t / 0.008).min((length - t) / 0.008).clamp(0.0, 1.0);
+            let wave: f64 = (1..6).map(|k| (std::f64::consts::TAU * hz * f64::from(k) * t).sin() / f64::from(k)).sum();
+            (0.2 * edge * wave) as f32
+        }));
+    }
+    sound.extend((0..(rate as u32)).map(|n| (n.wrapping_mul(2_654_435_761) as f32 / 4.3e9 - 0.5) * 0.01));
+    sound
+}
+
+#[test]
+fn the_ear_hears_notes_begin_change_repeat_and_end_without_touching_the_heap() {
+    for hz in [8000, 44_100, 192_000] {
+        let rate = SampleRate::new(hz).unwrap();
+        let settings = EarSettings { rate, lowest: Hertz(27.0), highest: Hertz(4300.0), a4: A440 };
+        let sound = playing(rate.per_second());
+        let mut ear = Ear::new(&settings);
+        let (mut frames, mut begun, mut ended) = (0, 0, 0);
+        assert_no_alloc(|| {
+            let mut on_frame = |_: &Frame| frames += 1;
+            let mut on_note = |told: &Told| match told {
+                Told::Began(_) => begun += 1,
+                Told::Mended(_) => (),
+                Told::Ended(_) => ended += 1,
+            };
+            for block in sound.chunks(441) {
+                ear.hear(block, &mut on_frame, &mut on_note);
+            }
+            ear.finish(&mut on_frame, &mut on_note);
+        });
+        assert!(frames > 2000 && begun >= 6 && begun == ended, "{hz} Hz: {frames} frames, {begun} notes");
+    }
 }

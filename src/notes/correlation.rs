@@ -1,4 +1,3 @@
-use super::filters::dot;
 use super::history::History;
 
 /// Background blocks weigh at least one part in this many.
@@ -6,6 +5,8 @@ const MEMORY: f64 = 200.0;
 /// Neighbours on each side that the interpolation between lags looks at.
 const SIDE: usize = 4;
 const TAPS: usize = 2 * SIDE + 1;
+/// Lags that are correlated at once.
+const TOGETHER: usize = 16;
 /// Steps of the interpolation to one lag, and how far it reaches from a lag to each side.
 const PHASES: f64 = 64.0;
 const REACH: f64 = 1.5;
@@ -35,9 +36,9 @@ pub(super) struct Correlation {
 }
 
 impl Correlation {
-    /// A table for the lags `first..=last`; `window` gives the blocks of a lag and never falls with it.
+    /// A table for the lags `first..=last` and a few more; `window` gives the blocks of a lag and never falls with it.
     pub(super) fn new(hop: usize, first: usize, last: usize, window: impl Fn(usize) -> usize) -> Self {
-        let lags = (last + 1).saturating_sub(first);
+        let lags = (last + 1).saturating_sub(first).next_multiple_of(TOGETHER);
         let window: Vec<usize> = (0..lags).map(|i| window(first + i)).collect();
         let depth = window.last().copied().unwrap_or(1);
         let from = (0..depth).map(|j| window.partition_point(|k| *k <= j)).collect();
@@ -76,13 +77,8 @@ impl Correlation {
         let depth = self.from.len();
         self.newest = (self.newest + 1) % depth;
         let samples = history.tail(self.hop + self.first_lag + lags);
-        let end = samples.len();
-        let new = &samples[end - self.hop..];
         let block = &mut self.blocks[self.newest * lags..(self.newest + 1) * lags];
-        for (i, c) in block.iter_mut().enumerate() {
-            let lag = self.first_lag + i;
-            *c = dot(new, &samples[end - self.hop - lag..end - lag]);
-        }
+        correlate(samples, self.hop, self.first_lag, block);
         self.sums.fill(0.0);
         for (j, from) in self.from.iter().enumerate() {
             let slot = (self.newest + depth - j) % depth;
@@ -96,21 +92,28 @@ impl Correlation {
 
     fn normalise(&mut self, history: &History, share: f64) {
         let running = history.running(self.reach());
-        let now = running.len() - 1;
-        let (mut blocks, mut energy, mut quiet, mut weight) = (0, 0.0, 0.0, 0.0);
-        for i in 0..self.clarity.len() {
-            let lag = self.first_lag + i;
-            if self.window[i] != blocks {
-                blocks = self.window[i];
-                energy = running[now] - running[now - blocks * self.hop];
-                let background = self.mean_energy * blocks as f64;
-                quiet = background.min(share * energy);
-                weight = if background > 0.0 { quiet / background * blocks as f64 } else { 0.0 };
+        let now = running.len() - 1 - self.first_lag;
+        for (before, from) in self.from.iter().enumerate() {
+            // The lags whose window has exactly so many blocks.
+            let to = self.from.get(before + 1).map_or(self.clarity.len(), |next| *next);
+            let (blocks, span) = ((before + 1) as f64, (before + 1) * self.hop);
+            if to == *from {
+                continue;
             }
-            let lagged = running[now - lag] - running[now - lag - blocks * self.hop];
-            let r = f64::from(self.sums[i]) - weight * f64::from(self.mean_block[i]);
-            let both = energy + lagged - 2.0 * quiet;
-            self.clarity[i] = if both > 1e-10 { (2.0 * r / both).min(1.5) as f32 } else { 0.0 };
+            let energy = running[now + self.first_lag] - running[now + self.first_lag - span];
+            let background = self.mean_energy * blocks;
+            let quiet = background.min(share * energy);
+            let weight = if background > 0.0 { quiet / background * blocks } else { 0.0 };
+            let rest = energy - 2.0 * quiet;
+            let ends = running[now + 1 - to..=now - from].iter().rev();
+            let begins = running[now + 1 - to - span..=now - from - span].iter().rev();
+            let correlations = self.sums[*from..to].iter().zip(&self.mean_block[*from..to]);
+            let windows = ends.zip(begins).zip(correlations);
+            for (clarity, ((end, begin), (sum, mean))) in self.clarity[*from..to].iter_mut().zip(windows) {
+                let r = f64::from(*sum) - weight * f64::from(*mean);
+                let both = rest + (end - begin);
+                *clarity = if both > 1e-10 { (2.0 * r / both).min(1.5) as f32 } else { 0.0 };
+            }
         }
     }
 
@@ -149,6 +152,25 @@ impl Correlation {
         let (a, b, c) = (near(grid - step * PHASES), near(grid), near(grid + step * PHASES));
         let fine = (grid / PHASES + parabola(a, b, c, step)).clamp(-1.0, 1.0);
         ((self.first_lag + index) as f64 + fine, b.max(middle).min(1.0))
+    }
+}
+
+/// `c(L) = sum x[n] x[n-L]` over the newest `hop` samples, for as many lags from `first_lag` on as `block` holds. Neighbouring
+/// lags are summed side by side: each sample is read once for all of them, and nothing is added up across at the end.
+fn correlate(samples: &[f32], hop: usize, first_lag: usize, block: &mut [f32]) {
+    let begin = samples.len() - hop;
+    for (group, sums) in block.chunks_exact_mut(TOGETHER).enumerate() {
+        // `old[n..][k]` lies `TOGETHER - k` and the lags before this group earlier than `new[n]`.
+        let old = &samples[begin + 1 - first_lag - (group + 1) * TOGETHER..];
+        let mut lanes = [0.0f32; TOGETHER];
+        for (x, window) in samples[begin..].iter().zip(old.windows(TOGETHER)) {
+            for (lane, y) in lanes.iter_mut().zip(window) {
+                *lane += x * y;
+            }
+        }
+        for (sum, lane) in sums.iter_mut().zip(lanes.iter().rev()) {
+            *sum = *lane;
+        }
     }
 }
 

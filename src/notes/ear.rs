@@ -9,7 +9,7 @@ use crate::units::{Decibels, Seconds};
 /// The ear: samples in, frames and notes out, as soon as they are known.
 ///
 /// Blocks may have any length; what is told does not depend on how the stream was cut. After construction nothing is
-/// allocated but by the second opinion on a note that ends.
+/// allocated.
 #[derive(Debug)]
 pub struct Ear {
     tracker: Tracker,

@@ -1,3 +1,5 @@
+use super::rules::Rules;
+
 /// Candidates of one look that are kept.
 pub(super) const CANDIDATES: usize = 16;
 /// Looks that are kept: about three quarters of a second.
@@ -79,6 +81,13 @@ impl Look {
     /// The first position of the window that the pitch rests on.
     pub(super) fn begin(&self) -> i64 {
         self.end - self.best.window as i64 - self.best.period.ceil() as i64
+    }
+}
+
+impl Look {
+    /// No more than a small share of the window lies before `onset`.
+    pub(super) fn starts_in(&self, onset: i64, rules: &Rules) -> bool {
+        self.begin() + ((self.end - self.begin()) as f64 * rules.repeat_overlap) as i64 >= onset
     }
 }
 

@@ -1,7 +1,7 @@
 use super::bands::Bands;
 use super::clock::Clock;
-use pitch_detection::detector::PitchDetector;
-use pitch_detection::detector::yin::YINDetector;
+use super::correlation::parabola;
+use super::filters::dot;
 
 /// Confidence that is left where the second opinion differs.
 const DOUBT: f64 = 0.6;
@@ -9,37 +9,100 @@ const DOUBT: f64 = 0.6;
 const UNSURE: f64 = 0.9;
 /// Largest difference that still agrees, half steps.
 const NEAR: f64 = 0.5;
-/// Largest window, in samples of its band.
+/// Smallest and largest window, in samples of its band.
+const SMALLEST: usize = 256;
 const LARGEST: usize = 2048;
+/// A window of less energy has no period.
+const SILENT: f32 = 1e-9;
+/// A lag whose normalised difference falls below this is a period.
+const THRESHOLD: f64 = 0.2;
 
-/// Asks an independent detector (YIN, de Cheveigne and Kawahara, 2002) about the steady middle of a note: 1 where it agrees,
-/// less where it does not. It looks once a note; its detector is made for that and dropped.
-pub(super) fn agreement(bands: &Bands, clock: &Clock, onset: i64, release: i64, semitone: f64) -> f64 {
-    let period = clock.period(semitone);
-    let band = if period > clock.heard_hz / 300.0 { &bands.bands[1] } else { &bands.bands[0] };
-    let factor = band.factor as f64;
-    let own_period = period / factor;
-    let size = ((4.5 * own_period) as usize).next_power_of_two().clamp(256, LARGEST);
-    let length = ((release - onset) as f64 / factor) as usize;
-    if own_period * 2.0 > size as f64 / 2.0 || length < size {
-        return 1.0;
+/// YIN (de Cheveigne and Kawahara, "YIN, a fundamental frequency estimator for speech and music", 2002): the ear normalises
+/// otherwise and picks otherwise, so that this judges the middle of a note independently, once a note, in memory of its own.
+#[derive(Debug, Clone)]
+pub(super) struct Opinion {
+    differences: Vec<f32>,
+}
+
+impl Opinion {
+    pub(super) fn new() -> Self {
+        Self { differences: vec![0.0; LARGEST / 2] }
     }
-    let middle = (0.5 * (onset + release) as f64 / factor) as i64;
-    let oldest = band.history.end() - (clock.heard_hz * 0.7 / factor) as i64;
-    let begin = (middle - size as i64 / 2).max(oldest);
-    let window = band.history.window(begin, begin + size as i64);
-    if window.len() != size {
-        return 1.0;
-    }
-    let mut detector = YINDetector::new(size, size / 2);
-    let rate = (clock.heard_hz / factor).round() as usize;
-    match detector.get_pitch(window, rate, 0.0, 0.8) {
-        None => UNSURE,
-        Some(pitch) if f64::from(pitch.frequency) > 0.0 => {
-            let hz = f64::from(pitch.frequency) * (clock.heard_hz / factor) / rate as f64;
-            let heard = 12.0 * (hz / 440.0).log2();
-            if (heard - semitone).abs() < NEAR { 1.0 } else { DOUBT }
+
+    /// Looks at the steady middle of a note: 1 where it agrees with its pitch, less where it does not.
+    pub(super) fn agreement(
+        &mut self,
+        bands: &Bands,
+        clock: &Clock,
+        (onset, release): (i64, i64),
+        semitone: f64,
+    ) -> f64 {
+        let period = clock.period(semitone);
+        let band = if period > clock.heard_hz / 300.0 { &bands.bands[1] } else { &bands.bands[0] };
+        let factor = band.factor as f64;
+        let own_period = period / factor;
+        let size = ((4.5 * own_period) as usize).next_power_of_two().clamp(SMALLEST, LARGEST);
+        let length = ((release - onset) as f64 / factor) as usize;
+        if own_period * 2.0 > size as f64 / 2.0 || length < size {
+            return 1.0;
         }
-        Some(_) => UNSURE,
+        let middle = (0.5 * (onset + release) as f64 / factor) as i64;
+        let oldest = band.history.end() - (clock.heard_hz * 0.7 / factor) as i64;
+        let begin = (middle - size as i64 / 2).max(oldest);
+        let window = band.history.window(begin, begin + size as i64);
+        if window.len() != size {
+            return 1.0;
+        }
+        let Some(period) = self.period(window) else { return UNSURE };
+        let heard = clock.semitone(period * factor);
+        if (heard - semitone).abs() < NEAR { 1.0 } else { DOUBT }
+    }
+
+    /// The first lag of half the window whose cumulative mean normalised difference has a minimum below the threshold.
+    fn period(&mut self, window: &[f32]) -> Option<f64> {
+        let half = window.len() / 2;
+        let differences = self.differences.get_mut(..half)?;
+        let still = &window[..half];
+        let energy = dot(still, still);
+        if energy < SILENT {
+            return None;
+        }
+        let mut moved = energy;
+        for (lag, difference) in differences.iter_mut().enumerate().skip(1) {
+            moved += window[lag + half - 1].powi(2) - window[lag - 1].powi(2);
+            *difference = (energy + moved - 2.0 * dot(still, &window[lag..lag + half])).max(0.0);
+        }
+        let mut sum = 0.0;
+        for (lag, difference) in differences.iter_mut().enumerate().skip(1) {
+            sum += f64::from(*difference);
+            *difference = (f64::from(*difference) * lag as f64 / sum.max(1e-12)) as f32;
+        }
+        let low = |d: &f32| f64::from(*d) < THRESHOLD;
+        let first = 2 + differences.get(2..)?.iter().position(low)?;
+        let fall = differences[first..].windows(2).take_while(|pair| pair[1] < pair[0]).count();
+        let at = first + fall;
+        let around = differences.get(at - 1..at + 2)?;
+        let [left, middle, right] = [0, 1, 2].map(|i| f64::from(around[i]));
+        Some(at as f64 + parabola(-left, -middle, -right, 1.0))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_second_opinion_knows_the_period_of_a_tone_with_a_weak_first_partial() {
+        // The period of partials 1, 2 and 3 is that of the first, however soft it is.
+        let turn = std::f64::consts::TAU / 97.3;
+        let tone: Vec<f32> = (0..1024)
+            .map(|n| {
+                [(1.0, 0.1), (2.0, 1.0), (3.0, 0.7)].iter().map(|(k, a)| a * (turn * k * f64::from(n)).sin()).sum()
+            })
+            .map(|s: f64| s as f32)
+            .collect();
+        let heard = Opinion::new().period(&tone).unwrap();
+        assert!((heard - 97.3).abs() < 0.1, "{heard}");
+        assert_eq!(Opinion::new().period(&[0.0; 1024]), None);
     }
 }

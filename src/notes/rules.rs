@@ -55,6 +55,14 @@ rules! {
     open_periods: 0.9,
     /// Mean clarity of a run that opens a note.
     open_clarity: 0.85,
+    /// A steady run this long, ms ...
+    open_patient_ms: 50.0,
+    /// ... and this many periods ...
+    open_patient_periods: 4.0,
+    /// ... within this range, cents ...
+    open_patient_range: 25.0,
+    /// ... opens a note with this mean clarity.
+    open_patient_clarity: 0.7,
     /// Level over the floor that opens a note, dB.
     open_over_floor: 6.0,
     /// A note opens within this of the loudest moment since the sound began, dB.
@@ -92,7 +100,11 @@ rules! {
     /// ... and age, ms, is the scoop into the pitch less than two and a half half steps above it.
     unsure_ms: 130.0,
     /// A new pitch is this far from the old one, cents.
-    split_cents: 70.0,
+    split_cents: 55.0,
+    /// ... or this far, cents, ...
+    split_young_cents: 75.0,
+    /// ... while it is younger than this, ms.
+    split_young_ms: 110.0,
     /// A pitch softer than the loudest of the note by this is an echo or a key, no slur, dB.
     split_under_peak: 16.0,
     /// It must last this long from the middle of the change, ms ...

@@ -16,6 +16,7 @@ use super::bands::Bands;
 use super::clock::Clock;
 use super::heard::Told;
 use super::look::{Look, Looks};
+use super::opinion::Opinion;
 use super::rules::Rules;
 use crate::units::{Hertz, Midi};
 use open::OpenNote;
@@ -36,6 +37,7 @@ pub(super) struct Segmenter {
     looks: Looks,
     open: Option<OpenNote>,
     spare: Option<OpenNote>,
+    opinion: Opinion,
     run: opening::Run,
     numbers: u32,
     /// Where the last note was let go; no onset is dated back before it.
@@ -55,6 +57,7 @@ impl Segmenter {
             looks: Looks::new(),
             open: None,
             spare: Some(OpenNote::new()),
+            opinion: Opinion::new(),
             run: opening::Run::default(),
             numbers: 0,
             let_go: i64::MIN / 2,
@@ -89,13 +92,14 @@ impl Segmenter {
     }
 
     fn go_on(&mut self, look: &Look) {
+        let reach = self.open.as_ref().map_or(0.0, |note| self.own_reach(note, look));
         let Some(note) = self.open.as_mut() else { return };
         note.loudest_db = note.loudest_db.max(look.steady_db);
         if !look.voiced {
             return;
         }
         let away = look.semitone() - note.reference;
-        if away.abs() < 0.01 * self.rules.split_cents {
+        if away.abs() < reach {
             note.last_voiced = look.end;
             let share = if note.settled { self.rules.follow_settled } else { self.rules.follow_fresh };
             note.reference += share * away;

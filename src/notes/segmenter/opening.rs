@@ -31,11 +31,27 @@ impl Run {
 }
 
 impl Segmenter {
+    /// A rough sound (a bow, a reed) that has kept its pitch for long.
+    fn patient(&self, look: &Look) -> bool {
+        let rules = &self.rules;
+        let periods = self.clock.hops_of(rules.open_patient_periods * look.best.period);
+        let wanted = self.clock.hops(rules.open_patient_ms).max(periods);
+        if self.run.length < wanted {
+            return false;
+        }
+        let newest = || self.looks.newest(wanted);
+        let low = newest().map(Look::semitone).fold(f64::INFINITY, f64::min);
+        let high = newest().map(Look::semitone).fold(f64::NEG_INFINITY, f64::max);
+        let clarity = newest().map(|l| l.best.clarity).sum::<f64>() / wanted as f64;
+        (high - low) * 100.0 < rules.open_patient_range && clarity >= rules.open_patient_clarity
+    }
+
     /// Opens a note when a clear pitch has lasted, loud enough and not fading like a click.
     pub(super) fn try_open(&mut self, look: &Look, sound: Sound<'_>) {
         let rules = self.rules;
         let wanted = self.clock.hops(rules.open_ms).max(self.clock.hops_of(rules.open_periods * look.best.period));
-        if self.run.length < wanted || self.run.clarity() < rules.open_clarity {
+        let clear = self.run.length >= wanted && self.run.clarity() >= rules.open_clarity;
+        if !clear && !self.patient(look) {
             return;
         }
         let since = look.end - self.let_go.max(look.end - self.clock.ms(100.0));

@@ -81,7 +81,7 @@ impl Segmenter {
     /// note count: those across its onset are never clear.
     fn lost_clarity(&self, valley: &Valley) -> (f64, f64) {
         let onset = self.open.as_ref().map_or(0, |note| note.onset);
-        let inside = |l: &&Look| l.begin() + ((l.end - l.begin()) as f64 * self.rules.repeat_overlap) as i64 >= onset;
+        let inside = |l: &&Look| l.starts_in(onset, &self.rules);
         let span = valley.hops + self.clock.hops(60.0);
         let looks = || (valley.hops..span).filter_map(|i| self.looks.ago(i)).filter(inside);
         let before = looks().map(|l| l.best.clarity).fold(0.0, f64::max);

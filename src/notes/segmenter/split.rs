@@ -1,6 +1,7 @@
 use super::super::heard::Told;
 use super::super::look::Look;
 use super::onset::{Where, attack, change};
+use super::open::OpenNote;
 use super::{Segmenter, Sound};
 
 /// A new pitch that has lasted long enough to be a note of its own.
@@ -56,7 +57,7 @@ impl Segmenter {
         let rules = &self.rules;
         let away = look.semitone() - note.reference;
         let faint = look.steady_db < note.loudest_db - rules.split_under_peak;
-        if !look.voiced || faint || away.abs() < 0.01 * rules.split_cents {
+        if !look.voiced || faint || away.abs() < self.own_reach(note, look) {
             return None;
         }
         let past_middle = |l: &Look| l.voiced && (l.semitone() - note.reference) * away.signum() > 0.5 * away.abs();
@@ -89,6 +90,12 @@ impl Segmenter {
         }
         let pitch = newest().map(Look::semitone).sum::<f64>() / steady as f64;
         Some(Arrival { pitch, hops, steady, middle: *self.looks.ago(hops - 1)? })
+    }
+
+    /// How far from its pitch a look may lie and still be part of the note, half steps: a young one has not come to rest.
+    pub(super) fn own_reach(&self, note: &OpenNote, look: &Look) -> f64 {
+        let young = look.end - note.onset < self.clock.ms(self.rules.split_young_ms);
+        0.01 * if young { self.rules.split_young_cents } else { self.rules.split_cents }
     }
 
     /// A change without a quick step and without a loss of clarity may be the swing of a vibrato.
@@ -128,13 +135,27 @@ impl Segmenter {
         let scoop = self.clock.ms(rules.scoop_ms).min((rules.scoop_periods * period) as i64);
         let octave = [12.0, 19.0, 24.0].iter().any(|o| (away - o).abs() < 0.6);
         let settled = note.settled || age > self.clock.ms(rules.settle_ms);
-        let unsure = note.clarity_sum < rules.unsure_clarity * note.clarity_count && !attacked;
+        let unsure = !attacked && self.clarity_until(boundary) < rules.unsure_clarity;
         !settled
             || age < short
             || (octave && age < self.clock.ms(rules.correct_octave_ms))
             || (unsure && away > 0.0 && away < 2.5 && age < self.clock.ms(rules.unsure_ms))
             || (away.abs() < 0.01 * rules.scoop_cents && age < scoop)
             || (away > 0.0 && age < self.clock.ms(rules.already_ms) && self.was_already_there(arrival))
+    }
+
+    /// Mean clarity of the looks that lie in the note and end before `boundary`; 1 where there are none, for a window that
+    /// reaches beyond its note is never clear.
+    fn clarity_until(&self, boundary: i64) -> f64 {
+        let (Some(note), Some(newest)) = (self.open.as_ref(), self.looks.ago(0)) else { return 1.0 };
+        let age = (newest.number - note.opened).max(0) as usize;
+        let inside = |l: &&Look| l.end <= boundary && l.starts_in(note.onset, &self.rules);
+        let (mut sum, mut count) = (0.0, 0.0);
+        for look in self.looks.newest(age + 1).filter(inside) {
+            sum += look.best.clarity;
+            count += 1.0;
+        }
+        if count > 0.0 { sum / count } else { 1.0 }
     }
 
     /// A new, higher pitch that could be heard in the old note all along is a partial that was taken for the note, or the

@@ -1,6 +1,5 @@
 use super::super::heard::{HeardNote, Told};
 use super::super::look::Look;
-use super::super::opinion;
 use super::centre::{Centre, centre};
 use super::onset::dated;
 use super::open::OpenNote;
@@ -76,7 +75,7 @@ impl Segmenter {
             tell(&Told::Began(self.words(note, end, pitch, Some(centre))));
         }
         let mut words = self.words(note, release, pitch, Some(centre));
-        words.confidence *= opinion::agreement(sound.bands, &self.clock, note.onset, release, pitch);
+        words.confidence *= self.opinion.agreement(sound.bands, &self.clock, (note.onset, release), pitch);
         tell(&Told::Ended(words));
     }
 
