@@ -107,13 +107,10 @@ fn split(heights: &[i32], rests: &[Ticks]) -> Vec<(Family, Range<usize>)> {
         for ending in 0..4 {
             let Some(account) = best[k][ending] else { continue };
             offer(&mut best[k + 1][3], Account { cost: account.cost + LEFT_OVER, last: None, before: (k, ending) });
-            let after_fragment = ENDINGS[ending].is_some();
             for (place, family) in ENDINGS.iter().enumerate().filter_map(|(place, family)| Some((place, (*family)?))) {
-                let shares = after_fragment && place != ending && !parted(k);
-                for (start, more) in [(k, if after_fragment && !parted(k) { UNJOINED } else { 0.0 })]
-                    .into_iter()
-                    .chain(shares.then(|| (k - 1, 0.0)))
-                {
+                let joins = ENDINGS[ending].is_some() && place != ending && !parted(k);
+                let apart = (k, if parted(k) { 0.0 } else { UNJOINED });
+                for (start, more) in [apart].into_iter().chain(joins.then(|| (k - 1, 0.0))) {
                     for end in (start + 2).max(k + 1)..=count.min(start + LONGEST) {
                         // A rest of more than a beat always parts.
                         if rests[start..end - 1].iter().any(|rest| rest.0 > Ticks::QUARTER) {
@@ -269,5 +266,55 @@ mod tests {
         for up in 1..12 {
             assert_eq!(split(&heights.map(|height| height + up), &rests), here);
         }
+    }
+
+    /// Fragments joined at random, each on the last note of the one before; heights, and family and notes of each.
+    fn joined(mut below: impl FnMut(usize) -> usize) -> (Vec<i32>, Vec<(Family, Range<usize>)>) {
+        let (mut heights, mut truth) = (vec![below(24) as i32], Vec::<(Family, Range<usize>)>::new());
+        for _ in 0..2 + below(3) {
+            let families = [Family::Scale, Family::Chromatic, Family::Arpeggio];
+            let last = truth.last().map(|part| part.0);
+            let others: Vec<Family> = families.into_iter().filter(|family| Some(*family) != last).collect();
+            let family = others[below(others.len())];
+            // Chords in thirds, whole, from the root up or from the seventh down; else any stretch of the ladder.
+            let mut chord =
+                || Quality::parse(CHORDS[below(8)]).unwrap().tones().iter().map(|tone| tone.half_steps).collect();
+            let (ladder, more): (Vec<i32>, usize) = match family {
+                Family::Scale => (vec![0, 2, 4, 5, 7, 9, 11], 3 + below(3)),
+                Family::Chromatic => ((0..12).collect(), 3 + below(3)),
+                _ => (chord(), 3),
+            };
+            let (size, up) = (ladder.len() as i32, if below(2) == 0 { 1 } else { -1 });
+            let from = match family {
+                Family::Arpeggio if up > 0 => 0,
+                Family::Arpeggio => 3,
+                _ => below(ladder.len()) as i32,
+            };
+            let at = |place: i32| ladder[place.rem_euclid(size) as usize] + 12 * place.div_euclid(size);
+            let (start, base) = (heights.len() - 1, heights[heights.len() - 1]);
+            heights.extend((1..=more as i32).map(|n| base + at(from + up * n) - at(from)));
+            truth.push((family, start..heights.len()));
+        }
+        (heights, truth)
+    }
+
+    #[test]
+    fn lines_joined_at_random_come_apart_where_they_were_joined() {
+        let mut seed = 20_261_126u64;
+        let mut below = |n: usize| {
+            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            (seed >> 33) as usize % n
+        };
+        let near = |a: &Range<usize>, b: &Range<usize>| a.start.abs_diff(b.start) <= 1 && a.end.abs_diff(b.end) <= 1;
+        let mut found = 0;
+        for _ in 0..300 {
+            let (heights, truth) = joined(&mut below);
+            let rests = vec![Ticks(0); heights.len() - 1];
+            let parts = split(&heights, &rests);
+            let same = parts.len() == truth.len()
+                && parts.iter().zip(&truth).all(|(part, wanted)| part.0 == wanted.0 && near(&part.1, &wanted.1));
+            found += u32::from(same);
+        }
+        assert!(found >= 285, "{found} of 300");
     }
 }

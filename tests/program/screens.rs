@@ -1,5 +1,6 @@
 //! Every screen, drawn on a made-up terminal from the drill's own snapshots: what a player sees and does not see.
 
+use earfirst::coach::Reason;
 use earfirst::cue::Form;
 use earfirst::drill::{Face, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
@@ -166,4 +167,26 @@ fn plain_lines_tell_the_same_story_once() {
     assert_eq!(text.matches("listen · ").count(), 3, "{text}");
     assert!(text.matches("your turn").count() >= 2, "{text}");
     assert!(text.contains("count of four") && text.contains("\nnext "), "{text}");
+}
+
+#[test]
+fn a_phrase_is_met_with_its_parts_named_by_family_and_asked_without() {
+    let named = "half steps, then skips";
+    let mut room =
+        Rehearsal::new(settings("chromatic-joined-to-triad-joined-to-scale", Form::Pattern, &ALL), faithful(0.0));
+    room.run_until(|room| room.cues.len() >= 6);
+    let mut met = 0;
+    for (_, shown) in &room.shown {
+        let meeting = matches!(shown.reason, Some(Reason::Meeting { .. })) && matches!(shown.face, Face::Listen { .. });
+        for (width, height) in [(80, 24), (60, 20)] {
+            let (text, _) = drawn(shown, width, height, false);
+            assert_eq!(text.contains(named), meeting && shown.cue.is_some(), "{text}");
+        }
+        met += u32::from(meeting);
+    }
+    assert!(met >= 3);
+    let mut page = Plain::new(look(false));
+    let lines: Vec<String> = room.shown.iter().flat_map(|(_, shown)| page.lines(shown)).collect();
+    let told = lines.iter().filter(|line| line.starts_with("new phrase") && line.contains(named)).count();
+    assert_eq!(told, 3, "at each of its three first cues: {lines:?}");
 }
