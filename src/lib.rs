@@ -4,7 +4,7 @@
 //! learnt chooses the next cue. The floors, lowest first; a lower one never imports a higher one (DEVELOPERS.md, executed by
 //! `tests/house.rs`):
 //!
-//! [`units`] · [`music`] [`sound`] · [`pattern`] [`notes`] · [`cue`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
+//! [`units`] · [`music`] [`sound`] · [`pattern`] [`notes`] · [`cue`] [`learn`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
 //! [`exchange`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`cli`]
 #![forbid(unsafe_code)]
 
@@ -16,6 +16,7 @@ pub mod drill;
 pub mod engine;
 pub mod exchange;
 pub mod files;
+pub mod learn;
 pub mod music;
 pub mod notes;
 pub mod pattern;

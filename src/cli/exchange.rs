@@ -1,99 +1,76 @@
 //! Patterns in from MIDI and MusicXML files, and out to them.
 
+use std::fs::File;
+use std::io::Read;
 use std::path::Path;
 
 use crate::cli::args::Player;
 use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
+use crate::cli::own::Own;
 use crate::cli::{patterns, say};
 use crate::coach::Dice;
-use crate::exchange::{self, Wish};
+use crate::exchange::{self, Voice, Wish};
 use crate::files::{Places, Settings, write_whole};
-use crate::music::{Concert, ConcertKey, WrittenKey};
-use crate::pattern::{self, About, Family, Line, Pattern, PatternId, Register, TempoRange};
+use crate::learn;
+use crate::music::{ConcertKey, WrittenKey};
+use crate::pattern::{self, Pattern, Register};
 use crate::units::Tempo;
 
-/// A foreign file is never read further than this.
+/// A foreign file is never read further than this; the reader refuses what is longer.
 const LIMIT: u64 = 2 << 20;
+/// So many bytes say what kind of file it is.
+const HEAD: u64 = 12;
 
-/// Makes a pattern of a MIDI or MusicXML file; prints it, or appends it to a file of patterns.
+/// Makes a pattern of a MIDI or MusicXML file, its rhythm exactly as written; prints it, or adds it to a file of patterns.
 pub fn import(file: &Path, key: Option<&str>, name: &str, save: Option<&Path>) -> Result<(), Failure> {
-    let read =
-        |error: &dyn std::fmt::Display| Failure::input(file.display(), error, "Name a .mid, .musicxml or .xml file.");
-    let length = std::fs::metadata(file).map_err(|error| read(&error))?.len();
-    if length > LIMIT {
-        return Err(read(&"the file is larger than 2 MiB; a pattern needs a few kilobytes"));
-    }
-    let bytes = std::fs::read(file).map_err(|error| read(&error))?;
-    let midi = bytes.starts_with(b"MThd") || bytes.starts_with(b"RIFF");
-    let voice = if midi { exchange::from_midi(&bytes) } else { exchange::from_musicxml(&bytes) };
-    let voice = voice.map_err(|refused| read(&refused))?;
-    let first = voice.line.notes.first().map_or(Concert(60), |note| note.pitch);
-    let tonic = match key {
-        Some(text) => {
-            let key = WrittenKey::parse(text).ok_or_else(|| {
-                Failure::usage(
-                    format!("no key is called \"{text}\""),
-                    "Such as C, Eb, F#: the sounding key of the line.",
-                )
-            })?;
-            below(first, key.0.get())
-        }
-        None => first,
-    };
-    let about = About {
-        id: PatternId(name.to_owned()),
-        name: name.replace('-', " "),
-        family: family(&voice.line),
-        level: 3,
-        tempo: TempoRange { low: Tempo(60.0), high: voice.tempo.unwrap_or(Tempo(144.0)).max(Tempo(61.0)) },
-        over: Vec::new(),
-        source: "the player's own".to_owned(),
-    };
-    let made = pattern::from_line(&voice.line, tonic, about)
-        .ok_or_else(|| read(&"the line cannot be written as a pattern: too wide, or a rhythm that no unit writes"))?;
-    let text = pattern::print_file([&made]);
+    let voice = voice(file)?.ok_or_else(|| no(file, &"this is neither a MIDI nor a MusicXML file"))?;
+    let told = key.map(|text| {
+        WrittenKey::parse(text).map(|key| ConcertKey(key.0)).ok_or_else(|| {
+            let what = format!("no key is called \"{text}\"");
+            Failure::usage(what, "Such as C, Eb, F#: the sounding key of the line.")
+        })
+    });
+    let told = told.transpose()?;
+    let found = learn::find_root(&voice.line, told, voice.key, &patterns::library()?)
+        .map_err(|why| Failure::usage(why, "Tell it with --key, as it sounds: --key Eb."))?;
+    let chord = learn::chord(&voice.line, found.tonic);
+    let tempo = voice.tempo.unwrap_or(Tempo(144.0));
+    let about = learn::about(name, learn::motion(&voice.line).family(), tempo, chord);
+    let made = pattern::from_line(&voice.line, found.tonic, about).ok_or_else(|| {
+        let what = "the line cannot be written as a pattern: too wide, or a rhythm that no unit writes";
+        Failure::input(file.display(), what, "Played by hand? earfirst patterns learn FILE puts its rhythm in order.")
+    })?;
     match save {
-        None => say(text.trim_end()),
-        Some(into) => append(into, &text),
+        None => say(pattern::print_file([&made]).trim_end()),
+        Some(into) => {
+            Own::open(Some(into), &Places::usual()?)?.keep(&made)?;
+            say(format!("added to {}", into.display()))
+        }
     }
 }
 
-/// Appends a pattern to a file of patterns, which must be sound before and after.
-fn append(into: &Path, text: &str) -> Result<(), Failure> {
-    let before = match std::fs::read_to_string(into) {
-        Ok(before) => before,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => String::new(),
-        Err(error) => return Err(Failure::input(into.display(), error, "Name a TOML file of patterns.")),
+/// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording.
+pub fn voice(file: &Path) -> Result<Option<Voice>, Failure> {
+    let mut bytes = Vec::new();
+    let read = |most: u64, bytes: &mut Vec<u8>| {
+        bytes.clear();
+        File::open(file).and_then(|opened| opened.take(most).read_to_end(bytes)).map_err(|error| no(file, &error))
     };
-    let all = if before.trim().is_empty() { text.to_owned() } else { format!("{}\n\n{text}", before.trim_end()) };
-    if let Some(trouble) = pattern::check(&all, &into.display().to_string()).first() {
-        return Err(Failure::input(
-            into.display(),
-            trouble,
-            "Nothing was written; mend the file or choose another name.",
-        ));
+    read(HEAD, &mut bytes)?;
+    // A RIFF file is a recording unless it says that MIDI is in it; a byte order mark may stand before XML.
+    let midi = bytes.starts_with(b"MThd") || (bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"RMID"));
+    let score = [&b"<"[..], b"\xef\xbb\xbf<", b"PK"].iter().any(|start| bytes.starts_with(start));
+    if !midi && !score {
+        return Ok(None);
     }
-    write_whole(into, all.as_bytes())?;
-    say(format!("added to {}", into.display()))
+    read(LIMIT + 1, &mut bytes)?;
+    let voice = if midi { exchange::from_midi(&bytes) } else { exchange::from_musicxml(&bytes) };
+    voice.map(Some).map_err(|refused| no(file, &refused))
 }
 
-/// The nearest pitch of this class at or below `pitch`.
-fn below(pitch: Concert, class: i32) -> Concert {
-    Concert(pitch.0 - (pitch.0 - class).rem_euclid(12))
-}
-
-/// The family by motion: mostly skips, mostly half steps, or steps.
-fn family(line: &Line) -> Family {
-    let moves: Vec<i32> = line.notes.windows(2).map(|pair| (pair[1].pitch.0 - pair[0].pitch.0).abs()).collect();
-    let share = |wanted: &dyn Fn(i32) -> bool| moves.iter().filter(|by| wanted(**by)).count() * 2 >= moves.len().max(1);
-    if share(&|by| by >= 3) {
-        Family::Arpeggio
-    } else if share(&|by| by == 1) {
-        Family::Chromatic
-    } else {
-        Family::Scale
-    }
+fn no(file: &Path, why: &dyn std::fmt::Display) -> Failure {
+    Failure::input(file.display(), why, "Name a .mid, .musicxml or .xml file.")
 }
 
 /// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.
@@ -130,8 +107,9 @@ pub fn export(
         tempo: Tempo(96.0),
     };
     let (sheet, left_out) = exchange::sheet(&found, &who.instrument, &wish);
-    for (key, refusal) in &left_out {
-        eprintln!("earfirst: {} is left out: {refusal}", who.key_name(*key));
+    if let Some((_, refusal)) = left_out.first() {
+        let keys: Vec<&str> = left_out.iter().map(|(key, _)| who.key_name(*key)).collect();
+        eprintln!("earfirst: left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" "));
     }
     for (out, bytes) in [(midi, exchange::to_midi(&sheet)), (musicxml, exchange::to_musicxml(&sheet))] {
         if let Some(out) = out {

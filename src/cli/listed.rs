@@ -62,7 +62,8 @@ fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
     })
 }
 
-const fn motion(typed: Motion) -> Family {
+/// A family as typed.
+pub(super) const fn motion(typed: Motion) -> Family {
     match typed {
         Motion::Scale => Family::Scale,
         Motion::Chromatic => Family::Chromatic,

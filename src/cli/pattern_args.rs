@@ -44,12 +44,15 @@ pub enum PatternAction {
     /// Play a pattern, or write its sound as WAV.
     #[command(after_help = "Example: earfirst patterns sound diatonic-thirds-up --key C --tempo 120")]
     Sound(Sounded),
+    /// Make a pattern of what you play once: into the microphone, or from a recording or a MIDI file.
+    #[command(after_help = "Example: earfirst patterns learn take.wav --instrument trumpet --name blue-fall")]
+    Learn(Learn),
     /// Make a pattern of a MIDI or MusicXML file.
     #[command(after_help = "Example: earfirst patterns import line.mid --key C --name my-line")]
     Import {
         /// A .mid, .musicxml or .xml file.
         file: PathBuf,
-        /// Sounding key of the line.
+        /// Sounding key of the line; without it the root is worked out.
         #[arg(long)]
         key: Option<String>,
         /// Name of the new pattern.
@@ -133,6 +136,40 @@ pub struct Sounded {
     /// Write it here instead of playing it.
     #[arg(long, value_name = "OUT")]
     pub wav: Option<PathBuf>,
+}
+
+/// `patterns learn`.
+#[derive(Debug, Clone, Args)]
+pub struct Learn {
+    /// A recording (WAV, FLAC, MP3, Ogg) or a MIDI file; without it the microphone listens, once.
+    pub file: Option<PathBuf>,
+    /// Written key of the line (with --concert: sounding); without it the root is worked out, or asked for.
+    #[arg(long)]
+    pub key: Option<String>,
+    /// The tempo it is played at, quarter notes a minute; without it the shortest steady unit is taken for an eighth.
+    #[arg(long, value_name = "QUARTERS")]
+    pub tempo: Option<f64>,
+    /// Put a note right: 3=b7 (its degree), 3=. (a rest), 3=- (the note before holds on); may be repeated.
+    #[arg(long, value_name = "NUMBER=DEGREE")]
+    pub note: Vec<String>,
+    /// Its family, where the one by motion is not meant.
+    #[arg(long, value_enum)]
+    pub family: Option<Motion>,
+    /// Name of the new pattern.
+    #[arg(long)]
+    pub name: Option<String>,
+    /// Add it to this file of patterns instead of your own.
+    #[arg(long, value_name = "FILE")]
+    pub save: Option<PathBuf>,
+    /// Print the text of its file and keep nothing.
+    #[arg(long)]
+    pub print: bool,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+    /// Input device.
+    #[arg(long)]
+    pub input: Option<String>,
 }
 
 /// A family by motion.

@@ -3,7 +3,7 @@ use std::path::Path;
 use crate::cli::failure::Failure;
 use crate::cli::meant::Who;
 use crate::cli::pattern_args::{Listed, PatternAction, Patterns};
-use crate::cli::{exchange, listed, say, shown, sounded};
+use crate::cli::{exchange, learn, listed, say, shown, sounded};
 use crate::files;
 use crate::pattern::{self, Library, Pattern, Register};
 
@@ -17,6 +17,7 @@ pub fn run(typed: &Patterns) -> Result<(), Failure> {
         }
         Some(PatternAction::Check { file }) => check(file),
         Some(PatternAction::Sound(typed)) => sounded::run(typed),
+        Some(PatternAction::Learn(typed)) => learn::run(typed),
         Some(PatternAction::Import { file, key, name, save }) => {
             exchange::import(file, key.as_deref(), name, save.as_deref())
         }

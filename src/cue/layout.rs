@@ -4,8 +4,13 @@ use crate::units::{Beats, Midi, Seconds, Tempo};
 
 /// Quarter notes in a bar; lines carry no metre of their own.
 pub const BAR: f64 = 4.0;
-/// How much of its length a note of the cue sounds when another follows, so that a repeated note is heard as one.
+/// How much of its length a note of the cue sounds when another follows.
 const PARTED: f64 = 0.92;
+/// How long before the same pitch again a note is let go, so that it dies away and two are heard: as a tongue or a bow parts
+/// them.
+const REPEATED: Seconds = Seconds(0.045);
+/// How much of its length it sounds all the same.
+const LEAST: f64 = 0.6;
 /// From one note of a rolled chord to the next.
 const ROLL: Seconds = Seconds(0.045);
 /// Nominal length of the tick that ends a cue without notes.
@@ -49,9 +54,13 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> Layout {
         Form::Pattern => {
             length = cue.line.notes.last().map_or(prompt, |last| tempo.lasting(last.at + last.length));
             for (index, note) in cue.line.notes.iter().enumerate() {
-                let share = if index + 1 == cue.line.notes.len() { 1.0 } else { PARTED };
-                let at = from + tempo.lasting(note.at);
-                notes.push(CuedNote { at, until: at + tempo.lasting(note.length) * share, pitch: pitch(note.pitch) });
+                let (at, whole) = (from + tempo.lasting(note.at), tempo.lasting(note.length));
+                let held = match cue.line.notes.get(index + 1) {
+                    None => whole,
+                    Some(next) if next.pitch != note.pitch => whole * PARTED,
+                    Some(_) => (whole * PARTED).min(whole - REPEATED).max(whole * LEAST),
+                };
+                notes.push(CuedNote { at, until: at + held, pitch: pitch(note.pitch) });
             }
         }
         Form::Chord if !cue.chord.is_empty() => {

@@ -8,6 +8,7 @@
 //! Sources: Standard MIDI Files 1.0 (RP-001) with MIDI 1.0; MusicXML 4.0 (W3C Music Notation Community Group, 2021),
 //! score-partwise; both from memory of the standards and checked by reading the results with independent readers.
 
+mod bar;
 mod durations;
 mod midi;
 mod midi_in;

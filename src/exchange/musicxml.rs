@@ -1,13 +1,13 @@
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 
-use crate::exchange::durations::{Shown, tied};
+use crate::exchange::bar::{BAR, Sign, signs};
 use crate::exchange::sheet::{Piece, Sheet};
-use crate::music::{Clef, HalfSteps, Mode, Spelled};
+use crate::music::{Clef, HalfSteps, Mode};
 use crate::pattern::{self, Ticks};
 
-/// Four quarters a bar.
-const BAR: i64 = 4 * Ticks::QUARTER;
+/// A piece of so many bars begins a new system.
+const LONG: i64 = 3;
 
 /// The sheet as MusicXML 4.0 (score-partwise): one part in written pitch with clef, key signatures and transposition, bars
 /// of four quarters, notes tied over bar lines.
@@ -29,7 +29,7 @@ pub fn to_musicxml(sheet: &Sheet) -> Vec<u8> {
     page.close("part-list");
     page.open("part", &[("id", "P1")]);
     for (n, piece) in sheet.pieces.iter().enumerate() {
-        page.piece(sheet, piece, n == 0);
+        page.piece(sheet, piece, n == 0, n + 1 == sheet.pieces.len());
     }
     page.close("part");
     page.close("score-partwise");
@@ -49,14 +49,6 @@ fn greatest_common(mut one: i64, mut other: i64) -> i64 {
         (one, other) = (other, one % other);
     }
     one.max(1)
-}
-
-/// One stretch of a bar: a note, or with `None` a rest.
-struct Stretch {
-    note: Option<Spelled>,
-    length: i64,
-    from_before: bool,
-    goes_on: bool,
 }
 
 struct Page {
@@ -89,7 +81,7 @@ impl Page {
         self.text(name, &number.into().to_string());
     }
 
-    fn piece(&mut self, sheet: &Sheet, piece: &Piece, first: bool) {
+    fn piece(&mut self, sheet: &Sheet, piece: &Piece, first: bool, last: bool) {
         let end = piece.length.0.max(piece.notes.last().map_or(0, |note| note.at.0 + note.length.0));
         let pickup = piece.pickup.0.clamp(0, BAR - 1);
         let mut start = 0;
@@ -102,15 +94,28 @@ impl Page {
             let number = if length == BAR { self.bar.to_string() } else { format!("X{}", self.bar) };
             let implicit: &[(&str, &str)] = if length == BAR { &[] } else { &[("implicit", "yes")] };
             self.open("measure", &[&[("number", number.as_str())], implicit].concat());
+            if head && !first && end >= LONG * BAR {
+                self.empty("print", &[("new-system", "yes")]);
+            }
             if head {
                 self.attributes(sheet, piece, first);
                 self.direction(sheet, piece, first);
             }
-            self.notes(&stretches(piece, start, start + length));
+            signs(piece, start, length).iter().for_each(|sign| self.sign(sign));
+            if start + length >= end {
+                self.barline(if last { "light-heavy" } else { "light-light" });
+            }
             self.close("measure");
             start += length;
             head = false;
         }
+    }
+
+    /// The bar line that ends a piece.
+    fn barline(&mut self, style: &str) {
+        self.open("barline", &[("location", "right")]);
+        self.text("bar-style", style);
+        self.close("barline");
     }
 
     fn attributes(&mut self, sheet: &Sheet, piece: &Piece, first: bool) {
@@ -211,25 +216,8 @@ impl Page {
         self.close("swing");
     }
 
-    fn notes(&mut self, stretches: &[Stretch]) {
-        let mut group = 0;
-        for stretch in stretches {
-            let parts = tied(stretch.length);
-            for (n, (length, shown)) in parts.iter().enumerate() {
-                let stop = stretch.note.is_some() && (n > 0 || stretch.from_before);
-                let start = stretch.note.is_some() && (n + 1 < parts.len() || stretch.goes_on);
-                let tuplet = shown.and_then(|shown| shown.tuplet);
-                let begins = tuplet.is_some() && group == 0;
-                group = if tuplet.is_some() { group + length } else { 0 };
-                // A group is whole when it comes out on an eighth again.
-                let ends = tuplet.is_some() && group % (Ticks::QUARTER / 2) == 0;
-                group = if ends { 0 } else { group };
-                self.note(stretch.note, *length, *shown, [stop, start], [begins, ends]);
-            }
-        }
-    }
-
-    fn note(&mut self, note: Option<Spelled>, length: i64, shown: Option<Shown>, ties: [bool; 2], tuplet: [bool; 2]) {
+    fn sign(&mut self, sign: &Sign) {
+        let &Sign { note, length, shown, ties, group, .. } = sign;
         self.open("note", &[]);
         match note {
             None => self.empty("rest", &[]),
@@ -261,14 +249,19 @@ impl Page {
                 self.close("time-modification");
             }
         }
-        if ties.contains(&true) || tuplet.contains(&true) {
+        for (n, beam) in sign.beams.iter().enumerate() {
+            self.open("beam", &[("number", &(n + 1).to_string())]);
+            self.event(Event::Text(BytesText::new(beam)));
+            self.close("beam");
+        }
+        if ties.contains(&true) || group.contains(&true) {
             self.open("notations", &[]);
             for (on, kind) in ties.into_iter().zip(["stop", "start"]) {
                 if on {
                     self.empty("tied", &[("type", kind)]);
                 }
             }
-            for (on, kind) in tuplet.into_iter().zip(["start", "stop"]) {
+            for (on, kind) in group.into_iter().zip(["start", "stop"]) {
                 if on {
                     self.empty("tuplet", &[("type", kind)]);
                 }
@@ -277,28 +270,4 @@ impl Page {
         }
         self.close("note");
     }
-}
-
-/// Notes and rests that fill the bar from `start` to `end` of a piece.
-fn stretches(piece: &Piece, start: i64, end: i64) -> Vec<Stretch> {
-    let mut bar = Vec::new();
-    let mut at = start;
-    let rest = |length: i64| Stretch { note: None, length, from_before: false, goes_on: false };
-    for note in &piece.notes {
-        let (begins, ends) = (note.at.0, note.at.0 + note.length.0);
-        if ends <= start || begins >= end {
-            continue;
-        }
-        let from = begins.max(at);
-        if from > at {
-            bar.push(rest(from - at));
-        }
-        at = ends.min(end);
-        let note = Some(note.written);
-        bar.push(Stretch { note, length: at - from, from_before: begins < start, goes_on: ends > end });
-    }
-    if at < end {
-        bar.push(rest(end - at));
-    }
-    bar
 }

@@ -39,10 +39,10 @@ pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
     let mut spans: Vec<(Slot, i64, i64)> = Vec::new();
     for (n, note) in line.notes.iter().enumerate() {
         let up = note.pitch.0.checked_sub(tonic.0)?;
-        let rising = n == 0 || note.pitch > line.notes[n - 1].pitch;
+        let from = n.checked_sub(1).map(|before| note.pitch.0 - line.notes[before].pitch.0);
         let slot = match reads {
             Reads::HalfSteps => Some(up).filter(|up| up.abs() <= 36).map(Slot::HalfSteps),
-            _ => Some(spelled(up, rising)).filter(|degree| READABLE.contains(&degree.letters)).map(Slot::Degree),
+            _ => Some(spelled(up, from)).filter(|degree| READABLE.contains(&degree.letters)).map(Slot::Degree),
         }?;
         let at = Ticks::nearest(note.at).0;
         spans.push((slot, at, at + Ticks::nearest(note.length).0.max(1)));
@@ -85,10 +85,15 @@ pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
     Some(Pattern { id, name, notation, layout, ..pattern.clone() })
 }
 
-/// Thirds, sixths and sevenths outside the major scale are flat however the line moves; seconds and fourths follow it.
-fn spelled(half_steps: i32, rising: bool) -> Degree {
-    let flat = matches!(half_steps.rem_euclid(12), 3 | 8 | 10);
-    Degree::of_half_steps(half_steps, rising && !flat)
+/// Thirds, sixths and sevenths outside the major scale are flat however the line moves; fourths follow it, and so does the
+/// second where it is a half step above the root just sounded: met otherwise it is the flat ninth of a dominant.
+fn spelled(half_steps: i32, from: Option<i32>) -> Degree {
+    let sharp = match half_steps.rem_euclid(12) {
+        1 => from == Some(1),
+        3 | 8 | 10 => false,
+        _ => from.is_none_or(|from| from > 0),
+    };
+    Degree::of_half_steps(half_steps, sharp)
 }
 
 /// The longest unit that writes the line without groups, or else the longest with them.

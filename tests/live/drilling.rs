@@ -29,11 +29,15 @@ struct Drill {
 
 impl Drill {
     fn begin(name: &str) -> Self {
+        let drill = ["drill", PATTERN, "--plain", "--cue", "first-note", "--instrument", "trumpet", "--keys", "C"];
+        Self::run(name, &[&drill[..], &["--tempo", "120", "--seed", "5"]].concat())
+    }
+
+    fn run(name: &str, arguments: &[&str]) -> Self {
         let data = std::env::temp_dir().join(format!("earfirst-live-{}-{name}", std::process::id()));
         let _ = std::fs::remove_dir_all(&data);
         let mut child = Command::new(env!("CARGO_BIN_EXE_earfirst"))
-            .args(["drill", PATTERN, "--plain", "--cue", "first-note", "--instrument", "trumpet", "--keys", "C"])
-            .args(["--tempo", "120", "--seed", "5"])
+            .args(arguments)
             .env("EARFIRST_DATA", &data)
             .stdout(Stdio::piped())
             .stderr(Stdio::inherit())
@@ -181,4 +185,24 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
             let _ = std::fs::remove_dir_all(&data);
         },
     );
+}
+
+#[test]
+fn a_line_played_once_into_the_microphone_is_learnt_and_kept() {
+    on_a_virtual_card("drilling::a_line_played_once_into_the_microphone_is_learnt_and_kept", |card: &Card| {
+        let _room = card.play_into_microphone("stillness", &stillness(120));
+        let arguments = ["patterns", "learn", "--instrument", "trumpet", "--name", "heard-live"];
+        let mut learn = Drill::run("learn", &arguments);
+        learn.await_line("Play your line once");
+        let _line = card.play_into_microphone("line", &answer(120.0));
+        learn.await_line("in eighths at quarter = 120");
+        learn.await_line("root      C: as in");
+        learn.await_line("1    2    3    4    5    4    3    2    1");
+        learn.await_line("kept as heard-live");
+        let child = &mut learn.child;
+        wait_for(PATIENCE, "the program to end", || child.try_wait().unwrap().is_some());
+        let kept = std::fs::read_to_string(learn.data.join("patterns/own.toml")).unwrap();
+        assert!(kept.contains("notes = \"1 2 3 4 5 4 3 2 1\""), "{kept}");
+        let _ = std::fs::remove_dir_all(&learn.data);
+    });
 }

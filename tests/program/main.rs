@@ -10,6 +10,7 @@ mod exchanging;
 mod explained;
 mod grading;
 mod hearing;
+mod learning;
 mod pattern_files;
 mod patterns;
 mod records;

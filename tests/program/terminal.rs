@@ -188,3 +188,46 @@ fn without_a_terminal_the_same_drill_is_told_in_lines() {
     assert!(text.matches("listen · ").count() >= 4 && text.contains("\nnext ") && text.contains("kept in "), "{text}");
     let _ = std::fs::remove_dir_all(&data);
 }
+
+#[test]
+fn a_learnt_line_is_kept_before_anything_is_typed_and_changed_by_what_is() {
+    let folder = std::env::temp_dir().join(format!("earfirst-learn-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let take = folder.join("take.wav").display().to_string();
+    let sound = ["patterns", "sound", "surround-the-third", "--key", "C", "--instrument", "flute", "--wav", &take];
+    assert!(
+        std::process::Command::new(env!("CARGO_BIN_EXE_earfirst"))
+            .args(sound)
+            .env("EARFIRST_DATA", &folder)
+            .output()
+            .unwrap()
+            .status
+            .success()
+    );
+    let arguments = ["patterns", "learn", &take, "--instrument", "flute"];
+    let mut stage = Stage::begin("learn", &arguments, 80, 48, &[]);
+    let own = stage.data.join("patterns/own.toml");
+    let kept = move || std::fs::read_to_string(&own).unwrap_or_default();
+    // Which degree is surrounded nobody can hear: the root is asked for, with the first note to be had by Enter alone.
+    stage.await_text("as on your page [F, the first note]:");
+    stage.press("H\r");
+    stage.await_text("no key is called");
+    stage.press("C\r");
+    stage.await_text("kept as my-line-1");
+    stage.await_text("an empty line ends");
+    assert!(kept().contains("notes = \"5 3 4\""), "{}", kept());
+    stage.press("2=2\r");
+    stage.await_text("notes = 4 2 3");
+    stage.press("7=2\r");
+    stage.await_text("there is no note 7");
+    stage.press("name my turn\r");
+    stage.await_text("kept as my-turn");
+    stage.press("family half steps\r");
+    stage.await_text("half steps: as told");
+    stage.press("\r");
+    stage.await_text("earfirst drill my-turn");
+    let text = kept();
+    assert!(text.matches("[[pattern]]").count() == 1 && text.contains("id = \"my-turn\""), "{text}");
+    assert_eq!(stage.end(), 0);
+    let _ = std::fs::remove_dir_all(&folder);
+}

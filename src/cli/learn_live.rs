@@ -1,0 +1,156 @@
+//! Listening once on the microphone: one line, then silence; or one long note.
+
+use std::io::{IsTerminal, Write};
+use std::thread;
+use std::time::Duration;
+
+use crossbeam_channel::Receiver;
+
+use crate::cli::args::Drill;
+use crate::cli::failure::Failure;
+use crate::cli::meant::Who;
+use crate::cli::notes::ear_settings;
+use crate::cli::{drill, say};
+use crate::devices::{Devices, Side, Want, Wanted};
+use crate::files::Settings;
+use crate::learn::{Played, played};
+use crate::music::Concert;
+use crate::notes::{AnswerEnd, Ear, EarSettings, HeardNote, Silence, Told};
+use crate::tui::{self, Interrupts};
+use crate::units::{SampleRate, Seconds, Tempo};
+
+/// So long the device has to give its first sound.
+const PATIENCE: Duration = Duration::from_secs(15);
+/// So long a first note is waited for.
+const WAITED: Seconds = Seconds(120.0);
+/// Two beats of this end a line: two seconds of silence.
+const SILENCE: Tempo = Tempo(60.0);
+/// A note held so long is an answer.
+const HELD: Seconds = Seconds(1.0);
+const PAUSE: Duration = Duration::from_millis(10);
+
+/// A microphone, and who plays into it.
+pub struct Listener {
+    devices: Devices,
+    settings: EarSettings,
+    interrupts: Interrupts,
+}
+
+/// What came first.
+pub enum Answer {
+    /// A line was typed.
+    Typed(String),
+    /// A note was held.
+    Held(Concert),
+    /// Nothing will come any more.
+    Ended,
+}
+
+impl Listener {
+    /// Opens the input.
+    pub fn open(input: Option<&str>, who: &Who, settings: &Settings) -> Result<Self, Failure> {
+        let named = Drill { input: input.map(str::to_owned), ..Drill::default() };
+        let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, settings) };
+        let hushed = drill::quiet();
+        let mut devices = Devices::open(&wanted);
+        let waited = devices.wait(PATIENCE);
+        drop(hushed);
+        waited.map_err(|failure| {
+            Failure::device(failure, "earfirst devices lists what is there; a recording can be named instead.")
+        })?;
+        let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);
+        let interrupts = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
+        Ok(Self { devices, settings: ear_settings(rate, who.a4, Some(&who.instrument)), interrupts })
+    }
+
+    /// One line, until two seconds of silence or control-c.
+    pub fn line(&mut self) -> Result<Vec<Played>, Failure> {
+        let on_screen = std::io::stdout().is_terminal();
+        say("Play your line once. Two seconds of silence end it.")?;
+        let mut notes: Vec<HeardNote> = Vec::new();
+        let mut end = AnswerEnd::new(Seconds(0.0), SILENCE);
+        let mut begun = 0;
+        self.hear(&mut |ear, told| {
+            for said in told {
+                end.hear(said);
+                match said {
+                    Told::Began(_) => begun += 1,
+                    Told::Ended(note) => notes.push(*note),
+                    Told::Mended(_) => {}
+                }
+            }
+            if on_screen && !told.is_empty() {
+                print!("\rheard {begun} ");
+                let _ = std::io::stdout().flush();
+            }
+            match end.at(ear.now()) {
+                Silence::Ended(_) => true,
+                Silence::Waiting | Silence::Never => ear.now() > WAITED,
+                Silence::Sounding => false,
+            }
+        });
+        if on_screen {
+            println!();
+        }
+        let line = played(&notes);
+        if line.is_empty() {
+            return Err(Failure::device("no note was heard", "earfirst hear checks the microphone."));
+        }
+        Ok(line)
+    }
+
+    /// A note held for a second, or a line typed, whichever comes first.
+    pub fn note_or_words(&mut self, typed: &Receiver<String>) -> Answer {
+        let mut answer = Answer::Ended;
+        let mut sounding: Option<HeardNote> = None;
+        self.hear(&mut |ear, told| {
+            for said in told {
+                sounding = match said {
+                    Told::Began(note) | Told::Mended(note) => Some(*note),
+                    Told::Ended(_) => None,
+                };
+            }
+            if let Some(note) = sounding.filter(|note| ear.now() - note.onset >= HELD) {
+                answer = Answer::Held(Concert(note.pitch.nearest()));
+                return true;
+            }
+            match typed.try_recv() {
+                Ok(line) => answer = Answer::Typed(line),
+                Err(error) => return error.is_disconnected(),
+            }
+            true
+        });
+        answer
+    }
+
+    /// Hears with a new ear until `enough` says so, or control-c.
+    fn hear(&mut self, enough: &mut dyn FnMut(&Ear, &[Told]) -> bool) {
+        let mut ear = Ear::new(&self.settings);
+        let (mut block, mut told) = (Vec::new(), Vec::new());
+        // What came before nobody asked for.
+        while self.devices.read(&mut block).is_some() {}
+        loop {
+            told.clear();
+            while let Some(heard) = self.devices.read(&mut block) {
+                if heard.rate != self.settings.rate {
+                    self.settings.rate = heard.rate;
+                    ear = Ear::new(&self.settings);
+                }
+                ear.hear(&block, &mut |_| {}, &mut |said| told.push(*said));
+            }
+            let stopped = self.interrupts.raised();
+            if stopped {
+                ear.finish(&mut |_| {}, &mut |said| told.push(*said));
+            }
+            if enough(&ear, &told) || stopped {
+                return;
+            }
+            thread::sleep(PAUSE);
+        }
+    }
+
+    /// Control-c was pressed.
+    pub fn stopped(&self) -> bool {
+        self.interrupts.raised()
+    }
+}

@@ -1,0 +1,43 @@
+//! A file of the player's own patterns, to which one is added.
+
+use std::path::{Path, PathBuf};
+
+use crate::cli::failure::Failure;
+use crate::files::{Places, write_whole};
+use crate::pattern::{self, Pattern};
+
+/// A file of patterns as it was before.
+pub struct Own {
+    path: PathBuf,
+    before: String,
+}
+
+impl Own {
+    /// The file that is named, or the one in the player's own folder; it need not be there yet.
+    pub fn open(named: Option<&Path>, places: &Places) -> Result<Self, Failure> {
+        let path = named.map_or_else(|| places.patterns().join("own.toml"), Path::to_owned);
+        let before = match std::fs::read_to_string(&path) {
+            Ok(before) => before,
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => String::new(),
+            Err(error) => return Err(Failure::input(path.display(), error, "Name a TOML file of patterns.")),
+        };
+        Ok(Self { path, before })
+    }
+
+    /// Where it lies.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Writes the file as it was before with `pattern` after it; both must be sound. Once more: in place of the one kept first.
+    pub fn keep(&self, pattern: &Pattern) -> Result<(), Failure> {
+        let text = pattern::print_file([pattern]);
+        let before = self.before.trim_end();
+        let all = if before.is_empty() { text } else { format!("{before}\n\n{text}") };
+        let place = self.path.display();
+        if let Some(trouble) = pattern::check(&all, &place.to_string()).first() {
+            return Err(Failure::input(place, trouble, "Nothing was written; mend the file or choose another name."));
+        }
+        Ok(write_whole(&self.path, all.as_bytes())?)
+    }
+}

@@ -1,0 +1,194 @@
+use crate::exchange::durations::{Shown, tied};
+use crate::exchange::sheet::Piece;
+use crate::music::Spelled;
+use crate::pattern::Ticks;
+
+/// Four quarters a bar.
+pub(super) const BAR: i64 = 4 * Ticks::QUARTER;
+const BEAT: i64 = Ticks::QUARTER;
+const HALF: i64 = 2 * Ticks::QUARTER;
+
+/// One sign in a bar: a note or a rest.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Sign {
+    /// The note; `None` for a rest.
+    pub note: Option<Spelled>,
+    /// Where it begins, from the bar line.
+    pub at: i64,
+    pub length: i64,
+    /// How its length is shown, where one sign can.
+    pub shown: Option<Shown>,
+    /// Tied from the sign before, and to the next.
+    pub ties: [bool; 2],
+    /// First and last of an uneven group.
+    pub group: [bool; 2],
+    /// Its beams, the first nearest the stem's end: words of MusicXML 4.0, beam-value.
+    pub beams: Vec<&'static str>,
+}
+
+/// The signs that fill a bar of a piece, from `start` for `length`; a bar shorter than [`BAR`] is a pick-up.
+///
+/// Beats stay visible (common practice of engraving): rests end on beats, a note that begins off the beat is tied over the
+/// middle of the bar, beams join a beat, or half a bar of plain eighths.
+pub(super) fn signs(piece: &Piece, start: i64, length: i64) -> Vec<Sign> {
+    let lead = BAR - length;
+    let mut signs = Vec::new();
+    let mut at = lead;
+    for note in &piece.notes {
+        let [begins, ends] = [note.at.0, note.at.0 + note.length.0].map(|at| at - start + lead);
+        if ends <= lead || begins >= BAR {
+            continue;
+        }
+        rest(&mut signs, at, begins.max(at));
+        let (from, to) = (begins.max(at), ends.min(BAR));
+        let parts = note_parts(from, to);
+        let last = parts.len();
+        for (n, (at, length, shown)) in parts.into_iter().enumerate() {
+            let ties = [n > 0 || begins < lead, n + 1 < last || ends > BAR];
+            signs.push(Sign {
+                note: Some(note.written),
+                at,
+                length,
+                shown,
+                ties,
+                group: [false; 2],
+                beams: Vec::new(),
+            });
+        }
+        at = to;
+    }
+    rest(&mut signs, at, BAR);
+    group(&mut signs);
+    beam(&mut signs);
+    signs
+}
+
+/// A note from `from` to `to` as signs that can be shown, parted at the middle of the bar where it would hide it.
+fn note_parts(from: i64, to: i64) -> Vec<(i64, i64, Option<Shown>)> {
+    let hides = from % BEAT != 0 && from < HALF && to > HALF;
+    let halves = if hides { vec![(from, HALF), (HALF, to)] } else { vec![(from, to)] };
+    let mut parts = Vec::new();
+    for (mut at, to) in halves {
+        for (length, shown) in tied(to - at) {
+            parts.push((at, length, shown));
+            at += length;
+        }
+    }
+    parts
+}
+
+/// Rests from `from` to `to`: to the next beat, then whole bars, halves and beats.
+fn rest(signs: &mut Vec<Sign>, mut from: i64, to: i64) {
+    while from < to {
+        let fits = |length: i64| from % length == 0 && from + length <= to;
+        let longest = [BAR, HALF, BEAT].into_iter().find(|length| fits(*length));
+        let next = from - from.rem_euclid(BEAT) + BEAT;
+        let end = longest.map_or(next.min(to), |length| from + length);
+        for (length, shown) in tied(end - from) {
+            let (ties, group) = ([false; 2], [false; 2]);
+            signs.push(Sign { note: None, at: from, length, shown, ties, group, beams: Vec::new() });
+            from += length;
+        }
+    }
+}
+
+/// Marks where uneven groups begin and end: a group is whole when it comes out on an eighth again.
+fn group(signs: &mut [Sign]) {
+    let mut filled = 0;
+    for sign in signs {
+        let uneven = sign.shown.is_some_and(|shown| shown.tuplet.is_some());
+        let begins = uneven && filled == 0;
+        filled = if uneven { filled + sign.length } else { 0 };
+        let ends = uneven && filled % (BEAT / 2) == 0;
+        filled = if ends { 0 } else { filled };
+        sign.group = [begins, ends];
+    }
+}
+
+/// Flags of a sign that may be beamed; 0 for rests and for quarters and longer.
+fn flags(sign: &Sign) -> usize {
+    let Some(shown) = sign.shown.filter(|_| sign.note.is_some()) else { return 0 };
+    ["eighth", "16th", "32nd", "64th"].iter().position(|value| *value == shown.value).map_or(0, |n| n + 1)
+}
+
+/// Joins what lies in one beat, or in one half of the bar where that is nothing but plain eighths.
+fn beam(signs: &mut [Sign]) {
+    let plain = |half: i64| {
+        let eighth = |sign: &Sign| sign.length == BEAT / 2 && sign.at % (BEAT / 2) == 0 && sign.note.is_some();
+        signs.iter().filter(|sign| sign.at / HALF == half).all(eighth)
+    };
+    let plain = [plain(0), plain(1)];
+    let window = |sign: &Sign| {
+        let half = (sign.at / HALF).clamp(0, 1);
+        if plain[half as usize] { (half, 0) } else { (half, 1 + sign.at / BEAT) }
+    };
+    let places: Vec<(usize, (i64, i64))> = signs.iter().map(|sign| (flags(sign), window(sign))).collect();
+    let reaches = |n: Option<usize>, from: usize, level: usize| {
+        n.and_then(|n| places.get(n)).is_some_and(|other| other.0 >= level && other.1 == places[from].1)
+    };
+    for (n, sign) in signs.iter_mut().enumerate() {
+        let joined = [reaches(n.checked_sub(1), n, 1), reaches(Some(n + 1), n, 1)];
+        if !joined.contains(&true) {
+            continue;
+        }
+        for level in 1..=places[n].0 {
+            let before = reaches(n.checked_sub(1), n, level);
+            let after = reaches(Some(n + 1), n, level);
+            sign.beams.push(match (before, after) {
+                (false, true) => "begin",
+                (true, true) => "continue",
+                (true, false) => "end",
+                (false, false) if joined[1] => "forward hook",
+                (false, false) => "backward hook",
+            });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exchange::sheet::SheetNote;
+    use crate::music::{Concert, PitchClass, Tonality};
+
+    /// Notes by place and length in sixteenths.
+    fn bar(notes: &[(i64, i64)]) -> Vec<Sign> {
+        let sixteenth = BEAT / 4;
+        let key = Tonality::major(PitchClass::new(0), false);
+        let note = |(at, length): &(i64, i64)| SheetNote {
+            written: "C4".parse().unwrap(),
+            concert: Concert(60),
+            at: Ticks(at * sixteenth),
+            length: Ticks(length * sixteenth),
+        };
+        let notes = notes.iter().map(note).collect();
+        let piece = Piece { key, signature: key.signature(), notes, pickup: Ticks(0), length: Ticks(BAR) };
+        signs(&piece, 0, BAR)
+    }
+    fn beams(notes: &[(i64, i64)]) -> String {
+        bar(notes).iter().map(|sign| sign.beams.first().map_or(".", |word| &word[..1])).collect()
+    }
+    fn lengths(notes: &[(i64, i64)]) -> Vec<i64> {
+        bar(notes).iter().map(|sign| sign.length * 4 / BEAT).collect()
+    }
+
+    #[test]
+    fn eighths_are_beamed_in_fours_and_anything_else_by_the_beat() {
+        // Common practice in four-four time.
+        let eighths: Vec<(i64, i64)> = (0..8).map(|n| (2 * n, 2)).collect();
+        assert_eq!(beams(&eighths), "bccebcce");
+        assert_eq!(beams(&[(0, 2), (2, 2), (4, 4), (8, 1), (9, 1), (10, 2), (12, 4)]), "be.bce.");
+        let dotted = bar(&[(0, 3), (3, 1), (4, 12)]);
+        assert_eq!((&dotted[0].beams[..], &dotted[1].beams[..]), (&["begin"][..], &["end", "backward hook"][..]));
+        assert_eq!(beams(&[(0, 2), (4, 2)]), ".....", "a lone eighth keeps its flag");
+    }
+
+    #[test]
+    fn beats_stay_visible() {
+        // An eighth, a rest to the beat and to the middle; a syncopated quarter is tied over the middle.
+        assert_eq!(lengths(&[(0, 2)]), [2, 2, 4, 8]);
+        assert_eq!(lengths(&[(0, 6), (6, 4), (10, 6)]), [6, 2, 2, 6]);
+        assert_eq!(lengths(&[(4, 8), (12, 4)]), [4, 8, 4]);
+        assert_eq!(lengths(&[(0, 16)]), [16]);
+    }
+}

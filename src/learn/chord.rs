@@ -1,0 +1,83 @@
+use std::collections::BTreeSet;
+
+use crate::music::{Concert, PitchClass};
+use crate::pattern::{Line, Quality};
+
+/// Triads, sevenths and ninths; wider chords are whole scales and say nothing of a root.
+const MOST_TONES: usize = 5;
+
+/// The chord on the root whose tones the line sounds most: of equals the one with fewest tones that the line leaves out,
+/// then the plainest. Ninths only where the line is made of exactly their tones. `None`, for any chord, where it does not even
+/// sound a third (or fourth), or where less than half of its notes belong to one chord: then it wanders over several.
+#[must_use]
+pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
+    let sounds = |class: i32| line.notes.iter().filter(|note| (note.pitch.0 - tonic.0).rem_euclid(12) == class).count();
+    // Notes that sound in the chord, and its tones that do not sound.
+    let fit = |quality: &Quality| {
+        let classes: Vec<i32> = quality.tones().iter().map(|tone| tone.half_steps.rem_euclid(12)).collect();
+        let silent = classes.iter().filter(|class| sounds(**class) == 0).count();
+        (classes.iter().map(|class| sounds(*class)).sum::<usize>(), silent)
+    };
+    let may = |quality: &Quality| {
+        let tones = quality.tones();
+        let third = tones.get(1).is_some_and(|tone| sounds(tone.half_steps) > 0);
+        let exactly = tones.len() <= MOST_TONES && fit(quality) == (line.notes.len(), 0);
+        third && (tones.len() <= 4 || exactly) && 2 * fit(quality).0 >= line.notes.len()
+    };
+    let key = |quality: &Quality| {
+        let (sounding, silent) = fit(quality);
+        (line.notes.len() - sounding, silent)
+    };
+    Quality::all().filter(may).min_by_key(key)
+}
+
+/// The number of the chord tone that sounds at `pitch`, as chord tones are counted: 1 3 5 7 9 ... `None` beside the chord.
+#[must_use]
+pub fn tone(quality: Quality, tonic: Concert, pitch: Concert) -> Option<usize> {
+    let class = |half_steps: i32| half_steps.rem_euclid(12);
+    let tones = quality.tones();
+    tones.iter().position(|tone| class(tone.half_steps) == class(pitch.0 - tonic.0)).map(|n| 2 * n + 1)
+}
+
+/// Whether the notes of a line are exactly the tones of a chord no wider than a ninth, in any order and octave.
+pub(super) fn tones_are(line: &Line, root: PitchClass, quality: Quality) -> bool {
+    if quality.tones().len() > MOST_TONES {
+        return false;
+    }
+    let above: BTreeSet<i32> = line.notes.iter().map(|note| (note.pitch.0 - root.get()).rem_euclid(12)).collect();
+    above == quality.tones().iter().map(|tone| tone.half_steps.rem_euclid(12)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pattern::ExpectedNote;
+    use crate::units::Beats;
+
+    fn found(half_steps: &[i32]) -> Option<&'static str> {
+        let note = |up: &i32| ExpectedNote { pitch: Concert(60 + up), at: Beats(0.0), length: Beats(0.5) };
+        let line = Line { notes: half_steps.iter().map(note).collect(), length: Beats(0.5) };
+        chord(&line, Concert(48)).map(Quality::name)
+    }
+
+    #[test]
+    fn a_line_is_read_over_the_plainest_chord_it_sounds() {
+        // Chords of scales and of broken chords: common practice.
+        assert_eq!(found(&[0, 2, 4, 5, 7, 5, 4, 2, 0]), Some("maj"));
+        assert_eq!(found(&[0, 2, 3, 5, 7, 9, 10, 12]), Some("m7"));
+        assert_eq!(found(&[0, 2, 4, 5, 7, 9, 10, 12]), Some("7"));
+        assert_eq!(found(&[0, 2, 4, 5, 7, 9, 11, 12]), Some("maj7"));
+        assert_eq!(found(&[0, 3, 6, 9]), Some("dim7"));
+        assert_eq!(found(&[3, 7, 10, 14, 0]), Some("m9"));
+        assert_eq!(found(&[0, 7, 12]), None);
+        // Through ii and V to I.
+        assert_eq!(found(&[2, 5, 9, 12, 11, 14, 17, 20, 19]), None);
+    }
+
+    #[test]
+    fn chord_tones_are_counted_by_thirds() {
+        let m7 = Quality::parse("m7").unwrap();
+        let tones = [60, 62, 63, 67, 70, 75].map(|pitch| tone(m7, Concert(60), Concert(pitch)));
+        assert_eq!(tones, [Some(1), None, Some(3), Some(5), Some(7), Some(3)]);
+    }
+}

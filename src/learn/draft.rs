@@ -1,0 +1,196 @@
+use crate::learn::{Mend, Motion, NoMend, Played, Pulse, Rhythm, Root, Why, chord, motion, rhythm, root, tonic};
+use crate::music::ConcertKey;
+use crate::pattern::{About, Family, Library, Line, Pattern, PatternId, Quality, TempoRange, from_line};
+use crate::units::Tempo;
+
+/// A line that was heard, and whatever the player said about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    /// The notes as they were heard, and mended since.
+    pub played: Vec<Played>,
+    /// The pulse, where it was told.
+    pub pulse: Option<Pulse>,
+    /// The sounding key, where it was told.
+    pub key: Option<ConcertKey>,
+    /// The key signature of a file, taken where nothing else tells the root.
+    pub signature: Option<ConcertKey>,
+    /// The family, where it was told.
+    pub family: Option<Family>,
+    /// Plain name of the pattern.
+    pub name: String,
+}
+
+/// A draft made into a pattern, with the reason for everything that was decided.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Learnt {
+    /// The line in time.
+    pub rhythm: Rhythm,
+    /// Its root.
+    pub root: Root,
+    /// Its moves.
+    pub motion: Motion,
+    /// The chord it is read over; `None` where it fits any.
+    pub chord: Option<Quality>,
+    /// The pattern.
+    pub pattern: Pattern,
+}
+
+/// Why no pattern came of a line.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Unlearnt {
+    /// No note was heard.
+    #[error("no note was heard")]
+    Nothing,
+    /// The root has to be told: the patterns that move alike count from different ones, or nothing in the line tells.
+    #[error("the root cannot be known from these notes{}", among(.0))]
+    Root(Vec<String>),
+    /// Wider than degrees reach, or more notes than a pattern has.
+    #[error("the line is too wide or too long for a pattern")]
+    Unwritten,
+}
+
+fn among(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [first, rest @ ..] => {
+            let rest = rest.last().map_or_else(String::new, |last| format!(" or \"{last}\""));
+            format!(": they may be \"{first}\"{rest}")
+        }
+    }
+}
+
+impl Draft {
+    /// Makes the pattern, as far as it can be known.
+    ///
+    /// # Errors
+    /// [`Unlearnt`].
+    pub fn learn(&self, library: &Library) -> Result<Learnt, Unlearnt> {
+        let rhythm = rhythm(&self.played, self.pulse).ok_or(Unlearnt::Nothing)?;
+        let root = find_root(&rhythm.line, self.key, self.signature, library)?;
+        let motion = motion(&rhythm.line);
+        let chord = chord(&rhythm.line, root.tonic);
+        let family = self.family.unwrap_or(motion.family());
+        let about = about(&self.name, family, rhythm.tempo, chord);
+        let pattern = from_line(&rhythm.line, root.tonic, about).ok_or(Unlearnt::Unwritten)?;
+        Ok(Learnt { rhythm, root, motion, chord, pattern })
+    }
+
+    /// Puts notes right, all counted as they stand in `learnt`. Its root and pulse, in which the player said what is right,
+    /// are told from then on.
+    ///
+    /// # Errors
+    /// [`NoMend`] for the first that cannot be made; the draft is then as it was.
+    pub fn mend(&mut self, mends: &[Mend], learnt: &Learnt) -> Result<(), NoMend> {
+        let mut mends = mends.to_vec();
+        // From the last note to the first, so that none that is taken out moves another's number.
+        mends.sort_by_key(|mend| std::cmp::Reverse(mend.note));
+        let mut notes = self.played.clone();
+        mends.iter().try_for_each(|mend| mend.make(&mut notes, learnt.root.tonic))?;
+        self.played = notes;
+        self.key = Some(ConcertKey(learnt.root.tonic.class()));
+        self.pulse = Some(Pulse { tempo: learnt.rhythm.tempo, share: learnt.rhythm.share });
+        Ok(())
+    }
+}
+
+/// The root that was told, or else found ([`root`]), or else the tonic of the file's key signature.
+///
+/// # Errors
+/// [`Unlearnt::Root`]: it is to be asked for.
+pub fn find_root(
+    line: &Line,
+    told: Option<ConcertKey>,
+    signature: Option<ConcertKey>,
+    library: &Library,
+) -> Result<Root, Unlearnt> {
+    let named = |key: ConcertKey, why| Root { tonic: tonic(line, key.0), why };
+    if let Some(key) = told {
+        return Ok(named(key, Why::Told));
+    }
+    root(line, library).or_else(|alike| signature.map(|key| named(key, Why::Signature)).ok_or(Unlearnt::Root(alike)))
+}
+
+/// What is said about a player's own pattern; at home at `tempo`, begun at half of it.
+#[must_use]
+pub fn about(name: &str, family: Family, tempo: Tempo, chord: Option<Quality>) -> About {
+    let high = tempo.0.round().clamp(20.0, 400.0);
+    About {
+        id: PatternId(id(name)),
+        name: name.replace('-', " "),
+        family,
+        level: 3,
+        tempo: TempoRange { low: Tempo((high / 2.0).round().max(20.0)), high: Tempo(high) },
+        over: chord.into_iter().collect(),
+        source: "the player's own".to_owned(),
+    }
+}
+
+/// A name as an id for files and the command line: small letters and digits, everything else a dash.
+#[must_use]
+pub fn id(name: &str) -> String {
+    let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let dashed: String = name.chars().map(plain).collect();
+    let parts: Vec<&str> = dashed.split('-').filter(|part| !part.is_empty()).collect();
+    parts.join("-").chars().take(64).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::Concert;
+    use crate::units::Seconds;
+
+    fn draft(pitches: &[i32]) -> Draft {
+        let note = |(n, pitch): (usize, &i32)| Played {
+            pitch: Concert(*pitch),
+            onset: Seconds(n as f64 * 0.25),
+            release: Seconds(n as f64 * 0.25 + 0.24),
+        };
+        let played = pitches.iter().enumerate().map(note).collect();
+        Draft { played, pulse: None, key: None, signature: None, family: None, name: "My line!".into() }
+    }
+    fn notes(learnt: &Learnt) -> String {
+        crate::pattern::print_notes(&learnt.pattern.notation.tokens)
+    }
+
+    #[test]
+    fn a_line_becomes_a_pattern_that_reads_as_it_was_played() {
+        let learnt = draft(&[65, 67, 69, 70, 72, 70, 69, 67, 65]).learn(Library::builtin()).unwrap();
+        assert_eq!(notes(&learnt), "1 2 3 4 5 4 3 2 1");
+        assert!(matches!(learnt.root, Root { tonic: Concert(65), why: Why::Known(_) }));
+        assert_eq!((learnt.pattern.family, learnt.pattern.id.0.as_str()), (Family::Scale, "my-line"));
+        assert_eq!(learnt.chord.map(Quality::name), Some("maj"));
+    }
+
+    #[test]
+    fn a_mended_note_is_counted_from_the_root_it_was_mended_in() {
+        let mut draft = draft(&[60, 64, 67, 71, 72]);
+        let heard = draft.learn(&Library::default()).unwrap();
+        let mends = ["4=b7", "2=b3"].map(|text| Mend::parse(text).unwrap());
+        draft.mend(&mends, &heard).unwrap();
+        let learnt = draft.learn(&Library::default()).unwrap();
+        assert_eq!((notes(&learnt).as_str(), &learnt.root.why), ("1 b3 5 b7 8", &Why::Told));
+        assert_eq!(draft.mend(&[Mend::parse("9=1").unwrap()], &learnt), Err(NoMend::NoNote(9, 5)));
+        draft.mend(&["2=.", "4=1"].map(|text| Mend::parse(text).unwrap()), &learnt).unwrap();
+        assert_eq!(notes(&draft.learn(&Library::default()).unwrap()), "1 . 5 8 8");
+    }
+
+    #[test]
+    fn a_root_that_nobody_can_know_is_asked_for() {
+        let turn = draft(&[65, 63, 64]);
+        assert!(matches!(turn.learn(Library::builtin()), Err(Unlearnt::Root(names)) if names.len() > 1));
+        let told = Draft { key: Some(ConcertKey::FIFTHS[0]), ..turn.clone() };
+        // A step and a half step: half steps, and written so.
+        assert_eq!(notes(&told.learn(Library::builtin()).unwrap()), "5 3 4");
+        let signed = Draft { signature: Some(ConcertKey::FIFTHS[0]), ..turn };
+        assert_eq!(signed.learn(Library::builtin()).unwrap().root.why, Why::Signature);
+        assert_eq!(draft(&[]).learn(Library::builtin()), Err(Unlearnt::Nothing));
+    }
+
+    #[test]
+    fn any_name_becomes_an_id_a_shell_takes() {
+        assert_eq!(id("  Blue fall, II "), "blue-fall-ii");
+        assert_eq!(id("Übung"), "bung");
+        assert_eq!(id("??"), "");
+    }
+}

@@ -1,0 +1,239 @@
+use crate::learn::Played;
+use crate::pattern::{ExpectedNote, Line, Ticks};
+use crate::units::{Beats, Seconds, Tempo, median};
+
+/// How far a note may come early or late against the one before, in parts of the unit: at an eighth at quarter = 120 a
+/// twentieth of a second. A third of an eighth away lies the triplet, so nothing nearer than a fifth is in doubt.
+pub const ALLOWED: f64 = 0.2;
+/// Shares of a quarter note that a unit may be, the plainest first.
+const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
+/// A unit that is guessed may be the shortest distance between two notes, or a half, third, fourth of it.
+const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
+/// A told tempo and the pace that was held may differ by this much, up or down.
+const AWAY: f64 = 0.15;
+/// Without a told tempo the unit is an eighth where the tempo then lies within these, slower ones are quarters and quicker
+/// ones sixteenths (common practice for lines of this kind).
+const USUAL: (f64, f64) = (70.0, 260.0);
+
+/// A line in units of a pulse.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rhythm {
+    /// Notes in quarters from the first one.
+    pub line: Line,
+    /// The pace that was held.
+    pub tempo: Tempo,
+    /// Units of a quarter note.
+    pub share: i64,
+    /// The furthest that a note lay from its place, counted from the note before.
+    pub moved: Seconds,
+    /// The furthest that is allowed ([`ALLOWED`] of a unit).
+    pub allowed: Seconds,
+}
+
+impl Rhythm {
+    /// Whether every note lay where it is written.
+    #[must_use]
+    pub fn even(&self) -> bool {
+        self.moved <= self.allowed
+    }
+}
+
+/// A pulse laid under the onsets.
+struct Grid {
+    unit_s: f64,
+    steps: Vec<i64>,
+    moved_s: f64,
+}
+
+/// A pulse that is told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pulse {
+    /// Quarter notes a minute.
+    pub tempo: Tempo,
+    /// Units are so many to the quarter, or a multiple of it; 1 where nothing is said.
+    pub share: i64,
+}
+
+/// Lays a line in units of a pulse: the one that is told, or else of the shortest distance between two notes.
+/// The longest unit within [`ALLOWED`] is taken; where none is, the one that comes nearest, and [`Rhythm::even`] says so.
+/// `None` without notes.
+///
+/// A note is held up to the next one unless silence fills half of the way and a whole unit: that is a rest.
+#[must_use]
+pub fn rhythm(played: &[Played], pulse: Option<Pulse>) -> Option<Rhythm> {
+    let first = played.first()?;
+    let gaps: Vec<f64> = played.windows(2).map(|pair| (pair[1].onset - pair[0].onset).0.max(1e-3)).collect();
+    let (grid, share) = match pulse {
+        Some(pulse) => told(&gaps, pulse, first.release - first.onset),
+        None => guessed(&gaps, first.release - first.onset),
+    };
+    let unit = Ticks::QUARTER / share;
+    let mut at = 0;
+    let mut notes = Vec::with_capacity(played.len());
+    for (n, note) in played.iter().enumerate() {
+        let sounding = (note.release - note.onset).0 / grid.unit_s;
+        let length = match grid.steps.get(n) {
+            Some(step) => held(sounding, *step),
+            None => (sounding.round() as i64).clamp(1, 4 * share),
+        };
+        let [at_beat, length] = [at, length].map(|units| Ticks(units * unit).beats());
+        notes.push(ExpectedNote { pitch: note.pitch, at: at_beat, length });
+        at += grid.steps.get(n).copied().unwrap_or(0);
+    }
+    let length = notes.last().map_or(Beats(0.0), |note| note.at + note.length);
+    Some(Rhythm {
+        line: Line { notes, length },
+        tempo: Tempo(60.0 / (grid.unit_s * share as f64)),
+        share,
+        moved: Seconds(grid.moved_s),
+        allowed: Seconds(ALLOWED * grid.unit_s),
+    })
+}
+
+/// Units a note lasts that sounds for `sounding` of the `step` units to the next.
+fn held(sounding: f64, step: i64) -> i64 {
+    let silent = step as f64 - sounding;
+    if silent >= 1.0 && 2.0 * silent >= step as f64 { (sounding.round() as i64).clamp(1, step) } else { step }
+}
+
+fn told(gaps: &[f64], pulse: Pulse, only: Seconds) -> (Grid, i64) {
+    let beat = pulse.tempo.beat().0;
+    if gaps.is_empty() {
+        let share = if only.0 < 0.75 * beat { 2 } else { pulse.share };
+        return (Grid { unit_s: beat / share as f64, steps: Vec::new(), moved_s: 0.0 }, share);
+    }
+    let near = |grid: &Grid, unit_s: f64| (grid.unit_s / unit_s - 1.0).abs() <= AWAY;
+    let grids = SHARES.into_iter().filter(|share| share % pulse.share == 0).map(|share| {
+        let unit_s = beat / share as f64;
+        let fitted = Some(laid(gaps, unit_s)).filter(|grid| near(grid, unit_s));
+        (fitted.unwrap_or_else(|| kept(gaps, unit_s)), share)
+    });
+    plainest(grids)
+}
+
+fn guessed(gaps: &[f64], only: Seconds) -> (Grid, i64) {
+    let Some(shortest) = gaps.iter().copied().min_by(f64::total_cmp) else {
+        let unit_s = only.0.clamp(0.25, 1.0);
+        return (Grid { unit_s, steps: Vec::new(), moved_s: 0.0 }, 1);
+    };
+    let alike: Vec<f64> = gaps.iter().copied().filter(|gap| *gap < 1.3 * shortest).collect();
+    let middle = median(&alike).unwrap_or(shortest);
+    let (grid, _) = plainest(PARTS.into_iter().map(|parts| (laid(gaps, middle / parts), 1)));
+    let as_eighth = 30.0 / grid.unit_s;
+    let share = match as_eighth {
+        slow if slow < USUAL.0 => 1,
+        quick if quick > USUAL.1 => 4,
+        _ => 2,
+    };
+    (grid, share)
+}
+
+/// The first grid within what is allowed, or else the one nearest to it.
+fn plainest(grids: impl Iterator<Item = (Grid, i64)>) -> (Grid, i64) {
+    let mut best: Option<(Grid, i64)> = None;
+    let part = |grid: &Grid| grid.moved_s / grid.unit_s;
+    for (grid, share) in grids {
+        if part(&grid) <= ALLOWED {
+            return (grid, share);
+        }
+        if best.as_ref().is_none_or(|(other, _)| part(&grid) < part(other)) {
+            best = Some((grid, share));
+        }
+    }
+    best.unwrap_or((Grid { unit_s: 0.5, steps: Vec::new(), moved_s: 0.0 }, 2))
+}
+
+/// Whole units of about `unit_s` from note to note; the unit is then the one the player held.
+fn laid(gaps: &[f64], unit_s: f64) -> Grid {
+    let steps = |unit_s: f64| gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect::<Vec<f64>>();
+    let held = |steps: &[f64]| {
+        let units: Vec<f64> = gaps.iter().zip(steps).map(|(gap, step)| gap / step).collect();
+        median(&units).unwrap_or(unit_s)
+    };
+    // Twice, for the pace that was held may be another than the one first thought of.
+    let unit_s = held(&steps(held(&steps(unit_s))));
+    kept(gaps, unit_s)
+}
+
+/// Whole units of exactly `unit_s`.
+fn kept(gaps: &[f64], unit_s: f64) -> Grid {
+    let steps: Vec<f64> = gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect();
+    let off = gaps.iter().zip(&steps).map(|(gap, step)| (gap - step * unit_s).abs());
+    Grid { unit_s, moved_s: off.fold(0.0, f64::max), steps: steps.iter().map(|step| *step as i64).collect() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::Concert;
+
+    /// Notes at places in eighths at quarter = 120 (a quarter of a second each), moved by some milliseconds.
+    fn line(places: &[f64], off_ms: &[f64]) -> Vec<Played> {
+        let at = |n: usize| places[n] * 0.25 + off_ms.get(n).copied().unwrap_or(0.0) / 1000.0;
+        let note = |n: usize| Played {
+            pitch: Concert(60),
+            onset: Seconds(at(n)),
+            release: Seconds(if n + 1 < places.len() { at(n + 1) - 0.02 } else { at(n) + 0.25 }),
+        };
+        (0..places.len()).map(note).collect()
+    }
+    fn at(quarters: f64) -> Option<Pulse> {
+        Some(Pulse { tempo: Tempo(quarters), share: 1 })
+    }
+    fn places(rhythm: &Rhythm) -> Vec<f64> {
+        rhythm.line.notes.iter().map(|note| (note.at.0 * 2.0 * 1e6).round() / 1e6).collect()
+    }
+
+    #[test]
+    fn even_eighths_are_eighths_whether_the_tempo_is_told_or_not() {
+        let eighths = [0.0, 1.0, 2.0, 3.0, 4.0];
+        for pulse in [at(120.0), None] {
+            let found = rhythm(&line(&eighths, &[0.0, 12.0, -9.0, 20.0, 4.0]), pulse).unwrap();
+            assert_eq!(places(&found), eighths);
+            assert!(found.even() && found.share == 2 && (found.tempo.0 - 120.0).abs() < 6.0, "{found:?}");
+        }
+    }
+
+    #[test]
+    fn triplets_and_dotted_notes_are_told_apart() {
+        // A triplet and a quarter; a dotted eighth, a sixteenth and a quarter.
+        let triplet = [0.0, 2.0 / 3.0, 4.0 / 3.0, 2.0, 4.0];
+        let found = rhythm(&line(&triplet, &[0.0, 8.0, -8.0, 5.0, 0.0]), at(120.0)).unwrap();
+        assert_eq!(found.share, 3);
+        assert!(places(&found).iter().zip(triplet).all(|(found, asked)| (found - asked).abs() < 1e-5));
+        let dotted = [0.0, 1.5, 2.0, 4.0];
+        let found = rhythm(&line(&dotted, &[0.0, -6.0, 6.0, 0.0]), at(120.0)).unwrap();
+        assert_eq!((found.share, places(&found)), (4, dotted.to_vec()));
+    }
+
+    #[test]
+    fn a_pace_a_little_off_the_told_one_is_followed_to_the_end() {
+        // Thirty-two eighths at 112 where 120 were told: more than two eighths late at the end.
+        let eighths: Vec<f64> = (0..32).map(|n| f64::from(n) * 120.0 / 112.0).collect();
+        let found = rhythm(&line(&eighths, &[]), at(120.0)).unwrap();
+        assert_eq!(places(&found), (0..32).map(f64::from).collect::<Vec<_>>());
+        assert!((found.tempo.0 - 112.0).abs() < 0.1);
+    }
+
+    #[test]
+    fn a_short_note_leaves_a_rest_and_a_loose_one_does_not() {
+        let mut played = line(&[0.0, 2.0, 4.0, 5.0], &[]);
+        played[0].release = Seconds(0.2);
+        played[1].release = Seconds(0.5 + 0.32);
+        let found = rhythm(&played, at(120.0)).unwrap();
+        let lengths: Vec<f64> = found.line.notes.iter().map(|note| note.length.0 * 2.0).collect();
+        assert_eq!(lengths, [1.0, 2.0, 1.0, 1.0]);
+        // Two quarters with silence after the first are that, but in eighths a quarter rest is to be seen.
+        let two = [played[0], played[1]];
+        let length = |share| rhythm(&two, Some(Pulse { tempo: Tempo(120.0), share })).unwrap().line.notes[0].length.0;
+        assert_eq!((length(1), length(2)), (1.0, 0.5));
+    }
+
+    #[test]
+    fn what_lies_on_no_grid_is_said_to() {
+        let found = rhythm(&line(&[0.0, 1.0, 2.37, 3.0, 4.44, 5.0], &[]), at(120.0)).unwrap();
+        assert!(!found.even() || found.share > 4, "{found:?}");
+        assert!(rhythm(&[], None).is_none());
+        assert_eq!(rhythm(&line(&[0.0], &[]), None).unwrap().line.notes.len(), 1);
+    }
+}

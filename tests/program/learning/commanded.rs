@@ -1,0 +1,180 @@
+//! `patterns learn` and `patterns import` from outside: what they say, what they keep, and files of strangers.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use earfirst::pattern::{self, Pattern, print_notes};
+
+/// A folder of its own, gone afterwards.
+struct Desk(PathBuf);
+
+impl Desk {
+    fn new(name: &str) -> Self {
+        let folder = std::env::temp_dir().join(format!("earfirst-learning-{}-{name}", std::process::id()));
+        let _ = std::fs::remove_dir_all(&folder);
+        std::fs::create_dir_all(&folder).unwrap();
+        Self(folder)
+    }
+    fn file(&self, name: &str, bytes: &[u8]) -> String {
+        std::fs::write(self.0.join(name), bytes).unwrap();
+        name.to_owned()
+    }
+    /// Exit code and everything that was said.
+    fn run(&self, line: &str) -> (i32, String) {
+        let told = Command::new(env!("CARGO_BIN_EXE_earfirst"))
+            .args(line.split(' '))
+            .current_dir(&self.0)
+            .env("EARFIRST_DATA", self.0.join("data"))
+            .output()
+            .unwrap();
+        let said = [told.stdout, told.stderr].map(|bytes| String::from_utf8(bytes).unwrap()).concat();
+        (told.status.code().unwrap_or(-1), said)
+    }
+    fn done(&self, line: &str) -> String {
+        let (code, said) = self.run(line);
+        assert_eq!(code, 0, "{line}\n{said}");
+        said
+    }
+    fn kept(&self, file: &str) -> Vec<Pattern> {
+        let text = std::fs::read_to_string(self.0.join(file)).unwrap();
+        let (patterns, troubles) = pattern::read(&text, file);
+        assert_eq!(troubles, []);
+        patterns
+    }
+}
+
+impl Drop for Desk {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_dir_all(&self.0);
+    }
+}
+
+const OWN: &str = "data/patterns/own.toml";
+
+#[test]
+fn a_line_from_a_recording_is_shown_kept_and_can_be_practised() {
+    let desk = Desk::new("recording");
+    desk.done("patterns sound seventh-chord-up-m7 --key D --instrument trumpet --tempo 120 --wav take.wav");
+    let said = desk.done("patterns learn take.wav --instrument trumpet --name rise");
+    // The trumpet's written D, as it stands on the page; degrees, half steps and chord tones of a minor seventh.
+    for row in [
+        "root      D: as in \"seventh chord up, m7\" of the library",
+        "family    skips: 3 of its 3 moves are skips",
+        "  on my page   D4   F4   A4   C5",
+        "  degree        1   b3    5   b7",
+        "  half steps    0    3    7   10",
+        "  of m7         1    3    5    7",
+        "kept as rise in",
+    ] {
+        assert!(said.contains(row), "{row}\n{said}");
+    }
+    assert!(said.contains("in eighths at quarter = 120"), "{said}");
+    let kept = desk.kept(OWN);
+    assert_eq!((kept.len(), print_notes(&kept[0].notation.tokens).as_str()), (1, "1 b3 5 b7"));
+    assert!(desk.done("patterns show rise --key Eb --instrument trumpet").contains("Eb4 Gb4 Bb4 Db5"));
+    // A second one stands beside it, under the next free name.
+    desk.done("patterns learn take.wav --instrument trumpet --key F --note 4=6 --tempo 60");
+    let kept = desk.kept(OWN);
+    assert_eq!((kept.len(), kept[1].id.0.as_str()), (2, "my-line-1"));
+    assert_eq!(print_notes(&kept[1].notation.tokens), "6, 1 3 6");
+    let (code, said) = desk.run("patterns learn take.wav --name rise");
+    assert!(code == 2 && said.contains("there is already a pattern") && said.contains("another name"), "{said}");
+}
+
+#[test]
+fn in_a_script_a_root_that_nobody_can_know_is_asked_for_by_its_option() {
+    let desk = Desk::new("root");
+    desk.done("patterns sound surround-the-third --key C --instrument flute --tempo 120 --wav turn.wav");
+    let (code, said) = desk.run("patterns learn turn.wav --instrument flute --print");
+    assert!(code == 2 && said.contains("the root cannot be known") && said.contains("--key"), "{said}");
+    assert!(!desk.0.join(OWN).exists());
+    let text = desk.done("patterns learn turn.wav --instrument flute --key C --print --note 2=. --name turn");
+    assert!(text.contains("notes = \"5 . 4\"") && text.contains("id = \"turn\""), "{text}");
+    assert!(!desk.0.join(OWN).exists(), "what is printed is not kept");
+    for (option, why) in [("3=h", "puts no note right"), ("9=1", "there is no note 9"), ("1=-", "none before it")] {
+        let (code, said) =
+            desk.run(&format!("patterns learn turn.wav --instrument flute --key C --print --note {option}"));
+        assert!(code == 2 && said.contains(why) && said.contains("3=b7"), "{said}");
+    }
+}
+
+#[test]
+fn our_own_midi_is_learnt_and_imported_note_for_note() {
+    let desk = Desk::new("midi");
+    for id in
+        ["groups-of-three-up-triplets", "ii-v-i-1-2-3-5-on-each", "crawl-two-up-one-back", "seventh-chord-up-dim7"]
+    {
+        desk.done(&format!("patterns export {id} --keys Eb --instrument flute --midi {id}.mid"));
+        for way in ["learn", "import"] {
+            let print = if way == "learn" { "--print --instrument flute " } else { "" };
+            let text = desk.done(&format!("patterns {way} {id}.mid {print}--key Eb --name copy"));
+            let (copy, _) = pattern::read(&text, id);
+            let library = pattern::Library::builtin().find(id).unwrap();
+            let heights = |pattern: &Pattern| -> Vec<(i32, i64)> {
+                let first = pattern.steps()[0].degree.half_steps;
+                pattern.steps().iter().map(|step| (step.degree.half_steps - first, step.at.0)).collect()
+            };
+            assert_eq!(heights(&copy[0]), heights(library), "{id} by {way}");
+        }
+    }
+}
+
+#[test]
+fn files_of_strangers_meet_limits_and_clear_errors() {
+    let desk = Desk::new("strangers");
+    let midi = |division: [u8; 2], track: &[u8]| {
+        let mut bytes = b"MThd\x00\x00\x00\x06\x00\x00\x00\x01".to_vec();
+        bytes.extend(division);
+        bytes.extend(b"MTrk");
+        bytes.extend((track.len() as u32).to_be_bytes());
+        bytes.extend(track);
+        bytes
+    };
+    let silent = midi([1, 0xe0], b"\x00\xff\x2f\x00");
+    let together =
+        midi([1, 0xe0], b"\x00\x90\x3c\x50\x00\x90\x40\x50\x83\x60\x80\x3c\x00\x00\x80\x40\x00\x00\xff\x2f\x00");
+    let wide =
+        midi([1, 0xe0], b"\x00\x90\x00\x50\x83\x60\x80\x00\x00\x00\x90\x7f\x50\x83\x60\x80\x7f\x00\x00\xff\x2f\x00");
+    let mut long = b"MThd".to_vec();
+    long.resize(3 << 20, 0);
+    let mut riff = b"RIFF\x04\x00\x00\x00RMID".to_vec();
+    riff.extend([0xff; 40]);
+    let files: Vec<(&str, Vec<u8>, &str)> = vec![
+        ("empty.wav", Vec::new(), ""),
+        ("noise.wav", (0..5000_u32).map(|n| (n * n / 7) as u8).collect(), ""),
+        ("headless.wav", b"RIFF\xff\xff\xff\xffWAVEfmt ".to_vec(), ""),
+        ("cut.flac", std::fs::read(sound("a4-two-sides.flac")).unwrap()[..60].to_vec(), ""),
+        ("silent.mid", silent, "no note sounds"),
+        ("together.mid", together, "two notes sound at once"),
+        ("wide.mid", wide, "too wide"),
+        ("cut.mid", b"MThd\x00\x00".to_vec(), "not a readable MIDI file"),
+        ("film.mid", midi([0xe7, 0x28], b"\x00\xff\x2f\x00"), "film frames"),
+        ("long.mid", long, "larger than 2 MiB"),
+        ("riff.mid", riff, "not a readable MIDI file"),
+        ("score.mxl", b"PK\x03\x04".to_vec(), "compressed score"),
+        ("page.xml", b"<html></html>".to_vec(), "not a readable MusicXML file"),
+        ("deep.xml", "<a>".repeat(100_000).into_bytes(), "too deep"),
+    ];
+    for (name, bytes, why) in files {
+        desk.file(name, &bytes);
+        for way in ["learn", "import"] {
+            let (code, said) = desk.run(&format!("patterns {way} {name} --key C --name new"));
+            assert!([2, 4].contains(&code) && said.starts_with("earfirst: "), "{way} {name}: {code}\n{said}");
+            assert!(said.contains(why) && said.lines().count() >= 2, "no reason or no way out: {way} {name}\n{said}");
+            assert!(!said.contains("panicked"), "{way} {name}\n{said}");
+        }
+    }
+    for (line, why) in [
+        ("patterns learn missing.wav", "missing.wav"),
+        ("patterns learn data --key C", "data"),
+        ("patterns import missing.mid --name new", "missing.mid"),
+    ] {
+        let (code, said) = desk.run(line);
+        assert!(code == 4 && said.contains(why), "{line}: {code}\n{said}");
+    }
+    assert!(!desk.0.join(OWN).exists(), "nothing of it was kept");
+}
+
+fn sound(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/sounds").join(name)
+}
