@@ -6,8 +6,8 @@ use crate::exchange::sheet::{Piece, Sheet};
 use crate::music::{Clef, HalfSteps, Mode};
 use crate::pattern::{self, Ticks};
 
-/// A piece of so many bars begins a new system.
-const LONG: i64 = 3;
+/// A longer piece than so many bars begins a new system.
+const SHORT: i64 = 2;
 
 /// The sheet as MusicXML 4.0 (score-partwise): one part in written pitch with clef, key signatures and transposition, bars
 /// of four quarters, notes tied over bar lines.
@@ -94,7 +94,7 @@ impl Page {
             let number = if length == BAR { self.bar.to_string() } else { format!("X{}", self.bar) };
             let implicit: &[(&str, &str)] = if length == BAR { &[] } else { &[("implicit", "yes")] };
             self.open("measure", &[&[("number", number.as_str())], implicit].concat());
-            if head && !first && end >= LONG * BAR {
+            if head && !first && end > SHORT * BAR {
                 self.empty("print", &[("new-system", "yes")]);
             }
             if head {

@@ -3,8 +3,15 @@ use std::collections::BTreeSet;
 use crate::music::{Concert, PitchClass};
 use crate::pattern::{Line, Quality};
 
-/// Triads, sevenths and ninths; wider chords are whole scales and say nothing of a root.
-const MOST_TONES: usize = 5;
+/// Triads, sixths and sevenths.
+fn plain(quality: Quality) -> bool {
+    quality.tones().iter().all(|tone| tone.letters < 7)
+}
+
+/// Ninths with all their tones; wider chords are whole scales and say nothing of a root.
+fn ninth(quality: Quality) -> bool {
+    quality.tones().len() == 5
+}
 
 /// The chord on the root whose tones the line sounds most: of equals the one with fewest tones that the line leaves out,
 /// then the plainest. Ninths only where the line is made of exactly their tones. `None`, for any chord, where it does not even
@@ -19,10 +26,9 @@ pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
         (classes.iter().map(|class| sounds(*class)).sum::<usize>(), silent)
     };
     let may = |quality: &Quality| {
-        let tones = quality.tones();
-        let third = tones.get(1).is_some_and(|tone| sounds(tone.half_steps) > 0);
-        let exactly = tones.len() <= MOST_TONES && fit(quality) == (line.notes.len(), 0);
-        third && (tones.len() <= 4 || exactly) && 2 * fit(quality).0 >= line.notes.len()
+        let third = quality.tones().iter().any(|tone| (1..=3).contains(&tone.letters) && sounds(tone.half_steps) > 0);
+        let exactly = ninth(*quality) && fit(quality) == (line.notes.len(), 0);
+        third && (plain(*quality) || exactly) && 2 * fit(quality).0 >= line.notes.len()
     };
     let key = |quality: &Quality| {
         let (sounding, silent) = fit(quality);
@@ -41,7 +47,7 @@ pub fn tone(quality: Quality, tonic: Concert, pitch: Concert) -> Option<usize> {
 
 /// Whether the notes of a line are exactly the tones of a chord no wider than a ninth, in any order and octave.
 pub(super) fn tones_are(line: &Line, root: PitchClass, quality: Quality) -> bool {
-    if quality.tones().len() > MOST_TONES {
+    if !plain(quality) && !ninth(quality) {
         return false;
     }
     let above: BTreeSet<i32> = line.notes.iter().map(|note| (note.pitch.0 - root.get()).rem_euclid(12)).collect();
