@@ -200,7 +200,7 @@ fn the_root_is_known_wherever_the_notes_tell_it_and_otherwise_asked_for_or_the_p
     println!("{} lines, right {share:.3}; {}", HEARD.len(), all.told());
     assert!(clear.wrong.is_empty() && clear.asked.is_empty(), "{}", clear.told());
     // The notes of one line in five are also those of a pattern with another root (a minor seventh chord from its third is a
-    // sixth chord), so .888 is the most that any ear could have right.
+    // sixth chord), so about .89 is the most that any ear could have right.
     assert!(all.answered() >= 0.9 && all.right_of_answered() >= 0.9 && share >= 0.84, "{}", all.told());
 }
 
