@@ -1,10 +1,8 @@
-use std::io::{BufRead, Write};
-
 use crate::cli::args::{Coach, Practice};
 use crate::cli::coach_lines::Driven;
 use crate::cli::failure::Failure;
 use crate::cli::meant::Meant;
-use crate::cli::{say, sitting};
+use crate::cli::{lines, say, sitting};
 use crate::coach::{Dice, Goals};
 use crate::files;
 use crate::units::{Seconds, Tempo};
@@ -16,7 +14,8 @@ const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
 /// What would come next today, per pattern and key, and why.
 pub fn run(typed: &Coach) -> Result<(), Failure> {
     if typed.json_lines {
-        return lines(typed.seed);
+        let mut coach = Driven::new(GOALS, typed.seed);
+        return lines::each(|line| coach.line(line));
     }
     let places = files::Places::usual()?;
     let settings = files::Settings::load(&places)?;
@@ -48,27 +47,6 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
             Some(meant.plan.day),
         );
         say(format!("  {name}: {why} · quarter = {:.0}", choice.tempo.0))?;
-    }
-    Ok(())
-}
-
-/// Driven on standard input, one JSON object a line.
-fn lines(seed: u64) -> Result<(), Failure> {
-    let mut coach = Driven::new(GOALS, seed);
-    let mut out = std::io::stdout().lock();
-    for (n, line) in std::io::stdin().lock().lines().enumerate() {
-        let place = format!("standard input:{}", n + 1);
-        let line = line.map_err(|error| Failure::input(&place, error, "One JSON object a line, in UTF-8."))?;
-        let said = coach.line(&line).map_err(|what| Failure::input(&place, what, "One question or answer a line."))?;
-        let Some(said) = said else { continue };
-        let written = writeln!(out, "{said}").and_then(|()| out.flush());
-        if let Err(error) = written {
-            return if error.kind() == std::io::ErrorKind::BrokenPipe {
-                Ok(())
-            } else {
-                Err(Failure::input("standard output", error, "Write to another place."))
-            };
-        }
     }
     Ok(())
 }

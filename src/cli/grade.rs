@@ -1,16 +1,14 @@
-use std::io::{BufRead, Write};
-
 use crate::cli::args::Grade;
 use crate::cli::failure::{Failure, Kind};
 use crate::cli::meant::{Who, pattern, tempo};
-use crate::cli::{grade_lines, notes, say};
+use crate::cli::{grade_lines, lines, notes, say};
 use crate::cue::Cue;
 use crate::drill::Hints;
 use crate::files;
 use crate::notes::HeardNote;
 use crate::pattern::{self, Line, Pattern, Register};
 use crate::units::{Seconds, Tempo};
-use crate::verdict::{self, Asked, Clock, NoteLabel, Verdict};
+use crate::verdict::{self, Asked, Clock, NoteLabel, NoteVerdict, Verdict};
 use crate::words;
 use crate::words::names::Reader;
 use crate::words::numbers::capital;
@@ -18,7 +16,7 @@ use crate::words::numbers::capital;
 /// A verdict on a recording or a list of notes.
 pub fn run(typed: &Grade) -> Result<(), Failure> {
     if typed.json_lines {
-        return lines();
+        return lines::each(|line| grade_lines::answer(line).map(Some));
     }
     let settings = files::Settings::load(&files::Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
@@ -136,45 +134,23 @@ fn swing(cue: &Cue) -> Option<f64> {
 }
 
 fn json(cue: &Cue, verdict: &Verdict, sentence: &str, hint: Option<&str>) -> serde_json::Value {
-    let label = |label: NoteLabel| match label {
-        NoteLabel::Right => "right",
-        NoteLabel::Wrong(_) => "wrong",
-        NoteLabel::Octave(_) => "octave",
-        NoteLabel::Missed => "missed",
-        NoteLabel::Merged => "merged",
+    let off = |label: NoteLabel| match label {
+        NoteLabel::Wrong(by) | NoteLabel::Octave(by) => by.0,
+        NoteLabel::Right | NoteLabel::Missed | NoteLabel::Merged => 0,
     };
-    let expected: Vec<_> = verdict
-        .expected
-        .iter()
-        .map(|note| serde_json::json!({"label": label(note.label), "heard": note.heard, "cents": note.cents.map(|cents| cents.0)}))
-        .collect();
+    let note = |note: &NoteVerdict| {
+        serde_json::json!({
+            "label": grade_lines::expected_word(note.label), "half_steps_off": off(note.label), "heard": note.heard,
+            "cents": note.cents.map(|cents| cents.0), "late_s": note.late.map(|late| late.0),
+        })
+    };
+    let expected: Vec<_> = verdict.expected.iter().map(note).collect();
+    let played: Vec<_> = verdict.played.iter().map(|label| grade_lines::played_word(*label)).collect();
     serde_json::json!({
         "related": verdict.related, "shift_half_steps": verdict.shift.0, "attempts": verdict.attempts,
         "right": verdict.right, "of": verdict.of, "extra": verdict.extra, "passed": verdict.passed,
         "pace_quarter_per_minute": verdict.pace.map(|pace| pace.0), "evenness_percent_of_beat": verdict.evenness,
-        "centre_cents": verdict.centre.map(|centre| centre.0), "expected": expected, "sentence": sentence,
+        "centre_cents": verdict.centre.map(|centre| centre.0), "expected": expected, "played": played, "sentence": sentence,
         "long_to_short_eighth": verdict.swing, "long_to_short_eighth_asked": swing(cue), "hint": hint,
     })
-}
-
-/// Cases on standard input, one JSON object a line; an answer a line, flushed at once.
-fn lines() -> Result<(), Failure> {
-    let mut out = std::io::stdout().lock();
-    for (n, line) in std::io::stdin().lock().lines().enumerate() {
-        let place = format!("standard input:{}", n + 1);
-        let line = line.map_err(|error| Failure::input(&place, error, "One JSON object a line, in UTF-8."))?;
-        if line.trim().is_empty() {
-            continue;
-        }
-        let answer = grade_lines::answer(&line).map_err(|what| Failure::input(&place, what, "One case a line."))?;
-        let written = writeln!(out, "{answer}").and_then(|()| out.flush());
-        if let Err(error) = written {
-            return if error.kind() == std::io::ErrorKind::BrokenPipe {
-                Ok(())
-            } else {
-                Err(Failure::input("standard output", error, "Write to another place."))
-            };
-        }
-    }
-    Ok(())
 }

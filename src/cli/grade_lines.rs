@@ -159,7 +159,7 @@ fn latency(asked: &Asked, heard: &[HeardNote], verdict: &Verdict) -> Option<f64>
     Some((onset - from - asked.delay).0)
 }
 
-const fn expected_word(label: NoteLabel) -> &'static str {
+pub(super) const fn expected_word(label: NoteLabel) -> &'static str {
     match label {
         NoteLabel::Right => "right",
         NoteLabel::Wrong(_) => "wrong",
@@ -169,7 +169,7 @@ const fn expected_word(label: NoteLabel) -> &'static str {
     }
 }
 
-const fn played_word(label: PlayedLabel) -> &'static str {
+pub(super) const fn played_word(label: PlayedLabel) -> &'static str {
     match label {
         PlayedLabel::Note => "note",
         PlayedLabel::Extra => "extra",

@@ -154,7 +154,7 @@ rules! {
     /// More rise is asked of a fresh note, dB, fading as `repeat_fresh` does.
     break_fresh: 6.0,
     /// Largest distance of a repeated note from the old pitch, cents.
-    repeat_cents: 45.0,
+    repeat_cents: 60.0,
     /// Looks that must be that near, so that the beginning of a slur is no repeat.
     repeat_frames: 4.0,
     /// Rise of level that repeats a note, dB.

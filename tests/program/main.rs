@@ -15,6 +15,7 @@ mod pattern_files;
 mod patterns;
 mod records;
 mod rehearsal;
+mod rendered;
 mod screens;
 mod simulated;
 mod terminal;
