@@ -153,6 +153,9 @@ pub struct Demo {
     /// Stop after this many answers.
     #[arg(long)]
     pub answers: Option<u32>,
+    /// So many invented days, one sitting each, and what became of every key (nothing is kept).
+    #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u16).range(2..=48))]
+    pub days: Option<u16>,
 }
 
 /// `hear`.

@@ -8,10 +8,13 @@ use crate::music::WrittenKey;
 use crate::units::SampleRate;
 
 /// The simulated player plays at the rate of most devices.
-const RATE: SampleRate = SampleRate::DEVICE;
+pub(super) const RATE: SampleRate = SampleRate::DEVICE;
 
 /// The drill with the simulated player.
 pub fn run(typed: &Demo) -> Result<(), Failure> {
+    if let Some(days) = typed.days {
+        return super::days::run(typed, days);
+    }
     let places = Places::usual()?;
     let stored = Settings::load(&places)?;
     let mut practice = typed.practice.clone();
@@ -22,12 +25,18 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };
     let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
     let a4 = sitting.meant.who.a4;
-    let easiest = sitting.meant.who.instrument.concert_key(WrittenKey::C);
-    let stage = Stage::new(&sitting.meant.who.instrument, easiest, RATE, a4, sitting.began.seed, typed.fast);
+    let stage = stage(&sitting, typed.fast);
     let ending = screen::run(showing, folder, sitting.keep, move |commands, out| {
         let mut stage = stage;
         let hearing = sitting.hearing(RATE);
         Running::new(hearing, &mut stage, commands, a4, out).run();
     })?;
     screen::farewell(ending)
+}
+
+/// The simulated player of a sitting, at home in written C; `fast` does not wait for real time.
+pub(super) fn stage(sitting: &Sitting, fast: bool) -> Stage {
+    let who = &sitting.meant.who;
+    let easiest = who.instrument.concert_key(WrittenKey::C);
+    Stage::new(&who.instrument, easiest, RATE, who.a4, sitting.began.seed, fast)
 }

@@ -1,3 +1,5 @@
+use std::collections::BTreeSet;
+
 use crate::cli::args::Review;
 use crate::cli::failure::Failure;
 use crate::cli::notes::ear_settings;
@@ -5,11 +7,15 @@ use crate::cli::say;
 use crate::engine;
 use crate::files::{self, Stored};
 use crate::music::{self, ConcertKey};
+use crate::pattern::PatternId;
 use crate::report;
-use crate::session::Session;
+use crate::session::{self, Began, Event, Session};
 use crate::verdict::Verdict;
 use crate::words;
 use crate::words::names::Reader;
+
+/// A picture of more days than this does not fit a screen.
+const MOST_DAYS: i32 = 48;
 
 /// What a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &Review) -> Result<(), Failure> {
@@ -37,7 +43,33 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
     for session in &sessions {
         recurring(session)?;
     }
+    over_days(&found.sessions)?;
     if typed.again { again(&found.sessions) } else { Ok(()) }
+}
+
+/// The keys of each pattern day by day, where the sittings of an instrument lie on several days.
+fn over_days(stored: &[Stored]) -> Result<(), Failure> {
+    let mut sittings: Vec<(&Began, &Stored)> = stored
+        .iter()
+        .filter_map(|one| if let Some(Event::Began(began)) = one.events.first() { Some((began, one)) } else { None })
+        .collect();
+    sittings.sort_by_key(|(began, _)| (&began.instrument, began.simulated, began.day, &began.started));
+    for mine in sittings.chunk_by(|(a, _), (b, _)| (&a.instrument, a.simulated) == (&b.instrument, b.simulated)) {
+        let (first, last) = (mine[0].0, mine[mine.len() - 1].0);
+        let Ok(instrument) = music::instrument(&last.instrument) else { continue };
+        if first.day == last.day {
+            continue;
+        }
+        let events: Vec<Event> = mine.iter().flat_map(|(_, one)| one.events.iter().cloned()).collect();
+        let beliefs = session::replay(&events);
+        let days = first.day.max(last.day - MOST_DAYS)..=last.day;
+        let patterns: BTreeSet<&PatternId> = mine.iter().flat_map(|(began, _)| &began.patterns).collect();
+        for pattern in patterns {
+            let picture = report::keys_over_days(&beliefs, pattern, days.clone(), instrument, last.g_flat);
+            say(format!("\n{}\n{}", pattern.0, picture.trim_end()))?;
+        }
+    }
+    Ok(())
 }
 
 /// A fault that came back in one pattern over several keys, named once.

@@ -93,6 +93,14 @@ impl Sitting {
         Ok(sitting)
     }
 
+    /// The same sitting on another day, with what is known of the player by then.
+    pub fn on_day(&mut self, day: i32, beliefs: Beliefs) {
+        self.began.day = day;
+        self.settings.began.day = day;
+        self.settings.plan.day = day;
+        self.beliefs = beliefs;
+    }
+
     /// Leaves out the keys in which a pattern does not fit.
     fn leave_out(&mut self) -> Result<(), Failure> {
         let (fit, out) = self.settings.fitting_keys();

@@ -84,6 +84,12 @@ impl Stage {
         &self.truths
     }
 
+    /// The player, for another day.
+    #[must_use]
+    pub fn into_player(self) -> Player {
+        self.player
+    }
+
     fn now(&self) -> Seconds {
         Seconds(self.given as f64 / self.rate.per_second())
     }
@@ -144,6 +150,10 @@ impl Sound for Stage {
 
     fn placed(&mut self) -> Option<Place> {
         self.placed.take()
+    }
+
+    fn faltered(&mut self) -> bool {
+        false
     }
 
     fn hush(&mut self) {

@@ -12,7 +12,8 @@ const NOTHING: char = '·';
 /// One pattern's twelve keys over the days, as text: one row a written key, one column a day, tall is slow.
 ///
 /// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal
-/// heights are equal times. The numbers beside it are the first and the last of them, in seconds, and the cues of all days.
+/// heights are equal times. The numbers beside it are the middle of its first and of its last third, in seconds (one day is
+/// a throw of the dice), and the cues of all days.
 #[must_use]
 pub fn keys_over_days(
     beliefs: &Beliefs,
@@ -52,11 +53,21 @@ impl Course {
         Self { key, times: days.clone().map(on).collect(), cues: row.cues() }
     }
     fn first(&self) -> Option<f64> {
-        self.times.iter().flatten().next().copied()
+        let known: Vec<f64> = self.times.iter().flatten().copied().collect();
+        middle(&known[..third(&known)])
     }
     fn last(&self) -> Option<f64> {
-        self.times.iter().flatten().next_back().copied()
+        let known: Vec<f64> = self.times.iter().flatten().copied().collect();
+        middle(&known[known.len() - third(&known)..])
     }
+}
+
+fn third(known: &[f64]) -> usize {
+    known.len().div_ceil(3).min(known.len())
+}
+
+fn middle(times: &[f64]) -> Option<f64> {
+    (!times.is_empty()).then(|| (times.iter().map(|time| time.ln()).sum::<f64>() / times.len() as f64).exp())
 }
 
 /// From the quickest to the slowest key, where two keys are known.

@@ -48,9 +48,10 @@ pub struct Back {
     pub of: u32,
 }
 
-/// Whole answers, the quickest tempo first; among equals the shortest reflex time, then the evenest.
+/// Whole answers that did not jump their cue, the quickest tempo first; among equals the shortest reflex time, then the
+/// evenest.
 pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
-    let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| answer.verdict.whole()).collect();
+    let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| answer.verdict.whole() && waited(answer)).collect();
     let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
     let uneven = |answer: &Judged<'_>| answer.verdict.evenness.unwrap_or(f64::INFINITY);
     whole.sort_by(|a, b| {
@@ -58,6 +59,11 @@ pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
         quick.total_cmp(&slow).then(reflex(a).total_cmp(&reflex(b))).then(uneven(a).total_cmp(&uneven(b)))
     });
     whole.into_iter().take(NAMED).map(take).collect()
+}
+
+/// The answer did not come before the cue could have been taken in.
+fn waited(answer: &Judged<'_>) -> bool {
+    answer.verdict.reflex.is_none_or(|reflex| !reflex.jumped)
 }
 
 /// Answers that were not whole, the smallest share of right notes first; among equals the one with more extra notes, then the
