@@ -3,6 +3,7 @@
 use std::io::{BufRead, IsTerminal, Write};
 
 use crate::cli::failure::Failure;
+use crate::cli::listener::Listener;
 use crate::files::{KeepSound, Places, Settings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 
@@ -27,7 +28,7 @@ pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
     };
     let typed = question("Do the cues go to headphones or to a loudspeaker? [headphones]");
     settings.headphones = Some(!typed.to_lowercase().starts_with('l'));
-    settings.range_midi = Some(ask_range(&instrument, &mut question));
+    settings.range_midi = Some(ask_range(&instrument, settings, &mut question));
     let typed = question(
         "Keep the sound of your answers on this machine: all, some (those that were not whole) or none? [all]",
     );
@@ -43,16 +44,26 @@ pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
     settings.save(places).map_err(Failure::from)
 }
 
-fn ask_range(instrument: &Instrument, question: &mut dyn FnMut(&str) -> String) -> [i32; 2] {
+/// The two notes typed, or played where the answer is "play".
+fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut dyn FnMut(&str) -> String) -> [i32; 2] {
     let range = instrument.developing;
     let c = WrittenKey::C;
     let name = |pitch: Concert| music::spell(instrument.written(pitch), c, false);
     loop {
         let typed = question(&format!(
-            "Lowest and highest note you are comfortable with, written? [{} {}]",
+            "Lowest and highest note you are comfortable with, written (or: play)? [{} {}]",
             name(range.low),
             name(range.high)
         ));
+        if typed.eq_ignore_ascii_case("play") {
+            println!("  Hold the lowest for a second, then the highest.");
+            match played(instrument, settings, &mut |note| println!("  {}", name(note))) {
+                Ok(played) if played.span().0 >= 12 => return [played.low.0, played.high.0],
+                Ok(_) => println!("  An octave at least, so that every key has its place."),
+                Err(failure) => println!("  {failure}"),
+            }
+            continue;
+        }
         let typed: Vec<Option<Concert>> = typed
             .split([' ', '-', ','])
             .filter(|word| !word.is_empty())
@@ -68,4 +79,17 @@ fn ask_range(instrument: &Instrument, question: &mut dyn FnMut(&str) -> String) 
             _ => println!("  Two notes, such as G3 C6; C4 is middle C."),
         }
     }
+}
+
+/// The lowest and the highest note, held for a second each; `told` hears what was understood.
+fn played(instrument: &Instrument, settings: &Settings, told: &mut dyn FnMut(Concert)) -> Result<Range, Failure> {
+    let mut listener = Listener::open(None, instrument, settings.a4(), settings)?;
+    let mut held = |before| {
+        let note =
+            listener.held(before).ok_or_else(|| Failure::device("no held note was heard", "Type the two notes."))?;
+        told(note);
+        Ok::<_, Failure>(note)
+    };
+    let low = held(None)?;
+    Ok(Range::new(low, held(Some(low))?))
 }

@@ -5,8 +5,8 @@ use std::path::Path;
 
 use crate::cli::failure::Failure;
 use crate::cli::learn_lines::lines;
-use crate::cli::learn_live::Listener;
 use crate::cli::learn_talk::Talk;
+use crate::cli::listener::Listener;
 use crate::cli::meant::{Who, tempo};
 use crate::cli::own::Own;
 use crate::cli::pattern_args::Learn;
@@ -42,7 +42,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let (source, live) = match &typed.file {
         Some(file) => (source(file, &who)?, None),
         None => {
-            let mut listener = Listener::open(typed.input.as_deref(), &who, &settings)?;
+            let mut listener = Listener::open(typed.input.as_deref(), &who.instrument, who.a4, &settings)?;
             (Source { played: listener.line()?, ..Source::default() }, Some(listener))
         }
     };

@@ -8,7 +8,7 @@ use crossbeam_channel::{Receiver, RecvTimeoutError, unbounded};
 use crate::cli::failure::Failure;
 use crate::cli::learn::{kept, mends, new_name};
 use crate::cli::learn_lines::lines;
-use crate::cli::learn_live::{Answer, Listener};
+use crate::cli::listener::{Answer, Listener};
 use crate::cli::meant::{Who, tempo};
 use crate::cli::own::Own;
 use crate::cli::say;

@@ -65,6 +65,13 @@ impl Drill {
         }
     }
 
+    /// Times measured from the cue that sounds can no longer be trusted.
+    pub(super) fn falter(&mut self) {
+        if let Phase::Turn(turn) = &mut self.phase {
+            turn.faltered = true;
+        }
+    }
+
     /// The same cue again, `faster` times its tempo: asked for, so it is not counted.
     pub(super) fn ask_again(&mut self, faster: f64) {
         let last = self.asked.as_ref().map(|(cue, _)| cue).or(self.judged.as_ref().map(|judged| &judged.cue));

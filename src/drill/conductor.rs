@@ -125,6 +125,7 @@ impl Drill {
             Input::Heard(told) => self.hear(&told),
             Input::Now(now) => self.tick(now),
             Input::Sounding { cue, from, end, beat_zero } => self.lay(cue, Laid { from, end, beat_zero }),
+            Input::Faltered => self.falter(),
             Input::Command(command) => self.command(command),
             Input::Trouble(trouble) => self.set_trouble(trouble),
         }

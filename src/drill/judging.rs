@@ -6,7 +6,7 @@ use crate::notes::{HeardNote, Told};
 use crate::pattern::Register;
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
 use crate::units::Seconds;
-use crate::verdict::{self, Asked, Verdict};
+use crate::verdict::{Asked, Verdict};
 use crate::words;
 use crate::words::names::Reader;
 
@@ -72,7 +72,7 @@ impl Drill {
     /// The answer is over: judge it, write it down, learn from it, choose what comes next.
     pub(super) fn close_answered(&mut self, turn: Turn) {
         let Some(asked) = turn.asked() else { return };
-        let verdict = verdict::judge(&asked, &turn.heard);
+        let verdict = turn.judge(&asked);
         let judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
         let instrument = &self.settings.instrument;
         let told = self.hints.of(&verdict, &turn.cue.line, instrument);

@@ -22,6 +22,8 @@ pub enum Input {
         /// When beat 0 of the answer is due, for answers in tempo.
         beat_zero: Option<Seconds>,
     },
+    /// The sound ran dry or over since the cue was ordered: its place in time is no longer known to the millisecond.
+    Faltered,
     /// The player asked for something.
     Command(Command),
     /// Something is wrong with the sound, or right again.

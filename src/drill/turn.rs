@@ -3,7 +3,7 @@ use crate::cue::{Cue, Timing};
 use crate::music::Intonation;
 use crate::notes::{HeardNote, Told};
 use crate::units::{Beats, Seconds};
-use crate::verdict::{self, Asked, Clock, Verdict};
+use crate::verdict::{self, Asked, Clock, Reflex, Verdict};
 
 /// An answer that has not begun this long after it might is no answer.
 const NEVER_BEGAN: Seconds = Seconds(5.0);
@@ -42,11 +42,23 @@ pub(super) struct Turn {
     pub early: Option<Verdict>,
     intonation: Intonation,
     delay: Seconds,
+    /// The sound faltered since the cue was ordered.
+    pub faltered: bool,
 }
 
 impl Turn {
     pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Seconds) -> Self {
-        Self { cue, reason, laid: None, heard: Vec::new(), open: Vec::new(), early: None, intonation, delay }
+        Self {
+            cue,
+            reason,
+            laid: None,
+            heard: Vec::new(),
+            open: Vec::new(),
+            early: None,
+            intonation,
+            delay,
+            faltered: false,
+        }
     }
 
     /// What the answer is held against; `None` until the cue was laid out.
@@ -76,10 +88,21 @@ impl Turn {
         }
         self.heard.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
         self.early = self.asked().and_then(|asked| {
-            let verdict = verdict::judge(&asked, &self.heard);
+            let verdict = self.judge(&asked);
             verdict::ready(&asked, &self.heard, &verdict).then_some(verdict)
         });
         true
+    }
+
+    /// The verdict on what was heard so far. Across a faltering of the sound no reflex time counts, and nothing is told of
+    /// early or late.
+    pub fn judge(&self, asked: &Asked) -> Verdict {
+        let mut verdict = verdict::judge(asked, &self.heard);
+        if self.faltered {
+            verdict.late = None;
+            verdict.reflex = verdict.reflex.map(|reflex| Reflex { counted: false, ..reflex });
+        }
+        verdict
     }
 
     /// No note of this answer sounds any more.

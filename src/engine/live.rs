@@ -18,6 +18,8 @@ const BETWEEN: Seconds = Seconds(0.4);
 pub struct Live {
     devices: Devices,
     playing: Option<(u32, PlayId)>,
+    /// How often the sound had faltered when the last cue was ordered.
+    calm: u64,
 }
 
 impl Live {
@@ -30,7 +32,7 @@ impl Live {
     /// Devices that are already opening.
     #[must_use]
     pub const fn over(devices: Devices) -> Self {
-        Self { devices, playing: None }
+        Self { devices, playing: None, calm: 0 }
     }
 }
 
@@ -50,6 +52,7 @@ impl Sound for Live {
 
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         self.devices.choose_channel();
+        self.calm = self.devices.faltered();
         let played = self.devices.play(&sound.clip);
         self.playing = played.map(|id| (cue.number, id));
         played.is_some()
@@ -60,6 +63,10 @@ impl Sound for Live {
         let sounding = self.devices.sounding(id)?;
         self.playing = None;
         Some(Place { cue, from: sounding.from })
+    }
+
+    fn faltered(&mut self) -> bool {
+        self.devices.faltered() != self.calm
     }
 
     fn hush(&mut self) {

@@ -68,6 +68,9 @@ impl<'a> Running<'a> {
             match self.sound.read(&mut block) {
                 Some(stretch) => {
                     self.hearing.set_dropped(self.sound.dropped());
+                    if self.sound.faltered() {
+                        self.hearing.tell_drill(Input::Faltered);
+                    }
                     let effects = self.hearing.hear(stretch, &block);
                     self.act(effects);
                 }

@@ -104,6 +104,25 @@ fn right_and_wrong_are_shown_within_150_ms_of_the_last_onset_and_the_sentence_so
 }
 
 #[test]
+fn a_reflex_time_across_a_faltering_of_the_sound_does_not_count() {
+    for faltered in [false, true] {
+        let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+        room.run_until(|room| room.cues.len() == 1);
+        if faltered {
+            room.falter();
+        }
+        room.run_until(|room| room.cues.len() >= 3);
+        let reflexes: Vec<bool> = room
+            .events
+            .iter()
+            .filter_map(|event| if let Event::Judged(judged) = event { judged.verdict.reflex } else { None })
+            .map(|reflex| reflex.counted)
+            .collect();
+        assert_eq!(reflexes, [!faltered, true], "the next cue is measured again");
+    }
+}
+
+#[test]
 fn lips_never_sound_more_than_half_of_any_five_minutes() {
     let mut room = Rehearsal::new(settings("major-scale-to-the-9th-and-back", Form::FirstNote, &ALL), faithful(0.3));
     room.run(1200.0);

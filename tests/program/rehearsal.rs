@@ -103,6 +103,10 @@ impl Rehearsal {
         self.tell(Input::Command(command));
     }
 
+    pub fn falter(&mut self) {
+        self.tell(Input::Faltered);
+    }
+
     pub fn trouble(&mut self, trouble: Option<Trouble>) {
         self.tell(Input::Trouble(trouble));
     }

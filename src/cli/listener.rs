@@ -1,4 +1,4 @@
-//! Listening once on the microphone: one line, then silence; or one long note.
+//! Listening on the microphone outside a drill: one line, then silence; or one long note.
 
 use std::io::{IsTerminal, Write};
 use std::thread;
@@ -8,16 +8,15 @@ use crossbeam_channel::Receiver;
 
 use crate::cli::args::Drill;
 use crate::cli::failure::Failure;
-use crate::cli::meant::Who;
 use crate::cli::notes::ear_settings;
 use crate::cli::{drill, say};
 use crate::devices::{Devices, Side, Want, Wanted};
 use crate::files::Settings;
 use crate::learn::{Played, played};
-use crate::music::Concert;
+use crate::music::{Concert, Instrument};
 use crate::notes::{AnswerEnd, Ear, EarSettings, HeardNote, Silence, Told};
 use crate::tui::{self, Interrupts};
-use crate::units::{SampleRate, Seconds, Tempo};
+use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 
 /// So long the device has to give its first sound.
 const PATIENCE: Duration = Duration::from_secs(15);
@@ -27,6 +26,8 @@ const WAITED: Seconds = Seconds(120.0);
 const SILENCE: Tempo = Tempo(60.0);
 /// A note held so long is an answer.
 const HELD: Seconds = Seconds(1.0);
+/// And so long it is waited for where nothing else would do.
+const HELD_WITHIN: Seconds = Seconds(30.0);
 const PAUSE: Duration = Duration::from_millis(10);
 
 /// A microphone, and who plays into it.
@@ -48,7 +49,7 @@ pub enum Answer {
 
 impl Listener {
     /// Opens the input.
-    pub fn open(input: Option<&str>, who: &Who, settings: &Settings) -> Result<Self, Failure> {
+    pub fn open(input: Option<&str>, instrument: &Instrument, a4: Hertz, settings: &Settings) -> Result<Self, Failure> {
         let named = Drill { input: input.map(str::to_owned), ..Drill::default() };
         let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, settings) };
         let hushed = drill::quiet();
@@ -60,7 +61,7 @@ impl Listener {
         })?;
         let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);
         let interrupts = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-        Ok(Self { devices, settings: ear_settings(rate, who.a4, Some(&who.instrument)), interrupts })
+        Ok(Self { devices, settings: ear_settings(rate, a4, Some(instrument)), interrupts })
     }
 
     /// One line, until two seconds of silence or control-c.
@@ -102,16 +103,10 @@ impl Listener {
     /// A note held for a second, or a line typed, whichever comes first.
     pub fn note_or_words(&mut self, typed: &Receiver<String>) -> Answer {
         let mut answer = Answer::Ended;
-        let mut sounding: Option<HeardNote> = None;
+        let mut holding = Holding::default();
         self.hear(&mut |ear, told| {
-            for said in told {
-                sounding = match said {
-                    Told::Began(note) | Told::Mended(note) => Some(*note),
-                    Told::Ended(_) => None,
-                };
-            }
-            if let Some(note) = sounding.filter(|note| ear.now() - note.onset >= HELD) {
-                answer = Answer::Held(Concert(note.pitch.nearest()));
+            if let Some(note) = holding.hear(told, ear.now()) {
+                answer = Answer::Held(note);
                 return true;
             }
             match typed.try_recv() {
@@ -121,6 +116,17 @@ impl Listener {
             true
         });
         answer
+    }
+
+    /// A note held for a second, another than `before`; `None` when none came in time.
+    pub fn held(&mut self, before: Option<Concert>) -> Option<Concert> {
+        let mut holding = Holding::default();
+        let mut found = None;
+        self.hear(&mut |ear, told| {
+            found = holding.hear(told, ear.now()).filter(|note| Some(*note) != before);
+            found.is_some() || ear.now() > HELD_WITHIN
+        });
+        found
     }
 
     /// Hears with a new ear until `enough` says so, or control-c.
@@ -152,5 +158,52 @@ impl Listener {
     /// Control-c was pressed.
     pub fn stopped(&self) -> bool {
         self.interrupts.raised()
+    }
+}
+
+/// The note that sounds, until it has been held long enough to be meant.
+#[derive(Debug, Default)]
+struct Holding {
+    sounding: Option<HeardNote>,
+}
+
+impl Holding {
+    fn hear(&mut self, told: &[Told], now: Seconds) -> Option<Concert> {
+        for said in told {
+            self.sounding = match said {
+                Told::Began(note) | Told::Mended(note) => Some(*note),
+                Told::Ended(_) => None,
+            };
+        }
+        self.sounding.filter(|note| now - note.onset >= HELD).map(|note| Concert(note.pitch.nearest()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{Decibels, Midi};
+
+    fn note(onset: f64, pitch: f64) -> HeardNote {
+        HeardNote {
+            number: 0,
+            onset: Seconds(onset),
+            release: Seconds(onset),
+            pitch: Midi(pitch),
+            spread: None,
+            loudness: Decibels(-20.0),
+            confidence: 0.9,
+            announced: Seconds(onset + 0.03),
+            announced_pitch: Midi(pitch),
+        }
+    }
+
+    #[test]
+    fn only_a_note_that_is_held_is_an_answer() {
+        let mut holding = Holding::default();
+        assert_eq!(holding.hear(&[Told::Began(note(0.0, 57.0))], Seconds(0.4)), None, "a passing note");
+        assert_eq!(holding.hear(&[Told::Ended(note(0.0, 57.0))], Seconds(1.2)), None, "it is over");
+        assert_eq!(holding.hear(&[Told::Began(note(1.3, 54.1))], Seconds(2.2)), None);
+        assert_eq!(holding.hear(&[Told::Mended(note(1.3, 53.9))], Seconds(2.4)), Some(Concert(54)));
     }
 }
