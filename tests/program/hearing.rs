@@ -5,4 +5,5 @@ mod disturbed;
 mod made;
 mod notes;
 mod pitch;
+mod recorded;
 mod streaming;
