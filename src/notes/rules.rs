@@ -34,7 +34,7 @@ rules! {
     /// Smallest peak of the normalised square difference that is a candidate.
     candidate: 0.4,
     /// A shorter lag wins with this share of a longer one's clarity ...
-    near_ratio: 0.8,
+    near_ratio: 0.82,
     /// ... and needs this share where the two are three octaves apart.
     far_ratio: 0.94,
     /// A candidate at the pitch of the sounding note wins with this share of the best.
@@ -100,7 +100,7 @@ rules! {
     /// ... and age, ms, is the scoop into the pitch less than two and a half half steps above it.
     unsure_ms: 130.0,
     /// A new pitch is this far from the old one, cents.
-    split_cents: 55.0,
+    split_cents: 60.0,
     /// ... or this far, cents, ...
     split_young_cents: 75.0,
     /// ... while it is younger than this, ms.
@@ -156,7 +156,7 @@ rules! {
     /// Largest distance of a repeated note from the old pitch, cents.
     repeat_cents: 60.0,
     /// Looks that must be that near, so that the beginning of a slur is no repeat.
-    repeat_frames: 4.0,
+    repeat_frames: 3.0,
     /// Rise of level that repeats a note, dB.
     repeat_rise: 5.5,
     /// The fall before it, dB.
