@@ -14,12 +14,16 @@ use super::checks::{Checks, Fault};
 use super::failing::{Failure, Side};
 use super::intake::Intake;
 use super::keeper::{BusySince, News, keep};
+use super::line::ClockLine;
 use super::monitor::MonitorWatch;
 use super::open::{About, Want};
 use super::outlet::{Outlet, REMEMBERED};
 use super::playback::PlayId;
-use super::signs::{Clock, Counters, seconds};
+use super::signs::{Clock, Counters, Signs, seconds};
 use super::watch::{Health, PATIENCE, health};
+
+/// After so much sound a stream is alive even if its clock line never settled.
+const FALTERING: Seconds = Seconds(3.0);
 
 /// Which devices to open.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -134,10 +138,14 @@ impl Devices {
     }
 
     fn alive(&self, side: Side) -> bool {
+        // Where the sound falters again and again no line settles, and yet there is sound.
+        let well = |line: &ClockLine, signs: &Signs, rate: SampleRate| {
+            line.settled() || signs.frames() as f64 > FALTERING.0 * rate.per_second()
+        };
         !self.wanted[side as usize]
             || match side {
-                Side::Input => self.intakes.back().is_some_and(|intake| intake.line().settled()),
-                Side::Output => self.outlet.as_ref().is_some_and(|outlet| outlet.line().settled()),
+                Side::Input => self.intakes.back().is_some_and(|one| well(one.line(), one.signs(), one.about().rate)),
+                Side::Output => self.outlet.as_ref().is_some_and(|one| well(one.line(), one.signs(), one.about().rate)),
             }
     }
 

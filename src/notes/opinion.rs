@@ -1,6 +1,8 @@
+use pitch_detection::detector::internals::{pitch_from_peaks, yin_normalize_square_error};
+use pitch_detection::utils::peak::PeakCorrection;
+
 use super::bands::Bands;
 use super::clock::Clock;
-use super::correlation::parabola;
 use super::filters::dot;
 
 /// Confidence that is left where the second opinion differs.
@@ -15,10 +17,12 @@ const LARGEST: usize = 2048;
 /// A window of less energy has no period.
 const SILENT: f32 = 1e-9;
 /// A lag whose normalised difference falls below this is a period.
-const THRESHOLD: f64 = 0.2;
+const THRESHOLD: f32 = 0.2;
 
-/// YIN (de Cheveigne and Kawahara, "YIN, a fundamental frequency estimator for speech and music", 2002): the ear normalises
-/// otherwise and picks otherwise, so that this judges the middle of a note independently, once a note, in memory of its own.
+/// YIN (de Cheveigne and Kawahara, "YIN, a fundamental frequency estimator for speech and music", 2002) as `pitch-detection`
+/// has it: the ear normalises otherwise and picks otherwise, so that this judges the middle of a note independently, once a
+/// note. Only the differences are summed here: the package plans a Fourier transform anew each time, and an ear asks for no
+/// memory.
 #[derive(Debug, Clone)]
 pub(super) struct Opinion {
     differences: Vec<f32>,
@@ -58,7 +62,8 @@ impl Opinion {
         if (heard - semitone).abs() < NEAR { 1.0 } else { DOUBT }
     }
 
-    /// The first lag of half the window whose cumulative mean normalised difference has a minimum below the threshold.
+    /// The first lag of half the window whose cumulative mean normalised difference has a minimum below the threshold, in
+    /// samples.
     fn period(&mut self, window: &[f32]) -> Option<f64> {
         let half = window.len() / 2;
         let differences = self.differences.get_mut(..half)?;
@@ -72,18 +77,10 @@ impl Opinion {
             moved += window[lag + half - 1].powi(2) - window[lag - 1].powi(2);
             *difference = (energy + moved - 2.0 * dot(still, &window[lag..lag + half])).max(0.0);
         }
-        let mut sum = 0.0;
-        for (lag, difference) in differences.iter_mut().enumerate().skip(1) {
-            sum += f64::from(*difference);
-            *difference = (f64::from(*difference) * lag as f64 / sum.max(1e-12)) as f32;
-        }
-        let low = |d: &f32| f64::from(*d) < THRESHOLD;
-        let first = 2 + differences.get(2..)?.iter().position(low)?;
-        let fall = differences[first..].windows(2).take_while(|pair| pair[1] < pair[0]).count();
-        let at = first + fall;
-        let around = differences.get(at - 1..at + 2)?;
-        let [left, middle, right] = [0, 1, 2].map(|i| f64::from(around[i]));
-        Some(at as f64 + parabola(-left, -middle, -right, 1.0))
+        yin_normalize_square_error(differences);
+        // The package looks for peaks above nothing: a dip below the threshold, turned over.
+        differences.iter_mut().for_each(|difference| *difference = THRESHOLD - *difference);
+        pitch_from_peaks(differences, 1, 0.0, PeakCorrection::Quadratic).map(|pitch| 1.0 / f64::from(pitch.frequency))
     }
 }
 

@@ -100,7 +100,7 @@ rules! {
     /// ... and age, ms, is the scoop into the pitch less than two and a half half steps above it.
     unsure_ms: 130.0,
     /// A new pitch is this far from the old one, cents.
-    split_cents: 60.0,
+    split_cents: 55.0,
     /// ... or this far, cents, ...
     split_young_cents: 75.0,
     /// ... while it is younger than this, ms.

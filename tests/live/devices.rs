@@ -3,11 +3,11 @@
 use std::f64::consts::TAU;
 use std::time::{Duration, Instant};
 
-use earfirst::devices::{Calibration, Devices, Fault, Side, Unmeasured, Want, Wanted, calibrate};
+use earfirst::devices::{Calibration, Devices, Fault, Side, Want, Wanted, calibrate};
 use earfirst::sound::{Clip, find};
 use earfirst::units::{SampleRate, Seconds, median};
 
-use crate::sound_card::{Card, in_the_longer_check, on_a_virtual_card, too_busy, wait_for};
+use crate::sound_card::{Card, on_a_virtual_card, too_busy, wait_for};
 
 const SECOND: Duration = Duration::from_secs(1);
 
@@ -163,16 +163,8 @@ impl Measured {
     /// three rounds did not.
     fn take(devices: &mut Devices) -> Option<Self> {
         (0..3).find_map(|_| {
-            let before = devices.faltered();
-            let calibration = match calibrate(devices, |_| {}) {
-                Ok(calibration) => calibration,
-                // A machine that stood still for half a second lost its devices.
-                Err(Unmeasured::Device(_)) => return None,
-                Err(error) => {
-                    assert!(devices.faltered() > before, "in peace and quiet: {error}");
-                    return None;
-                }
-            };
+            // The loop itself may falter where no stream of ours tells: then the sweeps do not agree.
+            let calibration = calibrate(devices, |_| {}).inspect_err(|error| println!("not calm: {error}")).ok()?;
             let calm = devices.faltered();
             let mut errors_ms = Vec::new();
             for gap_ms in [150, 1200, 300, 2000, 450, 600, 170, 1500, 800, 250, 990, 350] {
@@ -205,7 +197,7 @@ impl Measured {
 
 #[test]
 fn known_gaps_come_back_within_five_milliseconds_on_one_clock() {
-    in_the_longer_check("devices::known_gaps_come_back_within_five_milliseconds_on_one_clock", |card| {
+    on_a_virtual_card("devices::known_gaps_come_back_within_five_milliseconds_on_one_clock", |card| {
         card.loop_on_one_clock();
         let mut devices = open(Some(1024));
         let Some(measured) = Measured::take(&mut devices) else { return too_busy() };
@@ -217,7 +209,7 @@ fn known_gaps_come_back_within_five_milliseconds_on_one_clock() {
 
 #[test]
 fn known_gaps_come_back_within_ten_milliseconds_on_two_clocks() {
-    in_the_longer_check("devices::known_gaps_come_back_within_ten_milliseconds_on_two_clocks", |card| {
+    on_a_virtual_card("devices::known_gaps_come_back_within_ten_milliseconds_on_two_clocks", |card| {
         card.loop_on_two_clocks();
         let mut devices = open(Some(1024));
         let Some(measured) = Measured::take(&mut devices) else { return too_busy() };
