@@ -1,3 +1,4 @@
+use std::io::IsTerminal;
 use std::time::Duration;
 
 use crate::cli::args::{Demo, Drill, Practice};
@@ -18,8 +19,7 @@ pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
     let hushed = quiet();
-    let mut devices = Devices::open(&wanted(&Drill::default(), &stored));
-    let waited = devices.wait(PATIENCE);
+    let (devices, waited) = open(&Drill::default(), &stored);
     if let Err(failure) = waited {
         // Whoever goes on looking for a sound card would write over the screen.
         drop(devices);
@@ -38,8 +38,7 @@ pub fn run(typed: &Drill) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
     let hushed = quiet();
-    let mut devices = Devices::open(&wanted(typed, &stored));
-    let waited = devices.wait(PATIENCE);
+    let (devices, waited) = open(typed, &stored);
     drop(hushed);
     waited.map_err(|failure| {
         Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device.")
@@ -48,6 +47,16 @@ pub fn run(typed: &Drill) -> Result<(), Failure> {
         first::ask(&mut stored, &places)?;
     }
     with(&typed.practice, &stored, &places, devices)
+}
+
+/// Opens the devices and waits for their first sound; that takes a second, so whoever looks on is told first.
+fn open(typed: &Drill, stored: &Settings) -> (Devices, Result<(), crate::devices::Failure>) {
+    if std::io::stdout().is_terminal() {
+        println!("Opening microphone and loudspeaker ...");
+    }
+    let mut devices = Devices::open(&wanted(typed, stored));
+    let waited = devices.wait(PATIENCE);
+    (devices, waited)
 }
 
 /// The system's sound libraries write to standard error whatever they come across: while they look for devices, and while
