@@ -16,6 +16,7 @@ use crate::learn;
 use crate::music::{ConcertKey, WrittenKey};
 use crate::pattern::{self, Pattern, Register};
 use crate::units::Tempo;
+use crate::words::numbers::counted;
 
 /// A foreign file is never read further than this; the reader refuses what is longer.
 const LIMIT: u64 = 2 << 20;
@@ -114,7 +115,7 @@ pub fn export(
     for (out, bytes) in [(midi, exchange::to_midi(&sheet)), (musicxml, exchange::to_musicxml(&sheet))] {
         if let Some(out) = out {
             write_whole(out, &bytes)?;
-            say(format!("{}: {} in {} keys", out.display(), found.name, sheet.pieces.len()))?;
+            say(format!("{}: {} in {}", out.display(), found.name, counted(sheet.pieces.len(), "key")))?;
         }
     }
     Ok(())
