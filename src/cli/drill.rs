@@ -18,18 +18,20 @@ const PATIENCE: Duration = Duration::from_secs(15);
 pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
-    let hushed = quiet();
-    let (devices, waited) = open(&Drill::default(), &stored);
+    let (mut devices, waited) = open(&Drill::default(), &stored);
     if let Err(failure) = waited {
         // Whoever goes on looking for a sound card would write over the screen.
         drop(devices);
-        drop(hushed);
         eprintln!("earfirst: {failure}");
         eprintln!("earfirst: no sound here, so a simulated player stands in; earfirst drill says more");
         return demo::run(&Demo::default());
     }
-    drop(hushed);
-    first::ask(&mut stored, &places)?;
+    if first::asks(&stored) {
+        // The range may be played: then the microphone is wanted there.
+        drop(devices);
+        first::ask(&mut stored, &places)?;
+        devices = opened(&Drill::default(), &stored)?;
+    }
     with(&Practice::default(), &stored, &places, devices)
 }
 
@@ -37,15 +39,10 @@ pub fn room() -> Result<(), Failure> {
 pub fn run(typed: &Drill) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
-    let hushed = quiet();
-    let (devices, waited) = open(typed, &stored);
-    drop(hushed);
-    waited.map_err(|failure| {
-        Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device.")
-    })?;
-    if typed.practice.player.instrument.is_none() {
+    if typed.practice.player.instrument.is_none() && first::asks(&stored) {
         first::ask(&mut stored, &places)?;
     }
+    let devices = opened(typed, &stored)?;
     with(&typed.practice, &stored, &places, devices)
 }
 
@@ -54,9 +51,20 @@ fn open(typed: &Drill, stored: &Settings) -> (Devices, Result<(), crate::devices
     if std::io::stdout().is_terminal() {
         println!("Opening microphone and loudspeaker ...");
     }
+    let hushed = quiet();
     let mut devices = Devices::open(&wanted(typed, stored));
     let waited = devices.wait(PATIENCE);
+    drop(hushed);
     (devices, waited)
+}
+
+/// The same where nothing else would do.
+fn opened(typed: &Drill, stored: &Settings) -> Result<Devices, Failure> {
+    let (devices, waited) = open(typed, stored);
+    waited.map_err(|failure| {
+        Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device.")
+    })?;
+    Ok(devices)
 }
 
 /// The system's sound libraries write to standard error whatever they come across: while they look for devices, and while

@@ -7,11 +7,13 @@ use crate::cli::listener::Listener;
 use crate::files::{KeepSound, Places, Settings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 
-/// Asks what is not known yet, where somebody is there to answer; keeps the answers.
+/// Something is not known yet, and somebody is there to answer.
+pub fn asks(settings: &Settings) -> bool {
+    settings.instrument.is_none() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
+}
+
+/// Asks what is not known yet; keeps the answers.
 pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
-    if settings.instrument.is_some() || !std::io::stdin().is_terminal() || !std::io::stdout().is_terminal() {
-        return Ok(());
-    }
     let mut out = std::io::stdout();
     let mut lines = std::io::stdin().lock().lines();
     let mut question = |text: &str| -> String {
