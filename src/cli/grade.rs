@@ -107,7 +107,7 @@ fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: 
     let look = who.look();
     say(format!("{} in {}, {}, quarter = {:.0}", cue.title, who.key_name(cue.key), who.instrument.name, cue.tempo.0))?;
     for (asked, note) in cue.line.notes.iter().zip(&verdict.expected) {
-        let name = look.note(asked.pitch, cue.key);
+        let name = look.asked(asked, cue.key).name().to_string();
         let said = match note.label {
             NoteLabel::Right => "right".to_owned(),
             NoteLabel::Wrong(by) => format!("wrong by {:+} half steps", by.0),

@@ -3,7 +3,7 @@
 use crate::cli::meant::Who;
 use crate::learn::{self, Learnt, Why};
 use crate::music::ConcertKey;
-use crate::pattern::{Family, Reads, print_notes};
+use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
 use crate::words::patterns::family_name;
 
 /// Notes that stand side by side.
@@ -91,9 +91,12 @@ fn family(learnt: &Learnt) -> String {
 fn rows(learnt: &Learnt, who: &Who) -> Vec<(String, Vec<String>)> {
     let (notes, tonic) = (&learnt.rhythm.line.notes, learnt.root.tonic);
     let (key, look) = (ConcertKey(tonic.class()), who.look());
+    let written = notes.iter().zip(learnt.pattern.steps()).map(|(note, step)| {
+        look.asked(&ExpectedNote { letters: Some(step.degree.letters), ..*note }, key).to_string()
+    });
     let mut rows = vec![
         ("note".to_owned(), (1..=notes.len()).map(|n| n.to_string()).collect()),
-        ("on my page".to_owned(), notes.iter().map(|note| look.note_in_octave(note.pitch, key)).collect()),
+        ("on my page".to_owned(), written.collect()),
         ("degree".to_owned(), learnt.pattern.steps().iter().map(|step| step.degree.to_string()).collect()),
         ("half steps".to_owned(), notes.iter().map(|note| (note.pitch.0 - tonic.0).to_string()).collect()),
     ];

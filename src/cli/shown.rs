@@ -133,7 +133,7 @@ fn in_key(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who
     for third in wanted {
         let line = pattern::realise(pattern, key, None, who.range, Register::from(third))
             .map_err(|refusal| Failure::usage(refusal, "Widen --range, or choose another key."))?;
-        let names: Vec<String> = line.notes.iter().map(|note| who.look().note_in_octave(note.pitch, key)).collect();
+        let names: Vec<String> = line.notes.iter().map(|note| who.look().asked(note, key).to_string()).collect();
         let names = names.join(" ");
         match lines.iter_mut().find(|(_, same)| *same == names) {
             Some((registers, _)) => registers.push(third.name()),

@@ -1,5 +1,5 @@
 use crate::music::{
-    Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, PitchName, Range, Signature, Spelled, Tonality,
+    Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, Range, Signature, Spelled, Tonality, readable,
     spell_degree,
 };
 use crate::pattern::{self, NoFit, Pattern, Register, Ticks};
@@ -112,12 +112,4 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
 fn tonality(pattern: &Pattern, key: ConcertKey, transposition: HalfSteps, g_flat: bool) -> Tonality {
     let tonic = PitchClass::new(key.0.get() - transposition.0);
     if pattern.minor() { Tonality::minor(tonic) } else { Tonality::major(tonic, g_flat) }
-}
-
-/// The name by function, or where it would need more than a double sharp or flat the plain name of the same pitch.
-fn readable(name: PitchName, midi: i32) -> Spelled {
-    if name.alter.abs() <= 2 {
-        return name.at(midi);
-    }
-    PitchName::on(name.letter.up(i32::from(name.alter.signum())), name.class()).at(midi)
 }

@@ -84,6 +84,7 @@ pub(super) fn one_voice(mut notes: Vec<(Concert, f64, f64)>) -> Result<Line, Ref
         pitch: *pitch,
         at: Beats(begins - first),
         length: Beats(ends - begins),
+        letters: None,
     });
     Ok(Line { notes: line.collect(), length: Beats(length) })
 }

@@ -77,7 +77,7 @@ pub fn rhythm(played: &[Played], pulse: Option<Pulse>) -> Option<Rhythm> {
             None => (sounding.round() as i64).clamp(1, 4 * share),
         };
         let [at_beat, length] = [at, length].map(|units| Ticks(units * unit).beats());
-        notes.push(ExpectedNote { pitch: note.pitch, at: at_beat, length });
+        notes.push(ExpectedNote { pitch: note.pitch, at: at_beat, length, letters: None });
         at += grid.steps.get(n).copied().unwrap_or(0);
     }
     let length = notes.last().map_or(Beats(0.0), |note| note.at + note.length);

@@ -134,6 +134,7 @@ mod tests {
             pitch: Concert(*pitch),
             at: Beats(n as f64 * 0.5),
             length: Beats(0.5),
+            letters: None,
         };
         Line { notes: pitches.iter().enumerate().map(note).collect(), length: Beats(pitches.len() as f64 * 0.5) }
     }

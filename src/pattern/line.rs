@@ -10,6 +10,8 @@ pub struct ExpectedNote {
     pub at: Beats,
     /// How long it is held.
     pub length: Beats,
+    /// On which letter it is written, counted up from the tonic's; `None` where only the pitch is known.
+    pub letters: Option<i32>,
 }
 
 /// A pattern realised in one key and register: notes in order of time, never empty, never overlapping.

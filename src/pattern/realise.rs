@@ -29,6 +29,7 @@ pub fn realise(
         pitch: tonic + HalfSteps(degree.half_steps),
         at: step.at.beats(),
         length: step.length.beats(),
+        letters: Some(degree.letters),
     });
     Ok(Line { notes: notes.collect(), length: pattern.layout.length.beats() })
 }

@@ -72,8 +72,12 @@ mod tests {
     use crate::music::Concert;
 
     fn line(places: &[(f64, f64)]) -> Line {
-        let note =
-            |(at, length): &(f64, f64)| ExpectedNote { pitch: Concert(60), at: Beats(*at), length: Beats(*length) };
+        let note = |(at, length): &(f64, f64)| ExpectedNote {
+            pitch: Concert(60),
+            at: Beats(*at),
+            length: Beats(*length),
+            letters: None,
+        };
         Line { notes: places.iter().map(note).collect(), length: Beats(4.0) }
     }
     fn places(line: &Line) -> Vec<(f64, f64)> {

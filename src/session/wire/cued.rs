@@ -39,6 +39,9 @@ struct WireExpected {
     midi: i32,
     at_quarters: f64,
     length_quarters: f64,
+    /// The letter it is written on, above the tonic's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    letters: Option<i32>,
 }
 
 /// Why it was chosen.
@@ -137,6 +140,7 @@ impl From<&ExpectedNote> for WireExpected {
             midi: note.pitch.0.clamp(-HALF_STEPS, HALF_STEPS),
             at_quarters: QUARTERS.put(note.at.0),
             length_quarters: QUARTERS.put(note.length.0),
+            letters: note.letters.map(|letters| letters.clamp(-HALF_STEPS, HALF_STEPS)),
         }
     }
 }
@@ -148,6 +152,7 @@ impl TryFrom<WireExpected> for ExpectedNote {
             pitch: Concert(bounds::whole(wire.midi, HALF_STEPS)?),
             at: Beats(QUARTERS.take(wire.at_quarters)?),
             length: Beats(QUARTERS.take(wire.length_quarters)?),
+            letters: wire.letters.map(|letters| bounds::whole(letters, HALF_STEPS)).transpose()?,
         })
     }
 }

@@ -18,6 +18,7 @@ use ratatui::widgets::{Paragraph, Wrap};
 use crate::coach::Reason;
 use crate::drill::{Face, Snapshot, Trouble};
 use crate::music::{Concert, ConcertKey, Spelled, Written, WrittenKey, spell};
+use crate::pattern::ExpectedNote;
 use crate::tui::model::{Look, Model};
 use crate::words;
 
@@ -38,14 +39,16 @@ impl Look {
     pub fn note(&self, pitch: Concert, key: ConcertKey) -> String {
         self.spelled(pitch, key).name().to_string()
     }
-    /// The same with its octave.
+    /// The name of a note that was asked, by its function where that is known, with its octave.
     #[must_use]
-    pub fn note_in_octave(&self, pitch: Concert, key: ConcertKey) -> String {
-        self.spelled(pitch, key).to_string()
+    pub fn asked(&self, note: &ExpectedNote, key: ConcertKey) -> Spelled {
+        words::names::asked(note, self.written(note.pitch), self.page_key(key), self.g_flat)
+    }
+    fn written(&self, pitch: Concert) -> Written {
+        if self.concert { Written(pitch.0) } else { self.instrument.written(pitch) }
     }
     fn spelled(&self, pitch: Concert, key: ConcertKey) -> Spelled {
-        let written = if self.concert { Written(pitch.0) } else { self.instrument.written(pitch) };
-        spell(written, self.page_key(key), self.g_flat)
+        spell(self.written(pitch), self.page_key(key), self.g_flat)
     }
     /// Why a key was chosen, in a few words, with the key's name.
     pub(super) fn reason(&self, reason: &Reason, key: ConcertKey) -> String {

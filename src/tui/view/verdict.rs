@@ -72,10 +72,11 @@ fn headline(look: &Look, judged: &JudgedAnswer, width: u16) -> Line<'static> {
 fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<'static>> {
     let cue = &judged.cue;
     let stretch = &judged.verdict.expected[from..to];
-    let asked = |n: usize| look.note(cue.line.notes[from + n].pitch, cue.key);
+    let asked = |n: usize| look.asked(&cue.line.notes[from + n], cue.key).name().to_string();
     let played = |n: usize| match stretch[n].label {
         NoteLabel::Missed => "·".to_owned(),
         NoteLabel::Merged => "=".to_owned(),
+        NoteLabel::Right if judged.verdict.shift.0 % 12 == 0 => asked(n),
         _ => stretch[n]
             .heard
             .and_then(|heard| judged.heard.get(heard))

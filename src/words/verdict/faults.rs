@@ -25,7 +25,7 @@ fn clause(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<String> {
 
 /// "the sixth note, D,"
 pub(super) fn named(note: usize, asked: &Asked, reader: &Reader) -> String {
-    let name = asked.line.notes.get(note).map(|expected| reader.note(expected.pitch)).unwrap_or_default();
+    let name = asked.line.notes.get(note).map(|expected| reader.asked(expected)).unwrap_or_default();
     format!("the {} note, {name},", ordinal(note))
 }
 

@@ -25,6 +25,7 @@ pub(super) fn asked(pitches: &[i32]) -> Asked {
         pitch: Concert(pitch),
         at: Beats(0.5 * i as f64),
         length: Beats(0.5),
+        letters: None,
     };
     let notes: Vec<ExpectedNote> = pitches.iter().enumerate().map(note).collect();
     let length = Beats(0.5 * pitches.len() as f64);

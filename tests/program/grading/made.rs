@@ -23,7 +23,12 @@ pub fn note(pitch: f64, onset: f64, length: f64) -> HeardNote {
 
 /// A line with these pitches at these beats, asked freely at a tempo; the cue ends at 2 s.
 pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Asked {
-    let one = |(&pitch, &at): (&i32, &f64)| ExpectedNote { pitch: Concert(pitch), at: Beats(at), length: Beats(0.5) };
+    let one = |(&pitch, &at): (&i32, &f64)| ExpectedNote {
+        pitch: Concert(pitch),
+        at: Beats(at),
+        length: Beats(0.5),
+        letters: None,
+    };
     let notes: Vec<ExpectedNote> = pitches.iter().zip(beats).map(one).collect();
     let length = Beats(beats.last().copied().unwrap_or(0.0) + 0.5);
     Asked {

@@ -32,8 +32,12 @@ pub fn began() -> Began {
 
 /// The line 1 2 3 in eighths on `root`.
 pub fn three_notes(root: i32) -> Line {
-    let note =
-        |n: usize, up: i32| ExpectedNote { pitch: Concert(root + up), at: Beats(n as f64 * 0.5), length: Beats(0.5) };
+    let note = |n: usize, up: i32| ExpectedNote {
+        pitch: Concert(root + up),
+        at: Beats(n as f64 * 0.5),
+        length: Beats(0.5),
+        letters: None,
+    };
     Line { notes: vec![note(0, 0), note(1, 2), note(2, 4)], length: Beats(2.0) }
 }
 
@@ -165,7 +169,8 @@ fn key(u: &mut Unstructured) -> Result<ConcertKey> {
 fn any_cue(u: &mut Unstructured) -> Result<Cue> {
     let note = |u: &mut Unstructured| {
         let pitch = Concert(u.int_in_range(21..=108)?);
-        Ok(ExpectedNote { pitch, at: Beats(number(u, 16.0)?), length: Beats(number(u, 4.0)?) })
+        let letters = if u.arbitrary()? { Some(u.int_in_range(-30..=30)?) } else { None };
+        Ok(ExpectedNote { pitch, at: Beats(number(u, 16.0)?), length: Beats(number(u, 4.0)?), letters })
     };
     let mut notes = many(u, note)?;
     notes.push(note(u)?);
