@@ -112,6 +112,9 @@ pub fn export(
         let keys: Vec<&str> = left_out.iter().map(|(key, _)| who.key_name(*key)).collect();
         eprintln!("earfirst: left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" "));
     }
+    if sheet.pieces.is_empty() {
+        return Err(Failure::usage("there is no key left to write", "Widen --range, or choose a shorter pattern."));
+    }
     for (out, bytes) in [(midi, exchange::to_midi(&sheet)), (musicxml, exchange::to_musicxml(&sheet))] {
         if let Some(out) = out {
             write_whole(out, &bytes)?;

@@ -11,7 +11,7 @@ use crate::units::{Seconds, Tempo};
 use crate::verdict::{self, Asked, Clock, NoteLabel, NoteVerdict, Verdict};
 use crate::words;
 use crate::words::names::Reader;
-use crate::words::numbers::capital;
+use crate::words::numbers::{capital, signed};
 
 /// A verdict on a recording or a list of notes.
 pub fn run(typed: &Grade) -> Result<(), Failure> {
@@ -121,6 +121,15 @@ fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: 
             .and_then(|index| heard.get(index))
             .map_or(String::new(), |note| format!("  at {:.2} s", note.onset.0));
         say(format!("  {name:4} {said}{cents}{at}"))?;
+    }
+    if verdict.attempts > 1 {
+        say(format!("attempt {}", verdict.attempts))?;
+    }
+    if let Some(pace) = verdict.pace {
+        say(format!("held at quarter = {:.0}, asked {:.0}", pace.0, cue.tempo.0))?;
+    }
+    if let Some(centre) = verdict.centre {
+        say(format!("as a whole {} cents; the cents above are against that", signed(centre)))?;
     }
     if let (Some(played), Some(asked)) = (verdict.swing, swing(cue)) {
         say(format!("long to short eighth {played:.1} to 1, asked {asked:.1} to 1"))?;

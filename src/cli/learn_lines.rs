@@ -91,9 +91,10 @@ fn family(learnt: &Learnt) -> String {
 fn rows(learnt: &Learnt, who: &Who) -> Vec<(String, Vec<String>)> {
     let (notes, tonic) = (&learnt.rhythm.line.notes, learnt.root.tonic);
     let (key, look) = (ConcertKey(tonic.class()), who.look());
-    let written = notes.iter().zip(learnt.pattern.steps()).map(|(note, step)| {
-        look.asked(&ExpectedNote { letters: Some(step.degree.letters), ..*note }, key).to_string()
-    });
+    let written = notes
+        .iter()
+        .zip(learnt.pattern.steps())
+        .map(|(note, step)| look.asked(&ExpectedNote { letters: Some(step.degree.letters), ..*note }, key).to_string());
     let mut rows = vec![
         ("note".to_owned(), (1..=notes.len()).map(|n| n.to_string()).collect()),
         ("on my page".to_owned(), written.collect()),

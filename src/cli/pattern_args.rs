@@ -97,7 +97,7 @@ pub struct Listed {
     #[arg(long)]
     pub level: Option<u8>,
     /// Only patterns that fit this chord quality, such as m7b5.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     pub chord: Option<String>,
     /// Only patterns of at least this many notes.
     #[arg(long, value_name = "NOTES")]

@@ -6,6 +6,7 @@ use crate::cli::pattern_args::{Listed, PatternAction, Patterns};
 use crate::cli::{exchange, learn, listed, say, shown, sounded};
 use crate::files;
 use crate::pattern::{self, Library, Pattern, Register};
+use crate::words::numbers::counted;
 
 /// The library: list, show, check, sound, learn, import, export.
 pub fn run(typed: &Patterns) -> Result<(), Failure> {
@@ -35,17 +36,13 @@ pub(super) fn library() -> Result<Library, Failure> {
         .map(|(path, text)| (path.display().to_string(), text))
         .collect();
     let (library, troubles) = Library::with_own(own.iter().map(|(name, text)| (name.as_str(), text.as_str())));
-    match troubles.first() {
-        None => Ok(library),
-        Some(first) => {
-            let more = if troubles.len() > 1 { format!(" (and {} more)", troubles.len() - 1) } else { String::new() };
-            Err(Failure::input(
-                "your pattern files",
-                format!("{first}{more}"),
-                "earfirst patterns check FILE lists them all.",
-            ))
-        }
+    // Whoever practises from the library is not stopped by a slip in a file of one's own.
+    if let Some(first) = troubles.first() {
+        let more = if troubles.len() > 1 { format!(" (and {} more)", troubles.len() - 1) } else { String::new() };
+        eprintln!("earfirst: left out of your patterns: {first}{more}");
+        eprintln!("  earfirst patterns check FILE lists all that is to be mended.");
     }
+    Ok(library)
 }
 
 fn check(file: &Path) -> Result<(), Failure> {
@@ -59,7 +56,7 @@ fn check(file: &Path) -> Result<(), Failure> {
     for trouble in &troubles {
         say(trouble)?;
     }
-    Err(Failure::input(file.display(), format!("{} troubles", troubles.len()), "Mend them and check again."))
+    Err(Failure::input(file.display(), counted(troubles.len(), "trouble"), "Mend them and check again."))
 }
 
 /// A pattern as it would be cued in one register of the player's range.

@@ -30,7 +30,7 @@ fn sitting(row: &SittingRow) -> Value {
 
 fn key(row: &KeyRow) -> Value {
     json!({
-        "key": row.key.name(), "cues": row.cues, "answers": row.answers, "whole": row.whole, "right": row.right, "of": row.of,
+        "concert_key": row.key.name(), "cues": row.cues, "answers": row.answers, "whole": row.whole, "right": row.right, "of": row.of,
         "first_tries": row.first_tries, "first_whole": row.first_whole,
         "pace_quarter_per_minute": row.pace.map(|pace| pace.0),
     })
@@ -38,7 +38,7 @@ fn key(row: &KeyRow) -> Value {
 
 fn take(take: &Take) -> Value {
     json!({
-        "sitting": take.sitting, "cue": take.cue, "at_s": take.at.0, "pattern": take.title, "key": take.key.name(),
+        "sitting_index": take.sitting, "cue": take.cue, "at_s": take.at.0, "pattern": take.title, "concert_key": take.key.name(),
         "right": take.right, "of": take.of, "sentence": take.sentence,
     })
 }

@@ -6,7 +6,7 @@ use crate::cli::meant::{Who, pattern};
 use crate::cli::say;
 use crate::files;
 use crate::music::{ConcertKey, Instrument, Sounding, fits, scales_holding};
-use crate::pattern::{self, Family, Pattern, Register, Section, Step};
+use crate::pattern::{self, Cycle, Family, Pattern, Register, Section, Step};
 use crate::words::patterns::{family_name, level_name, level_words, parts};
 
 /// Shows the pattern.
@@ -60,7 +60,8 @@ fn rows(pattern: &Pattern) -> Vec<String> {
         rows.push(row("", "in brackets: no tone of the chord"));
     }
     rows.extend(scales(pattern));
-    rows.push(row("keys", &format!("by {}", pattern.cycle.name())));
+    let by = if pattern.cycle == Cycle::Shuffled { "" } else { "by " };
+    rows.push(row("keys", &format!("{by}{}", pattern.cycle.name())));
     rows.push(row("source", &pattern.source));
     rows
 }

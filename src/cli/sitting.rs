@@ -12,6 +12,9 @@ use crate::room::Echo;
 use crate::session::{self, Began, Event};
 use crate::units::{Decibels, SampleRate, Seconds};
 
+/// Nobody practises longer than this in one sitting, in minutes.
+const LONGEST: f64 = 600.0;
+
 /// Everything needed to begin.
 #[derive(Debug, Clone)]
 pub struct Sitting {
@@ -42,6 +45,10 @@ pub enum Who {
 impl Sitting {
     /// Works out what was typed. Keys in which a pattern does not fit the range are left out, and told.
     pub fn of(typed: &Practice, stored: &files::Settings, places: &Places, who: Who) -> Result<Self, Failure> {
+        if let Some(minutes) = typed.minutes.filter(|minutes| !(*minutes > 0.0 && *minutes <= LONGEST)) {
+            let what = format!("a sitting cannot last {minutes} minutes");
+            return Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")));
+        }
         let today = files::today();
         let library = super::patterns::library()?;
         let meant = Meant::of(typed, stored, &library, today.day)?;

@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEventKind};
+use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
 use crate::exchange::voice::{MOST_BYTES, MOST_NOTES, Refused, Voice, one_voice};
 use crate::music::{Concert, ConcertKey, PitchClass};
@@ -25,6 +25,13 @@ pub fn from_midi(bytes: &[u8]) -> Result<Voice, Refused> {
         return Err(damaged("a quarter note has no ticks".into()));
     }
     let mut found = Found::default();
+    // Every track ends with its own mark (Standard MIDI File 1.0): where it is missing, so are notes.
+    let ended = |track: &Vec<TrackEvent<'_>>| {
+        track.last().is_some_and(|event| event.kind == TrackEventKind::Meta(MetaMessage::EndOfTrack))
+    };
+    if !smf.tracks.iter().all(ended) {
+        return Err(damaged("the file ends early".into()));
+    }
     for track in &smf.tracks {
         let mut at = 0_u64;
         let mut sounding: BTreeMap<(u8, u8), u64> = BTreeMap::new();

@@ -49,6 +49,7 @@ pub fn from_musicxml(bytes: &[u8]) -> Result<Voice, Refused> {
                 "apos" => "'",
                 _ => "",
             }),
+            Event::Eof if !score.path.is_empty() => return Err(damaged("the file ends early")),
             Event::Eof => break,
             _ => {}
         }

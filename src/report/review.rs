@@ -136,7 +136,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         rests: number(rests.len()),
         resting: Seconds(resting),
         cues: number(session.turns.iter().filter(asked).count()),
-        answered: number(session.turns.iter().filter(|turn| counts(turn) && turn.answered()).count()),
+        answered: number(answered(session)),
         whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
         calibrated: session.began.delay.is_some(),
         simulated: session.began.simulated,
@@ -144,6 +144,18 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         offset,
         drift,
     }
+}
+
+/// The cues that were answered, at once or when they came once more.
+fn answered(session: &Session) -> usize {
+    let mut cues: Vec<bool> = Vec::new();
+    for turn in session.turns.iter().filter(|turn| counts(turn)) {
+        match cues.last_mut().filter(|_| turn.cue.repeat) {
+            Some(before) => *before |= turn.answered(),
+            None => cues.push(turn.answered()),
+        }
+    }
+    cues.into_iter().filter(|answered| *answered).count()
 }
 
 /// A count; what does not fit is as many as fit.
