@@ -215,6 +215,9 @@ pub struct Notes {
     /// Frequency of A4 in hertz, 415 to 466.
     #[arg(long, value_name = "HZ")]
     pub a4: Option<f64>,
+    /// Write the notes of one recording to this MIDI file instead.
+    #[arg(long, value_name = "OUT", conflicts_with_all = ["frames", "json", "into"])]
+    pub midi: Option<PathBuf>,
     /// Write NAME.tsv for each recording into this folder instead of printing.
     #[arg(long, value_name = "FOLDER")]
     pub into: Option<PathBuf>,

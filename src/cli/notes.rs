@@ -4,6 +4,7 @@ use std::path::Path;
 use crate::cli::args::Notes;
 use crate::cli::failure::Failure;
 use crate::cli::say;
+use crate::exchange;
 use crate::files;
 use crate::music::{self, Instrument};
 use crate::notes::{Ear, EarSettings, Frame, HeardNote, Told};
@@ -25,8 +26,8 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
         Some(name) => Some(music::instrument(name).map_err(|unknown| Failure::usage(unknown, ""))?),
         None => None,
     };
-    if typed.files.len() > 1 && typed.json && typed.into.is_none() {
-        return Err(Failure::usage("one recording at a time with --json", "Name one file."));
+    if typed.files.len() > 1 && (typed.midi.is_some() || (typed.json && typed.into.is_none())) {
+        return Err(Failure::usage("one recording at a time with --json and --midi", "Name one file."));
     }
     for file in &typed.files {
         one(typed, file, a4, instrument)?;
@@ -38,6 +39,9 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
     let clip = read(file)?;
     let settings = ear_settings(clip.rate, a4, instrument);
     let (frames, notes) = hear(&settings, &clip, typed.frames);
+    if let Some(out) = &typed.midi {
+        return write(out, &exchange::heard_to_midi(&notes));
+    }
     let text = match (typed.json, typed.frames) {
         (true, _) => json(&notes),
         (false, true) => frames_table(&frames),
@@ -48,10 +52,13 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
         Some(folder) => {
             let name = file.file_stem().unwrap_or_default();
             let out = folder.join(name).with_extension("tsv");
-            files::write_whole(&out, text.as_bytes())
-                .map_err(|trouble| Failure::input(out.display(), trouble, "Choose another folder."))
+            write(&out, text.as_bytes())
         }
     }
+}
+
+fn write(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    files::write_whole(out, bytes).map_err(|trouble| Failure::input(out.display(), trouble, "Choose another folder."))
 }
 
 /// Reads a recording, with a failure that says what to do.

@@ -3,7 +3,9 @@ use midly::{Format, Header, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, T
 
 use crate::exchange::sheet::Sheet;
 use crate::music::Mode;
+use crate::notes::HeardNote;
 use crate::pattern::Ticks;
+use crate::units::Seconds;
 
 /// Ticks of a quarter note in the file: a division most sequencers use.
 const DIVISION: i64 = 480;
@@ -41,6 +43,27 @@ pub fn to_midi(sheet: &Sheet) -> Vec<u8> {
         }
         start += piece_length(piece.pickup.0, piece.length.0);
     }
+    let ticks = |at: i64| (at * DIVISION + Ticks::QUARTER / 2) / Ticks::QUARTER;
+    one_track(events.into_iter().map(|(at, kind)| (ticks(at), kind)).collect())
+}
+
+/// What was heard as a Standard MIDI File of one track (format 0, 480 ticks a quarter at 120 a minute, so 960 a second): the
+/// nearest notes, sounding; cents are not kept. Notes outside the 128 of MIDI are left out.
+#[must_use]
+pub fn heard_to_midi(notes: &[HeardNote]) -> Vec<u8> {
+    let ticks = |at: Seconds| (at.0.max(0.0) * 2.0 * DIVISION as f64).round() as i64;
+    let mut events = vec![(0, TrackEventKind::Meta(MetaMessage::Tempo(u24::from(500_000))))];
+    for note in notes {
+        let Some(key) = u8::try_from(note.pitch.nearest()).ok().and_then(u7::try_from) else { continue };
+        let midi = |message| TrackEventKind::Midi { channel: u4::from(0), message };
+        events.push((ticks(note.onset), midi(MidiMessage::NoteOn { key, vel: u7::from(VELOCITY) })));
+        events.push((ticks(note.release), midi(MidiMessage::NoteOff { key, vel: u7::from(0) })));
+    }
+    one_track(events)
+}
+
+/// A file of these events, each at its tick.
+fn one_track(mut events: Vec<(i64, TrackEventKind<'_>)>) -> Vec<u8> {
     // What ends at an instant comes before what begins there.
     events.sort_by_key(|(at, kind)| {
         let begins = matches!(kind, TrackEventKind::Midi { message: MidiMessage::NoteOn { .. }, .. });
@@ -49,7 +72,6 @@ pub fn to_midi(sheet: &Sheet) -> Vec<u8> {
     let mut track = Vec::new();
     let mut before = 0;
     for (at, kind) in events {
-        let at = (at * DIVISION + Ticks::QUARTER / 2) / Ticks::QUARTER;
         track.push(TrackEvent { delta: u28::from(u32::try_from(at - before).unwrap_or(0)), kind });
         before = at;
     }

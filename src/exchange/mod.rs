@@ -17,7 +17,7 @@ mod musicxml_in;
 mod sheet;
 mod voice;
 
-pub use midi::to_midi;
+pub use midi::{heard_to_midi, to_midi};
 pub use midi_in::from_midi;
 pub use musicxml::to_musicxml;
 pub use musicxml_in::from_musicxml;

@@ -1,10 +1,12 @@
 //! Patterns taken out to MIDI and MusicXML and read back, and files of strangers.
 
-use earfirst::exchange::{Refused, Sheet, Voice, Wish, from_midi, from_musicxml, sheet, to_midi, to_musicxml};
+use earfirst::exchange::{
+    Refused, Sheet, Voice, Wish, from_midi, from_musicxml, heard_to_midi, sheet, to_midi, to_musicxml,
+};
 use earfirst::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::pattern::{About, Family, Library, Line, Pattern, PatternId, Register, TempoRange};
 use earfirst::pattern::{from_line, realise};
-use earfirst::units::Tempo;
+use earfirst::units::{Decibels, Midi, Seconds, Tempo};
 
 fn all_keys(pattern: &Pattern, player: &str) -> Sheet {
     let player = instrument(player).unwrap();
@@ -125,6 +127,25 @@ fn files_of_strangers_are_refused_with_the_reason() {
     assert_eq!(from_musicxml(score(&format!("{note}{together}")).as_bytes()), Err(Refused::Chord { beat: 0 }));
     assert_eq!(from_musicxml(score(&note.repeat(3000)).as_bytes()), Err(Refused::TooLong));
     assert_eq!(from_musicxml(score(note).as_bytes()).unwrap().line.notes[0].pitch, Concert(60));
+}
+
+#[test]
+fn what_was_heard_is_written_down_as_midi_at_its_times() {
+    // 120 quarters a minute: a half second is a quarter note (Standard MIDI Files 1.0, set tempo 500 000).
+    let note = |number: u32, onset: f64, pitch: f64| earfirst::notes::HeardNote {
+        number,
+        onset: Seconds(onset),
+        release: Seconds(onset + 0.25),
+        pitch: Midi(pitch),
+        spread: None,
+        loudness: Decibels(-20.0),
+        confidence: 1.0,
+        announced: Seconds(onset),
+        announced_pitch: Midi(pitch),
+    };
+    let voice = from_midi(&heard_to_midi(&[note(0, 1.0, 60.2), note(1, 1.5, 63.8)])).unwrap();
+    assert_eq!(sound(&voice.line), [(Concert(60), 0.0, 0.5), (Concert(64), 1.0, 0.5)]);
+    assert_eq!(voice.tempo, Some(Tempo(120.0)));
 }
 
 #[test]
