@@ -131,15 +131,10 @@ fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: 
     if let Some(centre) = verdict.centre {
         say(format!("as a whole {} cents; the cents above are against that", signed(centre)))?;
     }
-    if let (Some(played), Some(asked)) = (verdict.swing, swing(cue)) {
+    if let (Some(played), Some(asked)) = (verdict.swing, cue.line.swing()) {
         say(format!("long to short eighth {played:.1} to 1, asked {asked:.1} to 1"))?;
     }
     say(sentence)
-}
-
-/// Long to short eighth, where the cue swings.
-fn swing(cue: &Cue) -> Option<f64> {
-    cue.line.long_to_short().filter(|ratio| *ratio > 1.05)
 }
 
 fn json(cue: &Cue, verdict: &Verdict, sentence: &str, hint: Option<&str>) -> serde_json::Value {
@@ -160,6 +155,6 @@ fn json(cue: &Cue, verdict: &Verdict, sentence: &str, hint: Option<&str>) -> ser
         "right": verdict.right, "of": verdict.of, "extra": verdict.extra, "passed": verdict.passed,
         "pace_quarter_per_minute": verdict.pace.map(|pace| pace.0), "evenness_percent_of_beat": verdict.evenness,
         "centre_cents": verdict.centre.map(|centre| centre.0), "expected": expected, "played": played, "sentence": sentence,
-        "long_to_short_eighth": verdict.swing, "long_to_short_eighth_asked": swing(cue), "hint": hint,
+        "long_to_short_eighth": verdict.swing, "long_to_short_eighth_asked": cue.line.swing(), "hint": hint,
     })
 }

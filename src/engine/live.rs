@@ -18,7 +18,7 @@ const BETWEEN: Seconds = Seconds(0.4);
 pub struct Live {
     devices: Devices,
     playing: Option<(u32, PlayId)>,
-    /// How often the sound had faltered when the last cue was ordered.
+    /// How often the sound had faltered when that was last looked at.
     calm: u64,
 }
 
@@ -66,7 +66,8 @@ impl Sound for Live {
     }
 
     fn faltered(&mut self) -> bool {
-        self.devices.faltered() != self.calm
+        let before = std::mem::replace(&mut self.calm, self.devices.faltered());
+        before != self.calm
     }
 
     fn hush(&mut self) {

@@ -69,7 +69,8 @@ impl<'a> Running<'a> {
                 Some(stretch) => {
                     self.hearing.set_dropped(self.sound.dropped());
                     if self.sound.faltered() {
-                        self.hearing.tell_drill(Input::Faltered);
+                        let effects = self.hearing.tell_drill(Input::Faltered);
+                        self.act(effects);
                     }
                     let effects = self.hearing.hear(stretch, &block);
                     self.act(effects);

@@ -35,7 +35,8 @@ pub trait Sound {
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool;
     /// Where the cue lies that was played last; told once, as soon as it is known.
     fn placed(&mut self) -> Option<Place>;
-    /// The sound ran dry or over since the last cue was ordered: what is measured from it is no longer exact.
+    /// The sound ran dry or over since this was last asked, or since the last cue was ordered: what is measured from that cue
+    /// is no longer exact.
     fn faltered(&mut self) -> bool;
     /// Stops what sounds.
     fn hush(&mut self);

@@ -32,6 +32,9 @@ pub fn long_to_short(first: Beats, second: Beats, next: Beats) -> Option<f64> {
     (pair && (0.5 - NEAR..=LATEST).contains(&share)).then(|| share / (1.0 - share))
 }
 
+/// A line that asks for no more than this of long to short is even.
+const HARDLY: f64 = 1.05;
+
 impl Line {
     /// The same line with the second eighth of each beat late, so that long to short is `ratio`. Only a beat that holds two
     /// eighths and nothing else swings: triplets and sixteenths stay as they are. `pickup` is how much of the line stands
@@ -63,6 +66,12 @@ impl Line {
         let mut ratios = self.notes.windows(3).filter_map(|w| long_to_short(w[0].at, w[1].at, w[2].at));
         let first = ratios.next()?;
         ratios.all(|ratio| (ratio - first).abs() < 1e-3).then_some(first)
+    }
+
+    /// The same where the line swings: what is hardly longer than short is even.
+    #[must_use]
+    pub fn swing(&self) -> Option<f64> {
+        self.long_to_short().filter(|ratio| *ratio > HARDLY)
     }
 }
 

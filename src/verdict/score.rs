@@ -11,8 +11,6 @@ use crate::units::{Cents, Seconds, Tempo, median, spread};
 const FASTEST_REFLEX_S: f64 = 0.12;
 /// Fewer matched notes give no pace.
 const PACE_NEEDS: usize = 4;
-/// A line that asks for no more than this of long to short is even.
-const EVEN: f64 = 1.05;
 
 /// Fills in every figure of a related answer whose labels are known.
 pub(super) fn scored(asked: &Asked, heard: &[HeardNote], account: &Account, mut verdict: Verdict) -> Verdict {
@@ -70,8 +68,7 @@ fn timing(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &mut V
 /// swings moved to `played` long to short.
 fn own_swing(asked: &Asked, played: Option<f64>) -> impl Fn(f64) -> f64 {
     let share = |ratio: f64| ratio / (1.0 + ratio);
-    let swings = asked.line.long_to_short().filter(|ratio| *ratio > EVEN);
-    let shares = swings.zip(played).map(|(asked, played)| (share(asked), share(played.clamp(0.5, 4.0))));
+    let shares = asked.line.swing().zip(played).map(|(asked, played)| (share(asked), share(played.clamp(0.5, 4.0))));
     move |at: f64| match shares {
         Some((asked, played)) if (at.fract() - asked).abs() < 1e-3 => at.floor() + played,
         _ => at,

@@ -6,7 +6,7 @@ use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
+use earfirst::cue::{Cue, Rendering, sound};
 use earfirst::files::read_sessions;
 use earfirst::music::{WrittenKey, instrument};
 use earfirst::notes::{EarSettings, hear_clip};
@@ -95,20 +95,7 @@ fn answer(tempo: f64) -> Vec<f32> {
     let trumpet = instrument("trumpet").unwrap();
     let key = trumpet.concert_key(WrittenKey::parse("C").unwrap());
     let line = realise(pattern, key, None, trumpet.developing, Register::Middle).unwrap();
-    let cue = Cue {
-        number: 1,
-        pattern: pattern.id.clone(),
-        title: pattern.name.clone(),
-        key,
-        register: Register::Middle,
-        form: Form::Pattern,
-        timing: Timing::Free,
-        tempo: Tempo(tempo),
-        line,
-        chord: Vec::new(),
-        click: false,
-        repeat: false,
-    };
+    let cue = Cue::new(pattern, key, Register::Middle, Tempo(tempo), line);
     sound(&cue, &Rendering::new(SampleRate::DEVICE)).clip.samples
 }
 

@@ -61,7 +61,7 @@ fn headline(look: &Look, judged: &JudgedAnswer, width: u16) -> Line<'static> {
         Register::High => "high register",
     };
     let left = format!("{}, {register}", look.key(judged.cue.key));
-    let swing = judged.cue.line.long_to_short().filter(|ratio| *ratio > 1.05);
+    let swing = judged.cue.line.swing();
     let swing = swing.map_or(String::new(), |ratio| format!(", swing {ratio:.1} to 1"));
     let right = format!("asked at quarter = {:.0}{swing}", judged.cue.tempo.0);
     let gap = usize::from(width).saturating_sub(left.len() + right.len());

@@ -3,7 +3,7 @@
 
 use std::sync::LazyLock;
 
-use earfirst::cue::{self, Cue, Form, Rendering, Timing};
+use earfirst::cue::{self, Cue, Rendering};
 use earfirst::learn::{Draft, Pulse, Root, Unlearnt, played, root};
 use earfirst::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::notes::{EarSettings, HeardNote, hear_clip};
@@ -53,20 +53,9 @@ impl Heard {
 
 fn sounded(pattern: &'static Pattern, key: ConcertKey) -> Heard {
     let line = realise(pattern, key, None, RANGE, Register::Middle).unwrap_or_else(|no| panic!("{}: {no}", pattern.id));
-    let cue = Cue {
-        number: 1,
-        pattern: pattern.id.clone(),
-        title: pattern.name.clone(),
-        key,
-        register: Register::Middle,
-        form: Form::Pattern,
-        timing: Timing::Free,
-        tempo: pattern.tempo.high,
-        line: line.clone(),
-        chord: Vec::new(),
-        click: false,
-        repeat: false,
-    };
+    // Sounded even, also where the pattern swings: that is what is held against.
+    let even = Cue::new(pattern, key, Register::Middle, pattern.tempo.high, line.clone());
+    let cue = Cue { line: line.clone(), ..even };
     let rate = SampleRate::new(RATE).unwrap();
     let clip = cue::sound(&cue, &Rendering::new(rate)).clip;
     let settings = EarSettings { rate, lowest: Hertz(90.0), highest: Hertz(1800.0), a4: A440 };
