@@ -160,8 +160,12 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
             let _room = card.play_into_microphone("stillness", &stillness(120));
             let mut drill = Drill::begin("unplugged");
             drill.await_line("your turn");
+            let before = card.playing();
+            let half = card.play_into_microphone("half an answer", &answer(120.0));
+            wait_for(PATIENCE, "the answer to sound", || card.playing() > before);
             card.unplug();
             drill.await_line("is gone");
+            drop(half);
             card.plug();
             let _again = card.play_into_microphone("stillness again", &stillness(120));
             drill.await_line("listen · C");

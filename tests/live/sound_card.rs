@@ -179,6 +179,11 @@ impl Card {
         Running::start(Command::new("paplay").arg("--device=mic-feed").arg(path))
     }
 
+    /// How many clips sound now, the program's own among them.
+    pub fn playing(&self) -> usize {
+        self.pactl(&["list", "short", "sink-inputs"]).lines().count()
+    }
+
     /// Records the loudspeaker from now on.
     pub fn record_loudspeaker(&self, name: &str) -> Recording {
         let path = self.file(name);
