@@ -83,7 +83,7 @@ impl Tracker {
         if let Some(best) = pick(look.candidates(), sounding, &self.rules) {
             look.best = best;
         }
-        if look.best.clarity > 0.8 && look.best.period > self.spans[0].1 {
+        if look.best.clarity > 0.8 {
             look.best.period = self.refine(&look.best);
             look.best.semitone = self.clock.semitone(look.best.period);
         }
@@ -129,13 +129,15 @@ impl Tracker {
         }
     }
 
-    /// A longer period measured on all that is heard: the upper partials, which the lower bands lack, say more exactly where
-    /// the period ends. Where the two differ by more than `refine_cents`, the band is believed.
+    /// A period measured on all that is heard: the upper partials, which the lower bands lack, say more exactly where it ends. A
+    /// short one is measured on a multiple, which divides the error. Where the two differ by more than `refine_cents`, the table
+    /// is believed.
     fn refine(&self, best: &Candidate) -> f64 {
-        let middle = best.period.round() as i64;
+        let times = (self.spans[0].1 / best.period).ceil().max(1.0);
+        let middle = (times * best.period).round() as i64;
         let clarity = |lag: i64| self.repeats(lag, best.window as i64);
         let shift = parabola(clarity(middle - 1), clarity(middle), clarity(middle + 1), 1.0);
-        let fine = middle as f64 + shift;
+        let fine = (middle as f64 + shift) / times;
         let cents = 1200.0 * (fine / best.period).log2().abs();
         if shift.abs() < 1.0 && cents < self.rules.refine_cents { fine } else { best.period }
     }
