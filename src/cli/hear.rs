@@ -11,11 +11,11 @@ use crate::cli::notes::{ear_settings, read};
 use crate::cli::{drill, say};
 use crate::devices::{Devices, Side, Want, Wanted};
 use crate::files::{Places, Settings};
-use crate::notes::{Ear, HeardNote, Told};
-use crate::report::{self, Run};
+use crate::notes::{Ear, Frame, HeardNote, Told};
+use crate::report::{self, Holding, Run};
 use crate::room::{Opinion, SoundCheck};
 use crate::tui;
-use crate::units::{SampleRate, Seconds};
+use crate::units::{Cents, Hertz, SampleRate, Seconds};
 
 /// So long is listened to before an opinion is given.
 const OPINION: Seconds = Seconds(10.0);
@@ -85,25 +85,43 @@ struct Listening {
     ear: Ear,
     check: SoundCheck,
     notes: Vec<HeardNote>,
+    holding: Holding,
     now: Option<HeardNote>,
+    a4: Hertz,
 }
 
 impl Listening {
     fn new(who: &Who, rate: SampleRate) -> Self {
         let settings = ear_settings(rate, who.a4, Some(&who.instrument));
-        Self { ear: Ear::new(&settings), check: SoundCheck::new(rate), notes: Vec::new(), now: None }
+        Self {
+            ear: Ear::new(&settings),
+            check: SoundCheck::new(rate),
+            notes: Vec::new(),
+            holding: Holding::default(),
+            now: None,
+            a4: who.a4,
+        }
     }
 
     fn hear(&mut self, block: &[f32]) {
         self.check.hear(block);
-        let (notes, now) = (&mut self.notes, &mut self.now);
-        self.ear.hear(block, &mut |_| {}, &mut |told| match told {
-            Told::Began(note) | Told::Mended(note) => *now = Some(*note),
-            Told::Ended(note) => {
-                *now = None;
-                notes.push(*note);
-            }
-        });
+        let (mut frames, mut said) = (Vec::new(), Vec::new());
+        self.ear.hear(block, &mut |frame| frames.push(*frame), &mut |told| said.push(*told));
+        self.take(&frames, &said);
+    }
+
+    fn take(&mut self, frames: &[Frame], said: &[Told]) {
+        frames.iter().for_each(|frame| self.holding.frame(frame, self.a4));
+        for told in said {
+            self.holding.note(told);
+            self.now = match told {
+                Told::Began(note) | Told::Mended(note) => Some(*note),
+                Told::Ended(note) => {
+                    self.notes.push(*note);
+                    None
+                }
+            };
+        }
     }
 
     fn listened(&self) -> Seconds {
@@ -129,25 +147,45 @@ impl Listening {
     }
 
     fn finish(mut self, who: &Who, json: bool) -> Result<(), Failure> {
-        let notes = &mut self.notes;
-        self.ear.finish(&mut |_| {}, &mut |told| {
-            if let Told::Ended(note) = told {
-                notes.push(*note);
-            }
-        });
+        let (mut frames, mut said) = (Vec::new(), Vec::new());
+        self.ear.finish(&mut |frame| frames.push(*frame), &mut |told| said.push(*told));
+        self.take(&frames, &said);
+        let run = Run::of(&self.notes, self.holding.held());
         let levels = self.check.levels();
         if json {
             return say(serde_json::json!({
-                "peak_db": levels.peak.0, "floor_db": levels.floor.0, "notes": self.notes.len(), "opinions": self.opinions(),
+                "peak_db": levels.peak.0, "floor_db": levels.floor.0, "notes": self.notes.len(),
+                "opinions": self.opinions(), "run": run_json(&run),
             }));
         }
         say(format!("peak {:.0} dB, noise {:.0} dB, {} notes", levels.peak.0, levels.floor.0, self.notes.len()))?;
         for opinion in self.opinions() {
             say(opinion)?;
         }
-        let run = Run::of(&self.notes);
         say(report::run_to_text(&run, &who.instrument, who.g_flat, &|pitch| who.note_name(pitch)).trim_end())
     }
+}
+
+/// The table of a run; cents of a row have the general offset taken out.
+fn run_json(run: &Run) -> serde_json::Value {
+    let cents = |value: Option<Cents>| value.map(|cents| cents.0);
+    let rows = run.rows.iter().map(|row| {
+        serde_json::json!({
+            "midi": row.pitch.0, "times": row.times, "up_cents": cents(row.up), "down_cents": cents(row.down),
+            "all_cents": row.all.0, "spread_cents": row.spread.0,
+        })
+    });
+    let held = run.held.iter().map(|tone| {
+        serde_json::json!({
+            "lasted_s": tone.length.0, "midi": tone.centre.0, "drift_cents": tone.drift.0, "spread_cents": tone.spread.0,
+            "vibrato_hz": tone.vibrato.map(|vibrato| vibrato.rate.0),
+            "vibrato_cents": tone.vibrato.map(|vibrato| vibrato.extent.0),
+        })
+    });
+    serde_json::json!({
+        "offset_cents": cents(run.offset), "drift_cents": cents(run.drift),
+        "pitches": rows.collect::<Vec<_>>(), "held": held.collect::<Vec<_>>(),
+    })
 }
 
 /// An opinion in a sentence, with what to change.

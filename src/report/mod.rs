@@ -7,6 +7,7 @@
 //! Invariant: everything is a function of the events, so a review of a file says what a review of the live sitting said.
 
 mod by_key;
+mod held;
 mod keys_over_days;
 mod recheck;
 mod review;
@@ -16,6 +17,7 @@ mod text;
 mod tuning;
 
 pub use by_key::{KeyRow, ReflexRow};
+pub use held::{HeldTone, Holding, Vibrato};
 pub use keys_over_days::keys_over_days;
 pub use recheck::{Mismatch, recheck};
 pub use review::{Part, Review, SittingRow, review};

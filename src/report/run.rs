@@ -3,12 +3,11 @@ use std::fmt::Write as _;
 
 use crate::music::{Concert, Instrument};
 use crate::notes::HeardNote;
+use crate::report::held::HeldTone;
 use crate::report::tuning::hint;
 use crate::units::{Cents, Midi, Seconds, median, spread};
 use crate::words::numbers::signed;
 
-/// A held tone is at least this long.
-const HELD: Seconds = Seconds(2.0);
 /// Shorter notes say nothing of intonation.
 const SHORTEST: Seconds = Seconds(0.08);
 
@@ -22,7 +21,7 @@ pub struct Run {
     /// Rows by rising pitch.
     pub rows: Vec<RunRow>,
     /// Tones held for two seconds or more.
-    pub held: Vec<HeardNote>,
+    pub held: Vec<HeldTone>,
 }
 
 /// One pitch of a run.
@@ -43,9 +42,9 @@ pub struct RunRow {
 }
 
 impl Run {
-    /// Works it out.
+    /// Works it out of the notes and of those tones that were held.
     #[must_use]
-    pub fn of(notes: &[HeardNote]) -> Self {
+    pub fn of(notes: &[HeardNote], held: &[HeldTone]) -> Self {
         let clear: Vec<&HeardNote> =
             notes.iter().filter(|note| note.length().0 >= SHORTEST.0 && note.confidence >= 0.4).collect();
         let off: Vec<f64> = clear.iter().map(|note| note.pitch.cents_off().0).collect();
@@ -78,8 +77,7 @@ impl Run {
                 spread: Cents(spread(&all).unwrap_or(0.0)),
             })
             .collect();
-        let held = clear.iter().filter(|note| note.length().0 >= HELD.0).map(|note| **note).collect();
-        Self { offset: Some(Cents(offset)), drift, rows, held }
+        Self { offset: Some(Cents(offset)), drift, rows, held: held.to_vec() }
     }
 }
 
@@ -103,15 +101,23 @@ pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn 
         let hint = hint(instrument, g_flat, Concert(row.pitch.nearest()), row.all);
         out.extend(hint.map(|hint| hint + "\n"));
     }
-    for note in &run.held {
-        let spread = note.spread.map_or(0.0, |spread| spread.0);
-        let _ = writeln!(
+    for tone in &run.held {
+        let _ = write!(
             out,
-            "held {:.1} s: {}, centre {:+.0} cents, moving by {spread:.0} about it",
-            note.length().0,
-            name(note.pitch),
-            note.pitch.cents_off().0
+            "held {:.1} s: {}, centre {:+.0} cents, moved by {:+.0} from beginning to end, ",
+            tone.length.0,
+            name(tone.centre),
+            tone.centre.cents_off().0,
+            tone.drift.0
         );
+        let _ = match tone.vibrato {
+            Some(vibrato) => writeln!(
+                out,
+                "vibrato of {:.1} turns a second, {:.0} cents either way",
+                vibrato.rate.0, vibrato.extent.0
+            ),
+            None => writeln!(out, "no vibrato, unrest of {:.0} cents", tone.spread.0),
+        };
     }
     out
 }
@@ -143,7 +149,7 @@ mod tests {
             .enumerate()
             .map(|(n, pitch)| note(n as f64 * 0.5, *pitch))
             .collect();
-        let run = Run::of(&run);
+        let run = Run::of(&run, &[]);
         assert!((run.offset.unwrap().0 - 10.0).abs() < 0.01);
         let odd = run.rows.iter().find(|row| row.pitch.0 == 63.0).unwrap();
         assert!((odd.up.unwrap().0 - 20.0).abs() < 0.01 && (odd.down.unwrap().0 - 20.0).abs() < 0.01);
@@ -155,7 +161,7 @@ mod tests {
     #[test]
     fn nothing_played_makes_no_table() {
         let trumpet = instrument("trumpet").unwrap();
-        assert_eq!(run_to_text(&Run::of(&[]), trumpet, false, &|_| String::new()), "");
+        assert_eq!(run_to_text(&Run::of(&[], &[]), trumpet, false, &|_| String::new()), "");
     }
 
     #[test]
@@ -167,7 +173,7 @@ mod tests {
             .map(|(n, pitch)| note(n as f64 * 0.5, *pitch))
             .collect();
         let text =
-            run_to_text(&Run::of(&run), instrument("trumpet").unwrap(), false, &|pitch| format!("{:.0}", pitch.0));
+            run_to_text(&Run::of(&run, &[]), instrument("trumpet").unwrap(), false, &|pitch| format!("{:.0}", pitch.0));
         let told: Vec<&str> = text.lines().filter(|line| line.starts_with("Written")).collect();
         let why = "Written D4: first and third valves run sharp here, by about 18 cents";
         assert!(told.len() == 1 && told[0].starts_with(why), "the F sharp is the player's own: {text}");
