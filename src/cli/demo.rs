@@ -1,8 +1,8 @@
 use crate::cli::args::Demo;
 use crate::cli::failure::Failure;
-use crate::cli::screen::{self, Showing};
+use crate::cli::screen::{self, Ready, Showing};
 use crate::cli::sitting::{Sitting, Who};
-use crate::engine::{Running, Stage};
+use crate::engine::Stage;
 use crate::files::{Places, SessionFolder, Settings};
 use crate::music::WrittenKey;
 use crate::units::SampleRate;
@@ -23,13 +23,11 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     }
     let sitting = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };
-    let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
     let a4 = sitting.meant.who.a4;
     let stage = stage(&sitting, typed.fast);
-    let ending = screen::run(showing, folder, sitting.keep, move |commands, out| {
-        let mut stage = stage;
-        let hearing = sitting.hearing(RATE);
-        Running::new(hearing, &mut stage, commands, a4, out).run();
+    let ending = screen::run(showing, sitting.keep, move || {
+        let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
+        Ok(Ready { folder, hearing: sitting.hearing(RATE), sound: Box::new(stage), a4 })
     })?;
     screen::farewell(ending)
 }

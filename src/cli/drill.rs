@@ -1,13 +1,13 @@
-use std::io::IsTerminal;
 use std::time::Duration;
 
-use crate::cli::args::{Demo, Drill, Practice};
+use crate::cli::args::{Demo, Drill};
 use crate::cli::failure::Failure;
-use crate::cli::screen::{self, Showing};
+use crate::cli::keep::Ending;
+use crate::cli::screen::{self, Ready, Showing};
 use crate::cli::sitting::{Sitting, Who};
 use crate::cli::{demo, first, keep};
-use crate::devices::{Devices, Quiet, Side, Want, Wanted};
-use crate::engine::{Live, Running};
+use crate::devices::{Devices, Failure as NoSound, Quiet, Side, Want, Wanted};
+use crate::engine::Live;
 use crate::files::{self, Places, SessionFolder, Settings};
 use crate::units::Seconds;
 
@@ -18,21 +18,30 @@ const PATIENCE: Duration = Duration::from_secs(15);
 pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
-    let (mut devices, waited) = open(&Drill::default(), &stored);
-    if let Err(failure) = waited {
-        // Whoever goes on looking for a sound card would write over the screen.
-        drop(devices);
-        eprintln!("earfirst: {failure}");
-        eprintln!("earfirst: no sound here, so a simulated player stands in; earfirst drill says more");
-        return demo::run(&Demo::default());
-    }
+    let typed = Drill::default();
     if first::asks(&stored) {
-        // The range may be played: then the microphone is wanted there.
-        drop(devices);
+        // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
+        // given back.
+        println!("Opening microphone and loudspeaker ...");
+        let hushed = quiet();
+        let opened = open(&wanted(&typed, &stored)).map(drop);
+        drop(hushed);
+        if let Err(failure) = opened {
+            return stand_in(&failure);
+        }
         first::ask(&mut stored, &places)?;
-        devices = opened(&Drill::default(), &stored)?;
     }
-    with(&Practice::default(), &stored, &places, devices)
+    match with(&typed, &stored, &places)? {
+        Ending::NoSound(failure) => stand_in(&failure),
+        ending => screen::farewell(ending),
+    }
+}
+
+/// The simulated player, where nothing sounds.
+fn stand_in(failure: &NoSound) -> Result<(), Failure> {
+    eprintln!("earfirst: {failure}");
+    eprintln!("earfirst: no sound here, so a simulated player stands in; earfirst drill says more");
+    demo::run(&Demo::default())
 }
 
 /// Practise at once.
@@ -42,28 +51,13 @@ pub fn run(typed: &Drill) -> Result<(), Failure> {
     if typed.practice.player.instrument.is_none() && first::asks(&stored) {
         first::ask(&mut stored, &places)?;
     }
-    let devices = opened(typed, &stored)?;
-    with(&typed.practice, &stored, &places, devices)
+    screen::farewell(with(typed, &stored, &places)?)
 }
 
-/// Opens the devices and waits for their first sound; that takes a second, so whoever looks on is told first.
-fn open(typed: &Drill, stored: &Settings) -> (Devices, Result<(), crate::devices::Failure>) {
-    if std::io::stdout().is_terminal() {
-        println!("Opening microphone and loudspeaker ...");
-    }
-    let hushed = quiet();
-    let mut devices = Devices::open(&wanted(typed, stored));
-    let waited = devices.wait(PATIENCE);
-    drop(hushed);
-    (devices, waited)
-}
-
-/// The same where nothing else would do.
-fn opened(typed: &Drill, stored: &Settings) -> Result<Devices, Failure> {
-    let (devices, waited) = open(typed, stored);
-    waited.map_err(|failure| {
-        Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device.")
-    })?;
+/// Opens the devices and waits for their first sound, which takes about a second.
+fn open(wanted: &Wanted) -> Result<Devices, NoSound> {
+    let mut devices = Devices::open(wanted);
+    devices.wait(PATIENCE)?;
     Ok(devices)
 }
 
@@ -91,25 +85,27 @@ fn finish_what_was_left(places: &Places) {
     }
 }
 
-fn with(typed: &Practice, stored: &Settings, places: &Places, devices: Devices) -> Result<(), Failure> {
+/// Runs a sitting whose screen stands while the devices open.
+fn with(typed: &Drill, stored: &Settings, places: &Places) -> Result<Ending, Failure> {
     finish_what_was_left(places);
-    let input = devices.about(Side::Input).cloned();
-    let output = devices.about(Side::Output).cloned();
-    let (Some(input), Some(output)) = (input, output) else {
-        return Err(Failure::device("the devices went away", "Plug them in again."));
-    };
-    let delay =
-        stored.calibration(&input.id, &output.id, input.period.unwrap_or(0)).map(|kept| Seconds(kept.remainder_s));
-    let mut sitting = Sitting::of(typed, stored, places, Who::Player { delay })?;
-    sitting.began.rate = input.rate;
-    sitting.settings.began.rate = input.rate;
-    let showing = Showing { look: sitting.meant.who.look(), plain: typed.plain, answers: None };
-    let folder = SessionFolder::begin(places, &sitting.began, sitting.keep);
-    let a4 = sitting.meant.who.a4;
-    let ending = screen::run(showing, folder, sitting.keep, move |commands, out| {
-        let mut live = Live::over(devices);
-        let hearing = sitting.hearing(input.rate);
-        Running::new(hearing, &mut live, commands, a4, out).run();
-    })?;
-    screen::farewell(ending)
+    let mut sitting = Sitting::of(&typed.practice, stored, places, Who::Player)?;
+    let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: None };
+    let (wanted, on_screen) = (wanted(typed, stored), showing.on_screen());
+    let (stored, places) = (stored.clone(), places.clone());
+    screen::run(showing, sitting.keep, move || {
+        // The screen itself keeps the sound libraries quiet.
+        let hushed = (!on_screen).then(quiet);
+        let devices = open(&wanted);
+        drop(hushed);
+        let devices = devices?;
+        let (Some(input), Some(output)) = (devices.about(Side::Input), devices.about(Side::Output)) else {
+            return Err(NoSound::Silent(Side::Input));
+        };
+        let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
+        let rate = input.rate;
+        sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)));
+        let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
+        let a4 = sitting.meant.who.a4;
+        Ok(Ready { folder, hearing: sitting.hearing(rate), sound: Box::new(Live::over(devices)), a4 })
+    })
 }

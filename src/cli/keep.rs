@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use crossbeam_channel::{Receiver, Sender};
 
 use crate::cli::failure::Failure;
+use crate::devices::Failure as NoSound;
 use crate::files::{KeepSound, SessionFolder};
 use crate::report;
 use crate::session::{AnswerRecord, Event, Judgement, Session};
@@ -20,6 +21,8 @@ pub enum Ending {
     Stored(PathBuf),
     /// Nothing was asked, so nothing is kept.
     Nothing,
+    /// Microphone or loudspeaker did not open, so nothing began.
+    NoSound(NoSound),
     /// The disk refused to the end; all of it is still in memory, for another place.
     Held(Box<SessionFolder>, Failure),
 }

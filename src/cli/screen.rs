@@ -8,10 +8,12 @@ use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
 use crate::cli::failure::Failure;
 use crate::cli::keep::{Ending, keep};
 use crate::cli::say;
+use crate::devices::Failure as NoSound;
 use crate::drill::{Command, Snapshot};
-use crate::engine::Out;
+use crate::engine::{Hearing, Out, Running, Sound};
 use crate::files::{KeepSound, SessionFolder};
 use crate::tui::{self, Look, Plain, Screen, Shown};
+use crate::units::Hertz;
 
 /// Commands that may wait for the drill; more are dropped, for nobody presses that fast.
 const COMMANDS: usize = 32;
@@ -27,51 +29,82 @@ pub struct Showing {
     pub answers: Option<u32>,
 }
 
-/// Runs a sitting: `hear` on a thread of its own, the record on another, the screen here.
+/// A sitting that can begin.
+pub struct Ready {
+    /// Where it is kept.
+    pub folder: SessionFolder,
+    /// Ear, echo and drill.
+    pub hearing: Hearing,
+    /// Devices, or the simulated player.
+    pub sound: Box<dyn Sound>,
+    /// The reference of the cues.
+    pub a4: Hertz,
+}
+
+impl Showing {
+    /// Whether the practice room is shown, or plain lines.
+    pub fn on_screen(&self) -> bool {
+        !self.plain && std::io::stdout().is_terminal()
+    }
+}
+
+/// Runs a sitting: `begin` and the drill on a thread of its own, the record on another, the screen here, which
+/// stands before `begin` is done.
 pub fn run(
     showing: Showing,
-    folder: SessionFolder,
     sounds: KeepSound,
-    hear: impl FnOnce(&Receiver<Command>, &mut dyn FnMut(Out)) + Send + 'static,
+    begin: impl FnOnce() -> Result<Ready, NoSound> + Send + 'static,
 ) -> Result<Ending, Failure> {
     let (shown_in, shown) = unbounded();
     let (command_in, commands) = bounded(COMMANDS);
+    let (folder_in, folder) = bounded(1);
     let (kept_in, kept) = unbounded();
     let (notices, end, stop, most) = (shown_in.clone(), command_in.clone(), command_in.clone(), showing.answers);
-    let hearing = thread::Builder::new()
-        .name("hearing".to_owned())
-        .spawn(move || {
-            hear(&commands, &mut |out| match out {
-                Out::Show(snapshot) => {
-                    if most.is_some_and(|most| snapshot.answers >= most) {
-                        let _ = end.try_send(Command::End);
-                    }
-                    let _ = shown_in.send(Shown::Snapshot(snapshot));
+    let hearing = spawned("hearing", move || {
+        let Ready { folder, hearing, mut sound, a4 } = begin()?;
+        let _ = folder_in.send(folder);
+        let mut out = |out| match out {
+            Out::Show(snapshot) => {
+                if most.is_some_and(|most| snapshot.answers >= most) {
+                    let _ = end.try_send(Command::End);
                 }
-                Out::Keep(event, sound) => {
-                    let _ = kept_in.send((*event, sound));
-                }
-            });
-        })
-        .map_err(|error| Failure::device(error, "Close other programs."))?;
-    let keeping = thread::Builder::new()
-        .name("record".to_owned())
-        .spawn(move || keep(folder, sounds, &kept, &notices))
-        .map_err(|error| Failure::device(error, "Close other programs."))?;
-    let plain = showing.plain || !std::io::stdout().is_terminal();
-    let seen = if plain { lines(showing.look, &shown, &command_in) } else { room(showing.look, &shown, &command_in) };
+                let _ = shown_in.send(Shown::Snapshot(snapshot));
+            }
+            Out::Keep(event, sound) => {
+                let _ = kept_in.send((*event, sound));
+            }
+        };
+        Running::new(hearing, &mut *sound, &commands, a4, &mut out).run();
+        Ok(())
+    })?;
+    let keeping = spawned("record", move || {
+        // No folder came: there was no sound, and nothing to keep.
+        folder.recv().map_or(Ending::Nothing, |folder| keep(folder, sounds, &kept, &notices))
+    })?;
+    let seen = match showing.on_screen() {
+        true => room(showing.look, &shown, &command_in),
+        false => lines(showing.look, &shown, &command_in),
+    };
     // Whatever the screen came to, the record is finished.
     let _ = stop.try_send(Command::End);
-    let broke = hearing.join().is_err();
+    let heard = hearing.join();
     let ending = keeping.join().map_err(|_| Failure::device("the record broke off", "Please report it."))?;
     seen?;
-    if broke {
-        return Err(Failure::device(
-            "the drill broke off",
-            "What was played is kept; please report how it came to this.",
-        ));
+    match heard {
+        Ok(Ok(())) => Ok(ending),
+        Ok(Err(no_sound)) => Ok(Ending::NoSound(no_sound)),
+        Err(_) => {
+            Err(Failure::device("the drill broke off", "What was played is kept; please report how it came to this."))
+        }
     }
-    Ok(ending)
+}
+
+fn spawned<T: Send + 'static>(
+    name: &str,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<thread::JoinHandle<T>, Failure> {
+    let spawned = thread::Builder::new().name(name.to_owned()).spawn(work);
+    spawned.map_err(|error| Failure::device(error, "Close other programs."))
 }
 
 /// The practice room.
@@ -111,6 +144,9 @@ fn told(plain: &mut Plain, snapshot: &Snapshot) -> Result<(), Failure> {
 pub fn farewell(ending: Ending) -> Result<(), Failure> {
     match ending {
         Ending::Nothing => Ok(()),
+        Ending::NoSound(failure) => {
+            Err(Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device."))
+        }
         Ending::Stored(path) => {
             say(format!("kept in {}", path.display()))?;
             say(format!("review it with: earfirst review {}", path.display()))

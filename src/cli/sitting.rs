@@ -33,11 +33,8 @@ pub struct Sitting {
 /// Whose sitting it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Who {
-    /// A player at the devices, whose measured delay is known or not.
-    Player {
-        /// The delay.
-        delay: Option<Seconds>,
-    },
+    /// A player at the devices.
+    Player,
     /// The simulated player.
     Simulated,
 }
@@ -60,10 +57,6 @@ impl Sitting {
             None => stored.keep_sound.unwrap_or_default(),
         };
         let seed = typed.seed.unwrap_or_else(|| if simulated { 1 } else { clock_seed(&today.started) });
-        let delay = match who {
-            Who::Player { delay } => delay,
-            Who::Simulated => Some(Seconds(0.0)),
-        };
         let began = Began {
             started: today.started,
             day: today.day,
@@ -74,7 +67,7 @@ impl Sitting {
             keys: meant.plan.keys.clone(),
             goals: meant.plan.goals,
             rate: SampleRate::DEVICE,
-            delay,
+            delay: simulated.then_some(Seconds(0.0)),
             simulated,
             keeps_sound: keep != KeepSound::None,
             one_by_one: meant.plan.one_by_one,
@@ -98,6 +91,13 @@ impl Sitting {
         let mut sitting = Self { meant, began, settings, beliefs, keep };
         sitting.leave_out()?;
         Ok(sitting)
+    }
+
+    /// The devices are open: their rate, and their delay where that was measured.
+    pub fn hears(&mut self, rate: SampleRate, delay: Option<Seconds>) {
+        for began in [&mut self.began, &mut self.settings.began] {
+            (began.rate, began.delay) = (rate, delay);
+        }
     }
 
     /// The same sitting on another day, with what is known of the player by then.

@@ -41,7 +41,7 @@ pub enum Shown {
 pub fn run(screen: &mut Screen, look: Look, shown: &Receiver<Shown>, commands: &Sender<Command>) -> io::Result<()> {
     let mut model = Model::new(look);
     let mut changed = true;
-    let mut drawn = Instant::now();
+    let mut drawn: Option<Instant> = None;
     let mut quitting = false;
     loop {
         loop {
@@ -56,9 +56,9 @@ pub fn run(screen: &mut Screen, look: Look, shown: &Receiver<Shown>, commands: &
         if quitting && model.over() {
             return Ok(());
         }
-        if changed && drawn.elapsed() >= FRAME {
+        if changed && drawn.is_none_or(|drawn| drawn.elapsed() >= FRAME) {
             screen.terminal.draw(|frame| view::draw(frame, &model))?;
-            (changed, drawn) = (false, Instant::now());
+            (changed, drawn) = (false, Some(Instant::now()));
         }
         let Some(msg) = screen.next(FRAME) else { continue };
         quitting |= matches!(msg, Msg::Quit);

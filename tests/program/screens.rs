@@ -40,6 +40,25 @@ fn shown(form: Form, wanted: impl Fn(&Snapshot) -> bool) -> Snapshot {
 }
 
 #[test]
+fn the_screen_stands_before_the_devices_have_opened() {
+    let model = Model::new(look(false));
+    let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
+    terminal.draw(|frame| draw(frame, &model)).unwrap();
+    let text: String = terminal.backend().buffer().content.iter().map(ratatui::buffer::Cell::symbol).collect();
+    assert!(text.contains("getting ready") && text.contains("q end"), "{text}");
+}
+
+#[test]
+fn a_narrow_window_names_the_keys_that_matter_most_and_cuts_no_word() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), silent());
+    room.run_until(|room| matches!(room.face(), Face::Paused { .. }));
+    let snapshot = room.shown.pop().unwrap().1;
+    let foot = |width| drawn(&snapshot, width, 20, false).0.trim_end().lines().last().unwrap().trim().to_owned();
+    assert!(foot(80).ends_with("n another · o what came out"), "{}", foot(80));
+    assert!(foot(60).starts_with("space goes on · q end · ?") && foot(60).ends_with("n another"), "{}", foot(60));
+}
+
+#[test]
 fn while_the_cue_sounds_nothing_of_what_is_asked_is_drawn() {
     let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::Listen { beats_left: None }) && s.cue.is_some());
     let (text, _) = drawn(&snapshot, 80, 24, true);

@@ -84,13 +84,14 @@ pub fn draw(frame: &mut Frame, model: &Model) {
     ])
     .horizontal_margin(2)
     .areas(area);
-    frame.render_widget(Paragraph::new(help_line(model)), foot);
+    frame.render_widget(Paragraph::new(help_line(model, foot.width)), foot);
     if model.help {
         frame.render_widget(Paragraph::new(help_page()), body);
         return;
     }
     let Some(snapshot) = &model.snapshot else {
-        frame.render_widget(Paragraph::new("\n\nopening the microphone and the loudspeaker ..."), body);
+        let words = "getting ready: sound takes a second to open";
+        frame.render_widget(Paragraph::new(words).centered(), middle(body, 1));
         return;
     };
     frame.render_widget(Paragraph::new(header(model, snapshot, head.width)), head);
@@ -122,13 +123,21 @@ fn header(model: &Model, snapshot: &Snapshot, width: u16) -> Line<'static> {
         None => format!("minute {minute}"),
     };
     let room = usize::from(width).saturating_sub(right.chars().count() + 1);
-    let left: String = left.chars().take(room).collect();
+    let left = cut(left, room);
     let gap = usize::from(width).saturating_sub(left.chars().count() + right.chars().count());
     Line::from(format!("{left}{}{right}", " ".repeat(gap)))
 }
 
+/// A text that is too long ends in three dots.
+fn cut(text: String, room: usize) -> String {
+    if text.chars().count() <= room {
+        return text;
+    }
+    text.chars().take(room.saturating_sub(3)).chain("...".chars()).collect()
+}
+
 /// One line: trouble first, then a notice, else the keys that do something now.
-fn help_line(model: &Model) -> Line<'static> {
+fn help_line(model: &Model, width: u16) -> Line<'static> {
     let Some(snapshot) = &model.snapshot else { return Line::from("q end") };
     if let Some(trouble) = snapshot.trouble {
         return Line::from(Span::styled(short(trouble), model.look.amiss()));
@@ -139,13 +148,20 @@ fn help_line(model: &Model) -> Line<'static> {
     if snapshot.dropped > 0 && !matches!(snapshot.face, Face::Over) {
         return Line::from(format!("{} samples were lost on the way in: close other programs", snapshot.dropped));
     }
-    Line::from(match snapshot.face {
-        Face::Over => "any key leaves",
-        Face::Paused { .. } => "space goes on · o what came out · r again · n another · q end · ?",
-        Face::Verdict { held: true, .. } => "space goes on · r again · s slower · n another · q end · ?",
-        Face::Verdict { .. } => "space holds this · r again · s slower · n another · q end · ?",
-        _ => "space pause · r again · s slower · n another · q end · ?",
-    })
+    let keys: &[&str] = match snapshot.face {
+        Face::Over => &["any key leaves"],
+        Face::Paused { .. } => &["space goes on", "q end", "?", "r again", "n another", "o what came out"],
+        Face::Verdict { held: true, .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
+        Face::Verdict { .. } => &["space holds this", "q end", "?", "r again", "s slower", "n another"],
+        _ => &["space pause", "q end", "?", "r again", "s slower", "n another"],
+    };
+    Line::from(fitting(keys, usize::from(width)))
+}
+
+/// So many of the keys as fit into `width`, the first ones before the others; the page of keys has them all.
+fn fitting(keys: &[&str], width: usize) -> String {
+    let mut told = (1..=keys.len()).rev().map(|count| keys[..count].join(" · "));
+    told.find(|line| line.chars().count() <= width).unwrap_or_default()
 }
 
 /// A trouble that does not stop the drill, in a few words.
