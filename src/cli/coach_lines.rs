@@ -14,6 +14,9 @@ use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
 use crate::words::reason;
 
+/// What is said to a line that is neither.
+const NEITHER: &str = "neither a question, such as {\"ask\":\"next\",\"day\":0}, nor an answer, such as \
+    {\"tell\":\"answer\",\"key\":\"Db\",\"bpm\":72,\"right\":7,\"of\":8,\"day\":0}";
 /// The only pattern of a driven coach.
 const PATTERN: &str = "driven";
 
@@ -75,7 +78,7 @@ impl Driven {
     /// # Errors
     /// What is wrong with the line, for the reader of a message. A refused line changes nothing.
     pub fn line(&mut self, text: &str) -> Result<Option<String>, String> {
-        match serde_json::from_str(text).map_err(|why| format!("neither a question nor an answer: {why}"))? {
+        match serde_json::from_str(text).map_err(|_| NEITHER.to_owned())? {
             Said::Ask(Question { ask, .. }) if ask != "next" => Err(format!("ask {ask:?}; only \"next\" is known")),
             Said::Ask(Question { day, .. }) => self.next(day).map(Some),
             Said::Tell(told) => {

@@ -58,13 +58,12 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
 }
 
 fn write(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    files::write_whole(out, bytes).map_err(|trouble| Failure::input(out.display(), trouble, "Choose another folder."))
+    Ok(files::write_whole(out, bytes)?)
 }
 
 /// Reads a recording, with a failure that says what to do.
 pub fn read(file: &Path) -> Result<Clip, Failure> {
-    files::read_sound(file)
-        .map_err(|trouble| Failure::input(file.display(), trouble, "WAV, FLAC, MP3 and Ogg recordings can be read."))
+    Ok(files::read_sound(file)?)
 }
 
 /// An ear for a recording or a microphone: the range is a bound on the search, with a third to spare either way.

@@ -36,7 +36,7 @@ pub fn run(typed: &Sounded) -> Result<(), Failure> {
 fn write(cue: &Cue, who: &Who, wav: &Path) -> Result<(), Failure> {
     let rendering = Rendering { a4: who.a4, ..Rendering::new(SampleRate::CD) };
     let clip = crate::cue::sound(cue, &rendering).clip;
-    files::write_wav(wav, &clip).map_err(|trouble| Failure::input(wav.display(), trouble, "Choose another place."))?;
+    files::write_wav(wav, &clip)?;
     say(format!("{}: {:.1} s, peaks at {:.1} dB of full scale", wav.display(), clip.length().0, clip.peak().0))
 }
 

@@ -3,6 +3,7 @@ use std::io::{self, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
 use zip::ZipArchive;
+use zip::read::read_zipfile_from_stream;
 use zip::result::ZipError;
 
 use crate::files::Failure;
@@ -96,17 +97,25 @@ impl Found {
 
 /// Reads one sitting.
 pub(super) fn read_one(path: &Path) -> Result<Stored, Failure> {
+    let mut cut_off = false;
     let bytes = if path.is_dir() {
         read_bytes(&path.join(RECORD), DOING, RECORD_FILE_LIMIT)?
     } else if path.extension().is_some_and(|end| end == "zip") {
-        record_in_zip(path)?
+        record_in_zip(path).or_else(|failure| {
+            cut_off = true;
+            salvaged(path).ok_or(failure)
+        })?
     } else {
         read_bytes(path, DOING, RECORD_FILE_LIMIT)?
     };
-    let (events, damage) = read(&bytes);
+    let (events, mut damage) = read(&bytes);
     if events.is_empty() {
         let why = damage.map_or_else(String::new, |damage| format!("line {}: {}", damage.line, damage.why));
         return Err(Failure::unreadable(DOING, path, why, "check that it is a session file"));
+    }
+    if cut_off {
+        let why = "the file is cut off, so there is no sound".to_owned();
+        damage = damage.or(Some(Damage { line: events.len(), why, kept: events.len(), lost: 0 }));
     }
     Ok(Stored { path: path.to_owned(), events, damage })
 }
@@ -221,6 +230,20 @@ fn record_in_zip(path: &Path) -> Result<Vec<u8>, Failure> {
         return Err(Failure::too_large(DOING, path, why, "check that it is a session file"));
     }
     Ok(bytes)
+}
+
+/// What there is of the record in a zip that was cut off on its way: the table at the end is gone, but ours begin with the
+/// record.
+fn salvaged(path: &Path) -> Option<Vec<u8>> {
+    let mut file = Budget { file: File::open(path).ok()?, left: ZIP_LIMIT };
+    let first = read_zipfile_from_stream(&mut file).ok()??;
+    if !first.name().is_ok_and(|name| name.ends_with(RECORD)) {
+        return None;
+    }
+    let mut bytes = Vec::new();
+    // Where it ends too early, what came before is kept.
+    let _ = first.take(RECORD_FILE_LIMIT).read_to_end(&mut bytes);
+    Some(bytes)
 }
 
 /// The folder inside the zip in which the record lies: none in ours, one in a zip that somebody made of an unpacked session.

@@ -86,6 +86,23 @@ fn a_finished_sitting_is_one_file_with_the_record_the_sound_and_the_review() {
 }
 
 #[test]
+fn a_file_that_was_cut_off_on_its_way_still_gives_its_record() {
+    let fresh = Fresh::new("cut");
+    let places = Places::at(&fresh.0);
+    let events = made::sitting(3);
+    let mut live = SessionFolder::begin(&places, &made::began(), KeepSound::All);
+    play(&mut live, &events);
+    let path = live.finish(&review).unwrap().unwrap();
+    let whole = fs::read(&path).unwrap();
+    for share in [0.95, 0.5, 0.2] {
+        fs::write(&path, &whole[..(whole.len() as f64 * share) as usize]).unwrap();
+        let stored = only(&path);
+        assert!(!stored.events.is_empty() && events.starts_with(&stored.events), "{share}: {:?}", stored.damage);
+        assert!(stored.damage.is_some(), "it is told that something is missing");
+    }
+}
+
+#[test]
 fn two_sittings_of_one_minute_do_not_overwrite_each_other() {
     let fresh = Fresh::new("minute");
     let places = Places::at(&fresh.0);
