@@ -18,8 +18,8 @@ const LEVEL: (f64, f64) = (0.5, 2.0);
 const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
 /// It is looked for so much before and after its place.
 const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
-/// So many clips are compared, then it is clear.
-const CLIPS: usize = 3;
+/// So many clips are compared, then it is clear; where the sound falters, some of them come back broken.
+const CLIPS: usize = 12;
 /// Shorter clips tell nothing.
 const SHORTEST: Seconds = Seconds(0.1);
 
