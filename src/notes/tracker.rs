@@ -17,6 +17,9 @@ const TOP_HZ: f64 = 5500.0;
 /// The lowest frequency that can be asked for.
 const BOTTOM_HZ: f64 = 26.0;
 
+/// A period is measured on so many samples at least, where the curve between two lags is round enough for a parabola.
+const MEASURED: f64 = 100.0;
+
 /// Samples in, one [`Look`] a hop out. It knows periods, levels and the room; it does not know what a note is.
 #[derive(Debug, Clone)]
 pub(super) struct Tracker {
@@ -133,7 +136,7 @@ impl Tracker {
     /// short one is measured on a multiple, which divides the error. Where the two differ by more than `refine_cents`, the table
     /// is believed.
     fn refine(&self, best: &Candidate) -> f64 {
-        let times = (self.spans[0].1 / best.period).ceil().max(1.0);
+        let times = (self.spans[0].1.max(MEASURED) / best.period).ceil().max(1.0);
         let middle = (times * best.period).round() as i64;
         let clarity = |lag: i64| self.repeats(lag, best.window as i64);
         let shift = parabola(clarity(middle - 1), clarity(middle), clarity(middle + 1), 1.0);

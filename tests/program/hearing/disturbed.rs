@@ -80,9 +80,15 @@ fn silence_noise_and_what_is_no_number_are_no_notes() {
     let broken = [f32::NAN, f32::INFINITY, f32::NEG_INFINITY];
     let samples = (0..40_000).map(|n| broken[n % 3]).collect();
     assert_pitches(&heard(&Clip { rate: RATE, samples }), &[], 0.0);
-    // Twenty seconds here; ten minutes each of white and of pink noise (44.1 kHz) were heard once without a note.
     let samples = noise(RATE.samples(Seconds(20.0)), 11).iter().map(|s| 0.05 * s).collect();
     assert_pitches(&heard(&Clip { rate: RATE, samples }), &[], 0.0);
+}
+
+#[test]
+fn ten_minutes_of_noise_are_no_note() {
+    let rate = rate(16_000);
+    let samples = noise(rate.samples(Seconds(600.0)), 5).iter().map(|s| 0.05 * s).collect();
+    assert_pitches(&heard(&Clip { rate, samples }), &[], 0.0);
 }
 
 #[test]
