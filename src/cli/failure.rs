@@ -69,6 +69,7 @@ impl std::error::Error for Failure {}
 
 impl From<crate::files::Failure> for Failure {
     fn from(failure: crate::files::Failure) -> Self {
-        Self { kind: Kind::Input, what: failure.to_string(), place: None, mend: String::new() }
+        let what = format!("cannot {} {}: {}", failure.doing, failure.place.display(), failure.why);
+        Self { kind: Kind::Input, what, place: None, mend: failure.mend }
     }
 }
