@@ -153,11 +153,14 @@ fn gap_found(devices: &mut Devices, delay: Seconds, gap: Seconds) -> Option<Seco
 }
 
 /// Known gaps, in milliseconds.
-const GAPS_MS: [f64; 12] = [150.0, 1200.0, 300.0, 2000.0, 450.0, 600.0, 170.0, 1500.0, 800.0, 250.0, 990.0, 350.0];
+const GAPS_MS: [f64; 24] = [
+    150.0, 1200.0, 300.0, 2000.0, 450.0, 600.0, 170.0, 1500.0, 800.0, 250.0, 990.0, 350.0, 1100.0, 160.0, 700.0, 400.0,
+    180.0, 1700.0, 200.0, 500.0, 275.0, 900.0, 225.0, 1350.0,
+];
 /// So long calm stretches are waited for, on a machine that has other things to do.
 const CALM_WITHIN: Duration = Duration::from_secs(400);
 
-/// What twelve known gaps taught.
+/// What the known gaps taught.
 struct Measured {
     calibration: Calibration,
     errors_ms: Vec<f64>,
@@ -205,7 +208,7 @@ impl Measured {
             self.rounds,
             self.calibration.delay.median.ms(),
             self.calibration.delay.spread.ms(),
-            median(&self.errors_ms).expect("twelve"),
+            median(&self.errors_ms).expect("all of them"),
             devices.drift_ppm(),
             devices.counters(),
         );

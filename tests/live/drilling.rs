@@ -1,15 +1,17 @@
 //! A whole drill on the virtual sound card: the program as it ships plays its cues to the loudspeaker, a player's answers go
 //! into its microphone, and what it says and keeps is read.
 
+use std::collections::BTreeSet;
 use std::io::{BufRead, BufReader};
 use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 use earfirst::cue::{Cue, Rendering, sound};
+use earfirst::devices::{Devices, Side, Want, Wanted};
 use earfirst::files::read_sessions;
 use earfirst::music::{WrittenKey, instrument};
-use earfirst::notes::{EarSettings, hear_clip};
+use earfirst::notes::{Ear, EarSettings, Told, hear_clip};
 use earfirst::pattern::{Library, PatternId, Register, realise};
 use earfirst::sound::Clip;
 use earfirst::units::{A440, Hertz, SampleRate, Tempo};
@@ -195,5 +197,38 @@ fn a_line_played_once_into_the_microphone_is_learnt_and_kept() {
         let kept = std::fs::read_to_string(learn.data.join("patterns/own.toml")).unwrap();
         assert!(kept.contains("notes = \"1 2 3 4 5 4 3 2 1\""), "{kept}");
         let _ = std::fs::remove_dir_all(&learn.data);
+    });
+}
+
+#[test]
+fn what_is_heard_live_is_what_the_same_samples_give_offline() {
+    on_a_virtual_card("drilling::what_is_heard_live_is_what_the_same_samples_give_offline", |card: &Card| {
+        let wanted = Wanted { input: Want::Default, output: Want::Nothing, period: None };
+        let mut devices = Devices::open(&wanted);
+        devices.wait(PATIENCE).unwrap();
+        let rate = devices.about(Side::Input).unwrap().rate;
+        let settings = EarSettings { rate, lowest: Hertz(80.0), highest: Hertz(1500.0), a4: A440 };
+        let (mut ear, mut live, mut lengths) = (Ear::new(&settings), Vec::new(), BTreeSet::new());
+        let (mut block, mut clip) = (Vec::new(), Clip { rate, samples: Vec::new() });
+        let _line = card.play_into_microphone("line", &answer(120.0));
+        let mut hear = |ear: &mut Ear, block: &[f32]| {
+            ear.hear(block, &mut |_| {}, &mut |told| live.extend(matches!(told, Told::Ended(_)).then(|| *told.note())));
+            live.len()
+        };
+        wait_for(PATIENCE, "nine notes", || {
+            let mut heard = 0;
+            while let Some(stretch) = devices.read(&mut block) {
+                // A hole is filled on both sides alike.
+                let gap = vec![0.0; rate.samples(stretch.gap)];
+                for part in [&gap, &block] {
+                    clip.samples.extend_from_slice(part);
+                    heard = hear(&mut ear, part);
+                    lengths.insert(part.len());
+                }
+            }
+            heard >= 9
+        });
+        let offline = hear_clip(&settings, &clip);
+        assert_eq!(live[..], offline[..live.len()], "in blocks of {lengths:?}");
     });
 }
