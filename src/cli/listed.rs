@@ -46,12 +46,15 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
 
 fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
     let over = typed.chord.as_deref().map(|name| {
-        let unknown = || {
-            Failure::usage(format!("no chord quality is written \"{name}\""), "Such as maj7, 7, m7, -7, m7b5, Cdim7.")
-        };
         // With or without a root, in any spelling of the trade.
         let read = || ChordQuality::parse(name).or_else(|_| ChordSymbol::parse(name).map(|chord| chord.quality));
-        Quality::parse(name).or_else(|| Quality::of(&read().ok()?)).ok_or_else(unknown)
+        Quality::parse(name).or_else(|| Quality::of(&read().ok()?)).ok_or_else(|| {
+            let what = match read() {
+                Ok(chord) => format!("no pattern is made for the chord {chord}"),
+                Err(_) => format!("no chord quality is written \"{name}\""),
+            };
+            Failure::usage(what, "Such as maj7, 7, m7, -7, m7b5, Cdim7, 13#11.")
+        })
     });
     let notes = typed.shortest.unwrap_or(1)..=typed.longest.unwrap_or(usize::MAX);
     Ok(Wanted {

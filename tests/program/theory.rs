@@ -24,7 +24,7 @@ fn chord_tones_agree_with_music21_on_every_root() {
         assert_eq!(chord.to_string(), symbol);
         count += 1;
     }
-    assert_eq!(count, 432);
+    assert_eq!(count, 928);
 }
 
 #[test]
