@@ -97,7 +97,8 @@ impl Sub for Degree {
 }
 
 impl fmt::Display for Degree {
-    /// The one canonical spelling: above the tonic without commas, below it with as few as can be.
+    /// The one canonical spelling: above the tonic without commas, below it with as few as can be. Numbers go on above 15, which
+    /// only a sequence reaches: notes are written up to there.
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let alteration = self.alteration();
         let sign = match alteration {
@@ -108,10 +109,10 @@ impl fmt::Display for Degree {
             _ => "x",
         };
         let (letter, commas) = match self.letters {
-            up @ 0..=14 => (up, 0),
-            other => (other.rem_euclid(7), -other.div_euclid(7)),
+            up @ 0.. => (up, 0),
+            below => (below.rem_euclid(7), -below.div_euclid(7)),
         };
-        write!(out, "{sign}{}{}", letter + 1, ",".repeat(commas.max(0) as usize))
+        write!(out, "{sign}{}{}", letter + 1, ",".repeat(commas as usize))
     }
 }
 
@@ -139,6 +140,7 @@ mod tests {
         }
         assert_eq!(Degree::parse("8,").unwrap().to_string(), "1");
         assert_eq!(Degree::parse("##4").unwrap().to_string(), "x4");
+        assert_eq!(Degree::altered(17, -1).to_string(), "b18", "three octaves up stands no octave lower in print");
     }
 
     #[test]

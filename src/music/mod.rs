@@ -32,7 +32,7 @@ pub use pitch::{Concert, HalfSteps, PitchClass, Range, Written};
 pub use quality::ChordQuality;
 pub use scale::{Scale, UnknownScale, scale, scales};
 pub use signature::{Mode, Signature, Tonality};
-pub use spell::{Motion, readable, spell, spell_degree, spell_degree_above, spell_moving, spell_on};
+pub use spell::{readable, spell, spell_degree, spell_degree_above, spell_on};
 pub use spelling::{Letter, PitchName, Spelled};
 pub use symbol::ChordSymbol;
 pub use tendency::{Check, Cure, Fingering, Pull, Tendency, tendency};

@@ -1,35 +1,10 @@
 use crate::music::{Degree, PitchClass, PitchName, Spelled, Tonality, Written, WrittenKey};
 
-/// Which way a line moves; it decides how notes outside the key are spelled.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Motion {
-    /// Upward: the note below is raised.
-    Up,
-    /// Downward: the note above is lowered.
-    Down,
-}
-
 /// A written pitch as a reader in this major key expects it: notes of the key by the signature, others by their usual
 /// function (b2, b3, #4, b6, b7), never with a double sharp or flat. F# and its notes unless `g_flat`.
 #[must_use]
 pub fn spell(pitch: Written, key: WrittenKey, g_flat: bool) -> Spelled {
     in_key(pitch.class(), Tonality::written(key, g_flat)).at(pitch.0)
-}
-
-/// A written pitch in a chromatic line: notes of the key by the signature, others raised going up, lowered going down
-/// (common practice). Double sharps and flats give way to the plain name.
-#[must_use]
-pub fn spell_moving(pitch: Written, key: Tonality, motion: Motion) -> Spelled {
-    let class = pitch.class();
-    let neighbour = match motion {
-        Motion::Up => PitchClass::new(class.get() - 1),
-        Motion::Down => PitchClass::new(class.get() + 1),
-    };
-    let scale = key.scale();
-    let named = scale.into_iter().find(|name| name.class() == class);
-    let moved = || scale.into_iter().find(|name| name.class() == neighbour);
-    let name = named.or_else(|| moved().map(|name| PitchName::on(name.letter, class)));
-    plain(name.unwrap_or_else(|| in_key(class, key))).at(pitch.0)
 }
 
 /// The name of a degree of the major scale on `root`: the letter follows the degree's number, so the flat third of C is Eb
@@ -120,24 +95,9 @@ mod tests {
                     let one = spell(Written(midi), k, g_flat);
                     assert_eq!(one.midi(), midi);
                     assert!(one.alter.abs() < 2, "{one} in {}", k.name(g_flat));
-                    for motion in [Motion::Up, Motion::Down] {
-                        let moving = spell_moving(Written(midi), Tonality::written(k, g_flat), motion);
-                        assert_eq!(moving.midi(), midi);
-                        assert!(moving.alter.abs() < 2);
-                    }
                 }
             }
         }
-    }
-
-    #[test]
-    fn chromatic_lines_rise_by_sharps_and_fall_by_flats() {
-        let line = |motion| {
-            let c = Tonality::major(PitchClass::new(0), false);
-            (60..72).map(|midi| spell_moving(Written(midi), c, motion).name().to_string()).collect::<Vec<_>>().join(" ")
-        };
-        assert_eq!(line(Motion::Up), "C C# D D# E F F# G G# A A# B");
-        assert_eq!(line(Motion::Down), "C Db D Eb E F Gb G Ab A Bb B");
     }
 
     #[test]

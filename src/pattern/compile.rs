@@ -1,7 +1,8 @@
 use crate::music::Degree;
-use crate::pattern::layout::{Layout, Section, Step, lay_out};
+use crate::pattern::layout::{Layout, Section, Step, by_motion, lay_out};
 use crate::pattern::model::{Notation, Pattern};
 use crate::pattern::quality::Quality;
+use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Ticks;
 use crate::pattern::token::{Reads, Root};
 
@@ -50,6 +51,11 @@ pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Layout, U
             once.sections.push(Section { at: Ticks(once.length.0 + section.at.0), root });
         }
         once.length.0 += cell.length.0;
+    }
+    // Half steps that moved on exactly are one line, spelled from end to end by the way it moves.
+    if notation.reads == Reads::HalfSteps && !matches!(notation.sequence, None | Some((Sequence::Scale(_), _))) {
+        let line: Vec<i32> = once.steps.iter().map(|step| step.degree.half_steps).collect();
+        once.steps.iter_mut().zip(by_motion(&line)).for_each(|(step, degree)| step.degree = degree);
     }
     Ok(repeated(once, notation.repeats))
 }

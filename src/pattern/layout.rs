@@ -101,8 +101,7 @@ impl Writer<'_> {
     }
 }
 
-/// Half steps spelled by the way they move: sharps where the line rises to the note, flats where it falls; the first note
-/// and repeated ones by the way the line goes on.
+/// The half steps of a line, spelled by the way it moves.
 fn spelled(tokens: &[Token]) -> std::vec::IntoIter<Degree> {
     let slots = tokens.iter().flat_map(|token| match token {
         Token::Slot(slot) => std::slice::from_ref(slot),
@@ -110,13 +109,18 @@ fn spelled(tokens: &[Token]) -> std::vec::IntoIter<Degree> {
         _ => &[],
     });
     let line: Vec<i32> = slots.filter_map(|slot| if let Slot::HalfSteps(n) = slot { Some(*n) } else { None }).collect();
+    by_motion(&line).into_iter()
+}
+
+/// Half steps spelled by the way they move (common practice): sharps where the line rises to the note, flats where it falls;
+/// the first note and repeated ones by the way the line goes on.
+pub(super) fn by_motion(line: &[i32]) -> Vec<Degree> {
     let rising = |n: usize| {
         let before = line[..n].iter().rev().find(|other| **other != line[n]).map(|other| line[n] > *other);
         let after = || line[n..].iter().find(|other| **other != line[n]).map(|other| *other > line[n]);
         before.or_else(after).unwrap_or(true)
     };
-    let degrees: Vec<Degree> = (0..line.len()).map(|n| Degree::of_half_steps(line[n], rising(n))).collect();
-    degrees.into_iter()
+    (0..line.len()).map(|n| Degree::of_half_steps(line[n], rising(n))).collect()
 }
 
 #[cfg(test)]

@@ -1,3 +1,5 @@
+use arbtest::arbitrary::{Result, Unstructured};
+
 use crate::pattern::parse::parse_notes;
 use crate::pattern::token::{Reads, print_notes};
 
@@ -96,6 +98,73 @@ fn lines_made_of_the_grammars_own_signs_print_and_read_back() {
                 assert_eq!(print_notes(&parse_notes(&printed, reads).0), printed);
             }
             assert!(faults.iter().all(|fault| text.get(fault.span.clone()).is_some()), "{text}");
+        }
+        Ok(())
+    });
+}
+
+/// A line made by the rules of the EBNF in DEVELOPERS.md ("Notation").
+struct Made<'b, 'u> {
+    bytes: &'b mut Unstructured<'u>,
+    reads: Reads,
+    /// Something sounds that a hold could prolong.
+    sounds: bool,
+}
+
+impl Made<'_, '_> {
+    fn note(&mut self) -> Result<String> {
+        self.sounds = true;
+        Ok(match self.reads {
+            Reads::HalfSteps => self.bytes.int_in_range(-36..=36)?.to_string(),
+            reads => {
+                let signs: &[&str] = match reads {
+                    Reads::Degrees => &["", "bb", "b", "#", "x", "##", "♭♭", "♭", "♯", "♯♯"],
+                    _ => &[""],
+                };
+                let number = self.bytes.int_in_range(1..=15)?;
+                format!("{}{number}{}", self.bytes.choose(signs)?, ",".repeat(self.bytes.int_in_range(0..=3)?))
+            }
+        })
+    }
+    fn slot(&mut self) -> Result<String> {
+        match self.bytes.int_in_range(0..=3)? {
+            0 if self.sounds => Ok("-".into()),
+            1 => {
+                self.sounds = false;
+                Ok(".".into())
+            }
+            _ => self.note(),
+        }
+    }
+    fn group(&mut self) -> Result<String> {
+        let slots: Result<Vec<String>> = (0..self.bytes.int_in_range(1..=9)?).map(|_| self.slot()).collect();
+        Ok(format!("[{}]", slots?.join(" ")))
+    }
+    fn root(&mut self) -> Result<String> {
+        let numeral = self.bytes.choose(&["I", "II", "III", "IV", "V", "VI", "VII"])?;
+        let quality = self.bytes.choose(&["", "m", "7", "maj7", "m7b5", "dim7", "7alt", "6/9", "13#11"])?;
+        Ok(format!("{}{numeral}{quality}:", self.bytes.choose(&["", "b", "#"])?))
+    }
+}
+
+#[test]
+fn whatever_the_written_grammar_makes_the_parser_reads() {
+    arbtest::arbtest(|bytes| {
+        for reads in [Reads::Degrees, Reads::HalfSteps, Reads::ChordTones] {
+            let mut made = Made { bytes, reads, sounds: false };
+            let mut words = vec![made.note()?];
+            for _ in 0..made.bytes.int_in_range(0..=24)? {
+                let word = match made.bytes.int_in_range(0..=5)? {
+                    0 => "/".into(),
+                    1 => made.group()?,
+                    2 if reads == Reads::Degrees => made.root()?,
+                    _ => made.slot()?,
+                };
+                words.push(word);
+            }
+            let text = words.join(" ");
+            let (tokens, faults) = parse_notes(&text, reads);
+            assert!(faults.is_empty() && parse_notes(&print_notes(&tokens), reads).0 == tokens, "{text}: {faults:?}");
         }
         Ok(())
     });

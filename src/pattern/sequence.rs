@@ -5,8 +5,8 @@ use crate::music::Degree;
 pub enum Sequence {
     /// Along the pattern's scale by this many places (negative: down).
     Scale(i32),
-    /// Exactly, by this interval (negative: down).
-    Exact(Degree),
+    /// Exactly, by so many half steps (negative: down).
+    Exact(i32),
     /// Exactly, up a fourth and down a fifth in turn, so that the roots go round the fifths.
     Fifths,
 }
@@ -20,14 +20,14 @@ impl Sequence {
         ("by thirds down the scale", Self::Scale(-2)),
         ("by fourths up the scale", Self::Scale(3)),
         ("by fourths down the scale", Self::Scale(-3)),
-        ("up by half steps", Self::Exact(Degree { letters: 1, half_steps: 1 })),
-        ("down by half steps", Self::Exact(Degree { letters: -1, half_steps: -1 })),
-        ("up by whole steps", Self::Exact(Degree { letters: 1, half_steps: 2 })),
-        ("down by whole steps", Self::Exact(Degree { letters: -1, half_steps: -2 })),
-        ("up by minor thirds", Self::Exact(Degree { letters: 2, half_steps: 3 })),
-        ("down by minor thirds", Self::Exact(Degree { letters: -2, half_steps: -3 })),
-        ("up by major thirds", Self::Exact(Degree { letters: 2, half_steps: 4 })),
-        ("down by major thirds", Self::Exact(Degree { letters: -2, half_steps: -4 })),
+        ("up by half steps", Self::Exact(1)),
+        ("down by half steps", Self::Exact(-1)),
+        ("up by whole steps", Self::Exact(2)),
+        ("down by whole steps", Self::Exact(-2)),
+        ("up by minor thirds", Self::Exact(3)),
+        ("down by minor thirds", Self::Exact(-3)),
+        ("up by major thirds", Self::Exact(4)),
+        ("down by major thirds", Self::Exact(-4)),
         ("round the fifths", Self::Fifths),
     ];
 
@@ -38,18 +38,18 @@ impl Sequence {
         let cell = cell as i32;
         match self {
             Self::Scale(places) => along(degree, places * cell, scale),
-            Self::Exact(interval) => Some(
-                (degree + Degree { letters: interval.letters * cell, half_steps: interval.half_steps * cell })
-                    .readable(),
-            ),
+            Self::Exact(half_steps) => Some((degree + root(half_steps * cell)).readable()),
             Self::Fifths => {
                 let fourths = cell.div_euclid(2) + cell.rem_euclid(2);
-                let fifths = cell.div_euclid(2);
-                let interval = Degree { letters: 3 * fourths - 4 * fifths, half_steps: 5 * fourths - 7 * fifths };
-                Some((degree + interval).readable())
+                Some((degree + root(5 * fourths - 7 * cell.div_euclid(2))).readable())
             }
         }
     }
+}
+
+/// The root so many half steps away, named as roots usually are (common practice): flats, but #4 on the way up.
+fn root(half_steps: i32) -> Degree {
+    Degree::of_half_steps(half_steps, half_steps > 0 && half_steps.rem_euclid(12) == 6)
 }
 
 /// `degree` moved by `places` along `scale` (degrees of one octave, upward from the tonic). `None` when the note has no
@@ -91,6 +91,17 @@ mod tests {
     #[test]
     fn a_note_outside_the_scale_has_no_place_to_go() {
         assert_eq!(along(Degree::altered(3, 1), 1, &scale("1 2 3 4 5 6 7")), None);
+    }
+
+    #[test]
+    fn a_cell_moved_exactly_stands_on_roots_as_they_are_usually_named() {
+        // Common practice: triads on C Db D Eb ..., never on a doubly flat root.
+        let by_half_steps = |cell| moved(Sequence::Exact(1), "1 3 5", cell, "");
+        assert_eq!(
+            [1, 2, 3, 4, 6, 8].map(by_half_steps),
+            ["b2 4 b6", "2 #4 6", "b3 5 b7", "3 #5 7", "#4 #6 #8", "b6 8 b10"]
+        );
+        assert_eq!([1, 2, 3].map(|cell| moved(Sequence::Exact(4), "1 3", cell, "")), ["3 #5", "b6 8", "8 10"]);
     }
 
     #[test]
