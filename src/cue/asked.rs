@@ -1,6 +1,7 @@
+use crate::cue::BAR;
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Line, Pattern, PatternId, Register, swing_at};
-use crate::units::Tempo;
+use crate::units::{Beats, Tempo};
 
 /// What is sounded before an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -72,6 +73,17 @@ impl Cue {
             click: false,
             repeat: false,
         }
+    }
+    /// The same with the pick-up of its pattern at the end of a bar of its own, where the answer is in tempo: its first bar then
+    /// begins where the count has one. `pickup` is how much of the line stands before the first bar line.
+    #[must_use]
+    pub fn with_pickup(mut self, pickup: Beats) -> Self {
+        let before = (BAR - pickup.0.rem_euclid(BAR)) % BAR;
+        if self.timing == Timing::InTempo && before > 0.0 {
+            self.line.notes.iter_mut().for_each(|note| note.at.0 += before);
+            self.line.length.0 += before;
+        }
+        self
     }
     /// A bar is counted in where the answer is in tempo.
     #[must_use]

@@ -41,7 +41,8 @@ impl Drill {
         let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
         let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
         let (form, timing, click) = (self.settings.form, self.settings.timing, self.settings.click);
-        Some(Cue { form, timing, click, ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line) })
+        let cue = Cue { form, timing, click, ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line) };
+        Some(cue.with_pickup(pattern.pickup()))
     }
 
     /// Sounds a cue and begins its turn.

@@ -3,7 +3,9 @@
 use std::f64::consts::TAU;
 
 use earfirst::cue::{Cue, CueSound, Form, Loudness, Rendering, Timing, sound};
-use earfirst::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
+use earfirst::music::{Concert, ConcertKey, Range};
+use earfirst::pattern::{Library, Register, realise};
+use earfirst::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::yin::YINDetector;
 
@@ -171,4 +173,21 @@ fn a_low_cue_can_sound_an_octave_up() {
     let up = sound(&asked, &Rendering { octave_up: true, ..Rendering::new(SampleRate::DEVICE) });
     let heard: Vec<f64> = up.notes.iter().map(|note| note.pitch.0).collect();
     assert_eq!(heard, [46.0, 50.0, 53.0]);
+}
+
+#[test]
+fn in_tempo_a_pick_up_stands_before_the_bar_line_of_the_count() {
+    let pattern = Library::builtin().find("ii-v-i-from-a-three-note-pick-up").unwrap();
+    let range = Range { low: Concert(48), high: Concert(84) };
+    let line = realise(pattern, ConcertKey::FIFTHS[0], None, range, Register::Middle).unwrap();
+    let free = Cue::new(pattern, ConcertKey::FIFTHS[0], Register::Middle, Tempo(60.0), line);
+    let cue = Cue { timing: Timing::InTempo, ..free.clone() }.with_pickup(pattern.pickup());
+    // Three eighths: from the second half of the third beat, swung two to one at this tempo, into the next bar's first beat.
+    let places: Vec<f64> = cue.line.notes[..4].iter().map(|note| (note.at.0 * 3.0).round()).collect();
+    assert_eq!(places, [8.0, 9.0, 11.0, 12.0], "in thirds of a beat");
+    let sounded = sound(&cue, &Rendering { count_in: true, ..Rendering::new(SampleRate::CD) });
+    assert!((sounded.notes[3].at.0 - 8.0).abs() < 1e-9, "a bar counted in, the pick-up's bar, then the first beat");
+    // The pick-up's bar and two of the phrase, then the answer on the next bar.
+    assert!((sounded.beat_zero.unwrap().0 - 16.0).abs() < 1e-9, "{:?}", sounded.beat_zero);
+    assert_eq!(free.clone().with_pickup(pattern.pickup()), free, "answered freely nothing waits for a bar");
 }

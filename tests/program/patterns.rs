@@ -1,6 +1,8 @@
 //! The library of patterns: right as data, right as sound, and inside every player's range.
 
-use earfirst::music::{Concert, ConcertKey, Degree, HalfSteps, Instrument, Level, Range, instruments};
+use earfirst::music::{
+    Concert, ConcertKey, Degree, HalfSteps, Instrument, Level, Range, Spelled, instruments, spell_degree_above,
+};
 use earfirst::pattern::{self, Family, Library, Pattern, PatternId, Register, Wanted};
 use earfirst::units::Beats;
 
@@ -68,6 +70,32 @@ fn the_half_steps_of_the_catalogue_are_those_of_an_independent_library() {
         }
         assert!(seen >= 40, "{file}");
     }
+}
+
+#[test]
+fn every_pattern_is_spelled_as_an_independent_library_spells_it() {
+    // music21 10.5.1 (see the head of the file): chord tones, intervals, moved cells and half steps of the whole library.
+    let c4: Spelled = "C4".parse().unwrap();
+    let rows = include_str!("../data/patterns/spelled.tsv").lines().filter(|line| !line.starts_with('#'));
+    let theirs: Vec<(&str, &str)> = rows.map(|row| row.split_once('\t').unwrap()).collect();
+    for (id, notes) in &theirs {
+        let ours = named(id).steps().iter().map(|step| spell_degree_above(c4, step.degree).to_string());
+        assert_eq!(ours.collect::<Vec<_>>().join(" "), *notes, "{id}");
+    }
+    let all: Vec<&str> = Library::builtin().patterns().iter().map(|pattern| pattern.id.0.as_str()).collect();
+    assert_eq!(theirs.iter().map(|row| row.0).collect::<Vec<_>>(), all, "a row each, in order");
+}
+
+#[test]
+fn every_field_of_the_notation_is_shown_by_some_pattern_of_the_library() {
+    let some = |shows: fn(&Pattern) -> bool| Library::builtin().patterns().iter().any(shows);
+    assert!(some(|pattern| pattern.swing) && some(|pattern| pattern.notation.pickup > 0));
+    assert!(some(|pattern| pattern.notation.repeats > 1) && some(|pattern| pattern.notation.sequence.is_some()));
+    let repeated = named("blues-call-three-times");
+    assert_eq!((repeated.steps().len(), repeated.length(), repeated.sections().len()), (15, Beats(12.0), 3));
+    let led = named("ii-v-i-from-a-three-note-pick-up");
+    assert_eq!((led.pickup(), led.sections()[0].at.beats()), (Beats(1.5), Beats(1.5)));
+    assert_eq!(pattern::parts(led)[0].bar, 0, "its first part is the pick-up");
 }
 
 #[test]
