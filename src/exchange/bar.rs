@@ -26,17 +26,16 @@ pub(super) struct Sign {
     pub beams: Vec<&'static str>,
 }
 
-/// The signs that fill a bar of a piece, from `start` for `length`; a bar shorter than [`BAR`] is a pick-up.
+/// The signs that fill the bar of a piece that begins at `start`; below zero for the rests before a pick-up.
 ///
 /// Beats stay visible (common practice of engraving): rests end on beats, a note that begins off the beat is tied over the
 /// middle of the bar, beams join a beat, or half a bar of plain eighths.
-pub(super) fn signs(piece: &Piece, start: i64, length: i64) -> Vec<Sign> {
-    let lead = BAR - length;
+pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
     let mut signs = Vec::new();
-    let mut at = lead;
+    let mut at = 0;
     for note in &piece.notes {
-        let [begins, ends] = [note.at.0, note.at.0 + note.length.0].map(|at| at - start + lead);
-        if ends <= lead || begins >= BAR {
+        let [begins, ends] = [note.at.0, note.at.0 + note.length.0].map(|at| at - start);
+        if ends <= 0 || begins >= BAR {
             continue;
         }
         rest(&mut signs, at, begins.max(at));
@@ -44,7 +43,7 @@ pub(super) fn signs(piece: &Piece, start: i64, length: i64) -> Vec<Sign> {
         let parts = note_parts(from, to);
         let last = parts.len();
         for (n, (at, length, shown)) in parts.into_iter().enumerate() {
-            let ties = [n > 0 || begins < lead, n + 1 < last || ends > BAR];
+            let ties = [n > 0 || begins < 0, n + 1 < last || ends > BAR];
             signs.push(Sign {
                 note: Some(note.written),
                 at,
@@ -163,7 +162,7 @@ mod tests {
         };
         let notes = notes.iter().map(note).collect();
         let piece = Piece { key, signature: key.signature(), notes, pickup: Ticks(0), length: Ticks(BAR) };
-        signs(&piece, 0, BAR)
+        signs(&piece, 0)
     }
     fn beams(notes: &[(i64, i64)]) -> String {
         bar(notes).iter().map(|sign| sign.beams.first().map_or(".", |word| &word[..1])).collect()

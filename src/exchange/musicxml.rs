@@ -81,33 +81,27 @@ impl Page {
         self.text(name, &number.into().to_string());
     }
 
+    /// One piece in whole bars. A pick-up stands at the end of a bar of its own, with rests before it: readers of MusicXML do
+    /// not agree on a bar that is short in the middle of a part.
     fn piece(&mut self, sheet: &Sheet, piece: &Piece, first: bool, last: bool) {
         let end = piece.length.0.max(piece.notes.last().map_or(0, |note| note.at.0 + note.length.0));
-        let pickup = piece.pickup.0.clamp(0, BAR - 1);
-        let mut start = 0;
-        let mut head = true;
-        while start < end {
-            let length = if head && pickup > 0 { pickup } else { BAR };
-            if length == BAR {
-                self.bar += 1;
-            }
-            let number = if length == BAR { self.bar.to_string() } else { format!("X{}", self.bar) };
-            let implicit: &[(&str, &str)] = if length == BAR { &[] } else { &[("implicit", "yes")] };
-            self.open("measure", &[&[("number", number.as_str())], implicit].concat());
-            if head && !first && end > SHORT * BAR {
-                self.empty("print", &[("new-system", "yes")]);
-            }
-            if head {
+        let before = (BAR - piece.pickup.0).rem_euclid(BAR);
+        let bars = (before + end + BAR - 1) / BAR;
+        for bar in 0..bars {
+            self.bar += 1;
+            self.open("measure", &[("number", &self.bar.to_string())]);
+            if bar == 0 {
+                if !first && bars > SHORT {
+                    self.empty("print", &[("new-system", "yes")]);
+                }
                 self.attributes(sheet, piece, first);
                 self.direction(sheet, piece, first);
             }
-            signs(piece, start, length).iter().for_each(|sign| self.sign(sign));
-            if start + length >= end {
+            signs(piece, bar * BAR - before).iter().for_each(|sign| self.sign(sign));
+            if bar + 1 == bars {
                 self.barline(if last { "light-heavy" } else { "light-light" });
             }
             self.close("measure");
-            start += length;
-            head = false;
         }
     }
 
