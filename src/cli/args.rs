@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::cli::pattern_args::Patterns;
+use crate::music::Level;
 use crate::pattern::Register;
 
 /// A practice partner: it sounds a short pattern, you answer on your own instrument, it says truthfully what was right,
@@ -76,6 +77,9 @@ pub struct Player {
     /// Lowest and highest note you are comfortable with, written, such as "G3 C6".
     #[arg(long, value_name = "LOW HIGH")]
     pub range: Option<String>,
+    /// The instrument's usual compass for a student, a working or a professional player, where no range is given.
+    #[arg(long, value_enum, conflicts_with = "range")]
+    pub compass: Option<Compass>,
     /// Read and show sounding instead of written pitch.
     #[arg(long)]
     pub concert: bool,
@@ -309,6 +313,27 @@ pub enum Keep {
     Some,
     /// Nothing.
     None,
+}
+
+/// Whose compass of an instrument.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Compass {
+    /// About the first three years.
+    Student,
+    /// A solid band or section player.
+    Working,
+    /// A professional's usual compass.
+    Professional,
+}
+
+impl From<Compass> for Level {
+    fn from(compass: Compass) -> Self {
+        match compass {
+            Compass::Student => Self::Student,
+            Compass::Working => Self::Working,
+            Compass::Professional => Self::Professional,
+        }
+    }
 }
 
 /// A third of the range.

@@ -11,7 +11,7 @@ use crate::cli::own::Own;
 use crate::cli::{patterns, say};
 use crate::coach::Dice;
 use crate::exchange::{self, Voice, Wish};
-use crate::files::{Places, Settings, write_whole};
+use crate::files::{Places, Settings, write_named};
 use crate::learn;
 use crate::music::{ConcertKey, WrittenKey};
 use crate::pattern::{self, Pattern, Register};
@@ -37,7 +37,8 @@ pub fn import(file: &Path, key: Option<&str>, name: &str, save: Option<&Path>) -
         .map_err(|why| Failure::usage(why, "Tell it with --key, as it sounds: --key Eb."))?;
     let chord = learn::chord(&voice.line, found.tonic);
     let tempo = voice.tempo.unwrap_or(Tempo(144.0));
-    let about = learn::about(name, learn::motion(&voice.line).family(), tempo, chord);
+    let level = learn::level(&voice.line, found.tonic);
+    let about = learn::about(name, learn::motion(&voice.line).family(), tempo, chord, level);
     let made = pattern::from_line(&voice.line, found.tonic, about).ok_or_else(|| {
         let what = "the line cannot be written as a pattern: too wide, or a rhythm that no unit writes";
         Failure::input(file.display(), what, "Played by hand? earfirst patterns learn FILE puts its rhythm in order.")
@@ -117,7 +118,7 @@ pub fn export(
     }
     for (out, bytes) in [(midi, exchange::to_midi(&sheet)), (musicxml, exchange::to_musicxml(&sheet))] {
         if let Some(out) = out {
-            write_whole(out, &bytes)?;
+            write_named(out, &bytes)?;
             say(format!("{}: {} in {}", out.display(), found.name, counted(sheet.pieces.len(), "key")))?;
         }
     }

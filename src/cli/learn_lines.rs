@@ -4,14 +4,15 @@ use crate::cli::meant::Who;
 use crate::learn::{self, Learnt, Why};
 use crate::music::ConcertKey;
 use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
-use crate::words::patterns::family_name;
+use crate::words::patterns::{family_name, level_name, level_words};
 
 /// Notes that stand side by side.
 const ACROSS: usize = 13;
 
 /// Everything that was decided, line by line.
 pub fn lines(learnt: &Learnt, who: &Who) -> Vec<String> {
-    let mut lines = vec![heard(learnt), rhythm(learnt), root(learnt, who), family(learnt), String::new()];
+    let mut lines =
+        vec![heard(learnt), rhythm(learnt), root(learnt, who), family(learnt), level(learnt), String::new()];
     let rows = rows(learnt, who);
     let count = learnt.rhythm.line.notes.len();
     for from in (0..count).step_by(ACROSS) {
@@ -32,6 +33,7 @@ fn heard(learnt: &Learnt) -> String {
     let rhythm = &learnt.rhythm;
     let unit = match rhythm.share {
         1 => "quarters",
+        2 if rhythm.swing => "swung eighths",
         2 => "eighths",
         3 => "triplets",
         4 => "sixteenths",
@@ -86,6 +88,11 @@ fn family(learnt: &Learnt) -> String {
         }
     };
     format!("family    {}: {why}", family_name(family))
+}
+
+fn level(learnt: &Learnt) -> String {
+    let level = learnt.pattern.level;
+    format!("level     {level}, {}: {}", level_name(level), level_words(&learnt.pattern))
 }
 
 fn rows(learnt: &Learnt, who: &Who) -> Vec<(String, Vec<String>)> {

@@ -5,7 +5,7 @@ use crate::cli::failure::Failure;
 use crate::coach::{Goals, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::Settings;
-use crate::music::{self, Concert, ConcertKey, Degree, Instrument, Range, Spelled, Written, WrittenKey};
+use crate::music::{self, Concert, ConcertKey, Degree, Instrument, Level, Range, Spelled, Written, WrittenKey};
 use crate::pattern::{self, Library, Pattern, PatternId, Register};
 use crate::tui::Look;
 use crate::units::{Hertz, Midi, Seconds, Tempo};
@@ -24,6 +24,8 @@ pub struct Who {
     pub instrument: Instrument,
     /// Comfortable sounding range.
     pub range: Range,
+    /// Whose usual compass that is; `None` for the player's own.
+    pub compass: Option<Level>,
     /// Reference pitch.
     pub a4: Hertz,
     /// Sounding pitch on screen and in arguments.
@@ -46,13 +48,15 @@ impl Who {
             return Err(Failure::usage(format!("A4 = {} Hz is out of reach", a4.0), "Give 415 to 466."));
         }
         let concert = typed.concert;
-        let range = match (&typed.range, settings.range()) {
-            (Some(text), _) => range(text, &instrument, concert)?,
-            // A stored range is that of the stored instrument.
-            (None, Some(range)) if settings.instrument.as_deref() == Some(&instrument.id) => range,
-            _ => instrument.developing,
-        };
-        Ok(Self { instrument, range, a4, concert, g_flat: typed.g_flat || settings.g_flat.unwrap_or(false) })
+        // A stored range is that of the stored instrument, and gives way to a compass that is typed.
+        let stored = settings.range().filter(|_| settings.instrument.as_deref() == Some(&instrument.id));
+        let stored = stored.filter(|_| typed.compass.is_none());
+        let own = typed.range.as_deref().map(|text| range(text, &instrument, concert)).transpose()?.or(stored);
+        let usual = typed.compass.map(Level::from).or(settings.compass()).unwrap_or_default();
+        let compass = own.is_none().then_some(usual);
+        let range = own.unwrap_or_else(|| instrument.range(usual));
+        let g_flat = typed.g_flat || settings.g_flat.unwrap_or(false);
+        Ok(Self { instrument, range, compass, a4, concert, g_flat })
     }
 
     /// A written key (a sounding one with `--concert`) as it sounds.
@@ -128,7 +132,11 @@ fn range(text: &str, instrument: &Instrument, concert: bool) -> Result<Range, Fa
         let written = Written(spelled.midi());
         Ok(if concert { Concert(written.0) } else { instrument.concert(written) })
     };
-    Ok(Range::new(pitch(low)?, pitch(high)?))
+    let ends = [pitch(low)?, pitch(high)?];
+    if ends[0] > ends[1] {
+        return Err(Failure::usage(format!("the range goes down, from {low} to {high}"), mend));
+    }
+    Ok(Range::new(ends[0], ends[1]))
 }
 
 /// A pattern of the library by what was typed, or one begun on another of its notes: `five-note-row-up-and-down-from-2`.

@@ -40,7 +40,7 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
     let settings = ear_settings(clip.rate, a4, instrument);
     let (frames, notes) = hear(&settings, &clip, typed.frames);
     if let Some(out) = &typed.midi {
-        return write(out, &exchange::heard_to_midi(&notes));
+        return Ok(files::write_named(out, &exchange::heard_to_midi(&notes))?);
     }
     let text = match (typed.json, typed.frames) {
         (true, _) => json(&notes),

@@ -3,12 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::failure::Failure;
-use crate::files::{Places, write_whole};
+use crate::files::{Places, write_named, write_whole};
 use crate::pattern::{self, Pattern};
 
 /// A file of patterns as it was before.
 pub struct Own {
     path: PathBuf,
+    /// Where the user said so; the folder of the player's own patterns is made when it is needed.
+    named: bool,
     before: String,
 }
 
@@ -21,7 +23,7 @@ impl Own {
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => String::new(),
             Err(error) => return Err(Failure::input(path.display(), error, "Name a TOML file of patterns.")),
         };
-        Ok(Self { path, before })
+        Ok(Self { path, named: named.is_some(), before })
     }
 
     /// Where it lies.
@@ -38,6 +40,7 @@ impl Own {
         if let Some(trouble) = pattern::check(&all, &place.to_string()).first() {
             return Err(Failure::input(place, trouble, "Nothing was written; mend the file or choose another name."));
         }
-        Ok(write_whole(&self.path, all.as_bytes())?)
+        let write = if self.named { write_named } else { write_whole };
+        Ok(write(&self.path, all.as_bytes())?)
     }
 }

@@ -146,7 +146,8 @@ pub struct Learn {
     /// Written key of the line (with --concert: sounding); without it the root is worked out, or asked for.
     #[arg(long)]
     pub key: Option<String>,
-    /// The tempo it is played at, quarter notes a minute; without it the shortest steady unit is taken for an eighth.
+    /// The tempo it is played at, quarter notes a minute; without it the shortest steady unit is taken for an eighth. Long and
+    /// short, near two to one, are eighths that swing.
     #[arg(long, value_name = "QUARTERS")]
     pub tempo: Option<f64>,
     /// Put a note right: 3=b7 (its degree), 3=. (a rest), 3=- (the note before holds on); may be repeated.

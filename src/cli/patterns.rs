@@ -42,6 +42,15 @@ pub(super) fn library() -> Result<Library, Failure> {
         eprintln!("earfirst: left out of your patterns: {first}{more}");
         eprintln!("  earfirst patterns check FILE lists all that is to be mended.");
     }
+    let hidden: Vec<&str> = library
+        .patterns()
+        .iter()
+        .filter(|own| Library::builtin().get(&own.id).is_some_and(|shipped| shipped != *own))
+        .map(|own| own.id.0.as_str())
+        .collect();
+    if !hidden.is_empty() {
+        eprintln!("earfirst: your own {} in place of the library's of that name", hidden.join(", "));
+    }
     Ok(library)
 }
 
@@ -51,7 +60,7 @@ fn check(file: &Path) -> Result<(), Failure> {
     let troubles = pattern::check(&text, &file.display().to_string());
     if troubles.is_empty() {
         let (patterns, _) = pattern::read(&text, &file.display().to_string());
-        return say(format!("{}: {} patterns, no trouble", file.display(), patterns.len()));
+        return say(format!("{}: {}, no trouble", file.display(), counted(patterns.len(), "pattern")));
     }
     for trouble in &troubles {
         say(trouble)?;

@@ -5,7 +5,7 @@ use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
 use crate::cli::say;
 use crate::files;
-use crate::music::{ConcertKey, Instrument, Sounding, fits, scales_holding};
+use crate::music::{ConcertKey, Instrument, Level, Sounding, fits, scales_holding};
 use crate::pattern::{self, Cycle, Family, Pattern, Register, Section, Step};
 use crate::words::patterns::{family_name, level_name, level_words, parts};
 
@@ -128,6 +128,7 @@ fn tone(section: &Section, step: &Step) -> String {
 
 /// The notes in a key, in one register or in each; registers that fall on one octave share a line.
 fn in_key(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who) -> Result<(), Failure> {
+    say(row("range", &range(who)))?;
     let all = [Third::Low, Third::Middle, Third::High];
     let wanted: Vec<Third> = register.map_or(all.to_vec(), |one| vec![one]);
     let mut lines: Vec<(Vec<&str>, String)> = Vec::new();
@@ -141,11 +142,25 @@ fn in_key(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who
             None => lines.push((vec![third.name()], names)),
         }
     }
-    for (registers, names) in lines {
-        say(format!(
-            "  {:12} {names}",
-            if registers.len() == all.len() { "any register".to_owned() } else { registers.join(", ") }
-        ))?;
+    for (registers, names) in &lines {
+        let every = registers.len() == all.len();
+        say(row(&if every { "any register".to_owned() } else { registers.join(", ") }, names))?;
+        if registers.len() > 1 {
+            let octave = if every { "it fits the range in one octave only" } else { "these fall on one octave" };
+            say(row("", octave))?;
+        }
     }
     Ok(())
+}
+
+/// Lowest and highest note on the page, and whose compass that is.
+fn range(who: &Who) -> String {
+    let [low, high] = [who.range.low, who.range.high].map(|pitch| who.note_name(pitch.midi()));
+    let whose = match who.compass {
+        None => "your own",
+        Some(Level::Student) => "a student's compass",
+        Some(Level::Working) => "a working player's compass",
+        Some(Level::Professional) => "a professional's compass",
+    };
+    format!("{low} to {high}, {whose} on the {}", who.instrument.name)
 }

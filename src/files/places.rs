@@ -127,6 +127,20 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     })
 }
 
+/// Writes a file whole where a user said so: its folder has to be there, so that a slip of the finger makes none.
+///
+/// # Errors
+/// When there is no such folder, or the place cannot be written.
+pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    match path.parent().filter(|folder| !folder.as_os_str().is_empty() && !folder.is_dir()) {
+        Some(folder) => {
+            let why = format!("there is no folder {}", folder.display());
+            Err(Failure::unreadable("write", path, why, "make it first, or mend the path"))
+        }
+        None => write_whole(path, bytes),
+    }
+}
+
 /// A name beside `path` that nothing else uses while this process runs.
 pub(super) fn passing_name(path: &Path) -> PathBuf {
     let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();

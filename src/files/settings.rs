@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::Goals;
 use crate::files::places::{read_text, write_whole};
 use crate::files::{Failure, FailureKind, Places};
-use crate::music::{Concert, Range};
+use crate::music::{Concert, Level, Range};
 use crate::units::{Hertz, Seconds, Tempo};
 
 /// Which answers' sound is kept.
@@ -33,6 +33,18 @@ impl KeepSound {
     }
 }
 
+/// Whose usual compass of an instrument is taken where the player set no range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Compass {
+    /// About the first three years.
+    Student,
+    /// A solid band or section player.
+    Working,
+    /// A professional's.
+    Professional,
+}
+
 /// What remains of the delay after the two clocks were lined up, for one pair of devices and buffer size.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Calibration {
@@ -58,6 +70,9 @@ pub struct Settings {
     /// Lowest and highest sounding note number that may be asked, where narrower than the instrument's.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub range_midi: Option<[i32; 2]>,
+    /// Whose usual compass is taken where no range is set: a student's unless this says otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub compass: Option<Compass>,
     /// The cue goes to headphones.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub headphones: Option<bool>,
@@ -153,6 +168,15 @@ impl Settings {
     pub fn range(&self) -> Option<Range> {
         self.range_midi.map(|[low, high]| Range::new(Concert(low), Concert(high)))
     }
+    /// The level whose compass is taken where no range is set.
+    #[must_use]
+    pub fn compass(&self) -> Option<Level> {
+        self.compass.map(|compass| match compass {
+            Compass::Student => Level::Student,
+            Compass::Working => Level::Working,
+            Compass::Professional => Level::Professional,
+        })
+    }
     /// The reference pitch, 440 Hz unless set (ISO 16:1975).
     #[must_use]
     pub fn a4(&self) -> Hertz {
@@ -207,6 +231,7 @@ mod tests {
             ("\nkeep_sound = \"most\"", "line 2"),
             ("range_midi = [70, 50]", "range_midi"),
             ("a4_hz = nan", "a4_hz"),
+            ("compass = \"virtuoso\"", "line 1"),
             ("instrument = ", "line 1"),
         ] {
             let told = Settings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();

@@ -1,4 +1,4 @@
-use crate::learn::{Mend, Motion, NoMend, Played, Pulse, Rhythm, Root, Why, chord, motion, rhythm, root, tonic};
+use crate::learn::{Mend, Motion, NoMend, Played, Pulse, Rhythm, Root, Why, chord, level, motion, rhythm, root, tonic};
 use crate::music::ConcertKey;
 use crate::pattern::{About, Family, Library, Line, Pattern, PatternId, Quality, TempoRange, from_line};
 use crate::units::Tempo;
@@ -70,8 +70,10 @@ impl Draft {
         let motion = motion(&rhythm.line);
         let chord = chord(&rhythm.line, root.tonic);
         let family = self.family.unwrap_or(motion.family());
-        let about = about(&self.name, family, rhythm.tempo, chord);
-        let pattern = from_line(&rhythm.line, root.tonic, about).ok_or(Unlearnt::Unwritten)?;
+        let about = about(&self.name, family, rhythm.tempo, chord, level(&rhythm.line, root.tonic));
+        let mut pattern = from_line(&rhythm.line, root.tonic, about).ok_or(Unlearnt::Unwritten)?;
+        pattern.swing = rhythm.swing;
+        pattern.notation.pickup = (rhythm.pickup.0 / pattern.notation.unit.ticks().beats().0).round() as u32;
         Ok(Learnt { rhythm, root, motion, chord, pattern })
     }
 
@@ -88,7 +90,7 @@ impl Draft {
         mends.iter().try_for_each(|mend| mend.make(&mut notes, learnt.root.tonic))?;
         self.played = notes;
         self.key = Some(ConcertKey(learnt.root.tonic.class()));
-        self.pulse = Some(Pulse { tempo: learnt.rhythm.tempo, share: learnt.rhythm.share });
+        self.pulse = Some(learnt.rhythm.pulse());
         Ok(())
     }
 }
@@ -112,13 +114,13 @@ pub fn find_root(
 
 /// What is said about a player's own pattern; at home at `tempo`, begun at half of it.
 #[must_use]
-pub fn about(name: &str, family: Family, tempo: Tempo, chord: Option<Quality>) -> About {
+pub fn about(name: &str, family: Family, tempo: Tempo, chord: Option<Quality>, level: u8) -> About {
     let high = tempo.0.round().clamp(20.0, 400.0);
     About {
         id: PatternId(id(name)),
         name: name.replace('-', " "),
         family,
-        level: 3,
+        level,
         tempo: TempoRange { low: Tempo((high / 2.0).round().max(20.0)), high: Tempo(high) },
         over: chord.into_iter().collect(),
         source: "the player's own".to_owned(),
@@ -173,6 +175,27 @@ mod tests {
         assert_eq!(draft.mend(&[Mend::parse("9=1").unwrap()], &learnt), Err(NoMend::NoNote(9, 5)));
         draft.mend(&["2=.", "4=1"].map(|text| Mend::parse(text).unwrap()), &learnt).unwrap();
         assert_eq!(notes(&draft.learn(&Library::default()).unwrap()), "1 . 5 8 8");
+    }
+
+    #[test]
+    fn a_swung_line_is_kept_even_with_its_swing_and_its_pick_up() {
+        // From the short eighth before the beat, two to one at quarter = 120.
+        let onsets = [0.0, 1.0, 3.0, 4.0, 6.0, 7.0].map(|thirds| thirds / 6.0);
+        let note = |(pitch, onset): (i32, f64)| Played {
+            pitch: Concert(pitch),
+            onset: Seconds(onset),
+            release: Seconds(onset + 0.15),
+        };
+        let played = [59, 60, 62, 64, 65, 67].into_iter().zip(onsets).map(note).collect();
+        let mut draft = Draft { played, key: Some(ConcertKey::FIFTHS[0]), ..draft(&[]) };
+        let learnt = draft.learn(Library::builtin()).unwrap();
+        assert_eq!(notes(&learnt), "7, 1 2 3 4 5");
+        assert!(learnt.pattern.swing && learnt.pattern.pickup() == crate::units::Beats(0.5), "{learnt:?}");
+        draft.mend(&[Mend::parse("6=6").unwrap()], &learnt).unwrap();
+        let mended = draft.learn(Library::builtin()).unwrap();
+        assert_eq!((notes(&mended).as_str(), mended.pattern.swing), ("7, 1 2 3 4 6", true));
+        let (again, troubles) = crate::pattern::read(&crate::pattern::print(&mended.pattern), "own.toml");
+        assert_eq!((again, troubles), (vec![mended.pattern], vec![]));
     }
 
     #[test]

@@ -2,13 +2,14 @@
 //!
 //! heard notes -> [`played`] (whole half steps, the player's tuning taken out) -> [`rhythm`] (units of a pulse, with the
 //! largest move) -> a [`Line`](crate::pattern::Line) -> [`root`] (from the library, or by what the line itself says, or not
-//! at all) -> [`motion`] (the family) and [`chord`] -> a pattern by [`from_line`](crate::pattern::from_line).
+//! at all) -> [`motion`] (the family), [`chord`] and [`level`] -> a pattern by [`from_line`](crate::pattern::from_line).
 //!
 //! Nothing is decided for the player without its reason; what cannot be told is asked. Whoever knows better says so:
 //! a [`Mend`] changes a note, and root, pulse and family are fields of the [`Draft`].
 
 mod chord;
 mod draft;
+mod level;
 mod mend;
 mod motion;
 mod played;
@@ -17,6 +18,7 @@ mod root;
 
 pub use chord::{chord, tone};
 pub use draft::{Draft, Learnt, Unlearnt, about, find_root, id};
+pub use level::level;
 pub use mend::{Mend, NoMend};
 pub use motion::{Motion, motion};
 pub use played::{Played, played};

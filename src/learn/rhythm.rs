@@ -7,6 +7,11 @@ use crate::units::{Beats, Seconds, Tempo, median};
 pub const ALLOWED: f64 = 0.2;
 /// Shares of a quarter note that a unit may be, the plainest first.
 const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
+/// Eighths swing where they divide the beat as a triplet does, within [`ALLOWED`] of a third of it: a fifteenth of a beat,
+/// so that long to short may be anything from 3 to 2 to 11 to 4.
+const THIRDS: i64 = 3;
+/// So many beats at least hold a long and a short one: a single pair may be a triplet's.
+const PAIRS: usize = 2;
 /// A unit that is guessed may be the shortest distance between two notes, or a half, third, fourth of it.
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
 /// A told tempo and the pace that was held may differ by this much, up or down.
@@ -24,6 +29,10 @@ pub struct Rhythm {
     pub tempo: Tempo,
     /// Units of a quarter note.
     pub share: i64,
+    /// The eighths were played long and short; the line has them even, as they are written.
+    pub swing: bool,
+    /// How much of a line that swings lies before its first beat: nothing, or the short eighth on which it begins.
+    pub pickup: Beats,
     /// The furthest that a note lay from its place, counted from the note before.
     pub moved: Seconds,
     /// The furthest that is allowed ([`ALLOWED`] of a unit).
@@ -35,6 +44,11 @@ impl Rhythm {
     #[must_use]
     pub fn even(&self) -> bool {
         self.moved <= self.allowed
+    }
+    /// The pulse it was laid in.
+    #[must_use]
+    pub fn pulse(&self) -> Pulse {
+        Pulse { tempo: self.tempo, share: if self.swing { THIRDS } else { self.share } }
     }
 }
 
@@ -58,7 +72,8 @@ pub struct Pulse {
 /// The longest unit within [`ALLOWED`] is taken; where none is, the one that comes nearest, and [`Rhythm::even`] says so.
 /// `None` without notes.
 ///
-/// A note is held up to the next one unless silence fills half of the way and a whole unit: that is a rest.
+/// A note is held up to the next one unless silence fills half of the way and a whole unit: that is a rest. Thirds of a beat
+/// of which the middle one never begins a note are eighths that swing ([`Rhythm::swing`]).
 #[must_use]
 pub fn rhythm(played: &[Played], pulse: Option<Pulse>) -> Option<Rhythm> {
     let first = played.first()?;
@@ -67,7 +82,13 @@ pub fn rhythm(played: &[Played], pulse: Option<Pulse>) -> Option<Rhythm> {
         Some(pulse) => told(&gaps, pulse, first.release - first.onset),
         None => guessed(&gaps, first.release - first.onset),
     };
+    let swings = Some(&grid.steps).filter(|_| share == THIRDS).and_then(|steps| swung(steps));
     let unit = Ticks::QUARTER / share;
+    let place = |units: i64| match swings {
+        // Every third after the beat's first stands for its second eighth.
+        Some(before) => Ticks::QUARTER / 2 * (eighth(units + before) - eighth(before)),
+        None => units * unit,
+    };
     let mut at = 0;
     let mut notes = Vec::with_capacity(played.len());
     for (n, note) in played.iter().enumerate() {
@@ -76,17 +97,41 @@ pub fn rhythm(played: &[Played], pulse: Option<Pulse>) -> Option<Rhythm> {
             Some(step) => held(sounding, *step),
             None => (sounding.round() as i64).clamp(1, 4 * share),
         };
-        let [at_beat, length] = [at, length].map(|units| Ticks(units * unit).beats());
-        notes.push(ExpectedNote { pitch: note.pitch, at: at_beat, length, letters: None });
+        let [begins, ends] = [at, at + length].map(|units| Ticks(place(units)).beats());
+        notes.push(ExpectedNote { pitch: note.pitch, at: begins, length: ends - begins, letters: None });
         at += grid.steps.get(n).copied().unwrap_or(0);
     }
     let length = notes.last().map_or(Beats(0.0), |note| note.at + note.length);
     Some(Rhythm {
         line: Line { notes, length },
         tempo: Tempo(60.0 / (grid.unit_s * share as f64)),
-        share,
+        share: if swings.is_some() { 2 } else { share },
+        swing: swings.is_some(),
+        pickup: Beats(if swings.is_some_and(|before| before > 0) { 0.5 } else { 0.0 }),
         moved: Seconds(grid.moved_s),
         allowed: Seconds(ALLOWED * grid.unit_s),
+    })
+}
+
+/// Eighths before a place in thirds of a beat.
+const fn eighth(thirds: i64) -> i64 {
+    2 * thirds.div_euclid(THIRDS) + (thirds.rem_euclid(THIRDS) > 0) as i64
+}
+
+/// Whether steps in thirds of a beat are eighths that swing: no note begins on the middle third, and [`PAIRS`] beats hold both
+/// others. Handed back is how many thirds of its first beat lie before the line: it may begin on the short one.
+fn swung(steps: &[i64]) -> Option<i64> {
+    [0_i64, 2].into_iter().find(|before| {
+        let mut at = *before;
+        let mut pairs = 0;
+        for step in steps {
+            pairs += usize::from(at.rem_euclid(THIRDS) == 0 && *step == 2);
+            at += step;
+            if at.rem_euclid(THIRDS) == 1 {
+                return false;
+            }
+        }
+        pairs >= PAIRS
     })
 }
 
@@ -105,7 +150,8 @@ fn told(gaps: &[f64], pulse: Pulse, only: Seconds) -> (Grid, i64) {
     let near = |grid: &Grid, unit_s: f64| (grid.unit_s / unit_s - 1.0).abs() <= AWAY;
     let grids = SHARES.into_iter().filter(|share| share % pulse.share == 0).map(|share| {
         let unit_s = beat / share as f64;
-        let fitted = Some(laid(gaps, unit_s)).filter(|grid| near(grid, unit_s));
+        let swinging = swinging(gaps, unit_s).filter(|_| share == THIRDS);
+        let fitted = Some(swinging.unwrap_or_else(|| laid(gaps, unit_s))).filter(|grid| near(grid, unit_s));
         (fitted.unwrap_or_else(|| kept(gaps, unit_s)), share)
     });
     plainest(grids)
@@ -118,6 +164,10 @@ fn guessed(gaps: &[f64], only: Seconds) -> (Grid, i64) {
     };
     let alike: Vec<f64> = gaps.iter().copied().filter(|gap| *gap < 1.3 * shortest).collect();
     let middle = median(&alike).unwrap_or(shortest);
+    let usual = |grid: &Grid| (USUAL.0 / 2.0..=USUAL.1).contains(&(60.0 / (THIRDS as f64 * grid.unit_s)));
+    if let Some(grid) = third(gaps).and_then(|third_s| swinging(gaps, third_s)).filter(usual) {
+        return (grid, THIRDS);
+    }
     let (grid, _) = plainest(PARTS.into_iter().map(|parts| (laid(gaps, middle / parts), 1)));
     let as_eighth = 30.0 / grid.unit_s;
     let share = match as_eighth {
@@ -141,6 +191,31 @@ fn plainest(grids: impl Iterator<Item = (Grid, i64)>) -> (Grid, i64) {
         }
     }
     best.unwrap_or((Grid { unit_s: 0.5, steps: Vec::new(), moved_s: 0.0 }, 2))
+}
+
+/// A third of what a long and a short one fill together, wherever two neighbours may be such.
+fn third(gaps: &[f64]) -> Option<f64> {
+    let pair = |pair: &[f64]| (1.4..=2.8).contains(&(pair[0].max(pair[1]) / pair[0].min(pair[1])));
+    let thirds: Vec<f64> = gaps.windows(2).filter(|w| pair(w)).map(|w| (w[0] + w[1]) / THIRDS as f64).collect();
+    median(&thirds)
+}
+
+/// Thirds of a beat of about `third_s`, where they are eighths that swing. The third is then measured from beat to beat, for
+/// long and short of themselves are no even thirds.
+fn swinging(gaps: &[f64], third_s: f64) -> Option<Grid> {
+    let steps = kept(gaps, third_s).steps;
+    let (mut at, mut time) = (swung(&steps)?, 0.0);
+    let mut beats = Vec::new();
+    for (step, gap) in steps.iter().chain([&0]).zip(gaps.iter().chain([&0.0])) {
+        if at % THIRDS == 0 {
+            beats.push((at, time));
+        }
+        at += step;
+        time += gap;
+    }
+    let (first, last) = (beats.first()?, beats.last()?);
+    let unit_s = (last.1 - first.1) / (last.0 - first.0) as f64;
+    Some(kept(gaps, unit_s)).filter(|grid| grid.steps == steps && grid.moved_s <= ALLOWED * unit_s)
 }
 
 /// Whole units of about `unit_s` from note to note; the unit is then the one the player held.
@@ -204,6 +279,35 @@ mod tests {
         let dotted = [0.0, 1.5, 2.0, 4.0];
         let found = rhythm(&line(&dotted, &[0.0, -6.0, 6.0, 0.0]), at(120.0)).unwrap();
         assert_eq!((found.share, places(&found)), (4, dotted.to_vec()));
+    }
+
+    #[test]
+    fn long_and_short_eighths_are_eighths_that_swing() {
+        // Two to one, a little less and a little more (up to quarter = 120 soloists are measured near it), from the beat and
+        // from the short eighth before it; each note up to 5 ms off.
+        let off = [0.0, 4.0, -3.0, 5.0, -4.0, 2.0, 0.0];
+        for long in [1.25, 4.0 / 3.0, 1.4] {
+            let beat = [0.0, long, 2.0, 2.0 + long, 4.0, 6.0, 6.0 + long];
+            for pulse in [at(120.0), None] {
+                let found = rhythm(&line(&beat, &off), pulse).unwrap();
+                assert!(found.swing && found.even() && found.share == 2, "{long}: {found:?}");
+                assert_eq!((places(&found), found.pickup.0), (vec![0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 7.0], 0.0), "{long}");
+                assert!((found.tempo.0 - 120.0).abs() < 8.0);
+                assert_eq!(rhythm(&line(&beat, &off), Some(found.pulse())).unwrap().line, found.line);
+            }
+            let short = 2.0 - long;
+            let from_off_beat = [0.0, short, short + long, short + 2.0, short + 2.0 + long, short + 4.0];
+            let found = rhythm(&line(&from_off_beat, &off), at(120.0)).unwrap();
+            assert_eq!((found.pickup.0, places(&found)), (0.5, (0..6).map(f64::from).collect()), "{long}");
+        }
+        // One pair alone, a triplet, a dotted eighth and its sixteenth: no swing.
+        for straight in [
+            &[0.0, 4.0 / 3.0, 2.0, 4.0][..],
+            &[0.0, 2.0 / 3.0, 4.0 / 3.0, 2.0, 10.0 / 3.0, 4.0, 16.0 / 3.0],
+            &[0.0, 1.5, 2.0, 3.5, 4.0, 5.5],
+        ] {
+            assert!(!rhythm(&line(straight, &[]), at(120.0)).unwrap().swing, "{straight:?}");
+        }
     }
 
     #[test]

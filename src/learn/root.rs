@@ -29,9 +29,9 @@ pub enum Why {
     Signature,
     /// All notes together are the tones of this chord.
     Chord(Quality),
-    /// The line begins and ends on it.
+    /// The line begins and ends on it, and goes no further below than its leading note.
     Ends,
-    /// The line begins on it and stays in this scale.
+    /// The line rises from it, or ends on it too, and stays in this scale.
     Scale(&'static str),
 }
 
@@ -98,11 +98,13 @@ fn own(line: &Line) -> Option<Root> {
         .flat_map(|class| Quality::all().map(move |quality| (PitchClass::new(class), quality)))
         .filter(|(class, quality)| tones_are(line, *class, *quality))
         .collect();
-    let stands = chords.iter().find(|(class, _)| *class == low.class());
-    if let Some((class, quality)) = stands.or_else(|| chords.first().filter(|_| chords.len() == 1)) {
+    let roots: BTreeSet<i32> = chords.iter().map(|(class, _)| class.get()).collect();
+    // Of two chords with the same notes (a sixth and a minor seventh) the one on whose root the line stands and begins.
+    let stands = |class: PitchClass| roots.len() == 1 || (roots.len() == 2 && first == low && class == low.class());
+    if let Some((class, quality)) = chords.iter().find(|(class, _)| stands(*class)) {
         return found(*class, Why::Chord(*quality));
     }
-    if line.notes.len() > 2 && first.class() == last.class() {
+    if line.notes.len() > 2 && first.class() == last.class() && first.0 - low.0 <= 1 && chords.is_empty() {
         return found(first.class(), Why::Ends);
     }
     let inside = |name: &&&str| {
@@ -111,7 +113,8 @@ fn own(line: &Line) -> Option<Root> {
             line.notes.iter().all(|note| sounds(note.pitch.0 - first.0))
         })
     };
-    let scale = SCALES.iter().find(inside).filter(|_| chords.is_empty() && line.notes.len() > 3)?;
+    let from_root = first == low || first.class() == last.class();
+    let scale = SCALES.iter().find(inside).filter(|_| chords.is_empty() && line.notes.len() > 3 && from_root)?;
     found(first.class(), Why::Scale(scale))
 }
 
@@ -149,7 +152,8 @@ mod tests {
         assert_eq!(told(&[60, 62, 63, 65, 62, 59, 60]), Some((60, Why::Ends)));
         assert_eq!(told(&[65, 67, 69, 70, 72, 74]), Some((65, Why::Scale("major"))));
         assert_eq!(told(&[65, 67, 68, 70, 72, 73]), Some((65, Why::Scale("natural minor"))));
-        // C6 or Am7; a turn round a note that may be any degree.
+        // C6 or Am7; a fall that may end on any degree; a turn round a note that may be any.
+        assert_eq!(told(&[72, 71, 69, 67, 65]), None);
         assert_eq!(told(&[64, 67, 69, 72]), None);
         assert_eq!(told(&[65, 63, 64]), None);
     }

@@ -1,53 +1,10 @@
 //! `patterns learn` and `patterns import` from outside: what they say, what they keep, and files of strangers.
 
 use std::path::{Path, PathBuf};
-use std::process::Command;
 
 use earfirst::pattern::{self, Pattern, print_notes};
 
-/// A folder of its own, gone afterwards.
-struct Desk(PathBuf);
-
-impl Desk {
-    fn new(name: &str) -> Self {
-        let folder = std::env::temp_dir().join(format!("earfirst-learning-{}-{name}", std::process::id()));
-        let _ = std::fs::remove_dir_all(&folder);
-        std::fs::create_dir_all(&folder).unwrap();
-        Self(folder)
-    }
-    fn file(&self, name: &str, bytes: &[u8]) -> String {
-        std::fs::write(self.0.join(name), bytes).unwrap();
-        name.to_owned()
-    }
-    /// Exit code and everything that was said.
-    fn run(&self, line: &str) -> (i32, String) {
-        let told = Command::new(env!("CARGO_BIN_EXE_earfirst"))
-            .args(line.split(' '))
-            .current_dir(&self.0)
-            .env("EARFIRST_DATA", self.0.join("data"))
-            .output()
-            .unwrap();
-        let said = [told.stdout, told.stderr].map(|bytes| String::from_utf8(bytes).unwrap()).concat();
-        (told.status.code().unwrap_or(-1), said)
-    }
-    fn done(&self, line: &str) -> String {
-        let (code, said) = self.run(line);
-        assert_eq!(code, 0, "{line}\n{said}");
-        said
-    }
-    fn kept(&self, file: &str) -> Vec<Pattern> {
-        let text = std::fs::read_to_string(self.0.join(file)).unwrap();
-        let (patterns, troubles) = pattern::read(&text, file);
-        assert_eq!(troubles, []);
-        patterns
-    }
-}
-
-impl Drop for Desk {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
-}
+use crate::desk::Desk;
 
 const OWN: &str = "data/patterns/own.toml";
 
@@ -60,6 +17,7 @@ fn a_line_from_a_recording_is_shown_kept_and_can_be_practised() {
     for row in [
         "root      D: as in \"seventh chord up, m7\" of the library",
         "family    skips: 3 of its 3 moves are skips",
+        "level     3, second year on: two flats and three skips",
         "  on my page   D4   F4   A4   C5",
         "  degree        1   b3    5   b7",
         "  half steps    0    3    7   10",
@@ -79,6 +37,28 @@ fn a_line_from_a_recording_is_shown_kept_and_can_be_practised() {
     assert_eq!(print_notes(&kept[1].notation.tokens), "6, 1 3 6");
     let (code, said) = desk.run("patterns learn take.wav --name rise");
     assert!(code == 2 && said.contains("there is already a pattern") && said.contains("another name"), "{said}");
+}
+
+#[test]
+fn a_swung_line_is_learnt_as_eighths_that_swing() {
+    let desk = Desk::new("swing");
+    // At quarter = 108 it swings two to one; on the page stand eighths.
+    desk.done("patterns sound ii-v-i-1-2-3-5-on-each --key C --instrument flute --tempo 108 --wav swing.wav");
+    for told in ["guessed", "told --tempo 108"] {
+        let line = format!("patterns learn swing.wav --instrument flute --key C --save mine.toml --name {told}");
+        let said = desk.done(&line);
+        assert!(said.contains("in swung eighths at quarter = 108"), "{said}");
+        assert!(said.contains("is taken as meant"), "the tolerance is told: {said}");
+    }
+    let kept = desk.kept("mine.toml");
+    let library = pattern::Library::builtin().find("ii-v-i-1-2-3-5-on-each").unwrap();
+    let heights = |pattern: &Pattern| -> Vec<(i32, i64)> {
+        pattern.steps().iter().map(|step| (step.degree.half_steps, step.at.0)).collect()
+    };
+    for own in &kept {
+        assert_eq!((own.swing, heights(own)), (true, heights(library)));
+    }
+    assert_eq!(kept.len(), 2);
 }
 
 #[test]

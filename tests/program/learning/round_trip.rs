@@ -8,17 +8,17 @@ use earfirst::learn::{Draft, Pulse, Root, Unlearnt, played, root};
 use earfirst::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::notes::{EarSettings, HeardNote, hear_clip};
 use earfirst::pattern::{Library, Line, Pattern, Register, realise};
-use earfirst::units::{A440, Hertz, SampleRate, Seconds};
+use earfirst::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 use earfirst::verdict::{self, Asked, Clock, Verdict};
 
-/// C, F# and D: places on the circle of fifths (down from C).
+/// C, F# and Bb: places on the circle of fifths (up from C).
 const KEYS: [usize; 3] = [0, 6, 10];
 /// Fast enough for the ear (the top of the range lies at 1.3 kHz) and light enough to be heard a thousand times.
 const RATE: u32 = 22_050;
 /// Three octaves and a sixth about middle C, so that the widest phrase fits in every key.
 const RANGE: Range = Range { low: Concert(45), high: Concert(89) };
-/// Lines that are answered with a guess although the library does not know them: so many of the guesses must be right.
-const OWN_GUESSES_RIGHT: f64 = 0.8;
+/// Where the root is guessed, so many of the guesses are right; everywhere else it is asked for.
+const GUESSED_RIGHT: f64 = 0.9;
 
 struct Heard {
     pattern: &'static Pattern,
@@ -33,9 +33,7 @@ impl Heard {
             played: played(&self.notes),
             pulse: told.then_some(Pulse { tempo: self.pattern.tempo.high, share: 1 }),
             key: told.then_some(self.key),
-            signature: None,
-            family: None,
-            name: "mine".to_owned(),
+            ..unnamed()
         }
     }
 
@@ -51,15 +49,24 @@ impl Heard {
     }
 }
 
+/// A draft of which nothing is told.
+fn unnamed() -> Draft {
+    Draft { played: Vec::new(), pulse: None, key: None, signature: None, family: None, name: "mine".to_owned() }
+}
+
+/// The notes our own ear hears of a cue.
+fn heard(cue: &Cue) -> Vec<HeardNote> {
+    let rate = SampleRate::new(RATE).unwrap();
+    let settings = EarSettings { rate, lowest: Hertz(90.0), highest: Hertz(1800.0), a4: A440 };
+    hear_clip(&settings, &cue::sound(cue, &Rendering::new(rate)).clip)
+}
+
 fn sounded(pattern: &'static Pattern, key: ConcertKey) -> Heard {
     let line = realise(pattern, key, None, RANGE, Register::Middle).unwrap_or_else(|no| panic!("{}: {no}", pattern.id));
     // Sounded even, also where the pattern swings: that is what is held against.
     let even = Cue::new(pattern, key, Register::Middle, pattern.tempo.high, line.clone());
     let cue = Cue { line: line.clone(), ..even };
-    let rate = SampleRate::new(RATE).unwrap();
-    let clip = cue::sound(&cue, &Rendering::new(rate)).clip;
-    let settings = EarSettings { rate, lowest: Hertz(90.0), highest: Hertz(1800.0), a4: A440 };
-    Heard { pattern, key, line, notes: hear_clip(&settings, &clip) }
+    Heard { pattern, key, line, notes: heard(&cue) }
 }
 
 /// The whole library in three keys, heard once for all tests here, on as many threads as there are.
@@ -172,12 +179,16 @@ fn ambiguous(pattern: &Pattern) -> bool {
 }
 
 #[test]
-fn the_root_is_known_wherever_the_notes_tell_it_and_otherwise_asked_for_or_the_plainest() {
+fn without_the_key_the_root_is_guessed_right_in_nine_of_ten_and_otherwise_asked_for() {
     let (mut all, mut clear) = (Roots::default(), Roots::default());
     for heard in HEARD.iter() {
         let learnt = match heard.draft(false).learn(Library::builtin()) {
             Ok(learnt) => Some(learnt.root),
-            Err(Unlearnt::Root(_)) => None,
+            // Asked for, with the patterns it may be: this one and another that counts from elsewhere.
+            Err(Unlearnt::Root(names)) => {
+                assert!(names.len() > 1 && names.contains(&heard.pattern.name), "{}: {names:?}", heard.pattern.id);
+                None
+            }
             Err(other) => panic!("{}: {other}", heard.pattern.id),
         };
         all.add(heard, learnt.as_ref());
@@ -189,8 +200,8 @@ fn the_root_is_known_wherever_the_notes_tell_it_and_otherwise_asked_for_or_the_p
     println!("{} lines, right {share:.3}; {}", HEARD.len(), all.told());
     assert!(clear.wrong.is_empty() && clear.asked.is_empty(), "{}", clear.told());
     // The notes of one line in five are also those of a pattern with another root (a minor seventh chord from its third is a
-    // sixth chord), so about .89 is the most that any ear could have right.
-    assert!(all.answered() >= 0.9 && all.right_of_answered() >= 0.9 && share >= 0.84, "{}", all.told());
+    // sixth chord): of these lines no ear could guess more than about half, so some are asked for.
+    assert!(all.right_of_answered() >= GUESSED_RIGHT && all.answered() >= 0.9 && share >= 0.84, "{}", all.told());
 }
 
 #[test]
@@ -201,5 +212,37 @@ fn a_line_the_library_does_not_hold_is_guessed_with_a_reason_or_asked_for() {
         roots.add(heard, root(&heard.line, &Library::default()).ok().as_ref());
     }
     println!("{}", roots.told());
-    assert!(roots.right_of_answered() >= OWN_GUESSES_RIGHT, "{}", roots.told());
+    assert!(roots.right_of_answered() >= GUESSED_RIGHT && roots.answered() >= 0.5, "{}", roots.told());
+}
+
+#[test]
+fn what_swings_is_heard_as_eighths_that_swing() {
+    // Every pattern of the library that swings, sounded two to one, as at every tempo up to quarter = 120 (`swing_at`).
+    let tempo = Tempo(120.0);
+    let swinging = Library::builtin().patterns().iter().filter(|pattern| pattern.swing);
+    let mut told = Vec::new();
+    let (mut pairs, mut lone) = (0, 0);
+    for pattern in swinging {
+        let key = ConcertKey::FIFTHS[0];
+        let line = realise(pattern, key, None, RANGE, Register::Middle).unwrap();
+        let cue = Cue::new(pattern, key, Register::Middle, tempo, line.clone());
+        let pulse = Some(Pulse { tempo, share: 1 });
+        let learnt = Draft { played: played(&heard(&cue)), pulse, key: Some(key), ..unnamed() }
+            .learn(Library::builtin())
+            .unwrap();
+        // One long and short pair may be a triplet's: from two on they swing.
+        let swung = line.swung(2.0, pattern.pickup());
+        let two = swung.notes.iter().zip(&line.notes).filter(|(swung, even)| swung.at != even.at).count() >= 2;
+        if two {
+            pairs += 1
+        } else {
+            lone += 1
+        }
+        let first = line.notes[0].at.0;
+        let asked: Vec<(i32, f64)> = places(&line).into_iter().map(|(pitch, at)| (pitch, at - first)).collect();
+        if two && !(learnt.pattern.swing && alike(&places(&learnt.rhythm.line), &asked, 1.0)) {
+            told.push(format!("{}: {:?}", pattern.id, learnt.rhythm.line));
+        }
+    }
+    assert!(told.is_empty() && pairs >= 30 && lone <= 8, "{pairs} {lone}\n{}", told.join("\n"));
 }

@@ -1,0 +1,85 @@
+//! What is typed with a slip, or hides something, is said.
+
+use crate::desk::Desk;
+
+#[test]
+fn a_range_typed_from_the_top_down_is_not_taken_silently() {
+    let desk = Desk::new("range");
+    let (code, said) = desk.run("patterns show major-triad-up --key C --range C6-G3");
+    assert!(code == 2 && said.contains("the range goes down, from C6 to G3") && said.contains("--range"), "{said}");
+    assert!(desk.done("patterns show major-triad-up --key C --range G3-C6").contains("G3 to C6, your own"));
+}
+
+#[test]
+fn the_usual_compass_is_a_students_until_another_is_asked_for() {
+    let desk = Desk::new("compass");
+    // Written compass of a trumpet in Bb at three levels (common practice; `assets/instruments.toml`).
+    let shown = |more: &str| desk.done(&format!("patterns show major-triad-up --key C --instrument trumpet{more}"));
+    assert!(shown("").contains("G3 to G5, a student's compass on the trumpet in Bb"), "{}", shown(""));
+    let working = shown(" --compass working");
+    assert!(working.contains("a working player's compass"), "{working}");
+    assert!(shown(" --compass professional").contains("F#3 to D6, a professional's compass"));
+    std::fs::create_dir_all(desk.0.join("data")).unwrap();
+    desk.file("data/settings.toml", b"compass = \"professional\"\n");
+    assert!(shown("").contains("a professional's compass"), "the setting is used");
+    assert!(shown(" --compass student").contains("a student's compass"), "what is typed goes before it");
+    let (code, said) = desk.run("patterns show major-triad-up --key C --compass working --range G3-C5");
+    assert!(code == 2 && said.contains("--range"), "{said}");
+}
+
+#[test]
+fn registers_that_fall_on_one_octave_are_said_to() {
+    let desk = Desk::new("octave");
+    let shown = |range: &str| desk.done(&format!("patterns show major-triad-up --key C --instrument flute {range}"));
+    let one = shown("--range C4-D5");
+    assert!(one.contains("any register C4 E4 G4 C5") && one.contains("in one octave only"), "{one}");
+    let two = shown("--range C4-D6");
+    assert!(two.contains("these fall on one octave") && two.contains("C5 E5 G5 C6"), "{two}");
+    assert!(!shown("--range C4-C7").contains("one octave"), "three octaves, three registers");
+    let (code, none) = desk.run("patterns show major-triad-up --key C --instrument flute --range D4-C5");
+    assert!(code == 2 && none.contains("no octave of it lies inside the range"), "{none}");
+}
+
+#[test]
+fn a_file_in_a_folder_that_is_not_there_makes_no_folder() {
+    let desk = Desk::new("folder");
+    desk.done("patterns sound major-triad-up --key C --instrument flute --wav take.wav");
+    for line in [
+        "patterns export major-triad-up --instrument flute --midi musik/triad.mid",
+        "patterns export major-triad-up --instrument flute --musicxml musik/triad.musicxml",
+        "patterns learn take.wav --instrument flute --save musik/mine.toml",
+        "patterns sound major-triad-up --key C --wav musik/triad.wav",
+        "notes take.wav --midi musik/take.mid",
+    ] {
+        let (code, said) = desk.run(line);
+        assert!(code == 4 && said.contains("musik"), "{line}: {code}\n{said}");
+        assert!(!desk.0.join("musik").exists(), "{line} made a folder");
+    }
+}
+
+#[test]
+fn an_own_pattern_under_a_name_of_the_library_is_told_once() {
+    let desk = Desk::new("hidden");
+    let own = "[[pattern]]\nid = 'major-triad-up'\nname = 'mine'\nfamily = 'arpeggio'\nlevel = 1\ntempo = [60, 90]\nnotes = '1 3 5'\n";
+    std::fs::create_dir_all(desk.0.join("data/patterns")).unwrap();
+    desk.file("data/patterns/own.toml", own.as_bytes());
+    let said = desk.done("patterns show major-triad-up");
+    assert!(said.contains("your own major-triad-up") && said.contains("in place of the library's"), "{said}");
+    assert_eq!(said.matches("in place of").count(), 1);
+    assert!(!desk.done("patterns show major-triad-down --concert").contains("your own major-triad-down"));
+}
+
+#[test]
+fn rich_chords_are_read_as_musicians_write_them() {
+    let desk = Desk::new("chords");
+    for chord in ["C9#11", "C13(#11)", "G7b9#11", "E7(#9,b13)", "Fmaj13#11", "A-13"] {
+        let said = desk.done(&format!("patterns list --chord {chord}"));
+        assert!(said.contains("patterns"), "{said}");
+    }
+    let own = "[[pattern]]\nid = 'wide'\nname = 'wide'\nfamily = 'arpeggio'\nlevel = 4\ntempo = [60, 90]\nover = ['13#11', '7#9b13']\nreads = 'chord tones'\nnotes = '1 3 7 9'\n";
+    std::fs::create_dir_all(desk.0.join("data/patterns")).unwrap();
+    desk.file("data/patterns/own.toml", own.as_bytes());
+    let said = desk.done("patterns show wide-13-sharp11");
+    assert!(said.contains("13#11 takes") && said.contains("lydian dominant"), "{said}");
+    assert!(desk.done("patterns show wide-7-sharp9b13").contains("altered"));
+}
