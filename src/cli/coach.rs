@@ -2,9 +2,12 @@ use crate::cli::args::{Coach, Practice};
 use crate::cli::coach_lines::Driven;
 use crate::cli::failure::Failure;
 use crate::cli::meant::Meant;
-use crate::cli::{lines, say, sitting};
-use crate::coach::{Dice, Goals};
+use crate::cli::sitting::{Sitting, Who};
+use crate::cli::{lines, say};
+use crate::coach::{Beliefs, Choice, Dice, Goals};
 use crate::files;
+use crate::music::ConcertKey;
+use crate::pattern::Pattern;
 use crate::units::{Seconds, Tempo};
 use crate::words;
 
@@ -19,34 +22,45 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     }
     let places = files::Places::usual()?;
     let settings = files::Settings::load(&places)?;
-    let library = super::patterns::library()?;
-    let practice = Practice { patterns: typed.patterns.clone(), player: typed.player.clone(), ..Practice::default() };
-    let meant = Meant::of(&practice, &settings, &library, files::today().day)?;
-    let mut beliefs = sitting::beliefs(&meant.who.instrument.id, &places);
-    let mut dice = Dice::new(typed.seed);
-    say(format!("{}, goal quarter = {:.0}", meant.who.instrument.name, meant.plan.goals.tempo.0))?;
+    let (patterns, player, seed) = (typed.patterns.clone(), typed.player.clone(), Some(typed.seed));
+    let practice = Practice { patterns, player, seed, ..Practice::default() };
+    let Sitting { meant, beliefs, .. } = Sitting::of(&practice, &settings, &places, Who::Player { delay: None })?;
+    let ahead = beliefs.ahead(&meant.plan, Dice::new(typed.seed), meant.form, meant.timing);
+    let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
+    say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why:"))?;
+    if beliefs.all_hold(&meant.plan) {
+        say(words::reason::all_hold(meant.plan.keys.len(), &meant.plan.goals))?;
+    }
     for pattern in &meant.patterns {
         say(format!("\n{}", pattern.name))?;
-        for &key in &meant.plan.keys {
-            let known = beliefs.row(&pattern.id, key);
-            let tempo = known.tempo().map_or("not asked yet".to_owned(), |tempo| format!("quarter = {:.0}", tempo.0));
-            let reflex = known.reflex(meant.form).map_or(String::new(), |reflex| format!(", reflex {:.1} s", reflex.0));
-            let holds = if beliefs.holds(&pattern.id, key, &meant.plan.goals) { ", holds" } else { "" };
-            say(format!("  {:3} {tempo}{reflex}{holds}", meant.who.key_name(key)))?;
+        let when = |key: ConcertKey| ahead.iter().position(|next| next.pattern == pattern.id && next.key == key);
+        let mut keys: Vec<(Option<usize>, ConcertKey)> = meant.plan.keys.iter().map(|&key| (when(key), key)).collect();
+        keys.sort_by_key(|(when, _)| when.unwrap_or(usize::MAX));
+        for (when, key) in keys {
+            let known = known(&beliefs, pattern, key, &meant);
+            let next = when.map_or_else(
+                || format!("       {}, not within the next {} cues", meant.who.key_name(key), ahead.len()),
+                |when| format!("{:>5}  {}", when + 1, told(&ahead[when], &meant)),
+            );
+            say(format!("{next} · {known}"))?;
         }
     }
-    say("\nnext, if every answer stays as it is:")?;
-    for _ in 0..meant.plan.keys.len().min(12) {
-        let Some(choice) = beliefs.choose(&meant.plan, &mut dice) else { break };
-        let name =
-            meant.patterns.iter().find(|pattern| pattern.id == choice.pattern).map_or("", |pattern| &pattern.name);
-        let why = words::reason::short(
-            &choice.reason,
-            meant.who.page_key(choice.key),
-            meant.who.g_flat,
-            Some(meant.plan.day),
-        );
-        say(format!("  {name}: {why} · quarter = {:.0}", choice.tempo.0))?;
-    }
     Ok(())
+}
+
+/// One cue to come: key, why, tempo.
+fn told(next: &Choice, meant: &Meant) -> String {
+    let (who, today) = (&meant.who, Some(meant.plan.day));
+    let why = words::reason::short(&next.reason, who.page_key(next.key), who.g_flat, today);
+    format!("{why} · quarter = {:.0}", next.tempo.0)
+}
+
+/// What is known of a key so far.
+fn known(beliefs: &Beliefs, pattern: &Pattern, key: ConcertKey, meant: &Meant) -> String {
+    let row = beliefs.row(&pattern.id, key);
+    let tempo = row.tempo().filter(|_| row.answers() > 0).map(|tempo| format!("reached {:.0}", tempo.0));
+    let reflex = row.reflex(meant.form).map(|time| format!("reflex {:.1} s", time.0));
+    let holds = beliefs.holds(&pattern.id, key, &meant.plan.goals).then(|| "holds".to_owned());
+    let known: Vec<String> = [tempo, reflex, holds].into_iter().flatten().collect();
+    if known.is_empty() { "not answered yet".to_owned() } else { known.join(", ") }
 }

@@ -1,3 +1,6 @@
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+
 use crate::cli::args::Demo;
 use crate::cli::failure::Failure;
 use crate::cli::screen::{self, Ready, Showing};
@@ -5,6 +8,7 @@ use crate::cli::sitting::{Sitting, Who};
 use crate::engine::Stage;
 use crate::files::{Places, SessionFolder, Settings};
 use crate::music::WrittenKey;
+use crate::simulated::Player;
 use crate::units::SampleRate;
 
 /// The simulated player plays at the rate of most devices.
@@ -32,9 +36,14 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     screen::farewell(ending)
 }
 
-/// The simulated player of a sitting, at home in written C; `fast` does not wait for real time.
-pub(super) fn stage(sitting: &Sitting, fast: bool) -> Stage {
-    let who = &sitting.meant.who;
-    let easiest = who.instrument.concert_key(WrittenKey::C);
-    Stage::new(&who.instrument, easiest, RATE, who.a4, sitting.began.seed, fast)
+/// The simulated player of a sitting, at home in written C, on his stage; `fast` does not wait for real time.
+fn stage(sitting: &Sitting, fast: bool) -> Stage {
+    Stage::new(player(sitting), RATE, sitting.meant.who.a4, sitting.began.seed, fast)
+}
+
+/// The simulated player of a sitting, at home in written C.
+pub(super) fn player(sitting: &Sitting) -> Player {
+    let instrument = &sitting.meant.who.instrument;
+    let home = instrument.concert_key(WrittenKey::C);
+    Player::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.began.seed))
 }

@@ -179,6 +179,7 @@ impl Beliefs {
             rows.opened_today = 0;
             for row in &mut rows.keys {
                 row.cues_today = 0;
+                row.answers_today = 0;
                 row.passed_today = 0;
             }
         }

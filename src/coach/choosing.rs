@@ -18,6 +18,8 @@ const OPENING_JITTER: f64 = 0.3;
 const SLOWLY: f64 = 0.8;
 /// Cues between the meetings of two new patterns: a near twin at once undoes what was just learnt (Allen 2013).
 const BETWEEN_MEETINGS: u64 = 12;
+/// So many timed answers in a register say how quick it is.
+const KNOWN: u32 = 8;
 /// The last minutes are spent on so many keys that go well.
 const CLOSING: usize = 4;
 
@@ -217,11 +219,21 @@ impl Beliefs {
         known.unwrap_or_else(|| plan.first_tempo.0.log2())
     }
 
-    /// Registers are rotated evenly: the one this key was asked in least; never chosen by need.
+    /// Registers go round evenly: the one this key was asked in least. Once every one has been answered often enough to be
+    /// known, the slowest of them gets every other turn, while it is slower than the goal.
     fn register(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> Option<Register> {
         let row = self.patterns.get(pattern).map(|rows| &rows.keys[key.place()]);
-        let cues = |register: &&Register| row.and_then(|row| row.registers.get(register)).map_or(0, |r| r.cues);
-        plan.registers.iter().min_by_key(cues).copied()
+        let of = |register: &Register| row.and_then(|row| row.registers.get(register));
+        let known = plan.registers.iter().all(|register| of(register).is_some_and(|known| known.timed >= KNOWN));
+        if known && row.is_some_and(|row| row.cues % 2 == 1) {
+            let time = |register: &Register| self.practised.and_then(|form| of(register)?.reflex(form));
+            let timed = plan.registers.iter().filter_map(|register| Some((time(register)?, *register)));
+            let slowest = timed.max_by(|a, b| a.0.0.total_cmp(&b.0.0));
+            if let Some((_, register)) = slowest.filter(|(time, _)| *time > plan.goals.reflex) {
+                return Some(register);
+            }
+        }
+        plan.registers.iter().min_by_key(|register| of(register).map_or(0, |known| known.cues)).copied()
     }
 
     fn choice(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey, reason: Reason) -> Option<Choice> {

@@ -8,6 +8,7 @@
 //!
 //! Sources, from memory: Waldspurger & Weihl 1995 (stride scheduling), Kaernbach 1991 (weighted up-down staircase).
 
+mod ahead;
 mod beliefs;
 mod choice;
 mod choosing;

@@ -25,6 +25,7 @@ pub struct Row {
     pub(super) answers: u32,
     pub(super) cues: u32,
     pub(super) cues_today: u32,
+    pub(super) answers_today: u32,
     pub(super) passed_today: u32,
     pub(super) last_day: Option<i32>,
     pub(super) latest: Option<(u32, u32)>,
@@ -37,6 +38,8 @@ pub struct Row {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct RegisterRow {
     pub(super) cues: u32,
+    /// Answers with a reflex time that counts.
+    pub(super) timed: u32,
     pub(super) reflexes: BTreeMap<Form, f64>,
 }
 
@@ -64,6 +67,7 @@ impl Default for Row {
             answers: 0,
             cues: 0,
             cues_today: 0,
+            answers_today: 0,
             passed_today: 0,
             last_day: None,
             latest: None,
@@ -99,6 +103,11 @@ impl Row {
     #[must_use]
     pub fn cues_today(&self) -> u32 {
         self.cues_today
+    }
+    /// Answers that counted on the latest day the beliefs know of; what was asked and left unanswered is none.
+    #[must_use]
+    pub fn answers_today(&self) -> u32 {
+        self.answers_today
     }
     /// Passes on the latest day the beliefs know of.
     #[must_use]
@@ -147,9 +156,12 @@ impl Row {
         self.passes += FADE * (f64::from(u8::from(outcome.passed)) - self.passes);
         if let Some(log2) = reflex {
             average(&mut self.reflexes, outcome.form, log2);
-            average(&mut self.registers.entry(outcome.register).or_default().reflexes, outcome.form, log2);
+            let register = self.registers.entry(outcome.register).or_default();
+            register.timed += 1;
+            average(&mut register.reflexes, outcome.form, log2);
         }
         self.answers += 1;
+        self.answers_today += 1;
         self.passed_today += u32::from(outcome.passed);
         self.latest = Some((outcome.right, outcome.of));
     }

@@ -60,9 +60,13 @@ impl Sitting {
         self.length.is_some_and(|length| at >= length)
     }
 
-    /// The registers that may be asked at `at`: nothing high until lips and voice are warm, unless nothing else is asked for.
+    /// The registers that may be asked at `at`: the lowest in the easy part, and nothing high until lips and voice are warm,
+    /// unless nothing else is asked for.
     #[must_use]
     pub fn registers(&self, at: Seconds, wanted: &[Register]) -> Vec<Register> {
+        if at < self.easy_until() {
+            return wanted.iter().min().copied().into_iter().collect();
+        }
         let warm = at >= WARM || wanted.iter().all(|register| *register == Register::High);
         wanted.iter().copied().filter(|register| warm || *register != Register::High).collect()
     }
@@ -134,6 +138,7 @@ mod tests {
     #[test]
     fn nothing_high_is_asked_of_cold_lips() {
         let all = [Register::Low, Register::Middle, Register::High];
+        assert_eq!(minutes(20.0).registers(Seconds(119.0), &all), [Register::Low], "low first");
         assert_eq!(minutes(20.0).registers(Seconds(299.0), &all), [Register::Low, Register::Middle]);
         assert_eq!(minutes(20.0).registers(Seconds(300.0), &all), all);
         assert_eq!(minutes(20.0).registers(Seconds(0.0), &[Register::High]), [Register::High]);

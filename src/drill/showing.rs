@@ -63,7 +63,7 @@ impl Drill {
                 reflex: known.reflex(self.settings.form),
                 tempo: known.tempo(),
                 right: known.latest(),
-                cues_today: known.cues_today(),
+                answers_today: known.answers_today(),
                 holds: self.beliefs.holds(pattern, key, goals),
             }
         };
@@ -92,6 +92,7 @@ impl Drill {
             next: self.next.clone(),
             keys: self.rows(),
             before: self.before.clone(),
+            all_hold: self.beliefs.all_hold(&self.settings.plan).then_some(self.settings.plan.goals),
             trouble: self.trouble,
             sounding: self.rests.total(),
             dropped: self.dropped,

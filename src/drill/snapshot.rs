@@ -1,4 +1,4 @@
-use crate::coach::{Choice, Reason};
+use crate::coach::{Choice, Goals, Reason};
 use crate::cue::Cue;
 use crate::drill::Trouble;
 use crate::music::ConcertKey;
@@ -31,6 +31,8 @@ pub struct Snapshot {
     pub keys: Vec<KeyRow>,
     /// The same rows as they stood when the sitting began.
     pub before: Vec<KeyRow>,
+    /// The goals, where every pattern of the plan holds in every key of it.
+    pub all_hold: Option<Goals>,
     /// What is wrong with the sound.
     pub trouble: Option<Trouble>,
     /// How long the player has sounded.
@@ -104,8 +106,8 @@ pub struct KeyRow {
     pub tempo: Option<Tempo>,
     /// Right notes and expected notes of its latest answer.
     pub right: Option<(u32, u32)>,
-    /// Cues of this sitting.
-    pub cues_today: u32,
+    /// Answers that counted today.
+    pub answers_today: u32,
     /// It holds: goal pace and reflex on two different days.
     pub holds: bool,
 }

@@ -15,6 +15,6 @@ pub use again::{Differs, judge_again};
 pub use hearing::Hearing;
 pub use history::History;
 pub use live::Live;
-pub use run::{Out, Running, rendering};
+pub use run::{Out, Running, rendering, unattended};
 pub use sound::{Place, Sound, Stretch};
 pub use stage::Stage;

@@ -1,7 +1,7 @@
-use crossbeam_channel::{Receiver, TryRecvError};
+use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
 use crate::cue::{Cue, CueSound, Rendering};
-use crate::drill::{Command, Effect, Input, Snapshot};
+use crate::drill::{Command, Effect, Face, Input, Snapshot};
 use crate::engine::{Hearing, Sound};
 use crate::session::Event;
 use crate::sound::Clip;
@@ -165,6 +165,29 @@ impl<'a> Running<'a> {
         };
         (self.out)(Out::Keep(Box::new(event), sound));
     }
+}
+
+/// Runs a sitting with nobody at the keys until so many answers were judged: goes on from every pause at once, hands on what
+/// is for the record, and hands the hearing back.
+pub fn unattended(
+    hearing: Hearing,
+    sound: &mut dyn Sound,
+    a4: Hertz,
+    answers: u32,
+    keep: &mut dyn FnMut(Event),
+) -> Hearing {
+    let (tell, commands) = bounded(4);
+    let mut out = |out: Out| match out {
+        Out::Keep(event, _) => keep(*event),
+        Out::Show(snapshot) if snapshot.answers >= answers => {
+            let _ = tell.try_send(Command::End);
+        }
+        Out::Show(snapshot) if matches!(snapshot.face, Face::Paused { .. }) => {
+            let _ = tell.try_send(Command::Pause);
+        }
+        Out::Show(_) => {}
+    };
+    Running::new(hearing, sound, &commands, a4, &mut out).run()
 }
 
 /// How a cue is rendered in a drill: counted in where the answer is in tempo.

@@ -8,10 +8,9 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use crate::cue::{Cue, CueSound};
 use crate::drill::Trouble;
 use crate::engine::{Place, Sound, Stretch};
-use crate::music::{ConcertKey, Instrument, Sounding};
-use crate::simulated::{AnswerClock, Player, Profile, Skill, Timbre, Truth};
+use crate::simulated::{AnswerClock, Player, Truth};
 use crate::sound::Clip;
-use crate::units::{Cents, Decibels, Hertz, SampleRate, Seconds};
+use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
 /// As a sound card would give it.
 const BLOCK: usize = 480;
@@ -40,29 +39,9 @@ pub struct Stage {
 }
 
 impl Stage {
-    /// A player of `instrument` who knows the keys round `easiest` best, with faults and habits by `seed`; `fast` does not wait for real time.
+    /// The stage with this player on it; the room's noise is by `seed`, and `fast` does not wait for real time.
     #[must_use]
-    pub fn new(
-        instrument: &Instrument,
-        easiest: ConcertKey,
-        rate: SampleRate,
-        a4: Hertz,
-        seed: u64,
-        fast: bool,
-    ) -> Self {
-        let profile = Profile {
-            timbre: timbre(instrument),
-            range: instrument.advanced,
-            skill: Skill::around(easiest, 0.6),
-            offset: Cents(4.0),
-            faulty: 0.15,
-        };
-        Self::with(Player::new(ChaCha8Rng::seed_from_u64(seed), profile), rate, a4, seed, fast)
-    }
-
-    /// The stage with a player of one's own making.
-    #[must_use]
-    pub fn with(player: Player, rate: SampleRate, a4: Hertz, seed: u64, fast: bool) -> Self {
+    pub fn new(player: Player, rate: SampleRate, a4: Hertz, seed: u64, fast: bool) -> Self {
         Self {
             player,
             rate,
@@ -169,16 +148,5 @@ impl Sound for Stage {
 
     fn dropped(&mut self) -> u64 {
         0
-    }
-}
-
-/// The kind of sound an instrument makes.
-fn timbre(instrument: &Instrument) -> Timbre {
-    match instrument.sounding {
-        Sounding::Lips => Timbre::Brass,
-        Sounding::Reed | Sounding::Bow => Timbre::Reed,
-        Sounding::Edge => Timbre::Flute,
-        Sounding::Voice => Timbre::Voice,
-        Sounding::Plucked | Sounding::Keys => Timbre::Plucked,
     }
 }

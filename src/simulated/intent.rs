@@ -64,13 +64,14 @@ impl Intent {
         Self { notes: notes.collect(), pace: Tempo(pace), beat_zero }
     }
 
-    /// Median reflex time by form of the cue, in seconds: names take longer than tones.
+    /// Median reflex time by form of the cue, in seconds: names take longer than tones, and a key that must be thought out
+    /// takes one to three seconds (from memory).
     fn readiness(form: Form, known: f64) -> f64 {
         let slowest = match form {
-            Form::Pattern => 0.9,
-            Form::FirstNote => 1.3,
-            Form::Chord => 1.5,
-            Form::NameOnly => 1.8,
+            Form::Pattern => 1.2,
+            Form::FirstNote => 2.2,
+            Form::Chord => 2.4,
+            Form::NameOnly => 2.8,
         };
         0.35 + (slowest - 0.35) * (1.0 - known)
     }

@@ -16,7 +16,7 @@ mod timbre;
 mod truth;
 mod voice;
 
-pub use player::{AnswerClock, Player, Profile, Sounded};
+pub use player::{AnswerClock, Performance, Player, Profile, Sounded};
 pub use skill::Skill;
 pub use timbre::Timbre;
 pub use truth::{Fault, NoteTruth, PlayedAs, Truth};

@@ -1,17 +1,20 @@
 use rand_chacha::ChaCha8Rng;
 
 use crate::cue::{Cue, Timing};
-use crate::music::{HalfSteps, Range};
+use crate::music::{ConcertKey, HalfSteps, Instrument, Range};
 use crate::simulated::chance::Chance;
 use crate::simulated::faults::{Spoiled, spoil};
-use crate::simulated::intent::Intent;
+use crate::simulated::intent::{Intent, PlayedNote};
 use crate::simulated::skill::Skill;
 use crate::simulated::timbre::Timbre;
 use crate::simulated::truth::{Fault, NoteTruth, PlayedAs, Truth};
 use crate::simulated::voice::{Part, sing};
 use crate::sound::Clip;
-use crate::units::{Cents, Hertz, SampleRate, Seconds};
+use crate::units::{Cents, Hertz, Midi, SampleRate, Seconds};
 
+/// The streams of the generator that the sound and a player's skill are drawn from; what is played comes from stream 0.
+const SOUND: u64 = 1;
+const SKILL: u64 = 2;
 /// The least share of answers in which something goes wrong.
 const LEAST_FAULTY: f64 = 0.12;
 
@@ -57,6 +60,25 @@ pub struct AnswerClock {
     pub beat_zero: Option<Seconds>,
 }
 
+/// One answer as notes, before it is sounded.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Performance {
+    notes: Vec<PlayedNote>,
+    /// What was truly played.
+    pub truth: Truth,
+}
+
+impl Performance {
+    /// Every note sounded, in the order of time: its onset counted from the end of the cue, its length, and its pitch with all
+    /// that is off about it.
+    pub fn notes(&self) -> impl Iterator<Item = (Seconds, Seconds, Midi)> {
+        let off = |note: &PlayedNote| (self.truth.centre.0 + note.cents) / 100.0;
+        self.notes
+            .iter()
+            .map(move |note| (Seconds(note.at), Seconds(note.length), Midi(f64::from(note.pitch.0) + off(note))))
+    }
+}
+
 /// One answer as sound.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sounded {
@@ -72,7 +94,10 @@ pub struct Sounded {
 #[derive(Debug, Clone)]
 pub struct Player {
     profile: Profile,
+    /// What is played.
     chance: Chance,
+    /// How it sounds; a stream of its own, so that the same is played whether it is sounded or not.
+    breath: Chance,
     /// How far each pitch class of the instrument lies off, in cents.
     tendencies: [f64; 12],
     /// Cold at first: sharpens by some cents as the instrument warms (sound runs faster in warm air).
@@ -84,9 +109,23 @@ impl Player {
     /// A player with its own generator; the same generator and cues give the same samples.
     #[must_use]
     pub fn new(generator: ChaCha8Rng, profile: Profile) -> Self {
-        let mut chance = Chance(generator);
+        let (mut chance, breath) = (Chance(generator.clone()), Chance(stream(generator, SOUND)));
         let tendencies = std::array::from_fn(|_| 4.0 * chance.normal().clamp(-2.0, 2.0));
-        Self { profile, chance, tendencies, warmth: 0.0, wander: 0.0 }
+        Self { profile, chance, breath, tendencies, warmth: 0.0, wander: 0.0 }
+    }
+
+    /// A developing player of an instrument, strong round the `home` key and weak far from it; another generator, another
+    /// player.
+    #[must_use]
+    pub fn developing(instrument: &Instrument, home: ConcertKey, generator: ChaCha8Rng) -> Self {
+        let profile = Profile {
+            timbre: Timbre::of(instrument.sounding),
+            range: instrument.advanced,
+            skill: Skill::uneven(home, stream(generator.clone(), SKILL)),
+            offset: Cents(4.0),
+            faulty: 0.15,
+        };
+        Self::new(generator, profile)
     }
 
     /// What is known now, key by key.
@@ -101,27 +140,32 @@ impl Player {
         self.warmth = 0.0;
     }
 
-    /// Answers a cue, and learns by it.
+    /// Answers a cue in sound, and learns by it.
     pub fn answer(&mut self, cue: &Cue, clock: AnswerClock, rate: SampleRate, a4: Hertz) -> Sounded {
+        let Performance { notes, truth } = self.perform(cue, clock);
+        let part = Part { notes: &notes, timbre: self.profile.timbre, a4, centre: truth.centre };
+        let (clip, from) = sing(&part, rate, &mut self.breath);
+        Sounded { clip, from, truth }
+    }
+
+    /// Answers a cue as [`Player::answer`] does, without sounding it: months go by in a second.
+    pub fn perform(&mut self, cue: &Cue, clock: AnswerClock) -> Performance {
         let known = self.profile.skill.of(cue.key);
         let due = clock.beat_zero.map(|beat_zero| beat_zero - clock.cue_end);
-        let shape = self.profile.timbre.shape();
+        let bends = self.profile.timbre.shape().bends;
         self.warmth += 0.03 * (1.0 - self.warmth);
         self.wander = 0.9 * self.wander + 0.8 * self.chance.normal();
-        let centre = if shape.bends { self.profile.offset.0 + 10.0 * (self.warmth - 1.0) + self.wander } else { 0.0 };
+        let centre = if bends { self.profile.offset.0 + 10.0 * (self.warmth - 1.0) + self.wander } else { 0.0 };
         let mut intent = Intent::whole(cue, due, known, &mut self.chance);
         for note in &mut intent.notes {
-            note.cents =
-                if shape.bends { note.cents + self.tendencies[note.pitch.class().get() as usize] } else { 0.0 };
+            note.cents = if bends { note.cents + self.tendencies[note.pitch.class().get() as usize] } else { 0.0 };
         }
         let mut spoiled = Spoiled { intent, shift: HalfSteps(0), attempts: 1 };
         let faults = self.spoil_some(cue, known, &mut spoiled);
         spoiled.intent.settle();
-        let part = Part { notes: &spoiled.intent.notes, timbre: self.profile.timbre, a4, centre: Cents(centre) };
-        let (clip, from) = sing(&part, rate, &mut self.chance);
         let truth = tell(cue, &spoiled, &faults, due, Cents(centre));
         self.profile.skill.tried(cue.key, faults.is_empty());
-        Sounded { clip, from, truth }
+        Performance { notes: spoiled.intent.notes, truth }
     }
 
     /// Draws whether and what goes wrong, applies it, and says what it was.
@@ -158,6 +202,12 @@ impl Player {
         }
         faults
     }
+}
+
+/// The same generator on another stream.
+fn stream(mut generator: ChaCha8Rng, number: u64) -> ChaCha8Rng {
+    generator.set_stream(number);
+    generator
 }
 
 /// The truth of a performance, read off its notes.

@@ -9,6 +9,8 @@ use crate::units::{Cents, Seconds, Tempo, median, spread};
 /// Nobody reacts to the end of a cue faster than this, in seconds; the player guessed (common practice in studies of
 /// reaction time, from memory).
 const FASTEST_REFLEX_S: f64 = 0.12;
+/// A note that lasts so many times the distance to its neighbour may be both.
+const TWO_PLACES: f64 = 1.5;
 /// Fewer matched notes give no pace.
 const PACE_NEEDS: usize = 4;
 
@@ -19,7 +21,7 @@ pub(super) fn scored(asked: &Asked, heard: &[HeardNote], account: &Account, mut 
     verdict.extra = verdict.played.iter().filter(|label| **label == PlayedLabel::Extra).count() as u32;
     verdict.passed = passed(&verdict);
     timing(asked, heard, account, &mut verdict);
-    intonation(asked, heard, &mut verdict);
+    intonation(asked, heard, account, &mut verdict);
     verdict
 }
 
@@ -119,14 +121,17 @@ fn swing(matched: &[(&ExpectedNote, f64, NoteLabel)]) -> Option<f64> {
 
 /// Intonation: per right note, its pitch centre minus the shifted equal-tempered pitch, in cents. The median of these is the
 /// general tuning offset (`centre`); it is taken out of each note and reported apart, since a cold instrument is no fault of
-/// the ear. `spread` is the median absolute deviation about it. Notes under 80 ms are left out.
-fn intonation(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
+/// the ear. `spread` is the median absolute deviation about it. Notes under 80 ms are left out, and those that run on into the
+/// place of a missed neighbour: two notes may have been heard as one there, and its pitch is neither's.
+fn intonation(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &mut Verdict) {
     if asked.intonation == crate::music::Intonation::Unscored {
         return;
     }
     let shift = f64::from(verdict.shift.0);
-    for (note, judged) in asked.line.notes.iter().zip(&mut verdict.expected) {
-        let Some(index) = judged.heard.filter(|_| judged.label == NoteLabel::Right) else { continue };
+    let two_in_one: Vec<bool> =
+        (0..verdict.expected.len()).map(|place| runs_into_missed(asked, heard, account, verdict, place)).collect();
+    for ((note, judged), two) in asked.line.notes.iter().zip(&mut verdict.expected).zip(two_in_one) {
+        let Some(index) = judged.heard.filter(|_| judged.label == NoteLabel::Right && !two) else { continue };
         if heard[index].spread.is_some() {
             judged.cents = Some(Cents((heard[index].pitch.0 - f64::from(note.pitch.0) - shift) * 100.0));
         }
@@ -139,4 +144,15 @@ fn intonation(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
             judged.cents = judged.cents.map(|cents| cents - centre);
         }
     }
+}
+
+/// Whether a heard note lasts long enough to be its own place and a missed one beside it.
+fn runs_into_missed(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &Verdict, place: usize) -> bool {
+    let Some(note) = verdict.expected[place].heard.map(|index| &heard[index]) else { return false };
+    let beat_s = account.clock.map_or(asked.tempo.beat().0, |clock| clock.beat_s);
+    let beside = [place.checked_sub(1), Some(place + 1)].into_iter().flatten();
+    beside.filter(|&other| verdict.expected.get(other).is_some_and(|it| it.label == NoteLabel::Missed)).any(|other| {
+        let apart = asked.line.notes[place].at - asked.line.notes[other].at;
+        note.length().0 > TWO_PLACES * apart.abs().0 * beat_s
+    })
 }

@@ -1,6 +1,9 @@
 //! The coach from outside: what it asks, why, and what it remembers.
 
+mod five_learners;
+mod forecast;
 mod learner;
 mod memory;
+mod minutes;
 mod thirty_days;
 mod turns;

@@ -1,8 +1,11 @@
 //! The judge from outside: tables of worked cases, properties, what must not change a verdict, and cases with planted faults.
 
+mod bars;
 mod early;
-mod made;
+mod generator;
+pub mod made;
 mod planted;
+mod planting;
 mod properties;
 mod swing;
 mod worked;

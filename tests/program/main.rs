@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
 mod asking;
+mod chance;
 mod coaching;
 mod cues;
 mod desk;

@@ -1,12 +1,12 @@
 //! Every screen, drawn on a made-up terminal from the drill's own snapshots: what a player sees and does not see.
 
-use earfirst::coach::Reason;
+use earfirst::coach::{Goals, Reason};
 use earfirst::cue::Form;
-use earfirst::drill::{Face, Snapshot, Trouble};
+use earfirst::drill::{Face, KeyRow, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
 use earfirst::session::PauseCause;
-use earfirst::tui::{Look, Model, Msg, Plain, Pressed, draw};
-use earfirst::units::Seconds;
+use earfirst::tui::{Look, Model, Msg, Plain, Pressed, draw, three};
+use earfirst::units::{Seconds, Tempo};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::Color;
@@ -162,7 +162,37 @@ fn the_end_shows_the_keys_before_and_after_and_up_to_three_sentences() {
     room.run(600.0);
     let (text, _) = drawn(room.snapshot(), 80, 24, true);
     assert!(text.contains("before =") && text.contains("now ="), "{text}");
-    assert!(text.contains("asked most often") || text.contains("gained most"), "{text}");
+    assert!(text.contains("Answered most often") && text.contains("Slowest, quarter = "), "{text}");
+}
+
+#[test]
+fn at_the_end_keys_that_are_equal_are_named_together_and_only_answers_are_counted() {
+    let at_rest = shown(Form::FirstNote, |s| s.answers > 0);
+    let told = |answers: &[u32], tempi: &[f64]| {
+        let mut end = at_rest.clone();
+        for (n, row) in end.keys.iter_mut().enumerate() {
+            row.answers_today = answers.get(n).copied().unwrap_or(0);
+            (row.tempo, row.holds) = (tempi.get(n).copied().map(Tempo), false);
+        }
+        end.before = end.keys.iter().map(|row| KeyRow { tempo: None, ..*row }).collect();
+        three(&look(true), &end).join(" ")
+    };
+    // The rows stand in the order of sounding keys: C, G, D, A, E; a trumpet reads them D, A, E, B, F#.
+    assert_eq!(told(&[3, 1, 2], &[]), "Answered most often, three times: D.");
+    assert_eq!(told(&[2, 2, 1], &[]), "Answered most often, twice: D, A.");
+    assert_eq!(told(&[1, 1, 1], &[]), "No key stands out.");
+    assert_eq!(told(&[2, 2, 2, 2, 1], &[]), "No key stands out.");
+    assert_eq!(
+        told(&[1, 1, 1, 1, 1], &[72.2, 71.9, 60.0, 72.0, 72.0]),
+        "Slowest, quarter = 60: E. Quickest, quarter = 72: four keys."
+    );
+    let mut done = at_rest.clone();
+    done.all_hold = Some(Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) });
+    assert_eq!(
+        three(&look(true), &done)[0],
+        "All twelve keys hold. Raise the goal to quarter = 151, or take the next pattern."
+    );
+    assert_eq!(told(&[0, 0, 0], &[72.0, 60.0, 72.0]), "No key was answered yet.", "asked and left unanswered");
 }
 
 #[test]

@@ -3,11 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use crossbeam_channel::bounded;
 use earfirst::coach::{Beliefs, Dice};
 use earfirst::cue::Form;
-use earfirst::drill::{Command, Drill, RestRules};
-use earfirst::engine::{Hearing, Out, Running, Stage};
+use earfirst::drill::{Drill, RestRules};
+use earfirst::engine::{Hearing, Stage, unattended};
 use earfirst::music::ConcertKey;
 use earfirst::notes::EarSettings;
 use earfirst::room::Echo;
@@ -36,28 +35,16 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, answers: u32) -> Vec<(Truth, O
         faulty: 0.3,
     };
     let player = Player::new(ChaCha8Rng::seed_from_u64(seed), profile);
-    let mut stage = Stage::with(player, RATE, A440, seed, true);
+    let mut stage = Stage::new(player, RATE, A440, seed, true);
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     wanted.level = Some(Decibels(-12.0));
     let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(seed)));
-    let (tell, commands) = bounded(4);
     let mut said: BTreeMap<u32, Verdict> = BTreeMap::new();
-    let mut out = |out: Out| match out {
-        Out::Keep(event, _) => {
-            if let Event::Judged(judgement) = *event {
-                said.insert(judgement.cue, judgement.verdict);
-            }
+    unattended(hearing, &mut stage, A440, answers, &mut |event| {
+        if let Event::Judged(judgement) = event {
+            said.insert(judgement.cue, judgement.verdict);
         }
-        Out::Show(snapshot) => {
-            if snapshot.answers >= answers {
-                let _ = tell.try_send(Command::End);
-            } else if matches!(snapshot.face, earfirst::drill::Face::Paused { .. }) {
-                // The player played nothing twice: somebody sets the drill going again.
-                let _ = tell.try_send(Command::Pause);
-            }
-        }
-    };
-    Running::new(hearing, &mut stage, &commands, A440, &mut out).run();
+    });
     stage.truths().iter().map(|(cue, truth)| (truth.clone(), said.get(cue).cloned())).collect()
 }
 

@@ -1,51 +1,187 @@
-//! Twelve invented players over thirty invented days.
+//! The demo's own player over many invented days: twelve of them for thirty days with coach and judge, and one for a few days
+//! in sound, to show that the sound changes nothing.
 
-use earfirst::coach::{Beliefs, Dice};
+use earfirst::coach::{Beliefs, Dice, Plan, Sitting};
+use earfirst::cue::{Cue, Form};
+use earfirst::drill::{Drill, RestRules, Settings};
+use earfirst::engine::{Hearing, Stage, unattended};
+use earfirst::music::{ConcertKey, WrittenKey};
+use earfirst::notes::{EarSettings, HeardNote};
+use earfirst::pattern;
+use earfirst::report::keys_over_days;
+use earfirst::room::Echo;
+use earfirst::session::{Event, outcome};
+use earfirst::simulated::{AnswerClock, Player};
+use earfirst::units::{A440, Hertz, SampleRate, Seconds};
+use earfirst::verdict::{Asked, Clock, Verdict, judge};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
 
-use crate::coaching::learner::{Player, plan, sit};
+use crate::grading::made::note;
+use crate::rehearsal::settings;
 
+const PATTERN: &str = "five-note-row-up-and-down";
+const PLAYERS: u64 = 12;
 const DAYS: i32 = 30;
-const CUES_A_DAY: usize = 50;
+/// Answers a day, as in `earfirst demo --days 30`.
+const ANSWERS: u32 = 36;
+/// What one cue with its answer takes, about.
+const TURN: f64 = 9.0;
 
+/// The player of `earfirst demo --seed`, with a trumpet, at home in written C.
+fn demo_player(settings: &Settings, seed: u64) -> Player {
+    let home = settings.instrument.concert_key(WrittenKey::C);
+    Player::developing(&settings.instrument, home, ChaCha8Rng::seed_from_u64(seed))
+}
+
+fn sitting_on(day: i32) -> Settings {
+    let mut wanted = settings(PATTERN, Form::FirstNote, &ConcertKey::FIFTHS);
+    wanted.rests = RestRules { share: None, by_clock: false, ..wanted.rests };
+    wanted.plan.day = day;
+    wanted.began.day = day;
+    wanted
+}
+
+/// The verdict on what the player plays for a cue, every note heard exactly as it was played; `None` where nothing came.
+fn played(player: &mut Player, cue: &Cue, settings: &Settings) -> Option<Verdict> {
+    let cue_end = Seconds(0.0);
+    let performance = player.perform(cue, AnswerClock { cue_end, beat_zero: None });
+    let heard: Vec<HeardNote> = performance.notes().map(|(at, length, pitch)| note(pitch.0, at.0, length.0)).collect();
+    let (line, clock) = (cue.line.clone(), Clock::Free { cue_end });
+    let intonation = settings.instrument.intonation;
+    let asked = Asked { line, tempo: cue.tempo, clock, delay: Seconds(0.0), intonation };
+    (!heard.is_empty()).then(|| judge(&asked, &heard))
+}
+
+/// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which
+/// nothing or something else came is asked once more.
+fn a_day(settings: &Settings, player: &mut Player, beliefs: &mut Beliefs, dice: &mut Dice) {
+    let (sitting, pattern) = (Sitting::new(None), &settings.patterns[0]);
+    for answer in 0..ANSWERS {
+        let at = Seconds(TURN * f64::from(answer));
+        let registers = sitting.registers(at, &settings.plan.registers);
+        let plan = Plan { phase: sitting.phase(at), registers, ..settings.plan.clone() };
+        let choice = beliefs.choose(&plan, dice).unwrap();
+        let line = pattern::realise(pattern, choice.key, None, settings.range, choice.register).unwrap();
+        let cue = Cue {
+            form: settings.form,
+            timing: settings.timing,
+            ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line)
+        };
+        let learnt = (0..2).find_map(|_| {
+            let verdict = played(player, &cue, settings)?;
+            outcome(&cue, &choice.reason, &verdict, plan.day, at)
+        });
+        learnt.iter().for_each(|outcome| beliefs.learn(outcome));
+    }
+    player.rest(1.0);
+}
+
+/// What thirty days made of one player.
 struct Course {
-    /// Spread between the slowest and the quickest key's true reflex time, per morning, in seconds.
-    spread: Vec<f64>,
-    /// Share of cues that went to the three keys that were weakest at the beginning, while not all were equal.
-    weakest: f64,
+    picture: String,
+    /// Geometric mean of a key's reflex times, in seconds, on the first and on the last ten days, by place on the circle of
+    /// fifths.
+    first: [f64; 12],
+    last: [f64; 12],
+    cues: [u32; 12],
 }
 
 fn course(seed: u64) -> Course {
-    let (mut player, mut dice, mut beliefs) = (Player::new(seed), Dice::new(seed), Beliefs::new());
-    player.rate = 0.012;
-    let mut weak: Vec<usize> = (0..12).collect();
-    weak.sort_by(|a, b| player.skill[*a].total_cmp(&player.skill[*b]));
-    let (mut spread, mut to_weak, mut all) = (Vec::new(), 0, 0);
-    for day in 0..DAYS {
-        let times: Vec<f64> = (0..12).map(|place| player.reflex(place)).collect();
-        let slowest = times.iter().copied().fold(0.0, f64::max);
-        spread.push(slowest - times.iter().copied().fold(f64::INFINITY, f64::min));
-        let turns = sit(&mut beliefs, &plan(day), &mut player, &mut dice, CUES_A_DAY);
-        if day < DAYS / 3 {
-            to_weak += turns.iter().filter(|turn| weak[..3].contains(&turn.choice.key.place())).count();
-            all += turns.len();
-        }
-        player.sleep();
+    let settings = sitting_on(0);
+    let (mut player, mut dice, mut beliefs) = (demo_player(&settings, seed), Dice::new(seed), Beliefs::new());
+    (0..DAYS).for_each(|day| a_day(&sitting_on(day), &mut player, &mut beliefs, &mut dice));
+    let id = &settings.patterns[0].id;
+    let on = |days: std::ops::Range<i32>| {
+        ConcertKey::FIFTHS.map(|key| {
+            let row = beliefs.row(id, key);
+            let counted = row.days().iter().filter(|day| days.contains(&day.day)).filter_map(|day| day.reflex());
+            let times: Vec<f64> = counted.map(|(_, time)| time.0.ln()).collect();
+            (times.iter().sum::<f64>() / times.len() as f64).exp()
+        })
+    };
+    Course {
+        picture: keys_over_days(&beliefs, id, 0..=DAYS - 1, &settings.instrument, false),
+        first: on(0..DAYS / 3),
+        last: on(DAYS - DAYS / 3..DAYS),
+        cues: ConcertKey::FIFTHS.map(|key| beliefs.row(id, key).cues()),
     }
-    Course { spread, weakest: to_weak as f64 / all as f64 }
+}
+
+impl Course {
+    /// From the quickest to the slowest key, in seconds.
+    fn apart(times: &[f64; 12]) -> f64 {
+        let quickest = times.iter().copied().fold(f64::INFINITY, f64::min);
+        times.iter().copied().fold(0.0, f64::max) - quickest
+    }
+    /// Share of all cues that went to the four keys that were slowest, or quickest, at the beginning; an even one is a third.
+    fn share(&self, slowest: bool) -> f64 {
+        let mut order: Vec<usize> = (0..12).collect();
+        order.sort_by(|a, b| self.first[*b].total_cmp(&self.first[*a]));
+        let four = if slowest { &order[..4] } else { &order[8..] };
+        let cues: u32 = four.iter().map(|place| self.cues[*place]).sum();
+        f64::from(cues) / f64::from(self.cues.iter().sum::<u32>())
+    }
 }
 
 #[test]
-fn over_thirty_days_the_keys_grow_equal_and_the_weak_ones_got_more_cues() {
-    let courses: Vec<Course> = (0..12).map(course).collect();
-    for (player, course) in courses.iter().enumerate() {
-        let (first, last) = (course.spread[0], course.spread[course.spread.len() - 1]);
-        assert!(last < 0.35 * first, "player {player}: {first:.2} s to {last:.2} s");
-        assert!(course.weakest > 0.25, "player {player}: {:.3} to the three weakest", course.weakest);
+fn over_thirty_days_the_keys_of_twelve_players_grow_equal_and_the_weak_ones_got_more_cues() {
+    let courses: Vec<Course> = (1..=PLAYERS).map(course).collect();
+    println!("Player 1. {}", courses[0].picture);
+    println!("player  apart, first and last ten days  cues to the four slowest and to the four quickest");
+    for (n, course) in courses.iter().enumerate() {
+        let (first, last) = (Course::apart(&course.first), Course::apart(&course.last));
+        let (slow, quick) = (course.share(true), course.share(false));
+        println!("{:>6}  {first:>15.1} s {last:>11.1} s  {slow:>23.2} {quick:>24.2}", n + 1);
+        assert!(last < 0.5 * first, "player {}: {first:.2} s apart, then {last:.2} s", n + 1);
+        assert!(slow > 1.2 * quick && slow > 0.36, "player {}: {slow:.2} and {quick:.2} of the cues", n + 1);
     }
-    let mean = courses.iter().map(|course| course.weakest).sum::<f64>() / courses.len() as f64;
-    assert!(mean > 0.27, "the three weakest of twelve got {mean:.3} of the cues; an even share is .25");
-    let weeks: Vec<f64> =
-        (0..5).map(|n| courses.iter().map(|course| course.spread[7 * n]).sum::<f64>() / 12.0).collect();
-    assert!((0..3).all(|n| weeks[n + 1] < weeks[n]), "each week the keys are closer together: {weeks:.2?}");
-    assert!(weeks[4] < 0.3 * weeks[0], "and at last they are nearly equal: {weeks:.2?}");
+    let mean = |of: fn(&Course) -> f64| courses.iter().map(of).sum::<f64>() / courses.len() as f64;
+    let (first, last) = (mean(|c| Course::apart(&c.first)), mean(|c| Course::apart(&c.last)));
+    assert!(last < 0.35 * first, "all twelve: {first:.2} s apart, then {last:.2} s");
+}
+
+/// One player for some days through loudspeaker, ear and drill, and the same player asked the same cues without sound.
+#[test]
+fn in_sound_the_days_are_the_same() {
+    const RATE: SampleRate = SampleRate::CD;
+    let settings = sitting_on(0);
+    let (mut sounding, mut silent) = (demo_player(&settings, 3), demo_player(&settings, 3));
+    let mut beliefs = Beliefs::new();
+    let (mut cues, mut alike, mut timed, mut near) = (0, 0, 0, 0);
+    for day in 0..4 {
+        let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
+        let drill = Drill::new(sitting_on(day), beliefs, Dice::new(3));
+        let mut stage = Stage::new(sounding, RATE, A440, 3, true);
+        let (mut asked, mut judged): (Vec<Cue>, Vec<(u32, Verdict)>) = (Vec::new(), Vec::new());
+        let hearing = Hearing::new(ear, Echo::new(RATE), drill);
+        let hearing = unattended(hearing, &mut stage, A440, 16, &mut |event| match event {
+            Event::Cued { cue, .. } => asked.push(cue),
+            Event::Judged(judgement) => judged.push((judgement.cue, judgement.verdict)),
+            _ => {}
+        });
+        beliefs = hearing.drill().beliefs().clone();
+        sounding = stage.into_player();
+        // The last cue may have been cut short by the end of the sitting, so it is not held against the player.
+        for cue in &asked {
+            let heard = judged.iter().find(|(number, _)| *number == cue.number).map(|(_, verdict)| verdict);
+            let played = played(&mut silent, cue, &settings);
+            let words = |verdict: &Verdict| {
+                let labels: Vec<_> = verdict.expected.iter().map(|note| note.label).collect();
+                (verdict.related, verdict.passed, verdict.shift, verdict.attempts, labels)
+            };
+            cues += 1;
+            alike += u32::from(heard.map(words) == played.as_ref().map(words));
+            if let (Some(one), Some(other)) = (heard.and_then(|v| v.reflex), played.and_then(|v| v.reflex)) {
+                timed += 1;
+                near += u32::from((one.time.0 - other.time.0).abs() < 0.02);
+            }
+        }
+        assert_eq!(sounding.skill(), silent.skill(), "day {day}: the same was played");
+        sounding.rest(1.0);
+        silent.rest(1.0);
+    }
+    println!("{alike} of {cues} answers the same in sound; {near} of {timed} reflex times within 20 ms");
+    assert!(alike * 100 >= cues * 95, "{alike} of {cues} answers the same");
+    assert!(near * 100 >= timed * 95, "{near} of {timed} reflex times");
 }

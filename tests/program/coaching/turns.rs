@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use arbtest::arbitrary::{Result, Unstructured};
 use arbtest::arbtest;
-use earfirst::coach::{Beliefs, Dice, Phase, Plan, Reason};
+use earfirst::coach::{Beliefs, Dice, Outcome, Phase, Plan, Reason};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::pattern::{PatternId, Register};
 use earfirst::units::{Seconds, Tempo, median};
@@ -96,6 +96,30 @@ fn a_weak_key_is_found_and_comes_more_often() {
         let others = (1.0 - shares[weak]) / 11.0;
         assert!(shares[weak] > 1.5 * others, "place {weak}: {:.3} against {others:.3}", shares[weak]);
     }
+}
+
+/// Stride scheduling never lets anybody fall more than a turn or so from their share (Waldspurger and Weihl 1995, from
+/// memory); the gap of two cues and the jitter may cost another.
+#[test]
+fn no_key_is_far_from_the_turns_that_its_need_earns() {
+    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(3), Player::new(3));
+    sit(&mut beliefs, &plan(0), &mut player, &mut dice, 150);
+    // Nobody answers on the second day, so that needs stay as they are.
+    let (id, goals) = (&plan(1).patterns[0], GOALS);
+    let needs = ConcertKey::FIFTHS.map(|key| beliefs.need(id, key, &goals).total());
+    let mean = needs.iter().sum::<f64>() / 12.0;
+    let weights = needs.map(|need| 0.25 + need / mean);
+    let before = ConcertKey::FIFTHS.map(|key| beliefs.row(id, key).cues());
+    const CUES: u32 = 240;
+    (0..12 + CUES).for_each(|_| drop(beliefs.choose(&plan(1), &mut dice)));
+    for key in ConcertKey::FIFTHS {
+        let place = key.place();
+        // The opening round asks every key once.
+        let turns = f64::from(beliefs.row(id, key).cues() - before[place] - 1);
+        let earned = f64::from(CUES) * weights[place] / weights.iter().sum::<f64>();
+        assert!((turns - earned).abs() <= 4.0, "{}: {turns} turns, {earned:.1} earned", key.name());
+    }
+    assert!(needs.iter().any(|need| *need > 1.3 * mean), "the keys differ: {needs:?}");
 }
 
 #[test]
@@ -217,4 +241,23 @@ fn registers_are_asked_evenly_in_every_key() {
         let cues: Vec<u32> = registers.iter().map(|register| row.register(*register).cues()).collect();
         assert!(cues.iter().max().unwrap() - cues.iter().min().unwrap() <= 1, "{}: {cues:?}", key.name());
     }
+}
+
+#[test]
+fn a_register_that_stays_slow_gets_every_other_turn_once_all_are_known() {
+    let registers = vec![Register::Low, Register::Middle, Register::High];
+    let plan = Plan { registers: registers.clone(), keys: vec![key("C")], ..plan(0) };
+    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(1), Player::new(1));
+    let asked: Vec<Register> = (0..64)
+        .map(|_| {
+            let choice = beliefs.choose(&plan, &mut dice).unwrap();
+            let reflex = Some(Seconds(if choice.register == Register::High { 1.9 } else { 0.7 }));
+            beliefs.learn(&Outcome { reflex, ..player.answer(&choice, 0, 0.0) });
+            choice.register
+        })
+        .collect();
+    let share = |asked: &[Register], of| asked.iter().filter(|register| **register == of).count();
+    assert_eq!(registers.iter().map(|of| share(&asked[..24], *of)).collect::<Vec<_>>(), [8, 8, 8]);
+    assert_eq!(share(&asked[24..], Register::High), 20, "half of what follows: {asked:?}");
+    assert!(share(&asked[24..], Register::Low) >= 9 && share(&asked[24..], Register::Middle) >= 9, "{asked:?}");
 }

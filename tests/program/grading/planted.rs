@@ -11,7 +11,7 @@ pub fn cases(level: &str) -> Vec<Value> {
     level.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
 }
 
-fn judged(case: &Value) -> Value {
+pub fn judged(case: &Value) -> Value {
     let mut blind = case.clone();
     let fields = blind.as_object_mut().unwrap();
     fields.remove("truth");
@@ -28,7 +28,7 @@ pub fn list(value: &Value) -> &[Value] {
 }
 
 /// Relatedness, shift, attempts, every expected label, and which played note stands for it.
-fn exact(case: &Value, said: &Value) -> bool {
+pub fn exact(case: &Value, said: &Value) -> bool {
     let truth = &case["truth"];
     if truth["related"] == json!(false) {
         return said["related"] == json!(false);
@@ -41,14 +41,14 @@ fn exact(case: &Value, said: &Value) -> bool {
 }
 
 /// How many entries of a list are as planted, and how many there are.
-fn agree(pairs: &[(Value, Value)], field: &str) -> f64 {
+pub fn agree(pairs: &[(Value, Value)], field: &str) -> f64 {
     let related = pairs.iter().filter(|(case, _)| case["truth"]["related"] == json!(true));
     let both: Vec<(&Value, &Value)> =
         related.flat_map(|(case, said)| list(&case["truth"][field]).iter().zip(list(&said[field]))).collect();
     both.iter().filter(|(truth, said)| truth == said).count() as f64 / both.len() as f64
 }
 
-fn near(pairs: &[(Value, Value)], field: &str, within: f64) -> f64 {
+pub fn near(pairs: &[(Value, Value)], field: &str, within: f64) -> f64 {
     let related = pairs.iter().filter(|(case, _)| case["truth"]["related"] == json!(true));
     let both: Vec<(f64, Option<f64>)> =
         related.filter_map(|(case, said)| Some((case["truth"][field].as_f64()?, said[field].as_f64()))).collect();

@@ -125,6 +125,20 @@ fn notes_too_short_to_tune_have_no_cents() {
 }
 
 #[test]
+fn a_note_that_runs_on_over_a_missed_one_is_not_called_out_of_tune() {
+    // A half step slurred so softly that both are heard as one, between the two.
+    let pitches = [60.0, 62.0, 64.4, 67.0, 69.0];
+    let starts = [0.0, 1.0, 2.0, 4.0, 5.0];
+    let played = |third: f64| {
+        let all = pitches.iter().zip(starts).map(|(&pitch, at)| (pitch, at, if at == 2.0 { third } else { 0.9 }));
+        judge(&asked(&[60, 62, 64, 65, 67, 69]), &heard(&all.collect::<Vec<_>>()))
+    };
+    assert_eq!(played(1.95).expected[3].label, NoteLabel::Missed);
+    assert_eq!(played(1.95).expected[2].cents, None);
+    assert!(played(0.9).expected[2].cents.is_some_and(|cents| cents.0 > 35.0), "short, it is sharp");
+}
+
+#[test]
 fn the_measured_delay_is_not_charged_to_the_player() {
     let asked = Asked { delay: Seconds(0.08), ..asked(&UP_AND_DOWN) };
     let heard = straight(&UP_AND_DOWN.map(f64::from));

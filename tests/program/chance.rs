@@ -1,0 +1,35 @@
+//! Throws for invented players and invented answers: seeded, so that a test is the same every time.
+
+use earfirst::coach::Dice;
+
+pub struct Chance(Dice);
+
+impl Chance {
+    pub fn new(seed: u64) -> Self {
+        Self(Dice::new(seed))
+    }
+    /// Evenly spread.
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.0.throw()
+    }
+    /// Normal about 0 (Box and Muller 1958).
+    pub fn normal(&mut self, deviation: f64) -> f64 {
+        let (one, two) = (1.0 - self.0.throw(), self.0.throw());
+        deviation * (-2.0 * one.ln()).sqrt() * (std::f64::consts::TAU * two).cos()
+    }
+    pub fn happens(&mut self, probability: f64) -> bool {
+        self.0.throw() < probability
+    }
+    /// A whole number from `low` up to `high`, both included.
+    pub fn whole(&mut self, low: i32, high: i32) -> i32 {
+        low + (f64::from(high - low + 1) * self.0.throw()) as i32
+    }
+    pub fn pick<T: Copy>(&mut self, from: &[T]) -> T {
+        from[self.whole(0, from.len() as i32 - 1) as usize]
+    }
+    /// Any so many of these, in any order.
+    pub fn some<T: Copy>(&mut self, from: &[T], count: usize) -> Vec<T> {
+        let mut left = from.to_vec();
+        (0..count.min(left.len())).map(|_| left.remove(self.whole(0, left.len() as i32 - 1) as usize)).collect()
+    }
+}

@@ -1,0 +1,193 @@
+//! Five kinds of learner, each after another idea of how playing is learnt and forgotten. All are guesses: what holds for all
+//! five may be trusted a little. The formulas and their numbers are those of the table the coach was planned by; the ideas are
+//! Newell and Rosenbloom 1981 (power law), Corbett and Anderson 1995 (steps that are known or not), Cepeda and others 2006
+//! (spacing), Shea and Morgan 1979 (what is mixed lasts), all from memory.
+//!
+//! A skill is in octaves of tempo above a quarter = 60: there a pattern of eight notes comes out whole every other time.
+
+use crate::chance::Chance;
+
+/// Notes of the pattern.
+pub const NOTES: u32 = 8;
+/// The goal: so many octaves above a quarter = 60, whole four times in five, and a reflex of .8 s, a day later.
+pub const GOAL_OCTAVES: f64 = 1.415_037_499_278_844; // log2(160 / 60)
+const GOAL_REFLEX: f64 = 0.8;
+const GOAL_WHOLE: f64 = 0.8;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    PowerLaw,
+    Steps,
+    HalfLife,
+    Interference,
+    /// Half-life and interference, two stubborn keys, one key already owned, and tiring after twelve minutes.
+    Stubborn,
+}
+
+pub const KINDS: [Kind; 5] = [Kind::PowerLaw, Kind::Steps, Kind::HalfLife, Kind::Interference, Kind::Stubborn];
+
+/// Share of notes that come out right at a tempo, both in octaves.
+pub fn right_notes(skill: f64, tempo: f64) -> f64 {
+    1.0 / (1.0 + (-2.4 - 4.0 * (skill - tempo)).exp())
+}
+
+/// Median reflex time in seconds.
+pub fn reflex(skill: f64) -> f64 {
+    0.35 + 1.6 * (-1.2 * skill).exp2()
+}
+
+/// Whether a skill meets the goal in tempo and reflex.
+pub fn owned(skill: f64) -> bool {
+    right_notes(skill, GOAL_OCTAVES).powi(NOTES as i32) >= GOAL_WHOLE && reflex(skill) <= GOAL_REFLEX
+}
+
+/// What a key gains from playing another, so many fifths away: the next fifth most, the half step a little.
+fn transfer(one: usize, other: usize) -> f64 {
+    let apart = one.abs_diff(other);
+    match apart.min(12 - apart) {
+        0 => 1.0,
+        1 => 0.15,
+        2 => 0.05,
+        5 => 0.06,
+        _ => 0.02,
+    }
+}
+
+pub struct Learner {
+    kind: Kind,
+    chance: Chance,
+    at_first: [f64; 12],
+    rate: [f64; 12],
+    /// What was learnt: amount of practice, steps, or the gain, as the kind has it.
+    learnt: [f64; 12],
+    /// What of it is there now, 0 to 1 (half-life), or the quick trace that is gone tomorrow (interference).
+    there: [f64; 12],
+    /// Days in which half is forgotten.
+    half_life: [f64; 12],
+    minutes_today: f64,
+    tries_today: u32,
+    last_try: [Option<u32>; 12],
+}
+
+impl Learner {
+    pub fn new(kind: Kind, seed: u64) -> Self {
+        let mut chance = Chance::new(seed);
+        // Few accidentals are easier (common practice); players differ as a whole and key by key.
+        let easy = [0.55, 0.45, 0.25, 0.1, -0.1, -0.35, -0.5, -0.45, -0.2, 0.1, 0.4, 0.5];
+        let (whole, quick) = (chance.normal(0.15), chance.normal(0.15));
+        let mut at_first = easy.map(|easy| easy + chance.normal(0.25) + whole);
+        let mut rate = [(); 12].map(|()| (chance.normal(0.25) + quick).exp());
+        let mut half_life = rate.map(|rate: f64| 1.2 * rate.sqrt());
+        if kind == Kind::Stubborn {
+            let places: Vec<usize> = (0..12).collect();
+            let [one, other, known] = chance.some(&places, 3)[..] else { unreachable!("three of twelve") };
+            rate[one] *= 0.4;
+            rate[other] *= 0.4;
+            at_first[known] += 1.0;
+            half_life = [1.6; 12];
+        }
+        let there = if matches!(kind, Kind::HalfLife | Kind::Stubborn) { [1.0; 12] } else { [0.0; 12] };
+        let (learnt, last_try) = ([0.0; 12], [None; 12]);
+        Self { kind, chance, at_first, rate, learnt, there, half_life, minutes_today: 0.0, tries_today: 0, last_try }
+    }
+
+    fn skill(&self, key: usize) -> f64 {
+        self.at_first[key]
+            + match self.kind {
+                Kind::PowerLaw => 0.62 * self.rate[key].sqrt() * (1.0 + self.learnt[key] / 6.0).log2(),
+                Kind::Steps => 0.35 * self.learnt[key],
+                Kind::HalfLife | Kind::Stubborn => self.learnt[key] * self.there[key],
+                Kind::Interference => self.learnt[key] + self.there[key],
+            }
+    }
+
+    /// The skill that will be left of a key tomorrow.
+    pub fn tomorrow(&self, key: usize) -> f64 {
+        match self.kind {
+            Kind::PowerLaw => self.skill(key),
+            Kind::Steps => self.at_first[key] + 0.35 * self.learnt[key] * (1.0 - 0.012),
+            Kind::HalfLife | Kind::Stubborn => {
+                self.at_first[key] + self.learnt[key] * self.there[key] * (-1.0 / self.half_life[key]).exp2()
+            }
+            Kind::Interference => self.at_first[key] + self.learnt[key] * (1.0 - 0.01),
+        }
+    }
+
+    /// One try at a tempo in octaves: notes right and reflex time, and what is learnt by it.
+    pub fn play(&mut self, key: usize, tempo: f64) -> (u32, f64) {
+        let tired = if self.kind == Kind::Stubborn { 0.012 * (self.minutes_today - 12.0).max(0.0) } else { 0.0 };
+        let skill = self.skill(key) - tired;
+        let share = right_notes(skill, tempo);
+        let right = (0..NOTES).filter(|_| self.chance.happens(share)).count() as u32;
+        let time = reflex(skill) * self.chance.normal(0.25).exp();
+        self.learn(key, tempo);
+        (right, time)
+    }
+
+    fn learn(&mut self, key: usize, tempo: f64) {
+        let skill = self.skill(key);
+        // Whole answers teach, those far below one's skill little.
+        let gain = right_notes(skill, tempo).powi(NOTES as i32) * (-(skill - tempo).max(0.0)).exp();
+        let between = self.last_try[key]
+            .map_or(f64::from(self.tries_today) + 98.0, |last| f64::from(self.tries_today - last) - 1.0);
+        let mixed = 1.0 - (-between / 2.0).exp();
+        for other in 0..12 {
+            let own = gain * transfer(key, other);
+            self.take_in(other, own, mixed);
+        }
+        if self.kind == Kind::Interference {
+            self.there[key] += 0.25 * gain * (1.0 - 0.6 * mixed) * (0.9 - self.there[key]);
+        }
+        self.last_try[key] = Some(self.tries_today);
+        self.tries_today += 1;
+    }
+
+    fn take_in(&mut self, key: usize, own: f64, mixed: f64) {
+        let rate = self.rate[key];
+        match self.kind {
+            Kind::PowerLaw => self.learnt[key] += own * rate,
+            Kind::Steps => {
+                let step = f64::from(u8::from(self.chance.happens(0.16 * own * rate)));
+                self.learnt[key] = (self.learnt[key] + step).min(9.0);
+            }
+            Kind::HalfLife => self.take_in_for_days(key, own),
+            Kind::Stubborn => self.take_in_for_days(key, own * (0.45 + 0.55 * mixed)),
+            Kind::Interference => {
+                self.learnt[key] += 0.030 * own * (0.2 + 0.8 * mixed) * rate * (3.0 - self.learnt[key]);
+            }
+        }
+    }
+
+    fn take_in_for_days(&mut self, key: usize, own: f64) {
+        self.learnt[key] += 0.030 * own * self.rate[key] * (3.2 - self.learnt[key]);
+        // What had faded and is played again lasts longer.
+        let faded = own * (1.0 - self.there[key]);
+        self.half_life[key] = (self.half_life[key] * (1.0 + 1.6 * faded) + 0.012 * own).min(90.0);
+        self.there[key] = (self.there[key] + 0.6 * faded).min(1.0);
+    }
+
+    pub fn minutes_go_by(&mut self, minutes: f64) {
+        self.minutes_today += minutes;
+        if self.kind == Kind::Interference {
+            self.there.iter_mut().for_each(|quick| *quick *= (-minutes / 6.0).exp());
+        }
+    }
+
+    pub fn sleep(&mut self) {
+        (self.minutes_today, self.tries_today, self.last_try) = (0.0, 0, [None; 12]);
+        for key in 0..12 {
+            match self.kind {
+                Kind::PowerLaw => {}
+                Kind::Steps => {
+                    let lost = f64::from(u8::from(self.chance.happens(0.06)));
+                    self.learnt[key] = (self.learnt[key] - lost).max(0.0);
+                }
+                Kind::HalfLife | Kind::Stubborn => self.there[key] *= (-1.0 / self.half_life[key]).exp2(),
+                Kind::Interference => {
+                    self.there[key] = 0.0;
+                    self.learnt[key] *= 1.0 - 0.01;
+                }
+            }
+        }
+    }
+}
