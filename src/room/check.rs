@@ -14,6 +14,8 @@ const KEPT: usize = 60 * STEPS_PER_SECOND;
 const SOFT: f64 = -30.0;
 const NOISY: f64 = -50.0;
 const SOUND: f64 = -60.0;
+/// Where nothing was so much softer than the loudest there was no pause, and nothing is known of the room.
+const PAUSE: f64 = 12.0;
 /// No microphone in a room is as quiet as this.
 const UNNATURAL: f64 = -95.0;
 
@@ -22,7 +24,8 @@ const UNNATURAL: f64 = -95.0;
 pub struct SoundLevels {
     /// The highest sample so far.
     pub peak: Decibels,
-    /// Mean level of the quietest tenth of the last minute.
+    /// Level of the quietest tenth of the last minute, or of the quietest second so far, whichever is lower: who plays on and
+    /// on has been silent once.
     pub floor: Decibels,
     /// Mean level of the last ten milliseconds.
     pub now: Decibels,
@@ -99,7 +102,9 @@ impl SoundCheck {
     pub fn levels(&self) -> SoundLevels {
         let mut sorted: Vec<f64> = self.levels.iter().copied().collect();
         sorted.sort_by(f64::total_cmp);
-        let floor = median(&sorted[..sorted.len().div_ceil(10)]).unwrap_or(-200.0);
+        let tenth = median(&sorted[..sorted.len().div_ceil(10)]).unwrap_or(-200.0);
+        let second = Decibels::of_power(self.quietest_power / self.rate.per_second()).0;
+        let floor = if self.quietest.is_empty() { tenth } else { tenth.min(second) };
         SoundLevels {
             peak: Decibels::of_amplitude(f64::from(self.peak)),
             floor: Decibels(floor),
@@ -123,7 +128,8 @@ impl SoundCheck {
         opinions.extend(self.gate().map(|between| Opinion::Gate { between }));
         opinions.extend(self.gain_control().map(|rise| Opinion::GainControl { rise }));
         opinions.extend(self.narrow().map(|above| Opinion::Wireless { above }));
-        if levels.floor.0 > NOISY {
+        let loudest = self.levels.iter().copied().fold(-200.0, f64::max);
+        if levels.floor.0 > NOISY && levels.floor.0 < loudest - PAUSE {
             opinions.push(Opinion::Noisy { floor: levels.floor });
         }
         let hum = hum(&self.quietest, self.rate).filter(|(_, level)| level.0 > -75.0);

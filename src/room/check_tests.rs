@@ -99,3 +99,16 @@ fn sound_that_ends_at_eight_thousand_hertz_comes_from_a_headset() {
     let opinions = listen(&[narrow, tone(1.0, 0.2)]).opinions();
     assert!(opinions.contains(&Opinion::Wireless { above: Hertz(8000.0) }), "{opinions:?}");
 }
+
+#[test]
+fn a_tone_held_without_a_pause_is_not_taken_for_a_noisy_room() {
+    let held = |before: f64| {
+        let mut sound = tone(30.0, 0.2);
+        sound.iter_mut().zip(noise(30.0, -70.0)).for_each(|(s, n)| *s += n);
+        listen(&[noise(before, -70.0), sound])
+    };
+    assert_eq!(held(0.0).opinions(), [], "nothing is known of the room");
+    let after_silence = held(2.0);
+    assert!((after_silence.levels().floor.0 + 70.0).abs() < 1.0, "{:?}", after_silence.levels());
+    assert_eq!(after_silence.opinions(), []);
+}
