@@ -95,7 +95,9 @@ pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn 
     let cents = |value: Option<Cents>| value.map_or("-".to_owned(), signed);
     for row in &run.rows {
         let (up, down) = (cents(row.up), cents(row.down));
-        let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {:>8.0}", name(row.pitch), row.times, row.spread.0);
+        // One note has no spread.
+        let spread = if row.times > 1 { format!("{:.0}", row.spread.0) } else { "-".to_owned() };
+        let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {spread:>8}", name(row.pitch), row.times);
     }
     for row in &run.rows {
         let hint = hint(instrument, g_flat, Concert(row.pitch.nearest()), row.all);
