@@ -24,7 +24,7 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     let settings = files::Settings::load(&places)?;
     let (patterns, player, seed) = (typed.patterns.clone(), typed.player.clone(), Some(typed.seed));
     let practice = Practice { patterns, player, seed, ..Practice::default() };
-    let Sitting { meant, beliefs, .. } = Sitting::of(&practice, &settings, &places, Who::Player { delay: None })?;
+    let Sitting { meant, beliefs, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;
     let ahead = beliefs.ahead(&meant.plan, Dice::new(typed.seed), meant.form, meant.timing);
     let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
     say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why:"))?;
