@@ -49,6 +49,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let draft = Draft {
         played: source.played,
         pulse: told.or(source.tempo).map(|tempo| Pulse { tempo, share: 1 }),
+        straight: typed.straight,
         key,
         signature: source.signature,
         family: typed.family.map(listed::motion),

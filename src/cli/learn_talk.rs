@@ -19,7 +19,7 @@ use crate::words::patterns::family_name;
 
 const HOW: &str = "Nothing more need be done: an empty line ends. To change it, type
   3=b7 (the degree of note 3)   3=. (a rest)   3=- (the note before holds on)
-  key Eb   tempo 96   family skips   name blue fall";
+  key Eb   tempo 96   family skips   name blue fall   straight (no swing)";
 
 /// What was typed.
 enum Said {
@@ -27,6 +27,7 @@ enum Said {
     Mends(Vec<Mend>),
     Key(String),
     Tempo(f64),
+    Straight,
     Family(Family),
     Name(String),
     Again,
@@ -156,6 +157,7 @@ impl Talk {
         match (word.to_lowercase().as_str(), rest.trim()) {
             ("", _) => Ok(Said::End),
             ("again", _) if self.live.is_some() => Ok(Said::Again),
+            ("straight", _) => Ok(Said::Straight),
             ("key", key) => Ok(Said::Key(key.to_owned())),
             ("name", name) => Ok(Said::Name(name.to_owned())),
             ("tempo", quarter) => quarter
@@ -181,6 +183,7 @@ impl Talk {
             Said::Mends(mends) => self.mend(&mends, learnt)?,
             Said::Key(key) => self.draft.key = Some(self.who.key(&key)?),
             Said::Tempo(quarter) => self.draft.pulse = tempo(Some(quarter))?.map(|tempo| Pulse { tempo, share: 1 }),
+            Said::Straight => self.draft.straight = true,
             Said::Family(family) => self.draft.family = Some(family),
             Said::Name(name) => self.draft.name = new_name(&name, &self.library)?,
             Said::Again => {

@@ -150,6 +150,9 @@ pub struct Learn {
     /// short, near two to one, are eighths that swing.
     #[arg(long, value_name = "QUARTERS")]
     pub tempo: Option<f64>,
+    /// Nothing swings: long and short are written as they sound.
+    #[arg(long)]
+    pub straight: bool,
     /// Put a note right: 3=b7 (its degree), 3=. (a rest), 3=- (the note before holds on); may be repeated.
     #[arg(long, value_name = "NUMBER=DEGREE")]
     pub note: Vec<String>,

@@ -1,4 +1,6 @@
-use crate::learn::{Mend, Motion, NoMend, Played, Pulse, Rhythm, Root, Why, chord, level, motion, rhythm, root, tonic};
+use crate::learn::{
+    Mend, Motion, NoMend, Played, Pulse, Rhythm, Root, Why, chord, level, motion, rhythm, root, straight, tonic,
+};
 use crate::music::ConcertKey;
 use crate::pattern::{About, Family, Library, Line, Pattern, PatternId, Quality, TempoRange, from_line};
 use crate::units::Tempo;
@@ -10,6 +12,8 @@ pub struct Draft {
     pub played: Vec<Played>,
     /// The pulse, where it was told.
     pub pulse: Option<Pulse>,
+    /// The player says that nothing in it swings.
+    pub straight: bool,
     /// The sounding key, where it was told.
     pub key: Option<ConcertKey>,
     /// The key signature of a file, taken where nothing else tells the root.
@@ -65,7 +69,8 @@ impl Draft {
     /// # Errors
     /// [`Unlearnt`].
     pub fn learn(&self, library: &Library) -> Result<Learnt, Unlearnt> {
-        let rhythm = rhythm(&self.played, self.pulse).ok_or(Unlearnt::Nothing)?;
+        let lay = if self.straight { straight } else { rhythm };
+        let rhythm = lay(&self.played, self.pulse).ok_or(Unlearnt::Nothing)?;
         let root = find_root(&rhythm.line, self.key, self.signature, library)?;
         let motion = motion(&rhythm.line);
         let chord = chord(&rhythm.line, root.tonic);
@@ -149,7 +154,15 @@ mod tests {
             release: Seconds(n as f64 * 0.25 + 0.24),
         };
         let played = pitches.iter().enumerate().map(note).collect();
-        Draft { played, pulse: None, key: None, signature: None, family: None, name: "My line!".into() }
+        Draft {
+            played,
+            pulse: None,
+            straight: false,
+            key: None,
+            signature: None,
+            family: None,
+            name: "My line!".into(),
+        }
     }
     fn notes(learnt: &Learnt) -> String {
         crate::pattern::print_notes(&learnt.pattern.notation.tokens)
@@ -194,6 +207,8 @@ mod tests {
         draft.mend(&[Mend::parse("6=6").unwrap()], &learnt).unwrap();
         let mended = draft.learn(Library::builtin()).unwrap();
         assert_eq!((notes(&mended).as_str(), mended.pattern.swing), ("7, 1 2 3 4 6", true));
+        draft.straight = true;
+        assert!(!draft.learn(Library::builtin()).unwrap().pattern.swing);
         let (again, troubles) = crate::pattern::read(&crate::pattern::print(&mended.pattern), "own.toml");
         assert_eq!((again, troubles), (vec![mended.pattern], vec![]));
     }

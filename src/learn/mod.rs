@@ -22,5 +22,5 @@ pub use level::level;
 pub use mend::{Mend, NoMend};
 pub use motion::{Motion, motion};
 pub use played::{Played, played};
-pub use rhythm::{ALLOWED, Pulse, Rhythm, rhythm};
+pub use rhythm::{ALLOWED, Pulse, Rhythm, rhythm, straight};
 pub use root::{Root, Why, root, tonic};

@@ -76,13 +76,23 @@ pub struct Pulse {
 /// of which the middle one never begins a note are eighths that swing ([`Rhythm::swing`]).
 #[must_use]
 pub fn rhythm(played: &[Played], pulse: Option<Pulse>) -> Option<Rhythm> {
+    lay(played, pulse, true)
+}
+
+/// The same for a player who says that nothing swings: long and short are written as they sound.
+#[must_use]
+pub fn straight(played: &[Played], pulse: Option<Pulse>) -> Option<Rhythm> {
+    lay(played, pulse, false)
+}
+
+fn lay(played: &[Played], pulse: Option<Pulse>, may_swing: bool) -> Option<Rhythm> {
     let first = played.first()?;
     let gaps: Vec<f64> = played.windows(2).map(|pair| (pair[1].onset - pair[0].onset).0.max(1e-3)).collect();
     let (grid, share) = match pulse {
-        Some(pulse) => told(&gaps, pulse, first.release - first.onset),
-        None => guessed(&gaps, first.release - first.onset),
+        Some(pulse) => told(&gaps, pulse, first.release - first.onset, may_swing),
+        None => guessed(&gaps, first.release - first.onset, may_swing),
     };
-    let swings = Some(&grid.steps).filter(|_| share == THIRDS).and_then(|steps| swung(steps));
+    let swings = Some(&grid.steps).filter(|_| may_swing && share == THIRDS).and_then(|steps| swung(steps));
     let unit = Ticks::QUARTER / share;
     let place = |units: i64| match swings {
         // Every third after the beat's first stands for its second eighth.
@@ -141,7 +151,7 @@ fn held(sounding: f64, step: i64) -> i64 {
     if silent >= 1.0 && 2.0 * silent >= step as f64 { (sounding.round() as i64).clamp(1, step) } else { step }
 }
 
-fn told(gaps: &[f64], pulse: Pulse, only: Seconds) -> (Grid, i64) {
+fn told(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i64) {
     let beat = pulse.tempo.beat().0;
     if gaps.is_empty() {
         let share = if only.0 < 0.75 * beat { 2 } else { pulse.share };
@@ -150,14 +160,14 @@ fn told(gaps: &[f64], pulse: Pulse, only: Seconds) -> (Grid, i64) {
     let near = |grid: &Grid, unit_s: f64| (grid.unit_s / unit_s - 1.0).abs() <= AWAY;
     let grids = SHARES.into_iter().filter(|share| share % pulse.share == 0).map(|share| {
         let unit_s = beat / share as f64;
-        let swinging = swinging(gaps, unit_s).filter(|_| share == THIRDS);
+        let swinging = swinging(gaps, unit_s).filter(|_| may_swing && share == THIRDS);
         let fitted = Some(swinging.unwrap_or_else(|| laid(gaps, unit_s))).filter(|grid| near(grid, unit_s));
         (fitted.unwrap_or_else(|| kept(gaps, unit_s)), share)
     });
     plainest(grids)
 }
 
-fn guessed(gaps: &[f64], only: Seconds) -> (Grid, i64) {
+fn guessed(gaps: &[f64], only: Seconds, may_swing: bool) -> (Grid, i64) {
     let Some(shortest) = gaps.iter().copied().min_by(f64::total_cmp) else {
         let unit_s = only.0.clamp(0.25, 1.0);
         return (Grid { unit_s, steps: Vec::new(), moved_s: 0.0 }, 1);
@@ -165,7 +175,8 @@ fn guessed(gaps: &[f64], only: Seconds) -> (Grid, i64) {
     let alike: Vec<f64> = gaps.iter().copied().filter(|gap| *gap < 1.3 * shortest).collect();
     let middle = median(&alike).unwrap_or(shortest);
     let usual = |grid: &Grid| (USUAL.0 / 2.0..=USUAL.1).contains(&(60.0 / (THIRDS as f64 * grid.unit_s)));
-    if let Some(grid) = third(gaps).and_then(|third_s| swinging(gaps, third_s)).filter(usual) {
+    if let Some(grid) = third(gaps).and_then(|third_s| swinging(gaps, third_s)).filter(|grid| may_swing && usual(grid))
+    {
         return (grid, THIRDS);
     }
     let (grid, _) = plainest(PARTS.into_iter().map(|parts| (laid(gaps, middle / parts), 1)));
@@ -293,6 +304,7 @@ mod tests {
                 assert!(found.swing && found.even() && found.share == 2, "{long}: {found:?}");
                 assert_eq!((places(&found), found.pickup.0), (vec![0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 7.0], 0.0), "{long}");
                 assert!((found.tempo.0 - 120.0).abs() < 8.0);
+                assert!(!straight(&line(&beat, &off), pulse).unwrap().swing, "who means a triplet says so");
                 assert_eq!(rhythm(&line(&beat, &off), Some(found.pulse())).unwrap().line, found.line);
             }
             let short = 2.0 - long;

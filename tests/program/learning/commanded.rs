@@ -59,6 +59,8 @@ fn a_swung_line_is_learnt_as_eighths_that_swing() {
         assert_eq!((own.swing, heights(own)), (true, heights(library)));
     }
     assert_eq!(kept.len(), 2);
+    let said = desk.done("patterns learn swing.wav --instrument flute --key C --straight --print --tempo 108");
+    assert!(!said.contains("swing = true") && said.contains("triplet"), "{said}");
 }
 
 #[test]

@@ -51,7 +51,15 @@ impl Heard {
 
 /// A draft of which nothing is told.
 fn unnamed() -> Draft {
-    Draft { played: Vec::new(), pulse: None, key: None, signature: None, family: None, name: "mine".to_owned() }
+    Draft {
+        played: Vec::new(),
+        pulse: None,
+        straight: false,
+        key: None,
+        signature: None,
+        family: None,
+        name: "mine".to_owned(),
+    }
 }
 
 /// The notes our own ear hears of a cue.
