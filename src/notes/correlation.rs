@@ -132,6 +132,17 @@ impl Correlation {
         self.mean_energy += weight * (history.energy(end - self.hop as i64, end) - self.mean_energy);
     }
 
+    /// The index of the peak at a lag or beside it, where there is one and the table goes on around it.
+    pub(super) fn top_near(&self, lag: f64) -> Option<usize> {
+        let at = (lag.round() as usize).checked_sub(self.first_lag)?;
+        if at < 2 || at + 6 > self.clarity.len() {
+            return None;
+        }
+        let top = (at - 1..=at + 1).max_by(|a, b| self.clarity[*a].total_cmp(&self.clarity[*b]))?;
+        let is_peak = self.clarity[top] >= self.clarity[top - 1] && self.clarity[top] >= self.clarity[top + 1];
+        is_peak.then_some(top)
+    }
+
     /// Where between the lags the peak at `index` lies, and how high: the table is interpolated with a sinc under a Hann
     /// window, since a correlation has no more bandwidth than its signal, and a parabola is laid through close points.
     pub(super) fn peak(&self, index: usize) -> (f64, f64) {

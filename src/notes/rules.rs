@@ -42,7 +42,9 @@ rules! {
     /// ... unless the winner is a shorter lag with this share of its clarity.
     continuity_shorter: 0.97,
     /// How much a measurement at the full rate may differ from that of a lower band, cents.
-    refine_cents: 15.0,
+    refine_cents: 6.0,
+    /// A middle pitch is measured again on the double period in the low band where that has this clarity.
+    low_clarity: 0.97,
     /// A frame has a pitch from this clarity on.
     voiced: 0.6,
     /// The background never takes more than this share of the energy.
@@ -96,9 +98,15 @@ rules! {
     /// An octave up from a beginning without an attack of its own corrects the note for this long, ms.
     correct_octave_ms: 45.0,
     /// A note of less than this mean clarity ...
-    unsure_clarity: 0.88,
+    unsure_clarity: 0.9,
     /// ... and age, ms, is the scoop into the pitch less than two and a half half steps above it.
-    unsure_ms: 130.0,
+    unsure_ms: 150.0,
+    /// The moment of a slur is looked for from this long before the looks that show it, ms ...
+    change_back_ms: 60.0,
+    /// ... but not before the last look of this clarity ...
+    change_sure_clarity: 0.97,
+    /// ... this near the old pitch, cents.
+    change_sure_cents: 10.0,
     /// A new pitch is this far from the old one, cents.
     split_cents: 55.0,
     /// ... or this far, cents, ...
@@ -147,6 +155,8 @@ rules! {
     break_before: 0.9,
     /// Clarity after it.
     break_after: 0.78,
+    /// Share of what was lost that has come back: a clarity still falling may be the beginning of a slur.
+    break_recovered: 0.4,
     /// Rise of level over the least within the break, dB.
     break_rise: 1.5,
     /// After a break the level is within this of what it was, dB.
@@ -190,7 +200,11 @@ rules! {
     /// Frames that must agree before a note is told.
     tell_frames: 4.0,
     /// Their range, cents.
-    tell_range: 8.0,
+    tell_range: 7.0,
+    /// ... and of periods longer than this, ms ...
+    tell_long_ms: 4.5,
+    /// ... which are measured on fewer of them.
+    tell_long_range: 16.0,
     /// Their distance from the reference, cents.
     tell_near: 40.0,
     /// A note is told at the latest after this, ms, or two periods.

@@ -12,6 +12,8 @@ use crate::units::Decibels;
 /// Where the short, middle and long periods part, as frequencies.
 const SHORT_HZ: f64 = 424.0;
 const LONG_HZ: f64 = 110.0;
+/// The low band measures a middle pitch again only where the two differ by less, cents.
+const LOW_CENTS: f64 = 40.0;
 /// No pitch above this is looked for (a piccolo's or piano's top is at 4.2 kHz).
 const TOP_HZ: f64 = 5500.0;
 /// The lowest frequency that can be asked for.
@@ -87,6 +89,7 @@ impl Tracker {
             look.best = best;
         }
         if look.best.clarity > 0.8 {
+            look.best.period = self.in_the_low_band(&look.best).unwrap_or(look.best.period);
             look.best.period = self.refine(&look.best);
             look.best.semitone = self.clock.semitone(look.best.period);
         }
@@ -145,6 +148,16 @@ impl Tracker {
         if shift.abs() < 1.0 && cents < self.rules.refine_cents { fine } else { best.period }
     }
 
+    /// Half the double period of a middle pitch, in the low band: what is heard as the pitch of a stiff string are its lower
+    /// partials, while the upper ones are sharp (Fletcher, Blackham and Stratton, "Quality of piano tones", 1962).
+    fn in_the_low_band(&self, best: &Candidate) -> Option<f64> {
+        let (table, factor) = (&self.tables[2], self.clock.low as f64);
+        let top = table.top_near(2.0 * best.period / factor)?;
+        let period = 0.5 * table.peak(top).0 * factor;
+        let cents = 1200.0 * (period / best.period).log2().abs();
+        (f64::from(table.clarity[top]) >= self.rules.low_clarity && cents < LOW_CENTS).then_some(period)
+    }
+
     /// See [`Look::coherence`].
     fn coherence(&self, period: f64) -> f64 {
         let times = (0.0055 * self.clock.heard_hz / period.max(1.0)).round();
@@ -167,20 +180,10 @@ impl Tracker {
 
     /// A short period measured on its largest multiple within the table, which divides the error of the measurement.
     fn multiple(&self, table: &Correlation, lag: f64) -> f64 {
-        let last = table.first_lag + table.clarity.len() - 6;
         let mut best = lag;
         for times in 2..=8 {
-            let at = (best * f64::from(times)).round() as usize;
-            if at > last || at < table.first_lag + 1 {
-                break;
-            }
-            let index = at - table.first_lag;
-            let Some(top) = (index - 1..=index + 1).max_by(|a, b| table.clarity[*a].total_cmp(&table.clarity[*b]))
-            else {
-                break;
-            };
-            let is_peak = table.clarity[top] >= table.clarity[top - 1] && table.clarity[top] >= table.clarity[top + 1];
-            if !is_peak || table.clarity[top] < 0.7 {
+            let Some(top) = table.top_near(best * f64::from(times)) else { break };
+            if table.clarity[top] < 0.7 {
                 break;
             }
             best = table.peak(top).0 / f64::from(times);

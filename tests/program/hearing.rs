@@ -2,6 +2,7 @@
 //! Pitches follow equal temperament at A4 = 440 Hz (ISO 16:1975).
 
 mod disturbed;
+mod figures;
 mod made;
 mod notes;
 mod pitch;

@@ -1,5 +1,8 @@
 use super::open::OpenNote;
 
+/// Swings that fill less of a note than this are no vibrato: a plucked string wanders at first.
+const CYCLES_SHARE: f64 = 0.5;
+
 /// The pitch of a whole note.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Centre {
@@ -52,7 +55,7 @@ fn whole_cycles(pitches: &[f64], level: f64) -> (usize, usize) {
             latest = i;
         }
     }
-    if cycles >= 3 {
+    if cycles >= 3 && (latest - first) as f64 >= CYCLES_SHARE * pitches.len() as f64 {
         last = latest;
     } else {
         first = 0;

@@ -145,6 +145,14 @@ impl Segmenter {
         self.open.insert(note)
     }
 
+    /// The newest looks, so many, were the open note's before it was known.
+    fn remember(&mut self, count: usize) {
+        let Some(note) = self.open.as_mut() else { return };
+        for look in (0..count).rev().filter_map(|hops| self.looks.ago(hops)).filter(|look| look.voiced) {
+            note.keep(look);
+        }
+    }
+
     fn midi(&self, semitone: f64) -> Midi {
         Clock::hertz(semitone).midi(self.a4)
     }

@@ -111,6 +111,11 @@ impl OpenNote {
     pub(super) fn hear(&mut self, look: &Look) {
         self.clarity_sum += look.best.clarity;
         self.clarity_count += 1.0;
+        self.keep(look);
+    }
+
+    /// Keeps the pitch of a look for the centre of the note.
+    pub(super) fn keep(&mut self, look: &Look) {
         self.skipped += 1;
         if self.skipped < self.stride {
             return;

@@ -86,5 +86,6 @@ impl Segmenter {
         note.dated = false;
         note.limit = limit;
         note.opened = look.number - run as i64 + 1;
+        self.remember(run);
     }
 }

@@ -46,6 +46,7 @@ impl Segmenter {
         note.dated = false;
         note.limit = limit;
         note.opened = look.number - valley.hops as i64;
+        self.remember(valley.hops);
         true
     }
 
@@ -109,6 +110,7 @@ impl Segmenter {
         before > rules.break_before
             && lost >= rules.break_fall
             && look.best.clarity >= rules.break_after
+            && look.best.clarity >= before - lost * (1.0 - rules.break_recovered)
             && look.steady_db >= valley.level_db + valley.fall_db - rules.break_back
             && look.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * rules.break_fresh
     }

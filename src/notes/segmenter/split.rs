@@ -32,11 +32,11 @@ impl Segmenter {
             let place = Where { limit, from: limit, to: look.end, period: new };
             attack(sound, &self.clock, &self.rules, place).onset
         } else {
-            let from = arrival.middle.begin().max(earliest + 1);
-            change(all, old, new, from, arrival.middle.end)
+            change(all, old, new, self.change_from(&arrival, earliest), arrival.middle.end)
         };
         if self.belongs_to_the_same_note(&arrival, boundary, attacked, dip) {
             self.correct(look, arrival.pitch, sound, tell);
+            self.remember(arrival.hops);
             return true;
         }
         let limit = boundary - self.clock.ms(30.0);
@@ -48,7 +48,26 @@ impl Segmenter {
         note.dated = !attacked;
         note.limit = limit.max(earliest + 1);
         note.opened = look.number - arrival.hops as i64 + 1;
+        self.remember(arrival.hops);
         true
+    }
+
+    /// Where a change may lie at the earliest: some time before the looks that show it, since in a room the old pitch rings on
+    /// over the new one, but after the middle of the last look that was clearly the old pitch.
+    fn change_from(&self, arrival: &Arrival, earliest: i64) -> i64 {
+        let Some(note) = self.open.as_ref() else { return earliest };
+        let rules = &self.rules;
+        let is_old = |look: &&Look| {
+            look.voiced
+                && look.best.clarity >= rules.change_sure_clarity
+                && (look.semitone() - note.reference).abs() < 0.01 * rules.change_sure_cents
+        };
+        let back = self.clock.ms(rules.change_back_ms);
+        let older = arrival.hops..arrival.hops + 2 * self.clock.hops(rules.change_back_ms);
+        let sure = older.filter_map(|hops| self.looks.ago(hops)).find(is_old);
+        let sure = sure.map_or(earliest, |look| (look.begin() + look.end) / 2);
+        let seen = arrival.middle.begin();
+        (seen - back).max(sure).min(seen).max(earliest + 1)
     }
 
     /// Whether the newest looks agree on a pitch away from the note's.

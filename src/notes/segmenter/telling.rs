@@ -23,8 +23,9 @@ impl Segmenter {
         let pitches = || self.looks.newest(frames).map(Look::semitone);
         let range = pitches().fold(f64::NEG_INFINITY, f64::max) - pitches().fold(f64::INFINITY, f64::min);
         let middle = self.recent_pitch(5.min(frames));
+        let long = period > self.clock.ms(rules.tell_long_ms) as f64;
         let calm = agreeing == frames
-            && range * 100.0 < rules.tell_range
+            && range * 100.0 < if long { rules.tell_long_range } else { rules.tell_range }
             && (middle - note.reference).abs() * 100.0 < rules.tell_near;
         if !calm && !late {
             return;

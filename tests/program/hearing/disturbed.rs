@@ -1,4 +1,4 @@
-use super::made::{assert_pitches, heard, line, noise, note, rate};
+use super::made::{assert_pitches, heard, in_a_room, line, noise, note, rate};
 use earfirst::sound::Clip;
 use earfirst::units::{SampleRate, Seconds};
 use std::f64::consts::TAU;
@@ -48,16 +48,7 @@ fn clicks_of_a_metronome_are_no_notes() {
 
 #[test]
 fn a_room_adds_no_notes() {
-    // Exponential decay of noise, 60 dB in .4 s, 9 dB under the direct sound (Schroeder's model of a diffuse field).
-    let dry = played();
-    let tail = noise(RATE.samples(Seconds(0.4)), 7);
-    let mut wet = dry.clone();
-    for (n, value) in tail.iter().enumerate().skip(200).step_by(37) {
-        let gain = 0.35 * value * (-6.91 * n as f64 / RATE.per_second() / 0.4).exp() as f32 / 8.0;
-        let echo: Vec<f32> = dry.samples.iter().map(|s| s * gain).collect();
-        wet.mix(n, &echo);
-    }
-    assert_pitches(&heard(&wet), &LINE, 10.0);
+    assert_pitches(&heard(&in_a_room(&played(), 12.0)), &LINE, 10.0);
 }
 
 #[test]

@@ -75,6 +75,23 @@ pub fn noise(count: usize, seed: u32) -> Vec<f32> {
         .collect()
 }
 
+/// The sound in a room whose echo falls 60 dB in .4 s and has `under_db` less energy than the sound itself: noise that decays
+/// exponentially (Schroeder's model of a diffuse field), one echo in 37 samples.
+pub fn in_a_room(dry: &Clip, under_db: f64) -> Clip {
+    let hz = dry.rate.per_second();
+    let tail = noise(dry.rate.samples(Seconds(0.4)), 7);
+    let fading = |n: usize| f64::from(tail[n]) * (-6.91 * n as f64 / hz / 0.4).exp();
+    let echoes = || (200..tail.len()).step_by(37);
+    let energy: f64 = echoes().map(|n| fading(n).powi(2)).sum();
+    let gain = (10f64.powf(-under_db / 10.0) / energy).sqrt();
+    let mut wet = dry.clone();
+    for n in echoes() {
+        let echo: Vec<f32> = dry.samples.iter().map(|s| s * (gain * fading(n)) as f32).collect();
+        wet.mix(n, &echo);
+    }
+    wet
+}
+
 /// Fails unless exactly these pitches were heard, each within `cents`.
 pub fn assert_pitches(notes: &[HeardNote], pitches: &[f64], cents: f64) {
     let said: Vec<f64> = notes.iter().map(|n| n.pitch.0).collect();
