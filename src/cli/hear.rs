@@ -16,6 +16,7 @@ use crate::report::{self, Holding, Run};
 use crate::room::{Opinion, SoundCheck};
 use crate::tui;
 use crate::units::{Cents, Hertz, SampleRate, Seconds};
+use crate::words::numbers::signed;
 
 /// So long is listened to before an opinion is given.
 const OPINION: Seconds = Seconds(10.0);
@@ -38,8 +39,11 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     }
     let named = Drill { input: typed.input.clone(), ..Drill::default() };
     let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, &settings) };
+    let hushed = drill::quiet();
     let mut devices = Devices::open(&wanted);
-    devices.wait(PATIENCE).map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
+    let waited = devices.wait(PATIENCE);
+    drop(hushed);
+    waited.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
     let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);
     let mut check = Listening::new(&who, rate);
     live(typed, &who, &mut devices, &mut check)?;
@@ -141,7 +145,7 @@ impl Listening {
         let levels = self.check.levels();
         let note = self.now.map_or("-".to_owned(), |note| {
             let name = who.note_name(note.pitch);
-            format!("{name} {:+.0} cents", note.pitch.cents_off().0)
+            format!("{name} {} cents", signed(note.pitch.cents_off()))
         });
         format!("level {:4.0} dB   noise {:4.0} dB   {note}", levels.now.0, levels.floor.0)
     }

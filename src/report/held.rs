@@ -17,6 +17,7 @@ const SLOW_STEPS: usize = 50;
 const VIBRATO_HZ: (f64, f64) = (3.0, 9.0);
 /// A vibrato repeats itself at least so well, and moves so far; all else is unrest.
 const REPEATS: f64 = 0.5;
+const NEARLY: f64 = 0.85;
 const FELT: Cents = Cents(4.0);
 
 /// A tone held for two seconds or more.
@@ -136,15 +137,20 @@ fn vibrato(even: &[f64]) -> Option<Vibrato> {
         sum / (f64::from(count.max(1)) * power.max(f64::MIN_POSITIVE))
     };
     let lags = (1.0 / (VIBRATO_HZ.1 * STEP_S)) as usize..=(1.0 / (VIBRATO_HZ.0 * STEP_S)) as usize;
-    // A peak, not the flank of one: drift that is left over is alike at every short lag.
-    let peaks = lags.filter(|&lag| alike(lag) >= alike(lag - 1) && alike(lag) > alike(lag + 1));
-    let best = peaks.max_by(|a, b| alike(*a).total_cmp(&alike(*b)))?;
-    if alike(best) < REPEATS || extent < FELT {
+    // A peak, not the flank of one: drift that is left over is alike at every short lag. Two turns are as alike as one, so the
+    // first that is nearly the best is taken.
+    let peaks: Vec<usize> = lags.filter(|&lag| alike(lag) >= alike(lag - 1) && alike(lag) > alike(lag + 1)).collect();
+    let top = peaks.iter().map(|lag| alike(*lag)).fold(0.0, f64::max);
+    let best = *peaks.iter().find(|lag| alike(**lag) >= NEARLY * top)?;
+    if top < REPEATS || extent < FELT {
         return None;
     }
     let (before, here, after) = (alike(best - 1), alike(best), alike(best + 1));
     let beside = 0.5 * (before - after) / (before - 2.0 * here + after);
-    Some(Vibrato { rate: Hertz(1.0 / ((best as f64 + beside) * STEP_S)), extent })
+    let rate = Hertz(1.0 / ((best as f64 + beside) * STEP_S));
+    // What the mean over half a second took of the swing itself.
+    let turns = std::f64::consts::PI * rate.0 * SLOW_STEPS as f64 * STEP_S;
+    Some(Vibrato { rate, extent: Cents(extent.0 / (1.0 - turns.sin() / turns)) })
 }
 
 #[cfg(test)]
@@ -181,7 +187,19 @@ mod tests {
         assert!((tone.centre.0 - 69.0).abs() < 0.02, "{tone:?}");
         assert!((tone.drift.0 - 12.0).abs() < 1.5, "{tone:?}");
         let vibrato = tone.vibrato.expect("it swings");
-        assert!((vibrato.rate.0 - 5.5).abs() < 0.1 && (vibrato.extent.0 - 30.0).abs() < 4.0, "{vibrato:?}");
+        assert!((vibrato.rate.0 - 5.5).abs() < 0.1 && (vibrato.extent.0 - 30.0).abs() < 1.5, "{vibrato:?}");
+    }
+
+    #[test]
+    fn every_usual_vibrato_is_told_by_its_own_rate_and_extent() {
+        for quarters in 16..=32 {
+            let rate = f64::from(quarters) / 4.0;
+            let vibrato = heard(4.0, rate, 40.0, 0.0)[0].vibrato.expect("it swings");
+            assert!(
+                (vibrato.rate.0 - rate).abs() < 0.1 && (vibrato.extent.0 - 40.0).abs() < 2.0,
+                "{rate}: {vibrato:?}"
+            );
+        }
     }
 
     #[test]

@@ -58,12 +58,14 @@ impl Run {
         };
         let mut rows: BTreeMap<i32, [Vec<f64>; 3]> = BTreeMap::new();
         for (n, note) in clear.iter().enumerate() {
-            let way = match n.checked_sub(1).and_then(|before| clear.get(before)) {
-                Some(before) if before.pitch.0 > note.pitch.0 + 0.5 => 1,
-                _ => 0,
-            };
             let row = rows.entry(note.pitch.nearest()).or_default();
-            row[way].push(off[n] - offset);
+            // A first note and a repeated one were reached from nowhere.
+            let before = n.checked_sub(1).and_then(|before| clear.get(before));
+            match before.map(|before| note.pitch.0 - before.pitch.0) {
+                Some(step) if step < -0.5 => row[1].push(off[n] - offset),
+                Some(step) if step > 0.5 => row[0].push(off[n] - offset),
+                _ => {}
+            }
             row[2].push(off[n] - offset);
         }
         let rows = rows
@@ -87,17 +89,19 @@ impl Run {
 pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn Fn(Midi) -> String) -> String {
     let mut out = String::new();
     let Some(offset) = run.offset else { return out };
-    let _ = write!(out, "\ngeneral offset {:+.0} cents (where your instrument or the room stands)", offset.0);
+    let _ = write!(out, "\ngeneral offset {} cents (where your instrument or the room stands)", signed(offset));
     if let Some(drift) = run.drift {
-        let _ = write!(out, ", moved by {:+.0} from first to last", drift.0);
+        let _ = write!(out, ", moved by {} from first to last", signed(drift));
     }
-    out.push_str("\n\nnote   times   going up   going down   spread   (cents, the general offset taken out)\n");
+    out.push_str(
+        "\n\nnote   times   going up   going down      all   spread   (cents, the general offset taken out)\n",
+    );
     let cents = |value: Option<Cents>| value.map_or("-".to_owned(), signed);
     for row in &run.rows {
-        let (up, down) = (cents(row.up), cents(row.down));
+        let (up, down, all) = (cents(row.up), cents(row.down), signed(row.all));
         // One note has no spread.
         let spread = if row.times > 1 { format!("{:.0}", row.spread.0) } else { "-".to_owned() };
-        let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {spread:>8}", name(row.pitch), row.times);
+        let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {all:>8} {spread:>8}", name(row.pitch), row.times);
     }
     for row in &run.rows {
         let hint = hint(instrument, g_flat, Concert(row.pitch.nearest()), row.all);
@@ -106,11 +110,11 @@ pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn 
     for tone in &run.held {
         let _ = write!(
             out,
-            "held {:.1} s: {}, centre {:+.0} cents, moved by {:+.0} from beginning to end, ",
+            "held {:.1} s: {}, centre {} cents, drift {} from beginning to end, ",
             tone.length.0,
             name(tone.centre),
-            tone.centre.cents_off().0,
-            tone.drift.0
+            signed(tone.centre.cents_off()),
+            signed(tone.drift)
         );
         let _ = match tone.vibrato {
             Some(vibrato) => writeln!(
