@@ -5,7 +5,9 @@ use crate::devices;
 
 /// Inputs and outputs, and which one would be used.
 pub fn run(typed: &Json) -> Result<(), Failure> {
+    let hushed = super::drill::quiet();
     let listed = devices::list();
+    drop(hushed);
     if typed.json {
         let rows = listed.iter().map(|device| {
             serde_json::json!({

@@ -20,7 +20,7 @@ pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
         let _ = write!(out, "{text} ").and_then(|()| out.flush());
         lines.next().and_then(Result::ok).unwrap_or_default().trim().to_owned()
     };
-    println!("Four questions, an empty line takes what stands in brackets. They are kept in your settings.\n");
+    println!("Four questions; an empty line takes what stands in brackets.\n");
     let instrument = loop {
         let typed = question("Which instrument? [trumpet]");
         match music::instrument(if typed.is_empty() { "trumpet" } else { &typed }) {
@@ -31,10 +31,8 @@ pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
     let typed = question("Do the cues go to headphones or to a loudspeaker? [headphones]");
     settings.headphones = Some(!typed.to_lowercase().starts_with('l'));
     settings.range_midi = Some(ask_range(&instrument, settings, &mut question));
-    let typed = question(
-        "Keep the sound of your answers on this machine: all, some (those that were not whole) or none? [all]",
-    );
-    println!("  (For a child keep none, unless a parent says otherwise.)");
+    let typed = question("Keep the sound of your answers on this machine: all, some or none? [all]");
+    println!("  (some: of those that were not whole; for a child none, unless a parent agrees)");
     settings.keep_sound = Some(match typed.to_lowercase().as_str() {
         "none" | "no" | "n" => KeepSound::None,
         "some" | "s" => KeepSound::Some,

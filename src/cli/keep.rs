@@ -48,7 +48,8 @@ pub fn keep(mut folder: SessionFolder, sounds: KeepSound, kept: &Receiver<Kept>,
             }
         }
         if let (Some(trouble), false) = (folder.trouble(), told) {
-            let notice = format!("{trouble}; the drill goes on, what is played is held in memory");
+            let minutes = folder.holds().0 / 60.0;
+            let notice = format!("{trouble}; what is played is held in memory, up to {minutes:.0} minutes of sound");
             told = notices.send(Shown::Notice(notice)).is_ok();
         }
     }
@@ -56,7 +57,11 @@ pub fn keep(mut folder: SessionFolder, sounds: KeepSound, kept: &Receiver<Kept>,
         folder.record(&Event::Answered(answer));
     }
     match folder.finish(&review) {
-        Ok(Some(path)) => Ending::Stored(path),
+        Ok(Some(path)) => {
+            // The last screen tells it; where that has gone, the farewell does.
+            let _ = notices.send(Shown::Kept(path.clone()));
+            Ending::Stored(path)
+        }
         Ok(None) => Ending::Nothing,
         Err(failure) => Ending::Held(Box::new(folder), failure.into()),
     }

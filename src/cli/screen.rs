@@ -130,6 +130,7 @@ fn lines(look: Look, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Res
         match next {
             Ok(Shown::Snapshot(snapshot)) => told(&mut plain, &snapshot)?,
             Ok(Shown::Notice(notice)) => eprintln!("earfirst: {notice}"),
+            Ok(Shown::Kept(_)) => {}
             Err(crossbeam_channel::RecvTimeoutError::Timeout) => {}
             Err(crossbeam_channel::RecvTimeoutError::Disconnected) => return Ok(()),
         }
@@ -151,21 +152,30 @@ pub fn farewell(ending: Ending) -> Result<(), Failure> {
             say(format!("kept in {}", path.display()))?;
             say(format!("review it with: earfirst review {}", path.display()))
         }
-        Ending::Held(mut folder, failure) => {
-            eprintln!("earfirst: {failure}");
-            while std::io::stdin().is_terminal() {
-                eprint!("Another folder to keep this sitting in (an empty line gives it up): ");
-                let mut typed = String::new();
-                if std::io::stdin().read_line(&mut typed).is_err() || typed.trim().is_empty() {
-                    break;
-                }
-                match folder.finish_at(std::path::Path::new(typed.trim()), &super::keep::review) {
-                    Ok(Some(path)) => return say(format!("kept in {}", path.display())),
-                    Ok(None) => return Ok(()),
-                    Err(failure) => eprintln!("earfirst: {failure}"),
-                }
-            }
-            Err(failure)
+        Ending::Held(mut folder, failure) => elsewhere(&mut folder, failure),
+    }
+}
+
+/// Asks for another place where somebody is there to answer.
+fn elsewhere(folder: &mut SessionFolder, failure: Failure) -> Result<(), Failure> {
+    let lost = folder.lost();
+    if lost.sounds + lost.events > 0 {
+        eprintln!("earfirst: memory was full too: {} sounds and {} events are lost", lost.sounds, lost.events);
+    }
+    if !std::io::stdin().is_terminal() {
+        return Err(failure);
+    }
+    eprintln!("earfirst: {failure}");
+    loop {
+        eprint!("Another folder to keep this sitting in (an empty line gives it up): ");
+        let mut typed = String::new();
+        if std::io::stdin().read_line(&mut typed).is_err() || typed.trim().is_empty() {
+            return Err(Failure { what: "this sitting was given up".to_owned(), mend: String::new(), ..failure });
+        }
+        match folder.finish_at(std::path::Path::new(typed.trim()), &super::keep::review) {
+            Ok(Some(path)) => return say(format!("kept in {}", path.display())),
+            Ok(None) => return Ok(()),
+            Err(failure) => eprintln!("earfirst: {failure}"),
         }
     }
 }

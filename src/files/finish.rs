@@ -6,6 +6,7 @@ use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, DateTime, ZipWriter};
 
 use crate::files::live::{LOCK, RECORD, numbered, remove_live};
+use crate::files::patient::Patient;
 use crate::files::places::{listed, passing_name, read_bytes};
 use crate::files::stored::{RECORD_FILE_LIMIT, read_one};
 use crate::files::wav::{HEADER, header, look, part_name, repair};
@@ -38,8 +39,9 @@ pub(super) fn pack(folder: &Path, name: &str, contents: &Contents<'_>) -> Result
     let failure = |error: &io::Error| Failure::system(DOING, folder, error);
     fs::create_dir_all(folder).map_err(|error| failure(&error))?;
     let passing = passing_name(&folder.join(name).with_added_extension("zip"));
-    let packed =
-        File::create(&passing).and_then(|file| fill(file, contents)).and_then(|()| settle(&passing, folder, name));
+    let packed = File::create(&passing)
+        .and_then(|file| fill(Patient::over(file), contents))
+        .and_then(|()| settle(&passing, folder, name));
     packed.map_err(|error| {
         // Best effort: the failure that is told is the one of the writing.
         let _ = fs::remove_file(&passing);
@@ -47,7 +49,7 @@ pub(super) fn pack(folder: &Path, name: &str, contents: &Contents<'_>) -> Result
     })
 }
 
-fn fill(file: File, contents: &Contents<'_>) -> io::Result<()> {
+fn fill(file: Patient<File>, contents: &Contents<'_>) -> io::Result<()> {
     let mut zip = ZipWriter::new(file);
     let options = SimpleFileOptions::default()
         .compression_method(CompressionMethod::Stored)
@@ -70,7 +72,7 @@ fn fill(file: File, contents: &Contents<'_>) -> io::Result<()> {
     }
     zip.start_file(REVIEW, options)?;
     zip.write_all(contents.review.as_bytes())?;
-    zip.finish()?.sync_all()
+    zip.finish()?.whole()?.sync_all()
 }
 
 /// Gives the whole file its name, the first that is free.
@@ -193,4 +195,13 @@ fn mended_sounds(folder: &Path) -> io::Result<Vec<(PathBuf, u64)>> {
         let bytes = look(&mut File::open(&path)?)?.map_or(0, |(_, bytes)| bytes);
         sounds.push((path, bytes));
     }
+}
+
+/// A file of a thousand bytes, zipped.
+#[cfg(test)]
+pub(super) fn tests_zip<W: io::Write + io::Seek>(file: W) -> io::Result<W> {
+    let mut zip = ZipWriter::new(file);
+    zip.start_file(RECORD, SimpleFileOptions::default().compression_method(CompressionMethod::Stored))?;
+    zip.write_all(&[7; 1000])?;
+    Ok(zip.finish()?)
 }

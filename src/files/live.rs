@@ -7,6 +7,7 @@ use crate::files::growing::{Growing, Opener};
 use crate::files::wav::{HEADER, PART_BYTES, SoundLog, part_name};
 use crate::files::{Failure, KeepSound, Places};
 use crate::session::{Began, Event, Session, read, write_line};
+use crate::units::Seconds;
 
 /// The record's file in a live folder and in a finished session.
 pub(super) const RECORD: &str = "session.jsonl";
@@ -70,6 +71,12 @@ impl SessionFolder {
         let mut this = Self::on(open, sessions, name, began, keep);
         (this.home, this.lock) = (home, lock);
         this
+    }
+
+    /// So much sound fits into memory while the disk takes none.
+    #[must_use]
+    pub fn holds(&self) -> Seconds {
+        self.sound.rate().seconds(SOUND_LIMIT / 2)
     }
 
     /// The same on any disk.

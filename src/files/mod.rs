@@ -17,6 +17,7 @@ mod finish;
 mod full_disk;
 mod growing;
 mod live;
+mod patient;
 mod places;
 mod recording;
 mod settings;

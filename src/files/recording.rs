@@ -35,7 +35,11 @@ const KINDS: &str = "use WAV, FLAC, MP3 or Ogg Vorbis";
 /// A file that is missing, of another kind, damaged from the start, over two gibibytes or over an hour.
 pub fn read_sound(path: &Path) -> Result<Clip, Failure> {
     let file = File::open(path).map_err(|error| Failure::system(DOING, path, &error))?;
-    let length = file.metadata().map_err(|error| Failure::system(DOING, path, &error))?.len();
+    let known = file.metadata().map_err(|error| Failure::system(DOING, path, &error))?;
+    if known.is_dir() {
+        return Err(Failure::unreadable(DOING, path, "that is a folder", "name the recording itself"));
+    }
+    let length = known.len();
     if length > FILE_LIMIT {
         let why = format!("it is larger than {} GiB", FILE_LIMIT >> 30);
         return Err(Failure::too_large(DOING, path, why, "cut out the part you want looked at"));

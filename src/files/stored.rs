@@ -114,7 +114,7 @@ pub(super) fn read_one(path: &Path) -> Result<Stored, Failure> {
         return Err(Failure::unreadable(DOING, path, why, "check that it is a session file"));
     }
     if cut_off {
-        let why = "the file is cut off, so there is no sound".to_owned();
+        let why = "the file is cut off here, so the sound is lost".to_owned();
         damage = damage.or(Some(Damage { line: events.len(), why, kept: events.len(), lost: 0 }));
     }
     Ok(Stored { path: path.to_owned(), events, damage })
@@ -268,8 +268,11 @@ fn told(doing: &str, path: &Path, error: &ZipError) -> Failure {
             "unpack it and name the folder instead",
         ),
         other => {
-            let why: String = other.to_string().chars().filter(|sign| !sign.is_control()).take(200).collect();
-            Failure::unreadable(doing, path, format!("it is damaged ({why})"), "ask for the file again")
+            let why = match other {
+                ZipError::FileNotFound => "what should be in it is not there",
+                _ => "it is damaged, or no session file",
+            };
+            Failure::unreadable(doing, path, why, "ask for the file again")
         }
     }
 }

@@ -10,6 +10,7 @@ mod terminal;
 mod view;
 
 use std::io;
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use crossbeam_channel::{Receiver, Sender, TryRecvError};
@@ -32,6 +33,8 @@ pub enum Shown {
     Snapshot(Box<Snapshot>),
     /// Something to be told at the foot of the screen.
     Notice(String),
+    /// The record is finished, and lies there.
+    Kept(PathBuf),
 }
 
 /// Shows the practice room until the sitting is over and left, or whoever feeds it is gone.
@@ -48,6 +51,7 @@ pub fn run(screen: &mut Screen, look: Look, shown: &Receiver<Shown>, commands: &
             match shown.try_recv() {
                 Ok(Shown::Snapshot(snapshot)) => changed |= model.update(Msg::Shown(snapshot)).is_none(),
                 Ok(Shown::Notice(notice)) => changed |= model.update(Msg::Notice(notice)).is_none(),
+                Ok(Shown::Kept(path)) => changed |= model.update(Msg::Kept(path)).is_none(),
                 Err(TryRecvError::Empty) => break,
                 Err(TryRecvError::Disconnected) if model.over() => break,
                 Err(TryRecvError::Disconnected) => return Ok(()),

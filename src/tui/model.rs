@@ -1,3 +1,5 @@
+use std::path::PathBuf;
+
 use crate::drill::{Command, Face, Snapshot};
 use crate::music::Instrument;
 
@@ -29,6 +31,8 @@ pub enum Msg {
     Quit,
     /// Something to be told at the foot of the screen.
     Notice(String),
+    /// The record is finished, and lies there.
+    Kept(PathBuf),
 }
 
 /// The keys that mean something; a page pedal sends page-down and page-up.
@@ -72,6 +76,8 @@ pub struct Model {
     pub help: bool,
     /// A sentence at the foot of the screen.
     pub notice: Option<String>,
+    /// Where the finished record lies.
+    pub kept: Option<PathBuf>,
     /// The end was asked for: asked for again, the screen is left at once.
     pub ending: bool,
 }
@@ -80,7 +86,7 @@ impl Model {
     /// A screen that was shown nothing yet.
     #[must_use]
     pub const fn new(look: Look) -> Self {
-        Self { look, snapshot: None, help: false, notice: None, ending: false }
+        Self { look, snapshot: None, help: false, notice: None, kept: None, ending: false }
     }
 
     /// Takes one message in; says what is to be done.
@@ -90,6 +96,7 @@ impl Model {
             Msg::Resized => {}
             Msg::Quit => return Some(Wish::Tell(Command::End)),
             Msg::Notice(notice) => self.notice = Some(notice),
+            Msg::Kept(path) => self.kept = Some(path),
             Msg::Key(pressed) => return self.press(pressed),
         }
         None

@@ -96,7 +96,7 @@ pub fn draw(frame: &mut Frame, model: &Model) {
     };
     frame.render_widget(Paragraph::new(header(model, snapshot, head.width)), head);
     match snapshot.face {
-        Face::Over => over::draw(frame, body, &model.look, snapshot),
+        Face::Over => over::draw(frame, body, &model.look, snapshot, model.kept.as_deref()),
         Face::Paused { cause, until } => pause::draw(frame, body, &model.look, snapshot, cause, until),
         Face::Verdict { settled, held } => verdict::draw(frame, body, &model.look, snapshot, settled, held),
         _ => turn::draw(frame, body, &model.look, snapshot),
@@ -139,6 +139,9 @@ fn cut(text: String, room: usize) -> String {
 /// One line: trouble first, then a notice, else the keys that do something now.
 fn help_line(model: &Model, width: u16) -> Line<'static> {
     let Some(snapshot) = &model.snapshot else { return Line::from("q end") };
+    if snapshot.face == Face::Over && model.notice.is_none() {
+        return Line::from("any key leaves");
+    }
     if let Some(trouble) = snapshot.trouble {
         return Line::from(Span::styled(short(trouble), model.look.amiss()));
     }

@@ -1,3 +1,5 @@
+use std::path::Path;
+
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::Line;
@@ -6,15 +8,17 @@ use ratatui::widgets::{Paragraph, Wrap};
 use crate::drill::{KeyRow, Snapshot};
 use crate::tui::model::Look;
 
-/// The twelve keys before and after, and what was found.
-pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot) {
-    let minutes = snapshot.at.0 / 60.0;
+/// The twelve keys before and after, what was found, and where the record lies.
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot, kept: Option<&Path>) {
+    let minutes = (snapshot.at.0 / 60.0).round();
     let sounding = snapshot.sounding.0 / 60.0;
     let mut lines = vec![
         Line::from(""),
         Line::from(format!(
-            "{minutes:.0} minutes, {} answers, {sounding:.1} minutes of your own sound",
-            snapshot.answers
+            "{minutes:.0} minute{}, {} answer{}, {sounding:.1} minutes of your own sound",
+            if minutes == 1.0 { "" } else { "s" },
+            snapshot.answers,
+            if snapshot.answers == 1 { "" } else { "s" },
         )),
         Line::from(""),
     ];
@@ -34,6 +38,11 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     lines.push(Line::from(""));
     for found in crate::tui::three(look, snapshot) {
         lines.push(Line::from(found));
+    }
+    if let Some(kept) = kept {
+        lines.push(Line::from(""));
+        lines.push(Line::from("kept; to review it:"));
+        lines.push(Line::from(format!("earfirst review {}", kept.display())));
     }
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
 }

@@ -60,7 +60,7 @@ pub(in crate::tui) fn told(snapshot: &Snapshot, cause: PauseCause, until: Option
                     "this input is the loudspeaker itself, not a microphone",
                     "choose another: earfirst devices lists them",
                 ),
-                _ => ("the microphone or loudspeaker is gone", "plug it in again"),
+                _ => ("the microphone or loudspeaker is gone", "plug it in, or close what keeps the machine busy"),
             };
             (why.to_owned(), format!("{mend}; nothing is lost, the drill goes on by itself"))
         }
