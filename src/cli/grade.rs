@@ -106,6 +106,14 @@ fn register(
 fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Result<(), Failure> {
     let look = who.look();
     say(format!("{} in {}, {}, quarter = {:.0}", cue.title, who.key_name(cue.key), who.instrument.name, cue.tempo.0))?;
+    if !verdict.related {
+        let names: Vec<String> = heard.iter().map(|note| who.note_name(note.pitch)).collect();
+        say(format!("heard: {}", names.join(" ")))?;
+        return say(sentence);
+    }
+    if verdict.shift.0 != 0 {
+        say(format!("played {:+} half steps from what was asked; held against that:", verdict.shift.0))?;
+    }
     for (asked, note) in cue.line.notes.iter().zip(&verdict.expected) {
         let name = look.asked(asked, cue.key).name().to_string();
         let said = match note.label {
@@ -115,7 +123,7 @@ fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: 
             NoteLabel::Missed => "missed".to_owned(),
             NoteLabel::Merged => "joined to its neighbour".to_owned(),
         };
-        let cents = note.cents.map_or(String::new(), |cents| format!("  {:+.0} cents", cents.0));
+        let cents = note.cents.map_or(String::new(), |cents| format!("  {} cents", signed(cents)));
         let at = note
             .heard
             .and_then(|index| heard.get(index))

@@ -1,4 +1,4 @@
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::cli::args::Review;
 use crate::cli::failure::Failure;
@@ -19,7 +19,8 @@ const MOST_DAYS: i32 = 48;
 
 /// What a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &Review) -> Result<(), Failure> {
-    let found = files::read_sessions(&typed.paths);
+    let mut found = files::read_sessions(&typed.paths);
+    once(&mut found.sessions);
     for failure in &found.failures {
         eprintln!("earfirst: {failure}");
     }
@@ -37,7 +38,8 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
     }
     let review = report::review(&sessions);
     if typed.json {
-        return say(super::review_json::review(&review));
+        let unreadable: Vec<String> = found.failures.iter().map(ToString::to_string).collect();
+        return say(super::review_json::review(&review, &unreadable));
     }
     say(report::to_text(&review).trim_end())?;
     for session in &sessions {
@@ -45,6 +47,25 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
     }
     over_days(&found.sessions)?;
     if typed.again { again(&found.sessions) } else { Ok(()) }
+}
+
+/// A sitting that lies there twice (a copy, or one that was cut off on its way) counts once, the fuller one.
+fn once(sessions: &mut Vec<Stored>) {
+    let mut order: Vec<usize> = (0..sessions.len()).collect();
+    order.sort_by_key(|&index| std::cmp::Reverse(sessions[index].events.len()));
+    let mut fuller: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    let mut again = BTreeSet::new();
+    for index in order {
+        let Some(Event::Began(began)) = sessions[index].events.first() else { continue };
+        let same_start = fuller.entry(began.started.clone()).or_default();
+        if same_start.iter().any(|&other| sessions[other].events.starts_with(&sessions[index].events)) {
+            eprintln!("earfirst: {} is there twice and counts once", sessions[index].path.display());
+            again.insert(index);
+        }
+        same_start.push(index);
+    }
+    let mut index = 0..;
+    sessions.retain(|_| index.next().is_some_and(|index| !again.contains(&index)));
 }
 
 /// The keys of each pattern day by day, where the sittings of an instrument lie on several days.

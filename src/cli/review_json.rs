@@ -4,9 +4,9 @@ use serde_json::{Value, json};
 
 use crate::report::{KeyRow, Part, PitchRow, Review, SittingRow, Take};
 
-/// The whole review.
-pub fn review(review: &Review) -> Value {
-    json!({ "parts": review.parts.iter().map(part).collect::<Vec<_>>() })
+/// The whole review, and what could not be read.
+pub fn review(review: &Review, unreadable: &[String]) -> Value {
+    json!({ "unreadable": unreadable, "parts": review.parts.iter().map(part).collect::<Vec<_>>() })
 }
 
 fn part(part: &Part) -> Value {
@@ -40,6 +40,7 @@ fn take(take: &Take) -> Value {
     json!({
         "sitting_index": take.sitting, "cue": take.cue, "at_s": take.at.0, "pattern": take.title, "concert_key": take.key.name(),
         "right": take.right, "of": take.of, "sentence": take.sentence,
+        "sound_from_sample": take.sound.map(|(first, _)| first), "sound_samples": take.sound.map(|(_, count)| count),
     })
 }
 

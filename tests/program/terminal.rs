@@ -111,8 +111,9 @@ fn the_drill_runs_on_a_terminal_and_gives_it_back() {
     stage.press("q");
     stage.await_text("any key leaves");
     stage.await_text("now =");
-    stage.press("x");
     stage.await_text("earfirst review");
+    stage.press("x");
+    stage.await_text("review it with: earfirst review");
     assert_eq!(stage.end(), 0);
 }
 
@@ -230,4 +231,25 @@ fn a_learnt_line_is_kept_before_anything_is_typed_and_changed_by_what_is() {
     assert!(text.matches("[[pattern]]").count() == 1 && text.contains("id = \"my-turn\""), "{text}");
     assert_eq!(stage.end(), 0);
     let _ = std::fs::remove_dir_all(&folder);
+}
+
+#[test]
+fn a_copy_of_a_sitting_beside_it_does_not_count_twice() {
+    let data = std::env::temp_dir().join(format!("earfirst-twice-{}", std::process::id()));
+    let run = |arguments: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_earfirst"));
+        let told = command.args(arguments).env("EARFIRST_DATA", &data).output().unwrap();
+        (String::from_utf8(told.stdout).unwrap(), String::from_utf8(told.stderr).unwrap())
+    };
+    run(&["demo", "--fast", "--seed", "7", "--answers", "3"]);
+    let sessions = data.join("sessions");
+    let alone = run(&["review", &sessions.display().to_string()]).0;
+    let kept = std::fs::read_dir(&sessions).unwrap().next().unwrap().unwrap().path();
+    let whole = std::fs::read(&kept).unwrap();
+    std::fs::write(sessions.join("copy.zip"), &whole).unwrap();
+    std::fs::write(sessions.join("cut.zip"), &whole[..whole.len() / 3]).unwrap();
+    let (text, said) = run(&["review", &sessions.display().to_string()]);
+    assert_eq!(text, alone);
+    assert_eq!(said.matches("there twice").count(), 2, "{said}");
+    let _ = std::fs::remove_dir_all(&data);
 }
