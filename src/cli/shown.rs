@@ -45,6 +45,13 @@ fn rows(pattern: &Pattern) -> Vec<String> {
     let (low, high) = (pattern.tempo.low.0, pattern.tempo.high.0);
     rows.push(row("tempo", &format!("quarter = {low:.0} to {high:.0}{swing}")));
     rows.push(row("written", &pattern::print_notes(&pattern.notation.tokens)));
+    let notation = &pattern.notation;
+    rows.extend(
+        notation.sequence.map(|(moved, cells)| row("moves on", &format!("{}, {cells} times in all", moved.name()))),
+    );
+    rows.extend((notation.repeats > 1).then(|| row("repeats", &format!("{} times in all", notation.repeats))));
+    let pickup = pattern.pickup().0;
+    rows.extend((pickup > 0.0).then(|| row("pick-up", &format!("{pickup} beats before the first bar line"))));
     rows.push(row(
         "degrees",
         &pattern.steps().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>().join(" "),

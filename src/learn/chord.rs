@@ -16,7 +16,7 @@ fn ninth(quality: Quality) -> bool {
 /// The chord on the root whose tones the line sounds most: of equals the one with fewest tones that the line leaves out,
 /// then the plainest. Ninths only where the line is made of exactly their tones. `None`, for any chord, where it does not even
 /// sound a third (or fourth), or where less than half of its notes belong to one chord: then it wanders over several. A line in
-/// which a seventh sounds is over no sixth chord (common practice: the sixth stands in the seventh's place).
+/// which a seventh sounds is over no sixth chord, and one in which a third sounds over no suspended one (common practice).
 #[must_use]
 pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
     let sounds = |class: i32| line.notes.iter().filter(|note| (note.pitch.0 - tonic.0).rem_euclid(12) == class).count();
@@ -26,12 +26,14 @@ pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
         let silent = classes.iter().filter(|class| sounds(**class) == 0).count();
         (classes.iter().map(|class| sounds(*class)).sum::<usize>(), silent)
     };
-    let seventh = sounds(10) + sounds(11) > 0;
+    let (any_third, seventh) = (sounds(3) + sounds(4) > 0, sounds(10) + sounds(11) > 0);
     let may = |quality: &Quality| {
-        let sixth = quality.tones().iter().any(|tone| tone.letters == 5);
+        let has = |letters: i32| quality.tones().iter().any(|tone| tone.letters == letters);
+        // A sixth stands in the seventh's place, a suspended tone in the third's.
+        let displaced = (has(5) && seventh) || (!has(2) && any_third);
         let third = quality.tones().iter().any(|tone| (1..=3).contains(&tone.letters) && sounds(tone.half_steps) > 0);
         let exactly = ninth(*quality) && fit(quality) == (line.notes.len(), 0);
-        third && !(sixth && seventh) && (plain(*quality) || exactly) && 2 * fit(quality).0 >= line.notes.len()
+        third && !displaced && (plain(*quality) || exactly) && 2 * fit(quality).0 >= line.notes.len()
     };
     let key = |quality: &Quality| {
         let (sounding, silent) = fit(quality);
@@ -79,6 +81,9 @@ mod tests {
         assert_eq!(found(&[0, 2, 4, 5, 7, 9, 11, 12]), Some("maj7"));
         assert_eq!(found(&[0, 3, 6, 9]), Some("dim7"));
         assert_eq!(found(&[0, 4, 7, 9, 12]), Some("6"));
+        // ii, V and I by their first tones: no suspension, for thirds sound.
+        assert_eq!(found(&[2, 4, 5, 9, 7, 9, 11, 14, 0, 2, 4, 7]), Some("maj7"));
+        assert_eq!(found(&[0, 5, 7, 12]), Some("sus4"));
         // Broken thirds up the major scale.
         assert_eq!(found(&[0, 4, 2, 5, 4, 7, 5, 9, 7, 11, 9, 12, 11, 14, 12]), Some("maj7"));
         assert_eq!(found(&[3, 7, 10, 14, 0]), Some("m9"));

@@ -31,6 +31,12 @@ impl Sequence {
         ("round the fifths", Self::Fifths),
     ];
 
+    /// The name in pattern files.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        Self::NAMES.iter().find(|row| row.1 == self).map_or("", |row| row.0)
+    }
+
     /// Where `degree` of the first cell stands in cell number `cell` (the first is 0). `None` when the cell moves along a
     /// scale in which the note has no place.
     #[must_use]

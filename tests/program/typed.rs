@@ -41,6 +41,20 @@ fn registers_that_fall_on_one_octave_are_said_to() {
 }
 
 #[test]
+fn what_a_pattern_does_beside_its_notes_is_shown() {
+    let desk = Desk::new("fields");
+    for (pattern, row) in [
+        ("blues-call-three-times", "repeats      3 times in all"),
+        ("ii-v-i-from-a-three-note-pick-up", "pick-up      1.5 beats before the first bar line"),
+        ("half-steps-up-a-third-moved", "moves on     up by whole steps, 3 times in all"),
+        ("ii-v-i-1-2-3-5-on-each", "eighths swing"),
+    ] {
+        let said = desk.done(&format!("patterns show {pattern}"));
+        assert!(said.contains(row), "{row}\n{said}");
+    }
+}
+
+#[test]
 fn a_file_in_a_folder_that_is_not_there_makes_no_folder() {
     let desk = Desk::new("folder");
     desk.done("patterns sound major-triad-up --key C --instrument flute --wav take.wav");
