@@ -27,11 +27,11 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     }
     let sitting = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };
-    let a4 = sitting.meant.who.a4;
+    let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
     let stage = stage(&sitting, typed.fast);
     let ending = screen::run(showing, sitting.keep, move || {
         let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
-        Ok(Ready { folder, hearing: sitting.hearing(RATE), sound: Box::new(stage), a4 })
+        Ok(Ready { folder, hearing: sitting.hearing(RATE), sound: Box::new(stage), a4, octave_up })
     })?;
     screen::farewell(ending)
 }

@@ -105,7 +105,7 @@ fn with(typed: &Drill, stored: &Settings, places: &Places) -> Result<Ending, Fai
         let rate = input.rate;
         sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)));
         let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
-        let a4 = sitting.meant.who.a4;
-        Ok(Ready { folder, hearing: sitting.hearing(rate), sound: Box::new(Live::over(devices)), a4 })
+        let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
+        Ok(Ready { folder, hearing: sitting.hearing(rate), sound: Box::new(Live::over(devices)), a4, octave_up })
     })
 }

@@ -39,6 +39,8 @@ pub struct Ready {
     pub sound: Box<dyn Sound>,
     /// The reference of the cues.
     pub a4: Hertz,
+    /// Cues sound an octave up.
+    pub octave_up: bool,
 }
 
 impl Showing {
@@ -61,7 +63,7 @@ pub fn run(
     let (kept_in, kept) = unbounded();
     let (notices, end, stop, most) = (shown_in.clone(), command_in.clone(), command_in.clone(), showing.answers);
     let hearing = spawned("hearing", move || {
-        let Ready { folder, hearing, mut sound, a4 } = begin()?;
+        let Ready { folder, hearing, mut sound, a4, octave_up } = begin()?;
         let _ = folder_in.send(folder);
         let mut out = |out| match out {
             Out::Show(snapshot) => {
@@ -74,7 +76,7 @@ pub fn run(
                 let _ = kept_in.send((*event, sound));
             }
         };
-        Running::new(hearing, &mut *sound, &commands, a4, &mut out).run();
+        Running::new(hearing, &mut *sound, &commands, a4, &mut out).octave_up(octave_up).run();
         Ok(())
     })?;
     let keeping = spawned("record", move || {

@@ -28,6 +28,8 @@ pub struct Sitting {
     pub beliefs: Beliefs,
     /// Which sound is kept.
     pub keep: KeepSound,
+    /// Cues sound an octave up.
+    pub octave_up: bool,
 }
 
 /// Whose sitting it is.
@@ -83,12 +85,13 @@ impl Sitting {
             timing: meant.timing,
             click: typed.click,
             planned: typed.minutes.map(|minutes| Seconds(60.0 * minutes)),
-            rests: RestRules::usual(meant.who.instrument.tires()),
+            rests: rests(&stored.rests, meant.who.instrument.tires()),
             level: simulated.then_some(Decibels(-12.0)),
             g_flat: meant.who.g_flat,
             began: began.clone(),
         };
-        let mut sitting = Self { meant, began, settings, beliefs, keep };
+        let octave_up = stored.cue_octave_up.unwrap_or(false);
+        let mut sitting = Self { meant, began, settings, beliefs, keep, octave_up };
         sitting.leave_out()?;
         Ok(sitting)
     }
@@ -134,6 +137,12 @@ impl Sitting {
         let settings = ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.instrument));
         Hearing::new(settings, Echo::new(rate), Drill::new(self.settings, self.beliefs, dice))
     }
+}
+
+/// The usual rests with what the settings change; `tires` for lips and voice.
+fn rests(set: &files::Rests, tires: bool) -> RestRules {
+    let usual = RestRules::usual(tires);
+    RestRules { share: set.share(usual.share), spared: set.spared(), ..usual }
 }
 
 /// What the finished sittings of an instrument (its id) say of the player; a file that cannot be read teaches nothing.

@@ -28,4 +28,4 @@ pub use forgetting::{Back, Gap, Lost};
 pub use ladder::{SHARE, passes};
 pub use need::Need;
 pub use row::{RegisterRow, Row};
-pub use sitting::{Rest, Sitting};
+pub use sitting::{Rest, Sitting, Spared};

@@ -6,16 +6,30 @@ use crate::units::Seconds;
 const EASY: (f64, Seconds) = (0.1, Seconds(120.0));
 /// The end: a tenth of the sitting, from one to three minutes.
 const CLOSING: (f64, Seconds, Seconds) = (0.1, Seconds(60.0), Seconds(180.0));
-/// An early rest helps what is learnt overnight, more than a late one does (Cash 2009, from memory): after five minutes.
-const EARLY: Rest = Rest { at: Seconds(300.0), length: Seconds(60.0) };
-/// The usual rule of music schools: about five minutes' rest every twenty-five to thirty.
-const LATER: Rest = Rest { at: Seconds(1500.0), length: Seconds(300.0) };
+/// How long the early rest lasts, and the later ones.
+const EARLY: Seconds = Seconds(60.0);
+const LATER: Seconds = Seconds(300.0);
 /// No rest begins so near the end: the end is the rest.
 const NEAR_THE_END: Seconds = Seconds(180.0);
-/// Nothing in the top third of the range before lips and voice are warm.
-const WARM: Seconds = Seconds(300.0);
 /// A sitting of unknown length is planned for so long.
 const LONGEST: Seconds = Seconds(6.0 * 3600.0);
+
+/// How lips, voice and hands are spared by the clock. Settings; a teacher overrules.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spared {
+    /// When the first, short rest comes, since the beginning of the sitting; `None` for none.
+    pub first: Option<Seconds>,
+    /// From the beginning to the first later rest, and from one to the next; `None` for none.
+    pub between: Option<Seconds>,
+    /// Nothing in the top third of the range so long: lips and voice are cold.
+    pub low: Seconds,
+}
+
+impl Spared {
+    /// An early rest helps what is learnt overnight, more than a late one does (Cash 2009, from memory): after five minutes.
+    /// The usual rule of music schools: about five minutes' rest every twenty-five to thirty.
+    pub const USUAL: Self = Self { first: Some(Seconds(300.0)), between: Some(Seconds(1500.0)), low: Seconds(300.0) };
+}
 
 /// One planned rest.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -31,15 +45,15 @@ pub struct Rest {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sitting {
     length: Option<Seconds>,
+    spared: Spared,
 }
 
 impl Sitting {
     /// A sitting of this length, rests included, or one that goes on until it is ended.
     #[must_use]
-    pub fn new(length: Option<Seconds>) -> Self {
-        Self {
-            length: length.filter(|length| length.0.is_finite() && length.0 > 0.0).map(|length| length.min(LONGEST)),
-        }
+    pub fn new(length: Option<Seconds>, spared: Spared) -> Self {
+        let length = length.filter(|length| length.0.is_finite() && length.0 > 0.0);
+        Self { length: length.map(|length| length.min(LONGEST)), spared }
     }
 
     /// What the time at `at` is for. The opening round, with the day's first tries, begins in the easy part.
@@ -67,16 +81,22 @@ impl Sitting {
         if at < self.easy_until() {
             return wanted.iter().min().copied().into_iter().collect();
         }
-        let warm = at >= WARM || wanted.iter().all(|register| *register == Register::High);
+        let warm = at >= self.spared.low || wanted.iter().all(|register| *register == Register::High);
         wanted.iter().copied().filter(|register| warm || *register != Register::High).collect()
     }
 
-    /// The planned rests in order: a short one early, later ones about every twenty-five minutes.
+    /// The planned rests in order: a short one early, later ones about every twenty-five minutes, or as the settings have it.
     #[must_use]
     pub fn rests(&self) -> Vec<Rest> {
         let end = self.length.unwrap_or(LONGEST);
-        let later = (1..).map(|n| Rest { at: LATER.at * f64::from(n), ..LATER });
-        std::iter::once(EARLY).chain(later.take_while(|rest| rest.at < end)).filter(|rest| self.fits(*rest)).collect()
+        let early = self.spared.first.map(|at| Rest { at, length: EARLY });
+        let later = self.spared.between.into_iter().flat_map(|apart| {
+            let one = move |n: u32| Rest { at: apart * f64::from(n), length: LATER };
+            (1..).map(one).take_while(|rest| rest.at < end)
+        });
+        let mut rests: Vec<Rest> = early.into_iter().chain(later).filter(|rest| self.fits(*rest)).collect();
+        rests.sort_by(|one, other| one.at.0.total_cmp(&other.at.0));
+        rests
     }
 
     fn fits(&self, rest: Rest) -> bool {
@@ -100,7 +120,7 @@ mod tests {
     const MINUTE: f64 = 60.0;
 
     fn minutes(length: f64) -> Sitting {
-        Sitting::new(Some(Seconds(length * MINUTE)))
+        Sitting::new(Some(Seconds(length * MINUTE)), Spared::USUAL)
     }
 
     #[test]
@@ -116,7 +136,7 @@ mod tests {
     #[test]
     fn the_first_rest_comes_after_five_minutes_and_the_next_after_twenty_five() {
         let at = |length: Option<f64>| -> Vec<f64> {
-            let rests = Sitting::new(length.map(|l| Seconds(l * MINUTE))).rests();
+            let rests = Sitting::new(length.map(|l| Seconds(l * MINUTE)), Spared::USUAL).rests();
             rests.iter().map(|rest| rest.at.0 / MINUTE).collect()
         };
         assert_eq!(at(Some(20.0)), [5.0]);
@@ -145,8 +165,24 @@ mod tests {
     }
 
     #[test]
+    fn a_teacher_may_ask_for_other_rests_or_none() {
+        let at = |first: Option<f64>, between: Option<f64>| -> Vec<f64> {
+            let minutes = |wanted: Option<f64>| wanted.map(|minutes| Seconds(minutes * MINUTE));
+            let spared = Spared { first: minutes(first), between: minutes(between), ..Spared::USUAL };
+            Sitting::new(minutes(Some(60.0)), spared).rests().iter().map(|rest| rest.at.0 / MINUTE).collect()
+        };
+        assert_eq!(at(Some(10.0), Some(20.0)), [10.0, 20.0, 40.0]);
+        assert_eq!(at(Some(30.0), Some(20.0)), [20.0, 30.0, 40.0], "in order");
+        assert_eq!(at(None, Some(30.0)), [30.0]);
+        assert_eq!(at(None, None), [0.0; 0]);
+        let spared = Spared { low: Seconds(0.0), ..Spared::USUAL };
+        let both = [Register::Low, Register::High];
+        assert_eq!(Sitting::new(None, spared).registers(Seconds(120.0), &both), both, "warmed up before");
+    }
+
+    #[test]
     fn without_a_length_it_goes_on() {
-        let sitting = Sitting::new(None);
+        let sitting = Sitting::new(None, Spared::USUAL);
         assert_eq!(sitting.phase(Seconds(7200.0)), Phase::Work);
         assert!(!sitting.over(Seconds(1e6)));
     }

@@ -64,7 +64,7 @@ impl Drill {
     /// A drill that has not begun; `beliefs` come from the player's earlier sittings.
     #[must_use]
     pub fn new(settings: Settings, beliefs: Beliefs, dice: Dice) -> Self {
-        let sitting = Sitting::new(settings.planned);
+        let sitting = Sitting::new(settings.planned, settings.rests.spared);
         let mut drill = Self {
             rests: Rests::new(settings.rests, sitting.rests()),
             sitting,

@@ -1,24 +1,25 @@
 use std::collections::VecDeque;
 
-use crate::coach::Rest;
+use crate::coach::{Rest, Spared};
 use crate::units::Seconds;
 
-/// How much lips and voice may sound. A setting; a teacher overrules. Common brass teaching is to rest as much as one plays.
+/// How much lips and voice may sound, and when they rest. Settings; a teacher overrules. Common brass teaching is to rest as
+/// much as one plays.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RestRules {
     /// Lips and voice sound at most this share of any `window`; `None` for instruments that do not tire.
     pub share: Option<f64>,
     /// The window of the share.
     pub window: Seconds,
-    /// Rests by the clock are kept.
-    pub by_clock: bool,
+    /// What is kept by the clock.
+    pub spared: Spared,
 }
 
 impl RestRules {
     /// The defaults; `tires` for lips and voice.
     #[must_use]
     pub const fn usual(tires: bool) -> Self {
-        Self { share: if tires { Some(0.5) } else { None }, window: Seconds(300.0), by_clock: true }
+        Self { share: if tires { Some(0.5) } else { None }, window: Seconds(300.0), spared: Spared::USUAL }
     }
 }
 
@@ -34,8 +35,7 @@ pub(super) struct Rests {
 impl Rests {
     /// `planned`: the rests of the sitting, in order.
     pub fn new(rules: RestRules, planned: Vec<Rest>) -> Self {
-        let planned = if rules.by_clock { planned.into() } else { VecDeque::new() };
-        Self { rules, sounded: VecDeque::new(), total: Seconds(0.0), planned }
+        Self { rules, sounded: VecDeque::new(), total: Seconds(0.0), planned: planned.into() }
     }
 
     /// A note of the player's sounded from `from` to `to`.

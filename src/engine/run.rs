@@ -28,6 +28,7 @@ pub struct Running<'a> {
     commands: &'a Receiver<Command>,
     out: &'a mut dyn FnMut(Out),
     a4: Hertz,
+    octave_up: bool,
     /// The cue that was played last, until it is known where it lies.
     playing: Option<(Cue, CueSound, Decibels)>,
     /// Cues that no loudspeaker took yet.
@@ -35,7 +36,8 @@ pub struct Running<'a> {
     /// Instant of the last cue's end.
     cue_end: Option<Seconds>,
     last_cue: Option<Clip>,
-    last_answer: Vec<f32>,
+    /// The newest answer, after the cue that it answers.
+    answered: Vec<Clip>,
     done: bool,
 }
 
@@ -48,8 +50,15 @@ impl<'a> Running<'a> {
         a4: Hertz,
         out: &'a mut dyn FnMut(Out),
     ) -> Self {
-        let (playing, unplayed, cue_end, last_cue, last_answer) = (None, None, None, None, Vec::new());
-        Self { hearing, sound, commands, out, a4, playing, unplayed, cue_end, last_cue, last_answer, done: false }
+        let (playing, unplayed, cue_end, last_cue, answered) = (None, None, None, None, Vec::new());
+        let (octave_up, done) = (false, false);
+        Self { hearing, sound, commands, out, a4, octave_up, playing, unplayed, cue_end, last_cue, answered, done }
+    }
+
+    /// Whether cues sound an octave up.
+    #[must_use]
+    pub fn octave_up(self, octave_up: bool) -> Self {
+        Self { octave_up, ..self }
     }
 
     /// Runs until the sitting is over; hands the hearing back, with what was learnt.
@@ -109,11 +118,7 @@ impl<'a> Running<'a> {
             && cue.number == place.cue
         {
             let rate = self.hearing.rate();
-            let heard = if sound.clip.rate == rate {
-                sound
-            } else {
-                crate::cue::sound(&cue, &rendering(&cue, rate, self.a4, level))
-            };
+            let heard = if sound.clip.rate == rate { sound } else { self.rendered(&cue, rate, level) };
             self.cue_end = Some(place.from + heard.end);
             let effects = self.hearing.laid(cue.number, &heard, place.from);
             self.act(effects);
@@ -129,7 +134,7 @@ impl<'a> Running<'a> {
                     self.playing = None;
                     self.sound.hush();
                 }
-                Effect::PlayBack { .. } => self.play_back(),
+                Effect::PlayBack { .. } => self.sound.play_back(&self.answered),
                 Effect::Record(event) => self.record(event),
                 Effect::Show(snapshot) => (self.out)(Out::Show(snapshot)),
                 Effect::Done => self.done = true,
@@ -139,7 +144,7 @@ impl<'a> Running<'a> {
 
     fn play(&mut self, cue: Cue, level: Decibels) {
         let rate = self.sound.output_rate().unwrap_or(FALLBACK);
-        let sound = crate::cue::sound(&cue, &rendering(&cue, rate, self.a4, level));
+        let sound = self.rendered(&cue, rate, level);
         if self.sound.play(&cue, &sound) {
             self.last_cue = Some(sound.clip.clone());
             self.playing = Some((cue, sound, level));
@@ -148,17 +153,18 @@ impl<'a> Running<'a> {
         }
     }
 
-    fn play_back(&mut self) {
-        let answer = Clip { rate: self.hearing.history.rate(), samples: self.last_answer.clone() };
-        let clips: Vec<Clip> = self.last_cue.iter().cloned().chain([answer]).collect();
-        self.sound.play_back(&clips);
+    fn rendered(&self, cue: &Cue, rate: SampleRate, level: Decibels) -> CueSound {
+        let rendering = Rendering { octave_up: self.octave_up, ..rendering(cue, rate, self.a4, level) };
+        crate::cue::sound(cue, &rendering)
     }
 
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
             (Event::Answered(answer), Some(cue_end)) if !answer.heard.is_empty() => {
                 let cut = self.hearing.sound_between(cue_end - BEFORE, answer.at);
-                self.last_answer.clone_from(&cut.0);
+                // Another cue may sound before the player asks to hear this one again.
+                let answer = Clip { rate: cut.1, samples: cut.0.clone() };
+                self.answered = self.last_cue.iter().cloned().chain([answer]).collect();
                 Some(cut)
             }
             _ => None,

@@ -30,5 +30,5 @@ pub use finish::{finish_unfinished, unfinished};
 pub use live::{Lost, RECORD_LIMIT, SOUND_LIMIT, SessionFolder};
 pub use places::{Places, write_named, write_whole};
 pub use recording::{read_sound, write_wav};
-pub use settings::{Calibration, KeepSound, Settings};
+pub use settings::{Calibration, KeepSound, Rests, Settings};
 pub use stored::{Found, Stored, read_sessions};

@@ -2,7 +2,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use crate::coach::Goals;
+use crate::coach::{Goals, Spared};
 use crate::files::places::{read_text, write_whole};
 use crate::files::{Failure, FailureKind, Places};
 use crate::music::{Concert, Level, Range};
@@ -60,6 +60,67 @@ pub struct Calibration {
     pub spread_s: f64,
 }
 
+/// How lips, voice and hands are spared, where it differs from the usual: the teacher's plan comes first. A name that is not
+/// one of these is an error, for a misspelt rest would be no rest.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Rests {
+    /// Lips and voice (or hands, where it is set for them) sound at most this share of any five minutes; 1 holds nobody back.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sounding_share: Option<f64>,
+    /// Minutes to the first, short rest; 0 for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub first_minutes: Option<f64>,
+    /// Minutes to the first later rest, and from one to the next; 0 for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub between_minutes: Option<f64>,
+    /// Minutes in which nothing lies in the top third of the range; 0 for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub low_minutes: Option<f64>,
+}
+
+impl Rests {
+    fn is_usual(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// What is kept by the clock, with the usual where nothing is set.
+    #[must_use]
+    pub fn spared(&self) -> Spared {
+        let after = |set: Option<f64>, usual: Option<Seconds>| match set {
+            Some(minutes) => (minutes > 0.0).then_some(Seconds(60.0 * minutes)),
+            None => usual,
+        };
+        Spared {
+            first: after(self.first_minutes, Spared::USUAL.first),
+            between: after(self.between_minutes, Spared::USUAL.between),
+            low: self.low_minutes.map_or(Spared::USUAL.low, |minutes| Seconds(60.0 * minutes)),
+        }
+    }
+
+    /// The share of any five minutes that may sound, with `usual` where none is set; `None` holds nobody back.
+    #[must_use]
+    pub fn share(&self, usual: Option<f64>) -> Option<f64> {
+        self.sounding_share.or(usual).filter(|share| *share < 1.0)
+    }
+
+    fn check(&self) -> Result<(), String> {
+        inside("rests.sounding_share", self.sounding_share, 0.1, 1.0)?;
+        inside("rests.first_minutes", self.first_minutes, 0.0, 120.0)?;
+        inside("rests.low_minutes", self.low_minutes, 0.0, 120.0)?;
+        // 0 is none; but nobody rests five minutes of every six.
+        let between = self.between_minutes.filter(|minutes| *minutes != 0.0);
+        inside("rests.between_minutes", between, 10.0, 120.0).map_err(|why| format!("{why}, nor 0 for no such rest"))
+    }
+}
+
+fn inside(name: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), String> {
+    match value {
+        Some(value) if !(low..=high).contains(&value) => Err(format!("{name} = {value} is not {low} to {high}")),
+        _ => Ok(()),
+    }
+}
+
 /// The player's settings, as they stand in the file; what is left out has its usual value.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
@@ -91,12 +152,18 @@ pub struct Settings {
     /// Which answers' sound is kept; unset until the player was asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub keep_sound: Option<KeepSound>,
+    /// Cues sound an octave up: for a low instrument on a small loudspeaker.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cue_octave_up: Option<bool>,
     /// Tempo at which a pattern should come out whole.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub goal_quarter_per_minute: Option<f64>,
     /// Reflex time of a free answer.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub goal_reflex_s: Option<f64>,
+    /// How lips, voice and hands are spared.
+    #[serde(skip_serializing_if = "Rests::is_usual")]
+    pub rests: Rests,
     /// One for each pair of devices and buffer size.
     #[serde(rename = "calibration", skip_serializing_if = "Vec::is_empty")]
     pub calibrations: Vec<Calibration>,
@@ -134,13 +201,10 @@ impl Settings {
     }
 
     fn check(&self) -> Result<(), String> {
-        let inside = |name: &str, value: Option<f64>, low: f64, high: f64| match value {
-            Some(value) if !(low..=high).contains(&value) => Err(format!("{name} = {value} is not {low} to {high}")),
-            _ => Ok(()),
-        };
         inside("a4_hz", self.a4_hz, 415.0, 466.0)?;
         inside("goal_quarter_per_minute", self.goal_quarter_per_minute, 20.0, 400.0)?;
         inside("goal_reflex_s", self.goal_reflex_s, 0.12, 30.0)?;
+        self.rests.check()?;
         for calibration in &self.calibrations {
             inside("remainder_s", Some(calibration.remainder_s), -2.0, 2.0)?;
             inside("spread_s", Some(calibration.spread_s), 0.0, 2.0)?;
@@ -233,10 +297,29 @@ mod tests {
             ("a4_hz = nan", "a4_hz"),
             ("compass = \"virtuoso\"", "line 1"),
             ("instrument = ", "line 1"),
+            ("[rests]\nsounding_share = 1.5", "rests.sounding_share = 1.5 is not 0.1 to 1"),
+            ("[rests]\nfirst_minutes = -1", "rests.first_minutes = -1 is not 0 to 120"),
+            ("[rests]\nbetween_minutes = 2", "rests.between_minutes = 2 is not 10 to 120, nor 0"),
+            ("[rests]\nlow_minutes = nan", "rests.low_minutes"),
+            ("[rests]\nfirst_minute = 10", "line 2: unknown field `first_minute`"),
+            ("cue_octave_up = 12", "line 1"),
         ] {
             let told = Settings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();
             assert!(told.contains(part) && told.contains("mend that"), "{told}");
         }
+    }
+
+    #[test]
+    fn a_teachers_rests_are_kept_and_what_is_not_set_stays_usual() {
+        let read = |text: &str| Settings::parse(text, Path::new("settings.toml")).unwrap();
+        assert_eq!(read("").rests.spared(), Spared::USUAL);
+        assert_eq!(read("").rests.share(Some(0.5)), Some(0.5));
+        let set = read("cue_octave_up = true\n[rests]\nsounding_share = 0.4\nfirst_minutes = 8\nbetween_minutes = 0");
+        let spared = Spared { first: Some(Seconds(480.0)), between: None, ..Spared::USUAL };
+        assert_eq!(set.rests.spared(), spared);
+        assert_eq!((set.rests.share(Some(0.5)), set.rests.share(None)), (Some(0.4), Some(0.4)));
+        assert_eq!(read("[rests]\nsounding_share = 1").rests.share(Some(0.5)), None, "nobody is held back");
+        assert_eq!(read(&toml::to_string_pretty(&set).unwrap()), set);
     }
 
     #[test]

@@ -1,19 +1,31 @@
 //! The drill as the player lives it, in simulated time: every rule of the house is a test here.
 
-use earfirst::cue::Form;
+use std::collections::BTreeSet;
+
+use earfirst::coach::{Beliefs, Reason, Spared};
+use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Command, Face, Trouble};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::Register;
 use earfirst::session::{Event, PauseCause};
 use earfirst::units::{Decibels, Seconds};
 
-use crate::rehearsal::{Rehearsal, faithful, settings, silent};
+use crate::rehearsal::{Player, Rehearsal, faithful, settings, silent};
 
 const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 const PATTERN: &str = "five-note-row-up-and-down";
 
 fn judged(room: &Rehearsal) -> usize {
     room.events.iter().filter(|event| matches!(event, Event::Judged(_))).count()
+}
+
+/// Plays what was asked, but every note a half step up where `not_yet` holds of the cue.
+fn faithful_except(not_yet: impl Fn(&Cue) -> bool + 'static) -> Player {
+    let mut whole = faithful(0.5);
+    Box::new(move |cue, end, beat| {
+        let up = if not_yet(cue) { 1.0 } else { 0.0 };
+        whole(cue, end, beat).into_iter().map(|(onset, length, pitch)| (onset, length, pitch + up)).collect()
+    })
 }
 
 #[test]
@@ -158,6 +170,85 @@ fn nothing_lies_in_the_top_third_for_the_first_five_minutes() {
     };
     assert_eq!(high(true), 0);
     assert!(high(false) > 0, "later the whole range is used");
+}
+
+#[test]
+fn a_later_rest_comes_at_about_twenty_five_minutes_and_lasts_longer() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run(1900.0);
+    let paused = |event: &Event| match event {
+        Event::Paused { at, cause: PauseCause::Rest } => Some(at.0),
+        _ => None,
+    };
+    let gone_on = |event: &Event| if let Event::Resumed { at } = event { Some(at.0) } else { None };
+    let rests: Vec<f64> = room.events.iter().filter_map(paused).collect();
+    let ends: Vec<f64> = room.events.iter().filter_map(gone_on).collect();
+    assert_eq!((rests.len(), ends.len()), (2, 2), "rests at {rests:?}, over at {ends:?}");
+    assert!((1500.0..1560.0).contains(&rests[1]), "rested at {}", rests[1]);
+    assert!(ends[1] - rests[1] > ends[0] - rests[0]);
+    assert!(room.cues.last().is_some_and(|(at, ..)| *at > ends[1]), "and the drill goes on by itself");
+}
+
+#[test]
+fn a_rest_comes_when_the_teacher_wants_it_and_high_notes_may_come_at_once() {
+    let mut set = settings(PATTERN, Form::FirstNote, &ALL);
+    set.rests.spared = Spared { first: Some(Seconds(600.0)), between: None, low: Seconds(0.0) };
+    let mut room = Rehearsal::new(set, faithful(0.5));
+    room.run_until(|room| matches!(room.face(), Face::Paused { cause: PauseCause::Rest, .. }));
+    assert!((600.0..645.0).contains(&room.now), "rested at {}", room.now);
+    assert!(room.cues.iter().any(|(at, cue, _)| *at < 300.0 && cue.register == Register::High));
+}
+
+#[test]
+fn the_top_third_is_left_alone_once_it_fails_twice() {
+    let player = faithful_except(|cue| cue.register == Register::High);
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), player);
+    room.run(1400.0);
+    let high: Vec<usize> = (0..room.cues.len()).filter(|&nth| room.cues[nth].1.register == Register::High).collect();
+    assert_eq!(high.len(), 2, "asked high at {high:?}");
+    assert!(room.cues.len() > high[1] + 30, "and the drill goes on below");
+}
+
+#[test]
+fn one_more_key_joins_the_keys_i_know_when_the_others_hold() {
+    let slow = |day: i32| {
+        let mut settings = settings(PATTERN, Form::FirstNote, &ALL);
+        settings.plan.one_by_one = true;
+        settings.plan.goals.tempo.0 = 60.0;
+        settings.plan.day += day;
+        settings
+    };
+    // A key holds once its goal was reached on two days. One player has all keys, the other's third key never comes.
+    for (missing, keys_on_second_day) in [(None, 4), (Some(ALL[2]), 3)] {
+        let mut known = Beliefs::new();
+        for day in 0..2 {
+            let player = faithful_except(move |cue| Some(cue.key) == missing);
+            let mut room = Rehearsal::of_a_known_player(slow(day), known, player);
+            room.run(280.0);
+            let keys: BTreeSet<usize> = room.cues.iter().map(|(_, cue, _)| cue.key.place()).collect();
+            assert_eq!(keys.len(), if day == 1 { keys_on_second_day } else { 3 }, "{keys:?} on day {day}");
+            let joins = |event: &&Event| matches!(event, Event::Cued { reason: Reason::Joins { others: 3 }, .. });
+            let joined = room.events.iter().filter(joins).count();
+            assert_eq!(joined, keys.len() - 3, "and the player is told that it joins");
+            known = room.drill.beliefs().clone();
+        }
+    }
+}
+
+#[test]
+fn from_a_pause_the_player_hears_the_cue_and_what_came_out() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| room.cues.len() >= 3);
+    room.command(Command::PlayBack);
+    assert!(room.played_back.is_empty(), "a cue sounds: nothing is played over it");
+    room.command(Command::Pause);
+    assert!(matches!(room.face(), Face::Paused { cause: PauseCause::Asked, .. }));
+    room.command(Command::PlayBack);
+    room.command(Command::PlayBack);
+    assert_eq!(room.played_back, [2, 2], "the newest answer, as often as it is asked for");
+    room.command(Command::Pause);
+    room.run_until(|room| room.cues.len() >= 4);
+    assert_eq!(room.cues[3].1.key, room.cues[2].1.key, "and the cue that was left comes again");
 }
 
 #[test]

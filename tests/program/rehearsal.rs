@@ -23,6 +23,8 @@ pub struct Rehearsal {
     pub events: Vec<Event>,
     pub shown: Vec<(f64, Snapshot)>,
     pub hushed: u32,
+    /// Numbers of the cues that were played back with their answers.
+    pub played_back: Vec<u32>,
     pub done: bool,
     player: Player,
     to_tell: Vec<(f64, Told)>,
@@ -71,9 +73,15 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
 impl Rehearsal {
     /// A sitting with a player who does `player` with each cue: (onset, length, pitch) of each note.
     pub fn new(settings: Settings, player: Player) -> Self {
-        let drill = Drill::new(settings, Beliefs::new(), Dice::new(7));
+        Self::of_a_known_player(settings, Beliefs::new(), player)
+    }
+
+    /// The same with a player of whom something is known from earlier days.
+    pub fn of_a_known_player(settings: Settings, beliefs: Beliefs, player: Player) -> Self {
+        let drill = Drill::new(settings, beliefs, Dice::new(7));
         let (cues, events, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        Self { drill, now: 0.0, cues, events, shown, hushed: 0, done: false, player, to_tell, numbers: 0 }
+        let (now, hushed, played_back, done, numbers) = (0.0, 0, Vec::new(), false, 0);
+        Self { drill, now, cues, events, shown, hushed, played_back, done, player, to_tell, numbers }
     }
 
     /// Lets `seconds` go by.
@@ -150,7 +158,7 @@ impl Rehearsal {
             match effect {
                 Effect::Sound { cue, level } => self.sounded(cue, level),
                 Effect::Hush => self.hushed += 1,
-                Effect::PlayBack { .. } => {}
+                Effect::PlayBack { cue } => self.played_back.push(cue),
                 Effect::Record(event) => self.events.push(event),
                 Effect::Show(snapshot) => self.shown.push((self.now, *snapshot)),
                 Effect::Done => self.done = true,

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use earfirst::coach::{Beliefs, Dice};
+use earfirst::coach::{Beliefs, Dice, Spared};
 use earfirst::cue::Form;
 use earfirst::drill::{Drill, RestRules};
 use earfirst::engine::{Hearing, Stage, unattended};
@@ -25,7 +25,8 @@ const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 /// One sitting of `answers` answers: for each cue what was played and what was said of it.
 fn sitting(form: Form, timbre: Timbre, seed: u64, answers: u32) -> Vec<(Truth, Option<Verdict>)> {
     let mut wanted = settings("five-note-row-up-and-down", form, &ALL);
-    wanted.rests = RestRules { share: None, by_clock: false, ..wanted.rests };
+    wanted.rests =
+        RestRules { share: None, spared: Spared { first: None, between: None, ..Spared::USUAL }, ..wanted.rests };
     wanted.plan.goals.tempo.0 = 126.0;
     let profile = Profile {
         timbre,

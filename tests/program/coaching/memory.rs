@@ -1,5 +1,5 @@
 use arbtest::arbtest;
-use earfirst::coach::{Beliefs, Choice, Dice, Gap, Outcome, Phase, Plan, Reason, Sitting};
+use earfirst::coach::{Beliefs, Choice, Dice, Gap, Outcome, Phase, Plan, Reason, Sitting, Spared};
 use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::{PatternId, Register};
@@ -37,7 +37,7 @@ fn replaying_the_record_gives_the_same_beliefs_bit_for_bit() {
         let mut record: Vec<(Plan, Turn)> = Vec::new();
         for _ in 0..u.int_in_range(1..=4)? {
             day += u.int_in_range(1..=9)?;
-            let sitting = Sitting::new(Some(Seconds(600.0)));
+            let sitting = Sitting::new(Some(Seconds(600.0)), Spared::USUAL);
             for n in 0..60 {
                 let phase = sitting.phase(Seconds(f64::from(n) * 10.0));
                 let plan = Plan { phase, one_by_one, ..Plan::new(patterns.clone(), keys.clone(), GOALS, day) };

@@ -1,7 +1,7 @@
 //! The demo's own player over many invented days: twelve of them for thirty days with coach and judge, and one for a few days
 //! in sound, to show that the sound changes nothing.
 
-use earfirst::coach::{Beliefs, Dice, Plan, Sitting};
+use earfirst::coach::{Beliefs, Dice, Plan, Sitting, Spared};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Drill, RestRules, Settings};
 use earfirst::engine::{Hearing, Stage, unattended};
@@ -36,7 +36,8 @@ fn demo_player(settings: &Settings, seed: u64) -> Player {
 
 fn sitting_on(day: i32) -> Settings {
     let mut wanted = settings(PATTERN, Form::FirstNote, &ConcertKey::FIFTHS);
-    wanted.rests = RestRules { share: None, by_clock: false, ..wanted.rests };
+    wanted.rests =
+        RestRules { share: None, spared: Spared { first: None, between: None, ..Spared::USUAL }, ..wanted.rests };
     wanted.plan.day = day;
     wanted.began.day = day;
     wanted
@@ -56,7 +57,7 @@ fn played(player: &mut Player, cue: &Cue, settings: &Settings) -> Option<Verdict
 /// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which
 /// nothing or something else came is asked once more.
 fn a_day(settings: &Settings, player: &mut Player, beliefs: &mut Beliefs, dice: &mut Dice) {
-    let (sitting, pattern) = (Sitting::new(None), &settings.patterns[0]);
+    let (sitting, pattern) = (Sitting::new(None, Spared::USUAL), &settings.patterns[0]);
     for answer in 0..ANSWERS {
         let at = Seconds(TURN * f64::from(answer));
         let registers = sitting.registers(at, &settings.plan.registers);
