@@ -15,6 +15,7 @@ mod hearing;
 mod learning;
 mod pattern_files;
 mod patterns;
+mod played_back;
 mod read_back;
 mod records;
 mod rehearsal;

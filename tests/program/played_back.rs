@@ -1,0 +1,104 @@
+//! What leaves the loudspeaker: the cues of a sitting, and from a pause the cue and the own answer one after the other.
+
+use crossbeam_channel::bounded;
+use earfirst::coach::{Beliefs, Dice};
+use earfirst::cue::{Cue, CueSound, Form};
+use earfirst::drill::{Command, Drill, Face, Trouble};
+use earfirst::engine::{Hearing, Out, Place, Running, Sound, Stage, Stretch};
+use earfirst::music::{ConcertKey, WrittenKey};
+use earfirst::notes::EarSettings;
+use earfirst::room::Echo;
+use earfirst::simulated::Player;
+use earfirst::sound::Clip;
+use earfirst::units::{A440, Hertz, SampleRate};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+
+use crate::rehearsal::settings;
+
+const RATE: SampleRate = SampleRate::CD;
+
+/// The simulated player's stage, with someone who notes down what the loudspeaker is given.
+struct Loudspeaker {
+    stage: Stage,
+    cues: Vec<(Cue, CueSound)>,
+    played_back: Vec<Vec<Clip>>,
+}
+
+impl Sound for Loudspeaker {
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<Stretch> {
+        self.stage.read(into)
+    }
+    fn wait(&mut self) {
+        self.stage.wait();
+    }
+    fn output_rate(&mut self) -> Option<SampleRate> {
+        self.stage.output_rate()
+    }
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        self.cues.push((cue.clone(), sound.clone()));
+        self.stage.play(cue, sound)
+    }
+    fn placed(&mut self) -> Option<Place> {
+        self.stage.placed()
+    }
+    fn faltered(&mut self) -> bool {
+        self.stage.faltered()
+    }
+    fn hush(&mut self) {
+        self.stage.hush();
+    }
+    fn play_back(&mut self, clips: &[Clip]) {
+        self.played_back.push(clips.to_vec());
+    }
+    fn trouble(&mut self) -> Option<Trouble> {
+        self.stage.trouble()
+    }
+    fn dropped(&mut self) -> u64 {
+        self.stage.dropped()
+    }
+}
+
+/// One answer, a pause while the second cue sounds, what came out, and the end.
+fn sitting(octave_up: bool) -> Loudspeaker {
+    let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
+    let home = wanted.instrument.concert_key(WrittenKey::C);
+    let player = Player::developing(&wanted.instrument, home, ChaCha8Rng::seed_from_u64(5));
+    let stage = Stage::new(player, RATE, A440, 5, true);
+    let mut loudspeaker = Loudspeaker { stage, cues: Vec::new(), played_back: Vec::new() };
+    let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
+    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(5)));
+    let (tell, commands) = bounded(8);
+    let mut asked = false;
+    let mut out = |out: Out| {
+        let Out::Show(snapshot) = out else { return };
+        if snapshot.answers == 1 && !asked && !matches!(snapshot.face, Face::Verdict { .. }) {
+            asked = true;
+            for command in [Command::Pause, Command::PlayBack, Command::End] {
+                tell.send(command).unwrap();
+            }
+        }
+    };
+    Running::new(hearing, &mut loudspeaker, &commands, A440, &mut out).octave_up(octave_up).run();
+    loudspeaker
+}
+
+#[test]
+fn what_came_out_is_the_cue_that_was_answered_and_then_the_answer() {
+    let loudspeaker = sitting(false);
+    assert!(loudspeaker.cues.len() >= 2, "the next cue sounded when the player paused");
+    let [clips] = &loudspeaker.played_back[..] else { panic!("{} times", loudspeaker.played_back.len()) };
+    let [cue, answer] = &clips[..] else { panic!("{} clips", clips.len()) };
+    let answered = &loudspeaker.cues[loudspeaker.cues.len() - 2].1;
+    assert_eq!(cue, &answered.clip, "not the cue that sounds now");
+    assert!(answer.samples.iter().any(|sample| sample.abs() > 0.01) && answer.length().0 > 1.0);
+}
+
+#[test]
+fn the_cues_of_a_sitting_sound_an_octave_up_where_that_is_wanted() {
+    for (octave_up, by) in [(false, 0.0), (true, 12.0)] {
+        for (cue, sound) in &sitting(octave_up).cues {
+            assert_eq!(sound.notes[0].pitch.0 - f64::from(cue.line.notes[0].pitch.0), by);
+        }
+    }
+}
