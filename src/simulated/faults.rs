@@ -2,13 +2,16 @@ use crate::music::{Concert, HalfSteps, Range};
 use crate::simulated::chance::Chance;
 use crate::simulated::intent::{Intent, PlayedNote};
 use crate::simulated::truth::Fault;
-use crate::units::Tempo;
+use crate::units::{Tempo, median};
 
 /// What an answer went through: its notes, and what the faults made of the whole.
 pub(super) struct Spoiled {
     pub intent: Intent,
     pub shift: HalfSteps,
     pub attempts: u32,
+    /// The tempo that was asked, and whether the answer is free: there, nobody minds a pace a little off.
+    pub asked: Tempo,
+    pub free: bool,
 }
 
 /// Applies one fault where the line and range allow it; `false` leaves the performance as it was.
@@ -23,8 +26,12 @@ pub(super) fn spoil(fault: Fault, spoiled: &mut Spoiled, range: Range, chance: &
         Fault::WrongKey => shift(spoiled, &[1, -1, 2, -2, 5, -5, 7, -7, 3, -3], range, chance),
         Fault::Restart => restart(spoiled, beat, chance),
         Fault::Hesitation => hesitation(&mut spoiled.intent.notes, beat, chance),
-        Fault::Rushed => stretch(&mut spoiled.intent, chance.between(1.13, 1.25)),
-        Fault::Dragged => stretch(&mut spoiled.intent, chance.between(0.78, 0.87)),
+        Fault::Rushed => {
+            stretch(spoiled, if spoiled.free { chance.between(1.25, 1.4) } else { chance.between(1.13, 1.25) })
+        }
+        Fault::Dragged => {
+            stretch(spoiled, if spoiled.free { chance.between(0.62, 0.75) } else { chance.between(0.78, 0.87) })
+        }
         Fault::OutOfTune => out_of_tune(&mut spoiled.intent.notes, chance),
         Fault::Jumped => jumped(&mut spoiled.intent, chance),
         Fault::SomethingElse => something_else(&mut spoiled.intent, range, chance),
@@ -152,10 +159,13 @@ fn hesitation(notes: &mut [PlayedNote], beat: f64, chance: &mut Chance) -> bool 
     true
 }
 
-fn stretch(intent: &mut Intent, faster: f64) -> bool {
+/// Another pace than asked, so many times as fast.
+fn stretch(spoiled: &mut Spoiled, times: f64) -> bool {
+    let (intent, asked) = (&mut spoiled.intent, spoiled.asked);
     if intent.notes.len() < 4 {
         return false;
     }
+    let faster = times * asked.0 / intent.pace.0;
     for note in &mut intent.notes {
         note.at = intent.beat_zero + (note.at - intent.beat_zero) / faster;
         note.length /= faster;
@@ -168,7 +178,11 @@ fn out_of_tune(notes: &mut [PlayedNote], chance: &mut Chance) -> bool {
     // Only a note long enough for its pitch to be heard as such.
     let long: Vec<usize> = (0..notes.len()).filter(|&index| notes[index].length > 0.14).collect();
     let Some(index) = pick(&long, chance) else { return false };
-    notes[index].cents = f64::from(chance.sign()) * chance.between(32.0, 40.0);
+    // Clearly outside the 35 cents that pass without a word on wind instruments, against the middle of the answer, and still
+    // nearest to its own pitch.
+    let all: Vec<f64> = notes.iter().map(|note| note.cents).collect();
+    let middle = median(&all).unwrap_or(0.0);
+    notes[index].cents = middle + f64::from(chance.sign()) * chance.between(40.0, 44.0);
     true
 }
 

@@ -160,7 +160,8 @@ impl Player {
         for note in &mut intent.notes {
             note.cents = if bends { note.cents + self.tendencies[note.pitch.class().get() as usize] } else { 0.0 };
         }
-        let mut spoiled = Spoiled { intent, shift: HalfSteps(0), attempts: 1 };
+        let mut spoiled =
+            Spoiled { intent, shift: HalfSteps(0), attempts: 1, asked: cue.tempo, free: cue.timing == Timing::Free };
         let faults = self.spoil_some(cue, known, &mut spoiled);
         spoiled.intent.settle();
         let truth = tell(cue, &spoiled, &faults, due, Cents(centre));

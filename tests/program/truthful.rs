@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use earfirst::coach::{Beliefs, Dice, Spared};
-use earfirst::cue::Form;
+use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Drill, RestRules};
 use earfirst::engine::{Hearing, Stage, unattended};
 use earfirst::music::ConcertKey;
@@ -12,8 +12,8 @@ use earfirst::notes::EarSettings;
 use earfirst::room::Echo;
 use earfirst::session::Event;
 use earfirst::simulated::{Fault, PlayedAs, Player, Profile, Skill, Timbre, Truth};
-use earfirst::units::{A440, Cents, Decibels, Hertz, SampleRate};
-use earfirst::verdict::{NoteLabel, Verdict};
+use earfirst::units::{A440, Cents, Decibels, Hertz, SampleRate, Seconds};
+use earfirst::verdict::{Asked, Finding, NoteLabel, Verdict, findings};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
@@ -22,12 +22,21 @@ use crate::rehearsal::settings;
 const RATE: SampleRate = SampleRate::CD;
 const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 
-/// One sitting of `answers` answers: for each cue what was played and what was said of it.
-fn sitting(form: Form, timbre: Timbre, seed: u64, answers: u32) -> Vec<(Truth, Option<Verdict>)> {
+/// One cue: what was asked, what was played, what was said of it and found in it.
+struct Turn {
+    truth: Truth,
+    verdict: Option<Verdict>,
+    asked: Option<Asked>,
+    found: Vec<Finding>,
+}
+
+/// One sitting of `answers` answers.
+fn sitting(form: Form, timbre: Timbre, seed: u64, answers: u32) -> Vec<Turn> {
     let mut wanted = settings("five-note-row-up-and-down", form, &ALL);
     wanted.rests =
         RestRules { share: None, spared: Spared { first: None, between: None, ..Spared::USUAL }, ..wanted.rests };
     wanted.plan.goals.tempo.0 = 126.0;
+    let intonation = wanted.instrument.intonation;
     let profile = Profile {
         timbre,
         range: wanted.instrument.advanced,
@@ -40,13 +49,22 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, answers: u32) -> Vec<(Truth, O
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     wanted.level = Some(Decibels(-12.0));
     let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(seed)));
-    let mut said: BTreeMap<u32, Verdict> = BTreeMap::new();
-    unattended(hearing, &mut stage, A440, answers, &mut |event| {
-        if let Event::Judged(judgement) = event {
-            said.insert(judgement.cue, judgement.verdict);
+    let (mut cues, mut asked, mut said) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+    unattended(hearing, &mut stage, A440, answers, &mut |event| match event {
+        Event::Cued { cue, .. } => drop(cues.insert(cue.number, cue)),
+        Event::Answered(answer) => {
+            let Cue { line, tempo, .. } = cues[&answer.cue].clone();
+            asked.insert(answer.cue, Asked { line, tempo, clock: answer.clock, delay: Seconds(0.0), intonation });
         }
+        Event::Judged(judgement) => drop(said.insert(judgement.cue, judgement.verdict)),
+        _ => {}
     });
-    stage.truths().iter().map(|(cue, truth)| (truth.clone(), said.get(cue).cloned())).collect()
+    let turn = |(cue, truth): &(u32, Truth)| {
+        let (verdict, asked) = (said.get(cue).cloned(), asked.get(cue).cloned());
+        let found = verdict.iter().zip(&asked).flat_map(|(verdict, asked)| findings(verdict, asked)).collect();
+        Turn { truth: truth.clone(), verdict, asked, found }
+    };
+    stage.truths().iter().map(turn).collect()
 }
 
 #[derive(Default)]
@@ -62,6 +80,19 @@ impl Count {
         self.said += u32::from(said);
         self.both += u32::from(planted && said);
     }
+}
+
+/// Whether hurry, tuning and a jumped cue were found as they were played.
+fn count_findings(turn: &Turn, kinds: &mut BTreeMap<&str, Count>) {
+    let Some(asked) = &turn.asked else { return };
+    let planted = |fault: Fault| turn.truth.faults.contains(&fault);
+    let said = |is: &dyn Fn(&Finding) -> bool| turn.found.iter().any(is);
+    let hurried = |it: &Finding| matches!(it, Finding::Pace(pace) if *pace > asked.tempo);
+    kinds.entry("rushed").or_default().add(planted(Fault::Rushed), said(&hurried));
+    let out_of_tune = |it: &Finding| matches!(it, Finding::OutOfTune(..));
+    kinds.entry("out of tune").or_default().add(planted(Fault::OutOfTune), said(&out_of_tune));
+    let jumped = |it: &Finding| matches!(it, Finding::Jumped(_));
+    kinds.entry("jumped").or_default().add(planted(Fault::Jumped), said(&jumped));
 }
 
 fn agrees(played: PlayedAs, label: NoteLabel) -> bool {
@@ -80,7 +111,8 @@ fn what_was_said_is_what_was_played_over_three_hundred_answers_in_twelve_keys() 
     assert!(all.len() >= 300, "{} answers", all.len());
     let (mut notes, mut agreed) = (0, 0);
     let mut kinds: BTreeMap<&str, Count> = BTreeMap::new();
-    for (truth, verdict) in &all {
+    for turn in &all {
+        let Turn { truth, verdict, .. } = turn;
         let nothing = truth.faults.contains(&Fault::Nothing);
         kinds.entry("nothing").or_default().add(nothing, verdict.is_none());
         let Some(verdict) = verdict else { continue };
@@ -88,6 +120,7 @@ fn what_was_said_is_what_was_played_over_three_hundred_answers_in_twelve_keys() 
         if !truth.related || !verdict.related {
             continue;
         }
+        count_findings(turn, &mut kinds);
         let octave = |by: i32| by != 0 && by % 12 == 0;
         kinds.entry("whole octave").or_default().add(octave(truth.shift.0), octave(verdict.shift.0));
         kinds.entry("wrong key").or_default().add(truth.shift.0 % 12 != 0, !verdict.in_key());
