@@ -3,6 +3,7 @@ use rand_chacha::rand_core::SeedableRng;
 
 use crate::cli::args::Demo;
 use crate::cli::failure::Failure;
+use crate::cli::keep;
 use crate::cli::screen::{self, Ready, Showing};
 use crate::cli::sitting::{Sitting, Who};
 use crate::engine::Stage;
@@ -20,6 +21,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
         return super::days::run(typed, days);
     }
     let places = Places::usual()?;
+    keep::finish_what_was_left(&places);
     let stored = Settings::load(&places)?;
     let mut practice = typed.practice.clone();
     if practice.minutes.is_none() && typed.answers.is_none() && typed.fast {

@@ -8,7 +8,7 @@ use crate::cli::sitting::{Sitting, Who};
 use crate::cli::{demo, first, keep};
 use crate::devices::{Devices, Failure as NoSound, Quiet, Side, Want, Wanted};
 use crate::engine::Live;
-use crate::files::{self, Places, SessionFolder, Settings};
+use crate::files::{Places, SessionFolder, Settings};
 use crate::units::Seconds;
 
 /// So long the devices have to give their first sound.
@@ -76,18 +76,9 @@ pub fn wanted(typed: &Drill, stored: &Settings) -> Wanted {
     Wanted { input: want(&typed.input, &stored.input), output: want(&typed.output, &stored.output), period: None }
 }
 
-/// Sittings that were cut off (a kill, a power cut) are made whole files now; what cannot be is told and left as it is.
-fn finish_what_was_left(places: &Places) {
-    for folder in files::unfinished(&places.sessions()).unwrap_or_default() {
-        if let Err(failure) = files::finish_unfinished(&folder, &keep::review) {
-            eprintln!("earfirst: {failure}");
-        }
-    }
-}
-
 /// Runs a sitting whose screen stands while the devices open.
 fn with(typed: &Drill, stored: &Settings, places: &Places) -> Result<Ending, Failure> {
-    finish_what_was_left(places);
+    keep::finish_what_was_left(places);
     let mut sitting = Sitting::of(&typed.practice, stored, places, Who::Player)?;
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: None };
     let (wanted, on_screen) = (wanted(typed, stored), showing.on_screen());

@@ -6,7 +6,7 @@ use crossbeam_channel::{Receiver, Sender};
 
 use crate::cli::failure::Failure;
 use crate::devices::Failure as NoSound;
-use crate::files::{KeepSound, SessionFolder};
+use crate::files::{self, KeepSound, Places, SessionFolder};
 use crate::report;
 use crate::session::{AnswerRecord, Event, Judgement, Session};
 use crate::tui::Shown;
@@ -25,6 +25,15 @@ pub enum Ending {
     NoSound(NoSound),
     /// The disk refused to the end; all of it is still in memory, for another place.
     Held(Box<SessionFolder>, Failure),
+}
+
+/// Sittings that were cut off (a kill, a power cut) are made whole files now; what cannot be is told and left as it is.
+pub fn finish_what_was_left(places: &Places) {
+    for folder in files::unfinished(&places.sessions()).unwrap_or_default() {
+        if let Err(failure) = files::finish_unfinished(&folder, &review) {
+            eprintln!("earfirst: {failure}");
+        }
+    }
 }
 
 /// Keeps everything until whoever hands it out is gone, then finishes.

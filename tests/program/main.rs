@@ -22,6 +22,7 @@ mod rehearsal;
 mod rendered;
 mod screens;
 mod simulated;
+mod stage;
 mod terminal;
 mod theory;
 mod truthful;

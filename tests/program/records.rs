@@ -1,6 +1,7 @@
 //! The record of a sitting: written, cut off, spoilt, read again, reviewed.
 
 pub mod kept;
+mod killed;
 mod made;
 mod recordings;
 mod reviewed;

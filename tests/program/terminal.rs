@@ -1,101 +1,10 @@
-//! The program on a real (pseudo-)terminal, watched through a terminal emulator; every wait is for something to appear.
+//! The program on a real (pseudo-)terminal.
 
-use std::io::{Read, Write};
 use std::num::NonZero;
-use std::sync::mpsc::{Receiver, channel};
-use std::time::{Duration, Instant};
 
-use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+use portable_pty::PtySize;
 
-/// Long enough for two noisy cores; nothing waits this long when all is well.
-const PATIENCE: Duration = Duration::from_secs(90);
-
-struct Stage {
-    child: Box<dyn Child + Send + Sync>,
-    master: Box<dyn MasterPty + Send>,
-    keys: Box<dyn Write + Send>,
-    bytes: Receiver<Vec<u8>>,
-    screen: vt100::Parser,
-    raw: Vec<u8>,
-    data: std::path::PathBuf,
-}
-
-impl Stage {
-    fn begin(name: &str, arguments: &[&str], columns: u16, rows: u16, environment: &[(&str, &str)]) -> Self {
-        let data = std::env::temp_dir().join(format!("earfirst-terminal-{}-{name}", std::process::id()));
-        let _ = std::fs::remove_dir_all(&data);
-        let pair =
-            native_pty_system().openpty(PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 }).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_earfirst"));
-        command.args(arguments);
-        command.env("EARFIRST_DATA", &data);
-        command.env("TERM", "xterm-256color");
-        for (key, value) in environment {
-            command.env(key, value);
-        }
-        let child = pair.slave.spawn_command(command).unwrap();
-        drop(pair.slave);
-        let mut reader = pair.master.try_clone_reader().unwrap();
-        let (tell, bytes) = channel();
-        std::thread::spawn(move || {
-            let mut buffer = [0; 4096];
-            while let Ok(count @ 1..) = reader.read(&mut buffer) {
-                if tell.send(buffer[..count].to_vec()).is_err() {
-                    return;
-                }
-            }
-        });
-        let keys = pair.master.take_writer().unwrap();
-        let screen = vt100::Parser::new(NonZero::new(rows).unwrap(), NonZero::new(columns).unwrap(), 0);
-        Self { child, master: pair.master, keys, bytes, screen, raw: Vec::new(), data }
-    }
-
-    fn text(&self) -> String {
-        self.screen.screen().contents()
-    }
-
-    /// Waits until the screen shows what is wanted.
-    fn await_text(&mut self, wanted: &str) {
-        let until = Instant::now() + PATIENCE;
-        while !self.text().contains(wanted) {
-            let left = until.saturating_duration_since(Instant::now());
-            match self.bytes.recv_timeout(left) {
-                Ok(bytes) => {
-                    self.screen.process(&bytes);
-                    self.raw.extend(bytes);
-                }
-                Err(_) => panic!("\"{wanted}\" never came; the screen:\n{}", self.text()),
-            }
-        }
-    }
-
-    fn press(&mut self, keys: &str) {
-        self.keys.write_all(keys.as_bytes()).unwrap();
-        self.keys.flush().unwrap();
-    }
-
-    /// Waits for the program to end; its exit code.
-    fn end(mut self) -> u32 {
-        let until = Instant::now() + PATIENCE;
-        let code = loop {
-            if let Some(status) = self.child.try_wait().unwrap() {
-                break status.exit_code();
-            }
-            assert!(Instant::now() < until, "the program did not end; the screen:\n{}", self.text());
-            if let Ok(bytes) = self.bytes.recv_timeout(Duration::from_millis(100)) {
-                self.screen.process(&bytes);
-            }
-        };
-        while let Ok(bytes) = self.bytes.recv_timeout(Duration::from_secs(2)) {
-            self.screen.process(&bytes);
-            self.raw.extend(bytes);
-        }
-        assert!(!self.screen.screen().alternate_screen(), "the terminal was not given back");
-        assert!(!self.screen.screen().hide_cursor(), "the cursor was not given back");
-        let _ = std::fs::remove_dir_all(&self.data);
-        code
-    }
-}
+use crate::stage::Stage;
 
 #[test]
 fn the_drill_runs_on_a_terminal_and_gives_it_back() {

@@ -230,7 +230,7 @@ fn killed_between_making_the_file_and_removing_the_folder_there_is_one_file_in_t
 
 const ROLE: &str = "EARFIRST_TEST_WRITES_TO";
 /// How many kills; more for the longer check.
-const ROUNDS: &str = "EARFIRST_KILLS";
+pub const ROUNDS: &str = "EARFIRST_KILLS";
 
 /// The test runs itself as a second process, which writes as fast as it can until it is killed.
 #[test]

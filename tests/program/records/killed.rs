@@ -1,0 +1,72 @@
+//! The program itself, killed in the middle of a sitting: what was told is kept, and the next start makes a whole file of it.
+
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use earfirst::files::{read_sessions, unfinished};
+use earfirst::session::{Event, Session};
+
+use crate::chance::Chance;
+use crate::records::kept::{Fresh, ROUNDS};
+
+/// The same sitting each time, as far as it comes.
+fn demo(data: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_earfirst"));
+    command.args(["demo", "four-half-steps-up", "--fast", "--plain", "--tempo", "240", "--seed", "7"]);
+    command.env("EARFIRST_DATA", data).stderr(Stdio::inherit());
+    command
+}
+
+/// Lets the program tell `enough` lines, kills it, and gives all lines that it had told.
+fn killed_after(enough: usize, data: &Path) -> Vec<String> {
+    let mut child = demo(data).stdout(Stdio::piped()).spawn().unwrap();
+    let mut told = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
+    let mut lines: Vec<String> = told.by_ref().take(enough).collect();
+    child.kill().unwrap();
+    child.wait().unwrap();
+    lines.extend(told);
+    lines
+}
+
+/// How many answers had their last sentence told.
+fn sentences_told(lines: &[String], whole: &Session) -> usize {
+    let judged = whole.turns.iter().filter_map(|turn| turn.judgement.as_ref());
+    let mut lines = lines.iter();
+    judged.take_while(|judged| lines.any(|line| line.trim_start_matches("after all: ") == judged.sentence)).count()
+}
+
+fn judged(events: &[Event]) -> usize {
+    events.iter().filter(|event| matches!(event, Event::Judged(_))).count()
+}
+
+#[test]
+fn a_killed_program_has_kept_every_answer_but_the_last_and_the_next_start_finishes_its_file() {
+    let rounds = std::env::var(ROUNDS).ok().and_then(|rounds| rounds.parse().ok()).unwrap_or(8);
+    let fresh = Fresh::new("program-killed");
+    let sessions = fresh.0.join("sessions");
+    let (mut chance, mut cut) = (Chance::new(21), Vec::new());
+    for _ in 0..rounds {
+        let lines = killed_after(chance.whole(6, 26) as usize, &fresh.0);
+        // What the round before left was finished by this start.
+        let [folder] = &unfinished(&sessions).unwrap()[..] else { panic!("one folder is left") };
+        let found = read_sessions(std::slice::from_ref(folder));
+        assert_eq!((found.sessions.len(), found.failures.len()), (1, 0));
+        cut.push((lines, found.sessions[0].events.clone()));
+    }
+    assert!(demo(&fresh.0).args(["--answers", "16"]).stdout(Stdio::null()).status().unwrap().success());
+    assert!(unfinished(&sessions).unwrap().is_empty());
+    let files = read_sessions(&[sessions]);
+    assert_eq!((files.sessions.len(), files.failures.len()), (rounds + 1, 0));
+    let whole = files.sessions.iter().max_by_key(|stored| stored.events.len()).unwrap();
+    let session = whole.session().unwrap();
+    for (lines, events) in &cut {
+        // All but the header, which names the minute, and what ends a sitting.
+        let same = events[1..].iter().zip(&whole.events[1..]).all(|(kept, meant)| kept == meant);
+        assert!(same && events.len() < whole.events.len(), "{events:?}");
+        let (told, kept) = (sentences_told(lines, &session), judged(events));
+        assert!(told > 0 && kept + 1 >= told, "{told} told, {kept} kept:\n{}", lines.join("\n"));
+        let found = files.sessions.iter().any(|stored| stored.events == *events);
+        assert!(found, "its file holds what its folder held");
+    }
+}

@@ -1,0 +1,118 @@
+//! A (pseudo-)terminal with the program on it, watched through a terminal emulator; every wait is for something to appear.
+
+use std::collections::BTreeSet;
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+/// Long enough for two noisy cores; nothing waits this long when all is well.
+const PATIENCE: Duration = Duration::from_secs(90);
+
+/// The program on its terminal.
+pub struct Stage {
+    pub child: Box<dyn Child + Send + Sync>,
+    pub master: Box<dyn MasterPty + Send>,
+    keys: Box<dyn Write + Send>,
+    bytes: Receiver<Vec<u8>>,
+    pub screen: vt100::Parser,
+    /// Every row that was ever on the screen, without the blanks round it.
+    pub rows: BTreeSet<String>,
+    pub data: std::path::PathBuf,
+}
+
+impl Stage {
+    pub fn begin(name: &str, arguments: &[&str], columns: u16, rows: u16, environment: &[(&str, &str)]) -> Self {
+        let data = std::env::temp_dir().join(format!("earfirst-terminal-{}-{name}", std::process::id()));
+        let _ = std::fs::remove_dir_all(&data);
+        let pair =
+            native_pty_system().openpty(PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 }).unwrap();
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_earfirst"));
+        command.args(arguments);
+        command.env("EARFIRST_DATA", &data);
+        command.env("TERM", "xterm-256color");
+        for (key, value) in environment {
+            command.env(key, value);
+        }
+        let child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let mut reader = pair.master.try_clone_reader().unwrap();
+        let (tell, bytes) = channel();
+        std::thread::spawn(move || {
+            // Small, so that no picture is passed over.
+            let mut buffer = [0; 256];
+            while let Ok(count @ 1..) = reader.read(&mut buffer) {
+                if tell.send(buffer[..count].to_vec()).is_err() {
+                    return;
+                }
+            }
+        });
+        let keys = pair.master.take_writer().unwrap();
+        let screen = vt100::Parser::new(NonZero::new(rows).unwrap(), NonZero::new(columns).unwrap(), 0);
+        Self { child, master: pair.master, keys, bytes, screen, rows: BTreeSet::new(), data }
+    }
+
+    pub fn text(&self) -> String {
+        self.screen.screen().contents()
+    }
+
+    fn take(&mut self, bytes: &[u8]) {
+        self.screen.process(bytes);
+        self.rows.extend(self.text().lines().map(|row| row.trim().to_owned()));
+    }
+
+    /// Waits until the screen shows what is wanted.
+    pub fn await_text(&mut self, wanted: &str) {
+        self.await_either(&[wanted]);
+    }
+
+    /// Waits until the screen shows one of several; which.
+    pub fn await_either<'a>(&mut self, wanted: &[&'a str]) -> &'a str {
+        let until = Instant::now() + PATIENCE;
+        loop {
+            let text = self.text();
+            if let Some(found) = wanted.iter().find(|wanted| text.contains(**wanted)) {
+                return found;
+            }
+            match self.bytes.recv_timeout(until.saturating_duration_since(Instant::now())) {
+                Ok(bytes) => self.take(&bytes),
+                Err(_) => panic!("{wanted:?} never came; the screen:\n{text}"),
+            }
+        }
+    }
+
+    pub fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+        self.keys.flush().unwrap();
+    }
+
+    /// Waits for the program to end; its exit code.
+    pub fn end(mut self) -> u32 {
+        let until = Instant::now() + PATIENCE;
+        let code = loop {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                break status.exit_code();
+            }
+            assert!(Instant::now() < until, "the program did not end; the screen:\n{}", self.text());
+            if let Ok(bytes) = self.bytes.recv_timeout(Duration::from_millis(100)) {
+                self.take(&bytes);
+            }
+        };
+        while let Ok(bytes) = self.bytes.recv_timeout(Duration::from_secs(2)) {
+            self.take(&bytes);
+        }
+        assert!(!self.screen.screen().alternate_screen(), "the terminal was not given back");
+        assert!(!self.screen.screen().hide_cursor(), "the cursor was not given back");
+        let _ = std::fs::remove_dir_all(&self.data);
+        code
+    }
+}
+
+impl Drop for Stage {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
