@@ -13,12 +13,13 @@ use earfirst::files::read_sessions;
 use earfirst::music::{WrittenKey, instrument};
 use earfirst::notes::{Ear, EarSettings, Told, hear_clip};
 use earfirst::pattern::{Library, PatternId, Register, realise};
+use earfirst::session::{Pause, PauseCause};
 use earfirst::sound::Clip;
-use earfirst::units::{A440, Hertz, SampleRate, Tempo};
+use earfirst::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 
 use crate::sound_card::{Card, on_a_virtual_card, wait_for};
 
-const PATTERN: &str = "five-note-row-up-and-down";
+pub const PATTERN: &str = "five-note-row-up-and-down";
 const PATIENCE: Duration = Duration::from_secs(60);
 
 /// The program at work, told in lines.
@@ -102,7 +103,7 @@ fn answer(tempo: f64) -> Vec<f32> {
 }
 
 /// The stillness of a room: a real microphone never gives exact zeros.
-fn stillness(seconds: usize) -> Vec<f32> {
+pub fn stillness(seconds: usize) -> Vec<f32> {
     let mut state = 1_u32;
     let mut draw = || {
         state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
@@ -162,6 +163,10 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
             let _room = card.play_into_microphone("stillness", &stillness(120));
             let mut drill = Drill::begin("unplugged");
             drill.await_line("your turn");
+            let first = card.play_into_microphone("first", &answer(120.0));
+            drill.await_line("All nine right");
+            drop(first);
+            drill.await_line("your turn");
             let before = card.playing();
             let half = card.play_into_microphone("half an answer", &answer(120.0));
             wait_for(PATIENCE, "the answer to sound", || card.playing() > before);
@@ -175,6 +180,20 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
             let _answer = card.play_into_microphone("answer", &answer(120.0));
             drill.await_line("All nine right");
             let data = drill.end();
+            let found = read_sessions(&[data.join("sessions")]);
+            assert_eq!((found.sessions.len(), found.failures.len()), (1, 0));
+            let session = found.sessions[0].session().unwrap();
+            let device = |pause: &&Pause| pause.cause == PauseCause::Device;
+            let pause = session.pauses.iter().rfind(device).expect("a pause for the device");
+            let back = pause.until.expect("the drill went on");
+            let judged: Vec<_> = session.turns.iter().filter_map(|turn| turn.judgement.as_ref()).collect();
+            let whole = |when: &dyn Fn(Seconds) -> bool| judged.iter().any(|j| when(j.at) && j.verdict.whole());
+            assert!(whole(&|at| at < pause.from), "what was played before is in the record: {judged:?}");
+            assert!(whole(&|at| at > back), "what was played afterwards is in the record: {judged:?}");
+            let halved = session.turns.iter().rposition(|turn| turn.at < pause.from).unwrap();
+            assert!(session.turns[halved].judgement.is_none(), "half an answer is not judged");
+            let again = &session.turns[halved + 1].cue;
+            assert!(again.repeat && again.line == session.turns[halved].cue.line, "its cue comes again: {again:?}");
             let _ = std::fs::remove_dir_all(&data);
         },
     );
