@@ -3,4 +3,8 @@
 
 mod devices;
 mod drilling;
+mod on_a_terminal;
 mod sound_card;
+#[path = "../program/stage.rs"]
+#[allow(dead_code, reason = "the terminal's own tests use all of it")]
+mod stage;
