@@ -13,7 +13,7 @@ use earfirst::units::SampleRate;
 use earfirst::words::reason;
 
 use crate::drilling::{PATTERN, stillness};
-use crate::sound_card::{Card, on_a_virtual_card};
+use crate::sound_card::{Card, on_a_virtual_card, too_busy};
 use crate::stage::Stage;
 
 const RATE: f64 = 48_000.0;
@@ -53,7 +53,9 @@ fn a_drill_on_a_terminal_sounds_true_cues_and_shows_what_it_records() {
     on_a_virtual_card(
         "on_a_terminal::a_drill_on_a_terminal_sounds_true_cues_and_shows_what_it_records",
         |card: &Card| {
-            let (session, rows, sounded) = (1..=TRIES).find_map(|_| calm_drill(card)).expect("a calm drill");
+            let calm =
+                (1..=TRIES).find_map(|_| calm_drill(card)).filter(|(session, ..)| session.turns.iter().any(steady));
+            let Some((session, rows, sounded)) = calm else { return too_busy() };
             shown_as_recorded(&rows, &session);
             cues_sounded_as_recorded(&sounded, &session);
         },
@@ -101,7 +103,8 @@ fn shown_as_recorded(rows: &BTreeSet<String>, session: &Session) {
     for n in judged {
         let (turn, next) = (&session.turns[n], &session.turns[n + 1]);
         let judgement = turn.judgement.as_ref().expect("chosen so");
-        assert!(judgement.verdict.whole(), "{judgement:?}");
+        // Where the sound faltered in an answer, notes of it may be missing.
+        assert!(judgement.verdict.whole() || !steady(turn), "{judgement:?}");
         let next = reason::short(
             &next.reason,
             trumpet.written_key(next.cue.key),
