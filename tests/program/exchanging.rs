@@ -178,6 +178,14 @@ fn no_bytes_make_a_reader_panic() {
     });
 }
 
+#[test]
+fn film_time_that_cannot_be_is_refused() {
+    let mut bytes = b"MThd\x00\x00\x00\x06\x00\x00\x00\x01\x80\x28MTrk\x00\x00\x00\x04\x00\xff\x2f\x00".to_vec();
+    assert!(matches!(from_midi(&bytes), Err(Refused::FilmTime)));
+    bytes[12] = 0xe7;
+    assert!(matches!(from_midi(&bytes), Err(Refused::FilmTime)), "25 frames a second (Standard MIDI File 1.0)");
+}
+
 fn about(family: Family) -> About {
     About {
         id: PatternId("mine".into()),
