@@ -20,7 +20,6 @@ use crate::words::numbers::signed;
 
 /// So long is listened to before an opinion is given.
 const OPINION: Seconds = Seconds(10.0);
-const PATIENCE: Duration = Duration::from_secs(15);
 /// One line of the live state, so often.
 const LINE: Seconds = Seconds(0.2);
 
@@ -39,11 +38,8 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     }
     let named = Drill { input: typed.input.clone(), ..Drill::default() };
     let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, &settings) };
-    let hushed = drill::quiet();
-    let mut devices = Devices::open(&wanted);
-    let waited = devices.wait(PATIENCE);
-    drop(hushed);
-    waited.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
+    let opened = drill::open(&wanted);
+    let mut devices = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
     let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);
     let mut check = Listening::new(&who, rate);
     live(typed, &who, &mut devices, &mut check)?;

@@ -18,8 +18,6 @@ use crate::notes::{AnswerEnd, Ear, EarSettings, HeardNote, Silence, Told};
 use crate::tui::{self, Interrupts};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 
-/// So long the device has to give its first sound.
-const PATIENCE: Duration = Duration::from_secs(15);
 /// So long a first note is waited for.
 const WAITED: Seconds = Seconds(120.0);
 /// Two beats of this end a line: two seconds of silence.
@@ -52,11 +50,7 @@ impl Listener {
     pub fn open(input: Option<&str>, instrument: &Instrument, a4: Hertz, settings: &Settings) -> Result<Self, Failure> {
         let named = Drill { input: input.map(str::to_owned), ..Drill::default() };
         let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, settings) };
-        let hushed = drill::quiet();
-        let mut devices = Devices::open(&wanted);
-        let waited = devices.wait(PATIENCE);
-        drop(hushed);
-        waited.map_err(|failure| {
+        let devices = drill::open(&wanted).map_err(|failure| {
             Failure::device(failure, "earfirst devices lists what is there; a recording can be named instead.")
         })?;
         let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);

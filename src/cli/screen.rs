@@ -43,13 +43,6 @@ pub struct Ready {
     pub octave_up: bool,
 }
 
-impl Showing {
-    /// Whether the practice room is shown, or plain lines.
-    pub fn on_screen(&self) -> bool {
-        !self.plain && std::io::stdout().is_terminal()
-    }
-}
-
 /// Runs a sitting: `begin` and the drill on a thread of its own, the record on another, the screen here, which
 /// stands before `begin` is done.
 pub fn run(
@@ -83,10 +76,8 @@ pub fn run(
         // No folder came: there was no sound, and nothing to keep.
         folder.recv().map_or(Ending::Nothing, |folder| keep(folder, sounds, &kept, &notices))
     })?;
-    let seen = match showing.on_screen() {
-        true => room(showing.look, &shown, &command_in),
-        false => lines(showing.look, &shown, &command_in),
-    };
+    let plain = showing.plain || !std::io::stdout().is_terminal();
+    let seen = if plain { lines(showing.look, &shown, &command_in) } else { room(showing.look, &shown, &command_in) };
     // Whatever the screen came to, the record is finished.
     let _ = stop.try_send(Command::End);
     let heard = hearing.join();

@@ -10,7 +10,7 @@ use crate::cli::meant::{Who, pattern, tempo};
 use crate::cli::pattern_args::Sounded;
 use crate::cli::{drill, patterns, say};
 use crate::cue::{Cue, Rendering};
-use crate::devices::{Devices, Want, Wanted};
+use crate::devices::{Want, Wanted};
 use crate::files;
 use crate::units::{SampleRate, Tempo};
 
@@ -46,8 +46,7 @@ fn play(cue: &Cue, who: &Who, settings: &files::Settings) -> Result<(), Failure>
     };
     let _hushed = drill::quiet();
     let wanted = Wanted { input: Want::Nothing, ..drill::wanted(&Drill::default(), settings) };
-    let mut devices = Devices::open(&wanted);
-    devices.wait(PATIENCE).map_err(|failure| gone(&failure))?;
+    let mut devices = drill::open(&wanted).map_err(|failure| gone(&failure))?;
     let rate = devices.output_rate().ok_or_else(|| gone(&"the loudspeaker went away"))?;
     let clip = crate::cue::sound(cue, &Rendering { a4: who.a4, ..Rendering::new(rate) }).clip;
     let id = devices.play(&clip).ok_or_else(|| gone(&"the loudspeaker takes no sound"))?;

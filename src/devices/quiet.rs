@@ -10,22 +10,38 @@ mod unix {
     use std::os::fd::OwnedFd;
     use std::sync::{Mutex, PoisonError};
 
-    /// The true stream, while it is away.
-    static SAVED: Mutex<Option<OwnedFd>> = Mutex::new(None);
+    /// The true stream, while it is away, and how many want it away.
+    static SAVED: Mutex<Option<(OwnedFd, usize)>> = Mutex::new(None);
 
     pub fn redirect(log: &File) -> io::Result<()> {
         let mut saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner);
-        if saved.is_none() {
-            *saved = Some(rustix::io::fcntl_dupfd_cloexec(rustix::stdio::stderr(), 3)?);
+        if let Some((_, wanted)) = saved.as_mut() {
+            *wanted += 1;
+            return Ok(());
         }
-        Ok(rustix::stdio::dup2_stderr(log)?)
+        let stream = rustix::io::fcntl_dupfd_cloexec(rustix::stdio::stderr(), 3)?;
+        rustix::stdio::dup2_stderr(log)?;
+        *saved = Some((stream, 1));
+        Ok(())
+    }
+
+    /// One wants it away no longer.
+    pub fn release() {
+        let mut saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner);
+        match saved.as_mut() {
+            Some((_, wanted)) if *wanted > 1 => *wanted -= 1,
+            _ => put_back(saved.take()),
+        }
     }
 
     pub fn restore() {
-        let saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner).take();
-        if let Some(saved) = saved {
+        put_back(SAVED.lock().unwrap_or_else(PoisonError::into_inner).take());
+    }
+
+    fn put_back(saved: Option<(OwnedFd, usize)>) {
+        if let Some((stream, _)) = saved {
             // If even this fails there is nowhere left to say so.
-            let _ = rustix::stdio::dup2_stderr(&saved);
+            let _ = rustix::stdio::dup2_stderr(&stream);
         }
     }
 }
@@ -39,7 +55,8 @@ use std::io;
 pub struct Quiet(());
 
 impl Quiet {
-    /// Points standard error at `log`. Where the system has no such thing, nothing happens.
+    /// Points standard error at `log`; while it is away already, it stays where it points, until the last of these is dropped.
+    /// Where the system has no such thing, nothing happens.
     ///
     /// # Errors
     /// When the system refuses; then nothing has changed.
@@ -54,7 +71,8 @@ impl Quiet {
 
 impl Drop for Quiet {
     fn drop(&mut self) {
-        put_back();
+        #[cfg(unix)]
+        unix::release();
     }
 }
 
@@ -83,12 +101,18 @@ mod tests {
         let log = File::create(&path).unwrap();
         let quiet = Quiet::begin(&log).unwrap();
         rustix::io::write(rustix::stdio::stderr(), b"a library complains\n").unwrap();
+        // Quiet within quiet changes nothing.
+        drop(Quiet::begin(&log).unwrap());
+        rustix::io::write(rustix::stdio::stderr(), b"and complains again\n").unwrap();
         drop(quiet);
         rustix::io::write(rustix::stdio::stderr(), b"(this line of a test is meant for the terminal)\n").unwrap();
         // A second time there is nothing to put back.
         put_back();
         let logged = std::fs::read_to_string(&path).unwrap();
         std::fs::remove_file(&path).unwrap();
-        assert!(logged.contains("a library complains") && !logged.contains("terminal"), "{logged}");
+        assert!(
+            logged.contains("a library complains") && logged.contains("again") && !logged.contains("terminal"),
+            "{logged}"
+        );
     }
 }
