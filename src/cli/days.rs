@@ -24,15 +24,15 @@ pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
     let (mut player, mut beliefs) = (player(&first), first.beliefs.clone());
     for night in 0..days {
         let mut sitting = first.clone();
-        sitting.on_day(first.began.day + i32::from(night), beliefs);
-        let mut stage = Stage::new(player, RATE, who.a4, sitting.began.seed, true);
+        sitting.on_day(first.settings.began.day + i32::from(night), beliefs);
+        let mut stage = Stage::new(player, RATE, who.a4, sitting.settings.began.seed, true);
         let hearing = unattended(sitting.hearing(RATE), &mut stage, who.a4, answers, &mut |_| {});
         beliefs = hearing.drill().beliefs().clone();
         player = stage.into_player();
         player.rest(1.0);
     }
     for pattern in &first.meant.patterns {
-        let span = first.began.day..=first.began.day + i32::from(days) - 1;
+        let span = first.settings.began.day..=first.settings.began.day + i32::from(days) - 1;
         let picture = report::keys_over_days(&beliefs, &pattern.id, span, &who.instrument, who.g_flat);
         say(format!("{}\n{}", pattern.name, picture.trim_end()))?;
     }

@@ -32,7 +32,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
     let stage = stage(&sitting, typed.fast);
     let ending = screen::run(showing, sitting.keep, move || {
-        let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
+        let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         Ok(Ready { folder, hearing: sitting.hearing(RATE), sound: Box::new(stage), a4, octave_up })
     })?;
     screen::farewell(ending)
@@ -40,12 +40,12 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
 
 /// The simulated player of a sitting, at home in written C, on his stage; `fast` does not wait for real time.
 fn stage(sitting: &Sitting, fast: bool) -> Stage {
-    Stage::new(player(sitting), RATE, sitting.meant.who.a4, sitting.began.seed, fast)
+    Stage::new(player(sitting), RATE, sitting.meant.who.a4, sitting.settings.began.seed, fast)
 }
 
 /// The simulated player of a sitting, at home in written C.
 pub(super) fn player(sitting: &Sitting) -> Player {
     let instrument = &sitting.meant.who.instrument;
     let home = instrument.concert_key(WrittenKey::C);
-    Player::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.began.seed))
+    Player::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.settings.began.seed))
 }

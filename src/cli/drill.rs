@@ -23,10 +23,7 @@ pub fn room() -> Result<(), Failure> {
         // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
         // given back.
         println!("Opening microphone and loudspeaker ...");
-        let hushed = quiet();
-        let opened = open(&wanted(&typed, &stored)).map(drop);
-        drop(hushed);
-        if let Err(failure) = opened {
+        if let Err(failure) = open(&wanted(&typed, &stored)) {
             return stand_in(&failure);
         }
         first::ask(&mut stored, &places)?;
@@ -54,8 +51,9 @@ pub fn run(typed: &Drill) -> Result<(), Failure> {
     screen::farewell(with(typed, &stored, &places)?)
 }
 
-/// Opens the devices and waits for their first sound, which takes about a second.
-fn open(wanted: &Wanted) -> Result<Devices, NoSound> {
+/// Opens devices and waits for their first sound, which takes about a second; the sound libraries say nothing meanwhile.
+pub fn open(wanted: &Wanted) -> Result<Devices, NoSound> {
+    let _hushed = quiet();
     let mut devices = Devices::open(wanted);
     devices.wait(PATIENCE)?;
     Ok(devices)
@@ -81,21 +79,16 @@ fn with(typed: &Drill, stored: &Settings, places: &Places) -> Result<Ending, Fai
     keep::finish_what_was_left(places);
     let mut sitting = Sitting::of(&typed.practice, stored, places, Who::Player)?;
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: None };
-    let (wanted, on_screen) = (wanted(typed, stored), showing.on_screen());
-    let (stored, places) = (stored.clone(), places.clone());
+    let (wanted, stored, places) = (wanted(typed, stored), stored.clone(), places.clone());
     screen::run(showing, sitting.keep, move || {
-        // The screen itself keeps the sound libraries quiet.
-        let hushed = (!on_screen).then(quiet);
-        let devices = open(&wanted);
-        drop(hushed);
-        let devices = devices?;
+        let devices = open(&wanted)?;
         let (Some(input), Some(output)) = (devices.about(Side::Input), devices.about(Side::Output)) else {
             return Err(NoSound::Silent(Side::Input));
         };
         let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
         let rate = input.rate;
         sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)));
-        let folder = SessionFolder::begin(&places, &sitting.began, sitting.keep);
+        let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
         Ok(Ready { folder, hearing: sitting.hearing(rate), sound: Box::new(Live::over(devices)), a4, octave_up })
     })

@@ -20,9 +20,7 @@ const LONGEST: f64 = 600.0;
 pub struct Sitting {
     /// What is asked.
     pub meant: Meant,
-    /// First line of the record.
-    pub began: Began,
-    /// Settings of the drill.
+    /// Settings of the drill, the first line of the record among them.
     pub settings: Settings,
     /// What is known of the player.
     pub beliefs: Beliefs,
@@ -88,24 +86,22 @@ impl Sitting {
             rests: rests(&stored.rests, meant.who.instrument.tires()),
             level: simulated.then_some(Decibels(-12.0)),
             g_flat: meant.who.g_flat,
-            began: began.clone(),
+            began,
         };
         let octave_up = stored.cue_octave_up.unwrap_or(false);
-        let mut sitting = Self { meant, began, settings, beliefs, keep, octave_up };
+        let mut sitting = Self { meant, settings, beliefs, keep, octave_up };
         sitting.leave_out()?;
         Ok(sitting)
     }
 
     /// The devices are open: their rate, and their delay where that was measured.
     pub fn hears(&mut self, rate: SampleRate, delay: Option<Seconds>) {
-        for began in [&mut self.began, &mut self.settings.began] {
-            (began.rate, began.delay) = (rate, delay);
-        }
+        let began = &mut self.settings.began;
+        (began.rate, began.delay) = (rate, delay);
     }
 
     /// The same sitting on another day, with what is known of the player by then.
     pub fn on_day(&mut self, day: i32, beliefs: Beliefs) {
-        self.began.day = day;
         self.settings.began.day = day;
         self.settings.plan.day = day;
         self.beliefs = beliefs;
@@ -125,7 +121,6 @@ impl Sitting {
             eprintln!("earfirst: left out, for they do not fit your range: {}; widen it with --range", names.join(" "));
             self.settings.plan.keys = fit.clone();
             self.meant.plan.keys = fit.clone();
-            self.began.keys.clone_from(&fit);
             self.settings.began.keys = fit;
         }
         Ok(())
@@ -133,7 +128,7 @@ impl Sitting {
 
     /// Ear, echo and drill at the rate of the input.
     pub fn hearing(self, rate: SampleRate) -> Hearing {
-        let dice = Dice::new(self.began.seed);
+        let dice = Dice::new(self.settings.began.seed);
         let settings = ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.instrument));
         Hearing::new(settings, Echo::new(rate), Drill::new(self.settings, self.beliefs, dice))
     }
