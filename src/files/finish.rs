@@ -196,12 +196,3 @@ fn mended_sounds(folder: &Path) -> io::Result<Vec<(PathBuf, u64)>> {
         sounds.push((path, bytes));
     }
 }
-
-/// A file of a thousand bytes, zipped.
-#[cfg(test)]
-pub(super) fn tests_zip<W: io::Write + io::Seek>(file: W) -> io::Result<W> {
-    let mut zip = ZipWriter::new(file);
-    zip.start_file(RECORD, SimpleFileOptions::default().compression_method(CompressionMethod::Stored))?;
-    zip.write_all(&[7; 1000])?;
-    Ok(zip.finish()?)
-}

@@ -139,16 +139,14 @@ fn cut(text: String, room: usize) -> String {
 /// One line: trouble first, then a notice, else the keys that do something now.
 fn help_line(model: &Model, width: u16) -> Line<'static> {
     let Some(snapshot) = &model.snapshot else { return Line::from("q end") };
-    if snapshot.face == Face::Over && model.notice.is_none() {
-        return Line::from("any key leaves");
-    }
-    if let Some(trouble) = snapshot.trouble {
+    let over = snapshot.face == Face::Over;
+    if let Some(trouble) = snapshot.trouble.filter(|_| !over) {
         return Line::from(Span::styled(short(trouble), model.look.amiss()));
     }
     if let Some(notice) = &model.notice {
         return Line::from(notice.clone());
     }
-    if snapshot.dropped > 0 && !matches!(snapshot.face, Face::Over) {
+    if snapshot.dropped > 0 && !over {
         return Line::from(format!("{} samples were lost on the way in: close other programs", snapshot.dropped));
     }
     let keys: &[&str] = match snapshot.face {
