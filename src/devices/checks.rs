@@ -32,6 +32,8 @@ pub enum Fault {
     Clipping,
     /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
     Monitor,
+    /// The sound faltered again and again: both sides are being opened anew, as was asked for.
+    Faltering,
 }
 
 /// Listens to one stream of samples for what no real microphone sends.

@@ -13,7 +13,7 @@ use crate::units::{SampleRate, Seconds};
 use super::checks::{Checks, Fault};
 use super::failing::{Failure, Side};
 use super::intake::Intake;
-use super::keeper::{BusySince, News, keep};
+use super::keeper::{Anew, BusySince, News, keep};
 use super::line::ClockLine;
 use super::monitor::MonitorWatch;
 use super::open::{About, Want};
@@ -69,13 +69,15 @@ pub struct Sounding {
 pub struct Devices {
     clock: Clock,
     news: Receiver<News>,
-    _stop: Sender<()>,
+    anew: Sender<Anew>,
     busy: BusySince,
     intakes: VecDeque<Intake>,
     heard_to: Option<(Seconds, Seconds)>,
     outlet: Option<Outlet>,
     checks: Option<(Checks, MonitorWatch)>,
     lost: [bool; 2],
+    /// Sides that were closed to be opened anew.
+    renewed: [bool; 2],
     failures: [Option<Failure>; 2],
     past: Counters,
     plays: u64,
@@ -89,24 +91,25 @@ impl Devices {
     pub fn open(wanted: &Wanted) -> Self {
         let clock = Clock::begin();
         let (tell, news) = channel();
-        let (stop, stopped) = channel();
+        let (anew, asked) = channel();
         let busy = BusySince::default();
         let sides = [wanted.input != Want::Nothing, wanted.output != Want::Nothing];
         let (wanted, busy_there) = (wanted.clone(), Arc::clone(&busy));
         let lost = thread::Builder::new()
             .name("devices".to_owned())
-            .spawn(move || keep(&wanted, clock, &tell, &busy_there, &stopped))
+            .spawn(move || keep(&wanted, clock, &tell, &busy_there, &asked))
             .is_err();
         Self {
             clock,
             news,
-            _stop: stop,
+            anew,
             busy,
             intakes: VecDeque::new(),
             heard_to: None,
             outlet: None,
             checks: None,
             lost: [lost; 2],
+            renewed: [false; 2],
             failures: [None, None],
             past: Counters::default(),
             plays: 0,
@@ -210,6 +213,14 @@ impl Devices {
         outlet.play(id, samples, frame).then_some(id)
     }
 
+    /// Closes what is open and opens it anew. Until then [`Devices::faults`] says so.
+    pub fn renew(&mut self) {
+        // Where the keeper is gone, both sides are known to be lost.
+        if self.anew.send(Anew).is_ok() {
+            self.renewed = self.wanted;
+        }
+    }
+
     /// Fades out whatever sounds, within 10 ms.
     pub fn hush(&mut self) {
         if let Some(outlet) = &mut self.outlet {
@@ -311,7 +322,10 @@ impl Devices {
         let output = self.outlet.as_ref().map(|outlet| health(now, outlet.signs().seen()));
         for (side, health) in [(Side::Input, input), (Side::Output, output)] {
             if self.wanted[side as usize] && (self.lost[side as usize] || health == Some(Health::Lost)) {
-                faults.push(Fault::Lost(side));
+                let fault = if self.renewed[side as usize] { Fault::Faltering } else { Fault::Lost(side) };
+                if !faults.contains(&fault) {
+                    faults.push(fault);
+                }
             }
         }
         if let Some((checks, monitor)) = &self.checks {
@@ -338,6 +352,7 @@ impl Devices {
                 News::Lost(side) => self.lost[side as usize] = true,
                 News::Failed(side, failure) => {
                     self.lost[side as usize] = true;
+                    self.renewed[side as usize] = false;
                     self.failures[side as usize] = Some(failure);
                 }
             }
@@ -350,5 +365,6 @@ impl Devices {
     fn opened(&mut self, side: Side) {
         self.failures[side as usize] = None;
         self.lost[side as usize] = false;
+        self.renewed[side as usize] = false;
     }
 }

@@ -37,6 +37,10 @@ pub enum News {
     Failed(Side, Failure),
 }
 
+/// Asks the keeper to close every stream and to open it anew.
+#[derive(Debug)]
+pub struct Anew;
+
 /// When the keeper entered a call that may block, in nanoseconds of the clock; 0 when it is in none.
 pub type BusySince = Arc<AtomicU64>;
 
@@ -51,8 +55,8 @@ struct Post {
     told: Option<Failure>,
 }
 
-/// Looks after both sides until `stop` is dropped.
-pub fn keep(wanted: &Wanted, clock: Clock, news: &Sender<News>, busy: &BusySince, stop: &Receiver<()>) {
+/// Looks after both sides until the other end of `asked` is dropped.
+pub fn keep(wanted: &Wanted, clock: Clock, news: &Sender<News>, busy: &BusySince, asked: &Receiver<Anew>) {
     busy.store(clock.nanos(), Relaxed);
     let host = cpal::default_host();
     let mut posts: Vec<Post> = [(Side::Input, &wanted.input), (Side::Output, &wanted.output)]
@@ -74,9 +78,10 @@ pub fn keep(wanted: &Wanted, clock: Clock, news: &Sender<News>, busy: &BusySince
             post.look(&host, clock, news);
         }
         busy.store(0, Relaxed);
-        match stop.recv_timeout(ROUND) {
+        match asked.recv_timeout(ROUND) {
             Err(RecvTimeoutError::Timeout) => {}
-            _ => return,
+            Ok(Anew) => posts.iter_mut().for_each(|post| post.close(news)),
+            Err(RecvTimeoutError::Disconnected) => return,
         }
     }
 }
@@ -95,12 +100,17 @@ impl Post {
             // Only a stream that lives ends the growing of the pauses.
             Health::Well => self.pause = PAUSE.0,
             Health::Lost => {
-                self.open = None;
-                // The hearing thread may be gone already: then nobody needs the news.
-                let _ = news.send(News::Lost(self.side));
+                self.close(news);
                 self.wait(clock);
             }
         }
+    }
+
+    /// Drops the stream, which may block; it is opened again when its time has come.
+    fn close(&mut self, news: &Sender<News>) {
+        self.open = None;
+        // The hearing thread may be gone already: then nobody needs the news.
+        let _ = news.send(News::Lost(self.side));
     }
 
     fn wait(&mut self, clock: Clock) {

@@ -1,5 +1,6 @@
 use crate::coach::{Beliefs, Choice, Dice, Sitting};
 use crate::cue::Loudness;
+use crate::drill::faltering::Faltering;
 use crate::drill::rests::Rests;
 use crate::drill::turn::{Laid, Outcome, Turn};
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, KeyRow, Settings, Trouble};
@@ -46,6 +47,7 @@ pub struct Drill {
     pub(super) unanswered: u32,
     pub(super) unrelated: u32,
     pub(super) high_failures: u32,
+    pub(super) faltering: Faltering,
     pub(super) loudness: Loudness,
     /// Level of the cue that sounds or was answered last.
     pub(super) level: Decibels,
@@ -82,6 +84,7 @@ impl Drill {
             unanswered: 0,
             unrelated: 0,
             high_failures: 0,
+            faltering: Faltering::default(),
             asked: None,
             judged: None,
             hints: Hints::default(),
@@ -171,6 +174,9 @@ impl Drill {
         let Phase::Turn(turn) = std::mem::replace(&mut self.phase, Phase::Gap { from: self.now, held: false }) else {
             return;
         };
+        if self.faltering.after(turn.faltered) {
+            self.effects.push(Effect::Renew);
+        }
         match outcome {
             Outcome::Nothing => self.close_unanswered(*turn),
             Outcome::Answered => self.close_answered(*turn),

@@ -9,6 +9,7 @@
 
 mod asking;
 mod conductor;
+mod faltering;
 mod hints;
 mod judging;
 mod pausing;

@@ -62,13 +62,15 @@ pub enum Trouble {
     Clipping,
     /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
     Monitor,
+    /// The sound faltered in cue after cue: the devices are being opened anew.
+    Faltering,
 }
 
 impl Trouble {
     /// The drill cannot go on until this is over.
     #[must_use]
     pub const fn stops(self) -> bool {
-        matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor)
+        matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor | Self::Faltering)
     }
 }
 
@@ -89,6 +91,8 @@ pub enum Effect {
         /// Number of the cue.
         cue: u32,
     },
+    /// Close the devices and open them anew.
+    Renew,
     /// Write this down.
     Record(Event),
     /// Show this.

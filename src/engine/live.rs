@@ -70,6 +70,10 @@ impl Sound for Live {
         before != self.calm
     }
 
+    fn renew(&mut self) {
+        self.devices.renew();
+    }
+
     fn hush(&mut self) {
         self.playing = None;
         self.devices.hush();
@@ -98,6 +102,7 @@ impl Sound for Live {
             Fault::Gate => Trouble::Gate,
             Fault::Clipping => Trouble::Clipping,
             Fault::Monitor => Trouble::Monitor,
+            Fault::Faltering => Trouble::Faltering,
         })
     }
 

@@ -135,6 +135,7 @@ impl<'a> Running<'a> {
                     self.sound.hush();
                 }
                 Effect::PlayBack { .. } => self.sound.play_back(&self.answered),
+                Effect::Renew => self.sound.renew(),
                 Effect::Record(event) => self.record(event),
                 Effect::Show(snapshot) => (self.out)(Out::Show(snapshot)),
                 Effect::Done => self.done = true,

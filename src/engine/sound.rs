@@ -38,6 +38,8 @@ pub trait Sound {
     /// The sound ran dry or over since this was last asked, or since the last cue was ordered: what is measured from that cue
     /// is no longer exact.
     fn faltered(&mut self) -> bool;
+    /// Closes the devices and opens them anew, because their sound falters again and again. Where there are none, nothing.
+    fn renew(&mut self) {}
     /// Stops what sounds.
     fn hush(&mut self);
     /// Plays clips one after the other: the cue, then what came out.

@@ -282,6 +282,22 @@ fn devices_unplugged_and_plugged_in_again_recover_by_themselves() {
 }
 
 #[test]
+fn devices_opened_anew_lose_no_time_and_sound_as_before() {
+    on_a_virtual_card("devices::devices_opened_anew_lose_no_time_and_sound_as_before", |card| {
+        let mut devices = open(None);
+        let before = heard_so_far(&mut devices);
+        devices.renew();
+        let missing = recovered(&mut devices, before);
+        println!("opened anew in {:.2} s", missing.0);
+        wait_for(20 * SECOND, "nothing to be wrong", || devices.faults().is_empty());
+        a_tone_comes_through(card, &mut devices);
+        let rate = devices.output_rate().expect("open again");
+        let id = devices.play(&Clip { rate, samples: sine(440.0, 0.2, Seconds(0.2), rate) }).expect("it takes orders");
+        hear(&mut devices, 20 * SECOND, |devices, _| devices.sounding(id).is_some());
+    });
+}
+
+#[test]
 fn a_crashed_sound_server_is_waited_for() {
     on_a_virtual_card("devices::a_crashed_sound_server_is_waited_for", |card| {
         let mut devices = open(None);

@@ -23,6 +23,8 @@ pub struct Rehearsal {
     pub events: Vec<Event>,
     pub shown: Vec<(f64, Snapshot)>,
     pub hushed: u32,
+    /// How often the devices were to be opened anew.
+    pub renewed: u32,
     /// Numbers of the cues that were played back with their answers.
     pub played_back: Vec<u32>,
     pub done: bool,
@@ -80,8 +82,8 @@ impl Rehearsal {
     pub fn of_a_known_player(settings: Settings, beliefs: Beliefs, player: Player) -> Self {
         let drill = Drill::new(settings, beliefs, Dice::new(7));
         let (cues, events, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        let (now, hushed, played_back, done, numbers) = (0.0, 0, Vec::new(), false, 0);
-        Self { drill, now, cues, events, shown, hushed, played_back, done, player, to_tell, numbers }
+        let (now, hushed, renewed, played_back, done, numbers) = (0.0, 0, 0, Vec::new(), false, 0);
+        Self { drill, now, cues, events, shown, hushed, renewed, played_back, done, player, to_tell, numbers }
     }
 
     /// Lets `seconds` go by.
@@ -158,6 +160,7 @@ impl Rehearsal {
             match effect {
                 Effect::Sound { cue, level } => self.sounded(cue, level),
                 Effect::Hush => self.hushed += 1,
+                Effect::Renew => self.renewed += 1,
                 Effect::PlayBack { cue } => self.played_back.push(cue),
                 Effect::Record(event) => self.events.push(event),
                 Effect::Show(snapshot) => self.shown.push((self.now, *snapshot)),

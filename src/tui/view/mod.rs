@@ -173,6 +173,7 @@ fn short(trouble: Trouble) -> &'static str {
         Trouble::Lost => "the microphone or loudspeaker is gone",
         Trouble::Opening => "the sound system has not answered for 15 seconds",
         Trouble::Zeros => "the microphone gives nothing at all",
+        Trouble::Faltering => "the sound has holes: microphone and loudspeaker are opened anew",
         Trouble::Monitor => "this input is the loudspeaker itself, not a microphone",
     }
 }
