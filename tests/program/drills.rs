@@ -116,44 +116,6 @@ fn right_and_wrong_are_shown_within_150_ms_of_the_last_onset_and_the_sentence_so
 }
 
 #[test]
-fn a_reflex_time_across_a_faltering_of_the_sound_does_not_count() {
-    for faltered in [false, true] {
-        let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
-        room.run_until(|room| room.cues.len() == 1);
-        if faltered {
-            room.falter();
-        }
-        room.run_until(|room| room.cues.len() >= 3);
-        let reflexes: Vec<bool> = room
-            .events
-            .iter()
-            .filter_map(|event| if let Event::Judged(judged) = event { judged.verdict.reflex } else { None })
-            .map(|reflex| reflex.counted)
-            .collect();
-        assert_eq!(reflexes, [!faltered, true], "the next cue is measured again");
-    }
-}
-
-#[test]
-fn sound_that_falters_cue_after_cue_is_opened_anew_between_two_cues_and_the_drill_goes_on_by_itself() {
-    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
-    for cues in 1..=2 {
-        assert_eq!(room.renewed, 0, "once may be an accident");
-        room.run_until(|room| room.cues.len() == cues);
-        room.falter();
-    }
-    room.run_until(|room| room.renewed == 1);
-    assert_eq!((judged(&room), room.cues.len(), room.hushed), (2, 2, 0), "the answer is judged, no cue is cut off");
-    room.trouble(Some(Trouble::Faltering));
-    room.run(1.0);
-    assert!(matches!(room.face(), Face::Paused { .. }) && room.cues.len() == 2);
-    room.trouble(None);
-    room.run_until(|room| judged(room) == 3);
-    let last = room.events.iter().rev().find_map(|e| if let Event::Judged(j) = e { j.verdict.reflex } else { None });
-    assert!(last.expect("a free answer").counted, "and reflex times count again");
-}
-
-#[test]
 fn lips_never_sound_more_than_half_of_any_five_minutes() {
     let mut room = Rehearsal::new(settings("major-scale-to-the-9th-and-back", Form::FirstNote, &ALL), faithful(0.3));
     room.run(1200.0);

@@ -1,0 +1,56 @@
+//! What a sound that runs dry does to a sitting: no reflex time is told across it, and the devices are opened anew.
+
+use earfirst::cue::Form;
+use earfirst::drill::{Face, Trouble};
+use earfirst::music::ConcertKey;
+use earfirst::session::Event;
+use earfirst::verdict::Reflex;
+
+use crate::rehearsal::{Rehearsal, faithful, settings};
+
+/// A sitting on the trumpet in all keys, with a player who answers everything.
+fn sitting() -> Rehearsal {
+    Rehearsal::new(settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS), faithful(0.5))
+}
+
+/// The reflex times of the answers so far.
+fn reflexes(room: &Rehearsal) -> Vec<Reflex> {
+    let of = |event: &Event| if let Event::Judged(judged) = event { judged.verdict.reflex } else { None };
+    room.events.iter().filter_map(of).collect()
+}
+
+#[test]
+fn a_reflex_time_across_a_faltering_of_the_sound_does_not_count() {
+    for faltered in [false, true] {
+        let mut room = sitting();
+        room.run_until(|room| room.cues.len() == 1);
+        if faltered {
+            room.falter();
+        }
+        room.run_until(|room| room.cues.len() >= 3);
+        let counted: Vec<bool> = reflexes(&room).iter().map(|reflex| reflex.counted).collect();
+        assert_eq!(counted, [!faltered, true], "the next cue is measured again");
+    }
+}
+
+#[test]
+fn sound_that_falters_cue_after_cue_is_opened_anew_between_two_cues_and_the_drill_goes_on_by_itself() {
+    let mut room = sitting();
+    for cues in 1..=2 {
+        assert_eq!(room.renewed, 0, "once may be an accident");
+        room.run_until(|room| room.cues.len() == cues);
+        room.falter();
+    }
+    room.run_until(|room| room.renewed == 1);
+    assert_eq!(
+        (reflexes(&room).len(), room.cues.len(), room.hushed),
+        (2, 2, 0),
+        "answers are judged, no cue is cut off"
+    );
+    room.trouble(Some(Trouble::Faltering));
+    room.run(1.0);
+    assert!(matches!(room.face(), Face::Paused { .. }) && room.cues.len() == 2);
+    room.trouble(None);
+    room.run_until(|room| reflexes(room).len() == 3);
+    assert!(reflexes(&room)[2].counted, "and reflex times count again");
+}
