@@ -234,6 +234,7 @@ pub struct Notes {
 #[derive(Debug, Clone, Args)]
 pub struct Grade {
     /// A recording; not with --notes or --json-lines.
+    #[arg(conflicts_with_all = ["notes", "json_lines"])]
     pub file: Option<PathBuf>,
     /// Pattern by name.
     #[arg(long)]
@@ -251,7 +252,7 @@ pub struct Grade {
     #[arg(long, value_enum)]
     pub register: Option<Third>,
     /// Grade a list of notes, as `earfirst notes` prints it.
-    #[arg(long, value_name = "TSV")]
+    #[arg(long, value_name = "TSV", conflicts_with = "json_lines")]
     pub notes: Option<PathBuf>,
     /// Read cases from standard input, one JSON object a line.
     #[arg(long)]

@@ -11,7 +11,10 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let named = Drill { input: typed.input.clone(), output: typed.output.clone(), ..Drill::default() };
     let mut devices = Devices::open(&drill::wanted(&named, &settings));
     if !typed.json {
-        say("Eight short sweeps will sound, softly at first. With headphones, hold one earpiece to the microphone.")?;
+        say("Eight short sweeps will sound, softly at first.")?;
+        if settings.headphones != Some(false) {
+            say("With headphones, hold one earpiece to the microphone.")?;
+        }
         say("Keep still for six seconds, or press control-c to skip: pitch and pace need no calibration.")?;
     }
     let measured = devices::calibrate(&mut devices, |_| {}).map_err(|unmeasured| {

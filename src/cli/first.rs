@@ -28,20 +28,29 @@ pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
             Err(unknown) => println!("  {unknown}"),
         }
     };
-    let typed = question("Do the cues go to headphones or to a loudspeaker? [headphones]");
-    settings.headphones = Some(!typed.to_lowercase().starts_with('l'));
+    let where_to = "Do the cues go to headphones or to a loudspeaker? [headphones]";
+    settings.headphones = Some(one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question));
     settings.range_midi = Some(ask_range(&instrument, settings, &mut question));
-    let typed = question("Keep the sound of your answers on this machine: all, some or none? [all]");
     println!("  (some: of those that were not whole; for a child none, unless a parent agrees)");
-    settings.keep_sound = Some(match typed.to_lowercase().as_str() {
-        "none" | "no" | "n" => KeepSound::None,
-        "some" | "s" => KeepSound::Some,
-        _ => KeepSound::All,
-    });
+    let keep = "Keep the sound of your answers on this machine: all, some or none? [all]";
+    let sounds = [("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)];
+    settings.keep_sound = Some(one_of(keep, &sounds, &mut question));
     settings.instrument = Some(instrument.id);
     println!("\nKeep the volume low at first: the first cue is soft and grows until you answer.");
     println!("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n");
     settings.save(places).map_err(Failure::from)
+}
+
+/// Asks until one of the words is typed, or the beginning of one; the first is meant by an empty line.
+fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut dyn FnMut(&str) -> String) -> T {
+    loop {
+        let typed = question(asked).to_lowercase();
+        if let Some((_, meant)) = words.iter().find(|(word, _)| word.starts_with(&typed)) {
+            return *meant;
+        }
+        let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+        println!("  One of these, please: {}.", known.join(", "));
+    }
 }
 
 /// The two notes typed, or played where the answer is "play".
@@ -71,6 +80,9 @@ fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut dyn Fn
             .collect();
         match typed[..] {
             [] => return [range.low.0, range.high.0],
+            [Some(low), Some(high)] if !instrument.reaches(Range::new(low, high)) => {
+                println!("  That is no range of the {}; C4 is middle C, written.", instrument.name);
+            }
             [Some(low), Some(high)] if (high.0 - low.0).abs() >= 12 => {
                 let range = Range::new(low, high);
                 return [range.low.0, range.high.0];

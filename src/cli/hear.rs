@@ -51,7 +51,7 @@ fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let on_screen = std::io::stdout().is_terminal() && !typed.json;
     if on_screen {
-        say("Play and be silent by turns; after ten seconds an opinion stands. Control-c ends.")?;
+        say("Play and be silent by turns; an opinion comes after ten seconds. Control-c ends.")?;
     }
     let mut block = Vec::new();
     let (mut shown, mut judged) = (Seconds(0.0), false);

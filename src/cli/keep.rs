@@ -58,7 +58,11 @@ pub fn keep(mut folder: SessionFolder, sounds: KeepSound, kept: &Receiver<Kept>,
         }
         if let (Some(trouble), false) = (folder.trouble(), told) {
             let minutes = folder.holds().0 / 60.0;
-            let notice = format!("{trouble}; what is played is held in memory, up to {minutes:.0} minutes of sound");
+            // The end tells where; a long path would push the reason off the screen.
+            let (why, mend) = (&trouble.why, &trouble.mend);
+            let notice = format!(
+                "the record cannot be written: {why}; {mend}; it is held in memory, up to {minutes:.0} minutes of sound"
+            );
             told = notices.send(Shown::Notice(notice)).is_ok();
         }
     }

@@ -136,7 +136,11 @@ fn range(text: &str, instrument: &Instrument, concert: bool) -> Result<Range, Fa
     if ends[0] > ends[1] {
         return Err(Failure::usage(format!("the range goes down, from {low} to {high}"), mend));
     }
-    Ok(Range::new(ends[0], ends[1]))
+    let own = Range::new(ends[0], ends[1]);
+    if !instrument.reaches(own) {
+        return Err(Failure::usage(format!("{low} to {high} is no range of the {}", instrument.name), mend));
+    }
+    Ok(own)
 }
 
 /// A pattern of the library by what was typed, or one begun on another of its notes: `five-note-row-up-and-down-from-2`.

@@ -30,6 +30,9 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
         return Err(Failure::usage("one recording at a time with --json and --midi", "Name one file."));
     }
     for file in &typed.files {
+        if typed.files.len() > 1 && typed.into.is_none() {
+            say(format!("# {}", file.display()))?;
+        }
         one(typed, file, a4, instrument)?;
     }
     Ok(())

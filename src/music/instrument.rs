@@ -117,6 +117,12 @@ impl Instrument {
     pub fn written_key(&self, key: ConcertKey) -> WrittenKey {
         WrittenKey(PitchClass::new(key.0.get() - self.transposition.0))
     }
+    /// Whether a player's own range can be one of this instrument: few sound more than an octave beyond its advanced compass.
+    #[must_use]
+    pub fn reaches(&self, own: Range) -> bool {
+        let (low, high) = (self.advanced.low.0 - 12, self.advanced.high.0 + 12);
+        (low..=high).contains(&own.low.0) && (low..=high).contains(&own.high.0)
+    }
     /// The sounding range at a level.
     #[must_use]
     pub const fn range(&self, level: Level) -> Range {

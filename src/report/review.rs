@@ -53,6 +53,8 @@ pub struct SittingRow {
     pub cues: u32,
     /// Those that were answered.
     pub answered: u32,
+    /// Those that stayed without an answer to the end of their time. Cues that were broken off are neither.
+    pub silent: u32,
     /// Answers that were whole: all right, nothing extra, at the first attempt.
     pub whole: u32,
     /// The delay was measured; reflex times hold the delay of the devices otherwise.
@@ -129,6 +131,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
     let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0)).sum();
     let asked = |turn: &&Turn| counts(turn) && !turn.cue.repeat;
     let (offset, drift) = tuning(&mine);
+    let (answered, silent) = answered(session);
     SittingRow {
         started: session.began.started.clone(),
         lasted: session.until,
@@ -136,7 +139,8 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         rests: number(rests.len()),
         resting: Seconds(resting),
         cues: number(session.turns.iter().filter(asked).count()),
-        answered: number(answered(session)),
+        answered: number(answered),
+        silent: number(silent),
         whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
         calibrated: session.began.delay.is_some(),
         simulated: session.began.simulated,
@@ -146,16 +150,19 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
     }
 }
 
-/// The cues that were answered, at once or when they came once more.
-fn answered(session: &Session) -> usize {
-    let mut cues: Vec<bool> = Vec::new();
+/// The cues that were answered, at once or when they came once more; and those that were left silent.
+fn answered(session: &Session) -> (usize, usize) {
+    let mut cues: Vec<(bool, bool)> = Vec::new();
     for turn in session.turns.iter().filter(|turn| counts(turn)) {
-        match cues.last_mut().filter(|_| turn.cue.repeat) {
-            Some(before) => *before |= turn.answered(),
-            None => cues.push(turn.answered()),
+        if !turn.cue.repeat || cues.is_empty() {
+            cues.push((false, false));
+        }
+        if let (Some((answered, silent)), Some(_)) = (cues.last_mut(), &turn.answer) {
+            *answered |= turn.answered();
+            *silent = !*answered;
         }
     }
-    cues.into_iter().filter(|answered| *answered).count()
+    (cues.iter().filter(|(answered, _)| *answered).count(), cues.iter().filter(|(_, silent)| *silent).count())
 }
 
 /// A count; what does not fit is as many as fit.

@@ -94,7 +94,7 @@ pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn 
         let _ = write!(out, ", moved by {} from first to last", signed(drift));
     }
     out.push_str(
-        "\n\nnote   times   going up   going down      all   spread   (cents, the general offset taken out)\n",
+        "\n\n(in cents, the general offset taken out)\nnote   times   going up   going down      all   spread\n",
     );
     let cents = |value: Option<Cents>| value.map_or("-".to_owned(), signed);
     for row in &run.rows {

@@ -87,10 +87,9 @@ fn sitting_words(sitting: &SittingRow) -> String {
         1 => write!(words, ", 1 rest of {}", long(sitting.resting)),
         more => write!(words, ", {more} rests, {} in all", long(sitting.resting)),
     };
-    let silent = sitting.cues.saturating_sub(sitting.answered);
     let _ = write!(words, "; {} cues, {} answered, {} whole", sitting.cues, sitting.answered, sitting.whole);
-    if silent > 0 {
-        let _ = write!(words, ", {silent} left silent");
+    if sitting.silent > 0 {
+        let _ = write!(words, ", {} left silent", sitting.silent);
     }
     if !sitting.ended {
         words.push_str("; broken off");
@@ -114,7 +113,7 @@ fn key_table(out: &mut String, keys: &[&KeyRow], page: &Page) {
     );
     for row in keys {
         let tempo = |tempo: Option<Tempo>| tempo.map_or_else(dash, |tempo| format!("{:.0}", tempo.0));
-        let late = row.late.map_or_else(dash, |late| format!("{:+.0} ms", late.ms()));
+        let late = row.late.map_or_else(dash, late_words);
         let told = [
             page.key(row.key).to_owned(),
             row.cues.to_string(),
@@ -128,6 +127,11 @@ fn key_table(out: &mut String, keys: &[&KeyRow], page: &Page) {
         ];
         line(out, &cells(told.each_ref().map(String::as_str)));
     }
+}
+
+/// In milliseconds, or in seconds from one on: a wider figure would be cut at the edge of the page.
+fn late_words(late: Seconds) -> String {
+    if late.abs().0 < 0.9995 { format!("{:+.0} ms", late.ms()) } else { format!("{:+.1} s", late.0) }
 }
 
 /// A row of the table of keys.

@@ -162,3 +162,26 @@ fn a_copy_of_a_sitting_beside_it_does_not_count_twice() {
     assert_eq!(said.matches("there twice").count(), 2, "{said}");
     let _ = std::fs::remove_dir_all(&data);
 }
+
+#[test]
+fn the_first_run_asks_again_what_it_does_not_understand() {
+    let mut stage = Stage::begin("first", &["drill"], 80, 48, &[]);
+    stage.await_text("Which instrument?");
+    stage.press("tenor-sax\r");
+    stage.await_text("headphones or to a loudspeaker?");
+    stage.press("telephone\r");
+    stage.await_text("One of these, please: headphones, loudspeaker.");
+    stage.press("loud\r");
+    stage.await_text("Lowest and highest note");
+    stage.press("C7 C9\r");
+    stage.await_text("That is no range of the tenor saxophone");
+    stage.press("\r");
+    stage.await_text("for a child none");
+    stage.press("non\r");
+    stage.await_text("the first cue is soft");
+    // With a sound card the drill begins now, without one the program says so.
+    stage.await_either(&["getting ready", "listen", "earfirst devices lists"]);
+    let kept = std::fs::read_to_string(stage.data.join("settings.toml")).unwrap();
+    assert!(kept.contains("keep_sound = \"none\"") && kept.contains("headphones = false"), "{kept}");
+    stage.child.kill().unwrap();
+}

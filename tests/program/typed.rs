@@ -97,3 +97,21 @@ fn rich_chords_are_read_as_musicians_write_them() {
     assert!(said.contains("13#11 takes") && said.contains("lydian dominant"), "{said}");
     assert!(desk.done("patterns show wide-7-sharp9b13").contains("altered"));
 }
+
+#[test]
+fn a_range_that_no_such_instrument_has_is_refused() {
+    let desk = Desk::new("reach");
+    let (code, said) = desk.run("patterns show major-triad-up --key C --instrument trumpet --range C9-C10");
+    assert!(code == 2 && said.contains("C9 to C10 is no range of the trumpet in Bb"), "{said}");
+    // An octave above a professional's usual compass is rare, and some have it.
+    desk.done("patterns show major-triad-up --key C --instrument trumpet --range G3-C7");
+}
+
+#[test]
+fn a_recording_beside_a_list_of_notes_is_not_left_out_silently() {
+    let desk = Desk::new("beside");
+    for beside in ["--notes list.tsv", "--json-lines"] {
+        let (code, said) = desk.run(&format!("grade take.wav --pattern major-triad-up --key C {beside}"));
+        assert!(code == 2 && said.contains("cannot be used with"), "{said}");
+    }
+}

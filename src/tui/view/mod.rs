@@ -12,7 +12,7 @@ pub(super) use pause::told as pause_words;
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::{Color, Modifier, Style};
-use ratatui::text::{Line, Span};
+use ratatui::text::Line;
 use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::coach::Reason;
@@ -22,6 +22,8 @@ use crate::pattern::ExpectedNote;
 use crate::tui::model::{Look, Model};
 use crate::words;
 
+/// Columns at either side.
+const MARGIN: u16 = 2;
 /// Below this nothing but a sentence is shown.
 const LEAST: (u16, u16) = (60, 20);
 
@@ -75,20 +77,23 @@ pub fn draw(frame: &mut Frame, model: &Model) {
         return;
     }
     let strip_height = if area.width >= 76 && area.height >= 23 { 4 } else { 2 };
-    let [head, body, line, strip, foot] = Layout::vertical([
+    let note = note(model).unwrap_or_default();
+    let [head, body, line, strip, told, foot] = Layout::vertical([
         Constraint::Length(1),
         Constraint::Min(8),
         Constraint::Length(1),
         Constraint::Length(strip_height),
+        Constraint::Length(rows(&note, area.width - 2 * MARGIN)),
         Constraint::Length(1),
     ])
-    .horizontal_margin(2)
+    .horizontal_margin(MARGIN)
     .areas(area);
     frame.render_widget(Paragraph::new(help_line(model, foot.width)), foot);
     if model.help {
-        frame.render_widget(Paragraph::new(help_page()), body);
+        frame.render_widget(Paragraph::new(help_page()).wrap(Wrap { trim: false }), body.union(strip));
         return;
     }
+    frame.render_widget(Paragraph::new(note).style(model.look.amiss()).wrap(Wrap { trim: true }), told);
     let Some(snapshot) = &model.snapshot else {
         let words = "getting ready: sound takes a second to open";
         frame.render_widget(Paragraph::new(words).centered(), middle(body, 1));
@@ -96,7 +101,7 @@ pub fn draw(frame: &mut Frame, model: &Model) {
     };
     frame.render_widget(Paragraph::new(header(model, snapshot, head.width)), head);
     match snapshot.face {
-        Face::Over => over::draw(frame, body, &model.look, snapshot, model.kept.as_deref()),
+        Face::Over => over::draw(frame, body.union(strip), &model.look, snapshot, model.kept.as_deref()),
         Face::Paused { cause, until } => pause::draw(frame, body, &model.look, snapshot, cause, until),
         Face::Verdict { settled, held } => verdict::draw(frame, body, &model.look, snapshot, settled, held),
         _ => turn::draw(frame, body, &model.look, snapshot),
@@ -136,19 +141,32 @@ fn cut(text: String, room: usize) -> String {
     text.chars().take(room.saturating_sub(3)).chain("...".chars()).collect()
 }
 
-/// One line: trouble first, then a notice, else the keys that do something now.
+/// What is wrong, above the keys: trouble that does not stop the drill first (a pause tells the other), then a notice.
+fn note(model: &Model) -> Option<String> {
+    let snapshot = model.snapshot.as_ref()?;
+    let over = snapshot.face == Face::Over;
+    let trouble = snapshot.trouble.filter(|trouble| !over && !trouble.stops()).map(|trouble| short(trouble).to_owned());
+    let lost = (snapshot.dropped > 0 && !over)
+        .then(|| format!("{} samples were lost on the way in: close other programs", snapshot.dropped));
+    trouble.or_else(|| model.notice.clone()).or(lost)
+}
+
+/// So many rows a text takes, broken at blanks.
+fn rows(text: &str, width: u16) -> u16 {
+    let (mut rows, mut used) = (0, usize::MAX);
+    for word in text.split_whitespace() {
+        let needed = word.chars().count() + 1;
+        (rows, used) = match used.checked_add(needed) {
+            Some(filled) if filled <= usize::from(width) + 1 => (rows, filled),
+            _ => (rows + 1, needed),
+        };
+    }
+    rows
+}
+
+/// One line: the keys that do something now.
 fn help_line(model: &Model, width: u16) -> Line<'static> {
     let Some(snapshot) = &model.snapshot else { return Line::from("q end") };
-    let over = snapshot.face == Face::Over;
-    if let Some(trouble) = snapshot.trouble.filter(|_| !over) {
-        return Line::from(Span::styled(short(trouble), model.look.amiss()));
-    }
-    if let Some(notice) = &model.notice {
-        return Line::from(notice.clone());
-    }
-    if snapshot.dropped > 0 && !over {
-        return Line::from(format!("{} samples were lost on the way in: close other programs", snapshot.dropped));
-    }
     let keys: &[&str] = match snapshot.face {
         Face::Over => &["any key leaves"],
         Face::Paused { .. } => &["space goes on", "q end", "?", "r again", "n another", "o what came out"],
@@ -165,7 +183,7 @@ fn fitting(keys: &[&str], width: usize) -> String {
     told.find(|line| line.chars().count() <= width).unwrap_or_default()
 }
 
-/// A trouble that does not stop the drill, in a few words.
+/// A trouble in a few words.
 fn short(trouble: Trouble) -> &'static str {
     match trouble {
         Trouble::Clipping => "too loud for this microphone: move it away or turn its gain down",
@@ -181,16 +199,15 @@ fn short(trouble: Trouble) -> &'static str {
 fn help_page() -> Vec<Line<'static>> {
     [
         "",
-        "Nothing needs to be pressed: the drill goes on by itself, and silence steers it.",
-        "Nothing played: the cue comes once more, then the drill waits; hold any note for",
-        "a second and it goes on.",
+        "Nothing needs to be pressed: the drill goes on by itself. Play nothing, and the cue comes once more; \
+         again nothing, and it waits until you hold any note for a second.",
         "",
-        "space  page-down   pause; on a verdict: hold it",
-        "r      page-up     the same cue again",
+        "space, page-down   pause; on a verdict: hold it",
+        "r, page-up         the same cue again",
         "s                  again, slower",
         "n                  another cue",
-        "o                  from a pause: hear the cue and what came out",
-        "q                  end the sitting; everything played is kept",
+        "o                  from a pause: the cue, then what came out",
+        "q                  end the sitting; all is kept",
         "",
         "Stop when something hurts, goes numb or rings; ask a teacher or a clinician.",
     ]

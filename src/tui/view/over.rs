@@ -13,7 +13,6 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let minutes = (snapshot.at.0 / 60.0).round();
     let sounding = snapshot.sounding.0 / 60.0;
     let mut lines = vec![
-        Line::from(""),
         Line::from(format!(
             "{minutes:.0} minute{}, {} answer{}, {sounding:.1} minutes of your own sound",
             if minutes == 1.0 { "" } else { "s" },
@@ -29,28 +28,29 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let tempo = |row: &KeyRow| row.tempo.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
     let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| format!("{:.1}", reflex.0));
     let earlier = |row: &KeyRow| snapshot.before.iter().find(|was| was.key == row.key).map_or("-".to_owned(), tempo);
-    lines.push(line("key", &after, &names));
-    lines.push(line("before =", &after, &earlier));
-    lines.push(line("now =", &after, &tempo));
+    // Twelve keys beside their heading fit into the narrowest window.
+    let wide = usize::from(area.width).saturating_sub(8) / 12;
+    let line = |name, value: &dyn Fn(&KeyRow) -> String| line(name, &after, value, wide.clamp(4, 5));
+    lines.push(line("key", &names));
+    lines.push(line("before =", &earlier));
+    lines.push(line("now =", &tempo));
     if after.iter().any(|row| row.reflex.is_some()) {
-        lines.push(line("reflex s", &after, &reflex));
+        lines.push(line("reflex s", &reflex));
     }
     lines.push(Line::from(""));
-    for found in crate::tui::three(look, snapshot) {
-        lines.push(Line::from(found));
-    }
     if let Some(kept) = kept {
-        lines.push(Line::from(""));
         lines.push(Line::from("kept; to review it:"));
         lines.push(Line::from(format!("earfirst review {}", kept.display())));
+        lines.push(Line::from(""));
     }
+    lines.extend(crate::tui::three(look, snapshot).into_iter().map(Line::from));
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
 }
 
-fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String) -> Line<'static> {
-    let mut out = format!("{name:9}");
+fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String, wide: usize) -> Line<'static> {
+    let mut out = format!("{name:8}");
     for row in keys {
-        out.push_str(&format!("{:>5}", value(row)));
+        out.push_str(&format!("{:>wide$}", value(row)));
     }
     Line::from(out)
 }

@@ -177,3 +177,33 @@ fn what_the_horn_does_to_a_note_stands_below_the_table_of_intonation() {
     assert_eq!(told([30.0, 30.0, 4.0]), ["Written D4"], "a sharp C is the player's own");
     assert_eq!(told([0.0, -30.0, 30.0]), ["Written E4"], "and so is a flat D");
 }
+
+#[test]
+fn a_cue_during_which_the_player_stopped_was_not_left_silent() {
+    let mut events = vec![Event::Began(made::began())];
+    for number in 1..=3 {
+        events.push(Event::Cued { at: Seconds(f64::from(number)), cue: made::cue(number), reason: Reason::Even });
+        let mut answer = made::answer(number);
+        match number {
+            1 => events.extend([Event::Answered(answer), Event::Judged(made::judgement(1))]),
+            2 => {
+                answer.heard.clear();
+                events.push(Event::Answered(answer));
+            }
+            _ => {}
+        }
+    }
+    let text = to_text(&review(&[Session::from_events(&events).unwrap()]));
+    assert!(text.replace("\n      ", " ").contains("3 cues, 1 answered, 1 whole, 1 left silent"), "{text}");
+}
+
+#[test]
+fn a_key_that_comes_seconds_late_keeps_its_unit_on_the_page() {
+    let mut events = vec![Event::Began(made::began())];
+    events.push(Event::Cued { at: Seconds(1.0), cue: made::cue(1), reason: Reason::Even });
+    let mut judgement = made::judgement(1);
+    judgement.verdict.late = Some(Seconds(1.196));
+    events.extend([Event::Answered(made::answer(1)), Event::Judged(judgement)]);
+    let text = to_text(&review(&[Session::from_events(&events).unwrap()]));
+    assert!(text.contains("  +1.2 s\n") && text.lines().all(|line| line.chars().count() <= 80), "{text}");
+}
