@@ -4,7 +4,7 @@ use crate::cli::failure::Failure;
 use crate::cli::meant::Meant;
 use crate::cli::sitting::{Sitting, Who};
 use crate::cli::{lines, say};
-use crate::coach::{Beliefs, Choice, Dice, Goals};
+use crate::coach::{Beliefs, Choice, Dice, Goals, Holds};
 use crate::files;
 use crate::music::ConcertKey;
 use crate::pattern::Pattern;
@@ -28,8 +28,8 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     let ahead = beliefs.ahead(&meant.plan, Dice::new(typed.seed), meant.form, meant.timing);
     let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
     say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why:"))?;
-    if beliefs.all_hold(&meant.plan) {
-        say(words::reason::all_hold(meant.plan.keys.len(), &meant.plan.goals))?;
+    if let Some(how) = beliefs.all_hold(&meant.plan) {
+        say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
     }
     for pattern in &meant.patterns {
         say(format!("\n{}", pattern.name))?;
@@ -58,9 +58,16 @@ fn told(next: &Choice, meant: &Meant) -> String {
 /// What is known of a key so far.
 fn known(beliefs: &Beliefs, pattern: &Pattern, key: ConcertKey, meant: &Meant) -> String {
     let row = beliefs.row(&pattern.id, key);
-    let tempo = row.tempo().filter(|_| row.answers() > 0).map(|tempo| format!("reached {:.0}", tempo.0));
+    let tempo = row.reached().map(|tempo| format!("reached {:.0}", tempo.0));
     let reflex = row.reflex(meant.form).map(|time| format!("reflex {:.1} s", time.0));
-    let holds = beliefs.holds(&pattern.id, key, &meant.plan.goals).then(|| "holds".to_owned());
+    let holds = beliefs.holds(&pattern.id, key, &meant.plan.goals).map(|how| match how {
+        Holds::Freely => "holds".to_owned(),
+        Holds::InTempo => "holds in tempo".to_owned(),
+    });
     let known: Vec<String> = [tempo, reflex, holds].into_iter().flatten().collect();
-    if known.is_empty() { "not answered yet".to_owned() } else { known.join(", ") }
+    match (known.is_empty(), row.answers()) {
+        (false, _) => known.join(", "),
+        (true, 0) => "not answered yet".to_owned(),
+        (true, _) => "not passed yet".to_owned(),
+    }
 }

@@ -119,6 +119,7 @@ fn outcome(told: &Told) -> Result<Outcome, String> {
         form: Form::FirstNote,
         timing: Timing::Free,
         tempo: Tempo(told.bpm),
+        held: Some(Tempo(told.bpm)),
         right: told.right,
         of: told.of,
         passed: passes(told.of - told.right, told.of),

@@ -25,6 +25,7 @@ impl Beliefs {
                 form,
                 timing,
                 tempo: choice.tempo,
+                held: Some(choice.tempo),
                 right: 1,
                 of: 1,
                 passed: true,

@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use crate::coach::forgetting::{Gap, Lost};
 use crate::coach::need::{Need, earnings, tired};
 use crate::coach::row::Row;
-use crate::coach::{Choice, Goals, Outcome, Plan, Reason, day};
+use crate::coach::{Choice, Goals, Holds, Outcome, Plan, Reason, day};
 use crate::cue::{Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
@@ -111,16 +111,20 @@ impl Beliefs {
         self.patterns.get(pattern).map(|rows| rows.keys[key.place()].clone()).unwrap_or_default()
     }
 
-    /// The goal was reached on two of the three latest days, with reflex times that keep together.
+    /// Whether the goals were reached on two different days, and how they were; the days must be among the three latest on
+    /// which it was answered in that way.
     #[must_use]
-    pub fn holds(&self, pattern: &PatternId, key: ConcertKey, goals: &Goals) -> bool {
-        self.patterns.get(pattern).is_some_and(|rows| day::hold(&rows.keys[key.place()].days, goals))
+    pub fn holds(&self, pattern: &PatternId, key: ConcertKey, goals: &Goals) -> Option<Holds> {
+        day::hold(&self.patterns.get(pattern)?.keys[key.place()].days, goals)
     }
 
-    /// Every pattern of the plan holds in every key of it: time for a higher goal or another pattern.
+    /// Every pattern of the plan holds in every key of it, and how the least of them does: time for a higher goal or another
+    /// pattern.
     #[must_use]
-    pub fn all_hold(&self, plan: &Plan) -> bool {
-        plan.patterns.iter().all(|pattern| plan.keys.iter().all(|key| self.holds(pattern, *key, &plan.goals)))
+    pub fn all_hold(&self, plan: &Plan) -> Option<Holds> {
+        let pairs = plan.patterns.iter().flat_map(|pattern| plan.keys.iter().map(move |key| (pattern, *key)));
+        let all: Option<Vec<Holds>> = pairs.map(|(pattern, key)| self.holds(pattern, key, &plan.goals)).collect();
+        all?.into_iter().min()
     }
 
     /// It fails on and on today, so it comes seldom until tomorrow.
@@ -234,7 +238,7 @@ impl Beliefs {
             return plan.keys.clone();
         }
         let (hold, rest): (Vec<ConcertKey>, Vec<ConcertKey>) =
-            plan.keys.iter().partition(|key| self.holds(pattern, **key, &plan.goals));
+            plan.keys.iter().partition(|key| self.holds(pattern, **key, &plan.goals).is_some());
         let more = 3usize.saturating_sub(hold.len()).max(1);
         hold.into_iter().chain(rest.into_iter().take(more)).collect()
     }

@@ -80,6 +80,8 @@ pub struct Outcome {
     pub timing: Timing,
     /// The tempo asked.
     pub tempo: Tempo,
+    /// The tempo it truly held, at most the one asked; `None` where that cannot be said.
+    pub held: Option<Tempo>,
     /// Notes right.
     pub right: u32,
     /// Notes expected.
@@ -133,7 +135,7 @@ pub enum Reason {
         reflex: Option<Seconds>,
         /// The middle of all keys' reflex times, where known.
         middle: Option<Seconds>,
-        /// The tempo it has reached.
+        /// The tempo at which it is asked.
         tempo: Tempo,
         /// The tempo it is to reach.
         goal: Tempo,

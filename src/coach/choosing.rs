@@ -107,7 +107,7 @@ impl Beliefs {
         let cues = self.patterns.get(pattern).map_or(0, |rows| rows.keys[key.place()].cues);
         let others = self.active(plan, pattern).len() as u32 - 1;
         let joins = plan.one_by_one && cues == 0 && others > 0;
-        let holding = |other: &ConcertKey| *other == key || self.holds(pattern, *other, &plan.goals);
+        let holding = |other: &ConcertKey| *other == key || self.holds(pattern, *other, &plan.goals).is_some();
         let reason = if joins && self.active(plan, pattern).iter().all(holding) {
             Reason::Joins { others }
         } else {

@@ -1,17 +1,27 @@
-use crate::coach::{Goals, Outcome};
-use crate::cue::Form;
-use crate::units::{Seconds, Tempo};
+use std::collections::BTreeMap;
 
-/// A key holds only while its reflex times keep together: standard deviation over mean. Segalowitz & Segalowitz (1993,
-/// Applied Psycholinguistics 14:369-385) take a falling ratio as the mark of a reflex; about .25 is meant, and a handful of
-/// readings scatters about it.
-const STEADY: f64 = 0.35;
-/// Fewer readings than this say nothing of steadiness.
-const READINGS: u32 = 3;
+use crate::coach::{Goals, Outcome};
+use crate::cue::{Form, Timing};
+use crate::units::{Seconds, Tempo, median};
+
+/// A key holds only while its reflex times keep together: standard deviation over mean. A falling ratio is the mark of a
+/// reflex (Segalowitz & Segalowitz 1993, Applied Psycholinguistics 14:369-385); where to draw the line is our choice.
+const STEADY: f64 = 0.25;
+/// Fewer reflex times than this prove nothing.
+const READINGS: usize = 3;
 /// Tempi are shown in whole quarters a minute: this much under the goal still reads as the goal.
 const ROUNDING: f64 = 0.5;
 /// It must hold on two of this many latest days.
-const LATEST: usize = 3;
+const LATEST: u32 = 3;
+
+/// How a key holds a pattern, the weaker first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Holds {
+    /// In tempo: at the goal's tempo, with the count. Of the reflex nothing is said.
+    InTempo,
+    /// Answered freely: at the goal's tempo and reflex time, and steadily.
+    Freely,
+}
 
 /// The first answer of a day: the true probe of what was learnt.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,17 +49,29 @@ pub struct Day {
     pub answers: u32,
     /// Of these, passed.
     pub passed: u32,
-    /// The fastest tempo at which one passed.
-    pub fastest: Option<Tempo>,
+    /// The quickest tempo that a passed answer truly held.
+    pub held: Option<Tempo>,
     reflexes: Option<(Form, Readings)>,
+    /// By form of cue answered freely, or `None` for answers in tempo.
+    ways: BTreeMap<Option<Form>, Tried>,
 }
 
-/// Count, sum and sum of squares of log2 of reflex times.
+/// Count and sum of log2 of reflex times.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 struct Readings {
     count: u32,
     sum: f64,
-    squares: f64,
+}
+
+/// A day's answers to one way of asking.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct Tried {
+    first_passed: bool,
+    answers: u32,
+    passed: u32,
+    held: Option<Tempo>,
+    /// Reflex times of passed answers, seconds.
+    reflexes: Vec<f64>,
 }
 
 impl FirstTry {
@@ -59,60 +81,79 @@ impl FirstTry {
     }
 }
 
-impl Readings {
-    fn mean(self) -> f64 {
-        self.sum / f64::from(self.count)
+impl Tried {
+    fn learn(&mut self, outcome: &Outcome, reflex: Option<f64>) {
+        self.answers += 1;
+        if outcome.passed {
+            self.first_passed |= self.answers == 1;
+            self.passed += 1;
+            self.held = quicker(self.held, outcome.held);
+            self.reflexes.extend(reflex.map(f64::exp2));
+        }
     }
-    fn with(self, other: Self) -> Self {
-        Self { count: self.count + other.count, sum: self.sum + other.sum, squares: self.squares + other.squares }
+
+    /// The first try of the day passed, or most of them; one that passed held the goal's tempo; and, where answers are free,
+    /// the reflex times of those that passed are in their middle within the goal's and keep together.
+    fn reaches(&self, freely: bool, goals: &Goals) -> bool {
+        let passes = self.first_passed || 2 * self.passed > self.answers;
+        let tempo = self.held.is_some_and(|tempo| tempo.0 >= goals.tempo.0 - ROUNDING);
+        let reflex = || {
+            let middle = median(&self.reflexes).filter(|_| self.reflexes.len() >= READINGS);
+            middle.is_some_and(|time| time <= goals.reflex.0) && variation(&self.reflexes) <= STEADY
+        };
+        passes && tempo && (!freely || reflex())
     }
-    /// Standard deviation over mean of log-normal times, `sqrt(exp(s^2) - 1)` with `s` in natural logarithms.
-    fn variation(self) -> f64 {
-        let n = f64::from(self.count);
-        let variance = ((self.squares - self.sum * self.sum / n) / (n - 1.0)).max(0.0);
-        (variance * std::f64::consts::LN_2.powi(2)).exp_m1().sqrt()
-    }
+}
+
+/// Standard deviation over mean.
+fn variation(times: &[f64]) -> f64 {
+    let n = times.len() as f64;
+    let mean = times.iter().sum::<f64>() / n;
+    (times.iter().map(|time| (time - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt() / mean
+}
+
+fn quicker(one: Option<Tempo>, other: Option<Tempo>) -> Option<Tempo> {
+    [one, other].into_iter().flatten().reduce(Tempo::max)
 }
 
 impl Day {
     pub(super) fn new((day, first): (i32, FirstTry)) -> Self {
-        Self { day, first, answers: 0, passed: 0, fastest: None, reflexes: None }
+        Self { day, first, answers: 0, passed: 0, held: None, reflexes: None, ways: BTreeMap::new() }
     }
 
     pub(super) fn learn(&mut self, outcome: &Outcome, reflex: Option<f64>) {
         self.answers += 1;
         if outcome.passed {
             self.passed += 1;
-            self.fastest = Some(self.fastest.map_or(outcome.tempo, |tempo| tempo.max(outcome.tempo)));
+            self.held = quicker(self.held, outcome.held);
         }
+        let way = (outcome.timing == Timing::Free).then_some(outcome.form);
+        self.ways.entry(way).or_default().learn(outcome, reflex);
         if let Some(log2) = reflex {
             // Forms of cue are never mixed: a change of form begins the day's readings anew.
             let so_far = self.reflexes.filter(|(form, _)| *form == outcome.form).map(|(_, readings)| readings);
-            let one = Readings { count: 1, sum: log2, squares: log2 * log2 };
-            self.reflexes = Some((outcome.form, so_far.unwrap_or_default().with(one)));
+            let Readings { count, sum } = so_far.unwrap_or_default();
+            self.reflexes = Some((outcome.form, Readings { count: count + 1, sum: sum + log2 }));
         }
     }
 
     /// The middle of the day's reflex times (geometric mean), in the form of cue it ended with.
     #[must_use]
     pub fn reflex(&self) -> Option<(Form, Seconds)> {
-        self.reflexes.map(|(form, readings)| (form, Seconds(readings.mean().exp2())))
-    }
-
-    /// It passed at the goal's tempo that day, and the day's reflex times, where there are any, met the goal.
-    #[must_use]
-    pub fn reached(&self, goals: &Goals) -> bool {
-        let pace = self.fastest.is_some_and(|tempo| tempo.0 >= goals.tempo.0 - ROUNDING);
-        pace && self.reflex().is_none_or(|(_, time)| time.0 <= goals.reflex.0)
+        self.reflexes.map(|(form, readings)| (form, Seconds((readings.sum / f64::from(readings.count)).exp2())))
     }
 }
 
-/// Whether a key holds: the goal reached on two of its three latest days, and reflex times that keep together on those.
-pub(super) fn hold(days: &[Day], goals: &Goals) -> bool {
-    let latest = &days[days.len().saturating_sub(LATEST)..];
-    let reached: Vec<&Day> = latest.iter().filter(|day| day.reached(goals)).collect();
-    let Some(form) = reached.last().map(|day| day.reflexes.map(|(form, _)| form)) else { return false };
-    let readings = reached.iter().filter_map(|day| day.reflexes).filter(|(of, _)| Some(*of) == form);
-    let all = readings.fold(Readings::default(), |sum, (_, one)| sum.with(one));
-    reached.len() >= 2 && (all.count < READINGS || all.variation() <= STEADY)
+/// How a key holds, if it does: the goals reached, in one way of asking, on two of the three latest days it was asked so.
+pub(super) fn hold(days: &[Day], goals: &Goals) -> Option<Holds> {
+    let mut ways: BTreeMap<Option<Form>, (u32, u32)> = BTreeMap::new();
+    for (way, tried) in days.iter().rev().flat_map(|day| &day.ways) {
+        let (latest, reached) = ways.entry(*way).or_default();
+        if *latest < LATEST {
+            *latest += 1;
+            *reached += u32::from(tried.reaches(way.is_some(), goals));
+        }
+    }
+    let held = ways.into_iter().filter(|(_, (_, reached))| *reached >= 2);
+    held.map(|(way, _)| if way.is_some() { Holds::Freely } else { Holds::InTempo }).max()
 }

@@ -22,7 +22,7 @@ mod sitting;
 
 pub use beliefs::Beliefs;
 pub use choice::{Choice, Goals, Outcome, Phase, Plan, Reason};
-pub use day::{Day, FirstTry};
+pub use day::{Day, FirstTry, Holds};
 pub use dice::Dice;
 pub use forgetting::{Back, Gap, Lost};
 pub use ladder::{SHARE, passes};

@@ -79,10 +79,15 @@ impl Default for Row {
 }
 
 impl Row {
-    /// The tempo this key has reached; `None` when it was never asked.
+    /// The tempo at which this key is asked next, by its ladder; `None` when it was never asked.
     #[must_use]
     pub fn tempo(&self) -> Option<Tempo> {
         self.rung.map(|rung| Tempo(rung.exp2()))
+    }
+    /// The quickest tempo that a passed answer truly held, on the latest day that had one.
+    #[must_use]
+    pub fn reached(&self) -> Option<Tempo> {
+        self.days.iter().rev().find_map(|day| day.held)
     }
     /// The moving mean of the reflex time for this form of cue, on a logarithmic scale (weight of the newest 1/4).
     #[must_use]

@@ -106,8 +106,8 @@ impl Drill {
         if turn.cue.register == Register::High {
             self.high_failures = if verdict.passed { 0 } else { self.high_failures + 1 };
         }
-        let at = Seconds(self.now.0);
-        if let Some(outcome) = session::outcome(&turn.cue, &turn.reason, verdict, self.settings.plan.day, at) {
+        let (day, at) = (self.settings.plan.day, Seconds(self.now.0));
+        if let Some(outcome) = session::outcome(&turn.cue, &turn.reason, verdict, &turn.heard, day, at) {
             self.beliefs.learn(&outcome);
         }
     }

@@ -61,7 +61,7 @@ impl Drill {
             KeyRow {
                 key,
                 reflex: known.reflex(self.settings.form),
-                tempo: known.tempo(),
+                reached: known.reached(),
                 right: known.latest(),
                 answers_today: known.answers_today(),
                 holds: self.beliefs.holds(pattern, key, goals),
@@ -92,7 +92,7 @@ impl Drill {
             next: self.next.clone(),
             keys: self.rows(),
             before: self.before.clone(),
-            all_hold: self.beliefs.all_hold(&self.settings.plan).then_some(self.settings.plan.goals),
+            all_hold: self.beliefs.all_hold(&self.settings.plan).map(|how| (how, self.settings.plan.goals)),
             trouble: self.trouble,
             sounding: self.rests.total(),
             dropped: self.dropped,

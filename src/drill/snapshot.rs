@@ -1,4 +1,4 @@
-use crate::coach::{Choice, Goals, Reason};
+use crate::coach::{Choice, Goals, Holds, Reason};
 use crate::cue::Cue;
 use crate::drill::Trouble;
 use crate::music::ConcertKey;
@@ -31,8 +31,8 @@ pub struct Snapshot {
     pub keys: Vec<KeyRow>,
     /// The same rows as they stood when the sitting began.
     pub before: Vec<KeyRow>,
-    /// The goals, where every pattern of the plan holds in every key of it.
-    pub all_hold: Option<Goals>,
+    /// Every pattern of the plan holds in every key of it: how the least of them does, and the goals.
+    pub all_hold: Option<(Holds, Goals)>,
     /// What is wrong with the sound.
     pub trouble: Option<Trouble>,
     /// How long the player has sounded.
@@ -102,12 +102,12 @@ pub struct KeyRow {
     pub key: ConcertKey,
     /// Its reflex time, where free answers count.
     pub reflex: Option<Seconds>,
-    /// The tempo it has reached; `None` when it was never asked.
-    pub tempo: Option<Tempo>,
+    /// The quickest tempo that a passed answer truly held, on the latest day that had one.
+    pub reached: Option<Tempo>,
     /// Right notes and expected notes of its latest answer.
     pub right: Option<(u32, u32)>,
     /// Answers that counted today.
     pub answers_today: u32,
-    /// It holds: goal pace and reflex on two different days.
-    pub holds: bool,
+    /// Whether, and how, it reached the goals on two different days.
+    pub holds: Option<Holds>,
 }

@@ -5,6 +5,7 @@ use crate::music::ConcertKey;
 use crate::report::review::{Judged, counts, number, round};
 use crate::session::Session;
 use crate::units::{Seconds, Tempo, median, spread};
+use crate::verdict;
 
 /// What became of one key.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,7 +28,7 @@ pub struct KeyRow {
     pub first_whole: u32,
     /// The middle of the paces held in passed answers.
     pub pace: Option<Tempo>,
-    /// The quickest of them.
+    /// The quickest tempo that a passed answer truly held, at most the one asked.
     pub reached: Option<Tempo>,
     /// Reflex times, one row a form of cue that was answered freely.
     pub reflexes: Vec<ReflexRow>,
@@ -70,8 +71,8 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeyRow {
     let first: Vec<&Judged<'_>> =
         answers.iter().filter(|a| tried.insert((a.session.began.day, &a.turn.cue.pattern))).collect();
     let whole = |answer: &&Judged<'_>| answer.verdict.whole();
-    let passed = answers.iter().filter(|answer| answer.verdict.passed);
-    let paces: Vec<f64> = passed.filter_map(|answer| answer.verdict.pace).map(|pace| pace.0).collect();
+    let passed: Vec<&Judged<'_>> = answers.iter().filter(|answer| answer.verdict.passed).collect();
+    let paces: Vec<f64> = passed.iter().filter_map(|answer| answer.verdict.pace).map(|pace| pace.0).collect();
     let lates: Vec<f64> = answers.iter().filter_map(|answer| answer.verdict.late).map(|late| late.0).collect();
     KeyRow {
         key,
@@ -83,10 +84,16 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeyRow {
         first_tries: number(first.len()),
         first_whole: number(first.iter().filter(|answer| answer.verdict.whole()).count()),
         pace: median(&paces).map(Tempo),
-        reached: paces.iter().copied().reduce(f64::max).map(Tempo),
+        reached: passed.iter().filter_map(|answer| held(answer)).reduce(Tempo::max),
         reflexes: FORMS.into_iter().filter_map(|form| reflex_row(form, answers)).collect(),
         late: median(&lates).map(Seconds),
     }
+}
+
+/// The tempo an answer truly held.
+fn held(answer: &Judged<'_>) -> Option<Tempo> {
+    let heard = answer.turn.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
+    verdict::held(&answer.turn.cue.line, answer.turn.cue.tempo, answer.verdict, heard)
 }
 
 /// A sum that a hostile record cannot overflow.

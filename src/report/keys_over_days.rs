@@ -106,6 +106,7 @@ mod tests {
                 form: Form::FirstNote,
                 timing: Timing::Free,
                 tempo: Tempo(80.0),
+                held: Some(Tempo(80.0)),
                 right: 8,
                 of: 8,
                 passed: true,

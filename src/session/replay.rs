@@ -2,16 +2,24 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::coach::{Beliefs, Choice, Outcome, Plan, Reason};
 use crate::cue::Cue;
+use crate::notes::HeardNote;
 use crate::session::{Began, Event, Judgement};
 use crate::units::Seconds;
-use crate::verdict::Verdict;
+use crate::verdict::{self, Verdict};
 
 /// What the coach learns from one verdict, on the drill's way and on the way of [`crate::session::replay`] alike. `None`
 /// where nothing may be learnt: a cue that the player asked to hear again, an answer that was something else altogether, and
 /// one that never came (no `heard` note), which is neither right nor wrong. A cue that sounds again because nothing came is
-/// learnt from: its first sounding was not.
+/// learnt from: its first sounding was not. `heard` are the notes the verdict was made of.
 #[must_use]
-pub fn outcome(cue: &Cue, reason: &Reason, verdict: &Verdict, day: i32, at: Seconds) -> Option<Outcome> {
+pub fn outcome(
+    cue: &Cue,
+    reason: &Reason,
+    verdict: &Verdict,
+    heard: &[HeardNote],
+    day: i32,
+    at: Seconds,
+) -> Option<Outcome> {
     if matches!(reason, Reason::Again { .. }) || !verdict.related || verdict.played.is_empty() {
         return None;
     }
@@ -22,6 +30,7 @@ pub fn outcome(cue: &Cue, reason: &Reason, verdict: &Verdict, day: i32, at: Seco
         form: cue.form,
         timing: cue.timing,
         tempo: cue.tempo,
+        held: verdict::held(&cue.line, cue.tempo, verdict, heard),
         right: verdict.right,
         of: verdict.of,
         passed: verdict.passed,
@@ -51,6 +60,8 @@ pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
         .iter()
         .filter_map(|event| if let Event::Judged(judgement) = event { Some((judgement.cue, judgement)) } else { None })
         .collect();
+    let answers = rest.iter().filter_map(|event| if let Event::Answered(answer) = event { Some(answer) } else { None });
+    let heard: BTreeMap<u32, &[HeardNote]> = answers.map(|answer| (answer.cue, answer.heard.as_slice())).collect();
     let mut cues: BTreeMap<u32, (&Cue, Reason)> = BTreeMap::new();
     let mut told: BTreeSet<u32> = BTreeSet::new();
     for event in rest {
@@ -60,10 +71,10 @@ pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
                 beliefs.asked(&plan, &choice(cue, *reason), cue.repeat);
             }
             Event::Judged(Judgement { cue: number, .. }) if told.insert(*number) => {
-                if let (Some((cue, reason)), Some(last)) = (cues.get(number), latest.get(number))
-                    && let Some(outcome) = outcome(cue, reason, &last.verdict, began.day, last.at)
-                {
-                    beliefs.learn(&outcome);
+                if let (Some((cue, reason)), Some(last)) = (cues.get(number), latest.get(number)) {
+                    let heard = heard.get(number).copied().unwrap_or_default();
+                    let outcome = outcome(cue, reason, &last.verdict, heard, began.day, last.at);
+                    outcome.iter().for_each(|outcome| beliefs.learn(outcome));
                 }
             }
             _ => {}
@@ -176,7 +187,7 @@ mod tests {
                 events.push(Event::Judged(first));
                 judgement.at = at + Seconds(0.4);
             }
-            if let Some(outcome) = outcome(&cue, &choice.reason, &judgement.verdict, day, judgement.at) {
+            if let Some(outcome) = outcome(&cue, &choice.reason, &judgement.verdict, &[], day, judgement.at) {
                 beliefs.learn(&outcome);
             }
             events.push(Event::Judged(judgement));
@@ -213,9 +224,9 @@ mod tests {
             reason: Reason::Even,
         };
         let cue = cue(1, &choice);
-        assert_eq!(outcome(&cue, &Reason::Even, &silent, 1, Seconds(1.0)), None);
+        assert_eq!(outcome(&cue, &Reason::Even, &silent, &[], 1, Seconds(1.0)), None);
         let again = Reason::Again { slower: false };
-        assert_eq!(outcome(&cue, &again, &verdict(true, 1.0), 1, Seconds(1.0)), None);
-        assert!(outcome(&cue, &Reason::Even, &verdict(true, 1.0), 1, Seconds(1.0)).is_some());
+        assert_eq!(outcome(&cue, &again, &verdict(true, 1.0), &[], 1, Seconds(1.0)), None);
+        assert!(outcome(&cue, &Reason::Even, &verdict(true, 1.0), &[], 1, Seconds(1.0)).is_some());
     }
 }

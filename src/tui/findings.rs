@@ -1,3 +1,4 @@
+use crate::coach::Holds;
 use crate::drill::{KeyRow, Snapshot};
 use crate::tui::model::Look;
 use crate::words::numbers::count;
@@ -15,11 +16,9 @@ pub fn three(look: &Look, snapshot: &Snapshot) -> Vec<String> {
     }
     let mut found: Vec<String> =
         [gained_most(look, snapshot, &asked), from_slow_to_quick(look, &asked)].into_iter().flatten().collect();
-    let holds: Vec<&str> = asked.iter().filter(|row| row.holds).map(|row| look.key(row.key)).collect();
-    if let Some(goals) = &snapshot.all_hold {
-        found.insert(0, reason::all_hold(snapshot.keys.len(), goals));
-    } else if !holds.is_empty() {
-        found.push(format!("At the goal on two different days: {}.", holds.join(", ")));
+    match &snapshot.all_hold {
+        Some((how, goals)) => found.insert(0, reason::all_hold(snapshot.keys.len(), *how, goals)),
+        None => found.extend(holding(look, &asked)),
     }
     found.extend(most_often(look, &asked));
     if found.is_empty() {
@@ -27,6 +26,22 @@ pub fn three(look: &Look, snapshot: &Snapshot) -> Vec<String> {
     }
     found.truncate(3);
     found
+}
+
+/// The keys that hold; those that were only ever answered in tempo apart, for of their reflex nothing is known.
+fn holding(look: &Look, answered: &[&KeyRow]) -> Option<String> {
+    let names = |how: Holds| {
+        let those = answered.iter().filter(|row| row.holds == Some(how));
+        those.map(|row| look.key(row.key)).collect::<Vec<_>>().join(", ")
+    };
+    match (names(Holds::Freely), names(Holds::InTempo)) {
+        (freely, in_tempo) if freely.is_empty() && in_tempo.is_empty() => None,
+        (freely, in_tempo) if in_tempo.is_empty() => Some(format!("At the goal on two different days: {freely}.")),
+        (freely, in_tempo) if freely.is_empty() => {
+            Some(format!("At the goal's tempo on two different days, in tempo: {in_tempo}."))
+        }
+        (freely, in_tempo) => Some(format!("At the goal on two different days: {freely}; in tempo: {in_tempo}.")),
+    }
 }
 
 /// The keys of which a whole number is largest, and that number; keys that are equal on the screen are equal here.
@@ -43,23 +58,25 @@ fn names(look: &Look, rows: &[&KeyRow]) -> String {
     rows.iter().map(|row| look.key(row.key)).collect::<Vec<_>>().join(", ")
 }
 
-/// Whole quarters a minute.
-fn tempo(row: &KeyRow) -> i64 {
-    row.tempo.map_or(0, |tempo| tempo.0.round() as i64)
+/// The tempo a key has reached, in whole quarters a minute.
+fn reached(row: &KeyRow) -> Option<i64> {
+    row.reached.map(|tempo| tempo.0.round() as i64)
 }
 
 fn gained_most(look: &Look, snapshot: &Snapshot, answered: &[&KeyRow]) -> Option<String> {
     let gain = |row: &KeyRow| {
-        let before = snapshot.before.iter().find(|was| was.key == row.key && was.tempo.is_some());
-        before.map_or(0, |before| tempo(row) - tempo(before))
+        let before = snapshot.before.iter().find(|was| was.key == row.key).and_then(reached);
+        reached(row).zip(before).map_or(0, |(now, before)| now - before)
     };
     let (most, keys) = largest(answered, gain).filter(|(most, _)| *most > 0)?;
     Some(format!("Gained most, quarter {most:+} today: {}.", names(look, &keys)))
 }
 
 fn from_slow_to_quick(look: &Look, answered: &[&KeyRow]) -> Option<String> {
-    let (quick, quickest) = largest(answered, tempo)?;
-    let (slow, slowest) = largest(answered, |row| -tempo(row))?;
+    let reaching: Vec<&KeyRow> = answered.iter().copied().filter(|row| row.reached.is_some()).collect();
+    let tempo = |row: &KeyRow| reached(row).unwrap_or_default();
+    let (quick, quickest) = largest(&reaching, tempo)?;
+    let (slow, slowest) = largest(&reaching, |row| -tempo(row))?;
     let (slow, quickest, slowest) = (-slow, names(look, &quickest), names(look, &slowest));
     (slow < quick).then(|| format!("Slowest, quarter = {slow}: {slowest}. Quickest, quarter = {quick}: {quickest}."))
 }

@@ -8,7 +8,7 @@ use crate::units::{Cents, Seconds, Tempo};
 /// memory).
 const WITH_THE_BEAT_S: f64 = 0.03;
 /// A pace this far from the asked one is another pace (in tempo; in free answers four times as much is worth a word).
-const SAME_PACE: f64 = 0.05;
+pub(super) const SAME_PACE: f64 = 0.05;
 /// Median deviation from the fitted clock beyond which a line is uneven, hundredths of a beat.
 const EVEN: f64 = 7.0;
 /// Long to short eighth, against what was asked, beyond which a line swings rather than limps; a line that should swing and

@@ -10,6 +10,7 @@ mod align;
 mod clock;
 mod cost;
 mod findings;
+mod held;
 mod judge;
 mod judged;
 mod ready;
@@ -17,6 +18,7 @@ mod score;
 mod sounded;
 
 pub use findings::{Finding, findings};
+pub use held::held;
 pub use judge::judge;
 pub use judged::{Asked, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
 pub use ready::ready;

@@ -1,6 +1,6 @@
 //! Why this key now: one true sentence from the numbers that chose it, in written pitch.
 
-use crate::coach::{Choice, Goals, Reason};
+use crate::coach::{Choice, Goals, Holds, Reason};
 use crate::music::{Instrument, WrittenKey};
 use crate::units::{Seconds, Tempo};
 use crate::words::numbers;
@@ -89,12 +89,17 @@ pub fn step(asked: Tempo, passed: bool, next: Tempo) -> String {
     }
 }
 
-/// What to say when every key of the plan holds.
+/// What to say when every key of the plan holds, and how the least of them does.
 #[must_use]
-pub fn all_hold(keys: usize, goals: &Goals) -> String {
+pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
     let goal = (goals.tempo.0 * RAISE).round();
-    let keys = numbers::count(keys);
-    format!("All {keys} keys hold. Raise the goal to quarter = {goal}, or take the next pattern.")
+    let (who, hold) = match keys {
+        1 => ("Your one key".to_owned(), "holds"),
+        2 => ("Both keys".to_owned(), "hold"),
+        more => (format!("All {} keys", numbers::count(more)), "hold"),
+    };
+    let how = if how == Holds::InTempo { " in tempo" } else { "" };
+    format!("{who} {hold}{how}. Raise the goal to quarter = {goal}, or take the next pattern.")
 }
 
 /// The numbers behind a need, the first the most telling.
@@ -242,8 +247,12 @@ mod tests {
         assert_eq!(step(Tempo(72.2), false, Tempo(62.9)), "72 was too fast today; next 63");
         let goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
         assert_eq!(
-            all_hold(12, &goals),
+            all_hold(12, Holds::Freely, &goals),
             "All twelve keys hold. Raise the goal to quarter = 168, or take the next pattern."
         );
+        let begins = |keys, how| all_hold(keys, how, &goals).split('.').next().unwrap_or_default().to_owned();
+        assert_eq!(begins(1, Holds::Freely), "Your one key holds");
+        assert_eq!(begins(2, Holds::Freely), "Both keys hold");
+        assert_eq!(begins(3, Holds::InTempo), "All three keys hold in tempo", "of the reflex nothing is known");
     }
 }

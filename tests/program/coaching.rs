@@ -2,6 +2,7 @@
 
 mod five_learners;
 mod forecast;
+mod holds;
 mod learner;
 mod memory;
 mod minutes;

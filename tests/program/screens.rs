@@ -1,6 +1,6 @@
 //! Every screen, drawn on a made-up terminal from the drill's own snapshots: what a player sees and does not see.
 
-use earfirst::coach::{Goals, Reason};
+use earfirst::coach::{Goals, Holds, Reason};
 use earfirst::cue::Form;
 use earfirst::drill::{Face, KeyRow, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
@@ -172,9 +172,9 @@ fn at_the_end_keys_that_are_equal_are_named_together_and_only_answers_are_counte
         let mut end = at_rest.clone();
         for (n, row) in end.keys.iter_mut().enumerate() {
             row.answers_today = answers.get(n).copied().unwrap_or(0);
-            (row.tempo, row.holds) = (tempi.get(n).copied().map(Tempo), false);
+            (row.reached, row.holds) = (tempi.get(n).copied().map(Tempo), None);
         }
-        end.before = end.keys.iter().map(|row| KeyRow { tempo: None, ..*row }).collect();
+        end.before = end.keys.iter().map(|row| KeyRow { reached: None, ..*row }).collect();
         three(&look(true), &end).join(" ")
     };
     // The rows stand in the order of sounding keys: C, G, D, A, E; a trumpet reads them D, A, E, B, F#.
@@ -187,7 +187,7 @@ fn at_the_end_keys_that_are_equal_are_named_together_and_only_answers_are_counte
         "Slowest, quarter = 60: E. Quickest, quarter = 72: four keys."
     );
     let mut done = at_rest.clone();
-    done.all_hold = Some(Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) });
+    done.all_hold = Some((Holds::Freely, Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) }));
     assert_eq!(
         three(&look(true), &done)[0],
         "All twelve keys hold. Raise the goal to quarter = 151, or take the next pattern."

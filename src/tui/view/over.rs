@@ -25,7 +25,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let by_fifths = |row: &KeyRow| (look.page_key(row.key).0.get() * 7).rem_euclid(12);
     after.sort_by_key(by_fifths);
     let names = |row: &KeyRow| look.key(row.key).to_owned();
-    let tempo = |row: &KeyRow| row.tempo.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
+    let tempo = |row: &KeyRow| row.reached.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
     let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| format!("{:.1}", reflex.0));
     let earlier = |row: &KeyRow| snapshot.before.iter().find(|was| was.key == row.key).map_or("-".to_owned(), tempo);
     // Twelve keys beside their heading fit into the narrowest window.

@@ -17,7 +17,7 @@ pub(super) fn lines(look: &Look, snapshot: &Snapshot, rows: u16) -> Vec<Line<'st
         .as_ref()
         .map_or_else(|| keys.iter().any(|row| row.reflex.is_some()), |cue| cue.timing == Timing::Free);
     let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| brief(reflex.0));
-    let tempo = |row: &KeyRow| row.tempo.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
+    let tempo = |row: &KeyRow| row.reached.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
     if wide || free {
         lines.push(line("reflex s", &keys, wide, &reflex));
     }
@@ -56,7 +56,7 @@ fn heading(look: &Look, keys: &[KeyRow], asked: Option<crate::music::ConcertKey>
             let style = Style::new().add_modifier(Modifier::BOLD);
             spans.push(Span::styled(format!("{:>cell$}", format!("[{name}]")), style));
         } else {
-            let mark = if row.holds { "=" } else { " " };
+            let mark = if row.holds.is_some() { "=" } else { " " };
             spans.push(Span::raw(format!("{:>cell$}", format!("{name}{mark}"))));
         }
     }

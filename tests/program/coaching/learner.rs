@@ -70,6 +70,7 @@ impl Player {
             form: Form::FirstNote,
             timing: Timing::Free,
             tempo: choice.tempo,
+            held: Some(choice.tempo),
             right,
             of: NOTES,
             passed: earfirst::coach::passes(NOTES - right, NOTES),

@@ -8,7 +8,14 @@ use earfirst::units::{Seconds, Tempo};
 use crate::coaching::learner::{GOALS, Player, Turn, again, named, plan, sit};
 
 /// One answer of a player who is exactly so good.
-fn answer(pattern: &PatternId, key: ConcertKey, day: i32, tempo: f64, passed: bool, reflex: Option<f64>) -> Outcome {
+pub fn answer(
+    pattern: &PatternId,
+    key: ConcertKey,
+    day: i32,
+    tempo: f64,
+    passed: bool,
+    reflex: Option<f64>,
+) -> Outcome {
     Outcome {
         pattern: pattern.clone(),
         key,
@@ -16,6 +23,7 @@ fn answer(pattern: &PatternId, key: ConcertKey, day: i32, tempo: f64, passed: bo
         form: Form::FirstNote,
         timing: if reflex.is_some() { Timing::Free } else { Timing::InTempo },
         tempo: Tempo(tempo),
+        held: Some(Tempo(tempo)),
         right: if passed { 8 } else { 4 },
         of: 8,
         passed,
@@ -75,47 +83,6 @@ fn a_corrected_verdict_changes_what_is_believed() {
         beliefs
     };
     assert_ne!(believed(true), believed(false));
-}
-
-#[test]
-fn a_key_holds_only_when_the_goal_was_reached_on_two_days() {
-    let (id, key) = (&named(&["five notes"])[0], ConcertKey::FIFTHS[3]);
-    let mut beliefs = Beliefs::new();
-    let mut day = |day, tempo, reflexes: &[f64]| {
-        reflexes.iter().for_each(|reflex| beliefs.learn(&answer(id, key, day, tempo, true, Some(*reflex))));
-        beliefs.holds(id, key, &GOALS)
-    };
-    assert!(!day(0, 160.0, &[0.7, 0.6, 0.7]), "one day is not enough");
-    assert!(!day(1, 150.0, &[0.7, 0.6, 0.7]), "the second day was slower than the goal");
-    assert!(day(2, 160.0, &[0.7, 0.6, 0.7]), "two of three days");
-    assert!(!day(3, 160.0, &[1.6, 1.9, 1.5]) || day(4, 120.0, &[0.7]), "two days of three still stand");
-    assert!(!day(5, 120.0, &[0.9]), "and fall when three days in a row have only one");
-}
-
-#[test]
-fn a_key_whose_reflex_times_scatter_does_not_hold() {
-    let (id, key) = (&named(&["five notes"])[0], ConcertKey::FIFTHS[3]);
-    let held = |reflexes: [f64; 4]| {
-        let mut beliefs = Beliefs::new();
-        for day in [0, 1] {
-            reflexes.iter().for_each(|reflex| beliefs.learn(&answer(id, key, day, 160.0, true, Some(*reflex))));
-        }
-        beliefs.holds(id, key, &GOALS)
-    };
-    assert!(held([0.6, 0.65, 0.7, 0.6]));
-    assert!(!held([0.2, 1.3, 0.25, 1.2]), "a spread of more than a third of the mean is no reflex");
-}
-
-#[test]
-fn answers_in_tempo_hold_by_pace_alone_and_never_touch_the_reflex() {
-    let (id, key) = (&named(&["five notes"])[0], ConcertKey::FIFTHS[3]);
-    let mut beliefs = Beliefs::new();
-    for day in [0, 3] {
-        beliefs.learn(&answer(id, key, day, 160.0, true, None));
-    }
-    assert!(beliefs.holds(id, key, &GOALS));
-    assert_eq!(beliefs.row(id, key).reflex(Form::FirstNote), None);
-    assert!(beliefs.need(id, key, &GOALS).reflex == 0.0);
 }
 
 #[test]

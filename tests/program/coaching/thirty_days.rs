@@ -71,7 +71,7 @@ fn a_day(settings: &Settings, player: &mut Player, beliefs: &mut Beliefs, dice: 
         };
         let learnt = (0..2).find_map(|_| {
             let verdict = played(player, &cue, settings)?;
-            outcome(&cue, &choice.reason, &verdict, plan.day, at)
+            outcome(&cue, &choice.reason, &verdict, &[], plan.day, at)
         });
         learnt.iter().for_each(|outcome| beliefs.learn(outcome));
     }
