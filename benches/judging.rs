@@ -1,12 +1,12 @@
-//! How long a judgement takes: one answer of sixteen notes (well under a millisecond is wanted, since each new note may ask
-//! for one), and by the length of the line.
+//! How long a judgement takes, by the length of the line: of one answer (well under a millisecond is wanted for sixteen notes),
+//! and of an answer that is followed note by note, each note told when it begins and when it ends.
 
 use divan::Bencher;
 use earfirst::music::{Concert, Intonation};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line};
 use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use earfirst::verdict::{Asked, Clock, judge};
+use earfirst::verdict::{Asked, Clock, Judge, judge, ready};
 
 fn main() {
     divan::main();
@@ -57,4 +57,45 @@ fn one_answer(bencher: Bencher, notes: usize) {
     let asked = asked(notes);
     let heard = heard(&asked);
     bencher.bench(|| judge(divan::black_box(&asked), divan::black_box(&heard)));
+}
+
+/// What was heard each time the ear tells something: a note begins, and is 60 ms long then; a note is over.
+fn told(heard: &[HeardNote]) -> Vec<Vec<HeardNote>> {
+    let until = |count: usize, newest: HeardNote| [&heard[..count], &[newest]].concat();
+    let both = |(count, note): (usize, &HeardNote)| {
+        let begun = HeardNote { release: note.release.min(note.onset + Seconds(0.06)), ..*note };
+        [until(count, begun), until(count, *note)]
+    };
+    heard.iter().enumerate().flat_map(both).collect()
+}
+
+/// As the drill does it: columns are kept, and a verdict is made where one may be shown.
+#[divan::bench(args = [8, 16, 32])]
+fn followed(bencher: Bencher, notes: usize) {
+    let asked = asked(notes);
+    let told = told(&heard(&asked));
+    bencher.bench(|| {
+        let mut judge = Judge::new(asked.clone());
+        told.iter().filter(|heard| judge.at_once(divan::black_box(heard)).is_some()).count()
+    });
+}
+
+/// Columns are kept, but a verdict is made each time.
+#[divan::bench(args = [8, 16, 32])]
+fn followed_with_a_verdict_each_time(bencher: Bencher, notes: usize) {
+    let asked = asked(notes);
+    let told = told(&heard(&asked));
+    bencher.bench(|| {
+        let mut judge = Judge::new(asked.clone());
+        told.iter().filter(|heard| judge.verdict(divan::black_box(heard)).passed).count()
+    });
+}
+
+/// Nothing is kept: the whole answer is judged anew each time.
+#[divan::bench(args = [8, 16, 32])]
+fn anew_each_time(bencher: Bencher, notes: usize) {
+    let asked = asked(notes);
+    let told = told(&heard(&asked));
+    let shown = |heard: &Vec<HeardNote>| ready(&asked, heard, &judge(&asked, divan::black_box(heard)));
+    bencher.bench(|| told.iter().filter(|heard| shown(heard)).count());
 }

@@ -11,8 +11,8 @@ use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
 use crate::verdict::{Asked, Clock, NoteLabel, PlayedLabel, Verdict, judge};
 
-/// A longer case than this is refused: the work grows with the product of the two lists.
-const MOST_NOTES: usize = 4096;
+/// A longer case than this, the length of the longest pattern, is refused: work and memory grow with the product of the lists.
+const MOST_NOTES: usize = 1024;
 
 /// Heard pitches may lie beyond the ends of the MIDI scale, as frequencies may, but not beyond reason.
 const PLAYED: std::ops::RangeInclusive<f64> = -24.0..=160.0;

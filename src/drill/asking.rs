@@ -62,7 +62,7 @@ impl Drill {
         if let Phase::Turn(turn) = &mut self.phase
             && turn.cue.number == number
         {
-            turn.laid = Some(laid);
+            turn.lay(laid);
         }
     }
 

@@ -70,9 +70,8 @@ impl Drill {
     }
 
     /// The answer is over: judge it, write it down, learn from it, choose what comes next.
-    pub(super) fn close_answered(&mut self, turn: Turn) {
-        let Some(asked) = turn.asked() else { return };
-        let verdict = turn.judge(&asked);
+    pub(super) fn close_answered(&mut self, mut turn: Turn) {
+        let (Some(asked), Some(verdict)) = (turn.asked(), turn.verdict()) else { return };
         let judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
         let instrument = &self.settings.instrument;
         let told = self.hints.of(&verdict, &turn.cue.line, instrument);

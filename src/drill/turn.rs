@@ -3,7 +3,7 @@ use crate::cue::{Cue, Timing};
 use crate::music::Intonation;
 use crate::notes::{HeardNote, Told};
 use crate::units::{Beats, Seconds};
-use crate::verdict::{self, Asked, Clock, Reflex, Verdict};
+use crate::verdict::{Asked, Clock, Judge, Reflex, Verdict};
 
 /// An answer that has not begun this long after it might is no answer.
 const NEVER_BEGAN: Seconds = Seconds(5.0);
@@ -38,6 +38,8 @@ pub(super) struct Turn {
     pub heard: Vec<HeardNote>,
     /// Numbers of the notes that still sound.
     open: Vec<u32>,
+    /// Follows the answer, once the cue was laid out.
+    judge: Option<Judge>,
     /// The verdict as it stands, once the last expected note was matched.
     pub early: Option<Verdict>,
     intonation: Intonation,
@@ -54,11 +56,18 @@ impl Turn {
             laid: None,
             heard: Vec::new(),
             open: Vec::new(),
+            judge: None,
             early: None,
             intonation,
             delay,
             faltered: false,
         }
+    }
+
+    /// Learns where the sound of the cue lies.
+    pub fn lay(&mut self, laid: Laid) {
+        self.laid = Some(laid);
+        self.judge = self.asked().map(Judge::new);
     }
 
     /// What the answer is held against; `None` until the cue was laid out.
@@ -87,17 +96,20 @@ impl Turn {
             self.open.push(note.number);
         }
         self.heard.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
-        self.early = self.asked().and_then(|asked| {
-            let verdict = self.judge(&asked);
-            verdict::ready(&asked, &self.heard, &verdict).then_some(verdict)
-        });
+        let early = self.judge.as_mut().and_then(|judge| judge.at_once(&self.heard));
+        self.early = early.map(|verdict| self.trusted(verdict));
         true
     }
 
-    /// The verdict on what was heard so far. Across a faltering of the sound no reflex time counts, and nothing is told of
+    /// The verdict on what was heard so far; `None` until the cue was laid out.
+    pub fn verdict(&mut self) -> Option<Verdict> {
+        let verdict = self.judge.as_mut()?.verdict(&self.heard);
+        Some(self.trusted(verdict))
+    }
+
+    /// A verdict without what cannot be trusted: across a faltering of the sound no reflex time counts, and nothing is told of
     /// early or late.
-    pub fn judge(&self, asked: &Asked) -> Verdict {
-        let mut verdict = verdict::judge(asked, &self.heard);
+    fn trusted(&self, mut verdict: Verdict) -> Verdict {
         if self.faltered {
             verdict.late = None;
             verdict.reflex = verdict.reflex.map(|reflex| Reflex { counted: false, ..reflex });

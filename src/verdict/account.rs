@@ -1,7 +1,8 @@
 use super::align::{Alignment, Place, Table, View};
+use super::by_pitch::ByPitch;
 use super::clock::{self, Fit};
 use super::cost::{self, Distance};
-use super::sounded::Sounded;
+use super::sounded::{Next, Sounded};
 use crate::units::median;
 
 /// A clock further from the asked one than this is not one.
@@ -9,17 +10,13 @@ const PACE: std::ops::Range<f64> = 0.38..2.9;
 /// So many matched notes make a clock.
 const TIMED: usize = 3;
 /// A general tuning offset is held within this, in half steps; beyond it is another key.
-const MOST_TUNING: f64 = 0.45;
-/// So many shifts are tried beside none and the octaves.
-const VOTED: usize = 6;
+pub(super) const MOST_TUNING: f64 = 0.45;
 /// So many shifts are looked at closely.
 const LIKELY: usize = 3;
 /// At most so many places, counted from the end, are tried as the beginning of the graded attempt.
 const STARTS: usize = 4;
 /// Two starts this near, in beats, support each other.
 const AGREE: f64 = 0.25;
-/// Shifts are looked for within three octaves.
-const WIDEST: i32 = 36;
 
 /// The best account of an answer: shift, tuning, clock, and which note answers which.
 #[derive(Debug, Clone)]
@@ -45,26 +42,26 @@ impl Account {
     }
 }
 
-/// Tries no shift, the octaves and the most voted shifts, each by pitch alone; then the likeliest few with tuning and clock,
-/// from every place where an attempt may have begun, from no clock and from the asked pace. The cheapest account wins, ties
-/// go to the smaller shift.
-pub(super) fn settle(places: &[Place], notes: &[Sounded], beat_s: f64, right: f64) -> Account {
-    let mut search = Search { table: Table::default(), places, notes, beat_s };
-    let view = |shift: i32| View { up: f64::from(shift), right, clock: None, beat_s, lead: None };
-    let mut by_pitch: Vec<(f64, i32, Alignment)> = Vec::with_capacity(VOTED + 3);
-    for shift in voted(places, notes) {
-        let alignment = search.table.align(places, notes, view(shift));
-        by_pitch.push((alignment.cost + cost::shifted(shift), shift, alignment));
-    }
-    by_pitch.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.abs().cmp(&b.1.abs())));
-    by_pitch.truncate(LIKELY);
-    let starts: Vec<usize> = (0..notes.len()).filter(|&j| j == 0 || notes[j].after_gap).collect();
+/// Looks closely at the likeliest few of the shifts that were tried by pitch alone: with tuning and clock, from every place
+/// where an attempt may have begun, from no clock and from the asked pace. The cheapest account wins, ties go to the smaller
+/// shift.
+pub(super) fn settle(by_pitch: &ByPitch) -> Account {
+    let (places, notes) = (&by_pitch.places, &by_pitch.notes);
+    let mut search = Search { table: Table::new(by_pitch.view(0)), places, notes, beat_s: by_pitch.beat_s };
+    let mut likely: Vec<(f64, i32, Alignment)> = by_pitch
+        .alignments()
+        .map(|(shift, alignment)| (alignment.cost + cost::shifted(shift), shift, alignment))
+        .collect();
+    likely.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.abs().cmp(&b.1.abs())));
+    likely.truncate(LIKELY);
+    let starts: Vec<usize> = (0..notes.len()).filter(|&j| j == 0 || notes[j - 1].next == Next::AfterGap).collect();
     let mut tried = Vec::new();
-    for (_, shift, alignment) in by_pitch {
-        tried.push(search.refined(shift, view(shift), alignment));
+    for (_, shift, alignment) in likely {
+        let view = by_pitch.view(shift);
+        tried.push(search.refined(shift, view, alignment));
         for &lead in starts.iter().rev().take(STARTS).chain(starts.first().filter(|_| starts.len() > STARTS)) {
-            for clock in [None, search.at_asked_pace(shift, lead, right)] {
-                let view = View { lead: Some(lead), clock, ..view(shift) };
+            for clock in [None, search.at_asked_pace(shift, lead, view.right)] {
+                let view = View { lead: Some(lead), clock, ..view };
                 let alignment = search.table.align(places, notes, view);
                 tried.push(search.refined(shift, view, alignment));
             }
@@ -75,9 +72,10 @@ pub(super) fn settle(places: &[Place], notes: &[Sounded], beat_s: f64, right: f6
         let (one, other) = ((a.0 * 1e9).round(), (b.0 * 1e9).round());
         one.total_cmp(&other).then(a.1.shift.abs().cmp(&b.1.shift.abs()))
     });
-    cheapest.map_or_else(|| search.unshifted(view(0)), |(_, account)| account)
+    cheapest.map_or_else(|| search.unshifted(by_pitch.view(0)), |(_, account)| account)
 }
 
+/// The second pass: one table, begun anew for each view.
 struct Search<'a> {
     table: Table,
     places: &'a [Place],
@@ -154,30 +152,4 @@ fn pairs<'a>(
     notes: &'a [Sounded],
 ) -> impl Iterator<Item = (&'a Place, &'a Sounded)> {
     places.iter().zip(&account.alignment.answers).filter_map(|(place, answer)| answer.map(|j| (place, &notes[j])))
-}
-
-/// No shift, the octaves, and the shifts that most pairs of notes at like places agree on.
-fn voted(places: &[Place], notes: &[Sounded]) -> Vec<i32> {
-    let mut votes = vec![0.0; 2 * WIDEST as usize + 1];
-    for (i, place) in places.iter().enumerate() {
-        for (j, note) in notes.iter().enumerate() {
-            let shift = (note.pitch - place.pitch).round();
-            if shift.abs() <= f64::from(WIDEST) {
-                let apart = i as f64 / places.len() as f64 - j as f64 / notes.len() as f64;
-                let weight = if note.stray { 0.2 } else { 1.0 };
-                votes[(shift as i32 + WIDEST) as usize] += weight * (-2.0 * apart.abs()).exp();
-            }
-        }
-    }
-    let mut order: Vec<i32> = (-WIDEST..=WIDEST).filter(|shift| votes[(shift + WIDEST) as usize] > 0.0).collect();
-    order.sort_by(|a, b| {
-        votes[(b + WIDEST) as usize].total_cmp(&votes[(a + WIDEST) as usize]).then(a.abs().cmp(&b.abs()))
-    });
-    order.truncate(VOTED);
-    for shift in [0, 12, -12] {
-        if !order.contains(&shift) {
-            order.push(shift);
-        }
-    }
-    order
 }

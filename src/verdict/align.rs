@@ -1,6 +1,6 @@
 use super::clock::Fit;
 use super::cost::{self, Distance};
-use super::sounded::Sounded;
+use super::sounded::{Next, Sounded};
 
 /// One expected note as the alignment looks at it.
 #[derive(Debug, Clone, Copy)]
@@ -39,11 +39,12 @@ pub(super) struct Alignment {
     pub pieces: Vec<bool>,
 }
 
+/// The last step of an account; the first two with the state before it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Step {
+    Missed(u8),
+    Unasked(u8),
     Lead,
-    Missed,
-    Unasked,
     Piece,
     Matched,
     /// The heard note of the expected one so many places before is held over this one.
@@ -65,21 +66,21 @@ const GAP: usize = 2;
 struct Cell {
     cost: [f64; STATES],
     step: [Step; STATES],
-    from: [u8; STATES],
     /// Cost of matching the two notes here, and from which state.
-    matched: (f64, u8),
+    matched: f64,
+    matched_from: u8,
 }
 
 impl Cell {
     const UNREACHED: Self = Self {
         cost: [f64::INFINITY; STATES],
         step: [Step::Lead; STATES],
-        from: [OPEN as u8; STATES],
-        matched: (f64::INFINITY, OPEN as u8),
+        matched: f64::INFINITY,
+        matched_from: OPEN as u8,
     };
-    fn offer(&mut self, state: usize, cost: f64, step: Step, from: usize) {
+    fn offer(&mut self, state: usize, cost: f64, step: Step) {
         if cost < self.cost[state] {
-            (self.cost[state], self.step[state], self.from[state]) = (cost, step, from as u8);
+            (self.cost[state], self.step[state]) = (cost, step);
         }
     }
     fn best(&self) -> usize {
@@ -88,85 +89,109 @@ impl Cell {
     }
 }
 
-/// The table of the dynamic programme, kept from one alignment to the next so that memory is asked for once.
-#[derive(Debug, Default)]
+/// The table of the dynamic programme for one view: a column for what stands before the first note, then one a heard note; in
+/// each a cell for what stands before the first place, then one a place.
+///
+/// A column is made of its note, the note before and the column before. So it stands as long as the notes up to its own look
+/// as they did, and a new note costs `O(places)`: its own column, and that of the note which was the last until then.
+#[derive(Debug, Clone)]
 pub(super) struct Table {
+    view: View,
     cells: Vec<Cell>,
 }
 
 impl Table {
-    /// The cheapest account of the heard notes by pitch and time, never by position (alignment by dynamic programming after
-    /// Needleman and Wunsch 1970, with gaps that cost to open after Gotoh 1982, both from memory): `O(places * notes)`.
-    pub fn align(&mut self, places: &[Place], notes: &[Sounded], view: View) -> Alignment {
-        let width = notes.len() + 1;
-        self.cells.clear();
-        self.cells.resize(width * (places.len() + 1), Cell::UNREACHED);
-        self.start(notes, view.lead);
-        for i in 1..=places.len() {
-            for j in 0..width {
-                self.cells[i * width + j] = self.cell(i, j, places, notes, view);
+    /// A table without columns.
+    pub fn new(view: View) -> Self {
+        Self { view, cells: Vec::new() }
+    }
+
+    /// Takes back the columns of all but the first `notes` notes.
+    pub fn cut_back(&mut self, places: &[Place], notes: usize) {
+        self.cells.truncate((notes + 1) * (places.len() + 1));
+    }
+
+    /// Appends the columns that are not there yet.
+    pub fn fill(&mut self, places: &[Place], notes: &[Sounded]) {
+        let height = places.len() + 1;
+        self.cells.reserve(height * (notes.len() + 1) - self.cells.len());
+        for j in self.cells.len() / height..=notes.len() {
+            for i in 0..height {
+                let cell = if i == 0 { self.unbegun(j, height, notes) } else { self.cell(i, j, places, notes) };
+                self.cells.push(cell);
             }
         }
+    }
+
+    /// The cheapest account of the heard notes by pitch and time, never by position (alignment by dynamic programming after
+    /// Needleman and Wunsch 1970, with gaps that cost to open after Gotoh 1982, both from memory): `O(places * notes)`. The
+    /// memory of the table is used again.
+    pub fn align(&mut self, places: &[Place], notes: &[Sounded], view: View) -> Alignment {
+        self.view = view;
+        self.cells.clear();
+        self.fill(places, notes);
         self.trace(places.len(), notes.len())
     }
 
     /// The first row: before any expected note there are only strays, extra notes, or an earlier attempt.
-    fn start(&mut self, notes: &[Sounded], lead: Option<usize>) {
-        if lead.is_none_or(|lead| lead == 0) {
-            self.cells[0].offer(OPEN, 0.0, Step::Lead, OPEN);
-        }
-        for (before, note) in notes.iter().enumerate() {
-            let count = before + 1;
-            let unasked = self.cells[before].cost[OPEN] + cost::unasked(note);
-            self.cells[count].offer(OPEN, unasked, Step::Unasked, OPEN);
-            let may_end = notes.get(count).is_some_and(|next| next.after_gap);
-            if may_end && lead.is_none_or(|lead| lead == count) {
-                self.cells[count].offer(OPEN, cost::earlier(count), Step::Lead, OPEN);
+    fn unbegun(&self, j: usize, height: usize, notes: &[Sounded]) -> Cell {
+        let mut cell = Cell::UNREACHED;
+        let leads = self.view.lead.is_none_or(|lead| lead == j);
+        if j == 0 {
+            if leads {
+                cell.offer(OPEN, 0.0, Step::Lead);
             }
+            return cell;
         }
+        let (note, left) = (&notes[j - 1], &self.cells[(j - 1) * height]);
+        cell.offer(OPEN, left.cost[OPEN] + cost::unasked(note), Step::Unasked(OPEN as u8));
+        if leads && note.next == Next::AfterGap {
+            cell.offer(OPEN, cost::earlier(j), Step::Lead);
+        }
+        cell
     }
 
-    fn cell(&self, i: usize, j: usize, places: &[Place], notes: &[Sounded], view: View) -> Cell {
-        let width = notes.len() + 1;
-        let at = i * width + j;
+    fn cell(&self, i: usize, j: usize, places: &[Place], notes: &[Sounded]) -> Cell {
+        let height = places.len() + 1;
+        let at = j * height + i;
         let mut cell = Cell::UNREACHED;
-        let above = &self.cells[at - width];
-        let opens = if j == notes.len() { 0.0 } else { cost::GAP_OPENS };
+        let above = &self.cells[at - 1];
+        let breaks_off = j > 0 && notes[j - 1].next == Next::Nothing;
+        let opens = if breaks_off { 0.0 } else { cost::GAP_OPENS };
         for (state, open) in [(OPEN, opens), (TIED, opens), (GAP, 0.0)] {
-            cell.offer(GAP, above.cost[state] + cost::MISSED + open, Step::Missed, state);
+            cell.offer(GAP, above.cost[state] + cost::MISSED + open, Step::Missed(state as u8));
         }
         if j == 0 {
             return cell;
         }
-        let (note, place) = (&notes[j - 1], places[i - 1]);
-        let corner = &self.cells[at - width - 1];
+        let (note, place, view) = (&notes[j - 1], &places[i - 1], self.view);
+        let corner = &self.cells[at - height - 1];
         let state = corner.best();
-        let matched = corner.cost[state]
+        cell.matched = corner.cost[state]
             + cost::matched(note, note.pitch - place.pitch - view.up, view.right)
             + cost::off_the_clock(view.clock, note, place.beats);
-        cell.matched = (matched, state as u8);
-        cell.offer(TIED, matched, Step::Matched, state);
-        let left = &self.cells[at - 1];
-        if note.piece && !self.stands_alone(i, note, &notes[j - 2], places, view) {
-            cell.offer(TIED, left.cost[TIED] + cost::PIECE, Step::Piece, TIED);
+        cell.matched_from = state as u8;
+        cell.offer(TIED, cell.matched, Step::Matched);
+        let left = &self.cells[at - height];
+        if note.piece && !self.stands_alone(i, note, &notes[j - 2], places) {
+            cell.offer(TIED, left.cost[TIED] + cost::PIECE, Step::Piece);
         }
         for (from, to) in [(OPEN, OPEN), (TIED, OPEN), (GAP, GAP)] {
-            cell.offer(to, left.cost[from] + cost::unasked(note), Step::Unasked, from);
+            cell.offer(to, left.cost[from] + cost::unasked(note), Step::Unasked(from as u8));
         }
-        self.offer_merged(&mut cell, i, j, places, notes, view);
+        self.offer_merged(&mut cell, i, at, note, places);
         cell
     }
 
     /// A second onset at least this late after the first is a note of its own, not a piece, once the clock is known.
-    fn stands_alone(&self, i: usize, note: &Sounded, host: &Sounded, places: &[Place], view: View) -> bool {
-        let (Some(clock), Some(next)) = (view.clock, places.get(i)) else { return false };
+    fn stands_alone(&self, i: usize, note: &Sounded, host: &Sounded, places: &[Place]) -> bool {
+        let (Some(clock), Some(next)) = (self.view.clock, places.get(i)) else { return false };
         note.onset_s - host.onset_s > cost::ALONE * clock.beat_s * (next.beats - places[i - 1].beats)
     }
 
     /// Equal neighbours held as one long note: the right note of the first stands for the others too.
-    fn offer_merged(&self, cell: &mut Cell, i: usize, j: usize, places: &[Place], notes: &[Sounded], view: View) {
-        let width = notes.len() + 1;
-        let (note, place) = (&notes[j - 1], places[i - 1]);
+    fn offer_merged(&self, cell: &mut Cell, i: usize, at: usize, note: &Sounded, places: &[Place]) {
+        let (place, view) = (&places[i - 1], self.view);
         if cost::kind(note.pitch - place.pitch - view.up, view.right) != Distance::Right {
             return;
         }
@@ -179,42 +204,42 @@ impl Table {
             let last_gap = place.beats - places[i - 2].beats;
             let needs_s = (place.beats - first.beats + cost::HELD_OVER * last_gap) * beat_s;
             if note.length_s > needs_s {
-                let merged = self.cells[(i - back) * width + j].matched.0 + cost::MERGED * back as f64;
-                cell.offer(TIED, merged, Step::Merged(back as u8), OPEN);
+                let merged = self.cells[at - back].matched + cost::MERGED * back as f64;
+                cell.offer(TIED, merged, Step::Merged(back as u8));
             }
         }
     }
 
-    fn trace(&self, places: usize, notes: usize) -> Alignment {
-        let width = notes + 1;
+    /// The cheapest account in a table that was filled for so many places and notes.
+    pub fn trace(&self, places: usize, notes: usize) -> Alignment {
+        let height = places + 1;
         let (mut i, mut j, mut lead) = (places, notes, 0);
-        let last = &self.cells[places * width + notes];
+        let last = &self.cells[notes * height + places];
         let mut state = last.best();
         let cost = last.cost[state];
         let (mut answers, mut merged, mut pieces) = (vec![None; places], vec![false; places], vec![false; notes]);
         while i > 0 || j > 0 {
-            let cell = &self.cells[i * width + j];
-            let step = cell.step[state];
-            state = usize::from(cell.from[state]);
-            match step {
+            let cell = &self.cells[j * height + i];
+            match cell.step[state] {
                 Step::Lead => {
                     lead = j;
                     break;
                 }
-                Step::Missed => i -= 1,
-                Step::Unasked => j -= 1,
+                Step::Missed(from) => (i, state) = (i - 1, usize::from(from)),
+                Step::Unasked(from) => (j, state) = (j - 1, usize::from(from)),
                 Step::Piece => {
                     j -= 1;
                     pieces[j] = true;
                 }
                 Step::Matched => {
+                    state = usize::from(cell.matched_from);
                     (i, j) = (i - 1, j - 1);
                     answers[i] = Some(j);
                 }
                 Step::Merged(back) => {
                     let back = usize::from(back);
                     merged[i - back..i].fill(true);
-                    state = usize::from(self.cells[(i - back) * width + j].matched.1);
+                    state = usize::from(self.cells[j * height + i - back].matched_from);
                     (i, j) = (i - back - 1, j - 1);
                     answers[i] = Some(j);
                 }

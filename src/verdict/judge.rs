@@ -1,6 +1,8 @@
 use super::account::{self, Account};
 use super::align::Place;
+use super::by_pitch::ByPitch;
 use super::cost::Distance;
+use super::ready::{may_be_ready, ready};
 use super::score;
 use super::sounded::{self, Sounded};
 use super::{Asked, NoteLabel, NoteVerdict, PlayedLabel, Verdict};
@@ -10,29 +12,73 @@ use crate::notes::HeardNote;
 /// So many true notes make an earlier attempt; fewer before a new start are noise.
 const ATTEMPT: usize = 2;
 
-/// Holds an answer against what was asked.
+/// Follows one answer while it is played.
 ///
-/// The heard notes may come in any order; each is looked at by its onset. Nothing that can be heard makes this fail: with
-/// nothing heard every note is missed and the answer is not an attempt.
+/// Whatever was heard before, a verdict is the same as [`judge()`] gives on the same notes: what is kept saves time alone.
+#[derive(Debug, Clone)]
+pub struct Judge {
+    asked: Asked,
+    /// The shortest distance between two notes asked for, seconds.
+    shortest_s: f64,
+    by_pitch: ByPitch,
+}
+
+impl Judge {
+    /// Before a note was heard.
+    #[must_use]
+    pub fn new(asked: Asked) -> Self {
+        let places: Vec<Place> =
+            asked.line.notes.iter().map(|note| Place { pitch: f64::from(note.pitch.0), beats: note.at.0 }).collect();
+        let by_pitch = ByPitch::new(places, asked.tempo.beat().0, widest_right(asked.intonation));
+        Self { shortest_s: shortest(&asked), by_pitch, asked }
+    }
+
+    /// The verdict on all that was `heard` so far, in any order; each note is looked at by its onset. Nothing that can be heard
+    /// makes this fail: with nothing heard every note is missed and the answer is not an attempt.
+    pub fn verdict(&mut self, heard: &[HeardNote]) -> Verdict {
+        self.hear(heard);
+        let account = account::settle(&self.by_pitch);
+        let (places, notes) = (&self.by_pitch.places, &self.by_pitch.notes);
+        let labels = labels(&account, places, notes);
+        let played = played(&account, notes, heard.len());
+        if !related(&account, &labels, &played) {
+            return something_else(notes, labels.len(), heard.len());
+        }
+        let lead_notes = notes[..account.alignment.lead].iter().filter(|note| !note.stray).count();
+        let attempts = if lead_notes >= ATTEMPT { 2 } else { 1 };
+        let expected = labels
+            .iter()
+            .zip(&account.alignment.answers)
+            .map(|(&label, answer)| NoteVerdict {
+                label,
+                heard: answer.map(|j| notes[j].heard),
+                cents: None,
+                late: None,
+            })
+            .collect();
+        score::scored(&self.asked, heard, &account, Verdict { attempts, expected, played, ..blank(account.shift) })
+    }
+
+    /// The verdict on all that was `heard` so far where it may be shown at once ([`ready`]), the last note perhaps still
+    /// sounding. Until the last expected note may have come, a note costs no more than a column for each shift that is tried.
+    pub fn at_once(&mut self, heard: &[HeardNote]) -> Option<Verdict> {
+        self.hear(heard);
+        if !may_be_ready(&self.by_pitch.places, self.by_pitch.right, heard) {
+            return None;
+        }
+        let verdict = self.verdict(heard);
+        ready(&self.asked, heard, &verdict).then_some(verdict)
+    }
+
+    fn hear(&mut self, heard: &[HeardNote]) {
+        self.by_pitch.hear(sounded::in_order(heard, self.shortest_s));
+    }
+}
+
+/// Holds an answer against what was asked: [`Judge::verdict`] on notes that are all there.
 #[must_use]
 pub fn judge(asked: &Asked, heard: &[HeardNote]) -> Verdict {
-    let places: Vec<Place> =
-        asked.line.notes.iter().map(|note| Place { pitch: f64::from(note.pitch.0), beats: note.at.0 }).collect();
-    let notes = sounded::in_order(heard, shortest(asked));
-    let account = account::settle(&places, &notes, asked.tempo.beat().0, widest_right(asked.intonation));
-    let labels = labels(&account, &places, &notes);
-    let played = played(&account, &notes, heard.len());
-    if !related(&account, &labels, &played) {
-        return something_else(&notes, labels.len(), heard.len());
-    }
-    let lead_notes = notes[..account.alignment.lead].iter().filter(|note| !note.stray).count();
-    let attempts = if lead_notes >= ATTEMPT { 2 } else { 1 };
-    let expected = labels
-        .iter()
-        .zip(&account.alignment.answers)
-        .map(|(&label, answer)| NoteVerdict { label, heard: answer.map(|j| notes[j].heard), cents: None, late: None })
-        .collect();
-    score::scored(asked, heard, &account, Verdict { attempts, expected, played, ..blank(account.shift) })
+    Judge::new(asked.clone()).verdict(heard)
 }
 
 /// The shortest distance between two notes asked for, seconds at the asked tempo; infinite for a single note.

@@ -1,12 +1,14 @@
 //! Expected notes meet heard notes: alignment, scores, and what is worth saying, as data.
 //!
-//! Flow: heard notes in order of onset, each with its looks ([`sounded`]) -> the cheapest alignment for each likely shift of
-//! the whole answer, with tuning and clock estimated from it ([`account`], [`align`], [`cost`], [`clock`]) -> labels
-//! ([`judge()`]) -> figures ([`score`]). A verdict is a pure function of what was asked and what was heard; it never sees a
-//! sample and holds no words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
+//! Flow: heard notes in order of onset, each with its looks ([`sounded`]) -> the cheapest alignment by pitch for each likely
+//! shift of the whole answer, a column a note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and clock estimated from it
+//! ([`account`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`]). A [`Judge`] keeps the columns from note
+//! to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
+//! words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
 
 mod account;
 mod align;
+mod by_pitch;
 mod clock;
 mod cost;
 mod findings;
@@ -19,6 +21,6 @@ mod sounded;
 
 pub use findings::{Finding, findings};
 pub use held::held;
-pub use judge::judge;
+pub use judge::{Judge, judge};
 pub use judged::{Asked, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
 pub use ready::ready;

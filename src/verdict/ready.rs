@@ -1,9 +1,27 @@
+use super::account::MOST_TUNING;
+use super::align::Place;
 use super::{Asked, NoteLabel, Verdict};
 use crate::notes::HeardNote;
 use crate::units::Seconds;
 
 /// A last note in another octave must sound this long before it is believed.
 const SETTLED: Seconds = Seconds(0.1);
+
+/// The note that began last.
+fn newest(heard: &[HeardNote]) -> Option<usize> {
+    (0..heard.len()).max_by(|&a, &b| heard[a].onset.0.total_cmp(&heard[b].onset.0))
+}
+
+/// Whether a verdict on these notes could be [`ready`] at all, by pitches and numbers alone: the note that began last is, in
+/// some octave and however the answer is tuned, the last expected one, and there are notes enough that none was missed, equal
+/// neighbours held as one.
+pub(super) fn may_be_ready(places: &[Place], right: f64, heard: &[HeardNote]) -> bool {
+    let (Some(last), Some(newest)) = (places.last(), newest(heard)) else { return false };
+    let up = heard[newest].pitch.0 - last.pitch;
+    let off = (up - 12.0 * (up / 12.0).round()).abs();
+    // A hair more, for what rounding takes.
+    off < right + MOST_TUNING + 1e-9 && places.chunk_by(|a, b| a.pitch == b.pitch).count() <= heard.len()
+}
 
 /// Whether a verdict on the notes heard so far may be shown at once, without waiting for silence.
 ///
@@ -14,8 +32,7 @@ const SETTLED: Seconds = Seconds(0.1);
 /// `verdict` is the one on exactly these `heard` notes; the last may still sound.
 #[must_use]
 pub fn ready(asked: &Asked, heard: &[HeardNote], verdict: &Verdict) -> bool {
-    let newest = (0..heard.len()).max_by(|&a, &b| heard[a].onset.0.total_cmp(&heard[b].onset.0));
-    let (Some(last), Some(newest)) = (verdict.expected.last(), newest) else { return false };
+    let (Some(last), Some(newest)) = (verdict.expected.last(), newest(heard)) else { return false };
     let answered = last.heard == Some(newest)
         && match last.label {
             NoteLabel::Right => true,

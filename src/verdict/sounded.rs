@@ -14,8 +14,18 @@ const RESTART_GAP_S: f64 = 0.15;
 /// A note that gives way to the next within this much runs into it.
 const RUN_ON_S: f64 = 0.025;
 
-/// A heard note as the alignment looks at it: bare seconds on the stream's clock, pitch as a fractional note number.
-#[derive(Debug, Clone, Copy)]
+/// What comes after a note, as far as is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Next {
+    Nothing,
+    Note,
+    /// A note after silence enough for a new attempt.
+    AfterGap,
+}
+
+/// A heard note as the alignment looks at it: bare seconds on the stream's clock, pitch as a fractional note number. All that
+/// the alignment knows of what follows stands here, so that a note that looks as before is accounted for as before.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Sounded {
     /// Index into the slice that was given to the judge, whatever its order.
     pub heard: usize,
@@ -26,8 +36,7 @@ pub(super) struct Sounded {
     pub stray: bool,
     /// Goes on with the pitch of the note before, after next to no gap: the second piece of a note that broke.
     pub piece: bool,
-    /// Enough silence before it for a new attempt.
-    pub after_gap: bool,
+    pub next: Next,
 }
 
 /// The heard notes in order of their onsets (the order of arrival does not matter), each with its looks; `shortest_s` is the
@@ -44,6 +53,7 @@ pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<Sounded> {
         let before = place.checked_sub(1).map(|last| &heard[order[last]]);
         let short = note.length().0 < short_s;
         let runs_on = next_onset.is_some_and(|next| next - note.release.0 < RUN_ON_S);
+        quiet_since = quiet_since.max(note.release.0);
         sounded.push(Sounded {
             heard: index,
             onset_s: note.onset.0,
@@ -52,9 +62,12 @@ pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<Sounded> {
             stray: note.confidence < UNSURE || (short && (note.confidence < SHORT_UNSURE || runs_on)),
             piece: before
                 .is_some_and(|b| note.onset.0 - b.release.0 < SPLIT_GAP_S && (note.pitch.0 - b.pitch.0).abs() < 0.5),
-            after_gap: note.onset.0 - quiet_since >= RESTART_GAP_S,
+            next: match next_onset {
+                None => Next::Nothing,
+                Some(next) if next - quiet_since >= RESTART_GAP_S => Next::AfterGap,
+                Some(_) => Next::Note,
+            },
         });
-        quiet_since = quiet_since.max(note.release.0);
     }
     sounded
 }

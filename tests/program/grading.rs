@@ -4,6 +4,7 @@ mod bars;
 mod early;
 mod generator;
 pub mod made;
+mod note_by_note;
 mod planted;
 mod planting;
 mod properties;

@@ -3,7 +3,12 @@
 use super::generator;
 use super::made::{asked_at, note};
 use super::planted::{LEVEL_1, LEVEL_2, cases, kind, list};
+use crate::rehearsal::{Player, Rehearsal, faithful, settings};
+use earfirst::cue::Form;
+use earfirst::drill::Face;
+use earfirst::music::ConcertKey;
 use earfirst::notes::HeardNote;
+use earfirst::session::Event;
 use earfirst::units::Seconds;
 use earfirst::verdict::{Asked, Clock, judge, ready};
 use serde_json::{Value, json};
@@ -12,7 +17,8 @@ fn number(value: &Value) -> f64 {
     value.as_f64().unwrap()
 }
 
-fn read(case: &Value) -> (Asked, Vec<HeardNote>) {
+/// What a case asks and what was heard for it.
+pub fn read(case: &Value) -> (Asked, Vec<HeardNote>) {
     let pitches: Vec<i32> = list(&case["expected"]).iter().map(|note| number(&note["pitch"]) as i32).collect();
     let beats: Vec<f64> = list(&case["expected"]).iter().map(|note| number(&note["beat"])).collect();
     let cue_end = Seconds(number(&case["cue_end"]));
@@ -79,4 +85,27 @@ fn a_verdict_shown_at_once_is_seldom_taken_back_whatever_is_played() {
     for level in [1, 2] {
         seldom_taken_back(&generator::cases(20_262, 20, level));
     }
+}
+
+#[test]
+fn who_plays_on_after_the_verdict_has_it_taken_back_and_is_graded_anew() {
+    let mut whole = faithful(0.5);
+    let and_one_more: Player = Box::new(move |cue, end, beat| {
+        let mut notes = whole(cue, end, beat);
+        let &(onset, length, pitch) = notes.last().unwrap();
+        notes.push((onset + length + 0.2, length, pitch + 2.0));
+        notes
+    });
+    let asked = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
+    let mut room = Rehearsal::new(asked, and_one_more);
+    let is_verdict = |face: Face| matches!(face, Face::Verdict { .. });
+    room.run_until(|room| is_verdict(room.face()));
+    assert!(room.snapshot().judged.as_ref().unwrap().verdict.whole(), "told as soon as the last note began");
+    room.run_until(|room| !is_verdict(room.face()));
+    assert_eq!(room.face(), Face::YourTurn { heard: true }, "the answer goes on");
+    room.run_until(|room| is_verdict(room.face()));
+    let judged = room.events.iter().filter_map(|event| if let Event::Judged(it) = event { Some(it) } else { None });
+    let extra: Vec<u32> = judged.map(|judged| judged.verdict.extra).collect();
+    assert_eq!(extra, [1], "only what holds in the end is written down");
+    assert_eq!(room.snapshot().judged.as_ref().unwrap().verdict.extra, 1);
 }

@@ -1,0 +1,80 @@
+use super::align::{Alignment, Place, Table, View};
+use super::sounded::Sounded;
+
+/// So many shifts are tried beside none and the octaves.
+const VOTED: usize = 6;
+/// Shifts are looked for within three octaves.
+const WIDEST: i32 = 36;
+
+/// The first pass, by pitch alone, kept while an answer is heard: no shift, the octaves and the most voted shifts, each with a
+/// table to which every new note appends a column.
+#[derive(Debug, Clone)]
+pub(super) struct ByPitch {
+    pub places: Vec<Place>,
+    /// The notes that the tables hold, in order of onset.
+    pub notes: Vec<Sounded>,
+    /// The asked beat, seconds.
+    pub beat_s: f64,
+    /// How far a right note may lie from its pitch, half steps.
+    pub right: f64,
+    /// By shift, in half steps; the most voted first.
+    tables: Vec<(i32, Table)>,
+}
+
+impl ByPitch {
+    /// Before anything was heard.
+    pub fn new(places: Vec<Place>, beat_s: f64, right: f64) -> Self {
+        Self { places, notes: Vec::new(), beat_s, right, tables: Vec::new() }
+    }
+
+    /// Takes in all notes heard so far. Columns of notes that do not look as they did (the ear mended one, tells its length,
+    /// or another came before or after it) are taken back, and made anew with those of new notes.
+    pub fn hear(&mut self, notes: Vec<Sounded>) {
+        let same = self.notes.iter().zip(&notes).take_while(|(before, now)| before == now).count();
+        self.notes = notes;
+        let mut kept = std::mem::take(&mut self.tables);
+        for shift in voted(&self.places, &self.notes) {
+            let known = kept.iter().position(|(known, _)| *known == shift);
+            let mut table = known.map_or_else(|| Table::new(self.view(shift)), |place| kept.swap_remove(place).1);
+            table.cut_back(&self.places, same);
+            table.fill(&self.places, &self.notes);
+            self.tables.push((shift, table));
+        }
+    }
+
+    /// Pitches moved by a shift; neither clock nor beginning are known.
+    pub fn view(&self, shift: i32) -> View {
+        View { up: f64::from(shift), right: self.right, clock: None, beat_s: self.beat_s, lead: None }
+    }
+
+    /// The cheapest account for each shift, in half steps, the most voted first.
+    pub fn alignments(&self) -> impl Iterator<Item = (i32, Alignment)> {
+        self.tables.iter().map(|(shift, table)| (*shift, table.trace(self.places.len(), self.notes.len())))
+    }
+}
+
+/// No shift, the octaves, and the shifts that most pairs of notes at like places agree on.
+fn voted(places: &[Place], notes: &[Sounded]) -> Vec<i32> {
+    let mut votes = vec![0.0; 2 * WIDEST as usize + 1];
+    for (i, place) in places.iter().enumerate() {
+        for (j, note) in notes.iter().enumerate() {
+            let shift = (note.pitch - place.pitch).round();
+            if shift.abs() <= f64::from(WIDEST) {
+                let apart = i as f64 / places.len() as f64 - j as f64 / notes.len() as f64;
+                let weight = if note.stray { 0.2 } else { 1.0 };
+                votes[(shift as i32 + WIDEST) as usize] += weight * (-2.0 * apart.abs()).exp();
+            }
+        }
+    }
+    let mut order: Vec<i32> = (-WIDEST..=WIDEST).filter(|shift| votes[(shift + WIDEST) as usize] > 0.0).collect();
+    order.sort_by(|a, b| {
+        votes[(b + WIDEST) as usize].total_cmp(&votes[(a + WIDEST) as usize]).then(a.abs().cmp(&b.abs()))
+    });
+    order.truncate(VOTED);
+    for shift in [0, 12, -12] {
+        if !order.contains(&shift) {
+            order.push(shift);
+        }
+    }
+    order
+}
