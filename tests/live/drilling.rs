@@ -18,6 +18,7 @@ use earfirst::sound::Clip;
 use earfirst::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 
 use crate::sound_card::{Card, on_a_virtual_card, wait_for};
+use crate::stage::Stage;
 
 pub const PATTERN: &str = "five-note-row-up-and-down";
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -161,26 +162,29 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
         "drilling::a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back",
         |card: &Card| {
             let _room = card.play_into_microphone("stillness", &stillness(120));
-            let mut drill = Drill::begin("unplugged");
-            drill.await_line("your turn");
+            let arguments = ["drill", PATTERN, "--cue", "first-note", "--instrument", "trumpet", "--keys", "C"];
+            let arguments = [&arguments[..], &["--tempo", "120", "--seed", "5"]].concat();
+            let mut stage = Stage::begin("unplugged", &arguments, 80, 24, &[]);
+            stage.await_text("your turn");
             let first = card.play_into_microphone("first", &answer(120.0));
-            drill.await_line("All nine right");
+            stage.await_text("All nine right");
             drop(first);
-            drill.await_line("your turn");
+            stage.await_text("your turn");
             let before = card.playing();
             let half = card.play_into_microphone("half an answer", &answer(120.0));
             wait_for(PATIENCE, "the answer to sound", || card.playing() > before);
             card.unplug();
-            drill.await_line("is gone");
+            stage.await_text("is gone");
             drop(half);
             card.plug();
             let _again = card.play_into_microphone("stillness again", &stillness(120));
-            drill.await_line("listen · C");
-            drill.await_line("your turn");
+            stage.await_text("listen");
+            stage.await_text("your turn");
             let _answer = card.play_into_microphone("answer", &answer(120.0));
-            drill.await_line("All nine right");
-            let data = drill.end();
-            let found = read_sessions(&[data.join("sessions")]);
+            stage.await_text("All nine right");
+            stage.press("q");
+            stage.await_text("earfirst review");
+            let found = read_sessions(&[stage.data.join("sessions")]);
             assert_eq!((found.sessions.len(), found.failures.len()), (1, 0));
             let session = found.sessions[0].session().unwrap();
             let device = |pause: &&Pause| pause.cause == PauseCause::Device;
@@ -194,7 +198,8 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
             assert!(session.turns[halved].judgement.is_none(), "half an answer is not judged");
             let again = &session.turns[halved + 1].cue;
             assert!(again.repeat && again.line == session.turns[halved].cue.line, "its cue comes again: {again:?}");
-            let _ = std::fs::remove_dir_all(&data);
+            stage.press("x");
+            assert_eq!(stage.end(), 0);
         },
     );
 }
