@@ -1,7 +1,8 @@
-//! The program as a whole, each figure beside the wanted one: its first screen on a terminal, and a recording to notes.
+//! The program as a whole, each figure beside the wanted one: its first screen on a terminal, a recording to notes, and what
+//! a drill takes of the machine, live (where a virtual sound card can be had) and while it is paused.
 #![allow(clippy::unwrap_used, reason = "a bench that cannot go on stops")]
 
-use std::io::Read;
+use std::io::{BufRead, BufReader, Read, Write};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
@@ -9,12 +10,16 @@ use std::time::{Duration, Instant};
 use earfirst::files::write_wav;
 use earfirst::sound::Clip;
 use earfirst::units::SampleRate;
-use portable_pty::{CommandBuilder, PtySize, native_pty_system};
+use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_earfirst");
 const RUNS: usize = 7;
 /// Length of the recording, in seconds.
 const MINUTE: f64 = 60.0;
+/// So long a process is watched.
+const WHILE: Duration = Duration::from_secs(20);
+/// Units of processor time in a second, everywhere on Linux (time(7)).
+const TICKS: f64 = 100.0;
 
 fn main() {
     let folder = std::env::temp_dir().join(format!("earfirst-bench-{}", std::process::id()));
@@ -25,7 +30,69 @@ fn main() {
     write_wav(&take, &row()).unwrap();
     let speed = MINUTE / middle(|| notes(&take)).as_secs_f64();
     println!("notes of a minute at 44.1 kHz: {speed:.0} times real time (wanted: at least 100)");
+    if !Path::new("/proc/self/stat").exists() {
+        return println!("what a drill takes of the machine is measured on Linux only");
+    }
+    match live_drill(&folder) {
+        Some((share, megabytes)) => println!(
+            "a live drill: {:.1} % of a core and {megabytes:.0} MB (wanted: under 10 % and 80 MB)",
+            100.0 * share
+        ),
+        None => println!("a live drill: not measured, there is no sound server to be had"),
+    }
+    println!("a paused demo: {:.1} % of a core (wanted: under 2 %)", 100.0 * paused(&folder));
     std::fs::remove_dir_all(&folder).unwrap();
+}
+
+/// What a process takes of a core for a while, and its memory at the most, in megabytes (proc(5)).
+fn taken(process: u32) -> (f64, f64) {
+    let ticks = || -> f64 {
+        let stat = std::fs::read_to_string(format!("/proc/{process}/stat")).unwrap();
+        // After the name, which stands in brackets: user and system time are the 12th and 13th.
+        let fields: Vec<&str> = stat.rsplit(')').next().unwrap().split_whitespace().collect();
+        fields[11].parse::<f64>().unwrap() + fields[12].parse::<f64>().unwrap()
+    };
+    let (began, before) = (Instant::now(), ticks());
+    std::thread::sleep(WHILE);
+    let share = (ticks() - before) / TICKS / began.elapsed().as_secs_f64();
+    let status = std::fs::read_to_string(format!("/proc/{process}/status")).unwrap();
+    let most = status.lines().find_map(|line| line.strip_prefix("VmHWM:")).unwrap();
+    (share, most.split_whitespace().next().unwrap().parse::<f64>().unwrap() / 1024.0)
+}
+
+/// A drill on a virtual sound card that nobody answers, once its cues have begun.
+fn live_drill(folder: &Path) -> Option<(f64, f64)> {
+    let scripts = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/virtual-mic");
+    let card = folder.join("card");
+    let started = Command::new(scripts.join("start")).arg(&card).output().ok().filter(|told| told.status.success())?;
+    let settings = String::from_utf8(started.stdout).unwrap();
+    let settings = settings.lines().filter_map(|line| line.strip_prefix("export ")?.split_once('='));
+    let mut child = Command::new(PROGRAM)
+        .args(["drill", "--plain", "--instrument", "trumpet", "--tempo", "60"])
+        .envs(settings.map(|(key, value)| (key, value.trim_matches('\''))))
+        .env("EARFIRST_DATA", folder)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let mut out = BufReader::new(child.stdout.take().unwrap());
+    let mut line = String::new();
+    while !line.contains("listen") && out.read_line(&mut line).unwrap() > 0 {}
+    let found = taken(child.id());
+    child.kill().unwrap();
+    child.wait().unwrap();
+    assert!(Command::new(scripts.join("stop")).arg(&card).status().unwrap().success());
+    Some(found)
+}
+
+/// The demo on a terminal, paused.
+fn paused(folder: &Path) -> f64 {
+    let (mut child, mut keys) = on_a_terminal(folder, "listen");
+    keys.write_all(b" ").unwrap();
+    let (share, _) = taken(child.process_id().unwrap());
+    child.kill().unwrap();
+    child.wait().unwrap();
+    share
 }
 
 /// The middle one of several runs.
@@ -37,6 +104,16 @@ fn middle(run: impl FnMut() -> Duration) -> Duration {
 
 /// From the start of the program until its first key stands on an 80x24 terminal.
 fn first_screen(folder: &Path) -> Duration {
+    let began = Instant::now();
+    let (mut child, _keys) = on_a_terminal(folder, "listen");
+    let taken = began.elapsed();
+    child.kill().unwrap();
+    child.wait().unwrap();
+    taken
+}
+
+/// The demo on an 80x24 terminal, once it shows what is wanted, and the keyboard. What comes after is read and thrown away.
+fn on_a_terminal(folder: &Path, wanted: &str) -> (Box<dyn Child + Send + Sync>, Box<dyn Write + Send>) {
     let terminal = native_pty_system();
     let pair = terminal.openpty(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 }).unwrap();
     let mut command = CommandBuilder::new(PROGRAM);
@@ -44,16 +121,18 @@ fn first_screen(folder: &Path) -> Duration {
     command.env("EARFIRST_DATA", folder);
     command.env("TERM", "xterm-256color");
     let mut reader = pair.master.try_clone_reader().unwrap();
-    let (began, mut screen, mut buffer) = (Instant::now(), vt100::Parser::default(), [0; 4096]);
-    let mut child = pair.slave.spawn_command(command).unwrap();
-    while !screen.screen().contents().contains("listen") {
+    let (mut screen, mut buffer) = (vt100::Parser::default(), [0; 4096]);
+    let child = pair.slave.spawn_command(command).unwrap();
+    while !screen.screen().contents().contains(wanted) {
         let count = reader.read(&mut buffer).unwrap();
         screen.process(&buffer[..count]);
     }
-    let taken = began.elapsed();
-    child.kill().unwrap();
-    child.wait().unwrap();
-    taken
+    let keys = pair.master.take_writer().unwrap();
+    std::thread::spawn(move || {
+        let _open = pair;
+        while reader.read(&mut buffer).is_ok_and(|count| count > 0) {}
+    });
+    (child, keys)
 }
 
 /// `earfirst notes` from start to end, the reading of the file in it.
