@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use earfirst::coach::{Beliefs, Reason, Spared};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Command, Face, Trouble};
-use earfirst::music::ConcertKey;
+use earfirst::music::{ConcertKey, instrument};
 use earfirst::pattern::Register;
 use earfirst::session::{Event, PauseCause};
 use earfirst::units::{Decibels, Seconds};
@@ -366,6 +366,22 @@ fn a_drill_in_one_register_stays_there_and_folds_nothing() {
         for (_, cue, _) in &room.cues {
             assert_eq!(cue.register, wanted);
             assert_eq!(cue.line, earfirst::pattern::realise(&pattern, cue.key, None, range, wanted).unwrap());
+        }
+    }
+}
+
+#[test]
+fn a_voice_is_cued_in_its_own_octave() {
+    for voice in ["bass-voice", "tenor-voice", "alto-voice", "soprano-voice"] {
+        let mut settings = settings(PATTERN, Form::Pattern, &ALL);
+        settings.instrument = instrument(voice).unwrap().clone();
+        let range = settings.instrument.working;
+        settings.range = range;
+        let mut room = Rehearsal::new(settings, faithful(0.02));
+        room.run(120.0);
+        assert!(room.cues.len() > 4, "{voice}: {} cues", room.cues.len());
+        for (_, cue, _) in &room.cues {
+            assert!(cue.line.notes.iter().all(|note| range.contains(note.pitch)), "{voice}: {:?}", cue.line);
         }
     }
 }

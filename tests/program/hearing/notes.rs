@@ -1,6 +1,7 @@
 use super::made::{all_said, assert_pitches, heard, line, note, rate, tone};
 use earfirst::notes::{Ear, Told};
-use earfirst::units::SampleRate;
+use earfirst::sound::Clip;
+use earfirst::units::{SampleRate, Seconds};
 
 const RATE: SampleRate = SampleRate::CD;
 
@@ -30,6 +31,44 @@ fn a_slurred_line_has_no_gap_and_still_every_note() {
 fn a_repeated_note_is_as_many_notes_as_were_tongued() {
     let notes = heard(&line(RATE, &[62.0, 62.0, 62.0, 62.0].map(|m| note(RATE, m, 0.18)), 0.03));
     assert_pitches(&notes, &[62.0; 4], 3.0);
+}
+
+/// A plucked string that is left to ring: eight partials of which the high ones die first, the lowest by 12 dB in a quarter of
+/// a second (with strings that ring on louder than that the ear tells fewer notes).
+fn plucked(midi: f64) -> Vec<f64> {
+    let (hz, count) = (440.0 * ((midi - 69.0) / 12.0).exp2(), RATE.samples(Seconds(2.0)));
+    let at = |n: usize| {
+        let t = n as f64 / RATE.per_second();
+        let partial = |k: f64| (-t * (3.9 + 1.65 * k)).exp() * (std::f64::consts::TAU * hz * k * t).sin() / k;
+        0.15 * (t / 0.003).min(1.0) * (1..=8).map(f64::from).map(partial).sum::<f64>()
+    };
+    (0..count).map(at).collect()
+}
+
+#[test]
+fn while_old_strings_ring_the_last_new_note_wins() {
+    // Chords of E major and A minor, one string after the other, none damped (a guitar as it sounds).
+    for chord in [[52.0, 56.0, 59.0, 64.0, 68.0], [45.0, 52.0, 57.0, 60.0, 64.0]] {
+        let mut sound = vec![0.0; RATE.samples(Seconds(3.0))];
+        for (n, midi) in chord.into_iter().enumerate() {
+            let from = RATE.samples(Seconds(0.3 + 0.25 * n as f64));
+            sound[from..].iter_mut().zip(plucked(midi)).for_each(|(sum, sample)| *sum += sample);
+        }
+        let notes = heard(&Clip { rate: RATE, samples: sound.iter().map(|s| *s as f32).collect() });
+        assert_pitches(&notes, &chord, 30.0);
+        for (n, heard) in notes.iter().enumerate() {
+            assert!((heard.onset.0 - 0.3 - 0.25 * n as f64).abs() < 0.02, "string {n} at {:?}", heard.onset);
+        }
+    }
+}
+
+#[test]
+fn a_string_hammered_on_or_pulled_off_is_a_note_of_its_own() {
+    // One pluck, then the finger alone: the pitch steps, the sound dies on, nothing is struck again.
+    let pitches = [57.0, 59.0, 57.0, 60.0];
+    let step = |t: f64| pitches[((t / 0.2) as usize).min(3)];
+    let notes = heard(&line(RATE, &[tone(RATE, 0.8, step, |t| (-1.5 * t).exp())], 0.1));
+    assert_pitches(&notes, &pitches, 5.0);
 }
 
 #[test]
