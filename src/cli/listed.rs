@@ -7,7 +7,7 @@ use crate::cli::pattern_args::{Listed, Motion};
 use crate::cli::{say, sitting};
 use crate::coach::Plan;
 use crate::files;
-use crate::music::{ChordQuality, ChordSymbol};
+use crate::music::ChordQuality;
 use crate::pattern::{Family, Pattern, Quality, Wanted};
 use crate::words::numbers::counted;
 use crate::words::patterns::{family_name, level_words};
@@ -47,7 +47,7 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
 fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
     let over = typed.chord.as_deref().map(|name| {
         // With or without a root, in any spelling of the trade.
-        let read = || ChordQuality::parse(name).or_else(|_| ChordSymbol::parse(name).map(|chord| chord.quality));
+        let read = || ChordQuality::with_or_without_root(name);
         Quality::parse(name).or_else(|| Quality::of(&read().ok()?)).ok_or_else(|| {
             let what = match read() {
                 Ok(chord) => format!("no pattern is made for the chord {chord}"),

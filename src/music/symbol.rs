@@ -51,6 +51,13 @@ impl ChordQuality {
     pub fn parse(text: &str) -> Result<Self, Unreadable> {
         symbol_reader::quality(text)
     }
+    /// Reads a quality that may stand on a root: `m7b5` and `Cm7b5`.
+    ///
+    /// # Errors
+    /// [`Unreadable`], pointing at the letter where reading stopped.
+    pub fn with_or_without_root(text: &str) -> Result<Self, Unreadable> {
+        Self::parse(text).or_else(|_| ChordSymbol::parse(text).map(|chord| chord.quality))
+    }
 }
 
 impl fmt::Display for ChordSymbol {

@@ -3,7 +3,7 @@ use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
-use crate::music::{Degree, nearest};
+use crate::music::Degree;
 use crate::pattern::compile::{MOST_NOTES, Uncompiled, compile};
 use crate::pattern::cycle::Cycle;
 use crate::pattern::fields::{Fields, Said, whole};
@@ -221,10 +221,10 @@ fn over(fields: &mut Fields<'_>) -> Vec<Quality> {
         match item.get_ref().as_str().map(|name| (name, Quality::parse(name))) {
             Some((_, Some(quality))) if !over.contains(&quality) => over.push(quality),
             Some((name, None)) => {
-                let close = nearest(name, Quality::all().map(Quality::name));
+                let meant = Quality::meant(name).map(Quality::name);
                 fields
                     .faults
-                    .push(Fault::new(item.span(), "a chord quality such as maj7, m7b5 or 7alt").nearest(close));
+                    .push(Fault::new(item.span(), "a chord quality such as maj7, m7b5 or 7alt").nearest(meant));
             }
             _ => fields.fault(item.span(), "each chord quality once, in quotes"),
         }

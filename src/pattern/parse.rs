@@ -202,33 +202,19 @@ fn read_root(word: &str) -> Option<Root> {
     Some(Root { degree: Degree::altered(letters as i32, alteration), quality })
 }
 
-/// The numeral in capitals with the nearest quality's name.
+/// The numeral in capitals with the quality that was meant; small letters are minor where nothing but a number follows them.
 fn right_root(word: &str) -> Option<String> {
     let name = word.trim_end_matches(':');
-    let sign = if name.starts_with('b') {
-        "b"
-    } else if name.starts_with('#') {
-        "#"
-    } else {
-        ""
+    let (alteration, name) = match (name.strip_prefix(['b', '♭']), name.strip_prefix(['#', '♯'])) {
+        (Some(rest), _) => (-1, rest),
+        (_, Some(rest)) => (1, rest),
+        _ => (0, name),
     };
-    let name = &name[sign.len()..];
     let length = name.find(|c: char| !matches!(c, 'I' | 'V' | 'i' | 'v')).unwrap_or(name.len());
-    let capitals = name[..length].to_uppercase();
-    let numeral = nearest(&capitals, NUMERALS)?;
-    let minor = name[..length].chars().any(|c| c.is_lowercase());
-    let rest = match &name[length..] {
-        "" if minor => "m",
-        "7" if minor => "m7",
-        "6" if minor => "m6",
-        "-7" | "min7" | "mi7" => "m7",
-        "-" | "min" => "m",
-        "M7" | "ma7" | "Δ" | "Δ7" => "maj7",
-        "ø" | "ø7" => "m7b5",
-        "o7" | "°7" => "dim7",
-        "" | "maj" => "",
-        other => nearest(other, Quality::all().map(Quality::name))?,
-    };
-    let root = format!("{sign}{numeral}{rest}:");
-    read_root(&root).map(|root| root.to_string())
+    let (numeral, said) = name.split_at(length);
+    let capitals = nearest(&numeral.to_uppercase(), NUMERALS)?;
+    let letters = NUMERALS.iter().position(|numeral| *numeral == capitals)?;
+    let minor = numeral.contains(['i', 'v']) && said.chars().next().is_none_or(|c| c.is_ascii_digit());
+    let quality = Quality::meant(&if minor { format!("m{said}") } else { said.to_owned() })?;
+    Some(Root { degree: Degree::altered(letters as i32, alteration), quality }.to_string())
 }

@@ -56,6 +56,31 @@ fn a_slip_is_pointed_at_and_the_right_spelling_offered() {
 }
 
 #[test]
+fn a_chord_in_another_spelling_of_the_trade_is_offered_as_the_same_chord() {
+    // Spellings: common practice, as in any harmony handbook; small numerals are minor.
+    for (written, offered) in [
+        ("IIØ7:", "IIm7b5:"),
+        ("IIø:", "IIm7b5:"),
+        ("IM7:", "Imaj7:"),
+        ("IΔ:", "Imaj7:"),
+        ("II-7:", "IIm7:"),
+        ("II−7b5:", "IIm7b5:"),
+        ("bVIIdom7:", "bVII7:"),
+        ("♭VII7:", "bVII7:"),
+        ("V7sus:", "V7sus4:"),
+        ("vii°7:", "VIIdim7:"),
+        ("ii9:", "IIm9:"),
+        ("iv:", "IVm:"),
+        ("I+:", "Iaug:"),
+        ("IM:", "I:"),
+    ] {
+        assert_eq!(fault(&format!("{written} 1"), Reads::Degrees), (written, Some(offered.into())));
+    }
+    // A chord that is read, but that no pattern is made for: no other one is offered in its place.
+    assert_eq!(fault("V7b5b9b13: 1", Reads::Degrees), ("V7b5b9b13:", None));
+}
+
+#[test]
 fn every_fault_of_a_line_is_told_at_once() {
     let (_, faults) = parse_notes("1 hm 3 4' Vx7: 5", Reads::Degrees);
     assert_eq!(faults.len(), 3);

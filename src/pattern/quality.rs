@@ -1,6 +1,6 @@
 use std::sync::LazyLock;
 
-use crate::music::{ChordQuality, Degree, chords};
+use crate::music::{ChordQuality, Degree, chords, nearest};
 
 /// A chord quality of the usual vocabulary ([`chords`]) by its one printed name: `maj7`, `m7b5`, `7alt` ... The plain major
 /// triad prints as `maj` alone and as nothing after a Roman numeral.
@@ -45,6 +45,15 @@ impl Quality {
     #[must_use]
     pub fn of(chord: &ChordQuality) -> Option<Self> {
         chords().iter().position(|named| named.quality == *chord).map(Self)
+    }
+    /// The quality that was probably meant: the chord that the symbol says in any spelling of the trade, with or without a
+    /// root, and only where it says none the one with the nearest name. `None` for a chord that is not in the table.
+    #[must_use]
+    pub(super) fn meant(symbol: &str) -> Option<Self> {
+        match ChordQuality::with_or_without_root(symbol) {
+            Ok(chord) => Self::of(&chord),
+            Err(_) => nearest(symbol, Self::all().map(Self::name)).and_then(Self::parse),
+        }
     }
     /// What it is made of.
     #[must_use]

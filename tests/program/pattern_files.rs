@@ -54,6 +54,34 @@ fn a_trouble_is_told_with_file_line_column_and_the_right_spelling() {
 }
 
 #[test]
+fn a_chord_in_another_spelling_of_the_trade_is_offered_as_the_same_chord() {
+    // Spellings: common practice, as in any harmony handbook.
+    for (written, offered) in [
+        ("-7", "m7"),
+        ("ø", "m7b5"),
+        ("Ø7", "m7b5"),
+        ("-7b5", "m7b5"),
+        ("Δ", "maj7"),
+        ("Δ7", "maj7"),
+        ("M7", "maj7"),
+        ("CΔ7", "maj7"),
+        ("G-7", "m7"),
+        ("M", "maj"),
+        ("-", "m"),
+        ("o7", "dim7"),
+        ("+7", "7#5"),
+        ("7sus", "7sus4"),
+        ("-Δ7", "mMaj7"),
+        ("69", "6/9"),
+        ("min7", "m7"),
+    ] {
+        assert_eq!(trouble(&[("over", &format!("['{written}']"))]).1.as_deref(), Some(offered), "{written}");
+    }
+    assert_eq!(trouble(&[("over", "['7b5b9b13']")]).1, None, "no other chord in place of one that is read");
+    assert_eq!(trouble(&[("over", "['mja7']")]).1.as_deref(), Some("maj7"), "a slip of the finger");
+}
+
+#[test]
 fn every_wrong_field_is_pointed_at() {
     let offered = |text: &str| Some(text.to_owned());
     assert_eq!(trouble(&[("family", "'scales'")]), ("'scales'".into(), offered("scale")));
