@@ -51,6 +51,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
         pulse: told.or(source.tempo).map(|tempo| Pulse { tempo, share: 1 }),
         straight: typed.straight,
         key,
+        tonic: None,
         signature: source.signature,
         family: typed.family.map(listed::motion),
         name: name

@@ -18,7 +18,8 @@ use crate::pattern::{Family, Library};
 use crate::words::patterns::family_name;
 
 const HOW: &str = "Nothing more need be done: an empty line ends. To change it, type
-  3=b7 (the degree of note 3)   3=. (a rest)   3=- (the note before holds on)
+  3=b7 (the degree of note 3, counted as above; 3=b7, is an octave lower, 3=9 higher)
+  3=. (a rest)   3=- (the note before holds on)
   key Eb   tempo 96   family skips   name blue fall   straight (no swing)";
 
 /// What was typed.
@@ -172,8 +173,8 @@ impl Talk {
                 .ok_or_else(|| {
                     Failure::usage(format!("no family is called \"{name}\""), "stepwise, half steps, skips or phrase.")
                 }),
-            _ => mends(&text.split([' ', ',']).filter(|word| !word.is_empty()).map(str::to_owned).collect::<Vec<_>>())
-                .map(Said::Mends),
+            // A comma is no mark between two of them: it belongs to a degree.
+            _ => mends(&text.split_whitespace().map(str::to_owned).collect::<Vec<_>>()).map(Said::Mends),
         }
     }
 
@@ -181,7 +182,7 @@ impl Talk {
         match said {
             Said::End => {}
             Said::Mends(mends) => self.mend(&mends, learnt)?,
-            Said::Key(key) => self.draft.key = Some(self.who.key(&key)?),
+            Said::Key(key) => self.draft.tell_key(self.who.key(&key)?),
             Said::Tempo(quarter) => self.draft.pulse = tempo(Some(quarter))?.map(|tempo| Pulse { tempo, share: 1 }),
             Said::Straight => self.draft.straight = true,
             Said::Family(family) => self.draft.family = Some(family),

@@ -153,7 +153,9 @@ pub struct Learn {
     /// Nothing swings: long and short are written as they sound.
     #[arg(long)]
     pub straight: bool,
-    /// Put a note right: 3=b7 (its degree), 3=. (a rest), 3=- (the note before holds on); may be repeated.
+    /// Put a note right: 3=b7 (its degree), 3=. (a rest), 3=- (the note before holds on); may be repeated. Degrees count as in
+    /// a pattern's notes, from the degree 1 that is shown: 1 to 7 in its own octave, 8 to 15 above it, a comma is an octave
+    /// lower (7,).
     #[arg(long, value_name = "NUMBER=DEGREE")]
     pub note: Vec<String>,
     /// Its family, where the one by motion is not meant.

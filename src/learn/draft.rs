@@ -1,7 +1,7 @@
 use crate::learn::{
     Mend, Motion, NoMend, Played, Pulse, Rhythm, Root, Why, chord, level, motion, rhythm, root, straight, tonic,
 };
-use crate::music::ConcertKey;
+use crate::music::{Concert, ConcertKey};
 use crate::pattern::{About, Family, Library, Line, Pattern, PatternId, Quality, TempoRange, from_line};
 use crate::units::Tempo;
 
@@ -16,6 +16,8 @@ pub struct Draft {
     pub straight: bool,
     /// The sounding key, where it was told.
     pub key: Option<ConcertKey>,
+    /// Degree 1 in its octave, where the player put notes right by counting from it; it outranks the key.
+    pub tonic: Option<Concert>,
     /// The key signature of a file, taken where nothing else tells the root.
     pub signature: Option<ConcertKey>,
     /// The family, where it was told.
@@ -71,7 +73,10 @@ impl Draft {
     pub fn learn(&self, library: &Library) -> Result<Learnt, Unlearnt> {
         let lay = if self.straight { straight } else { rhythm };
         let rhythm = lay(&self.played, self.pulse).ok_or(Unlearnt::Nothing)?;
-        let root = find_root(&rhythm.line, self.key, self.signature, library)?;
+        let root = match self.tonic {
+            Some(tonic) => Root { tonic, why: Why::Told },
+            None => find_root(&rhythm.line, self.key, self.signature, library)?,
+        };
         let motion = motion(&rhythm.line);
         let chord = chord(&rhythm.line, root.tonic);
         let family = self.family.unwrap_or(motion.family());
@@ -82,8 +87,15 @@ impl Draft {
         Ok(Learnt { rhythm, root, motion, chord, pattern })
     }
 
-    /// Puts notes right, all counted as they stand in `learnt`. Its root and pulse, in which the player said what is right,
-    /// are told from then on.
+    /// Counts from another root: what was put right keeps its pitch, and its spelling in the old key goes.
+    pub fn tell_key(&mut self, key: ConcertKey) {
+        self.key = Some(key);
+        self.tonic = None;
+        self.played.iter_mut().for_each(|note| note.letters = None);
+    }
+
+    /// Puts notes right, all counted as they stand in `learnt`. Its root, in its octave, and its pulse, in which the player
+    /// said what is right, are told from then on.
     ///
     /// # Errors
     /// [`NoMend`] for the first that cannot be made; the draft is then as it was.
@@ -94,7 +106,7 @@ impl Draft {
         let mut notes = self.played.clone();
         mends.iter().try_for_each(|mend| mend.make(&mut notes, learnt.root.tonic))?;
         self.played = notes;
-        self.key = Some(ConcertKey(learnt.root.tonic.class()));
+        self.tonic = Some(learnt.root.tonic);
         self.pulse = Some(learnt.rhythm.pulse());
         Ok(())
     }
@@ -144,7 +156,6 @@ pub fn id(name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::music::Concert;
     use crate::units::Seconds;
 
     fn draft(pitches: &[i32]) -> Draft {
@@ -152,6 +163,7 @@ mod tests {
             pitch: Concert(*pitch),
             onset: Seconds(n as f64 * 0.25),
             release: Seconds(n as f64 * 0.25 + 0.24),
+            letters: None,
         };
         let played = pitches.iter().enumerate().map(note).collect();
         Draft {
@@ -159,6 +171,7 @@ mod tests {
             pulse: None,
             straight: false,
             key: None,
+            tonic: None,
             signature: None,
             family: None,
             name: "My line!".into(),
@@ -187,7 +200,35 @@ mod tests {
         assert_eq!((notes(&learnt).as_str(), &learnt.root.why), ("1 b3 5 b7 8", &Why::Told));
         assert_eq!(draft.mend(&[Mend::parse("9=1").unwrap()], &learnt), Err(NoMend::NoNote(9, 5)));
         draft.mend(&["2=.", "4=1"].map(|text| Mend::parse(text).unwrap()), &learnt).unwrap();
-        assert_eq!(notes(&draft.learn(&Library::default()).unwrap()), "1 . 5 8 8");
+        assert_eq!(notes(&draft.learn(&Library::default()).unwrap()), "1 . 5 1 8");
+    }
+
+    #[test]
+    fn a_mended_note_keeps_the_octave_and_the_spelling_the_player_gave_it() {
+        let mended = |pitches: &[i32], mends: &[&str]| {
+            let mut draft = Draft { key: Some(ConcertKey::FIFTHS[0]), ..draft(pitches) };
+            let heard = draft.learn(&Library::default()).unwrap();
+            let mends: Vec<Mend> = mends.iter().map(|text| Mend::parse(text).unwrap()).collect();
+            draft.mend(&mends, &heard).unwrap();
+            draft
+        };
+        let written = |draft: &Draft| notes(&draft.learn(&Library::default()).unwrap());
+        // Heard an octave too high at the end, and too low at the beginning: the rest stays where it stood.
+        let major = [60, 64, 67, 72];
+        for (mend, said) in [("4=1", "1 3 5 1"), ("4=1,", "1 3 5 1,"), ("3=5,", "1 3 5, 8"), ("1=8", "8 3 5 8")] {
+            assert_eq!(written(&mended(&major, &[mend])), said, "{mend}");
+        }
+        // Whoever says b5 has it, and so has who says #4, on the way up and down (common practice: either, by the chord).
+        for said in ["b5", "#4"] {
+            for line in [[60, 64, 67, 70], [70, 67, 64, 60]] {
+                let at = line.iter().position(|pitch| *pitch == 67).unwrap() + 1;
+                assert!(written(&mended(&line, &[&format!("{at}={said}")])).contains(said), "{said} in {line:?}");
+            }
+        }
+        // Another key counts anew: the pitch that was meant stays, its spelling goes.
+        let mut moved = mended(&major, &["3=b5"]);
+        moved.tell_key(ConcertKey(Concert(66).class()));
+        assert_eq!(written(&moved), "#4 b7 8 #11");
     }
 
     #[test]
@@ -198,6 +239,7 @@ mod tests {
             pitch: Concert(pitch),
             onset: Seconds(onset),
             release: Seconds(onset + 0.15),
+            letters: None,
         };
         let played = [59, 60, 62, 64, 65, 67].into_iter().zip(onsets).map(note).collect();
         let mut draft = Draft { played, key: Some(ConcertKey::FIFTHS[0]), ..draft(&[]) };

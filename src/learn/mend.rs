@@ -1,5 +1,5 @@
 use crate::learn::Played;
-use crate::music::{Concert, Degree};
+use crate::music::{Concert, Degree, HalfSteps};
 use crate::pattern::Slot;
 
 /// One note put right: `3=b7` sounds the flat seventh, `3=.` is a rest, `3=-` lets the note before hold on.
@@ -39,7 +39,7 @@ impl Mend {
         Some(Self { note, to })
     }
 
-    /// Makes the mend. A degree sounds above `tonic` in the octave nearest to what was heard.
+    /// Makes the mend. A degree counts from `tonic`, in its octave and spelling, as in a pattern's notes.
     ///
     /// # Errors
     /// [`NoMend`]; the notes are then as they were.
@@ -47,9 +47,13 @@ impl Mend {
         let count = notes.len();
         let index = self.note.checked_sub(1).filter(|index| *index < count).ok_or(NoMend::NoNote(self.note, count))?;
         match self.to {
-            Slot::Degree(Degree { half_steps, .. }) | Slot::HalfSteps(half_steps) => {
-                let up = tonic.0 + half_steps - notes[index].pitch.0;
-                notes[index].pitch.0 += (up + 6).rem_euclid(12) - 6;
+            Slot::Degree(Degree { letters, half_steps }) => {
+                notes[index].pitch = tonic + HalfSteps(half_steps);
+                notes[index].letters = Some(letters);
+            }
+            Slot::HalfSteps(up) => {
+                notes[index].pitch = tonic + HalfSteps(up);
+                notes[index].letters = None;
             }
             Slot::Rest | Slot::Hold if count == 1 => return Err(NoMend::LastNote),
             Slot::Rest => {
@@ -73,7 +77,7 @@ mod tests {
     fn mended(text: &str) -> Result<Vec<(i32, f64, f64)>, NoMend> {
         let note = |n: u32, pitch| {
             let onset = Seconds(f64::from(n) * 0.5);
-            Played { pitch: Concert(pitch), onset, release: onset + Seconds(0.25) }
+            Played { pitch: Concert(pitch), onset, release: onset + Seconds(0.25), letters: None }
         };
         let mut notes = vec![note(0, 60), note(1, 64), note(2, 69), note(3, 72)];
         Mend::parse(text).unwrap().make(&mut notes, Concert(48))?;
@@ -81,10 +85,11 @@ mod tests {
     }
 
     #[test]
-    fn a_degree_stands_in_the_octave_that_was_heard() {
-        assert_eq!(mended("3=b7").unwrap()[2], (70, 1.0, 1.25));
-        assert_eq!(mended("3=5").unwrap()[2], (67, 1.0, 1.25));
-        assert_eq!(mended("1=7").unwrap()[0], (59, 0.0, 0.25));
+    fn a_degree_stands_in_the_octave_it_has_in_a_patterns_notes() {
+        assert_eq!(mended("3=b7").unwrap()[2], (58, 1.0, 1.25));
+        assert_eq!(mended("3=12").unwrap()[2], (67, 1.0, 1.25));
+        assert_eq!(mended("1=7,").unwrap()[0], (47, 0.0, 0.25));
+        assert_eq!(mended("4=1,,").unwrap()[3], (24, 1.5, 1.75));
     }
 
     #[test]

@@ -19,6 +19,8 @@ pub struct Played {
     pub onset: Seconds,
     /// Where it was let go.
     pub release: Seconds,
+    /// On which letter the player says it is written, counted up from degree 1; `None` where only its pitch is known.
+    pub letters: Option<i32>,
 }
 
 /// The notes of one line in order of their onsets: by-products left out, and the distance at which the player stood from the
@@ -35,6 +37,7 @@ pub fn played(heard: &[HeardNote]) -> Vec<Played> {
             pitch: Concert((note.pitch.0 - tuning).round() as i32),
             onset: note.onset,
             release: note.release,
+            letters: None,
         })
         .collect()
 }
@@ -57,6 +60,7 @@ impl Played {
             pitch: note.pitch,
             onset: tempo.lasting(note.at),
             release: tempo.lasting(note.at + note.length),
+            letters: None,
         };
         line.notes.iter().map(at).collect()
     }

@@ -108,7 +108,7 @@ fn lay(played: &[Played], pulse: Option<Pulse>, may_swing: bool) -> Option<Rhyth
             None => (sounding.round() as i64).clamp(1, 4 * share),
         };
         let [begins, ends] = [at, at + length].map(|units| Ticks(place(units)).beats());
-        notes.push(ExpectedNote { pitch: note.pitch, at: begins, length: ends - begins, letters: None });
+        notes.push(ExpectedNote { pitch: note.pitch, at: begins, length: ends - begins, letters: note.letters });
         at += grid.steps.get(n).copied().unwrap_or(0);
     }
     let length = notes.last().map_or(Beats(0.0), |note| note.at + note.length);
@@ -260,6 +260,7 @@ mod tests {
             pitch: Concert(60),
             onset: Seconds(at(n)),
             release: Seconds(if n + 1 < places.len() { at(n + 1) - 0.02 } else { at(n) + 0.25 }),
+            letters: None,
         };
         (0..places.len()).map(note).collect()
     }

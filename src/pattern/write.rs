@@ -30,19 +30,25 @@ pub struct About {
     pub source: String,
 }
 
-/// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::Chromatic`]. `None` where the line
+/// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::Chromatic`]. A note whose letter is
+/// known stands on it, a tone of the one chord it is said to be over is spelled as in the chord. `None` where the line
 /// has no notes, reaches beyond what degrees can say (two octaves above the tonic, three below), or has a rhythm that no
 /// unit and no group of nine writes.
 #[must_use]
 pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
     let reads = if about.family == Family::Chromatic { Reads::HalfSteps } else { Reads::Degrees };
     let mut spans: Vec<(Slot, i64, i64)> = Vec::new();
+    let tones = if let [quality] = about.over[..] { quality.tones() } else { &[] };
     for (n, note) in line.notes.iter().enumerate() {
+        let degree = |half_steps: i32, from: Option<i32>| match note.letters {
+            Some(letters) => Degree { letters, half_steps }.readable(),
+            None => of_chord(half_steps, tones).unwrap_or_else(|| spelled(half_steps, from)),
+        };
         let up = note.pitch.0.checked_sub(tonic.0)?;
         let from = n.checked_sub(1).map(|before| note.pitch.0 - line.notes[before].pitch.0);
         let slot = match reads {
             Reads::HalfSteps => Some(up).filter(|up| up.abs() <= 36).map(Slot::HalfSteps),
-            _ => Some(spelled(up, from)).filter(|degree| READABLE.contains(&degree.letters)).map(Slot::Degree),
+            _ => Some(degree(up, from)).filter(|degree| READABLE.contains(&degree.letters)).map(Slot::Degree),
         }?;
         let at = Ticks::nearest(note.at).0;
         spans.push((slot, at, at + Ticks::nearest(note.length).0.max(1)));
@@ -83,6 +89,12 @@ pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
     let id = PatternId(format!("{}-from-{}", pattern.id, start.to_string().replace('#', "sharp")));
     let name = format!("{}, from {start}", pattern.name);
     Some(Pattern { id, name, notation, layout, ..pattern.clone() })
+}
+
+/// A tone of the chord as the chord spells it: the flat fifth of a half-diminished one is no sharp fourth.
+fn of_chord(half_steps: i32, tones: &[Degree]) -> Option<Degree> {
+    let tone = tones.iter().find(|tone| (half_steps - tone.half_steps) % 12 == 0)?;
+    Some(tone.octaves_up((half_steps - tone.half_steps) / 12))
 }
 
 /// Thirds, sixths and sevenths outside the major scale are flat however the line moves; fourths follow it, and so does the

@@ -56,6 +56,7 @@ fn unnamed() -> Draft {
         pulse: None,
         straight: false,
         key: None,
+        tonic: None,
         signature: None,
         family: None,
         name: "mine".to_owned(),
