@@ -48,7 +48,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     };
     let draft = Draft {
         played: source.played,
-        pulse: told.or(source.tempo).map(|tempo| Pulse { tempo, share: 1 }),
+        pulse: told.map(Pulse::told).or(source.tempo.map(Pulse::written)),
         straight: typed.straight,
         key,
         tonic: None,

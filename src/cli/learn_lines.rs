@@ -38,7 +38,11 @@ fn heard(learnt: &Learnt) -> String {
         3 => "triplets",
         4 => "sixteenths",
         6 => "sixteenth triplets",
-        _ => "thirty-seconds",
+        8 => "thirty-seconds",
+        5 | 10 => "groups of five",
+        7 | 14 => "groups of seven",
+        9 | 18 => "groups of nine",
+        _ => "groups of several sizes",
     };
     let count = rhythm.line.notes.len();
     let notes = if count == 1 { "note" } else { "notes" };
@@ -47,11 +51,20 @@ fn heard(learnt: &Learnt) -> String {
 
 fn rhythm(learnt: &Learnt) -> String {
     let rhythm = &learnt.rhythm;
+    // Rounded so that the two numbers never say the contrary of the sentence.
     let (moved, allowed) = (rhythm.moved.ms().ceil(), rhythm.allowed.ms());
-    if rhythm.even() {
-        format!("rhythm    no note more than {moved:.0} ms from its place (up to {allowed:.0} is taken as meant)")
+    if rhythm.exact {
+        "rhythm    as the file has it".to_owned()
+    } else if rhythm.even() {
+        format!(
+            "rhythm    no note more than {moved:.0} ms from its place (up to {:.0} is taken as meant)",
+            allowed.ceil()
+        )
     } else {
-        format!("rhythm    uneven: a note {moved:.0} ms from its place, and only {allowed:.0} are taken as meant")
+        format!(
+            "rhythm    uneven: a note {moved:.0} ms from its place, and only {:.0} are taken as meant",
+            allowed.floor()
+        )
     }
 }
 

@@ -183,7 +183,7 @@ impl Talk {
             Said::End => {}
             Said::Mends(mends) => self.mend(&mends, learnt)?,
             Said::Key(key) => self.draft.tell_key(self.who.key(&key)?),
-            Said::Tempo(quarter) => self.draft.pulse = tempo(Some(quarter))?.map(|tempo| Pulse { tempo, share: 1 }),
+            Said::Tempo(quarter) => self.draft.pulse = tempo(Some(quarter))?.map(Pulse::told),
             Said::Straight => self.draft.straight = true,
             Said::Family(family) => self.draft.family = Some(family),
             Said::Name(name) => self.draft.name = new_name(&name, &self.library)?,

@@ -48,8 +48,21 @@ pub fn from_midi(bytes: &[u8]) -> Result<Voice, Refused> {
         }
     }
     let notes = found.notes.into_iter();
-    let beats = notes.map(|(pitch, begins, ends)| (pitch, begins as f64 / division, ends as f64 / division)).collect();
+    let beats =
+        notes.map(|(pitch, begins, ends)| (pitch, quarters(begins, division), quarters(ends, division))).collect();
     Ok(Voice { title: found.title, line: one_voice(beats)?, tempo: found.tempo, key: found.key })
+}
+
+/// Shares of a quarter on which notes are written, the plainest first: of a quarter and of an eighth.
+const SHARES: [u32; 14] = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18];
+
+/// Quarters from the start. A seventh of a quarter is no whole number of ticks in most files: a place within half a tick of a
+/// share of the quarter, where no other share has it to the tick, is that share.
+fn quarters(tick: u64, division: f64) -> f64 {
+    let at = tick as f64 / division;
+    let shares = SHARES.map(|share| (at * f64::from(share)).round() / f64::from(share));
+    let within = |ticks: f64| shares.into_iter().find(|place| ((place - at) * division).abs() <= ticks);
+    within(1e-6).or_else(|| within(0.5 + 1e-6)).unwrap_or(at)
 }
 
 #[derive(Default)]

@@ -71,8 +71,19 @@ impl Draft {
     /// # Errors
     /// [`Unlearnt`].
     pub fn learn(&self, library: &Library) -> Result<Learnt, Unlearnt> {
+        let learnt = self.learn_in(self.pulse, library);
+        match self.pulse {
+            // A file whose notes lie on units that no pattern writes was played into it by hand.
+            Some(pulse) if pulse.written && learnt == Err(Unlearnt::Unwritten) => {
+                self.learn_in(Some(Pulse::told(pulse.tempo)), library)
+            }
+            _ => learnt,
+        }
+    }
+
+    fn learn_in(&self, pulse: Option<Pulse>, library: &Library) -> Result<Learnt, Unlearnt> {
         let lay = if self.straight { straight } else { rhythm };
-        let rhythm = lay(&self.played, self.pulse).ok_or(Unlearnt::Nothing)?;
+        let rhythm = lay(&self.played, pulse).ok_or(Unlearnt::Nothing)?;
         let root = match self.tonic {
             Some(tonic) => Root { tonic, why: Why::Told },
             None => find_root(&rhythm.line, self.key, self.signature, library)?,

@@ -14,6 +14,8 @@ mod mend;
 mod motion;
 mod played;
 mod rhythm;
+#[cfg(test)]
+mod rhythm_tests;
 mod root;
 
 pub use chord::{chord, tone};

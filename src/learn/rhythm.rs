@@ -16,6 +16,10 @@ const PAIRS: usize = 2;
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
 /// A told tempo and the pace that was held may differ by this much, up or down.
 const AWAY: f64 = 0.15;
+/// A note of a file lies on a place when it is no further from it than so many units: what reckoning in seconds leaves over.
+const SAME: f64 = 1e-3;
+/// Units of a quarter that a written line may need: of fives, sevens and nines together.
+const MOST_UNITS: i64 = 315;
 /// Without a told tempo the unit is an eighth where the tempo then lies within these, slower ones are quarters and quicker
 /// ones sixteenths (common practice for lines of this kind).
 const USUAL: (f64, f64) = (70.0, 260.0);
@@ -33,6 +37,8 @@ pub struct Rhythm {
     pub swing: bool,
     /// How much of a line that swings lies before its first beat: nothing, or the short eighth on which it begins.
     pub pickup: Beats,
+    /// Every note lies where the file wrote it, nothing was moved.
+    pub exact: bool,
     /// The furthest that a note lay from its place, counted from the note before.
     pub moved: Seconds,
     /// The furthest that is allowed ([`ALLOWED`] of a unit).
@@ -48,7 +54,8 @@ impl Rhythm {
     /// The pulse it was laid in.
     #[must_use]
     pub fn pulse(&self) -> Pulse {
-        Pulse { tempo: self.tempo, share: if self.swing { THIRDS } else { self.share } }
+        let share = if self.swing { THIRDS } else { self.share };
+        if self.exact { Pulse::written(self.tempo) } else { Pulse { share, ..Pulse::told(self.tempo) } }
     }
 }
 
@@ -66,6 +73,21 @@ pub struct Pulse {
     pub tempo: Tempo,
     /// Units are so many to the quarter, or a multiple of it; 1 where nothing is said.
     pub share: i64,
+    /// The onsets come from a file that counts in beats: where all of them lie on units, they are taken as they are written.
+    pub written: bool,
+}
+
+impl Pulse {
+    /// The pulse of a line that is played.
+    #[must_use]
+    pub const fn told(tempo: Tempo) -> Self {
+        Self { tempo, share: 1, written: false }
+    }
+    /// The pulse of a line that was read from a file.
+    #[must_use]
+    pub const fn written(tempo: Tempo) -> Self {
+        Self { tempo, share: 1, written: true }
+    }
 }
 
 /// Lays a line in units of a pulse: the one that is told, or else of the shortest distance between two notes.
@@ -88,7 +110,10 @@ pub fn straight(played: &[Played], pulse: Option<Pulse>) -> Option<Rhythm> {
 fn lay(played: &[Played], pulse: Option<Pulse>, may_swing: bool) -> Option<Rhythm> {
     let first = played.first()?;
     let gaps: Vec<f64> = played.windows(2).map(|pair| (pair[1].onset - pair[0].onset).0.max(1e-3)).collect();
+    let exact = pulse.filter(|pulse| pulse.written).and_then(|pulse| exact(&gaps, pulse.tempo.beat().0));
+    let as_written = exact.is_some();
     let (grid, share) = match pulse {
+        _ if let Some(exact) = exact => exact,
         Some(pulse) => told(&gaps, pulse, first.release - first.onset, may_swing),
         None => guessed(&gaps, first.release - first.onset, may_swing),
     };
@@ -104,6 +129,7 @@ fn lay(played: &[Played], pulse: Option<Pulse>, may_swing: bool) -> Option<Rhyth
     for (n, note) in played.iter().enumerate() {
         let sounding = (note.release - note.onset).0 / grid.unit_s;
         let length = match grid.steps.get(n) {
+            Some(step) if as_written && whole(sounding) => (sounding.round() as i64).clamp(1, *step),
             Some(step) => held(sounding, *step),
             None => (sounding.round() as i64).clamp(1, 4 * share),
         };
@@ -117,6 +143,7 @@ fn lay(played: &[Played], pulse: Option<Pulse>, may_swing: bool) -> Option<Rhyth
         tempo: Tempo(60.0 / (grid.unit_s * share as f64)),
         share: if swings.is_some() { 2 } else { share },
         swing: swings.is_some(),
+        exact: as_written,
         pickup: Beats(if swings.is_some_and(|before| before > 0) { 0.5 } else { 0.0 }),
         moved: Seconds(grid.moved_s),
         allowed: Seconds(ALLOWED * grid.unit_s),
@@ -149,6 +176,23 @@ fn swung(steps: &[i64]) -> Option<i64> {
 fn held(sounding: f64, step: i64) -> i64 {
     let silent = step as f64 - sounding;
     if silent >= 1.0 && 2.0 * silent >= step as f64 { (sounding.round() as i64).clamp(1, step) } else { step }
+}
+
+fn whole(units: f64) -> bool {
+    (units - units.round()).abs() < SAME
+}
+
+/// The fewest units of a quarter on which every note of a written line begins: five where it has groups of five. `None` for
+/// one that was played into a file by hand.
+fn exact(gaps: &[f64], beat: f64) -> Option<(Grid, i64)> {
+    let onsets = gaps.iter().scan(0.0, |at, gap| {
+        *at += gap / beat;
+        Some(*at)
+    });
+    let onsets: Vec<f64> = onsets.collect();
+    let mut shares = (1..=MOST_UNITS).filter(|share| Ticks::QUARTER % share == 0);
+    let share = shares.find(|share| onsets.iter().all(|at| whole(at * *share as f64)))?;
+    Some((kept(gaps, beat / share as f64), share)).filter(|_| !gaps.is_empty())
 }
 
 fn told(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i64) {
@@ -246,111 +290,4 @@ fn kept(gaps: &[f64], unit_s: f64) -> Grid {
     let steps: Vec<f64> = gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect();
     let off = gaps.iter().zip(&steps).map(|(gap, step)| (gap - step * unit_s).abs());
     Grid { unit_s, moved_s: off.fold(0.0, f64::max), steps: steps.iter().map(|step| *step as i64).collect() }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::music::Concert;
-
-    /// Notes at places in eighths at quarter = 120 (a quarter of a second each), moved by some milliseconds.
-    fn line(places: &[f64], off_ms: &[f64]) -> Vec<Played> {
-        let at = |n: usize| places[n] * 0.25 + off_ms.get(n).copied().unwrap_or(0.0) / 1000.0;
-        let note = |n: usize| Played {
-            pitch: Concert(60),
-            onset: Seconds(at(n)),
-            release: Seconds(if n + 1 < places.len() { at(n + 1) - 0.02 } else { at(n) + 0.25 }),
-            letters: None,
-        };
-        (0..places.len()).map(note).collect()
-    }
-    fn at(quarters: f64) -> Option<Pulse> {
-        Some(Pulse { tempo: Tempo(quarters), share: 1 })
-    }
-    fn places(rhythm: &Rhythm) -> Vec<f64> {
-        rhythm.line.notes.iter().map(|note| (note.at.0 * 2.0 * 1e6).round() / 1e6).collect()
-    }
-
-    #[test]
-    fn even_eighths_are_eighths_whether_the_tempo_is_told_or_not() {
-        let eighths = [0.0, 1.0, 2.0, 3.0, 4.0];
-        for pulse in [at(120.0), None] {
-            let found = rhythm(&line(&eighths, &[0.0, 12.0, -9.0, 20.0, 4.0]), pulse).unwrap();
-            assert_eq!(places(&found), eighths);
-            assert!(found.even() && found.share == 2 && (found.tempo.0 - 120.0).abs() < 6.0, "{found:?}");
-        }
-    }
-
-    #[test]
-    fn triplets_and_dotted_notes_are_told_apart() {
-        // A triplet and a quarter; a dotted eighth, a sixteenth and a quarter.
-        let triplet = [0.0, 2.0 / 3.0, 4.0 / 3.0, 2.0, 4.0];
-        let found = rhythm(&line(&triplet, &[0.0, 8.0, -8.0, 5.0, 0.0]), at(120.0)).unwrap();
-        assert_eq!(found.share, 3);
-        assert!(places(&found).iter().zip(triplet).all(|(found, asked)| (found - asked).abs() < 1e-5));
-        let dotted = [0.0, 1.5, 2.0, 4.0];
-        let found = rhythm(&line(&dotted, &[0.0, -6.0, 6.0, 0.0]), at(120.0)).unwrap();
-        assert_eq!((found.share, places(&found)), (4, dotted.to_vec()));
-    }
-
-    #[test]
-    fn long_and_short_eighths_are_eighths_that_swing() {
-        // Two to one, a little less and a little more (up to quarter = 120 soloists are measured near it), from the beat and
-        // from the short eighth before it; each note up to 5 ms off.
-        let off = [0.0, 4.0, -3.0, 5.0, -4.0, 2.0, 0.0];
-        for long in [1.25, 4.0 / 3.0, 1.4] {
-            let beat = [0.0, long, 2.0, 2.0 + long, 4.0, 6.0, 6.0 + long];
-            for pulse in [at(120.0), None] {
-                let found = rhythm(&line(&beat, &off), pulse).unwrap();
-                assert!(found.swing && found.even() && found.share == 2, "{long}: {found:?}");
-                assert_eq!((places(&found), found.pickup.0), (vec![0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 7.0], 0.0), "{long}");
-                assert!((found.tempo.0 - 120.0).abs() < 8.0);
-                assert!(!straight(&line(&beat, &off), pulse).unwrap().swing, "who means a triplet says so");
-                assert_eq!(rhythm(&line(&beat, &off), Some(found.pulse())).unwrap().line, found.line);
-            }
-            let short = 2.0 - long;
-            let from_off_beat = [0.0, short, short + long, short + 2.0, short + 2.0 + long, short + 4.0];
-            let found = rhythm(&line(&from_off_beat, &off), at(120.0)).unwrap();
-            assert_eq!((found.pickup.0, places(&found)), (0.5, (0..6).map(f64::from).collect()), "{long}");
-        }
-        // One pair alone, a triplet, a dotted eighth and its sixteenth: no swing.
-        for straight in [
-            &[0.0, 4.0 / 3.0, 2.0, 4.0][..],
-            &[0.0, 2.0 / 3.0, 4.0 / 3.0, 2.0, 10.0 / 3.0, 4.0, 16.0 / 3.0],
-            &[0.0, 1.5, 2.0, 3.5, 4.0, 5.5],
-        ] {
-            assert!(!rhythm(&line(straight, &[]), at(120.0)).unwrap().swing, "{straight:?}");
-        }
-    }
-
-    #[test]
-    fn a_pace_a_little_off_the_told_one_is_followed_to_the_end() {
-        // Thirty-two eighths at 112 where 120 were told: more than two eighths late at the end.
-        let eighths: Vec<f64> = (0..32).map(|n| f64::from(n) * 120.0 / 112.0).collect();
-        let found = rhythm(&line(&eighths, &[]), at(120.0)).unwrap();
-        assert_eq!(places(&found), (0..32).map(f64::from).collect::<Vec<_>>());
-        assert!((found.tempo.0 - 112.0).abs() < 0.1);
-    }
-
-    #[test]
-    fn a_short_note_leaves_a_rest_and_a_loose_one_does_not() {
-        let mut played = line(&[0.0, 2.0, 4.0, 5.0], &[]);
-        played[0].release = Seconds(0.2);
-        played[1].release = Seconds(0.5 + 0.32);
-        let found = rhythm(&played, at(120.0)).unwrap();
-        let lengths: Vec<f64> = found.line.notes.iter().map(|note| note.length.0 * 2.0).collect();
-        assert_eq!(lengths, [1.0, 2.0, 1.0, 1.0]);
-        // Two quarters with silence after the first are that, but in eighths a quarter rest is to be seen.
-        let two = [played[0], played[1]];
-        let length = |share| rhythm(&two, Some(Pulse { tempo: Tempo(120.0), share })).unwrap().line.notes[0].length.0;
-        assert_eq!((length(1), length(2)), (1.0, 0.5));
-    }
-
-    #[test]
-    fn what_lies_on_no_grid_is_said_to() {
-        let found = rhythm(&line(&[0.0, 1.0, 2.37, 3.0, 4.44, 5.0], &[]), at(120.0)).unwrap();
-        assert!(!found.even() || found.share > 4, "{found:?}");
-        assert!(rhythm(&[], None).is_none());
-        assert_eq!(rhythm(&line(&[0.0], &[]), None).unwrap().line.notes.len(), 1);
-    }
 }

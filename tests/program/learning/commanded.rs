@@ -102,6 +102,39 @@ fn our_own_midi_is_learnt_and_imported_note_for_note() {
 }
 
 #[test]
+fn groups_of_five_seven_and_nine_come_back_from_a_file_as_they_were_written() {
+    let desk = Desk::new("groups");
+    std::fs::create_dir_all(desk.0.join("data/patterns")).unwrap();
+    for (name, notes) in [
+        ("five", "[1 2 3 4 5] 4 [3 2 1 2 3] 5"),
+        ("seven", "[1 2 3 4 5 6 7] 8 7 6"),
+        ("nine", "[1 2 3 4 5 6 7 8 9] 8 7 6"),
+        ("three-and-five", "[1 2 3] [4 5 4 3 2] 1 -"),
+        ("five-and-seven", "[1 2 3 4 5] [6 5 4 3 2 1 7,] 1"),
+        ("rest-in-five", "[1 . 3 4 5] 8 5"),
+    ] {
+        desk.file(
+            "data/patterns/groups.toml",
+            format!(
+                "[[pattern]]\nid = \"{name}\"\nname = \"{name}\"\nfamily = \"scale\"\nlevel = 3\ntempo = [60, 90]\nunit = \"quarter\"\nnotes = \"{notes}\"\n"
+            )
+            .as_bytes(),
+        );
+        desk.done(&format!(
+            "patterns export {name} --keys C --concert --instrument flute --midi {name}.mid --musicxml {name}.musicxml"
+        ));
+        for line in ["learn {}.mid --print --concert --instrument flute", "import {}.mid", "import {}.musicxml"] {
+            let text = desk.done(&format!("patterns {} --key C --name copy", line.replace("{}", name)));
+            assert!(text.contains(&format!("notes = \"{notes}\"")), "{line} {name}\n{text}");
+        }
+        let said = desk.done(&format!(
+            "patterns learn {name}.mid --key C --concert --instrument flute --name copy --save copy-{name}.toml"
+        ));
+        assert!(said.contains("as the file has it"), "{said}");
+    }
+}
+
+#[test]
 fn files_of_strangers_meet_limits_and_clear_errors() {
     let desk = Desk::new("strangers");
     let midi = |division: [u8; 2], track: &[u8]| {

@@ -31,7 +31,7 @@ impl Heard {
     fn draft(&self, told: bool) -> Draft {
         Draft {
             played: played(&self.notes),
-            pulse: told.then_some(Pulse { tempo: self.pattern.tempo.high, share: 1 }),
+            pulse: told.then_some(Pulse::told(self.pattern.tempo.high)),
             key: told.then_some(self.key),
             ..unnamed()
         }
@@ -235,7 +235,7 @@ fn what_swings_is_heard_as_eighths_that_swing() {
         let key = ConcertKey::FIFTHS[0];
         let line = realise(pattern, key, None, RANGE, Register::Middle).unwrap();
         let cue = Cue::new(pattern, key, Register::Middle, tempo, line.clone());
-        let pulse = Some(Pulse { tempo, share: 1 });
+        let pulse = Some(Pulse::told(tempo));
         let learnt = Draft { played: played(&heard(&cue)), pulse, key: Some(key), ..unnamed() }
             .learn(Library::builtin())
             .unwrap();
