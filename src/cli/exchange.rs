@@ -68,7 +68,7 @@ pub fn voice(file: &Path) -> Result<Option<Voice>, Failure> {
     }
     read(LIMIT + 1, &mut bytes)?;
     let voice = if midi { exchange::from_midi(&bytes) } else { exchange::from_musicxml(&bytes) };
-    voice.map(Some).map_err(|refused| no(file, &refused))
+    voice.map(Some).map_err(|refused| Failure::input(file.display(), &refused, refused.mend()))
 }
 
 fn no(file: &Path, why: &dyn std::fmt::Display) -> Failure {

@@ -8,6 +8,11 @@ use crate::units::Tempo;
 
 /// Elements may lie this deep.
 const MOST_DEPTH: usize = 32;
+/// What may stand in a note.
+const STEP: &str = "a letter from A to G (or a rest in place of the pitch)";
+const OCTAVE: &str = "an octave from 0 to 9";
+const DURATION: &str = "a length above 0, in divisions";
+const BACK: &str = "no longer than what came before";
 /// A word between two tags may be this long.
 const MOST_TEXT: usize = 4096;
 
@@ -15,7 +20,7 @@ const MOST_TEXT: usize = 4096;
 /// left out, ties joined.
 ///
 /// # Errors
-/// [`Refused`]: too large, compressed, damaged, nothing sounding, several notes at once, too long. Entities that a file
+/// [`Refused`]: too large, compressed, damaged, a value that cannot be, nothing sounding, several notes at once, too long. Entities that a file
 /// declares itself are never expanded.
 pub fn from_musicxml(bytes: &[u8]) -> Result<Voice, Refused> {
     if bytes.len() > MOST_BYTES {
@@ -82,7 +87,7 @@ struct Sounded {
 struct Draft {
     letter: Option<Letter>,
     alter: i32,
-    octave: i32,
+    octave: Option<i32>,
     duration: f64,
     silent: bool,
     chord: bool,
@@ -95,6 +100,11 @@ struct Score {
     path: Vec<String>,
     text: String,
     parts: usize,
+    /// As the file numbers it, or else counted.
+    measure: String,
+    measures: u32,
+    /// Counted within the measure.
+    number: u32,
     divisions: f64,
     /// Quarter notes from the start.
     now: f64,
@@ -118,7 +128,17 @@ impl Score {
         self.text.clear();
         match name.as_str() {
             "part" => self.parts += 1,
-            "note" => self.draft = Draft::default(),
+            "measure" => {
+                self.measures += 1;
+                self.number = 0;
+                let told = start.try_get_attribute("number").ok().flatten();
+                let told = told.and_then(|number| plain(&number.value)).filter(|told| told.chars().count() < 9);
+                self.measure = told.unwrap_or_else(|| self.measures.to_string());
+            }
+            "note" => {
+                self.number += 1;
+                self.draft = Draft::default();
+            }
             "transpose" => self.transposition = 0,
             "rest" | "grace" | "cue" | "unpitched" => self.draft.silent = true,
             "chord" => self.draft.chord = true,
@@ -150,40 +170,76 @@ impl Score {
         let Some(name) = self.path.pop() else { return Err(damaged("a tag ends that never began")) };
         let text = std::mem::take(&mut self.text);
         let text = text.trim();
-        let inside = self.path.last().map_or("", String::as_str);
+        let inside = self.path.last().cloned().unwrap_or_default();
         if matches!(name.as_str(), "work-title" | "movement-title") && self.title.is_none() {
             self.title = plain(text);
         }
         if self.parts != 1 {
             return Ok(());
         }
-        match (inside, name.as_str()) {
-            ("attributes", "divisions") => {
-                self.divisions = number(text).filter(|n| *n >= 1.0).unwrap_or(self.divisions)
-            }
-            ("key", "fifths") => self.fifths = whole(text).filter(|n| n.abs() <= 7),
+        match (inside.as_str(), name.as_str()) {
             ("key", "mode") => self.minor = text == "minor",
-            ("transpose", "chromatic") => self.transposition += whole(text).filter(|n| n.abs() < 48).unwrap_or(0),
-            ("transpose", "octave-change") => {
-                self.transposition += 12 * whole(text).filter(|n| n.abs() < 5).unwrap_or(0)
+            (_, "backup") => {
+                self.now =
+                    self.sane("backup", "too long", Some(self.now - self.moved).filter(|at| *at > -1e-6), BACK)?;
             }
-            ("pitch", "step") => self.draft.letter = text.chars().next().and_then(Letter::of),
-            ("pitch", "alter") => {
-                self.draft.alter = number(text).filter(|n| n.abs() <= 3.0).unwrap_or(0.0).round() as i32
-            }
-            ("pitch", "octave") => self.draft.octave = whole(text).filter(|n| (0..=10).contains(n)).unwrap_or(4),
-            ("note" | "backup" | "forward", "duration") => {
-                let quarters = number(text).filter(|n| *n >= 0.0).unwrap_or(0.0) / self.divisions;
-                self.draft.duration = quarters;
-                self.moved = quarters;
-            }
-            (_, "backup") => self.now = (self.now - self.moved).max(0.0),
             (_, "forward") => self.now += self.moved,
             (_, "attributes") => self.name_key(),
-            (_, "note") => self.note(),
+            (_, "note") => self.note()?,
+            (inside, name) => self.value(inside, name, text)?,
+        }
+        Ok(())
+    }
+
+    /// A number or letter. The limits are those of MusicXML 4.0 (octave 0 to 9, divisions above 0), half steps whole.
+    fn value(&mut self, inside: &str, name: &str, text: &str) -> Result<(), Refused> {
+        match (inside, name) {
+            ("attributes", "divisions") => {
+                self.divisions = self.sane(name, text, number(text).filter(|n| *n > 0.0), "a number above 0")?;
+            }
+            ("key", "fifths") => {
+                let fifths = self.sane(name, text, whole(text), "a whole number: sharps, or flats below 0")?;
+                self.fifths = Some(fifths).filter(|n| n.abs() <= 7);
+            }
+            ("transpose", "chromatic") => {
+                self.transposition +=
+                    self.sane(name, text, whole(text).filter(|n| n.abs() < 48), "half steps, at most 47")?;
+            }
+            ("transpose", "octave-change") => {
+                self.transposition +=
+                    12 * self.sane(name, text, whole(text).filter(|n| n.abs() < 5), "octaves, at most 4")?;
+            }
+            ("pitch", "step") => {
+                let letter = text.chars().next().filter(|_| text.len() == 1).and_then(Letter::of);
+                self.draft.letter = Some(self.sane(name, text, letter, STEP)?);
+            }
+            ("pitch", "alter") => {
+                let half_steps = number(text).filter(|n| n.abs() <= 3.0 && n.fract() == 0.0);
+                self.draft.alter = self.sane(name, text, half_steps, "whole half steps from -3 to 3")? as i32;
+            }
+            ("pitch", "octave") => {
+                let octave = whole(text).filter(|n| (0..=9).contains(n));
+                self.draft.octave = Some(self.sane(name, text, octave, OCTAVE)?);
+            }
+            ("note" | "backup" | "forward", "duration") => {
+                self.draft.duration =
+                    self.sane(name, text, number(text).filter(|n| *n >= 0.0), DURATION)? / self.divisions;
+                self.moved = self.draft.duration;
+            }
             _ => {}
         }
         Ok(())
+    }
+
+    /// The value of an element, or why what stands there is refused.
+    fn sane<T>(&self, name: &str, text: &str, value: Option<T>, right: &'static str) -> Result<T, Refused> {
+        value.ok_or_else(|| {
+            let of_measure = self.number == 0 || self.path.iter().any(|element| element == "attributes");
+            let note = if of_measure { String::new() } else { format!(", note {}", self.number) };
+            let said: String = plain(text).map_or("missing".to_owned(), |text| text.chars().take(24).collect());
+            let what = format!("{name} is {said}");
+            Refused::Nonsense { place: format!("measure {}{note}", self.measure), what, right }
+        })
     }
 
     /// The first key other than "no sharps, no flats", as it sounds.
@@ -194,15 +250,21 @@ impl Score {
         }
     }
 
-    fn note(&mut self) {
+    fn note(&mut self) -> Result<(), Refused> {
         let draft = std::mem::take(&mut self.draft);
         let begins = if draft.chord { self.notes.last().map_or(self.now, |note| note.begins) } else { self.now };
         let ends = begins + draft.duration;
         if !draft.chord {
             self.now = ends;
         }
-        let Some(letter) = draft.letter.filter(|_| !draft.silent) else { return };
-        let written = 12 * (draft.octave + 1) + letter.half_steps() + draft.alter;
+        if draft.silent {
+            return Ok(());
+        }
+        // A note without them would vanish from the line, or sound another pitch.
+        let letter = self.sane("step", "", draft.letter, STEP)?;
+        let octave = self.sane("octave", "", draft.octave, OCTAVE)?;
+        self.sane("duration", "0 or missing", Some(()).filter(|()| draft.duration > 0.0), DURATION)?;
+        let written = 12 * (octave + 1) + letter.half_steps() + draft.alter;
         let pitch = Concert(written + self.transposition);
         let before = self
             .notes
@@ -215,6 +277,7 @@ impl Score {
             }
             None => self.notes.push(Sounded { pitch, begins, ends, open: draft.tie_start }),
         }
+        Ok(())
     }
 }
 

@@ -38,6 +38,16 @@ pub enum Refused {
         /// What the reader met.
         why: String,
     },
+    /// A number or letter that cannot stand where it stands.
+    #[error("{place}: {what}")]
+    Nonsense {
+        /// Measure and note.
+        place: String,
+        /// What stands there.
+        what: String,
+        /// What may stand there.
+        right: &'static str,
+    },
     /// A compressed score.
     #[error("this is a compressed score (.mxl); save it as uncompressed MusicXML")]
     Compressed,
@@ -56,6 +66,19 @@ pub enum Refused {
     /// Too long for a pattern.
     #[error("it has more than {MOST_NOTES} notes or {MOST_BEATS} beats; leave only the pattern in the file")]
     TooLong,
+}
+
+impl Refused {
+    /// What to do about it.
+    #[must_use]
+    pub fn mend(&self) -> String {
+        match self {
+            Self::Nonsense { right, .. } => {
+                format!("It has to be {right}: put it right there, or export the line anew from a notation program.")
+            }
+            _ => "Name a .mid, .musicxml or .xml file.".to_owned(),
+        }
+    }
 }
 
 /// Notes as (pitch, begins, ends) made into one voice that begins at beat 0: slurs cut, chords refused.

@@ -130,6 +130,55 @@ fn files_of_strangers_are_refused_with_the_reason() {
 }
 
 #[test]
+fn a_score_that_says_what_cannot_be_is_told_so_at_its_note() {
+    // What may stand there: MusicXML 4.0 (octave 0 to 9, step A to G, positive divisions and durations).
+    let note = |pitch: &str, duration: &str| format!("<note><pitch>{pitch}</pitch>{duration}</note>");
+    let c4 = "<step>C</step><octave>4</octave>";
+    let long = |duration: &str| format!("<duration>{duration}</duration>");
+    let voice = |inside: &str| {
+        let right = note(c4, &long("1"));
+        let measure = |number: &str, inside: &str| format!("<measure number='{number}'>{inside}</measure>");
+        let measures = format!("{}{}", measure("1", &right), measure("2b", &format!("{right}{inside}{right}")));
+        from_musicxml(format!("<score-partwise><part id='P1'>{measures}</part></score-partwise>").as_bytes())
+    };
+    assert_eq!(voice(&note(c4, &long("2"))).unwrap().line.notes.len(), 4);
+    for (inside, what, right) in [
+        (note("<step>C</step><octave>2147483647</octave>", &long("1")), "octave is 2147483647", "0 to 9"),
+        (note("<step>C</step><octave>four</octave>", &long("1")), "octave is four", "0 to 9"),
+        (note("<step>C</step>", &long("1")), "octave is missing", "0 to 9"),
+        (note("<step>H</step><octave>4</octave>", &long("1")), "step is H", "A to G"),
+        (note("<step>Cis</step><octave>4</octave>", &long("1")), "step is Cis", "A to G"),
+        (note("<octave>4</octave>", &long("1")), "step is missing", "A to G"),
+        (note("<step>C</step><alter>99</alter><octave>4</octave>", &long("1")), "alter is 99", "-3 to 3"),
+        (note("<step>C</step><alter>0.5</alter><octave>4</octave>", &long("1")), "alter is 0.5", "whole half steps"),
+        (note(c4, &long("-5")), "duration is -5", "above 0"),
+        (note(c4, &long("x")), "duration is x", "above 0"),
+        (note(c4, &long("NaN")), "duration is NaN", "above 0"),
+        (note(c4, &long("0")), "duration is 0", "above 0"),
+        (note(c4, ""), "duration is 0 or missing", "above 0"),
+        ("<note><duration>1</duration></note>".to_owned(), "step is missing", "a rest"),
+    ] {
+        let refused = voice(&inside).unwrap_err();
+        let (said, mend) = (refused.to_string(), refused.mend());
+        assert!(said.starts_with("measure 2b, note 2: ") && said.contains(what), "{inside}: {said}");
+        assert!(mend.contains(right), "{inside}: {mend}");
+    }
+    for (inside, what) in [
+        ("<attributes><divisions>0</divisions></attributes>", "measure 2b: divisions is 0"),
+        ("<attributes><divisions>-1</divisions></attributes>", "measure 2b: divisions is -1"),
+        ("<attributes><key><fifths>two</fifths></key></attributes>", "measure 2b: fifths is two"),
+        ("<attributes><transpose><chromatic>99</chromatic></transpose></attributes>", "measure 2b: chromatic is 99"),
+        ("<backup><duration>9</duration></backup>", "backup is too long"),
+    ] {
+        let said = voice(inside).unwrap_err().to_string();
+        assert!(said.contains(what), "{inside}: {said}");
+    }
+    // What is not of the line may lack a length: grace notes are left out.
+    let grace = "<note><grace/><pitch><step>C</step><octave>4</octave></pitch></note>";
+    assert_eq!(voice(grace).unwrap().line.notes.len(), 3);
+}
+
+#[test]
 fn what_was_heard_is_written_down_as_midi_at_its_times() {
     // 120 quarters a minute: a half second is a quarter note (Standard MIDI Files 1.0, set tempo 500 000).
     let note = |number: u32, onset: f64, pitch: f64| earfirst::notes::HeardNote {
@@ -153,6 +202,11 @@ fn a_file_that_was_cut_off_is_not_taken_for_a_shorter_line() {
     let sheet = all_keys(Library::builtin().find("broken-triad").unwrap(), "flute");
     let (midi, score) = (to_midi(&sheet), to_musicxml(&sheet));
     assert!(from_midi(&midi).is_ok() && from_musicxml(&score).is_ok());
+    // The header of 14 bytes and a shred of the first track: no track is there, but one was promised.
+    for kept in [14, 17, 21] {
+        let why = from_midi(&midi[..kept]).unwrap_err().to_string();
+        assert!(why.contains("ends early"), "{kept} bytes: {why}");
+    }
     for kept in [3, 2] {
         let (midi, score) = (&midi[..midi.len() * kept / 4], &score[..score.len() * kept / 4]);
         assert!(matches!(from_midi(midi), Err(Refused::Damaged { .. })), "{kept} quarters of the MIDI file");
