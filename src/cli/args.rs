@@ -49,7 +49,7 @@ pub enum Command {
     )]
     Grade(Grade),
     /// The library of patterns.
-    #[command(after_help = "Example: earfirst patterns list --family arpeggio")]
+    #[command(after_help = "Example: earfirst patterns list --family skips")]
     Patterns(Patterns),
     /// What a teacher asks first, of a sitting or a folder of them.
     #[command(after_help = "Example: earfirst review sessions/")]

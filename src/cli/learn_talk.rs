@@ -3,6 +3,7 @@
 use std::io::{BufRead, Write};
 use std::time::Duration;
 
+use clap::ValueEnum;
 use crossbeam_channel::{Receiver, RecvTimeoutError, unbounded};
 
 use crate::cli::failure::Failure;
@@ -11,11 +12,11 @@ use crate::cli::learn_lines::lines;
 use crate::cli::listener::{Answer, Listener};
 use crate::cli::meant::{Who, tempo};
 use crate::cli::own::Own;
-use crate::cli::say;
+use crate::cli::pattern_args::Motion;
+use crate::cli::{listed, say};
 use crate::learn::{Draft, Learnt, Mend, Pulse, Unlearnt};
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library};
-use crate::words::patterns::family_name;
 
 const HOW: &str = "Nothing more need be done: an empty line ends. To change it, type
   3=b7 (the degree of note 3, counted as above; 3=b7, is an octave lower, 3=9 higher)
@@ -165,14 +166,11 @@ impl Talk {
                 .parse()
                 .map(Said::Tempo)
                 .map_err(|_| Failure::usage(format!("\"{quarter}\" is no tempo"), "Such as: tempo 96.")),
-            ("family", name) => Family::NAMES
-                .iter()
-                .map(|row| row.1)
-                .find(|family| [family.name(), family_name(*family)].contains(&name))
-                .map(Said::Family)
-                .ok_or_else(|| {
+            ("family", name) => {
+                Motion::from_str(name, true).map(|typed| Said::Family(listed::motion(typed))).map_err(|_| {
                     Failure::usage(format!("no family is called \"{name}\""), "stepwise, half steps, skips or phrase.")
-                }),
+                })
+            }
             // A comma is no mark between two of them: it belongs to a degree.
             _ => mends(&text.split_whitespace().map(str::to_owned).collect::<Vec<_>>()).map(Said::Mends),
         }

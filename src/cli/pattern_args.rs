@@ -18,7 +18,7 @@ pub struct Patterns {
 #[derive(Debug, Clone, Subcommand)]
 pub enum PatternAction {
     /// List patterns.
-    #[command(after_help = "Example: earfirst patterns list --family scale --level 2")]
+    #[command(after_help = "Example: earfirst patterns list --family stepwise --level 2")]
     List(Listed),
     /// Show one pattern: its parts, degrees, chord tones, and its notes in a key.
     #[command(after_help = "Example: earfirst patterns show diatonic-thirds-up --key Eb --instrument trumpet")]
@@ -178,15 +178,19 @@ pub struct Learn {
     pub input: Option<String>,
 }
 
-/// A family by motion.
+/// A family by motion, in the words of the lists; the words of pattern files are taken too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Motion {
-    /// Stepwise within a key.
+    /// By the steps of a key.
+    #[value(name = "stepwise", alias = "scale")]
     Scale,
-    /// By half steps.
+    /// By half steps, one after another.
+    #[value(name = "half-steps", aliases = ["half steps", "chromatic"])]
     Chromatic,
-    /// By skips.
+    /// By skips over chord tones and scale steps.
+    #[value(name = "skips", alias = "arpeggio")]
     Arpeggio,
-    /// Joined.
+    /// Several of the others joined.
+    #[value(name = "phrase")]
     Phrase,
 }

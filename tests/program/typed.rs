@@ -55,6 +55,54 @@ fn what_a_pattern_does_beside_its_notes_is_shown() {
 }
 
 #[test]
+fn a_family_is_asked_for_by_the_word_that_is_shown() {
+    let desk = Desk::new("family");
+    let listed = |line: &[&str]| {
+        let told = std::process::Command::new(env!("CARGO_BIN_EXE_earfirst"))
+            .args(["patterns", "list", "--family"])
+            .args(line)
+            .env("EARFIRST_DATA", desk.0.join("data"))
+            .output()
+            .unwrap();
+        (told.status.success(), String::from_utf8(told.stdout).unwrap())
+    };
+    // The words of the lists, and those of pattern files, which are their format.
+    for (shown, of_the_file) in
+        [("stepwise", "scale"), ("half steps", "chromatic"), ("skips", "arpeggio"), ("phrase", "phrase")]
+    {
+        let (done, list) = listed(&[shown]);
+        assert!(done && list.lines().count() > 40, "{shown}");
+        assert!(list.lines().filter(|line| line.contains(" notes  ")).all(|line| line.contains(shown)), "{list}");
+        let (_, json) = listed(&[shown, "--json"]);
+        assert!(json.contains(&format!("\"family\":\"{shown}\"")), "{json:.300}");
+        for other in [of_the_file, &shown.replace(' ', "-")] {
+            assert_eq!(listed(&[other]).1, list, "{other}");
+        }
+    }
+    let help = desk.done("patterns list --help");
+    assert!(
+        ["stepwise", "half-steps", "skips", "phrase"].iter().all(|word| help.contains(&format!("- {word}:"))),
+        "{help}"
+    );
+    assert!(!help.contains("arpeggio:") && !help.contains("chromatic:"), "{help}");
+}
+
+#[test]
+fn every_pattern_that_the_books_name_is_in_the_library() {
+    for book in [include_str!("../../README.md"), include_str!("../../DEVELOPERS.md")] {
+        let words: Vec<&str> = book.split([' ', '\n', '`']).filter(|word| !word.is_empty()).collect();
+        let named = words.windows(3).filter(|w| w[0] == "patterns" && ["sound", "show", "export"].contains(&w[1]));
+        for name in named.map(|w| w[2]).filter(|name| name.contains('-')) {
+            // One that is begun on another note has the name of the first one before it.
+            let first = name.rsplit_once("-from-").map_or(name, |(first, _)| first);
+            let library = earfirst::pattern::Library::builtin();
+            assert!(library.find(name).or_else(|_| library.find(first)).is_ok(), "{name}");
+        }
+    }
+    assert!(include_str!("../../DEVELOPERS.md").contains("patterns sound five-note-row-"), "one at least is looked at");
+}
+
+#[test]
 fn a_file_in_a_folder_that_is_not_there_makes_no_folder() {
     let desk = Desk::new("folder");
     desk.done("patterns sound major-triad-up --key C --instrument flute --wav take.wav");
