@@ -41,8 +41,13 @@ pub enum Fingering {
         /// The others.
         pressed: Vec<u32>,
     },
-    /// A slide position, 1 to 7.
-    Position(u32),
+    /// A slide position, 1 to 7, counted by half steps.
+    Position {
+        /// The trigger of a trombone with an attachment in F; positions then lie further out.
+        trigger: bool,
+        /// How far out.
+        number: u32,
+    },
     /// Holes and keys in the signs of the chart.
     Keys(String),
     /// A string and the finger on it; `None` above first position.
@@ -133,14 +138,17 @@ pub fn tendency(instrument: &Instrument, sounds: Concert) -> Option<Tendency> {
             let check = if open.contains(&sounds) { Some(Check::Open) } else { rings.map(Check::RingsWith) };
             Some(Tendency { check, ..plain(Fingering::Bowed { string: string_name(*string), finger }) })
         }
-        Chart::Fretted { open, frets } => fretted(open, *frets, sounds).map(plain),
+        Chart::Fretted { open, frets } => {
+            let check = open.contains(&sounds).then_some(Check::Open);
+            fretted(open, *frets, sounds).map(|places| Tendency { check, ..plain(places) })
+        }
     }
 }
 
 impl Way {
     fn fingering(&self, slide: bool) -> Fingering {
         if slide {
-            return Fingering::Position(self.pressed);
+            return Fingering::Position { trigger: self.thumb, number: self.pressed };
         }
         Fingering::Valves { thumb: self.thumb, pressed: self.valves().collect() }
     }
@@ -182,10 +190,10 @@ impl fmt::Display for Fingering {
                 let valves = if valves.is_empty() { "open".to_owned() } else { valves.join("+") };
                 write!(out, "{}{valves}", if *thumb { "thumb and " } else { "" })
             }
-            Self::Position(position) => {
+            Self::Position { trigger, number } => {
                 let names = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh"];
-                let name = names.get(position.saturating_sub(1) as usize).copied().unwrap_or("first");
-                write!(out, "{name} position")
+                let name = names.get(number.saturating_sub(1) as usize).copied().unwrap_or("first");
+                write!(out, "{}{name} position", if *trigger { "trigger and " } else { "" })
             }
             Self::Keys(keys) => out.write_str(keys),
             Self::Bowed { string, finger } => {
@@ -225,8 +233,10 @@ mod tests {
         for one in instruments() {
             if let Some(name) = &one.chart {
                 assert!(charts.named(name).is_some(), "{name} of {}", one.id);
-                for note in one.developing.low.0..=one.developing.high.0 {
-                    assert!(tendency(one, Concert(note)).is_some(), "{note} on {}", one.id);
+                for range in [one.developing, one.working] {
+                    for note in range.low.0..=range.high.0 {
+                        assert!(tendency(one, Concert(note)).is_some(), "{note} on {}", one.id);
+                    }
                 }
             }
         }
@@ -286,6 +296,10 @@ mod tests {
             ("trombone", "E2", "seventh position"),
             ("trombone", "F4", "first position"),
             ("trombone", "B3", "fourth position"),
+            ("bass-trombone", "F2", "sixth position"),
+            ("bass-trombone", "E2", "seventh position"),
+            ("bass-trombone", "Eb2", "trigger and third position"),
+            ("bass-trombone", "C2", "trigger and sixth position"),
             ("euphonium", "C3", "4"),
             ("euphonium", "B2", "2+4"),
             ("tuba", "F1", "4"),
@@ -304,6 +318,12 @@ mod tests {
             assert_eq!(fingered(id, "G4"), "123", "{id}");
         }
         assert_eq!(fingered("clarinet", "B4"), "R T 123|456 low E");
+        // From C#6 on the first finger is lifted, for the fifth partial of the low register's fingerings (acoustics tables):
+        // a twelfth and a sixth above A3, Bb3 ...
+        for (high, low) in [("C#6", "A3"), ("D6", "Bb3"), ("Eb6", "B3"), ("E6", "C4"), ("F#6", "D4")] {
+            let lifted = fingered("clarinet", low).replacen('1', "", 1);
+            assert!(fingered("clarinet", high).starts_with(&format!("R {lifted}")), "{high} over {low}");
+        }
         assert_eq!(fingered("alto-recorder", "F4"), fingered("soprano-recorder", "C4"));
         assert!(told("flute", "C#5").pull.unwrap().sharp && !told("flute", "C4").pull.unwrap().sharp);
     }
@@ -319,6 +339,7 @@ mod tests {
         // Written E5 on guitar sounds E4: one place on every string (frets by definition of the half step).
         let places = "string 1 open, or string 2 fret 5, or string 3 fret 9, or string 4 fret 14, or string 5 fret 19, or string 6 fret 24";
         assert_eq!(fingered("guitar", "E5"), places);
+        assert_eq!((told("guitar", "E5").check, told("guitar", "F5").check), (Some(Check::Open), None));
         assert_eq!(tendency(instrument("piano").unwrap(), Concert(60)), None);
     }
 }

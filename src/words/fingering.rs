@@ -11,11 +11,26 @@ use crate::words::numbers::{list, ordinal};
 pub fn hint(name: &str, tendency: &Tendency, off: Cents) -> Option<String> {
     match tendency.check {
         _ if !tendency.bears_on(off) => None,
-        Some(Check::Open) => Some(format!("written {name} is an open string: tune it, then trust it")),
-        Some(Check::RingsWith(string)) => {
-            Some(format!("written {name}: the open {string} string rings along when this note is true"))
-        }
+        Some(Check::Open) => Some(format!("written {name} is {}: tune it, then trust it", open(&tendency.fingering))),
+        Some(Check::RingsWith(ringing)) => Some(match &tendency.fingering {
+            Fingering::Bowed { string, finger: Some(finger) } => format!(
+                "written {name}: {finger} on the {string} string is true where the open {ringing} string rings along"
+            ),
+            _ => format!("written {name}: the open {ringing} string rings along when this note is true"),
+        }),
         None => pulled(name, tendency),
+    }
+}
+
+/// An open string: nobody can hear whether it was, so another place for the same note is named too.
+fn open(fingering: &Fingering) -> String {
+    match fingering {
+        Fingering::Bowed { string, .. } => format!("the open {string} string"),
+        Fingering::Frets(places) => match places[..] {
+            [_, (string, fret), ..] => format!("an open string, or fret {fret} of the {} one", ordinal(string - 1)),
+            _ => "an open string".to_owned(),
+        },
+        _ => "an open string".to_owned(),
     }
 }
 
@@ -29,7 +44,7 @@ fn pulled(name: &str, tendency: &Tendency) -> Option<String> {
             let partial = ordinal(partial as usize - 1);
             format!("written {name}: {who} {run} {side} here{by}, for the {partial} partial is flat")
         }
-        Cure::Breath(_) => format!("written {name} usually runs {side} on this instrument"),
+        Cure::Breath(_) => format!("written {name}, fingered {who}, {run} {side} on many instruments of this kind"),
         _ => format!("written {name}: {who} {run} {side} here{by}"),
     };
     let other = tendency.other.as_ref().map_or(String::new(), |other| format!(", or to take {}", named(other).0));
@@ -62,8 +77,32 @@ fn named(fingering: &Fingering) -> (String, &'static str) {
             let said = if *thumb { format!("thumb and {valves}") } else { valves };
             (said, if names.len() > 1 || (*thumb && !names.is_empty()) { "run" } else { "runs" })
         }
+        Fingering::Keys(keys) => (held(keys), "runs"),
         other => (other.to_string(), "runs"),
     }
+}
+
+/// The holes and keys of a chart (their signs: `assets/fingerings.toml`), the first of several ways: "octave key and 123|456".
+fn held(chart: &str) -> String {
+    let signs: Vec<&str> = chart.split(", or ").take(1).flat_map(|way| way.split(' ')).collect();
+    let word = |sign: &str| match sign {
+        "T" => "thumb".to_owned(),
+        "R" => "register key".to_owned(),
+        "8" => "octave key".to_owned(),
+        hole => hole.to_owned(),
+    };
+    let first = signs.iter().take_while(|sign| ["T", "R", "8"].contains(*sign)).count();
+    let (keys, rest) = signs.split_at(first);
+    let mut words: Vec<String> = keys.iter().map(|key| word(key)).collect();
+    match rest {
+        [] | ["open"] if !words.is_empty() => return format!("{} alone", list(&words)),
+        ["open"] => return "open".to_owned(),
+        [key] if !key.starts_with(|c: char| c.is_ascii_digit() || c == '|') && words.is_empty() => {
+            return format!("{key} key alone");
+        }
+        _ => words.push(rest.iter().map(|sign| word(sign)).collect::<Vec<_>>().join(" ")),
+    }
+    list(&words)
 }
 
 #[cfg(test)]
@@ -110,16 +149,42 @@ mod tests {
                 "alto-sax",
                 "D5",
                 40.0,
-                "written D usually runs sharp on this instrument; common practice is to relax the embouchure and aim lower",
+                "written D, fingered octave key and 123|456, runs sharp on many instruments of this kind; common practice is to relax the embouchure and aim lower",
             ),
             (
                 "flute",
                 "C4",
                 -40.0,
-                "written C usually runs flat on this instrument; common practice is to support it and aim higher",
+                "written C, fingered thumb and 123|456 foot C, runs flat on many instruments of this kind; common practice is to support it and aim higher",
             ),
-            ("violin", "D5", 25.0, "written D: the open D string rings along when this note is true"),
-            ("cello", "A3", 25.0, "written A is an open string: tune it, then trust it"),
+            (
+                "alto-sax",
+                "C#5",
+                -40.0,
+                "written C#, fingered open, runs flat on many instruments of this kind; common practice is to support it and aim higher",
+            ),
+            (
+                "clarinet",
+                "A4",
+                40.0,
+                "written A, fingered A key alone, runs sharp on many instruments of this kind; common practice is to relax the embouchure and aim lower",
+            ),
+            (
+                "clarinet",
+                "B4",
+                40.0,
+                "written B, fingered register key, thumb and 123|456 low E, runs sharp on many instruments of this kind; common practice is to relax the embouchure and aim lower",
+            ),
+            (
+                "violin",
+                "D5",
+                25.0,
+                "written D: third finger on the A string is true where the open D string rings along",
+            ),
+            ("violin", "A6", 25.0, "written A: the open A string rings along when this note is true"),
+            ("cello", "A3", 25.0, "written A is the open A string: tune it, then trust it"),
+            ("guitar", "E5", 25.0, "written E is an open string, or fret 5 of the second one: tune it, then trust it"),
+            ("bass-guitar", "E2", 25.0, "written E is an open string: tune it, then trust it"),
         ] {
             assert_eq!(told(id, note, off).as_deref(), Some(said), "{note} on {id}");
         }
@@ -129,6 +194,9 @@ mod tests {
     fn an_error_the_other_way_is_the_players_own() {
         assert_eq!(told("trumpet", "D4", -40.0), None);
         assert_eq!(told("trumpet", "C5", 40.0), None);
-        assert_eq!(told("guitar", "E5", 40.0), None);
+        // Of a fretted note nothing is known: where it was played cannot be heard. Nor of a stopped one that rings with nothing.
+        assert_eq!(told("guitar", "F5", 40.0), None);
+        assert_eq!(told("violin", "F#4", 40.0), None);
+        assert_eq!(told("clarinet", "C6", 40.0), None);
     }
 }
