@@ -38,7 +38,9 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let key = typed.key.as_deref().map(|key| who.key(key)).transpose()?;
     let told = tempo(typed.tempo)?;
     let mends = mends(&typed.note)?;
-    let name = typed.name.as_deref().map(|name| new_name(name, &library)).transpose()?;
+    // What is only printed takes nobody's place.
+    let named = |name| if typed.print { a_name(name) } else { new_name(name, &library) };
+    let name = typed.name.as_deref().map(named).transpose()?;
     let (source, live) = match &typed.file {
         Some(file) => (source(file, &who)?, None),
         None => {
@@ -124,17 +126,22 @@ pub fn mends(typed: &[String]) -> Result<Vec<Mend>, Failure> {
     typed.iter().map(read).collect()
 }
 
-/// A name that no pattern has yet.
-pub fn new_name(name: &str, library: &Library) -> Result<String, Failure> {
-    let id = id(name);
-    if id.is_empty() {
+/// A name that can be one.
+fn a_name(name: &str) -> Result<String, Failure> {
+    if id(name).is_empty() {
         return Err(Failure::usage(format!("\"{name}\" is no name"), "Use letters and digits, such as blue-fall."));
     }
-    match library.get(&PatternId(id)) {
+    Ok(name.trim().to_owned())
+}
+
+/// A name that no pattern has yet.
+pub fn new_name(name: &str, library: &Library) -> Result<String, Failure> {
+    let name = a_name(name)?;
+    match library.get(&PatternId(id(&name))) {
         Some(there) => {
             Err(Failure::usage(format!("there is already a pattern \"{}\"", there.name), "Choose another name."))
         }
-        None => Ok(name.trim().to_owned()),
+        None => Ok(name),
     }
 }
 

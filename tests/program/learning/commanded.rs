@@ -72,6 +72,8 @@ fn in_a_script_a_root_that_nobody_can_know_is_asked_for_by_its_option() {
     assert!(!desk.0.join(OWN).exists());
     let text = desk.done("patterns learn turn.wav --instrument flute --key C --print --note 2=. --name turn");
     assert!(text.contains("notes = \"5 . 4\"") && text.contains("id = \"turn\""), "{text}");
+    let taken = "patterns learn turn.wav --instrument flute --key C --print --name surround-the-third";
+    assert!(desk.done(taken).contains("id = \"surround-the-third\""), "it takes nobody's place");
     assert!(!desk.0.join(OWN).exists(), "what is printed is not kept");
     for (option, why) in [("3=h", "puts no note right"), ("9=1", "there is no note 9"), ("1=-", "none before it")] {
         let (code, said) =
