@@ -96,12 +96,15 @@ impl Beliefs {
         self.last_day[choice.key.place()] = Some(plan.day);
         let pattern = self.patterns.entry(choice.pattern.clone()).or_default();
         pattern.mixed |= !matches!(choice.reason, Reason::Meeting { .. });
-        pattern.opened_today += u32::from(matches!(choice.reason, Reason::Opening { .. } | Reason::Joins { .. }));
+        let opening =
+            matches!(choice.reason, Reason::Opening { .. } | Reason::OpeningHere { .. } | Reason::Joins { .. });
+        pattern.opened_today += u32::from(opening);
         let row = &mut pattern.keys[choice.key.place()];
         row.rung = row.rung.or_else(|| Some(choice.tempo.0.log2()).filter(|rung| rung.is_finite()));
         row.cues += 1;
         row.cues_today += 1;
         row.last_day = Some(plan.day);
+        row.last_turn = Some(self.turn);
         row.registers.entry(choice.register).or_default().cues += 1;
     }
 

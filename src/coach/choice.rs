@@ -12,6 +12,17 @@ pub struct Goals {
     pub reflex: Seconds,
 }
 
+/// Tempi are shown in whole quarters a minute: this much under the goal still reads as the goal.
+const ROUNDING: f64 = 0.5;
+
+impl Goals {
+    /// Whether a tempo that was truly held is the goal's.
+    #[must_use]
+    pub fn tempo_reached(&self, held: Option<Tempo>) -> bool {
+        held.is_some_and(|tempo| tempo.0 >= self.tempo.0 - ROUNDING)
+    }
+}
+
 /// What may be asked in this sitting.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plan {
@@ -111,7 +122,7 @@ pub struct Choice {
     pub reason: Reason,
 }
 
-/// Why a key was chosen. The numbers are those that decided.
+/// Why a key was chosen. The numbers are those that decided, of this key in this pattern where nothing else is said.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Reason {
     /// A new pattern is met: heard first, in the player's easiest key, slowly. `left` answers remain of this.
@@ -119,28 +130,42 @@ pub enum Reason {
         /// Answers left before it is mixed over the keys.
         left: u32,
     },
-    /// First time today; tests what the night left. `days` since it was last asked, where it ever was.
+    /// First time today; tests what the night left. `days` since it was last asked, in this pattern or any, where it ever was.
     Opening {
         /// Days since last asked.
         days: Option<i32>,
     },
-    /// Not asked for this many cues.
+    /// First time today, and for longer than that not in this pattern: other patterns asked it meanwhile.
+    OpeningHere {
+        /// Days since last asked in this pattern; `None` where it never was.
+        days: Option<i32>,
+    },
+    /// Not asked for this many cues, in any pattern.
     Guard {
         /// Cues since last asked.
+        cues: u32,
+    },
+    /// Never answered in this pattern, so nothing is known of it.
+    Untried {
+        /// Cues that were left unanswered.
         cues: u32,
     },
     /// Its need gives it more turns than the others.
     Need {
         /// The key's reflex time, where known.
         reflex: Option<Seconds>,
-        /// The middle of all keys' reflex times, where known.
+        /// The middle of all keys' reflex times in this pattern, where known.
         middle: Option<Seconds>,
+        /// The reflex time it is to reach.
+        aim: Option<Seconds>,
         /// The tempo at which it is asked.
         tempo: Tempo,
         /// The tempo it is to reach.
         goal: Tempo,
-        /// Moving share of passes, 0 to 1.
-        passes: f64,
+        /// How many of the latest tries passed, at most eight,
+        passed: u32,
+        /// and how many these were.
+        tries: u32,
     },
     /// Its turn has come, though it needs fewer turns than the middle of the keys.
     Seldom {
@@ -159,8 +184,10 @@ pub enum Reason {
         /// How many keys held.
         others: u32,
     },
-    /// Every key is at its goal: an even turn.
+    /// Every key of the pattern has reached its goal: an even turn.
     Even,
+    /// Its turn has come, and there is no more to say: it is as good as at its goal, as others are.
+    Turn,
     /// The player (or silence) asked to hear it again; not a choice.
     Again {
         /// Asked for slower.

@@ -2,11 +2,11 @@
 //! from memory), between an opening round that tests what the night left and a guard that lets no key wait for long.
 
 use crate::coach::beliefs::{GAP, MEETING};
-use crate::coach::need::{Need, earnings};
+use crate::coach::need::earnings;
 use crate::coach::{Beliefs, Choice, Dice, Phase, Plan, Reason, ladder};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
-use crate::units::{Seconds, Tempo, median};
+use crate::units::{Seconds, median};
 
 /// A key that waited for so many cues goes first.
 const GUARD: u64 = 36;
@@ -111,7 +111,9 @@ impl Beliefs {
         let reason = if joins && self.active(plan, pattern).iter().all(holding) {
             Reason::Joins { others }
         } else {
-            Reason::Opening { days: self.days_since(plan, pattern, key) }
+            let days = self.days_since(plan, pattern, key);
+            let anywhere = self.last_day[key.place()].map(|last| plan.day.saturating_sub(last));
+            if days == anywhere { Reason::Opening { days } } else { Reason::OpeningHere { days } }
         };
         self.choice(plan, pattern, key, reason)
     }
@@ -152,24 +154,38 @@ impl Beliefs {
             return reason;
         }
         let row = self.row(pattern, key);
+        if row.answers == 0 {
+            return Reason::Untried { cues: row.cues };
+        }
         let keys = self.active(plan, pattern);
-        if keys.iter().all(|key| self.need(pattern, *key, &plan.goals).met()) {
+        if keys.iter().all(|key| self.at_goal(plan, pattern, *key)) {
             return Reason::Even;
         }
-        let Need { tempo, reflex, failing } = self.need(pattern, key, &plan.goals);
-        if tempo + reflex + failing < mean {
-            let last = self.last_turn[key.place()].unwrap_or(self.turn);
-            return Reason::Seldom { cues: (self.turn + 1 - last) as u32 };
+        let need = self.need(pattern, key, &plan.goals);
+        match row.last_turn.filter(|_| need.total() < mean) {
+            Some(last) => return Reason::Seldom { cues: (self.turn + 1 - last) as u32 },
+            None if need.met() => return Reason::Turn,
+            None => {}
         }
         let times = |key: &ConcertKey| self.row(pattern, *key).reflex(self.practised?);
         let all: Vec<f64> = keys.iter().filter_map(times).map(Seconds::get).collect();
+        let (passed, tries) = row.lately();
         Reason::Need {
             reflex: times(&key),
             middle: median(&all).map(Seconds),
-            tempo: Tempo(self.rung(plan, pattern, key).exp2()),
+            aim: times(&key).map(|_| plan.goals.reflex),
+            tempo: ladder::tempo(self.rung(plan, pattern, key), plan.goals.tempo),
             goal: plan.goals.tempo,
-            passes: row.passes,
+            passed,
+            tries,
         }
+    }
+
+    /// Nothing but a rare failure is left of its need, and the goals were truly reached.
+    fn at_goal(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> bool {
+        let row = self.row(pattern, key);
+        let quick = self.practised.is_none_or(|form| row.reflex(form).is_some());
+        self.need(pattern, key, &plan.goals).met() && plan.goals.tempo_reached(row.reached()) && quick
     }
 
     /// A key that rests is asked now and then all the same; the player hears why it comes so seldom.

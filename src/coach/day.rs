@@ -9,8 +9,6 @@ use crate::units::{Seconds, Tempo, median};
 const STEADY: f64 = 0.25;
 /// Fewer reflex times than this prove nothing.
 const READINGS: usize = 3;
-/// Tempi are shown in whole quarters a minute: this much under the goal still reads as the goal.
-const ROUNDING: f64 = 0.5;
 /// It must hold on two of this many latest days.
 const LATEST: u32 = 3;
 
@@ -96,12 +94,11 @@ impl Tried {
     /// the reflex times of those that passed are in their middle within the goal's and keep together.
     fn reaches(&self, freely: bool, goals: &Goals) -> bool {
         let passes = self.first_passed || 2 * self.passed > self.answers;
-        let tempo = self.held.is_some_and(|tempo| tempo.0 >= goals.tempo.0 - ROUNDING);
         let reflex = || {
             let middle = median(&self.reflexes).filter(|_| self.reflexes.len() >= READINGS);
             middle.is_some_and(|time| time <= goals.reflex.0) && variation(&self.reflexes) <= STEADY
         };
-        passes && tempo && (!freely || reflex())
+        passes && goals.tempo_reached(self.held) && (!freely || reflex())
     }
 }
 

@@ -14,6 +14,9 @@ const WILD: f64 = 1.0;
 /// Reflex times are held inside these before they are averaged, in seconds: quicker is a jump, slower is absence.
 const REFLEX_S: (f64, f64) = (0.1, 8.0);
 
+/// So many tries are the latest ones.
+const LATELY: usize = 8;
+
 /// What is known of one key in one pattern: all that choosing needs, and the days behind it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
@@ -28,6 +31,10 @@ pub struct Row {
     pub(super) answers_today: u32,
     pub(super) passed_today: u32,
     pub(super) last_day: Option<i32>,
+    /// The turn at which it was last asked.
+    pub(super) last_turn: Option<u64>,
+    /// Whether the latest tries passed, oldest first.
+    lately: Vec<bool>,
     pub(super) latest: Option<(u32, u32)>,
     pub(super) credit: f64,
     pub(super) days: Vec<Day>,
@@ -70,6 +77,8 @@ impl Default for Row {
             answers_today: 0,
             passed_today: 0,
             last_day: None,
+            last_turn: None,
+            lately: Vec::new(),
             latest: None,
             credit: 0.0,
             days: Vec::new(),
@@ -118,6 +127,11 @@ impl Row {
     #[must_use]
     pub fn passed_today(&self) -> u32 {
         self.passed_today
+    }
+    /// Of the latest tries, at most eight: how many passed, and how many there were.
+    #[must_use]
+    pub fn lately(&self) -> (u32, u32) {
+        (self.lately.iter().filter(|passed| **passed).count() as u32, self.lately.len() as u32)
     }
     /// Answers ever judged.
     #[must_use]
@@ -169,6 +183,8 @@ impl Row {
         self.answers_today += 1;
         self.passed_today += u32::from(outcome.passed);
         self.latest = Some((outcome.right, outcome.of));
+        self.lately.push(outcome.passed);
+        self.lately.drain(..self.lately.len().saturating_sub(LATELY));
     }
 
     /// The first answer of a day is kept apart: it alone shows what the night left.

@@ -103,7 +103,7 @@ pub(super) fn back(judged: &[Judged<'_>]) -> Vec<Back> {
     let mut back: Vec<Back> = judged
         .iter()
         .filter_map(|answer| match answer.turn.reason {
-            Reason::Opening { days: Some(days) } if days > 0 => Some(Back {
+            Reason::Opening { days: Some(days) } | Reason::OpeningHere { days: Some(days) } if days > 0 => Some(Back {
                 title: answer.turn.cue.title.clone(),
                 key: answer.turn.cue.key,
                 days,

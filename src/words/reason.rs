@@ -5,7 +5,7 @@ use crate::music::{Instrument, WrittenKey};
 use crate::units::{Seconds, Tempo};
 use crate::words::numbers;
 
-/// Below this moving share of passes the passes themselves are worth a word.
+/// Below this share of passes the passes themselves are worth a word.
 const FEW_PASSES: f64 = 0.6;
 /// Raising a goal that all keys hold: five per cent.
 const RAISE: f64 = 1.05;
@@ -32,22 +32,30 @@ pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i3
         Reason::Opening { days: None } => format!("{key} for the first time."),
         Reason::Opening { days: Some(days @ 2..) } => format!("{key} is back today, {}.", since(days, today)),
         Reason::Opening { .. } => format!("First {key} today."),
+        Reason::OpeningHere { days: None } => format!("{key} for the first time in this pattern."),
+        Reason::OpeningHere { days: Some(days) } => {
+            format!("{key} is back today in this pattern, where it was {}.", since(days, today))
+        }
         Reason::Guard { cues } => format!("{cues} cues since {key}."),
-        Reason::Need { reflex, middle, tempo, goal, passes } => {
-            format!("{key}: {}; so it comes more often.", needs(reflex, middle, tempo, goal, passes))
+        Reason::Untried { cues: 0 } => format!("{key} for the first time in this pattern."),
+        Reason::Untried { cues } => {
+            format!("{key} was asked {} in this pattern and not answered yet.", times(cues))
         }
-        Reason::Seldom { cues } => {
-            format!("{key}, {} since the last: it needs fewer turns than your average key.", cues_in_words(cues))
-        }
+        Reason::Need { .. } => format!("{key}: {}; so it comes more often.", needs(reason).join("; ")),
+        Reason::Seldom { cues } => format!(
+            "{key}, {} since the last in this pattern: it needs fewer turns than your average key.",
+            cues_in_words(cues)
+        ),
         Reason::Rested { cues, passed } => {
             let passed = if passed == 0 { "none passed".to_owned() } else { format!("{} passed", count(passed)) };
             format!(
-                "{key}: asked {cues} times today, {passed}. Check the sound, or slow it by hand; it comes seldom for the rest of today."
+                "{key}: asked {cues} times today in this pattern, {passed}. Check the sound, or slow it by hand; it comes seldom for the rest of today."
             )
         }
         Reason::Joins { others: 1 } => format!("{key} joins: the other one holds."),
         Reason::Joins { others } => format!("{key} joins: the other {} hold.", count(others)),
-        Reason::Even => format!("{key}, in turn: every key is at your goal."),
+        Reason::Even => format!("{key}, in turn: every key of this pattern is at your goal."),
+        Reason::Turn => format!("{key}, in turn: little is missing in it."),
         Reason::Again { slower: false } => format!("{key} again."),
         Reason::Again { slower: true } => format!("{key} again, slower."),
         Reason::Closing => format!("{key} to close: it goes well."),
@@ -64,11 +72,13 @@ pub fn short(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i32>)
         Reason::Opening { days: Some(days @ 2..) } => format!("{key}, {}", since(days, today)),
         Reason::Opening { .. } => format!("{key}, first time today"),
         Reason::Guard { cues } => format!("{key}, {} since the last", cues_in_words(cues)),
-        Reason::Need { reflex, middle, tempo, goal, passes } => {
-            let all = needs(reflex, middle, tempo, goal, passes);
-            format!("{key}, {}", all.split(';').next().unwrap_or(&all))
+        Reason::OpeningHere { days: None } | Reason::Untried { cues: 0 } => {
+            format!("{key}, for the first time in this pattern")
         }
-        Reason::Seldom { .. } | Reason::Even => format!("{key}, its turn"),
+        Reason::OpeningHere { days: Some(days) } => format!("{key}, in this pattern {}", since(days, today)),
+        Reason::Untried { .. } => format!("{key}, not answered yet"),
+        Reason::Need { .. } => format!("{key}, {}", needs(reason).remove(0)),
+        Reason::Seldom { .. } | Reason::Even | Reason::Turn => format!("{key}, its turn"),
         Reason::Rested { .. } => format!("{key}, seldom for today"),
         Reason::Joins { .. } => format!("{key} joins"),
         Reason::Again { slower: false } => format!("{key} again"),
@@ -102,23 +112,44 @@ pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
     format!("{who} {hold}{how}. Raise the goal to quarter = {goal}, or take the next pattern.")
 }
 
-/// The numbers behind a need, the first the most telling.
-fn needs(reflex: Option<Seconds>, middle: Option<Seconds>, tempo: Tempo, goal: Tempo, passes: f64) -> String {
+/// The numbers behind a need, the most telling first; one at least.
+fn needs(reason: &Reason) -> Vec<String> {
+    let Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } = *reason else { return vec![String::new()] };
     let tenth = |time: Seconds| format!("{:.1} s", time.0);
+    let beyond = |other: Seconds| reflex.is_some_and(|time| time > other && tenth(time) != tenth(other));
     let mut told = Vec::new();
-    if let (Some(reflex), Some(middle)) = (reflex, middle)
-        && reflex > middle
-        && tenth(reflex) != tenth(middle)
-    {
-        told.push(format!("reflex {}, your middle key {}", tenth(reflex), tenth(middle)));
+    match (reflex, middle.filter(|time| beyond(*time)), aim.filter(|time| beyond(*time))) {
+        (Some(time), Some(middle), _) => {
+            told.push(format!("reflex {}, your middle key {}", tenth(time), tenth(middle)))
+        }
+        (Some(time), None, Some(aim)) => told.push(format!("reflex {}, your goal {}", tenth(time), tenth(aim))),
+        _ => {}
     }
     if tempo.0.round() < goal.0.round() {
-        told.push(format!("quarter = {:.0} of {:.0}", tempo.0, goal.0));
+        told.push(format!("asked at quarter = {:.0} of {:.0}", tempo.0, goal.0));
     }
-    if passes < FEW_PASSES || told.is_empty() {
-        told.push(format!("lately about {:.0} tries in ten pass", passes * 10.0));
+    if f64::from(passed) < FEW_PASSES * f64::from(tries) || told.is_empty() {
+        told.push(lately(passed, tries));
     }
-    told.join("; ")
+    told
+}
+
+fn lately(passed: u32, tries: u32) -> String {
+    match (passed, tries) {
+        (0, 1) => "the latest try did not pass".to_owned(),
+        (0, _) => format!("none of the latest {} tries passed", count(tries)),
+        _ if passed == tries => format!("answered {} so far", times(tries)),
+        _ => format!("{} of the latest {} tries passed", count(passed), count(tries)),
+    }
+}
+
+/// "once", "twice", "three times".
+fn times(number: u32) -> String {
+    match number {
+        1 => "once".to_owned(),
+        2 => "twice".to_owned(),
+        more => format!("{} times", count(more)),
+    }
 }
 
 /// "not asked since Tuesday" inside a week, else how many days.
@@ -151,15 +182,15 @@ mod tests {
     fn said(reason: Reason, key: &str) -> String {
         sentence(&reason, WrittenKey::parse(key).unwrap(), false, TODAY)
     }
-    fn need(reflex: Option<f64>, middle: Option<f64>, tempo: f64, passes: f64) -> Reason {
-        let (reflex, middle) = (reflex.map(Seconds), middle.map(Seconds));
-        Reason::Need { reflex, middle, tempo: Tempo(tempo), goal: Tempo(160.0), passes }
+    fn need(reflex: Option<f64>, middle: Option<f64>, tempo: f64, (passed, tries): (u32, u32)) -> Reason {
+        let (reflex, middle, aim) = (reflex.map(Seconds), middle.map(Seconds), reflex.map(|_| Seconds(0.8)));
+        Reason::Need { reflex, middle, aim, tempo: Tempo(tempo), goal: Tempo(160.0), passed, tries }
     }
 
     #[test]
     fn a_slow_key_hears_its_own_time_beside_the_middle_one() {
-        let slow = need(Some(1.93), Some(1.1), 72.3, 0.8);
-        let whole = "Db: reflex 1.9 s, your middle key 1.1 s; quarter = 72 of 160; so it comes more often.";
+        let slow = need(Some(1.93), Some(1.1), 72.3, (7, 8));
+        let whole = "Db: reflex 1.9 s, your middle key 1.1 s; asked at quarter = 72 of 160; so it comes more often.";
         assert_eq!(said(slow, "Db"), whole);
         let db = WrittenKey::parse("Db").unwrap();
         assert_eq!(short(&slow, db, false, TODAY), "Db, reflex 1.9 s, your middle key 1.1 s");
@@ -167,18 +198,33 @@ mod tests {
 
     #[test]
     fn a_key_that_is_no_slower_than_the_middle_is_never_called_slow() {
-        assert_eq!(said(need(Some(0.9), Some(1.1), 72.0, 0.9), "B"), "B: quarter = 72 of 160; so it comes more often.");
-        assert_eq!(
-            said(need(Some(1.12), Some(1.08), 72.0, 0.9), "B"),
-            "B: quarter = 72 of 160; so it comes more often."
-        );
-        assert_eq!(said(need(None, None, 72.0, 0.9), "B"), "B: quarter = 72 of 160; so it comes more often.");
+        let tempo_only = "B: asked at quarter = 72 of 160; so it comes more often.";
+        assert_eq!(said(need(Some(0.7), Some(1.1), 72.0, (8, 8)), "B"), tempo_only);
+        assert_eq!(said(need(Some(0.81), Some(0.78), 72.0, (8, 8)), "B"), tempo_only, "equal as it is told");
+        assert_eq!(said(need(None, None, 72.0, (8, 8)), "B"), tempo_only);
+        let why = said(need(Some(1.1), Some(1.3), 165.0, (8, 8)), "B");
+        assert_eq!(why, "B: reflex 1.1 s, your goal 0.8 s; so it comes more often.");
     }
 
     #[test]
     fn a_key_at_its_tempo_that_often_fails_hears_how_often() {
-        let why = said(need(Some(0.7), Some(0.7), 165.0, 0.42), "E");
-        assert_eq!(why, "E: lately about 4 tries in ten pass; so it comes more often.");
+        let why = |lately| said(need(Some(0.7), Some(0.7), 165.0, lately), "E");
+        assert_eq!(why((3, 8)), "E: three of the latest eight tries passed; so it comes more often.");
+        assert_eq!(why((0, 5)), "E: none of the latest five tries passed; so it comes more often.");
+        assert_eq!(why((0, 1)), "E: the latest try did not pass; so it comes more often.");
+        assert_eq!(why((2, 2)), "E: answered twice so far; so it comes more often.");
+    }
+
+    #[test]
+    fn a_key_that_other_patterns_asked_is_new_in_this_one_only() {
+        let first = "A for the first time in this pattern.";
+        assert_eq!(said(Reason::Untried { cues: 0 }, "A"), first);
+        assert_eq!(said(Reason::OpeningHere { days: None }, "A"), first);
+        assert_eq!(said(Reason::Untried { cues: 2 }, "A"), "A was asked twice in this pattern and not answered yet.");
+        assert_eq!(
+            said(Reason::OpeningHere { days: Some(2) }, "A"),
+            "A is back today in this pattern, where it was not asked since Tuesday."
+        );
     }
 
     #[test]
@@ -201,8 +247,10 @@ mod tests {
     #[test]
     fn a_key_that_rests_hears_what_to_check() {
         let why = said(Reason::Rested { cues: 8, passed: 0 }, "E");
-        assert!(why.starts_with("E: asked 8 times today, none passed. Check the sound"), "{why}");
-        assert!(said(Reason::Rested { cues: 14, passed: 2 }, "E").contains("14 times today, two passed"));
+        assert!(why.starts_with("E: asked 8 times today in this pattern, none passed. Check the sound"), "{why}");
+        assert!(
+            said(Reason::Rested { cues: 14, passed: 2 }, "E").contains("14 times today in this pattern, two passed")
+        );
     }
 
     #[test]
@@ -225,7 +273,10 @@ mod tests {
             Reason::Meeting { left: 2 },
             Reason::Opening { days: Some(30) },
             Reason::Guard { cues: 36 },
-            need(Some(2.0), Some(1.0), 60.0, 0.1),
+            need(Some(2.0), Some(1.0), 60.0, (0, 8)),
+            Reason::OpeningHere { days: Some(30) },
+            Reason::Untried { cues: 2 },
+            Reason::Turn,
             Reason::Seldom { cues: 14 },
             Reason::Rested { cues: 8, passed: 0 },
             Reason::Joins { others: 5 },

@@ -55,7 +55,14 @@ enum WireReason {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         days: Option<i32>,
     },
+    OpeningHere {
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        days: Option<i32>,
+    },
     Guard {
+        cues: u32,
+    },
+    Untried {
         cues: u32,
     },
     Need {
@@ -65,7 +72,15 @@ enum WireReason {
         middle_s: Option<f64>,
         quarter_per_minute: f64,
         goal_quarter_per_minute: f64,
-        passes_share: f64,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        aim_s: Option<f64>,
+        /// Early records told a moving share in the place of the two that follow.
+        #[serde(default, skip_serializing)]
+        passes_share: Option<f64>,
+        #[serde(default)]
+        passed: u32,
+        #[serde(default)]
+        tries: u32,
     },
     Seldom {
         cues: u32,
@@ -78,6 +93,7 @@ enum WireReason {
         others: u32,
     },
     Even,
+    Turn,
     Again {
         slower: bool,
     },
@@ -162,18 +178,26 @@ impl From<Reason> for WireReason {
         match reason {
             Reason::Meeting { left } => Self::Meeting { left },
             Reason::Opening { days } => Self::Opening { days: days.map(|d| d.clamp(-bounds::DAYS, bounds::DAYS)) },
+            Reason::OpeningHere { days } => {
+                Self::OpeningHere { days: days.map(|d| d.clamp(-bounds::DAYS, bounds::DAYS)) }
+            }
             Reason::Guard { cues } => Self::Guard { cues },
-            Reason::Need { reflex, middle, tempo, goal, passes } => Self::Need {
+            Reason::Untried { cues } => Self::Untried { cues },
+            Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } => Self::Need {
                 reflex_s: SECONDS.put_some(reflex.map(|s| s.0)),
                 middle_s: SECONDS.put_some(middle.map(|s| s.0)),
+                aim_s: SECONDS.put_some(aim.map(|s| s.0)),
+                passes_share: None,
+                passed,
+                tries,
                 quarter_per_minute: TEMPO.put(tempo.0),
                 goal_quarter_per_minute: TEMPO.put(goal.0),
-                passes_share: SHARE.put(passes),
             },
             Reason::Seldom { cues } => Self::Seldom { cues },
             Reason::Rested { cues, passed } => Self::Rested { cues, passed },
             Reason::Joins { others } => Self::Joins { others },
             Reason::Even => Self::Even,
+            Reason::Turn => Self::Turn,
             Reason::Again { slower } => Self::Again { slower },
             Reason::Closing => Self::Closing,
         }
@@ -188,20 +212,38 @@ impl TryFrom<WireReason> for Reason {
             WireReason::Opening { days } => {
                 Self::Opening { days: days.map(|d| bounds::whole(d, bounds::DAYS)).transpose()? }
             }
+            WireReason::OpeningHere { days } => {
+                Self::OpeningHere { days: days.map(|d| bounds::whole(d, bounds::DAYS)).transpose()? }
+            }
             WireReason::Guard { cues } => Self::Guard { cues },
-            WireReason::Need { reflex_s, middle_s, quarter_per_minute, goal_quarter_per_minute, passes_share } => {
+            WireReason::Untried { cues } => Self::Untried { cues },
+            WireReason::Need {
+                reflex_s,
+                middle_s,
+                quarter_per_minute,
+                goal_quarter_per_minute,
+                aim_s,
+                passes_share,
+                passed,
+                tries,
+            } => {
+                let in_ten = SHARE.take_some(passes_share)?.map(|share| ((10.0 * share).round() as u32, 10));
+                let (passed, tries) = in_ten.unwrap_or((passed, tries));
                 Self::Need {
                     reflex: SECONDS.take_some(reflex_s)?.map(Seconds),
                     middle: SECONDS.take_some(middle_s)?.map(Seconds),
+                    aim: SECONDS.take_some(aim_s)?.map(Seconds),
                     tempo: Tempo(TEMPO.take(quarter_per_minute)?),
                     goal: Tempo(TEMPO.take(goal_quarter_per_minute)?),
-                    passes: SHARE.take(passes_share)?,
+                    passed,
+                    tries,
                 }
             }
             WireReason::Seldom { cues } => Self::Seldom { cues },
             WireReason::Rested { cues, passed } => Self::Rested { cues, passed },
             WireReason::Joins { others } => Self::Joins { others },
             WireReason::Even => Self::Even,
+            WireReason::Turn => Self::Turn,
             WireReason::Again { slower } => Self::Again { slower },
             WireReason::Closing => Self::Closing,
         })

@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use arbtest::arbitrary::{Result, Unstructured};
 use arbtest::arbtest;
-use earfirst::coach::{Beliefs, Dice, Outcome, Phase, Plan, Reason};
+use earfirst::coach::{Beliefs, Choice, Dice, Outcome, Phase, Plan, Reason};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::pattern::{PatternId, Register};
 use earfirst::units::{Seconds, Tempo, median};
@@ -149,58 +149,115 @@ fn a_key_that_fails_on_and_on_rests_until_tomorrow_and_the_player_hears_of_it() 
     assert!(tomorrow.iter().all(|turn| turn.choice.reason == Reason::Opening { days: Some(1) }));
 }
 
-/// Every reason against a count of our own, kept beside the coach.
-#[test]
-fn every_reason_is_true_of_the_numbers() {
+/// A count of our own, kept beside the coach.
+#[derive(Default)]
+struct Count {
+    /// Day, pattern, key, and the tempo if it passed.
+    asked: Vec<(i32, PatternId, ConcertKey, Option<Tempo>)>,
+}
+
+impl Count {
+    fn all(
+        &self,
+        of: &PatternId,
+        key: ConcertKey,
+    ) -> impl DoubleEndedIterator<Item = &(i32, PatternId, ConcertKey, Option<Tempo>)> {
+        self.asked.iter().filter(move |turn| turn.1 == *of && turn.2 == key)
+    }
+    /// Day of the latest turn that is such, and the cues since.
+    fn last(&self, is: impl Fn(&PatternId, ConcertKey) -> bool) -> Option<(i32, u32)> {
+        let n = self.asked.iter().rposition(|turn| is(&turn.1, turn.2))?;
+        Some((self.asked[n].0, (self.asked.len() - n) as u32))
+    }
+    /// The quickest pass of the latest day that had one.
+    fn reached(&self, of: &PatternId, key: ConcertKey) -> f64 {
+        let passes: Vec<(i32, f64)> = self.all(of, key).filter_map(|turn| Some((turn.0, turn.3?.0))).collect();
+        let day = passes.last().map(|pass| pass.0);
+        passes.iter().filter(|pass| Some(pass.0) == day).map(|pass| pass.1).fold(0.0, f64::max)
+    }
+}
+
+/// Every reason against that count, with one pattern and with three.
+fn reasons_are_true(patterns: &[&str], cues: u32) -> BTreeSet<&'static str> {
     let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(4), Player::new(4));
     player.stuck = Some(5);
-    let (mut asked, mut seen): (Vec<(i32, ConcertKey, bool)>, BTreeSet<&str>) = (Vec::new(), BTreeSet::new());
+    let (mut count, mut seen) = (Count::default(), BTreeSet::new());
     for day in [0, 1, 2, 5] {
-        for _ in 0..150 {
+        let plan = Plan { patterns: named(patterns), ..plan(day) };
+        for _ in 0..cues {
             let before = beliefs.clone();
-            let choice = beliefs.choose(&plan(day), &mut dice).unwrap();
-            let (pattern, key) = (&choice.pattern, choice.key);
-            let row = before.row(pattern, key);
-            let last = asked.iter().rposition(|turn| turn.1 == key);
-            let since = last.map(|n| (asked.len() - n) as u32);
-            let today = || asked.iter().filter(|turn| turn.0 == day && turn.1 == key);
-            let total = |key: &ConcertKey| before.need(pattern, *key, &GOALS).total();
-            let turn = |key: &ConcertKey| if before.rested(pattern, *key) { 0.0 } else { total(key) };
-            let mean = ConcertKey::FIFTHS.iter().map(turn).sum::<f64>() / 12.0;
-            match choice.reason {
-                Reason::Opening { days } => {
-                    assert_eq!(today().count(), 0);
-                    assert_eq!(days, last.map(|n| day - asked[n].0));
-                }
-                Reason::Guard { cues } => assert_eq!((Some(cues), cues >= 36), (since, true)),
-                Reason::Seldom { cues } => assert!(Some(cues) == since && total(&key) < mean),
-                Reason::Rested { cues, passed } => {
-                    assert_eq!(cues as usize, today().count());
-                    assert_eq!(passed as usize, today().filter(|turn| turn.2).count());
-                }
-                Reason::Need { reflex, middle, tempo, goal, passes } => {
-                    assert!(total(&key) >= mean);
-                    let time = |key| before.row(pattern, key).reflex(earfirst::cue::Form::FirstNote);
-                    let all: Vec<f64> = ConcertKey::FIFTHS.into_iter().filter_map(time).map(Seconds::get).collect();
-                    assert_eq!((reflex, middle), (time(key), median(&all).map(Seconds)));
-                    assert_eq!((Some(tempo), goal, passes), (row.tempo(), Tempo(160.0), row.passes()));
-                }
-                Reason::Even => assert!(ConcertKey::FIFTHS.iter().all(|key| before.need(pattern, *key, &GOALS).met())),
-                other => panic!("{other:?} in the middle of a sitting"),
-            }
+            let choice = beliefs.choose(&plan, &mut dice).unwrap();
+            is_true(&before, &choice, &count, day);
             let outcome = player.answer(&choice, day, 0.0);
             beliefs.learn(&outcome);
-            asked.push((day, key, outcome.passed));
+            let passed = outcome.passed.then_some(choice.tempo);
+            count.asked.push((day, choice.pattern.clone(), choice.key, passed));
             seen.insert(word(&choice.reason));
         }
         player.sleep();
     }
-    assert!(["opening", "need", "seldom", "rested"].iter().all(|reason| seen.contains(reason)), "{seen:?}");
+    seen
+}
+
+fn is_true(before: &Beliefs, choice: &Choice, count: &Count, day: i32) {
+    let (pattern, key) = (&choice.pattern, choice.key);
+    let here = count.last(|of, which| of == pattern && which == key);
+    let anywhere = count.last(|_, which| which == key);
+    let ago = |last: Option<(i32, u32)>| last.map(|(last, _)| day - last);
+    let today = || count.all(pattern, key).filter(|turn| turn.0 == day);
+    let total = |key: &ConcertKey| before.need(pattern, *key, &GOALS).total();
+    let turn = |key: &ConcertKey| if before.rested(pattern, *key) { 0.0 } else { total(key) };
+    let mean = ConcertKey::FIFTHS.iter().map(turn).sum::<f64>() / 12.0;
+    match choice.reason {
+        Reason::Opening { days } => assert_eq!((days, days, days != Some(0)), (ago(here), ago(anywhere), true)),
+        Reason::OpeningHere { days } => {
+            assert_eq!((days, ago(anywhere) != Some(0)), (ago(here), true));
+            assert!(ago(anywhere).is_some() && ago(anywhere) != days);
+        }
+        Reason::Untried { cues } => assert_eq!((cues, here), (0, None)),
+        Reason::Guard { cues } => assert_eq!((Some(cues), cues >= 36), (anywhere.map(|last| last.1), true)),
+        Reason::Seldom { cues } => assert!(Some(cues) == here.map(|last| last.1) && total(&key) < mean),
+        Reason::Rested { cues, passed } => {
+            assert_eq!(cues as usize, today().count());
+            assert_eq!(passed as usize, today().filter(|turn| turn.3.is_some()).count());
+        }
+        Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } => {
+            assert!(total(&key) >= mean);
+            let time = |key| before.row(pattern, key).reflex(earfirst::cue::Form::FirstNote);
+            let all: Vec<f64> = ConcertKey::FIFTHS.into_iter().filter_map(time).map(Seconds::get).collect();
+            assert_eq!((reflex, middle, aim), (time(key), median(&all).map(Seconds), Some(GOALS.reflex)));
+            assert_eq!((tempo, goal), (choice.tempo, GOALS.tempo));
+            let latest = || count.all(pattern, key).rev().take(8);
+            let passes = latest().filter(|turn| turn.3.is_some()).count();
+            assert_eq!((passed as usize, tries as usize), (passes, latest().count()));
+        }
+        Reason::Even => {
+            assert!(ConcertKey::FIFTHS.iter().all(|key| before.need(pattern, *key, &GOALS).met()));
+            assert!(ConcertKey::FIFTHS.iter().all(|key| count.reached(pattern, *key) >= GOALS.tempo.0 - 0.5));
+        }
+        Reason::Turn => assert!(before.need(pattern, key, &GOALS).met()),
+        other => panic!("{other:?} in the middle of a sitting"),
+    }
+}
+
+#[test]
+fn every_reason_is_true_of_the_numbers() {
+    let told = |patterns: &[&str], cues: u32, wanted: &[&str]| {
+        let seen = reasons_are_true(patterns, cues);
+        assert!(wanted.iter().all(|reason| seen.contains(reason)), "{seen:?}");
+    };
+    told(&["five notes"], 150, &["opening", "need", "seldom", "rested"]);
+    let three = ["five notes", "broken thirds", "enclosure"];
+    told(&three, 150, &["opening", "guard", "need", "seldom", "untried"]);
+    // So few that no day asks every key in every pattern.
+    told(&three, 30, &["opening", "opening here", "need", "untried"]);
 }
 
 fn word(reason: &Reason) -> &'static str {
     match reason {
         Reason::Opening { .. } => "opening",
+        Reason::OpeningHere { .. } => "opening here",
+        Reason::Untried { .. } => "untried",
         Reason::Guard { .. } => "guard",
         Reason::Need { .. } => "need",
         Reason::Seldom { .. } => "seldom",

@@ -191,7 +191,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
 }
 
 fn any_reason(u: &mut Unstructured) -> Result<Reason> {
-    Ok(match u.int_in_range(0..=9)? {
+    Ok(match u.int_in_range(0..=12)? {
         0 => Reason::Meeting { left: u.arbitrary()? },
         1 => Reason::Opening { days: some(u, |u| u.int_in_range(-3..=4000))? },
         2 => Reason::Guard { cues: u.arbitrary()? },
@@ -200,13 +200,18 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
             middle: some(u, seconds)?,
             tempo: tempo(u)?,
             goal: tempo(u)?,
-            passes: number(u, 1.0)?.abs(),
+            aim: some(u, seconds)?,
+            passed: u.arbitrary()?,
+            tries: u.arbitrary()?,
         },
         4 => Reason::Even,
         5 => Reason::Again { slower: u.arbitrary()? },
         6 => Reason::Seldom { cues: u.arbitrary()? },
         7 => Reason::Rested { cues: u.arbitrary()?, passed: u.arbitrary()? },
         8 => Reason::Joins { others: u.arbitrary()? },
+        9 => Reason::OpeningHere { days: some(u, |u| u.int_in_range(-3..=4000))? },
+        10 => Reason::Untried { cues: u.arbitrary()? },
+        11 => Reason::Turn,
         _ => Reason::Closing,
     })
 }
