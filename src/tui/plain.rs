@@ -69,7 +69,7 @@ impl Plain {
         // What comes next is known a little later than the verdict: when the answer is surely over.
         if let (Some(next), true) = (&snapshot.next, self.next != judged.cue.number) {
             self.next = judged.cue.number;
-            lines.push(format!("next {}", self.look.reason(&next.reason, next.key)));
+            lines.push(format!("next · {}", self.look.why(&next.reason, next.key)));
         }
     }
 }

@@ -101,6 +101,24 @@ fn the_verdict_stands_asked_over_played_with_its_sentence_and_what_comes_next() 
 }
 
 #[test]
+fn the_player_is_told_in_full_why_the_next_key_comes_and_what_to_check_where_it_only_fails() {
+    let mut snapshot =
+        shown(Form::FirstNote, |s| matches!(s.face, Face::Verdict { settled: true, .. }) && s.next.is_some());
+    if let Some(next) = &mut snapshot.next {
+        (next.key, next.reason) = (ConcertKey::FIFTHS[2], Reason::Rested { cues: 8, passed: 0 });
+    }
+    let why = "E: asked 8 times today in this pattern, none passed. Check the sound, or slow it by hand; it comes seldom \
+               for the rest of today.";
+    for (width, height) in [(80, 24), (60, 20)] {
+        let (text, _) = drawn(&snapshot, width, height, true);
+        let words: Vec<&str> = text.split_whitespace().collect();
+        assert!(words.join(" ").contains(&format!("next {why}")), "{text}");
+    }
+    let lines = Plain::new(look(false)).lines(&snapshot);
+    assert!(lines.contains(&format!("next · {why}")), "{lines:?}");
+}
+
+#[test]
 fn the_strip_shows_the_twelve_written_keys_in_fifths_with_the_asked_one_in_brackets() {
     let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::YourTurn { .. }));
     let (text, _) = drawn(&snapshot, 80, 24, false);
@@ -215,7 +233,7 @@ fn plain_lines_tell_the_same_story_once() {
     let text = lines.join("\n");
     assert_eq!(text.matches("listen · ").count(), 3, "{text}");
     assert!(text.matches("your turn").count() >= 2, "{text}");
-    assert!(text.contains("count of four") && text.contains("\nnext "), "{text}");
+    assert!(text.contains("count of four") && text.contains("\nnext · "), "{text}");
 }
 
 #[test]

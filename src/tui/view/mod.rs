@@ -56,6 +56,10 @@ impl Look {
     pub(super) fn reason(&self, reason: &Reason, key: ConcertKey) -> String {
         words::reason::short(reason, self.page_key(key), self.g_flat, self.today)
     }
+    /// The same in a full sentence.
+    pub(super) fn why(&self, reason: &Reason, key: ConcertKey) -> String {
+        words::reason::sentence(reason, self.page_key(key), self.g_flat, self.today)
+    }
     /// First accent: what the player is to do now.
     pub(super) fn accent(&self) -> Style {
         let bold = Style::new().add_modifier(Modifier::BOLD);

@@ -33,7 +33,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         }
         lines.push(Line::from(""));
         if let Some(next) = &snapshot.next {
-            lines.push(Line::from(format!("next   {}", look.reason(&next.reason, next.key))));
+            lines.push(Line::from(format!("next   {}", look.why(&next.reason, next.key))));
         } else if !judged.verdict.related {
             lines.push(Line::from("next   the same cue once more"));
         }
