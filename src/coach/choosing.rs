@@ -46,15 +46,14 @@ impl Beliefs {
         }
         let mixed: Vec<&PatternId> =
             plan.patterns.iter().filter(|pattern| !plan.meet || !known || self.met(pattern)).collect();
-        if closing && let Some(choice) = self.closing(plan, &mixed, dice) {
-            return Some(choice);
-        }
         let unopened: Vec<(&PatternId, ConcertKey)> =
             unopened.into_iter().filter(|(pattern, _)| mixed.contains(pattern)).collect();
         if let Some(choice) = self.opening(plan, &unopened, dice) {
             return Some(choice);
         }
-        self.by_guard(plan, &mixed, dice).or_else(|| self.by_credit(plan, &mixed, dice))
+        self.by_guard(plan, &mixed, dice)
+            .or_else(|| if closing { self.closing(plan, &mixed, dice) } else { None })
+            .or_else(|| self.by_credit(plan, &mixed, dice))
     }
 
     /// Patterns and keys that could still be asked for the first time today; a key asked in one pattern is open in all.
@@ -194,18 +193,16 @@ impl Beliefs {
         self.rested(pattern, key).then_some(Reason::Rested { cues: row.cues_today, passed: row.passed_today })
     }
 
-    /// The last minutes: among the keys that need least, any but the latest.
+    /// The last minutes: any but the latest of the few that need least, among those that go well.
     fn closing(&self, plan: &Plan, patterns: &[&PatternId], dice: &mut Dice) -> Option<Choice> {
-        let asked = |pattern, key: ConcertKey| self.row(pattern, key).answers > 0;
         let all = |pattern| self.candidates(plan, pattern).into_iter().map(move |key| (pattern, key));
-        let mut known: Vec<(&PatternId, ConcertKey, f64)> = (patterns.iter().copied().flat_map(all))
-            .filter(|(pattern, key)| asked(*pattern, *key))
+        let mut well: Vec<(&PatternId, ConcertKey, f64)> = (patterns.iter().copied().flat_map(all))
+            .filter(|(pattern, key)| self.row(pattern, *key).goes_well())
             .map(|(pattern, key)| (pattern, key, self.turn_need(plan, pattern, key)))
-            .filter(|(pattern, key, _)| !self.rested(pattern, *key))
             .collect();
-        known.sort_by(|a, b| a.2.total_cmp(&b.2));
-        known.truncate(CLOSING);
-        let (pattern, key, _) = largest(known.into_iter(), |_| dice.throw())?;
+        well.sort_by(|a, b| a.2.total_cmp(&b.2));
+        well.truncate(CLOSING);
+        let (pattern, key, _) = largest(well.into_iter(), |_| dice.throw())?;
         self.choice(plan, pattern, key, Reason::Closing)
     }
 

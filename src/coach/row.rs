@@ -133,6 +133,12 @@ impl Row {
     pub fn lately(&self) -> (u32, u32) {
         (self.lately.iter().filter(|passed| **passed).count() as u32, self.lately.len() as u32)
     }
+    /// The latest try passed, and so did most of the latest eight.
+    #[must_use]
+    pub fn goes_well(&self) -> bool {
+        let (passed, tries) = self.lately();
+        self.lately.last() == Some(&true) && 2 * passed > tries
+    }
     /// Answers ever judged.
     #[must_use]
     pub fn answers(&self) -> u32 {

@@ -193,6 +193,32 @@ fn the_last_minutes_are_spent_on_what_goes_well() {
 }
 
 #[test]
+fn what_just_failed_or_mostly_fails_is_no_way_to_close() {
+    let id = &named(&["five notes"])[0];
+    let closing = Plan { phase: Phase::Closing, ..plan(0) };
+    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(3), Player::new(3));
+    sit(&mut beliefs, &plan(0), &mut player, &mut dice, 60);
+    let mut closed = 0;
+    for _ in 0..60 {
+        let before = beliefs.clone();
+        let choice = beliefs.choose(&closing, &mut dice).unwrap();
+        if choice.reason == Reason::Closing {
+            closed += 1;
+            assert!(before.row(id, choice.key).goes_well(), "{} goes well", choice.key.name());
+        }
+        beliefs.learn(&player.answer(&choice, 0, 0.0));
+    }
+    assert!(closed > 30, "{closed}");
+    let mut fails = Beliefs::new();
+    for key in ConcertKey::FIFTHS {
+        [true, true, false].iter().for_each(|passed| fails.learn(&answer(id, key, 0, 72.0, *passed, Some(1.0))));
+        assert!(!fails.row(id, key).goes_well(), "it just failed");
+    }
+    let choices: Vec<Choice> = (0..12).map(|_| fails.choose(&closing, &mut dice).unwrap()).collect();
+    assert!(choices.iter().all(|choice| choice.reason != Reason::Closing), "nothing goes well");
+}
+
+#[test]
 fn the_first_minutes_begin_with_what_goes_well_and_later_the_weakest_comes_first() {
     let first = |phase| {
         let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(1), Player::new(1));

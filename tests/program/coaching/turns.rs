@@ -16,7 +16,7 @@ fn any_plan(u: &mut Unstructured, day: i32) -> Result<Plan> {
     keys.rotate_left(u.int_in_range(0..=11)?);
     keys.truncate(u.int_in_range(1..=12)?);
     let patterns = named(&["five notes", "broken thirds", "enclosure"][..u.int_in_range(1..=3)?]);
-    let phase = *u.choose(&[Phase::Easy, Phase::Work])?;
+    let phase = *u.choose(&[Phase::Easy, Phase::Work, Phase::Closing])?;
     let registers = vec![Register::Low, Register::Middle, Register::High];
     Ok(Plan { registers, phase, meet: false, one_by_one: false, ..Plan::new(patterns, keys, GOALS, day) })
 }
