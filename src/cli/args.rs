@@ -284,6 +284,21 @@ pub struct Coach {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
+    /// What is sounded before an answer.
+    #[arg(long, value_enum)]
+    pub cue: Option<CueForm>,
+    /// First tempo, quarter notes a minute.
+    #[arg(long, value_name = "QUARTERS")]
+    pub tempo: Option<f64>,
+    /// Tempo to reach, quarter notes a minute.
+    #[arg(long, value_name = "QUARTERS")]
+    pub goal: Option<f64>,
+    /// Length of the sitting.
+    #[arg(long)]
+    pub minutes: Option<f64>,
+    /// Begin with the written keys you know; one more joins when they hold.
+    #[arg(long, value_name = "KEYS")]
+    pub known: Option<String>,
     /// Be driven on standard input, one JSON object a line.
     #[arg(long)]
     pub json_lines: bool,

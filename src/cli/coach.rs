@@ -4,7 +4,7 @@ use crate::cli::failure::Failure;
 use crate::cli::meant::Meant;
 use crate::cli::sitting::{Sitting, Who};
 use crate::cli::{lines, say};
-use crate::coach::{Beliefs, Choice, Dice, Goals, Holds};
+use crate::coach::{self, Beliefs, Choice, Dice, Goals, Holds};
 use crate::files;
 use crate::music::ConcertKey;
 use crate::pattern::Pattern;
@@ -22,12 +22,12 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     }
     let places = files::Places::usual()?;
     let settings = files::Settings::load(&places)?;
-    let (patterns, player, seed) = (typed.patterns.clone(), typed.player.clone(), Some(typed.seed));
-    let practice = Practice { patterns, player, seed, ..Practice::default() };
-    let Sitting { meant, beliefs, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;
-    let ahead = beliefs.ahead(&meant.plan, Dice::new(typed.seed), meant.form, meant.timing);
+    let Sitting { meant, settings, beliefs, .. } = Sitting::of(&practice(typed), &settings, &places, Who::Player)?;
+    let sitting = coach::Sitting::new(settings.planned, settings.rests.spared);
+    let ahead = beliefs.ahead(&meant.plan, &sitting, Dice::new(typed.seed), meant.form, meant.timing);
     let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
     say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why:"))?;
+    say("easy keys first, then those that need it most.")?;
     if let Some(how) = beliefs.all_hold(&meant.plan) {
         say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
     }
@@ -46,6 +46,12 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
         }
     }
     Ok(())
+}
+
+/// What a drill would be begun with.
+fn practice(typed: &Coach) -> Practice {
+    let Coach { patterns, player, cue, tempo, goal, minutes, known, seed, .. } = typed.clone();
+    Practice { patterns, player, cue, tempo, goal, minutes, known, seed: Some(seed), ..Practice::default() }
 }
 
 /// One cue to come: key, why, tempo.

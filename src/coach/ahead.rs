@@ -1,21 +1,28 @@
-use crate::coach::{Beliefs, Choice, Dice, Outcome, Plan};
+use crate::coach::{Beliefs, Choice, Dice, Outcome, Plan, Sitting};
 use crate::cue::{Form, Timing};
 use crate::units::Seconds;
 
 /// A forecast goes no further than so many cues a pattern: by then every key came, or it comes seldom.
 const FURTHEST: usize = 60;
+/// About what a cue and its answer take.
+const TURN: Seconds = Seconds(10.0);
 
 impl Beliefs {
     /// What the day would bring, in order, if every answer passed and came as quickly as its key is known to: until every
-    /// pattern was asked in every key. A forecast; nothing is entered. `form` and `timing` are those the player practises.
+    /// pattern was asked in every key, or the sitting is over. A forecast; nothing is entered. Phases and registers follow the
+    /// clock of the sitting, as in a drill; `form` and `timing` are those the player practises.
     #[must_use]
-    pub fn ahead(&self, plan: &Plan, mut dice: Dice, form: Form, timing: Timing) -> Vec<Choice> {
+    pub fn ahead(&self, plan: &Plan, sitting: &Sitting, mut dice: Dice, form: Form, timing: Timing) -> Vec<Choice> {
         let mut beliefs = self.clone();
         let mut wanted: Vec<_> =
             plan.patterns.iter().flat_map(|id| plan.keys.iter().map(move |key| (id, *key))).collect();
         let mut choices = Vec::new();
         while !wanted.is_empty() && choices.len() < FURTHEST * plan.patterns.len() {
-            let Some(choice) = beliefs.choose(plan, &mut dice) else { break };
+            let at = TURN * choices.len() as f64;
+            if sitting.over(at) {
+                break;
+            }
+            let Some(choice) = beliefs.choose(&sitting.plan(at, plan), &mut dice) else { break };
             wanted.retain(|(id, key)| **id != choice.pattern || *key != choice.key);
             let reflex = beliefs.row(&choice.pattern, choice.key).reflex(form).filter(|_| timing == Timing::Free);
             beliefs.learn(&Outcome {

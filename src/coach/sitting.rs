@@ -1,4 +1,4 @@
-use crate::coach::Phase;
+use crate::coach::{Phase, Plan};
 use crate::pattern::Register;
 use crate::units::Seconds;
 
@@ -83,6 +83,12 @@ impl Sitting {
         }
         let warm = at >= self.spared.low || wanted.iter().all(|register| *register == Register::High);
         wanted.iter().copied().filter(|register| warm || *register != Register::High).collect()
+    }
+
+    /// What may be asked at `at`: the plan with the phase and the registers of that time.
+    #[must_use]
+    pub fn plan(&self, at: Seconds, plan: &Plan) -> Plan {
+        Plan { phase: self.phase(at), registers: self.registers(at, &plan.registers), ..plan.clone() }
     }
 
     /// The planned rests in order: a short one early, later ones about every twenty-five minutes, or as the settings have it.

@@ -27,9 +27,7 @@ impl Drill {
 
     /// The coach's choice, kept out of the top third until lips are warm or while it fails.
     pub(super) fn choose(&mut self) -> Option<Choice> {
-        let mut plan = self.settings.plan.clone();
-        plan.phase = self.sitting.phase(self.now);
-        plan.registers = self.sitting.registers(self.now, &plan.registers);
+        let mut plan = self.sitting.plan(self.now, &self.settings.plan);
         if self.high_failures >= 2 && plan.registers.len() > 1 {
             plan.registers.retain(|&register| register != Register::High);
         }

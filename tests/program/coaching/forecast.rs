@@ -2,24 +2,71 @@
 
 use std::process::Command;
 
-use earfirst::coach::{Beliefs, Dice, Plan};
+use earfirst::coach::{Beliefs, Choice, Dice, Plan, Sitting, Spared};
 use earfirst::cue::{Form, Timing};
 
+use earfirst::music::ConcertKey;
+use earfirst::session::Event;
+use earfirst::units::Seconds;
+
 use crate::coaching::learner::{Player, named, plan, sit};
+use crate::rehearsal::{Rehearsal, faithful, settings};
 
 #[test]
 fn the_forecast_begins_with_what_is_asked_next_comes_to_every_key_of_every_pattern_and_enters_nothing() {
+    let long = Sitting::new(None, Spared::USUAL);
     let mut beliefs = Beliefs::new();
     let wanted = Plan { patterns: named(&["five notes", "broken thirds", "enclosure"]), meet: true, ..plan(1) };
     sit(&mut beliefs, &plan(0), &mut Player::new(2), &mut Dice::new(2), 60);
     let before = beliefs.clone();
-    let ahead = beliefs.ahead(&wanted, Dice::new(9), Form::FirstNote, Timing::Free);
+    let ahead = beliefs.ahead(&wanted, &long, Dice::new(9), Form::FirstNote, Timing::Free);
     assert_eq!(beliefs, before);
     for pattern in &wanted.patterns {
         let keys = wanted.keys.iter().filter(|key| ahead.iter().any(|n| n.pattern == *pattern && n.key == **key));
         assert_eq!(keys.count(), 12, "{}", pattern.0);
     }
-    assert_eq!(ahead[0], beliefs.choose(&wanted, &mut Dice::new(9)).unwrap());
+    assert_eq!(ahead[0], beliefs.choose(&long.plan(Seconds(0.0), &wanted), &mut Dice::new(9)).unwrap());
+}
+
+#[test]
+fn a_drill_begins_with_what_was_foretold_for_it() {
+    let on = |day: i32| {
+        let mut settings = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
+        settings.plan.day += day;
+        settings
+    };
+    let mut yesterday = Rehearsal::new(on(0), faithful(0.5));
+    yesterday.run(280.0);
+    let known = yesterday.drill.beliefs().clone();
+    let today = on(1);
+    let sitting = Sitting::new(None, today.rests.spared);
+    // The dice of a rehearsal.
+    let foretold = known.ahead(&today.plan, &sitting, Dice::new(7), Form::FirstNote, Timing::Free);
+    let mut room = Rehearsal::of_a_known_player(today, known, faithful(0.5));
+    room.run_until(|room| room.cues.len() >= 12);
+    let asked = room.events.iter().filter_map(|event| match event {
+        Event::Cued { cue, reason, .. } => Some(Choice {
+            pattern: cue.pattern.clone(),
+            key: cue.key,
+            register: cue.register,
+            tempo: cue.tempo,
+            reason: *reason,
+        }),
+        _ => None,
+    });
+    assert_eq!(asked.collect::<Vec<_>>()[..12], foretold[..12]);
+}
+
+#[test]
+fn a_sitting_of_five_minutes_foretells_no_more_than_five_minutes() {
+    let mut beliefs = Beliefs::new();
+    sit(&mut beliefs, &plan(0), &mut Player::new(2), &mut Dice::new(2), 60);
+    let three = Plan { patterns: named(&["five notes", "broken thirds", "enclosure"]), ..plan(1) };
+    let foretold = |minutes: Option<f64>| {
+        let sitting = Sitting::new(minutes.map(|minutes| Seconds(60.0 * minutes)), Spared::USUAL);
+        beliefs.ahead(&three, &sitting, Dice::new(9), Form::FirstNote, Timing::Free).len()
+    };
+    assert!(foretold(Some(5.0)) <= 40 && foretold(None) > 40, "{:?}", [foretold(Some(5.0)), foretold(None)]);
 }
 
 #[test]
@@ -39,4 +86,15 @@ fn the_command_tells_each_of_three_patterns_in_each_of_twelve_keys_when_it_comes
         assert!(tempo.ends_with("not answered yet"), "{row}");
     }
     assert!(rows[0].contains("    1  C, new pattern, slowly"), "{text}");
+    assert!(rows[13].contains(", for the first time in this pattern"), "the key was asked in another: {text}");
+    let told = |typed: &[&str]| {
+        let run = Command::new(env!("CARGO_BIN_EXE_earfirst"))
+            .env("EARFIRST_DATA", &nobody)
+            .arg("coach")
+            .args(typed)
+            .output();
+        String::from_utf8(run.unwrap().stdout).unwrap()
+    };
+    let asked = told(&["major-triad-up", "--cue", "first-note", "--goal", "120", "--tempo", "80", "--minutes", "20"]);
+    assert!(asked.contains("goal quarter = 120") && asked.contains("C, new pattern, slowly · quarter = 64"), "{asked}");
 }

@@ -1,7 +1,7 @@
 //! The demo's own player over many invented days: twelve of them for thirty days with coach and judge, and one for a few days
 //! in sound, to show that the sound changes nothing.
 
-use earfirst::coach::{Beliefs, Dice, Plan, Sitting, Spared};
+use earfirst::coach::{Beliefs, Dice, Sitting, Spared};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Drill, RestRules, Settings};
 use earfirst::engine::{Hearing, Stage, unattended};
@@ -60,8 +60,7 @@ fn a_day(settings: &Settings, player: &mut Player, beliefs: &mut Beliefs, dice: 
     let (sitting, pattern) = (Sitting::new(None, Spared::USUAL), &settings.patterns[0]);
     for answer in 0..ANSWERS {
         let at = Seconds(TURN * f64::from(answer));
-        let registers = sitting.registers(at, &settings.plan.registers);
-        let plan = Plan { phase: sitting.phase(at), registers, ..settings.plan.clone() };
+        let plan = sitting.plan(at, &settings.plan);
         let choice = beliefs.choose(&plan, dice).unwrap();
         let line = pattern::realise(pattern, choice.key, None, settings.range, choice.register).unwrap();
         let cue = Cue {
