@@ -208,7 +208,7 @@ fn without_the_key_the_root_is_guessed_right_in_nine_of_ten_and_otherwise_asked_
     let share = all.right as f64 / HEARD.len() as f64;
     println!("{} lines, right {share:.3}; {}", HEARD.len(), all.told());
     assert!(clear.wrong.is_empty() && clear.asked.is_empty(), "{}", clear.told());
-    // The notes of one line in five are also those of a pattern with another root (a minor seventh chord from its third is a
+    // The notes of one line in six are also those of a pattern with another root (a minor seventh chord from its third is a
     // sixth chord): of these lines no ear could guess more than about half, so some are asked for.
     assert!(all.right_of_answered() >= GUESSED_RIGHT && all.answered() >= 0.9 && share >= 0.84, "{}", all.told());
 }
