@@ -141,10 +141,10 @@ fn the_error_callback_neither_allocates_nor_frees_and_tells_an_underrun_from_the
     assert!(signs.seen().gone);
 }
 
-/// Notes low and high, tongued, slurred and repeated, a note longer than the ear keeps every look of, then hiss.
+/// Notes low and high, tongued, slurred and repeated, a note longer than the ear keeps every look of, then hiss; all over hum.
 fn playing(rate: f64) -> Vec<f32> {
     let notes = [(41.2, 0.4), (440.0, 0.2), (440.0, 0.2), (466.2, 0.15), (2093.0, 0.2), (110.0, 7.0), (55.0, 0.3)];
-    let mut sound = vec![0.0; (0.3 * rate) as usize];
+    let mut sound = vec![0.0; (0.4 * rate) as usize];
     for (hz, length) in notes {
         let count = (length * rate) as usize;
         sound.extend((0..count).map(|n| {
@@ -155,7 +155,8 @@ fn playing(rate: f64) -> Vec<f32> {
         }));
     }
     sound.extend((0..(rate as u32)).map(|n| (n.wrapping_mul(2_654_435_761) as f32 / 4.3e9 - 0.5) * 0.01));
-    sound
+    let hum = |n: usize| (0.02 * (std::f64::consts::TAU * 50.0 * n as f64 / rate).sin()) as f32;
+    sound.iter().enumerate().map(|(n, s)| s + hum(n)).collect()
 }
 
 #[test]

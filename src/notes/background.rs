@@ -1,3 +1,4 @@
+use super::hum::MAINS_HZ;
 use super::look::Look;
 use super::rules::Rules;
 use crate::units::Decibels;
@@ -8,10 +9,12 @@ const ENOUGH: usize = 40;
 const PATIENCE: usize = 200;
 /// The floor while nothing is known, dB.
 const UNKNOWN_DB: f64 = -75.0;
+/// Hum that is taken out may leave this share of its power.
+const HUM_LEFT: f64 = 0.025;
+/// Hops in which hum is learnt at the latest, where nobody plays (300 ms).
+const EARLY: usize = 103;
 /// Hops of steady sound without a pitch that become the new background (1 s).
 const NEW_ROOM: usize = 345;
-/// Frequencies of mains.
-const MAINS_HZ: [f64; 2] = [50.0, 60.0];
 
 /// What the room sounds like when nobody plays. Only what cannot be a note is learnt: a note learnt as background would be
 /// taken out of every later note.
@@ -26,6 +29,8 @@ pub(super) struct Background {
     hops: usize,
     refused: usize,
     waiting: usize,
+    /// Power of the hum that is taken out.
+    pub(super) hum: f64,
 }
 
 impl Background {
@@ -39,12 +44,15 @@ impl Background {
             hops: 0,
             refused: 0,
             waiting: 0,
+            hum: 0.0,
         }
     }
 
     /// The level of the room.
     pub(super) fn floor_db(&self) -> f64 {
-        if self.learnt < 3 { UNKNOWN_DB } else { Decibels::of_power(self.mean).0.max(UNKNOWN_DB - 10.0) }
+        let rest = Decibels::of_power(HUM_LEFT * self.hum).0;
+        let learnt = if self.learnt < 3 { UNKNOWN_DB } else { Decibels::of_power(self.mean).0.max(UNKNOWN_DB - 10.0) };
+        learnt.max(rest)
     }
 
     /// Power of the loudest 3 ms that were learnt, fading.
@@ -58,16 +66,29 @@ impl Background {
     }
 
     /// Whether this look is mains hum and no note: within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside tempered
-    /// notes, and no louder than the stream began.
-    pub(super) fn is_mains(&self, look: &Look, power: f64) -> bool {
-        let near = |hz: f64| (look.semitone() - 12.0 * (hz / 440.0).log2()).abs() < 0.3;
-        power < 1.5 * self.loudest_start && MAINS_HZ.iter().any(|hz| near(*hz))
+    /// notes, and no louder than the stream began. A stream that begins with the double of one, as rectifiers hum, has that
+    /// for hum until it could be learnt.
+    pub(super) fn is_mains(&self, look: &Look) -> bool {
+        let near = |hz: f64, reach: f64| (look.semitone() - 12.0 * (hz / 440.0).log2()).abs() < reach;
+        let early = self.hops < EARLY;
+        let power = 10f64.powf(0.1 * look.steady_db);
+        let at_one = |hz: &f64| near(*hz, 0.3) || (early && near(2.0 * hz, 0.05));
+        power < 1.5 * self.loudest_start && MAINS_HZ.iter().any(at_one)
+    }
+
+    /// The room is another from here on.
+    pub(super) const fn restart(&mut self, hum: f64) {
+        self.hum = hum;
+        self.learnt = 0;
+        self.refused = 0;
+        self.waiting = 0;
+        self.quietest = f64::INFINITY;
     }
 
     /// Decides whether a hop of this power is background; true when it is to be learnt.
     pub(super) fn hear(&mut self, power: f64, periodic: bool, mains: bool, note_sounds: bool) -> bool {
         self.hops += 1;
-        if self.hops <= 7 {
+        if self.hops <= 14 {
             self.loudest_start = self.loudest_start.max(power);
         }
         if note_sounds {

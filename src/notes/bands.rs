@@ -1,6 +1,7 @@
 use super::clock::Clock;
 use super::filters::{GentleHighPass, HighPass, dot, low_pass};
 use super::history::History;
+use super::hum::Hum;
 
 /// How much heard sound is kept, in seconds: enough to look back over an onset and 300 ms of note.
 const KEEP_S: f64 = 0.8;
@@ -25,6 +26,7 @@ pub(super) struct Bands {
     pub(super) bands: [Band; 3],
     clock: Clock,
     rumble: HighPass,
+    pub(super) hum: Hum,
     raw: History,
     thin_taps: Vec<f32>,
     taken: usize,
@@ -68,6 +70,7 @@ impl Bands {
                 Band::new(&clock, clock.low, Some((1800.0, 60.0)), 32.0),
             ],
             rumble: HighPass::new(30.0, stream_hz),
+            hum: Hum::new(&clock),
             raw: History::new(4 * thin_taps.len()),
             thin_taps,
             taken: 0,
@@ -79,6 +82,11 @@ impl Bands {
     /// Everything that was heard, at the heard rate.
     pub(super) fn all(&self) -> &History {
         &self.bands[0].history
+    }
+
+    /// Learns hum from the newest hop, where nobody plays; true when the room is another from here on.
+    pub(super) fn learn_hum(&mut self, quiet: bool) -> bool {
+        self.hum.hear(self.bands[0].history.tail(self.clock.hop), quiet)
     }
 
     /// Takes one sample of the stream; true when a hop is complete. What is not a number is silence.
@@ -93,9 +101,9 @@ impl Bands {
             }
             self.taken = 0;
             let thinned = dot(self.raw.tail(self.thin_taps.len()), &self.thin_taps);
-            self.bands[0].history.push(thinned);
+            self.bands[0].history.push(self.hum.take(thinned));
         } else {
-            self.bands[0].history.push(quiet);
+            self.bands[0].history.push(self.hum.take(quiet));
         }
         self.pending += 1;
         if self.pending < self.clock.hop {

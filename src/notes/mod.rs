@@ -16,12 +16,14 @@ mod ear;
 mod filters;
 mod heard;
 mod history;
+mod hum;
 mod look;
 mod opinion;
 mod pick;
 mod rules;
 mod segmenter;
 mod tracker;
+mod turns;
 
 pub use answer::{AnswerEnd, Silence};
 pub use ear::{Ear, hear_clip};

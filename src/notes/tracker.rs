@@ -102,12 +102,15 @@ impl Tracker {
         let span = (self.last_period.round() as i64).max(self.clock.ms(4.0));
         look.steady_db = Decibels::of_power(self.bands.all().power(look.end - span, look.end)).0;
         let periodic = look.best.clarity >= self.rules.voiced;
-        let mains = periodic && self.background.is_mains(&look, power);
+        let mains = periodic && self.background.is_mains(&look);
         look.voiced = periodic && !mains;
         if self.background.hear(power, periodic, mains, sounding.is_some()) {
             for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
                 table.learn(&band.history, self.background.learnt);
             }
+        }
+        if self.bands.learn_hum(sounding.is_none()) {
+            self.background.restart(self.bands.hum.power());
         }
         look
     }

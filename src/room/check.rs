@@ -16,6 +16,8 @@ const NOISY: f64 = -50.0;
 const SOUND: f64 = -60.0;
 /// Where nothing was so much softer than the loudest there was no pause, and nothing is known of the room.
 const PAUSE: f64 = 12.0;
+/// The power of hum is measured to this share of it.
+const HUM_ERROR: f64 = 0.05;
 /// No microphone in a room is as quiet as this.
 const UNNATURAL: f64 = -95.0;
 
@@ -129,15 +131,23 @@ impl SoundCheck {
         opinions.extend(self.gain_control().map(|rise| Opinion::GainControl { rise }));
         opinions.extend(self.narrow().map(|above| Opinion::Wireless { above }));
         let loudest = self.levels.iter().copied().fold(-200.0, f64::max);
-        if levels.floor.0 > NOISY && levels.floor.0 < loudest - PAUSE {
-            opinions.push(Opinion::Noisy { floor: levels.floor });
-        }
         let hum = hum(&self.quietest, self.rate).filter(|(_, level)| level.0 > -75.0);
+        let floor = self.without(hum).unwrap_or(levels.floor);
+        if floor.0 > NOISY && levels.floor.0 < loudest - PAUSE {
+            opinions.push(Opinion::Noisy { floor });
+        }
         opinions.extend(hum.map(|(mains, level)| Opinion::Hum { mains, level }));
         if self.levels.len() > 2 * STEPS_PER_SECOND && levels.peak.0 < SOFT {
             opinions.push(Opinion::TooSoft { peak: levels.peak });
         }
         opinions
+    }
+
+    /// One cause, one sentence: what the quietest second has besides hum; nothing where that may be an error of measurement.
+    fn without(&self, hum: Option<(Hertz, Decibels)>) -> Option<Decibels> {
+        let all = self.quietest_power / self.rate.per_second();
+        let rest = all - hum?.1.amplitude().powi(2);
+        Some(Decibels::of_power(if rest > HUM_ERROR * all { rest } else { 0.0 }))
     }
 
     /// The level between sounds, where that is lower than any room.

@@ -85,6 +85,22 @@ fn hum_under_the_room_is_named_by_its_mains() {
 }
 
 #[test]
+fn loud_hum_is_hum_and_no_noisy_room_besides() {
+    let with_hum = |level: f64| -> Vec<f32> {
+        let turn = |n: usize| TAU * 60.0 * (n % 48_000) as f32 / 48_000.0;
+        let wave = |t: f32| t.sin() + 0.5 * (2.0 * t).sin() + 0.6 * (3.0 * t).sin() + 0.25 * (5.0 * t).sin();
+        noise(3.0, level).iter().enumerate().map(|(n, s)| s + 0.033 * wave(turn(n))).collect()
+    };
+    // .033^2 / 2 * (1 + .25 + .36 + .0625) is -30.4 dB.
+    let opinions = listen(&[with_hum(-60.0), tone(1.0, 0.2)]).opinions();
+    assert!(matches!(opinions[..], [Opinion::Hum { mains: Hertz(60.0), .. }]), "{opinions:?}");
+    let both = listen(&[with_hum(-40.0), tone(1.0, 0.2)]).opinions();
+    assert!(matches!(both[..], [Opinion::Noisy { .. }, Opinion::Hum { .. }]), "{both:?}");
+    let Opinion::Noisy { floor } = both[0] else { unreachable!("just matched") };
+    assert!((floor.0 + 40.0).abs() < 2.0, "{floor:?}");
+}
+
+#[test]
 fn sound_that_ends_at_eight_thousand_hertz_comes_from_a_headset() {
     // A windowed sine as low-pass at 7.2 kHz (101 taps, Blackman).
     let taps: Vec<f32> = (-150i32..=150)

@@ -2,31 +2,37 @@ use std::f64::consts::TAU;
 
 use crate::units::{Decibels, Hertz, SampleRate};
 
+/// Harmonics that tell hum, and those that are part of its level where they stand out.
+const TELLING: i32 = 4;
+const HARMONICS: i32 = 12;
+/// Hum stands out of its surroundings by this factor of power (12 dB).
+const STANDS_OUT: f64 = 16.0;
+
 /// Mean power at `hz` within about a hertz of resolution of the stretch (Goertzel 1958, Hann window).
-fn power_at(samples: &[f32], rate: SampleRate, hz: f64) -> f64 {
-    let count = samples.len() as f64;
-    let (mut re, mut im) = (0.0, 0.0);
-    for (index, sample) in samples.iter().enumerate() {
-        let window = 1.0 - (TAU * index as f64 / count).cos();
-        let turn = TAU * hz * index as f64 / rate.per_second();
-        re += window * f64::from(*sample) * turn.cos();
-        im += window * f64::from(*sample) * turn.sin();
+fn power_at(windowed: &[f64], rate: SampleRate, hz: f64) -> f64 {
+    let turn = TAU * hz / rate.per_second();
+    let (mut last, mut before) = (0.0, 0.0);
+    for sample in windowed {
+        (last, before) = (sample + 2.0 * turn.cos() * last - before, last);
     }
-    2.0 * (re * re + im * im) / (count * count)
+    let count = windowed.len() as f64;
+    2.0 * (last * last + before * before - 2.0 * turn.cos() * last * before) / (count * count)
 }
 
-/// Mains hum in a quiet stretch of half a second or more: the mains frequency and the level of its first four harmonics,
-/// where at least two of them stand 12 dB above their surroundings.
+/// Mains hum in a quiet stretch of half a second or more: the mains frequency and the level of all its harmonics, where at
+/// least two of the first four stand 12 dB above their surroundings.
 pub(super) fn hum(quiet: &[f32], rate: SampleRate) -> Option<(Hertz, Decibels)> {
+    let window = |index: usize| 1.0 - (TAU * index as f64 / quiet.len() as f64).cos();
+    let windowed: Vec<f64> = quiet.iter().enumerate().map(|(index, s)| window(index) * f64::from(*s)).collect();
     let told = [50.0, 60.0].map(|mains| {
         let (mut all, mut standing) = (0.0, 0);
-        for harmonic in 1..=4 {
+        for harmonic in 1..=HARMONICS {
             let hz = mains * f64::from(harmonic);
-            let here = power_at(quiet, rate, hz);
-            let beside = [-17.0, -11.0, 11.0, 17.0].map(|off| power_at(quiet, rate, hz + off));
+            let here = power_at(&windowed, rate, hz);
+            let beside = [-17.0, -11.0, 11.0, 17.0].map(|off| power_at(&windowed, rate, hz + off));
             let around = beside.iter().sum::<f64>() / 4.0;
-            if here > 16.0 * around.max(1e-14) {
-                standing += 1;
+            if here > STANDS_OUT * around.max(1e-14) {
+                standing += i32::from(harmonic <= TELLING);
                 all += here;
             }
         }

@@ -1,4 +1,4 @@
-use super::made::{assert_pitches, heard, in_a_room, line, noise, note, rate};
+use super::made::{all_said, assert_pitches, heard, in_a_room, line, noise, note, rate};
 use earfirst::sound::Clip;
 use earfirst::units::{SampleRate, Seconds};
 use std::f64::consts::TAU;
@@ -34,6 +34,52 @@ fn mains_hum_is_no_note_and_hides_none() {
         with(&mut alone, hum);
         assert_pitches(&heard(&alone), &[], 0.0);
     }
+}
+
+/// Hum of a mains, its partials falling as loops and microphones let them, and its level as a mean square, dB.
+fn hum(hz: f64, partials: &'static [f64], level_db: f64) -> impl Fn(usize) -> f64 {
+    let power = 0.5 * partials.iter().map(|a| a * a).sum::<f64>();
+    let scale = (10f64.powf(0.1 * level_db) / power).sqrt();
+    move |n| {
+        let turn = TAU * hz * n as f64 / RATE.per_second();
+        let wave = |(k, a): (usize, &f64)| a * ((k + 1) as f64 * turn + k as f64).sin();
+        scale * partials.iter().enumerate().map(wave).sum::<f64>()
+    }
+}
+
+/// As a cable picks it up, as a small microphone lets it through, and as a rectifier makes it (common practice).
+const HUMS: [&[f64]; 3] = [&[1.0, 0.5, 0.6, 0.0, 0.25], &[0.25, 1.0, 0.6, 0.3, 0.3, 0.2], &[0.0, 1.0, 0.0, 0.4]];
+
+#[test]
+fn a_line_over_loud_hum_is_exactly_its_notes_also_near_the_mains() {
+    // A mains keeps its frequency within a few hundredths of a hertz (ENTSO-E: 50 Hz +- .05 in normal operation).
+    let lines =
+        [[33.0, 35.0, 36.0, 35.0], [45.0, 43.0, 47.0, 47.0], [60.0, 61.0, 60.0, 60.0], [81.0, 84.0, 84.0, 83.0]];
+    for (hz, level_db) in [(50.0, -30.0), (49.96, -36.0), (60.0, -36.0), (60.03, -30.0)] {
+        for (partials, played) in HUMS.iter().flat_map(|hum| lines.map(|line| (*hum, line))) {
+            let mut clip = Clip::silence(RATE, Seconds(0.4));
+            let (start, notes) = (clip.samples.len(), played.map(|m| note(RATE, m, 0.25)));
+            clip.mix(start, &line(RATE, &notes, 0.03).samples);
+            with(&mut clip, hum(hz, partials, level_db));
+            assert_pitches(&heard(&clip), &played, 8.0);
+        }
+    }
+}
+
+#[test]
+fn hum_that_goes_on_for_long_or_goes_away_is_no_note() {
+    let mut clip = Clip::silence(RATE, Seconds(0.5));
+    for _ in 0..4 {
+        let from = clip.samples.len();
+        clip.mix(from, &line(RATE, &LINE.map(|m| note(RATE, m, 0.5)), 0.01).samples);
+    }
+    let off = clip.samples.len();
+    clip.mix(off, &Clip::silence(RATE, Seconds(2.0)).samples);
+    let hum = hum(50.04, HUMS[0], -30.0);
+    with(&mut clip, |n| if n < off { hum(n) } else { 0.0 });
+    let wanted = LINE.repeat(4);
+    assert_pitches(&heard(&clip), &wanted, 8.0);
+    assert_eq!(all_said(&clip, 441), all_said(&clip, usize::MAX), "however the stream was cut");
 }
 
 #[test]

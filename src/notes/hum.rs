@@ -1,0 +1,246 @@
+use super::clock::Clock;
+use super::turns::{Partials, Turn};
+
+/// Frequencies of mains, hertz.
+pub(super) const MAINS_HZ: [f64; 2] = [50.0, 60.0];
+/// Mains and the clocks of sound devices keep their frequency within this, hertz.
+const DRIFT_HZ: f64 = 0.25;
+/// Hum is measured over whole turns of both mains, ms.
+const STRETCH_MS: f64 = 100.0;
+/// A note is open at the latest so long after its beginning: only then is it known that nobody played, ms.
+const OPEN_MS: f64 = 23.0;
+/// Stretches that the frequency is the mean of, and the partials.
+const MEMORY: f32 = 20.0;
+/// Softer hum is left in, mean square (-75 dB).
+const LEAST: f64 = 3e-8;
+/// Hum has at least this share of the power of the quiet; if less, there is nothing to win.
+const SHARE: f64 = 0.5;
+/// Two stretches have the same hum when they are as alike as this.
+const ALIKE: f64 = 0.95;
+/// How much of the drift between the first two stretches is believed.
+const TRUST: f64 = 0.7;
+/// So many stretches in a row that are unlike the known hum are another.
+const STRANGE: usize = 5;
+/// What is taken out comes in over this time, ms.
+const FADE_MS: f64 = 12.0;
+/// The stream's first high-pass comes to rest within this, ms.
+const REST_MS: f64 = 30.0;
+
+/// The turns of one mains, and what is found on them in the stretch that is heard.
+#[derive(Debug, Clone)]
+struct Mains {
+    nominal_hz: f64,
+    hz: f64,
+    /// Turns at the first sample of the hop.
+    turns: f64,
+    sums: Partials,
+    before: Option<Partials>,
+}
+
+impl Mains {
+    const fn new(hz: f64) -> Self {
+        Self { nominal_hz: hz, hz, turns: 0.0, sums: Partials::NONE, before: None }
+    }
+
+    /// Measures the samples of a hop, which come at `rate_hz`.
+    fn measure(&mut self, samples: impl Iterator<Item = f32>, rate_hz: f64) {
+        let (mut turn, step) = (Turn::new(self.turns), Turn::new(self.hz / rate_hz));
+        for sample in samples {
+            self.sums.add(sample, &turn);
+            turn.add(&step);
+        }
+    }
+
+    /// The partials of so many samples.
+    fn partials(&self, count: usize) -> Partials {
+        Partials::NONE.plus(2.0 / count as f32, &self.sums)
+    }
+}
+
+/// Mains hum, learnt while nobody plays and taken out of the stream sample by sample.
+///
+/// Only what keeps to the multiples of a mains frequency, alike from stretch to stretch, is hum. It goes on at its own
+/// frequency while notes sound, so that a note near 50 or 60 Hz loses nothing: the canceller of Widrow and others ("Adaptive
+/// noise cancelling", 1975) that is held still while there is a signal.
+#[derive(Debug, Clone)]
+pub(super) struct Hum {
+    rate_hz: f64,
+    hop: usize,
+    /// Hum is measured on every so many samples: it has nothing above 720 Hz.
+    stride: usize,
+    mains: [Mains; 2],
+    /// Which of the two it is, and its partials.
+    known: Option<(usize, Partials)>,
+    now: Turn,
+    step: Turn,
+    /// The share that is taken out, and how much it grows each sample.
+    gain: f32,
+    fade: f32,
+    /// Hops since the stretch began, and how many it takes until it may be learnt.
+    hops: usize,
+    patience: usize,
+    /// Samples measured in the stretch, and how many are wanted.
+    count: usize,
+    wanted: usize,
+    /// Energy of these, and of the stretch with the hum in it.
+    energy: f64,
+    with_hum: f64,
+    /// Stretches learnt, hops since the last, and stretches in a row that were unlike.
+    learnt: f32,
+    since: usize,
+    strange: usize,
+    /// Hops to wait before the next stretch.
+    rest: usize,
+}
+
+impl Hum {
+    pub(super) fn new(clock: &Clock) -> Self {
+        Self {
+            rate_hz: clock.heard_hz,
+            hop: clock.hop,
+            stride: clock.middle,
+            mains: MAINS_HZ.map(Mains::new),
+            known: None,
+            now: Turn::new(0.0),
+            step: Turn::new(0.0),
+            gain: 0.0,
+            fade: 1.0 / clock.ms(FADE_MS) as f32,
+            hops: 0,
+            patience: clock.hops(STRETCH_MS) + clock.hops(OPEN_MS),
+            count: 0,
+            wanted: clock.ms(STRETCH_MS) as usize / clock.middle,
+            energy: 0.0,
+            with_hum: 0.0,
+            learnt: 0.0,
+            since: 0,
+            strange: 0,
+            rest: clock.hops(REST_MS),
+        }
+    }
+
+    /// Mean square of the hum that is taken out.
+    pub(super) fn power(&self) -> f64 {
+        self.known.map_or(0.0, |(_, partials)| partials.power())
+    }
+
+    /// The next sample without the hum.
+    pub(super) fn take(&mut self, sample: f32) -> f32 {
+        let Some((_, partials)) = &self.known else { return sample };
+        self.with_hum += f64::from(sample).powi(2);
+        self.gain = (self.gain + self.fade).min(1.0);
+        let hum = partials.at(&self.now);
+        self.now.add(&self.step);
+        sample - self.gain * hum
+    }
+
+    /// A hop is complete; these are its samples as they were passed on. True when the room is another from here on: hum was
+    /// found, or what was taken out is no longer there.
+    pub(super) fn hear(&mut self, samples: &[f32], quiet: bool) -> bool {
+        self.since += 1;
+        self.rest = self.rest.saturating_sub(1);
+        let mut another = false;
+        if !quiet || self.rest > 0 {
+            self.begin_stretch();
+            self.mains.iter_mut().for_each(|mains| mains.before = None);
+            self.strange = 0;
+        } else if self.measure(samples) {
+            another = self.learn();
+            self.begin_stretch();
+        }
+        for mains in &mut self.mains {
+            mains.turns = (mains.turns + mains.hz * self.hop as f64 / self.rate_hz).fract();
+        }
+        if let Some((which, _)) = self.known {
+            let mains = &self.mains[which];
+            (self.now, self.step) = (Turn::new(mains.turns), Turn::new(mains.hz / self.rate_hz));
+        }
+        another
+    }
+
+    fn begin_stretch(&mut self) {
+        (self.hops, self.count, self.energy, self.with_hum) = (0, 0, 0.0, 0.0);
+        self.mains.iter_mut().for_each(|mains| mains.sums = Partials::NONE);
+    }
+
+    /// Takes in a quiet hop; true when a stretch is complete. It is whole turns to the sample, or the partials would be
+    /// mistaken for each other.
+    fn measure(&mut self, samples: &[f32]) -> bool {
+        let open = self.wanted - self.count;
+        let wanted = || samples.iter().copied().step_by(self.stride).take(open);
+        let rate_hz = self.rate_hz / self.stride as f64;
+        for (which, mains) in self.mains.iter_mut().enumerate() {
+            if self.known.is_none_or(|(known, _)| known == which) {
+                mains.measure(wanted(), rate_hz);
+            }
+        }
+        self.energy += wanted().map(|s| f64::from(s).powi(2)).sum::<f64>();
+        self.count += wanted().count();
+        self.hops += 1;
+        self.hops >= self.patience
+    }
+
+    /// Learns from a complete stretch; true when the room is another.
+    fn learn(&mut self) -> bool {
+        let power = self.energy / self.count as f64;
+        let with_hum = self.with_hum / (self.hops * self.hop) as f64;
+        let Some((which, known)) = self.known else { return self.find(power) };
+        self.follow(which, &known);
+        let gone = power > with_hum || self.strange >= STRANGE;
+        if gone {
+            self.known = None;
+            self.mains[which] = Mains { turns: self.mains[which].turns, ..Mains::new(self.mains[which].nominal_hz) };
+            (self.gain, self.strange) = (0.0, 0);
+        }
+        gone
+    }
+
+    fn stretch_s(&self) -> f64 {
+        (self.hops * self.hop) as f64 / self.rate_hz
+    }
+
+    /// Looks for hum in a stretch of this power; true when there is some.
+    fn find(&mut self, power: f64) -> bool {
+        let stretch_s = self.stretch_s();
+        let (mut most, mut found) = (LEAST.max(SHARE * power), None);
+        for (which, mains) in self.mains.iter_mut().enumerate() {
+            let heard = mains.partials(self.count);
+            let Some(before) = mains.before.replace(heard) else { continue };
+            let drift = heard.later_than(&before);
+            let alike = heard.likeness(&before.later(drift)) > ALIKE && drift.abs() < DRIFT_HZ * stretch_s;
+            if alike && heard.power() > most {
+                most = heard.power();
+                found = Some((which, heard, drift));
+            }
+        }
+        let Some((which, heard, drift)) = found else { return false };
+        let mains = &mut self.mains[which];
+        mains.hz += TRUST * drift / stretch_s;
+        // The partials are those of the middle of what was measured.
+        mains.turns += 0.6 * drift;
+        self.known = Some((which, heard));
+        (self.learnt, self.since) = (2.0, 0);
+        self.rest = (1.0 / f64::from(self.fade)) as usize / self.hop + 2;
+        true
+    }
+
+    /// Brings the known hum up to date with what is left of it in a stretch.
+    fn follow(&mut self, which: usize, known: &Partials) {
+        let stretch_s = self.stretch_s();
+        let mains = &mut self.mains[which];
+        let heard = known.plus(1.0, &mains.partials(self.count));
+        let late = heard.later_than(known);
+        let heard = heard.later(-late);
+        if known.likeness(&heard) < ALIKE {
+            self.strange += 1;
+            return;
+        }
+        let since_s = (self.since * self.hop) as f64 / self.rate_hz;
+        mains.turns += late;
+        let hz = mains.hz + late / (since_s + f64::from(self.learnt) * stretch_s);
+        mains.hz = hz.clamp(mains.nominal_hz - DRIFT_HZ, mains.nominal_hz + DRIFT_HZ);
+        let share = 1.0 / self.learnt;
+        self.known = Some((which, known.plus(-share, known).plus(share, &heard)));
+        self.learnt = (self.learnt + 1.0).min(MEMORY);
+        (self.since, self.strange) = (0, 0);
+    }
+}
