@@ -157,7 +157,7 @@ pub struct Demo {
     /// Stop after this many answers.
     #[arg(long)]
     pub answers: Option<u32>,
-    /// So many invented days, one sitting each, and what became of every key (nothing is kept).
+    /// So many invented days, one sitting each, and what became of every key (never waits, keeps nothing).
     #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u16).range(2..=48))]
     pub days: Option<u16>,
 }

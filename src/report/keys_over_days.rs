@@ -9,11 +9,15 @@ const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█']
 /// A day on which the key was not answered freely.
 const NOTHING: char = '·';
 
-/// One pattern's twelve keys over the days, as text: one row a written key, one column a day, tall is slow.
+/// Keys in a third of all twelve.
+const FOUR: usize = 4;
+
+/// One pattern's twelve keys over the days, as text: one row a written key, round the circle from C, one column a day, tall is
+/// slow.
 ///
 /// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal
 /// heights are equal times. The numbers beside it are the middle of its first and of its last third, in seconds (one day is
-/// a throw of the dice), and the cues of all days.
+/// a throw of the dice), and the cues of all days. Below: whether the keys grew equal, and which keys came more often.
 #[must_use]
 pub fn keys_over_days(
     beliefs: &Beliefs,
@@ -22,10 +26,11 @@ pub fn keys_over_days(
     instrument: &Instrument,
     g_flat: bool,
 ) -> String {
-    let rows: Vec<Course> = ConcertKey::FIFTHS.map(|key| Course::of(beliefs, pattern, key, &days)).into();
+    let mut rows = ConcertKey::FIFTHS.map(|key| Course::of(beliefs, pattern, key, &days));
+    rows.sort_by_key(|row| ConcertKey(instrument.written_key(row.key).0).place());
     let all = rows.iter().flat_map(|row| row.times.iter().flatten().copied());
     let (quick, slow) = all.fold((f64::INFINITY, 0.0f64), |(low, high), time| (low.min(time), high.max(time)));
-    let mut text = format!("Reflex time day by day, {}; one column a day, tall is slow.\n", instrument.name);
+    let mut text = format!("Reflex time, {}: at first, day by day (tall is slow), at last.\n", instrument.name);
     for row in &rows {
         let name = instrument.written_key(row.key).name(g_flat);
         let bars: String = row.times.iter().map(|time| time.map_or(NOTHING, |time| bar(time, quick, slow))).collect();
@@ -34,6 +39,11 @@ pub fn keys_over_days(
     }
     if let (Some(before), Some(after)) = (apart(&rows, Course::first), apart(&rows, Course::last)) {
         text.push_str(&format!("Slowest and quickest key: {before:.1} s apart at first, {after:.1} s at last.\n"));
+    }
+    if let Some((slowest, quickest)) = cues_by_need(&rows) {
+        text.push_str(&format!(
+            "The four keys slowest at first got {slowest:.0} % of the cues, the four quickest {quickest:.0} %.\n"
+        ));
     }
     text
 }
@@ -75,6 +85,16 @@ fn apart(rows: &[Course], time: fn(&Course) -> Option<f64>) -> Option<f64> {
     let mut times: Vec<f64> = rows.iter().filter_map(time).collect();
     times.sort_by(f64::total_cmp);
     (times.len() > 1).then(|| times[times.len() - 1] - times[0])
+}
+
+/// Per cent of all cues that went to the four keys slowest at first, and to the four quickest; an even share is 33.
+fn cues_by_need(rows: &[Course]) -> Option<(f64, f64)> {
+    let mut known: Vec<(f64, u32)> = rows.iter().filter_map(|row| Some((row.first()?, row.cues))).collect();
+    known.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let all: u32 = rows.iter().map(|row| row.cues).sum();
+    let share =
+        |four: &[(f64, u32)]| 100.0 * f64::from(four.iter().map(|(_, cues)| cues).sum::<u32>()) / f64::from(all);
+    (known.len() >= 2 * FOUR && all > 0).then(|| (share(&known[..FOUR]), share(&known[known.len() - FOUR..])))
 }
 
 fn bar(time: f64, quick: f64, slow: f64) -> char {

@@ -8,3 +8,4 @@ mod memory;
 mod minutes;
 mod thirty_days;
 mod turns;
+mod twelve_in_sound;
