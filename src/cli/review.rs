@@ -6,13 +6,10 @@ use crate::cli::notes::ear_settings;
 use crate::cli::say;
 use crate::engine;
 use crate::files::{self, Stored};
-use crate::music::{self, ConcertKey};
+use crate::music;
 use crate::pattern::PatternId;
 use crate::report;
 use crate::session::{self, Began, Event, Session};
-use crate::verdict::Verdict;
-use crate::words;
-use crate::words::names::Reader;
 
 /// A picture of more days than this does not fit a screen.
 const MOST_DAYS: i32 = 48;
@@ -42,9 +39,6 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
         return say(super::review_json::review(&review, &unreadable));
     }
     say(report::to_text(&review).trim_end())?;
-    for session in &sessions {
-        recurring(session)?;
-    }
     over_days(&found.sessions)?;
     if typed.again { again(&found.sessions) } else { Ok(()) }
 }
@@ -88,32 +82,6 @@ fn over_days(stored: &[Stored]) -> Result<(), Failure> {
         for pattern in patterns {
             let picture = report::keys_over_days(&beliefs, pattern, days.clone(), instrument, last.g_flat);
             say(format!("\n{}\n{}", pattern.0, picture.trim_end()))?;
-        }
-    }
-    Ok(())
-}
-
-/// A fault that came back in one pattern over several keys, named once.
-fn recurring(session: &Session) -> Result<(), Failure> {
-    let Ok(instrument) = music::instrument(&session.began.instrument) else { return Ok(()) };
-    for pattern in &session.began.patterns {
-        let answers: Vec<(ConcertKey, &Verdict)> = session
-            .turns
-            .iter()
-            .filter(|turn| turn.cue.pattern == *pattern)
-            .filter_map(|turn| Some((turn.cue.key, &turn.judgement.as_ref()?.verdict)))
-            .collect();
-        let Some(first) = answers.first() else { continue };
-        let reader = Reader {
-            instrument,
-            key: first.0,
-            g_flat: session.began.g_flat,
-            calibrated: session.began.delay.is_some(),
-        };
-        if let Some(fault) = words::verdict::recurring(&answers, &reader) {
-            let title =
-                session.turns.iter().find(|turn| turn.cue.pattern == *pattern).map_or("", |turn| &turn.cue.title);
-            say(format!("{title}: {fault}"))?;
         }
     }
     Ok(())

@@ -15,6 +15,7 @@ fn part(part: &Part) -> Value {
         "sittings": part.sittings.iter().map(sitting).collect::<Vec<_>>(),
         "keys": part.keys.iter().map(key).collect::<Vec<_>>(),
         "best": part.best.iter().map(take).collect::<Vec<_>>(),
+        "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
         "worst": part.worst.iter().map(take).collect::<Vec<_>>(),
         "pitches": part.pitches.iter().map(pitch).collect::<Vec<_>>(),
     })

@@ -1,6 +1,7 @@
 use crate::coach::{Beliefs, Choice, Dice, Sitting};
 use crate::cue::Loudness;
 use crate::drill::faltering::Faltering;
+use crate::drill::faults::Faults;
 use crate::drill::rests::Rests;
 use crate::drill::turn::{Laid, Outcome, Turn};
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, KeyRow, Settings, Trouble};
@@ -54,6 +55,7 @@ pub struct Drill {
     pub(super) asked: Option<(crate::cue::Cue, crate::coach::Reason)>,
     pub(super) judged: Option<JudgedAnswer>,
     pub(super) hints: Hints,
+    pub(super) faults: Faults,
     pub(super) next: Option<Choice>,
     pub(super) before: Vec<KeyRow>,
     pub(super) trouble: Option<Trouble>,
@@ -88,6 +90,7 @@ impl Drill {
             asked: None,
             judged: None,
             hints: Hints::default(),
+            faults: Faults::default(),
             next: None,
             before: Vec::new(),
             trouble: None,

@@ -1,7 +1,9 @@
+use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
 use crate::drill::{Drill, Effect, JudgedAnswer};
+use crate::music::ConcertKey;
 use crate::notes::{HeardNote, Told};
 use crate::pattern::Register;
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
@@ -30,19 +32,24 @@ impl Drill {
         }
     }
 
-    /// The words for a verdict: the sentence, and what the instrument does to a note.
-    fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Asked, verdict: Verdict) -> JudgedAnswer {
-        let reader = Reader {
+    /// Who the words about a cue in this key are for.
+    pub(super) fn reader(&self, key: ConcertKey) -> Reader<'_> {
+        Reader {
             instrument: &self.settings.instrument,
-            key: cue.key,
+            key,
             g_flat: self.settings.g_flat,
             calibrated: self.settings.began.delay.is_some(),
-        };
+        }
+    }
+
+    /// The words for a verdict: the sentence, and what the instrument does to a note.
+    fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Asked, verdict: Verdict) -> JudgedAnswer {
+        let reader = self.reader(cue.key);
         let sentence = words::verdict::sentence(&verdict, asked, &reader);
         let explained = self.hints.of(&verdict, &cue.line, reader.instrument);
         let hint =
             explained.and_then(|note| words::fingering::hint(&reader.note(note.pitch), &note.tendency, note.off));
-        JudgedAnswer { cue, heard, verdict, sentence, hint }
+        JudgedAnswer { cue, heard, verdict, sentence, hint, recurring: None }
     }
 
     /// Nothing came: once the cue sounds again, uncounted; then the drill waits for a note.
@@ -72,7 +79,7 @@ impl Drill {
     /// The answer is over: judge it, write it down, learn from it, choose what comes next.
     pub(super) fn close_answered(&mut self, mut turn: Turn) {
         let (Some(asked), Some(verdict)) = (turn.asked(), turn.verdict()) else { return };
-        let judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
+        let mut judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
         let instrument = &self.settings.instrument;
         let told = self.hints.of(&verdict, &turn.cue.line, instrument);
         self.hints.enter(&verdict, &turn.cue.line, instrument, told.as_ref());
@@ -92,6 +99,11 @@ impl Drill {
         if related || self.unrelated >= 2 {
             self.asked = None;
             self.unrelated = 0;
+        }
+        if related && !matches!(turn.reason, Reason::Again { .. }) {
+            let mut faults = std::mem::take(&mut self.faults);
+            judged.recurring = faults.enter(&turn.cue, &verdict, &self.reader(turn.cue.key));
+            self.faults = faults;
         }
         let length = turn.cue.tempo.lasting(turn.cue.line.length);
         self.judged = Some(judged);

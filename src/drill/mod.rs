@@ -10,6 +10,7 @@
 mod asking;
 mod conductor;
 mod faltering;
+mod faults;
 mod hints;
 mod judging;
 mod pausing;

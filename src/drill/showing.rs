@@ -93,6 +93,10 @@ impl Drill {
             keys: self.rows(),
             before: self.before.clone(),
             all_hold: self.beliefs.all_hold(&self.settings.plan).map(|how| (how, self.settings.plan.goals)),
+            recurring: match (face, self.settings.plan.keys.first()) {
+                (Face::Over, Some(key)) => self.faults.all(&self.reader(*key)),
+                _ => Vec::new(),
+            },
             trouble: self.trouble,
             sounding: self.rests.total(),
             dropped: self.dropped,

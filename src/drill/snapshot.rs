@@ -33,6 +33,8 @@ pub struct Snapshot {
     pub before: Vec<KeyRow>,
     /// Every pattern of the plan holds in every key of it: how the least of them does, and the goals.
     pub all_hold: Option<(Holds, Goals)>,
+    /// The faults that came back in this sitting, a sentence a pattern; only once it is over.
+    pub recurring: Vec<String>,
     /// What is wrong with the sound.
     pub trouble: Option<Trouble>,
     /// How long the player has sounded.
@@ -93,6 +95,8 @@ pub struct JudgedAnswer {
     pub sentence: String,
     /// What the instrument does to a note that was out of tune, where that teaches something new.
     pub hint: Option<String>,
+    /// A fault that has become a pattern with this answer, named once.
+    pub recurring: Option<String>,
 }
 
 /// One key's place in the strip of the twelve.

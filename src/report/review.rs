@@ -1,12 +1,15 @@
 use std::collections::BTreeMap;
 
-use crate::music::ConcertKey;
+use crate::music::{self, ConcertKey};
+use crate::pattern::PatternId;
 use crate::report::by_key::{KeyRow, key_rows};
 use crate::report::takes::{Back, Take, back, best, worst};
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::session::{PauseCause, Session, Turn};
 use crate::units::{Cents, Seconds};
 use crate::verdict::Verdict;
+use crate::words;
+use crate::words::names::Reader;
 
 /// What a teacher asks first, of one sitting or many.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -30,6 +33,8 @@ pub struct Part {
     pub best: Vec<Take>,
     /// The three that most need hearing, worst first; never a whole one.
     pub worst: Vec<Take>,
+    /// Faults that came back: the title of a pattern, and the sentence.
+    pub recurring: Vec<(String, String)>,
     /// Keys that came back after a day or more, longest away first.
     pub back: Vec<Back>,
     /// One row a sounding pitch whose intonation was scored, from the lowest.
@@ -107,9 +112,32 @@ fn part(sessions: &[&Session]) -> Part {
         keys: key_rows(&sessions, &judged),
         best: best(&judged),
         worst: worst(&judged),
+        recurring: recurring(&sessions, &judged),
         back: back(&judged),
         pitches: pitch_rows(&judged),
     }
+}
+
+/// A fault that came back in one pattern over several keys, over all sittings, at most one a pattern.
+fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, String)> {
+    let Some(latest) = sessions.last() else { return Vec::new() };
+    let Ok(instrument) = music::instrument(&latest.began.instrument) else { return Vec::new() };
+    let mut patterns: Vec<&PatternId> = Vec::new();
+    for answer in judged {
+        if !patterns.contains(&&answer.turn.cue.pattern) {
+            patterns.push(&answer.turn.cue.pattern);
+        }
+    }
+    let named = |pattern: &&PatternId| {
+        let mine: Vec<&Judged<'_>> = judged.iter().filter(|answer| answer.turn.cue.pattern == **pattern).collect();
+        let answers: Vec<(ConcertKey, &Verdict)> =
+            mine.iter().map(|answer| (answer.turn.cue.key, answer.verdict)).collect();
+        let cue = &mine.first()?.turn.cue;
+        let calibrated = latest.began.delay.is_some();
+        let reader = Reader { instrument, key: cue.key, g_flat: latest.began.g_flat, calibrated };
+        Some((cue.title.clone(), words::verdict::recurring(&answers, &reader)?.sentence))
+    };
+    patterns.iter().filter_map(named).collect()
 }
 
 /// The answers that count: sounded, judged, an attempt at the pattern, and not a cue the player asked to hear again.

@@ -55,6 +55,7 @@ fn part(part: &Part) -> String {
     reflex_table(out, &keys, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
     takes(out, "Best answers", &part.best, &page, part.sittings.len() > 1);
     takes(out, "Answers to listen to again", &part.worst, &page, part.sittings.len() > 1);
+    recurring(out, &part.recurring);
     came_back(out, &part.back, &page);
     intonation(out, part, &page);
     text
@@ -186,6 +187,17 @@ fn takes(out: &mut String, title: &str, takes: &[Take], page: &Page, many: bool)
         let key = page.key(take.key);
         let told = format!("{sitting}{minutes}:{seconds:02}  {key}  {}  {}", take.title, take.sentence);
         wrapped(out, "  ", &told);
+    }
+}
+
+fn recurring(out: &mut String, faults: &[(String, String)]) {
+    if faults.is_empty() {
+        return;
+    }
+    line(out, "");
+    line(out, "Faults that came back");
+    for (title, sentence) in faults {
+        wrapped(out, "  ", &format!("{title}: {sentence}"));
     }
 }
 

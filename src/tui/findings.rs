@@ -7,15 +7,16 @@ use crate::words::reason;
 /// So many keys are named together.
 const FEW: usize = 3;
 
-/// Up to three sentences on a sitting, from the numbers on its screen.
+/// Up to three sentences on a sitting, from the numbers on its screen; a fault that came back among the first.
 #[must_use]
 pub fn three(look: &Look, snapshot: &Snapshot) -> Vec<String> {
     let asked: Vec<&KeyRow> = snapshot.keys.iter().filter(|row| row.answers_today > 0).collect();
     if asked.is_empty() {
         return vec!["No key was answered yet.".to_owned()];
     }
+    let fault = snapshot.recurring.first().cloned();
     let mut found: Vec<String> =
-        [gained_most(look, snapshot, &asked), from_slow_to_quick(look, &asked)].into_iter().flatten().collect();
+        [fault, gained_most(look, snapshot, &asked), from_slow_to_quick(look, &asked)].into_iter().flatten().collect();
     match &snapshot.all_hold {
         Some((how, goals)) => found.insert(0, reason::all_hold(snapshot.keys.len(), *how, goals)),
         None => found.extend(holding(look, &asked)),

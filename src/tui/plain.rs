@@ -12,6 +12,7 @@ pub struct Plain {
     turn: u32,
     verdict: (u32, String),
     next: u32,
+    named: u32,
     paused: bool,
     over: bool,
 }
@@ -20,7 +21,7 @@ impl Plain {
     /// A page with nothing on it yet.
     #[must_use]
     pub const fn new(look: Look) -> Self {
-        Self { look, cue: 0, turn: 0, verdict: (0, String::new()), next: 0, paused: false, over: false }
+        Self { look, cue: 0, turn: 0, verdict: (0, String::new()), next: 0, named: 0, paused: false, over: false }
     }
 
     /// The lines that this snapshot adds.
@@ -65,6 +66,10 @@ impl Plain {
             lines.push(if again { format!("after all: {}", judged.sentence) } else { judged.sentence.clone() });
             self.verdict = told;
             lines.extend(judged.hint.iter().map(|hint| capital(hint) + "."));
+        }
+        if let (Some(fault), true) = (&judged.recurring, self.named != judged.cue.number) {
+            self.named = judged.cue.number;
+            lines.push(fault.clone());
         }
         // What comes next is known a little later than the verdict: when the answer is surely over.
         if let (Some(next), true) = (&snapshot.next, self.next != judged.cue.number) {

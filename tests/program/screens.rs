@@ -1,7 +1,7 @@
 //! Every screen, drawn on a made-up terminal from the drill's own snapshots: what a player sees and does not see.
 
 use earfirst::coach::{Goals, Holds, Reason};
-use earfirst::cue::Form;
+use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Face, KeyRow, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
 use earfirst::session::PauseCause;
@@ -211,6 +211,29 @@ fn at_the_end_keys_that_are_equal_are_named_together_and_only_answers_are_counte
         "All twelve keys hold. Raise the goal to quarter = 151, or take the next pattern."
     );
     assert_eq!(told(&[0, 0, 0], &[72.0, 60.0, 72.0]), "No key was answered yet.", "asked and left unanswered");
+}
+
+#[test]
+fn a_fault_that_comes_back_is_named_once_and_again_at_the_end() {
+    let mut short = settings(PATTERN, Form::FirstNote, &ALL);
+    short.planned = Some(Seconds(240.0));
+    let third_note_low = |cue: &Cue, end: Seconds, _: Option<Seconds>| {
+        let low = |n: usize| if n == 2 { 1.0 } else { 0.0 };
+        let notes = cue.line.notes.iter().enumerate();
+        let (at, lasts) = (|beats| end.0 + 0.5 + cue.tempo.lasting(beats).0, |beats| 0.9 * cue.tempo.lasting(beats).0);
+        notes.map(|(n, note)| (at(note.at), lasts(note.length), f64::from(note.pitch.0) - low(n))).collect()
+    };
+    let mut room = Rehearsal::new(short, Box::new(third_note_low));
+    room.run(600.0);
+    let mut page = Plain::new(look(false));
+    let lines: Vec<String> = room.shown.iter().flat_map(|(_, shown)| page.lines(shown)).collect();
+    let fault = "The third note was a half step low in all";
+    let end = lines.iter().position(|line| line.starts_with("end")).unwrap();
+    let (during, after) = lines.split_at(end);
+    assert_eq!(during.iter().filter(|line| line.starts_with(fault)).count(), 1, "{during:?}");
+    assert!(after[1].contains(&format!(": {fault} twelve keys.")), "{after:?}");
+    let (text, _) = drawn(room.snapshot(), 80, 24, true);
+    assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(fault), "{text}");
 }
 
 #[test]

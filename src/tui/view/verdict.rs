@@ -31,6 +31,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         if let Some(hint) = &judged.hint {
             lines.push(Line::from(capital(hint) + "."));
         }
+        lines.extend(judged.recurring.iter().map(|fault| Line::from(fault.clone())));
         lines.push(Line::from(""));
         if let Some(next) = &snapshot.next {
             lines.push(Line::from(format!("next   {}", look.why(&next.reason, next.key))));

@@ -1,5 +1,7 @@
 //! What a teacher would say about one answer, and about a fault that comes back.
 
+#[cfg(test)]
+mod attempts_tests;
 mod faults;
 mod recurring;
 #[cfg(test)]
@@ -8,5 +10,5 @@ mod sentence;
 #[cfg(test)]
 mod tests;
 
-pub use recurring::recurring;
+pub use recurring::{Recurring, recurring};
 pub use sentence::sentence;

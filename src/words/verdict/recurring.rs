@@ -28,13 +28,22 @@ enum Group {
     Sharp,
 }
 
+/// A fault that came back often enough to be a pattern.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recurring {
+    /// Which note of the line, counted from 0.
+    pub note: usize,
+    /// What it is, and in how many keys.
+    pub sentence: String,
+}
+
 /// Names a fault that came back: the same note of one pattern, wrong in the same way in at least three keys and in at least
 /// three fifths of those asked: "The seventh note was flat in four of five flat keys."
 ///
 /// `answers` are all to one pattern, each with its sounding key; only first attempts in the asked key count. `None` while
 /// nothing is a pattern yet.
 #[must_use]
-pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<String> {
+pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<Recurring> {
     let mut asked: BTreeMap<ConcertKey, usize> = BTreeMap::new();
     let mut seen: BTreeMap<(usize, Fault), BTreeMap<ConcertKey, usize>> = BTreeMap::new();
     for (key, verdict) in
@@ -47,17 +56,17 @@ pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<
             }
         }
     }
-    let mut best: Option<(f64, usize, String)> = None;
+    let mut best: Option<(f64, usize, Recurring)> = None;
     for ((place, fault), keys) in seen {
         // A key has the fault when half of its answers have it.
         let has = |key: &ConcertKey| keys.get(key).is_some_and(|times| 2 * times >= asked[key]);
         let Some((with, of, group)) = common(&asked.keys().copied().collect::<Vec<_>>(), has, reader) else { continue };
         let part = with as f64 / of as f64;
         if best.as_ref().is_none_or(|(most, most_with, _)| (with, part) > (*most_with, *most)) {
-            best = Some((part, with, told(place, fault, with, of, group)));
+            best = Some((part, with, Recurring { note: place, sentence: told(place, fault, with, of, group) }));
         }
     }
-    best.map(|(_, _, sentence)| sentence)
+    best.map(|(_, _, fault)| fault)
 }
 
 fn fault(note: &NoteVerdict, intonation: Intonation) -> Option<Fault> {

@@ -30,7 +30,12 @@ pub fn sentence(verdict: &Verdict, asked: &Asked, reader: &Reader) -> String {
 
 fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) -> String {
     let played = ConcertKey(PitchClass::new(reader.key.0.get() + by.0));
-    let keys = format!("you played in {}, the cue asked for {}", reader.key(played), reader.key(reader.key));
+    let keys = format!(
+        "you played in {}, the cue asked for {}{}",
+        reader.key(played),
+        reader.key(reader.key),
+        attempts(verdict.attempts)
+    );
     match faults::clauses(found, asked, reader).first() {
         None if verdict.right == verdict.of => format!("right shape, wrong key: {keys}"),
         Some(fault) => format!("wrong key: {keys}; in that key {fault}"),
@@ -52,15 +57,22 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) 
         },
     };
     let clean = faults.is_empty() && broke_off(verdict, found).is_none();
+    told += &attempts(verdict.attempts);
     for finding in found {
-        match finding {
-            Finding::Attempts(2) => told += ", at the second attempt",
-            Finding::Attempts(more) => told += &format!(", at attempt {more}"),
-            Finding::OtherOctave(by) => told += &octave(*by),
-            _ => {}
+        if let Finding::OtherOctave(by) = finding {
+            told += &octave(*by);
         }
     }
     told + &remark(found, asked, reader, clean, verdict.attempts)
+}
+
+/// How often the player began, where that was more than once.
+fn attempts(attempts: u32) -> String {
+    match attempts {
+        0 | 1 => String::new(),
+        2 => ", at the second attempt".to_owned(),
+        more => format!(", at attempt {more}"),
+    }
 }
 
 fn octave(by: HalfSteps) -> String {

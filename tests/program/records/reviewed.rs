@@ -55,6 +55,28 @@ fn evening_with(off: [f64; 3]) -> Session {
     Session::from_events(&events).unwrap()
 }
 
+/// A sitting of some cues, each in a key of its own, whose second note was a half step high every time.
+fn second_note_high(numbers: std::ops::Range<u32>) -> Session {
+    let mut events = vec![Event::Began(made::began())];
+    for number in numbers {
+        events.push(Event::Cued { at: made::answer(number).at, cue: made::cue(number), reason: Reason::Even });
+        events.push(Event::Answered(made::answer(number)));
+        let mut judgement = made::judgement(number);
+        judgement.verdict.expected[1].label = NoteLabel::Wrong(HalfSteps(1));
+        events.push(Event::Judged(judgement));
+    }
+    Session::from_events(&events).unwrap()
+}
+
+#[test]
+fn a_fault_that_came_back_over_several_sittings_is_named() {
+    let (one, other) = (second_note_high(1..3), second_note_high(3..5));
+    assert!(review(std::slice::from_ref(&one)).parts[0].recurring.is_empty(), "two keys are no pattern");
+    let text = to_text(&review(&[one, other]));
+    let named = "First three notes up: The second note was a half step high in all four keys.";
+    assert!(text.contains(&format!("Faults that came back\n  {named}\n")), "{text}");
+}
+
 #[test]
 fn the_figures_are_those_a_teacher_would_count_by_hand() {
     let found = review(&[evening()]);
