@@ -76,7 +76,8 @@ impl Refused {
             Self::Nonsense { right, .. } => {
                 format!("It has to be {right}: put it right there, or export the line anew from a notation program.")
             }
-            _ => "Name a .mid, .musicxml or .xml file.".to_owned(),
+            Self::Damaged { .. } => "Export the line anew from the program that wrote it.".to_owned(),
+            _ => "Export the line alone, as one part, to a .mid or .musicxml file.".to_owned(),
         }
     }
 }

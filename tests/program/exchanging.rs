@@ -204,8 +204,9 @@ fn a_file_that_was_cut_off_is_not_taken_for_a_shorter_line() {
     assert!(from_midi(&midi).is_ok() && from_musicxml(&score).is_ok());
     // The header of 14 bytes and a shred of the first track: no track is there, but one was promised.
     for kept in [14, 17, 21] {
-        let why = from_midi(&midi[..kept]).unwrap_err().to_string();
-        assert!(why.contains("ends early"), "{kept} bytes: {why}");
+        let refused = from_midi(&midi[..kept]).unwrap_err();
+        let (why, mend) = (refused.to_string(), refused.mend());
+        assert!(why.contains("ends early") && mend.contains("anew"), "{kept} bytes: {why}; {mend}");
     }
     for kept in [3, 2] {
         let (midi, score) = (&midi[..midi.len() * kept / 4], &score[..score.len() * kept / 4]);
