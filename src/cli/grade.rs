@@ -11,7 +11,7 @@ use crate::units::{Seconds, Tempo};
 use crate::verdict::{self, Asked, Clock, NoteLabel, NoteVerdict, Verdict};
 use crate::words;
 use crate::words::names::Reader;
-use crate::words::numbers::{capital, signed};
+use crate::words::numbers::{capital, ordinal, signed};
 
 /// A verdict on a recording or a list of notes.
 pub fn run(typed: &Grade) -> Result<(), Failure> {
@@ -136,6 +136,9 @@ fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: 
     if let Some(pace) = verdict.pace {
         say(format!("held at quarter = {:.0}, asked {:.0}", pace.0, cue.tempo.0))?;
     }
+    for stood in &verdict.stood {
+        say(format!("stood still before the {} note, {:.2} s", ordinal(stood.before), stood.by.0))?;
+    }
     if let Some(centre) = verdict.centre {
         say(format!("as a whole {} cents; the cents above are against that", signed(centre)))?;
     }
@@ -158,11 +161,13 @@ fn json(cue: &Cue, verdict: &Verdict, sentence: &str, hint: Option<&str>) -> ser
     };
     let expected: Vec<_> = verdict.expected.iter().map(note).collect();
     let played: Vec<_> = verdict.played.iter().map(|label| grade_lines::played_word(*label)).collect();
+    let stood = verdict.stood.iter().map(|it| serde_json::json!({"before": it.before, "by_s": it.by.0}));
     serde_json::json!({
         "related": verdict.related, "shift_half_steps": verdict.shift.0, "attempts": verdict.attempts,
         "right": verdict.right, "of": verdict.of, "extra": verdict.extra, "passed": verdict.passed,
         "pace_quarter_per_minute": verdict.pace.map(|pace| pace.0), "evenness_percent_of_beat": verdict.evenness,
         "centre_cents": verdict.centre.map(|centre| centre.0), "expected": expected, "played": played, "sentence": sentence,
         "long_to_short_eighth": verdict.swing, "long_to_short_eighth_asked": cue.line.swing(), "hint": hint,
+        "stood": stood.collect::<Vec<_>>(),
     })
 }

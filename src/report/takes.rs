@@ -48,15 +48,16 @@ pub struct Back {
     pub of: u32,
 }
 
-/// Whole answers that did not jump their cue, the quickest tempo first; among equals the shortest reflex time, then the
-/// evenest.
+/// Whole answers that did not jump their cue, those without a stand first, then the quickest tempo; among equals the shortest
+/// reflex time, then the evenest.
 pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| answer.verdict.whole() && waited(answer)).collect();
     let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
     let uneven = |answer: &Judged<'_>| answer.verdict.evenness.unwrap_or(f64::INFINITY);
     whole.sort_by(|a, b| {
         let (quick, slow) = (b.turn.cue.tempo.0, a.turn.cue.tempo.0);
-        quick.total_cmp(&slow).then(reflex(a).total_cmp(&reflex(b))).then(uneven(a).total_cmp(&uneven(b)))
+        let stood = a.verdict.stood.len().cmp(&b.verdict.stood.len());
+        stood.then(quick.total_cmp(&slow)).then(reflex(a).total_cmp(&reflex(b))).then(uneven(a).total_cmp(&uneven(b)))
     });
     whole.into_iter().take(NAMED).map(take).collect()
 }

@@ -160,6 +160,7 @@ mod tests {
             pace: None,
             evenness: None,
             swing: None,
+            stood: Vec::new(),
             centre: None,
             spread: None,
         }

@@ -25,7 +25,7 @@ pub(super) fn spoil(fault: Fault, spoiled: &mut Spoiled, range: Range, chance: &
         Fault::WholeOctave => shift(spoiled, &[12, -12], range, chance),
         Fault::WrongKey => shift(spoiled, &[1, -1, 2, -2, 5, -5, 7, -7, 3, -3], range, chance),
         Fault::Restart => restart(spoiled, beat, chance),
-        Fault::Hesitation => hesitation(&mut spoiled.intent.notes, beat, chance),
+        Fault::Hesitation => hesitation(spoiled, beat, chance),
         Fault::Rushed => {
             stretch(spoiled, if spoiled.free { chance.between(1.25, 1.4) } else { chance.between(1.13, 1.25) })
         }
@@ -148,12 +148,16 @@ fn restart(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
     true
 }
 
-fn hesitation(notes: &mut [PlayedNote], beat: f64, chance: &mut Chance) -> bool {
+/// Stands still within the line, for less than the two beats of silence after which nobody waits for the rest of it.
+fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
+    let given_up = (2.0 * 60.0 / spoiled.asked.0).max(0.8);
+    let notes = &mut spoiled.intent.notes;
     if notes.len() < 4 {
         return false;
     }
     let index = 1 + chance.below(notes.len() - 2);
-    let late = beat * chance.between(0.9, 1.4) + 0.15;
+    let silent = notes[index].at - (notes[index - 1].at + notes[index - 1].length);
+    let late = (beat * chance.between(0.9, 1.4) + 0.15).min(given_up - 0.1 - silent);
     notes[index..].iter_mut().for_each(|note| note.at += late);
     notes[index].slurred = false;
     true

@@ -6,7 +6,7 @@ use super::sounded::{Next, Sounded};
 use crate::units::median;
 
 /// A clock further from the asked one than this is not one.
-const PACE: std::ops::Range<f64> = 0.38..2.9;
+pub(super) const PACE: std::ops::Range<f64> = 0.38..2.9;
 /// So many matched notes make a clock.
 const TIMED: usize = 3;
 /// A general tuning offset is held within this, in half steps; beyond it is another key.

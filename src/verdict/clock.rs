@@ -19,13 +19,22 @@ impl Fit {
 ///
 /// `None` when fewer than two places differ, or when time does not go forward.
 pub(super) fn fit(points: &[(f64, f64)]) -> Option<Fit> {
+    let beat_s = median(&slopes(points))?;
+    (beat_s > 0.0).then_some(Fit { start_s: start(points, beat_s)?, beat_s })
+}
+
+/// Seconds a beat between each two points whose places differ.
+pub(super) fn slopes(points: &[(f64, f64)]) -> Vec<f64> {
     let mut slopes = Vec::with_capacity(points.len() * points.len() / 2);
     for (n, a) in points.iter().enumerate() {
         slopes.extend(points[..n].iter().filter(|b| (a.0 - b.0).abs() > 1e-9).map(|b| (a.1 - b.1) / (a.0 - b.0)));
     }
-    let beat_s = median(&slopes)?;
-    let starts: Vec<f64> = points.iter().map(|(beats, onset)| onset - beat_s * beats).collect();
-    (beat_s > 0.0).then_some(Fit { start_s: median(&starts)?, beat_s })
+    slopes
+}
+
+/// The second of beat 0, where a beat lasts `beat_s`: the median over the points.
+pub(super) fn start(points: &[(f64, f64)], beat_s: f64) -> Option<f64> {
+    median(&points.iter().map(|(beats, onset)| onset - beat_s * beats).collect::<Vec<_>>())
 }
 
 #[cfg(test)]

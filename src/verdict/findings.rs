@@ -1,6 +1,6 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, most useful first.
 
-use super::{Asked, Clock, NoteLabel, PlayedLabel, Verdict};
+use super::{Asked, Clock, NoteLabel, PlayedLabel, Stood, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo};
 
@@ -48,6 +48,8 @@ pub enum Finding {
     Joined(Vec<usize>),
     /// The player came in before anybody can have reacted to the cue.
     Jumped(Seconds),
+    /// The player stood still before these notes.
+    Stood(Vec<Stood>),
     /// In tempo: the whole stands this far from its beats; positive is late.
     OffTheBeat(Seconds),
     /// Another pace than asked.
@@ -150,6 +152,9 @@ fn timing(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
     let in_tempo = matches!(asked.clock, Clock::InTempo { .. });
     if let Some(reflex) = verdict.reflex.filter(|reflex| reflex.jumped) {
         found.push(Finding::Jumped(reflex.time));
+    }
+    if !verdict.stood.is_empty() {
+        found.push(Finding::Stood(verdict.stood.clone()));
     }
     let same = if in_tempo { SAME_PACE } else { 4.0 * SAME_PACE };
     let pace = verdict.pace.filter(|pace| (pace.0 / asked.tempo.0 - 1.0).abs() > same);

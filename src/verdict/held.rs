@@ -7,8 +7,8 @@ use crate::units::Tempo;
 /// The tempo that an answer truly held, quarters a minute: its pace, at most the tempo asked, and that itself where the pace is
 /// within five per cent of it (nobody hears less).
 ///
-/// Where the verdict has no pace (under four matched notes), the pace from the first to the last matched onset. A line of one
-/// note has none of its own and holds whatever is asked. `None` where nothing can be said.
+/// Where the verdict has no pace (under four matched notes), or the player stood still, which nobody does who holds a tempo, it
+/// is the pace from the first to the last matched onset. A line of one note has none of its own and holds whatever is asked. `None` where nothing can be said.
 ///
 /// `heard` are the notes the verdict was made of.
 #[must_use]
@@ -16,7 +16,8 @@ pub fn held(line: &Line, asked: Tempo, verdict: &Verdict, heard: &[HeardNote]) -
     if line.notes.len() == 1 {
         return Some(asked);
     }
-    let pace = verdict.pace.or_else(|| from_first_to_last(line, verdict, heard))?;
+    let steady = verdict.pace.filter(|_| verdict.stood.is_empty());
+    let pace = steady.or_else(|| from_first_to_last(line, verdict, heard))?;
     Some(if pace.0 >= asked.0 * (1.0 - SAME_PACE) { asked } else { pace })
 }
 
@@ -38,13 +39,18 @@ mod tests {
 
     /// So many notes in eighths upward, asked at a quarter = 144 and played at another pace: the tempo it held.
     fn played(notes: usize, pace: f64) -> Option<f64> {
+        standing_still(notes, pace, 0.0)
+    }
+
+    /// The same, with so many seconds of standing still before the third note.
+    fn standing_still(notes: usize, pace: f64, still_s: f64) -> Option<f64> {
         let pitch = |n: usize| 60 + n as i32;
         let at = |n: usize| n as f64 * 0.5;
         let note = |n| ExpectedNote { pitch: Concert(pitch(n)), at: Beats(at(n)), length: Beats(0.5), letters: None };
         let line = Line { notes: (0..notes).map(note).collect(), length: Beats(at(notes)) };
         let heard: Vec<HeardNote> = (0..notes)
             .map(|n| {
-                let onset = Seconds(1.0 + at(n) * 60.0 / pace);
+                let onset = Seconds(1.0 + at(n) * 60.0 / pace + if n < 2 { 0.0 } else { still_s });
                 HeardNote {
                     number: n as u32,
                     onset,
@@ -77,6 +83,13 @@ mod tests {
             let held = played(notes, 100.0).unwrap();
             assert!((held - 100.0).abs() < 0.5, "{notes} notes: {held}");
         }
+    }
+
+    #[test]
+    fn who_stands_still_has_not_held_the_tempo_of_the_other_notes() {
+        // Seven eighths at 144 last 1.46 s, and a second of standing still makes them 2.46 s.
+        let held = standing_still(8, 144.0, 1.0).unwrap();
+        assert!((held - 144.0 * 1.4583 / 2.4583).abs() < 0.1, "{held}");
     }
 
     #[test]

@@ -176,6 +176,7 @@ fn blank(shift: i32) -> Verdict {
         pace: None,
         evenness: None,
         swing: None,
+        stood: Vec::new(),
         centre: None,
         spread: None,
     }

@@ -72,7 +72,7 @@ pub struct NoteVerdict {
     /// Signed distance of a right note's centre from the shifted equal-tempered pitch, the general tuning offset taken
     /// out; `None` for other labels, notes too short to say, and instruments whose intonation is not scored.
     pub cents: Option<Cents>,
-    /// Onset minus the clock fitted through the answer; positive is late.
+    /// Onset minus the clock fitted through the answer, the time the player stood still taken out; positive is late.
     pub late: Option<Seconds>,
 }
 
@@ -85,6 +85,15 @@ pub struct Reflex {
     pub jumped: bool,
     /// Enters the beliefs: one attempt, first right note is the first expected, not jumped.
     pub counted: bool,
+}
+
+/// The player stood still within the line and then went on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stood {
+    /// Before this expected note, counted from 0.
+    pub before: usize,
+    /// For so much longer than the line asks, at the pace of the other notes; above .3 s and .6 of a beat of that pace.
+    pub by: Seconds,
 }
 
 /// What is true of one answer.
@@ -110,14 +119,16 @@ pub struct Verdict {
     pub passed: bool,
     /// Free answers only.
     pub reflex: Option<Reflex>,
-    /// Answers in tempo only: median of onset minus due moment; positive is late.
+    /// Answers in tempo only: median of onset minus due moment, the time the player stood still taken out; positive is late.
     pub late: Option<Seconds>,
-    /// The tempo truly held; `None` under four matched notes.
+    /// The tempo truly held while the player did not stand still; `None` under four matched notes.
     pub pace: Option<Tempo>,
     /// Median absolute deviation of the onsets about the fitted clock, in hundredths of a beat.
     pub evenness: Option<f64>,
     /// Long to short eighth, where the line has pairs of eighths.
     pub swing: Option<f64>,
+    /// Where the player stood still, in the order of the line; at most two places.
+    pub stood: Vec<Stood>,
     /// General tuning offset of the answer: median signed cents of the right notes.
     pub centre: Option<Cents>,
     /// Median absolute deviation of the right notes about that.

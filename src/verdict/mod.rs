@@ -2,8 +2,8 @@
 //!
 //! Flow: heard notes in order of onset, each with its looks ([`sounded`]) -> the cheapest alignment by pitch for each likely
 //! shift of the whole answer, a column a note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and clock estimated from it
-//! ([`account`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`]). A [`Judge`] keeps the columns from note
-//! to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
+//! ([`account`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`stood`]). A [`Judge`] keeps the columns
+//! from note to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
 //! words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
 
 mod account;
@@ -18,9 +18,10 @@ mod judged;
 mod ready;
 mod score;
 mod sounded;
+mod stood;
 
 pub use findings::{Finding, findings};
 pub use held::held;
 pub use judge::{Judge, judge};
-pub use judged::{Asked, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
+pub use judged::{Asked, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
 pub use ready::ready;

@@ -1,7 +1,9 @@
 //! The figures of a verdict, each defined once, here. Skewed quantities get medians; there is no grand total.
 
-use super::account::Account;
-use super::{Asked, Clock, NoteLabel, PlayedLabel, Reflex, Verdict};
+use super::account::{Account, PACE};
+use super::clock::{self, Fit};
+use super::stood::{self, Step};
+use super::{Asked, Clock, NoteLabel, PlayedLabel, Reflex, Stood, Verdict};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, long_to_short};
 use crate::units::{Cents, Seconds, Tempo, median, spread};
@@ -20,7 +22,7 @@ pub(super) fn scored(asked: &Asked, heard: &[HeardNote], account: &Account, mut 
     verdict.right = count(&verdict, |label| matches!(label, NoteLabel::Right | NoteLabel::Merged));
     verdict.extra = verdict.played.iter().filter(|label| **label == PlayedLabel::Extra).count() as u32;
     verdict.passed = passed(&verdict);
-    timing(asked, heard, account, &mut verdict);
+    timing(asked, heard, &mut verdict);
     intonation(asked, heard, account, &mut verdict);
     verdict
 }
@@ -37,33 +39,73 @@ fn passed(verdict: &Verdict) -> bool {
     errors <= (verdict.of + 3) / 8 && verdict.attempts == 1 && verdict.in_key()
 }
 
-fn timing(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &mut Verdict) {
-    let matched: Vec<(&ExpectedNote, f64, NoteLabel)> = asked
-        .line
-        .notes
-        .iter()
-        .zip(&verdict.expected)
-        .filter_map(|(note, judged)| judged.heard.map(|index| (note, heard[index].onset.0, judged.label)))
+/// An expected note that something answers.
+struct Matched<'a> {
+    place: usize,
+    note: &'a ExpectedNote,
+    label: NoteLabel,
+    onset_s: f64,
+}
+
+fn timing(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
+    let places = asked.line.notes.iter().zip(&verdict.expected).enumerate();
+    let mut matched: Vec<Matched<'_>> = places
+        .filter_map(|(place, (note, judged))| {
+            let onset_s = heard[judged.heard?].onset.0;
+            Some(Matched { place, note, label: judged.label, onset_s })
+        })
         .collect();
-    match asked.clock {
-        Clock::Free { cue_end } => verdict.reflex = reflex(asked, cue_end, &matched, verdict),
-        // A second attempt has left the beat: what it is late by says nothing.
-        Clock::InTempo { .. } if verdict.attempts > 1 => {}
-        Clock::InTempo { beat_zero, .. } => verdict.late = late(asked, beat_zero, &matched),
+    if let Clock::Free { cue_end } = asked.clock {
+        verdict.reflex = reflex(asked, cue_end, &matched, verdict);
     }
-    let Some(clock) = account.clock.filter(|_| matched.len() >= PACE_NEEDS) else { return };
+    let timed = matched.len() >= PACE_NEEDS;
+    if timed {
+        verdict.stood = taken_out(heard, verdict, &mut matched);
+    }
+    match asked.clock {
+        // A second attempt has left the beat: what it is late by says nothing.
+        Clock::InTempo { beat_zero, .. } if verdict.attempts == 1 => verdict.late = late(asked, beat_zero, &matched),
+        _ => {}
+    }
+    let points: Vec<(f64, f64)> = matched.iter().map(|it| (it.note.at.0, it.onset_s)).collect();
+    let near = |clock: &Fit| PACE.contains(&(asked.tempo.beat().0 / clock.beat_s));
+    let Some(clock) = clock::fit(&points).filter(|clock| timed && near(clock)) else { return };
     // Pace: 60 / b quarter notes a minute, where t = a + b * beat is fitted through the onsets of all matched notes.
     verdict.pace = Some(Tempo(60.0 / clock.beat_s));
-    for (note, judged) in asked.line.notes.iter().zip(&mut verdict.expected) {
-        judged.late = judged.heard.map(|index| Seconds(heard[index].onset.0 - clock.at(note.at.0)));
+    for it in &matched {
+        verdict.expected[it.place].late = Some(Seconds(it.onset_s - clock.at(it.note.at.0)));
     }
     // Evenness: median absolute deviation of (onset - clock) / b, in hundredths of a beat. Swing is in it where even eighths
     // were asked; where swing was, the player's own is taken out first.
     verdict.swing = swing(&matched);
     let own = own_swing(asked, verdict.swing);
     let off: Vec<f64> =
-        matched.iter().map(|(note, onset_s, _)| 100.0 * (onset_s - clock.at(own(note.at.0))) / clock.beat_s).collect();
+        matched.iter().map(|it| 100.0 * (it.onset_s - clock.at(own(it.note.at.0))) / clock.beat_s).collect();
     verdict.evenness = spread(&off);
+}
+
+/// Where the player stood still. That time is taken out of the notes that follow: it is one fault, and says nothing of pace,
+/// evenness, swing or the beat.
+fn taken_out(heard: &[HeardNote], verdict: &Verdict, matched: &mut [Matched<'_>]) -> Vec<Stood> {
+    let step = |place: usize| {
+        let (beats, onset_s) = (matched[place].note.at.0, matched[place].onset_s);
+        let wait_s = place.checked_sub(1).map_or(0.0, |b| longest_wait(heard, verdict, matched[b].onset_s, onset_s));
+        Step { beats, onset_s, wait_s }
+    };
+    let stands = stood::stands(&(0..matched.len()).map(step).collect::<Vec<_>>());
+    for (before, by_s) in &stands {
+        matched[*before..].iter_mut().for_each(|later| later.onset_s -= by_s);
+    }
+    stands.into_iter().map(|(before, by_s)| Stood { before: matched[before].place, by: Seconds(by_s) }).collect()
+}
+
+/// The longest time without a new note from one onset to another, seconds: notes too many may stand between.
+fn longest_wait(heard: &[HeardNote], verdict: &Verdict, from_s: f64, to_s: f64) -> f64 {
+    let extra = heard.iter().zip(&verdict.played).filter(|(_, label)| **label == PlayedLabel::Extra);
+    let between = extra.map(|(note, _)| note.onset.0).filter(|onset_s| (from_s..to_s).contains(onset_s));
+    let mut onsets: Vec<f64> = between.chain([from_s, to_s]).collect();
+    onsets.sort_by(f64::total_cmp);
+    onsets.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max)
 }
 
 /// Where a note is due if the player swings in a way of their own: the place in the line, with the off-beats of a line that
@@ -80,13 +122,8 @@ fn own_swing(asked: &Asked, played: Option<f64>) -> impl Fn(f64) -> f64 {
 /// Reflex time: the onset of the first right note of the graded attempt minus the end of the cue, minus the measured delay of
 /// devices, in seconds. Not counted after an earlier attempt, when the first expected note was not the first right one, or
 /// when the player jumped the cue.
-fn reflex(
-    asked: &Asked,
-    cue_end: Seconds,
-    matched: &[(&ExpectedNote, f64, NoteLabel)],
-    verdict: &Verdict,
-) -> Option<Reflex> {
-    let (_, onset_s, _) = matched.iter().find(|(_, _, label)| *label == NoteLabel::Right)?;
+fn reflex(asked: &Asked, cue_end: Seconds, matched: &[Matched<'_>], verdict: &Verdict) -> Option<Reflex> {
+    let onset_s = matched.iter().find(|it| it.label == NoteLabel::Right)?.onset_s;
     let time = Seconds(onset_s - cue_end.0 - asked.delay.0);
     let jumped = time.0 < FASTEST_REFLEX_S;
     let first_is_right = verdict.expected.first().is_some_and(|note| note.label == NoteLabel::Right);
@@ -95,10 +132,9 @@ fn reflex(
 
 /// Early or late: the median, over the right notes of an answer in tempo, of onset minus the moment its beat was due, minus
 /// the measured delay of devices, in seconds; positive is late.
-fn late(asked: &Asked, beat_zero: Seconds, matched: &[(&ExpectedNote, f64, NoteLabel)]) -> Option<Seconds> {
-    let right = matched.iter().filter(|(_, _, label)| *label == NoteLabel::Right);
-    let off: Vec<f64> =
-        right.map(|(note, onset_s, _)| onset_s - due(asked, beat_zero, note).0 - asked.delay.0).collect();
+fn late(asked: &Asked, beat_zero: Seconds, matched: &[Matched<'_>]) -> Option<Seconds> {
+    let right = matched.iter().filter(|it| it.label == NoteLabel::Right);
+    let off: Vec<f64> = right.map(|it| it.onset_s - due(asked, beat_zero, it.note).0 - asked.delay.0).collect();
     median(&off).map(Seconds)
 }
 
@@ -109,11 +145,11 @@ pub(super) fn due(asked: &Asked, beat_zero: Seconds, note: &ExpectedNote) -> Sec
 
 /// Swing: the median ratio of the first to the second of two eighths that share a beat, swung or not, where the note after
 /// them is matched too; two such pairs are needed. 1 is straight, 2 is a triplet feel.
-fn swing(matched: &[(&ExpectedNote, f64, NoteLabel)]) -> Option<f64> {
+fn swing(matched: &[Matched<'_>]) -> Option<f64> {
     let ratios: Vec<f64> = matched
         .windows(3)
-        .filter(|w| long_to_short(w[0].0.at, w[1].0.at, w[2].0.at).is_some())
-        .map(|w| (w[1].1 - w[0].1) / (w[2].1 - w[1].1))
+        .filter(|w| long_to_short(w[0].note.at, w[1].note.at, w[2].note.at).is_some())
+        .map(|w| (w[1].onset_s - w[0].onset_s) / (w[2].onset_s - w[1].onset_s))
         .filter(|ratio| ratio.is_finite())
         .collect();
     if ratios.len() < 2 { None } else { median(&ratios) }

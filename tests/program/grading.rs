@@ -8,5 +8,6 @@ mod note_by_note;
 mod planted;
 mod planting;
 mod properties;
+mod stood;
 mod swing;
 mod worked;

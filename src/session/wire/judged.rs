@@ -6,7 +6,7 @@ use crate::session::wire::Fault;
 use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, RATIO, SECONDS, TEMPO};
 use crate::session::wire::words::WirePlayed;
 use crate::units::{Cents, Seconds, Tempo};
-use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
+use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
 
 /// A verdict and its sentence.
 #[derive(Serialize, Deserialize)]
@@ -39,6 +39,8 @@ struct WireVerdict {
     evenness_beat_hundredths: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     swing_ratio: Option<f64>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    stood: Vec<WireStood>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     centre_cents: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -50,6 +52,12 @@ struct WireReflex {
     time_s: f64,
     jumped: bool,
     counted: bool,
+}
+
+#[derive(Serialize, Deserialize)]
+struct WireStood {
+    before: u32,
+    by_s: f64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -121,6 +129,7 @@ impl From<&Verdict> for WireVerdict {
             pace_quarter_per_minute: TEMPO.put_some(verdict.pace.map(|t| t.0)),
             evenness_beat_hundredths: RATIO.put_some(verdict.evenness),
             swing_ratio: RATIO.put_some(verdict.swing),
+            stood: verdict.stood.iter().take(bounds::NOTES).filter_map(WireStood::of).collect(),
             centre_cents: CENTS.put_some(verdict.centre.map(|c| c.0)),
             spread_cents: CENTS.put_some(verdict.spread.map(|c| c.0)),
         }
@@ -136,6 +145,11 @@ impl TryFrom<WireVerdict> for Verdict {
         let expected = expected.into_iter().map(NoteVerdict::try_from).collect::<Result<Vec<_>, _>>()?;
         if expected.iter().filter_map(|note| note.heard).any(|heard| heard >= played.len()) {
             return Err(Fault("a verdict that points at a note which was not heard".to_owned()));
+        }
+        let stood = bounds::list(wire.stood, bounds::NOTES)?;
+        let stood = stood.into_iter().map(Stood::try_from).collect::<Result<Vec<_>, _>>()?;
+        if stood.iter().any(|stood| stood.before >= expected.len()) {
+            return Err(Fault("a verdict that points at a note which was not asked".to_owned()));
         }
         Ok(Self {
             related: wire.related,
@@ -157,9 +171,23 @@ impl TryFrom<WireVerdict> for Verdict {
             pace: TEMPO.take_some(wire.pace_quarter_per_minute)?.map(Tempo),
             evenness: RATIO.take_some(wire.evenness_beat_hundredths)?,
             swing: RATIO.take_some(wire.swing_ratio)?,
+            stood,
             centre: CENTS.take_some(wire.centre_cents)?.map(Cents),
             spread: CENTS.take_some(wire.spread_cents)?.map(Cents),
         })
+    }
+}
+
+impl WireStood {
+    fn of(stood: &Stood) -> Option<Self> {
+        Some(Self { before: u32::try_from(stood.before).ok()?, by_s: SECONDS.put(stood.by.0) })
+    }
+}
+
+impl TryFrom<WireStood> for Stood {
+    type Error = Fault;
+    fn try_from(wire: WireStood) -> Result<Self, Fault> {
+        Ok(Self { before: wire.before as usize, by: Seconds(SECONDS.take(wire.by_s)?) })
     }
 }
 

@@ -30,7 +30,7 @@ pub(super) fn named(note: usize, asked: &Asked, reader: &Reader) -> String {
 }
 
 /// "the third and sixth notes", or "five notes, from the second on," where they are many.
-fn together(notes: &[usize]) -> String {
+pub(super) fn together(notes: &[usize]) -> String {
     match notes {
         [one] => format!("the {} note", ordinal(*one)),
         [first, ..] if notes.len() > NAMED => format!("{} notes, from the {} on,", count(notes.len()), ordinal(*first)),

@@ -9,6 +9,8 @@ mod recurring_tests;
 mod sentence;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod time_tests;
 
 pub use recurring::{Recurring, recurring};
 pub use sentence::sentence;

@@ -1,7 +1,7 @@
 use super::faults;
 use crate::music::{ConcertKey, HalfSteps, PitchClass};
 use crate::units::{Cents, Seconds};
-use crate::verdict::{Asked, Clock, Finding, Verdict, findings};
+use crate::verdict::{Asked, Clock, Finding, Stood, Verdict, findings};
 use crate::words::names::Reader;
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 
@@ -133,6 +133,7 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool
         }
         _ if !clean => None,
         Finding::Joined(notes) => Some(joined(notes)),
+        Finding::Stood(stood) => Some(stood_still(stood, asked, reader)),
         Finding::Pace(pace) => {
             let word = match (in_tempo(asked), pace.0 > asked.tempo.0) {
                 (true, true) => "rushed to",
@@ -153,6 +154,17 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool
         }
         Finding::Tuning(cents) => Some(format!("as a whole {}", sharp(*cents))),
         _ => None,
+    }
+}
+
+fn stood_still(stood: &[Stood], asked: &Asked, reader: &Reader) -> String {
+    let longest = stood.iter().map(|one| one.by.0).fold(0.0, f64::max);
+    match stood {
+        [one] => format!("you stood still before {} for {longest:.1} s", faults::named(one.before, asked, reader)),
+        more => {
+            let places: Vec<usize> = more.iter().map(|one| one.before).collect();
+            format!("you stood still before {}, {longest:.1} s at the longest", faults::together(&places))
+        }
     }
 }
 

@@ -8,7 +8,7 @@ use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line, PatternId, Register};
 use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
+use earfirst::verdict::{Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
 
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
@@ -109,6 +109,7 @@ pub fn judgement(number: u32) -> Judgement {
         pace: None,
         evenness: Some(1.5),
         swing: None,
+        stood: Vec::new(),
         centre: Some(Cents(7.1)),
         spread: Some(Cents(0.0)),
     };
@@ -241,6 +242,10 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         let label = *u.choose(&labels)?;
         Ok(NoteVerdict { label, heard, cents: some(u, |u| Ok(Cents(number(u, 50.0)?)))?, late: some(u, seconds)? })
     })?;
+    let stood = match expected.len() {
+        0 => Vec::new(),
+        notes => many(u, |u| Ok(Stood { before: u.choose_index(notes)?, by: seconds(u)? }))?,
+    };
     Ok(Verdict {
         related: u.arbitrary()?,
         shift: HalfSteps(u.int_in_range(-40..=40)?),
@@ -256,6 +261,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         pace: some(u, tempo)?,
         evenness: some(u, |u| number(u, 30.0))?,
         swing: some(u, |u| number(u, 4.0))?,
+        stood,
         centre: some(u, |u| Ok(Cents(number(u, 50.0)?)))?,
         spread: some(u, |u| Ok(Cents(number(u, 50.0)?)))?,
     })

@@ -1,0 +1,97 @@
+//! What is said of time, over the line and the player of the other tests.
+
+use super::tests::{EIGHTH, LINE, asked, but, in_tempo, plays, says, says_in_tempo, told};
+use crate::notes::HeardNote;
+use crate::units::{Beats, Seconds};
+use crate::verdict::Asked;
+
+#[test]
+fn behind_the_beat_throughout() {
+    says_in_tempo(&plays(&but(&[]), 2.56, EIGHTH), "All eight right; about 60 ms late throughout.");
+}
+
+#[test]
+fn ahead_of_the_beat_throughout() {
+    says_in_tempo(&plays(&but(&[]), 2.42, EIGHTH), "All eight right; about 80 ms early throughout.");
+}
+
+#[test]
+fn rushed() {
+    says_in_tempo(&plays(&but(&[]), 2.5, 0.22), "All eight right; rushed to quarter = 136 where 120 was asked.");
+}
+
+#[test]
+fn dragged() {
+    says_in_tempo(&plays(&but(&[]), 2.5, 0.28), "All eight right; dragged to quarter = 107 where 120 was asked.");
+}
+
+#[test]
+fn a_free_answer_may_take_its_time_but_hears_how_much() {
+    let expected = "All eight right, 0.5 s to begin; slower than asked, quarter = 80 where 120 was asked.";
+    says(&plays(&but(&[]), 2.5, 0.375), expected);
+}
+
+#[test]
+fn a_free_answer_that_runs_ahead() {
+    let expected = "All eight right, 0.5 s to begin; faster than asked, quarter = 150 where 120 was asked.";
+    says(&plays(&but(&[]), 2.5, 0.2), expected);
+}
+
+/// The line as it stands, with so many seconds of standing still before some notes.
+fn standing_still(stands: &[(usize, f64)], start: f64) -> Vec<HeardNote> {
+    let mut heard = plays(&but(&[]), start, EIGHTH);
+    for (before, by) in stands {
+        for note in &mut heard[*before..] {
+            (note.onset.0, note.release.0) = (note.onset.0 + by, note.release.0 + by);
+        }
+    }
+    heard
+}
+
+#[test]
+fn stood_still_within_the_line() {
+    let expected = "All eight right, 0.9 s to begin; you stood still before the fifth note, F, for 0.6 s.";
+    says(&standing_still(&[(4, 0.6)], 2.9), expected);
+}
+
+#[test]
+fn stood_still_and_was_not_late_for_anything_else() {
+    says_in_tempo(
+        &standing_still(&[(4, 0.8)], 2.51),
+        "All eight right; you stood still before the fifth note, F, for 0.8 s.",
+    );
+}
+
+#[test]
+fn stood_still_twice() {
+    let expected =
+        "All eight right, 0.9 s to begin; you stood still before the third and sixth notes, 0.7 s at the longest.";
+    says(&standing_still(&[(2, 0.5), (5, 0.7)], 2.9), expected);
+}
+
+#[test]
+fn swung_where_straight_was_asked() {
+    let mut heard = plays(&but(&[]), 2.5, EIGHTH);
+    heard.iter_mut().skip(1).step_by(2).for_each(|note| note.onset = note.onset + Seconds(0.08));
+    says_in_tempo(&heard, "All eight right; swung, long to short 1.9 to 1.");
+}
+
+#[test]
+fn uneven_fingers() {
+    let mut heard = plays(&but(&[]), 2.5, EIGHTH);
+    for (note, late) in heard.iter_mut().zip([0.0, 0.06, -0.05, -0.06, 0.06, 0.0, 0.05, -0.06]) {
+        note.onset = note.onset + Seconds(late);
+    }
+    let sentence = told(&in_tempo(&LINE), &heard);
+    assert!(sentence.starts_with("All eight right; uneven, notes some "), "{sentence}");
+}
+
+#[test]
+fn swing_that_was_asked_and_did_not_come_is_said_and_what_came_as_asked_is_not() {
+    let swing = Asked { line: asked(&LINE).line.swung(2.0, Beats(0.0)), ..asked(&LINE) };
+    let straight = "All eight right, 0.9 s to begin; played straight where long to short 2.0 to 1 was asked.";
+    assert_eq!(told(&swing, &plays(&but(&[]), 2.9, EIGHTH)), straight);
+    let mut swung = plays(&but(&[]), 2.9, EIGHTH);
+    swung.iter_mut().skip(1).step_by(2).for_each(|note| note.onset.0 += 0.08);
+    assert_eq!(told(&swing, &swung), "All eight right, 0.9 s to begin.");
+}
