@@ -26,8 +26,10 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     let sitting = coach::Sitting::new(settings.planned, settings.rests.spared);
     let ahead = beliefs.ahead(&meant.plan, &sitting, Dice::new(typed.seed), meant.form, meant.timing);
     let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
-    say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why:"))?;
-    say("easy keys first, then those that need it most.")?;
+    say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why."))?;
+    if ahead.iter().any(|next| beliefs.row(&next.pattern, next.key).answers() > 0) {
+        say("A sitting begins with what goes well, and goes on with what needs it most.")?;
+    }
     if let Some(how) = beliefs.all_hold(&meant.plan) {
         say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
     }
