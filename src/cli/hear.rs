@@ -158,7 +158,12 @@ impl Listening {
                 "opinions": self.opinions(), "run": run_json(&run),
             }));
         }
-        say(format!("peak {:.0} dB, noise {:.0} dB, {} notes", levels.peak.0, levels.floor.0, self.notes.len()))?;
+        let noise = if self.check.paused() {
+            format!("noise {:.0} dB", levels.floor.0)
+        } else {
+            "no pause to measure the noise in".to_owned()
+        };
+        say(format!("peak {:.0} dB, {noise}, {} notes", levels.peak.0, self.notes.len()))?;
         for opinion in self.opinions() {
             say(opinion)?;
         }

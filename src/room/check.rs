@@ -114,6 +114,12 @@ impl SoundCheck {
         }
     }
 
+    /// Whether there was a pause in what was heard: without one nothing is known of the room.
+    #[must_use]
+    pub fn paused(&self) -> bool {
+        self.levels().floor.0 < self.levels.iter().copied().fold(-200.0, f64::max) - PAUSE
+    }
+
     /// What spoils the sound, the worst first; empty when all is well. More is known after some seconds of silence and some
     /// of playing.
     #[must_use]
@@ -129,11 +135,10 @@ impl SoundCheck {
         }
         opinions.extend(self.gate().map(|between| Opinion::Gate { between }));
         opinions.extend(self.gain_control().map(|rise| Opinion::GainControl { rise }));
-        opinions.extend(self.narrow().map(|above| Opinion::Wireless { above }));
-        let loudest = self.levels.iter().copied().fold(-200.0, f64::max);
+        opinions.extend(self.narrow().filter(|_| self.paused()).map(|above| Opinion::Wireless { above }));
         let hum = hum(&self.quietest, self.rate).filter(|(_, level)| level.0 > -75.0);
         let floor = self.without(hum).unwrap_or(levels.floor);
-        if floor.0 > NOISY && levels.floor.0 < loudest - PAUSE {
+        if floor.0 > NOISY && self.paused() {
             opinions.push(Opinion::Noisy { floor });
         }
         opinions.extend(hum.map(|(mains, level)| Opinion::Hum { mains, level }));

@@ -128,3 +128,11 @@ fn a_tone_held_without_a_pause_is_not_taken_for_a_noisy_room() {
     assert!((after_silence.levels().floor.0 + 70.0).abs() < 1.0, "{:?}", after_silence.levels());
     assert_eq!(after_silence.opinions(), []);
 }
+
+#[test]
+fn of_a_room_that_never_fell_silent_nothing_is_said() {
+    // Played without a pause from first to last: no noise is heard, and a pure tone has nothing above 4 kHz.
+    let check = listen(&[tone(3.0, 0.2)]);
+    assert!(check.opinions().is_empty() && !check.paused(), "{:?}", check.opinions());
+    assert!(listen(&[noise(1.5, -70.0), tone(1.0, 0.2)]).paused());
+}
