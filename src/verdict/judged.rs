@@ -96,7 +96,7 @@ pub struct Stood {
     pub by: Seconds,
 }
 
-/// What is true of one answer.
+/// What is true of one answer. Its figures are defined where they are made, in `score`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Verdict {
     /// An attempt at this pattern at all. If not, nothing else is scored.
@@ -109,7 +109,7 @@ pub struct Verdict {
     pub expected: Vec<NoteVerdict>,
     /// One label a heard note.
     pub played: Vec<PlayedLabel>,
-    /// Right and merged notes.
+    /// Notes right.
     pub right: u32,
     /// Expected notes.
     pub of: u32,
@@ -121,9 +121,9 @@ pub struct Verdict {
     pub reflex: Option<Reflex>,
     /// Answers in tempo only: median of onset minus due moment, the time the player stood still taken out; positive is late.
     pub late: Option<Seconds>,
-    /// The tempo truly held while the player did not stand still; `None` under four matched notes.
+    /// Quarter notes a minute, while the player did not stand still; `None` under four matched notes.
     pub pace: Option<Tempo>,
-    /// Median absolute deviation of the onsets about the fitted clock, in hundredths of a beat.
+    /// In hundredths of a beat; `None` where there is no pace.
     pub evenness: Option<f64>,
     /// Long to short eighth, where the line has pairs of eighths.
     pub swing: Option<f64>,
