@@ -33,10 +33,12 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     if let Some(how) = beliefs.all_hold(&meant.plan) {
         say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
     }
+    meant.unfit().into_iter().try_for_each(say)?;
     for pattern in &meant.patterns {
         say(format!("\n{}", pattern.name))?;
         let when = |key: ConcertKey| ahead.iter().position(|next| next.pattern == pattern.id && next.key == key);
-        let mut keys: Vec<(Option<usize>, ConcertKey)> = meant.plan.keys.iter().map(|&key| (when(key), key)).collect();
+        let keys = meant.plan.keys_of(&pattern.id).into_iter();
+        let mut keys: Vec<(Option<usize>, ConcertKey)> = keys.map(|key| (when(key), key)).collect();
         keys.sort_by_key(|(when, _)| when.unwrap_or(usize::MAX));
         for (when, key) in keys {
             let known = known(&beliefs, pattern, key, &meant);

@@ -20,6 +20,7 @@ pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
     practice.cue.get_or_insert(CueForm::FirstNote);
     let answers = typed.answers.unwrap_or(ANSWERS);
     let first = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
+    first.meant.unfit().into_iter().try_for_each(say)?;
     let who = &first.meant.who;
     let (mut player, mut beliefs) = (player(&first), first.beliefs.clone());
     for night in 0..days {

@@ -5,7 +5,7 @@ use crate::cli::failure::Failure;
 use crate::cli::meant::{GOALS, Who};
 use crate::cli::pattern_args::{Listed, Motion};
 use crate::cli::{say, sitting};
-use crate::coach::Plan;
+use crate::coach::{Plan, Unfit};
 use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Pattern, Quality, Wanted};
@@ -81,7 +81,8 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pat
     let settings = files::Settings::load(&places)?;
     let who = Who::of(player, &settings)?;
     let ids = found.iter().map(|pattern| pattern.id.clone()).collect();
-    let plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
+    let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
+    plan.unfit = Unfit::of(found.iter().copied(), &plan.keys, who.range);
     let back = sitting::beliefs(&who.instrument.id, &places).back(&plan);
     let mut listed: Vec<(&Pattern, Option<String>)> = Vec::new();
     for first in &back {

@@ -2,13 +2,14 @@
 
 use crate::cli::args::{CueForm, Player, Practice};
 use crate::cli::failure::Failure;
-use crate::coach::{Goals, Plan};
+use crate::coach::{Goals, Plan, Unfit};
 use crate::cue::{Form, Timing};
 use crate::files::Settings;
 use crate::music::{self, Concert, ConcertKey, Degree, Instrument, Level, Range, Spelled, Written, WrittenKey};
 use crate::pattern::{self, Library, Pattern, PatternId, Register};
 use crate::tui::Look;
 use crate::units::{Hertz, Midi, Seconds, Tempo};
+use crate::words;
 
 /// Patterns for a first sitting: one of each family, short.
 const FIRST_PATTERNS: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
@@ -218,8 +219,29 @@ impl Meant {
             plan.keys = keys;
             plan.one_by_one = true;
         }
+        leave_out(&mut plan, &patterns, who.range)?;
         Ok(Self { who, patterns, plan, form, timing })
     }
+
+    /// What does not fit the player's range, a sentence each.
+    pub fn unfit(&self) -> Vec<String> {
+        let misfits = self.plan.unfit.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));
+        misfits.iter().map(|misfit| words::fit::sentence(misfit, |key| self.who.key_name(key))).collect()
+    }
+}
+
+/// Leaves out of a plan what does not fit into the range: single patterns in single keys.
+fn leave_out(plan: &mut Plan, patterns: &[Pattern], range: Range) -> Result<(), Failure> {
+    plan.unfit = Unfit::of(patterns, &plan.keys, range);
+    if let Some(nowhere) = patterns.iter().find(|pattern| plan.keys_of(&pattern.id).is_empty()) {
+        return Err(Failure::usage(
+            format!("{} fits your range in no key that may be asked", nowhere.name),
+            "Widen --range, or choose a shorter pattern: earfirst patterns list --longest 5.",
+        ));
+    }
+    let Plan { keys, patterns, unfit, .. } = plan;
+    keys.retain(|key| patterns.iter().any(|pattern| !unfit.contains(pattern, *key)));
+    Ok(())
 }
 
 /// A tempo between 20 and 400.

@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use crate::coach::Misfit;
 use crate::report::{KeyRow, Part, PitchRow, Review, SittingRow, Take};
 
 /// The whole review, and what could not be read.
@@ -26,7 +27,13 @@ fn sitting(row: &SittingRow) -> Value {
         "started": row.started, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent, "whole": row.whole,
         "calibrated": row.calibrated, "simulated": row.simulated,
+        "unfit": row.unfit.iter().map(unfit).collect::<Vec<_>>(),
     })
+}
+
+fn unfit(misfit: &Misfit) -> Value {
+    let keys: Vec<&str> = misfit.keys.iter().map(|key| key.name()).collect();
+    json!({ "concert_keys": keys, "patterns": misfit.patterns })
 }
 
 fn key(row: &KeyRow) -> Value {

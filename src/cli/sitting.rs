@@ -40,7 +40,7 @@ pub enum Who {
 }
 
 impl Sitting {
-    /// Works out what was typed. Keys in which a pattern does not fit the range are left out, and told.
+    /// Works out what was typed.
     pub fn of(typed: &Practice, stored: &files::Settings, places: &Places, who: Who) -> Result<Self, Failure> {
         if let Some(minutes) = typed.minutes.filter(|minutes| !(*minutes > 0.0 && *minutes <= LONGEST)) {
             let what = format!("a sitting cannot last {minutes} minutes");
@@ -65,6 +65,7 @@ impl Sitting {
             seed,
             patterns: meant.plan.patterns.clone(),
             keys: meant.plan.keys.clone(),
+            unfit: meant.plan.unfit.clone(),
             goals: meant.plan.goals,
             rate: SampleRate::DEVICE,
             delay: simulated.then_some(Seconds(0.0)),
@@ -89,9 +90,7 @@ impl Sitting {
             began,
         };
         let octave_up = stored.cue_octave_up.unwrap_or(false);
-        let mut sitting = Self { meant, settings, beliefs, keep, octave_up };
-        sitting.leave_out()?;
-        Ok(sitting)
+        Ok(Self { meant, settings, beliefs, keep, octave_up })
     }
 
     /// The devices are open: their rate, and their delay where that was measured.
@@ -105,25 +104,6 @@ impl Sitting {
         self.settings.began.day = day;
         self.settings.plan.day = day;
         self.beliefs = beliefs;
-    }
-
-    /// Leaves out the keys in which a pattern does not fit.
-    fn leave_out(&mut self) -> Result<(), Failure> {
-        let (fit, out) = self.settings.fitting_keys();
-        if fit.is_empty() {
-            return Err(Failure::usage(
-                "no key of these patterns fits your range",
-                "Widen --range, or choose a shorter pattern: earfirst patterns list --longest 5.",
-            ));
-        }
-        if !out.is_empty() {
-            let names: Vec<&str> = out.iter().map(|&key| self.meant.who.key_name(key)).collect();
-            eprintln!("earfirst: left out, for they do not fit your range: {}; widen it with --range", names.join(" "));
-            self.settings.plan.keys = fit.clone();
-            self.meant.plan.keys = fit.clone();
-            self.settings.began.keys = fit;
-        }
-        Ok(())
     }
 
     /// Ear, echo and drill at the rate of the input.

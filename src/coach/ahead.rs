@@ -14,8 +14,7 @@ impl Beliefs {
     #[must_use]
     pub fn ahead(&self, plan: &Plan, sitting: &Sitting, mut dice: Dice, form: Form, timing: Timing) -> Vec<Choice> {
         let mut beliefs = self.clone();
-        let mut wanted: Vec<_> =
-            plan.patterns.iter().flat_map(|id| plan.keys.iter().map(move |key| (id, *key))).collect();
+        let mut wanted: Vec<_> = plan.pairs().collect();
         let mut choices = Vec::new();
         while !wanted.is_empty() && choices.len() < FURTHEST * plan.patterns.len() {
             let at = TURN * choices.len() as f64;

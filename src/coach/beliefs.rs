@@ -121,12 +121,12 @@ impl Beliefs {
         day::hold(&self.patterns.get(pattern)?.keys[key.place()].days, goals)
     }
 
-    /// Every pattern of the plan holds in every key of it, and how the least of them does: time for a higher goal or another
-    /// pattern.
+    /// Every pattern of the plan holds in every key in which it may be asked, and how the least of them does: time for a higher
+    /// goal or another pattern.
     #[must_use]
     pub fn all_hold(&self, plan: &Plan) -> Option<Holds> {
-        let pairs = plan.patterns.iter().flat_map(|pattern| plan.keys.iter().map(move |key| (pattern, *key)));
-        let all: Option<Vec<Holds>> = pairs.map(|(pattern, key)| self.holds(pattern, key, &plan.goals)).collect();
+        let all: Option<Vec<Holds>> =
+            plan.pairs().map(|(pattern, key)| self.holds(pattern, key, &plan.goals)).collect();
         all?.into_iter().min()
     }
 
@@ -234,14 +234,15 @@ impl Beliefs {
         if self.rested(pattern, key) { 0.0 } else { self.need(pattern, key, &plan.goals).total() }
     }
 
-    /// The keys that may be asked of a pattern: all of the plan, or, one by one, those that hold and the next few: at least
+    /// The keys that may be asked of a pattern: all in which it fits, or, one by one, those that hold and the next few: at least
     /// three, at least one that does not hold yet.
     pub(super) fn active(&self, plan: &Plan, pattern: &PatternId) -> Vec<ConcertKey> {
+        let keys = plan.keys_of(pattern);
         if !plan.one_by_one {
-            return plan.keys.clone();
+            return keys;
         }
         let (hold, rest): (Vec<ConcertKey>, Vec<ConcertKey>) =
-            plan.keys.iter().partition(|key| self.holds(pattern, **key, &plan.goals).is_some());
+            keys.into_iter().partition(|key| self.holds(pattern, *key, &plan.goals).is_some());
         let more = 3usize.saturating_sub(hold.len()).max(1);
         hold.into_iter().chain(rest.into_iter().take(more)).collect()
     }

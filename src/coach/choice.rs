@@ -1,3 +1,4 @@
+use crate::coach::Unfit;
 use crate::cue::{Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
@@ -30,6 +31,8 @@ pub struct Plan {
     pub patterns: Vec<PatternId>,
     /// Sounding keys, at least one, no key twice; the player's easy ones first (that order decides where nothing is known).
     pub keys: Vec<ConcertKey>,
+    /// The pairs of them that are never asked. Every pattern fits in one key at least, every key takes one pattern.
+    pub unfit: Unfit,
     /// Registers that may be asked, at least one.
     pub registers: Vec<Register>,
     /// The player's goals.
@@ -65,6 +68,7 @@ impl Plan {
         Self {
             patterns,
             keys,
+            unfit: Unfit::default(),
             registers: vec![Register::Middle],
             goals,
             first_tempo: Tempo(60.0),
@@ -73,6 +77,17 @@ impl Plan {
             meet: true,
             one_by_one: false,
         }
+    }
+
+    /// The keys in which a pattern may be asked, in the plan's order.
+    #[must_use]
+    pub fn keys_of(&self, pattern: &PatternId) -> Vec<ConcertKey> {
+        self.keys.iter().copied().filter(|key| !self.unfit.contains(pattern, *key)).collect()
+    }
+
+    /// Every pattern with every key in which it may be asked.
+    pub fn pairs(&self) -> impl Iterator<Item = (&PatternId, ConcertKey)> {
+        self.patterns.iter().flat_map(|pattern| self.keys_of(pattern).into_iter().map(move |key| (pattern, key)))
     }
 }
 

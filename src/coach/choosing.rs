@@ -1,6 +1,8 @@
 //! Credit by need: smooth weighted round robin over patterns, then over keys (stride scheduling, Waldspurger & Weihl 1995;
 //! from memory), between an opening round that tests what the night left and a guard that lets no key wait for long.
 
+use std::collections::BTreeSet;
+
 use crate::coach::beliefs::{GAP, MEETING};
 use crate::coach::need::earnings;
 use crate::coach::{Beliefs, Choice, Dice, Phase, Plan, Reason, ladder};
@@ -22,6 +24,9 @@ const BETWEEN_MEETINGS: u64 = 12;
 const KNOWN: u32 = 8;
 /// The last minutes are spent on so many keys that go well.
 const CLOSING: usize = 4;
+
+/// A pattern and the keys in which it may be asked now.
+type Open<'a> = (&'a PatternId, Vec<ConcertKey>);
 
 impl Beliefs {
     /// What to ask next; enters it as asked. The same beliefs, plan and dice give the same choice.
@@ -51,9 +56,10 @@ impl Beliefs {
         if let Some(choice) = self.opening(plan, &unopened, dice) {
             return Some(choice);
         }
-        self.by_guard(plan, &mixed, dice)
-            .or_else(|| if closing { self.closing(plan, &mixed, dice) } else { None })
-            .or_else(|| self.by_credit(plan, &mixed, dice))
+        let open = self.open(plan, &mixed);
+        self.by_guard(plan, &open, dice)
+            .or_else(|| if closing { self.closing(plan, &open, dice) } else { None })
+            .or_else(|| self.by_credit(plan, &open, dice))
     }
 
     /// Patterns and keys that could still be asked for the first time today; a key asked in one pattern is open in all.
@@ -66,14 +72,14 @@ impl Beliefs {
     /// A new pattern is met first, in the easiest key; another one only after the opening round and some cues.
     fn meeting(&self, plan: &Plan, known: bool, opening: bool) -> Option<Choice> {
         let begun = self.meeting.as_ref();
-        let going_on = begun.filter(|m| m.turn == self.turn && plan.keys.contains(&m.key));
+        let going_on = begun.filter(|m| m.turn == self.turn && plan.keys_of(&m.pattern).contains(&m.key));
         let going_on = going_on.filter(|m| plan.patterns.contains(&m.pattern) && !self.met(&m.pattern));
         let late = begun.is_none_or(|m| self.turn - m.turn >= BETWEEN_MEETINGS);
         let (pattern, key) = match going_on {
             Some(meeting) => (&meeting.pattern, meeting.key),
             None if !known || (late && !opening) => {
                 let pattern = plan.patterns.iter().find(|pattern| !self.met(pattern))?;
-                (pattern, self.easiest(plan)?)
+                (pattern, self.easiest(plan, pattern)?)
             }
             None => return None,
         };
@@ -86,10 +92,11 @@ impl Beliefs {
         Some(Choice { pattern: pattern.clone(), key, register, tempo, reason: Reason::Meeting { left } })
     }
 
-    /// The key that needs least over the known patterns; the plan's first where nothing is known.
-    fn easiest(&self, plan: &Plan) -> Option<ConcertKey> {
-        let needs = plan.keys.iter().filter_map(|key| Some((*key, self.borrowed(*key, &plan.goals)?.total())));
-        needs.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(key, _)| key).or_else(|| plan.keys.first().copied())
+    /// The key of a pattern that needs least over the known patterns; the first of its keys where nothing is known.
+    fn easiest(&self, plan: &Plan, pattern: &PatternId) -> Option<ConcertKey> {
+        let keys = plan.keys_of(pattern);
+        let needs = keys.iter().filter_map(|key| Some((*key, self.borrowed(*key, &plan.goals)?.total())));
+        needs.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(key, _)| key).or_else(|| keys.first().copied())
     }
 
     /// The opening round: every key once a day, the neediest first (the easiest, in the first minutes), patterns in turn.
@@ -123,22 +130,23 @@ impl Beliefs {
         Some(plan.day.saturating_sub(last))
     }
 
-    fn by_guard(&self, plan: &Plan, patterns: &[&PatternId], dice: &mut Dice) -> Option<Choice> {
+    fn by_guard(&self, plan: &Plan, open: &[Open<'_>], dice: &mut Dice) -> Option<Choice> {
         let waited = |key: ConcertKey| self.last_turn[key.place()].map_or(0, |turn| self.turn + 1 - turn);
-        let askable = |key: ConcertKey| patterns.iter().any(|pattern| self.candidates(plan, pattern).contains(&key));
-        let late = plan.keys.iter().copied().filter(|key| waited(*key) >= GUARD && askable(*key));
+        let takes =
+            |key: ConcertKey| open.iter().filter(move |(_, keys)| keys.contains(&key)).map(|(pattern, _)| *pattern);
+        let late = plan.keys.iter().copied().filter(|key| waited(*key) >= GUARD && takes(*key).next().is_some());
         let key = late.max_by_key(|key| waited(*key))?;
-        let askable = patterns.iter().copied().filter(|pattern| self.candidates(plan, pattern).contains(&key));
-        let pattern = self.richest(plan, &askable.collect::<Vec<_>>(), dice)?;
+        let pattern = self.richest(plan, &takes(key).collect::<Vec<_>>(), dice)?;
         let reason = self.resting(pattern, key).unwrap_or(Reason::Guard { cues: waited(key) as u32 });
         self.choice(plan, pattern, key, reason)
     }
 
-    fn by_credit(&self, plan: &Plan, patterns: &[&PatternId], dice: &mut Dice) -> Option<Choice> {
-        let pattern = self.richest(plan, patterns, dice)?;
+    fn by_credit(&self, plan: &Plan, open: &[Open<'_>], dice: &mut Dice) -> Option<Choice> {
+        let patterns: Vec<&PatternId> = open.iter().map(|(pattern, _)| *pattern).collect();
+        let pattern = self.richest(plan, &patterns, dice)?;
+        let candidates = open.iter().find(|(one, _)| *one == pattern).map(|(_, keys)| keys)?;
         let keys = self.active(plan, pattern);
         let needs: Vec<f64> = keys.iter().map(|key| self.turn_need(plan, pattern, *key)).collect();
-        let candidates = self.candidates(plan, pattern);
         let credit = |key: ConcertKey| self.patterns.get(pattern).map_or(0.0, |rows| rows.keys[key.place()].credit);
         let earned = keys.iter().copied().zip(earnings(&needs)).filter(|(key, _)| candidates.contains(key));
         let (key, _) = largest(earned, |(key, earned)| credit(*key) + earned + JITTER * dice.throw())?;
@@ -194,9 +202,9 @@ impl Beliefs {
     }
 
     /// The last minutes: any but the latest of the few that need least, among those that go well.
-    fn closing(&self, plan: &Plan, patterns: &[&PatternId], dice: &mut Dice) -> Option<Choice> {
-        let all = |pattern| self.candidates(plan, pattern).into_iter().map(move |key| (pattern, key));
-        let mut well: Vec<(&PatternId, ConcertKey, f64)> = (patterns.iter().copied().flat_map(all))
+    fn closing(&self, plan: &Plan, open: &[Open<'_>], dice: &mut Dice) -> Option<Choice> {
+        let all = open.iter().flat_map(|(pattern, keys)| keys.iter().map(move |key| (*pattern, *key)));
+        let mut well: Vec<(&PatternId, ConcertKey, f64)> = all
             .filter(|(pattern, key)| self.row(pattern, *key).goes_well())
             .map(|(pattern, key)| (pattern, key, self.turn_need(plan, pattern, key)))
             .collect();
@@ -218,13 +226,15 @@ impl Beliefs {
             .map(|(pattern, _)| pattern)
     }
 
-    /// The keys that may be asked now: not among the latest two, or fewer where fewer than three are chosen.
-    fn candidates(&self, plan: &Plan, pattern: &PatternId) -> Vec<ConcertKey> {
-        let mut keys = self.active(plan, pattern);
-        let gap = GAP.min(keys.len().saturating_sub(1));
-        let lately: Vec<ConcertKey> = self.recent.iter().copied().take(gap).collect();
-        keys.retain(|key| !lately.contains(key));
-        keys
+    /// What may be asked now: no key among the latest two, or fewer where the patterns have fewer than three keys between them.
+    /// A pattern whose only keys were asked lately waits.
+    fn open<'a>(&self, plan: &Plan, patterns: &[&'a PatternId]) -> Vec<Open<'a>> {
+        let mut open: Vec<Open<'a>> = patterns.iter().map(|pattern| (*pattern, self.active(plan, pattern))).collect();
+        let keys: BTreeSet<ConcertKey> = open.iter().flat_map(|(_, keys)| keys).copied().collect();
+        let lately = self.recent.iter().take(GAP.min(keys.len().saturating_sub(1)));
+        open.iter_mut().for_each(|(_, keys)| keys.retain(|key| lately.clone().all(|late| late != key)));
+        open.retain(|(_, keys)| !keys.is_empty());
+        open
     }
 
     fn rung(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> f64 {

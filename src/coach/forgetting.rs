@@ -76,8 +76,8 @@ impl Beliefs {
     /// every key anyway, and a day of rest costs nothing.
     #[must_use]
     pub fn back(&self, plan: &Plan) -> Vec<Back> {
-        let all = plan.patterns.iter().flat_map(|pattern| plan.keys.iter().map(move |key| (pattern, *key)));
-        let mut back: Vec<Back> = all
+        let mut back: Vec<Back> = plan
+            .pairs()
             .filter_map(|(pattern, key)| {
                 let days = self.days_since(plan, pattern, key).filter(|days| *days >= 2)?;
                 Some(Back { pattern: pattern.clone(), key, days, lost_octaves: self.forgets(pattern, key, days) })

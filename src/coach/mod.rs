@@ -19,6 +19,7 @@ mod ladder;
 mod need;
 mod row;
 mod sitting;
+mod unfit;
 
 pub use beliefs::Beliefs;
 pub use choice::{Choice, Goals, Outcome, Phase, Plan, Reason};
@@ -29,3 +30,4 @@ pub use ladder::{SHARE, passes};
 pub use need::Need;
 pub use row::{RegisterRow, Row};
 pub use sitting::{Rest, Sitting, Spared};
+pub use unfit::{Misfit, Unfit};

@@ -1,8 +1,8 @@
 use crate::coach::Plan;
 use crate::cue::{Form, Timing};
 use crate::drill::RestRules;
-use crate::music::{ConcertKey, Instrument, Range};
-use crate::pattern::{self, Pattern, Register};
+use crate::music::{Instrument, Range};
+use crate::pattern::Pattern;
 use crate::session::Began;
 use crate::units::{Decibels, Seconds};
 
@@ -33,17 +33,4 @@ pub struct Settings {
     pub g_flat: bool,
     /// First line of the record; holds the measured delay too.
     pub began: Began,
-}
-
-impl Settings {
-    /// The plan's keys in which every pattern of the plan fits the player's range, and those in which one does not. What fits
-    /// in one register fits in all: the register chooses among the octaves that fit.
-    #[must_use]
-    pub fn fitting_keys(&self) -> (Vec<ConcertKey>, Vec<ConcertKey>) {
-        let fits = |key: &ConcertKey| {
-            let mut each = self.patterns.iter();
-            each.all(|pattern| pattern::realise(pattern, *key, None, self.range, Register::Middle).is_ok())
-        };
-        self.plan.keys.iter().partition(|key| fits(key))
-    }
 }

@@ -81,7 +81,10 @@ impl Drill {
             let mut phrases = self.settings.patterns.iter().filter(|pattern| pattern.family == Family::Phrase);
             phrases.find(|pattern| pattern.id == cue.pattern)
         });
+        let plan = &self.settings.plan;
+        let named = self.settings.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str()));
         Snapshot {
+            unfit: plan.unfit.misfits(named),
             parts: met.map(pattern::parts).unwrap_or_default(),
             at: Seconds(self.now.0.max(0.0)),
             planned: self.settings.planned,
@@ -92,8 +95,8 @@ impl Drill {
             next: self.next.clone(),
             keys: self.rows(),
             before: self.before.clone(),
-            all_hold: self.beliefs.all_hold(&self.settings.plan).map(|how| (how, self.settings.plan.goals)),
-            recurring: match (face, self.settings.plan.keys.first()) {
+            all_hold: self.beliefs.all_hold(plan).map(|how| (how, plan.goals)),
+            recurring: match (face, plan.keys.first()) {
                 (Face::Over, Some(key)) => self.faults.all(&self.reader(*key)),
                 _ => Vec::new(),
             },

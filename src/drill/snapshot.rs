@@ -1,4 +1,4 @@
-use crate::coach::{Choice, Goals, Holds, Reason};
+use crate::coach::{Choice, Goals, Holds, Misfit, Reason};
 use crate::cue::Cue;
 use crate::drill::Trouble;
 use crate::music::ConcertKey;
@@ -23,6 +23,8 @@ pub struct Snapshot {
     pub reason: Option<Reason>,
     /// The parts of the phrase, where one is met for the first time; otherwise empty.
     pub parts: Vec<Part>,
+    /// What of the plan does not fit the player's range, and so is not asked.
+    pub unfit: Vec<Misfit>,
     /// The last judged answer; stays until the next one is judged.
     pub judged: Option<Box<JudgedAnswer>>,
     /// What comes next, once it is known.

@@ -1,5 +1,6 @@
 use std::collections::BTreeMap;
 
+use crate::coach::Misfit;
 use crate::music::{self, ConcertKey};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeyRow, key_rows};
@@ -70,6 +71,8 @@ pub struct SittingRow {
     pub ended: bool,
     /// General tuning offset: the middle of the answers' own; positive is sharp.
     pub offset: Option<Cents>,
+    /// What was not asked, for it does not fit the player's range.
+    pub unfit: Vec<Misfit>,
     /// How far that moved from the first answer to the last; positive is upward.
     pub drift: Option<Cents>,
 }
@@ -175,7 +178,13 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         ended: session.ended.is_some(),
         offset,
         drift,
+        unfit: session.began.unfit.misfits(session.began.patterns.iter().map(|id| (id, title(session, id)))),
     }
+}
+
+/// A pattern's name, as its cues told it; its id where it was never asked.
+fn title<'a>(session: &'a Session, id: &'a PatternId) -> &'a str {
+    session.turns.iter().find(|turn| turn.cue.pattern == *id).map_or(&id.0, |turn| &turn.cue.title)
 }
 
 /// The cues that were answered, at once or when they came once more; and those that were left silent.

@@ -1,5 +1,6 @@
 use std::fmt::Write;
 
+use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{Concert, ConcertKey, Instrument, Written, WrittenKey, instrument, spell};
 use crate::report::by_key::{FORMS, KeyRow};
@@ -7,6 +8,7 @@ use crate::report::review::{Part, Review, SittingRow};
 use crate::report::takes::{Back, Take};
 use crate::report::tuning::hint;
 use crate::units::{Cents, Seconds, Tempo};
+use crate::words;
 use crate::words::numbers::{capital, signed};
 
 /// Columns of a line.
@@ -48,7 +50,7 @@ fn part(part: &Part) -> String {
     let name = page.instrument.map_or(part.instrument.as_str(), |instrument| instrument.name.as_str());
     let mut text = String::new();
     let out = &mut text;
-    heading(out, name, page.instrument.is_some(), part);
+    heading(out, name, &page, part);
     let mut keys: Vec<&KeyRow> = part.keys.iter().collect();
     keys.sort_by_key(|row| page.place(row.key));
     key_table(out, &keys, &page);
@@ -67,8 +69,8 @@ fn line(out: &mut String, text: &str) {
     out.push('\n');
 }
 
-fn heading(out: &mut String, name: &str, known: bool, part: &Part) {
-    let pitch = if known { "written pitch" } else { "as it sounds" };
+fn heading(out: &mut String, name: &str, page: &Page, part: &Part) {
+    let pitch = if page.instrument.is_some() { "written pitch" } else { "as it sounds" };
     let simulated = part.sittings.iter().any(|sitting| sitting.simulated);
     let who = if simulated { ", the simulated player" } else { "" };
     wrapped(out, "", &format!("{} ({pitch}){who}", capital(name)));
@@ -77,6 +79,15 @@ fn heading(out: &mut String, name: &str, known: bool, part: &Part) {
     }
     if part.sittings.len() > 10 {
         line(out, &format!("  and {} sittings before", part.sittings.len() - 10));
+    }
+    let mut unfit: Vec<&Misfit> = Vec::new();
+    for misfit in part.sittings.iter().flat_map(|sitting| &sitting.unfit) {
+        if !unfit.contains(&misfit) {
+            unfit.push(misfit);
+        }
+    }
+    for misfit in unfit {
+        wrapped(out, "  ", &words::fit::sentence(misfit, |key| page.key(key)));
     }
 }
 

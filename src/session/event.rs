@@ -1,4 +1,4 @@
-use crate::coach::{Goals, Reason};
+use crate::coach::{Goals, Reason, Unfit};
 use crate::cue::Cue;
 use crate::music::ConcertKey;
 use crate::notes::HeardNote;
@@ -57,6 +57,9 @@ pub struct Began {
     pub patterns: Vec<PatternId>,
     /// In which sounding keys.
     pub keys: Vec<ConcertKey>,
+    /// The pairs of them that were not asked, for they do not fit the player's range. (Keys in which no pattern fits stand here
+    /// only.)
+    pub unfit: Unfit,
     /// The player's goals.
     pub goals: Goals,
     /// Rate of the stored sound.

@@ -87,6 +87,7 @@ pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
 fn plan(began: &Began) -> Plan {
     let mut plan = Plan::new(began.patterns.clone(), began.keys.clone(), began.goals, began.day);
     plan.one_by_one = began.one_by_one;
+    plan.unfit = began.unfit.clone();
     plan
 }
 
@@ -97,7 +98,7 @@ fn choice(cue: &Cue, reason: Reason) -> Choice {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::coach::{Dice, Goals};
+    use crate::coach::{Dice, Goals, Unfit};
     use crate::cue::{Form, Timing};
     use crate::music::{Concert, ConcertKey, HalfSteps};
     use crate::pattern::{ExpectedNote, Line, PatternId};
@@ -105,6 +106,12 @@ mod tests {
     use crate::session::write_line;
     use crate::units::{A440, Beats, SampleRate, Tempo};
     use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex};
+
+    /// From the second sitting on the first pattern has become too wide for three keys.
+    fn unfit(day: i32) -> Unfit {
+        let out = ConcertKey::FIFTHS[4..7].iter().filter(|_| day > 20_782);
+        out.map(|key| (PatternId("one".to_owned()), *key)).collect()
+    }
 
     fn began(day: i32) -> Began {
         Began {
@@ -115,6 +122,7 @@ mod tests {
             seed: 7,
             patterns: vec![PatternId("one".to_owned()), PatternId("two".to_owned())],
             keys: ConcertKey::FIFTHS.to_vec(),
+            unfit: unfit(day),
             goals: Goals { tempo: Tempo(132.0), reflex: Seconds(0.7) },
             rate: SampleRate::DEVICE,
             delay: None,
@@ -209,6 +217,11 @@ mod tests {
             assert_eq!(replayed, held, "day {day}");
             all.extend(back);
             assert_eq!(replay(&all), held, "day {day}");
+            let (plan, seed) = (plan(&began(day)), 11);
+            assert_eq!(
+                replayed.clone().choose(&plan, &mut Dice::new(seed)),
+                held.clone().choose(&plan, &mut Dice::new(seed))
+            );
         }
         assert_ne!(held, Beliefs::new());
     }

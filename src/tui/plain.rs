@@ -8,6 +8,7 @@ use crate::words::numbers::capital;
 #[derive(Debug, Clone)]
 pub struct Plain {
     look: Look,
+    begun: bool,
     cue: u32,
     turn: u32,
     verdict: (u32, String),
@@ -21,12 +22,16 @@ impl Plain {
     /// A page with nothing on it yet.
     #[must_use]
     pub const fn new(look: Look) -> Self {
-        Self { look, cue: 0, turn: 0, verdict: (0, String::new()), next: 0, named: 0, paused: false, over: false }
+        let verdict = (0, String::new());
+        Self { look, begun: false, cue: 0, turn: 0, verdict, next: 0, named: 0, paused: false, over: false }
     }
 
     /// The lines that this snapshot adds.
     pub fn lines(&mut self, snapshot: &Snapshot) -> Vec<String> {
         let mut lines = Vec::new();
+        if !std::mem::replace(&mut self.begun, true) {
+            lines.extend(self.look.unfit(snapshot));
+        }
         if let (Some(cue), Face::Listen { .. } | Face::YourTurn { .. }) = (&snapshot.cue, snapshot.face) {
             if cue.number != self.cue {
                 self.cue = cue.number;

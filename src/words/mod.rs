@@ -1,9 +1,10 @@
-//! Numbers into words, in the player's written pitch: the verdict's sentence, a fault that recurs, the coach's reason, names.
+//! Numbers into words, in the player's written pitch: the verdict's sentence, a fault that recurs, the coach's reason, what does not fit, names.
 //!
 //! Every sentence is a pure function of the figures it tells, so one made again from a record equals the one shown. No
 //! points, no praise beyond the fact, no number without its unit.
 
 pub mod fingering;
+pub mod fit;
 pub mod names;
 pub mod numbers;
 pub mod patterns;

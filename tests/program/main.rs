@@ -29,3 +29,4 @@ mod terminal;
 mod theory;
 mod truthful;
 mod typed;
+mod unfit;

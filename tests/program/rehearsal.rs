@@ -1,6 +1,6 @@
 //! A drill in simulated time: a made-up ear tells it notes, a made-up loudspeaker says where cues lie.
 
-use earfirst::coach::{Beliefs, Dice, Goals, Plan};
+use earfirst::coach::{Beliefs, Dice, Goals, Plan, Unfit};
 use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
 use earfirst::drill::{Command, Drill, Effect, Face, Input, RestRules, Settings, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
@@ -48,6 +48,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         seed: 1,
         patterns: plan.patterns.clone(),
         keys: keys.to_vec(),
+        unfit: Unfit::default(),
         goals,
         rate: SampleRate::DEVICE,
         delay: Some(Seconds(0.0)),

@@ -20,7 +20,7 @@ fn look(colour: bool) -> Look {
     Look { instrument: instrument("trumpet").unwrap().clone(), concert: false, g_flat: false, today: None, colour }
 }
 
-fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (String, bool) {
+pub fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (String, bool) {
     let mut model = Model::new(look(colour));
     model.update(Msg::Shown(Box::new(snapshot.clone())));
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();

@@ -1,6 +1,8 @@
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
-use crate::coach::Goals;
+use crate::coach::{Goals, Unfit};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
 use crate::session::wire::Fault;
@@ -21,6 +23,9 @@ pub(super) struct WireBegan {
     seed: String,
     patterns: Vec<String>,
     concert_keys: Vec<String>,
+    /// By pattern: the concert keys in which it does not fit.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    unfit: BTreeMap<String, Vec<String>>,
     goal_quarter_per_minute: f64,
     goal_reflex_s: f64,
     sound_rate_hz: u32,
@@ -40,6 +45,23 @@ pub(super) fn key(name: &str) -> Result<ConcertKey, Fault> {
     known.ok_or_else(|| Fault("a key that is none of C G D A E B F# Db Ab Eb Bb F".to_owned()))
 }
 
+/// Concert names of keys.
+fn names<'a>(keys: impl IntoIterator<Item = &'a ConcertKey>) -> Vec<String> {
+    keys.into_iter().map(|key| key.name().to_owned()).collect()
+}
+
+/// The keys in which each pattern does not fit.
+fn unfit(wire: BTreeMap<String, Vec<String>>) -> Result<Unfit, Fault> {
+    let mut pairs = Vec::new();
+    for (pattern, keys) in bounds::list(wire.into_iter().collect(), bounds::PATTERNS)? {
+        let pattern = PatternId(bounds::take_text(pattern)?);
+        for name in bounds::list(keys, 12)? {
+            pairs.push((pattern.clone(), key(&name)?));
+        }
+    }
+    Ok(pairs.into_iter().collect())
+}
+
 impl From<&Began> for WireBegan {
     fn from(began: &Began) -> Self {
         Self {
@@ -51,7 +73,10 @@ impl From<&Began> for WireBegan {
             a4_hz: REFERENCE.put(began.a4.0),
             seed: began.seed.to_string(),
             patterns: began.patterns.iter().take(bounds::PATTERNS).map(|id| bounds::put_text(&id.0)).collect(),
-            concert_keys: began.keys.iter().take(12).map(|key| key.name().to_owned()).collect(),
+            concert_keys: names(began.keys.iter().take(12)),
+            unfit: (began.unfit.iter().take(bounds::PATTERNS))
+                .map(|(pattern, keys)| (bounds::put_text(&pattern.0), names(keys)))
+                .collect(),
             goal_quarter_per_minute: TEMPO.put(began.goals.tempo.0),
             goal_reflex_s: SECONDS.put(began.goals.reflex.0),
             sound_rate_hz: began.rate.hz(),
@@ -84,6 +109,7 @@ impl TryFrom<WireBegan> for Began {
                 .map(|id| Ok(PatternId(bounds::take_text(id)?)))
                 .collect::<Result<_, Fault>>()?,
             keys: keys.iter().map(|name| key(name)).collect::<Result<_, _>>()?,
+            unfit: unfit(wire.unfit)?,
             goals: Goals {
                 tempo: Tempo(TEMPO.take(wire.goal_quarter_per_minute)?),
                 reflex: Seconds(SECONDS.take(wire.goal_reflex_s)?),

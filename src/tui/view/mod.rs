@@ -60,6 +60,10 @@ impl Look {
     pub(super) fn why(&self, reason: &Reason, key: ConcertKey) -> String {
         words::reason::sentence(reason, self.page_key(key), self.g_flat, self.today)
     }
+    /// What is not asked, for it does not fit the player's range: a sentence each.
+    pub(super) fn unfit(&self, snapshot: &Snapshot) -> Vec<String> {
+        snapshot.unfit.iter().map(|misfit| words::fit::sentence(misfit, |key| self.key(key))).collect()
+    }
     /// First accent: what the player is to do now.
     pub(super) fn accent(&self) -> Style {
         let bold = Style::new().add_modifier(Modifier::BOLD);

@@ -44,6 +44,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         lines.push(Line::from(""));
     }
     lines.extend(crate::tui::three(look, snapshot).into_iter().map(Line::from));
+    lines.extend(look.unfit(snapshot).into_iter().map(Line::from));
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
 }
 

@@ -13,14 +13,20 @@ use crate::words;
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot) {
     let tall = area.height >= 14;
     let named = u16::from(!snapshot.parts.is_empty());
-    let place = middle(area, if tall { 13 } else { 9 } + named);
+    // Before the first answer it is told what will not be asked.
+    let unfit = if snapshot.answers == 0 { look.unfit(snapshot) } else { Vec::new() };
+    let columns = usize::from(area.width.max(1));
+    let told: usize = unfit.iter().map(|sentence| sentence.chars().count().div_ceil(columns) + 1).sum();
+    let place = middle(area, if tall && told == 0 { 13 } else { 9 } + named + u16::try_from(told).unwrap_or(0));
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
     let key = snapshot.cue.as_ref().map_or("", |cue| look.key(cue.key));
     let shown = match snapshot.face {
         Face::Listen { beats_left: Some(left) } => format!("{key} {left}"),
         _ => key.to_owned(),
     };
-    let rows = big::draw(frame, place, &shown, look.accent());
+    // What is told needs the room that the largest letters would take.
+    let letters = Rect { height: if told == 0 { place.height } else { place.height.min(9) }, ..place };
+    let rows = big::draw(frame, letters, &shown, look.accent());
     let (word, second) = match snapshot.face {
         Face::YourTurn { heard: true } => ("your turn", "heard  ▆▆▆▆▆▆▆"),
         Face::YourTurn { heard: false } => ("your turn", ""),
@@ -34,6 +40,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         if !snapshot.parts.is_empty() {
             lines.push(Line::from(words::patterns::parts(&snapshot.parts)));
         }
+        lines.extend(unfit.into_iter().map(Line::from));
     }
     let below = Rect { y: place.y + rows, height: place.height.saturating_sub(rows), ..place };
     frame.render_widget(Paragraph::new(lines).alignment(Alignment::Center).wrap(Wrap { trim: true }), below);

@@ -1,5 +1,6 @@
 //! `earfirst coach`: what the day would bring, per pattern and key, and why.
 
+use std::collections::BTreeSet;
 use std::process::Command;
 
 use earfirst::coach::{Beliefs, Choice, Dice, Plan, Sitting, Spared};
@@ -67,6 +68,18 @@ fn a_sitting_of_five_minutes_foretells_no_more_than_five_minutes() {
         beliefs.ahead(&three, &sitting, Dice::new(9), Form::FirstNote, Timing::Free).len()
     };
     assert!(foretold(Some(5.0)) <= 40 && foretold(None) > 40, "{:?}", [foretold(Some(5.0)), foretold(None)]);
+}
+
+#[test]
+fn the_forecast_comes_to_every_pair_that_fits_and_to_no_other() {
+    let patterns = named(&["five notes", "broken thirds"]);
+    let out = plan(0).keys[3..9].iter().map(|key| (patterns[1].clone(), *key)).collect();
+    let narrow = Plan { patterns, unfit: out, ..plan(0) };
+    let long = Sitting::new(None, Spared::USUAL);
+    let ahead = Beliefs::new().ahead(&narrow, &long, Dice::new(9), Form::FirstNote, Timing::Free);
+    let asked: BTreeSet<_> = ahead.iter().map(|next| (&next.pattern, next.key)).collect();
+    assert_eq!(asked, narrow.pairs().collect());
+    assert_eq!(asked.len(), 12 + 6);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! An invented player: twelve skills that grow by playing and fade overnight. Only numbers, no sound.
 
+use arbtest::arbitrary::{Result, Unstructured};
 use earfirst::coach::{Beliefs, Choice, Dice, Goals, Outcome, Plan, Reason};
 use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
@@ -88,6 +89,19 @@ pub fn named(names: &[&str]) -> Vec<PatternId> {
 /// One known pattern in twelve keys.
 pub fn plan(day: i32) -> Plan {
     Plan { meet: false, ..Plan::new(named(&["five notes"]), ConcertKey::FIFTHS.to_vec(), GOALS, day) }
+}
+
+/// The same plan for a player in whose range some of the patterns do not fit in some keys; as the commands make it, every
+/// pattern keeps a key and every key a pattern.
+pub fn of_a_narrow_range(u: &mut Unstructured, plan: Plan) -> Result<Plan> {
+    let quarters = u.int_in_range(0..=3)?;
+    let out: Vec<bool> = plan.pairs().map(|_| Ok(u.int_in_range(1..=4)? > 4 - quarters)).collect::<Result<_>>()?;
+    let out = plan.pairs().zip(out).filter(|(_, out)| *out).map(|((pattern, key), _)| (pattern.clone(), key));
+    let mut narrow = Plan { unfit: out.collect(), ..plan.clone() };
+    let fitting = narrow.clone();
+    narrow.patterns.retain(|pattern| !fitting.keys_of(pattern).is_empty());
+    narrow.keys.retain(|key| fitting.pairs().any(|(_, fits)| fits == *key));
+    Ok(if narrow.patterns.is_empty() { plan } else { narrow })
 }
 
 /// Plays `cues` cues of one day and writes them down.

@@ -8,7 +8,7 @@ use earfirst::pattern::{PatternId, Register};
 use earfirst::units::{Seconds, Tempo, median};
 use earfirst::words::reason::sentence;
 
-use crate::coaching::learner::{GOALS, Player, Turn, named, plan, sit};
+use crate::coaching::learner::{GOALS, Player, Turn, named, of_a_narrow_range, plan, sit};
 
 /// Any sitting that a player could set up.
 fn any_plan(u: &mut Unstructured, day: i32) -> Result<Plan> {
@@ -18,7 +18,8 @@ fn any_plan(u: &mut Unstructured, day: i32) -> Result<Plan> {
     let patterns = named(&["five notes", "broken thirds", "enclosure"][..u.int_in_range(1..=3)?]);
     let phase = *u.choose(&[Phase::Easy, Phase::Work, Phase::Closing])?;
     let registers = vec![Register::Low, Register::Middle, Register::High];
-    Ok(Plan { registers, phase, meet: false, one_by_one: false, ..Plan::new(patterns, keys, GOALS, day) })
+    let plan = Plan { registers, phase, meet: false, one_by_one: false, ..Plan::new(patterns, keys, GOALS, day) };
+    of_a_narrow_range(u, plan)
 }
 
 fn key(name: &str) -> ConcertKey {
@@ -40,6 +41,43 @@ fn no_key_comes_again_within_two_cues_and_with_two_keys_they_alternate() {
         Ok(())
     })
     .budget_ms(1500);
+}
+
+#[test]
+fn only_the_pairs_that_fit_are_asked_and_meeting_joining_and_closing_keep_to_them() {
+    arbtest(|u| {
+        let (mut player, mut dice) = (Player::new(u.arbitrary()?), Dice::new(u.arbitrary()?));
+        let mut beliefs = Beliefs::new();
+        for day in 0..3 {
+            let plan = Plan { meet: u.arbitrary()?, one_by_one: u.arbitrary()?, ..any_plan(u, day)? };
+            let closing = Plan { phase: Phase::Closing, ..plan.clone() };
+            let pairs: BTreeSet<(&PatternId, ConcertKey)> = plan.pairs().collect();
+            for (plan, cues) in [(&plan, 80), (&closing, 10)] {
+                for turn in sit(&mut beliefs, plan, &mut player, &mut dice, cues) {
+                    assert!(pairs.contains(&(&turn.choice.pattern, turn.choice.key)), "{turn:?} of {plan:?}");
+                }
+            }
+            let least = pairs.iter().map(|(id, key)| beliefs.holds(id, *key, &GOALS)).min().flatten();
+            assert_eq!(beliefs.all_hold(&plan), least);
+        }
+        Ok(())
+    })
+    .budget_ms(1500);
+}
+
+#[test]
+fn a_pattern_with_one_key_waits_rather_than_ask_it_within_two_cues() {
+    let patterns = named(&["wide", "narrow"]);
+    let wide = ConcertKey::FIFTHS[1..].iter().map(|key| (patterns[0].clone(), *key));
+    let plan = Plan { unfit: wide.collect(), patterns: patterns.clone(), ..plan(0) };
+    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(5), Player::new(5));
+    let turns = sit(&mut beliefs, &plan, &mut player, &mut dice, 200);
+    let wide: Vec<usize> = (0..turns.len()).filter(|n| turns[*n].choice.pattern == patterns[0]).collect();
+    assert!(wide.len() >= 20 && wide.iter().all(|n| turns[*n].choice.key == key("C")), "{wide:?}");
+    for n in 2..turns.len() {
+        let three: BTreeSet<ConcertKey> = turns[n - 2..=n].iter().map(|turn| turn.choice.key).collect();
+        assert_eq!(three.len(), 3, "cue {n}");
+    }
 }
 
 #[test]

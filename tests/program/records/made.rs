@@ -1,7 +1,7 @@
 //! Sittings made up for the tests: one small and readable, and any number of arbitrary ones.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::coach::{Goals, Reason};
+use earfirst::coach::{Goals, Reason, Unfit};
 use earfirst::cue::{Cue, Form, Timing};
 use earfirst::music::{Concert, ConcertKey, HalfSteps};
 use earfirst::notes::HeardNote;
@@ -20,6 +20,7 @@ pub fn began() -> Began {
         seed: u64::MAX,
         patterns: vec![PatternId("five-notes-up".to_owned())],
         keys: ConcertKey::FIFTHS.to_vec(),
+        unfit: Unfit::default(),
         goals: Goals { tempo: Tempo(126.0), reflex: Seconds(0.8) },
         rate: SampleRate::DEVICE,
         delay: Some(Seconds(0.0213)),
@@ -310,6 +311,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         seed: u.arbitrary()?,
         patterns: many(u, |u| Ok(PatternId(text(u)?)))?,
         keys: many(u, key)?,
+        unfit: many(u, |u| Ok((PatternId(text(u)?), key(u)?)))?.into_iter().collect(),
         goals: Goals { tempo: tempo(u)?, reflex: seconds(u)? },
         rate: *u.choose(&[SampleRate::CD, SampleRate::DEVICE])?,
         delay: some(u, seconds)?,
