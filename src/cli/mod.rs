@@ -35,6 +35,7 @@ mod review;
 mod review_json;
 mod screen;
 mod shown;
+mod shown_json;
 mod sitting;
 mod sounded;
 

@@ -34,12 +34,18 @@ pub enum PatternAction {
         /// Who plays.
         #[command(flatten)]
         player: Player,
+        /// For machines.
+        #[arg(long)]
+        json: bool,
     },
     /// Check a pattern file and list all its troubles.
     #[command(after_help = "Example: earfirst patterns check mine.toml")]
     Check {
         /// A TOML file of patterns.
         file: PathBuf,
+        /// For machines.
+        #[arg(long)]
+        json: bool,
     },
     /// Play a pattern, or write its sound as WAV.
     #[command(after_help = "Example: earfirst patterns sound diatonic-thirds-up --key C --tempo 120")]

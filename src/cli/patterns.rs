@@ -3,7 +3,7 @@ use std::path::Path;
 use crate::cli::failure::Failure;
 use crate::cli::meant::Who;
 use crate::cli::pattern_args::{Listed, PatternAction, Patterns};
-use crate::cli::{exchange, learn, listed, say, shown, sounded};
+use crate::cli::{exchange, learn, listed, say, shown, shown_json, sounded};
 use crate::files;
 use crate::pattern::{self, Library, Pattern, Register};
 use crate::words::numbers::counted;
@@ -13,10 +13,10 @@ pub fn run(typed: &Patterns) -> Result<(), Failure> {
     match &typed.action {
         None => listed::run(&Listed::default()),
         Some(PatternAction::List(typed)) => listed::run(typed),
-        Some(PatternAction::Show { pattern, key, register, player }) => {
-            shown::run(pattern, key.as_deref(), *register, player)
+        Some(PatternAction::Show { pattern, key, register, player, json }) => {
+            shown::run(pattern, key.as_deref(), *register, player, *json)
         }
-        Some(PatternAction::Check { file }) => check(file),
+        Some(PatternAction::Check { file, json }) => check(file, *json),
         Some(PatternAction::Sound(typed)) => sounded::run(typed),
         Some(PatternAction::Learn(typed)) => learn::run(typed),
         Some(PatternAction::Import { file, key, name, save }) => {
@@ -54,16 +54,21 @@ pub(super) fn library() -> Result<Library, Failure> {
     Ok(library)
 }
 
-fn check(file: &Path) -> Result<(), Failure> {
+fn check(file: &Path, json: bool) -> Result<(), Failure> {
     let text = std::fs::read_to_string(file)
         .map_err(|error| Failure::input(file.display(), error, "Name a TOML file of patterns."))?;
-    let troubles = pattern::check(&text, &file.display().to_string());
-    if troubles.is_empty() {
-        let (patterns, _) = pattern::read(&text, &file.display().to_string());
-        return say(format!("{}: {}, no trouble", file.display(), counted(patterns.len(), "pattern")));
+    let name = file.display().to_string();
+    let troubles = pattern::check(&text, &name);
+    let (patterns, _) = pattern::read(&text, &name);
+    if json {
+        say(shown_json::checked(&name, patterns.len(), &troubles))?;
+    } else if troubles.is_empty() {
+        say(format!("{name}: {}, no trouble", counted(patterns.len(), "pattern")))?;
+    } else {
+        troubles.iter().try_for_each(say)?;
     }
-    for trouble in &troubles {
-        say(trouble)?;
+    if troubles.is_empty() {
+        return Ok(());
     }
     Err(Failure::input(file.display(), counted(troubles.len(), "trouble"), "Mend them and check again."))
 }

@@ -3,24 +3,32 @@
 use crate::cli::args::{Player, Third};
 use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
-use crate::cli::say;
+use crate::cli::{say, shown_json};
 use crate::files;
 use crate::music::{ConcertKey, Instrument, Level, Sounding, fits, scales_holding};
-use crate::pattern::{self, Cycle, Family, Pattern, Register, Section, Step};
+use crate::pattern::{self, Cycle, Family, Line, Pattern, Register, Section, Step};
 use crate::words::patterns::{family_name, level_name, level_words, parts};
 
+/// All registers.
+const THIRDS: [Third; 3] = [Third::Low, Third::Middle, Third::High];
+
 /// Shows the pattern.
-pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Player) -> Result<(), Failure> {
+pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Player, json: bool) -> Result<(), Failure> {
     let library = super::patterns::library()?;
     let pattern = pattern(&library, name)?;
     let settings = files::Settings::load(&files::Places::usual()?)?;
     let who = Who::of(player, &settings)?;
-    let begins = library.get(&pattern.id).and_then(begins);
-    for row in rows(&pattern).into_iter().chain(begins).chain(breath(&pattern, &who.instrument)) {
+    let begun = library.get(&pattern.id).map(begun).unwrap_or_default();
+    let key = key.map(|key| who.key(key)).transpose()?;
+    let lines = || key.map(|key| lines(&pattern, key, register, &who)).transpose();
+    if json {
+        return say(shown_json::shown(&pattern, &begun, key.zip(lines()?), &who));
+    }
+    for row in rows(&pattern).into_iter().chain(begins(&pattern, &begun)).chain(breath(&pattern, &who.instrument)) {
         say(row.trim_end())?;
     }
-    match key {
-        Some(key) => in_key(&pattern, who.key(key)?, register, &who),
+    match key.zip(lines()?) {
+        Some((key, lines)) => in_key(&lines, key, &who),
         None => Ok(()),
     }
 }
@@ -73,13 +81,15 @@ fn rows(pattern: &Pattern) -> Vec<String> {
     rows
 }
 
+/// The same pattern begun on each of the other notes on which it may begin.
+fn begun(pattern: &Pattern) -> Vec<Pattern> {
+    pattern::starts(pattern).into_iter().filter_map(|start| pattern::begun_on(pattern, start)).collect()
+}
+
 /// The notes on which it may begin, with the name it then has.
-fn begins(pattern: &Pattern) -> Option<String> {
-    let first = pattern.steps().first()?.degree;
-    let others: Vec<Pattern> =
-        pattern::starts(pattern).into_iter().filter_map(|start| pattern::begun_on(pattern, start)).collect();
-    let notes = others.iter().filter_map(|begun| Some(begun.steps().first()?.degree));
-    let notes: Vec<String> = [first].into_iter().chain(notes).map(|degree| degree.to_string()).collect();
+fn begins(pattern: &Pattern, others: &[Pattern]) -> Option<String> {
+    let notes = [pattern].into_iter().chain(others).filter_map(|begun| Some(begun.steps().first()?.degree));
+    let notes: Vec<String> = notes.map(|degree| degree.to_string()).collect();
     Some(row("begins on", &format!("{}   ({})", notes.join(" "), others.first()?.id)))
 }
 
@@ -115,7 +125,7 @@ fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
 }
 
 /// Each chord under the pattern, with the notes over it counted from its root; what is no tone of it stands in brackets.
-fn over_chords(pattern: &Pattern) -> Vec<(String, String)> {
+pub(super) fn over_chords(pattern: &Pattern) -> Vec<(String, String)> {
     let sections = pattern.sections();
     let ends = sections.iter().skip(1).map(|section| section.at.0).chain([i64::MAX]);
     let told = sections.iter().zip(ends).map(|(section, end)| {
@@ -133,25 +143,30 @@ fn tone(section: &Section, step: &Step) -> String {
     if belongs { counted.to_string() } else { format!("({counted})") }
 }
 
-/// The notes in a key, in one register or in each; registers that fall on one octave share a line.
-fn in_key(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who) -> Result<(), Failure> {
-    say(row("range", &range(who)))?;
-    let all = [Third::Low, Third::Middle, Third::High];
-    let wanted: Vec<Third> = register.map_or(all.to_vec(), |one| vec![one]);
-    let mut lines: Vec<(Vec<&str>, String)> = Vec::new();
-    for third in wanted {
+/// Names of registers, and the line that a pattern is in them.
+pub(super) type InRegisters = (Vec<&'static str>, Line);
+
+/// The pattern in a key, in one register or in each; registers that fall on one octave share a line.
+fn lines(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who) -> Result<Vec<InRegisters>, Failure> {
+    let mut lines: Vec<InRegisters> = Vec::new();
+    for third in register.map_or(THIRDS.to_vec(), |one| vec![one]) {
         let line = pattern::realise(pattern, key, None, who.range, Register::from(third))
             .map_err(|refusal| Failure::usage(refusal, "Widen --range, or choose another key."))?;
-        let names: Vec<String> = line.notes.iter().map(|note| who.look().asked(note, key).to_string()).collect();
-        let names = names.join(" ");
-        match lines.iter_mut().find(|(_, same)| *same == names) {
+        match lines.iter_mut().find(|(_, same)| *same == line) {
             Some((registers, _)) => registers.push(third.name()),
-            None => lines.push((vec![third.name()], names)),
+            None => lines.push((vec![third.name()], line)),
         }
     }
-    for (registers, names) in &lines {
-        let every = registers.len() == all.len();
-        say(row(&if every { "any register".to_owned() } else { registers.join(", ") }, names))?;
+    Ok(lines)
+}
+
+/// The names of these lines' notes.
+fn in_key(lines: &[InRegisters], key: ConcertKey, who: &Who) -> Result<(), Failure> {
+    say(row("range", &range(who)))?;
+    for (registers, line) in lines {
+        let names: Vec<String> = line.notes.iter().map(|note| who.look().asked(note, key).to_string()).collect();
+        let every = registers.len() == THIRDS.len();
+        say(row(&if every { "any register".to_owned() } else { registers.join(", ") }, &names.join(" ")))?;
         if registers.len() > 1 {
             let octave = if every { "it fits the range in one octave only" } else { "these fall on one octave" };
             say(row("", octave))?;

@@ -14,6 +14,7 @@ mod faltering;
 mod grading;
 mod hearing;
 mod learning;
+mod machines;
 mod narrow;
 mod pattern_files;
 mod patterns;

@@ -1,0 +1,49 @@
+//! A pattern as JSON, and what is wrong with a file of patterns; units stand in the names, pitches are as they sound.
+
+use serde_json::{Value, json};
+
+use crate::cli::meant::Who;
+use crate::cli::shown::{InRegisters, over_chords};
+use crate::music::ConcertKey;
+use crate::pattern::{self, ExpectedNote, Pattern, Trouble};
+use crate::words::patterns::family_name;
+
+/// One pattern; `begun` are the same begun on its other notes, `lines` its notes in a key.
+pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Vec<InRegisters>)>, who: &Who) -> Value {
+    let degrees = |pattern: &Pattern| pattern.steps().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>();
+    let first = |pattern: &Pattern| degrees(pattern).into_iter().next();
+    let chords = over_chords(pattern);
+    json!({
+        "id": pattern.id.0, "name": pattern.name, "family": family_name(pattern.family), "level": pattern.level,
+        "trains": pattern.trains, "source": pattern.source, "swing": pattern.swing, "keys": pattern.cycle.name(),
+        "from_quarter_per_minute": pattern.tempo.low.0, "to_quarter_per_minute": pattern.tempo.high.0,
+        "written": pattern::print_notes(&pattern.notation.tokens), "repeats": pattern.notation.repeats,
+        "degrees": degrees(pattern), "length_quarters": pattern.length().0, "pickup_quarters": pattern.pickup().0,
+        "fits": pattern.over.iter().map(|quality| quality.name()).collect::<Vec<_>>(),
+        "over": chords.iter().map(|(chord, tones)| json!({ "chord": chord, "tones": tones })).collect::<Vec<_>>(),
+        "begun": begun.iter().map(|other| json!({ "id": other.id.0, "on": first(other) })).collect::<Vec<_>>(),
+        "lines": lines.map(|(key, lines)| lines.iter().map(|line| in_registers(line, key, who)).collect::<Vec<_>>()),
+    })
+}
+
+fn in_registers((registers, line): &InRegisters, key: ConcertKey, who: &Who) -> Value {
+    let look = who.look();
+    let note = |note: &ExpectedNote| {
+        json!({
+            "midi": note.pitch.0, "name": look.asked(note, key).to_string(), "at_quarters": note.at.0,
+            "length_quarters": note.length.0,
+        })
+    };
+    json!({ "registers": registers, "notes": line.notes.iter().map(note).collect::<Vec<_>>() })
+}
+
+/// A file that was checked.
+pub fn checked(file: &str, patterns: usize, troubles: &[Trouble]) -> Value {
+    let trouble = |trouble: &Trouble| {
+        json!({
+            "line": trouble.line, "column": trouble.column, "found": trouble.found, "expected": trouble.expected,
+            "nearest": trouble.nearest,
+        })
+    };
+    json!({ "file": file, "patterns": patterns, "troubles": troubles.iter().map(trouble).collect::<Vec<_>>() })
+}
