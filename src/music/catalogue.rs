@@ -5,7 +5,7 @@ use thiserror::Error;
 use crate::music::Instrument;
 
 use super::file;
-use super::nearest::nearest;
+use super::nearest::{nearest, slips};
 
 const TABLE: &str = include_str!("../../assets/instruments.toml");
 
@@ -15,13 +15,19 @@ const TABLE: &str = include_str!("../../assets/instruments.toml");
 pub struct UnknownInstrument {
     /// What was asked for, shortened to 40 letters.
     pub asked: String,
-    /// The id most like it, if any is.
-    pub nearest: Option<String>,
+    /// The ids most like it, the likeliest first; empty where none is.
+    pub nearest: Vec<String>,
 }
+
+/// So many instruments that begin alike are named.
+const ALIKE: usize = 4;
 
 impl UnknownInstrument {
     fn hint(&self) -> String {
-        self.nearest.as_ref().map_or_else(String::new, |id| format!("; did you mean {id}?"))
+        match &self.nearest[..] {
+            [] => String::new(),
+            ids => format!("; did you mean {}?", ids.join(", ")),
+        }
     }
 }
 
@@ -43,17 +49,26 @@ pub fn instrument(name: &str) -> Result<&'static Instrument, UnknownInstrument> 
     by(&|i| same(&i.id))
         .or_else(|| by(&|i| same(&i.name)))
         .or_else(|| by(&|i| i.also.iter().any(|other| same(other))))
-        .ok_or_else(|| UnknownInstrument {
-            asked: asked.chars().take(40).collect(),
-            nearest: nearest_id(asked).map(str::to_owned),
-        })
+        .ok_or_else(|| UnknownInstrument { asked: asked.chars().take(40).collect(), nearest: nearest_ids(asked) })
 }
 
-fn nearest_id(asked: &str) -> Option<&'static str> {
+/// The instrument with the name most like it; where none is, those that begin so ("tromp": trumpet, trombone), or have a word
+/// in their names that does ("sax"), with one slip in three letters.
+fn nearest_ids(asked: &str) -> Vec<String> {
     let names =
         |i: &'static Instrument| [i.id.as_str(), i.name.as_str()].into_iter().chain(i.also.iter().map(String::as_str));
-    let found = nearest(asked, instruments().iter().flat_map(names))?;
-    instruments().iter().find(|i| names(i).any(|name| name == found)).map(|i| i.id.as_str())
+    if let Some(found) = nearest(asked, instruments().iter().flat_map(names)) {
+        let named = instruments().iter().find(|i| names(i).any(|name| name == found));
+        return named.map(|i| i.id.clone()).into_iter().collect();
+    }
+    let letters = asked.chars().count();
+    let begins =
+        |word: &str| letters > 0 && slips(asked, &word.chars().take(letters).collect::<String>()) <= letters / 3;
+    let ids = |alike: &dyn Fn(&'static Instrument) -> bool| -> Vec<String> {
+        instruments().iter().filter(|i| alike(i)).take(ALIKE).map(|i| i.id.clone()).collect()
+    };
+    let by_id = ids(&|i| begins(&i.id));
+    if by_id.is_empty() { ids(&|i| names(i).flat_map(|name| name.split([' ', '-'])).any(begins)) } else { by_id }
 }
 
 #[cfg(test)]
@@ -164,10 +179,16 @@ mod tests {
         assert_eq!(instrument("French horn").unwrap().id, "horn");
         assert_eq!(instrument("ALTO-SAX").unwrap().id, "alto-sax");
         let unknown = instrument("trumpte").unwrap_err();
-        assert_eq!(unknown.nearest.as_deref(), Some("trumpet"));
+        assert_eq!(unknown.nearest, ["trumpet"]);
         assert_eq!(unknown.to_string(), "no instrument is called \"trumpte\"; did you mean trumpet?");
-        assert_eq!(instrument("theremin").unwrap_err().nearest, None);
-        assert_eq!(instrument("alto saxaphone").unwrap_err().nearest.as_deref(), Some("alto-sax"));
+        assert_eq!(instrument("alto saxaphone").unwrap_err().nearest, ["alto-sax"]);
+        let like = |name: &str| instrument(name).unwrap_err().nearest.join(", ");
+        assert_eq!(like("tromp"), "trumpet, trombone");
+        assert_eq!(like("sax"), "soprano-sax, alto-sax, tenor-sax, baritone-sax");
+        assert_eq!(like("rec"), "soprano-recorder, alto-recorder");
+        assert_eq!([like("theremin"), like("gong"), like("")], [""; 3]);
+        let unknown = instrument("tromp").unwrap_err();
+        assert_eq!(unknown.to_string(), "no instrument is called \"tromp\"; did you mean trumpet, trombone?");
     }
 
     #[test]

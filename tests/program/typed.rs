@@ -28,6 +28,13 @@ fn the_usual_compass_is_a_students_until_another_is_asked_for() {
 }
 
 #[test]
+fn an_instrument_that_is_half_typed_finds_its_likes() {
+    let desk = Desk::new("tromp");
+    let (code, said) = desk.run("coach --instrument tromp");
+    assert!(code == 2 && said.contains("did you mean trumpet, trombone?"), "{said}");
+}
+
+#[test]
 fn registers_that_fall_on_one_octave_are_said_to() {
     let desk = Desk::new("octave");
     let shown = |range: &str| desk.done(&format!("patterns show major-triad-up --key C --instrument flute {range}"));
