@@ -4,6 +4,7 @@ use crate::cli::meant::Who;
 use crate::learn::{self, Learnt, Why};
 use crate::music::ConcertKey;
 use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
+use crate::words::numbers::numbered;
 use crate::words::patterns::{family_name, level_name, level_words};
 
 /// Notes that stand side by side.
@@ -44,9 +45,8 @@ fn heard(learnt: &Learnt) -> String {
         9 | 18 => "groups of nine",
         _ => "groups of several sizes",
     };
-    let count = rhythm.line.notes.len();
-    let notes = if count == 1 { "note" } else { "notes" };
-    format!("heard     {count} {notes}, in {unit} at quarter = {:.0}", rhythm.tempo.0)
+    let notes = numbered(rhythm.line.notes.len(), "note");
+    format!("heard     {notes}, in {unit} at quarter = {:.0}", rhythm.tempo.0)
 }
 
 fn rhythm(learnt: &Learnt) -> String {

@@ -9,7 +9,7 @@ use crate::coach::{Plan, Unfit};
 use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Pattern, Quality, Wanted};
-use crate::words::numbers::counted;
+use crate::words::numbers::{counted, numbered};
 use crate::words::patterns::{family_name, level_words};
 use crate::words::reason::since;
 
@@ -39,8 +39,7 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
     }
     say(match found.len() {
         0 if typed.today => "nothing comes back today".to_owned(),
-        1 => "1 pattern".to_owned(),
-        many => format!("{many} patterns"),
+        found => numbered(found, "pattern"),
     })
 }
 

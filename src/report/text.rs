@@ -9,7 +9,7 @@ use crate::report::takes::{Back, Take};
 use crate::report::tuning::hint;
 use crate::units::{Cents, Seconds, Tempo};
 use crate::words;
-use crate::words::numbers::{capital, signed};
+use crate::words::numbers::{capital, numbered, signed};
 
 /// Columns of a line.
 const WIDTH: usize = 80;
@@ -94,12 +94,14 @@ fn heading(out: &mut String, name: &str, page: &Page, part: &Part) {
 fn sitting_words(sitting: &SittingRow) -> String {
     let started = sitting.started.get(..16).unwrap_or(&sitting.started).replace('T', " ");
     let mut words = format!("{started}  {}, sounding {}", long(sitting.lasted), long(sitting.sounding));
+    let rests = numbered(sitting.rests as usize, "rest");
     let _ = match sitting.rests {
         0 => write!(words, ", no rest"),
-        1 => write!(words, ", 1 rest of {}", long(sitting.resting)),
-        more => write!(words, ", {more} rests, {} in all", long(sitting.resting)),
+        1 => write!(words, ", {rests} of {}", long(sitting.resting)),
+        _ => write!(words, ", {rests}, {} in all", long(sitting.resting)),
     };
-    let _ = write!(words, "; {} cues, {} answered, {} whole", sitting.cues, sitting.answered, sitting.whole);
+    let cues = numbered(sitting.cues as usize, "cue");
+    let _ = write!(words, "; {cues}, {} answered, {} whole", sitting.answered, sitting.whole);
     if sitting.silent > 0 {
         let _ = write!(words, ", {} left silent", sitting.silent);
     }
@@ -219,7 +221,7 @@ fn came_back(out: &mut String, back: &[Back], page: &Page) {
     line(out, "");
     line(out, "Back after a day or more");
     for came in back.iter().take(BACK) {
-        let days = if came.days == 1 { "1 day".to_owned() } else { format!("{} days", came.days) };
+        let days = numbered(came.days.max(0) as usize, "day");
         let there = if came.whole { "still there".to_owned() } else { format!("{} of {}", came.right, came.of) };
         wrapped(out, "  ", &format!("{}  {}  after {days}: {there}", page.key(came.key), came.title));
     }

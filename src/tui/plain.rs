@@ -2,7 +2,7 @@ use crate::drill::{Face, Snapshot};
 use crate::tui::model::Look;
 use crate::tui::view::pause_words;
 use crate::words;
-use crate::words::numbers::capital;
+use crate::words::numbers::{capital, numbered};
 
 /// One line an event, no cursor movement: what the screen shows, in words, once each.
 #[derive(Debug, Clone)]
@@ -54,7 +54,8 @@ impl Plain {
             }
             Face::Over if !self.over => {
                 self.over = true;
-                lines.push(format!("end · {} answers in {:.1} minutes", snapshot.answers, snapshot.at.0 / 60.0));
+                let answers = numbered(snapshot.answers as usize, "answer");
+                lines.push(format!("end · {answers} in {:.1} minutes", snapshot.at.0 / 60.0));
                 lines.extend(crate::tui::three(&self.look, snapshot));
             }
             _ => {}

@@ -106,6 +106,12 @@ pub fn counted(number: usize, thing: &str) -> String {
     }
 }
 
+/// The same in figures, for short lines: "0 answers", "1 answer", "12 answers".
+#[must_use]
+pub fn numbered(number: usize, thing: &str) -> String {
+    format!("{number} {thing}{}", if number == 1 { "" } else { "s" })
+}
+
 /// Whole cents with their sign; nothing is neither sharp nor flat.
 #[must_use]
 pub fn signed(cents: Cents) -> String {
@@ -156,6 +162,12 @@ mod tests {
     fn places_beyond_the_twentieth_are_figures() {
         assert_eq!(ordinal(0), "first");
         assert_eq!([ordinal(20), ordinal(21), ordinal(110)], ["21st", "22nd", "111th"]);
+    }
+
+    #[test]
+    fn only_one_thing_is_in_the_singular() {
+        assert_eq!([0, 1, 2].map(|n| counted(n, "answer")), ["no answer", "an answer", "two answers"]);
+        assert_eq!([0, 1, 2].map(|n| numbered(n, "answer")), ["0 answers", "1 answer", "2 answers"]);
     }
 
     #[test]

@@ -7,20 +7,15 @@ use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::drill::{KeyRow, Snapshot};
 use crate::tui::model::Look;
+use crate::words::numbers::numbered;
 
 /// The twelve keys before and after, what was found, and where the record lies.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot, kept: Option<&Path>) {
-    let minutes = (snapshot.at.0 / 60.0).round();
+    let minutes = numbered((snapshot.at.0 / 60.0).round().max(0.0) as usize, "minute");
+    let answers = numbered(snapshot.answers as usize, "answer");
     let sounding = snapshot.sounding.0 / 60.0;
-    let mut lines = vec![
-        Line::from(format!(
-            "{minutes:.0} minute{}, {} answer{}, {sounding:.1} minutes of your own sound",
-            if minutes == 1.0 { "" } else { "s" },
-            snapshot.answers,
-            if snapshot.answers == 1 { "" } else { "s" },
-        )),
-        Line::from(""),
-    ];
+    let mut lines =
+        vec![Line::from(format!("{minutes}, {answers}, {sounding:.1} minutes of your own sound")), Line::from("")];
     let mut after = snapshot.keys.clone();
     let by_fifths = |row: &KeyRow| (look.page_key(row.key).0.get() * 7).rem_euclid(12);
     after.sort_by_key(by_fifths);

@@ -5,10 +5,12 @@ use crate::verdict::{Asked, Clock, Finding, Stood, Verdict, findings};
 use crate::words::names::Reader;
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 
-/// A reflex up to this is "at once", seconds.
-const AT_ONCE_S: f64 = 0.6;
+/// A reflex up to this is quick, seconds.
+const QUICK_S: f64 = 0.6;
 /// A reflex beyond this is slow, seconds.
 const SLOW_S: f64 = 1.5;
+/// From here on nobody thinks in milliseconds, seconds.
+const LONG_S: f64 = 0.95;
 
 /// One plain sentence about an answer: what came out, the most useful fault, and at most one thing more.
 ///
@@ -105,15 +107,12 @@ fn remark(found: &[Finding], asked: &Asked, reader: &Reader, clean: bool, attemp
     let reflex = found.iter().find_map(|finding| if let Finding::Reflex(time) = finding { Some(*time) } else { None });
     let fault = found.iter().find_map(|finding| time_or_tuning(finding, asked, reader, clean));
     match (fault, reflex) {
-        (Some(fault), Some(time)) if clean => format!(", {} to begin; {fault}", seconds(time, reader)),
+        (Some(fault), Some(time)) if clean => format!(", {}; {fault}", begun(time, reader)),
         (Some(fault), _) => format!("; {fault}"),
-        (None, Some(time)) if clean && time.0 <= AT_ONCE_S => format!(", and at once: {}", seconds(time, reader)),
-        (None, Some(time)) if time.0 > SLOW_S => {
-            format!(", {} slow to begin: {}", if clean { "but" } else { "and" }, seconds(time, reader))
-        }
-        (None, Some(time)) if clean => format!(", {} to begin", seconds(time, reader)),
-        (None, Some(time)) if time.0 <= AT_ONCE_S => format!("; quick to begin, {}", seconds(time, reader)),
-        (None, Some(time)) => format!("; {} to begin", seconds(time, reader)),
+        (None, Some(time)) if clean && time.0 <= QUICK_S => format!(", and {}", begun(time, reader)),
+        (None, Some(time)) if clean && time.0 > SLOW_S => format!(", but {}", begun(time, reader)),
+        (None, Some(time)) if clean => format!(", {}", begun(time, reader)),
+        (None, Some(time)) => format!("; {}", begun(time, reader)),
         (None, None) if clean && attempts == 1 && in_tempo(asked) => " and in time".to_owned(),
         (None, None) => String::new(),
     }
@@ -145,7 +144,7 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool
         }
         Finding::OffTheBeat(late) => {
             let side = if late.0 < 0.0 { "early" } else { "late" };
-            Some(format!("about {} ms {side} throughout", round_ms(late.abs())))
+            Some(format!("about {} {side} throughout", about(late.abs())))
         }
         Finding::Swung { played, asked } => Some(swung(*played, *asked)),
         Finding::Uneven(hundredths) => Some(format!("uneven, notes some {hundredths:.0} % of a beat from the pulse")),
@@ -180,8 +179,8 @@ fn swung(played: f64, asked: f64) -> String {
 }
 
 /// Nobody hears less than ten milliseconds in an even row (Friberg and Sundberg 1995, from memory): say tens.
-fn round_ms(time: Seconds) -> i64 {
-    ((time.ms() / 10.0).round() * 10.0) as i64
+fn about(time: Seconds) -> String {
+    if time.0 > LONG_S { format!("{:.1} s", time.0) } else { format!("{:.0} ms", (time.ms() / 10.0).round() * 10.0) }
 }
 
 fn sharp(cents: Cents) -> String {
@@ -198,6 +197,12 @@ fn joined(notes: &[usize]) -> String {
     }
 }
 
-fn seconds(time: Seconds, reader: &Reader) -> String {
-    if reader.calibrated { format!("{:.1} s", time.0) } else { format!("{:.1} s uncalibrated", time.0) }
+/// How soon it was begun, in the same words wherever it stands.
+fn begun(time: Seconds, reader: &Reader) -> String {
+    let told = format!("{:.1} s{}", time.0, if reader.calibrated { "" } else { " uncalibrated" });
+    match time.0 {
+        quick if quick <= QUICK_S => format!("quick to begin: {told}"),
+        slow if slow > SLOW_S => format!("slow to begin: {told}"),
+        _ => format!("{told} to begin"),
+    }
 }

@@ -92,7 +92,7 @@ fn without(places: &[usize], start: f64) -> Vec<HeardNote> {
 
 #[test]
 fn all_right_and_the_ear_was_quicker_than_the_head() {
-    says(&plays(&but(&[]), 2.5, EIGHTH), "All eight right, and at once: 0.5 s.");
+    says(&plays(&but(&[]), 2.5, EIGHTH), "All eight right, and quick to begin: 0.5 s.");
 }
 
 #[test]
@@ -119,27 +119,27 @@ fn all_right_with_the_beat() {
 
 #[test]
 fn one_note_sharp_against_the_rest() {
-    let expected = "All eight right, 0.5 s to begin; the third note, E, was 28 cents sharp against the rest.";
+    let expected = "All eight right, quick to begin: 0.5 s; the third note, E, was 28 cents sharp against the rest.";
     says(&plays(&but(&[(2, 64.28)]), 2.5, EIGHTH), expected);
 }
 
 #[test]
 fn one_note_flat_against_the_rest() {
-    let expected = "All eight right, 0.5 s to begin; the fourth note, G, was 25 cents flat against the rest.";
+    let expected = "All eight right, quick to begin: 0.5 s; the fourth note, G, was 25 cents flat against the rest.";
     says(&plays(&but(&[(3, 66.75)]), 2.5, EIGHTH), expected);
 }
 
 #[test]
 fn a_cold_instrument_is_flat_as_a_whole_and_no_note_is_blamed() {
     let flat: Vec<f64> = but(&[]).iter().map(|pitch| pitch - 0.32).collect();
-    says(&plays(&flat, 2.5, EIGHTH), "All eight right, 0.5 s to begin; as a whole 32 cents flat.");
+    says(&plays(&flat, 2.5, EIGHTH), "All eight right, quick to begin: 0.5 s; as a whole 32 cents flat.");
 }
 
 #[test]
 fn a_piano_is_never_out_of_tune() {
     let flat: Vec<f64> = but(&[(2, 64.3)]).iter().map(|pitch| pitch - 0.2).collect();
     let asked = Asked { intonation: player("piano").intonation, ..asked(&LINE) };
-    assert_eq!(told(&asked, &plays(&flat, 2.5, EIGHTH)), "All eight right, and at once: 0.5 s.");
+    assert_eq!(told(&asked, &plays(&flat, 2.5, EIGHTH)), "All eight right, and quick to begin: 0.5 s.");
 }
 
 #[test]
@@ -185,13 +185,13 @@ fn one_note_a_half_step_low() {
 
 #[test]
 fn one_note_a_whole_step_high_after_a_quick_start() {
-    let expected = "Seven of eight: the fourth note, G, was a whole step high; quick to begin, 0.4 s.";
+    let expected = "Seven of eight: the fourth note, G, was a whole step high; quick to begin: 0.4 s.";
     says(&plays(&but(&[(3, 69.0)]), 2.4, EIGHTH), expected);
 }
 
 #[test]
 fn a_wrong_note_after_a_slow_start() {
-    let expected = "Seven of eight: the fourth note, G, was a minor third low, and slow to begin: 1.9 s.";
+    let expected = "Seven of eight: the fourth note, G, was a minor third low; slow to begin: 1.9 s.";
     says(&plays(&but(&[(3, 64.0)]), 3.9, EIGHTH), expected);
 }
 

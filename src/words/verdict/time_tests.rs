@@ -11,6 +11,12 @@ fn behind_the_beat_throughout() {
 }
 
 #[test]
+fn far_behind_the_beat_is_said_in_seconds() {
+    says_in_tempo(&plays(&but(&[]), 3.5, EIGHTH), "All eight right; about 1.0 s late throughout.");
+    says_in_tempo(&plays(&but(&[]), 3.44, EIGHTH), "All eight right; about 940 ms late throughout.");
+}
+
+#[test]
 fn ahead_of_the_beat_throughout() {
     says_in_tempo(&plays(&but(&[]), 2.42, EIGHTH), "All eight right; about 80 ms early throughout.");
 }
@@ -27,13 +33,13 @@ fn dragged() {
 
 #[test]
 fn a_free_answer_may_take_its_time_but_hears_how_much() {
-    let expected = "All eight right, 0.5 s to begin; slower than asked, quarter = 80 where 120 was asked.";
+    let expected = "All eight right, quick to begin: 0.5 s; slower than asked, quarter = 80 where 120 was asked.";
     says(&plays(&but(&[]), 2.5, 0.375), expected);
 }
 
 #[test]
 fn a_free_answer_that_runs_ahead() {
-    let expected = "All eight right, 0.5 s to begin; faster than asked, quarter = 150 where 120 was asked.";
+    let expected = "All eight right, quick to begin: 0.5 s; faster than asked, quarter = 150 where 120 was asked.";
     says(&plays(&but(&[]), 2.5, 0.2), expected);
 }
 
