@@ -2,8 +2,8 @@
 //! against published tables.
 
 use earfirst::music::{
-    ChordSymbol, Degree, Mode, PitchName, Spelled, Tonality, chords, instrument, scale, scales, spell_degree,
-    spell_degree_above,
+    ChordSymbol, Degree, Mode, PitchName, Range, Spelled, Tonality, chords, instrument, instruments, scale, scales,
+    spell_degree, spell_degree_above,
 };
 
 fn rows(text: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
@@ -58,6 +58,27 @@ fn transpositions_agree_with_music21_where_it_agrees_with_practice() {
         let [id, half_steps] = row[..] else { panic!("{row:?}") };
         assert_eq!(instrument(id).unwrap().transposition.0, half_steps.parse::<i32>().unwrap(), "{id}");
     }
+}
+
+#[test]
+fn every_instrument_goes_as_low_and_as_high_as_the_handbooks_have_it() {
+    let spelled = |text: &str| text.parse::<Spelled>().unwrap();
+    let mut told = Vec::new();
+    for row in rows(include_str!("../data/compasses.tsv")) {
+        let [id, low, high, sounds_from, sounds_to, first_low, first_high] = row[..] else { panic!("{row:?}") };
+        let one = instrument(id).unwrap();
+        let Range { low: lowest, high: highest } = one.advanced;
+        assert_eq!([lowest, highest].map(|note| note.0.to_string()), [sounds_from, sounds_to], "{id}");
+        assert_eq!(
+            [lowest, highest].map(|note| one.written(note)),
+            [low, high].map(|note| spelled(note).written()),
+            "{id}"
+        );
+        let first = [one.developing.low, one.developing.high];
+        assert_eq!(first, [first_low, first_high].map(|note| spelled(note).concert()), "{id}");
+        told.push(id);
+    }
+    assert_eq!(told, instruments().iter().map(|one| one.id.as_str()).collect::<Vec<_>>());
 }
 
 #[test]
