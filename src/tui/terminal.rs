@@ -7,6 +7,7 @@ use std::time::Duration;
 use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
 use ratatui::DefaultTerminal;
 use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
+use ratatui::crossterm::terminal::is_raw_mode_enabled;
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 use signal_hook::iterator::Signals;
 
@@ -77,7 +78,10 @@ impl Screen {
 impl Drop for Screen {
     fn drop(&mut self) {
         self.wanted.store(false, Ordering::Relaxed);
-        ratatui::restore();
+        // After a panic it was given back already; once more would put the cursor back where the message stands.
+        if is_raw_mode_enabled().unwrap_or(true) {
+            ratatui::restore();
+        }
     }
 }
 

@@ -21,15 +21,29 @@ pub struct Stage {
     /// Every row that was ever on the screen, without the blanks round it.
     pub rows: BTreeSet<String>,
     pub data: std::path::PathBuf,
+    /// How the terminal took what was typed before the program began: lines, echo and all.
+    before: String,
 }
 
 impl Stage {
     pub fn begin(name: &str, arguments: &[&str], columns: u16, rows: u16, environment: &[(&str, &str)]) -> Self {
+        Self::with(env!("CARGO_BIN_EXE_earfirst"), name, arguments, (columns, rows), environment)
+    }
+
+    /// The same with another program.
+    pub fn with(
+        program: &str,
+        name: &str,
+        arguments: &[&str],
+        (columns, rows): (u16, u16),
+        environment: &[(&str, &str)],
+    ) -> Self {
         let data = std::env::temp_dir().join(format!("earfirst-terminal-{}-{name}", std::process::id()));
         let _ = std::fs::remove_dir_all(&data);
         let pair =
             native_pty_system().openpty(PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 }).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_earfirst"));
+        let before = typing(&*pair.master);
+        let mut command = CommandBuilder::new(program);
         command.args(arguments);
         command.env("EARFIRST_DATA", &data);
         command.env("TERM", "xterm-256color");
@@ -51,7 +65,7 @@ impl Stage {
         });
         let keys = pair.master.take_writer().unwrap();
         let screen = vt100::Parser::new(NonZero::new(rows).unwrap(), NonZero::new(columns).unwrap(), 0);
-        Self { child, master: pair.master, keys, bytes, screen, rows: BTreeSet::new(), data }
+        Self { child, master: pair.master, keys, bytes, screen, rows: BTreeSet::new(), data, before }
     }
 
     pub fn text(&self) -> String {
@@ -88,6 +102,11 @@ impl Stage {
         self.keys.flush().unwrap();
     }
 
+    /// The program takes each key as it is pressed.
+    pub fn takes_keys(&self) -> bool {
+        typing(&*self.master) != self.before
+    }
+
     /// Waits for the program to end; its exit code.
     pub fn end(mut self) -> u32 {
         let until = Instant::now() + PATIENCE;
@@ -105,9 +124,15 @@ impl Stage {
         }
         assert!(!self.screen.screen().alternate_screen(), "the terminal was not given back");
         assert!(!self.screen.screen().hide_cursor(), "the cursor was not given back");
+        assert!(!self.takes_keys(), "what is typed is not taken as before");
         let _ = std::fs::remove_dir_all(&self.data);
         code
     }
+}
+
+/// How a terminal takes what is typed.
+fn typing(terminal: &dyn MasterPty) -> String {
+    format!("{:?}", terminal.get_termios().unwrap())
 }
 
 impl Drop for Stage {

@@ -103,7 +103,9 @@ fn what_does_not_fit_is_told_by_the_coach_in_the_drill_and_in_the_review() {
     for told in TOLD {
         assert!(coach.contains(told), "{told}\n{coach}");
         assert_eq!(drill.matches(told).count(), 1, "{told}\n{drill}");
-        assert!(review.split_whitespace().collect::<Vec<_>>().join(" ").contains(told), "{told}\n{review}");
+        // Four answers in, the second pattern has not come yet: the record knows only the name under which it is typed.
+        let typed = told.replace("major triad up", TRIAD);
+        assert!(review.split_whitespace().collect::<Vec<_>>().join(" ").contains(&typed), "{typed}\n{review}");
     }
     let rows = |pattern: &str| {
         let part = coach.split("\n\n").find(|part| part.starts_with(pattern)).unwrap();
@@ -113,7 +115,7 @@ fn what_does_not_fit_is_told_by_the_coach_in_the_drill_and_in_the_review() {
     let json: serde_json::Value = serde_json::from_str(&desk.done("review --json data/sessions")).unwrap();
     let unfit = &json["parts"][0]["sittings"][0]["unfit"];
     assert_eq!(unfit[0]["concert_keys"], serde_json::json!(["G", "E", "F#", "Eb", "F"]), "{json}");
-    assert_eq!(unfit[0]["patterns"], serde_json::json!(["major triad up"]));
+    assert_eq!(unfit[0]["patterns"], serde_json::json!([TRIAD]));
 }
 
 #[test]

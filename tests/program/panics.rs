@@ -1,0 +1,63 @@
+//! A panic in any thread gives the terminal back.
+//!
+//! The program itself has no way to be made to panic, so this test program sits on the terminal in its place, with the
+//! program's own screen.
+
+use std::thread;
+
+use crossbeam_channel::{bounded, unbounded};
+use earfirst::music::instrument;
+use earfirst::tui::{self, Look, Screen, Shown};
+
+use crate::stage::Stage;
+
+/// Which thread is to panic; the ignored test below does nothing where nobody says so.
+const THREAD: &str = "EARFIRST_TEST_PANICS_IN";
+
+#[test]
+fn a_panic_in_a_thread_behind_the_screen_gives_the_terminal_back() {
+    let stage = panicked("hearing");
+    assert_eq!(stage.end(), 0, "the screen is left as if the sitting were over");
+}
+
+#[test]
+fn a_panic_in_the_thread_that_draws_gives_the_terminal_back() {
+    let stage = panicked("screen");
+    assert_ne!(stage.end(), 0);
+}
+
+/// The screen after its message.
+fn panicked(thread: &str) -> Stage {
+    let this = std::env::current_exe().unwrap();
+    let arguments = ["--exact", "panics::on_a_terminal_of_its_own", "--ignored", "--nocapture"];
+    let name = format!("panics-{thread}");
+    let mut stage = Stage::with(this.to_str().unwrap(), &name, &arguments, (80, 24), &[(THREAD, thread)]);
+    stage.await_text("getting ready");
+    assert!(stage.takes_keys() && stage.screen.screen().alternate_screen(), "the screen is up");
+    stage.press("q");
+    stage.await_text("a string broke");
+    assert!(!stage.screen.screen().alternate_screen(), "the message can be read");
+    stage
+}
+
+#[test]
+#[ignore = "run by the tests above, on a terminal of its own"]
+fn on_a_terminal_of_its_own() {
+    let Ok(panics) = std::env::var(THREAD) else { return };
+    let trumpet = instrument("trumpet").unwrap().clone();
+    let look = Look { instrument: trumpet, concert: false, g_flat: false, today: None, colour: true };
+    let mut screen = Screen::open().unwrap();
+    let (tell, shown) = unbounded::<Shown>();
+    let (commands, pressed) = bounded(1);
+    let behind = panics == "hearing";
+    // As long as this thread holds its end the screen stands; it ends with the first key.
+    let hearing = thread::spawn(move || {
+        let _held = tell;
+        pressed.recv().unwrap();
+        assert!(!behind, "a string broke");
+    });
+    tui::run(&mut screen, look, &shown, &commands).unwrap();
+    assert!(behind, "a string broke");
+    drop(screen);
+    assert!(hearing.join().is_err());
+}
