@@ -174,7 +174,7 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
             let half = card.play_into_microphone("half an answer", &answer(120.0));
             wait_for(PATIENCE, "the answer to sound", || card.playing() > before);
             card.unplug();
-            stage.await_text("is gone");
+            stage.await_text("has stopped");
             drop(half);
             card.plug();
             let _again = card.play_into_microphone("stillness again", &stillness(120));

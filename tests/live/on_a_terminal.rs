@@ -23,7 +23,7 @@ const MOST: usize = 10;
 /// So many drills are begun, on a machine that has other things to do.
 const TRIES: usize = 4;
 /// What the screen says of lost devices.
-const GONE: &str = "is gone";
+const GONE: &str = "has stopped";
 /// Clicks of the count.
 const COUNT: usize = 4;
 

@@ -169,7 +169,7 @@ fn a_pause_says_why_what_to_do_and_how_it_goes_on() {
     lost.face = Face::Paused { cause: PauseCause::Device, until: None };
     lost.trouble = Some(Trouble::Lost);
     let (text, _) = drawn(&lost, 80, 24, true);
-    assert!(text.contains("is gone") && text.contains("goes on by itself"), "{text}");
+    assert!(text.contains("has stopped") && text.contains("goes on by itself"), "{text}");
 }
 
 #[test]

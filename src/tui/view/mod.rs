@@ -196,7 +196,7 @@ fn short(trouble: Trouble) -> &'static str {
     match trouble {
         Trouble::Clipping => "too loud for this microphone: move it away or turn its gain down",
         Trouble::Gate => "the microphone goes dead between sounds: turn noise suppression off",
-        Trouble::Lost => "the microphone or loudspeaker is gone",
+        Trouble::Lost => "the microphone or loudspeaker has stopped",
         Trouble::Opening => "the sound system has not answered for 15 seconds",
         Trouble::Zeros => "the microphone gives nothing at all",
         Trouble::Faltering => "the sound has holes: microphone and loudspeaker are opened anew",

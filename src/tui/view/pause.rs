@@ -64,7 +64,7 @@ pub(in crate::tui) fn told(snapshot: &Snapshot, cause: PauseCause, until: Option
                     "the sound has holes: microphone and loudspeaker are opened anew",
                     "close what keeps the machine busy",
                 ),
-                _ => ("the microphone or loudspeaker is gone", "plug it in, or close what keeps the machine busy"),
+                _ => ("the microphone or loudspeaker has stopped", "plug it in, or close what keeps the machine busy"),
             };
             (why.to_owned(), format!("{mend}; nothing is lost, the drill goes on by itself"))
         }
