@@ -32,7 +32,7 @@ pub struct Wanted {
     pub input: Want,
     /// The loudspeaker.
     pub output: Want,
-    /// Frames of a callback; `None` leaves it to the device, for the loudspeaker with long ones. A wish in any case.
+    /// Frames of a callback; `None` leaves it to the device. A wish in any case.
     pub period: Option<u32>,
 }
 

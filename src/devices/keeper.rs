@@ -25,10 +25,6 @@ const ROUND: Duration = Duration::from_millis(40);
 /// Pauses between attempts to open: the first, and the longest.
 const PAUSE: (Seconds, Seconds) = (Seconds(0.25), Seconds(2.0));
 
-/// Frames of a loudspeaker's callback where nobody wishes otherwise. Nothing waits for the loudspeaker, as where a cue lies is
-/// known from its stream; and on a busy machine the usual few milliseconds run dry again and again.
-const UNHURRIED: u32 = 2048;
-
 /// What the keeper tells the hearing thread.
 pub enum News {
     /// The microphone is open.
@@ -69,7 +65,7 @@ pub fn keep(wanted: &Wanted, clock: Clock, news: &Sender<News>, busy: &BusySince
         .map(|(side, want)| Post {
             side,
             want: want.clone(),
-            wish: Wish { period: wanted.period.or((side == Side::Output).then_some(UNHURRIED)), rate: None },
+            wish: Wish { period: wanted.period, rate: None },
             open: None,
             next_try: Seconds(0.0),
             pause: PAUSE.0,

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::time::{Duration, Instant};
 
-use earfirst::devices::{Devices, Fault, Side, Wanted, calibrate};
+use earfirst::devices::{Devices, Fault, Side, Want, Wanted, calibrate};
 use earfirst::sound::{Clip, find};
 use earfirst::units::{SampleRate, Seconds, median};
 
@@ -46,8 +46,8 @@ fn steady(sound: &[f32]) -> &[f32] {
     &sound[first + 1000..last - 1000]
 }
 
-fn open() -> Devices {
-    let mut devices = Devices::open(&Wanted::default());
+fn open(period: Option<u32>) -> Devices {
+    let mut devices = Devices::open(&Wanted { input: Want::Default, output: Want::Default, period });
     devices.wait(20 * SECOND).expect("the virtual card opens");
     devices
 }
@@ -75,7 +75,7 @@ fn hear(
 #[test]
 fn a_tone_played_to_the_microphone_is_heard_at_its_exact_level_and_pitch() {
     on_a_virtual_card("devices::a_tone_played_to_the_microphone_is_heard_at_its_exact_level_and_pitch", |card| {
-        let mut devices = open();
+        let mut devices = open(None);
         let player = card.play_into_microphone("tone.wav", &sine(440.0, 0.5, Seconds(1.5), SampleRate::DEVICE));
         let mut silent_for = 0;
         let mut sounded = false;
@@ -103,7 +103,7 @@ fn a_tone_played_to_the_microphone_is_heard_at_its_exact_level_and_pitch() {
 #[test]
 fn what_is_played_comes_out_of_the_loudspeaker_in_pitch_level_and_order() {
     on_a_virtual_card("devices::what_is_played_comes_out_of_the_loudspeaker_in_pitch_level_and_order", |card| {
-        let mut devices = open();
+        let mut devices = open(None);
         let rate = devices.output_rate().expect("open");
         let recording = card.record_loudspeaker("heard.wav");
         let notes = [(523.25, 0.25), (659.26, 0.125)];
@@ -167,7 +167,7 @@ const CALM_WITHIN: Duration = Duration::from_secs(150);
 fn known_gaps(what: &str, limit_ms: f64) -> Option<Devices> {
     let (began, mut left, mut errors_ms) = (Instant::now(), GAPS_MS.to_vec(), Vec::new());
     loop {
-        let mut devices = open();
+        let mut devices = open(Some(1024));
         let calm = devices.faltered();
         // The loop itself may falter where no stream of ours tells: then the sweeps do not agree.
         let calibration = calibrate(&mut devices, |_| {});
@@ -257,7 +257,7 @@ fn heard_so_far(devices: &mut Devices) -> Seconds {
 #[test]
 fn devices_unplugged_and_plugged_in_again_recover_by_themselves() {
     on_a_virtual_card("devices::devices_unplugged_and_plugged_in_again_recover_by_themselves", |card| {
-        let mut devices = open();
+        let mut devices = open(None);
         let mut before = heard_so_far(&mut devices);
         let unplugged = Instant::now();
         card.unplug();
@@ -284,7 +284,7 @@ fn devices_unplugged_and_plugged_in_again_recover_by_themselves() {
 #[test]
 fn devices_opened_anew_lose_no_time_and_sound_as_before() {
     on_a_virtual_card("devices::devices_opened_anew_lose_no_time_and_sound_as_before", |card| {
-        let mut devices = open();
+        let mut devices = open(None);
         let before = heard_so_far(&mut devices);
         devices.renew();
         let missing = recovered(&mut devices, before);
@@ -300,7 +300,7 @@ fn devices_opened_anew_lose_no_time_and_sound_as_before() {
 #[test]
 fn a_crashed_sound_server_is_waited_for() {
     on_a_virtual_card("devices::a_crashed_sound_server_is_waited_for", |card| {
-        let mut devices = open();
+        let mut devices = open(None);
         heard_so_far(&mut devices);
         card.crash();
         wait_for(20 * SECOND, "a sentence about the microphone", || {
@@ -317,7 +317,7 @@ fn a_crashed_sound_server_is_waited_for() {
 #[test]
 fn a_frozen_microphone_is_told_within_a_second_and_heard_again_afterwards() {
     on_a_virtual_card("devices::a_frozen_microphone_is_told_within_a_second_and_heard_again_afterwards", |card| {
-        let mut devices = open();
+        let mut devices = open(None);
         heard_so_far(&mut devices);
         card.pactl(&["suspend-source", "mic", "1"]);
         let frozen = Instant::now();
@@ -332,7 +332,7 @@ fn a_frozen_microphone_is_told_within_a_second_and_heard_again_afterwards() {
 #[test]
 fn a_dead_microphone_and_one_that_is_muted_are_told_apart() {
     on_a_virtual_card("devices::a_dead_microphone_and_one_that_is_muted_are_told_apart", |card| {
-        let mut devices = open();
+        let mut devices = open(None);
         // Nothing at all is played into it: exact zeros, as no real microphone sends them.
         hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [Fault::Zeros]);
         a_tone_comes_through(card, &mut devices);
