@@ -19,6 +19,8 @@ pub struct Hearing {
     /// Numbers of notes go on when the ear begins anew.
     first_number: u32,
     next_number: u32,
+    /// The note that the drill was told of last.
+    known: Option<u32>,
     /// What was heard, for the record.
     pub history: History,
     block: Vec<f32>,
@@ -37,6 +39,7 @@ impl Hearing {
             zero: Seconds(0.0),
             first_number: 0,
             next_number: 0,
+            known: None,
             history: History::new(settings.rate),
             block: Vec::new(),
             told: Vec::new(),
@@ -94,8 +97,12 @@ impl Hearing {
     fn tell(&mut self, effects: &mut Vec<Effect>) {
         for said in std::mem::take(&mut self.told) {
             let said = self.placed(said);
-            self.next_number = self.next_number.max(said.note().number + 1);
-            if !self.echo.is_cue(said.note()) {
+            let number = said.note().number;
+            self.next_number = self.next_number.max(number + 1);
+            let cues = self.echo.is_cue(said.note());
+            // Whoever was told that a note began is told its end too, or waits for it for ever.
+            if !cues || self.known == Some(number) {
+                self.known = Some(number);
                 effects.extend(self.drill.step(Input::Heard(said)));
             }
         }
