@@ -91,9 +91,9 @@ pub struct Player {
     pub g_flat: bool,
 }
 
-/// What is practised, and how.
+/// What a sitting may ask.
 #[derive(Debug, Clone, Default, Args)]
-pub struct Practice {
+pub struct Scope {
     /// Patterns by name; see `earfirst patterns list`.
     pub patterns: Vec<String>,
     /// Who plays.
@@ -114,12 +114,20 @@ pub struct Practice {
     /// Length of the sitting.
     #[arg(long)]
     pub minutes: Option<f64>,
-    /// The click goes on through the answer.
-    #[arg(long)]
-    pub click: bool,
     /// Begin with the written keys you know; one more joins when they hold.
     #[arg(long, value_name = "KEYS")]
     pub known: Option<String>,
+}
+
+/// What is practised, and how.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Practice {
+    /// What.
+    #[command(flatten)]
+    pub scope: Scope,
+    /// The click goes on through the answer.
+    #[arg(long)]
+    pub click: bool,
     /// Which sound to keep on this machine.
     #[arg(long, value_enum)]
     pub keep_sound: Option<Keep>,
@@ -279,26 +287,9 @@ pub struct Review {
 /// `coach`.
 #[derive(Debug, Clone, Args)]
 pub struct Coach {
-    /// Patterns by name.
-    pub patterns: Vec<String>,
-    /// Who plays.
+    /// What a drill would be begun with.
     #[command(flatten)]
-    pub player: Player,
-    /// What is sounded before an answer.
-    #[arg(long, value_enum)]
-    pub cue: Option<CueForm>,
-    /// First tempo, quarter notes a minute.
-    #[arg(long, value_name = "QUARTERS")]
-    pub tempo: Option<f64>,
-    /// Tempo to reach, quarter notes a minute.
-    #[arg(long, value_name = "QUARTERS")]
-    pub goal: Option<f64>,
-    /// Length of the sitting.
-    #[arg(long)]
-    pub minutes: Option<f64>,
-    /// Begin with the written keys you know; one more joins when they hold.
-    #[arg(long, value_name = "KEYS")]
-    pub known: Option<String>,
+    pub scope: Scope,
     /// Be driven on standard input, one JSON object a line.
     #[arg(long)]
     pub json_lines: bool,

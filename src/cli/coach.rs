@@ -22,7 +22,9 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     }
     let places = files::Places::usual()?;
     let settings = files::Settings::load(&places)?;
-    let Sitting { meant, settings, beliefs, .. } = Sitting::of(&practice(typed), &settings, &places, Who::Player)?;
+    // As a drill would be begun.
+    let practice = Practice { scope: typed.scope.clone(), seed: Some(typed.seed), ..Practice::default() };
+    let Sitting { meant, settings, beliefs, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;
     let sitting = coach::Sitting::new(settings.planned, settings.rests.spared);
     let ahead = beliefs.ahead(&meant.plan, &sitting, Dice::new(typed.seed), meant.form, meant.timing);
     let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
@@ -50,12 +52,6 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
         }
     }
     Ok(())
-}
-
-/// What a drill would be begun with.
-fn practice(typed: &Coach) -> Practice {
-    let Coach { patterns, player, cue, tempo, goal, minutes, known, seed, .. } = typed.clone();
-    Practice { patterns, player, cue, tempo, goal, minutes, known, seed: Some(seed), ..Practice::default() }
 }
 
 /// One cue to come: key, why, tempo.

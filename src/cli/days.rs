@@ -17,7 +17,7 @@ pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
     let places = Places::usual()?;
     let stored = Settings::load(&places)?;
     let mut practice = typed.practice.clone();
-    practice.cue.get_or_insert(CueForm::FirstNote);
+    practice.scope.cue.get_or_insert(CueForm::FirstNote);
     let answers = typed.answers.unwrap_or(ANSWERS);
     let first = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
     first.meant.unfit().into_iter().try_for_each(say)?;

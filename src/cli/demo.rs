@@ -24,8 +24,8 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     keep::finish_what_was_left(&places);
     let stored = Settings::load(&places)?;
     let mut practice = typed.practice.clone();
-    if practice.minutes.is_none() && typed.answers.is_none() && typed.fast {
-        practice.minutes = Some(5.0);
+    if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast {
+        practice.scope.minutes = Some(5.0);
     }
     let sitting = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };

@@ -45,7 +45,7 @@ fn stand_in(failure: &NoSound) -> Result<(), Failure> {
 pub fn run(typed: &Drill) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
-    if typed.practice.player.instrument.is_none() && first::asks(&stored) {
+    if typed.practice.scope.player.instrument.is_none() && first::asks(&stored) {
         first::ask(&mut stored, &places)?;
     }
     screen::farewell(with(typed, &stored, &places)?)

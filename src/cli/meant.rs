@@ -1,6 +1,6 @@
 //! What the typed arguments mean: an instrument, keys, a range, patterns, a plan.
 
-use crate::cli::args::{CueForm, Player, Practice};
+use crate::cli::args::{CueForm, Player, Scope};
 use crate::cli::failure::Failure;
 use crate::coach::{Goals, Plan, Unfit};
 use crate::cue::{Form, Timing};
@@ -178,7 +178,7 @@ pub struct Meant {
 
 impl Meant {
     /// Works it out. `day` is today.
-    pub fn of(typed: &Practice, settings: &Settings, library: &Library, day: i32) -> Result<Self, Failure> {
+    pub fn of(typed: &Scope, settings: &Settings, library: &Library, day: i32) -> Result<Self, Failure> {
         let who = Who::of(&typed.player, settings)?;
         let mut patterns: Vec<Pattern> = Vec::new();
         for name in &typed.patterns {

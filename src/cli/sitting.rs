@@ -42,13 +42,13 @@ pub enum Who {
 impl Sitting {
     /// Works out what was typed.
     pub fn of(typed: &Practice, stored: &files::Settings, places: &Places, who: Who) -> Result<Self, Failure> {
-        if let Some(minutes) = typed.minutes.filter(|minutes| !(*minutes > 0.0 && *minutes <= LONGEST)) {
+        if let Some(minutes) = typed.scope.minutes.filter(|minutes| !(*minutes > 0.0 && *minutes <= LONGEST)) {
             let what = format!("a sitting cannot last {minutes} minutes");
             return Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")));
         }
         let today = files::today();
         let library = super::patterns::library()?;
-        let meant = Meant::of(typed, stored, &library, today.day)?;
+        let meant = Meant::of(&typed.scope, stored, &library, today.day)?;
         let simulated = who == Who::Simulated;
         let keep = match typed.keep_sound {
             Some(Keep::All) => KeepSound::All,
@@ -83,7 +83,7 @@ impl Sitting {
             form: meant.form,
             timing: meant.timing,
             click: typed.click,
-            planned: typed.minutes.map(|minutes| Seconds(60.0 * minutes)),
+            planned: typed.scope.minutes.map(|minutes| Seconds(60.0 * minutes)),
             rests: rests(&stored.rests, meant.who.instrument.tires()),
             level: simulated.then_some(Decibels(-12.0)),
             g_flat: meant.who.g_flat,
