@@ -5,7 +5,7 @@ use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::drill::{Face, Snapshot};
 use crate::tui::model::Look;
-use crate::tui::view::{big, middle};
+use crate::tui::view::{big, middle, rows};
 use crate::words;
 
 /// Listen and your turn: the key very large, one word below it. Nothing of what is asked or played is drawn: while the ear
@@ -15,9 +15,8 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let named = u16::from(!snapshot.parts.is_empty());
     // Before the first answer it is told what will not be asked.
     let unfit = if snapshot.answers == 0 { look.unfit(snapshot) } else { Vec::new() };
-    let columns = usize::from(area.width.max(1));
-    let told: usize = unfit.iter().map(|sentence| sentence.chars().count().div_ceil(columns) + 1).sum();
-    let place = middle(area, if tall && told == 0 { 13 } else { 9 } + named + u16::try_from(told).unwrap_or(0));
+    let told: u16 = unfit.iter().map(|sentence| rows(sentence, area.width)).sum();
+    let place = middle(area, if tall && told == 0 { 13 } else { 9 } + named + told);
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
     let key = snapshot.cue.as_ref().map_or("", |cue| look.key(cue.key));
     let shown = match snapshot.face {
@@ -26,7 +25,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     };
     // What is told needs the room that the largest letters would take.
     let letters = Rect { height: if told == 0 { place.height } else { place.height.min(9) }, ..place };
-    let rows = big::draw(frame, letters, &shown, look.accent());
+    let used = big::draw(frame, letters, &shown, look.accent());
     let (word, second) = match snapshot.face {
         Face::YourTurn { heard: true } => ("your turn", "heard  ▆▆▆▆▆▆▆"),
         Face::YourTurn { heard: false } => ("your turn", ""),
@@ -42,6 +41,6 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         }
         lines.extend(unfit.into_iter().map(Line::from));
     }
-    let below = Rect { y: place.y + rows, height: place.height.saturating_sub(rows), ..place };
+    let below = Rect { y: place.y + used, height: place.height.saturating_sub(used), ..place };
     frame.render_widget(Paragraph::new(lines).alignment(Alignment::Center).wrap(Wrap { trim: true }), below);
 }
