@@ -1,12 +1,17 @@
 //! Our own cue in the microphone, through the ear: a silent player, a quick answer on the cue's own pitch, headphones.
 
+use earfirst::coach::{Beliefs, Dice};
 use earfirst::cue::{CueSound, Form, Rendering, Timing, sound};
+use earfirst::drill::{Drill, Effect};
+use earfirst::engine::{Hearing, Stretch, rendering};
+use earfirst::music::ConcertKey;
 use earfirst::notes::{Ear, EarSettings, HeardNote};
 use earfirst::room::{Echo, Presence};
 use earfirst::sound::{Clip, Partials, Tone, convolve, room_response};
 use earfirst::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
 
 use crate::asking::cue;
+use crate::rehearsal::settings;
 
 const RATE: SampleRate = SampleRate::CD;
 /// Through the air and the devices' remainder.
@@ -189,4 +194,31 @@ fn a_player_with_headphones_who_jumps_the_cue_is_heard() {
         }
         assert_eq!(kept.len(), sitting.answers.len());
     }
+}
+
+#[test]
+fn a_cue_that_was_taken_for_the_player_at_first_does_not_sound_for_ever() {
+    // Where a cue lies is told a little after it began; here so late that its note was told to the drill as the player's.
+    const BLOCK: usize = 441;
+    let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
+    let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
+    let mut hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(5)));
+    let (mut sounding, mut untold, mut cues) = (Vec::new().into_iter(), None, 0);
+    for block in 0..2000 {
+        let (at, now) = (RATE.seconds(block * BLOCK), RATE.seconds((block + 1) * BLOCK));
+        let samples: Vec<f32> = (0..BLOCK).map(|_| sounding.next().unwrap_or(0.0)).collect();
+        let mut effects = hearing.hear(Stretch { at, rate: RATE, gap: Seconds(0.0) }, &samples);
+        if let Some((number, sounded, from)) = untold.take_if(|(_, _, from)| now > *from + Seconds(0.3)) {
+            effects.extend(hearing.laid(number, &sounded, from));
+        }
+        for effect in effects {
+            if let Effect::Sound { cue, level } = effect {
+                let sounded = sound(&cue, &rendering(&cue, RATE, A440, level));
+                sounding = sounded.clip.samples.clone().into_iter();
+                untold = Some((cue.number, sounded, now));
+                cues += 1;
+            }
+        }
+    }
+    assert!(cues >= 2, "nothing was played, and the cue did not come once more: {cues}");
 }
