@@ -217,7 +217,8 @@ impl Devices {
     pub fn renew(&mut self) {
         // Where the keeper is gone, both sides are known to be lost.
         if self.anew.send(Anew).is_ok() {
-            self.renewed = self.wanted;
+            // What was lost already is lost, not closed.
+            self.renewed = [0, 1].map(|side| self.wanted[side] && !self.lost[side]);
         }
     }
 

@@ -10,6 +10,8 @@ use crate::units::{Decibels, Seconds};
 
 /// The next cue starts only after this much silence.
 const SILENCE: Seconds = Seconds(0.6);
+/// Devices that are to be opened anew are closed within this.
+const CLOSED: Seconds = Seconds(0.2);
 /// A verdict is shown at least this long.
 const VERDICT: Seconds = Seconds(1.5);
 
@@ -165,6 +167,10 @@ impl Drill {
         }
         if self.sitting.over(self.now) {
             self.end();
+        } else if self.faltering.due() {
+            // Only now, so that the verdict stood as long as any.
+            self.effects.push(Effect::Renew);
+            self.phase = Phase::Gap { from: self.now + CLOSED, held: false };
         } else if let Some(length) = self.rests.wanted(self.now) {
             self.pause(PauseCause::Rest, Some(self.now + length));
         } else {
@@ -177,9 +183,7 @@ impl Drill {
         let Phase::Turn(turn) = std::mem::replace(&mut self.phase, Phase::Gap { from: self.now, held: false }) else {
             return;
         };
-        if self.faltering.after(turn.faltered) {
-            self.effects.push(Effect::Renew);
-        }
+        self.faltering.enter(turn.faltered);
         match outcome {
             Outcome::Nothing => self.close_unanswered(*turn),
             Outcome::Answered => self.close_answered(*turn),

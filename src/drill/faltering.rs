@@ -9,23 +9,27 @@ const MOST: u32 = 32;
 pub(super) struct Faltering {
     row: u32,
     needed: u32,
+    due: bool,
 }
 
 impl Default for Faltering {
     fn default() -> Self {
-        Self { row: 0, needed: IN_A_ROW }
+        Self { row: 0, needed: IN_A_ROW, due: false }
     }
 }
 
 impl Faltering {
-    /// After a cue and its answer: whether the devices should be opened anew.
-    pub fn after(&mut self, faltered: bool) -> bool {
+    /// Enters a cue and its answer.
+    pub fn enter(&mut self, faltered: bool) {
         self.row = if faltered { self.row + 1 } else { 0 };
-        let due = self.row >= self.needed;
-        if due {
-            *self = Self { row: 0, needed: (2 * self.needed).min(MOST) };
+        if self.row >= self.needed {
+            *self = Self { row: 0, needed: (2 * self.needed).min(MOST), due: true };
         }
-        due
+    }
+
+    /// Whether the devices should be opened anew now; told once.
+    pub fn due(&mut self) -> bool {
+        std::mem::take(&mut self.due)
     }
 }
 
@@ -36,14 +40,21 @@ mod tests {
     #[test]
     fn one_faltering_is_an_accident_and_a_second_in_a_row_is_not() {
         let mut faltering = Faltering::default();
-        let told = [true, false, true, true].map(|faltered| faltering.after(faltered));
+        let told = [true, false, true, true].map(|faltered| {
+            faltering.enter(faltered);
+            faltering.due()
+        });
         assert_eq!(told, [false, false, false, true]);
     }
 
     #[test]
     fn on_a_machine_that_is_too_slow_the_devices_are_opened_anew_ever_more_seldom() {
         let mut faltering = Faltering::default();
-        let anew: Vec<usize> = (1..=100).filter(|_| faltering.after(true)).collect();
+        let mut again = || {
+            faltering.enter(true);
+            faltering.due()
+        };
+        let anew: Vec<usize> = (1..=100).filter(|_| again()).collect();
         assert_eq!(anew, [2, 6, 14, 30, 62, 94]);
     }
 }
