@@ -8,7 +8,8 @@ use crate::units::Tempo;
 /// within five per cent of it (nobody hears less).
 ///
 /// Where the verdict has no pace (under four matched notes), or the player stood still, which nobody does who holds a tempo, it
-/// is the pace from the first to the last matched onset. A line of one note has none of its own and holds whatever is asked. `None` where nothing can be said.
+/// is the pace from the first to the last matched onset. A line of one note has none of its own and holds whatever is asked.
+/// `None` where nothing can be said.
 ///
 /// `heard` are the notes the verdict was made of.
 #[must_use]
