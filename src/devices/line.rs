@@ -2,8 +2,9 @@
 //!
 //! A callback often comes late and hardly ever early, so the truth is the lower envelope of (frame, time): of each second one of
 //! the earliest marks is kept (not quite the very earliest, which may be an accident of the backend's clock), for a
-//! minute; the slope against the nominal rate is the median of the slopes between all pairs of them (Theil 1950, Sen 1968), the
-//! level a low quartile of what remains. A gap, or a lasting step of the envelope, begins the line anew.
+//! minute; the slope against the nominal rate is the median of the slopes between all pairs of them (Theil 1950, Sen 1968),
+//! believed the more the more seconds it rests on, the level a low quartile of what remains. A gap, or a lasting step of the
+//! envelope, begins the line anew.
 
 use std::collections::VecDeque;
 
@@ -11,7 +12,8 @@ use crate::units::{SampleRate, Seconds};
 
 /// How many seconds are remembered.
 const MEMORY: usize = 60;
-/// From this many seconds on the slope is believed.
+/// From this many seconds on there is a slope at all, and at this many it is half believed: callbacks that wander by 8 ms over
+/// ten seconds look like 500 millionths, where crystals are off by some tens (common practice).
 const SLOPE_FROM: usize = 10;
 /// Silence between two marks that begins the line anew.
 const GAP: Seconds = Seconds(0.5);
@@ -161,12 +163,12 @@ impl ClockLine {
         let count = self.kept.len();
         self.pivot = self.kept.iter().map(|early| early.nominal).sum::<f64>() / count as f64;
         if count >= SLOPE_FROM {
-            self.slope = self.median_slope();
+            self.slope = self.median_slope() * believed(count);
         }
         let mut rest: Vec<f64> =
             self.kept.iter().map(|early| early.excess - self.slope * (early.nominal - self.pivot)).collect();
         rest.sort_by(f64::total_cmp);
-        self.level = rest[if count < SLOPE_FROM { 0 } else { count / 4 }];
+        self.level = rest[count / 4];
     }
 
     fn median_slope(&self) -> f64 {
@@ -183,6 +185,12 @@ impl ClockLine {
         slopes.sort_by(f64::total_cmp);
         slopes.get(slopes.len() / 2).copied().unwrap_or(0.0).clamp(-STEEPEST, STEEPEST)
     }
+}
+
+/// How far a slope over so many seconds is believed, from a half at [`SLOPE_FROM`] towards 1.
+fn believed(seconds: usize) -> f64 {
+    let (seconds, half) = (seconds as f64, SLOPE_FROM as f64);
+    seconds * seconds / (seconds * seconds + half * half)
 }
 
 /// One of the earliest marks of a second: of 32 only one is passed over, for a busy machine makes most of them late.

@@ -69,6 +69,16 @@ impl Stage {
         self.player
     }
 
+    /// How long it is until a sound card would give the next block.
+    fn until_next(&mut self) -> Duration {
+        if self.fast {
+            return Duration::ZERO;
+        }
+        let began = *self.began.get_or_insert_with(Instant::now);
+        let due = self.now() + self.rate.seconds(BLOCK);
+        Duration::from_secs_f64(due.0).saturating_sub(began.elapsed())
+    }
+
     fn now(&self) -> Seconds {
         Seconds(self.given as f64 / self.rate.per_second())
     }
@@ -88,11 +98,8 @@ impl Stage {
 
 impl Sound for Stage {
     fn read(&mut self, into: &mut Vec<f32>) -> Option<Stretch> {
-        if !self.fast {
-            let began = *self.began.get_or_insert_with(Instant::now);
-            if began.elapsed().as_secs_f64() < self.now().0 + self.rate.seconds(BLOCK).0 {
-                return None;
-            }
+        if !self.until_next().is_zero() {
+            return None;
         }
         let at = self.now();
         into.clear();
@@ -106,7 +113,7 @@ impl Sound for Stage {
     }
 
     fn wait(&mut self) {
-        thread::sleep(Duration::from_millis(5));
+        thread::sleep(self.until_next());
     }
 
     fn output_rate(&mut self) -> Option<SampleRate> {
