@@ -9,6 +9,7 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut settings = Settings::load(&places)?;
     let named = Drill { input: typed.input.clone(), output: typed.output.clone(), ..Drill::default() };
+    let quiet = drill::quiet();
     let mut devices = Devices::open(&drill::wanted(&named, &settings));
     if !typed.json {
         say("Eight short sweeps will sound, softly at first.")?;
@@ -17,7 +18,9 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
         }
         say("Keep still for six seconds, or press control-c to skip: pitch and pace need no calibration.")?;
     }
-    let measured = devices::calibrate(&mut devices, |_| {}).map_err(|unmeasured| {
+    let measured = devices::calibrate(&mut devices, |_| {});
+    drop(quiet);
+    let measured = measured.map_err(|unmeasured| {
         Failure::device(unmeasured, "Without it every reflex time says that it is not calibrated.")
     })?;
     let (pair, delay) = (measured.pair, measured.delay);

@@ -2,7 +2,7 @@
 
 use crate::cli::args::{CueForm, Player, Scope};
 use crate::cli::failure::Failure;
-use crate::coach::{Goals, Plan, Unfit};
+use crate::coach::{self, Goals, Plan, Unfit};
 use crate::cue::{Form, Timing};
 use crate::files::Settings;
 use crate::music::{self, Concert, ConcertKey, Degree, Instrument, Level, Range, Spelled, Written, WrittenKey};
@@ -201,9 +201,7 @@ impl Meant {
             Some(CueForm::Name) => Form::NameOnly,
         };
         let timing = if form == Form::Pattern { Timing::InTempo } else { Timing::Free };
-        let first_tempo = tempo(typed.tempo)?.unwrap_or(FIRST_TEMPO);
-        let usual = settings.goals(GOALS);
-        let goals = Goals { tempo: tempo(typed.goal)?.unwrap_or(usual.tempo), ..usual };
+        let (first_tempo, goals) = tempi(typed, settings)?;
         let keys = who.keys(typed.player.keys.as_deref())?;
         let ids = patterns.iter().map(|pattern| pattern.id.clone()).collect();
         let mut plan = Plan::new(ids, keys, goals, day);
@@ -215,6 +213,12 @@ impl Meant {
         if let Some(known) = &typed.known {
             // The plan's order says which keys come first; one more joins when the others hold.
             let mut keys = who.keys(Some(known))?;
+            if let Some(other) = keys.iter().find(|key| !plan.keys.contains(key)) {
+                return Err(Failure::usage(
+                    format!("{} is known, but not among the keys that are asked", who.key_name(*other)),
+                    "Name it in --keys too, or leave --keys out.",
+                ));
+            }
             keys.extend(plan.keys.iter().copied().filter(|key| !keys.contains(key)).collect::<Vec<_>>());
             plan.keys = keys;
             plan.one_by_one = true;
@@ -228,6 +232,30 @@ impl Meant {
         let misfits = self.plan.unfit.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));
         misfits.iter().map(|misfit| words::fit::sentence(misfit, |key| self.who.key_name(key))).collect()
     }
+}
+
+/// The tempo of what was never asked before, and the goals. Whoever begins faster than the usual goal is given that tempo for
+/// a goal.
+fn tempi(typed: &Scope, settings: &Settings) -> Result<(Tempo, Goals), Failure> {
+    let (first, goal) = (tempo(typed.tempo)?, tempo(typed.goal)?);
+    if let Some(slow) = [first, goal].into_iter().flatten().find(|tempo| tempo.0 < coach::SLOWEST.0) {
+        return Err(Failure::usage(
+            format!("a drill asks nothing slower than quarter = {:.0}, and {} was given", coach::SLOWEST.0, slow.0),
+            "Give a quicker one; in the drill, s asks the same again slower.",
+        ));
+    }
+    if let (Some(Tempo(first)), Some(Tempo(goal))) = (first, goal)
+        && first > goal
+    {
+        return Err(Failure::usage(
+            format!("quarter = {first} to begin with is beyond the goal, {goal}"),
+            "Begin slower, or raise --goal.",
+        ));
+    }
+    let usual = settings.goals(GOALS);
+    let begun = first.filter(|first| first.0 > usual.tempo.0);
+    let goals = Goals { tempo: goal.or(begun).unwrap_or(usual.tempo), ..usual };
+    Ok((first.unwrap_or(FIRST_TEMPO), goals))
 }
 
 /// Leaves out of a plan what does not fit into the range: single patterns in single keys.

@@ -13,7 +13,7 @@ const DOWN: f64 = UP * SHARE / (1.0 - SHARE);
 /// Until a key's first failure the ladder runs up quickly.
 const RUN: f64 = 4.0 * UP;
 /// No slower than a quarter = 40.
-const SLOWEST: f64 = 40.0;
+pub const SLOWEST: Tempo = Tempo(40.0);
 /// Up to a tenth of an octave beyond the goal, so that the goal itself is met with something to spare.
 const BEYOND: f64 = 0.1;
 
@@ -22,12 +22,12 @@ const BEYOND: f64 = 0.1;
 /// A pass at a tempo slower than the rung proves nothing new, and a failure faster than it takes nothing away.
 pub(super) fn step(rung: f64, asked: f64, passed: bool, failed_before: bool) -> f64 {
     let next = if passed { rung.max(asked + if failed_before { UP } else { RUN }) } else { rung.min(asked - DOWN) };
-    next.max(SLOWEST.log2())
+    next.max(SLOWEST.0.log2())
 }
 
 /// The tempo to ask from this rung, for this goal, in hundredths: what stands in a record is what was asked.
 pub(super) fn tempo(rung: f64, goal: Tempo) -> Tempo {
-    let asked = rung.min(goal.0.log2() + BEYOND).exp2().max(SLOWEST);
+    let asked = rung.min(goal.0.log2() + BEYOND).exp2().max(SLOWEST.0);
     Tempo((asked * 100.0).round() / 100.0)
 }
 

@@ -26,7 +26,7 @@ pub use choice::{Choice, Goals, Outcome, Phase, Plan, Reason};
 pub use day::{Day, FirstTry, Holds};
 pub use dice::Dice;
 pub use forgetting::{Back, Gap, Lost};
-pub use ladder::{SHARE, passes};
+pub use ladder::{SHARE, SLOWEST, passes};
 pub use need::Need;
 pub use row::{RegisterRow, Row};
 pub use sitting::{Rest, Sitting, Spared};

@@ -71,16 +71,24 @@ impl Drill {
         }
     }
 
+    /// Leaves whatever goes on, for another cue at once; `false` where none can be asked.
+    fn break_off(&mut self) -> bool {
+        match self.phase {
+            Phase::Over | Phase::Waiting => return false,
+            _ if self.stopped() => return false,
+            Phase::Turn(_) => self.effects.push(Effect::Hush),
+            Phase::Paused { .. } => self.leave_pause(),
+            Phase::Gap { .. } => {}
+        }
+        true
+    }
+
     /// The same cue again, `faster` times its tempo: asked for, so it is not counted.
     pub(super) fn ask_again(&mut self, faster: f64) {
         let last = self.asked.as_ref().map(|(cue, _)| cue).or(self.judged.as_ref().map(|judged| &judged.cue));
         let Some(cue) = last.cloned() else { return };
-        if matches!(self.phase, Phase::Over | Phase::Waiting) || self.trouble.is_some_and(crate::drill::Trouble::stops)
-        {
+        if !self.break_off() {
             return;
-        }
-        if matches!(self.phase, Phase::Turn(_)) {
-            self.effects.push(Effect::Hush);
         }
         let tempo = Tempo((cue.tempo.0 * faster).max(SLOWEST.0));
         let reason = Reason::Again { slower: faster < 1.0 };
@@ -92,12 +100,8 @@ impl Drill {
 
     /// Another cue than this one.
     pub(super) fn another(&mut self) {
-        if matches!(self.phase, Phase::Over | Phase::Waiting) || self.trouble.is_some_and(crate::drill::Trouble::stops)
-        {
+        if !self.break_off() {
             return;
-        }
-        if matches!(self.phase, Phase::Turn(_)) {
-            self.effects.push(Effect::Hush);
         }
         self.asked = None;
         self.unanswered = 0;

@@ -4,7 +4,7 @@ use crate::drill::faltering::Faltering;
 use crate::drill::faults::Faults;
 use crate::drill::rests::Rests;
 use crate::drill::turn::{Laid, Outcome, Turn};
-use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, KeyRow, Settings, Trouble};
+use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings, Trouble};
 use crate::session::{Ended, Event, PauseCause};
 use crate::units::{Decibels, Seconds};
 
@@ -59,7 +59,8 @@ pub struct Drill {
     pub(super) hints: Hints,
     pub(super) faults: Faults,
     pub(super) next: Option<Choice>,
-    pub(super) before: Vec<KeyRow>,
+    /// What was believed when the sitting began.
+    pub(super) before: Beliefs,
     pub(super) trouble: Option<Trouble>,
     pub(super) dropped: u64,
     pub(super) shown: Option<(Face, u64)>,
@@ -71,13 +72,14 @@ impl Drill {
     #[must_use]
     pub fn new(settings: Settings, beliefs: Beliefs, dice: Dice) -> Self {
         let sitting = Sitting::new(settings.planned, settings.rests.spared);
-        let mut drill = Self {
+        Self {
             rests: Rests::new(settings.rests, sitting.rests()),
             sitting,
             loudness: settings.level.map_or(Loudness::first(), Loudness::known),
             level: crate::cue::FIRST,
             settings,
             dice,
+            before: beliefs.clone(),
             beliefs,
             now: Seconds(0.0),
             phase: Phase::Waiting,
@@ -94,14 +96,11 @@ impl Drill {
             hints: Hints::default(),
             faults: Faults::default(),
             next: None,
-            before: Vec::new(),
             trouble: None,
             dropped: 0,
             shown: None,
             effects: Vec::new(),
-        };
-        drill.before = drill.rows();
-        drill
+        }
     }
 
     /// What is believed of the player now.
@@ -190,6 +189,14 @@ impl Drill {
         }
     }
 
+    /// An answer whose verdict stands is written down before anything else: neither a key nor a lost device may lose what was
+    /// shown.
+    pub(super) fn settle(&mut self) {
+        if matches!(&self.phase, Phase::Turn(turn) if turn.early.is_some()) {
+            self.close(Outcome::Answered);
+        }
+    }
+
     /// Opens the gap before the next cue; the verdict stands meanwhile.
     pub(super) fn open_gap(&mut self, answer: Seconds) {
         let shown = Seconds(self.now.0 + VERDICT.0);
@@ -201,11 +208,9 @@ impl Drill {
         if self.is_over() {
             return;
         }
-        // An answer whose verdict stands is written down before anything else: ending at once must not lose it.
-        match &self.phase {
-            Phase::Turn(turn) if turn.early.is_some() => self.close(Outcome::Answered),
-            Phase::Turn(_) => self.effects.push(Effect::Hush),
-            _ => {}
+        self.settle();
+        if matches!(self.phase, Phase::Turn(_)) {
+            self.effects.push(Effect::Hush);
         }
         let ended = Ended { at: self.now, sounding: self.rests.total(), dropped: self.dropped };
         self.effects.push(Effect::Record(Event::Ended(ended)));
@@ -215,6 +220,7 @@ impl Drill {
     }
 
     fn command(&mut self, command: Command) {
+        self.settle();
         match command {
             Command::End => self.end(),
             Command::Pause => self.toggle(),
@@ -222,7 +228,7 @@ impl Drill {
             Command::Slower => self.ask_again(0.8),
             Command::Another => self.another(),
             Command::PlayBack => {
-                if let (Phase::Paused { .. }, Some(judged)) = (&self.phase, &self.judged) {
+                if let (Phase::Paused { .. }, Some(judged), false) = (&self.phase, &self.judged, self.stopped()) {
                     self.effects.push(Effect::PlayBack { cue: judged.cue.number });
                 }
             }

@@ -22,12 +22,24 @@ impl Drill {
 
     /// Goes on: an unfinished cue comes again.
     pub(super) fn resume(&mut self) {
-        if !matches!(self.phase, Phase::Paused { .. }) || self.trouble.is_some_and(Trouble::stops) {
+        if !matches!(self.phase, Phase::Paused { .. }) || self.stopped() {
             return;
         }
-        self.effects.push(Effect::Record(Event::Resumed { at: self.now }));
+        self.leave_pause();
         self.unanswered = 0;
         self.phase = Phase::Gap { from: self.now, held: false };
+    }
+
+    /// Writes down that a pause, if there is one, is over: whatever comes next.
+    pub(super) fn leave_pause(&mut self) {
+        if matches!(self.phase, Phase::Paused { .. }) {
+            self.effects.push(Effect::Record(Event::Resumed { at: self.now }));
+        }
+    }
+
+    /// Nothing can be asked: there is no sound.
+    pub(super) fn stopped(&self) -> bool {
+        self.trouble.is_some_and(Trouble::stops)
     }
 
     /// From a pause that is not a rest nor the device's, a held note goes on.
@@ -51,10 +63,12 @@ impl Drill {
     /// The sound went wrong, or is right again: a lost device pauses, and the drill goes on by itself.
     pub(super) fn set_trouble(&mut self, trouble: Option<Trouble>) {
         self.trouble = trouble;
-        let stops = trouble.is_some_and(Trouble::stops);
+        if self.stopped() {
+            self.settle();
+        }
         match self.phase {
-            Phase::Paused { cause: PauseCause::Device, .. } if !stops => self.resume(),
-            Phase::Gap { .. } | Phase::Turn(_) if stops => self.pause(PauseCause::Device, None),
+            Phase::Paused { cause: PauseCause::Device, .. } if !self.stopped() => self.resume(),
+            Phase::Gap { .. } | Phase::Turn(_) if self.stopped() => self.pause(PauseCause::Device, None),
             _ => {}
         }
     }

@@ -1,8 +1,8 @@
-use crate::coach::Reason;
+use crate::coach::{Beliefs, Reason};
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
 use crate::drill::{Drill, Effect, Face, KeyRow, Snapshot};
-use crate::pattern::{self, Family};
+use crate::pattern::{self, Family, PatternId};
 use crate::units::Seconds;
 
 impl Drill {
@@ -48,23 +48,43 @@ impl Drill {
         }
     }
 
-    /// The strip of the keys, for the pattern that is asked.
-    pub(super) fn rows(&self) -> Vec<KeyRow> {
-        let pattern =
-            self.asked.as_ref().map(|(cue, _)| &cue.pattern).or(self.judged.as_ref().map(|judged| &judged.cue.pattern));
-        let Some(pattern) = pattern.or(self.settings.plan.patterns.first()) else { return Vec::new() };
+    /// The pattern whose keys are shown: the one that is asked, at the end the one that was answered most today.
+    fn shown_pattern(&self) -> Option<&PatternId> {
+        let patterns = &self.settings.plan.patterns;
+        let asked = self.asked.as_ref().map(|(cue, _)| &cue.pattern);
+        let asked = asked.or(self.judged.as_ref().map(|judged| &judged.cue.pattern)).or(patterns.first());
+        if !self.is_over() {
+            return asked;
+        }
+        // Among equals the last one counts: the one that was asked last.
+        patterns.iter().chain(asked).max_by_key(|pattern| self.answers_today(pattern))
+    }
+
+    fn answers_today(&self, pattern: &PatternId) -> u32 {
+        self.rows(&self.beliefs, pattern).iter().map(|row| row.answers_today).sum()
+    }
+
+    /// The names of the other patterns that were answered today.
+    fn also(&self, shown: Option<&PatternId>) -> Vec<String> {
+        let patterns = self.settings.patterns.iter();
+        let others = patterns.filter(|other| Some(&other.id) != shown && self.answers_today(&other.id) > 0);
+        others.map(|other| other.name.clone()).collect()
+    }
+
+    /// The strip of the keys for a pattern, by what is or was believed.
+    fn rows(&self, beliefs: &Beliefs, pattern: &PatternId) -> Vec<KeyRow> {
         let mut keys = self.settings.plan.keys.clone();
         keys.sort_by_key(|key| key.place());
         let goals = &self.settings.plan.goals;
         let row = |key| {
-            let known = self.beliefs.row(pattern, key);
+            let known = beliefs.row(pattern, key);
             KeyRow {
                 key,
                 reflex: known.reflex(self.settings.form),
                 reached: known.reached(),
                 right: known.latest(),
                 answers_today: known.answers_today(),
-                holds: self.beliefs.holds(pattern, key, goals),
+                holds: beliefs.holds(pattern, key, goals),
             }
         };
         keys.into_iter().map(row).collect()
@@ -82,6 +102,8 @@ impl Drill {
             phrases.find(|pattern| pattern.id == cue.pattern)
         });
         let plan = &self.settings.plan;
+        let pattern = self.shown_pattern();
+        let title = self.settings.patterns.iter().find(|known| Some(&known.id) == pattern);
         let named = self.settings.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str()));
         Snapshot {
             unfit: plan.unfit.misfits(named),
@@ -93,8 +115,10 @@ impl Drill {
             reason,
             judged: self.judged.clone().map(Box::new),
             next: self.next.clone(),
-            keys: self.rows(),
-            before: self.before.clone(),
+            keys: pattern.map(|pattern| self.rows(&self.beliefs, pattern)).unwrap_or_default(),
+            before: pattern.map(|pattern| self.rows(&self.before, pattern)).unwrap_or_default(),
+            title: title.map(|known| known.name.clone()).unwrap_or_default(),
+            also: if self.is_over() { self.also(pattern) } else { Vec::new() },
             all_hold: self.beliefs.all_hold(plan).map(|how| (how, plan.goals)),
             recurring: match (face, plan.keys.first()) {
                 (Face::Over, Some(key)) => self.faults.all(&self.reader(*key)),

@@ -29,7 +29,11 @@ pub struct Snapshot {
     pub judged: Option<Box<JudgedAnswer>>,
     /// What comes next, once it is known.
     pub next: Option<Choice>,
-    /// The twelve (or chosen) keys, round the circle of fifths of sounding keys from C.
+    /// Name of the pattern whose keys are shown: the one that is asked, at the end the one answered most today.
+    pub title: String,
+    /// The other patterns answered today; only once it is over.
+    pub also: Vec<String>,
+    /// Its twelve (or chosen) keys, round the circle of fifths of sounding keys from C.
     pub keys: Vec<KeyRow>,
     /// The same rows as they stood when the sitting began.
     pub before: Vec<KeyRow>,

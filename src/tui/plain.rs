@@ -56,6 +56,9 @@ impl Plain {
                 self.over = true;
                 let answers = numbered(snapshot.answers as usize, "answer");
                 lines.push(format!("end · {answers} in {:.1} minutes", snapshot.at.0 / 60.0));
+                if !snapshot.also.is_empty() {
+                    lines.push(format!("{}:", snapshot.title));
+                }
                 lines.extend(crate::tui::three(&self.look, snapshot));
             }
             _ => {}

@@ -16,6 +16,7 @@ mod hearing;
 mod learning;
 mod machines;
 mod narrow;
+mod nothing_lost;
 mod panics;
 mod pattern_files;
 mod patterns;

@@ -2,7 +2,7 @@
 
 use earfirst::coach::{Goals, Holds, Reason};
 use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Face, KeyRow, Snapshot, Trouble};
+use earfirst::drill::{Command, Face, KeyRow, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
 use earfirst::session::PauseCause;
 use earfirst::tui::{Look, Model, Msg, Plain, Pressed, draw, three};
@@ -50,8 +50,9 @@ fn the_screen_stands_before_the_devices_have_opened() {
 
 #[test]
 fn a_narrow_window_names_the_keys_that_matter_most_and_cuts_no_word() {
-    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), silent());
-    room.run_until(|room| matches!(room.face(), Face::Paused { .. }));
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
+    room.run_until(|room| room.cues.len() >= 2);
+    room.command(Command::Pause);
     let snapshot = room.shown.pop().unwrap().1;
     let foot = |width| drawn(&snapshot, width, 20, false).0.trim_end().lines().last().unwrap().trim().to_owned();
     assert!(foot(80).ends_with("n another · o what came out"), "{}", foot(80));

@@ -170,3 +170,19 @@ fn a_recording_beside_a_list_of_notes_is_not_left_out_silently() {
         assert!(code == 2 && said.contains("cannot be used with"), "{said}");
     }
 }
+
+#[test]
+fn arguments_that_contradict_each_other_are_not_taken_silently() {
+    let desk = Desk::new("contradictory");
+    for (typed, wanted) in [
+        ("coach --keys C --known D", "D is known, but not among the keys that are asked"),
+        ("coach --tempo 300 --goal 120", "quarter = 300 to begin with is beyond the goal, 120"),
+        ("coach --goal 20", "nothing slower than quarter = 40"),
+        ("demo --fast --plain --tempo 30", "nothing slower than quarter = 40"),
+    ] {
+        let (code, said) = desk.run(typed);
+        assert!(code == 2 && said.contains(wanted), "{typed}: {said}");
+    }
+    // A first tempo beyond the usual goal is the goal of this sitting.
+    assert!(desk.done("coach --tempo 200 --keys C major-triad-up").contains("quarter = "));
+}

@@ -122,14 +122,9 @@ pub fn draw(frame: &mut Frame, model: &Model) {
 
 /// Instrument and pattern at the left, the clock at the right.
 fn header(model: &Model, snapshot: &Snapshot, width: u16) -> Line<'static> {
-    let title = snapshot
-        .cue
-        .as_ref()
-        .or(snapshot.judged.as_ref().map(|judged| &judged.cue))
-        .map_or("", |cue| cue.title.as_str());
     let pitch = if model.look.concert { ", sounding pitch" } else { "" };
     let stands_in = if snapshot.simulated { " · simulated player" } else { "" };
-    let left = format!("{}{pitch} · {title}{stands_in}", model.look.instrument.name);
+    let left = format!("{}{pitch} · {}{stands_in}", model.look.instrument.name, snapshot.title);
     let minute = (snapshot.at.0 / 60.0).floor() as u32 + 1;
     let right = match snapshot.planned {
         Some(planned) => format!("minute {minute} of {}", (planned.0 / 60.0).ceil().max(f64::from(minute))),
@@ -177,7 +172,11 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
     let Some(snapshot) = &model.snapshot else { return Line::from("q end") };
     let keys: &[&str] = match snapshot.face {
         Face::Over => &["any key leaves"],
-        Face::Paused { .. } => &["space goes on", "q end", "?", "r again", "n another", "o what came out"],
+        Face::Paused { .. } if snapshot.trouble.is_some_and(Trouble::stops) => &["q end", "?"],
+        Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
+            &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
+        }
+        Face::Paused { .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
         Face::Verdict { held: true, .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
         Face::Verdict { .. } => &["space holds this", "q end", "?", "r again", "s slower", "n another"],
         _ => &["space pause", "q end", "?", "r again", "s slower", "n another"],

@@ -39,6 +39,13 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         lines.push(Line::from(""));
     }
     lines.extend(crate::tui::three(look, snapshot).into_iter().map(Line::from));
+    if !snapshot.also.is_empty() {
+        lines.push(Line::from(format!(
+            "The keys above are those of {}; also answered: {}.",
+            snapshot.title,
+            snapshot.also.join(", ")
+        )));
+    }
     lines.extend(look.unfit(snapshot).into_iter().map(Line::from));
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
 }
