@@ -126,7 +126,10 @@ impl<'a> Running<'a> {
     }
 
     fn act(&mut self, effects: Vec<Effect>) {
-        for effect in effects {
+        // A cue takes a while to make: the key stands on the screen meanwhile.
+        let (cues, others): (Vec<_>, Vec<_>) =
+            effects.into_iter().partition(|effect| matches!(effect, Effect::Sound { .. }));
+        for effect in others.into_iter().chain(cues) {
             match effect {
                 Effect::Sound { cue, level } => self.play(cue, level),
                 Effect::Hush => {

@@ -1,5 +1,8 @@
 //! What leaves the loudspeaker: the cues of a sitting, and from a pause the cue and the own answer one after the other.
 
+use std::cell::Cell;
+use std::rc::Rc;
+
 use crossbeam_channel::bounded;
 use earfirst::coach::{Beliefs, Dice};
 use earfirst::cue::{Cue, CueSound, Form};
@@ -23,6 +26,10 @@ struct Loudspeaker {
     stage: Stage,
     cues: Vec<(Cue, CueSound)>,
     played_back: Vec<Vec<Clip>>,
+    /// Number of the cue on the screen.
+    on_screen: Rc<Cell<u32>>,
+    /// For each cue, whether its key stood on the screen when it was to sound.
+    announced: Vec<bool>,
 }
 
 impl Sound for Loudspeaker {
@@ -37,6 +44,7 @@ impl Sound for Loudspeaker {
     }
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         self.cues.push((cue.clone(), sound.clone()));
+        self.announced.push(self.on_screen.get() == cue.number);
         self.stage.play(cue, sound)
     }
     fn placed(&mut self) -> Option<Place> {
@@ -65,13 +73,16 @@ fn sitting(octave_up: bool) -> Loudspeaker {
     let home = wanted.instrument.concert_key(WrittenKey::C);
     let player = Player::developing(&wanted.instrument, home, ChaCha8Rng::seed_from_u64(5));
     let stage = Stage::new(player, RATE, A440, 5, true);
-    let mut loudspeaker = Loudspeaker { stage, cues: Vec::new(), played_back: Vec::new() };
+    let on_screen = Rc::new(Cell::new(0));
+    let (cues, played_back, announced) = (Vec::new(), Vec::new(), Vec::new());
+    let mut loudspeaker = Loudspeaker { stage, cues, played_back, on_screen: Rc::clone(&on_screen), announced };
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(5)));
     let (tell, commands) = bounded(8);
     let mut asked = false;
     let mut out = |out: Out| {
         let Out::Show(snapshot) = out else { return };
+        on_screen.set(snapshot.cue.as_ref().map_or(0, |cue| cue.number));
         if snapshot.answers == 1 && !asked && !matches!(snapshot.face, Face::Verdict { .. }) {
             asked = true;
             for command in [Command::Pause, Command::PlayBack, Command::End] {
@@ -92,6 +103,12 @@ fn what_came_out_is_the_cue_that_was_answered_and_then_the_answer() {
     let answered = &loudspeaker.cues[loudspeaker.cues.len() - 2].1;
     assert_eq!(cue, &answered.clip, "not the cue that sounds now");
     assert!(answer.samples.iter().any(|sample| sample.abs() > 0.01) && answer.length().0 > 1.0);
+}
+
+#[test]
+fn the_key_stands_on_the_screen_before_its_cue_is_made_and_sounds() {
+    let loudspeaker = sitting(false);
+    assert!(loudspeaker.announced.iter().all(|announced| *announced), "{:?}", loudspeaker.announced);
 }
 
 #[test]
