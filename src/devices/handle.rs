@@ -330,8 +330,9 @@ impl Devices {
             }
         }
         if let Some((checks, monitor)) = &self.checks {
-            faults.extend(checks.faults());
+            // Between cues a monitor gives exact zeros, like a gate; what it is explains both.
             faults.extend(monitor.dry().then_some(Fault::Monitor));
+            faults.extend(checks.faults());
         }
         faults
     }

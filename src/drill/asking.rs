@@ -71,7 +71,7 @@ impl Drill {
         }
     }
 
-    /// Leaves whatever goes on, for another cue at once; `false` where none can be asked.
+    /// Leaves whatever goes on, for another cue as soon as it is silent; `false` where none can be asked.
     fn break_off(&mut self) -> bool {
         match self.phase {
             Phase::Over | Phase::Waiting => return false,
@@ -80,10 +80,11 @@ impl Drill {
             Phase::Paused { .. } => self.leave_pause(),
             Phase::Gap { .. } => {}
         }
+        self.phase = Phase::Gap { from: self.now, held: false };
         true
     }
 
-    /// The same cue again, `faster` times its tempo: asked for, so it is not counted.
+    /// The same cue again, `faster` times its tempo, once it is silent: asked for, so it is not counted.
     pub(super) fn ask_again(&mut self, faster: f64) {
         let last = self.asked.as_ref().map(|(cue, _)| cue).or(self.judged.as_ref().map(|judged| &judged.cue));
         let Some(cue) = last.cloned() else { return };
@@ -95,7 +96,7 @@ impl Drill {
         // Made anew, for slower it swings more.
         let choice = Choice { pattern: cue.pattern.clone(), key: cue.key, register: cue.register, tempo, reason };
         let cue = self.cue(&choice).unwrap_or(Cue { tempo, ..cue });
-        self.sound(Cue { repeat: true, ..cue }, reason);
+        self.asked = Some((cue, reason));
     }
 
     /// Another cue than this one.
@@ -105,6 +106,5 @@ impl Drill {
         }
         self.asked = None;
         self.unanswered = 0;
-        self.phase = Phase::Gap { from: self.now, held: false };
     }
 }

@@ -1,5 +1,3 @@
-use std::collections::BTreeMap;
-
 use crate::coach::Misfit;
 use crate::music::{self, ConcertKey};
 use crate::pattern::PatternId;
@@ -15,15 +13,17 @@ use crate::words::names::Reader;
 /// What a teacher asks first, of one sitting or many.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Review {
-    /// One part for each instrument, in the order of their first sitting.
+    /// One part for each instrument, and one more where the simulated player played it, in the order of their first sitting.
     pub parts: Vec<Part>,
 }
 
-/// All sittings on one instrument. Pitches and keys are as they sound; the words make them written.
+/// All sittings on one instrument, the player's own or the simulated player's. Pitches and keys are as they sound; the words make them written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Part {
     /// Id of the instrument.
     pub instrument: String,
+    /// The simulated player answered.
+    pub simulated: bool,
     /// The player reads Gb rather than F# (as in the latest sitting).
     pub g_flat: bool,
     /// One row a sitting, in the order of time.
@@ -59,6 +59,8 @@ pub struct SittingRow {
     pub cues: u32,
     /// Those that were answered.
     pub answered: u32,
+    /// Answers to cues that the player asked to hear again; they are not among the others.
+    pub again: u32,
     /// Those that stayed without an answer to the end of their time. Cues that were broken off are neither.
     pub silent: u32,
     /// Answers that were whole: all right, nothing extra, at the first attempt.
@@ -89,19 +91,18 @@ pub(super) struct Judged<'a> {
     pub sentence: &'a str,
 }
 
-/// Reviews sittings; those of one instrument together.
+/// Reviews sittings; those of one instrument together, the simulated player's apart.
 #[must_use]
 pub fn review(sessions: &[Session]) -> Review {
-    let mut order: Vec<&str> = Vec::new();
-    let mut by_instrument: BTreeMap<&str, Vec<&Session>> = BTreeMap::new();
+    let mut parts: Vec<((&str, bool), Vec<&Session>)> = Vec::new();
     for session in sessions {
-        let id = session.began.instrument.as_str();
-        if !order.contains(&id) {
-            order.push(id);
+        let whose = (session.began.instrument.as_str(), session.began.simulated);
+        match parts.iter_mut().find(|(known, _)| *known == whose) {
+            Some((_, sessions)) => sessions.push(session),
+            None => parts.push((whose, vec![session])),
         }
-        by_instrument.entry(id).or_default().push(session);
     }
-    Review { parts: order.iter().filter_map(|id| by_instrument.get(id)).map(|sessions| part(sessions)).collect() }
+    Review { parts: parts.iter().map(|(_, sessions)| part(sessions)).collect() }
 }
 
 fn part(sessions: &[&Session]) -> Part {
@@ -110,6 +111,7 @@ fn part(sessions: &[&Session]) -> Part {
     let judged: Vec<Judged<'_>> = sessions.iter().enumerate().flat_map(|(n, session)| judged(n, session)).collect();
     Part {
         instrument: sessions.first().map_or_else(String::new, |session| session.began.instrument.clone()),
+        simulated: sessions.first().is_some_and(|session| session.began.simulated),
         g_flat: sessions.last().is_some_and(|session| session.began.g_flat),
         sittings: sessions.iter().enumerate().map(|(n, session)| sitting_row(n, session, &judged)).collect(),
         keys: key_rows(&sessions, &judged),
@@ -171,6 +173,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         resting: Seconds(resting),
         cues: number(session.turns.iter().filter(asked).count()),
         answered: number(answered),
+        again: number(session.turns.iter().filter(|turn| !counts(turn) && turn.answered()).count()),
         silent: number(silent),
         whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
         calibrated: session.began.delay.is_some(),

@@ -71,8 +71,7 @@ fn line(out: &mut String, text: &str) {
 
 fn heading(out: &mut String, name: &str, page: &Page, part: &Part) {
     let pitch = if page.instrument.is_some() { "written pitch" } else { "as it sounds" };
-    let simulated = part.sittings.iter().any(|sitting| sitting.simulated);
-    let who = if simulated { ", the simulated player" } else { "" };
+    let who = if part.simulated { ", the simulated player" } else { "" };
     wrapped(out, "", &format!("{} ({pitch}){who}", capital(name)));
     for sitting in part.sittings.iter().rev().take(10).rev() {
         wrapped(out, "  ", &sitting_words(sitting));
@@ -104,6 +103,9 @@ fn sitting_words(sitting: &SittingRow) -> String {
     let _ = write!(words, "; {cues}, {} answered, {} whole", sitting.answered, sitting.whole);
     if sitting.silent > 0 {
         let _ = write!(words, ", {} left silent", sitting.silent);
+    }
+    if sitting.again > 0 {
+        let _ = write!(words, "; {} more asked for again", sitting.again);
     }
     if !sitting.ended {
         words.push_str("; broken off");

@@ -280,6 +280,7 @@ fn the_same_again_slower_is_not_a_choice_of_the_coach() {
     room.run_until(|room| judged(room) >= 1);
     let asked = room.cues[0].1.clone();
     room.command(Command::Slower);
+    room.run_until(|room| room.cues.len() >= 2);
     let again = room.cues.last().expect("asked again").1.clone();
     assert_eq!((again.key, again.repeat), (asked.key, true));
     assert!((again.tempo.0 - asked.tempo.0 * 0.8).abs() < 1e-9);

@@ -2,10 +2,10 @@
 //! what it can do.
 
 use earfirst::coach::Spared;
-use earfirst::cue::Form;
+use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Command, Face, Trouble};
 use earfirst::music::ConcertKey;
-use earfirst::pattern::{Library, PatternId};
+use earfirst::pattern::{ExpectedNote, Library, PatternId};
 use earfirst::session::{Event, PauseCause};
 use earfirst::units::Seconds;
 
@@ -145,4 +145,47 @@ fn a_pause_offers_only_the_keys_that_do_something_in_it() {
     assert_eq!(foot(&room), "q end · ?", "without sound nothing else can be done");
     room.command(Command::PlayBack);
     assert!(room.played_back.is_empty());
+}
+
+#[test]
+fn the_same_again_waits_for_silence_like_any_cue() {
+    for key in [Command::Again, Command::Slower] {
+        let mut room = just_judged();
+        room.command(key);
+        room.run_until(|room| room.cues.len() >= 2);
+        let last = room.events.iter().find_map(|event| match event {
+            Event::Answered(answer) => answer.heard.last().map(|note| note.release),
+            _ => None,
+        });
+        let silent = room.cues[1].0 - last.expect("it was answered").0;
+        assert!(silent >= 0.6 - 1e-9, "{key:?} after {silent:.2} s");
+        assert_eq!(room.cues[1].1.key, room.cues[0].1.key);
+    }
+}
+
+#[test]
+fn of_a_long_line_every_note_that_was_not_as_asked_is_shown() {
+    const LONG: &str = "half-steps-up-and-down-an-octave";
+    for wrong in [2, 12, 24] {
+        let player = move |cue: &Cue, end: Seconds, _: Option<Seconds>| {
+            let beat = cue.tempo.beat().0;
+            let up = |n: usize| if n == wrong { 3.0 } else { 0.0 };
+            let notes = cue.line.notes.iter().enumerate();
+            let at = |note: &ExpectedNote| end.0 + 0.5 + note.at.0 * beat;
+            notes.map(|(n, note)| (at(note), 0.8 * note.length.0 * beat, f64::from(note.pitch.0) + up(n))).collect()
+        };
+        let mut room = Rehearsal::new(settings(LONG, Form::FirstNote, &ALL), Box::new(player));
+        room.run_until(|room| matches!(room.face(), Face::Verdict { settled: true, .. }));
+        for (width, height) in [(80, 24), (60, 20), (61, 40), (200, 60)] {
+            let (text, _) = drawn(room.snapshot(), width, height, false);
+            assert!(text.lines().any(|line| line.contains("half steps") && line.contains("+3")), "{wrong}: {text}");
+            let shown = text.lines().filter(|line| line.trim_start().starts_with("played"));
+            let notes: usize = shown.map(|line| line.split_whitespace().count() - 1).sum();
+            let rest = text.lines().filter(|line| line.contains("as asked")).filter_map(|line| {
+                let words: Vec<usize> = line.split_whitespace().filter_map(|word| word.parse().ok()).collect();
+                Some(words.get(1)? + 1 - words.first()?)
+            });
+            assert_eq!(notes + rest.sum::<usize>(), 25, "{width}x{height}: {text}");
+        }
+    }
 }

@@ -13,43 +13,78 @@ use crate::words::numbers::{capital, signed};
 
 const LABEL: usize = 12;
 const CELL: usize = 5;
+const ASKED: &str = "asked";
+const CENTS: &str = "cents";
 
 /// Asked over played, the sentence, and what comes next with its reason.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot, settled: bool, held: bool) {
     let Some(judged) = &snapshot.judged else { return };
-    let mut lines = vec![Line::from(""), headline(look, judged, area.width), Line::from("")];
-    let per_row = ((usize::from(area.width) - LABEL) / CELL).max(1);
-    let count = judged.verdict.expected.len();
-    if judged.verdict.related {
-        for from in (0..count).step_by(per_row).take(2) {
-            lines.extend(rows(look, judged, from, (from + per_row).min(count)));
-            lines.push(Line::from(""));
-        }
-    }
+    let mut told = Vec::new();
     if settled {
-        lines.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
+        told.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
         if let Some(hint) = &judged.hint {
-            lines.push(Line::from(capital(hint) + "."));
+            told.push(Line::from(capital(hint) + "."));
         }
-        lines.extend(judged.recurring.iter().map(|fault| Line::from(fault.clone())));
-        lines.push(Line::from(""));
+        told.extend(judged.recurring.iter().map(|fault| Line::from(fault.clone())));
+        told.push(Line::from(""));
         if let Some(next) = &snapshot.next {
-            lines.push(Line::from(format!("next   {}", look.why(&next.reason, next.key))));
+            told.push(Line::from(format!("next   {}", look.why(&next.reason, next.key))));
         } else if !judged.verdict.related {
-            lines.push(Line::from("next   the same cue once more"));
+            told.push(Line::from("next   the same cue once more"));
         }
         if held {
-            lines.push(Line::from("held"));
+            told.push(Line::from("held"));
         }
     }
+    let mut lines = vec![Line::from(""), headline(look, judged, area.width), Line::from("")];
+    if judged.verdict.related {
+        // The headline, and what is told below: blank lines give way.
+        let taken = 1 + told.iter().filter(|line| line.width() > 0).map(|line| height(line, area.width)).sum::<usize>();
+        lines.extend(notes(look, judged, area.width, usize::from(area.height).saturating_sub(taken)));
+    }
+    lines.extend(told);
     closer(&mut lines, area);
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
 }
 
+/// Rows a line takes where it is broken.
+fn height(line: &Line, width: u16) -> usize {
+    line.width().div_ceil(usize::from(width).max(1)).max(1)
+}
+
+/// All notes in stretches of a row's length. What has no room is left out in this order: the notes of stretches that were
+/// played as asked, cents, and the names of what was asked.
+fn notes(look: &Look, judged: &JudgedAnswer, width: u16, room: usize) -> Vec<Line<'static>> {
+    let per_row = ((usize::from(width) - LABEL) / CELL).max(1);
+    let count = judged.verdict.expected.len();
+    let stretches: Vec<(usize, usize)> =
+        (0..count).step_by(per_row).map(|from| (from, (from + per_row).min(count))).collect();
+    let as_asked = |&(from, to): &(usize, usize)| {
+        judged.verdict.expected[from..to].iter().all(|note| note.label == NoteLabel::Right)
+    };
+    let drawn = |shorter: usize| {
+        let mut lines: Vec<Line<'static>> = Vec::new();
+        for stretch in &stretches {
+            if shorter > 0 && as_asked(stretch) {
+                let name = format!("{} to {}", stretch.0 + 1, stretch.1);
+                lines.push(Line::from(format!("{name:LABEL$}as asked")));
+            } else {
+                let mut rows = rows(look, judged, stretch.0, stretch.1);
+                rows.retain(|row| !(shorter > 1 && row.to_string().starts_with(CENTS)));
+                rows.retain(|row| !(shorter > 2 && row.to_string().starts_with(ASKED)));
+                lines.extend(rows);
+            }
+            lines.push(Line::from(""));
+        }
+        lines
+    };
+    let fits = |lines: &Vec<Line>| lines.iter().filter(|line| line.width() > 0).count() <= room;
+    (0..3).map(drawn).find(fits).unwrap_or_else(|| drawn(3))
+}
+
 /// Takes blank lines out from below until everything has room.
 fn closer(lines: &mut Vec<Line<'static>>, area: Rect) {
-    let rows = |line: &Line| line.width().div_ceil(usize::from(area.width).max(1)).max(1);
-    while lines.iter().map(rows).sum::<usize>() > usize::from(area.height) {
+    while lines.iter().map(|line| height(line, area.width)).sum::<usize>() > usize::from(area.height) {
         let Some(blank) = lines.iter().rposition(|line| line.width() == 0) else { return };
         lines.remove(blank);
     }
@@ -91,12 +126,12 @@ fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<
     };
     let cents = |n: usize| stretch[n].cents.map_or(String::new(), signed);
     let count = stretch.len();
-    let mut lines = vec![row("asked", count, &asked), row("played", count, &played)];
+    let mut lines = vec![row(ASKED, count, &asked), row("played", count, &played)];
     if (0..count).any(|n| !apart(n).is_empty()) {
         lines.push(row("half steps", count, &apart).style(look.amiss()));
     }
     if (0..count).any(|n| !cents(n).is_empty()) {
-        lines.push(row("cents", count, &cents));
+        lines.push(row(CENTS, count, &cents));
     }
     lines
 }

@@ -160,6 +160,18 @@ fn two_instruments_are_not_mixed_and_an_unknown_one_is_told_as_it_sounds() {
 }
 
 #[test]
+fn a_teacher_never_finds_the_simulated_players_answers_among_the_students() {
+    let mut own = evening();
+    own.began.simulated = false;
+    let found = review(&[evening(), own.clone(), own]);
+    let told: Vec<(bool, usize)> = found.parts.iter().map(|part| (part.simulated, part.sittings.len())).collect();
+    assert_eq!(told, [(true, 1), (false, 2)]);
+    let text = to_text(&found);
+    assert!(text.contains("Trumpet in Bb (written pitch), the simulated player\n"), "{text}");
+    assert!(text.contains("Trumpet in Bb (written pitch)\n"), "{text}");
+}
+
+#[test]
 fn whatever_was_recorded_the_page_holds_eighty_columns() {
     assert_eq!(to_text(&review(&[])), "Nothing was asked yet.\n");
     arbtest(|u| {
