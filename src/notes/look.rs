@@ -36,6 +36,8 @@ pub(super) struct Look {
     pub(super) level_db: f64,
     /// Level over one period or 4 ms, the longer one, dB.
     pub(super) steady_db: f64,
+    /// Level of what is sharp in the hop: of the second differences of its samples, dB.
+    pub(super) sharp_db: f64,
     candidates: [Candidate; CANDIDATES],
     count: usize,
 }

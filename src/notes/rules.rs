@@ -163,6 +163,28 @@ rules! {
     break_back: 3.0,
     /// More rise is asked of a fresh note, dB, fading as `repeat_fresh` does.
     break_fresh: 6.0,
+    /// A note this old, ms, has had its attack: a break that ...
+    calm_ms: 60.0,
+    /// ... so clear a note ...
+    calm_clarity: 0.95,
+    /// ... with a fall of `repeat_fall` asks for no more than that the level comes back to within this, dB.
+    calm_back: 4.0,
+    /// A string struck again is sharper for a moment than it was, by this, dB, ...
+    strike_burst: 5.0,
+    /// ... in all of this time, ms, and one period, ...
+    strike_before_ms: 25.0,
+    /// ... this near its lowest level, ms, ...
+    strike_near_ms: 30.0,
+    /// ... which lies this far below what it was, dB, ...
+    strike_fall: 4.0,
+    /// ... and this far below what it is now, dB, ...
+    strike_rise: 3.0,
+    /// ... within this of what it was, dB.
+    strike_back: 9.0,
+    /// It loses this share of the clarity that a new phase may cost, ...
+    strike_lost: 0.3,
+    /// ... but this is enough.
+    strike_lost_enough: 0.1,
     /// Largest distance of a repeated note from the old pitch, cents.
     repeat_cents: 60.0,
     /// Looks that must be that near, so that the beginning of a slur is no repeat.

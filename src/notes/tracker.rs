@@ -99,6 +99,7 @@ impl Tracker {
         if look.best.clarity >= self.rules.voiced {
             self.last_period = look.best.period;
         }
+        look.sharp_db = Decibels::of_power(self.sharpness()).0;
         let span = (self.last_period.round() as i64).max(self.clock.ms(4.0));
         look.steady_db = Decibels::of_power(self.bands.all().power(look.end - span, look.end)).0;
         let periodic = look.best.clarity >= self.rules.voiced;
@@ -113,6 +114,13 @@ impl Tracker {
             self.background.restart(self.bands.hum.power());
         }
         look
+    }
+
+    /// Mean square of the second differences of the newest hop.
+    fn sharpness(&self) -> f64 {
+        let samples = self.bands.all().tail(self.clock.hop + 2);
+        let bends = samples.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).powi(2));
+        f64::from(bends.sum::<f32>()) / self.clock.hop as f64
     }
 
     /// Adds the peaks of one table to a look.

@@ -28,7 +28,7 @@ impl Segmenter {
         if valley.end - note.onset < self.clock.ms(rules.repeat_valley_ms) {
             return false;
         }
-        if !self.level_repeats(&valley) && !self.phase_breaks(look, &valley) {
+        if !self.level_repeats(&valley) && !self.phase_breaks(look, &valley) && !self.struck(look, &valley) {
             return false;
         }
         let period = look.best.period;
@@ -104,14 +104,53 @@ impl Segmenter {
         (1.0 - (valley.end - onset) as f64 / self.clock.ms(self.rules.repeat_fresh_ms) as f64).clamp(0.0, 1.0)
     }
 
+    /// A note that had come to rest and is damped before the break begins anew, however young it is.
     fn phase_breaks(&self, look: &Look, valley: &Valley) -> bool {
         let rules = &self.rules;
         let (before, lost) = self.lost_clarity(valley);
+        let calm = self.is_calm(valley) && before >= rules.calm_clarity && valley.fall_db >= rules.repeat_fall;
+        let (fresh, back) = if calm { (0.0, rules.calm_back) } else { (rules.break_fresh, rules.break_back) };
         before > rules.break_before
             && lost >= rules.break_fall
             && look.best.clarity >= rules.break_after
             && look.best.clarity >= before - lost * (1.0 - rules.break_recovered)
-            && look.steady_db >= valley.level_db + valley.fall_db - rules.break_back
-            && look.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * rules.break_fresh
+            && look.steady_db >= valley.level_db + valley.fall_db - back
+            && look.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * fresh
+    }
+
+    /// The attack of the note is over.
+    fn is_calm(&self, valley: &Valley) -> bool {
+        let onset = self.open.as_ref().map_or(valley.end, |note| note.onset);
+        valley.end - onset >= self.clock.ms(self.rules.calm_ms)
+    }
+
+    /// A string plucked or struck again: damped, then sharp for a moment, with a new phase.
+    fn struck(&self, look: &Look, valley: &Valley) -> bool {
+        let rules = &self.rules;
+        let rise_db = look.steady_db - valley.level_db;
+        if !self.is_calm(valley)
+            || valley.fall_db < rules.strike_fall
+            || rise_db < rules.strike_rise.max(valley.fall_db - rules.strike_back)
+        {
+            return false;
+        }
+        // What a new phase costs at most is the share of the window that is compared across the break.
+        let whole = look.best.period / look.best.window.max(1) as f64;
+        let (_, lost) = self.lost_clarity(valley);
+        lost >= (rules.strike_lost * whole).min(rules.strike_lost_enough) && self.sharpens(look, valley)
+    }
+
+    /// Near the valley something sounded that was sharper than all that came shortly before.
+    fn sharpens(&self, look: &Look, valley: &Valley) -> bool {
+        let rules = &self.rules;
+        let near = |l: &Look| (l.end - valley.end).abs() < self.clock.ms(rules.strike_near_ms);
+        let before = self.clock.hops_of(self.clock.ms(rules.strike_before_ms) as f64 + look.best.period);
+        let sharp = |hops: usize| self.looks.ago(hops).map_or(-200.0, |l| l.sharp_db);
+        let rises = |hops: usize| {
+            let was = (hops + 3..hops + 3 + before).map(sharp).fold(-200.0, f64::max);
+            sharp(hops) - was >= rules.strike_burst
+        };
+        let span = valley.hops + self.clock.hops(2.0 * rules.strike_near_ms);
+        (0..span).any(|hops| self.looks.ago(hops).is_some_and(near) && rises(hops))
     }
 }

@@ -1,4 +1,4 @@
-use super::made::{all_said, assert_pitches, heard, line, note, rate, tone};
+use super::made::{all_said, assert_pitches, heard, line, noise, note, rate, tone};
 use earfirst::notes::{Ear, Told};
 use earfirst::sound::Clip;
 use earfirst::units::{SampleRate, Seconds};
@@ -59,6 +59,42 @@ fn while_old_strings_ring_the_last_new_note_wins() {
         for (n, heard) in notes.iter().enumerate() {
             assert!((heard.onset.0 - 0.3 - 0.25 * n as f64).abs() < 0.02, "string {n} at {:?}", heard.onset);
         }
+    }
+}
+
+#[test]
+fn a_string_plucked_again_while_it_is_being_damped_is_every_pluck_a_note() {
+    // The finger stills the string over 10 ms; halfway through, the next pluck sounds: ten plucks a second, bass to treble.
+    for midi in [40.0, 52.0, 69.0, 76.0, 83.0, 88.0] {
+        let (mut sound, stopped) = (vec![0.0; RATE.samples(Seconds(2.0))], RATE.samples(Seconds(0.105)));
+        for n in 0..8 {
+            let from = RATE.samples(Seconds(0.3 + 0.1 * f64::from(n)));
+            for (i, sample) in plucked(midi).into_iter().take(stopped).enumerate() {
+                sound[from + i] += sample * ((stopped - i) as f64 / RATE.samples(Seconds(0.01)) as f64).min(1.0);
+            }
+        }
+        let notes = heard(&Clip { rate: RATE, samples: sound.iter().map(|s| *s as f32).collect() });
+        assert_pitches(&notes, &[midi; 8], 10.0);
+        for (n, heard) in notes.iter().enumerate() {
+            assert!((heard.onset.0 - 0.3 - 0.1 * n as f64).abs() < 0.02, "pluck {n} of {midi} at {:?}", heard.onset);
+        }
+    }
+}
+
+#[test]
+fn a_fingernail_on_a_ringing_string_plucks_nothing() {
+    // A string that rings on; every tenth of a second something clicks, 30 dB softer than the string, and takes nothing from it.
+    for midi in [52.0, 64.0, 76.0, 88.0] {
+        let mut sound = vec![0.0; RATE.samples(Seconds(0.3))];
+        sound.extend(plucked(midi));
+        for (n, click) in noise(8 * 256, 5).chunks(256).enumerate() {
+            let from = RATE.samples(Seconds(0.5 + 0.1 * n as f64));
+            for (i, sample) in click.iter().enumerate() {
+                sound[from + i] += 0.01 * f64::from(*sample) * (-(i as f64) / 44.0).exp();
+            }
+        }
+        let notes = heard(&Clip { rate: RATE, samples: sound.iter().map(|s| *s as f32).collect() });
+        assert_pitches(&notes, &[midi], 10.0);
     }
 }
 
