@@ -57,13 +57,20 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Account {
     let starts: Vec<usize> = (0..notes.len()).filter(|&j| j == 0 || notes[j - 1].next == Next::AfterGap).collect();
     let mut tried = Vec::new();
     for (_, shift, alignment) in likely {
-        let view = by_pitch.view(shift);
+        // Where there is but one place to begin, it need not be looked for.
+        let view = View { lead: (starts.len() == 1).then_some(0), ..by_pitch.view(shift) };
+        let mut known = vec![(view.lead, alignment.answers.clone())];
         tried.push(search.refined(shift, view, alignment));
         for &lead in starts.iter().rev().take(STARTS).chain(starts.first().filter(|_| starts.len() > STARTS)) {
             for clock in [None, search.at_asked_pace(shift, lead, view.right)] {
                 let view = View { lead: Some(lead), clock, ..view };
                 let alignment = search.table.align(places, notes, view);
-                tried.push(search.refined(shift, view, alignment));
+                // The same answers from the same start come to the same account.
+                let one = (view.lead, alignment.answers.clone());
+                if !known.contains(&one) {
+                    known.push(one);
+                    tried.push(search.refined(shift, view, alignment));
+                }
             }
         }
     }
@@ -94,9 +101,13 @@ impl Search<'_> {
     fn refined(&mut self, shift: i32, view: View, alignment: Alignment) -> (f64, Account) {
         let (places, notes) = (self.places, self.notes);
         let mut account = Account { shift, tuning: 0.0, clock: None, alignment, right: view.right };
-        for _ in 0..2 {
+        for again in [false, true] {
+            let before = (account.tuning, account.clock);
             account.tuning = tuning(&account, places, notes);
             account.clock = clock_of(&account, places, notes, self.beat_s);
+            if again && before == (account.tuning, account.clock) {
+                break;
+            }
             let view = View { up: f64::from(shift) + account.tuning, clock: account.clock, ..view };
             account.alignment = self.table.align(places, notes, view);
         }
