@@ -72,11 +72,8 @@ pub(super) fn other_pace(ratio: f64) -> f64 {
 /// Notes enough for a clock, but no clock within reason goes through them.
 pub(super) const NO_PACE: f64 = 0.45;
 
-/// A whole answer moved by this many half steps.
+/// A whole answer moved by this many half steps. Octaves cost nothing, so that an answer is read there as it would be where it
+/// was asked: the notes decide, and between equals the nearer octave.
 pub(super) fn shifted(half_steps: i32) -> f64 {
-    match half_steps.abs() {
-        0 => 0.0,
-        12 => 0.60,
-        _ => 0.90,
-    }
+    if half_steps % 12 == 0 { 0.0 } else { 0.90 }
 }

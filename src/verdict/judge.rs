@@ -41,7 +41,7 @@ impl Judge {
         let (places, notes) = (&self.by_pitch.places, &self.by_pitch.notes);
         let labels = labels(&account, places, notes);
         let played = played(&account, notes, heard.len());
-        if !related(&account, &labels, &played) {
+        if !related(&account, notes, &labels, &played) {
             return something_else(notes, labels.len(), heard.len());
         }
         let lead_notes = notes[..account.alignment.lead].iter().filter(|note| !note.stray).count();
@@ -131,20 +131,20 @@ fn played(account: &Account, notes: &[Sounded], count: usize) -> Vec<PlayedLabel
 }
 
 /// An attempt at this line at all: right notes and half of the octave-displaced ones are at least half of the notes that were
-/// sounded; more than .6 where the whole would have to be moved, with three right notes where it would be in another key.
-/// Where not nearly all that was sounded fits, a fair part of the line must be there too, or its first note: a few notes of
-/// any melody are found somewhere in a line.
-fn related(account: &Account, labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
+/// sounded, in whatever octave; in another key more than .6, with three right notes. Where not nearly all that was sounded fits,
+/// a fair part of the line must be there too, or, where more than .6 fits, its first note: a few notes of any melody are found
+/// somewhere in a line. What only looks like by-products of playing is no attempt, whatever its pitch.
+fn related(account: &Account, notes: &[Sounded], labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
+    let true_note = account.alignment.answers.iter().flatten().any(|&j| !notes[j].stray);
     let count = |is: fn(&NoteLabel) -> bool| labels.iter().filter(|label| is(label)).count() as f64;
     let sounded = played.iter().filter(|l| matches!(l, PlayedLabel::Note | PlayedLabel::Extra)).count() as f64;
     let right = count(|label| *label == NoteLabel::Right);
     let like = right + 0.5 * count(|label| matches!(label, NoteLabel::Octave(_)));
     let (fits, covers) = (like / sounded, like / labels.len() as f64);
     let begun = labels.first() == Some(&NoteLabel::Right);
-    match account.shift {
-        _ if sounded == 0.0 => false,
-        0 => fits >= 0.5 && (fits >= 0.75 || covers >= 0.35 || begun),
-        shift if shift % 12 == 0 => fits > 0.6 && (fits >= 0.75 || covers >= 0.35 || begun),
+    match account.shift % 12 {
+        _ if !true_note => false,
+        0 => fits >= 0.5 && (fits >= 0.75 || covers >= 0.35) || fits > 0.6 && begun,
         _ => fits > 0.6 && right >= 3.0 && (fits >= 0.9 || covers >= 0.5),
     }
 }

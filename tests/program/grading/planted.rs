@@ -11,12 +11,17 @@ pub fn cases(level: &str) -> Vec<Value> {
     level.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
 }
 
-pub fn judged(case: &Value) -> Value {
+/// The case without its truth.
+pub fn blind(case: &Value) -> Value {
     let mut blind = case.clone();
     let fields = blind.as_object_mut().unwrap();
     fields.remove("truth");
     fields.remove("kinds");
-    serde_json::from_str(&answer(&blind.to_string()).unwrap()).unwrap()
+    blind
+}
+
+pub fn judged(case: &Value) -> Value {
+    serde_json::from_str(&answer(&blind(case).to_string()).unwrap()).unwrap()
 }
 
 pub fn kind(case: &Value) -> &str {
@@ -87,91 +92,6 @@ fn faults_planted_in_clean_playing_are_found() {
 #[test]
 fn faults_planted_in_loose_playing_are_found() {
     meets(LEVEL_2, 0.965, 0.993, 0.985);
-}
-
-fn with(case: &Value, change: impl Fn(&mut Value)) -> Value {
-    let mut changed = case.clone();
-    change(&mut changed);
-    changed
-}
-
-fn scale(value: &mut Value, by: f64) {
-    *value = json!(value.as_f64().unwrap() * by);
-}
-
-fn each(case: &mut Value, field: &str, change: impl Fn(&mut Value)) {
-    case[field].as_array_mut().unwrap().iter_mut().for_each(change);
-}
-
-/// Cases where only true notes were sounded: artefacts are known by milliseconds, which no tempo stretches.
-fn of_true_notes() -> impl Iterator<Item = Value> {
-    let kinds = [
-        "clean",
-        "octave",
-        "wrongkey",
-        "detune",
-        "swing",
-        "sub",
-        "octave1",
-        "missed",
-        "first_missed",
-        "extra",
-        "merged",
-    ];
-    cases(LEVEL_1).into_iter().filter(move |case| kinds.contains(&kind(case)))
-}
-
-#[test]
-fn twice_slower_at_half_the_tempo_is_the_same_answer() {
-    for case in of_true_notes() {
-        let slow = with(&case, |case| {
-            scale(&mut case["tempo"], 0.5);
-            scale(&mut case["cue_end"], 2.0);
-            if !case["beat0"].is_null() {
-                scale(&mut case["beat0"], 2.0);
-            }
-            each(case, "played", |note| {
-                scale(&mut note["onset"], 2.0);
-                scale(&mut note["offset"], 2.0);
-            });
-        });
-        let (one, other) = (judged(&case), judged(&slow));
-        for field in ["expected", "map", "played", "shift", "attempts", "related"] {
-            assert_eq!(one[field], other[field], "{} {}: {field}", kind(&case), case["id"]);
-        }
-    }
-}
-
-#[test]
-fn an_octave_up_changes_only_the_shift() {
-    for case in of_true_notes().filter(|case| case["truth"]["shift"] == json!(0)) {
-        let high = with(&case, |case| {
-            each(case, "played", |note| note["pitch"] = json!(note["pitch"].as_f64().unwrap() + 12.0));
-        });
-        let (one, other) = (judged(&case), judged(&high));
-        assert_eq!(other["shift"], json!(12), "{} {}", kind(&case), case["id"]);
-        for field in ["expected", "map", "played", "attempts", "latency"] {
-            assert_eq!(one[field], other[field], "{} {}: {field}", kind(&case), case["id"]);
-        }
-    }
-}
-
-#[test]
-fn taking_out_an_artefact_changes_nothing() {
-    let kinds = ["scoop", "overblow", "ghost", "split", "junk"];
-    let mut found = 0;
-    for case in cases(LEVEL_1).into_iter().chain(cases(LEVEL_2)).filter(|case| kinds.contains(&kind(case))) {
-        let said = judged(&case);
-        let notes = list(&case["played"]);
-        let kept: Vec<&Value> =
-            (0..notes.len()).filter(|i| said["played"][i] != "artefact").map(|i| &notes[i]).collect();
-        found += u32::from(kept.len() < notes.len());
-        let cleaned = judged(&with(&case, |case| case["played"] = json!(kept)));
-        for field in ["expected", "shift", "attempts", "related", "latency"] {
-            assert_eq!(said[field], cleaned[field], "{} {}: {field}", kind(&case), case["id"]);
-        }
-    }
-    assert!(found >= 36, "nearly all of the 40 hold an artefact that is known as one: {found}");
 }
 
 #[test]
