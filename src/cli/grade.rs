@@ -43,7 +43,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     let mut verdict = verdict::judge(&asked, &heard);
     verdict.reflex = None;
     let reader = Reader { instrument: &who.instrument, key, g_flat: who.g_flat, calibrated: false };
-    let sentence = words::verdict::sentence(&verdict, &asked, &reader);
+    let sentence = words::verdict::sentence(&verdict, &asked, &reader, &[]);
     let explained = Hints::default().of(&verdict, &cue.line, &who.instrument);
     let hint = explained.and_then(|note| words::fingering::hint(&reader.note(note.pitch), &note.tendency, note.off));
     if typed.json {

@@ -1,12 +1,12 @@
 use crate::coach::{Beliefs, Choice, Dice, Sitting};
 use crate::cue::Loudness;
 use crate::drill::faltering::Faltering;
-use crate::drill::faults::Faults;
 use crate::drill::rests::Rests;
 use crate::drill::turn::{Laid, Outcome, Turn};
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings, Trouble};
 use crate::session::{Ended, Event, PauseCause};
 use crate::units::{Decibels, Seconds};
+use crate::words::verdict::Named;
 
 /// The next cue starts only after this much silence.
 const SILENCE: Seconds = Seconds(0.6);
@@ -57,7 +57,7 @@ pub struct Drill {
     pub(super) asked: Option<(crate::cue::Cue, crate::coach::Reason)>,
     pub(super) judged: Option<JudgedAnswer>,
     pub(super) hints: Hints,
-    pub(super) faults: Faults,
+    pub(super) named: Named,
     pub(super) next: Option<Choice>,
     /// What was believed when the sitting began.
     pub(super) before: Beliefs,
@@ -94,7 +94,7 @@ impl Drill {
             asked: None,
             judged: None,
             hints: Hints::default(),
-            faults: Faults::default(),
+            named: Named::default(),
             next: None,
             trouble: None,
             dropped: 0,

@@ -1,4 +1,3 @@
-use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
@@ -45,7 +44,7 @@ impl Drill {
     /// The words for a verdict: the sentence, and what the instrument does to a note.
     fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Asked, verdict: Verdict) -> JudgedAnswer {
         let reader = self.reader(cue.key);
-        let sentence = words::verdict::sentence(&verdict, asked, &reader);
+        let sentence = words::verdict::sentence(&verdict, asked, &reader, self.named.of(&cue.pattern));
         let explained = self.hints.of(&verdict, &cue.line, reader.instrument);
         let hint =
             explained.and_then(|note| words::fingering::hint(&reader.note(note.pitch), &note.tendency, note.off));
@@ -100,11 +99,9 @@ impl Drill {
             self.asked = None;
             self.unrelated = 0;
         }
-        if related && !matches!(turn.reason, Reason::Again { .. }) {
-            let mut faults = std::mem::take(&mut self.faults);
-            judged.recurring = faults.enter(&turn.cue, &verdict, &self.reader(turn.cue.key));
-            self.faults = faults;
-        }
+        let mut named = std::mem::take(&mut self.named);
+        judged.recurring = named.enter(&turn.cue, &turn.reason, &verdict, &self.reader(turn.cue.key));
+        self.named = named;
         let length = turn.cue.tempo.lasting(turn.cue.line.length);
         self.judged = Some(judged);
         if self.asked.is_none() {

@@ -10,7 +10,6 @@
 mod asking;
 mod conductor;
 mod faltering;
-mod faults;
 mod hints;
 mod judging;
 mod pausing;

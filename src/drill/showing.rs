@@ -121,7 +121,7 @@ impl Drill {
             also: if self.is_over() { self.also(pattern) } else { Vec::new() },
             all_hold: self.beliefs.all_hold(plan).map(|how| (how, plan.goals)),
             recurring: match (face, plan.keys.first()) {
-                (Face::Over, Some(key)) => self.faults.all(&self.reader(*key)),
+                (Face::Over, Some(key)) => self.named.all(&self.reader(*key)),
                 _ => Vec::new(),
             },
             trouble: self.trouble,

@@ -1,7 +1,8 @@
 use crate::music::instrument;
 use crate::session::{Session, Turn};
+use crate::verdict::Verdict;
 use crate::words::names::Reader;
-use crate::words::verdict::sentence;
+use crate::words::verdict::{Named, sentence};
 
 /// A sentence that is not the one shown when it is made again from the record.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -18,17 +19,20 @@ pub struct Mismatch {
 /// not known, or whose judgement has no answer, gives none.
 #[must_use]
 pub fn recheck(session: &Session) -> Vec<Mismatch> {
-    let judged = session.turns.iter().filter_map(|turn| Some((turn, turn.judgement.as_ref()?)));
-    judged
-        .filter_map(|(turn, judgement)| {
-            let now = again(session, turn).unwrap_or_default();
-            let shown = judgement.sentence.clone();
-            (now != shown).then_some(Mismatch { cue: turn.cue.number, shown, now })
-        })
-        .collect()
+    let mut named = Named::default();
+    let mut found = Vec::new();
+    for turn in &session.turns {
+        let Some(judgement) = &turn.judgement else { continue };
+        let now = again(session, turn, &judgement.verdict, &mut named).unwrap_or_default();
+        let shown = judgement.sentence.clone();
+        if now != shown {
+            found.push(Mismatch { cue: turn.cue.number, shown, now });
+        }
+    }
+    found
 }
 
-fn again(session: &Session, turn: &Turn) -> Option<String> {
+fn again(session: &Session, turn: &Turn, verdict: &Verdict, named: &mut Named) -> Option<String> {
     let instrument = instrument(&session.began.instrument).ok()?;
     let asked = turn.held_against(&session.began, instrument.intonation)?;
     let reader = Reader {
@@ -37,5 +41,7 @@ fn again(session: &Session, turn: &Turn) -> Option<String> {
         calibrated: session.began.delay.is_some(),
         g_flat: session.began.g_flat,
     };
-    Some(sentence(&turn.judgement.as_ref()?.verdict, &asked, &reader))
+    let sentence = sentence(verdict, &asked, &reader, named.of(&turn.cue.pattern));
+    named.enter(&turn.cue, &turn.reason, verdict, &reader);
+    Some(sentence)
 }

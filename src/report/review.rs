@@ -140,7 +140,8 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
         let cue = &mine.first()?.turn.cue;
         let calibrated = latest.began.delay.is_some();
         let reader = Reader { instrument, key: cue.key, g_flat: latest.began.g_flat, calibrated };
-        Some((cue.title.clone(), words::verdict::recurring(&answers, &reader)?.sentence))
+        let fault = words::verdict::recurring(&answers, &reader).into_iter().next()?;
+        Some((cue.title.clone(), fault.sentence))
     };
     patterns.iter().filter_map(named).collect()
 }

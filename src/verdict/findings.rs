@@ -63,8 +63,8 @@ pub enum Finding {
     },
     /// Median deviation from the pulse, hundredths of a beat.
     Uneven(f64),
-    /// The note furthest out of tune, against the rest of the answer; beyond the instrument's acceptable band.
-    OutOfTune(usize, Cents),
+    /// Notes out of tune against the rest of the answer, beyond the instrument's acceptable band; the furthest first.
+    OutOfTune(Vec<(usize, Cents)>),
     /// The answer as a whole, beyond the acceptable band.
     Tuning(Cents),
     /// A reflex time that counts.
@@ -172,11 +172,11 @@ fn timing(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
 
 fn tuning(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
     let Intonation::Scored { acceptable, .. } = asked.intonation else { return };
-    let cents = |i: usize| verdict.expected[i].cents.map_or(0.0, |cents| cents.0);
-    let furthest =
-        (0..verdict.expected.len()).max_by(|&a, &b| cents(a).abs().total_cmp(&cents(b).abs()).then(b.cmp(&a)));
-    if let Some(note) = furthest.filter(|&note| cents(note).abs() > acceptable.0) {
-        found.push(Finding::OutOfTune(note, Cents(cents(note))));
+    let cents = verdict.expected.iter().enumerate().filter_map(|(note, judged)| Some((note, judged.cents?)));
+    let mut off: Vec<(usize, Cents)> = cents.filter(|(_, cents)| cents.abs() > acceptable).collect();
+    off.sort_by(|a, b| b.1.abs().0.total_cmp(&a.1.abs().0));
+    if !off.is_empty() {
+        found.push(Finding::OutOfTune(off));
     }
     if let Some(centre) = verdict.centre.filter(|centre| centre.abs() > acceptable) {
         found.push(Finding::Tuning(centre));

@@ -11,7 +11,7 @@ fn the_wrong_key_at_the_second_attempt() {
     let (asked, first, again) = (asked(&LINE), plays(&moved[..4], 2.6, 0.25), plays(&moved, 4.4, 0.25));
     let heard: Vec<HeardNote> = first.into_iter().chain(again).collect();
     assert_eq!(
-        sentence(&judge(&asked, &heard), &asked, &reader("violin")),
+        sentence(&judge(&asked, &heard), &asked, &reader("violin"), &[]),
         "Right shape, wrong key: you played in A, the cue asked for C, at the second attempt."
     );
 }

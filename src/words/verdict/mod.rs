@@ -3,6 +3,7 @@
 #[cfg(test)]
 mod attempts_tests;
 mod faults;
+mod named;
 mod recurring;
 #[cfg(test)]
 mod recurring_tests;
@@ -12,5 +13,6 @@ mod tests;
 #[cfg(test)]
 mod time_tests;
 
+pub use named::Named;
 pub use recurring::{Recurring, recurring};
 pub use sentence::sentence;

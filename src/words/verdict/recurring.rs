@@ -1,6 +1,7 @@
 use std::collections::BTreeMap;
 
 use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass};
+use crate::units::Cents;
 use crate::verdict::{NoteLabel, NoteVerdict, Verdict};
 use crate::words::names::Reader;
 use crate::words::numbers::{capital, count, direction, distance, ordinal};
@@ -32,18 +33,29 @@ enum Group {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Recurring {
     /// Which note of the line, counted from 0.
-    pub note: usize,
+    note: usize,
+    fault: Fault,
     /// What it is, and in how many keys.
     pub sentence: String,
 }
 
-/// Names a fault that came back: the same note of one pattern, wrong in the same way in at least three keys and in at least
-/// three fifths of those asked: "The seventh note was flat in four of five flat keys."
+impl Recurring {
+    /// The same note in the same way, in however many keys.
+    pub(super) fn is(&self, other: &Self) -> bool {
+        (self.note, self.fault) == (other.note, other.fault)
+    }
+    /// It is this note out of tune to this side.
+    pub(super) fn out_of_tune(&self, note: usize, cents: Cents) -> bool {
+        (self.note, self.fault) == (note, side(cents))
+    }
+}
+
+/// Names the faults that came back: the same note of one pattern, wrong in the same way in at least three keys and in at least
+/// three fifths of those asked: "The seventh note was flat in four of five flat keys." Those in the most keys first.
 ///
-/// `answers` are all to one pattern, each with its sounding key; only first attempts in the asked key count. `None` while
-/// nothing is a pattern yet.
+/// `answers` are all to one pattern, each with its sounding key; only first attempts in the asked key count.
 #[must_use]
-pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<Recurring> {
+pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Vec<Recurring> {
     let mut asked: BTreeMap<ConcertKey, usize> = BTreeMap::new();
     let mut seen: BTreeMap<(usize, Fault), BTreeMap<ConcertKey, usize>> = BTreeMap::new();
     for (key, verdict) in
@@ -56,17 +68,16 @@ pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<
             }
         }
     }
-    let mut best: Option<(f64, usize, Recurring)> = None;
-    for ((place, fault), keys) in seen {
+    let mut found: Vec<(usize, f64, Recurring)> = Vec::new();
+    for ((note, fault), keys) in seen {
         // A key has the fault when half of its answers have it.
         let has = |key: &ConcertKey| keys.get(key).is_some_and(|times| 2 * times >= asked[key]);
         let Some((with, of, group)) = common(&asked.keys().copied().collect::<Vec<_>>(), has, reader) else { continue };
-        let part = with as f64 / of as f64;
-        if best.as_ref().is_none_or(|(most, most_with, _)| (with, part) > (*most_with, *most)) {
-            best = Some((part, with, Recurring { note: place, sentence: told(place, fault, with, of, group) }));
-        }
+        let fault = Recurring { note, fault, sentence: told(note, fault, with, of, group) };
+        found.push((with, with as f64 / of as f64, fault));
     }
-    best.map(|(_, _, fault)| fault)
+    found.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.total_cmp(&a.1)));
+    found.into_iter().map(|(_, _, fault)| fault).collect()
 }
 
 fn fault(note: &NoteVerdict, intonation: Intonation) -> Option<Fault> {
@@ -78,9 +89,13 @@ fn fault(note: &NoteVerdict, intonation: Intonation) -> Option<Fault> {
         NoteLabel::Right => {
             let Intonation::Scored { acceptable, .. } = intonation else { return None };
             let cents = note.cents.filter(|cents| cents.abs() > acceptable)?;
-            Some(if cents.0 < 0.0 { Fault::Flat } else { Fault::Sharp })
+            Some(side(cents))
         }
     }
+}
+
+fn side(cents: Cents) -> Fault {
+    if cents.0 < 0.0 { Fault::Flat } else { Fault::Sharp }
 }
 
 /// The group of keys the fault belongs to, with how many of how many have it.

@@ -1,7 +1,7 @@
 //! A fault that comes back, over the line and the player of the other tests.
 
-use super::recurring;
-use super::tests::{LINE, asked, but, key, plays, reader};
+use super::tests::{EIGHTH, LINE, asked, but, key, plays, reader};
+use super::{recurring, sentence};
 use crate::music::ConcertKey;
 use crate::verdict::{Verdict, judge};
 
@@ -16,8 +16,15 @@ fn answers(keys: &[i32], heard: impl Fn(i32) -> Vec<f64>) -> Vec<(ConcertKey, Ve
 
 #[track_caller]
 fn names(answers: &[(ConcertKey, Verdict)], expected: Option<&str>) {
-    let borrowed: Vec<(ConcertKey, &Verdict)> = answers.iter().map(|(key, verdict)| (*key, verdict)).collect();
-    assert_eq!(recurring(&borrowed, &reader("violin")).map(|fault| fault.sentence).as_deref(), expected);
+    assert_eq!(faults(answers).first().map(String::as_str), expected);
+}
+
+fn borrowed(answers: &[(ConcertKey, Verdict)]) -> Vec<(ConcertKey, &Verdict)> {
+    answers.iter().map(|(key, verdict)| (*key, verdict)).collect()
+}
+
+fn faults(answers: &[(ConcertKey, Verdict)]) -> Vec<String> {
+    recurring(&borrowed(answers), &reader("violin")).into_iter().map(|fault| fault.sentence).collect()
 }
 
 #[test]
@@ -38,4 +45,42 @@ fn the_same_slip_in_every_key_is_a_pattern() {
 fn twice_is_not_a_pattern() {
     let slips = |up: i32| if up < 2 { but(&[(5, 63.0)]) } else { but(&[]) };
     names(&answers(&[0, 1, 5, 7, 2], slips), None);
+}
+
+#[test]
+fn two_faults_that_come_back_are_both_named_the_one_in_more_keys_first() {
+    let heard = |up: i32| but(if up == 0 { &[(5, 63.0)] } else { &[(5, 63.0), (2, 64.38)] });
+    assert_eq!(
+        faults(&answers(&[0, 5, 7, 2], heard)),
+        ["The sixth note was a half step low in all four keys.", "The third note was sharp in three of four keys."]
+    );
+}
+
+#[test]
+fn a_note_that_was_named_as_sharp_in_every_key_is_not_held_against_each_answer_again() {
+    let known = answers(&[0, 5, 7], |_| but(&[(2, 64.38)]));
+    let named = recurring(&borrowed(&known), &reader("violin"));
+    assert_eq!(named[0].sentence, "The third note was sharp in all three keys.");
+    let says = |heard: &[(usize, f64)], named, expected: &str| {
+        let (asked, heard) = (asked(&LINE), plays(&but(heard), 2.9, EIGHTH));
+        assert_eq!(sentence(&judge(&asked, &heard), &asked, &reader("violin"), named), expected);
+    };
+    let once = "All eight right, 0.9 s to begin; the third note, E, was 38 cents sharp against the rest.";
+    says(&[(2, 64.38)], &[], once);
+    says(&[(2, 64.38)], &named, "All eight right, 0.9 s to begin.");
+    let other = "All eight right, 0.9 s to begin; the fourth note, G, was 25 cents flat against the rest.";
+    says(&[(2, 64.38), (3, 66.75)], &named, other);
+    let low = "All eight right, 0.9 s to begin; the third note, E, was 38 cents flat against the rest.";
+    says(&[(2, 63.62)], &named, low);
+}
+
+#[test]
+fn a_wrong_note_is_told_each_time_or_the_count_would_not_be_explained() {
+    let slip = || but(&[(5, 63.0)]);
+    let named = recurring(&borrowed(&answers(&[0, 5, 7], |_| slip())), &reader("violin"));
+    let (asked, heard) = (asked(&LINE), plays(&slip(), 2.9, EIGHTH));
+    assert_eq!(
+        sentence(&judge(&asked, &heard), &asked, &reader("violin"), &named),
+        "Seven of eight: the sixth note, E, was a half step low; 0.9 s to begin."
+    );
 }

@@ -1,4 +1,4 @@
-use super::faults;
+use super::{Recurring, faults};
 use crate::music::{ConcertKey, HalfSteps, PitchClass};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{Asked, Clock, Finding, Stood, Verdict, findings};
@@ -14,10 +14,18 @@ const LONG_S: f64 = 0.95;
 
 /// One plain sentence about an answer: what came out, the most useful fault, and at most one thing more.
 ///
-/// Computed from the verdict alone (by [`findings`]), so the same facts never give two different sentences.
+/// Computed from the verdict (by [`findings`]) and from the faults of this pattern that were `named` in this sitting because
+/// they came back, so the same facts never give two different sentences. A note that such a fault has out of tune is not held
+/// against every answer again: the next remark has its turn. A note wrong or left out is always told, or the count would not
+/// be explained.
 #[must_use]
-pub fn sentence(verdict: &Verdict, asked: &Asked, reader: &Reader) -> String {
-    let found = findings(verdict, asked);
+pub fn sentence(verdict: &Verdict, asked: &Asked, reader: &Reader, named: &[Recurring]) -> String {
+    let mut found = findings(verdict, asked);
+    for finding in &mut found {
+        if let Finding::OutOfTune(notes) = finding {
+            notes.retain(|(note, cents)| !named.iter().any(|fault| fault.out_of_tune(*note, *cents)));
+        }
+    }
     let told = match found.first() {
         Some(Finding::NothingCame { strays: false }) => "nothing was heard, so nothing is scored".to_owned(),
         Some(Finding::NothingCame { strays: true }) => {
@@ -148,7 +156,8 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool
         }
         Finding::Swung { played, asked } => Some(swung(*played, *asked)),
         Finding::Uneven(hundredths) => Some(format!("uneven, notes some {hundredths:.0} % of a beat from the pulse")),
-        Finding::OutOfTune(note, cents) => {
+        Finding::OutOfTune(notes) => {
+            let (note, cents) = notes.first()?;
             Some(format!("{} was {} against the rest", faults::named(*note, asked, reader), sharp(*cents)))
         }
         Finding::Tuning(cents) => Some(format!("as a whole {}", sharp(*cents))),

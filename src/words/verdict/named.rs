@@ -1,0 +1,66 @@
+use crate::coach::Reason;
+use crate::cue::Cue;
+use crate::music::ConcertKey;
+use crate::pattern::PatternId;
+use crate::verdict::Verdict;
+use crate::words::names::Reader;
+
+use super::{Recurring, recurring};
+
+/// The answers of a sitting, pattern by pattern, and which faults that came back were named already: a fault is named once,
+/// when it has become a pattern. A pure function of the verdicts it was told, in order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Named(Vec<Answers>);
+
+#[derive(Debug, Clone, PartialEq)]
+struct Answers {
+    pattern: PatternId,
+    title: String,
+    verdicts: Vec<(ConcertKey, Verdict)>,
+    named: Vec<Recurring>,
+}
+
+impl Named {
+    /// Enters an answer whose verdict stands; names the fault that is a pattern from now on. What was something else, or was
+    /// asked again, tells nothing of the keys.
+    pub fn enter(&mut self, cue: &Cue, why: &Reason, verdict: &Verdict, reader: &Reader) -> Option<String> {
+        if !verdict.related || matches!(why, Reason::Again { .. }) {
+            return None;
+        }
+        let known = self.0.iter().position(|answers| answers.pattern == cue.pattern);
+        let place = known.unwrap_or_else(|| {
+            let (pattern, title) = (cue.pattern.clone(), cue.title.clone());
+            self.0.push(Answers { pattern, title, verdicts: Vec::new(), named: Vec::new() });
+            self.0.len() - 1
+        });
+        let answers = &mut self.0[place];
+        answers.verdicts.push((cue.key, verdict.clone()));
+        let mut found = answers.recurring(reader).into_iter();
+        let fault = found.find(|fault| !answers.named.iter().any(|named| named.is(fault)))?;
+        answers.named.push(fault.clone());
+        Some(fault.sentence)
+    }
+
+    /// The faults of a pattern that were named.
+    #[must_use]
+    pub fn of(&self, pattern: &PatternId) -> &[Recurring] {
+        self.0.iter().find(|answers| answers.pattern == *pattern).map_or(&[], |answers| &answers.named)
+    }
+
+    /// The faults that are patterns, at most one sentence for each pattern asked.
+    #[must_use]
+    pub fn all(&self, reader: &Reader) -> Vec<String> {
+        let told = |answers: &Answers| {
+            let fault = answers.recurring(reader).into_iter().next()?;
+            Some(format!("{}: {}", answers.title, fault.sentence))
+        };
+        self.0.iter().filter_map(told).collect()
+    }
+}
+
+impl Answers {
+    fn recurring(&self, reader: &Reader) -> Vec<Recurring> {
+        let borrowed: Vec<(ConcertKey, &Verdict)> = self.verdicts.iter().map(|(key, it)| (*key, it)).collect();
+        recurring(&borrowed, reader)
+    }
+}
