@@ -54,11 +54,11 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     Ok(())
 }
 
-/// One cue to come: key, why, tempo.
+/// One cue to come: the whole reason, and the tempo.
 fn told(next: &Choice, meant: &Meant) -> String {
     let (who, today) = (&meant.who, Some(meant.plan.day));
-    let why = words::reason::short(&next.reason, who.page_key(next.key), who.g_flat, today);
-    format!("{why} · quarter = {:.0}", next.tempo.0)
+    let why = words::reason::sentence(&next.reason, who.page_key(next.key), who.g_flat, today);
+    format!("{} · quarter = {:.0}", why.trim_end_matches('.'), next.tempo.0)
 }
 
 /// What is known of a key so far.

@@ -6,11 +6,13 @@ use std::process::Command;
 use earfirst::coach::{Beliefs, Choice, Dice, Plan, Sitting, Spared};
 use earfirst::cue::{Form, Timing};
 
+use earfirst::files::{KeepSound, Places, SessionFolder};
 use earfirst::music::ConcertKey;
 use earfirst::session::Event;
 use earfirst::units::Seconds;
 
 use crate::coaching::learner::{Player, named, plan, sit};
+use crate::desk::Desk;
 use crate::rehearsal::{Rehearsal, faithful, settings};
 
 #[test]
@@ -95,11 +97,13 @@ fn the_command_tells_each_of_three_patterns_in_each_of_twelve_keys_when_it_comes
     assert_eq!(rows.len(), 36, "{text}");
     for row in &rows {
         let (why, tempo) = row.split_once(" · quarter = ").unwrap_or_else(|| panic!("{row}"));
-        assert!(why.trim_start().starts_with(|digit: char| digit.is_ascii_digit()) && why.contains(','), "{row}");
+        let why = why.trim_start().trim_start_matches(|digit: char| digit.is_ascii_digit()).trim_start();
+        assert!(why.starts_with("New pattern: three answers in ") || why.contains(" for the first time"), "{row}");
         assert!(tempo.ends_with("not answered yet"), "{row}");
     }
-    assert!(rows[0].contains("    1  C, new pattern, slowly"), "{text}");
-    assert!(rows[13].contains(", for the first time in this pattern"), "the key was asked in another: {text}");
+    let first = "    1  New pattern: three answers in C, slowly, before the other keys come in · quarter = 58";
+    assert!(rows[0].starts_with(first), "{text}");
+    assert!(rows[13].contains(" for the first time in this pattern "), "the key was asked in another: {text}");
     let told = |typed: &[&str]| {
         let run = Command::new(env!("CARGO_BIN_EXE_earfirst"))
             .env("EARFIRST_DATA", &nobody)
@@ -109,5 +113,35 @@ fn the_command_tells_each_of_three_patterns_in_each_of_twelve_keys_when_it_comes
         String::from_utf8(run.unwrap().stdout).unwrap()
     };
     let asked = told(&["major-triad-up", "--cue", "first-note", "--goal", "120", "--tempo", "80", "--minutes", "20"]);
-    assert!(asked.contains("goal quarter = 120") && asked.contains("C, new pattern, slowly · quarter = 64"), "{asked}");
+    assert!(
+        asked.contains("goal quarter = 120")
+            && asked.contains("three answers in C, slowly, before the other keys come in · quarter = 64"),
+        "{asked}"
+    );
+}
+
+#[test]
+fn the_command_tells_a_known_player_the_whole_reason_for_each_key_and_what_is_known_of_it() {
+    let desk = Desk::new("coach");
+    let patterns = ["five-note-row-up-and-down", "major-triad-up"];
+    for (n, pattern) in patterns.iter().enumerate() {
+        let mut settings = settings(pattern, Form::FirstNote, &ConcertKey::FIFTHS);
+        settings.began.started = format!("2026-03-01T1{n}:00:00+01:00");
+        let began = settings.began.clone();
+        let mut room = Rehearsal::new(settings, faithful(1.2));
+        room.run_until(|room| room.cues.len() > 30);
+        let mut live = SessionFolder::begin(&Places::at(&desk.0.join("data")), &began, KeepSound::None);
+        room.events.iter().filter(|event| !matches!(event, Event::Began(_))).for_each(|event| live.record(event));
+        live.finish(&|_| String::new()).unwrap().unwrap();
+    }
+    let text = desk.done(&format!("coach {} --instrument trumpet --cue first-note", patterns.join(" ")));
+    let rows: Vec<&str> = text.lines().filter(|line| line.starts_with("  ")).collect();
+    assert_eq!(rows.len(), 24, "{text}");
+    let count = |why: &str| rows.iter().filter(|row| row.contains(why)).count();
+    assert_eq!(count(" · reached ") + count(" · not passed yet"), 24, "{text}");
+    assert_eq!(count("reflex 1.2 s"), 24, "{text}");
+    // The day's first twelve are the first tries, the patterns in turn; the rest come as they are needed.
+    assert_eq!(count(" is back today, not asked for "), 12, "{text}");
+    let needed = count("; so it comes more often · ") + count(": it needs fewer turns than your average key · ");
+    assert_eq!(needed, 12, "{text}");
 }

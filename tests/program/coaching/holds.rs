@@ -1,10 +1,10 @@
 //! When a key may be said to hold a pattern: the goals reached on two different days, and proved.
 
-use earfirst::coach::{Beliefs, Holds, Outcome};
+use earfirst::coach::{Beliefs, Goals, Holds, Outcome};
 use earfirst::cue::Form;
 use earfirst::music::ConcertKey;
 use earfirst::pattern::PatternId;
-use earfirst::units::Tempo;
+use earfirst::units::{Seconds, Tempo};
 
 use crate::coaching::learner::{GOALS, named};
 use crate::coaching::memory::answer;
@@ -47,6 +47,23 @@ fn a_key_holds_only_when_the_goal_was_reached_on_two_days() {
     assert_eq!(player.holds(), Some(Holds::Freely), "two of three days");
     player.day(3, 160.0, &[1.6, 1.9, 1.5]);
     assert_eq!(player.holds(), None, "and falls when of three days only one still stands");
+}
+
+#[test]
+fn goals_are_the_players_and_what_holds_a_lower_goal_is_not_lost_by_a_higher_one() {
+    let mut player = Known::new();
+    [0, 1].iter().for_each(|day| player.day(*day, 160.0, &STEADY));
+    let with = |tempo: f64, reflex: f64| {
+        let goals = Goals { tempo: Tempo(tempo), reflex: Seconds(reflex) };
+        let holds = player.beliefs.holds(&player.pattern, player.key, &goals);
+        (holds, player.beliefs.need(&player.pattern, player.key, &goals).total())
+    };
+    let (held, need) = with(160.0, 0.8);
+    assert_eq!((held, with(120.0, 1.5).0), (Some(Holds::Freely), Some(Holds::Freely)));
+    for (tempo, reflex) in [(200.0, 0.8), (160.0, 0.5)] {
+        assert!(with(tempo, reflex).0.is_none() && with(tempo, reflex).1 > need, "{tempo}, {reflex}");
+    }
+    assert_eq!(with(160.0, 0.8), (held, need), "nothing was forgotten");
 }
 
 #[test]

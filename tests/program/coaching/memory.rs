@@ -3,9 +3,12 @@ use earfirst::coach::{Beliefs, Choice, Dice, Gap, Outcome, Phase, Plan, Reason, 
 use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::{PatternId, Register};
+use earfirst::session::{Event, Judgement, replay};
 use earfirst::units::{Seconds, Tempo};
+use earfirst::verdict::Verdict;
 
 use crate::coaching::learner::{GOALS, Player, Turn, again, named, of_a_narrow_range, plan, sit};
+use crate::rehearsal::{Rehearsal, faithful, settings};
 
 /// One answer of a player who is exactly so good.
 pub fn answer(
@@ -77,13 +80,58 @@ fn replaying_the_record_gives_the_same_beliefs_bit_for_bit() {
 
 #[test]
 fn a_corrected_verdict_changes_what_is_believed() {
-    let (id, key) = (&named(&["five notes"])[0], ConcertKey::FIFTHS[3]);
-    let believed = |passed| {
-        let mut beliefs = Beliefs::new();
-        beliefs.learn(&answer(id, key, 0, 80.0, passed, Some(1.0)));
-        beliefs
+    let mut room =
+        Rehearsal::new(settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS), faithful(0.5));
+    room.run(90.0);
+    assert_eq!(&replay(&room.events), room.drill.beliefs());
+    let place = room.events.iter().position(|event| matches!(event, Event::Judged(_))).unwrap();
+    let Event::Judged(judgement) = &room.events[place] else { unreachable!("it was looked for") };
+    let verdict = Verdict { passed: false, right: 5, ..judgement.verdict.clone() };
+    let corrected = Event::Judged(Judgement { verdict, ..judgement.clone() });
+    let appended = [&room.events[..], std::slice::from_ref(&corrected)].concat();
+    let mut from_the_beginning = room.events.clone();
+    from_the_beginning[place] = corrected;
+    assert_ne!(replay(&appended), replay(&room.events));
+    assert_eq!(replay(&appended), replay(&from_the_beginning), "as if it had been the verdict then");
+}
+
+#[test]
+fn a_cue_that_is_heard_again_is_no_turn() {
+    let (mut beliefs, mut dice) = (Beliefs::new(), Dice::new(1));
+    sit(&mut beliefs, &plan(0), &mut Player::new(1), &mut dice, 20);
+    let choice = beliefs.choose(&plan(0), &mut dice).unwrap();
+    let before = beliefs.clone();
+    beliefs.asked(&plan(0), &again(&choice), false);
+    beliefs.asked(&plan(0), &choice, true);
+    assert_eq!(beliefs, before);
+}
+
+#[test]
+fn days_of_rest_cost_nothing() {
+    let mut beliefs = Beliefs::new();
+    sit(&mut beliefs, &plan(0), &mut Player::new(1), &mut Dice::new(1), 100);
+    let id = &plan(0).patterns[0];
+    let known = |beliefs: &Beliefs| {
+        ConcertKey::FIFTHS.map(|key| {
+            let row = beliefs.row(id, key);
+            (beliefs.need(id, key, &GOALS), row.tempo(), row.reached(), row.reflex(Form::FirstNote))
+        })
     };
-    assert_ne!(believed(true), believed(false));
+    let before = known(&beliefs);
+    let first = beliefs.choose(&plan(9), &mut Dice::new(1)).unwrap();
+    assert_eq!(first.reason, Reason::Opening { days: Some(9) }, "a test of what is left");
+    assert_eq!(known(&beliefs), before);
+}
+
+#[test]
+fn of_a_new_pattern_the_player_is_thought_to_be_as_good_as_on_the_mean_of_the_others() {
+    let (mut beliefs, key) = (Beliefs::new(), ConcertKey::FIFTHS[3]);
+    let ids = named(&["quick", "slow", "new"]);
+    beliefs.learn(&answer(&ids[0], key, 0, 150.0, true, Some(0.7)));
+    beliefs.learn(&answer(&ids[1], key, 0, 60.0, false, Some(2.4)));
+    let total = |n: usize| beliefs.need(&ids[n], key, &GOALS).total();
+    assert!(total(0) < total(1));
+    assert!((total(2) - 0.5 * (total(0) + total(1))).abs() < 1e-12);
 }
 
 #[test]
