@@ -1,5 +1,4 @@
 use std::collections::BTreeSet;
-use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
@@ -10,7 +9,7 @@ use crate::pattern::fields::{Fields, Said, whole};
 
 use crate::pattern::layout::Layout;
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
-use crate::pattern::parse::parse_notes;
+use crate::pattern::parse::{NO_NOTE, parse_notes};
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Unit;
@@ -254,7 +253,7 @@ fn notation(fields: &mut Fields<'_>) -> Option<Notation> {
     let scale = fields.text("scale").and_then(|said| scale(fields, &said));
     let said = fields.text("notes")?;
     let (tokens, faults) = parse_notes(&said.text, reads);
-    forward(fields, &said, faults, 0..said.text.len());
+    forward(fields, &said, faults);
     Some(Notation { reads, unit, tokens, scale, sequence, repeats, pickup })
 }
 
@@ -262,7 +261,7 @@ fn notation(fields: &mut Fields<'_>) -> Option<Notation> {
 fn scale(fields: &mut Fields<'_>, said: &Said) -> Option<Vec<Degree>> {
     let (tokens, faults) = parse_notes(&said.text, Reads::Degrees);
     let wrong = !faults.is_empty();
-    forward(fields, said, faults, 0..said.text.len());
+    forward(fields, said, faults);
     let degrees: Vec<Degree> = tokens
         .iter()
         .filter_map(|token| if let Token::Slot(Slot::Degree(degree)) = token { Some(*degree) } else { None })
@@ -280,9 +279,9 @@ fn scale(fields: &mut Fields<'_>, said: &Said) -> Option<Vec<Degree>> {
 }
 
 /// Faults inside a text, as faults of the file.
-fn forward(fields: &mut Fields<'_>, said: &Said, faults: Vec<Fault>, whole: Range<usize>) {
+fn forward(fields: &mut Fields<'_>, said: &Said, faults: Vec<Fault>) {
     for mut fault in faults {
-        fault.span = if fault.span == whole { said.span.clone() } else { said.place(&fault.span) };
+        fault.span = if fault.expected == NO_NOTE { said.span.clone() } else { said.place(&fault.span) };
         fields.faults.push(fault);
     }
 }

@@ -9,6 +9,10 @@ use crate::pattern::trouble::Fault;
 const MOST_TOKENS: usize = 512;
 /// More shares of one unit than this cannot be heard as even.
 const MOST_SHARES: usize = 9;
+/// What is expected where nothing sounds; it means the whole text.
+pub(super) const NO_NOTE: &str = "at least one note";
+/// More commas on a degree are refused.
+const MOST_COMMAS: usize = 3;
 /// Half steps may reach this far from the tonic.
 const FARTHEST: i32 = 36;
 
@@ -33,7 +37,7 @@ pub(super) fn parse_notes(text: &str, reads: Reads) -> (Vec<Token>, Vec<Fault>) 
         _ => false,
     });
     if !sounding && parser.faults.is_empty() {
-        parser.faults.push(Fault::new(0..text.len(), "at least one note"));
+        parser.faults.push(Fault::new(0..text.len(), NO_NOTE));
     }
     (parser.tokens, parser.faults)
 }
@@ -169,18 +173,27 @@ fn expected(reads: Reads) -> &'static str {
     }
 }
 
-/// What was probably meant: a mark of another notation, or a degree one slip away.
+/// What was probably meant: a chord whose colon was forgotten, a mark of another notation, or a degree one slip away.
 fn right_note(word: &str, reads: Reads) -> Option<String> {
+    let numeral = word.trim_start_matches(['b', '#', '♭', '♯']).starts_with(['I', 'V', 'i', 'v']);
+    if numeral && reads == Reads::Degrees {
+        return right_root(word);
+    }
     let digits: String = word.chars().filter(char::is_ascii_digit).take(3).collect();
     let ups = word.chars().filter(|c| matches!(c, '\'' | '’' | '^')).count() as i32;
     let signs: String = word.chars().filter(|c| matches!(c, 'b' | '#' | '♭' | '♯' | 'x')).take(3).collect();
-    let downs: String = word.chars().filter(|c| *c == ',').take(3).collect();
+    let mut downs = word.chars().filter(|c| *c == ',').count();
     let number: i32 = digits.parse().ok()?;
+    let mut degree = (number + 7 * ups.min(2)).clamp(1, 15);
+    // One comma too many on a degree beyond the octave: its name within the octave needs one less.
+    while downs > MOST_COMMAS && degree > 7 {
+        (degree, downs) = (degree - 7, downs - 1);
+    }
     let sign = if reads == Reads::Degrees { signs.as_str() } else { "" };
     let meant = match reads {
         Reads::HalfSteps if word.starts_with('-') => format!("-{}", number.min(FARTHEST)),
         Reads::HalfSteps => number.min(FARTHEST).to_string(),
-        _ => format!("{sign}{}{downs}", (number + 7 * ups.min(2)).clamp(1, 15)),
+        _ => format!("{sign}{degree}{}", ",".repeat(downs.min(MOST_COMMAS))),
     };
     read_note(&meant, reads).map(|slot| slot.to_string())
 }

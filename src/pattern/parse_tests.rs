@@ -81,6 +81,18 @@ fn a_chord_in_another_spelling_of_the_trade_is_offered_as_the_same_chord() {
 }
 
 #[test]
+fn a_chord_without_its_colon_and_a_comma_too_many_are_offered_as_what_they_are() {
+    for (written, offered) in [("V7", "V7:"), ("bVII7", "bVII7:"), ("ii7", "IIm7:"), ("IV", "IV:")] {
+        assert_eq!(fault(&format!("1 2 {written} 3"), Reads::Degrees), (written, Some(offered.into())));
+    }
+    // A comma is an octave: an eighth degree four octaves down is the first one three octaves down.
+    for (written, offered) in [("8,,,,", "1,,,"), ("1,,,,", "1,,,"), ("b10,,,,,,", "b3,,,"), ("15,,,,", "8,,,")] {
+        let canonical = crate::music::Degree::parse(offered).unwrap().to_string();
+        assert_eq!(fault(written, Reads::Degrees), (written, Some(canonical)));
+    }
+}
+
+#[test]
 fn every_fault_of_a_line_is_told_at_once() {
     let (_, faults) = parse_notes("1 hm 3 4' Vx7: 5", Reads::Degrees);
     assert_eq!(faults.len(), 3);

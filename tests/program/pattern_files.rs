@@ -97,6 +97,7 @@ fn every_wrong_field_is_pointed_at() {
     assert_eq!(trouble(&[("name", "''")]).0, "''");
     assert_eq!(trouble(&[("swing", "1")]).0, "1");
     assert_eq!(trouble(&[("notes", "'1 2\\t3x'")]).0, "2\\t3x");
+    assert_eq!(trouble(&[("notes", "'8,,,,'")]).0, "8,,,,", "the whole of a text, without its quotes");
     assert_eq!(trouble(&[("notes", "'. .'")]).0, "'. .'");
     assert_eq!(trouble(&[("scale", "'1 3 2'")]).0, "'1 3 2'");
     assert_eq!(trouble(&[("scale", "'1 2 y'")]).0, "y");
