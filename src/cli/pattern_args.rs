@@ -100,7 +100,7 @@ pub struct Listed {
     #[arg(long, value_enum)]
     pub family: Option<Motion>,
     /// Only this level, 1 to 5.
-    #[arg(long)]
+    #[arg(long, value_parser = clap::value_parser!(u8).range(1..=5))]
     pub level: Option<u8>,
     /// Only patterns that fit this chord quality, such as m7b5.
     #[arg(long, allow_hyphen_values = true)]

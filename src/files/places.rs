@@ -86,10 +86,19 @@ pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     Ok(paths)
 }
 
+/// Opens a file to read it. What is no plain file is refused before it is opened: a pipe would be waited on for ever.
+pub(super) fn open_plain(path: &Path, doing: &str) -> Result<fs::File, Failure> {
+    let failure = |error: &std::io::Error| Failure::system(doing, path, error);
+    if !fs::metadata(path).map_err(|error| failure(&error))?.is_file() {
+        return Err(Failure::unreadable(doing, path, "it is no plain file", "take it out of the folder"));
+    }
+    fs::File::open(path).map_err(|error| failure(&error))
+}
+
 /// All bytes of a file of at most `limit`.
 pub(super) fn read_bytes(path: &Path, doing: &str, limit: u64) -> Result<Vec<u8>, Failure> {
     let failure = |error: &std::io::Error| Failure::system(doing, path, error);
-    let file = fs::File::open(path).map_err(|error| failure(&error))?;
+    let file = open_plain(path, doing)?;
     let mut bytes = Vec::new();
     file.take(limit + 1).read_to_end(&mut bytes).map_err(|error| failure(&error))?;
     if bytes.len() as u64 > limit {

@@ -8,7 +8,7 @@ use zip::result::ZipError;
 
 use crate::files::Failure;
 use crate::files::live::RECORD;
-use crate::files::places::{listed, read_bytes};
+use crate::files::places::{listed, open_plain, read_bytes};
 use crate::files::wav::{HEADER, look, part_name};
 use crate::session::{Damage, Event, Session, read};
 use crate::sound::Clip;
@@ -140,8 +140,8 @@ impl Stored {
                 if span.left == 0 || !part.exists() {
                     break;
                 }
-                let read = File::open(&part).and_then(|mut file| span.take(&mut file));
-                read.map_err(|error| Failure::system(DOING_SOUND, &part, &error))?;
+                let mut file = open_plain(&part, DOING_SOUND)?;
+                span.take(&mut file).map_err(|error| Failure::system(DOING_SOUND, &part, &error))?;
             }
         } else if self.path.extension().is_some_and(|end| end == "zip") {
             let mut zip = open_zip(&self.path, u64::MAX)?;
@@ -208,7 +208,7 @@ impl Seek for Budget {
 }
 
 fn open_zip(path: &Path, limit: u64) -> Result<ZipArchive<Budget>, Failure> {
-    let file = File::open(path).map_err(|error| Failure::system(DOING, path, &error))?;
+    let file = open_plain(path, DOING)?;
     let zip = ZipArchive::new(Budget { file, left: limit }).map_err(|error| told(DOING, path, &error))?;
     if zip.len() > ZIP_FILES {
         let why = format!("it holds more than {ZIP_FILES} files");
@@ -235,7 +235,7 @@ fn record_in_zip(path: &Path) -> Result<Vec<u8>, Failure> {
 /// What there is of the record in a zip that was cut off on its way: the table at the end is gone, but ours begin with the
 /// record.
 fn salvaged(path: &Path) -> Option<Vec<u8>> {
-    let mut file = Budget { file: File::open(path).ok()?, left: ZIP_LIMIT };
+    let mut file = Budget { file: open_plain(path, DOING).ok()?, left: ZIP_LIMIT };
     let first = read_zipfile_from_stream(&mut file).ok()??;
     if !first.name().is_ok_and(|name| name.ends_with(RECORD)) {
         return None;

@@ -186,3 +186,28 @@ fn arguments_that_contradict_each_other_are_not_taken_silently() {
     // A first tempo beyond the usual goal is the goal of this sitting.
     assert!(desk.done("coach --tempo 200 --keys C major-triad-up").contains("quarter = "));
 }
+
+#[test]
+fn a_level_that_no_pattern_can_have_is_refused() {
+    let desk = Desk::new("level");
+    for level in ["0", "6", "9"] {
+        let (code, said) = desk.run(&format!("patterns list --level {level}"));
+        assert!(code == 2 && said.contains("1..=5"), "{said}");
+    }
+    assert!(desk.done("patterns list --level 5").contains("patterns"));
+}
+
+#[test]
+fn a_pipe_among_the_sittings_is_passed_over_and_named() {
+    let desk = Desk::new("pipe");
+    desk.done("demo --fast --seed 7 --answers 2");
+    for name in ["x.zip", "y.jsonl"] {
+        let pipe = desk.0.join("data/sessions").join(name);
+        assert!(std::process::Command::new("mkfifo").arg(pipe).status().unwrap().success());
+    }
+    desk.done("coach");
+    let said = desk.run("review data/sessions").1;
+    for name in ["x.zip", "y.jsonl"] {
+        assert!(said.lines().any(|row| row.contains(name) && row.contains("it is no plain file")), "{said}");
+    }
+}
