@@ -1,7 +1,7 @@
 use crate::cli::args::{Calibrate, Drill};
 use crate::cli::failure::Failure;
-use crate::cli::{drill, say};
-use crate::devices::{self, Devices};
+use crate::cli::{drill, say, trouble};
+use crate::devices::{self, Devices, Unmeasured};
 use crate::files::{Calibration, Places, Settings};
 
 /// Measures the delay from loudspeaker to microphone, and keeps it for this pair of devices.
@@ -20,6 +20,10 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     }
     let measured = devices::calibrate(&mut devices, |_| {});
     drop(quiet);
+    // A delay measured through no microphone is none; a device that did not open has its own words.
+    if let (Ok(_) | Err(Unmeasured::Unclear(_)), Some(fault)) = (&measured, trouble::stopping(&mut devices)) {
+        return Err(trouble::told(fault));
+    }
     let measured = measured.map_err(|unmeasured| {
         Failure::device(unmeasured, "Without it every reflex time says that it is not calibrated.")
     })?;

@@ -4,6 +4,7 @@ use std::io::{BufRead, IsTerminal, Write};
 
 use crate::cli::failure::Failure;
 use crate::cli::listener::Listener;
+use crate::cli::say;
 use crate::files::{KeepSound, Places, Settings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 
@@ -16,37 +17,47 @@ pub fn asks(settings: &Settings) -> bool {
 pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
     let mut out = std::io::stdout();
     let mut lines = std::io::stdin().lock().lines();
-    let mut question = |text: &str| -> String {
+    let mut question = |text: &str| {
         let _ = write!(out, "{text} ").and_then(|()| out.flush());
-        lines.next().and_then(Result::ok).unwrap_or_default().trim().to_owned()
+        // The end of what is typed is no empty line: nobody took what stands in brackets.
+        lines.next().and_then(Result::ok).map(|line| line.trim().to_owned()).ok_or_else(left)
     };
     println!("Four questions; an empty line takes what stands in brackets.\n");
     let instrument = loop {
-        let typed = question("Which instrument? [trumpet]");
+        let typed = question("Which instrument? [trumpet]")?;
         match music::instrument(if typed.is_empty() { "trumpet" } else { &typed }) {
             Ok(found) => break found.clone(),
             Err(unknown) => println!("  {unknown}"),
         }
     };
     let where_to = "Do the cues go to headphones or to a loudspeaker? [headphones]";
-    settings.headphones = Some(one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question));
-    settings.range_midi = Some(ask_range(&instrument, settings, &mut question));
+    settings.headphones = Some(one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?);
+    settings.range_midi = Some(ask_range(&instrument, settings, &mut question)?);
     println!("  (some: of those that were not whole; for a child none, unless a parent agrees)");
     let keep = "Keep the sound of your answers on this machine: all, some or none? [all]";
     let sounds = [("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)];
-    settings.keep_sound = Some(one_of(keep, &sounds, &mut question));
+    settings.keep_sound = Some(one_of(keep, &sounds, &mut question)?);
     settings.instrument = Some(instrument.id);
     println!("\nKeep the volume low at first: the first cue is soft and grows until you answer.");
     println!("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n");
     settings.save(places).map_err(Failure::from)
 }
 
+/// The questions were left before the last one; in a line of its own, for the cursor stands behind a question.
+fn left() -> Failure {
+    let _ = say("");
+    Failure::usage("the questions were left, and no answer was kept", "They are asked again next time.")
+}
+
+/// Puts a question; gives what was typed.
+type Question<'a> = dyn FnMut(&str) -> Result<String, Failure> + 'a;
+
 /// Asks until one of the words is typed, or the beginning of one; the first is meant by an empty line.
-fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut dyn FnMut(&str) -> String) -> T {
+fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut Question) -> Result<T, Failure> {
     loop {
-        let typed = question(asked).to_lowercase();
+        let typed = question(asked)?.to_lowercase();
         if let Some((_, meant)) = words.iter().find(|(word, _)| word.starts_with(&typed)) {
-            return *meant;
+            return Ok(*meant);
         }
         let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
         println!("  One of these, please: {}.", known.join(", "));
@@ -54,7 +65,7 @@ fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut dyn FnMut(&s
 }
 
 /// The two notes typed, or played where the answer is "play".
-fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut dyn FnMut(&str) -> String) -> [i32; 2] {
+fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut Question) -> Result<[i32; 2], Failure> {
     let range = instrument.developing;
     let c = WrittenKey::C;
     let name = |pitch: Concert| music::spell(instrument.written(pitch), c, false);
@@ -63,12 +74,13 @@ fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut dyn Fn
             "Lowest and highest note you are comfortable with, written (or: play)? [{} {}]",
             name(range.low),
             name(range.high)
-        ));
+        ))?;
         if typed.eq_ignore_ascii_case("play") {
             println!("  Hold the lowest for a second, then the highest.");
             match played(instrument, settings, &mut |note| println!("  {}", name(note))) {
-                Ok(played) if played.span().0 >= 12 => return [played.low.0, played.high.0],
-                Ok(_) => println!("  An octave at least, so that every key has its place."),
+                Ok(None) => return Err(left()),
+                Ok(Some(played)) if played.span().0 >= 12 => return Ok([played.low.0, played.high.0]),
+                Ok(Some(_)) => println!("  An octave at least, so that every key has its place."),
                 Err(failure) => println!("  {failure}"),
             }
             continue;
@@ -79,13 +91,13 @@ fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut dyn Fn
             .map(|word| word.parse::<Spelled>().ok().map(|spelled| instrument.concert(Written(spelled.midi()))))
             .collect();
         match typed[..] {
-            [] => return [range.low.0, range.high.0],
+            [] => return Ok([range.low.0, range.high.0]),
             [Some(low), Some(high)] if !instrument.reaches(Range::new(low, high)) => {
                 println!("  That is no range of the {}; C4 is middle C, written.", instrument.name);
             }
             [Some(low), Some(high)] if (high.0 - low.0).abs() >= 12 => {
                 let range = Range::new(low, high);
-                return [range.low.0, range.high.0];
+                return Ok([range.low.0, range.high.0]);
             }
             [Some(_), Some(_)] => println!("  An octave at least, so that every key has its place."),
             _ => println!("  Two notes, such as G3 C6; C4 is middle C."),
@@ -93,15 +105,16 @@ fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut dyn Fn
     }
 }
 
-/// The lowest and the highest note, held for a second each; `told` hears what was understood.
-fn played(instrument: &Instrument, settings: &Settings, told: &mut dyn FnMut(Concert)) -> Result<Range, Failure> {
+/// The lowest and the highest note, held for a second each; `told` hears what was understood. `None` when asked to end.
+fn played(
+    instrument: &Instrument,
+    settings: &Settings,
+    told: &mut dyn FnMut(Concert),
+) -> Result<Option<Range>, Failure> {
     let mut listener = Listener::open(None, instrument, settings.a4(), settings)?;
-    let mut held = |before| {
-        let note =
-            listener.held(before).ok_or_else(|| Failure::device("no held note was heard", "Type the two notes."))?;
-        told(note);
-        Ok::<_, Failure>(note)
-    };
-    let low = held(None)?;
-    Ok(Range::new(low, held(Some(low))?))
+    let Some(low) = listener.held(None)? else { return Ok(None) };
+    told(low);
+    let Some(high) = listener.held(Some(low))? else { return Ok(None) };
+    told(high);
+    Ok(Some(Range::new(low, high)))
 }

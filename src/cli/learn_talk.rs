@@ -128,7 +128,7 @@ impl Talk {
             let usual = self.who.key_name(ConcertKey(first.class()));
             let held = if self.live.is_some() { "Hold the root for a second, or type it" } else { "Which is it" };
             let prompt = format!("{held}, as on your page [{usual}, the first note]: ");
-            let answer = match &mut self.live {
+            let mut answer = match &mut self.live {
                 Some(listener) => {
                     print!("{prompt}");
                     let _ = std::io::stdout().flush();
@@ -136,12 +136,16 @@ impl Talk {
                 }
                 None => self.ask(&prompt).map_or(Answer::Ended, Answer::Typed),
             };
+            if let Answer::Lost(failure) = answer {
+                say(format!("\n  {failure}"))?;
+                answer = self.ask("Type it: ").map_or(Answer::Ended, Answer::Typed);
+            }
             match answer {
                 Answer::Held(pitch) => {
                     self.draft.key = Some(ConcertKey(pitch.class()));
                     say(self.who.key_name(ConcertKey(pitch.class())))?;
                 }
-                Answer::Ended => {
+                Answer::Ended | Answer::Lost(_) => {
                     return Err(Failure::usage("the root was not told", "Give --key Eb, as on your page."));
                 }
                 Answer::Typed(text) if text.trim().is_empty() => self.draft.key = Some(ConcertKey(first.class())),

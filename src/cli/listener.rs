@@ -9,8 +9,8 @@ use crossbeam_channel::Receiver;
 use crate::cli::args::Drill;
 use crate::cli::failure::Failure;
 use crate::cli::notes::ear_settings;
-use crate::cli::{drill, say};
-use crate::devices::{Devices, Side, Want, Wanted};
+use crate::cli::{drill, say, trouble};
+use crate::devices::{Devices, Fault, Side, Want, Wanted};
 use crate::files::Settings;
 use crate::learn::{Played, played};
 use crate::music::{Concert, Instrument};
@@ -41,6 +41,8 @@ pub enum Answer {
     Typed(String),
     /// A note was held.
     Held(Concert),
+    /// The microphone was lost.
+    Lost(Failure),
     /// Nothing will come any more.
     Ended,
 }
@@ -65,7 +67,7 @@ impl Listener {
         let mut notes: Vec<HeardNote> = Vec::new();
         let mut end = AnswerEnd::new(Seconds(0.0), SILENCE);
         let mut begun = 0;
-        self.hear(&mut |ear, told| {
+        let wrong = self.hear(&mut |ear, told| {
             for said in told {
                 end.hear(said);
                 match said {
@@ -88,17 +90,20 @@ impl Listener {
             println!();
         }
         let line = played(&notes);
-        if line.is_empty() {
-            return Err(Failure::device("no note was heard", "earfirst hear checks the microphone."));
+        match wrong {
+            Some(fault) => Err(trouble::told(fault)),
+            None if line.is_empty() => {
+                Err(Failure::device("no note was heard", "earfirst hear checks the microphone."))
+            }
+            None => Ok(line),
         }
-        Ok(line)
     }
 
     /// A note held for a second, or a line typed, whichever comes first.
     pub fn note_or_words(&mut self, typed: &Receiver<String>) -> Answer {
         let mut answer = Answer::Ended;
         let mut holding = Holding::default();
-        self.hear(&mut |ear, told| {
+        let wrong = self.hear(&mut |ear, told| {
             if let Some(note) = holding.hear(told, ear.now()) {
                 answer = Answer::Held(note);
                 return true;
@@ -109,24 +114,31 @@ impl Listener {
             }
             true
         });
-        answer
+        match (answer, wrong) {
+            (Answer::Ended, Some(fault)) => Answer::Lost(trouble::told(fault)),
+            (answer, _) => answer,
+        }
     }
 
-    /// A note held for a second, another than `before`; `None` when none came in time.
-    pub fn held(&mut self, before: Option<Concert>) -> Option<Concert> {
+    /// A note held for a second, another than `before`; `None` when asked to end.
+    pub fn held(&mut self, before: Option<Concert>) -> Result<Option<Concert>, Failure> {
         let mut holding = Holding::default();
         let mut found = None;
-        self.hear(&mut |ear, told| {
+        let wrong = self.hear(&mut |ear, told| {
             found = holding.hear(told, ear.now()).filter(|note| Some(*note) != before);
             found.is_some() || ear.now() > HELD_WITHIN
         });
-        found
+        match wrong {
+            _ if found.is_some() || self.stopped() => Ok(found),
+            Some(fault) => Err(trouble::told(fault)),
+            None => Err(Failure::device("no held note was heard", "Type the two notes.")),
+        }
     }
 
-    /// Hears with a new ear until `enough` says so, or control-c.
-    fn hear(&mut self, enough: &mut dyn FnMut(&Ear, &[Told]) -> bool) {
+    /// Hears with a new ear until `enough` says so, control-c, or nothing comes any more; gives what is wrong then.
+    fn hear(&mut self, enough: &mut dyn FnMut(&Ear, &[Told]) -> bool) -> Option<Fault> {
         let mut ear = Ear::new(&self.settings);
-        let (mut block, mut told) = (Vec::new(), Vec::new());
+        let (mut block, mut told, mut wrong) = (Vec::new(), Vec::new(), None);
         // What came before nobody asked for.
         while self.devices.read(&mut block).is_some() {}
         loop {
@@ -142,8 +154,14 @@ impl Listener {
             if stopped {
                 ear.finish(&mut |_| {}, &mut |said| told.push(*said));
             }
-            if enough(&ear, &told) || stopped {
-                return;
+            let before = std::mem::replace(&mut wrong, trouble::stopping(&mut self.devices));
+            // It may be muted, or shut until somebody plays: time goes on, so it is told and waited for.
+            let waits = wrong.is_none_or(|fault| fault == Fault::Zeros);
+            if let Some(fault) = wrong.filter(|_| waits && wrong != before) {
+                let _ = say(format!("  {}", trouble::told(fault)));
+            }
+            if enough(&ear, &told) || stopped || !waits {
+                return wrong;
             }
             thread::sleep(PAUSE);
         }

@@ -38,6 +38,7 @@ mod shown;
 mod shown_json;
 mod sitting;
 mod sounded;
+mod trouble;
 
 use args::{Arguments, Command};
 use failure::Failure;

@@ -12,7 +12,7 @@ use crate::devices::Failure as NoSound;
 use crate::drill::{Command, Snapshot};
 use crate::engine::{Hearing, Out, Running, Sound};
 use crate::files::{KeepSound, SessionFolder};
-use crate::tui::{self, Look, Plain, Screen, Shown};
+use crate::tui::{self, Interrupts, Look, Plain, Screen, Shown};
 use crate::units::Hertz;
 
 /// Commands that may wait for the drill; more are dropped, for nobody presses that fast.
@@ -50,6 +50,8 @@ pub fn run(
     sounds: KeepSound,
     begin: impl FnOnce() -> Result<Ready, NoSound> + Send + 'static,
 ) -> Result<Ending, Failure> {
+    // Looked at until the record is finished: a window that closes may ask twice.
+    let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let (shown_in, shown) = unbounded();
     let (command_in, commands) = bounded(COMMANDS);
     let (folder_in, folder) = bounded(1);
@@ -77,7 +79,8 @@ pub fn run(
         folder.recv().map_or(Ending::Nothing, |folder| keep(folder, sounds, &kept, &notices))
     })?;
     let plain = showing.plain || !std::io::stdout().is_terminal();
-    let seen = if plain { lines(showing.look, &shown, &command_in) } else { room(showing.look, &shown, &command_in) };
+    let seen =
+        if plain { lines(showing.look, &asked, &shown, &command_in) } else { room(showing.look, &shown, &command_in) };
     // Whatever the screen came to, the record is finished.
     let _ = stop.try_send(Command::End);
     let heard = hearing.join();
@@ -112,8 +115,7 @@ fn room(look: Look, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Resu
 }
 
 /// Plain lines; control-c ends the sitting as `q` does.
-fn lines(look: Look, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Result<(), Failure> {
-    let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
+fn lines(look: Look, asked: &Interrupts, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Result<(), Failure> {
     let mut plain = Plain::new(look);
     loop {
         let next = shown.recv_timeout(std::time::Duration::from_millis(100));

@@ -10,8 +10,8 @@ use super::calibrate::{Delay, SWEEPS, Unclear, delays, settle, sweeps};
 use super::failing::{Failure, Side};
 use super::handle::Devices;
 
-/// After the last sweep it is listened on for so long.
-const AFTER: Seconds = Seconds(0.6);
+/// After the last sweep it is listened on for so long: a monitor is told from a microphone .65 s after it.
+const AFTER: Seconds = Seconds(0.7);
 /// Rounds of sweeps, when the sound falters.
 const ATTEMPTS: usize = 3;
 /// One round may take so long.

@@ -1,6 +1,6 @@
 use std::io::{self, IsTerminal};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, LazyLock};
 use std::thread;
 use std::time::Duration;
 
@@ -109,8 +109,12 @@ fn pressed(key: KeyEvent) -> Option<Pressed> {
     }
 }
 
-/// The wish to end, from outside: control-c, or the system.
-#[derive(Debug, Clone)]
+/// Nobody looks whether we were asked to end, so that the system's own way is right: it ends us.
+static UNHEEDED: LazyLock<Arc<AtomicBool>> = LazyLock::new(Arc::default);
+
+/// The wish to end, from outside: control-c, or the system. Whoever has it looks at it again and again; when it is dropped,
+/// the system ends the program as it would without us. One at a time.
+#[derive(Debug)]
 pub struct Interrupts(Arc<AtomicBool>);
 
 impl Interrupts {
@@ -121,6 +125,12 @@ impl Interrupts {
     }
 }
 
+impl Drop for Interrupts {
+    fn drop(&mut self) {
+        UNHEEDED.store(true, Ordering::SeqCst);
+    }
+}
+
 /// Listens for control-c and for being asked to end, where no screen does.
 ///
 /// # Errors
@@ -128,7 +138,10 @@ impl Interrupts {
 pub fn interrupts() -> io::Result<Interrupts> {
     let flag = Arc::default();
     for signal in [SIGTERM, SIGHUP, SIGINT] {
+        // Once a handler of ours is there the system's own does not come back by itself.
+        signal_hook::flag::register_conditional_default(signal, Arc::clone(&UNHEEDED))?;
         signal_hook::flag::register(signal, Arc::clone(&flag))?;
     }
+    UNHEEDED.store(false, Ordering::SeqCst);
     Ok(Interrupts(flag))
 }

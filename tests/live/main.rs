@@ -8,3 +8,4 @@ mod sound_card;
 #[path = "../program/stage.rs"]
 #[allow(dead_code, reason = "the terminal's own tests use all of it")]
 mod stage;
+mod troubled;

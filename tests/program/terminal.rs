@@ -185,3 +185,22 @@ fn the_first_run_asks_again_what_it_does_not_understand() {
     assert!(kept.contains("keep_sound = \"none\"") && kept.contains("headphones = false"), "{kept}");
     stage.child.kill().unwrap();
 }
+
+#[test]
+fn whoever_leaves_the_questions_has_answered_none_of_them() {
+    for answered in 0..4 {
+        let mut stage = Stage::begin("left", &["drill"], 80, 48, &[]);
+        for question in ["Which instrument?", "headphones or to", "Lowest and highest", "for a child none"] {
+            stage.await_text(question);
+            if stage.rows.iter().filter(|row| row.contains('[')).count() > answered {
+                break;
+            }
+            stage.press("\r");
+        }
+        // Control-d: there is no more to be read.
+        stage.press("\u{4}");
+        stage.await_text("no answer was kept");
+        assert!(!stage.data.join("settings.toml").exists());
+        assert_eq!(stage.end(), 2);
+    }
+}
