@@ -10,7 +10,8 @@ use crate::cli::args::Drill;
 use crate::cli::failure::Failure;
 use crate::cli::notes::ear_settings;
 use crate::cli::{drill, say, trouble};
-use crate::devices::{Devices, Fault, Side, Want, Wanted};
+use crate::devices::{Devices, Side, Want, Wanted};
+use crate::drill::Trouble;
 use crate::files::Settings;
 use crate::learn::{Played, played};
 use crate::music::{Concert, Instrument};
@@ -91,7 +92,7 @@ impl Listener {
         }
         let line = played(&notes);
         match wrong {
-            Some(fault) => Err(trouble::told(fault)),
+            Some(wrong) => Err(trouble::told(wrong)),
             None if line.is_empty() => {
                 Err(Failure::device("no note was heard", "earfirst hear checks the microphone."))
             }
@@ -115,7 +116,7 @@ impl Listener {
             true
         });
         match (answer, wrong) {
-            (Answer::Ended, Some(fault)) => Answer::Lost(trouble::told(fault)),
+            (Answer::Ended, Some(wrong)) => Answer::Lost(trouble::told(wrong)),
             (answer, _) => answer,
         }
     }
@@ -130,13 +131,13 @@ impl Listener {
         });
         match wrong {
             _ if found.is_some() || self.stopped() => Ok(found),
-            Some(fault) => Err(trouble::told(fault)),
+            Some(wrong) => Err(trouble::told(wrong)),
             None => Err(Failure::device("no held note was heard", "Type the two notes.")),
         }
     }
 
     /// Hears with a new ear until `enough` says so, control-c, or nothing comes any more; gives what is wrong then.
-    fn hear(&mut self, enough: &mut dyn FnMut(&Ear, &[Told]) -> bool) -> Option<Fault> {
+    fn hear(&mut self, enough: &mut dyn FnMut(&Ear, &[Told]) -> bool) -> Option<Trouble> {
         let mut ear = Ear::new(&self.settings);
         let (mut block, mut told, mut wrong) = (Vec::new(), Vec::new(), None);
         // What came before nobody asked for.
@@ -156,9 +157,9 @@ impl Listener {
             }
             let before = std::mem::replace(&mut wrong, trouble::stopping(&mut self.devices));
             // It may be muted, or shut until somebody plays: time goes on, so it is told and waited for.
-            let waits = wrong.is_none_or(|fault| fault == Fault::Zeros);
-            if let Some(fault) = wrong.filter(|_| waits && wrong != before) {
-                let _ = say(format!("  {}", trouble::told(fault)));
+            let waits = wrong.is_none_or(|trouble| trouble == Trouble::Zeros);
+            if let Some(wrong) = wrong.filter(|_| waits && wrong != before) {
+                let _ = say(format!("  {}", trouble::told(wrong)));
             }
             if enough(&ear, &told) || stopped || !waits {
                 return wrong;

@@ -47,7 +47,7 @@ pub enum Command {
     End,
 }
 
-/// What can be wrong with the sound; the words are made elsewhere.
+/// What can be wrong with the sound.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Trouble {
     /// No callback for half a second (3 s after opening), or the device said so.
@@ -71,6 +71,33 @@ impl Trouble {
     #[must_use]
     pub const fn stops(self) -> bool {
         matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor | Self::Faltering)
+    }
+
+    /// What it is, and how to mend it.
+    #[must_use]
+    pub const fn told(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Lost => {
+                ("the microphone or loudspeaker has stopped", "plug it in, or close what keeps the machine busy")
+            }
+            Self::Opening => (
+                "the sound system has not answered for 15 seconds",
+                "close programs that hold it, or plug the device in again",
+            ),
+            Self::Zeros => (
+                "the microphone gives nothing at all",
+                "unmute it, or allow this terminal to use it in the system settings",
+            ),
+            Self::Gate => ("the microphone goes dead between sounds", "turn noise suppression off"),
+            Self::Clipping => ("too loud for this microphone", "move it away or turn its gain down"),
+            Self::Monitor => (
+                "this input is the loudspeaker itself, not a microphone",
+                "choose another: earfirst devices lists them",
+            ),
+            Self::Faltering => {
+                ("the sound has holes: microphone and loudspeaker are opened anew", "close what keeps the machine busy")
+            }
+        }
     }
 }
 

@@ -94,20 +94,25 @@ impl Sound for Live {
     }
 
     fn trouble(&mut self) -> Option<Trouble> {
-        let fault = *self.devices.faults().first()?;
-        Some(match fault {
-            Fault::Lost(_) => Trouble::Lost,
-            Fault::Opening => Trouble::Opening,
-            Fault::Zeros => Trouble::Zeros,
-            Fault::Gate => Trouble::Gate,
-            Fault::Clipping => Trouble::Clipping,
-            Fault::Monitor => Trouble::Monitor,
-            Fault::Faltering => Trouble::Faltering,
-        })
+        self.devices.faults().first().copied().map(Trouble::from)
     }
 
     fn dropped(&mut self) -> u64 {
         self.devices.counters().dropped
+    }
+}
+
+impl From<Fault> for Trouble {
+    fn from(fault: Fault) -> Self {
+        match fault {
+            Fault::Lost(_) => Self::Lost,
+            Fault::Opening => Self::Opening,
+            Fault::Zeros => Self::Zeros,
+            Fault::Gate => Self::Gate,
+            Fault::Clipping => Self::Clipping,
+            Fault::Monitor => Self::Monitor,
+            Fault::Faltering => Self::Faltering,
+        }
     }
 }
 

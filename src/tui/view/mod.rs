@@ -148,7 +148,10 @@ fn cut(text: String, room: usize) -> String {
 fn note(model: &Model) -> Option<String> {
     let snapshot = model.snapshot.as_ref()?;
     let over = snapshot.face == Face::Over;
-    let trouble = snapshot.trouble.filter(|trouble| !over && !trouble.stops()).map(|trouble| short(trouble).to_owned());
+    let trouble = snapshot.trouble.filter(|trouble| !over && !trouble.stops()).map(|trouble| {
+        let (what, mend) = trouble.told();
+        format!("{what}: {mend}")
+    });
     let lost = (snapshot.dropped > 0 && !over)
         .then(|| format!("{} samples were lost on the way in: close other programs", snapshot.dropped));
     trouble.or_else(|| model.notice.clone()).or(lost)
@@ -188,19 +191,6 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
 fn fitting(keys: &[&str], width: usize) -> String {
     let mut told = (1..=keys.len()).rev().map(|count| keys[..count].join(" · "));
     told.find(|line| line.chars().count() <= width).unwrap_or_default()
-}
-
-/// A trouble in a few words.
-fn short(trouble: Trouble) -> &'static str {
-    match trouble {
-        Trouble::Clipping => "too loud for this microphone: move it away or turn its gain down",
-        Trouble::Gate => "the microphone goes dead between sounds: turn noise suppression off",
-        Trouble::Lost => "the microphone or loudspeaker has stopped",
-        Trouble::Opening => "the sound system has not answered for 15 seconds",
-        Trouble::Zeros => "the microphone gives nothing at all",
-        Trouble::Faltering => "the sound has holes: microphone and loudspeaker are opened anew",
-        Trouble::Monitor => "this input is the loudspeaker itself, not a microphone",
-    }
 }
 
 fn help_page() -> Vec<Line<'static>> {

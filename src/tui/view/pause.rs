@@ -6,7 +6,7 @@ use ratatui::widgets::{Paragraph, Wrap};
 use crate::drill::{Snapshot, Trouble};
 use crate::session::PauseCause;
 use crate::tui::model::Look;
-use crate::tui::view::{big, middle, short};
+use crate::tui::view::{big, middle};
 use crate::units::Seconds;
 
 /// Why the drill stands still, what to do, and how it goes on.
@@ -47,15 +47,8 @@ pub(in crate::tui) fn told(snapshot: &Snapshot, cause: PauseCause, until: Option
             )
         }
         PauseCause::Device => {
-            let trouble = snapshot.trouble.unwrap_or(Trouble::Lost);
-            let mend = match trouble {
-                Trouble::Opening => "close programs that hold it, or plug the device in again",
-                Trouble::Zeros => "unmute it, or allow this terminal to use it in the system settings",
-                Trouble::Monitor => "choose another: earfirst devices lists them",
-                Trouble::Faltering => "close what keeps the machine busy",
-                _ => "plug it in, or close what keeps the machine busy",
-            };
-            (short(trouble).to_owned(), format!("{mend}; nothing is lost, the drill goes on by itself"))
+            let (what, mend) = snapshot.trouble.unwrap_or(Trouble::Lost).told();
+            (what.to_owned(), format!("{mend}; nothing is lost, the drill goes on by itself"))
         }
     }
 }
