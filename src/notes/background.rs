@@ -3,12 +3,15 @@ use super::look::Look;
 use super::rules::Rules;
 use crate::units::Decibels;
 
-/// Hops of true quiet before anything is subtracted (116 ms).
+/// Hops of true quiet before they are taken for the room (116 ms): more than the window of the longest period, for until that
+/// is full no sound repeats, and a note that sounds already when the stream begins would be taken for the room.
 const ENOUGH: usize = 40;
 /// After so many refused hops the start is over, learnt or not.
 const PATIENCE: usize = 200;
 /// The floor while nothing is known, dB.
 const UNKNOWN_DB: f64 = -75.0;
+/// Hops in a row that show that less than was learnt is the room, so that a chance in noise does not (50 ms).
+const DOUBTS: usize = 17;
 /// Hum that is taken out may leave this share of its power.
 const HUM_LEFT: f64 = 0.025;
 /// Hops in which hum is learnt at the latest, where nobody plays (300 ms).
@@ -28,6 +31,7 @@ pub(super) struct Background {
     largest: f64,
     hops: usize,
     refused: usize,
+    doubts: usize,
     waiting: usize,
     /// Power of the hum that is taken out.
     pub(super) hum: f64,
@@ -43,6 +47,7 @@ impl Background {
             largest: 0.0,
             hops: 0,
             refused: 0,
+            doubts: 0,
             waiting: 0,
             hum: 0.0,
         }
@@ -51,7 +56,8 @@ impl Background {
     /// The level of the room.
     pub(super) fn floor_db(&self) -> f64 {
         let rest = Decibels::of_power(HUM_LEFT * self.hum).0;
-        let learnt = if self.learnt < 3 { UNKNOWN_DB } else { Decibels::of_power(self.mean).0.max(UNKNOWN_DB - 10.0) };
+        let learnt =
+            if self.learnt < ENOUGH { UNKNOWN_DB } else { Decibels::of_power(self.mean).0.max(UNKNOWN_DB - 10.0) };
         learnt.max(rest)
     }
 
@@ -81,17 +87,33 @@ impl Background {
         self.hum = hum;
         self.learnt = 0;
         self.refused = 0;
+        self.doubts = 0;
         self.waiting = 0;
         self.quietest = f64::INFINITY;
     }
 
-    /// Decides whether a hop of this power is background; true when it is to be learnt.
-    pub(super) fn hear(&mut self, power: f64, periodic: bool, mains: bool, note_sounds: bool) -> bool {
+    /// A clear look in which no note was found: all but what repeats in it is the most that the room can be. Where more was
+    /// learnt, that was clatter before the first note, and would hide every note of its level: it is forgotten.
+    pub(super) fn doubt(&mut self, look: &Look, rules: &Rules) {
+        let clear = look.voiced && look.best.clarity >= rules.open_clarity && look.coherence >= rules.open_coherence;
+        let rest = 1.0 - look.best.clarity * (1.0 - self.share(rules));
+        let too_loud = self.learnt > 0 && self.mean > rest * 10f64.powf(0.1 * look.steady_db);
+        self.doubts = if clear && too_loud { self.doubts + 1 } else { 0 };
+        if self.doubts >= DOUBTS {
+            self.restart(self.hum);
+        }
+    }
+
+    /// Decides whether a hop of this power is background; true when it is to be learnt. It is held against sound of the power
+    /// `against`: while a note fades in that, what they have in common says nothing about the room.
+    pub(super) fn hear(&mut self, power: f64, against: f64, periodic: bool, mains: bool, note_sounds: bool) -> bool {
+        let louder = power.max(against);
         self.hops += 1;
         if self.hops <= 14 {
             self.loudest_start = self.loudest_start.max(power);
         }
         if note_sounds {
+            self.doubts = 0;
             self.waiting = 0;
             return false;
         }
@@ -101,11 +123,11 @@ impl Background {
                 self.learnt = 0;
             }
             self.quietest = self.quietest.min(power.max(1e-16));
-            plain && power < 6.0 * self.quietest
+            plain && louder < 6.0 * self.quietest
         } else if self.learnt < ENOUGH {
             false
         } else {
-            plain && power < 4.0 * self.mean.max(1e-12)
+            plain && louder < 4.0 * self.mean.max(1e-12)
         };
         if accepted {
             self.accept(power);

@@ -57,6 +57,11 @@ impl Correlation {
         }
     }
 
+    /// Samples of history that one block needs.
+    pub(super) const fn block_reach(&self) -> usize {
+        self.hop + self.first_lag + self.clarity.len()
+    }
+
     /// Samples of history that the longest window needs.
     pub(super) fn reach(&self) -> usize {
         let lags = self.clarity.len();
@@ -76,7 +81,7 @@ impl Correlation {
         }
         let depth = self.from.len();
         self.newest = (self.newest + 1) % depth;
-        let samples = history.tail(self.hop + self.first_lag + lags);
+        let samples = history.tail(self.block_reach());
         let block = &mut self.blocks[self.newest * lags..(self.newest + 1) * lags];
         correlate(samples, self.hop, self.first_lag, block);
         self.sums.fill(0.0);

@@ -32,6 +32,8 @@ pub(super) struct Tracker {
     tables: [Correlation; 3],
     /// Periods of each table that count, in heard samples.
     spans: [(f64, f64); 3],
+    /// Heard samples that a hop is held against.
+    reach: i64,
     looks: i64,
     last_period: f64,
 }
@@ -61,11 +63,14 @@ impl Tracker {
             };
             Correlation::new(clock.hop / factor, first, last, blocks)
         };
+        let tables = [table(0), table(1), table(2)];
+        let reach = tables.iter().zip([1, clock.middle, clock.low]).map(|(table, factor)| table.block_reach() * factor);
         Self {
             bands: Bands::new(clock),
             background: Background::new(),
             rules: *rules,
-            tables: [table(0), table(1), table(2)],
+            reach: reach.max().unwrap_or(0) as i64,
+            tables,
             spans,
             looks: 0,
             last_period: 0.0,
@@ -105,7 +110,11 @@ impl Tracker {
         let periodic = look.best.clarity >= self.rules.voiced;
         let mains = periodic && self.background.is_mains(&look);
         look.voiced = periodic && !mains;
-        if self.background.hear(power, periodic, mains, sounding.is_some()) {
+        if sounding.is_none() {
+            self.background.doubt(&look, &self.rules);
+        }
+        let against = self.bands.all().power(look.end - self.reach, look.end);
+        if self.background.hear(power, against, periodic, mains, sounding.is_some()) {
             for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
                 table.learn(&band.history, self.background.learnt);
             }

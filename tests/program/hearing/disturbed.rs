@@ -137,3 +137,54 @@ fn a_broken_sample_in_a_note_does_not_end_the_hearing() {
     let notes = heard(&clip);
     assert!(notes.len() >= 4 && notes.iter().any(|n| (n.pitch.0 - 72.0).abs() < 0.05), "{notes:?}");
 }
+
+/// Six partials that sound at their full level from the first sample on, as where a recording is begun within a note.
+fn already_sounding(midi: f64, length_s: f64) -> Vec<f32> {
+    let turn = TAU * 440.0 * ((midi - 69.0) / 12.0).exp2() / RATE.per_second();
+    let wave = |n: usize| (1..=6).map(f64::from).map(|k| (k * turn * n as f64 + k).sin() / k).sum::<f64>();
+    (0..RATE.samples(Seconds(length_s))).map(|n| (0.2 * wave(n)) as f32).collect()
+}
+
+fn in_a_row(sounds: &[&[f32]]) -> Clip {
+    let mut clip = Clip::silence(RATE, Seconds(0.0));
+    for sound in sounds {
+        clip.mix(clip.samples.len(), sound);
+    }
+    clip
+}
+
+#[test]
+fn a_note_that_sounds_before_the_ear_listens_is_heard_and_hides_none_after_it() {
+    let rest = |length_s: f64| Clip::silence(RATE, Seconds(length_s)).samples;
+    for low in (28..66).step_by(6).map(f64::from) {
+        for (gap_s, hiss) in [(0.05, 0.0), (0.2, 0.0), (0.5, 0.001), (0.5, 0.0001), (3.0, 0.0)] {
+            let (first, next, last) = (already_sounding(low, 0.6), note(RATE, 69.0, 0.4), note(RATE, 64.0, 0.4));
+            let mut clip = in_a_row(&[&first, &rest(gap_s), &next, &rest(0.15), &last]);
+            let hisses = noise(clip.samples.len(), 3);
+            with(&mut clip, |n| hiss * f64::from(hisses[n]));
+            assert_pitches(&heard(&clip), &[low, 69.0, 64.0], 5.0);
+        }
+    }
+}
+
+#[test]
+fn a_listener_who_comes_in_within_a_line_misses_only_what_is_over() {
+    let steps = [45.0, 47.0, 48.0, 50.0, 52.0];
+    let played: Vec<f32> = steps.iter().flat_map(|m| note(RATE, *m, 0.3)).collect();
+    for late_s in [0.01, 0.02, 0.05, 0.1, 0.15, 0.2, 0.31, 0.4, 0.5] {
+        let over = (late_s / 0.3) as usize;
+        let clip = in_a_row(&[&played[RATE.samples(Seconds(late_s))..]]);
+        assert_pitches(&heard(&clip), &steps[over..], 5.0);
+    }
+}
+
+#[test]
+fn clatter_before_the_first_note_hides_none() {
+    // A case put down, a stand moved: as loud as the playing (common practice).
+    for (clatter_s, pause_s) in [(0.15, 0.0), (0.2, 0.05), (0.4, 0.3), (0.8, 0.0)] {
+        let clatter: Vec<f32> = noise(RATE.samples(Seconds(clatter_s)), 5).iter().map(|s| 0.3 * s).collect();
+        let pause = Clip::silence(RATE, Seconds(pause_s)).samples;
+        let notes: Vec<f32> = LINE.iter().flat_map(|m| note(RATE, *m, 0.3)).collect();
+        assert_pitches(&heard(&in_a_row(&[&clatter, &pause, &notes])), &LINE, 5.0);
+    }
+}

@@ -4,7 +4,8 @@
 use super::made::heard;
 use earfirst::files::read_sound;
 use earfirst::notes::HeardNote;
-use earfirst::units::median;
+use earfirst::sound::Clip;
+use earfirst::units::{Seconds, median};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::yin::YINDetector;
 use std::path::Path;
@@ -21,12 +22,35 @@ const RECORDED: [(&str, f64); 9] = [
     ("trombone-D4", 62.0),
 ];
 
+fn recorded(name: &str) -> Clip {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/recorded");
+    read_sound(&folder.join(name).with_extension("ogg")).unwrap()
+}
+
+#[test]
+fn a_recording_begun_within_a_note_has_the_rest_of_it_and_the_next() {
+    for (name, label) in RECORDED {
+        let whole = recorded(name);
+        for late_s in [0.3, 0.4, 0.5, 0.6, 0.8] {
+            let mut clip = whole.clone();
+            clip.samples.drain(..clip.rate.samples(Seconds(late_s)));
+            let end = clip.samples.len();
+            clip.mix(end, &whole.samples);
+            let notes = heard(&clip);
+            let right = |n: &&HeardNote| (n.pitch.0 - label).abs() < 0.5;
+            let first = notes.iter().find(right).unwrap_or_else(|| panic!("{name} from {late_s}: {notes:?}"));
+            assert!(first.onset < Seconds(0.05), "{name} from {late_s}: {notes:?}");
+            let next = notes.iter().filter(right).any(|n| n.onset > Seconds(1.1 - late_s) && n.length().0 > 0.5);
+            assert!(next, "{name} from {late_s}: {notes:?}");
+        }
+    }
+}
+
 #[test]
 fn a_recorded_note_is_heard_as_the_note_that_was_played() {
     let mut too_many = Vec::new();
     for (name, label) in RECORDED {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/recorded");
-        let clip = read_sound(&folder.join(name).with_extension("ogg")).unwrap();
+        let clip = recorded(name);
         let notes = heard(&clip);
         let (long, short): (Vec<HeardNote>, Vec<HeardNote>) = notes.into_iter().partition(|n| n.length().0 > 0.5);
         assert_eq!(long.len(), 1, "{name}: {long:?} {short:?}");
