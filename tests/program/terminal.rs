@@ -190,12 +190,12 @@ fn the_first_run_asks_again_what_it_does_not_understand() {
 fn whoever_leaves_the_questions_has_answered_none_of_them() {
     for answered in 0..4 {
         let mut stage = Stage::begin("left", &["drill"], 80, 48, &[]);
-        for question in ["Which instrument?", "headphones or to", "Lowest and highest", "for a child none"] {
+        let asked = ["[trumpet]", "[headphones]", "[G3 G5]", "[all]"];
+        for (before, question) in asked.iter().enumerate().take(answered + 1) {
             stage.await_text(question);
-            if stage.rows.iter().filter(|row| row.contains('[')).count() > answered {
-                break;
+            if before < answered {
+                stage.press("\r");
             }
-            stage.press("\r");
         }
         // Control-d: there is no more to be read.
         stage.press("\u{4}");
