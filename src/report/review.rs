@@ -17,7 +17,8 @@ pub struct Review {
     pub parts: Vec<Part>,
 }
 
-/// All sittings on one instrument, the player's own or the simulated player's. Pitches and keys are as they sound; the words make them written.
+/// All sittings on one instrument, the player's own or the simulated player's. Pitches and keys are as they sound; the words
+/// make them written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Part {
     /// Id of the instrument.
