@@ -75,7 +75,8 @@ rules! {
     open_fall: 4.0,
     /// After a note the level must rise this much over its lowest before the next opens, dB.
     open_rise: 5.0,
-    /// ... and this much where it is still softer than the note before by `release_fall`, as its echo would be, dB.
+    /// ... and this much where it is still softer than the note before by `release_fall` (on its pitch by `split_under_peak`), as
+    /// its echo would be, dB.
     open_echo_rise: 12.0,
     /// How long an echo is expected, ms.
     open_echo_ms: 1500.0,
@@ -195,8 +196,10 @@ rules! {
     repeat_fall: 3.0,
     /// Time within which it rises, ms (one period is added).
     repeat_ms: 22.0,
-    /// More rise is asked where the clarity did not dip, dB.
+    /// More rise is asked where the clarity did not dip and the pitch has not moved, dB.
     repeat_no_dip: 5.0,
+    /// What a moved pitch is, cents.
+    repeat_moved: 35.0,
     /// What a dip of clarity is.
     repeat_dip: 0.13,
     /// More rise is asked of a fresh note, dB, fading to none at `repeat_fresh_ms`.

@@ -42,6 +42,8 @@ pub(super) struct Segmenter {
     numbers: u32,
     /// Where the last note was let go; no onset is dated back before it.
     let_go: i64,
+    /// Its pitch, half steps above A4 = 440 Hz.
+    let_go_pitch: f64,
     /// Lowest level since then, dB.
     lowest_db: f64,
     /// Loudest level of that note, dB.
@@ -61,6 +63,7 @@ impl Segmenter {
             run: opening::Run::default(),
             numbers: 0,
             let_go: i64::MIN / 2,
+            let_go_pitch: f64::INFINITY,
             lowest_db: -200.0,
             loudest_db: -200.0,
         }
@@ -132,6 +135,7 @@ impl Segmenter {
         self.say_ended(&mut note, sound, tell);
         self.let_go = note.release.unwrap_or(release);
         self.lowest_db = self.looks.ago(0).map_or(-200.0, |look| look.steady_db);
+        self.let_go_pitch = note.reference;
         self.loudest_db = note.loudest_db;
         self.run = opening::Run::default();
         self.spare = Some(note);

@@ -61,8 +61,10 @@ impl Segmenter {
         let loud = look.steady_db >= sound.background.floor_db() + rules.open_over_floor;
         let near_peak = look.level_db.max(look.steady_db) >= peak - rules.open_under_peak;
         let falling = before - look.steady_db >= rules.open_fall;
-        let echo = look.end - self.let_go < self.clock.ms(rules.open_echo_ms)
-            && look.steady_db < self.loudest_db - rules.release_fall;
+        let same = (look.semitone() - self.let_go_pitch).abs() < 0.01 * rules.repeat_cents;
+        let under = if same { rules.split_under_peak } else { rules.release_fall };
+        let echo =
+            look.end - self.let_go < self.clock.ms(rules.open_echo_ms) && look.steady_db < self.loudest_db - under;
         let rise = if echo { rules.open_echo_rise } else { rules.open_rise };
         let risen = look.steady_db >= self.lowest_db + rise;
         if look.coherence < rules.open_coherence || !loud || !near_peak || falling || !risen {

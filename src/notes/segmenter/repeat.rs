@@ -28,11 +28,12 @@ impl Segmenter {
         if valley.end - note.onset < self.clock.ms(rules.repeat_valley_ms) {
             return false;
         }
-        if !self.level_repeats(&valley) && !self.phase_breaks(look, &valley) && !self.struck(look, &valley) {
+        let moved = self.pitch_moved();
+        if !self.level_repeats(&valley, moved) && !self.phase_breaks(look, &valley) && !self.struck(look, &valley) {
             return false;
         }
         let period = look.best.period;
-        let pitch = note.reference;
+        let pitch = if moved { look.semitone() } else { note.reference };
         let earliest = note.onset + self.clock.ms(20.0);
         let limit = (valley.end - self.clock.ms(30.0) - period as i64).max(earliest);
         let place = Where { limit, from: valley.end - period as i64, to: look.end, period };
@@ -90,11 +91,19 @@ impl Segmenter {
         (before, before - least)
     }
 
-    fn level_repeats(&self, valley: &Valley) -> bool {
+    /// Whether the newest looks lie off the note's pitch, though too little for a slur: a half step that is tongued and begins
+    /// flat, as reeds do.
+    fn pitch_moved(&self) -> bool {
+        let Some(note) = self.open.as_ref() else { return false };
+        let off = |l: &Look| (l.semitone() - note.reference).abs() >= 0.01 * self.rules.repeat_moved;
+        self.looks.newest(self.rules.repeat_frames as usize).all(off)
+    }
+
+    fn level_repeats(&self, valley: &Valley, moved: bool) -> bool {
         let rules = &self.rules;
         let (_, lost) = self.lost_clarity(valley);
         let fresh = rules.repeat_fresh * self.freshness(valley);
-        let dip = if lost >= rules.repeat_dip { 0.0 } else { rules.repeat_no_dip };
+        let dip = if moved || lost >= rules.repeat_dip { 0.0 } else { rules.repeat_no_dip };
         valley.fall_db >= rules.repeat_fall && valley.rise_db >= rules.repeat_rise + dip + fresh
     }
 
