@@ -72,7 +72,8 @@ pub struct NoteVerdict {
     /// Signed distance of a right note's centre from the shifted equal-tempered pitch, the general tuning offset taken
     /// out; `None` for other labels, notes too short to say, and instruments whose intonation is not scored.
     pub cents: Option<Cents>,
-    /// Onset minus the clock fitted through the answer, the time the player stood still taken out; positive is late.
+    /// Onset minus the clock fitted through the answer, the time of standing still and of notes too many taken out; positive is
+    /// late.
     pub late: Option<Seconds>,
 }
 
@@ -119,7 +120,8 @@ pub struct Verdict {
     pub passed: bool,
     /// Free answers only.
     pub reflex: Option<Reflex>,
-    /// Answers in tempo only: median of onset minus due moment, the time the player stood still taken out; positive is late.
+    /// Answers in tempo only: median of onset minus due moment, the time of standing still and of notes too many taken out;
+    /// positive is late.
     pub late: Option<Seconds>,
     /// Quarter notes a minute, while the player did not stand still; `None` under four matched notes.
     pub pace: Option<Tempo>,

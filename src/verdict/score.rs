@@ -81,8 +81,8 @@ fn timing(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
 }
 
 /// Pace: 60 / b quarter notes a minute, where onset = a + b * beat is fitted through the onsets of all matched notes, four at
-/// least (median of the slopes of all pairs: Theil 1950, Sen 1968, from memory). Where the player stood still, that time is
-/// taken out of the onsets first.
+/// least (median of the slopes of all pairs: Theil 1950, Sen 1968, from memory). The time the player stood still, and that of
+/// notes too many, is taken out of the onsets first.
 fn pace(clock: &Fit) -> Tempo {
     Tempo(60.0 / clock.beat_s)
 }
@@ -95,28 +95,41 @@ fn evenness(asked: &Asked, matched: &[Matched<'_>], clock: &Fit, swing: Option<f
     spread(&matched.iter().map(off).collect::<Vec<_>>())
 }
 
-/// Where the player stood still. That time is taken out of the notes that follow: it is one fault, and says nothing of pace,
-/// evenness, swing or the beat.
+/// Where the player stood still. That time, and the time that notes too many took, is taken out of the notes that follow: each
+/// is one fault, and says nothing of pace, evenness, swing or the beat.
 fn taken_out(heard: &[HeardNote], verdict: &Verdict, matched: &mut [Matched<'_>]) -> Vec<Stood> {
     let step = |place: usize| {
         let (beats, onset_s) = (matched[place].note.at.0, matched[place].onset_s);
-        let wait_s = place.checked_sub(1).map_or(0.0, |b| longest_wait(heard, verdict, matched[b].onset_s, onset_s));
-        Step { beats, onset_s, wait_s }
+        let from_s = place.checked_sub(1).map_or(onset_s, |before| matched[before].onset_s);
+        let onsets = onsets_between(heard, verdict, from_s, onset_s);
+        let wait_s = onsets.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
+        Step { beats, onset_s, wait_s, extra: onsets.len() > 2 }
     };
-    let stands = stood::stands(&(0..matched.len()).map(step).collect::<Vec<_>>());
-    for (before, by_s) in &stands {
-        matched[*before..].iter_mut().for_each(|later| later.onset_s -= by_s);
+    let mut steps: Vec<Step> = (0..matched.len()).map(step).collect();
+    let put_off = stood::put_off(&steps);
+    take_out(&mut steps, &put_off);
+    let stands = stood::stands(&steps);
+    take_out(&mut steps, &stands);
+    for (it, step) in matched.iter_mut().zip(&steps) {
+        it.onset_s = step.onset_s;
     }
     stands.into_iter().map(|(before, by_s)| Stood { before: matched[before].place, by: Seconds(by_s) }).collect()
 }
 
-/// The longest time without a new note from one onset to another, seconds: notes too many may stand between.
-fn longest_wait(heard: &[HeardNote], verdict: &Verdict, from_s: f64, to_s: f64) -> f64 {
+/// Takes seconds out of the onsets from each of some steps on.
+fn take_out(steps: &mut [Step], times: &[(usize, f64)]) {
+    for (before, by_s) in times {
+        steps[*before..].iter_mut().for_each(|later| later.onset_s -= by_s);
+    }
+}
+
+/// Two onsets and those of the notes too many between them, in order.
+fn onsets_between(heard: &[HeardNote], verdict: &Verdict, from_s: f64, to_s: f64) -> Vec<f64> {
     let extra = heard.iter().zip(&verdict.played).filter(|(_, label)| **label == PlayedLabel::Extra);
     let between = extra.map(|(note, _)| note.onset.0).filter(|onset_s| (from_s..to_s).contains(onset_s));
     let mut onsets: Vec<f64> = between.chain([from_s, to_s]).collect();
     onsets.sort_by(f64::total_cmp);
-    onsets.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max)
+    onsets
 }
 
 /// Where a note is due if the player swings in a way of their own: the place in the line, with the off-beats of a line that

@@ -5,6 +5,8 @@ use crate::units::median;
 const LATE: f64 = 0.6;
 /// Seconds up to which a wait is a quick breath (common practice).
 const BREATH_S: f64 = 0.3;
+/// Notes too many that put the line off by less of the usual distance between its notes were played in between.
+const IN_BETWEEN: f64 = 0.5;
 /// So many notes tell a pace to stand still from once, and twice; who stands still more often in one line has none.
 const NOTES: [usize; 2] = [5, 8];
 
@@ -16,6 +18,8 @@ pub(super) struct Step {
     pub onset_s: f64,
     /// The longest time without a new note on the way here from the note before: what notes too many took is no standing still.
     pub wait_s: f64,
+    /// Notes too many came on the way here.
+    pub extra: bool,
 }
 
 /// Before which notes the player stood still, and for how many seconds, in order.
@@ -34,6 +38,23 @@ pub(super) fn stands(steps: &[Step]) -> Vec<(usize, f64)> {
     (1..=most).rev().find_map(|count| parted(steps, &longest[..count])).unwrap_or_default()
 }
 
+/// Before which notes the line was put off by notes too many, and by how many seconds, in order: where they took places of their
+/// own, all that follows is later without being late. What was waited there beyond a breath is not theirs.
+pub(super) fn put_off(steps: &[Step]) -> Vec<(usize, f64)> {
+    let before: Vec<usize> = (1..steps.len()).filter(|&n| steps[n].extra).collect();
+    if before.is_empty() {
+        return Vec::new();
+    }
+    let apart: Vec<f64> = steps.windows(2).map(|pair| pair[1].beats - pair[0].beats).collect();
+    let (Some(parts), Some(usual)) = (Parts::of(steps, &before), median(&apart)) else { return Vec::new() };
+    let theirs = |(before, by_s): (usize, f64)| {
+        let waited_s = Some(waited(steps, before, parts.beat_s)).filter(|seconds| parts.long(*seconds));
+        let by_s = by_s - waited_s.unwrap_or(0.0);
+        (by_s > IN_BETWEEN * usual * parts.beat_s).then_some((before, by_s))
+    };
+    parts.later.iter().copied().filter_map(theirs).collect()
+}
+
 /// How much longer than its share the wait before a note was, seconds.
 fn waited(steps: &[Step], before: usize, beat_s: f64) -> f64 {
     steps[before].wait_s - beat_s * (steps[before].beats - steps[before - 1].beats)
@@ -41,16 +62,35 @@ fn waited(steps: &[Step], before: usize, beat_s: f64) -> f64 {
 
 /// The stands, if the player stood still before each of these notes.
 fn parted(steps: &[Step], before: &[usize]) -> Option<Vec<(usize, f64)>> {
-    let mut ends = [&[0, steps.len()], before].concat();
-    ends.sort_unstable();
-    let part = |pair: &[usize]| steps[pair[0]..pair[1]].iter().map(|step| (step.beats, step.onset_s)).collect();
-    let parts: Vec<Vec<(f64, f64)>> = ends.windows(2).map(part).collect();
-    let beat_s = median(&parts.iter().flat_map(|part| clock::slopes(part)).collect::<Vec<_>>())?;
-    let starts: Vec<f64> = parts.iter().map(|part| clock::start(part, beat_s)).collect::<Option<_>>()?;
-    let long = |seconds: f64| seconds > BREATH_S && seconds > LATE * beat_s;
-    let stood = |(&before, start): (&usize, &[f64])| {
-        let by_s = start[1] - start[0];
-        (long(by_s) && long(waited(steps, before, beat_s))).then_some((before, by_s))
+    let parts = Parts::of(steps, before)?;
+    let stood = |&(before, by_s): &(usize, f64)| {
+        (parts.long(by_s) && parts.long(waited(steps, before, parts.beat_s))).then_some((before, by_s))
     };
-    ends[1..].iter().zip(starts.windows(2)).map(stood).collect()
+    parts.later.iter().map(stood).collect()
+}
+
+/// A line parted before some of its notes.
+struct Parts {
+    /// The pace within the parts, seconds a beat.
+    beat_s: f64,
+    /// Each note that begins a part, in order, with how much later its part is than the one before, seconds.
+    later: Vec<(usize, f64)>,
+}
+
+impl Parts {
+    fn of(steps: &[Step], before: &[usize]) -> Option<Self> {
+        let mut ends = [&[0, steps.len()], before].concat();
+        ends.sort_unstable();
+        let part = |pair: &[usize]| steps[pair[0]..pair[1]].iter().map(|step| (step.beats, step.onset_s)).collect();
+        let parts: Vec<Vec<(f64, f64)>> = ends.windows(2).map(part).collect();
+        let beat_s = median(&parts.iter().flat_map(|part| clock::slopes(part)).collect::<Vec<_>>())?;
+        let starts: Vec<f64> = parts.iter().map(|part| clock::start(part, beat_s)).collect::<Option<_>>()?;
+        let later = ends[1..].iter().zip(starts.windows(2)).map(|(&before, start)| (before, start[1] - start[0]));
+        Some(Self { beat_s, later: later.collect() })
+    }
+
+    /// Longer than a late note and than a breath.
+    fn long(&self, seconds: f64) -> bool {
+        seconds > BREATH_S && seconds > LATE * self.beat_s
+    }
 }

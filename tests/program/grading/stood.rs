@@ -150,6 +150,47 @@ fn a_note_too_many_that_takes_its_own_time_is_no_standing_still() {
     heard.insert(4, note(70.0, 2.5 + 2.0, 0.3));
     let found = stood(&asked, &heard);
     assert_eq!(found.iter().map(|stood| stood.before).collect::<Vec<_>>(), [4], "but waiting after it is");
+    assert!((found[0].by.0 - 1.0).abs() < 1e-9, "three beats where one is asked: {found:?}");
+}
+
+/// The line at `pace` times its tempo, with notes too many that each take an eighth of their own before one of its notes.
+fn with_too_many(asked: &Asked, pace: f64, before: usize, too_many: usize) -> Vec<HeardNote> {
+    let beat_s = asked.tempo.beat().0 / pace;
+    let mut heard = played(asked, pace, standing(before, 0.5 * too_many as f64));
+    let from = heard[before - 1].onset.0;
+    let extra = (1..=too_many).map(|n| note(71.0 + n as f64, from + 0.5 * n as f64 * beat_s, 0.2));
+    heard.extend(extra);
+    heard
+}
+
+#[test]
+fn a_note_too_many_is_one_fault_and_the_line_has_the_pace_and_evenness_of_the_others() {
+    let asked = asked(&LINE);
+    for (pace, before, too_many) in [(1.0, 4, 1), (1.3, 3, 1), (0.75, 6, 1), (1.0, 1, 1), (1.0, 5, 2)] {
+        let verdict = judge(&asked, &with_too_many(&asked, pace, before, too_many));
+        assert_eq!((verdict.right, verdict.extra), (9, too_many as u32));
+        assert!((verdict.pace.unwrap().0 - 120.0 * pace).abs() < 1e-6, "{pace}, {before}: {:?}", verdict.pace);
+        assert!(verdict.evenness.unwrap() < 1e-6, "{pace}, {before}: {:?}", verdict.evenness);
+        assert_eq!(verdict.stood, []);
+    }
+}
+
+#[test]
+fn a_note_too_many_in_tempo_makes_nobody_late_throughout() {
+    let clock = Clock::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.5) };
+    let asked = Asked { clock, ..asked(&LINE) };
+    assert!(judge(&asked, &with_too_many(&asked, 1.0, 2, 1)).late.unwrap().abs().0 < 1e-9);
+}
+
+#[test]
+fn a_short_note_in_between_takes_no_time_and_the_notes_round_it_stay_where_they_are() {
+    let asked = asked(&LINE);
+    let jitter = |place: usize| 0.04 * [0.3, -1.0, 0.7, 0.2, -0.5, 1.0, -0.8, 0.1, 0.4][place];
+    let without = played(&asked, 1.0, jitter);
+    let mut with = without.clone();
+    with.push(note(73.0, 2.5 + 3.5 * 0.25, 0.1));
+    let (without, with) = (judge(&asked, &without), judge(&asked, &with));
+    assert_eq!((with.extra, with.pace, with.evenness), (1, without.pace, without.evenness));
 }
 
 #[test]
