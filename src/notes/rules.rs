@@ -108,6 +108,8 @@ rules! {
     change_sure_clarity: 0.97,
     /// ... this near the old pitch, cents.
     change_sure_cents: 10.0,
+    /// A look before a note was known counts for its pitch within this: no scoop is as wide, cents.
+    remember_cents: 250.0,
     /// A new pitch is this far from the old one, cents.
     split_cents: 55.0,
     /// ... or this far, cents, ...
@@ -144,6 +146,14 @@ rules! {
     already_share: 0.4,
     /// ... of a note younger than this, ms.
     already_ms: 180.0,
+    /// Within that time an octave below was the note all along if it was clearer by this.
+    octave_lead: 0.04,
+    /// ... and an octave above was it that had no more than this share of the clarity at first ...
+    octave_absent: 0.65,
+    /// ... and came to this share ...
+    octave_ratio: 0.9,
+    /// ... in this share of the note's looks.
+    octave_share: 0.5,
     /// A change without a step of this size in two hops may be vibrato, cents.
     vibrato_step: 22.0,
     /// ... if the clarity never fell under this.

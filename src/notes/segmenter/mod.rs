@@ -149,10 +149,14 @@ impl Segmenter {
         self.open.insert(note)
     }
 
-    /// The newest looks, so many, were the open note's before it was known.
+    /// The newest looks, so many, were the open note's before it was known: those near its pitch, for it may have begun with
+    /// the noise of a hammer or a tongue.
     fn remember(&mut self, count: usize) {
+        let reach = 0.01 * self.rules.remember_cents;
         let Some(note) = self.open.as_mut() else { return };
-        for look in (0..count).rev().filter_map(|hops| self.looks.ago(hops)).filter(|look| look.voiced) {
+        let pitch = note.reference;
+        let own = |look: &&Look| look.voiced && (look.semitone() - pitch).abs() < reach;
+        for look in (0..count).rev().filter_map(|hops| self.looks.ago(hops)).filter(own) {
             note.keep(look);
         }
     }

@@ -1,5 +1,5 @@
 use super::super::heard::Told;
-use super::super::look::Look;
+use super::super::look::{Candidate, Look};
 use super::onset::{Where, attack, change};
 use super::open::OpenNote;
 use super::{Segmenter, Sound};
@@ -153,6 +153,7 @@ impl Segmenter {
         let short = self.clock.ms(young).max((rules.correct_periods * period) as i64);
         let scoop = self.clock.ms(rules.scoop_ms).min((rules.scoop_periods * period) as i64);
         let octave = [12.0, 19.0, 24.0].iter().any(|o| (away - o).abs() < 0.6);
+        let young_enough = age < self.clock.ms(rules.already_ms);
         let settled = note.settled || age > self.clock.ms(rules.settle_ms);
         let unsure = !attacked && self.clarity_until(boundary) < rules.unsure_clarity;
         !settled
@@ -160,7 +161,8 @@ impl Segmenter {
             || (octave && age < self.clock.ms(rules.correct_octave_ms))
             || (unsure && away > 0.0 && away < 2.5 && age < self.clock.ms(rules.unsure_ms))
             || (away.abs() < 0.01 * rules.scoop_cents && age < scoop)
-            || (away > 0.0 && age < self.clock.ms(rules.already_ms) && self.was_already_there(arrival))
+            || (young_enough && away > 0.0 && self.was_already_there(arrival))
+            || (young_enough && (away + 12.0).abs() < 0.6 && self.was_clearer(arrival))
     }
 
     /// Mean clarity of the looks that lie in the note and end before `boundary`; 1 where there are none, for a window that
@@ -180,19 +182,47 @@ impl Segmenter {
     /// A new, higher pitch that could be heard in the old note all along is a partial that was taken for the note, or the
     /// note that was taken for a partial.
     fn was_already_there(&self, arrival: &Arrival) -> bool {
-        let Some(note) = self.open.as_ref() else { return false };
-        let Some(newest) = self.looks.ago(0) else { return false };
+        self.was_heard(arrival, |candidate, best| candidate.clarity >= self.rules.already_ratio * best.clarity)
+    }
+
+    /// A lower octave that was clearer in the old note all along: its odd partials are soft.
+    fn was_clearer(&self, arrival: &Arrival) -> bool {
+        self.was_heard(arrival, |candidate, best| candidate.clarity >= best.clarity + self.rules.octave_lead)
+    }
+
+    /// Whether enough of the old note's looks had a candidate at the new pitch that was good enough beside the best.
+    fn was_heard(&self, arrival: &Arrival, enough: impl Fn(&Candidate, &Candidate) -> bool) -> bool {
+        let (Some(note), Some(newest)) = (self.open.as_ref(), self.looks.ago(0)) else { return false };
         let age = (newest.number - note.opened).max(0) as usize;
+        let near = |c: &&Candidate| (c.semitone - arrival.pitch).abs() < 0.5;
         let (mut with, mut of) = (0.0, 0.0);
         for look in (arrival.hops..=age).filter_map(|i| self.looks.ago(i)) {
             of += 1.0;
-            let near = |c: &&super::super::look::Candidate| (c.semitone - arrival.pitch).abs() < 0.5;
-            let best = look.best.clarity;
-            if look.candidates().iter().filter(near).any(|c| c.clarity >= self.rules.already_ratio * best) {
+            if look.candidates().iter().filter(near).any(|c| enough(c, &look.best)) {
                 with += 1.0;
             }
         }
         of > 0.0 && with >= self.rules.already_share * of
+    }
+
+    /// A reed or a string may speak an octave low before it comes to its note, and a short note is over by then: the octave
+    /// above was not there at first, and most of the note had it nearly as clear.
+    pub(super) fn spoke_low(&self, note: &OpenNote, release: i64) -> bool {
+        let (rules, age) = (&self.rules, release - note.onset);
+        let inside = |l: &&Look| l.begin() >= note.onset && l.end <= release;
+        let near = |c: &Candidate, pitch: f64| (c.semitone - pitch).abs() < 0.5;
+        let above = |l: &Look| {
+            let octaves = l.candidates().iter().filter(|c| near(c, note.reference + 12.0));
+            octaves.map(|c| c.clarity / l.best.clarity).fold(0.0, f64::max)
+        };
+        let own = |l: &&Look| inside(l) && near(&l.best, note.reference);
+        let looks = || self.looks.newest(usize::MAX).filter(own);
+        let of = looks().count();
+        let with = looks().filter(|l| above(l) >= rules.octave_ratio).count();
+        let at_first = looks().last().map_or(1.0, above);
+        age < self.clock.ms(rules.already_ms)
+            && at_first < rules.octave_absent
+            && with as f64 >= rules.octave_share * of as f64
     }
 
     fn correct(&mut self, look: &Look, pitch: f64, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) {

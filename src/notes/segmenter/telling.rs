@@ -69,7 +69,10 @@ impl Segmenter {
             note.onset = dated(note.onset, note.limit, release, period, sound, &self.clock, &self.rules);
             note.dated = true;
         }
-        let centre = centre(note, release);
+        let mut centre = centre(note, release);
+        if self.spoke_low(note, release) {
+            centre.semitone += 12.0;
+        }
         let pitch = centre.semitone;
         if note.told.is_none() {
             note.told = Some((end, pitch));

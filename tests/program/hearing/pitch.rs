@@ -55,3 +55,34 @@ fn an_independent_detector_hears_the_same_pitch() {
         assert!(notes[0].confidence > 0.8);
     }
 }
+
+#[test]
+fn a_slur_down_an_octave_is_two_notes() {
+    let sound = tone(rate(44_100), 0.3, |t| if t < 0.12 { 84.0 } else { 72.0 }, |_| 1.0);
+    assert_pitches(&heard(&line(rate(44_100), &[sound], 0.1)), &[84.0, 72.0], 5.0);
+}
+
+/// Notes of 75 ms that the octave below is mixed into, at a share of their level.
+fn with_the_octave_below(midi: f64, share: impl Fn(f64) -> f64) -> Vec<f32> {
+    let rate = rate(44_100);
+    let mut note = note(rate, midi, 0.075);
+    note.iter_mut().zip(tone(rate, 0.075, |_| midi - 12.0, share)).for_each(|(sum, low)| *sum += low);
+    note
+}
+
+#[test]
+fn a_short_note_that_speaks_an_octave_low_at_first_is_the_note_it_comes_to() {
+    // A saxophone's upper register speaks the octave below first, and does not quite lose it (common practice).
+    for (midi, low) in [70.0, 74.0, 78.0].into_iter().flat_map(|midi| [1.0, 1.5, 2.0].map(|low| (midi, low))) {
+        let note = with_the_octave_below(midi, |t| 0.2 + low * (-(t / 0.018).powi(2)).exp());
+        assert_pitches(&heard(&line(rate(44_100), &vec![note; 4], 0.005)), &[midi; 4], 20.0);
+    }
+}
+
+#[test]
+fn a_short_low_note_that_brightens_stays_the_note_it_was() {
+    for (midi, low) in [70.0, 74.0, 78.0].into_iter().flat_map(|midi| [1.0, 1.5, 2.0].map(|low| (midi, low))) {
+        let note = with_the_octave_below(midi, |t| 0.4 + low * (-(t / 0.018).powi(2)).exp());
+        assert_pitches(&heard(&line(rate(44_100), &vec![note; 4], 0.005)), &[midi - 12.0; 4], 20.0);
+    }
+}
