@@ -1,5 +1,5 @@
 use super::clock::Clock;
-use super::filters::{GentleHighPass, HighPass, dot, low_pass};
+use super::filters::{GentleHighPass, HighPass, dot, dots, low_pass};
 use super::history::History;
 use super::hum::Hum;
 
@@ -7,6 +7,8 @@ use super::hum::Hum;
 const KEEP_S: f64 = 0.8;
 /// Samples beyond this are taken for a broken device.
 const LIMIT: f32 = 8.0;
+/// So many samples of a lower band are filtered at once.
+const TOGETHER: usize = 4;
 
 /// A signal at a fraction of the heard rate.
 #[derive(Debug, Clone)]
@@ -17,6 +19,8 @@ pub(super) struct Band {
     pub(super) factor: usize,
     taps: Vec<f32>,
     high_pass: Option<GentleHighPass>,
+    /// Its newest samples on their way to the history.
+    fresh: Vec<f32>,
 }
 
 /// The stream as the ear takes it in: free of rumble, and in three bands for short, middle and long periods.
@@ -27,6 +31,8 @@ pub(super) struct Bands {
     clock: Clock,
     rumble: HighPass,
     pub(super) hum: Hum,
+    /// The newest samples of the stream on their way to the bands.
+    fresh: Vec<f32>,
     raw: History,
     thin_taps: Vec<f32>,
     taken: usize,
@@ -44,17 +50,28 @@ impl Band {
             _ => vec![1.0],
         };
         let high_pass = cutoffs_hz.map(|(_, bottom)| GentleHighPass::new(bottom, clock.heard_hz / factor as f64));
-        Self { history: History::new(keep), factor, taps, high_pass }
+        let fresh = Vec::with_capacity(clock.hop / factor);
+        Self { history: History::new(keep), factor, taps, high_pass, fresh }
     }
 
     fn fill(&mut self, all: &History, hop: usize) {
         let reach = self.taps.len();
         let window = all.tail(hop + reach - 1);
-        for end in (self.factor..=hop).step_by(self.factor) {
-            let sample = f64::from(dot(&window[end - 1..end - 1 + reach], &self.taps));
-            let sample = self.high_pass.as_mut().map_or(sample, |filter| filter.next(sample));
-            self.history.push(sample as f32);
+        self.fresh.resize(hop / self.factor, 0.0);
+        for (group, samples) in self.fresh.chunks_mut(TOGETHER).enumerate() {
+            let from = &window[(group * TOGETHER + 1) * self.factor - 1..];
+            if samples.len() == TOGETHER {
+                samples.copy_from_slice(&dots::<TOGETHER>(&self.taps, from, self.factor));
+            } else {
+                for (place, sample) in samples.iter_mut().enumerate() {
+                    *sample = dot(&self.taps, &from[place * self.factor..][..reach]);
+                }
+            }
         }
+        if let Some(filter) = &mut self.high_pass {
+            self.fresh.iter_mut().for_each(|sample| *sample = filter.next(f64::from(*sample)) as f32);
+        }
+        self.history.extend(&self.fresh);
     }
 }
 
@@ -71,6 +88,7 @@ impl Bands {
             ],
             rumble: HighPass::new(30.0, stream_hz),
             hum: Hum::new(&clock),
+            fresh: Vec::with_capacity(clock.hop * clock.thin),
             raw: History::new(4 * thin_taps.len()),
             thin_taps,
             taken: 0,
@@ -89,31 +107,45 @@ impl Bands {
         self.hum.hear(self.bands[0].history.tail(self.clock.hop), quiet)
     }
 
-    /// Takes one sample of the stream; true when a hop is complete. What is not a number is silence.
-    pub(super) fn take(&mut self, sample: f32) -> bool {
-        let sample = if sample.is_finite() { sample.clamp(-LIMIT, LIMIT) } else { 0.0 };
-        let quiet = self.rumble.next(f64::from(sample)) as f32;
+    /// Takes samples of the stream, no more than complete the hop; how many they were, and whether it is complete. What is not
+    /// a number is silence.
+    pub(super) fn take(&mut self, samples: &[f32]) -> (usize, bool) {
+        let open = (self.clock.hop - self.pending) * self.clock.thin - self.taken;
+        let count = open.min(samples.len());
+        let sane = |sample: &f32| if sample.is_finite() { sample.clamp(-LIMIT, LIMIT) } else { 0.0 };
+        self.fresh.clear();
+        self.fresh.extend(samples[..count].iter().map(sane));
+        self.rumble.filter(&mut self.fresh);
         if self.clock.thin > 1 {
-            self.raw.push(quiet);
-            self.taken += 1;
-            if self.taken < self.clock.thin {
-                return false;
-            }
-            self.taken = 0;
-            let thinned = dot(self.raw.tail(self.thin_taps.len()), &self.thin_taps);
-            self.bands[0].history.push(self.hum.take(thinned));
-        } else {
-            self.bands[0].history.push(self.hum.take(quiet));
+            self.thin();
         }
-        self.pending += 1;
+        self.hum.take_out(&mut self.fresh);
+        self.bands[0].history.extend(&self.fresh);
+        self.pending += self.fresh.len();
         if self.pending < self.clock.hop {
-            return false;
+            return (count, false);
         }
         self.pending = 0;
+        self.rumble.rest();
         let (all, lower) = self.bands.split_at_mut(1);
         for band in lower {
             band.fill(&all[0].history, self.clock.hop);
         }
-        true
+        (count, true)
+    }
+
+    /// Leaves one heard sample of every `thin` fresh ones.
+    fn thin(&mut self) {
+        let mut heard = 0;
+        for i in 0..self.fresh.len() {
+            self.raw.push(self.fresh[i]);
+            self.taken += 1;
+            if self.taken == self.clock.thin {
+                self.taken = 0;
+                self.fresh[heard] = dot(self.raw.tail(self.thin_taps.len()), &self.thin_taps);
+                heard += 1;
+            }
+        }
+        self.fresh.truncate(heard);
     }
 }

@@ -5,7 +5,9 @@ const MEMORY: f64 = 200.0;
 /// Neighbours on each side that the interpolation between lags looks at.
 const SIDE: usize = 4;
 const TAPS: usize = 2 * SIDE + 1;
-/// Lags that are correlated at once.
+/// A window of less energy repeats nothing.
+const SILENT: f64 = 1e-10;
+/// Lags are correlated so many at once, or twice as many.
 const TOGETHER: usize = 16;
 /// Steps of the interpolation to one lag, and how far it reaches from a lag to each side.
 const PHASES: f64 = 64.0;
@@ -117,7 +119,9 @@ impl Correlation {
             for (clarity, ((end, begin), (sum, mean))) in self.clarity[*from..to].iter_mut().zip(windows) {
                 let r = f64::from(*sum) - weight * f64::from(*mean);
                 let both = rest + (end - begin);
-                *clarity = if both > 1e-10 { (2.0 * r / both).min(1.5) as f32 } else { 0.0 };
+                // Without a branch, so that several lags are divided at once.
+                let r = if both > SILENT { r } else { 0.0 };
+                *clarity = (2.0 * r / both.max(SILENT)).min(1.5) as f32;
             }
         }
     }
@@ -171,23 +175,36 @@ impl Correlation {
     }
 }
 
-/// `c(L) = sum x[n] x[n-L]` over the newest `hop` samples, for as many lags from `first_lag` on as `block` holds. Neighbouring
-/// lags are summed side by side: each sample is read once for all of them, and nothing is added up across at the end.
+/// `c(L) = sum x[n] x[n-L]` over the newest `hop` samples, for as many lags from `first_lag` on as `block` holds.
 fn correlate(samples: &[f32], hop: usize, first_lag: usize, block: &mut [f32]) {
-    let begin = samples.len() - hop;
-    for (group, sums) in block.chunks_exact_mut(TOGETHER).enumerate() {
-        // `old[n..][k]` lies `TOGETHER - k` and the lags before this group earlier than `new[n]`.
-        let old = &samples[begin + 1 - first_lag - (group + 1) * TOGETHER..];
-        let mut lanes = [0.0f32; TOGETHER];
-        for (x, window) in samples[begin..].iter().zip(old.windows(TOGETHER)) {
-            for (lane, y) in lanes.iter_mut().zip(window) {
-                *lane += x * y;
-            }
-        }
-        for (sum, lane) in sums.iter_mut().zip(lanes.iter().rev()) {
-            *sum = *lane;
+    let (begin, mut lag) = (samples.len() - hop, first_lag);
+    let mut pairs = block.chunks_exact_mut(2 * TOGETHER);
+    for sums in &mut pairs {
+        sums.copy_from_slice(&together::<{ 2 * TOGETHER }>(samples, begin, lag));
+        sums.reverse();
+        lag += sums.len();
+    }
+    let rest = pairs.into_remainder();
+    if rest.len() == TOGETHER {
+        rest.copy_from_slice(&together::<TOGETHER>(samples, begin, lag));
+        rest.reverse();
+    }
+}
+
+/// The correlation of the samples from `begin` on at `N` neighbouring lags from `first_lag` on, the longest first. They are
+/// summed side by side: each sample is read once for all of them, and nothing is added up across at the end. Left to itself the
+/// compiler would turn the lags round for every sample instead of once.
+#[inline(never)]
+fn together<const N: usize>(samples: &[f32], begin: usize, first_lag: usize) -> [f32; N] {
+    // `old[n..][k]` lies `N - 1 - k` and the first lag earlier than sample `n`.
+    let old = &samples[begin + 1 - first_lag - N..];
+    let mut lanes = [0.0f32; N];
+    for (x, window) in samples[begin..].iter().zip(old.windows(N)) {
+        for (lane, y) in lanes.iter_mut().zip(window) {
+            *lane += x * y;
         }
     }
+    lanes
 }
 
 /// Where the top of a parabola through three points `step` apart lies, from the middle one.

@@ -37,9 +37,12 @@ impl Ear {
     /// Hears the next block, mono, full scale at 1; what is not a number is taken as silence. `on_frame` is called every few
     /// milliseconds, `on_note` whenever something about a note becomes known.
     pub fn hear(&mut self, samples: &[f32], on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&Told)) {
-        for sample in samples {
-            self.taken += 1;
-            if self.tracker.bands.take(*sample) {
+        let mut rest = samples;
+        while !rest.is_empty() {
+            let (count, hop) = self.tracker.bands.take(rest);
+            self.taken += count as u64;
+            rest = &rest[count..];
+            if hop {
                 self.hop(on_frame, on_note);
             }
         }

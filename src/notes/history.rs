@@ -23,12 +23,25 @@ impl History {
 
     /// Adds the newest sample.
     pub(super) fn push(&mut self, sample: f32) {
-        if self.samples.len() == 2 * self.keep {
-            self.forget();
+        self.extend(&[sample]);
+    }
+
+    /// Adds the newest samples.
+    pub(super) fn extend(&mut self, samples: &[f32]) {
+        let mut rest = samples;
+        while !rest.is_empty() {
+            if self.samples.len() == 2 * self.keep {
+                self.forget();
+            }
+            let (now, later) = rest.split_at(rest.len().min(2 * self.keep - self.samples.len()));
+            let mut sum = self.energy[self.samples.len()];
+            self.samples.extend_from_slice(now);
+            self.energy.extend(now.iter().map(|sample| {
+                sum += f64::from(*sample) * f64::from(*sample);
+                sum
+            }));
+            rest = later;
         }
-        let sum = self.energy[self.samples.len()] + f64::from(sample) * f64::from(sample);
-        self.samples.push(sample);
-        self.energy.push(sum);
     }
 
     /// Drops the older half and starts the running sum anew, so that it keeps its precision for ever.
@@ -88,9 +101,8 @@ mod tests {
     #[test]
     fn the_energy_of_a_window_survives_many_forgettings() {
         let mut history = History::new(100);
-        for i in 0..1234 {
-            history.push((i % 7) as f32);
-        }
+        let samples: Vec<f32> = (0..1234).map(|i| (i % 7) as f32).collect();
+        samples.chunks(37).for_each(|chunk| history.extend(chunk));
         assert_eq!(history.end(), 1234);
         let window = history.window(1180, 1230);
         let sum: f64 = window.iter().map(|s| f64::from(*s) * f64::from(*s)).sum();

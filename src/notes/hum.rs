@@ -123,14 +123,16 @@ impl Hum {
         self.known.map_or(0.0, |(_, partials)| partials.power())
     }
 
-    /// The next sample without the hum.
-    pub(super) fn take(&mut self, sample: f32) -> f32 {
-        let Some((_, partials)) = &self.known else { return sample };
-        self.with_hum += f64::from(sample).powi(2);
-        self.gain = (self.gain + self.fade).min(1.0);
-        let hum = partials.at(&self.now);
-        self.now.add(&self.step);
-        sample - self.gain * hum
+    /// Takes the hum out of the next samples.
+    pub(super) fn take_out(&mut self, samples: &mut [f32]) {
+        let Some((_, partials)) = &self.known else { return };
+        for sample in samples {
+            self.with_hum += f64::from(*sample).powi(2);
+            self.gain = (self.gain + self.fade).min(1.0);
+            let hum = partials.at(&self.now);
+            self.now.add(&self.step);
+            *sample -= self.gain * hum;
+        }
     }
 
     /// A hop is complete; these are its samples as they were passed on. True when the room is another from here on: hum was

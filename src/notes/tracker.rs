@@ -2,7 +2,7 @@ use super::background::Background;
 use super::bands::Bands;
 use super::clock::Clock;
 use super::correlation::{Correlation, parabola};
-use super::filters::dot;
+use super::filters::dots;
 use super::heard::EarSettings;
 use super::look::{Candidate, Look};
 use super::pick::pick;
@@ -98,7 +98,7 @@ impl Tracker {
             look.best.period = self.refine(&look.best);
             look.best.semitone = self.clock.semitone(look.best.period);
         }
-        look.coherence = self.coherence(look.best.period);
+        look.coherence = self.coherence(&look, sounding);
         let power = self.bands.all().power(look.end - self.clock.hop as i64, look.end);
         look.level_db = Decibels::of_power(power).0;
         if look.best.clarity >= self.rules.voiced {
@@ -138,11 +138,11 @@ impl Tracker {
         let (short, long) = self.spans[band];
         let factor = self.bands.bands[band].factor as f64;
         let least = self.rules.candidate as f32;
-        for index in 1..table.clarity.len().saturating_sub(1) {
-            let here = table.clarity[index];
-            if here < least || here < table.clarity[index - 1] || here <= table.clarity[index + 1] {
+        for (before, near) in table.clarity.windows(3).enumerate() {
+            if near[1] < least || near[1] < near[0] || near[1] <= near[2] {
                 continue;
             }
+            let index = before + 1;
             let (lag, clarity) = table.peak(index);
             let coarse = lag * factor;
             if coarse < short || coarse > long {
@@ -161,8 +161,8 @@ impl Tracker {
     fn refine(&self, best: &Candidate) -> f64 {
         let times = (self.spans[0].1.max(MEASURED) / best.period).ceil().max(1.0);
         let middle = (times * best.period).round() as i64;
-        let clarity = |lag: i64| self.repeats(lag, best.window as i64);
-        let shift = parabola(clarity(middle - 1), clarity(middle), clarity(middle + 1), 1.0);
+        let [shorter, clarity, longer] = self.repeats(middle, best.window as i64);
+        let shift = parabola(shorter, clarity, longer, 1.0);
         let fine = (middle as f64 + shift) / times;
         let cents = 1200.0 * (fine / best.period).log2().abs();
         if shift.abs() < 1.0 && cents < self.rules.refine_cents { fine } else { best.period }
@@ -178,24 +178,28 @@ impl Tracker {
         (f64::from(table.clarity[top]) >= self.rules.low_clarity && cents < LOW_CENTS).then_some(period)
     }
 
-    /// See [`Look::coherence`].
-    fn coherence(&self, period: f64) -> f64 {
+    /// See [`Look::coherence`]; a pitch that opens no note and is no step up from the sounding one is not asked for it.
+    fn coherence(&self, look: &Look, sounding: Option<f64>) -> f64 {
+        let period = look.best.period;
         let times = (0.0055 * self.clock.heard_hz / period.max(1.0)).round();
-        if times < 2.0 {
+        let asked = sounding.is_none_or(|pitch| look.semitone() > pitch) && look.best.clarity >= self.rules.voiced;
+        if times < 2.0 || !asked {
             return 1.0;
         }
         let lag = (times * period).round() as i64;
         let window = self.rules.short_window_hops as i64 * self.clock.hop as i64;
-        (lag - 1..=lag + 1).map(|lag| self.repeats(lag, window)).fold(0.0, f64::max).min(1.0)
+        self.repeats(lag, window).into_iter().fold(0.0, f64::max).min(1.0)
     }
 
-    /// The normalised square difference of all that is heard at one lag, without any background taken out.
-    fn repeats(&self, lag: i64, window: i64) -> f64 {
+    /// The normalised square difference of all that is heard at a lag and its two neighbours, the shorter one first, without any
+    /// background taken out.
+    fn repeats(&self, lag: i64, window: i64) -> [f64; 3] {
         let all = self.bands.all();
-        let (end, old_end) = (all.end(), all.end() - lag);
-        let both = all.energy(end - window, end) + all.energy(old_end - window, old_end);
-        let r = dot(all.window(end - window, end), all.window(old_end - window, old_end));
-        2.0 * f64::from(r) / both.max(1e-12)
+        let (begin, end) = (all.end() - window, all.end());
+        let now = all.energy(begin, end);
+        let [longer, same, shorter] = dots(all.window(begin, end), all.window(begin - lag - 1, end - lag + 1), 1);
+        let clarity = |lag: i64, r: f32| 2.0 * f64::from(r) / (now + all.energy(begin - lag, end - lag)).max(1e-12);
+        [clarity(lag - 1, shorter), clarity(lag, same), clarity(lag + 1, longer)]
     }
 
     /// A short period measured on its largest multiple within the table, which divides the error of the measurement.

@@ -55,28 +55,35 @@ impl Segmenter {
     fn valley(&self, look: &Look, sound: Sound<'_>) -> Option<Valley> {
         let note = self.open.as_ref()?;
         let period = look.best.period;
-        let level = |i: usize| self.level_ago(i, period, sound);
+        let power = |i: usize| self.power_ago(i, period, sound);
         let hold = self.clock.hops(self.rules.repeat_hold_ms);
         let span = self.clock.hops_of(self.clock.ms(self.rules.repeat_ms) as f64 + period) + hold;
-        let (mut hops, mut lowest_db) = (0, f64::INFINITY);
+        let (mut hops, mut least) = (0, f64::INFINITY);
         for i in 0..span {
-            if level(i) < lowest_db {
-                (hops, lowest_db) = (i, level(i));
+            if power(i) < least {
+                (hops, least) = (i, power(i));
             }
         }
         let lowest = self.looks.ago(hops)?;
-        let held = (0..hold).map(level).fold(f64::INFINITY, f64::min);
+        let db = |power: f64| Decibels::of_power(power).0;
+        let held_db = db((0..hold).map(power).fold(f64::INFINITY, f64::min));
         let before = self.clock.hops_of((lowest.end - note.onset).max(0) as f64).min(self.clock.hops(100.0));
-        let high = (hops..=hops + before).map(level).fold(-200.0, f64::max);
+        let high_db = db((hops..=hops + before).map(power).fold(0.0, f64::max));
         let end = lowest.end - (period as i64).max(self.clock.ms(4.0)) / 2;
-        Some(Valley { hops, level_db: lowest_db, end, fall_db: high - lowest_db, rise_db: held - lowest_db })
+        let level_db = db(least);
+        Some(Valley { hops, level_db, end, fall_db: high_db - level_db, rise_db: held_db - level_db })
     }
 
     /// Level so many hops ago, over one period or 4 ms, dB.
     pub(super) fn level_ago(&self, hops: usize, period: f64, sound: Sound<'_>) -> f64 {
+        Decibels::of_power(self.power_ago(hops, period, sound)).0
+    }
+
+    /// The same as a mean square.
+    fn power_ago(&self, hops: usize, period: f64, sound: Sound<'_>) -> f64 {
         let span = (period.round() as i64).max(self.clock.ms(4.0));
         let end = self.looks.ago(hops).map_or(i64::MIN / 2, |l| l.end);
-        Decibels::of_power(sound.bands.all().power(end - span, end)).0
+        sound.bands.all().power(end - span, end)
     }
 
     /// The clearest of the note's looks before the valley, and how much clarity was lost since. Only looks that lie in the
