@@ -65,9 +65,37 @@ fn modules() -> Vec<(String, String, String)> {
     all
 }
 
-/// What stands before the unit tests of a file: the house rules bind what ships.
-fn shipped(code: &str) -> &str {
-    code.split("#[cfg(test)]").next().unwrap_or(code)
+/// A file without what is compiled for its unit tests only, its lines in their places: the house rules bind what ships.
+fn shipped(code: &str) -> String {
+    let mut out = String::new();
+    // The line with which the item being left out ends.
+    let mut until: Option<String> = None;
+    let mut tests_begin = false;
+    for line in code.lines() {
+        let indent = &line[..line.len() - line.trim_start().len()];
+        if let Some(end) = &until {
+            if line == end {
+                until = None;
+            }
+        } else if line.trim() == "#[cfg(test)]" {
+            tests_begin = true;
+        } else if tests_begin {
+            // More attributes may follow; an item of one line ends where it begins.
+            tests_begin = line.trim_start().starts_with("#[");
+            let whole = line.trim_end().ends_with([';', '}']);
+            until = (!tests_begin && !whole).then(|| format!("{indent}}}"));
+        } else {
+            out.push_str(line);
+        }
+        out.push('\n');
+    }
+    out
+}
+
+#[test]
+fn what_follows_a_unit_test_still_ships() {
+    let code = "use a;\n#[cfg(test)]\nmod tests {\n    use b;\n}\nuse c;\n#[cfg(test)]\nmod more;\nuse d;\n";
+    assert_eq!(shipped(code), "use a;\n\n\n\n\nuse c;\n\n\nuse d;\n");
 }
 
 /// A file of nothing but unit tests.

@@ -33,7 +33,14 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     let stage = stage(&sitting, typed.fast);
     let ending = screen::run(showing, sitting.keep, move || {
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
-        Ok(Ready { folder, hearing: sitting.hearing(RATE), sound: Box::new(stage), a4, octave_up })
+        Ok(Ready {
+            folder,
+            hearing: sitting.hearing(RATE),
+            sound: Box::new(stage),
+            a4,
+            octave_up,
+            keep_level: Box::new(|_| ()),
+        })
     })?;
     screen::farewell(ending)
 }

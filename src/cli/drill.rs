@@ -9,7 +9,7 @@ use crate::cli::{demo, first, keep};
 use crate::devices::{Devices, Failure as NoSound, Quiet, Side, Want, Wanted};
 use crate::engine::Live;
 use crate::files::{Places, SessionFolder, Settings};
-use crate::units::Seconds;
+use crate::units::{Decibels, Seconds};
 
 /// So long the devices have to give their first sound.
 const PATIENCE: Duration = Duration::from_secs(15);
@@ -87,9 +87,30 @@ fn with(typed: &Drill, stored: &Settings, places: &Places) -> Result<Ending, Fai
         };
         let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
         let rate = input.rate;
-        sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)));
+        sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)), stored.cue_level(&output.id));
+        let keep_level = keep_level(&places, &output.id);
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
-        Ok(Ready { folder, hearing: sitting.hearing(rate), sound: Box::new(Live::over(devices)), a4, octave_up })
+        Ok(Ready {
+            folder,
+            hearing: sitting.hearing(rate),
+            sound: Box::new(Live::over(devices)),
+            a4,
+            octave_up,
+            keep_level,
+        })
+    })
+}
+
+/// Keeps, for the next sitting, how loud the cues were that the player answered on this output.
+fn keep_level(places: &Places, output: &str) -> Box<dyn FnOnce(Decibels) + Send> {
+    let (places, output) = (places.clone(), output.to_owned());
+    Box::new(move |level| {
+        // Read anew: another earfirst may have written since. What cannot be kept begins softly again, which harms nobody.
+        let Ok(mut stored) = Settings::load(&places) else { return };
+        if stored.cue_level(&output) != Some(level) {
+            stored.answered_at(&output, level);
+            let _ = stored.save(&places);
+        }
     })
 }

@@ -108,7 +108,9 @@ fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: 
     say(format!("{} in {}, {}, quarter = {:.0}", cue.title, who.key_name(cue.key), who.instrument.name, cue.tempo.0))?;
     if !verdict.related {
         let names: Vec<String> = heard.iter().map(|note| who.note_name(note.pitch)).collect();
-        say(format!("heard: {}", names.join(" ")))?;
+        if !names.is_empty() {
+            say(format!("heard: {}", names.join(" ")))?;
+        }
         return say(sentence);
     }
     if verdict.shift.0 != 0 {

@@ -16,10 +16,12 @@ use crate::report::{self, Holding, Run};
 use crate::room::{Opinion, SoundCheck};
 use crate::tui;
 use crate::units::{Cents, Hertz, SampleRate, Seconds};
-use crate::words::numbers::signed;
+use crate::words::numbers::{numbered, signed};
 
 /// So long is listened to before an opinion is given.
 const OPINION: Seconds = Seconds(10.0);
+/// A peak below this is no sound at all (16 bits end at -96 dB).
+const NOTHING: f64 = -120.0;
 /// One line of the live state, so often.
 const LINE: Seconds = Seconds(0.2);
 
@@ -163,7 +165,9 @@ impl Listening {
         } else {
             "no pause to measure the noise in".to_owned()
         };
-        say(format!("peak {:.0} dB, {noise}, {} notes", levels.peak.0, self.notes.len()))?;
+        let peak =
+            if levels.peak.0 < NOTHING { "no sound".to_owned() } else { format!("peak {:.0} dB", levels.peak.0) };
+        say(format!("{peak}, {noise}, {}", numbered(self.notes.len(), "note")))?;
         for opinion in self.opinions() {
             say(opinion)?;
         }

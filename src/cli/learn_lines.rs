@@ -5,7 +5,7 @@ use crate::learn::{self, Learnt, Why};
 use crate::music::ConcertKey;
 use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
 use crate::words::numbers::numbered;
-use crate::words::patterns::{family_name, level_name, level_words};
+use crate::words::patterns::{level_name, level_words};
 
 /// Notes that stand side by side.
 const ACROSS: usize = 13;
@@ -94,13 +94,13 @@ fn family(learnt: &Learnt) -> String {
         "as told".to_owned()
     } else {
         match family {
-            Family::Arpeggio => format!("{} of its {moves} moves are skips", motion.skips),
-            Family::Chromatic => format!("{} of its {moves} moves are half steps", motion.half_steps),
+            Family::Skips => format!("{} of its {moves} moves are skips", motion.skips),
+            Family::HalfSteps => format!("{} of its {moves} moves are half steps", motion.half_steps),
             _ if moves == 0 => "it stays on one note".to_owned(),
             _ => format!("{} of its {moves} moves are steps", motion.half_steps + motion.whole_steps),
         }
     };
-    format!("family    {}: {why}", family_name(family))
+    format!("family    {}: {why}", family.name())
 }
 
 fn level(learnt: &Learnt) -> String {

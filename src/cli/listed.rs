@@ -10,7 +10,7 @@ use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Pattern, Quality, Wanted};
 use crate::words::numbers::{counted, numbered};
-use crate::words::patterns::{family_name, level_words};
+use crate::words::patterns::level_words;
 use crate::words::reason::since;
 
 /// Lists the patterns.
@@ -25,14 +25,14 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
     if typed.json {
         let rows = found.iter().map(|(pattern, back)| {
             serde_json::json!({
-                "id": pattern.id.0, "name": pattern.name, "family": family_name(pattern.family), "level": pattern.level,
+                "id": pattern.id.0, "name": pattern.name, "family": pattern.family.name(), "level": pattern.level,
                 "notes": pattern.steps().len(), "trains": pattern.trains, "back": back,
             })
         });
         return say(serde_json::Value::Array(rows.collect()));
     }
     for (pattern, back) in &found {
-        let (id, family, level) = (&pattern.id.0, family_name(pattern.family), pattern.level);
+        let (id, family, level) = (&pattern.id.0, pattern.family.name(), pattern.level);
         let words = back.clone().unwrap_or_else(|| level_words(pattern));
         let line = format!("{id:40} {family:10} {level} {:3} notes  {words}", pattern.steps().len());
         say(line.trim_end())?;
@@ -67,9 +67,9 @@ fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
 /// A family as typed.
 pub(super) const fn motion(typed: Motion) -> Family {
     match typed {
-        Motion::Scale => Family::Scale,
-        Motion::Chromatic => Family::Chromatic,
-        Motion::Arpeggio => Family::Arpeggio,
+        Motion::Stepwise => Family::Stepwise,
+        Motion::HalfSteps => Family::HalfSteps,
+        Motion::Skips => Family::Skips,
         Motion::Phrase => Family::Phrase,
     }
 }

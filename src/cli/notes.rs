@@ -100,6 +100,8 @@ pub fn hear(settings: &EarSettings, clip: &Clip, keep_frames: bool) -> (Vec<Fram
     }
     ear.finish(&mut on_frame, &mut on_note);
     notes.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
+    // A frame's time is the middle of what was looked at, and a low note is looked at for longer.
+    frames.sort_by(|a, b| a.at.0.total_cmp(&b.at.0));
     (frames, notes)
 }
 

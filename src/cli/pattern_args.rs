@@ -184,19 +184,16 @@ pub struct Learn {
     pub input: Option<String>,
 }
 
-/// A family by motion, in the words of the lists; the words of pattern files are taken too.
+/// A family by motion, as it is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Motion {
     /// By the steps of a key.
-    #[value(name = "stepwise", alias = "scale")]
-    Scale,
+    Stepwise,
     /// By half steps, one after another.
-    #[value(name = "half-steps", aliases = ["half steps", "chromatic"])]
-    Chromatic,
+    #[value(alias = "half steps")]
+    HalfSteps,
     /// By skips over chord tones and scale steps.
-    #[value(name = "skips", alias = "arpeggio")]
-    Arpeggio,
+    Skips,
     /// Several of the others joined.
-    #[value(name = "phrase")]
     Phrase,
 }

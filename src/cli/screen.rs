@@ -13,7 +13,7 @@ use crate::drill::{Command, Snapshot};
 use crate::engine::{Hearing, Out, Running, Sound};
 use crate::files::{KeepSound, SessionFolder};
 use crate::tui::{self, Interrupts, Look, Plain, Screen, Shown};
-use crate::units::Hertz;
+use crate::units::{Decibels, Hertz};
 
 /// Commands that may wait for the drill; more are dropped, for nobody presses that fast.
 const COMMANDS: usize = 32;
@@ -41,6 +41,8 @@ pub struct Ready {
     pub a4: Hertz,
     /// Cues sound an octave up.
     pub octave_up: bool,
+    /// Told at the end how loud the cues were that were answered.
+    pub keep_level: Box<dyn FnOnce(Decibels) + Send>,
 }
 
 /// Runs a sitting: `begin` and the drill on a thread of its own, the record on another, the screen here, which
@@ -58,7 +60,7 @@ pub fn run(
     let (kept_in, kept) = unbounded();
     let (notices, end, stop, most) = (shown_in.clone(), command_in.clone(), command_in.clone(), showing.answers);
     let hearing = spawned("hearing", move || {
-        let Ready { folder, hearing, mut sound, a4, octave_up } = begin()?;
+        let Ready { folder, hearing, mut sound, a4, octave_up, keep_level } = begin()?;
         let _ = folder_in.send(folder);
         let mut out = |out| match out {
             Out::Show(snapshot) => {
@@ -71,7 +73,10 @@ pub fn run(
                 let _ = kept_in.send((*event, sound));
             }
         };
-        Running::new(hearing, &mut *sound, &commands, a4, &mut out).octave_up(octave_up).run();
+        let heard = Running::new(hearing, &mut *sound, &commands, a4, &mut out).octave_up(octave_up).run();
+        if let Some(level) = heard.drill().answered_at() {
+            keep_level(level);
+        }
         Ok(())
     })?;
     let keeping = spawned("record", move || {

@@ -7,7 +7,7 @@ use crate::cli::{say, shown_json};
 use crate::files;
 use crate::music::{ConcertKey, Instrument, Level, Sounding, fits, scales_holding};
 use crate::pattern::{self, Cycle, Family, Line, Pattern, Register, Section, Step};
-use crate::words::patterns::{family_name, level_name, level_words, parts};
+use crate::words::patterns::{level_name, level_words, parts};
 
 /// All registers.
 const THIRDS: [Third; 3] = [Third::Low, Third::Middle, Third::High];
@@ -39,7 +39,7 @@ fn row(head: &str, text: &str) -> String {
 
 fn rows(pattern: &Pattern) -> Vec<String> {
     let mut rows = vec![format!("{} ({})", pattern.name, pattern.id.0)];
-    rows.push(row("family", family_name(pattern.family)));
+    rows.push(row("family", pattern.family.name()));
     let taken_apart = pattern::parts(pattern);
     if pattern.family == Family::Phrase {
         rows.push(row("parts", &parts(&taken_apart)));

@@ -6,7 +6,6 @@ use crate::cli::meant::Who;
 use crate::cli::shown::{InRegisters, over_chords};
 use crate::music::ConcertKey;
 use crate::pattern::{self, ExpectedNote, Pattern, Trouble};
-use crate::words::patterns::family_name;
 
 /// One pattern; `begun` are the same begun on its other notes, `lines` its notes in a key.
 pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Vec<InRegisters>)>, who: &Who) -> Value {
@@ -14,7 +13,7 @@ pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Ve
     let first = |pattern: &Pattern| degrees(pattern).into_iter().next();
     let chords = over_chords(pattern);
     json!({
-        "id": pattern.id.0, "name": pattern.name, "family": family_name(pattern.family), "level": pattern.level,
+        "id": pattern.id.0, "name": pattern.name, "family": pattern.family.name(), "level": pattern.level,
         "trains": pattern.trains, "source": pattern.source, "swing": pattern.swing, "keys": pattern.cycle.name(),
         "from_quarter_per_minute": pattern.tempo.low.0, "to_quarter_per_minute": pattern.tempo.high.0,
         "written": pattern::print_notes(&pattern.notation.tokens), "repeats": pattern.notation.repeats,

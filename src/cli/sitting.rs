@@ -93,10 +93,12 @@ impl Sitting {
         Ok(Self { meant, settings, beliefs, keep, octave_up })
     }
 
-    /// The devices are open: their rate, and their delay where that was measured.
-    pub fn hears(&mut self, rate: SampleRate, delay: Option<Seconds>) {
+    /// The devices are open: their rate, their delay where that was measured, and how loud the cues were that the player
+    /// answered on them before.
+    pub fn hears(&mut self, rate: SampleRate, delay: Option<Seconds>, level: Option<Decibels>) {
         let began = &mut self.settings.began;
         (began.rate, began.delay) = (rate, delay);
+        self.settings.level = level;
     }
 
     /// The same sitting on another day, with what is known of the player by then.

@@ -7,8 +7,8 @@ pub const FIRST: Decibels = Decibels(-30.0);
 /// How much louder each further cue is until one is answered.
 const STEP: Decibels = Decibels(6.0);
 
-/// The level of the cues. The first ever is soft and each one after it louder, up to [`FULL`], until the player answers; from
-/// then on it stays where it was heard well enough to be answered.
+/// The level of the cues. The first ever is soft, the first of a later sitting as loud as the last that was answered; each one
+/// after it is louder, up to [`FULL`], until the player answers; from then on it stays where it was heard well enough.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Loudness {
     level: Decibels,
@@ -24,7 +24,7 @@ impl Loudness {
     /// For a player who answered cues at this level before; never above [`FULL`].
     #[must_use]
     pub fn known(level: Decibels) -> Self {
-        Self { level: level.min(FULL).max(FIRST), settled: true }
+        Self { level: level.min(FULL).max(FIRST), settled: false }
     }
     /// The level for the next cue; each call steps up until an answer came.
     pub fn step(&mut self) -> Decibels {
@@ -64,8 +64,13 @@ mod tests {
     }
 
     #[test]
-    fn a_stored_level_is_never_louder_than_a_cue_may_be() {
+    fn a_stored_level_is_never_louder_than_a_cue_may_be_and_grows_where_nobody_hears_it() {
         assert_eq!(Loudness::known(Decibels(0.0)).step(), FULL);
-        assert_eq!(Loudness::known(Decibels(-20.0)).step(), Decibels(-20.0));
+        let mut turned_down = Loudness::known(Decibels(-20.0));
+        assert_eq!(
+            [turned_down.step(), turned_down.step(), turned_down.step()].map(|level| level.0),
+            [-20.0, -14.0, -12.0]
+        );
+        assert_eq!(turned_down.settled(), None);
     }
 }

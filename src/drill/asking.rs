@@ -7,8 +7,8 @@ use crate::pattern::{self, Register};
 use crate::session::{Event, PauseCause};
 use crate::units::Tempo;
 
-/// Nothing is asked slower than this.
-const SLOWEST: Tempo = Tempo(30.0);
+/// However often the player asks for it slower; by itself the coach stops sooner.
+const SLOWEST_AGAIN: Tempo = Tempo(30.0);
 
 impl Drill {
     /// Asks what the coach chose, or again what was left unanswered.
@@ -91,7 +91,7 @@ impl Drill {
         if !self.break_off() {
             return;
         }
-        let tempo = Tempo((cue.tempo.0 * faster).max(SLOWEST.0));
+        let tempo = Tempo((cue.tempo.0 * faster).max(SLOWEST_AGAIN.0));
         let reason = Reason::Again { slower: faster < 1.0 };
         // Made anew, for slower it swings more.
         let choice = Choice { pattern: cue.pattern.clone(), key: cue.key, register: cue.register, tempo, reason };

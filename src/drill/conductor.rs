@@ -115,6 +115,12 @@ impl Drill {
         self.settings.began.delay.unwrap_or(Seconds(0.0))
     }
 
+    /// How loud the cues are that the player answers; `None` before the first answer of the sitting.
+    #[must_use]
+    pub fn answered_at(&self) -> Option<Decibels> {
+        self.loudness.settled()
+    }
+
     /// The sitting has ended.
     #[must_use]
     pub fn is_over(&self) -> bool {

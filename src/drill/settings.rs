@@ -27,7 +27,7 @@ pub struct Settings {
     pub planned: Option<Seconds>,
     /// When to rest.
     pub rests: RestRules,
-    /// Level at which the player is known to hear a cue; `None` before the first answer ever.
+    /// Level at which the player answered a cue on these devices before; `None` before the first answer ever.
     pub level: Option<Decibels>,
     /// Gb instead of F# on the page.
     pub g_flat: bool,

@@ -102,7 +102,7 @@ impl Drill {
             phrases.find(|pattern| pattern.id == cue.pattern)
         });
         let plan = &self.settings.plan;
-        let pattern = self.shown_pattern();
+        let (pattern, over) = (self.shown_pattern(), self.is_over());
         let title = self.settings.patterns.iter().find(|known| Some(&known.id) == pattern);
         let named = self.settings.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str()));
         Snapshot {
@@ -116,9 +116,9 @@ impl Drill {
             judged: self.judged.clone().map(Box::new),
             next: self.next.clone(),
             keys: pattern.map(|pattern| self.rows(&self.beliefs, pattern)).unwrap_or_default(),
-            before: pattern.map(|pattern| self.rows(&self.before, pattern)).unwrap_or_default(),
+            before: pattern.filter(|_| over).map(|pattern| self.rows(&self.before, pattern)).unwrap_or_default(),
             title: title.map(|known| known.name.clone()).unwrap_or_default(),
-            also: if self.is_over() { self.also(pattern) } else { Vec::new() },
+            also: if over { self.also(pattern) } else { Vec::new() },
             all_hold: self.beliefs.all_hold(plan).map(|how| (how, plan.goals)),
             recurring: match (face, plan.keys.first()) {
                 (Face::Over, Some(key)) => self.named.all(&self.reader(*key)),

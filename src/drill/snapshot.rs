@@ -35,7 +35,7 @@ pub struct Snapshot {
     pub also: Vec<String>,
     /// Its twelve (or chosen) keys, round the circle of fifths of sounding keys from C.
     pub keys: Vec<KeyRow>,
-    /// The same rows as they stood when the sitting began.
+    /// The same rows as they stood when the sitting began; empty until it is over.
     pub before: Vec<KeyRow>,
     /// Every pattern of the plan holds in every key of it: how the least of them does, and the goals.
     pub all_hold: Option<(Holds, Goals)>,

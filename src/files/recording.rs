@@ -19,10 +19,10 @@ use crate::units::SampleRate;
 const FILE_LIMIT: u64 = 2 << 30;
 /// Minutes of a recording that are read.
 const MINUTES: u64 = 60;
-/// Channels that are looked at.
-const CHANNELS: usize = 32;
 /// Lowest and highest rate that is read, in hertz.
 const RATES: std::ops::RangeInclusive<u32> = 4_000..=384_000;
+/// How far beyond full scale a sample may lie (60 dB); more is another kind of number read as sound.
+const BEYOND: f32 = 1000.0;
 /// Damaged packets in a row after which a file is given up.
 const DAMAGED: u32 = 100;
 const DOING: &str = "read the recording";
@@ -73,14 +73,14 @@ fn louder_channel(path: &Path) -> Result<Clip, Failure> {
     let mut samples = Vec::new();
     decode(path, &mut |block, channels| {
         let chosen = louder.min(channels - 1);
-        samples.extend(block.chunks_exact(channels).map(|frame| frame[chosen]).map(finite));
+        samples.extend(block.chunks_exact(channels).map(|frame| frame[chosen]));
     })?;
+    // What is no number is not within the bound either.
+    if let Some(at) = samples.iter().position(|sample| !(..=BEYOND).contains(&sample.abs())) {
+        let why = format!("{:.2} s in, it holds what is no sound", at as f64 / f64::from(rate.hz()));
+        return Err(Failure::unreadable(DOING, path, why, "cut that place out, or write the recording out anew"));
+    }
     Ok(Clip { rate, samples })
-}
-
-/// Silence in place of what is no number.
-fn finite(sample: f32) -> f32 {
-    if sample.is_finite() { sample } else { 0.0 }
 }
 
 /// Hands every block of a recording, interleaved, to `take`, and returns its rate.
@@ -111,10 +111,10 @@ fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<SampleRate
         };
         damaged = 0;
         let (channels, hertz) = (sound.num_planes(), sound.spec().rate());
-        let known = SampleRate::new(hertz).filter(|_| RATES.contains(&hertz) && (1..=CHANNELS).contains(&channels));
-        let known = known.ok_or_else(|| {
-            Failure::unreadable(DOING, path, format!("{channels} channels at {hertz} Hz are not read"), KINDS)
-        })?;
+        if channels == 0 {
+            break;
+        }
+        let known = known_rate(path, hertz)?;
         if *rate.get_or_insert(known) != known {
             return Err(Failure::unreadable(DOING, path, "its rate changes on the way", "convert it to WAV first"));
         }
@@ -127,6 +127,14 @@ fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<SampleRate
         take(&interleaved, channels);
     }
     rate.ok_or_else(|| Failure::unreadable(DOING, path, "there is no sound in it", KINDS))
+}
+
+/// The rate, where it is one that is read.
+fn known_rate(path: &Path, hertz: u32) -> Result<SampleRate, Failure> {
+    SampleRate::new(hertz).filter(|_| RATES.contains(&hertz)).ok_or_else(|| {
+        let why = format!("its rate of {hertz} Hz is not {} to {}", RATES.start(), RATES.end());
+        Failure::unreadable(DOING, path, why, "write it out anew at 44100 Hz")
+    })
 }
 
 type Opened = (Box<dyn FormatReader>, Box<dyn AudioDecoder>, u32);

@@ -3,10 +3,11 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 
 use crate::coach::{Goals, Spared};
+use crate::cue;
 use crate::files::places::{read_text, write_whole};
 use crate::files::{Failure, FailureKind, Places};
 use crate::music::{Concert, Level, Range};
-use crate::units::{Hertz, Seconds, Tempo};
+use crate::units::{Decibels, Hertz, Seconds, Tempo};
 
 /// Which answers' sound is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -58,6 +59,15 @@ pub struct Calibration {
     pub remainder_s: f64,
     /// Median absolute deviation of the repeats, in seconds.
     pub spread_s: f64,
+}
+
+/// How loud the cues were that the player answered, for one output device.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CueLevel {
+    /// Name of the output device.
+    pub output: String,
+    /// Their highest peak, in decibels below full scale.
+    pub peak_db: f64,
 }
 
 /// How lips, voice and hands are spared, where it differs from the usual: the teacher's plan comes first. A name that is not
@@ -167,6 +177,9 @@ pub struct Settings {
     /// One for each pair of devices and buffer size.
     #[serde(rename = "calibration", skip_serializing_if = "Vec::is_empty")]
     pub calibrations: Vec<Calibration>,
+    /// One for each output device.
+    #[serde(rename = "cue_level", skip_serializing_if = "Vec::is_empty")]
+    pub cue_levels: Vec<CueLevel>,
     /// What this program does not know is kept as it is.
     #[serde(flatten)]
     pub rest: toml::Table,
@@ -193,7 +206,12 @@ impl Settings {
         let settings: Self = toml::from_str(text).map_err(|error| {
             let before = error.span().map_or("", |span| text.get(..span.start).unwrap_or_default());
             let line = before.matches('\n').count() + 1;
-            let why = format!("line {line}: {}", error.message().replace('\n', " "));
+            let told = match error.message().replace('\n', " ") {
+                // What TOML's reader makes of a bare word that begins with t or f.
+                bare if bare.starts_with("invalid boolean") => "a word stands in quotes".to_owned(),
+                other => other,
+            };
+            let why = format!("line {line}: {told}");
             Failure::unreadable(DOING, path, why, "mend that line, or delete it")
         })?;
         settings.check().map_err(|why| Failure::unreadable(DOING, path, why, "mend that value, or delete it"))?;
@@ -208,6 +226,9 @@ impl Settings {
         for calibration in &self.calibrations {
             inside("remainder_s", Some(calibration.remainder_s), -2.0, 2.0)?;
             inside("spread_s", Some(calibration.spread_s), 0.0, 2.0)?;
+        }
+        for level in &self.cue_levels {
+            inside("peak_db", Some(level.peak_db), cue::FIRST.0, cue::FULL.0)?;
         }
         match self.range_midi {
             Some([low, high]) if low < 0 || high > 127 || low > high => {
@@ -260,6 +281,16 @@ impl Settings {
         let mut all = self.calibrations.iter();
         all.find(|c| c.input == input && c.output == output && c.buffer_frames == buffer_frames)
     }
+    /// How loud the cues were that the player answered on this output.
+    #[must_use]
+    pub fn cue_level(&self, output: &str) -> Option<Decibels> {
+        self.cue_levels.iter().find(|level| level.output == output).map(|level| Decibels(level.peak_db))
+    }
+    /// Keeps that level in place of an earlier one.
+    pub fn answered_at(&mut self, output: &str, level: Decibels) {
+        self.cue_levels.retain(|level| level.output != output);
+        self.cue_levels.push(CueLevel { output: output.to_owned(), peak_db: level.0 });
+    }
     /// Keeps a measurement in place of an earlier one of the same devices.
     pub fn calibrate(&mut self, new: Calibration) {
         let same =
@@ -283,6 +314,9 @@ mod tests {
         assert_eq!(settings.calibration("Mic", "Phones", 480).unwrap().remainder_s, 0.0113);
         assert_eq!(settings.calibration("Mic", "Phones", 256), None);
         settings.g_flat = Some(true);
+        settings.answered_at("Phones", Decibels(-30.0));
+        settings.answered_at("Phones", Decibels(-24.0));
+        assert_eq!((settings.cue_level("Phones"), settings.cue_level("Box")), (Some(Decibels(-24.0)), None));
         let text = toml::to_string_pretty(&settings).unwrap();
         assert!(text.contains("lamp = \"red\""), "{text}");
         assert_eq!(Settings::parse(&text, Path::new("settings.toml")).unwrap(), settings);
@@ -297,12 +331,14 @@ mod tests {
             ("a4_hz = nan", "a4_hz"),
             ("compass = \"virtuoso\"", "line 1"),
             ("instrument = ", "line 1"),
+            ("instrument = trumpet", "line 1: a word stands in quotes"),
             ("[rests]\nsounding_share = 1.5", "rests.sounding_share = 1.5 is not 0.1 to 1"),
             ("[rests]\nfirst_minutes = -1", "rests.first_minutes = -1 is not 0 to 120"),
             ("[rests]\nbetween_minutes = 2", "rests.between_minutes = 2 is not 10 to 120, nor 0"),
             ("[rests]\nlow_minutes = nan", "rests.low_minutes"),
             ("[rests]\nfirst_minute = 10", "line 2: unknown field `first_minute`"),
             ("cue_octave_up = 12", "line 1"),
+            ("[[cue_level]]\noutput = \"Phones\"\npeak_db = 3", "peak_db = 3 is not -30 to -12"),
         ] {
             let told = Settings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();
             assert!(told.contains(part) && told.contains("mend that"), "{told}");

@@ -197,7 +197,7 @@ mod tests {
         let learnt = draft(&[65, 67, 69, 70, 72, 70, 69, 67, 65]).learn(Library::builtin()).unwrap();
         assert_eq!(notes(&learnt), "1 2 3 4 5 4 3 2 1");
         assert!(matches!(learnt.root, Root { tonic: Concert(65), why: Why::Known(_) }));
-        assert_eq!((learnt.pattern.family, learnt.pattern.id.0.as_str()), (Family::Scale, "my-line"));
+        assert_eq!((learnt.pattern.family, learnt.pattern.id.0.as_str()), (Family::Stepwise, "my-line"));
         assert_eq!(learnt.chord.map(Quality::name), Some("maj"));
     }
 

@@ -39,9 +39,9 @@ impl Motion {
     pub const fn family(self) -> Family {
         let half = self.moves();
         match self {
-            Self { skips, .. } if skips > 0 && 2 * skips >= half => Family::Arpeggio,
-            Self { half_steps, .. } if half_steps > 0 && 2 * half_steps >= half => Family::Chromatic,
-            _ => Family::Scale,
+            Self { skips, .. } if skips > 0 && 2 * skips >= half => Family::Skips,
+            Self { half_steps, .. } if half_steps > 0 && 2 * half_steps >= half => Family::HalfSteps,
+            _ => Family::Stepwise,
         }
     }
 }

@@ -10,9 +10,9 @@ use crate::pattern::trouble::Trouble;
 
 /// The files that come with the program.
 const BUILT_IN: [(&str, &str); 4] = [
-    ("scale.toml", include_str!("../../assets/patterns/scale.toml")),
-    ("chromatic.toml", include_str!("../../assets/patterns/chromatic.toml")),
-    ("arpeggio.toml", include_str!("../../assets/patterns/arpeggio.toml")),
+    ("stepwise.toml", include_str!("../../assets/patterns/stepwise.toml")),
+    ("half-steps.toml", include_str!("../../assets/patterns/half-steps.toml")),
+    ("skips.toml", include_str!("../../assets/patterns/skips.toml")),
     ("phrase.toml", include_str!("../../assets/patterns/phrase.toml")),
 ];
 

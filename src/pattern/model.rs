@@ -23,31 +23,31 @@ impl fmt::Display for PatternId {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Family {
     /// Stepwise within a key.
-    Scale,
+    Stepwise,
     /// By consecutive half steps.
-    Chromatic,
+    HalfSteps,
     /// By skips.
-    Arpeggio,
+    Skips,
     /// Several joined.
     Phrase,
 }
 
 impl Family {
-    /// All of them with their names in pattern files and on the command line.
+    /// All of them with their names, in pattern files and on every screen.
     pub const NAMES: [(&str, Self); 4] = [
-        ("scale", Self::Scale),
-        ("chromatic", Self::Chromatic),
-        ("arpeggio", Self::Arpeggio),
+        ("stepwise", Self::Stepwise),
+        ("half steps", Self::HalfSteps),
+        ("skips", Self::Skips),
         ("phrase", Self::Phrase),
     ];
 
-    /// The name in pattern files.
+    /// Its name.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Scale => "scale",
-            Self::Chromatic => "chromatic",
-            Self::Arpeggio => "arpeggio",
+            Self::Stepwise => "stepwise",
+            Self::HalfSteps => "half steps",
+            Self::Skips => "skips",
             Self::Phrase => "phrase",
         }
     }

@@ -38,7 +38,7 @@ const SCALES: [(&str, f64); 5] =
 /// A stretch of a line within one family.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
-    /// [`Family::Scale`], [`Family::Chromatic`] or [`Family::Arpeggio`].
+    /// [`Family::Stepwise`], [`Family::HalfSteps`] or [`Family::Skips`].
     pub family: Family,
     /// Its notes, by index; the first may be the last of the part before.
     pub notes: Range<usize>,
@@ -95,7 +95,7 @@ struct Account {
 }
 
 /// The three families and, last, a note left over.
-const ENDINGS: [Option<Family>; 4] = [Some(Family::Scale), Some(Family::Chromatic), Some(Family::Arpeggio), None];
+const ENDINGS: [Option<Family>; 4] = [Some(Family::Stepwise), Some(Family::HalfSteps), Some(Family::Skips), None];
 
 fn split(heights: &[i32], rests: &[Ticks]) -> Vec<(Family, Range<usize>)> {
     let count = heights.len();
@@ -153,9 +153,9 @@ fn fragment(family: Family, heights: &[i32]) -> Option<f64> {
     let moves: Vec<i32> = heights.windows(2).map(|w| w[1] - w[0]).collect();
     let set = Set::of(heights.iter().copied());
     let fits = match family {
-        Family::Scale => stepwise(&moves, set),
-        Family::Chromatic => by_half_steps(&moves, set),
-        Family::Arpeggio => by_skips(&moves, set),
+        Family::Stepwise => stepwise(&moves, set),
+        Family::HalfSteps => by_half_steps(&moves, set),
+        Family::Skips => by_skips(&moves, set),
         Family::Phrase => None,
     }?;
     let repeated = moves.iter().filter(|by| **by == 0).count() as f64;
@@ -219,8 +219,8 @@ mod tests {
         assert_eq!(troubles, []);
         let told = parts(&patterns[0]).into_iter().map(|part| {
             let sign = match part.family {
-                Family::Scale => "step",
-                Family::Chromatic => "half",
+                Family::Stepwise => "step",
+                Family::HalfSteps => "half",
                 _ => "skip",
             };
             format!("{}: {sign} {}-{}", part.bar, part.notes.start + 1, part.notes.end)
@@ -272,7 +272,7 @@ mod tests {
     fn joined(mut below: impl FnMut(usize) -> usize) -> (Vec<i32>, Vec<(Family, Range<usize>)>) {
         let (mut heights, mut truth) = (vec![below(24) as i32], Vec::<(Family, Range<usize>)>::new());
         for _ in 0..2 + below(3) {
-            let families = [Family::Scale, Family::Chromatic, Family::Arpeggio];
+            let families = [Family::Stepwise, Family::HalfSteps, Family::Skips];
             let last = truth.last().map(|part| part.0);
             let others: Vec<Family> = families.into_iter().filter(|family| Some(*family) != last).collect();
             let family = others[below(others.len())];
@@ -280,14 +280,14 @@ mod tests {
             let mut chord =
                 || Quality::parse(CHORDS[below(8)]).unwrap().tones().iter().map(|tone| tone.half_steps).collect();
             let (ladder, more): (Vec<i32>, usize) = match family {
-                Family::Scale => (vec![0, 2, 4, 5, 7, 9, 11], 3 + below(3)),
-                Family::Chromatic => ((0..12).collect(), 3 + below(3)),
+                Family::Stepwise => (vec![0, 2, 4, 5, 7, 9, 11], 3 + below(3)),
+                Family::HalfSteps => ((0..12).collect(), 3 + below(3)),
                 _ => (chord(), 3),
             };
             let (size, up) = (ladder.len() as i32, if below(2) == 0 { 1 } else { -1 });
             let from = match family {
-                Family::Arpeggio if up > 0 => 0,
-                Family::Arpeggio => 3,
+                Family::Skips if up > 0 => 0,
+                Family::Skips => 3,
                 _ => below(ladder.len()) as i32,
             };
             let at = |place: i32| ladder[place.rem_euclid(size) as usize] + 12 * place.div_euclid(size);

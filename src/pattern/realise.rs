@@ -60,14 +60,14 @@ pub fn starts(pattern: &Pattern) -> Vec<Degree> {
 
 /// Chord tones for arpeggios that have no others, the scale for other arpeggios and scale patterns.
 fn ladder(pattern: &Pattern) -> Option<Vec<Degree>> {
-    if !pattern.layout.sections.is_empty() || !matches!(pattern.family, Family::Scale | Family::Arpeggio) {
+    if !pattern.layout.sections.is_empty() || !matches!(pattern.family, Family::Stepwise | Family::Skips) {
         return None;
     }
     let within = |ladder: &[Degree]| {
         let classes: Vec<i32> = ladder.iter().map(|note| note.half_steps.rem_euclid(12)).collect();
         pattern.layout.steps.iter().all(|step| classes.contains(&step.degree.half_steps.rem_euclid(12)))
     };
-    let chord = pattern.over.first().filter(|_| pattern.family == Family::Arpeggio).map(|quality| {
+    let chord = pattern.over.first().filter(|_| pattern.family == Family::Skips).map(|quality| {
         let mut tones: Vec<Degree> =
             quality.tones().iter().map(|tone| tone.octaves_up(-tone.half_steps.div_euclid(12))).collect();
         tones.sort_by_key(|tone| tone.half_steps);

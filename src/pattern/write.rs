@@ -30,13 +30,13 @@ pub struct About {
     pub source: String,
 }
 
-/// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::Chromatic`]. A note whose letter is
+/// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::HalfSteps`]. A note whose letter is
 /// known stands on it, a tone of the one chord it is said to be over is spelled as in the chord. `None` where the line
 /// has no notes, reaches beyond what degrees can say (two octaves above the tonic, three below), or has a rhythm that no
 /// unit and no group of nine writes.
 #[must_use]
 pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
-    let reads = if about.family == Family::Chromatic { Reads::HalfSteps } else { Reads::Degrees };
+    let reads = if about.family == Family::HalfSteps { Reads::HalfSteps } else { Reads::Degrees };
     let mut spans: Vec<(Slot, i64, i64)> = Vec::new();
     let tones = if let [quality] = about.over[..] { quality.tones() } else { &[] };
     for (n, note) in line.notes.iter().enumerate() {
@@ -68,7 +68,7 @@ pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
 #[must_use]
 pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
     let first = pattern.steps().first()?.degree;
-    let ladder = matches!(pattern.family, Family::Scale | Family::Arpeggio) && starts(pattern).contains(&start);
+    let ladder = matches!(pattern.family, Family::Stepwise | Family::Skips) && starts(pattern).contains(&start);
     if !ladder || start == first {
         return None;
     }

@@ -117,9 +117,9 @@ mod tests {
         hint(&written.name().to_string(), &tendency, Cents(off))
     }
 
+    /// Cents: valve arithmetic and the harmonic series (acoustics tables); what is done about them: common practice.
     #[test]
-    fn a_student_hears_what_is_the_horn_and_what_is_the_player() {
-        // Cents: valve arithmetic and the harmonic series (acoustics tables); what is done about them: common practice.
+    fn a_brass_player_hears_what_is_the_horn_and_what_is_the_player() {
         for (id, note, off, said) in [
             (
                 "trumpet",
@@ -145,6 +145,14 @@ mod tests {
                 -40.0,
                 "written C: third position runs flat here, by about 14 cents, for the fifth partial is flat; common practice is to bring the slide in a little",
             ),
+        ] {
+            assert_eq!(told(id, note, off).as_deref(), Some(said), "{note} on {id}");
+        }
+    }
+
+    #[test]
+    fn woodwinds_and_strings_hear_which_note_is_true_by_itself() {
+        for (id, note, off, said) in [
             (
                 "alto-sax",
                 "D5",

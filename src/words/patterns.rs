@@ -1,6 +1,6 @@
 //! A pattern in words: what makes it hard, its level, its family.
 
-use crate::pattern::{Family, Part, Pattern};
+use crate::pattern::{Part, Pattern};
 use crate::words::numbers::counted;
 
 /// What makes a pattern easy or hard, in plain words counted on the tonic: "two flats and a skip", "all by step".
@@ -47,17 +47,6 @@ pub const fn level_name(level: u8) -> &'static str {
     }
 }
 
-/// A family by motion in the word of the trade.
-#[must_use]
-pub const fn family_name(family: Family) -> &'static str {
-    match family {
-        Family::Scale => "stepwise",
-        Family::Chromatic => "half steps",
-        Family::Arpeggio => "skips",
-        Family::Phrase => "phrase",
-    }
-}
-
 /// The parts of a line by the bars they begin in: "bar 1: half steps, then skips; bar 2: stepwise". A line of one
 /// family is that alone; where nothing was found it is empty.
 #[must_use]
@@ -65,10 +54,10 @@ pub fn parts(parts: &[Part]) -> String {
     if let Some((first, rest)) = parts.split_first()
         && rest.iter().all(|part| part.family == first.family)
     {
-        return family_name(first.family).to_owned();
+        return first.family.name().to_owned();
     }
     let bars = parts.chunk_by(|one, next| one.bar == next.bar).map(|bar| {
-        let mut names: Vec<&str> = bar.iter().map(|part| family_name(part.family)).collect();
+        let mut names: Vec<&str> = bar.iter().map(|part| part.family.name()).collect();
         names.dedup();
         let name = if bar[0].bar == 0 { "pick-up".to_owned() } else { format!("bar {}", bar[0].bar) };
         format!("{name}: {}", names.join(", then "))
@@ -84,10 +73,11 @@ fn moves(pattern: &Pattern) -> Vec<i32> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pattern::read;
+    use crate::pattern::{Family, read};
 
     fn said(notes: &str) -> String {
-        let text = format!("[[pattern]]\nid='a'\nname='a'\nfamily='scale'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n");
+        let text =
+            format!("[[pattern]]\nid='a'\nname='a'\nfamily='stepwise'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n");
         let (patterns, troubles) = read(&text, "a");
         assert_eq!(troubles, []);
         level_words(&patterns[0])
@@ -107,11 +97,11 @@ mod tests {
     #[test]
     fn parts_are_named_bar_by_bar() {
         let part = |family, bar| Part { family, notes: 0..2, bar };
-        let told = [(Family::Chromatic, 1), (Family::Arpeggio, 1), (Family::Scale, 2)].map(|(f, b)| part(f, b));
+        let told = [(Family::HalfSteps, 1), (Family::Skips, 1), (Family::Stepwise, 2)].map(|(f, b)| part(f, b));
         assert_eq!(parts(&told), "bar 1: half steps, then skips; bar 2: stepwise");
         assert_eq!(parts(&told[1..2]), "skips");
-        assert_eq!(parts(&[part(Family::Arpeggio, 1), part(Family::Arpeggio, 2)]), "skips");
-        assert_eq!(parts(&[part(Family::Scale, 0), part(Family::Arpeggio, 1)]), "pick-up: stepwise; bar 1: skips");
+        assert_eq!(parts(&[part(Family::Skips, 1), part(Family::Skips, 2)]), "skips");
+        assert_eq!(parts(&[part(Family::Stepwise, 0), part(Family::Skips, 1)]), "pick-up: stepwise; bar 1: skips");
         assert_eq!(parts(&[]), "");
     }
 }

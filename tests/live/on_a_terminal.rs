@@ -95,6 +95,8 @@ fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
     stage.press("x");
     stage.await_text("kept in");
     let (session, rows) = (record(&stage.data), stage.rows.clone());
+    let kept = std::fs::read_to_string(stage.data.join("settings.toml")).expect("the level that was answered is kept");
+    assert!(kept.contains("[[cue_level]]") && kept.contains("peak_db = -30"), "{kept}");
     assert_eq!(stage.end(), 0);
     session.pauses.is_empty().then_some((session, rows, sounded))
 }

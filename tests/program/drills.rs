@@ -98,6 +98,7 @@ fn the_very_first_cue_is_soft_and_grows_until_it_is_answered() {
     room.run_until(|room| room.cues.len() >= 5);
     let levels: Vec<Decibels> = room.cues.iter().map(|(_, _, level)| *level).collect();
     assert_eq!(levels.iter().map(|level| level.0).collect::<Vec<_>>(), [-30.0, -24.0, -18.0, -18.0, -18.0]);
+    assert_eq!(room.drill.answered_at(), Some(Decibels(-18.0)), "where the next sitting begins");
 }
 
 #[test]

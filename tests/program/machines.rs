@@ -34,7 +34,7 @@ fn a_pattern_is_shown_with_its_notes_in_a_key() {
 fn a_checked_file_tells_its_troubles_by_line_and_column() {
     let desk = Desk::new("checked-json");
     let file = |notes: &str| {
-        format!("[[pattern]]\nid='a'\nname='a'\nfamily='scale'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n")
+        format!("[[pattern]]\nid='a'\nname='a'\nfamily='stepwise'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n")
     };
     desk.file("right.toml", file("1 2 3").as_bytes());
     let right = read(&desk.done("patterns check right.toml --json"));

@@ -5,9 +5,9 @@ use serde_json::Value;
 
 const SCHEMA: &str = include_str!("../../assets/schema/pattern.schema.json");
 const FILES: [&str; 4] = [
-    include_str!("../../assets/patterns/scale.toml"),
-    include_str!("../../assets/patterns/chromatic.toml"),
-    include_str!("../../assets/patterns/arpeggio.toml"),
+    include_str!("../../assets/patterns/stepwise.toml"),
+    include_str!("../../assets/patterns/half-steps.toml"),
+    include_str!("../../assets/patterns/skips.toml"),
     include_str!("../../assets/patterns/phrase.toml"),
 ];
 
@@ -16,7 +16,7 @@ fn file(changes: &[(&str, &str)]) -> String {
     let mut fields = vec![
         ("id", "'a'"),
         ("name", "'a'"),
-        ("family", "'scale'"),
+        ("family", "'stepwise'"),
         ("level", "1"),
         ("tempo", "[60, 90]"),
         ("notes", "'1 2 3'"),
@@ -43,7 +43,7 @@ fn trouble(changes: &[(&str, &str)]) -> (String, Option<String>) {
 
 #[test]
 fn a_trouble_is_told_with_file_line_column_and_the_right_spelling() {
-    let text = "[[pattern]]\nid = \"turn\"\nname = \"turn\"\nfamily = \"scale\"\nlevel = 1\ntempo = [60, 120]\nnotes = \"1 2 1 7' 1\"\n";
+    let text = "[[pattern]]\nid = \"turn\"\nname = \"turn\"\nfamily = \"stepwise\"\nlevel = 1\ntempo = [60, 120]\nnotes = \"1 2 1 7' 1\"\n";
     let all: Vec<String> = troubles(text).iter().map(ToString::to_string).collect();
     assert_eq!(
         all,
@@ -84,7 +84,7 @@ fn a_chord_in_another_spelling_of_the_trade_is_offered_as_the_same_chord() {
 #[test]
 fn every_wrong_field_is_pointed_at() {
     let offered = |text: &str| Some(text.to_owned());
-    assert_eq!(trouble(&[("family", "'scales'")]), ("'scales'".into(), offered("scale")));
+    assert_eq!(trouble(&[("family", "'stepwize'")]), ("'stepwize'".into(), offered("stepwise")));
     assert_eq!(trouble(&[("unit", "'eigth'")]), ("'eigth'".into(), offered("eighth")));
     assert_eq!(trouble(&[("tempi", "[60, 90]")]), ("tempi".into(), offered("tempo")));
     assert_eq!(trouble(&[("over", "['maj7', 'm7b']")]), ("'m7b'".into(), offered("m7")));
@@ -111,7 +111,7 @@ fn every_wrong_field_is_pointed_at() {
 
 #[test]
 fn all_troubles_of_a_file_are_listed_at_once_in_order() {
-    let text = "[[pattern]]\nid = 'a'\nlevel = 9\nnotes = '1 2 hm 4 V7 : 5'\n\n[[pattern]]\nid = 'b'\nname = 'b'\nfamily = 'skale'\nlevel = 1\ntempo = 3\nnotes = 4\n";
+    let text = "[[pattern]]\nid = 'a'\nlevel = 9\nnotes = '1 2 hm 4 V7 : 5'\n\n[[pattern]]\nid = 'b'\nname = 'b'\nfamily = 'stpwise'\nlevel = 1\ntempo = 3\nnotes = 4\n";
     let all = troubles(text);
     let lines: Vec<usize> = all.iter().map(|trouble| trouble.line).collect();
     assert_eq!(lines, [1, 1, 1, 3, 4, 4, 4, 9, 11, 12]);
@@ -122,10 +122,10 @@ fn all_troubles_of_a_file_are_listed_at_once_in_order() {
 
 #[test]
 fn what_is_not_toml_is_told_with_its_place_and_the_rest_is_checked_too() {
-    let text = "[[pattern]]\nid = \nname = 'a'\nfamily = 'scael'\nlevel = 1\ntempo = [60, 90]\nnotes = '1'\n";
+    let text = "[[pattern]]\nid = \nname = 'a'\nfamily = 'stepwsie'\nlevel = 1\ntempo = [60, 90]\nnotes = '1'\n";
     let all = troubles(text);
     assert!(all.iter().any(|trouble| trouble.line == 2 && trouble.expected.starts_with("TOML")), "{all:?}");
-    assert!(all.iter().any(|trouble| trouble.nearest.as_deref() == Some("scale")), "{all:?}");
+    assert!(all.iter().any(|trouble| trouble.nearest.as_deref() == Some("stepwise")), "{all:?}");
 }
 
 #[test]

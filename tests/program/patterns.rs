@@ -7,15 +7,15 @@ use earfirst::pattern::{self, Family, Library, Pattern, PatternId, Register, Wan
 use earfirst::units::Beats;
 
 const FILES: [(&str, &str); 4] = [
-    ("scale.toml", include_str!("../../assets/patterns/scale.toml")),
-    ("chromatic.toml", include_str!("../../assets/patterns/chromatic.toml")),
-    ("arpeggio.toml", include_str!("../../assets/patterns/arpeggio.toml")),
+    ("stepwise.toml", include_str!("../../assets/patterns/stepwise.toml")),
+    ("half-steps.toml", include_str!("../../assets/patterns/half-steps.toml")),
+    ("skips.toml", include_str!("../../assets/patterns/skips.toml")),
     ("phrase.toml", include_str!("../../assets/patterns/phrase.toml")),
 ];
 const ORACLE: [(&str, &str); 4] = [
-    ("scale", include_str!("../data/patterns/scale.tsv")),
-    ("chromatic", include_str!("../data/patterns/chromatic.tsv")),
-    ("arpeggio", include_str!("../data/patterns/arpeggio.tsv")),
+    ("stepwise", include_str!("../data/patterns/stepwise.tsv")),
+    ("half steps", include_str!("../data/patterns/half-steps.tsv")),
+    ("skips", include_str!("../data/patterns/skips.tsv")),
     ("phrase", include_str!("../data/patterns/phrase.tsv")),
 ];
 
@@ -38,11 +38,11 @@ fn every_file_that_comes_with_the_program_is_right() {
 #[test]
 fn each_family_holds_as_many_patterns_as_a_teacher_would_want() {
     let tables = |name: &str| FILES.iter().find(|file| file.0 == name).unwrap().1.matches("[[pattern]]").count();
-    let counts = ["scale.toml", "chromatic.toml", "arpeggio.toml", "phrase.toml"].map(tables);
+    let counts = ["stepwise.toml", "half-steps.toml", "skips.toml", "phrase.toml"].map(tables);
     assert!(counts[0] >= 50 && counts[1] >= 50 && counts[2] >= 65 && counts[3] >= 40, "{counts:?}");
     for (name, family) in Family::NAMES {
         let list = Library::builtin().select(&Wanted { family: Some(family), ..Wanted::default() });
-        let file = FILES.iter().find(|file| file.0.starts_with(name)).unwrap().1;
+        let file = FILES.iter().find(|file| file.0.starts_with(&name.replace(' ', "-"))).unwrap().1;
         assert!(list.len() >= file.matches("[[pattern]]").count());
         assert!(list.iter().all(|pattern| !pattern.trains.is_empty() && !pattern.source.is_empty()));
         let levels: Vec<u8> = list.iter().map(|pattern| pattern.level).collect();
@@ -258,21 +258,21 @@ fn every_phrase_is_made_of_parts_of_the_three_families() {
         let parts = pattern::parts(named(id));
         parts.iter().map(|part| (part.bar, part.family)).collect::<Vec<_>>()
     };
-    use Family::{Arpeggio, Chromatic, Scale};
-    assert_eq!(marked("ii-v-i-arpeggio-up-then-scale-down-to-3"), [(1, Arpeggio), (1, Scale)]);
-    assert_eq!(marked("i-vi-ii-v-root-position-arpeggios").iter().filter(|part| part.1 != Arpeggio).count(), 0);
-    assert_eq!(marked("chromatic-joined-to-triad-joined-to-scale")[..2], [(1, Chromatic), (1, Arpeggio)]);
-    assert_eq!(marked("scale-run-joined-to-surround-joined-to-arpeggio")[0], (1, Scale));
+    use Family::{HalfSteps, Skips, Stepwise};
+    assert_eq!(marked("ii-v-i-arpeggio-up-then-scale-down-to-3"), [(1, Skips), (1, Stepwise)]);
+    assert_eq!(marked("i-vi-ii-v-root-position-arpeggios").iter().filter(|part| part.1 != Skips).count(), 0);
+    assert_eq!(marked("chromatic-joined-to-triad-joined-to-scale")[..2], [(1, HalfSteps), (1, Skips)]);
+    assert_eq!(marked("scale-run-joined-to-surround-joined-to-arpeggio")[0], (1, Stepwise));
 }
 
 #[test]
 fn a_pattern_of_one_family_is_mostly_one_part() {
     // A run of five notes, an arpeggio, a row of half steps, a target gone round: one part each (common practice).
     for (id, family) in [
-        ("five-note-row-up-and-down", Family::Scale),
-        ("seventh-chord-up-m7b5", Family::Arpeggio),
-        ("chromatic-octave-down", Family::Chromatic),
-        ("surround-the-third", Family::Chromatic),
+        ("five-note-row-up-and-down", Family::Stepwise),
+        ("seventh-chord-up-m7b5", Family::Skips),
+        ("chromatic-octave-down", Family::HalfSteps),
+        ("surround-the-third", Family::HalfSteps),
     ] {
         let parts = pattern::parts(named(id));
         assert!(matches!(&parts[..], [only] if only.family == family), "{id}: {parts:?}");

@@ -13,8 +13,6 @@ use crate::words::numbers::{capital, signed};
 
 const LABEL: usize = 12;
 const CELL: usize = 5;
-const ASKED: &str = "asked";
-const CENTS: &str = "cents";
 
 /// Asked over played, the sentence, and what comes next with its reason.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot, settled: bool, held: bool) {
@@ -69,10 +67,7 @@ fn notes(look: &Look, judged: &JudgedAnswer, width: u16, room: usize) -> Vec<Lin
                 let name = format!("{} to {}", stretch.0 + 1, stretch.1);
                 lines.push(Line::from(format!("{name:LABEL$}as asked")));
             } else {
-                let mut rows = rows(look, judged, stretch.0, stretch.1);
-                rows.retain(|row| !(shorter > 1 && row.to_string().starts_with(CENTS)));
-                rows.retain(|row| !(shorter > 2 && row.to_string().starts_with(ASKED)));
-                lines.extend(rows);
+                lines.extend(rows(look, judged, *stretch, shorter));
             }
             lines.push(Line::from(""));
         }
@@ -104,8 +99,8 @@ fn headline(look: &Look, judged: &JudgedAnswer, width: u16) -> Line<'static> {
     Line::from(format!("{left}{}{right}", " ".repeat(gap)))
 }
 
-/// The rows of one stretch of notes.
-fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<'static>> {
+/// The rows of one stretch of notes; where it must be `shorter` than 1, without cents, than 2, without what was asked.
+fn rows(look: &Look, judged: &JudgedAnswer, (from, to): (usize, usize), shorter: usize) -> Vec<Line<'static>> {
     let cue = &judged.cue;
     let stretch = &judged.verdict.expected[from..to];
     let asked = |n: usize| look.asked(&cue.line.notes[from + n], cue.key).name().to_string();
@@ -126,12 +121,15 @@ fn rows(look: &Look, judged: &JudgedAnswer, from: usize, to: usize) -> Vec<Line<
     };
     let cents = |n: usize| stretch[n].cents.map_or(String::new(), signed);
     let count = stretch.len();
-    let mut lines = vec![row(ASKED, count, &asked), row("played", count, &played)];
+    let mut lines = vec![row("played", count, &played)];
+    if shorter <= 2 {
+        lines.insert(0, row("asked", count, &asked));
+    }
     if (0..count).any(|n| !apart(n).is_empty()) {
         lines.push(row("half steps", count, &apart).style(look.amiss()));
     }
-    if (0..count).any(|n| !cents(n).is_empty()) {
-        lines.push(row(CENTS, count, &cents));
+    if shorter <= 1 && (0..count).any(|n| !cents(n).is_empty()) {
+        lines.push(row("cents", count, &cents));
     }
     lines
 }

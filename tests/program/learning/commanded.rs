@@ -118,7 +118,7 @@ fn groups_of_five_seven_and_nine_come_back_from_a_file_as_they_were_written() {
         desk.file(
             "data/patterns/groups.toml",
             format!(
-                "[[pattern]]\nid = \"{name}\"\nname = \"{name}\"\nfamily = \"scale\"\nlevel = 3\ntempo = [60, 90]\nunit = \"quarter\"\nnotes = \"{notes}\"\n"
+                "[[pattern]]\nid = \"{name}\"\nname = \"{name}\"\nfamily = \"stepwise\"\nlevel = 3\ntempo = [60, 90]\nunit = \"quarter\"\nnotes = \"{notes}\"\n"
             )
             .as_bytes(),
         );

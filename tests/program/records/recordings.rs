@@ -69,6 +69,28 @@ fn what_is_no_recording_is_refused_with_the_way_out() {
 }
 
 #[test]
+fn a_rate_that_is_not_read_is_told_as_what_it_is() {
+    let fresh = Fresh::new("odd");
+    let path = fresh.0.join("odd.wav");
+    write_wav(&path, &Clip { rate: SampleRate::new(1000).unwrap(), samples: vec![0.1; 100] }).unwrap();
+    let told = read_sound(&path).unwrap_err().to_string();
+    assert!(told.ends_with("its rate of 1000 Hz is not 4000 to 384000; write it out anew at 44100 Hz"), "{told}");
+}
+
+#[test]
+fn a_recording_with_what_is_no_sound_in_it_is_told_with_its_place() {
+    let fresh = Fresh::new("no-sound");
+    let path = fresh.0.join("odd.wav");
+    for odd in [f32::NAN, f32::INFINITY, -1e30] {
+        let mut samples = vec![0.1; 8000];
+        samples[2000] = odd;
+        write_wav(&path, &Clip { rate: SampleRate::new(8000).unwrap(), samples }).unwrap();
+        let told = read_sound(&path).unwrap_err().to_string();
+        assert!(told.contains("0.25 s in, it holds what is no sound"), "{told}");
+    }
+}
+
+#[test]
 fn a_recording_beyond_an_hour_is_refused_whatever_it_holds() {
     let fresh = Fresh::new("hour");
     let path = fresh.0.join("long.wav");
