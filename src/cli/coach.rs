@@ -1,3 +1,5 @@
+use std::io::IsTerminal;
+
 use crate::cli::args::{Coach, Practice};
 use crate::cli::coach_lines::Driven;
 use crate::cli::failure::Failure;
@@ -13,6 +15,10 @@ use crate::words;
 
 /// The goals of a coach that is driven line by line: its protocol has no word for them.
 const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
+
+/// Columns of the narrowest usual terminal, and where what is told of a key begins.
+const WIDTH: usize = 80;
+const INDENT: usize = 7;
 
 /// What would come next today, per pattern and key, and why.
 pub fn run(typed: &Coach) -> Result<(), Failure> {
@@ -44,21 +50,45 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
         keys.sort_by_key(|(when, _)| when.unwrap_or(usize::MAX));
         for (when, key) in keys {
             let known = known(&beliefs, pattern, key, &meant);
-            let next = when.map_or_else(
-                || format!("       {}, not within the next {} cues", meant.who.key_name(key), ahead.len()),
-                |when| format!("{:>5}  {}", when + 1, told(&ahead[when], &meant)),
-            );
-            say(format!("{next} · {known}"))?;
+            let far = || vec![format!("{}, not within the next {} cues", meant.who.key_name(key), ahead.len())];
+            let mut parts = when.map_or_else(far, |when| told(&ahead[when], &meant));
+            parts.push(known);
+            say(row(when.map(|when| when + 1), &parts))?;
         }
     }
     Ok(())
 }
 
+/// A number and what is told beside it; where the terminal's line would be full, it goes on below.
+fn row(number: Option<usize>, parts: &[String]) -> String {
+    let width = if std::io::stdout().is_terminal() { WIDTH } else { usize::MAX };
+    let mut out = number.map_or(String::new(), |number| number.to_string());
+    out = format!("{out:>5}  ");
+    let mut used = INDENT;
+    for (n, part) in parts.iter().enumerate() {
+        let length = part.chars().count();
+        match n {
+            0 => {}
+            _ if used + 3 + length > width => {
+                out.push_str(&format!("\n{:INDENT$}", ""));
+                used = INDENT;
+            }
+            _ => {
+                out.push_str(" · ");
+                used += 3;
+            }
+        }
+        out.push_str(part);
+        used += length;
+    }
+    out
+}
+
 /// One cue to come: the whole reason, and the tempo.
-fn told(next: &Choice, meant: &Meant) -> String {
+fn told(next: &Choice, meant: &Meant) -> Vec<String> {
     let (who, today) = (&meant.who, Some(meant.plan.day));
     let why = words::reason::sentence(&next.reason, who.page_key(next.key), who.g_flat, today);
-    format!("{} · quarter = {:.0}", why.trim_end_matches('.'), next.tempo.0)
+    vec![why.trim_end_matches('.').to_owned(), format!("quarter = {:.0}", next.tempo.0)]
 }
 
 /// What is known of a key so far.

@@ -33,7 +33,6 @@ pub struct Stage {
     /// When the first sample was given, to keep real time; `None` when time is not kept.
     began: Option<Instant>,
     fast: bool,
-    heard: Vec<f32>,
     /// What was truly played, cue by cue.
     truths: Vec<(u32, Truth)>,
 }
@@ -52,7 +51,6 @@ impl Stage {
             noise: ChaCha8Rng::seed_from_u64(seed ^ 0x5eed),
             began: None,
             fast,
-            heard: Vec::new(),
             truths: Vec::new(),
         }
     }
@@ -127,9 +125,7 @@ impl Sound for Stage {
         let clock = AnswerClock { cue_end, beat_zero: sound.beat_zero.map(|beat| from + beat) };
         let sounded = self.player.answer(cue, clock, self.rate, self.a4);
         let at = Seconds((cue_end + sounded.from).0.max(self.now().0));
-        self.heard.clone_from(&sounded.clip.samples);
-        let samples = std::mem::take(&mut self.heard);
-        self.lay(at, &samples);
+        self.lay(at, &sounded.clip.samples);
         self.truths.push((cue.number, sounded.truth));
         true
     }

@@ -86,5 +86,5 @@ fn most_often(look: &Look, answered: &[&KeyRow]) -> Option<String> {
     let often = |row: &KeyRow| i64::from(row.answers_today);
     let (times, keys) = largest(answered, often).filter(|(times, keys)| *times > 1 && keys.len() <= FEW)?;
     let times = if times == 2 { "twice".to_owned() } else { format!("{} times", count(times as usize)) };
-    Some(format!("Answered most often, {times}: {}.", names(look, &keys)))
+    Some(format!("Chosen most often, {times}: {}.", names(look, &keys)))
 }

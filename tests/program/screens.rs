@@ -181,7 +181,7 @@ fn the_end_shows_the_keys_before_and_after_and_up_to_three_sentences() {
     room.run(600.0);
     let (text, _) = drawn(room.snapshot(), 80, 24, true);
     assert!(text.contains("before =") && text.contains("now ="), "{text}");
-    assert!(text.contains("Answered most often") && text.contains("Slowest, quarter = "), "{text}");
+    assert!(text.contains("Chosen most often") && text.contains("Slowest, quarter = "), "{text}");
 }
 
 #[test]
@@ -197,8 +197,8 @@ fn at_the_end_keys_that_are_equal_are_named_together_and_only_answers_are_counte
         three(&look(true), &end).join(" ")
     };
     // The rows stand in the order of sounding keys: C, G, D, A, E; a trumpet reads them D, A, E, B, F#.
-    assert_eq!(told(&[3, 1, 2], &[]), "Answered most often, three times: D.");
-    assert_eq!(told(&[2, 2, 1], &[]), "Answered most often, twice: D, A.");
+    assert_eq!(told(&[3, 1, 2], &[]), "Chosen most often, three times: D.");
+    assert_eq!(told(&[2, 2, 1], &[]), "Chosen most often, twice: D, A.");
     assert_eq!(told(&[1, 1, 1], &[]), "No key stands out.");
     assert_eq!(told(&[2, 2, 2, 2, 1], &[]), "No key stands out.");
     assert_eq!(
