@@ -112,7 +112,7 @@ pub struct Scope {
     #[arg(long, value_enum)]
     pub register: Option<Third>,
     /// Length of the sitting.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     pub minutes: Option<f64>,
     /// Begin with the written keys you know; one more joins when they hold.
     #[arg(long, value_name = "KEYS")]

@@ -1,5 +1,3 @@
-use std::io::IsTerminal;
-
 use crate::cli::args::{Coach, Practice};
 use crate::cli::coach_lines::Driven;
 use crate::cli::failure::Failure;
@@ -10,14 +8,14 @@ use crate::coach::{self, Beliefs, Choice, Dice, Goals, Holds};
 use crate::files;
 use crate::music::ConcertKey;
 use crate::pattern::Pattern;
+use crate::tui;
 use crate::units::{Seconds, Tempo};
 use crate::words;
 
 /// The goals of a coach that is driven line by line: its protocol has no word for them.
 const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
 
-/// Columns of the narrowest usual terminal, and where what is told of a key begins.
-const WIDTH: usize = 80;
+/// Where what is told of a key begins.
 const INDENT: usize = 7;
 
 /// What would come next today, per pattern and key, and why.
@@ -59,27 +57,21 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     Ok(())
 }
 
-/// A number and what is told beside it; where the terminal's line would be full, it goes on below.
+/// A number and what is told beside it; on a terminal what its line has no room for goes on below.
 fn row(number: Option<usize>, parts: &[String]) -> String {
-    let width = if std::io::stdout().is_terminal() { WIDTH } else { usize::MAX };
-    let mut out = number.map_or(String::new(), |number| number.to_string());
-    out = format!("{out:>5}  ");
-    let mut used = INDENT;
-    for (n, part) in parts.iter().enumerate() {
-        let length = part.chars().count();
-        match n {
-            0 => {}
-            _ if used + 3 + length > width => {
-                out.push_str(&format!("\n{:INDENT$}", ""));
-                used = INDENT;
-            }
-            _ => {
-                out.push_str(" · ");
-                used += 3;
-            }
+    let number = number.map_or(String::new(), |number| number.to_string());
+    let columns = tui::columns().unwrap_or(usize::MAX);
+    let mut out = format!("{number:>5} ");
+    let mut used = INDENT - 1;
+    for word in parts.join(" · ").split(' ') {
+        let length = word.chars().count();
+        if used + 1 + length > columns && used > INDENT {
+            out.push_str(&format!("\n{:1$}", "", INDENT - 1));
+            used = INDENT - 1;
         }
-        out.push_str(part);
-        used += length;
+        out.push(' ');
+        out.push_str(word);
+        used += 1 + length;
     }
     out
 }

@@ -55,14 +55,20 @@ impl Failure {
 impl Display for Failure {
     fn fmt(&self, to: &mut Formatter<'_>) -> std::fmt::Result {
         if let Some(place) = &self.place {
-            write!(to, "{place}: ")?;
+            write!(to, "{}: ", clean(place))?;
         }
-        write!(to, "{}", self.what)?;
+        write!(to, "{}", clean(&self.what))?;
         if !self.mend.is_empty() {
-            write!(to, "\n  {}", self.mend)?;
+            write!(to, "\n  {}", clean(&self.mend))?;
         }
         Ok(())
     }
+}
+
+/// Text for a terminal: a file's name may hold what would colour, clear or close one.
+pub fn clean(text: &str) -> String {
+    let harmless = |c: char| if c.is_control() && c != '\n' && c != '\t' { '\u{fffd}' } else { c };
+    text.chars().map(harmless).collect()
 }
 
 impl std::error::Error for Failure {}

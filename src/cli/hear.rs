@@ -32,7 +32,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let who = Who::of(&typed.player, &settings)?;
     if let Some(file) = &typed.file {
         let clip = read(file)?;
-        let mut check = Listening::new(&who, clip.rate);
+        let mut check = Listening::new(&who, clip.rate, true);
         for block in clip.samples.chunks(512) {
             check.hear(block);
         }
@@ -43,7 +43,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let opened = drill::open(&wanted);
     let mut devices = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
     let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);
-    let mut check = Listening::new(&who, rate);
+    let mut check = Listening::new(&who, rate, false);
     live(typed, &who, &mut devices, &mut check)?;
     check.finish(&who, typed.json)
 }
@@ -90,10 +90,12 @@ struct Listening {
     holding: Holding,
     now: Option<HeardNote>,
     a4: Hertz,
+    /// A recording: what is wrong with a microphone cannot be mended any more.
+    recorded: bool,
 }
 
 impl Listening {
-    fn new(who: &Who, rate: SampleRate) -> Self {
+    fn new(who: &Who, rate: SampleRate, recorded: bool) -> Self {
         let settings = ear_settings(rate, who.a4, Some(&who.instrument));
         Self {
             ear: Ear::new(&settings),
@@ -102,6 +104,7 @@ impl Listening {
             holding: Holding::default(),
             now: None,
             a4: who.a4,
+            recorded,
         }
     }
 
@@ -131,7 +134,14 @@ impl Listening {
     }
 
     fn opinions(&self) -> Vec<String> {
-        let found = self.check.opinions();
+        let mut found = self.check.opinions();
+        if self.recorded {
+            if found.iter().any(|opinion| matches!(opinion, Opinion::Zeros { .. })) {
+                return vec!["nothing but silence is in this recording".to_owned()];
+            }
+            // Made sound has no noise by which to tell where a headset's band ends.
+            found.retain(|opinion| !matches!(opinion, Opinion::Wireless { .. }));
+        }
         if found.is_empty() {
             return vec!["the sound is good: nothing to change".to_owned()];
         }
@@ -165,8 +175,11 @@ impl Listening {
         } else {
             "no pause to measure the noise in".to_owned()
         };
-        let peak =
-            if levels.peak.0 < NOTHING { "no sound".to_owned() } else { format!("peak {:.0} dB", levels.peak.0) };
+        let peak = if levels.peak.0 < NOTHING {
+            "no sound".to_owned()
+        } else {
+            format!("peak {:.0} dB", levels.peak.0.round() + 0.0)
+        };
         say(format!("{peak}, {noise}, {}", numbered(self.notes.len(), "note")))?;
         for opinion in self.opinions() {
             say(opinion)?;

@@ -77,7 +77,7 @@ pub fn run() -> ExitCode {
 /// Prints a line; a reader that went away (`| head`) is no error.
 fn say(line: impl std::fmt::Display) -> Result<(), Failure> {
     use std::io::Write;
-    match writeln!(std::io::stdout(), "{line}") {
+    match writeln!(std::io::stdout(), "{}", failure::clean(&line.to_string())) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
             Err(Failure::input("standard output", error, "Write to another place."))
         }

@@ -1,3 +1,4 @@
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::path::Path;
 
@@ -29,6 +30,11 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
     if typed.files.len() > 1 && (typed.midi.is_some() || (typed.json && typed.into.is_none())) {
         return Err(Failure::usage("one recording at a time with --json and --midi", "Name one file."));
     }
+    let mut names = BTreeSet::new();
+    if let Some(same) = typed.files.iter().find(|file| typed.into.is_some() && !names.insert(file.file_stem())) {
+        let what = format!("two of these recordings would be written to one file, {} the second", same.display());
+        return Err(Failure::usage(what, "Name them one by one, each with a folder of its own after --into."));
+    }
     for file in &typed.files {
         if typed.files.len() > 1 && typed.into.is_none() {
             say(format!("# {}", file.display()))?;
@@ -46,7 +52,8 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
         return Ok(files::write_named(out, &exchange::heard_to_midi(&notes))?);
     }
     let text = match (typed.json, typed.frames) {
-        (true, _) => json(&notes),
+        (true, true) => frames_json(&frames),
+        (true, false) => json(&notes),
         (false, true) => frames_table(&frames),
         (false, false) => notes_table(&notes),
     };
@@ -136,6 +143,16 @@ fn frames_table(frames: &[Frame]) -> String {
         );
     }
     out
+}
+
+fn frames_json(frames: &[Frame]) -> String {
+    let rows = frames.iter().map(|frame| {
+        serde_json::json!({
+            "time_s": frame.at.0, "hz": frame.pitch.map(|pitch| pitch.0), "clarity": frame.clarity,
+            "loudness_db": frame.loudness.0, "known_s": frame.known.0,
+        })
+    });
+    serde_json::Value::Array(rows.collect()).to_string()
 }
 
 fn json(notes: &[HeardNote]) -> String {

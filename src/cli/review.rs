@@ -1,4 +1,4 @@
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use crate::cli::args::Review;
 use crate::cli::failure::Failure;
@@ -17,7 +17,9 @@ const MOST_DAYS: i32 = 48;
 /// What a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &Review) -> Result<(), Failure> {
     let mut found = files::read_sessions(&typed.paths);
-    once(&mut found.sessions);
+    for path in found.once() {
+        eprintln!("earfirst: {} is there twice and counts once", path.display());
+    }
     for failure in &found.failures {
         eprintln!("earfirst: {failure}");
     }
@@ -41,25 +43,6 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
     say(report::to_text(&review).trim_end())?;
     over_days(&found.sessions)?;
     if typed.again { again(&found.sessions) } else { Ok(()) }
-}
-
-/// A sitting that lies there twice (a copy, or one that was cut off on its way) counts once, the fuller one.
-fn once(sessions: &mut Vec<Stored>) {
-    let mut order: Vec<usize> = (0..sessions.len()).collect();
-    order.sort_by_key(|&index| std::cmp::Reverse(sessions[index].events.len()));
-    let mut fuller: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-    let mut again = BTreeSet::new();
-    for index in order {
-        let Some(Event::Began(began)) = sessions[index].events.first() else { continue };
-        let same_start = fuller.entry(began.started.clone()).or_default();
-        if same_start.iter().any(|&other| sessions[other].events.starts_with(&sessions[index].events)) {
-            eprintln!("earfirst: {} is there twice and counts once", sessions[index].path.display());
-            again.insert(index);
-        }
-        same_start.push(index);
-    }
-    let mut index = 0..;
-    sessions.retain(|_| index.next().is_some_and(|index| !again.contains(&index)));
 }
 
 /// The keys of each pattern day by day, where the sittings of an instrument lie on several days.

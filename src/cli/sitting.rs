@@ -124,7 +124,8 @@ fn rests(set: &files::Rests, tires: bool) -> RestRules {
 
 /// What the finished sittings of an instrument (its id) say of the player; a file that cannot be read teaches nothing.
 pub fn beliefs(instrument: &str, places: &Places) -> Beliefs {
-    let found = files::read_sessions(&[places.sessions()]);
+    let mut found = files::read_sessions(&[places.sessions()]);
+    found.once();
     let mine = found.sessions.into_iter().filter(|stored| {
         let first = stored.events.first();
         matches!(first, Some(Event::Began(began)) if began.instrument == instrument && !began.simulated)

@@ -1,13 +1,13 @@
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, JudgedAnswer};
+use crate::drill::{Drill, Effect, JudgedAnswer, Trouble};
 use crate::music::ConcertKey;
 use crate::notes::{HeardNote, Told};
 use crate::pattern::Register;
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
 use crate::units::Seconds;
-use crate::verdict::{Asked, Verdict};
+use crate::verdict::{Asked, NoteLabel, Verdict};
 use crate::words;
 use crate::words::names::Reader;
 
@@ -78,6 +78,9 @@ impl Drill {
     /// The answer is over: judge it, write it down, learn from it, choose what comes next.
     pub(super) fn close_answered(&mut self, mut turn: Turn) {
         let (Some(asked), Some(verdict)) = (turn.asked(), turn.verdict()) else { return };
+        if self.swallowed(&turn.cue, &verdict) {
+            return self.record_answer(&turn);
+        }
         let mut judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
         let instrument = &self.settings.instrument;
         let told = self.hints.of(&verdict, &turn.cue.line, instrument);
@@ -87,10 +90,10 @@ impl Drill {
         let judgement = Judgement { at: self.now, cue: turn.cue.number, verdict: verdict.clone(), sentence };
         self.effects.push(Effect::Record(Event::Judged(judgement)));
         self.unanswered = 0;
-        self.loudness.answered(self.level);
         let related = verdict.related;
         self.unrelated = if related { 0 } else { self.unrelated + 1 };
         if related {
+            self.loudness.answered(self.level);
             self.answers += 1;
             self.learn(&turn, &verdict);
         }
@@ -108,6 +111,12 @@ impl Drill {
             self.next = self.choose();
         }
         self.open_gap(length);
+    }
+
+    /// Whether a microphone that went dead may have swallowed the end of an answer: its cue comes once more, unscored.
+    fn swallowed(&self, cue: &Cue, verdict: &Verdict) -> bool {
+        let unfinished = verdict.expected.last().is_some_and(|note| note.label == NoteLabel::Missed);
+        self.trouble == Some(Trouble::Gate) && unfinished && !cue.repeat
     }
 
     fn learn(&mut self, turn: &Turn, verdict: &Verdict) {

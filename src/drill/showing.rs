@@ -35,16 +35,18 @@ impl Drill {
         let Some(laid) = turn.laid else { return Face::Listen { beats_left: None } };
         let beat = turn.cue.tempo.beat().0;
         let count_in = laid.from.0 + crate::cue::BAR * beat;
+        let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
         if turn.early.is_some() {
             Face::Verdict { settled: turn.silent(), held: false }
         } else if !turn.heard.is_empty() {
-            Face::YourTurn { heard: true }
+            Face::YourTurn { heard: true, beats_left: None }
         } else if self.now.0 < count_in && turn.cue.counts_in() {
-            Face::Listen { beats_left: Some(((count_in - self.now.0) / beat).ceil().max(1.0) as u32) }
+            Face::Listen { beats_left: Some(beats_until(count_in)) }
         } else if self.now.0 < laid.end.0 {
             Face::Listen { beats_left: None }
         } else {
-            Face::YourTurn { heard: false }
+            let due = laid.beat_zero.filter(|due| self.now.0 < due.0);
+            Face::YourTurn { heard: false, beats_left: due.map(|due| beats_until(due.0)) }
         }
     }
 

@@ -69,6 +69,8 @@ pub enum Face {
     YourTurn {
         /// A note was heard.
         heard: bool,
+        /// Beats left to the bar on which an answer in tempo begins.
+        beats_left: Option<u32>,
     },
     /// The answer is judged; `settled` once the last note has ended and the sentence stands.
     Verdict {

@@ -154,9 +154,12 @@ impl Hearing {
         self.drill.set_dropped(dropped);
     }
 
-    /// The sound of an answer, for the record: from a little before the cue's end to now.
+    /// The sound of an answer, for the record: from a little before the cue's end to now. It begins with one of the ear's own
+    /// hops, so that an ear that hears it again looks at the same stretches.
     #[must_use]
     pub fn sound_between(&self, from: Seconds, to: Seconds) -> (Vec<f32>, SampleRate) {
-        (self.history.between(from, to), self.history.rate())
+        let hop = self.ear.stride();
+        let hops = ((from - self.zero).0 / hop.0).floor().max(0.0);
+        (self.history.between(self.zero + hop * hops, to), self.history.rate())
     }
 }

@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 
 /// Something that could not be read or written: what, where, why, and how to mend it.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("cannot {doing} {}: {why}; {mend}", place.display())]
+#[error("cannot {doing} {}: {why}; {mend}", place.display().to_string().replace(char::is_control, "\u{fffd}"))]
 pub struct Failure {
     /// What was tried, such as `write the session in`.
     pub doing: String,

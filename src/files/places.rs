@@ -136,11 +136,13 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     })
 }
 
-/// Writes a file whole where a user said so: its folder has to be there, so that a slip of the finger makes none.
+/// Writes a file whole where a user said so: its folder has to be there, so that a slip of the finger makes none, and no file
+/// of another kind may stand there, so that it costs nobody a recording.
 ///
 /// # Errors
-/// When there is no such folder, or the place cannot be written.
+/// When there is no such folder, a file of another kind is there, or the place cannot be written.
 pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    same_kind(path, bytes)?;
     match path.parent().filter(|folder| !folder.as_os_str().is_empty() && !folder.is_dir()) {
         Some(folder) => {
             let why = format!("there is no folder {}", folder.display());
@@ -148,6 +150,22 @@ pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
         }
         None => write_whole(path, bytes),
     }
+}
+
+/// Whether what stands at a path, if anything does, is of the kind of these bytes, as the signs with which sound and scores begin
+/// tell.
+///
+/// # Errors
+/// When it is of another kind.
+pub(super) fn same_kind(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    const SIGNS: [&[u8]; 6] = [b"RIFF", b"fLaC", b"OggS", b"ID3", b"MThd", b"<?xml"];
+    let sign = |bytes: &[u8]| SIGNS.iter().position(|sign| bytes.starts_with(sign));
+    let mut there = Vec::new();
+    let read = fs::File::open(path).and_then(|file| file.take(8).read_to_end(&mut there));
+    if read.is_ok_and(|length| length > 0) && sign(&there) != sign(bytes) {
+        return Err(Failure::unreadable("write", path, "a file of another kind is there", "give another name"));
+    }
+    Ok(())
 }
 
 /// A name beside `path` that nothing else uses while this process runs.

@@ -11,7 +11,7 @@ use symphonia::core::io::MediaSourceStream;
 use symphonia::core::meta::MetadataOptions;
 
 use crate::files::Failure;
-use crate::files::places::passing_name;
+use crate::files::places::{passing_name, same_kind};
 use crate::sound::Clip;
 use crate::units::SampleRate;
 
@@ -175,8 +175,9 @@ fn told(path: &Path, error: &Error) -> Failure {
 /// Writes a clip as a mono WAV file of 32-bit floats, whole or not at all.
 ///
 /// # Errors
-/// When the place cannot be written.
+/// When a file of another kind is there, or the place cannot be written.
 pub fn write_wav(path: &Path, clip: &Clip) -> Result<(), Failure> {
+    same_kind(path, b"RIFF")?;
     let passing = passing_name(path);
     let spec = hound::WavSpec {
         channels: 1,

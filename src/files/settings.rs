@@ -61,11 +61,13 @@ pub struct Calibration {
     pub spread_s: f64,
 }
 
-/// How loud the cues were that the player answered, for one output device.
+/// How loud the cues were that the player answered, for one output device, in headphones or from a loudspeaker.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CueLevel {
     /// Name of the output device.
     pub output: String,
+    /// They went to headphones.
+    pub headphones: bool,
     /// Their highest peak, in decibels below full scale.
     pub peak_db: f64,
 }
@@ -177,7 +179,7 @@ pub struct Settings {
     /// One for each pair of devices and buffer size.
     #[serde(rename = "calibration", skip_serializing_if = "Vec::is_empty")]
     pub calibrations: Vec<Calibration>,
-    /// One for each output device.
+    /// One for each output device, and for headphones at it.
     #[serde(rename = "cue_level", skip_serializing_if = "Vec::is_empty")]
     pub cue_levels: Vec<CueLevel>,
     /// What this program does not know is kept as it is.
@@ -281,15 +283,23 @@ impl Settings {
         let mut all = self.calibrations.iter();
         all.find(|c| c.input == input && c.output == output && c.buffer_frames == buffer_frames)
     }
+    /// The cues go to headphones: what is loud enough from a loudspeaker is too loud there.
+    #[must_use]
+    pub fn headphones(&self) -> bool {
+        self.headphones.unwrap_or(true)
+    }
     /// How loud the cues were that the player answered on this output.
     #[must_use]
     pub fn cue_level(&self, output: &str) -> Option<Decibels> {
-        self.cue_levels.iter().find(|level| level.output == output).map(|level| Decibels(level.peak_db))
+        let mut all = self.cue_levels.iter();
+        let here = |level: &&CueLevel| level.output == output && level.headphones == self.headphones();
+        all.find(here).map(|level| Decibels(level.peak_db))
     }
     /// Keeps that level in place of an earlier one.
     pub fn answered_at(&mut self, output: &str, level: Decibels) {
-        self.cue_levels.retain(|level| level.output != output);
-        self.cue_levels.push(CueLevel { output: output.to_owned(), peak_db: level.0 });
+        let headphones = self.headphones();
+        self.cue_levels.retain(|level| level.output != output || level.headphones != headphones);
+        self.cue_levels.push(CueLevel { output: output.to_owned(), headphones, peak_db: level.0 });
     }
     /// Keeps a measurement in place of an earlier one of the same devices.
     pub fn calibrate(&mut self, new: Calibration) {
@@ -317,6 +327,8 @@ mod tests {
         settings.answered_at("Phones", Decibels(-30.0));
         settings.answered_at("Phones", Decibels(-24.0));
         assert_eq!((settings.cue_level("Phones"), settings.cue_level("Box")), (Some(Decibels(-24.0)), None));
+        let unplugged = Settings { headphones: Some(false), ..settings.clone() };
+        assert_eq!(unplugged.cue_level("Phones"), None, "a loudspeaker at the same output is another thing");
         let text = toml::to_string_pretty(&settings).unwrap();
         assert!(text.contains("lamp = \"red\""), "{text}");
         assert_eq!(Settings::parse(&text, Path::new("settings.toml")).unwrap(), settings);
@@ -338,7 +350,7 @@ mod tests {
             ("[rests]\nlow_minutes = nan", "rests.low_minutes"),
             ("[rests]\nfirst_minute = 10", "line 2: unknown field `first_minute`"),
             ("cue_octave_up = 12", "line 1"),
-            ("[[cue_level]]\noutput = \"Phones\"\npeak_db = 3", "peak_db = 3 is not -30 to -12"),
+            ("[[cue_level]]\noutput = \"Phones\"\nheadphones = true\npeak_db = 3", "peak_db = 3 is not -30 to -12"),
         ] {
             let told = Settings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();
             assert!(told.contains(part) && told.contains("mend that"), "{told}");

@@ -1,3 +1,4 @@
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
@@ -87,6 +88,28 @@ fn read_folder(folder: &Path, found: &mut Found) {
 }
 
 impl Found {
+    /// Leaves of each sitting that lies there twice (a copy, or one that was cut off or damaged on its way) the fuller one,
+    /// and tells which were left out.
+    pub fn once(&mut self) -> Vec<PathBuf> {
+        let mut order: Vec<usize> = (0..self.sessions.len()).collect();
+        order.sort_by_key(|&index| std::cmp::Reverse(self.sessions[index].events.len()));
+        let mut kept: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        let mut again = BTreeSet::new();
+        for index in order {
+            let Some(Event::Began(began)) = self.sessions[index].events.first() else { continue };
+            let same_start = kept.entry(began.started.clone()).or_default();
+            if same_start.iter().any(|&other| self.sessions[index].is_part_of(&self.sessions[other])) {
+                again.insert(index);
+            } else {
+                same_start.push(index);
+            }
+        }
+        let left_out = again.iter().map(|&index| self.sessions[index].path.clone()).collect();
+        let mut index = 0..;
+        self.sessions.retain(|_| index.next().is_some_and(|index| !again.contains(&index)));
+        left_out
+    }
+
     fn take(&mut self, read: Result<Stored, Failure>) {
         match read {
             Ok(stored) => self.sessions.push(stored),
@@ -121,6 +144,12 @@ pub(super) fn read_one(path: &Path) -> Result<Stored, Failure> {
 }
 
 impl Stored {
+    /// The same sitting, with no more of it: its beginning, or all but the lines that are damaged.
+    fn is_part_of(&self, other: &Self) -> bool {
+        let damaged = self.damage.is_some() || other.damage.is_some();
+        other.events.starts_with(&self.events) || (damaged && other.events.first() == self.events.first())
+    }
+
     /// The events joined; `None` only when the header is missing.
     #[must_use]
     pub fn session(&self) -> Option<Session> {

@@ -81,6 +81,13 @@ impl Ear {
         Seconds(self.taken as f64 / self.per_second)
     }
 
+    /// From one look to the next; the first ends with the first of these stretches.
+    #[must_use]
+    pub fn stride(&self) -> Seconds {
+        let clock = &self.tracker.clock;
+        clock.known(clock.hop as i64)
+    }
+
     /// The learnt level of the room when nobody plays.
     #[must_use]
     pub fn floor(&self) -> Decibels {

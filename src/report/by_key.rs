@@ -18,7 +18,7 @@ pub struct KeyRow {
     pub answers: u32,
     /// Whole ones among them.
     pub whole: u32,
-    /// Notes right.
+    /// Notes right, in this key.
     pub right: u32,
     /// Notes expected.
     pub of: u32,
@@ -79,7 +79,7 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeyRow {
         cues,
         answers: number(answers.len()),
         whole: number(answers.iter().filter(whole).count()),
-        right: sum(answers, |answer| answer.verdict.right),
+        right: sum(answers, |answer| answer.verdict.right_in_key()),
         of: sum(answers, |answer| answer.verdict.of),
         first_tries: number(first.len()),
         first_whole: number(first.iter().filter(|answer| answer.verdict.whole()).count()),

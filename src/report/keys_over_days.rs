@@ -35,7 +35,11 @@ pub fn keys_over_days(
         let name = instrument.written_key(row.key).name(g_flat);
         let bars: String = row.times.iter().map(|time| time.map_or(NOTHING, |time| bar(time, quick, slow))).collect();
         let [first, last] = [row.first(), row.last()].map(seconds);
-        text.push_str(&format!("{name:<3} {first} {bars} {last} {:>4} cues\n", row.cues));
+        text.push_str(&format!(
+            "{name:<3} {first} {bars} {last} {:>4} cue{}\n",
+            row.cues,
+            if row.cues == 1 { "" } else { "s" }
+        ));
     }
     if let (Some(before), Some(after)) = (apart(&rows, Course::first), apart(&rows, Course::last)) {
         text.push_str(&format!("Slowest and quickest key: {before:.1} s apart at first, {after:.1} s at last.\n"));

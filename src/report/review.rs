@@ -62,6 +62,8 @@ pub struct SittingRow {
     pub answered: u32,
     /// Answers to cues that the player asked to hear again; they are not among the others.
     pub again: u32,
+    /// Answers that were something else than the pattern; they are not scored, and their cues came again.
+    pub something_else: u32,
     /// Those that stayed without an answer to the end of their time. Cues that were broken off are neither.
     pub silent: u32,
     /// Answers that were whole: all right, nothing extra, at the first attempt.
@@ -155,6 +157,11 @@ fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = Judged<'_>>
     })
 }
 
+/// What was played had nothing to do with what was asked.
+fn something_else(turn: &Turn) -> bool {
+    turn.judgement.as_ref().is_some_and(|judgement| !judgement.verdict.related)
+}
+
 /// A cue the coach chose.
 pub(super) fn counts(turn: &Turn) -> bool {
     !matches!(turn.reason, crate::coach::Reason::Again { .. })
@@ -176,6 +183,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         cues: number(session.turns.iter().filter(asked).count()),
         answered: number(answered),
         again: number(session.turns.iter().filter(|turn| !counts(turn) && turn.answered()).count()),
+        something_else: number(session.turns.iter().filter(|turn| counts(turn) && something_else(turn)).count()),
         silent: number(silent),
         whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
         calibrated: session.began.delay.is_some(),

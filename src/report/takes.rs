@@ -76,7 +76,7 @@ pub(super) fn worst(judged: &[Judged<'_>]) -> Vec<Take> {
 }
 
 fn share(a: &Judged<'_>, b: &Judged<'_>) -> Ordering {
-    let share = |answer: &Judged<'_>| f64::from(answer.verdict.right) / f64::from(answer.verdict.of.max(1));
+    let share = |answer: &Judged<'_>| f64::from(answer.verdict.right_in_key()) / f64::from(answer.verdict.of.max(1));
     share(a).total_cmp(&share(b))
 }
 
@@ -92,7 +92,7 @@ fn take(answer: &Judged<'_>) -> Take {
         at: answer.turn.at,
         title: cue.title.clone(),
         key: cue.key,
-        right: answer.verdict.right,
+        right: answer.verdict.right_in_key(),
         of: answer.verdict.of,
         sentence: answer.sentence.to_owned(),
         sound: answer.turn.answer.as_ref().and_then(|heard| heard.sound),
@@ -109,7 +109,7 @@ pub(super) fn back(judged: &[Judged<'_>]) -> Vec<Back> {
                 key: answer.turn.cue.key,
                 days,
                 whole: answer.verdict.whole(),
-                right: answer.verdict.right,
+                right: answer.verdict.right_in_key(),
                 of: answer.verdict.of,
             }),
             _ => None,

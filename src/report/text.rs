@@ -104,6 +104,9 @@ fn sitting_words(sitting: &SittingRow) -> String {
     if sitting.silent > 0 {
         let _ = write!(words, ", {} left silent", sitting.silent);
     }
+    if sitting.something_else > 0 {
+        let _ = write!(words, ", {} something else and not scored", sitting.something_else);
+    }
     if sitting.again > 0 {
         let _ = write!(words, "; {} more asked for again", sitting.again);
     }
@@ -143,11 +146,18 @@ fn key_table(out: &mut String, keys: &[&KeyRow], page: &Page) {
         ];
         line(out, &cells(told.each_ref().map(String::as_str)));
     }
+    line(out, "Quarter =: the middle pace of what passed; reached: the quickest held throughout.");
 }
 
 /// In milliseconds, or in seconds from one on: a wider figure would be cut at the edge of the page.
 fn late_words(late: Seconds) -> String {
-    if late.abs().0 < 0.9995 { format!("{:+.0} ms", late.ms()) } else { format!("{:+.1} s", late.0) }
+    if late.abs().0 < 0.0005 {
+        "0 ms".to_owned()
+    } else if late.abs().0 < 0.9995 {
+        format!("{:+.0} ms", late.ms())
+    } else {
+        format!("{:+.1} s", late.0)
+    }
 }
 
 /// A row of the table of keys.
@@ -237,7 +247,7 @@ fn intonation(out: &mut String, part: &Part, page: &Page) {
         return;
     }
     line(out, "");
-    line(out, "Intonation in cents, the general tuning taken out");
+    line(out, "Intonation in cents, the general offset taken out");
     for (number, sitting) in part.sittings.iter().enumerate().rev().take(10).rev() {
         let Some(offset) = sitting.offset else { continue };
         let which = if part.sittings.len() > 1 { format!("sitting {}: ", number + 1) } else { String::new() };
@@ -245,7 +255,7 @@ fn intonation(out: &mut String, part: &Part, page: &Page) {
             let moved = signed(drift);
             if moved == "0" { ", and stayed there".to_owned() } else { format!(", moving by {moved} on the way") }
         });
-        line(out, &format!("  {which}general tuning {}{drift}", signed(offset)));
+        line(out, &format!("  {which}general offset {}{drift}", signed(offset)));
     }
     line(out, "Note   Times  Going up  Going down     All  Spread");
     for row in &part.pitches {

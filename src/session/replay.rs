@@ -31,7 +31,7 @@ pub fn outcome(
         timing: cue.timing,
         tempo: cue.tempo,
         held: verdict::held(&cue.line, cue.tempo, verdict, heard),
-        right: verdict.right,
+        right: verdict.right_in_key(),
         of: verdict.of,
         passed: verdict.passed,
         reflex: verdict.reflex.filter(|reflex| reflex.counted).map(|reflex| reflex.time),

@@ -20,7 +20,7 @@ use crate::drill::{Command, Snapshot};
 pub use findings::three;
 pub use model::{Look, Model, Msg, Pressed, Wish};
 pub use plain::Plain;
-pub use terminal::{Interrupts, Screen, interrupts};
+pub use terminal::{Interrupts, Screen, columns, interrupts};
 pub use view::draw;
 
 /// At most 30 frames a second.

@@ -7,7 +7,7 @@ use std::time::Duration;
 use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
 use ratatui::DefaultTerminal;
 use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
-use ratatui::crossterm::terminal::is_raw_mode_enabled;
+use ratatui::crossterm::terminal::{is_raw_mode_enabled, size};
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 use signal_hook::iterator::Signals;
 
@@ -17,6 +17,16 @@ use crate::tui::model::{Msg, Pressed};
 const LOOK: Duration = Duration::from_millis(100);
 /// Keys that may wait for the screen.
 const WAITING: usize = 64;
+
+/// Columns of the terminal that standard output is, if it is one.
+#[must_use]
+pub fn columns() -> Option<usize> {
+    if !io::stdout().is_terminal() {
+        return None;
+    }
+    // A terminal that does not tell has the usual ones.
+    Some(size().ok().filter(|(columns, _)| *columns > 0).map_or(80, |(columns, _)| usize::from(columns)))
+}
 
 /// The terminal, taken over; given back when dropped, also after a panic in any thread.
 pub struct Screen {

@@ -143,6 +143,11 @@ impl Verdict {
     pub fn whole(&self) -> bool {
         self.related && self.right == self.of && self.extra == 0 && self.attempts == 1 && self.in_key()
     }
+    /// Notes right in the asked key: none where the whole was played in another.
+    #[must_use]
+    pub fn right_in_key(&self) -> u32 {
+        if self.in_key() { self.right } else { 0 }
+    }
     /// In the asked key, in whatever octave.
     #[must_use]
     pub fn in_key(&self) -> bool {

@@ -34,6 +34,18 @@ fn a_reflex_time_across_a_faltering_of_the_sound_does_not_count() {
 }
 
 #[test]
+fn across_a_faltering_of_the_sound_nobody_is_told_to_have_been_in_time() {
+    let mut room =
+        Rehearsal::new(settings("five-note-row-up-and-down", Form::Pattern, &ConcertKey::FIFTHS), faithful(0.02));
+    room.run_until(|room| room.cues.len() == 1);
+    room.falter();
+    room.run_until(|room| room.cues.len() >= 3);
+    let told = |event: &Event| if let Event::Judged(judged) = event { Some(judged.sentence.clone()) } else { None };
+    let told: Vec<String> = room.events.iter().filter_map(told).collect();
+    assert_eq!(told, ["All nine right.", "All nine right and in time."]);
+}
+
+#[test]
 fn sound_that_falters_cue_after_cue_is_opened_anew_between_two_cues_and_the_drill_goes_on_by_itself() {
     let mut room = sitting();
     for cues in 1..=2 {

@@ -77,7 +77,7 @@ fn the_count_in_is_a_large_number_and_the_key_stands_beside_it() {
 
 #[test]
 fn the_player_knows_they_are_heard_and_sees_nothing_else() {
-    let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::YourTurn { heard: true }));
+    let snapshot = shown(Form::FirstNote, |s| matches!(s.face, Face::YourTurn { heard: true, .. }));
     let (text, _) = drawn(&snapshot, 80, 24, true);
     assert!(text.contains("your turn") && text.contains("heard"), "{text}");
     assert!(!text.contains("cents") && !text.contains("played"), "no live note, no live cents:\n{text}");
@@ -141,7 +141,7 @@ fn without_colour_no_cell_is_coloured_and_the_words_are_the_same() {
 
 #[test]
 fn sixty_by_twenty_keeps_the_key_the_verdict_and_two_rows_of_the_strip() {
-    let turn = shown(Form::FirstNote, |s| matches!(s.face, Face::YourTurn { heard: false }));
+    let turn = shown(Form::FirstNote, |s| matches!(s.face, Face::YourTurn { heard: false, .. }));
     let (text, _) = drawn(&turn, 60, 20, true);
     assert!(text.contains("your turn") && text.contains("[") && text.contains("reflex"), "{text}");
     let verdict = shown(Form::FirstNote, |s| matches!(s.face, Face::Verdict { settled: true, .. }) && s.next.is_some());

@@ -38,7 +38,7 @@ fn brief(seconds: f64) -> String {
 }
 
 fn widths(wide: bool) -> (usize, usize) {
-    if wide { (10, 5) } else { (9, 4) }
+    if wide { (10, 5) } else { (8, 4) }
 }
 
 fn label(text: &str, wide: bool) -> String {

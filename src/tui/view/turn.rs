@@ -7,6 +7,7 @@ use crate::drill::{Face, Snapshot};
 use crate::tui::model::Look;
 use crate::tui::view::{big, middle, rows};
 use crate::words;
+use crate::words::numbers::numbered;
 
 /// Listen and your turn: the key very large, one word below it. Nothing of what is asked or played is drawn: while the ear
 /// works the eye gets no answer. Only a phrase that is met for the first time has its parts named, by family.
@@ -27,10 +28,13 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let letters = Rect { height: if told == 0 { place.height } else { place.height.min(9) }, ..place };
     let used = big::draw(frame, letters, &shown, look.accent());
     let (word, second) = match snapshot.face {
-        Face::YourTurn { heard: true } => ("your turn", "heard  ▆▆▆▆▆▆▆"),
-        Face::YourTurn { heard: false } => ("your turn", ""),
-        _ if counting => ("listen", "count-in"),
-        _ => ("listen", ""),
+        Face::YourTurn { heard: true, .. } => ("your turn", "heard  ▆▆▆▆▆▆▆".to_owned()),
+        Face::YourTurn { beats_left: Some(left), .. } => {
+            ("your turn", format!("in {}", numbered(left as usize, "beat")))
+        }
+        Face::YourTurn { .. } => ("your turn", String::new()),
+        _ if counting => ("listen", "count-in".to_owned()),
+        _ => ("listen", String::new()),
     };
     let mut lines = vec![Line::from(""), Line::from(Span::styled(word, look.accent())), Line::from(second)];
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {

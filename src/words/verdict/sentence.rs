@@ -73,7 +73,9 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) 
             told += &octave(*by);
         }
     }
-    told + &remark(found, asked, reader, clean, verdict.attempts)
+    // Where the sound faltered, nothing is known of early or late.
+    let in_time = verdict.attempts == 1 && verdict.late.is_some();
+    told + &remark(found, asked, reader, clean, in_time)
 }
 
 /// How often the player began, where that was more than once.
@@ -111,7 +113,7 @@ fn broke_off(verdict: &Verdict, found: &[Finding]) -> Option<String> {
 }
 
 /// The one thing more: time or tuning where the notes were clean, and the reflex.
-fn remark(found: &[Finding], asked: &Asked, reader: &Reader, clean: bool, attempts: u32) -> String {
+fn remark(found: &[Finding], asked: &Asked, reader: &Reader, clean: bool, in_time: bool) -> String {
     let reflex = found.iter().find_map(|finding| if let Finding::Reflex(time) = finding { Some(*time) } else { None });
     let fault = found.iter().find_map(|finding| time_or_tuning(finding, asked, reader, clean));
     match (fault, reflex) {
@@ -121,7 +123,7 @@ fn remark(found: &[Finding], asked: &Asked, reader: &Reader, clean: bool, attemp
         (None, Some(time)) if clean && time.0 > SLOW_S => format!(", but {}", begun(time, reader)),
         (None, Some(time)) if clean => format!(", {}", begun(time, reader)),
         (None, Some(time)) => format!("; {}", begun(time, reader)),
-        (None, None) if clean && attempts == 1 && in_tempo(asked) => " and in time".to_owned(),
+        (None, None) if clean && in_time => " and in time".to_owned(),
         (None, None) => String::new(),
     }
 }

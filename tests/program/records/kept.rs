@@ -308,6 +308,23 @@ fn a_folder_of_many_kinds_is_read_and_what_is_foreign_is_told() {
     assert!(!fresh.0.join("../../session.jsonl").exists());
 }
 
+#[test]
+fn a_sitting_that_lies_there_twice_counts_once_even_where_a_copy_is_damaged() {
+    let fresh = Fresh::new("twice");
+    let record = made::file(&made::sitting(2));
+    let text = String::from_utf8(record.clone()).unwrap();
+    let spoilt: Vec<&str> =
+        text.lines().enumerate().map(|(n, line)| if n == 4 { &line[..line.len() / 2] } else { line }).collect();
+    fs::write(fresh.0.join("a.jsonl"), spoilt.join("\n")).unwrap();
+    fs::write(fresh.0.join("b.jsonl"), &record).unwrap();
+    fs::write(fresh.0.join("c.jsonl"), &record[..record.len() - 20]).unwrap();
+    fs::write(fresh.0.join("d.jsonl"), &record).unwrap();
+    let mut found = read_sessions(std::slice::from_ref(&fresh.0));
+    assert_eq!(found.sessions.len(), 4);
+    assert_eq!(found.once(), ["a.jsonl", "c.jsonl", "d.jsonl"].map(|name| fresh.0.join(name)));
+    assert_eq!(found.sessions[0].path, fresh.0.join("b.jsonl"));
+}
+
 fn zip_of(path: &Path, files: &[(&str, &[u8])]) {
     let mut zip = zip::ZipWriter::new(fs::File::create(path).unwrap());
     for (name, bytes) in files {

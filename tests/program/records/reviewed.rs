@@ -134,7 +134,7 @@ fn the_text_is_in_written_pitch() {
     told("0.55 (0.10)");
     told("12:00  F  First three notes up  Two of three: the second a half step high.");
     told("C  First three notes up  after 3 days: still there");
-    told("general tuning +6, moving by +11 on the way");
+    told("general offset +6, moving by +11 on the way");
     told("D4         8        +4           -");
     assert!(text.find("\nC ").unwrap() < text.find("\nF ").unwrap());
     assert!(!text.contains("\nBb "), "a trumpet's Bb is a written C:\n{text}");
