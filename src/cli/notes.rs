@@ -3,7 +3,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use crate::cli::args::Notes;
-use crate::cli::failure::Failure;
+use crate::cli::failure::{Failure, clean};
 use crate::cli::say;
 use crate::exchange;
 use crate::files;
@@ -71,9 +71,14 @@ fn write(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
     Ok(files::write_whole(out, bytes)?)
 }
 
-/// Reads a recording, with a failure that says what to do.
+/// Reads a recording, with a failure that says what to do, and a word where its end is missing.
 pub fn read(file: &Path) -> Result<Clip, Failure> {
-    Ok(files::read_sound(file)?)
+    let recording = files::read_recording(file)?;
+    if let Some(missing) = recording.missing {
+        let name = clean(&file.display().to_string());
+        eprintln!("earfirst: {name} is cut off, {:.1} s before its end; what is there is heard", missing.0);
+    }
+    Ok(recording.clip)
 }
 
 /// An ear for a recording or a microphone: the range is a bound on the search, with a third to spare either way.

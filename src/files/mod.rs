@@ -29,6 +29,6 @@ pub use failure::{Failure, FailureKind};
 pub use finish::{finish_unfinished, unfinished};
 pub use live::{Lost, RECORD_LIMIT, SOUND_LIMIT, SessionFolder};
 pub use places::{Places, write_named, write_whole};
-pub use recording::{read_sound, write_wav};
+pub use recording::{Recording, read_recording, read_sound, write_wav};
 pub use settings::{Calibration, KeepSound, Rests, Settings};
 pub use stored::{Found, Stored, read_sessions};

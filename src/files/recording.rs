@@ -13,7 +13,7 @@ use symphonia::core::meta::MetadataOptions;
 use crate::files::Failure;
 use crate::files::places::{passing_name, same_kind};
 use crate::sound::Clip;
-use crate::units::SampleRate;
+use crate::units::{SampleRate, Seconds};
 
 /// Bytes of a recording that is read.
 const FILE_LIMIT: u64 = 2 << 30;
@@ -23,17 +23,37 @@ const MINUTES: u64 = 60;
 const RATES: std::ops::RangeInclusive<u32> = 4_000..=384_000;
 /// How far beyond full scale a sample may lie (60 dB); more is another kind of number read as sound.
 const BEYOND: f32 = 1000.0;
+/// Less than this may be a coder's padding or an estimate, in seconds and as a share of what is there.
+const MISSING_S: f64 = 0.1;
+const MISSING_SHARE: f64 = 0.02;
 /// Damaged packets in a row after which a file is given up.
 const DAMAGED: u32 = 100;
 const DOING: &str = "read the recording";
 const KINDS: &str = "use WAV, FLAC, MP3 or Ogg Vorbis";
+
+/// A recording as far as it is there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recording {
+    /// Its sound.
+    pub clip: Clip,
+    /// How much less that is than the file promises, where it was cut off.
+    pub missing: Option<Seconds>,
+}
+
+/// The sound of a recording, by [`read_recording`].
+///
+/// # Errors
+/// As there.
+pub fn read_sound(path: &Path) -> Result<Clip, Failure> {
+    read_recording(path).map(|recording| recording.clip)
+}
 
 /// A recording as a mono clip at its own rate: WAV, FLAC, MP3 or Ogg Vorbis. Of several channels the louder one, chosen once
 /// for the whole recording: averaging would halve a microphone with one dead side.
 ///
 /// # Errors
 /// A file that is missing, of another kind, damaged from the start, over two gibibytes or over an hour.
-pub fn read_sound(path: &Path) -> Result<Clip, Failure> {
+pub fn read_recording(path: &Path) -> Result<Recording, Failure> {
     let file = File::open(path).map_err(|error| Failure::system(DOING, path, &error))?;
     let known = file.metadata().map_err(|error| Failure::system(DOING, path, &error))?;
     if known.is_dir() {
@@ -58,9 +78,9 @@ pub fn read_sound(path: &Path) -> Result<Clip, Failure> {
 }
 
 /// Two passes, so that memory is needed for one channel only.
-fn louder_channel(path: &Path) -> Result<Clip, Failure> {
+fn louder_channel(path: &Path) -> Result<Recording, Failure> {
     let mut sums: Vec<f64> = Vec::new();
-    let rate = decode(path, &mut |block, channels| {
+    let (rate, missing) = decode(path, &mut |block, channels| {
         sums.resize(sums.len().max(channels), 0.0);
         for frame in block.chunks_exact(channels) {
             for (sum, sample) in sums.iter_mut().zip(frame) {
@@ -80,12 +100,12 @@ fn louder_channel(path: &Path) -> Result<Clip, Failure> {
         let why = format!("{:.2} s in, it holds what is no sound", at as f64 / f64::from(rate.hz()));
         return Err(Failure::unreadable(DOING, path, why, "cut that place out, or write the recording out anew"));
     }
-    Ok(Clip { rate, samples })
+    Ok(Recording { clip: Clip { rate, samples }, missing })
 }
 
-/// Hands every block of a recording, interleaved, to `take`, and returns its rate.
-fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<SampleRate, Failure> {
-    let (mut reader, mut decoder, track) = open(path)?;
+/// Hands every block of a recording, interleaved, to `take`; returns its rate, and how much is missing at its end.
+fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<(SampleRate, Option<Seconds>), Failure> {
+    let Opened { mut reader, mut decoder, track, promised } = open(path)?;
     let mut interleaved: Vec<f32> = Vec::new();
     let mut rate: Option<SampleRate> = None;
     let (mut frames, mut damaged) = (0u64, 0u32);
@@ -126,7 +146,10 @@ fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<SampleRate
         sound.copy_to_vec_interleaved(&mut interleaved);
         take(&interleaved, channels);
     }
-    rate.ok_or_else(|| Failure::unreadable(DOING, path, "there is no sound in it", KINDS))
+    let rate = rate.ok_or_else(|| Failure::unreadable(DOING, path, "there is no sound in it", KINDS))?;
+    let missing = promised.map(|promised| rate.seconds(promised.saturating_sub(frames) as usize));
+    let whole = rate.seconds(frames as usize);
+    Ok((rate, missing.filter(|missing| missing.0 > MISSING_S.max(MISSING_SHARE * whole.0))))
 }
 
 /// The rate, where it is one that is read.
@@ -137,7 +160,13 @@ fn known_rate(path: &Path, hertz: u32) -> Result<SampleRate, Failure> {
     })
 }
 
-type Opened = (Box<dyn FormatReader>, Box<dyn AudioDecoder>, u32);
+struct Opened {
+    reader: Box<dyn FormatReader>,
+    decoder: Box<dyn AudioDecoder>,
+    track: u32,
+    /// Frames that its head tells of.
+    promised: Option<u64>,
+}
 
 fn open(path: &Path) -> Result<Opened, Failure> {
     let file = File::open(path).map_err(|error| Failure::system(DOING, path, &error))?;
@@ -151,12 +180,12 @@ fn open(path: &Path) -> Result<Opened, Failure> {
         symphonia::default::get_probe().probe(&hint, stream, formats, meta).map_err(|error| told(path, &error))?;
     let nothing = || Failure::unreadable(DOING, path, "there is no sound in it", KINDS);
     let track = reader.default_track(TrackType::Audio).ok_or_else(nothing)?;
-    let id = track.id;
+    let (id, promised) = (track.id, track.num_frames);
     let parameters = track.codec_params.as_ref().and_then(|codec| codec.audio()).ok_or_else(nothing)?;
     let decoder = symphonia::default::get_codecs()
         .make_audio_decoder(parameters, &AudioDecoderOptions::default())
         .map_err(|error| told(path, &error))?;
-    Ok((reader, decoder, id))
+    Ok(Opened { reader, decoder, track: id, promised })
 }
 
 /// What the decoder said.

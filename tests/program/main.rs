@@ -10,6 +10,7 @@ mod drills;
 mod echoes;
 mod exchanging;
 mod explained;
+mod fair;
 mod faltering;
 mod grading;
 mod hearing;

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use earfirst::files::{FailureKind, read_sound, write_wav};
+use earfirst::files::{FailureKind, read_recording, read_sound, write_named, write_wav};
 use earfirst::sound::Clip;
 use earfirst::units::SampleRate;
 
@@ -88,6 +88,37 @@ fn a_recording_with_what_is_no_sound_in_it_is_told_with_its_place() {
         let told = read_sound(&path).unwrap_err().to_string();
         assert!(told.contains("0.25 s in, it holds what is no sound"), "{told}");
     }
+}
+
+#[test]
+fn a_recording_that_was_cut_off_tells_how_much_is_missing() {
+    let fresh = Fresh::new("cut");
+    for name in ["a4-two-sides-24.wav", "a4-two-sides.flac", "a4-two-sides.mp3", "a4-two-sides.ogg"] {
+        let whole = fs::read(Path::new("tests/data/sounds").join(name)).unwrap();
+        let path = fresh.0.join(name);
+        fs::write(&path, &whole).unwrap();
+        assert_eq!(read_recording(&path).unwrap().missing, None, "{name}");
+    }
+    for name in ["a4-two-sides-24.wav", "a4-two-sides.flac"] {
+        let whole = fs::read(Path::new("tests/data/sounds").join(name)).unwrap();
+        let path = fresh.0.join(name);
+        // A head of some length stands before the sound of a FLAC file.
+        fs::write(&path, &whole[..whole.len() * 4 / 5]).unwrap();
+        let missing = read_recording(&path).unwrap().missing.unwrap_or_else(|| panic!("{name}"));
+        assert!((0.05..0.4).contains(&missing.0), "{name}: {missing:?}");
+    }
+}
+
+#[test]
+fn what_is_of_another_kind_is_not_written_over() {
+    let fresh = Fresh::new("kinds");
+    let path = fresh.0.join("mine.wav");
+    let clip = Clip { rate: SampleRate::CD, samples: vec![0.1; 100] };
+    write_wav(&path, &clip).unwrap();
+    let told = write_named(&path, b"MThd\0\0").unwrap_err().to_string();
+    assert!(told.contains("a file of another kind is there"), "{told}");
+    assert_eq!(read_sound(&path).unwrap(), clip, "the recording is as it was");
+    write_wav(&path, &clip).unwrap();
 }
 
 #[test]
