@@ -134,7 +134,12 @@ pub(super) fn read_one(path: &Path) -> Result<Stored, Failure> {
     let (events, mut damage) = read(&bytes);
     if events.is_empty() {
         let why = damage.map_or_else(String::new, |damage| format!("line {}: {}", damage.line, damage.why));
-        return Err(Failure::unreadable(DOING, path, why, "check that it is a session file"));
+        return Err(Failure::unreadable(
+            DOING,
+            path,
+            why,
+            "check that it is a session file of this or an older earfirst",
+        ));
     }
     if cut_off {
         let why = "the file is cut off here, so the sound is lost".to_owned();

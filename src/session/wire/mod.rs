@@ -93,5 +93,11 @@ fn plain(error: &serde_json::Error) -> String {
     if error.is_eof() {
         return "the line is cut off".to_owned();
     }
-    error.to_string().chars().take(200).map(|sign| if sign.is_control() { ' ' } else { sign }).collect()
+    error
+        .to_string()
+        .replace(" at line 1 column ", " at character ")
+        .chars()
+        .take(200)
+        .map(|sign| if sign.is_control() { ' ' } else { sign })
+        .collect()
 }
