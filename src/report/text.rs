@@ -146,7 +146,7 @@ fn key_table(out: &mut String, keys: &[&KeyRow], page: &Page) {
         ];
         line(out, &cells(told.each_ref().map(String::as_str)));
     }
-    line(out, "Quarter =: the middle pace of what passed; reached: the quickest held throughout.");
+    line(out, "Quarter =: middle pace of what passed; reached: quickest held, at most as asked.");
 }
 
 /// In milliseconds, or in seconds from one on: a wider figure would be cut at the edge of the page.

@@ -208,7 +208,10 @@ impl Segmenter {
     /// A reed or a string may speak an octave low before it comes to its note, and a short note is over by then: the octave
     /// above was not there at first, and most of the note had it nearly as clear.
     pub(super) fn spoke_low(&self, note: &OpenNote, release: i64) -> bool {
-        let (rules, age) = (&self.rules, release - note.onset);
+        let rules = &self.rules;
+        if release - note.onset >= self.clock.ms(rules.already_ms) {
+            return false;
+        }
         let inside = |l: &&Look| l.begin() >= note.onset && l.end <= release;
         let near = |c: &Candidate, pitch: f64| (c.semitone - pitch).abs() < 0.5;
         let above = |l: &Look| {
@@ -220,9 +223,7 @@ impl Segmenter {
         let of = looks().count();
         let with = looks().filter(|l| above(l) >= rules.octave_ratio).count();
         let at_first = looks().last().map_or(1.0, above);
-        age < self.clock.ms(rules.already_ms)
-            && at_first < rules.octave_absent
-            && with as f64 >= rules.octave_share * of as f64
+        at_first < rules.octave_absent && with as f64 >= rules.octave_share * of as f64
     }
 
     fn correct(&mut self, look: &Look, pitch: f64, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) {
