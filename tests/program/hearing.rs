@@ -6,5 +6,6 @@ mod figures;
 mod made;
 mod notes;
 mod pitch;
+mod players;
 mod recorded;
 mod streaming;

@@ -4,6 +4,8 @@
 //! it again (the same pitch, attacked anew) or closes it. Onsets are dated back to where the sound itself began.
 
 mod centre;
+mod faint;
+mod glide;
 mod onset;
 mod open;
 mod opening;

@@ -114,6 +114,11 @@ impl OpenNote {
         self.keep(look);
     }
 
+    /// Mean clarity of its looks, 0 to 1; 0 where there were none.
+    pub(super) fn clarity(&self) -> f64 {
+        self.clarity_sum / self.clarity_count.max(1.0)
+    }
+
     /// Keeps the pitch of a look for the centre of the note.
     pub(super) fn keep(&mut self, look: &Look) {
         self.skipped += 1;

@@ -29,7 +29,11 @@ impl Segmenter {
             return false;
         }
         let moved = self.pitch_moved();
-        if !self.level_repeats(&valley, moved) && !self.phase_breaks(look, &valley) && !self.struck(look, &valley) {
+        let again = self.level_repeats(&valley, moved)
+            || self.phase_breaks(look, &valley)
+            || self.struck(look, &valley)
+            || self.is_a_gap(look, &valley, sound);
+        if !again {
             return false;
         }
         let period = look.best.period;
@@ -132,6 +136,19 @@ impl Segmenter {
             && look.best.clarity >= before - lost * (1.0 - rules.break_recovered)
             && look.steady_db >= valley.level_db + valley.fall_db - back
             && look.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * fresh
+    }
+
+    /// A tongue between two notes of one level: a gap too narrow for a swell, whether or not the phase breaks in it.
+    fn is_a_gap(&self, look: &Look, valley: &Valley, sound: Sound<'_>) -> bool {
+        let rules = &self.rules;
+        if !self.is_calm(valley) || valley.fall_db < rules.gap_depth {
+            return false;
+        }
+        let reach = self.clock.hops(rules.gap_ms);
+        let level = |hops: usize| self.level_ago(hops, look.best.period, sound);
+        let before = (valley.hops..=valley.hops + reach).map(level).fold(-200.0, f64::max);
+        let after = (valley.hops.saturating_sub(reach)..=valley.hops).map(level).fold(-200.0, f64::max);
+        before.min(after) - valley.level_db >= rules.gap_depth && (before - after).abs() < rules.break_back
     }
 
     /// The attack of the note is over.

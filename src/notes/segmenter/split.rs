@@ -34,7 +34,7 @@ impl Segmenter {
         } else {
             change(all, old, new, self.change_from(&arrival, earliest), arrival.middle.end)
         };
-        if self.belongs_to_the_same_note(&arrival, boundary, attacked, dip) {
+        if self.belongs_to_the_same_note(&arrival, boundary, attacked, dip, rise) {
             self.correct(look, arrival.pitch, sound, tell);
             self.remember(arrival.hops);
             return true;
@@ -143,7 +143,7 @@ impl Segmenter {
     }
 
     /// The first pitch was wrong, or on its way: the note stays one note.
-    fn belongs_to_the_same_note(&self, arrival: &Arrival, boundary: i64, attacked: bool, dip: f64) -> bool {
+    fn belongs_to_the_same_note(&self, arrival: &Arrival, boundary: i64, attacked: bool, dip: f64, rise: f64) -> bool {
         let Some(note) = self.open.as_ref() else { return false };
         let rules = &self.rules;
         let age = boundary - note.onset;
@@ -162,7 +162,9 @@ impl Segmenter {
             || (unsure && away > 0.0 && away < 2.5 && age < self.clock.ms(rules.unsure_ms))
             || (away.abs() < 0.01 * rules.scoop_cents && age < scoop)
             || (young_enough && away > 0.0 && self.was_already_there(arrival))
+            || (rise >= rules.climb_rise && age < self.clock.ms(rules.climb_ms) && away.abs() < rules.climb_reach)
             || (young_enough && (away + 12.0).abs() < 0.6 && self.was_clearer(arrival))
+            || (dip < 6.0 && age < self.clock.ms(rules.glide_ms) && self.glides(note, arrival.pitch, arrival.hops))
     }
 
     /// Mean clarity of the looks that lie in the note and end before `boundary`; 1 where there are none, for a window that

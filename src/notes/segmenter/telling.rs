@@ -27,12 +27,14 @@ impl Segmenter {
         let calm = agreeing == frames
             && range * 100.0 < if long { rules.tell_long_range } else { rules.tell_range }
             && (middle - note.reference).abs() * 100.0 < rules.tell_near;
-        if !calm && !late {
+        if !self.may_tell(note, look, calm, late) {
             return;
         }
         let pitch = if calm { self.recent_pitch(5) } else { note.reference };
         let end = look.end;
+        let onset = self.swell(note).unwrap_or(note.onset);
         if let Some(note) = self.open.as_mut() {
+            note.onset = onset;
             note.told = Some((end, pitch));
             note.told_onset = note.onset;
         }
@@ -74,6 +76,10 @@ impl Segmenter {
             centre.semitone += 12.0;
         }
         let pitch = centre.semitone;
+        if note.told.is_none() && self.was_no_note(note, release) {
+            self.numbers -= 1;
+            return;
+        }
         if note.told.is_none() {
             note.told = Some((end, pitch));
             tell(&Told::Began(self.words(note, end, pitch, Some(centre))));
@@ -88,8 +94,7 @@ impl Segmenter {
         let onset = self.clock.at(note.onset);
         let release = self.clock.at(until).max(onset);
         let long = release.0 - onset.0 >= 0.08;
-        let clarity = note.clarity_sum / note.clarity_count.max(1.0);
-        let clear = ((clarity - 0.7) / 0.25).clamp(0.0, 1.0);
+        let clear = ((note.clarity() - 0.7) / 0.25).clamp(0.0, 1.0);
         let periods = (until - note.onset) as f64 / self.clock.period(note.reference);
         HeardNote {
             number: note.number,
