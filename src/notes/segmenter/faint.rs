@@ -21,11 +21,8 @@ impl Segmenter {
 
     /// A slur has come to rest for as long as no consonant does.
     fn rests(&self, note: &OpenNote) -> bool {
-        let wanted = self.rules.faint_looks as usize;
-        let own = |l: &&Look| l.voiced && l.number >= note.opened;
-        let pitches = || self.looks.newest(wanted).take_while(own).map(Look::semitone);
-        let range = pitches().fold(f64::NEG_INFINITY, f64::max) - pitches().fold(f64::INFINITY, f64::min);
-        !note.attacked && pitches().count() == wanted && range * 100.0 < self.rules.tell_range
+        let range = self.range(note, self.rules.faint_looks as usize);
+        !note.attacked && range.is_some_and(|range| range * 100.0 < self.rules.tell_range)
     }
 
     /// What was over before it could be told, and was a fall of the level beside a note or, alone, never clear.
@@ -34,22 +31,28 @@ impl Segmenter {
         if !self.is_joined(note) {
             return note.clarity() < rules.untold_clarity;
         }
-        let levels = || self.levels_in(note, release);
-        let mean = levels().map(|l| l.steady_db).sum::<f64>() / levels().count().max(1) as f64;
-        let loudest = levels().map(|l| l.steady_db).fold(-200.0, f64::max);
-        (if note.attacked { loudest } else { mean }) < self.loudest_db - rules.untold_under
+        let levels = || self.levels_in(note, release).map(|l| l.steady_db);
+        let level = if note.attacked {
+            levels().fold(-200.0, f64::max)
+        } else {
+            levels().sum::<f64>() / levels().count().max(1) as f64
+        };
+        level < self.loudest_db - rules.untold_under
     }
 
     /// Where a note that began without an attack swells after all: its pitch changed within a consonant, or before the tongue.
     pub(super) fn swell(&self, note: &OpenNote) -> Option<i64> {
         let rules = &self.rules;
+        if note.attacked {
+            return None;
+        }
         let levels = || self.levels_in(note, i64::MAX);
         let low = levels().min_by(|a, b| a.steady_db.total_cmp(&b.steady_db))?;
         let since = || levels().take_while(|l| l.end > low.end);
         let rise = since().map(|l| l.steady_db).fold(-200.0, f64::max) - low.steady_db;
         let fell = low.steady_db <= self.loudest_db - rules.swell_fall && rise >= rules.swell_rise;
         let sagged = (low.semitone() - note.reference).abs() >= 0.01 * rules.swell_cents;
-        if note.attacked || !fell || !sagged || !low.starts_in(note.onset, rules) {
+        if !fell || !sagged || !low.starts_in(note.onset, rules) {
             return None;
         }
         let halfway = since().filter(|l| l.steady_db >= low.steady_db + 0.5 * rise).last()?;

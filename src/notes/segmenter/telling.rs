@@ -18,14 +18,10 @@ impl Segmenter {
         let since = look.end - note.opened_end;
         let late = since >= self.clock.ms(rules.tell_latest_ms).max((2.0 * period) as i64);
         let frames = (rules.tell_frames as usize).max(self.clock.hops_of(period));
-        let belongs = |l: &&Look| l.voiced && l.number >= note.opened;
-        let agreeing = self.looks.newest(frames).take_while(belongs).count();
-        let pitches = || self.looks.newest(frames).map(Look::semitone);
-        let range = pitches().fold(f64::NEG_INFINITY, f64::max) - pitches().fold(f64::INFINITY, f64::min);
         let middle = self.recent_pitch(5.min(frames));
         let long = period > self.clock.ms(rules.tell_long_ms) as f64;
-        let calm = agreeing == frames
-            && range * 100.0 < if long { rules.tell_long_range } else { rules.tell_range }
+        let widest = if long { rules.tell_long_range } else { rules.tell_range };
+        let calm = self.range(note, frames).is_some_and(|range| range * 100.0 < widest)
             && (middle - note.reference).abs() * 100.0 < rules.tell_near;
         if !self.may_tell(note, look, calm, late) {
             return;
@@ -41,6 +37,14 @@ impl Segmenter {
         if let Some(note) = self.open.as_ref() {
             tell(&Told::Began(self.words(note, end, pitch, None)));
         }
+    }
+
+    /// The range of the newest pitches, half steps, where so many of them are the note's own.
+    pub(super) fn range(&self, note: &OpenNote, looks: usize) -> Option<f64> {
+        let own = |l: &&Look| l.voiced && l.number >= note.opened;
+        let pitches = || self.looks.newest(looks).take_while(own).map(Look::semitone);
+        let range = pitches().fold(f64::NEG_INFINITY, f64::max) - pitches().fold(f64::INFINITY, f64::min);
+        (pitches().count() == looks).then_some(range)
     }
 
     /// The median of the newest pitches, at most nine.
