@@ -26,6 +26,7 @@ mod patterns;
 mod played_back;
 mod read_back;
 mod records;
+mod redrawn;
 mod rehearsal;
 mod rendered;
 mod screens;
