@@ -32,6 +32,7 @@ mod rendered;
 mod screens;
 mod simulated;
 mod stage;
+mod suspended;
 mod terminal;
 mod theory;
 mod truthful;
