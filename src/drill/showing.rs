@@ -12,10 +12,11 @@ impl Drill {
         // Once a second the clock on the screen moves; faces change at once. A verdict re-graded meanwhile also shows.
         let stamp =
             self.now.0.max(0.0) as u64 * 1000 + self.judged.as_ref().map_or(0, |judged| judged.heard.len() as u64);
-        if self.shown == Some((face, stamp)) {
+        let now = Some((face, stamp, self.plays_back.is_some()));
+        if self.shown == now {
             return;
         }
-        self.shown = Some((face, stamp));
+        self.shown = now;
         let snapshot = self.snapshot(face);
         self.effects.push(Effect::Show(Box::new(snapshot)));
     }
@@ -126,6 +127,7 @@ impl Drill {
                 (Face::Over, Some(key)) => self.named.all(&self.reader(*key)),
                 _ => Vec::new(),
             },
+            plays_back: self.plays_back.is_some(),
             trouble: self.trouble,
             sounding: self.rests.total(),
             dropped: self.dropped,

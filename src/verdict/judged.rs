@@ -116,7 +116,8 @@ pub struct Verdict {
     pub of: u32,
     /// Extra notes.
     pub extra: u32,
-    /// Good enough for a step up in tempo: first attempt, right key, at most one error in eight.
+    /// First attempt, right key, at most one error in eight: what a step up in tempo was given for in records of the first
+    /// format. Today [`step`](super::step) says more.
     pub passed: bool,
     /// Free answers only.
     pub reflex: Option<Reflex>,

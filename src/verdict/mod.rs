@@ -18,6 +18,7 @@ mod judged;
 mod ready;
 mod score;
 mod sounded;
+mod step;
 mod stood;
 
 pub use findings::{Finding, findings};
@@ -25,3 +26,4 @@ pub use held::held;
 pub use judge::{Judge, judge};
 pub use judged::{Asked, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
 pub use ready::ready;
+pub use step::{Step, in_doubt, step};

@@ -4,9 +4,9 @@ use crate::music::HalfSteps;
 use crate::session::Judgement;
 use crate::session::wire::Fault;
 use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, RATIO, SECONDS, TEMPO};
-use crate::session::wire::words::WirePlayed;
+use crate::session::wire::words::{WirePlayed, WireStep};
 use crate::units::{Cents, Seconds, Tempo};
-use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
+use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Verdict};
 
 /// A verdict and its sentence.
 #[derive(Serialize, Deserialize)]
@@ -15,6 +15,9 @@ pub(super) struct WireJudged {
     cue: u32,
     verdict: WireVerdict,
     sentence: String,
+    /// Since the second format.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    step: Option<WireStep>,
 }
 
 /// What is true of one answer.
@@ -92,6 +95,7 @@ impl From<&Judgement> for WireJudged {
             cue: judgement.cue,
             verdict: WireVerdict::from(&judgement.verdict),
             sentence: bounds::put_text(&judgement.sentence),
+            step: judgement.step.map(WireStep::from),
         }
     }
 }
@@ -104,6 +108,7 @@ impl TryFrom<WireJudged> for Judgement {
             cue: wire.cue,
             verdict: wire.verdict.try_into()?,
             sentence: bounds::take_text(wire.sentence)?,
+            step: wire.step.map(Step::from),
         })
     }
 }

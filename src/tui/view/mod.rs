@@ -179,6 +179,12 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
         Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
+        Face::Verdict { held: true, .. } if snapshot.judged.as_ref().is_some_and(|judged| !judged.contested) => {
+            &["space goes on", "q end", "?", "m misheard", "o what came out", "r again", "n another"]
+        }
+        Face::Verdict { held: false, .. } if snapshot.judged.as_ref().is_some_and(|judged| !judged.contested) => {
+            &["space holds this", "q end", "?", "m misheard", "o what came out", "r again", "n another"]
+        }
         Face::Paused { .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
         Face::Verdict { held: true, .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
         Face::Verdict { .. } => &["space holds this", "q end", "?", "r again", "s slower", "n another"],
@@ -201,9 +207,11 @@ fn help_page() -> Vec<Line<'static>> {
         "",
         "space, page-down   pause; on a verdict: hold it",
         "r, page-up         the same cue again",
+        "m                  you misheard me: this answer does not count;",
+        "                   on a held verdict page-up, too",
         "s                  again, slower",
         "n                  another cue",
-        "o                  from a pause: the cue, then what came out",
+        "o                  on a verdict or a pause: the cue, then what came out",
         "q                  end the sitting; all is kept",
         "",
         "Stop when something hurts, goes numb or rings; ask a teacher or a clinician.",

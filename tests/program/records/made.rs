@@ -1,14 +1,14 @@
 //! Sittings made up for the tests: one small and readable, and any number of arbitrary ones.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::coach::{Goals, Reason, Unfit};
+use earfirst::coach::{Goals, Reason, Stage, Unfit};
 use earfirst::cue::{Cue, Form, Timing};
 use earfirst::music::{Concert, ConcertKey, HalfSteps};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line, PatternId, Register};
 use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
+use earfirst::verdict::{Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Verdict};
 
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
@@ -114,7 +114,13 @@ pub fn judgement(number: u32) -> Judgement {
         centre: Some(Cents(7.1)),
         spread: Some(Cents(0.0)),
     };
-    Judgement { at: answer(number).at, cue: number, verdict, sentence: "All there, after half a second.".to_owned() }
+    Judgement {
+        at: answer(number).at,
+        cue: number,
+        verdict,
+        sentence: "All there, after half a second.".to_owned(),
+        step: Some(Step::Up),
+    }
 }
 
 /// The small sitting with `cues` cues, all answered.
@@ -193,7 +199,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
 }
 
 fn any_reason(u: &mut Unstructured) -> Result<Reason> {
-    Ok(match u.int_in_range(0..=12)? {
+    Ok(match u.int_in_range(0..=13)? {
         0 => Reason::Meeting { left: u.arbitrary()? },
         1 => Reason::Opening { days: some(u, |u| u.int_in_range(-3..=4000))? },
         2 => Reason::Guard { cues: u.arbitrary()? },
@@ -214,6 +220,10 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
         9 => Reason::OpeningHere { days: some(u, |u| u.int_in_range(-3..=4000))? },
         10 => Reason::Untried { cues: u.arbitrary()? },
         11 => Reason::Turn,
+        12 => {
+            let stages = [Stage::Slower, Stage::FirstHalf, Stage::SecondHalf, Stage::Seam, Stage::Whole];
+            Reason::Apart { stage: *u.choose(&stages)? }
+        }
         _ => Reason::Closing,
     })
 }
@@ -270,7 +280,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
 
 /// Any event that may stand after a header.
 pub fn any_event(u: &mut Unstructured) -> Result<Event> {
-    Ok(match u.int_in_range(0..=5)? {
+    Ok(match u.int_in_range(0..=6)? {
         0 => Event::Cued { at: seconds(u)?, cue: any_cue(u)?, reason: any_reason(u)? },
         1 => {
             let clock = if u.arbitrary()? {
@@ -292,12 +302,14 @@ pub fn any_event(u: &mut Unstructured) -> Result<Event> {
             cue: u.arbitrary()?,
             verdict: any_verdict(u)?,
             sentence: text(u)?,
+            step: some(u, |u| u.choose(&[Step::Up, Step::Stay, Step::Down]).copied())?,
         }),
         3 => {
             let causes = [PauseCause::Asked, PauseCause::Silence, PauseCause::Rest, PauseCause::Device];
             Event::Paused { at: seconds(u)?, cause: *u.choose(&causes)? }
         }
         4 => Event::Resumed { at: seconds(u)? },
+        5 => Event::Contested { at: seconds(u)?, cue: u.arbitrary()? },
         _ => Event::Ended(Ended { at: seconds(u)?, sounding: seconds(u)?, dropped: u.arbitrary()? }),
     })
 }
