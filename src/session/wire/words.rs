@@ -3,7 +3,7 @@ use serde::{Deserialize, Serialize};
 use crate::cue::{Form, Timing};
 use crate::pattern::Register;
 use crate::session::PauseCause;
-use crate::verdict::PlayedLabel;
+use crate::verdict::{PlayedLabel, Untimed};
 
 /// A closed set of words, the same on both sides.
 macro_rules! words {
@@ -46,6 +46,10 @@ words!(
 words!(
     /// What a heard note was.
     WirePlayed = PlayedLabel { Note, Extra, Artefact, Earlier }
+);
+words!(
+    /// Why nothing is known of early and late.
+    WireUntimed = Untimed { Faltered, NotCalibrated, SecondAttempt, NoneRight }
 );
 words!(
     /// Why a drill pauses.
