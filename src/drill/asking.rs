@@ -62,7 +62,7 @@ impl Drill {
         (self.before_answer, self.plays_back) = (None, None);
         self.level = self.loudness.step();
         self.effects.push(Effect::Sound { cue: cue.clone(), level: self.level });
-        let delay = self.delay();
+        let delay = self.settings.began.delay;
         self.phase = Phase::Turn(Box::new(Turn::new(cue.clone(), reason, self.settings.instrument.intonation, delay)));
         self.asked = Some((cue, reason));
     }

@@ -170,6 +170,11 @@ mod tests {
             evenness: None,
             swing: None,
             stood: Vec::new(),
+            twice: Vec::new(),
+            untimed: None,
+            begun: None,
+            scatter: None,
+            astray: None,
             centre: None,
             spread: None,
         }

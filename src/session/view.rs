@@ -132,7 +132,7 @@ impl Turn {
             line: self.cue.line.clone(),
             tempo: self.cue.tempo,
             clock: answer.clock,
-            delay: began.delay.unwrap_or(Seconds(0.0)),
+            delay: began.delay,
             intonation,
         })
     }

@@ -6,8 +6,7 @@ use crate::units::{Seconds, median};
 
 /// Below this confidence the doubt lies with the ear, not with the player.
 const DOUBT: f64 = 0.6;
-/// An answer as a whole this far from its beats is not on them. Lateness is told much sooner; what the devices add where they
-/// were not measured is less than this (from memory).
+/// An answer as a whole this far from its beats is not on them: a tenth of a beat at a quarter = 60. Lateness is told sooner.
 const OFF_THE_BEAT: Seconds = Seconds(0.1);
 
 /// What an answer does to the tempo at which its key is asked next.
@@ -70,13 +69,16 @@ fn errors(verdict: &Verdict) -> u32 {
 /// The table: whether a finding on an answer whose notes are all right keeps the tempo where it is.
 fn holds(finding: &Finding, asked: &Asked) -> bool {
     match finding {
-        Finding::Attempts(_) | Finding::Joined(_) | Finding::Stood(_) => true,
-        Finding::Swung { .. } | Finding::Uneven(_) | Finding::OutOfTune(_) => true,
-        Finding::OffTheBeat(late) => late.abs().0 > OFF_THE_BEAT.0,
+        Finding::Attempts(_) | Finding::Begun { .. } | Finding::Joined(_) | Finding::StruckTwice(_) => true,
+        Finding::Stood(_) | Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. } => true,
+        Finding::OutOfTune(_) => true,
+        // Where the delay was not measured a little lateness may be the devices'.
+        Finding::OffTheBeat(late) => asked.delay.is_some() && late.abs().0 > OFF_THE_BEAT.0,
         // Who answers freely and faster than asked has done more.
         Finding::Pace(pace) => matches!(asked.clock, Clock::InTempo { .. }) || pace.0 < asked.tempo.0,
         // The instrument as a whole, its octave and the reflex are other matters than the tempo.
         Finding::Tuning(_) | Finding::OtherOctave(_) | Finding::Jumped(_) | Finding::Reflex(_) => false,
+        Finding::Untimed(_) => false,
         // Counted as errors, or no attempt at all.
         Finding::Wrong(_) | Finding::Displaced(_) | Finding::Missed(_) | Finding::Extra(_) => false,
         Finding::BrokeOff { .. } | Finding::OtherKey(_) | Finding::SomethingElse | Finding::NothingCame { .. } => false,
@@ -122,7 +124,7 @@ mod tests {
             line: Line { notes: (0..8).map(note).collect(), length: Beats(4.0) },
             tempo: Tempo(120.0),
             clock: Clock::InTempo { cue_end: Seconds(0.9), beat_zero: Seconds(1.0) },
-            delay: Seconds(0.0),
+            delay: Some(Seconds(0.0)),
             intonation: Intonation::Scored { in_tune: Cents(8.0), acceptable: Cents(15.0), off: Cents(50.0) },
         }
     }

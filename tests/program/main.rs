@@ -33,6 +33,7 @@ mod simulated;
 mod stage;
 mod terminal;
 mod theory;
+mod three_steps;
 mod truthful;
 mod typed;
 mod unfit;

@@ -4,7 +4,7 @@ use crate::coach::Stage;
 use crate::cue::{Form, Timing};
 use crate::pattern::Register;
 use crate::session::PauseCause;
-use crate::verdict::{PlayedLabel, Step};
+use crate::verdict::{PlayedLabel, Step, Untimed};
 
 /// A closed set of words, the same on both sides.
 macro_rules! words {
@@ -55,6 +55,10 @@ words!(
 words!(
     /// What of a line that is taken apart is asked.
     WireStage = Stage { Slower, FirstHalf, SecondHalf, Seam, Whole }
+);
+words!(
+    /// Why nothing is known of early and late.
+    WireUntimed = Untimed { Faltered, NotCalibrated, SecondAttempt, NoneRight }
 );
 words!(
     /// Why a drill pauses.

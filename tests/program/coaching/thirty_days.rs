@@ -54,7 +54,7 @@ fn played(player: &mut Player, cue: &Cue, settings: &Settings) -> Option<Verdict
 
 fn asked(cue: &Cue, settings: &Settings) -> Asked {
     let (line, clock) = (cue.line.clone(), Clock::Free { cue_end: Seconds(0.0) });
-    Asked { line, tempo: cue.tempo, clock, delay: Seconds(0.0), intonation: settings.instrument.intonation }
+    Asked { line, tempo: cue.tempo, clock, delay: Some(Seconds(0.0)), intonation: settings.instrument.intonation }
 }
 
 /// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which

@@ -8,7 +8,7 @@ use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line, PatternId, Register};
 use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Verdict};
+use earfirst::verdict::{Astray, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Untimed, Verdict};
 
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
@@ -111,6 +111,11 @@ pub fn judgement(number: u32) -> Judgement {
         evenness: Some(1.5),
         swing: None,
         stood: Vec::new(),
+        twice: Vec::new(),
+        untimed: None,
+        begun: None,
+        scatter: None,
+        astray: None,
         centre: Some(Cents(7.1)),
         spread: Some(Cents(0.0)),
     };
@@ -257,6 +262,14 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         0 => Vec::new(),
         notes => many(u, |u| Ok(Stood { before: u.choose_index(notes)?, by: seconds(u)? }))?,
     };
+    let (twice, astray) = match expected.len() {
+        0 => (Vec::new(), None),
+        notes => (
+            many(u, |u| u.choose_index(notes))?,
+            some(u, |u| Ok(Astray { note: u.choose_index(notes)?, by: seconds(u)? }))?,
+        ),
+    };
+    let reasons = [Untimed::Faltered, Untimed::NotCalibrated, Untimed::SecondAttempt, Untimed::NoneRight];
     Ok(Verdict {
         related: u.arbitrary()?,
         shift: HalfSteps(u.int_in_range(-40..=40)?),
@@ -273,6 +286,11 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         evenness: some(u, |u| number(u, 30.0))?,
         swing: some(u, |u| number(u, 4.0))?,
         stood,
+        twice,
+        untimed: some(u, |u| u.choose(&reasons).copied())?,
+        begun: some(u, seconds)?,
+        scatter: some(u, seconds)?,
+        astray,
         centre: some(u, |u| Ok(Cents(number(u, 50.0)?)))?,
         spread: some(u, |u| Ok(Cents(number(u, 50.0)?)))?,
     })
