@@ -59,7 +59,10 @@ impl Drill {
         self.cues += 1;
         let cue = Cue { number: self.cues, ..cue };
         self.effects.push(Effect::Record(Event::Cued { at: self.now, cue: cue.clone(), reason }));
-        (self.before_answer, self.plays_back) = (None, None);
+        self.before_answer = None;
+        if self.plays_back.take().is_some() {
+            self.effects.push(Effect::Hush);
+        }
         self.level = self.loudness.step();
         self.effects.push(Effect::Sound { cue: cue.clone(), level: self.level });
         let delay = self.settings.began.delay;

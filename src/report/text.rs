@@ -101,10 +101,6 @@ fn sitting_words(sitting: &SittingRow) -> String {
     };
     let cues = numbered(sitting.cues as usize, "cue");
     let _ = write!(words, "; {cues}, {} answered, {} whole", sitting.answered, sitting.whole);
-    let [up, stay, down] = sitting.steps;
-    if up + stay + down > 0 {
-        let _ = write!(words, "; {up} up, {stay} at the same tempo, {down} slower");
-    }
     if sitting.contested > 0 {
         let _ = write!(words, ", {} misheard by your word and not counted", sitting.contested);
     }
@@ -113,6 +109,10 @@ fn sitting_words(sitting: &SittingRow) -> String {
     }
     if sitting.something_else > 0 {
         let _ = write!(words, ", {} something else and not scored", sitting.something_else);
+    }
+    let [up, stay, down] = sitting.steps;
+    if sitting.steps != [0; 3] {
+        let _ = write!(words, "; {up} up, {stay} at the same tempo, {down} slower");
     }
     if sitting.apart > 0 {
         let _ = write!(words, "; {} more of a line taken apart", sitting.apart);

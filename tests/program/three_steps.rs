@@ -32,6 +32,11 @@ fn room(player: Player) -> Rehearsal {
     Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), player)
 }
 
+/// The review, its lines joined.
+fn reviewed(session: Session) -> String {
+    to_text(&review(&[session])).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 /// The first verdict that stands, on the screen.
 fn judged(room: &mut Rehearsal) {
     room.run_until(|room| {
@@ -45,7 +50,8 @@ fn judged(room: &mut Rehearsal) {
 
 #[test]
 fn nine_of_nine_go_up_eight_stay_and_seven_go_slower_and_the_verdict_says_so() {
-    for (wrong, step, told) in [(0, Step::Up, "up to "), (1, Step::Stay, "not yet: same tempo"), (2, Step::Down, "slower: ")]
+    for (wrong, step, told) in
+        [(0, Step::Up, "up to "), (1, Step::Stay, "not yet: same tempo"), (2, Step::Down, "slower: ")]
     {
         let mut room = room(slips(move |_| wrong));
         judged(&mut room);
@@ -84,7 +90,7 @@ fn a_key_that_goes_down_three_times_is_taken_apart_once_and_nothing_of_it_counts
     assert_eq!(&replay(&room.events), room.drill.beliefs(), "the coach knows nothing of it");
     let session = Session::from_events(&room.events).unwrap();
     assert_eq!(recheck(&session), [], "every sentence is made again from the record");
-    assert!(to_text(&review(&[session])).contains(" more of a line taken apart"));
+    assert!(reviewed(session).contains("more of a line taken apart"));
 }
 
 #[test]
@@ -119,7 +125,7 @@ fn an_answer_that_was_misheard_by_the_players_word_leaves_the_coach_and_stays_in
     assert_eq!((&events, damage), (&room.events, None));
     let session = Session::from_events(&events).unwrap();
     assert!(session.turns.iter().any(|turn| turn.contested && turn.judgement.is_some()));
-    let text = to_text(&review(&[session]));
+    let text = reviewed(session);
     assert!(text.contains("1 misheard by your word and not counted"), "{text}");
 }
 
@@ -165,5 +171,8 @@ fn whoever_plays_a_whole_step_low_in_every_key_is_asked_for_the_instrument() {
     };
     room.run_until(|room| told(room).is_some());
     let (_, fault) = told(&room).unwrap();
-    assert!(fault.starts_with("You played a whole step low in all three keys. Is the instrument set right?"), "{fault}");
+    assert!(
+        fault.starts_with("You played a whole step low in all three keys. Is the instrument set right?"),
+        "{fault}"
+    );
 }

@@ -179,18 +179,21 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
         Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
-        Face::Verdict { held: true, .. } if snapshot.judged.as_ref().is_some_and(|judged| !judged.contested) => {
-            &["space goes on", "q end", "?", "m misheard", "o what came out", "r again", "n another"]
-        }
-        Face::Verdict { held: false, .. } if snapshot.judged.as_ref().is_some_and(|judged| !judged.contested) => {
-            &["space holds this", "q end", "?", "m misheard", "o what came out", "r again", "n another"]
-        }
-        Face::Paused { .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
-        Face::Verdict { held: true, .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
-        Face::Verdict { .. } => &["space holds this", "q end", "?", "r again", "s slower", "n another"],
+        Face::Verdict { held, .. } => verdict_keys(snapshot, held),
         _ => &["space pause", "q end", "?", "r again", "s slower", "n another"],
     };
     Line::from(fitting(keys, usize::from(width)))
+}
+
+/// What may be pressed while a verdict stands.
+fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
+    let contested = snapshot.judged.as_ref().is_none_or(|judged| judged.contested);
+    match (held, contested || snapshot.simulated) {
+        (true, true) => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
+        (false, true) => &["space holds", "q end", "?", "r again", "s slower", "n another"],
+        (true, false) => &["space goes on", "q end", "?", "m misheard", "o what came out", "r again", "n another"],
+        (false, false) => &["space holds", "q end", "?", "m misheard", "o what came out", "r again", "n another"],
+    }
 }
 
 /// So many of the keys as fit into `width`, the first ones before the others; the page of keys has them all.
