@@ -20,7 +20,7 @@ fn asked(count: usize) -> Asked {
         line: Line { notes: (0..count).map(one).collect(), length: Beats(0.5 * count as f64) },
         tempo: Tempo(126.0),
         clock: Clock::Free { cue_end: Seconds(2.0) },
-        delay: Seconds(0.0),
+        delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
     }
 }

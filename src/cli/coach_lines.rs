@@ -7,11 +7,12 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::coach::{Beliefs, Dice, Goals, Outcome, Plan, passes};
+use crate::coach::{Beliefs, Dice, Goals, Outcome, Plan, Rule};
 use crate::cue::{Form, Timing};
 use crate::music::{ConcertKey, WrittenKey};
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
+use crate::verdict::Step;
 use crate::words::reason;
 
 /// What is said to a line that is neither.
@@ -122,7 +123,8 @@ fn outcome(told: &Told) -> Result<Outcome, String> {
         held: Some(Tempo(told.bpm)),
         right: told.right,
         of: told.of,
-        passed: passes(told.of - told.right, told.of),
+        step: Step::of_errors(told.of - told.right, told.of),
+        rule: Rule::Three,
         reflex: told.reflex_s.map(Seconds),
         day: told.day,
         at: Seconds(told.second),
@@ -146,13 +148,16 @@ mod tests {
     }
 
     #[test]
-    fn an_answer_is_learnt_in_silence_and_seven_of_eight_pass() {
-        let mut coach = driven();
-        let told = r#"{"tell":"answer","key":"Db","bpm":60.0,"right":7,"of":8,"reflex_s":1.12,"day":0,"second":9.0}"#;
-        assert_eq!(coach.line(told).unwrap(), None);
-        let row = coach.beliefs.row(&PatternId(PATTERN.to_owned()), ConcertKey::FIFTHS[7]);
-        assert_eq!((row.passed_today(), row.latest()), (1, Some((7, 8))));
-        assert!(row.tempo().unwrap().0 > 60.0);
+    fn an_answer_is_learnt_in_silence_eight_of_eight_go_up_seven_stay_and_six_go_down() {
+        for (right, passed, tempi) in [(8, 1, 60.1..80.0), (7, 0, 59.9..60.1), (6, 0, 50.0..59.9)] {
+            let mut coach = driven();
+            let told =
+                format!(r#"{{"tell":"answer","key":"Db","bpm":60.0,"right":{right},"of":8,"reflex_s":1.12,"day":0}}"#);
+            assert_eq!(coach.line(&told).unwrap(), None);
+            let row = coach.beliefs.row(&PatternId(PATTERN.to_owned()), ConcertKey::FIFTHS[7]);
+            assert_eq!((row.passed_today(), row.latest()), (passed, Some((right, 8))));
+            assert!(tempi.contains(&row.tempo().unwrap().0), "{right}");
+        }
     }
 
     #[test]

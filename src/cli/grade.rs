@@ -37,7 +37,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
         tempo,
         // A recording has no cue in it: time is counted from its first sound, so no reflex time can be told.
         clock: Clock::Free { cue_end: Seconds(start - 1.0) },
-        delay: Seconds(0.0),
+        delay: Some(Seconds(0.0)),
         intonation: who.instrument.intonation,
     };
     let mut verdict = verdict::judge(&asked, &heard);

@@ -109,7 +109,7 @@ fn asked(case: &Case) -> Result<Asked, String> {
         line: Line { notes, length },
         tempo: Tempo(case.tempo),
         clock,
-        delay: Seconds(0.0),
+        delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
     })
 }
@@ -161,7 +161,7 @@ fn latency(asked: &Asked, heard: &[HeardNote], verdict: &Verdict) -> Option<f64>
         Clock::Free { cue_end } => cue_end,
         Clock::InTempo { beat_zero, .. } => beat_zero + asked.tempo.lasting(note.at),
     };
-    Some((onset - from - asked.delay).0)
+    Some((onset - from - asked.taken_off()).0)
 }
 
 pub(super) const fn expected_word(label: NoteLabel) -> &'static str {

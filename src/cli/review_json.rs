@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use crate::coach::Misfit;
 use crate::report::{KeyRow, Part, PitchRow, Review, SittingRow, Take};
+use crate::words;
 
 /// The whole review, and what could not be read.
 pub fn review(review: &Review, unreadable: &[String]) -> Value {
@@ -26,6 +27,7 @@ fn sitting(row: &SittingRow) -> Value {
     json!({
         "started": row.started, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent, "whole": row.whole,
+        "up": row.steps[0], "same_tempo": row.steps[1], "slower": row.steps[2], "contested": row.contested,
         "calibrated": row.calibrated, "simulated": row.simulated,
         "unfit": row.unfit.iter().map(unfit).collect::<Vec<_>>(),
     })
@@ -47,7 +49,7 @@ fn key(row: &KeyRow) -> Value {
 fn take(take: &Take) -> Value {
     json!({
         "sitting_index": take.sitting, "cue": take.cue, "at_s": take.at.0, "pattern": take.title, "concert_key": take.key.name(),
-        "right": take.right, "of": take.of, "sentence": take.sentence,
+        "right": take.right, "of": take.of, "sentence": take.sentence, "step": take.step.map(words::reason::moved_in_short),
         "sound_from_sample": take.sound.map(|(first, _)| first), "sound_samples": take.sound.map(|(_, count)| count),
     })
 }

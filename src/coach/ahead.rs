@@ -1,6 +1,7 @@
-use crate::coach::{Beliefs, Choice, Dice, Outcome, Plan, Sitting};
+use crate::coach::{Beliefs, Choice, Dice, Outcome, Plan, Rule, Sitting};
 use crate::cue::{Form, Timing};
 use crate::units::Seconds;
+use crate::verdict::Step;
 
 /// A forecast goes no further than so many cues a pattern: by then every key came, or it comes seldom.
 const FURTHEST: usize = 60;
@@ -34,7 +35,8 @@ impl Beliefs {
                 held: Some(choice.tempo),
                 right: 1,
                 of: 1,
-                passed: true,
+                step: Step::Up,
+                rule: Rule::Three,
                 reflex,
                 day: plan.day,
                 at: Seconds(0.0),

@@ -79,7 +79,7 @@ impl Beliefs {
     /// Enters one cue, chosen now or found in the record. A repeat (asked for, or after silence) is not a choice.
     pub fn asked(&mut self, plan: &Plan, choice: &Choice, repeat: bool) {
         self.begin_day(plan.day);
-        if repeat || matches!(choice.reason, Reason::Again { .. }) {
+        if repeat || choice.reason.uncounted() {
             return;
         }
         self.turn += 1;

@@ -1,8 +1,9 @@
-use crate::coach::Unfit;
+use crate::coach::{Rule, Unfit};
 use crate::cue::{Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
+use crate::verdict::Step;
 
 /// What the player is after; theirs to set.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -112,14 +113,25 @@ pub struct Outcome {
     pub right: u32,
     /// Notes expected.
     pub of: u32,
-    /// Passed, by the verdict's rule.
-    pub passed: bool,
+    /// What it does to the tempo of the key. It passed where it went up.
+    pub step: Step,
+    /// By which rule.
+    pub rule: Rule,
     /// Reflex time, only where it counts.
     pub reflex: Option<Seconds>,
     /// Calendar day, as in [`Plan::day`].
     pub day: i32,
     /// Since the beginning of the sitting.
     pub at: Seconds,
+}
+
+impl Outcome {
+    /// All right at the first attempt, on its beat, even and in tune (in records of the first format: with at most one error in
+    /// eight).
+    #[must_use]
+    pub fn passed(&self) -> bool {
+        self.step == Step::Up
+    }
 }
 
 /// What is asked next.
@@ -208,6 +220,34 @@ pub enum Reason {
         /// Asked for slower.
         slower: bool,
     },
+    /// It went down three times, so the line is taken apart, as a teacher would; not a choice, and not counted.
+    Apart {
+        /// What of it comes now.
+        stage: Stage,
+    },
     /// The last minutes are spent on something that goes well.
     Closing,
+}
+
+impl Reason {
+    /// The player asked for it, or the drill helps: the coach neither chose it nor learns from it.
+    #[must_use]
+    pub const fn uncounted(&self) -> bool {
+        matches!(self, Self::Again { .. } | Self::Apart { .. })
+    }
+}
+
+/// What is asked of a line that is taken apart, in this order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stage {
+    /// The whole, slower.
+    Slower,
+    /// Its first half.
+    FirstHalf,
+    /// Its second half.
+    SecondHalf,
+    /// The few notes where the halves meet.
+    Seam,
+    /// The whole, at the tempo at which the key is asked next.
+    Whole,
 }

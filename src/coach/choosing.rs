@@ -8,7 +8,7 @@ use crate::coach::need::earnings;
 use crate::coach::{Beliefs, Choice, Dice, Phase, Plan, Reason, ladder};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
-use crate::units::{Seconds, median};
+use crate::units::{Seconds, Tempo, median};
 
 /// A key that waited for so many cues goes first.
 const GUARD: u64 = 36;
@@ -235,6 +235,14 @@ impl Beliefs {
         open.iter_mut().for_each(|(_, keys)| keys.retain(|key| lately.clone().all(|late| late != key)));
         open.retain(|(_, keys)| !keys.is_empty());
         open
+    }
+
+    /// The tempo at which a key would be asked now; while its pattern is met, no faster than a known one begins.
+    #[must_use]
+    pub fn next_tempo(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> Tempo {
+        let rung = self.rung(plan, pattern, key);
+        let meets = plan.meet && !self.met(pattern);
+        ladder::tempo(if meets { rung.min(plan.first_tempo.0.log2()) } else { rung }, plan.goals.tempo)
     }
 
     fn rung(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> f64 {

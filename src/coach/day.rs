@@ -74,15 +74,15 @@ struct Tried {
 
 impl FirstTry {
     pub(super) fn new(outcome: &Outcome) -> (i32, Self) {
-        let Outcome { passed, right, of, tempo, reflex, day, .. } = *outcome;
-        (day, Self { passed, right, of, tempo, reflex })
+        let Outcome { right, of, tempo, reflex, day, .. } = *outcome;
+        (day, Self { passed: outcome.passed(), right, of, tempo, reflex })
     }
 }
 
 impl Tried {
     fn learn(&mut self, outcome: &Outcome, reflex: Option<f64>) {
         self.answers += 1;
-        if outcome.passed {
+        if outcome.passed() {
             self.first_passed |= self.answers == 1;
             self.passed += 1;
             self.held = quicker(self.held, outcome.held);
@@ -120,7 +120,7 @@ impl Day {
 
     pub(super) fn learn(&mut self, outcome: &Outcome, reflex: Option<f64>) {
         self.answers += 1;
-        if outcome.passed {
+        if outcome.passed() {
             self.passed += 1;
             self.held = quicker(self.held, outcome.held);
         }

@@ -22,11 +22,11 @@ mod sitting;
 mod unfit;
 
 pub use beliefs::Beliefs;
-pub use choice::{Choice, Goals, Outcome, Phase, Plan, Reason};
+pub use choice::{Choice, Goals, Outcome, Phase, Plan, Reason, Stage};
 pub use day::{Day, FirstTry, Holds};
 pub use dice::Dice;
 pub use forgetting::{Back, Gap, Lost};
-pub use ladder::{SHARE, SLOWEST, passes};
+pub use ladder::{Rule, SHARE, SLOWEST};
 pub use need::Need;
 pub use row::{RegisterRow, Row};
 pub use sitting::{Rest, Sitting, Spared};

@@ -9,7 +9,7 @@ const FAILING: f64 = 0.5;
 const UNKNOWN: Tempo = Tempo(60.0);
 /// A key that was asked so often today and still fails on and on rests until tomorrow ...
 const TIRED_CUES: u32 = 8;
-/// ... where on and on means a moving share of passes under this.
+/// ... where on and on means a moving share of tries that did not go down under this.
 const TIRED_PASSES: f64 = 0.15;
 /// What every key earns besides its need, in units of the mean need.
 const FLOOR: f64 = 0.25;
@@ -21,7 +21,7 @@ pub struct Need {
     pub tempo: f64,
     /// Octaves of reflex time beyond the goal; 0 where answers are not free or none counted yet.
     pub reflex: f64,
-    /// Half an octave for a key that always fails, nothing for one that always passes.
+    /// Half an octave for a key that always goes down, nothing for one that never does.
     pub failing: f64,
 }
 

@@ -6,6 +6,7 @@ use crate::coach::{Outcome, ladder};
 use crate::cue::Form;
 use crate::pattern::Register;
 use crate::units::{Seconds, Tempo};
+use crate::verdict::Step;
 
 /// How fast old answers fade from a moving mean.
 const FADE: f64 = 0.25;
@@ -33,8 +34,8 @@ pub struct Row {
     pub(super) last_day: Option<i32>,
     /// The turn at which it was last asked.
     pub(super) last_turn: Option<u64>,
-    /// Whether the latest tries passed, oldest first.
-    lately: Vec<bool>,
+    /// What the latest tries did, oldest first.
+    lately: Vec<Step>,
     pub(super) latest: Option<(u32, u32)>,
     pub(super) credit: f64,
     pub(super) days: Vec<Day>,
@@ -103,7 +104,7 @@ impl Row {
     pub fn reflex(&self, form: Form) -> Option<Seconds> {
         self.reflexes.get(&form).map(|log2| Seconds(log2.exp2()))
     }
-    /// The moving share of passes, 0 to 1, from 1/2 (weight of the newest 1/4).
+    /// The moving share of tries that did not go down, 0 to 1, from 1/2 (weight of the newest 1/4).
     #[must_use]
     pub fn passes(&self) -> f64 {
         self.passes
@@ -131,13 +132,13 @@ impl Row {
     /// Of the latest tries, at most eight: how many passed, and how many there were.
     #[must_use]
     pub fn lately(&self) -> (u32, u32) {
-        (self.lately.iter().filter(|passed| **passed).count() as u32, self.lately.len() as u32)
+        (self.lately.iter().filter(|step| **step == Step::Up).count() as u32, self.lately.len() as u32)
     }
-    /// The latest try passed, and so did most of the latest eight.
+    /// The latest try passed, and most of the latest eight did not go down.
     #[must_use]
     pub fn goes_well(&self) -> bool {
-        let (passed, tries) = self.lately();
-        self.lately.last() == Some(&true) && 2 * passed > tries
+        let down = self.lately.iter().filter(|step| **step == Step::Down).count();
+        self.lately.last() == Some(&Step::Up) && 2 * down < self.lately.len()
     }
     /// Answers ever judged.
     #[must_use]
@@ -175,10 +176,11 @@ impl Row {
         }
         if outcome.tempo.0.is_finite() && outcome.tempo.0 > 0.0 {
             let asked = outcome.tempo.0.log2();
-            self.rung = Some(ladder::step(self.rung.unwrap_or(asked), asked, outcome.passed, self.failed));
+            let rung = self.rung.unwrap_or(asked);
+            self.rung = Some(ladder::moved(rung, asked, outcome.step, outcome.rule, self.failed));
         }
-        self.failed |= !outcome.passed;
-        self.passes += FADE * (f64::from(u8::from(outcome.passed)) - self.passes);
+        self.failed |= !outcome.passed();
+        self.passes += FADE * (f64::from(u8::from(outcome.step != Step::Down)) - self.passes);
         if let Some(log2) = reflex {
             average(&mut self.reflexes, outcome.form, log2);
             let register = self.registers.entry(outcome.register).or_default();
@@ -187,9 +189,9 @@ impl Row {
         }
         self.answers += 1;
         self.answers_today += 1;
-        self.passed_today += u32::from(outcome.passed);
+        self.passed_today += u32::from(outcome.passed());
         self.latest = Some((outcome.right, outcome.of));
-        self.lately.push(outcome.passed);
+        self.lately.push(outcome.step);
         self.lately.drain(..self.lately.len().saturating_sub(LATELY));
     }
 
@@ -203,7 +205,7 @@ impl Row {
             return;
         }
         let slower = reflex.zip(self.reflexes.get(&outcome.form)).map_or(0.0, |(now, then)| now - then);
-        let fewer = self.passes - f64::from(u8::from(outcome.passed));
+        let fewer = self.passes - f64::from(u8::from(outcome.step != Step::Down));
         self.lost[Gap::of(outcome.day.saturating_sub(before)) as usize].enter(slower, fewer);
         self.days.push(Day::new(FirstTry::new(outcome)));
     }

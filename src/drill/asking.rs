@@ -1,5 +1,6 @@
 use crate::coach::{Choice, Reason};
 use crate::cue::Cue;
+use crate::drill::apart;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::{Laid, Turn};
 use crate::drill::{Drill, Effect};
@@ -17,16 +18,25 @@ impl Drill {
             self.sound(Cue { repeat: true, ..cue }, reason);
             return;
         }
-        let choice = self.next.take().or_else(|| self.choose());
-        match choice.and_then(|choice| Some((self.cue(&choice)?, choice.reason))) {
+        self.choose_next();
+        match self.next.take().and_then(|choice| Some((self.cue(&choice)?, choice.reason))) {
             Some((cue, reason)) => self.sound(cue, reason),
             // Only keys that fit are in the plan, so nothing leads here but a plan without keys.
             None => self.pause(PauseCause::Asked, None),
         }
     }
 
+    /// Settles what comes next, where it is not: what is left of a line that is taken apart, otherwise the coach's choice.
+    pub(super) fn choose_next(&mut self) {
+        if self.next.is_none() {
+            let (beliefs, plan) = (&self.beliefs, &self.settings.plan);
+            let left = self.apart.next(|pattern, key| beliefs.next_tempo(plan, pattern, key));
+            self.next = left.or_else(|| self.choose());
+        }
+    }
+
     /// The coach's choice, kept out of the top third until lips are warm or while it fails.
-    pub(super) fn choose(&mut self) -> Option<Choice> {
+    fn choose(&mut self) -> Option<Choice> {
         let mut plan = self.sitting.plan(self.now, &self.settings.plan);
         if self.high_failures >= 2 && plan.registers.len() > 1 {
             plan.registers.retain(|&register| register != Register::High);
@@ -40,7 +50,8 @@ impl Drill {
         let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
         let (form, timing, click) = (self.settings.form, self.settings.timing, self.settings.click);
         let cue = Cue { form, timing, click, ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line) };
-        Some(cue.with_pickup(pattern.pickup()))
+        let cue = cue.with_pickup(pattern.pickup());
+        Some(if let Reason::Apart { stage } = choice.reason { apart::part(cue, stage) } else { cue })
     }
 
     /// Sounds a cue and begins its turn.
@@ -48,9 +59,13 @@ impl Drill {
         self.cues += 1;
         let cue = Cue { number: self.cues, ..cue };
         self.effects.push(Effect::Record(Event::Cued { at: self.now, cue: cue.clone(), reason }));
+        self.before_answer = None;
+        if self.plays_back.take().is_some() {
+            self.effects.push(Effect::Hush);
+        }
         self.level = self.loudness.step();
         self.effects.push(Effect::Sound { cue: cue.clone(), level: self.level });
-        let delay = self.delay();
+        let delay = self.settings.began.delay;
         self.phase = Phase::Turn(Box::new(Turn::new(cue.clone(), reason, self.settings.instrument.intonation, delay)));
         self.asked = Some((cue, reason));
     }
@@ -93,17 +108,20 @@ impl Drill {
         }
         let tempo = Tempo((cue.tempo.0 * faster).max(SLOWEST_AGAIN.0));
         let reason = Reason::Again { slower: faster < 1.0 };
-        // Made anew, for slower it swings more.
+        // Made anew, for slower it swings more; but for a part of a line.
         let choice = Choice { pattern: cue.pattern.clone(), key: cue.key, register: cue.register, tempo, reason };
-        let cue = self.cue(&choice).unwrap_or(Cue { tempo, ..cue });
+        let made = self.cue(&choice).filter(|made| made.line.notes.len() == cue.line.notes.len());
+        let cue = made.unwrap_or(Cue { tempo, ..cue });
         self.asked = Some((cue, reason));
     }
 
-    /// Another cue than this one.
+    /// Another cue than this one; a line that is taken apart is left.
     pub(super) fn another(&mut self) {
         if !self.break_off() {
             return;
         }
+        self.apart.leave();
+        self.next = self.next.take().filter(|next| !next.reason.uncounted());
         self.asked = None;
         self.unanswered = 0;
     }

@@ -1,5 +1,7 @@
 use crate::coach::{Beliefs, Choice, Dice, Sitting};
 use crate::cue::Loudness;
+use crate::drill::apart::Apart;
+use crate::drill::contest::Before;
 use crate::drill::faltering::Faltering;
 use crate::drill::rests::Rests;
 use crate::drill::showing::Shows;
@@ -60,6 +62,14 @@ pub struct Drill {
     pub(super) hints: Hints,
     pub(super) named: Named,
     pub(super) next: Option<Choice>,
+    /// The key that is taken apart, where one is.
+    pub(super) apart: Apart,
+    /// What stood before the answer whose verdict stands; `None` once another cue has sounded.
+    pub(super) before_answer: Option<Box<Before>>,
+    /// How long the cue and the answer last that were judged last.
+    pub(super) lasted: Seconds,
+    /// They are played back until then.
+    pub(super) plays_back: Option<Seconds>,
     /// What was believed when the sitting began.
     pub(super) before: Beliefs,
     pub(super) trouble: Option<Trouble>,
@@ -97,6 +107,10 @@ impl Drill {
             hints: Hints::default(),
             named: Named::default(),
             next: None,
+            apart: Apart::default(),
+            before_answer: None,
+            lasted: Seconds(0.0),
+            plays_back: None,
             trouble: None,
             dropped: 0,
             shown: None,
@@ -153,6 +167,7 @@ impl Drill {
             self.phase = Phase::Gap { from: now, held: false };
         }
         self.now = now;
+        self.plays_back = self.plays_back.filter(|until| now.0 < until.0);
         self.resume_by_note();
         match &self.phase {
             Phase::Gap { held: false, from } if now.0 >= from.0 => self.leave_gap(),
@@ -210,6 +225,13 @@ impl Drill {
         self.phase = Phase::Gap { from: self.rests.earliest(shown, answer), held: false };
     }
 
+    /// The verdict stands for so long and as long as any, from now on.
+    pub(super) fn linger(&mut self, length: Seconds) {
+        if let Phase::Gap { from, .. } = &mut self.phase {
+            *from = from.max(self.now + length + VERDICT);
+        }
+    }
+
     /// Ends the sitting.
     pub(super) fn end(&mut self) {
         if self.is_over() {
@@ -234,11 +256,8 @@ impl Drill {
             Command::Again => self.ask_again(1.0),
             Command::Slower => self.ask_again(0.8),
             Command::Another => self.another(),
-            Command::PlayBack => {
-                if let (Phase::Paused { .. }, Some(judged), false) = (&self.phase, &self.judged, self.stopped()) {
-                    self.effects.push(Effect::PlayBack { cue: judged.cue.number });
-                }
-            }
+            Command::PlayBack => self.play_back(),
+            Command::Misheard => self.contest(),
         }
     }
 }

@@ -1,15 +1,18 @@
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, JudgedAnswer, Trouble};
+use crate::drill::{Drill, Effect, JudgedAnswer, Moved, Trouble};
 use crate::music::ConcertKey;
 use crate::notes::{HeardNote, Told};
 use crate::pattern::Register;
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
 use crate::units::Seconds;
-use crate::verdict::{Asked, NoteLabel, Verdict};
+use crate::verdict::{self, Asked, NoteLabel, Step, Verdict};
 use crate::words;
 use crate::words::names::Reader;
+
+/// The sound of an answer that is kept begins a little before its cue has ended.
+const BEFORE: Seconds = Seconds(1.0);
 
 impl Drill {
     /// Takes in what the ear tells.
@@ -18,6 +21,8 @@ impl Drill {
         self.sounding.retain(|&(number, _)| number != note.number);
         match told {
             Told::Began(_) | Told::Mended(_) => self.sounding.push((note.number, note.onset)),
+            // What is played back is not the player.
+            Told::Ended(_) if self.plays_back.is_some() => {}
             Told::Ended(_) => self.rests.sounded(note.onset, note.release),
         }
         self.last_sound = self.last_sound.max(note.release);
@@ -48,7 +53,7 @@ impl Drill {
         let explained = self.hints.of(&verdict, &cue.line, reader.instrument);
         let hint =
             explained.and_then(|note| words::fingering::hint(&reader.note(note.pitch), &note.tendency, note.off));
-        JudgedAnswer { cue, heard, verdict, sentence, hint, recurring: None }
+        JudgedAnswer { cue, heard, verdict, sentence, hint, recurring: None, moved: None, contested: false }
     }
 
     /// Nothing came: once the cue sounds again, uncounted; then the drill waits for a note.
@@ -87,15 +92,17 @@ impl Drill {
         self.hints.enter(&verdict, &turn.cue.line, instrument, told.as_ref());
         self.record_answer(&turn);
         let sentence = judged.sentence.clone();
-        let judgement = Judgement { at: self.now, cue: turn.cue.number, verdict: verdict.clone(), sentence };
-        self.effects.push(Effect::Record(Event::Judged(judgement)));
+        let step = verdict::step(&verdict, &asked, &turn.heard);
+        let judgement = Judgement { at: self.now, cue: turn.cue.number, verdict: verdict.clone(), sentence, step };
+        self.effects.push(Effect::Record(Event::Judged(judgement.clone())));
+        self.keep_before(turn.cue.number);
         self.unanswered = 0;
         let related = verdict.related;
         self.unrelated = if related { 0 } else { self.unrelated + 1 };
         if related {
             self.loudness.answered(self.level);
             self.answers += 1;
-            self.learn(&turn, &verdict);
+            judged.moved = self.learn(&turn, &judgement);
         }
         // Something else altogether: the cue comes again, but nobody is held to it for ever.
         if related || self.unrelated >= 2 {
@@ -107,10 +114,12 @@ impl Drill {
         self.named = named;
         let length = turn.cue.tempo.lasting(turn.cue.line.length);
         self.judged = Some(judged);
+        self.lasted = turn.laid.map_or(length, |laid| self.now - laid.from) + BEFORE;
         if self.asked.is_none() {
-            self.next = self.choose();
+            self.choose_next();
         }
         self.open_gap(length);
+        self.shown = None;
     }
 
     /// Whether a microphone that went dead may have swallowed the end of an answer: its cue comes once more, unscored.
@@ -119,13 +128,17 @@ impl Drill {
         self.trouble == Some(Trouble::Gate) && unfinished && !cue.repeat
     }
 
-    fn learn(&mut self, turn: &Turn, verdict: &Verdict) {
-        if turn.cue.register == Register::High {
-            self.high_failures = if verdict.passed { 0 } else { self.high_failures + 1 };
+    /// Learns from an answer, and says what it does to the tempo of its key where it counts.
+    fn learn(&mut self, turn: &Turn, judgement: &Judgement) -> Option<Moved> {
+        let (cue, step) = (&turn.cue, judgement.step?);
+        if cue.register == Register::High {
+            self.high_failures = if step == Step::Down { self.high_failures + 1 } else { 0 };
         }
-        let (day, at) = (self.settings.plan.day, Seconds(self.now.0));
-        if let Some(outcome) = session::outcome(&turn.cue, &turn.reason, verdict, &turn.heard, day, at) {
-            self.beliefs.learn(&outcome);
-        }
+        self.apart.enter(cue, &turn.reason, step);
+        let plan = &self.settings.plan;
+        self.beliefs.learn(&session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day)?);
+        let next = self.beliefs.next_tempo(plan, &cue.pattern, cue.key);
+        let doubted = step == Step::Stay && verdict::in_doubt(&judgement.verdict, &turn.heard);
+        Some(Moved { step, next, doubted })
     }
 }

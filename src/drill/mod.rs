@@ -7,8 +7,10 @@
 //! Invariant: every effect is a consequence of the inputs alone. Two drills with the same generator that are told the same
 //! things do the same things.
 
+mod apart;
 mod asking;
 mod conductor;
+mod contest;
 mod faltering;
 mod hints;
 mod judging;
@@ -25,4 +27,4 @@ pub use hints::{Explained, Hints};
 pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{Command, Effect, Input, Trouble};
-pub use snapshot::{Face, JudgedAnswer, KeyRow, Snapshot};
+pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, Snapshot};

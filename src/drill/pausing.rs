@@ -15,6 +15,7 @@ impl Drill {
         if matches!(self.phase, Phase::Turn(_)) {
             self.effects.push(Effect::Hush);
         }
+        self.plays_back = None;
         self.effects.push(Effect::Record(Event::Paused { at: self.now, cause }));
         self.phase = Phase::Paused { cause, until };
         self.sounding.clear();
@@ -42,9 +43,24 @@ impl Drill {
         self.trouble.is_some_and(Trouble::stops)
     }
 
+    /// From a verdict or a pause: the cue and the own answer, one after the other; the verdict stands meanwhile.
+    pub(super) fn play_back(&mut self) {
+        let (Phase::Gap { .. } | Phase::Paused { .. }, false) = (&self.phase, self.stopped()) else { return };
+        let Some(judged) = &self.judged else { return };
+        self.effects.push(Effect::PlayBack { cue: judged.cue.number });
+        self.plays_back = Some(self.now + self.lasted);
+        self.linger(self.lasted);
+        self.shown = None;
+    }
+
     /// From a pause that is not a rest nor the device's, a held note goes on.
     pub(super) fn resume_by_note(&mut self) {
-        let Phase::Paused { cause: PauseCause::Asked | PauseCause::Silence, .. } = self.phase else { return };
+        // What is played back may come out of a loudspeaker.
+        let (Phase::Paused { cause: PauseCause::Asked | PauseCause::Silence, .. }, None) =
+            (&self.phase, self.plays_back)
+        else {
+            return;
+        };
         if self.sounding.iter().any(|&(_, onset)| self.now.0 - onset.0 >= HELD.0) {
             self.resume();
         }

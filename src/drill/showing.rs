@@ -1,7 +1,7 @@
 use crate::coach::{Beliefs, Choice, Reason};
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, Face, KeyRow, Snapshot, Trouble};
+use crate::drill::{Drill, Effect, Face, KeyRow, Moved, Snapshot, Trouble};
 use crate::pattern::{self, Family, PatternId};
 use crate::units::Seconds;
 
@@ -19,6 +19,8 @@ pub(super) struct Shows {
     judged: Option<JudgedMark>,
     /// What comes next.
     next: Option<Choice>,
+    /// Cue and answer are played back.
+    plays_back: bool,
     /// What is wrong with the sound.
     trouble: Option<Trouble>,
     /// Input samples that were lost.
@@ -28,7 +30,7 @@ pub(super) struct Shows {
 }
 
 /// What tells one judged answer from another.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 struct JudgedMark {
     /// Number of its cue.
     cue: u32,
@@ -40,6 +42,10 @@ struct JudgedMark {
     hint: bool,
     /// A fault that came back is named.
     recurring: bool,
+    /// What it does to the tempo of its key.
+    moved: Option<Moved>,
+    /// The player says that it was misheard.
+    contested: bool,
 }
 
 impl Drill {
@@ -62,6 +68,8 @@ impl Drill {
             sentence: judged.sentence.clone(),
             hint: judged.hint.is_some(),
             recurring: judged.recurring.is_some(),
+            moved: judged.moved,
+            contested: judged.contested,
         });
         let asked = match &self.phase {
             Phase::Turn(turn) => Some(turn.cue.number),
@@ -73,6 +81,7 @@ impl Drill {
             asked,
             judged,
             next: self.next.clone(),
+            plays_back: self.plays_back.is_some(),
             trouble: self.trouble,
             dropped: self.dropped,
             answers: self.answers,
@@ -191,6 +200,7 @@ impl Drill {
                 (Face::Over, Some(key)) => self.named.all(&self.reader(*key)),
                 _ => Vec::new(),
             },
+            plays_back: self.plays_back.is_some(),
             trouble: self.trouble,
             sounding: self.rests.total(),
             dropped: self.dropped,

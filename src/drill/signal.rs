@@ -41,8 +41,10 @@ pub enum Command {
     Slower,
     /// Another cue.
     Another,
-    /// From pause: hear the cue and the own answer one after the other.
+    /// From a verdict or a pause: hear the cue and the own answer one after the other.
     PlayBack,
+    /// On a verdict: the answer was misheard, and is not to count.
+    Misheard,
     /// End the sitting.
     End,
 }

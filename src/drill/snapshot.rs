@@ -6,7 +6,7 @@ use crate::notes::HeardNote;
 use crate::pattern::Part;
 use crate::session::PauseCause;
 use crate::units::{Seconds, Tempo};
-use crate::verdict::Verdict;
+use crate::verdict::{Step, Verdict};
 
 /// Everything a screen may show, as plain data; words and written pitch are made by whoever draws it.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,6 +41,8 @@ pub struct Snapshot {
     pub all_hold: Option<(Holds, Goals)>,
     /// The faults that came back in this sitting, a sentence a pattern; only once it is over.
     pub recurring: Vec<String>,
+    /// The cue and the answer are heard one after the other now, as the player asked.
+    pub plays_back: bool,
     /// What is wrong with the sound.
     pub trouble: Option<Trouble>,
     /// How long the player has sounded.
@@ -105,6 +107,21 @@ pub struct JudgedAnswer {
     pub hint: Option<String>,
     /// A fault that has become a pattern with this answer, named once.
     pub recurring: Option<String>,
+    /// What it does to the tempo of its key; `None` before it is over, and where it does not count.
+    pub moved: Option<Moved>,
+    /// The player says that it was misheard: it does not count.
+    pub contested: bool,
+}
+
+/// What an answer does to the tempo of its key.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moved {
+    /// Up, stay or down.
+    pub step: Step,
+    /// The tempo at which the key is asked next.
+    pub next: Tempo,
+    /// It stays for the ear is in doubt.
+    pub doubted: bool,
 }
 
 /// One key's place in the strip of the twelve.

@@ -43,13 +43,13 @@ pub(super) struct Turn {
     /// The verdict as it stands, once the last expected note was matched.
     pub early: Option<Verdict>,
     intonation: Intonation,
-    delay: Seconds,
+    delay: Option<Seconds>,
     /// The sound faltered since the cue was ordered.
     pub faltered: bool,
 }
 
 impl Turn {
-    pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Seconds) -> Self {
+    pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Option<Seconds>) -> Self {
         Self {
             cue,
             reason,

@@ -2,7 +2,6 @@ use crate::music::Instrument;
 use crate::notes::{self, EarSettings, HeardNote};
 use crate::session::Session;
 use crate::sound::Clip;
-use crate::units::Seconds;
 use crate::verdict::{self, Asked, NoteLabel, Verdict};
 
 /// A cue whose stored sound gives another verdict now.
@@ -39,7 +38,7 @@ pub fn judge_again(
             line: turn.cue.line.clone(),
             tempo: turn.cue.tempo,
             clock: answer.clock,
-            delay: session.began.delay.unwrap_or(Seconds(0.0)),
+            delay: session.began.delay,
             intonation: instrument.intonation,
         };
         let now = verdict::judge(&asked, &heard);

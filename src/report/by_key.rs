@@ -71,7 +71,7 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeyRow {
     let first: Vec<&Judged<'_>> =
         answers.iter().filter(|a| tried.insert((a.session.began.day, &a.turn.cue.pattern))).collect();
     let whole = |answer: &&Judged<'_>| answer.verdict.whole();
-    let passed: Vec<&Judged<'_>> = answers.iter().filter(|answer| answer.verdict.passed).collect();
+    let passed: Vec<&Judged<'_>> = answers.iter().filter(|answer| answer.judgement.passed()).collect();
     let paces: Vec<f64> = passed.iter().filter_map(|answer| answer.verdict.pace).map(|pace| pace.0).collect();
     let lates: Vec<f64> = answers.iter().filter_map(|answer| answer.verdict.late).map(|late| late.0).collect();
     KeyRow {

@@ -113,10 +113,11 @@ fn seconds(time: Option<f64>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::coach::Outcome;
+    use crate::coach::{Outcome, Rule};
     use crate::cue::{Form, Timing};
     use crate::pattern::Register;
     use crate::units::{Seconds, Tempo};
+    use crate::verdict::Step;
 
     #[test]
     fn a_key_that_grew_quick_falls_from_left_to_right_in_the_players_own_key() {
@@ -133,7 +134,8 @@ mod tests {
                 held: Some(Tempo(80.0)),
                 right: 8,
                 of: 8,
-                passed: true,
+                step: Step::Up,
+                rule: Rule::Three,
                 reflex: Some(Seconds(time)),
                 day,
                 at: Seconds(0.0),

@@ -42,6 +42,8 @@ fn again(session: &Session, turn: &Turn, verdict: &Verdict, named: &mut Named) -
         g_flat: session.began.g_flat,
     };
     let sentence = sentence(verdict, &asked, &reader, named.of(&turn.cue.pattern));
-    named.enter(&turn.cue, &turn.reason, verdict, &reader);
+    if !turn.contested {
+        named.enter(&turn.cue, &turn.reason, verdict, &reader);
+    }
     Some(sentence)
 }

@@ -1,12 +1,12 @@
-use crate::coach::Misfit;
+use crate::coach::{Misfit, Reason};
 use crate::music::{self, ConcertKey};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeyRow, key_rows};
 use crate::report::takes::{Back, Take, back, best, worst};
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
-use crate::session::{PauseCause, Session, Turn};
+use crate::session::{Judgement, PauseCause, Session, Turn};
 use crate::units::{Cents, Seconds};
-use crate::verdict::Verdict;
+use crate::verdict::{Step, Verdict};
 use crate::words;
 use crate::words::names::Reader;
 
@@ -62,6 +62,12 @@ pub struct SittingRow {
     pub answered: u32,
     /// Answers to cues that the player asked to hear again; they are not among the others.
     pub again: u32,
+    /// Answers to the parts of lines that were taken apart; they are not among the others.
+    pub apart: u32,
+    /// Answers that the player says were misheard; they are not among the others.
+    pub contested: u32,
+    /// Answers that went up, that stayed at their tempo, and that went down; all 0 in records of the first format.
+    pub steps: [u32; 3],
     /// Answers that were something else than the pattern; they are not scored, and their cues came again.
     pub something_else: u32,
     /// Those that stayed without an answer to the end of their time. Cues that were broken off are neither.
@@ -89,9 +95,9 @@ pub(super) struct Judged<'a> {
     pub sitting: usize,
     pub session: &'a Session,
     pub turn: &'a Turn,
+    pub judgement: &'a Judgement,
+    /// The verdict of the judgement.
     pub verdict: &'a Verdict,
-    /// The sentence that was shown.
-    pub sentence: &'a str,
 }
 
 /// Reviews sittings; those of one instrument together, the simulated player's apart.
@@ -149,11 +155,12 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
     patterns.iter().filter_map(named).collect()
 }
 
-/// The answers that count: sounded, judged, an attempt at the pattern, and not a cue the player asked to hear again.
+/// The answers that count: sounded, judged, an attempt at the pattern, not contested, and not a cue the player asked to hear
+/// again.
 fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = Judged<'_>> {
-    session.turns.iter().filter(|turn| counts(turn) && turn.answered()).filter_map(move |turn| {
+    session.turns.iter().filter(|turn| counts(turn) && turn.answered() && !turn.contested).filter_map(move |turn| {
         let judgement = turn.judgement.as_ref().filter(|judgement| judgement.verdict.related)?;
-        Some(Judged { sitting, session, turn, verdict: &judgement.verdict, sentence: &judgement.sentence })
+        Some(Judged { sitting, session, turn, judgement, verdict: &judgement.verdict })
     })
 }
 
@@ -164,7 +171,7 @@ fn something_else(turn: &Turn) -> bool {
 
 /// A cue the coach chose.
 pub(super) fn counts(turn: &Turn) -> bool {
-    !matches!(turn.reason, crate::coach::Reason::Again { .. })
+    !turn.reason.uncounted()
 }
 
 fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> SittingRow {
@@ -174,6 +181,8 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
     let asked = |turn: &&Turn| counts(turn) && !turn.cue.repeat;
     let (offset, drift) = tuning(&mine);
     let (answered, silent) = answered(session);
+    let answered_where =
+        |is: &dyn Fn(&Turn) -> bool| number(session.turns.iter().filter(|turn| turn.answered() && is(turn)).count());
     SittingRow {
         started: session.began.started.clone(),
         lasted: session.until,
@@ -182,8 +191,12 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         resting: Seconds(resting),
         cues: number(session.turns.iter().filter(asked).count()),
         answered: number(answered),
-        again: number(session.turns.iter().filter(|turn| !counts(turn) && turn.answered()).count()),
-        something_else: number(session.turns.iter().filter(|turn| counts(turn) && something_else(turn)).count()),
+        again: answered_where(&|turn| matches!(turn.reason, Reason::Again { .. })),
+        apart: answered_where(&|turn| matches!(turn.reason, Reason::Apart { .. })),
+        contested: answered_where(&|turn| counts(turn) && turn.contested),
+        steps: [Step::Up, Step::Stay, Step::Down]
+            .map(|step| number(mine.iter().filter(|answer| answer.judgement.step == Some(step)).count())),
+        something_else: answered_where(&|turn| counts(turn) && something_else(turn) && !turn.contested),
         silent: number(silent),
         whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
         calibrated: session.began.delay.is_some(),

@@ -4,6 +4,7 @@ use crate::coach::Reason;
 use crate::music::ConcertKey;
 use crate::report::review::Judged;
 use crate::units::Seconds;
+use crate::verdict::Step;
 
 /// How many best and worst answers are named.
 const NAMED: usize = 3;
@@ -27,6 +28,8 @@ pub struct Take {
     pub of: u32,
     /// The sentence that was shown.
     pub sentence: String,
+    /// What it did to the tempo of its key; `None` in records of the first format.
+    pub step: Option<Step>,
     /// Where it lies in the stored sound, in samples.
     pub sound: Option<(u64, u64)>,
 }
@@ -94,7 +97,8 @@ fn take(answer: &Judged<'_>) -> Take {
         key: cue.key,
         right: answer.verdict.right_in_key(),
         of: answer.verdict.of,
-        sentence: answer.sentence.to_owned(),
+        sentence: answer.judgement.sentence.clone(),
+        step: answer.judgement.step,
         sound: answer.turn.answer.as_ref().and_then(|heard| heard.sound),
     }
 }

@@ -101,11 +101,21 @@ fn sitting_words(sitting: &SittingRow) -> String {
     };
     let cues = numbered(sitting.cues as usize, "cue");
     let _ = write!(words, "; {cues}, {} answered, {} whole", sitting.answered, sitting.whole);
+    if sitting.contested > 0 {
+        let _ = write!(words, ", {} misheard by your word and not counted", sitting.contested);
+    }
     if sitting.silent > 0 {
         let _ = write!(words, ", {} left silent", sitting.silent);
     }
     if sitting.something_else > 0 {
         let _ = write!(words, ", {} something else and not scored", sitting.something_else);
+    }
+    let [up, stay, down] = sitting.steps;
+    if sitting.steps != [0; 3] {
+        let _ = write!(words, "; {up} up, {stay} at the same tempo, {down} slower");
+    }
+    if sitting.apart > 0 {
+        let _ = write!(words, "; {} more of a line taken apart", sitting.apart);
     }
     if sitting.again > 0 {
         let _ = write!(words, "; {} more asked for again", sitting.again);
@@ -210,7 +220,8 @@ fn takes(out: &mut String, title: &str, takes: &[Take], page: &Page, many: bool)
         let sitting = if many { format!("sitting {}, ", take.sitting + 1) } else { String::new() };
         let (minutes, seconds) = (at / 60, at % 60);
         let key = page.key(take.key);
-        let told = format!("{sitting}{minutes}:{seconds:02}  {key}  {}  {}", take.title, take.sentence);
+        let step = take.step.map_or(String::new(), |step| format!("  {}", words::reason::moved_in_short(step)));
+        let told = format!("{sitting}{minutes}:{seconds:02}  {key}  {}  {}{step}", take.title, take.sentence);
         wrapped(out, "  ", &told);
     }
 }

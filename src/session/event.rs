@@ -4,7 +4,7 @@ use crate::music::ConcertKey;
 use crate::notes::HeardNote;
 use crate::pattern::PatternId;
 use crate::units::{Hertz, SampleRate, Seconds};
-use crate::verdict::{Clock, Verdict};
+use crate::verdict::{Clock, Step, Verdict};
 
 /// One line of the record, in the order it happened. `at` is always seconds since the first sample of the sitting.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +24,13 @@ pub enum Event {
     Answered(AnswerRecord),
     /// It was judged; a later judgement of the same cue replaces an earlier one.
     Judged(Judgement),
+    /// The player says that this answer was misheard: nothing is learnt from it, and it stays in the record.
+    Contested {
+        /// When.
+        at: Seconds,
+        /// Number of the cue.
+        cue: u32,
+    },
     /// The drill paused.
     Paused {
         /// When.
@@ -102,6 +109,17 @@ pub struct Judgement {
     pub verdict: Verdict,
     /// The sentence that was shown.
     pub sentence: String,
+    /// What it does to the tempo of the key; `None` where it was no attempt, and in records of the first format, where
+    /// [`Verdict::passed`] tells.
+    pub step: Option<Step>,
+}
+
+impl Judgement {
+    /// The answer passed: it went up, or, in a record of the first format, was good enough to.
+    #[must_use]
+    pub fn passed(&self) -> bool {
+        self.step.map_or(self.verdict.passed, |step| step == Step::Up)
+    }
 }
 
 /// Why a drill pauses.

@@ -2,7 +2,7 @@ use crate::session::Event;
 use crate::session::wire;
 
 /// The newest format this program writes, and reads together with all older ones.
-pub const FORMAT: u32 = 1;
+pub const FORMAT: u32 = 2;
 
 /// Bytes of one line that are looked at; a longer line is refused.
 const LINE_LIMIT: usize = 4 << 20;

@@ -1,28 +1,24 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::coach::{Beliefs, Choice, Outcome, Plan, Reason};
+use crate::coach::{Beliefs, Choice, Outcome, Plan, Reason, Rule};
 use crate::cue::Cue;
 use crate::notes::HeardNote;
 use crate::session::{Began, Event, Judgement};
-use crate::units::Seconds;
-use crate::verdict::{self, Verdict};
+use crate::verdict::{self, Step};
 
-/// What the coach learns from one verdict, on the drill's way and on the way of [`crate::session::replay`] alike. `None`
-/// where nothing may be learnt: a cue that the player asked to hear again, an answer that was something else altogether, and
-/// one that never came (no `heard` note), which is neither right nor wrong. A cue that sounds again because nothing came is
-/// learnt from: its first sounding was not. `heard` are the notes the verdict was made of.
+/// What the coach learns from one judgement, on the drill's way and on the way of [`crate::session::replay`] alike. `None`
+/// where nothing may be learnt: a cue that the player asked to hear again, one that took a line apart, an answer that was
+/// something else altogether, and one that never came (no `heard` note), which is neither right nor wrong. A cue that sounds
+/// again because nothing came is learnt from: its first sounding was not. A judgement of the first format, which has no step,
+/// moves the tempo by the rule of its day. `heard` are the notes the verdict was made of.
 #[must_use]
-pub fn outcome(
-    cue: &Cue,
-    reason: &Reason,
-    verdict: &Verdict,
-    heard: &[HeardNote],
-    day: i32,
-    at: Seconds,
-) -> Option<Outcome> {
-    if matches!(reason, Reason::Again { .. }) || !verdict.related || verdict.played.is_empty() {
+pub fn outcome(cue: &Cue, reason: &Reason, judgement: &Judgement, heard: &[HeardNote], day: i32) -> Option<Outcome> {
+    let Judgement { at, verdict, step, .. } = judgement;
+    if reason.uncounted() || !verdict.related || verdict.played.is_empty() {
         return None;
     }
+    let of_its_day = || (if verdict.passed { Step::Up } else { Step::Down }, Rule::Two);
+    let (step, rule) = step.map_or_else(of_its_day, |step| (step, Rule::Three));
     Some(Outcome {
         pattern: cue.pattern.clone(),
         key: cue.key,
@@ -33,10 +29,11 @@ pub fn outcome(
         held: verdict::held(&cue.line, cue.tempo, verdict, heard),
         right: verdict.right_in_key(),
         of: verdict.of,
-        passed: verdict.passed,
+        step,
+        rule,
         reflex: verdict.reflex.filter(|reflex| reflex.counted).map(|reflex| reflex.time),
         day,
-        at,
+        at: *at,
     })
 }
 
@@ -52,13 +49,17 @@ pub fn replay(events: &[Event]) -> Beliefs {
 }
 
 /// Tells the coach of one more sitting, as the drill told it: every cue, and every answer once, when it was first judged but
-/// by the latest judgement.
+/// by the latest judgement. What the player contested was never learnt.
 pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
     let Some((Event::Began(began), rest)) = events.split_first() else { return };
     let plan = plan(began);
     let latest: BTreeMap<u32, &Judgement> = rest
         .iter()
         .filter_map(|event| if let Event::Judged(judgement) = event { Some((judgement.cue, judgement)) } else { None })
+        .collect();
+    let contested: BTreeSet<u32> = rest
+        .iter()
+        .filter_map(|event| if let Event::Contested { cue, .. } = event { Some(*cue) } else { None })
         .collect();
     let answers = rest.iter().filter_map(|event| if let Event::Answered(answer) = event { Some(answer) } else { None });
     let heard: BTreeMap<u32, &[HeardNote]> = answers.map(|answer| (answer.cue, answer.heard.as_slice())).collect();
@@ -70,10 +71,10 @@ pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
                 cues.insert(cue.number, (cue, *reason));
                 beliefs.asked(&plan, &choice(cue, *reason), cue.repeat);
             }
-            Event::Judged(Judgement { cue: number, .. }) if told.insert(*number) => {
+            Event::Judged(Judgement { cue: number, .. }) if !contested.contains(number) && told.insert(*number) => {
                 if let (Some((cue, reason)), Some(last)) = (cues.get(number), latest.get(number)) {
                     let heard = heard.get(number).copied().unwrap_or_default();
-                    let outcome = outcome(cue, reason, &last.verdict, heard, began.day, last.at);
+                    let outcome = outcome(cue, reason, last, heard, began.day);
                     outcome.iter().for_each(|outcome| beliefs.learn(outcome));
                 }
             }
@@ -98,14 +99,14 @@ fn choice(cue: &Cue, reason: Reason) -> Choice {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::coach::{Dice, Goals, Unfit};
+    use crate::coach::{Dice, Goals, Stage, Unfit};
     use crate::cue::{Form, Timing};
     use crate::music::{Concert, ConcertKey, HalfSteps};
     use crate::pattern::{ExpectedNote, Line, PatternId};
     use crate::session::read;
     use crate::session::write_line;
-    use crate::units::{A440, Beats, SampleRate, Tempo};
-    use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex};
+    use crate::units::{A440, Beats, SampleRate, Seconds, Tempo};
+    use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
 
     /// From the second sitting on the first pattern has become too wide for three keys.
     fn unfit(day: i32) -> Unfit {
@@ -169,13 +170,18 @@ mod tests {
             evenness: None,
             swing: None,
             stood: Vec::new(),
+            twice: Vec::new(),
+            untimed: None,
+            begun: None,
+            scatter: None,
+            astray: None,
             centre: None,
             spread: None,
         }
     }
 
     /// A sitting as the drill holds it: choose, record, judge, learn. Every tenth answer never comes; every seventh is judged
-    /// wrongly first and put right before anything is learnt from it.
+    /// wrongly first and put right before anything is learnt from it; every ninth is contested. The first day knows two outcomes.
     fn sitting(beliefs: &mut Beliefs, day: i32) -> Vec<Event> {
         let began = began(day);
         let mut dice = Dice::new(began.seed);
@@ -190,16 +196,22 @@ mod tests {
                 continue;
             }
             let judged = verdict(number % 4 != 1, 0.3 + f64::from(number % 13) / 7.0);
-            let mut judgement = Judgement { at, cue: number, verdict: judged, sentence: String::new() };
+            let step = [Step::Stay, Step::Down, Step::Up, Step::Up][number as usize % 4];
+            let step = Some(step).filter(|_| day > 20_782);
+            let mut judgement = Judgement { at, cue: number, verdict: judged, sentence: String::new(), step };
             if number.is_multiple_of(7) {
                 let first = Judgement { verdict: verdict(false, 3.0), ..judgement.clone() };
                 events.push(Event::Judged(first));
                 judgement.at = at + Seconds(0.4);
             }
-            if let Some(outcome) = outcome(&cue, &choice.reason, &judgement.verdict, &[], day, judgement.at) {
+            let contested = number.is_multiple_of(9);
+            if let Some(outcome) = outcome(&cue, &choice.reason, &judgement, &[], day).filter(|_| !contested) {
                 beliefs.learn(&outcome);
             }
             events.push(Event::Judged(judgement));
+            if contested {
+                events.push(Event::Contested { at: at + Seconds(1.0), cue: number });
+            }
         }
         events
     }
@@ -238,9 +250,17 @@ mod tests {
             reason: Reason::Even,
         };
         let cue = cue(1, &choice);
-        assert_eq!(outcome(&cue, &Reason::Even, &silent, &[], 1, Seconds(1.0)), None);
-        let again = Reason::Again { slower: false };
-        assert_eq!(outcome(&cue, &again, &verdict(true, 1.0), &[], 1, Seconds(1.0)), None);
-        assert!(outcome(&cue, &Reason::Even, &verdict(true, 1.0), &[], 1, Seconds(1.0)).is_some());
+        let judged = |verdict: &Verdict| Judgement {
+            at: Seconds(1.0),
+            cue: 1,
+            verdict: verdict.clone(),
+            sentence: String::new(),
+            step: Some(Step::Up),
+        };
+        let learnt = |reason: Reason, verdict: &Verdict| outcome(&cue, &reason, &judged(verdict), &[], 1);
+        assert_eq!(learnt(Reason::Even, &silent), None);
+        assert_eq!(learnt(Reason::Again { slower: false }, &verdict(true, 1.0)), None);
+        assert_eq!(learnt(Reason::Apart { stage: Stage::Seam }, &verdict(true, 1.0)), None);
+        assert!(learnt(Reason::Even, &verdict(true, 1.0)).is_some());
     }
 }

@@ -33,6 +33,8 @@ pub struct Turn {
     pub answer: Option<AnswerRecord>,
     /// The latest judgement.
     pub judgement: Option<Judgement>,
+    /// The player says that it was misheard.
+    pub contested: bool,
 }
 
 /// A pause of the drill.
@@ -67,7 +69,14 @@ impl Session {
         match event {
             Event::Began(_) => {}
             Event::Cued { at, cue, reason } => {
-                self.turns.push(Turn { at: *at, cue: cue.clone(), reason: *reason, answer: None, judgement: None });
+                self.turns.push(Turn {
+                    at: *at,
+                    cue: cue.clone(),
+                    reason: *reason,
+                    answer: None,
+                    judgement: None,
+                    contested: false,
+                });
             }
             Event::Answered(answer) => {
                 if let Some(turn) = self.turn(answer.cue) {
@@ -77,6 +86,11 @@ impl Session {
             Event::Judged(judgement) => {
                 if let Some(turn) = self.turn(judgement.cue) {
                     turn.judgement = Some(judgement.clone());
+                }
+            }
+            Event::Contested { cue, .. } => {
+                if let Some(turn) = self.turn(*cue) {
+                    turn.contested = true;
                 }
             }
             Event::Paused { at, cause } => self.pauses.push(Pause { from: *at, until: None, cause: *cause }),
@@ -118,7 +132,7 @@ impl Turn {
             line: self.cue.line.clone(),
             tempo: self.cue.tempo,
             clock: answer.clock,
-            delay: began.delay.unwrap_or(Seconds(0.0)),
+            delay: began.delay,
             intonation,
         })
     }
@@ -130,7 +144,7 @@ impl Event {
     pub const fn at(&self) -> Seconds {
         match self {
             Self::Began(_) => Seconds(0.0),
-            Self::Cued { at, .. } | Self::Paused { at, .. } | Self::Resumed { at } => *at,
+            Self::Cued { at, .. } | Self::Contested { at, .. } | Self::Paused { at, .. } | Self::Resumed { at } => *at,
             Self::Answered(answer) => answer.at,
             Self::Judged(judgement) => judgement.at,
             Self::Ended(ended) => ended.at,

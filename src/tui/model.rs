@@ -40,8 +40,12 @@ pub enum Msg {
 pub enum Pressed {
     /// `space`, page-down.
     Pause,
-    /// `r`, page-up.
+    /// `r`.
     Again,
+    /// page-up: again, or on a held verdict misheard.
+    PageUp,
+    /// `m`.
+    Misheard,
     /// `s`.
     Slower,
     /// `n`.
@@ -123,6 +127,9 @@ impl Model {
             _ if over => Some(Wish::Leave),
             Pressed::Pause => Some(Wish::Tell(Command::Pause)),
             Pressed::Again => Some(Wish::Tell(Command::Again)),
+            Pressed::PageUp if self.holds() => Some(Wish::Tell(Command::Misheard)),
+            Pressed::PageUp => Some(Wish::Tell(Command::Again)),
+            Pressed::Misheard => Some(Wish::Tell(Command::Misheard)),
             Pressed::Slower => Some(Wish::Tell(Command::Slower)),
             Pressed::Another => Some(Wish::Tell(Command::Another)),
             Pressed::PlayBack => Some(Wish::Tell(Command::PlayBack)),
@@ -140,6 +147,11 @@ impl Model {
     pub fn waits(&self) -> bool {
         let face = self.snapshot.as_ref().map(|snapshot| snapshot.face);
         matches!(face, None | Some(Face::Paused { .. } | Face::Over))
+    }
+
+    /// A verdict is held.
+    fn holds(&self) -> bool {
+        self.snapshot.as_ref().is_some_and(|snapshot| matches!(snapshot.face, Face::Verdict { held: true, .. }))
     }
 
     /// The sitting is over.

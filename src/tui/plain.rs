@@ -14,6 +14,8 @@ pub struct Plain {
     verdict: (u32, String),
     next: u32,
     named: u32,
+    moved: u32,
+    contested: u32,
     paused: bool,
     over: bool,
 }
@@ -23,7 +25,19 @@ impl Plain {
     #[must_use]
     pub const fn new(look: Look) -> Self {
         let verdict = (0, String::new());
-        Self { look, begun: false, cue: 0, turn: 0, verdict, next: 0, named: 0, paused: false, over: false }
+        Self {
+            look,
+            begun: false,
+            cue: 0,
+            turn: 0,
+            verdict,
+            next: 0,
+            named: 0,
+            moved: 0,
+            contested: 0,
+            paused: false,
+            over: false,
+        }
     }
 
     /// The lines that this snapshot adds.
@@ -79,6 +93,15 @@ impl Plain {
         if let (Some(fault), true) = (&judged.recurring, self.named != judged.cue.number) {
             self.named = judged.cue.number;
             lines.push(fault.clone());
+        }
+        if let (Some(moved), true) = (&judged.moved, self.moved != judged.cue.number) {
+            self.moved = judged.cue.number;
+            let moved = words::reason::moved(moved.step, judged.cue.tempo, moved.next, moved.doubted);
+            lines.push(format!("tempo · {moved}"));
+        }
+        if judged.contested && self.contested != judged.cue.number {
+            self.contested = judged.cue.number;
+            lines.push(words::reason::CONTESTED.to_owned());
         }
         // What comes next is known a little later than the verdict: when the answer is surely over.
         if let (Some(next), true) = (&snapshot.next, self.next != judged.cue.number) {

@@ -130,7 +130,9 @@ fn pressed(key: KeyEvent) -> Option<Pressed> {
     }
     match key.code {
         KeyCode::Char(' ') | KeyCode::PageDown => Some(Pressed::Pause),
-        KeyCode::Char('r') | KeyCode::PageUp => Some(Pressed::Again),
+        KeyCode::Char('r') => Some(Pressed::Again),
+        KeyCode::PageUp => Some(Pressed::PageUp),
+        KeyCode::Char('m') => Some(Pressed::Misheard),
         KeyCode::Char('s') => Some(Pressed::Slower),
         KeyCode::Char('n') => Some(Pressed::Another),
         KeyCode::Char('o') => Some(Pressed::PlayBack),

@@ -1,6 +1,6 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, most useful first.
 
-use super::{Asked, Clock, NoteLabel, PlayedLabel, Stood, Verdict};
+use super::{Asked, Astray, Clock, NoteLabel, PlayedLabel, Stood, Untimed, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo};
 
@@ -42,6 +42,8 @@ pub enum Finding {
     Missed(Vec<usize>),
     /// Notes nobody asked for; each with the count of expected notes that came before it.
     Extra(Vec<usize>),
+    /// These notes were struck twice, where they were asked for once.
+    StruckTwice(Vec<usize>),
     /// Whole, but in another octave.
     OtherOctave(HalfSteps),
     /// These notes were held together with the equal note before.
@@ -50,6 +52,11 @@ pub enum Finding {
     Jumped(Seconds),
     /// The player stood still before these notes.
     Stood(Vec<Stood>),
+    /// In tempo: it begins more than half a beat and a quarter of a second off its beat, by so many beats; positive is late.
+    Begun {
+        /// Beats of the tempo asked.
+        beats: f64,
+    },
     /// In tempo: the whole stands this far from its beats; positive is late.
     OffTheBeat(Seconds),
     /// Another pace than asked.
@@ -61,17 +68,61 @@ pub enum Finding {
         /// As it was asked.
         asked: f64,
     },
-    /// Median deviation from the pulse, hundredths of a beat.
-    Uneven(f64),
+    /// The notes lie this far from their pulse (root mean square), in seconds and in beats.
+    Uneven {
+        /// In time.
+        by: Seconds,
+        /// In beats of the player's own pace.
+        beats: f64,
+    },
+    /// One note is off the pulse of all others.
+    Astray(Astray),
     /// Notes out of tune against the rest of the answer, beyond the instrument's acceptable band; the furthest first.
     OutOfTune(Vec<(usize, Cents)>),
-    /// The answer as a whole, beyond the acceptable band.
+    /// The answer as a whole stands this far beyond what was usual in this sitting (from its pitch, where there is no sitting).
+    /// It never holds the tempo back.
     Tuning(Cents),
+    /// In tempo: nothing is known of early and late, and why. No fault.
+    Untimed(Untimed),
     /// A reflex time that counts.
     Reflex(Seconds),
 }
 
-/// What is worth saying about an answer, most useful first.
+impl Finding {
+    /// How grave a fact is, 0 for the gravest: was it an attempt, in which key, did it begin and end, which notes, where it
+    /// began, then time, tuning, and what is no fault at all. Of the faults at most two are told.
+    #[must_use]
+    pub const fn gravity(&self) -> u32 {
+        match self {
+            Self::NothingCame { .. } => 0,
+            Self::SomethingElse => 1,
+            Self::OtherKey(_) => 2,
+            Self::BrokeOff { .. } => 3,
+            Self::Wrong(_) => 4,
+            Self::Missed(_) => 5,
+            Self::Displaced(_) => 6,
+            Self::Extra(_) => 7,
+            Self::StruckTwice(_) => 8,
+            Self::Attempts(_) => 9,
+            Self::Begun { .. } => 10,
+            Self::Jumped(_) => 11,
+            Self::Stood(_) => 12,
+            Self::Pace(_) => 13,
+            Self::Joined(_) => 14,
+            Self::Uneven { .. } => 15,
+            Self::Astray(_) => 16,
+            Self::OutOfTune(_) => 17,
+            Self::OffTheBeat(_) => 18,
+            Self::Swung { .. } => 19,
+            Self::Tuning(_) => 20,
+            Self::OtherOctave(_) => 21,
+            Self::Untimed(_) => 22,
+            Self::Reflex(_) => 23,
+        }
+    }
+}
+
+/// What is worth saying about an answer, the gravest first ([`Finding::gravity`]).
 ///
 /// The order is a teacher's: was it an attempt at all, in which key, did it begin and end, then which notes, then time, then
 /// tuning, then quickness. An answer with nothing to find is whole, in tempo, in time and in tune.
@@ -102,6 +153,7 @@ pub fn findings(verdict: &Verdict, asked: &Asked) -> Vec<Finding> {
     if let Some(reflex) = verdict.reflex.filter(|reflex| reflex.counted) {
         found.push(Finding::Reflex(reflex.time));
     }
+    found.sort_by_key(Finding::gravity);
     found
 }
 
@@ -146,6 +198,9 @@ fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
     if !extra.is_empty() {
         found.push(Finding::Extra(extra));
     }
+    if !verdict.twice.is_empty() {
+        found.push(Finding::StruckTwice(verdict.twice.clone()));
+    }
 }
 
 fn timing(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
@@ -167,7 +222,12 @@ fn timing(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
     found.extend(pace.map(Finding::Pace));
     found.extend(late.map(Finding::OffTheBeat));
     found.extend(swing.map(|played| Finding::Swung { played, asked: swing_asked }));
-    found.extend(uneven.map(Finding::Uneven));
+    let beat = verdict.pace.map_or(asked.tempo.beat(), Tempo::beat);
+    found.extend(uneven.map(|hundredths| {
+        let beats = 0.01 * hundredths;
+        Finding::Uneven { by: Seconds(beats * beat.0), beats }
+    }));
+    found.extend(verdict.untimed.map(Finding::Untimed));
 }
 
 fn tuning(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {

@@ -70,7 +70,7 @@ mod tests {
             line: line.clone(),
             tempo: Tempo(144.0),
             clock,
-            delay: Seconds(0.0),
+            delay: Some(Seconds(0.0)),
             intonation: Intonation::Unscored,
         };
         let verdict = judge(&asked, &heard);

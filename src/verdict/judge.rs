@@ -177,6 +177,11 @@ fn blank(shift: i32) -> Verdict {
         evenness: None,
         swing: None,
         stood: Vec::new(),
+        twice: Vec::new(),
+        untimed: None,
+        begun: None,
+        scatter: None,
+        astray: None,
         centre: None,
         spread: None,
     }

@@ -11,10 +11,19 @@ pub struct Asked {
     pub tempo: Tempo,
     /// Where time is counted from.
     pub clock: Clock,
-    /// The measured delay of devices, taken off every onset; zero where it was not measured.
-    pub delay: Seconds,
+    /// The measured delay of devices, taken off every onset; `None` where it was not measured, so that a small lateness tells
+    /// nothing.
+    pub delay: Option<Seconds>,
     /// Whether, and in what bands, intonation is scored.
     pub intonation: Intonation,
+}
+
+impl Asked {
+    /// What is taken off every onset for the devices: nothing where it was not measured.
+    #[must_use]
+    pub fn taken_off(&self) -> Seconds {
+        self.delay.unwrap_or(Seconds(0.0))
+    }
 }
 
 /// Where time is counted from, on the clock of the input stream.
@@ -88,6 +97,28 @@ pub struct Reflex {
     pub counted: bool,
 }
 
+/// Why nothing is known of early and late in an answer in tempo.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Untimed {
+    /// The sound ran dry or over while the cue or the answer sounded.
+    Faltered,
+    /// The delay of the devices was never measured. (What begins whole beats off is told all the same.)
+    NotCalibrated,
+    /// A second attempt has left the beat.
+    SecondAttempt,
+    /// No note was right.
+    NoneRight,
+}
+
+/// One note off the pulse of all others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Astray {
+    /// The note, counted from 0.
+    pub note: usize,
+    /// Onset minus the clock through the others; positive is late.
+    pub by: Seconds,
+}
+
 /// The player stood still within the line and then went on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stood {
@@ -116,21 +147,34 @@ pub struct Verdict {
     pub of: u32,
     /// Extra notes.
     pub extra: u32,
-    /// Good enough for a step up in tempo: first attempt, right key, at most one error in eight.
+    /// First attempt, right key, at most one error in eight: what a step up in tempo was given for in records of the first
+    /// format. Today [`step`](super::step) says more.
     pub passed: bool,
     /// Free answers only.
     pub reflex: Option<Reflex>,
     /// Answers in tempo only: median of onset minus due moment, the time of standing still and of notes too many taken out;
     /// positive is late.
     pub late: Option<Seconds>,
+    /// Answers in tempo only: why there is no `late`, or why it tells nothing.
+    pub untimed: Option<Untimed>,
+    /// Answers in tempo only: where the clock fitted through the answer puts its first matched note, minus the moment that note
+    /// was due; positive is late.
+    pub begun: Option<Seconds>,
     /// Quarter notes a minute, while the player did not stand still; `None` under four matched notes.
     pub pace: Option<Tempo>,
     /// In hundredths of a beat; `None` where there is no pace.
     pub evenness: Option<f64>,
+    /// Root mean square distance of the onsets from the clock fitted through them, the player's own swing taken out; `None`
+    /// where there is no pace.
+    pub scatter: Option<Seconds>,
+    /// The one note that is off the pulse of all others, where they keep one.
+    pub astray: Option<Astray>,
     /// Long to short eighth, where the line has pairs of eighths.
     pub swing: Option<f64>,
     /// Where the player stood still, in the order of the line; at most two places.
     pub stood: Vec<Stood>,
+    /// Expected notes that were struck twice, in the order of the line.
+    pub twice: Vec<usize>,
     /// General tuning offset of the answer: median signed cents of the right notes.
     pub centre: Option<Cents>,
     /// Median absolute deviation of the right notes about that.

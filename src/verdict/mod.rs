@@ -18,10 +18,12 @@ mod judged;
 mod ready;
 mod score;
 mod sounded;
+mod step;
 mod stood;
 
 pub use findings::{Finding, findings};
 pub use held::held;
 pub use judge::{Judge, judge};
-pub use judged::{Asked, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
+pub use judged::{Asked, Astray, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Untimed, Verdict};
 pub use ready::ready;
+pub use step::{Step, in_doubt, step};

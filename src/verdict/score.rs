@@ -148,7 +148,7 @@ fn own_swing(asked: &Asked, played: Option<f64>) -> impl Fn(f64) -> f64 {
 /// when the player jumped the cue.
 fn reflex(asked: &Asked, cue_end: Seconds, matched: &[Matched<'_>], verdict: &Verdict) -> Option<Reflex> {
     let onset_s = matched.iter().find(|it| it.label == NoteLabel::Right)?.onset_s;
-    let time = Seconds(onset_s - cue_end.0 - asked.delay.0);
+    let time = Seconds(onset_s - cue_end.0 - asked.taken_off().0);
     let jumped = time.0 < FASTEST_REFLEX_S;
     let first_is_right = verdict.expected.first().is_some_and(|note| note.label == NoteLabel::Right);
     Some(Reflex { time, jumped, counted: verdict.attempts == 1 && first_is_right && !jumped })
@@ -158,7 +158,7 @@ fn reflex(asked: &Asked, cue_end: Seconds, matched: &[Matched<'_>], verdict: &Ve
 /// the measured delay of devices, in seconds; positive is late.
 fn late(asked: &Asked, beat_zero: Seconds, matched: &[Matched<'_>]) -> Option<Seconds> {
     let right = matched.iter().filter(|it| it.label == NoteLabel::Right);
-    let off: Vec<f64> = right.map(|it| it.onset_s - due(asked, beat_zero, it.note).0 - asked.delay.0).collect();
+    let off: Vec<f64> = right.map(|it| it.onset_s - due(asked, beat_zero, it.note).0 - asked.taken_off().0).collect();
     median(&off).map(Seconds)
 }
 

@@ -1,12 +1,13 @@
 //! Why this key now: one true sentence from the numbers that chose it, in written pitch.
 
-use crate::coach::{Choice, Goals, Holds, Reason};
+use crate::coach::{Choice, Goals, Holds, Reason, Stage};
 use crate::music::{Instrument, WrittenKey};
 use crate::units::{Seconds, Tempo};
+use crate::verdict::Step;
 use crate::words::numbers;
 
-/// Below this share of passes the passes themselves are worth a word.
-const FEW_PASSES: f64 = 0.6;
+/// Below this share of passes the passes themselves are worth a word: a key at home at its tempo passes nearly every other time.
+const FEW_PASSES: f64 = 0.4;
 /// Raising a goal that all keys hold: five per cent.
 const RAISE: f64 = 1.05;
 /// The days of the week; 1970-01-01 was a Thursday.
@@ -58,6 +59,13 @@ pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i3
         Reason::Turn => format!("{key}, in turn: little is missing in it."),
         Reason::Again { slower: false } => format!("{key} again."),
         Reason::Again { slower: true } => format!("{key} again, slower."),
+        Reason::Apart { stage: Stage::Slower } => {
+            format!("{key} went down three times, so it is taken apart: slower first. None of it counts.")
+        }
+        Reason::Apart { stage: Stage::FirstHalf } => format!("{key}, the first half alone."),
+        Reason::Apart { stage: Stage::SecondHalf } => format!("{key}, the second half alone."),
+        Reason::Apart { stage: Stage::Seam } => format!("{key}, where the halves meet."),
+        Reason::Apart { stage: Stage::Whole } => format!("{key}, the whole again."),
         Reason::Closing => format!("{key} to close: it goes well."),
     }
 }
@@ -83,19 +91,43 @@ pub fn short(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i32>)
         Reason::Joins { .. } => format!("{key} joins"),
         Reason::Again { slower: false } => format!("{key} again"),
         Reason::Again { slower: true } => format!("{key} again, slower"),
+        Reason::Apart { stage: Stage::Slower } => format!("{key} taken apart: slower"),
+        Reason::Apart { stage: Stage::FirstHalf } => format!("{key}, first half"),
+        Reason::Apart { stage: Stage::SecondHalf } => format!("{key}, second half"),
+        Reason::Apart { stage: Stage::Seam } => format!("{key}, the seam"),
+        Reason::Apart { stage: Stage::Whole } => format!("{key}, whole again"),
         Reason::Closing => format!("{key} to close"),
     }
 }
 
-/// What a step of the tempo ladder says: "72 passed; next 75".
+/// What is told of an answer that the player contests.
+pub const CONTESTED: &str = "Misheard, you say: it does not count, and the record says so.";
+
+/// What is told while the cue and the answer are heard again.
+pub const PLAYS_BACK: &str = "Now: the cue, then what came out.";
+
+/// What an answer does to the tempo of its key, asked at `asked` and at `next` from now on: "up to 78". `doubted` where it stays
+/// for the ear is in doubt.
 #[must_use]
-pub fn step(asked: Tempo, passed: bool, next: Tempo) -> String {
+pub fn moved(step: Step, asked: Tempo, next: Tempo, doubted: bool) -> String {
     let (asked, next) = (asked.0.round(), next.0.round());
-    match (passed, next == asked) {
-        (true, true) => format!("{asked} passed; next {next} again"),
-        (true, false) => format!("{asked} passed; next {next}"),
-        (false, true) => format!("{asked} again"),
-        (false, false) => format!("{asked} was too fast today; next {next}"),
+    match step {
+        Step::Up if next > asked => format!("up to {next}"),
+        Step::Up => format!("{next} stands: no faster is asked"),
+        Step::Stay if doubted => "not surely heard: same tempo".to_owned(),
+        Step::Stay => "not yet: same tempo".to_owned(),
+        Step::Down if next < asked => format!("slower: {next}"),
+        Step::Down => format!("{next} again: no slower is asked"),
+    }
+}
+
+/// The same in short, for an answer in a list.
+#[must_use]
+pub const fn moved_in_short(step: Step) -> &'static str {
+    match step {
+        Step::Up => "up",
+        Step::Stay => "same tempo",
+        Step::Down => "slower",
     }
 }
 
@@ -282,6 +314,8 @@ mod tests {
             Reason::Joins { others: 5 },
             Reason::Even,
             Reason::Again { slower: true },
+            Reason::Apart { stage: Stage::Slower },
+            Reason::Apart { stage: Stage::Seam },
             Reason::Closing,
         ];
         for reason in reasons {
@@ -294,8 +328,13 @@ mod tests {
 
     #[test]
     fn a_step_of_the_tempo_is_said_in_whole_quarters() {
-        assert_eq!(step(Tempo(72.2), true, Tempo(74.7)), "72 passed; next 75");
-        assert_eq!(step(Tempo(72.2), false, Tempo(62.9)), "72 was too fast today; next 63");
+        let told = |step, next| moved(step, Tempo(72.2), Tempo(next), false);
+        assert_eq!(told(Step::Up, 76.3), "up to 76");
+        assert_eq!(told(Step::Up, 72.2), "72 stands: no faster is asked");
+        assert_eq!(told(Step::Stay, 72.2), "not yet: same tempo");
+        assert_eq!(told(Step::Down, 62.9), "slower: 63");
+        assert_eq!(moved(Step::Down, Tempo(40.0), Tempo(40.0), false), "40 again: no slower is asked");
+        assert_eq!(moved(Step::Stay, Tempo(72.0), Tempo(72.0), true), "not surely heard: same tempo");
         let goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
         assert_eq!(
             all_hold(12, Holds::Freely, &goals),

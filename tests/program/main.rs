@@ -35,6 +35,7 @@ mod stage;
 mod suspended;
 mod terminal;
 mod theory;
+mod three_steps;
 mod truthful;
 mod typed;
 mod unfit;

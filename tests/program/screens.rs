@@ -16,7 +16,7 @@ use crate::rehearsal::{Rehearsal, faithful, settings, silent};
 const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 const PATTERN: &str = "five-note-row-up-and-down";
 
-fn look(colour: bool) -> Look {
+pub fn look(colour: bool) -> Look {
     Look { instrument: instrument("trumpet").unwrap().clone(), concert: false, g_flat: false, today: None, colour }
 }
 

@@ -7,7 +7,7 @@ use crate::pattern::{ExpectedNote, Line, PatternId};
 use crate::session::wire::Fault;
 use crate::session::wire::began::key;
 use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
-use crate::session::wire::words::{WireForm, WireRegister, WireTiming};
+use crate::session::wire::words::{WireForm, WireRegister, WireStage, WireTiming};
 use crate::units::{Beats, Seconds, Tempo};
 
 /// A cue.
@@ -96,6 +96,9 @@ enum WireReason {
     Turn,
     Again {
         slower: bool,
+    },
+    Apart {
+        stage: WireStage,
     },
     Closing,
 }
@@ -199,6 +202,7 @@ impl From<Reason> for WireReason {
             Reason::Even => Self::Even,
             Reason::Turn => Self::Turn,
             Reason::Again { slower } => Self::Again { slower },
+            Reason::Apart { stage } => Self::Apart { stage: stage.into() },
             Reason::Closing => Self::Closing,
         }
     }
@@ -245,6 +249,7 @@ impl TryFrom<WireReason> for Reason {
             WireReason::Even => Self::Even,
             WireReason::Turn => Self::Turn,
             WireReason::Again { slower } => Self::Again { slower },
+            WireReason::Apart { stage } => Self::Apart { stage: stage.into() },
             WireReason::Closing => Self::Closing,
         })
     }

@@ -4,9 +4,9 @@ use crate::music::HalfSteps;
 use crate::session::Judgement;
 use crate::session::wire::Fault;
 use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, RATIO, SECONDS, TEMPO};
-use crate::session::wire::words::WirePlayed;
+use crate::session::wire::words::{WirePlayed, WireStep, WireUntimed};
 use crate::units::{Cents, Seconds, Tempo};
-use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
+use crate::verdict::{Astray, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Verdict};
 
 /// A verdict and its sentence.
 #[derive(Serialize, Deserialize)]
@@ -15,6 +15,9 @@ pub(super) struct WireJudged {
     cue: u32,
     verdict: WireVerdict,
     sentence: String,
+    /// Since the second format.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    step: Option<WireStep>,
 }
 
 /// What is true of one answer.
@@ -34,13 +37,23 @@ struct WireVerdict {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     late_s: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    untimed: Option<WireUntimed>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    begun_s: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pace_quarter_per_minute: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     evenness_beat_hundredths: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     swing_ratio: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    scatter_s: Option<f64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    astray: Option<WireAstray>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     stood: Vec<WireStood>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    struck_twice: Vec<u32>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     centre_cents: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -57,6 +70,12 @@ struct WireReflex {
 #[derive(Serialize, Deserialize)]
 struct WireStood {
     before: u32,
+    by_s: f64,
+}
+
+#[derive(Serialize, Deserialize)]
+struct WireAstray {
+    note: u32,
     by_s: f64,
 }
 
@@ -92,6 +111,7 @@ impl From<&Judgement> for WireJudged {
             cue: judgement.cue,
             verdict: WireVerdict::from(&judgement.verdict),
             sentence: bounds::put_text(&judgement.sentence),
+            step: judgement.step.map(WireStep::from),
         }
     }
 }
@@ -104,6 +124,7 @@ impl TryFrom<WireJudged> for Judgement {
             cue: wire.cue,
             verdict: wire.verdict.try_into()?,
             sentence: bounds::take_text(wire.sentence)?,
+            step: wire.step.map(Step::from),
         })
     }
 }
@@ -126,10 +147,20 @@ impl From<&Verdict> for WireVerdict {
                 counted: r.counted,
             }),
             late_s: SECONDS.put_some(verdict.late.map(|s| s.0)),
+            untimed: verdict.untimed.map(WireUntimed::from),
+            begun_s: SECONDS.put_some(verdict.begun.map(|s| s.0)),
             pace_quarter_per_minute: TEMPO.put_some(verdict.pace.map(|t| t.0)),
             evenness_beat_hundredths: RATIO.put_some(verdict.evenness),
             swing_ratio: RATIO.put_some(verdict.swing),
+            scatter_s: SECONDS.put_some(verdict.scatter.map(|s| s.0)),
+            astray: verdict.astray.as_ref().and_then(WireAstray::of),
             stood: verdict.stood.iter().take(bounds::NOTES).filter_map(WireStood::of).collect(),
+            struck_twice: verdict
+                .twice
+                .iter()
+                .take(bounds::NOTES)
+                .filter_map(|note| u32::try_from(*note).ok())
+                .collect(),
             centre_cents: CENTS.put_some(verdict.centre.map(|c| c.0)),
             spread_cents: CENTS.put_some(verdict.spread.map(|c| c.0)),
         }
@@ -148,7 +179,11 @@ impl TryFrom<WireVerdict> for Verdict {
         }
         let stood = bounds::list(wire.stood, bounds::NOTES)?;
         let stood = stood.into_iter().map(Stood::try_from).collect::<Result<Vec<_>, _>>()?;
-        if stood.iter().any(|stood| stood.before >= expected.len()) {
+        let twice: Vec<usize> =
+            bounds::list(wire.struck_twice, bounds::NOTES)?.into_iter().map(|note| note as usize).collect();
+        let astray = wire.astray.map(Astray::try_from).transpose()?;
+        let places = stood.iter().map(|stood| stood.before).chain(twice.iter().copied());
+        if places.chain(astray.map(|it| it.note)).any(|place| place >= expected.len()) {
             return Err(Fault("a verdict that points at a note which was not asked".to_owned()));
         }
         Ok(Self {
@@ -168,10 +203,15 @@ impl TryFrom<WireVerdict> for Verdict {
                 }
             },
             late: SECONDS.take_some(wire.late_s)?.map(Seconds),
+            untimed: wire.untimed.map(Into::into),
+            begun: SECONDS.take_some(wire.begun_s)?.map(Seconds),
             pace: TEMPO.take_some(wire.pace_quarter_per_minute)?.map(Tempo),
             evenness: RATIO.take_some(wire.evenness_beat_hundredths)?,
             swing: RATIO.take_some(wire.swing_ratio)?,
+            scatter: SECONDS.take_some(wire.scatter_s)?.map(Seconds),
+            astray,
             stood,
+            twice,
             centre: CENTS.take_some(wire.centre_cents)?.map(Cents),
             spread: CENTS.take_some(wire.spread_cents)?.map(Cents),
         })
@@ -188,6 +228,19 @@ impl TryFrom<WireStood> for Stood {
     type Error = Fault;
     fn try_from(wire: WireStood) -> Result<Self, Fault> {
         Ok(Self { before: wire.before as usize, by: Seconds(SECONDS.take(wire.by_s)?) })
+    }
+}
+
+impl WireAstray {
+    fn of(astray: &Astray) -> Option<Self> {
+        Some(Self { note: u32::try_from(astray.note).ok()?, by_s: SECONDS.put(astray.by.0) })
+    }
+}
+
+impl TryFrom<WireAstray> for Astray {
+    type Error = Fault;
+    fn try_from(wire: WireAstray) -> Result<Self, Fault> {
+        Ok(Self { note: wire.note as usize, by: Seconds(SECONDS.take(wire.by_s)?) })
     }
 }
 

@@ -39,6 +39,7 @@ enum WireEvent {
     Cued(WireCued),
     Answered(WireAnswered),
     Judged(WireJudged),
+    Contested { at_s: f64, cue: u32 },
     Paused { at_s: f64, cause: WireCause },
     Resumed { at_s: f64 },
     Ended { at_s: f64, sounding_s: f64, dropped_samples: u64 },
@@ -53,6 +54,7 @@ pub fn write_line(event: &Event) -> String {
         Event::Cued { at, cue, reason } => WireEvent::Cued(WireCued::new(*at, cue, *reason)),
         Event::Answered(answer) => WireEvent::Answered(answer.into()),
         Event::Judged(judgement) => WireEvent::Judged(judgement.into()),
+        Event::Contested { at, cue } => WireEvent::Contested { at_s: SECONDS.put(at.0), cue: *cue },
         Event::Paused { at, cause } => WireEvent::Paused { at_s: SECONDS.put(at.0), cause: (*cause).into() },
         Event::Resumed { at } => WireEvent::Resumed { at_s: SECONDS.put(at.0) },
         Event::Ended(ended) => WireEvent::Ended {
@@ -78,6 +80,7 @@ pub(super) fn read_line(line: &[u8]) -> Result<Event, Fault> {
         }
         WireEvent::Answered(answer) => Event::Answered(answer.try_into()?),
         WireEvent::Judged(judgement) => Event::Judged(judgement.try_into()?),
+        WireEvent::Contested { at_s, cue } => Event::Contested { at: Seconds(SECONDS.take(at_s)?), cue },
         WireEvent::Paused { at_s, cause } => Event::Paused { at: Seconds(SECONDS.take(at_s)?), cause: cause.into() },
         WireEvent::Resumed { at_s } => Event::Resumed { at: Seconds(SECONDS.take(at_s)?) },
         WireEvent::Ended { at_s, sounding_s, dropped_samples } => Event::Ended(Ended {

@@ -1,9 +1,10 @@
 use serde::{Deserialize, Serialize};
 
+use crate::coach::Stage;
 use crate::cue::{Form, Timing};
 use crate::pattern::Register;
 use crate::session::PauseCause;
-use crate::verdict::PlayedLabel;
+use crate::verdict::{PlayedLabel, Step, Untimed};
 
 /// A closed set of words, the same on both sides.
 macro_rules! words {
@@ -46,6 +47,18 @@ words!(
 words!(
     /// What a heard note was.
     WirePlayed = PlayedLabel { Note, Extra, Artefact, Earlier }
+);
+words!(
+    /// What an answer does to the tempo of its key.
+    WireStep = Step { Up, Stay, Down }
+);
+words!(
+    /// What of a line that is taken apart is asked.
+    WireStage = Stage { Slower, FirstHalf, SecondHalf, Seam, Whole }
+);
+words!(
+    /// Why nothing is known of early and late.
+    WireUntimed = Untimed { Faltered, NotCalibrated, SecondAttempt, NoneRight }
 );
 words!(
     /// Why a drill pauses.

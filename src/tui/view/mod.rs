@@ -179,12 +179,21 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
         Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
-        Face::Paused { .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
-        Face::Verdict { held: true, .. } => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
-        Face::Verdict { .. } => &["space holds this", "q end", "?", "r again", "s slower", "n another"],
+        Face::Verdict { held, .. } => verdict_keys(snapshot, held),
         _ => &["space pause", "q end", "?", "r again", "s slower", "n another"],
     };
     Line::from(fitting(keys, usize::from(width)))
+}
+
+/// What may be pressed while a verdict stands.
+fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
+    let contested = snapshot.judged.as_ref().is_none_or(|judged| judged.contested);
+    match (held, contested || snapshot.simulated) {
+        (true, true) => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
+        (false, true) => &["space holds", "q end", "?", "r again", "s slower", "n another"],
+        (true, false) => &["space goes on", "q end", "?", "m misheard", "o what came out", "r again", "n another"],
+        (false, false) => &["space holds", "q end", "?", "m misheard", "o what came out", "r again", "n another"],
+    }
 }
 
 /// So many of the keys as fit into `width`, the first ones before the others; the page of keys has them all.
@@ -201,9 +210,11 @@ fn help_page() -> Vec<Line<'static>> {
         "",
         "space, page-down   pause; on a verdict: hold it",
         "r, page-up         the same cue again",
+        "m                  you misheard me: this answer does not count;",
+        "                   on a held verdict page-up, too",
         "s                  again, slower",
         "n                  another cue",
-        "o                  from a pause: the cue, then what came out",
+        "o                  on a verdict or a pause: the cue, then what came out",
         "q                  end the sitting; all is kept",
         "",
         "Stop when something hurts, goes numb or rings; ask a teacher or a clinician.",

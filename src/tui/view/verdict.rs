@@ -9,6 +9,7 @@ use crate::pattern::Register;
 use crate::tui::model::Look;
 use crate::units::Midi;
 use crate::verdict::NoteLabel;
+use crate::words;
 use crate::words::numbers::{capital, signed};
 
 const LABEL: usize = 12;
@@ -20,6 +21,17 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let mut told = Vec::new();
     if settled {
         told.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
+        let moved = judged
+            .moved
+            .as_ref()
+            .map(|moved| words::reason::moved(moved.step, judged.cue.tempo, moved.next, moved.doubted));
+        told.extend(moved.map(|moved| Line::from(capital(&moved) + ".")));
+        if judged.contested {
+            told.push(Line::from(words::reason::CONTESTED));
+        }
+        if snapshot.plays_back {
+            told.push(Line::from(Span::styled(words::reason::PLAYS_BACK, look.accent())));
+        }
         if let Some(hint) = &judged.hint {
             told.push(Line::from(capital(hint) + "."));
         }

@@ -24,7 +24,7 @@ impl Named {
     /// Enters an answer whose verdict stands; names the fault that is a pattern from now on. What was something else, or was
     /// asked again, tells nothing of the keys.
     pub fn enter(&mut self, cue: &Cue, why: &Reason, verdict: &Verdict, reader: &Reader) -> Option<String> {
-        if !verdict.related || matches!(why, Reason::Again { .. }) {
+        if !verdict.related || why.uncounted() {
             return None;
         }
         let known = self.0.iter().position(|answers| answers.pattern == cue.pattern);

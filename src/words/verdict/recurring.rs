@@ -19,6 +19,8 @@ enum Fault {
     Missed,
     Flat,
     Sharp,
+    /// The whole answer, in another key: of no note alone.
+    Moved(i32),
 }
 
 /// Keys that a fault may have in common; narrower ones are named only if the fault is scarce outside.
@@ -53,7 +55,10 @@ impl Recurring {
 /// Names the faults that came back: the same note of one pattern, wrong in the same way in at least three keys and in at least
 /// three fifths of those asked: "The seventh note was flat in four of five flat keys." Those in the most keys first.
 ///
-/// `answers` are all to one pattern, each with its sounding key; only first attempts in the asked key count.
+/// Before all others, whole answers that were played by the same distance in another key, in as many keys: then the page or the
+/// instrument is another one than is set.
+///
+/// `answers` are all to one pattern, each with its sounding key; for single notes only first attempts in the asked key count.
 #[must_use]
 pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Vec<Recurring> {
     let mut asked: BTreeMap<ConcertKey, usize> = BTreeMap::new();
@@ -77,7 +82,38 @@ pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Vec<Rec
         found.push((with, with as f64 / of as f64, fault));
     }
     found.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.total_cmp(&a.1)));
-    found.into_iter().map(|(_, _, fault)| fault).collect()
+    moved(answers, reader).into_iter().chain(found.into_iter().map(|(_, _, fault)| fault)).collect()
+}
+
+/// The same distance from the asked key in most of the answers of enough keys, octaves left out.
+fn moved(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<Recurring> {
+    let mut keys: BTreeMap<ConcertKey, Vec<i32>> = BTreeMap::new();
+    for (key, verdict) in answers.iter().filter(|(_, verdict)| verdict.related) {
+        keys.entry(*key).or_default().push((verdict.shift.0 + 5).rem_euclid(12) - 5);
+    }
+    let with = |by: i32| {
+        let has = |shifts: &&Vec<i32>| 2 * shifts.iter().filter(|shift| **shift == by).count() >= shifts.len();
+        keys.values().filter(has).count()
+    };
+    let by = (-5..=6).filter(|by| *by != 0).max_by_key(|by| with(*by))?;
+    let (with, of) = (with(by), keys.len());
+    let often = with >= KEYS && with as f64 >= PART * of as f64;
+    often.then(|| Recurring {
+        note: 0,
+        fault: Fault::Moved(by),
+        sentence: format!(
+            "You played {} {} in {}. Is the instrument set right? It is set to {}.",
+            distance(HalfSteps(by)),
+            direction(HalfSteps(by)),
+            part_of(with, of, "keys"),
+            reader.instrument.name
+        ),
+    })
+}
+
+/// "all five keys", "three of four keys".
+fn part_of(with: usize, of: usize, kind: &str) -> String {
+    if with == of { format!("all {} {kind}", count(of)) } else { format!("{} of {} {kind}", count(with), count(of)) }
 }
 
 fn fault(note: &NoteVerdict, intonation: Intonation) -> Option<Fault> {
@@ -135,16 +171,13 @@ fn told(place: usize, fault: Fault, with: usize, of: usize, group: Group) -> Str
         Fault::Missed => "was left out".to_owned(),
         Fault::Flat => "was flat".to_owned(),
         Fault::Sharp => "was sharp".to_owned(),
+        // Told by itself.
+        Fault::Moved(_) => return String::new(),
     };
     let kind = match group {
         Group::All => "keys",
         Group::Flat => "flat keys",
         Group::Sharp => "sharp keys",
     };
-    let where_ = if with == of {
-        format!("all {} {kind}", count(of))
-    } else {
-        format!("{} of {} {kind}", count(with), count(of))
-    };
-    capital(&format!("the {} note {what} in {where_}.", ordinal(place)))
+    capital(&format!("the {} note {what} in {}.", ordinal(place), part_of(with, of, kind)))
 }

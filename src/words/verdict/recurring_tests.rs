@@ -42,6 +42,18 @@ fn the_same_slip_in_every_key_is_a_pattern() {
 }
 
 #[test]
+fn whole_answers_a_whole_step_low_in_every_key_ask_for_the_instrument() {
+    let low = |by: f64| move |_: i32| but(&[]).into_iter().map(|pitch| pitch - by).collect::<Vec<f64>>();
+    let expected = "You played a whole step low in all three keys. Is the instrument set right? It is set to violin.";
+    names(&answers(&[0, 5, 7], low(2.0)), Some(expected));
+    let expected = "You played a half step low in all four keys. Is the instrument set right? It is set to violin.";
+    names(&answers(&[0, 5, 7, 2], low(1.0)), Some(expected));
+    names(&answers(&[0, 5], low(2.0)), None);
+    let twice = |up: i32| if up < 6 { low(2.0)(up) } else { but(&[]) };
+    names(&answers(&[0, 5, 7, 9], twice), None);
+}
+
+#[test]
 fn twice_is_not_a_pattern() {
     let slips = |up: i32| if up < 2 { but(&[(5, 63.0)]) } else { but(&[]) };
     names(&answers(&[0, 1, 5, 7, 2], slips), None);

@@ -157,7 +157,9 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool
             Some(format!("about {} {side} throughout", about(late.abs())))
         }
         Finding::Swung { played, asked } => Some(swung(*played, *asked)),
-        Finding::Uneven(hundredths) => Some(format!("uneven, notes some {hundredths:.0} % of a beat from the pulse")),
+        Finding::Uneven { beats, .. } => {
+            Some(format!("uneven, notes some {:.0} % of a beat from the pulse", 100.0 * beats))
+        }
         Finding::OutOfTune(notes) => {
             let (note, cents) = notes.first()?;
             Some(format!("{} was {} against the rest", faults::named(*note, asked, reader), sharp(*cents)))

@@ -1,11 +1,12 @@
 //! An invented player: twelve skills that grow by playing and fade overnight. Only numbers, no sound.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::coach::{Beliefs, Choice, Dice, Goals, Outcome, Plan, Reason};
+use earfirst::coach::{Beliefs, Choice, Dice, Goals, Outcome, Plan, Reason, Rule};
 use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::PatternId;
 use earfirst::units::{Seconds, Tempo};
+use earfirst::verdict::Step;
 
 pub const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
 const NOTES: u32 = 8;
@@ -74,7 +75,8 @@ impl Player {
             held: Some(choice.tempo),
             right,
             of: NOTES,
-            passed: earfirst::coach::passes(NOTES - right, NOTES),
+            step: Step::of_errors(NOTES - right, NOTES),
+            rule: Rule::Three,
             reflex: Some(Seconds(reflex)),
             day,
             at: Seconds(at),

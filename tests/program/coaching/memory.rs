@@ -1,11 +1,11 @@
 use arbtest::arbtest;
-use earfirst::coach::{Beliefs, Choice, Dice, Gap, Outcome, Phase, Plan, Reason, Sitting, Spared};
+use earfirst::coach::{Beliefs, Choice, Dice, Gap, Outcome, Phase, Plan, Reason, Rule, Sitting, Spared};
 use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::{PatternId, Register};
 use earfirst::session::{Event, Judgement, replay};
 use earfirst::units::{Seconds, Tempo};
-use earfirst::verdict::Verdict;
+use earfirst::verdict::{Step, Verdict};
 
 use crate::coaching::learner::{GOALS, Player, Turn, again, named, of_a_narrow_range, plan, sit};
 use crate::rehearsal::{Rehearsal, faithful, settings};
@@ -29,7 +29,8 @@ pub fn answer(
         held: Some(Tempo(tempo)),
         right: if passed { 8 } else { 4 },
         of: 8,
-        passed,
+        step: if passed { Step::Up } else { Step::Down },
+        rule: Rule::Three,
         reflex: reflex.map(Seconds),
         day,
         at: Seconds(0.0),
@@ -86,8 +87,8 @@ fn a_corrected_verdict_changes_what_is_believed() {
     assert_eq!(&replay(&room.events), room.drill.beliefs());
     let place = room.events.iter().position(|event| matches!(event, Event::Judged(_))).unwrap();
     let Event::Judged(judgement) = &room.events[place] else { unreachable!("it was looked for") };
-    let verdict = Verdict { passed: false, right: 5, ..judgement.verdict.clone() };
-    let corrected = Event::Judged(Judgement { verdict, ..judgement.clone() });
+    let verdict = Verdict { right: 5, ..judgement.verdict.clone() };
+    let corrected = Event::Judged(Judgement { verdict, step: Some(Step::Down), ..judgement.clone() });
     let appended = [&room.events[..], std::slice::from_ref(&corrected)].concat();
     let mut from_the_beginning = room.events.clone();
     from_the_beginning[place] = corrected;

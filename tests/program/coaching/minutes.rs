@@ -1,14 +1,15 @@
 //! The minutes until all twelve keys hold, for five kinds of learner, against asking at random and against asking in turn.
 //!
 //! Twelve days of twenty minutes; a player who has not got there counts as 300 minutes. Two notes in a hundred are misheard.
-//! The rotations keep the same ladder of tempi as the coach (weighted up-down at .80, Kaernbach 1991, from memory), so that
-//! the choice of the key alone is compared.
+//! The rotations keep the ladder of two outcomes that the coach began with (weighted up-down at .80, one error in eight passes;
+//! Kaernbach 1991, from memory), so that the choice of the key and the three outcomes are compared with it together.
 
-use earfirst::coach::{Beliefs, Dice, Outcome, passes};
+use earfirst::coach::{Beliefs, Dice, Outcome, Rule};
 use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::Register;
 use earfirst::units::{Seconds, Tempo};
+use earfirst::verdict::Step;
 
 use crate::chance::Chance;
 use crate::coaching::five_learners::{GOAL_OCTAVES, KINDS, Kind, Learner, NOTES, owned};
@@ -69,7 +70,7 @@ impl Chooser {
         }
     }
     fn learn(&mut self, key: usize, tempo: f64, right: u32, reflex: f64, day: i32) {
-        let passed = passes(NOTES - right, NOTES);
+        let step = Step::of_errors(NOTES - right, NOTES);
         match self {
             Self::Coach(beliefs, _) => beliefs.learn(&Outcome {
                 pattern: plan(day).patterns[0].clone(),
@@ -81,12 +82,13 @@ impl Chooser {
                 held: Some(Tempo(60.0 * tempo.exp2())),
                 right,
                 of: NOTES,
-                passed,
+                step,
+                rule: Rule::Three,
                 reflex: Some(Seconds(reflex)),
                 day,
                 at: Seconds(0.0),
             }),
-            Self::Rotation { ladder, .. } => ladder.step(key, passed),
+            Self::Rotation { ladder, .. } => ladder.step(key, step != Step::Down),
         }
     }
 }

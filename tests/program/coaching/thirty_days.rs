@@ -10,7 +10,7 @@ use earfirst::notes::{EarSettings, HeardNote};
 use earfirst::pattern;
 use earfirst::report::keys_over_days;
 use earfirst::room::Echo;
-use earfirst::session::{Event, outcome};
+use earfirst::session::{Event, Judgement, outcome};
 use earfirst::simulated::{AnswerClock, Player};
 use earfirst::units::{A440, Hertz, SampleRate, Seconds};
 use earfirst::verdict::{Asked, Clock, Verdict, judge};
@@ -45,13 +45,16 @@ fn sitting_on(day: i32) -> Settings {
 
 /// The verdict on what the player plays for a cue, every note heard exactly as it was played; `None` where nothing came.
 fn played(player: &mut Player, cue: &Cue, settings: &Settings) -> Option<Verdict> {
-    let cue_end = Seconds(0.0);
+    let asked = asked(cue, settings);
+    let Clock::Free { cue_end } = asked.clock else { unreachable!("all are answered freely") };
     let performance = player.perform(cue, AnswerClock { cue_end, beat_zero: None });
     let heard: Vec<HeardNote> = performance.notes().map(|(at, length, pitch)| note(pitch.0, at.0, length.0)).collect();
-    let (line, clock) = (cue.line.clone(), Clock::Free { cue_end });
-    let intonation = settings.instrument.intonation;
-    let asked = Asked { line, tempo: cue.tempo, clock, delay: Seconds(0.0), intonation };
     (!heard.is_empty()).then(|| judge(&asked, &heard))
+}
+
+fn asked(cue: &Cue, settings: &Settings) -> Asked {
+    let (line, clock) = (cue.line.clone(), Clock::Free { cue_end: Seconds(0.0) });
+    Asked { line, tempo: cue.tempo, clock, delay: Some(Seconds(0.0)), intonation: settings.instrument.intonation }
 }
 
 /// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which
@@ -70,7 +73,10 @@ fn a_day(settings: &Settings, player: &mut Player, beliefs: &mut Beliefs, dice: 
         };
         let learnt = (0..2).find_map(|_| {
             let verdict = played(player, &cue, settings)?;
-            outcome(&cue, &choice.reason, &verdict, &[], plan.day, at)
+            let asked = asked(&cue, settings);
+            let step = earfirst::verdict::step(&verdict, &asked, &[]);
+            let judgement = Judgement { at, cue: cue.number, verdict, sentence: String::new(), step };
+            outcome(&cue, &choice.reason, &judgement, &[], plan.day)
         });
         learnt.iter().for_each(|outcome| beliefs.learn(outcome));
     }

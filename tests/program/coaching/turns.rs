@@ -6,6 +6,7 @@ use earfirst::coach::{Beliefs, Choice, Dice, Outcome, Phase, Plan, Reason};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::pattern::{PatternId, Register};
 use earfirst::units::{Seconds, Tempo, median};
+use earfirst::verdict::Step;
 use earfirst::words::reason::sentence;
 
 use crate::coaching::learner::{GOALS, Player, Turn, named, of_a_narrow_range, plan, sit};
@@ -228,7 +229,7 @@ fn reasons_are_true(patterns: &[&str], cues: u32) -> BTreeSet<&'static str> {
             is_true(&before, &choice, &count, day);
             let outcome = player.answer(&choice, day, 0.0);
             beliefs.learn(&outcome);
-            let passed = outcome.passed.then_some(choice.tempo);
+            let passed = outcome.passed().then_some(choice.tempo);
             count.asked.push((day, choice.pattern.clone(), choice.key, passed));
             seen.insert(word(&choice.reason));
         }
@@ -314,7 +315,8 @@ fn three_patterns_share_the_opening_round_and_the_needy_one_gets_more_turns() {
     for n in 0..212 {
         let choice = beliefs.choose(&plan, &mut dice).unwrap();
         let mut outcome = player.answer(&choice, 0, 0.0);
-        outcome.passed = choice.pattern.0 != "hard" || n % 3 == 0;
+        let well = choice.pattern.0 != "hard" || n % 3 == 0;
+        outcome.step = if well { Step::Up } else { Step::Down };
         outcome.reflex = Some(Seconds([0.6, 2.4, 1.2][place(&choice.pattern)]));
         beliefs.learn(&outcome);
         if n == 11 {

@@ -206,7 +206,7 @@ fn who_stumbles_from_note_to_note_does_not_stand_still_but_plays_unevenly() {
     let late = |place: usize| [0.0, 1.0, 1.0, 2.2, 2.2, 3.5, 3.5, 4.8, 4.8][place];
     let verdict = judge(&asked, &played(&asked, 1.0, late));
     assert_eq!(verdict.stood, []);
-    assert!(findings(&verdict, &asked).iter().any(|it| matches!(it, Finding::Uneven(_) | Finding::Pace(_))));
+    assert!(findings(&verdict, &asked).iter().any(|it| matches!(it, Finding::Uneven { .. } | Finding::Pace(_))));
 }
 
 proptest! {

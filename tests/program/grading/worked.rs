@@ -140,7 +140,7 @@ fn a_note_that_runs_on_over_a_missed_one_is_not_called_out_of_tune() {
 
 #[test]
 fn the_measured_delay_is_not_charged_to_the_player() {
-    let asked = Asked { delay: Seconds(0.08), ..asked(&UP_AND_DOWN) };
+    let asked = Asked { delay: Some(Seconds(0.08)), ..asked(&UP_AND_DOWN) };
     let heard = straight(&UP_AND_DOWN.map(f64::from));
     let reflex = judge(&asked, &heard).reflex.unwrap();
     assert!((reflex.time.0 - 0.42).abs() < 1e-9 && reflex.counted && !reflex.jumped);

@@ -42,7 +42,7 @@ impl Heard {
             line: self.line.clone(),
             tempo: self.pattern.tempo.high,
             clock: Clock::Free { cue_end: Seconds(-1.0) },
-            delay: Seconds(0.0),
+            delay: Some(Seconds(0.0)),
             intonation: instrument("trumpet").unwrap().intonation,
         };
         verdict::judge(&asked, &self.notes)

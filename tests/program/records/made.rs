@@ -1,14 +1,14 @@
 //! Sittings made up for the tests: one small and readable, and any number of arbitrary ones.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::coach::{Goals, Reason, Unfit};
+use earfirst::coach::{Goals, Reason, Stage, Unfit};
 use earfirst::cue::{Cue, Form, Timing};
 use earfirst::music::{Concert, ConcertKey, HalfSteps};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line, PatternId, Register};
 use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Verdict};
+use earfirst::verdict::{Astray, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Untimed, Verdict};
 
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
@@ -111,10 +111,21 @@ pub fn judgement(number: u32) -> Judgement {
         evenness: Some(1.5),
         swing: None,
         stood: Vec::new(),
+        twice: Vec::new(),
+        untimed: None,
+        begun: None,
+        scatter: None,
+        astray: None,
         centre: Some(Cents(7.1)),
         spread: Some(Cents(0.0)),
     };
-    Judgement { at: answer(number).at, cue: number, verdict, sentence: "All there, after half a second.".to_owned() }
+    Judgement {
+        at: answer(number).at,
+        cue: number,
+        verdict,
+        sentence: "All there, after half a second.".to_owned(),
+        step: Some(Step::Up),
+    }
 }
 
 /// The small sitting with `cues` cues, all answered.
@@ -193,7 +204,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
 }
 
 fn any_reason(u: &mut Unstructured) -> Result<Reason> {
-    Ok(match u.int_in_range(0..=12)? {
+    Ok(match u.int_in_range(0..=13)? {
         0 => Reason::Meeting { left: u.arbitrary()? },
         1 => Reason::Opening { days: some(u, |u| u.int_in_range(-3..=4000))? },
         2 => Reason::Guard { cues: u.arbitrary()? },
@@ -214,6 +225,10 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
         9 => Reason::OpeningHere { days: some(u, |u| u.int_in_range(-3..=4000))? },
         10 => Reason::Untried { cues: u.arbitrary()? },
         11 => Reason::Turn,
+        12 => {
+            let stages = [Stage::Slower, Stage::FirstHalf, Stage::SecondHalf, Stage::Seam, Stage::Whole];
+            Reason::Apart { stage: *u.choose(&stages)? }
+        }
         _ => Reason::Closing,
     })
 }
@@ -247,6 +262,14 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         0 => Vec::new(),
         notes => many(u, |u| Ok(Stood { before: u.choose_index(notes)?, by: seconds(u)? }))?,
     };
+    let (twice, astray) = match expected.len() {
+        0 => (Vec::new(), None),
+        notes => (
+            many(u, |u| u.choose_index(notes))?,
+            some(u, |u| Ok(Astray { note: u.choose_index(notes)?, by: seconds(u)? }))?,
+        ),
+    };
+    let reasons = [Untimed::Faltered, Untimed::NotCalibrated, Untimed::SecondAttempt, Untimed::NoneRight];
     Ok(Verdict {
         related: u.arbitrary()?,
         shift: HalfSteps(u.int_in_range(-40..=40)?),
@@ -263,6 +286,11 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         evenness: some(u, |u| number(u, 30.0))?,
         swing: some(u, |u| number(u, 4.0))?,
         stood,
+        twice,
+        untimed: some(u, |u| u.choose(&reasons).copied())?,
+        begun: some(u, seconds)?,
+        scatter: some(u, seconds)?,
+        astray,
         centre: some(u, |u| Ok(Cents(number(u, 50.0)?)))?,
         spread: some(u, |u| Ok(Cents(number(u, 50.0)?)))?,
     })
@@ -270,7 +298,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
 
 /// Any event that may stand after a header.
 pub fn any_event(u: &mut Unstructured) -> Result<Event> {
-    Ok(match u.int_in_range(0..=5)? {
+    Ok(match u.int_in_range(0..=6)? {
         0 => Event::Cued { at: seconds(u)?, cue: any_cue(u)?, reason: any_reason(u)? },
         1 => {
             let clock = if u.arbitrary()? {
@@ -292,12 +320,14 @@ pub fn any_event(u: &mut Unstructured) -> Result<Event> {
             cue: u.arbitrary()?,
             verdict: any_verdict(u)?,
             sentence: text(u)?,
+            step: some(u, |u| u.choose(&[Step::Up, Step::Stay, Step::Down]).copied())?,
         }),
         3 => {
             let causes = [PauseCause::Asked, PauseCause::Silence, PauseCause::Rest, PauseCause::Device];
             Event::Paused { at: seconds(u)?, cause: *u.choose(&causes)? }
         }
         4 => Event::Resumed { at: seconds(u)? },
+        5 => Event::Contested { at: seconds(u)?, cue: u.arbitrary()? },
         _ => Event::Ended(Ended { at: seconds(u)?, sounding: seconds(u)?, dropped: u.arbitrary()? }),
     })
 }

@@ -144,12 +144,18 @@ fn cut_anywhere_a_file_loses_at_most_the_line_that_was_being_written() {
 fn a_file_of_the_first_format_is_read_as_on_its_first_day() {
     let bytes = fs::read("tests/data/sessions/format-1.jsonl").unwrap();
     check_schema(&schema(), &bytes);
-    assert_eq!(read(&bytes), (made::sitting(3), None));
+    let mut sitting = made::sitting(3);
+    for event in &mut sitting {
+        if let Event::Judged(judgement) = event {
+            judgement.step = None;
+        }
+    }
+    assert_eq!(read(&bytes), (sitting, None));
 }
 
 #[test]
 fn a_file_of_a_format_to_come_is_refused_with_the_reason() {
-    let line = write_line(&Event::Began(made::began())).replace("\"format\":1", "\"format\":2");
+    let line = write_line(&Event::Began(made::began())).replace("\"format\":2", "\"format\":3");
     let (events, damage) = read(line.as_bytes());
     assert!(events.is_empty());
     assert!(damage.unwrap().why.contains("a newer one is needed"));
@@ -158,7 +164,7 @@ fn a_file_of_a_format_to_come_is_refused_with_the_reason() {
 #[test]
 fn what_a_later_program_added_is_passed_over() {
     let line =
-        write_line(&Event::Began(made::began())).replace("\"format\":1", "\"format\":1,\"weather\":{\"warm\":true}");
+        write_line(&Event::Began(made::began())).replace("\"format\":2", "\"format\":2,\"weather\":{\"warm\":true}");
     assert_eq!(read(line.as_bytes()), (vec![Event::Began(made::began())], None));
 }
 

@@ -1,0 +1,230 @@
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use crate::coach::{Choice, Reason, SLOWEST, Stage};
+use crate::cue::{Cue, Form};
+use crate::music::ConcertKey;
+use crate::pattern::{Line, PatternId, Register};
+use crate::units::{Beats, Tempo};
+use crate::verdict::Step;
+
+/// A key whose answers went down so often, with none up between them, is taken apart.
+const FAILURES: u32 = 3;
+/// So much slower than the answer that failed.
+const SLOWLY: f64 = 0.8;
+/// Shorter lines have no halves worth the name.
+const HALVES: usize = 4;
+/// So many notes at either side of the seam.
+const BESIDE: usize = 2;
+
+/// What a teacher does with a key that fails again and again: slower, one half, the other, where they meet, the whole; at most
+/// five cues, once a key a sitting, never in the top third of the range. Nothing of it counts.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Apart {
+    failures: BTreeMap<(PatternId, ConcertKey), u32>,
+    helped: BTreeSet<ConcertKey>,
+    now: Option<Helped>,
+}
+
+/// The key that is taken apart now.
+#[derive(Debug, Clone)]
+struct Helped {
+    pattern: PatternId,
+    key: ConcertKey,
+    register: Register,
+    slowly: Tempo,
+    left: VecDeque<Stage>,
+}
+
+impl Apart {
+    /// Enters an answer that was judged.
+    pub fn enter(&mut self, cue: &Cue, reason: &Reason, step: Step) {
+        match reason {
+            // What comes right slowly need not be taken apart.
+            Reason::Apart { stage: Stage::Slower } if step == Step::Up => {
+                if let Some(now) = &mut self.now {
+                    now.left = [Stage::Whole].into();
+                }
+            }
+            _ if reason.uncounted() => {}
+            _ => self.count(cue, step),
+        }
+    }
+
+    fn count(&mut self, cue: &Cue, step: Step) {
+        let failures = self.failures.entry((cue.pattern.clone(), cue.key)).or_default();
+        match step {
+            Step::Up => *failures = 0,
+            Step::Stay => {}
+            Step::Down => *failures += 1,
+        }
+        if *failures < FAILURES || cue.register == Register::High || !self.helped.insert(cue.key) {
+            return;
+        }
+        *failures = 0;
+        let halves = [Stage::Slower, Stage::FirstHalf, Stage::SecondHalf, Stage::Seam, Stage::Whole];
+        let whole = [Stage::Slower, Stage::Whole];
+        self.now = Some(Helped {
+            pattern: cue.pattern.clone(),
+            key: cue.key,
+            register: cue.register,
+            slowly: Tempo((cue.tempo.0 * SLOWLY).max(SLOWEST.0)),
+            left: if cue.line.notes.len() < HALVES { whole.into() } else { halves.into() },
+        });
+    }
+
+    /// The next cue of the key that is taken apart; `whole` is the tempo at which such a key is asked next.
+    pub fn next(&mut self, whole: impl Fn(&PatternId, ConcertKey) -> Tempo) -> Option<Choice> {
+        let now = self.now.as_mut()?;
+        let Some(stage) = now.left.pop_front() else {
+            self.now = None;
+            return None;
+        };
+        let tempo = if stage == Stage::Whole { whole(&now.pattern, now.key) } else { now.slowly };
+        let (pattern, key, register) = (now.pattern.clone(), now.key, now.register);
+        Some(Choice { pattern, key, register, tempo, reason: Reason::Apart { stage } })
+    }
+
+    /// Leaves it; the key is not taken apart again in this sitting.
+    pub fn leave(&mut self) {
+        self.now = None;
+    }
+}
+
+/// The cue of one stage, made from the cue of the whole line. A part is always heard first: nobody could else know where it
+/// begins.
+pub(super) fn part(cue: Cue, stage: Stage) -> Cue {
+    let (count, middle) = (cue.line.notes.len(), middle(&cue.line));
+    let of = |from: usize, to: usize| Cue { form: Form::Pattern, line: cut(&cue.line, from, to), ..cue.clone() };
+    match stage {
+        Stage::Whole => cue,
+        Stage::Slower => Cue { form: Form::Pattern, ..cue },
+        Stage::FirstHalf => of(0, middle),
+        Stage::SecondHalf => of(middle, count),
+        Stage::Seam => of(middle.saturating_sub(BESIDE), (middle + BESIDE).min(count)),
+    }
+}
+
+/// Where the second half begins: the note on a beat that is nearest to the middle, otherwise the middle one.
+fn middle(line: &Line) -> usize {
+    let count = line.notes.len();
+    let on_a_beat = |n: &usize| line.notes[*n].at.0.fract() < 1e-6;
+    let inside = (BESIDE..(count + 1).saturating_sub(BESIDE)).filter(on_a_beat);
+    inside.min_by_key(|n| (2 * n).abs_diff(count)).unwrap_or(count / 2)
+}
+
+/// Some of the notes, from the beginning of the beat on which the first of them stands.
+fn cut(line: &Line, from: usize, to: usize) -> Line {
+    let mut notes = line.notes[from..to].to_vec();
+    let begins = notes.first().map_or(0.0, |first| first.at.0.floor());
+    notes.iter_mut().for_each(|note| note.at.0 -= begins);
+    let ends = notes.last().map_or(1.0, |last| (last.at + last.length).0);
+    Line { notes, length: Beats((ends - 1e-9).ceil().max(1.0)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cue::Timing;
+    use crate::music::Concert;
+    use crate::pattern::ExpectedNote;
+
+    /// So many eighths.
+    fn cue(notes: usize, register: Register) -> Cue {
+        let note = |n: usize| ExpectedNote {
+            pitch: Concert(60 + n as i32),
+            at: Beats(0.5 * n as f64),
+            length: Beats(0.5),
+            letters: None,
+        };
+        Cue {
+            number: 1,
+            pattern: PatternId("row".to_owned()),
+            title: "row".to_owned(),
+            key: ConcertKey::FIFTHS[3],
+            register,
+            form: Form::FirstNote,
+            timing: Timing::Free,
+            tempo: Tempo(100.0),
+            line: Line { notes: (0..notes).map(note).collect(), length: Beats(notes as f64 / 2.0) },
+            chord: Vec::new(),
+            click: false,
+            repeat: false,
+        }
+    }
+
+    fn stages(apart: &mut Apart) -> Vec<(Stage, f64)> {
+        let next = |apart: &mut Apart| apart.next(|_, _| Tempo(66.0));
+        let mut told = Vec::new();
+        while let Some(Choice { reason: Reason::Apart { stage }, tempo, .. }) = next(apart) {
+            told.push((stage, tempo.0));
+        }
+        told
+    }
+
+    fn fails(apart: &mut Apart, cue: &Cue, steps: &[Step]) {
+        steps.iter().for_each(|step| apart.enter(cue, &Reason::Turn, *step));
+    }
+
+    const DOWN: [Step; 3] = [Step::Down; 3];
+
+    #[test]
+    fn a_key_that_fails_three_times_is_taken_apart_in_five_cues_once_a_sitting() {
+        let (mut apart, cue) = (Apart::default(), cue(9, Register::Middle));
+        fails(&mut apart, &cue, &DOWN[..2]);
+        assert_eq!(stages(&mut apart), [], "twice is not often");
+        fails(&mut apart, &cue, &DOWN[..1]);
+        let slowly = [Stage::Slower, Stage::FirstHalf, Stage::SecondHalf, Stage::Seam].map(|stage| (stage, 80.0));
+        assert_eq!(stages(&mut apart), [&slowly[..], &[(Stage::Whole, 66.0)]].concat());
+        fails(&mut apart, &cue, &DOWN);
+        assert_eq!(stages(&mut apart), [], "once a sitting");
+    }
+
+    #[test]
+    fn an_answer_that_goes_up_between_begins_the_count_anew_and_one_that_stays_does_not() {
+        let (mut apart, cue) = (Apart::default(), cue(9, Register::Low));
+        fails(&mut apart, &cue, &[Step::Down, Step::Down, Step::Up, Step::Down, Step::Down, Step::Stay]);
+        assert_eq!(stages(&mut apart), []);
+        fails(&mut apart, &cue, &[Step::Down]);
+        assert_eq!(stages(&mut apart).len(), 5);
+    }
+
+    #[test]
+    fn nothing_is_taken_apart_in_the_top_third_of_the_range() {
+        let (mut apart, cue) = (Apart::default(), cue(9, Register::High));
+        fails(&mut apart, &cue, &[DOWN, DOWN].concat());
+        assert_eq!(stages(&mut apart), []);
+    }
+
+    #[test]
+    fn what_comes_right_slowly_goes_straight_on_to_the_whole() {
+        let (mut apart, cue) = (Apart::default(), cue(9, Register::Middle));
+        fails(&mut apart, &cue, &DOWN);
+        let first = apart.next(|_, _| Tempo(66.0)).unwrap();
+        apart.enter(&cue, &first.reason, Step::Up);
+        assert_eq!(stages(&mut apart), [(Stage::Whole, 66.0)]);
+    }
+
+    #[test]
+    fn three_notes_have_no_halves_and_whoever_wants_another_key_leaves() {
+        let (mut apart, cue) = (Apart::default(), cue(3, Register::Middle));
+        fails(&mut apart, &cue, &DOWN);
+        assert_eq!(stages(&mut apart.clone()).len(), 2);
+        apart.leave();
+        assert_eq!(stages(&mut apart), []);
+    }
+
+    #[test]
+    fn halves_part_on_a_beat_and_meet_in_the_seam() {
+        let whole = cue(9, Register::Middle);
+        let pitches = |stage| -> Vec<i32> {
+            part(whole.clone(), stage).line.notes.iter().map(|note| note.pitch.0 - 60).collect()
+        };
+        assert_eq!(pitches(Stage::FirstHalf), [0, 1, 2, 3]);
+        assert_eq!(pitches(Stage::SecondHalf), [4, 5, 6, 7, 8]);
+        assert_eq!(pitches(Stage::Seam), [2, 3, 4, 5]);
+        assert_eq!(pitches(Stage::Slower).len(), 9);
+        let second = part(whole, Stage::SecondHalf);
+        assert_eq!((second.line.notes[0].at, second.line.length), (Beats(0.0), Beats(3.0)));
+        assert_eq!(second.form, Form::Pattern, "a part is heard first");
+    }
+}

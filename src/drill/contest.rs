@@ -1,0 +1,51 @@
+use crate::coach::{Beliefs, Choice};
+use crate::drill::apart::Apart;
+use crate::drill::conductor::Phase;
+use crate::drill::{Drill, Effect};
+use crate::session::Event;
+use crate::units::Seconds;
+use crate::words::verdict::Named;
+
+/// What stood before the latest answer was learnt from, so that it can be taken out again.
+#[derive(Debug)]
+pub(super) struct Before {
+    cue: u32,
+    beliefs: Beliefs,
+    named: Named,
+    apart: Apart,
+    answers: u32,
+    high_failures: u32,
+    next: Option<Choice>,
+}
+
+impl Drill {
+    /// Keeps what stands before the answer to this cue is learnt from.
+    pub(super) fn keep_before(&mut self, cue: u32) {
+        self.before_answer = Some(Box::new(Before {
+            cue,
+            beliefs: self.beliefs.clone(),
+            named: self.named.clone(),
+            apart: self.apart.clone(),
+            answers: self.answers,
+            high_failures: self.high_failures,
+            next: self.next.clone(),
+        }));
+    }
+
+    /// The player says that the answer whose verdict stands was misheard: it leaves the coach and stays in the record.
+    pub(super) fn contest(&mut self) {
+        if !matches!(self.phase, Phase::Gap { .. } | Phase::Paused { .. }) {
+            return;
+        }
+        let (Some(before), Some(judged)) = (self.before_answer.take(), &mut self.judged) else { return };
+        judged.contested = true;
+        (judged.moved, judged.recurring) = (None, None);
+        self.effects.push(Effect::Record(Event::Contested { at: self.now, cue: before.cue }));
+        (self.beliefs, self.named, self.apart) = (before.beliefs, before.named, before.apart);
+        (self.answers, self.high_failures) = (before.answers, before.high_failures);
+        self.next = before.next;
+        self.choose_next();
+        self.linger(Seconds(0.0));
+        self.shown = None;
+    }
+}

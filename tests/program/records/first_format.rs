@@ -1,0 +1,64 @@
+//! Sittings of the first format, written by the program of that day (the simulated player, three days): what the coach makes of
+//! them is what it made of them then.
+
+use std::fmt::Write as _;
+use std::fs;
+
+use earfirst::coach::{Beliefs, Dice, Plan};
+use earfirst::cue::Form;
+use earfirst::session::{Event, read, replay};
+
+const SITTINGS: [&str; 3] = ["one", "two", "three"];
+
+fn events() -> Vec<Event> {
+    let file = |name: &str| {
+        let (events, damage) = read(&fs::read(format!("tests/data/sessions/two-outcomes-{name}.jsonl")).unwrap());
+        assert_eq!(damage, None, "{name}");
+        events
+    };
+    SITTINGS.into_iter().flat_map(file).collect()
+}
+
+/// All that the beliefs tell of each key, floats as their bits, and what they would ask next.
+fn told(beliefs: &Beliefs, plan: &Plan) -> String {
+    let mut out = String::new();
+    let bits = |value: Option<f64>| value.map_or("-".to_owned(), |value| format!("{:016x}", value.to_bits()));
+    for (pattern, key) in plan.pairs() {
+        let row = beliefs.row(pattern, key);
+        let form = |form| bits(row.reflex(form).map(|time| time.0));
+        let (passed, tries) = row.lately();
+        writeln!(
+            out,
+            "{}\t{}\t{}\t{}\t{}\t{}\t{}/{}\t{}\t{}\t{}\t{}",
+            key.name(),
+            bits(row.tempo().map(|tempo| tempo.0)),
+            bits(row.reached().map(|tempo| tempo.0)),
+            bits(Some(row.passes())),
+            form(Form::Pattern),
+            form(Form::FirstNote),
+            passed,
+            tries,
+            row.cues(),
+            row.answers(),
+            row.passed_today(),
+            bits(Some(beliefs.need(pattern, key, &plan.goals).total())),
+        )
+        .unwrap();
+    }
+    let (mut next, mut dice) = (beliefs.clone(), Dice::new(5));
+    for _ in 0..24 {
+        let choice = next.choose(plan, &mut dice).unwrap();
+        writeln!(out, "next\t{}\t{:.2}", choice.key.name(), choice.tempo.0).unwrap();
+    }
+    out
+}
+
+#[test]
+fn sittings_with_two_outcomes_give_the_beliefs_they_always_gave_bit_for_bit() {
+    let events = events();
+    let Event::Began(began) = &events[0] else { panic!("no header") };
+    let plan = Plan::new(began.patterns.clone(), began.keys.clone(), began.goals, began.day + 8);
+    let now = told(&replay(&events), &plan);
+    let path = "tests/data/sessions/two-outcomes.tsv";
+    assert_eq!(now, fs::read_to_string(path).unwrap());
+}
