@@ -27,8 +27,18 @@ impl Drill {
         {
             let (cue, heard) = (turn.cue.clone(), turn.heard.clone());
             let Some(asked) = turn.asked() else { return };
-            self.judged = Some(self.judged(cue, heard, &asked, verdict));
+            let judged = self.judged(cue, heard, &asked, verdict);
+            self.draft(&judged, &asked);
+            self.judged = Some(judged);
         }
+    }
+
+    /// What is shown before the answer is over is drafted in the record, so that nothing can take it.
+    fn draft(&mut self, judged: &JudgedAnswer, asked: &Asked) {
+        let (at, cue) = (self.now, judged.cue.number);
+        let answer = AnswerRecord { at, cue, clock: asked.clock, heard: judged.heard.clone(), sound: None };
+        let judgement = Judgement { at, cue, verdict: judged.verdict.clone(), sentence: judged.sentence.clone() };
+        self.effects.push(Effect::Draft(Box::new([Event::Answered(answer), Event::Judged(judgement)])));
     }
 
     /// Who the words about a cue in this key are for.

@@ -1,13 +1,17 @@
 use std::io::{self, IsTerminal};
+use std::mem::ManuallyDrop;
+use std::panic;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, LazyLock};
+use std::sync::{Arc, LazyLock, Once};
 use std::thread;
 use std::time::Duration;
 
 use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
-use ratatui::DefaultTerminal;
+use ratatui::backend::CrosstermBackend;
 use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
-use ratatui::crossterm::terminal::{is_raw_mode_enabled, size};
+use ratatui::crossterm::execute;
+use ratatui::crossterm::terminal::{EnterAlternateScreen, enable_raw_mode, is_raw_mode_enabled, size};
+use ratatui::{DefaultTerminal, Terminal};
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
 use signal_hook::iterator::Signals;
 
@@ -31,7 +35,9 @@ pub fn columns() -> Option<usize> {
 /// The terminal, taken over; given back when dropped, also after a panic in any thread.
 pub struct Screen {
     /// Where to draw.
-    pub terminal: DefaultTerminal,
+    ///
+    /// Never dropped: when its terminal has hung up it would print to a stream that is gone, and panic.
+    pub terminal: ManuallyDrop<DefaultTerminal>,
     signals: Signals,
     keys: Receiver<Msg>,
     wanted: Arc<AtomicBool>,
@@ -47,8 +53,7 @@ impl Screen {
             return Err(io::Error::new(io::ErrorKind::Unsupported, "standard output is not a terminal"));
         }
         let signals = Signals::new([SIGTERM, SIGHUP, SIGINT])?;
-        // ratatui installs a hook that gives the terminal back before the message of a panic is printed.
-        let terminal = ratatui::try_init()?;
+        let terminal = ManuallyDrop::new(take_over()?);
         let (tell, keys) = bounded(WAITING);
         let wanted = Arc::new(AtomicBool::new(true));
         let still = Arc::clone(&wanted);
@@ -90,9 +95,30 @@ impl Drop for Screen {
         self.wanted.store(false, Ordering::Relaxed);
         // After a panic it was given back already; once more would put the cursor back where the message stands.
         if is_raw_mode_enabled().unwrap_or(true) {
-            ratatui::restore();
+            let _ = self.terminal.show_cursor();
+            give_back();
         }
     }
+}
+
+/// Takes the terminal over; a panic gives it back before its message is told.
+fn take_over() -> io::Result<DefaultTerminal> {
+    static HOOKED: Once = Once::new();
+    HOOKED.call_once(|| {
+        let told = panic::take_hook();
+        panic::set_hook(Box::new(move |why| {
+            give_back();
+            told(why);
+        }));
+    });
+    enable_raw_mode()?;
+    execute!(io::stdout(), EnterAlternateScreen)?;
+    Terminal::new(CrosstermBackend::new(io::stdout()))
+}
+
+/// Gives the terminal back. One that has hung up does not take it, which is as good.
+fn give_back() {
+    let _ = ratatui::try_restore();
 }
 
 fn message(event: &Event) -> Option<Msg> {
