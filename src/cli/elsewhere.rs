@@ -67,6 +67,11 @@ fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> Asked {
             "" => refuges.remove(0),
             typed => files::typed_folder(typed),
         };
+        // A slip of the finger makes no folder.
+        if place.is_relative() && !place.is_dir() {
+            warn(format!("there is no folder {} here; with ~ or / before it one is made", place.display()));
+            continue;
+        }
         match folder.finish_at(&place, &review) {
             Ok(Some(path)) => return Asked::Kept(path),
             Ok(None) => return Asked::Left,

@@ -26,7 +26,7 @@ fn sitting(row: &SittingRow) -> Value {
     json!({
         "started": row.started, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent, "whole": row.whole,
-        "calibrated": row.calibrated, "simulated": row.simulated,
+        "calibrated": row.calibrated, "simulated": row.simulated, "dropped_samples": row.dropped,
         "unfit": row.unfit.iter().map(unfit).collect::<Vec<_>>(),
     })
 }

@@ -127,6 +127,40 @@ fn a_disk_that_fills_up_at_any_byte_is_told_and_loses_nothing_once_there_is_room
 }
 
 #[test]
+fn the_record_is_written_to_its_end_where_sound_has_taken_all_the_room_it_may_have() {
+    let disk = Disk::with(1 << 20);
+    let mut live = folder(&disk);
+    let answer = vec![0.25; 48_000 * 4];
+    for n in 0..4 {
+        assert!(live.sound(&answer).is_some());
+        for at in 0..1000 {
+            live.record(&Event::Paused { at: Seconds(f64::from(n * 1000 + at)), cause: PauseCause::Asked });
+        }
+    }
+    assert_eq!(live.trouble().map(|failure| failure.kind), Some(FailureKind::Full));
+    assert!(live.recorded());
+    let (events, damage) = read(&disk.file(RECORD));
+    assert_eq!((events.len(), damage), (4001, None));
+    assert!(disk.file("answers.wav").len() > 300_000, "some sound found room");
+}
+
+#[test]
+fn a_draft_stands_in_the_file_until_what_is_final_takes_its_place() {
+    let disk = Disk::with(usize::MAX);
+    let mut live = folder(&disk);
+    let pause = |at: f64| Event::Paused { at: Seconds(at), cause: PauseCause::Asked };
+    let there = || read(&disk.file(RECORD)).0[1..].to_vec();
+    live.draft(&[pause(1.25), pause(1.5), pause(1.75)]);
+    assert_eq!(there(), [pause(1.25), pause(1.5), pause(1.75)]);
+    live.draft(&[pause(2.0)]);
+    assert_eq!(there(), [pause(2.0)]);
+    live.record_all(&[pause(3.0), pause(3.125)]);
+    assert_eq!(there(), [pause(3.0), pause(3.125)]);
+    assert_eq!(read(&disk.file(RECORD)).1, None);
+    assert_eq!(live.session().map(|session| session.pauses.len()), Some(2));
+}
+
+#[test]
 fn sound_beyond_what_memory_holds_is_counted_and_the_record_goes_on() {
     let disk = Disk::with(0);
     let mut live = folder(&disk);

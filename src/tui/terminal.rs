@@ -8,6 +8,7 @@ use std::time::Duration;
 
 use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
 use ratatui::backend::CrosstermBackend;
+use ratatui::crossterm::cursor::Show;
 use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
 use ratatui::crossterm::execute;
 use ratatui::crossterm::terminal::{EnterAlternateScreen, enable_raw_mode, is_raw_mode_enabled, size};
@@ -93,9 +94,10 @@ impl Screen {
 impl Drop for Screen {
     fn drop(&mut self) {
         self.wanted.store(false, Ordering::Relaxed);
+        // What was drawn after a panic hid the cursor again.
+        let _ = execute!(io::stdout(), Show);
         // After a panic it was given back already; once more would put the cursor back where the message stands.
         if is_raw_mode_enabled().unwrap_or(true) {
-            let _ = self.terminal.show_cursor();
             give_back();
         }
     }
@@ -112,12 +114,13 @@ fn take_over() -> io::Result<DefaultTerminal> {
         }));
     });
     enable_raw_mode()?;
-    execute!(io::stdout(), EnterAlternateScreen)?;
-    Terminal::new(CrosstermBackend::new(io::stdout()))
+    let taken = execute!(io::stdout(), EnterAlternateScreen);
+    taken.and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout()))).inspect_err(|_| give_back())
 }
 
 /// Gives the terminal back. One that has hung up does not take it, which is as good.
 fn give_back() {
+    let _ = execute!(io::stdout(), Show);
     let _ = ratatui::try_restore();
 }
 
