@@ -8,7 +8,7 @@ use crate::cli::args::Player;
 use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
 use crate::cli::own::Own;
-use crate::cli::{patterns, say};
+use crate::cli::{patterns, say, warn};
 use crate::coach::Dice;
 use crate::exchange::{self, Voice, Wish};
 use crate::files::{Places, Settings, write_named};
@@ -111,7 +111,7 @@ pub fn export(
     let (sheet, left_out) = exchange::sheet(&found, &who.instrument, &wish);
     if let Some((_, refusal)) = left_out.first() {
         let keys: Vec<&str> = left_out.iter().map(|(key, _)| who.key_name(*key)).collect();
-        eprintln!("earfirst: left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" "));
+        warn(format!("left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" ")));
     }
     if sheet.pieces.is_empty() {
         return Err(Failure::usage("there is no key left to write", "Widen --range, or choose a shorter pattern."));

@@ -1,6 +1,6 @@
 //! The sound check: level, noise, the note that is heard and how far it lies from its pitch, and what to change.
 
-use std::io::{IsTerminal, Write};
+use std::io::IsTerminal;
 use std::thread;
 use std::time::Duration;
 
@@ -8,7 +8,7 @@ use crate::cli::args::{Drill, Hear};
 use crate::cli::failure::Failure;
 use crate::cli::meant::Who;
 use crate::cli::notes::{ear_settings, read};
-use crate::cli::{drill, say};
+use crate::cli::{drill, part, say};
 use crate::devices::{Devices, Side, Want, Wanted};
 use crate::files::{Places, Settings};
 use crate::notes::{Ear, Frame, HeardNote, Told};
@@ -64,12 +64,11 @@ fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -
         let listened = check.listened();
         if on_screen && (listened - shown).0 >= LINE.0 {
             shown = listened;
-            print!("\r{:78}", check.line(who));
-            let _ = std::io::stdout().flush();
+            part(format!("\r{:78}", check.line(who)));
         }
         if on_screen && !judged && listened.0 >= OPINION.0 {
             judged = true;
-            println!();
+            say("")?;
             for opinion in check.opinions() {
                 say(opinion)?;
             }
@@ -77,7 +76,7 @@ fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -
         thread::sleep(Duration::from_millis(10));
     }
     if on_screen {
-        println!();
+        say("")?;
     }
     Ok(())
 }

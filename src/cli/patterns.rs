@@ -3,7 +3,7 @@ use std::path::Path;
 use crate::cli::failure::Failure;
 use crate::cli::meant::Who;
 use crate::cli::pattern_args::{Listed, PatternAction, Patterns};
-use crate::cli::{exchange, learn, listed, say, shown, shown_json, sounded};
+use crate::cli::{exchange, learn, listed, say, shown, shown_json, sounded, warn};
 use crate::files;
 use crate::pattern::{self, Library, Pattern, Register};
 use crate::words::numbers::counted;
@@ -39,8 +39,8 @@ pub(super) fn library() -> Result<Library, Failure> {
     // Whoever practises from the library is not stopped by a slip in a file of one's own.
     if let Some(first) = troubles.first() {
         let more = if troubles.len() > 1 { format!(" (and {} more)", troubles.len() - 1) } else { String::new() };
-        eprintln!("earfirst: left out of your patterns: {first}{more}");
-        eprintln!("  earfirst patterns check FILE lists all that is to be mended.");
+        let all = "earfirst patterns check FILE lists all that is to be mended.";
+        warn(format!("left out of your patterns: {first}{more}\n  {all}"));
     }
     let hidden: Vec<&str> = library
         .patterns()
@@ -49,7 +49,7 @@ pub(super) fn library() -> Result<Library, Failure> {
         .map(|own| own.id.0.as_str())
         .collect();
     if !hidden.is_empty() {
-        eprintln!("earfirst: your own {} in place of the library's of that name", hidden.join(", "));
+        warn(format!("your own {} in place of the library's of that name", hidden.join(", ")));
     }
     Ok(library)
 }

@@ -80,6 +80,8 @@ pub struct SittingRow {
     pub simulated: bool,
     /// It was ended; the program was killed otherwise.
     pub ended: bool,
+    /// Samples of the microphone that were lost on the way in; known where it was ended.
+    pub dropped: u64,
     /// General tuning offset: the middle of the answers' own; positive is sharp.
     pub offset: Option<Cents>,
     /// What was not asked, for it does not fit the player's range.
@@ -202,6 +204,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         calibrated: session.began.delay.is_some(),
         simulated: session.began.simulated,
         ended: session.ended.is_some(),
+        dropped: session.ended.as_ref().map_or(0, |ended| ended.dropped),
         offset,
         drift,
         unfit: session.began.unfit.misfits(session.began.patterns.iter().map(|id| (id, title(session, id)))),

@@ -120,6 +120,13 @@ fn sitting_words(sitting: &SittingRow) -> String {
     if sitting.again > 0 {
         let _ = write!(words, "; {} more asked for again", sitting.again);
     }
+    if sitting.dropped > 0 {
+        let _ = write!(
+            words,
+            "; {} were lost on the way in",
+            numbered(usize::try_from(sitting.dropped).unwrap_or(usize::MAX), "sample")
+        );
+    }
     if !sitting.ended {
         words.push_str("; broken off");
     }
