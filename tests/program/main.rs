@@ -29,6 +29,7 @@ mod records;
 mod rehearsal;
 mod rendered;
 mod screens;
+mod shelf;
 mod simulated;
 mod stage;
 mod terminal;
