@@ -6,8 +6,8 @@ use crate::cli::meant::{Who, pattern};
 use crate::cli::{say, shown_json};
 use crate::files;
 use crate::music::{ConcertKey, Instrument, Level, Sounding, fits, scales_holding};
-use crate::pattern::{self, Cycle, Family, Line, Pattern, Register, Section, Step};
-use crate::words::patterns::{level_name, level_words, parts};
+use crate::pattern::{self, Cycle, Family, Library, Line, Pattern, Register, Section, Step};
+use crate::words::patterns::{level_name, level_words, parts, rhythm_words};
 
 /// All registers.
 const THIRDS: [Third; 3] = [Third::Low, Third::Middle, Third::High];
@@ -24,7 +24,10 @@ pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Play
     if json {
         return say(shown_json::shown(&pattern, &begun, key.zip(lines()?), &who));
     }
-    for row in rows(&pattern).into_iter().chain(begins(&pattern, &begun)).chain(breath(&pattern, &who.instrument)) {
+    let alike = sounds_as(&library, &pattern);
+    for row in
+        rows(&pattern).into_iter().chain(alike).chain(begins(&pattern, &begun)).chain(breath(&pattern, &who.instrument))
+    {
         say(row.trim_end())?;
     }
     match key.zip(lines()?) {
@@ -49,6 +52,7 @@ fn rows(pattern: &Pattern) -> Vec<String> {
     if !pattern.trains.is_empty() {
         rows.push(row("trains", &pattern.trains));
     }
+    rows.push(row("rhythm", &rhythm_words(pattern)));
     let swing = if pattern.swing { ", eighths swing" } else { "" };
     let (low, high) = (pattern.tempo.low.0, pattern.tempo.high.0);
     rows.push(row("tempo", &format!("quarter = {low:.0} to {high:.0}{swing}")));
@@ -79,6 +83,12 @@ fn rows(pattern: &Pattern) -> Vec<String> {
     rows.push(row("keys", &format!("{by}{}", pattern.cycle.name())));
     rows.push(row("source", &pattern.source));
     rows
+}
+
+/// The patterns that are the same notes in the same rhythm, from some root.
+fn sounds_as(library: &Library, pattern: &Pattern) -> Option<String> {
+    let others: Vec<&str> = library.sounding_as(pattern).into_iter().map(|other| other.name.as_str()).collect();
+    (!others.is_empty()).then(|| row("the same", &format!("notes as {}", others.join("; "))))
 }
 
 /// The same pattern begun on each of the other notes on which it may begin.

@@ -107,8 +107,9 @@ impl Drill {
 
     fn face_of(&self, turn: &Turn) -> Face {
         let Some(laid) = turn.laid else { return Face::Listen { beats_left: None } };
-        let beat = turn.cue.tempo.beat().0;
-        let count_in = laid.from.0 + crate::cue::BAR * beat;
+        let meter = turn.cue.meter;
+        let beat = turn.cue.tempo.lasting(meter.beat()).0;
+        let count_in = laid.from.0 + f64::from(meter.count()) * beat;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
         if turn.early.is_some() {
             Face::Verdict { settled: turn.silent(), held: false }

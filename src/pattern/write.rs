@@ -2,6 +2,7 @@ use crate::music::{Concert, Degree};
 use crate::pattern::compile::{compile, home_scale};
 use crate::pattern::cycle::Cycle;
 use crate::pattern::line::Line;
+use crate::pattern::meter::Meter;
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
 use crate::pattern::quality::Quality;
 use crate::pattern::realise::{from_degree, starts};
@@ -54,7 +55,8 @@ pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
         spans.push((slot, at, at + Ticks::nearest(note.length).0.max(1)));
     }
     let (unit, tokens) = tokens(&spans, Ticks::nearest(line.length).0)?;
-    let notation = Notation { reads, unit, tokens, scale: None, sequence: None, repeats: 1, pickup: 0 };
+    let meter = Meter::default();
+    let notation = Notation { reads, meter, unit, tokens, scale: None, sequence: None, repeats: 1, pickup: 0 };
     let layout = compile(&notation, &about.over).ok()?;
     let About { id, name, family, level, tempo, over, source } = about;
     let trains = String::new();
@@ -84,7 +86,8 @@ pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
     let (unit, tokens) = tokens(&spans, Ticks::nearest(pattern.length()).0).filter(|_| whole)?;
     let pickup = u32::try_from(Ticks::nearest(pattern.pickup()).0 / unit.ticks().0).ok()?;
     let scale = home_scale(pattern).filter(|scale| scale.windows(2).all(|w| w[0].half_steps < w[1].half_steps));
-    let notation = Notation { reads: Reads::Degrees, unit, tokens, scale, sequence: None, repeats: 1, pickup };
+    let meter = pattern.meter();
+    let notation = Notation { reads: Reads::Degrees, meter, unit, tokens, scale, sequence: None, repeats: 1, pickup };
     let layout = compile(&notation, &pattern.over).ok()?;
     let id = PatternId(format!("{}-from-{}", pattern.id, start.to_string().replace('#', "sharp")));
     let name = format!("{}, from {start}", pattern.name);

@@ -1,6 +1,6 @@
 //! A pattern in words: what makes it hard, its level, its family.
 
-use crate::pattern::{Part, Pattern};
+use crate::pattern::{Part, Pattern, Rhythm};
 use crate::words::numbers::counted;
 
 /// What makes a pattern easy or hard, in plain words counted on the tonic: "two flats and a skip", "all by step".
@@ -33,6 +33,12 @@ pub fn level_words(pattern: &Pattern) -> String {
         [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
         all => all.join(""),
     }
+}
+
+/// What there is to the rhythm of a pattern: "off-beats, over the bar".
+#[must_use]
+pub fn rhythm_words(pattern: &Pattern) -> String {
+    pattern.rhythm().into_iter().map(Rhythm::name).collect::<Vec<_>>().join(", ")
 }
 
 /// A level from 1 to 5 in plain words.

@@ -32,6 +32,7 @@ mod redrawn;
 mod rehearsal;
 mod rendered;
 mod screens;
+mod shelf;
 mod simulated;
 mod stage;
 mod suspended;
