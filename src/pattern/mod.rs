@@ -23,6 +23,7 @@ mod file;
 mod layout;
 mod library;
 mod line;
+mod mode;
 mod model;
 mod parse;
 #[cfg(test)]
