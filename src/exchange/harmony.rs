@@ -6,6 +6,8 @@ use crate::pattern::Quality;
 pub(super) struct Kind {
     /// MusicXML 4.0, kind-value.
     pub name: &'static str,
+    /// What stands on the page after the root; engravers put the degrees after it.
+    pub text: &'static str,
     /// Number of the degree, its alteration and "alter", "add" or "subtract".
     pub degrees: Vec<(i32, i32, &'static str)>,
 }
@@ -33,13 +35,29 @@ const KINDS: [(&str, &str); 19] = [
     ("minor-ninth", "1 b3 5 b7 9"),
 ];
 
-/// The kind that needs the fewest changes.
+/// So many degrees may stand after a symbol; more of them run into the next one.
+const MOST_SHOWN: usize = 2;
+
+/// The kind that needs the fewest changes. Where they are many, or leave a tone out, the page has the whole symbol as the
+/// library prints it, and the degrees are left to the reader: engravers show every degree that is told.
 pub(super) fn kind(quality: Quality) -> Kind {
+    let kind = nearest(quality);
+    let shown = kind.degrees.len() <= MOST_SHOWN && kind.degrees.iter().all(|degree| degree.2 != "subtract");
+    if shown { kind } else { Kind { text: symbol(quality), degrees: Vec::new(), ..kind } }
+}
+
+fn nearest(quality: Quality) -> Kind {
     let kinds = KINDS.iter().map(|(name, tones)| {
         let tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
-        Kind { name, degrees: changes(&tones, quality.tones()) }
+        let text = Quality::all().find(|plain| plain.tones() == tones).map_or("", symbol);
+        Kind { name, text, degrees: changes(&tones, quality.tones()) }
     });
-    kinds.min_by_key(|kind| kind.degrees.len()).unwrap_or(Kind { name: "other", degrees: Vec::new() })
+    kinds.min_by_key(|kind| kind.degrees.len()).unwrap_or(Kind { name: "other", text: "", degrees: Vec::new() })
+}
+
+/// The chord as it stands after its root: nothing for a major triad.
+fn symbol(quality: Quality) -> &'static str {
+    if quality == Quality::MAJOR { "" } else { quality.name() }
 }
 
 /// From the tones of a kind to those of a chord. An alteration counts from the tone of the kind, an addition from the degrees
@@ -88,7 +106,7 @@ mod tests {
         for quality in Quality::all() {
             let mut tones: Vec<i32> = quality.tones().iter().map(|tone| tone.half_steps).collect();
             tones.sort_unstable();
-            assert_eq!(said(&kind(quality)), tones, "{}", quality.name());
+            assert_eq!(said(&nearest(quality)), tones, "{}", quality.name());
         }
     }
 
@@ -108,9 +126,11 @@ mod tests {
             ("6", "major-sixth"),
             ("9", "dominant-ninth"),
         ] {
-            assert_eq!(named(name), Kind { name: wanted, degrees: vec![] }, "{name}");
+            let text = if name == "maj" { "" } else { name };
+            assert_eq!(named(name), Kind { name: wanted, text, degrees: vec![] }, "{name}");
         }
-        assert_eq!(named("7b9"), Kind { name: "dominant", degrees: vec![(9, -1, "add")] });
-        assert_eq!(named("7#5"), Kind { name: "augmented-seventh", degrees: vec![] });
+        assert_eq!(named("7b9"), Kind { name: "dominant", text: "7", degrees: vec![(9, -1, "add")] });
+        assert_eq!(named("7#5"), Kind { name: "augmented-seventh", text: "7#5", degrees: vec![] });
+        assert_eq!(named("7alt"), Kind { name: "dominant", text: "7alt", degrees: vec![] });
     }
 }

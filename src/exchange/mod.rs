@@ -10,7 +10,9 @@
 
 mod accidentals;
 mod bar;
+mod compressed;
 mod durations;
+mod feel;
 mod harmony;
 mod midi;
 mod midi_in;

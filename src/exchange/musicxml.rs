@@ -6,7 +6,7 @@ use crate::exchange::bar::{BAR, Sign, signs};
 use crate::exchange::harmony::kind;
 use crate::exchange::sheet::{Piece, Sheet, SheetChord};
 use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
-use crate::pattern::{self, Quality, Ticks};
+use crate::pattern::{self, Ticks};
 
 /// A longer piece than so many bars begins a new system.
 const SHORT: i64 = 2;
@@ -126,10 +126,8 @@ impl Page {
         }
     }
 
-    /// A chord symbol, `later` ticks after the note before which it stands. The page shows the symbol as the library prints
-    /// it; the degrees are for readers that reckon.
+    /// A chord symbol, `later` ticks after the note before which it stands.
     fn harmony(&mut self, chord: &SheetChord, later: i64) {
-        let symbol = if chord.quality == Quality::MAJOR { "" } else { chord.quality.name() };
         let kind = kind(chord.quality);
         self.open("harmony", &[]);
         self.open("root", &[]);
@@ -138,11 +136,11 @@ impl Page {
             self.number("root-alter", chord.root.alter);
         }
         self.close("root");
-        self.open("kind", &[("text", symbol)]);
+        self.open("kind", &[("text", kind.text)]);
         self.event(Event::Text(BytesText::new(kind.name)));
         self.close("kind");
         for (number, alter, change) in kind.degrees {
-            self.open("degree", &[("print-object", "no")]);
+            self.open("degree", &[]);
             self.number("degree-value", number);
             self.number("degree-alter", alter);
             self.text("degree-type", change);

@@ -20,6 +20,7 @@ mod machines;
 mod named;
 mod narrow;
 mod nothing_lost;
+mod pages;
 mod panics;
 mod pattern_files;
 mod patterns;
