@@ -43,10 +43,12 @@ impl crate::exchange::Voice {
     /// ([`swing`](Self::swing) is then set).
     #[must_use]
     pub fn evened(self) -> Self {
-        match evened(&self.line, self.pickup) {
-            Some(line) if !self.swing => Self { line, swing: true, ..self },
-            _ => self,
-        }
+        let Some(line) = evened(&self.line, self.pickup).filter(|_| !self.swing) else { return self };
+        // A pick-up that began on a late eighth is longer than it was.
+        let early = Beats(line.notes.first().map_or(0.0, |note| note.at.0.min(0.0)));
+        let notes = line.notes.iter().map(|note| ExpectedNote { at: note.at - early, ..*note }).collect();
+        let line = Line { notes, length: line.length - early };
+        Self { line, swing: true, pickup: self.pickup - early, ..self }
     }
 }
 

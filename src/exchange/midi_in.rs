@@ -6,7 +6,7 @@ use crate::exchange::voice::{Bar, MOST_BYTES, MOST_NOTES, Refused, Voice, one_vo
 use crate::music::{Concert, ConcertKey, PitchClass};
 use crate::units::Tempo;
 
-/// Four quarters a bar, until a file says otherwise (Standard MIDI File 1.0).
+/// Four quarters a bar, before a file says otherwise (Standard MIDI File 1.0).
 const BAR: f64 = 4.0;
 
 /// Reads one voice from a Standard MIDI File; the notes of all tracks are taken together, percussion (channel 10) left out.
@@ -63,8 +63,12 @@ pub fn from_midi(bytes: &[u8]) -> Result<Voice, Refused> {
     Ok(Voice { title, line, pickup, swing: false, sounding: true, tempo, key })
 }
 
-/// The bar in which a place lies, given where each length of bar begins, in order.
+/// The bar in which a place lies, given where each length of bar begins, in order. A file that states no bars was not
+/// written down but played: its first note begins one.
 fn bar_at(bars: &[(f64, f64)], at: f64) -> Bar {
+    if bars.is_empty() {
+        return Bar { begins: at, length: BAR, whole: BAR };
+    }
     let (from, length) = bars.iter().rev().find(|(from, _)| *from <= at + 1e-6).copied().unwrap_or((0.0, BAR));
     let begins = from + ((at - from + 1e-6) / length).floor() * length;
     Bar { begins, length, whole: length }

@@ -87,7 +87,7 @@ impl Parser {
 
     fn open(&mut self, span: Range<usize>) {
         match self.group {
-            Some(_) => self.faults.push(Fault::new(span, "a note, not a group inside a group").nearest(Some("]"))),
+            Some(_) => self.faults.push(Fault::new(span, "a note, not a group inside a group")),
             None => self.group = Some((span, Vec::new())),
         }
     }
