@@ -296,13 +296,11 @@ impl Page {
         if let Some(accidental) = accidental {
             self.text("accidental", accidental);
         }
-        if let Some(shown) = shown {
-            if let Some((many, time)) = shown.tuplet {
-                self.open("time-modification", &[]);
-                self.number("actual-notes", many);
-                self.number("normal-notes", time);
-                self.close("time-modification");
-            }
+        if let Some((many, time)) = shown.and_then(|shown| shown.tuplet) {
+            self.open("time-modification", &[]);
+            self.number("actual-notes", many);
+            self.number("normal-notes", time);
+            self.close("time-modification");
         }
         for (n, beam) in sign.beams.iter().enumerate() {
             self.open("beam", &[("number", &(n + 1).to_string())]);

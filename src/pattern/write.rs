@@ -38,7 +38,7 @@ pub enum Unwritable {
     #[error("the line has no notes")]
     Empty,
     /// Beyond what degrees can say.
-    #[error("note {note} lies more than two octaves above the root or three below it")]
+    #[error("too wide: note {note} lies more than two octaves above the root or three below it")]
     Wide {
         /// The first such note, from 1.
         note: usize,
