@@ -55,21 +55,9 @@ pub enum PatternAction {
     /// Make a pattern of what you play once: into the microphone, or from a recording or a MIDI file.
     #[command(after_help = "Example: earfirst patterns learn take.wav --instrument trumpet --name blue-fall")]
     Learn(Learn),
-    /// Make a pattern of a MIDI or MusicXML file.
+    /// Make a pattern of a MIDI or MusicXML file: rests, pick-up and swing as they are written.
     #[command(after_help = "Example: earfirst patterns import line.mid --key C --name my-line")]
-    Import {
-        /// A .mid, .musicxml or .xml file.
-        file: PathBuf,
-        /// Sounding key of the line; without it the root is worked out.
-        #[arg(long)]
-        key: Option<String>,
-        /// Name of the new pattern.
-        #[arg(long)]
-        name: String,
-        /// Append it to this file of patterns instead of printing it.
-        #[arg(long, value_name = "FILE")]
-        save: Option<PathBuf>,
-    },
+    Import(Import),
     /// Write a pattern in all twelve keys as MIDI or MusicXML.
     #[command(
         after_help = "Example: earfirst patterns export diatonic-thirds-up --instrument trumpet --musicxml thirds.musicxml"
@@ -93,6 +81,26 @@ pub enum PatternAction {
         #[arg(long)]
         accidentals: bool,
     },
+}
+
+/// `patterns import`.
+#[derive(Debug, Clone, Args)]
+pub struct Import {
+    /// A .mid, .musicxml, .mxl or .xml file.
+    pub file: PathBuf,
+    /// Sounding key of the line (with --instrument: the key on the page); without it the root is worked out.
+    #[arg(long)]
+    pub key: Option<String>,
+    /// The notes stand on this instrument's page: --key is the written key, and a score that does not say how it sounds is
+    /// read in written pitch. MIDI always sounds.
+    #[arg(long)]
+    pub instrument: Option<String>,
+    /// Name of the new pattern.
+    #[arg(long)]
+    pub name: String,
+    /// Append it to this file of patterns instead of printing it.
+    #[arg(long, value_name = "FILE")]
+    pub save: Option<PathBuf>,
 }
 
 /// What of the library is listed.

@@ -24,6 +24,7 @@ mod layout;
 mod library;
 mod line;
 mod meter;
+mod mode;
 mod model;
 mod parse;
 #[cfg(test)]
@@ -59,4 +60,4 @@ pub use swing::{long_to_short, swing_at};
 pub use time::{Ticks, Unit};
 pub use token::{Reads, Root, Slot, Token, print_notes};
 pub use trouble::Trouble;
-pub use write::{About, begun_on, from_line};
+pub use write::{About, Unwritable, begun_on, from_line};
