@@ -19,6 +19,7 @@ mod first;
 mod grade;
 pub mod grade_lines;
 mod hear;
+mod hear_lines;
 mod keep;
 mod learn;
 mod learn_lines;

@@ -14,6 +14,7 @@ mod fair;
 mod faltering;
 mod grading;
 mod hearing;
+mod intonation;
 mod learning;
 mod line_by_line;
 mod machines;
