@@ -27,6 +27,11 @@ fn chromatic(low: i32, off: impl Fn(usize) -> f64) -> Vec<HeardNote> {
     notes(up.enumerate().map(|(n, step)| f64::from(low + step) + off(n) / 100.0))
 }
 
+/// The words without their line breaks.
+fn words(run: &Run) -> String {
+    text(run).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 fn text(run: &Run) -> String {
     run_to_text(run, instrument("trumpet").unwrap(), false, &|pitch| format!("{:.0}", pitch.0))
 }
@@ -55,7 +60,7 @@ fn half_a_step_off_has_two_readings_until_one_note_is_named() {
     let played = chromatic(54, |_| 48.0);
     let run = Run::of(&played, &[]);
     assert!((run.other.unwrap().0 + 52.0).abs() < 0.01);
-    assert!(text(&run).contains("--begins-on 54 or --begins-on 55"), "{}", text(&run));
+    assert!(words(&run).contains("is -52: to say which, name your first note: --begins-on 54 or 55"), "{}", text(&run));
     let named = Run::begun_on(&played, &[], Concert(55)).unwrap();
     assert!((named.offset.unwrap().0 + 52.0).abs() < 0.01 && named.other.is_none(), "{named:?}");
     assert_eq!((named.first, named.rows[0].pitch), (Some(Concert(55)), Concert(55)));
@@ -79,7 +84,8 @@ fn a_way_down_that_lies_lower_is_no_drift() {
     let run = Run::of(&chromatic(54, |n| if n > 12 { -10.0 } else { 0.0 }), &[]);
     let drift = run.drift.unwrap();
     assert!(!drift.taken_out && drift.by.0.abs() < 1.0, "{drift:?}");
-    assert!(run.rows[3].up.unwrap() - run.rows[3].down.unwrap() == Cents(10.0), "{:?}", run.rows[3]);
+    let ways = run.rows[3].up.unwrap() - run.rows[3].down.unwrap();
+    assert!((ways.0 - 10.0).abs() < 0.01, "{:?}", run.rows[3]);
 }
 
 #[test]
@@ -87,13 +93,13 @@ fn a_line_that_only_rises_leaves_open_whether_it_is_the_high_notes() {
     let run = Run::of(&notes((0..13).map(|n| 54.0 + 1.02 * f64::from(n))), &[]);
     let drift = run.drift.unwrap();
     assert!(drift.doubt == Some(Doubt::OneWay) && !drift.taken_out && (drift.by.0 - 24.0).abs() < 0.01, "{drift:?}");
-    assert!(text(&run).contains("one way only"), "{}", text(&run));
+    assert!(words(&run).contains("one way only"), "{}", text(&run));
 }
 
 #[test]
 fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
-    let odd = |n: usize| [(3, 18.0), (21, 18.0), (5, -30.0), (19, -30.0), (8, 24.0), (10, 21.0), (14, 21.0)];
-    let run = Run::of(&chromatic(54, |n| odd(n).iter().find(|odd| odd.0 == n).map_or(0.0, |odd| odd.1)), &[]);
+    let odd = [(3, 18.0), (21, 18.0), (5, -30.0), (19, -30.0), (8, 24.0), (10, 21.0), (14, 21.0)];
+    let run = Run::of(&chromatic(54, |n| odd.iter().find(|odd| odd.0 == n).map_or(0.0, |odd| odd.1)), &[]);
     let told = text(&run);
     let wanted = "Three notes to work on, in cents\n  59    30 flat\n  62    24 sharp going up, true going down\n  64    21 sharp\n";
     assert!(told.contains(wanted), "{told}");

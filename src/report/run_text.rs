@@ -59,8 +59,8 @@ fn common(out: &mut String, run: &Run, offset: Cents, name: &dyn Fn(Concert) -> 
     if let (Some(other), Some(first)) = (run.other, run.first) {
         let (side, beside) = if other.0 < 0.0 { ("above", first.0 + 1) } else { ("below", first.0 - 1) };
         let told = format!(
-            "or every note is the half step {side} its name here, and the general offset is {}: to say which, name the note \
-             you began on, --begins-on {} or --begins-on {}",
+            "or every note is the half step {side} its name here, and the general offset is {}: to say which, name your \
+             first note: --begins-on {} or {}",
             signed(other),
             name(first),
             name(Concert(beside)),
