@@ -97,7 +97,7 @@ fn asked(run: Run, heard: &Heard, who: &Who) -> Result<Run, Failure> {
 fn sound(check: &SoundCheck, notes: usize) -> String {
     let levels = check.levels();
     let noise = if levels.floor < NOTHING {
-        "silence without any noise".to_owned()
+        "no noise at all".to_owned()
     } else if check.paused() || notes == 0 {
         format!("noise {:.0} dB", levels.floor.0)
     } else {
@@ -159,7 +159,7 @@ fn opinion(opinion: &Opinion, source: Source) -> String {
             format!("the input turns itself up by {:.0} dB in pauses: switch automatic gain off", rise.0)
         }
         Opinion::Gate { .. } if source != Source::Microphone => {
-            "true silence between the notes: made sound, or noise suppression was on".to_owned()
+            "true silence around the notes: made sound, or noise suppression was on".to_owned()
         }
         Opinion::Gate { between } if *between < NOTHING => {
             "true silence between notes: if this is a microphone, switch noise suppression off".to_owned()

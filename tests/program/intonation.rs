@@ -31,10 +31,20 @@ fn silence(out: &mut Vec<f64>, seconds: f64) {
     out.resize(out.len() + (seconds * RATE) as usize, 0.0);
 }
 
-/// What the program makes of a sound in a room at -70 dB.
-fn heard(name: &str, sound: &[f64], chance: &mut Chance) -> Value {
+/// What the program makes of a sound in a room at -70 dB (noise of Knuth's MMIX generator).
+fn heard(name: &str, sound: &[f64]) -> Value {
+    heard_cut(name, sound, 1.0)
+}
+
+/// The same of a file of which only a share is there.
+fn heard_cut(name: &str, sound: &[f64], share: f64) -> Value {
+    let mut state = 751u64;
+    let mut noise = || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        1.1e-3 * ((state >> 11) as f64 / (1u64 << 53) as f64 - 0.5)
+    };
     let file: PathBuf = std::env::temp_dir().join(format!("earfirst-table-{}-{name}.wav", std::process::id()));
-    let samples = sound.iter().map(|s| ((s + chance.normal(3.2e-4)) * 32_767.0) as i16);
+    let samples = sound.iter().map(|s| ((s + noise()) * 32_767.0) as i16);
     let format = hound::WavSpec {
         channels: 1,
         sample_rate: RATE as u32,
@@ -44,6 +54,8 @@ fn heard(name: &str, sound: &[f64], chance: &mut Chance) -> Value {
     let mut wav = hound::WavWriter::create(&file, format).unwrap();
     samples.for_each(|sample| wav.write_sample(sample).unwrap());
     wav.finalize().unwrap();
+    let whole = std::fs::read(&file).unwrap();
+    std::fs::write(&file, &whole[..(whole.len() as f64 * share) as usize]).unwrap();
     let program = std::env::var("EARFIRST_PROGRAM").unwrap_or_else(|_| env!("CARGO_BIN_EXE_earfirst").to_owned());
     let told = Command::new(program)
         .args(["hear", "--instrument", "clarinet", "--json", "--file"])
@@ -77,7 +89,7 @@ fn play(offset: f64, deviation: f64, drift: f64, seed: u64) -> Played {
         silence(&mut sound, 0.05);
     }
     silence(&mut sound, 1.0);
-    Played { own, told: heard(&format!("run-{seed}"), &sound, &mut chance) }
+    Played { own, told: heard(&format!("run-{seed}"), &sound) }
 }
 
 fn pitch(n: usize) -> i32 {
@@ -112,13 +124,13 @@ fn figures(errors: &mut [f64]) -> (f64, f64, f64) {
 fn from_forty_cents_flat_to_forty_sharp_every_cell_holds_its_note() {
     for offset in [-40.0, -20.0, 0.0, 20.0, 40.0] {
         let (mut errors, mut wrong) = (Vec::new(), 0);
-        for seed in 9511..9514 {
+        for seed in 9511..9513 {
             let (more, bad) = play(offset, 9.0, 0.0, seed).cells();
             errors.extend(more);
             wrong += bad;
         }
         let told = figures(&mut errors);
-        println!("offset {offset:+}: {wrong} of 72 cells wrong or empty; cents off {told:.2?}");
+        println!("offset {offset:+}: {wrong} of 48 cells wrong or empty; cents off {told:.2?}");
         assert!(wrong == 0 && told.0 <= 0.5 && told.2 <= 3.0, "{offset}: {wrong} wrong, {told:?}");
     }
 }
@@ -139,12 +151,12 @@ fn a_drift_of_twenty_four_cents_is_told_and_is_in_no_cell() {
 }
 
 /// A tone and what was told of it, where it was heard as one.
-fn hold(midi: f64, seconds: f64, path: &dyn Fn(f64) -> f64, chance: &mut Chance, name: &str) -> Option<Value> {
+fn hold(midi: f64, seconds: f64, path: &dyn Fn(f64) -> f64, name: &str) -> Option<Value> {
     let mut sound = Vec::new();
     silence(&mut sound, 0.5);
     tone(&mut sound, midi, seconds, path);
     silence(&mut sound, 0.7);
-    let told = heard(name, &sound, chance);
+    let told = heard(name, &sound);
     match told["run"]["held"].as_array().unwrap().as_slice() {
         [tone] => Some(tone.clone()),
         _ => None,
@@ -155,7 +167,7 @@ fn hold(midi: f64, seconds: f64, path: &dyn Fn(f64) -> f64, chance: &mut Chance,
 fn the_drift_of_a_long_tone_is_told_over_whole_turns_of_its_vibrato() {
     let mut chance = Chance::new(9531);
     let (mut errors, mut bends) = (Vec::new(), 0);
-    for n in 0..40 {
+    for n in 0..24 {
         let (seconds, rate, drift) = (chance.between(2.2, 8.0), chance.between(4.0, 7.5), chance.between(-30.0, 30.0));
         let (extent, phase) = (chance.pick(&[0.0, 10.0, 25.0, 50.0]), chance.between(0.0, TAU));
         // No two turns are alike: rate and extent wander by a tenth and a fifth (from memory).
@@ -165,12 +177,12 @@ fn the_drift_of_a_long_tone_is_told_over_whole_turns_of_its_vibrato() {
             extent * (1.0 + 0.2 * (TAU * wander * t).cos()) * turn.sin() + drift * (t / seconds - 0.5)
         };
         let midi = f64::from(chance.whole(55, 75));
-        let tone = hold(midi, seconds, &path, &mut chance, &format!("tone-{n}")).expect("one tone");
+        let tone = hold(midi, seconds, &path, &format!("tone-{n}")).expect("one tone");
         errors.push((tone["drift_cents"].as_f64().unwrap() - drift).abs());
         bends += usize::from(!tone["begins"].is_null() || !tone["ends"].is_null());
     }
     let told = figures(&mut errors);
-    println!("drift of 40 long tones: cents off {told:.2?}; ends told that were straight: {bends}");
+    println!("drift of 24 long tones: cents off {told:.2?}; ends told that were straight: {bends}");
     assert!(told.1 <= 2.0 && told.2 <= 4.0 && bends <= 1, "{told:?}, {bends}");
 }
 
@@ -178,7 +190,7 @@ fn the_drift_of_a_long_tone_is_told_over_whole_turns_of_its_vibrato() {
 fn a_sag_of_forty_cents_and_a_scoop_of_forty_seven_are_told() {
     let mut chance = Chance::new(9541);
     let (mut sags, mut scoops) = (0, 0);
-    for n in 0..12 {
+    for n in 0..8 {
         let (seconds, rate, extent) =
             (chance.between(2.5, 6.0), chance.between(4.5, 6.5), chance.pick(&[0.0, 15.0, 30.0]));
         let (last, first) = (chance.between(0.25, 0.8), chance.between(0.12, 0.4));
@@ -189,25 +201,26 @@ fn a_sag_of_forty_cents_and_a_scoop_of_forty_seven_are_told() {
         let told = |tone: Option<Value>, end: &str| {
             tone.is_some_and(|tone| tone[end]["by_cents"].as_f64() < Some(0.0) && !tone[end].is_null())
         };
-        sags += usize::from(told(hold(midi, seconds, &sag, &mut chance, &format!("sag-{n}")), "ends"));
-        scoops += usize::from(told(hold(midi, seconds, &scoop, &mut chance, &format!("scoop-{n}")), "begins"));
+        sags += usize::from(told(hold(midi, seconds, &sag, &format!("sag-{n}")), "ends"));
+        scoops += usize::from(told(hold(midi, seconds, &scoop, &format!("scoop-{n}")), "begins"));
     }
-    println!("told: {sags} of 12 sags, {scoops} of 12 scoops");
-    assert!(sags >= 11 && scoops >= 10, "{sags} sags, {scoops} scoops");
+    println!("told: {sags} of 8 sags, {scoops} of 8 scoops");
+    assert!(sags >= 7 && scoops >= 7, "{sags} sags, {scoops} scoops");
 }
 
 #[test]
 fn a_run_of_hundredths_a_cut_file_and_an_empty_room_are_told_as_they_are() {
-    let mut chance = Chance::new(9551);
     let mut quick = Vec::new();
     silence(&mut quick, 1.0);
     (0..49).for_each(|n| tone(&mut quick, f64::from(LOW + if n <= 24 { n } else { 48 - n }), 0.1, &|_| 0.0));
     silence(&mut quick, 1.0);
-    let told = heard("quick", &quick, &mut chance);
+    let told = heard("quick", &quick);
     let rows = told["run"]["pitches"].as_array().unwrap().len() as u64;
     assert!(rows == 25 || told["run"]["unclear"].as_u64() >= Some(20), "{told}");
+    let cut = heard_cut("cut", &quick, 0.5);
+    assert!(cut["opinions"][0].as_str().unwrap().starts_with("the recording is cut off"), "{cut}");
     let mut empty = Vec::new();
     silence(&mut empty, 5.0);
-    let told = heard("empty", &empty, &mut chance);
+    let told = heard("empty", &empty);
     assert_eq!(told["opinions"][0], "no note was heard: play, and be silent by turns");
 }
