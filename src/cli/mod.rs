@@ -21,6 +21,7 @@ mod gate;
 mod grade;
 pub mod grade_lines;
 mod hear;
+mod hear_lines;
 mod keep;
 mod learn;
 mod learn_lines;

@@ -3,6 +3,7 @@ use crate::music::{self, ConcertKey};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeyRow, key_rows};
 use crate::report::takes::{Back, Take, back, best, worst};
+use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::session::{Judgement, PauseCause, Session, Turn};
 use crate::units::{Cents, Seconds};
@@ -87,7 +88,7 @@ pub struct SittingRow {
     /// What was not asked, for it does not fit the player's range.
     pub unfit: Vec<Misfit>,
     /// How far that moved from the first answer to the last; positive is upward.
-    pub drift: Option<Cents>,
+    pub drift: Option<Drift>,
 }
 
 /// One judged answer in its sitting.

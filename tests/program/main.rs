@@ -16,6 +16,7 @@ mod faltering;
 mod grading;
 mod hearing;
 mod imports;
+mod intonation;
 mod learning;
 mod line_by_line;
 mod machines;
