@@ -234,7 +234,7 @@ fn what_is_offered_is_in_the_grammar_and_mends_the_file() {
             let (before, after) = (&text[..trouble.span.start], &text[trouble.span.end..]);
             let mended = format!("{before}{right}{after}");
             let there = |left: &Trouble| left.span.start == trouble.span.start && left.expected == trouble.expected;
-            assert!(!troubles(&mended).iter().any(|left| there(left)), "{trouble}\n{mended}");
+            assert!(!troubles(&mended).iter().any(there), "{trouble}\n{mended}");
             assert!(troubles(&mended).len() < troubles(&text).len(), "{trouble}\n{mended}");
         }
     };
