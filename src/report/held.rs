@@ -175,7 +175,7 @@ impl Body {
     }
 
     /// The bend at an end of the tone, told from that end inwards; `from_end` is how far inside an instant lies.
-    fn bend<'a>(&self, looks: &mut dyn Iterator<Item = &'a (f64, f64)>, from_end: impl Fn(f64) -> f64) -> Option<Bend> {
+    fn bend(&self, looks: &mut dyn Iterator<Item = &(f64, f64)>, from_end: impl Fn(f64) -> f64) -> Option<Bend> {
         let off = |(at, cents): (f64, f64)| cents - self.level - self.slope * at;
         let near: Vec<(f64, f64)> = looks.map(|look| (from_end(look.0), off(*look))).collect();
         let side = median(&near.iter().take(LOOKS).map(|look| look.1).collect::<Vec<_>>())?.signum();
