@@ -10,7 +10,7 @@ use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Library, Pattern, Quality, Rhythm, Wanted};
 use crate::words::numbers::{counted, numbered};
-use crate::words::patterns::rhythm_words;
+use crate::words::patterns::rhythm_word;
 use crate::words::reason::since;
 
 /// Patterns on a page: with the line below them they fit a screen of 24 lines.
@@ -60,8 +60,8 @@ fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Fail
     let (skipped, taken) = if whole { (0, found.len()) } else { ((wanted - 1) * PAGE, PAGE) };
     for (pattern, back) in found.iter().skip(skipped).take(taken) {
         let (id, family, level) = (library.typed(pattern), pattern.family.name(), pattern.level);
-        let words = back.clone().unwrap_or_else(|| rhythm_words(pattern));
-        let line = format!("{level} {id:44} {family:10} {:3} notes  {words}", pattern.steps().len());
+        let words = back.clone().unwrap_or_else(|| rhythm_word(pattern).to_owned());
+        let line = format!("{level} {id:40} {family:10} {:3} notes  {words}", pattern.steps().len());
         say(line.trim_end())?;
     }
     say(match found.len() {

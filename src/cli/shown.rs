@@ -92,7 +92,7 @@ fn rows(pattern: &Pattern) -> Vec<String> {
 /// The patterns that are the same notes in the same rhythm, from some root.
 fn sounds_as(library: &Library, pattern: &Pattern) -> Option<String> {
     let others: Vec<&str> = library.sounding_as(pattern).into_iter().map(|other| other.name.as_str()).collect();
-    (!others.is_empty()).then(|| row("the same", &format!("notes as {}", others.join("; "))))
+    (!others.is_empty()).then(|| row("same notes", &format!("on some root, as {}", others.join("; "))))
 }
 
 /// The same pattern begun on each of the other notes on which it may begin.

@@ -41,6 +41,23 @@ pub fn rhythm_words(pattern: &Pattern) -> String {
     pattern.rhythm().into_iter().map(Rhythm::name).collect::<Vec<_>>().join(", ")
 }
 
+/// The one thing that tells most of the rhythm of a pattern: its meter if it is not 4/4, else the hardest.
+#[must_use]
+pub fn rhythm_word(pattern: &Pattern) -> &'static str {
+    let order = [
+        Rhythm::SixEight,
+        Rhythm::ThreeFour,
+        Rhythm::OverTheBar,
+        Rhythm::OffBeats,
+        Rhythm::Triplets,
+        Rhythm::Rests,
+        Rhythm::PickUp,
+        Rhythm::LongAndShort,
+    ];
+    let rhythm = pattern.rhythm();
+    order.into_iter().find(|own| rhythm.contains(own)).unwrap_or(Rhythm::Even).name()
+}
+
 /// A level from 1 to 5 in plain words.
 #[must_use]
 pub const fn level_name(level: u8) -> &'static str {

@@ -13,6 +13,7 @@ mod exchanging;
 mod explained;
 mod fair;
 mod faltering;
+mod finding;
 mod grading;
 mod hearing;
 mod imports;
