@@ -4,8 +4,9 @@ use crate::drill::apart::Apart;
 use crate::drill::contest::Before;
 use crate::drill::faltering::Faltering;
 use crate::drill::rests::Rests;
+use crate::drill::showing::Shows;
 use crate::drill::turn::{Laid, Outcome, Turn};
-use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings, Trouble};
+use crate::drill::{Command, Effect, Hints, Input, JudgedAnswer, Settings, Trouble};
 use crate::session::{Ended, Event, PauseCause};
 use crate::units::{Decibels, Seconds};
 use crate::words::verdict::Named;
@@ -73,7 +74,7 @@ pub struct Drill {
     pub(super) before: Beliefs,
     pub(super) trouble: Option<Trouble>,
     pub(super) dropped: u64,
-    pub(super) shown: Option<(Face, u64, bool)>,
+    pub(super) shown: Option<Shows>,
     pub(super) effects: Vec<Effect>,
 }
 

@@ -1,24 +1,97 @@
-use crate::coach::{Beliefs, Reason};
+use crate::coach::{Beliefs, Choice, Reason};
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, Face, KeyRow, Snapshot};
+use crate::drill::{Drill, Effect, Face, KeyRow, Snapshot, Trouble};
 use crate::pattern::{self, Family, PatternId};
 use crate::units::Seconds;
 
+/// What tells one snapshot from another: all that changes a screen within a second is named here, so that none of it waits for
+/// the clock.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Shows {
+    /// Whole seconds of the sitting.
+    second: u64,
+    /// What the player is to do.
+    face: Face,
+    /// Number of the cue that sounds, is answered or was asked.
+    asked: Option<u32>,
+    /// The answer that was judged last.
+    judged: Option<JudgedMark>,
+    /// What comes next.
+    next: Option<Choice>,
+    /// What is wrong with the sound.
+    trouble: Option<Trouble>,
+    /// Input samples that were lost.
+    dropped: u64,
+    /// Answers judged so far.
+    answers: u32,
+    /// Cue and answer are heard again.
+    plays_back: bool,
+}
+
+/// What tells one judged answer from another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct JudgedMark {
+    /// Number of its cue.
+    cue: u32,
+    /// Notes heard: a verdict may be given again when one more is heard.
+    heard: usize,
+    /// The sentence.
+    sentence: String,
+    /// The instrument's own pull is explained.
+    hint: bool,
+    /// A fault that came back is named.
+    recurring: bool,
+    /// It is told what it does to the tempo.
+    moved: bool,
+    /// The player contests it.
+    contested: bool,
+}
+
 impl Drill {
-    /// Shows the screen anew when something on it has changed.
+    /// Shows the screen anew when something on it has changed: at once, but for its clock, which moves once a second.
     pub(super) fn show(&mut self) {
-        let face = self.face();
-        // Once a second the clock on the screen moves; faces change at once. A verdict re-graded meanwhile also shows.
-        let stamp =
-            self.now.0.max(0.0) as u64 * 1000 + self.judged.as_ref().map_or(0, |judged| judged.heard.len() as u64);
-        let now = Some((face, stamp, self.plays_back.is_some()));
-        if self.shown == now {
+        let shows = self.shows();
+        if self.shown.as_ref() == Some(&shows) {
             return;
         }
-        self.shown = now;
-        let snapshot = self.snapshot(face);
+        let face = shows.face;
+        self.shown = Some(shows);
+        let snapshot = self.snapshot_of(face);
         self.effects.push(Effect::Show(Box::new(snapshot)));
+    }
+
+    fn shows(&self) -> Shows {
+        let judged = self.judged.as_ref().map(|judged| JudgedMark {
+            cue: judged.cue.number,
+            heard: judged.heard.len(),
+            sentence: judged.sentence.clone(),
+            hint: judged.hint.is_some(),
+            recurring: judged.recurring.is_some(),
+            moved: judged.moved.is_some(),
+            contested: judged.contested,
+        });
+        let asked = match &self.phase {
+            Phase::Turn(turn) => Some(turn.cue.number),
+            _ => self.asked.as_ref().map(|(cue, _)| cue.number),
+        };
+        Shows {
+            second: self.now.0.max(0.0) as u64,
+            face: self.face(),
+            asked,
+            judged,
+            next: self.next.clone(),
+            trouble: self.trouble,
+            dropped: self.dropped,
+            answers: self.answers,
+            plays_back: self.plays_back.is_some(),
+        }
+    }
+
+    /// What a screen shows now.
+    #[must_use]
+    pub fn snapshot(&self) -> Snapshot {
+        self.snapshot_of(self.face())
     }
 
     fn face(&self) -> Face {
@@ -93,7 +166,7 @@ impl Drill {
         keys.into_iter().map(row).collect()
     }
 
-    fn snapshot(&self, face: Face) -> Snapshot {
+    fn snapshot_of(&self, face: Face) -> Snapshot {
         let (cue, reason) = match &self.phase {
             Phase::Turn(turn) => (Some(turn.cue.clone()), Some(turn.reason)),
             _ => (self.asked.as_ref().map(|(cue, _)| cue.clone()), self.asked.as_ref().map(|&(_, reason)| reason)),

@@ -68,8 +68,10 @@ pub fn run(screen: &mut Screen, look: Look, shown: &Receiver<Shown>, commands: &
         quitting |= matches!(msg, Msg::Quit);
         changed = true;
         let wish = model.update(msg);
-        if wish == Some(Wish::Leave) {
-            return Ok(());
+        match wish {
+            Some(Wish::Leave) => return Ok(()),
+            Some(Wish::Suspend) => suspend(screen, &model, commands)?,
+            Some(Wish::Tell(_)) | None => {}
         }
         // A full channel means that the drill has stopped listening: there is nobody left to end.
         let untold = matches!(wish, Some(Wish::Tell(command)) if commands.try_send(command).is_err());
@@ -77,4 +79,13 @@ pub fn run(screen: &mut Screen, look: Look, shown: &Receiver<Shown>, commands: &
             return Ok(());
         }
     }
+}
+
+/// Stops the program at the shell's wish; the drill pauses before, so that nobody is asked meanwhile.
+fn suspend(screen: &mut Screen, model: &Model, commands: &Sender<Command>) -> io::Result<()> {
+    if !model.waits() {
+        // A full channel means that the drill has stopped listening.
+        let _ = commands.try_send(Command::Pause);
+    }
+    screen.suspend()
 }

@@ -56,6 +56,8 @@ pub enum Pressed {
     End,
     /// `?`.
     Help,
+    /// Control-z: the shell wants its terminal back.
+    Suspend,
     /// Any other key: it only leaves the last screen and the page of keys.
     Other,
 }
@@ -67,6 +69,8 @@ pub enum Wish {
     Tell(Command),
     /// Leave the screen.
     Leave,
+    /// Give the terminal back until the program is called to the foreground.
+    Suspend,
 }
 
 /// View state: the drill's own state arrives whole, as a snapshot.
@@ -108,6 +112,9 @@ impl Model {
 
     fn press(&mut self, pressed: Pressed) -> Option<Wish> {
         let over = self.over();
+        if pressed == Pressed::Suspend {
+            return Some(Wish::Suspend);
+        }
         if self.help {
             self.help = false;
             return (pressed == Pressed::End).then_some(Wish::Tell(Command::End));
@@ -131,13 +138,20 @@ impl Model {
                 self.ending = true;
                 Some(Wish::Tell(Command::End))
             }
-            Pressed::Other => None,
+            Pressed::Other | Pressed::Suspend => None,
         }
     }
 
     /// A verdict is held.
     fn holds(&self) -> bool {
         self.snapshot.as_ref().is_some_and(|snapshot| matches!(snapshot.face, Face::Verdict { held: true, .. }))
+    }
+
+    /// The drill waits already, or has nothing to wait for.
+    #[must_use]
+    pub fn waits(&self) -> bool {
+        let face = self.snapshot.as_ref().map(|snapshot| snapshot.face);
+        matches!(face, None | Some(Face::Paused { .. } | Face::Over))
     }
 
     /// The sitting is over.

@@ -6,9 +6,11 @@ use std::time::Duration;
 
 use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
 use ratatui::DefaultTerminal;
+use ratatui::backend::Backend;
 use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
-use ratatui::crossterm::terminal::{is_raw_mode_enabled, size};
-use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+use ratatui::crossterm::execute;
+use ratatui::crossterm::terminal::{EnterAlternateScreen, enable_raw_mode, is_raw_mode_enabled, size};
+use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 
 use crate::tui::model::{Msg, Pressed};
@@ -69,6 +71,22 @@ impl Screen {
         Ok(Self { terminal, signals, keys, wanted })
     }
 
+    /// Gives the terminal back and stops the program until it is called to the foreground; then takes the terminal over again.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub fn suspend(&mut self) -> io::Result<()> {
+        ratatui::restore();
+        signal_hook::low_level::raise(SIGTSTP)?;
+        enable_raw_mode()?;
+        execute!(io::stdout(), EnterAlternateScreen)?;
+        // A cleared screen, and buffers that know it; `Terminal::clear` would ask where the cursor stands, which not every
+        // terminal answers.
+        self.terminal.backend_mut().clear()?;
+        self.terminal.swap_buffers();
+        Ok(())
+    }
+
     /// What was pressed or asked for, waiting at most `wait`. A keyboard that is gone asks to end.
     pub fn next(&mut self, wait: Duration) -> Option<Msg> {
         if self.signals.pending().next().is_some() {
@@ -106,6 +124,9 @@ fn message(event: &Event) -> Option<Msg> {
 fn pressed(key: KeyEvent) -> Option<Pressed> {
     if key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('c') {
         return Some(Pressed::End);
+    }
+    if key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('z') {
+        return Some(Pressed::Suspend);
     }
     match key.code {
         KeyCode::Char(' ') | KeyCode::PageDown => Some(Pressed::Pause),

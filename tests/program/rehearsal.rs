@@ -155,9 +155,11 @@ impl Rehearsal {
         }
     }
 
-    fn tell(&mut self, input: Input) {
-        let effects = self.drill.step(input);
-        for effect in effects {
+    pub fn tell(&mut self, input: Input) {
+        // As in the program, what is shown is shown before a cue sounds.
+        let (cues, others): (Vec<_>, Vec<_>) =
+            self.drill.step(input).into_iter().partition(|effect| matches!(effect, Effect::Sound { .. }));
+        for effect in others.into_iter().chain(cues) {
             match effect {
                 Effect::Sound { cue, level } => self.sounded(cue, level),
                 Effect::Hush => self.hushed += 1,
