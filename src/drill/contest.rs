@@ -46,6 +46,5 @@ impl Drill {
         self.next = before.next;
         self.choose_next();
         self.linger(Seconds(0.0));
-        self.shown = None;
     }
 }

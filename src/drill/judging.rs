@@ -131,7 +131,6 @@ impl Drill {
             self.choose_next();
         }
         self.open_gap(length);
-        self.shown = None;
     }
 
     /// Whether a microphone that went dead may have swallowed the end of an answer: its cue comes once more, unscored.

@@ -50,7 +50,6 @@ impl Drill {
         self.effects.push(Effect::PlayBack { cue: judged.cue.number });
         self.plays_back = Some(self.now + self.lasted);
         self.linger(self.lasted);
-        self.shown = None;
     }
 
     /// From a pause that is not a rest nor the device's, a held note goes on.
