@@ -7,7 +7,7 @@ use std::time::Duration;
 use crate::cli::args::{Drill, Hear};
 use crate::cli::failure::Failure;
 use crate::cli::meant::Who;
-use crate::cli::notes::{ear_settings, read};
+use crate::cli::notes::{ear_settings, play, read};
 use crate::cli::{drill, say};
 use crate::devices::{Devices, Side, Want, Wanted};
 use crate::files::{Places, Settings};
@@ -31,11 +31,9 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let settings = Settings::load(&places)?;
     let who = Who::of(&typed.player, &settings)?;
     if let Some(file) = &typed.file {
-        let clip = read(file)?;
-        let mut check = Listening::new(&who, clip.rate, true);
-        for block in clip.samples.chunks(512) {
-            check.hear(block);
-        }
+        let recording = read(file)?;
+        let mut check = Listening::new(&who, recording.rate, true);
+        play(&recording, &mut |block| check.hear(block))?;
         return check.finish(&who, typed.json);
     }
     let named = Drill { input: typed.input.clone(), ..Drill::default() };

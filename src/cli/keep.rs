@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use crossbeam_channel::{Receiver, Sender};
 
-use crate::cli::failure::Failure;
+use crate::cli::failure::{Failure, clean};
 use crate::devices::Failure as NoSound;
 use crate::files::{self, KeepSound, Places, SessionFolder};
 use crate::report;
@@ -30,8 +30,13 @@ pub enum Ending {
 /// Sittings that were cut off (a kill, a power cut) are made whole files now; what cannot be is told and left as it is.
 pub fn finish_what_was_left(places: &Places) {
     for folder in files::unfinished(&places.sessions()).unwrap_or_default() {
-        if let Err(failure) = files::finish_unfinished(&folder, &review) {
-            eprintln!("earfirst: {failure}");
+        match files::finish_unfinished(&folder, &review) {
+            Ok(Some(path)) => {
+                let path = clean(&path.display().to_string());
+                eprintln!("earfirst: a sitting that was cut off is kept in {path}");
+            }
+            Ok(None) => {}
+            Err(failure) => eprintln!("earfirst: {failure}"),
         }
     }
 }

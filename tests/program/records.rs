@@ -2,7 +2,10 @@
 
 pub mod kept;
 mod killed;
+mod long;
 mod made;
+mod packed;
 mod recordings;
 mod reviewed;
+mod told;
 mod written;

@@ -247,14 +247,15 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         0 => Vec::new(),
         notes => many(u, |u| Ok(Stood { before: u.choose_index(notes)?, by: seconds(u)? }))?,
     };
+    let of = u.arbitrary()?;
     Ok(Verdict {
         related: u.arbitrary()?,
         shift: HalfSteps(u.int_in_range(-40..=40)?),
         attempts: u.arbitrary()?,
         expected,
         played,
-        right: u.arbitrary()?,
-        of: u.arbitrary()?,
+        right: u.int_in_range(0..=of)?,
+        of,
         extra: u.arbitrary()?,
         passed: u.arbitrary()?,
         reflex: some(u, |u| Ok(Reflex { time: seconds(u)?, jumped: u.arbitrary()?, counted: u.arbitrary()? }))?,
