@@ -128,7 +128,7 @@ pub struct Practice {
     /// The click goes on through the answer.
     #[arg(long)]
     pub click: bool,
-    /// Which sound to keep on this machine.
+    /// Which sound to keep on this machine; where nobody was asked yet and nobody is there, none is.
     #[arg(long, value_enum)]
     pub keep_sound: Option<Keep>,
     /// One line an event instead of a screen.
@@ -218,7 +218,7 @@ pub struct Json {
 /// `notes`.
 #[derive(Debug, Clone, Args)]
 pub struct Notes {
-    /// A recording: WAV, FLAC, MP3 or Ogg.
+    /// A recording: WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis.
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
     /// Frames instead of notes.
@@ -279,7 +279,7 @@ pub struct Review {
     /// Session files, live folders, or folders of them.
     #[arg(required = true)]
     pub paths: Vec<PathBuf>,
-    /// Judge the stored sound again and say where the verdict differs.
+    /// Judge the stored sound again, and say how much was judged and where the verdict differs.
     #[arg(long)]
     pub again: bool,
     /// For machines.

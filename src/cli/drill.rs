@@ -18,7 +18,7 @@ const PATIENCE: Duration = Duration::from_secs(15);
 pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = Settings::load(&places)?;
-    let typed = Drill::default();
+    let mut typed = Drill::default();
     if first::asks(&stored) {
         // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
         // given back.
@@ -28,6 +28,7 @@ pub fn room() -> Result<(), Failure> {
         }
         first::ask(&mut stored, &places)?;
     }
+    first::consent(&mut typed.practice, &mut stored, &places)?;
     match with(&typed, &stored, &places)? {
         Ending::NoSound(failure) => stand_in(&failure),
         ending => screen::farewell(ending),
@@ -48,7 +49,9 @@ pub fn run(typed: &Drill) -> Result<(), Failure> {
     if typed.practice.scope.player.instrument.is_none() && first::asks(&stored) {
         first::ask(&mut stored, &places)?;
     }
-    screen::farewell(with(typed, &stored, &places)?)
+    let mut typed = typed.clone();
+    first::consent(&mut typed.practice, &mut stored, &places)?;
+    screen::farewell(with(&typed, &stored, &places)?)
 }
 
 /// Opens devices and waits for their first sound, which takes about a second; the sound libraries say nothing meanwhile.

@@ -2,9 +2,10 @@
 
 use std::io::{BufRead, IsTerminal, Write};
 
+use crate::cli::args::{Keep, Practice};
 use crate::cli::failure::Failure;
 use crate::cli::listener::Listener;
-use crate::cli::{part, say};
+use crate::cli::{part, say, warn};
 use crate::files::{KeepSound, Places, Settings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 
@@ -13,15 +14,42 @@ pub fn asks(settings: &Settings) -> bool {
     settings.instrument.is_none() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
 }
 
+/// Nobody said yet whether the sound of answers may be kept. Somebody who is there is asked before anything is recorded; where
+/// nobody is, none is kept, and that is told.
+pub fn consent(typed: &mut Practice, settings: &mut Settings, places: &Places) -> Result<(), Failure> {
+    if typed.keep_sound.is_some() || settings.keep_sound.is_some() {
+        return Ok(());
+    }
+    if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
+        settings.keep_sound = Some(ask_sound(&mut typed_line)?);
+        return settings.save(places).map_err(Failure::from);
+    }
+    typed.keep_sound = Some(Keep::None);
+    warn("nobody is here to be asked, so no sound of the answers is kept; --keep-sound all keeps it");
+    Ok(())
+}
+
+/// Asks which sound is kept.
+fn ask_sound(question: &mut Question) -> Result<KeepSound, Failure> {
+    say("  (some: of those that were not whole; for a child none, unless a parent agrees)")?;
+    let keep = "Keep the sound of your answers on this machine: all, some or none? [all]";
+    one_of(keep, &[("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)], question)
+}
+
+/// Puts a question on the terminal. The end of what is typed is no empty line: nobody took what stands in brackets.
+fn typed_line(text: &str) -> Result<String, Failure> {
+    let mut out = std::io::stdout();
+    let _ = write!(out, "{text} ").and_then(|()| out.flush());
+    let mut line = String::new();
+    match std::io::stdin().lock().read_line(&mut line) {
+        Ok(1..) => Ok(line.trim().to_owned()),
+        _ => Err(left()),
+    }
+}
+
 /// Asks what is not known yet; keeps the answers.
 pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
-    let mut out = std::io::stdout();
-    let mut lines = std::io::stdin().lock().lines();
-    let mut question = |text: &str| {
-        let _ = write!(out, "{text} ").and_then(|()| out.flush());
-        // The end of what is typed is no empty line: nobody took what stands in brackets.
-        lines.next().and_then(Result::ok).map(|line| line.trim().to_owned()).ok_or_else(left)
-    };
+    let mut question = typed_line;
     say("Four questions; an empty line takes what stands in brackets.\n")?;
     let instrument = loop {
         let typed = question("Which instrument? [trumpet]")?;
@@ -33,10 +61,7 @@ pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
     let where_to = "Do the cues go to headphones or to a loudspeaker? [headphones]";
     settings.headphones = Some(one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?);
     settings.range_midi = Some(ask_range(&instrument, settings, &mut question)?);
-    say("  (some: of those that were not whole; for a child none, unless a parent agrees)")?;
-    let keep = "Keep the sound of your answers on this machine: all, some or none? [all]";
-    let sounds = [("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)];
-    settings.keep_sound = Some(one_of(keep, &sounds, &mut question)?);
+    settings.keep_sound = Some(ask_sound(&mut question)?);
     settings.instrument = Some(instrument.id);
     say("\nKeep the volume low at first: the first cue is soft and grows until you answer.")?;
     say("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n")?;

@@ -64,14 +64,13 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
 fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     match (&typed.file, &typed.notes) {
         (_, Some(list)) => {
-            let text = std::fs::read_to_string(list)
-                .map_err(|error| Failure::input(list.display(), error, "earfirst notes FILE > list.tsv makes one."))?;
+            let text = files::read_list(list)?;
             notes::parse_table(&text, &list.display().to_string())
         }
         (Some(file), None) => {
-            let clip = notes::read(file)?;
-            let settings = notes::ear_settings(clip.rate, who.a4, Some(&who.instrument));
-            Ok(notes::hear(&settings, &clip, false).1)
+            let recording = notes::read(file)?;
+            let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.instrument));
+            notes::hear(&settings, &recording)
         }
         (None, None) => Err(Failure::usage("no recording was named", "Name a FILE, or --notes TSV, or --json-lines.")),
     }

@@ -8,10 +8,10 @@ use crate::cli::args::{Drill, Hear};
 use crate::cli::failure::Failure;
 use crate::cli::hear_lines::{Heard, Source};
 use crate::cli::meant::Who;
-use crate::cli::notes::ear_settings;
+use crate::cli::notes::{ear_settings, play, read};
 use crate::cli::{drill, hear_lines, part, say};
 use crate::devices::{Devices, Side, Want, Wanted};
-use crate::files::{self, Places, Settings};
+use crate::files::{Places, Settings};
 use crate::notes::{Ear, Frame, HeardNote, Told};
 use crate::report::Holding;
 use crate::room::SoundCheck;
@@ -31,17 +31,11 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let who = Who::of(&typed.player, &settings)?;
     let begins_on = typed.begins_on.as_deref().map(|note| who.note(note)).transpose()?;
     if let Some(file) = &typed.file {
-        let recording = files::read_recording(file)?;
-        let mut check = Listening::new(&who, recording.clip.rate);
-        for block in recording.clip.samples.chunks(512) {
-            check.hear(block);
-        }
-        return hear_lines::told(
-            &check.heard(Source::Recording { missing: recording.missing }),
-            &who,
-            typed,
-            begins_on,
-        );
+        let recording = read(file)?;
+        let mut check = Listening::new(&who, recording.rate);
+        play(&recording, &mut |block| check.hear(block))?;
+        let heard = check.heard(Source::Recording { missing: recording.missing });
+        return hear_lines::told(&heard, &who, typed, begins_on);
     }
     let named = Drill { input: typed.input.clone(), ..Drill::default() };
     let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, &settings) };

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use crossbeam_channel::{Receiver, Sender};
 
-use crate::cli::failure::Failure;
+use crate::cli::failure::{Failure, clean};
 use crate::cli::gate::Written;
 use crate::cli::warn;
 use crate::devices::Failure as NoSound;
@@ -37,8 +37,12 @@ pub enum Ending {
 /// Sittings that were cut off (a kill, a power cut) are made whole files now; what cannot be is told and left as it is.
 pub fn finish_what_was_left(places: &Places) {
     for folder in files::unfinished(&places.sessions()).unwrap_or_default() {
-        if let Err(failure) = files::finish_unfinished(&folder, &review) {
-            warn(failure);
+        match files::finish_unfinished(&folder, &review) {
+            Ok(Some(path)) => {
+                warn(format!("a sitting that was cut off is kept in {}", clean(&path.display().to_string())));
+            }
+            Ok(None) => {}
+            Err(failure) => warn(failure),
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::cli::meant::{Who, tempo};
 use crate::cli::own::Own;
 use crate::cli::pattern_args::Learn;
 use crate::cli::{exchange, listed, notes, patterns, say};
-use crate::files::{Places, Settings};
+use crate::files::{self, Places, Settings};
 use crate::learn::{Draft, Learnt, Mend, Played, Pulse, Unlearnt, id, played};
 use crate::music::ConcertKey;
 use crate::pattern::{self, Library, PatternId};
@@ -103,6 +103,8 @@ fn unlearnt(why: &Unlearnt) -> Failure {
 }
 
 fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
+    // A pipe would be waited on for ever.
+    files::plain(file)?;
     if let Some(voice) = exchange::voice(file)? {
         let tempo = voice.tempo.unwrap_or(MIDI_TEMPO);
         // A score has its eighths even and says that they swing; whoever plays it does.
@@ -110,9 +112,9 @@ fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
         let played = Played::of(&line, tempo);
         return Ok(Source { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
     }
-    let clip = notes::read(file)?;
-    let settings = notes::ear_settings(clip.rate, who.a4, Some(&who.instrument));
-    let played = played(&notes::hear(&settings, &clip, false).1);
+    let recording = notes::read(file)?;
+    let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.instrument));
+    let played = played(&notes::hear(&settings, &recording)?);
     if played.is_empty() {
         let mend = format!("earfirst hear --file {} says what is wrong with the sound.", file.display());
         return Err(Failure::input(file.display(), "no note was heard in it", mend));

@@ -1,13 +1,18 @@
-use std::io::{BufRead, ErrorKind, Write};
+use std::io::{BufRead, ErrorKind, Read, Write};
 
 use crate::cli::failure::Failure;
+
+/// Bytes of one line.
+const LONGEST: u64 = 1 << 20;
 
 /// Lines on standard input, each answered at once (or learnt in silence: `None`) on standard output.
 pub fn each(mut answer: impl FnMut(&str) -> Result<Option<String>, String>) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
-    for (n, line) in std::io::stdin().lock().lines().enumerate() {
-        let place = format!("standard input:{}", n + 1);
-        let line = line.map_err(|error| Failure::input(&place, error, "One JSON object a line, in UTF-8."))?;
+    for n in 1.. {
+        let place = format!("standard input:{n}");
+        let line = next(&mut std::io::stdin().lock())
+            .map_err(|error| Failure::input(&place, error, "One JSON object a line, in UTF-8."))?;
+        let Some(line) = line else { break };
         if line.trim().is_empty() {
             continue;
         }
@@ -20,4 +25,15 @@ pub fn each(mut answer: impl FnMut(&str) -> Result<Option<String>, String>) -> R
         }
     }
     Ok(())
+}
+
+/// The next line, as far as it is no longer than it may be.
+fn next(from: &mut impl BufRead) -> std::io::Result<Option<String>> {
+    let mut bytes = Vec::new();
+    from.take(LONGEST + 1).read_until(b'\n', &mut bytes)?;
+    if bytes.len() as u64 > LONGEST {
+        return Err(std::io::Error::other("the line is longer than 1 MiB"));
+    }
+    let line = String::from_utf8(bytes).map_err(|_| std::io::Error::other("it is not UTF-8 text"))?;
+    Ok((!line.is_empty()).then_some(line))
 }

@@ -6,10 +6,9 @@ use crate::cli::args::Notes;
 use crate::cli::failure::Failure;
 use crate::cli::{say, warn};
 use crate::exchange;
-use crate::files;
+use crate::files::{self, Recording};
 use crate::music::{self, Instrument};
 use crate::notes::{Ear, EarSettings, Frame, HeardNote, Told};
-use crate::sound::Clip;
 use crate::units::{A440, Hertz, SampleRate};
 
 /// Blocks as a sound card would give them: an offline figure is the live figure.
@@ -45,9 +44,9 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
 }
 
 fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -> Result<(), Failure> {
-    let clip = read(file)?;
-    let settings = ear_settings(clip.rate, a4, instrument);
-    let (frames, notes) = hear(&settings, &clip, typed.frames);
+    let recording = read(file)?;
+    let settings = ear_settings(recording.rate, a4, instrument);
+    let (frames, notes) = hear_all(&settings, &recording, typed.frames)?;
     if let Some(out) = &typed.midi {
         return Ok(files::write_named(out, &exchange::heard_to_midi(&notes))?);
     }
@@ -71,14 +70,32 @@ fn write(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
     Ok(files::write_whole(out, bytes)?)
 }
 
-/// Reads a recording, with a failure that says what to do, and a word where its end is missing.
-pub fn read(file: &Path) -> Result<Clip, Failure> {
-    let recording = files::read_recording(file)?;
+/// Looks a recording through, with a failure that says what to do, and a word where its end is missing.
+pub fn read(file: &Path) -> Result<Recording, Failure> {
+    let recording = Recording::open(file)?;
     if let Some(missing) = recording.missing {
         let name = file.display();
         warn(format!("{name} is cut off, {:.1} s before its end; what is there is heard", missing.0));
     }
-    Ok(recording.clip)
+    Ok(recording)
+}
+
+/// Hands out a recording in the blocks of a sound card, whatever blocks its file has.
+pub fn play(recording: &Recording, hear: &mut dyn FnMut(&[f32])) -> Result<(), Failure> {
+    let mut block: Vec<f32> = Vec::with_capacity(BLOCK);
+    recording.play(&mut |samples| {
+        for sample in samples {
+            block.push(*sample);
+            if block.len() == BLOCK {
+                hear(&block);
+                block.clear();
+            }
+        }
+    })?;
+    if !block.is_empty() {
+        hear(&block);
+    }
+    Ok(())
 }
 
 /// An ear for a recording or a microphone: the range is a bound on the search, with a third to spare either way.
@@ -93,8 +110,17 @@ pub fn ear_settings(rate: SampleRate, a4: Hertz, instrument: Option<&Instrument>
     EarSettings { rate, lowest, highest, a4 }
 }
 
-/// Plays a clip to an ear, block by block.
-pub fn hear(settings: &EarSettings, clip: &Clip, keep_frames: bool) -> (Vec<Frame>, Vec<HeardNote>) {
+/// What an ear hears in a recording: its notes.
+pub fn hear(settings: &EarSettings, recording: &Recording) -> Result<Vec<HeardNote>, Failure> {
+    Ok(hear_all(settings, recording, false)?.1)
+}
+
+/// Plays a recording to an ear, block by block.
+fn hear_all(
+    settings: &EarSettings,
+    recording: &Recording,
+    keep_frames: bool,
+) -> Result<(Vec<Frame>, Vec<HeardNote>), Failure> {
     let mut ear = Ear::new(settings);
     let (mut frames, mut notes) = (Vec::new(), Vec::new());
     let mut on_frame = |frame: &Frame| {
@@ -107,14 +133,12 @@ pub fn hear(settings: &EarSettings, clip: &Clip, keep_frames: bool) -> (Vec<Fram
             notes.push(*note);
         }
     };
-    for block in clip.samples.chunks(BLOCK) {
-        ear.hear(block, &mut on_frame, &mut on_note);
-    }
+    play(recording, &mut |block| ear.hear(block, &mut on_frame, &mut on_note))?;
     ear.finish(&mut on_frame, &mut on_note);
     notes.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
     // A frame's time is the middle of what was looked at, and a low note is looked at for longer.
     frames.sort_by(|a, b| a.at.0.total_cmp(&b.at.0));
-    (frames, notes)
+    Ok((frames, notes))
 }
 
 fn notes_table(notes: &[HeardNote]) -> String {

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::failure::Failure;
-use crate::files::{Places, write_named, write_whole};
+use crate::files::{Places, write_named, write_private};
 use crate::pattern::{self, Pattern};
 
 /// A file of patterns as it was before.
@@ -40,7 +40,7 @@ impl Own {
         if let Some(trouble) = pattern::check(&all, &place.to_string()).first() {
             return Err(Failure::input(place, trouble, "Nothing was written; mend the file or choose another name."));
         }
-        let write = if self.named { write_named } else { write_whole };
+        let write = if self.named { write_named } else { write_private };
         Ok(write(&self.path, all.as_bytes())?)
     }
 }

@@ -1,34 +1,60 @@
-//! A review as JSON; units stand in the names, keys and pitches are as they sound.
+//! A review as JSON; units stand in the names. Keys and pitches are as they sound, and beside that as they are written for the
+//! instrument.
 
 use serde_json::{Value, json};
 
 use crate::coach::Misfit;
-use crate::report::{KeyRow, Part, PitchRow, Review, SittingRow, Take};
+use crate::cue::Form;
+use crate::music::{Concert, ConcertKey, Instrument, instrument};
+use crate::report::{Back, KeyRow, Part, PitchRow, ReflexRow, Review, SittingRow, Take};
 use crate::words;
 
-/// The whole review, and what could not be read.
-pub fn review(review: &Review, unreadable: &[String]) -> Value {
-    json!({ "unreadable": unreadable, "parts": review.parts.iter().map(part).collect::<Vec<_>>() })
+/// Who reads: what is written for an instrument that is not known is not told.
+struct Page {
+    instrument: Option<&'static Instrument>,
+    g_flat: bool,
+}
+
+impl Page {
+    fn key(&self, key: ConcertKey) -> Option<&'static str> {
+        self.instrument.map(|instrument| instrument.written_key(key).name(self.g_flat))
+    }
+    fn midi(&self, pitch: Concert) -> Option<i32> {
+        self.instrument.map(|instrument| instrument.written(pitch).0)
+    }
+}
+
+/// The whole review, what could not be read, and what is dated after today.
+pub fn review(review: &Review, unreadable: &[String], later: &[String]) -> Value {
+    let parts: Vec<Value> = review.parts.iter().map(part).collect();
+    json!({ "unreadable": unreadable, "dated_after_today": later, "parts": parts })
 }
 
 fn part(part: &Part) -> Value {
+    let page = Page { instrument: instrument(&part.instrument).ok(), g_flat: part.g_flat };
+    let takes = |takes: &[Take]| takes.iter().map(|it| take(it, &page)).collect::<Vec<_>>();
+    let mut days: Vec<i32> = part.sittings.iter().map(|sitting| sitting.day).collect();
+    days.dedup();
     json!({
-        "instrument": part.instrument,
+        "instrument": part.instrument, "simulated": part.simulated, "days": days,
         "sittings": part.sittings.iter().map(sitting).collect::<Vec<_>>(),
-        "keys": part.keys.iter().map(key).collect::<Vec<_>>(),
-        "best": part.best.iter().map(take).collect::<Vec<_>>(),
+        "keys": part.keys.iter().map(|row| key(row, &page)).collect::<Vec<_>>(),
+        "best": takes(&part.best),
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
-        "worst": part.worst.iter().map(take).collect::<Vec<_>>(),
-        "pitches": part.pitches.iter().map(pitch).collect::<Vec<_>>(),
+        "worst": takes(&part.worst),
+        "back": part.back.iter().map(|it| back(it, &page)).collect::<Vec<_>>(),
+        "pitches": part.pitches.iter().map(|row| pitch(row, &page)).collect::<Vec<_>>(),
     })
 }
 
 fn sitting(row: &SittingRow) -> Value {
     json!({
-        "started": row.started, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
-        "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent, "whole": row.whole,
+        "started": row.started, "day": row.day, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
+        "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent,
+        "not_judged": row.unjudged, "something_else": row.something_else, "asked_again": row.again, "whole": row.whole,
         "up": row.steps[0], "same_tempo": row.steps[1], "slower": row.steps[2], "contested": row.contested,
-        "calibrated": row.calibrated, "simulated": row.simulated, "dropped_samples": row.dropped,
+        "calibrated": row.calibrated, "simulated": row.simulated, "ended": row.ended, "dropped_samples": row.dropped,
+        "offset_cents": row.offset.map(|cents| cents.0), "drift_cents": row.drift.map(|drift| drift.by.0),
         "unfit": row.unfit.iter().map(unfit).collect::<Vec<_>>(),
     })
 }
@@ -38,25 +64,46 @@ fn unfit(misfit: &Misfit) -> Value {
     json!({ "concert_keys": keys, "patterns": misfit.patterns })
 }
 
-fn key(row: &KeyRow) -> Value {
+fn key(row: &KeyRow, page: &Page) -> Value {
     json!({
-        "concert_key": row.key.name(), "cues": row.cues, "answers": row.answers, "whole": row.whole, "right": row.right, "of": row.of,
+        "concert_key": row.key.name(), "written_key": page.key(row.key), "cues": row.cues, "answers": row.answers,
+        "whole": row.whole, "right": row.right, "of": row.of,
         "first_tries": row.first_tries, "first_whole": row.first_whole,
         "pace_quarter_per_minute": row.pace.map(|pace| pace.0),
+        "tempo_held_quarter_per_minute": row.reached.map(|tempo| tempo.0),
+        "late_s": row.late.map(|late| late.0), "reflex": row.reflexes.iter().map(reflex).collect::<Vec<_>>(),
     })
 }
 
-fn take(take: &Take) -> Value {
+fn reflex(row: &ReflexRow) -> Value {
+    let cue = match row.form {
+        Form::Pattern => "pattern",
+        Form::FirstNote => "first_note",
+        Form::Chord => "chord",
+        Form::NameOnly => "name_only",
+    };
+    json!({ "cue": cue, "times": row.count, "median_s": row.median.0, "spread_s": row.spread.0 })
+}
+
+fn take(take: &Take, page: &Page) -> Value {
     json!({
         "sitting_index": take.sitting, "cue": take.cue, "at_s": take.at.0, "pattern": take.title, "concert_key": take.key.name(),
-        "right": take.right, "of": take.of, "sentence": take.sentence, "step": take.step.map(words::reason::moved_in_short),
+        "written_key": page.key(take.key), "right": take.right, "of": take.of, "sentence": take.sentence,
+        "step": take.step.map(words::reason::moved_in_short), "sound_at_s": take.sound_at.map(|at| at.0),
         "sound_from_sample": take.sound.map(|(first, _)| first), "sound_samples": take.sound.map(|(_, count)| count),
     })
 }
 
-fn pitch(row: &PitchRow) -> Value {
+fn back(back: &Back, page: &Page) -> Value {
     json!({
-        "midi": row.pitch.0, "times": row.times, "up_cents": row.up.map(|cents| cents.0),
+        "pattern": back.title, "concert_key": back.key.name(), "written_key": page.key(back.key), "days": back.days,
+        "whole": back.whole, "right": back.right, "of": back.of,
+    })
+}
+
+fn pitch(row: &PitchRow, page: &Page) -> Value {
+    json!({
+        "midi": row.pitch.0, "written_midi": page.midi(row.pitch), "times": row.times, "up_cents": row.up.map(|cents| cents.0),
         "down_cents": row.down.map(|cents| cents.0), "all_cents": row.all.0, "spread_cents": row.spread.0,
     })
 }

@@ -1,15 +1,16 @@
 //! What a sitting is built from, whether devices or the simulated player give the sound.
 
 use crate::cli::args::{Keep, Practice};
-use crate::cli::failure::Failure;
+use crate::cli::failure::{Failure, clean};
 use crate::cli::meant::Meant;
 use crate::cli::notes::ear_settings;
+use crate::cli::warn;
 use crate::coach::{Beliefs, Dice};
 use crate::drill::{Drill, RestRules, Settings};
 use crate::engine::Hearing;
 use crate::files::{self, KeepSound, Places};
 use crate::room::Echo;
-use crate::session::{self, Began, Event};
+use crate::session::{self, Began};
 use crate::units::{Decibels, SampleRate, Seconds};
 
 /// Nobody practises longer than this in one sitting, in minutes.
@@ -54,7 +55,8 @@ impl Sitting {
             Some(Keep::All) => KeepSound::All,
             Some(Keep::Some) => KeepSound::Some,
             Some(Keep::None) => KeepSound::None,
-            None => stored.keep_sound.unwrap_or_default(),
+            // Nobody is recorded who was not asked; the simulated player does not mind.
+            None => stored.keep_sound.unwrap_or(if simulated { KeepSound::All } else { KeepSound::None }),
         };
         let seed = typed.seed.unwrap_or_else(|| if simulated { 1 } else { clock_seed(&today.started) });
         let began = Began {
@@ -122,16 +124,26 @@ fn rests(set: &files::Rests, tires: bool) -> RestRules {
     RestRules { share: set.share(usual.share), spared: set.spared(), ..usual }
 }
 
-/// What the finished sittings of an instrument (its id) say of the player; a file that cannot be read teaches nothing.
+/// What the finished sittings of an instrument (its id) say of the player; a file that cannot be read teaches nothing, and one
+/// that is dated after today neither, for it would turn forgetting off. It is told.
 pub fn beliefs(instrument: &str, places: &Places) -> Beliefs {
-    let mut found = files::read_sessions(&[places.sessions()]);
+    let mut found = files::survey(&[places.sessions()]);
     found.once();
-    let mine = found.sessions.into_iter().filter(|stored| {
-        let first = stored.events.first();
-        matches!(first, Some(Event::Began(began)) if began.instrument == instrument && !began.simulated)
-    });
-    let events: Vec<Event> = mine.flat_map(|stored| stored.events).collect();
-    session::replay(&events)
+    for later in found.later(files::today().day) {
+        warn(after_today(&later));
+    }
+    let mut beliefs = Beliefs::new();
+    let mine = found.listed.iter().filter(|it| it.began.instrument == instrument && !it.began.simulated);
+    for stored in mine.filter_map(|listed| listed.read().ok()) {
+        session::replay_into(&mut beliefs, &stored.events);
+    }
+    beliefs
+}
+
+/// What is said of a sitting that is dated after today.
+pub fn after_today(later: &files::Listed) -> String {
+    let (path, date) = (clean(&later.path.display().to_string()), later.began.started.get(..10).unwrap_or_default());
+    format!("{path} is dated {date}, after today, so the coach leaves it out; was a clock wrong?")
 }
 
 /// A seed that differs from sitting to sitting and can be read off the record.

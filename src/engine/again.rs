@@ -2,7 +2,7 @@ use crate::music::Instrument;
 use crate::notes::{self, EarSettings, HeardNote};
 use crate::session::Session;
 use crate::sound::Clip;
-use crate::verdict::{self, Asked, NoteLabel, Verdict};
+use crate::verdict::{self, NoteLabel, Verdict};
 
 /// A cue whose stored sound gives another verdict now.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,39 +15,50 @@ pub struct Differs {
     pub now: (u32, u32),
 }
 
-/// Judges the stored sound of a sitting again, by the same ear and the same judge, and says where labels differ.
+/// What came of judging a sitting again.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Again {
+    /// Answers whose sound was judged again.
+    pub judged: usize,
+    /// Answers that had a verdict but have no sound, or not all of it.
+    pub soundless: usize,
+    /// Those whose verdict is another one now.
+    pub differ: Vec<Differs>,
+}
+
+/// Judges the stored sound of a sitting again, by the same ear and the same judge, and says where labels differ. `sound` is
+/// asked for the answers in their order.
 #[must_use]
 pub fn judge_again(
     session: &Session,
-    sound: &dyn Fn((u64, u64)) -> Option<Clip>,
+    sound: &mut dyn FnMut((u64, u64)) -> Option<Clip>,
     instrument: &Instrument,
     settings: &EarSettings,
-) -> Vec<Differs> {
-    let mut differ = Vec::new();
+) -> Again {
+    let mut again = Again::default();
     for turn in &session.turns {
         let (Some(answer), Some(judgement)) = (&turn.answer, &turn.judgement) else { continue };
-        let Some(cut) = answer.sound.and_then(sound) else { continue };
+        // The cut ends where the answer was taken to be over, so one that was cut off cannot be placed.
+        let whole = |place: (u64, u64)| sound(place).filter(|cut| cut.samples.len() as u64 == place.1);
+        let Some(cut) = answer.sound.and_then(whole) else {
+            again.soundless += 1;
+            continue;
+        };
+        again.judged += 1;
         let settings = EarSettings { rate: cut.rate, ..*settings };
-        // The cut ends where the answer was taken to be over.
         let zero = answer.at - cut.length();
         let heard: Vec<HeardNote> = notes::hear_clip(&settings, &cut)
             .into_iter()
             .map(|note| HeardNote { onset: note.onset + zero, release: note.release + zero, ..note })
             .collect();
-        let asked = Asked {
-            line: turn.cue.line.clone(),
-            tempo: turn.cue.tempo,
-            clock: answer.clock,
-            delay: session.began.delay,
-            intonation: instrument.intonation,
-        };
+        let Some(asked) = turn.held_against(&session.began, instrument.intonation) else { continue };
         let now = verdict::judge(&asked, &heard);
         if labels(&now) != labels(&judgement.verdict) || now.shift != judgement.verdict.shift {
             let then = (judgement.verdict.right, judgement.verdict.of);
-            differ.push(Differs { cue: turn.cue.number, then, now: (now.right, now.of) });
+            again.differ.push(Differs { cue: turn.cue.number, then, now: (now.right, now.of) });
         }
     }
-    differ
+    again
 }
 
 fn labels(verdict: &Verdict) -> Vec<NoteLabel> {

@@ -11,7 +11,7 @@ mod run;
 mod sound;
 mod stage;
 
-pub use again::{Differs, judge_again};
+pub use again::{Again, Differs, judge_again};
 pub use hearing::Hearing;
 pub use history::History;
 pub use live::Live;

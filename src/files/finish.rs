@@ -1,16 +1,20 @@
 use std::fs::{self, File};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
+use std::thread;
+use std::time::{Duration, Instant};
 
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, DateTime, ZipWriter};
 
+use crate::files::flac::{Signed, encode, flac_name, sign, tells};
 use crate::files::live::{LOCK, RECORD, numbered, remove_live};
 use crate::files::patient::Patient;
-use crate::files::places::{listed, passing_name, read_bytes};
+use crate::files::places::{listed, passing_name, private_file, private_folders, read_bytes, sweep};
 use crate::files::reserve::RESERVE;
+use crate::files::sounds::StoredSound;
 use crate::files::stored::{RECORD_FILE_LIMIT, read_one};
-use crate::files::wav::{HEADER, header, look, part_name, repair};
+use crate::files::wav::{HEADER, header, look, part_name, repair, sixteen};
 use crate::files::{Failure, FailureKind};
 use crate::session::{Session, read};
 use crate::units::SampleRate;
@@ -18,6 +22,8 @@ use crate::units::SampleRate;
 const DOING: &str = "finish the session in";
 /// The text for whoever has no earfirst.
 const REVIEW: &str = "review.txt";
+/// So long a process that was killed may still hold its files.
+const DYING: Duration = Duration::from_millis(500);
 
 /// What goes into a session file.
 pub(super) struct Contents<'a> {
@@ -38,11 +44,9 @@ pub(super) struct Contents<'a> {
 /// Writes `name.zip` into a folder, never over another file: under a passing name first, and renamed when it is whole.
 pub(super) fn pack(folder: &Path, name: &str, contents: &Contents<'_>) -> Result<PathBuf, Failure> {
     let failure = |error: &io::Error| Failure::system(DOING, folder, error);
-    fs::create_dir_all(folder).map_err(|error| failure(&error))?;
+    private_folders(folder).map_err(|error| failure(&error))?;
     let passing = passing_name(&folder.join(name).with_added_extension("zip"));
-    let packed = File::create(&passing)
-        .and_then(|file| fill(Patient::over(file), contents))
-        .and_then(|()| settle(&passing, folder, name));
+    let packed = fill_proved(&passing, contents).and_then(|()| settle(&passing, folder, name));
     packed.map_err(|error| {
         // Best effort: the failure that is told is the one of the writing.
         let _ = fs::remove_file(&passing);
@@ -50,30 +54,88 @@ pub(super) fn pack(folder: &Path, name: &str, contents: &Contents<'_>) -> Result
     })
 }
 
-fn fill(file: Patient<File>, contents: &Contents<'_>) -> io::Result<()> {
+/// Fills the zip, then reads its sound as any reader would. Where one sample is not as it was, which no test has seen, the sound
+/// goes in as it is: it is the only copy once the live folder is gone.
+fn fill_proved(passing: &Path, contents: &Contents<'_>) -> io::Result<()> {
+    let signed = fill(Patient::over(passing_file(passing)?), contents, Packing::Flac)?;
+    if proved(passing, &signed) {
+        return Ok(());
+    }
+    fill(Patient::over(passing_file(passing)?), contents, Packing::Wav).map(|_| ())
+}
+
+/// A file that is being written; the lock tells other processes so.
+fn passing_file(passing: &Path) -> io::Result<File> {
+    let file = private_file(passing)?;
+    // A file system without locks is no reason not to keep what was played.
+    let _ = file.try_lock();
+    Ok(file)
+}
+
+/// The sound in the zip is the sound that was signed.
+fn proved(passing: &Path, signed: &[Signed]) -> bool {
+    let mut heard: Vec<md5::Context> = signed.iter().map(|_| md5::Context::new()).collect();
+    let mut take = |index: usize, samples: &[f32]| {
+        let bytes: Vec<u8> = samples.iter().flat_map(|sample| sixteen(*sample).to_le_bytes()).collect();
+        if let Some(context) = heard.get_mut(index) {
+            context.consume(&bytes);
+        }
+    };
+    let read = StoredSound::of_zip(passing).and_then(|mut sounds| sounds.all(&mut take));
+    read.is_ok() && heard.into_iter().zip(signed).all(|(context, signed)| context.finalize().0 == signed.digest)
+}
+
+/// How sound goes into the zip.
+#[derive(Clone, Copy, PartialEq)]
+enum Packing {
+    /// Without loss, where its rate can be told.
+    Flac,
+    /// As it is.
+    Wav,
+}
+
+/// Fills the zip; what was signed of the sound that went in, part by part.
+fn fill(file: Patient<File>, contents: &Contents<'_>, packing: Packing) -> io::Result<Vec<Signed>> {
     let mut zip = ZipWriter::new(file);
     let options = SimpleFileOptions::default()
         .compression_method(CompressionMethod::Stored)
         .last_modified_time(stamp(contents.started).unwrap_or_default());
     zip.start_file(RECORD, options)?;
     zip.write_all(contents.record)?;
+    let mut all = Vec::new();
     let parts = contents.sounds.len().max(usize::from(!contents.held.is_empty()));
     for index in 0..parts {
-        let (path, bytes) = contents.sounds.get(index).map_or((None, 0), |(path, bytes)| (Some(path), *bytes));
-        let held = if index + 1 == parts { contents.held } else { &[] };
-        let total = bytes + held.len() as u64;
-        zip.start_file(part_name(index), options.large_file(total > 4_200_000_000))?;
-        zip.write_all(&header(contents.rate, u32::try_from(total).unwrap_or(u32::MAX)))?;
-        if let Some(path) = path {
-            let mut sound = File::open(path)?;
-            sound.seek(SeekFrom::Start(HEADER))?;
-            io::copy(&mut sound.take(bytes), &mut zip)?;
+        let signed = sign(contents.part(index, parts)?)?;
+        let options = options.large_file(signed.bytes > 4_200_000_000);
+        if packing == Packing::Flac && signed.bytes > 0 && tells(contents.rate) {
+            zip.start_file(flac_name(index), options)?;
+            encode(contents.rate, &signed, contents.part(index, parts)?, &mut zip)?;
+        } else {
+            zip.start_file(part_name(index), options)?;
+            zip.write_all(&header(contents.rate, u32::try_from(signed.bytes).unwrap_or(u32::MAX)))?;
+            io::copy(&mut contents.part(index, parts)?, &mut zip)?;
         }
-        zip.write_all(held)?;
+        all.push(signed);
     }
     zip.start_file(REVIEW, options)?;
     zip.write_all(contents.review.as_bytes())?;
-    zip.finish()?.whole()?.sync_all()
+    zip.finish()?.whole()?.sync_all()?;
+    Ok(all)
+}
+
+impl Contents<'_> {
+    /// The bytes of sound of one part, from the disk; those that are only held follow the last.
+    fn part(&self, index: usize, parts: usize) -> io::Result<impl Read> {
+        let stored: Box<dyn Read> = match self.sounds.get(index) {
+            Some((path, bytes)) => {
+                let mut sound = File::open(path)?;
+                sound.seek(SeekFrom::Start(HEADER))?;
+                Box::new(sound.take(*bytes))
+            }
+            None => Box::new(io::empty()),
+        };
+        Ok(stored.chain(if index + 1 == parts { self.held } else { &[] }))
+    }
 }
 
 /// Gives the whole file its name, the first that is free.
@@ -105,13 +167,28 @@ fn stamp(started: &str) -> Option<DateTime> {
     DateTime::from_date_and_time(part(0, 4)?, byte(5)?, byte(8)?, byte(11)?, byte(14)?, byte(17)?).ok()
 }
 
-/// Live folders that nobody is using: sittings that were killed, to be finished with [`finish_unfinished`].
+/// Live folders that nobody is using: sittings that were killed, to be finished with [`finish_unfinished`]. What a killed
+/// packing left behind is removed. A process that was killed a moment ago may still hold its folder, so a held one is looked at
+/// for half a second.
 ///
 /// # Errors
 /// When the sessions folder is there but cannot be read.
 pub fn unfinished(sessions: &Path) -> Result<Vec<PathBuf>, Failure> {
+    sweep(sessions);
     let mut folders = listed(sessions)?;
-    folders.retain(|folder| folder.join(RECORD).is_file() && lock(folder).is_ok());
+    // A finished session that somebody unpacked here is no live folder.
+    let unpacked = |folder: &Path| folder.join(REVIEW).exists() || folder.join(flac_name(0)).exists();
+    folders.retain(|folder| folder.join(RECORD).is_file() && !unpacked(folder));
+    let began = Instant::now();
+    folders.retain(|folder| {
+        while lock(folder).is_err() {
+            if began.elapsed() > DYING {
+                return false;
+            }
+            thread::sleep(DYING / 50);
+        }
+        true
+    });
     Ok(folders)
 }
 

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::files::finish::{Contents, pack};
 use crate::files::growing::{Growing, Opener};
+use crate::files::places::{private_file, private_folder, private_folders};
 use crate::files::reserve::{RESERVE, Reserve};
 use crate::files::wav::{HEADER, PART_BYTES, SoundLog, part_name};
 use crate::files::{Failure, KeepSound, Places};
@@ -71,9 +72,7 @@ impl SessionFolder {
         };
         let folder = home.clone();
         let open: Opener = Box::new(move |file| match &folder {
-            Some(folder) => {
-                Ok(Box::new(File::options().create(true).truncate(true).write(true).open(folder.join(file))?))
-            }
+            Some(folder) => Ok(Box::new(private_file(&folder.join(file))?)),
             None => Err(refused.as_ref().map_or(io::ErrorKind::NotFound, io::Error::kind).into()),
         });
         let mut this = Self::on(open, sessions, name, began, keep);
@@ -177,6 +176,10 @@ impl SessionFolder {
             Some(log) => log,
             None => self.log.insert((self.open)(RECORD)?),
         };
+        // Files that were removed take everything and keep nothing.
+        if self.home.as_ref().is_some_and(|home| !home.join(RECORD).exists()) {
+            return Err(io::ErrorKind::NotFound.into());
+        }
         let bytes = [&self.text[self.written..], &self.draft].concat();
         let before = self.beyond;
         self.beyond = before.max(bytes.len());
@@ -202,7 +205,14 @@ impl SessionFolder {
 
     fn note(&mut self, done: io::Result<()>) {
         let place = self.home.as_ref().unwrap_or(&self.sessions);
-        self.trouble = done.err().map(|error| Failure::system(DOING, place, &error));
+        self.trouble = done.err().map(|error| match error.kind() {
+            io::ErrorKind::NotFound if self.home.is_some() => Failure {
+                why: "its folder was removed or moved".to_owned(),
+                mend: "what was judged is kept all the same, the sound before this is not".to_owned(),
+                ..Failure::system(DOING, place, &error)
+            },
+            _ => Failure::system(DOING, place, &error),
+        });
     }
 
     /// Why the disk does not take the record at present; `None` when all is written.
@@ -316,10 +326,10 @@ pub(super) fn numbered(name: &str, n: u32) -> String {
 
 /// Makes a folder of its own for a sitting, and locks it.
 fn claim(sessions: &Path, name: &str) -> io::Result<(PathBuf, File)> {
-    fs::create_dir_all(sessions)?;
+    private_folders(sessions)?;
     for n in 1..10_000 {
         let home = sessions.join(numbered(name, n));
-        match fs::create_dir(&home) {
+        match private_folder(&home) {
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
             other => other?,
         }
@@ -328,7 +338,7 @@ fn claim(sessions: &Path, name: &str) -> io::Result<(PathBuf, File)> {
             fs::remove_dir(&home)?;
             continue;
         }
-        let lock = File::create(home.join(LOCK))?;
+        let lock = private_file(&home.join(LOCK))?;
         // A file system without locks is no reason not to practise.
         let _ = lock.try_lock();
         return Ok((home, lock));

@@ -11,8 +11,10 @@
 //! Sources: RIFF WAVE (Multimedia Programming Interface and Data Specifications 1.0, 1991) for our own sound files.
 
 mod day;
+mod decoding;
 mod failure;
 mod finish;
+mod flac;
 #[cfg(test)]
 mod full_disk;
 mod growing;
@@ -22,14 +24,17 @@ mod places;
 mod recording;
 mod reserve;
 mod settings;
+mod sounds;
 mod stored;
 mod wav;
+mod zipped;
 
 pub use day::{Today, today};
 pub use failure::{Failure, FailureKind};
 pub use finish::{finish_unfinished, unfinished};
 pub use live::{Lost, RECORD_LIMIT, SOUND_LIMIT, SessionFolder};
-pub use places::{Places, refuges, typed_folder, write_named, write_whole};
-pub use recording::{Recording, read_recording, read_sound, write_wav};
+pub use places::{Places, plain, read_list, refuges, typed_folder, write_named, write_private, write_whole};
+pub use recording::{Recording, read_sound, write_wav};
 pub use settings::{Calibration, KeepSound, Rests, Settings};
-pub use stored::{Found, Stored, read_sessions};
+pub use sounds::StoredSound;
+pub use stored::{Found, Listed, Stored, Survey, read_sessions, survey};

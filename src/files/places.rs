@@ -1,6 +1,6 @@
 use std::env;
 use std::fs;
-use std::io::Read;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use etcetera::BaseStrategy;
@@ -88,12 +88,14 @@ pub fn refuges() -> Vec<PathBuf> {
 
 /// Bytes of a pattern file.
 const PATTERN_LIMIT: u64 = 1 << 20;
+/// Bytes of a list of notes: ten hours of them.
+const LIST_LIMIT: u64 = 16 << 20;
 
 /// What stands in a folder, by name; nothing for a folder that is not there.
 pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
-    let failure = |error: &std::io::Error| Failure::system("read the folder", folder, error);
+    let failure = |error: &io::Error| Failure::system("read the folder", folder, error);
     let entries = match fs::read_dir(folder) {
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
         other => other.map_err(|error| failure(&error))?,
     };
     let mut paths = entries
@@ -104,19 +106,40 @@ pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     Ok(paths)
 }
 
-/// Opens a file to read it. What is no plain file is refused before it is opened: a pipe would be waited on for ever.
-pub(super) fn open_plain(path: &Path, doing: &str) -> Result<fs::File, Failure> {
-    let failure = |error: &std::io::Error| Failure::system(doing, path, error);
-    if !fs::metadata(path).map_err(|error| failure(&error))?.is_file() {
-        return Err(Failure::unreadable(doing, path, "it is no plain file", "take it out of the folder"));
+/// Opens a file to read it. What is no plain file is refused before it is opened: a pipe would be waited on for ever. `mend`
+/// says what to do then.
+pub(super) fn open_plain(path: &Path, doing: &str, mend: &str) -> Result<fs::File, Failure> {
+    let failure = |error: &io::Error| Failure::system(doing, path, error);
+    let kind = fs::metadata(path).map_err(|error| failure(&error))?.file_type();
+    if kind.is_dir() {
+        return Err(Failure::unreadable(doing, path, "that is a folder", mend));
+    }
+    if !kind.is_file() {
+        return Err(Failure::unreadable(doing, path, "it is no plain file", mend));
     }
     fs::File::open(path).map_err(|error| failure(&error))
 }
 
+/// Whether a file can be read as one: no folder, no pipe, no device.
+///
+/// # Errors
+/// When it is none, or not there.
+pub fn plain(path: &Path) -> Result<(), Failure> {
+    open_plain(path, "read", "name a file").map(|_| ())
+}
+
+/// The text of a list of notes.
+///
+/// # Errors
+/// When it is no plain file, no UTF-8, or larger than 16 MiB.
+pub fn read_list(path: &Path) -> Result<String, Failure> {
+    read_text(path, "read the list of notes", LIST_LIMIT)
+}
+
 /// All bytes of a file of at most `limit`.
 pub(super) fn read_bytes(path: &Path, doing: &str, limit: u64) -> Result<Vec<u8>, Failure> {
-    let failure = |error: &std::io::Error| Failure::system(doing, path, error);
-    let file = open_plain(path, doing)?;
+    let failure = |error: &io::Error| Failure::system(doing, path, error);
+    let file = open_plain(path, doing, "take it out of the folder")?;
     let mut bytes = Vec::new();
     file.take(limit + 1).read_to_end(&mut bytes).map_err(|error| failure(&error))?;
     if bytes.len() as u64 > limit {
@@ -137,14 +160,30 @@ pub(super) fn read_text(path: &Path, doing: &str, limit: u64) -> Result<String, 
 /// # Errors
 /// When the place cannot be written.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let doing = "write";
-    let failure = |error: &std::io::Error| Failure::system(doing, path, error);
+    write_by(path, bytes, |folder| fs::create_dir_all(folder), |path| fs::File::create(path))
+}
+
+/// As [`write_whole`], for the player's own eyes.
+///
+/// # Errors
+/// As there.
+pub fn write_private(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    write_by(path, bytes, private_folders, private_file)
+}
+
+fn write_by(
+    path: &Path,
+    bytes: &[u8],
+    folders: impl Fn(&Path) -> io::Result<()>,
+    file: impl Fn(&Path) -> io::Result<fs::File>,
+) -> Result<(), Failure> {
+    let failure = |error: &io::Error| Failure::system("write", path, error);
     if let Some(folder) = path.parent() {
-        fs::create_dir_all(folder).map_err(|error| failure(&error))?;
+        folders(folder).map_err(|error| failure(&error))?;
     }
     let passing = passing_name(path);
-    let written = fs::File::create(&passing).and_then(|mut file| {
-        std::io::Write::write_all(&mut file, bytes)?;
+    let written = file(&passing).and_then(|mut file| {
+        io::Write::write_all(&mut file, bytes)?;
         file.sync_all()
     });
     written.and_then(|()| fs::rename(&passing, path)).map_err(|error| {
@@ -152,6 +191,30 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
         let _ = fs::remove_file(&passing);
         failure(&error)
     })
+}
+
+/// Makes a folder and those above it. Whatever is made here is for the player's own eyes; what is there is left as it is.
+pub(super) fn private_folders(folder: &Path) -> io::Result<()> {
+    let mut builder = fs::DirBuilder::new();
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.recursive(true).create(folder)
+}
+
+/// Makes one folder, for the player's own eyes.
+pub(super) fn private_folder(folder: &Path) -> io::Result<()> {
+    let mut builder = fs::DirBuilder::new();
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(folder)
+}
+
+/// Makes an empty file, for the player's own eyes.
+pub(super) fn private_file(path: &Path) -> io::Result<fs::File> {
+    let mut options = fs::File::options();
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.create(true).truncate(true).write(true).open(path)
 }
 
 /// Writes a file whole where a user said so: its folder has to be there, so that a slip of the finger makes none, and no file
@@ -190,4 +253,20 @@ pub(super) fn same_kind(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
 pub(super) fn passing_name(path: &Path) -> PathBuf {
     let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     path.with_file_name(format!(".{name}.{}.part", std::process::id()))
+}
+
+/// Removes what killed writers left under passing names in a folder: whoever still writes holds a lock on it.
+pub(super) fn sweep(folder: &Path) {
+    for path in listed(folder).unwrap_or_default() {
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let ours = name.strip_prefix('.').and_then(|name| name.strip_suffix(".part")).is_some_and(|name| {
+            name.rsplit_once('.').is_some_and(|(name, number)| name.contains('.') && number.parse::<u32>().is_ok())
+        });
+        let plain = fs::symlink_metadata(&path).is_ok_and(|meta| meta.is_file());
+        let free = |file: fs::File| file.try_lock().is_ok();
+        if ours && plain && fs::File::options().write(true).open(&path).is_ok_and(free) {
+            // What cannot be removed now is tried again at the next start.
+            let _ = fs::remove_file(&path);
+        }
+    }
 }

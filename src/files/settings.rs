@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::coach::{Goals, Spared};
 use crate::cue;
-use crate::files::places::{read_text, write_whole};
+use crate::files::places::{read_text, write_private};
 use crate::files::{Failure, FailureKind, Places};
 use crate::music::{Concert, Level, Range};
 use crate::units::{Decibels, Hertz, Seconds, Tempo};
@@ -247,7 +247,7 @@ impl Settings {
     pub fn save(&self, places: &Places) -> Result<(), Failure> {
         let text = toml::to_string_pretty(self)
             .map_err(|error| Failure::unreadable("write", places.settings(), error.to_string(), "report this"))?;
-        write_whole(places.settings(), text.as_bytes())
+        write_private(places.settings(), text.as_bytes())
     }
 
     /// The range the player set.

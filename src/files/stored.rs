@@ -1,32 +1,22 @@
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs::File;
-use std::io::{self, Read, Seek, SeekFrom};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use zip::ZipArchive;
-use zip::read::read_zipfile_from_stream;
-use zip::result::ZipError;
-
-use crate::files::Failure;
 use crate::files::live::RECORD;
 use crate::files::places::{listed, open_plain, read_bytes};
-use crate::files::wav::{HEADER, look, part_name};
-use crate::session::{Damage, Event, Session, read};
+use crate::files::sounds::StoredSound;
+use crate::files::zipped::{head_in_zip, record_in_zip, salvaged};
+use crate::files::{Failure, FailureKind};
+use crate::session::{Began, Damage, Event, Session, read};
 use crate::sound::Clip;
-use crate::units::SampleRate;
 
 /// Bytes of a record that are read.
 pub(super) const RECORD_FILE_LIMIT: u64 = 64 << 20;
-/// Bytes of a zip that are read to find the record in it, the record included: its table may lie about anything.
-const ZIP_LIMIT: u64 = RECORD_FILE_LIMIT + (16 << 20);
-/// Files in a zip that are looked at.
-const ZIP_FILES: usize = 1000;
+/// Bytes in which the first line of a record ends.
+pub(super) const HEAD: u64 = 1 << 20;
 /// Sessions of one folder that are read.
 const FOLDER_LIMIT: usize = 10_000;
-/// The longest piece of stored sound that is given out, in seconds.
-const SOUND_LIMIT_S: u64 = 600;
-const DOING: &str = "read the session in";
-const DOING_SOUND: &str = "read the sound of";
+pub(super) const DOING: &str = "read the session in";
 
 /// A sitting that was read from the disk.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,42 +38,156 @@ pub struct Found {
     pub failures: Vec<Failure>,
 }
 
+/// What lies under some paths, by the headers alone: records are read one by one with [`Listed::read`], for a year of them does
+/// not fit into memory at once.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Survey {
+    /// Sittings, in the same order as in [`Found`].
+    pub listed: Vec<Listed>,
+    /// What could not be read at all.
+    pub failures: Vec<Failure>,
+}
+
+/// A sitting whose header was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Listed {
+    /// The live folder, session file or record it lies in.
+    pub path: PathBuf,
+    /// What it began with.
+    pub began: Began,
+}
+
+impl Listed {
+    /// Reads all of it.
+    ///
+    /// # Errors
+    /// When it went away or changed meanwhile.
+    pub fn read(&self) -> Result<Stored, Failure> {
+        read_one(&self.path)
+    }
+}
+
 /// Reads sittings: a live folder, a finished `.zip`, a bare `.jsonl`, or a folder of these. Whatever cannot be read is told
-/// beside what can.
+/// beside what can. All of it is in memory afterwards; [`survey`] is for many.
 #[must_use]
 pub fn read_sessions(paths: &[PathBuf]) -> Found {
     let mut found = Found::default();
-    for path in paths {
-        if path.is_dir() && !path.join(RECORD).exists() {
-            read_folder(path, &mut found);
-        } else {
-            found.take(read_one(path));
-        }
-    }
+    let failures = each_path(paths, &mut |path| read_one(path).map(|stored| found.sessions.push(stored)));
+    found.failures = failures;
     found
 }
 
-fn read_folder(folder: &Path, found: &mut Found) {
-    let mut paths = match listed(folder) {
-        Ok(paths) => paths,
-        Err(failure) => return found.failures.push(failure),
+/// Reads the headers of sittings, as [`read_sessions`] finds them.
+#[must_use]
+pub fn survey(paths: &[PathBuf]) -> Survey {
+    let mut listed = Vec::new();
+    let failures = each_path(paths, &mut |path| {
+        let began = match beginning(path) {
+            Some(began) => began,
+            // Whatever is wrong is told as of a whole record.
+            None => match read_one(path)?.events.into_iter().next() {
+                Some(Event::Began(began)) => began,
+                _ => {
+                    return Err(Failure::unreadable(
+                        DOING,
+                        path,
+                        "it has no header",
+                        "check that it is a session file",
+                    ));
+                }
+            },
+        };
+        listed.push(Listed { path: path.to_owned(), began });
+        Ok(())
+    });
+    Survey { listed, failures }
+}
+
+/// The header, where it is the first line of a record that can be read.
+fn beginning(path: &Path) -> Option<Began> {
+    let head = if path.is_dir() {
+        read_head(&path.join(RECORD)).ok()?
+    } else if path.extension().is_some_and(|end| end == "zip") {
+        head_in_zip(path).ok()?
+    } else {
+        read_head(path).ok()?
     };
-    let before = (found.sessions.len(), found.failures.len());
+    let line = head.split_inclusive(|byte| *byte == b'\n').next().filter(|line| line.ends_with(b"\n"))?;
+    match read(line).0.into_iter().next() {
+        Some(Event::Began(began)) => Some(began),
+        _ => None,
+    }
+}
+
+fn read_head(path: &Path) -> Result<Vec<u8>, Failure> {
+    let failure = |error: &std::io::Error| Failure::system(DOING, path, error);
+    let mut head = Vec::new();
+    let file = open_plain(path, DOING, "take it out of the folder")?;
+    file.take(HEAD).read_to_end(&mut head).map_err(|error| failure(&error))?;
+    Ok(head)
+}
+
+/// Goes through all that may be a sitting under some paths; what failed.
+fn each_path(paths: &[PathBuf], take: &mut dyn FnMut(&Path) -> Result<(), Failure>) -> Vec<Failure> {
+    let mut failures = Vec::new();
+    for path in paths {
+        let folder = path.is_dir() && !path.join(RECORD).exists();
+        match if folder { in_folder(path) } else { Ok((vec![path.clone()], None)) } {
+            Ok((found, over)) => {
+                failures.extend(found.iter().filter_map(|path| take(path).err()));
+                failures.extend(over);
+            }
+            Err(failure) => failures.push(failure),
+        }
+    }
+    failures
+}
+
+/// What may be a sitting in a folder, and whether that was too much.
+fn in_folder(folder: &Path) -> Result<(Vec<PathBuf>, Option<Failure>), Failure> {
+    let mut paths = listed(folder)?;
     paths.retain(|path| {
         let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
         let end = path.extension().is_some_and(|end| end == "zip" || end == "jsonl");
         !hidden && (end || path.join(RECORD).is_file())
     });
-    for path in paths.iter().take(FOLDER_LIMIT) {
-        found.take(read_one(path));
-    }
-    if paths.len() > FOLDER_LIMIT {
-        let why = format!("it holds more than {FOLDER_LIMIT} sessions");
-        found.failures.push(Failure::too_large("read all of", folder, why, "sort them into folders"));
-    }
-    if before == (found.sessions.len(), found.failures.len()) {
+    if paths.is_empty() {
         let mend = "name a session file, or a folder of them";
-        found.failures.push(Failure::unreadable("find a session in", folder, "there is none", mend));
+        return Err(Failure::unreadable("find a session in", folder, "there is none", mend));
+    }
+    let over = (paths.len() > FOLDER_LIMIT).then(|| {
+        let why = format!("it holds more than {FOLDER_LIMIT} sessions");
+        Failure::too_large("read all of", folder, why, "sort them into folders")
+    });
+    paths.truncate(FOLDER_LIMIT);
+    Ok((paths, over))
+}
+
+impl Survey {
+    /// As [`Found::once`]: leaves the fuller one of what lies there twice, and tells which were left out.
+    pub fn once(&mut self) -> Vec<PathBuf> {
+        let mut again: BTreeSet<PathBuf> = BTreeSet::new();
+        let mut starts: BTreeMap<&str, Vec<&Listed>> = BTreeMap::new();
+        for listed in &self.listed {
+            starts.entry(&listed.began.started).or_default().push(listed);
+        }
+        // Only those that began in the same second are read and compared.
+        for same in starts.values().filter(|same| same.len() > 1) {
+            let sessions = same.iter().filter_map(|listed| listed.read().ok()).collect();
+            again.extend(Found { sessions, failures: Vec::new() }.once());
+        }
+        let left_out = self.listed.iter().map(|listed| &listed.path).filter(|path| again.contains(*path)).cloned();
+        let left_out = left_out.collect();
+        self.listed.retain(|listed| !again.contains(&listed.path));
+        left_out
+    }
+
+    /// Takes those out that are dated after `today`, and tells them. A day's difference is none: a player may have flown
+    /// westward since.
+    pub fn later(&mut self, today: i32) -> Vec<Listed> {
+        let (later, listed) = self.listed.drain(..).partition(|listed| listed.began.day > today.saturating_add(1));
+        self.listed = listed;
+        later
     }
 }
 
@@ -109,13 +213,6 @@ impl Found {
         self.sessions.retain(|_| index.next().is_some_and(|index| !again.contains(&index)));
         left_out
     }
-
-    fn take(&mut self, read: Result<Stored, Failure>) {
-        match read {
-            Ok(stored) => self.sessions.push(stored),
-            Err(failure) => self.failures.push(failure),
-        }
-    }
 }
 
 /// Reads one sitting.
@@ -125,6 +222,9 @@ pub(super) fn read_one(path: &Path) -> Result<Stored, Failure> {
         read_bytes(&path.join(RECORD), DOING, RECORD_FILE_LIMIT)?
     } else if path.extension().is_some_and(|end| end == "zip") {
         record_in_zip(path).or_else(|failure| {
+            if failure.kind == FailureKind::TooLarge {
+                return Err(failure);
+            }
             cut_off = true;
             salvaged(path).ok_or(failure)
         })?
@@ -161,152 +261,19 @@ impl Stored {
         Session::from_events(&self.events)
     }
 
-    /// The sound of an answer, by the place its record names. Shorter than told where the sound was cut off; `Ok(None)` where
-    /// no sound was kept.
+    /// Its stored sound, for reading several answers in their order.
     ///
     /// # Errors
-    /// When the sound is there but cannot be read, or the place is longer than ten minutes.
+    /// When the file is damaged.
+    pub fn sounds(&self) -> Result<StoredSound, Failure> {
+        StoredSound::of(&self.path)
+    }
+
+    /// The sound of one answer, by [`StoredSound::cut`].
+    ///
+    /// # Errors
+    /// As there.
     pub fn sound(&self, place: (u64, u64)) -> Result<Option<Clip>, Failure> {
-        let mut span = Span { first: place.0, left: place.1, clip: None };
-        if self.path.is_dir() {
-            for index in 0.. {
-                let part = self.path.join(part_name(index));
-                if span.left == 0 || !part.exists() {
-                    break;
-                }
-                let mut file = open_plain(&part, DOING_SOUND)?;
-                span.take(&mut file).map_err(|error| Failure::system(DOING_SOUND, &part, &error))?;
-            }
-        } else if self.path.extension().is_some_and(|end| end == "zip") {
-            let mut zip = open_zip(&self.path, u64::MAX)?;
-            let prefix = prefix(&self.path, &zip)?;
-            for index in 0.. {
-                let Some(entry) = zip.index_for_name(&format!("{prefix}{}", part_name(index))) else { break };
-                let mut file = zip.by_index_seek(entry).map_err(|error| told(DOING_SOUND, &self.path, &error))?;
-                span.take(&mut file).map_err(|error| Failure::system(DOING_SOUND, &self.path, &error))?;
-            }
-        }
-        Ok(span.clip)
-    }
-}
-
-/// A stretch of sound that is being collected over the files it lies in.
-struct Span {
-    first: u64,
-    left: u64,
-    clip: Option<Clip>,
-}
-
-impl Span {
-    fn take(&mut self, file: &mut (impl Read + Seek)) -> io::Result<()> {
-        let foreign = || io::Error::new(io::ErrorKind::InvalidData, "it is not a sound file of ours");
-        let (rate, bytes): (SampleRate, u64) = look(file)?.ok_or_else(foreign)?;
-        if self.left > SOUND_LIMIT_S * u64::from(rate.hz()) {
-            return Err(io::Error::new(io::ErrorKind::InvalidData, "the answer is longer than ten minutes"));
-        }
-        let samples = bytes / 2;
-        if self.first >= samples {
-            self.first -= samples;
-            return Ok(());
-        }
-        let count = self.left.min(samples - self.first);
-        file.seek(SeekFrom::Start(HEADER + self.first * 2))?;
-        let mut raw = Vec::new();
-        file.take(count * 2).read_to_end(&mut raw)?;
-        let clip = self.clip.get_or_insert_with(|| Clip { rate, samples: Vec::new() });
-        clip.samples.extend(raw.as_chunks::<2>().0.iter().map(|two| f32::from(i16::from_le_bytes(*two)) / 32_768.0));
-        (self.first, self.left) = (0, self.left - count);
-        Ok(())
-    }
-}
-
-/// A file of which only so much is read.
-struct Budget {
-    file: File,
-    left: u64,
-}
-
-impl Read for Budget {
-    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
-        let count = self.file.read(to)?;
-        let over = || io::Error::new(io::ErrorKind::InvalidData, "it is larger inside than a session can be");
-        self.left = self.left.checked_sub(count as u64).ok_or_else(over)?;
-        Ok(count)
-    }
-}
-
-impl Seek for Budget {
-    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
-        self.file.seek(to)
-    }
-}
-
-fn open_zip(path: &Path, limit: u64) -> Result<ZipArchive<Budget>, Failure> {
-    let file = open_plain(path, DOING)?;
-    let zip = ZipArchive::new(Budget { file, left: limit }).map_err(|error| told(DOING, path, &error))?;
-    if zip.len() > ZIP_FILES {
-        let why = format!("it holds more than {ZIP_FILES} files");
-        return Err(Failure::too_large(DOING, path, why, "check that it is a session file"));
-    }
-    Ok(zip)
-}
-
-fn record_in_zip(path: &Path) -> Result<Vec<u8>, Failure> {
-    let mut zip = open_zip(path, ZIP_LIMIT)?;
-    let name = format!("{}{RECORD}", prefix(path, &zip)?);
-    let file = zip.by_name(&name).map_err(|error| told(DOING, path, &error))?;
-    let mut bytes = Vec::new();
-    file.take(RECORD_FILE_LIMIT + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|error| Failure::unreadable(DOING, path, error.to_string(), "ask for the file again"))?;
-    if bytes.len() as u64 > RECORD_FILE_LIMIT {
-        let why = format!("its record is larger than {} MiB", RECORD_FILE_LIMIT >> 20);
-        return Err(Failure::too_large(DOING, path, why, "check that it is a session file"));
-    }
-    Ok(bytes)
-}
-
-/// What there is of the record in a zip that was cut off on its way: the table at the end is gone, but ours begin with the
-/// record.
-fn salvaged(path: &Path) -> Option<Vec<u8>> {
-    let mut file = Budget { file: open_plain(path, DOING).ok()?, left: ZIP_LIMIT };
-    let first = read_zipfile_from_stream(&mut file).ok()??;
-    if !first.name().is_ok_and(|name| name.ends_with(RECORD)) {
-        return None;
-    }
-    let mut bytes = Vec::new();
-    // Where it ends too early, what came before is kept.
-    let _ = first.take(RECORD_FILE_LIMIT).read_to_end(&mut bytes);
-    Some(bytes)
-}
-
-/// The folder inside the zip in which the record lies: none in ours, one in a zip that somebody made of an unpacked session.
-/// It is only compared, never made a path of.
-fn prefix(path: &Path, zip: &ZipArchive<Budget>) -> Result<String, Failure> {
-    let names = zip.file_names().filter_map(Result::ok);
-    let mut prefixes = names.filter_map(|name| name.strip_suffix(RECORD).map(str::to_owned));
-    let fits = |prefix: &String| prefix.is_empty() || prefix.ends_with('/');
-    prefixes.find(fits).ok_or_else(|| {
-        Failure::unreadable(DOING, path, format!("there is no {RECORD} in it"), "check that it is a session file")
-    })
-}
-
-/// What the zip reader said.
-fn told(doing: &str, path: &Path, error: &ZipError) -> Failure {
-    match error {
-        ZipError::Io(error) if error.kind() != io::ErrorKind::InvalidData => Failure::system(doing, path, error),
-        ZipError::UnsupportedArchive(_) | ZipError::CompressionMethodNotSupported(_) => Failure::unreadable(
-            doing,
-            path,
-            "it was packed anew in another way",
-            "unpack it and name the folder instead",
-        ),
-        other => {
-            let why = match other {
-                ZipError::FileNotFound => "what should be in it is not there",
-                _ => "it is damaged, or no session file",
-            };
-            Failure::unreadable(doing, path, why, "ask for the file again")
-        }
+        self.sounds()?.cut(place)
     }
 }

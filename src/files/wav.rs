@@ -39,7 +39,7 @@ pub(super) fn part_name(index: usize) -> String {
 }
 
 /// A sample of -1 to 1 as 16 bits; out of range is clipped, no number is silence.
-fn sixteen(sample: f32) -> i16 {
+pub(super) fn sixteen(sample: f32) -> i16 {
     (sample * 32_768.0).round().clamp(-32_768.0, 32_767.0) as i16
 }
 
@@ -113,6 +113,16 @@ impl SoundLog {
     }
 }
 
+/// Rate and bytes of sound as one of our own headers tells them; `None` if it is not one of ours.
+pub(super) fn header_of(head: &[u8; HEADER as usize]) -> Option<(SampleRate, u64)> {
+    let four = |at: usize| u32::from_le_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
+    let (rate, told) = (SampleRate::new(four(24))?, four(40));
+    // Ours if it is, but for the two sizes, the header we would write.
+    let mut ours = header(rate, told);
+    ours[4..8].copy_from_slice(&head[4..8]);
+    (ours == *head).then_some((rate, u64::from(told)))
+}
+
 /// Rate and bytes of sound of one of our own files, from its header; `None` if it is not one of ours. The count is what the
 /// header says or what is there, whichever is less.
 pub(super) fn look(file: &mut (impl Read + Seek)) -> io::Result<Option<(SampleRate, u64)>> {
@@ -123,12 +133,7 @@ pub(super) fn look(file: &mut (impl Read + Seek)) -> io::Result<Option<(SampleRa
         return Ok(None);
     }
     file.read_exact(&mut head)?;
-    let four = |at: usize| u32::from_le_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
-    let (Some(rate), told) = (SampleRate::new(four(24)), four(40)) else { return Ok(None) };
-    // Ours if it is, but for the two sizes, the header we would write.
-    let mut ours = header(rate, told);
-    ours[4..8].copy_from_slice(&head[4..8]);
-    Ok((ours == head).then(|| (rate, u64::from(told).min(length - HEADER) & !1)))
+    Ok(header_of(&head).map(|(rate, told)| (rate, told.min(length - HEADER) & !1)))
 }
 
 /// Makes the header of a file that was cut off count all whole samples that are there.

@@ -49,6 +49,8 @@ pub struct Part {
 pub struct SittingRow {
     /// When it began, RFC 3339.
     pub started: String,
+    /// Calendar day of the sitting: days since 1970-01-01 in local time.
+    pub day: i32,
     /// From the first sample to the last thing that was recorded.
     pub lasted: Seconds,
     /// The player's own sound.
@@ -73,6 +75,8 @@ pub struct SittingRow {
     pub something_else: u32,
     /// Those that stayed without an answer to the end of their time. Cues that were broken off are neither.
     pub silent: u32,
+    /// Cues that have neither a verdict nor a silence: those that were broken off, such as the last one.
+    pub unjudged: u32,
     /// Answers that were whole: all right, nothing extra, at the first attempt.
     pub whole: u32,
     /// The delay was measured; reflex times hold the delay of the devices otherwise.
@@ -183,11 +187,12 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
     let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0)).sum();
     let asked = |turn: &&Turn| counts(turn) && !turn.cue.repeat;
     let (offset, drift) = tuning(&mine);
-    let (answered, silent) = answered(session);
+    let (answered, silent, unjudged) = answered(session);
     let answered_where =
         |is: &dyn Fn(&Turn) -> bool| number(session.turns.iter().filter(|turn| turn.answered() && is(turn)).count());
     SittingRow {
         started: session.began.started.clone(),
+        day: session.began.day,
         lasted: session.until,
         sounding: session.sounding(),
         rests: number(rests.len()),
@@ -201,6 +206,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
             .map(|step| number(mine.iter().filter(|answer| answer.judgement.step == Some(step)).count())),
         something_else: answered_where(&|turn| counts(turn) && something_else(turn) && !turn.contested),
         silent: number(silent),
+        unjudged: number(unjudged),
         whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
         calibrated: session.began.delay.is_some(),
         simulated: session.began.simulated,
@@ -217,19 +223,23 @@ fn title<'a>(session: &'a Session, id: &'a PatternId) -> &'a str {
     session.turns.iter().find(|turn| turn.cue.pattern == *id).map_or(&id.0, |turn| &turn.cue.title)
 }
 
-/// The cues that were answered, at once or when they came once more; and those that were left silent.
-fn answered(session: &Session) -> (usize, usize) {
-    let mut cues: Vec<(bool, bool)> = Vec::new();
+/// The cues that were answered, at once or when they came once more; those that were left silent; and those with neither a
+/// verdict nor a silence.
+fn answered(session: &Session) -> (usize, usize, usize) {
+    let mut cues: Vec<(bool, bool, bool)> = Vec::new();
     for turn in session.turns.iter().filter(|turn| counts(turn)) {
         if !turn.cue.repeat || cues.is_empty() {
-            cues.push((false, false));
+            cues.push((false, false, false));
         }
-        if let (Some((answered, silent)), Some(_)) = (cues.last_mut(), &turn.answer) {
+        let Some((answered, silent, judged)) = cues.last_mut() else { continue };
+        *judged |= turn.judgement.is_some();
+        if turn.answer.is_some() {
             *answered |= turn.answered();
             *silent = !*answered;
         }
     }
-    (cues.iter().filter(|(answered, _)| *answered).count(), cues.iter().filter(|(_, silent)| *silent).count())
+    let many = |which: fn(&(bool, bool, bool)) -> bool| cues.iter().filter(|cue| which(cue)).count();
+    (many(|cue| cue.0), many(|cue| cue.1), many(|(_, silent, judged)| !silent && !judged))
 }
 
 /// A count; what does not fit is as many as fit.

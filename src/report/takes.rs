@@ -1,9 +1,9 @@
 use std::cmp::Ordering;
 
 use crate::coach::Reason;
-use crate::music::ConcertKey;
+use crate::music::{ConcertKey, Intonation, instrument};
 use crate::report::review::Judged;
-use crate::units::Seconds;
+use crate::units::{Cents, Seconds};
 use crate::verdict::Step;
 
 /// How many best and worst answers are named.
@@ -32,6 +32,8 @@ pub struct Take {
     pub step: Option<Step>,
     /// Where it lies in the stored sound, in samples.
     pub sound: Option<(u64, u64)>,
+    /// The same, from the beginning of the stored sound.
+    pub sound_at: Option<Seconds>,
 }
 
 /// A key that came back after a day or more.
@@ -51,10 +53,10 @@ pub struct Back {
     pub of: u32,
 }
 
-/// Whole answers that did not jump their cue, those without a stand first, then the quickest tempo; among equals the shortest
+/// Whole answers in tune that did not jump their cue, those without a stand first, then the quickest tempo; among equals the shortest
 /// reflex time, then the evenest.
 pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
-    let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| answer.verdict.whole() && waited(answer)).collect();
+    let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|a| a.verdict.whole() && waited(a) && in_tune(a)).collect();
     let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
     let uneven = |answer: &Judged<'_>| answer.verdict.evenness.unwrap_or(f64::INFINITY);
     whole.sort_by(|a, b| {
@@ -63,6 +65,15 @@ pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
         stood.then(quick.total_cmp(&slow)).then(reflex(a).total_cmp(&reflex(b))).then(uneven(a).total_cmp(&uneven(b)))
     });
     whole.into_iter().take(NAMED).map(take).collect()
+}
+
+/// The answer as a whole lies within what passes without a word, and no note of it beyond what is worth one.
+fn in_tune(answer: &Judged<'_>) -> bool {
+    let scored = instrument(&answer.session.began.instrument).map(|instrument| instrument.intonation);
+    let Ok(Intonation::Scored { acceptable, off, .. }) = scored else { return true };
+    let within = |cents: Option<Cents>, most: Cents| cents.is_none_or(|cents| cents.abs() <= most);
+    let verdict = answer.verdict;
+    within(verdict.centre, acceptable) && verdict.expected.iter().all(|note| within(note.cents, off))
 }
 
 /// The answer did not come before the cue could have been taken in.
@@ -89,6 +100,8 @@ fn order(a: &Judged<'_>, b: &Judged<'_>) -> Ordering {
 
 fn take(answer: &Judged<'_>) -> Take {
     let cue = &answer.turn.cue;
+    let sound = answer.turn.answer.as_ref().and_then(|heard| heard.sound);
+    let rate = answer.session.began.rate.per_second();
     Take {
         sitting: answer.sitting,
         cue: cue.number,
@@ -99,7 +112,8 @@ fn take(answer: &Judged<'_>) -> Take {
         of: answer.verdict.of,
         sentence: answer.judgement.sentence.clone(),
         step: answer.judgement.step,
-        sound: answer.turn.answer.as_ref().and_then(|heard| heard.sound),
+        sound,
+        sound_at: sound.map(|(first, _)| Seconds(first as f64 / rate)),
     }
 }
 

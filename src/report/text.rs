@@ -108,6 +108,9 @@ fn sitting_words(sitting: &SittingRow) -> String {
     if sitting.silent > 0 {
         let _ = write!(words, ", {} left silent", sitting.silent);
     }
+    if sitting.unjudged > 0 {
+        let _ = write!(words, ", {} broken off without a verdict", sitting.unjudged);
+    }
     if sitting.something_else > 0 {
         let _ = write!(words, ", {} something else and not scored", sitting.something_else);
     }
@@ -164,7 +167,10 @@ fn key_table(out: &mut String, keys: &[&KeyRow], page: &Page) {
         ];
         line(out, &cells(told.each_ref().map(String::as_str)));
     }
+    line(out, "Cues: those left silent, broken off or answered with something else too.");
+    line(out, "Answers and what follows: those that were scored.");
     line(out, "Quarter =: middle pace of what passed; reached: quickest held, at most as asked.");
+    line(out, "Where you stood still before a note, that wait is not in the pace.");
 }
 
 /// In milliseconds, or in seconds from one on: a wider figure would be cut at the edge of the page.
@@ -221,16 +227,28 @@ fn takes(out: &mut String, title: &str, takes: &[Take], page: &Page, many: bool)
     if takes.is_empty() {
         return;
     }
+    let kept = takes.iter().any(|take| take.sound_at.is_some());
     line(out, "");
-    line(out, title);
+    line(out, &if kept { format!("{title} (times are places in the stored sound)") } else { title.to_owned() });
     for take in takes {
-        let at = take.at.0.max(0.0) as u64;
         let sitting = if many { format!("sitting {}, ", take.sitting + 1) } else { String::new() };
-        let (minutes, seconds) = (at / 60, at % 60);
-        let key = page.key(take.key);
         let step = take.step.map_or(String::new(), |step| format!("  {}", words::reason::moved_in_short(step)));
-        let told = format!("{sitting}{minutes}:{seconds:02}  {key}  {}  {}{step}", take.title, take.sentence);
+        let at = match take.sound_at {
+            Some(at) => clock(at),
+            None => format!("no sound, {} into the sitting", clock(take.at)),
+        };
+        let told = format!("{sitting}{at}  {}  {}  {}{step}", page.key(take.key), take.title, take.sentence);
         wrapped(out, "  ", &told);
+    }
+}
+
+/// Minutes and seconds, whole ones, as a player of sound files shows them.
+fn clock(at: Seconds) -> String {
+    let at = at.0.max(0.0) as u64;
+    if at < 3600 {
+        format!("{}:{:02}", at / 60, at % 60)
+    } else {
+        format!("{}:{:02}:{:02}", at / 3600, at / 60 % 60, at % 60)
     }
 }
 

@@ -6,8 +6,8 @@ pub const FORMAT: u32 = 2;
 
 /// Bytes of one line that are looked at; a longer line is refused.
 const LINE_LIMIT: usize = 4 << 20;
-/// Events of one sitting: six hours of a cue every tenth of a second.
-const EVENT_LIMIT: usize = 1_000_000;
+/// Events of one sitting: ten hours, which is the longest one, of five a second.
+const EVENT_LIMIT: usize = 200_000;
 
 /// What is wrong with a session file. All that could be read was kept.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -53,53 +53,50 @@ impl Session {
     /// never sounded is passed over; a later judgement of a cue replaces an earlier one.
     #[must_use]
     pub fn from_events(events: &[Event]) -> Option<Self> {
-        let Some((Event::Began(began), rest)) = events.split_first() else {
+        Self::of(events.iter().cloned())
+    }
+
+    /// As [`Session::from_events`], of events that nobody else needs.
+    #[must_use]
+    pub fn of(events: impl IntoIterator<Item = Event>) -> Option<Self> {
+        let mut events = events.into_iter();
+        let Some(Event::Began(began)) = events.next() else {
             return None;
         };
-        let mut session =
-            Self { began: began.clone(), turns: Vec::new(), pauses: Vec::new(), ended: None, until: Seconds(0.0) };
-        for event in rest {
-            session.take(event);
-        }
+        let mut session = Self { began, turns: Vec::new(), pauses: Vec::new(), ended: None, until: Seconds(0.0) };
+        events.for_each(|event| session.take(event));
         Some(session)
     }
 
-    fn take(&mut self, event: &Event) {
+    fn take(&mut self, event: Event) {
         self.until = self.until.max(event.at());
         match event {
             Event::Began(_) => {}
             Event::Cued { at, cue, reason } => {
-                self.turns.push(Turn {
-                    at: *at,
-                    cue: cue.clone(),
-                    reason: *reason,
-                    answer: None,
-                    judgement: None,
-                    contested: false,
-                });
+                self.turns.push(Turn { at, cue, reason, answer: None, judgement: None, contested: false });
             }
             Event::Answered(answer) => {
                 if let Some(turn) = self.turn(answer.cue) {
-                    turn.answer = Some(answer.clone());
+                    turn.answer = Some(answer);
                 }
             }
             Event::Judged(judgement) => {
                 if let Some(turn) = self.turn(judgement.cue) {
-                    turn.judgement = Some(judgement.clone());
+                    turn.judgement = Some(judgement);
                 }
             }
             Event::Contested { cue, .. } => {
-                if let Some(turn) = self.turn(*cue) {
+                if let Some(turn) = self.turn(cue) {
                     turn.contested = true;
                 }
             }
-            Event::Paused { at, cause } => self.pauses.push(Pause { from: *at, until: None, cause: *cause }),
+            Event::Paused { at, cause } => self.pauses.push(Pause { from: at, until: None, cause }),
             Event::Resumed { at } => {
                 if let Some(pause) = self.pauses.last_mut().filter(|pause| pause.until.is_none()) {
-                    pause.until = Some(*at);
+                    pause.until = Some(at);
                 }
             }
-            Event::Ended(ended) => self.ended = Some(ended.clone()),
+            Event::Ended(ended) => self.ended = Some(ended),
         }
     }
 

@@ -33,7 +33,19 @@ pub struct Drill {
 
 impl Drill {
     fn begin(name: &str) -> Self {
-        let drill = ["drill", PATTERN, "--plain", "--cue", "first-note", "--instrument", "trumpet", "--keys", "C"];
+        let drill = [
+            "drill",
+            PATTERN,
+            "--plain",
+            "--cue",
+            "first-note",
+            "--instrument",
+            "trumpet",
+            "--keys",
+            "C",
+            "--keep-sound",
+            "all",
+        ];
         Self::run(name, &[&drill[..], &["--tempo", "120", "--seed", "5"]].concat())
     }
 
@@ -172,7 +184,18 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
         "drilling::a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back",
         |card: &Card| {
             let _room = card.play_into_microphone("stillness", &stillness(120));
-            let arguments = ["drill", PATTERN, "--cue", "first-note", "--instrument", "trumpet", "--keys", "C"];
+            let arguments = [
+                "drill",
+                PATTERN,
+                "--cue",
+                "first-note",
+                "--instrument",
+                "trumpet",
+                "--keys",
+                "C",
+                "--keep-sound",
+                "all",
+            ];
             let arguments = [&arguments[..], &["--tempo", "120", "--seed", "5"]].concat();
             let mut stage = Stage::begin("unplugged", &arguments, 80, 24, &[]);
             stage.await_text("your turn");

@@ -71,7 +71,20 @@ fn a_drill_on_a_terminal_sounds_true_cues_and_shows_what_it_records() {
 fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
     let _room = card.play_into_microphone("stillness", &stillness(400));
     let recording = card.record_loudspeaker("cues");
-    let arguments = ["drill", PATTERN, "--instrument", "trumpet", "--keys", "C G", "--tempo", "60", "--seed", "5"];
+    let arguments = [
+        "drill",
+        PATTERN,
+        "--instrument",
+        "trumpet",
+        "--keys",
+        "C G",
+        "--tempo",
+        "60",
+        "--seed",
+        "5",
+        "--keep-sound",
+        "all",
+    ];
     let mut stage = Stage::begin("live", &arguments, 80, 24, &[]);
     for answered in 1..=MOST {
         for wanted in ["listen", "your turn"] {

@@ -3,7 +3,10 @@
 mod first_format;
 pub mod kept;
 mod killed;
+mod long;
 mod made;
+mod packed;
 mod recordings;
 mod reviewed;
+mod told;
 mod written;

@@ -137,7 +137,7 @@ impl From<&Verdict> for WireVerdict {
             attempts: verdict.attempts,
             expected: verdict.expected.iter().take(bounds::NOTES).map(WireNote::from).collect(),
             played: verdict.played.iter().take(bounds::NOTES).map(|label| WirePlayed::from(*label)).collect(),
-            right: verdict.right,
+            right: verdict.right.min(verdict.of),
             of: verdict.of,
             extra: verdict.extra,
             passed: verdict.passed,
@@ -176,6 +176,9 @@ impl TryFrom<WireVerdict> for Verdict {
         let expected = expected.into_iter().map(NoteVerdict::try_from).collect::<Result<Vec<_>, _>>()?;
         if expected.iter().filter_map(|note| note.heard).any(|heard| heard >= played.len()) {
             return Err(Fault("a verdict that points at a note which was not heard".to_owned()));
+        }
+        if wire.right > wire.of {
+            return Err(Fault(format!("{} notes right of {}", wire.right, wire.of)));
         }
         let stood = bounds::list(wire.stood, bounds::NOTES)?;
         let stood = stood.into_iter().map(Stood::try_from).collect::<Result<Vec<_>, _>>()?;

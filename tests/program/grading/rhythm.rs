@@ -29,7 +29,9 @@ fn played(asked: &Asked, places: &[f64]) -> Vec<HeardNote> {
 }
 
 fn told(found: &[Finding]) -> bool {
-    found.iter().any(|f| matches!(f, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Stood(_) | Finding::Swung { .. }))
+    found
+        .iter()
+        .any(|f| matches!(f, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Stood(_) | Finding::Swung { .. }))
 }
 
 /// Patterns whose rhythm is more than even notes, and where their notes begin.

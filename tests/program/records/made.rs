@@ -272,14 +272,15 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         ),
     };
     let reasons = [Untimed::Faltered, Untimed::NotCalibrated, Untimed::SecondAttempt, Untimed::NoneRight];
+    let of = u.arbitrary()?;
     Ok(Verdict {
         related: u.arbitrary()?,
         shift: HalfSteps(u.int_in_range(-40..=40)?),
         attempts: u.arbitrary()?,
         expected,
         played,
-        right: u.arbitrary()?,
-        of: u.arbitrary()?,
+        right: u.int_in_range(0..=of)?,
+        of,
         extra: u.arbitrary()?,
         passed: u.arbitrary()?,
         reflex: some(u, |u| Ok(Reflex { time: seconds(u)?, jumped: u.arbitrary()?, counted: u.arbitrary()? }))?,

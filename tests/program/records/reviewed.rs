@@ -132,7 +132,7 @@ fn the_text_is_in_written_pitch() {
     told("C        6        5      4       1 of 1");
     told("F        6        5      4       1 of 1");
     told("0.55 (0.10)");
-    told("12:00  F  First three notes up  Two of three: the second a half step high.");
+    told("0:00  F  First three notes up  Two of three: the second a half step high.");
     told("C  First three notes up  after 3 days: still there");
     told("general offset +6, rising by 11 cents from first to last, give or take 1");
     told("D4         8        +4           -");
@@ -241,4 +241,39 @@ fn a_key_that_comes_seconds_late_keeps_its_unit_on_the_page() {
     events.extend([Event::Answered(made::answer(1)), Event::Judged(judgement)]);
     let text = to_text(&review(&[Session::from_events(&events).unwrap()]));
     assert!(text.contains("  +1.2 s\n") && text.lines().all(|line| line.chars().count() <= 80), "{text}");
+}
+
+#[test]
+fn an_answer_that_was_43_cents_flat_is_no_best_one() {
+    let mut session = evening();
+    // The first would be the best: the same tempo as all, and the quickest.
+    assert_eq!(review(std::slice::from_ref(&session)).parts[0].best[0].cue, 1);
+    session.turns[0].judgement.as_mut().unwrap().verdict.centre = Some(Cents(-43.0));
+    assert_eq!(review(std::slice::from_ref(&session)).parts[0].best[0].cue, 2);
+    session.turns[1].judgement.as_mut().unwrap().verdict.expected[2].cents = Some(Cents(-60.0));
+    let best: Vec<u32> = review(&[session]).parts[0].best.iter().map(|take| take.cue).collect();
+    assert!(!best.is_empty() && !best.contains(&1) && !best.contains(&2), "{best:?}");
+}
+
+#[test]
+fn what_stands_in_the_table_adds_up_and_says_where_it_does_not() {
+    let mut events = vec![Event::Began(made::began())];
+    for number in 1..=4 {
+        events.push(Event::Cued { at: Seconds(f64::from(number)), cue: made::cue(number), reason: Reason::Even });
+        let (answer, mut judgement) = (made::answer(number), made::judgement(number));
+        judgement.verdict.related = number != 2;
+        match number {
+            1 | 2 => events.extend([Event::Answered(answer), Event::Judged(judgement)]),
+            // Answered, and ended before the verdict; then asked, and ended before an answer.
+            3 => events.push(Event::Answered(answer)),
+            _ => {}
+        }
+    }
+    let found = review(&[Session::from_events(&events).unwrap()]);
+    let row = &found.parts[0].sittings[0];
+    assert_eq!((row.cues, row.answered, row.something_else, row.silent, row.unjudged), (4, 3, 1, 0, 2));
+    let text = to_text(&found).replace("\n      ", " ");
+    assert!(text.contains("2 broken off without a verdict, 1 something else and not scored"), "{text}");
+    assert!(text.contains("Cues: those left silent, broken off or answered with something else too."), "{text}");
+    assert!(text.contains("Where you stood still before a note, that wait is not in the pace."), "{text}");
 }

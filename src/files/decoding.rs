@@ -1,0 +1,123 @@
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use symphonia::core::audio::GenericAudioBufferRef;
+use symphonia::core::codecs::audio::well_known::CODEC_ID_OPUS;
+use symphonia::core::codecs::audio::{AudioDecoder, AudioDecoderOptions};
+use symphonia::core::errors::Error;
+use symphonia::core::formats::probe::Hint;
+use symphonia::core::formats::{FormatOptions, FormatReader, TrackType};
+use symphonia::core::io::{MediaSource, MediaSourceStream};
+use symphonia::core::meta::MetadataOptions;
+
+use crate::files::Failure;
+use crate::units::SampleRate;
+
+/// Lowest and highest rate that is read, in hertz.
+const RATES: std::ops::RangeInclusive<u32> = 4_000..=384_000;
+/// Damaged packets in a row after which a file is given up.
+const DAMAGED: u32 = 100;
+pub(super) const KINDS: &str = "use WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis";
+
+/// A sound file that is being decoded, block by block.
+pub(super) struct Decoding {
+    doing: &'static str,
+    place: PathBuf,
+    reader: Box<dyn FormatReader>,
+    decoder: Box<dyn AudioDecoder>,
+    track: u32,
+    frames: u64,
+    damaged: u32,
+    rate: Option<SampleRate>,
+    /// Frames that its head tells of.
+    pub(super) promised: Option<u64>,
+}
+
+impl Decoding {
+    /// Looks what kind of file it is; `place` is where errors say it lies, `doing` what was tried.
+    pub(super) fn over(source: Box<dyn MediaSource>, doing: &'static str, place: &Path) -> Result<Self, Failure> {
+        let stream = MediaSourceStream::new(source, Default::default());
+        let mut hint = Hint::new();
+        if let Some(end) = place.extension().and_then(|end| end.to_str()).filter(|end| *end != "zip") {
+            hint.with_extension(end);
+        }
+        let told = |error: &Error| told(doing, place, error);
+        let (formats, meta) = (FormatOptions::default(), MetadataOptions::default());
+        let reader = symphonia::default::get_probe().probe(&hint, stream, formats, meta).map_err(|e| told(&e))?;
+        let nothing = || Failure::unreadable(doing, place, "there is no sound in it", KINDS);
+        let track = reader.default_track(TrackType::Audio).ok_or_else(nothing)?;
+        let (id, promised) = (track.id, track.num_frames);
+        let parameters = track.codec_params.as_ref().and_then(|codec| codec.audio()).ok_or_else(nothing)?;
+        if parameters.codec == CODEC_ID_OPUS {
+            return Err(Failure::unreadable(doing, place, "it is Opus, which is not read", KINDS));
+        }
+        let decoder = symphonia::default::get_codecs()
+            .make_audio_decoder(parameters, &AudioDecoderOptions::default())
+            .map_err(|error| told(&error))?;
+        let (frames, damaged, rate) = (0, 0, None);
+        let place = place.to_owned();
+        Ok(Self { doing, place, reader, decoder, track: id, frames, damaged, rate, promised })
+    }
+
+    /// Replaces `into` by the next block, interleaved; its rate and how many channels it has, or `None` after the last. A file
+    /// that was cut off counts up to where it was cut.
+    pub(super) fn block(&mut self, into: &mut Vec<f32>) -> Result<Option<(SampleRate, usize)>, Failure> {
+        loop {
+            let packet = match self.reader.next_packet() {
+                Ok(Some(packet)) => packet,
+                Ok(None) | Err(Error::IoError(_)) => return Ok(None),
+                Err(error) if self.frames == 0 => return Err(told(self.doing, &self.place, &error)),
+                Err(_) => return Ok(None),
+            };
+            if packet.track_id != self.track {
+                continue;
+            }
+            let sound: GenericAudioBufferRef<'_> = match self.decoder.decode(&packet) {
+                Ok(sound) => sound,
+                Err(Error::DecodeError(_)) if self.damaged < DAMAGED => {
+                    self.damaged += 1;
+                    continue;
+                }
+                Err(error) if self.frames == 0 => return Err(told(self.doing, &self.place, &error)),
+                Err(_) => return Ok(None),
+            };
+            self.damaged = 0;
+            let (channels, hertz) = (sound.num_planes(), sound.spec().rate());
+            if channels == 0 {
+                return Ok(None);
+            }
+            let known = known_rate(self.doing, &self.place, hertz)?;
+            if *self.rate.get_or_insert(known) != known {
+                let (why, mend) = ("its rate changes on the way", "convert it to WAV first");
+                return Err(Failure::unreadable(self.doing, &self.place, why, mend));
+            }
+            self.frames += sound.frames() as u64;
+            sound.copy_to_vec_interleaved(into);
+            return Ok(Some((known, channels)));
+        }
+    }
+
+    /// Frames that were handed out so far.
+    pub(super) const fn frames(&self) -> u64 {
+        self.frames
+    }
+}
+
+/// The rate, where it is one that is read.
+fn known_rate(doing: &str, path: &Path, hertz: u32) -> Result<SampleRate, Failure> {
+    SampleRate::new(hertz).filter(|_| RATES.contains(&hertz)).ok_or_else(|| {
+        let why = format!("its rate of {hertz} Hz is not {} to {}", RATES.start(), RATES.end());
+        Failure::unreadable(doing, path, why, "write it out anew at 44100 Hz")
+    })
+}
+
+/// What the decoder said.
+fn told(doing: &str, path: &Path, error: &Error) -> Failure {
+    match error {
+        Error::IoError(error) if error.kind() != ErrorKind::UnexpectedEof => Failure::system(doing, path, error),
+        Error::IoError(_) | Error::Unsupported(_) => {
+            Failure::unreadable(doing, path, "it is no sound file of a kind that is read", KINDS)
+        }
+        other => Failure::unreadable(doing, path, format!("it is damaged ({other})"), KINDS),
+    }
+}

@@ -1,0 +1,282 @@
+//! What lies in a finished session: sound without loss, read again from whatever hands it went through.
+
+use std::fs;
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use earfirst::files::{KeepSound, Places, SessionFolder, Stored, finish_unfinished, read_sessions, survey, unfinished};
+use earfirst::session::{Event, Session};
+use earfirst::units::SampleRate;
+use zip::CompressionMethod;
+use zip::write::SimpleFileOptions;
+
+use crate::chance::Chance;
+use crate::records::kept::Fresh;
+use crate::records::made;
+
+fn review(session: &Session) -> String {
+    format!("{} cues\n", session.turns.len())
+}
+
+/// Sound as a room gives it: a tone that fades, on noise; then full scale, silence, and single clicks.
+fn played(length: usize) -> Vec<i16> {
+    let mut chance = Chance::new(5);
+    (0..length)
+        .map(|n| match n * 8 / length.max(1) {
+            0 => *[i16::MIN, i16::MAX, 0, -1].get(n % 4).unwrap(),
+            1 => 0,
+            2 => i16::from(n % 997 == 0) * 30_000,
+            3 => chance.whole(0, 65_535) as u16 as i16,
+            _ => {
+                let fades = (-((n % 20_000) as f64) / 9000.0).exp();
+                (9000.0 * fades * (n as f64 * 0.0576).sin()) as i16 + chance.whole(0, 16) as i16 - 8
+            }
+        })
+        .collect()
+}
+
+fn floats(samples: &[i16]) -> Vec<f32> {
+    samples.iter().map(|sample| f32::from(*sample) / 32_768.0).collect()
+}
+
+/// A finished sitting whose first answer has this sound, and the live folder's own WAV before it was finished.
+fn finished(fresh: &Fresh, samples: &[i16], rate: SampleRate) -> (PathBuf, Vec<u8>) {
+    let mut began = made::began();
+    began.rate = rate;
+    let mut live = SessionFolder::begin(&Places::at(&fresh.0), &began, KeepSound::All);
+    let mut events = made::sitting(1);
+    for block in floats(samples).chunks(10_000) {
+        live.sound(block).unwrap();
+    }
+    if let Event::Answered(answer) = &mut events[2] {
+        answer.sound = Some((0, samples.len() as u64));
+    }
+    events[1..].iter().for_each(|event| live.record(event));
+    let wav = fs::read(live.folder().unwrap().join("answers.wav")).unwrap_or_default();
+    (live.finish(&review).unwrap().unwrap(), wav)
+}
+
+fn only(path: &Path) -> Stored {
+    let found = read_sessions(&[path.to_owned()]);
+    assert_eq!((found.failures.as_slice(), found.sessions.len()), (&[][..], 1));
+    found.sessions.into_iter().next().unwrap()
+}
+
+fn entry(path: &Path, name: &str) -> Vec<u8> {
+    let mut zip = zip::ZipArchive::new(fs::File::open(path).unwrap()).unwrap();
+    let mut bytes = Vec::new();
+    zip.by_name(name).unwrap().read_to_end(&mut bytes).unwrap();
+    bytes
+}
+
+#[test]
+fn the_packed_sound_is_what_was_played_sample_for_sample_at_every_length_and_rate() {
+    for (length, hertz) in [(1, 48_000), (15, 44_100), (4096, 48_000), (4097, 8000), (50_000, 44_100), (90_001, 96_000)]
+    {
+        let fresh = Fresh::new(&format!("lossless-{length}"));
+        let samples = played(length);
+        let (path, _) = finished(&fresh, &samples, SampleRate::new(hertz).unwrap());
+        let clip = only(&path).sound((0, length as u64)).unwrap().unwrap();
+        assert_eq!((clip.rate.hz(), clip.samples == floats(&samples)), (hertz, true), "{length}");
+    }
+}
+
+#[test]
+fn another_decoder_gives_the_same_bytes() {
+    // ffmpeg is the outside opinion, where it is installed.
+    let fresh = Fresh::new("outside");
+    let samples = played(90_001);
+    let (path, wav) = finished(&fresh, &samples, SampleRate::CD);
+    let flac = fresh.0.join("answers.flac");
+    fs::write(&flac, entry(&path, "answers.flac")).unwrap();
+    let told = Command::new("ffmpeg")
+        .args(["-v", "warning", "-xerror", "-err_detect", "explode+crccheck", "-i"])
+        .arg(&flac)
+        .args(["-f", "s16le", "-"])
+        .output();
+    let Ok(told) = told else { return eprintln!("skipped: ffmpeg is not installed") };
+    assert_eq!(String::from_utf8_lossy(&told.stderr), "");
+    assert_eq!(&wav[44..], &told.stdout[..], "as the live folder had it");
+    // The digest in its head is that of the sound (RFC 9639, section 8.2); `md5sum` of the same bytes.
+    let digest = md5::compute(&told.stdout);
+    assert_eq!(fs::read(&flac).unwrap()[26..42], digest.0);
+}
+
+#[test]
+fn rate_and_length_that_a_head_of_flac_cannot_tell_go_in_as_they_are() {
+    let fresh = Fresh::new("odd-rate");
+    let samples = played(3000);
+    let (path, wav) = finished(&fresh, &samples, SampleRate::new(65_537).unwrap());
+    assert_eq!(entry(&path, "answers.wav"), wav);
+    assert_eq!(only(&path).sound((0, 3000)).unwrap().unwrap().samples, floats(&samples));
+}
+
+/// Packs files as another program would.
+fn packed(path: &Path, method: CompressionMethod, files: &[(&str, &[u8])]) {
+    let mut zip = zip::ZipWriter::new(fs::File::create(path).unwrap());
+    for (name, bytes) in files {
+        zip.start_file(*name, SimpleFileOptions::default().compression_method(method)).unwrap();
+        zip.write_all(bytes).unwrap();
+    }
+    zip.finish().unwrap();
+}
+
+#[test]
+fn a_session_of_before_and_one_that_another_program_packed_are_read_with_their_sound() {
+    let fresh = Fresh::new("anew");
+    let samples = played(60_000);
+    let (path, wav) = finished(&fresh, &samples, SampleRate::DEVICE);
+    let (record, flac) = (entry(&path, "session.jsonl"), entry(&path, "answers.flac"));
+    let events = only(&path).events;
+    let cases: [(&str, CompressionMethod, &str, &str, &[u8]); 5] = [
+        ("before", CompressionMethod::Stored, "", "answers.wav", &wav),
+        ("deflated", CompressionMethod::Deflated, "", "answers.flac", &flac),
+        ("deflated-wav", CompressionMethod::Deflated, "", "answers.wav", &wav),
+        ("folder", CompressionMethod::Deflated, "my evening/", "answers.flac", &flac),
+        ("deep", CompressionMethod::Stored, "a/b/", "answers.flac", &flac),
+    ];
+    for (name, method, folder, sound, bytes) in cases {
+        let path = fresh.0.join(name).with_extension("zip");
+        let (first, second) = (format!("{folder}review.txt"), format!("{folder}session.jsonl"));
+        let third = format!("{folder}{sound}");
+        // As file managers of some systems add them.
+        let fork = format!("__MACOSX/{folder}._session.jsonl");
+        packed(&path, method, &[(&first, b"text"), (&fork, b"x"), (&third, bytes), (&second, &record)]);
+        let stored = only(&path);
+        assert_eq!(stored.events, events, "{name}");
+        let mut sounds = stored.sounds().unwrap();
+        // On, back, and beyond the end.
+        for (first, count) in [(10, 100), (30_000, 5000), (4090, 20), (59_990, 10)] {
+            let cut = sounds.cut((first, count)).unwrap().unwrap().samples;
+            assert_eq!(cut, floats(&samples[first as usize..(first + count) as usize]), "{name} {first}");
+        }
+        assert_eq!(sounds.cut((59_990, 100)).unwrap().unwrap().samples.len(), 10, "{name}");
+        assert_eq!(sounds.cut((60_000, 5)).unwrap(), None, "{name}");
+    }
+}
+
+#[test]
+fn a_zip_that_unpacks_without_end_is_refused() {
+    let fresh = Fresh::new("bomb");
+    let record = vec![b' '; 80 << 20];
+    let path = fresh.0.join("x.zip");
+    packed(&path, CompressionMethod::Deflated, &[("session.jsonl", &record)]);
+    assert!(fs::metadata(&path).unwrap().len() < 1 << 20);
+    let found = read_sessions(std::slice::from_ref(&path));
+    assert!(found.sessions.is_empty() && found.failures[0].to_string().contains("larger than 64 MiB"), "{found:?}");
+    // A sound that is no sound: said, not waited for.
+    let record = made::file(&made::sitting(1));
+    packed(&path, CompressionMethod::Deflated, &[("session.jsonl", &record), ("answers.flac", &vec![0; 40 << 20])]);
+    assert!(only(&path).sound((0, 480)).unwrap_err().to_string().contains("no sound file"));
+}
+
+#[test]
+fn what_a_killed_packing_left_is_removed_and_what_is_being_packed_is_not() {
+    let fresh = Fresh::new("parts");
+    let name = |number: u32| fresh.0.join(format!(".2026-11-25-1830-trumpet.zip.{number}.part"));
+    fs::write(name(1), "half a zip").unwrap();
+    fs::write(name(2), "another").unwrap();
+    let busy = fs::File::options().write(true).open(name(2)).unwrap();
+    busy.lock().unwrap();
+    for other in [".hidden.part", "mine.zip.1.part", ".a.zip.x.part"] {
+        fs::write(fresh.0.join(other), "not ours").unwrap();
+    }
+    assert_eq!(unfinished(&fresh.0).unwrap(), [] as [PathBuf; 0]);
+    let mut left: Vec<_> = fs::read_dir(&fresh.0).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+    left.sort();
+    let busy_name = name(2).file_name().unwrap().to_owned();
+    assert_eq!(left, [busy_name, ".a.zip.x.part".into(), ".hidden.part".into(), "mine.zip.1.part".into()]);
+}
+
+#[test]
+fn a_session_that_was_unpacked_beside_the_others_is_read_and_stays() {
+    let fresh = Fresh::new("unpacked");
+    let samples = played(20_000);
+    let (path, _) = finished(&fresh, &samples, SampleRate::DEVICE);
+    let folder = fresh.0.join("sessions/unpacked");
+    fs::create_dir(&folder).unwrap();
+    for name in ["session.jsonl", "answers.flac"] {
+        fs::write(folder.join(name), entry(&path, name)).unwrap();
+    }
+    assert_eq!(unfinished(&fresh.0.join("sessions")).unwrap(), [] as [PathBuf; 0]);
+    assert_eq!(only(&folder).sound((0, 20_000)).unwrap().unwrap().samples, floats(&samples));
+    let mut listed = survey(&[fresh.0.join("sessions")]);
+    assert_eq!((listed.listed.len(), listed.once().len(), listed.listed.len()), (2, 1, 1));
+}
+
+#[test]
+fn a_folder_that_dies_a_moment_later_is_taken_up_by_this_start() {
+    let fresh = Fresh::new("dying");
+    let mut live = SessionFolder::begin(&Places::at(&fresh.0), &made::began(), KeepSound::None);
+    made::sitting(1)[1..].iter().for_each(|event| live.record(event));
+    let folder = live.folder().unwrap().to_owned();
+    // A killed process holds its files until it is all gone.
+    let dies = std::thread::spawn(move || {
+        std::thread::sleep(std::time::Duration::from_millis(100));
+        drop(live);
+    });
+    assert_eq!(unfinished(&fresh.0.join("sessions")).unwrap(), std::slice::from_ref(&folder));
+    dies.join().unwrap();
+    assert!(finish_unfinished(&folder, &review).unwrap().is_some());
+}
+
+#[test]
+fn a_folder_that_is_removed_under_the_player_is_told_with_the_next_event_and_the_record_is_kept() {
+    let fresh = Fresh::new("removed");
+    let mut live = SessionFolder::begin(&Places::at(&fresh.0), &made::began(), KeepSound::None);
+    let events = made::sitting(2);
+    events[1..4].iter().for_each(|event| live.record(event));
+    assert_eq!(live.trouble(), None);
+    fs::remove_dir_all(live.folder().unwrap()).unwrap();
+    live.record(&events[4]);
+    let told = live.trouble().unwrap().to_string();
+    assert!(told.contains("its folder was removed or moved"), "{told}");
+    events[5..].iter().for_each(|event| live.record(event));
+    assert_eq!(only(&live.finish(&review).unwrap().unwrap()).events, events);
+}
+
+#[cfg(unix)]
+#[test]
+fn whatever_is_kept_of_a_player_is_for_the_players_own_eyes() {
+    use std::os::unix::fs::PermissionsExt;
+    let fresh = Fresh::new("private");
+    let home = fresh.0.join("home");
+    let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    let mut live = SessionFolder::begin(&Places::at(&home), &made::began(), KeepSound::All);
+    live.sound(&[0.5; 100]).unwrap();
+    made::sitting(1)[1..].iter().for_each(|event| live.record(event));
+    let folder = live.folder().unwrap().to_owned();
+    for path in [&home, &home.join("sessions"), &folder] {
+        assert_eq!(mode(path), 0o700, "{}", path.display());
+    }
+    for name in ["session.jsonl", "answers.wav", "in-use"] {
+        assert_eq!(mode(&folder.join(name)), 0o600, "{name}");
+    }
+    assert_eq!(mode(&live.finish(&review).unwrap().unwrap()), 0o600);
+    earfirst::files::Settings::default().save(&Places::at(&home)).unwrap();
+    assert_eq!(mode(&home.join("settings.toml")), 0o600);
+}
+
+/// Twenty minutes of a simulated evening: half of it sounds.
+#[test]
+fn twenty_minutes_take_less_than_24_megabytes() {
+    if std::env::var_os("EARFIRST_LONGER").is_none() {
+        return eprintln!("skipped: EARFIRST_LONGER=1 packs twenty minutes");
+    }
+    let fresh = Fresh::new("twenty");
+    let desk = Command::new(env!("CARGO_BIN_EXE_earfirst"))
+        .args(["demo", "--fast", "--plain", "--seed", "7", "--answers", "90", "--keep-sound", "all"])
+        .env("EARFIRST_DATA", &fresh.0)
+        .output()
+        .unwrap();
+    assert!(desk.status.success());
+    let stored = read_sessions(&[fresh.0.join("sessions")]).sessions.remove(0);
+    let session = stored.session().unwrap();
+    let answers = session.turns.iter().filter_map(|turn| turn.answer.as_ref()?.sound);
+    let sound: u64 = answers.map(|(_, count)| 2 * count).sum();
+    let packed = fs::metadata(&stored.path).unwrap().len();
+    let minutes = session.until.0 / 60.0;
+    eprintln!("{minutes:.1} minutes: {sound} bytes of sound, {packed} packed, {:.3}", packed as f64 / sound as f64);
+    assert!(packed as f64 / minutes * 20.0 < 24e6 && (packed as f64) < 0.46 * sound as f64);
+}
