@@ -7,6 +7,8 @@
 //! [`units`] · [`music`] [`sound`] · [`pattern`] [`notes`] · [`cue`] [`learn`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
 //! [`exchange`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`cli`]
 #![forbid(unsafe_code)]
+// They panic where the stream is full or gone, and a panic takes the sitting along: `cli::output` stands in their place.
+#![deny(clippy::print_stdout, clippy::print_stderr)]
 
 pub mod cli;
 pub mod coach;

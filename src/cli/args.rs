@@ -185,6 +185,9 @@ pub struct Hear {
     /// Check a recording instead of the microphone.
     #[arg(long, value_name = "FILE")]
     pub file: Option<PathBuf>,
+    /// The note the run begins on, as on your page: where the instrument stands half of a half step off.
+    #[arg(long, value_name = "NOTE")]
+    pub begins_on: Option<String>,
     /// For machines.
     #[arg(long)]
     pub json: bool,

@@ -2,6 +2,7 @@ use crate::cli::args::{Calibrate, Drill};
 use crate::cli::failure::Failure;
 use crate::cli::{drill, say, trouble};
 use crate::devices::{self, Devices, Unmeasured};
+use crate::drill::Trouble;
 use crate::files::{Calibration, Places, Settings};
 
 /// Measures the delay from loudspeaker to microphone, and keeps it for this pair of devices.
@@ -21,7 +22,14 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let measured = devices::calibrate(&mut devices, |_| {});
     drop(quiet);
     // A delay measured through no microphone is none; a device that did not open has its own words.
-    if let (Ok(_) | Err(Unmeasured::Unclear(_)), Some(fault)) = (&measured, trouble::stopping(&mut devices)) {
+    // Nor is a device lost that a busy machine kept waiting.
+    let fault = trouble::stopping(&mut devices);
+    let own_words = match &measured {
+        Ok(_) | Err(Unmeasured::Unclear(_)) => false,
+        Err(Unmeasured::Busy) => !matches!(fault, Some(Trouble::Zeros | Trouble::Monitor)),
+        Err(Unmeasured::Device(_)) => true,
+    };
+    if let Some(fault) = fault.filter(|_| !own_words) {
         return Err(trouble::told(fault));
     }
     let measured = measured.map_err(|unmeasured| {

@@ -5,7 +5,7 @@ use crate::cli::failure::Failure;
 use crate::cli::keep::Ending;
 use crate::cli::screen::{self, Ready, Showing};
 use crate::cli::sitting::{Sitting, Who};
-use crate::cli::{demo, first, keep};
+use crate::cli::{demo, first, keep, say, warn};
 use crate::devices::{Devices, Failure as NoSound, Quiet, Side, Want, Wanted};
 use crate::engine::Live;
 use crate::files::{Places, SessionFolder, Settings};
@@ -22,7 +22,7 @@ pub fn room() -> Result<(), Failure> {
     if first::asks(&stored) {
         // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
         // given back.
-        println!("Opening microphone and loudspeaker ...");
+        say("Opening microphone and loudspeaker ...")?;
         if let Err(failure) = open(&wanted(&typed, &stored)) {
             return stand_in(&failure);
         }
@@ -36,8 +36,8 @@ pub fn room() -> Result<(), Failure> {
 
 /// The simulated player, where nothing sounds.
 fn stand_in(failure: &NoSound) -> Result<(), Failure> {
-    eprintln!("earfirst: {failure}");
-    eprintln!("earfirst: no sound here, so a simulated player stands in; earfirst drill says more");
+    warn(failure);
+    warn("no sound here, so a simulated player stands in; earfirst drill says more");
     demo::run(&Demo::default())
 }
 

@@ -8,13 +8,14 @@ use crate::cli::args::Player;
 use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
 use crate::cli::own::Own;
-use crate::cli::{patterns, say};
+use crate::cli::pattern_args::Import;
+use crate::cli::{patterns, say, warn};
 use crate::coach::Dice;
 use crate::exchange::{self, Voice, Wish};
 use crate::files::{Places, Settings, write_named};
 use crate::learn;
-use crate::music::{ConcertKey, WrittenKey};
-use crate::pattern::{self, Pattern, Register};
+use crate::music::{self, ConcertKey, Instrument, WrittenKey};
+use crate::pattern::{self, Pattern, Register, Unwritable};
 use crate::units::Tempo;
 use crate::words::numbers::counted;
 
@@ -24,32 +25,69 @@ const LIMIT: u64 = 2 << 20;
 const HEAD: u64 = 12;
 
 /// Makes a pattern of a MIDI or MusicXML file, its rhythm exactly as written; prints it, or adds it to a file of patterns.
-pub fn import(file: &Path, key: Option<&str>, name: &str, save: Option<&Path>) -> Result<(), Failure> {
+pub fn import(typed: &Import) -> Result<(), Failure> {
+    let file = &typed.file;
     let voice = voice(file)?.ok_or_else(|| no(file, &"this is neither a MIDI nor a MusicXML file"))?;
-    let told = key.map(|text| {
-        WrittenKey::parse(text).map(|key| ConcertKey(key.0)).ok_or_else(|| {
-            let what = format!("no key is called \"{text}\"");
-            Failure::usage(what, "Such as C, Eb, F#: the sounding key of the line.")
-        })
-    });
-    let told = told.transpose()?;
-    let found = learn::find_root(&voice.line, told, voice.key, &patterns::library()?)
-        .map_err(|why| Failure::usage(why, "Tell it with --key, as it sounds: --key Eb."))?;
+    let player = typed.instrument.as_deref().map(instrument).transpose()?;
+    let told = typed.key.as_deref().map(|key| told(key, player)).transpose()?;
+    let voice = match player {
+        Some(player) if !voice.sounding => sounding(voice, player),
+        _ => voice,
+    };
+    let voice = voice.evened();
+    let found = learn::find_root(&voice.line, told, voice.key, &patterns::library()?).map_err(|why| {
+        Failure::usage(why, "Tell it with --key, as it sounds (with --instrument: as on the page): --key Eb.")
+    })?;
     let chord = learn::chord(&voice.line, found.tonic);
     let tempo = voice.tempo.unwrap_or(Tempo(144.0));
     let level = learn::level(&voice.line, found.tonic);
-    let about = learn::about(name, learn::motion(&voice.line).family(), tempo, chord, level);
-    let made = pattern::from_line(&voice.line, found.tonic, about).ok_or_else(|| {
-        let what = "the line cannot be written as a pattern: too wide, or a rhythm that no unit writes";
-        Failure::input(file.display(), what, "Played by hand? earfirst patterns learn FILE puts its rhythm in order.")
-    })?;
-    match save {
+    let about = learn::about(&typed.name, learn::motion(&voice.line).family(), tempo, chord, level);
+    let mut made = pattern::from_line(&voice.line, found.tonic, about).map_err(|why| unwritable(file, why, &voice))?;
+    made.swing = voice.swing;
+    let units = voice.pickup.0 / made.notation.unit.ticks().beats().0;
+    if (units - units.round()).abs() < 1e-3 {
+        made.notation.pickup = units.round() as u32;
+    }
+    match &typed.save {
         None => say(pattern::print_file([&made]).trim_end()),
         Some(into) => {
             Own::open(Some(into), &Places::usual()?)?.keep(&made)?;
             say(format!("added to {}", into.display()))
         }
     }
+}
+
+fn instrument(name: &str) -> Result<&'static Instrument, Failure> {
+    music::instrument(name).map_err(|unknown| {
+        Failure::usage(unknown, "Instruments are named like trumpet, alto-sax, guitar, tenor-voice.")
+    })
+}
+
+/// The key as it was typed: on the page of the instrument, where one is named.
+fn told(key: &str, player: Option<&Instrument>) -> Result<ConcertKey, Failure> {
+    let read = WrittenKey::parse(key).ok_or_else(|| {
+        Failure::usage(format!("no key is called \"{key}\""), "Such as C, Eb, F#: the sounding key of the line.")
+    })?;
+    Ok(player.map_or(ConcertKey(read.0), |player| player.concert_key(read)))
+}
+
+/// A voice that stands on the page of an instrument, as it sounds.
+fn sounding(voice: Voice, player: &Instrument) -> Voice {
+    let key = voice.key.map(|key| player.concert_key(WrittenKey(key.0)));
+    Voice { line: voice.line.transposed(player.transposition), key, ..voice }
+}
+
+/// Why no pattern came of it, and how to mend that.
+fn unwritable(file: &Path, why: Unwritable, voice: &Voice) -> Failure {
+    let bars = (voice.line.length.0 / 4.0).ceil();
+    let mend = match why {
+        Unwritable::Notes { .. } | Unwritable::Long { .. } => {
+            format!("Leave in the file only the bars that are the pattern: it has {bars:.0}.")
+        }
+        Unwritable::Wide { .. } => "Tell the root with --key, or move that note by an octave.".to_owned(),
+        _ => "Played by hand? earfirst patterns learn FILE puts its rhythm in order.".to_owned(),
+    };
+    Failure::input(file.display(), why, mend)
 }
 
 /// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording.
@@ -72,7 +110,7 @@ pub fn voice(file: &Path) -> Result<Option<Voice>, Failure> {
 }
 
 fn no(file: &Path, why: &dyn std::fmt::Display) -> Failure {
-    Failure::input(file.display(), why, "Name a .mid, .musicxml or .xml file.")
+    Failure::input(file.display(), why, "Name a .mid, .musicxml, .mxl or .xml file.")
 }
 
 /// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.
@@ -111,7 +149,7 @@ pub fn export(
     let (sheet, left_out) = exchange::sheet(&found, &who.instrument, &wish);
     if let Some((_, refusal)) = left_out.first() {
         let keys: Vec<&str> = left_out.iter().map(|(key, _)| who.key_name(*key)).collect();
-        eprintln!("earfirst: left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" "));
+        warn(format!("left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" ")));
     }
     if sheet.pieces.is_empty() {
         return Err(Failure::usage("there is no key left to write", "Widen --range, or choose a shorter pattern."));

@@ -4,7 +4,7 @@ use std::io::{BufRead, IsTerminal, Write};
 
 use crate::cli::failure::Failure;
 use crate::cli::listener::Listener;
-use crate::cli::say;
+use crate::cli::{part, say};
 use crate::files::{KeepSound, Places, Settings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 
@@ -22,24 +22,24 @@ pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
         // The end of what is typed is no empty line: nobody took what stands in brackets.
         lines.next().and_then(Result::ok).map(|line| line.trim().to_owned()).ok_or_else(left)
     };
-    println!("Four questions; an empty line takes what stands in brackets.\n");
+    say("Four questions; an empty line takes what stands in brackets.\n")?;
     let instrument = loop {
         let typed = question("Which instrument? [trumpet]")?;
         match music::instrument(if typed.is_empty() { "trumpet" } else { &typed }) {
             Ok(found) => break found.clone(),
-            Err(unknown) => println!("  {unknown}"),
+            Err(unknown) => say(format!("  {unknown}"))?,
         }
     };
     let where_to = "Do the cues go to headphones or to a loudspeaker? [headphones]";
     settings.headphones = Some(one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?);
     settings.range_midi = Some(ask_range(&instrument, settings, &mut question)?);
-    println!("  (some: of those that were not whole; for a child none, unless a parent agrees)");
+    say("  (some: of those that were not whole; for a child none, unless a parent agrees)")?;
     let keep = "Keep the sound of your answers on this machine: all, some or none? [all]";
     let sounds = [("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)];
     settings.keep_sound = Some(one_of(keep, &sounds, &mut question)?);
     settings.instrument = Some(instrument.id);
-    println!("\nKeep the volume low at first: the first cue is soft and grows until you answer.");
-    println!("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n");
+    say("\nKeep the volume low at first: the first cue is soft and grows until you answer.")?;
+    say("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n")?;
     settings.save(places).map_err(Failure::from)
 }
 
@@ -60,7 +60,7 @@ fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut Question) ->
             return Ok(*meant);
         }
         let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-        println!("  One of these, please: {}.", known.join(", "));
+        say(format!("  One of these, please: {}.", known.join(", ")))?;
     }
 }
 
@@ -76,12 +76,12 @@ fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut Questi
             name(range.high)
         ))?;
         if typed.eq_ignore_ascii_case("play") {
-            println!("  Hold the lowest for a second, then the highest.");
-            match played(instrument, settings, &mut |note| println!("  {}", name(note))) {
+            say("  Hold the lowest for a second, then the highest.")?;
+            match played(instrument, settings, &mut |note| part(format!("  {}\n", name(note)))) {
                 Ok(None) => return Err(left()),
                 Ok(Some(played)) if played.span().0 >= 12 => return Ok([played.low.0, played.high.0]),
-                Ok(Some(_)) => println!("  An octave at least, so that every key has its place."),
-                Err(failure) => println!("  {failure}"),
+                Ok(Some(_)) => say("  An octave at least, so that every key has its place.")?,
+                Err(failure) => say(format!("  {failure}"))?,
             }
             continue;
         }
@@ -93,14 +93,14 @@ fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut Questi
         match typed[..] {
             [] => return Ok([range.low.0, range.high.0]),
             [Some(low), Some(high)] if !instrument.reaches(Range::new(low, high)) => {
-                println!("  That is no range of the {}; C4 is middle C, written.", instrument.name);
+                say(format!("  That is no range of the {}; C4 is middle C, written.", instrument.name))?;
             }
             [Some(low), Some(high)] if (high.0 - low.0).abs() >= 12 => {
                 let range = Range::new(low, high);
                 return Ok([range.low.0, range.high.0]);
             }
-            [Some(_), Some(_)] => println!("  An octave at least, so that every key has its place."),
-            _ => println!("  Two notes, such as G3 C6; C4 is middle C."),
+            [Some(_), Some(_)] => say("  An octave at least, so that every key has its place.")?,
+            _ => say("  Two notes, such as G3 C6; C4 is middle C.")?,
         }
     }
 }

@@ -20,6 +20,9 @@ use crate::units::Tempo;
 /// Standard MIDI Files 1.0: without a tempo event a quarter note lasts half a second.
 const MIDI_TEMPO: Tempo = Tempo(120.0);
 
+/// Eighths that swing divide the beat as a triplet does, wherever nothing nearer is said.
+const LONG_TO_SHORT: f64 = 2.0;
+
 /// What was heard, wherever it came from.
 #[derive(Default)]
 struct Source {
@@ -102,7 +105,9 @@ fn unlearnt(why: &Unlearnt) -> Failure {
 fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
     if let Some(voice) = exchange::voice(file)? {
         let tempo = voice.tempo.unwrap_or(MIDI_TEMPO);
-        let played = Played::of(&voice.line, tempo);
+        // A score has its eighths even and says that they swing; whoever plays it does.
+        let line = if voice.swing { voice.line.swung(LONG_TO_SHORT, voice.pickup) } else { voice.line };
+        let played = Played::of(&line, tempo);
         return Ok(Source { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
     }
     let clip = notes::read(file)?;

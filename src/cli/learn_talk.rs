@@ -1,6 +1,6 @@
 //! The talk about a learnt line: it is kept as it was heard, and whoever knows better says so; nobody has to.
 
-use std::io::{BufRead, Write};
+use std::io::BufRead;
 use std::time::Duration;
 
 use clap::ValueEnum;
@@ -13,7 +13,7 @@ use crate::cli::listener::{Answer, Listener};
 use crate::cli::meant::{Who, tempo};
 use crate::cli::own::Own;
 use crate::cli::pattern_args::Motion;
-use crate::cli::{listed, say};
+use crate::cli::{listed, part, say};
 use crate::learn::{Draft, Learnt, Mend, Pulse, Unlearnt};
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library};
@@ -101,8 +101,7 @@ impl Talk {
 
     /// The next line typed; `None` when there will be none, or control-c.
     fn ask(&self, prompt: &str) -> Option<String> {
-        print!("{prompt}");
-        let _ = std::io::stdout().flush();
+        part(prompt);
         loop {
             match self.typed.recv_timeout(Duration::from_millis(100)) {
                 Ok(line) => return Some(line),
@@ -130,8 +129,7 @@ impl Talk {
             let prompt = format!("{held}, as on your page [{usual}, the first note]: ");
             let mut answer = match &mut self.live {
                 Some(listener) => {
-                    print!("{prompt}");
-                    let _ = std::io::stdout().flush();
+                    part(&prompt);
                     listener.note_or_words(&self.typed)
                 }
                 None => self.ask(&prompt).map_or(Answer::Ended, Answer::Typed),

@@ -2,44 +2,79 @@
 
 use crate::cli::args::Player;
 use crate::cli::failure::Failure;
-use crate::cli::meant::{GOALS, Who};
-use crate::cli::pattern_args::{Listed, Motion};
+use crate::cli::meant::{GOALS, Who, pattern};
+use crate::cli::pattern_args::{Feel, Listed, Motion};
 use crate::cli::{say, sitting};
 use crate::coach::{Plan, Unfit};
 use crate::files;
 use crate::music::ChordQuality;
-use crate::pattern::{Family, Pattern, Quality, Wanted};
+use crate::pattern::{Family, Library, Pattern, Quality, Rhythm, Wanted};
 use crate::words::numbers::{counted, numbered};
-use crate::words::patterns::level_words;
+use crate::words::patterns::rhythm_word;
 use crate::words::reason::since;
+
+/// Patterns on a page: with the line below them they fit a screen of 24 lines.
+const PAGE: usize = 20;
+
+/// A pattern of the list, and how long it was away.
+type Row<'p> = (&'p Pattern, Option<String>);
 
 /// Lists the patterns.
 pub fn run(typed: &Listed) -> Result<(), Failure> {
     let library = super::patterns::library()?;
-    let found = library.select(&wanted(typed)?);
-    let found: Vec<(&Pattern, Option<String>)> = if typed.today {
+    let mut found = library.select(&wanted(typed)?);
+    if let Some(like) = &typed.like {
+        let like = pattern(&library, like)?;
+        found.retain(|other| other.id != like.id);
+        found.sort_by_key(|other| std::cmp::Reverse(like.in_common(other)));
+    }
+    let found: Vec<Row<'_>> = if typed.today {
         back_today(&found, &typed.player)?
     } else {
         found.into_iter().map(|pattern| (pattern, None)).collect()
     };
-    if typed.json {
-        let rows = found.iter().map(|(pattern, back)| {
-            serde_json::json!({
-                "id": pattern.id.0, "name": pattern.name, "family": pattern.family.name(), "level": pattern.level,
-                "notes": pattern.steps().len(), "trains": pattern.trains, "back": back,
-            })
-        });
-        return say(serde_json::Value::Array(rows.collect()));
+    if typed.json { json(&library, &found) } else { page(&library, &found, typed) }
+}
+
+fn json(library: &Library, found: &[Row<'_>]) -> Result<(), Failure> {
+    let rows = found.iter().map(|(pattern, back)| {
+        serde_json::json!({
+            "id": pattern.id.0, "name": pattern.name, "typed": library.typed(pattern),
+            "family": pattern.family.name(), "level": pattern.level, "notes": pattern.steps().len(),
+            "trains": pattern.trains, "rhythm": pattern.rhythm().iter().map(|own| own.name()).collect::<Vec<_>>(),
+            "back": back,
+        })
+    });
+    say(serde_json::Value::Array(rows.collect()))
+}
+
+/// The rows of one page, or of all, and how many there are.
+fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Failure> {
+    let pages = found.len().div_ceil(PAGE).max(1);
+    let wanted = typed.page.max(1) as usize;
+    if wanted > pages {
+        let what = format!("there is no page {wanted}: the list has {}", counted(pages, "page"));
+        return Err(Failure::usage(what, "Without --page it begins at the first."));
     }
-    for (pattern, back) in &found {
-        let (id, family, level) = (&pattern.id.0, pattern.family.name(), pattern.level);
-        let words = back.clone().unwrap_or_else(|| level_words(pattern));
-        let line = format!("{id:40} {family:10} {level} {:3} notes  {words}", pattern.steps().len());
+    let whole = typed.all || pages == 1;
+    let (skipped, taken) = if whole { (0, found.len()) } else { ((wanted - 1) * PAGE, PAGE) };
+    for (pattern, back) in found.iter().skip(skipped).take(taken) {
+        let (id, family, level) = (library.typed(pattern), pattern.family.name(), pattern.level);
+        let words = back.clone().unwrap_or_else(|| rhythm_word(pattern).to_owned());
+        let line = format!("{level} {id:40} {family:10} {:3} notes  {words}", pattern.steps().len());
         say(line.trim_end())?;
     }
     say(match found.len() {
         0 if typed.today => "nothing comes back today".to_owned(),
-        found => numbered(found, "pattern"),
+        count if whole => numbered(count, "pattern"),
+        count => {
+            let more = if wanted < pages {
+                format!("; --page {} goes on, --all lists them", wanted + 1)
+            } else {
+                String::new()
+            };
+            format!("page {wanted} of {pages}, {} in all{more}", numbered(count, "pattern"))
+        }
     })
 }
 
@@ -55,13 +90,33 @@ fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
             Failure::usage(what, "Such as maj7, 7, m7, -7, m7b5, Cdim7, 13#11.")
         })
     });
+    let inside = || Ok::<_, Failure>(Who::of(&typed.player, &files::Settings::load(&files::Places::usual()?)?)?.range);
+    let words = typed.trains.iter().flat_map(|said| said.split_whitespace()).map(str::to_owned).collect();
     let notes = typed.shortest.unwrap_or(1)..=typed.longest.unwrap_or(usize::MAX);
     Ok(Wanted {
         family: typed.family.map(motion),
         level: typed.level.map(|level| level..=level),
         over: over.transpose()?,
         notes: (typed.shortest.is_some() || typed.longest.is_some()).then_some(notes),
+        rhythm: typed.rhythm.map(rhythm),
+        words,
+        inside: typed.fits.then(inside).transpose()?,
     })
+}
+
+/// Something in a rhythm, as typed.
+const fn rhythm(typed: Feel) -> Rhythm {
+    match typed {
+        Feel::Even => Rhythm::Even,
+        Feel::LongAndShort => Rhythm::LongAndShort,
+        Feel::Rests => Rhythm::Rests,
+        Feel::OffBeats => Rhythm::OffBeats,
+        Feel::OverTheBar => Rhythm::OverTheBar,
+        Feel::Triplets => Rhythm::Triplets,
+        Feel::PickUp => Rhythm::PickUp,
+        Feel::ThreeFour => Rhythm::ThreeFour,
+        Feel::SixEight => Rhythm::SixEight,
+    }
 }
 
 /// A family as typed.

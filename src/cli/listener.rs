@@ -1,6 +1,6 @@
 //! Listening on the microphone outside a drill: one line, then silence; or one long note.
 
-use std::io::{IsTerminal, Write};
+use std::io::IsTerminal;
 use std::thread;
 use std::time::Duration;
 
@@ -9,7 +9,7 @@ use crossbeam_channel::Receiver;
 use crate::cli::args::Drill;
 use crate::cli::failure::Failure;
 use crate::cli::notes::ear_settings;
-use crate::cli::{drill, say, trouble};
+use crate::cli::{drill, part, say, trouble};
 use crate::devices::{Devices, Side, Want, Wanted};
 use crate::drill::Trouble;
 use crate::files::Settings;
@@ -78,8 +78,7 @@ impl Listener {
                 }
             }
             if on_screen && !told.is_empty() {
-                print!("\rheard {begun} ");
-                let _ = std::io::stdout().flush();
+                part(format!("\rheard {begun} "));
             }
             match end.at(ear.now()) {
                 Silence::Ended(_) => true,
@@ -88,7 +87,7 @@ impl Listener {
             }
         });
         if on_screen {
-            println!();
+            say("")?;
         }
         let line = played(&notes);
         match wrong {

@@ -110,6 +110,19 @@ impl Who {
         music::spell(written, WrittenKey::C, self.g_flat).to_string()
     }
 
+    /// Name of a sounding pitch on this player's page, with its octave.
+    pub fn name(&self, pitch: Concert) -> String {
+        self.note_name(Midi(f64::from(pitch.0)))
+    }
+
+    /// A note of this player's page (a sounding one with `--concert`) as it sounds.
+    pub fn note(&self, text: &str) -> Result<Concert, Failure> {
+        let mend = "Notes are written like C4 (middle C), F#4 or Bb3.";
+        let spelled: Spelled = text.parse().map_err(|wrong| Failure::usage(wrong, mend))?;
+        let written = Written(spelled.midi());
+        Ok(if self.concert { Concert(written.0) } else { self.instrument.concert(written) })
+    }
+
     /// The key on this player's page.
     pub fn page_key(&self, key: ConcertKey) -> WrittenKey {
         if self.concert { WrittenKey(key.0) } else { self.instrument.written_key(key) }

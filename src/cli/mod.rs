@@ -13,12 +13,15 @@ mod days;
 mod demo;
 mod devices;
 mod drill;
+mod elsewhere;
 mod exchange;
 mod failure;
 mod first;
+mod gate;
 mod grade;
 pub mod grade_lines;
 mod hear;
+mod hear_lines;
 mod keep;
 mod learn;
 mod learn_lines;
@@ -28,6 +31,7 @@ mod listed;
 mod listener;
 mod meant;
 mod notes;
+mod output;
 mod own;
 mod pattern_args;
 mod patterns;
@@ -41,7 +45,7 @@ mod sounded;
 mod trouble;
 
 use args::{Arguments, Command};
-use failure::Failure;
+use output::{part, say, warn};
 
 /// Runs the command that was typed and says how it ended.
 #[must_use]
@@ -61,26 +65,16 @@ pub fn run() -> ExitCode {
         Some(Command::Review(typed)) => review::run(&typed),
         Some(Command::Coach(typed)) => coach::run(&typed),
         Some(Command::Completions { shell }) => {
-            clap_complete::generate(shell, &mut Arguments::command(), "earfirst", &mut std::io::stdout());
-            Ok(())
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Arguments::command(), "earfirst", &mut script);
+            output::bytes(&script)
         }
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
-            eprintln!("earfirst: {failure}");
+            warn(&failure);
             failure.code()
         }
-    }
-}
-
-/// Prints a line; a reader that went away (`| head`) is no error.
-fn say(line: impl std::fmt::Display) -> Result<(), Failure> {
-    use std::io::Write;
-    match writeln!(std::io::stdout(), "{}", failure::clean(&line.to_string())) {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(Failure::input("standard output", error, "Write to another place."))
-        }
-        _ => Ok(()),
     }
 }

@@ -3,8 +3,8 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use crate::cli::args::Notes;
-use crate::cli::failure::{Failure, clean};
-use crate::cli::say;
+use crate::cli::failure::Failure;
+use crate::cli::{say, warn};
 use crate::exchange;
 use crate::files;
 use crate::music::{self, Instrument};
@@ -75,8 +75,8 @@ fn write(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
 pub fn read(file: &Path) -> Result<Clip, Failure> {
     let recording = files::read_recording(file)?;
     if let Some(missing) = recording.missing {
-        let name = clean(&file.display().to_string());
-        eprintln!("earfirst: {name} is cut off, {:.1} s before its end; what is there is heard", missing.0);
+        let name = file.display();
+        warn(format!("{name} is cut off, {:.1} s before its end; what is there is heard", missing.0));
     }
     Ok(recording.clip)
 }

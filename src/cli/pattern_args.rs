@@ -18,7 +18,9 @@ pub struct Patterns {
 #[derive(Debug, Clone, Subcommand)]
 pub enum PatternAction {
     /// List patterns.
-    #[command(after_help = "Example: earfirst patterns list --family stepwise --level 2")]
+    #[command(
+        after_help = "Examples: earfirst patterns list --family stepwise --level 2\n          earfirst patterns list --rhythm off-beats --chord m7 --fits\n          earfirst patterns list --trains blues\n          earfirst patterns list --like enclosure-of-the-third"
+    )]
     List(Listed),
     /// Show one pattern: its parts, degrees, chord tones, and its notes in a key.
     #[command(after_help = "Example: earfirst patterns show diatonic-thirds-up --key Eb --instrument trumpet")]
@@ -53,21 +55,9 @@ pub enum PatternAction {
     /// Make a pattern of what you play once: into the microphone, or from a recording or a MIDI file.
     #[command(after_help = "Example: earfirst patterns learn take.wav --instrument trumpet --name blue-fall")]
     Learn(Learn),
-    /// Make a pattern of a MIDI or MusicXML file.
+    /// Make a pattern of a MIDI or MusicXML file: rests, pick-up and swing as they are written.
     #[command(after_help = "Example: earfirst patterns import line.mid --key C --name my-line")]
-    Import {
-        /// A .mid, .musicxml or .xml file.
-        file: PathBuf,
-        /// Sounding key of the line; without it the root is worked out.
-        #[arg(long)]
-        key: Option<String>,
-        /// Name of the new pattern.
-        #[arg(long)]
-        name: String,
-        /// Append it to this file of patterns instead of printing it.
-        #[arg(long, value_name = "FILE")]
-        save: Option<PathBuf>,
-    },
+    Import(Import),
     /// Write a pattern in all twelve keys as MIDI or MusicXML.
     #[command(
         after_help = "Example: earfirst patterns export diatonic-thirds-up --instrument trumpet --musicxml thirds.musicxml"
@@ -93,6 +83,26 @@ pub enum PatternAction {
     },
 }
 
+/// `patterns import`.
+#[derive(Debug, Clone, Args)]
+pub struct Import {
+    /// A .mid, .musicxml, .mxl or .xml file.
+    pub file: PathBuf,
+    /// Sounding key of the line (with --instrument: the key on the page); without it the root is worked out.
+    #[arg(long)]
+    pub key: Option<String>,
+    /// The notes stand on this instrument's page: --key is the written key, and a score that does not say how it sounds is
+    /// read in written pitch. MIDI always sounds.
+    #[arg(long)]
+    pub instrument: Option<String>,
+    /// Name of the new pattern.
+    #[arg(long)]
+    pub name: String,
+    /// Append it to this file of patterns instead of printing it.
+    #[arg(long, value_name = "FILE")]
+    pub save: Option<PathBuf>,
+}
+
 /// What of the library is listed.
 #[derive(Debug, Clone, Default, Args)]
 pub struct Listed {
@@ -105,6 +115,18 @@ pub struct Listed {
     /// Only patterns that fit this chord quality, such as m7b5.
     #[arg(long, allow_hyphen_values = true)]
     pub chord: Option<String>,
+    /// Only patterns with this in their rhythm.
+    #[arg(long, value_enum)]
+    pub rhythm: Option<Feel>,
+    /// Only patterns with these words in their name or in what they train, such as "blues" or "two octaves".
+    #[arg(long, value_name = "WORDS")]
+    pub trains: Option<String>,
+    /// Only patterns that lie inside your range in every key.
+    #[arg(long)]
+    pub fits: bool,
+    /// Like this pattern: what has most in common with it comes first.
+    #[arg(long, value_name = "PATTERN")]
+    pub like: Option<String>,
     /// Only patterns of at least this many notes.
     #[arg(long, value_name = "NOTES")]
     pub shortest: Option<usize>,
@@ -117,7 +139,13 @@ pub struct Listed {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
-    /// For machines.
+    /// This page of the list, twenty patterns to a page.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
+    pub page: u32,
+    /// The whole list at once.
+    #[arg(long, conflicts_with = "page")]
+    pub all: bool,
+    /// For machines; always the whole list.
     #[arg(long)]
     pub json: bool,
 }
@@ -196,4 +224,29 @@ pub enum Motion {
     Skips,
     /// Several of the others joined.
     Phrase,
+}
+
+/// Something that there is to a rhythm, as it is typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Feel {
+    /// Notes of one length, no rests.
+    Even,
+    /// Long and short notes.
+    LongAndShort,
+    /// Silence before the first note or between two.
+    Rests,
+    /// Syncopation: notes that begin off the beat and hold over the next, or follow a silent one.
+    OffBeats,
+    /// A note held over a bar line.
+    OverTheBar,
+    /// Three notes in the time of two.
+    Triplets,
+    /// Notes before the first bar line.
+    PickUp,
+    /// Three quarters to a bar.
+    #[value(name = "3/4")]
+    ThreeFour,
+    /// Six eighths to a bar.
+    #[value(name = "6/8")]
+    SixEight,
 }

@@ -3,7 +3,7 @@ use std::path::Path;
 use crate::cli::failure::Failure;
 use crate::cli::meant::Who;
 use crate::cli::pattern_args::{Listed, PatternAction, Patterns};
-use crate::cli::{exchange, learn, listed, say, shown, shown_json, sounded};
+use crate::cli::{exchange, learn, listed, say, shown, shown_json, sounded, warn};
 use crate::files;
 use crate::pattern::{self, Library, Pattern, Register};
 use crate::words::numbers::counted;
@@ -19,9 +19,7 @@ pub fn run(typed: &Patterns) -> Result<(), Failure> {
         Some(PatternAction::Check { file, json }) => check(file, *json),
         Some(PatternAction::Sound(typed)) => sounded::run(typed),
         Some(PatternAction::Learn(typed)) => learn::run(typed),
-        Some(PatternAction::Import { file, key, name, save }) => {
-            exchange::import(file, key.as_deref(), name, save.as_deref())
-        }
+        Some(PatternAction::Import(typed)) => exchange::import(typed),
         Some(PatternAction::Export { pattern, player, register, midi, musicxml, accidentals }) => {
             exchange::export(pattern, player, (*register).into(), midi.as_deref(), musicxml.as_deref(), *accidentals)
         }
@@ -39,8 +37,8 @@ pub(super) fn library() -> Result<Library, Failure> {
     // Whoever practises from the library is not stopped by a slip in a file of one's own.
     if let Some(first) = troubles.first() {
         let more = if troubles.len() > 1 { format!(" (and {} more)", troubles.len() - 1) } else { String::new() };
-        eprintln!("earfirst: left out of your patterns: {first}{more}");
-        eprintln!("  earfirst patterns check FILE lists all that is to be mended.");
+        let all = "earfirst patterns check FILE lists all that is to be mended.";
+        warn(format!("left out of your patterns: {first}{more}\n  {all}"));
     }
     let hidden: Vec<&str> = library
         .patterns()
@@ -49,7 +47,7 @@ pub(super) fn library() -> Result<Library, Failure> {
         .map(|own| own.id.0.as_str())
         .collect();
     if !hidden.is_empty() {
-        eprintln!("earfirst: your own {} in place of the library's of that name", hidden.join(", "));
+        warn(format!("your own {} in place of the library's of that name", hidden.join(", ")));
     }
     Ok(library)
 }
@@ -60,8 +58,14 @@ fn check(file: &Path, json: bool) -> Result<(), Failure> {
     let name = file.display().to_string();
     let troubles = pattern::check(&text, &name);
     let (patterns, _) = pattern::read(&text, &name);
+    let hides: Vec<&Pattern> =
+        patterns.iter().filter_map(|own| Library::builtin().get(&own.id).filter(|shipped| *shipped != own)).collect();
     if json {
-        say(shown_json::checked(&name, patterns.len(), &troubles))?;
+        say(shown_json::checked(&name, patterns.len(), &troubles, &hides))?;
+    } else {
+        hides.iter().try_for_each(|shipped| say(hidden(&name, shipped)))?;
+    }
+    if json {
     } else if troubles.is_empty() {
         say(format!("{name}: {}, no trouble", counted(patterns.len(), "pattern")))?;
     } else {
@@ -71,6 +75,14 @@ fn check(file: &Path, json: bool) -> Result<(), Failure> {
         return Ok(());
     }
     Err(Failure::input(file.display(), counted(troubles.len(), "trouble"), "Mend them and check again."))
+}
+
+/// What is said where an own pattern goes by the id of one that comes with the program.
+fn hidden(file: &str, shipped: &Pattern) -> String {
+    format!(
+        "{file}: `{}` takes the place of the library's \"{}\"; give it another id to have both",
+        shipped.id, shipped.name
+    )
 }
 
 /// A pattern as it would be cued in one register of the player's range.

@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use crate::cli::args::Review;
 use crate::cli::failure::Failure;
 use crate::cli::notes::ear_settings;
-use crate::cli::say;
+use crate::cli::{say, warn};
 use crate::engine;
 use crate::files::{self, Stored};
 use crate::music;
@@ -18,14 +18,14 @@ const MOST_DAYS: i32 = 48;
 pub fn run(typed: &Review) -> Result<(), Failure> {
     let mut found = files::read_sessions(&typed.paths);
     for path in found.once() {
-        eprintln!("earfirst: {} is there twice and counts once", path.display());
+        warn(format!("{} is there twice and counts once", path.display()));
     }
     for failure in &found.failures {
-        eprintln!("earfirst: {failure}");
+        warn(failure);
     }
     for stored in &found.sessions {
         if let Some(damage) = &stored.damage {
-            eprintln!("earfirst: {}: {damage}", stored.path.display());
+            warn(format!("{}: {damage}", stored.path.display()));
         }
     }
     let sessions: Vec<Session> = found.sessions.iter().filter_map(Stored::session).collect();

@@ -28,7 +28,7 @@ fn sitting(row: &SittingRow) -> Value {
         "started": row.started, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent, "whole": row.whole,
         "up": row.steps[0], "same_tempo": row.steps[1], "slower": row.steps[2], "contested": row.contested,
-        "calibrated": row.calibrated, "simulated": row.simulated,
+        "calibrated": row.calibrated, "simulated": row.simulated, "dropped_samples": row.dropped,
         "unfit": row.unfit.iter().map(unfit).collect::<Vec<_>>(),
     })
 }

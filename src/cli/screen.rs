@@ -6,12 +6,14 @@ use std::thread;
 use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
 
 use crate::cli::failure::Failure;
-use crate::cli::keep::{Ending, keep};
-use crate::cli::say;
+use crate::cli::gate::{self, Written};
+use crate::cli::keep::{Ending, Kept, keep};
+use crate::cli::output::reaches;
+use crate::cli::{elsewhere, say, warn};
 use crate::devices::Failure as NoSound;
 use crate::drill::{Command, Snapshot};
 use crate::engine::{Hearing, Out, Running, Sound};
-use crate::files::{KeepSound, SessionFolder};
+use crate::files::{KeepSound, Lost, SessionFolder};
 use crate::tui::{self, Interrupts, Look, Plain, Screen, Shown};
 use crate::units::{Decibels, Hertz};
 
@@ -55,6 +57,7 @@ pub fn run(
     // Looked at until the record is finished: a window that closes may ask twice.
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let (shown_in, shown) = unbounded();
+    let (state_in, states) = unbounded();
     let (command_in, commands) = bounded(COMMANDS);
     let (folder_in, folder) = bounded(1);
     let (kept_in, kept) = unbounded();
@@ -62,16 +65,22 @@ pub fn run(
     let hearing = spawned("hearing", move || {
         let Ready { folder, hearing, mut sound, a4, octave_up, keep_level } = begin()?;
         let _ = folder_in.send(folder);
+        let mut handed = 0;
+        let mut hand = |kept| {
+            handed += 1;
+            let _ = kept_in.send(kept);
+            handed
+        };
+        let mut mark = 0;
         let mut out = |out| match out {
             Out::Show(snapshot) => {
                 if most.is_some_and(|most| snapshot.answers >= most) {
                     let _ = end.try_send(Command::End);
                 }
-                let _ = shown_in.send(Shown::Snapshot(snapshot));
+                let _ = state_in.send((snapshot, mark));
             }
-            Out::Keep(event, sound) => {
-                let _ = kept_in.send((*event, sound));
-            }
+            Out::Draft(events) => mark = hand(Kept::Draft(events)),
+            Out::Keep(event, sound) => mark = hand(Kept::Event(*event, sound)),
         };
         let heard = Running::new(hearing, &mut *sound, &commands, a4, &mut out).octave_up(octave_up).run();
         if let Some(level) = heard.drill().answered_at() {
@@ -79,9 +88,12 @@ pub fn run(
         }
         Ok(())
     })?;
+    let written = Written::default();
+    let passed = written.clone();
+    let passing = spawned("gate", move || gate::pass(&states, &passed, &shown_in))?;
     let keeping = spawned("record", move || {
         // No folder came: there was no sound, and nothing to keep.
-        folder.recv().map_or(Ending::Nothing, |folder| keep(folder, sounds, &kept, &notices))
+        folder.recv().map_or(Ending::Nothing, |folder| keep(folder, sounds, &kept, &written, &notices))
     })?;
     let plain = showing.plain || !std::io::stdout().is_terminal();
     let seen =
@@ -89,14 +101,19 @@ pub fn run(
     // Whatever the screen came to, the record is finished.
     let _ = stop.try_send(Command::End);
     let heard = hearing.join();
+    let _ = passing.join();
     let ending = keeping.join().map_err(|_| Failure::device("the record broke off", "Please report it."))?;
-    seen?;
-    match heard {
-        Ok(Ok(())) => Ok(ending),
-        Ok(Err(no_sound)) => Ok(Ending::NoSound(no_sound)),
+    let broke = match heard {
+        Ok(Ok(())) => None,
+        Ok(Err(no_sound)) => return seen.map(|()| Ending::NoSound(no_sound)),
         Err(_) => {
-            Err(Failure::device("the drill broke off", "What was played is kept; please report how it came to this."))
+            Some(Failure::device("the drill broke off", "What was played is kept; please report how it came to this."))
         }
+    };
+    match seen.err().or(broke) {
+        None => Ok(ending),
+        // Where it is kept is told all the same, and one that is in memory yet is kept somewhere.
+        Some(failure) => farewell(ending).and(Err(failure)),
     }
 }
 
@@ -128,8 +145,10 @@ fn lines(look: Look, asked: &Interrupts, shown: &Receiver<Shown>, commands: &Sen
             let _ = commands.try_send(Command::End);
         }
         match next {
-            Ok(Shown::Snapshot(snapshot)) => told(&mut plain, &snapshot)?,
-            Ok(Shown::Notice(notice)) => eprintln!("earfirst: {notice}"),
+            // Nobody reads any more: the sitting is over, and kept.
+            Ok(Shown::Snapshot(snapshot)) if !told(&mut plain, &snapshot)? => return Ok(()),
+            Ok(Shown::Snapshot(_)) => {}
+            Ok(Shown::Notice(notice)) => warn(notice),
             Ok(Shown::Kept(_)) => {}
             Err(crossbeam_channel::RecvTimeoutError::Timeout) => {}
             Err(crossbeam_channel::RecvTimeoutError::Disconnected) => return Ok(()),
@@ -137,8 +156,9 @@ fn lines(look: Look, asked: &Interrupts, shown: &Receiver<Shown>, commands: &Sen
     }
 }
 
-fn told(plain: &mut Plain, snapshot: &Snapshot) -> Result<(), Failure> {
-    plain.lines(snapshot).into_iter().try_for_each(say)
+/// Whether the lines that were told have a reader.
+fn told(plain: &mut Plain, snapshot: &Snapshot) -> Result<bool, Failure> {
+    plain.lines(snapshot).into_iter().try_fold(true, |read, line| Ok(reaches(line)? && read))
 }
 
 /// Says where the sitting is kept; offers another place when the disk refused it.
@@ -148,34 +168,21 @@ pub fn farewell(ending: Ending) -> Result<(), Failure> {
         Ending::NoSound(failure) => {
             Err(Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device."))
         }
-        Ending::Stored(path) => {
+        Ending::Stored(path, lost) => {
+            told_lost(lost);
             say(format!("kept in {}", path.display()))?;
             say(format!("review it with: earfirst review {}", path.display()))
         }
-        Ending::Held(mut folder, failure) => elsewhere(&mut folder, failure),
+        Ending::Held(mut folder, failure) => {
+            told_lost(folder.lost());
+            elsewhere::keep(&mut folder, failure)
+        }
     }
 }
 
-/// Asks for another place where somebody is there to answer.
-fn elsewhere(folder: &mut SessionFolder, failure: Failure) -> Result<(), Failure> {
-    let lost = folder.lost();
+/// What did not fit into memory while the disk took nothing.
+fn told_lost(lost: Lost) {
     if lost.sounds + lost.events > 0 {
-        eprintln!("earfirst: memory was full too: {} sounds and {} events are lost", lost.sounds, lost.events);
-    }
-    if !std::io::stdin().is_terminal() {
-        return Err(failure);
-    }
-    eprintln!("earfirst: {failure}");
-    loop {
-        eprint!("Another folder to keep this sitting in (an empty line gives it up): ");
-        let mut typed = String::new();
-        if std::io::stdin().read_line(&mut typed).is_err() || typed.trim().is_empty() {
-            return Err(Failure { what: "this sitting was given up".to_owned(), mend: String::new(), ..failure });
-        }
-        match folder.finish_at(std::path::Path::new(typed.trim()), &super::keep::review) {
-            Ok(Some(path)) => return say(format!("kept in {}", path.display())),
-            Ok(None) => return Ok(()),
-            Err(failure) => eprintln!("earfirst: {failure}"),
-        }
+        warn(format!("memory was full too: the sound of {} answers and {} events are lost", lost.sounds, lost.events));
     }
 }

@@ -5,9 +5,13 @@ use crate::cli::failure::Failure;
 use crate::cli::meant::{Who, pattern};
 use crate::cli::{say, shown_json};
 use crate::files;
-use crate::music::{ConcertKey, Instrument, Level, Sounding, fits, scales_holding};
-use crate::pattern::{self, Cycle, Family, Line, Pattern, Register, Section, Step};
-use crate::words::patterns::{level_name, level_words, parts};
+use crate::music::{
+    ConcertKey, Instrument, Level, Sounding, Spelled, Tonality, Written, WrittenKey, fits, scales_holding, spell,
+    spell_on,
+};
+use crate::pattern::{self, Cycle, ExpectedNote, Family, Library, Line, Pattern, Register, Section, Step};
+use crate::words::numbers::counted;
+use crate::words::patterns::{level_name, level_words, parts, rhythm_words};
 
 /// All registers.
 const THIRDS: [Third; 3] = [Third::Low, Third::Middle, Third::High];
@@ -24,11 +28,14 @@ pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Play
     if json {
         return say(shown_json::shown(&pattern, &begun, key.zip(lines()?), &who));
     }
-    for row in rows(&pattern).into_iter().chain(begins(&pattern, &begun)).chain(breath(&pattern, &who.instrument)) {
+    let alike = sounds_as(&library, &pattern);
+    for row in
+        rows(&pattern).into_iter().chain(alike).chain(begins(&pattern, &begun)).chain(breath(&pattern, &who.instrument))
+    {
         say(row.trim_end())?;
     }
     match key.zip(lines()?) {
-        Some((key, lines)) => in_key(&lines, key, &who),
+        Some((key, lines)) => in_key(&pattern, &lines, key, &who),
         None => Ok(()),
     }
 }
@@ -49,6 +56,7 @@ fn rows(pattern: &Pattern) -> Vec<String> {
     if !pattern.trains.is_empty() {
         rows.push(row("trains", &pattern.trains));
     }
+    rows.push(row("rhythm", &rhythm_words(pattern)));
     let swing = if pattern.swing { ", eighths swing" } else { "" };
     let (low, high) = (pattern.tempo.low.0, pattern.tempo.high.0);
     rows.push(row("tempo", &format!("quarter = {low:.0} to {high:.0}{swing}")));
@@ -79,6 +87,12 @@ fn rows(pattern: &Pattern) -> Vec<String> {
     rows.push(row("keys", &format!("{by}{}", pattern.cycle.name())));
     rows.push(row("source", &pattern.source));
     rows
+}
+
+/// The patterns that are the same notes in the same rhythm, from some root.
+fn sounds_as(library: &Library, pattern: &Pattern) -> Option<String> {
+    let others: Vec<&str> = library.sounding_as(pattern).into_iter().map(|other| other.name.as_str()).collect();
+    (!others.is_empty()).then(|| row("same notes", &format!("on some root, as {}", others.join("; "))))
 }
 
 /// The same pattern begun on each of the other notes on which it may begin.
@@ -160,11 +174,31 @@ fn lines(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who)
     Ok(lines)
 }
 
+/// A note of a pattern as it stands on the page of `patterns export`, under the signature that stands there.
+pub(super) fn on_page(note: &ExpectedNote, page: Tonality, who: &Who) -> Spelled {
+    let written = if who.concert { note.pitch.0 } else { who.instrument.written(note.pitch).0 };
+    match note.letters {
+        Some(letters) => spell_on(page.tonic, letters, written),
+        None => spell(Written(written), WrittenKey(page.tonic.class()), who.g_flat),
+    }
+}
+
+/// The signature of a page in words.
+fn signature(page: Tonality) -> String {
+    match page.signature().sharps() {
+        0 => "no sharps or flats".to_owned(),
+        sharps @ 1.. => counted(usize::from(sharps.unsigned_abs()), "sharp"),
+        flats => counted(usize::from(flats.unsigned_abs()), "flat"),
+    }
+}
+
 /// The names of these lines' notes.
-fn in_key(lines: &[InRegisters], key: ConcertKey, who: &Who) -> Result<(), Failure> {
+fn in_key(pattern: &Pattern, lines: &[InRegisters], key: ConcertKey, who: &Who) -> Result<(), Failure> {
+    let page = pattern.tonality(who.page_key(key).0, who.g_flat);
+    say(row("signature", &format!("{}: {}", pattern.heading(page), signature(page))))?;
     say(row("range", &range(who)))?;
     for (registers, line) in lines {
-        let names: Vec<String> = line.notes.iter().map(|note| who.look().asked(note, key).to_string()).collect();
+        let names: Vec<String> = line.notes.iter().map(|note| on_page(note, page, who).to_string()).collect();
         let every = registers.len() == THIRDS.len();
         say(row(&if every { "any register".to_owned() } else { registers.join(", ") }, &names.join(" ")))?;
         if registers.len() > 1 {

@@ -3,8 +3,8 @@
 use serde_json::{Value, json};
 
 use crate::cli::meant::Who;
-use crate::cli::shown::{InRegisters, over_chords};
-use crate::music::ConcertKey;
+use crate::cli::shown::{InRegisters, on_page, over_chords};
+use crate::music::{ConcertKey, Tonality};
 use crate::pattern::{self, ExpectedNote, Pattern, Trouble};
 
 /// One pattern; `begun` are the same begun on its other notes, `lines` its notes in a key.
@@ -12,6 +12,7 @@ pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Ve
     let degrees = |pattern: &Pattern| pattern.steps().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>();
     let first = |pattern: &Pattern| degrees(pattern).into_iter().next();
     let chords = over_chords(pattern);
+    let page = lines.as_ref().map(|(key, _)| pattern.tonality(who.page_key(*key).0, who.g_flat));
     json!({
         "id": pattern.id.0, "name": pattern.name, "family": pattern.family.name(), "level": pattern.level,
         "trains": pattern.trains, "source": pattern.source, "swing": pattern.swing, "keys": pattern.cycle.name(),
@@ -21,15 +22,16 @@ pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Ve
         "fits": pattern.over.iter().map(|quality| quality.name()).collect::<Vec<_>>(),
         "over": chords.iter().map(|(chord, tones)| json!({ "chord": chord, "tones": tones })).collect::<Vec<_>>(),
         "begun": begun.iter().map(|other| json!({ "id": other.id.0, "on": first(other) })).collect::<Vec<_>>(),
-        "lines": lines.map(|(key, lines)| lines.iter().map(|line| in_registers(line, key, who)).collect::<Vec<_>>()),
+        "page": page.map(|page| json!({ "key": pattern.heading(page), "sharps": page.signature().sharps() })),
+        "lines": lines.map(|(_, lines)| lines.iter().map(|line| in_registers(line, page, who)).collect::<Vec<_>>()),
     })
 }
 
-fn in_registers((registers, line): &InRegisters, key: ConcertKey, who: &Who) -> Value {
-    let look = who.look();
+fn in_registers((registers, line): &InRegisters, page: Option<Tonality>, who: &Who) -> Value {
     let note = |note: &ExpectedNote| {
+        let name = page.map(|page| on_page(note, page, who).to_string());
         json!({
-            "midi": note.pitch.0, "name": look.asked(note, key).to_string(), "at_quarters": note.at.0,
+            "midi": note.pitch.0, "name": name, "at_quarters": note.at.0,
             "length_quarters": note.length.0,
         })
     };
@@ -37,12 +39,14 @@ fn in_registers((registers, line): &InRegisters, key: ConcertKey, who: &Who) -> 
 }
 
 /// A file that was checked.
-pub fn checked(file: &str, patterns: usize, troubles: &[Trouble]) -> Value {
+pub fn checked(file: &str, patterns: usize, troubles: &[Trouble], hides: &[&Pattern]) -> Value {
     let trouble = |trouble: &Trouble| {
         json!({
             "line": trouble.line, "column": trouble.column, "found": trouble.found, "expected": trouble.expected,
             "nearest": trouble.nearest,
         })
     };
-    json!({ "file": file, "patterns": patterns, "troubles": troubles.iter().map(trouble).collect::<Vec<_>>() })
+    let hides: Vec<&str> = hides.iter().map(|shipped| shipped.id.0.as_str()).collect();
+    let troubles: Vec<Value> = troubles.iter().map(trouble).collect();
+    json!({ "file": file, "patterns": patterns, "troubles": troubles, "hides": hides })
 }

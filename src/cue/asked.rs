@@ -1,6 +1,5 @@
-use crate::cue::BAR;
 use crate::music::{Concert, ConcertKey};
-use crate::pattern::{Line, Pattern, PatternId, Register, swing_at};
+use crate::pattern::{Line, Meter, Pattern, PatternId, Register, swing_at};
 use crate::units::{Beats, Tempo};
 
 /// What is sounded before an answer.
@@ -44,6 +43,8 @@ pub struct Cue {
     pub timing: Timing,
     /// Asked tempo.
     pub tempo: Tempo,
+    /// How its bars are counted.
+    pub meter: Meter,
     /// The notes that are expected, at the places where they are due: swung where the pattern swings.
     pub line: Line,
     /// The chord to sound for [`Form::Chord`], lowest first; may be empty.
@@ -68,6 +69,7 @@ impl Cue {
             form: Form::Pattern,
             timing: Timing::Free,
             tempo,
+            meter: pattern.meter(),
             line: if pattern.swing { line.swung(swing_at(tempo), pattern.pickup()) } else { line },
             chord: pattern.chord(key),
             click: false,
@@ -78,7 +80,8 @@ impl Cue {
     /// begins where the count has one. `pickup` is how much of the line stands before the first bar line.
     #[must_use]
     pub fn with_pickup(mut self, pickup: Beats) -> Self {
-        let before = (BAR - pickup.0.rem_euclid(BAR)) % BAR;
+        let bar = self.meter.bar().0;
+        let before = (bar - pickup.0.rem_euclid(bar)) % bar;
         if self.timing == Timing::InTempo && before > 0.0 {
             self.line.notes.iter_mut().for_each(|note| note.at.0 += before);
             self.line.length.0 += before;

@@ -2,8 +2,6 @@ use crate::cue::{Cue, Form, Rendering, Timing};
 use crate::music::HalfSteps;
 use crate::units::{Beats, Midi, Seconds, Tempo};
 
-/// Quarter notes in a bar; lines carry no metre of their own.
-pub const BAR: f64 = 4.0;
 /// How much of its length a note of the cue sounds when another follows.
 const PARTED: f64 = 0.92;
 /// How long before the same pitch again a note is let go, so that it dies away and two are heard: as a tongue or a bow parts
@@ -42,8 +40,9 @@ pub(super) struct Layout {
 /// Lays a cue out: the count-in, what is sounded, and for an answer in tempo the next bar.
 pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> Layout {
     let tempo = Tempo(if cue.tempo.0.is_finite() { cue.tempo.0.clamp(20.0, 400.0) } else { 120.0 });
-    let counted = if rendering.count_in { BAR } else { 0.0 };
-    let from = tempo.lasting(Beats(counted));
+    let counted = if rendering.count_in { cue.meter.count() } else { 0 };
+    let at_beat = |beat: u32| tempo.lasting(cue.meter.beat() * f64::from(beat));
+    let from = at_beat(counted);
     let up = HalfSteps(if rendering.octave_up { 12 } else { 0 });
     let pitch = |concert: crate::music::Concert| (concert + up).midi();
     let prompt = Seconds(tempo.beat().0.clamp(0.5, 1.2));
@@ -80,15 +79,15 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> Layout {
     // A line's rests at its end belong to its last bar.
     let beats = if cue.form == Form::Pattern { cue.line.length.0 } else { length.0 / tempo.beat().0 };
     let beats = beats.max(length.0 / tempo.beat().0);
-    let bars = ((beats / BAR) - 1e-9).ceil().max(1.0);
-    let beat_zero = (cue.timing == Timing::InTempo).then(|| from + tempo.lasting(Beats(bars * BAR)));
-    let answer = ((cue.line.length.0 / BAR) - 1e-9).ceil().max(1.0) * BAR;
+    let asked = cue.meter.whole_bars(Beats(beats));
+    let beat_zero = (cue.timing == Timing::InTempo).then(|| from + tempo.lasting(asked));
+    let answer = cue.meter.whole_bars(cue.line.length);
     let clicked = match (cue.click, cue.timing) {
-        (true, Timing::InTempo) => counted + bars * BAR + answer + 1.0,
+        (true, Timing::InTempo) => counted + ((asked + answer).0 / cue.meter.beat().0).round() as u32 + 1,
         _ => counted,
     };
-    let at_beat = |beat: usize| (tempo.lasting(Beats(beat as f64)), beat.is_multiple_of(BAR as usize));
-    let clicks: Vec<(Seconds, bool)> = (0..clicked as usize).map(at_beat).collect();
+    let clicks: Vec<(Seconds, bool)> =
+        (0..clicked).map(|beat| (at_beat(beat), beat.is_multiple_of(cue.meter.count()))).collect();
     Layout {
         notes,
         end: from + length,

@@ -10,6 +10,6 @@ mod loudness;
 mod rendered;
 
 pub use asked::{Cue, Form, Timing};
-pub use layout::{BAR, CuedNote};
+pub use layout::CuedNote;
 pub use loudness::{FIRST, FULL, Loudness};
 pub use rendered::{CueSound, Rendering, sound};

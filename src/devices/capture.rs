@@ -105,6 +105,9 @@ impl Capture {
         } else {
             self.signs.dropped(frames as u64);
         }
+        if data.iter().any(|sample| f32::from_sample_(*sample) != 0.0) {
+            self.signs.sounded(now);
+        }
         self.frame += frames as u64;
         self.signs.data(now, self.frame);
     }

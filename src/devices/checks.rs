@@ -46,13 +46,22 @@ pub struct Checks {
     sounded: bool,
     full: usize,
     clipped_at: Option<u64>,
+    /// Exact zeros from the start are told after so long.
+    dead: Seconds,
 }
 
 impl Checks {
     /// Checks for a stream of `rate`.
     #[must_use]
     pub const fn new(rate: SampleRate) -> Self {
-        Self { rate, heard: 0, zeros: 0, alive: false, sounded: false, full: 0, clipped_at: None }
+        Self { rate, heard: 0, zeros: 0, alive: false, sounded: false, full: 0, clipped_at: None, dead: DEAD }
+    }
+
+    /// Checks for a stream that was opened again after it was lost: it is no microphone until it sounds, for in its place there
+    /// may be the loudspeaker's monitor.
+    #[must_use]
+    pub const fn again(rate: SampleRate) -> Self {
+        Self { dead: Seconds(0.0), ..Self::new(rate) }
     }
 
     /// Takes the next samples.
@@ -80,7 +89,7 @@ impl Checks {
     /// What is wrong now.
     pub fn faults(&self) -> impl Iterator<Item = Fault> {
         let longer = |count: u64, than: Seconds| count as f64 >= than.0 * self.rate.per_second();
-        let dead = !self.alive && longer(self.heard, DEAD);
+        let dead = !self.alive && longer(self.heard, self.dead);
         let gated = self.sounded && longer(self.zeros, GATED);
         let clipped = self.clipped_at.is_some_and(|at| !longer(self.heard - at, CLIPPED));
         [(dead, Fault::Zeros), (gated, Fault::Gate), (clipped, Fault::Clipping)]
@@ -109,6 +118,15 @@ mod tests {
         assert_eq!(after(&[(&[0.0], 2000)]), [Fault::Zeros]);
         // The faintest noise is a microphone in a quiet room.
         assert_eq!(after(&[(&[0.0], 2500), (&[1e-5, -1e-5], 10)]), []);
+    }
+
+    #[test]
+    fn a_microphone_that_comes_back_is_one_from_its_first_sound_on() {
+        let mut checks = Checks::again(SampleRate::new(1000).unwrap());
+        checks.take(&[0.0]);
+        assert_eq!(checks.faults().collect::<Vec<_>>(), [Fault::Zeros]);
+        checks.take(&[1e-5]);
+        assert_eq!(checks.faults().count(), 0);
     }
 
     #[test]

@@ -6,8 +6,8 @@ use rtrb::{Consumer, Producer, RingBuffer};
 
 use super::signs::{Clock, Signs};
 
-/// Error reports that can wait to be freed.
-const WAITING: usize = 64;
+/// Error reports that can wait to be freed: those of an underrun come by the thousand, within some milliseconds.
+const WAITING: usize = 1 << 14;
 
 /// Which way the sound goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -132,8 +132,8 @@ pub fn error_callback(mut errors: Errors) -> impl FnMut(cpal::Error) + Send + 's
 }
 
 impl Errors {
-    /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere; only in a storm, when
-    /// that ring is full and no sound is due on this thread any more, it is freed here.
+    /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere; only in a storm of
+    /// more than 16384 within a round of the keeper, when no sound is due on this thread any more, it is freed here.
     pub fn note(&mut self, error: cpal::Error) {
         self.signs.error(self.clock.nanos(), error.kind());
         let _ = self.waste.push(error);

@@ -14,6 +14,7 @@ use super::checks::{Checks, Fault};
 use super::failing::{Failure, Side};
 use super::intake::Intake;
 use super::keeper::{Anew, BusySince, News, keep};
+use super::late::Late;
 use super::line::ClockLine;
 use super::monitor::MonitorWatch;
 use super::open::{About, Want};
@@ -76,6 +77,8 @@ pub struct Devices {
     outlet: Option<Outlet>,
     checks: Option<(Checks, MonitorWatch)>,
     lost: [bool; 2],
+    /// A microphone was opened and not heard yet.
+    opened_again: bool,
     /// Sides that were closed to be opened anew.
     renewed: [bool; 2],
     failures: [Option<Failure>; 2],
@@ -83,6 +86,8 @@ pub struct Devices {
     plays: u64,
     ordered: BTreeMap<PlayId, u64>,
     wanted: [bool; 2],
+    /// How this side's own waiting went.
+    pub(super) late: Late,
 }
 
 impl Devices {
@@ -109,12 +114,14 @@ impl Devices {
             outlet: None,
             checks: None,
             lost: [lost; 2],
+            opened_again: false,
             renewed: [false; 2],
             failures: [None, None],
             past: Counters::default(),
             plays: 0,
             ordered: BTreeMap::new(),
             wanted: sides,
+            late: Late::default(),
         }
     }
 
@@ -135,7 +142,7 @@ impl Devices {
             match missing {
                 None => return Ok(()),
                 Some(side) if self.clock.now() >= until => return Err(Failure::Silent(side)),
-                Some(_) => thread::sleep(Duration::from_millis(5)),
+                Some(_) => self.late.nap(),
             }
         }
     }
@@ -169,10 +176,16 @@ impl Devices {
                     let place = outlet?.place(id)?;
                     intake.at(outlet?.time_of((place.first + place.frames as u64) as f64)?)
                 };
-                let (checks, monitor) = self.checks.get_or_insert_with(|| (Checks::new(rate), MonitorWatch::new(rate)));
+                let back = self.lost[Side::Input as usize] && !self.renewed[Side::Input as usize];
+                let checks = || if back { Checks::again(rate) } else { Checks::new(rate) };
+                let (checks, monitor) = self.checks.get_or_insert_with(|| (checks(), MonitorWatch::new(rate)));
                 checks.take(into);
                 monitor.heard(at, into, ends);
-                return Some(Heard { at, rate, samples, gap, channel: intake.channel() });
+                let heard = Heard { at, rate, samples, gap, channel: intake.channel() };
+                if self.intakes.len() == 1 && std::mem::take(&mut self.opened_again) {
+                    self.opened(Side::Input);
+                }
+                return Some(heard);
             }
             if self.intakes.len() == 1 {
                 return None;
@@ -342,7 +355,9 @@ impl Devices {
         while let Ok(news) = self.news.try_recv() {
             match news {
                 News::Input(captured, about, signs) => {
-                    self.opened(Side::Input);
+                    // Lost until it is heard: only then is anything known of it.
+                    self.opened_again = true;
+                    self.failures[Side::Input as usize] = None;
                     self.intakes.push_back(Intake::new(captured, about, signs));
                 }
                 News::Output(orders, about, signs) => {
@@ -351,7 +366,10 @@ impl Devices {
                         self.past = self.past + old.signs().counters();
                     }
                 }
-                News::Lost(side) => self.lost[side as usize] = true,
+                News::Lost(side) => {
+                    self.lost[side as usize] = true;
+                    self.opened_again &= side != Side::Input;
+                }
                 News::Failed(side, failure) => {
                     self.lost[side as usize] = true;
                     self.renewed[side as usize] = false;

@@ -17,6 +17,7 @@ use super::failing::{Failure, Side};
 use super::handle::Wanted;
 use super::open::{About, Opened, Want, Wish, open_input, open_output};
 use super::playback::Orders;
+use super::probing::Probing;
 use super::signs::{Clock, Signs};
 use super::watch::{Health, health};
 
@@ -53,6 +54,7 @@ struct Post {
     next_try: Seconds,
     pause: Seconds,
     told: Option<Failure>,
+    probing: Probing,
 }
 
 /// Looks after both sides until the other end of `asked` is dropped.
@@ -70,6 +72,7 @@ pub fn keep(wanted: &Wanted, clock: Clock, news: &Sender<News>, busy: &BusySince
             next_try: Seconds(0.0),
             pause: PAUSE.0,
             told: None,
+            probing: Probing::default(),
         })
         .collect();
     loop {
@@ -98,7 +101,10 @@ impl Post {
         match health(clock.now(), signs.seen()) {
             Health::Opening => {}
             // Only a stream that lives ends the growing of the pauses.
-            Health::Well => self.pause = PAUSE.0,
+            Health::Well => {
+                self.pause = PAUSE.0;
+                self.probe(host, clock, news);
+            }
             Health::Lost => {
                 self.close(news);
                 self.wait(clock);
@@ -109,8 +115,24 @@ impl Post {
     /// Drops the stream, which may block; it is opened again when its time has come.
     fn close(&mut self, news: &Sender<News>) {
         self.open = None;
+        self.probing.leave();
         // The hearing thread may be gone already: then nobody needs the news.
         let _ = news.send(News::Lost(self.side));
+    }
+
+    /// A microphone that gives exact zeros may be none any more: when one is pulled out, a sound server moves its stream to what
+    /// is left, such as the loudspeaker's monitor. So the wished-for one is opened beside it again and again, and takes its place
+    /// as soon as it sounds. One that is only muted, or gated between notes, is never interrupted.
+    fn probe(&mut self, host: &cpal::Host, clock: Clock, news: &Sender<News>) {
+        let Some((_, signs, _)) = self.open.as_ref().filter(|_| self.side == Side::Input) else { return };
+        let (want, wish) = (&self.want, self.wish);
+        let open = || open_input(host, want, wish, clock).ok();
+        if let Some(opened) = self.probing.look(clock.now(), signs.still_since(), open) {
+            let mut opened = opened;
+            // What it heard beside the other was heard once.
+            while opened.end.take(|_| {}).is_some() {}
+            let _ = news.send(self.keep_open(opened, News::Input));
+        }
     }
 
     fn wait(&mut self, clock: Clock) {

@@ -1,6 +1,5 @@
 //! Playing the sweeps and listening for them on the open devices.
 
-use std::thread;
 use std::time::{Duration, Instant};
 
 use crate::sound::Clip;
@@ -45,6 +44,9 @@ pub enum Unmeasured {
     /// No sound, or it went away meanwhile.
     #[error(transparent)]
     Device(#[from] Failure),
+    /// The machine had other things to do, so that the sound had holes.
+    #[error("the machine is too busy: the sound has holes; close other programs, and try again")]
+    Busy,
     /// Sound came, but no delay can be told.
     #[error(transparent)]
     Unclear(#[from] Unclear),
@@ -68,14 +70,24 @@ pub fn pair(devices: &Devices) -> Option<Pair> {
 /// # Errors
 /// When there is no sound, or none that agrees.
 pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<Calibration, Unmeasured> {
-    devices.wait(LIMIT)?;
-    let mut once = play_and_hear(devices, &mut heard)?;
-    for _ in 1..ATTEMPTS {
-        if once.1 {
-            once = play_and_hear(devices, &mut heard)?;
+    let busy = |devices: &Devices| devices.late.was() || devices.counters().dropped > 0 || devices.faltered() > 0;
+    let waited = devices.wait(LIMIT).map_err(Unmeasured::from);
+    let measured = waited.and_then(|()| {
+        let mut once = play_and_hear(devices, &mut heard)?;
+        for _ in 1..ATTEMPTS {
+            if once.1 {
+                once = play_and_hear(devices, &mut heard)?;
+            }
         }
-    }
-    let delay = settle(&once.0)?;
+        Ok(settle(&once.0)?)
+    });
+    let delay = match measured {
+        // Where the sound had holes nothing is known of level, cable or plug.
+        Err(Unmeasured::Unclear(_) | Unmeasured::Device(Failure::Silent(_))) if busy(devices) => {
+            return Err(Unmeasured::Busy);
+        }
+        measured => measured?,
+    };
     let pair = pair(devices).ok_or(Failure::Silent(Side::Input))?;
     Ok(Calibration { pair, delay })
 }
@@ -109,7 +121,7 @@ fn play_and_hear(devices: &mut Devices, heard: &mut impl FnMut(f64)) -> Result<(
             let due = SWEEPS.map(|start| place.from + Seconds(rate.samples(start) as f64 / place.pace));
             return Ok((delays(captured, began, &due), place.faltered));
         }
-        thread::sleep(Duration::from_millis(5));
+        devices.late.nap();
     }
     Err(Failure::Silent(Side::Input))
 }

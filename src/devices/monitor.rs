@@ -20,6 +20,8 @@ const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
 const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
 /// So many clips are compared, then it is clear; where the sound falters, some of them come back broken.
 const CLIPS: usize = 12;
+/// A monitor that sounds for so long while nothing of ours does is a microphone.
+const OWN: Seconds = Seconds(1.0);
 /// Shorter clips tell nothing.
 const SHORTEST: Seconds = Seconds(0.1);
 
@@ -98,6 +100,8 @@ pub struct MonitorWatch {
     waiting: VecDeque<(PlayId, Arc<[f32]>)>,
     compared: usize,
     dry: bool,
+    /// Samples that sounded while nothing of ours did, since it was taken for a monitor.
+    own: usize,
     began: Seconds,
     recent: Vec<f32>,
 }
@@ -106,7 +110,15 @@ impl MonitorWatch {
     /// A watch over a microphone of `rate`.
     #[must_use]
     pub fn new(rate: SampleRate) -> Self {
-        Self { rate, waiting: VecDeque::new(), compared: 0, dry: false, began: Seconds(0.0), recent: Vec::new() }
+        Self {
+            rate,
+            waiting: VecDeque::new(),
+            compared: 0,
+            dry: false,
+            own: 0,
+            began: Seconds(0.0),
+            recent: Vec::new(),
+        }
     }
 
     /// A clip of `rate` was ordered. Clips of another rate than the microphone's are not compared.
@@ -122,6 +134,9 @@ impl MonitorWatch {
     pub fn heard(&mut self, at: Seconds, samples: &[f32], until: impl Fn(PlayId) -> Option<Seconds>) {
         let Some((id, clip)) = self.waiting.front() else {
             self.recent.clear();
+            // The server may have moved the stream back to a microphone: a monitor has nothing to say of its own.
+            self.own += samples.iter().filter(|sample| self.dry && **sample != 0.0).count();
+            self.dry &= self.own < self.rate.samples(OWN);
             return;
         };
         if self.recent.is_empty() || (self.began + self.rate.seconds(self.recent.len()) - at).abs().0 > 1e-3 {
@@ -145,6 +160,7 @@ impl MonitorWatch {
         let to = self.rate.samples(needed - self.began).min(self.recent.len());
         if let Some(window) = self.recent.get(from..to) {
             self.dry = comes_back_dry(&piece, window);
+            self.own = 0;
         }
         self.compared += 1;
         self.waiting.pop_front();
@@ -230,5 +246,10 @@ mod tests {
             watch.heard(SampleRate::DEVICE.seconds(index * 441), block, until);
         }
         assert!(watch.dry());
+        // Moved back to the microphone, it has the stillness of the room.
+        watch.heard(Seconds(4.0), &[0.0; 96_000], until);
+        assert!(watch.dry());
+        watch.heard(Seconds(6.0), &[1e-4; 48_000], until);
+        assert!(!watch.dry());
     }
 }

@@ -44,6 +44,7 @@ pub struct Signs {
     data: AtomicU64,
     error: AtomicU64,
     gone: AtomicU64,
+    sounded: AtomicU64,
     frames: AtomicU64,
     dropped: AtomicU64,
     xruns: AtomicU64,
@@ -63,6 +64,23 @@ impl Signs {
     pub fn data(&self, nanos: u64, frames: u64) {
         self.frames.store(frames, Relaxed);
         self.data.store(nanos, Relaxed);
+    }
+
+    /// At `nanos` there was a sample that is not exactly zero, as no real microphone is without for long.
+    pub fn sounded(&self, nanos: u64) {
+        self.sounded.store(nanos, Relaxed);
+    }
+
+    /// When the last such sample came; when the stream was opened, where there was none.
+    #[must_use]
+    pub fn still_since(&self) -> Seconds {
+        seconds(self.sounded.load(Relaxed).max(self.opened.load(Relaxed)))
+    }
+
+    /// Whether any sample was not exactly zero.
+    #[must_use]
+    pub fn has_sounded(&self) -> bool {
+        self.sounded.load(Relaxed) > 0
     }
 
     /// `frames` found no room in the ring.

@@ -147,6 +147,7 @@ mod tests {
             tempo: Tempo(100.0),
             line: Line { notes: (0..notes).map(note).collect(), length: Beats(notes as f64 / 2.0) },
             chord: Vec::new(),
+            meter: crate::pattern::Meter::default(),
             click: false,
             repeat: false,
         }

@@ -32,8 +32,20 @@ impl Drill {
         {
             let (cue, heard) = (turn.cue.clone(), turn.heard.clone());
             let Some(asked) = turn.asked() else { return };
-            self.judged = Some(self.judged(cue, heard, &asked, verdict));
+            let judged = self.judged(cue, heard, &asked, verdict);
+            self.draft(&judged, &asked);
+            self.judged = Some(judged);
         }
+    }
+
+    /// What is shown before the answer is over is drafted in the record, so that nothing can take it.
+    fn draft(&mut self, judged: &JudgedAnswer, asked: &Asked) {
+        let (at, cue) = (self.now, judged.cue.number);
+        let answer = AnswerRecord { at, cue, clock: asked.clock, heard: judged.heard.clone(), sound: None };
+        let (verdict, sentence) = (judged.verdict.clone(), judged.sentence.clone());
+        let step = verdict::step(&verdict, asked, &judged.heard);
+        let judgement = Judgement { at, cue, verdict, sentence, step };
+        self.effects.push(Effect::Draft(Box::new([Event::Answered(answer), Event::Judged(judgement)])));
     }
 
     /// Who the words about a cue in this key are for.

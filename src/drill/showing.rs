@@ -1,7 +1,7 @@
 use crate::coach::{Beliefs, Choice, Reason};
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, Face, KeyRow, Snapshot, Trouble};
+use crate::drill::{Drill, Effect, Face, KeyRow, Moved, Snapshot, Trouble};
 use crate::pattern::{self, Family, PatternId};
 use crate::units::Seconds;
 
@@ -19,18 +19,18 @@ pub(super) struct Shows {
     judged: Option<JudgedMark>,
     /// What comes next.
     next: Option<Choice>,
+    /// Cue and answer are played back.
+    plays_back: bool,
     /// What is wrong with the sound.
     trouble: Option<Trouble>,
     /// Input samples that were lost.
     dropped: u64,
     /// Answers judged so far.
     answers: u32,
-    /// Cue and answer are heard again.
-    plays_back: bool,
 }
 
 /// What tells one judged answer from another.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 struct JudgedMark {
     /// Number of its cue.
     cue: u32,
@@ -42,9 +42,9 @@ struct JudgedMark {
     hint: bool,
     /// A fault that came back is named.
     recurring: bool,
-    /// It is told what it does to the tempo.
-    moved: bool,
-    /// The player contests it.
+    /// What it does to the tempo of its key.
+    moved: Option<Moved>,
+    /// The player says that it was misheard.
     contested: bool,
 }
 
@@ -68,7 +68,7 @@ impl Drill {
             sentence: judged.sentence.clone(),
             hint: judged.hint.is_some(),
             recurring: judged.recurring.is_some(),
-            moved: judged.moved.is_some(),
+            moved: judged.moved,
             contested: judged.contested,
         });
         let asked = match &self.phase {
@@ -81,10 +81,10 @@ impl Drill {
             asked,
             judged,
             next: self.next.clone(),
+            plays_back: self.plays_back.is_some(),
             trouble: self.trouble,
             dropped: self.dropped,
             answers: self.answers,
-            plays_back: self.plays_back.is_some(),
         }
     }
 
@@ -107,8 +107,9 @@ impl Drill {
 
     fn face_of(&self, turn: &Turn) -> Face {
         let Some(laid) = turn.laid else { return Face::Listen { beats_left: None } };
-        let beat = turn.cue.tempo.beat().0;
-        let count_in = laid.from.0 + crate::cue::BAR * beat;
+        let meter = turn.cue.meter;
+        let beat = turn.cue.tempo.lasting(meter.beat()).0;
+        let count_in = laid.from.0 + f64::from(meter.count()) * beat;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
         if turn.early.is_some() {
             Face::Verdict { settled: turn.silent(), held: false }

@@ -124,6 +124,9 @@ pub enum Effect {
     Renew,
     /// Write this down.
     Record(Event),
+    /// An answer and its verdict as they are shown before the answer is over: write them down for now. What is recorded next
+    /// takes their place.
+    Draft(Box<[Event; 2]>),
     /// Show this.
     Show(Box<Snapshot>),
     /// The sitting is over.

@@ -17,6 +17,8 @@ const FALLBACK: SampleRate = SampleRate::DEVICE;
 pub enum Out {
     /// A new state for the screen.
     Show(Box<Snapshot>),
+    /// What is to stand in the record until the next of it comes.
+    Draft(Box<[Event; 2]>),
     /// Something for the record, with the sound of the answer where there is any.
     Keep(Box<Event>, Option<(Vec<f32>, SampleRate)>),
 }
@@ -140,6 +142,7 @@ impl<'a> Running<'a> {
                 Effect::PlayBack { .. } => self.sound.play_back(&self.answered),
                 Effect::Renew => self.sound.renew(),
                 Effect::Record(event) => self.record(event),
+                Effect::Draft(events) => (self.out)(Out::Draft(events)),
                 Effect::Show(snapshot) => (self.out)(Out::Show(snapshot)),
                 Effect::Done => self.done = true,
             }
@@ -195,7 +198,7 @@ pub fn unattended(
         Out::Show(snapshot) if matches!(snapshot.face, Face::Paused { .. }) => {
             let _ = tell.try_send(Command::Pause);
         }
-        Out::Show(_) => {}
+        Out::Show(_) | Out::Draft(_) => {}
     };
     Running::new(hearing, sound, &commands, a4, &mut out).run()
 }

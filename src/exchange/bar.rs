@@ -161,7 +161,9 @@ mod tests {
             length: Ticks(length * sixteenth),
         };
         let notes = notes.iter().map(note).collect();
-        let piece = Piece { key, signature: key.signature(), notes, pickup: Ticks(0), length: Ticks(BAR) };
+        let (signature, heading, chords) = (key.signature(), key.to_string(), Vec::new());
+        let (pickup, length) = (Ticks(0), Ticks(BAR));
+        let piece = Piece { key, heading, signature, sounding: key, chords, notes, pickup, length };
         signs(&piece, 0)
     }
     fn beams(notes: &[(i64, i64)]) -> String {

@@ -1,11 +1,11 @@
 use midly::num::{u4, u7, u15, u24, u28};
 use midly::{Format, Header, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
-use crate::exchange::sheet::Sheet;
+use crate::exchange::sheet::{Piece, Sheet, SheetNote};
 use crate::music::Mode;
 use crate::notes::HeardNote;
-use crate::pattern::Ticks;
-use crate::units::Seconds;
+use crate::pattern::{ExpectedNote, Line, Ticks, swing_at};
+use crate::units::{Beats, Seconds};
 
 /// Ticks of a quarter note in the file: a division most sequencers use.
 const DIVISION: i64 = 480;
@@ -14,8 +14,9 @@ const BAR: i64 = 4 * Ticks::QUARTER;
 /// How hard a note is struck, of 127: mezzoforte.
 const VELOCITY: u8 = 80;
 
-/// The sheet as a Standard MIDI File of one track (format 0, 480 ticks a quarter), in sounding pitch; keys begin at bar
-/// lines and are named by key signatures. Notes outside the 128 of MIDI are left out.
+/// The sheet as a Standard MIDI File of one track (format 0, 480 ticks a quarter), in sounding pitch, with the General MIDI
+/// sound of its instrument; keys begin at bar lines and are named by the key signatures that sound (major or minor, the two
+/// that the format knows). Eighths swing as the cue does at this tempo. Notes outside the 128 of MIDI are left out.
 #[must_use]
 pub fn to_midi(sheet: &Sheet) -> Vec<u8> {
     let mut events: Vec<(i64, TrackEventKind<'_>)> = Vec::new();
@@ -24,27 +25,42 @@ pub fn to_midi(sheet: &Sheet) -> Vec<u8> {
     let per_quarter = (60_000_000.0 / sheet.tempo.0.max(1.0)).round() as u32;
     meta(0, MetaMessage::Tempo(u24::from(per_quarter.min(0x00ff_ffff))));
     meta(0, MetaMessage::TimeSignature(4, 2, 24, 8));
+    let midi = |message| TrackEventKind::Midi { channel: u4::from(0), message };
+    let program = u7::from((sheet.general_midi.clamp(1, 128)) - 1);
+    events.push((0, midi(MidiMessage::ProgramChange { program })));
     let mut start = 0;
     for piece in &sheet.pieces {
-        meta(start, MetaMessage::KeySignature(piece.signature.sharps(), piece.key.mode == Mode::Minor));
-        start += piece_length(piece.pickup.0, piece.length.0);
-    }
-    let mut start = 0;
-    for piece in &sheet.pieces {
+        let key = piece.sounding.plain();
+        let signature = MetaMessage::KeySignature(key.signature().sharps(), key.mode == Mode::Minor);
+        events.push((ticks(Ticks(start).beats()), TrackEventKind::Meta(signature)));
         // A pick-up stands at the end of a bar of its own.
-        let lead = (BAR - piece.pickup.0) % BAR;
-        for note in &piece.notes {
-            let Ok(key) = u8::try_from(note.concert.0) else { continue };
-            let Some(key) = u7::try_from(key) else { continue };
-            let at = start + lead + note.at.0;
-            let midi = |message| TrackEventKind::Midi { channel: u4::from(0), message };
-            events.push((at, midi(MidiMessage::NoteOn { key, vel: u7::from(VELOCITY) })));
-            events.push((at + note.length.0, midi(MidiMessage::NoteOff { key, vel: u7::from(0) })));
+        let first = Ticks(start + (BAR - piece.pickup.0) % BAR).beats();
+        for note in &sounded(piece, sheet).notes {
+            let Some(key) = u8::try_from(note.pitch.0).ok().and_then(u7::try_from) else { continue };
+            let (begins, ends) = (first + note.at, first + note.at + note.length);
+            events.push((ticks(begins), midi(MidiMessage::NoteOn { key, vel: u7::from(VELOCITY) })));
+            events.push((ticks(ends), midi(MidiMessage::NoteOff { key, vel: u7::from(0) })));
         }
         start += piece_length(piece.pickup.0, piece.length.0);
     }
-    let ticks = |at: i64| (at * DIVISION + Ticks::QUARTER / 2) / Ticks::QUARTER;
-    one_track(events.into_iter().map(|(at, kind)| (ticks(at), kind)).collect())
+    one_track(events)
+}
+
+/// A place in ticks of the file.
+fn ticks(at: Beats) -> i64 {
+    (at.0 * DIVISION as f64).round() as i64
+}
+
+/// A piece as it sounds.
+fn sounded(piece: &Piece, sheet: &Sheet) -> Line {
+    let note = |note: &SheetNote| ExpectedNote {
+        pitch: note.concert,
+        at: note.at.beats(),
+        length: note.length.beats(),
+        letters: None,
+    };
+    let line = Line { notes: piece.notes.iter().map(note).collect(), length: piece.length.beats() };
+    if sheet.swing { line.swung(swing_at(sheet.tempo), piece.pickup.beats()) } else { line }
 }
 
 /// What was heard as a Standard MIDI File of one track (format 0, 480 ticks a quarter at 120 a minute, so 960 a second): the

@@ -2,9 +2,12 @@ use std::collections::BTreeMap;
 
 use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
-use crate::exchange::voice::{MOST_BYTES, MOST_NOTES, Refused, Voice, one_voice};
+use crate::exchange::voice::{Bar, MOST_BYTES, MOST_NOTES, Refused, Voice, one_voice};
 use crate::music::{Concert, ConcertKey, PitchClass};
 use crate::units::Tempo;
+
+/// Four quarters a bar, before a file says otherwise (Standard MIDI File 1.0).
+const BAR: f64 = 4.0;
 
 /// Reads one voice from a Standard MIDI File; the notes of all tracks are taken together, percussion (channel 10) left out.
 ///
@@ -53,7 +56,22 @@ pub fn from_midi(bytes: &[u8]) -> Result<Voice, Refused> {
     let notes = found.notes.into_iter();
     let beats =
         notes.map(|(pitch, begins, ends)| (pitch, quarters(begins, division), quarters(ends, division))).collect();
-    Ok(Voice { title: found.title, line: one_voice(beats)?, tempo: found.tempo, key: found.key })
+    let Found { title, tempo, key, mut bars, .. } = found;
+    bars.sort_unstable_by_key(|(at, _)| *at);
+    let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
+    let (line, pickup) = one_voice(beats, |at| bar_at(&bars, at))?;
+    Ok(Voice { title, line, pickup, swing: false, sounding: true, tempo, key })
+}
+
+/// The bar in which a place lies, given where each length of bar begins, in order. A file that states no bars was not
+/// written down but played: its first note begins one.
+fn bar_at(bars: &[(f64, f64)], at: f64) -> Bar {
+    if bars.is_empty() {
+        return Bar { begins: at, length: BAR, whole: BAR };
+    }
+    let (from, length) = bars.iter().rev().find(|(from, _)| *from <= at + 1e-6).copied().unwrap_or((0.0, BAR));
+    let begins = from + ((at - from + 1e-6) / length).floor() * length;
+    Bar { begins, length, whole: length }
 }
 
 /// Shares of a quarter on which notes are written, the plainest first: of a quarter and of an eighth.
@@ -74,6 +92,8 @@ struct Found {
     title: Option<String>,
     tempo: Option<Tempo>,
     key: Option<ConcertKey>,
+    /// From a tick on, bars of so many quarters.
+    bars: Vec<(u64, f64)>,
 }
 
 impl Found {
@@ -99,6 +119,10 @@ impl Found {
             }
             TrackEventKind::Meta(MetaMessage::Tempo(per_quarter)) if per_quarter.as_int() > 0 => {
                 self.tempo.get_or_insert(Tempo(60_000_000.0 / f64::from(per_quarter.as_int())));
+            }
+            // Beats of a power of two to the whole note.
+            TrackEventKind::Meta(MetaMessage::TimeSignature(beats @ 1.., power @ 0..=6, ..)) => {
+                self.bars.push((at, 4.0 * f64::from(*beats) / f64::from(1_u32 << power)));
             }
             TrackEventKind::Meta(MetaMessage::KeySignature(sharps, minor)) if *sharps != 0 => {
                 let tonic = 7 * i32::from(*sharps) + if *minor { 9 } else { 0 };

@@ -8,8 +8,12 @@
 //! Sources: Standard MIDI Files 1.0 (RP-001) with MIDI 1.0; MusicXML 4.0 (W3C Music Notation Community Group, 2021),
 //! score-partwise; both from memory of the standards and checked by reading the results with independent readers.
 
+mod accidentals;
 mod bar;
+mod compressed;
 mod durations;
+mod feel;
+mod harmony;
 mod midi;
 mod midi_in;
 mod musicxml;
@@ -21,5 +25,5 @@ pub use midi::{heard_to_midi, to_midi};
 pub use midi_in::from_midi;
 pub use musicxml::to_musicxml;
 pub use musicxml_in::from_musicxml;
-pub use sheet::{Piece, Sheet, SheetNote, Wish, sheet};
+pub use sheet::{Piece, Sheet, SheetChord, SheetNote, Wish, sheet};
 pub use voice::{Refused, Voice};

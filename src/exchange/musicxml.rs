@@ -1,9 +1,11 @@
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 
+use crate::exchange::accidentals::Accidentals;
 use crate::exchange::bar::{BAR, Sign, signs};
-use crate::exchange::sheet::{Piece, Sheet};
-use crate::music::{Clef, HalfSteps, Mode};
+use crate::exchange::harmony::kind;
+use crate::exchange::sheet::{Piece, Sheet, SheetChord};
+use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
 use crate::pattern::{self, Ticks};
 
 /// A longer piece than so many bars begins a new system.
@@ -39,7 +41,8 @@ pub fn to_musicxml(sheet: &Sheet) -> Vec<u8> {
 /// The coarsest division of a quarter note in which everything on the sheet is a whole number.
 fn divisions(sheet: &Sheet) -> i64 {
     let notes = sheet.pieces.iter().flat_map(|piece| {
-        piece.notes.iter().flat_map(|note| [note.at.0, note.length.0]).chain([piece.length.0, piece.pickup.0])
+        let notes = piece.notes.iter().flat_map(|note| [note.at.0, note.length.0]);
+        notes.chain(piece.chords.iter().map(|chord| chord.at.0)).chain([piece.length.0, piece.pickup.0])
     });
     Ticks::QUARTER / notes.fold(Ticks::QUARTER, greatest_common)
 }
@@ -95,14 +98,58 @@ impl Page {
                     self.empty("print", &[("new-system", "yes")]);
                 }
                 self.attributes(sheet, piece, first);
-                self.direction(sheet, piece, first);
+                self.words(&piece.heading);
+                if first {
+                    self.tempo(sheet);
+                }
             }
-            signs(piece, bar * BAR - before).iter().for_each(|sign| self.sign(sign));
+            self.bar(sheet, piece, bar * BAR - before);
             if bar + 1 == bars {
                 self.barline(if last { "light-heavy" } else { "light-light" });
             }
             self.close("measure");
         }
+    }
+
+    /// The bar of a piece that begins at `start`: notes with their accidentals, chords over them.
+    fn bar(&mut self, sheet: &Sheet, piece: &Piece, start: i64) {
+        let none = Tonality::major(PitchClass::new(0), false).signature();
+        let signature: Signature = if sheet.signatures { piece.signature } else { none };
+        let mut accidentals = Accidentals::bar(signature);
+        for sign in signs(piece, start) {
+            let under = |chord: &&SheetChord| (sign.at..sign.at + sign.length).contains(&(chord.at.0 - start));
+            for chord in piece.chords.iter().filter(under) {
+                self.harmony(chord, chord.at.0 - start - sign.at);
+            }
+            let accidental = sign.note.and_then(|note| accidentals.of(note, sign.ties[0]));
+            self.sign(&sign, accidental);
+        }
+    }
+
+    /// A chord symbol, `later` ticks after the note before which it stands.
+    fn harmony(&mut self, chord: &SheetChord, later: i64) {
+        let kind = kind(chord.quality);
+        self.open("harmony", &[]);
+        self.open("root", &[]);
+        self.text("root-step", &chord.root.letter.sign().to_string());
+        if chord.root.alter != 0 {
+            self.number("root-alter", chord.root.alter);
+        }
+        self.close("root");
+        self.open("kind", &[("text", kind.text)]);
+        self.event(Event::Text(BytesText::new(kind.name)));
+        self.close("kind");
+        for (number, alter, change) in kind.degrees {
+            self.open("degree", &[]);
+            self.number("degree-value", number);
+            self.number("degree-alter", alter);
+            self.text("degree-type", change);
+            self.close("degree");
+        }
+        if later > 0 {
+            self.number("offset", later * self.divisions / Ticks::QUARTER);
+        }
+        self.close("harmony");
     }
 
     /// The bar line that ends a piece.
@@ -121,7 +168,7 @@ impl Page {
             self.open("key", &[]);
             self.number("fifths", if sheet.signatures { piece.signature.sharps() } else { 0 });
             if sheet.signatures {
-                self.text("mode", if piece.key.mode == Mode::Minor { "minor" } else { "major" });
+                self.text("mode", piece.key.mode.name());
             }
             self.close("key");
         }
@@ -173,29 +220,34 @@ impl Page {
         self.close("transpose");
     }
 
-    fn direction(&mut self, sheet: &Sheet, piece: &Piece, first: bool) {
+    /// Words over the staff, in a direction of their own.
+    fn words(&mut self, words: &str) {
         self.open("direction", &[("placement", "above")]);
         self.open("direction-type", &[]);
-        self.text("words", &piece.key.to_string());
+        self.text("words", words);
         self.close("direction-type");
-        if first {
+        self.close("direction");
+    }
+
+    /// The tempo, and how to swing.
+    fn tempo(&mut self, sheet: &Sheet) {
+        self.open("direction", &[("placement", "above")]);
+        if sheet.swing {
             self.open("direction-type", &[]);
-            self.open("metronome", &[]);
-            self.text("beat-unit", "quarter");
-            self.text("per-minute", &format!("{:.0}", sheet.tempo.0));
-            self.close("metronome");
+            self.text("words", "Swing ");
             self.close("direction-type");
-            if sheet.swing {
-                self.open("direction-type", &[]);
-                self.text("words", "Swing");
-                self.close("direction-type");
-            }
-            self.open("sound", &[("tempo", &format!("{}", sheet.tempo.0))]);
-            if sheet.swing {
-                self.swing(pattern::swing_at(sheet.tempo));
-            }
-            self.close("sound");
         }
+        self.open("direction-type", &[]);
+        self.open("metronome", &[]);
+        self.text("beat-unit", "quarter");
+        self.text("per-minute", &format!("{:.0}", sheet.tempo.0));
+        self.close("metronome");
+        self.close("direction-type");
+        self.open("sound", &[("tempo", &format!("{}", sheet.tempo.0))]);
+        if sheet.swing {
+            self.swing(pattern::swing_at(sheet.tempo));
+        }
+        self.close("sound");
         self.close("direction");
     }
 
@@ -204,13 +256,17 @@ impl Page {
         let (long, short) = ((10.0 * ratio).round() as i64, 10);
         let common = greatest_common(long, short);
         self.open("swing", &[]);
+        if long == short {
+            self.empty("straight", &[]);
+            return self.close("swing");
+        }
         self.number("first", long / common);
         self.number("second", short / common);
         self.text("swing-type", "eighth");
         self.close("swing");
     }
 
-    fn sign(&mut self, sign: &Sign) {
+    fn sign(&mut self, sign: &Sign, accidental: Option<&str>) {
         let &Sign { note, length, shown, ties, group, .. } = sign;
         self.open("note", &[]);
         match note {
@@ -236,12 +292,15 @@ impl Page {
             for _ in 0..shown.dots {
                 self.empty("dot", &[]);
             }
-            if let Some((many, time)) = shown.tuplet {
-                self.open("time-modification", &[]);
-                self.number("actual-notes", many);
-                self.number("normal-notes", time);
-                self.close("time-modification");
-            }
+        }
+        if let Some(accidental) = accidental {
+            self.text("accidental", accidental);
+        }
+        if let Some((many, time)) = shown.and_then(|shown| shown.tuplet) {
+            self.open("time-modification", &[]);
+            self.number("actual-notes", many);
+            self.number("normal-notes", time);
+            self.close("time-modification");
         }
         for (n, beam) in sign.beams.iter().enumerate() {
             self.open("beam", &[("number", &(n + 1).to_string())]);

@@ -1,9 +1,10 @@
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 
+use crate::exchange::compressed;
 use crate::exchange::midi_in::plain;
-use crate::exchange::voice::{MOST_BYTES, MOST_NOTES, Refused, Voice, one_voice};
-use crate::music::{Concert, ConcertKey, Letter, PitchClass};
+use crate::exchange::voice::{Bar, MOST_BYTES, MOST_NOTES, Refused, Voice, one_voice};
+use crate::music::{Concert, ConcertKey, Letter, Mode, PitchClass};
 use crate::units::Tempo;
 
 /// Elements may lie this deep.
@@ -13,21 +14,23 @@ const STEP: &str = "a letter from A to G (or a rest in place of the pitch)";
 const OCTAVE: &str = "an octave from 0 to 9";
 const DURATION: &str = "a length above 0, in divisions";
 const BACK: &str = "no longer than what came before";
+/// No line has more bars.
+const MOST_BARS: usize = 8192;
 /// A word between two tags may be this long.
 const MOST_TEXT: usize = 4096;
 
-/// Reads one voice from uncompressed MusicXML (score-partwise): the first part, in sounding pitch; grace notes and cue notes
+/// Reads one voice from MusicXML (score-partwise), compressed (.mxl) or not: the first part, in sounding pitch; grace notes and cue notes
 /// left out, ties joined.
 ///
 /// # Errors
-/// [`Refused`]: too large, compressed, damaged, a value that cannot be, nothing sounding, several notes at once, too long. Entities that a file
+/// [`Refused`]: too large, damaged, a value that cannot be, nothing sounding, several notes at once, too long. Entities that a file
 /// declares itself are never expanded.
 pub fn from_musicxml(bytes: &[u8]) -> Result<Voice, Refused> {
     if bytes.len() > MOST_BYTES {
         return Err(Refused::TooLarge);
     }
     if bytes.starts_with(b"PK") {
-        return Err(Refused::Compressed);
+        return from_musicxml(&compressed::score(bytes)?);
     }
     let text = std::str::from_utf8(bytes).map_err(|_| damaged("it is not UTF-8"))?;
     let mut reader = Reader::from_str(text);
@@ -65,10 +68,21 @@ pub fn from_musicxml(bytes: &[u8]) -> Result<Voice, Refused> {
     if !partwise {
         return Err(damaged("it holds no score-partwise"));
     }
-    let Score { notes, title, tempo, key, .. } = score;
+    let Score { notes, title, tempo, key, swing, sounding, bars, now, .. } = score;
     let notes = notes.into_iter().map(|note| (note.pitch, note.begins, note.ends)).collect();
-    Ok(Voice { title, line: one_voice(notes)?, tempo, key })
+    let bar = |at: f64| {
+        let n = bars.partition_point(|(begins, _)| *begins <= at + 1e-6).saturating_sub(1);
+        let (begins, whole) = bars.get(n).copied().unwrap_or((0.0, BAR));
+        let next = bars.get(n + 1).map_or(now, |bar| bar.0);
+        // A last bar that is short is one that was not filled.
+        Bar { begins, length: if n + 1 < bars.len() { next - begins } else { whole }, whole }
+    };
+    let (line, pickup) = one_voice(notes, bar)?;
+    Ok(Voice { title, line, pickup, swing, sounding, tempo, key })
 }
+
+/// Four quarters a bar, until the file says otherwise.
+const BAR: f64 = 4.0;
 
 fn damaged(why: &str) -> Refused {
     Refused::Damaged { kind: "MusicXML", why: why.to_owned() }
@@ -115,8 +129,17 @@ struct Score {
     title: Option<String>,
     tempo: Option<Tempo>,
     fifths: Option<i32>,
-    minor: bool,
+    mode: Option<Mode>,
     key: Option<ConcertKey>,
+    /// Numbers of the long and the short eighth, where the file has them swing.
+    ratio: [u32; 2],
+    swing: bool,
+    /// It says how its notes sound.
+    sounding: bool,
+    /// Where each measure begins, and how long its time signature makes it.
+    bars: Vec<(f64, f64)>,
+    beats: f64,
+    whole: Option<f64>,
 }
 
 impl Score {
@@ -130,6 +153,9 @@ impl Score {
             "part" => self.parts += 1,
             "measure" => {
                 self.measures += 1;
+                if self.parts == 1 && self.bars.len() < MOST_BARS {
+                    self.bars.push((self.now, self.whole.unwrap_or(BAR)));
+                }
                 self.number = 0;
                 let told = start.try_get_attribute("number").ok().flatten();
                 let told = told.and_then(|number| plain(&number.value)).filter(|told| told.chars().count() < 9);
@@ -139,7 +165,7 @@ impl Score {
                 self.number += 1;
                 self.draft = Draft::default();
             }
-            "transpose" => self.transposition = 0,
+            "transpose" => (self.transposition, self.sounding) = (0, true),
             "rest" | "grace" | "cue" | "unpitched" => self.draft.silent = true,
             "chord" => self.draft.chord = true,
             "tie" => {
@@ -178,7 +204,12 @@ impl Score {
             return Ok(());
         }
         match (inside.as_str(), name.as_str()) {
-            ("key", "mode") => self.minor = text == "minor",
+            ("key", "mode") => self.mode = Mode::ALL.into_iter().find(|mode| mode.name() == text),
+            ("swing", "first") => self.ratio[0] = text.parse().unwrap_or(1),
+            ("swing", "second") => self.ratio[1] = text.parse().unwrap_or(1),
+            (_, "swing") => self.swing |= self.ratio[0] > self.ratio[1],
+            ("time", "beats") => self.beats = text.split('+').filter_map(number).sum(),
+            ("time", "beat-type") => self.time(text),
             (_, "backup") => {
                 self.now =
                     self.sane("backup", "too long", Some(self.now - self.moved).filter(|at| *at > -1e-6), BACK)?;
@@ -242,10 +273,20 @@ impl Score {
         })
     }
 
+    /// The length of a bar, from here on: of this measure too.
+    fn time(&mut self, beat_type: &str) {
+        let whole = number(beat_type).map(|part| 4.0 * self.beats / part).filter(|whole| (0.01..64.0).contains(whole));
+        self.whole = whole.or(self.whole);
+        if let (Some(bar), Some(whole)) = (self.bars.last_mut(), self.whole) {
+            bar.1 = whole;
+        }
+    }
+
     /// The first key other than "no sharps, no flats", as it sounds.
     fn name_key(&mut self) {
         if let Some(fifths) = self.fifths.take().filter(|fifths| *fifths != 0) {
-            let tonic = 7 * fifths + if self.minor { 9 } else { 0 } + self.transposition;
+            let mode = self.mode.unwrap_or(Mode::Major);
+            let tonic = 7 * (fifths - mode.sharps()) + self.transposition;
             self.key.get_or_insert(ConcertKey(PitchClass::new(tonic)));
         }
     }

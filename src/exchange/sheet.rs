@@ -1,8 +1,8 @@
 use crate::music::{
-    Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, Range, Signature, Spelled, Tonality, readable,
-    spell_degree,
+    Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, PitchName, Range, Signature, Spelled, Tonality,
+    readable, spell_degree,
 };
-use crate::pattern::{self, NoFit, Pattern, Register, Ticks};
+use crate::pattern::{self, NoFit, Pattern, Quality, Register, Section, Ticks};
 use crate::units::Tempo;
 
 /// One staff in written pitch.
@@ -20,6 +20,8 @@ pub struct Sheet {
     pub tempo: Tempo,
     /// Eighths are meant to swing; on the page they are even, with the word over them.
     pub swing: bool,
+    /// The sound of General MIDI that is nearest, 1 to 128.
+    pub general_midi: u8,
     /// Whether each key has its signature; otherwise every sharp and flat stands at its note.
     pub signatures: bool,
     /// One after another, each from a new bar.
@@ -31,8 +33,14 @@ pub struct Sheet {
 pub struct Piece {
     /// The key as it stands on the page.
     pub key: Tonality,
+    /// What stands over it: its key, or the chord it is over.
+    pub heading: String,
     /// Its signature.
     pub signature: Signature,
+    /// The key as it sounds.
+    pub sounding: Tonality,
+    /// The chords under it in order, as they are written; none where it fits any.
+    pub chords: Vec<SheetChord>,
     /// The notes in order.
     pub notes: Vec<SheetNote>,
     /// How much stands before the first bar line.
@@ -52,6 +60,17 @@ pub struct SheetNote {
     pub at: Ticks,
     /// How long it is held.
     pub length: Ticks,
+}
+
+/// One chord symbol on the page.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SheetChord {
+    /// Where it begins in its piece.
+    pub at: Ticks,
+    /// Its root as written.
+    pub root: PitchName,
+    /// What is built on it.
+    pub quality: Quality,
 }
 
 /// How a sheet is wished for.
@@ -84,7 +103,8 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
         match pattern::realise(pattern, *key, None, wish.range, wish.register) {
             Err(refusal) => left_out.push((*key, refusal)),
             Ok(line) => {
-                let tonality = tonality(pattern, *key, transposition, wish.g_flat);
+                let written = PitchClass::new(key.0.get() - transposition.0);
+                let tonality = pattern.tonality(written, wish.g_flat);
                 let notes = line.notes.iter().zip(pattern.steps()).map(|(note, step)| SheetNote {
                     written: readable(spell_degree(tonality.tonic, step.degree), note.pitch.0 - transposition.0),
                     concert: note.pitch,
@@ -93,7 +113,10 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
                 });
                 pieces.push(Piece {
                     key: tonality,
+                    heading: pattern.heading(tonality),
                     signature: tonality.signature(),
+                    sounding: pattern.tonality(key.0, wish.g_flat),
+                    chords: chords(pattern, tonality.tonic),
                     notes: notes.collect(),
                     pickup: Ticks::nearest(pattern.pickup()),
                     length: Ticks::nearest(line.length),
@@ -104,12 +127,31 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
     let title = pattern.name.clone();
     let part = instrument.name.clone();
     let (clef, tempo, signatures) = (instrument.clef, wish.tempo, wish.signatures);
-    let swing = pattern.swing;
-    (Sheet { title, part, transposition, clef, tempo, swing, signatures, pieces }, left_out)
+    let (swing, general_midi) = (pattern.swing, instrument.general_midi);
+    (Sheet { title, part, transposition, clef, tempo, swing, general_midi, signatures, pieces }, left_out)
 }
 
-/// The key on the page; minor where the pattern's home chord is minor.
-fn tonality(pattern: &Pattern, key: ConcertKey, transposition: HalfSteps, g_flat: bool) -> Tonality {
-    let tonic = PitchClass::new(key.0.get() - transposition.0);
-    if pattern.minor() { Tonality::minor(tonic) } else { Tonality::major(tonic, g_flat) }
+/// The chords of a pattern on a written tonic, each where it changes. One chord under everything stands at the bar line after
+/// a pick-up, as on a chart.
+fn chords(pattern: &Pattern, tonic: PitchName) -> Vec<SheetChord> {
+    let mut sections = pattern.sections();
+    sections.dedup_by_key(|section| section.root);
+    let place = |section: &Section| match sections.len() {
+        1 => section.at.max(Ticks::nearest(pattern.pickup())),
+        _ => section.at,
+    };
+    let chord = |section: &Section| SheetChord {
+        at: place(section),
+        root: simple(spell_degree(tonic, section.root.degree)),
+        quality: section.root.quality,
+    };
+    sections.iter().map(chord).collect()
+}
+
+/// A chord's root has at most one sharp or flat (common practice).
+fn simple(root: PitchName) -> PitchName {
+    if root.alter.abs() < 2 {
+        return root;
+    }
+    PitchName::on(root.letter.up(i32::from(root.alter.signum())), root.class())
 }

@@ -16,8 +16,15 @@ const SLUR: f64 = 0.25;
 pub struct Voice {
     /// Its title or track name, where it has one.
     pub title: Option<String>,
-    /// The notes in concert pitch, beginning at beat 0.
+    /// The notes in concert pitch. A line that begins late in its first bar has the rest before it; one that begins with a
+    /// pick-up begins at beat 0.
     pub line: Line,
+    /// How much of the line stands before the first bar line.
+    pub pickup: Beats,
+    /// The file says that its eighths swing; they are then even in the line.
+    pub swing: bool,
+    /// The file says how its notes sound; otherwise they may be the written ones of a player's page.
+    pub sounding: bool,
     /// The first tempo, where the file states one.
     pub tempo: Option<Tempo>,
     /// The tonic of the first key signature as it sounds, where the file states one other than "no sharps, no flats".
@@ -48,9 +55,6 @@ pub enum Refused {
         /// What may stand there.
         right: &'static str,
     },
-    /// A compressed score.
-    #[error("this is a compressed score (.mxl); save it as uncompressed MusicXML")]
-    Compressed,
     /// Time in frames instead of beats.
     #[error("its time is counted in film frames, not in beats; export it again with beats")]
     FilmTime,
@@ -77,13 +81,40 @@ impl Refused {
                 format!("It has to be {right}: put it right there, or export the line anew from a notation program.")
             }
             Self::Damaged { .. } => "Export the line anew from the program that wrote it.".to_owned(),
-            _ => "Export the line alone, as one part, to a .mid or .musicxml file.".to_owned(),
+            _ => "Export the line alone, as one part, to a .mid, .musicxml or .mxl file.".to_owned(),
         }
     }
 }
 
-/// Notes as (pitch, begins, ends) made into one voice that begins at beat 0: slurs cut, chords refused.
-pub(super) fn one_voice(mut notes: Vec<(Concert, f64, f64)>) -> Result<Line, Refused> {
+/// A bar in quarter notes from the start of the file.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Bar {
+    pub begins: f64,
+    /// As long as it is in the file.
+    pub length: f64,
+    /// As long as its time signature makes it.
+    pub whole: f64,
+}
+
+/// Where a line begins that sounds from `first` to `last`, and how much of it is pick-up. What begins in the second half of a
+/// bar and goes on over the bar line, and whatever stands in a bar cut short, is a pick-up (common practice); otherwise the
+/// rest before it belongs to it.
+fn opening(bar: Bar, first: f64, last: f64) -> (f64, f64) {
+    let (late, end) = (first - bar.begins, bar.begins + bar.length);
+    let short = bar.length < bar.whole - NEAR;
+    let half = late > NEAR && late > bar.whole / 2.0 - NEAR;
+    if last > end + NEAR && (short || half) { (first, end - first) } else { (bar.begins, 0.0) }
+}
+
+/// Places this near are one, in quarter notes.
+const NEAR: f64 = 1e-6;
+
+/// Notes as (pitch, begins, ends) made into one voice, with its pick-up: slurs cut, chords refused. `bar` knows the bar in
+/// which a place lies.
+pub(super) fn one_voice(
+    mut notes: Vec<(Concert, f64, f64)>,
+    bar: impl Fn(f64) -> Bar,
+) -> Result<(Line, Beats), Refused> {
     if notes.len() > MOST_NOTES {
         return Err(Refused::TooLong);
     }
@@ -100,15 +131,34 @@ pub(super) fn one_voice(mut notes: Vec<(Concert, f64, f64)>) -> Result<Line, Ref
             notes[n - 1].2 = begins;
         }
     }
-    let length = notes.last().map_or(0.0, |note| note.2 - first);
-    if length > MOST_BEATS {
+    let last = notes.last().map_or(first, |note| note.2);
+    if last - first > MOST_BEATS {
         return Err(Refused::TooLong);
     }
+    let (first, pickup) = opening(bar(first), first, last);
+    let length = last - first;
     let line = notes.iter().map(|(pitch, begins, ends)| ExpectedNote {
         pitch: *pitch,
         at: Beats(begins - first),
         length: Beats(ends - begins),
         letters: None,
     });
-    Ok(Line { notes: line.collect(), length: Beats(length) })
+    Ok((Line { notes: line.collect(), length: Beats(length) }, Beats(pickup)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_begins_with_its_rest_or_as_a_pick_up() {
+        // Bars of four quarters; where a line begins and what of it is pick-up, in quarters. Common practice.
+        let bar = Bar { begins: 8.0, length: 4.0, whole: 4.0 };
+        assert_eq!(opening(bar, 8.0, 12.0), (8.0, 0.0));
+        assert_eq!(opening(bar, 8.5, 16.0), (8.0, 0.0), "an eighth late: the rest belongs to the line");
+        assert_eq!(opening(bar, 10.5, 16.0), (10.5, 1.5), "three eighths before the bar line");
+        assert_eq!(opening(bar, 10.5, 12.0), (8.0, 0.0), "what ends with its bar leads nowhere");
+        let short = Bar { length: 1.0, ..bar };
+        assert_eq!(opening(short, 8.0, 16.0), (8.0, 1.0), "a bar cut short is a pick-up");
+    }
 }

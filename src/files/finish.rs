@@ -8,6 +8,7 @@ use zip::{CompressionMethod, DateTime, ZipWriter};
 use crate::files::live::{LOCK, RECORD, numbered, remove_live};
 use crate::files::patient::Patient;
 use crate::files::places::{listed, passing_name, read_bytes};
+use crate::files::reserve::RESERVE;
 use crate::files::stored::{RECORD_FILE_LIMIT, read_one};
 use crate::files::wav::{HEADER, header, look, part_name, repair};
 use crate::files::{Failure, FailureKind};
@@ -159,6 +160,8 @@ pub fn finish_unfinished(folder: &Path, review: &dyn Fn(&Session) -> String) -> 
         Some(path)
     } else {
         let review = review(&session);
+        // The room that was kept for the record is needed now.
+        let _ = fs::remove_file(folder.join(RESERVE));
         let sounds = mended_sounds(folder).map_err(|error| Failure::system("mend the sound in", folder, &error))?;
         let contents = Contents {
             record: &record,

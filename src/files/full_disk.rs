@@ -57,6 +57,14 @@ impl Growing for Open {
         }
         Ok(())
     }
+    fn cut(&mut self, length: u64) -> io::Result<()> {
+        let mut inside = self.0.inside();
+        let (room, files) = &mut *inside;
+        let file = files.entry(self.1.clone()).or_default();
+        *room = room.saturating_add(file.len().saturating_sub(length as usize));
+        file.truncate(length as usize);
+        Ok(())
+    }
     fn settle(&mut self) -> io::Result<()> {
         Ok(())
     }
@@ -98,7 +106,7 @@ fn a_disk_that_fills_up_at_any_byte_is_told_and_loses_nothing_once_there_is_room
         all.record(event);
     }
     assert_eq!(all.trouble(), None);
-    let size: usize = whole.inside().1.values().map(Vec::len).sum();
+    let size: usize = [RECORD, "answers.wav"].map(|name| whole.file(name).len()).iter().sum();
     for room in 0..size {
         let disk = Disk::with(room);
         let mut live = folder(&disk);
@@ -116,6 +124,40 @@ fn a_disk_that_fills_up_at_any_byte_is_told_and_loses_nothing_once_there_is_room
         assert_eq!(read(&disk.file(RECORD)).0.len(), 6, "{room}");
         assert_eq!(read(&disk.file(RECORD)).1, None, "{room}");
     }
+}
+
+#[test]
+fn the_record_is_written_to_its_end_where_sound_has_taken_all_the_room_it_may_have() {
+    let disk = Disk::with(1 << 20);
+    let mut live = folder(&disk);
+    let answer = vec![0.25; 48_000 * 4];
+    for n in 0..4 {
+        assert!(live.sound(&answer).is_some());
+        for at in 0..1000 {
+            live.record(&Event::Paused { at: Seconds(f64::from(n * 1000 + at)), cause: PauseCause::Asked });
+        }
+    }
+    assert_eq!(live.trouble().map(|failure| failure.kind), Some(FailureKind::Full));
+    assert!(live.recorded());
+    let (events, damage) = read(&disk.file(RECORD));
+    assert_eq!((events.len(), damage), (4001, None));
+    assert!(disk.file("answers.wav").len() > 300_000, "some sound found room");
+}
+
+#[test]
+fn a_draft_stands_in_the_file_until_what_is_final_takes_its_place() {
+    let disk = Disk::with(usize::MAX);
+    let mut live = folder(&disk);
+    let pause = |at: f64| Event::Paused { at: Seconds(at), cause: PauseCause::Asked };
+    let there = || read(&disk.file(RECORD)).0[1..].to_vec();
+    live.draft(&[pause(1.25), pause(1.5), pause(1.75)]);
+    assert_eq!(there(), [pause(1.25), pause(1.5), pause(1.75)]);
+    live.draft(&[pause(2.0)]);
+    assert_eq!(there(), [pause(2.0)]);
+    live.record_all(&[pause(3.0), pause(3.125)]);
+    assert_eq!(there(), [pause(3.0), pause(3.125)]);
+    assert_eq!(read(&disk.file(RECORD)).1, None);
+    assert_eq!(live.session().map(|session| session.pauses.len()), Some(2));
 }
 
 #[test]

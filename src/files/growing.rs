@@ -5,6 +5,8 @@ use std::io::{self, Seek, SeekFrom, Write};
 pub(super) trait Growing: Send {
     /// Writes all `bytes` from byte `place` on. On an error any part of them may stand there.
     fn write_from(&mut self, place: u64, bytes: &[u8]) -> io::Result<()>;
+    /// Makes it end at byte `length`.
+    fn cut(&mut self, length: u64) -> io::Result<()>;
     /// Hands everything to the disk itself, so that a power cut does not take it.
     fn settle(&mut self) -> io::Result<()>;
 }
@@ -16,6 +18,9 @@ impl Growing for File {
     fn write_from(&mut self, place: u64, bytes: &[u8]) -> io::Result<()> {
         self.seek(SeekFrom::Start(place))?;
         self.write_all(bytes)
+    }
+    fn cut(&mut self, length: u64) -> io::Result<()> {
+        self.set_len(length)
     }
     fn settle(&mut self) -> io::Result<()> {
         self.sync_data()

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::files::finish::{Contents, pack};
 use crate::files::growing::{Growing, Opener};
+use crate::files::reserve::{RESERVE, Reserve};
 use crate::files::wav::{HEADER, PART_BYTES, SoundLog, part_name};
 use crate::files::{Failure, KeepSound, Places};
 use crate::session::{Began, Event, Session, read, write_line};
@@ -19,10 +20,11 @@ pub const RECORD_LIMIT: usize = 32 << 20;
 pub const SOUND_LIMIT: usize = 32 << 20;
 const DOING: &str = "write the session in";
 
-/// The record of the sitting that is going on. Every event is on the way to the disk when [`SessionFolder::record`] returns,
-/// so a kill costs at most what was being written; what was judged is also safe from a power cut. While the disk is full or
-/// does not let itself be written, all goes on in memory up to [`RECORD_LIMIT`] and [`SOUND_LIMIT`], is tried again with every
-/// event, and can be finished in another place.
+/// The record of the sitting that is going on. Every event is with the system when [`SessionFolder::record`] returns, so a kill
+/// costs at most what was being written; what was judged is safe from a power cut after [`SessionFolder::settle`]. The record
+/// comes first: room is kept for it, and sound is written only beyond that. While the disk is full or does not let itself be
+/// written, all goes on in memory up to [`RECORD_LIMIT`] and [`SOUND_LIMIT`], is tried again with every event, and can be
+/// finished in another place.
 ///
 /// For one thread of its own: writing may block.
 pub struct SessionFolder {
@@ -36,6 +38,12 @@ pub struct SessionFolder {
     log: Option<Box<dyn Growing>>,
     text: Vec<u8>,
     written: usize,
+    /// What would be recorded if the sitting ended now; it stands behind the text in the file, and the next event over it.
+    draft: Vec<u8>,
+    /// Bytes that may stand in the file behind what is written for good.
+    beyond: usize,
+    unsettled: bool,
+    reserve: Reserve,
     sound: SoundLog,
     trouble: Option<Failure>,
     lost: Lost,
@@ -91,6 +99,10 @@ impl SessionFolder {
             log: None,
             text: Vec::new(),
             written: 0,
+            draft: Vec::new(),
+            beyond: 0,
+            unsettled: false,
+            reserve: Reserve::default(),
             sound: SoundLog::new(began.rate, PART_BYTES, SOUND_LIMIT),
             trouble: None,
             lost: Lost::default(),
@@ -101,16 +113,41 @@ impl SessionFolder {
 
     /// Records an event. See [`SessionFolder::trouble`] for whether the disk took it.
     pub fn record(&mut self, event: &Event) {
-        let line = write_line(event);
-        if self.text.len() + line.len() > RECORD_LIMIT {
-            self.lost.events += 1;
-            return;
+        self.record_all(std::slice::from_ref(event));
+    }
+
+    /// Records events that belong together: after a kill all of them are there, or none.
+    pub fn record_all(&mut self, events: &[Event]) {
+        self.draft.clear();
+        for event in events {
+            let line = write_line(event);
+            if self.text.len() + line.len() > RECORD_LIMIT {
+                self.lost.events += 1;
+                continue;
+            }
+            self.text.extend(line.into_bytes());
+            // What was judged is settled; between two judgements a power cut takes a cue at most.
+            self.unsettled |= matches!(event, Event::Began(_) | Event::Judged(_) | Event::Ended(_));
         }
-        self.text.extend(line.into_bytes());
-        // What was judged is settled at once; between two judgements a power cut takes a cue at most.
-        let settle = matches!(event, Event::Began(_) | Event::Judged(_) | Event::Ended(_));
-        let done = self.write(settle);
+        let done = self.write();
         self.note(done);
+    }
+
+    /// Writes down what is not final yet, so that a kill does not take what the player has seen. The next events, or the next
+    /// draft, stand in its place.
+    pub fn draft(&mut self, events: &[Event]) {
+        self.draft = events.iter().map(write_line).collect::<String>().into_bytes();
+        let done = self.write();
+        self.note(done);
+    }
+
+    /// Hands what was judged to the disk itself, so that a power cut does not take it. May take a while.
+    pub fn settle(&mut self) {
+        if self.unsettled && self.trouble.is_none() {
+            self.unsettled = false;
+            let done = self.log.as_mut().map_or(Ok(()), |log| log.settle()).and_then(|()| self.sound.settle());
+            self.note(done);
+        }
     }
 
     /// Keeps the sound of an answer, before its event is recorded; the place in the sound is for that event. `None` where no
@@ -121,23 +158,46 @@ impl SessionFolder {
         }
         let place = self.sound.take(samples);
         self.lost.sounds += u64::from(place.is_none());
-        let done = self.sound.write(&mut self.open);
+        let done = self.write_sound();
         self.note(done);
         place
     }
 
-    fn write(&mut self, settle: bool) -> io::Result<()> {
+    /// Writes whatever the disk does not have yet, the record first.
+    fn write(&mut self) -> io::Result<()> {
+        let mut done = self.write_text();
+        if done.as_ref().is_err_and(full) && self.reserve.release() {
+            done = self.write_text();
+        }
+        done.and_then(|()| self.write_sound())
+    }
+
+    fn write_text(&mut self) -> io::Result<()> {
         let log = match &mut self.log {
             Some(log) => log,
             None => self.log.insert((self.open)(RECORD)?),
         };
-        log.write_from(self.written as u64, &self.text[self.written..])?;
-        self.written = self.text.len();
-        if settle {
-            log.settle()?;
+        let bytes = [&self.text[self.written..], &self.draft].concat();
+        let before = self.beyond;
+        self.beyond = before.max(bytes.len());
+        log.write_from(self.written as u64, &bytes)?;
+        if before > bytes.len() {
+            log.cut((self.written + bytes.len()) as u64)?;
         }
-        self.sound.write(&mut self.open)?;
-        if settle { self.sound.settle() } else { Ok(()) }
+        (self.written, self.beyond) = (self.text.len(), self.draft.len());
+        Ok(())
+    }
+
+    /// Writes the sound, where the room of the record is safe.
+    fn write_sound(&mut self) -> io::Result<()> {
+        if self.keep == KeepSound::None {
+            return Ok(());
+        }
+        if self.reserve.hold(&mut self.open) {
+            self.sound.write(&mut self.open)
+        } else {
+            Err(io::ErrorKind::StorageFull.into())
+        }
     }
 
     fn note(&mut self, done: io::Result<()>) {
@@ -149,6 +209,11 @@ impl SessionFolder {
     #[must_use]
     pub const fn trouble(&self) -> Option<&Failure> {
         self.trouble.as_ref()
+    }
+    /// Whether all events are on the disk, even if their sound is not.
+    #[must_use]
+    pub const fn recorded(&self) -> bool {
+        self.written == self.text.len() && self.log.is_some()
     }
     /// What did not fit into memory.
     #[must_use]
@@ -190,8 +255,10 @@ impl SessionFolder {
         review: &dyn Fn(&Session) -> String,
     ) -> Result<Option<PathBuf>, Failure> {
         // Whatever the disk does not take now is packed from memory.
-        let done = self.write(true);
+        let done = self.write();
         self.note(done);
+        self.settle();
+        self.reserve.release();
         let session = self.session();
         let asked = session.as_ref().filter(|session| !session.turns.is_empty());
         let finished = match asked {
@@ -228,6 +295,11 @@ impl SessionFolder {
         let whole = |(path, bytes): &(PathBuf, u64)| fs::metadata(path).is_ok_and(|meta| meta.len() >= HEADER + bytes);
         if all.iter().all(whole) { all } else { Vec::new() }
     }
+}
+
+/// The disk has no room.
+fn full(error: &io::Error) -> bool {
+    matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded)
 }
 
 /// The name of a sitting: `2026-11-25-1830-trumpet`.
@@ -270,7 +342,8 @@ pub(super) fn remove_live(home: &Path) -> Result<(), Failure> {
         for entry in fs::read_dir(home)? {
             let path = entry?.path();
             let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-            let ours = name == RECORD || name == LOCK || (name.starts_with("answers") && name.ends_with(".wav"));
+            let ours = [RECORD, LOCK, RESERVE].contains(&name.as_str())
+                || (name.starts_with("answers") && name.ends_with(".wav"));
             if ours {
                 fs::remove_file(path)?;
             }

@@ -23,7 +23,8 @@ impl Places {
     /// When no home folder is known.
     pub fn usual() -> Result<Self, Failure> {
         if let Some(folder) = env::var_os("EARFIRST_DATA").filter(|folder| !folder.is_empty()) {
-            return Ok(Self::at(Path::new(&folder)));
+            let folder = folder.into_string().map_or_else(PathBuf::from, |typed| typed_folder(&typed));
+            return Ok(Self::at(&folder));
         }
         let strategy = etcetera::choose_base_strategy().map_err(|error| {
             Failure::unreadable("find", Path::new("~"), error.to_string(), "name a folder with EARFIRST_DATA")
@@ -66,6 +67,23 @@ impl Places {
             .map(|path| Ok((path.clone(), read_text(&path, "read the pattern file", PATTERN_LIMIT)?)))
             .collect()
     }
+}
+
+/// The folder that was typed where no shell reads it: `~` is the home folder.
+#[must_use]
+pub fn typed_folder(typed: &str) -> PathBuf {
+    let below = typed.strip_prefix('~').filter(|rest| rest.is_empty() || rest.starts_with('/'));
+    match (below, etcetera::home_dir()) {
+        (Some(rest), Ok(home)) => home.join(rest.trim_start_matches('/')),
+        _ => PathBuf::from(typed),
+    }
+}
+
+/// Folders that may take a sitting whose own place does not, the likeliest first: home, here, and where passing files lie.
+#[must_use]
+pub fn refuges() -> Vec<PathBuf> {
+    let home = etcetera::home_dir().ok();
+    home.into_iter().chain(env::current_dir()).chain([env::temp_dir()]).collect()
 }
 
 /// Bytes of a pattern file.

@@ -92,7 +92,7 @@ impl Draft {
         let chord = chord(&rhythm.line, root.tonic);
         let family = self.family.unwrap_or(motion.family());
         let about = about(&self.name, family, rhythm.tempo, chord, level(&rhythm.line, root.tonic));
-        let mut pattern = from_line(&rhythm.line, root.tonic, about).ok_or(Unlearnt::Unwritten)?;
+        let mut pattern = from_line(&rhythm.line, root.tonic, about).map_err(|_| Unlearnt::Unwritten)?;
         pattern.swing = rhythm.swing;
         pattern.notation.pickup = (rhythm.pickup.0 / pattern.notation.unit.ticks().beats().0).round() as u32;
         Ok(Learnt { rhythm, root, motion, chord, pattern })

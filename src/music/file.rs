@@ -60,6 +60,7 @@ struct RawInstrument {
     working: [String; 2],
     advanced: [String; 2],
     bands: String,
+    general_midi: u8,
     phrase_s: Option<f64>,
     chart: Option<String>,
 }
@@ -164,6 +165,7 @@ fn instrument(raw: &RawInstrument, bands: &[RawBands]) -> Result<Instrument, Bad
         advanced: range(&raw.id, &raw.advanced)?,
         intonation: intonation(bands.student),
         stricter: [intonation(bands.working), intonation(bands.professional)],
+        general_midi: Some(raw.general_midi).filter(|n| (1..=128).contains(n)).ok_or_else(|| bad("no such sound"))?,
         phrase: raw.phrase_s.map(Seconds),
         chart: raw.chart.clone(),
     })

@@ -90,6 +90,8 @@ pub struct Instrument {
     pub intonation: Intonation,
     /// Bands of a working and of a professional player.
     pub stricter: [Intonation; 2],
+    /// The nearest sound of General MIDI, 1 to 128.
+    pub general_midi: u8,
     /// How long one breath or one bow lasts at a healthy mezzo forte; `None` for plucked strings, keys and mallets.
     pub phrase: Option<Seconds>,
     /// The fingering, slide or string chart that fits, by its name in `assets/fingerings.toml`.

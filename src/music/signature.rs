@@ -1,6 +1,6 @@
 use std::fmt;
 
-use crate::music::{ConcertKey, Letter, PitchClass, PitchName, WrittenKey};
+use crate::music::{ConcertKey, Degree, Letter, PitchClass, PitchName, WrittenKey};
 
 /// The letters in the order in which sharps are added to a signature; flats come in the reverse order.
 const SHARPS: [Letter; 7] = [Letter::F, Letter::C, Letter::G, Letter::D, Letter::A, Letter::E, Letter::B];
@@ -9,13 +9,23 @@ const SHARPS: [Letter; 7] = [Letter::F, Letter::C, Letter::G, Letter::D, Letter:
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Signature(i8);
 
-/// Major or minor.
+/// Major, minor, and the other modes a signature can stand for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Mode {
     /// Major.
     Major,
     /// Minor, by its signature: the natural minor.
     Minor,
+    /// Minor with a major sixth.
+    Dorian,
+    /// Minor with a minor second.
+    Phrygian,
+    /// Major with a raised fourth.
+    Lydian,
+    /// Major with a minor seventh.
+    Mixolydian,
+    /// Minor with a minor second and a diminished fifth.
+    Locrian,
 }
 
 /// A key as it is spelled: its tonic's name and its mode.
@@ -23,8 +33,58 @@ pub enum Mode {
 pub struct Tonality {
     /// The tonic.
     pub tonic: PitchName,
-    /// Major or minor.
+    /// Its mode.
     pub mode: Mode,
+}
+
+impl Mode {
+    /// All of them.
+    pub const ALL: [Self; 7] =
+        [Self::Major, Self::Minor, Self::Dorian, Self::Phrygian, Self::Lydian, Self::Mixolydian, Self::Locrian];
+
+    /// Its name, as MusicXML 4.0 has it too (mode).
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Major => "major",
+            Self::Minor => "minor",
+            Self::Dorian => "dorian",
+            Self::Phrygian => "phrygian",
+            Self::Lydian => "lydian",
+            Self::Mixolydian => "mixolydian",
+            Self::Locrian => "locrian",
+        }
+    }
+    /// Sharps more, or below zero flats more, than the major key on the same tonic has (common practice).
+    #[must_use]
+    pub const fn sharps(self) -> i32 {
+        match self {
+            Self::Lydian => 1,
+            Self::Major => 0,
+            Self::Mixolydian => -1,
+            Self::Dorian => -2,
+            Self::Minor => -3,
+            Self::Phrygian => -4,
+            Self::Locrian => -5,
+        }
+    }
+    /// Whether its third is minor.
+    #[must_use]
+    pub const fn is_minor(self) -> bool {
+        self.sharps() < -1
+    }
+    /// Its seven degrees, upward from the tonic.
+    #[must_use]
+    pub fn degrees(self) -> [Degree; 7] {
+        // In this order the degrees of major are lowered, a flat at a time.
+        let lowered = [6, 2, 5, 1, 4];
+        let flats = (-self.sharps()).max(0) as usize;
+        std::array::from_fn(|letter| {
+            let letter = letter as i32;
+            let raised = i32::from(self.sharps() > 0 && letter == 3);
+            Degree::altered(letter, raised - i32::from(lowered.iter().take(flats).any(|low| *low == letter)))
+        })
+    }
 }
 
 impl Signature {
@@ -87,6 +147,24 @@ impl Tonality {
         };
         Self { tonic: PitchName::on(letter, tonic), mode: Mode::Minor }
     }
+    /// A class as the tonic of a mode, spelled with the fewest sharps or flats; of a tie as the major key is, and with `g_flat`
+    /// Gb wherever seven flats are enough.
+    #[must_use]
+    pub fn on(tonic: PitchClass, mode: Mode, g_flat: bool) -> Self {
+        let usual = Self::major(tonic, g_flat);
+        let names = Letter::ALL.map(|letter| PitchName::on(letter, tonic));
+        let keys = names.into_iter().filter(|name| name.alter.abs() <= 1).map(|tonic| Self { tonic, mode });
+        let signs = |key: &Self| match key.signs() {
+            signs if g_flat && tonic.get() == 6 && key.tonic == usual.tonic && signs.abs() <= 7 => 0,
+            signs => signs.abs(),
+        };
+        keys.min_by_key(|key| (signs(key), key.tonic != usual.tonic)).unwrap_or(Self { mode, ..usual })
+    }
+    /// Major or minor on the same tonic, by the third.
+    #[must_use]
+    pub fn plain(self) -> Self {
+        Self { mode: if self.mode.is_minor() { Mode::Minor } else { Mode::Major }, ..self }
+    }
     /// The major key on the player's page.
     #[must_use]
     pub fn written(key: WrittenKey, g_flat: bool) -> Self {
@@ -107,10 +185,11 @@ impl Tonality {
     /// Sharps or flats of the key; keys of more than seven (none of the usual ones) are held to seven.
     #[must_use]
     pub fn signature(self) -> Signature {
+        Signature(self.signs().clamp(-7, 7) as i8)
+    }
+    fn signs(self) -> i32 {
         let place = SHARPS.iter().position(|sharp| *sharp == self.tonic.letter).unwrap_or(0) as i32;
-        let major = place - 1 + 7 * i32::from(self.tonic.alter);
-        let sharps = if self.mode == Mode::Minor { major - 3 } else { major };
-        Signature(sharps.clamp(-7, 7) as i8)
+        place - 1 + 7 * i32::from(self.tonic.alter) + self.mode.sharps()
     }
     /// The seven notes of the signature, from the tonic up, each letter once.
     #[must_use]
@@ -124,10 +203,9 @@ impl Tonality {
 }
 
 impl fmt::Display for Tonality {
-    /// `Eb major`, `C# minor`.
+    /// `Eb major`, `C# minor`, `D dorian`.
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let mode = if self.mode == Mode::Major { "major" } else { "minor" };
-        write!(out, "{} {mode}", self.tonic)
+        write!(out, "{} {}", self.tonic, self.mode.name())
     }
 }
 
@@ -213,6 +291,43 @@ mod tests {
             assert_eq!(key.to_string(), format!("{name} minor"));
             assert_eq!(key.signature().sharps(), sharps, "{name}");
             assert_eq!(key.scale()[5].class(), PitchClass::new(class + 8), "the sixth of {name} minor");
+        }
+    }
+
+    #[test]
+    fn modes_take_the_signature_of_the_major_key_whose_notes_they_have() {
+        // Any handbook of elements: D dorian, E phrygian, F lydian, G mixolydian, A minor, B locrian have the notes of C major.
+        for (name, mode) in [
+            ("D", Mode::Dorian),
+            ("E", Mode::Phrygian),
+            ("F", Mode::Lydian),
+            ("G", Mode::Mixolydian),
+            ("A", Mode::Minor),
+            ("B", Mode::Locrian),
+        ] {
+            let class = name.parse::<PitchName>().unwrap().class();
+            for up in 0..12 {
+                let key = Tonality::on(PitchClass::new(class.get() + up), mode, false);
+                let major = Tonality::major(PitchClass::new(up), false);
+                let mut notes = key.scale().map(|name| name.class().get());
+                notes.sort_unstable();
+                let mut same = major.scale().map(|name| name.class().get());
+                same.sort_unstable();
+                assert_eq!(notes, same, "{key} has the notes of {major}");
+                let degrees = mode.degrees().map(|degree| (key.tonic.class().get() + degree.half_steps) % 12);
+                assert_eq!(key.scale().map(|name| name.class().get()), degrees, "{key}");
+                assert!(key.signature().sharps().abs() <= 6, "{key}");
+            }
+        }
+        let on = |class, mode, g_flat| Tonality::on(PitchClass::new(class), mode, g_flat).to_string();
+        assert_eq!(on(1, Mode::Mixolydian, false), "Db mixolydian");
+        assert_eq!(on(1, Mode::Dorian, false), "C# dorian");
+        assert_eq!([on(6, Mode::Mixolydian, false), on(6, Mode::Mixolydian, true)], ["F# mixolydian", "Gb mixolydian"]);
+        for class in 0..12 {
+            let class = PitchClass::new(class);
+            assert_eq!(Tonality::on(class, Mode::Minor, false), Tonality::minor(class));
+            let both = [false, true].map(|g_flat| Tonality::on(class, Mode::Major, g_flat));
+            assert_eq!(both, [false, true].map(|g_flat| Tonality::major(class, g_flat)));
         }
     }
 }

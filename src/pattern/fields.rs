@@ -86,13 +86,14 @@ impl<'t> Fields<'t> {
         Some(said.text)
     }
 
-    /// One of a few names, if the field is there.
+    /// One of a few names, if the field is there; a dash may stand for a blank.
     pub(super) fn choice<T: Copy>(&mut self, field: &str, names: &[(&'static str, T)]) -> Option<T> {
         let said = self.text(field)?;
-        let found = names.iter().find(|(name, _)| *name == said.text).map(|row| row.1);
+        let meant = said.text.replace('-', " ");
+        let found = names.iter().find(|(name, _)| *name == meant).map(|row| row.1);
         if found.is_none() {
             let all: Vec<&str> = names.iter().map(|row| row.0).collect();
-            let close = nearest(&said.text, all.iter().copied());
+            let close = nearest(&meant, all.iter().copied());
             self.faults.push(Fault::new(said.span, format!("one of: {}", all.join(", "))).nearest(close));
         }
         found

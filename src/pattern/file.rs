@@ -8,6 +8,7 @@ use crate::pattern::cycle::Cycle;
 use crate::pattern::fields::{Fields, Said, whole};
 
 use crate::pattern::layout::Layout;
+use crate::pattern::meter::Meter;
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
 use crate::pattern::parse::{NO_NOTE, parse_notes};
 use crate::pattern::quality::Quality;
@@ -19,9 +20,9 @@ use crate::pattern::write::About;
 use crate::units::Tempo;
 
 /// Fields of one pattern in the order in which they are printed.
-pub(super) const FIELDS: [&str; 18] = [
-    "id", "name", "family", "level", "trains", "tempo", "over", "unit", "reads", "notes", "scale", "swing", "pickup",
-    "repeats", "sequence", "times", "cycle", "source",
+pub(super) const FIELDS: [&str; 19] = [
+    "id", "name", "family", "level", "trains", "tempo", "over", "meter", "unit", "reads", "notes", "scale", "swing",
+    "pickup", "repeats", "sequence", "times", "cycle", "source",
 ];
 /// How the numbers may be read.
 pub(super) const READS: [(&str, Reads); 3] =
@@ -233,6 +234,7 @@ fn over(fields: &mut Fields<'_>) -> Vec<Quality> {
 
 fn notation(fields: &mut Fields<'_>) -> Option<Notation> {
     let reads = fields.choice("reads", &READS).unwrap_or_default();
+    let meter = fields.choice("meter", &Meter::NAMES).unwrap_or_default();
     let unit = fields.choice("unit", &Unit::NAMES).unwrap_or_default();
     let pickup = fields.number("pickup", 0, 64).unwrap_or(0);
     let repeats = fields.number("repeats", 1, 16).unwrap_or(1);
@@ -254,7 +256,7 @@ fn notation(fields: &mut Fields<'_>) -> Option<Notation> {
     let said = fields.text("notes")?;
     let (tokens, faults) = parse_notes(&said.text, reads);
     forward(fields, &said, faults);
-    Some(Notation { reads, unit, tokens, scale, sequence, repeats, pickup })
+    Some(Notation { reads, meter, unit, tokens, scale, sequence, repeats, pickup })
 }
 
 /// A scale is written as its degrees within one octave, upward from 1.

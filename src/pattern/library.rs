@@ -1,11 +1,10 @@
 use std::collections::BTreeMap;
-use std::ops::RangeInclusive;
 use std::sync::LazyLock;
 
 use crate::music::slips;
 use crate::pattern::file::read;
-use crate::pattern::model::{Family, Pattern, PatternId};
-use crate::pattern::quality::Quality;
+use crate::pattern::model::{Pattern, PatternId};
+use crate::pattern::sought::Wanted;
 use crate::pattern::trouble::Trouble;
 
 /// The files that come with the program.
@@ -23,6 +22,8 @@ static LIBRARY: LazyLock<Library> = LazyLock::new(|| Library::load(BUILT_IN).0);
 pub struct Library {
     patterns: Vec<Pattern>,
     places: BTreeMap<PatternId, usize>,
+    /// Names as they are typed.
+    names: BTreeMap<String, usize>,
 }
 
 /// No pattern of that name.
@@ -40,35 +41,9 @@ fn suggestion(nearest: &[PatternId]) -> String {
     if ids.is_empty() { String::new() } else { format!("; near it: {}", ids.join(", ")) }
 }
 
-/// What a list of patterns is narrowed to; `None` lets everything pass.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Wanted {
-    /// One family.
-    pub family: Option<Family>,
-    /// Levels, both ends included.
-    pub level: Option<RangeInclusive<u8>>,
-    /// A chord it fits: named by the pattern, among its chords, or any.
-    pub over: Option<Quality>,
-    /// Number of notes, both ends included.
-    pub notes: Option<RangeInclusive<usize>>,
-}
-
-impl Wanted {
-    /// Whether a pattern passes.
-    #[must_use]
-    pub fn passes(&self, pattern: &Pattern) -> bool {
-        let over = |quality: Quality| {
-            let sections = pattern.sections();
-            (pattern.over.is_empty() && sections.is_empty())
-                || pattern.over.contains(&quality)
-                || sections.iter().any(|section| section.root.quality == quality)
-        };
-        self.family.is_none_or(|family| pattern.family == family)
-            && self.level.as_ref().is_none_or(|level| level.contains(&pattern.level))
-            && self.over.is_none_or(over)
-            && self.notes.as_ref().is_none_or(|notes| notes.contains(&pattern.steps().len()))
-    }
-}
+/// Names that patterns had before, and what they are called now. What was played under an old name stays under it in the
+/// records, with the notes that were asked.
+const RENAMED: [(&str, &str); 1] = [("triads-on-iv-and-v", "triads-on-iv-and-bvii")];
 
 impl Library {
     /// The patterns that come with the program, read once.
@@ -99,10 +74,12 @@ impl Library {
     }
     /// Adds a pattern, in place of one with the same id.
     pub fn add(&mut self, pattern: Pattern) {
-        match self.places.get(&pattern.id) {
-            Some(place) => self.patterns[*place] = pattern,
+        let place = self.places.get(&pattern.id).copied().unwrap_or(self.patterns.len());
+        self.names.entry(as_typed(&pattern.name)).or_insert(place);
+        match self.patterns.get_mut(place) {
+            Some(there) => *there = pattern,
             None => {
-                self.places.insert(pattern.id.clone(), self.patterns.len());
+                self.places.insert(pattern.id.clone(), place);
                 self.patterns.push(pattern);
             }
         }
@@ -112,12 +89,26 @@ impl Library {
     pub fn patterns(&self) -> &[Pattern] {
         &self.patterns
     }
-    /// The pattern of this id.
+    /// The pattern of this id, or of the one that took its place.
     #[must_use]
     pub fn get(&self, id: &PatternId) -> Option<&Pattern> {
-        self.places.get(id).map(|place| &self.patterns[*place])
+        let now = || RENAMED.iter().find(|row| row.0 == id.0).map(|row| PatternId(row.1.to_owned()));
+        let place = self.places.get(id).or_else(|| self.places.get(&now()?));
+        place.and_then(|place| self.patterns.get(*place))
     }
-    /// The pattern meant by what was typed: its id, or its name, in any case, blanks for dashes.
+    /// How a pattern is best typed: by its name with dashes for blanks where that finds it, else by its id.
+    #[must_use]
+    pub fn typed(&self, pattern: &Pattern) -> String {
+        let name = as_typed(&pattern.name);
+        if self.find(&name).is_ok_and(|found| found.id == pattern.id) { name } else { pattern.id.0.clone() }
+    }
+    /// The other patterns that sound the same, note for note, on some root.
+    #[must_use]
+    pub fn sounding_as(&self, pattern: &Pattern) -> Vec<&Pattern> {
+        let same = |other: &&Pattern| other.id != pattern.id && other.sounds_as(pattern);
+        self.patterns.iter().filter(same).collect()
+    }
+    /// The pattern meant by what was typed: its id, or its name, in any case, dashes for blanks and other signs.
     ///
     /// # Errors
     /// [`UnknownPattern`] with the nearest ids.
@@ -125,7 +116,8 @@ impl Library {
         let asked = typed.trim().to_lowercase();
         let as_id = asked.replace([' ', '_'], "-");
         let found = self.get(&PatternId(as_id.clone())).or_else(|| {
-            self.patterns.iter().find(|pattern| pattern.id.0 == asked || pattern.name.to_lowercase() == asked)
+            let name = self.patterns.iter().find(|pattern| pattern.name.to_lowercase() == asked);
+            name.or_else(|| self.patterns.get(*self.names.get(&as_typed(&asked))?))
         });
         found.ok_or_else(|| {
             let mut near: Vec<(usize, &PatternId)> =
@@ -142,6 +134,20 @@ impl Library {
     pub fn select(&self, wanted: &Wanted) -> Vec<&Pattern> {
         self.patterns.iter().filter(|pattern| wanted.passes(pattern)).collect()
     }
+}
+
+/// A name in small letters, digits and dashes, as an id is written.
+fn as_typed(name: &str) -> String {
+    let mut typed = String::new();
+    for c in name.to_lowercase().chars() {
+        match c {
+            'a'..='z' | '0'..='9' => typed.push(c),
+            '#' => typed.push_str(if typed.is_empty() || typed.ends_with('-') { "sharp-" } else { "-sharp-" }),
+            _ if typed.is_empty() || typed.ends_with('-') => {}
+            _ => typed.push('-'),
+        }
+    }
+    typed.trim_end_matches('-').to_owned()
 }
 
 /// How far a pattern's id is from what was typed; an id that contains it is near by its first place.

@@ -3,6 +3,7 @@ use std::fmt;
 use crate::music::{Concert, ConcertKey, Degree, HalfSteps};
 use crate::pattern::cycle::Cycle;
 use crate::pattern::layout::{Layout, Section, Step};
+use crate::pattern::meter::Meter;
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;
 use crate::pattern::time::{Ticks, Unit};
@@ -67,6 +68,8 @@ pub struct TempoRange {
 pub struct Notation {
     /// How the numbers are read.
     pub reads: Reads,
+    /// How its bars are counted.
+    pub meter: Meter,
     /// Length of one token.
     pub unit: Unit,
     /// The notes as written.
@@ -123,6 +126,11 @@ impl Pattern {
             return tonic.into_iter().collect();
         }
         self.layout.sections.clone()
+    }
+    /// How its bars are counted.
+    #[must_use]
+    pub const fn meter(&self) -> Meter {
+        self.notation.meter
     }
     /// The whole length, rests at the end included.
     #[must_use]

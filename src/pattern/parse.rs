@@ -6,7 +6,7 @@ use crate::pattern::token::{NUMERALS, Reads, Root, Slot, Token};
 use crate::pattern::trouble::Fault;
 
 /// More tokens than this are no short line.
-const MOST_TOKENS: usize = 512;
+pub(super) const MOST_TOKENS: usize = 512;
 /// More shares of one unit than this cannot be heard as even.
 const MOST_SHARES: usize = 9;
 /// What is expected where nothing sounds; it means the whole text.
@@ -87,7 +87,7 @@ impl Parser {
 
     fn open(&mut self, span: Range<usize>) {
         match self.group {
-            Some(_) => self.faults.push(Fault::new(span, "a note, not a group inside a group").nearest(Some("]"))),
+            Some(_) => self.faults.push(Fault::new(span, "a note, not a group inside a group")),
             None => self.group = Some((span, Vec::new())),
         }
     }

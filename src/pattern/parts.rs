@@ -10,7 +10,7 @@ use std::sync::LazyLock;
 use crate::music::scale;
 use crate::pattern::model::{Family, Pattern};
 use crate::pattern::quality::Quality;
-use crate::pattern::time::{Ticks, Unit};
+use crate::pattern::time::Ticks;
 
 /// A fragment, and what it costs more for having two notes only, for each move, for each repeated note.
 const FRAGMENT: f64 = 1.0;
@@ -75,7 +75,8 @@ pub fn parts(pattern: &Pattern) -> Vec<Part> {
     let steps = pattern.steps();
     let heights: Vec<i32> = steps.iter().map(|step| step.degree.half_steps).collect();
     let rests: Vec<Ticks> = steps.windows(2).map(|w| Ticks(w[1].at.0 - w[0].at.0 - w[0].length.0)).collect();
-    let bar = |at: Ticks| (at.0 - Ticks::nearest(pattern.pickup()).0).div_euclid(Unit::Whole.ticks().0) + 1;
+    let (pickup, whole) = (Ticks::nearest(pattern.pickup()), Ticks::nearest(pattern.meter().bar()));
+    let bar = |at: Ticks| (at.0 - pickup.0).div_euclid(whole.0) + 1;
     let mut end = 0;
     let found = split(&heights, &rests).into_iter().map(|(family, notes)| {
         let own = notes.start.max(end);

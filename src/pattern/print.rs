@@ -2,6 +2,7 @@ use std::fmt::Write;
 
 use crate::pattern::cycle::Cycle;
 use crate::pattern::file::READS;
+use crate::pattern::meter::Meter;
 use crate::pattern::model::{Notation, Pattern};
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;
@@ -26,7 +27,10 @@ pub fn print(pattern: &Pattern) -> String {
     }
     field("tempo", format!("[{}, {}]", pattern.tempo.low.0, pattern.tempo.high.0));
     field("over", over(&pattern.over));
-    let Notation { reads, unit, tokens, scale, sequence, repeats, pickup } = &pattern.notation;
+    let Notation { reads, meter, unit, tokens, scale, sequence, repeats, pickup } = &pattern.notation;
+    if *meter != Meter::default() {
+        field("meter", quoted(meter.name()));
+    }
     if *unit != Unit::default() {
         field("unit", quoted(name_of(&Unit::NAMES, *unit)));
     }

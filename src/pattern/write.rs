@@ -2,7 +2,9 @@ use crate::music::{Concert, Degree};
 use crate::pattern::compile::{compile, home_scale};
 use crate::pattern::cycle::Cycle;
 use crate::pattern::line::Line;
+use crate::pattern::meter::Meter;
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
+use crate::pattern::parse::MOST_TOKENS;
 use crate::pattern::quality::Quality;
 use crate::pattern::realise::{from_degree, starts};
 use crate::pattern::time::{Ticks, Unit};
@@ -30,12 +32,46 @@ pub struct About {
     pub source: String,
 }
 
+/// Why a line cannot be written as a pattern.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Unwritable {
+    /// No notes.
+    #[error("the line has no notes")]
+    Empty,
+    /// Beyond what degrees can say.
+    #[error("too wide: note {note} lies more than two octaves above the root or three below it")]
+    Wide {
+        /// The first such note, from 1.
+        note: usize,
+    },
+    /// More notes than a pattern has.
+    #[error("{notes} notes: the limit is {MOST_TOKENS}")]
+    Notes {
+        /// How many it has.
+        notes: usize,
+    },
+    /// Longer than a pattern is, in units that write it.
+    #[error("{bars} bars are too long: a pattern is at most {MOST_TOKENS} units, and this one needs {units} of them")]
+    Long {
+        /// Bars of four quarters, begun ones included.
+        bars: usize,
+        /// How many units it needs.
+        units: usize,
+    },
+    /// A rhythm that no unit and no group of nine writes.
+    #[error("its rhythm cannot be written: no unit and no group of up to nine shares has all of its notes")]
+    Rhythm,
+}
+
 /// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::HalfSteps`]. A note whose letter is
-/// known stands on it, a tone of the one chord it is said to be over is spelled as in the chord. `None` where the line
-/// has no notes, reaches beyond what degrees can say (two octaves above the tonic, three below), or has a rhythm that no
-/// unit and no group of nine writes.
-#[must_use]
-pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
+/// known stands on it, a tone of the one chord it is said to be over is spelled as in the chord.
+///
+/// # Errors
+/// [`Unwritable`].
+pub fn from_line(line: &Line, tonic: Concert, about: About) -> Result<Pattern, Unwritable> {
+    if line.notes.len() > MOST_TOKENS {
+        return Err(Unwritable::Notes { notes: line.notes.len() });
+    }
     let reads = if about.family == Family::HalfSteps { Reads::HalfSteps } else { Reads::Degrees };
     let mut spans: Vec<(Slot, i64, i64)> = Vec::new();
     let tones = if let [quality] = about.over[..] { quality.tones() } else { &[] };
@@ -44,22 +80,26 @@ pub fn from_line(line: &Line, tonic: Concert, about: About) -> Option<Pattern> {
             Some(letters) => Degree { letters, half_steps }.readable(),
             None => of_chord(half_steps, tones).unwrap_or_else(|| spelled(half_steps, from)),
         };
-        let up = note.pitch.0.checked_sub(tonic.0)?;
+        let wide = Unwritable::Wide { note: n + 1 };
+        let up = note.pitch.0.checked_sub(tonic.0).ok_or(wide)?;
         let from = n.checked_sub(1).map(|before| note.pitch.0 - line.notes[before].pitch.0);
         let slot = match reads {
             Reads::HalfSteps => Some(up).filter(|up| up.abs() <= 36).map(Slot::HalfSteps),
             _ => Some(degree(up, from)).filter(|degree| READABLE.contains(&degree.letters)).map(Slot::Degree),
-        }?;
+        }
+        .ok_or(wide)?;
         let at = Ticks::nearest(note.at).0;
         spans.push((slot, at, at + Ticks::nearest(note.length).0.max(1)));
     }
-    let (unit, tokens) = tokens(&spans, Ticks::nearest(line.length).0)?;
-    let notation = Notation { reads, unit, tokens, scale: None, sequence: None, repeats: 1, pickup: 0 };
-    let layout = compile(&notation, &about.over).ok()?;
+    let length = Ticks::nearest(line.length).0;
+    let (unit, tokens) = tokens(&spans, length, MOST_TOKENS).ok_or_else(|| why_not(&spans, length))?;
+    let meter = Meter::default();
+    let notation = Notation { reads, meter, unit, tokens, scale: None, sequence: None, repeats: 1, pickup: 0 };
+    let layout = compile(&notation, &about.over).map_err(|_| Unwritable::Rhythm)?;
     let About { id, name, family, level, tempo, over, source } = about;
     let trains = String::new();
     let cycle = Cycle::default();
-    Some(Pattern { id, name, family, level, trains, tempo, over, swing: false, cycle, source, notation, layout })
+    Ok(Pattern { id, name, family, level, trains, tempo, over, swing: false, cycle, source, notation, layout })
 }
 
 /// The pattern begun on another note of its own chord or scale, moved along it: `1 2 3 5` from the second is `2 3 4 6`. It is a
@@ -81,10 +121,11 @@ pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
         .map(|(step, degree)| (Slot::Degree(degree), step.at.0, step.at.0 + step.length.0))
         .collect();
     let whole = spans.len() == pattern.steps().len();
-    let (unit, tokens) = tokens(&spans, Ticks::nearest(pattern.length()).0).filter(|_| whole)?;
+    let (unit, tokens) = tokens(&spans, Ticks::nearest(pattern.length()).0, MOST_TOKENS).filter(|_| whole)?;
     let pickup = u32::try_from(Ticks::nearest(pattern.pickup()).0 / unit.ticks().0).ok()?;
     let scale = home_scale(pattern).filter(|scale| scale.windows(2).all(|w| w[0].half_steps < w[1].half_steps));
-    let notation = Notation { reads: Reads::Degrees, unit, tokens, scale, sequence: None, repeats: 1, pickup };
+    let meter = pattern.meter();
+    let notation = Notation { reads: Reads::Degrees, meter, unit, tokens, scale, sequence: None, repeats: 1, pickup };
     let layout = compile(&notation, &pattern.over).ok()?;
     let id = PatternId(format!("{}-from-{}", pattern.id, start.to_string().replace('#', "sharp")));
     let name = format!("{}, from {start}", pattern.name);
@@ -108,13 +149,24 @@ fn spelled(half_steps: i32, from: Option<i32>) -> Degree {
     Degree::of_half_steps(half_steps, sharp)
 }
 
+/// Why no unit writes a line: none does, or the line is too long in the one that would.
+fn why_not(spans: &[(Slot, i64, i64)], length: i64) -> Unwritable {
+    let bar = Unit::Whole.ticks().0;
+    let end = spans.last().map_or(0, |span| span.2.max(length));
+    match tokens(spans, length, 16 * MOST_TOKENS) {
+        _ if spans.is_empty() => Unwritable::Empty,
+        Some((_, tokens)) => Unwritable::Long { bars: ((end + bar - 1) / bar) as usize, units: tokens.len() },
+        None => Unwritable::Rhythm,
+    }
+}
+
 /// The longest unit that writes the line without groups, or else the longest with them.
-fn tokens(spans: &[(Slot, i64, i64)], length: i64) -> Option<(Unit, Vec<Token>)> {
+fn tokens(spans: &[(Slot, i64, i64)], length: i64, most: usize) -> Option<(Unit, Vec<Token>)> {
     let end = spans.last()?.2.max(length);
     let written = |unit: Unit, groups: bool| {
         let size = unit.ticks().0;
         let count = (end + size - 1) / size;
-        if count > 512 {
+        if count > most as i64 {
             return None;
         }
         let mut tokens = Vec::new();

@@ -1,6 +1,7 @@
 use std::collections::VecDeque;
 
 use crate::notes::{Frame, HeardNote, Told};
+use crate::report::trend::Slope;
 use crate::units::{Cents, Hertz, Midi, Seconds, median, spread};
 
 /// A held tone is at least this long.
@@ -13,6 +14,23 @@ const NEAR: Cents = Cents(200.0);
 const STEP_S: f64 = 0.01;
 /// What moves slower than this is drift, not vibrato: two turns of the slowest.
 const SLOW_STEPS: usize = 50;
+/// The drift is read of so many whole turns of the vibrato at a time, weighted as a Hann window: turns leave nothing in it.
+const TURNS: f64 = 3.0;
+/// And so often.
+const READ_STEPS: usize = 5;
+/// The body of a tone, by which its ends are judged, leaves so much of either side away.
+const BODY: f64 = 0.2;
+/// An end lies off where the middle of a turn is so much farther from the body than a share of the swing (no two turns are
+/// alike), for so long; a longer one is no end.
+const BENT: Cents = Cents(12.0);
+const UNEVEN: f64 = 0.25;
+const BENDS: (Seconds, Seconds) = (Seconds(0.04), Seconds(1.2));
+/// Readings of a long tone are thinned to about so many.
+const COMPARED: usize = 400;
+/// Steps whose middle is told for the very end.
+const LOOKS: usize = 3;
+/// The last looks at a tone see its end in the room already.
+const DYING: Seconds = Seconds(0.03);
 /// Turns of a vibrato a second; singers and players lie between 4 and 8 (Sundberg 1987, from memory).
 const VIBRATO_HZ: (f64, f64) = (3.0, 9.0);
 /// A vibrato repeats itself at least so well, and moves so far; all else is unrest.
@@ -27,13 +45,26 @@ pub struct HeldTone {
     pub length: Seconds,
     /// Median of its pitch, attack and release left out.
     pub centre: Midi,
-    /// How far the pitch moved from beginning to end: the median slope between all pairs of half seconds (Theil 1950,
-    /// Sen 1968), times the length.
+    /// How far the pitch moved from beginning to end, over whole turns of the vibrato, what bends at the ends left out: the
+    /// median slope between all pairs of readings (Theil 1950, Sen 1968), times the length.
     pub drift: Cents,
+    /// How it began, where that was off the rest.
+    pub begins: Option<Bend>,
+    /// How it ended, likewise.
+    pub ends: Option<Bend>,
     /// Median absolute deviation from the centre.
     pub spread: Cents,
     /// Its vibrato, where it has one.
     pub vibrato: Option<Vibrato>,
+}
+
+/// An end of a tone that lies off the rest.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bend {
+    /// How far off at the farthest; sharp above zero.
+    pub by: Cents,
+    /// For how long.
+    pub lasting: Seconds,
 }
 
 /// A pitch that swings evenly about its centre.
@@ -86,19 +117,77 @@ fn held(note: &HeardNote, path: &VecDeque<(Seconds, Midi)>) -> Option<HeldTone> 
     if note.length() < HELD {
         return None;
     }
-    let (from, until) = (note.onset + EDGE, note.release - EDGE);
-    let inside =
-        path.iter().filter(|(at, pitch)| (from..=until).contains(at) && pitch.cents_above(note.pitch).abs() < NEAR);
-    let path: Vec<(f64, f64)> = inside.map(|(at, pitch)| ((*at - from).0, pitch.cents_above(note.pitch).0)).collect();
+    let whole: Vec<(f64, f64)> = path
+        .iter()
+        .filter(|(at, pitch)| {
+            (note.onset..=note.release - DYING).contains(at) && pitch.cents_above(note.pitch).abs() < NEAR
+        })
+        .map(|(at, pitch)| ((*at - note.onset).0, pitch.cents_above(note.pitch).0))
+        .collect();
+    let length = note.length();
+    let inside = |from: f64, until: f64| -> Vec<(f64, f64)> {
+        whole.iter().filter(|(at, _)| (from..=until).contains(at)).map(|(at, cents)| (at - from, *cents)).collect()
+    };
+    let body = Body::of(&evenly(&inside(BODY * length.0, (1.0 - BODY) * length.0)), BODY * length.0)?;
+    let turns = body.turns(&whole);
+    let begins = body.bend(&mut turns.iter(), |at| at);
+    let ends = body.bend(&mut turns.iter().rev(), |at| length.0 - at);
+    let edge = |bend: Option<Bend>| bend.map_or(EDGE, |bend| EDGE.max(bend.lasting));
+    let path = inside(edge(begins).0, (length - edge(ends)).0);
     let cents: Vec<f64> = path.iter().map(|(_, cents)| *cents).collect();
     let even = evenly(&path);
+    let vibrato = vibrato(&even);
     Some(HeldTone {
-        length: note.length(),
+        length,
         centre: Midi(note.pitch.0 + median(&cents)? / 100.0),
-        drift: Cents(slope(&even) * note.length().0),
+        drift: Cents(slope(&even, vibrato)? * length.0),
+        begins,
+        ends,
         spread: Cents(spread(&cents)?),
-        vibrato: vibrato(&even),
+        vibrato,
     })
+}
+
+/// The middle of a tone: its line, and how it swings about it.
+struct Body {
+    slope: f64,
+    level: f64,
+    vibrato: Option<Vibrato>,
+}
+
+impl Body {
+    /// Of a path at even steps that begins at `from`.
+    fn of(even: &[f64], from: f64) -> Option<Self> {
+        let vibrato = vibrato(even);
+        let slope = slope(even, vibrato)?;
+        let rest = even.iter().enumerate().map(|(n, cents)| cents - slope * (from + n as f64 * STEP_S));
+        Some(Self { slope, level: median(&rest.collect::<Vec<_>>())?, vibrato })
+    }
+
+    /// The middle of every turn of the vibrato, at even steps; the path itself where there is none.
+    fn turns(&self, whole: &[(f64, f64)]) -> Vec<(f64, f64)> {
+        let first = whole.first().map_or(0.0, |look| look.0);
+        let even = evenly(&whole.iter().map(|(at, cents)| (at - first, *cents)).collect::<Vec<_>>());
+        let size = self.vibrato.map_or(1, |vibrato| (1.0 / (vibrato.rate.0 * STEP_S)).round().max(1.0) as usize);
+        let at = |n: usize| first + (n as f64 + 0.5 * (size - 1) as f64) * STEP_S;
+        let mean = |turn: &[f64]| turn.iter().sum::<f64>() / size as f64;
+        even.windows(size).enumerate().map(|(n, turn)| (at(n), mean(turn))).collect()
+    }
+
+    /// The bend at an end of the tone, told from that end inwards; `from_end` is how far inside an instant lies.
+    fn bend(&self, looks: &mut dyn Iterator<Item = &(f64, f64)>, from_end: impl Fn(f64) -> f64) -> Option<Bend> {
+        let off = |(at, cents): (f64, f64)| cents - self.level - self.slope * at;
+        let near: Vec<(f64, f64)> = looks.map(|look| (from_end(look.0), off(*look))).collect();
+        let side = median(&near.iter().take(LOOKS).map(|look| look.1).collect::<Vec<_>>())?.signum();
+        let uneven = self.vibrato.map_or(0.0, |vibrato| UNEVEN * vibrato.extent.0);
+        let within = uneven + BENT.0 / 2.0;
+        let lasting = near.iter().find(|look| look.1 * side < within).map(|look| Seconds(look.0))?;
+        let bent: Vec<f64> = near.iter().take_while(|look| look.0 < lasting.0).map(|look| look.1 * side).collect();
+        // The farthest that several steps agree on: a single one may be a slip of the tracker.
+        let by = bent.windows(LOOKS).filter_map(median).fold(0.0, f64::max);
+        let told = by > uneven + BENT.0 && lasting >= BENDS.0 && lasting <= BENDS.1;
+        told.then_some(Bend { by: Cents(by * side), lasting })
+    }
 }
 
 /// The path at even steps, by straight lines between its points.
@@ -114,14 +203,18 @@ fn evenly(path: &[(f64, f64)]) -> Vec<f64> {
     even
 }
 
-/// Cents a second: the median slope between the middles of all half seconds.
-fn slope(even: &[f64]) -> f64 {
-    let middles: Vec<f64> = even.chunks_exact(SLOW_STEPS).filter_map(median).collect();
-    let apart = SLOW_STEPS as f64 * STEP_S;
-    let pairs = middles.iter().enumerate().flat_map(|(n, one)| {
-        middles[n + 1..].iter().enumerate().map(move |(m, other)| (other - one) / ((m + 1) as f64 * apart))
-    });
-    median(&pairs.collect::<Vec<_>>()).unwrap_or(0.0)
+/// Cents a second: the median slope between readings over whole turns of the vibrato; `None` where there is too little.
+fn slope(even: &[f64], vibrato: Option<Vibrato>) -> Option<f64> {
+    let turns = vibrato.map_or(SLOW_STEPS, |vibrato| (TURNS / (vibrato.rate.0 * STEP_S)).round() as usize);
+    let size = turns.min(even.len() / 2).max(1);
+    let place = |n: usize| (n as f64 + 0.5) / size as f64;
+    let window: Vec<f64> = (0..size).map(|n| 1.0 - (std::f64::consts::TAU * place(n)).cos()).collect();
+    let sum: f64 = window.iter().sum();
+    let reading = |part: &[f64]| part.iter().zip(&window).map(|(cents, weight)| cents * weight).sum::<f64>() / sum;
+    let step = READ_STEPS.max(even.len() / COMPARED);
+    let readings = even.windows(size).step_by(step).map(reading).enumerate();
+    let points = readings.map(|(n, cents)| ((n * step) as f64 * STEP_S, cents)).collect();
+    Slope::of(&[points], 1).map(|slope| slope.slope)
 }
 
 /// The best repetition of the path in itself between the slowest and the quickest vibrato.
@@ -161,14 +254,18 @@ mod tests {
 
     /// What the ear makes of a tone of A4 whose pitch swings, and rises over the whole.
     fn heard(seconds: f64, rate_hz: f64, extent: f64, rise: f64) -> Vec<HeldTone> {
+        bent(seconds, &|t| extent * (std::f64::consts::TAU * rate_hz * t).sin() + rise * (t / seconds - 0.5))
+    }
+
+    /// What the ear makes of a tone of A4 that follows a path of cents.
+    fn bent(seconds: f64, path: &dyn Fn(f64) -> f64) -> Vec<HeldTone> {
         let rate = SampleRate::DEVICE;
         let settings = EarSettings { rate, lowest: Hertz(150.0), highest: Hertz(1500.0), a4: A440 };
         let (mut ear, mut holding, mut phase) = (Ear::new(&settings), std::cell::RefCell::new(Holding::default()), 0.0);
         let samples: Vec<f32> = (0..rate.samples(Seconds(seconds + 0.6)))
             .map(|n| {
                 let t = n as f64 / rate.per_second();
-                let cents = extent * (std::f64::consts::TAU * rate_hz * t).sin() + rise * (t / seconds - 0.5);
-                phase += std::f64::consts::TAU * 440.0 * (cents / 1200.0).exp2() / rate.per_second();
+                phase += std::f64::consts::TAU * 440.0 * (path(t) / 1200.0).exp2() / rate.per_second();
                 let level = (t / 0.03).min(1.0) * ((seconds - t) / 0.03).clamp(0.0, 1.0);
                 (level * (0.2 * phase.sin() + 0.1 * (2.0 * phase).sin() + 0.05 * (3.0 * phase).sin())) as f32
             })
@@ -208,6 +305,29 @@ mod tests {
         assert!(straight.vibrato.is_none() && straight.drift.0.abs() < 0.5 && straight.spread.0 < 1.0, "{straight:?}");
         let sagging = heard(8.0, 5.5, 0.0, -20.0)[0];
         assert!(sagging.vibrato.is_none() && (sagging.drift.0 + 20.0).abs() < 1.5, "{sagging:?}");
+    }
+
+    #[test]
+    fn a_tone_that_sags_at_its_end_or_scoops_in_is_told_so_and_drifts_no_more_for_it() {
+        let sagging = bent(4.0, &|t| -40.0 * ((t - 3.5) / 0.5).max(0.0))[0];
+        let ends = sagging.ends.expect("it sags");
+        assert!((ends.by.0 + 38.0).abs() < 4.0 && (0.3..0.6).contains(&ends.lasting.0), "{sagging:?}");
+        assert!(sagging.begins.is_none() && sagging.drift.0.abs() < 2.0, "{sagging:?}");
+        let scooping = bent(4.0, &|t| -47.0 * (1.0 - t / 0.3).max(0.0))[0];
+        let begins = scooping.begins.expect("it scoops");
+        assert!((begins.by.0 + 42.0).abs() < 8.0 && (0.15..0.4).contains(&begins.lasting.0), "{scooping:?}");
+        assert!(scooping.ends.is_none() && scooping.drift.0.abs() < 2.0, "{scooping:?}");
+    }
+
+    #[test]
+    fn a_tone_that_swings_or_drifts_to_its_very_end_neither_scoops_nor_sags() {
+        for phase in 0..8 {
+            let at = std::f64::consts::TAU * f64::from(phase) / 8.0;
+            let swing = |t: f64| 45.0 * (std::f64::consts::TAU * 5.2 * t + at).sin() - 30.0 * t / 6.0;
+            let tone = bent(6.0, &swing)[0];
+            assert!(tone.begins.is_none() && tone.ends.is_none(), "{tone:?}");
+            assert!((tone.drift.0 + 30.0).abs() < 2.0, "{tone:?}");
+        }
     }
 
     #[test]

@@ -3,6 +3,7 @@ use crate::music::{self, ConcertKey};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeyRow, key_rows};
 use crate::report::takes::{Back, Take, back, best, worst};
+use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::session::{Judgement, PauseCause, Session, Turn};
 use crate::units::{Cents, Seconds};
@@ -80,12 +81,14 @@ pub struct SittingRow {
     pub simulated: bool,
     /// It was ended; the program was killed otherwise.
     pub ended: bool,
+    /// Samples of the microphone that were lost on the way in; known where it was ended.
+    pub dropped: u64,
     /// General tuning offset: the middle of the answers' own; positive is sharp.
     pub offset: Option<Cents>,
     /// What was not asked, for it does not fit the player's range.
     pub unfit: Vec<Misfit>,
     /// How far that moved from the first answer to the last; positive is upward.
-    pub drift: Option<Cents>,
+    pub drift: Option<Drift>,
 }
 
 /// One judged answer in its sitting.
@@ -202,6 +205,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         calibrated: session.began.delay.is_some(),
         simulated: session.began.simulated,
         ended: session.ended.is_some(),
+        dropped: session.ended.as_ref().map_or(0, |ended| ended.dropped),
         offset,
         drift,
         unfit: session.began.unfit.misfits(session.began.patterns.iter().map(|id| (id, title(session, id)))),

@@ -1,187 +1,204 @@
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 
-use crate::music::{Concert, Instrument};
+use crate::music::Concert;
 use crate::notes::HeardNote;
 use crate::report::held::HeldTone;
-use crate::report::tuning::hint;
-use crate::units::{Cents, Midi, Seconds, median, spread};
-use crate::words::numbers::signed;
+use crate::report::review::number;
+use crate::report::trend::{Doubt, Drift, Slope};
+use crate::report::tuning::{Heard, PitchRow};
+use crate::units::{Cents, Seconds, median};
 
 /// Shorter notes say nothing of intonation.
 const SHORTEST: Seconds = Seconds(0.08);
+/// What the ear is less sure of says nothing either.
+const SURE: f64 = 0.4;
+/// Where the general offset lies farther from a pitch than this, the notes may be those a half step beside as well.
+const EITHER: f64 = 43.0;
+/// So many notes tell a common offset apart from chance (Rayleigh's test of a circle: n R^2 beyond 3 is one chance in
+/// twenty; from memory). Fewer than six are not tested.
+const TESTED: usize = 6;
+const COMMON: f64 = 3.0;
+/// A drift needs so many notes; more than the second are thinned evenly for its line.
+const DRIFTS: usize = 8;
+const COMPARED: usize = 400;
+/// A line that goes with the pitch so closely cannot be told apart from high notes that lie otherwise.
+const ONE_WAY: f64 = 0.8;
+/// Where a step between the ways and a line fit nearly as well, both are named.
+const NEARLY: f64 = 1.15;
 
-/// What a run of notes says of intonation: one row a pitch, going up and going down apart, and the general offset apart.
+/// What a run of notes says of intonation: one row a pitch, going up and going down apart, and what all have in common apart.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Run {
-    /// Median distance of all notes from their equal-tempered pitch.
+    /// The middle distance of all notes from their equal-tempered pitch, taken out of every row.
     pub offset: Option<Cents>,
-    /// Change of that distance from the first third of the notes to the last.
-    pub drift: Option<Cents>,
+    /// The same notes named a half step beside, where that is as likely: the general offset would be this.
+    pub other: Option<Cents>,
+    /// How far the general offset moved.
+    pub drift: Option<Drift>,
     /// Rows by rising pitch.
-    pub rows: Vec<RunRow>,
+    pub rows: Vec<PitchRow>,
     /// Tones held for two seconds or more.
     pub held: Vec<HeldTone>,
+    /// The notes that were heard.
+    pub heard: u32,
+    /// Those among them that were too short or too unclear to say anything.
+    pub unclear: u32,
+    /// The pitch of the first note that counts.
+    pub first: Option<Concert>,
 }
 
-/// One pitch of a run.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RunRow {
-    /// The equal-tempered pitch.
-    pub pitch: Midi,
-    /// How often it was played.
-    pub times: u32,
-    /// Median distance, the general offset taken out, when it was reached from below.
-    pub up: Option<Cents>,
-    /// And from above.
-    pub down: Option<Cents>,
-    /// Median of all its distances.
-    pub all: Cents,
-    /// Median absolute deviation of all its distances.
-    pub spread: Cents,
+/// A note of a run: when, from where, and how far from which pitch.
+struct Placed {
+    at: f64,
+    /// Below zero where it came from above, above zero from below; a first note and a repeated one came from nowhere.
+    way: f64,
+    pitch: i32,
+    off: f64,
 }
 
 impl Run {
-    /// Works it out of the notes and of those tones that were held.
+    /// Works it out of the notes and of those tones that were held. The notes are named after what they have in common was
+    /// taken out, so that a horn 40 cents sharp does not name its flat notes a half step low.
     #[must_use]
     pub fn of(notes: &[HeardNote], held: &[HeldTone]) -> Self {
+        Self::named(notes, held, 0)
+    }
+
+    /// The same with every note named so many half steps higher.
+    #[must_use]
+    pub fn named(notes: &[HeardNote], held: &[HeldTone], higher: i32) -> Self {
         let clear: Vec<&HeardNote> =
-            notes.iter().filter(|note| note.length().0 >= SHORTEST.0 && note.confidence >= 0.4).collect();
-        let off: Vec<f64> = clear.iter().map(|note| note.pitch.cents_off().0).collect();
-        let Some(offset) = median(&off) else { return Self::default() };
-        let third = (off.len() / 3).max(1);
-        let ends = (median(&off[..third]), median(&off[off.len() - third..]));
-        let drift = if let (true, (Some(first), Some(last))) = (off.len() >= 6, ends) {
-            Some(Cents(last - first))
-        } else {
-            None
+            notes.iter().filter(|note| note.length() >= SHORTEST && note.confidence >= SURE).collect();
+        let counts = Self {
+            held: held.to_vec(),
+            heard: number(notes.len()),
+            unclear: number(notes.len() - clear.len()),
+            ..Self::default()
         };
-        let mut rows: BTreeMap<i32, [Vec<f64>; 3]> = BTreeMap::new();
-        for (n, note) in clear.iter().enumerate() {
-            let row = rows.entry(note.pitch.nearest()).or_default();
-            // A first note and a repeated one were reached from nowhere.
-            let before = n.checked_sub(1).and_then(|before| clear.get(before));
-            match before.map(|before| note.pitch.0 - before.pitch.0) {
-                Some(step) if step < -0.5 => row[1].push(off[n] - offset),
-                Some(step) if step > 0.5 => row[0].push(off[n] - offset),
-                _ => {}
-            }
-            row[2].push(off[n] - offset);
+        let cents: Vec<f64> = clear.iter().map(|note| note.pitch.0 * 100.0).collect();
+        let Some(common) = common(&cents) else { return counts };
+        let placed = placed(&clear, common - 100.0 * f64::from(higher));
+        let drift = drift(&placed);
+        let slope = drift.filter(|drift| drift.taken_out).map_or(0.0, |drift| drift.by.0);
+        let (from, until) = (placed[0].at, placed[placed.len() - 1].at);
+        // The line turns about the middle of the run: the offset is that of the whole.
+        let line = |note: &Placed| slope * ((note.at - from) / (until - from).max(f64::MIN_POSITIVE) - 0.5);
+        let offset = median(&placed.iter().map(|note| note.off - line(note)).collect::<Vec<_>>()).unwrap_or(0.0);
+        let mut rows: BTreeMap<Concert, Heard> = BTreeMap::new();
+        for note in &placed {
+            let row = rows.entry(Concert(note.pitch)).or_default();
+            row.add(note.off - line(note) - offset, note.way);
         }
-        let rows = rows
-            .into_iter()
-            .map(|(pitch, [up, down, all])| RunRow {
-                pitch: Midi(f64::from(pitch)),
-                times: all.len() as u32,
-                up: median(&up).map(Cents),
-                down: median(&down).map(Cents),
-                all: Cents(median(&all).unwrap_or(0.0)),
-                spread: Cents(spread(&all).unwrap_or(0.0)),
-            })
-            .collect();
-        Self { offset: Some(Cents(offset)), drift, rows, held: held.to_vec() }
+        let beside = offset - 100.0 * offset.signum();
+        Self {
+            offset: Some(Cents(offset)),
+            other: (higher == 0 && offset.abs() > EITHER).then_some(Cents(beside)),
+            drift,
+            rows: rows.into_iter().filter_map(|(pitch, heard)| heard.row(pitch)).collect(),
+            first: placed.first().map(|note| Concert(note.pitch)),
+            ..counts
+        }
+    }
+
+    /// The same notes named so that the first of them is `first`, where that is within a half step of what was heard.
+    #[must_use]
+    pub fn begun_on(notes: &[HeardNote], held: &[HeldTone], first: Concert) -> Option<Self> {
+        let plain = Self::of(notes, held);
+        let higher = first.0 - plain.first?.0;
+        match higher {
+            0 => Some(Self { other: None, ..plain }),
+            -1 | 1 => Some(Self::named(notes, held, higher)),
+            _ => None,
+        }
     }
 }
 
-/// The table as text; `name` gives a pitch the name on the player's page. Below it stands what the instrument does to notes
-/// that are out of tune, in written pitch; `g_flat` writes Gb for F#.
-#[must_use]
-pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn Fn(Midi) -> String) -> String {
-    let mut out = String::new();
-    let Some(offset) = run.offset else { return out };
-    let _ = write!(out, "\ngeneral offset {} cents (where your instrument or the room stands)", signed(offset));
-    if let Some(drift) = run.drift {
-        let _ = write!(out, ", moved by {} from first to last", signed(drift));
+/// What the pitches (in cents) have in common, from -50 to 50: the middle of their places on a circle of a half step, so that
+/// 45 cents sharp and 45 flat are neighbours (circular statistics: Mardia 1972, from memory). Where they have nothing in
+/// common it is the middle of their distances from the nearest pitch.
+fn common(cents: &[f64]) -> Option<f64> {
+    let turn = std::f64::consts::TAU / 100.0;
+    let (sine, cosine) =
+        cents.iter().fold((0.0, 0.0), |sum, cents| (sum.0 + (cents * turn).sin(), sum.1 + (cents * turn).cos()));
+    let count = cents.len() as f64;
+    if cents.len() >= TESTED && (sine * sine + cosine * cosine) / count < COMMON {
+        return median(&cents.iter().map(|cents| beside(*cents)).collect::<Vec<_>>());
     }
-    out.push_str(
-        "\n\n(in cents, the general offset taken out)\nnote   times   going up   going down      all   spread\n",
-    );
-    let cents = |value: Option<Cents>| value.map_or("-".to_owned(), signed);
-    for row in &run.rows {
-        let (up, down, all) = (cents(row.up), cents(row.down), signed(row.all));
-        // One note has no spread.
-        let spread = if row.times > 1 { format!("{:.0}", row.spread.0) } else { "-".to_owned() };
-        let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {all:>8} {spread:>8}", name(row.pitch), row.times);
+    let mean = f64::atan2(sine, cosine) / turn;
+    let rest = median(&cents.iter().map(|cents| beside(cents - mean)).collect::<Vec<_>>())?;
+    Some(beside(mean + rest))
+}
+
+/// The distance from the nearest pitch.
+fn beside(cents: f64) -> f64 {
+    cents - 100.0 * (cents / 100.0).round()
+}
+
+fn placed(notes: &[&HeardNote], common: f64) -> Vec<Placed> {
+    let mut before = None;
+    let placed = notes.iter().map(|note| {
+        let pitch = (note.pitch.0 - common / 100.0).round();
+        let way = before.replace(pitch).map_or(0.0, |before: f64| match pitch - before {
+            step if step > 0.0 => 1.0,
+            step if step < 0.0 => -1.0,
+            _ => 0.0,
+        });
+        Placed { at: note.onset.0, way, pitch: pitch as i32, off: 100.0 * (note.pitch.0 - pitch) }
+    });
+    placed.collect()
+}
+
+/// The drift of a run: of pitches that come back, how they lie to themselves, so that a note's own intonation is no drift.
+fn drift(placed: &[Placed]) -> Option<Drift> {
+    if placed.len() < DRIFTS {
+        return None;
     }
-    for row in &run.rows {
-        let hint = hint(instrument, g_flat, Concert(row.pitch.nearest()), row.all);
-        out.extend(hint.map(|hint| hint + "\n"));
+    let time = placed.last()?.at - placed.first()?.at;
+    let thin: Vec<&Placed> = placed.iter().step_by(placed.len().div_ceil(COMPARED)).collect();
+    let mut rows: BTreeMap<i32, Vec<&Placed>> = BTreeMap::new();
+    thin.iter().for_each(|note| rows.entry(note.pitch).or_default().push(note));
+    rows.retain(|_, notes| notes.len() > 1);
+    if rows.values().map(Vec::len).sum::<usize>() < DRIFTS || 2 * rows.len() < DRIFTS {
+        let points = thin.iter().map(|note| (note.at, note.off)).collect();
+        let one_way = alike(&thin) >= ONE_WAY;
+        let drift = Slope::of(&[points], 1)?.over(time, one_way.then_some(Doubt::OneWay));
+        return Some(Drift { taken_out: drift.taken_out && !one_way, ..drift });
     }
-    for tone in &run.held {
-        let _ = write!(
-            out,
-            "held {:.1} s: {}, centre {} cents, drift {} from beginning to end, ",
-            tone.length.0,
-            name(tone.centre),
-            signed(tone.centre.cents_off()),
-            signed(tone.drift)
-        );
-        let _ = match tone.vibrato {
-            Some(vibrato) => writeln!(
-                out,
-                "vibrato of {:.1} turns a second, {:.0} cents either way",
-                vibrato.rate.0, vibrato.extent.0
-            ),
-            None => writeln!(out, "no vibrato, unrest of {:.0} cents", tone.spread.0),
-        };
+    let (mut all, mut ways) = (Vec::new(), [Vec::new(), Vec::new(), Vec::new()]);
+    for notes in rows.values() {
+        let mean = |of: fn(&Placed) -> f64| notes.iter().map(|note| of(note)).sum::<f64>() / notes.len() as f64;
+        let (at, off) = (mean(|note| note.at), mean(|note| note.off));
+        for note in notes {
+            let point = (note.at - at, note.off - off);
+            all.push(point);
+            ways[(note.way + 1.0) as usize].push(point);
+        }
     }
-    out
+    let line = Slope::of(&[all], rows.len())?;
+    // A step between the ways and no line at all; and a line beside such a step.
+    let step: f64 = ways.iter().map(|points| scatter(points)).sum();
+    let beside = Slope::of(&ways, rows.len() + 1);
+    match beside {
+        Some(beside) if NEARLY * step < line.left => Some(beside.over(time, None)),
+        _ => Some(line.over(time, (step < NEARLY * line.left).then_some(Doubt::WayDown))),
+    }
+}
+
+/// What is left about the middle of points, signs aside.
+fn scatter(points: &[(f64, f64)]) -> f64 {
+    let middle = median(&points.iter().map(|point| point.1).collect::<Vec<_>>()).unwrap_or(0.0);
+    points.iter().map(|point| (point.1 - middle).abs()).sum()
+}
+
+/// How closely pitch goes with time, 0 to 1 (Pearson's correlation).
+fn alike(notes: &[&Placed]) -> f64 {
+    let mean = |of: &dyn Fn(&Placed) -> f64| notes.iter().map(|note| of(note)).sum::<f64>() / notes.len() as f64;
+    let (at, pitch) = (mean(&|note| note.at), mean(&|note| f64::from(note.pitch)));
+    let times = |a: &dyn Fn(&Placed) -> f64, b: &dyn Fn(&Placed) -> f64| notes.iter().map(|n| a(n) * b(n)).sum::<f64>();
+    let (t, p) = (|note: &Placed| note.at - at, |note: &Placed| f64::from(note.pitch) - pitch);
+    (times(&t, &p) / (times(&t, &t) * times(&p, &p)).sqrt().max(f64::MIN_POSITIVE)).abs()
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::music::instrument;
-    use crate::units::Decibels;
-
-    fn note(at: f64, pitch: f64) -> HeardNote {
-        HeardNote {
-            number: 0,
-            onset: Seconds(at),
-            release: Seconds(at + 0.4),
-            pitch: Midi(pitch),
-            spread: Some(Cents(1.0)),
-            loudness: Decibels(-20.0),
-            confidence: 0.9,
-            announced: Seconds(at),
-            announced_pitch: Midi(pitch),
-        }
-    }
-
-    #[test]
-    fn a_horn_that_stands_ten_cents_sharp_is_told_apart_from_one_note_that_is() {
-        let run: Vec<HeardNote> = [60.1, 61.1, 62.1, 63.3, 64.1, 63.3, 62.1, 61.1, 60.1]
-            .iter()
-            .enumerate()
-            .map(|(n, pitch)| note(n as f64 * 0.5, *pitch))
-            .collect();
-        let run = Run::of(&run, &[]);
-        assert!((run.offset.unwrap().0 - 10.0).abs() < 0.01);
-        let odd = run.rows.iter().find(|row| row.pitch.0 == 63.0).unwrap();
-        assert!((odd.up.unwrap().0 - 20.0).abs() < 0.01 && (odd.down.unwrap().0 - 20.0).abs() < 0.01);
-        assert!(
-            run.rows.iter().filter(|row| row.pitch.0 != 63.0).all(|row| row.up.or(row.down).unwrap().0.abs() < 0.01)
-        );
-    }
-
-    #[test]
-    fn nothing_played_makes_no_table() {
-        let trumpet = instrument("trumpet").unwrap();
-        assert_eq!(run_to_text(&Run::of(&[], &[]), trumpet, false, &|_| String::new()), "");
-    }
-
-    #[test]
-    fn a_note_the_horn_pulls_sharp_is_explained_below_the_table() {
-        // Sounding C4 is a written D4 on a trumpet in Bb: first and third valves (valve arithmetic: 18 cents sharp).
-        let run: Vec<HeardNote> = [58.0, 60.3, 62.0, 63.0, 64.4, 65.0, 67.0]
-            .iter()
-            .enumerate()
-            .map(|(n, pitch)| note(n as f64 * 0.5, *pitch))
-            .collect();
-        let text =
-            run_to_text(&Run::of(&run, &[]), instrument("trumpet").unwrap(), false, &|pitch| format!("{:.0}", pitch.0));
-        let told: Vec<&str> = text.lines().filter(|line| line.starts_with("Written")).collect();
-        let why = "Written D4: first and third valves run sharp here, by about 18 cents";
-        assert!(told.len() == 1 && told[0].starts_with(why), "the F sharp is the player's own: {text}");
-    }
-}
+#[path = "run_tests.rs"]
+mod tests;

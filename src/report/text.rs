@@ -5,8 +5,9 @@ use crate::cue::Form;
 use crate::music::{Concert, ConcertKey, Instrument, Written, WrittenKey, instrument, spell};
 use crate::report::by_key::{FORMS, KeyRow};
 use crate::report::review::{Part, Review, SittingRow};
+use crate::report::run_text::{drift_words, work_on};
 use crate::report::takes::{Back, Take};
-use crate::report::tuning::hint;
+use crate::report::tuning::{PitchRow, hint};
 use crate::units::{Cents, Seconds, Tempo};
 use crate::words;
 use crate::words::numbers::{capital, numbered, signed};
@@ -119,6 +120,13 @@ fn sitting_words(sitting: &SittingRow) -> String {
     }
     if sitting.again > 0 {
         let _ = write!(words, "; {} more asked for again", sitting.again);
+    }
+    if sitting.dropped > 0 {
+        let _ = write!(
+            words,
+            "; {} were lost on the way in",
+            numbered(usize::try_from(sitting.dropped).unwrap_or(usize::MAX), "sample")
+        );
     }
     if !sitting.ended {
         words.push_str("; broken off");
@@ -262,11 +270,8 @@ fn intonation(out: &mut String, part: &Part, page: &Page) {
     for (number, sitting) in part.sittings.iter().enumerate().rev().take(10).rev() {
         let Some(offset) = sitting.offset else { continue };
         let which = if part.sittings.len() > 1 { format!("sitting {}: ", number + 1) } else { String::new() };
-        let drift = sitting.drift.map_or_else(String::new, |drift| {
-            let moved = signed(drift);
-            if moved == "0" { ", and stayed there".to_owned() } else { format!(", moving by {moved} on the way") }
-        });
-        line(out, &format!("  {which}general offset {}{drift}", signed(offset)));
+        let drift = sitting.drift.map_or_else(String::new, |drift| format!(", {}", drift_words(&drift)));
+        wrapped(out, "  ", &format!("{which}general offset {}{drift}", signed(offset)));
     }
     line(out, "Note   Times  Going up  Going down     All  Spread");
     for row in &part.pitches {
@@ -276,7 +281,11 @@ fn intonation(out: &mut String, part: &Part, page: &Page) {
         line(out, &format!("{note:<5} {times:>6} {up:>9} {down:>11} {all:>7} {spread:>7.0}"));
     }
     let Some(instrument) = page.instrument else { return };
-    for row in part.pitches.iter().filter(|row| row.times >= OFTEN) {
+    let often: Vec<PitchRow> = part.pitches.iter().filter(|row| row.times >= OFTEN).copied().collect();
+    if !often.is_empty() {
+        work_on(out, &often, instrument, &|pitch| page.pitch(pitch));
+    }
+    for row in &often {
         if let Some(hint) = hint(instrument, page.g_flat, row.pitch, row.all) {
             wrapped(out, "", &hint);
         }
@@ -284,7 +293,7 @@ fn intonation(out: &mut String, part: &Part, page: &Page) {
 }
 
 /// A text broken at blanks, the lines after the first set in by four more.
-fn wrapped(out: &mut String, indent: &str, text: &str) {
+pub(super) fn wrapped(out: &mut String, indent: &str, text: &str) {
     let mut current = indent.to_owned();
     let mut empty = true;
     for word in text.split(' ') {

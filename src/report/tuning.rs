@@ -2,13 +2,15 @@ use std::collections::BTreeMap;
 
 use crate::music::{Concert, Instrument, Intonation, WrittenKey, spell, tendency};
 use crate::report::review::{Judged, number};
+use crate::report::trend::{Drift, Slope};
 use crate::units::{Cents, median, spread};
 use crate::verdict::NoteLabel;
 use crate::words;
 use crate::words::numbers::capital;
 
-/// The intonation of one pitch, over all right notes long enough to say. Cents are from the equal-tempered pitch with the
-/// general tuning offset of each answer taken out: a common offset is no fault of a note.
+/// The intonation of one pitch, over all notes long enough to say (of a drill: the right ones). Cents are from the
+/// equal-tempered pitch with the general offset taken out (of a drill, each answer's; of a run, with the line by which it
+/// moved): what all have in common is no fault of a note.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PitchRow {
     /// The pitch, as it sounds.
@@ -25,7 +27,8 @@ pub struct PitchRow {
     pub spread: Cents,
 }
 
-/// Answers whose offsets are compared for the drift; more are thinned evenly.
+/// A drift needs so many answers; more than the second are thinned evenly.
+const DRIFTS: usize = 8;
 const COMPARED: usize = 300;
 
 /// What the instrument has to do with a pitch whose middle lies beyond the narrowest band, in words: a single note may stray,
@@ -37,11 +40,56 @@ pub(super) fn hint(instrument: &Instrument, g_flat: bool, pitch: Concert, off: C
     words::fingering::hint(&name, &known, off).map(|hint| capital(&hint) + ".")
 }
 
+/// How many notes a player is given to work on: more at once is no plan.
+const WORKED_ON: usize = 3;
+
+/// The pitches most in need of work, the worst first: those that lie beyond `in_tune`, by either way or altogether.
+#[must_use]
+pub fn to_work_on(rows: &[PitchRow], in_tune: Cents) -> Vec<&PitchRow> {
+    let mut far: Vec<&PitchRow> = rows.iter().filter(|row| row.farthest() > in_tune).collect();
+    far.sort_by(|a, b| b.farthest().0.total_cmp(&a.farthest().0));
+    far.truncate(WORKED_ON);
+    far
+}
+
+impl PitchRow {
+    /// The farthest that its middle lies off, by either way or altogether, whole cents as they are shown.
+    fn farthest(&self) -> Cents {
+        let all = [self.up, self.down, Some(self.all)];
+        Cents(all.into_iter().flatten().map(|cents| cents.0.round().abs()).fold(0.0, f64::max))
+    }
+}
+
+/// The distances of one pitch.
 #[derive(Default)]
-struct Heard {
+pub(super) struct Heard {
     up: Vec<f64>,
     down: Vec<f64>,
     all: Vec<f64>,
+}
+
+impl Heard {
+    /// One more; `way` is above zero where the line came to it from below, and below zero from above.
+    pub fn add(&mut self, cents: f64, way: f64) {
+        self.all.push(cents);
+        if way > 0.0 {
+            self.up.push(cents);
+        } else if way < 0.0 {
+            self.down.push(cents);
+        }
+    }
+
+    /// The row of this pitch.
+    pub fn row(&self, pitch: Concert) -> Option<PitchRow> {
+        Some(PitchRow {
+            pitch,
+            times: number(self.all.len()),
+            up: median(&self.up).map(Cents),
+            down: median(&self.down).map(Cents),
+            all: Cents(median(&self.all)?),
+            spread: Cents(spread(&self.all)?),
+        })
+    }
 }
 
 pub(super) fn pitch_rows(judged: &[Judged<'_>]) -> Vec<PitchRow> {
@@ -51,43 +99,20 @@ pub(super) fn pitch_rows(judged: &[Judged<'_>]) -> Vec<PitchRow> {
         for (expected, note) in answer.turn.cue.line.notes.iter().zip(&answer.verdict.expected) {
             let from = before.replace(expected.pitch);
             let (NoteLabel::Right, Some(cents)) = (note.label, note.cents) else { continue };
-            let row = heard.entry(expected.pitch + answer.verdict.shift).or_default();
-            row.all.push(cents.0);
-            match from {
-                Some(from) if from < expected.pitch => row.up.push(cents.0),
-                Some(from) if from > expected.pitch => row.down.push(cents.0),
-                _ => {}
-            }
+            let way = from.map_or(0.0, |from| f64::from(expected.pitch.0 - from.0));
+            heard.entry(expected.pitch + answer.verdict.shift).or_default().add(cents.0, way);
         }
     }
-    heard
-        .into_iter()
-        .filter_map(|(pitch, heard)| {
-            Some(PitchRow {
-                pitch,
-                times: number(heard.all.len()),
-                up: median(&heard.up).map(Cents),
-                down: median(&heard.down).map(Cents),
-                all: Cents(median(&heard.all)?),
-                spread: Cents(spread(&heard.all)?),
-            })
-        })
-        .collect()
+    heard.into_iter().filter_map(|(pitch, heard)| heard.row(pitch)).collect()
 }
 
-/// General offset of a sitting, and how far it moved from the first answer to the last: the median slope between all pairs of
-/// answers (Theil 1950, Sen 1968) times the time between. A drift needs eight answers.
-pub(super) fn tuning(judged: &[Judged<'_>]) -> (Option<Cents>, Option<Cents>) {
+/// General offset of a sitting, and how far it moved from the first answer to the last. A drift needs eight answers.
+pub(super) fn tuning(judged: &[Judged<'_>]) -> (Option<Cents>, Option<Drift>) {
     let points: Vec<(f64, f64)> =
         judged.iter().filter_map(|answer| Some((answer.turn.at.0, answer.verdict.centre?.0))).collect();
     let offset = median(&points.iter().map(|point| point.1).collect::<Vec<_>>()).map(Cents);
     let (Some(first), Some(last)) = (points.first(), points.last()) else { return (offset, None) };
-    let thin: Vec<&(f64, f64)> = points.iter().step_by(points.len().div_ceil(COMPARED)).collect();
-    let pairs = thin.iter().enumerate().flat_map(|(n, one)| thin[n + 1..].iter().map(move |other| (one, other)));
-    let slopes: Vec<f64> = pairs
-        .filter(|(one, other)| other.0 > one.0)
-        .map(|(one, other)| (other.1 - one.1) / (other.0 - one.0))
-        .collect();
-    let drift = median(&slopes).filter(|_| points.len() >= 8).map(|slope| Cents(slope * (last.0 - first.0)));
-    (offset, drift)
+    let thin: Vec<(f64, f64)> = points.iter().step_by(points.len().div_ceil(COMPARED)).copied().collect();
+    let slope = Slope::of(&[thin], 1).filter(|_| points.len() >= DRIFTS);
+    (offset, slope.map(|slope| slope.over(last.0 - first.0, None)))
 }

@@ -16,6 +16,11 @@ const NOISY: f64 = -50.0;
 const SOUND: f64 = -60.0;
 /// Where nothing was so much softer than the loudest there was no pause, and nothing is known of the room.
 const PAUSE: f64 = 12.0;
+/// A pause is level for so many steps: what falls by more than this from one half to the other is a room that rings on.
+const LEVEL: usize = 40;
+const FALLS: f64 = 1.5;
+/// What is played stands out of the room for so many steps.
+const PLAYED: usize = 20;
 /// The power of hum is measured to this share of it.
 const HUM_ERROR: f64 = 0.05;
 /// No microphone in a room is as quiet as this.
@@ -42,6 +47,7 @@ pub struct SoundCheck {
     second: Vec<f32>,
     quietest: Vec<f32>,
     quietest_power: f64,
+    quietest_still: Option<f64>,
     peak: f32,
     full: u64,
     zeros: u64,
@@ -59,6 +65,7 @@ impl SoundCheck {
             second: Vec::new(),
             quietest: Vec::new(),
             quietest_power: f64::INFINITY,
+            quietest_still: None,
             peak: 0.0,
             full: 0,
             zeros: 0,
@@ -93,6 +100,8 @@ impl SoundCheck {
             let power: f64 = self.second.iter().map(|s| f64::from(*s).powi(2)).sum();
             if power > 0.0 && power < self.quietest_power {
                 self.quietest_power = power;
+                let levels: Vec<f64> = self.levels.iter().rev().take(STEPS_PER_SECOND).copied().collect();
+                self.quietest_still = levels.windows(LEVEL).step_by(LEVEL / 4).filter_map(still).reduce(f64::min);
                 std::mem::swap(&mut self.quietest, &mut self.second);
             }
             self.second.clear();
@@ -114,10 +123,24 @@ impl SoundCheck {
         }
     }
 
-    /// Whether there was a pause in what was heard: without one nothing is known of the room.
+    /// Whether there was a pause in what was heard: without one nothing is known of the room. A room that rings on between
+    /// notes has not fallen silent.
     #[must_use]
     pub fn paused(&self) -> bool {
-        self.levels().floor.0 < self.levels.iter().copied().fold(-200.0, f64::max) - PAUSE
+        let loudest = self.levels.iter().copied().fold(-200.0, f64::max);
+        self.still_at().is_some_and(|still| still < loudest - PAUSE)
+    }
+
+    /// The softest level that stood still for a while.
+    fn still_at(&self) -> Option<f64> {
+        let levels: Vec<f64> = self.levels.iter().copied().collect();
+        let still = levels.windows(LEVEL).step_by(LEVEL / 4).filter_map(still);
+        still.chain(self.quietest_still).min_by(f64::total_cmp)
+    }
+
+    /// Whether something was played, as far as levels tell: it stood out of the room for a while.
+    fn played(&self, floor: Decibels) -> bool {
+        self.levels.iter().filter(|level| **level > floor.0 + PAUSE).count() >= PLAYED
     }
 
     /// What spoils the sound, the worst first; empty when all is well. More is known after some seconds of silence and some
@@ -142,7 +165,7 @@ impl SoundCheck {
             opinions.push(Opinion::Noisy { floor });
         }
         opinions.extend(hum.map(|(mains, level)| Opinion::Hum { mains, level }));
-        if self.levels.len() > 2 * STEPS_PER_SECOND && levels.peak.0 < SOFT {
+        if self.levels.len() > 2 * STEPS_PER_SECOND && levels.peak.0 < SOFT && self.played(levels.floor) {
             opinions.push(Opinion::TooSoft { peak: levels.peak });
         }
         opinions
@@ -218,6 +241,13 @@ impl SoundCheck {
     pub fn listened(&self) -> Seconds {
         Seconds(self.levels.len() as f64 / STEPS_PER_SECOND as f64)
     }
+}
+
+/// The level of a stretch where its halves stand alike.
+fn still(levels: &[f64]) -> Option<f64> {
+    let (before, after) = levels.split_at(levels.len() / 2);
+    let (before, after) = (median(before)?, median(after)?);
+    ((before - after).abs() < FALLS).then_some(0.5 * (before + after))
 }
 
 #[cfg(test)]

@@ -136,3 +136,24 @@ fn of_a_room_that_never_fell_silent_nothing_is_said() {
     assert!(check.opinions().is_empty() && !check.paused(), "{:?}", check.opinions());
     assert!(listen(&[noise(1.5, -70.0), tone(1.0, 0.2)]).paused());
 }
+
+#[test]
+fn a_hall_that_rings_on_between_notes_is_no_noisy_room() {
+    // 60 dB in 2.5 s: a concert hall is between 1.5 and 2.5 s (common practice).
+    let ring = |n: usize| 0.25 * 10f32.powf(-3.0 * n as f32 / (2.5 * 48_000.0));
+    let ringing: Vec<f32> = noise(0.8, 0.0).iter().enumerate().map(|(n, s)| s * ring(n)).collect();
+    let parts: Vec<Vec<f32>> = (0..8).flat_map(|_| [tone(0.6, 0.3), ringing.clone()]).collect();
+    let check = listen(&parts);
+    assert!(!check.paused() && check.levels().floor.0 > -50.0, "{:?}", check.levels());
+    assert_eq!(check.opinions(), []);
+    let hiss = [tone(1.0, 0.3), noise(0.8, -38.0), tone(1.0, 0.3), noise(0.8, -38.0)];
+    assert!(matches!(listen(&hiss).opinions()[..], [Opinion::Noisy { .. }]), "noise that stands is still told");
+}
+
+#[test]
+fn where_nobody_plays_nothing_is_too_soft() {
+    assert_eq!(listen(&[noise(6.0, -65.0)]).opinions(), []);
+    let mut click = noise(6.0, -65.0);
+    click[96_000..96_480].iter_mut().for_each(|s| *s += 0.01);
+    assert_eq!(listen(&[click]).opinions(), [], "a chair is no playing");
+}

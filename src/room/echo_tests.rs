@@ -31,6 +31,7 @@ fn five_notes(root: i32) -> CueSound {
         form: Form::Pattern,
         timing: Timing::Free,
         tempo: Tempo(120.0),
+        meter: crate::pattern::Meter::FourFour,
         line: Line { notes: [0, 2, 4, 5, 7].into_iter().enumerate().map(note).collect(), length: Beats(2.5) },
         chord: Vec::new(),
         click: false,

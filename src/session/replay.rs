@@ -145,6 +145,7 @@ mod tests {
             form: Form::Chord,
             timing: if number.is_multiple_of(3) { Timing::InTempo } else { Timing::Free },
             tempo: choice.tempo,
+            meter: crate::pattern::Meter::FourFour,
             line: Line { notes: vec![note], length: Beats(1.0) },
             chord: Vec::new(),
             click: false,

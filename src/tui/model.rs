@@ -142,16 +142,16 @@ impl Model {
         }
     }
 
-    /// A verdict is held.
-    fn holds(&self) -> bool {
-        self.snapshot.as_ref().is_some_and(|snapshot| matches!(snapshot.face, Face::Verdict { held: true, .. }))
-    }
-
     /// The drill waits already, or has nothing to wait for.
     #[must_use]
     pub fn waits(&self) -> bool {
         let face = self.snapshot.as_ref().map(|snapshot| snapshot.face);
         matches!(face, None | Some(Face::Paused { .. } | Face::Over))
+    }
+
+    /// A verdict is held.
+    fn holds(&self) -> bool {
+        self.snapshot.as_ref().is_some_and(|snapshot| matches!(snapshot.face, Face::Verdict { held: true, .. }))
     }
 
     /// The sitting is over.

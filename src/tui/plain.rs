@@ -1,6 +1,6 @@
 use crate::drill::{Face, Snapshot};
 use crate::tui::model::Look;
-use crate::tui::view::pause_words;
+use crate::tui::view::{lost, pause_words};
 use crate::words;
 use crate::words::numbers::{capital, numbered};
 
@@ -17,6 +17,7 @@ pub struct Plain {
     moved: u32,
     contested: u32,
     paused: bool,
+    lost: bool,
     over: bool,
 }
 
@@ -36,6 +37,7 @@ impl Plain {
             moved: 0,
             contested: 0,
             paused: false,
+            lost: false,
             over: false,
         }
     }
@@ -45,6 +47,9 @@ impl Plain {
         let mut lines = Vec::new();
         if !std::mem::replace(&mut self.begun, true) {
             lines.extend(self.look.unfit(snapshot));
+        }
+        if snapshot.dropped > 0 && !std::mem::replace(&mut self.lost, true) {
+            lines.push(lost(snapshot));
         }
         if let (Some(cue), Face::Listen { .. } | Face::YourTurn { .. }) = (&snapshot.cue, snapshot.face) {
             if cue.number != self.cue {
@@ -70,6 +75,7 @@ impl Plain {
                 self.over = true;
                 let answers = numbered(snapshot.answers as usize, "answer");
                 lines.push(format!("end · {answers} in {:.1} minutes", snapshot.at.0 / 60.0));
+                lines.extend((snapshot.dropped > 0).then(|| lost(snapshot)));
                 if !snapshot.also.is_empty() {
                     lines.push(format!("{}:", snapshot.title));
                 }

@@ -1,15 +1,18 @@
 use std::io::{self, IsTerminal};
+use std::mem::ManuallyDrop;
+use std::panic;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, LazyLock};
+use std::sync::{Arc, LazyLock, Once};
 use std::thread;
 use std::time::Duration;
 
 use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
-use ratatui::DefaultTerminal;
-use ratatui::backend::Backend;
+use ratatui::backend::{Backend, CrosstermBackend};
+use ratatui::crossterm::cursor::Show;
 use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyModifiers};
 use ratatui::crossterm::execute;
 use ratatui::crossterm::terminal::{EnterAlternateScreen, enable_raw_mode, is_raw_mode_enabled, size};
+use ratatui::{DefaultTerminal, Terminal};
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 
@@ -33,7 +36,9 @@ pub fn columns() -> Option<usize> {
 /// The terminal, taken over; given back when dropped, also after a panic in any thread.
 pub struct Screen {
     /// Where to draw.
-    pub terminal: DefaultTerminal,
+    ///
+    /// Never dropped: when its terminal has hung up it would print to a stream that is gone, and panic.
+    pub terminal: ManuallyDrop<DefaultTerminal>,
     signals: Signals,
     keys: Receiver<Msg>,
     wanted: Arc<AtomicBool>,
@@ -49,8 +54,7 @@ impl Screen {
             return Err(io::Error::new(io::ErrorKind::Unsupported, "standard output is not a terminal"));
         }
         let signals = Signals::new([SIGTERM, SIGHUP, SIGINT])?;
-        // ratatui installs a hook that gives the terminal back before the message of a panic is printed.
-        let terminal = ratatui::try_init()?;
+        let terminal = ManuallyDrop::new(take_over()?);
         let (tell, keys) = bounded(WAITING);
         let wanted = Arc::new(AtomicBool::new(true));
         let still = Arc::clone(&wanted);
@@ -76,7 +80,7 @@ impl Screen {
     /// # Errors
     /// When the terminal is gone.
     pub fn suspend(&mut self) -> io::Result<()> {
-        ratatui::restore();
+        give_back();
         signal_hook::low_level::raise(SIGTSTP)?;
         enable_raw_mode()?;
         execute!(io::stdout(), EnterAlternateScreen)?;
@@ -106,11 +110,34 @@ impl Screen {
 impl Drop for Screen {
     fn drop(&mut self) {
         self.wanted.store(false, Ordering::Relaxed);
+        // What was drawn after a panic hid the cursor again.
+        let _ = execute!(io::stdout(), Show);
         // After a panic it was given back already; once more would put the cursor back where the message stands.
         if is_raw_mode_enabled().unwrap_or(true) {
-            ratatui::restore();
+            give_back();
         }
     }
+}
+
+/// Takes the terminal over; a panic gives it back before its message is told.
+fn take_over() -> io::Result<DefaultTerminal> {
+    static HOOKED: Once = Once::new();
+    HOOKED.call_once(|| {
+        let told = panic::take_hook();
+        panic::set_hook(Box::new(move |why| {
+            give_back();
+            told(why);
+        }));
+    });
+    enable_raw_mode()?;
+    let taken = execute!(io::stdout(), EnterAlternateScreen);
+    taken.and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout()))).inspect_err(|_| give_back())
+}
+
+/// Gives the terminal back. One that has hung up does not take it, which is as good.
+fn give_back() {
+    let _ = execute!(io::stdout(), Show);
+    let _ = ratatui::try_restore();
 }
 
 fn message(event: &Event) -> Option<Msg> {

@@ -1,6 +1,6 @@
 //! A pattern in words: what makes it hard, its level, its family.
 
-use crate::pattern::{Part, Pattern};
+use crate::pattern::{Part, Pattern, Rhythm};
 use crate::words::numbers::counted;
 
 /// What makes a pattern easy or hard, in plain words counted on the tonic: "two flats and a skip", "all by step".
@@ -33,6 +33,29 @@ pub fn level_words(pattern: &Pattern) -> String {
         [rest @ .., last] if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
         all => all.join(""),
     }
+}
+
+/// What there is to the rhythm of a pattern: "off-beats, over the bar".
+#[must_use]
+pub fn rhythm_words(pattern: &Pattern) -> String {
+    pattern.rhythm().into_iter().map(Rhythm::name).collect::<Vec<_>>().join(", ")
+}
+
+/// The one thing that tells most of the rhythm of a pattern: its meter if it is not 4/4, else the hardest.
+#[must_use]
+pub fn rhythm_word(pattern: &Pattern) -> &'static str {
+    let order = [
+        Rhythm::SixEight,
+        Rhythm::ThreeFour,
+        Rhythm::OverTheBar,
+        Rhythm::OffBeats,
+        Rhythm::Triplets,
+        Rhythm::Rests,
+        Rhythm::PickUp,
+        Rhythm::LongAndShort,
+    ];
+    let rhythm = pattern.rhythm();
+    order.into_iter().find(|own| rhythm.contains(own)).unwrap_or(Rhythm::Even).name()
 }
 
 /// A level from 1 to 5 in plain words.

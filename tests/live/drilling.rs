@@ -24,7 +24,7 @@ pub const PATTERN: &str = "five-note-row-up-and-down";
 const PATIENCE: Duration = Duration::from_secs(60);
 
 /// The program at work, told in lines.
-struct Drill {
+pub struct Drill {
     child: Child,
     lines: Receiver<String>,
     told: Vec<String>,
@@ -37,7 +37,7 @@ impl Drill {
         Self::run(name, &[&drill[..], &["--tempo", "120", "--seed", "5"]].concat())
     }
 
-    fn run(name: &str, arguments: &[&str]) -> Self {
+    pub fn run(name: &str, arguments: &[&str]) -> Self {
         let data = std::env::temp_dir().join(format!("earfirst-live-{}-{name}", std::process::id()));
         let _ = std::fs::remove_dir_all(&data);
         let mut child = Command::new(env!("CARGO_BIN_EXE_earfirst"))
@@ -59,6 +59,16 @@ impl Drill {
         Self { child, lines, told: Vec::new(), data }
     }
 
+    /// The next line, if one comes in time.
+    pub fn next_line(&mut self, limit: Duration) -> Option<String> {
+        self.lines.recv_timeout(limit).ok()
+    }
+
+    /// Its process id.
+    pub fn process(&self) -> u32 {
+        self.child.id()
+    }
+
     /// The next line that holds `wanted`.
     fn await_line(&mut self, wanted: &str) -> String {
         let until = Instant::now() + PATIENCE;
@@ -76,7 +86,7 @@ impl Drill {
     }
 
     /// Asks it to end and waits until it has.
-    fn end(mut self) -> std::path::PathBuf {
+    pub fn end(mut self) -> std::path::PathBuf {
         let process = self.child.id().to_string();
         assert!(Command::new("kill").args(["-TERM", &process]).status().unwrap().success());
         self.await_line("kept in");
@@ -94,7 +104,7 @@ impl Drop for Drill {
 }
 
 /// A faultless answer in written C, in the middle register, as samples at 48 kHz.
-fn answer(tempo: f64) -> Vec<f32> {
+pub fn answer(tempo: f64) -> Vec<f32> {
     let pattern = Library::builtin().get(&PatternId(PATTERN.to_owned())).unwrap();
     let trumpet = instrument("trumpet").unwrap();
     let key = trumpet.concert_key(WrittenKey::parse("C").unwrap());

@@ -137,6 +137,18 @@ impl Card {
         self.pactl(&["unload-module", "module-null-sink"]);
     }
 
+    /// Takes the microphone away: the server moves its streams to what is left, the loudspeaker's monitor.
+    pub fn unplug_microphone(&self) {
+        self.pactl(&["unload-module", "module-remap-source"]);
+    }
+
+    /// Plugs a microphone in, under this name, and makes it the system's own.
+    pub fn plug_microphone(&self, name: &str) {
+        let named = format!("source_name={name}");
+        self.pactl(&["load-module", "module-remap-source", &named, "master=mic-feed.monitor", "channels=1"]);
+        self.pactl(&["set-default-source", name]);
+    }
+
     /// Brings them back as they were.
     pub fn plug(&self) {
         let null = ["load-module", "module-null-sink", "norewinds=1", "rate=48000"];

@@ -1,5 +1,6 @@
 //! What a player is told whose microphone is none, where no drill is running: in its words, with the same next step.
 
+use crate::drilling::stillness;
 use crate::sound_card::{Card, on_a_virtual_card, too_busy};
 use crate::stage::Stage;
 
@@ -57,6 +58,41 @@ fn a_line_cannot_be_learnt_from_a_dead_or_lost_microphone() {
     });
 }
 
+/// Sends a process a signal, if it is there.
+fn signal(process: u32, name: &str) {
+    let _ = std::process::Command::new("kill")
+        .args([name, &process.to_string()])
+        .stderr(std::process::Stdio::null())
+        .status();
+}
+
+#[test]
+fn a_machine_that_is_too_busy_to_measure_a_delay_is_told_as_busy_and_not_as_unplugged() {
+    let name = "troubled::a_machine_that_is_too_busy_to_measure_a_delay_is_told_as_busy_and_not_as_unplugged";
+    on_a_virtual_card(name, |card: &Card| {
+        let _room = card.play_into_microphone("stillness", &stillness(180));
+        let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_earfirst"))
+            .arg("calibrate")
+            .env("EARFIRST_DATA", card.file("data"))
+            .stdout(std::process::Stdio::null())
+            .stderr(std::process::Stdio::piped())
+            .spawn()
+            .expect("it runs");
+        // As a machine with too much to do treats it: it stands still for most of each second.
+        let begun = std::time::Instant::now();
+        while child.try_wait().expect("its state").is_none() {
+            assert!(begun.elapsed() < std::time::Duration::from_secs(170), "it never ended");
+            for (name, milliseconds) in [("-STOP", 700), ("-CONT", 300)] {
+                signal(child.id(), name);
+                std::thread::sleep(std::time::Duration::from_millis(milliseconds));
+            }
+        }
+        let told = child.wait_with_output().expect("its words");
+        let said = String::from_utf8_lossy(&told.stderr);
+        assert!(told.status.code() == Some(3) && said.contains("too busy") && !said.contains("plug"), "{said}");
+    });
+}
+
 /// What `earfirst calibrate` says, and whether it kept anything.
 fn calibrated(card: &Card) -> (Option<i32>, String, bool) {
     let data = card.file("data");
@@ -81,7 +117,8 @@ fn no_delay_is_measured_through_the_loudspeaker_itself_or_a_dead_microphone() {
         let measured = (0..TRIES).find_map(|_| {
             let (code, said, kept) = calibrated(card);
             assert!(code == Some(3) && !kept, "{said}");
-            (!said.contains("sweeps came back") && !said.contains("the delay wanders")).then_some(said)
+            let holes = ["sweeps came back", "the delay wanders", "too busy"];
+            (!holes.iter().any(|words| said.contains(words))).then_some(said)
         });
         let Some(said) = measured else { return too_busy() };
         assert!(monitor.iter().all(|words| said.contains(words)), "{said}");

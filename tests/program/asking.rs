@@ -31,6 +31,7 @@ pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
         form,
         timing,
         tempo: Tempo(bpm),
+        meter: earfirst::pattern::Meter::FourFour,
         line: line(pitches, 0.5),
         chord: [0, 4, 7].iter().map(|up| Concert(pitches[0] + up)).collect(),
         click: false,

@@ -191,3 +191,39 @@ fn in_tempo_a_pick_up_stands_before_the_bar_line_of_the_count() {
     assert!((sounded.beat_zero.unwrap().0 - 16.0).abs() < 1e-9, "{:?}", sounded.beat_zero);
     assert_eq!(free.clone().with_pickup(pattern.pickup()), free, "answered freely nothing waits for a bar");
 }
+
+#[test]
+fn a_bar_is_counted_in_as_its_meter_has_it_and_the_answer_begins_on_a_bar() {
+    // Three beats in 3/4, two dotted quarters in 6/8 (common practice); a quarter lasts a second here.
+    for (id, clicks) in [
+        ("major-scale-up", vec![0.0, 1.0, 2.0, 3.0]),
+        ("major-scale-in-three", vec![0.0, 1.0, 2.0]),
+        ("major-scale-in-six-eight", vec![0.0, 1.5]),
+    ] {
+        let pattern = Library::builtin().find(id).unwrap();
+        let range = Range { low: Concert(48), high: Concert(84) };
+        let line = realise(pattern, ConcertKey::FIFTHS[0], None, range, Register::Middle).unwrap();
+        let free = Cue::new(pattern, ConcertKey::FIFTHS[0], Register::Middle, Tempo(60.0), line);
+        let cue = Cue { timing: Timing::InTempo, ..free };
+        let sounded = sound(&cue, &Rendering { count_in: true, ..Rendering::new(SampleRate::CD) });
+        let counted: Vec<f64> = sounded.beats.iter().map(|click| click.0).collect();
+        assert_eq!(counted, clicks, "{id}");
+        let bar = pattern.meter().bar().0;
+        assert!((sounded.notes[0].at.0 - bar).abs() < 1e-9, "{id}: a bar is counted in");
+        let zero = sounded.beat_zero.unwrap().0;
+        assert!(
+            (zero / bar - (zero / bar).round()).abs() < 1e-9 && zero >= sounded.notes.last().unwrap().until.0,
+            "{id}"
+        );
+    }
+    let six = Library::builtin().find("six-eight-from-a-pick-up").unwrap();
+    let range = Range { low: Concert(48), high: Concert(84) };
+    let line = realise(six, ConcertKey::FIFTHS[0], None, range, Register::Middle).unwrap();
+    let free = Cue::new(six, ConcertKey::FIFTHS[0], Register::Middle, Tempo(60.0), line);
+    let cue = Cue { timing: Timing::InTempo, ..free }.with_pickup(six.pickup());
+    assert_eq!(
+        cue.line.notes[..2].iter().map(|note| note.at.0).collect::<Vec<_>>(),
+        [2.5, 3.0],
+        "an eighth before the bar"
+    );
+}

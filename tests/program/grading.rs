@@ -8,6 +8,7 @@ mod note_by_note;
 pub mod planted;
 mod planting;
 mod properties;
+mod rhythm;
 mod stood;
 mod swing;
 mod unchanged;

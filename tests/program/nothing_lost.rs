@@ -34,6 +34,20 @@ fn just_judged() -> Rehearsal {
 }
 
 #[test]
+fn a_verdict_is_drafted_in_the_record_before_the_screen_shows_it_and_written_down_as_it_ends() {
+    let mut room = just_judged();
+    let sentence = |draft: &[Event; 2]| match draft {
+        [Event::Answered(answer), Event::Judged(judged)] => (answer.heard.len(), judged.sentence.clone()),
+        other => panic!("an answer and its verdict, not {other:?}"),
+    };
+    let shown = room.snapshot().judged.as_ref().expect("it stands there");
+    let drafted = sentence(room.drafts.last().expect("drafted"));
+    assert_eq!(drafted, (shown.heard.len(), shown.sentence.clone()));
+    room.run_until(|room| !sentences(room).is_empty());
+    assert_eq!(sentences(&room), [sentence(room.drafts.last().expect("drafted")).1.as_str()]);
+}
+
+#[test]
 fn an_answer_whose_verdict_stands_is_kept_whatever_key_is_pressed() {
     for key in [Command::Pause, Command::Again, Command::Slower, Command::Another, Command::End] {
         let mut room = just_judged();

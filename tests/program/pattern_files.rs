@@ -206,3 +206,73 @@ fn the_schema_agrees_with_the_reader() {
     let names: Vec<&str> = over.as_array().unwrap().iter().filter_map(Value::as_str).collect();
     assert_eq!(names, Quality::all().map(Quality::name).collect::<Vec<_>>());
 }
+
+#[test]
+fn a_dash_stands_for_a_blank_in_every_name() {
+    for (field, word) in [("family", "half-steps"), ("unit", "quarter-triplet"), ("cycle", "minor-thirds")] {
+        assert_eq!(troubles(&file(&[(field, &format!("'{word}'"))])), [], "{field}");
+    }
+    let read = |family: &str| pattern::read(&file(&[("family", family)]), "mine.toml").0;
+    assert_eq!(read("'half-steps'"), read("'half steps'"));
+    let steps = |word: &str| troubles(&file(&[("reads", word), ("notes", "'0 1 2'")]));
+    assert_eq!((steps("'half-steps'"), steps("'half steps'")), (vec![], vec![]));
+    let moved = [("sequence", "'up-the-scale'"), ("times", "3")];
+    assert_eq!(troubles(&file(&moved)), []);
+}
+
+#[test]
+fn what_is_offered_is_in_the_grammar_and_mends_the_file() {
+    // Notes with slips: of right notation, letters left out, doubled, of another notation.
+    let mut offered = 0;
+    let mut mends = |changes: &[(&str, &str)]| {
+        let text = file(changes);
+        for trouble in troubles(&text) {
+            let Some(nearest) = &trouble.nearest else { continue };
+            offered += 1;
+            let quoted = text[trouble.span.clone()].starts_with('\'');
+            let right = if quoted { format!("'{nearest}'") } else { nearest.clone() };
+            let (before, after) = (&text[..trouble.span.start], &text[trouble.span.end..]);
+            let mended = format!("{before}{right}{after}");
+            let there = |left: &Trouble| left.span.start == trouble.span.start && left.expected == trouble.expected;
+            assert!(!troubles(&mended).iter().any(there), "{trouble}\n{mended}");
+            assert!(troubles(&mended).len() < troubles(&text).len(), "{trouble}\n{mended}");
+        }
+    };
+    for notes in [
+        "1 2 b9x",
+        "1 7'",
+        "1 [2 [3 4] 5]",
+        "1 | 2",
+        "- 1 2",
+        "iim7: 1 2",
+        "IIm7 1 2",
+        "V7b : 1",
+        "b3b 2",
+        "1 4## 5",
+        "0 1",
+        "16 1",
+        "1,,,, 2",
+        "ii-7: 1",
+        "vi: 1 3",
+        "IVM7: 1",
+        "bVIIø: 1",
+        "x1",
+        "♭3 3♭",
+        "1 #III7: 2",
+        "[1 2 [3]",
+        "1 2' 3,'",
+    ] {
+        mends(&[("notes", &format!("\"{notes}\""))]);
+        mends(&[("notes", &format!("\"{notes}\"")), ("reads", "'half steps'")]);
+        mends(&[("notes", &format!("\"{notes}\"")), ("reads", "'chord tones'"), ("over", "['7']")]);
+    }
+    for (field, words) in [
+        ("family", ["'half-step'", "'skip'"]),
+        ("unit", ["'8th'", "'quarter triplets'"]),
+        ("cycle", ["'fifth'", "'whole-step'"]),
+        ("over", ["['Maj7', 'm']", "['min9']"]),
+    ] {
+        words.iter().for_each(|word| mends(&[(field, word)]));
+    }
+    assert!(offered > 40, "{offered}");
+}

@@ -21,6 +21,8 @@ pub struct Rehearsal {
     pub now: f64,
     pub cues: Vec<(f64, Cue, Decibels)>,
     pub events: Vec<Event>,
+    /// What stood in the record for a while.
+    pub drafts: Vec<[Event; 2]>,
     pub shown: Vec<(f64, Snapshot)>,
     pub hushed: u32,
     /// How often the devices were to be opened anew.
@@ -82,9 +84,9 @@ impl Rehearsal {
     /// The same with a player of whom something is known from earlier days.
     pub fn of_a_known_player(settings: Settings, beliefs: Beliefs, player: Player) -> Self {
         let drill = Drill::new(settings, beliefs, Dice::new(7));
-        let (cues, events, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let (cues, events, drafts, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let (now, hushed, renewed, played_back, done, numbers) = (0.0, 0, 0, Vec::new(), false, 0);
-        Self { drill, now, cues, events, shown, hushed, renewed, played_back, done, player, to_tell, numbers }
+        Self { drill, now, cues, events, drafts, shown, hushed, renewed, played_back, done, player, to_tell, numbers }
     }
 
     /// Lets `seconds` go by.
@@ -166,6 +168,7 @@ impl Rehearsal {
                 Effect::Renew => self.renewed += 1,
                 Effect::PlayBack { cue } => self.played_back.push(cue),
                 Effect::Record(event) => self.events.push(event),
+                Effect::Draft(events) => self.drafts.push(*events),
                 Effect::Show(snapshot) => self.shown.push((self.now, *snapshot)),
                 Effect::Done => self.done = true,
             }

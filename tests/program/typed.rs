@@ -66,7 +66,7 @@ fn a_family_is_asked_for_by_the_word_that_is_shown() {
     let desk = Desk::new("family");
     let listed = |line: &[&str]| {
         let told = std::process::Command::new(env!("CARGO_BIN_EXE_earfirst"))
-            .args(["patterns", "list", "--family"])
+            .args(["patterns", "list", "--all", "--family"])
             .args(line)
             .env("EARFIRST_DATA", desk.0.join("data"))
             .output()

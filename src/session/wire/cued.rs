@@ -3,7 +3,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::music::Concert;
-use crate::pattern::{ExpectedNote, Line, PatternId};
+use crate::pattern::{ExpectedNote, Line, Meter, PatternId};
 use crate::session::wire::Fault;
 use crate::session::wire::began::key;
 use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
@@ -22,6 +22,9 @@ pub(super) struct WireCued {
     form: WireForm,
     timing: WireTiming,
     quarter_per_minute: f64,
+    /// Left out where it is 4/4, as in all early records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    meter: Option<String>,
     line: Vec<WireExpected>,
     line_length_quarters: f64,
     #[serde(default)]
@@ -115,6 +118,7 @@ impl WireCued {
             form: cue.form.into(),
             timing: cue.timing.into(),
             quarter_per_minute: TEMPO.put(cue.tempo.0),
+            meter: (cue.meter != Meter::default()).then(|| cue.meter.name().to_owned()),
             line: cue.line.notes.iter().take(bounds::NOTES).map(WireExpected::from).collect(),
             line_length_quarters: QUARTERS.put(cue.line.length.0),
             chord_midi: cue.chord.iter().take(128).map(|p| p.0.clamp(-HALF_STEPS, HALF_STEPS)).collect(),
@@ -141,6 +145,12 @@ impl WireCued {
             form: self.form.into(),
             timing: self.timing.into(),
             tempo: Tempo(TEMPO.take(self.quarter_per_minute)?),
+            meter: match self.meter {
+                None => Meter::default(),
+                Some(name) => {
+                    Meter::parse(&name).ok_or_else(|| Fault("a meter that is not 4/4, 3/4 or 6/8".to_owned()))?
+                }
+            },
             line: Line { notes, length: Beats(QUARTERS.take(self.line_length_quarters)?) },
             chord: chord
                 .into_iter()

@@ -21,6 +21,7 @@ use crate::music::{Concert, ConcertKey, Spelled, Written, WrittenKey, spell};
 use crate::pattern::ExpectedNote;
 use crate::tui::model::{Look, Model};
 use crate::words;
+use crate::words::numbers::numbered;
 
 /// Columns at either side.
 const MARGIN: u16 = 2;
@@ -152,9 +153,13 @@ fn note(model: &Model) -> Option<String> {
         let (what, mend) = trouble.told();
         format!("{what}: {mend}")
     });
-    let lost = (snapshot.dropped > 0 && !over)
-        .then(|| format!("{} samples were lost on the way in: close other programs", snapshot.dropped));
-    trouble.or_else(|| model.notice.clone()).or(lost)
+    trouble.or_else(|| model.notice.clone()).or_else(|| (snapshot.dropped > 0 && !over).then(|| lost(snapshot)))
+}
+
+/// How much of the microphone's sound was lost, and what to do.
+pub(in crate::tui) fn lost(snapshot: &Snapshot) -> String {
+    let samples = numbered(usize::try_from(snapshot.dropped).unwrap_or(usize::MAX), "sample");
+    format!("{samples} were lost on the way in: close other programs")
 }
 
 /// So many rows a text takes, broken at blanks.

@@ -168,7 +168,7 @@ fn files_of_strangers_meet_limits_and_clear_errors() {
         ("film.mid", midi([0xe7, 0x28], b"\x00\xff\x2f\x00"), "film frames"),
         ("long.mid", long, "larger than 2 MiB"),
         ("riff.mid", riff, "not a readable MIDI file"),
-        ("score.mxl", b"PK\x03\x04".to_vec(), "compressed score"),
+        ("score.mxl", b"PK\x03\x04".to_vec(), "not a readable compressed MusicXML file"),
         ("page.xml", b"<html></html>".to_vec(), "not a readable MusicXML file"),
         ("deep.xml", "<a>".repeat(100_000).into_bytes(), "too deep"),
     ];

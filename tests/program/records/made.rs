@@ -5,7 +5,7 @@ use earfirst::coach::{Goals, Reason, Stage, Unfit};
 use earfirst::cue::{Cue, Form, Timing};
 use earfirst::music::{Concert, ConcertKey, HalfSteps};
 use earfirst::notes::HeardNote;
-use earfirst::pattern::{ExpectedNote, Line, PatternId, Register};
+use earfirst::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
 use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
 use earfirst::verdict::{Astray, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Untimed, Verdict};
@@ -54,6 +54,7 @@ pub fn cue(number: u32) -> Cue {
         form: Form::FirstNote,
         timing: Timing::Free,
         tempo: Tempo(96.0),
+        meter: Meter::FourFour,
         line: three_notes(58 + key.0.get()),
         chord: vec![Concert(58), Concert(62), Concert(65)],
         click: false,
@@ -196,6 +197,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
         form: *u.choose(&[Form::Pattern, Form::FirstNote, Form::Chord, Form::NameOnly])?,
         timing: *u.choose(&[Timing::InTempo, Timing::Free])?,
         tempo: tempo(u)?,
+        meter: u.choose(&Meter::NAMES)?.1,
         line: Line { notes, length: Beats(number(u, 16.0)?) },
         chord: many(u, |u| Ok(Concert(u.int_in_range(21..=108)?)))?,
         click: u.arbitrary()?,

@@ -120,7 +120,7 @@ fn intonation_is_told_per_note_with_its_direction_and_apart_from_the_general_tun
     );
     // A cent an answer, from the first to the twelfth.
     assert_eq!(part.sittings[0].offset, Some(Cents(5.5)));
-    assert!((part.sittings[0].drift.unwrap().0 - 11.0).abs() < 1e-9);
+    assert!((part.sittings[0].drift.unwrap().by.0 - 11.0).abs() < 1e-9);
 }
 
 #[test]
@@ -134,7 +134,7 @@ fn the_text_is_in_written_pitch() {
     told("0.55 (0.10)");
     told("12:00  F  First three notes up  Two of three: the second a half step high.");
     told("C  First three notes up  after 3 days: still there");
-    told("general offset +6, moving by +11 on the way");
+    told("general offset +6, rising by 11 cents from first to last, give or take 1");
     told("D4         8        +4           -");
     assert!(text.find("\nC ").unwrap() < text.find("\nF ").unwrap());
     assert!(!text.contains("\nBb "), "a trumpet's Bb is a written C:\n{text}");

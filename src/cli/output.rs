@@ -1,0 +1,66 @@
+//! All that leaves the program on standard output and standard error. The print macros panic where the stream is full or gone,
+//! and a panic takes the sitting along; so they are forbidden (`src/lib.rs`), and these stand in their place.
+//!
+//! What cannot be said is no reason to stop: a reader that went away (`| head`) has read enough, and a message to a standard
+//! error that takes nothing has nowhere to go.
+
+use std::fmt::Display;
+use std::io::{self, ErrorKind, Write};
+
+use crate::cli::failure::{Failure, clean};
+
+/// Prints a line; a reader that went away (`| head`) is no error.
+///
+/// # Errors
+/// When standard output takes nothing, such as on a full disk.
+pub fn say(line: impl Display) -> Result<(), Failure> {
+    reaches(line).map(drop)
+}
+
+/// Prints a line, and tells whether anybody is there to read it.
+///
+/// # Errors
+/// As [`say`].
+pub fn reaches(line: impl Display) -> Result<bool, Failure> {
+    put(&format!("{}\n", clean(&line.to_string())))
+}
+
+/// Prints text without ending the line: a question, or with `\r` before it a line that is written anew. Only for a terminal, so
+/// what it does not take is let go.
+pub fn part(text: impl Display) {
+    let text = text.to_string();
+    let begin = if text.starts_with('\r') { "\r" } else { "" };
+    let _ = put(&format!("{begin}{}", clean(text.trim_start_matches('\r'))));
+}
+
+/// Prints bytes as they are.
+///
+/// # Errors
+/// As [`say`].
+pub fn bytes(bytes: &[u8]) -> Result<(), Failure> {
+    there(io::stdout().write_all(bytes).and_then(|()| io::stdout().flush())).map(drop)
+}
+
+/// A word on standard error, under the program's name.
+pub fn warn(text: impl Display) {
+    let _ = writeln!(io::stderr(), "earfirst: {}", clean(&text.to_string()));
+}
+
+/// A question on standard error.
+pub fn ask(text: impl Display) {
+    let _ = write!(io::stderr(), "{}", clean(&text.to_string()));
+}
+
+fn put(text: &str) -> Result<bool, Failure> {
+    let mut out = io::stdout().lock();
+    there(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+}
+
+/// Whether somebody reads.
+fn there(put: io::Result<()>) -> Result<bool, Failure> {
+    match put {
+        Ok(()) => Ok(true),
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(false),
+        Err(error) => Err(Failure::input("standard output", error, "Write to another place.")),
+    }
+}

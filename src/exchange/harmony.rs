@@ -1,0 +1,136 @@
+use crate::music::Degree;
+use crate::pattern::Quality;
+
+/// A chord as MusicXML names it: a kind, and what is altered, added or left out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Kind {
+    /// MusicXML 4.0, kind-value.
+    pub name: &'static str,
+    /// What stands on the page after the root; engravers put the degrees after it.
+    pub text: &'static str,
+    /// Number of the degree, its alteration and "alter", "add" or "subtract".
+    pub degrees: Vec<(i32, i32, &'static str)>,
+}
+
+/// Kinds of MusicXML 4.0 with their tones (kind-value, from memory of the standard; read back by an independent reader).
+const KINDS: [(&str, &str); 19] = [
+    ("major", "1 3 5"),
+    ("minor", "1 b3 5"),
+    ("augmented", "1 3 #5"),
+    ("diminished", "1 b3 b5"),
+    ("suspended-fourth", "1 4 5"),
+    ("suspended-second", "1 2 5"),
+    ("power", "1 5"),
+    ("major-seventh", "1 3 5 7"),
+    ("dominant", "1 3 5 b7"),
+    ("minor-seventh", "1 b3 5 b7"),
+    ("half-diminished", "1 b3 b5 b7"),
+    ("diminished-seventh", "1 b3 b5 bb7"),
+    ("major-minor", "1 b3 5 7"),
+    ("augmented-seventh", "1 3 #5 b7"),
+    ("major-sixth", "1 3 5 6"),
+    ("minor-sixth", "1 b3 5 6"),
+    ("major-ninth", "1 3 5 7 9"),
+    ("dominant-ninth", "1 3 5 b7 9"),
+    ("minor-ninth", "1 b3 5 b7 9"),
+];
+
+/// So many degrees may stand after a symbol; more of them run into the next one.
+const MOST_SHOWN: usize = 2;
+
+/// The kind that needs the fewest changes. Where they are many, or leave a tone out, the page has the whole symbol as the
+/// library prints it, and the degrees are left to the reader: engravers show every degree that is told.
+pub(super) fn kind(quality: Quality) -> Kind {
+    let kind = nearest(quality);
+    let shown = kind.degrees.len() <= MOST_SHOWN && kind.degrees.iter().all(|degree| degree.2 != "subtract");
+    if shown { kind } else { Kind { text: symbol(quality), degrees: Vec::new(), ..kind } }
+}
+
+fn nearest(quality: Quality) -> Kind {
+    let kinds = KINDS.iter().map(|(name, tones)| {
+        let tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
+        let text = Quality::all().find(|plain| plain.tones() == tones).map_or("", symbol);
+        Kind { name, text, degrees: changes(&tones, quality.tones()) }
+    });
+    kinds.min_by_key(|kind| kind.degrees.len()).unwrap_or(Kind { name: "other", text: "", degrees: Vec::new() })
+}
+
+/// The chord as it stands after its root: nothing for a major triad.
+fn symbol(quality: Quality) -> &'static str {
+    if quality == Quality::MAJOR { "" } else { quality.name() }
+}
+
+/// From the tones of a kind to those of a chord. An alteration counts from the tone of the kind, an addition from the degrees
+/// of a dominant chord, whose seventh is minor (MusicXML 4.0, degree-alter).
+fn changes(kind: &[Degree], chord: &[Degree]) -> Vec<(i32, i32, &'static str)> {
+    let mut found = Vec::new();
+    for own in kind.iter().filter(|own| !chord.contains(own)) {
+        let number = own.letters + 1;
+        let instead = chord.iter().find(|tone| tone.letters == own.letters);
+        found.push(instead.map_or((number, 0, "subtract"), |tone| (number, tone.half_steps - own.half_steps, "alter")));
+    }
+    for tone in chord.iter().filter(|tone| !kind.contains(tone)) {
+        let altered = kind.iter().any(|own| own.letters == tone.letters && !chord.contains(own));
+        let first = chord.iter().find(|other| other.letters == tone.letters) == Some(tone);
+        if !(altered && first) {
+            let minor = i32::from(tone.letters == 6);
+            found.push((tone.letters + 1, tone.alteration() + minor, "add"));
+        }
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The tones that a kind and its changes say, as half steps above the root.
+    fn said(kind: &Kind) -> Vec<i32> {
+        let tones = KINDS.iter().find(|row| row.0 == kind.name).unwrap().1;
+        let mut tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
+        for (number, alter, change) in &kind.degrees {
+            let at = tones.iter().position(|tone| tone.letters == number - 1);
+            match *change {
+                "add" => tones.push(Degree::altered(number - 1, alter - i32::from(*number == 7))),
+                "subtract" => drop(tones.remove(at.unwrap())),
+                _ => tones[at.unwrap()].half_steps += alter,
+            }
+        }
+        let mut half_steps: Vec<i32> = tones.iter().map(|tone| tone.half_steps).collect();
+        half_steps.sort_unstable();
+        half_steps
+    }
+
+    #[test]
+    fn every_chord_is_said_with_all_its_tones() {
+        for quality in Quality::all() {
+            let mut tones: Vec<i32> = quality.tones().iter().map(|tone| tone.half_steps).collect();
+            tones.sort_unstable();
+            assert_eq!(said(&nearest(quality)), tones, "{}", quality.name());
+        }
+    }
+
+    #[test]
+    fn chords_with_a_name_of_their_own_have_it() {
+        // MusicXML 4.0, kind-value.
+        let named = |name| kind(Quality::parse(name).unwrap());
+        for (name, wanted) in [
+            ("maj", "major"),
+            ("m", "minor"),
+            ("maj7", "major-seventh"),
+            ("7", "dominant"),
+            ("m7", "minor-seventh"),
+            ("m7b5", "half-diminished"),
+            ("dim7", "diminished-seventh"),
+            ("mMaj7", "major-minor"),
+            ("6", "major-sixth"),
+            ("9", "dominant-ninth"),
+        ] {
+            let text = if name == "maj" { "" } else { name };
+            assert_eq!(named(name), Kind { name: wanted, text, degrees: vec![] }, "{name}");
+        }
+        assert_eq!(named("7b9"), Kind { name: "dominant", text: "7", degrees: vec![(9, -1, "add")] });
+        assert_eq!(named("7#5"), Kind { name: "augmented-seventh", text: "7#5", degrees: vec![] });
+        assert_eq!(named("7alt"), Kind { name: "dominant", text: "7alt", degrees: vec![] });
+    }
+}

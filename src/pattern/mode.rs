@@ -1,0 +1,124 @@
+//! The key signature under which a pattern is read.
+
+use crate::music::{Degree, Mode, PitchClass, Tonality};
+use crate::pattern::model::{Family, Pattern};
+use crate::pattern::quality::Quality;
+
+impl Pattern {
+    /// The key in which the pattern stands on a page, spelled with the fewest signs; `tonic` as it is written there.
+    #[must_use]
+    pub fn tonality(&self, tonic: PitchClass, g_flat: bool) -> Tonality {
+        Tonality::on(tonic, self.mode(), g_flat)
+    }
+
+    /// The mode whose signature it takes. Over several chords that is major or minor by its home chord. Over one chord it is
+    /// the plainest mode of that chord that holds every note: a major chord takes major or lydian, a dominant mixolydian, a
+    /// minor chord minor, dorian or phrygian, a half-diminished one locrian (common practice). A dominant with a lowered or
+    /// raised ninth, or a flat thirteenth, belongs to the minor key a fifth below, which is phrygian on its root.
+    #[must_use]
+    pub fn mode(&self) -> Mode {
+        let home = if self.minor() { Mode::Minor } else { Mode::Major };
+        let candidates = match self.only_chord() {
+            Some(quality) => of_chord(quality),
+            None if self.sections().is_empty() && self.family != Family::HalfSteps => &[Mode::Major, Mode::Minor][..],
+            None => return home,
+        };
+        let first = candidates.first().copied().unwrap_or(home);
+        candidates.iter().copied().find(|mode| self.lies_in(*mode)).unwrap_or(first)
+    }
+
+    /// What stands over it on a page: its key, or where its notes are not those of the key the chord it is over, or else
+    /// its tonic.
+    #[must_use]
+    pub fn heading(&self, key: Tonality) -> String {
+        let only = self.only_chord();
+        let several = only.is_none() && !self.sections().is_empty();
+        if several || (self.lies_in(key.mode) && !only.is_some_and(altered)) {
+            return key.to_string();
+        }
+        match only {
+            Some(Quality::MAJOR) => key.to_string(),
+            Some(quality) => format!("{}{}", key.tonic, quality.name()),
+            None => key.tonic.to_string(),
+        }
+    }
+
+    /// The one chord it is over, on its tonic.
+    fn only_chord(&self) -> Option<Quality> {
+        let sections = self.sections();
+        let first = sections.first().filter(|first| first.root.degree == Degree::TONIC)?.root;
+        sections.iter().all(|section| section.root == first).then_some(first.quality)
+    }
+
+    fn lies_in(&self, mode: Mode) -> bool {
+        let degrees = mode.degrees();
+        self.steps().iter().all(|step| degrees.iter().any(|own| *own == within(step.degree)))
+    }
+}
+
+/// The same degree in the first octave.
+fn within(degree: Degree) -> Degree {
+    degree.octaves_up(-degree.letters.div_euclid(7))
+}
+
+fn has(quality: Quality, letters: i32, half_steps: i32) -> bool {
+    quality.tones().contains(&Degree { letters, half_steps })
+}
+
+/// Whether a ninth is lowered or raised, or the thirteenth lowered.
+fn altered(quality: Quality) -> bool {
+    let dominant = has(quality, 6, 10) && !has(quality, 2, 3);
+    dominant && (has(quality, 8, 13) || has(quality, 8, 15) || has(quality, 12, 20))
+}
+
+/// Modes of a chord, the plainest first.
+fn of_chord(quality: Quality) -> &'static [Mode] {
+    let minor = has(quality, 2, 3);
+    match () {
+        () if altered(quality) => &[Mode::Phrygian],
+        () if minor && has(quality, 4, 6) && has(quality, 6, 10) => &[Mode::Locrian],
+        () if minor => &[Mode::Minor, Mode::Dorian, Mode::Phrygian],
+        () if has(quality, 6, 10) => &[Mode::Mixolydian],
+        () => &[Mode::Major, Mode::Lydian, Mode::Mixolydian],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pattern::read;
+
+    fn on_page(over: &str, notes: &str) -> String {
+        let text = format!(
+            "[[pattern]]\nid='a'\nname='a'\nfamily='stepwise'\nlevel=1\ntempo=[60, 90]\nover={over}\nnotes='{notes}'\n"
+        );
+        let (patterns, troubles) = read(&text, "a");
+        assert_eq!(troubles, []);
+        let key = patterns[0].tonality(PitchClass::new(0), false);
+        format!("{} {:+}", patterns[0].heading(key), key.signature().sharps())
+    }
+
+    #[test]
+    fn a_pattern_stands_in_the_key_of_the_mode_that_is_meant() {
+        // Signatures of the modes on C and the scales that chords take: common practice.
+        for (over, notes, wanted) in [
+            ("['maj7']", "1 2 3 4 5 6 7 8", "C major +0"),
+            ("['maj7']", "1 2 3 #4 5 6 7 8", "C lydian +1"),
+            ("['7']", "1 2 3 4 5 6 b7 8", "C mixolydian -1"),
+            ("['7']", "1 2 3 #4 5 6 b7 8", "C7 -1"),
+            ("['m7']", "1 2 b3 4 5 b6 b7 8", "C minor -3"),
+            ("['m7']", "1 2 b3 4 5 6 b7 8", "C dorian -2"),
+            ("['mMaj7']", "1 2 b3 4 5 6 7 8", "CmMaj7 -3"),
+            ("['m7b5']", "1 b2 b3 4 b5 b6 b7 8", "C locrian -5"),
+            ("['7alt']", "1 b2 #2 3 #4 b6 b7 8", "C7alt -4"),
+            ("['7b9']", "5 b7 b2 4", "C7b9 -4"),
+            ("'any'", "1 2 3 4 5", "C major +0"),
+            ("'any'", "1 2 b3 4", "C minor -3"),
+            ("'any'", "1 b2 1", "C +0"),
+            ("'any'", "IIm7b5: 1 b3 b5 b7 V7b9: 3 5 b7 b9 Im: b3", "C minor -3"),
+            ("'any'", "IIm7: 1 b3 5 b7 V7: 3 5 b7 b9 Imaj7: 3", "C major +0"),
+        ] {
+            assert_eq!(on_page(over, notes), wanted, "{notes} over {over}");
+        }
+    }
+}

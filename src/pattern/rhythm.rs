@@ -1,0 +1,138 @@
+use crate::pattern::meter::Meter;
+use crate::pattern::model::Pattern;
+use crate::pattern::time::Ticks;
+
+/// What there is to the rhythm of a line besides even notes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Rhythm {
+    /// Notes of one length without rests; only the last may be longer.
+    Even,
+    /// Long and short notes.
+    LongAndShort,
+    /// Silence before the first note or between two.
+    Rests,
+    /// A note that begins off the beat and has the next beat to itself, or begins there after silence.
+    OffBeats,
+    /// A note held over a bar line.
+    OverTheBar,
+    /// Three notes in the time of two.
+    Triplets,
+    /// Notes before the first bar line.
+    PickUp,
+    /// Three quarters to a bar.
+    ThreeFour,
+    /// Six eighths to a bar.
+    SixEight,
+}
+
+impl Rhythm {
+    /// All of them with their names.
+    pub const NAMES: [(&str, Self); 9] = [
+        ("even", Self::Even),
+        ("long and short", Self::LongAndShort),
+        ("rests", Self::Rests),
+        ("off-beats", Self::OffBeats),
+        ("over the bar", Self::OverTheBar),
+        ("triplets", Self::Triplets),
+        ("pick-up", Self::PickUp),
+        ("3/4", Self::ThreeFour),
+        ("6/8", Self::SixEight),
+    ];
+
+    /// Its name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        Self::NAMES.iter().find(|row| row.1 == self).map_or("", |row| row.0)
+    }
+}
+
+/// A note in time, counted from the first bar line.
+#[derive(Clone, Copy)]
+struct Span {
+    from: i64,
+    to: i64,
+}
+
+impl Pattern {
+    /// What there is to its rhythm, in the order of [`Rhythm::NAMES`]; never empty.
+    #[must_use]
+    pub fn rhythm(&self) -> Vec<Rhythm> {
+        let pickup = Ticks::nearest(self.pickup()).0;
+        let spans: Vec<Span> = self
+            .steps()
+            .iter()
+            .map(|step| Span { from: step.at.0 - pickup, to: step.at.0 + step.length.0 - pickup })
+            .collect();
+        let meter = self.meter();
+        let (beat, bar) = (Ticks::nearest(meter.beat()).0, Ticks::nearest(meter.bar()).0);
+        let lengths: Vec<i64> = spans.iter().map(|span| span.to - span.from).collect();
+        let inner = lengths.split_last().map_or(&lengths[..], |(_, inner)| inner);
+        let mixed = inner.windows(2).any(|pair| pair[0] != pair[1]);
+        let late = spans.first().is_some_and(|first| first.from > -pickup);
+        let rests = late || spans.windows(2).any(|pair| pair[0].to < pair[1].from);
+        let mut found: Vec<Rhythm> = [
+            (rests, Rhythm::Rests),
+            (off_beats(&spans, beat), Rhythm::OffBeats),
+            (spans.iter().any(|span| over(*span, bar)), Rhythm::OverTheBar),
+            (meter != Meter::SixEight && spans.iter().any(|span| in_thirds(*span)), Rhythm::Triplets),
+            (pickup > 0, Rhythm::PickUp),
+            (meter == Meter::ThreeFour, Rhythm::ThreeFour),
+            (meter == Meter::SixEight, Rhythm::SixEight),
+        ]
+        .into_iter()
+        .filter_map(|(is, rhythm)| is.then_some(rhythm))
+        .collect();
+        if mixed {
+            found.insert(0, Rhythm::LongAndShort);
+        } else if found.is_empty() {
+            found.push(Rhythm::Even);
+        }
+        found
+    }
+}
+
+/// Whether a note crosses a bar line.
+fn over(span: Span, bar: i64) -> bool {
+    (span.from.div_euclid(bar) + 1) * bar < span.to
+}
+
+fn off_beats(spans: &[Span], beat: i64) -> bool {
+    spans.iter().enumerate().any(|(n, span)| {
+        let before = span.from.div_euclid(beat) * beat;
+        let silent = n.checked_sub(1).is_none_or(|n| spans[n].to <= before);
+        span.from != before && (span.to > before + beat || silent)
+    })
+}
+
+/// Whether a note begins a third of a quarter, or of a half, from the beat.
+fn in_thirds(span: Span) -> bool {
+    let sixteenth = Ticks::QUARTER / 4;
+    span.from % sixteenth != 0 && (3 * span.from) % sixteenth == 0
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::pattern::read;
+
+    fn told(notes: &str, more: &str) -> String {
+        let text = format!(
+            "[[pattern]]\nid='a'\nname='a'\nfamily='stepwise'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n{more}"
+        );
+        let (patterns, troubles) = read(&text, "a");
+        assert_eq!(troubles, []);
+        patterns[0].rhythm().into_iter().map(super::Rhythm::name).collect::<Vec<_>>().join(", ")
+    }
+
+    #[test]
+    fn a_rhythm_is_told_as_a_musician_tells_it() {
+        assert_eq!(told("1 2 3 4 5 - - -", ""), "even");
+        assert_eq!(told("1 - 2 3 4 - 5 6 5 -", ""), "long and short");
+        assert_eq!(told(". 1 2 3 5", ""), "rests, off-beats");
+        assert_eq!(told("1 2 3 5 6 5 3 2 / - - 1 - ", ""), "long and short, off-beats, over the bar");
+        assert_eq!(told("1 2 3 2 3 4", "unit='triplet'"), "triplets");
+        assert_eq!(told("[1 2 3] 5", "unit='quarter'"), "triplets");
+        assert_eq!(told("5, / 1 2 3 1", "pickup=1"), "pick-up");
+        assert_eq!(told("1 2 3 4 5 3", "meter='6/8'"), "6/8");
+        assert_eq!(told("1 - 2 3 - 4", "meter='6/8'"), "long and short, 6/8");
+    }
+}

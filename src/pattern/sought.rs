@@ -1,0 +1,94 @@
+//! What a player asks of the library, and how near one pattern is to another.
+
+use std::ops::RangeInclusive;
+
+use crate::music::{ConcertKey, Range};
+use crate::pattern::line::Register;
+use crate::pattern::model::{Family, Pattern};
+use crate::pattern::quality::Quality;
+use crate::pattern::realise::realise;
+use crate::pattern::rhythm::Rhythm;
+
+/// What a list of patterns is narrowed to; `None` lets everything pass.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Wanted {
+    /// One family.
+    pub family: Option<Family>,
+    /// Levels, both ends included.
+    pub level: Option<RangeInclusive<u8>>,
+    /// A chord it fits: named by the pattern, among its chords, or any.
+    pub over: Option<Quality>,
+    /// Number of notes, both ends included.
+    pub notes: Option<RangeInclusive<usize>>,
+    /// Something that there is to its rhythm.
+    pub rhythm: Option<Rhythm>,
+    /// Words that stand in its name or in what it trains, in any case and order.
+    pub words: Vec<String>,
+    /// It lies inside this range in every key.
+    pub inside: Option<Range>,
+}
+
+impl Wanted {
+    /// Whether a pattern passes.
+    #[must_use]
+    pub fn passes(&self, pattern: &Pattern) -> bool {
+        let over = |quality: Quality| {
+            let sections = pattern.sections();
+            (pattern.over.is_empty() && sections.is_empty())
+                || pattern.over.contains(&quality)
+                || sections.iter().any(|section| section.root.quality == quality)
+        };
+        let said = || format!("{} {}", pattern.name, pattern.trains).to_lowercase();
+        let fits = |range: Range| {
+            let in_key = |key: &ConcertKey| realise(pattern, *key, None, range, Register::Low).is_ok();
+            ConcertKey::FIFTHS.iter().all(in_key)
+        };
+        self.family.is_none_or(|family| pattern.family == family)
+            && self.level.as_ref().is_none_or(|level| level.contains(&pattern.level))
+            && self.over.is_none_or(over)
+            && self.notes.as_ref().is_none_or(|notes| notes.contains(&pattern.steps().len()))
+            && self.rhythm.is_none_or(|rhythm| pattern.rhythm().contains(&rhythm))
+            && (self.words.is_empty() || self.words.iter().all(|word| said().contains(&word.to_lowercase())))
+            && self.inside.is_none_or(fits)
+    }
+}
+
+impl Pattern {
+    /// Whether another sounds the same, note for note and in the same rhythm, when both begin on one note.
+    #[must_use]
+    pub fn sounds_as(&self, other: &Self) -> bool {
+        let (mine, theirs) = (self.steps(), other.steps());
+        let (Some(first), Some(their_first)) = (mine.first(), theirs.first()) else { return false };
+        let up = their_first.degree.half_steps - first.degree.half_steps;
+        let later = their_first.at.0 - first.at.0;
+        let rhythm = (self.swing, self.meter()) == (other.swing, other.meter());
+        let length = |n: usize, length: i64| if n + 1 == mine.len() { 0 } else { length };
+        rhythm
+            && mine.len() == theirs.len()
+            && mine.iter().zip(theirs).enumerate().all(|(n, (one, two))| {
+                two.degree.half_steps - one.degree.half_steps == up
+                    && two.at.0 - one.at.0 == later
+                    && length(n, one.length.0) == length(n, two.length.0)
+            })
+    }
+    /// How much two patterns have in common, for a list of what is like one of them: what they train, family, chord, rhythm
+    /// and level, in this order.
+    #[must_use]
+    pub fn in_common(&self, other: &Self) -> u32 {
+        let over = |pattern: &Self| -> Vec<Quality> {
+            let sections = pattern.sections().into_iter().map(|section| section.root.quality);
+            pattern.over.iter().copied().chain(sections).collect()
+        };
+        let theirs = over(other);
+        let chord = over(self).iter().any(|quality| theirs.contains(quality));
+        let rhythm = other.rhythm();
+        let moves = self.rhythm().iter().filter(|own| rhythm.contains(own)).count() as u32;
+        let level = 4 - u32::from(self.level.abs_diff(other.level)).min(4);
+        let worth = |is: bool, much: u32| if is { much } else { 0 };
+        worth(self.trains == other.trains && !self.trains.is_empty(), 16)
+            + worth(self.family == other.family, 8)
+            + worth(chord, 4)
+            + 2 * moves.min(2)
+            + level
+    }
+}

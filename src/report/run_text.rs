@@ -1,0 +1,198 @@
+use std::fmt::Write as _;
+
+use crate::music::{Concert, Instrument, Intonation};
+use crate::report::held::HeldTone;
+use crate::report::run::Run;
+use crate::report::text::wrapped;
+use crate::report::trend::{Doubt, Drift};
+use crate::report::tuning::{PitchRow, hint, to_work_on};
+use crate::units::{Cents, Midi};
+use crate::words::numbers::{capital, count, numbered, signed};
+
+/// The table of fewer pitches says less than the tone itself.
+const TABLE: usize = 2;
+/// A bound on a drift that is wider than this is none; and no finer one is told than this.
+const UNKNOWN: f64 = 30.0;
+const FELT: f64 = 3.0;
+/// A note less far off is not named the farthest.
+const FARTHEST: Cents = Cents(5.0);
+/// What is to be worked on is told of so many pitches.
+const PLAN: usize = 3;
+
+/// The table as text of at most 80 columns; `name` gives a pitch the name on the player's page. Below it stand the notes to
+/// work on and what the instrument does to notes that are out of tune, in written pitch; `g_flat` writes Gb for F#.
+#[must_use]
+pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn Fn(Midi) -> String) -> String {
+    let mut out = String::new();
+    let named = |pitch: Concert| name(Midi(f64::from(pitch.0)));
+    if let Some(offset) = run.offset {
+        common(&mut out, run, offset, &named);
+        if run.rows.len() >= TABLE {
+            table(&mut out, &run.rows, &named);
+        }
+        if run.rows.len() >= PLAN {
+            work_on(&mut out, &run.rows, instrument, &named);
+        }
+        for row in run.rows.iter().filter(|_| run.rows.len() >= TABLE) {
+            if let Some(hint) = hint(instrument, g_flat, row.pitch, row.all) {
+                wrapped(&mut out, "", &hint);
+            }
+        }
+    }
+    unclear(&mut out, run);
+    for tone in &run.held {
+        wrapped(&mut out, "", &held(tone, name));
+    }
+    out
+}
+
+/// What all notes have in common.
+fn common(out: &mut String, run: &Run, offset: Cents, name: &dyn Fn(Concert) -> String) {
+    out.push('\n');
+    match &run.rows[..] {
+        [_] if !run.held.is_empty() => {}
+        [row] => wrapped(out, "", &format!("one pitch: {}, {} cents", name(row.pitch), signed(offset))),
+        _ => {
+            wrapped(out, "", &format!("general offset {} cents: so your instrument or the room stands", signed(offset)))
+        }
+    }
+    if let (Some(other), Some(first)) = (run.other, run.first) {
+        let (side, beside) = if other.0 < 0.0 { ("above", first.0 + 1) } else { ("below", first.0 - 1) };
+        let told = format!(
+            "or every note is the half step {side} its name here, and the general offset is {}: to say which, name your \
+             first note: --begins-on {} or {}",
+            signed(other),
+            name(first),
+            name(Concert(beside)),
+        );
+        wrapped(out, "", &told);
+    }
+    if let Some(drift) = run.drift {
+        wrapped(out, "", &format!("{}{}", drift_words(&drift), what_became(&drift)));
+    }
+}
+
+/// A drift in words, the same wherever it is told.
+pub(super) fn drift_words(drift: &Drift) -> String {
+    let (by, within) = (drift.by.0.abs(), drift.within.0);
+    if !drift.taken_out && drift.doubt.is_none() {
+        return match (by + within).ceil() {
+            unknown if unknown > UNKNOWN => "whether it drifted, these notes do not tell".to_owned(),
+            bound => format!("no drift of more than {:.0} cents from first to last", bound.max(FELT)),
+        };
+    }
+    let moving = if drift.by.0 > 0.0 { "rising" } else { "falling" };
+    format!("{moving} by {by:.0} cents from first to last, give or take {:.0}", within.ceil().max(1.0))
+}
+
+fn what_became(drift: &Drift) -> &'static str {
+    match (drift.doubt, drift.taken_out) {
+        (Some(Doubt::OneWay), _) => {
+            "; as the line goes one way only, this may as well be how high and low notes lie: play it back too"
+        }
+        (Some(Doubt::WayDown), _) => {
+            " (taken out below); this may as well be how the way down lies: a second run tells them apart"
+        }
+        (None, true) => " (taken out below)",
+        (None, false) => "",
+    }
+}
+
+fn table(out: &mut String, rows: &[PitchRow], name: &dyn Fn(Concert) -> String) {
+    out.push_str("\n(in cents, what all notes have in common taken out)\n");
+    out.push_str("note   times   going up   going down      all   spread\n");
+    let cents = |value: Option<Cents>| value.map_or("-".to_owned(), signed);
+    for row in rows {
+        let (up, down, all) = (cents(row.up), cents(row.down), signed(row.all));
+        // One note has no spread.
+        let spread = if row.times > 1 { format!("{:.0}", row.spread.0) } else { "-".to_owned() };
+        let _ = writeln!(out, "{:6} {:5} {up:>10} {down:>12} {all:>8} {spread:>8}", name(row.pitch), row.times);
+    }
+}
+
+/// The few notes to work on, or that there is none; nothing where intonation is not the player's.
+pub(super) fn work_on(out: &mut String, rows: &[PitchRow], instrument: &Instrument, name: &dyn Fn(Concert) -> String) {
+    let Intonation::Scored { in_tune, .. } = instrument.intonation else { return };
+    let far = to_work_on(rows, in_tune);
+    out.push('\n');
+    if far.is_empty() {
+        let farthest = to_work_on(rows, FARTHEST)
+            .first()
+            .map_or_else(String::new, |row| format!("; the farthest is {}, {}", name(row.pitch), off(row, in_tune)));
+        return wrapped(out, "", &format!("No note lies more than {:.0} cents off the others{farthest}.", in_tune.0));
+    }
+    let many = match far.len() {
+        1 => "One note".to_owned(),
+        more => format!("{} notes", capital(&count(more))),
+    };
+    let _ = writeln!(out, "{many} to work on, in cents");
+    for row in far {
+        wrapped(out, "  ", &format!("{:5} {}", name(row.pitch), off(row, in_tune)));
+    }
+}
+
+/// How far a note lies off, by each way where these differ.
+fn off(row: &PitchRow, in_tune: Cents) -> String {
+    let told = |cents: Cents| match cents.0.round() {
+        0.0 => "true".to_owned(),
+        flat if flat < 0.0 => format!("{:.0} flat", -flat),
+        sharp => format!("{sharp:.0} sharp"),
+    };
+    match (row.up, row.down) {
+        (Some(up), Some(down)) if (up - down).abs() > in_tune => {
+            format!("{} going up, {} going down", told(up), told(down))
+        }
+        _ => told(row.all),
+    }
+}
+
+/// Why there is no table, or what is missing from it.
+fn unclear(out: &mut String, run: &Run) {
+    let told = match (run.heard, run.unclear) {
+        (0, _) | (_, 0) => return,
+        (heard, unclear) if heard == unclear => format!(
+            "\nno table: {} too short or too unclear to tell how in tune; hold each for a third of a second",
+            match heard {
+                1 => "the one note was".to_owned(),
+                many => format!("all {many} notes were"),
+            }
+        ),
+        (_, unclear) => format!("{} too short or too unclear to count", were(unclear as usize)),
+    };
+    wrapped(out, "", &told);
+}
+
+fn were(number: usize) -> String {
+    format!("{} {}", numbered(number, "note"), if number == 1 { "was" } else { "were" })
+}
+
+/// A held tone in a sentence.
+fn held(tone: &HeldTone, name: &dyn Fn(Midi) -> String) -> String {
+    let mut told = format!(
+        "held {:.1} s: {}, centre {} cents",
+        tone.length.0,
+        name(tone.centre),
+        signed(tone.centre.cents_off()),
+    );
+    let side = |cents: Cents| if cents.0 < 0.0 { "flat" } else { "sharp" };
+    if let Some(begins) = tone.begins {
+        let (by, lasting) = (begins.by, begins.lasting.0);
+        let _ = write!(told, "; begins {:.0} {} and is there after {lasting:.1} s", by.abs().0, side(by));
+    }
+    let _ = match signed(tone.drift).as_str() {
+        "0" => write!(told, "; no drift"),
+        drift => write!(told, "; drifts by {drift} from beginning to end"),
+    };
+    if let Some(ends) = tone.ends {
+        let goes = if ends.by.0 < 0.0 { "sags" } else { "rises" };
+        let _ = write!(told, "; {goes} by {:.0} in its last {:.1} s", ends.by.abs().0, ends.lasting.0);
+    }
+    let _ = match tone.vibrato {
+        Some(vibrato) => {
+            write!(told, "; vibrato of {:.1} turns a second, {:.0} cents either way", vibrato.rate.0, vibrato.extent.0)
+        }
+        None if tone.spread.0.round() < 1.0 => write!(told, "; no vibrato, quite steady"),
+        None => write!(told, "; no vibrato, wavering by {}", numbered(tone.spread.0.round() as usize, "cent")),
+    };
+    told
+}

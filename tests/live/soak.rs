@@ -1,0 +1,82 @@
+//! Hours of practice: a robot answers every cue of a drill on the virtual sound card, and the program takes no more memory, no
+//! handle and no thread than after ten minutes.
+
+use std::time::{Duration, Instant};
+
+use crate::drilling::{Drill, PATTERN, answer, stillness};
+use crate::sound_card::{Card, on_a_virtual_card};
+
+const MINUTE: Duration = Duration::from_secs(60);
+/// Until then caches and histories fill.
+const WARM: Duration = Duration::from_secs(600);
+/// Memory may move by so much, in kibibytes.
+const MOVES_KIB: u64 = 2048;
+/// So long without a word, and the robot holds a note, as a player does from a pause.
+const SILENT: Duration = Duration::from_secs(20);
+
+/// What a process holds: resident memory in kibibytes, open handles, threads (proc(5)).
+#[derive(Debug, Clone, Copy)]
+struct Held {
+    resident_kib: u64,
+    handles: usize,
+    threads: usize,
+}
+
+fn held(process: u32) -> Held {
+    let folder = std::path::PathBuf::from(format!("/proc/{process}"));
+    let count = |name: &str| std::fs::read_dir(folder.join(name)).expect("it runs").count();
+    let status = std::fs::read_to_string(folder.join("status")).expect("it runs");
+    let resident = status.lines().find_map(|line| line.strip_prefix("VmRSS:")).expect("a line of memory");
+    let resident_kib = resident.trim().trim_end_matches(" kB").parse().expect("a number");
+    Held { resident_kib, handles: count("fd"), threads: count("task") }
+}
+
+#[test]
+fn hours_of_practice_take_no_more_memory_handles_or_threads_than_ten_minutes() {
+    if std::env::var_os("EARFIRST_LONGER").is_none() {
+        return println!("skipped: two hours; EARFIRST_LONGER=1 runs it");
+    }
+    let minutes = std::env::var("EARFIRST_SOAK_MINUTES").ok().and_then(|minutes| minutes.parse().ok()).unwrap_or(120);
+    on_a_virtual_card(
+        "soak::hours_of_practice_take_no_more_memory_handles_or_threads_than_ten_minutes",
+        |card: &Card| soak(card, minutes),
+    );
+}
+
+fn soak(card: &Card, minutes: u32) {
+    let _room = card.play_into_microphone("stillness", &stillness(minutes as usize * 60 + 60));
+    let (line, tone) = (answer(120.0), answer(30.0));
+    let arguments = ["drill", PATTERN, "--plain", "--cue", "first-note", "--instrument", "trumpet", "--keys", "C"];
+    let mut drill = Drill::run("soak", &[&arguments[..], &["--register", "middle", "--seed", "5"]].concat());
+    let process = drill.process();
+    let (begun, mut looked, mut playing) = (Instant::now(), Instant::now(), None);
+    let (mut warm, mut answers): (Option<Held>, u32) = (None, 0);
+    let mut word = Instant::now();
+    while begun.elapsed() < minutes * MINUTE {
+        if let Some(said) = drill.next_line(Duration::from_millis(200)) {
+            word = Instant::now();
+            if said == "your turn" {
+                answers += 1;
+                playing = Some(card.play_into_microphone("answer", &line));
+            }
+        } else if word.elapsed() > SILENT {
+            word = Instant::now();
+            playing = Some(card.play_into_microphone("held", &tone));
+        }
+        if looked.elapsed() < MINUTE / 2 {
+            continue;
+        }
+        looked = Instant::now();
+        let now = held(process);
+        println!("{:.1} minutes, {answers} answers: {now:?}", begun.elapsed().as_secs_f64() / 60.0);
+        if begun.elapsed() >= WARM {
+            let first = *warm.get_or_insert(now);
+            assert!(now.resident_kib <= first.resident_kib + MOVES_KIB, "{first:?}, and now {now:?}");
+            assert!(now.handles <= first.handles && now.threads <= first.threads, "{first:?}, and now {now:?}");
+        }
+    }
+    drop(playing);
+    assert!(answers > minutes, "the robot practised: {answers} answers in {minutes} minutes");
+    let data = drill.end();
+    let _ = std::fs::remove_dir_all(&data);
+}

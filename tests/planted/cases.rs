@@ -1,0 +1,305 @@
+//! The kinds of faults, each planted in a line that was right.
+
+use earfirst::verdict::Finding;
+
+use super::manner::{BEAT_ZERO, CUE_END, Manner, Take};
+use super::robot::Stroke;
+use crate::chance::Chance;
+
+/// A fault as it was planted; places are counted from 0.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Planted {
+    Wrong(usize, i32),
+    Missed(usize),
+    /// After so many notes.
+    Extra(usize),
+    Octave(usize, i32),
+    OtherKey(i32),
+    WholeOctave(i32),
+    FalseStart,
+    BrokeOff(usize),
+    Twice(usize),
+    OutOfTune(usize),
+    Uneven,
+    Late(usize),
+    Begun(f64),
+}
+
+impl Planted {
+    /// Whether a finding is this fault, at its place.
+    pub fn is(self, found: &Finding) -> bool {
+        match (self, found) {
+            (Self::Wrong(place, by), Finding::Wrong(notes)) => notes.iter().any(|it| (it.0, it.1.0) == (place, by)),
+            (Self::Octave(place, by), Finding::Displaced(notes)) => {
+                notes.iter().any(|it| (it.0, it.1.0) == (place, by))
+            }
+            (Self::Missed(place), Finding::Missed(notes)) => notes.contains(&place),
+            (Self::Extra(after), Finding::Extra(places)) => places.contains(&after),
+            (Self::OtherKey(by), Finding::OtherKey(said)) | (Self::WholeOctave(by), Finding::OtherOctave(said)) => {
+                said.0 == by
+            }
+            (Self::FalseStart, Finding::Attempts(_)) | (Self::Uneven, Finding::Uneven { .. }) => true,
+            (Self::BrokeOff(at), Finding::BrokeOff { after }) => *after == at,
+            (Self::Twice(place), Finding::StruckTwice(notes)) => notes.contains(&place),
+            (Self::OutOfTune(place), Finding::OutOfTune(notes)) => notes.iter().any(|it| it.0 == place),
+            (Self::Late(place), Finding::Astray(astray)) => astray.note == place,
+            (Self::Begun(beats), Finding::Begun { beats: said }) => (said - beats).abs() < 0.3,
+            _ => false,
+        }
+    }
+}
+
+/// One answer with what was planted in it.
+pub struct Case {
+    pub take: Take,
+    pub planted: Vec<Planted>,
+}
+
+/// Every kind, with the share of its faults that must be told.
+pub const FAULTS: [(&str, f64); 18] = [
+    ("wrong", 0.97),
+    ("wrong, equal to its neighbour", 0.97),
+    ("missed", 0.97),
+    ("extra", 0.97),
+    ("octave", 0.97),
+    ("whole octave", 0.97),
+    ("wrong key", 0.97),
+    ("false start", 0.97),
+    ("broke off", 0.97),
+    ("struck twice", 0.95),
+    ("one note out of tune", 0.95),
+    ("uneven, straight", 0.9),
+    ("uneven, swung", 0.9),
+    ("one note late", 0.9),
+    ("half a beat late", 0.98),
+    ("a beat late", 0.98),
+    ("a bar late", 0.98),
+    ("three beats early", 0.98),
+];
+
+pub fn case(kind: &str, seed: u64) -> Case {
+    let chance = &mut Chance::new(seed);
+    let tempo = chance.pick(&[60.0, 80.0, 100.0, 120.0, 144.0]);
+    let human = Manner { chirps: 0.0, swing: None, ..Manner::human(chance) };
+    let usual = |chance: &mut Chance| Take::drawn(chance, tempo, (5, 12), false, human);
+    match kind {
+        "dead in time" => Case { take: Take::drawn(chance, tempo, (4, 16), false, Manner::DEAD), planted: Vec::new() },
+        "as people play" => {
+            let manner = Manner::human(chance);
+            let swung = chance.happens(0.3);
+            Case { take: Take::drawn(chance, tempo, (4, 16), swung, manner), planted: Vec::new() }
+        }
+        "with squeaks" => {
+            let manner = Manner { chirps: 0.4, ..Manner::human(chance) };
+            Case { take: Take::drawn(chance, tempo, (4, 16), false, manner), planted: Vec::new() }
+        }
+        "a note ten inside the band" => out_of_tune(usual(chance), chance, -10.0),
+        "uneven, straight" | "uneven, swung" => uneven(kind == "uneven, swung", chance),
+        "two faults" => {
+            let [one, other] = chance.pick(&[
+                ["wrong", "missed"],
+                ["wrong", "extra"],
+                ["octave", "a beat late"],
+                ["wrong", "a beat late"],
+                ["missed", "a bar late"],
+                ["one note out of tune", "a beat late"],
+                ["one note late", "one note out of tune"],
+                ["wrong", "one note out of tune"],
+            ]);
+            let mut both = Case { take: Take::drawn(chance, tempo, (7, 12), false, human), planted: Vec::new() };
+            for kind in [one, other] {
+                both = plant(kind, both, chance);
+            }
+            both
+        }
+        _ => {
+            let take = usual(chance);
+            plant(kind, Case { take, planted: Vec::new() }, chance)
+        }
+    }
+}
+
+/// Places with a neighbour on either side where nothing was planted yet.
+fn free(case: &Case, chance: &mut Chance) -> usize {
+    let count = case.take.places.len();
+    let taken = |place: usize| {
+        case.planted.iter().any(|it| match *it {
+            Planted::Wrong(at, _) | Planted::Octave(at, _) | Planted::Missed(at) => place.abs_diff(at) < 2,
+            Planted::Extra(at) | Planted::Late(at) | Planted::OutOfTune(at) => place.abs_diff(at) < 2,
+            _ => false,
+        })
+    };
+    let open: Vec<usize> = (1..count - 1).filter(|place| !taken(*place)).collect();
+    if open.is_empty() { 1 } else { chance.pick(&open) }
+}
+
+fn plant(kind: &str, mut case: Case, chance: &mut Chance) -> Case {
+    let place = free(&case, chance);
+    let pitches: Vec<i32> = case.take.asked.line.notes.iter().map(|note| note.pitch.0).collect();
+    let near = [pitches[place - 1], pitches[place + 1]];
+    let beat = case.take.beat();
+    let take = &mut case.take;
+    let planted = match kind {
+        "wrong" => {
+            let steps: Vec<i32> =
+                [-2, -1, 1, 2, 3, -3].into_iter().filter(|by| !near.contains(&(pitches[place] + by))).collect();
+            let by = chance.pick(&steps);
+            take.places[place].as_mut().unwrap().pitch += f64::from(by);
+            Planted::Wrong(place, by)
+        }
+        "wrong, equal to its neighbour" => {
+            let by = chance.pick(&near) - pitches[place];
+            if by == 0 || by % 12 == 0 {
+                return plant("wrong", case, chance);
+            }
+            take.places[place].as_mut().unwrap().pitch += f64::from(by);
+            Planted::Wrong(place, by)
+        }
+        "missed" => {
+            // Beside its equal it is the equal that may as well be missing.
+            if near.contains(&pitches[place]) {
+                return plant("wrong", case, chance);
+            }
+            take.places[place] = None;
+            Planted::Missed(place)
+        }
+        "extra" => return extra(case, place, chance),
+        "octave" => {
+            let by = chance.pick(&[12, -12]);
+            take.places[place].as_mut().unwrap().pitch += f64::from(by);
+            Planted::Octave(place, by)
+        }
+        "whole octave" | "wrong key" => {
+            let by = if kind == "wrong key" { chance.pick(&[-3, -2, -1, 1, 2, 3, 5]) } else { chance.pick(&[12, -12]) };
+            take.places.iter_mut().flatten().for_each(|stroke| stroke.pitch += f64::from(by));
+            if kind == "wrong key" { Planted::OtherKey(by) } else { Planted::WholeOctave(by) }
+        }
+        "false start" => {
+            let tried = chance.whole(2, 2.max(pitches.len() as i32 - 2)) as usize;
+            let first: Vec<Stroke> = take.places[..tried].iter().flatten().cloned().collect();
+            let ended = first.iter().map(|stroke| stroke.at + stroke.length).fold(0.0, f64::max);
+            let wait = ended + chance.between(0.35, 0.8) - take.places[0].as_ref().unwrap().at;
+            take.push(0, wait);
+            take.more.extend(first);
+            Planted::FalseStart
+        }
+        "broke off" => {
+            let after = chance.whole(2, pitches.len() as i32 - 2) as usize;
+            take.places[after..].fill(None);
+            Planted::BrokeOff(after)
+        }
+        "struck twice" => return twice(case, place, chance),
+        "one note out of tune" => {
+            let mut more = out_of_tune(case.take, chance, 10.0);
+            more.planted.extend(case.planted);
+            return more;
+        }
+        "one note late" => {
+            let late = take.places.iter().map(|stroke| stroke.as_ref().map_or(0.0, |it| it.at)).collect::<Vec<_>>();
+            let gap = (late[place + 1] - late[place]).max(0.0);
+            if gap < 0.19 && gap > 0.0 {
+                return plant("wrong", case, chance);
+            }
+            let stroke = take.places[place].as_mut().unwrap();
+            (stroke.at, stroke.length) = (stroke.at + 0.086, (stroke.length - 0.086).max(0.08));
+            Planted::Late(place)
+        }
+        _ => {
+            let beats = match kind {
+                // Half a beat and a quarter of a second at least, and a little: the bound itself is nobody's fault.
+                "half a beat late" => 0.5f64.max(0.25 / beat) + 0.12,
+                "a beat late" => 1.0f64.max(0.25 / beat + 0.12),
+                "a bar late" => 4.0,
+                _ => -3.0f64.min((BEAT_ZERO - CUE_END - 0.2) / beat),
+            };
+            take.push(0, beats * beat);
+            take.more.iter_mut().for_each(|stroke| stroke.at += beats * beat);
+            Planted::Begun(beats)
+        }
+    };
+    case.planted.push(planted);
+    case
+}
+
+/// A note too many: the others wait for it, or it takes half of the note before it.
+fn extra(mut case: Case, place: usize, chance: &mut Chance) -> Case {
+    let pitches: Vec<i32> = case.take.asked.line.notes.iter().map(|note| note.pitch.0).collect();
+    let here = case.take.places[place].clone().unwrap();
+    let next = case.take.places[place + 1].as_ref().map_or(here.at + 0.4, |stroke| stroke.at);
+    let near = [pitches[place - 1], pitches[place], pitches[place + 1]];
+    let steps: Vec<i32> =
+        [-4, -3, -2, 2, 3, 4].into_iter().filter(|by| !near.contains(&(pitches[place] + by))).collect();
+    let pitch = here.pitch.round() + f64::from(chance.pick(&steps));
+    let gap = next - here.at;
+    let at = if chance.happens(0.5) || gap < 0.24 {
+        case.take.push(place + 1, gap);
+        next
+    } else {
+        case.take.places[place].as_mut().unwrap().length = 0.45 * gap;
+        here.at + 0.5 * gap
+    };
+    let length = if at == next { here.length } else { 0.45 * gap };
+    case.take.more.push(Stroke { at, length, pitch, ..here });
+    case.planted.push(Planted::Extra(place + 1));
+    case
+}
+
+/// The same note struck again 60 ms or more after it began, damped by 6 dB or more before.
+fn twice(mut case: Case, place: usize, chance: &mut Chance) -> Case {
+    let here = case.take.places[place].clone().unwrap();
+    let next = case.take.places[place + 1].as_ref().map_or(here.at + 0.5, |stroke| stroke.at);
+    let gap = next - here.at;
+    let after = chance.between(0.06, (0.62 * gap).max(0.065)).max(0.06);
+    let first = case.take.places[place].as_mut().unwrap();
+    (first.length, first.damped) = (after, Some(chance.between(8.0, 20.0)));
+    let length = (0.9 * gap - after).max(0.07);
+    case.take.more.push(Stroke { at: here.at + after, length, ..here });
+    case.planted.push(Planted::Twice(place));
+    case
+}
+
+/// One note this far beyond the band of a student of the instrument; below 0, inside it, where nothing is to be told.
+fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
+    let earfirst::music::Intonation::Scored { acceptable, .. } = take.asked.intonation else { unreachable!() };
+    let planted = take.places.iter().position(Option::is_none);
+    let mut places: Vec<usize> = (0..take.places.len())
+        .filter(|place| take.places[*place].as_ref().is_some_and(|stroke| stroke.length > 0.12))
+        .collect();
+    places.retain(|place| planted.is_none_or(|at| at.abs_diff(*place) > 1));
+    let place = chance.pick(&places);
+    let cents = (acceptable.0 + beyond) * if chance.happens(0.5) { 1.0 } else { -1.0 };
+    let whole: Vec<f64> = take.places.iter().flatten().map(|stroke| stroke.pitch - stroke.pitch.round()).collect();
+    let tuning = earfirst::units::median(&whole).unwrap();
+    let stroke = take.places[place].as_mut().unwrap();
+    stroke.pitch = stroke.pitch.round() + tuning + 0.01 * cents;
+    let planted = if beyond > 0.0 { vec![Planted::OutOfTune(place)] } else { Vec::new() };
+    Case { take, planted }
+}
+
+/// Onsets 45 ms and seven hundredths of a beat from their own pulse (root mean square), at four tempos.
+fn uneven(swung: bool, chance: &mut Chance) -> Case {
+    let tempo = chance.pick(&[60.0, 100.0, 160.0, 240.0]);
+    let held = (0.6, 0.9);
+    let mut take = Take::drawn(chance, tempo, (8, 16), swung, Manner { held, cents: 8.0, ..Manner::DEAD });
+    let off = 0.045f64.max(0.07 * 60.0 / tempo);
+    let beats: Vec<f64> = take.asked.line.notes.iter().map(|note| note.at.0).collect();
+    let mut moved: Vec<f64> = beats.iter().map(|_| chance.normal(1.0)).collect();
+    // No part of it is another pace or another beginning.
+    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+    let (middle, at) = (mean(&moved), mean(&beats));
+    let slope = beats.iter().zip(&moved).map(|(b, m)| (b - at) * (m - middle)).sum::<f64>()
+        / beats.iter().map(|b| (b - at).powi(2)).sum::<f64>();
+    moved.iter_mut().zip(&beats).for_each(|(m, b)| *m -= middle + slope * (b - at));
+    let rms = mean(&moved.iter().map(|m| m * m).collect::<Vec<_>>()).sqrt();
+    for (stroke, moved) in take.places.iter_mut().flatten().zip(&moved) {
+        stroke.at += off * moved / rms;
+    }
+    let mut at: Vec<f64> = take.places.iter().flatten().map(|stroke| stroke.at).collect();
+    // Nobody plays a note before the one before it.
+    (1..at.len()).for_each(|n| at[n] = at[n].max(at[n - 1] + 0.075));
+    let ends: Vec<f64> = at.iter().skip(1).copied().chain([f64::INFINITY]).collect();
+    for ((stroke, at), end) in take.places.iter_mut().flatten().zip(at).zip(ends) {
+        (stroke.at, stroke.length) = (at, stroke.length.min(end - at));
+    }
+    Case { take, planted: vec![Planted::Uneven] }
+}

@@ -1,0 +1,126 @@
+//! How the robot plays a line that is right: dead in time, or as people play.
+
+use earfirst::music::{ConcertKey, Instrument, Level, instrument};
+use earfirst::pattern::{self, Library, Line, Pattern, Register};
+use earfirst::units::{Beats, Seconds, Tempo};
+use earfirst::verdict::{Asked, Clock};
+
+use super::robot::{Stroke, VOICES};
+use crate::chance::Chance;
+
+/// When the cue ends and when beat 0 of the answer is due, seconds.
+pub const CUE_END: f64 = 1.0;
+pub const BEAT_ZERO: f64 = 5.0;
+/// No two onsets of a line are nearer than this, seconds.
+const NEAREST: f64 = 0.11;
+
+/// Deviations of a player whom nobody would correct.
+#[derive(Debug, Clone, Copy)]
+pub struct Manner {
+    /// Normal deviation of the onsets, seconds.
+    pub onsets: f64,
+    /// The same of the pitches, cents.
+    pub cents: f64,
+    /// All of it this much late, seconds.
+    pub late: f64,
+    /// Long to short eighth as it is played; `None` as it is asked.
+    pub swing: Option<f64>,
+    /// Share of its place for which a note is held.
+    pub held: (f64, f64),
+    /// Share of the notes that begin with a squeak.
+    pub chirps: f64,
+}
+
+impl Manner {
+    pub const DEAD: Self = Self { onsets: 0.0, cents: 3.0, late: 0.0, swing: None, held: (0.85, 0.85), chirps: 0.0 };
+
+    /// As people play: drawn anew for each answer.
+    pub fn human(chance: &mut Chance) -> Self {
+        Self {
+            onsets: chance.between(0.015, 0.025),
+            cents: 8.0,
+            late: chance.pick(&[0.0, 0.015, 0.03]),
+            swing: chance.happens(0.4).then(|| chance.between(1.2, 2.5)),
+            held: (0.5, 1.0),
+            chirps: if chance.happens(0.3) { 0.15 } else { 0.0 },
+        }
+    }
+}
+
+/// One answer: what was asked, and the strokes, a place an expected note.
+pub struct Take {
+    pub instrument: &'static Instrument,
+    pub program: i32,
+    pub key: ConcertKey,
+    pub asked: Asked,
+    pub places: Vec<Option<Stroke>>,
+    pub more: Vec<Stroke>,
+}
+
+fn fits(line: &Line, notes: (usize, usize), swings: bool, tempo: f64) -> bool {
+    let steps = &line.notes;
+    let nearest = steps.windows(2).map(|two| (two[1].at - two[0].at).0).fold(f64::INFINITY, f64::min);
+    let pairs = steps.windows(3).filter(|w| pattern::long_to_short(w[0].at, w[1].at, w[2].at).is_some()).count();
+    (notes.0..=notes.1).contains(&steps.len()) && (!swings || pairs >= 2) && nearest * 60.0 / tempo >= NEAREST
+}
+
+impl Take {
+    /// A right answer: a line of the library on one of the eight instruments, `swung` where it is asked so.
+    pub fn drawn(chance: &mut Chance, tempo: f64, notes: (usize, usize), swung: bool, manner: Manner) -> Self {
+        let swings = swung || manner.swing.is_some();
+        let library = Library::builtin();
+        let lines: Vec<&Pattern> = library.patterns().iter().filter(|it| !it.swing).collect();
+        let (instrument, program, key, line) = loop {
+            let (name, program) = chance.pick(&VOICES);
+            let (player, pattern) = (instrument(name).unwrap(), chance.pick(&lines));
+            let key = chance.pick(&ConcertKey::FIFTHS);
+            let register = chance.pick(&[Register::Low, Register::Middle]);
+            if let Ok(line) = pattern::realise(pattern, key, None, player.range(Level::Student), register)
+                && fits(&line, notes, swings, tempo)
+            {
+                break (player, program, key, line);
+            }
+        };
+        let asked_line = if swung { line.swung(pattern::swing_at(Tempo(tempo)), Beats(0.0)) } else { line.clone() };
+        let played_line = manner.swing.map_or(asked_line.clone(), |ratio| line.swung(ratio, Beats(0.0)));
+        let places = strokes(chance, &played_line, tempo, manner).into_iter().map(Some).collect();
+        let clock = Clock::InTempo { cue_end: Seconds(CUE_END), beat_zero: Seconds(BEAT_ZERO) };
+        let intonation = instrument.bands(Level::Student);
+        let delay = Some(Seconds(0.0));
+        let asked = Asked { line: asked_line, tempo: Tempo(tempo), clock, delay, intonation };
+        Self { instrument, program, key, asked, places, more: Vec::new() }
+    }
+
+    pub fn beat(&self) -> f64 {
+        60.0 / self.asked.tempo.0
+    }
+
+    /// All strokes in the order of time.
+    pub fn strokes(&self) -> Vec<Stroke> {
+        let mut all: Vec<Stroke> = self.places.iter().flatten().chain(&self.more).cloned().collect();
+        all.sort_by(|a, b| a.at.total_cmp(&b.at));
+        all
+    }
+
+    /// Moves all strokes from a place on.
+    pub fn push(&mut self, from: usize, by: f64) {
+        self.places[from..].iter_mut().flatten().for_each(|stroke| stroke.at += by);
+    }
+}
+
+fn strokes(chance: &mut Chance, line: &Line, tempo: f64, manner: Manner) -> Vec<Stroke> {
+    let beat = 60.0 / tempo;
+    let (tuning, held) = (chance.normal(0.04), chance.between(manner.held.0, manner.held.1));
+    let one = |note: &earfirst::pattern::ExpectedNote| {
+        let held = (held + chance.normal(0.05)).clamp(manner.held.0, manner.held.1);
+        Stroke {
+            at: BEAT_ZERO + manner.late + beat * note.at.0 + chance.normal(manner.onsets).clamp(-0.06, 0.06),
+            length: (held * beat * note.length.0).max(0.06),
+            pitch: f64::from(note.pitch.0) + tuning + chance.normal(0.01 * manner.cents),
+            accent: chance.normal(1.5),
+            chirp: chance.happens(manner.chirps).then(|| if chance.happens(0.5) { 12.0 } else { 19.0 }),
+            damped: None,
+        }
+    };
+    line.notes.iter().map(one).collect()
+}

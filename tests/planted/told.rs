@@ -1,0 +1,168 @@
+//! What is told of the cases.
+
+use std::collections::BTreeMap;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use earfirst::notes::{EarSettings, hear_clip};
+use earfirst::units::{A440, Hertz};
+use earfirst::verdict::{Finding, findings, judge};
+use earfirst::words::names::Reader;
+use earfirst::words::verdict::sentence;
+
+use super::cases::{Case, FAULTS, Planted, case};
+use super::robot::Robot;
+use crate::chance::Chance;
+
+/// Of one kind.
+#[derive(Debug, Default, Clone)]
+struct Count {
+    cases: u32,
+    /// Every planted fault is told, at its place, in the sentence.
+    told: u32,
+    /// Something is told that was not planted.
+    besides: u32,
+    /// Examples of what went otherwise.
+    astray: Vec<String>,
+}
+
+/// A fault that the program tells; `None` for what is no fault.
+fn fault(found: &Finding) -> Option<&'static str> {
+    Some(match found {
+        Finding::NothingCame { .. } => "nothing came",
+        Finding::SomethingElse => "something else",
+        Finding::OtherKey(_) => "wrong key",
+        Finding::Attempts(_) => "attempts",
+        Finding::BrokeOff { .. } => "broke off",
+        Finding::Wrong(_) => "wrong",
+        Finding::Displaced(_) => "octave",
+        Finding::Missed(_) => "missed",
+        Finding::Extra(_) => "extra",
+        Finding::StruckTwice(_) => "struck twice",
+        Finding::Joined(_) => "joined",
+        Finding::Jumped(_) => "jumped",
+        Finding::Stood(_) => "stood still",
+        Finding::Begun { .. } => "begun",
+        Finding::OffTheBeat(_) => "off the beat",
+        Finding::Pace(_) => "pace",
+        Finding::Swung { .. } => "swung",
+        Finding::Uneven { .. } => "uneven",
+        Finding::Astray(_) => "astray",
+        Finding::OutOfTune(_) => "out of tune",
+        Finding::Tuning(_) => "tuning",
+        Finding::OtherOctave(_) | Finding::Untimed(_) | Finding::Reflex(_) => return None,
+    })
+}
+
+/// Words without which a sentence does not tell the fault.
+fn words(planted: Planted) -> &'static [&'static str] {
+    match planted {
+        Planted::Wrong(..) => &["low", "high", "wrong"],
+        Planted::Missed(_) => &["left out", "did not come"],
+        Planted::Extra(_) => &["too many"],
+        Planted::Octave(..) | Planted::WholeOctave(_) => &["octave"],
+        Planted::OtherKey(_) => &["wrong key"],
+        Planted::FalseStart => &["attempt"],
+        Planted::BrokeOff(_) => &["broke off"],
+        Planted::Twice(_) => &["twice"],
+        Planted::OutOfTune(_) => &["sharp", "flat"],
+        Planted::Uneven => &["uneven"],
+        Planted::Late(_) => &["late"],
+        Planted::Begun(_) => &["beat"],
+    }
+}
+
+/// What the program says of a case: its findings and its sentence.
+fn said(case: &Case, seed: u64) -> (Vec<Finding>, String) {
+    let take = &case.take;
+    let clip = Robot::get().play(take.program, &take.strokes(), &mut Chance::new(seed ^ 0x0a1e));
+    // As the drill has it.
+    let (low, high) = (take.instrument.advanced.low.hertz(A440), take.instrument.advanced.high.hertz(A440));
+    let (lowest, highest) = (Hertz((low.0 * 0.79).max(27.0)), Hertz((high.0 * 1.26).min(4300.0)));
+    let ear = EarSettings { rate: clip.rate, lowest, highest, a4: A440 };
+    let heard = hear_clip(&ear, &clip);
+    let verdict = judge(&take.asked, &heard);
+    let reader = Reader { instrument: take.instrument, key: take.key, g_flat: false, calibrated: true };
+    (findings(&verdict, &take.asked), sentence(&verdict, &take.asked, &reader, &[]))
+}
+
+/// Whether a fault that is told comes of what was planted.
+fn follows(found: &Finding, planted: &[Planted]) -> bool {
+    planted.iter().any(|it| it.is(found))
+        || planted.iter().any(|it| match it {
+            // What waits for a note too many, or begins anew, has left the beat.
+            Planted::FalseStart => matches!(found, Finding::Stood(_) | Finding::OffTheBeat(_)),
+            // The pulse of an uneven line is anybody's.
+            Planted::Uneven => {
+                matches!(found, Finding::Pace(_) | Finding::OffTheBeat(_) | Finding::Astray(_) | Finding::Swung { .. })
+            }
+            Planted::Begun(_) => matches!(found, Finding::OffTheBeat(_)),
+            _ => false,
+        })
+}
+
+fn measure(kinds: &[&str], each: u64, first_seed: u64) -> BTreeMap<String, Count> {
+    let counts: Mutex<BTreeMap<String, Count>> = Mutex::new(BTreeMap::new());
+    let next = AtomicU64::new(0);
+    std::thread::scope(|scope| {
+        for _ in 0..2 {
+            scope.spawn(|| {
+                loop {
+                    let n = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(kind) = kinds.get((n / each) as usize) else { return };
+                    let seed = first_seed + n;
+                    let case = case(kind, seed);
+                    let (found, sentence) = said(&case, seed);
+                    let all = case.planted.iter().all(|it| {
+                        found.iter().any(|one| it.is(one))
+                            && words(*it).iter().any(|word| sentence.to_lowercase().contains(word))
+                    });
+                    let more: Vec<&str> =
+                        found.iter().filter(|it| !follows(it, &case.planted)).filter_map(fault).collect();
+                    let mut counts = counts.lock().unwrap();
+                    let count = counts.entry((*kind).to_owned()).or_default();
+                    count.cases += 1;
+                    count.told += u32::from(all);
+                    count.besides += u32::from(!more.is_empty());
+                    if !all || !more.is_empty() {
+                        let asked = &case.take.asked;
+                        let (who, tempo, notes) = (&case.take.instrument.id, asked.tempo.0, asked.line.notes.len());
+                        let planted = &case.planted;
+                        count.astray.push(format!(
+                            "{seed} {who} {tempo} {notes} {planted:?}: {sentence} [{}]",
+                            more.join(", ")
+                        ));
+                    }
+                }
+            });
+        }
+    });
+    counts.into_inner().unwrap()
+}
+
+fn told(counts: &BTreeMap<String, Count>) {
+    for (kind, count) in counts {
+        let share = |part: u32| f64::from(part) / f64::from(count.cases);
+        println!("{kind:32} {:4} told {:.3} besides {:.3}", count.cases, share(count.told), share(count.besides));
+        let shown = std::env::var("EARFIRST_SHOW").ok().and_then(|it| it.parse().ok()).unwrap_or(0);
+        count.astray.iter().take(shown).for_each(|one| println!("      {one}"));
+    }
+}
+
+fn longer() -> bool {
+    std::env::var_os("EARFIRST_LONGER").is_some()
+}
+
+#[test]
+fn every_planted_fault_is_told_and_as_people_play_none_is() {
+    let clean = ["dead in time", "as people play", "with squeaks", "a note ten inside the band"];
+    let all: Vec<&str> = clean.into_iter().chain(FAULTS.iter().map(|(kind, _)| *kind)).chain(["two faults"]).collect();
+    let only = std::env::var("EARFIRST_KIND").ok();
+    let kinds: Vec<&str> =
+        all.into_iter().filter(|kind| only.as_ref().is_none_or(|it| kind.contains(it.as_str()))).collect();
+    let each = if longer() { 80 } else { 4 };
+    let seed = std::env::var("EARFIRST_SEED").ok().and_then(|it| it.parse().ok()).unwrap_or(20_261);
+    let counts = measure(&kinds, each, seed);
+    println!("recorded instruments: {}", Robot::get().recorded());
+    told(&counts);
+}

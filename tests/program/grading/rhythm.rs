@@ -1,0 +1,93 @@
+//! Answers to lines with a rhythm of their own: held to it, and a wrong rhythm with right notes told as rhythm.
+
+use super::made::{asked_at, note};
+use earfirst::cue::Cue;
+use earfirst::music::{Concert, ConcertKey, Range};
+use earfirst::notes::HeardNote;
+use earfirst::pattern::{self, Library, Pattern, Register, Rhythm};
+use earfirst::units::Tempo;
+use earfirst::verdict::{Asked, Finding, NoteLabel, findings, judge};
+
+const TEMPO: Tempo = Tempo(96.0);
+
+/// The pattern in C, asked freely; the cue ends at 2 s.
+fn asked(pattern: &Pattern) -> Asked {
+    let key = ConcertKey::FIFTHS[0];
+    let range = Range { low: Concert(36), high: Concert(96) };
+    let line = pattern::realise(pattern, key, None, range, Register::Middle).unwrap();
+    let line = Cue::new(pattern, key, Register::Middle, TEMPO, line).line;
+    Asked { line, ..asked_at(&[60], &[0.0], TEMPO.0) }
+}
+
+/// The right pitches, begun at these places in quarter notes from the first.
+fn played(asked: &Asked, places: &[f64]) -> Vec<HeardNote> {
+    let beat = asked.tempo.beat().0;
+    let pitches = asked.line.notes.iter().map(|expected| f64::from(expected.pitch.0));
+    let lengths = places.windows(2).map(|pair| pair[1] - pair[0]).chain([1.0]);
+    let notes = pitches.zip(places).zip(lengths);
+    notes.map(|((pitch, at), length)| note(pitch, 2.5 + beat * at, 0.85 * beat * length)).collect()
+}
+
+fn told(found: &[Finding]) -> bool {
+    found.iter().any(|f| matches!(f, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Stood(_) | Finding::Swung { .. }))
+}
+
+/// Patterns whose rhythm is more than even notes, and where their notes begin.
+fn with_rhythm() -> Vec<(&'static Pattern, Asked, Vec<f64>)> {
+    let rhythmic = Library::builtin().patterns().iter().filter(|pattern| {
+        let rhythm = pattern.rhythm();
+        [Rhythm::OffBeats, Rhythm::Rests, Rhythm::OverTheBar].iter().any(|own| rhythm.contains(own))
+    });
+    let placed = rhythmic.map(|pattern| {
+        let asked = asked(pattern);
+        let first = asked.line.notes[0].at;
+        let places = asked.line.notes.iter().map(|note| (note.at - first).0).collect();
+        (pattern, asked, places)
+    });
+    placed.collect()
+}
+
+#[test]
+fn a_line_played_in_its_own_rhythm_is_whole_and_in_time() {
+    let all = with_rhythm();
+    assert!(all.len() >= 60, "{} patterns", all.len());
+    for (pattern, asked, places) in &all {
+        let verdict = judge(asked, &played(asked, places));
+        assert!(verdict.whole(), "{}: {verdict:?}", pattern.id);
+        let found = findings(&verdict, asked);
+        assert!(!told(&found), "{}: {found:?}", pattern.id);
+    }
+}
+
+#[test]
+fn right_notes_as_even_eighths_are_right_notes_and_late_or_early_by_the_beats_of_the_line() {
+    let (mut lost, mut tried, mut said) = (Vec::new(), 0, 0);
+    let all = with_rhythm();
+    for (pattern, asked, places) in &all {
+        let even: Vec<f64> = (0..places.len()).map(|n| 0.5 * n as f64).collect();
+        // Played evenly, a line of hardly any uneven distances is at another pace, and a pulse needs six notes to be told.
+        let steps = pattern.steps();
+        let mut apart: Vec<i64> = steps.windows(2).map(|pair| pair[1].at.0 - pair[0].at.0).collect();
+        apart.sort_unstable();
+        let middle = apart[apart.len() / 2];
+        let uneven = apart.iter().filter(|own| 10 * **own > 13 * middle || 13 * **own < 10 * middle).count();
+        if steps.len() < 6 || 3 * uneven < apart.len() {
+            continue;
+        }
+        let verdict = judge(asked, &played(asked, &even));
+        let late: Vec<f64> = verdict.expected.iter().filter_map(|note| Some(note.late?.0.abs())).collect();
+        if late.is_empty() {
+            continue;
+        }
+        tried += 1;
+        let rhythm = told(&findings(&verdict, asked));
+        said += u32::from(rhythm);
+        let right = verdict.expected.iter().all(|note| note.label == NoteLabel::Right);
+        let furthest = late.iter().copied().fold(0.0, f64::max);
+        if !right || (!rhythm && furthest < 0.1) {
+            lost.push(format!("{}: {furthest:.3} s, {:?}", pattern.id, findings(&verdict, asked)));
+        }
+    }
+    assert!(tried >= 20 && said >= 10, "{tried} tried, {said} said");
+    assert!(lost.is_empty(), "{} of {tried} not seen:\n{}", lost.len(), lost.join("\n"));
+}
