@@ -97,7 +97,7 @@ fn the_page_of_keys_loses_no_word() {
         for wanted in [
             "it waits until you hold any note for a second.",
             "space, page-down   pause; on a verdict: hold it",
-            "m                  you misheard me: this answer does not count;",
+            "m, held: page-up   you misheard me: it does not count",
             "o                  on a verdict or a pause: the cue, then what came out",
             "q                  end the sitting; all is kept",
             "Stop when something hurts, goes numb or rings; ask a teacher or a clinician.",
