@@ -76,6 +76,11 @@ impl Drill {
         self.lines.recv_timeout(limit).ok()
     }
 
+    /// Where its sitting lies.
+    pub fn sessions(&self) -> std::path::PathBuf {
+        self.data.join("sessions")
+    }
+
     /// Its process id.
     pub fn process(&self) -> u32 {
         self.child.id()
