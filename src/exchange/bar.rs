@@ -1,12 +1,29 @@
 use crate::exchange::durations::{Shown, tied};
 use crate::exchange::sheet::Piece;
 use crate::music::Spelled;
-use crate::pattern::Ticks;
+use crate::pattern::{Meter, Ticks};
 
-/// Four quarters a bar.
-pub(super) const BAR: i64 = 4 * Ticks::QUARTER;
-const BEAT: i64 = Ticks::QUARTER;
-const HALF: i64 = 2 * Ticks::QUARTER;
+const QUARTER: i64 = Ticks::QUARTER;
+
+/// Where the beats of a bar lie.
+#[derive(Clone, Copy)]
+struct Beats {
+    bar: i64,
+    beat: i64,
+    /// The middle that has to stay visible; the end of a bar that has none.
+    middle: i64,
+}
+
+impl Beats {
+    fn of(meter: Meter) -> Self {
+        let [bar, beat] = [meter.bar(), meter.beat()].map(|length| Ticks::nearest(length).0);
+        Self { bar, beat, middle: if meter == Meter::ThreeFour { bar } else { bar / 2 } }
+    }
+    /// The lengths of rests, the longest first.
+    fn rests(self) -> [i64; 3] {
+        [self.bar, if self.middle < self.bar { self.middle } else { self.beat }, self.beat]
+    }
+}
 
 /// One sign in a bar: a note or a rest.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,19 +48,20 @@ pub(super) struct Sign {
 /// Beats stay visible (common practice of engraving): rests end on beats, a note that begins off the beat is tied over the
 /// middle of the bar, beams join a beat, or half a bar of plain eighths.
 pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
+    let beats = Beats::of(piece.meter);
     let mut signs = Vec::new();
     let mut at = 0;
     for note in &piece.notes {
         let [begins, ends] = [note.at.0, note.at.0 + note.length.0].map(|at| at - start);
-        if ends <= 0 || begins >= BAR {
+        if ends <= 0 || begins >= beats.bar {
             continue;
         }
-        rest(&mut signs, at, begins.max(at));
-        let (from, to) = (begins.max(at), ends.min(BAR));
-        let parts = note_parts(from, to);
+        rest(&mut signs, beats, at, begins.max(at));
+        let (from, to) = (begins.max(at), ends.min(beats.bar));
+        let parts = note_parts(beats, from, to);
         let last = parts.len();
         for (n, (at, length, shown)) in parts.into_iter().enumerate() {
-            let ties = [n > 0 || begins < 0, n + 1 < last || ends > BAR];
+            let ties = [n > 0 || begins < 0, n + 1 < last || ends > beats.bar];
             signs.push(Sign {
                 note: Some(note.written),
                 at,
@@ -56,16 +74,17 @@ pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
         }
         at = to;
     }
-    rest(&mut signs, at, BAR);
+    rest(&mut signs, beats, at, beats.bar);
     group(&mut signs);
-    beam(&mut signs);
+    beam(&mut signs, beats);
     signs
 }
 
 /// A note from `from` to `to` as signs that can be shown, parted at the middle of the bar where it would hide it.
-fn note_parts(from: i64, to: i64) -> Vec<(i64, i64, Option<Shown>)> {
-    let hides = from % BEAT != 0 && from < HALF && to > HALF;
-    let halves = if hides { vec![(from, HALF), (HALF, to)] } else { vec![(from, to)] };
+fn note_parts(beats: Beats, from: i64, to: i64) -> Vec<(i64, i64, Option<Shown>)> {
+    let middle = beats.middle;
+    let hides = from % beats.beat != 0 && from < middle && to > middle;
+    let halves = if hides { vec![(from, middle), (middle, to)] } else { vec![(from, to)] };
     let mut parts = Vec::new();
     for (mut at, to) in halves {
         for (length, shown) in tied(to - at) {
@@ -77,11 +96,11 @@ fn note_parts(from: i64, to: i64) -> Vec<(i64, i64, Option<Shown>)> {
 }
 
 /// Rests from `from` to `to`: to the next beat, then whole bars, halves and beats.
-fn rest(signs: &mut Vec<Sign>, mut from: i64, to: i64) {
+fn rest(signs: &mut Vec<Sign>, beats: Beats, mut from: i64, to: i64) {
     while from < to {
         let fits = |length: i64| from % length == 0 && from + length <= to;
-        let longest = [BAR, HALF, BEAT].into_iter().find(|length| fits(*length));
-        let next = from - from.rem_euclid(BEAT) + BEAT;
+        let longest = beats.rests().into_iter().find(|length| fits(*length));
+        let next = from - from.rem_euclid(beats.beat) + beats.beat;
         let end = longest.map_or(next.min(to), |length| from + length);
         for (length, shown) in tied(end - from) {
             let (ties, group) = ([false; 2], [false; 2]);
@@ -98,7 +117,7 @@ fn group(signs: &mut [Sign]) {
         let uneven = sign.shown.is_some_and(|shown| shown.tuplet.is_some());
         let begins = uneven && filled == 0;
         filled = if uneven { filled + sign.length } else { 0 };
-        let ends = uneven && filled % (BEAT / 2) == 0;
+        let ends = uneven && filled % (QUARTER / 2) == 0;
         filled = if ends { 0 } else { filled };
         sign.group = [begins, ends];
     }
@@ -111,15 +130,15 @@ fn flags(sign: &Sign) -> usize {
 }
 
 /// Joins what lies in one beat, or in one half of the bar where that is nothing but plain eighths.
-fn beam(signs: &mut [Sign]) {
+fn beam(signs: &mut [Sign], beats: Beats) {
     let plain = |half: i64| {
-        let eighth = |sign: &Sign| sign.length == BEAT / 2 && sign.at % (BEAT / 2) == 0 && sign.note.is_some();
-        signs.iter().filter(|sign| sign.at / HALF == half).all(eighth)
+        let eighth = |sign: &Sign| sign.length == QUARTER / 2 && sign.at % (QUARTER / 2) == 0 && sign.note.is_some();
+        signs.iter().filter(|sign| sign.at / beats.middle == half).all(eighth)
     };
     let plain = [plain(0), plain(1)];
     let window = |sign: &Sign| {
-        let half = (sign.at / HALF).clamp(0, 1);
-        if plain[half as usize] { (half, 0) } else { (half, 1 + sign.at / BEAT) }
+        let half = (sign.at / beats.middle).clamp(0, 1);
+        if plain[half as usize] { (half, 0) } else { (half, 1 + sign.at / beats.beat) }
     };
     let places: Vec<(usize, (i64, i64))> = signs.iter().map(|sign| (flags(sign), window(sign))).collect();
     let reaches = |n: Option<usize>, from: usize, level: usize| {
@@ -152,7 +171,7 @@ mod tests {
 
     /// Notes by place and length in sixteenths.
     fn bar(notes: &[(i64, i64)]) -> Vec<Sign> {
-        let sixteenth = BEAT / 4;
+        let sixteenth = QUARTER / 4;
         let key = Tonality::major(PitchClass::new(0), false);
         let note = |(at, length): &(i64, i64)| SheetNote {
             written: "C4".parse().unwrap(),
@@ -162,15 +181,16 @@ mod tests {
         };
         let notes = notes.iter().map(note).collect();
         let (signature, heading, chords) = (key.signature(), key.to_string(), Vec::new());
-        let (pickup, length) = (Ticks(0), Ticks(BAR));
-        let piece = Piece { key, heading, signature, sounding: key, chords, notes, pickup, length };
+        let (pickup, length) = (Ticks(0), Ticks(4 * QUARTER));
+        let meter = Meter::FourFour;
+        let piece = Piece { key, heading, signature, sounding: key, chords, notes, meter, pickup, length };
         signs(&piece, 0)
     }
     fn beams(notes: &[(i64, i64)]) -> String {
         bar(notes).iter().map(|sign| sign.beams.first().map_or(".", |word| &word[..1])).collect()
     }
     fn lengths(notes: &[(i64, i64)]) -> Vec<i64> {
-        bar(notes).iter().map(|sign| sign.length * 4 / BEAT).collect()
+        bar(notes).iter().map(|sign| sign.length * 4 / QUARTER).collect()
     }
 
     #[test]

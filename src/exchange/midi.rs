@@ -4,13 +4,11 @@ use midly::{Format, Header, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, T
 use crate::exchange::sheet::{Piece, Sheet, SheetNote};
 use crate::music::Mode;
 use crate::notes::HeardNote;
-use crate::pattern::{ExpectedNote, Line, Ticks, swing_at};
+use crate::pattern::{ExpectedNote, Line, Meter, Ticks, swing_at};
 use crate::units::{Beats, Seconds};
 
 /// Ticks of a quarter note in the file: a division most sequencers use.
 const DIVISION: i64 = 480;
-/// Four quarters a bar.
-const BAR: i64 = 4 * Ticks::QUARTER;
 /// How hard a note is struck, of 127: mezzoforte.
 const VELOCITY: u8 = 80;
 
@@ -24,7 +22,13 @@ pub fn to_midi(sheet: &Sheet) -> Vec<u8> {
     meta(0, MetaMessage::TrackName(sheet.title.as_bytes()));
     let per_quarter = (60_000_000.0 / sheet.tempo.0.max(1.0)).round() as u32;
     meta(0, MetaMessage::Tempo(u24::from(per_quarter.min(0x00ff_ffff))));
-    meta(0, MetaMessage::TimeSignature(4, 2, 24, 8));
+    // Beats of a quarter or an eighth, as powers of two, and 24 MIDI clocks to the quarter that is counted (SMF 1.0).
+    let (beats, value, clocks) = match sheet.pieces.first().map(|piece| piece.meter).unwrap_or_default() {
+        Meter::FourFour => (4, 2, 24),
+        Meter::ThreeFour => (3, 2, 24),
+        Meter::SixEight => (6, 3, 36),
+    };
+    meta(0, MetaMessage::TimeSignature(beats, value, clocks, 8));
     let midi = |message| TrackEventKind::Midi { channel: u4::from(0), message };
     let program = u7::from((sheet.general_midi.clamp(1, 128)) - 1);
     events.push((0, midi(MidiMessage::ProgramChange { program })));
@@ -34,14 +38,14 @@ pub fn to_midi(sheet: &Sheet) -> Vec<u8> {
         let signature = MetaMessage::KeySignature(key.signature().sharps(), key.mode == Mode::Minor);
         events.push((ticks(Ticks(start).beats()), TrackEventKind::Meta(signature)));
         // A pick-up stands at the end of a bar of its own.
-        let first = Ticks(start + (BAR - piece.pickup.0) % BAR).beats();
+        let first = Ticks(start + piece.lead()).beats();
         for note in &sounded(piece, sheet).notes {
             let Some(key) = u8::try_from(note.pitch.0).ok().and_then(u7::try_from) else { continue };
             let (begins, ends) = (first + note.at, first + note.at + note.length);
             events.push((ticks(begins), midi(MidiMessage::NoteOn { key, vel: u7::from(VELOCITY) })));
             events.push((ticks(ends), midi(MidiMessage::NoteOff { key, vel: u7::from(0) })));
         }
-        start += piece_length(piece.pickup.0, piece.length.0);
+        start += whole_bars(piece);
     }
     one_track(events)
 }
@@ -100,7 +104,7 @@ fn one_track(mut events: Vec<(i64, TrackEventKind<'_>)>) -> Vec<u8> {
 }
 
 /// Whole bars that a piece takes, a pick-up in a bar of its own.
-fn piece_length(pickup: i64, length: i64) -> i64 {
-    let lead = (BAR - pickup) % BAR;
-    (lead + length + BAR - 1) / BAR * BAR
+fn whole_bars(piece: &Piece) -> i64 {
+    let bar = piece.bar();
+    (piece.lead() + piece.length.0 + bar - 1) / bar * bar
 }

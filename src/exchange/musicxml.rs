@@ -2,7 +2,7 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 
 use crate::exchange::accidentals::Accidentals;
-use crate::exchange::bar::{BAR, Sign, signs};
+use crate::exchange::bar::{Sign, signs};
 use crate::exchange::harmony::kind;
 use crate::exchange::sheet::{Piece, Sheet, SheetChord};
 use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
@@ -88,8 +88,8 @@ impl Page {
     /// not agree on a bar that is short in the middle of a part.
     fn piece(&mut self, sheet: &Sheet, piece: &Piece, first: bool, last: bool) {
         let end = piece.length.0.max(piece.notes.last().map_or(0, |note| note.at.0 + note.length.0));
-        let before = (BAR - piece.pickup.0).rem_euclid(BAR);
-        let bars = (before + end + BAR - 1) / BAR;
+        let (before, whole) = (piece.lead(), piece.bar());
+        let bars = (before + end + whole - 1) / whole;
         for bar in 0..bars {
             self.bar += 1;
             self.open("measure", &[("number", &self.bar.to_string())]);
@@ -103,7 +103,7 @@ impl Page {
                     self.tempo(sheet);
                 }
             }
-            self.bar(sheet, piece, bar * BAR - before);
+            self.bar(sheet, piece, bar * whole - before);
             if bar + 1 == bars {
                 self.barline(if last { "light-heavy" } else { "light-light" });
             }
@@ -174,8 +174,9 @@ impl Page {
         }
         if first {
             self.open("time", &[]);
-            self.number("beats", 4);
-            self.number("beat-type", 4);
+            let (beats, value) = piece.meter.name().split_once('/').unwrap_or(("4", "4"));
+            self.text("beats", beats);
+            self.text("beat-type", value);
             self.close("time");
             self.clef(sheet.clef, piece);
             self.transpose(sheet.transposition);

@@ -2,7 +2,7 @@ use crate::music::{
     Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, PitchName, Range, Signature, Spelled, Tonality,
     readable, spell_degree,
 };
-use crate::pattern::{self, NoFit, Pattern, Quality, Register, Section, Ticks};
+use crate::pattern::{self, Meter, NoFit, Pattern, Quality, Register, Section, Ticks};
 use crate::units::Tempo;
 
 /// One staff in written pitch.
@@ -43,10 +43,23 @@ pub struct Piece {
     pub chords: Vec<SheetChord>,
     /// The notes in order.
     pub notes: Vec<SheetNote>,
+    /// How its bars are counted.
+    pub meter: Meter,
     /// How much stands before the first bar line.
     pub pickup: Ticks,
     /// The whole length, rests at the end included.
     pub length: Ticks,
+}
+
+impl Piece {
+    /// A whole bar.
+    pub(super) fn bar(&self) -> i64 {
+        Ticks::nearest(self.meter.bar()).0
+    }
+    /// What stands before the first note in the bar of its own that a pick-up has.
+    pub(super) fn lead(&self) -> i64 {
+        (self.bar() - self.pickup.0).rem_euclid(self.bar())
+    }
 }
 
 /// One note on the page.
@@ -118,6 +131,7 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
                     sounding: pattern.tonality(key.0, wish.g_flat),
                     chords: chords(pattern, tonality.tonic),
                     notes: notes.collect(),
+                    meter: pattern.meter(),
                     pickup: Ticks::nearest(pattern.pickup()),
                     length: Ticks::nearest(line.length),
                 });

@@ -37,15 +37,20 @@ fn expected(sheet: &Sheet, ratio: f64) -> Vec<(i32, f64, f64)> {
         };
         let even = Line { notes: piece.notes.iter().map(note).collect(), length: piece.length.beats() };
         let pickup = piece.pickup.beats();
-        let lead = (4.0 - pickup.0) % 4.0;
+        let bar = piece.meter.bar().0;
+        let lead = (bar - pickup.0) % bar;
         for note in even.swung(ratio, pickup).notes {
             notes.push((note.pitch.0, start + lead + note.at.0, note.length.0));
         }
-        start += ((lead + piece.length.beats().0) / 4.0).ceil() * 4.0;
+        start += ((lead + piece.length.beats().0) / bar).ceil() * bar;
     }
-    let lead = sheet.pieces.first().map_or(0.0, |piece| (4.0 - piece.pickup.beats().0) % 4.0);
+    let lead = sheet.pieces.first().map_or(0.0, |piece| {
+        let bar = piece.meter.bar().0;
+        (bar - piece.pickup.beats().0) % bar
+    });
+    let half = sheet.pieces.first().map_or(2.0, |piece| piece.meter.bar().0 / 2.0);
     // What begins in the second half of its bar is a pick-up, and the line begins with it.
-    let late = notes.first().filter(|note| note.1 >= 2.0).map_or(lead, |note| note.1);
+    let late = notes.first().filter(|note| note.1 >= half).map_or(lead, |note| note.1);
     notes.iter().map(|(pitch, at, length)| (*pitch, at - late, *length)).collect()
 }
 
