@@ -12,6 +12,7 @@ use earfirst::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
 
 use crate::asking::cue;
 use crate::rehearsal::settings;
+use crate::rooms::{self, Manner};
 
 const RATE: SampleRate = SampleRate::CD;
 /// Through the air and the devices' remainder.
@@ -221,4 +222,44 @@ fn a_cue_that_was_taken_for_the_player_at_first_does_not_sound_for_ever() {
         }
     }
     assert!(cues >= 2, "nothing was played, and the cue did not come once more: {cues}");
+}
+
+/// Sittings of a kind: 300 cues where there is time.
+fn sittings() -> std::ops::Range<usize> {
+    let asked = std::env::var("EARFIRST_SITTINGS").ok().and_then(|text| text.parse().ok());
+    0..asked.unwrap_or(if std::env::var_os("EARFIRST_LONGER").is_some() { 25 } else { 3 })
+}
+
+fn row(name: &str, count: &rooms::Count) {
+    let share = |part: usize, of: usize| if of == 0 { 0.0 } else { part as f64 / of as f64 };
+    println!(
+        "ROW {name}: {} cues, spoilt {}, ours {}, beside {}; kept after {:.3} of {}, in 20 ms {:.3}; during {:.3} of {}, in 20 ms {:.3}",
+        count.cues,
+        count.spoilt,
+        count.ours,
+        count.beside,
+        share(count.after[1], count.after[0]),
+        count.after[0],
+        share(count.after[2], count.after[1]),
+        share(count.during[1], count.during[0]),
+        count.during[0],
+        share(count.during[2], count.during[1]),
+    );
+}
+
+#[test]
+#[ignore = "a table"]
+fn the_table_of_rooms() {
+    let headphones = std::env::var_os("EARFIRST_HEADPHONES").is_some();
+    std::thread::scope(|scope| {
+        for (name, manner, own) in [
+            ("silent", Manner::Silent, false),
+            ("early own", Manner::Early, true),
+            ("early other", Manner::Early, false),
+            ("prompt own", Manner::Prompt, true),
+            ("prompt other", Manner::Prompt, false),
+        ] {
+            scope.spawn(move || row(name, &rooms::count(sittings(), manner, own, headphones)));
+        }
+    });
 }

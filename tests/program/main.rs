@@ -28,6 +28,7 @@ mod read_back;
 mod records;
 mod rehearsal;
 mod rendered;
+mod rooms;
 mod screens;
 mod simulated;
 mod stage;
