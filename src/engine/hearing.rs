@@ -1,6 +1,6 @@
 use crate::cue::CueSound;
 use crate::drill::{Drill, Effect, Input};
-use crate::engine::{History, Listener, Stretch};
+use crate::engine::{History, Listener, Place, Stretch};
 use crate::notes::EarSettings;
 use crate::room::Echo;
 use crate::units::{SampleRate, Seconds};
@@ -45,14 +45,20 @@ impl Hearing {
         effects
     }
 
-    /// Tells drill and echo where the sound of a cue lies.
+    /// A cue was ordered: until it is laid, what begins to sound may be its own.
+    pub fn ordered(&mut self) {
+        self.listener.await_cue();
+    }
+
+    /// Tells drill and echo where the sound of a cue lies, and at what pace it goes.
     ///
     /// `sound` is rendered at the rate of the input: the echo is looked for sample by sample. What calibration found is the
     /// echo's own delay.
-    pub fn laid(&mut self, number: u32, sound: &CueSound, from: Seconds) -> Vec<Effect> {
-        self.listener.cue(sound, from + self.drill.delay());
+    pub fn laid(&mut self, sound: &CueSound, place: Place) -> Vec<Effect> {
+        let from = place.from;
+        self.listener.cue(sound, from + self.drill.delay(), place.faster);
         let beat_zero = sound.beat_zero.map(|beat| from + beat);
-        self.drill.step(Input::Sounding { cue: number, from, end: from + sound.end, beat_zero })
+        self.drill.step(Input::Sounding { cue: place.cue, from, end: from + sound.end, beat_zero })
     }
 
     /// Tells the drill anything else.

@@ -13,6 +13,8 @@ use earfirst::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
 use crate::asking::cue;
 
 pub const RATE: SampleRate = SampleRate::CD;
+/// Samples of a block of the input.
+const BLOCK: usize = 441;
 /// Cues of one sitting; the streams are opened anew after the first half.
 pub const CUES: usize = 12;
 /// Mean level of a note of the player's.
@@ -138,6 +140,8 @@ pub struct Made {
     pub cues: Vec<(CueSound, Seconds)>,
     pub played: Vec<True>,
     pub microphone: Vec<f32>,
+    /// The pace of the loudspeaker's clock, as the lines have it.
+    pub faster: f64,
 }
 
 fn power(samples: &[f32]) -> f64 {
@@ -228,7 +232,9 @@ pub fn made(plan: &Plan) -> Made {
     let later_delay = first_delay + draw.between(0.002, 0.03) * if draw.even() < 0.5 && first_delay > 0.02 { -0.5 } else { 1.0 };
     // Two clocks are lined up to within about a millisecond, one to within a third of that.
     let unsure = if plan.ppm == 0.0 { 0.0003 } else { 0.001 };
-    let mut made = Made { cues: Vec::new(), played: Vec::new(), microphone: Vec::new() };
+    let mut made = Made { cues: Vec::new(), played: Vec::new(), microphone: Vec::new(), faster: 1.0 };
+    // A line of a minute knows it to some millionths.
+    made.faster += if plan.ppm == 0.0 { 0.0 } else { (plan.ppm + draw.between(-8.0, 8.0)) * 1e-6 };
     let mut at = 0.8;
     // A cue as loud as any is set against the player's notes; the first of every third sitting are softer, as a first sitting's are.
     let mut full: Option<f64> = None;
@@ -271,16 +277,26 @@ pub fn listen(made: &Made) -> (Listener, Vec<HeardNote>) {
     let settings = EarSettings { rate: RATE, lowest: Hertz(80.0), highest: Hertz(1600.0), a4: A440 };
     let mut listener = Listener::new(settings, Echo::new(RATE));
     let mut notes: Vec<HeardNote> = Vec::new();
-    let (mut next, mut done) = (0, 0);
-    for block in made.microphone.chunks(480) {
+    let (mut next, mut ordered, mut done) = (0, 0, 0);
+    let (_, half) = &made.cues[CUES / 2];
+    let closed = RATE.samples(*half - Seconds(0.5));
+    while done + BLOCK <= made.microphone.len() {
+        // The streams are opened anew: for a while nothing is heard.
+        let gap = if done < closed && done + BLOCK >= closed { RATE.seconds(30 * BLOCK) } else { Seconds(0.0) };
+        done += RATE.samples(gap);
+        let block = &made.microphone[done..done + BLOCK];
+        while made.cues.get(ordered).is_some_and(|(_, begins)| RATE.samples(*begins - Seconds(0.03)) < done) {
+            listener.await_cue();
+            ordered += 1;
+        }
         // Where a cue lies is known a little after it began.
         while let Some((sounded, begins)) =
             made.cues.get(next).filter(|(_, begins)| RATE.samples(*begins + Seconds(0.05)) < done)
         {
-            listener.cue(sounded, *begins);
+            listener.cue(sounded, *begins, made.faster);
             next += 1;
         }
-        let stretch = Stretch { at: RATE.seconds(done), rate: RATE, gap: Seconds(0.0) };
+        let stretch = Stretch { at: RATE.seconds(done), rate: RATE, gap };
         for word in listener.hear(stretch, block, &mut |_| {}) {
             let note = *word.note();
             match notes.iter_mut().find(|it| it.number == note.number) {
@@ -343,7 +359,7 @@ impl Count {
                 let (sounded, begins) = &made.cues[cue];
                 let pitches: Vec<f64> = sounded.notes.iter().map(|note| note.pitch.0).collect();
                 println!(
-                    "  {} cue {cue} {pitches:?} onset {:+.3} after its end ({:+.3} after its begin), length {:.3}, pitch {:.2} (told {:.2}), {:.1} dB, confidence {:.2}",
+                    "  {} at {onset:.3} cue {cue} {pitches:?} onset {:+.3} after its end ({:+.3} after its begin), length {:.3}, pitch {:.2} (told {:.2}), {:.1} dB, confidence {:.2}",
                     if beside { "beside" } else { "OURS" },
                     onset - begins.0 - sounded.end.0,
                     onset - begins.0,
