@@ -36,6 +36,8 @@ pub(super) struct Turn {
     pub reason: Reason,
     pub laid: Option<Laid>,
     pub heard: Vec<HeardNote>,
+    /// Numbers of notes that were played into the cue and are no part of the answer.
+    noodled: Vec<u32>,
     /// Numbers of the notes that still sound.
     open: Vec<u32>,
     /// Follows the answer, once the cue was laid out.
@@ -55,6 +57,7 @@ impl Turn {
             reason,
             laid: None,
             heard: Vec::new(),
+            noodled: Vec::new(),
             open: Vec::new(),
             judge: None,
             early: None,
@@ -85,6 +88,9 @@ impl Turn {
     pub fn hear(&mut self, told: &Told) -> bool {
         let Some(laid) = self.laid else { return false };
         let note = told.note();
+        if self.noodled.contains(&note.number) {
+            return false;
+        }
         let known = self.heard.iter().position(|held| held.number == note.number);
         match (told, known) {
             (_, Some(place)) => self.heard[place] = *note,
@@ -97,13 +103,42 @@ impl Turn {
         }
         self.heard.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
         let early = self.judge.as_mut().and_then(|judge| judge.at_once(&self.heard));
+        let early = self.without_noodling(early, |judge, heard| judge.at_once(heard));
         self.early = early.map(|verdict| self.trusted(verdict));
         true
     }
 
+    /// What the verdict is without the notes that began before the cue had ended, where these are not the beginning of the
+    /// answer but were played before it: then they are left out from here on.
+    fn without_noodling(
+        &mut self,
+        verdict: Option<Verdict>,
+        judged: impl Fn(&mut Judge, &[HeardNote]) -> Option<Verdict>,
+    ) -> Option<Verdict> {
+        let whole = |verdict: &Verdict| verdict.related && verdict.right == verdict.of && verdict.extra == 0;
+        let Some(laid) = self.laid.filter(|_| !verdict.as_ref().is_some_and(whole)) else { return verdict };
+        let (before, after): (Vec<HeardNote>, Vec<HeardNote>) =
+            self.heard.iter().copied().partition(|note| note.onset.0 < laid.end.0);
+        if before.is_empty() || after.is_empty() {
+            return verdict;
+        }
+        let rest = self.judge.as_mut().and_then(|judge| judged(judge, &after));
+        let better = rest.as_ref().is_some_and(|rest| {
+            whole(rest) || (rest.related && verdict.as_ref().is_some_and(|verdict| !verdict.related))
+        });
+        if !better {
+            return verdict;
+        }
+        self.noodled.extend(before.iter().map(|note| note.number));
+        self.open.retain(|number| !self.noodled.contains(number));
+        self.heard = after;
+        rest
+    }
+
     /// The verdict on what was heard so far; `None` until the cue was laid out.
     pub fn verdict(&mut self) -> Option<Verdict> {
-        let verdict = self.judge.as_mut()?.verdict(&self.heard);
+        let verdict = self.judge.as_mut().map(|judge| judge.verdict(&self.heard));
+        let verdict = self.without_noodling(verdict, |judge, heard| Some(judge.verdict(heard)))?;
         Some(self.trusted(verdict))
     }
 

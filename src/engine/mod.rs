@@ -6,6 +6,7 @@
 mod again;
 mod hearing;
 mod history;
+mod listener;
 mod live;
 mod run;
 mod sound;
@@ -14,6 +15,7 @@ mod stage;
 pub use again::{Again, Differs, judge_again};
 pub use hearing::Hearing;
 pub use history::History;
+pub use listener::Listener;
 pub use live::Live;
 pub use run::{Out, Running, rendering, unattended};
 pub use sound::{Place, Sound, Stretch};

@@ -122,7 +122,7 @@ impl<'a> Running<'a> {
             let rate = self.hearing.rate();
             let heard = if sound.clip.rate == rate { sound } else { self.rendered(&cue, rate, level) };
             self.cue_end = Some(place.from + heard.end);
-            let effects = self.hearing.laid(cue.number, &heard, place.from);
+            let effects = self.hearing.laid(&heard, place);
             self.act(effects);
         }
     }
@@ -153,6 +153,7 @@ impl<'a> Running<'a> {
         let rate = self.sound.output_rate().unwrap_or(FALLBACK);
         let sound = self.rendered(&cue, rate, level);
         if self.sound.play(&cue, &sound) {
+            self.hearing.ordered();
             self.last_cue = Some(sound.clip.clone());
             self.playing = Some((cue, sound, level));
         } else {

@@ -21,6 +21,8 @@ pub struct Place {
     pub cue: u32,
     /// Its first sample.
     pub from: Seconds,
+    /// The pace of the output's clock against the input's, near 1.
+    pub faster: f64,
 }
 
 /// Where sound comes from and goes to: devices, or the simulated player on his stage. Nothing above knows which.

@@ -120,7 +120,7 @@ impl Sound for Stage {
 
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         let from = self.now() + LEAD;
-        self.placed = Some(Place { cue: cue.number, from });
+        self.placed = Some(Place { cue: cue.number, from, faster: 1.0 });
         let cue_end = from + sound.end;
         let clock = AnswerClock { cue_end, beat_zero: sound.beat_zero.map(|beat| from + beat) };
         let sounded = self.player.answer(cue, clock, self.rate, self.a4);

@@ -2,75 +2,134 @@ use std::collections::VecDeque;
 
 use crate::cue::CueSound;
 use crate::notes::HeardNote;
-use crate::room::envelope::{decay, first_rise, levels};
-use crate::room::laid::{Laid, Way};
-use crate::room::path::{Path, agreement, estimate};
-use crate::room::{Learned, Presence};
-use crate::units::{SampleRate, Seconds};
+use crate::room::doubt::Doubts;
+use crate::room::evidence::{Evidence, power};
+use crate::room::mask::Mask;
+use crate::room::{Canceller, Learned, Presence};
+use crate::units::{Hertz, SampleRate, Seconds};
 
-/// How much of the raw input is kept for a cue that is laid late, and for the noise before it.
+/// How much of the raw input is kept for a cue that is laid late.
 const KEPT: Seconds = Seconds(2.0);
-/// Longest stretch of a cue that the path is estimated from; drifting clocks spoil longer ones.
-const STRETCH: Seconds = Seconds(3.0);
-/// The path is estimated, and subtracting begins, so long before the end of the cue comes back; a delay over [`AWAITED`] is
-/// not waited for, an answer might be lost in it.
-const BEFORE_END: Seconds = Seconds(0.012);
-const AWAITED: Seconds = Seconds(0.03);
-/// Longest part of the path that is subtracted; the rest of a tail is masked by level.
-const TAPS: Seconds = Seconds(0.34);
-/// Subtracting sets in over this time.
-const FADE: Seconds = Seconds(0.008);
-/// The tail after a cue is looked at for so long.
-const TAIL: Seconds = Seconds(0.6);
-/// Fraction of the captured energy that says "this is our cue".
-const OURS: f64 = 0.5;
-/// And the fraction that says "this is not".
-const NOT_OURS: f64 = 0.2;
-/// Least share of the cue's sounding time in which something must be captured at all.
-const COVERED: f64 = 0.6;
-/// Steps in which levels are compared.
-const STEP: Seconds = Seconds(0.002);
+/// The echo may come this much earlier than the clocks say.
+const LEAD: Seconds = Seconds(0.048);
+/// The longest way that is followed, the lead and the room's tail included.
+const REACH: Seconds = Seconds(0.576);
+/// Two lines of clocks are lined up to about this.
+const LINED_UP: Seconds = Seconds(0.0006);
+/// After all that is followed the room may keep this much of it.
+const LATE: Seconds = Seconds(0.6);
+/// A note is looked at so long after its onset before it is told whose it is ...
+const LOOKED_AT: f64 = 0.09;
+/// ... and first so soon.
+const FIRST_LOOK: f64 = 0.004;
+/// It is the player's where what is left is so much more than what may be ours, dB ...
+const PLAYERS: f64 = 5.0;
+/// ... and told at once where it is so much more.
+const SURE: f64 = 12.0;
 
-/// Our own cue in the microphone: learned, subtracted, masked. Streaming and causal; give it every block of the input.
+/// Nobody plays so much softer than the loudspeaker at the microphone, dB.
+const UNHEARD: f64 = 20.0;
+/// The share of what was expected that is never taken for taken out.
+const TAKEN_OUT: f32 = 0.25;
+/// Memory of how well the filter fits, a block.
+const FIT: f64 = 0.85;
+
+/// Whose a note is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Owner {
+    /// The player's.
+    Player,
+    /// Our own cue's.
+    Ours,
+    /// Not known yet: ask again when more was heard.
+    Unknown,
+}
+
+/// A cue laid on the input's samples.
+#[derive(Debug, Clone)]
+struct Laid {
+    played: Vec<f32>,
+    /// Index of its first sample, on the count of the input's samples.
+    origin: i64,
+    /// Samples of it to one of the input.
+    faster: f64,
+    /// Index of its end.
+    end: i64,
+    judged: bool,
+}
+
+impl Laid {
+    /// The cue between its samples: a cubic through the four nearest (Catmull and Rom 1974).
+    fn at(&self, place: f64) -> f32 {
+        let whole = place.floor();
+        let x = (place - whole) as f32;
+        let one = |by: i64| usize::try_from(whole as i64 + by).ok().and_then(|n| self.played.get(n)).copied().unwrap_or(0.0);
+        if x == 0.0 {
+            return one(0);
+        }
+        let [a, b, c, d] = [-1, 0, 1, 2].map(one);
+        b + 0.5 * x * (c - a + x * (2.0 * a - 5.0 * b + 4.0 * c - d + x * (3.0 * (b - c) + d - a)))
+    }
+}
+
+/// Our own cue in the microphone: learned, taken out, and told from the player. Streaming and causal; give it every block of
+/// the input, of any length.
 #[derive(Debug, Clone)]
 pub struct Echo {
     rate: SampleRate,
     learned: Learned,
+    canceller: Canceller,
+    doubts: Doubts,
     recent: VecDeque<f32>,
-    /// Index on the input's clock of the sample after the last one heard.
+    /// Samples heard so far, and the instant after the last.
     heard: i64,
-    captured: Vec<f64>,
+    now: Seconds,
+    microphone: Vec<f32>,
+    reference: Vec<f32>,
     laid: Option<Laid>,
-    /// Samples from the first of the cue to its end.
-    end_at: usize,
-    fit_at: usize,
-    /// What is subtracted, from `fit_at` on.
-    predicted: Vec<f32>,
-    noise_db: f64,
-    /// The ear's loudness of the echo against the level of the cue's samples.
-    ear_gain_db: Option<f64>,
+    evidence: Evidence,
+    taking_out: bool,
     misses: u32,
-    monitor: bool,
+    /// Means of the power that came, that was foretold, and that was left.
+    fit: [f64; 3],
+    /// The loudest block of the echo of this cue, as it was foretold.
+    loudest: f64,
+    mask: Mask,
+    /// The block that is being heard is held back; the one before is.
+    masking: bool,
+    holds: bool,
+    out: Vec<f32>,
+    /// The last sample in which something of ours may have come back.
+    sounded: i64,
 }
 
 impl Echo {
     /// Knows nothing yet. `rate` is that of the input.
     #[must_use]
     pub fn new(rate: SampleRate) -> Self {
+        let canceller = Canceller::new(rate, REACH);
+        let block = canceller.block();
         Self {
             rate,
             learned: Learned::default(),
+            doubts: Doubts::new(rate, &canceller),
             recent: VecDeque::with_capacity(rate.samples(KEPT) + 1),
             heard: 0,
-            captured: Vec::new(),
+            now: Seconds(0.0),
+            microphone: Vec::with_capacity(block),
+            reference: vec![0.0; block],
             laid: None,
-            end_at: 0,
-            fit_at: 0,
-            predicted: Vec::new(),
-            noise_db: -200.0,
-            ear_gain_db: None,
+            evidence: Evidence::default(),
+            taking_out: false,
             misses: 0,
-            monitor: false,
+            fit: [0.0; 3],
+            loudest: 0.0,
+            mask: Mask::new(&canceller),
+            masking: false,
+            holds: false,
+            out: Vec::new(),
+            sounded: i64::MIN / 2,
+            canceller,
         }
     }
 
@@ -80,216 +139,223 @@ impl Echo {
         &self.learned
     }
 
-    /// The last cue came back as it was, with no room and no noise: the input is the loudspeaker's monitor.
-    #[must_use]
-    pub const fn is_monitor(&self) -> bool {
-        self.monitor
-    }
-
     /// A cue is sounded: `sound` rendered at the input's rate (a cue at another rate is ignored), and the instant of its first
-    /// sample on the input's clock. May be told up to two seconds late.
-    pub fn cue(&mut self, sound: &CueSound, begins_at: Seconds) {
+    /// sample on the input's clock; `faster` is the pace of the output's clock against the input's, near 1. May be told up to two
+    /// seconds late.
+    pub fn cue(&mut self, sound: &CueSound, begins_at: Seconds, faster: f64) {
         if sound.clip.rate != self.rate {
             return;
         }
-        if let Some((laid, matched)) = self.laid.as_ref().and_then(|laid| Some((laid, laid.matched_db?))) {
-            let gain = matched - laid.loudest_db;
-            // Rooms differ from tone to tone; the loud ones decide, and are forgotten slowly.
-            self.ear_gain_db = Some(self.ear_gain_db.map_or(gain, |before| gain.max(before - 1.0)));
+        self.judge_way();
+        self.canceller.realign(LINED_UP);
+        let origin = self.index(begins_at);
+        let before = self.recent.len() as i64 - (self.heard - origin).clamp(0, self.recent.len() as i64);
+        let quiet: Vec<f64> = self.recent.iter().take(before as usize).map(|s| f64::from(*s)).collect();
+        self.evidence = Evidence::begin(&quiet, self.canceller.block());
+        self.laid = Some(Laid {
+            played: sound.clip.samples.clone(),
+            origin,
+            faster,
+            end: origin + self.rate.samples(sound.end) as i64,
+            judged: false,
+        });
+        self.taking_out = self.learned.presence == Presence::Heard;
+        self.loudest = 0.0;
+        self.catch_up();
+    }
+
+    /// The streams were opened anew, or much of the input was lost: where the cue lies is only about known.
+    pub fn lost(&mut self) {
+        self.recent.clear();
+        self.microphone.clear();
+        self.heard = 0;
+        self.sounded = i64::MIN / 2;
+        self.laid = None;
+        self.taking_out = false;
+        self.canceller.lose_line();
+        (self.masking, self.holds) = (false, false);
+        self.doubts = Doubts::new(self.rate, &self.canceller);
+    }
+
+    /// The index of an instant, on the count of the input's samples.
+    fn index(&self, at: Seconds) -> i64 {
+        self.heard - ((self.now - at).0 * self.rate.per_second()).round() as i64
+    }
+
+    /// Hears again, with the cue, what was heard before it was laid.
+    fn catch_up(&mut self) {
+        let Some(laid) = &self.laid else { return };
+        let block = self.canceller.block() as i64;
+        let current = self.heard - self.microphone.len() as i64;
+        let oldest = self.heard - self.recent.len() as i64;
+        let first = (laid.origin - self.rate.samples(LEAD) as i64).max(oldest).min(current);
+        let mut number = first.div_euclid(block) + i64::from(first.rem_euclid(block) > 0);
+        let heard = std::mem::take(&mut self.microphone);
+        while number * block < current {
+            let from = (number * block - oldest).max(0) as usize;
+            self.microphone.extend(self.recent.range(from..from + block as usize));
+            self.foretell(number * block);
+            self.learn(number);
+            number += 1;
         }
-        let laid = Laid::new(sound, begins_at, self.rate);
-        self.predicted.clear();
-        self.captured.clear();
-        let awaited = self.learned.delay().unwrap_or_default().max(Seconds(0.0)).min(AWAITED);
-        self.end_at = self.rate.samples(sound.end);
-        self.fit_at = self.rate.samples(sound.end + awaited - BEFORE_END);
-        let before: Vec<f64> = self.recent.iter().map(|s| f64::from(*s)).collect();
-        let begun = (self.heard - laid.origin).max(0) as usize;
-        let lead = before.len().saturating_sub(begun);
-        let mut quiet = levels(&before[..lead], self.rate.samples(Seconds(0.01)));
-        quiet.sort_by(f64::total_cmp);
-        let noise_db = quiet.get(quiet.len() / 4).copied().unwrap_or(-200.0);
-        // A player who plays on between cues is not noise.
-        self.noise_db = if self.noise_db > -200.0 { noise_db.min(self.noise_db + 3.0) } else { noise_db };
-        self.captured.resize(begun.saturating_sub(before.len()), 0.0);
-        self.captured.extend_from_slice(&before[lead..]);
-        self.laid = Some(laid);
-        if self.captured.len() > self.fit_at {
-            self.fit();
+        self.microphone = heard;
+        self.foretell(current);
+    }
+
+    /// What is sounded while the block from this sample on is heard.
+    fn foretell(&mut self, from: i64) {
+        self.reference.fill(0.0);
+        if let Some(laid) = &self.laid {
+            let first = from + self.rate.samples(LEAD) as i64 - laid.origin;
+            for (n, sample) in self.reference.iter_mut().enumerate() {
+                *sample = laid.at((first + n as i64) as f64 * laid.faster);
+            }
+        }
+        self.canceller.foretell(&self.reference);
+    }
+
+    /// Learns from a whole block.
+    fn learn(&mut self, number: i64) {
+        self.canceller.learn(&self.microphone);
+        self.weigh_fit();
+        self.doubts.look(number, &self.canceller);
+        let after = (number + 1) * self.canceller.block() as i64;
+        if self.canceller.sounds() {
+            self.sounded = after;
+            self.evidence.add(&self.reference, &self.microphone, self.canceller.left());
+            self.taking_out |= self.learned.presence == Presence::Unknown && self.evidence.convinces();
+        } else {
+            self.taking_out = false;
+        }
+        if self.laid.as_ref().is_some_and(|laid| !laid.judged && after >= laid.end) {
+            self.judge_way();
+        }
+        self.microphone.clear();
+    }
+
+    /// Where what was foretold is as loud as what came, and taking it out helped little, nothing is believed of it.
+    fn weigh_fit(&mut self) {
+        let told = power(self.canceller.foretold());
+        let [all, out, left] = &mut self.fit;
+        for (mean, now) in
+            [(all, power(&self.microphone)), (out, told), (left, power(self.canceller.left()))]
+        {
+            *mean = FIT * *mean + (1.0 - FIT) * now;
+        }
+        let [all, out, left] = self.fit;
+        let fails = left > 0.5 * all && out > 0.3 * all;
+        self.doubts.floor = if fails { 1.0 } else { TAKEN_OUT };
+        if self.canceller.sounds() {
+            self.loudest = self.loudest.max(told);
+        }
+    }
+
+    /// The cue is over: does it come back?
+    fn judge_way(&mut self) {
+        let Some(laid) = self.laid.as_mut().filter(|laid| !laid.judged) else { return };
+        laid.judged = true;
+        let comes_back = self.evidence.comes_back(self.canceller.gain());
+        match (comes_back, self.learned.presence) {
+            (Some(true), Presence::Absent) => {
+                // Only now: was the plug pulled, or did somebody play along? The next cue is listened to anew.
+                self.learned.presence = Presence::Unknown;
+                self.canceller.forget(1.0);
+            }
+            (Some(true), _) => {
+                self.misses = 0;
+                self.learned.presence = Presence::Heard;
+                self.learned.gain = crate::units::Decibels::of_power(f64::from(self.canceller.gain()));
+            }
+            (Some(false), Presence::Heard) if self.misses == 0 => self.misses = 1,
+            (Some(false), _) => {
+                self.learned.presence = Presence::Absent;
+                self.canceller.forget(0.003);
+            }
+            (None, _) => {}
         }
     }
 
     /// Takes out of a block what can be foretold of our own cue. `at` is the instant of its first sample; blocks follow each
-    /// other, of any length.
-    pub fn clean(&mut self, block: &mut [f32], at: Seconds) {
-        let first = (at.0 * self.rate.per_second()).round() as i64;
-        self.heard = first;
+    /// other, of any length. While our cue is taken out the newest samples are held back ([`Echo::held`]) until more was heard.
+    pub fn clean(&mut self, block: &mut Vec<f32>, at: Seconds) {
         let kept = self.rate.samples(KEPT);
-        let fade = self.rate.samples(FADE) as f32;
-        for sample in block.iter_mut() {
+        self.now = at + self.rate.seconds(block.len());
+        self.out.clear();
+        for sample in block.iter() {
             if self.recent.len() == kept {
                 self.recent.pop_front();
             }
             self.recent.push_back(*sample);
-            self.capture(*sample);
-            if let Some(laid) = &self.laid {
-                let place = self.heard - laid.origin - self.fit_at as i64;
-                let echo = usize::try_from(place).ok().and_then(|place| self.predicted.get(place));
-                if let Some(echo) = echo {
-                    *sample -= echo * (place as f32 / fade).min(1.0);
-                }
+            if self.microphone.is_empty() {
+                self.begin_block();
+            }
+            let place = self.microphone.len();
+            self.microphone.push(*sample);
+            if !self.masking {
+                self.out.push(if self.taking_out { sample - self.canceller.foretold()[place] } else { *sample });
             }
             self.heard += 1;
-        }
-    }
-
-    fn capture(&mut self, sample: f32) {
-        let Some(laid) = &self.laid else { return };
-        let tail = self.end_at + self.rate.samples(TAIL) + self.delay_samples().max(0) as usize;
-        let offset = self.heard - laid.origin;
-        if offset < 0 || self.captured.len() > tail {
-            return;
-        }
-        // Lost samples are silence.
-        if (self.captured.len() as i64) < offset {
-            self.captured.resize(offset as usize, 0.0);
-        }
-        self.captured.push(f64::from(sample));
-        if self.captured.len() == self.fit_at {
-            self.fit();
-        }
-        if self.captured.len() == tail {
-            self.learn_tail();
-        }
-    }
-
-    fn delay_samples(&self) -> i64 {
-        self.learned.delay().map_or(0, |delay| (delay.0 * self.rate.per_second()).round() as i64)
-    }
-
-    /// Estimates the way from what was captured of the cue so far, learns from it, and foretells the rest.
-    fn fit(&mut self) {
-        let Some(laid) = &self.laid else { return };
-        let from = self.fit_at.saturating_sub(self.rate.samples(STRETCH));
-        let captured = &self.captured[from..self.fit_at.min(self.captured.len())];
-        let played = &laid.played[from..self.fit_at.min(laid.played.len())];
-        let step = self.rate.samples(STEP);
-        let came = levels(captured, step);
-        let loudest = came.iter().copied().fold(-200.0, f64::max);
-        if loudest < self.noise_db + 10.0 || loudest < -90.0 {
-            self.missed();
-            return;
-        }
-        let (path, delay) = self.best_path(played, captured);
-        if self.coverage(played, captured, delay) < COVERED {
-            self.missed();
-        } else if path.explained > OURS {
-            let echo = path.echo(played, 0, captured.len());
-            let energy = |part: &[f64]| part.iter().map(|s| s * s).sum::<f64>().max(1e-20);
-            let gain = 10.0 * (energy(&echo) / energy(played)).log10();
-            self.misses = 0;
-            self.monitor = self.noise_db < -90.0 && gain.abs() < 6.0 && is_copy(played, captured, path.lag);
-            self.learned.heard(self.rate.per_second().recip() * delay as f64, gain);
-            if self.learned.presence == Presence::Heard {
-                let whole = &laid.played;
-                let until = whole.len() + path.taps.len() + path.lag.max(0) as usize;
-                // The path was estimated on a stretch; counted from its first sample it is the same path.
-                let rest = path.echo(whole, self.fit_at, until.max(self.fit_at));
-                self.predicted = rest.iter().map(|s| *s as f32).collect();
-            }
-        } else if path.explained < NOT_OURS {
-            self.missed();
-        }
-    }
-
-    /// The best path among the delays that are likely, and its delay in samples.
-    fn best_path(&self, played: &[f64], captured: &[f64]) -> (Path, i64) {
-        let step = self.rate.samples(STEP);
-        let (margin, taps) = (self.rate.samples(Seconds(0.01)) as i64, self.rate.samples(TAPS));
-        let reverberation = self.learned.decay.0.max(0.3) * self.rate.per_second();
-        let (low, high) = (-(self.rate.samples(Seconds(0.06)) as i64), self.rate.samples(Seconds(0.5)) as i64);
-        let path = |delay: i64, margin: i64| estimate(played, captured, delay - margin, taps, reverberation);
-        let risen = first_rise(&levels(captured, step)).zip(first_rise(&levels(played, step)));
-        let risen = risen.map(|(came, went)| (came as i64 - went as i64) * step as i64);
-        let risen = risen.filter(|delay| (low..high).contains(delay));
-        let known = self.learned.delay().map(|_| self.delay_samples());
-        if let Some(delay) = risen.filter(|delay| known.is_none_or(|known| (delay - known).abs() < 2 * margin)) {
-            let found = path(delay, margin);
-            if found.explained > OURS {
-                return (found, delay);
+            if self.microphone.len() == self.canceller.block() {
+                self.learn((self.heard - 1).div_euclid(self.canceller.block() as i64));
+                self.end_block();
             }
         }
-        if let Some(delay) = known {
-            return (path(delay, margin), delay);
-        }
-        let best = agreement(played, captured, low..high).into_iter().max_by(|one, two| one.1.total_cmp(&two.1));
-        let delay = best.map_or(0, |(lag, _)| lag);
-        // In a room the loudest lag comes after the first.
-        (path(delay, 3 * margin), delay)
+        block.clear();
+        block.extend_from_slice(&self.out);
     }
 
-    /// The share of the cue's sounding time in which the microphone gave more than noise: a player who jumps the cue sounds
-    /// in a part of it only.
-    fn coverage(&self, played: &[f64], captured: &[f64], delay: i64) -> f64 {
-        let step = self.rate.samples(STEP);
-        let (went, came) = (levels(played, step), levels(captured, step));
-        let loudest = went.iter().copied().fold(-200.0, f64::max);
-        let shift = delay / step as i64;
-        let (mut sounding, mut covered) = (0.0, 0.0);
-        for (index, _) in went.iter().enumerate().filter(|(_, level)| **level > loudest - 20.0) {
-            let there = usize::try_from(index as i64 + shift).ok().and_then(|place| came.get(place));
-            if let Some(level) = there {
-                sounding += 1.0;
-                covered += if *level > self.noise_db + 6.0 { 1.0 } else { 0.0 };
-            }
-        }
-        if sounding > 0.0 { covered / sounding } else { 0.0 }
+    /// Samples that were heard and not yet given back.
+    #[must_use]
+    pub fn held(&self) -> usize {
+        let current = if self.masking { self.microphone.len() } else { 0 };
+        current + if self.holds { self.canceller.block() } else { 0 }
     }
 
-    fn missed(&mut self) {
-        self.misses += 1;
-        self.monitor = false;
-        if self.learned.presence != Presence::Heard || self.misses >= 2 {
-            self.learned.absent();
+    fn begin_block(&mut self) {
+        self.masking = self.taking_out;
+        if self.holds && !self.masking {
+            self.out.extend_from_slice(self.mask.before());
+            self.holds = false;
         }
+        self.foretell(self.heard);
     }
 
-    fn learn_tail(&mut self) {
-        let end = self.end_at + self.delay_samples().max(0) as usize;
-        if self.learned.presence != Presence::Heard || self.predicted.is_empty() || end >= self.captured.len() {
-            return;
+    fn end_block(&mut self) {
+        self.mask.hear(&self.canceller, self.masking);
+        if self.holds {
+            self.out.extend_from_slice(self.mask.out());
         }
-        let steps = levels(&self.captured[end..], self.rate.samples(Seconds(0.01)));
-        // The cue's own fall takes three hundredths of a second.
-        if let Some(sixty) = steps.get(3..).and_then(|steps| decay(steps, self.noise_db)) {
-            self.learned.sank(sixty * 0.01);
-        }
+        self.holds = self.masking;
+        self.masking = false;
     }
 
-    /// Whether a heard note is the cue's own. Ask at every word about a note: a note that outlasts the cue turns out to be
-    /// the player's when it ends.
-    pub fn is_cue(&mut self, note: &HeardNote) -> bool {
-        if self.learned.presence == Presence::Absent {
-            return false;
+    /// Whose a note is.
+    #[must_use]
+    pub fn owner(&self, note: &HeardNote, ended: bool, a4: Hertz) -> Owner {
+        let onset = self.index(note.onset);
+        if onset > self.sounded + self.rate.samples(LATE) as i64 {
+            return Owner::Player;
         }
-        let Some(laid) = &mut self.laid else { return false };
-        let known = self.learned.presence == Presence::Heard;
-        let gain = self.ear_gain_db.unwrap_or(self.learned.gain.0);
-        let way = Way {
-            delay: self.learned.delay().map(Seconds::get),
-            echo_db: known.then_some(laid.loudest_db + gain),
-            decay: self.learned.decay.0,
-            cleaned: !self.predicted.is_empty(),
-            noise_db: self.noise_db,
-        };
-        laid.is_own(note, &way)
+        let after = |seconds: f64| onset + (seconds * self.rate.per_second()).round() as i64;
+        let echo = 10.0 * self.loudest.max(1e-20).log10();
+        if self.learned.presence == Presence::Heard && note.loudness.0 < echo - UNHEARD {
+            return Owner::Ours;
+        }
+        // What was over before is looked at to its end, before the attack of the next.
+        let until = if ended { (note.length().0 - 0.02).clamp(0.02, LOOKED_AT) } else { LOOKED_AT };
+        let share = self.doubts.share(note.pitch.hertz(a4), after(FIRST_LOOK), after(until));
+        let whole = self.doubts.known() > after(until);
+        let over = share.over_db();
+        match (whole, share.looks) {
+            (false, 0) => Owner::Unknown,
+            (true, 0) => Owner::Player,
+            _ if over > SURE => Owner::Player,
+            (false, _) => Owner::Unknown,
+            _ if share.is_of_a_higher() => Owner::Ours,
+            _ if over > PLAYERS => Owner::Player,
+            _ => Owner::Ours,
+        }
     }
-}
-
-/// Sample for sample the same but for level, at one of the lags near `lag`.
-fn is_copy(played: &[f64], captured: &[f64], lag: i64) -> bool {
-    let lags = lag..lag + 2000;
-    agreement(played, captured, lags).into_iter().any(|(_, alike)| alike > 0.98)
 }
 
 #[cfg(test)]

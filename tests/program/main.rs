@@ -35,6 +35,7 @@ mod records;
 mod redrawn;
 mod rehearsal;
 mod rendered;
+mod rooms;
 mod screens;
 mod shelf;
 mod simulated;

@@ -1,0 +1,71 @@
+use crate::room::envelope::levels;
+
+/// Blocks that must sound before a cue is believed to come back while it still sounds.
+const CONVINCING: u32 = 12;
+
+/// What one cue says about whether our sound comes back.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Evidence {
+    noise_db: f64,
+    sent: f64,
+    came: f64,
+    left: f64,
+    sounding: u32,
+    covered: u32,
+    /// A mean of the loudest blocks of the cue.
+    loud: f64,
+}
+
+/// Mean square.
+pub(super) fn power(samples: &[f32]) -> f64 {
+    samples.iter().map(|s| f64::from(*s).powi(2)).sum::<f64>() / samples.len().max(1) as f64
+}
+
+impl Evidence {
+    /// A cue begins, after this sound.
+    pub fn begin(before: &[f64], block: usize) -> Self {
+        let mut quiet = levels(before, block);
+        quiet.sort_by(f64::total_cmp);
+        Self { noise_db: quiet.get(quiet.len() / 4).copied().unwrap_or(-200.0), ..Self::default() }
+    }
+
+    /// A block in which the cue sounds or may come back.
+    pub fn add(&mut self, sent: &[f32], came: &[f32], left: &[f32]) {
+        let (sent, came, left) = (power(sent), power(came), power(left));
+        self.sent += sent;
+        self.came += came;
+        self.left += left;
+        self.loud = self.loud.max(sent);
+        if sent > 0.01 * self.loud && sent > 0.0 {
+            self.sounding += 1;
+            self.covered += u32::from(10.0 * came.max(1e-20).log10() > self.noise_db + 6.0);
+        }
+    }
+
+    /// Share of what came that was foretold.
+    fn foretold(&self) -> f64 {
+        1.0 - self.left / self.came.max(1e-20)
+    }
+
+    /// Already while it sounds the cue is known to come back.
+    pub fn convinces(&self) -> bool {
+        self.sounding >= CONVINCING && self.foretold() > 0.5
+    }
+
+    /// Whether the cue came back; `None` where it cannot be told. `gain` is the power of the way as it was learned.
+    pub fn comes_back(&self, gain: f32) -> Option<bool> {
+        if self.sounding < 2 {
+            return None;
+        }
+        let covered = f64::from(self.covered) / f64::from(self.sounding);
+        if covered < 0.5 {
+            return Some(false);
+        }
+        if self.foretold() > 0.35 && covered > 0.6 {
+            return Some(true);
+        }
+        // Much less came than would have.
+        let due = f64::from(gain) * self.sent;
+        (self.came < 0.25 * due || (self.foretold() < 0.1 && due < 0.05 * self.came)).then_some(false)
+    }
+}

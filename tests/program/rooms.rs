@@ -1,0 +1,406 @@
+//! Sittings before a loudspeaker, made by hand: a room, a cue in it, a player who is silent, early or prompt; and what a
+//! listener makes of them.
+
+use std::f64::consts::TAU;
+
+use earfirst::cue::{CueSound, Form, Rendering, Timing, sound};
+use earfirst::engine::{Listener, Stretch};
+use earfirst::notes::{EarSettings, HeardNote};
+use earfirst::room::Echo;
+use earfirst::sound::{Partials, convolve, edge};
+use earfirst::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
+
+use crate::asking::cue;
+
+pub const RATE: SampleRate = SampleRate::CD;
+/// Samples of a block of the input.
+const BLOCK: usize = 441;
+/// Cues of one sitting; the streams are opened anew after the first half.
+pub const CUES: usize = 12;
+/// Mean level of a note of the player's.
+const PLAYER: f64 = -24.0;
+/// Level of the room's own noise.
+const NOISE: f64 = -66.0;
+/// Notes of an answer.
+const NOTES: usize = 4;
+/// Notes that begin this long before the end of a cue belong to the answer, as the drill has it.
+const JUMP: f64 = 0.5;
+
+/// A fixed sequence of numbers evenly spread over 0 to 1 (Knuth's MMIX constants).
+pub struct Draw(pub u64);
+
+impl Draw {
+    pub fn even(&mut self) -> f64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1u64 << 53) as f64
+    }
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.even()
+    }
+}
+
+/// Where loudspeaker and microphone stand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Room {
+    /// Four paths, at 20, 75, 140 and 230 ms; the last three 7, 12 and 18 dB lower.
+    FourPaths,
+    /// Direct sound, eight reflections within 25 ms, and noise that dies by 60 dB in this time.
+    Decay(f64),
+    /// Headphones: nothing of the cue comes back.
+    Headphones,
+}
+
+impl Room {
+    pub const LOUDSPEAKER: [Self; 4] = [Self::FourPaths, Self::Decay(0.2), Self::Decay(0.4), Self::Decay(0.7)];
+
+    /// Its impulse response.
+    fn response(self, draw: &mut Draw) -> Vec<f32> {
+        let at = |seconds: f64| RATE.samples(Seconds(seconds));
+        match self {
+            Self::Headphones => vec![0.0],
+            Self::FourPaths => {
+                let mut taps = vec![0.0f32; at(0.24)];
+                for (delay, db) in [(0.020, 0.0), (0.075, -7.0), (0.140, -12.0), (0.230, -18.0)] {
+                    taps[at(delay)] = Decibels(db).amplitude() as f32;
+                }
+                taps
+            }
+            Self::Decay(reverberation) => {
+                let mut taps = vec![0.0f64; at(reverberation)];
+                for (index, tap) in taps.iter_mut().enumerate().skip(at(0.012)) {
+                    let past = index as f64 / RATE.per_second();
+                    *tap = draw.between(-1.0, 1.0) * 10f64.powf(-3.0 * past / reverberation);
+                }
+                // Direct over reverberant sound: a small loudspeaker half a metre to two metres off.
+                let energy: f64 = taps.iter().map(|tap| tap * tap).sum();
+                let ratio: f64 = if reverberation < 0.3 { 6.0 } else if reverberation < 0.5 { 3.0 } else { 0.0 };
+                let scale = 10f64.powf(-ratio / 20.0) / energy.sqrt();
+                taps.iter_mut().for_each(|tap| *tap *= scale);
+                for _ in 0..8 {
+                    let delay = draw.between(0.002, 0.025);
+                    taps[at(delay)] += draw.between(-0.5, 0.5);
+                }
+                taps[0] = 1.0;
+                taps.into_iter().map(|tap| tap as f32).collect()
+            }
+        }
+    }
+}
+
+/// What the player does with every cue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Manner {
+    Silent,
+    /// Plays into the cue.
+    Early,
+    /// Answers .15 s after its end.
+    Prompt,
+}
+
+/// One sitting to be made.
+#[derive(Debug, Clone, Copy)]
+pub struct Plan {
+    pub room: Room,
+    pub manner: Manner,
+    /// On the cue's own pitches, or on others.
+    pub own: bool,
+    /// The cue at the microphone against the player's notes, dB.
+    pub level: f64,
+    /// By how much the loudspeaker's clock is fast, in millionths.
+    pub ppm: f64,
+    pub seed: u64,
+}
+
+impl Plan {
+    /// The sitting of this number of a kind: rooms, levels and clocks by turns.
+    pub fn of(number: usize, manner: Manner, own: bool) -> Self {
+        Self {
+            room: Room::LOUDSPEAKER[number % 4],
+            manner,
+            own,
+            level: [3.0, -2.0, -8.0, -14.0, -20.0][number % 5],
+            ppm: if number % 3 == 1 { 200.0 } else { 0.0 },
+            seed: 1000 * manner as u64 + 500 * u64::from(own) + number as u64,
+        }
+    }
+}
+
+/// A note that was truly played.
+#[derive(Debug, Clone, Copy)]
+pub struct True {
+    pub onset: f64,
+    pub until: f64,
+    pub pitch: f64,
+    /// It began before the cue had ended.
+    pub during: bool,
+}
+
+/// What one sitting puts into the microphone.
+pub struct Made {
+    pub cues: Vec<(CueSound, Seconds)>,
+    pub played: Vec<True>,
+    pub microphone: Vec<f32>,
+    /// The pace of the loudspeaker's clock, as the lines have it.
+    pub faster: f64,
+}
+
+fn power(samples: &[f32]) -> f64 {
+    samples.iter().map(|s| f64::from(*s).powi(2)).sum::<f64>() / samples.len().max(1) as f64
+}
+
+fn mix(into: &mut Vec<f32>, from: usize, samples: &[f32], gain: f64) {
+    if into.len() < from + samples.len() {
+        into.resize(from + samples.len(), 0.0);
+    }
+    for (there, sample) in into[from..].iter_mut().zip(samples) {
+        *there += (f64::from(*sample) * gain) as f32;
+    }
+}
+
+/// `samples` read `faster` times as fast (cubic between the samples).
+fn faster(samples: &[f32], faster: f64) -> Vec<f32> {
+    let at = |index: i64| usize::try_from(index).ok().and_then(|i| samples.get(i)).map_or(0.0, |s| f64::from(*s));
+    (0..samples.len())
+        .map(|n| {
+            let place = n as f64 * faster;
+            let (whole, x) = (place.floor() as i64, place.fract());
+            let [a, b, c, d] = [whole - 1, whole, whole + 1, whole + 2].map(at);
+            (b + 0.5 * x * (c - a + x * (2.0 * a - 5.0 * b + 4.0 * c - d + x * (3.0 * (b - c) + d - a)))) as f32
+        })
+        .collect()
+}
+
+/// A note as players sound them: off by some cents, with breath, and vibrato where there is time.
+fn note(pitch: f64, length: f64, bright: f64, draw: &mut Draw) -> Vec<f32> {
+    let cents = draw.between(-14.0, 14.0);
+    let hz = Midi(pitch + cents / 100.0).hertz(A440);
+    let amplitudes: Vec<f64> = (1..=24).map(|n| f64::from(n).powf(-bright)).collect();
+    let partials = Partials::new(&amplitudes, hz, RATE);
+    let (rise, fall) = (draw.between(0.008, 0.03), 0.03);
+    let (mut phase, mut breath) = (draw.even(), 0.0);
+    let mut samples: Vec<f32> = (0..RATE.samples(Seconds(length + fall)))
+        .map(|index| {
+            let at = index as f64 / RATE.per_second();
+            let vibrato = 9.0 * edge((at - 0.12) / 0.15) * (TAU * 5.6 * at).sin();
+            phase += hz.0 * (vibrato / 1200.0).exp2() / RATE.per_second();
+            breath += 0.4 * (draw.between(-1.0, 1.0) - breath);
+            let swell = edge(at / rise) * (1.0 - edge((at - length) / fall));
+            (swell * (partials.value(phase) + 0.03 * breath)) as f32
+        })
+        .collect();
+    let scale = (10f64.powf(PLAYER / 10.0) / power(&samples)).sqrt();
+    samples.iter_mut().for_each(|s| *s = (f64::from(*s) * scale) as f32);
+    samples
+}
+
+/// A cue of one of the forms, over many keys and tempos.
+fn asked(number: usize, draw: &mut Draw) -> CueSound {
+    let form = [Form::Pattern, Form::FirstNote, Form::Pattern, Form::Chord][number % 4];
+    let root = 55 + (draw.even() * 17.0) as i32;
+    let shapes: [&[i32]; 6] =
+        [&[0, 2, 4, 5, 7], &[0, 4, 7, 4, 0], &[7, 5, 4, 2, 0], &[0, 0, 1, 2, 3], &[0, 7, 12, 7, 4], &[4, 2, 1, -1, 0, 0]];
+    let pitches: Vec<i32> = shapes[(draw.even() * 6.0) as usize % 6].iter().map(|up| root + up).collect();
+    let cue = cue(&pitches, draw.between(80.0, 160.0), form, Timing::Free);
+    sound(&cue, &Rendering { count_in: number % 4 == 2, ..Rendering::new(RATE) })
+}
+
+/// The pitches of an answer to a cue.
+fn answer(sounded: &CueSound, own: bool, number: usize, draw: &mut Draw) -> Vec<f64> {
+    let line: Vec<f64> = sounded.notes.iter().map(|note| note.pitch.0).collect();
+    if own {
+        let turned: Vec<f64> = if number.is_multiple_of(2) { line } else { line.into_iter().rev().collect() };
+        return turned.iter().copied().cycle().take(NOTES).collect();
+    }
+    let low = line.iter().copied().fold(f64::INFINITY, f64::min);
+    let class = |pitch: f64| pitch.rem_euclid(12.0);
+    let others: Vec<f64> = (-3..14)
+        .map(|up| low + f64::from(up))
+        .filter(|pitch| line.iter().all(|of| class(*of) != class(*pitch)))
+        .collect();
+    (0..NOTES).map(|_| others[(draw.even() * others.len() as f64) as usize % others.len()]).collect()
+}
+
+/// Makes a sitting.
+pub fn made(plan: &Plan) -> Made {
+    let mut draw = Draw(plan.seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
+    for _ in 0..8 {
+        draw.even();
+    }
+    let response = plan.room.response(&mut draw);
+    let bright = draw.between(0.6, 1.6);
+    let first_delay = draw.between(0.004, 0.04);
+    let later_delay = first_delay + draw.between(0.002, 0.03) * if draw.even() < 0.5 && first_delay > 0.02 { -0.5 } else { 1.0 };
+    // Two clocks are lined up to within about a millisecond, one to within a third of that.
+    let unsure = if plan.ppm == 0.0 { 0.0003 } else { 0.001 };
+    let mut made = Made { cues: Vec::new(), played: Vec::new(), microphone: Vec::new(), faster: 1.0 };
+    // A line of a minute knows it to some millionths.
+    made.faster += if plan.ppm == 0.0 { 0.0 } else { (plan.ppm + draw.between(-8.0, 8.0)) * 1e-6 };
+    let mut at = 0.8;
+    // A cue as loud as any is set against the player's notes; the first of every third sitting are softer, as a first sitting's are.
+    let mut full: Option<f64> = None;
+    for number in 0..CUES {
+        let sounded = asked(number, &mut draw);
+        let begins = RATE.seconds(RATE.samples(Seconds(at)));
+        let end = begins.0 + sounded.end.0;
+        let wet = convolve(&faster(&sounded.clip.samples, 1.0 + plan.ppm * 1e-6), &response);
+        let loud = power(&wet[..sounded.clip.samples.len().min(wet.len())]).max(1e-12);
+        let gain = full.unwrap_or((10f64.powf((PLAYER + plan.level) / 10.0) / loud).sqrt());
+        full = Some(gain);
+        let softer = if plan.seed.is_multiple_of(3) { [-18.0, -12.0, -6.0].get(number).copied().unwrap_or(0.0) } else { 0.0 };
+        let delay = if number < CUES / 2 { first_delay } else { later_delay };
+        let late = delay + draw.between(-unsure, unsure);
+        mix(&mut made.microphone, RATE.samples(Seconds(begins.0 + late)), &wet, gain * Decibels(softer).amplitude());
+        let mut after = end;
+        if plan.manner != Manner::Silent {
+            let mut onset = end + if plan.manner == Manner::Early { -draw.between(0.05, 0.45) } else { 0.15 };
+            for pitch in answer(&sounded, plan.own, number, &mut draw) {
+                let whole = draw.between(0.2, 0.35);
+                let length = 0.85 * whole;
+                mix(&mut made.microphone, RATE.samples(Seconds(onset)), &note(pitch, length, bright, &mut draw), 1.0);
+                made.played.push(True { onset, until: onset + length, pitch, during: onset < end });
+                onset += whole;
+            }
+            after = onset;
+        }
+        made.cues.push((sounded, begins));
+        at = after.max(end) + draw.between(1.0, 1.6);
+    }
+    let length = RATE.samples(Seconds(at + 0.5));
+    made.microphone.resize(length, 0.0);
+    let hiss = Decibels(NOISE).amplitude() * 3f64.sqrt();
+    made.microphone.iter_mut().for_each(|s| *s += (hiss * draw.between(-1.0, 1.0)) as f32);
+    made
+}
+
+/// The notes that a listener takes for the player's, as they were told last.
+pub fn listen(made: &Made) -> (Listener, Vec<HeardNote>) {
+    let settings = EarSettings { rate: RATE, lowest: Hertz(80.0), highest: Hertz(1600.0), a4: A440 };
+    let mut listener = Listener::new(settings, Echo::new(RATE));
+    let mut notes: Vec<HeardNote> = Vec::new();
+    let (mut next, mut ordered, mut done) = (0, 0, 0);
+    let (_, half) = &made.cues[CUES / 2];
+    let closed = RATE.samples(*half - Seconds(0.5));
+    while done + BLOCK <= made.microphone.len() {
+        // The streams are opened anew: for a while nothing is heard.
+        let gap = if done < closed && done + BLOCK >= closed { RATE.seconds(30 * BLOCK) } else { Seconds(0.0) };
+        done += RATE.samples(gap);
+        let block = &made.microphone[done..done + BLOCK];
+        while made.cues.get(ordered).is_some_and(|(_, begins)| RATE.samples(*begins - Seconds(0.03)) < done) {
+            listener.await_cue();
+            ordered += 1;
+        }
+        // Where a cue lies is known a little after it began.
+        while let Some((sounded, begins)) =
+            made.cues.get(next).filter(|(_, begins)| RATE.samples(*begins + Seconds(0.05)) < done)
+        {
+            listener.cue(sounded, *begins, made.faster);
+            next += 1;
+        }
+        let stretch = Stretch { at: RATE.seconds(done), rate: RATE, gap };
+        for word in listener.hear(stretch, block, &mut |_| {}) {
+            let note = *word.note();
+            match notes.iter_mut().find(|it| it.number == note.number) {
+                Some(it) => *it = note,
+                None => notes.push(note),
+            }
+        }
+        done += block.len();
+    }
+    (listener, notes)
+}
+
+/// What became of sittings of one kind.
+#[derive(Debug, Clone, Default)]
+pub struct Count {
+    pub cues: usize,
+    /// Cues after which a note that nobody played was judged.
+    pub spoilt: usize,
+    /// Notes told that nobody played, apart from any note of the player's.
+    pub ours: usize,
+    /// Notes told that nobody played, beside one of the player's: pieces of it, or our own.
+    pub beside: usize,
+    /// Played after the end of the cue, and of these heard, and of these within 20 ms.
+    pub after: [usize; 3],
+    /// The same before the end of the cue.
+    pub during: [usize; 3],
+}
+
+impl Count {
+    pub fn add(&mut self, made: &Made, notes: &[HeardNote], show: bool) {
+        let mut taken = vec![false; notes.len()];
+        for truth in &made.played {
+            let near = |it: &&(usize, &HeardNote)| {
+                !taken[it.0] && (it.1.onset.0 - truth.onset).abs() < 0.1 && (it.1.pitch.0 - truth.pitch).abs() < 0.5
+            };
+            let all: Vec<(usize, &HeardNote)> = notes.iter().enumerate().collect();
+            let off = |it: &(usize, &HeardNote)| (it.1.onset.0 - truth.onset).abs();
+            let found = all.iter().filter(near).min_by(|a, b| off(a).total_cmp(&off(b)));
+            let count = if truth.during { &mut self.during } else { &mut self.after };
+            count[0] += 1;
+            if let Some(it) = found {
+                taken[it.0] = true;
+                count[1] += 1;
+                count[2] += usize::from(off(it) <= 0.02);
+            }
+        }
+        self.cues += made.cues.len();
+        let mut spoilt = vec![false; made.cues.len()];
+        for (note, _) in notes.iter().zip(&taken).filter(|(_, taken)| !**taken) {
+            let onset = note.onset.0;
+            let beside = made.played.iter().any(|it| it.onset - 0.03 < onset && onset < it.until + 0.08);
+            *(if beside { &mut self.beside } else { &mut self.ours }) += 1;
+            let before = made.cues.iter().rposition(|(_, begins)| begins.0 < onset + 0.05);
+            if let Some(cue) = before.filter(|_| !beside) {
+                let (sounded, begins) = &made.cues[cue];
+                spoilt[cue] |= onset >= begins.0 + sounded.end.0 - JUMP;
+            }
+            if show {
+                let cue = before.unwrap_or(0);
+                let (sounded, begins) = &made.cues[cue];
+                let pitches: Vec<f64> = sounded.notes.iter().map(|note| note.pitch.0).collect();
+                println!(
+                    "  {} at {onset:.3} cue {cue} {pitches:?} onset {:+.3} after its end ({:+.3} after its begin), length {:.3}, pitch {:.2} (told {:.2}), {:.1} dB, confidence {:.2}",
+                    if beside { "beside" } else { "OURS" },
+                    onset - begins.0 - sounded.end.0,
+                    onset - begins.0,
+                    note.length().0,
+                    note.pitch.0,
+                    note.announced_pitch.0,
+                    note.loudness.0,
+                    note.confidence
+                );
+            }
+        }
+        self.spoilt += spoilt.iter().filter(|it| **it).count();
+    }
+}
+
+/// `sittings` of one kind, listened to.
+pub fn count(sittings: std::ops::Range<usize>, manner: Manner, own: bool, headphones: bool) -> Count {
+    let show = std::env::var_os("EARFIRST_SHOW").is_some();
+    let mut count = Count::default();
+    for number in sittings {
+        let plan = Plan::of(number, manner, own);
+        let plan = if headphones { Plan { room: Room::Headphones, ..plan } } else { plan };
+        if show {
+            println!("{plan:?}");
+        }
+        let made = made(&plan);
+        let (_, notes) = listen(&made);
+        let before = count.clone();
+        count.add(&made, &notes, show);
+        if show {
+            let (a, b) = (&count, &before);
+            println!(
+                "  ours {} beside {} lost after {} of {} during {} of {}",
+                a.ours - b.ours,
+                a.beside - b.beside,
+                a.after[0] - b.after[0] - (a.after[1] - b.after[1]),
+                a.after[0] - b.after[0],
+                a.during[0] - b.during[0] - (a.during[1] - b.during[1]),
+                a.during[0] - b.during[0]
+            );
+        }
+    }
+    count
+}
