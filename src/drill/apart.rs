@@ -148,7 +148,6 @@ mod tests {
             meter: crate::pattern::Meter::FourFour,
             line: Line { notes: (0..notes).map(note).collect(), length: Beats(notes as f64 / 2.0) },
             chord: Vec::new(),
-            meter: crate::pattern::Meter::default(),
             click: false,
             repeat: false,
         }

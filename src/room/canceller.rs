@@ -73,7 +73,10 @@ pub struct Canceller {
 
 impl std::fmt::Debug for Canceller {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Canceller").field("block", &self.block).field("sounding", &self.sounding).finish_non_exhaustive()
+        f.debug_struct("Canceller")
+            .field("block", &self.block)
+            .field("sounding", &self.sounding)
+            .finish_non_exhaustive()
     }
 }
 

@@ -63,7 +63,8 @@ impl Laid {
     fn at(&self, place: f64) -> f32 {
         let whole = place.floor();
         let x = (place - whole) as f32;
-        let one = |by: i64| usize::try_from(whole as i64 + by).ok().and_then(|n| self.played.get(n)).copied().unwrap_or(0.0);
+        let one =
+            |by: i64| usize::try_from(whole as i64 + by).ok().and_then(|n| self.played.get(n)).copied().unwrap_or(0.0);
         if x == 0.0 {
             return one(0);
         }
@@ -237,9 +238,7 @@ impl Echo {
     fn weigh_fit(&mut self) {
         let told = power(self.canceller.foretold());
         let [all, out, left] = &mut self.fit;
-        for (mean, now) in
-            [(all, power(&self.microphone)), (out, told), (left, power(self.canceller.left()))]
-        {
+        for (mean, now) in [(all, power(&self.microphone)), (out, told), (left, power(self.canceller.left()))] {
             *mean = FIT * *mean + (1.0 - FIT) * now;
         }
         let [all, out, left] = self.fit;

@@ -73,7 +73,13 @@ impl Room {
                 }
                 // Direct over reverberant sound: a small loudspeaker half a metre to two metres off.
                 let energy: f64 = taps.iter().map(|tap| tap * tap).sum();
-                let ratio: f64 = if reverberation < 0.3 { 6.0 } else if reverberation < 0.5 { 3.0 } else { 0.0 };
+                let ratio: f64 = if reverberation < 0.3 {
+                    6.0
+                } else if reverberation < 0.5 {
+                    3.0
+                } else {
+                    0.0
+                };
                 let scale = 10f64.powf(-ratio / 20.0) / energy.sqrt();
                 taps.iter_mut().for_each(|tap| *tap *= scale);
                 for _ in 0..8 {
@@ -197,8 +203,14 @@ fn note(pitch: f64, length: f64, bright: f64, draw: &mut Draw) -> Vec<f32> {
 fn asked(number: usize, draw: &mut Draw) -> CueSound {
     let form = [Form::Pattern, Form::FirstNote, Form::Pattern, Form::Chord][number % 4];
     let root = 55 + (draw.even() * 17.0) as i32;
-    let shapes: [&[i32]; 6] =
-        [&[0, 2, 4, 5, 7], &[0, 4, 7, 4, 0], &[7, 5, 4, 2, 0], &[0, 0, 1, 2, 3], &[0, 7, 12, 7, 4], &[4, 2, 1, -1, 0, 0]];
+    let shapes: [&[i32]; 6] = [
+        &[0, 2, 4, 5, 7],
+        &[0, 4, 7, 4, 0],
+        &[7, 5, 4, 2, 0],
+        &[0, 0, 1, 2, 3],
+        &[0, 7, 12, 7, 4],
+        &[4, 2, 1, -1, 0, 0],
+    ];
     let pitches: Vec<i32> = shapes[(draw.even() * 6.0) as usize % 6].iter().map(|up| root + up).collect();
     let cue = cue(&pitches, draw.between(80.0, 160.0), form, Timing::Free);
     sound(&cue, &Rendering { count_in: number % 4 == 2, ..Rendering::new(RATE) })
@@ -229,7 +241,8 @@ pub fn made(plan: &Plan) -> Made {
     let response = plan.room.response(&mut draw);
     let bright = draw.between(0.6, 1.6);
     let first_delay = draw.between(0.004, 0.04);
-    let later_delay = first_delay + draw.between(0.002, 0.03) * if draw.even() < 0.5 && first_delay > 0.02 { -0.5 } else { 1.0 };
+    let later_delay =
+        first_delay + draw.between(0.002, 0.03) * if draw.even() < 0.5 && first_delay > 0.02 { -0.5 } else { 1.0 };
     // Two clocks are lined up to within about a millisecond, one to within a third of that.
     let unsure = if plan.ppm == 0.0 { 0.0003 } else { 0.001 };
     let mut made = Made { cues: Vec::new(), played: Vec::new(), microphone: Vec::new(), faster: 1.0 };
@@ -246,7 +259,8 @@ pub fn made(plan: &Plan) -> Made {
         let loud = power(&wet[..sounded.clip.samples.len().min(wet.len())]).max(1e-12);
         let gain = full.unwrap_or((10f64.powf((PLAYER + plan.level) / 10.0) / loud).sqrt());
         full = Some(gain);
-        let softer = if plan.seed.is_multiple_of(3) { [-18.0, -12.0, -6.0].get(number).copied().unwrap_or(0.0) } else { 0.0 };
+        let softer =
+            if plan.seed.is_multiple_of(3) { [-18.0, -12.0, -6.0].get(number).copied().unwrap_or(0.0) } else { 0.0 };
         let delay = if number < CUES / 2 { first_delay } else { later_delay };
         let late = delay + draw.between(-unsure, unsure);
         mix(&mut made.microphone, RATE.samples(Seconds(begins.0 + late)), &wet, gain * Decibels(softer).amplitude());
