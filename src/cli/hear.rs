@@ -8,10 +8,10 @@ use crate::cli::args::{Drill, Hear};
 use crate::cli::failure::Failure;
 use crate::cli::hear_lines::{Heard, Source};
 use crate::cli::meant::Who;
-use crate::cli::notes::{ear_settings, play, read};
+use crate::cli::notes::{ear_settings, play};
 use crate::cli::{drill, hear_lines, part, say};
 use crate::devices::{Devices, Side, Want, Wanted};
-use crate::files::{Places, Settings};
+use crate::files::{Places, Recording, Settings};
 use crate::notes::{Ear, Frame, HeardNote, Told};
 use crate::report::Holding;
 use crate::room::SoundCheck;
@@ -31,7 +31,8 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let who = Who::of(&typed.player, &settings)?;
     let begins_on = typed.begins_on.as_deref().map(|note| who.note(note)).transpose()?;
     if let Some(file) = &typed.file {
-        let recording = read(file)?;
+        // What is missing of it is told with what was heard.
+        let recording = Recording::open(file)?;
         let mut check = Listening::new(&who, recording.rate);
         play(&recording, &mut |block| check.hear(block))?;
         let heard = check.heard(Source::Recording { missing: recording.missing });
