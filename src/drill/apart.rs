@@ -145,6 +145,7 @@ mod tests {
             form: Form::FirstNote,
             timing: Timing::Free,
             tempo: Tempo(100.0),
+            meter: crate::pattern::Meter::FourFour,
             line: Line { notes: (0..notes).map(note).collect(), length: Beats(notes as f64 / 2.0) },
             chord: Vec::new(),
             click: false,
