@@ -17,7 +17,7 @@ use crate::units::SampleRate;
 /// One thing to keep.
 pub enum Kept {
     /// Something that happened, with the sound of an answer.
-    Event(Event, Option<(Vec<f32>, SampleRate)>),
+    Event(Box<Event>, Option<(Vec<f32>, SampleRate)>),
     /// An answer and its verdict that may still change.
     Draft(Box<[Event; 2]>),
 }
@@ -60,15 +60,17 @@ pub fn keep(
     let mut waiting: Option<(AnswerRecord, Vec<f32>)> = None;
     for kept in kept {
         match kept {
-            // The folder began with it.
-            Kept::Event(Event::Began(_), _) => {}
-            // Whether its sound is kept can depend on the verdict, which follows at once.
-            Kept::Event(Event::Answered(answer), Some((samples, _))) => {
-                if let Some((answer, _)) = waiting.replace((answer, samples)) {
-                    folder.record(&Event::Answered(answer));
+            Kept::Event(event, sound) => match (*event, sound) {
+                // The folder began with it.
+                (Event::Began(_), _) => {}
+                // Whether its sound is kept can depend on the verdict, which follows at once.
+                (Event::Answered(answer), Some((samples, _))) => {
+                    if let Some((answer, _)) = waiting.replace((answer, samples)) {
+                        folder.record(&Event::Answered(answer));
+                    }
                 }
-            }
-            Kept::Event(event, _) => record(&mut folder, sounds, waiting.take(), event),
+                (event, _) => record(&mut folder, sounds, waiting.take(), event),
+            },
             Kept::Draft(events) => folder.draft(&*events),
         }
         written.one();

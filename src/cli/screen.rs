@@ -80,7 +80,7 @@ pub fn run(
                 let _ = state_in.send((snapshot, mark));
             }
             Out::Draft(events) => mark = hand(Kept::Draft(events)),
-            Out::Keep(event, sound) => mark = hand(Kept::Event(*event, sound)),
+            Out::Keep(event, sound) => mark = hand(Kept::Event(event, sound)),
         };
         let heard = Running::new(hearing, &mut *sound, &commands, a4, &mut out).octave_up(octave_up).run();
         if let Some(level) = heard.drill().answered_at() {
