@@ -6,6 +6,7 @@ use crate::drill::turn::{Laid, Outcome, Turn};
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings, Trouble};
 use crate::session::{Ended, Event, PauseCause};
 use crate::units::{Decibels, Seconds};
+use crate::verdict::Tuned;
 use crate::words::verdict::Named;
 
 /// The next cue starts only after this much silence.
@@ -58,6 +59,7 @@ pub struct Drill {
     pub(super) judged: Option<JudgedAnswer>,
     pub(super) hints: Hints,
     pub(super) named: Named,
+    pub(super) tuned: Tuned,
     pub(super) next: Option<Choice>,
     /// What was believed when the sitting began.
     pub(super) before: Beliefs,
@@ -95,6 +97,7 @@ impl Drill {
             judged: None,
             hints: Hints::default(),
             named: Named::default(),
+            tuned: Tuned::default(),
             next: None,
             trouble: None,
             dropped: 0,

@@ -40,6 +40,7 @@ pub fn judge_again(
             clock: answer.clock,
             delay: session.began.delay,
             intonation: instrument.intonation,
+            usual: verdict::Usual::Unknown,
         };
         let now = verdict::judge(&asked, &heard);
         if labels(&now) != labels(&judgement.verdict) || now.shift != judgement.verdict.shift {

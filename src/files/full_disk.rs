@@ -78,6 +78,7 @@ fn began() -> Began {
         simulated: false,
         one_by_one: false,
         g_flat: false,
+        level: crate::music::Level::Student,
         keeps_sound: true,
     }
 }

@@ -15,13 +15,16 @@ mod findings;
 mod held;
 mod judge;
 mod judged;
+mod pulse;
 mod ready;
 mod score;
 mod sounded;
 mod stood;
+mod usual;
 
-pub use findings::{Finding, findings};
+pub use findings::{Finding, findings, told};
 pub use held::held;
 pub use judge::{Judge, judge};
-pub use judged::{Asked, Astray, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Untimed, Verdict};
+pub use judged::{Asked, Astray, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Untimed, Usual, Verdict};
 pub use ready::ready;
+pub use usual::Tuned;

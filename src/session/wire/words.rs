@@ -1,6 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::cue::{Form, Timing};
+use crate::music::Level;
 use crate::pattern::Register;
 use crate::session::PauseCause;
 use crate::verdict::{PlayedLabel, Untimed};
@@ -47,6 +48,24 @@ words!(
     /// What a heard note was.
     WirePlayed = PlayedLabel { Note, Extra, Artefact, Earlier }
 );
+words!(
+    /// How far the player has come.
+    WireLevel = Level { Student, Working, Professional }
+);
+
+// Without a word it is a student.
+impl Default for WireLevel {
+    fn default() -> Self {
+        Level::default().into()
+    }
+}
+
+impl WireLevel {
+    pub(super) const fn is_usual(&self) -> bool {
+        matches!(self, Self::Student)
+    }
+}
+
 words!(
     /// Why nothing is known of early and late.
     WireUntimed = Untimed { Faltered, NotCalibrated, SecondAttempt, NoneRight }

@@ -9,6 +9,7 @@ use crate::pattern::Register;
 use crate::tui::model::Look;
 use crate::units::Midi;
 use crate::verdict::NoteLabel;
+use crate::words;
 use crate::words::numbers::{capital, signed};
 
 const LABEL: usize = 12;
@@ -20,6 +21,9 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let mut told = Vec::new();
     if settled {
         told.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
+        if let Some(time) = words::verdict::time(&judged.verdict, judged.cue.timing) {
+            told.push(Line::from(format!("{:LABEL$}{time}", "time")));
+        }
         if let Some(hint) = &judged.hint {
             told.push(Line::from(capital(hint) + "."));
         }

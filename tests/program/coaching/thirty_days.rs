@@ -50,7 +50,14 @@ fn played(player: &mut Player, cue: &Cue, settings: &Settings) -> Option<Verdict
     let heard: Vec<HeardNote> = performance.notes().map(|(at, length, pitch)| note(pitch.0, at.0, length.0)).collect();
     let (line, clock) = (cue.line.clone(), Clock::Free { cue_end });
     let intonation = settings.instrument.intonation;
-    let asked = Asked { line, tempo: cue.tempo, clock, delay: Some(Seconds(0.0)), intonation };
+    let asked = Asked {
+        line,
+        tempo: cue.tempo,
+        clock,
+        delay: Some(Seconds(0.0)),
+        intonation,
+        usual: earfirst::verdict::Usual::Unknown,
+    };
     (!heard.is_empty()).then(|| judge(&asked, &heard))
 }
 
