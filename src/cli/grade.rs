@@ -39,6 +39,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
         clock: Clock::Free { cue_end: Seconds(start - 1.0) },
         delay: Some(Seconds(0.0)),
         intonation: who.instrument.intonation,
+        usual: verdict::Usual::Unknown,
     };
     let mut verdict = verdict::judge(&asked, &heard);
     verdict.reflex = None;

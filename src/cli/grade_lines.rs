@@ -9,7 +9,7 @@ use crate::music::{Concert, Intonation};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use crate::verdict::{Asked, Clock, NoteLabel, PlayedLabel, Verdict, judge};
+use crate::verdict::{Asked, Clock, NoteLabel, PlayedLabel, Usual, Verdict, judge};
 
 /// A longer case than this, the length of the longest pattern, is refused: work and memory grow with the product of the lists.
 const MOST_NOTES: usize = 1024;
@@ -111,6 +111,7 @@ fn asked(case: &Case) -> Result<Asked, String> {
         clock,
         delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
+        usual: Usual::Unknown,
     })
 }
 

@@ -25,6 +25,8 @@ pub struct Who {
     pub instrument: Instrument,
     /// Comfortable sounding range.
     pub range: Range,
+    /// How far the player has come: whose bands of intonation hold. An own range does not change it.
+    pub level: Level,
     /// Whose usual compass that is; `None` for the player's own.
     pub compass: Option<Level>,
     /// Reference pitch.
@@ -53,11 +55,13 @@ impl Who {
         let stored = settings.range().filter(|_| settings.instrument.as_deref() == Some(&instrument.id));
         let stored = stored.filter(|_| typed.compass.is_none());
         let own = typed.range.as_deref().map(|text| range(text, &instrument, concert)).transpose()?.or(stored);
-        let usual = typed.compass.map(Level::from).or(settings.compass()).unwrap_or_default();
+        let usual = typed.compass.map(Level::from).or(settings.compass()).or(settings.level()).unwrap_or_default();
         let compass = own.is_none().then_some(usual);
         let range = own.unwrap_or_else(|| instrument.range(usual));
+        let level = settings.level().unwrap_or(usual);
+        let instrument = instrument.at(level);
         let g_flat = typed.g_flat || settings.g_flat.unwrap_or(false);
-        Ok(Self { instrument, range, compass, a4, concert, g_flat })
+        Ok(Self { instrument, range, level, compass, a4, concert, g_flat })
     }
 
     /// A written key (a sounding one with `--concert`) as it sounds.

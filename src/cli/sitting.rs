@@ -75,6 +75,7 @@ impl Sitting {
             keeps_sound: keep != KeepSound::None,
             one_by_one: meant.plan.one_by_one,
             g_flat: meant.who.g_flat,
+            level: meant.who.level,
         };
         let beliefs = if simulated { Beliefs::new() } else { beliefs(&meant.who.instrument.id, places) };
         let settings = Settings {

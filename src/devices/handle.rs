@@ -312,8 +312,16 @@ impl Devices {
     /// before may no longer hold.
     #[must_use]
     pub fn faltered(&self) -> u64 {
-        let input = self.intakes.back().map_or(0, |intake| intake.signs().counters().xruns);
-        input + self.outlet.as_ref().map_or(0, Outlet::ran_dry)
+        self.faltered_on(Side::Input) + self.faltered_on(Side::Output)
+    }
+
+    /// The same of one side alone.
+    #[must_use]
+    pub fn faltered_on(&self, side: Side) -> u64 {
+        match side {
+            Side::Input => self.intakes.back().map_or(0, |intake| intake.signs().counters().xruns),
+            Side::Output => self.outlet.as_ref().map_or(0, Outlet::ran_dry),
+        }
     }
 
     /// Why a side does not open, in a sentence; `None` while it is open or on its way.

@@ -66,7 +66,8 @@ impl Drill {
         self.level = self.loudness.step();
         self.effects.push(Effect::Sound { cue: cue.clone(), level: self.level });
         let delay = self.settings.began.delay;
-        self.phase = Phase::Turn(Box::new(Turn::new(cue.clone(), reason, self.settings.instrument.intonation, delay)));
+        let (intonation, usual) = (self.settings.instrument.intonation, self.tuned.usual());
+        self.phase = Phase::Turn(Box::new(Turn::new(cue.clone(), reason, intonation, delay, usual)));
         self.asked = Some((cue, reason));
     }
 

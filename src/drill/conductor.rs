@@ -9,6 +9,7 @@ use crate::drill::turn::{Laid, Outcome, Turn};
 use crate::drill::{Command, Effect, Hints, Input, JudgedAnswer, Settings, Trouble};
 use crate::session::{Ended, Event, PauseCause};
 use crate::units::{Decibels, Seconds};
+use crate::verdict::Tuned;
 use crate::words::verdict::Named;
 
 /// The next cue starts only after this much silence.
@@ -61,6 +62,7 @@ pub struct Drill {
     pub(super) judged: Option<JudgedAnswer>,
     pub(super) hints: Hints,
     pub(super) named: Named,
+    pub(super) tuned: Tuned,
     pub(super) next: Option<Choice>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
@@ -106,6 +108,7 @@ impl Drill {
             judged: None,
             hints: Hints::default(),
             named: Named::default(),
+            tuned: Tuned::default(),
             next: None,
             apart: Apart::default(),
             before_answer: None,

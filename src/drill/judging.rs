@@ -124,6 +124,7 @@ impl Drill {
         let mut named = std::mem::take(&mut self.named);
         judged.recurring = named.enter(&turn.cue, &turn.reason, &verdict, &self.reader(turn.cue.key));
         self.named = named;
+        self.tuned.enter(&verdict, &asked, &turn.heard);
         let length = turn.cue.tempo.lasting(turn.cue.line.length);
         self.judged = Some(judged);
         self.lasted = turn.laid.map_or(length, |laid| self.now - laid.from) + BEFORE;

@@ -3,7 +3,7 @@ use crate::cue::{Cue, Timing};
 use crate::music::Intonation;
 use crate::notes::{HeardNote, Told};
 use crate::units::{Beats, Seconds};
-use crate::verdict::{Asked, Clock, Judge, Reflex, Verdict};
+use crate::verdict::{Asked, Clock, Judge, Reflex, Untimed, Usual, Verdict};
 
 /// An answer that has not begun this long after it might is no answer.
 const NEVER_BEGAN: Seconds = Seconds(5.0);
@@ -46,12 +46,13 @@ pub(super) struct Turn {
     pub early: Option<Verdict>,
     intonation: Intonation,
     delay: Option<Seconds>,
+    usual: Usual,
     /// The sound faltered since the cue was ordered.
     pub faltered: bool,
 }
 
 impl Turn {
-    pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Option<Seconds>) -> Self {
+    pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Option<Seconds>, usual: Usual) -> Self {
         Self {
             cue,
             reason,
@@ -63,6 +64,7 @@ impl Turn {
             early: None,
             intonation,
             delay,
+            usual,
             faltered: false,
         }
     }
@@ -81,7 +83,14 @@ impl Turn {
             _ => Clock::Free { cue_end: laid.end },
         };
         let line = self.cue.line.clone();
-        Some(Asked { line, tempo: self.cue.tempo, clock, delay: self.delay, intonation: self.intonation })
+        Some(Asked {
+            line,
+            tempo: self.cue.tempo,
+            clock,
+            delay: self.delay,
+            intonation: self.intonation,
+            usual: self.usual,
+        })
     }
 
     /// Takes in what the ear tells; `true` when it belongs to this answer.
@@ -146,7 +155,10 @@ impl Turn {
     /// early or late.
     fn trusted(&self, mut verdict: Verdict) -> Verdict {
         if self.faltered {
-            verdict.late = None;
+            (verdict.late, verdict.begun) = (None, None);
+            if let Some(Clock::InTempo { .. }) = self.asked().map(|asked| asked.clock) {
+                verdict.untimed = Some(Untimed::Faltered);
+            }
             verdict.reflex = verdict.reflex.map(|reflex| Reflex { counted: false, ..reflex });
         }
         verdict

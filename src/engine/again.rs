@@ -51,7 +51,8 @@ pub fn judge_again(
             .into_iter()
             .map(|note| HeardNote { onset: note.onset + zero, release: note.release + zero, ..note })
             .collect();
-        let Some(asked) = turn.held_against(&session.began, instrument.intonation) else { continue };
+        let usual = verdict::Usual::Unknown;
+        let Some(asked) = turn.held_against(&session.began, instrument.intonation, usual) else { continue };
         let now = verdict::judge(&asked, &heard);
         if labels(&now) != labels(&judgement.verdict) || now.shift != judgement.verdict.shift {
             let then = (judgement.verdict.right, judgement.verdict.of);

@@ -2,7 +2,7 @@ use std::thread;
 use std::time::Duration;
 
 use crate::cue::{Cue, CueSound};
-use crate::devices::{Devices, Fault, PlayId, Wanted};
+use crate::devices::{Devices, Fault, PlayId, Side, Wanted};
 use crate::drill::Trouble;
 use crate::engine::{Place, Sound, Stretch};
 use crate::sound::Clip;
@@ -18,8 +18,10 @@ const BETWEEN: Seconds = Seconds(0.4);
 pub struct Live {
     devices: Devices,
     playing: Option<(u32, PlayId)>,
-    /// How often the sound had faltered when that was last looked at.
-    calm: u64,
+    /// The cue that was ordered last.
+    ordered: Option<PlayId>,
+    /// How often either side had faltered when that was last looked at: input, output.
+    calm: [u64; 2],
 }
 
 impl Live {
@@ -29,10 +31,14 @@ impl Live {
         Self::over(Devices::open(wanted))
     }
 
+    fn counts(&self) -> [u64; 2] {
+        [Side::Input, Side::Output].map(|side| self.devices.faltered_on(side))
+    }
+
     /// Devices that are already opening.
     #[must_use]
     pub const fn over(devices: Devices) -> Self {
-        Self { devices, playing: None, calm: 0 }
+        Self { devices, playing: None, ordered: None, calm: [0; 2] }
     }
 }
 
@@ -52,8 +58,9 @@ impl Sound for Live {
 
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         self.devices.choose_channel();
-        self.calm = self.devices.faltered();
+        self.calm = self.counts();
         let played = self.devices.play(&sound.clip);
+        self.ordered = played;
         self.playing = played.map(|id| (cue.number, id));
         played.is_some()
     }
@@ -70,8 +77,11 @@ impl Sound for Live {
     }
 
     fn faltered(&mut self) -> bool {
-        let before = std::mem::replace(&mut self.calm, self.devices.faltered());
-        before != self.calm
+        let now = self.counts();
+        let [input, output] = std::mem::replace(&mut self.calm, now);
+        // Once the cue is out, its place is known: a loudspeaker that runs dry in the silence after it moves nothing.
+        let sounds = self.ordered.is_some_and(|id| self.devices.waits_or_sounds(id));
+        input != self.calm[0] || (sounds && output != self.calm[1])
     }
 
     fn renew(&mut self) {

@@ -86,6 +86,7 @@ fn began() -> Began {
         simulated: false,
         one_by_one: false,
         g_flat: false,
+        level: crate::music::Level::Student,
         keeps_sound: true,
     }
 }

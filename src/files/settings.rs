@@ -46,6 +46,16 @@ pub enum Compass {
     Professional,
 }
 
+impl From<Compass> for Level {
+    fn from(compass: Compass) -> Self {
+        match compass {
+            Compass::Student => Self::Student,
+            Compass::Working => Self::Working,
+            Compass::Professional => Self::Professional,
+        }
+    }
+}
+
 /// What remains of the delay after the two clocks were lined up, for one pair of devices and buffer size.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Calibration {
@@ -146,6 +156,10 @@ pub struct Settings {
     /// Whose usual compass is taken where no range is set: a student's unless this says otherwise.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compass: Option<Compass>,
+    /// How far the player has come, student unless this says otherwise: it chooses the bands of intonation, and the compass where
+    /// neither that nor a range is set.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub level: Option<Compass>,
     /// The cue goes to headphones.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub headphones: Option<bool>,
@@ -258,11 +272,12 @@ impl Settings {
     /// The level whose compass is taken where no range is set.
     #[must_use]
     pub fn compass(&self) -> Option<Level> {
-        self.compass.map(|compass| match compass {
-            Compass::Student => Level::Student,
-            Compass::Working => Level::Working,
-            Compass::Professional => Level::Professional,
-        })
+        self.compass.map(Level::from)
+    }
+    /// How far the player has come, where that is set.
+    #[must_use]
+    pub fn level(&self) -> Option<Level> {
+        self.level.map(Level::from)
     }
     /// The reference pitch, 440 Hz unless set (ISO 16:1975).
     #[must_use]

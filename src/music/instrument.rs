@@ -86,7 +86,7 @@ pub struct Instrument {
     pub working: Range,
     /// Usual sounding compass of an advanced player.
     pub advanced: Range,
-    /// Bands for intonation, a student's; [`Self::bands`] has the others.
+    /// Bands for intonation, a student's unless [`Self::at`] chose others; [`Self::bands`] has all.
     pub intonation: Intonation,
     /// Bands of a working and of a professional player.
     pub stricter: [Intonation; 2],
@@ -134,7 +134,12 @@ impl Instrument {
             Level::Professional => self.advanced,
         }
     }
-    /// The bands of intonation at a level.
+    /// The same instrument in the hands of a player of this level: held to the bands of that level.
+    #[must_use]
+    pub fn at(&self, level: Level) -> Self {
+        Self { intonation: self.bands(level), ..self.clone() }
+    }
+    /// The bands of intonation at a level, of an instrument as it stands in the table.
     #[must_use]
     pub const fn bands(&self, level: Level) -> Intonation {
         match level {

@@ -1,6 +1,6 @@
 use crate::music::instrument;
 use crate::session::{Session, Turn};
-use crate::verdict::Verdict;
+use crate::verdict::{Tuned, Verdict};
 use crate::words::names::Reader;
 use crate::words::verdict::{Named, sentence};
 
@@ -19,11 +19,11 @@ pub struct Mismatch {
 /// not known, or whose judgement has no answer, gives none.
 #[must_use]
 pub fn recheck(session: &Session) -> Vec<Mismatch> {
-    let mut named = Named::default();
+    let (mut named, mut tuned) = (Named::default(), Tuned::default());
     let mut found = Vec::new();
     for turn in &session.turns {
         let Some(judgement) = &turn.judgement else { continue };
-        let now = again(session, turn, &judgement.verdict, &mut named).unwrap_or_default();
+        let now = again(session, turn, &judgement.verdict, &mut named, &mut tuned).unwrap_or_default();
         let shown = judgement.sentence.clone();
         if now != shown {
             found.push(Mismatch { cue: turn.cue.number, shown, now });
@@ -32,9 +32,9 @@ pub fn recheck(session: &Session) -> Vec<Mismatch> {
     found
 }
 
-fn again(session: &Session, turn: &Turn, verdict: &Verdict, named: &mut Named) -> Option<String> {
-    let instrument = instrument(&session.began.instrument).ok()?;
-    let asked = turn.held_against(&session.began, instrument.intonation)?;
+fn again(session: &Session, turn: &Turn, verdict: &Verdict, named: &mut Named, tuned: &mut Tuned) -> Option<String> {
+    let instrument = &instrument(&session.began.instrument).ok()?.at(session.began.level);
+    let asked = turn.held_against(&session.began, instrument.intonation, tuned.usual())?;
     let reader = Reader {
         instrument,
         key: turn.cue.key,
@@ -45,5 +45,7 @@ fn again(session: &Session, turn: &Turn, verdict: &Verdict, named: &mut Named) -
     if !turn.contested {
         named.enter(&turn.cue, &turn.reason, verdict, &reader);
     }
+    let heard = turn.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
+    tuned.enter(verdict, &asked, heard);
     Some(sentence)
 }

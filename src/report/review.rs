@@ -143,6 +143,7 @@ fn part(sessions: &[&Session]) -> Part {
 fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, String)> {
     let Some(latest) = sessions.last() else { return Vec::new() };
     let Ok(instrument) = music::instrument(&latest.began.instrument) else { return Vec::new() };
+    let instrument = &instrument.at(latest.began.level);
     let mut patterns: Vec<&PatternId> = Vec::new();
     for answer in judged {
         if !patterns.contains(&&answer.turn.cue.pattern) {

@@ -1,6 +1,6 @@
 use crate::coach::{Goals, Reason, Unfit};
 use crate::cue::Cue;
-use crate::music::ConcertKey;
+use crate::music::{ConcertKey, Level};
 use crate::notes::HeardNote;
 use crate::pattern::PatternId;
 use crate::units::{Hertz, SampleRate, Seconds};
@@ -81,6 +81,8 @@ pub struct Began {
     pub one_by_one: bool,
     /// The player reads Gb rather than F#; the sentences need it to be made again.
     pub g_flat: bool,
+    /// How far the player has come: whose bands of intonation the answers were held to.
+    pub level: Level,
 }
 
 /// What was heard for one cue.

@@ -131,6 +131,7 @@ mod tests {
             keeps_sound: false,
             one_by_one: day % 2 == 0,
             g_flat: false,
+            level: crate::music::Level::Student,
         }
     }
 

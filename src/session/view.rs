@@ -3,7 +3,7 @@ use crate::cue::Cue;
 use crate::music::Intonation;
 use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use crate::units::Seconds;
-use crate::verdict::Asked;
+use crate::verdict::{Asked, Usual};
 
 /// A sitting as it is looked at afterwards: every cue with its answer and its latest verdict.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,13 +124,14 @@ impl Turn {
     }
     /// What the answer was held against, for judging it again; `None` where there was none.
     #[must_use]
-    pub fn held_against(&self, began: &Began, intonation: Intonation) -> Option<Asked> {
+    pub fn held_against(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Asked> {
         self.answer.as_ref().map(|answer| Asked {
             line: self.cue.line.clone(),
             tempo: self.cue.tempo,
             clock: answer.clock,
             delay: began.delay,
             intonation,
+            usual,
         })
     }
 }

@@ -4,12 +4,17 @@ use crate::tui::view::{lost, pause_words};
 use crate::words;
 use crate::words::numbers::{capital, numbered};
 
+/// Beats of a count.
+const COUNT: u32 = 4;
+
 /// One line an event, no cursor movement: what the screen shows, in words, once each.
 #[derive(Debug, Clone)]
 pub struct Plain {
     look: Look,
     begun: bool,
+    title: String,
     cue: u32,
+    count: Option<u32>,
     turn: u32,
     verdict: (u32, String),
     next: u32,
@@ -26,10 +31,13 @@ impl Plain {
     #[must_use]
     pub const fn new(look: Look) -> Self {
         let verdict = (0, String::new());
+        let title = String::new();
         Self {
             look,
             begun: false,
+            title,
             cue: 0,
+            count: None,
             turn: 0,
             verdict,
             next: 0,
@@ -54,6 +62,10 @@ impl Plain {
         if let (Some(cue), Face::Listen { .. } | Face::YourTurn { .. }) = (&snapshot.cue, snapshot.face) {
             if cue.number != self.cue {
                 self.cue = cue.number;
+                if cue.title != self.title {
+                    self.title = cue.title.clone();
+                    lines.push(format!("pattern · {}", cue.title));
+                }
                 let count = if cue.counts_in() { " · count of four" } else { "" };
                 lines.push(format!("listen · {}{count} · quarter = {:.0}", self.look.key(cue.key), cue.tempo.0));
                 if !snapshot.parts.is_empty() {
@@ -64,6 +76,7 @@ impl Plain {
                 self.turn = cue.number;
                 lines.push("your turn".to_owned());
             }
+            self.counts(snapshot.face, &mut lines);
         }
         match snapshot.face {
             Face::Verdict { settled: true, .. } => self.judged(snapshot, &mut lines),
@@ -87,6 +100,18 @@ impl Plain {
         lines
     }
 
+    /// The beats of a count, each in its moment: before the cue, and before an answer in tempo.
+    fn counts(&mut self, face: Face, lines: &mut Vec<String>) {
+        let left = match face {
+            Face::Listen { beats_left } | Face::YourTurn { beats_left, .. } => beats_left,
+            _ => None,
+        };
+        if left != self.count {
+            self.count = left;
+            lines.extend(left.filter(|left| *left <= COUNT).map(|left| format!("count · {}", COUNT + 1 - left)));
+        }
+    }
+
     fn judged(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
         let Some(judged) = &snapshot.judged else { return };
         let told = (judged.cue.number, judged.sentence.clone());
@@ -94,6 +119,8 @@ impl Plain {
             let again = told.0 == self.verdict.0;
             lines.push(if again { format!("after all: {}", judged.sentence) } else { judged.sentence.clone() });
             self.verdict = told;
+            let time = words::verdict::time(&judged.verdict, judged.cue.timing);
+            lines.extend(time.map(|time| format!("time · {time}")));
             lines.extend(judged.hint.iter().map(|hint| capital(hint) + "."));
         }
         if let (Some(fault), true) = (&judged.recurring, self.named != judged.cue.number) {

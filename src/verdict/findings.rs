@@ -1,16 +1,28 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, most useful first.
 
-use super::{Asked, Astray, Clock, NoteLabel, PlayedLabel, Stood, Untimed, Verdict};
+use super::{Asked, Astray, Clock, NoteLabel, PlayedLabel, Stood, Untimed, Usual, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo};
 
 /// An answer in tempo this far from its beats is early or late as a whole: within 30 ms is "with the beat" (Repp 2005, from
-/// memory).
-const WITH_THE_BEAT_S: f64 = 0.03;
+/// memory), as much again is how people play.
+const WITH_THE_BEAT_S: f64 = 0.06;
+/// What begins this far off its beat, in beats and in seconds, is not where it was asked; the larger of the two counts.
+const OFF_ITS_BEAT: (f64, Seconds) = (0.5, Seconds(0.25));
+/// Devices whose delay was not measured are later than this by no more, seconds (from memory).
+const UNMEASURED: Seconds = Seconds(0.3);
+/// Another pace moves the end of the line by this at least: a few notes played loosely tell no pace.
+const PACE_MOVES: Seconds = Seconds(0.09);
 /// A pace this far from the asked one is another pace (in tempo; in free answers four times as much is worth a word).
 pub(super) const SAME_PACE: f64 = 0.05;
-/// Median deviation from the fitted clock beyond which a line is uneven, hundredths of a beat.
-const EVEN: f64 = 7.0;
+/// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
+const EVEN: (Seconds, f64) = (Seconds(0.038), 0.06);
+/// The general tuning of an answer, this far from what was usual in the sitting, is worth a word.
+const BEYOND_USUAL: Cents = Cents(14.0);
+/// At most so many faults of an answer are told.
+const TOLD: usize = 2;
+/// A line that was asked to swing is straight up to this, long to short.
+const STRAIGHT: f64 = 1.15;
 /// Long to short eighth, against what was asked, beyond which a line swings rather than limps; a line that should swing and
 /// falls short of it by as much does not swing.
 const SWINGS: f64 = 1.35;
@@ -122,6 +134,27 @@ impl Finding {
     }
 }
 
+impl Finding {
+    /// Whether the player would change it: swing where even eighths were asked, another octave of the whole, what is not known and
+    /// how soon it was begun are told without blame.
+    #[must_use]
+    pub const fn is_fault(&self) -> bool {
+        match self {
+            Self::Untimed(_) | Self::Reflex(_) | Self::OtherOctave(_) => false,
+            Self::Swung { played, asked } => *played < *asked,
+            _ => true,
+        }
+    }
+}
+
+/// The faults that are told of an answer: of its findings, gravest first, the first two. That it came at a second attempt is told
+/// besides.
+#[must_use]
+pub fn told(found: &[Finding]) -> Vec<&Finding> {
+    let faults = found.iter().filter(|it| it.is_fault() && !matches!(it, Finding::Attempts(_)));
+    faults.take(TOLD).collect()
+}
+
 /// What is worth saying about an answer, the gravest first ([`Finding::gravity`]).
 ///
 /// The order is a teacher's: was it an attempt at all, in which key, did it begin and end, then which notes, then time, then
@@ -195,6 +228,13 @@ fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
             verdict.expected.iter().rposition(|note| note.heard.is_some_and(|heard| heard < j)).map_or(0, |i| i + 1)
         })
         .collect();
+    let mut extra = extra;
+    for place in &verdict.twice {
+        // Struck again is not one more besides.
+        if let Some(again) = extra.iter().position(|before| before == &(place + 1)) {
+            extra.remove(again);
+        }
+    }
     if !extra.is_empty() {
         found.push(Finding::Extra(extra));
     }
@@ -212,22 +252,38 @@ fn timing(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
         found.push(Finding::Stood(verdict.stood.clone()));
     }
     let same = if in_tempo { SAME_PACE } else { 4.0 * SAME_PACE };
-    let pace = verdict.pace.filter(|pace| (pace.0 / asked.tempo.0 - 1.0).abs() > same);
+    let pace = verdict.pace.filter(|pace| (pace.0 / asked.tempo.0 - 1.0).abs() > same && moves(*pace, asked));
     let swing_asked = asked.line.long_to_short().unwrap_or(1.0);
-    let less = |played: f64| swing_asked > SWINGS && swing_asked / played > SWINGS;
+    let less = |played: f64| swing_asked > SWINGS && played < STRAIGHT;
     let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played));
     // One fault is said once: whoever rushes is early because of that, and swung off-beats are late and uneven by themselves.
-    let late = verdict.late.filter(|late| pace.is_none() && swing.is_none() && late.abs().0 > WITH_THE_BEAT_S);
-    let uneven = verdict.evenness.filter(|evenness| swing.is_none() && *evenness > EVEN);
+    let begun = verdict.begun.filter(|begun| off_its_beat(*begun, asked));
+    let one = begun.is_none() && pace.is_none() && swing.is_none() && verdict.untimed.is_none();
+    let late = verdict.late.filter(|late| one && late.abs().0 > WITH_THE_BEAT_S);
+    found.extend(begun.map(|begun| Finding::Begun { beats: begun.0 / asked.tempo.beat().0 }));
     found.extend(pace.map(Finding::Pace));
     found.extend(late.map(Finding::OffTheBeat));
     found.extend(swing.map(|played| Finding::Swung { played, asked: swing_asked }));
     let beat = verdict.pace.map_or(asked.tempo.beat(), Tempo::beat);
-    found.extend(uneven.map(|hundredths| {
-        let beats = 0.01 * hundredths;
-        Finding::Uneven { by: Seconds(beats * beat.0), beats }
-    }));
+    let scatter = verdict.scatter.map(|by| (by, by.0 / beat.0)).filter(|(by, beats)| *by > EVEN.0 && *beats > EVEN.1);
+    found.extend(scatter.map(|(by, beats)| Finding::Uneven { by, beats }));
+    found.extend(verdict.astray.filter(|_| scatter.is_none()).map(Finding::Astray));
     found.extend(verdict.untimed.map(Finding::Untimed));
+}
+
+/// Begun more than half a beat and a quarter of a second off its beat; what devices of unknown delay may be late by is not held
+/// against the player.
+fn off_its_beat(begun: Seconds, asked: &Asked) -> bool {
+    let theirs = if asked.delay.is_none() && begun.0 > 0.0 { UNMEASURED } else { Seconds(0.0) };
+    let own = begun.abs() - theirs;
+    own > OFF_ITS_BEAT.1 && own.0 > OFF_ITS_BEAT.0 * asked.tempo.beat().0
+}
+
+/// Whether another pace than the asked one moves the end of the line.
+fn moves(pace: Tempo, asked: &Asked) -> bool {
+    let (Some(first), Some(last)) = (asked.line.notes.first(), asked.line.notes.last()) else { return false };
+    let beats = last.at - first.at;
+    (pace.lasting(beats) - asked.tempo.lasting(beats)).abs() > PACE_MOVES
 }
 
 fn tuning(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
@@ -238,7 +294,10 @@ fn tuning(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
     if !off.is_empty() {
         found.push(Finding::OutOfTune(off));
     }
-    if let Some(centre) = verdict.centre.filter(|centre| centre.abs() > acceptable) {
-        found.push(Finding::Tuning(centre));
-    }
+    let beyond = match asked.usual {
+        Usual::Unknown => verdict.centre.filter(|centre| centre.abs() > acceptable),
+        Usual::Untold => None,
+        Usual::At(usual) => verdict.centre.map(|centre| centre - usual).filter(|by| by.abs() > BEYOND_USUAL),
+    };
+    found.extend(beyond.map(Finding::Tuning));
 }

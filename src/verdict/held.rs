@@ -72,6 +72,7 @@ mod tests {
             clock,
             delay: Some(Seconds(0.0)),
             intonation: Intonation::Unscored,
+            usual: crate::verdict::Usual::Unknown,
         };
         let verdict = judge(&asked, &heard);
         assert!(verdict.passed, "{notes} notes at {pace}");

@@ -11,6 +11,12 @@ use crate::notes::HeardNote;
 
 /// So many true notes make an earlier attempt; fewer before a new start are noise.
 const ATTEMPT: usize = 2;
+/// What comes sooner after the beginning of a note, or lasts less, is its attack or its end, seconds.
+const STRUCK_S: f64 = 0.05;
+/// How far a right note may lie from its pitch where pitch can be bent, half steps.
+const WIDEST: f64 = 0.56;
+/// What is softer than the note before it by more is its echo, dB.
+const STRUCK_DB: f64 = 12.0;
 
 /// Follows one answer while it is played.
 ///
@@ -56,7 +62,13 @@ impl Judge {
                 late: None,
             })
             .collect();
-        score::scored(&self.asked, heard, &account, Verdict { attempts, expected, played, ..blank(account.shift) })
+        let twice = twice(&account, notes, heard, &played);
+        score::scored(
+            &self.asked,
+            heard,
+            &account,
+            Verdict { attempts, expected, played, twice, ..blank(account.shift) },
+        )
     }
 
     /// The verdict on all that was `heard` so far where it may be shown at once ([`ready`]), the last note perhaps still
@@ -87,10 +99,11 @@ fn shortest(asked: &Asked) -> f64 {
     gaps.filter(|gap| *gap > 0.0).fold(f64::INFINITY, f64::min)
 }
 
-/// How far a right note may lie from its pitch once the general tuning is out: half a half step, for voices a little more.
+/// How far a right note may lie from its pitch once the general tuning is out: a little more than half a half step, for whoever
+/// is 55 cents flat has played that note and not the one below it.
 fn widest_right(intonation: Intonation) -> f64 {
     match intonation {
-        Intonation::Scored { off, .. } => (off.0 / 100.0).clamp(0.5, 0.6),
+        Intonation::Scored { off, .. } => (off.0 / 100.0).clamp(WIDEST, 0.6),
         Intonation::Unscored => 0.5,
     }
 }
@@ -128,6 +141,26 @@ fn played(account: &Account, notes: &[Sounded], count: usize) -> Vec<PlayedLabel
         };
     }
     played
+}
+
+/// Which expected notes were struck twice: the one that answers was followed by another of its pitch, about as loud, that is no
+/// by-product of playing.
+fn twice(account: &Account, notes: &[Sounded], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
+    let loudness = |j: usize| heard[notes[j].heard].loudness.0;
+    let again = |&(place, first): &(usize, usize)| {
+        let Some(second) = notes.get(first + 1) else { return false };
+        let unasked = account.alignment.pieces[first + 1] || played[second.heard] == PlayedLabel::Extra;
+        unasked
+            && !notes[first].stray
+            && !second.stray
+            && (second.pitch - notes[first].pitch).abs() < 0.5
+            && second.onset_s - notes[first].onset_s >= STRUCK_S
+            && second.length_s >= STRUCK_S
+            && loudness(first + 1) >= loudness(first) - STRUCK_DB
+            && !account.alignment.merged[place]
+    };
+    let answers = account.alignment.answers.iter().enumerate();
+    answers.filter_map(|(place, answer)| Some((place, (*answer)?))).filter(again).map(|(place, _)| place).collect()
 }
 
 /// An attempt at this line at all: right notes and half of the octave-displaced ones are at least half of the notes that were

@@ -16,6 +16,20 @@ pub struct Asked {
     pub delay: Option<Seconds>,
     /// Whether, and in what bands, intonation is scored.
     pub intonation: Intonation,
+    /// Against what the general tuning of the answer is held.
+    pub usual: Usual,
+}
+
+/// Against what the general tuning of an answer is held.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Usual {
+    /// There is no sitting: against its pitch, within what passes without a word.
+    #[default]
+    Unknown,
+    /// Nothing is told of it: the instrument is still cold, or it was told in this sitting.
+    Untold,
+    /// Against what was usual in this sitting.
+    At(Cents),
 }
 
 impl Asked {

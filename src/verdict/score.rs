@@ -2,8 +2,9 @@
 
 use super::account::{Account, PACE};
 use super::clock::{self, Fit};
+use super::pulse;
 use super::stood::{self, Step};
-use super::{Asked, Clock, NoteLabel, PlayedLabel, Reflex, Stood, Verdict};
+use super::{Asked, Clock, NoteLabel, PlayedLabel, Reflex, Stood, Untimed, Verdict};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, long_to_short};
 use crate::units::{Cents, Seconds, Tempo, median, spread};
@@ -64,20 +65,64 @@ fn timing(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
     if timed {
         verdict.stood = taken_out(heard, verdict, &mut matched);
     }
-    match asked.clock {
-        // A second attempt has left the beat: what it is late by says nothing.
-        Clock::InTempo { beat_zero, .. } if verdict.attempts == 1 => verdict.late = late(asked, beat_zero, &matched),
-        _ => {}
-    }
     let points: Vec<(f64, f64)> = matched.iter().map(|it| (it.note.at.0, it.onset_s)).collect();
     let near = |clock: &Fit| PACE.contains(&(asked.tempo.beat().0 / clock.beat_s));
-    let Some(clock) = clock::fit(&points).filter(|clock| timed && near(clock)) else { return };
+    let clock = clock::fit(&points).filter(|clock| timed && near(clock));
+    if let Clock::InTempo { beat_zero, .. } = asked.clock {
+        against_the_beat(asked, beat_zero, &matched, clock, verdict);
+    }
+    let Some(clock) = clock else { return };
     verdict.pace = Some(pace(&clock));
     for it in &matched {
         verdict.expected[it.place].late = Some(Seconds(it.onset_s - clock.at(it.note.at.0)));
     }
     verdict.swing = swing(&matched);
     verdict.evenness = evenness(asked, &matched, &clock, verdict.swing);
+    (verdict.scatter, verdict.astray) = pulse::of(&in_own_swing(asked, &matched, verdict.swing));
+}
+
+/// Early and late of an answer in tempo, or why nothing is known of them. A second attempt has left the beat.
+fn against_the_beat(
+    asked: &Asked,
+    beat_zero: Seconds,
+    matched: &[Matched<'_>],
+    clock: Option<Fit>,
+    verdict: &mut Verdict,
+) {
+    if verdict.attempts > 1 {
+        verdict.untimed = Some(Untimed::SecondAttempt);
+        return;
+    }
+    verdict.late = late(asked, beat_zero, matched);
+    verdict.begun = begun(asked, beat_zero, matched, clock).or(verdict.late);
+    verdict.untimed = match (verdict.late, asked.delay) {
+        (None, _) => Some(Untimed::NoneRight),
+        (_, None) => Some(Untimed::NotCalibrated),
+        _ => None,
+    };
+}
+
+/// Where an answer in tempo begins: the fitted clock at the first matched note minus the moment that was due, minus the measured
+/// delay of devices, in seconds. A first note that wobbles, or a pace other than asked, does not move it.
+fn begun(asked: &Asked, beat_zero: Seconds, matched: &[Matched<'_>], clock: Option<Fit>) -> Option<Seconds> {
+    let first = matched.first()?.note;
+    Some(Seconds(clock?.at(first.at.0) - due(asked, beat_zero, first).0 - asked.taken_off().0))
+}
+
+/// Place in beats and onset in seconds of each matched note, the place moved to where the player's own swing has it.
+fn in_own_swing(asked: &Asked, matched: &[Matched<'_>], swing: Option<f64>) -> Vec<(usize, f64, f64)> {
+    let shares = asked.line.long_to_short().zip(swing).map(|(asked, played)| (share(asked), share(played)));
+    let own = |at: f64| match shares {
+        Some((asked, played)) if (at - at.floor() - asked).abs() < 1e-3 => at.floor() + played,
+        _ => at,
+    };
+    matched.iter().map(|it| (it.place, own(it.note.at.0), it.onset_s)).collect()
+}
+
+/// The long one's share of two eighths.
+fn share(ratio: f64) -> f64 {
+    let ratio = ratio.clamp(0.5, 4.0);
+    ratio / (1.0 + ratio)
 }
 
 /// Pace: 60 / b quarter notes a minute, where onset = a + b * beat is fitted through the onsets of all matched notes, four at
@@ -135,8 +180,7 @@ fn onsets_between(heard: &[HeardNote], verdict: &Verdict, from_s: f64, to_s: f64
 /// Where a note is due if the player swings in a way of their own: the place in the line, with the off-beats of a line that
 /// swings moved to `played` long to short.
 fn own_swing(asked: &Asked, played: Option<f64>) -> impl Fn(f64) -> f64 {
-    let share = |ratio: f64| ratio / (1.0 + ratio);
-    let shares = asked.line.swing().zip(played).map(|(asked, played)| (share(asked), share(played.clamp(0.5, 4.0))));
+    let shares = asked.line.swing().zip(played).map(|(asked, played)| (share(asked), share(played)));
     move |at: f64| match shares {
         Some((asked, played)) if (at.fract() - asked).abs() < 1e-3 => at.floor() + played,
         _ => at,

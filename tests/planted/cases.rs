@@ -266,7 +266,11 @@ fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
         .filter(|place| take.places[*place].as_ref().is_some_and(|stroke| stroke.length > 0.12))
         .collect();
     places.retain(|place| planted.is_none_or(|at| at.abs_diff(*place) > 1));
-    let place = chance.pick(&places);
+    let asked: Vec<i32> = take.asked.line.notes.iter().map(|note| note.pitch.0).collect();
+    let right = |place: &usize| take.places[*place].as_ref().is_some_and(|it| it.pitch.round() as i32 == asked[*place]);
+    places.retain(right);
+    let place =
+        if places.is_empty() { take.places.iter().position(Option::is_some).unwrap() } else { chance.pick(&places) };
     let cents = (acceptable.0 + beyond) * if chance.happens(0.5) { 1.0 } else { -1.0 };
     let whole: Vec<f64> = take.places.iter().flatten().map(|stroke| stroke.pitch - stroke.pitch.round()).collect();
     let tuning = earfirst::units::median(&whole).unwrap();

@@ -3,7 +3,7 @@
 use earfirst::music::{ConcertKey, Instrument, Level, instrument};
 use earfirst::pattern::{self, Library, Line, Pattern, Register};
 use earfirst::units::{Beats, Seconds, Tempo};
-use earfirst::verdict::{Asked, Clock};
+use earfirst::verdict::{Asked, Clock, Usual};
 
 use super::robot::{Stroke, VOICES};
 use crate::chance::Chance;
@@ -87,7 +87,7 @@ impl Take {
         let clock = Clock::InTempo { cue_end: Seconds(CUE_END), beat_zero: Seconds(BEAT_ZERO) };
         let intonation = instrument.bands(Level::Student);
         let delay = Some(Seconds(0.0));
-        let asked = Asked { line: asked_line, tempo: Tempo(tempo), clock, delay, intonation };
+        let asked = Asked { line: asked_line, tempo: Tempo(tempo), clock, delay, intonation, usual: Usual::Unknown };
         Self { instrument, program, key, asked, places, more: Vec::new() }
     }
 

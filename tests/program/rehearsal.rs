@@ -58,6 +58,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         keeps_sound: false,
         one_by_one: false,
         g_flat: false,
+        level: earfirst::music::Level::Student,
     };
     Settings {
         range: instrument.advanced,

@@ -58,7 +58,17 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, faulty: f64) -> Vec<Turn> {
         Event::Cued { cue, .. } => drop(cues.insert(cue.number, cue)),
         Event::Answered(answer) => {
             let Cue { line, tempo, .. } = cues[&answer.cue].clone();
-            asked.insert(answer.cue, Asked { line, tempo, clock: answer.clock, delay: Some(Seconds(0.0)), intonation });
+            asked.insert(
+                answer.cue,
+                Asked {
+                    line,
+                    tempo,
+                    clock: answer.clock,
+                    delay: Some(Seconds(0.0)),
+                    intonation,
+                    usual: earfirst::verdict::Usual::Unknown,
+                },
+            );
         }
         Event::Judged(judgement) => drop(said.insert(judgement.cue, judgement.verdict)),
         _ => {}

@@ -7,6 +7,7 @@ use crate::music::ConcertKey;
 use crate::pattern::PatternId;
 use crate::session::wire::Fault;
 use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
+use crate::session::wire::words::WireLevel;
 use crate::session::{Began, FORMAT};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 
@@ -37,6 +38,8 @@ pub(super) struct WireBegan {
     one_by_one: bool,
     #[serde(default)]
     reads_g_flat: bool,
+    #[serde(default, skip_serializing_if = "WireLevel::is_usual")]
+    level: WireLevel,
 }
 
 /// The key a concert name means.
@@ -85,6 +88,7 @@ impl From<&Began> for WireBegan {
             keeps_sound: began.keeps_sound,
             one_by_one: began.one_by_one,
             reads_g_flat: began.g_flat,
+            level: began.level.into(),
         }
     }
 }
@@ -120,6 +124,7 @@ impl TryFrom<WireBegan> for Began {
             keeps_sound: wire.keeps_sound,
             one_by_one: wire.one_by_one,
             g_flat: wire.reads_g_flat,
+            level: wire.level.into(),
         })
     }
 }

@@ -2,6 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::coach::Stage;
 use crate::cue::{Form, Timing};
+use crate::music::Level;
 use crate::pattern::Register;
 use crate::session::PauseCause;
 use crate::verdict::{PlayedLabel, Step, Untimed};
@@ -56,6 +57,24 @@ words!(
     /// What of a line that is taken apart is asked.
     WireStage = Stage { Slower, FirstHalf, SecondHalf, Seam, Whole }
 );
+words!(
+    /// How far the player has come.
+    WireLevel = Level { Student, Working, Professional }
+);
+
+// Without a word it is a student.
+impl Default for WireLevel {
+    fn default() -> Self {
+        Level::default().into()
+    }
+}
+
+impl WireLevel {
+    pub(super) const fn is_usual(&self) -> bool {
+        matches!(self, Self::Student)
+    }
+}
+
 words!(
     /// Why nothing is known of early and late.
     WireUntimed = Untimed { Faltered, NotCalibrated, SecondAttempt, NoneRight }

@@ -21,6 +21,9 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let mut told = Vec::new();
     if settled {
         told.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
+        if let Some(time) = words::verdict::time(&judged.verdict, judged.cue.timing) {
+            told.push(Line::from(format!("{:LABEL$}{time}", "time")));
+        }
         let moved = judged
             .moved
             .as_ref()

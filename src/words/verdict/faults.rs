@@ -9,8 +9,8 @@ use crate::words::numbers::{count, direction, distance, list, ordinal};
 const NAMED: usize = 3;
 
 /// The clauses about single notes, most useful first; empty when every note was right.
-pub(super) fn clauses(found: &[Finding], asked: &Asked, reader: &Reader) -> Vec<String> {
-    found.iter().filter_map(|finding| clause(finding, asked, reader)).collect()
+pub(super) fn clauses<'a>(found: impl Iterator<Item = &'a Finding>, asked: &Asked, reader: &Reader) -> Vec<String> {
+    found.filter_map(|finding| clause(finding, asked, reader)).collect()
 }
 
 fn clause(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<String> {
@@ -19,6 +19,7 @@ fn clause(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<String> {
         Finding::Displaced(notes) => Some(displaced(notes, asked, reader)),
         Finding::Missed(notes) => Some(missed(notes, asked, reader)),
         Finding::Extra(places) => Some(extra(places)),
+        Finding::StruckTwice(notes) => Some(twice(notes, asked, reader)),
         _ => None,
     }
 }
@@ -65,6 +66,13 @@ fn missed(notes: &[usize], asked: &Asked, reader: &Reader) -> String {
         [0] => "the first note did not come".to_owned(),
         [one] => format!("{} was left out", named(*one, asked, reader)),
         _ => format!("{} {} left out", together(notes), were(notes)),
+    }
+}
+
+fn twice(notes: &[usize], asked: &Asked, reader: &Reader) -> String {
+    match notes {
+        [one] => format!("{} came twice", named(*one, asked, reader)),
+        _ => format!("{} came twice each", together(notes)),
     }
 }
 

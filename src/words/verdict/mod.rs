@@ -10,9 +10,11 @@ mod recurring_tests;
 mod sentence;
 #[cfg(test)]
 mod tests;
+mod time;
 #[cfg(test)]
 mod time_tests;
 
 pub use named::Named;
 pub use recurring::{Recurring, recurring};
 pub use sentence::sentence;
+pub use time::time;

@@ -1,7 +1,7 @@
 use super::{Recurring, faults};
-use crate::music::{ConcertKey, HalfSteps, PitchClass};
+use crate::music::{ConcertKey, HalfSteps, PitchClass, Sounding};
 use crate::units::{Cents, Seconds};
-use crate::verdict::{Asked, Clock, Finding, Stood, Verdict, findings};
+use crate::verdict::{self, Asked, Clock, Finding, Stood, Usual, Verdict, findings};
 use crate::words::names::Reader;
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 
@@ -12,7 +12,7 @@ const SLOW_S: f64 = 1.5;
 /// From here on nobody thinks in milliseconds, seconds.
 const LONG_S: f64 = 0.95;
 
-/// One plain sentence about an answer: what came out, the most useful fault, and at most one thing more.
+/// One plain sentence about an answer: what came out, and at most two faults, the gravest first.
 ///
 /// Computed from the verdict (by [`findings`]) and from the faults of this pattern that were `named` in this sitting because
 /// they came back, so the same facts never give two different sentences. A note that such a fault has out of tune is not held
@@ -26,6 +26,7 @@ pub fn sentence(verdict: &Verdict, asked: &Asked, reader: &Reader, named: &[Recu
             notes.retain(|(note, cents)| !named.iter().any(|fault| fault.out_of_tune(*note, *cents)));
         }
     }
+    found.retain(|finding| !matches!(finding, Finding::OutOfTune(notes) if notes.is_empty()));
     let told = match found.first() {
         Some(Finding::NothingCame { strays: false }) => "nothing was heard, so nothing is scored".to_owned(),
         Some(Finding::NothingCame { strays: true }) => {
@@ -46,25 +47,27 @@ fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Asked,
         reader.key(reader.key),
         attempts(verdict.attempts)
     );
-    match faults::clauses(found, asked, reader).first() {
+    let told = match faults::clauses(found.iter(), asked, reader).first() {
         None if verdict.right == verdict.of => format!("right shape, wrong key: {keys}"),
-        Some(fault) => format!("wrong key: {keys}; in that key {fault}"),
+        Some(fault) => return format!("wrong key: {keys}; in that key {fault}"),
         None => format!("wrong key: {keys}; {}", broke_off(verdict, found).unwrap_or_else(|| tally(verdict))),
-    }
+    };
+    let time = verdict::told(found).into_iter().find_map(|it| time_or_tuning(it, asked, reader));
+    time.map_or(told.clone(), |fault| format!("{told}; {fault}"))
 }
 
 fn in_key(verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) -> String {
-    let faults = faults::clauses(found, asked, reader);
-    let extras_only = verdict.right == verdict.of && verdict.extra > 0;
+    let faults = faults::clauses(verdict::told(found).into_iter(), asked, reader);
+    let extras_only = verdict.right == verdict.of && !faults.is_empty();
     let mut told = match (broke_off(verdict, found), faults.first()) {
         (Some(broke), None) => broke,
         (Some(broke), Some(fault)) => format!("{broke}, and {fault}"),
         (None, None) => tally(verdict),
-        (None, Some(fault)) if extras_only => format!("{}, but {fault}", tally(verdict)),
-        (None, Some(fault)) => match faults.get(1) {
-            Some(second) => format!("{}: {fault}, and {second}", tally(verdict)),
-            None => format!("{}: {fault}", tally(verdict)),
-        },
+        (None, Some(fault)) => {
+            let joint = if extras_only { ", but" } else { ":" };
+            let second = faults.get(1).map_or(String::new(), |second| format!(", and {second}"));
+            format!("{}{joint} {fault}{second}", tally(verdict))
+        }
     };
     let clean = faults.is_empty() && broke_off(verdict, found).is_none();
     told += &attempts(verdict.attempts);
@@ -73,8 +76,8 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) 
             told += &octave(*by);
         }
     }
-    // Where the sound faltered, nothing is known of early or late.
-    let in_time = verdict.attempts == 1 && verdict.late.is_some();
+    // Where nothing is known of early or late, nothing is in time.
+    let in_time = verdict.late.is_some() && verdict.untimed.is_none();
     told + &remark(found, asked, reader, clean, in_time)
 }
 
@@ -112,10 +115,19 @@ fn broke_off(verdict: &Verdict, found: &[Finding]) -> Option<String> {
     Some(format!("broke off after the {} note, {how}", ordinal(after.saturating_sub(1))))
 }
 
-/// The one thing more: time or tuning where the notes were clean, and the reflex.
+/// What is said of time and tuning among the faults that are told, and the reflex. Whoever jumped the cue is always told why no
+/// time counts.
 fn remark(found: &[Finding], asked: &Asked, reader: &Reader, clean: bool, in_time: bool) -> String {
     let reflex = found.iter().find_map(|finding| if let Finding::Reflex(time) = finding { Some(*time) } else { None });
-    let fault = found.iter().find_map(|finding| time_or_tuning(finding, asked, reader, clean));
+    let mut of_time: Vec<&Finding> =
+        verdict::told(found).into_iter().filter(|it| time_or_tuning(it, asked, reader).is_some()).collect();
+    let jumped = found.iter().find(|it| matches!(it, Finding::Jumped(_)));
+    of_time.extend(jumped.filter(|it| !of_time.contains(it)));
+    if of_time.is_empty() && clean {
+        of_time.extend(found.iter().find(|it| matches!(it, Finding::Swung { .. })));
+    }
+    let clauses: Vec<String> = of_time.into_iter().filter_map(|it| time_or_tuning(it, asked, reader)).collect();
+    let fault = (!clauses.is_empty()).then(|| clauses.join(", and "));
     match (fault, reflex) {
         (Some(fault), Some(time)) if clean => format!(", {}; {fault}", begun(time, reader)),
         (Some(fault), _) => format!("; {fault}"),
@@ -132,7 +144,7 @@ fn in_tempo(asked: &Asked) -> bool {
     matches!(asked.clock, Clock::InTempo { .. })
 }
 
-fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool) -> Option<String> {
+fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<String> {
     match finding {
         Finding::Jumped(time) if time.0 < 0.0 => {
             Some("you jumped the cue, before it had ended, so the time is not counted".to_owned())
@@ -140,7 +152,7 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool
         Finding::Jumped(_) => {
             Some("you jumped the cue, too soon to have heard it out, so the time is not counted".to_owned())
         }
-        _ if !clean => None,
+        Finding::Begun { beats } => Some(came_in(*beats)),
         Finding::Joined(notes) => Some(joined(notes)),
         Finding::Stood(stood) => Some(stood_still(stood, asked, reader)),
         Finding::Pace(pace) => {
@@ -157,16 +169,53 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader, clean: bool
             Some(format!("about {} {side} throughout", about(late.abs())))
         }
         Finding::Swung { played, asked } => Some(swung(*played, *asked)),
-        Finding::Uneven { beats, .. } => {
-            Some(format!("uneven, notes some {:.0} % of a beat from the pulse", 100.0 * beats))
+        Finding::Uneven { by, beats } => {
+            let hundredths = 100.0 * beats;
+            Some(format!("uneven, notes some {} ({hundredths:.0} % of a beat) from the pulse", about(*by)))
+        }
+        Finding::Astray(astray) => {
+            let (note, side) =
+                (faults::named(astray.note, asked, reader), if astray.by.0 < 0.0 { "early" } else { "late" });
+            Some(format!("{note} came {} {side}", about(astray.by.abs())))
         }
         Finding::OutOfTune(notes) => {
             let (note, cents) = notes.first()?;
             Some(format!("{} was {} against the rest", faults::named(*note, asked, reader), sharp(*cents)))
         }
-        Finding::Tuning(cents) => Some(format!("as a whole {}", sharp(*cents))),
+        Finding::Tuning(cents) if asked.usual == Usual::Unknown => Some(format!("as a whole {}", sharp(*cents))),
+        Finding::Tuning(cents) => Some(beyond_usual(*cents, reader)),
         _ => None,
     }
+}
+
+/// "you came in a beat and a half late", in halves of a beat.
+fn came_in(beats: f64) -> String {
+    let side = if beats < 0.0 { "early" } else { "late" };
+    let halves = (2.0 * beats.abs()).round() as usize;
+    let (whole, half) = (halves / 2, halves % 2 == 1);
+    let far = match (whole, half) {
+        (0, _) => "half a beat".to_owned(),
+        (1, false) => "a beat".to_owned(),
+        (1, true) => "a beat and a half".to_owned(),
+        (whole, false) => format!("{} beats", count(whole)),
+        (whole, true) => format!("{} and a half beats", count(whole)),
+    };
+    format!("you came in {far} {side}")
+}
+
+/// The whole line, further off than was usual, and what is usually done about it on that kind of instrument (common practice).
+fn beyond_usual(cents: Cents, reader: &Reader) -> String {
+    let sharp_ = cents.0 > 0.0;
+    let way = if sharp_ { "out" } else { "in" };
+    let advice = match reader.instrument.sounding {
+        Sounding::Lips => Some(format!("move the tuning slide {way} a little")),
+        Sounding::Reed => Some(format!("move the mouthpiece, reed or barrel {way} a little")),
+        Sounding::Edge => Some(format!("move the head joint {way} a little")),
+        Sounding::Bow | Sounding::Plucked => Some("tune the strings again".to_owned()),
+        Sounding::Voice | Sounding::Keys => None,
+    };
+    let told = format!("as a whole {} of what was usual today", sharp(cents));
+    advice.map_or(told.clone(), |advice| format!("{told}: {advice}"))
 }
 
 fn stood_still(stood: &[Stood], asked: &Asked, reader: &Reader) -> String {

@@ -31,7 +31,14 @@ pub(super) fn asked(pitches: &[i32]) -> Asked {
     let length = Beats(0.5 * pitches.len() as f64);
     let clock = Clock::Free { cue_end: Seconds(2.0) };
     let intonation = Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) };
-    Asked { line: Line { notes, length }, tempo: Tempo(120.0), clock, delay: Some(Seconds(0.0)), intonation }
+    Asked {
+        line: Line { notes, length },
+        tempo: Tempo(120.0),
+        clock,
+        delay: Some(Seconds(0.0)),
+        intonation,
+        usual: crate::verdict::Usual::Unknown,
+    }
 }
 
 pub(super) fn in_tempo(pitches: &[i32]) -> Asked {

@@ -7,13 +7,51 @@ use crate::verdict::Asked;
 
 #[test]
 fn behind_the_beat_throughout() {
-    says_in_tempo(&plays(&but(&[]), 2.56, EIGHTH), "All eight right; about 60 ms late throughout.");
+    says_in_tempo(&plays(&but(&[]), 2.57, EIGHTH), "All eight right; about 70 ms late throughout.");
+    says_in_tempo(&plays(&but(&[]), 2.54, EIGHTH), "All eight right and in time.");
 }
 
 #[test]
-fn far_behind_the_beat_is_said_in_seconds() {
-    says_in_tempo(&plays(&but(&[]), 3.5, EIGHTH), "All eight right; about 1.0 s late throughout.");
-    says_in_tempo(&plays(&but(&[]), 3.44, EIGHTH), "All eight right; about 940 ms late throughout.");
+fn far_behind_the_beat_is_said_in_beats() {
+    says_in_tempo(&plays(&but(&[]), 3.5, EIGHTH), "All eight right; you came in two beats late.");
+    says_in_tempo(&plays(&but(&[]), 3.0, EIGHTH), "All eight right; you came in a beat late.");
+    says_in_tempo(&plays(&but(&[]), 4.5, EIGHTH), "All eight right; you came in four beats late.");
+    says_in_tempo(&plays(&but(&[]), 0.75, EIGHTH), "All eight right; you came in three and a half beats early.");
+}
+
+#[test]
+fn half_a_beat_must_be_a_quarter_of_a_second_and_more() {
+    says_in_tempo(&plays(&but(&[]), 2.74, EIGHTH), "All eight right; about 240 ms late throughout.");
+    says_in_tempo(&plays(&but(&[]), 2.77, EIGHTH), "All eight right; you came in half a beat late.");
+}
+
+#[test]
+fn two_faults_are_told_and_the_graver_first() {
+    says_in_tempo(
+        &plays(&but(&[(5, 63.0)]), 3.0, EIGHTH),
+        "Seven of eight: the sixth note, E, was a half step low; you came in a beat late.",
+    );
+    says_in_tempo(
+        &plays(&but(&[(2, 64.3)]), 3.0, EIGHTH),
+        "All eight right; you came in a beat late, and the third note, E, was 30 cents sharp against the rest.",
+    );
+}
+
+#[test]
+fn one_late_note_is_named() {
+    let mut heard = plays(&but(&[]), 2.5, EIGHTH);
+    heard[4].onset.0 += 0.086;
+    says_in_tempo(&heard, "All eight right; the fifth note, F, came 90 ms late.");
+}
+
+#[test]
+fn a_note_struck_again_is_not_one_too_many() {
+    let mut heard = plays(&but(&[]), 2.5, EIGHTH);
+    let (mut again, first) = (heard[3], &mut heard[3]);
+    first.release.0 = first.onset.0 + 0.09;
+    again.onset.0 += 0.12;
+    heard.insert(4, again);
+    says_in_tempo(&heard, "All eight right, but the fourth note, G, came twice.");
 }
 
 #[test]

@@ -54,7 +54,8 @@ fn played(player: &mut Player, cue: &Cue, settings: &Settings) -> Option<Verdict
 
 fn asked(cue: &Cue, settings: &Settings) -> Asked {
     let (line, clock) = (cue.line.clone(), Clock::Free { cue_end: Seconds(0.0) });
-    Asked { line, tempo: cue.tempo, clock, delay: Some(Seconds(0.0)), intonation: settings.instrument.intonation }
+    let (delay, intonation) = (Some(Seconds(0.0)), settings.instrument.intonation);
+    Asked { line, tempo: cue.tempo, clock, delay, intonation, usual: earfirst::verdict::Usual::Unknown }
 }
 
 /// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which

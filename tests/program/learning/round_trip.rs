@@ -44,6 +44,7 @@ impl Heard {
             clock: Clock::Free { cue_end: Seconds(-1.0) },
             delay: Some(Seconds(0.0)),
             intonation: instrument("trumpet").unwrap().intonation,
+            usual: earfirst::verdict::Usual::Unknown,
         };
         verdict::judge(&asked, &self.notes)
     }

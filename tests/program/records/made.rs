@@ -28,6 +28,7 @@ pub fn began() -> Began {
         keeps_sound: true,
         one_by_one: false,
         g_flat: false,
+        level: earfirst::music::Level::Student,
     }
 }
 
@@ -352,6 +353,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         keeps_sound: u.arbitrary()?,
         one_by_one: u.arbitrary()?,
         g_flat: u.arbitrary()?,
+        level: earfirst::music::Level::Student,
         ..began()
     };
     let mut events = vec![Event::Began(header)];

@@ -1,0 +1,61 @@
+use super::Astray;
+use super::clock;
+use crate::units::Seconds;
+
+/// A note nearer to the pulse than this is with it, seconds ...
+const ASTRAY_S: f64 = 0.064;
+/// ... and beats, ...
+const ASTRAY_BEATS: f64 = 0.07;
+/// ... and one that is not so many times further off than the others, for then all are.
+const OUTSTANDING: f64 = 3.4;
+/// So many notes keep a pulse that one of them can leave.
+const NOTES: usize = 5;
+
+/// How far the notes of a line lie from the pulse fitted through them (root mean square), and the one of them that is off the
+/// pulse of all others; it is left out of the first. Each note is its place in the line, where it is due in beats, and its onset
+/// in seconds. `None` and `None` under four notes.
+///
+/// The pulse is the line of [`clock::fit`], which one late note moves little.
+pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray>) {
+    let points: Vec<(f64, f64)> = notes.iter().map(|(_, beats, onset_s)| (*beats, *onset_s)).collect();
+    let Some(pulse) = clock::fit(&points).filter(|_| notes.len() > 3) else { return (None, None) };
+    let mut off: Vec<(usize, f64)> =
+        notes.iter().map(|(place, beats, onset_s)| (*place, onset_s - pulse.at(*beats))).collect();
+    off.sort_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+    let scatter = |off: &[(usize, f64)]| (off.iter().map(|(_, by)| by * by).sum::<f64>() / off.len() as f64).sqrt();
+    let Some((&(note, by), others)) = off.split_last() else { return (None, None) };
+    let rest = scatter(others);
+    let astray = notes.len() >= NOTES
+        && by.abs() > ASTRAY_S
+        && by.abs() > ASTRAY_BEATS * pulse.beat_s
+        && by.abs() > OUTSTANDING * rest;
+    if astray {
+        (Some(Seconds(rest)), Some(Astray { note, by: Seconds(by) }))
+    } else {
+        (Some(Seconds(scatter(&off))), None)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Eighths at a quarter = 100, each so many milliseconds off.
+    fn off(by_ms: &[f64]) -> (Option<Seconds>, Option<Astray>) {
+        let note = |(n, by): (usize, &f64)| (n, 0.5 * n as f64, 0.3 * n as f64 + 0.001 * by);
+        of(&by_ms.iter().enumerate().map(note).collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn the_one_late_note_of_an_even_line_is_found_and_the_others_are_even() {
+        let (scatter, astray) = off(&[0.0, 5.0, -5.0, 86.0, 5.0, -5.0, 0.0, 5.0]);
+        assert_eq!(astray.unwrap().note, 3);
+        assert!((astray.unwrap().by.0 - 0.086).abs() < 0.01 && scatter.unwrap().0 < 0.008);
+    }
+
+    #[test]
+    fn where_every_note_strays_none_stands_out() {
+        let (scatter, astray) = off(&[50.0, -60.0, 40.0, -50.0, 70.0, -40.0, 30.0, -45.0]);
+        assert!(astray.is_none() && scatter.unwrap().0 > 0.04);
+    }
+}

@@ -1,0 +1,91 @@
+use super::{Asked, Finding, Usual, Verdict, findings, told};
+use crate::notes::HeardNote;
+use crate::units::{Cents, Seconds, median};
+
+/// A wind instrument and its player are warm after so much sound of their own (common practice).
+const WARM: Seconds = Seconds(300.0);
+/// So many answers make a habit.
+const ANSWERS: usize = 3;
+
+/// How the answers of a sitting were tuned as wholes, and whether one of them was told so. A pure function of what it was told,
+/// in order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Tuned {
+    centres: Vec<f64>,
+    sounded: Seconds,
+    told: bool,
+}
+
+impl Tuned {
+    /// Against what the next answer is held: nothing in the first five minutes of sound, nor once it was told.
+    #[must_use]
+    pub fn usual(&self) -> Usual {
+        if self.told || self.sounded < WARM || self.centres.len() < ANSWERS {
+            return Usual::Untold;
+        }
+        median(&self.centres).map_or(Usual::Untold, |centre| Usual::At(Cents(centre)))
+    }
+
+    /// Enters an answer whose verdict stands.
+    pub fn enter(&mut self, verdict: &Verdict, asked: &Asked, heard: &[HeardNote]) {
+        let asked = Asked { usual: self.usual(), ..asked.clone() };
+        self.told |= told(&findings(verdict, &asked)).iter().any(|it| matches!(it, Finding::Tuning(_)));
+        self.centres.extend(verdict.centre.filter(|_| verdict.related).map(|centre| centre.0));
+        self.sounded = heard.iter().fold(self.sounded, |sum, note| sum + note.length().max(Seconds(0.0)));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::{Concert, Intonation};
+    use crate::pattern::{ExpectedNote, Line};
+    use crate::units::{Beats, Decibels, Midi, Tempo};
+    use crate::verdict::{Clock, judge};
+
+    /// Eight whole notes, all of them so many cents sharp, entered; what was told of the tuning as a whole.
+    fn plays(tuned: &mut Tuned, sharp: f64) -> Option<f64> {
+        let pitch = |n: usize| 60 + n as i32;
+        let note = |n: usize| ExpectedNote {
+            pitch: Concert(pitch(n)),
+            at: Beats(4.0 * n as f64),
+            length: Beats(4.0),
+            letters: None,
+        };
+        let heard = |n: usize| HeardNote {
+            number: n as u32,
+            onset: Seconds(1.0 + 2.0 * n as f64),
+            release: Seconds(2.9 + 2.0 * n as f64),
+            pitch: Midi(f64::from(pitch(n)) + 0.01 * sharp),
+            spread: Some(Cents(2.0)),
+            loudness: Decibels(-20.0),
+            confidence: 0.95,
+            announced: Seconds(1.0),
+            announced_pitch: Midi(60.0),
+        };
+        let asked = Asked {
+            line: Line { notes: (0..8).map(note).collect(), length: Beats(32.0) },
+            tempo: Tempo(120.0),
+            clock: Clock::InTempo { cue_end: Seconds(0.0), beat_zero: Seconds(1.0) },
+            delay: Some(Seconds(0.0)),
+            intonation: Intonation::Scored { in_tune: Cents(20.0), acceptable: Cents(35.0), off: Cents(50.0) },
+            usual: tuned.usual(),
+        };
+        let heard: Vec<HeardNote> = (0..8).map(heard).collect();
+        let verdict = judge(&asked, &heard);
+        let found = findings(&verdict, &asked);
+        tuned.enter(&verdict, &asked, &heard);
+        found.iter().find_map(|it| if let Finding::Tuning(by) = it { Some(by.0.round()) } else { None })
+    }
+
+    #[test]
+    fn a_cold_horn_is_left_alone_a_warm_one_that_is_pulled_out_is_told_so_once() {
+        let mut tuned = Tuned::default();
+        // Each answer sounds for 15 seconds: the first five minutes are twenty of them, on a horn that warms up.
+        let cold: Vec<_> = (0..20).filter_map(|n| plays(&mut tuned, f64::from(n) - 20.0)).collect();
+        assert!(cold.is_empty(), "nothing of it in the first five minutes");
+        assert_eq!(plays(&mut tuned, -8.0), None, "as usual");
+        assert_eq!(plays(&mut tuned, -36.0), Some(-26.0));
+        assert_eq!(plays(&mut tuned, -36.0), None, "once a sitting");
+    }
+}
