@@ -10,10 +10,11 @@ use crate::cli::meant::Who;
 use crate::cli::notes::{ear_settings, read};
 use crate::cli::{drill, say};
 use crate::devices::{Devices, Side, Want, Wanted};
+use crate::engine::{Listener, Stretch};
 use crate::files::{Places, Settings};
-use crate::notes::{Ear, Frame, HeardNote, Told};
+use crate::notes::{Frame, HeardNote, Told};
 use crate::report::{self, Holding, Run};
-use crate::room::{Opinion, SoundCheck};
+use crate::room::{Echo, Opinion, SoundCheck};
 use crate::tui;
 use crate::units::{Cents, Hertz, SampleRate, Seconds};
 use crate::words::numbers::{numbered, signed};
@@ -33,8 +34,10 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     if let Some(file) = &typed.file {
         let clip = read(file)?;
         let mut check = Listening::new(&who, clip.rate, true);
+        let mut at = Seconds(0.0);
         for block in clip.samples.chunks(512) {
-            check.hear(block);
+            check.hear(Stretch { at, rate: clip.rate, gap: Seconds(0.0) }, block);
+            at = at + clip.rate.seconds(block.len());
         }
         return check.finish(&who, typed.json);
     }
@@ -58,8 +61,8 @@ fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -
     let mut block = Vec::new();
     let (mut shown, mut judged) = (Seconds(0.0), false);
     while !asked.raised() && typed.seconds.is_none_or(|most| check.listened().0 < most) {
-        while devices.read(&mut block).is_some() {
-            check.hear(&block);
+        while let Some(heard) = devices.read(&mut block) {
+            check.hear(Stretch { at: heard.at, rate: heard.rate, gap: heard.gap }, &block);
         }
         let listened = check.listened();
         if on_screen && (listened - shown).0 >= LINE.0 {
@@ -84,7 +87,7 @@ fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -
 
 /// Ear and sound check side by side.
 struct Listening {
-    ear: Ear,
+    listener: Listener,
     check: SoundCheck,
     notes: Vec<HeardNote>,
     holding: Holding,
@@ -98,7 +101,7 @@ impl Listening {
     fn new(who: &Who, rate: SampleRate, recorded: bool) -> Self {
         let settings = ear_settings(rate, who.a4, Some(&who.instrument));
         Self {
-            ear: Ear::new(&settings),
+            listener: Listener::new(settings, Echo::new(rate)),
             check: SoundCheck::new(rate),
             notes: Vec::new(),
             holding: Holding::default(),
@@ -108,10 +111,10 @@ impl Listening {
         }
     }
 
-    fn hear(&mut self, block: &[f32]) {
+    fn hear(&mut self, stretch: Stretch, block: &[f32]) {
         self.check.hear(block);
-        let (mut frames, mut said) = (Vec::new(), Vec::new());
-        self.ear.hear(block, &mut |frame| frames.push(*frame), &mut |told| said.push(*told));
+        let mut frames = Vec::new();
+        let said = self.listener.hear(stretch, block, &mut |frame| frames.push(*frame)).to_vec();
         self.take(&frames, &said);
     }
 
@@ -159,9 +162,8 @@ impl Listening {
     }
 
     fn finish(mut self, who: &Who, json: bool) -> Result<(), Failure> {
-        let (mut frames, mut said) = (Vec::new(), Vec::new());
-        self.ear.finish(&mut |frame| frames.push(*frame), &mut |told| said.push(*told));
-        self.take(&frames, &said);
+        let said = self.listener.finish().to_vec();
+        self.take(&[], &said);
         let run = Run::of(&self.notes, self.holding.held());
         let levels = self.check.levels();
         if json {
