@@ -200,7 +200,11 @@ impl Listener {
         waiting.retain(|word| {
             let note = word.note();
             let awaited = self.awaited.is_some_and(|ordered| note.onset.0 > ordered.0 - 0.05);
-            let owner = if awaited { Owner::Unknown } else { self.echo.owner(note, matches!(word, Told::Ended(_)), self.settings.a4) };
+            let owner = if awaited {
+                Owner::Unknown
+            } else {
+                self.echo.owner(note, matches!(word, Told::Ended(_)), self.settings.a4)
+            };
             if owner == Owner::Unknown && !at_once {
                 return true;
             }

@@ -23,8 +23,6 @@ const PLAYER: f64 = -24.0;
 const NOISE: f64 = -66.0;
 /// Notes of an answer.
 const NOTES: usize = 4;
-/// Notes that begin this long before the end of a cue belong to the answer, as the drill has it.
-const JUMP: f64 = 0.5;
 
 /// A fixed sequence of numbers evenly spread over 0 to 1 (Knuth's MMIX constants).
 pub struct Draw(pub u64);
@@ -73,7 +71,13 @@ impl Room {
                 }
                 // Direct over reverberant sound: a small loudspeaker half a metre to two metres off.
                 let energy: f64 = taps.iter().map(|tap| tap * tap).sum();
-                let ratio: f64 = if reverberation < 0.3 { 6.0 } else if reverberation < 0.5 { 3.0 } else { 0.0 };
+                let ratio: f64 = if reverberation < 0.3 {
+                    6.0
+                } else if reverberation < 0.5 {
+                    3.0
+                } else {
+                    0.0
+                };
                 let scale = 10f64.powf(-ratio / 20.0) / energy.sqrt();
                 taps.iter_mut().for_each(|tap| *tap *= scale);
                 for _ in 0..8 {
@@ -197,8 +201,14 @@ fn note(pitch: f64, length: f64, bright: f64, draw: &mut Draw) -> Vec<f32> {
 fn asked(number: usize, draw: &mut Draw) -> CueSound {
     let form = [Form::Pattern, Form::FirstNote, Form::Pattern, Form::Chord][number % 4];
     let root = 55 + (draw.even() * 17.0) as i32;
-    let shapes: [&[i32]; 6] =
-        [&[0, 2, 4, 5, 7], &[0, 4, 7, 4, 0], &[7, 5, 4, 2, 0], &[0, 0, 1, 2, 3], &[0, 7, 12, 7, 4], &[4, 2, 1, -1, 0, 0]];
+    let shapes: [&[i32]; 6] = [
+        &[0, 2, 4, 5, 7],
+        &[0, 4, 7, 4, 0],
+        &[7, 5, 4, 2, 0],
+        &[0, 0, 1, 2, 3],
+        &[0, 7, 12, 7, 4],
+        &[4, 2, 1, -1, 0, 0],
+    ];
     let pitches: Vec<i32> = shapes[(draw.even() * 6.0) as usize % 6].iter().map(|up| root + up).collect();
     let cue = cue(&pitches, draw.between(80.0, 160.0), form, Timing::Free);
     sound(&cue, &Rendering { count_in: number % 4 == 2, ..Rendering::new(RATE) })
@@ -229,7 +239,8 @@ pub fn made(plan: &Plan) -> Made {
     let response = plan.room.response(&mut draw);
     let bright = draw.between(0.6, 1.6);
     let first_delay = draw.between(0.004, 0.04);
-    let later_delay = first_delay + draw.between(0.002, 0.03) * if draw.even() < 0.5 && first_delay > 0.02 { -0.5 } else { 1.0 };
+    let later_delay =
+        first_delay + draw.between(0.002, 0.03) * if draw.even() < 0.5 && first_delay > 0.02 { -0.5 } else { 1.0 };
     // Two clocks are lined up to within about a millisecond, one to within a third of that.
     let unsure = if plan.ppm == 0.0 { 0.0003 } else { 0.001 };
     let mut made = Made { cues: Vec::new(), played: Vec::new(), microphone: Vec::new(), faster: 1.0 };
@@ -246,7 +257,8 @@ pub fn made(plan: &Plan) -> Made {
         let loud = power(&wet[..sounded.clip.samples.len().min(wet.len())]).max(1e-12);
         let gain = full.unwrap_or((10f64.powf((PLAYER + plan.level) / 10.0) / loud).sqrt());
         full = Some(gain);
-        let softer = if plan.seed.is_multiple_of(3) { [-18.0, -12.0, -6.0].get(number).copied().unwrap_or(0.0) } else { 0.0 };
+        let softer =
+            if plan.seed.is_multiple_of(3) { [-18.0, -12.0, -6.0].get(number).copied().unwrap_or(0.0) } else { 0.0 };
         let delay = if number < CUES / 2 { first_delay } else { later_delay };
         let late = delay + draw.between(-unsure, unsure);
         mix(&mut made.microphone, RATE.samples(Seconds(begins.0 + late)), &wet, gain * Decibels(softer).amplitude());
@@ -307,100 +319,4 @@ pub fn listen(made: &Made) -> (Listener, Vec<HeardNote>) {
         done += block.len();
     }
     (listener, notes)
-}
-
-/// What became of sittings of one kind.
-#[derive(Debug, Clone, Default)]
-pub struct Count {
-    pub cues: usize,
-    /// Cues after which a note that nobody played was judged.
-    pub spoilt: usize,
-    /// Notes told that nobody played, apart from any note of the player's.
-    pub ours: usize,
-    /// Notes told that nobody played, beside one of the player's: pieces of it, or our own.
-    pub beside: usize,
-    /// Played after the end of the cue, and of these heard, and of these within 20 ms.
-    pub after: [usize; 3],
-    /// The same before the end of the cue.
-    pub during: [usize; 3],
-}
-
-impl Count {
-    pub fn add(&mut self, made: &Made, notes: &[HeardNote], show: bool) {
-        let mut taken = vec![false; notes.len()];
-        for truth in &made.played {
-            let near = |it: &&(usize, &HeardNote)| {
-                !taken[it.0] && (it.1.onset.0 - truth.onset).abs() < 0.1 && (it.1.pitch.0 - truth.pitch).abs() < 0.5
-            };
-            let all: Vec<(usize, &HeardNote)> = notes.iter().enumerate().collect();
-            let off = |it: &(usize, &HeardNote)| (it.1.onset.0 - truth.onset).abs();
-            let found = all.iter().filter(near).min_by(|a, b| off(a).total_cmp(&off(b)));
-            let count = if truth.during { &mut self.during } else { &mut self.after };
-            count[0] += 1;
-            if let Some(it) = found {
-                taken[it.0] = true;
-                count[1] += 1;
-                count[2] += usize::from(off(it) <= 0.02);
-            }
-        }
-        self.cues += made.cues.len();
-        let mut spoilt = vec![false; made.cues.len()];
-        for (note, _) in notes.iter().zip(&taken).filter(|(_, taken)| !**taken) {
-            let onset = note.onset.0;
-            let beside = made.played.iter().any(|it| it.onset - 0.03 < onset && onset < it.until + 0.08);
-            *(if beside { &mut self.beside } else { &mut self.ours }) += 1;
-            let before = made.cues.iter().rposition(|(_, begins)| begins.0 < onset + 0.05);
-            if let Some(cue) = before.filter(|_| !beside) {
-                let (sounded, begins) = &made.cues[cue];
-                spoilt[cue] |= onset >= begins.0 + sounded.end.0 - JUMP;
-            }
-            if show {
-                let cue = before.unwrap_or(0);
-                let (sounded, begins) = &made.cues[cue];
-                let pitches: Vec<f64> = sounded.notes.iter().map(|note| note.pitch.0).collect();
-                println!(
-                    "  {} at {onset:.3} cue {cue} {pitches:?} onset {:+.3} after its end ({:+.3} after its begin), length {:.3}, pitch {:.2} (told {:.2}), {:.1} dB, confidence {:.2}",
-                    if beside { "beside" } else { "OURS" },
-                    onset - begins.0 - sounded.end.0,
-                    onset - begins.0,
-                    note.length().0,
-                    note.pitch.0,
-                    note.announced_pitch.0,
-                    note.loudness.0,
-                    note.confidence
-                );
-            }
-        }
-        self.spoilt += spoilt.iter().filter(|it| **it).count();
-    }
-}
-
-/// `sittings` of one kind, listened to.
-pub fn count(sittings: std::ops::Range<usize>, manner: Manner, own: bool, headphones: bool) -> Count {
-    let show = std::env::var_os("EARFIRST_SHOW").is_some();
-    let mut count = Count::default();
-    for number in sittings {
-        let plan = Plan::of(number, manner, own);
-        let plan = if headphones { Plan { room: Room::Headphones, ..plan } } else { plan };
-        if show {
-            println!("{plan:?}");
-        }
-        let made = made(&plan);
-        let (_, notes) = listen(&made);
-        let before = count.clone();
-        count.add(&made, &notes, show);
-        if show {
-            let (a, b) = (&count, &before);
-            println!(
-                "  ours {} beside {} lost after {} of {} during {} of {}",
-                a.ours - b.ours,
-                a.beside - b.beside,
-                a.after[0] - b.after[0] - (a.after[1] - b.after[1]),
-                a.after[0] - b.after[0],
-                a.during[0] - b.during[0] - (a.during[1] - b.during[1]),
-                a.during[0] - b.during[0]
-            );
-        }
-    }
-    count
 }
