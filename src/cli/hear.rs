@@ -11,10 +11,11 @@ use crate::cli::meant::Who;
 use crate::cli::notes::{ear_settings, play};
 use crate::cli::{drill, hear_lines, part, say};
 use crate::devices::{Devices, Side, Want, Wanted};
+use crate::engine::{Listener, Stretch};
 use crate::files::{Places, Recording, Settings};
-use crate::notes::{Ear, Frame, HeardNote, Told};
+use crate::notes::{Frame, HeardNote, Told};
 use crate::report::Holding;
-use crate::room::SoundCheck;
+use crate::room::{Echo, SoundCheck};
 use crate::tui;
 use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::numbers::signed;
@@ -34,7 +35,11 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
         // What is missing of it is told with what was heard.
         let recording = Recording::open(file)?;
         let mut check = Listening::new(&who, recording.rate);
-        play(&recording, &mut |block| check.hear(block))?;
+        let mut at = Seconds(0.0);
+        play(&recording, &mut |block| {
+            check.hear(Stretch { at, rate: recording.rate, gap: Seconds(0.0) }, block);
+            at = at + recording.rate.seconds(block.len());
+        })?;
         let heard = check.heard(Source::Recording { missing: recording.missing });
         return hear_lines::told(&heard, &who, typed, begins_on);
     }
@@ -58,8 +63,8 @@ fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -
     let mut block = Vec::new();
     let (mut shown, mut judged) = (Seconds(0.0), false);
     while !asked.raised() && typed.seconds.is_none_or(|most| check.listened().0 < most) {
-        while devices.read(&mut block).is_some() {
-            check.hear(&block);
+        while let Some(heard) = devices.read(&mut block) {
+            check.hear(Stretch { at: heard.at, rate: heard.rate, gap: heard.gap }, &block);
         }
         let listened = check.listened();
         if on_screen && (listened - shown).0 >= LINE.0 {
@@ -83,7 +88,7 @@ fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -
 
 /// Ear and sound check side by side.
 struct Listening {
-    ear: Ear,
+    listener: Listener,
     check: SoundCheck,
     notes: Vec<HeardNote>,
     holding: Holding,
@@ -95,7 +100,7 @@ impl Listening {
     fn new(who: &Who, rate: SampleRate) -> Self {
         let settings = ear_settings(rate, who.a4, Some(&who.instrument));
         Self {
-            ear: Ear::new(&settings),
+            listener: Listener::new(settings, Echo::new(rate)),
             check: SoundCheck::new(rate),
             notes: Vec::new(),
             holding: Holding::default(),
@@ -104,10 +109,10 @@ impl Listening {
         }
     }
 
-    fn hear(&mut self, block: &[f32]) {
+    fn hear(&mut self, stretch: Stretch, block: &[f32]) {
         self.check.hear(block);
-        let (mut frames, mut said) = (Vec::new(), Vec::new());
-        self.ear.hear(block, &mut |frame| frames.push(*frame), &mut |told| said.push(*told));
+        let mut frames = Vec::new();
+        let said = self.listener.hear(stretch, block, &mut |frame| frames.push(*frame)).to_vec();
         self.take(&frames, &said);
     }
 
@@ -141,9 +146,8 @@ impl Listening {
 
     /// The end: what was heard.
     fn heard(mut self, source: Source) -> Heard {
-        let (mut frames, mut said) = (Vec::new(), Vec::new());
-        self.ear.finish(&mut |frame| frames.push(*frame), &mut |told| said.push(*told));
-        self.take(&frames, &said);
+        let said = self.listener.finish().to_vec();
+        self.take(&[], &said);
         Heard { check: self.check, notes: self.notes, held: self.holding.held().to_vec(), source }
     }
 }

@@ -12,10 +12,12 @@ use crate::cli::notes::ear_settings;
 use crate::cli::{drill, part, say, trouble};
 use crate::devices::{Devices, Side, Want, Wanted};
 use crate::drill::Trouble;
+use crate::engine::{self, Stretch};
 use crate::files::Settings;
 use crate::learn::{Played, played};
 use crate::music::{Concert, Instrument};
-use crate::notes::{AnswerEnd, Ear, EarSettings, HeardNote, Silence, Told};
+use crate::notes::{AnswerEnd, EarSettings, HeardNote, Silence, Told};
+use crate::room::Echo;
 use crate::tui::{self, Interrupts};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 
@@ -68,7 +70,7 @@ impl Listener {
         let mut notes: Vec<HeardNote> = Vec::new();
         let mut end = AnswerEnd::new(Seconds(0.0), SILENCE);
         let mut begun = 0;
-        let wrong = self.hear(&mut |ear, told| {
+        let wrong = self.hear(&mut |now, told| {
             for said in told {
                 end.hear(said);
                 match said {
@@ -80,9 +82,9 @@ impl Listener {
             if on_screen && !told.is_empty() {
                 part(format!("\rheard {begun} "));
             }
-            match end.at(ear.now()) {
+            match end.at(now) {
                 Silence::Ended(_) => true,
-                Silence::Waiting | Silence::Never => ear.now() > WAITED,
+                Silence::Waiting | Silence::Never => now > WAITED,
                 Silence::Sounding => false,
             }
         });
@@ -103,8 +105,8 @@ impl Listener {
     pub fn note_or_words(&mut self, typed: &Receiver<String>) -> Answer {
         let mut answer = Answer::Ended;
         let mut holding = Holding::default();
-        let wrong = self.hear(&mut |ear, told| {
-            if let Some(note) = holding.hear(told, ear.now()) {
+        let wrong = self.hear(&mut |now, told| {
+            if let Some(note) = holding.hear(told, now) {
                 answer = Answer::Held(note);
                 return true;
             }
@@ -124,9 +126,9 @@ impl Listener {
     pub fn held(&mut self, before: Option<Concert>) -> Result<Option<Concert>, Failure> {
         let mut holding = Holding::default();
         let mut found = None;
-        let wrong = self.hear(&mut |ear, told| {
-            found = holding.hear(told, ear.now()).filter(|note| Some(*note) != before);
-            found.is_some() || ear.now() > HELD_WITHIN
+        let wrong = self.hear(&mut |now, told| {
+            found = holding.hear(told, now).filter(|note| Some(*note) != before);
+            found.is_some() || now > HELD_WITHIN
         });
         match wrong {
             _ if found.is_some() || self.stopped() => Ok(found),
@@ -135,24 +137,26 @@ impl Listener {
         }
     }
 
-    /// Hears with a new ear until `enough` says so, control-c, or nothing comes any more; gives what is wrong then.
-    fn hear(&mut self, enough: &mut dyn FnMut(&Ear, &[Told]) -> bool) -> Option<Trouble> {
-        let mut ear = Ear::new(&self.settings);
+    /// Hears anew until `enough` says so, control-c, or nothing comes any more; gives what is wrong then. Instants count from the
+    /// first sample.
+    fn hear(&mut self, enough: &mut dyn FnMut(Seconds, &[Told]) -> bool) -> Option<Trouble> {
         let (mut block, mut told, mut wrong) = (Vec::new(), Vec::new(), None);
         // What came before nobody asked for.
         while self.devices.read(&mut block).is_some() {}
+        let mut listener = engine::Listener::new(self.settings, Echo::new(self.settings.rate));
+        let mut began = None;
         loop {
             told.clear();
             while let Some(heard) = self.devices.read(&mut block) {
-                if heard.rate != self.settings.rate {
-                    self.settings.rate = heard.rate;
-                    ear = Ear::new(&self.settings);
-                }
-                ear.hear(&block, &mut |_| {}, &mut |said| told.push(*said));
+                self.settings.rate = heard.rate;
+                let at = heard.at - *began.get_or_insert(heard.at);
+                // What was lost before the first sample is nobody's.
+                let gap = if at.0 > 0.0 { heard.gap } else { Seconds(0.0) };
+                told.extend_from_slice(listener.hear(Stretch { at, rate: heard.rate, gap }, &block, &mut |_| {}));
             }
             let stopped = self.interrupts.raised();
             if stopped {
-                ear.finish(&mut |_| {}, &mut |said| told.push(*said));
+                told.extend_from_slice(listener.finish());
             }
             let before = std::mem::replace(&mut wrong, trouble::stopping(&mut self.devices));
             // It may be muted, or shut until somebody plays: time goes on, so it is told and waited for.
@@ -160,7 +164,7 @@ impl Listener {
             if let Some(wrong) = wrong.filter(|_| waits && wrong != before) {
                 let _ = say(format!("  {}", trouble::told(wrong)));
             }
-            if enough(&ear, &told) || stopped || !waits {
+            if enough(listener.now(), &told) || stopped || !waits {
                 return wrong;
             }
             thread::sleep(PAUSE);

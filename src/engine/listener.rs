@@ -85,10 +85,10 @@ impl Listener {
         self.zero
     }
 
-    /// How much the ear has heard since it last began anew.
+    /// The instant after the newest sample.
     #[must_use]
-    pub fn heard(&self) -> Seconds {
-        self.ear.now()
+    pub const fn now(&self) -> Seconds {
+        self.now
     }
 
     /// The newest stretch as the ear was given it: the instant of its first sample, and what is left of it without our cue.
@@ -129,8 +129,9 @@ impl Listener {
         let held = self.held();
         self.echo.clean(&mut self.clean, self.clean_at);
         self.clean_at = self.clean_at - held;
-        let said = &mut self.said;
-        self.ear.hear(&self.clean, on_frame, &mut |word| said.push(*word));
+        let (said, zero) = (&mut self.said, self.zero);
+        let mut placed = |frame: &Frame| on_frame(&Frame { at: frame.at + zero, known: frame.known + zero, ..*frame });
+        self.ear.hear(&self.clean, &mut placed, &mut |word| said.push(*word));
         self.now = stretch.at + stretch.rate.seconds(samples.len());
         self.awaited = self.awaited.filter(|ordered| self.now - *ordered < AWAITED);
         self.tell();

@@ -335,15 +335,21 @@ impl Echo {
         if onset > self.sounded + self.rate.samples(LATE) as i64 {
             return Owner::Player;
         }
-        let after = |seconds: f64| onset + (seconds * self.rate.per_second()).round() as i64;
+        let after = |from: i64, seconds: f64| from + (seconds * self.rate.per_second()).round() as i64;
         let echo = 10.0 * self.loudest.max(1e-20).log10();
         if self.learned.presence == Presence::Heard && note.loudness.0 < echo - UNHEARD {
             return Owner::Ours;
         }
+        // Made out of what lay before the cue, and told only when that sounded: the cue decides.
+        let told = self.index(note.announced);
+        let onset = match &self.laid {
+            Some(laid) if told >= laid.origin => onset.max(laid.origin),
+            _ => onset,
+        };
         // What was over before is looked at to its end, before the attack of the next.
         let until = if ended { (note.length().0 - 0.02).clamp(0.02, LOOKED_AT) } else { LOOKED_AT };
-        let share = self.doubts.share(note.pitch.hertz(a4), after(FIRST_LOOK), after(until));
-        let whole = self.doubts.known() > after(until);
+        let share = self.doubts.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
+        let whole = self.doubts.known() > after(onset, until);
         let over = share.over_db();
         match (whole, share.looks) {
             (false, 0) => Owner::Unknown,

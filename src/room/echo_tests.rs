@@ -97,11 +97,11 @@ fn the_cue_is_taken_out_where_it_is_known_to_come_back() {
 #[test]
 fn the_same_samples_come_out_however_the_input_is_cut() {
     let (heard, cues) = through(Seconds(0.02), 0.5);
-    // Cues are told at the same sample in both.
-    let one = cleaned(&heard, &cues, &mut Echo::new(RATE), 100);
+    // All cues begin on a multiple of 150 samples, so they are told at the same sample in both.
+    let one = cleaned(&heard, &cues, &mut Echo::new(RATE), 150);
     let other = cleaned(&heard, &cues, &mut Echo::new(RATE), 50);
     let both = one.len().min(other.len());
-    assert_eq!(one[..both], other[..both]);
+    assert!(one[..both] == other[..both]);
 }
 
 #[test]

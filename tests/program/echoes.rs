@@ -9,8 +9,9 @@ use earfirst::notes::EarSettings;
 use earfirst::room::{Echo, Presence};
 use earfirst::units::{A440, Hertz, SampleRate, Seconds};
 
+use crate::counted::{Count, count};
 use crate::rehearsal::settings;
-use crate::rooms::{self, Count, Manner, Plan, Room};
+use crate::rooms::{self, Manner, Plan, Room};
 
 const RATE: SampleRate = rooms::RATE;
 
@@ -20,7 +21,7 @@ fn sittings() -> std::ops::Range<usize> {
 }
 
 fn counted(name: &str, manner: Manner, own: bool) -> Count {
-    let count = rooms::count(sittings(), manner, own, false);
+    let count = count(sittings(), manner, own, false);
     println!("{name}: {count:?}");
     count
 }
@@ -59,7 +60,7 @@ fn an_answer_that_begins_in_the_cue_is_heard_before_a_loudspeaker() {
 #[test]
 fn a_player_with_headphones_is_heard_as_if_nothing_sounded() {
     for (manner, own) in [(Manner::Early, true), (Manner::Prompt, false), (Manner::Silent, false)] {
-        let count = rooms::count(0..3, manner, own, true);
+        let count = count(0..3, manner, own, true);
         assert_eq!((count.ours, count.beside), (0, 0), "{manner:?}: {count:?}");
         assert!(most(count.after[1], count.after[0], 98), "{manner:?}: {count:?}");
         assert!(most(count.during[1], count.during[0], 95), "{manner:?}: {count:?}");

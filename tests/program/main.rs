@@ -4,6 +4,7 @@
 mod asking;
 mod chance;
 mod coaching;
+mod counted;
 mod cues;
 mod desk;
 mod drills;
