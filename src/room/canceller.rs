@@ -1,9 +1,8 @@
 use std::sync::Arc;
 
+use crate::units::{SampleRate, Seconds};
 use realfft::num_complex::Complex;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
-
-use crate::units::{SampleRate, Seconds};
 
 /// Length of a block.
 const BLOCK: Seconds = Seconds(0.016);
@@ -19,9 +18,7 @@ const UNKNOWN_DECAY: f32 = 0.6;
 const UNSEEN: f32 = 0.01;
 /// The least share of the variance that lies in the direction of a steady tone.
 const LEAST_SHARE: f32 = 0.01;
-
 type Bin = Complex<f32>;
-
 /// Takes a known sound out of a microphone: reference samples in, microphone samples in; what is left out, and how much of it
 /// may still be ours.
 ///
@@ -246,7 +243,7 @@ impl Canceller {
                 *sum += x * w;
             }
         }
-        self.to_wave();
+        self.transform_back();
         self.foretold.copy_from_slice(&self.wave[self.block..]);
     }
 
@@ -346,10 +343,11 @@ impl Canceller {
                 unsure[k] = STEADY * STEADY * left + moved * (path[k].norm_sqr() + floor);
             }
         }
-        for ((missed, expected), late) in self.missed.iter_mut().zip(&mut self.expected).zip(&self.late) {
+        let late = self.late.iter();
+        self.missed.iter_mut().zip(&mut self.expected).zip(late).for_each(|((missed, expected), late)| {
             *missed += late;
             *expected += late;
-        }
+        });
     }
 
     /// Cuts some partitions to the length of a block, in turn.
@@ -358,17 +356,16 @@ impl Canceller {
             let p = self.next_cut;
             self.next_cut = (p + 1) % self.path.len();
             self.spectrum.copy_from_slice(&self.path[p]);
-            self.to_wave();
+            self.transform_back();
             self.wave[self.block..].fill(0.0);
             let _ = self.forward.process_with_scratch(&mut self.wave, &mut self.path[p], &mut self.scratch);
         }
     }
 
-    /// `spectrum` into `wave`.
-    fn to_wave(&mut self) {
-        let last = self.spectrum.len() - 1;
-        self.spectrum[0].im = 0.0;
-        self.spectrum[last].im = 0.0;
+    fn transform_back(&mut self) {
+        for end in [0, self.spectrum.len() - 1] {
+            self.spectrum[end].im = 0.0;
+        }
         let _ = self.inverse.process_with_scratch(&mut self.spectrum, &mut self.wave, &mut self.scratch);
         let scale = 1.0 / (2 * self.block) as f32;
         self.wave.iter_mut().for_each(|sample| *sample *= scale);
