@@ -106,7 +106,7 @@ impl Canceller {
             missed: vec![0.0; bins],
             expected: vec![0.0; bins],
             late: vec![0.0; bins],
-            sinks: sinking(Seconds(0.8)),
+            sinks: 10f64.powf(-6.0 * BLOCK.0 / 0.8) as f32,
             excited: vec![0.0; bins],
             before: vec![0.0; block],
             foretold: vec![0.0; block],
@@ -388,11 +388,6 @@ impl Canceller {
     pub fn expected(&self) -> &[f32] {
         &self.expected
     }
-}
-
-/// What is left of a power a block later.
-fn sinking(sixty: Seconds) -> f32 {
-    10f64.powf(-6.0 * BLOCK.0 / sixty.0.max(0.1)) as f32
 }
 
 #[cfg(test)]
