@@ -73,7 +73,8 @@ impl Sound for Live {
     }
 
     fn faltered(&mut self) -> bool {
-        let [input, output] = std::mem::replace(&mut self.calm, self.counts());
+        let now = self.counts();
+        let [input, output] = std::mem::replace(&mut self.calm, now);
         // Once the cue is out, its place is known: a loudspeaker that runs dry in the silence after it moves nothing.
         let sounds = self.ordered.is_some_and(|id| self.devices.waits_or_sounds(id));
         input != self.calm[0] || (sounds && output != self.calm[1])
