@@ -14,6 +14,8 @@ use crate::units::{Cents, Seconds, Tempo, median, spread};
 const FASTEST_REFLEX_S: f64 = 0.12;
 /// A note that lasts so many times the distance to its neighbour may be both.
 const TWO_PLACES: f64 = 1.5;
+/// A swing of the player's own brings the onsets this much nearer to their pulse, at least.
+const SWINGS: f64 = 0.75;
 /// Fewer matched notes give no pace.
 const PACE_NEEDS: usize = 4;
 
@@ -78,7 +80,10 @@ fn timing(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
     }
     verdict.swing = swing(&matched);
     verdict.evenness = evenness(asked, &matched, &clock, verdict.swing);
-    (verdict.scatter, verdict.astray) = pulse::of(&in_own_swing(asked, &matched, verdict.swing));
+    // Who is uneven swings a little by chance: an own swing is one that brings the line much nearer to its pulse.
+    let [swung, straight] = [verdict.swing, None].map(|swing| pulse::of(&in_own_swing(asked, &matched, swing)));
+    let swings = swung.0.zip(straight.0).is_some_and(|(swung, straight)| swung.0 < SWINGS * straight.0);
+    (verdict.scatter, verdict.astray) = if swings { swung } else { straight };
 }
 
 /// Early and late of an answer in tempo, or why nothing is known of them. A second attempt has left the beat.

@@ -82,7 +82,7 @@ mod tests {
     fn a_cold_horn_is_left_alone_a_warm_one_that_is_pulled_out_is_told_so_once() {
         let mut tuned = Tuned::default();
         // Each answer sounds for 15 seconds: the first five minutes are twenty of them, on a horn that warms up.
-        let cold: Vec<_> = (0..20).filter_map(|n| plays(&mut tuned, f64::from(n) - 20.0)).collect();
+        let cold: Vec<f64> = (0..20).filter_map(|n| plays(&mut tuned, f64::from(n) - 20.0)).collect();
         assert!(cold.is_empty(), "nothing of it in the first five minutes");
         assert_eq!(plays(&mut tuned, -8.0), None, "as usual");
         assert_eq!(plays(&mut tuned, -36.0), Some(-26.0));

@@ -28,6 +28,9 @@ struct Count {
 
 /// A fault that the program tells; `None` for what is no fault.
 fn fault(found: &Finding) -> Option<&'static str> {
+    if !found.is_fault() {
+        return None;
+    }
     Some(match found {
         Finding::NothingCame { .. } => "nothing came",
         Finding::SomethingElse => "something else",
@@ -68,7 +71,7 @@ fn words(planted: Planted) -> &'static [&'static str] {
         Planted::OutOfTune(_) => &["sharp", "flat"],
         Planted::Uneven => &["uneven"],
         Planted::Late(_) => &["late"],
-        Planted::Begun(_) => &["beat"],
+        Planted::Begun(_) => &["beat", "bar late"],
     }
 }
 
@@ -149,14 +152,16 @@ fn told(counts: &BTreeMap<String, Count>) {
     }
 }
 
+/// Kinds in which nothing was planted.
+const CLEAN: [&str; 4] = ["dead in time", "as people play", "with squeaks", "a note ten inside the band"];
+
 fn longer() -> bool {
     std::env::var_os("EARFIRST_LONGER").is_some()
 }
 
 #[test]
 fn every_planted_fault_is_told_and_as_people_play_none_is() {
-    let clean = ["dead in time", "as people play", "with squeaks", "a note ten inside the band"];
-    let all: Vec<&str> = clean.into_iter().chain(FAULTS.iter().map(|(kind, _)| *kind)).chain(["two faults"]).collect();
+    let all: Vec<&str> = CLEAN.into_iter().chain(FAULTS.iter().map(|(kind, _)| *kind)).chain(["two faults"]).collect();
     let only = std::env::var("EARFIRST_KIND").ok();
     let kinds: Vec<&str> =
         all.into_iter().filter(|kind| only.as_ref().is_none_or(|it| kind.contains(it.as_str()))).collect();
@@ -165,4 +170,23 @@ fn every_planted_fault_is_told_and_as_people_play_none_is() {
     let counts = measure(&kinds, each, seed);
     println!("recorded instruments: {}", Robot::get().recorded());
     told(&counts);
+    // Stand-ins for the recorded instruments tell nothing of the ear.
+    if Robot::get().recorded() && only.is_none() {
+        holds(&counts);
+    }
+}
+
+/// Of all faults that were planted, and of all answers without one. (Kind by kind, with what is short and why, the figures stand in
+/// `benches/FIGURES.md`.)
+fn holds(counts: &BTreeMap<String, Count>) {
+    let clean = |kind: &str| CLEAN.contains(&kind);
+    let share = |part: u32, of: u32| f64::from(part) / f64::from(of);
+    let sum = |of: &dyn Fn(&Count) -> u32, wanted: &dyn Fn(&str) -> bool| -> u32 {
+        counts.iter().filter(|(kind, _)| wanted(kind)).map(|(_, count)| of(count)).sum()
+    };
+    let planted = |kind: &str| !clean(kind);
+    let told = share(sum(&|count| count.told, &planted), sum(&|count| count.cases, &planted));
+    let besides = share(sum(&|count| count.besides, &clean), sum(&|count| count.cases, &clean));
+    assert!(told >= 0.85, "of the planted faults {told:.3} are told");
+    assert!(besides <= 0.1, "in {besides:.3} of the answers without a fault one is told");
 }
