@@ -38,7 +38,7 @@ fn a_checked_file_tells_its_troubles_by_line_and_column() {
     };
     desk.file("right.toml", file("1 2 3").as_bytes());
     let right = read(&desk.done("patterns check right.toml --json"));
-    assert_eq!(right, json!({ "file": "right.toml", "patterns": 1, "troubles": [] }));
+    assert_eq!(right, json!({ "file": "right.toml", "patterns": 1, "hides": [], "troubles": [] }));
     desk.file("wrong.toml", file("1 2 b9x").as_bytes());
     let (code, said) = desk.run("patterns check wrong.toml --json");
     let wrong = read(said.lines().next().unwrap());
