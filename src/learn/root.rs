@@ -70,11 +70,15 @@ fn moves_alike(line: &Line, pattern: &Pattern) -> bool {
     pitches.len() == pattern.steps().len() && !pitches.is_empty() && up(&pitches) == up(&heights(pattern))
 }
 
-/// Whether the onsets lie alike, at whatever tempo.
+/// Whether the onsets lie alike, at whatever tempo, from the first note on: a rest before it cannot be heard.
 fn lies_alike(line: &Line, pattern: &Pattern) -> bool {
     let last = |places: &[f64]| places.last().copied().filter(|end| *end > 0.0);
-    let line: Vec<f64> = line.notes.iter().map(|note| note.at.0).collect();
-    let pattern: Vec<f64> = pattern.steps().iter().map(|step| step.at.beats().0).collect();
+    let from_first = |places: Vec<f64>| -> Vec<f64> {
+        let first = places.first().copied().unwrap_or_default();
+        places.into_iter().map(|at| at - first).collect()
+    };
+    let line = from_first(line.notes.iter().map(|note| note.at.0).collect());
+    let pattern = from_first(pattern.steps().iter().map(|step| step.at.beats().0).collect());
     let (Some(one), Some(other)) = (last(&line), last(&pattern)) else { return true };
     line.iter().zip(&pattern).all(|(a, b)| (a / one - b / other).abs() < 1e-6)
 }

@@ -16,7 +16,7 @@ const PACE_MOVES: Seconds = Seconds(0.09);
 /// A pace this far from the asked one is another pace (in tempo; in free answers four times as much is worth a word).
 pub(super) const SAME_PACE: f64 = 0.05;
 /// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
-const EVEN: (Seconds, f64) = (Seconds(0.038), 0.06);
+const EVEN: (Seconds, f64) = (Seconds(0.038), 0.055);
 /// The general tuning of an answer, this far from what was usual in the sitting, is worth a word.
 const BEYOND_USUAL: Cents = Cents(14.0);
 /// At most so many faults of an answer are told.

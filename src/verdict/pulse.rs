@@ -8,6 +8,8 @@ const ASTRAY_S: f64 = 0.064;
 const ASTRAY_BEATS: f64 = 0.07;
 /// ... and one that is not so many times further off than the others, for then all are.
 const OUTSTANDING: f64 = 3.4;
+/// Where the others lie further from the pulse than this, the whole is uneven rather than one note, seconds.
+const TOGETHER_S: f64 = 0.028;
 /// So many notes keep a pulse that one of them can leave.
 const NOTES: usize = 5;
 
@@ -28,7 +30,8 @@ pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray
     let astray = notes.len() >= NOTES
         && by.abs() > ASTRAY_S
         && by.abs() > ASTRAY_BEATS * pulse.beat_s
-        && by.abs() > OUTSTANDING * rest;
+        && by.abs() > OUTSTANDING * rest
+        && rest < TOGETHER_S;
     if astray {
         (Some(Seconds(rest)), Some(Astray { note, by: Seconds(by) }))
     } else {

@@ -15,7 +15,7 @@ const FASTEST_REFLEX_S: f64 = 0.12;
 /// A note that lasts so many times the distance to its neighbour may be both.
 const TWO_PLACES: f64 = 1.5;
 /// A swing of the player's own brings the onsets this much nearer to their pulse, at least.
-const SWINGS: f64 = 0.75;
+const SWINGS: f64 = 0.6;
 /// Fewer matched notes give no pace.
 const PACE_NEEDS: usize = 4;
 

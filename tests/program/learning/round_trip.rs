@@ -111,6 +111,24 @@ fn alike(one: &[(i32, f64)], other: &[(i32, f64)], scale: f64) -> bool {
     one.len() == other.len() && one.iter().zip(other).all(near)
 }
 
+/// Whether long and short notes come by turns to the last but one: so sound swung even notes, and only a page tells them apart.
+fn by_turns(line: &Line) -> bool {
+    let apart: Vec<f64> = line.notes.windows(2).map(|pair| (pair[1].at - pair[0].at).0).collect();
+    let inner = apart.split_last().map_or(&apart[..], |(_, inner)| inner);
+    let alike = |a: f64, b: f64| (a - b).abs() < 1e-6;
+    inner.len() >= 2 && !alike(inner[0], inner[1]) && inner.windows(3).all(|three| alike(three[0], three[2]))
+}
+
+/// How often two beats hold a long and a short note: a note on the beat, the next on its half, one more on the beat after.
+fn long_and_short(line: &Line, pickup: f64) -> usize {
+    let at: Vec<f64> = line.notes.iter().map(|note| note.at.0 - pickup).collect();
+    let near = |a: f64, b: f64| (a - b).abs() < 1e-6;
+    let pair = |three: &&[f64]| {
+        near(three[0], three[0].round()) && near(three[1] - three[0], 0.5) && near(three[2] - three[0], 1.0)
+    };
+    at.windows(3).filter(pair).count()
+}
+
 /// Those that fail, by name, for the message.
 fn failing(fails: impl Fn(&Heard) -> Option<String>) -> Vec<String> {
     let named = |heard: &Heard| fails(heard).map(|why| format!("{} in {}: {why}", heard.pattern.id, heard.key.name()));
@@ -135,6 +153,10 @@ fn with_key_and_tempo_told_pitches_and_onsets_come_back_as_they_are_written() {
         };
         let again = realise(&learnt.pattern, heard.key, None, RANGE, Register::Middle).unwrap();
         let (asked, found) = (from_first(places(&heard.line)), places(&learnt.rhythm.line));
+        let swung = by_turns(&heard.line) && learnt.pattern.swing;
+        if swung {
+            return None;
+        }
         (!alike(&found, &asked, 1.0) || !alike(&from_first(places(&again)), &asked, 1.0) || !learnt.rhythm.even())
             .then(|| format!("{found:?}"))
     });
@@ -149,7 +171,7 @@ fn with_nothing_told_the_rhythm_is_right_but_for_the_name_of_its_unit() {
         let learnt = draft.learn(Library::builtin()).unwrap();
         let (asked, found) = (from_first(places(&heard.line)), places(&learnt.rhythm.line));
         let end = |places: &[(i32, f64)]| places.last().map_or(1.0, |last| last.1.max(1e-9));
-        (!alike(&found, &asked, end(&asked) / end(&found))).then(|| format!("{found:?}"))
+        (!by_turns(&heard.line) && !alike(&found, &asked, end(&asked) / end(&found))).then(|| format!("{found:?}"))
     });
     assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), HEARD.len(), wrong.join("\n"));
 }
@@ -247,8 +269,7 @@ fn what_swings_is_heard_as_eighths_that_swing() {
             .learn(Library::builtin())
             .unwrap();
         // One long and short pair may be a triplet's: from two on they swing.
-        let swung = line.swung(2.0, pattern.pickup());
-        let two = swung.notes.iter().zip(&line.notes).filter(|(swung, even)| swung.at != even.at).count() >= 2;
+        let two = long_and_short(&line, pattern.pickup().0) >= 2;
         if two {
             pairs += 1
         } else {
@@ -260,5 +281,5 @@ fn what_swings_is_heard_as_eighths_that_swing() {
             told.push(format!("{}: {:?}", pattern.id, learnt.rhythm.line));
         }
     }
-    assert!(told.is_empty() && pairs >= 30 && lone <= 8, "{pairs} {lone}\n{}", told.join("\n"));
+    assert!(told.is_empty() && pairs >= 30 && 3 * lone <= pairs, "{pairs} {lone}\n{}", told.join("\n"));
 }

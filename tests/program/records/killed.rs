@@ -64,7 +64,7 @@ fn a_killed_program_has_kept_every_answer_that_it_told_and_the_next_start_finish
     let sessions = fresh.0.join("sessions");
     let (mut chance, mut cut) = (Chance::new(21), Vec::new());
     for _ in 0..rounds {
-        let lines = killed_after(chance.whole(6, 26) as usize, &fresh.0);
+        let lines = killed_after(chance.whole(16, 60) as usize, &fresh.0);
         // What the round before left was finished by this start.
         let [folder] = &unfinished(&sessions).unwrap()[..] else { panic!("one folder is left") };
         let found = read_sessions(std::slice::from_ref(folder));
