@@ -131,7 +131,8 @@ mod tests {
         assert_eq!(told("1 2 3 5 6 5 3 2 / - - 1 - ", ""), "long and short, off-beats, over the bar");
         assert_eq!(told("1 2 3 2 3 4", "unit='triplet'"), "triplets");
         assert_eq!(told("[1 2 3] 5", "unit='quarter'"), "triplets");
-        assert_eq!(told("5, / 1 2 3 1", "pickup=1"), "pick-up");
+        assert_eq!(told("5, / 1 2 3 1", "unit='quarter'\npickup=1"), "pick-up");
+        assert_eq!(told("5, / 1 2 3 1", "pickup=1"), "off-beats, pick-up", "half a beat before the bar");
         assert_eq!(told("1 2 3 4 5 3", "meter='6/8'"), "6/8");
         assert_eq!(told("1 - 2 3 - 4", "meter='6/8'"), "long and short, 6/8");
     }

@@ -205,12 +205,15 @@ impl Roots {
     }
 }
 
-/// Whether another pattern of the library sounds exactly so and counts from another root: then no ear can know.
+/// Whether another pattern of the library sounds exactly so, at whatever tempo, and counts from another root: then no ear can
+/// know.
 fn ambiguous(pattern: &Pattern) -> bool {
     let moves = |pattern: &Pattern| -> (i32, Vec<(i32, i64)>) {
-        let first = pattern.steps()[0].degree.half_steps;
-        let steps = pattern.steps().iter().map(|step| (step.degree.half_steps - first, step.at.0)).collect();
-        (first.rem_euclid(12), steps)
+        let steps = pattern.steps();
+        let (first, from) = (steps[0].degree.half_steps, steps[0].at.0);
+        let whole = (steps[steps.len() - 1].at.0 - from).max(1);
+        let share = |at: i64| (at - from) * 1_000_000 / whole;
+        (first.rem_euclid(12), steps.iter().map(|step| (step.degree.half_steps - first, share(step.at.0))).collect())
     };
     let (root, own) = moves(pattern);
     Library::builtin().patterns().iter().map(moves).any(|(other, steps)| steps == own && other != root)
