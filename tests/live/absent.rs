@@ -143,7 +143,8 @@ fn a_drill_whose_microphone_alone_was_away_says_so_and_goes_on_by_itself() {
         |card: &Card| {
             let _room = card.play_into_microphone("stillness", &stillness(180));
             let arguments = ["drill", PATTERN, "--cue", "first-note", "--instrument", "trumpet", "--keys", "C"];
-            let mut stage = Stage::begin("away", &[&arguments[..], &["--seed", "5"]].concat(), 80, 24, &[]);
+            let mut stage =
+                Stage::begin("away", &[&arguments[..], &["--seed", "5", "--keep-sound", "all"]].concat(), 80, 24, &[]);
             stage.await_text("your turn");
             card.unplug_microphone();
             // The cue comes once more, and is heard as nothing but itself.
