@@ -25,10 +25,10 @@ pub fn of_choice(choice: &Choice, instrument: &Instrument, g_flat: bool, today: 
 pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i32>) -> String {
     let key = key.name(g_flat);
     match *reason {
-        Reason::Meeting { left: 0 } => format!("New pattern: {key}, slowly."),
+        Reason::Meeting { left: 0 } => format!("New pattern: {key}."),
         Reason::Meeting { left } => {
             let answers = if left == 1 { "one answer".to_owned() } else { format!("{} answers", count(left)) };
-            format!("New pattern: {answers} in {key}, slowly, before the other keys come in.")
+            format!("New pattern: {answers} in {key} before the other keys come in.")
         }
         Reason::Opening { days: None } => format!("{key} for the first time."),
         Reason::Opening { days: Some(days @ 2..) } => format!("{key} is back today, {}.", since(days, today)),
@@ -44,7 +44,7 @@ pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i3
         }
         Reason::Need { .. } => format!("{key}: {}; so it comes more often.", needs(reason).join("; ")),
         Reason::Seldom { cues } => format!(
-            "{key}, {} since the last in this pattern: it needs fewer turns than your average key.",
+            "{key} after {} in this pattern: its turn, though it needs fewer than your average key.",
             cues_in_words(cues)
         ),
         Reason::Rested { cues, passed } => {
@@ -56,7 +56,7 @@ pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i3
         Reason::Joins { others: 1 } => format!("{key} joins: the other one holds."),
         Reason::Joins { others } => format!("{key} joins: the other {} hold.", count(others)),
         Reason::Even => format!("{key}, in turn: every key of this pattern is at your goal."),
-        Reason::Turn => format!("{key}, in turn: little is missing in it."),
+        Reason::Turn => format!("{key}, in turn."),
         Reason::Again { slower: false } => format!("{key} again."),
         Reason::Again { slower: true } => format!("{key} again, slower."),
         Reason::Apart { stage: Stage::Slower } => {
@@ -75,7 +75,7 @@ pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i3
 pub fn short(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i32>) -> String {
     let key = key.name(g_flat);
     match *reason {
-        Reason::Meeting { .. } => format!("{key}, new pattern, slowly"),
+        Reason::Meeting { .. } => format!("{key}, new pattern"),
         Reason::Opening { days: None } => format!("{key}, for the first time"),
         Reason::Opening { days: Some(days @ 2..) } => format!("{key}, {}", since(days, today)),
         Reason::Opening { .. } => format!("{key}, first time today"),
@@ -272,8 +272,8 @@ mod tests {
 
     #[test]
     fn a_new_pattern_counts_its_answers_down() {
-        assert!(said(Reason::Meeting { left: 3 }, "C").contains("three answers in C, slowly"));
-        assert!(said(Reason::Meeting { left: 1 }, "C").contains("one answer in C, slowly"));
+        assert!(said(Reason::Meeting { left: 3 }, "C").contains("three answers in C before"));
+        assert!(said(Reason::Meeting { left: 1 }, "C").contains("one answer in C before"));
     }
 
     #[test]

@@ -11,6 +11,8 @@ const QUICK_S: f64 = 0.6;
 const SLOW_S: f64 = 1.5;
 /// From here on nobody thinks in milliseconds, seconds.
 const LONG_S: f64 = 0.95;
+/// Within so much of its beats an answer is in time (Repp 2005, from memory).
+const IN_TIME: Seconds = Seconds(0.03);
 
 /// One plain sentence about an answer: what came out, and at most two faults, the gravest first.
 ///
@@ -76,8 +78,8 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) 
             told += &octave(*by);
         }
     }
-    // Where nothing is known of early or late, nothing is in time.
-    let in_time = verdict.late.is_some() && verdict.untimed.is_none();
+    // Where nothing is known of early or late, nothing is in time; what is no fault yet may still be late.
+    let in_time = verdict.untimed.is_none() && verdict.late.is_some_and(|late| late.abs() <= IN_TIME);
     told + &remark(found, asked, reader, clean, in_time)
 }
 

@@ -8,7 +8,8 @@ use crate::verdict::Asked;
 #[test]
 fn behind_the_beat_throughout() {
     says_in_tempo(&plays(&but(&[]), 2.57, EIGHTH), "All eight right; about 70 ms late throughout.");
-    says_in_tempo(&plays(&but(&[]), 2.54, EIGHTH), "All eight right and in time.");
+    says_in_tempo(&plays(&but(&[]), 2.54, EIGHTH), "All eight right.");
+    says_in_tempo(&plays(&but(&[]), 2.525, EIGHTH), "All eight right and in time.");
 }
 
 #[test]

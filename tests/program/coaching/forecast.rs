@@ -101,7 +101,7 @@ fn the_command_tells_each_of_three_patterns_in_each_of_twelve_keys_when_it_comes
         assert!(why.starts_with("New pattern: three answers in ") || why.contains(" for the first time"), "{row}");
         assert!(tempo.ends_with("not answered yet"), "{row}");
     }
-    let first = "    1  New pattern: three answers in C, slowly, before the other keys come in · quarter = 58";
+    let first = "    1  New pattern: three answers in C before the other keys come in · quarter = 58";
     assert!(rows[0].starts_with(first), "{text}");
     assert!(rows[13].contains(" for the first time in this pattern "), "the key was asked in another: {text}");
     let told = |typed: &[&str]| {
@@ -115,7 +115,7 @@ fn the_command_tells_each_of_three_patterns_in_each_of_twelve_keys_when_it_comes
     let asked = told(&["major-triad-up", "--cue", "first-note", "--goal", "120", "--tempo", "80", "--minutes", "20"]);
     assert!(
         asked.contains("goal quarter = 120")
-            && asked.contains("three answers in C, slowly, before the other keys come in · quarter = 64"),
+            && asked.contains("three answers in C before the other keys come in · quarter = 64"),
         "{asked}"
     );
 }
@@ -142,6 +142,7 @@ fn the_command_tells_a_known_player_the_whole_reason_for_each_key_and_what_is_kn
     assert_eq!(count("reflex 1.2 s"), 24, "{text}");
     // The day's first twelve are the first tries, the patterns in turn; the rest come as they are needed.
     assert_eq!(count(" is back today, not asked for "), 12, "{text}");
-    let needed = count("; so it comes more often · ") + count(": it needs fewer turns than your average key · ");
+    let needed =
+        count("; so it comes more often · ") + count(": its turn, though it needs fewer than your average key · ");
     assert_eq!(needed, 12, "{text}");
 }
