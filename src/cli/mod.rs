@@ -6,46 +6,19 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser};
 
 mod args;
-mod calibrate;
-mod coach;
-mod coach_lines;
-mod days;
-mod demo;
-mod devices;
-mod drill;
-mod elsewhere;
-mod exchange;
 mod failure;
-mod first;
-mod gate;
-mod grade;
-pub mod grade_lines;
-mod hear;
-mod hear_lines;
-mod keep;
-mod learn;
-mod learn_lines;
-mod learn_talk;
-mod lines;
-mod listed;
-mod listener;
-mod meant;
-mod notes;
+mod json_lines;
+pub mod listening;
 mod output;
-mod own;
-mod pattern_args;
 mod patterns;
+mod practice;
+mod resolve;
 mod review;
-mod review_json;
-mod screen;
-mod shown;
-mod shown_json;
-mod sitting;
-mod sounded;
-mod trouble;
 
 use args::{Arguments, Command};
-use output::{part, say, warn};
+use listening::{calibrate, devices, grade, hear, notes};
+use output::warn;
+use practice::{coach, demo, drill};
 
 /// Runs the command that was typed and says how it ended.
 #[must_use]

@@ -1,0 +1,381 @@
+//! Arguments as typed. What they mean is worked out in `player` and in each command's own file.
+
+pub mod patterns;
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::cli::args::patterns::Patterns;
+use crate::music::Level;
+use crate::pattern::Register;
+
+/// A practice partner: it sounds a short pattern, you answer on your own instrument, it says truthfully what was right,
+/// how quick and how in tune, and brings weak keys back.
+#[derive(Debug, Parser)]
+#[command(
+    name = "earfirst",
+    version,
+    after_help = "Example: earfirst demo        (no instrument and no microphone needed)"
+)]
+pub struct Arguments {
+    /// What to do; without it, the practice room opens.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// One command each.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Practise at once: a cue sounds, you answer, the verdict stands, the next key comes.
+    #[command(after_help = "Example: earfirst drill diatonic-thirds-up --instrument trumpet --minutes 20")]
+    Drill(Drill),
+    /// The same drill with a simulated player: real audio through the real pipeline, no device needed.
+    #[command(after_help = "Example: earfirst demo --fast --plain --seed 7 --minutes 3")]
+    Demo(Demo),
+    /// Sound check: level, noise, the note that is heard; says what to change.
+    #[command(after_help = "Example: earfirst hear --instrument alto-sax")]
+    Hear(Hear),
+    /// Measure the delay from loudspeaker to microphone and keep it.
+    #[command(after_help = "Example: earfirst calibrate")]
+    Calibrate(Calibrate),
+    /// List inputs and outputs, and which would be used.
+    #[command(after_help = "Example: earfirst devices --json")]
+    Devices(Json),
+    /// A recording to notes, as tab-separated text.
+    #[command(after_help = "Example: earfirst notes take.wav")]
+    Notes(Notes),
+    /// A verdict on a recording.
+    #[command(
+        after_help = "Example: earfirst grade take.wav --pattern five-note-row-up-and-down --key Eb --instrument trumpet --tempo 96"
+    )]
+    Grade(Grade),
+    /// The library of patterns.
+    #[command(after_help = "Example: earfirst patterns list --family skips")]
+    Patterns(Patterns),
+    /// What a teacher asks first, of a sitting or a folder of them.
+    #[command(after_help = "Example: earfirst review sessions/")]
+    Review(Review),
+    /// What would come next today, per pattern and key, and why.
+    #[command(after_help = "Example: earfirst coach --instrument trumpet")]
+    Coach(Coach),
+    /// Print a completion script for a shell.
+    #[command(after_help = "Example: earfirst completions bash > ~/.local/share/bash-completion/completions/earfirst")]
+    Completions {
+        /// Which shell.
+        shell: clap_complete::Shell,
+    },
+}
+
+/// Who plays, and what may be asked.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Player {
+    /// Your instrument, such as trumpet, alto-sax, guitar (default: the one of your settings).
+    #[arg(long, short)]
+    pub instrument: Option<String>,
+    /// Written keys, such as "C G D" or "all" (with --concert: sounding keys).
+    #[arg(long, value_name = "KEYS")]
+    pub keys: Option<String>,
+    /// Lowest and highest note you are comfortable with, written, such as "G3 C6".
+    #[arg(long, value_name = "LOW HIGH")]
+    pub range: Option<String>,
+    /// The instrument's usual compass for a student, a working or a professional player, where no range is given.
+    #[arg(long, value_enum, conflicts_with = "range")]
+    pub compass: Option<Compass>,
+    /// Read and show sounding instead of written pitch.
+    #[arg(long)]
+    pub concert: bool,
+    /// Frequency of A4 in hertz, 415 to 466.
+    #[arg(long, value_name = "HZ")]
+    pub a4: Option<f64>,
+    /// Gb instead of F#.
+    #[arg(long)]
+    pub g_flat: bool,
+}
+
+/// What a sitting may ask.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Scope {
+    /// Patterns by name; see `earfirst patterns list`.
+    pub patterns: Vec<String>,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+    /// What is sounded before an answer.
+    #[arg(long, value_enum)]
+    pub cue: Option<CueForm>,
+    /// First tempo, quarter notes a minute.
+    #[arg(long, value_name = "QUARTERS")]
+    pub tempo: Option<f64>,
+    /// Tempo to reach, quarter notes a minute.
+    #[arg(long, value_name = "QUARTERS")]
+    pub goal: Option<f64>,
+    /// Only this register of your range.
+    #[arg(long, value_enum)]
+    pub register: Option<Third>,
+    /// Length of the sitting.
+    #[arg(long, allow_negative_numbers = true)]
+    pub minutes: Option<f64>,
+    /// Begin with the written keys you know; one more joins when they hold.
+    #[arg(long, value_name = "KEYS")]
+    pub known: Option<String>,
+}
+
+/// What is practised, and how.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Practice {
+    /// What.
+    #[command(flatten)]
+    pub scope: Scope,
+    /// The click goes on through the answer.
+    #[arg(long)]
+    pub click: bool,
+    /// Which sound to keep on this machine; where nobody was asked yet and nobody is there, none is.
+    #[arg(long, value_enum)]
+    pub keep_sound: Option<Keep>,
+    /// One line an event instead of a screen.
+    #[arg(long)]
+    pub plain: bool,
+    /// Seed of the generator; the same seed and answers give the same sitting.
+    #[arg(long)]
+    pub seed: Option<u64>,
+}
+
+/// `drill`.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Drill {
+    /// What and how.
+    #[command(flatten)]
+    pub practice: Practice,
+    /// Input device, by its name in `earfirst devices`.
+    #[arg(long)]
+    pub input: Option<String>,
+    /// Output device.
+    #[arg(long)]
+    pub output: Option<String>,
+}
+
+/// `demo`.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Demo {
+    /// What and how.
+    #[command(flatten)]
+    pub practice: Practice,
+    /// Do not wait for real time.
+    #[arg(long)]
+    pub fast: bool,
+    /// Stop after this many answers.
+    #[arg(long)]
+    pub answers: Option<u32>,
+    /// So many invented days, one sitting each, and what became of every key (never waits, keeps nothing).
+    #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u16).range(2..=48))]
+    pub days: Option<u16>,
+}
+
+/// `hear`.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Hear {
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+    /// Input device.
+    #[arg(long)]
+    pub input: Option<String>,
+    /// Stop after this many seconds.
+    #[arg(long)]
+    pub seconds: Option<f64>,
+    /// Check a recording instead of the microphone.
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// The note the run begins on, as on your page: where the instrument stands half of a half step off.
+    #[arg(long, value_name = "NOTE")]
+    pub begins_on: Option<String>,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `calibrate`.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Calibrate {
+    /// Input device.
+    #[arg(long)]
+    pub input: Option<String>,
+    /// Output device.
+    #[arg(long)]
+    pub output: Option<String>,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Only `--json`.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Json {
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `notes`.
+#[derive(Debug, Clone, Args)]
+pub struct Notes {
+    /// A recording: WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis.
+    #[arg(required = true)]
+    pub files: Vec<PathBuf>,
+    /// Frames instead of notes.
+    #[arg(long)]
+    pub frames: bool,
+    /// Search the sounding range of this instrument only.
+    #[arg(long, short)]
+    pub instrument: Option<String>,
+    /// Frequency of A4 in hertz, 415 to 466.
+    #[arg(long, value_name = "HZ")]
+    pub a4: Option<f64>,
+    /// Write the notes of one recording to this MIDI file instead.
+    #[arg(long, value_name = "OUT", conflicts_with_all = ["frames", "json", "into"])]
+    pub midi: Option<PathBuf>,
+    /// Write NAME.tsv for each recording into this folder instead of printing.
+    #[arg(long, value_name = "FOLDER")]
+    pub into: Option<PathBuf>,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `grade`.
+#[derive(Debug, Clone, Args)]
+pub struct Grade {
+    /// A recording; not with --notes or --json-lines.
+    #[arg(conflicts_with_all = ["notes", "json_lines"])]
+    pub file: Option<PathBuf>,
+    /// Pattern by name.
+    #[arg(long)]
+    pub pattern: Option<String>,
+    /// Written key (with --concert: sounding).
+    #[arg(long)]
+    pub key: Option<String>,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+    /// Asked tempo, quarter notes a minute.
+    #[arg(long)]
+    pub tempo: Option<f64>,
+    /// Register the pattern was asked in.
+    #[arg(long, value_enum)]
+    pub register: Option<Third>,
+    /// Grade a list of notes, as `earfirst notes` prints it.
+    #[arg(long, value_name = "TSV", conflicts_with = "json_lines")]
+    pub notes: Option<PathBuf>,
+    /// Read cases from standard input, one JSON object a line.
+    #[arg(long)]
+    pub json_lines: bool,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `review`.
+#[derive(Debug, Clone, Args)]
+pub struct Review {
+    /// Session files, live folders, or folders of them.
+    #[arg(required = true)]
+    pub paths: Vec<PathBuf>,
+    /// Judge the stored sound again, and say how much was judged and where the verdict differs.
+    #[arg(long)]
+    pub again: bool,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `coach`.
+#[derive(Debug, Clone, Args)]
+pub struct Coach {
+    /// What a drill would be begun with.
+    #[command(flatten)]
+    pub scope: Scope,
+    /// Be driven on standard input, one JSON object a line.
+    #[arg(long)]
+    pub json_lines: bool,
+    /// Seed of the generator.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+}
+
+/// What is sounded before an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CueForm {
+    /// The whole pattern; answered in tempo on the next bar.
+    Pattern,
+    /// Its first note; answered freely, as quickly as you can.
+    FirstNote,
+    /// The chord; answered freely.
+    Chord,
+    /// The key's name only; answered freely.
+    Name,
+}
+
+/// Which sound is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Keep {
+    /// Every answer.
+    All,
+    /// Answers that were not whole.
+    Some,
+    /// Nothing.
+    None,
+}
+
+/// Whose compass of an instrument.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Compass {
+    /// About the first three years.
+    Student,
+    /// A solid band or section player.
+    Working,
+    /// A professional's usual compass.
+    Professional,
+}
+
+impl From<Compass> for Level {
+    fn from(compass: Compass) -> Self {
+        match compass {
+            Compass::Student => Self::Student,
+            Compass::Working => Self::Working,
+            Compass::Professional => Self::Professional,
+        }
+    }
+}
+
+/// A third of the range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Third {
+    /// Low.
+    Low,
+    /// Middle.
+    Middle,
+    /// High.
+    High,
+}
+
+impl Third {
+    /// As it is typed and printed.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Low => "low",
+            Self::Middle => "middle",
+            Self::High => "high",
+        }
+    }
+}
+
+impl From<Third> for Register {
+    fn from(third: Third) -> Self {
+        match third {
+            Third::Low => Self::Low,
+            Third::Middle => Self::Middle,
+            Third::High => Self::High,
+        }
+    }
+}

@@ -1,0 +1,11 @@
+//! Commands that listen: the sound check, a recording to notes, a verdict on a recording, calibration, the list of devices.
+
+pub(super) mod calibrate;
+pub(super) mod devices;
+pub(super) mod grade;
+pub mod grade_lines;
+pub(super) mod hear;
+mod hear_lines;
+pub(super) mod listener;
+pub(super) mod notes;
+mod trouble;

@@ -1,0 +1,164 @@
+//! Patterns in from MIDI and MusicXML files, and out to them.
+
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+use crate::cli::args::Player;
+use crate::cli::args::patterns::Import;
+use crate::cli::failure::Failure;
+use crate::cli::output::{say, warn};
+use crate::cli::patterns::own::Own;
+use crate::cli::resolve::{self, Who, pattern};
+use crate::coach::Dice;
+use crate::exchange::{self, Voice, Wish};
+use crate::files::{Places, Settings, write_named};
+use crate::learn;
+use crate::music::{self, ConcertKey, Instrument, WrittenKey};
+use crate::pattern::{self, Pattern, Register, Unwritable};
+use crate::units::Tempo;
+use crate::words::numbers::counted;
+
+/// A foreign file is never read further than this; the reader refuses what is longer.
+const LIMIT: u64 = 2 << 20;
+/// So many bytes say what kind of file it is.
+const HEAD: u64 = 12;
+
+/// Makes a pattern of a MIDI or MusicXML file, its rhythm exactly as written; prints it, or adds it to a file of patterns.
+pub fn import(typed: &Import) -> Result<(), Failure> {
+    let file = &typed.file;
+    let voice = voice(file)?.ok_or_else(|| no(file, &"this is neither a MIDI nor a MusicXML file"))?;
+    let player = typed.instrument.as_deref().map(instrument).transpose()?;
+    let told = typed.key.as_deref().map(|key| told(key, player)).transpose()?;
+    let voice = match player {
+        Some(player) if !voice.sounding => sounding(voice, player),
+        _ => voice,
+    };
+    let voice = voice.evened();
+    let found = learn::find_root(&voice.line, told, voice.key, &resolve::library()?).map_err(|why| {
+        Failure::usage(why, "Tell it with --key, as it sounds (with --instrument: as on the page): --key Eb.")
+    })?;
+    let chord = learn::chord(&voice.line, found.tonic);
+    let tempo = voice.tempo.unwrap_or(Tempo(144.0));
+    let level = learn::level(&voice.line, found.tonic);
+    let about = learn::about(&typed.name, learn::motion(&voice.line).family(), tempo, chord, level);
+    let mut made = pattern::from_line(&voice.line, found.tonic, about).map_err(|why| unwritable(file, why, &voice))?;
+    made.swing = voice.swing;
+    let units = voice.pickup.0 / made.notation.unit.ticks().beats().0;
+    if (units - units.round()).abs() < 1e-3 {
+        made.notation.pickup = units.round() as u32;
+    }
+    match &typed.save {
+        None => say(pattern::print_file([&made]).trim_end()),
+        Some(into) => {
+            Own::open(Some(into), &Places::usual()?)?.keep(&made)?;
+            say(format!("added to {}", into.display()))
+        }
+    }
+}
+
+fn instrument(name: &str) -> Result<&'static Instrument, Failure> {
+    music::instrument(name).map_err(|unknown| {
+        Failure::usage(unknown, "Instruments are named like trumpet, alto-sax, guitar, tenor-voice.")
+    })
+}
+
+/// The key as it was typed: on the page of the instrument, where one is named.
+fn told(key: &str, player: Option<&Instrument>) -> Result<ConcertKey, Failure> {
+    let read = WrittenKey::parse(key).ok_or_else(|| {
+        Failure::usage(format!("no key is called \"{key}\""), "Such as C, Eb, F#: the sounding key of the line.")
+    })?;
+    Ok(player.map_or(ConcertKey(read.0), |player| player.concert_key(read)))
+}
+
+/// A voice that stands on the page of an instrument, as it sounds.
+fn sounding(voice: Voice, player: &Instrument) -> Voice {
+    let key = voice.key.map(|key| player.concert_key(WrittenKey(key.0)));
+    Voice { line: voice.line.transposed(player.transposition), key, ..voice }
+}
+
+/// Why no pattern came of it, and how to mend that.
+fn unwritable(file: &Path, why: Unwritable, voice: &Voice) -> Failure {
+    let bars = (voice.line.length.0 / 4.0).ceil();
+    let mend = match why {
+        Unwritable::Notes { .. } | Unwritable::Long { .. } => {
+            format!("Leave in the file only the bars that are the pattern: it has {bars:.0}.")
+        }
+        Unwritable::Wide { .. } => "Tell the root with --key, or move that note by an octave.".to_owned(),
+        _ => "Played by hand? earfirst patterns learn FILE puts its rhythm in order.".to_owned(),
+    };
+    Failure::input(file.display(), why, mend)
+}
+
+/// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording.
+pub fn voice(file: &Path) -> Result<Option<Voice>, Failure> {
+    let mut bytes = Vec::new();
+    let read = |most: u64, bytes: &mut Vec<u8>| {
+        bytes.clear();
+        File::open(file).and_then(|opened| opened.take(most).read_to_end(bytes)).map_err(|error| no(file, &error))
+    };
+    read(HEAD, &mut bytes)?;
+    // A RIFF file is a recording unless it says that MIDI is in it; a byte order mark may stand before XML.
+    let midi = bytes.starts_with(b"MThd") || (bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"RMID"));
+    let score = [&b"<"[..], b"\xef\xbb\xbf<", b"PK"].iter().any(|start| bytes.starts_with(start));
+    if !midi && !score {
+        return Ok(None);
+    }
+    read(LIMIT + 1, &mut bytes)?;
+    let voice = if midi { exchange::from_midi(&bytes) } else { exchange::from_musicxml(&bytes) };
+    voice.map(Some).map_err(|refused| Failure::input(file.display(), &refused, refused.mend()))
+}
+
+fn no(file: &Path, why: &dyn std::fmt::Display) -> Failure {
+    Failure::input(file.display(), why, "Name a .mid, .musicxml, .mxl or .xml file.")
+}
+
+/// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.
+fn cycle(found: &Pattern, who: &Who) -> Vec<ConcertKey> {
+    let first = if who.concert { ConcertKey::FIFTHS[0] } else { who.instrument.concert_key(WrittenKey::C) };
+    let mut dice = Dice::new(1);
+    found.cycle.keys(first, |below| (dice.throw() * below as f64) as usize).to_vec()
+}
+
+/// Writes a pattern in all twelve keys, in the player's written pitch and clef.
+pub fn export(
+    name: &str,
+    player: &Player,
+    register: Register,
+    midi: Option<&Path>,
+    musicxml: Option<&Path>,
+    accidentals: bool,
+) -> Result<(), Failure> {
+    let library = resolve::library()?;
+    let found = pattern(&library, name)?;
+    let who = Who::of(player, &Settings::load(&Places::usual()?)?)?;
+    if midi.is_none() && musicxml.is_none() {
+        return Err(Failure::usage("where should it go?", "Add --musicxml OUT or --midi OUT."));
+    }
+    let wish = Wish {
+        keys: match &player.keys {
+            Some(keys) => who.keys(Some(keys))?,
+            None => cycle(&found, &who),
+        },
+        range: who.range,
+        register,
+        signatures: !accidentals,
+        g_flat: who.g_flat,
+        tempo: Tempo(96.0),
+    };
+    let (sheet, left_out) = exchange::sheet(&found, &who.instrument, &wish);
+    if let Some((_, refusal)) = left_out.first() {
+        let keys: Vec<&str> = left_out.iter().map(|(key, _)| who.key_name(*key)).collect();
+        warn(format!("left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" ")));
+    }
+    if sheet.pieces.is_empty() {
+        return Err(Failure::usage("there is no key left to write", "Widen --range, or choose a shorter pattern."));
+    }
+    for (out, bytes) in [(midi, exchange::to_midi(&sheet)), (musicxml, exchange::to_musicxml(&sheet))] {
+        if let Some(out) = out {
+            write_named(out, &bytes)?;
+            say(format!("{}: {} in {}", out.display(), found.name, counted(sheet.pieces.len(), "key")))?;
+        }
+    }
+    Ok(())
+}

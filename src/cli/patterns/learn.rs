@@ -1,0 +1,161 @@
+//! A pattern of one's own: played once into the microphone, or read from a recording or a MIDI file.
+
+use std::io::IsTerminal;
+use std::path::Path;
+
+use crate::cli::args::patterns::Learn;
+use crate::cli::failure::Failure;
+use crate::cli::listening::listener::Listener;
+use crate::cli::listening::notes;
+use crate::cli::output::say;
+use crate::cli::patterns::exchange;
+use crate::cli::patterns::learn_lines::lines;
+use crate::cli::patterns::learn_talk::Talk;
+use crate::cli::patterns::list;
+use crate::cli::patterns::own::Own;
+use crate::cli::resolve::{self, Who, tempo};
+use crate::files::{self, Places, Settings};
+use crate::learn::{Draft, Learnt, Mend, Played, Pulse, Unlearnt, id, played};
+use crate::music::ConcertKey;
+use crate::pattern::{self, Library, PatternId};
+use crate::units::Tempo;
+
+/// Standard MIDI Files 1.0: without a tempo event a quarter note lasts half a second.
+const MIDI_TEMPO: Tempo = Tempo(120.0);
+
+/// Eighths that swing divide the beat as a triplet does, wherever nothing nearer is said.
+const LONG_TO_SHORT: f64 = 2.0;
+
+/// What was heard, wherever it came from.
+#[derive(Default)]
+struct Source {
+    played: Vec<Played>,
+    tempo: Option<Tempo>,
+    signature: Option<ConcertKey>,
+    title: Option<String>,
+}
+
+/// Learns one line and keeps it among the player's own patterns.
+pub fn run(typed: &Learn) -> Result<(), Failure> {
+    let places = Places::usual()?;
+    let settings = Settings::load(&places)?;
+    let who = Who::of(&typed.player, &settings)?;
+    let library = resolve::library()?;
+    let key = typed.key.as_deref().map(|key| who.key(key)).transpose()?;
+    let told = tempo(typed.tempo)?;
+    let mends = mends(&typed.note)?;
+    // What is only printed takes nobody's place.
+    let named = |name| if typed.print { a_name(name) } else { new_name(name, &library) };
+    let name = typed.name.as_deref().map(named).transpose()?;
+    let (source, live) = match &typed.file {
+        Some(file) => (source(file, &who)?, None),
+        None => {
+            let mut listener = Listener::open(typed.input.as_deref(), &who.instrument, who.a4, &settings)?;
+            (Source { played: listener.line()?, ..Source::default() }, Some(listener))
+        }
+    };
+    let draft = Draft {
+        played: source.played,
+        pulse: told.map(Pulse::told).or(source.tempo.map(Pulse::written)),
+        straight: typed.straight,
+        key,
+        tonic: None,
+        signature: source.signature,
+        family: typed.family.map(list::motion),
+        name: name
+            .or_else(|| source.title.and_then(|title| new_name(&title, &library).ok()))
+            .unwrap_or_else(|| free_name(&library)),
+    };
+    let own = Own::open(typed.save.as_deref(), &places)?;
+    let talks = std::io::stdin().is_terminal() && std::io::stdout().is_terminal() && !typed.print;
+    if talks {
+        return Talk::new(who, library, own, draft, live).run(&mends);
+    }
+    let learnt = made(draft, &mends, &library)?;
+    if typed.print {
+        return say(pattern::print_file([&learnt.pattern]).trim_end());
+    }
+    lines(&learnt, &who).into_iter().try_for_each(say)?;
+    own.keep(&learnt.pattern)?;
+    say(kept(&learnt, &own))
+}
+
+/// Where it is kept, and what to do with it.
+pub fn kept(learnt: &Learnt, own: &Own) -> String {
+    let id = &learnt.pattern.id;
+    format!("kept as {id} in {}\npractise it with: earfirst drill {id}", own.path().display())
+}
+
+/// The pattern, with the notes that were put right.
+fn made(mut draft: Draft, mends: &[Mend], library: &Library) -> Result<Learnt, Failure> {
+    let learnt = draft.learn(library).map_err(|why| unlearnt(&why))?;
+    if mends.is_empty() {
+        return Ok(learnt);
+    }
+    draft.mend(mends, &learnt).map_err(|no| Failure::usage(no, "Notes count from 1, such as --note 3=b7."))?;
+    draft.learn(library).map_err(|why| unlearnt(&why))
+}
+
+/// Why no pattern came of it, and what helps.
+fn unlearnt(why: &Unlearnt) -> Failure {
+    match why {
+        Unlearnt::Root(_) => Failure::usage(why, "Tell it with --key, as on your page: --key Eb."),
+        Unlearnt::Nothing => Failure::usage(why, "earfirst notes FILE shows what is heard in a recording."),
+        Unlearnt::Unwritten => Failure::usage(why, "Keep within two octaves, and to one line."),
+    }
+}
+
+fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
+    // A pipe would be waited on for ever.
+    files::plain(file)?;
+    if let Some(voice) = exchange::voice(file)? {
+        let tempo = voice.tempo.unwrap_or(MIDI_TEMPO);
+        // A score has its eighths even and says that they swing; whoever plays it does.
+        let line = if voice.swing { voice.line.swung(LONG_TO_SHORT, voice.pickup) } else { voice.line };
+        let played = Played::of(&line, tempo);
+        return Ok(Source { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
+    }
+    let recording = notes::read(file)?;
+    let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.instrument));
+    let played = played(&notes::hear(&settings, &recording)?);
+    if played.is_empty() {
+        let mend = format!("earfirst hear --file {} says what is wrong with the sound.", file.display());
+        return Err(Failure::input(file.display(), "no note was heard in it", mend));
+    }
+    Ok(Source { played, ..Source::default() })
+}
+
+/// Notes to be put right, as typed.
+pub fn mends(typed: &[String]) -> Result<Vec<Mend>, Failure> {
+    let read = |text: &String| {
+        Mend::parse(text).ok_or_else(|| {
+            let what = format!("\"{text}\" puts no note right");
+            Failure::usage(what, "Such as 3=b7 (its degree), 3=. (a rest) or 3=- (the note before holds on).")
+        })
+    };
+    typed.iter().map(read).collect()
+}
+
+/// A name that can be one.
+fn a_name(name: &str) -> Result<String, Failure> {
+    if id(name).is_empty() {
+        return Err(Failure::usage(format!("\"{name}\" is no name"), "Use letters and digits, such as blue-fall."));
+    }
+    Ok(name.trim().to_owned())
+}
+
+/// A name that no pattern has yet.
+pub fn new_name(name: &str, library: &Library) -> Result<String, Failure> {
+    let name = a_name(name)?;
+    match library.get(&PatternId(id(&name))) {
+        Some(there) => {
+            Err(Failure::usage(format!("there is already a pattern \"{}\"", there.name), "Choose another name."))
+        }
+        None => Ok(name),
+    }
+}
+
+fn free_name(library: &Library) -> String {
+    let free = |n: &u32| library.get(&PatternId(format!("my-line-{n}"))).is_none();
+    format!("my line {}", (1..).find(free).unwrap_or(1))
+}

@@ -1,0 +1,131 @@
+//! A learnt line in words: what was heard, as notes, degrees, half steps and chord tones, with the reasons.
+
+use crate::cli::resolve::Who;
+use crate::learn::{self, Learnt, Why};
+use crate::music::ConcertKey;
+use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
+use crate::words::numbers::numbered;
+use crate::words::patterns::{level_name, level_words};
+
+/// Notes that stand side by side.
+const ACROSS: usize = 13;
+
+/// Everything that was decided, line by line.
+pub fn lines(learnt: &Learnt, who: &Who) -> Vec<String> {
+    let mut lines =
+        vec![heard(learnt), rhythm(learnt), root(learnt, who), family(learnt), level(learnt), String::new()];
+    let rows = rows(learnt, who);
+    let count = learnt.rhythm.line.notes.len();
+    for from in (0..count).step_by(ACROSS) {
+        for (label, cells) in &rows {
+            let cells: String =
+                cells[from..count.min(from + ACROSS)].iter().map(|cell| format!(" {cell:>4}")).collect();
+            lines.push(format!("  {label:10}{cells}"));
+        }
+        lines.push(String::new());
+    }
+    let half_steps = learnt.pattern.notation.reads == Reads::HalfSteps;
+    let reads = if half_steps { "  (half steps)" } else { "" };
+    lines.push(format!("  notes = {}{reads}", print_notes(&learnt.pattern.notation.tokens)));
+    lines
+}
+
+fn heard(learnt: &Learnt) -> String {
+    let rhythm = &learnt.rhythm;
+    let unit = match rhythm.share {
+        1 => "quarters",
+        2 if rhythm.swing => "swung eighths",
+        2 => "eighths",
+        3 => "triplets",
+        4 => "sixteenths",
+        6 => "sixteenth triplets",
+        8 => "thirty-seconds",
+        5 | 10 => "groups of five",
+        7 | 14 => "groups of seven",
+        9 | 18 => "groups of nine",
+        _ => "groups of several sizes",
+    };
+    let notes = numbered(rhythm.line.notes.len(), "note");
+    format!("heard     {notes}, in {unit} at quarter = {:.0}", rhythm.tempo.0)
+}
+
+fn rhythm(learnt: &Learnt) -> String {
+    let rhythm = &learnt.rhythm;
+    // Rounded so that the two numbers never say the contrary of the sentence.
+    let (moved, allowed) = (rhythm.moved.ms().ceil(), rhythm.allowed.ms());
+    if rhythm.exact {
+        "rhythm    as the file has it".to_owned()
+    } else if rhythm.even() {
+        format!(
+            "rhythm    no note more than {moved:.0} ms from its place (up to {:.0} is taken as meant)",
+            allowed.ceil()
+        )
+    } else {
+        format!(
+            "rhythm    uneven: a note {moved:.0} ms from its place, and only {:.0} are taken as meant",
+            allowed.floor()
+        )
+    }
+}
+
+fn root(learnt: &Learnt, who: &Who) -> String {
+    let key = ConcertKey(learnt.root.tonic.class());
+    let why = match &learnt.root.why {
+        Why::Told => "as told".to_owned(),
+        Why::Known(name) => format!("as in \"{name}\" of the library"),
+        Why::Signature => "by the file's key signature".to_owned(),
+        Why::Chord(quality) => format!("its notes are those of {}{}", who.key_name(key), quality_name(*quality)),
+        Why::Ends => "it begins and ends there".to_owned(),
+        Why::Scale(scale) => format!("it begins there and stays in {} {scale}", who.key_name(key)),
+    };
+    format!("root      {}: {why}", who.key_name(key))
+}
+
+/// A quality after its root: the plain major triad is said in full.
+fn quality_name(quality: crate::pattern::Quality) -> &'static str {
+    if quality == crate::pattern::Quality::MAJOR { " major" } else { quality.name() }
+}
+
+fn family(learnt: &Learnt) -> String {
+    let motion = learnt.motion;
+    let family = learnt.pattern.family;
+    let moves = motion.moves();
+    let why = if family != motion.family() {
+        "as told".to_owned()
+    } else {
+        match family {
+            Family::Skips => format!("{} of its {moves} moves are skips", motion.skips),
+            Family::HalfSteps => format!("{} of its {moves} moves are half steps", motion.half_steps),
+            _ if moves == 0 => "it stays on one note".to_owned(),
+            _ => format!("{} of its {moves} moves are steps", motion.half_steps + motion.whole_steps),
+        }
+    };
+    format!("family    {}: {why}", family.name())
+}
+
+fn level(learnt: &Learnt) -> String {
+    let level = learnt.pattern.level;
+    format!("level     {level}, {}: {}", level_name(level), level_words(&learnt.pattern))
+}
+
+fn rows(learnt: &Learnt, who: &Who) -> Vec<(String, Vec<String>)> {
+    let (notes, tonic) = (&learnt.rhythm.line.notes, learnt.root.tonic);
+    let (key, look) = (ConcertKey(tonic.class()), who.look());
+    let written = notes
+        .iter()
+        .zip(learnt.pattern.steps())
+        .map(|(note, step)| look.asked(&ExpectedNote { letters: Some(step.degree.letters), ..*note }, key).to_string());
+    let mut rows = vec![
+        ("note".to_owned(), (1..=notes.len()).map(|n| n.to_string()).collect()),
+        ("on my page".to_owned(), written.collect()),
+        ("degree".to_owned(), learnt.pattern.steps().iter().map(|step| step.degree.to_string()).collect()),
+        ("half steps".to_owned(), notes.iter().map(|note| (note.pitch.0 - tonic.0).to_string()).collect()),
+    ];
+    if let Some(quality) = learnt.chord {
+        let tone = |note: &crate::pattern::ExpectedNote| {
+            learn::tone(quality, tonic, note.pitch).map_or_else(|| "-".to_owned(), |tone| tone.to_string())
+        };
+        rows.push((format!("of {}", quality.name()), notes.iter().map(tone).collect()));
+    }
+    rows
+}

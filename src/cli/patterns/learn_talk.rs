@@ -1,0 +1,204 @@
+//! The talk about a learnt line: it is kept as it was heard, and whoever knows better says so; nobody has to.
+
+use std::io::BufRead;
+use std::time::Duration;
+
+use clap::ValueEnum;
+use crossbeam_channel::{Receiver, RecvTimeoutError, unbounded};
+
+use crate::cli::args::patterns::Motion;
+use crate::cli::failure::Failure;
+use crate::cli::listening::listener::{Answer, Listener};
+use crate::cli::output::{part, say};
+use crate::cli::patterns::learn::{kept, mends, new_name};
+use crate::cli::patterns::learn_lines::lines;
+use crate::cli::patterns::list;
+use crate::cli::patterns::own::Own;
+use crate::cli::resolve::{Who, tempo};
+use crate::learn::{Draft, Learnt, Mend, Pulse, Unlearnt};
+use crate::music::{Concert, ConcertKey};
+use crate::pattern::{Family, Library};
+
+const HOW: &str = "Nothing more need be done: an empty line ends. To change it, type
+  3=b7 (the degree of note 3, counted as above; 3=b7, is an octave lower, 3=9 higher)
+  3=. (a rest)   3=- (the note before holds on)
+  key Eb   tempo 96   family skips   name blue fall   straight (no swing)";
+
+/// What was typed.
+enum Said {
+    End,
+    Mends(Vec<Mend>),
+    Key(String),
+    Tempo(f64),
+    Straight,
+    Family(Family),
+    Name(String),
+    Again,
+}
+
+/// The talk.
+pub struct Talk {
+    who: Who,
+    library: Library,
+    own: Own,
+    /// As it was first heard, with what was told on the command line.
+    first: Draft,
+    draft: Draft,
+    live: Option<Listener>,
+    typed: Receiver<String>,
+}
+
+impl Talk {
+    /// A talk about `draft`, on a terminal; with a microphone it can be played again.
+    pub fn new(who: Who, library: Library, own: Own, draft: Draft, live: Option<Listener>) -> Self {
+        let (line, typed) = unbounded();
+        // The thread ends with the program: a read from a terminal cannot be called off.
+        std::thread::spawn(move || {
+            std::io::stdin().lock().lines().map_while(Result::ok).try_for_each(|text| line.send(text))
+        });
+        Self { who, library, own, first: draft.clone(), draft, live, typed }
+    }
+
+    /// Shows, keeps, asks, until an empty line.
+    pub fn run(mut self, mends: &[Mend]) -> Result<(), Failure> {
+        let mut learnt = self.learn()?;
+        if !mends.is_empty() {
+            self.mend(mends, &learnt)?;
+            learnt = self.learn()?;
+        }
+        self.show(&learnt)?;
+        say(HOW)?;
+        if self.live.is_some() {
+            say("  again (play it once more)")?;
+        }
+        loop {
+            let said = match self.ask("> ") {
+                Some(text) => self.read(&text),
+                None => Ok(Said::End),
+            };
+            let before = self.draft.clone();
+            let done = match said {
+                Ok(Said::End) => return say(kept(&learnt, &self.own)),
+                Ok(said) => self.change(said, &learnt).and_then(|()| self.learn()),
+                Err(failure) => Err(failure),
+            };
+            let done = done.and_then(|learnt| self.show(&learnt).map(|()| learnt));
+            match done {
+                Ok(better) => learnt = better,
+                Err(failure) => {
+                    self.draft = before;
+                    say(format!("  {failure}"))?;
+                }
+            }
+        }
+    }
+
+    fn show(&self, learnt: &Learnt) -> Result<(), Failure> {
+        say("")?;
+        lines(learnt, &self.who).into_iter().try_for_each(say)?;
+        self.own.keep(&learnt.pattern)?;
+        say(format!("\nkept as {}\n", learnt.pattern.id))
+    }
+
+    /// The next line typed; `None` when there will be none, or control-c.
+    fn ask(&self, prompt: &str) -> Option<String> {
+        part(prompt);
+        loop {
+            match self.typed.recv_timeout(Duration::from_millis(100)) {
+                Ok(line) => return Some(line),
+                Err(RecvTimeoutError::Disconnected) => return None,
+                Err(RecvTimeoutError::Timeout) if self.live.as_ref().is_some_and(Listener::stopped) => return None,
+                Err(RecvTimeoutError::Timeout) => {}
+            }
+        }
+    }
+
+    /// The pattern; where the root cannot be known, it is asked for: typed, or with a microphone played.
+    fn learn(&mut self) -> Result<Learnt, Failure> {
+        loop {
+            let why = match self.draft.learn(&self.library) {
+                Ok(learnt) => return Ok(learnt),
+                Err(why) => why,
+            };
+            if !matches!(why, Unlearnt::Root(_)) {
+                return Err(Failure::usage(why, "Keep within two octaves, and to one line."));
+            }
+            say(why)?;
+            let first = self.draft.played.first().map_or(Concert(60), |note| note.pitch);
+            let usual = self.who.key_name(ConcertKey(first.class()));
+            let held = if self.live.is_some() { "Hold the root for a second, or type it" } else { "Which is it" };
+            let prompt = format!("{held}, as on your page [{usual}, the first note]: ");
+            let mut answer = match &mut self.live {
+                Some(listener) => {
+                    part(&prompt);
+                    listener.note_or_words(&self.typed)
+                }
+                None => self.ask(&prompt).map_or(Answer::Ended, Answer::Typed),
+            };
+            if let Answer::Lost(failure) = answer {
+                say(format!("\n  {failure}"))?;
+                answer = self.ask("Type it: ").map_or(Answer::Ended, Answer::Typed);
+            }
+            match answer {
+                Answer::Held(pitch) => {
+                    self.draft.key = Some(ConcertKey(pitch.class()));
+                    say(self.who.key_name(ConcertKey(pitch.class())))?;
+                }
+                Answer::Ended | Answer::Lost(_) => {
+                    return Err(Failure::usage("the root was not told", "Give --key Eb, as on your page."));
+                }
+                Answer::Typed(text) if text.trim().is_empty() => self.draft.key = Some(ConcertKey(first.class())),
+                Answer::Typed(text) => match self.who.key(text.trim()) {
+                    Ok(key) => self.draft.key = Some(key),
+                    Err(failure) => say(format!("  {failure}"))?,
+                },
+            }
+        }
+    }
+
+    fn read(&self, text: &str) -> Result<Said, Failure> {
+        let text = text.trim();
+        let (word, rest) = text.split_once(' ').unwrap_or((text, ""));
+        match (word.to_lowercase().as_str(), rest.trim()) {
+            ("", _) => Ok(Said::End),
+            ("again", _) if self.live.is_some() => Ok(Said::Again),
+            ("straight", _) => Ok(Said::Straight),
+            ("key", key) => Ok(Said::Key(key.to_owned())),
+            ("name", name) => Ok(Said::Name(name.to_owned())),
+            ("tempo", quarter) => quarter
+                .parse()
+                .map(Said::Tempo)
+                .map_err(|_| Failure::usage(format!("\"{quarter}\" is no tempo"), "Such as: tempo 96.")),
+            ("family", name) => {
+                Motion::from_str(name, true).map(|typed| Said::Family(list::motion(typed))).map_err(|_| {
+                    Failure::usage(format!("no family is called \"{name}\""), "stepwise, half steps, skips or phrase.")
+                })
+            }
+            // A comma is no mark between two of them: it belongs to a degree.
+            _ => mends(&text.split_whitespace().map(str::to_owned).collect::<Vec<_>>()).map(Said::Mends),
+        }
+    }
+
+    fn change(&mut self, said: Said, learnt: &Learnt) -> Result<(), Failure> {
+        match said {
+            Said::End => {}
+            Said::Mends(mends) => self.mend(&mends, learnt)?,
+            Said::Key(key) => self.draft.tell_key(self.who.key(&key)?),
+            Said::Tempo(quarter) => self.draft.pulse = tempo(Some(quarter))?.map(Pulse::told),
+            Said::Straight => self.draft.straight = true,
+            Said::Family(family) => self.draft.family = Some(family),
+            Said::Name(name) => self.draft.name = new_name(&name, &self.library)?,
+            Said::Again => {
+                if let Some(listener) = &mut self.live {
+                    let (played, name) = (listener.line()?, self.draft.name.clone());
+                    self.draft = Draft { played, name, ..self.first.clone() };
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn mend(&mut self, mends: &[Mend], learnt: &Learnt) -> Result<(), Failure> {
+        self.draft.mend(mends, learnt).map_err(|no| Failure::usage(no, "Notes count from 1, such as 3=b7."))
+    }
+}

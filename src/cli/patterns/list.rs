@@ -1,0 +1,156 @@
+//! `patterns list`: the library, narrowed to what is wanted, or to what comes back today.
+
+use crate::cli::args::Player;
+use crate::cli::args::patterns::{Feel, Listed, Motion};
+use crate::cli::failure::Failure;
+use crate::cli::output::say;
+use crate::cli::practice::sitting;
+use crate::cli::resolve::{self, GOALS, Who, pattern};
+use crate::coach::{Plan, Unfit};
+use crate::files;
+use crate::music::ChordQuality;
+use crate::pattern::{Family, Library, Pattern, Quality, Rhythm, Wanted};
+use crate::words::numbers::{counted, numbered};
+use crate::words::patterns::rhythm_word;
+use crate::words::reason::since;
+
+/// Patterns on a page: with the line below them they fit a screen of 24 lines.
+const PAGE: usize = 20;
+
+/// A pattern of the list, and how long it was away.
+type Row<'p> = (&'p Pattern, Option<String>);
+
+/// Lists the patterns.
+pub fn run(typed: &Listed) -> Result<(), Failure> {
+    let library = resolve::library()?;
+    let mut found = library.select(&wanted(typed)?);
+    if let Some(like) = &typed.like {
+        let like = pattern(&library, like)?;
+        found.retain(|other| other.id != like.id);
+        found.sort_by_key(|other| std::cmp::Reverse(like.in_common(other)));
+    }
+    let found: Vec<Row<'_>> = if typed.today {
+        back_today(&found, &typed.player)?
+    } else {
+        found.into_iter().map(|pattern| (pattern, None)).collect()
+    };
+    if typed.json { json(&library, &found) } else { page(&library, &found, typed) }
+}
+
+fn json(library: &Library, found: &[Row<'_>]) -> Result<(), Failure> {
+    let rows = found.iter().map(|(pattern, back)| {
+        serde_json::json!({
+            "id": pattern.id.0, "name": pattern.name, "typed": library.typed(pattern),
+            "family": pattern.family.name(), "level": pattern.level, "notes": pattern.steps().len(),
+            "trains": pattern.trains, "rhythm": pattern.rhythm().iter().map(|own| own.name()).collect::<Vec<_>>(),
+            "back": back,
+        })
+    });
+    say(serde_json::Value::Array(rows.collect()))
+}
+
+/// The rows of one page, or of all, and how many there are.
+fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Failure> {
+    let pages = found.len().div_ceil(PAGE).max(1);
+    let wanted = typed.page.max(1) as usize;
+    if wanted > pages {
+        let what = format!("there is no page {wanted}: the list has {}", counted(pages, "page"));
+        return Err(Failure::usage(what, "Without --page it begins at the first."));
+    }
+    let whole = typed.all || pages == 1;
+    let (skipped, taken) = if whole { (0, found.len()) } else { ((wanted - 1) * PAGE, PAGE) };
+    for (pattern, back) in found.iter().skip(skipped).take(taken) {
+        let (id, family, level) = (library.typed(pattern), pattern.family.name(), pattern.level);
+        let words = back.clone().unwrap_or_else(|| rhythm_word(pattern).to_owned());
+        let line = format!("{level} {id:40} {family:10} {:3} notes  {words}", pattern.steps().len());
+        say(line.trim_end())?;
+    }
+    say(match found.len() {
+        0 if typed.today => "nothing comes back today".to_owned(),
+        count if whole => numbered(count, "pattern"),
+        count => {
+            let more = if wanted < pages {
+                format!("; --page {} goes on, --all lists them", wanted + 1)
+            } else {
+                String::new()
+            };
+            format!("page {wanted} of {pages}, {} in all{more}", numbered(count, "pattern"))
+        }
+    })
+}
+
+fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
+    let over = typed.chord.as_deref().map(|name| {
+        // With or without a root, in any spelling of the trade.
+        let read = || ChordQuality::with_or_without_root(name);
+        Quality::parse(name).or_else(|| Quality::of(&read().ok()?)).ok_or_else(|| {
+            let what = match read() {
+                Ok(chord) => format!("no pattern is made for the chord {chord}"),
+                Err(_) => format!("no chord quality is written \"{name}\""),
+            };
+            Failure::usage(what, "Such as maj7, 7, m7, -7, m7b5, Cdim7, 13#11.")
+        })
+    });
+    let inside = || Ok::<_, Failure>(Who::of(&typed.player, &files::Settings::load(&files::Places::usual()?)?)?.range);
+    let words = typed.trains.iter().flat_map(|said| said.split_whitespace()).map(str::to_owned).collect();
+    let notes = typed.shortest.unwrap_or(1)..=typed.longest.unwrap_or(usize::MAX);
+    Ok(Wanted {
+        family: typed.family.map(motion),
+        level: typed.level.map(|level| level..=level),
+        over: over.transpose()?,
+        notes: (typed.shortest.is_some() || typed.longest.is_some()).then_some(notes),
+        rhythm: typed.rhythm.map(rhythm),
+        words,
+        inside: typed.fits.then(inside).transpose()?,
+    })
+}
+
+/// Something in a rhythm, as typed.
+const fn rhythm(typed: Feel) -> Rhythm {
+    match typed {
+        Feel::Even => Rhythm::Even,
+        Feel::LongAndShort => Rhythm::LongAndShort,
+        Feel::Rests => Rhythm::Rests,
+        Feel::OffBeats => Rhythm::OffBeats,
+        Feel::OverTheBar => Rhythm::OverTheBar,
+        Feel::Triplets => Rhythm::Triplets,
+        Feel::PickUp => Rhythm::PickUp,
+        Feel::ThreeFour => Rhythm::ThreeFour,
+        Feel::SixEight => Rhythm::SixEight,
+    }
+}
+
+/// A family as typed.
+pub(super) const fn motion(typed: Motion) -> Family {
+    match typed {
+        Motion::Stepwise => Family::Stepwise,
+        Motion::HalfSteps => Family::HalfSteps,
+        Motion::Skips => Family::Skips,
+        Motion::Phrase => Family::Phrase,
+    }
+}
+
+/// The patterns that come back today for this player, the most forgotten first, with the key that was away the longest.
+fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pattern, Option<String>)>, Failure> {
+    let places = files::Places::usual()?;
+    let settings = files::Settings::load(&places)?;
+    let who = Who::of(player, &settings)?;
+    let ids = found.iter().map(|pattern| pattern.id.clone()).collect();
+    let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
+    plan.unfit = Unfit::of(found.iter().copied(), &plan.keys, who.range);
+    let back = sitting::beliefs(&who.instrument.id, &places).back(&plan);
+    let mut listed: Vec<(&Pattern, Option<String>)> = Vec::new();
+    for first in &back {
+        let Some(pattern) = found.iter().find(|pattern| pattern.id == first.pattern) else { continue };
+        if listed.iter().any(|(known, _)| known.id == pattern.id) {
+            continue;
+        }
+        let keys = back.iter().filter(|other| other.pattern == first.pattern);
+        let more = keys.clone().count() - 1;
+        let longest = keys.max_by_key(|other| other.days).unwrap_or(first);
+        let others = if more == 0 { String::new() } else { format!("; {} in all", counted(more + 1, "key")) };
+        let away = since(longest.days, Some(plan.day));
+        listed.push((pattern, Some(format!("{}, {away}{others}", who.key_name(longest.key)))));
+    }
+    Ok(listed)
+}

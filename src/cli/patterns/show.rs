@@ -1,0 +1,223 @@
+//! `patterns show`: one pattern in words, degrees and chord tones, and on request its notes in a key.
+
+use crate::cli::args::{Player, Third};
+use crate::cli::failure::Failure;
+use crate::cli::output::say;
+use crate::cli::patterns::show_json;
+use crate::cli::resolve::{self, Who, pattern};
+use crate::files;
+use crate::music::{
+    ConcertKey, Instrument, Level, Sounding, Spelled, Tonality, Written, WrittenKey, fits, scales_holding, spell,
+    spell_on,
+};
+use crate::pattern::{self, Cycle, ExpectedNote, Family, Library, Line, Pattern, Register, Section, Step};
+use crate::words::numbers::counted;
+use crate::words::patterns::{level_name, level_words, parts, rhythm_words};
+
+/// All registers.
+const THIRDS: [Third; 3] = [Third::Low, Third::Middle, Third::High];
+
+/// Shows the pattern.
+pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Player, json: bool) -> Result<(), Failure> {
+    let library = resolve::library()?;
+    let pattern = pattern(&library, name)?;
+    let settings = files::Settings::load(&files::Places::usual()?)?;
+    let who = Who::of(player, &settings)?;
+    let begun = library.get(&pattern.id).map(begun).unwrap_or_default();
+    let key = key.map(|key| who.key(key)).transpose()?;
+    let lines = || key.map(|key| lines(&pattern, key, register, &who)).transpose();
+    if json {
+        return say(show_json::shown(&pattern, &begun, key.zip(lines()?), &who));
+    }
+    let alike = sounds_as(&library, &pattern);
+    for row in
+        rows(&pattern).into_iter().chain(alike).chain(begins(&pattern, &begun)).chain(breath(&pattern, &who.instrument))
+    {
+        say(row.trim_end())?;
+    }
+    match key.zip(lines()?) {
+        Some((key, lines)) => in_key(&pattern, &lines, key, &who),
+        None => Ok(()),
+    }
+}
+
+fn row(head: &str, text: &str) -> String {
+    format!("  {head:12} {text}")
+}
+
+fn rows(pattern: &Pattern) -> Vec<String> {
+    let mut rows = vec![format!("{} ({})", pattern.name, pattern.id.0)];
+    rows.push(row("family", pattern.family.name()));
+    let taken_apart = pattern::parts(pattern);
+    if pattern.family == Family::Phrase {
+        rows.push(row("parts", &parts(&taken_apart)));
+    }
+    let level = pattern.level;
+    rows.push(row("level", &format!("{level}, {}: {}", level_name(level), level_words(pattern))));
+    if !pattern.trains.is_empty() {
+        rows.push(row("trains", &pattern.trains));
+    }
+    rows.push(row("rhythm", &rhythm_words(pattern)));
+    let swing = if pattern.swing { ", eighths swing" } else { "" };
+    let (low, high) = (pattern.tempo.low.0, pattern.tempo.high.0);
+    rows.push(row("tempo", &format!("quarter = {low:.0} to {high:.0}{swing}")));
+    rows.push(row("written", &pattern::print_notes(&pattern.notation.tokens)));
+    let notation = &pattern.notation;
+    rows.extend(
+        notation.sequence.map(|(moved, cells)| row("moves on", &format!("{}, {cells} times in all", moved.name()))),
+    );
+    rows.extend((notation.repeats > 1).then(|| row("repeats", &format!("{} times in all", notation.repeats))));
+    let pickup = pattern.pickup().0;
+    rows.extend((pickup > 0.0).then(|| row("pick-up", &format!("{pickup} beats before the first bar line"))));
+    rows.push(row(
+        "degrees",
+        &pattern.steps().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>().join(" "),
+    ));
+    let over: Vec<&str> = pattern.over.iter().map(|quality| quality.name()).collect();
+    if !over.is_empty() {
+        rows.push(row("fits", &over.join(", ")));
+    }
+    let chords = over_chords(pattern);
+    let bracketed = chords.iter().any(|(_, tones)| tones.contains('('));
+    rows.extend(chords.iter().map(|(chord, tones)| row(&format!("over {chord}"), tones)));
+    if bracketed {
+        rows.push(row("", "in brackets: no tone of the chord"));
+    }
+    rows.extend(scales(pattern));
+    let by = if pattern.cycle == Cycle::Shuffled { "" } else { "by " };
+    rows.push(row("keys", &format!("{by}{}", pattern.cycle.name())));
+    rows.push(row("source", &pattern.source));
+    rows
+}
+
+/// The patterns that are the same notes in the same rhythm, from some root.
+fn sounds_as(library: &Library, pattern: &Pattern) -> Option<String> {
+    let others: Vec<&str> = library.sounding_as(pattern).into_iter().map(|other| other.name.as_str()).collect();
+    (!others.is_empty()).then(|| row("same notes", &format!("on some root, as {}", others.join("; "))))
+}
+
+/// The same pattern begun on each of the other notes on which it may begin.
+fn begun(pattern: &Pattern) -> Vec<Pattern> {
+    pattern::starts(pattern).into_iter().filter_map(|start| pattern::begun_on(pattern, start)).collect()
+}
+
+/// The notes on which it may begin, with the name it then has.
+fn begins(pattern: &Pattern, others: &[Pattern]) -> Option<String> {
+    let notes = [pattern].into_iter().chain(others).filter_map(|begun| Some(begun.steps().first()?.degree));
+    let notes: Vec<String> = notes.map(|degree| degree.to_string()).collect();
+    Some(row("begins on", &format!("{}   ({})", notes.join(" "), others.first()?.id)))
+}
+
+/// The scales that fit each chord, the first choice first.
+fn scales(pattern: &Pattern) -> Vec<String> {
+    let mut told: Vec<&str> = Vec::new();
+    let mut rows = Vec::new();
+    for section in pattern.sections() {
+        let name = section.root.quality.name();
+        let Some(chord) = section.root.quality.chord().filter(|_| !told.contains(&name)) else { continue };
+        told.push(name);
+        let mut names: Vec<&str> = fits(chord).iter().flat_map(|fit| &fit.scales).map(|s| s.name.as_str()).collect();
+        if names.is_empty() {
+            names = scales_holding(chord).iter().map(|scale| scale.name.as_str()).collect();
+        }
+        let mut once: Vec<&str> = Vec::new();
+        names.into_iter().for_each(|name| {
+            if !once.contains(&name) {
+                once.push(name)
+            }
+        });
+        rows.push(row(&format!("{name} takes"), &once.join("; ")));
+    }
+    rows
+}
+
+/// From which tempo on one breath or one bow holds the line, where that is within the usual tempos.
+fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
+    let enough = 60.0 * pattern.length().0 / instrument.phrase?.0;
+    let with = if instrument.sounding == Sounding::Bow { "bow" } else { "breath" };
+    let told = format!("longer than one {with} of the {} below quarter = {enough:.0}", instrument.name);
+    (enough > pattern.tempo.low.0).then(|| row(with, &told))
+}
+
+/// Each chord under the pattern, with the notes over it counted from its root; what is no tone of it stands in brackets.
+pub(super) fn over_chords(pattern: &Pattern) -> Vec<(String, String)> {
+    let sections = pattern.sections();
+    let ends = sections.iter().skip(1).map(|section| section.at.0).chain([i64::MAX]);
+    let told = sections.iter().zip(ends).map(|(section, end)| {
+        let steps = pattern.steps().iter().filter(|step| (section.at.0..end).contains(&step.at.0));
+        let tones: Vec<String> = steps.map(|step| tone(section, step)).collect();
+        (section.root.to_string().trim_end_matches(':').to_owned(), tones.join(" "))
+    });
+    told.collect()
+}
+
+fn tone(section: &Section, step: &Step) -> String {
+    let counted = step.degree - section.root.degree;
+    let mut tones = section.root.quality.tones().iter();
+    let belongs = tones.any(|tone| (tone.half_steps - counted.half_steps) % 12 == 0);
+    if belongs { counted.to_string() } else { format!("({counted})") }
+}
+
+/// Names of registers, and the line that a pattern is in them.
+pub(super) type InRegisters = (Vec<&'static str>, Line);
+
+/// The pattern in a key, in one register or in each; registers that fall on one octave share a line.
+fn lines(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who) -> Result<Vec<InRegisters>, Failure> {
+    let mut lines: Vec<InRegisters> = Vec::new();
+    for third in register.map_or(THIRDS.to_vec(), |one| vec![one]) {
+        let line = pattern::realise(pattern, key, None, who.range, Register::from(third))
+            .map_err(|refusal| Failure::usage(refusal, "Widen --range, or choose another key."))?;
+        match lines.iter_mut().find(|(_, same)| *same == line) {
+            Some((registers, _)) => registers.push(third.name()),
+            None => lines.push((vec![third.name()], line)),
+        }
+    }
+    Ok(lines)
+}
+
+/// A note of a pattern as it stands on the page of `patterns export`, under the signature that stands there.
+pub(super) fn on_page(note: &ExpectedNote, page: Tonality, who: &Who) -> Spelled {
+    let written = if who.concert { note.pitch.0 } else { who.instrument.written(note.pitch).0 };
+    match note.letters {
+        Some(letters) => spell_on(page.tonic, letters, written),
+        None => spell(Written(written), WrittenKey(page.tonic.class()), who.g_flat),
+    }
+}
+
+/// The signature of a page in words.
+fn signature(page: Tonality) -> String {
+    match page.signature().sharps() {
+        0 => "no sharps or flats".to_owned(),
+        sharps @ 1.. => counted(usize::from(sharps.unsigned_abs()), "sharp"),
+        flats => counted(usize::from(flats.unsigned_abs()), "flat"),
+    }
+}
+
+/// The names of these lines' notes.
+fn in_key(pattern: &Pattern, lines: &[InRegisters], key: ConcertKey, who: &Who) -> Result<(), Failure> {
+    let page = pattern.tonality(who.page_key(key).0, who.g_flat);
+    say(row("signature", &format!("{}: {}", pattern.heading(page), signature(page))))?;
+    say(row("range", &range(who)))?;
+    for (registers, line) in lines {
+        let names: Vec<String> = line.notes.iter().map(|note| on_page(note, page, who).to_string()).collect();
+        let every = registers.len() == THIRDS.len();
+        say(row(&if every { "any register".to_owned() } else { registers.join(", ") }, &names.join(" ")))?;
+        if registers.len() > 1 {
+            let octave = if every { "it fits the range in one octave only" } else { "these fall on one octave" };
+            say(row("", octave))?;
+        }
+    }
+    Ok(())
+}
+
+/// Lowest and highest note on the page, and whose compass that is.
+fn range(who: &Who) -> String {
+    let [low, high] = [who.range.low, who.range.high].map(|pitch| who.note_name(pitch.midi()));
+    let whose = match who.compass {
+        None => "your own",
+        Some(Level::Student) => "a student's compass",
+        Some(Level::Working) => "a working player's compass",
+        Some(Level::Professional) => "a professional's compass",
+    };
+    format!("{low} to {high}, {whose} on the {}", who.instrument.name)
+}

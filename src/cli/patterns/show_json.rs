@@ -1,0 +1,52 @@
+//! A pattern as JSON, and what is wrong with a file of patterns; units stand in the names, pitches are as they sound.
+
+use serde_json::{Value, json};
+
+use crate::cli::patterns::show::{InRegisters, on_page, over_chords};
+use crate::cli::resolve::Who;
+use crate::music::{ConcertKey, Tonality};
+use crate::pattern::{self, ExpectedNote, Pattern, Trouble};
+
+/// One pattern; `begun` are the same begun on its other notes, `lines` its notes in a key.
+pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Vec<InRegisters>)>, who: &Who) -> Value {
+    let degrees = |pattern: &Pattern| pattern.steps().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>();
+    let first = |pattern: &Pattern| degrees(pattern).into_iter().next();
+    let chords = over_chords(pattern);
+    let page = lines.as_ref().map(|(key, _)| pattern.tonality(who.page_key(*key).0, who.g_flat));
+    json!({
+        "id": pattern.id.0, "name": pattern.name, "family": pattern.family.name(), "level": pattern.level,
+        "trains": pattern.trains, "source": pattern.source, "swing": pattern.swing, "keys": pattern.cycle.name(),
+        "from_quarter_per_minute": pattern.tempo.low.0, "to_quarter_per_minute": pattern.tempo.high.0,
+        "written": pattern::print_notes(&pattern.notation.tokens), "repeats": pattern.notation.repeats,
+        "degrees": degrees(pattern), "length_quarters": pattern.length().0, "pickup_quarters": pattern.pickup().0,
+        "fits": pattern.over.iter().map(|quality| quality.name()).collect::<Vec<_>>(),
+        "over": chords.iter().map(|(chord, tones)| json!({ "chord": chord, "tones": tones })).collect::<Vec<_>>(),
+        "begun": begun.iter().map(|other| json!({ "id": other.id.0, "on": first(other) })).collect::<Vec<_>>(),
+        "page": page.map(|page| json!({ "key": pattern.heading(page), "sharps": page.signature().sharps() })),
+        "lines": lines.map(|(_, lines)| lines.iter().map(|line| in_registers(line, page, who)).collect::<Vec<_>>()),
+    })
+}
+
+fn in_registers((registers, line): &InRegisters, page: Option<Tonality>, who: &Who) -> Value {
+    let note = |note: &ExpectedNote| {
+        let name = page.map(|page| on_page(note, page, who).to_string());
+        json!({
+            "midi": note.pitch.0, "name": name, "at_quarters": note.at.0,
+            "length_quarters": note.length.0,
+        })
+    };
+    json!({ "registers": registers, "notes": line.notes.iter().map(note).collect::<Vec<_>>() })
+}
+
+/// A file that was checked.
+pub fn checked(file: &str, patterns: usize, troubles: &[Trouble], hides: &[&Pattern]) -> Value {
+    let trouble = |trouble: &Trouble| {
+        json!({
+            "line": trouble.line, "column": trouble.column, "found": trouble.found, "expected": trouble.expected,
+            "nearest": trouble.nearest,
+        })
+    };
+    let hides: Vec<&str> = hides.iter().map(|shipped| shipped.id.0.as_str()).collect();
+    let troubles: Vec<Value> = troubles.iter().map(trouble).collect();
+    json!({ "file": file, "patterns": patterns, "troubles": troubles, "hides": hides })
+}

@@ -1,0 +1,105 @@
+//! A sitting that the disk refused finds another place. Nothing that is pressed by mistake loses it.
+
+use std::io::{BufRead, IsTerminal};
+use std::path::PathBuf;
+use std::thread;
+use std::time::Duration;
+
+use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
+
+use crate::cli::failure::Failure;
+use crate::cli::output::ask;
+use crate::cli::output::{say, warn};
+use crate::cli::practice::keep::review;
+use crate::files::{self, SessionFolder};
+use crate::tui::{self, Interrupts};
+
+/// What has to be typed whole before a sitting is lost.
+const GIVE_UP: &str = "give up";
+
+/// What came of asking.
+enum Asked {
+    /// It was kept.
+    Kept(PathBuf),
+    /// The player wants it lost.
+    GivenUp,
+    /// Nobody answers any more.
+    Left,
+}
+
+/// Keeps the sitting in another place: the one that is typed where somebody is there to type, else the first that takes it.
+pub fn keep(folder: &mut SessionFolder, failure: Failure) -> Result<(), Failure> {
+    warn(&failure);
+    let mut refuges = files::refuges();
+    if std::io::stdin().is_terminal() {
+        match asked(folder, &mut refuges) {
+            Asked::Kept(path) => return kept(path),
+            Asked::GivenUp => {
+                return Err(Failure { what: "this sitting was given up".to_owned(), mend: String::new(), ..failure });
+            }
+            Asked::Left => {}
+        }
+    }
+    if let Some(path) = refuges.iter().find_map(|refuge| folder.finish_at(refuge, &review).ok().flatten()) {
+        return kept(path);
+    }
+    let Some(left) = folder.folder().filter(|_| folder.recorded()) else { return Err(failure) };
+    let mend = format!("Its record lies in {}; the next start makes a file of it.", left.display());
+    Err(Failure { mend, ..failure })
+}
+
+fn kept(path: PathBuf) -> Result<(), Failure> {
+    say(format!("kept in {}", path.display()))?;
+    say(format!("review it with: earfirst review {}", path.display()))
+}
+
+/// Asks until a place takes it. A place offered for Enter that does not is not offered again.
+fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> Asked {
+    let (Ok(interrupts), Some(typed)) = (tui::interrupts(), typed()) else { return Asked::Left };
+    while let Some(offered) = refuges.first().cloned() {
+        ask(format!("Another folder to keep this sitting in [{}], or \"{GIVE_UP}\": ", offered.display()));
+        let Some(line) = next(&typed, &interrupts) else {
+            ask("\n");
+            return Asked::Left;
+        };
+        let place = match line.trim() {
+            GIVE_UP => return Asked::GivenUp,
+            "" => refuges.remove(0),
+            typed => files::typed_folder(typed),
+        };
+        // A slip of the finger makes no folder.
+        if place.is_relative() && !place.is_dir() {
+            warn(format!("there is no folder {} here; with ~ or / before it one is made", place.display()));
+            continue;
+        }
+        match folder.finish_at(&place, &review) {
+            Ok(Some(path)) => return Asked::Kept(path),
+            Ok(None) => return Asked::Left,
+            Err(failure) => warn(failure),
+        }
+    }
+    Asked::Left
+}
+
+/// Lines typed. On a thread of its own, for reading does not return when the program is asked to end.
+fn typed() -> Option<Receiver<String>> {
+    let (tell, typed) = bounded(1);
+    let read = move || {
+        for line in std::io::stdin().lock().lines().map_while(Result::ok) {
+            if tell.send(line).is_err() {
+                return;
+            }
+        }
+    };
+    thread::Builder::new().name("keyboard".to_owned()).spawn(read).is_ok().then_some(typed)
+}
+
+fn next(typed: &Receiver<String>, interrupts: &Interrupts) -> Option<String> {
+    loop {
+        match typed.recv_timeout(Duration::from_millis(100)) {
+            Ok(line) => return Some(line),
+            Err(RecvTimeoutError::Timeout) if !interrupts.raised() => {}
+            Err(_) => return None,
+        }
+    }
+}

@@ -1,0 +1,102 @@
+use crate::cli::args::{Coach, Practice};
+use crate::cli::failure::Failure;
+use crate::cli::json_lines;
+use crate::cli::output::say;
+use crate::cli::practice::coach_lines::Driven;
+use crate::cli::practice::sitting::{Sitting, Who};
+use crate::cli::resolve::Meant;
+use crate::coach::{self, Beliefs, Choice, Dice, Goals, Holds};
+use crate::files;
+use crate::music::ConcertKey;
+use crate::pattern::Pattern;
+use crate::tui;
+use crate::units::{Seconds, Tempo};
+use crate::words;
+
+/// The goals of a coach that is driven line by line: its protocol has no word for them.
+const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
+
+/// Where what is told of a key begins.
+const INDENT: usize = 7;
+
+/// What would come next today, per pattern and key, and why.
+pub fn run(typed: &Coach) -> Result<(), Failure> {
+    if typed.json_lines {
+        let mut coach = Driven::new(GOALS, typed.seed);
+        return json_lines::each(|line| coach.line(line));
+    }
+    let places = files::Places::usual()?;
+    let settings = files::Settings::load(&places)?;
+    // As a drill would be begun.
+    let practice = Practice { scope: typed.scope.clone(), seed: Some(typed.seed), ..Practice::default() };
+    let Sitting { meant, settings, beliefs, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;
+    let sitting = coach::Sitting::new(settings.planned, settings.rests.spared);
+    let ahead = beliefs.ahead(&meant.plan, &sitting, Dice::new(typed.seed), meant.form, meant.timing);
+    let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
+    say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why."))?;
+    if ahead.iter().any(|next| beliefs.row(&next.pattern, next.key).answers() > 0) {
+        say("A sitting begins with what goes well, and goes on with what needs it most.")?;
+    }
+    if let Some(how) = beliefs.all_hold(&meant.plan) {
+        say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
+    }
+    meant.unfit().into_iter().try_for_each(say)?;
+    for pattern in &meant.patterns {
+        say(format!("\n{}", pattern.name))?;
+        let when = |key: ConcertKey| ahead.iter().position(|next| next.pattern == pattern.id && next.key == key);
+        let keys = meant.plan.keys_of(&pattern.id).into_iter();
+        let mut keys: Vec<(Option<usize>, ConcertKey)> = keys.map(|key| (when(key), key)).collect();
+        keys.sort_by_key(|(when, _)| when.unwrap_or(usize::MAX));
+        for (when, key) in keys {
+            let known = known(&beliefs, pattern, key, &meant);
+            let far = || vec![format!("{}, not within the next {} cues", meant.who.key_name(key), ahead.len())];
+            let mut parts = when.map_or_else(far, |when| told(&ahead[when], &meant));
+            parts.push(known);
+            say(row(when.map(|when| when + 1), &parts))?;
+        }
+    }
+    Ok(())
+}
+
+/// A number and what is told beside it; on a terminal what its line has no room for goes on below.
+fn row(number: Option<usize>, parts: &[String]) -> String {
+    let number = number.map_or(String::new(), |number| number.to_string());
+    let columns = tui::columns().unwrap_or(usize::MAX);
+    let mut out = format!("{number:>5} ");
+    let mut used = INDENT - 1;
+    for word in parts.join(" · ").split(' ') {
+        let length = word.chars().count();
+        if used + 1 + length > columns && used > INDENT {
+            out.push_str(&format!("\n{:1$}", "", INDENT - 1));
+            used = INDENT - 1;
+        }
+        out.push(' ');
+        out.push_str(word);
+        used += 1 + length;
+    }
+    out
+}
+
+/// One cue to come: the whole reason, and the tempo.
+fn told(next: &Choice, meant: &Meant) -> Vec<String> {
+    let (who, today) = (&meant.who, Some(meant.plan.day));
+    let why = words::reason::sentence(&next.reason, who.page_key(next.key), who.g_flat, today);
+    vec![why.trim_end_matches('.').to_owned(), format!("quarter = {:.0}", next.tempo.0)]
+}
+
+/// What is known of a key so far.
+fn known(beliefs: &Beliefs, pattern: &Pattern, key: ConcertKey, meant: &Meant) -> String {
+    let row = beliefs.row(&pattern.id, key);
+    let tempo = row.reached().map(|tempo| format!("reached {:.0}", tempo.0));
+    let reflex = row.reflex(meant.form).map(|time| format!("reflex {:.1} s", time.0));
+    let holds = beliefs.holds(&pattern.id, key, &meant.plan.goals).map(|how| match how {
+        Holds::Freely => "holds".to_owned(),
+        Holds::InTempo => "holds in tempo".to_owned(),
+    });
+    let known: Vec<String> = [tempo, reflex, holds].into_iter().flatten().collect();
+    match (known.is_empty(), row.answers()) {
+        (false, _) => known.join(", "),
+        (true, 0) => "not answered yet".to_owned(),
+        (true, _) => "not passed yet".to_owned(),
+    }
+}

@@ -1,0 +1,41 @@
+//! The simulated player over many invented days: what the drill makes of a player, in one picture.
+
+use crate::cli::args::{CueForm, Demo};
+use crate::cli::failure::Failure;
+use crate::cli::output::say;
+use crate::cli::practice::demo::{RATE, player};
+use crate::cli::practice::sitting::{Sitting, Who};
+use crate::engine::{Stage, unattended};
+use crate::files::{Places, Settings};
+use crate::report;
+
+/// Answers a day where none are named: a short sitting.
+const ANSWERS: u32 = 36;
+
+/// One sitting a day, each with what was learnt before; a night lies between two.
+pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
+    let places = Places::usual()?;
+    let stored = Settings::load(&places)?;
+    let mut practice = typed.practice.clone();
+    practice.scope.cue.get_or_insert(CueForm::FirstNote);
+    let answers = typed.answers.unwrap_or(ANSWERS);
+    let first = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
+    first.meant.unfit().into_iter().try_for_each(say)?;
+    let who = &first.meant.who;
+    let (mut player, mut beliefs) = (player(&first), first.beliefs.clone());
+    for night in 0..days {
+        let mut sitting = first.clone();
+        sitting.on_day(first.settings.began.day + i32::from(night), beliefs);
+        let mut stage = Stage::new(player, RATE, who.a4, sitting.settings.began.seed, true);
+        let hearing = unattended(sitting.hearing(RATE), &mut stage, who.a4, answers, &mut |_| {});
+        beliefs = hearing.drill().beliefs().clone();
+        player = stage.into_player();
+        player.rest(1.0);
+    }
+    for pattern in &first.meant.patterns {
+        let span = first.settings.began.day..=first.settings.began.day + i32::from(days) - 1;
+        let picture = report::keys_over_days(&beliefs, &pattern.id, span, &who.instrument, who.g_flat);
+        say(format!("{}\n{}", pattern.name, picture.trim_end()))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,59 @@
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+
+use crate::cli::args::Demo;
+use crate::cli::failure::Failure;
+use crate::cli::practice::days;
+use crate::cli::practice::keep;
+use crate::cli::practice::screen::{self, Ready, Showing};
+use crate::cli::practice::sitting::{Sitting, Who};
+use crate::engine::Stage;
+use crate::files::{Places, SessionFolder, Settings};
+use crate::music::WrittenKey;
+use crate::simulated::Player;
+use crate::units::SampleRate;
+
+/// The simulated player plays at the rate of most devices.
+pub(super) const RATE: SampleRate = SampleRate::DEVICE;
+
+/// The drill with the simulated player.
+pub fn run(typed: &Demo) -> Result<(), Failure> {
+    if let Some(days) = typed.days {
+        return days::run(typed, days);
+    }
+    let places = Places::usual()?;
+    keep::finish_what_was_left(&places);
+    let stored = Settings::load(&places)?;
+    let mut practice = typed.practice.clone();
+    if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast {
+        practice.scope.minutes = Some(5.0);
+    }
+    let sitting = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
+    let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };
+    let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
+    let stage = stage(&sitting, typed.fast);
+    let ending = screen::run(showing, sitting.keep, move || {
+        let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
+        Ok(Ready {
+            folder,
+            hearing: sitting.hearing(RATE),
+            sound: Box::new(stage),
+            a4,
+            octave_up,
+            keep_level: Box::new(|_| ()),
+        })
+    })?;
+    screen::farewell(ending)
+}
+
+/// The simulated player of a sitting, at home in written C, on his stage; `fast` does not wait for real time.
+fn stage(sitting: &Sitting, fast: bool) -> Stage {
+    Stage::new(player(sitting), RATE, sitting.meant.who.a4, sitting.settings.began.seed, fast)
+}
+
+/// The simulated player of a sitting, at home in written C.
+pub(super) fn player(sitting: &Sitting) -> Player {
+    let instrument = &sitting.meant.who.instrument;
+    let home = instrument.concert_key(WrittenKey::C);
+    Player::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.settings.began.seed))
+}

@@ -1,0 +1,145 @@
+//! The first run: a few questions with a default each, then it starts.
+
+use std::io::{BufRead, IsTerminal, Write};
+
+use crate::cli::args::{Keep, Practice};
+use crate::cli::failure::Failure;
+use crate::cli::listening::listener::Listener;
+use crate::cli::output::{part, say, warn};
+use crate::files::{KeepSound, Places, Settings};
+use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
+
+/// Something is not known yet, and somebody is there to answer.
+pub fn asks(settings: &Settings) -> bool {
+    settings.instrument.is_none() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
+}
+
+/// Nobody said yet whether the sound of answers may be kept. Somebody who is there is asked before anything is recorded; where
+/// nobody is, none is kept, and that is told.
+pub fn consent(typed: &mut Practice, settings: &mut Settings, places: &Places) -> Result<(), Failure> {
+    if typed.keep_sound.is_some() || settings.keep_sound.is_some() {
+        return Ok(());
+    }
+    if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
+        settings.keep_sound = Some(ask_sound(&mut typed_line)?);
+        return settings.save(places).map_err(Failure::from);
+    }
+    typed.keep_sound = Some(Keep::None);
+    warn("nobody is here to be asked, so no sound of the answers is kept; --keep-sound all keeps it");
+    Ok(())
+}
+
+/// Asks which sound is kept.
+fn ask_sound(question: &mut Question) -> Result<KeepSound, Failure> {
+    say("  (some: of those that were not whole; for a child none, unless a parent agrees)")?;
+    let keep = "Keep the sound of your answers on this machine: all, some or none? [all]";
+    one_of(keep, &[("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)], question)
+}
+
+/// Puts a question on the terminal. The end of what is typed is no empty line: nobody took what stands in brackets.
+fn typed_line(text: &str) -> Result<String, Failure> {
+    let mut out = std::io::stdout();
+    let _ = write!(out, "{text} ").and_then(|()| out.flush());
+    let mut line = String::new();
+    match std::io::stdin().lock().read_line(&mut line) {
+        Ok(1..) => Ok(line.trim().to_owned()),
+        _ => Err(left()),
+    }
+}
+
+/// Asks what is not known yet; keeps the answers.
+pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
+    let mut question = typed_line;
+    say("Four questions; an empty line takes what stands in brackets.\n")?;
+    let instrument = loop {
+        let typed = question("Which instrument? [trumpet]")?;
+        match music::instrument(if typed.is_empty() { "trumpet" } else { &typed }) {
+            Ok(found) => break found.clone(),
+            Err(unknown) => say(format!("  {unknown}"))?,
+        }
+    };
+    let where_to = "Do the cues go to headphones or to a loudspeaker? [headphones]";
+    settings.headphones = Some(one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?);
+    settings.range_midi = Some(ask_range(&instrument, settings, &mut question)?);
+    settings.keep_sound = Some(ask_sound(&mut question)?);
+    settings.instrument = Some(instrument.id);
+    say("\nKeep the volume low at first: the first cue is soft and grows until you answer.")?;
+    say("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n")?;
+    settings.save(places).map_err(Failure::from)
+}
+
+/// The questions were left before the last one; in a line of its own, for the cursor stands behind a question.
+fn left() -> Failure {
+    let _ = say("");
+    Failure::usage("the questions were left, and no answer was kept", "They are asked again next time.")
+}
+
+/// Puts a question; gives what was typed.
+type Question<'a> = dyn FnMut(&str) -> Result<String, Failure> + 'a;
+
+/// Asks until one of the words is typed, or the beginning of one; the first is meant by an empty line.
+fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut Question) -> Result<T, Failure> {
+    loop {
+        let typed = question(asked)?.to_lowercase();
+        if let Some((_, meant)) = words.iter().find(|(word, _)| word.starts_with(&typed)) {
+            return Ok(*meant);
+        }
+        let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+        say(format!("  One of these, please: {}.", known.join(", ")))?;
+    }
+}
+
+/// The two notes typed, or played where the answer is "play".
+fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut Question) -> Result<[i32; 2], Failure> {
+    let range = instrument.developing;
+    let c = WrittenKey::C;
+    let name = |pitch: Concert| music::spell(instrument.written(pitch), c, false);
+    loop {
+        let typed = question(&format!(
+            "Lowest and highest note you are comfortable with, written (or: play)? [{} {}]",
+            name(range.low),
+            name(range.high)
+        ))?;
+        if typed.eq_ignore_ascii_case("play") {
+            say("  Hold the lowest for a second, then the highest.")?;
+            match played(instrument, settings, &mut |note| part(format!("  {}\n", name(note)))) {
+                Ok(None) => return Err(left()),
+                Ok(Some(played)) if played.span().0 >= 12 => return Ok([played.low.0, played.high.0]),
+                Ok(Some(_)) => say("  An octave at least, so that every key has its place.")?,
+                Err(failure) => say(format!("  {failure}"))?,
+            }
+            continue;
+        }
+        let typed: Vec<Option<Concert>> = typed
+            .split([' ', '-', ','])
+            .filter(|word| !word.is_empty())
+            .map(|word| word.parse::<Spelled>().ok().map(|spelled| instrument.concert(Written(spelled.midi()))))
+            .collect();
+        match typed[..] {
+            [] => return Ok([range.low.0, range.high.0]),
+            [Some(low), Some(high)] if !instrument.reaches(Range::new(low, high)) => {
+                say(format!("  That is no range of the {}; C4 is middle C, written.", instrument.name))?;
+            }
+            [Some(low), Some(high)] if (high.0 - low.0).abs() >= 12 => {
+                let range = Range::new(low, high);
+                return Ok([range.low.0, range.high.0]);
+            }
+            [Some(_), Some(_)] => say("  An octave at least, so that every key has its place.")?,
+            _ => say("  Two notes, such as G3 C6; C4 is middle C.")?,
+        }
+    }
+}
+
+/// The lowest and the highest note, held for a second each; `told` hears what was understood. `None` when asked to end.
+fn played(
+    instrument: &Instrument,
+    settings: &Settings,
+    told: &mut dyn FnMut(Concert),
+) -> Result<Option<Range>, Failure> {
+    let mut listener = Listener::open(None, instrument, settings.a4(), settings)?;
+    let Some(low) = listener.held(None)? else { return Ok(None) };
+    told(low);
+    let Some(high) = listener.held(Some(low))? else { return Ok(None) };
+    told(high);
+    Ok(Some(Range::new(low, high)))
+}

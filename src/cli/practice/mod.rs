@@ -1,0 +1,13 @@
+//! Commands that practise: the drill on devices, the demo with the simulated player, and what the coach would ask next.
+
+mod another_place;
+pub(super) mod coach;
+mod coach_lines;
+mod days;
+pub(super) mod demo;
+pub(super) mod drill;
+mod first_run;
+mod gate;
+mod keep;
+mod screen;
+pub(super) mod sitting;

@@ -1,0 +1,155 @@
+//! What a sitting is built from, whether devices or the simulated player give the sound.
+
+use crate::cli::args::{Keep, Practice};
+use crate::cli::failure::{Failure, clean};
+use crate::cli::listening::notes::ear_settings;
+use crate::cli::output::warn;
+use crate::cli::resolve::{self, Meant};
+use crate::coach::{Beliefs, Dice};
+use crate::drill::{Drill, RestRules, Settings};
+use crate::engine::Hearing;
+use crate::files::{self, KeepSound, Places};
+use crate::room::Echo;
+use crate::session::{self, Began};
+use crate::units::{Decibels, SampleRate, Seconds};
+
+/// Nobody practises longer than this in one sitting, in minutes.
+const LONGEST: f64 = 600.0;
+
+/// Everything needed to begin.
+#[derive(Debug, Clone)]
+pub struct Sitting {
+    /// What is asked.
+    pub meant: Meant,
+    /// Settings of the drill, the first line of the record among them.
+    pub settings: Settings,
+    /// What is known of the player.
+    pub beliefs: Beliefs,
+    /// Which sound is kept.
+    pub keep: KeepSound,
+    /// Cues sound an octave up.
+    pub octave_up: bool,
+}
+
+/// Whose sitting it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Who {
+    /// A player at the devices.
+    Player,
+    /// The simulated player.
+    Simulated,
+}
+
+impl Sitting {
+    /// Works out what was typed.
+    pub fn of(typed: &Practice, stored: &files::Settings, places: &Places, who: Who) -> Result<Self, Failure> {
+        if let Some(minutes) = typed.scope.minutes.filter(|minutes| !(*minutes > 0.0 && *minutes <= LONGEST)) {
+            let what = format!("a sitting cannot last {minutes} minutes");
+            return Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")));
+        }
+        let today = files::today();
+        let library = resolve::library()?;
+        let meant = Meant::of(&typed.scope, stored, &library, today.day)?;
+        let simulated = who == Who::Simulated;
+        let keep = match typed.keep_sound {
+            Some(Keep::All) => KeepSound::All,
+            Some(Keep::Some) => KeepSound::Some,
+            Some(Keep::None) => KeepSound::None,
+            // Nobody is recorded who was not asked; the simulated player does not mind.
+            None => stored.keep_sound.unwrap_or(if simulated { KeepSound::All } else { KeepSound::None }),
+        };
+        let seed = typed.seed.unwrap_or_else(|| if simulated { 1 } else { clock_seed(&today.started) });
+        let began = Began {
+            started: today.started,
+            day: today.day,
+            instrument: meant.who.instrument.id.clone(),
+            a4: meant.who.a4,
+            seed,
+            patterns: meant.plan.patterns.clone(),
+            keys: meant.plan.keys.clone(),
+            unfit: meant.plan.unfit.clone(),
+            goals: meant.plan.goals,
+            rate: SampleRate::DEVICE,
+            delay: simulated.then_some(Seconds(0.0)),
+            simulated,
+            keeps_sound: keep != KeepSound::None,
+            one_by_one: meant.plan.one_by_one,
+            g_flat: meant.who.g_flat,
+            level: meant.who.level,
+        };
+        let beliefs = if simulated { Beliefs::new() } else { beliefs(&meant.who.instrument.id, places) };
+        let settings = Settings {
+            instrument: meant.who.instrument.clone(),
+            range: meant.who.range,
+            patterns: meant.patterns.clone(),
+            plan: meant.plan.clone(),
+            form: meant.form,
+            timing: meant.timing,
+            click: typed.click,
+            planned: typed.scope.minutes.map(|minutes| Seconds(60.0 * minutes)),
+            rests: rests(&stored.rests, meant.who.instrument.tires()),
+            level: simulated.then_some(Decibels(-12.0)),
+            g_flat: meant.who.g_flat,
+            began,
+        };
+        let octave_up = stored.cue_octave_up.unwrap_or(false);
+        Ok(Self { meant, settings, beliefs, keep, octave_up })
+    }
+
+    /// The devices are open: their rate, their delay where that was measured, and how loud the cues were that the player
+    /// answered on them before.
+    pub fn hears(&mut self, rate: SampleRate, delay: Option<Seconds>, level: Option<Decibels>) {
+        let began = &mut self.settings.began;
+        (began.rate, began.delay) = (rate, delay);
+        self.settings.level = level;
+    }
+
+    /// The same sitting on another day, with what is known of the player by then.
+    pub fn on_day(&mut self, day: i32, beliefs: Beliefs) {
+        self.settings.began.day = day;
+        self.settings.plan.day = day;
+        self.beliefs = beliefs;
+    }
+
+    /// Ear, echo and drill at the rate of the input.
+    pub fn hearing(self, rate: SampleRate) -> Hearing {
+        let dice = Dice::new(self.settings.began.seed);
+        let settings = ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.instrument));
+        Hearing::new(settings, Echo::new(rate), Drill::new(self.settings, self.beliefs, dice))
+    }
+}
+
+/// The usual rests with what the settings change; `tires` for lips and voice.
+fn rests(set: &files::Rests, tires: bool) -> RestRules {
+    let usual = RestRules::usual(tires);
+    RestRules { share: set.share(usual.share), spared: set.spared(), ..usual }
+}
+
+/// What the finished sittings of an instrument (its id) say of the player; a file that cannot be read teaches nothing, and one
+/// that is dated after today neither, for it would turn forgetting off. It is told.
+pub fn beliefs(instrument: &str, places: &Places) -> Beliefs {
+    let mut found = files::survey(&[places.sessions()]);
+    found.once();
+    for later in found.later(files::today().day) {
+        warn(after_today(&later));
+    }
+    let mut beliefs = Beliefs::new();
+    let mine = found.listed.iter().filter(|it| it.began.instrument == instrument && !it.began.simulated);
+    for stored in mine.filter_map(|listed| listed.read().ok()) {
+        session::replay_into(&mut beliefs, &stored.events);
+    }
+    beliefs
+}
+
+/// What is said of a sitting that is dated after today.
+pub fn after_today(later: &files::Listed) -> String {
+    let (path, date) = (clean(&later.path.display().to_string()), later.began.started.get(..10).unwrap_or_default());
+    format!("{path} is dated {date}, after today, so the coach leaves it out; was a clock wrong?")
+}
+
+/// A seed that differs from sitting to sitting and can be read off the record.
+fn clock_seed(started: &str) -> u64 {
+    started
+        .bytes()
+        .fold(1_469_598_103_934_665_603, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(1_099_511_628_211))
+}

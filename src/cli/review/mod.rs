@@ -1,0 +1,139 @@
+//! `review`: what a teacher asks first, of a sitting or a folder of them.
+
+mod json;
+
+use std::collections::BTreeSet;
+
+use crate::cli::args::Review;
+use crate::cli::failure::{Failure, clean};
+use crate::cli::listening::notes::ear_settings;
+use crate::cli::output::{say, warn};
+use crate::cli::practice::sitting::after_today;
+use crate::coach::Beliefs;
+use crate::engine;
+use crate::files::{self, Listed, Survey};
+use crate::music;
+use crate::pattern::PatternId;
+use crate::report;
+use crate::session::{self, Session};
+use crate::words::numbers::numbered;
+
+/// A picture of more days than this does not fit a screen.
+const MOST_DAYS: i32 = 48;
+
+/// What a teacher asks first, of a sitting or a folder of them.
+pub fn run(typed: &Review) -> Result<(), Failure> {
+    let mut found = files::survey(&typed.paths);
+    for path in found.once() {
+        warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
+    }
+    // One record after the other: what is kept of each is what the review needs.
+    let (mut sessions, mut here) = (Vec::new(), Vec::new());
+    for listed in std::mem::take(&mut found.listed) {
+        match listed.read() {
+            Ok(stored) => {
+                if let Some(damage) = &stored.damage {
+                    warn(format!("{}: {damage}", clean(&stored.path.display().to_string())));
+                }
+                sessions.extend(Session::of(stored.events));
+                here.push(listed);
+            }
+            Err(failure) => found.failures.push(failure),
+        }
+    }
+    for failure in &found.failures {
+        warn(failure);
+    }
+    if sessions.is_empty() {
+        return Err(match found.failures.into_iter().next() {
+            Some(failure) => Failure { what: "no sitting could be read".to_owned(), ..failure.into() },
+            None => Failure::input("these paths", "no sitting is there", "A finished sitting is one zip file."),
+        });
+    }
+    let review = report::review(&sessions);
+    drop(sessions);
+    let mut found = Survey { listed: here, ..found };
+    let later: Vec<String> = found.later(files::today().day).iter().map(after_today).collect();
+    if typed.json {
+        let unreadable: Vec<String> = found.failures.iter().map(ToString::to_string).collect();
+        return say(json::review(&review, &unreadable, &later));
+    }
+    later.iter().for_each(warn);
+    say(report::to_text(&review).trim_end())?;
+    drop(review);
+    over_days(&found.listed)?;
+    if typed.again { again(&found.listed) } else { Ok(()) }
+}
+
+/// The keys of each pattern day by day, where the sittings of an instrument lie on several days.
+fn over_days(listed: &[Listed]) -> Result<(), Failure> {
+    let mut sittings: Vec<&Listed> = listed.iter().collect();
+    sittings.sort_by_key(|it| (&it.began.instrument, it.began.simulated, it.began.day, &it.began.started));
+    let same =
+        |a: &&Listed, b: &&Listed| (&a.began.instrument, a.began.simulated) == (&b.began.instrument, b.began.simulated);
+    for mine in sittings.chunk_by(same) {
+        let (first, last) = (&mine[0].began, &mine[mine.len() - 1].began);
+        let Ok(instrument) = music::instrument(&last.instrument) else { continue };
+        if first.day == last.day {
+            continue;
+        }
+        let mut beliefs = Beliefs::new();
+        for stored in mine.iter().filter_map(|listed| listed.read().ok()) {
+            session::replay_into(&mut beliefs, &stored.events);
+        }
+        let days = first.day.max(last.day - MOST_DAYS)..=last.day;
+        let patterns: BTreeSet<&PatternId> = mine.iter().flat_map(|it| &it.began.patterns).collect();
+        for pattern in patterns {
+            let picture = report::keys_over_days(&beliefs, pattern, days.clone(), instrument, last.g_flat);
+            say(format!("\n{}\n{}", pattern.0, picture.trim_end()))?;
+        }
+    }
+    Ok(())
+}
+
+/// The stored sound judged again, and every sentence made again from the record.
+fn again(listed: &[Listed]) -> Result<(), Failure> {
+    let (mut differ, mut judged, mut soundless, mut sentences) = (0, 0, 0, 0);
+    for found in listed.iter().filter_map(|listed| listed.read().ok()) {
+        let sounds = found.sounds();
+        let Some(session) = Session::of(found.events) else { continue };
+        sentences += session.turns.iter().filter(|turn| turn.judgement.is_some()).count();
+        for mismatch in report::recheck(&session) {
+            differ += 1;
+            say(format!("cue {}: the sentence is now: {}", mismatch.cue, mismatch.now))?;
+        }
+        let Ok(instrument) = music::instrument(&session.began.instrument) else { continue };
+        let settings = ear_settings(session.began.rate, session.began.a4, Some(instrument));
+        let mut sounds = sounds.inspect_err(|failure| warn(failure)).ok();
+        let mut sound = |place| {
+            let cut = sounds.as_mut()?.cut(place).inspect_err(|failure| warn(failure));
+            cut.ok().flatten()
+        };
+        let again = engine::judge_again(&session, &mut sound, instrument, &settings);
+        judged += again.judged;
+        soundless += again.soundless;
+        for other in again.differ {
+            differ += 1;
+            let ((then, of), (now, _)) = (other.then, other.now);
+            say(format!("cue {}: {then} of {of} then, {now} when judged again", other.cue))?;
+        }
+    }
+    say(told(judged, soundless, sentences, differ))
+}
+
+/// How much was judged again, and what came of it.
+fn told(judged: usize, soundless: usize, sentences: usize, differ: usize) -> String {
+    let differ = match differ {
+        0 => "nothing differs".to_owned(),
+        1 => "1 differs".to_owned(),
+        _ => format!("{differ} differ"),
+    };
+    let sentences = numbered(sentences, "sentence");
+    let none = if soundless == 1 { "1 has no sound" } else { &format!("{soundless} have no sound") };
+    match (judged, soundless) {
+        (0, 0) => "judged again: nothing, for no answer was judged".to_owned(),
+        (0, _) => format!("no answer was judged again: {none}; {sentences} made again: {differ}"),
+        (_, 0) => format!("judged again: {}, and {sentences} made again: {differ}", numbered(judged, "answer")),
+        _ => format!("judged again: {}, {none}; {sentences} made again: {differ}", numbered(judged, "answer")),
+    }
+}
