@@ -3,7 +3,7 @@
 //! Ratios are what counts.
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
-use earfirst::notes::{Ear, EarSettings, Told};
+use earfirst::notes::{Ear, EarSettings, NoteEvent};
 use earfirst::units::{A440, Hertz, SampleRate};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::mcleod::McLeodDetector;
@@ -67,8 +67,8 @@ fn settings() -> EarSettings {
 
 fn ear_hears(sound: &[f32]) -> Vec<Note> {
     let (mut ear, mut notes) = (Ear::new(&settings()), Vec::new());
-    let mut keep = |told: &Told| {
-        if let Told::Ended(note) = told {
+    let mut keep = |told: &NoteEvent| {
+        if let NoteEvent::Off(note) = told {
             notes.push((note.onset.0, note.pitch.0));
         }
     };

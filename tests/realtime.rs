@@ -9,7 +9,7 @@ use cpal::{FromSample, I24, InputCallbackInfo, OutputCallbackInfo, SizedSample, 
 use cpal::{InputStreamTimestamp, OutputStreamTimestamp};
 use earfirst::devices::{Clock, Order, Orders, PlayId, Seen, Signs};
 use earfirst::devices::{capture, error_callback, errors, input_callback, output_callback, playback};
-use earfirst::notes::{Ear, EarSettings, Frame, Told};
+use earfirst::notes::{Ear, EarSettings, Frame, NoteEvent};
 use earfirst::units::{A440, Hertz, SampleRate};
 
 #[global_allocator]
@@ -170,10 +170,10 @@ fn the_ear_hears_notes_begin_change_repeat_and_end_without_touching_the_heap() {
         let (mut frames, mut begun, mut ended) = (0, 0, 0);
         assert_no_alloc(|| {
             let mut on_frame = |_: &Frame| frames += 1;
-            let mut on_note = |told: &Told| match told {
-                Told::Began(_) => begun += 1,
-                Told::Mended(_) => (),
-                Told::Ended(_) => ended += 1,
+            let mut on_note = |told: &NoteEvent| match told {
+                NoteEvent::On(_) => begun += 1,
+                NoteEvent::Revised(_) => (),
+                NoteEvent::Off(_) => ended += 1,
             };
             for block in sound.chunks(441) {
                 ear.hear(block, &mut on_frame, &mut on_note);

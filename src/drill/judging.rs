@@ -3,7 +3,7 @@ use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
 use crate::drill::{Drill, Effect, JudgedAnswer, Moved, Trouble};
 use crate::music::ConcertKey;
-use crate::notes::{HeardNote, Told};
+use crate::notes::{HeardNote, NoteEvent};
 use crate::pattern::Register;
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
 use crate::units::Seconds;
@@ -16,14 +16,14 @@ const BEFORE: Seconds = Seconds(1.0);
 
 impl Drill {
     /// Takes in what the ear tells.
-    pub(super) fn hear(&mut self, told: &Told) {
+    pub(super) fn hear(&mut self, told: &NoteEvent) {
         let note = told.note();
         self.sounding.retain(|&(number, _)| number != note.number);
         match told {
-            Told::Began(_) | Told::Mended(_) => self.sounding.push((note.number, note.onset)),
+            NoteEvent::On(_) | NoteEvent::Revised(_) => self.sounding.push((note.number, note.onset)),
             // What is played back is not the player.
-            Told::Ended(_) if self.plays_back.is_some() => {}
-            Told::Ended(_) => self.rests.sounded(note.onset, note.release),
+            NoteEvent::Off(_) if self.plays_back.is_some() => {}
+            NoteEvent::Off(_) => self.rests.sounded(note.onset, note.release),
         }
         self.last_sound = self.last_sound.max(note.release);
         if let Phase::Turn(turn) = &mut self.phase

@@ -1,6 +1,6 @@
 use crate::cue::Cue;
 use crate::drill::Snapshot;
-use crate::notes::Told;
+use crate::notes::NoteEvent;
 use crate::session::Event;
 use crate::units::{Decibels, Seconds};
 
@@ -8,7 +8,7 @@ use crate::units::{Decibels, Seconds};
 #[derive(Debug, Clone, PartialEq)]
 pub enum Input {
     /// The ear told something of a note.
-    Heard(Told),
+    Heard(NoteEvent),
     /// The stream has been heard up to here.
     Now(Seconds),
     /// The sound of a cue was laid out on the input's clock: it began, it ends, and where an answer in tempo begins.

@@ -1,7 +1,7 @@
 use crate::coach::Reason;
 use crate::cue::{Cue, Timing};
 use crate::music::Intonation;
-use crate::notes::{HeardNote, Told};
+use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Beats, Seconds};
 use crate::verdict::{Asked, Clock, Judge, Reflex, Untimed, Usual, Verdict};
 
@@ -94,7 +94,7 @@ impl Turn {
     }
 
     /// Takes in what the ear tells; `true` when it belongs to this answer.
-    pub fn hear(&mut self, told: &Told) -> bool {
+    pub fn hear(&mut self, told: &NoteEvent) -> bool {
         let Some(laid) = self.laid else { return false };
         let note = told.note();
         if self.noodled.contains(&note.number) {
@@ -103,11 +103,13 @@ impl Turn {
         let known = self.heard.iter().position(|held| held.number == note.number);
         match (told, known) {
             (_, Some(place)) => self.heard[place] = *note,
-            (Told::Began(_) | Told::Ended(_), None) if note.onset.0 >= laid.end.0 - JUMP.0 => self.heard.push(*note),
+            (NoteEvent::On(_) | NoteEvent::Off(_), None) if note.onset.0 >= laid.end.0 - JUMP.0 => {
+                self.heard.push(*note)
+            }
             _ => return false,
         }
         self.open.retain(|&number| number != note.number);
-        if !matches!(told, Told::Ended(_)) {
+        if !matches!(told, NoteEvent::Off(_)) {
             self.open.push(note.number);
         }
         self.heard.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));

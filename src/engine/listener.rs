@@ -2,7 +2,7 @@ use std::collections::VecDeque;
 
 use crate::cue::CueSound;
 use crate::engine::Stretch;
-use crate::notes::{Ear, EarSettings, Frame, HeardNote, Told};
+use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
 use crate::room::{Echo, Owner};
 use crate::units::{SampleRate, Seconds};
 
@@ -28,15 +28,15 @@ pub struct Listener {
     /// The newest notes of which it is known whose they are.
     owned: VecDeque<(u32, bool)>,
     /// The last word about notes of which it is not, in order.
-    waiting: Vec<Told>,
+    waiting: Vec<NoteEvent>,
     /// A cue was ordered then, and it is not known yet where it lies.
     awaited: Option<Seconds>,
     now: Seconds,
     /// What the ear was given of the newest stretch, and the instant of its first sample.
     clean: Vec<f32>,
     clean_at: Seconds,
-    said: Vec<Told>,
-    told: Vec<Told>,
+    said: Vec<NoteEvent>,
+    told: Vec<NoteEvent>,
 }
 
 impl Listener {
@@ -110,7 +110,7 @@ impl Listener {
     }
 
     /// Hears a stretch of sound; gives what became known of the player's notes. `on_frame` gets every look of the ear.
-    pub fn hear(&mut self, stretch: Stretch, samples: &[f32], on_frame: &mut dyn FnMut(&Frame)) -> &[Told] {
+    pub fn hear(&mut self, stretch: Stretch, samples: &[f32], on_frame: &mut dyn FnMut(&Frame)) -> &[NoteEvent] {
         self.told.clear();
         if stretch.rate != self.settings.rate || stretch.gap.0 > BRIDGED.0 || self.unplaced(stretch) {
             self.begin_anew(stretch);
@@ -140,7 +140,7 @@ impl Listener {
     }
 
     /// The stream is over; the sounding note ends with it.
-    pub fn finish(&mut self) -> &[Told] {
+    pub fn finish(&mut self) -> &[NoteEvent] {
         self.told.clear();
         self.end_ear();
         &self.told
@@ -203,7 +203,7 @@ impl Listener {
             let owner = if awaited {
                 Owner::Unknown
             } else {
-                self.echo.owner(note, matches!(word, Told::Ended(_)), self.settings.a4)
+                self.echo.owner(note, matches!(word, NoteEvent::Off(_)), self.settings.a4)
             };
             if owner == Owner::Unknown && !at_once {
                 return true;
@@ -213,8 +213,8 @@ impl Listener {
             }
             self.owned.push_back((note.number, owner != Owner::Ours));
             if owner != Owner::Ours {
-                self.told.push(Told::Began(*note));
-                if matches!(word, Told::Ended(_)) {
+                self.told.push(NoteEvent::On(*note));
+                if matches!(word, NoteEvent::Off(_)) {
                     self.told.push(*word);
                 }
             }
@@ -224,7 +224,7 @@ impl Listener {
     }
 
     /// A note on the input's clock, with a number of its own.
-    fn placed(&self, said: Told) -> Told {
+    fn placed(&self, said: NoteEvent) -> NoteEvent {
         let place = |note: HeardNote| HeardNote {
             number: self.first_number + note.number,
             onset: note.onset + self.zero,
@@ -233,9 +233,9 @@ impl Listener {
             ..note
         };
         match said {
-            Told::Began(note) => Told::Began(place(note)),
-            Told::Mended(note) => Told::Mended(place(note)),
-            Told::Ended(note) => Told::Ended(place(note)),
+            NoteEvent::On(note) => NoteEvent::On(place(note)),
+            NoteEvent::Revised(note) => NoteEvent::Revised(place(note)),
+            NoteEvent::Off(note) => NoteEvent::Off(place(note)),
         }
     }
 }

@@ -1,4 +1,4 @@
-use super::heard::Told;
+use super::note_event::NoteEvent;
 use crate::units::{Seconds, Tempo};
 
 /// Silence that ends an answer, at least.
@@ -41,18 +41,18 @@ impl AnswerEnd {
     }
 
     /// Hears what the ear tells; notes that began before the answer may begin are left out.
-    pub fn hear(&mut self, told: &Told) {
-        let note = told.note();
+    pub fn hear(&mut self, announced: &NoteEvent) {
+        let note = announced.note();
         if note.onset < self.from {
             return;
         }
-        match told {
-            Told::Began(_) => {
+        match announced {
+            NoteEvent::On(_) => {
                 self.began = true;
                 self.sounding += 1;
             }
-            Told::Mended(_) => (),
-            Told::Ended(_) => self.sounding = self.sounding.saturating_sub(1),
+            NoteEvent::Revised(_) => (),
+            NoteEvent::Off(_) => self.sounding = self.sounding.saturating_sub(1),
         }
         self.last = self.last.max(note.release);
     }
@@ -73,7 +73,7 @@ impl AnswerEnd {
 
 #[cfg(test)]
 mod tests {
-    use super::super::heard::HeardNote;
+    use super::super::note_event::HeardNote;
     use super::*;
     use crate::units::{Decibels, Midi};
 
@@ -94,9 +94,9 @@ mod tests {
     #[test]
     fn an_answer_ends_two_beats_after_its_last_note() {
         let mut answer = AnswerEnd::new(Seconds(1.0), Tempo(60.0));
-        answer.hear(&Told::Began(note(1.5, 1.6)));
+        answer.hear(&NoteEvent::On(note(1.5, 1.6)));
         assert_eq!(answer.at(Seconds(9.0)), Silence::Sounding);
-        answer.hear(&Told::Ended(note(1.5, 2.0)));
+        answer.hear(&NoteEvent::Off(note(1.5, 2.0)));
         assert_eq!(answer.at(Seconds(3.9)), Silence::Sounding);
         assert_eq!(answer.at(Seconds(4.0)), Silence::Ended(Seconds(2.0)));
     }
@@ -104,8 +104,8 @@ mod tests {
     #[test]
     fn at_a_fast_tempo_a_breath_of_less_than_eight_tenths_ends_nothing() {
         let mut answer = AnswerEnd::new(Seconds(0.0), Tempo(240.0));
-        answer.hear(&Told::Began(note(0.5, 0.6)));
-        answer.hear(&Told::Ended(note(0.5, 1.0)));
+        answer.hear(&NoteEvent::On(note(0.5, 0.6)));
+        answer.hear(&NoteEvent::Off(note(0.5, 1.0)));
         assert_eq!(answer.at(Seconds(1.7)), Silence::Sounding);
         assert_eq!(answer.at(Seconds(1.8)), Silence::Ended(Seconds(1.0)));
     }
@@ -113,7 +113,7 @@ mod tests {
     #[test]
     fn an_answer_that_does_not_begin_in_five_seconds_never_does() {
         let mut answer = AnswerEnd::new(Seconds(2.0), Tempo(100.0));
-        answer.hear(&Told::Began(note(1.0, 1.5)));
+        answer.hear(&NoteEvent::On(note(1.0, 1.5)));
         assert_eq!(answer.at(Seconds(6.9)), Silence::Waiting);
         assert_eq!(answer.at(Seconds(7.0)), Silence::Never);
     }

@@ -1,5 +1,5 @@
+use super::analysis_frame::AnalysisFrame;
 use super::hum::MAINS_HZ;
-use super::look::Look;
 use super::rules::Rules;
 use crate::units::Decibels;
 
@@ -74,10 +74,10 @@ impl Background {
     /// Whether this look is mains hum and no note: within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside tempered
     /// notes, and no louder than the stream began. A stream that begins with the double of one, as rectifiers hum, has that
     /// for hum until it could be learnt.
-    pub(super) fn is_mains(&self, look: &Look) -> bool {
-        let near = |hz: f64, reach: f64| (look.semitone() - 12.0 * (hz / 440.0).log2()).abs() < reach;
+    pub(super) fn is_mains(&self, frame: &AnalysisFrame) -> bool {
+        let near = |hz: f64, reach: f64| (frame.semitone() - 12.0 * (hz / 440.0).log2()).abs() < reach;
         let early = self.hops < EARLY;
-        let power = 10f64.powf(0.1 * look.steady_db);
+        let power = 10f64.powf(0.1 * frame.steady_db);
         let at_one = |hz: &f64| near(*hz, 0.3) || (early && near(2.0 * hz, 0.05));
         power < 1.5 * self.loudest_start && MAINS_HZ.iter().any(at_one)
     }
@@ -94,10 +94,10 @@ impl Background {
 
     /// A clear look in which no note was found: all but what repeats in it is the most that the room can be. Where more was
     /// learnt, that was clatter before the first note, and would hide every note of its level: it is forgotten.
-    pub(super) fn doubt(&mut self, look: &Look, rules: &Rules) {
-        let clear = look.voiced && look.best.clarity >= rules.open_clarity && look.coherence >= rules.open_coherence;
-        let rest = 1.0 - look.best.clarity * (1.0 - self.share(rules));
-        let too_loud = self.learnt > 0 && self.mean > rest * 10f64.powf(0.1 * look.steady_db);
+    pub(super) fn doubt(&mut self, frame: &AnalysisFrame, rules: &Rules) {
+        let clear = frame.voiced && frame.best.clarity >= rules.open_clarity && frame.coherence >= rules.open_coherence;
+        let rest = 1.0 - frame.best.clarity * (1.0 - self.share(rules));
+        let too_loud = self.learnt > 0 && self.mean > rest * 10f64.powf(0.1 * frame.steady_db);
         self.doubts = if clear && too_loud { self.doubts + 1 } else { 0 };
         if self.doubts >= DOUBTS {
             self.restart(self.hum);

@@ -1,7 +1,7 @@
-use super::clock::Clock;
 use super::filters::{GentleHighPass, HighPass, dot, dots, low_pass};
-use super::history::History;
 use super::hum::Hum;
+use super::sample_history::SampleHistory;
+use super::time_base::TimeBase;
 
 /// How much heard sound is kept, in seconds: enough to look back over an onset and 300 ms of note.
 const KEEP_S: f64 = 0.8;
@@ -14,7 +14,7 @@ const TOGETHER: usize = 4;
 #[derive(Debug, Clone)]
 pub(super) struct Band {
     /// What was heard in it.
-    pub(super) history: History,
+    pub(super) history: SampleHistory,
     /// Heard samples to one of its own.
     pub(super) factor: usize,
     taps: Vec<f32>,
@@ -28,33 +28,33 @@ pub(super) struct Band {
 pub(super) struct Bands {
     /// All that is heard, the middle band (below 3.2 kHz) and the low band (below 1.8 kHz).
     pub(super) bands: [Band; 3],
-    clock: Clock,
+    time: TimeBase,
     rumble: HighPass,
     pub(super) hum: Hum,
     /// The newest samples of the stream on their way to the bands.
     fresh: Vec<f32>,
-    raw: History,
+    raw: SampleHistory,
     thin_taps: Vec<f32>,
     taken: usize,
     pending: usize,
 }
 
 impl Band {
-    fn new(clock: &Clock, factor: usize, cutoffs_hz: Option<(f64, f64)>, taps_44k: f64) -> Self {
-        let keep = (clock.heard_hz * KEEP_S) as usize / factor;
-        let scale = clock.heard_hz / 44_100.0;
+    fn new(time: &TimeBase, factor: usize, cutoffs_hz: Option<(f64, f64)>, taps_44k: f64) -> Self {
+        let keep = (time.heard_hz * KEEP_S) as usize / factor;
+        let scale = time.heard_hz / 44_100.0;
         let taps = match cutoffs_hz {
-            Some((top, _)) if top < 0.4 * clock.heard_hz => {
-                low_pass(top, clock.heard_hz, ((taps_44k * scale).round() as usize).max(8))
+            Some((top, _)) if top < 0.4 * time.heard_hz => {
+                low_pass(top, time.heard_hz, ((taps_44k * scale).round() as usize).max(8))
             }
             _ => vec![1.0],
         };
-        let high_pass = cutoffs_hz.map(|(_, bottom)| GentleHighPass::new(bottom, clock.heard_hz / factor as f64));
-        let fresh = Vec::with_capacity(clock.hop / factor);
-        Self { history: History::new(keep), factor, taps, high_pass, fresh }
+        let high_pass = cutoffs_hz.map(|(_, bottom)| GentleHighPass::new(bottom, time.heard_hz / factor as f64));
+        let fresh = Vec::with_capacity(time.hop / factor);
+        Self { history: SampleHistory::new(keep), factor, taps, high_pass, fresh }
     }
 
-    fn fill(&mut self, all: &History, hop: usize) {
+    fn fill(&mut self, all: &SampleHistory, hop: usize) {
         let reach = self.taps.len();
         let window = all.tail(hop + reach - 1);
         self.fresh.resize(hop / self.factor, 0.0);
@@ -77,59 +77,59 @@ impl Band {
 
 impl Bands {
     /// The bands of a stream.
-    pub(super) fn new(clock: Clock) -> Self {
-        let stream_hz = clock.heard_hz * clock.thin as f64;
-        let thin_taps = low_pass(0.42 * clock.heard_hz, stream_hz, Clock::taps(clock.thin));
+    pub(super) fn new(time: TimeBase) -> Self {
+        let stream_hz = time.heard_hz * time.thin as f64;
+        let thin_taps = low_pass(0.42 * time.heard_hz, stream_hz, TimeBase::taps(time.thin));
         Self {
             bands: [
-                Band::new(&clock, 1, None, 1.0),
-                Band::new(&clock, clock.middle, Some((3200.0, 100.0)), 48.0),
-                Band::new(&clock, clock.low, Some((1800.0, 60.0)), 32.0),
+                Band::new(&time, 1, None, 1.0),
+                Band::new(&time, time.middle, Some((3200.0, 100.0)), 48.0),
+                Band::new(&time, time.low, Some((1800.0, 60.0)), 32.0),
             ],
             rumble: HighPass::new(30.0, stream_hz),
-            hum: Hum::new(&clock),
-            fresh: Vec::with_capacity(clock.hop * clock.thin),
-            raw: History::new(4 * thin_taps.len()),
+            hum: Hum::new(&time),
+            fresh: Vec::with_capacity(time.hop * time.thin),
+            raw: SampleHistory::new(4 * thin_taps.len()),
             thin_taps,
             taken: 0,
             pending: 0,
-            clock,
+            time,
         }
     }
 
     /// Everything that was heard, at the heard rate.
-    pub(super) fn all(&self) -> &History {
+    pub(super) fn all(&self) -> &SampleHistory {
         &self.bands[0].history
     }
 
     /// Learns hum from the newest hop, where nobody plays; true when the room is another from here on.
     pub(super) fn learn_hum(&mut self, quiet: bool) -> bool {
-        self.hum.hear(self.bands[0].history.tail(self.clock.hop), quiet)
+        self.hum.hear(self.bands[0].history.tail(self.time.hop), quiet)
     }
 
     /// Takes samples of the stream, no more than complete the hop; how many they were, and whether it is complete. What is not
     /// a number is silence.
     pub(super) fn take(&mut self, samples: &[f32]) -> (usize, bool) {
-        let open = (self.clock.hop - self.pending) * self.clock.thin - self.taken;
+        let open = (self.time.hop - self.pending) * self.time.thin - self.taken;
         let count = open.min(samples.len());
         let sane = |sample: &f32| if sample.is_finite() { sample.clamp(-LIMIT, LIMIT) } else { 0.0 };
         self.fresh.clear();
         self.fresh.extend(samples[..count].iter().map(sane));
         self.rumble.filter(&mut self.fresh);
-        if self.clock.thin > 1 {
+        if self.time.thin > 1 {
             self.thin();
         }
         self.hum.take_out(&mut self.fresh);
         self.bands[0].history.extend(&self.fresh);
         self.pending += self.fresh.len();
-        if self.pending < self.clock.hop {
+        if self.pending < self.time.hop {
             return (count, false);
         }
         self.pending = 0;
         self.rumble.rest();
         let (all, lower) = self.bands.split_at_mut(1);
         for band in lower {
-            band.fill(&all[0].history, self.clock.hop);
+            band.fill(&all[0].history, self.time.hop);
         }
         (count, true)
     }
@@ -140,7 +140,7 @@ impl Bands {
         for i in 0..self.fresh.len() {
             self.raw.push(self.fresh[i]);
             self.taken += 1;
-            if self.taken == self.clock.thin {
+            if self.taken == self.time.thin {
                 self.taken = 0;
                 self.fresh[heard] = dot(self.raw.tail(self.thin_taps.len()), &self.thin_taps);
                 heard += 1;

@@ -1,4 +1,4 @@
-use super::history::History;
+use super::sample_history::SampleHistory;
 
 /// Background blocks weigh at least one part in this many.
 const MEMORY: f64 = 200.0;
@@ -76,7 +76,7 @@ impl Correlation {
     }
 
     /// Takes in the newest hop of `history` and renews every `n`; subtracts up to `share` of the energy as background.
-    pub(super) fn renew(&mut self, history: &History, share: f64) {
+    pub(super) fn renew(&mut self, history: &SampleHistory, share: f64) {
         let lags = self.clarity.len();
         if lags == 0 {
             return;
@@ -97,7 +97,7 @@ impl Correlation {
         self.normalise(history, share);
     }
 
-    fn normalise(&mut self, history: &History, share: f64) {
+    fn normalise(&mut self, history: &SampleHistory, share: f64) {
         let running = history.running(self.reach());
         let now = running.len() - 1 - self.first_lag;
         for (before, from) in self.from.iter().enumerate() {
@@ -127,7 +127,7 @@ impl Correlation {
     }
 
     /// Learns the newest block as background, the `count`th so learnt.
-    pub(super) fn learn(&mut self, history: &History, count: usize) {
+    pub(super) fn learn(&mut self, history: &SampleHistory, count: usize) {
         let lags = self.clarity.len();
         if lags == 0 {
             return;

@@ -1,7 +1,7 @@
-use super::heard::{EarSettings, Frame, HeardNote, Told};
-use super::look::Look;
+use super::analysis_frame::AnalysisFrame;
+use super::note_event::{EarSettings, Frame, HeardNote, NoteEvent};
 use super::rules::Rules;
-use super::segmenter::{Segmenter, Sound};
+use super::segmenter::{Segmenter, SignalView};
 use super::tracker::Tracker;
 use crate::sound::Clip;
 use crate::units::{Decibels, Seconds};
@@ -30,13 +30,13 @@ impl Ear {
     #[must_use]
     pub fn with_rules(settings: &EarSettings, rules: &Rules) -> Self {
         let tracker = Tracker::new(settings, rules);
-        let segmenter = Segmenter::new(tracker.clock, rules, settings.a4);
+        let segmenter = Segmenter::new(tracker.time, rules, settings.a4);
         Self { tracker, segmenter, taken: 0, per_second: settings.rate.per_second(), loudness: Decibels(-200.0) }
     }
 
     /// Hears the next block, mono, full scale at 1; what is not a number is taken as silence. `on_frame` is called every few
     /// milliseconds, `on_note` whenever something about a note becomes known.
-    pub fn hear(&mut self, samples: &[f32], on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&Told)) {
+    pub fn hear(&mut self, samples: &[f32], on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&NoteEvent)) {
         let mut rest = samples;
         while !rest.is_empty() {
             let (count, hop) = self.tracker.bands.take(rest);
@@ -48,30 +48,30 @@ impl Ear {
         }
     }
 
-    fn hop(&mut self, on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&Told)) {
-        let look = self.tracker.look(self.segmenter.sounding());
-        self.loudness = Decibels(look.level_db);
-        on_frame(&self.frame(&look));
-        let sound = Sound { bands: &self.tracker.bands, background: &self.tracker.background };
-        self.segmenter.step(look, sound, on_note);
+    fn hop(&mut self, on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&NoteEvent)) {
+        let frame = self.tracker.analyse(self.segmenter.sounding());
+        self.loudness = Decibels(frame.level_db);
+        on_frame(&self.frame(&frame));
+        let sound = SignalView { bands: &self.tracker.bands, background: &self.tracker.background };
+        self.segmenter.step(frame, sound, on_note);
     }
 
-    fn frame(&self, look: &Look) -> Frame {
-        let clock = &self.tracker.clock;
-        let audible = look.voiced && look.steady_db > self.tracker.background.floor_db() + 3.0;
-        let reach = look.end - look.begin();
+    fn frame(&self, frame: &AnalysisFrame) -> Frame {
+        let time = &self.tracker.time;
+        let audible = frame.voiced && frame.steady_db > self.tracker.background.floor_db() + 3.0;
+        let reach = frame.end - frame.begin();
         Frame {
-            at: clock.at(look.end - if audible { reach / 2 } else { clock.hop as i64 / 2 }),
-            pitch: audible.then(|| super::clock::Clock::hertz(look.semitone())),
-            clarity: look.best.clarity.clamp(0.0, 1.0),
-            loudness: Decibels(look.level_db),
-            known: clock.known(look.end),
+            at: time.at(frame.end - if audible { reach / 2 } else { time.hop as i64 / 2 }),
+            pitch: audible.then(|| super::time_base::TimeBase::hertz(frame.semitone())),
+            clarity: frame.best.clarity.clamp(0.0, 1.0),
+            loudness: Decibels(frame.level_db),
+            known: time.known(frame.end),
         }
     }
 
     /// The stream is over; the sounding note ends with it.
-    pub fn finish(&mut self, _on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&Told)) {
-        let sound = Sound { bands: &self.tracker.bands, background: &self.tracker.background };
+    pub fn finish(&mut self, _on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&NoteEvent)) {
+        let sound = SignalView { bands: &self.tracker.bands, background: &self.tracker.background };
         self.segmenter.finish(sound, on_note);
     }
 
@@ -84,8 +84,8 @@ impl Ear {
     /// From one look to the next; the first ends with the first of these stretches.
     #[must_use]
     pub fn stride(&self) -> Seconds {
-        let clock = &self.tracker.clock;
-        clock.known(clock.hop as i64)
+        let time = &self.tracker.time;
+        time.known(time.hop as i64)
     }
 
     /// The learnt level of the room when nobody plays.
@@ -106,8 +106,8 @@ impl Ear {
 pub fn hear_clip(settings: &EarSettings, clip: &Clip) -> Vec<HeardNote> {
     let mut ear = Ear::new(&EarSettings { rate: clip.rate, ..*settings });
     let mut notes = Vec::new();
-    let mut keep = |told: &Told| {
-        if let Told::Ended(note) = told {
+    let mut keep = |announced: &NoteEvent| {
+        if let NoteEvent::Off(note) = announced {
             notes.push(*note);
         }
     };

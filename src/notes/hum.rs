@@ -1,5 +1,5 @@
-use super::clock::Clock;
-use super::turns::{Partials, Turn};
+use super::phasor::{HumHarmonics, Phasor};
+use super::time_base::TimeBase;
 
 /// Frequencies of mains, hertz.
 pub(super) const MAINS_HZ: [f64; 2] = [50.0, 60.0];
@@ -33,18 +33,18 @@ struct Mains {
     hz: f64,
     /// Turns at the first sample of the hop.
     turns: f64,
-    sums: Partials,
-    before: Option<Partials>,
+    sums: HumHarmonics,
+    before: Option<HumHarmonics>,
 }
 
 impl Mains {
     const fn new(hz: f64) -> Self {
-        Self { nominal_hz: hz, hz, turns: 0.0, sums: Partials::NONE, before: None }
+        Self { nominal_hz: hz, hz, turns: 0.0, sums: HumHarmonics::NONE, before: None }
     }
 
     /// Measures the samples of a hop, which come at `rate_hz`.
     fn measure(&mut self, samples: impl Iterator<Item = f32>, rate_hz: f64) {
-        let (mut turn, step) = (Turn::new(self.turns), Turn::new(self.hz / rate_hz));
+        let (mut turn, step) = (Phasor::new(self.turns), Phasor::new(self.hz / rate_hz));
         for sample in samples {
             self.sums.add(sample, &turn);
             turn.add(&step);
@@ -52,8 +52,8 @@ impl Mains {
     }
 
     /// The partials of so many samples.
-    fn partials(&self, count: usize) -> Partials {
-        Partials::NONE.plus(2.0 / count as f32, &self.sums)
+    fn partials(&self, count: usize) -> HumHarmonics {
+        HumHarmonics::NONE.plus(2.0 / count as f32, &self.sums)
     }
 }
 
@@ -70,9 +70,9 @@ pub(super) struct Hum {
     stride: usize,
     mains: [Mains; 2],
     /// Which of the two it is, and its partials.
-    known: Option<(usize, Partials)>,
-    now: Turn,
-    step: Turn,
+    known: Option<(usize, HumHarmonics)>,
+    now: Phasor,
+    step: Phasor,
     /// The share that is taken out, and how much it grows each sample.
     gain: f32,
     fade: f32,
@@ -94,27 +94,27 @@ pub(super) struct Hum {
 }
 
 impl Hum {
-    pub(super) fn new(clock: &Clock) -> Self {
+    pub(super) fn new(time: &TimeBase) -> Self {
         Self {
-            rate_hz: clock.heard_hz,
-            hop: clock.hop,
-            stride: clock.middle,
+            rate_hz: time.heard_hz,
+            hop: time.hop,
+            stride: time.middle,
             mains: MAINS_HZ.map(Mains::new),
             known: None,
-            now: Turn::new(0.0),
-            step: Turn::new(0.0),
+            now: Phasor::new(0.0),
+            step: Phasor::new(0.0),
             gain: 0.0,
-            fade: 1.0 / clock.ms(FADE_MS) as f32,
+            fade: 1.0 / time.ms(FADE_MS) as f32,
             hops: 0,
-            patience: clock.hops(STRETCH_MS) + clock.hops(OPEN_MS),
+            patience: time.hops(STRETCH_MS) + time.hops(OPEN_MS),
             count: 0,
-            wanted: clock.ms(STRETCH_MS) as usize / clock.middle,
+            wanted: time.ms(STRETCH_MS) as usize / time.middle,
             energy: 0.0,
             with_hum: 0.0,
             learnt: 0.0,
             since: 0,
             strange: 0,
-            rest: clock.hops(REST_MS),
+            rest: time.hops(REST_MS),
         }
     }
 
@@ -154,14 +154,14 @@ impl Hum {
         }
         if let Some((which, _)) = self.known {
             let mains = &self.mains[which];
-            (self.now, self.step) = (Turn::new(mains.turns), Turn::new(mains.hz / self.rate_hz));
+            (self.now, self.step) = (Phasor::new(mains.turns), Phasor::new(mains.hz / self.rate_hz));
         }
         another
     }
 
     fn begin_stretch(&mut self) {
         (self.hops, self.count, self.energy, self.with_hum) = (0, 0, 0.0, 0.0);
-        self.mains.iter_mut().for_each(|mains| mains.sums = Partials::NONE);
+        self.mains.iter_mut().for_each(|mains| mains.sums = HumHarmonics::NONE);
     }
 
     /// Takes in a quiet hop; true when a stretch is complete. It is whole turns to the sample, or the partials would be
@@ -226,7 +226,7 @@ impl Hum {
     }
 
     /// Brings the known hum up to date with what is left of it in a stretch.
-    fn follow(&mut self, which: usize, known: &Partials) {
+    fn follow(&mut self, which: usize, known: &HumHarmonics) {
         let stretch_s = self.stretch_s();
         let mains = &mut self.mains[which];
         let heard = known.plus(1.0, &mains.partials(self.count));

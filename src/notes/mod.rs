@@ -7,25 +7,25 @@
 //! This floor knows no music: no keys, no names, and never the notes that are expected. The range to search is an argument
 //! in hertz. All instants are on the clock of the input stream (its first sample is 0 s).
 
+mod analysis_frame;
 mod answer;
 mod background;
 mod bands;
-mod clock;
 mod correlation;
 mod ear;
 mod filters;
-mod heard;
-mod history;
 mod hum;
-mod look;
-mod opinion;
+mod note_event;
+mod phasor;
 mod pick;
 mod rules;
+mod sample_history;
 mod segmenter;
+mod time_base;
 mod tracker;
-mod turns;
+mod yin_check;
 
 pub use answer::{AnswerEnd, Silence};
 pub use ear::{Ear, hear_clip};
-pub use heard::{EarSettings, Frame, HeardNote, Told};
+pub use note_event::{EarSettings, Frame, HeardNote, NoteEvent};
 pub use rules::Rules;

@@ -1,4 +1,4 @@
-use super::look::Candidate;
+use super::analysis_frame::Candidate;
 use super::rules::Rules;
 
 /// Chooses the pitch of a look among its candidates, shortest period first. Every multiple of a period is a period too, so a

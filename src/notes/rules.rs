@@ -255,17 +255,17 @@ rules! {
     /// A note ends after this long without a pitch, ms (two periods are added).
     release_unvoiced_ms: 200.0,
     /// Frames that must agree before a note is told.
-    tell_frames: 4.0,
+    announce_frames: 4.0,
     /// Their range, cents.
-    tell_range: 7.0,
+    announce_range: 7.0,
     /// ... and of periods longer than this, ms ...
-    tell_long_ms: 4.5,
+    announce_long_ms: 4.5,
     /// ... which are measured on fewer of them.
-    tell_long_range: 16.0,
+    announce_long_range: 16.0,
     /// Their distance from the reference, cents.
-    tell_near: 40.0,
+    announce_near: 40.0,
     /// A note is told at the latest after this, ms, or two periods.
-    tell_latest_ms: 60.0,
+    announce_latest_ms: 60.0,
     /// What begins this soon after the end of a note, ms, ...
     faint_joined_ms: 20.0,
     /// ... and is softer than that by this, dB, may be a consonant, a tongue or a slide away: it is told after this, ms, ...
@@ -276,16 +276,16 @@ rules! {
     faint_ms: 100.0,
     /// ... or so many periods, ...
     faint_periods: 40.0,
-    /// ... or with so many looks in a row within `tell_range`, ...
-    faint_looks: 8.0,
+    /// ... or with so many looks in a row within `announce_range`, ...
+    faint_frames: 8.0,
     /// ... and without a pitch at rest only after this, ms; ...
     faint_latest_ms: 250.0,
     /// ... but where the period is longer than this, ms, it is told as any other.
     faint_period_ms: 9.0,
     /// What ended before it was told and was softer than the note it is joined to by this, dB, was no note ...
-    untold_under: 4.0,
+    unannounced_under: 4.0,
     /// ... nor was it, where it stood alone, with less than this mean clarity.
-    untold_clarity: 0.72,
+    unannounced_clarity: 0.72,
     /// A slur that fell by this below the note before, dB, ...
     swell_fall: 4.0,
     /// ... and rose by this, dB, before it was told, ...

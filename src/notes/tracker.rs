@@ -1,12 +1,12 @@
+use super::analysis_frame::{AnalysisFrame, Candidate};
 use super::background::Background;
 use super::bands::Bands;
-use super::clock::Clock;
 use super::correlation::{Correlation, parabola};
 use super::filters::dots;
-use super::heard::EarSettings;
-use super::look::{Candidate, Look};
+use super::note_event::EarSettings;
 use super::pick::pick;
 use super::rules::Rules;
+use super::time_base::TimeBase;
 use crate::units::Decibels;
 
 /// Where the short, middle and long periods part, as frequencies.
@@ -22,10 +22,10 @@ const BOTTOM_HZ: f64 = 26.0;
 /// A period is measured on so many samples at least, where the curve between two lags is round enough for a parabola.
 const MEASURED: f64 = 100.0;
 
-/// Samples in, one [`Look`] a hop out. It knows periods, levels and the room; it does not know what a note is.
+/// Samples in, one [`AnalysisFrame`] a hop out. It knows periods, levels and the room; it does not know what a note is.
 #[derive(Debug, Clone)]
 pub(super) struct Tracker {
-    pub(super) clock: Clock,
+    pub(super) time: TimeBase,
     pub(super) bands: Bands,
     pub(super) background: Background,
     rules: Rules,
@@ -34,14 +34,14 @@ pub(super) struct Tracker {
     spans: [(f64, f64); 3],
     /// Heard samples that a hop is held against.
     reach: i64,
-    looks: i64,
+    frames: i64,
     last_period: f64,
 }
 
 impl Tracker {
     pub(super) fn new(settings: &EarSettings, rules: &Rules) -> Self {
-        let clock = Clock::new(settings.rate);
-        let heard_hz = clock.heard_hz;
+        let time = TimeBase::new(settings.rate);
+        let heard_hz = time.heard_hz;
         let top = (settings.highest.0 * 1.03).min(0.45 * heard_hz).clamp(100.0, TOP_HZ);
         let bottom = (settings.lowest.0 * 0.97).max(BOTTOM_HZ * 0.97).min(top / 2.0);
         let spans = [
@@ -50,7 +50,7 @@ impl Tracker {
             (heard_hz / LONG_HZ.min(top) * 0.99, heard_hz / bottom),
         ];
         let table = |band: usize| {
-            let factor = [1, clock.middle, clock.low][band];
+            let factor = [1, time.middle, time.low][band];
             let (short, long) = spans[band];
             let first = (((short / factor as f64).floor() as usize).saturating_sub(5)).max(2);
             let last = if long > short { ((long * 1.06) / factor as f64).ceil() as usize + 5 } else { 0 };
@@ -58,62 +58,62 @@ impl Tracker {
                 if band == 0 {
                     return rules.short_window_hops as usize;
                 }
-                let wanted = rules.window_lags * (lag * factor) as f64 / clock.hop as f64;
+                let wanted = rules.window_lags * (lag * factor) as f64 / time.hop as f64;
                 wanted.ceil().max(rules.least_window_hops) as usize
             };
-            Correlation::new(clock.hop / factor, first, last, blocks)
+            Correlation::new(time.hop / factor, first, last, blocks)
         };
         let tables = [table(0), table(1), table(2)];
-        let reach = tables.iter().zip([1, clock.middle, clock.low]).map(|(table, factor)| table.block_reach() * factor);
+        let reach = tables.iter().zip([1, time.middle, time.low]).map(|(table, factor)| table.block_reach() * factor);
         Self {
-            bands: Bands::new(clock),
+            bands: Bands::new(time),
             background: Background::new(),
             rules: *rules,
             reach: reach.max().unwrap_or(0) as i64,
             tables,
             spans,
-            looks: 0,
+            frames: 0,
             last_period: 0.0,
-            clock,
+            time,
         }
     }
 
     /// Looks at the hop that has just been completed; `sounding` is the pitch of the open note.
-    pub(super) fn look(&mut self, sounding: Option<f64>) -> Look {
+    pub(super) fn analyse(&mut self, sounding: Option<f64>) -> AnalysisFrame {
         let share = self.background.share(&self.rules);
         for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
             table.renew(&band.history, share);
         }
-        let mut look = Look::default();
-        (look.number, look.end) = (self.looks, self.bands.all().end());
-        self.looks += 1;
+        let mut frame = AnalysisFrame::default();
+        (frame.number, frame.end) = (self.frames, self.bands.all().end());
+        self.frames += 1;
         for band in 0..self.tables.len() {
-            self.find(band, &mut look);
+            self.find(band, &mut frame);
         }
-        if let Some(best) = pick(look.candidates(), sounding, &self.rules) {
-            look.best = best;
+        if let Some(best) = pick(frame.candidates(), sounding, &self.rules) {
+            frame.best = best;
         }
-        if look.best.clarity > 0.8 {
-            look.best.period = self.in_the_low_band(&look.best).unwrap_or(look.best.period);
-            look.best.period = self.refine(&look.best);
-            look.best.semitone = self.clock.semitone(look.best.period);
+        if frame.best.clarity > 0.8 {
+            frame.best.period = self.in_the_low_band(&frame.best).unwrap_or(frame.best.period);
+            frame.best.period = self.refine(&frame.best);
+            frame.best.semitone = self.time.semitone(frame.best.period);
         }
-        look.coherence = self.coherence(&look, sounding);
-        let power = self.bands.all().power(look.end - self.clock.hop as i64, look.end);
-        look.level_db = Decibels::of_power(power).0;
-        if look.best.clarity >= self.rules.voiced {
-            self.last_period = look.best.period;
+        frame.coherence = self.coherence(&frame, sounding);
+        let power = self.bands.all().power(frame.end - self.time.hop as i64, frame.end);
+        frame.level_db = Decibels::of_power(power).0;
+        if frame.best.clarity >= self.rules.voiced {
+            self.last_period = frame.best.period;
         }
-        look.sharp_db = Decibels::of_power(self.sharpness()).0;
-        let span = (self.last_period.round() as i64).max(self.clock.ms(4.0));
-        look.steady_db = Decibels::of_power(self.bands.all().power(look.end - span, look.end)).0;
-        let periodic = look.best.clarity >= self.rules.voiced;
-        let mains = periodic && self.background.is_mains(&look);
-        look.voiced = periodic && !mains;
+        frame.sharp_db = Decibels::of_power(self.sharpness()).0;
+        let span = (self.last_period.round() as i64).max(self.time.ms(4.0));
+        frame.steady_db = Decibels::of_power(self.bands.all().power(frame.end - span, frame.end)).0;
+        let periodic = frame.best.clarity >= self.rules.voiced;
+        let mains = periodic && self.background.is_mains(&frame);
+        frame.voiced = periodic && !mains;
         if sounding.is_none() {
-            self.background.doubt(&look, &self.rules);
+            self.background.doubt(&frame, &self.rules);
         }
-        let against = self.bands.all().power(look.end - self.reach, look.end);
+        let against = self.bands.all().power(frame.end - self.reach, frame.end);
         if self.background.hear(power, against, periodic, mains, sounding.is_some()) {
             for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
                 table.learn(&band.history, self.background.learnt);
@@ -122,18 +122,18 @@ impl Tracker {
         if self.bands.learn_hum(sounding.is_none()) {
             self.background.restart(self.bands.hum.power());
         }
-        look
+        frame
     }
 
     /// Mean square of the second differences of the newest hop.
     fn sharpness(&self) -> f64 {
-        let samples = self.bands.all().tail(self.clock.hop + 2);
+        let samples = self.bands.all().tail(self.time.hop + 2);
         let bends = samples.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).powi(2));
-        f64::from(bends.sum::<f32>()) / self.clock.hop as f64
+        f64::from(bends.sum::<f32>()) / self.time.hop as f64
     }
 
     /// Adds the peaks of one table to a look.
-    fn find(&self, band: usize, look: &mut Look) {
+    fn find(&self, band: usize, frame: &mut AnalysisFrame) {
         let table = &self.tables[band];
         let (short, long) = self.spans[band];
         let factor = self.bands.bands[band].factor as f64;
@@ -149,9 +149,9 @@ impl Tracker {
                 continue;
             }
             let period = if band == 0 { self.multiple(table, lag) } else { coarse };
-            let window = table.blocks_at(index) * self.clock.hop;
-            let semitone = self.clock.semitone(period);
-            look.add(Candidate { semitone, period, clarity, window });
+            let window = table.blocks_at(index) * self.time.hop;
+            let semitone = self.time.semitone(period);
+            frame.add(Candidate { semitone, period, clarity, window });
         }
     }
 
@@ -171,23 +171,23 @@ impl Tracker {
     /// Half the double period of a middle pitch, in the low band: what is heard as the pitch of a stiff string are its lower
     /// partials, while the upper ones are sharp (Fletcher, Blackham and Stratton, "Quality of piano tones", 1962).
     fn in_the_low_band(&self, best: &Candidate) -> Option<f64> {
-        let (table, factor) = (&self.tables[2], self.clock.low as f64);
+        let (table, factor) = (&self.tables[2], self.time.low as f64);
         let top = table.top_near(2.0 * best.period / factor)?;
         let period = 0.5 * table.peak(top).0 * factor;
         let cents = 1200.0 * (period / best.period).log2().abs();
         (f64::from(table.clarity[top]) >= self.rules.low_clarity && cents < LOW_CENTS).then_some(period)
     }
 
-    /// See [`Look::coherence`]; a pitch that opens no note and is no step up from the sounding one is not asked for it.
-    fn coherence(&self, look: &Look, sounding: Option<f64>) -> f64 {
-        let period = look.best.period;
-        let times = (0.0055 * self.clock.heard_hz / period.max(1.0)).round();
-        let asked = sounding.is_none_or(|pitch| look.semitone() > pitch) && look.best.clarity >= self.rules.voiced;
+    /// See [`AnalysisFrame::coherence`]; a pitch that opens no note and is no step up from the sounding one is not asked for it.
+    fn coherence(&self, frame: &AnalysisFrame, sounding: Option<f64>) -> f64 {
+        let period = frame.best.period;
+        let times = (0.0055 * self.time.heard_hz / period.max(1.0)).round();
+        let asked = sounding.is_none_or(|pitch| frame.semitone() > pitch) && frame.best.clarity >= self.rules.voiced;
         if times < 2.0 || !asked {
             return 1.0;
         }
         let lag = (times * period).round() as i64;
-        let window = self.rules.short_window_hops as i64 * self.clock.hop as i64;
+        let window = self.rules.short_window_hops as i64 * self.time.hop as i64;
         self.repeats(lag, window).into_iter().fold(0.0, f64::max).min(1.0)
     }
 

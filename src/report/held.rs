@@ -1,6 +1,6 @@
 use std::collections::VecDeque;
 
-use crate::notes::{Frame, HeardNote, Told};
+use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::trend::Slope;
 use crate::units::{Cents, Hertz, Midi, Seconds, median, spread};
 
@@ -96,10 +96,10 @@ impl Holding {
     }
 
     /// Takes in what was told of a note.
-    pub fn note(&mut self, told: &Told) {
+    pub fn note(&mut self, told: &NoteEvent) {
         match told {
-            Told::Began(note) | Told::Mended(note) => self.sounding = Some(*note),
-            Told::Ended(note) => {
+            NoteEvent::On(note) | NoteEvent::Revised(note) => self.sounding = Some(*note),
+            NoteEvent::Off(note) => {
                 self.sounding = None;
                 self.held.extend(held(note, &self.path));
             }

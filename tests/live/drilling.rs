@@ -11,7 +11,7 @@ use earfirst::cue::{Cue, Rendering, sound};
 use earfirst::devices::{Devices, Side, Want, Wanted};
 use earfirst::files::read_sessions;
 use earfirst::music::{WrittenKey, instrument};
-use earfirst::notes::{Ear, EarSettings, Told, hear_clip};
+use earfirst::notes::{Ear, EarSettings, NoteEvent, hear_clip};
 use earfirst::pattern::{Library, PatternId, Register, realise};
 use earfirst::session::{Pause, PauseCause};
 use earfirst::sound::Clip;
@@ -274,7 +274,9 @@ fn what_is_heard_live_is_what_the_same_samples_give_offline() {
         let (mut block, mut clip) = (Vec::new(), Clip { rate, samples: Vec::new() });
         let _line = card.play_into_microphone("line", &answer(120.0));
         let mut hear = |ear: &mut Ear, block: &[f32]| {
-            ear.hear(block, &mut |_| {}, &mut |told| live.extend(matches!(told, Told::Ended(_)).then(|| *told.note())));
+            ear.hear(block, &mut |_| {}, &mut |told| {
+                live.extend(matches!(told, NoteEvent::Off(_)).then(|| *told.note()))
+            });
             live.len()
         };
         wait_for(PATIENCE, "nine notes", || {

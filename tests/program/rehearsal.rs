@@ -4,7 +4,7 @@ use earfirst::coach::{Beliefs, Dice, Goals, Plan, Unfit};
 use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
 use earfirst::drill::{Command, Drill, Effect, Face, Input, RestRules, Settings, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
-use earfirst::notes::{HeardNote, Told};
+use earfirst::notes::{HeardNote, NoteEvent};
 use earfirst::pattern::{Library, PatternId, Register};
 use earfirst::session::{Began, Event};
 use earfirst::units::{A440, Cents, Decibels, Midi, SampleRate, Seconds, Tempo};
@@ -31,7 +31,7 @@ pub struct Rehearsal {
     pub played_back: Vec<u32>,
     pub done: bool,
     player: Player,
-    to_tell: Vec<(f64, Told)>,
+    to_tell: Vec<(f64, NoteEvent)>,
     numbers: u32,
 }
 
@@ -152,9 +152,9 @@ impl Rehearsal {
                 announced_pitch: Midi(pitch),
             };
             self.numbers += 1;
-            self.to_tell.push((onset + 0.03, Told::Began(note)));
+            self.to_tell.push((onset + 0.03, NoteEvent::On(note)));
             let ended = HeardNote { release: Seconds(onset + length), ..note };
-            self.to_tell.push((onset + length + 0.05, Told::Ended(ended)));
+            self.to_tell.push((onset + length + 0.05, NoteEvent::Off(ended)));
         }
     }
 

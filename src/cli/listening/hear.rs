@@ -15,7 +15,7 @@ use crate::cli::resolve::Who;
 use crate::devices::{Devices, Side, Want, Wanted};
 use crate::engine::{Listener, Stretch};
 use crate::files::{Places, Recording, Settings};
-use crate::notes::{Frame, HeardNote, Told};
+use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::Holding;
 use crate::room::{Echo, SoundCheck};
 use crate::tui;
@@ -118,13 +118,13 @@ impl Listening {
         self.take(&frames, &said);
     }
 
-    fn take(&mut self, frames: &[Frame], said: &[Told]) {
+    fn take(&mut self, frames: &[Frame], said: &[NoteEvent]) {
         frames.iter().for_each(|frame| self.holding.frame(frame, self.a4));
         for told in said {
             self.holding.note(told);
             self.now = match told {
-                Told::Began(note) | Told::Mended(note) => Some(*note),
-                Told::Ended(note) => {
+                NoteEvent::On(note) | NoteEvent::Revised(note) => Some(*note),
+                NoteEvent::Off(note) => {
                     self.notes.push(*note);
                     None
                 }

@@ -18,7 +18,7 @@ use crate::engine::{self, Stretch};
 use crate::files::Settings;
 use crate::learn::{Played, played};
 use crate::music::{Concert, Instrument};
-use crate::notes::{AnswerEnd, EarSettings, HeardNote, Silence, Told};
+use crate::notes::{AnswerEnd, EarSettings, HeardNote, NoteEvent, Silence};
 use crate::room::Echo;
 use crate::tui::{self, Interrupts};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
@@ -76,9 +76,9 @@ impl Listener {
             for said in told {
                 end.hear(said);
                 match said {
-                    Told::Began(_) => begun += 1,
-                    Told::Ended(note) => notes.push(*note),
-                    Told::Mended(_) => {}
+                    NoteEvent::On(_) => begun += 1,
+                    NoteEvent::Off(note) => notes.push(*note),
+                    NoteEvent::Revised(_) => {}
                 }
             }
             if on_screen && !told.is_empty() {
@@ -141,7 +141,7 @@ impl Listener {
 
     /// Hears anew until `enough` says so, control-c, or nothing comes any more; gives what is wrong then. Instants count from the
     /// first sample.
-    fn hear(&mut self, enough: &mut dyn FnMut(Seconds, &[Told]) -> bool) -> Option<Trouble> {
+    fn hear(&mut self, enough: &mut dyn FnMut(Seconds, &[NoteEvent]) -> bool) -> Option<Trouble> {
         let (mut block, mut told, mut wrong) = (Vec::new(), Vec::new(), None);
         // What came before nobody asked for.
         while self.devices.read(&mut block).is_some() {}
@@ -186,11 +186,11 @@ struct Holding {
 }
 
 impl Holding {
-    fn hear(&mut self, told: &[Told], now: Seconds) -> Option<Concert> {
+    fn hear(&mut self, told: &[NoteEvent], now: Seconds) -> Option<Concert> {
         for said in told {
             self.sounding = match said {
-                Told::Began(note) | Told::Mended(note) => Some(*note),
-                Told::Ended(_) => None,
+                NoteEvent::On(note) | NoteEvent::Revised(note) => Some(*note),
+                NoteEvent::Off(_) => None,
             };
         }
         self.sounding.filter(|note| now - note.onset >= HELD).map(|note| Concert(note.pitch.nearest()))
@@ -219,9 +219,9 @@ mod tests {
     #[test]
     fn only_a_note_that_is_held_is_an_answer() {
         let mut holding = Holding::default();
-        assert_eq!(holding.hear(&[Told::Began(note(0.0, 57.0))], Seconds(0.4)), None, "a passing note");
-        assert_eq!(holding.hear(&[Told::Ended(note(0.0, 57.0))], Seconds(1.2)), None, "it is over");
-        assert_eq!(holding.hear(&[Told::Began(note(1.3, 54.1))], Seconds(2.2)), None);
-        assert_eq!(holding.hear(&[Told::Mended(note(1.3, 53.9))], Seconds(2.4)), Some(Concert(54)));
+        assert_eq!(holding.hear(&[NoteEvent::On(note(0.0, 57.0))], Seconds(0.4)), None, "a passing note");
+        assert_eq!(holding.hear(&[NoteEvent::Off(note(0.0, 57.0))], Seconds(1.2)), None, "it is over");
+        assert_eq!(holding.hear(&[NoteEvent::On(note(1.3, 54.1))], Seconds(2.2)), None);
+        assert_eq!(holding.hear(&[NoteEvent::Revised(note(1.3, 53.9))], Seconds(2.4)), Some(Concert(54)));
     }
 }

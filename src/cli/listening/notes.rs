@@ -8,7 +8,7 @@ use crate::cli::output::{say, warn};
 use crate::exchange;
 use crate::files::{self, Recording};
 use crate::music::{self, Instrument};
-use crate::notes::{Ear, EarSettings, Frame, HeardNote, Told};
+use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
 use crate::units::{A440, Hertz, SampleRate};
 
 /// Blocks as a sound card would give them: an offline figure is the live figure.
@@ -128,8 +128,8 @@ fn hear_all(
             frames.push(*frame);
         }
     };
-    let mut on_note = |told: &Told| {
-        if let Told::Ended(note) = told {
+    let mut on_note = |told: &NoteEvent| {
+        if let NoteEvent::Off(note) = told {
             notes.push(*note);
         }
     };

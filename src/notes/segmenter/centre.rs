@@ -1,11 +1,11 @@
-use super::open::OpenNote;
+use super::open_note::OpenNote;
 
 /// Swings that fill less of a note than this are no vibrato: a plucked string wanders at first.
 const CYCLES_SHARE: f64 = 0.5;
 
 /// The pitch of a whole note.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Centre {
+pub(super) struct PitchCentre {
     /// Half steps above A4 = 440 Hz.
     pub(super) semitone: f64,
     /// Median absolute deviation, half steps.
@@ -13,11 +13,12 @@ pub(super) struct Centre {
 }
 
 /// The median of the looks whose whole window lies in the note, over whole cycles of a vibrato.
-pub(super) fn centre(note: &mut OpenNote, release: i64) -> Centre {
+pub(super) fn centre(note: &mut OpenNote, release: i64) -> PitchCentre {
     let onset = note.onset;
     let reference = note.reference;
-    let inside = |h: &&super::open::Heard| h.begin >= onset && h.end <= release;
-    let middle = |h: &&super::open::Heard| (h.begin + h.end) / 2 >= onset && (h.begin + h.end) / 2 <= release;
+    let inside = |h: &&super::open_note::PitchSample| h.begin >= onset && h.end <= release;
+    let middle =
+        |h: &&super::open_note::PitchSample| (h.begin + h.end) / 2 >= onset && (h.begin + h.end) / 2 <= release;
     note.sorted.clear();
     note.sorted.extend(note.pitches.iter().filter(inside).map(|h| h.semitone));
     if note.sorted.len() < 2 {
@@ -25,7 +26,7 @@ pub(super) fn centre(note: &mut OpenNote, release: i64) -> Centre {
         note.sorted.extend(note.pitches.iter().filter(middle).map(|h| h.semitone));
     }
     if note.sorted.is_empty() {
-        return Centre { semitone: reference, spread: 0.0 };
+        return PitchCentre { semitone: reference, spread: 0.0 };
     }
     note.scratch.clear();
     note.scratch.extend_from_slice(&note.sorted);
@@ -36,7 +37,7 @@ pub(super) fn centre(note: &mut OpenNote, release: i64) -> Centre {
     for pitch in kept.iter_mut() {
         *pitch = (*pitch - semitone).abs();
     }
-    Centre { semitone, spread: median(kept) }
+    PitchCentre { semitone, spread: median(kept) }
 }
 
 /// From the first to the last upward crossing of `level`, where there are at least two wide swings between; else everything.

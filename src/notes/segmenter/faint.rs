@@ -1,35 +1,35 @@
-use super::super::look::Look;
+use super::super::analysis_frame::AnalysisFrame;
 use super::Segmenter;
-use super::open::OpenNote;
+use super::open_note::OpenNote;
 
 /// What lies between two notes and is softer than they are: a consonant, a tongue, a slide away, the beginning of an attack.
 impl Segmenter {
     /// Whether it is time to tell a note: once its pitch is at rest (`calm`) or at the latest moment (`late`); a faint one must
     /// have lasted, or rest for longer. Of a long period too few are heard to wait for.
-    pub(super) fn may_tell(&self, note: &OpenNote, look: &Look, calm: bool, late: bool) -> bool {
+    pub(super) fn may_announce(&self, note: &OpenNote, frame: &AnalysisFrame, calm: bool, late: bool) -> bool {
         let rules = &self.rules;
-        let period = self.clock.period(note.reference);
-        let long = period > self.clock.ms(rules.faint_period_ms) as f64;
+        let period = self.time.period(note.reference);
+        let long = period > self.time.ms(rules.faint_period_ms) as f64;
         if long || !self.is_joined(note) || note.loudest_db >= self.loudest_db - rules.faint_under {
             return calm || late;
         }
-        let age = look.end - note.onset;
-        let wanted = self.clock.ms(if note.attacked { rules.faint_attack_ms } else { rules.faint_ms });
+        let age = frame.end - note.onset;
+        let wanted = self.time.ms(if note.attacked { rules.faint_attack_ms } else { rules.faint_ms });
         let lasted = age >= wanted.min((rules.faint_periods * period) as i64);
-        (calm && (lasted || self.rests(note))) || (late && age >= self.clock.ms(rules.faint_latest_ms))
+        (calm && (lasted || self.rests(note))) || (late && age >= self.time.ms(rules.faint_latest_ms))
     }
 
     /// A slur has come to rest for as long as no consonant does.
     fn rests(&self, note: &OpenNote) -> bool {
-        let range = self.range(note, self.rules.faint_looks as usize);
-        !note.attacked && range.is_some_and(|range| range * 100.0 < self.rules.tell_range)
+        let range = self.range(note, self.rules.faint_frames as usize);
+        !note.attacked && range.is_some_and(|range| range * 100.0 < self.rules.announce_range)
     }
 
     /// What was over before it could be told, and was a fall of the level beside a note or, alone, never clear.
     pub(super) fn was_no_note(&self, note: &OpenNote, release: i64) -> bool {
         let rules = &self.rules;
         if !self.is_joined(note) {
-            return note.clarity() < rules.untold_clarity;
+            return note.clarity() < rules.unannounced_clarity;
         }
         let levels = || self.levels_in(note, release).map(|l| l.steady_db);
         let level = if note.attacked {
@@ -37,7 +37,7 @@ impl Segmenter {
         } else {
             levels().sum::<f64>() / levels().count().max(1) as f64
         };
-        level < self.loudest_db - rules.untold_under
+        level < self.loudest_db - rules.unannounced_under
     }
 
     /// Where a note that began without an attack swells after all: its pitch changed within a consonant, or before the tongue.
@@ -57,23 +57,23 @@ impl Segmenter {
         }
         let halfway = since().filter(|l| l.steady_db >= low.steady_db + 0.5 * rise).last()?;
         let onset = halfway.end - self.level_span(note) / 2;
-        let periods = (rules.swell_periods * self.clock.period(note.reference)) as i64;
-        (onset - note.onset >= self.clock.ms(rules.swell_ms).max(periods)).then_some(onset)
+        let periods = (rules.swell_periods * self.time.period(note.reference)) as i64;
+        (onset - note.onset >= self.time.ms(rules.swell_ms).max(periods)).then_some(onset)
     }
 
     /// It begins where another note ends.
     fn is_joined(&self, note: &OpenNote) -> bool {
-        note.onset - self.let_go < self.clock.ms(self.rules.faint_joined_ms)
+        note.onset - self.let_go < self.time.ms(self.rules.faint_joined_ms)
     }
 
     /// The looks, newest first, whose steady level is all of the note's own sound.
-    fn levels_in(&self, note: &OpenNote, release: i64) -> impl Iterator<Item = &Look> {
+    fn levels_in(&self, note: &OpenNote, release: i64) -> impl Iterator<Item = &AnalysisFrame> {
         let first = note.onset + self.level_span(note);
-        self.looks.newest(usize::MAX).skip_while(move |l| l.end > release).take_while(move |l| l.end >= first)
+        self.frames.newest(usize::MAX).skip_while(move |l| l.end > release).take_while(move |l| l.end >= first)
     }
 
     /// How much sound a steady level is measured on.
     fn level_span(&self, note: &OpenNote) -> i64 {
-        (self.clock.period(note.reference) as i64).max(self.clock.ms(4.0))
+        (self.time.period(note.reference) as i64).max(self.time.ms(4.0))
     }
 }

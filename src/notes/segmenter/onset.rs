@@ -1,9 +1,9 @@
-use super::super::clock::Clock;
-use super::super::heard::Told;
-use super::super::history::History;
-use super::super::look::Look;
+use super::super::analysis_frame::AnalysisFrame;
+use super::super::note_event::NoteEvent;
 use super::super::rules::Rules;
-use super::{Segmenter, Sound};
+use super::super::sample_history::SampleHistory;
+use super::super::time_base::TimeBase;
+use super::{Segmenter, SignalView};
 
 /// How far back an onset may lie, ms.
 const BACK_MS: f64 = 400.0;
@@ -20,7 +20,7 @@ pub(super) struct Attack {
 
 /// Where to look for an attack, in heard samples.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Where {
+pub(super) struct AttackSearch {
     /// Not before this.
     pub(super) limit: i64,
     /// The loudest moment is looked for from here ...
@@ -33,12 +33,12 @@ pub(super) struct Where {
 
 /// Dates an attack back: from the loudest moment to where the sound was first within 20 dB of it, across gaps of up to one
 /// period, as one who sees the waveform would mark it.
-pub(super) fn attack(sound: Sound<'_>, clock: &Clock, rules: &Rules, place: Where) -> Attack {
+pub(super) fn attack(sound: SignalView<'_>, time: &TimeBase, rules: &Rules, place: AttackSearch) -> Attack {
     let all = sound.bands.all();
-    let half = clock.ms(WIDTH_MS) / 2;
-    let step = clock.ms(0.36).max(1);
+    let half = time.ms(WIDTH_MS) / 2;
+    let step = time.ms(0.36).max(1);
     let level = |at: i64| all.power(at - half, at + half);
-    let limit = place.limit.max(place.to - clock.ms(BACK_MS));
+    let limit = place.limit.max(place.to - time.ms(BACK_MS));
     let last = place.to - half;
     let (mut top, mut top_at) = (0.0, last);
     let mut at = place.from.max(limit);
@@ -66,7 +66,7 @@ pub(super) fn attack(sound: Sound<'_>, clock: &Clock, rules: &Rules, place: Wher
 }
 
 /// The softest place between two positions.
-fn valley(all: &History, from: i64, to: i64, width: i64, step: i64) -> i64 {
+fn valley(all: &SampleHistory, from: i64, to: i64, width: i64, step: i64) -> i64 {
     let (mut least, mut least_at) = (f64::INFINITY, from);
     let mut at = from;
     while at <= to {
@@ -81,7 +81,7 @@ fn valley(all: &History, from: i64, to: i64, width: i64, step: i64) -> i64 {
 
 /// Where a slur changes from one period to another: the place before which the sound is best foretold by the old period from
 /// its past, and after which by the new period from its future. Between `from` and `to`, the latter at most `end - new`.
-pub(super) fn change(all: &History, old: f64, new: f64, from: i64, to: i64) -> i64 {
+pub(super) fn change(all: &SampleHistory, old: f64, new: f64, from: i64, to: i64) -> i64 {
     let to = to.min(all.end() - new.ceil() as i64 - 2);
     if to <= from {
         return to.max(from - 1).min(all.end());
@@ -97,7 +97,7 @@ pub(super) fn change(all: &History, old: f64, new: f64, from: i64, to: i64) -> i
 }
 
 /// How much a sample differs from the one a period before (`side` -1) or after it (1), squared.
-fn surprise(all: &History, at: i64, side: i64, period: f64) -> f64 {
+fn surprise(all: &SampleHistory, at: i64, side: i64, period: f64) -> f64 {
     let whole = period.floor() as i64;
     let part = period - period.floor();
     let near = f64::from(sample(all, at + side * whole));
@@ -105,24 +105,29 @@ fn surprise(all: &History, at: i64, side: i64, period: f64) -> f64 {
     (f64::from(sample(all, at)) - near - part * (far - near)).powi(2)
 }
 
-fn sample(all: &History, at: i64) -> f32 {
+fn sample(all: &SampleHistory, at: i64) -> f32 {
     all.window(at, at + 1).first().copied().unwrap_or(0.0)
 }
 
 impl Segmenter {
     /// Dates an attack again once its first 300 ms are known: its loudest moment may have come after it was opened.
-    pub(super) fn date_again(&mut self, look: &Look, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) {
-        let span = self.clock.ms(self.rules.onset_span_ms);
+    pub(super) fn redate_onset(
+        &mut self,
+        frame: &AnalysisFrame,
+        sound: SignalView<'_>,
+        on_event: &mut dyn FnMut(&NoteEvent),
+    ) {
+        let span = self.time.ms(self.rules.onset_span_ms);
         let Some(note) = self.open.as_mut() else { return };
-        if note.dated || look.end - note.onset < span {
+        if note.dated || frame.end - note.onset < span {
             return;
         }
         note.dated = true;
         let before = note.onset;
         note.onset =
-            dated(note.onset, note.limit, look.end, self.clock.period(note.reference), sound, &self.clock, &self.rules);
-        if (note.onset - before).abs() > self.clock.ms(10.0) && note.told.is_some() {
-            self.say_mended(look, sound, tell);
+            dated(note.onset, note.limit, frame.end, self.time.period(note.reference), sound, &self.time, &self.rules);
+        if (note.onset - before).abs() > self.time.ms(10.0) && note.announced.is_some() {
+            self.report_revision(frame, sound, on_event);
         }
     }
 }
@@ -133,14 +138,14 @@ pub(super) fn dated(
     limit: i64,
     to: i64,
     period: f64,
-    sound: Sound<'_>,
-    clock: &Clock,
+    sound: SignalView<'_>,
+    time: &TimeBase,
     rules: &Rules,
 ) -> i64 {
-    let to = to.min(onset + clock.ms(rules.onset_span_ms));
-    if to - onset < clock.ms(20.0) {
+    let to = to.min(onset + time.ms(rules.onset_span_ms));
+    if to - onset < time.ms(20.0) {
         return onset;
     }
-    let found = attack(sound, clock, rules, Where { limit, from: onset, to, period });
-    if found.hidden || (found.onset - onset).abs() > clock.ms(60.0) { onset } else { found.onset }
+    let found = attack(sound, time, rules, AttackSearch { limit, from: onset, to, period });
+    if found.hidden || (found.onset - onset).abs() > time.ms(60.0) { onset } else { found.onset }
 }

@@ -1,7 +1,7 @@
-use super::super::heard::Told;
-use super::super::look::Look;
-use super::onset::{Where, attack};
-use super::{Segmenter, Sound};
+use super::super::analysis_frame::AnalysisFrame;
+use super::super::note_event::NoteEvent;
+use super::onset::{AttackSearch, attack};
+use super::{Segmenter, SignalView};
 use crate::units::Decibels;
 
 /// The lowest level of the last moments and what lay around it.
@@ -16,77 +16,82 @@ struct Valley {
 
 impl Segmenter {
     /// Hears the same pitch begin again: by its level, or by a break in the phase; true when it did.
-    pub(super) fn try_repeat(&mut self, look: &Look, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) -> bool {
+    pub(super) fn try_repeat(
+        &mut self,
+        frame: &AnalysisFrame,
+        sound: SignalView<'_>,
+        on_event: &mut dyn FnMut(&NoteEvent),
+    ) -> bool {
         let Some(note) = self.open.as_ref() else { return false };
         let rules = &self.rules;
-        let near = |l: &Look| l.voiced && (l.semitone() - note.reference).abs() < 0.01 * rules.repeat_cents;
-        let same = self.looks.newest(rules.repeat_frames as usize).all(near);
-        if !same || look.steady_db < note.loudest_db - rules.repeat_back {
+        let near = |l: &AnalysisFrame| l.voiced && (l.semitone() - note.reference).abs() < 0.01 * rules.repeat_cents;
+        let same = self.frames.newest(rules.repeat_frames as usize).all(near);
+        if !same || frame.steady_db < note.loudest_db - rules.repeat_back {
             return false;
         }
-        let Some(valley) = self.valley(look, sound) else { return false };
-        if valley.end - note.onset < self.clock.ms(rules.repeat_valley_ms) {
+        let Some(valley) = self.valley(frame, sound) else { return false };
+        if valley.end - note.onset < self.time.ms(rules.repeat_valley_ms) {
             return false;
         }
         let moved = self.pitch_moved();
         let again = self.level_repeats(&valley, moved)
-            || self.phase_breaks(look, &valley)
-            || self.struck(look, &valley)
-            || self.is_a_gap(look, &valley, sound);
+            || self.phase_breaks(frame, &valley)
+            || self.struck(frame, &valley)
+            || self.is_a_gap(frame, &valley, sound);
         if !again {
             return false;
         }
-        let period = look.best.period;
-        let pitch = if moved { look.semitone() } else { note.reference };
-        let earliest = note.onset + self.clock.ms(20.0);
-        let limit = (valley.end - self.clock.ms(30.0) - period as i64).max(earliest);
-        let place = Where { limit, from: valley.end - period as i64, to: look.end, period };
-        let onset = attack(sound, &self.clock, rules, place).onset;
-        if onset - note.onset < self.clock.ms(rules.repeat_valley_ms) {
+        let period = frame.best.period;
+        let pitch = if moved { frame.semitone() } else { note.reference };
+        let earliest = note.onset + self.time.ms(20.0);
+        let limit = (valley.end - self.time.ms(30.0) - period as i64).max(earliest);
+        let place = AttackSearch { limit, from: valley.end - period as i64, to: frame.end, period };
+        let onset = attack(sound, &self.time, rules, place).onset;
+        if onset - note.onset < self.time.ms(rules.repeat_valley_ms) {
             return false;
         }
-        self.close(onset, sound, tell);
-        let note = self.begin(onset, look, pitch);
+        self.close(onset, sound, on_event);
+        let note = self.begin(onset, frame, pitch);
         note.attacked = true;
         note.dated = false;
         note.limit = limit;
-        note.opened = look.number - valley.hops as i64;
+        note.opened = frame.number - valley.hops as i64;
         self.remember(valley.hops);
         true
     }
 
     /// The lowest level lately, over windows of one period.
-    fn valley(&self, look: &Look, sound: Sound<'_>) -> Option<Valley> {
+    fn valley(&self, frame: &AnalysisFrame, sound: SignalView<'_>) -> Option<Valley> {
         let note = self.open.as_ref()?;
-        let period = look.best.period;
+        let period = frame.best.period;
         let power = |i: usize| self.power_ago(i, period, sound);
-        let hold = self.clock.hops(self.rules.repeat_hold_ms);
-        let span = self.clock.hops_of(self.clock.ms(self.rules.repeat_ms) as f64 + period) + hold;
+        let hold = self.time.hops(self.rules.repeat_hold_ms);
+        let span = self.time.hops_of(self.time.ms(self.rules.repeat_ms) as f64 + period) + hold;
         let (mut hops, mut least) = (0, f64::INFINITY);
         for i in 0..span {
             if power(i) < least {
                 (hops, least) = (i, power(i));
             }
         }
-        let lowest = self.looks.ago(hops)?;
+        let lowest = self.frames.ago(hops)?;
         let db = |power: f64| Decibels::of_power(power).0;
         let held_db = db((0..hold).map(power).fold(f64::INFINITY, f64::min));
-        let before = self.clock.hops_of((lowest.end - note.onset).max(0) as f64).min(self.clock.hops(100.0));
+        let before = self.time.hops_of((lowest.end - note.onset).max(0) as f64).min(self.time.hops(100.0));
         let high_db = db((hops..=hops + before).map(power).fold(0.0, f64::max));
-        let end = lowest.end - (period as i64).max(self.clock.ms(4.0)) / 2;
+        let end = lowest.end - (period as i64).max(self.time.ms(4.0)) / 2;
         let level_db = db(least);
         Some(Valley { hops, level_db, end, fall_db: high_db - level_db, rise_db: held_db - level_db })
     }
 
     /// Level so many hops ago, over one period or 4 ms, dB.
-    pub(super) fn level_ago(&self, hops: usize, period: f64, sound: Sound<'_>) -> f64 {
+    pub(super) fn level_ago(&self, hops: usize, period: f64, sound: SignalView<'_>) -> f64 {
         Decibels::of_power(self.power_ago(hops, period, sound)).0
     }
 
     /// The same as a mean square.
-    fn power_ago(&self, hops: usize, period: f64, sound: Sound<'_>) -> f64 {
-        let span = (period.round() as i64).max(self.clock.ms(4.0));
-        let end = self.looks.ago(hops).map_or(i64::MIN / 2, |l| l.end);
+    fn power_ago(&self, hops: usize, period: f64, sound: SignalView<'_>) -> f64 {
+        let span = (period.round() as i64).max(self.time.ms(4.0));
+        let end = self.frames.ago(hops).map_or(i64::MIN / 2, |l| l.end);
         sound.bands.all().power(end - span, end)
     }
 
@@ -94,11 +99,11 @@ impl Segmenter {
     /// note count: those across its onset are never clear.
     fn lost_clarity(&self, valley: &Valley) -> (f64, f64) {
         let onset = self.open.as_ref().map_or(0, |note| note.onset);
-        let inside = |l: &&Look| l.starts_in(onset, &self.rules);
-        let span = valley.hops + self.clock.hops(60.0);
-        let looks = || (valley.hops..span).filter_map(|i| self.looks.ago(i)).filter(inside);
-        let before = looks().map(|l| l.best.clarity).fold(0.0, f64::max);
-        let least = self.looks.newest(valley.hops + 4).filter(inside).map(|l| l.best.clarity).fold(1.0, f64::min);
+        let inside = |l: &&AnalysisFrame| l.starts_in(onset, &self.rules);
+        let span = valley.hops + self.time.hops(60.0);
+        let frames = || (valley.hops..span).filter_map(|i| self.frames.ago(i)).filter(inside);
+        let before = frames().map(|l| l.best.clarity).fold(0.0, f64::max);
+        let least = self.frames.newest(valley.hops + 4).filter(inside).map(|l| l.best.clarity).fold(1.0, f64::min);
         (before, before - least)
     }
 
@@ -106,8 +111,8 @@ impl Segmenter {
     /// flat, as reeds do.
     fn pitch_moved(&self) -> bool {
         let Some(note) = self.open.as_ref() else { return false };
-        let off = |l: &Look| (l.semitone() - note.reference).abs() >= 0.01 * self.rules.repeat_moved;
-        self.looks.newest(self.rules.repeat_frames as usize).all(off)
+        let off = |l: &AnalysisFrame| (l.semitone() - note.reference).abs() >= 0.01 * self.rules.repeat_moved;
+        self.frames.newest(self.rules.repeat_frames as usize).all(off)
     }
 
     fn level_repeats(&self, valley: &Valley, moved: bool) -> bool {
@@ -121,31 +126,31 @@ impl Segmenter {
     /// 1 for a note just begun, falling to 0 at `repeat_fresh_ms`.
     fn freshness(&self, valley: &Valley) -> f64 {
         let onset = self.open.as_ref().map_or(valley.end, |note| note.onset);
-        (1.0 - (valley.end - onset) as f64 / self.clock.ms(self.rules.repeat_fresh_ms) as f64).clamp(0.0, 1.0)
+        (1.0 - (valley.end - onset) as f64 / self.time.ms(self.rules.repeat_fresh_ms) as f64).clamp(0.0, 1.0)
     }
 
     /// A note that had come to rest and is damped before the break begins anew, however young it is.
-    fn phase_breaks(&self, look: &Look, valley: &Valley) -> bool {
+    fn phase_breaks(&self, frame: &AnalysisFrame, valley: &Valley) -> bool {
         let rules = &self.rules;
         let (before, lost) = self.lost_clarity(valley);
         let calm = self.is_calm(valley) && before >= rules.calm_clarity && valley.fall_db >= rules.repeat_fall;
         let (fresh, back) = if calm { (0.0, rules.calm_back) } else { (rules.break_fresh, rules.break_back) };
         before > rules.break_before
             && lost >= rules.break_fall
-            && look.best.clarity >= rules.break_after
-            && look.best.clarity >= before - lost * (1.0 - rules.break_recovered)
-            && look.steady_db >= valley.level_db + valley.fall_db - back
-            && look.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * fresh
+            && frame.best.clarity >= rules.break_after
+            && frame.best.clarity >= before - lost * (1.0 - rules.break_recovered)
+            && frame.steady_db >= valley.level_db + valley.fall_db - back
+            && frame.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * fresh
     }
 
     /// A tongue between two notes of one level: a gap too narrow for a swell, whether or not the phase breaks in it.
-    fn is_a_gap(&self, look: &Look, valley: &Valley, sound: Sound<'_>) -> bool {
+    fn is_a_gap(&self, frame: &AnalysisFrame, valley: &Valley, sound: SignalView<'_>) -> bool {
         let rules = &self.rules;
         if !self.is_calm(valley) || valley.fall_db < rules.gap_depth {
             return false;
         }
-        let reach = self.clock.hops(rules.gap_ms);
-        let level = |hops: usize| self.level_ago(hops, look.best.period, sound);
+        let reach = self.time.hops(rules.gap_ms);
+        let level = |hops: usize| self.level_ago(hops, frame.best.period, sound);
         let before = (valley.hops..=valley.hops + reach).map(level).fold(-200.0, f64::max);
         let after = (valley.hops.saturating_sub(reach)..=valley.hops).map(level).fold(-200.0, f64::max);
         before.min(after) - valley.level_db >= rules.gap_depth && (before - after).abs() < rules.break_back
@@ -154,13 +159,13 @@ impl Segmenter {
     /// The attack of the note is over.
     fn is_calm(&self, valley: &Valley) -> bool {
         let onset = self.open.as_ref().map_or(valley.end, |note| note.onset);
-        valley.end - onset >= self.clock.ms(self.rules.calm_ms)
+        valley.end - onset >= self.time.ms(self.rules.calm_ms)
     }
 
     /// A string plucked or struck again: damped, then sharp for a moment, with a new phase.
-    fn struck(&self, look: &Look, valley: &Valley) -> bool {
+    fn struck(&self, frame: &AnalysisFrame, valley: &Valley) -> bool {
         let rules = &self.rules;
-        let rise_db = look.steady_db - valley.level_db;
+        let rise_db = frame.steady_db - valley.level_db;
         if !self.is_calm(valley)
             || valley.fall_db < rules.strike_fall
             || rise_db < rules.strike_rise.max(valley.fall_db - rules.strike_back)
@@ -168,22 +173,22 @@ impl Segmenter {
             return false;
         }
         // What a new phase costs at most is the share of the window that is compared across the break.
-        let whole = look.best.period / look.best.window.max(1) as f64;
+        let whole = frame.best.period / frame.best.window.max(1) as f64;
         let (_, lost) = self.lost_clarity(valley);
-        lost >= (rules.strike_lost * whole).min(rules.strike_lost_enough) && self.sharpens(look, valley)
+        lost >= (rules.strike_lost * whole).min(rules.strike_lost_enough) && self.sharpens(frame, valley)
     }
 
     /// Near the valley something sounded that was sharper than all that came shortly before.
-    fn sharpens(&self, look: &Look, valley: &Valley) -> bool {
+    fn sharpens(&self, frame: &AnalysisFrame, valley: &Valley) -> bool {
         let rules = &self.rules;
-        let near = |l: &Look| (l.end - valley.end).abs() < self.clock.ms(rules.strike_near_ms);
-        let before = self.clock.hops_of(self.clock.ms(rules.strike_before_ms) as f64 + look.best.period);
-        let sharp = |hops: usize| self.looks.ago(hops).map_or(-200.0, |l| l.sharp_db);
+        let near = |l: &AnalysisFrame| (l.end - valley.end).abs() < self.time.ms(rules.strike_near_ms);
+        let before = self.time.hops_of(self.time.ms(rules.strike_before_ms) as f64 + frame.best.period);
+        let sharp = |hops: usize| self.frames.ago(hops).map_or(-200.0, |l| l.sharp_db);
         let rises = |hops: usize| {
             let was = (hops + 3..hops + 3 + before).map(sharp).fold(-200.0, f64::max);
             sharp(hops) - was >= rules.strike_burst
         };
-        let span = valley.hops + self.clock.hops(2.0 * rules.strike_near_ms);
-        (0..span).any(|hops| self.looks.ago(hops).is_some_and(near) && rises(hops))
+        let span = valley.hops + self.time.hops(2.0 * rules.strike_near_ms);
+        (0..span).any(|hops| self.frames.ago(hops).is_some_and(near) && rises(hops))
     }
 }

@@ -1,8 +1,8 @@
-use super::super::heard::Told;
-use super::super::look::{Candidate, Look};
-use super::onset::{Where, attack, change};
-use super::open::OpenNote;
-use super::{Segmenter, Sound};
+use super::super::analysis_frame::{AnalysisFrame, Candidate};
+use super::super::note_event::NoteEvent;
+use super::onset::{AttackSearch, attack, change};
+use super::open_note::OpenNote;
+use super::{Segmenter, SignalView};
 
 /// A new pitch that has lasted long enough to be a note of its own.
 #[derive(Debug, Clone, Copy)]
@@ -13,41 +13,46 @@ struct Arrival {
     /// How many of them agree.
     steady: usize,
     /// The look at the middle of the change.
-    middle: Look,
+    middle: AnalysisFrame,
 }
 
 impl Segmenter {
     /// Finds a new pitch in the open note and either corrects the note or begins the next; true when it did.
-    pub(super) fn try_split(&mut self, look: &Look, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) -> bool {
-        let Some(arrival) = self.arrival(look) else { return false };
+    pub(super) fn try_split(
+        &mut self,
+        frame: &AnalysisFrame,
+        sound: SignalView<'_>,
+        on_event: &mut dyn FnMut(&NoteEvent),
+    ) -> bool {
+        let Some(arrival) = self.arrival(frame) else { return false };
         let Some(note) = self.open.as_ref() else { return false };
-        let old = self.clock.period(note.reference);
-        let new = look.best.period;
+        let old = self.time.period(note.reference);
+        let new = frame.best.period;
         let all = sound.bands.all();
         let earliest = note.onset;
         let (dip, rise) = self.dip_and_rise(arrival.hops, old.max(new), sound);
         let attacked = dip >= 6.0 || rise > 12.0;
         let boundary = if attacked {
             let limit = arrival.middle.begin().max((earliest + arrival.middle.end) / 2);
-            let place = Where { limit, from: limit, to: look.end, period: new };
-            attack(sound, &self.clock, &self.rules, place).onset
+            let place = AttackSearch { limit, from: limit, to: frame.end, period: new };
+            attack(sound, &self.time, &self.rules, place).onset
         } else {
             change(all, old, new, self.change_from(&arrival, earliest), arrival.middle.end)
         };
         if self.belongs_to_the_same_note(&arrival, boundary, attacked, dip, rise) {
-            self.correct(look, arrival.pitch, sound, tell);
+            self.correct(frame, arrival.pitch, sound, on_event);
             self.remember(arrival.hops);
             return true;
         }
-        let limit = boundary - self.clock.ms(30.0);
+        let limit = boundary - self.time.ms(30.0);
         let settle = self.rules.settle_frames;
-        self.close(boundary, sound, tell);
-        let note = self.begin(boundary, look, arrival.pitch);
+        self.close(boundary, sound, on_event);
+        let note = self.begin(boundary, frame, arrival.pitch);
         note.attacked = attacked;
         note.calm(arrival.steady, settle);
         note.dated = !attacked;
         note.limit = limit.max(earliest + 1);
-        note.opened = look.number - arrival.hops as i64 + 1;
+        note.opened = frame.number - arrival.hops as i64 + 1;
         self.remember(arrival.hops);
         true
     }
@@ -57,79 +62,79 @@ impl Segmenter {
     fn change_from(&self, arrival: &Arrival, earliest: i64) -> i64 {
         let Some(note) = self.open.as_ref() else { return earliest };
         let rules = &self.rules;
-        let is_old = |look: &&Look| {
-            look.voiced
-                && look.best.clarity >= rules.change_sure_clarity
-                && (look.semitone() - note.reference).abs() < 0.01 * rules.change_sure_cents
+        let is_old = |frame: &&AnalysisFrame| {
+            frame.voiced
+                && frame.best.clarity >= rules.change_sure_clarity
+                && (frame.semitone() - note.reference).abs() < 0.01 * rules.change_sure_cents
         };
-        let back = self.clock.ms(rules.change_back_ms);
-        let older = arrival.hops..arrival.hops + 2 * self.clock.hops(rules.change_back_ms);
-        let sure = older.filter_map(|hops| self.looks.ago(hops)).find(is_old);
-        let sure = sure.map_or(earliest, |look| (look.begin() + look.end) / 2);
+        let back = self.time.ms(rules.change_back_ms);
+        let older = arrival.hops..arrival.hops + 2 * self.time.hops(rules.change_back_ms);
+        let sure = older.filter_map(|hops| self.frames.ago(hops)).find(is_old);
+        let sure = sure.map_or(earliest, |frame| (frame.begin() + frame.end) / 2);
         let seen = arrival.middle.begin();
         (seen - back).max(sure).min(seen).max(earliest + 1)
     }
 
     /// Whether the newest looks agree on a pitch away from the note's.
-    fn arrival(&self, look: &Look) -> Option<Arrival> {
+    fn arrival(&self, frame: &AnalysisFrame) -> Option<Arrival> {
         let note = self.open.as_ref()?;
         let rules = &self.rules;
-        let away = look.semitone() - note.reference;
-        let faint = look.steady_db < note.loudest_db - rules.split_under_peak;
-        if !look.voiced || faint || away.abs() < self.own_reach(note, look) {
+        let away = frame.semitone() - note.reference;
+        let faint = frame.steady_db < note.loudest_db - rules.split_under_peak;
+        if !frame.voiced || faint || away.abs() < self.own_reach(note, frame) {
             return None;
         }
-        let past_middle = |l: &Look| l.voiced && (l.semitone() - note.reference) * away.signum() > 0.5 * away.abs();
-        let hops = self.looks.newest(128).take_while(|l| past_middle(l)).count();
-        let mut wanted =
-            self.clock.hops(rules.split_ms).max(self.clock.hops_of(rules.split_periods * look.best.period));
+        let past_middle =
+            |l: &AnalysisFrame| l.voiced && (l.semitone() - note.reference) * away.signum() > 0.5 * away.abs();
+        let hops = self.frames.newest(128).take_while(|l| past_middle(l)).count();
+        let mut wanted = self.time.hops(rules.split_ms).max(self.time.hops_of(rules.split_periods * frame.best.period));
         let octaves = [12.0, 19.0, 24.0, 28.0, 31.0, 36.0].iter().any(|o| (away.abs() - o).abs() < 0.6);
         if octaves {
-            wanted += self.clock.hops(rules.split_octave_ms);
+            wanted += self.time.hops(rules.split_octave_ms);
         }
         if away > 17.0 {
             wanted *= 2;
         }
         let steady = wanted;
-        if away > 12.0 && look.coherence < rules.split_coherence {
+        if away > 12.0 && frame.coherence < rules.split_coherence {
             return None;
         }
         if self.looks_like_vibrato(hops) {
-            wanted = wanted.max(self.clock.hops(rules.vibrato_ms));
+            wanted = wanted.max(self.time.hops(rules.vibrato_ms));
         }
         if hops < wanted {
             return None;
         }
-        let newest = || self.looks.newest(steady);
-        let low = newest().map(Look::semitone).fold(f64::INFINITY, f64::min);
-        let high = newest().map(Look::semitone).fold(f64::NEG_INFINITY, f64::max);
+        let newest = || self.frames.newest(steady);
+        let low = newest().map(AnalysisFrame::semitone).fold(f64::INFINITY, f64::min);
+        let high = newest().map(AnalysisFrame::semitone).fold(f64::NEG_INFINITY, f64::max);
         let clarity = newest().map(|l| l.best.clarity).sum::<f64>() / steady as f64;
         if (high - low) * 100.0 > rules.split_range || clarity <= rules.split_clarity {
             return None;
         }
-        let pitch = newest().map(Look::semitone).sum::<f64>() / steady as f64;
-        Some(Arrival { pitch, hops, steady, middle: *self.looks.ago(hops - 1)? })
+        let pitch = newest().map(AnalysisFrame::semitone).sum::<f64>() / steady as f64;
+        Some(Arrival { pitch, hops, steady, middle: *self.frames.ago(hops - 1)? })
     }
 
     /// How far from its pitch a look may lie and still be part of the note, half steps: a young one has not come to rest.
-    pub(super) fn own_reach(&self, note: &OpenNote, look: &Look) -> f64 {
-        let young = look.end - note.onset < self.clock.ms(self.rules.split_young_ms);
+    pub(super) fn own_reach(&self, note: &OpenNote, frame: &AnalysisFrame) -> f64 {
+        let young = frame.end - note.onset < self.time.ms(self.rules.split_young_ms);
         0.01 * if young { self.rules.split_young_cents } else { self.rules.split_cents }
     }
 
     /// A change without a quick step and without a loss of clarity may be the swing of a vibrato.
     fn looks_like_vibrato(&self, hops: usize) -> bool {
-        let span = hops + self.clock.hops(30.0);
+        let span = hops + self.time.hops(30.0);
         (0..span).all(|i| {
-            let (Some(a), Some(b)) = (self.looks.ago(i), self.looks.ago(i + 2)) else { return false };
+            let (Some(a), Some(b)) = (self.frames.ago(i), self.frames.ago(i + 2)) else { return false };
             let step = (a.semitone() - b.semitone()).abs() * 100.0;
             a.voiced && step < self.rules.vibrato_step && a.best.clarity >= self.rules.vibrato_clarity
         })
     }
 
     /// How far the level fell around the change, and how far it rose, dB.
-    fn dip_and_rise(&self, hops: usize, period: f64, sound: Sound<'_>) -> (f64, f64) {
-        let span = hops + self.clock.hops_of(period + self.clock.ms(30.0) as f64);
+    fn dip_and_rise(&self, hops: usize, period: f64, sound: SignalView<'_>) -> (f64, f64) {
+        let span = hops + self.time.hops_of(period + self.time.ms(30.0) as f64);
         let level = |i: usize| self.level_ago(i, period, sound);
         let (mut least_db, mut least) = (f64::INFINITY, 0);
         for i in 0..span {
@@ -147,35 +152,35 @@ impl Segmenter {
         let Some(note) = self.open.as_ref() else { return false };
         let rules = &self.rules;
         let age = boundary - note.onset;
-        let period = self.clock.period(arrival.pitch);
+        let period = self.time.period(arrival.pitch);
         let away = arrival.pitch - note.reference;
         let young = if note.attacked && !attacked && dip < 6.0 { rules.correct_attack_ms } else { rules.correct_ms };
-        let short = self.clock.ms(young).max((rules.correct_periods * period) as i64);
-        let scoop = self.clock.ms(rules.scoop_ms).min((rules.scoop_periods * period) as i64);
+        let short = self.time.ms(young).max((rules.correct_periods * period) as i64);
+        let scoop = self.time.ms(rules.scoop_ms).min((rules.scoop_periods * period) as i64);
         let octave = [12.0, 19.0, 24.0].iter().any(|o| (away - o).abs() < 0.6);
-        let young_enough = age < self.clock.ms(rules.already_ms);
-        let settled = note.settled || age > self.clock.ms(rules.settle_ms);
+        let young_enough = age < self.time.ms(rules.already_ms);
+        let settled = note.settled || age > self.time.ms(rules.settle_ms);
         let unsure = !attacked && self.clarity_until(boundary) < rules.unsure_clarity;
         !settled
             || age < short
-            || (octave && age < self.clock.ms(rules.correct_octave_ms))
-            || (unsure && away > 0.0 && away < 2.5 && age < self.clock.ms(rules.unsure_ms))
+            || (octave && age < self.time.ms(rules.correct_octave_ms))
+            || (unsure && away > 0.0 && away < 2.5 && age < self.time.ms(rules.unsure_ms))
             || (away.abs() < 0.01 * rules.scoop_cents && age < scoop)
             || (young_enough && away > 0.0 && self.was_already_there(arrival))
-            || (rise >= rules.climb_rise && age < self.clock.ms(rules.climb_ms) && away.abs() < rules.climb_reach)
+            || (rise >= rules.climb_rise && age < self.time.ms(rules.climb_ms) && away.abs() < rules.climb_reach)
             || (young_enough && (away + 12.0).abs() < 0.6 && self.was_clearer(arrival))
-            || (dip < 6.0 && age < self.clock.ms(rules.glide_ms) && self.glides(note, arrival.pitch, arrival.hops))
+            || (dip < 6.0 && age < self.time.ms(rules.glide_ms) && self.glides(note, arrival.pitch, arrival.hops))
     }
 
     /// Mean clarity of the looks that lie in the note and end before `boundary`; 1 where there are none, for a window that
     /// reaches beyond its note is never clear.
     fn clarity_until(&self, boundary: i64) -> f64 {
-        let (Some(note), Some(newest)) = (self.open.as_ref(), self.looks.ago(0)) else { return 1.0 };
+        let (Some(note), Some(newest)) = (self.open.as_ref(), self.frames.ago(0)) else { return 1.0 };
         let age = (newest.number - note.opened).max(0) as usize;
-        let inside = |l: &&Look| l.end <= boundary && l.starts_in(note.onset, &self.rules);
+        let inside = |l: &&AnalysisFrame| l.end <= boundary && l.starts_in(note.onset, &self.rules);
         let (mut sum, mut count) = (0.0, 0.0);
-        for look in self.looks.newest(age + 1).filter(inside) {
-            sum += look.best.clarity;
+        for frame in self.frames.newest(age + 1).filter(inside) {
+            sum += frame.best.clarity;
             count += 1.0;
         }
         if count > 0.0 { sum / count } else { 1.0 }
@@ -194,13 +199,13 @@ impl Segmenter {
 
     /// Whether enough of the old note's looks had a candidate at the new pitch that was good enough beside the best.
     fn was_heard(&self, arrival: &Arrival, enough: impl Fn(&Candidate, &Candidate) -> bool) -> bool {
-        let (Some(note), Some(newest)) = (self.open.as_ref(), self.looks.ago(0)) else { return false };
+        let (Some(note), Some(newest)) = (self.open.as_ref(), self.frames.ago(0)) else { return false };
         let age = (newest.number - note.opened).max(0) as usize;
         let near = |c: &&Candidate| (c.semitone - arrival.pitch).abs() < 0.5;
         let (mut with, mut of) = (0.0, 0.0);
-        for look in (arrival.hops..=age).filter_map(|i| self.looks.ago(i)) {
+        for frame in (arrival.hops..=age).filter_map(|i| self.frames.ago(i)) {
             of += 1.0;
-            if look.candidates().iter().filter(near).any(|c| enough(c, &look.best)) {
+            if frame.candidates().iter().filter(near).any(|c| enough(c, &frame.best)) {
                 with += 1.0;
             }
         }
@@ -211,31 +216,37 @@ impl Segmenter {
     /// above was not there at first, and most of the note had it nearly as clear.
     pub(super) fn spoke_low(&self, note: &OpenNote, release: i64) -> bool {
         let rules = &self.rules;
-        if release - note.onset >= self.clock.ms(rules.already_ms) {
+        if release - note.onset >= self.time.ms(rules.already_ms) {
             return false;
         }
-        let inside = |l: &&Look| l.begin() >= note.onset && l.end <= release;
+        let inside = |l: &&AnalysisFrame| l.begin() >= note.onset && l.end <= release;
         let near = |c: &Candidate, pitch: f64| (c.semitone - pitch).abs() < 0.5;
-        let above = |l: &Look| {
+        let above = |l: &AnalysisFrame| {
             let octaves = l.candidates().iter().filter(|c| near(c, note.reference + 12.0));
             octaves.map(|c| c.clarity / l.best.clarity).fold(0.0, f64::max)
         };
-        let own = |l: &&Look| inside(l) && near(&l.best, note.reference);
-        let looks = || self.looks.newest(usize::MAX).filter(own);
-        let of = looks().count();
-        let with = looks().filter(|l| above(l) >= rules.octave_ratio).count();
-        let at_first = looks().last().map_or(1.0, above);
+        let own = |l: &&AnalysisFrame| inside(l) && near(&l.best, note.reference);
+        let frames = || self.frames.newest(usize::MAX).filter(own);
+        let of = frames().count();
+        let with = frames().filter(|l| above(l) >= rules.octave_ratio).count();
+        let at_first = frames().last().map_or(1.0, above);
         at_first < rules.octave_absent && with as f64 >= rules.octave_share * of as f64
     }
 
-    fn correct(&mut self, look: &Look, pitch: f64, sound: Sound<'_>, tell: &mut dyn FnMut(&Told)) {
+    fn correct(
+        &mut self,
+        frame: &AnalysisFrame,
+        pitch: f64,
+        sound: SignalView<'_>,
+        on_event: &mut dyn FnMut(&NoteEvent),
+    ) {
         let Some(note) = self.open.as_mut() else { return };
         note.correct(pitch);
-        note.loudest_db = note.loudest_db.max(look.steady_db);
-        note.last_voiced = look.end;
-        note.hear(look);
-        if note.told.is_some() {
-            self.say_mended(look, sound, tell);
+        note.loudest_db = note.loudest_db.max(frame.steady_db);
+        note.last_voiced = frame.end;
+        note.hear(frame);
+        if note.announced.is_some() {
+            self.report_revision(frame, sound, on_event);
         }
     }
 }

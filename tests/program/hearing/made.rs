@@ -1,4 +1,4 @@
-use earfirst::notes::{Ear, EarSettings, Frame, HeardNote, Told, hear_clip};
+use earfirst::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent, hear_clip};
 use earfirst::sound::Clip;
 use earfirst::units::{A440, Hertz, Midi, SampleRate, Seconds};
 use std::f64::consts::TAU;
@@ -54,7 +54,7 @@ pub fn heard(clip: &Clip) -> Vec<HeardNote> {
 }
 
 /// Everything an ear says about a clip that is cut into blocks of one length.
-pub fn all_said(clip: &Clip, block: usize) -> (Vec<Frame>, Vec<Told>) {
+pub fn all_said(clip: &Clip, block: usize) -> (Vec<Frame>, Vec<NoteEvent>) {
     let mut ear = Ear::new(&settings(clip.rate));
     let (mut frames, mut told) = (Vec::new(), Vec::new());
     for samples in clip.samples.chunks(block) {

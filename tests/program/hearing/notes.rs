@@ -1,5 +1,5 @@
 use super::made::{all_said, assert_pitches, heard, line, noise, note, rate, tone};
-use earfirst::notes::{Ear, Told};
+use earfirst::notes::{Ear, NoteEvent};
 use earfirst::sound::Clip;
 use earfirst::units::{SampleRate, Seconds};
 
@@ -126,13 +126,13 @@ fn a_note_held_to_the_end_of_the_recording_ends_with_it() {
 fn sound_cut_at_the_moment_a_note_was_told_still_gives_the_note() {
     let clip = line(RATE, &[60.0, 67.0, 67.0, 52.0].map(|m| note(RATE, m, 0.2)), 0.03);
     let (_, told) = all_said(&clip, 512);
-    let began: Vec<_> = told.iter().filter(|t| matches!(t, Told::Began(_))).map(|t| *t.note()).collect();
+    let began: Vec<_> = told.iter().filter(|t| matches!(t, NoteEvent::On(_))).map(|t| *t.note()).collect();
     assert_eq!(began.len(), 4);
     for first in began {
         let mut ear = Ear::new(&super::made::settings(RATE));
         let mut said = Vec::new();
         ear.hear(&clip.samples[..RATE.samples(first.announced)], &mut |_| (), &mut |t| said.push(*t));
-        assert!(said.iter().any(|t| matches!(t, Told::Began(n) if *n == first)), "{first:?}");
+        assert!(said.iter().any(|t| matches!(t, NoteEvent::On(n) if *n == first)), "{first:?}");
     }
 }
 
@@ -142,11 +142,11 @@ fn every_note_begins_once_and_ends_once_in_that_order() {
     let (_, told) = all_said(&clip, 441);
     for number in 0..4 {
         let of_it: Vec<_> = told.iter().filter(|t| t.note().number == number).collect();
-        assert!(matches!(of_it.first(), Some(Told::Began(_))), "{number}");
-        assert!(matches!(of_it.last(), Some(Told::Ended(_))), "{number}");
-        assert_eq!(of_it.iter().filter(|t| matches!(t, Told::Ended(_))).count(), 1);
+        assert!(matches!(of_it.first(), Some(NoteEvent::On(_))), "{number}");
+        assert!(matches!(of_it.last(), Some(NoteEvent::Off(_))), "{number}");
+        assert_eq!(of_it.iter().filter(|t| matches!(t, NoteEvent::Off(_))).count(), 1);
     }
-    assert_eq!(told.iter().filter(|t| matches!(t, Told::Began(_))).count(), 4);
+    assert_eq!(told.iter().filter(|t| matches!(t, NoteEvent::On(_))).count(), 4);
 }
 
 #[test]

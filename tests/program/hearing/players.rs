@@ -2,7 +2,7 @@
 //! (common practice of jazz phrasing and of singing; every sound here is computed).
 
 use super::made::{all_said, assert_pitches, heard, line, rate, tone};
-use earfirst::notes::Told;
+use earfirst::notes::NoteEvent;
 
 /// 0 before `from`, 1 after `to`, a raised cosine between.
 fn ease(t: f64, from: f64, to: f64) -> f64 {
@@ -64,7 +64,7 @@ fn a_ghosted_note_that_rests_is_a_note_and_is_told_as_soon_as_any_other() {
     let level = |t: f64| db(-9.0 * (ease(t, 0.245, 0.255) - ease(t, 0.495, 0.505)));
     let sound = tone(rate(44_100), 0.75, |t| steps[((t / 0.25) as usize).min(2)], level);
     let (_, told) = all_said(&line(rate(44_100), &[sound], 0.1), 441);
-    let began: Vec<_> = told.iter().filter(|t| matches!(t, Told::Began(_))).map(|t| *t.note()).collect();
+    let began: Vec<_> = told.iter().filter(|t| matches!(t, NoteEvent::On(_))).map(|t| *t.note()).collect();
     assert_pitches(&began, &steps, 6.0);
     for note in began {
         assert!(note.announced.0 - note.onset.0 < 0.06, "{note:?}");

@@ -20,7 +20,7 @@ pub(super) struct Candidate {
 
 /// What one hop brought: the candidates for a pitch, the best one, and the level.
 #[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Look {
+pub(super) struct AnalysisFrame {
     /// Counts hops.
     pub(super) number: i64,
     /// Position after its last sample.
@@ -42,7 +42,7 @@ pub(super) struct Look {
     count: usize,
 }
 
-impl Look {
+impl AnalysisFrame {
     /// The pitch in half steps above A4 = 440 Hz.
     pub(super) const fn semitone(&self) -> f64 {
         self.best.semitone
@@ -86,7 +86,7 @@ impl Look {
     }
 }
 
-impl Look {
+impl AnalysisFrame {
     /// No more than a small share of the window lies before `onset`.
     pub(super) fn starts_in(&self, onset: i64, rules: &Rules) -> bool {
         self.begin() + ((self.end - self.begin()) as f64 * rules.repeat_overlap) as i64 >= onset
@@ -95,24 +95,24 @@ impl Look {
 
 /// The newest looks, newest first.
 #[derive(Debug, Clone)]
-pub(super) struct Looks {
-    ring: Vec<Look>,
+pub(super) struct FrameHistory {
+    ring: Vec<AnalysisFrame>,
     count: i64,
 }
 
-impl Looks {
+impl FrameHistory {
     pub(super) fn new() -> Self {
-        Self { ring: vec![Look::default(); KEPT], count: 0 }
+        Self { ring: vec![AnalysisFrame::default(); KEPT], count: 0 }
     }
 
-    pub(super) fn push(&mut self, look: Look) {
+    pub(super) fn push(&mut self, frame: AnalysisFrame) {
         let slot = (self.count % KEPT as i64) as usize;
-        self.ring[slot] = look;
+        self.ring[slot] = frame;
         self.count += 1;
     }
 
     /// The look so many hops ago; 0 is the newest. `None` before the first and beyond what is kept.
-    pub(super) fn ago(&self, hops: usize) -> Option<&Look> {
+    pub(super) fn ago(&self, hops: usize) -> Option<&AnalysisFrame> {
         if hops >= KEPT || hops as i64 >= self.count {
             return None;
         }
@@ -120,7 +120,7 @@ impl Looks {
     }
 
     /// The looks from the newest back, at most `count`.
-    pub(super) fn newest(&self, count: usize) -> impl Iterator<Item = &Look> {
+    pub(super) fn newest(&self, count: usize) -> impl Iterator<Item = &AnalysisFrame> {
         (0..count).map_while(|hops| self.ago(hops))
     }
 }

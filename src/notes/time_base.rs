@@ -8,7 +8,7 @@ const HOP_S: f64 = 128.0 / 44_100.0;
 /// Rates and lengths that follow from the rate of the stream alone. Positions inside the ear count *heard samples*: those of
 /// the stream, thinned by `thin` for streams of high rate.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Clock {
+pub(super) struct TimeBase {
     /// Samples of the stream to one heard sample.
     pub(super) thin: usize,
     /// Heard samples a second.
@@ -24,7 +24,7 @@ pub(super) struct Clock {
     delay: f64,
 }
 
-impl Clock {
+impl TimeBase {
     /// The clock of a stream.
     pub(super) fn new(rate: SampleRate) -> Self {
         let stream_hz = rate.per_second();
@@ -90,11 +90,11 @@ mod tests {
     #[test]
     fn every_rate_has_a_hop_of_about_three_milliseconds() {
         for hz in [8000, 11_025, 16_000, 22_050, 32_000, 44_100, 48_000, 88_200, 96_000, 176_400, 192_000] {
-            let clock = Clock::new(SampleRate::new(hz).unwrap());
-            let hop_ms = 1000.0 * clock.hop as f64 / clock.heard_hz;
+            let time = TimeBase::new(SampleRate::new(hz).unwrap());
+            let hop_ms = 1000.0 * time.hop as f64 / time.heard_hz;
             assert!((2.5..3.4).contains(&hop_ms), "{hz}: {hop_ms}");
-            assert_eq!(clock.hop % clock.low + clock.low % clock.middle, 0, "{hz}");
+            assert_eq!(time.hop % time.low + time.low % time.middle, 0, "{hz}");
         }
-        assert_eq!(Clock::new(SampleRate::CD).hop, 128);
+        assert_eq!(TimeBase::new(SampleRate::CD).hop, 128);
     }
 }

@@ -2,8 +2,8 @@ use pitch_detection::detector::internals::{pitch_from_peaks, yin_normalize_squar
 use pitch_detection::utils::peak::PeakCorrection;
 
 use super::bands::Bands;
-use super::clock::Clock;
 use super::filters::dot;
+use super::time_base::TimeBase;
 
 /// Confidence that is left where the second opinion differs.
 const DOUBT: f64 = 0.6;
@@ -24,11 +24,11 @@ const THRESHOLD: f32 = 0.2;
 /// note. Only the differences are summed here: the package plans a Fourier transform anew each time, and an ear asks for no
 /// memory.
 #[derive(Debug, Clone)]
-pub(super) struct Opinion {
+pub(super) struct YinCheck {
     differences: Vec<f32>,
 }
 
-impl Opinion {
+impl YinCheck {
     pub(super) fn new() -> Self {
         Self { differences: vec![0.0; LARGEST / 2] }
     }
@@ -37,12 +37,12 @@ impl Opinion {
     pub(super) fn agreement(
         &mut self,
         bands: &Bands,
-        clock: &Clock,
+        time: &TimeBase,
         (onset, release): (i64, i64),
         semitone: f64,
     ) -> f64 {
-        let period = clock.period(semitone);
-        let band = if period > clock.heard_hz / 300.0 { &bands.bands[1] } else { &bands.bands[0] };
+        let period = time.period(semitone);
+        let band = if period > time.heard_hz / 300.0 { &bands.bands[1] } else { &bands.bands[0] };
         let factor = band.factor as f64;
         let own_period = period / factor;
         let size = ((4.5 * own_period) as usize).next_power_of_two().clamp(SMALLEST, LARGEST);
@@ -51,14 +51,14 @@ impl Opinion {
             return 1.0;
         }
         let middle = (0.5 * (onset + release) as f64 / factor) as i64;
-        let oldest = band.history.end() - (clock.heard_hz * 0.7 / factor) as i64;
+        let oldest = band.history.end() - (time.heard_hz * 0.7 / factor) as i64;
         let begin = (middle - size as i64 / 2).max(oldest);
         let window = band.history.window(begin, begin + size as i64);
         if window.len() != size {
             return 1.0;
         }
         let Some(period) = self.period(window) else { return UNSURE };
-        let heard = clock.semitone(period * factor);
+        let heard = time.semitone(period * factor);
         if (heard - semitone).abs() < NEAR { 1.0 } else { DOUBT }
     }
 
@@ -98,8 +98,8 @@ mod tests {
             })
             .map(|s: f64| s as f32)
             .collect();
-        let heard = Opinion::new().period(&tone).unwrap();
+        let heard = YinCheck::new().period(&tone).unwrap();
         assert!((heard - 97.3).abs() < 0.1, "{heard}");
-        assert_eq!(Opinion::new().period(&[0.0; 1024]), None);
+        assert_eq!(YinCheck::new().period(&[0.0; 1024]), None);
     }
 }

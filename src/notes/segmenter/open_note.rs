@@ -1,11 +1,11 @@
-use super::super::look::Look;
+use super::super::analysis_frame::AnalysisFrame;
 
 /// Pitches kept of one note; beyond, every second one is dropped and only every second one is added.
 const KEPT: usize = 2048;
 
 /// The pitch of one look inside a note, with the window it rests on.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Heard {
+pub(super) struct PitchSample {
     pub(super) begin: i64,
     pub(super) end: i64,
     pub(super) semitone: f64,
@@ -31,13 +31,11 @@ pub(super) struct OpenNote {
     pub(super) loudest_db: f64,
     pub(super) last_voiced: i64,
     /// Position and pitch with which it was first told.
-    pub(super) told: Option<(i64, f64)>,
-    /// The onset as last told.
-    pub(super) told_onset: i64,
+    pub(super) announced: Option<(i64, f64)>,
     pub(super) release: Option<i64>,
     pub(super) clarity_sum: f64,
     pub(super) clarity_count: f64,
-    pub(super) pitches: Vec<Heard>,
+    pub(super) pitches: Vec<PitchSample>,
     /// Room for sorting them.
     pub(super) sorted: Vec<f64>,
     pub(super) scratch: Vec<f64>,
@@ -60,8 +58,7 @@ impl OpenNote {
             settled: false,
             loudest_db: -200.0,
             last_voiced: 0,
-            told: None,
-            told_onset: 0,
+            announced: None,
             release: None,
             clarity_sum: 0.0,
             clarity_count: 0.0,
@@ -73,18 +70,17 @@ impl OpenNote {
         }
     }
 
-    pub(super) fn restart(&mut self, number: u32, onset: i64, look: &Look, pitch: f64) {
+    pub(super) fn restart(&mut self, number: u32, onset: i64, frame: &AnalysisFrame, pitch: f64) {
         self.number = number;
         self.onset = onset;
         self.limit = onset;
         self.attacked = false;
         self.dated = true;
-        self.opened = look.number;
-        self.opened_end = look.end;
-        self.loudest_db = look.steady_db;
-        self.last_voiced = look.end;
-        self.told = None;
-        self.told_onset = onset;
+        self.opened = frame.number;
+        self.opened_end = frame.end;
+        self.loudest_db = frame.steady_db;
+        self.last_voiced = frame.end;
+        self.announced = None;
         self.release = None;
         self.correct(pitch);
     }
@@ -102,16 +98,16 @@ impl OpenNote {
     }
 
     /// So many looks before it opened already agreed.
-    pub(super) fn calm(&mut self, looks: usize, settle: f64) {
-        self.near = looks;
-        self.settled = looks as f64 >= settle;
+    pub(super) fn calm(&mut self, frames: usize, settle: f64) {
+        self.near = frames;
+        self.settled = frames as f64 >= settle;
     }
 
     /// Takes a look as part of the note.
-    pub(super) fn hear(&mut self, look: &Look) {
-        self.clarity_sum += look.best.clarity;
+    pub(super) fn hear(&mut self, frame: &AnalysisFrame) {
+        self.clarity_sum += frame.best.clarity;
         self.clarity_count += 1.0;
-        self.keep(look);
+        self.keep(frame);
     }
 
     /// Mean clarity of its looks, 0 to 1; 0 where there were none.
@@ -120,7 +116,7 @@ impl OpenNote {
     }
 
     /// Keeps the pitch of a look for the centre of the note.
-    pub(super) fn keep(&mut self, look: &Look) {
+    pub(super) fn keep(&mut self, frame: &AnalysisFrame) {
         self.skipped += 1;
         if self.skipped < self.stride {
             return;
@@ -134,6 +130,6 @@ impl OpenNote {
             });
             self.stride *= 2;
         }
-        self.pitches.push(Heard { begin: look.begin(), end: look.end, semitone: look.semitone() });
+        self.pitches.push(PitchSample { begin: frame.begin(), end: frame.end, semitone: frame.semitone() });
     }
 }

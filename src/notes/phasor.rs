@@ -8,12 +8,12 @@ type Waves = [f32; PARTIALS];
 
 /// Cosine and sine of an angle and its multiples.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Turn {
+pub(super) struct Phasor {
     cos: Waves,
     sin: Waves,
 }
 
-impl Turn {
+impl Phasor {
     /// Of an angle in turns.
     pub(super) fn new(turns: f64) -> Self {
         let (sin, cos) = (TAU * turns).sin_cos();
@@ -36,24 +36,24 @@ impl Turn {
     }
 }
 
-/// The partials of a hum, as factors of the cosines and sines of one [`Turn`].
+/// The partials of a hum, as factors of the cosines and sines of one [`Phasor`].
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Partials {
+pub(super) struct HumHarmonics {
     cos: Waves,
     sin: Waves,
 }
 
-impl Partials {
+impl HumHarmonics {
     pub(super) const NONE: Self = Self { cos: [0.0; PARTIALS], sin: [0.0; PARTIALS] };
 
     /// The hum at one angle.
-    pub(super) fn at(&self, turn: &Turn) -> f32 {
+    pub(super) fn at(&self, turn: &Phasor) -> f32 {
         let all: Waves = from_fn(|k| self.cos[k] * turn.cos[k] + self.sin[k] * turn.sin[k]);
         all.iter().sum()
     }
 
     /// Adds a share of what lies at one angle.
-    pub(super) fn add(&mut self, share: f32, turn: &Turn) {
+    pub(super) fn add(&mut self, share: f32, turn: &Phasor) {
         for k in 0..PARTIALS {
             self.cos[k] += share * turn.cos[k];
             self.sin[k] += share * turn.sin[k];
@@ -73,7 +73,7 @@ impl Partials {
 
     /// The same hum, so many turns of the mains later.
     pub(super) fn later(&self, turns: f64) -> Self {
-        let turn = Turn::new(turns);
+        let turn = Phasor::new(turns);
         Self {
             cos: from_fn(|k| self.cos[k] * turn.cos[k] + self.sin[k] * turn.sin[k]),
             sin: from_fn(|k| self.sin[k] * turn.cos[k] - self.cos[k] * turn.sin[k]),
@@ -107,16 +107,16 @@ mod tests {
     use super::*;
 
     /// A hum of three partials, a mean square of .5 * (1 + .25 + .04).
-    fn hum() -> Partials {
-        let mut hum = Partials::NONE;
+    fn hum() -> HumHarmonics {
+        let mut hum = HumHarmonics::NONE;
         (hum.cos[0], hum.sin[1], hum.cos[4]) = (1.0, -0.5, 0.2);
         hum
     }
 
     #[test]
     fn the_multiples_of_a_turn_are_its_cosines_and_sines() {
-        let mut turn = Turn::new(0.1);
-        turn.add(&Turn::new(0.03));
+        let mut turn = Phasor::new(0.1);
+        turn.add(&Phasor::new(0.03));
         for k in 0..PARTIALS {
             let angle = TAU * 0.13 * (k + 1) as f64;
             assert!((f64::from(turn.cos[k]) - angle.cos()).abs() < 1e-6, "{k}");
@@ -129,12 +129,12 @@ mod tests {
     fn a_later_hum_is_the_same_hum_and_tells_how_much_later_it_is() {
         for turns in [-0.09, 0.0, 0.004, 0.05] {
             let later = hum().later(turns);
-            assert!((later.at(&Turn::new(0.3)) - hum().at(&Turn::new(0.3 + turns))).abs() < 1e-5);
+            assert!((later.at(&Phasor::new(0.3)) - hum().at(&Phasor::new(0.3 + turns))).abs() < 1e-5);
             assert!((later.later_than(&hum()) - turns).abs() < 1e-6, "{turns}");
             assert!((later.later(-turns).likeness(&hum()) - 1.0).abs() < 1e-5);
         }
-        let mut other = Partials::NONE;
-        other.add(1.0, &Turn::new(0.25)); // sines of the odd, cosines of the even partials
+        let mut other = HumHarmonics::NONE;
+        other.add(1.0, &Phasor::new(0.25)); // sines of the odd, cosines of the even partials
         assert!(other.likeness(&hum()) < 0.2);
     }
 }

@@ -3,7 +3,7 @@
 /// Before the first sample lies silence. Positions count samples from the first one ever pushed; those before it are negative.
 /// The kept samples are always one slice; nothing is allocated after construction.
 #[derive(Debug, Clone)]
-pub(super) struct History {
+pub(super) struct SampleHistory {
     samples: Vec<f32>,
     /// `energy[i]` is the sum of squares of the samples before `i`; one entry more than `samples`.
     energy: Vec<f64>,
@@ -11,7 +11,7 @@ pub(super) struct History {
     first: i64,
 }
 
-impl History {
+impl SampleHistory {
     /// A history that can always look `keep` samples back.
     pub(super) fn new(keep: usize) -> Self {
         let mut samples = Vec::with_capacity(2 * keep);
@@ -100,7 +100,7 @@ mod tests {
 
     #[test]
     fn the_energy_of_a_window_survives_many_forgettings() {
-        let mut history = History::new(100);
+        let mut history = SampleHistory::new(100);
         let samples: Vec<f32> = (0..1234).map(|i| (i % 7) as f32).collect();
         samples.chunks(37).for_each(|chunk| history.extend(chunk));
         assert_eq!(history.end(), 1234);
@@ -113,7 +113,7 @@ mod tests {
 
     #[test]
     fn before_the_first_sample_lies_silence() {
-        let mut history = History::new(10);
+        let mut history = SampleHistory::new(10);
         history.push(1.0);
         assert_eq!(history.window(-3, 1), [0.0, 0.0, 0.0, 1.0]);
     }

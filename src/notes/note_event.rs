@@ -54,13 +54,13 @@ pub struct HeardNote {
 
 /// What an ear tells, in the order it comes to know it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Told {
+pub enum NoteEvent {
     /// A note sounds. Told once a note, before anything else about it.
-    Began(HeardNote),
+    On(HeardNote),
     /// A note that was announced, and still sounds, turned out to be of another pitch or onset.
-    Mended(HeardNote),
+    Revised(HeardNote),
     /// A note is over; these are its final values. Told exactly once a note.
-    Ended(HeardNote),
+    Off(HeardNote),
 }
 
 impl HeardNote {
@@ -71,12 +71,12 @@ impl HeardNote {
     }
 }
 
-impl Told {
+impl NoteEvent {
     /// The note this is about.
     #[must_use]
     pub const fn note(&self) -> &HeardNote {
         match self {
-            Self::Began(note) | Self::Mended(note) | Self::Ended(note) => note,
+            Self::On(note) | Self::Revised(note) | Self::Off(note) => note,
         }
     }
 }

@@ -1,0 +1,124 @@
+use super::super::analysis_frame::AnalysisFrame;
+use super::super::note_event::{HeardNote, NoteEvent};
+use super::centre::{PitchCentre, centre};
+use super::onset::dated;
+use super::open_note::OpenNote;
+use super::{Segmenter, SignalView};
+use crate::units::{Cents, Decibels};
+
+impl Segmenter {
+    /// Tells the open note once its pitch has come to rest, or when it has sounded long enough to be told anyway.
+    pub(super) fn try_announce(&mut self, frame: &AnalysisFrame, on_event: &mut dyn FnMut(&NoteEvent)) {
+        let rules = &self.rules;
+        let Some(note) = self.open.as_ref() else { return };
+        if note.announced.is_some() {
+            return;
+        }
+        let period = self.time.period(note.reference);
+        let since = frame.end - note.opened_end;
+        let late = since >= self.time.ms(rules.announce_latest_ms).max((2.0 * period) as i64);
+        let frames = (rules.announce_frames as usize).max(self.time.hops_of(period));
+        let middle = self.recent_pitch(5.min(frames));
+        let long = period > self.time.ms(rules.announce_long_ms) as f64;
+        let widest = if long { rules.announce_long_range } else { rules.announce_range };
+        let calm = self.range(note, frames).is_some_and(|range| range * 100.0 < widest)
+            && (middle - note.reference).abs() * 100.0 < rules.announce_near;
+        if !self.may_announce(note, frame, calm, late) {
+            return;
+        }
+        let pitch = if calm { self.recent_pitch(5) } else { note.reference };
+        let end = frame.end;
+        let onset = self.swell(note).unwrap_or(note.onset);
+        if let Some(note) = self.open.as_mut() {
+            note.onset = onset;
+            note.announced = Some((end, pitch));
+        }
+        if let Some(note) = self.open.as_ref() {
+            on_event(&NoteEvent::On(self.heard_note(note, end, pitch, None)));
+        }
+    }
+
+    /// The range of the newest pitches, half steps, where so many of them are the note's own.
+    pub(super) fn range(&self, note: &OpenNote, frames: usize) -> Option<f64> {
+        let own = |l: &&AnalysisFrame| l.voiced && l.number >= note.opened;
+        let pitches = || self.frames.newest(frames).take_while(own).map(AnalysisFrame::semitone);
+        let range = pitches().fold(f64::NEG_INFINITY, f64::max) - pitches().fold(f64::INFINITY, f64::min);
+        (pitches().count() == frames).then_some(range)
+    }
+
+    /// The median of the newest pitches, at most nine.
+    fn recent_pitch(&self, count: usize) -> f64 {
+        let mut pitches = [0.0; 9];
+        let mut filled = 0;
+        for (slot, frame) in pitches.iter_mut().zip(self.frames.newest(count.min(9)).filter(|l| l.voiced)) {
+            *slot = frame.semitone();
+            filled += 1;
+        }
+        let pitches = &mut pitches[..filled];
+        pitches.sort_unstable_by(f64::total_cmp);
+        pitches.get(filled / 2).copied().unwrap_or_default()
+    }
+
+    pub(super) fn report_revision(
+        &mut self,
+        frame: &AnalysisFrame,
+        _sound: SignalView<'_>,
+        on_event: &mut dyn FnMut(&NoteEvent),
+    ) {
+        if let Some(note) = self.open.as_ref() {
+            on_event(&NoteEvent::Revised(self.heard_note(note, frame.end, note.reference, None)));
+        }
+    }
+
+    /// Final values: the onset dated by all that was heard, the centre of the steady middle, a second opinion.
+    pub(super) fn report_off(
+        &mut self,
+        note: &mut OpenNote,
+        sound: SignalView<'_>,
+        on_event: &mut dyn FnMut(&NoteEvent),
+    ) {
+        let end = self.frames.ago(0).map_or(0, |frame| frame.end);
+        let release = note.release.unwrap_or(end);
+        if !note.dated {
+            let period = self.time.period(note.reference);
+            note.onset = dated(note.onset, note.limit, release, period, sound, &self.time, &self.rules);
+            note.dated = true;
+        }
+        let mut centre = centre(note, release);
+        if self.spoke_low(note, release) {
+            centre.semitone += 12.0;
+        }
+        let pitch = centre.semitone;
+        if note.announced.is_none() && self.was_no_note(note, release) {
+            self.numbers -= 1;
+            return;
+        }
+        if note.announced.is_none() {
+            note.announced = Some((end, pitch));
+            on_event(&NoteEvent::On(self.heard_note(note, end, pitch, Some(centre))));
+        }
+        let mut heard_note = self.heard_note(note, release, pitch, Some(centre));
+        heard_note.confidence *= self.yin_check.agreement(sound.bands, &self.time, (note.onset, release), pitch);
+        on_event(&NoteEvent::Off(heard_note));
+    }
+
+    fn heard_note(&self, note: &OpenNote, until: i64, pitch: f64, centre: Option<PitchCentre>) -> HeardNote {
+        let (announced, announced_pitch) = note.announced.unwrap_or((until, pitch));
+        let onset = self.time.at(note.onset);
+        let release = self.time.at(until).max(onset);
+        let long = release.0 - onset.0 >= 0.08;
+        let clear = ((note.clarity() - 0.7) / 0.25).clamp(0.0, 1.0);
+        let periods = (until - note.onset) as f64 / self.time.period(note.reference);
+        HeardNote {
+            number: note.number,
+            onset,
+            release,
+            pitch: self.midi(pitch),
+            spread: centre.filter(|_| long).map(|c| Cents(c.spread * 100.0)),
+            loudness: Decibels(note.loudest_db),
+            confidence: clear * (periods / 4.0).clamp(0.25, 1.0),
+            announced: self.time.known(announced),
+            announced_pitch: self.midi(announced_pitch),
+        }
+    }
+}
