@@ -6,20 +6,20 @@ use earfirst::music::{Concert, Intonation};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line};
 use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use earfirst::verdict::{Asked, Clock, Judge, judge, ready};
+use earfirst::verdict::{Expectation, Judge, TimeOrigin, judge, ready};
 
 fn main() {
     divan::main();
 }
 
 /// A line of thirds up and down, in eighths at quarter = 126, asked freely.
-fn asked(count: usize) -> Asked {
+fn asked(count: usize) -> Expectation {
     let pitch = |i: usize| Concert(55 + [0, 4, 2, 5, 4, 7, 5, 9, 7, 11, 9, 12, 11, 7, 4, 2][i % 16]);
     let one = |i: usize| ExpectedNote { pitch: pitch(i), at: Beats(0.5 * i as f64), length: Beats(0.5), letters: None };
-    Asked {
+    Expectation {
         line: Line { notes: (0..count).map(one).collect(), length: Beats(0.5 * count as f64) },
         tempo: Tempo(126.0),
-        clock: Clock::Free { cue_end: Seconds(2.0) },
+        clock: TimeOrigin::Free { cue_end: Seconds(2.0) },
         delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
         usual: earfirst::verdict::Usual::Unknown,
@@ -27,7 +27,7 @@ fn asked(count: usize) -> Asked {
 }
 
 /// The line after a false start of three notes, with a wrong note, a note left out and a scoop.
-fn heard(asked: &Asked) -> Vec<HeardNote> {
+fn heard(asked: &Expectation) -> Vec<HeardNote> {
     let eighth = asked.tempo.lasting(Beats(0.5)).0;
     let one = |pitch: f64, onset: f64, length: f64| HeardNote {
         number: 0,

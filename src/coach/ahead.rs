@@ -1,7 +1,7 @@
 use crate::coach::{Beliefs, Choice, Dice, Outcome, Plan, Rule, Sitting};
 use crate::cue::{Form, Timing};
 use crate::units::Seconds;
-use crate::verdict::Step;
+use crate::verdict::TempoStep;
 
 /// A forecast goes no further than so many cues a pattern: by then every key came, or it comes seldom.
 const FURTHEST: usize = 60;
@@ -35,7 +35,7 @@ impl Beliefs {
                 held: Some(choice.tempo),
                 right: 1,
                 of: 1,
-                step: Step::Up,
+                step: TempoStep::Up,
                 rule: Rule::Three,
                 reflex,
                 day: plan.day,

@@ -3,7 +3,7 @@ use crate::cue::{Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
-use crate::verdict::Step;
+use crate::verdict::TempoStep;
 
 /// What the player is after; theirs to set.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -114,7 +114,7 @@ pub struct Outcome {
     /// Notes expected.
     pub of: u32,
     /// What it does to the tempo of the key. It passed where it went up.
-    pub step: Step,
+    pub step: TempoStep,
     /// By which rule.
     pub rule: Rule,
     /// Reflex time, only where it counts.
@@ -130,7 +130,7 @@ impl Outcome {
     /// eight).
     #[must_use]
     pub fn passed(&self) -> bool {
-        self.step == Step::Up
+        self.step == TempoStep::Up
     }
 }
 

@@ -3,7 +3,7 @@
 //! An answer goes up, stays or goes down; it settles where as much goes up as down. Rungs are log2 of quarters a minute.
 
 use crate::units::Tempo;
-use crate::verdict::Step;
+use crate::verdict::TempoStep;
 
 /// How far each step moves, in octaves.
 struct Moves {
@@ -48,12 +48,12 @@ const BEYOND: f64 = 0.1;
 /// The rung after a try at `asked` (both log2 of quarters a minute).
 ///
 /// What went up at a tempo slower than the rung proves nothing new, and what went down faster than it takes nothing away.
-pub(super) fn moved(rung: f64, asked: f64, step: Step, rule: Rule, held_before: bool) -> f64 {
+pub(super) fn moved(rung: f64, asked: f64, step: TempoStep, rule: Rule, held_before: bool) -> f64 {
     let Moves { up, run, down } = rule.moves();
     let next = match step {
-        Step::Up => rung.max(asked + if held_before { up } else { run }),
-        Step::Stay => rung,
-        Step::Down => rung.min(asked - down),
+        TempoStep::Up => rung.max(asked + if held_before { up } else { run }),
+        TempoStep::Stay => rung,
+        TempoStep::Down => rung.min(asked - down),
     };
     next.max(SLOWEST.0.log2())
 }
@@ -68,14 +68,23 @@ pub(super) fn tempo(rung: f64, goal: Tempo) -> Tempo {
 mod tests {
     use super::*;
 
-    fn three(rung: f64, asked: f64, step: Step) -> f64 {
+    fn three(rung: f64, asked: f64, step: TempoStep) -> f64 {
         moved(rung, asked, step, Rule::Three, true)
     }
 
     #[test]
     fn five_steps_up_make_good_two_down() {
         let mut rung = 7.0;
-        for step in [Step::Down, Step::Up, Step::Up, Step::Stay, Step::Up, Step::Up, Step::Up, Step::Down] {
+        for step in [
+            TempoStep::Down,
+            TempoStep::Up,
+            TempoStep::Up,
+            TempoStep::Stay,
+            TempoStep::Up,
+            TempoStep::Up,
+            TempoStep::Up,
+            TempoStep::Down,
+        ] {
             rung = three(rung, rung, step);
         }
         assert!((rung - 7.0).abs() < 1e-12);
@@ -84,23 +93,23 @@ mod tests {
     #[test]
     fn up_moves_five_per_cent_down_thirteen_and_stay_nothing() {
         let factor = |step| (three(6.0, 6.0, step) - 6.0).exp2();
-        assert!((factor(Step::Up) - 1.057).abs() < 5e-4 && (factor(Step::Down) - 0.871).abs() < 5e-4);
-        assert!((factor(Step::Stay) - 1.0).abs() < 1e-12);
+        assert!((factor(TempoStep::Up) - 1.057).abs() < 5e-4 && (factor(TempoStep::Down) - 0.871).abs() < 5e-4);
+        assert!((factor(TempoStep::Stay) - 1.0).abs() < 1e-12);
     }
 
     #[test]
     fn slower_by_hand_moves_nothing_and_failing_faster_costs_nothing() {
         let rung = 100f64.log2();
-        assert!((three(rung, 80f64.log2(), Step::Up) - rung).abs() < 1e-12);
-        assert!((three(rung, 130f64.log2(), Step::Down) - rung).abs() < 1e-12);
-        assert!(three(rung, 80f64.log2(), Step::Down) < 80f64.log2());
+        assert!((three(rung, 80f64.log2(), TempoStep::Up) - rung).abs() < 1e-12);
+        assert!((three(rung, 130f64.log2(), TempoStep::Down) - rung).abs() < 1e-12);
+        assert!(three(rung, 80f64.log2(), TempoStep::Down) < 80f64.log2());
     }
 
     #[test]
     fn by_the_first_format_four_passes_make_good_one_failure() {
-        let mut rung = moved(7.0, 7.0, Step::Down, Rule::Two, false);
+        let mut rung = moved(7.0, 7.0, TempoStep::Down, Rule::Two, false);
         for _ in 0..4 {
-            rung = moved(rung, rung, Step::Up, Rule::Two, true);
+            rung = moved(rung, rung, TempoStep::Up, Rule::Two, true);
         }
         assert!((rung - 7.0).abs() < 1e-12);
     }
@@ -113,12 +122,12 @@ mod tests {
         for n in 0..8000 {
             let right: f64 = 1.0 / (1.0 + (-2.4f64 - 4.0 * (6.5 - rung)).exp());
             let errors = (0..8).filter(|_| (dice.throw() < right) == (dice.throw() < 0.02)).count() as u32;
-            let step = Step::of_errors(errors, 8);
+            let step = TempoStep::of_errors(errors, 8);
             rung = moved(rung, rung, step, Rule::Three, held);
-            held |= step != Step::Up;
+            held |= step != TempoStep::Up;
             if n >= 1000 {
-                count[0] += f64::from(u8::from(step == Step::Up)) / 7000.0;
-                count[1] += f64::from(u8::from(step == Step::Down)) / 7000.0;
+                count[0] += f64::from(u8::from(step == TempoStep::Up)) / 7000.0;
+                count[1] += f64::from(u8::from(step == TempoStep::Down)) / 7000.0;
             }
         }
         count
@@ -137,7 +146,7 @@ mod tests {
         let mut rung = 6.0;
         for _ in 0..100 {
             let misheard = (0..8).filter(|_| dice.throw() < 0.02).count() as u32;
-            rung = three(rung, rung, Step::of_errors(misheard, 8));
+            rung = three(rung, rung, TempoStep::of_errors(misheard, 8));
         }
         assert!(rung > 6.0 + 100.0 * 0.05, "{rung}");
     }

@@ -6,7 +6,7 @@ use crate::coach::{Outcome, ladder};
 use crate::cue::Form;
 use crate::pattern::Register;
 use crate::units::{Seconds, Tempo};
-use crate::verdict::Step;
+use crate::verdict::TempoStep;
 
 /// How fast old answers fade from a moving mean.
 const FADE: f64 = 0.25;
@@ -35,7 +35,7 @@ pub struct Row {
     /// The turn at which it was last asked.
     pub(super) last_turn: Option<u64>,
     /// What the latest tries did, oldest first.
-    lately: Vec<Step>,
+    lately: Vec<TempoStep>,
     pub(super) latest: Option<(u32, u32)>,
     pub(super) credit: f64,
     pub(super) days: Vec<Day>,
@@ -132,13 +132,13 @@ impl Row {
     /// Of the latest tries, at most eight: how many passed, and how many there were.
     #[must_use]
     pub fn lately(&self) -> (u32, u32) {
-        (self.lately.iter().filter(|step| **step == Step::Up).count() as u32, self.lately.len() as u32)
+        (self.lately.iter().filter(|step| **step == TempoStep::Up).count() as u32, self.lately.len() as u32)
     }
     /// The latest try passed, and most of the latest eight did not go down.
     #[must_use]
     pub fn goes_well(&self) -> bool {
-        let down = self.lately.iter().filter(|step| **step == Step::Down).count();
-        self.lately.last() == Some(&Step::Up) && 2 * down < self.lately.len()
+        let down = self.lately.iter().filter(|step| **step == TempoStep::Down).count();
+        self.lately.last() == Some(&TempoStep::Up) && 2 * down < self.lately.len()
     }
     /// Answers ever judged.
     #[must_use]
@@ -180,7 +180,7 @@ impl Row {
             self.rung = Some(ladder::moved(rung, asked, outcome.step, outcome.rule, self.failed));
         }
         self.failed |= !outcome.passed();
-        self.passes += FADE * (f64::from(u8::from(outcome.step != Step::Down)) - self.passes);
+        self.passes += FADE * (f64::from(u8::from(outcome.step != TempoStep::Down)) - self.passes);
         if let Some(log2) = reflex {
             average(&mut self.reflexes, outcome.form, log2);
             let register = self.registers.entry(outcome.register).or_default();
@@ -205,7 +205,7 @@ impl Row {
             return;
         }
         let slower = reflex.zip(self.reflexes.get(&outcome.form)).map_or(0.0, |(now, then)| now - then);
-        let fewer = self.passes - f64::from(u8::from(outcome.step != Step::Down));
+        let fewer = self.passes - f64::from(u8::from(outcome.step != TempoStep::Down));
         self.lost[Gap::of(outcome.day.saturating_sub(before)) as usize].enter(slower, fewer);
         self.days.push(Day::new(FirstTry::new(outcome)));
     }

@@ -5,7 +5,7 @@ use crate::cue::{Cue, Form};
 use crate::music::ConcertKey;
 use crate::pattern::{Line, PatternId, Register};
 use crate::units::{Beats, Tempo};
-use crate::verdict::Step;
+use crate::verdict::TempoStep;
 
 /// A key whose answers went down so often, with none up between them, is taken apart.
 const FAILURES: u32 = 3;
@@ -37,10 +37,10 @@ struct Helped {
 
 impl Apart {
     /// Enters an answer that was judged.
-    pub fn enter(&mut self, cue: &Cue, reason: &Reason, step: Step) {
+    pub fn enter(&mut self, cue: &Cue, reason: &Reason, step: TempoStep) {
         match reason {
             // What comes right slowly need not be taken apart.
-            Reason::Apart { stage: Stage::Slower } if step == Step::Up => {
+            Reason::Apart { stage: Stage::Slower } if step == TempoStep::Up => {
                 if let Some(now) = &mut self.now {
                     now.left = [Stage::Whole].into();
                 }
@@ -50,12 +50,12 @@ impl Apart {
         }
     }
 
-    fn count(&mut self, cue: &Cue, step: Step) {
+    fn count(&mut self, cue: &Cue, step: TempoStep) {
         let failures = self.failures.entry((cue.pattern.clone(), cue.key)).or_default();
         match step {
-            Step::Up => *failures = 0,
-            Step::Stay => {}
-            Step::Down => *failures += 1,
+            TempoStep::Up => *failures = 0,
+            TempoStep::Stay => {}
+            TempoStep::Down => *failures += 1,
         }
         if *failures < FAILURES || cue.register == Register::High || !self.helped.insert(cue.key) {
             return;
@@ -162,11 +162,11 @@ mod tests {
         told
     }
 
-    fn fails(apart: &mut Apart, cue: &Cue, steps: &[Step]) {
+    fn fails(apart: &mut Apart, cue: &Cue, steps: &[TempoStep]) {
         steps.iter().for_each(|step| apart.enter(cue, &Reason::Turn, *step));
     }
 
-    const DOWN: [Step; 3] = [Step::Down; 3];
+    const DOWN: [TempoStep; 3] = [TempoStep::Down; 3];
 
     #[test]
     fn a_key_that_fails_three_times_is_taken_apart_in_five_cues_once_a_sitting() {
@@ -183,9 +183,13 @@ mod tests {
     #[test]
     fn an_answer_that_goes_up_between_begins_the_count_anew_and_one_that_stays_does_not() {
         let (mut apart, cue) = (Apart::default(), cue(9, Register::Low));
-        fails(&mut apart, &cue, &[Step::Down, Step::Down, Step::Up, Step::Down, Step::Down, Step::Stay]);
+        fails(
+            &mut apart,
+            &cue,
+            &[TempoStep::Down, TempoStep::Down, TempoStep::Up, TempoStep::Down, TempoStep::Down, TempoStep::Stay],
+        );
         assert_eq!(stages(&mut apart), []);
-        fails(&mut apart, &cue, &[Step::Down]);
+        fails(&mut apart, &cue, &[TempoStep::Down]);
         assert_eq!(stages(&mut apart).len(), 5);
     }
 
@@ -201,7 +205,7 @@ mod tests {
         let (mut apart, cue) = (Apart::default(), cue(9, Register::Middle));
         fails(&mut apart, &cue, &DOWN);
         let first = apart.next(|_, _| Tempo(66.0)).unwrap();
-        apart.enter(&cue, &first.reason, Step::Up);
+        apart.enter(&cue, &first.reason, TempoStep::Up);
         assert_eq!(stages(&mut apart), [(Stage::Whole, 66.0)]);
     }
 

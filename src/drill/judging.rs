@@ -7,7 +7,7 @@ use crate::notes::{HeardNote, NoteEvent};
 use crate::pattern::Register;
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
 use crate::units::Seconds;
-use crate::verdict::{self, Asked, NoteLabel, Step, Verdict};
+use crate::verdict::{self, Expectation, NoteLabel, TempoStep, Verdict};
 use crate::words;
 use crate::words::names::Reader;
 
@@ -39,7 +39,7 @@ impl Drill {
     }
 
     /// What is shown before the answer is over is drafted in the record, so that nothing can take it.
-    fn draft(&mut self, judged: &JudgedAnswer, asked: &Asked) {
+    fn draft(&mut self, judged: &JudgedAnswer, asked: &Expectation) {
         let (at, cue) = (self.now, judged.cue.number);
         let answer = AnswerRecord { at, cue, clock: asked.clock, heard: judged.heard.clone(), sound: None };
         let (verdict, sentence) = (judged.verdict.clone(), judged.sentence.clone());
@@ -59,7 +59,7 @@ impl Drill {
     }
 
     /// The words for a verdict: the sentence, and what the instrument does to a note.
-    fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Asked, verdict: Verdict) -> JudgedAnswer {
+    fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Expectation, verdict: Verdict) -> JudgedAnswer {
         let reader = self.reader(cue.key);
         let sentence = words::verdict::sentence(&verdict, asked, &reader, self.named.of(&cue.pattern));
         let explained = self.hints.of(&verdict, &cue.line, reader.instrument);
@@ -144,13 +144,13 @@ impl Drill {
     fn learn(&mut self, turn: &Turn, judgement: &Judgement) -> Option<Moved> {
         let (cue, step) = (&turn.cue, judgement.step?);
         if cue.register == Register::High {
-            self.high_failures = if step == Step::Down { self.high_failures + 1 } else { 0 };
+            self.high_failures = if step == TempoStep::Down { self.high_failures + 1 } else { 0 };
         }
         self.apart.enter(cue, &turn.reason, step);
         let plan = &self.settings.plan;
         self.beliefs.learn(&session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day)?);
         let next = self.beliefs.next_tempo(plan, &cue.pattern, cue.key);
-        let doubted = step == Step::Stay && verdict::in_doubt(&judgement.verdict, &turn.heard);
+        let doubted = step == TempoStep::Stay && verdict::in_doubt(&judgement.verdict, &turn.heard);
         Some(Moved { step, next, doubted })
     }
 }

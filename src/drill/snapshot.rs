@@ -6,7 +6,7 @@ use crate::notes::HeardNote;
 use crate::pattern::Part;
 use crate::session::PauseCause;
 use crate::units::{Seconds, Tempo};
-use crate::verdict::{Step, Verdict};
+use crate::verdict::{TempoStep, Verdict};
 
 /// Everything a screen may show, as plain data; words and written pitch are made by whoever draws it.
 #[derive(Debug, Clone, PartialEq)]
@@ -117,7 +117,7 @@ pub struct JudgedAnswer {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Moved {
     /// Up, stay or down.
-    pub step: Step,
+    pub step: TempoStep,
     /// The tempo at which the key is asked next.
     pub next: Tempo,
     /// It stays for the ear is in doubt.

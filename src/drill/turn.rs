@@ -3,7 +3,7 @@ use crate::cue::{Cue, Timing};
 use crate::music::Intonation;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::{Beats, Seconds};
-use crate::verdict::{Asked, Clock, Judge, Reflex, Untimed, Usual, Verdict};
+use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, Usual, Verdict};
 
 /// An answer that has not begun this long after it might is no answer.
 const NEVER_BEGAN: Seconds = Seconds(5.0);
@@ -76,14 +76,16 @@ impl Turn {
     }
 
     /// What the answer is held against; `None` until the cue was laid out.
-    pub fn asked(&self) -> Option<Asked> {
+    pub fn asked(&self) -> Option<Expectation> {
         let laid = self.laid?;
         let clock = match laid.beat_zero {
-            Some(beat_zero) if self.cue.timing == Timing::InTempo => Clock::InTempo { cue_end: laid.end, beat_zero },
-            _ => Clock::Free { cue_end: laid.end },
+            Some(beat_zero) if self.cue.timing == Timing::InTempo => {
+                TimeOrigin::InTempo { cue_end: laid.end, beat_zero }
+            }
+            _ => TimeOrigin::Free { cue_end: laid.end },
         };
         let line = self.cue.line.clone();
-        Some(Asked {
+        Some(Expectation {
             line,
             tempo: self.cue.tempo,
             clock,
@@ -158,7 +160,7 @@ impl Turn {
     fn trusted(&self, mut verdict: Verdict) -> Verdict {
         if self.faltered {
             (verdict.late, verdict.begun) = (None, None);
-            if let Some(Clock::InTempo { .. }) = self.asked().map(|asked| asked.clock) {
+            if let Some(TimeOrigin::InTempo { .. }) = self.asked().map(|asked| asked.clock) {
                 verdict.untimed = Some(Untimed::Faltered);
             }
             verdict.reflex = verdict.reflex.map(|reflex| Reflex { counted: false, ..reflex });

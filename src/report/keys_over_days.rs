@@ -117,7 +117,7 @@ mod tests {
     use crate::cue::{Form, Timing};
     use crate::pattern::Register;
     use crate::units::{Seconds, Tempo};
-    use crate::verdict::Step;
+    use crate::verdict::TempoStep;
 
     #[test]
     fn a_key_that_grew_quick_falls_from_left_to_right_in_the_players_own_key() {
@@ -134,7 +134,7 @@ mod tests {
                 held: Some(Tempo(80.0)),
                 right: 8,
                 of: 8,
-                step: Step::Up,
+                step: TempoStep::Up,
                 rule: Rule::Three,
                 reflex: Some(Seconds(time)),
                 day,

@@ -7,7 +7,7 @@ use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::session::{Judgement, PauseCause, Session, Turn};
 use crate::units::{Cents, Seconds};
-use crate::verdict::{Step, Verdict};
+use crate::verdict::{TempoStep, Verdict};
 use crate::words;
 use crate::words::names::Reader;
 
@@ -203,7 +203,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         again: answered_where(&|turn| matches!(turn.reason, Reason::Again { .. })),
         apart: answered_where(&|turn| matches!(turn.reason, Reason::Apart { .. })),
         contested: answered_where(&|turn| counts(turn) && turn.contested),
-        steps: [Step::Up, Step::Stay, Step::Down]
+        steps: [TempoStep::Up, TempoStep::Stay, TempoStep::Down]
             .map(|step| number(mine.iter().filter(|answer| answer.judgement.step == Some(step)).count())),
         something_else: answered_where(&|turn| counts(turn) && something_else(turn) && !turn.contested),
         silent: number(silent),

@@ -4,7 +4,7 @@ use crate::coach::Reason;
 use crate::music::{ConcertKey, Intonation, instrument};
 use crate::report::review::Judged;
 use crate::units::{Cents, Seconds};
-use crate::verdict::Step;
+use crate::verdict::TempoStep;
 
 /// How many best and worst answers are named.
 const NAMED: usize = 3;
@@ -29,7 +29,7 @@ pub struct Take {
     /// The sentence that was shown.
     pub sentence: String,
     /// What it did to the tempo of its key; `None` in records of the first format.
-    pub step: Option<Step>,
+    pub step: Option<TempoStep>,
     /// Where it lies in the stored sound, in samples.
     pub sound: Option<(u64, u64)>,
     /// The same, from the beginning of the stored sound.

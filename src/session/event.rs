@@ -4,7 +4,7 @@ use crate::music::{ConcertKey, Level};
 use crate::notes::HeardNote;
 use crate::pattern::PatternId;
 use crate::units::{Hertz, SampleRate, Seconds};
-use crate::verdict::{Clock, Step, Verdict};
+use crate::verdict::{TempoStep, TimeOrigin, Verdict};
 
 /// One line of the record, in the order it happened. `at` is always seconds since the first sample of the sitting.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,7 +93,7 @@ pub struct AnswerRecord {
     /// Number of the cue.
     pub cue: u32,
     /// What time is counted from.
-    pub clock: Clock,
+    pub clock: TimeOrigin,
     /// The notes, in order; empty when nothing came.
     pub heard: Vec<HeardNote>,
     /// First sample of the stored sound that belongs to this answer, and how many, counted in the sound file.
@@ -113,14 +113,14 @@ pub struct Judgement {
     pub sentence: String,
     /// What it does to the tempo of the key; `None` where it was no attempt, and in records of the first format, where
     /// [`Verdict::passed`] tells.
-    pub step: Option<Step>,
+    pub step: Option<TempoStep>,
 }
 
 impl Judgement {
     /// The answer passed: it went up, or, in a record of the first format, was good enough to.
     #[must_use]
     pub fn passed(&self) -> bool {
-        self.step.map_or(self.verdict.passed, |step| step == Step::Up)
+        self.step.map_or(self.verdict.passed, |step| step == TempoStep::Up)
     }
 }
 

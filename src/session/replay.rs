@@ -4,7 +4,7 @@ use crate::coach::{Beliefs, Choice, Outcome, Plan, Reason, Rule};
 use crate::cue::Cue;
 use crate::notes::HeardNote;
 use crate::session::{Began, Event, Judgement};
-use crate::verdict::{self, Step};
+use crate::verdict::{self, TempoStep};
 
 /// What the coach learns from one judgement, on the drill's way and on the way of [`crate::session::replay`] alike. `None`
 /// where nothing may be learnt: a cue that the player asked to hear again, one that took a line apart, an answer that was
@@ -17,7 +17,7 @@ pub fn outcome(cue: &Cue, reason: &Reason, judgement: &Judgement, heard: &[Heard
     if reason.uncounted() || !verdict.related || verdict.played.is_empty() {
         return None;
     }
-    let of_its_day = || (if verdict.passed { Step::Up } else { Step::Down }, Rule::Two);
+    let of_its_day = || (if verdict.passed { TempoStep::Up } else { TempoStep::Down }, Rule::Two);
     let (step, rule) = step.map_or_else(of_its_day, |step| (step, Rule::Three));
     Some(Outcome {
         pattern: cue.pattern.clone(),
@@ -198,7 +198,7 @@ mod tests {
                 continue;
             }
             let judged = verdict(number % 4 != 1, 0.3 + f64::from(number % 13) / 7.0);
-            let step = [Step::Stay, Step::Down, Step::Up, Step::Up][number as usize % 4];
+            let step = [TempoStep::Stay, TempoStep::Down, TempoStep::Up, TempoStep::Up][number as usize % 4];
             let step = Some(step).filter(|_| day > 20_782);
             let mut judgement = Judgement { at, cue: number, verdict: judged, sentence: String::new(), step };
             if number.is_multiple_of(7) {
@@ -257,7 +257,7 @@ mod tests {
             cue: 1,
             verdict: verdict.clone(),
             sentence: String::new(),
-            step: Some(Step::Up),
+            step: Some(TempoStep::Up),
         };
         let learnt = |reason: Reason, verdict: &Verdict| outcome(&cue, &reason, &judged(verdict), &[], 1);
         assert_eq!(learnt(Reason::Even, &silent), None);

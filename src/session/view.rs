@@ -3,7 +3,7 @@ use crate::cue::Cue;
 use crate::music::Intonation;
 use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use crate::units::Seconds;
-use crate::verdict::{Asked, Usual};
+use crate::verdict::{Expectation, Usual};
 
 /// A sitting as it is looked at afterwards: every cue with its answer and its latest verdict.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,8 +124,8 @@ impl Turn {
     }
     /// What the answer was held against, for judging it again; `None` where there was none.
     #[must_use]
-    pub fn held_against(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Asked> {
-        self.answer.as_ref().map(|answer| Asked {
+    pub fn held_against(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Expectation> {
+        self.answer.as_ref().map(|answer| Expectation {
             line: self.cue.line.clone(),
             tempo: self.cue.tempo,
             clock: answer.clock,

@@ -1,11 +1,13 @@
-use super::clock::Fit;
+use super::clock::PulseFit;
 use super::cost::{self, Distance};
-use super::sounded::{Next, Sounded};
+use super::performed::{FollowedBy, PerformedNote};
 
 /// One expected note as the alignment looks at it.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Place {
+pub(super) struct ScoreNote {
+    /// Note number in concert pitch.
     pub pitch: f64,
+    /// Place in the line, in beats.
     pub beats: f64,
 }
 
@@ -17,7 +19,7 @@ pub(super) struct View {
     /// How far a right note may lie from its pitch, in half steps.
     pub right: f64,
     /// The clock of the answer, once known.
-    pub clock: Option<Fit>,
+    pub clock: Option<PulseFit>,
     /// The beat to count lengths in while the clock is not known, seconds.
     pub beat_s: f64,
     /// Exactly so many heard notes are an earlier attempt; `None` where the cheapest is looked for.
@@ -27,21 +29,21 @@ pub(super) struct View {
 /// Which heard note answers which expected one.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Alignment {
-    /// Sum of the costs.
+    /// Sum of the costs of its steps.
     pub cost: f64,
     /// So many heard notes at the start belong to an earlier attempt.
     pub lead: usize,
-    /// One an expected note: the place of a heard note in order of onsets.
+    /// For each expected note, the heard note that answers it, counted in order of onsets.
     pub answers: Vec<Option<usize>>,
-    /// One an expected note: held together with the one before.
+    /// For each expected note, whether it was held together with the one before.
     pub merged: Vec<bool>,
-    /// One a heard note: a further piece of the note that answers before it.
+    /// For each heard note, whether it is a further piece of the note that answers before it.
     pub pieces: Vec<bool>,
 }
 
-/// The last step of an account; the first two with the state before it.
+/// The last step of an alignment up to a cell. The first two carry the state that the step came from.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Step {
+enum AlignmentStep {
     Missed(u8),
     Unasked(u8),
     Lead,
@@ -65,7 +67,7 @@ const GAP: usize = 2;
 #[derive(Debug, Clone, Copy)]
 struct Cell {
     cost: [f64; STATES],
-    step: [Step; STATES],
+    step: [AlignmentStep; STATES],
     /// Cost of matching the two notes here, and from which state.
     matched: f64,
     matched_from: u8,
@@ -74,11 +76,11 @@ struct Cell {
 impl Cell {
     const UNREACHED: Self = Self {
         cost: [f64::INFINITY; STATES],
-        step: [Step::Lead; STATES],
+        step: [AlignmentStep::Lead; STATES],
         matched: f64::INFINITY,
         matched_from: OPEN as u8,
     };
-    fn offer(&mut self, state: usize, cost: f64, step: Step) {
+    fn offer(&mut self, state: usize, cost: f64, step: AlignmentStep) {
         if cost < self.cost[state] {
             (self.cost[state], self.step[state]) = (cost, step);
         }
@@ -107,12 +109,12 @@ impl Table {
     }
 
     /// Takes back the columns of all but the first `notes` notes.
-    pub fn cut_back(&mut self, places: &[Place], notes: usize) {
+    pub fn cut_back(&mut self, places: &[ScoreNote], notes: usize) {
         self.cells.truncate((notes + 1) * (places.len() + 1));
     }
 
     /// Appends the columns that are not there yet.
-    pub fn fill(&mut self, places: &[Place], notes: &[Sounded]) {
+    pub fn fill(&mut self, places: &[ScoreNote], notes: &[PerformedNote]) {
         let height = places.len() + 1;
         self.cells.reserve(height * (notes.len() + 1) - self.cells.len());
         for j in self.cells.len() / height..=notes.len() {
@@ -123,10 +125,10 @@ impl Table {
         }
     }
 
-    /// The cheapest account of the heard notes by pitch and time, never by position (alignment by dynamic programming after
+    /// The cheapest alignment of the heard notes by pitch and time, never by position (alignment by dynamic programming after
     /// Needleman and Wunsch 1970, with gaps that cost to open after Gotoh 1982, both from memory): `O(places * notes)`. The
     /// memory of the table is used again.
-    pub fn align(&mut self, places: &[Place], notes: &[Sounded], view: View) -> Alignment {
+    pub fn align(&mut self, places: &[ScoreNote], notes: &[PerformedNote], view: View) -> Alignment {
         self.view = view;
         self.cells.clear();
         self.fill(places, notes);
@@ -134,32 +136,32 @@ impl Table {
     }
 
     /// The first row: before any expected note there are only strays, extra notes, or an earlier attempt.
-    fn unbegun(&self, j: usize, height: usize, notes: &[Sounded]) -> Cell {
+    fn unbegun(&self, j: usize, height: usize, notes: &[PerformedNote]) -> Cell {
         let mut cell = Cell::UNREACHED;
         let leads = self.view.lead.is_none_or(|lead| lead == j);
         if j == 0 {
             if leads {
-                cell.offer(OPEN, 0.0, Step::Lead);
+                cell.offer(OPEN, 0.0, AlignmentStep::Lead);
             }
             return cell;
         }
         let (note, left) = (&notes[j - 1], &self.cells[(j - 1) * height]);
-        cell.offer(OPEN, left.cost[OPEN] + cost::unasked(note), Step::Unasked(OPEN as u8));
-        if leads && note.next == Next::AfterGap {
-            cell.offer(OPEN, cost::earlier(j), Step::Lead);
+        cell.offer(OPEN, left.cost[OPEN] + cost::unasked(note), AlignmentStep::Unasked(OPEN as u8));
+        if leads && note.next == FollowedBy::AfterGap {
+            cell.offer(OPEN, cost::earlier(j), AlignmentStep::Lead);
         }
         cell
     }
 
-    fn cell(&self, i: usize, j: usize, places: &[Place], notes: &[Sounded]) -> Cell {
+    fn cell(&self, i: usize, j: usize, places: &[ScoreNote], notes: &[PerformedNote]) -> Cell {
         let height = places.len() + 1;
         let at = j * height + i;
         let mut cell = Cell::UNREACHED;
         let above = &self.cells[at - 1];
-        let breaks_off = j > 0 && notes[j - 1].next == Next::Nothing;
+        let breaks_off = j > 0 && notes[j - 1].next == FollowedBy::Nothing;
         let opens = if breaks_off { 0.0 } else { cost::GAP_OPENS };
         for (state, open) in [(OPEN, opens), (TIED, opens), (GAP, 0.0)] {
-            cell.offer(GAP, above.cost[state] + cost::MISSED + open, Step::Missed(state as u8));
+            cell.offer(GAP, above.cost[state] + cost::MISSED + open, AlignmentStep::Missed(state as u8));
         }
         if j == 0 {
             return cell;
@@ -171,26 +173,26 @@ impl Table {
             + cost::matched(note, note.pitch - place.pitch - view.up, view.right)
             + cost::off_the_clock(view.clock, note, place.beats);
         cell.matched_from = state as u8;
-        cell.offer(TIED, cell.matched, Step::Matched);
+        cell.offer(TIED, cell.matched, AlignmentStep::Matched);
         let left = &self.cells[at - height];
         if note.piece && !self.stands_alone(i, note, &notes[j - 2], places) {
-            cell.offer(TIED, left.cost[TIED] + cost::PIECE, Step::Piece);
+            cell.offer(TIED, left.cost[TIED] + cost::PIECE, AlignmentStep::Piece);
         }
         for (from, to) in [(OPEN, OPEN), (TIED, OPEN), (GAP, GAP)] {
-            cell.offer(to, left.cost[from] + cost::unasked(note), Step::Unasked(from as u8));
+            cell.offer(to, left.cost[from] + cost::unasked(note), AlignmentStep::Unasked(from as u8));
         }
         self.offer_merged(&mut cell, i, at, note, places);
         cell
     }
 
     /// A second onset at least this late after the first is a note of its own, not a piece, once the clock is known.
-    fn stands_alone(&self, i: usize, note: &Sounded, host: &Sounded, places: &[Place]) -> bool {
+    fn stands_alone(&self, i: usize, note: &PerformedNote, host: &PerformedNote, places: &[ScoreNote]) -> bool {
         let (Some(clock), Some(next)) = (self.view.clock, places.get(i)) else { return false };
         note.onset_s - host.onset_s > cost::ALONE * clock.beat_s * (next.beats - places[i - 1].beats)
     }
 
     /// Equal neighbours held as one long note: the right note of the first stands for the others too.
-    fn offer_merged(&self, cell: &mut Cell, i: usize, at: usize, note: &Sounded, places: &[Place]) {
+    fn offer_merged(&self, cell: &mut Cell, i: usize, at: usize, note: &PerformedNote, places: &[ScoreNote]) {
         let (place, view) = (&places[i - 1], self.view);
         if cost::kind(note.pitch - place.pitch - view.up, view.right) != Distance::Right {
             return;
@@ -205,12 +207,12 @@ impl Table {
             let needs_s = (place.beats - first.beats + cost::HELD_OVER * last_gap) * beat_s;
             if note.length_s > needs_s {
                 let merged = self.cells[at - back].matched + cost::MERGED * back as f64;
-                cell.offer(TIED, merged, Step::Merged(back as u8));
+                cell.offer(TIED, merged, AlignmentStep::Merged(back as u8));
             }
         }
     }
 
-    /// The cheapest account in a table that was filled for so many places and notes.
+    /// The cheapest alignment in a table that was filled for so many places and notes.
     pub fn trace(&self, places: usize, notes: usize) -> Alignment {
         let height = places + 1;
         let (mut i, mut j, mut lead) = (places, notes, 0);
@@ -221,22 +223,22 @@ impl Table {
         while i > 0 || j > 0 {
             let cell = &self.cells[j * height + i];
             match cell.step[state] {
-                Step::Lead => {
+                AlignmentStep::Lead => {
                     lead = j;
                     break;
                 }
-                Step::Missed(from) => (i, state) = (i - 1, usize::from(from)),
-                Step::Unasked(from) => (j, state) = (j - 1, usize::from(from)),
-                Step::Piece => {
+                AlignmentStep::Missed(from) => (i, state) = (i - 1, usize::from(from)),
+                AlignmentStep::Unasked(from) => (j, state) = (j - 1, usize::from(from)),
+                AlignmentStep::Piece => {
                     j -= 1;
                     pieces[j] = true;
                 }
-                Step::Matched => {
+                AlignmentStep::Matched => {
                     state = usize::from(cell.matched_from);
                     (i, j) = (i - 1, j - 1);
                     answers[i] = Some(j);
                 }
-                Step::Merged(back) => {
+                AlignmentStep::Merged(back) => {
                     let back = usize::from(back);
                     merged[i - back..i].fill(true);
                     state = usize::from(self.cells[j * height + i - back].matched_from);

@@ -1,5 +1,5 @@
-use super::align::{Alignment, Place, Table, View};
-use super::sounded::Sounded;
+use super::align::{Alignment, ScoreNote, Table, View};
+use super::performed::PerformedNote;
 
 /// So many shifts are tried beside none and the octaves.
 const VOTED: usize = 6;
@@ -10,9 +10,9 @@ const WIDEST: i32 = 36;
 /// table to which every new note appends a column.
 #[derive(Debug, Clone)]
 pub(super) struct ByPitch {
-    pub places: Vec<Place>,
+    pub places: Vec<ScoreNote>,
     /// The notes that the tables hold, in order of onset.
-    pub notes: Vec<Sounded>,
+    pub notes: Vec<PerformedNote>,
     /// The asked beat, seconds.
     pub beat_s: f64,
     /// How far a right note may lie from its pitch, half steps.
@@ -23,13 +23,13 @@ pub(super) struct ByPitch {
 
 impl ByPitch {
     /// Before anything was heard.
-    pub fn new(places: Vec<Place>, beat_s: f64, right: f64) -> Self {
+    pub fn new(places: Vec<ScoreNote>, beat_s: f64, right: f64) -> Self {
         Self { places, notes: Vec::new(), beat_s, right, tables: Vec::new() }
     }
 
     /// Takes in all notes heard so far. Columns of notes that do not look as they did (the ear mended one, tells its length,
     /// or another came before or after it) are taken back, and made anew with those of new notes.
-    pub fn hear(&mut self, notes: Vec<Sounded>) {
+    pub fn hear(&mut self, notes: Vec<PerformedNote>) {
         let same = self.notes.iter().zip(&notes).take_while(|(before, now)| before == now).count();
         self.notes = notes;
         let mut kept = std::mem::take(&mut self.tables);
@@ -47,14 +47,14 @@ impl ByPitch {
         View { up: f64::from(shift), right: self.right, clock: None, beat_s: self.beat_s, lead: None }
     }
 
-    /// The cheapest account for each shift, in half steps, the most voted first.
+    /// The cheapest alignment for each shift, in half steps, the most voted first.
     pub fn alignments(&self) -> impl Iterator<Item = (i32, Alignment)> {
         self.tables.iter().map(|(shift, table)| (*shift, table.trace(self.places.len(), self.notes.len())))
     }
 }
 
 /// No shift, the octaves, and the shifts that most pairs of notes at like places agree on.
-fn voted(places: &[Place], notes: &[Sounded]) -> Vec<i32> {
+fn voted(places: &[ScoreNote], notes: &[PerformedNote]) -> Vec<i32> {
     let mut votes = vec![0.0; 2 * WIDEST as usize + 1];
     for (i, place) in places.iter().enumerate() {
         for (j, note) in notes.iter().enumerate() {

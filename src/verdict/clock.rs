@@ -1,13 +1,15 @@
 use crate::units::median;
 
-/// A line through the onsets: second `start_s` is beat 0, one quarter note lasts `beat_s`.
+/// The pulse of an answer: a straight line through its onsets.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Fit {
+pub(super) struct PulseFit {
+    /// When beat 0 falls, in seconds.
     pub start_s: f64,
+    /// How long a quarter note lasts, in seconds.
     pub beat_s: f64,
 }
 
-impl Fit {
+impl PulseFit {
     /// The second at which a place in the line falls.
     pub fn at(self, beats: f64) -> f64 {
         self.start_s + self.beat_s * beats
@@ -18,9 +20,9 @@ impl Fit {
 /// median of what is left (Theil 1950, Sen 1968, from memory): a late note or a breath moves it little.
 ///
 /// `None` when fewer than two places differ, or when time does not go forward.
-pub(super) fn fit(points: &[(f64, f64)]) -> Option<Fit> {
+pub(super) fn fit(points: &[(f64, f64)]) -> Option<PulseFit> {
     let beat_s = median(&slopes(points))?;
-    (beat_s > 0.0).then_some(Fit { start_s: start(points, beat_s)?, beat_s })
+    (beat_s > 0.0).then_some(PulseFit { start_s: start(points, beat_s)?, beat_s })
 }
 
 /// Seconds a beat between each two points whose places differ.

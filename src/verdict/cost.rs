@@ -4,8 +4,8 @@
 //! - a merged or split note costs far less than a missed one;
 //! - two wrong notes cost more than a whole answer in another key, one costs less.
 
-use super::clock::Fit;
-use super::sounded::Sounded;
+use super::clock::PulseFit;
+use super::performed::PerformedNote;
 
 /// How a heard note stands to the expected one, after the shift and the tuning offset were taken out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,7 +41,7 @@ pub(super) fn kind(half_steps: f64, right: f64) -> Distance {
 }
 
 /// Taking a heard note for an expected one.
-pub(super) fn matched(note: &Sounded, half_steps: f64, right: f64) -> f64 {
+pub(super) fn matched(note: &PerformedNote, half_steps: f64, right: f64) -> f64 {
     match kind(half_steps, right) {
         Distance::Right => 0.08 * half_steps.abs() + if note.stray { 0.12 } else { 0.0 },
         Distance::Octave => 0.60,
@@ -50,12 +50,12 @@ pub(super) fn matched(note: &Sounded, half_steps: f64, right: f64) -> f64 {
 }
 
 /// How far from the clock a match stands; it saturates, so that free time, swing and closed-up gaps cost little.
-pub(super) fn off_the_clock(clock: Option<Fit>, note: &Sounded, beats: f64) -> f64 {
+pub(super) fn off_the_clock(clock: Option<PulseFit>, note: &PerformedNote, beats: f64) -> f64 {
     clock.map_or(0.0, |fit| 0.35 * ((note.onset_s - fit.at(beats)).abs() / (0.75 * fit.beat_s)).min(1.0))
 }
 
 /// A heard note that nobody asked for.
-pub(super) fn unasked(note: &Sounded) -> f64 {
+pub(super) fn unasked(note: &PerformedNote) -> f64 {
     if note.stray { 0.22 } else { 0.80 }
 }
 

@@ -1,25 +1,25 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, most useful first.
 
-use super::{Asked, Astray, Clock, NoteLabel, PlayedLabel, Stood, Untimed, Usual, Verdict};
+use super::{Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, TimeOrigin, Untimed, Usual, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo};
 
 /// An answer in tempo this far from its beats is early or late as a whole: within 30 ms is "with the beat" (Repp 2005, from
 /// memory), as much again is how people play.
 const WITH_THE_BEAT_S: f64 = 0.06;
-/// What begins this far off its beat, in beats and in seconds, is not where it was asked; the larger of the two counts.
+/// An answer that begins further off its beat than both of these, in beats and in seconds, is not where it was asked.
 const OFF_ITS_BEAT: (f64, Seconds) = (0.5, Seconds(0.25));
-/// Devices whose delay was not measured are later than this by no more, seconds (from memory).
+/// Devices whose delay was not measured delay the sound by no more than this (from memory).
 const UNMEASURED: Seconds = Seconds(0.3);
-/// Another pace moves the end of the line by this at least: a few notes played loosely tell no pace.
+/// Another pace moves the end of the line by more than this: a few notes played loosely show no pace.
 const PACE_MOVES: Seconds = Seconds(0.09);
-/// A pace this far from the asked one is another pace (in tempo; in free answers four times as much is worth a word).
+/// A pace further from the asked one than this share of it is another pace, in tempo; in free answers four times as much is.
 pub(super) const SAME_PACE: f64 = 0.05;
 /// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
 const EVEN: (Seconds, f64) = (Seconds(0.038), 0.055);
 /// The general tuning of an answer, this far from what was usual in the sitting, is worth a word.
 const BEYOND_USUAL: Cents = Cents(14.0);
-/// At most so many faults of an answer are told.
+/// The sentence about an answer names at most so many of its faults.
 const TOLD: usize = 2;
 /// A line that was asked to swing is straight up to this, long to short.
 const STRAIGHT: f64 = 1.15;
@@ -37,72 +37,73 @@ pub enum Finding {
     },
     /// Not an attempt at this line.
     SomethingElse,
-    /// The right shape, moved to another key.
+    /// The right shape in another key, so many half steps from the asked one.
     OtherKey(HalfSteps),
-    /// An earlier attempt came first.
+    /// The player began so many times; the last attempt is graded.
     Attempts(u32),
     /// Everything after the first `after` notes is missing, two notes or more.
     BrokeOff {
         /// So many notes came before.
         after: usize,
     },
-    /// Other pitches stood in place of these notes.
+    /// Other pitches stood in place of these notes: place in the line, and half steps from the asked pitch.
     Wrong(Vec<(usize, HalfSteps)>),
-    /// These notes came in another octave.
+    /// These notes came in another octave: place in the line, and half steps from the asked pitch.
     Displaced(Vec<(usize, HalfSteps)>),
     /// Nothing came for these notes (those after a breaking off are not listed).
     Missed(Vec<usize>),
-    /// Notes nobody asked for; each with the count of expected notes that came before it.
+    /// Notes nobody asked for; each is given as the count of expected notes that came before it.
     Extra(Vec<usize>),
     /// These notes were struck twice, where they were asked for once.
     StruckTwice(Vec<usize>),
-    /// Whole, but in another octave.
+    /// The whole answer came in another octave, so many half steps from the asked one.
     OtherOctave(HalfSteps),
-    /// These notes were held together with the equal note before.
+    /// Each of these notes was held together with the equal note before it.
     Joined(Vec<usize>),
-    /// The player came in before anybody can have reacted to the cue.
+    /// The player came in before anybody can have reacted to the cue; seconds from the end of the cue to the first right note.
     Jumped(Seconds),
-    /// The player stood still before these notes.
-    Stood(Vec<Stood>),
-    /// In tempo: it begins more than half a beat and a quarter of a second off its beat, by so many beats; positive is late.
+    /// The player stood still within the line and went on, once or twice.
+    Hesitations(Vec<Hesitation>),
+    /// An answer in tempo begins more than half a beat and more than a quarter of a second off its beat.
     Begun {
-        /// Beats of the tempo asked.
+        /// How far off, in beats of the tempo asked; positive is late.
         beats: f64,
     },
-    /// In tempo: the whole stands this far from its beats; positive is late.
+    /// An answer in tempo stands, as a whole, so many seconds from its beats; positive is late.
     OffTheBeat(Seconds),
-    /// Another pace than asked.
+    /// The player kept this pace, and another was asked.
     Pace(Tempo),
-    /// Long to short eighth as it came, and as it was asked (1 for even eighths).
+    /// The eighths were swung otherwise than asked.
     Swung {
-        /// As it came.
+        /// Long to short eighth as the player has it.
         played: f64,
-        /// As it was asked.
+        /// Long to short eighth as the line asks for it; 1 for even eighths.
         asked: f64,
     },
-    /// The notes lie this far from their pulse (root mean square), in seconds and in beats.
+    /// The onsets lie far from the pulse that was fitted through them.
     Uneven {
-        /// In time.
+        /// Root mean square distance from the pulse, in seconds.
         by: Seconds,
-        /// In beats of the player's own pace.
+        /// Root mean square distance from the pulse, in beats of the player's own pace.
         beats: f64,
     },
-    /// One note is off the pulse of all others.
+    /// One note is off the pulse that all others keep.
     Astray(Astray),
-    /// Notes out of tune against the rest of the answer, beyond the instrument's acceptable band; the furthest first.
+    /// Notes out of tune against the rest of the answer, beyond the instrument's acceptable band: place in the line, and cents;
+    /// the furthest first.
     OutOfTune(Vec<(usize, Cents)>),
-    /// The answer as a whole stands this far beyond what was usual in this sitting (from its pitch, where there is no sitting).
+    /// The answer as a whole stands so many cents from what was usual in this sitting (from its pitch, where there is no sitting).
     /// It never holds the tempo back.
     Tuning(Cents),
-    /// In tempo: nothing is known of early and late, and why. No fault.
+    /// Nothing is known of early and late of an answer in tempo, for this reason. No fault.
     Untimed(Untimed),
-    /// A reflex time that counts.
+    /// The reflex time of a free answer, in seconds, where it counts.
     Reflex(Seconds),
 }
 
 impl Finding {
     /// How grave a fact is, 0 for the gravest: was it an attempt, in which key, did it begin and end, which notes, where it
-    /// began, then time, tuning, and what is no fault at all. Of the faults at most two are told.
+    /// began, then time, tuning, and what is no fault at all. The sentence names at most two faults.
     #[must_use]
     pub const fn gravity(&self) -> u32 {
         match self {
@@ -118,7 +119,7 @@ impl Finding {
             Self::Attempts(_) => 9,
             Self::Begun { .. } => 10,
             Self::Jumped(_) => 11,
-            Self::Stood(_) => 12,
+            Self::Hesitations(_) => 12,
             Self::Pace(_) => 13,
             Self::Joined(_) => 14,
             Self::Uneven { .. } => 15,
@@ -136,7 +137,7 @@ impl Finding {
 
 impl Finding {
     /// Whether the player would change it: swing where even eighths were asked, another octave of the whole, what is not known and
-    /// how soon it was begun are told without blame.
+    /// how soon it was begun are no faults.
     #[must_use]
     pub const fn is_fault(&self) -> bool {
         match self {
@@ -147,10 +148,10 @@ impl Finding {
     }
 }
 
-/// The faults that are told of an answer: of its findings, gravest first, the first two. That it came at a second attempt is told
+/// The faults that the sentence names: the first two of `found`, which stands in order of gravity. A second attempt is named
 /// besides.
 #[must_use]
-pub fn told(found: &[Finding]) -> Vec<&Finding> {
+pub fn gravest_faults(found: &[Finding]) -> Vec<&Finding> {
     let faults = found.iter().filter(|it| it.is_fault() && !matches!(it, Finding::Attempts(_)));
     faults.take(TOLD).collect()
 }
@@ -160,7 +161,7 @@ pub fn told(found: &[Finding]) -> Vec<&Finding> {
 /// The order is a teacher's: was it an attempt at all, in which key, did it begin and end, then which notes, then time, then
 /// tuning, then quickness. An answer with nothing to find is whole, in tempo, in time and in tune.
 #[must_use]
-pub fn findings(verdict: &Verdict, asked: &Asked) -> Vec<Finding> {
+pub fn findings(verdict: &Verdict, asked: &Expectation) -> Vec<Finding> {
     if !verdict.related {
         let true_note = verdict.played.iter().any(|label| *label != PlayedLabel::Artefact);
         let strays = !verdict.played.is_empty();
@@ -243,13 +244,13 @@ fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
     }
 }
 
-fn timing(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
-    let in_tempo = matches!(asked.clock, Clock::InTempo { .. });
+fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
+    let in_tempo = matches!(asked.clock, TimeOrigin::InTempo { .. });
     if let Some(reflex) = verdict.reflex.filter(|reflex| reflex.jumped) {
         found.push(Finding::Jumped(reflex.time));
     }
     if !verdict.stood.is_empty() {
-        found.push(Finding::Stood(verdict.stood.clone()));
+        found.push(Finding::Hesitations(verdict.stood.clone()));
     }
     let same = if in_tempo { SAME_PACE } else { 4.0 * SAME_PACE };
     let pace = verdict.pace.filter(|pace| (pace.0 / asked.tempo.0 - 1.0).abs() > same && moves(*pace, asked));
@@ -273,20 +274,20 @@ fn timing(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
 
 /// Begun more than half a beat and a quarter of a second off its beat; what devices of unknown delay may be late by is not held
 /// against the player.
-fn off_its_beat(begun: Seconds, asked: &Asked) -> bool {
+fn off_its_beat(begun: Seconds, asked: &Expectation) -> bool {
     let theirs = if asked.delay.is_none() && begun.0 > 0.0 { UNMEASURED } else { Seconds(0.0) };
     let own = begun.abs() - theirs;
     own > OFF_ITS_BEAT.1 && own.0 > OFF_ITS_BEAT.0 * asked.tempo.beat().0
 }
 
 /// Whether another pace than the asked one moves the end of the line.
-fn moves(pace: Tempo, asked: &Asked) -> bool {
+fn moves(pace: Tempo, asked: &Expectation) -> bool {
     let (Some(first), Some(last)) = (asked.line.notes.first(), asked.line.notes.last()) else { return false };
     let beats = last.at - first.at;
     (pace.lasting(beats) - asked.tempo.lasting(beats)).abs() > PACE_MOVES
 }
 
-fn tuning(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
+fn tuning(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let Intonation::Scored { acceptable, .. } = asked.intonation else { return };
     let cents = verdict.expected.iter().enumerate().filter_map(|(note, judged)| Some((note, judged.cents?)));
     let mut off: Vec<(usize, Cents)> = cents.filter(|(_, cents)| cents.abs() > acceptable).collect();
@@ -296,7 +297,7 @@ fn tuning(verdict: &Verdict, asked: &Asked, found: &mut Vec<Finding>) {
     }
     let beyond = match asked.usual {
         Usual::Unknown => verdict.centre.filter(|centre| centre.abs() > acceptable),
-        Usual::Untold => None,
+        Usual::Withheld => None,
         Usual::At(usual) => verdict.centre.map(|centre| centre - usual).filter(|by| by.abs() > BEYOND_USUAL),
     };
     found.extend(beyond.map(Finding::Tuning));

@@ -36,7 +36,7 @@ mod tests {
     use crate::music::{Concert, Intonation};
     use crate::pattern::ExpectedNote;
     use crate::units::{Beats, Cents, Decibels, Midi, Seconds};
-    use crate::verdict::{Asked, Clock, judge};
+    use crate::verdict::{Expectation, TimeOrigin, judge};
 
     /// So many notes in eighths upward, asked at a quarter = 144 and played at another pace: the tempo it held.
     fn played(notes: usize, pace: f64) -> Option<f64> {
@@ -65,8 +65,8 @@ mod tests {
                 }
             })
             .collect();
-        let clock = Clock::Free { cue_end: Seconds(0.5) };
-        let asked = Asked {
+        let clock = TimeOrigin::Free { cue_end: Seconds(0.5) };
+        let asked = Expectation {
             line: line.clone(),
             tempo: Tempo(144.0),
             clock,

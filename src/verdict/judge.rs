@@ -1,11 +1,11 @@
-use super::account::{self, Account};
-use super::align::Place;
+use super::align::ScoreNote;
 use super::by_pitch::ByPitch;
 use super::cost::Distance;
+use super::hypothesis::{self, Hypothesis};
+use super::performed::{self, PerformedNote};
 use super::ready::{may_be_ready, ready};
 use super::score;
-use super::sounded::{self, Sounded};
-use super::{Asked, NoteLabel, NoteVerdict, PlayedLabel, Verdict};
+use super::{Expectation, NoteLabel, NoteVerdict, PlayedLabel, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::notes::HeardNote;
 
@@ -23,7 +23,7 @@ const STRUCK_DB: f64 = 12.0;
 /// Whatever was heard before, a verdict is the same as [`judge()`] gives on the same notes: what is kept saves time alone.
 #[derive(Debug, Clone)]
 pub struct Judge {
-    asked: Asked,
+    asked: Expectation,
     /// The shortest distance between two notes asked for, seconds.
     shortest_s: f64,
     by_pitch: ByPitch,
@@ -32,9 +32,13 @@ pub struct Judge {
 impl Judge {
     /// Before a note was heard.
     #[must_use]
-    pub fn new(asked: Asked) -> Self {
-        let places: Vec<Place> =
-            asked.line.notes.iter().map(|note| Place { pitch: f64::from(note.pitch.0), beats: note.at.0 }).collect();
+    pub fn new(asked: Expectation) -> Self {
+        let places: Vec<ScoreNote> = asked
+            .line
+            .notes
+            .iter()
+            .map(|note| ScoreNote { pitch: f64::from(note.pitch.0), beats: note.at.0 })
+            .collect();
         let by_pitch = ByPitch::new(places, asked.tempo.beat().0, widest_right(asked.intonation));
         Self { shortest_s: shortest(&asked), by_pitch, asked }
     }
@@ -43,18 +47,18 @@ impl Judge {
     /// makes this fail: with nothing heard every note is missed and the answer is not an attempt.
     pub fn verdict(&mut self, heard: &[HeardNote]) -> Verdict {
         self.hear(heard);
-        let account = account::settle(&self.by_pitch);
+        let hypothesis = hypothesis::settle(&self.by_pitch);
         let (places, notes) = (&self.by_pitch.places, &self.by_pitch.notes);
-        let labels = labels(&account, places, notes);
-        let played = played(&account, notes, heard.len());
-        if !related(&account, notes, &labels, &played) {
+        let labels = labels(&hypothesis, places, notes);
+        let played = played(&hypothesis, notes, heard.len());
+        if !related(&hypothesis, notes, &labels, &played) {
             return something_else(notes, labels.len(), heard.len());
         }
-        let lead_notes = notes[..account.alignment.lead].iter().filter(|note| !note.stray).count();
+        let lead_notes = notes[..hypothesis.alignment.lead].iter().filter(|note| !note.stray).count();
         let attempts = if lead_notes >= ATTEMPT { 2 } else { 1 };
         let expected = labels
             .iter()
-            .zip(&account.alignment.answers)
+            .zip(&hypothesis.alignment.answers)
             .map(|(&label, answer)| NoteVerdict {
                 label,
                 heard: answer.map(|j| notes[j].heard),
@@ -62,12 +66,12 @@ impl Judge {
                 late: None,
             })
             .collect();
-        let twice = twice(&account, notes, heard, &played);
+        let twice = twice(&hypothesis, notes, heard, &played);
         score::scored(
             &self.asked,
             heard,
-            &account,
-            Verdict { attempts, expected, played, twice, ..blank(account.shift) },
+            &hypothesis,
+            Verdict { attempts, expected, played, twice, ..blank(hypothesis.shift) },
         )
     }
 
@@ -83,18 +87,18 @@ impl Judge {
     }
 
     fn hear(&mut self, heard: &[HeardNote]) {
-        self.by_pitch.hear(sounded::in_order(heard, self.shortest_s));
+        self.by_pitch.hear(performed::in_order(heard, self.shortest_s));
     }
 }
 
 /// Holds an answer against what was asked: [`Judge::verdict`] on notes that are all there.
 #[must_use]
-pub fn judge(asked: &Asked, heard: &[HeardNote]) -> Verdict {
+pub fn judge(asked: &Expectation, heard: &[HeardNote]) -> Verdict {
     Judge::new(asked.clone()).verdict(heard)
 }
 
 /// The shortest distance between two notes asked for, seconds at the asked tempo; infinite for a single note.
-fn shortest(asked: &Asked) -> f64 {
+fn shortest(asked: &Expectation) -> f64 {
     let gaps = asked.line.notes.windows(2).map(|pair| asked.tempo.lasting(pair[1].at - pair[0].at).0);
     gaps.filter(|gap| *gap > 0.0).fold(f64::INFINITY, f64::min)
 }
@@ -108,14 +112,14 @@ fn widest_right(intonation: Intonation) -> f64 {
     }
 }
 
-fn labels(account: &Account, places: &[Place], notes: &[Sounded]) -> Vec<NoteLabel> {
-    let alignment = &account.alignment;
+fn labels(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> Vec<NoteLabel> {
+    let alignment = &hypothesis.alignment;
     let one = |i: usize| match alignment.answers[i] {
         _ if alignment.merged[i] => NoteLabel::Merged,
         None => NoteLabel::Missed,
         Some(j) => {
-            let off = HalfSteps(account.half_steps(&places[i], &notes[j]).round() as i32);
-            match account.kind(&places[i], &notes[j]) {
+            let off = HalfSteps(hypothesis.half_steps(&places[i], &notes[j]).round() as i32);
+            match hypothesis.kind(&places[i], &notes[j]) {
                 Distance::Right => NoteLabel::Right,
                 Distance::Octave => NoteLabel::Octave(off),
                 Distance::Wrong => NoteLabel::Wrong(off),
@@ -125,16 +129,16 @@ fn labels(account: &Account, places: &[Place], notes: &[Sounded]) -> Vec<NoteLab
     (0..places.len()).map(one).collect()
 }
 
-fn played(account: &Account, notes: &[Sounded], count: usize) -> Vec<PlayedLabel> {
-    let lead = account.alignment.lead;
+fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec<PlayedLabel> {
+    let lead = hypothesis.alignment.lead;
     let attempt = notes[..lead].iter().filter(|note| !note.stray).count() >= ATTEMPT;
     let mut played = vec![PlayedLabel::Artefact; count];
     for (j, note) in notes.iter().enumerate() {
-        played[note.heard] = if account.alignment.answers.contains(&Some(j)) {
+        played[note.heard] = if hypothesis.alignment.answers.contains(&Some(j)) {
             PlayedLabel::Note
         } else if j < lead && attempt && !note.stray {
             PlayedLabel::Earlier
-        } else if j < lead || note.stray || account.alignment.pieces[j] {
+        } else if j < lead || note.stray || hypothesis.alignment.pieces[j] {
             PlayedLabel::Artefact
         } else {
             PlayedLabel::Extra
@@ -145,11 +149,11 @@ fn played(account: &Account, notes: &[Sounded], count: usize) -> Vec<PlayedLabel
 
 /// Which expected notes were struck twice: the one that answers was followed by another of its pitch, about as loud, that is no
 /// by-product of playing.
-fn twice(account: &Account, notes: &[Sounded], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
+fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
     let loudness = |j: usize| heard[notes[j].heard].loudness.0;
     let again = |&(place, first): &(usize, usize)| {
         let Some(second) = notes.get(first + 1) else { return false };
-        let unasked = account.alignment.pieces[first + 1] || played[second.heard] == PlayedLabel::Extra;
+        let unasked = hypothesis.alignment.pieces[first + 1] || played[second.heard] == PlayedLabel::Extra;
         unasked
             && !notes[first].stray
             && !second.stray
@@ -157,9 +161,9 @@ fn twice(account: &Account, notes: &[Sounded], heard: &[HeardNote], played: &[Pl
             && second.onset_s - notes[first].onset_s >= STRUCK_S
             && second.length_s >= STRUCK_S
             && loudness(first + 1) >= loudness(first) - STRUCK_DB
-            && !account.alignment.merged[place]
+            && !hypothesis.alignment.merged[place]
     };
-    let answers = account.alignment.answers.iter().enumerate();
+    let answers = hypothesis.alignment.answers.iter().enumerate();
     answers.filter_map(|(place, answer)| Some((place, (*answer)?))).filter(again).map(|(place, _)| place).collect()
 }
 
@@ -167,15 +171,15 @@ fn twice(account: &Account, notes: &[Sounded], heard: &[HeardNote], played: &[Pl
 /// sounded, in whatever octave; in another key more than .6, with three right notes. Where not nearly all that was sounded fits,
 /// a fair part of the line must be there too, or, where more than .6 fits, its first note: a few notes of any melody are found
 /// somewhere in a line. What only looks like by-products of playing is no attempt, whatever its pitch.
-fn related(account: &Account, notes: &[Sounded], labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
-    let true_note = account.alignment.answers.iter().flatten().any(|&j| !notes[j].stray);
+fn related(hypothesis: &Hypothesis, notes: &[PerformedNote], labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
+    let true_note = hypothesis.alignment.answers.iter().flatten().any(|&j| !notes[j].stray);
     let count = |is: fn(&NoteLabel) -> bool| labels.iter().filter(|label| is(label)).count() as f64;
     let sounded = played.iter().filter(|l| matches!(l, PlayedLabel::Note | PlayedLabel::Extra)).count() as f64;
     let right = count(|label| *label == NoteLabel::Right);
     let like = right + 0.5 * count(|label| matches!(label, NoteLabel::Octave(_)));
     let (fits, covers) = (like / sounded, like / labels.len() as f64);
     let begun = labels.first() == Some(&NoteLabel::Right);
-    match account.shift % 12 {
+    match hypothesis.shift % 12 {
         _ if !true_note => false,
         0 => fits >= 0.5 && (fits >= 0.75 || covers >= 0.35) || fits > 0.6 && begun,
         _ => fits > 0.6 && right >= 3.0 && (fits >= 0.9 || covers >= 0.5),
@@ -183,7 +187,7 @@ fn related(account: &Account, notes: &[Sounded], labels: &[NoteLabel], played: &
 }
 
 /// The verdict on what is not an attempt at the line: nothing is scored.
-fn something_else(notes: &[Sounded], places: usize, count: usize) -> Verdict {
+fn something_else(notes: &[PerformedNote], places: usize, count: usize) -> Verdict {
     let missed = NoteVerdict { label: NoteLabel::Missed, heard: None, cents: None, late: None };
     let mut played = vec![PlayedLabel::Extra; count];
     for note in notes.iter().filter(|note| note.stray) {

@@ -4,13 +4,13 @@ use crate::units::{Cents, Seconds, Tempo};
 
 /// What an answer is held against.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Asked {
+pub struct Expectation {
     /// The notes expected, in concert pitch.
     pub line: Line,
     /// The tempo asked.
     pub tempo: Tempo,
     /// Where time is counted from.
-    pub clock: Clock,
+    pub clock: TimeOrigin,
     /// The measured delay of devices, taken off every onset; `None` where it was not measured, so that a small lateness tells
     /// nothing.
     pub delay: Option<Seconds>,
@@ -26,13 +26,13 @@ pub enum Usual {
     /// There is no sitting: against its pitch, within what passes without a word.
     #[default]
     Unknown,
-    /// Nothing is told of it: the instrument is still cold, or it was told in this sitting.
-    Untold,
+    /// The verdict is silent about it: the instrument is still cold, or this sitting has heard of it once.
+    Withheld,
     /// Against what was usual in this sitting.
     At(Cents),
 }
 
-impl Asked {
+impl Expectation {
     /// What is taken off every onset for the devices: nothing where it was not measured.
     #[must_use]
     pub fn taken_off(&self) -> Seconds {
@@ -42,7 +42,7 @@ impl Asked {
 
 /// Where time is counted from, on the clock of the input stream.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Clock {
+pub enum TimeOrigin {
     /// A free answer: reflex time counts from the end of the cue.
     Free {
         /// The last sample of the last note's nominal length.
@@ -50,7 +50,7 @@ pub enum Clock {
     },
     /// An answer in tempo: early and late count from the beats.
     InTempo {
-        /// The end of the cue, as above; nothing before it is an answer.
+        /// The last sample of the last note's nominal length; nothing before it is an answer.
         cue_end: Seconds,
         /// The instant at which beat 0 of the line is due.
         beat_zero: Seconds,
@@ -90,13 +90,13 @@ pub enum PlayedLabel {
 pub struct NoteVerdict {
     /// What became of it.
     pub label: NoteLabel,
-    /// Index into the heard notes, where one answers it.
+    /// Index of the heard note that answers it; `None` where none does.
     pub heard: Option<usize>,
     /// Signed distance of a right note's centre from the shifted equal-tempered pitch, the general tuning offset taken
     /// out; `None` for other labels, notes too short to say, and instruments whose intonation is not scored.
     pub cents: Option<Cents>,
-    /// Onset minus the clock fitted through the answer, the time of standing still and of notes too many taken out; positive is
-    /// late.
+    /// Onset minus the clock fitted through the answer, in seconds; the time of standing still and of notes too many is taken
+    /// out. Positive is late; `None` where no heard note answers it or no clock fits.
     pub late: Option<Seconds>,
 }
 
@@ -105,9 +105,9 @@ pub struct NoteVerdict {
 pub struct Reflex {
     /// End of the cue to the onset of the first right note of the graded attempt, minus the measured delay.
     pub time: Seconds,
-    /// Under .12 s (or before the cue had ended): the player jumped the cue. Shown, not counted.
+    /// The time is under .12 s, or negative: the player jumped the cue, and the time is shown but does not count.
     pub jumped: bool,
-    /// Enters the beliefs: one attempt, first right note is the first expected, not jumped.
+    /// The time enters what the coach believes: at the first attempt, from the first expected note, and not jumped.
     pub counted: bool,
 }
 
@@ -116,7 +116,7 @@ pub struct Reflex {
 pub enum Untimed {
     /// The sound ran dry or over while the cue or the answer sounded.
     Faltered,
-    /// The delay of the devices was never measured. (What begins whole beats off is told all the same.)
+    /// The delay of the devices was never measured. (An answer that begins half a beat off or more is a finding all the same.)
     NotCalibrated,
     /// A second attempt has left the beat.
     SecondAttempt,
@@ -127,25 +127,25 @@ pub enum Untimed {
 /// One note off the pulse of all others.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Astray {
-    /// The note, counted from 0.
+    /// The place of the note in the line, counted from 0.
     pub note: usize,
-    /// Onset minus the clock through the others; positive is late.
+    /// Onset minus the clock through the others, in seconds; positive is late.
     pub by: Seconds,
 }
 
 /// The player stood still within the line and then went on.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stood {
+pub struct Hesitation {
     /// Before this expected note, counted from 0.
     pub before: usize,
-    /// For so much longer than the line asks, at the pace of the other notes; above .3 s and .6 of a beat of that pace.
+    /// How much longer than the line asks at the pace of the other notes, in seconds; more than .3 s and .6 of a beat.
     pub by: Seconds,
 }
 
 /// What is true of one answer. Its figures are defined where they are made, in `score`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Verdict {
-    /// An attempt at this pattern at all. If not, nothing else is scored.
+    /// The answer is an attempt at this line. If it is none, nothing else is scored.
     pub related: bool,
     /// The whole answer moved by this much: 0, whole octaves (right, register noted), or a wrong key.
     pub shift: HalfSteps,
@@ -155,58 +155,58 @@ pub struct Verdict {
     pub expected: Vec<NoteVerdict>,
     /// One label a heard note.
     pub played: Vec<PlayedLabel>,
-    /// Notes right.
+    /// How many expected notes are right, merged ones among them.
     pub right: u32,
-    /// Expected notes.
+    /// How many notes were expected.
     pub of: u32,
-    /// Extra notes.
+    /// How many notes nobody asked for.
     pub extra: u32,
     /// First attempt, right key, at most one error in eight: what a step up in tempo was given for in records of the first
     /// format. Today [`step`](super::step) says more.
     pub passed: bool,
-    /// Free answers only.
+    /// The reflex time of a free answer; `None` in tempo, and where no note was right.
     pub reflex: Option<Reflex>,
-    /// Answers in tempo only: median of onset minus due moment, the time of standing still and of notes too many taken out;
-    /// positive is late.
+    /// Median of onset minus due moment of an answer in tempo, in seconds; the time of standing still and of notes too many is
+    /// taken out. Positive is late; `None` in free answers and where [`untimed`](Self::untimed) says why.
     pub late: Option<Seconds>,
-    /// Answers in tempo only: why there is no `late`, or why it tells nothing.
+    /// Why an answer in tempo has no `late`, or why its `late` means nothing.
     pub untimed: Option<Untimed>,
-    /// Answers in tempo only: where the clock fitted through the answer puts its first matched note, minus the moment that note
-    /// was due; positive is late.
+    /// Where the clock fitted through an answer in tempo puts its first matched note, minus the moment that note was due, in
+    /// seconds; positive is late.
     pub begun: Option<Seconds>,
     /// Quarter notes a minute, while the player did not stand still; `None` under four matched notes.
     pub pace: Option<Tempo>,
-    /// In hundredths of a beat; `None` where there is no pace.
+    /// Median absolute deviation of the onsets from the fitted clock, in hundredths of a beat; `None` where there is no pace.
     pub evenness: Option<f64>,
     /// Root mean square distance of the onsets from the clock fitted through them, the player's own swing taken out; `None`
     /// where there is no pace.
     pub scatter: Option<Seconds>,
-    /// The one note that is off the pulse of all others, where they keep one.
+    /// The one note that is off the pulse of all others; `None` where the others keep no pulse or no note stands out.
     pub astray: Option<Astray>,
     /// Long to short eighth, where the line has pairs of eighths.
     pub swing: Option<f64>,
     /// Where the player stood still, in the order of the line; at most two places.
-    pub stood: Vec<Stood>,
+    pub stood: Vec<Hesitation>,
     /// Expected notes that were struck twice, in the order of the line.
     pub twice: Vec<usize>,
-    /// General tuning offset of the answer: median signed cents of the right notes.
+    /// General tuning offset of the answer: median of the signed cents of the right notes.
     pub centre: Option<Cents>,
-    /// Median absolute deviation of the right notes about that.
+    /// Median absolute deviation of the right notes about the general tuning offset, in cents.
     pub spread: Option<Cents>,
 }
 
 impl Verdict {
-    /// Right or merged in every note, nothing extra, in the asked key (any octave), at the first attempt.
+    /// Whether every note is right or merged and none too many, in the asked key (any octave), at the first attempt.
     #[must_use]
     pub fn whole(&self) -> bool {
         self.related && self.right == self.of && self.extra == 0 && self.attempts == 1 && self.in_key()
     }
-    /// Notes right in the asked key: none where the whole was played in another.
+    /// How many notes are right in the asked key: none where the whole was played in another.
     #[must_use]
     pub fn right_in_key(&self) -> u32 {
         if self.in_key() { self.right } else { 0 }
     }
-    /// In the asked key, in whatever octave.
+    /// Whether the answer stands in the asked key, in whatever octave.
     #[must_use]
     pub fn in_key(&self) -> bool {
         self.shift.0 % 12 == 0

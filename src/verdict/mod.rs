@@ -1,32 +1,34 @@
 //! Expected notes meet heard notes: alignment, scores, and what is worth saying, as data.
 //!
-//! Flow: heard notes in order of onset, each with its looks ([`sounded`]) -> the cheapest alignment by pitch for each likely
+//! Flow: heard notes in order of onset, each with its looks ([`performed`]) -> the cheapest alignment by pitch for each likely
 //! shift of the whole answer, a column a note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and clock estimated from it
-//! ([`account`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`stood`]). A [`Judge`] keeps the columns
+//! ([`hypothesis`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A [`Judge`] keeps the columns
 //! from note to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
 //! words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
 
-mod account;
 mod align;
 mod by_pitch;
 mod clock;
 mod cost;
 mod findings;
 mod held;
+mod hesitation;
+mod hypothesis;
 mod judge;
 mod judged;
+mod performed;
 mod pulse;
 mod ready;
 mod score;
-mod sounded;
 mod step;
-mod stood;
 mod usual;
 
-pub use findings::{Finding, findings, told};
+pub use findings::{Finding, findings, gravest_faults};
 pub use held::held;
 pub use judge::{Judge, judge};
-pub use judged::{Asked, Astray, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Stood, Untimed, Usual, Verdict};
+pub use judged::{
+    Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, TimeOrigin, Untimed, Usual, Verdict,
+};
 pub use ready::ready;
-pub use step::{Step, in_doubt, step};
+pub use step::{TempoStep, in_doubt, step};
 pub use usual::Tuned;

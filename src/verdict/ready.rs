@@ -1,6 +1,6 @@
-use super::account::MOST_TUNING;
-use super::align::Place;
-use super::{Asked, NoteLabel, Verdict};
+use super::align::ScoreNote;
+use super::hypothesis::MOST_TUNING;
+use super::{Expectation, NoteLabel, Verdict};
 use crate::notes::HeardNote;
 use crate::units::Seconds;
 
@@ -15,7 +15,7 @@ fn newest(heard: &[HeardNote]) -> Option<usize> {
 /// Whether a verdict on these notes could be [`ready`] at all, by pitches and numbers alone: the note that began last is, in
 /// some octave and however the answer is tuned, the last expected one, and there are notes enough that none was missed, equal
 /// neighbours held as one.
-pub(super) fn may_be_ready(places: &[Place], right: f64, heard: &[HeardNote]) -> bool {
+pub(super) fn may_be_ready(places: &[ScoreNote], right: f64, heard: &[HeardNote]) -> bool {
     let (Some(last), Some(newest)) = (places.last(), newest(heard)) else { return false };
     let up = heard[newest].pitch.0 - last.pitch;
     let off = (up - 12.0 * (up / 12.0).round()).abs();
@@ -31,7 +31,7 @@ pub(super) fn may_be_ready(places: &[Place], right: f64, heard: &[HeardNote]) ->
 ///
 /// `verdict` is the one on exactly these `heard` notes; the last may still sound.
 #[must_use]
-pub fn ready(asked: &Asked, heard: &[HeardNote], verdict: &Verdict) -> bool {
+pub fn ready(asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> bool {
     let (Some(last), Some(newest)) = (verdict.expected.last(), newest(heard)) else { return false };
     let answered = last.heard == Some(newest)
         && match last.label {

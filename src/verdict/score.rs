@@ -1,10 +1,10 @@
 //! The figures of a verdict, each defined once, here. Skewed quantities get medians; there is no grand total.
 
-use super::account::{Account, PACE};
-use super::clock::{self, Fit};
+use super::clock::{self, PulseFit};
+use super::hesitation::{self, TimedNote};
+use super::hypothesis::{Hypothesis, PACE};
 use super::pulse;
-use super::stood::{self, Step};
-use super::{Asked, Clock, NoteLabel, PlayedLabel, Reflex, Stood, Untimed, Verdict};
+use super::{Expectation, Hesitation, NoteLabel, PlayedLabel, Reflex, TimeOrigin, Untimed, Verdict};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, long_to_short};
 use crate::units::{Cents, Seconds, Tempo, median, spread};
@@ -20,12 +20,17 @@ const SWINGS: f64 = 0.6;
 const PACE_NEEDS: usize = 4;
 
 /// Fills in every figure of a related answer whose labels are known.
-pub(super) fn scored(asked: &Asked, heard: &[HeardNote], account: &Account, mut verdict: Verdict) -> Verdict {
+pub(super) fn scored(
+    asked: &Expectation,
+    heard: &[HeardNote],
+    hypothesis: &Hypothesis,
+    mut verdict: Verdict,
+) -> Verdict {
     (verdict.right, verdict.of) = accuracy(&verdict);
     verdict.extra = verdict.played.iter().filter(|label| **label == PlayedLabel::Extra).count() as u32;
     verdict.passed = passed(&verdict);
     timing(asked, heard, &mut verdict);
-    intonation(asked, heard, account, &mut verdict);
+    intonation(asked, heard, hypothesis, &mut verdict);
     verdict
 }
 
@@ -52,7 +57,7 @@ struct Matched<'a> {
     onset_s: f64,
 }
 
-fn timing(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
+fn timing(asked: &Expectation, heard: &[HeardNote], verdict: &mut Verdict) {
     let places = asked.line.notes.iter().zip(&verdict.expected).enumerate();
     let mut matched: Vec<Matched<'_>> = places
         .filter_map(|(place, (note, judged))| {
@@ -60,7 +65,7 @@ fn timing(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
             Some(Matched { place, note, label: judged.label, onset_s })
         })
         .collect();
-    if let Clock::Free { cue_end } = asked.clock {
+    if let TimeOrigin::Free { cue_end } = asked.clock {
         verdict.reflex = reflex(asked, cue_end, &matched, verdict);
     }
     let timed = matched.len() >= PACE_NEEDS;
@@ -68,9 +73,9 @@ fn timing(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
         verdict.stood = taken_out(heard, verdict, &mut matched);
     }
     let points: Vec<(f64, f64)> = matched.iter().map(|it| (it.note.at.0, it.onset_s)).collect();
-    let near = |clock: &Fit| PACE.contains(&(asked.tempo.beat().0 / clock.beat_s));
+    let near = |clock: &PulseFit| PACE.contains(&(asked.tempo.beat().0 / clock.beat_s));
     let clock = clock::fit(&points).filter(|clock| timed && near(clock));
-    if let Clock::InTempo { beat_zero, .. } = asked.clock {
+    if let TimeOrigin::InTempo { beat_zero, .. } = asked.clock {
         against_the_beat(asked, beat_zero, &matched, clock, verdict);
     }
     let Some(clock) = clock else { return };
@@ -88,10 +93,10 @@ fn timing(asked: &Asked, heard: &[HeardNote], verdict: &mut Verdict) {
 
 /// Early and late of an answer in tempo, or why nothing is known of them. A second attempt has left the beat.
 fn against_the_beat(
-    asked: &Asked,
+    asked: &Expectation,
     beat_zero: Seconds,
     matched: &[Matched<'_>],
-    clock: Option<Fit>,
+    clock: Option<PulseFit>,
     verdict: &mut Verdict,
 ) {
     if verdict.attempts > 1 {
@@ -109,13 +114,13 @@ fn against_the_beat(
 
 /// Where an answer in tempo begins: the fitted clock at the first matched note minus the moment that was due, minus the measured
 /// delay of devices, in seconds. A first note that wobbles, or a pace other than asked, does not move it.
-fn begun(asked: &Asked, beat_zero: Seconds, matched: &[Matched<'_>], clock: Option<Fit>) -> Option<Seconds> {
+fn begun(asked: &Expectation, beat_zero: Seconds, matched: &[Matched<'_>], clock: Option<PulseFit>) -> Option<Seconds> {
     let first = matched.first()?.note;
     Some(Seconds(clock?.at(first.at.0) - due(asked, beat_zero, first).0 - asked.taken_off().0))
 }
 
 /// Place in beats and onset in seconds of each matched note, the place moved to where the player's own swing has it.
-fn in_own_swing(asked: &Asked, matched: &[Matched<'_>], swing: Option<f64>) -> Vec<(usize, f64, f64)> {
+fn in_own_swing(asked: &Expectation, matched: &[Matched<'_>], swing: Option<f64>) -> Vec<(usize, f64, f64)> {
     let shares = asked.line.long_to_short().zip(swing).map(|(asked, played)| (share(asked), share(played)));
     let own = |at: f64| match shares {
         Some((asked, played)) if (at - at.floor() - asked).abs() < 1e-3 => at.floor() + played,
@@ -133,13 +138,13 @@ fn share(ratio: f64) -> f64 {
 /// Pace: 60 / b quarter notes a minute, where onset = a + b * beat is fitted through the onsets of all matched notes, four at
 /// least (median of the slopes of all pairs: Theil 1950, Sen 1968, from memory). The time the player stood still, and that of
 /// notes too many, is taken out of the onsets first.
-fn pace(clock: &Fit) -> Tempo {
+fn pace(clock: &PulseFit) -> Tempo {
     Tempo(60.0 / clock.beat_s)
 }
 
 /// Evenness: median absolute deviation of (onset - clock) / b, with the clock and b of the pace, in hundredths of a beat. Swing
 /// is in it where even eighths were asked; where swing was, the player's own is taken out first (our own definition).
-fn evenness(asked: &Asked, matched: &[Matched<'_>], clock: &Fit, swing: Option<f64>) -> Option<f64> {
+fn evenness(asked: &Expectation, matched: &[Matched<'_>], clock: &PulseFit, swing: Option<f64>) -> Option<f64> {
     let own = own_swing(asked, swing);
     let off = |it: &Matched<'_>| 100.0 * (it.onset_s - clock.at(own(it.note.at.0))) / clock.beat_s;
     spread(&matched.iter().map(off).collect::<Vec<_>>())
@@ -147,27 +152,27 @@ fn evenness(asked: &Asked, matched: &[Matched<'_>], clock: &Fit, swing: Option<f
 
 /// Where the player stood still. That time, and the time that notes too many took, is taken out of the notes that follow: each
 /// is one fault, and says nothing of pace, evenness, swing or the beat.
-fn taken_out(heard: &[HeardNote], verdict: &Verdict, matched: &mut [Matched<'_>]) -> Vec<Stood> {
+fn taken_out(heard: &[HeardNote], verdict: &Verdict, matched: &mut [Matched<'_>]) -> Vec<Hesitation> {
     let step = |place: usize| {
         let (beats, onset_s) = (matched[place].note.at.0, matched[place].onset_s);
         let from_s = place.checked_sub(1).map_or(onset_s, |before| matched[before].onset_s);
         let onsets = onsets_between(heard, verdict, from_s, onset_s);
         let wait_s = onsets.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);
-        Step { beats, onset_s, wait_s, extra: onsets.len() > 2 }
+        TimedNote { beats, onset_s, wait_s, extra: onsets.len() > 2 }
     };
-    let mut steps: Vec<Step> = (0..matched.len()).map(step).collect();
-    let put_off = stood::put_off(&steps);
+    let mut steps: Vec<TimedNote> = (0..matched.len()).map(step).collect();
+    let put_off = hesitation::put_off(&steps);
     take_out(&mut steps, &put_off);
-    let stands = stood::stands(&steps);
+    let stands = hesitation::stands(&steps);
     take_out(&mut steps, &stands);
     for (it, step) in matched.iter_mut().zip(&steps) {
         it.onset_s = step.onset_s;
     }
-    stands.into_iter().map(|(before, by_s)| Stood { before: matched[before].place, by: Seconds(by_s) }).collect()
+    stands.into_iter().map(|(before, by_s)| Hesitation { before: matched[before].place, by: Seconds(by_s) }).collect()
 }
 
 /// Takes seconds out of the onsets from each of some steps on.
-fn take_out(steps: &mut [Step], times: &[(usize, f64)]) {
+fn take_out(steps: &mut [TimedNote], times: &[(usize, f64)]) {
     for (before, by_s) in times {
         steps[*before..].iter_mut().for_each(|later| later.onset_s -= by_s);
     }
@@ -184,7 +189,7 @@ fn onsets_between(heard: &[HeardNote], verdict: &Verdict, from_s: f64, to_s: f64
 
 /// Where a note is due if the player swings in a way of their own: the place in the line, with the off-beats of a line that
 /// swings moved to `played` long to short.
-fn own_swing(asked: &Asked, played: Option<f64>) -> impl Fn(f64) -> f64 {
+fn own_swing(asked: &Expectation, played: Option<f64>) -> impl Fn(f64) -> f64 {
     let shares = asked.line.swing().zip(played).map(|(asked, played)| (share(asked), share(played)));
     move |at: f64| match shares {
         Some((asked, played)) if (at.fract() - asked).abs() < 1e-3 => at.floor() + played,
@@ -195,7 +200,7 @@ fn own_swing(asked: &Asked, played: Option<f64>) -> impl Fn(f64) -> f64 {
 /// Reflex time: the onset of the first right note of the graded attempt minus the end of the cue, minus the measured delay of
 /// devices, in seconds. Not counted after an earlier attempt, when the first expected note was not the first right one, or
 /// when the player jumped the cue.
-fn reflex(asked: &Asked, cue_end: Seconds, matched: &[Matched<'_>], verdict: &Verdict) -> Option<Reflex> {
+fn reflex(asked: &Expectation, cue_end: Seconds, matched: &[Matched<'_>], verdict: &Verdict) -> Option<Reflex> {
     let onset_s = matched.iter().find(|it| it.label == NoteLabel::Right)?.onset_s;
     let time = Seconds(onset_s - cue_end.0 - asked.taken_off().0);
     let jumped = time.0 < FASTEST_REFLEX_S;
@@ -205,14 +210,14 @@ fn reflex(asked: &Asked, cue_end: Seconds, matched: &[Matched<'_>], verdict: &Ve
 
 /// Early or late: the median, over the right notes of an answer in tempo, of onset minus the moment its beat was due, minus
 /// the measured delay of devices, in seconds; positive is late.
-fn late(asked: &Asked, beat_zero: Seconds, matched: &[Matched<'_>]) -> Option<Seconds> {
+fn late(asked: &Expectation, beat_zero: Seconds, matched: &[Matched<'_>]) -> Option<Seconds> {
     let right = matched.iter().filter(|it| it.label == NoteLabel::Right);
     let off: Vec<f64> = right.map(|it| it.onset_s - due(asked, beat_zero, it.note).0 - asked.taken_off().0).collect();
     median(&off).map(Seconds)
 }
 
 /// The moment at which a note of an answer in tempo is due.
-pub(super) fn due(asked: &Asked, beat_zero: Seconds, note: &ExpectedNote) -> Seconds {
+pub(super) fn due(asked: &Expectation, beat_zero: Seconds, note: &ExpectedNote) -> Seconds {
     beat_zero + asked.tempo.lasting(note.at)
 }
 
@@ -232,13 +237,13 @@ fn swing(matched: &[Matched<'_>]) -> Option<f64> {
 /// general tuning offset (`centre`); it is taken out of each note and reported apart, since a cold instrument is no fault of
 /// the ear. `spread` is the median absolute deviation about it. Notes under 80 ms are left out, and those that run on into the
 /// place of a missed neighbour: two notes may have been heard as one there, and its pitch is neither's.
-fn intonation(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &mut Verdict) {
+fn intonation(asked: &Expectation, heard: &[HeardNote], hypothesis: &Hypothesis, verdict: &mut Verdict) {
     if asked.intonation == crate::music::Intonation::Unscored {
         return;
     }
     let shift = f64::from(verdict.shift.0);
     let two_in_one: Vec<bool> =
-        (0..verdict.expected.len()).map(|place| runs_into_missed(asked, heard, account, verdict, place)).collect();
+        (0..verdict.expected.len()).map(|place| runs_into_missed(asked, heard, hypothesis, verdict, place)).collect();
     for ((note, judged), two) in asked.line.notes.iter().zip(&mut verdict.expected).zip(two_in_one) {
         let Some(index) = judged.heard.filter(|_| judged.label == NoteLabel::Right && !two) else { continue };
         if heard[index].spread.is_some() {
@@ -256,9 +261,15 @@ fn intonation(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &m
 }
 
 /// Whether a heard note lasts long enough to be its own place and a missed one beside it.
-fn runs_into_missed(asked: &Asked, heard: &[HeardNote], account: &Account, verdict: &Verdict, place: usize) -> bool {
+fn runs_into_missed(
+    asked: &Expectation,
+    heard: &[HeardNote],
+    hypothesis: &Hypothesis,
+    verdict: &Verdict,
+    place: usize,
+) -> bool {
     let Some(note) = verdict.expected[place].heard.map(|index| &heard[index]) else { return false };
-    let beat_s = account.clock.map_or(asked.tempo.beat().0, |clock| clock.beat_s);
+    let beat_s = hypothesis.clock.map_or(asked.tempo.beat().0, |clock| clock.beat_s);
     let beside = [place.checked_sub(1), Some(place + 1)].into_iter().flatten();
     beside.filter(|&other| verdict.expected.get(other).is_some_and(|it| it.label == NoteLabel::Missed)).any(|other| {
         let apart = asked.line.notes[place].at - asked.line.notes[other].at;

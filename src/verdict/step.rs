@@ -1,17 +1,17 @@
 //! Up, stay or down: what one answer does to the tempo of its key, by one table of which findings hold it.
 
-use super::{Asked, Clock, Finding, NoteLabel, PlayedLabel, Verdict, findings};
+use super::{Expectation, Finding, NoteLabel, PlayedLabel, TimeOrigin, Verdict, findings};
 use crate::notes::HeardNote;
 use crate::units::{Seconds, median};
 
 /// Below this confidence the doubt lies with the ear, not with the player.
 const DOUBT: f64 = 0.6;
-/// An answer as a whole this far from its beats is not on them: a tenth of a beat at a quarter = 60. Lateness is told sooner.
+/// An answer as a whole this far from its beats is not on them: a tenth of a beat at a quarter = 60. The sentence names lateness sooner.
 const OFF_THE_BEAT: Seconds = Seconds(0.1);
 
 /// What an answer does to the tempo at which its key is asked next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Step {
+pub enum TempoStep {
     /// Too much went wrong: slower.
     Down,
     /// Not yet, or the ear is in doubt: the same tempo.
@@ -20,7 +20,7 @@ pub enum Step {
     Up,
 }
 
-impl Step {
+impl TempoStep {
     /// By the count of errors alone, of `of` notes: none goes up, one in eight stays (`floor((of + 3) / 8)`: none up to 4 notes,
     /// one up to 12, two up to 20), more goes down. One in eight never costs a step, for an ear that mishears one note in
     /// fifty would else pull a perfect player down.
@@ -40,18 +40,18 @@ impl Step {
 /// with a confidence under .6 take no tempo away; where the middle of all confidences is under that, the answer neither gives
 /// nor takes. `heard` are the notes the verdict was made of.
 #[must_use]
-pub fn step(verdict: &Verdict, asked: &Asked, heard: &[HeardNote]) -> Option<Step> {
+pub fn step(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) -> Option<TempoStep> {
     if !verdict.related || verdict.played.is_empty() {
         return None;
     }
     let doubts = doubts(verdict, heard);
-    let sure = Step::of_errors(errors(verdict).saturating_sub(doubts.errors), verdict.of);
+    let sure = TempoStep::of_errors(errors(verdict).saturating_sub(doubts.errors), verdict.of);
     Some(match (verdict.in_key(), sure) {
-        _ if doubts.all => Step::Stay,
-        (false, _) | (true, Step::Down) => Step::Down,
-        _ if errors(verdict) > 0 => Step::Stay,
-        _ if findings(verdict, asked).iter().any(|finding| holds(finding, asked)) => Step::Stay,
-        _ => Step::Up,
+        _ if doubts.all => TempoStep::Stay,
+        (false, _) | (true, TempoStep::Down) => TempoStep::Down,
+        _ if errors(verdict) > 0 => TempoStep::Stay,
+        _ if findings(verdict, asked).iter().any(|finding| holds(finding, asked)) => TempoStep::Stay,
+        _ => TempoStep::Up,
     })
 }
 
@@ -67,15 +67,15 @@ fn errors(verdict: &Verdict) -> u32 {
 }
 
 /// The table: whether a finding on an answer whose notes are all right keeps the tempo where it is.
-fn holds(finding: &Finding, asked: &Asked) -> bool {
+fn holds(finding: &Finding, asked: &Expectation) -> bool {
     match finding {
         Finding::Attempts(_) | Finding::Begun { .. } | Finding::Joined(_) | Finding::StruckTwice(_) => true,
-        Finding::Stood(_) | Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. } => true,
+        Finding::Hesitations(_) | Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. } => true,
         Finding::OutOfTune(_) => true,
         // Where the delay was not measured a little lateness may be the devices'.
         Finding::OffTheBeat(late) => asked.delay.is_some() && late.abs().0 > OFF_THE_BEAT.0,
         // Who answers freely and faster than asked has done more.
-        Finding::Pace(pace) => matches!(asked.clock, Clock::InTempo { .. }) || pace.0 < asked.tempo.0,
+        Finding::Pace(pace) => matches!(asked.clock, TimeOrigin::InTempo { .. }) || pace.0 < asked.tempo.0,
         // The instrument as a whole, its octave and the reflex are other matters than the tempo.
         Finding::Tuning(_) | Finding::OtherOctave(_) | Finding::Jumped(_) | Finding::Reflex(_) => false,
         Finding::Untimed(_) => false,
@@ -86,14 +86,14 @@ fn holds(finding: &Finding, asked: &Asked) -> bool {
 }
 
 /// How far the ear is in doubt.
-struct Doubts {
+struct Uncertainty {
     /// Errors that rest on a note it was not sure of.
     errors: u32,
     /// It was not sure of the middle one of the notes that answer.
     all: bool,
 }
 
-fn doubts(verdict: &Verdict, heard: &[HeardNote]) -> Doubts {
+fn doubts(verdict: &Verdict, heard: &[HeardNote]) -> Uncertainty {
     let confidence = |index: usize| heard.get(index).map(|note| note.confidence);
     let unsure = |index: usize| confidence(index).is_some_and(|confidence| confidence < DOUBT);
     let at_fault = |label: NoteLabel| matches!(label, NoteLabel::Wrong(_) | NoteLabel::Octave(_));
@@ -101,7 +101,7 @@ fn doubts(verdict: &Verdict, heard: &[HeardNote]) -> Doubts {
     let played = verdict.played.iter().enumerate();
     let extra = played.filter(|(index, label)| **label == PlayedLabel::Extra && unsure(*index)).count();
     let answering: Vec<f64> = verdict.expected.iter().filter_map(|note| confidence(note.heard?)).collect();
-    Doubts { errors: (wrong + extra) as u32, all: median(&answering).is_some_and(|middle| middle < DOUBT) }
+    Uncertainty { errors: (wrong + extra) as u32, all: median(&answering).is_some_and(|middle| middle < DOUBT) }
 }
 
 #[cfg(test)]
@@ -113,17 +113,17 @@ mod tests {
     use crate::verdict::judge;
 
     /// Eight eighths upward in whole tones at a quarter = 120, in tempo from second 1.
-    fn asked() -> Asked {
+    fn asked() -> Expectation {
         let note = |n: usize| ExpectedNote {
             pitch: Concert(60 + 2 * n as i32),
             at: Beats(0.5 * n as f64),
             length: Beats(0.5),
             letters: None,
         };
-        Asked {
+        Expectation {
             line: Line { notes: (0..8).map(note).collect(), length: Beats(4.0) },
             tempo: Tempo(120.0),
-            clock: Clock::InTempo { cue_end: Seconds(0.9), beat_zero: Seconds(1.0) },
+            clock: TimeOrigin::InTempo { cue_end: Seconds(0.9), beat_zero: Seconds(1.0) },
             delay: Some(Seconds(0.0)),
             intonation: Intonation::Scored { in_tune: Cents(8.0), acceptable: Cents(15.0), off: Cents(50.0) },
             usual: crate::verdict::Usual::Unknown,
@@ -155,39 +155,43 @@ mod tests {
         (note.onset, note.release) = (note.onset + Seconds(by), note.release + Seconds(by));
     }
 
-    fn of(heard: &[HeardNote]) -> Option<Step> {
+    fn of(heard: &[HeardNote]) -> Option<TempoStep> {
         step(&judge(&asked(), heard), &asked(), heard)
     }
 
     #[test]
     fn all_eight_right_in_time_and_in_tune_go_up() {
-        assert_eq!(of(&played(|_, _| {})), Some(Step::Up));
+        assert_eq!(of(&played(|_, _| {})), Some(TempoStep::Up));
     }
 
     #[test]
     fn one_wrong_note_in_eight_stays_and_two_go_down() {
         let wrong = |from: usize| played(|n, note| note.pitch.0 += if n >= from && n < 7 { 1.0 } else { 0.0 });
-        assert_eq!(of(&wrong(6)), Some(Step::Stay));
-        assert_eq!(of(&wrong(5)), Some(Step::Down));
+        assert_eq!(of(&wrong(6)), Some(TempoStep::Stay));
+        assert_eq!(of(&wrong(5)), Some(TempoStep::Down));
     }
 
     #[test]
     fn one_note_in_eight_is_forgiven_and_none_in_four() {
         for (of, errors) in [(4, 0), (5, 1), (8, 1), (12, 1), (13, 2), (16, 2), (20, 2), (21, 3)] {
-            let stays = if errors == 0 { Step::Up } else { Step::Stay };
-            assert_eq!([errors, errors + 1].map(|n| Step::of_errors(n, of)), [stays, Step::Down], "{of} notes");
+            let stays = if errors == 0 { TempoStep::Up } else { TempoStep::Stay };
+            assert_eq!(
+                [errors, errors + 1].map(|n| TempoStep::of_errors(n, of)),
+                [stays, TempoStep::Down],
+                "{of} notes"
+            );
         }
     }
 
     #[test]
     fn a_whole_answer_an_octave_higher_goes_up_and_one_note_an_octave_higher_does_not() {
-        assert_eq!(of(&played(|_, note| note.pitch.0 += 12.0)), Some(Step::Up));
-        assert_eq!(of(&played(|n, note| note.pitch.0 += if n == 3 { 12.0 } else { 0.0 })), Some(Step::Stay));
+        assert_eq!(of(&played(|_, note| note.pitch.0 += 12.0)), Some(TempoStep::Up));
+        assert_eq!(of(&played(|n, note| note.pitch.0 += if n == 3 { 12.0 } else { 0.0 })), Some(TempoStep::Stay));
     }
 
     #[test]
     fn another_key_goes_down() {
-        assert_eq!(of(&played(|_, note| note.pitch.0 += 3.0)), Some(Step::Down));
+        assert_eq!(of(&played(|_, note| note.pitch.0 += 3.0)), Some(TempoStep::Down));
     }
 
     #[test]
@@ -195,17 +199,17 @@ mod tests {
         let late = played(|_, note| later(note, 0.2));
         let ragged = played(|n, note| later(note, if n % 2 == 1 { 0.06 } else { -0.02 } * (1.0 + n as f64 / 4.0)));
         let sharp = played(|n, note| note.pitch.0 += if n == 4 { 0.4 } else { 0.0 });
-        assert_eq!([late, ragged, sharp].map(|heard| of(&heard)), [Some(Step::Stay); 3]);
+        assert_eq!([late, ragged, sharp].map(|heard| of(&heard)), [Some(TempoStep::Stay); 3]);
     }
 
     #[test]
     fn a_horn_that_stands_thirty_cents_sharp_as_a_whole_goes_up_all_the_same() {
-        assert_eq!(of(&played(|_, note| note.pitch.0 += 0.3)), Some(Step::Up));
+        assert_eq!(of(&played(|_, note| note.pitch.0 += 0.3)), Some(TempoStep::Up));
     }
 
     #[test]
     fn laid_back_by_thirty_milliseconds_goes_up() {
-        assert_eq!(of(&played(|_, note| later(note, 0.03))), Some(Step::Up));
+        assert_eq!(of(&played(|_, note| later(note, 0.03))), Some(TempoStep::Up));
     }
 
     #[test]
@@ -217,9 +221,13 @@ mod tests {
                 }
             })
         };
-        assert_eq!(of(&three_wrong(0.9)), Some(Step::Down));
-        assert_eq!(of(&three_wrong(0.55)), Some(Step::Stay), "the errors rest on unsure notes");
-        assert_eq!(of(&played(|_, note| note.confidence = 0.5)), Some(Step::Stay), "all right, as far as can be heard");
+        assert_eq!(of(&three_wrong(0.9)), Some(TempoStep::Down));
+        assert_eq!(of(&three_wrong(0.55)), Some(TempoStep::Stay), "the errors rest on unsure notes");
+        assert_eq!(
+            of(&played(|_, note| note.confidence = 0.5)),
+            Some(TempoStep::Stay),
+            "all right, as far as can be heard"
+        );
     }
 
     #[test]

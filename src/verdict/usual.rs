@@ -1,4 +1,4 @@
-use super::{Asked, Finding, Usual, Verdict, findings, told};
+use super::{Expectation, Finding, Usual, Verdict, findings, gravest_faults};
 use crate::notes::HeardNote;
 use crate::units::{Cents, Seconds, median};
 
@@ -7,29 +7,29 @@ const WARM: Seconds = Seconds(300.0);
 /// So many answers make a habit.
 const ANSWERS: usize = 3;
 
-/// How the answers of a sitting were tuned as wholes, and whether one of them was told so. A pure function of what it was told,
+/// The general tuning of each answer of a sitting, and whether a sentence has named it. A pure function of the answers entered,
 /// in order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tuned {
     centres: Vec<f64>,
     sounded: Seconds,
-    told: bool,
+    named: bool,
 }
 
 impl Tuned {
-    /// Against what the next answer is held: nothing in the first five minutes of sound, nor once it was told.
+    /// Against what the next answer is held: nothing in the first five minutes of sound, and nothing after it was named once.
     #[must_use]
     pub fn usual(&self) -> Usual {
-        if self.told || self.sounded < WARM || self.centres.len() < ANSWERS {
-            return Usual::Untold;
+        if self.named || self.sounded < WARM || self.centres.len() < ANSWERS {
+            return Usual::Withheld;
         }
-        median(&self.centres).map_or(Usual::Untold, |centre| Usual::At(Cents(centre)))
+        median(&self.centres).map_or(Usual::Withheld, |centre| Usual::At(Cents(centre)))
     }
 
     /// Enters an answer whose verdict stands.
-    pub fn enter(&mut self, verdict: &Verdict, asked: &Asked, heard: &[HeardNote]) {
-        let asked = Asked { usual: self.usual(), ..asked.clone() };
-        self.told |= told(&findings(verdict, &asked)).iter().any(|it| matches!(it, Finding::Tuning(_)));
+    pub fn enter(&mut self, verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) {
+        let asked = Expectation { usual: self.usual(), ..asked.clone() };
+        self.named |= gravest_faults(&findings(verdict, &asked)).iter().any(|it| matches!(it, Finding::Tuning(_)));
         self.centres.extend(verdict.centre.filter(|_| verdict.related).map(|centre| centre.0));
         self.sounded = heard.iter().fold(self.sounded, |sum, note| sum + note.length().max(Seconds(0.0)));
     }
@@ -41,9 +41,9 @@ mod tests {
     use crate::music::{Concert, Intonation};
     use crate::pattern::{ExpectedNote, Line};
     use crate::units::{Beats, Decibels, Midi, Tempo};
-    use crate::verdict::{Clock, judge};
+    use crate::verdict::{TimeOrigin, judge};
 
-    /// Eight whole notes, all of them so many cents sharp, entered; what was told of the tuning as a whole.
+    /// Eight whole notes, all of them so many cents sharp, entered; what the finding says of the tuning as a whole.
     fn plays(tuned: &mut Tuned, sharp: f64) -> Option<f64> {
         let pitch = |n: usize| 60 + n as i32;
         let note = |n: usize| ExpectedNote {
@@ -63,10 +63,10 @@ mod tests {
             announced: Seconds(1.0),
             announced_pitch: Midi(60.0),
         };
-        let asked = Asked {
+        let asked = Expectation {
             line: Line { notes: (0..8).map(note).collect(), length: Beats(32.0) },
             tempo: Tempo(120.0),
-            clock: Clock::InTempo { cue_end: Seconds(0.0), beat_zero: Seconds(1.0) },
+            clock: TimeOrigin::InTempo { cue_end: Seconds(0.0), beat_zero: Seconds(1.0) },
             delay: Some(Seconds(0.0)),
             intonation: Intonation::Scored { in_tune: Cents(20.0), acceptable: Cents(35.0), off: Cents(50.0) },
             usual: tuned.usual(),

@@ -3,7 +3,7 @@
 use crate::coach::{Choice, Goals, Holds, Reason, Stage};
 use crate::music::{Instrument, WrittenKey};
 use crate::units::{Seconds, Tempo};
-use crate::verdict::Step;
+use crate::verdict::TempoStep;
 use crate::words::numbers;
 
 /// Below this share of passes the passes themselves are worth a word: a key at home at its tempo passes nearly every other time.
@@ -109,25 +109,25 @@ pub const PLAYS_BACK: &str = "Now: the cue, then what came out.";
 /// What an answer does to the tempo of its key, asked at `asked` and at `next` from now on: "up to 78". `doubted` where it stays
 /// for the ear is in doubt.
 #[must_use]
-pub fn moved(step: Step, asked: Tempo, next: Tempo, doubted: bool) -> String {
+pub fn moved(step: TempoStep, asked: Tempo, next: Tempo, doubted: bool) -> String {
     let (asked, next) = (asked.0.round(), next.0.round());
     match step {
-        Step::Up if next > asked => format!("up to {next}"),
-        Step::Up => format!("{next} stands: no faster is asked"),
-        Step::Stay if doubted => "not surely heard: same tempo".to_owned(),
-        Step::Stay => "not yet: same tempo".to_owned(),
-        Step::Down if next < asked => format!("slower: {next}"),
-        Step::Down => format!("{next} again: no slower is asked"),
+        TempoStep::Up if next > asked => format!("up to {next}"),
+        TempoStep::Up => format!("{next} stands: no faster is asked"),
+        TempoStep::Stay if doubted => "not surely heard: same tempo".to_owned(),
+        TempoStep::Stay => "not yet: same tempo".to_owned(),
+        TempoStep::Down if next < asked => format!("slower: {next}"),
+        TempoStep::Down => format!("{next} again: no slower is asked"),
     }
 }
 
 /// The same in short, for an answer in a list.
 #[must_use]
-pub const fn moved_in_short(step: Step) -> &'static str {
+pub const fn moved_in_short(step: TempoStep) -> &'static str {
     match step {
-        Step::Up => "up",
-        Step::Stay => "same tempo",
-        Step::Down => "slower",
+        TempoStep::Up => "up",
+        TempoStep::Stay => "same tempo",
+        TempoStep::Down => "slower",
     }
 }
 
@@ -329,12 +329,12 @@ mod tests {
     #[test]
     fn a_step_of_the_tempo_is_said_in_whole_quarters() {
         let told = |step, next| moved(step, Tempo(72.2), Tempo(next), false);
-        assert_eq!(told(Step::Up, 76.3), "up to 76");
-        assert_eq!(told(Step::Up, 72.2), "72 stands: no faster is asked");
-        assert_eq!(told(Step::Stay, 72.2), "not yet: same tempo");
-        assert_eq!(told(Step::Down, 62.9), "slower: 63");
-        assert_eq!(moved(Step::Down, Tempo(40.0), Tempo(40.0), false), "40 again: no slower is asked");
-        assert_eq!(moved(Step::Stay, Tempo(72.0), Tempo(72.0), true), "not surely heard: same tempo");
+        assert_eq!(told(TempoStep::Up, 76.3), "up to 76");
+        assert_eq!(told(TempoStep::Up, 72.2), "72 stands: no faster is asked");
+        assert_eq!(told(TempoStep::Stay, 72.2), "not yet: same tempo");
+        assert_eq!(told(TempoStep::Down, 62.9), "slower: 63");
+        assert_eq!(moved(TempoStep::Down, Tempo(40.0), Tempo(40.0), false), "40 again: no slower is asked");
+        assert_eq!(moved(TempoStep::Stay, Tempo(72.0), Tempo(72.0), true), "not surely heard: same tempo");
         let goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
         assert_eq!(
             all_hold(12, Holds::Freely, &goals),

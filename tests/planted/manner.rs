@@ -3,7 +3,7 @@
 use earfirst::music::{ConcertKey, Instrument, Level, instrument};
 use earfirst::pattern::{self, Library, Line, Pattern, Register};
 use earfirst::units::{Beats, Seconds, Tempo};
-use earfirst::verdict::{Asked, Clock, Usual};
+use earfirst::verdict::{Expectation, TimeOrigin, Usual};
 
 use super::robot::{Stroke, VOICES};
 use crate::chance::Chance;
@@ -52,7 +52,7 @@ pub struct Take {
     pub instrument: &'static Instrument,
     pub program: i32,
     pub key: ConcertKey,
-    pub asked: Asked,
+    pub asked: Expectation,
     pub places: Vec<Option<Stroke>>,
     pub more: Vec<Stroke>,
 }
@@ -84,10 +84,11 @@ impl Take {
         let asked_line = if swung { line.swung(pattern::swing_at(Tempo(tempo)), Beats(0.0)) } else { line.clone() };
         let played_line = manner.swing.map_or(asked_line.clone(), |ratio| line.swung(ratio, Beats(0.0)));
         let places = strokes(chance, &played_line, tempo, manner).into_iter().map(Some).collect();
-        let clock = Clock::InTempo { cue_end: Seconds(CUE_END), beat_zero: Seconds(BEAT_ZERO) };
+        let clock = TimeOrigin::InTempo { cue_end: Seconds(CUE_END), beat_zero: Seconds(BEAT_ZERO) };
         let intonation = instrument.bands(Level::Student);
         let delay = Some(Seconds(0.0));
-        let asked = Asked { line: asked_line, tempo: Tempo(tempo), clock, delay, intonation, usual: Usual::Unknown };
+        let asked =
+            Expectation { line: asked_line, tempo: Tempo(tempo), clock, delay, intonation, usual: Usual::Unknown };
         Self { instrument, program, key, asked, places, more: Vec::new() }
     }
 

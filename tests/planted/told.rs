@@ -44,7 +44,7 @@ fn fault(found: &Finding) -> Option<&'static str> {
         Finding::StruckTwice(_) => "struck twice",
         Finding::Joined(_) => "joined",
         Finding::Jumped(_) => "jumped",
-        Finding::Stood(_) => "stood still",
+        Finding::Hesitations(_) => "stood still",
         Finding::Begun { .. } => "begun",
         Finding::OffTheBeat(_) => "off the beat",
         Finding::Pace(_) => "pace",
@@ -94,7 +94,7 @@ fn follows(found: &Finding, planted: &[Planted]) -> bool {
     planted.iter().any(|it| it.is(found))
         || planted.iter().any(|it| match it {
             // What waits for a note too many, or begins anew, has left the beat.
-            Planted::FalseStart => matches!(found, Finding::Stood(_) | Finding::OffTheBeat(_)),
+            Planted::FalseStart => matches!(found, Finding::Hesitations(_) | Finding::OffTheBeat(_)),
             // The pulse of an uneven line is anybody's.
             Planted::Uneven => {
                 matches!(found, Finding::Pace(_) | Finding::OffTheBeat(_) | Finding::Astray(_) | Finding::Swung { .. })

@@ -10,7 +10,7 @@ use earfirst::report::{recheck, review, to_text};
 use earfirst::session::{Event, Session, read, replay, write_line};
 use earfirst::tui::Plain;
 use earfirst::units::Seconds;
-use earfirst::verdict::Step;
+use earfirst::verdict::TempoStep;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 use crate::screens::{drawn, look};
@@ -51,7 +51,7 @@ fn judged(room: &mut Rehearsal) {
 #[test]
 fn nine_of_nine_go_up_eight_stay_and_seven_go_slower_and_the_verdict_says_so() {
     for (wrong, step, told) in
-        [(0, Step::Up, "up to "), (1, Step::Stay, "not yet: same tempo"), (2, Step::Down, "slower: ")]
+        [(0, TempoStep::Up, "up to "), (1, TempoStep::Stay, "not yet: same tempo"), (2, TempoStep::Down, "slower: ")]
     {
         let mut room = room(slips(move |_| wrong));
         judged(&mut room);

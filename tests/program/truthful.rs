@@ -13,7 +13,7 @@ use earfirst::room::Echo;
 use earfirst::session::Event;
 use earfirst::simulated::{Fault, PlayedAs, Player, Profile, Skill, Timbre, Truth};
 use earfirst::units::{A440, Cents, Decibels, Hertz, SampleRate, Seconds};
-use earfirst::verdict::{Asked, Finding, NoteLabel, Verdict, findings};
+use earfirst::verdict::{Expectation, Finding, NoteLabel, Verdict, findings};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
@@ -30,7 +30,7 @@ const BAD_DAY: f64 = 0.9;
 struct Turn {
     truth: Truth,
     verdict: Option<Verdict>,
-    asked: Option<Asked>,
+    asked: Option<Expectation>,
     found: Vec<Finding>,
 }
 
@@ -60,7 +60,7 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, faulty: f64) -> Vec<Turn> {
             let Cue { line, tempo, .. } = cues[&answer.cue].clone();
             asked.insert(
                 answer.cue,
-                Asked {
+                Expectation {
                     line,
                     tempo,
                     clock: answer.clock,
@@ -97,7 +97,7 @@ impl Count {
 }
 
 /// Before which note the player truly stood still: where the onsets are furthest apart beyond the line at the pace held.
-fn stood(truth: &Truth, asked: &Asked) -> Option<usize> {
+fn stood(truth: &Truth, asked: &Expectation) -> Option<usize> {
     let onsets = truth.notes.iter().zip(&asked.line.notes).enumerate();
     let onsets: Vec<(usize, f64)> = onsets
         .filter_map(|(place, (note, expected))| Some((place, (note.onset? - truth.pace.lasting(expected.at)).0)))
@@ -118,7 +118,8 @@ fn count_findings(turn: &Turn, kinds: &mut BTreeMap<&'static str, Count>) {
     kinds.entry("rushed").or_default().add(planted(Fault::Rushed), said(&hurried));
     let dragged = |it: &Finding| matches!(it, Finding::Pace(pace) if *pace < asked.tempo);
     kinds.entry("dragged").or_default().add(planted(Fault::Dragged), said(&dragged));
-    let places = turn.found.iter().filter_map(|it| if let Finding::Stood(stood) = it { Some(stood) } else { None });
+    let places =
+        turn.found.iter().filter_map(|it| if let Finding::Hesitations(stood) = it { Some(stood) } else { None });
     let told: Vec<usize> = places.flatten().map(|stood| stood.before).collect();
     let true_place = stood(&turn.truth, asked);
     let count = kinds.entry("stood still before the note").or_default();

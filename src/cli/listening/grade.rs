@@ -11,7 +11,7 @@ use crate::files;
 use crate::notes::HeardNote;
 use crate::pattern::{self, Line, Pattern, Register};
 use crate::units::{Seconds, Tempo};
-use crate::verdict::{self, Asked, Clock, NoteLabel, NoteVerdict, Verdict};
+use crate::verdict::{self, Expectation, NoteLabel, NoteVerdict, TimeOrigin, Verdict};
 use crate::words;
 use crate::words::names::Reader;
 use crate::words::numbers::{capital, ordinal, signed};
@@ -35,11 +35,11 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     let place = register(typed, &pattern, key, &who, &heard)?;
     let cue = Cue::new(&pattern, key, place.0, tempo, place.1);
     let start = heard.first().map_or(0.0, |note| note.onset.0);
-    let asked = Asked {
+    let asked = Expectation {
         line: cue.line.clone(),
         tempo,
         // A recording has no cue in it: time is counted from its first sound, so no reflex time can be told.
-        clock: Clock::Free { cue_end: Seconds(start - 1.0) },
+        clock: TimeOrigin::Free { cue_end: Seconds(start - 1.0) },
         delay: Some(Seconds(0.0)),
         intonation: who.instrument.intonation,
         usual: verdict::Usual::Unknown,

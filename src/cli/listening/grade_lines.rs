@@ -9,7 +9,7 @@ use crate::music::{Concert, Intonation};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use crate::verdict::{Asked, Clock, NoteLabel, PlayedLabel, Usual, Verdict, judge};
+use crate::verdict::{Expectation, NoteLabel, PlayedLabel, TimeOrigin, Usual, Verdict, judge};
 
 /// A longer case than this, the length of the longest pattern, is refused: work and memory grow with the product of the lists.
 const MOST_NOTES: usize = 1024;
@@ -77,7 +77,7 @@ pub fn answer(line: &str) -> Result<String, String> {
     serde_json::to_string(&told(&case, &asked, &heard, &verdict)).map_err(|why| why.to_string())
 }
 
-fn asked(case: &Case) -> Result<Asked, String> {
+fn asked(case: &Case) -> Result<Expectation, String> {
     if !(1.0..=1000.0).contains(&case.tempo) {
         return Err(format!("tempo {} is not between 1 and 1000", case.tempo));
     }
@@ -100,12 +100,12 @@ fn asked(case: &Case) -> Result<Asked, String> {
     let length = notes.iter().fold(Beats(0.0), |end, note| end.max(note.at + note.length));
     let cue_end = Seconds(case.cue_end);
     let clock = match (case.mode.as_str(), case.beat0) {
-        ("free", _) => Clock::Free { cue_end },
-        ("click", Some(beat_zero)) => Clock::InTempo { cue_end, beat_zero: Seconds(beat_zero) },
+        ("free", _) => TimeOrigin::Free { cue_end },
+        ("click", Some(beat_zero)) => TimeOrigin::InTempo { cue_end, beat_zero: Seconds(beat_zero) },
         ("click", None) => return Err("mode \"click\" needs beat0".to_owned()),
         (other, _) => return Err(format!("mode {other:?} is neither \"free\" nor \"click\"")),
     };
-    Ok(Asked {
+    Ok(Expectation {
         line: Line { notes, length },
         tempo: Tempo(case.tempo),
         clock,
@@ -138,7 +138,7 @@ fn heard(case: &Case) -> Result<Vec<HeardNote>, String> {
     case.played.iter().enumerate().map(one).collect()
 }
 
-fn told<'a>(case: &'a Case, asked: &Asked, heard: &[HeardNote], verdict: &Verdict) -> Answer<'a> {
+fn told<'a>(case: &'a Case, asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> Answer<'a> {
     Answer {
         id: &case.id,
         shift: verdict.shift.0,
@@ -154,13 +154,13 @@ fn told<'a>(case: &'a Case, asked: &Asked, heard: &[HeardNote], verdict: &Verdic
 }
 
 /// The first right note against the end of the cue, or against the moment it was due.
-fn latency(asked: &Asked, heard: &[HeardNote], verdict: &Verdict) -> Option<f64> {
+fn latency(asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> Option<f64> {
     let mut notes = asked.line.notes.iter().zip(&verdict.expected);
     let (note, judged) = notes.find(|(_, judged)| judged.label == NoteLabel::Right)?;
     let onset = heard.get(judged.heard?)?.onset;
     let from = match asked.clock {
-        Clock::Free { cue_end } => cue_end,
-        Clock::InTempo { beat_zero, .. } => beat_zero + asked.tempo.lasting(note.at),
+        TimeOrigin::Free { cue_end } => cue_end,
+        TimeOrigin::InTempo { beat_zero, .. } => beat_zero + asked.tempo.lasting(note.at),
     };
     Some((onset - from - asked.taken_off()).0)
 }

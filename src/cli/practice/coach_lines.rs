@@ -12,7 +12,7 @@ use crate::cue::{Form, Timing};
 use crate::music::{ConcertKey, WrittenKey};
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
-use crate::verdict::Step;
+use crate::verdict::TempoStep;
 use crate::words::reason;
 
 /// What is said to a line that is neither.
@@ -123,7 +123,7 @@ fn outcome(told: &Told) -> Result<Outcome, String> {
         held: Some(Tempo(told.bpm)),
         right: told.right,
         of: told.of,
-        step: Step::of_errors(told.of - told.right, told.of),
+        step: TempoStep::of_errors(told.of - told.right, told.of),
         rule: Rule::Three,
         reflex: told.reflex_s.map(Seconds),
         day: told.day,

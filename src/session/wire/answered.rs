@@ -5,7 +5,7 @@ use crate::session::AnswerRecord;
 use crate::session::wire::Fault;
 use crate::session::wire::bounds::{self, CENTS, DECIBELS, MIDI, SAMPLES, SECONDS, SHARE};
 use crate::units::{Cents, Decibels, Midi, Seconds};
-use crate::verdict::Clock;
+use crate::verdict::TimeOrigin;
 
 /// What was heard for one cue.
 #[derive(Serialize, Deserialize)]
@@ -79,18 +79,18 @@ impl TryFrom<WireAnswered> for AnswerRecord {
     }
 }
 
-impl From<Clock> for WireClock {
-    fn from(clock: Clock) -> Self {
+impl From<TimeOrigin> for WireClock {
+    fn from(clock: TimeOrigin) -> Self {
         match clock {
-            Clock::Free { cue_end } => Self::Free { cue_end_s: SECONDS.put(cue_end.0) },
-            Clock::InTempo { cue_end, beat_zero } => {
+            TimeOrigin::Free { cue_end } => Self::Free { cue_end_s: SECONDS.put(cue_end.0) },
+            TimeOrigin::InTempo { cue_end, beat_zero } => {
                 Self::InTempo { cue_end_s: SECONDS.put(cue_end.0), beat_zero_s: SECONDS.put(beat_zero.0) }
             }
         }
     }
 }
 
-impl TryFrom<WireClock> for Clock {
+impl TryFrom<WireClock> for TimeOrigin {
     type Error = Fault;
     fn try_from(wire: WireClock) -> Result<Self, Fault> {
         Ok(match wire {

@@ -6,7 +6,7 @@ use crate::session::wire::Fault;
 use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, RATIO, SECONDS, TEMPO};
 use crate::session::wire::words::{WirePlayed, WireStep, WireUntimed};
 use crate::units::{Cents, Seconds, Tempo};
-use crate::verdict::{Astray, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Verdict};
+use crate::verdict::{Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, TempoStep, Verdict};
 
 /// A verdict and its sentence.
 #[derive(Serialize, Deserialize)]
@@ -124,7 +124,7 @@ impl TryFrom<WireJudged> for Judgement {
             cue: wire.cue,
             verdict: wire.verdict.try_into()?,
             sentence: bounds::take_text(wire.sentence)?,
-            step: wire.step.map(Step::from),
+            step: wire.step.map(TempoStep::from),
         })
     }
 }
@@ -181,7 +181,7 @@ impl TryFrom<WireVerdict> for Verdict {
             return Err(Fault(format!("{} notes right of {}", wire.right, wire.of)));
         }
         let stood = bounds::list(wire.stood, bounds::NOTES)?;
-        let stood = stood.into_iter().map(Stood::try_from).collect::<Result<Vec<_>, _>>()?;
+        let stood = stood.into_iter().map(Hesitation::try_from).collect::<Result<Vec<_>, _>>()?;
         let twice: Vec<usize> =
             bounds::list(wire.struck_twice, bounds::NOTES)?.into_iter().map(|note| note as usize).collect();
         let astray = wire.astray.map(Astray::try_from).transpose()?;
@@ -222,12 +222,12 @@ impl TryFrom<WireVerdict> for Verdict {
 }
 
 impl WireStood {
-    fn of(stood: &Stood) -> Option<Self> {
+    fn of(stood: &Hesitation) -> Option<Self> {
         Some(Self { before: u32::try_from(stood.before).ok()?, by_s: SECONDS.put(stood.by.0) })
     }
 }
 
-impl TryFrom<WireStood> for Stood {
+impl TryFrom<WireStood> for Hesitation {
     type Error = Fault;
     fn try_from(wire: WireStood) -> Result<Self, Fault> {
         Ok(Self { before: wire.before as usize, by: Seconds(SECONDS.take(wire.by_s)?) })

@@ -5,7 +5,7 @@ use crate::cue::{Form, Timing};
 use crate::music::Level;
 use crate::pattern::Register;
 use crate::session::PauseCause;
-use crate::verdict::{PlayedLabel, Step, Untimed};
+use crate::verdict::{PlayedLabel, TempoStep, Untimed};
 
 /// A closed set of words, the same on both sides.
 macro_rules! words {
@@ -51,7 +51,7 @@ words!(
 );
 words!(
     /// What an answer does to the tempo of its key.
-    WireStep = Step { Up, Stay, Down }
+    WireStep = TempoStep { Up, Stay, Down }
 );
 words!(
     /// What of a line that is taken apart is asked.

@@ -1,7 +1,7 @@
 //! The clauses about notes: which were wrong, displaced, left out, too many.
 
 use crate::music::HalfSteps;
-use crate::verdict::{Asked, Finding};
+use crate::verdict::{Expectation, Finding};
 use crate::words::names::Reader;
 use crate::words::numbers::{count, direction, distance, list, ordinal};
 
@@ -9,11 +9,15 @@ use crate::words::numbers::{count, direction, distance, list, ordinal};
 const NAMED: usize = 3;
 
 /// The clauses about single notes, most useful first; empty when every note was right.
-pub(super) fn clauses<'a>(found: impl Iterator<Item = &'a Finding>, asked: &Asked, reader: &Reader) -> Vec<String> {
+pub(super) fn clauses<'a>(
+    found: impl Iterator<Item = &'a Finding>,
+    asked: &Expectation,
+    reader: &Reader,
+) -> Vec<String> {
     found.filter_map(|finding| clause(finding, asked, reader)).collect()
 }
 
-fn clause(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<String> {
+fn clause(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String> {
     match finding {
         Finding::Wrong(notes) => Some(wrong(notes, asked, reader)),
         Finding::Displaced(notes) => Some(displaced(notes, asked, reader)),
@@ -25,7 +29,7 @@ fn clause(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<String> {
 }
 
 /// "the sixth note, D,"
-pub(super) fn named(note: usize, asked: &Asked, reader: &Reader) -> String {
+pub(super) fn named(note: usize, asked: &Expectation, reader: &Reader) -> String {
     let name = asked.line.notes.get(note).map(|expected| reader.asked(expected)).unwrap_or_default();
     format!("the {} note, {name},", ordinal(note))
 }
@@ -43,7 +47,7 @@ fn were(notes: &[usize]) -> &'static str {
     if notes.len() == 1 { "was" } else { "were" }
 }
 
-fn wrong(notes: &[(usize, HalfSteps)], asked: &Asked, reader: &Reader) -> String {
+fn wrong(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader) -> String {
     if let [(note, by)] = notes {
         return format!("{} was {} {}", named(*note, asked, reader), distance(*by), direction(*by));
     }
@@ -53,7 +57,7 @@ fn wrong(notes: &[(usize, HalfSteps)], asked: &Asked, reader: &Reader) -> String
     format!("{} were {how}", together(&places))
 }
 
-fn displaced(notes: &[(usize, HalfSteps)], asked: &Asked, reader: &Reader) -> String {
+fn displaced(notes: &[(usize, HalfSteps)], asked: &Expectation, reader: &Reader) -> String {
     if let [(note, by)] = notes {
         return format!("{} came {} {}", named(*note, asked, reader), distance(*by), direction(*by));
     }
@@ -61,7 +65,7 @@ fn displaced(notes: &[(usize, HalfSteps)], asked: &Asked, reader: &Reader) -> St
     format!("{} came in another octave", together(&places))
 }
 
-fn missed(notes: &[usize], asked: &Asked, reader: &Reader) -> String {
+fn missed(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {
     match notes {
         [0] => "the first note did not come".to_owned(),
         [one] => format!("{} was left out", named(*one, asked, reader)),
@@ -69,7 +73,7 @@ fn missed(notes: &[usize], asked: &Asked, reader: &Reader) -> String {
     }
 }
 
-fn twice(notes: &[usize], asked: &Asked, reader: &Reader) -> String {
+fn twice(notes: &[usize], asked: &Expectation, reader: &Reader) -> String {
     match notes {
         [one] => format!("{} came twice", named(*one, asked, reader)),
         _ => format!("{} came twice each", together(notes)),

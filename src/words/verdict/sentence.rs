@@ -1,7 +1,7 @@
 use super::{Recurring, faults};
 use crate::music::{ConcertKey, HalfSteps, PitchClass, Sounding};
 use crate::units::{Cents, Seconds};
-use crate::verdict::{self, Asked, Clock, Finding, Stood, Usual, Verdict, findings};
+use crate::verdict::{self, Expectation, Finding, Hesitation, TimeOrigin, Usual, Verdict, findings};
 use crate::words::names::Reader;
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 
@@ -21,7 +21,7 @@ const IN_TIME: Seconds = Seconds(0.03);
 /// against every answer again: the next remark has its turn. A note wrong or left out is always told, or the count would not
 /// be explained.
 #[must_use]
-pub fn sentence(verdict: &Verdict, asked: &Asked, reader: &Reader, named: &[Recurring]) -> String {
+pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: &[Recurring]) -> String {
     let mut found = findings(verdict, asked);
     for finding in &mut found {
         if let Finding::OutOfTune(notes) = finding {
@@ -41,7 +41,7 @@ pub fn sentence(verdict: &Verdict, asked: &Asked, reader: &Reader, named: &[Recu
     capital(&told) + "."
 }
 
-fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) -> String {
+fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Reader) -> String {
     let played = ConcertKey(PitchClass::new(reader.key.0.get() + by.0));
     let keys = format!(
         "you played in {}, the cue asked for {}{}",
@@ -54,12 +54,12 @@ fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Asked,
         Some(fault) => return format!("wrong key: {keys}; in that key {fault}"),
         None => format!("wrong key: {keys}; {}", broke_off(verdict, found).unwrap_or_else(|| tally(verdict))),
     };
-    let time = verdict::told(found).into_iter().find_map(|it| time_or_tuning(it, asked, reader));
+    let time = verdict::gravest_faults(found).into_iter().find_map(|it| time_or_tuning(it, asked, reader));
     time.map_or(told.clone(), |fault| format!("{told}; {fault}"))
 }
 
-fn in_key(verdict: &Verdict, found: &[Finding], asked: &Asked, reader: &Reader) -> String {
-    let faults = faults::clauses(verdict::told(found).into_iter(), asked, reader);
+fn in_key(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Reader) -> String {
+    let faults = faults::clauses(verdict::gravest_faults(found).into_iter(), asked, reader);
     let extras_only = verdict.right == verdict.of && !faults.is_empty();
     let mut told = match (broke_off(verdict, found), faults.first()) {
         (Some(broke), None) => broke,
@@ -119,10 +119,10 @@ fn broke_off(verdict: &Verdict, found: &[Finding]) -> Option<String> {
 
 /// What is said of time and tuning among the faults that are told, and the reflex. Whoever jumped the cue is always told why no
 /// time counts.
-fn remark(found: &[Finding], asked: &Asked, reader: &Reader, clean: bool, in_time: bool) -> String {
+fn remark(found: &[Finding], asked: &Expectation, reader: &Reader, clean: bool, in_time: bool) -> String {
     let reflex = found.iter().find_map(|finding| if let Finding::Reflex(time) = finding { Some(*time) } else { None });
     let mut of_time: Vec<&Finding> =
-        verdict::told(found).into_iter().filter(|it| time_or_tuning(it, asked, reader).is_some()).collect();
+        verdict::gravest_faults(found).into_iter().filter(|it| time_or_tuning(it, asked, reader).is_some()).collect();
     let jumped = found.iter().find(|it| matches!(it, Finding::Jumped(_)));
     of_time.extend(jumped.filter(|it| !of_time.contains(it)));
     if of_time.is_empty() && clean {
@@ -142,11 +142,11 @@ fn remark(found: &[Finding], asked: &Asked, reader: &Reader, clean: bool, in_tim
     }
 }
 
-fn in_tempo(asked: &Asked) -> bool {
-    matches!(asked.clock, Clock::InTempo { .. })
+fn in_tempo(asked: &Expectation) -> bool {
+    matches!(asked.clock, TimeOrigin::InTempo { .. })
 }
 
-fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<String> {
+fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String> {
     match finding {
         Finding::Jumped(time) if time.0 < 0.0 => {
             Some("you jumped the cue, before it had ended, so the time is not counted".to_owned())
@@ -156,7 +156,7 @@ fn time_or_tuning(finding: &Finding, asked: &Asked, reader: &Reader) -> Option<S
         }
         Finding::Begun { beats } => Some(came_in(*beats)),
         Finding::Joined(notes) => Some(joined(notes)),
-        Finding::Stood(stood) => Some(stood_still(stood, asked, reader)),
+        Finding::Hesitations(stood) => Some(stood_still(stood, asked, reader)),
         Finding::Pace(pace) => {
             let word = match (in_tempo(asked), pace.0 > asked.tempo.0) {
                 (true, true) => "rushed to",
@@ -220,7 +220,7 @@ fn beyond_usual(cents: Cents, reader: &Reader) -> String {
     advice.map_or(told.clone(), |advice| format!("{told}: {advice}"))
 }
 
-fn stood_still(stood: &[Stood], asked: &Asked, reader: &Reader) -> String {
+fn stood_still(stood: &[Hesitation], asked: &Expectation, reader: &Reader) -> String {
     let longest = stood.iter().map(|one| one.by.0).fold(0.0, f64::max);
     match stood {
         [one] => format!("you stood still before {} for {longest:.1} s", faults::named(one.before, asked, reader)),

@@ -6,7 +6,7 @@ use crate::music::{Concert, ConcertKey, Instrument, Intonation, PitchClass, inst
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use crate::verdict::{Asked, Clock, judge};
+use crate::verdict::{Expectation, TimeOrigin, judge};
 use crate::words::names::Reader;
 
 pub(super) const LINE: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
@@ -20,7 +20,7 @@ pub(super) fn key(half_steps_from_c: i32) -> ConcertKey {
     ConcertKey(PitchClass::new(half_steps_from_c))
 }
 
-pub(super) fn asked(pitches: &[i32]) -> Asked {
+pub(super) fn asked(pitches: &[i32]) -> Expectation {
     let note = |(i, &pitch): (usize, &i32)| ExpectedNote {
         pitch: Concert(pitch),
         at: Beats(0.5 * i as f64),
@@ -29,9 +29,9 @@ pub(super) fn asked(pitches: &[i32]) -> Asked {
     };
     let notes: Vec<ExpectedNote> = pitches.iter().enumerate().map(note).collect();
     let length = Beats(0.5 * pitches.len() as f64);
-    let clock = Clock::Free { cue_end: Seconds(2.0) };
+    let clock = TimeOrigin::Free { cue_end: Seconds(2.0) };
     let intonation = Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) };
-    Asked {
+    Expectation {
         line: Line { notes, length },
         tempo: Tempo(120.0),
         clock,
@@ -41,8 +41,8 @@ pub(super) fn asked(pitches: &[i32]) -> Asked {
     }
 }
 
-pub(super) fn in_tempo(pitches: &[i32]) -> Asked {
-    Asked { clock: Clock::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.5) }, ..asked(pitches) }
+pub(super) fn in_tempo(pitches: &[i32]) -> Expectation {
+    Expectation { clock: TimeOrigin::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.5) }, ..asked(pitches) }
 }
 
 /// Sounds one note after the other, `gap` seconds apart, from `start` on; a fraction is out of tune.
@@ -78,7 +78,7 @@ pub(super) fn reader(id: &str) -> Reader<'static> {
     Reader { instrument: player(id), key: key(0), calibrated: true, g_flat: false }
 }
 
-pub(super) fn told(asked: &Asked, heard: &[HeardNote]) -> String {
+pub(super) fn told(asked: &Expectation, heard: &[HeardNote]) -> String {
     sentence(&judge(asked, heard), asked, &reader("violin"), &[])
 }
 
@@ -145,7 +145,7 @@ fn a_cold_instrument_is_flat_as_a_whole_and_no_note_is_blamed() {
 #[test]
 fn a_piano_is_never_out_of_tune() {
     let flat: Vec<f64> = but(&[(2, 64.3)]).iter().map(|pitch| pitch - 0.2).collect();
-    let asked = Asked { intonation: player("piano").intonation, ..asked(&LINE) };
+    let asked = Expectation { intonation: player("piano").intonation, ..asked(&LINE) };
     assert_eq!(told(&asked, &plays(&flat, 2.5, EIGHTH)), "All eight right, and quick to begin: 0.5 s.");
 }
 

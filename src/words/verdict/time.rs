@@ -35,7 +35,7 @@ mod tests {
     use super::time;
     use crate::cue::Timing;
     use crate::units::Seconds;
-    use crate::verdict::{Asked, Untimed, Verdict, judge};
+    use crate::verdict::{Expectation, Untimed, Verdict, judge};
     use crate::words::verdict::tests::{EIGHTH, LINE, but, in_tempo, plays};
 
     fn said(verdict: &Verdict) -> String {
@@ -50,7 +50,7 @@ mod tests {
             [2.53, 2.46, 2.505].map(|start| said(&verdict(start))),
             ["30 ms late", "40 ms early", "on the beat"]
         );
-        let unknown = Asked { delay: None, ..asked.clone() };
+        let unknown = Expectation { delay: None, ..asked.clone() };
         let uncalibrated = judge(&unknown, &plays(&but(&[]), 2.7, EIGHTH));
         assert_eq!(said(&uncalibrated), "not measured: earfirst calibrate measures the delay of your devices");
         let holes = Verdict { late: None, untimed: Some(Untimed::Faltered), ..verdict(2.5) };

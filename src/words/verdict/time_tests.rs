@@ -3,7 +3,7 @@
 use super::tests::{EIGHTH, LINE, asked, but, in_tempo, plays, says, says_in_tempo, told};
 use crate::notes::HeardNote;
 use crate::units::{Beats, Seconds};
-use crate::verdict::Asked;
+use crate::verdict::Expectation;
 
 #[test]
 fn behind_the_beat_throughout() {
@@ -133,7 +133,7 @@ fn uneven_fingers() {
 
 #[test]
 fn swing_that_was_asked_and_did_not_come_is_said_and_what_came_as_asked_is_not() {
-    let swing = Asked { line: asked(&LINE).line.swung(2.0, Beats(0.0)), ..asked(&LINE) };
+    let swing = Expectation { line: asked(&LINE).line.swung(2.0, Beats(0.0)), ..asked(&LINE) };
     let straight = "All eight right, 0.9 s to begin; played straight where long to short 2.0 to 1 was asked.";
     assert_eq!(told(&swing, &plays(&but(&[]), 2.9, EIGHTH)), straight);
     let mut swung = plays(&but(&[]), 2.9, EIGHTH);

@@ -6,7 +6,7 @@ use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::PatternId;
 use earfirst::units::{Seconds, Tempo};
-use earfirst::verdict::Step;
+use earfirst::verdict::TempoStep;
 
 pub const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
 const NOTES: u32 = 8;
@@ -75,7 +75,7 @@ impl Player {
             held: Some(choice.tempo),
             right,
             of: NOTES,
-            step: Step::of_errors(NOTES - right, NOTES),
+            step: TempoStep::of_errors(NOTES - right, NOTES),
             rule: Rule::Three,
             reflex: Some(Seconds(reflex)),
             day,

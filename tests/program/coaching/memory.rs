@@ -5,7 +5,7 @@ use earfirst::music::ConcertKey;
 use earfirst::pattern::{PatternId, Register};
 use earfirst::session::{Event, Judgement, replay};
 use earfirst::units::{Seconds, Tempo};
-use earfirst::verdict::{Step, Verdict};
+use earfirst::verdict::{TempoStep, Verdict};
 
 use crate::coaching::learner::{GOALS, Player, Turn, again, named, of_a_narrow_range, plan, sit};
 use crate::rehearsal::{Rehearsal, faithful, settings};
@@ -29,7 +29,7 @@ pub fn answer(
         held: Some(Tempo(tempo)),
         right: if passed { 8 } else { 4 },
         of: 8,
-        step: if passed { Step::Up } else { Step::Down },
+        step: if passed { TempoStep::Up } else { TempoStep::Down },
         rule: Rule::Three,
         reflex: reflex.map(Seconds),
         day,
@@ -88,7 +88,7 @@ fn a_corrected_verdict_changes_what_is_believed() {
     let place = room.events.iter().position(|event| matches!(event, Event::Judged(_))).unwrap();
     let Event::Judged(judgement) = &room.events[place] else { unreachable!("it was looked for") };
     let verdict = Verdict { right: 5, ..judgement.verdict.clone() };
-    let corrected = Event::Judged(Judgement { verdict, step: Some(Step::Down), ..judgement.clone() });
+    let corrected = Event::Judged(Judgement { verdict, step: Some(TempoStep::Down), ..judgement.clone() });
     let appended = [&room.events[..], std::slice::from_ref(&corrected)].concat();
     let mut from_the_beginning = room.events.clone();
     from_the_beginning[place] = corrected;

@@ -9,7 +9,7 @@ use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::Register;
 use earfirst::units::{Seconds, Tempo};
-use earfirst::verdict::Step;
+use earfirst::verdict::TempoStep;
 
 use crate::chance::Chance;
 use crate::coaching::five_learners::{GOAL_OCTAVES, KINDS, Kind, Learner, NOTES, owned};
@@ -70,7 +70,7 @@ impl Chooser {
         }
     }
     fn learn(&mut self, key: usize, tempo: f64, right: u32, reflex: f64, day: i32) {
-        let step = Step::of_errors(NOTES - right, NOTES);
+        let step = TempoStep::of_errors(NOTES - right, NOTES);
         match self {
             Self::Coach(beliefs, _) => beliefs.learn(&Outcome {
                 pattern: plan(day).patterns[0].clone(),
@@ -88,7 +88,7 @@ impl Chooser {
                 day,
                 at: Seconds(0.0),
             }),
-            Self::Rotation { ladder, .. } => ladder.step(key, step != Step::Down),
+            Self::Rotation { ladder, .. } => ladder.step(key, step != TempoStep::Down),
         }
     }
 }

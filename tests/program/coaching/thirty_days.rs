@@ -13,7 +13,7 @@ use earfirst::room::Echo;
 use earfirst::session::{Event, Judgement, outcome};
 use earfirst::simulated::{AnswerClock, Player};
 use earfirst::units::{A440, Hertz, SampleRate, Seconds};
-use earfirst::verdict::{Asked, Clock, Verdict, judge};
+use earfirst::verdict::{Expectation, TimeOrigin, Verdict, judge};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
@@ -46,16 +46,16 @@ fn sitting_on(day: i32) -> Settings {
 /// The verdict on what the player plays for a cue, every note heard exactly as it was played; `None` where nothing came.
 fn played(player: &mut Player, cue: &Cue, settings: &Settings) -> Option<Verdict> {
     let asked = asked(cue, settings);
-    let Clock::Free { cue_end } = asked.clock else { unreachable!("all are answered freely") };
+    let TimeOrigin::Free { cue_end } = asked.clock else { unreachable!("all are answered freely") };
     let performance = player.perform(cue, AnswerClock { cue_end, beat_zero: None });
     let heard: Vec<HeardNote> = performance.notes().map(|(at, length, pitch)| note(pitch.0, at.0, length.0)).collect();
     (!heard.is_empty()).then(|| judge(&asked, &heard))
 }
 
-fn asked(cue: &Cue, settings: &Settings) -> Asked {
-    let (line, clock) = (cue.line.clone(), Clock::Free { cue_end: Seconds(0.0) });
+fn asked(cue: &Cue, settings: &Settings) -> Expectation {
+    let (line, clock) = (cue.line.clone(), TimeOrigin::Free { cue_end: Seconds(0.0) });
     let (delay, intonation) = (Some(Seconds(0.0)), settings.instrument.intonation);
-    Asked { line, tempo: cue.tempo, clock, delay, intonation, usual: earfirst::verdict::Usual::Unknown }
+    Expectation { line, tempo: cue.tempo, clock, delay, intonation, usual: earfirst::verdict::Usual::Unknown }
 }
 
 /// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which

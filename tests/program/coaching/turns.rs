@@ -6,7 +6,7 @@ use earfirst::coach::{Beliefs, Choice, Dice, Outcome, Phase, Plan, Reason};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::pattern::{PatternId, Register};
 use earfirst::units::{Seconds, Tempo, median};
-use earfirst::verdict::Step;
+use earfirst::verdict::TempoStep;
 use earfirst::words::reason::sentence;
 
 use crate::coaching::learner::{GOALS, Player, Turn, named, of_a_narrow_range, plan, sit};
@@ -316,7 +316,7 @@ fn three_patterns_share_the_opening_round_and_the_needy_one_gets_more_turns() {
         let choice = beliefs.choose(&plan, &mut dice).unwrap();
         let mut outcome = player.answer(&choice, 0, 0.0);
         let well = choice.pattern.0 != "hard" || n % 3 == 0;
-        outcome.step = if well { Step::Up } else { Step::Down };
+        outcome.step = if well { TempoStep::Up } else { TempoStep::Down };
         outcome.reflex = Some(Seconds([0.6, 2.4, 1.2][place(&choice.pattern)]));
         beliefs.learn(&outcome);
         if n == 11 {

@@ -10,7 +10,7 @@ use earfirst::music::ConcertKey;
 use earfirst::notes::HeardNote;
 use earfirst::session::Event;
 use earfirst::units::Seconds;
-use earfirst::verdict::{Asked, Clock, judge, ready};
+use earfirst::verdict::{Expectation, TimeOrigin, judge, ready};
 use serde_json::{Value, json};
 
 fn number(value: &Value) -> f64 {
@@ -18,25 +18,25 @@ fn number(value: &Value) -> f64 {
 }
 
 /// What a case asks and what was heard for it.
-pub fn read(case: &Value) -> (Asked, Vec<HeardNote>) {
+pub fn read(case: &Value) -> (Expectation, Vec<HeardNote>) {
     let pitches: Vec<i32> = list(&case["expected"]).iter().map(|note| number(&note["pitch"]) as i32).collect();
     let beats: Vec<f64> = list(&case["expected"]).iter().map(|note| number(&note["beat"])).collect();
     let cue_end = Seconds(number(&case["cue_end"]));
     let clock = match case["beat0"].as_f64() {
-        None => Clock::Free { cue_end },
-        Some(beat_zero) => Clock::InTempo { cue_end, beat_zero: Seconds(beat_zero) },
+        None => TimeOrigin::Free { cue_end },
+        Some(beat_zero) => TimeOrigin::InTempo { cue_end, beat_zero: Seconds(beat_zero) },
     };
     let one = |n: &Value| {
         let length = number(&n["offset"]) - number(&n["onset"]);
         HeardNote { confidence: number(&n["conf"]), ..note(number(&n["pitch"]), number(&n["onset"]), length) }
     };
-    let asked = Asked { clock, ..asked_at(&pitches, &beats, number(&case["tempo"])) };
+    let asked = Expectation { clock, ..asked_at(&pitches, &beats, number(&case["tempo"])) };
     (asked, list(&case["played"]).iter().map(one).collect())
 }
 
 /// After how many notes a verdict may first be shown, the last of them still sounding when it is announced, 60 ms after its
 /// onset; with whether it was of the same labels as the final one.
-fn first_shown(asked: &Asked, heard: &[HeardNote]) -> Option<(usize, bool)> {
+fn first_shown(asked: &Expectation, heard: &[HeardNote]) -> Option<(usize, bool)> {
     let labels = |heard: &[HeardNote]| {
         let verdict = judge(asked, heard);
         let of_notes: Vec<_> = verdict.expected.iter().map(|note| note.label).collect();

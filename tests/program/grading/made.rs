@@ -4,7 +4,7 @@ use earfirst::music::{Concert, Intonation};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line};
 use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use earfirst::verdict::{Asked, Clock};
+use earfirst::verdict::{Expectation, TimeOrigin};
 
 /// One heard note: pitch as a fractional note number, onset in seconds, length in seconds.
 pub fn note(pitch: f64, onset: f64, length: f64) -> HeardNote {
@@ -22,7 +22,7 @@ pub fn note(pitch: f64, onset: f64, length: f64) -> HeardNote {
 }
 
 /// A line with these pitches at these beats, asked freely at a tempo; the cue ends at 2 s.
-pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Asked {
+pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Expectation {
     let one = |(&pitch, &at): (&i32, &f64)| ExpectedNote {
         pitch: Concert(pitch),
         at: Beats(at),
@@ -31,10 +31,10 @@ pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Asked {
     };
     let notes: Vec<ExpectedNote> = pitches.iter().zip(beats).map(one).collect();
     let length = Beats(beats.last().copied().unwrap_or(0.0) + 0.5);
-    Asked {
+    Expectation {
         line: Line { notes, length },
         tempo: Tempo(tempo),
-        clock: Clock::Free { cue_end: Seconds(2.0) },
+        clock: TimeOrigin::Free { cue_end: Seconds(2.0) },
         delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
         usual: earfirst::verdict::Usual::Unknown,
@@ -42,7 +42,7 @@ pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Asked {
 }
 
 /// A line in eighths at quarter = 120.
-pub fn asked(pitches: &[i32]) -> Asked {
+pub fn asked(pitches: &[i32]) -> Expectation {
     let beats: Vec<f64> = (0..pitches.len()).map(|i| 0.5 * i as f64).collect();
     asked_at(pitches, &beats, 120.0)
 }

@@ -6,13 +6,13 @@ use super::planted::{LEVEL_1, LEVEL_2, cases};
 use crate::chance::Chance;
 use earfirst::notes::HeardNote;
 use earfirst::units::{Midi, Seconds};
-use earfirst::verdict::{Asked, Judge, Verdict, judge, ready};
+use earfirst::verdict::{Expectation, Judge, Verdict, judge, ready};
 
 /// A note is announced about so long after its onset.
 const ANNOUNCED: Seconds = Seconds(0.06);
 
 /// The verdict that may be shown at once, by a judge who was not there before.
-fn at_once(asked: &Asked, heard: &[HeardNote]) -> Option<Verdict> {
+fn at_once(asked: &Expectation, heard: &[HeardNote]) -> Option<Verdict> {
     let verdict = judge(asked, heard);
     ready(asked, heard, &verdict).then_some(verdict)
 }

@@ -4,7 +4,7 @@ use super::made::{asked_at, note};
 use earfirst::music::{HalfSteps, Intonation};
 use earfirst::notes::HeardNote;
 use earfirst::units::{Cents, Midi};
-use earfirst::verdict::{Asked, NoteLabel, PlayedLabel, Verdict, judge, ready};
+use earfirst::verdict::{Expectation, NoteLabel, PlayedLabel, Verdict, judge, ready};
 use proptest::prelude::*;
 
 /// A line of up to sixteen notes with its beats, and a tempo at which no note is shorter than a tenth of a second.
@@ -22,7 +22,7 @@ fn lines() -> impl Strategy<Value = (Vec<i32>, Vec<f64>, f64)> {
     })
 }
 
-fn played(asked: &Asked) -> Vec<HeardNote> {
+fn played(asked: &Expectation) -> Vec<HeardNote> {
     let eighth_s = 0.5 * asked.tempo.beat().0;
     let one = |n: &earfirst::pattern::ExpectedNote| {
         note(f64::from(n.pitch.0), 2.6 + asked.tempo.lasting(n.at).0, 0.9 * eighth_s)
@@ -35,7 +35,7 @@ fn labels(verdict: &Verdict) -> Vec<NoteLabel> {
 }
 
 /// An answer to the line with whatever else: notes changed, left out, added.
-fn answers() -> impl Strategy<Value = (Asked, Vec<HeardNote>)> {
+fn answers() -> impl Strategy<Value = (Expectation, Vec<HeardNote>)> {
     let changes = prop::collection::vec((0..16usize, -7..8i32, 0..4u8), 0..4);
     (lines(), changes).prop_map(|((pitches, beats, tempo), changes)| {
         let asked = asked_at(&pitches, &beats, tempo);
@@ -69,7 +69,7 @@ proptest! {
 
     #[test]
     fn transposing_both_sides_keeps_the_verdict((asked, heard) in answers(), up in -11..12i32) {
-        let moved = Asked { line: asked.line.transposed(HalfSteps(up)), ..asked.clone() };
+        let moved = Expectation { line: asked.line.transposed(HalfSteps(up)), ..asked.clone() };
         let lifted: Vec<HeardNote> =
             heard.iter().map(|n| HeardNote { pitch: Midi(n.pitch.0 + f64::from(up)), ..*n }).collect();
         let (one, mut other) = (judge(&asked, &heard), judge(&moved, &lifted));
@@ -114,7 +114,7 @@ proptest! {
 
     #[test]
     fn without_intonation_nothing_is_said_in_cents((asked, heard) in answers()) {
-        let keys = Asked { intonation: Intonation::Unscored, ..asked.clone() };
+        let keys = Expectation { intonation: Intonation::Unscored, ..asked.clone() };
         let verdict = judge(&keys, &heard);
         prop_assert_eq!((verdict.centre, verdict.spread), (None, None));
         prop_assert!(verdict.expected.iter().all(|note| note.cents.is_none()));

@@ -6,21 +6,21 @@ use earfirst::music::{Concert, ConcertKey, Range};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{self, Library, Pattern, Register, Rhythm};
 use earfirst::units::Tempo;
-use earfirst::verdict::{Asked, Finding, NoteLabel, findings, judge};
+use earfirst::verdict::{Expectation, Finding, NoteLabel, findings, judge};
 
 const TEMPO: Tempo = Tempo(96.0);
 
 /// The pattern in C, asked freely; the cue ends at 2 s.
-fn asked(pattern: &Pattern) -> Asked {
+fn asked(pattern: &Pattern) -> Expectation {
     let key = ConcertKey::FIFTHS[0];
     let range = Range { low: Concert(36), high: Concert(96) };
     let line = pattern::realise(pattern, key, None, range, Register::Middle).unwrap();
     let line = Cue::new(pattern, key, Register::Middle, TEMPO, line).line;
-    Asked { line, ..asked_at(&[60], &[0.0], TEMPO.0) }
+    Expectation { line, ..asked_at(&[60], &[0.0], TEMPO.0) }
 }
 
 /// The right pitches, begun at these places in quarter notes from the first.
-fn played(asked: &Asked, places: &[f64]) -> Vec<HeardNote> {
+fn played(asked: &Expectation, places: &[f64]) -> Vec<HeardNote> {
     let beat = asked.tempo.beat().0;
     let pitches = asked.line.notes.iter().map(|expected| f64::from(expected.pitch.0));
     let lengths = places.windows(2).map(|pair| pair[1] - pair[0]).chain([1.0]);
@@ -29,13 +29,13 @@ fn played(asked: &Asked, places: &[f64]) -> Vec<HeardNote> {
 }
 
 fn told(found: &[Finding]) -> bool {
-    found
-        .iter()
-        .any(|f| matches!(f, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Stood(_) | Finding::Swung { .. }))
+    found.iter().any(|f| {
+        matches!(f, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Hesitations(_) | Finding::Swung { .. })
+    })
 }
 
 /// Patterns whose rhythm is more than even notes, and where their notes begin.
-fn with_rhythm() -> Vec<(&'static Pattern, Asked, Vec<f64>)> {
+fn with_rhythm() -> Vec<(&'static Pattern, Expectation, Vec<f64>)> {
     let rhythmic = Library::builtin().patterns().iter().filter(|pattern| {
         let rhythm = pattern.rhythm();
         [Rhythm::OffBeats, Rhythm::Rests, Rhythm::OverTheBar].iter().any(|own| rhythm.contains(own))

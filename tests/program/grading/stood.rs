@@ -3,13 +3,13 @@
 use super::made::{asked, asked_at, note};
 use earfirst::notes::HeardNote;
 use earfirst::units::{Beats, Seconds, Tempo};
-use earfirst::verdict::{Asked, Clock, Finding, Stood, findings, judge};
+use earfirst::verdict::{Expectation, Finding, Hesitation, TimeOrigin, findings, judge};
 use proptest::prelude::*;
 
 const LINE: [i32; 9] = [60, 62, 64, 65, 67, 65, 64, 62, 60];
 
 /// The line played at `pace` times its tempo from half a second after the cue, each note so many beats late.
-fn played(asked: &Asked, pace: f64, late: impl Fn(usize) -> f64) -> Vec<HeardNote> {
+fn played(asked: &Expectation, pace: f64, late: impl Fn(usize) -> f64) -> Vec<HeardNote> {
     let beat_s = asked.tempo.beat().0 / pace;
     let notes = asked.line.notes.iter().enumerate();
     notes.map(|(place, it)| note(f64::from(it.pitch.0), 2.5 + beat_s * (it.at.0 + late(place)), 0.2 * beat_s)).collect()
@@ -20,12 +20,12 @@ fn standing(before: usize, beats: f64) -> impl Fn(usize) -> f64 {
     move |place| if place >= before { beats } else { 0.0 }
 }
 
-fn stood(asked: &Asked, heard: &[HeardNote]) -> Vec<Stood> {
+fn stood(asked: &Expectation, heard: &[HeardNote]) -> Vec<Hesitation> {
     judge(asked, heard).stood
 }
 
 /// What is said of time, but for the reflex.
-fn of_time(asked: &Asked, heard: &[HeardNote]) -> Vec<Finding> {
+fn of_time(asked: &Expectation, heard: &[HeardNote]) -> Vec<Finding> {
     let found = findings(&judge(asked, heard), asked);
     found.into_iter().filter(|finding| !matches!(finding, Finding::Reflex(_))).collect()
 }
@@ -34,7 +34,7 @@ fn of_time(asked: &Asked, heard: &[HeardNote]) -> Vec<Finding> {
 fn who_stands_still_before_the_fifth_note_hears_that_and_nothing_of_pace_or_evenness() {
     let asked = asked(&LINE);
     let found = of_time(&asked, &played(&asked, 1.0, standing(4, 2.0)));
-    let [Finding::Stood(stood)] = found.as_slice() else { panic!("{found:?}") };
+    let [Finding::Hesitations(stood)] = found.as_slice() else { panic!("{found:?}") };
     assert_eq!(stood.len(), 1);
     assert_eq!(stood[0].before, 4);
     assert!((stood[0].by.0 - 1.0).abs() < 1e-9, "two beats at quarter = 120: {stood:?}");
@@ -53,11 +53,11 @@ fn the_pace_is_that_of_the_notes_before_and_after() {
 #[test]
 fn who_stands_still_in_tempo_is_not_called_late_throughout() {
     let free = asked(&LINE);
-    let clock = Clock::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.5) };
-    let asked = Asked { clock, ..free };
+    let clock = TimeOrigin::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.5) };
+    let asked = Expectation { clock, ..free };
     let heard = played(&asked, 1.0, standing(2, 1.0));
     assert!(judge(&asked, &heard).late.unwrap().abs().0 < 1e-9);
-    assert!(matches!(of_time(&asked, &heard).as_slice(), [Finding::Stood(_)]));
+    assert!(matches!(of_time(&asked, &heard).as_slice(), [Finding::Hesitations(_)]));
 }
 
 #[test]
@@ -98,7 +98,7 @@ fn swing_is_no_standing_still_asked_or_not() {
     for late in [1.0 / 6.0, 0.25] {
         assert_eq!(stood(&straight, &played(&straight, 0.5, off_beat(late))), []);
     }
-    let swung = Asked { line: straight.line.swung(2.0, Beats(0.0)), ..straight };
+    let swung = Expectation { line: straight.line.swung(2.0, Beats(0.0)), ..straight };
     assert_eq!(stood(&swung, &played(&swung, 0.5, |_| 0.0)), []);
     assert_eq!(stood(&swung, &played(&swung, 0.5, off_beat(-1.0 / 6.0))), []);
 }
@@ -107,7 +107,7 @@ fn swing_is_no_standing_still_asked_or_not() {
 fn a_quick_breath_is_no_standing_still_at_any_tempo() {
     // A quarter of a second (common practice).
     for tempo in [50.0, 80.0, 120.0, 200.0] {
-        let asked = Asked { tempo: Tempo(tempo), ..asked(&LINE) };
+        let asked = Expectation { tempo: Tempo(tempo), ..asked(&LINE) };
         assert_eq!(stood(&asked, &played(&asked, 1.0, standing(4, 0.25 * tempo / 60.0))), [], "quarter = {tempo}");
     }
 }
@@ -154,7 +154,7 @@ fn a_note_too_many_that_takes_its_own_time_is_no_standing_still() {
 }
 
 /// The line at `pace` times its tempo, with notes too many that each take an eighth of their own before one of its notes.
-fn with_too_many(asked: &Asked, pace: f64, before: usize, too_many: usize) -> Vec<HeardNote> {
+fn with_too_many(asked: &Expectation, pace: f64, before: usize, too_many: usize) -> Vec<HeardNote> {
     let beat_s = asked.tempo.beat().0 / pace;
     let mut heard = played(asked, pace, standing(before, 0.5 * too_many as f64));
     let from = heard[before - 1].onset.0;
@@ -177,8 +177,8 @@ fn a_note_too_many_is_one_fault_and_the_line_has_the_pace_and_evenness_of_the_ot
 
 #[test]
 fn a_note_too_many_in_tempo_makes_nobody_late_throughout() {
-    let clock = Clock::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.5) };
-    let asked = Asked { clock, ..asked(&LINE) };
+    let clock = TimeOrigin::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.5) };
+    let asked = Expectation { clock, ..asked(&LINE) };
     assert!(judge(&asked, &with_too_many(&asked, 1.0, 2, 1)).late.unwrap().abs().0 < 1e-9);
 }
 

@@ -7,14 +7,14 @@ use earfirst::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{self, Library, Register, swing_at};
 use earfirst::units::{Beats, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{Asked, Finding, findings, judge};
+use earfirst::verdict::{Expectation, Finding, findings, judge};
 
 const PITCHES: [i32; 9] = [60, 62, 64, 65, 67, 65, 64, 62, 60];
 const EIGHTHS: [f64; 9] = [0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0];
 
-fn swinging(ratio: f64) -> Asked {
+fn swinging(ratio: f64) -> Expectation {
     let straight = asked_at(&PITCHES, &EIGHTHS, 120.0);
-    Asked { line: straight.line.swung(ratio, Beats(0.0)), ..straight }
+    Expectation { line: straight.line.swung(ratio, Beats(0.0)), ..straight }
 }
 
 /// The line as a player swings it, half a second after the cue.

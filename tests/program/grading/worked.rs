@@ -3,7 +3,7 @@
 use super::made::{asked, note};
 use earfirst::notes::HeardNote;
 use earfirst::units::Seconds;
-use earfirst::verdict::{Asked, Clock, NoteLabel, PlayedLabel, Verdict, judge};
+use earfirst::verdict::{Expectation, NoteLabel, PlayedLabel, TimeOrigin, Verdict, judge};
 
 const UP_AND_DOWN: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
 
@@ -35,7 +35,7 @@ fn in_words(verdict: &Verdict) -> (String, String) {
 }
 
 #[track_caller]
-fn check(asked: &Asked, heard: &[HeardNote], expected: &str, played: &str) -> Verdict {
+fn check(asked: &Expectation, heard: &[HeardNote], expected: &str, played: &str) -> Verdict {
     let verdict = judge(asked, heard);
     assert_eq!(in_words(&verdict), (expected.to_owned(), played.to_owned()));
     verdict
@@ -140,7 +140,7 @@ fn a_note_that_runs_on_over_a_missed_one_is_not_called_out_of_tune() {
 
 #[test]
 fn the_measured_delay_is_not_charged_to_the_player() {
-    let asked = Asked { delay: Some(Seconds(0.08)), ..asked(&UP_AND_DOWN) };
+    let asked = Expectation { delay: Some(Seconds(0.08)), ..asked(&UP_AND_DOWN) };
     let heard = straight(&UP_AND_DOWN.map(f64::from));
     let reflex = judge(&asked, &heard).reflex.unwrap();
     assert!((reflex.time.0 - 0.42).abs() < 1e-9 && reflex.counted && !reflex.jumped);
@@ -148,15 +148,15 @@ fn the_measured_delay_is_not_charged_to_the_player() {
 
 #[test]
 fn under_an_eighth_of_a_second_the_player_guessed() {
-    let asked = Asked { clock: Clock::Free { cue_end: Seconds(2.39) }, ..asked(&UP_AND_DOWN) };
+    let asked = Expectation { clock: TimeOrigin::Free { cue_end: Seconds(2.39) }, ..asked(&UP_AND_DOWN) };
     let reflex = judge(&asked, &straight(&UP_AND_DOWN.map(f64::from))).reflex.unwrap();
     assert!(reflex.jumped && !reflex.counted);
 }
 
 #[test]
 fn an_answer_in_tempo_is_late_and_has_no_reflex() {
-    let clock = Clock::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.45) };
-    let verdict = judge(&Asked { clock, ..asked(&UP_AND_DOWN) }, &straight(&UP_AND_DOWN.map(f64::from)));
+    let clock = TimeOrigin::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.45) };
+    let verdict = judge(&Expectation { clock, ..asked(&UP_AND_DOWN) }, &straight(&UP_AND_DOWN.map(f64::from)));
     assert_eq!(verdict.reflex, None);
     assert!((verdict.late.unwrap().0 - 0.05).abs() < 1e-9);
     assert!((verdict.pace.unwrap().0 - 120.0).abs() < 1e-6);

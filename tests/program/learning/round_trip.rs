@@ -9,7 +9,7 @@ use earfirst::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::notes::{EarSettings, HeardNote, hear_clip};
 use earfirst::pattern::{Library, Line, Pattern, Register, realise};
 use earfirst::units::{A440, Hertz, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{self, Asked, Clock, Verdict};
+use earfirst::verdict::{self, Expectation, TimeOrigin, Verdict};
 
 /// C, F# and Bb: places on the circle of fifths (up from C).
 const KEYS: [usize; 3] = [0, 6, 10];
@@ -38,10 +38,10 @@ impl Heard {
     }
 
     fn verdict(&self) -> Verdict {
-        let asked = Asked {
+        let asked = Expectation {
             line: self.line.clone(),
             tempo: self.pattern.tempo.high,
-            clock: Clock::Free { cue_end: Seconds(-1.0) },
+            clock: TimeOrigin::Free { cue_end: Seconds(-1.0) },
             delay: Some(Seconds(0.0)),
             intonation: instrument("trumpet").unwrap().intonation,
             usual: earfirst::verdict::Usual::Unknown,

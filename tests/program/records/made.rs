@@ -8,7 +8,9 @@ use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
 use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{Astray, Clock, NoteLabel, NoteVerdict, PlayedLabel, Reflex, Step, Stood, Untimed, Verdict};
+use earfirst::verdict::{
+    Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, TempoStep, TimeOrigin, Untimed, Verdict,
+};
 
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
@@ -83,7 +85,7 @@ pub fn answer(number: u32) -> AnswerRecord {
     AnswerRecord {
         at: Seconds(end + 2.0),
         cue: number,
-        clock: Clock::Free { cue_end: Seconds(end) },
+        clock: TimeOrigin::Free { cue_end: Seconds(end) },
         heard: heard.collect(),
         sound: Some((u64::from(number - 1) * 480, 480)),
     }
@@ -126,7 +128,7 @@ pub fn judgement(number: u32) -> Judgement {
         cue: number,
         verdict,
         sentence: "All there, after half a second.".to_owned(),
-        step: Some(Step::Up),
+        step: Some(TempoStep::Up),
     }
 }
 
@@ -263,7 +265,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
     })?;
     let stood = match expected.len() {
         0 => Vec::new(),
-        notes => many(u, |u| Ok(Stood { before: u.choose_index(notes)?, by: seconds(u)? }))?,
+        notes => many(u, |u| Ok(Hesitation { before: u.choose_index(notes)?, by: seconds(u)? }))?,
     };
     let (twice, astray) = match expected.len() {
         0 => (Vec::new(), None),
@@ -306,9 +308,9 @@ pub fn any_event(u: &mut Unstructured) -> Result<Event> {
         0 => Event::Cued { at: seconds(u)?, cue: any_cue(u)?, reason: any_reason(u)? },
         1 => {
             let clock = if u.arbitrary()? {
-                Clock::Free { cue_end: seconds(u)? }
+                TimeOrigin::Free { cue_end: seconds(u)? }
             } else {
-                Clock::InTempo { cue_end: seconds(u)?, beat_zero: seconds(u)? }
+                TimeOrigin::InTempo { cue_end: seconds(u)?, beat_zero: seconds(u)? }
             };
             let sound = some(u, |u| Ok((u64::from(u.arbitrary::<u32>()?), u64::from(u.arbitrary::<u32>()?))))?;
             Event::Answered(AnswerRecord {
@@ -324,7 +326,7 @@ pub fn any_event(u: &mut Unstructured) -> Result<Event> {
             cue: u.arbitrary()?,
             verdict: any_verdict(u)?,
             sentence: text(u)?,
-            step: some(u, |u| u.choose(&[Step::Up, Step::Stay, Step::Down]).copied())?,
+            step: some(u, |u| u.choose(&[TempoStep::Up, TempoStep::Stay, TempoStep::Down]).copied())?,
         }),
         3 => {
             let causes = [PauseCause::Asked, PauseCause::Silence, PauseCause::Rest, PauseCause::Device];

@@ -7,7 +7,7 @@ use earfirst::music::{Concert, ConcertKey, HalfSteps};
 use earfirst::report::{recheck, review, to_text};
 use earfirst::session::{Ended, Event, Judgement, PauseCause, Session};
 use earfirst::units::{Cents, Seconds, Tempo};
-use earfirst::verdict::{NoteLabel, Reflex, Step};
+use earfirst::verdict::{NoteLabel, Reflex, TempoStep};
 
 use crate::records::made;
 
@@ -40,7 +40,7 @@ fn evening_with(off: [f64; 3]) -> Session {
         if n == 5 {
             verdict.expected[1].label = NoteLabel::Wrong(HalfSteps(1));
             verdict.expected[1].cents = None;
-            (verdict.right, judgement.step) = (2, Some(Step::Stay));
+            (verdict.right, judgement.step) = (2, Some(TempoStep::Stay));
             judgement.sentence = "Two of three: the second a half step high.".to_owned();
         }
         if n == 3 {

@@ -1,11 +1,11 @@
-use super::align::{Alignment, Place, Table, View};
+use super::align::{Alignment, ScoreNote, Table, View};
 use super::by_pitch::ByPitch;
-use super::clock::{self, Fit};
+use super::clock::{self, PulseFit};
 use super::cost::{self, Distance};
-use super::sounded::{Next, Sounded};
+use super::performed::{FollowedBy, PerformedNote};
 use crate::units::median;
 
-/// A clock further from the asked one than this is not one.
+/// A fitted clock counts only where its pace, as a multiple of the asked one, lies in this range.
 pub(super) const PACE: std::ops::Range<f64> = 0.38..2.9;
 /// So many matched notes make a clock.
 const TIMED: usize = 3;
@@ -18,34 +18,37 @@ const STARTS: usize = 4;
 /// Two starts this near, in beats, support each other.
 const AGREE: f64 = 0.25;
 
-/// The best account of an answer: shift, tuning, clock, and which note answers which.
+/// One explanation of an answer: its shift, its tuning, its clock, and which heard note answers which expected one.
 #[derive(Debug, Clone)]
-pub(super) struct Account {
+pub(super) struct Hypothesis {
+    /// The whole answer moved by so many half steps.
     pub shift: i32,
     /// General tuning offset, half steps.
     pub tuning: f64,
-    pub clock: Option<Fit>,
+    /// The clock fitted through the matched notes; `None` where none within reason fits.
+    pub clock: Option<PulseFit>,
+    /// Which heard note answers which expected one.
     pub alignment: Alignment,
     /// How far a right note may lie from its pitch, half steps.
     right: f64,
 }
 
-impl Account {
+impl Hypothesis {
     /// From the shifted and tuned pitch of a place to a heard note, half steps.
-    pub fn half_steps(&self, place: &Place, note: &Sounded) -> f64 {
+    pub fn half_steps(&self, place: &ScoreNote, note: &PerformedNote) -> f64 {
         note.pitch - place.pitch - f64::from(self.shift) - self.tuning
     }
 
     /// The kind of that distance.
-    pub fn kind(&self, place: &Place, note: &Sounded) -> Distance {
+    pub fn kind(&self, place: &ScoreNote, note: &PerformedNote) -> Distance {
         cost::kind(self.half_steps(place, note), self.right)
     }
 }
 
 /// Looks closely at the likeliest few of the shifts that were tried by pitch alone: with tuning and clock, from every place
-/// where an attempt may have begun, from no clock and from the asked pace. The cheapest account wins, ties go to the smaller
+/// where an attempt may have begun, from no clock and from the asked pace. The cheapest hypothesis wins, ties go to the smaller
 /// shift.
-pub(super) fn settle(by_pitch: &ByPitch) -> Account {
+pub(super) fn settle(by_pitch: &ByPitch) -> Hypothesis {
     let (places, notes) = (&by_pitch.places, &by_pitch.notes);
     let mut search = Search { table: Table::new(by_pitch.view(0)), places, notes, beat_s: by_pitch.beat_s };
     let mut likely: Vec<(f64, i32, Alignment)> = by_pitch
@@ -54,7 +57,8 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Account {
         .collect();
     likely.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.abs().cmp(&b.1.abs())));
     likely.truncate(LIKELY);
-    let starts: Vec<usize> = (0..notes.len()).filter(|&j| j == 0 || notes[j - 1].next == Next::AfterGap).collect();
+    let starts: Vec<usize> =
+        (0..notes.len()).filter(|&j| j == 0 || notes[j - 1].next == FollowedBy::AfterGap).collect();
     let mut tried = Vec::new();
     for (_, shift, alignment) in likely {
         // Where there is but one place to begin, it need not be looked for.
@@ -65,7 +69,7 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Account {
             for clock in [None, search.at_asked_pace(shift, lead, view.right)] {
                 let view = View { lead: Some(lead), clock, ..view };
                 let alignment = search.table.align(places, notes, view);
-                // The same answers from the same start come to the same account.
+                // The same answers from the same start come to the same hypothesis.
                 let one = (view.lead, alignment.answers.clone());
                 if !known.contains(&one) {
                     known.push(one);
@@ -79,47 +83,47 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Account {
         let (one, other) = ((a.0 * 1e9).round(), (b.0 * 1e9).round());
         one.total_cmp(&other).then(a.1.shift.abs().cmp(&b.1.shift.abs()))
     });
-    cheapest.map_or_else(|| search.unshifted(by_pitch.view(0)), |(_, account)| account)
+    cheapest.map_or_else(|| search.unshifted(by_pitch.view(0)), |(_, hypothesis)| hypothesis)
 }
 
 /// The second pass: one table, begun anew for each view.
 struct Search<'a> {
     table: Table,
-    places: &'a [Place],
-    notes: &'a [Sounded],
+    places: &'a [ScoreNote],
+    notes: &'a [PerformedNote],
     beat_s: f64,
 }
 
 impl Search<'_> {
-    /// The account by pitch alone, with no shift.
-    fn unshifted(&mut self, view: View) -> Account {
+    /// The hypothesis by pitch alone, with no shift.
+    fn unshifted(&mut self, view: View) -> Hypothesis {
         let alignment = self.table.align(self.places, self.notes, view);
-        Account { shift: 0, tuning: 0.0, clock: None, alignment, right: view.right }
+        Hypothesis { shift: 0, tuning: 0.0, clock: None, alignment, right: view.right }
     }
 
     /// Estimates tuning and clock from what is right in an alignment, and aligns again, twice; with the total cost.
-    fn refined(&mut self, shift: i32, view: View, alignment: Alignment) -> (f64, Account) {
+    fn refined(&mut self, shift: i32, view: View, alignment: Alignment) -> (f64, Hypothesis) {
         let (places, notes) = (self.places, self.notes);
-        let mut account = Account { shift, tuning: 0.0, clock: None, alignment, right: view.right };
+        let mut hypothesis = Hypothesis { shift, tuning: 0.0, clock: None, alignment, right: view.right };
         for again in [false, true] {
-            let before = (account.tuning, account.clock);
-            account.tuning = tuning(&account, places, notes);
-            account.clock = clock_of(&account, places, notes, self.beat_s);
-            if again && before == (account.tuning, account.clock) {
+            let before = (hypothesis.tuning, hypothesis.clock);
+            hypothesis.tuning = tuning(&hypothesis, places, notes);
+            hypothesis.clock = clock_of(&hypothesis, places, notes, self.beat_s);
+            if again && before == (hypothesis.tuning, hypothesis.clock) {
                 break;
             }
-            let view = View { up: f64::from(shift) + account.tuning, clock: account.clock, ..view };
-            account.alignment = self.table.align(places, notes, view);
+            let view = View { up: f64::from(shift) + hypothesis.tuning, clock: hypothesis.clock, ..view };
+            hypothesis.alignment = self.table.align(places, notes, view);
         }
-        account.clock = clock_of(&account, places, notes, self.beat_s);
-        let timed = account.alignment.answers.iter().flatten().count() >= TIMED;
+        hypothesis.clock = clock_of(&hypothesis, places, notes, self.beat_s);
+        let timed = hypothesis.alignment.answers.iter().flatten().count() >= TIMED;
         let none = if timed { cost::NO_PACE } else { 0.0 };
-        let pace = account.clock.map_or(none, |fit| cost::other_pace(self.beat_s / fit.beat_s));
-        (account.alignment.cost + cost::shifted(shift) + pace, account)
+        let pace = hypothesis.clock.map_or(none, |fit| cost::other_pace(self.beat_s / fit.beat_s));
+        (hypothesis.alignment.cost + cost::shifted(shift) + pace, hypothesis)
     }
 
     /// The clock at the asked pace whose start the most pairs of equal pitch agree on.
-    fn at_asked_pace(&self, shift: i32, lead: usize, right: f64) -> Option<Fit> {
+    fn at_asked_pace(&self, shift: i32, lead: usize, right: f64) -> Option<PulseFit> {
         let starts: Vec<f64> = self.notes[lead..]
             .iter()
             .filter(|note| !note.stray)
@@ -130,27 +134,27 @@ impl Search<'_> {
         let near = AGREE * self.beat_s;
         let votes = |at: f64| starts.iter().map(|start| (1.0 - (start - at).abs() / near).max(0.0)).sum::<f64>();
         let start_s = starts.iter().copied().max_by(|a, b| votes(*a).total_cmp(&votes(*b)))?;
-        Some(Fit { start_s, beat_s: self.beat_s })
+        Some(PulseFit { start_s, beat_s: self.beat_s })
     }
 }
 
 /// The median distance of the right notes, if there are three, from what they were held against.
-fn tuning(account: &Account, places: &[Place], notes: &[Sounded]) -> f64 {
-    let residuals: Vec<f64> = pairs(account, places, notes)
-        .filter(|(place, note)| account.kind(place, note) == Distance::Right)
-        .map(|(place, note)| account.half_steps(place, note) + account.tuning)
+fn tuning(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> f64 {
+    let residuals: Vec<f64> = pairs(hypothesis, places, notes)
+        .filter(|(place, note)| hypothesis.kind(place, note) == Distance::Right)
+        .map(|(place, note)| hypothesis.half_steps(place, note) + hypothesis.tuning)
         .collect();
     if residuals.len() < 3 {
-        account.tuning
+        hypothesis.tuning
     } else {
         median(&residuals).unwrap_or(0.0).clamp(-MOST_TUNING, MOST_TUNING)
     }
 }
 
 /// The clock through all matched notes, if it is within reason.
-fn clock_of(account: &Account, places: &[Place], notes: &[Sounded], beat_s: f64) -> Option<Fit> {
+fn clock_of(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote], beat_s: f64) -> Option<PulseFit> {
     let points: Vec<(f64, f64)> =
-        pairs(account, places, notes).map(|(place, note)| (place.beats, note.onset_s)).collect();
+        pairs(hypothesis, places, notes).map(|(place, note)| (place.beats, note.onset_s)).collect();
     if points.len() < TIMED {
         return None;
     }
@@ -158,9 +162,9 @@ fn clock_of(account: &Account, places: &[Place], notes: &[Sounded], beat_s: f64)
 }
 
 fn pairs<'a>(
-    account: &'a Account,
-    places: &'a [Place],
-    notes: &'a [Sounded],
-) -> impl Iterator<Item = (&'a Place, &'a Sounded)> {
-    places.iter().zip(&account.alignment.answers).filter_map(|(place, answer)| answer.map(|j| (place, &notes[j])))
+    hypothesis: &'a Hypothesis,
+    places: &'a [ScoreNote],
+    notes: &'a [PerformedNote],
+) -> impl Iterator<Item = (&'a ScoreNote, &'a PerformedNote)> {
+    places.iter().zip(&hypothesis.alignment.answers).filter_map(|(place, answer)| answer.map(|j| (place, &notes[j])))
 }

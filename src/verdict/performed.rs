@@ -14,9 +14,9 @@ const RESTART_GAP_S: f64 = 0.15;
 /// A note that gives way to the next within this much runs into it.
 const RUN_ON_S: f64 = 0.025;
 
-/// What comes after a note, as far as is known.
+/// What follows a heard note, as far as the stream has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Next {
+pub(super) enum FollowedBy {
     Nothing,
     Note,
     /// A note after silence enough for a new attempt.
@@ -26,27 +26,32 @@ pub(super) enum Next {
 /// A heard note as the alignment looks at it: bare seconds on the stream's clock, pitch as a fractional note number. All that
 /// the alignment knows of what follows stands here, so that a note that looks as before is accounted for as before.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Sounded {
-    /// Index into the slice that was given to the judge, whatever its order.
+pub(super) struct PerformedNote {
+    /// Index of the note in the slice that was given to the judge, whatever the order of that slice.
     pub heard: usize,
+    /// When the note begins, seconds.
     pub onset_s: f64,
+    /// How long the note sounds, seconds.
     pub length_s: f64,
+    /// Note number with its fraction.
     pub pitch: f64,
-    /// Looks like a by-product of playing: unsure, or short and either not very sure or run into the next note.
+    /// The note looks like a by-product of playing: the ear is unsure of it, or it is short and runs into the next note, or the
+    /// ear is not very sure of a short one.
     pub stray: bool,
-    /// Goes on with the pitch of the note before, after next to no gap: the second piece of a note that broke.
+    /// The note goes on with the pitch of the note before, after next to no gap: the second piece of a note that broke.
     pub piece: bool,
-    pub next: Next,
+    /// What follows the note.
+    pub next: FollowedBy,
 }
 
 /// The heard notes in order of their onsets (the order of arrival does not matter), each with its looks; `shortest_s` is the
 /// shortest distance between two notes asked for.
-pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<Sounded> {
+pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<PerformedNote> {
     let short_s = SHORT_S.min(SHORT_PART * shortest_s);
     let mut order: Vec<usize> = (0..heard.len()).collect();
     order.sort_by(|&a, &b| heard[a].onset.0.total_cmp(&heard[b].onset.0).then(heard[a].number.cmp(&heard[b].number)));
     let mut quiet_since = f64::NEG_INFINITY;
-    let mut sounded: Vec<Sounded> = Vec::with_capacity(heard.len());
+    let mut sounded: Vec<PerformedNote> = Vec::with_capacity(heard.len());
     for (place, &index) in order.iter().enumerate() {
         let note = &heard[index];
         let next_onset = order.get(place + 1).map(|&next| heard[next].onset.0);
@@ -54,7 +59,7 @@ pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<Sounded> {
         let short = note.length().0 < short_s;
         let runs_on = next_onset.is_some_and(|next| next - note.release.0 < RUN_ON_S);
         quiet_since = quiet_since.max(note.release.0);
-        sounded.push(Sounded {
+        sounded.push(PerformedNote {
             heard: index,
             onset_s: note.onset.0,
             length_s: note.length().0,
@@ -63,9 +68,9 @@ pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<Sounded> {
             piece: before
                 .is_some_and(|b| note.onset.0 - b.release.0 < SPLIT_GAP_S && (note.pitch.0 - b.pitch.0).abs() < 0.5),
             next: match next_onset {
-                None => Next::Nothing,
-                Some(next) if next - quiet_since >= RESTART_GAP_S => Next::AfterGap,
-                Some(_) => Next::Note,
+                None => FollowedBy::Nothing,
+                Some(next) if next - quiet_since >= RESTART_GAP_S => FollowedBy::AfterGap,
+                Some(_) => FollowedBy::Note,
             },
         });
     }

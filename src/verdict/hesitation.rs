@@ -12,13 +12,14 @@ const NOTES: [usize; 2] = [5, 8];
 
 /// A note in time, in the order of the line.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Step {
+pub(super) struct TimedNote {
     /// Its place in the line, in beats.
     pub beats: f64,
+    /// When it begins, in seconds.
     pub onset_s: f64,
     /// The longest time without a new note on the way here from the note before: what notes too many took is no standing still.
     pub wait_s: f64,
-    /// Notes too many came on the way here.
+    /// Whether notes too many came between the note before and this one.
     pub extra: bool,
 }
 
@@ -26,7 +27,7 @@ pub(super) struct Step {
 ///
 /// The waits that are longest beyond their share of the line part it; the pace is that of the notes within the parts, and the
 /// player stood still where all that follows is later by more than a late note and more than a breath.
-pub(super) fn stands(steps: &[Step]) -> Vec<(usize, f64)> {
+pub(super) fn stands(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     let between: Vec<f64> = steps
         .windows(2)
         .flat_map(|pair| clock::slopes(&[(pair[0].beats, pair[0].onset_s), (pair[1].beats, pair[1].onset_s)]))
@@ -40,7 +41,7 @@ pub(super) fn stands(steps: &[Step]) -> Vec<(usize, f64)> {
 
 /// Before which notes the line was put off by notes too many, and by how many seconds, in order: where they took places of their
 /// own, all that follows is later without being late. What was waited there beyond a breath is not theirs.
-pub(super) fn put_off(steps: &[Step]) -> Vec<(usize, f64)> {
+pub(super) fn put_off(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     let before: Vec<usize> = (1..steps.len()).filter(|&n| steps[n].extra).collect();
     if before.is_empty() {
         return Vec::new();
@@ -56,12 +57,12 @@ pub(super) fn put_off(steps: &[Step]) -> Vec<(usize, f64)> {
 }
 
 /// How much longer than its share the wait before a note was, seconds.
-fn waited(steps: &[Step], before: usize, beat_s: f64) -> f64 {
+fn waited(steps: &[TimedNote], before: usize, beat_s: f64) -> f64 {
     steps[before].wait_s - beat_s * (steps[before].beats - steps[before - 1].beats)
 }
 
 /// The stands, if the player stood still before each of these notes.
-fn parted(steps: &[Step], before: &[usize]) -> Option<Vec<(usize, f64)>> {
+fn parted(steps: &[TimedNote], before: &[usize]) -> Option<Vec<(usize, f64)>> {
     let parts = Parts::of(steps, before)?;
     let stood = |&(before, by_s): &(usize, f64)| {
         (parts.long(by_s) && parts.long(waited(steps, before, parts.beat_s))).then_some((before, by_s))
@@ -78,7 +79,7 @@ struct Parts {
 }
 
 impl Parts {
-    fn of(steps: &[Step], before: &[usize]) -> Option<Self> {
+    fn of(steps: &[TimedNote], before: &[usize]) -> Option<Self> {
         let mut ends = [&[0, steps.len()], before].concat();
         ends.sort_unstable();
         let part = |pair: &[usize]| steps[pair[0]..pair[1]].iter().map(|step| (step.beats, step.onset_s)).collect();
