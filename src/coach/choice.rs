@@ -1,4 +1,4 @@
-use crate::coach::{Rule, Unfit};
+use crate::coach::{OutOfRange, Rule};
 use crate::cue::{Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
@@ -33,7 +33,7 @@ pub struct Plan {
     /// Sounding keys, at least one, no key twice; the player's easy ones first (that order decides where nothing is known).
     pub keys: Vec<ConcertKey>,
     /// The pairs of them that are never asked. Every pattern fits in one key at least, every key takes one pattern.
-    pub unfit: Unfit,
+    pub out_of_range: OutOfRange,
     /// Registers that may be asked, at least one.
     pub registers: Vec<Register>,
     /// The player's goals.
@@ -43,7 +43,7 @@ pub struct Plan {
     /// Calendar day, counted from any fixed day; only differences matter.
     pub day: i32,
     /// What this part of the sitting is for.
-    pub phase: Phase,
+    pub phase: SittingPhase,
     /// A pattern nobody has answered yet is met first: three slow answers in the easiest key.
     pub meet: bool,
     /// Begin with the keys the player knows; one more joins when the others hold.
@@ -52,7 +52,7 @@ pub struct Plan {
 
 /// What a part of a sitting is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Phase {
+pub enum SittingPhase {
     /// The first minutes: the opening round begins with what goes well.
     Easy,
     /// The weakest first, then by need.
@@ -69,12 +69,12 @@ impl Plan {
         Self {
             patterns,
             keys,
-            unfit: Unfit::default(),
+            out_of_range: OutOfRange::default(),
             registers: vec![Register::Middle],
             goals,
             first_tempo: Tempo(60.0),
             day,
-            phase: Phase::Work,
+            phase: SittingPhase::Work,
             meet: true,
             one_by_one: false,
         }
@@ -83,7 +83,7 @@ impl Plan {
     /// The keys in which a pattern may be asked, in the plan's order.
     #[must_use]
     pub fn keys_of(&self, pattern: &PatternId) -> Vec<ConcertKey> {
-        self.keys.iter().copied().filter(|key| !self.unfit.contains(pattern, *key)).collect()
+        self.keys.iter().copied().filter(|key| !self.out_of_range.contains(pattern, *key)).collect()
     }
 
     /// Every pattern with every key in which it may be asked.
@@ -92,9 +92,9 @@ impl Plan {
     }
 }
 
-/// One judged answer, as far as beliefs need it.
+/// One judged answer, as far as the learner model needs it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Outcome {
+pub struct AnswerEvidence {
     /// Which pattern.
     pub pattern: PatternId,
     /// Sounding key.
@@ -125,7 +125,7 @@ pub struct Outcome {
     pub at: Seconds,
 }
 
-impl Outcome {
+impl AnswerEvidence {
     /// All right at the first attempt, on its beat, even and in tune (in records of the first format: with at most one error in
     /// eight).
     #[must_use]
@@ -223,7 +223,7 @@ pub enum Reason {
     /// It went down three times, so the line is taken apart, as a teacher would; not a choice, and not counted.
     Apart {
         /// What of it comes now.
-        stage: Stage,
+        stage: ApartStage,
     },
     /// The last minutes are spent on something that goes well.
     Closing,
@@ -239,7 +239,7 @@ impl Reason {
 
 /// What is asked of a line that is taken apart, in this order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Stage {
+pub enum ApartStage {
     /// The whole, slower.
     Slower,
     /// Its first half.

@@ -3,9 +3,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::coach::beliefs::{GAP, MEETING};
+use crate::coach::learner_model::{GAP, MEETING};
 use crate::coach::need::earnings;
-use crate::coach::{Beliefs, Choice, Dice, Phase, Plan, Reason, ladder};
+use crate::coach::{Choice, LearnerModel, Plan, Reason, Rng, SittingPhase, ladder};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo, median};
@@ -26,21 +26,21 @@ const KNOWN: u32 = 8;
 const CLOSING: usize = 4;
 
 /// A pattern and the keys in which it may be asked now.
-type Open<'a> = (&'a PatternId, Vec<ConcertKey>);
+type OpenPattern<'a> = (&'a PatternId, Vec<ConcertKey>);
 
-impl Beliefs {
-    /// What to ask next; enters it as asked. The same beliefs, plan and dice give the same choice.
+impl LearnerModel {
+    /// What to ask next; enters it as asked. The same model, plan and generator give the same choice.
     ///
     /// `None` for a plan without patterns or keys.
-    pub fn choose(&mut self, plan: &Plan, dice: &mut Dice) -> Option<Choice> {
+    pub fn choose(&mut self, plan: &Plan, rng: &mut Rng) -> Option<Choice> {
         self.begin_day(plan.day);
-        let choice = self.pick(plan, dice)?;
+        let choice = self.pick(plan, rng)?;
         self.asked(plan, &choice, false);
         Some(choice)
     }
 
-    fn pick(&self, plan: &Plan, dice: &mut Dice) -> Option<Choice> {
-        let closing = plan.phase == Phase::Closing;
+    fn pick(&self, plan: &Plan, rng: &mut Rng) -> Option<Choice> {
+        let closing = plan.phase == SittingPhase::Closing;
         let unopened = self.unopened(plan);
         let known = plan.patterns.iter().any(|pattern| self.met(pattern));
         if plan.meet && !closing {
@@ -53,13 +53,13 @@ impl Beliefs {
             plan.patterns.iter().filter(|pattern| !plan.meet || !known || self.met(pattern)).collect();
         let unopened: Vec<(&PatternId, ConcertKey)> =
             unopened.into_iter().filter(|(pattern, _)| mixed.contains(pattern)).collect();
-        if let Some(choice) = self.opening(plan, &unopened, dice) {
+        if let Some(choice) = self.opening(plan, &unopened, rng) {
             return Some(choice);
         }
         let open = self.open(plan, &mixed);
-        self.by_guard(plan, &open, dice)
-            .or_else(|| if closing { self.closing(plan, &open, dice) } else { None })
-            .or_else(|| self.by_credit(plan, &open, dice))
+        self.by_guard(plan, &open, rng)
+            .or_else(|| if closing { self.closing(plan, &open, rng) } else { None })
+            .or_else(|| self.by_credit(plan, &open, rng))
     }
 
     /// Patterns and keys that could still be asked for the first time today; a key asked in one pattern is open in all.
@@ -100,13 +100,13 @@ impl Beliefs {
     }
 
     /// The opening round: every key once a day, the neediest first (the easiest, in the first minutes), patterns in turn.
-    fn opening(&self, plan: &Plan, unopened: &[(&PatternId, ConcertKey)], dice: &mut Dice) -> Option<Choice> {
+    fn opening(&self, plan: &Plan, unopened: &[(&PatternId, ConcertKey)], rng: &mut Rng) -> Option<Choice> {
         let opened = |pattern| self.patterns.get(pattern).map_or(0, |rows| rows.opened_today);
         let fewest = unopened.iter().map(|(pattern, _)| opened(pattern)).min()?;
-        let direction = if plan.phase == Phase::Easy { -1.0 } else { 1.0 };
+        let direction = if plan.phase == SittingPhase::Easy { -1.0 } else { 1.0 };
         let score = |(pattern, key): &(&PatternId, ConcertKey)| {
             let left = self.days_since(plan, pattern, *key).map_or(0.0, |days| self.forgets(pattern, *key, days));
-            direction * (self.need(pattern, *key, &plan.goals).total() + left) + OPENING_JITTER * dice.throw()
+            direction * (self.need(pattern, *key, &plan.goals).total() + left) + OPENING_JITTER * rng.uniform()
         };
         let candidates = unopened.iter().filter(|(pattern, _)| opened(pattern) == fewest);
         let (pattern, key) = largest(candidates.copied(), score)?;
@@ -130,26 +130,26 @@ impl Beliefs {
         Some(plan.day.saturating_sub(last))
     }
 
-    fn by_guard(&self, plan: &Plan, open: &[Open<'_>], dice: &mut Dice) -> Option<Choice> {
+    fn by_guard(&self, plan: &Plan, open: &[OpenPattern<'_>], rng: &mut Rng) -> Option<Choice> {
         let waited = |key: ConcertKey| self.last_turn[key.place()].map_or(0, |turn| self.turn + 1 - turn);
         let takes =
             |key: ConcertKey| open.iter().filter(move |(_, keys)| keys.contains(&key)).map(|(pattern, _)| *pattern);
         let late = plan.keys.iter().copied().filter(|key| waited(*key) >= GUARD && takes(*key).next().is_some());
         let key = late.max_by_key(|key| waited(*key))?;
-        let pattern = self.richest(plan, &takes(key).collect::<Vec<_>>(), dice)?;
+        let pattern = self.richest(plan, &takes(key).collect::<Vec<_>>(), rng)?;
         let reason = self.resting(pattern, key).unwrap_or(Reason::Guard { cues: waited(key) as u32 });
         self.choice(plan, pattern, key, reason)
     }
 
-    fn by_credit(&self, plan: &Plan, open: &[Open<'_>], dice: &mut Dice) -> Option<Choice> {
+    fn by_credit(&self, plan: &Plan, open: &[OpenPattern<'_>], rng: &mut Rng) -> Option<Choice> {
         let patterns: Vec<&PatternId> = open.iter().map(|(pattern, _)| *pattern).collect();
-        let pattern = self.richest(plan, &patterns, dice)?;
+        let pattern = self.richest(plan, &patterns, rng)?;
         let candidates = open.iter().find(|(one, _)| *one == pattern).map(|(_, keys)| keys)?;
         let keys = self.active(plan, pattern);
         let needs: Vec<f64> = keys.iter().map(|key| self.turn_need(plan, pattern, *key)).collect();
         let credit = |key: ConcertKey| self.patterns.get(pattern).map_or(0.0, |rows| rows.keys[key.place()].credit);
         let earned = keys.iter().copied().zip(earnings(&needs)).filter(|(key, _)| candidates.contains(key));
-        let (key, _) = largest(earned, |(key, earned)| credit(*key) + earned + JITTER * dice.throw())?;
+        let (key, _) = largest(earned, |(key, earned)| credit(*key) + earned + JITTER * rng.uniform())?;
         let mean = needs.iter().sum::<f64>() / needs.len() as f64;
         let reason = self.reason(plan, pattern, key, mean);
         self.choice(plan, pattern, key, reason)
@@ -160,7 +160,7 @@ impl Beliefs {
         if let Some(reason) = self.resting(pattern, key) {
             return reason;
         }
-        let row = self.row(pattern, key);
+        let row = self.key_stats(pattern, key);
         if row.answers == 0 {
             return Reason::Untried { cues: row.cues };
         }
@@ -174,7 +174,7 @@ impl Beliefs {
             None if need.met() => return Reason::Turn,
             None => {}
         }
-        let times = |key: &ConcertKey| self.row(pattern, *key).reflex(self.practised?);
+        let times = |key: &ConcertKey| self.key_stats(pattern, *key).reflex(self.practised?);
         let all: Vec<f64> = keys.iter().filter_map(times).map(Seconds::get).collect();
         let (passed, tries) = row.lately();
         Reason::Need {
@@ -190,46 +190,47 @@ impl Beliefs {
 
     /// Nothing but a rare failure is left of its need, and the goals were truly reached.
     fn at_goal(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> bool {
-        let row = self.row(pattern, key);
+        let row = self.key_stats(pattern, key);
         let quick = self.practised.is_none_or(|form| row.reflex(form).is_some());
         self.need(pattern, key, &plan.goals).met() && plan.goals.tempo_reached(row.reached()) && quick
     }
 
     /// A key that rests is asked now and then all the same; the player hears why it comes so seldom.
     fn resting(&self, pattern: &PatternId, key: ConcertKey) -> Option<Reason> {
-        let row = self.row(pattern, key);
+        let row = self.key_stats(pattern, key);
         self.rested(pattern, key).then_some(Reason::Rested { cues: row.cues_today, passed: row.passed_today })
     }
 
     /// The last minutes: any but the latest of the few that need least, among those that go well.
-    fn closing(&self, plan: &Plan, open: &[Open<'_>], dice: &mut Dice) -> Option<Choice> {
+    fn closing(&self, plan: &Plan, open: &[OpenPattern<'_>], rng: &mut Rng) -> Option<Choice> {
         let all = open.iter().flat_map(|(pattern, keys)| keys.iter().map(move |key| (*pattern, *key)));
         let mut well: Vec<(&PatternId, ConcertKey, f64)> = all
-            .filter(|(pattern, key)| self.row(pattern, *key).goes_well())
+            .filter(|(pattern, key)| self.key_stats(pattern, *key).goes_well())
             .map(|(pattern, key)| (pattern, key, self.turn_need(plan, pattern, key)))
             .collect();
         well.sort_by(|a, b| a.2.total_cmp(&b.2));
         well.truncate(CLOSING);
-        let (pattern, key, _) = largest(well.into_iter(), |_| dice.throw())?;
+        let (pattern, key, _) = largest(well.into_iter(), |_| rng.uniform())?;
         self.choice(plan, pattern, key, Reason::Closing)
     }
 
     /// The pattern with the largest credit.
-    fn richest<'a>(&self, plan: &Plan, patterns: &[&'a PatternId], dice: &mut Dice) -> Option<&'a PatternId> {
+    fn richest<'a>(&self, plan: &Plan, patterns: &[&'a PatternId], rng: &mut Rng) -> Option<&'a PatternId> {
         if let [only] = patterns {
             return Some(only);
         }
         let needs: Vec<f64> = patterns.iter().map(|pattern| self.pattern_need(plan, pattern)).collect();
         let credit = |pattern| self.patterns.get(pattern).map_or(0.0, |rows| rows.credit);
         let earned = patterns.iter().copied().zip(earnings(&needs));
-        largest(earned, |(pattern, earned)| credit(*pattern) + earned + JITTER * dice.throw())
+        largest(earned, |(pattern, earned)| credit(*pattern) + earned + JITTER * rng.uniform())
             .map(|(pattern, _)| pattern)
     }
 
     /// What may be asked now: no key among the latest two, or fewer where the patterns have fewer than three keys between them.
     /// A pattern whose only keys were asked lately waits.
-    fn open<'a>(&self, plan: &Plan, patterns: &[&'a PatternId]) -> Vec<Open<'a>> {
-        let mut open: Vec<Open<'a>> = patterns.iter().map(|pattern| (*pattern, self.active(plan, pattern))).collect();
+    fn open<'a>(&self, plan: &Plan, patterns: &[&'a PatternId]) -> Vec<OpenPattern<'a>> {
+        let mut open: Vec<OpenPattern<'a>> =
+            patterns.iter().map(|pattern| (*pattern, self.active(plan, pattern))).collect();
         let keys: BTreeSet<ConcertKey> = open.iter().flat_map(|(_, keys)| keys).copied().collect();
         let lately = self.recent.iter().take(GAP.min(keys.len().saturating_sub(1)));
         open.iter_mut().for_each(|(_, keys)| keys.retain(|key| lately.clone().all(|late| late != key)));
@@ -274,7 +275,7 @@ impl Beliefs {
     }
 }
 
-/// The candidate with the largest score; each is scored once, in order, so that the dice fall the same way.
+/// The candidate with the largest score; each is scored once, in order, so that a replay draws the same numbers.
 fn largest<T: Copy>(candidates: impl Iterator<Item = T>, mut score: impl FnMut(&T) -> f64) -> Option<T> {
     let scored = candidates.map(|candidate| (score(&candidate), candidate));
     scored

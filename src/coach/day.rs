@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use crate::coach::{Goals, Outcome};
+use crate::coach::{AnswerEvidence, Goals};
 use crate::cue::{Form, Timing};
 use crate::units::{Seconds, Tempo, median};
 
@@ -73,14 +73,14 @@ struct Tried {
 }
 
 impl FirstTry {
-    pub(super) fn new(outcome: &Outcome) -> (i32, Self) {
-        let Outcome { right, of, tempo, reflex, day, .. } = *outcome;
+    pub(super) fn new(outcome: &AnswerEvidence) -> (i32, Self) {
+        let AnswerEvidence { right, of, tempo, reflex, day, .. } = *outcome;
         (day, Self { passed: outcome.passed(), right, of, tempo, reflex })
     }
 }
 
 impl Tried {
-    fn learn(&mut self, outcome: &Outcome, reflex: Option<f64>) {
+    fn learn(&mut self, outcome: &AnswerEvidence, reflex: Option<f64>) {
         self.answers += 1;
         if outcome.passed() {
             self.first_passed |= self.answers == 1;
@@ -118,7 +118,7 @@ impl Day {
         Self { day, first, answers: 0, passed: 0, held: None, reflexes: None, ways: BTreeMap::new() }
     }
 
-    pub(super) fn learn(&mut self, outcome: &Outcome, reflex: Option<f64>) {
+    pub(super) fn learn(&mut self, outcome: &AnswerEvidence, reflex: Option<f64>) {
         self.answers += 1;
         if outcome.passed() {
             self.passed += 1;

@@ -4,7 +4,7 @@
 //! octaves of reflex time, and half an octave for a pass that became a failure. A key with few such tries is drawn towards
 //! the player's mean, and the mean towards nothing lost (shrinkage; weight of the prior four tries).
 
-use crate::coach::{Beliefs, Plan};
+use crate::coach::{LearnerModel, Plan};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
 
@@ -34,13 +34,13 @@ impl Gap {
 
 /// First tries after one kind of gap, and what they had lost.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Lost {
+pub struct Forgetting {
     /// First tries after such a gap.
     pub tries: u32,
     sum: f64,
 }
 
-impl Lost {
+impl Forgetting {
     pub(super) fn enter(&mut self, slower_octaves: f64, fewer_passes: f64) {
         self.tries += 1;
         self.sum += slower_octaves + FAILING * fewer_passes;
@@ -60,7 +60,7 @@ impl Lost {
 
 /// A key that was not asked for days.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Back {
+pub struct ReturningKey {
     /// In which pattern.
     pub pattern: PatternId,
     /// Which key.
@@ -71,16 +71,21 @@ pub struct Back {
     pub lost_octaves: f64,
 }
 
-impl Beliefs {
+impl LearnerModel {
     /// What comes back today after two days or more, the most forgotten first. A fact, not a threat: the opening round asks
     /// every key anyway, and a day of rest costs nothing.
     #[must_use]
-    pub fn back(&self, plan: &Plan) -> Vec<Back> {
-        let mut back: Vec<Back> = plan
+    pub fn back(&self, plan: &Plan) -> Vec<ReturningKey> {
+        let mut back: Vec<ReturningKey> = plan
             .pairs()
             .filter_map(|(pattern, key)| {
                 let days = self.days_since(plan, pattern, key).filter(|days| *days >= 2)?;
-                Some(Back { pattern: pattern.clone(), key, days, lost_octaves: self.forgets(pattern, key, days) })
+                Some(ReturningKey {
+                    pattern: pattern.clone(),
+                    key,
+                    days,
+                    lost_octaves: self.forgets(pattern, key, days),
+                })
             })
             .collect();
         back.sort_by(|a, b| b.lost_octaves.total_cmp(&a.lost_octaves));

@@ -117,11 +117,11 @@ mod tests {
     /// Where the ladder of a player settles whose eight notes come right each with probability 1 / (1 + e^(-2.4 - 4 (6.5 - rung))),
     /// of which the ear mishears two in a hundred: the shares of up and down.
     fn settled() -> [f64; 2] {
-        let mut dice = crate::coach::Dice::new(3);
+        let mut rng = crate::coach::Rng::new(3);
         let (mut rung, mut held, mut count) = (6.0, false, [0.0; 2]);
         for n in 0..8000 {
             let right: f64 = 1.0 / (1.0 + (-2.4f64 - 4.0 * (6.5 - rung)).exp());
-            let errors = (0..8).filter(|_| (dice.throw() < right) == (dice.throw() < 0.02)).count() as u32;
+            let errors = (0..8).filter(|_| (rng.uniform() < right) == (rng.uniform() < 0.02)).count() as u32;
             let step = TempoStep::of_errors(errors, 8);
             rung = moved(rung, rung, step, Rule::Three, held);
             held |= step != TempoStep::Up;
@@ -142,10 +142,10 @@ mod tests {
 
     #[test]
     fn a_perfect_player_is_not_pulled_down_by_an_ear_that_mishears_one_note_in_fifty() {
-        let mut dice = crate::coach::Dice::new(4);
+        let mut rng = crate::coach::Rng::new(4);
         let mut rung = 6.0;
         for _ in 0..100 {
-            let misheard = (0..8).filter(|_| dice.throw() < 0.02).count() as u32;
+            let misheard = (0..8).filter(|_| rng.uniform() < 0.02).count() as u32;
             rung = three(rung, rung, TempoStep::of_errors(misheard, 8));
         }
         assert!(rung > 6.0 + 100.0 * 0.05, "{rung}");

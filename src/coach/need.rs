@@ -1,4 +1,4 @@
-use crate::coach::row::Row;
+use crate::coach::key_stats::KeyStats;
 use crate::coach::{Goals, ladder};
 use crate::cue::Form;
 use crate::units::Tempo;
@@ -26,8 +26,8 @@ pub struct Need {
 }
 
 impl Need {
-    /// The need of a key from its row; reflex times only of the form that is practised now.
-    pub(super) fn of(row: &Row, goals: &Goals, practised: Option<Form>) -> Self {
+    /// The need of a key from its statistics; reflex times only of the form that is practised now.
+    pub(super) fn of(row: &KeyStats, goals: &Goals, practised: Option<Form>) -> Self {
         let rung = row.rung.unwrap_or_else(|| UNKNOWN.0.log2());
         let reflex = practised.and_then(|form| row.reflexes.get(&form));
         Self {
@@ -49,7 +49,7 @@ impl Need {
 }
 
 /// It fails on and on today: the cause may lie outside the player, so it rests until tomorrow.
-pub(super) fn tired(row: &Row) -> bool {
+pub(super) fn tired(row: &KeyStats) -> bool {
     row.cues_today >= TIRED_CUES && row.passes < TIRED_PASSES
 }
 

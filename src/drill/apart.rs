@@ -1,6 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-use crate::coach::{Choice, Reason, SLOWEST, Stage};
+use crate::coach::{ApartStage, Choice, Reason, SLOWEST};
 use crate::cue::{Cue, Form};
 use crate::music::ConcertKey;
 use crate::pattern::{Line, PatternId, Register};
@@ -32,7 +32,7 @@ struct Helped {
     key: ConcertKey,
     register: Register,
     slowly: Tempo,
-    left: VecDeque<Stage>,
+    left: VecDeque<ApartStage>,
 }
 
 impl Apart {
@@ -40,9 +40,9 @@ impl Apart {
     pub fn enter(&mut self, cue: &Cue, reason: &Reason, step: TempoStep) {
         match reason {
             // What comes right slowly need not be taken apart.
-            Reason::Apart { stage: Stage::Slower } if step == TempoStep::Up => {
+            Reason::Apart { stage: ApartStage::Slower } if step == TempoStep::Up => {
                 if let Some(now) = &mut self.now {
-                    now.left = [Stage::Whole].into();
+                    now.left = [ApartStage::Whole].into();
                 }
             }
             _ if reason.uncounted() => {}
@@ -61,8 +61,9 @@ impl Apart {
             return;
         }
         *failures = 0;
-        let halves = [Stage::Slower, Stage::FirstHalf, Stage::SecondHalf, Stage::Seam, Stage::Whole];
-        let whole = [Stage::Slower, Stage::Whole];
+        let halves =
+            [ApartStage::Slower, ApartStage::FirstHalf, ApartStage::SecondHalf, ApartStage::Seam, ApartStage::Whole];
+        let whole = [ApartStage::Slower, ApartStage::Whole];
         self.now = Some(Helped {
             pattern: cue.pattern.clone(),
             key: cue.key,
@@ -79,7 +80,7 @@ impl Apart {
             self.now = None;
             return None;
         };
-        let tempo = if stage == Stage::Whole { whole(&now.pattern, now.key) } else { now.slowly };
+        let tempo = if stage == ApartStage::Whole { whole(&now.pattern, now.key) } else { now.slowly };
         let (pattern, key, register) = (now.pattern.clone(), now.key, now.register);
         Some(Choice { pattern, key, register, tempo, reason: Reason::Apart { stage } })
     }
@@ -92,15 +93,15 @@ impl Apart {
 
 /// The cue of one stage, made from the cue of the whole line. A part is always heard first: nobody could else know where it
 /// begins.
-pub(super) fn part(cue: Cue, stage: Stage) -> Cue {
+pub(super) fn part(cue: Cue, stage: ApartStage) -> Cue {
     let (count, middle) = (cue.line.notes.len(), middle(&cue.line));
     let of = |from: usize, to: usize| Cue { form: Form::Pattern, line: cut(&cue.line, from, to), ..cue.clone() };
     match stage {
-        Stage::Whole => cue,
-        Stage::Slower => Cue { form: Form::Pattern, ..cue },
-        Stage::FirstHalf => of(0, middle),
-        Stage::SecondHalf => of(middle, count),
-        Stage::Seam => of(middle.saturating_sub(BESIDE), (middle + BESIDE).min(count)),
+        ApartStage::Whole => cue,
+        ApartStage::Slower => Cue { form: Form::Pattern, ..cue },
+        ApartStage::FirstHalf => of(0, middle),
+        ApartStage::SecondHalf => of(middle, count),
+        ApartStage::Seam => of(middle.saturating_sub(BESIDE), (middle + BESIDE).min(count)),
     }
 }
 
@@ -153,7 +154,7 @@ mod tests {
         }
     }
 
-    fn stages(apart: &mut Apart) -> Vec<(Stage, f64)> {
+    fn stages(apart: &mut Apart) -> Vec<(ApartStage, f64)> {
         let next = |apart: &mut Apart| apart.next(|_, _| Tempo(66.0));
         let mut told = Vec::new();
         while let Some(Choice { reason: Reason::Apart { stage }, tempo, .. }) = next(apart) {
@@ -174,8 +175,9 @@ mod tests {
         fails(&mut apart, &cue, &DOWN[..2]);
         assert_eq!(stages(&mut apart), [], "twice is not often");
         fails(&mut apart, &cue, &DOWN[..1]);
-        let slowly = [Stage::Slower, Stage::FirstHalf, Stage::SecondHalf, Stage::Seam].map(|stage| (stage, 80.0));
-        assert_eq!(stages(&mut apart), [&slowly[..], &[(Stage::Whole, 66.0)]].concat());
+        let slowly = [ApartStage::Slower, ApartStage::FirstHalf, ApartStage::SecondHalf, ApartStage::Seam]
+            .map(|stage| (stage, 80.0));
+        assert_eq!(stages(&mut apart), [&slowly[..], &[(ApartStage::Whole, 66.0)]].concat());
         fails(&mut apart, &cue, &DOWN);
         assert_eq!(stages(&mut apart), [], "once a sitting");
     }
@@ -206,7 +208,7 @@ mod tests {
         fails(&mut apart, &cue, &DOWN);
         let first = apart.next(|_, _| Tempo(66.0)).unwrap();
         apart.enter(&cue, &first.reason, TempoStep::Up);
-        assert_eq!(stages(&mut apart), [(Stage::Whole, 66.0)]);
+        assert_eq!(stages(&mut apart), [(ApartStage::Whole, 66.0)]);
     }
 
     #[test]
@@ -224,11 +226,11 @@ mod tests {
         let pitches = |stage| -> Vec<i32> {
             part(whole.clone(), stage).line.notes.iter().map(|note| note.pitch.0 - 60).collect()
         };
-        assert_eq!(pitches(Stage::FirstHalf), [0, 1, 2, 3]);
-        assert_eq!(pitches(Stage::SecondHalf), [4, 5, 6, 7, 8]);
-        assert_eq!(pitches(Stage::Seam), [2, 3, 4, 5]);
-        assert_eq!(pitches(Stage::Slower).len(), 9);
-        let second = part(whole, Stage::SecondHalf);
+        assert_eq!(pitches(ApartStage::FirstHalf), [0, 1, 2, 3]);
+        assert_eq!(pitches(ApartStage::SecondHalf), [4, 5, 6, 7, 8]);
+        assert_eq!(pitches(ApartStage::Seam), [2, 3, 4, 5]);
+        assert_eq!(pitches(ApartStage::Slower).len(), 9);
+        let second = part(whole, ApartStage::SecondHalf);
         assert_eq!((second.line.notes[0].at, second.line.length), (Beats(0.0), Beats(3.0)));
         assert_eq!(second.form, Form::Pattern, "a part is heard first");
     }

@@ -29,8 +29,8 @@ impl Drill {
     /// Settles what comes next, where it is not: what is left of a line that is taken apart, otherwise the coach's choice.
     pub(super) fn choose_next(&mut self) {
         if self.next.is_none() {
-            let (beliefs, plan) = (&self.beliefs, &self.settings.plan);
-            let left = self.apart.next(|pattern, key| beliefs.next_tempo(plan, pattern, key));
+            let (learner, plan) = (&self.learner, &self.settings.plan);
+            let left = self.apart.next(|pattern, key| learner.next_tempo(plan, pattern, key));
             self.next = left.or_else(|| self.choose());
         }
     }
@@ -41,7 +41,7 @@ impl Drill {
         if self.high_failures >= 2 && plan.registers.len() > 1 {
             plan.registers.retain(|&register| register != Register::High);
         }
-        self.beliefs.choose(&plan, &mut self.dice)
+        self.learner.choose(&plan, &mut self.rng)
     }
 
     /// The cue of a choice; `None` where the pattern does not fit, which the plan has left out.

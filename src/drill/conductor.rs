@@ -1,4 +1,4 @@
-use crate::coach::{Beliefs, Choice, Dice, Sitting};
+use crate::coach::{Choice, LearnerModel, Rng, SittingPlan};
 use crate::cue::Loudness;
 use crate::drill::apart::Apart;
 use crate::drill::contest::Before;
@@ -39,10 +39,10 @@ pub(super) enum Phase {
 #[derive(Debug)]
 pub struct Drill {
     pub(super) settings: Settings,
-    pub(super) dice: Dice,
-    pub(super) beliefs: Beliefs,
+    pub(super) rng: Rng,
+    pub(super) learner: LearnerModel,
     pub(super) rests: Rests,
-    pub(super) sitting: Sitting,
+    pub(super) sitting: SittingPlan,
     pub(super) now: Seconds,
     pub(super) phase: Phase,
     /// The release of the last sound heard of the player, cue or not.
@@ -73,7 +73,7 @@ pub struct Drill {
     /// They are played back until then.
     pub(super) plays_back: Option<Seconds>,
     /// What was believed when the sitting began.
-    pub(super) before: Beliefs,
+    pub(super) before: LearnerModel,
     pub(super) trouble: Option<Trouble>,
     pub(super) dropped: u64,
     pub(super) shown: Option<Shows>,
@@ -81,19 +81,19 @@ pub struct Drill {
 }
 
 impl Drill {
-    /// A drill that has not begun; `beliefs` come from the player's earlier sittings.
+    /// A drill that has not begun; `learner` comes from the player's earlier sittings.
     #[must_use]
-    pub fn new(settings: Settings, beliefs: Beliefs, dice: Dice) -> Self {
-        let sitting = Sitting::new(settings.planned, settings.rests.spared);
+    pub fn new(settings: Settings, learner: LearnerModel, rng: Rng) -> Self {
+        let sitting = SittingPlan::new(settings.planned, settings.rests.spared);
         Self {
             rests: Rests::new(settings.rests, sitting.rests()),
             sitting,
             loudness: settings.level.map_or(Loudness::first(), Loudness::known),
             level: crate::cue::FIRST,
             settings,
-            dice,
-            before: beliefs.clone(),
-            beliefs,
+            rng,
+            before: learner.clone(),
+            learner,
             now: Seconds(0.0),
             phase: Phase::Waiting,
             last_sound: Seconds(-10.0),
@@ -123,8 +123,8 @@ impl Drill {
 
     /// What is believed of the player now.
     #[must_use]
-    pub fn beliefs(&self) -> &Beliefs {
-        &self.beliefs
+    pub fn learner(&self) -> &LearnerModel {
+        &self.learner
     }
 
     /// The measured delay of the devices; zero where it was not measured.

@@ -1,4 +1,4 @@
-use crate::coach::{Beliefs, Choice};
+use crate::coach::{Choice, LearnerModel};
 use crate::drill::apart::Apart;
 use crate::drill::conductor::Phase;
 use crate::drill::{Drill, Effect};
@@ -10,7 +10,7 @@ use crate::words::verdict::Named;
 #[derive(Debug)]
 pub(super) struct Before {
     cue: u32,
-    beliefs: Beliefs,
+    learner: LearnerModel,
     named: Named,
     apart: Apart,
     answers: u32,
@@ -23,7 +23,7 @@ impl Drill {
     pub(super) fn keep_before(&mut self, cue: u32) {
         self.before_answer = Some(Box::new(Before {
             cue,
-            beliefs: self.beliefs.clone(),
+            learner: self.learner.clone(),
             named: self.named.clone(),
             apart: self.apart.clone(),
             answers: self.answers,
@@ -41,7 +41,7 @@ impl Drill {
         judged.contested = true;
         (judged.moved, judged.recurring) = (None, None);
         self.effects.push(Effect::Record(Event::Contested { at: self.now, cue: before.cue }));
-        (self.beliefs, self.named, self.apart) = (before.beliefs, before.named, before.apart);
+        (self.learner, self.named, self.apart) = (before.learner, before.named, before.apart);
         (self.answers, self.high_failures) = (before.answers, before.high_failures);
         self.next = before.next;
         self.choose_next();

@@ -148,8 +148,8 @@ impl Drill {
         }
         self.apart.enter(cue, &turn.reason, step);
         let plan = &self.settings.plan;
-        self.beliefs.learn(&session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day)?);
-        let next = self.beliefs.next_tempo(plan, &cue.pattern, cue.key);
+        self.learner.learn(&session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day)?);
+        let next = self.learner.next_tempo(plan, &cue.pattern, cue.key);
         let doubted = step == TempoStep::Stay && verdict::in_doubt(&judgement.verdict, &turn.heard);
         Some(Moved { step, next, doubted })
     }

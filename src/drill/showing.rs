@@ -1,4 +1,4 @@
-use crate::coach::{Beliefs, Choice, Reason};
+use crate::coach::{Choice, LearnerModel, Reason};
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
 use crate::drill::{Drill, Effect, Face, KeyRow, Moved, Snapshot, Trouble};
@@ -138,7 +138,7 @@ impl Drill {
     }
 
     fn answers_today(&self, pattern: &PatternId) -> u32 {
-        self.rows(&self.beliefs, pattern).iter().map(|row| row.answers_today).sum()
+        self.rows(&self.learner, pattern).iter().map(|row| row.answers_today).sum()
     }
 
     /// The names of the other patterns that were answered today.
@@ -149,19 +149,19 @@ impl Drill {
     }
 
     /// The strip of the keys for a pattern, by what is or was believed.
-    fn rows(&self, beliefs: &Beliefs, pattern: &PatternId) -> Vec<KeyRow> {
+    fn rows(&self, learner: &LearnerModel, pattern: &PatternId) -> Vec<KeyRow> {
         let mut keys = self.settings.plan.keys.clone();
         keys.sort_by_key(|key| key.place());
         let goals = &self.settings.plan.goals;
         let row = |key| {
-            let known = beliefs.row(pattern, key);
+            let known = learner.key_stats(pattern, key);
             KeyRow {
                 key,
                 reflex: known.reflex(self.settings.form),
                 reached: known.reached(),
                 right: known.latest(),
                 answers_today: known.answers_today(),
-                holds: beliefs.holds(pattern, key, goals),
+                holds: learner.holds(pattern, key, goals),
             }
         };
         keys.into_iter().map(row).collect()
@@ -183,7 +183,7 @@ impl Drill {
         let title = self.settings.patterns.iter().find(|known| Some(&known.id) == pattern);
         let named = self.settings.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str()));
         Snapshot {
-            unfit: plan.unfit.misfits(named),
+            out_of_range: plan.out_of_range.misfits(named),
             parts: met.map(pattern::parts).unwrap_or_default(),
             at: Seconds(self.now.0.max(0.0)),
             planned: self.settings.planned,
@@ -192,11 +192,11 @@ impl Drill {
             reason,
             judged: self.judged.clone().map(Box::new),
             next: self.next.clone(),
-            keys: pattern.map(|pattern| self.rows(&self.beliefs, pattern)).unwrap_or_default(),
+            keys: pattern.map(|pattern| self.rows(&self.learner, pattern)).unwrap_or_default(),
             before: pattern.filter(|_| over).map(|pattern| self.rows(&self.before, pattern)).unwrap_or_default(),
             title: title.map(|known| known.name.clone()).unwrap_or_default(),
             also: if over { self.also(pattern) } else { Vec::new() },
-            all_hold: self.beliefs.all_hold(plan).map(|how| (how, plan.goals)),
+            all_hold: self.learner.all_hold(plan).map(|how| (how, plan.goals)),
             recurring: match (face, plan.keys.first()) {
                 (Face::Over, Some(key)) => self.named.all(&self.reader(*key)),
                 _ => Vec::new(),

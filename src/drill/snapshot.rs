@@ -24,7 +24,7 @@ pub struct Snapshot {
     /// The parts of the phrase, where one is met for the first time; otherwise empty.
     pub parts: Vec<Part>,
     /// What of the plan does not fit the player's range, and so is not asked.
-    pub unfit: Vec<Misfit>,
+    pub out_of_range: Vec<Misfit>,
     /// The last judged answer; stays until the next one is judged.
     pub judged: Option<Box<JudgedAnswer>>,
     /// What comes next, once it is known.

@@ -5,7 +5,7 @@ use std::io;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard};
 
-use crate::coach::{Goals, Unfit};
+use crate::coach::{Goals, OutOfRange};
 use crate::files::growing::{Growing, Opener};
 use crate::files::live::{Lost, RECORD, SessionFolder, name};
 use crate::files::{FailureKind, KeepSound};
@@ -79,7 +79,7 @@ fn began() -> Began {
         seed: 1,
         patterns: Vec::new(),
         keys: Vec::new(),
-        unfit: Unfit::default(),
+        out_of_range: OutOfRange::default(),
         goals: Goals { tempo: Tempo(120.0), reflex: Seconds(1.0) },
         rate: SampleRate::DEVICE,
         delay: None,

@@ -1,6 +1,6 @@
 use std::ops::RangeInclusive;
 
-use crate::coach::Beliefs;
+use crate::coach::LearnerModel;
 use crate::music::{ConcertKey, Instrument};
 use crate::pattern::PatternId;
 
@@ -17,16 +17,16 @@ const FOUR: usize = 4;
 ///
 /// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal
 /// heights are equal times. The numbers beside it are the middle of its first and of its last third, in seconds (one day is
-/// a throw of the dice), and the cues of all days. Below: whether the keys grew equal, and which keys came more often.
+/// chance), and the cues of all days. Below: whether the keys grew equal, and which keys came more often.
 #[must_use]
 pub fn keys_over_days(
-    beliefs: &Beliefs,
+    learner: &LearnerModel,
     pattern: &PatternId,
     days: RangeInclusive<i32>,
     instrument: &Instrument,
     g_flat: bool,
 ) -> String {
-    let mut rows = ConcertKey::FIFTHS.map(|key| Course::of(beliefs, pattern, key, &days));
+    let mut rows = ConcertKey::FIFTHS.map(|key| Course::of(learner, pattern, key, &days));
     rows.sort_by_key(|row| ConcertKey(instrument.written_key(row.key).0).place());
     let all = rows.iter().flat_map(|row| row.times.iter().flatten().copied());
     let (quick, slow) = all.fold((f64::INFINITY, 0.0f64), |(low, high), time| (low.min(time), high.max(time)));
@@ -61,8 +61,8 @@ struct Course {
 }
 
 impl Course {
-    fn of(beliefs: &Beliefs, pattern: &PatternId, key: ConcertKey, days: &RangeInclusive<i32>) -> Self {
-        let row = beliefs.row(pattern, key);
+    fn of(learner: &LearnerModel, pattern: &PatternId, key: ConcertKey, days: &RangeInclusive<i32>) -> Self {
+        let row = learner.key_stats(pattern, key);
         let on = |day: i32| row.days().iter().find(|one| one.day == day)?.reflex().map(|(_, time)| time.0);
         Self { key, times: days.clone().map(on).collect(), cues: row.cues() }
     }
@@ -113,7 +113,7 @@ fn seconds(time: Option<f64>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::coach::{Outcome, Rule};
+    use crate::coach::{AnswerEvidence, Rule};
     use crate::cue::{Form, Timing};
     use crate::pattern::Register;
     use crate::units::{Seconds, Tempo};
@@ -122,9 +122,9 @@ mod tests {
     #[test]
     fn a_key_that_grew_quick_falls_from_left_to_right_in_the_players_own_key() {
         let pattern = PatternId("five notes".to_owned());
-        let mut beliefs = Beliefs::new();
+        let mut learner = LearnerModel::new();
         let mut answer = |key: usize, day, time| {
-            beliefs.learn(&Outcome {
+            learner.learn(&AnswerEvidence {
                 pattern: pattern.clone(),
                 key: ConcertKey::FIFTHS[key],
                 register: Register::Middle,
@@ -144,7 +144,7 @@ mod tests {
         [(0, 3.2), (1, 1.6), (3, 0.8)].into_iter().for_each(|(day, time)| answer(0, day, time));
         [(0, 0.4), (3, 0.4)].into_iter().for_each(|(day, time)| answer(1, day, time));
         let trumpet = crate::music::instrument("trumpet").unwrap();
-        let text = keys_over_days(&beliefs, &pattern, 0..=3, trumpet, false);
+        let text = keys_over_days(&learner, &pattern, 0..=3, trumpet, false);
         let row = |name: &str| text.lines().find(|line| line.starts_with(name)).unwrap().to_owned();
         // Sounding C is a trumpet's D, sounding G its A.
         assert_eq!(row("D "), "D   3.2 s █▆·▃ 0.8 s    0 cues");

@@ -90,7 +90,7 @@ pub struct SittingRow {
     /// General tuning offset: the middle of the answers' own; positive is sharp.
     pub offset: Option<Cents>,
     /// What was not asked, for it does not fit the player's range.
-    pub unfit: Vec<Misfit>,
+    pub out_of_range: Vec<Misfit>,
     /// How far that moved from the first answer to the last; positive is upward.
     pub drift: Option<Drift>,
 }
@@ -215,7 +215,10 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         dropped: session.ended.as_ref().map_or(0, |ended| ended.dropped),
         offset,
         drift,
-        unfit: session.began.unfit.misfits(session.began.patterns.iter().map(|id| (id, title(session, id)))),
+        out_of_range: session
+            .began
+            .out_of_range
+            .misfits(session.began.patterns.iter().map(|id| (id, title(session, id)))),
     }
 }
 

@@ -80,13 +80,13 @@ fn heading(out: &mut String, name: &str, page: &Page, part: &Part) {
     if part.sittings.len() > 10 {
         line(out, &format!("  and {} sittings before", part.sittings.len() - 10));
     }
-    let mut unfit: Vec<&Misfit> = Vec::new();
-    for misfit in part.sittings.iter().flat_map(|sitting| &sitting.unfit) {
-        if !unfit.contains(&misfit) {
-            unfit.push(misfit);
+    let mut out_of_range: Vec<&Misfit> = Vec::new();
+    for misfit in part.sittings.iter().flat_map(|sitting| &sitting.out_of_range) {
+        if !out_of_range.contains(&misfit) {
+            out_of_range.push(misfit);
         }
     }
-    for misfit in unfit {
+    for misfit in out_of_range {
         wrapped(out, "  ", &words::fit::sentence(misfit, |key| page.key(key)));
     }
 }

@@ -1,4 +1,4 @@
-use crate::coach::{Goals, Reason, Unfit};
+use crate::coach::{Goals, OutOfRange, Reason};
 use crate::cue::Cue;
 use crate::music::{ConcertKey, Level};
 use crate::notes::HeardNote;
@@ -66,7 +66,7 @@ pub struct Began {
     pub keys: Vec<ConcertKey>,
     /// The pairs of them that were not asked, for they do not fit the player's range. (Keys in which no pattern fits stand here
     /// only.)
-    pub unfit: Unfit,
+    pub out_of_range: OutOfRange,
     /// The player's goals.
     pub goals: Goals,
     /// Rate of the stored sound.

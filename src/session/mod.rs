@@ -2,7 +2,7 @@
 //!
 //! Flow: the drill hands out [`Event`]s as things happen; [`write_line`] makes one line of JSON of each; [`read`] gives the
 //! events back, whatever happened to the file; a [`Session`] joins each cue with its answer and its latest verdict; and
-//! [`replay`] makes the coach's beliefs again from the events, bit for bit.
+//! [`replay`] makes the coach's learner model again from the events, bit for bit.
 //!
 //! Invariant: the events are the truth. Whatever else is shown of a sitting is made from them.
 

@@ -1,6 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::coach::{Beliefs, Choice, Outcome, Plan, Reason, Rule};
+use crate::coach::{AnswerEvidence, Choice, LearnerModel, Plan, Reason, Rule};
 use crate::cue::Cue;
 use crate::notes::HeardNote;
 use crate::session::{Began, Event, Judgement};
@@ -12,14 +12,20 @@ use crate::verdict::{self, TempoStep};
 /// again because nothing came is learnt from: its first sounding was not. A judgement of the first format, which has no step,
 /// moves the tempo by the rule of its day. `heard` are the notes the verdict was made of.
 #[must_use]
-pub fn outcome(cue: &Cue, reason: &Reason, judgement: &Judgement, heard: &[HeardNote], day: i32) -> Option<Outcome> {
+pub fn outcome(
+    cue: &Cue,
+    reason: &Reason,
+    judgement: &Judgement,
+    heard: &[HeardNote],
+    day: i32,
+) -> Option<AnswerEvidence> {
     let Judgement { at, verdict, step, .. } = judgement;
     if reason.uncounted() || !verdict.related || verdict.played.is_empty() {
         return None;
     }
     let of_its_day = || (if verdict.passed { TempoStep::Up } else { TempoStep::Down }, Rule::Two);
     let (step, rule) = step.map_or_else(of_its_day, |step| (step, Rule::Three));
-    Some(Outcome {
+    Some(AnswerEvidence {
         pattern: cue.pattern.clone(),
         key: cue.key,
         register: cue.register,
@@ -40,17 +46,17 @@ pub fn outcome(cue: &Cue, reason: &Reason, judgement: &Judgement, heard: &[Heard
 /// What the coach believes after one or several sittings in the order of time, each beginning with its header; bit for bit
 /// what the drill held. What stands before the first header tells nothing.
 #[must_use]
-pub fn replay(events: &[Event]) -> Beliefs {
-    let mut beliefs = Beliefs::new();
+pub fn replay(events: &[Event]) -> LearnerModel {
+    let mut learner = LearnerModel::new();
     for sitting in events.chunk_by(|_, next| !matches!(next, Event::Began(_))) {
-        replay_into(&mut beliefs, sitting);
+        replay_into(&mut learner, sitting);
     }
-    beliefs
+    learner
 }
 
 /// Tells the coach of one more sitting, as the drill told it: every cue, and every answer once, when it was first judged but
 /// by the latest judgement. What the player contested was never learnt.
-pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
+pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     let Some((Event::Began(began), rest)) = events.split_first() else { return };
     let plan = plan(began);
     let latest: BTreeMap<u32, &Judgement> = rest
@@ -69,13 +75,13 @@ pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
         match event {
             Event::Cued { cue, reason, .. } => {
                 cues.insert(cue.number, (cue, *reason));
-                beliefs.asked(&plan, &choice(cue, *reason), cue.repeat);
+                learner.asked(&plan, &choice(cue, *reason), cue.repeat);
             }
             Event::Judged(Judgement { cue: number, .. }) if !contested.contains(number) && told.insert(*number) => {
                 if let (Some((cue, reason)), Some(last)) = (cues.get(number), latest.get(number)) {
                     let heard = heard.get(number).copied().unwrap_or_default();
                     let outcome = outcome(cue, reason, last, heard, began.day);
-                    outcome.iter().for_each(|outcome| beliefs.learn(outcome));
+                    outcome.iter().for_each(|outcome| learner.learn(outcome));
                 }
             }
             _ => {}
@@ -88,7 +94,7 @@ pub fn replay_into(beliefs: &mut Beliefs, events: &[Event]) {
 fn plan(began: &Began) -> Plan {
     let mut plan = Plan::new(began.patterns.clone(), began.keys.clone(), began.goals, began.day);
     plan.one_by_one = began.one_by_one;
-    plan.unfit = began.unfit.clone();
+    plan.out_of_range = began.out_of_range.clone();
     plan
 }
 
@@ -99,7 +105,7 @@ fn choice(cue: &Cue, reason: Reason) -> Choice {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::coach::{Dice, Goals, Stage, Unfit};
+    use crate::coach::{ApartStage, Goals, OutOfRange, Rng};
     use crate::cue::{Form, Timing};
     use crate::music::{Concert, ConcertKey, HalfSteps};
     use crate::pattern::{ExpectedNote, Line, PatternId};
@@ -109,7 +115,7 @@ mod tests {
     use crate::verdict::{NoteLabel, NoteVerdict, PlayedLabel, Reflex, Verdict};
 
     /// From the second sitting on the first pattern has become too wide for three keys.
-    fn unfit(day: i32) -> Unfit {
+    fn out_of_range(day: i32) -> OutOfRange {
         let out = ConcertKey::FIFTHS[4..7].iter().filter(|_| day > 20_782);
         out.map(|key| (PatternId("one".to_owned()), *key)).collect()
     }
@@ -123,7 +129,7 @@ mod tests {
             seed: 7,
             patterns: vec![PatternId("one".to_owned()), PatternId("two".to_owned())],
             keys: ConcertKey::FIFTHS.to_vec(),
-            unfit: unfit(day),
+            out_of_range: out_of_range(day),
             goals: Goals { tempo: Tempo(132.0), reflex: Seconds(0.7) },
             rate: SampleRate::DEVICE,
             delay: None,
@@ -184,13 +190,13 @@ mod tests {
 
     /// A sitting as the drill holds it: choose, record, judge, learn. Every tenth answer never comes; every seventh is judged
     /// wrongly first and put right before anything is learnt from it; every ninth is contested. The first day knows two outcomes.
-    fn sitting(beliefs: &mut Beliefs, day: i32) -> Vec<Event> {
+    fn sitting(learner: &mut LearnerModel, day: i32) -> Vec<Event> {
         let began = began(day);
-        let mut dice = Dice::new(began.seed);
+        let mut rng = Rng::new(began.seed);
         let plan = plan(&began);
         let mut events = vec![Event::Began(began)];
         for number in 1..=60u32 {
-            let choice = beliefs.choose(&plan, &mut dice).unwrap();
+            let choice = learner.choose(&plan, &mut rng).unwrap();
             let cue = cue(number, &choice);
             let at = Seconds(f64::from(number) * 7.1);
             events.push(Event::Cued { at, cue: cue.clone(), reason: choice.reason });
@@ -208,7 +214,7 @@ mod tests {
             }
             let contested = number.is_multiple_of(9);
             if let Some(outcome) = outcome(&cue, &choice.reason, &judgement, &[], day).filter(|_| !contested) {
-                beliefs.learn(&outcome);
+                learner.learn(&outcome);
             }
             events.push(Event::Judged(judgement));
             if contested {
@@ -220,7 +226,7 @@ mod tests {
 
     #[test]
     fn sittings_read_from_their_files_give_the_beliefs_the_drill_held() {
-        let (mut held, mut replayed) = (Beliefs::new(), Beliefs::new());
+        let (mut held, mut replayed) = (LearnerModel::new(), LearnerModel::new());
         let mut all = Vec::new();
         for day in [20_782, 20_783, 20_790] {
             let events = sitting(&mut held, day);
@@ -233,11 +239,11 @@ mod tests {
             assert_eq!(replay(&all), held, "day {day}");
             let (plan, seed) = (plan(&began(day)), 11);
             assert_eq!(
-                replayed.clone().choose(&plan, &mut Dice::new(seed)),
-                held.clone().choose(&plan, &mut Dice::new(seed))
+                replayed.clone().choose(&plan, &mut Rng::new(seed)),
+                held.clone().choose(&plan, &mut Rng::new(seed))
             );
         }
-        assert_ne!(held, Beliefs::new());
+        assert_ne!(held, LearnerModel::new());
     }
 
     #[test]
@@ -262,7 +268,7 @@ mod tests {
         let learnt = |reason: Reason, verdict: &Verdict| outcome(&cue, &reason, &judged(verdict), &[], 1);
         assert_eq!(learnt(Reason::Even, &silent), None);
         assert_eq!(learnt(Reason::Again { slower: false }, &verdict(true, 1.0)), None);
-        assert_eq!(learnt(Reason::Apart { stage: Stage::Seam }, &verdict(true, 1.0)), None);
+        assert_eq!(learnt(Reason::Apart { stage: ApartStage::Seam }, &verdict(true, 1.0)), None);
         assert!(learnt(Reason::Even, &verdict(true, 1.0)).is_some());
     }
 }

@@ -54,7 +54,7 @@ impl Plain {
     pub fn lines(&mut self, snapshot: &Snapshot) -> Vec<String> {
         let mut lines = Vec::new();
         if !std::mem::replace(&mut self.begun, true) {
-            lines.extend(self.look.unfit(snapshot));
+            lines.extend(self.look.out_of_range(snapshot));
         }
         if snapshot.dropped > 0 && !std::mem::replace(&mut self.lost, true) {
             lines.push(lost(snapshot));

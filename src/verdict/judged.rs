@@ -107,7 +107,7 @@ pub struct Reflex {
     pub time: Seconds,
     /// The time is under .12 s, or negative: the player jumped the cue, and the time is shown but does not count.
     pub jumped: bool,
-    /// The time enters what the coach believes: at the first attempt, from the first expected note, and not jumped.
+    /// The time enters the learner model: at the first attempt, from the first expected note, and not jumped.
     pub counted: bool,
 }
 

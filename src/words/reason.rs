@@ -1,6 +1,6 @@
 //! Why this key now: one true sentence from the numbers that chose it, in written pitch.
 
-use crate::coach::{Choice, Goals, Holds, Reason, Stage};
+use crate::coach::{ApartStage, Choice, Goals, Holds, Reason};
 use crate::music::{Instrument, WrittenKey};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
@@ -59,13 +59,13 @@ pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i3
         Reason::Turn => format!("{key}, in turn."),
         Reason::Again { slower: false } => format!("{key} again."),
         Reason::Again { slower: true } => format!("{key} again, slower."),
-        Reason::Apart { stage: Stage::Slower } => {
+        Reason::Apart { stage: ApartStage::Slower } => {
             format!("{key} went down three times, so it is taken apart: slower first. None of it counts.")
         }
-        Reason::Apart { stage: Stage::FirstHalf } => format!("{key}, the first half alone."),
-        Reason::Apart { stage: Stage::SecondHalf } => format!("{key}, the second half alone."),
-        Reason::Apart { stage: Stage::Seam } => format!("{key}, where the halves meet."),
-        Reason::Apart { stage: Stage::Whole } => format!("{key}, the whole again."),
+        Reason::Apart { stage: ApartStage::FirstHalf } => format!("{key}, the first half alone."),
+        Reason::Apart { stage: ApartStage::SecondHalf } => format!("{key}, the second half alone."),
+        Reason::Apart { stage: ApartStage::Seam } => format!("{key}, where the halves meet."),
+        Reason::Apart { stage: ApartStage::Whole } => format!("{key}, the whole again."),
         Reason::Closing => format!("{key} to close: it goes well."),
     }
 }
@@ -91,11 +91,11 @@ pub fn short(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i32>)
         Reason::Joins { .. } => format!("{key} joins"),
         Reason::Again { slower: false } => format!("{key} again"),
         Reason::Again { slower: true } => format!("{key} again, slower"),
-        Reason::Apart { stage: Stage::Slower } => format!("{key} taken apart: slower"),
-        Reason::Apart { stage: Stage::FirstHalf } => format!("{key}, first half"),
-        Reason::Apart { stage: Stage::SecondHalf } => format!("{key}, second half"),
-        Reason::Apart { stage: Stage::Seam } => format!("{key}, the seam"),
-        Reason::Apart { stage: Stage::Whole } => format!("{key}, whole again"),
+        Reason::Apart { stage: ApartStage::Slower } => format!("{key} taken apart: slower"),
+        Reason::Apart { stage: ApartStage::FirstHalf } => format!("{key}, first half"),
+        Reason::Apart { stage: ApartStage::SecondHalf } => format!("{key}, second half"),
+        Reason::Apart { stage: ApartStage::Seam } => format!("{key}, the seam"),
+        Reason::Apart { stage: ApartStage::Whole } => format!("{key}, whole again"),
         Reason::Closing => format!("{key} to close"),
     }
 }
@@ -314,8 +314,8 @@ mod tests {
             Reason::Joins { others: 5 },
             Reason::Even,
             Reason::Again { slower: true },
-            Reason::Apart { stage: Stage::Slower },
-            Reason::Apart { stage: Stage::Seam },
+            Reason::Apart { stage: ApartStage::Slower },
+            Reason::Apart { stage: ApartStage::Seam },
             Reason::Closing,
         ];
         for reason in reasons {

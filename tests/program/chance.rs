@@ -1,28 +1,28 @@
 //! Throws for invented players and invented answers: seeded, so that a test is the same every time.
 
-use earfirst::coach::Dice;
+use earfirst::coach::Rng;
 
-pub struct Chance(Dice);
+pub struct Chance(Rng);
 
 impl Chance {
     pub fn new(seed: u64) -> Self {
-        Self(Dice::new(seed))
+        Self(Rng::new(seed))
     }
     /// Evenly spread.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.0.throw()
+        low + (high - low) * self.0.uniform()
     }
     /// Normal about 0 (Box and Muller 1958).
     pub fn normal(&mut self, deviation: f64) -> f64 {
-        let (one, two) = (1.0 - self.0.throw(), self.0.throw());
+        let (one, two) = (1.0 - self.0.uniform(), self.0.uniform());
         deviation * (-2.0 * one.ln()).sqrt() * (std::f64::consts::TAU * two).cos()
     }
     pub fn happens(&mut self, probability: f64) -> bool {
-        self.0.throw() < probability
+        self.0.uniform() < probability
     }
     /// A whole number from `low` up to `high`, both included.
     pub fn whole(&mut self, low: i32, high: i32) -> i32 {
-        low + (f64::from(high - low + 1) * self.0.throw()) as i32
+        low + (f64::from(high - low + 1) * self.0.uniform()) as i32
     }
     pub fn pick<T: Copy>(&mut self, from: &[T]) -> T {
         from[self.whole(0, from.len() as i32 - 1) as usize]

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use earfirst::coach::{Beliefs, Reason, Spared};
+use earfirst::coach::{LearnerModel, Reason, Spared};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Command, Face, Settings, Trouble};
 use earfirst::music::{ConcertKey, instrument};
@@ -202,7 +202,7 @@ fn one_more_key_joins_the_keys_i_know_when_the_others_hold() {
     };
     // A key holds once its goal was reached on two days. One player has all keys, the other's third key never comes.
     for (missing, keys_on_second_day) in [(None, 4), (Some(ALL[2]), 3)] {
-        let mut known = Beliefs::new();
+        let mut known = LearnerModel::new();
         for day in 0..2 {
             let player = faithful_except(move |cue| Some(cue.key) == missing);
             let mut room = Rehearsal::of_a_known_player(slow(day), known, player);
@@ -212,7 +212,7 @@ fn one_more_key_joins_the_keys_i_know_when_the_others_hold() {
             let joins = |event: &&Event| matches!(event, Event::Cued { reason: Reason::Joins { others: 3 }, .. });
             let joined = room.events.iter().filter(joins).count();
             assert_eq!(joined, keys.len() - 3, "and the player is told that it joins");
-            known = room.drill.beliefs().clone();
+            known = room.drill.learner().clone();
         }
     }
 }

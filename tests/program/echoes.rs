@@ -1,6 +1,6 @@
 //! Our own cue in the microphone, through the listener: silent, early and prompt players before a loudspeaker, and headphones.
 
-use earfirst::coach::{Beliefs, Dice};
+use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Form, sound};
 use earfirst::drill::{Drill, Effect};
 use earfirst::engine::{Hearing, Place, Stretch, rendering};
@@ -82,7 +82,7 @@ fn a_cue_that_was_taken_for_the_player_at_first_does_not_sound_for_ever() {
     const BLOCK: usize = 441;
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
-    let mut hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(5)));
+    let mut hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(5)));
     let (mut sounding, mut untold, mut cues) = (Vec::new().into_iter(), None, 0);
     for block in 0..2000 {
         let (at, now) = (RATE.seconds(block * BLOCK), RATE.seconds((block + 1) * BLOCK));

@@ -107,9 +107,10 @@ fn before_and_now_at_the_end_are_of_one_pattern_the_one_that_was_answered_most()
     let of = |room: &Rehearsal, name: &str| room.cues.iter().filter(|(_, cue, _)| cue.pattern.0 == name).count();
     first_day.run_until(|room| of(room, PATTERN) >= 4 && of(room, TRIAD) >= 4);
     first_day.command(Command::End);
-    let known = first_day.drill.beliefs().clone();
-    let reached =
-        |name: &str| known.row(&PatternId(name.to_owned()), ConcertKey::FIFTHS[0]).reached().expect("answered well").0;
+    let known = first_day.drill.learner().clone();
+    let reached = |name: &str| {
+        known.key_stats(&PatternId(name.to_owned()), ConcertKey::FIFTHS[0]).reached().expect("answered well").0
+    };
     assert!((reached(PATTERN) - reached(TRIAD)).abs() > 0.5, "else this would show nothing");
     two.plan.day += 1;
     for (most, other) in [(PATTERN, TRIAD), (TRIAD, PATTERN)] {

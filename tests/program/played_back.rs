@@ -4,7 +4,7 @@ use std::cell::Cell;
 use std::rc::Rc;
 
 use crossbeam_channel::bounded;
-use earfirst::coach::{Beliefs, Dice};
+use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Cue, CueSound, Form};
 use earfirst::drill::{Command, Drill, Face, Trouble};
 use earfirst::engine::{Hearing, Out, Place, Running, Sound, Stage, Stretch};
@@ -77,7 +77,7 @@ fn sitting(octave_up: bool) -> Loudspeaker {
     let (cues, played_back, announced) = (Vec::new(), Vec::new(), Vec::new());
     let mut loudspeaker = Loudspeaker { stage, cues, played_back, on_screen: Rc::clone(&on_screen), announced };
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
-    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(5)));
+    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(5)));
     let (tell, commands) = bounded(8);
     let mut asked = false;
     let mut out = |out: Out| {

@@ -1,6 +1,6 @@
 //! A drill in simulated time: a made-up ear tells it notes, a made-up loudspeaker says where cues lie.
 
-use earfirst::coach::{Beliefs, Dice, Goals, Plan, Unfit};
+use earfirst::coach::{Goals, LearnerModel, OutOfRange, Plan, Rng};
 use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
 use earfirst::drill::{Command, Drill, Effect, Face, Input, RestRules, Settings, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
@@ -50,7 +50,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         seed: 1,
         patterns: plan.patterns.clone(),
         keys: keys.to_vec(),
-        unfit: Unfit::default(),
+        out_of_range: OutOfRange::default(),
         goals,
         rate: SampleRate::DEVICE,
         delay: Some(Seconds(0.0)),
@@ -79,12 +79,12 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
 impl Rehearsal {
     /// A sitting with a player who does `player` with each cue: (onset, length, pitch) of each note.
     pub fn new(settings: Settings, player: Player) -> Self {
-        Self::of_a_known_player(settings, Beliefs::new(), player)
+        Self::of_a_known_player(settings, LearnerModel::new(), player)
     }
 
     /// The same with a player of whom something is known from earlier days.
-    pub fn of_a_known_player(settings: Settings, beliefs: Beliefs, player: Player) -> Self {
-        let drill = Drill::new(settings, beliefs, Dice::new(7));
+    pub fn of_a_known_player(settings: Settings, beliefs: LearnerModel, player: Player) -> Self {
+        let drill = Drill::new(settings, beliefs, Rng::new(7));
         let (cues, events, drafts, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let (now, hushed, renewed, played_back, done, numbers) = (0.0, 0, 0, Vec::new(), false, 0);
         Self { drill, now, cues, events, drafts, shown, hushed, renewed, played_back, done, player, to_tell, numbers }

@@ -1,7 +1,7 @@
 //! Up, stay, down: what an answer does to the tempo of its key, what a teacher does when it fails again and again, and the
 //! player's own word against the ear.
 
-use earfirst::coach::{Reason, Stage};
+use earfirst::coach::{ApartStage, Reason};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Command, Face};
 use earfirst::music::ConcertKey;
@@ -60,7 +60,7 @@ fn nine_of_nine_go_up_eight_stay_and_seven_go_slower_and_the_verdict_says_so() {
         let moved = judged.moved.unwrap();
         assert_eq!(moved.step, step, "{wrong} wrong");
         assert_eq!(moved.next.0.total_cmp(&judged.cue.tempo.0), (step as i32 - 1).cmp(&0), "{wrong} wrong");
-        let row = room.drill.beliefs().row(&judged.cue.pattern, judged.cue.key);
+        let row = room.drill.learner().key_stats(&judged.cue.pattern, judged.cue.key);
         assert!((row.tempo().unwrap().0 - moved.next.0).abs() < 0.01 || snapshot.answers == 1, "what is said is done");
         let lines = Plain::new(look(false)).lines(&snapshot);
         assert!(lines.iter().any(|line| line.contains(told)), "{lines:?}");
@@ -74,7 +74,7 @@ fn a_key_that_goes_down_three_times_is_taken_apart_once_and_nothing_of_it_counts
     let bad = ALL[5];
     let mut room = room(slips(move |cue| if cue.key == bad { 4 } else { 0 }));
     room.run_until(|room| room.cues.len() >= 150);
-    let stages: Vec<(ConcertKey, Register, Stage)> = room
+    let stages: Vec<(ConcertKey, Register, ApartStage)> = room
         .events
         .iter()
         .filter_map(|event| match event {
@@ -84,10 +84,10 @@ fn a_key_that_goes_down_three_times_is_taken_apart_once_and_nothing_of_it_counts
             _ => None,
         })
         .collect();
-    let five = [Stage::Slower, Stage::FirstHalf, Stage::SecondHalf, Stage::Seam, Stage::Whole];
+    let five = [ApartStage::Slower, ApartStage::FirstHalf, ApartStage::SecondHalf, ApartStage::Seam, ApartStage::Whole];
     assert_eq!(stages.iter().map(|(_, _, stage)| *stage).collect::<Vec<_>>(), five);
     assert!(stages.iter().all(|(key, register, _)| *key == bad && *register != Register::High), "{stages:?}");
-    assert_eq!(&replay(&room.events), room.drill.beliefs(), "the coach knows nothing of it");
+    assert_eq!(&replay(&room.events), room.drill.learner(), "the coach knows nothing of it");
     let session = Session::from_events(&room.events).unwrap();
     assert_eq!(recheck(&session), [], "every sentence is made again from the record");
     assert!(reviewed(session).contains("more of a line taken apart"));
@@ -115,11 +115,11 @@ fn an_answer_that_was_misheard_by_the_players_word_leaves_the_coach_and_stays_in
     let contested = |room: &Rehearsal| room.events.iter().filter(|e| matches!(e, Event::Contested { .. })).count();
     assert_eq!(contested(&room), 1, "once is enough");
     let judged = room.snapshot().judged.clone().unwrap();
-    assert_eq!(room.drill.beliefs().row(&judged.cue.pattern, judged.cue.key).answers(), 0);
+    assert_eq!(room.drill.learner().key_stats(&judged.cue.pattern, judged.cue.key).answers(), 0);
     let screen = drawn(room.snapshot(), 80, 24, false).0;
     assert!(screen.contains("it does not count"), "{screen}");
     room.run(60.0);
-    assert_eq!(&replay(&room.events), room.drill.beliefs());
+    assert_eq!(&replay(&room.events), room.drill.learner());
     let file: String = room.events.iter().map(write_line).collect();
     let (events, damage) = read(file.as_bytes());
     assert_eq!((&events, damage), (&room.events, None));

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use earfirst::coach::{Beliefs, Dice, Spared};
+use earfirst::coach::{LearnerModel, Rng, Spared};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Drill, RestRules};
 use earfirst::engine::{Hearing, Stage, unattended};
@@ -52,7 +52,7 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, faulty: f64) -> Vec<Turn> {
     let mut stage = Stage::new(player, RATE, A440, seed, true);
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     wanted.level = Some(Decibels(-12.0));
-    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(seed)));
+    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(seed)));
     let (mut cues, mut asked, mut said) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
     unattended(hearing, &mut stage, A440, 100, &mut |event| match event {
         Event::Cued { cue, .. } => drop(cues.insert(cue.number, cue)),

@@ -10,7 +10,7 @@ use crate::cli::failure::Failure;
 use crate::cli::output::{say, warn};
 use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{self, Who, pattern};
-use crate::coach::Dice;
+use crate::coach::Rng;
 use crate::exchange::{self, Voice, Wish};
 use crate::files::{Places, Settings, write_named};
 use crate::learn;
@@ -116,8 +116,8 @@ fn no(file: &Path, why: &dyn std::fmt::Display) -> Failure {
 /// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.
 fn cycle(found: &Pattern, who: &Who) -> Vec<ConcertKey> {
     let first = if who.concert { ConcertKey::FIFTHS[0] } else { who.instrument.concert_key(WrittenKey::C) };
-    let mut dice = Dice::new(1);
-    found.cycle.keys(first, |below| (dice.throw() * below as f64) as usize).to_vec()
+    let mut rng = Rng::new(1);
+    found.cycle.keys(first, |below| (rng.uniform() * below as f64) as usize).to_vec()
 }
 
 /// Writes a pattern in all twelve keys, in the player's written pitch and clef.

@@ -6,7 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::output::say;
 use crate::cli::practice::sitting;
 use crate::cli::resolve::{self, GOALS, Who, pattern};
-use crate::coach::{Plan, Unfit};
+use crate::coach::{OutOfRange, Plan};
 use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Library, Pattern, Quality, Rhythm, Wanted};
@@ -137,8 +137,8 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pat
     let who = Who::of(player, &settings)?;
     let ids = found.iter().map(|pattern| pattern.id.clone()).collect();
     let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
-    plan.unfit = Unfit::of(found.iter().copied(), &plan.keys, who.range);
-    let back = sitting::beliefs(&who.instrument.id, &places).back(&plan);
+    plan.out_of_range = OutOfRange::of(found.iter().copied(), &plan.keys, who.range);
+    let back = sitting::learner(&who.instrument.id, &places).back(&plan);
     let mut listed: Vec<(&Pattern, Option<String>)> = Vec::new();
     for first in &back {
         let Some(pattern) = found.iter().find(|pattern| pattern.id == first.pattern) else { continue };

@@ -5,7 +5,7 @@ use crate::cli::output::say;
 use crate::cli::practice::coach_lines::Driven;
 use crate::cli::practice::sitting::{Sitting, Who};
 use crate::cli::resolve::Meant;
-use crate::coach::{self, Beliefs, Choice, Dice, Goals, Holds};
+use crate::coach::{self, Choice, Goals, Holds, LearnerModel, Rng};
 use crate::files;
 use crate::music::ConcertKey;
 use crate::pattern::Pattern;
@@ -29,28 +29,28 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     let settings = files::Settings::load(&places)?;
     // As a drill would be begun.
     let practice = Practice { scope: typed.scope.clone(), seed: Some(typed.seed), ..Practice::default() };
-    let Sitting { meant, settings, beliefs, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;
-    let sitting = coach::Sitting::new(settings.planned, settings.rests.spared);
-    let ahead = beliefs.ahead(&meant.plan, &sitting, Dice::new(typed.seed), meant.form, meant.timing);
+    let Sitting { meant, settings, learner, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;
+    let sitting = coach::SittingPlan::new(settings.planned, settings.rests.spared);
+    let forecast = learner.forecast(&meant.plan, &sitting, Rng::new(typed.seed), meant.form, meant.timing);
     let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
     say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why."))?;
-    if ahead.iter().any(|next| beliefs.row(&next.pattern, next.key).answers() > 0) {
+    if forecast.iter().any(|next| learner.key_stats(&next.pattern, next.key).answers() > 0) {
         say("A sitting begins with what goes well, and goes on with what needs it most.")?;
     }
-    if let Some(how) = beliefs.all_hold(&meant.plan) {
+    if let Some(how) = learner.all_hold(&meant.plan) {
         say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
     }
-    meant.unfit().into_iter().try_for_each(say)?;
+    meant.out_of_range().into_iter().try_for_each(say)?;
     for pattern in &meant.patterns {
         say(format!("\n{}", pattern.name))?;
-        let when = |key: ConcertKey| ahead.iter().position(|next| next.pattern == pattern.id && next.key == key);
+        let when = |key: ConcertKey| forecast.iter().position(|next| next.pattern == pattern.id && next.key == key);
         let keys = meant.plan.keys_of(&pattern.id).into_iter();
         let mut keys: Vec<(Option<usize>, ConcertKey)> = keys.map(|key| (when(key), key)).collect();
         keys.sort_by_key(|(when, _)| when.unwrap_or(usize::MAX));
         for (when, key) in keys {
-            let known = known(&beliefs, pattern, key, &meant);
-            let far = || vec![format!("{}, not within the next {} cues", meant.who.key_name(key), ahead.len())];
-            let mut parts = when.map_or_else(far, |when| told(&ahead[when], &meant));
+            let known = known(&learner, pattern, key, &meant);
+            let far = || vec![format!("{}, not within the next {} cues", meant.who.key_name(key), forecast.len())];
+            let mut parts = when.map_or_else(far, |when| told(&forecast[when], &meant));
             parts.push(known);
             say(row(when.map(|when| when + 1), &parts))?;
         }
@@ -85,11 +85,11 @@ fn told(next: &Choice, meant: &Meant) -> Vec<String> {
 }
 
 /// What is known of a key so far.
-fn known(beliefs: &Beliefs, pattern: &Pattern, key: ConcertKey, meant: &Meant) -> String {
-    let row = beliefs.row(&pattern.id, key);
+fn known(learner: &LearnerModel, pattern: &Pattern, key: ConcertKey, meant: &Meant) -> String {
+    let row = learner.key_stats(&pattern.id, key);
     let tempo = row.reached().map(|tempo| format!("reached {:.0}", tempo.0));
     let reflex = row.reflex(meant.form).map(|time| format!("reflex {:.1} s", time.0));
-    let holds = beliefs.holds(&pattern.id, key, &meant.plan.goals).map(|how| match how {
+    let holds = learner.holds(&pattern.id, key, &meant.plan.goals).map(|how| match how {
         Holds::Freely => "holds".to_owned(),
         Holds::InTempo => "holds in tempo".to_owned(),
     });

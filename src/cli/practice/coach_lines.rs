@@ -7,7 +7,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::coach::{Beliefs, Dice, Goals, Outcome, Plan, Rule};
+use crate::coach::{AnswerEvidence, Goals, LearnerModel, Plan, Rng, Rule};
 use crate::cue::{Form, Timing};
 use crate::music::{ConcertKey, WrittenKey};
 use crate::pattern::{PatternId, Register};
@@ -24,8 +24,8 @@ const PATTERN: &str = "driven";
 /// A coach that is driven from outside.
 #[derive(Debug, Clone)]
 pub struct Driven {
-    beliefs: Beliefs,
-    dice: Dice,
+    learner: LearnerModel,
+    rng: Rng,
     plan: Plan,
 }
 
@@ -66,12 +66,12 @@ struct Next {
 }
 
 impl Driven {
-    /// A coach that knows nothing yet, with these goals, throwing these dice.
+    /// A coach that knows nothing yet, with these goals and this seed.
     #[must_use]
     pub fn new(goals: Goals, seed: u64) -> Self {
         let patterns = vec![PatternId(PATTERN.to_owned())];
         let plan = Plan { meet: false, ..Plan::new(patterns, ConcertKey::FIFTHS.to_vec(), goals, 0) };
-        Self { beliefs: Beliefs::new(), dice: Dice::new(seed), plan }
+        Self { learner: LearnerModel::new(), rng: Rng::new(seed), plan }
     }
 
     /// What the coach says to one line: a line without its end, or nothing.
@@ -83,7 +83,7 @@ impl Driven {
             Said::Ask(Question { ask, .. }) if ask != "next" => Err(format!("ask {ask:?}; only \"next\" is known")),
             Said::Ask(Question { day, .. }) => self.next(day).map(Some),
             Said::Tell(told) => {
-                self.beliefs.learn(&outcome(&told)?);
+                self.learner.learn(&outcome(&told)?);
                 Ok(None)
             }
         }
@@ -91,14 +91,14 @@ impl Driven {
 
     fn next(&mut self, day: i32) -> Result<String, String> {
         self.plan.day = day;
-        let choice = self.beliefs.choose(&self.plan, &mut self.dice).ok_or("nothing to choose from")?;
+        let choice = self.learner.choose(&self.plan, &mut self.rng).ok_or("nothing to choose from")?;
         let why = reason::sentence(&choice.reason, WrittenKey(choice.key.0), false, None);
         let next = Next { key: choice.key.name(), bpm: choice.tempo.0, why };
         serde_json::to_string(&next).map_err(|why| why.to_string())
     }
 }
 
-fn outcome(told: &Told) -> Result<Outcome, String> {
+fn outcome(told: &Told) -> Result<AnswerEvidence, String> {
     if told.tell != "answer" {
         return Err(format!("tell {:?}; only \"answer\" is known", told.tell));
     }
@@ -113,7 +113,7 @@ fn outcome(told: &Told) -> Result<Outcome, String> {
     if told.reflex_s.is_some_and(|time| !(0.0..=600.0).contains(&time)) || !told.second.is_finite() {
         return Err("a time that is none".to_owned());
     }
-    Ok(Outcome {
+    Ok(AnswerEvidence {
         pattern: PatternId(PATTERN.to_owned()),
         key,
         register: Register::Middle,
@@ -154,7 +154,7 @@ mod tests {
             let told =
                 format!(r#"{{"tell":"answer","key":"Db","bpm":60.0,"right":{right},"of":8,"reflex_s":1.12,"day":0}}"#);
             assert_eq!(coach.line(&told).unwrap(), None);
-            let row = coach.beliefs.row(&PatternId(PATTERN.to_owned()), ConcertKey::FIFTHS[7]);
+            let row = coach.learner.key_stats(&PatternId(PATTERN.to_owned()), ConcertKey::FIFTHS[7]);
             assert_eq!((row.passed_today(), row.latest()), (passed, Some((right, 8))));
             assert!(tempi.contains(&row.tempo().unwrap().0), "{right}");
         }
@@ -174,6 +174,6 @@ mod tests {
         ] {
             assert!(coach.line(line).is_err(), "{line}");
         }
-        assert_eq!(coach.beliefs, Beliefs::new());
+        assert_eq!(coach.learner, LearnerModel::new());
     }
 }

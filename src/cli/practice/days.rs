@@ -20,21 +20,21 @@ pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
     practice.scope.cue.get_or_insert(CueForm::FirstNote);
     let answers = typed.answers.unwrap_or(ANSWERS);
     let first = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
-    first.meant.unfit().into_iter().try_for_each(say)?;
+    first.meant.out_of_range().into_iter().try_for_each(say)?;
     let who = &first.meant.who;
-    let (mut player, mut beliefs) = (player(&first), first.beliefs.clone());
+    let (mut player, mut learner) = (player(&first), first.learner.clone());
     for night in 0..days {
         let mut sitting = first.clone();
-        sitting.on_day(first.settings.began.day + i32::from(night), beliefs);
+        sitting.on_day(first.settings.began.day + i32::from(night), learner);
         let mut stage = Stage::new(player, RATE, who.a4, sitting.settings.began.seed, true);
         let hearing = unattended(sitting.hearing(RATE), &mut stage, who.a4, answers, &mut |_| {});
-        beliefs = hearing.drill().beliefs().clone();
+        learner = hearing.drill().learner().clone();
         player = stage.into_player();
         player.rest(1.0);
     }
     for pattern in &first.meant.patterns {
         let span = first.settings.began.day..=first.settings.began.day + i32::from(days) - 1;
-        let picture = report::keys_over_days(&beliefs, &pattern.id, span, &who.instrument, who.g_flat);
+        let picture = report::keys_over_days(&learner, &pattern.id, span, &who.instrument, who.g_flat);
         say(format!("{}\n{}", pattern.name, picture.trim_end()))?;
     }
     Ok(())

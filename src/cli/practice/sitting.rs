@@ -5,7 +5,7 @@ use crate::cli::failure::{Failure, clean};
 use crate::cli::listening::notes::ear_settings;
 use crate::cli::output::warn;
 use crate::cli::resolve::{self, Meant};
-use crate::coach::{Beliefs, Dice};
+use crate::coach::{LearnerModel, Rng};
 use crate::drill::{Drill, RestRules, Settings};
 use crate::engine::Hearing;
 use crate::files::{self, KeepSound, Places};
@@ -24,7 +24,7 @@ pub struct Sitting {
     /// Settings of the drill, the first line of the record among them.
     pub settings: Settings,
     /// What is known of the player.
-    pub beliefs: Beliefs,
+    pub learner: LearnerModel,
     /// Which sound is kept.
     pub keep: KeepSound,
     /// Cues sound an octave up.
@@ -67,7 +67,7 @@ impl Sitting {
             seed,
             patterns: meant.plan.patterns.clone(),
             keys: meant.plan.keys.clone(),
-            unfit: meant.plan.unfit.clone(),
+            out_of_range: meant.plan.out_of_range.clone(),
             goals: meant.plan.goals,
             rate: SampleRate::DEVICE,
             delay: simulated.then_some(Seconds(0.0)),
@@ -77,7 +77,7 @@ impl Sitting {
             g_flat: meant.who.g_flat,
             level: meant.who.level,
         };
-        let beliefs = if simulated { Beliefs::new() } else { beliefs(&meant.who.instrument.id, places) };
+        let learner = if simulated { LearnerModel::new() } else { learner(&meant.who.instrument.id, places) };
         let settings = Settings {
             instrument: meant.who.instrument.clone(),
             range: meant.who.range,
@@ -93,7 +93,7 @@ impl Sitting {
             began,
         };
         let octave_up = stored.cue_octave_up.unwrap_or(false);
-        Ok(Self { meant, settings, beliefs, keep, octave_up })
+        Ok(Self { meant, settings, learner, keep, octave_up })
     }
 
     /// The devices are open: their rate, their delay where that was measured, and how loud the cues were that the player
@@ -105,17 +105,17 @@ impl Sitting {
     }
 
     /// The same sitting on another day, with what is known of the player by then.
-    pub fn on_day(&mut self, day: i32, beliefs: Beliefs) {
+    pub fn on_day(&mut self, day: i32, learner: LearnerModel) {
         self.settings.began.day = day;
         self.settings.plan.day = day;
-        self.beliefs = beliefs;
+        self.learner = learner;
     }
 
     /// Ear, echo and drill at the rate of the input.
     pub fn hearing(self, rate: SampleRate) -> Hearing {
-        let dice = Dice::new(self.settings.began.seed);
+        let rng = Rng::new(self.settings.began.seed);
         let settings = ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.instrument));
-        Hearing::new(settings, Echo::new(rate), Drill::new(self.settings, self.beliefs, dice))
+        Hearing::new(settings, Echo::new(rate), Drill::new(self.settings, self.learner, rng))
     }
 }
 
@@ -127,18 +127,18 @@ fn rests(set: &files::Rests, tires: bool) -> RestRules {
 
 /// What the finished sittings of an instrument (its id) say of the player; a file that cannot be read teaches nothing, and one
 /// that is dated after today neither, for it would turn forgetting off. It is told.
-pub fn beliefs(instrument: &str, places: &Places) -> Beliefs {
+pub fn learner(instrument: &str, places: &Places) -> LearnerModel {
     let mut found = files::survey(&[places.sessions()]);
     found.once();
     for later in found.later(files::today().day) {
         warn(after_today(&later));
     }
-    let mut beliefs = Beliefs::new();
+    let mut learner = LearnerModel::new();
     let mine = found.listed.iter().filter(|it| it.began.instrument == instrument && !it.began.simulated);
     for stored in mine.filter_map(|listed| listed.read().ok()) {
-        session::replay_into(&mut beliefs, &stored.events);
+        session::replay_into(&mut learner, &stored.events);
     }
-    beliefs
+    learner
 }
 
 /// What is said of a sitting that is dated after today.

@@ -2,7 +2,7 @@ use crate::cli::args::{CueForm, Scope};
 use crate::cli::failure::Failure;
 use crate::cli::resolve::library::pattern;
 use crate::cli::resolve::player::Who;
-use crate::coach::{self, Goals, Plan, Unfit};
+use crate::coach::{self, Goals, OutOfRange, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::Settings;
 use crate::music::Range;
@@ -84,8 +84,9 @@ impl Meant {
     }
 
     /// What does not fit the player's range, a sentence each.
-    pub fn unfit(&self) -> Vec<String> {
-        let misfits = self.plan.unfit.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));
+    pub fn out_of_range(&self) -> Vec<String> {
+        let misfits =
+            self.plan.out_of_range.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));
         misfits.iter().map(|misfit| words::fit::sentence(misfit, |key| self.who.key_name(key))).collect()
     }
 }
@@ -116,15 +117,15 @@ fn tempi(typed: &Scope, settings: &Settings) -> Result<(Tempo, Goals), Failure> 
 
 /// Leaves out of a plan what does not fit into the range: single patterns in single keys.
 fn leave_out(plan: &mut Plan, patterns: &[Pattern], range: Range) -> Result<(), Failure> {
-    plan.unfit = Unfit::of(patterns, &plan.keys, range);
+    plan.out_of_range = OutOfRange::of(patterns, &plan.keys, range);
     if let Some(nowhere) = patterns.iter().find(|pattern| plan.keys_of(&pattern.id).is_empty()) {
         return Err(Failure::usage(
             format!("{} fits your range in no key that may be asked", nowhere.name),
             "Widen --range, or choose a shorter pattern: earfirst patterns list --longest 5.",
         ));
     }
-    let Plan { keys, patterns, unfit, .. } = plan;
-    keys.retain(|key| patterns.iter().any(|pattern| !unfit.contains(pattern, *key)));
+    let Plan { keys, patterns, out_of_range, .. } = plan;
+    keys.retain(|key| patterns.iter().any(|pattern| !out_of_range.contains(pattern, *key)));
     Ok(())
 }
 

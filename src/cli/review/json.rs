@@ -55,11 +55,11 @@ fn sitting(row: &SittingRow) -> Value {
         "up": row.steps[0], "same_tempo": row.steps[1], "slower": row.steps[2], "contested": row.contested,
         "calibrated": row.calibrated, "simulated": row.simulated, "ended": row.ended, "dropped_samples": row.dropped,
         "offset_cents": row.offset.map(|cents| cents.0), "drift_cents": row.drift.map(|drift| drift.by.0),
-        "unfit": row.unfit.iter().map(unfit).collect::<Vec<_>>(),
+        "unfit": row.out_of_range.iter().map(out_of_range).collect::<Vec<_>>(),
     })
 }
 
-fn unfit(misfit: &Misfit) -> Value {
+fn out_of_range(misfit: &Misfit) -> Value {
     let keys: Vec<&str> = misfit.keys.iter().map(|key| key.name()).collect();
     json!({ "concert_keys": keys, "patterns": misfit.patterns })
 }

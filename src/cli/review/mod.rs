@@ -9,7 +9,7 @@ use crate::cli::failure::{Failure, clean};
 use crate::cli::listening::notes::ear_settings;
 use crate::cli::output::{say, warn};
 use crate::cli::practice::sitting::after_today;
-use crate::coach::Beliefs;
+use crate::coach::LearnerModel;
 use crate::engine;
 use crate::files::{self, Listed, Survey};
 use crate::music;
@@ -77,14 +77,14 @@ fn over_days(listed: &[Listed]) -> Result<(), Failure> {
         if first.day == last.day {
             continue;
         }
-        let mut beliefs = Beliefs::new();
+        let mut learner = LearnerModel::new();
         for stored in mine.iter().filter_map(|listed| listed.read().ok()) {
-            session::replay_into(&mut beliefs, &stored.events);
+            session::replay_into(&mut learner, &stored.events);
         }
         let days = first.day.max(last.day - MOST_DAYS)..=last.day;
         let patterns: BTreeSet<&PatternId> = mine.iter().flat_map(|it| &it.began.patterns).collect();
         for pattern in patterns {
-            let picture = report::keys_over_days(&beliefs, pattern, days.clone(), instrument, last.g_flat);
+            let picture = report::keys_over_days(&learner, pattern, days.clone(), instrument, last.g_flat);
             say(format!("\n{}\n{}", pattern.0, picture.trim_end()))?;
         }
     }

@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::coach::{Goals, Unfit};
+use crate::coach::{Goals, OutOfRange};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
 use crate::session::wire::Fault;
@@ -54,7 +54,7 @@ fn names<'a>(keys: impl IntoIterator<Item = &'a ConcertKey>) -> Vec<String> {
 }
 
 /// The keys in which each pattern does not fit.
-fn unfit(wire: BTreeMap<String, Vec<String>>) -> Result<Unfit, Fault> {
+fn out_of_range(wire: BTreeMap<String, Vec<String>>) -> Result<OutOfRange, Fault> {
     let mut pairs = Vec::new();
     for (pattern, keys) in bounds::list(wire.into_iter().collect(), bounds::PATTERNS)? {
         let pattern = PatternId(bounds::take_text(pattern)?);
@@ -77,7 +77,7 @@ impl From<&Began> for WireBegan {
             seed: began.seed.to_string(),
             patterns: began.patterns.iter().take(bounds::PATTERNS).map(|id| bounds::put_text(&id.0)).collect(),
             concert_keys: names(began.keys.iter().take(12)),
-            unfit: (began.unfit.iter().take(bounds::PATTERNS))
+            unfit: (began.out_of_range.iter().take(bounds::PATTERNS))
                 .map(|(pattern, keys)| (bounds::put_text(&pattern.0), names(keys)))
                 .collect(),
             goal_quarter_per_minute: TEMPO.put(began.goals.tempo.0),
@@ -113,7 +113,7 @@ impl TryFrom<WireBegan> for Began {
                 .map(|id| Ok(PatternId(bounds::take_text(id)?)))
                 .collect::<Result<_, Fault>>()?,
             keys: keys.iter().map(|name| key(name)).collect::<Result<_, _>>()?,
-            unfit: unfit(wire.unfit)?,
+            out_of_range: out_of_range(wire.unfit)?,
             goals: Goals {
                 tempo: Tempo(TEMPO.take(wire.goal_quarter_per_minute)?),
                 reflex: Seconds(SECONDS.take(wire.goal_reflex_s)?),

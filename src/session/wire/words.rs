@@ -1,6 +1,6 @@
 use serde::{Deserialize, Serialize};
 
-use crate::coach::Stage;
+use crate::coach::ApartStage;
 use crate::cue::{Form, Timing};
 use crate::music::Level;
 use crate::pattern::Register;
@@ -55,7 +55,7 @@ words!(
 );
 words!(
     /// What of a line that is taken apart is asked.
-    WireStage = Stage { Slower, FirstHalf, SecondHalf, Seam, Whole }
+    WireStage = ApartStage { Slower, FirstHalf, SecondHalf, Seam, Whole }
 );
 words!(
     /// How far the player has come.

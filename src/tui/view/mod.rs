@@ -62,8 +62,8 @@ impl Look {
         words::reason::sentence(reason, self.page_key(key), self.g_flat, self.today)
     }
     /// What is not asked, for it does not fit the player's range: a sentence each.
-    pub(super) fn unfit(&self, snapshot: &Snapshot) -> Vec<String> {
-        snapshot.unfit.iter().map(|misfit| words::fit::sentence(misfit, |key| self.key(key))).collect()
+    pub(super) fn out_of_range(&self, snapshot: &Snapshot) -> Vec<String> {
+        snapshot.out_of_range.iter().map(|misfit| words::fit::sentence(misfit, |key| self.key(key))).collect()
     }
     /// First accent: what the player is to do now.
     pub(super) fn accent(&self) -> Style {

@@ -46,7 +46,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
             snapshot.also.join(", ")
         )));
     }
-    lines.extend(look.unfit(snapshot).into_iter().map(Line::from));
+    lines.extend(look.out_of_range(snapshot).into_iter().map(Line::from));
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
 }
 

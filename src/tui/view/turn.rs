@@ -15,8 +15,8 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let tall = area.height >= 14;
     let named = u16::from(!snapshot.parts.is_empty());
     // Before the first answer it is told what will not be asked.
-    let unfit = if snapshot.answers == 0 { look.unfit(snapshot) } else { Vec::new() };
-    let told: u16 = unfit.iter().map(|sentence| rows(sentence, area.width)).sum();
+    let out_of_range = if snapshot.answers == 0 { look.out_of_range(snapshot) } else { Vec::new() };
+    let told: u16 = out_of_range.iter().map(|sentence| rows(sentence, area.width)).sum();
     let place = middle(area, if tall && told == 0 { 13 } else { 9 } + named + told);
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
     let key = snapshot.cue.as_ref().map_or("", |cue| look.key(cue.key));
@@ -43,7 +43,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         if !snapshot.parts.is_empty() {
             lines.push(Line::from(words::patterns::parts(&snapshot.parts)));
         }
-        lines.extend(unfit.into_iter().map(Line::from));
+        lines.extend(out_of_range.into_iter().map(Line::from));
     }
     let below = Rect { y: place.y + used, height: place.height.saturating_sub(used), ..place };
     frame.render_widget(Paragraph::new(lines).alignment(Alignment::Center).wrap(Wrap { trim: true }), below);

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::process::Command;
 
-use earfirst::coach::{Beliefs, Choice, Dice, Plan, Sitting, Spared};
+use earfirst::coach::{Choice, LearnerModel, Plan, Rng, SittingPlan, Spared};
 use earfirst::cue::{Form, Timing};
 
 use earfirst::files::{KeepSound, Places, SessionFolder};
@@ -17,18 +17,18 @@ use crate::rehearsal::{Rehearsal, faithful, settings};
 
 #[test]
 fn the_forecast_begins_with_what_is_asked_next_comes_to_every_key_of_every_pattern_and_enters_nothing() {
-    let long = Sitting::new(None, Spared::USUAL);
-    let mut beliefs = Beliefs::new();
+    let long = SittingPlan::new(None, Spared::USUAL);
+    let mut beliefs = LearnerModel::new();
     let wanted = Plan { patterns: named(&["five notes", "broken thirds", "enclosure"]), meet: true, ..plan(1) };
-    sit(&mut beliefs, &plan(0), &mut Player::new(2), &mut Dice::new(2), 60);
+    sit(&mut beliefs, &plan(0), &mut Player::new(2), &mut Rng::new(2), 60);
     let before = beliefs.clone();
-    let ahead = beliefs.ahead(&wanted, &long, Dice::new(9), Form::FirstNote, Timing::Free);
+    let forecast = beliefs.forecast(&wanted, &long, Rng::new(9), Form::FirstNote, Timing::Free);
     assert_eq!(beliefs, before);
     for pattern in &wanted.patterns {
-        let keys = wanted.keys.iter().filter(|key| ahead.iter().any(|n| n.pattern == *pattern && n.key == **key));
+        let keys = wanted.keys.iter().filter(|key| forecast.iter().any(|n| n.pattern == *pattern && n.key == **key));
         assert_eq!(keys.count(), 12, "{}", pattern.0);
     }
-    assert_eq!(ahead[0], beliefs.choose(&long.plan(Seconds(0.0), &wanted), &mut Dice::new(9)).unwrap());
+    assert_eq!(forecast[0], beliefs.choose(&long.plan(Seconds(0.0), &wanted), &mut Rng::new(9)).unwrap());
 }
 
 #[test]
@@ -40,11 +40,11 @@ fn a_drill_begins_with_what_was_foretold_for_it() {
     };
     let mut yesterday = Rehearsal::new(on(0), faithful(0.5));
     yesterday.run(280.0);
-    let known = yesterday.drill.beliefs().clone();
+    let known = yesterday.drill.learner().clone();
     let today = on(1);
-    let sitting = Sitting::new(None, today.rests.spared);
-    // The dice of a rehearsal.
-    let foretold = known.ahead(&today.plan, &sitting, Dice::new(7), Form::FirstNote, Timing::Free);
+    let sitting = SittingPlan::new(None, today.rests.spared);
+    // The rng of a rehearsal.
+    let foretold = known.forecast(&today.plan, &sitting, Rng::new(7), Form::FirstNote, Timing::Free);
     let mut room = Rehearsal::of_a_known_player(today, known, faithful(0.5));
     room.run_until(|room| room.cues.len() >= 12);
     let asked = room.events.iter().filter_map(|event| match event {
@@ -62,12 +62,12 @@ fn a_drill_begins_with_what_was_foretold_for_it() {
 
 #[test]
 fn a_sitting_of_five_minutes_foretells_no_more_than_five_minutes() {
-    let mut beliefs = Beliefs::new();
-    sit(&mut beliefs, &plan(0), &mut Player::new(2), &mut Dice::new(2), 60);
+    let mut beliefs = LearnerModel::new();
+    sit(&mut beliefs, &plan(0), &mut Player::new(2), &mut Rng::new(2), 60);
     let three = Plan { patterns: named(&["five notes", "broken thirds", "enclosure"]), ..plan(1) };
     let foretold = |minutes: Option<f64>| {
-        let sitting = Sitting::new(minutes.map(|minutes| Seconds(60.0 * minutes)), Spared::USUAL);
-        beliefs.ahead(&three, &sitting, Dice::new(9), Form::FirstNote, Timing::Free).len()
+        let sitting = SittingPlan::new(minutes.map(|minutes| Seconds(60.0 * minutes)), Spared::USUAL);
+        beliefs.forecast(&three, &sitting, Rng::new(9), Form::FirstNote, Timing::Free).len()
     };
     assert!(foretold(Some(5.0)) <= 40 && foretold(None) > 40, "{:?}", [foretold(Some(5.0)), foretold(None)]);
 }
@@ -76,10 +76,10 @@ fn a_sitting_of_five_minutes_foretells_no_more_than_five_minutes() {
 fn the_forecast_comes_to_every_pair_that_fits_and_to_no_other() {
     let patterns = named(&["five notes", "broken thirds"]);
     let out = plan(0).keys[3..9].iter().map(|key| (patterns[1].clone(), *key)).collect();
-    let narrow = Plan { patterns, unfit: out, ..plan(0) };
-    let long = Sitting::new(None, Spared::USUAL);
-    let ahead = Beliefs::new().ahead(&narrow, &long, Dice::new(9), Form::FirstNote, Timing::Free);
-    let asked: BTreeSet<_> = ahead.iter().map(|next| (&next.pattern, next.key)).collect();
+    let narrow = Plan { patterns, out_of_range: out, ..plan(0) };
+    let long = SittingPlan::new(None, Spared::USUAL);
+    let forecast = LearnerModel::new().forecast(&narrow, &long, Rng::new(9), Form::FirstNote, Timing::Free);
+    let asked: BTreeSet<_> = forecast.iter().map(|next| (&next.pattern, next.key)).collect();
     assert_eq!(asked, narrow.pairs().collect());
     assert_eq!(asked.len(), 12 + 6);
 }

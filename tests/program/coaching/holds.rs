@@ -1,6 +1,6 @@
 //! When a key may be said to hold a pattern: the goals reached on two different days, and proved.
 
-use earfirst::coach::{Beliefs, Goals, Holds, Outcome};
+use earfirst::coach::{AnswerEvidence, Goals, Holds, LearnerModel};
 use earfirst::cue::Form;
 use earfirst::music::ConcertKey;
 use earfirst::pattern::PatternId;
@@ -14,14 +14,14 @@ const STEADY: [f64; 3] = [0.7, 0.6, 0.7];
 
 /// A player of one pattern in one key.
 struct Known {
-    beliefs: Beliefs,
+    beliefs: LearnerModel,
     pattern: PatternId,
     key: ConcertKey,
 }
 
 impl Known {
     fn new() -> Self {
-        Self { beliefs: Beliefs::new(), pattern: named(&["five notes"]).remove(0), key: ConcertKey::FIFTHS[3] }
+        Self { beliefs: LearnerModel::new(), pattern: named(&["five notes"]).remove(0), key: ConcertKey::FIFTHS[3] }
     }
     /// One more answer.
     fn plays(&mut self, day: i32, tempo: f64, passed: bool, reflex: Option<f64>) {
@@ -119,7 +119,7 @@ fn answers_in_tempo_hold_in_tempo_and_claim_no_reflex() {
         player.plays(day, 160.0, true, None);
     }
     assert_eq!(player.holds(), Some(Holds::InTempo));
-    assert_eq!(player.beliefs.row(&player.pattern, player.key).reflex(Form::FirstNote), None);
+    assert_eq!(player.beliefs.key_stats(&player.pattern, player.key).reflex(Form::FirstNote), None);
     assert!(player.beliefs.need(&player.pattern, player.key, &GOALS).reflex == 0.0);
     // Quick free answers at another tempo add nothing to it: the two were never done together.
     for day in [4, 5] {
@@ -134,10 +134,10 @@ fn a_pass_at_another_pace_reaches_the_tempo_it_was_played_at() {
     for day in [0, 1] {
         for time in STEADY {
             let asked = answer(&player.pattern, player.key, day, 160.0, true, Some(time));
-            player.beliefs.learn(&Outcome { held: Some(Tempo(100.0)), ..asked });
+            player.beliefs.learn(&AnswerEvidence { held: Some(Tempo(100.0)), ..asked });
         }
     }
-    let row = player.beliefs.row(&player.pattern, player.key);
+    let row = player.beliefs.key_stats(&player.pattern, player.key);
     assert_eq!((row.reached(), player.holds()), (Some(Tempo(100.0)), None));
     assert!(row.tempo() > Some(Tempo(160.0)), "the ladder goes by what was asked");
 }
@@ -146,10 +146,10 @@ fn a_pass_at_another_pace_reaches_the_tempo_it_was_played_at() {
 fn what_was_only_failed_or_asked_has_reached_nothing() {
     let mut player = Known::new();
     player.plays(0, 72.0, false, Some(1.0));
-    assert_eq!(player.beliefs.row(&player.pattern, player.key).reached(), None);
+    assert_eq!(player.beliefs.key_stats(&player.pattern, player.key).reached(), None);
     player.plays(0, 63.0, true, Some(1.0));
     player.plays(0, 65.0, true, Some(1.0));
     player.plays(1, 67.0, false, Some(1.0));
-    let row = player.beliefs.row(&player.pattern, player.key);
+    let row = player.beliefs.key_stats(&player.pattern, player.key);
     assert_eq!(row.reached(), Some(Tempo(65.0)), "not the next rung, and not what failed");
 }

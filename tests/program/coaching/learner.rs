@@ -1,7 +1,7 @@
 //! An invented player: twelve skills that grow by playing and fade overnight. Only numbers, no sound.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::coach::{Beliefs, Choice, Dice, Goals, Outcome, Plan, Reason, Rule};
+use earfirst::coach::{AnswerEvidence, Choice, Goals, LearnerModel, Plan, Reason, Rng, Rule};
 use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::PatternId;
@@ -16,7 +16,7 @@ const NOTES: u32 = 8;
 pub struct Turn {
     pub choice: Choice,
     pub repeat: bool,
-    pub outcome: Option<Outcome>,
+    pub outcome: Option<AnswerEvidence>,
     pub day: i32,
 }
 
@@ -29,15 +29,16 @@ pub struct Player {
     fresh: [f64; 12],
     /// A key that the microphone never hears right.
     pub stuck: Option<usize>,
-    dice: Dice,
+    rng: Rng,
 }
 
 impl Player {
     /// Skills about a mean, the far keys weaker; the same player for the same seed.
     pub fn new(seed: u64) -> Self {
-        let mut dice = Dice::new(seed);
-        let skill = std::array::from_fn(|place| 0.5 - 0.16 * place.min(12 - place) as f64 + 0.4 * (dice.throw() - 0.5));
-        Self { skill, rate: 0.035, fresh: [0.0; 12], stuck: None, dice }
+        let mut rng = Rng::new(seed);
+        let skill =
+            std::array::from_fn(|place| 0.5 - 0.16 * place.min(12 - place) as f64 + 0.4 * (rng.uniform() - 0.5));
+        Self { skill, rate: 0.035, fresh: [0.0; 12], stuck: None, rng }
     }
     /// Median reflex time of a key, in seconds.
     pub fn reflex(&self, place: usize) -> f64 {
@@ -50,12 +51,12 @@ impl Player {
             *fresh = 0.0;
         }
     }
-    pub fn answer(&mut self, choice: &Choice, day: i32, at: f64) -> Outcome {
+    pub fn answer(&mut self, choice: &Choice, day: i32, at: f64) -> AnswerEvidence {
         let place = choice.key.place();
         let ease = self.skill[place] - (choice.tempo.0 / 60.0).log2();
         let each = 1.0 / (1.0 + (-2.2 - 5.0 * ease).exp());
-        let mut right = (0..NOTES).filter(|_| self.dice.throw() < each).count() as u32;
-        let spread = 0.5 * (self.dice.throw() + self.dice.throw() + self.dice.throw() - 1.5);
+        let mut right = (0..NOTES).filter(|_| self.rng.uniform() < each).count() as u32;
+        let spread = 0.5 * (self.rng.uniform() + self.rng.uniform() + self.rng.uniform() - 1.5);
         let reflex = self.reflex(place) * spread.exp2();
         if right + 1 >= NOTES {
             let gain = self.rate * (2.6 - self.skill[place]);
@@ -65,7 +66,7 @@ impl Player {
         if self.stuck == Some(place) {
             right = right.min(5);
         }
-        Outcome {
+        AnswerEvidence {
             pattern: choice.pattern.clone(),
             key: choice.key,
             register: choice.register,
@@ -99,7 +100,7 @@ pub fn of_a_narrow_range(u: &mut Unstructured, plan: Plan) -> Result<Plan> {
     let quarters = u.int_in_range(0..=3)?;
     let out: Vec<bool> = plan.pairs().map(|_| Ok(u.int_in_range(1..=4)? > 4 - quarters)).collect::<Result<_>>()?;
     let out = plan.pairs().zip(out).filter(|(_, out)| *out).map(|((pattern, key), _)| (pattern.clone(), key));
-    let mut narrow = Plan { unfit: out.collect(), ..plan.clone() };
+    let mut narrow = Plan { out_of_range: out.collect(), ..plan.clone() };
     let fitting = narrow.clone();
     narrow.patterns.retain(|pattern| !fitting.keys_of(pattern).is_empty());
     narrow.keys.retain(|key| fitting.pairs().any(|(_, fits)| fits == *key));
@@ -107,10 +108,10 @@ pub fn of_a_narrow_range(u: &mut Unstructured, plan: Plan) -> Result<Plan> {
 }
 
 /// Plays `cues` cues of one day and writes them down.
-pub fn sit(beliefs: &mut Beliefs, plan: &Plan, player: &mut Player, dice: &mut Dice, cues: usize) -> Vec<Turn> {
+pub fn sit(beliefs: &mut LearnerModel, plan: &Plan, player: &mut Player, rng: &mut Rng, cues: usize) -> Vec<Turn> {
     let mut turns = Vec::new();
     for n in 0..cues {
-        let choice = beliefs.choose(plan, dice).unwrap();
+        let choice = beliefs.choose(plan, rng).unwrap();
         let outcome = player.answer(&choice, plan.day, n as f64 * 8.0);
         beliefs.learn(&outcome);
         turns.push(Turn { choice, repeat: false, outcome: Some(outcome), day: plan.day });

@@ -4,7 +4,7 @@
 //! The rotations keep the ladder of two outcomes that the coach began with (weighted up-down at .80, one error in eight passes;
 //! Kaernbach 1991, from memory), so that the choice of the key and the three outcomes are compared with it together.
 
-use earfirst::coach::{Beliefs, Dice, Outcome, Rule};
+use earfirst::coach::{AnswerEvidence, LearnerModel, Rng, Rule};
 use earfirst::cue::{Form, Timing};
 use earfirst::music::ConcertKey;
 use earfirst::pattern::Register;
@@ -27,7 +27,7 @@ const DEAF: usize = 7;
 
 /// Who chooses the next key and its tempo.
 enum Chooser {
-    Coach(Box<Beliefs>, Dice),
+    Coach(Box<LearnerModel>, Rng),
     Rotation { in_turn: bool, asked: usize, chance: Chance, ladder: Ladder },
 }
 
@@ -48,7 +48,7 @@ impl Ladder {
 
 impl Chooser {
     fn coach(seed: u64) -> Self {
-        Self::Coach(Box::new(Beliefs::new()), Dice::new(seed))
+        Self::Coach(Box::new(LearnerModel::new()), Rng::new(seed))
     }
     fn rotation(in_turn: bool, seed: u64) -> Self {
         let ladder = Ladder { rung: [0.0; 12], failed: [false; 12] };
@@ -57,8 +57,8 @@ impl Chooser {
     /// The place of the next key, and its tempo in octaves.
     fn next(&mut self, day: i32) -> (usize, f64) {
         match self {
-            Self::Coach(beliefs, dice) => {
-                let choice = beliefs.choose(&plan(day), dice).unwrap();
+            Self::Coach(beliefs, rng) => {
+                let choice = beliefs.choose(&plan(day), rng).unwrap();
                 (choice.key.place(), (choice.tempo.0 / 60.0).log2())
             }
             Self::Rotation { in_turn, asked, chance, ladder } => {
@@ -72,7 +72,7 @@ impl Chooser {
     fn learn(&mut self, key: usize, tempo: f64, right: u32, reflex: f64, day: i32) {
         let step = TempoStep::of_errors(NOTES - right, NOTES);
         match self {
-            Self::Coach(beliefs, _) => beliefs.learn(&Outcome {
+            Self::Coach(beliefs, _) => beliefs.learn(&AnswerEvidence {
                 pattern: plan(day).patterns[0].clone(),
                 key: ConcertKey::FIFTHS[key],
                 register: Register::Middle,

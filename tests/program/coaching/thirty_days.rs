@@ -1,7 +1,7 @@
 //! The demo's own player over many invented days: twelve of them for thirty days with coach and judge, and one for a few days
 //! in sound, to show that the sound changes nothing.
 
-use earfirst::coach::{Beliefs, Dice, Sitting, Spared};
+use earfirst::coach::{LearnerModel, Rng, SittingPlan, Spared};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Drill, RestRules, Settings};
 use earfirst::engine::{Hearing, Stage, unattended};
@@ -60,12 +60,12 @@ fn asked(cue: &Cue, settings: &Settings) -> Expectation {
 
 /// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which
 /// nothing or something else came is asked once more.
-fn a_day(settings: &Settings, player: &mut Player, beliefs: &mut Beliefs, dice: &mut Dice) {
-    let (sitting, pattern) = (Sitting::new(None, Spared::USUAL), &settings.patterns[0]);
+fn a_day(settings: &Settings, player: &mut Player, beliefs: &mut LearnerModel, rng: &mut Rng) {
+    let (sitting, pattern) = (SittingPlan::new(None, Spared::USUAL), &settings.patterns[0]);
     for answer in 0..ANSWERS {
         let at = Seconds(TURN * f64::from(answer));
         let plan = sitting.plan(at, &settings.plan);
-        let choice = beliefs.choose(&plan, dice).unwrap();
+        let choice = beliefs.choose(&plan, rng).unwrap();
         let line = pattern::realise(pattern, choice.key, None, settings.range, choice.register).unwrap();
         let cue = Cue {
             form: settings.form,
@@ -96,12 +96,12 @@ struct Course {
 
 fn course(seed: u64) -> Course {
     let settings = sitting_on(0);
-    let (mut player, mut dice, mut beliefs) = (demo_player(&settings, seed), Dice::new(seed), Beliefs::new());
-    (0..DAYS).for_each(|day| a_day(&sitting_on(day), &mut player, &mut beliefs, &mut dice));
+    let (mut player, mut rng, mut beliefs) = (demo_player(&settings, seed), Rng::new(seed), LearnerModel::new());
+    (0..DAYS).for_each(|day| a_day(&sitting_on(day), &mut player, &mut beliefs, &mut rng));
     let id = &settings.patterns[0].id;
     let on = |days: std::ops::Range<i32>| {
         ConcertKey::FIFTHS.map(|key| {
-            let row = beliefs.row(id, key);
+            let row = beliefs.key_stats(id, key);
             let counted = row.days().iter().filter(|day| days.contains(&day.day)).filter_map(|day| day.reflex());
             let times: Vec<f64> = counted.map(|(_, time)| time.0.ln()).collect();
             (times.iter().sum::<f64>() / times.len() as f64).exp()
@@ -111,7 +111,7 @@ fn course(seed: u64) -> Course {
         picture: keys_over_days(&beliefs, id, 0..=DAYS - 1, &settings.instrument, false),
         first: on(0..DAYS / 3),
         last: on(DAYS - DAYS / 3..DAYS),
-        cues: ConcertKey::FIFTHS.map(|key| beliefs.row(id, key).cues()),
+        cues: ConcertKey::FIFTHS.map(|key| beliefs.key_stats(id, key).cues()),
     }
 }
 
@@ -154,11 +154,11 @@ fn in_sound_the_days_are_the_same() {
     const RATE: SampleRate = SampleRate::CD;
     let settings = sitting_on(0);
     let (mut sounding, mut silent) = (demo_player(&settings, 3), demo_player(&settings, 3));
-    let mut beliefs = Beliefs::new();
+    let mut beliefs = LearnerModel::new();
     let (mut cues, mut alike, mut timed, mut near) = (0, 0, 0, 0);
     for day in 0..4 {
         let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
-        let drill = Drill::new(sitting_on(day), beliefs, Dice::new(3));
+        let drill = Drill::new(sitting_on(day), beliefs, Rng::new(3));
         let mut stage = Stage::new(sounding, RATE, A440, 3, true);
         let (mut asked, mut judged): (Vec<Cue>, Vec<(u32, Verdict)>) = (Vec::new(), Vec::new());
         let hearing = Hearing::new(ear, Echo::new(RATE), drill);
@@ -167,7 +167,7 @@ fn in_sound_the_days_are_the_same() {
             Event::Judged(judgement) => judged.push((judgement.cue, judgement.verdict)),
             _ => {}
         });
-        beliefs = hearing.drill().beliefs().clone();
+        beliefs = hearing.drill().learner().clone();
         sounding = stage.into_player();
         // The last cue may have been cut short by the end of the sitting, so it is not held against the player.
         for cue in &asked {

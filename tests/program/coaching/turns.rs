@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use arbtest::arbitrary::{Result, Unstructured};
 use arbtest::arbtest;
-use earfirst::coach::{Beliefs, Choice, Dice, Outcome, Phase, Plan, Reason};
+use earfirst::coach::{AnswerEvidence, Choice, LearnerModel, Plan, Reason, Rng, SittingPhase};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::pattern::{PatternId, Register};
 use earfirst::units::{Seconds, Tempo, median};
@@ -17,7 +17,7 @@ fn any_plan(u: &mut Unstructured, day: i32) -> Result<Plan> {
     keys.rotate_left(u.int_in_range(0..=11)?);
     keys.truncate(u.int_in_range(1..=12)?);
     let patterns = named(&["five notes", "broken thirds", "enclosure"][..u.int_in_range(1..=3)?]);
-    let phase = *u.choose(&[Phase::Easy, Phase::Work, Phase::Closing])?;
+    let phase = *u.choose(&[SittingPhase::Easy, SittingPhase::Work, SittingPhase::Closing])?;
     let registers = vec![Register::Low, Register::Middle, Register::High];
     let plan = Plan { registers, phase, meet: false, one_by_one: false, ..Plan::new(patterns, keys, GOALS, day) };
     of_a_narrow_range(u, plan)
@@ -31,8 +31,8 @@ fn key(name: &str) -> ConcertKey {
 fn no_key_comes_again_within_two_cues_and_with_two_keys_they_alternate() {
     arbtest(|u| {
         let plan = any_plan(u, 0)?;
-        let (mut player, mut dice) = (Player::new(u.arbitrary()?), Dice::new(u.arbitrary()?));
-        let turns = sit(&mut Beliefs::new(), &plan, &mut player, &mut dice, 90);
+        let (mut player, mut rng) = (Player::new(u.arbitrary()?), Rng::new(u.arbitrary()?));
+        let turns = sit(&mut LearnerModel::new(), &plan, &mut player, &mut rng, 90);
         let gap = plan.keys.len().saturating_sub(1).min(2);
         for n in 0..turns.len() {
             for before in n.saturating_sub(gap)..n {
@@ -47,14 +47,14 @@ fn no_key_comes_again_within_two_cues_and_with_two_keys_they_alternate() {
 #[test]
 fn only_the_pairs_that_fit_are_asked_and_meeting_joining_and_closing_keep_to_them() {
     arbtest(|u| {
-        let (mut player, mut dice) = (Player::new(u.arbitrary()?), Dice::new(u.arbitrary()?));
-        let mut beliefs = Beliefs::new();
+        let (mut player, mut rng) = (Player::new(u.arbitrary()?), Rng::new(u.arbitrary()?));
+        let mut beliefs = LearnerModel::new();
         for day in 0..3 {
             let plan = Plan { meet: u.arbitrary()?, one_by_one: u.arbitrary()?, ..any_plan(u, day)? };
-            let closing = Plan { phase: Phase::Closing, ..plan.clone() };
+            let closing = Plan { phase: SittingPhase::Closing, ..plan.clone() };
             let pairs: BTreeSet<(&PatternId, ConcertKey)> = plan.pairs().collect();
             for (plan, cues) in [(&plan, 80), (&closing, 10)] {
-                for turn in sit(&mut beliefs, plan, &mut player, &mut dice, cues) {
+                for turn in sit(&mut beliefs, plan, &mut player, &mut rng, cues) {
                     assert!(pairs.contains(&(&turn.choice.pattern, turn.choice.key)), "{turn:?} of {plan:?}");
                 }
             }
@@ -70,9 +70,9 @@ fn only_the_pairs_that_fit_are_asked_and_meeting_joining_and_closing_keep_to_the
 fn a_pattern_with_one_key_waits_rather_than_ask_it_within_two_cues() {
     let patterns = named(&["wide", "narrow"]);
     let wide = ConcertKey::FIFTHS[1..].iter().map(|key| (patterns[0].clone(), *key));
-    let plan = Plan { unfit: wide.collect(), patterns: patterns.clone(), ..plan(0) };
-    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(5), Player::new(5));
-    let turns = sit(&mut beliefs, &plan, &mut player, &mut dice, 200);
+    let plan = Plan { out_of_range: wide.collect(), patterns: patterns.clone(), ..plan(0) };
+    let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(5), Player::new(5));
+    let turns = sit(&mut beliefs, &plan, &mut player, &mut rng, 200);
     let wide: Vec<usize> = (0..turns.len()).filter(|n| turns[*n].choice.pattern == patterns[0]).collect();
     assert!(wide.len() >= 20 && wide.iter().all(|n| turns[*n].choice.key == key("C")), "{wide:?}");
     for n in 2..turns.len() {
@@ -84,12 +84,12 @@ fn a_pattern_with_one_key_waits_rather_than_ask_it_within_two_cues() {
 #[test]
 fn every_day_begins_with_every_key_once_and_none_waits_longer_than_forty_cues() {
     arbtest(|u| {
-        let (mut beliefs, mut dice, mut player) =
-            (Beliefs::new(), Dice::new(u.arbitrary()?), Player::new(u.arbitrary()?));
+        let (mut beliefs, mut rng, mut player) =
+            (LearnerModel::new(), Rng::new(u.arbitrary()?), Player::new(u.arbitrary()?));
         player.stuck = u.choose(&[None, Some(7)]).copied()?;
         for day in 0..4 {
             let plan = Plan { day, ..any_plan(u, day)? };
-            let turns = sit(&mut beliefs, &plan, &mut player, &mut dice, 150);
+            let turns = sit(&mut beliefs, &plan, &mut player, &mut rng, 150);
             let keys: Vec<ConcertKey> = turns.iter().map(|turn| turn.choice.key).collect();
             let first: BTreeSet<ConcertKey> = keys[..plan.keys.len()].iter().copied().collect();
             assert_eq!(first.len(), plan.keys.len(), "day {day} of {plan:?}");
@@ -106,7 +106,7 @@ fn every_day_begins_with_every_key_once_and_none_waits_longer_than_forty_cues() 
 
 #[test]
 fn the_same_seed_gives_the_same_session_and_another_seed_another() {
-    let session = |seed| sit(&mut Beliefs::new(), &plan(0), &mut Player::new(1), &mut Dice::new(seed), 100);
+    let session = |seed| sit(&mut LearnerModel::new(), &plan(0), &mut Player::new(1), &mut Rng::new(seed), 100);
     assert_eq!(session(5), session(5));
     let keys = |turns: Vec<Turn>| turns.into_iter().map(|turn| turn.choice.key).collect::<Vec<_>>();
     assert_ne!(keys(session(5)), keys(session(6)));
@@ -114,9 +114,9 @@ fn the_same_seed_gives_the_same_session_and_another_seed_another() {
 
 /// Cues per key after the opening round of the first of three days.
 fn shares(player: &mut Player, seed: u64) -> [f64; 12] {
-    let (mut beliefs, mut dice, mut counts, mut all) = (Beliefs::new(), Dice::new(seed), [0.0; 12], 0.0);
+    let (mut beliefs, mut rng, mut counts, mut all) = (LearnerModel::new(), Rng::new(seed), [0.0; 12], 0.0);
     for day in 0..3 {
-        for turn in sit(&mut beliefs, &plan(day), player, &mut dice, 120) {
+        for turn in sit(&mut beliefs, &plan(day), player, &mut rng, 120) {
             counts[turn.choice.key.place()] += 1.0;
             all += 1.0;
         }
@@ -141,20 +141,20 @@ fn a_weak_key_is_found_and_comes_more_often() {
 /// memory); the gap of two cues and the jitter may cost another.
 #[test]
 fn no_key_is_far_from_the_turns_that_its_need_earns() {
-    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(3), Player::new(3));
-    sit(&mut beliefs, &plan(0), &mut player, &mut dice, 150);
+    let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(3), Player::new(3));
+    sit(&mut beliefs, &plan(0), &mut player, &mut rng, 150);
     // Nobody answers on the second day, so that needs stay as they are.
     let (id, goals) = (&plan(1).patterns[0], GOALS);
     let needs = ConcertKey::FIFTHS.map(|key| beliefs.need(id, key, &goals).total());
     let mean = needs.iter().sum::<f64>() / 12.0;
     let weights = needs.map(|need| 0.25 + need / mean);
-    let before = ConcertKey::FIFTHS.map(|key| beliefs.row(id, key).cues());
+    let before = ConcertKey::FIFTHS.map(|key| beliefs.key_stats(id, key).cues());
     const CUES: u32 = 240;
-    (0..12 + CUES).for_each(|_| drop(beliefs.choose(&plan(1), &mut dice)));
+    (0..12 + CUES).for_each(|_| drop(beliefs.choose(&plan(1), &mut rng)));
     for key in ConcertKey::FIFTHS {
         let place = key.place();
         // The opening round asks every key once.
-        let turns = f64::from(beliefs.row(id, key).cues() - before[place] - 1);
+        let turns = f64::from(beliefs.key_stats(id, key).cues() - before[place] - 1);
         let earned = f64::from(CUES) * weights[place] / weights.iter().sum::<f64>();
         assert!((turns - earned).abs() <= 4.0, "{}: {turns} turns, {earned:.1} earned", key.name());
     }
@@ -173,9 +173,9 @@ fn a_key_that_is_never_heard_right_does_not_eat_the_session() {
 
 #[test]
 fn a_key_that_fails_on_and_on_rests_until_tomorrow_and_the_player_hears_of_it() {
-    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(2), Player::new(2));
+    let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(2), Player::new(2));
     player.stuck = Some(7);
-    let turns = sit(&mut beliefs, &plan(0), &mut player, &mut dice, 200);
+    let turns = sit(&mut beliefs, &plan(0), &mut player, &mut rng, 200);
     let pattern = &plan(0).patterns[0];
     assert!(beliefs.rested(pattern, key("Db")));
     let rested = turns.iter().filter(|turn| matches!(turn.choice.reason, Reason::Rested { .. }));
@@ -183,7 +183,7 @@ fn a_key_that_fails_on_and_on_rests_until_tomorrow_and_the_player_hears_of_it() 
         rested.map(|t| sentence(&t.choice.reason, WrittenKey(t.choice.key.0), false, None)).collect();
     assert!(said.iter().any(|why| why.contains("Check the sound, or slow it by hand")), "{said:?}");
     assert!(said.iter().all(|why| why.starts_with("Db: asked ")), "{said:?}");
-    let tomorrow = sit(&mut beliefs, &plan(1), &mut player, &mut dice, 12);
+    let tomorrow = sit(&mut beliefs, &plan(1), &mut player, &mut rng, 12);
     assert!(!beliefs.rested(pattern, key("Db")));
     assert!(tomorrow.iter().all(|turn| turn.choice.reason == Reason::Opening { days: Some(1) }));
 }
@@ -218,14 +218,14 @@ impl Count {
 
 /// Every reason against that count, with one pattern and with three.
 fn reasons_are_true(patterns: &[&str], cues: u32) -> BTreeSet<&'static str> {
-    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(4), Player::new(4));
+    let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(4), Player::new(4));
     player.stuck = Some(5);
     let (mut count, mut seen) = (Count::default(), BTreeSet::new());
     for day in [0, 1, 2, 5] {
         let plan = Plan { patterns: named(patterns), ..plan(day) };
         for _ in 0..cues {
             let before = beliefs.clone();
-            let choice = beliefs.choose(&plan, &mut dice).unwrap();
+            let choice = beliefs.choose(&plan, &mut rng).unwrap();
             is_true(&before, &choice, &count, day);
             let outcome = player.answer(&choice, day, 0.0);
             beliefs.learn(&outcome);
@@ -238,7 +238,7 @@ fn reasons_are_true(patterns: &[&str], cues: u32) -> BTreeSet<&'static str> {
     seen
 }
 
-fn is_true(before: &Beliefs, choice: &Choice, count: &Count, day: i32) {
+fn is_true(before: &LearnerModel, choice: &Choice, count: &Count, day: i32) {
     let (pattern, key) = (&choice.pattern, choice.key);
     let here = count.last(|of, which| of == pattern && which == key);
     let anywhere = count.last(|_, which| which == key);
@@ -262,7 +262,7 @@ fn is_true(before: &Beliefs, choice: &Choice, count: &Count, day: i32) {
         }
         Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } => {
             assert!(total(&key) >= mean);
-            let time = |key| before.row(pattern, key).reflex(earfirst::cue::Form::FirstNote);
+            let time = |key| before.key_stats(pattern, key).reflex(earfirst::cue::Form::FirstNote);
             let all: Vec<f64> = ConcertKey::FIFTHS.into_iter().filter_map(time).map(Seconds::get).collect();
             assert_eq!((reflex, middle, aim), (time(key), median(&all).map(Seconds), Some(GOALS.reflex)));
             assert_eq!((tempo, goal), (choice.tempo, GOALS.tempo));
@@ -309,18 +309,20 @@ fn word(reason: &Reason) -> &'static str {
 fn three_patterns_share_the_opening_round_and_the_needy_one_gets_more_turns() {
     let patterns = named(&["easy", "hard", "middling"]);
     let plan = Plan { patterns: patterns.clone(), ..plan(0) };
-    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(1), Player::new(1));
+    let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(1), Player::new(1));
     let mut counts = [0usize; 3];
     let place = |pattern: &PatternId| patterns.iter().position(|one| one == pattern).unwrap();
     for n in 0..212 {
-        let choice = beliefs.choose(&plan, &mut dice).unwrap();
+        let choice = beliefs.choose(&plan, &mut rng).unwrap();
         let mut outcome = player.answer(&choice, 0, 0.0);
         let well = choice.pattern.0 != "hard" || n % 3 == 0;
         outcome.step = if well { TempoStep::Up } else { TempoStep::Down };
         outcome.reflex = Some(Seconds([0.6, 2.4, 1.2][place(&choice.pattern)]));
         beliefs.learn(&outcome);
         if n == 11 {
-            assert!(patterns.iter().all(|p| plan.keys.iter().map(|k| beliefs.row(p, *k).cues()).sum::<u32>() == 4));
+            assert!(
+                patterns.iter().all(|p| plan.keys.iter().map(|k| beliefs.key_stats(p, *k).cues()).sum::<u32>() == 4)
+            );
         }
         counts[place(&choice.pattern)] += usize::from(n >= 12);
     }
@@ -331,10 +333,10 @@ fn three_patterns_share_the_opening_round_and_the_needy_one_gets_more_turns() {
 fn registers_are_asked_evenly_in_every_key() {
     let registers = vec![Register::Low, Register::Middle, Register::High];
     let plan = Plan { registers: registers.clone(), ..plan(0) };
-    let mut beliefs = Beliefs::new();
-    sit(&mut beliefs, &plan, &mut Player::new(3), &mut Dice::new(3), 150);
+    let mut beliefs = LearnerModel::new();
+    sit(&mut beliefs, &plan, &mut Player::new(3), &mut Rng::new(3), 150);
     for key in ConcertKey::FIFTHS {
-        let row = beliefs.row(&plan.patterns[0], key);
+        let row = beliefs.key_stats(&plan.patterns[0], key);
         let cues: Vec<u32> = registers.iter().map(|register| row.register(*register).cues()).collect();
         assert!(cues.iter().max().unwrap() - cues.iter().min().unwrap() <= 1, "{}: {cues:?}", key.name());
     }
@@ -344,12 +346,12 @@ fn registers_are_asked_evenly_in_every_key() {
 fn a_register_that_stays_slow_gets_every_other_turn_once_all_are_known() {
     let registers = vec![Register::Low, Register::Middle, Register::High];
     let plan = Plan { registers: registers.clone(), keys: vec![key("C")], ..plan(0) };
-    let (mut beliefs, mut dice, mut player) = (Beliefs::new(), Dice::new(1), Player::new(1));
+    let (mut beliefs, mut rng, mut player) = (LearnerModel::new(), Rng::new(1), Player::new(1));
     let asked: Vec<Register> = (0..64)
         .map(|_| {
-            let choice = beliefs.choose(&plan, &mut dice).unwrap();
+            let choice = beliefs.choose(&plan, &mut rng).unwrap();
             let reflex = Some(Seconds(if choice.register == Register::High { 1.9 } else { 0.7 }));
-            beliefs.learn(&Outcome { reflex, ..player.answer(&choice, 0, 0.0) });
+            beliefs.learn(&AnswerEvidence { reflex, ..player.answer(&choice, 0, 0.0) });
             choice.register
         })
         .collect();

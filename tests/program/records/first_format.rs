@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 use std::fs;
 
-use earfirst::coach::{Beliefs, Dice, Plan};
+use earfirst::coach::{LearnerModel, Plan, Rng};
 use earfirst::cue::Form;
 use earfirst::session::{Event, read, replay};
 
@@ -19,12 +19,12 @@ fn events() -> Vec<Event> {
     SITTINGS.into_iter().flat_map(file).collect()
 }
 
-/// All that the beliefs tell of each key, floats as their bits, and what they would ask next.
-fn told(beliefs: &Beliefs, plan: &Plan) -> String {
+/// All that the learner model knows of each key, floats as their bits, and what it would ask next.
+fn told(beliefs: &LearnerModel, plan: &Plan) -> String {
     let mut out = String::new();
     let bits = |value: Option<f64>| value.map_or("-".to_owned(), |value| format!("{:016x}", value.to_bits()));
     for (pattern, key) in plan.pairs() {
-        let row = beliefs.row(pattern, key);
+        let row = beliefs.key_stats(pattern, key);
         let form = |form| bits(row.reflex(form).map(|time| time.0));
         let (passed, tries) = row.lately();
         writeln!(
@@ -45,9 +45,9 @@ fn told(beliefs: &Beliefs, plan: &Plan) -> String {
         )
         .unwrap();
     }
-    let (mut next, mut dice) = (beliefs.clone(), Dice::new(5));
+    let (mut next, mut rng) = (beliefs.clone(), Rng::new(5));
     for _ in 0..24 {
-        let choice = next.choose(plan, &mut dice).unwrap();
+        let choice = next.choose(plan, &mut rng).unwrap();
         writeln!(out, "next\t{}\t{:.2}", choice.key.name(), choice.tempo.0).unwrap();
     }
     out

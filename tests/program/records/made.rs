@@ -1,7 +1,7 @@
 //! Sittings made up for the tests: one small and readable, and any number of arbitrary ones.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::coach::{Goals, Reason, Stage, Unfit};
+use earfirst::coach::{ApartStage, Goals, OutOfRange, Reason};
 use earfirst::cue::{Cue, Form, Timing};
 use earfirst::music::{Concert, ConcertKey, HalfSteps};
 use earfirst::notes::HeardNote;
@@ -22,7 +22,7 @@ pub fn began() -> Began {
         seed: u64::MAX,
         patterns: vec![PatternId("five-notes-up".to_owned())],
         keys: ConcertKey::FIFTHS.to_vec(),
-        unfit: Unfit::default(),
+        out_of_range: OutOfRange::default(),
         goals: Goals { tempo: Tempo(126.0), reflex: Seconds(0.8) },
         rate: SampleRate::DEVICE,
         delay: Some(Seconds(0.0213)),
@@ -231,7 +231,13 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
         10 => Reason::Untried { cues: u.arbitrary()? },
         11 => Reason::Turn,
         12 => {
-            let stages = [Stage::Slower, Stage::FirstHalf, Stage::SecondHalf, Stage::Seam, Stage::Whole];
+            let stages = [
+                ApartStage::Slower,
+                ApartStage::FirstHalf,
+                ApartStage::SecondHalf,
+                ApartStage::Seam,
+                ApartStage::Whole,
+            ];
             Reason::Apart { stage: *u.choose(&stages)? }
         }
         _ => Reason::Closing,
@@ -347,7 +353,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         seed: u.arbitrary()?,
         patterns: many(u, |u| Ok(PatternId(text(u)?)))?,
         keys: many(u, key)?,
-        unfit: many(u, |u| Ok((PatternId(text(u)?), key(u)?)))?.into_iter().collect(),
+        out_of_range: many(u, |u| Ok((PatternId(text(u)?), key(u)?)))?.into_iter().collect(),
         goals: Goals { tempo: tempo(u)?, reflex: seconds(u)? },
         rate: *u.choose(&[SampleRate::CD, SampleRate::DEVICE])?,
         delay: some(u, seconds)?,

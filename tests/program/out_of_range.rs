@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use earfirst::coach::Unfit;
+use earfirst::coach::OutOfRange;
 use earfirst::cue::Form;
 use earfirst::drill::{Face, Settings, Snapshot};
 use earfirst::music::{Concert, ConcertKey, Range};
@@ -29,9 +29,9 @@ fn narrow() -> Settings {
     settings.range = NARROW;
     let plan = &mut settings.plan;
     plan.patterns = settings.patterns.iter().map(|pattern| pattern.id.clone()).collect();
-    plan.unfit = Unfit::of(&settings.patterns, &plan.keys, NARROW);
+    plan.out_of_range = OutOfRange::of(&settings.patterns, &plan.keys, NARROW);
     plan.keys.retain(|key| ROW_FITS.contains(&key.name()));
-    (settings.began.patterns, settings.began.unfit) = (plan.patterns.clone(), plan.unfit.clone());
+    (settings.began.patterns, settings.began.out_of_range) = (plan.patterns.clone(), plan.out_of_range.clone());
     settings.began.keys = plan.keys.clone();
     settings
 }
@@ -55,7 +55,7 @@ fn each_pattern_is_asked_in_the_keys_in_which_it_fits_and_the_record_gives_the_s
     let file: String = room.events.iter().map(write_line).collect();
     let (back, damage) = read(file.as_bytes());
     assert_eq!((damage, &back), (None, &room.events));
-    assert_eq!(&replay(&back), room.drill.beliefs());
+    assert_eq!(&replay(&back), room.drill.learner());
     assert_eq!(play().cues, room.cues, "the same seed, the same sitting");
 }
 
@@ -113,9 +113,9 @@ fn what_does_not_fit_is_told_by_the_coach_in_the_drill_and_in_the_review() {
     };
     assert_eq!((rows("five-note row"), rows("major triad")), (8, 3), "{coach}");
     let json: serde_json::Value = serde_json::from_str(&desk.done("review --json data/sessions")).unwrap();
-    let unfit = &json["parts"][0]["sittings"][0]["unfit"];
-    assert_eq!(unfit[0]["concert_keys"], serde_json::json!(["G", "E", "F#", "Eb", "F"]), "{json}");
-    assert_eq!(unfit[0]["patterns"], serde_json::json!([TRIAD]));
+    let out_of_range = &json["parts"][0]["sittings"][0]["unfit"];
+    assert_eq!(out_of_range[0]["concert_keys"], serde_json::json!(["G", "E", "F#", "Eb", "F"]), "{json}");
+    assert_eq!(out_of_range[0]["patterns"], serde_json::json!([TRIAD]));
 }
 
 #[test]

@@ -5,7 +5,7 @@ use crate::pattern::{self, Pattern, PatternId, Register};
 
 /// Pairs of pattern and key for which no octave lies inside the player's range: these are never asked, all others are.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Unfit(BTreeMap<PatternId, Vec<ConcertKey>>);
+pub struct OutOfRange(BTreeMap<PatternId, Vec<ConcertKey>>);
 
 /// Keys that fit the range in none of the same patterns, for telling it in one sentence.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -18,7 +18,7 @@ pub struct Misfit {
     pub others: usize,
 }
 
-impl Unfit {
+impl OutOfRange {
     /// The pairs that do not fit into `range`. What fits in one register fits in all: the register chooses among the octaves
     /// that fit.
     #[must_use]
@@ -59,15 +59,15 @@ impl Unfit {
     }
 }
 
-impl FromIterator<(PatternId, ConcertKey)> for Unfit {
+impl FromIterator<(PatternId, ConcertKey)> for OutOfRange {
     fn from_iter<T: IntoIterator<Item = (PatternId, ConcertKey)>>(pairs: T) -> Self {
-        let mut unfit = Self::default();
+        let mut out_of_range = Self::default();
         for (pattern, key) in pairs {
-            let keys = unfit.0.entry(pattern).or_default();
+            let keys = out_of_range.0.entry(pattern).or_default();
             if !keys.contains(&key) {
                 keys.push(key);
             }
         }
-        unfit
+        out_of_range
     }
 }

@@ -1,9 +1,9 @@
 use std::collections::BTreeMap;
 
-use crate::coach::forgetting::{Gap, Lost};
+use crate::coach::forgetting::{Forgetting, Gap};
+use crate::coach::key_stats::KeyStats;
 use crate::coach::need::{Need, earnings, tired};
-use crate::coach::row::Row;
-use crate::coach::{Choice, Goals, Holds, Outcome, Plan, Reason, day};
+use crate::coach::{AnswerEvidence, Choice, Goals, Holds, Plan, Reason, day};
 use crate::cue::{Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
@@ -17,19 +17,23 @@ const CREDIT: (f64, f64) = (-2.0, 2.0);
 
 /// All that is known of the player, and the bookkeeping of turns.
 ///
-/// A pure function of what was told to [`Beliefs::asked`] and [`Beliefs::learn`], in order: the same record gives the same
-/// beliefs bit for bit, and no generator is needed to replay it.
+/// A pure function of what [`LearnerModel::asked`] and [`LearnerModel::learn`] entered, in order: the same record gives the same
+/// model bit for bit, and no generator is needed to replay it.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Beliefs {
-    pub(super) patterns: BTreeMap<PatternId, PatternRow>,
+pub struct LearnerModel {
+    /// What is known of each pattern that was asked.
+    pub(super) patterns: BTreeMap<PatternId, PatternStats>,
+    /// The latest day on which anything was entered.
     pub(super) day: Option<i32>,
     /// Choices ever, repeats not counted.
     pub(super) turn: u64,
     /// The latest keys, newest first; empty at the beginning of a day.
     pub(super) recent: Vec<ConcertKey>,
-    /// By the key's place on the circle of fifths: turn and day at which it was last asked, in any pattern.
+    /// By the key's place on the circle of fifths: the turn at which it was last asked, in any pattern.
     pub(super) last_turn: [Option<u64>; 12],
+    /// By the key's place on the circle of fifths: the day on which it was last asked, in any pattern.
     pub(super) last_day: [Option<i32>; 12],
+    /// The latest cue with which a new pattern was met.
     pub(super) meeting: Option<Meeting>,
     /// The form of cue that is answered freely now; `None` while answers are in tempo.
     pub(super) practised: Option<Form>,
@@ -38,29 +42,36 @@ pub struct Beliefs {
 /// The latest turn of meeting a new pattern.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Meeting {
+    /// The new pattern.
     pub(super) pattern: PatternId,
+    /// The key in which it was asked.
     pub(super) key: ConcertKey,
+    /// The turn at which it was asked.
     pub(super) turn: u64,
 }
 
 /// One pattern: its twelve keys by place on the circle of fifths.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct PatternRow {
-    pub(super) keys: [Row; 12],
+pub(super) struct PatternStats {
+    /// By place on the circle of fifths.
+    pub(super) keys: [KeyStats; 12],
+    /// What the pattern has earned by its need and not yet paid by being asked, in cues.
     pub(super) credit: f64,
+    /// Answers ever judged.
     pub(super) answers: u32,
+    /// Keys opened on the latest day.
     pub(super) opened_today: u32,
-    /// It was asked outside its meeting, so it has been met.
+    /// The pattern was asked outside its meeting, so it has been met.
     pub(super) mixed: bool,
 }
 
-impl PatternRow {
+impl PatternStats {
     pub(super) fn met(&self) -> bool {
         self.mixed || self.answers >= MEETING
     }
 }
 
-impl Beliefs {
+impl LearnerModel {
     /// Nothing known yet.
     #[must_use]
     pub fn new() -> Self {
@@ -68,7 +79,7 @@ impl Beliefs {
     }
 
     /// Enters one judged answer.
-    pub fn learn(&mut self, outcome: &Outcome) {
+    pub fn learn(&mut self, outcome: &AnswerEvidence) {
         self.begin_day(outcome.day);
         self.practised = (outcome.timing == Timing::Free).then_some(outcome.form);
         let pattern = self.patterns.entry(outcome.pattern.clone()).or_default();
@@ -108,9 +119,9 @@ impl Beliefs {
         row.registers.entry(choice.register).or_default().cues += 1;
     }
 
-    /// What is known of a key in a pattern; the row of a key nobody has asked where there is nothing.
+    /// What is known of a key in a pattern; empty statistics for a key that was never asked.
     #[must_use]
-    pub fn row(&self, pattern: &PatternId, key: ConcertKey) -> Row {
+    pub fn key_stats(&self, pattern: &PatternId, key: ConcertKey) -> KeyStats {
         self.patterns.get(pattern).map(|rows| rows.keys[key.place()].clone()).unwrap_or_default()
     }
 
@@ -143,7 +154,7 @@ impl Beliefs {
             Some(row) if row.answers > 0 => Need::of(row, goals, self.practised),
             unknown => self
                 .borrowed(key, goals)
-                .unwrap_or_else(|| Need::of(unknown.unwrap_or(&Row::default()), goals, self.practised)),
+                .unwrap_or_else(|| Need::of(unknown.unwrap_or(&KeyStats::default()), goals, self.practised)),
         }
     }
 
@@ -164,15 +175,16 @@ impl Beliefs {
     #[must_use]
     pub fn forgets(&self, pattern: &PatternId, key: ConcertKey, days: i32) -> f64 {
         let gap = Gap::of(days);
-        let own = self.patterns.get(pattern).map_or(Lost::default(), |rows| rows.keys[key.place()].lost[gap as usize]);
+        let own =
+            self.patterns.get(pattern).map_or(Forgetting::default(), |rows| rows.keys[key.place()].lost[gap as usize]);
         own.drawn_to(self.forgotten(gap).mean())
     }
 
     /// First tries after such a gap over all keys and patterns.
     #[must_use]
-    pub fn forgotten(&self, gap: Gap) -> Lost {
+    pub fn forgotten(&self, gap: Gap) -> Forgetting {
         let rows = self.patterns.values().flat_map(|rows| &rows.keys);
-        rows.fold(Lost::default(), |sum, row| sum.with(row.lost[gap as usize]))
+        rows.fold(Forgetting::default(), |sum, row| sum.with(row.lost[gap as usize]))
     }
 
     /// A new day: the opening round begins again, nothing was asked lately, and what rested is fresh.
@@ -217,7 +229,7 @@ impl Beliefs {
 
     /// Whether a pattern has been met.
     pub(super) fn met(&self, pattern: &PatternId) -> bool {
-        self.patterns.get(pattern).is_some_and(PatternRow::met)
+        self.patterns.get(pattern).is_some_and(PatternStats::met)
     }
 
     /// The need of a pattern: the mean of its three neediest keys.

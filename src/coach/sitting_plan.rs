@@ -1,4 +1,4 @@
-use crate::coach::{Phase, Plan};
+use crate::coach::{Plan, SittingPhase};
 use crate::pattern::Register;
 use crate::units::Seconds;
 
@@ -43,12 +43,12 @@ pub struct Rest {
 /// The plan of one sitting: easy and low first, the day's first tries early, rests before they are needed, and something
 /// that goes well at the end. Only a plan: the player and the teacher overrule it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Sitting {
+pub struct SittingPlan {
     length: Option<Seconds>,
     spared: Spared,
 }
 
-impl Sitting {
+impl SittingPlan {
     /// A sitting of this length, rests included, or one that goes on until it is ended.
     #[must_use]
     pub fn new(length: Option<Seconds>, spared: Spared) -> Self {
@@ -58,13 +58,13 @@ impl Sitting {
 
     /// What the time at `at` is for. The opening round, with the day's first tries, begins in the easy part.
     #[must_use]
-    pub fn phase(&self, at: Seconds) -> Phase {
+    pub fn phase(&self, at: Seconds) -> SittingPhase {
         if at < self.easy_until() {
-            Phase::Easy
+            SittingPhase::Easy
         } else if self.closing_from().is_some_and(|from| at >= from) {
-            Phase::Closing
+            SittingPhase::Closing
         } else {
-            Phase::Work
+            SittingPhase::Work
         }
     }
 
@@ -125,24 +125,24 @@ mod tests {
 
     const MINUTE: f64 = 60.0;
 
-    fn minutes(length: f64) -> Sitting {
-        Sitting::new(Some(Seconds(length * MINUTE)), Spared::USUAL)
+    fn minutes(length: f64) -> SittingPlan {
+        SittingPlan::new(Some(Seconds(length * MINUTE)), Spared::USUAL)
     }
 
     #[test]
     fn twenty_minutes_are_easy_at_first_and_end_with_something_that_goes_well() {
         let sitting = minutes(20.0);
         let phase = |at: f64| sitting.phase(Seconds(at * MINUTE));
-        assert_eq!([phase(0.0), phase(1.9)], [Phase::Easy; 2]);
-        assert_eq!([phase(2.0), phase(17.9)], [Phase::Work; 2]);
-        assert_eq!([phase(18.0), phase(19.9)], [Phase::Closing; 2]);
+        assert_eq!([phase(0.0), phase(1.9)], [SittingPhase::Easy; 2]);
+        assert_eq!([phase(2.0), phase(17.9)], [SittingPhase::Work; 2]);
+        assert_eq!([phase(18.0), phase(19.9)], [SittingPhase::Closing; 2]);
         assert!(!sitting.over(Seconds(19.9 * MINUTE)) && sitting.over(Seconds(20.0 * MINUTE)));
     }
 
     #[test]
     fn the_first_rest_comes_after_five_minutes_and_the_next_after_twenty_five() {
         let at = |length: Option<f64>| -> Vec<f64> {
-            let rests = Sitting::new(length.map(|l| Seconds(l * MINUTE)), Spared::USUAL).rests();
+            let rests = SittingPlan::new(length.map(|l| Seconds(l * MINUTE)), Spared::USUAL).rests();
             rests.iter().map(|rest| rest.at.0 / MINUTE).collect()
         };
         assert_eq!(at(Some(20.0)), [5.0]);
@@ -156,7 +156,10 @@ mod tests {
         for length in 1..=180 {
             let sitting = minutes(f64::from(length));
             for rest in sitting.rests() {
-                assert!(!sitting.over(rest.at + rest.length) && sitting.phase(rest.at) == Phase::Work, "{length}");
+                assert!(
+                    !sitting.over(rest.at + rest.length) && sitting.phase(rest.at) == SittingPhase::Work,
+                    "{length}"
+                );
             }
         }
     }
@@ -175,7 +178,7 @@ mod tests {
         let at = |first: Option<f64>, between: Option<f64>| -> Vec<f64> {
             let minutes = |wanted: Option<f64>| wanted.map(|minutes| Seconds(minutes * MINUTE));
             let spared = Spared { first: minutes(first), between: minutes(between), ..Spared::USUAL };
-            Sitting::new(minutes(Some(60.0)), spared).rests().iter().map(|rest| rest.at.0 / MINUTE).collect()
+            SittingPlan::new(minutes(Some(60.0)), spared).rests().iter().map(|rest| rest.at.0 / MINUTE).collect()
         };
         assert_eq!(at(Some(10.0), Some(20.0)), [10.0, 20.0, 40.0]);
         assert_eq!(at(Some(30.0), Some(20.0)), [20.0, 30.0, 40.0], "in order");
@@ -183,13 +186,13 @@ mod tests {
         assert_eq!(at(None, None), [0.0; 0]);
         let spared = Spared { low: Seconds(0.0), ..Spared::USUAL };
         let both = [Register::Low, Register::High];
-        assert_eq!(Sitting::new(None, spared).registers(Seconds(120.0), &both), both, "warmed up before");
+        assert_eq!(SittingPlan::new(None, spared).registers(Seconds(120.0), &both), both, "warmed up before");
     }
 
     #[test]
     fn without_a_length_it_goes_on() {
-        let sitting = Sitting::new(None, Spared::USUAL);
-        assert_eq!(sitting.phase(Seconds(7200.0)), Phase::Work);
+        let sitting = SittingPlan::new(None, Spared::USUAL);
+        assert_eq!(sitting.phase(Seconds(7200.0)), SittingPhase::Work);
         assert!(!sitting.over(Seconds(1e6)));
     }
 }

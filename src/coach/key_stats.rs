@@ -1,8 +1,8 @@
 use std::collections::BTreeMap;
 
 use crate::coach::day::{Day, FirstTry};
-use crate::coach::forgetting::{Gap, Lost};
-use crate::coach::{Outcome, ladder};
+use crate::coach::forgetting::{Forgetting, Gap};
+use crate::coach::{AnswerEvidence, ladder};
 use crate::cue::Form;
 use crate::pattern::Register;
 use crate::units::{Seconds, Tempo};
@@ -20,38 +20,55 @@ const LATELY: usize = 8;
 
 /// What is known of one key in one pattern: all that choosing needs, and the days behind it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Row {
+pub struct KeyStats {
+    /// Where the key stands on its ladder of tempi: log2 of quarters a minute; `None` before it was first asked.
     pub(super) rung: Option<f64>,
+    /// Whether an answer in this key ever failed to go up.
     pub(super) failed: bool,
+    /// The moving share of tries that did not go down, 0 to 1.
     pub(super) passes: f64,
+    /// By form of cue: the moving mean of log2 of the reflex time in seconds.
     pub(super) reflexes: BTreeMap<Form, f64>,
-    pub(super) registers: BTreeMap<Register, RegisterRow>,
+    /// What is known of each register in which the key was asked.
+    pub(super) registers: BTreeMap<Register, RegisterStats>,
+    /// Answers ever judged.
     pub(super) answers: u32,
+    /// Cues ever sounded, repeats not counted.
     pub(super) cues: u32,
+    /// Cues on the latest day on which anything was entered.
     pub(super) cues_today: u32,
+    /// Judged answers on the latest day on which anything was entered.
     pub(super) answers_today: u32,
+    /// Passed answers on the latest day on which anything was entered.
     pub(super) passed_today: u32,
+    /// The day on which the key was last asked.
     pub(super) last_day: Option<i32>,
-    /// The turn at which it was last asked.
+    /// The turn at which the key was last asked.
     pub(super) last_turn: Option<u64>,
-    /// What the latest tries did, oldest first.
+    /// The steps of the latest tries, oldest first.
     lately: Vec<TempoStep>,
+    /// Right and expected notes of the latest answer.
     pub(super) latest: Option<(u32, u32)>,
+    /// What the key has earned by its need and not yet paid by being asked, in cues.
     pub(super) credit: f64,
+    /// The days on which the key was answered, oldest first.
     pub(super) days: Vec<Day>,
-    pub(super) lost: [Lost; 2],
+    /// First tries after a night, and after a week.
+    pub(super) lost: [Forgetting; 2],
 }
 
 /// What is known of one register of a key: its own reflex times, and how often it was asked.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct RegisterRow {
+pub struct RegisterStats {
+    /// Cues in this register.
     pub(super) cues: u32,
     /// Answers with a reflex time that counts.
     pub(super) timed: u32,
+    /// By form of cue: the moving mean of log2 of the reflex time in seconds.
     pub(super) reflexes: BTreeMap<Form, f64>,
 }
 
-impl RegisterRow {
+impl RegisterStats {
     /// Cues in this register.
     #[must_use]
     pub fn cues(&self) -> u32 {
@@ -64,7 +81,7 @@ impl RegisterRow {
     }
 }
 
-impl Default for Row {
+impl Default for KeyStats {
     fn default() -> Self {
         Self {
             rung: None,
@@ -83,12 +100,12 @@ impl Default for Row {
             latest: None,
             credit: 0.0,
             days: Vec::new(),
-            lost: [Lost::default(); 2],
+            lost: [Forgetting::default(); 2],
         }
     }
 }
 
-impl Row {
+impl KeyStats {
     /// The tempo at which this key is asked next, by its ladder; `None` when it was never asked.
     #[must_use]
     pub fn tempo(&self) -> Option<Tempo> {
@@ -114,17 +131,17 @@ impl Row {
     pub fn cues(&self) -> u32 {
         self.cues
     }
-    /// Cues on the latest day the beliefs know of.
+    /// Cues on the latest day on which anything was entered.
     #[must_use]
     pub fn cues_today(&self) -> u32 {
         self.cues_today
     }
-    /// Answers that counted on the latest day the beliefs know of; what was asked and left unanswered is none.
+    /// Answers that counted on the latest day on which anything was entered; what was asked and left unanswered is none.
     #[must_use]
     pub fn answers_today(&self) -> u32 {
         self.answers_today
     }
-    /// Passes on the latest day the beliefs know of.
+    /// Passes on the latest day on which anything was entered.
     #[must_use]
     pub fn passed_today(&self) -> u32 {
         self.passed_today
@@ -162,12 +179,12 @@ impl Row {
     }
     /// What is known of one register.
     #[must_use]
-    pub fn register(&self, register: Register) -> RegisterRow {
+    pub fn register(&self, register: Register) -> RegisterStats {
         self.registers.get(&register).cloned().unwrap_or_default()
     }
 
     /// Enters one judged answer.
-    pub(super) fn learn(&mut self, outcome: &Outcome) {
+    pub(super) fn learn(&mut self, outcome: &AnswerEvidence) {
         let reflex =
             outcome.reflex.filter(|time| time.0.is_finite()).map(|time| time.0.clamp(REFLEX_S.0, REFLEX_S.1).log2());
         self.begin_day(outcome, reflex);
@@ -196,7 +213,7 @@ impl Row {
     }
 
     /// The first answer of a day is kept apart: it alone shows what the night left.
-    fn begin_day(&mut self, outcome: &Outcome, reflex: Option<f64>) {
+    fn begin_day(&mut self, outcome: &AnswerEvidence, reflex: Option<f64>) {
         let Some(before) = self.days.last().map(|day| day.day) else {
             self.days.push(Day::new(FirstTry::new(outcome)));
             return;

@@ -1,4 +1,4 @@
-use crate::coach::{Beliefs, Choice, Dice, Outcome, Plan, Rule, Sitting};
+use crate::coach::{AnswerEvidence, Choice, LearnerModel, Plan, Rng, Rule, SittingPlan};
 use crate::cue::{Form, Timing};
 use crate::units::Seconds;
 use crate::verdict::TempoStep;
@@ -8,13 +8,20 @@ const FURTHEST: usize = 60;
 /// About what a cue and its answer take.
 const TURN: Seconds = Seconds(10.0);
 
-impl Beliefs {
+impl LearnerModel {
     /// What the day would bring, in order, if every answer passed and came as quickly as its key is known to: until every
     /// pattern was asked in every key, or the sitting is over. A forecast; nothing is entered. Phases and registers follow the
     /// clock of the sitting, as in a drill; `form` and `timing` are those the player practises.
     #[must_use]
-    pub fn ahead(&self, plan: &Plan, sitting: &Sitting, mut dice: Dice, form: Form, timing: Timing) -> Vec<Choice> {
-        let mut beliefs = self.clone();
+    pub fn forecast(
+        &self,
+        plan: &Plan,
+        sitting: &SittingPlan,
+        mut rng: Rng,
+        form: Form,
+        timing: Timing,
+    ) -> Vec<Choice> {
+        let mut learner = self.clone();
         let mut wanted: Vec<_> = plan.pairs().collect();
         let mut choices = Vec::new();
         while !wanted.is_empty() && choices.len() < FURTHEST * plan.patterns.len() {
@@ -22,10 +29,10 @@ impl Beliefs {
             if sitting.over(at) {
                 break;
             }
-            let Some(choice) = beliefs.choose(&sitting.plan(at, plan), &mut dice) else { break };
+            let Some(choice) = learner.choose(&sitting.plan(at, plan), &mut rng) else { break };
             wanted.retain(|(id, key)| **id != choice.pattern || *key != choice.key);
-            let reflex = beliefs.row(&choice.pattern, choice.key).reflex(form).filter(|_| timing == Timing::Free);
-            beliefs.learn(&Outcome {
+            let reflex = learner.key_stats(&choice.pattern, choice.key).reflex(form).filter(|_| timing == Timing::Free);
+            learner.learn(&AnswerEvidence {
                 pattern: choice.pattern.clone(),
                 key: choice.key,
                 register: choice.register,
