@@ -184,7 +184,7 @@ impl Drill {
         let named = self.settings.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str()));
         Snapshot {
             out_of_range: plan.out_of_range.misfits(named),
-            parts: met.map(pattern::parts).unwrap_or_default(),
+            parts: met.map(pattern::fragments).unwrap_or_default(),
             at: Seconds(self.now.0.max(0.0)),
             planned: self.settings.planned,
             face,

@@ -3,7 +3,7 @@ use crate::cue::Cue;
 use crate::drill::Trouble;
 use crate::music::ConcertKey;
 use crate::notes::HeardNote;
-use crate::pattern::Part;
+use crate::pattern::Fragment;
 use crate::session::PauseCause;
 use crate::units::{Seconds, Tempo};
 use crate::verdict::{TempoStep, Verdict};
@@ -22,7 +22,7 @@ pub struct Snapshot {
     /// Why it was chosen.
     pub reason: Option<Reason>,
     /// The parts of the phrase, where one is met for the first time; otherwise empty.
-    pub parts: Vec<Part>,
+    pub parts: Vec<Fragment>,
     /// What of the plan does not fit the player's range, and so is not asked.
     pub out_of_range: Vec<Misfit>,
     /// The last judged answer; stays until the next one is judged.

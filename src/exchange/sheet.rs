@@ -2,7 +2,7 @@ use crate::music::{
     Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, PitchName, Range, Signature, Spelled, Tonality,
     readable, spell_degree,
 };
-use crate::pattern::{self, Meter, NoFit, Pattern, Quality, Register, Section, Ticks};
+use crate::pattern::{self, ChordSpan, Meter, NoFit, Pattern, Quality, Register, Ticks};
 use crate::units::Tempo;
 
 /// One staff in written pitch.
@@ -118,7 +118,7 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
             Ok(line) => {
                 let written = PitchClass::new(key.0.get() - transposition.0);
                 let tonality = pattern.tonality(written, wish.g_flat);
-                let notes = line.notes.iter().zip(pattern.steps()).map(|(note, step)| SheetNote {
+                let notes = line.notes.iter().zip(pattern.notes()).map(|(note, step)| SheetNote {
                     written: readable(spell_degree(tonality.tonic, step.degree), note.pitch.0 - transposition.0),
                     concert: note.pitch,
                     at: step.at,
@@ -148,13 +148,13 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
 /// The chords of a pattern on a written tonic, each where it changes. One chord under everything stands at the bar line after
 /// a pick-up, as on a chart.
 fn chords(pattern: &Pattern, tonic: PitchName) -> Vec<SheetChord> {
-    let mut sections = pattern.sections();
+    let mut sections = pattern.chords();
     sections.dedup_by_key(|section| section.root);
-    let place = |section: &Section| match sections.len() {
+    let place = |section: &ChordSpan| match sections.len() {
         1 => section.at.max(Ticks::nearest(pattern.pickup())),
         _ => section.at,
     };
-    let chord = |section: &Section| SheetChord {
+    let chord = |section: &ChordSpan| SheetChord {
         at: place(section),
         root: simple(spell_degree(tonic, section.root.degree)),
         quality: section.root.quality,

@@ -2,7 +2,7 @@ use crate::learn::{
     Mend, Motion, NoMend, Played, Pulse, Rhythm, Root, Why, chord, level, motion, rhythm, root, straight, tonic,
 };
 use crate::music::{Concert, ConcertKey};
-use crate::pattern::{About, Family, Library, Line, Pattern, PatternId, Quality, TempoRange, from_line};
+use crate::pattern::{Family, Library, Line, Pattern, PatternHeader, PatternId, Quality, TempoRange, from_line};
 use crate::units::Tempo;
 
 /// A line that was heard, and whatever the player said about it.
@@ -142,9 +142,9 @@ pub fn find_root(
 
 /// What is said about a player's own pattern; at home at `tempo`, begun at half of it.
 #[must_use]
-pub fn about(name: &str, family: Family, tempo: Tempo, chord: Option<Quality>, level: u8) -> About {
+pub fn about(name: &str, family: Family, tempo: Tempo, chord: Option<Quality>, level: u8) -> PatternHeader {
     let high = tempo.0.round().clamp(20.0, 400.0);
-    About {
+    PatternHeader {
         id: PatternId(id(name)),
         name: name.replace('-', " "),
         family,

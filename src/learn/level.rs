@@ -28,7 +28,7 @@ mod tests {
         let patterns = Library::builtin().patterns();
         let near = patterns.iter().filter(|pattern| {
             let line = realise(pattern, ConcertKey::FIFTHS[0], None, range, Register::Middle).unwrap();
-            let tonic = Concert(line.notes[0].pitch.0 - pattern.steps()[0].degree.half_steps);
+            let tonic = Concert(line.notes[0].pitch.0 - pattern.notes()[0].degree.half_steps);
             level(&line, tonic).abs_diff(pattern.level) <= 1
         });
         let near = near.count();

@@ -61,13 +61,13 @@ pub fn root(line: &Line, library: &Library) -> Result<Root, Vec<String>> {
 }
 
 fn heights(pattern: &Pattern) -> Vec<i32> {
-    pattern.steps().iter().map(|step| step.degree.half_steps).collect()
+    pattern.notes().iter().map(|step| step.degree.half_steps).collect()
 }
 
 fn moves_alike(line: &Line, pattern: &Pattern) -> bool {
     let up = |heights: &[i32]| heights.iter().map(|height| height - heights[0]).collect::<Vec<i32>>();
     let pitches: Vec<i32> = line.notes.iter().map(|note| note.pitch.0).collect();
-    pitches.len() == pattern.steps().len() && !pitches.is_empty() && up(&pitches) == up(&heights(pattern))
+    pitches.len() == pattern.notes().len() && !pitches.is_empty() && up(&pitches) == up(&heights(pattern))
 }
 
 /// Whether the onsets lie alike, at whatever tempo, from the first note on: a rest before it cannot be heard.
@@ -78,19 +78,19 @@ fn lies_alike(line: &Line, pattern: &Pattern) -> bool {
         places.into_iter().map(|at| at - first).collect()
     };
     let line = from_first(line.notes.iter().map(|note| note.at.0).collect());
-    let pattern = from_first(pattern.steps().iter().map(|step| step.at.beats().0).collect());
+    let pattern = from_first(pattern.notes().iter().map(|step| step.at.beats().0).collect());
     let (Some(one), Some(other)) = (last(&line), last(&pattern)) else { return true };
     line.iter().zip(&pattern).all(|(a, b)| (a / one - b / other).abs() < 1e-6)
 }
 
 fn one_root(patterns: &[&Pattern]) -> bool {
-    let first = |pattern: &&Pattern| pattern.steps().first().map(|step| step.degree.half_steps.rem_euclid(12));
+    let first = |pattern: &&Pattern| pattern.notes().first().map(|step| step.degree.half_steps.rem_euclid(12));
     patterns.iter().map(first).collect::<BTreeSet<_>>().len() == 1
 }
 
 /// Degree 1 of the line, counted as the pattern counts.
 fn above(line: &Line, pattern: &Pattern) -> Option<Concert> {
-    Some(Concert(line.notes.first()?.pitch.0 - pattern.steps().first()?.degree.half_steps))
+    Some(Concert(line.notes.first()?.pitch.0 - pattern.notes().first()?.degree.half_steps))
 }
 
 /// What the line itself says of its root.

@@ -1,10 +1,10 @@
 use crate::music::Degree;
-use crate::pattern::layout::{Layout, Section, Step, by_motion, lay_out};
 use crate::pattern::model::{Notation, Pattern};
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Ticks;
-use crate::pattern::token::{Reads, Root};
+use crate::pattern::timeline::{ChordSpan, PatternNote, Timeline, by_motion, in_time};
+use crate::pattern::token::{ChordRoot, Reads};
 
 /// More notes than this are no short line.
 pub(super) const MOST_NOTES: usize = 1024;
@@ -21,51 +21,51 @@ pub(super) enum Uncompiled {
 }
 
 /// Makes notes as written into notes in time: chord tones for `over`'s first quality, then the sequence, then the repeats.
-pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Layout, Uncompiled> {
+pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Timeline, Uncompiled> {
     let quality = over.first().copied().filter(|_| notation.reads == Reads::ChordTones);
-    let cell = lay_out(&notation.tokens, notation.unit, quality);
+    let cell = in_time(&notation.tokens, notation.unit, quality);
     if let Some(quality) = quality
-        && lay_out(&notation.tokens, notation.unit, None).steps.len() != cell.steps.len()
+        && in_time(&notation.tokens, notation.unit, None).notes.len() != cell.notes.len()
     {
         return Err(Uncompiled::MissingTone(quality));
     }
     let cells = notation.sequence.map_or(1, |(_, times)| times) as usize;
-    if cell.steps.len() * cells * notation.repeats as usize > MOST_NOTES {
+    if cell.notes.len() * cells * notation.repeats as usize > MOST_NOTES {
         return Err(Uncompiled::TooLong);
     }
     let scale = scale_of(&cell, notation, over).unwrap_or_default();
-    let mut once = Layout::default();
+    let mut once = Timeline::default();
     for n in 0..cells as u32 {
         let moved = |degree: Degree| match notation.sequence {
             Some((sequence, _)) => sequence.moved(degree, n, &scale),
             None => Some(degree),
         };
-        for step in &cell.steps {
+        for step in &cell.notes {
             let degree = moved(step.degree).ok_or(Uncompiled::OutsideScale(step.degree))?;
-            once.steps.push(Step { degree, at: Ticks(once.length.0 + step.at.0), ..*step });
+            once.notes.push(PatternNote { degree, at: Ticks(once.length.0 + step.at.0), ..*step });
         }
-        for section in &cell.sections {
+        for section in &cell.chords {
             let root = moved(section.root.degree).unwrap_or(section.root.degree);
             let octave = -root.half_steps.div_euclid(12);
-            let root = Root { degree: root.octaves_up(octave), ..section.root };
-            once.sections.push(Section { at: Ticks(once.length.0 + section.at.0), root });
+            let root = ChordRoot { degree: root.octaves_up(octave), ..section.root };
+            once.chords.push(ChordSpan { at: Ticks(once.length.0 + section.at.0), root });
         }
         once.length.0 += cell.length.0;
     }
     // Half steps that moved on exactly are one line, spelled from end to end by the way it moves.
     if notation.reads == Reads::HalfSteps && !matches!(notation.sequence, None | Some((Sequence::Scale(_), _))) {
-        let line: Vec<i32> = once.steps.iter().map(|step| step.degree.half_steps).collect();
-        once.steps.iter_mut().zip(by_motion(&line)).for_each(|(step, degree)| step.degree = degree);
+        let line: Vec<i32> = once.notes.iter().map(|step| step.degree.half_steps).collect();
+        once.notes.iter_mut().zip(by_motion(&line)).for_each(|(step, degree)| step.degree = degree);
     }
     Ok(repeated(once, notation.repeats))
 }
 
-fn repeated(once: Layout, times: u32) -> Layout {
-    let mut whole = Layout::default();
+fn repeated(once: Timeline, times: u32) -> Timeline {
+    let mut whole = Timeline::default();
     for n in 0..i64::from(times) {
         let later = |at: Ticks| Ticks(at.0 + n * once.length.0);
-        whole.steps.extend(once.steps.iter().map(|step| Step { at: later(step.at), ..*step }));
-        whole.sections.extend(once.sections.iter().map(|section| Section { at: later(section.at), ..*section }));
+        whole.notes.extend(once.notes.iter().map(|step| PatternNote { at: later(step.at), ..*step }));
+        whole.chords.extend(once.chords.iter().map(|section| ChordSpan { at: later(section.at), ..*section }));
     }
     whole.length = Ticks(once.length.0 * i64::from(times));
     whole
@@ -73,18 +73,18 @@ fn repeated(once: Layout, times: u32) -> Layout {
 
 /// The scale a pattern moves along. See [`scale_of`].
 pub(super) fn home_scale(pattern: &Pattern) -> Option<Vec<Degree>> {
-    scale_of(&pattern.layout, &pattern.notation, &pattern.over)
+    scale_of(&pattern.timeline, &pattern.notation, &pattern.over)
 }
 
 /// The scale the file states; otherwise seven letters, each as the notes have it, or as the first chord has it, or plain.
 /// `None` where the notes have one letter in two forms, or name roots of their own.
-fn scale_of(layout: &Layout, notation: &Notation, over: &[Quality]) -> Option<Vec<Degree>> {
+fn scale_of(timeline: &Timeline, notation: &Notation, over: &[Quality]) -> Option<Vec<Degree>> {
     if let Some(scale) = &notation.scale {
         return Some(scale.clone());
     }
     let mut letters: [Option<i32>; 7] = [None; 7];
     let place = |degree: Degree| degree.letters.rem_euclid(7) as usize;
-    for step in &layout.steps {
+    for step in &timeline.notes {
         let alteration = step.degree.alteration();
         if letters[place(step.degree)].replace(alteration).is_some_and(|before| before != alteration) {
             return None;
@@ -93,6 +93,6 @@ fn scale_of(layout: &Layout, notation: &Notation, over: &[Quality]) -> Option<Ve
     for tone in over.first().iter().flat_map(|quality| quality.tones()).copied() {
         letters[place(tone)].get_or_insert(tone.alteration());
     }
-    let named = !layout.sections.is_empty();
+    let named = !timeline.chords.is_empty();
     (!named).then(|| (0..7).map(|n| Degree::altered(n, letters[n as usize].unwrap_or(0))).collect())
 }

@@ -4,18 +4,18 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::music::nearest;
-use crate::pattern::trouble::Fault;
+use crate::pattern::trouble::SpanTrouble;
 
 /// One table of a TOML file, read field by field; what is wrong is gathered, never thrown.
 pub(super) struct Fields<'t> {
     text: &'t str,
     table: &'t DeTable<'t>,
     span: Range<usize>,
-    pub faults: Vec<Fault>,
+    pub troubles: Vec<SpanTrouble>,
 }
 
 /// A text of the file: what it says and where its first letter stands.
-pub(super) struct Said {
+pub(super) struct FieldText {
     pub text: String,
     /// The whole value, quotes included.
     pub span: Range<usize>,
@@ -23,7 +23,7 @@ pub(super) struct Said {
     inside: Option<usize>,
 }
 
-impl Said {
+impl FieldText {
     /// The place in the file of `span` inside the text.
     pub(super) fn place(&self, span: &Range<usize>) -> Range<usize> {
         self.inside.map_or_else(|| self.span.clone(), |start| start + span.start..start + span.end)
@@ -33,15 +33,15 @@ impl Said {
 impl<'t> Fields<'t> {
     /// Fields of `table`; keys not in `known` are faults.
     pub(super) fn new(text: &'t str, table: &'t DeTable<'t>, span: Range<usize>, known: &[&str]) -> Self {
-        let mut faults = Vec::new();
+        let mut troubles = Vec::new();
         for (key, _) in table {
             let name = key.get_ref().as_ref();
             if !known.contains(&name) {
                 let expected = format!("one of the fields {}", known.join(", "));
-                faults.push(Fault::new(key.span(), expected).nearest(nearest(name, known.iter().copied())));
+                troubles.push(SpanTrouble::new(key.span(), expected).nearest(nearest(name, known.iter().copied())));
             }
         }
-        Self { text, table, span, faults }
+        Self { text, table, span, troubles }
     }
 
     /// The place of the table's head, for what is missing from it.
@@ -58,16 +58,16 @@ impl<'t> Fields<'t> {
         self.table.get(field)
     }
 
-    pub(super) fn fault(&mut self, span: Range<usize>, expected: impl Into<String>) {
-        self.faults.push(Fault::new(span, expected));
+    pub(super) fn trouble(&mut self, span: Range<usize>, expected: impl Into<String>) {
+        self.troubles.push(SpanTrouble::new(span, expected));
     }
 
     /// A text, if the field is there.
-    pub(super) fn text(&mut self, field: &str) -> Option<Said> {
+    pub(super) fn text(&mut self, field: &str) -> Option<FieldText> {
         let value = self.value(field)?;
         let said = self.said(value);
         if said.is_none() {
-            self.fault(value.span(), format!("a text in quotes for {field}"));
+            self.trouble(value.span(), format!("a text in quotes for {field}"));
         }
         said
     }
@@ -75,12 +75,12 @@ impl<'t> Fields<'t> {
     /// A text of one line of `most` letters or fewer that has to be there.
     pub(super) fn line(&mut self, field: &str, most: usize) -> Option<String> {
         if self.value(field).is_none() {
-            self.fault(self.head(), format!("the field {field} in this pattern"));
+            self.trouble(self.head(), format!("the field {field} in this pattern"));
         }
         let said = self.text(field)?;
         let plain = !said.text.trim().is_empty() && !said.text.chars().any(char::is_control);
         if !plain || said.text.chars().count() > most {
-            self.fault(said.span, format!("one line of at most {most} letters for {field}"));
+            self.trouble(said.span, format!("one line of at most {most} letters for {field}"));
             return None;
         }
         Some(said.text)
@@ -94,7 +94,7 @@ impl<'t> Fields<'t> {
         if found.is_none() {
             let all: Vec<&str> = names.iter().map(|row| row.0).collect();
             let close = nearest(&meant, all.iter().copied());
-            self.faults.push(Fault::new(said.span, format!("one of: {}", all.join(", "))).nearest(close));
+            self.troubles.push(SpanTrouble::new(said.span, format!("one of: {}", all.join(", "))).nearest(close));
         }
         found
     }
@@ -104,7 +104,7 @@ impl<'t> Fields<'t> {
         let value = self.value(field)?;
         let number = whole(value.get_ref()).filter(|n| (low..=high).contains(n));
         if number.is_none() {
-            self.fault(value.span(), format!("a whole number from {low} to {high} for {field}"));
+            self.trouble(value.span(), format!("a whole number from {low} to {high} for {field}"));
         }
         number
     }
@@ -113,18 +113,18 @@ impl<'t> Fields<'t> {
     pub(super) fn flag(&mut self, field: &str) -> bool {
         let Some(value) = self.value(field) else { return false };
         if value.get_ref().as_bool().is_none() {
-            self.fault(value.span(), format!("true or false for {field}"));
+            self.trouble(value.span(), format!("true or false for {field}"));
         }
         value.get_ref().as_bool().unwrap_or(false)
     }
 
     /// The text of a value and where it stands.
-    pub(super) fn said(&self, value: &Spanned<DeValue<'_>>) -> Option<Said> {
+    pub(super) fn said(&self, value: &Spanned<DeValue<'_>>) -> Option<FieldText> {
         let text = value.get_ref().as_str()?.to_owned();
         let span = value.span();
         let raw = self.text.get(span.clone()).unwrap_or_default();
         let inside = raw.find(&text).map(|at| span.start + at);
-        Some(Said { text, span, inside })
+        Some(FieldText { text, span, inside })
     }
 }
 

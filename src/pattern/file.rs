@@ -5,18 +5,18 @@ use toml::de::{DeTable, DeValue};
 use crate::music::Degree;
 use crate::pattern::compile::{MOST_NOTES, Uncompiled, compile};
 use crate::pattern::cycle::Cycle;
-use crate::pattern::fields::{Fields, Said, whole};
+use crate::pattern::fields::{FieldText, Fields, whole};
 
-use crate::pattern::layout::Layout;
 use crate::pattern::meter::Meter;
 use crate::pattern::model::{Family, Notation, Pattern, PatternId, TempoRange};
 use crate::pattern::parse::{NO_NOTE, parse_notes};
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Unit;
+use crate::pattern::timeline::Timeline;
 use crate::pattern::token::{Reads, Slot, Token};
-use crate::pattern::trouble::{Fault, Trouble};
-use crate::pattern::write::About;
+use crate::pattern::trouble::{PatternTrouble, SpanTrouble};
+use crate::pattern::write::PatternHeader;
 use crate::units::Tempo;
 
 /// Fields of one pattern in the order in which they are printed.
@@ -33,26 +33,26 @@ const MOST_BYTES: usize = 4 << 20;
 /// Reads a pattern file: every pattern that is right, and all troubles of the file in one go, in order of place. `file` is
 /// the name shown in troubles. Never panics, whatever the text.
 #[must_use]
-pub fn read(text: &str, file: &str) -> (Vec<Pattern>, Vec<Trouble>) {
+pub fn read(text: &str, file: &str) -> (Vec<Pattern>, Vec<PatternTrouble>) {
     let mut patterns = Vec::new();
-    let mut faults = Vec::new();
+    let mut troubles = Vec::new();
     if text.len() > MOST_BYTES {
-        faults.push(Fault::new(0..0, format!("a file of at most {} MiB", MOST_BYTES >> 20)));
+        troubles.push(SpanTrouble::new(0..0, format!("a file of at most {} MiB", MOST_BYTES >> 20)));
     } else {
         let (document, errors) = DeTable::parse_recoverable(text);
         for error in errors {
-            faults.push(Fault::new(error.span().unwrap_or(0..0), format!("TOML ({})", error.message().trim())));
+            troubles.push(SpanTrouble::new(error.span().unwrap_or(0..0), format!("TOML ({})", error.message().trim())));
         }
-        let broken = !faults.is_empty();
-        whole_file(text, document.get_ref(), &mut patterns, &mut faults, broken);
+        let broken = !troubles.is_empty();
+        whole_file(text, document.get_ref(), &mut patterns, &mut troubles, broken);
     }
-    faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
-    (patterns, faults.into_iter().map(|fault| Trouble::at(file, text, fault)).collect())
+    troubles.sort_by_key(|trouble| (trouble.span.start, trouble.span.end));
+    (patterns, troubles.into_iter().map(|trouble| PatternTrouble::at(file, text, trouble)).collect())
 }
 
 /// All troubles of a pattern file; empty when it is right.
 #[must_use]
-pub fn check(text: &str, file: &str) -> Vec<Trouble> {
+pub fn check(text: &str, file: &str) -> Vec<PatternTrouble> {
     read(text, file).1
 }
 
@@ -60,15 +60,15 @@ fn whole_file<'t>(
     text: &'t str,
     document: &'t DeTable<'t>,
     patterns: &mut Vec<Pattern>,
-    faults: &mut Vec<Fault>,
+    troubles: &mut Vec<SpanTrouble>,
     broken: bool,
 ) {
     let mut top = Fields::new(text, document, 0..0, &["pattern"]);
     let list = top.value("pattern").map(|value| (value.get_ref().as_array(), value.span()));
     match list {
         None if broken => {}
-        None => top.fault(0..0, "at least one [[pattern]]"),
-        Some((None, span)) => top.fault(span, "[[pattern]] in double brackets"),
+        None => top.trouble(0..0, "at least one [[pattern]]"),
+        Some((None, span)) => top.trouble(span, "[[pattern]] in double brackets"),
         Some((Some(tables), _)) => {
             let mut known: BTreeSet<PatternId> = BTreeSet::new();
             for table in tables {
@@ -81,17 +81,17 @@ fn whole_file<'t>(
                             } else {
                                 let expected =
                                     format!("an id that no other pattern here has ({} is taken)", pattern.id);
-                                fields.fault(fields.place("id"), expected);
+                                fields.trouble(fields.place("id"), expected);
                             }
                         }
-                        faults.append(&mut fields.faults);
+                        troubles.append(&mut fields.troubles);
                     }
-                    _ => top.fault(table.span(), "[[pattern]] in double brackets"),
+                    _ => top.trouble(table.span(), "[[pattern]] in double brackets"),
                 }
             }
         }
     }
-    faults.append(&mut top.faults);
+    troubles.append(&mut top.troubles);
 }
 
 /// One table: a pattern, or with chord tones one for each quality it fits. Empty when something is wrong.
@@ -99,7 +99,7 @@ fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
     let id = fields.line("id", 64).filter(|id| {
         let plain = id.bytes().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == b'-');
         if !plain {
-            fields.fault(fields.place("id"), "an id of small letters, digits and - such as broken-thirds-up");
+            fields.trouble(fields.place("id"), "an id of small letters, digits and - such as broken-thirds-up");
         }
         plain
     });
@@ -111,7 +111,7 @@ fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
         .filter(|name| fields.value(name).is_none())
         .collect::<Vec<_>>()
     {
-        fields.fault(fields.head(), format!("the field {missing} in this pattern"));
+        fields.trouble(fields.head(), format!("the field {missing} in this pattern"));
     }
     let trains = optional(fields, "trains", "");
     let source = optional(fields, "source", "common practice");
@@ -120,7 +120,7 @@ fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
     let swing = fields.flag("swing");
     let cycle = fields.choice("cycle", &Cycle::NAMES).unwrap_or_default();
     let notation = notation(fields);
-    if !fields.faults.is_empty() {
+    if !fields.troubles.is_empty() {
         return Vec::new();
     }
     let (Some(id), Some(name), Some(family), Some(level), Some(tempo), Some(notation)) =
@@ -129,41 +129,41 @@ fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
         return Vec::new();
     };
     let level = u8::try_from(level).unwrap_or(5);
-    let about = About { id: PatternId(id), name, family, level, tempo, over, source };
+    let about = PatternHeader { id: PatternId(id), name, family, level, tempo, over, source };
     let made = each_quality(fields, &about, &notation);
     made.into_iter()
-        .map(|(about, layout)| {
-            let About { id, name, family, level, tempo, over, source } = about;
+        .map(|(about, timeline)| {
+            let PatternHeader { id, name, family, level, tempo, over, source } = about;
             let (trains, notation) = (trains.clone(), notation.clone());
-            Pattern { id, name, family, level, trains, tempo, over, swing, cycle, source, notation, layout }
+            Pattern { id, name, family, level, trains, tempo, over, swing, cycle, source, notation, timeline }
         })
         .collect()
 }
 
 /// The notes in time: once, or with chord tones once for each quality, named after it where there are several.
-fn each_quality(fields: &mut Fields<'_>, about: &About, notation: &Notation) -> Vec<(About, Layout)> {
+fn each_quality(fields: &mut Fields<'_>, about: &PatternHeader, notation: &Notation) -> Vec<(PatternHeader, Timeline)> {
     let each: Vec<Vec<Quality>> = match notation.reads {
         Reads::ChordTones => about.over.iter().map(|quality| vec![*quality]).collect(),
         _ => vec![about.over.clone()],
     };
     if each.is_empty() {
-        fields.fault(fields.head(), "the field over with the qualities whose tones are meant");
+        fields.trouble(fields.head(), "the field over with the qualities whose tones are meant");
     }
     let several = each.len() > 1;
     let made = each.into_iter().filter_map(|over| {
-        let layout = match compile(notation, &over) {
-            Ok(layout) => layout,
+        let timeline = match compile(notation, &over) {
+            Ok(timeline) => timeline,
             Err(why) => {
                 uncompiled(fields, &why);
                 return None;
             }
         };
-        let mut about = About { over, ..about.clone() };
+        let mut about = PatternHeader { over, ..about.clone() };
         if let Some(quality) = about.over.first().filter(|_| several) {
             about.id = PatternId(format!("{}-{}", about.id, quality.slug()));
             about.name = format!("{}, {}", about.name, quality.name());
         }
-        Some((about, layout))
+        Some((about, timeline))
     });
     made.collect()
 }
@@ -172,15 +172,15 @@ fn uncompiled(fields: &mut Fields<'_>, why: &Uncompiled) {
     match why {
         Uncompiled::MissingTone(quality) => {
             let expected = format!("chord tones that {} has (it has no seventh)", quality.name());
-            fields.fault(fields.place("over"), expected);
+            fields.trouble(fields.place("over"), expected);
         }
         Uncompiled::OutsideScale(degree) => {
             let expected =
                 format!("notes of one scale to move along: {degree} is not in it (a field scale may state it)");
-            fields.fault(fields.place("sequence"), expected);
+            fields.trouble(fields.place("sequence"), expected);
         }
         Uncompiled::TooLong => {
-            fields.fault(fields.place("notes"), format!("at most {MOST_NOTES} notes with sequence and repeats"));
+            fields.trouble(fields.place("notes"), format!("at most {MOST_NOTES} notes with sequence and repeats"));
         }
     }
 }
@@ -200,7 +200,7 @@ fn tempo(fields: &mut Fields<'_>) -> Option<TempoRange> {
             Some(TempoRange { low: Tempo(f64::from(low)), high: Tempo(f64::from(high)) })
         }
         _ => {
-            fields.fault(value.span(), "two tempos from 20 to 400, the slower first, such as [60, 160]");
+            fields.trouble(value.span(), "two tempos from 20 to 400, the slower first, such as [60, 160]");
             None
         }
     }
@@ -213,7 +213,7 @@ fn over(fields: &mut Fields<'_>) -> Vec<Quality> {
         return Vec::new();
     }
     let Some(list) = value.get_ref().as_array().filter(|list| !list.is_empty()) else {
-        fields.fault(value.span(), "\"any\" or a list of chord qualities such as [\"maj7\", \"6\"]");
+        fields.trouble(value.span(), "\"any\" or a list of chord qualities such as [\"maj7\", \"6\"]");
         return Vec::new();
     };
     let mut over: Vec<Quality> = Vec::new();
@@ -223,10 +223,10 @@ fn over(fields: &mut Fields<'_>) -> Vec<Quality> {
             Some((name, None)) => {
                 let meant = Quality::meant(name).map(Quality::name);
                 fields
-                    .faults
-                    .push(Fault::new(item.span(), "a chord quality such as maj7, m7b5 or 7alt").nearest(meant));
+                    .troubles
+                    .push(SpanTrouble::new(item.span(), "a chord quality such as maj7, m7b5 or 7alt").nearest(meant));
             }
-            _ => fields.fault(item.span(), "each chord quality once, in quotes"),
+            _ => fields.trouble(item.span(), "each chord quality once, in quotes"),
         }
     }
     over
@@ -243,27 +243,27 @@ fn notation(fields: &mut Fields<'_>) -> Option<Notation> {
     let sequence = match (sequence, times) {
         (Some(sequence), Some(times)) => Some((sequence, times)),
         (Some(_), None) if fields.value("times").is_none() => {
-            fields.fault(fields.place("sequence"), "a field times beside it: how many cells, such as times = 4");
+            fields.trouble(fields.place("sequence"), "a field times beside it: how many cells, such as times = 4");
             None
         }
         (None, Some(_)) if fields.value("sequence").is_none() => {
-            fields.fault(fields.place("times"), "a field sequence beside it, such as \"up the scale\"");
+            fields.trouble(fields.place("times"), "a field sequence beside it, such as \"up the scale\"");
             None
         }
         _ => None,
     };
     let scale = fields.text("scale").and_then(|said| scale(fields, &said));
     let said = fields.text("notes")?;
-    let (tokens, faults) = parse_notes(&said.text, reads);
-    forward(fields, &said, faults);
+    let (tokens, troubles) = parse_notes(&said.text, reads);
+    forward(fields, &said, troubles);
     Some(Notation { reads, meter, unit, tokens, scale, sequence, repeats, pickup })
 }
 
 /// A scale is written as its degrees within one octave, upward from 1.
-fn scale(fields: &mut Fields<'_>, said: &Said) -> Option<Vec<Degree>> {
-    let (tokens, faults) = parse_notes(&said.text, Reads::Degrees);
-    let wrong = !faults.is_empty();
-    forward(fields, said, faults);
+fn scale(fields: &mut Fields<'_>, said: &FieldText) -> Option<Vec<Degree>> {
+    let (tokens, troubles) = parse_notes(&said.text, Reads::Degrees);
+    let wrong = !troubles.is_empty();
+    forward(fields, said, troubles);
     let degrees: Vec<Degree> = tokens
         .iter()
         .filter_map(|token| if let Token::Slot(Slot::Degree(degree)) = token { Some(*degree) } else { None })
@@ -275,15 +275,15 @@ fn scale(fields: &mut Fields<'_>, said: &Said) -> Option<Vec<Degree>> {
     } else if rising && within && degrees.len() == tokens.len() && degrees.len() > 1 {
         Some(degrees)
     } else {
-        fields.fault(said.span.clone(), "the degrees of one octave, upward from 1, such as \"1 2 b3 4 5 6 b7\"");
+        fields.trouble(said.span.clone(), "the degrees of one octave, upward from 1, such as \"1 2 b3 4 5 6 b7\"");
         None
     }
 }
 
 /// Faults inside a text, as faults of the file.
-fn forward(fields: &mut Fields<'_>, said: &Said, faults: Vec<Fault>) {
-    for mut fault in faults {
-        fault.span = if fault.expected == NO_NOTE { said.span.clone() } else { said.place(&fault.span) };
-        fields.faults.push(fault);
+fn forward(fields: &mut Fields<'_>, said: &FieldText, troubles: Vec<SpanTrouble>) {
+    for mut trouble in troubles {
+        trouble.span = if trouble.expected == NO_NOTE { said.span.clone() } else { said.place(&trouble.span) };
+        fields.troubles.push(trouble);
     }
 }

@@ -4,8 +4,8 @@ use std::sync::LazyLock;
 use crate::music::slips;
 use crate::pattern::file::read;
 use crate::pattern::model::{Pattern, PatternId};
-use crate::pattern::sought::Wanted;
-use crate::pattern::trouble::Trouble;
+use crate::pattern::query::PatternQuery;
+use crate::pattern::trouble::PatternTrouble;
 
 /// The files that come with the program.
 const BUILT_IN: [(&str, &str); 4] = [
@@ -54,7 +54,7 @@ impl Library {
     /// Reads pattern files (name and text). Of two patterns with one id in different files the later replaces the earlier,
     /// so that a player's own version wins; troubles are those of all files.
     #[must_use]
-    pub fn load<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<Trouble>) {
+    pub fn load<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<PatternTrouble>) {
         let mut library = Self::default();
         let mut troubles = Vec::new();
         for (file, text) in files {
@@ -66,7 +66,7 @@ impl Library {
     }
     /// The built-in patterns and those of the player's own files.
     #[must_use]
-    pub fn with_own<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<Trouble>) {
+    pub fn with_own<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<PatternTrouble>) {
         let (own, troubles) = Self::load(files);
         let mut library = Self::builtin().clone();
         own.patterns.into_iter().for_each(|pattern| library.add(pattern));
@@ -131,7 +131,7 @@ impl Library {
     }
     /// The patterns that pass, in order.
     #[must_use]
-    pub fn select(&self, wanted: &Wanted) -> Vec<&Pattern> {
+    pub fn select(&self, wanted: &PatternQuery) -> Vec<&Pattern> {
         self.patterns.iter().filter(|pattern| wanted.passes(pattern)).collect()
     }
 }

@@ -20,7 +20,7 @@ impl Pattern {
         let home = if self.minor() { Mode::Minor } else { Mode::Major };
         let candidates = match self.only_chord() {
             Some(quality) => of_chord(quality),
-            None if self.sections().is_empty() && self.family != Family::HalfSteps => &[Mode::Major, Mode::Minor][..],
+            None if self.chords().is_empty() && self.family != Family::HalfSteps => &[Mode::Major, Mode::Minor][..],
             None => return home,
         };
         let first = candidates.first().copied().unwrap_or(home);
@@ -32,7 +32,7 @@ impl Pattern {
     #[must_use]
     pub fn heading(&self, key: Tonality) -> String {
         let only = self.only_chord();
-        let several = only.is_none() && !self.sections().is_empty();
+        let several = only.is_none() && !self.chords().is_empty();
         if several || (self.lies_in(key.mode) && !only.is_some_and(altered)) {
             return key.to_string();
         }
@@ -45,14 +45,14 @@ impl Pattern {
 
     /// The one chord it is over, on its tonic.
     fn only_chord(&self) -> Option<Quality> {
-        let sections = self.sections();
-        let first = sections.first().filter(|first| first.root.degree == Degree::TONIC)?.root;
-        sections.iter().all(|section| section.root == first).then_some(first.quality)
+        let chords = self.chords();
+        let first = chords.first().filter(|first| first.root.degree == Degree::TONIC)?.root;
+        chords.iter().all(|section| section.root == first).then_some(first.quality)
     }
 
     fn lies_in(&self, mode: Mode) -> bool {
         let degrees = mode.degrees();
-        self.steps().iter().all(|step| degrees.iter().any(|own| *own == within(step.degree)))
+        self.notes().iter().all(|step| degrees.iter().any(|own| *own == within(step.degree)))
     }
 }
 

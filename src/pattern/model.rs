@@ -2,12 +2,12 @@ use std::fmt;
 
 use crate::music::{Concert, ConcertKey, Degree, HalfSteps};
 use crate::pattern::cycle::Cycle;
-use crate::pattern::layout::{Layout, Section, Step};
 use crate::pattern::meter::Meter;
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;
 use crate::pattern::time::{Ticks, Unit};
-use crate::pattern::token::{Reads, Root, Token};
+use crate::pattern::timeline::{ChordSpan, PatternNote, Timeline};
+use crate::pattern::token::{ChordRoot, Reads, Token};
 use crate::units::{Beats, Tempo};
 
 /// The name by which a pattern is stored and typed, such as `broken-thirds-up`.
@@ -109,23 +109,23 @@ pub struct Pattern {
     pub source: String,
     /// The notes as written.
     pub notation: Notation,
-    pub(super) layout: Layout,
+    pub(super) timeline: Timeline,
 }
 
 impl Pattern {
     /// The notes in time, counted from the tonic.
     #[must_use]
-    pub fn steps(&self) -> &[Step] {
-        &self.layout.steps
+    pub fn notes(&self) -> &[PatternNote] {
+        &self.timeline.notes
     }
     /// The chords under it, in order; one on the tonic (or none, over any chord) where the notes name no root.
     #[must_use]
-    pub fn sections(&self) -> Vec<Section> {
-        if self.layout.sections.is_empty() {
-            let tonic = self.over.first().map(|quality| Section { at: Ticks(0), root: Root::tonic(*quality) });
+    pub fn chords(&self) -> Vec<ChordSpan> {
+        if self.timeline.chords.is_empty() {
+            let tonic = self.over.first().map(|quality| ChordSpan { at: Ticks(0), root: ChordRoot::tonic(*quality) });
             return tonic.into_iter().collect();
         }
-        self.layout.sections.clone()
+        self.timeline.chords.clone()
     }
     /// How its bars are counted.
     #[must_use]
@@ -135,7 +135,7 @@ impl Pattern {
     /// The whole length, rests at the end included.
     #[must_use]
     pub fn length(&self) -> Beats {
-        self.layout.length.beats()
+        self.timeline.length.beats()
     }
     /// How much of it stands before the first bar line.
     #[must_use]
@@ -145,14 +145,14 @@ impl Pattern {
     /// From the lowest to the highest note.
     #[must_use]
     pub fn span(&self) -> HalfSteps {
-        let heights = self.layout.steps.iter().map(|step| step.degree.half_steps);
+        let heights = self.timeline.notes.iter().map(|step| step.degree.half_steps);
         HalfSteps(heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0))
     }
     /// The chord on which it begins, in close position upward from a root between C3 and B3 (where close thirds are still
     /// clear), at most five tones and one of each letter; root and fifth alone where it fits any chord.
     #[must_use]
     pub fn chord(&self, key: ConcertKey) -> Vec<Concert> {
-        let first = self.sections().first().map(|section| section.root);
+        let first = self.chords().first().map(|section| section.root);
         let root = first.map_or(0, |root| root.degree.half_steps);
         let bottom = Concert(48 + (key.0.get() + root).rem_euclid(12));
         match first {
@@ -167,8 +167,8 @@ impl Pattern {
     /// Whether its home chord has a minor third: the last chord on the tonic, or the only one.
     #[must_use]
     pub fn minor(&self) -> bool {
-        let sections = self.sections();
-        let home = sections.iter().rev().find(|section| section.root.degree == Degree::TONIC);
+        let chords = self.chords();
+        let home = chords.iter().rev().find(|section| section.root.degree == Degree::TONIC);
         let third = home.and_then(|section| section.root.quality.tones().get(1).copied());
         third.is_some_and(|third| third.half_steps == 3)
     }

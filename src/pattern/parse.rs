@@ -2,8 +2,8 @@ use std::ops::Range;
 
 use crate::music::{Degree, nearest};
 use crate::pattern::quality::Quality;
-use crate::pattern::token::{NUMERALS, Reads, Root, Slot, Token};
-use crate::pattern::trouble::Fault;
+use crate::pattern::token::{ChordRoot, NUMERALS, Reads, Slot, Token};
+use crate::pattern::trouble::SpanTrouble;
 
 /// More tokens than this are no short line.
 pub(super) const MOST_TOKENS: usize = 512;
@@ -18,17 +18,17 @@ const FARTHEST: i32 = 36;
 
 /// Reads the notes of a pattern. The tokens that could be read come back in any case, with every fault; spans are bytes of
 /// `text`. Never panics, whatever the text.
-pub(super) fn parse_notes(text: &str, reads: Reads) -> (Vec<Token>, Vec<Fault>) {
-    let mut parser = Parser { reads, tokens: Vec::new(), faults: Vec::new(), group: None, holdable: false };
+pub(super) fn parse_notes(text: &str, reads: Reads) -> (Vec<Token>, Vec<SpanTrouble>) {
+    let mut parser = Parser { reads, tokens: Vec::new(), troubles: Vec::new(), group: None, holdable: false };
     for (count, (span, word)) in words(text).enumerate() {
         if count == MOST_TOKENS {
-            parser.faults.push(Fault::new(span, format!("no more than {MOST_TOKENS} tokens in one pattern")));
+            parser.troubles.push(SpanTrouble::new(span, format!("no more than {MOST_TOKENS} tokens in one pattern")));
             break;
         }
         parser.word(span, word);
     }
     if let Some((open, _)) = parser.group.take() {
-        parser.faults.push(Fault::new(open, "a closing ] for this group"));
+        parser.troubles.push(SpanTrouble::new(open, "a closing ] for this group"));
     }
     let sounds = |slot: &Slot| matches!(slot, Slot::Degree(_) | Slot::HalfSteps(_));
     let sounding = parser.tokens.iter().any(|token| match token {
@@ -36,10 +36,10 @@ pub(super) fn parse_notes(text: &str, reads: Reads) -> (Vec<Token>, Vec<Fault>) 
         Token::Group(slots) => slots.iter().any(sounds),
         _ => false,
     });
-    if !sounding && parser.faults.is_empty() {
-        parser.faults.push(Fault::new(0..text.len(), NO_NOTE));
+    if !sounding && parser.troubles.is_empty() {
+        parser.troubles.push(SpanTrouble::new(0..text.len(), NO_NOTE));
     }
-    (parser.tokens, parser.faults)
+    (parser.tokens, parser.troubles)
 }
 
 /// Words of the notation: runs without blanks, brackets on their own.
@@ -61,7 +61,7 @@ fn words(text: &str) -> impl Iterator<Item = (Range<usize>, &str)> {
 struct Parser {
     reads: Reads,
     tokens: Vec<Token>,
-    faults: Vec<Fault>,
+    troubles: Vec<SpanTrouble>,
     /// The open bracket and what stands in the group so far.
     group: Option<(Range<usize>, Vec<Slot>)>,
     /// Whether something sounds that a hold could prolong.
@@ -79,7 +79,7 @@ impl Parser {
                 self.slot(Slot::Rest);
             }
             "/" if self.group.is_none() => self.tokens.push(Token::Bar),
-            "|" => self.faults.push(Fault::new(span, "a bar line").nearest(Some("/"))),
+            "|" => self.troubles.push(SpanTrouble::new(span, "a bar line").nearest(Some("/"))),
             root if root.ends_with(':') => self.root(span, root),
             note => self.note(span, note),
         }
@@ -87,17 +87,17 @@ impl Parser {
 
     fn open(&mut self, span: Range<usize>) {
         match self.group {
-            Some(_) => self.faults.push(Fault::new(span, "a note, not a group inside a group")),
+            Some(_) => self.troubles.push(SpanTrouble::new(span, "a note, not a group inside a group")),
             None => self.group = Some((span, Vec::new())),
         }
     }
 
     fn close(&mut self, span: Range<usize>) {
         match self.group.take() {
-            None => self.faults.push(Fault::new(span, "an opening [ before this")),
+            None => self.troubles.push(SpanTrouble::new(span, "an opening [ before this")),
             Some((open, slots)) if slots.is_empty() || slots.len() > MOST_SHARES => {
                 let expected = format!("1 to {MOST_SHARES} notes in a group");
-                self.faults.push(Fault::new(open.start..span.end, expected));
+                self.troubles.push(SpanTrouble::new(open.start..span.end, expected));
             }
             Some((_, slots)) => self.tokens.push(Token::Group(slots)),
         }
@@ -110,7 +110,7 @@ impl Parser {
         if self.holdable || after_group {
             self.slot(Slot::Hold);
         } else {
-            self.faults.push(Fault::new(span, "a note before this to hold").nearest(Some(".")));
+            self.troubles.push(SpanTrouble::new(span, "a note before this to hold").nearest(Some(".")));
         }
     }
 
@@ -127,7 +127,7 @@ impl Parser {
         match read_note(word, self.reads) {
             Some(slot) => self.slot(slot),
             None => {
-                self.faults.push(Fault::new(span, expected(self.reads)).nearest(right_note(word, self.reads)));
+                self.troubles.push(SpanTrouble::new(span, expected(self.reads)).nearest(right_note(word, self.reads)));
                 self.slot(Slot::Degree(Degree::TONIC));
             }
         }
@@ -135,16 +135,16 @@ impl Parser {
 
     fn root(&mut self, span: Range<usize>, word: &str) {
         if self.group.is_some() {
-            self.faults.push(Fault::new(span, "the chord before the group, not inside it"));
+            self.troubles.push(SpanTrouble::new(span, "the chord before the group, not inside it"));
         } else if self.reads != Reads::Degrees {
             let expected = "no chord here: only degrees count from a root (reads = \"degrees\")";
-            self.faults.push(Fault::new(span, expected));
+            self.troubles.push(SpanTrouble::new(span, expected));
         } else {
             match read_root(word) {
                 Some(root) => self.tokens.push(Token::Root(root)),
                 None => {
                     let expected = "a Roman numeral and quality such as IIm7: or bVII7:";
-                    self.faults.push(Fault::new(span, expected).nearest(right_root(word)));
+                    self.troubles.push(SpanTrouble::new(span, expected).nearest(right_root(word)));
                 }
             }
         }
@@ -198,7 +198,7 @@ fn right_note(word: &str, reads: Reads) -> Option<String> {
     read_note(&meant, reads).map(|slot| slot.to_string())
 }
 
-fn read_root(word: &str) -> Option<Root> {
+fn read_root(word: &str) -> Option<ChordRoot> {
     let name = word.strip_suffix(':')?;
     let (alteration, name) = match (name.strip_prefix('b'), name.strip_prefix('#')) {
         (Some(rest), _) => (-1, rest),
@@ -212,7 +212,7 @@ fn read_root(word: &str) -> Option<Root> {
         "maj" => return None,
         named => Quality::parse(named)?,
     };
-    Some(Root { degree: Degree::altered(letters as i32, alteration), quality })
+    Some(ChordRoot { degree: Degree::altered(letters as i32, alteration), quality })
 }
 
 /// The numeral in capitals with the quality that was meant; small letters are minor where nothing but a number follows them.
@@ -229,5 +229,5 @@ fn right_root(word: &str) -> Option<String> {
     let letters = NUMERALS.iter().position(|numeral| *numeral == capitals)?;
     let minor = numeral.contains(['i', 'v']) && said.chars().next().is_none_or(|c| c.is_ascii_digit());
     let quality = Quality::meant(&if minor { format!("m{said}") } else { said.to_owned() })?;
-    Some(Root { degree: Degree::altered(letters as i32, alteration), quality }.to_string())
+    Some(ChordRoot { degree: Degree::altered(letters as i32, alteration), quality }.to_string())
 }

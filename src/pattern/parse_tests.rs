@@ -4,16 +4,16 @@ use crate::pattern::parse::parse_notes;
 use crate::pattern::token::{Reads, print_notes};
 
 fn printed(text: &str, reads: Reads) -> String {
-    let (tokens, faults) = parse_notes(text, reads);
-    assert_eq!(faults, [], "{text}");
+    let (tokens, troubles) = parse_notes(text, reads);
+    assert_eq!(troubles, [], "{text}");
     print_notes(&tokens)
 }
 
 /// What is said about the one fault in `text`: the word it points at, and the spelling offered.
-fn fault(text: &str, reads: Reads) -> (&str, Option<String>) {
-    let (_, faults) = parse_notes(text, reads);
-    assert_eq!(faults.len(), 1, "{text}: {faults:?}");
-    (&text[faults[0].span.clone()], faults[0].nearest.clone())
+fn trouble(text: &str, reads: Reads) -> (&str, Option<String>) {
+    let (_, troubles) = parse_notes(text, reads);
+    assert_eq!(troubles.len(), 1, "{text}: {troubles:?}");
+    (&text[troubles[0].span.clone()], troubles[0].nearest.clone())
 }
 
 #[test]
@@ -34,7 +34,7 @@ fn what_musicians_write_prints_in_one_way() {
 
 #[test]
 fn a_slip_is_pointed_at_and_the_right_spelling_offered() {
-    let degrees = |text| fault(text, Reads::Degrees);
+    let degrees = |text| trouble(text, Reads::Degrees);
     assert_eq!(degrees("1 2 3b 4"), ("3b", Some("b3".into())));
     assert_eq!(degrees("5 1' 3"), ("1'", Some("8".into())));
     assert_eq!(degrees("1 22"), ("22", Some("15".into())));
@@ -49,10 +49,10 @@ fn a_slip_is_pointed_at_and_the_right_spelling_offered() {
     assert_eq!(degrees("1 ] 3"), ("]", None));
     assert_eq!(degrees("1 [] 3"), ("[]", None));
     assert_eq!(degrees("/ ."), ("/ .", None));
-    assert_eq!(fault("0 b3", Reads::HalfSteps), ("b3", Some("3".into())));
-    assert_eq!(fault("0 -0", Reads::HalfSteps), ("-0", None));
-    assert_eq!(fault("1 b3 5", Reads::ChordTones), ("b3", Some("3".into())));
-    assert_eq!(fault("0 V7: 1", Reads::HalfSteps).0, "V7:");
+    assert_eq!(trouble("0 b3", Reads::HalfSteps), ("b3", Some("3".into())));
+    assert_eq!(trouble("0 -0", Reads::HalfSteps), ("-0", None));
+    assert_eq!(trouble("1 b3 5", Reads::ChordTones), ("b3", Some("3".into())));
+    assert_eq!(trouble("0 V7: 1", Reads::HalfSteps).0, "V7:");
 }
 
 #[test]
@@ -74,28 +74,28 @@ fn a_chord_in_another_spelling_of_the_trade_is_offered_as_the_same_chord() {
         ("I+:", "Iaug:"),
         ("IM:", "I:"),
     ] {
-        assert_eq!(fault(&format!("{written} 1"), Reads::Degrees), (written, Some(offered.into())));
+        assert_eq!(trouble(&format!("{written} 1"), Reads::Degrees), (written, Some(offered.into())));
     }
     // A chord that is read, but that no pattern is made for: no other one is offered in its place.
-    assert_eq!(fault("V7b5b9b13: 1", Reads::Degrees), ("V7b5b9b13:", None));
+    assert_eq!(trouble("V7b5b9b13: 1", Reads::Degrees), ("V7b5b9b13:", None));
 }
 
 #[test]
 fn a_chord_without_its_colon_and_a_comma_too_many_are_offered_as_what_they_are() {
     for (written, offered) in [("V7", "V7:"), ("bVII7", "bVII7:"), ("ii7", "IIm7:"), ("IV", "IV:")] {
-        assert_eq!(fault(&format!("1 2 {written} 3"), Reads::Degrees), (written, Some(offered.into())));
+        assert_eq!(trouble(&format!("1 2 {written} 3"), Reads::Degrees), (written, Some(offered.into())));
     }
     // A comma is an octave: an eighth degree four octaves down is the first one three octaves down.
     for (written, offered) in [("8,,,,", "1,,,"), ("1,,,,", "1,,,"), ("b10,,,,,,", "b3,,,"), ("15,,,,", "8,,,")] {
         let canonical = crate::music::Degree::parse(offered).unwrap().to_string();
-        assert_eq!(fault(written, Reads::Degrees), (written, Some(canonical)));
+        assert_eq!(trouble(written, Reads::Degrees), (written, Some(canonical)));
     }
 }
 
 #[test]
 fn every_fault_of_a_line_is_told_at_once() {
-    let (_, faults) = parse_notes("1 hm 3 4' Vx7: 5", Reads::Degrees);
-    assert_eq!(faults.len(), 3);
+    let (_, troubles) = parse_notes("1 hm 3 4' Vx7: 5", Reads::Degrees);
+    assert_eq!(troubles.len(), 3);
 }
 
 #[test]
@@ -103,8 +103,8 @@ fn the_parser_never_panics_and_what_it_reads_prints_and_reads_back() {
     arbtest::arbtest(|bytes| {
         let text: String = bytes.arbitrary()?;
         for reads in [Reads::Degrees, Reads::HalfSteps, Reads::ChordTones] {
-            let (tokens, faults) = parse_notes(&text, reads);
-            if faults.is_empty() {
+            let (tokens, troubles) = parse_notes(&text, reads);
+            if troubles.is_empty() {
                 assert_eq!(parse_notes(&print_notes(&tokens), reads).0, tokens);
             }
         }
@@ -127,14 +127,14 @@ fn lines_made_of_the_grammars_own_signs_print_and_read_back() {
             }
         }
         for reads in [Reads::Degrees, Reads::HalfSteps, Reads::ChordTones] {
-            let (tokens, faults) = parse_notes(&text, reads);
+            let (tokens, troubles) = parse_notes(&text, reads);
             let printed = print_notes(&tokens);
-            if faults.is_empty() {
+            if troubles.is_empty() {
                 let (again, none) = parse_notes(&printed, reads);
                 assert_eq!((again, none.len()), (tokens, 0), "{text} -> {printed}");
                 assert_eq!(print_notes(&parse_notes(&printed, reads).0), printed);
             }
-            assert!(faults.iter().all(|fault| text.get(fault.span.clone()).is_some()), "{text}");
+            assert!(troubles.iter().all(|trouble| text.get(trouble.span.clone()).is_some()), "{text}");
         }
         Ok(())
     });
@@ -200,8 +200,11 @@ fn whatever_the_written_grammar_makes_the_parser_reads() {
                 words.push(word);
             }
             let text = words.join(" ");
-            let (tokens, faults) = parse_notes(&text, reads);
-            assert!(faults.is_empty() && parse_notes(&print_notes(&tokens), reads).0 == tokens, "{text}: {faults:?}");
+            let (tokens, troubles) = parse_notes(&text, reads);
+            assert!(
+                troubles.is_empty() && parse_notes(&print_notes(&tokens), reads).0 == tokens,
+                "{text}: {troubles:?}"
+            );
         }
         Ok(())
     });

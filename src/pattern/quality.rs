@@ -7,16 +7,17 @@ use crate::music::{ChordQuality, Degree, chords, nearest};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Quality(usize);
 
-struct Row {
+struct QualityRow {
     name: String,
     slug: String,
     tones: Vec<Degree>,
 }
 
 /// The table of chords as patterns name it, in its order.
-static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| chords().iter().map(|chord| Row::of(&chord.quality)).collect());
+static ROWS: LazyLock<Vec<QualityRow>> =
+    LazyLock::new(|| chords().iter().map(|chord| QualityRow::of(&chord.quality)).collect());
 
-impl Row {
+impl QualityRow {
     fn of(quality: &ChordQuality) -> Self {
         let name = Some(quality.to_string()).filter(|name| !name.is_empty()).unwrap_or_else(|| "maj".to_owned());
         let slug = match name.as_str() {

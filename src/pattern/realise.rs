@@ -25,19 +25,19 @@ pub fn realise(
     let high = degrees.iter().map(|degree| degree.half_steps).max().unwrap_or(0);
     let refusal = NoFit { span: HalfSteps(high - low), range };
     let tonic = fitting_tonic(key, i64::from(low), i64::from(high), range, register).ok_or(refusal)?;
-    let notes = pattern.layout.steps.iter().zip(&degrees).map(|(step, degree)| ExpectedNote {
+    let notes = pattern.timeline.notes.iter().zip(&degrees).map(|(step, degree)| ExpectedNote {
         pitch: tonic + HalfSteps(degree.half_steps),
         at: step.at.beats(),
         length: step.length.beats(),
         letters: Some(degree.letters),
     });
-    Ok(Line { notes: notes.collect(), length: pattern.layout.length.beats() })
+    Ok(Line { notes: notes.collect(), length: pattern.timeline.length.beats() })
 }
 
 /// The degrees of a pattern, moved so that the first sounds on `start`. See [`realise`] for the rule.
 #[must_use]
 pub fn from_degree(pattern: &Pattern, start: Option<Degree>) -> Vec<Degree> {
-    let degrees: Vec<Degree> = pattern.layout.steps.iter().map(|step| step.degree).collect();
+    let degrees: Vec<Degree> = pattern.timeline.notes.iter().map(|step| step.degree).collect();
     let (Some(start), Some(first)) = (start, degrees.first().copied()) else { return degrees };
     let places = |ladder: &[Degree], degree: Degree| {
         let class = |note: Degree| note.half_steps.rem_euclid(12);
@@ -60,12 +60,12 @@ pub fn starts(pattern: &Pattern) -> Vec<Degree> {
 
 /// Chord tones for arpeggios that have no others, the scale for other arpeggios and scale patterns.
 fn ladder(pattern: &Pattern) -> Option<Vec<Degree>> {
-    if !pattern.layout.sections.is_empty() || !matches!(pattern.family, Family::Stepwise | Family::Skips) {
+    if !pattern.timeline.chords.is_empty() || !matches!(pattern.family, Family::Stepwise | Family::Skips) {
         return None;
     }
     let within = |ladder: &[Degree]| {
         let classes: Vec<i32> = ladder.iter().map(|note| note.half_steps.rem_euclid(12)).collect();
-        pattern.layout.steps.iter().all(|step| classes.contains(&step.degree.half_steps.rem_euclid(12)))
+        pattern.timeline.notes.iter().all(|step| classes.contains(&step.degree.half_steps.rem_euclid(12)))
     };
     let chord = pattern.over.first().filter(|_| pattern.family == Family::Skips).map(|quality| {
         let mut tones: Vec<Degree> =

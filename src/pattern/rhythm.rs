@@ -4,7 +4,7 @@ use crate::pattern::time::Ticks;
 
 /// What there is to the rhythm of a line besides even notes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Rhythm {
+pub enum RhythmFeature {
     /// Notes of one length without rests; only the last may be longer.
     Even,
     /// Long and short notes.
@@ -25,7 +25,7 @@ pub enum Rhythm {
     SixEight,
 }
 
-impl Rhythm {
+impl RhythmFeature {
     /// All of them with their names.
     pub const NAMES: [(&str, Self); 9] = [
         ("even", Self::Even),
@@ -54,12 +54,12 @@ struct Span {
 }
 
 impl Pattern {
-    /// What there is to its rhythm, in the order of [`Rhythm::NAMES`]; never empty.
+    /// What there is to its rhythm, in the order of [`RhythmFeature::NAMES`]; never empty.
     #[must_use]
-    pub fn rhythm(&self) -> Vec<Rhythm> {
+    pub fn rhythm(&self) -> Vec<RhythmFeature> {
         let pickup = Ticks::nearest(self.pickup()).0;
         let spans: Vec<Span> = self
-            .steps()
+            .notes()
             .iter()
             .map(|step| Span { from: step.at.0 - pickup, to: step.at.0 + step.length.0 - pickup })
             .collect();
@@ -70,22 +70,22 @@ impl Pattern {
         let mixed = inner.windows(2).any(|pair| pair[0] != pair[1]);
         let late = spans.first().is_some_and(|first| first.from > -pickup);
         let rests = late || spans.windows(2).any(|pair| pair[0].to < pair[1].from);
-        let mut found: Vec<Rhythm> = [
-            (rests, Rhythm::Rests),
-            (off_beats(&spans, beat), Rhythm::OffBeats),
-            (spans.iter().any(|span| over(*span, bar)), Rhythm::OverTheBar),
-            (meter != Meter::SixEight && spans.iter().any(|span| in_thirds(*span)), Rhythm::Triplets),
-            (pickup > 0, Rhythm::PickUp),
-            (meter == Meter::ThreeFour, Rhythm::ThreeFour),
-            (meter == Meter::SixEight, Rhythm::SixEight),
+        let mut found: Vec<RhythmFeature> = [
+            (rests, RhythmFeature::Rests),
+            (off_beats(&spans, beat), RhythmFeature::OffBeats),
+            (spans.iter().any(|span| over(*span, bar)), RhythmFeature::OverTheBar),
+            (meter != Meter::SixEight && spans.iter().any(|span| in_thirds(*span)), RhythmFeature::Triplets),
+            (pickup > 0, RhythmFeature::PickUp),
+            (meter == Meter::ThreeFour, RhythmFeature::ThreeFour),
+            (meter == Meter::SixEight, RhythmFeature::SixEight),
         ]
         .into_iter()
         .filter_map(|(is, rhythm)| is.then_some(rhythm))
         .collect();
         if mixed {
-            found.insert(0, Rhythm::LongAndShort);
+            found.insert(0, RhythmFeature::LongAndShort);
         } else if found.is_empty() {
-            found.push(Rhythm::Even);
+            found.push(RhythmFeature::Even);
         }
         found
     }
@@ -120,7 +120,7 @@ mod tests {
         );
         let (patterns, troubles) = read(&text, "a");
         assert_eq!(troubles, []);
-        patterns[0].rhythm().into_iter().map(super::Rhythm::name).collect::<Vec<_>>().join(", ")
+        patterns[0].rhythm().into_iter().map(super::RhythmFeature::name).collect::<Vec<_>>().join(", ")
     }
 
     #[test]

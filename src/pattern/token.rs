@@ -23,7 +23,7 @@ pub enum Token {
     /// Notes, holds and rests that share one unit evenly (more with holds after the bracket).
     Group(Vec<Slot>),
     /// The root and quality from which degrees count until the next one.
-    Root(Root),
+    Root(ChordRoot),
     /// A bar line, for the eye only.
     Bar,
 }
@@ -43,7 +43,7 @@ pub enum Slot {
 
 /// A Roman numeral and quality.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Root {
+pub struct ChordRoot {
     /// The root above the tonic, 0 to 6 letters.
     pub degree: Degree,
     /// The chord on it.
@@ -53,7 +53,7 @@ pub struct Root {
 /// Roman numerals by letters above the tonic.
 pub(super) const NUMERALS: [&str; 7] = ["I", "II", "III", "IV", "V", "VI", "VII"];
 
-impl Root {
+impl ChordRoot {
     /// The tonic with a quality.
     #[must_use]
     pub const fn tonic(quality: Quality) -> Self {
@@ -61,7 +61,7 @@ impl Root {
     }
 }
 
-impl fmt::Display for Root {
+impl fmt::Display for ChordRoot {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let sign = match self.degree.alteration() {
             ..=-1 => "b",

@@ -3,7 +3,7 @@ use std::ops::Range;
 
 /// One thing wrong with a pattern file: where, what was expected, and the nearest right spelling.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Trouble {
+pub struct PatternTrouble {
     /// Name of the file as the reader knows it.
     pub file: String,
     /// Bytes of the file that are meant.
@@ -22,13 +22,13 @@ pub struct Trouble {
 
 /// A trouble whose place is known only as bytes inside a longer text.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Fault {
+pub(super) struct SpanTrouble {
     pub span: Range<usize>,
     pub expected: String,
     pub nearest: Option<String>,
 }
 
-impl Fault {
+impl SpanTrouble {
     pub(super) fn new(span: Range<usize>, expected: impl Into<String>) -> Self {
         Self { span, expected: expected.into(), nearest: None }
     }
@@ -38,11 +38,11 @@ impl Fault {
     }
 }
 
-impl Trouble {
+impl PatternTrouble {
     /// The place of `fault` in `text`; spans outside the text or inside a character are drawn in to the nearest boundary.
-    pub(super) fn at(file: &str, text: &str, fault: Fault) -> Self {
-        let start = boundary(text, fault.span.start);
-        let end = boundary(text, fault.span.end.max(start));
+    pub(super) fn at(file: &str, text: &str, trouble: SpanTrouble) -> Self {
+        let start = boundary(text, trouble.span.start);
+        let end = boundary(text, trouble.span.end.max(start));
         let before = &text[..start];
         let line_start = before.rfind('\n').map_or(0, |n| n + 1);
         Self {
@@ -51,8 +51,8 @@ impl Trouble {
             line: before.matches('\n').count() + 1,
             column: before[line_start..].chars().count() + 1,
             found: shortened(&text[start..end]),
-            expected: fault.expected,
-            nearest: fault.nearest,
+            expected: trouble.expected,
+            nearest: trouble.nearest,
         }
     }
 }
@@ -75,7 +75,7 @@ fn shortened(text: &str) -> String {
     short
 }
 
-impl fmt::Display for Trouble {
+impl fmt::Display for PatternTrouble {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(out, "{}:{}:{}: expected {}", self.file, self.line, self.column, self.expected)?;
         if !self.found.is_empty() {
@@ -96,15 +96,15 @@ mod tests {
     fn a_trouble_is_shown_by_line_and_column_of_characters() {
         let text = "a\nfür b9x\n";
         let at = text.find("b9x").unwrap();
-        let fault = Fault::new(at..at + 3, "a degree").nearest(Some("b9"));
-        let trouble = Trouble::at("mine.toml", text, fault);
+        let trouble = SpanTrouble::new(at..at + 3, "a degree").nearest(Some("b9"));
+        let trouble = PatternTrouble::at("mine.toml", text, trouble);
         assert_eq!((trouble.line, trouble.column), (2, 5));
         assert_eq!(trouble.to_string(), "mine.toml:2:5: expected a degree, found `b9x`; write `b9`");
     }
 
     #[test]
     fn a_span_past_the_end_points_at_the_end() {
-        let trouble = Trouble::at("x", "é", Fault::new(1..99, "more"));
+        let trouble = PatternTrouble::at("x", "é", SpanTrouble::new(1..99, "more"));
         assert_eq!((trouble.span, trouble.column), (0..2, 1));
     }
 }

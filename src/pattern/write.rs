@@ -15,7 +15,7 @@ const READABLE: std::ops::RangeInclusive<i32> = -21..=14;
 
 /// What a player says about a pattern of their own.
 #[derive(Debug, Clone, PartialEq)]
-pub struct About {
+pub struct PatternHeader {
     /// Name for files and the command line.
     pub id: PatternId,
     /// Plain name.
@@ -68,7 +68,7 @@ pub enum Unwritable {
 ///
 /// # Errors
 /// [`Unwritable`].
-pub fn from_line(line: &Line, tonic: Concert, about: About) -> Result<Pattern, Unwritable> {
+pub fn from_line(line: &Line, tonic: Concert, about: PatternHeader) -> Result<Pattern, Unwritable> {
     if line.notes.len() > MOST_TOKENS {
         return Err(Unwritable::Notes { notes: line.notes.len() });
     }
@@ -95,11 +95,11 @@ pub fn from_line(line: &Line, tonic: Concert, about: About) -> Result<Pattern, U
     let (unit, tokens) = tokens(&spans, length, MOST_TOKENS).ok_or_else(|| why_not(&spans, length))?;
     let meter = Meter::default();
     let notation = Notation { reads, meter, unit, tokens, scale: None, sequence: None, repeats: 1, pickup: 0 };
-    let layout = compile(&notation, &about.over).map_err(|_| Unwritable::Rhythm)?;
-    let About { id, name, family, level, tempo, over, source } = about;
+    let timeline = compile(&notation, &about.over).map_err(|_| Unwritable::Rhythm)?;
+    let PatternHeader { id, name, family, level, tempo, over, source } = about;
     let trains = String::new();
     let cycle = Cycle::default();
-    Ok(Pattern { id, name, family, level, trains, tempo, over, swing: false, cycle, source, notation, layout })
+    Ok(Pattern { id, name, family, level, trains, tempo, over, swing: false, cycle, source, notation, timeline })
 }
 
 /// The pattern begun on another note of its own chord or scale, moved along it: `1 2 3 5` from the second is `2 3 4 6`. It is a
@@ -107,29 +107,29 @@ pub fn from_line(line: &Line, tonic: Concert, about: About) -> Result<Pattern, U
 /// already, and for half steps and phrases, which have no such notes.
 #[must_use]
 pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
-    let first = pattern.steps().first()?.degree;
+    let first = pattern.notes().first()?.degree;
     let ladder = matches!(pattern.family, Family::Stepwise | Family::Skips) && starts(pattern).contains(&start);
     if !ladder || start == first {
         return None;
     }
     let degrees = from_degree(pattern, Some(start));
     let spans: Vec<(Slot, i64, i64)> = pattern
-        .steps()
+        .notes()
         .iter()
         .zip(degrees)
         .filter(|(_, degree)| READABLE.contains(&degree.letters))
         .map(|(step, degree)| (Slot::Degree(degree), step.at.0, step.at.0 + step.length.0))
         .collect();
-    let whole = spans.len() == pattern.steps().len();
+    let whole = spans.len() == pattern.notes().len();
     let (unit, tokens) = tokens(&spans, Ticks::nearest(pattern.length()).0, MOST_TOKENS).filter(|_| whole)?;
     let pickup = u32::try_from(Ticks::nearest(pattern.pickup()).0 / unit.ticks().0).ok()?;
     let scale = home_scale(pattern).filter(|scale| scale.windows(2).all(|w| w[0].half_steps < w[1].half_steps));
     let meter = pattern.meter();
     let notation = Notation { reads: Reads::Degrees, meter, unit, tokens, scale, sequence: None, repeats: 1, pickup };
-    let layout = compile(&notation, &pattern.over).ok()?;
+    let timeline = compile(&notation, &pattern.over).ok()?;
     let id = PatternId(format!("{}-from-{}", pattern.id, start.to_string().replace('#', "sharp")));
     let name = format!("{}, from {start}", pattern.name);
-    Some(Pattern { id, name, notation, layout, ..pattern.clone() })
+    Some(Pattern { id, name, notation, timeline, ..pattern.clone() })
 }
 
 /// A tone of the chord as the chord spells it: the flat fifth of a half-diminished one is no sharp fourth.

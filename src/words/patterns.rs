@@ -1,6 +1,6 @@
 //! A pattern in words: what makes it hard, its level, its family.
 
-use crate::pattern::{Part, Pattern, Rhythm};
+use crate::pattern::{Fragment, Pattern, RhythmFeature};
 use crate::words::numbers::counted;
 
 /// What makes a pattern easy or hard, in plain words counted on the tonic: "two flats and a skip", "all by step".
@@ -10,7 +10,7 @@ use crate::words::numbers::counted;
 #[must_use]
 pub fn level_words(pattern: &Pattern) -> String {
     let mut altered: Vec<(i32, i32)> = pattern
-        .steps()
+        .notes()
         .iter()
         .map(|step| (step.degree.letters.rem_euclid(7), step.degree.alteration()))
         .filter(|(_, alteration)| *alteration != 0)
@@ -38,24 +38,24 @@ pub fn level_words(pattern: &Pattern) -> String {
 /// What there is to the rhythm of a pattern: "off-beats, over the bar".
 #[must_use]
 pub fn rhythm_words(pattern: &Pattern) -> String {
-    pattern.rhythm().into_iter().map(Rhythm::name).collect::<Vec<_>>().join(", ")
+    pattern.rhythm().into_iter().map(RhythmFeature::name).collect::<Vec<_>>().join(", ")
 }
 
 /// The one thing that tells most of the rhythm of a pattern: its meter if it is not 4/4, else the hardest.
 #[must_use]
 pub fn rhythm_word(pattern: &Pattern) -> &'static str {
     let order = [
-        Rhythm::SixEight,
-        Rhythm::ThreeFour,
-        Rhythm::OverTheBar,
-        Rhythm::OffBeats,
-        Rhythm::Triplets,
-        Rhythm::Rests,
-        Rhythm::PickUp,
-        Rhythm::LongAndShort,
+        RhythmFeature::SixEight,
+        RhythmFeature::ThreeFour,
+        RhythmFeature::OverTheBar,
+        RhythmFeature::OffBeats,
+        RhythmFeature::Triplets,
+        RhythmFeature::Rests,
+        RhythmFeature::PickUp,
+        RhythmFeature::LongAndShort,
     ];
     let rhythm = pattern.rhythm();
-    order.into_iter().find(|own| rhythm.contains(own)).unwrap_or(Rhythm::Even).name()
+    order.into_iter().find(|own| rhythm.contains(own)).unwrap_or(RhythmFeature::Even).name()
 }
 
 /// A level from 1 to 5 in plain words.
@@ -73,7 +73,7 @@ pub const fn level_name(level: u8) -> &'static str {
 /// The parts of a line by the bars they begin in: "bar 1: half steps, then skips; bar 2: stepwise". A line of one
 /// family is that alone; where nothing was found it is empty.
 #[must_use]
-pub fn parts(parts: &[Part]) -> String {
+pub fn parts(parts: &[Fragment]) -> String {
     if let Some((first, rest)) = parts.split_first()
         && rest.iter().all(|part| part.family == first.family)
     {
@@ -90,7 +90,7 @@ pub fn parts(parts: &[Part]) -> String {
 
 /// Sizes of the moves from note to note, in half steps.
 fn moves(pattern: &Pattern) -> Vec<i32> {
-    pattern.steps().windows(2).map(|pair| (pair[1].degree.half_steps - pair[0].degree.half_steps).abs()).collect()
+    pattern.notes().windows(2).map(|pair| (pair[1].degree.half_steps - pair[0].degree.half_steps).abs()).collect()
 }
 
 #[cfg(test)]
@@ -119,7 +119,7 @@ mod tests {
 
     #[test]
     fn parts_are_named_bar_by_bar() {
-        let part = |family, bar| Part { family, notes: 0..2, bar };
+        let part = |family, bar| Fragment { family, notes: 0..2, bar };
         let told = [(Family::HalfSteps, 1), (Family::Skips, 1), (Family::Stepwise, 2)].map(|(f, b)| part(f, b));
         assert_eq!(parts(&told), "bar 1: half steps, then skips; bar 2: stepwise");
         assert_eq!(parts(&told[1..2]), "skips");

@@ -4,7 +4,7 @@ use earfirst::exchange::{
     Refused, Sheet, Voice, Wish, from_midi, from_musicxml, heard_to_midi, sheet, to_midi, to_musicxml,
 };
 use earfirst::music::{Concert, ConcertKey, Range, instrument};
-use earfirst::pattern::{About, Family, Library, Line, Pattern, PatternId, Register, TempoRange};
+use earfirst::pattern::{Family, Library, Line, Pattern, PatternHeader, PatternId, Register, TempoRange};
 use earfirst::pattern::{from_line, realise, swing_at};
 use earfirst::units::{Decibels, Midi, Seconds, Tempo};
 
@@ -261,8 +261,8 @@ fn film_time_that_cannot_be_is_refused() {
     assert!(matches!(from_midi(&bytes), Err(Refused::FilmTime)), "25 frames a second (Standard MIDI File 1.0)");
 }
 
-pub(super) fn about(family: Family) -> About {
-    About {
+pub(super) fn about(family: Family) -> PatternHeader {
+    PatternHeader {
         id: PatternId("mine".into()),
         name: "mine".into(),
         family,
@@ -284,7 +284,7 @@ fn a_line_written_down_as_a_pattern_sounds_the_same_and_can_be_saved() {
     for pattern in Library::builtin().patterns() {
         let key = ConcertKey::FIFTHS[4];
         let line: Line = realise(pattern, key, None, range, Register::Middle).unwrap();
-        let tonic = Concert(line.notes[0].pitch.0 - pattern.steps()[0].degree.half_steps);
+        let tonic = Concert(line.notes[0].pitch.0 - pattern.notes()[0].degree.half_steps);
         let mine = from_line(&line, tonic, about(pattern.family)).unwrap_or_else(|why| panic!("{}: {why}", pattern.id));
         let again = realise(&mine, key, None, range, Register::Middle).unwrap();
         assert_eq!((sound(&again), again.length), (sound(&line), line.length), "{}", pattern.id);

@@ -32,12 +32,12 @@ fn a_pattern_taken_out_and_in_again_keeps_its_rests_its_pick_up_and_its_swing() 
     for (n, pattern) in Library::builtin().patterns().iter().enumerate() {
         let (key, player) = (ConcertKey::FIFTHS[n % 12], ["trumpet", "alto-sax", "cello"][n % 3]);
         let Some(sheet) = one_key(pattern, key, player) else { continue };
-        let triplets = pattern.steps().iter().any(|step| step.at.0 * 6 % Ticks::QUARTER != 0);
+        let triplets = pattern.notes().iter().any(|step| step.at.0 * 6 % Ticks::QUARTER != 0);
         for (voice, what) in
             [(from_midi(&to_midi(&sheet)).unwrap(), "MIDI"), (from_musicxml(&to_musicxml(&sheet)).unwrap(), "MusicXML")]
         {
             let voice = voice.evened();
-            let first = pattern.steps()[0];
+            let first = pattern.notes()[0];
             let late = first.at.0 as f64 / Ticks::QUARTER as f64;
             if late < 2.0 {
                 assert_eq!(voice.pickup, pattern.pickup(), "{} as {what}", pattern.id);
@@ -51,12 +51,12 @@ fn a_pattern_taken_out_and_in_again_keeps_its_rests_its_pick_up_and_its_swing() 
             }
             // A score says that it swings; a MIDI file shows it, where two beats hold a long and a short one. Long and short thirds
             // of a beat by turns are taken for swung eighths: they sound alike.
-            let thirds = pattern.steps().iter().any(|step| step.at.0 * 4 % Ticks::QUARTER != 0);
+            let thirds = pattern.notes().iter().any(|step| step.at.0 * 4 % Ticks::QUARTER != 0);
             if !thirds && (what == "MusicXML" || !pattern.swing) {
                 assert_eq!(voice.swing, pattern.swing, "{} as {what}", pattern.id);
             }
             if voice.swing == pattern.swing && !triplets {
-                for (note, step) in voice.line.notes.iter().zip(pattern.steps()) {
+                for (note, step) in voice.line.notes.iter().zip(pattern.notes()) {
                     assert!((note.at.0 - step.at.beats().0).abs() < 5e-3, "{} as {what}: {note:?}", pattern.id);
                 }
             }
@@ -65,7 +65,7 @@ fn a_pattern_taken_out_and_in_again_keeps_its_rests_its_pick_up_and_its_swing() 
     // What swings shows where a beat holds a long and a short note, twice at least; off-beats alone may be triplets.
     let shows = |pattern: &&Pattern| {
         let pickup = Ticks::nearest(pattern.pickup()).0;
-        let at: Vec<i64> = pattern.steps().iter().map(|step| step.at.0 - pickup).collect();
+        let at: Vec<i64> = pattern.notes().iter().map(|step| step.at.0 - pickup).collect();
         let pair = |three: &&[i64]| {
             three[0] % Ticks::QUARTER == 0
                 && 2 * (three[1] - three[0]) == Ticks::QUARTER
@@ -120,7 +120,7 @@ fn the_page_carries_accidentals_chords_and_the_mode_that_is_meant() {
         let sheet = one_key(pattern, ConcertKey::FIFTHS[3], "flute").unwrap();
         let page = String::from_utf8(to_musicxml(&sheet)).unwrap();
         assert_eq!(page.matches("<harmony>").count(), sheet.pieces[0].chords.len(), "{}", pattern.id);
-        assert!(notes(&page) >= pattern.steps().len(), "{}", pattern.id);
+        assert!(notes(&page) >= pattern.notes().len(), "{}", pattern.id);
         // The page read as a player reads it, by signature, bar and ties alone, has the pitches that were meant.
         assert_eq!(read_as_printed(&page), written_in(&page), "{}", pattern.id);
     }

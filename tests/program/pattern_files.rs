@@ -1,6 +1,6 @@
 //! Pattern files as strangers write them: every trouble told at its place, nothing that panics, and the schema in step.
 
-use earfirst::pattern::{self, Quality, Trouble};
+use earfirst::pattern::{self, PatternTrouble, Quality};
 use serde_json::Value;
 
 const SCHEMA: &str = include_str!("../../assets/schema/pattern.schema.json");
@@ -29,7 +29,7 @@ fn file(changes: &[(&str, &str)]) -> String {
     format!("[[pattern]]\n{}", lines.concat())
 }
 
-fn troubles(text: &str) -> Vec<Trouble> {
+fn troubles(text: &str) -> Vec<PatternTrouble> {
     pattern::check(text, "mine.toml")
 }
 
@@ -233,7 +233,8 @@ fn what_is_offered_is_in_the_grammar_and_mends_the_file() {
             let right = if quoted { format!("'{nearest}'") } else { nearest.clone() };
             let (before, after) = (&text[..trouble.span.start], &text[trouble.span.end..]);
             let mended = format!("{before}{right}{after}");
-            let there = |left: &Trouble| left.span.start == trouble.span.start && left.expected == trouble.expected;
+            let there =
+                |left: &PatternTrouble| left.span.start == trouble.span.start && left.expected == trouble.expected;
             assert!(!troubles(&mended).iter().any(there), "{trouble}\n{mended}");
             assert!(troubles(&mended).len() < troubles(&text).len(), "{trouble}\n{mended}");
         }

@@ -3,7 +3,7 @@
 use earfirst::music::{
     Concert, ConcertKey, Degree, HalfSteps, Instrument, Level, Range, Spelled, instruments, spell_degree_above,
 };
-use earfirst::pattern::{self, Family, Library, Pattern, PatternId, Register, Wanted};
+use earfirst::pattern::{self, Family, Library, Pattern, PatternId, PatternQuery, Register};
 use earfirst::units::Beats;
 
 const FILES: [(&str, &str); 4] = [
@@ -24,7 +24,7 @@ fn named(id: &str) -> &'static Pattern {
 }
 
 fn half_steps(pattern: &Pattern) -> Vec<i32> {
-    pattern.steps().iter().map(|step| step.degree.half_steps).collect()
+    pattern.notes().iter().map(|step| step.degree.half_steps).collect()
 }
 
 #[test]
@@ -41,7 +41,7 @@ fn each_family_holds_as_many_patterns_as_a_teacher_would_want() {
     let counts = ["stepwise.toml", "half-steps.toml", "skips.toml", "phrase.toml"].map(tables);
     assert!(counts[0] >= 50 && counts[1] >= 50 && counts[2] >= 65 && counts[3] >= 40, "{counts:?}");
     for (name, family) in Family::NAMES {
-        let list = Library::builtin().select(&Wanted { family: Some(family), ..Wanted::default() });
+        let list = Library::builtin().select(&PatternQuery { family: Some(family), ..PatternQuery::default() });
         let file = FILES.iter().find(|file| file.0.starts_with(&name.replace(' ', "-"))).unwrap().1;
         assert!(list.len() >= file.matches("[[pattern]]").count());
         assert!(list.iter().all(|pattern| !pattern.trains.is_empty() && !pattern.source.is_empty()));
@@ -79,7 +79,7 @@ fn every_pattern_is_spelled_as_an_independent_library_spells_it() {
     let rows = include_str!("../data/patterns/spelled.tsv").lines().filter(|line| !line.starts_with('#'));
     let theirs: Vec<(&str, &str)> = rows.map(|row| row.split_once('\t').unwrap()).collect();
     for (id, notes) in &theirs {
-        let ours = named(id).steps().iter().map(|step| spell_degree_above(c4, step.degree).to_string());
+        let ours = named(id).notes().iter().map(|step| spell_degree_above(c4, step.degree).to_string());
         assert_eq!(ours.collect::<Vec<_>>().join(" "), *notes, "{id}");
     }
     let all: Vec<&str> = Library::builtin().patterns().iter().map(|pattern| pattern.id.0.as_str()).collect();
@@ -92,10 +92,10 @@ fn every_field_of_the_notation_is_shown_by_some_pattern_of_the_library() {
     assert!(some(|pattern| pattern.swing) && some(|pattern| pattern.notation.pickup > 0));
     assert!(some(|pattern| pattern.notation.repeats > 1) && some(|pattern| pattern.notation.sequence.is_some()));
     let repeated = named("blues-call-three-times");
-    assert_eq!((repeated.steps().len(), repeated.length(), repeated.sections().len()), (15, Beats(12.0), 3));
+    assert_eq!((repeated.notes().len(), repeated.length(), repeated.chords().len()), (15, Beats(12.0), 3));
     let led = named("ii-v-i-from-a-three-note-pick-up");
-    assert_eq!((led.pickup(), led.sections()[0].at.beats()), (Beats(1.5), Beats(1.5)));
-    assert_eq!(pattern::parts(led)[0].bar, 0, "its first part is the pick-up");
+    assert_eq!((led.pickup(), led.chords()[0].at.beats()), (Beats(1.5), Beats(1.5)));
+    assert_eq!(pattern::fragments(led)[0].bar, 0, "its first part is the pick-up");
 }
 
 #[test]
@@ -247,15 +247,15 @@ fn half_steps_and_phrases_move_exactly() {
 #[test]
 fn every_phrase_is_made_of_parts_of_the_three_families() {
     for pattern in Library::builtin().patterns().iter().filter(|pattern| pattern.family == Family::Phrase) {
-        let parts = pattern::parts(pattern);
+        let parts = pattern::fragments(pattern);
         assert!(!parts.is_empty(), "{}", pattern.id);
         assert!(parts.iter().all(|part| part.family != Family::Phrase && part.notes.len() >= 2), "{}", pattern.id);
         let ordered = parts.windows(2).all(|w| w[0].notes.end <= w[1].notes.start + 1 && w[0].bar <= w[1].bar);
-        assert!(ordered && parts.iter().all(|part| part.notes.end <= pattern.steps().len()), "{}", pattern.id);
+        assert!(ordered && parts.iter().all(|part| part.notes.end <= pattern.notes().len()), "{}", pattern.id);
     }
     // Marked by hand: bar and family of each part.
     let marked = |id: &str| {
-        let parts = pattern::parts(named(id));
+        let parts = pattern::fragments(named(id));
         parts.iter().map(|part| (part.bar, part.family)).collect::<Vec<_>>()
     };
     use Family::{HalfSteps, Skips, Stepwise};
@@ -274,7 +274,7 @@ fn a_pattern_of_one_family_is_mostly_one_part() {
         ("chromatic-octave-down", Family::HalfSteps),
         ("surround-the-third", Family::HalfSteps),
     ] {
-        let parts = pattern::parts(named(id));
+        let parts = pattern::fragments(named(id));
         assert!(matches!(&parts[..], [only] if only.family == family), "{id}: {parts:?}");
     }
 }

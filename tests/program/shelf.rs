@@ -29,7 +29,7 @@ impl Sung {
 /// Where chords begin, from the first bar line, with root and name.
 fn chords(pattern: &Pattern) -> Vec<(i64, i32, String)> {
     let pickup = Ticks::nearest(pattern.pickup()).0;
-    let chords = pattern.sections().into_iter().map(|section| {
+    let chords = pattern.chords().into_iter().map(|section| {
         let (root, name) = tables::root(&section.root.to_string());
         (section.at.0 - pickup, root, name)
     });
@@ -44,7 +44,7 @@ fn sung(pattern: &Pattern, chords: &[(i64, i32, String)]) -> Vec<Sung> {
         let held = chords.iter().find(|chord| from < chord.0 && chord.0 < to && chord.0 - from <= Ticks::QUARTER / 2);
         held.or(begun).unwrap_or(&chords[0]).clone()
     };
-    let notes = pattern.steps().iter().map(|step| {
+    let notes = pattern.notes().iter().map(|step| {
         let at = step.at.0 - pickup;
         let (_, root, chord) = under(at, at + step.length.0);
         Sung { height: step.degree.half_steps, at, root, chord }
@@ -53,7 +53,7 @@ fn sung(pattern: &Pattern, chords: &[(i64, i32, String)]) -> Vec<Sung> {
 }
 
 fn moves(pattern: &Pattern) -> Vec<i32> {
-    pattern.steps().windows(2).map(|pair| pair[1].degree.half_steps - pair[0].degree.half_steps).collect()
+    pattern.notes().windows(2).map(|pair| pair[1].degree.half_steps - pair[0].degree.half_steps).collect()
 }
 
 /// Whether a note leads by step, by a run of half steps, or round a target, to a tone of the chord under that tone.
@@ -117,7 +117,7 @@ fn every_mark_of_a_chord_tone_is_the_handbooks() {
 #[test]
 fn every_chord_that_a_pattern_is_over_bears_its_notes() {
     let all = read(|pattern| {
-        if !pattern.sections().iter().all(|section| section.root.degree.half_steps == 0) {
+        if !pattern.chords().iter().all(|section| section.root.degree.half_steps == 0) {
             return (0, Vec::new());
         }
         let mut wrong = Vec::new();
@@ -245,7 +245,7 @@ fn in_its_family(pattern: &Pattern) -> bool {
         !chords.is_empty() && sung(pattern, &chords).iter().all(Sung::is_tone)
     };
     // Two voices by turns, each by half steps or still; an enclosure lands from both sides.
-    let heights: Vec<i32> = pattern.steps().iter().map(|step| step.degree.half_steps).collect();
+    let heights: Vec<i32> = pattern.notes().iter().map(|step| step.degree.half_steps).collect();
     let voice = |first: usize| {
         let own: Vec<i32> = heights.iter().skip(first).step_by(2).copied().collect();
         own.windows(2).all(|pair| (pair[1] - pair[0]).abs() <= 1 || pair[0] - pair[1] == 2)
@@ -323,7 +323,7 @@ fn what_a_name_promises_is_what_is_played() {
     let bars: Vec<(i64, i32)> = chords.iter().map(|chord| (chord.0 / (4 * Ticks::QUARTER), chord.1)).collect();
     assert_eq!(bars, [(0, 0), (1, 9), (2, 2)]);
     // Over a suspended dominant stand the triads on IV and bVII: F A C and Bb D F in C.
-    let heights = named("triads-on-iv-and-bvii").steps().iter().map(|step| step.degree.half_steps);
+    let heights = named("triads-on-iv-and-bvii").notes().iter().map(|step| step.degree.half_steps);
     assert_eq!(heights.collect::<Vec<_>>(), [5, 9, 12, 10, 14, 17]);
 }
 

@@ -113,12 +113,12 @@ fn rows(learnt: &Learnt, who: &Who) -> Vec<(String, Vec<String>)> {
     let (key, look) = (ConcertKey(tonic.class()), who.look());
     let written = notes
         .iter()
-        .zip(learnt.pattern.steps())
+        .zip(learnt.pattern.notes())
         .map(|(note, step)| look.asked(&ExpectedNote { letters: Some(step.degree.letters), ..*note }, key).to_string());
     let mut rows = vec![
         ("note".to_owned(), (1..=notes.len()).map(|n| n.to_string()).collect()),
         ("on my page".to_owned(), written.collect()),
-        ("degree".to_owned(), learnt.pattern.steps().iter().map(|step| step.degree.to_string()).collect()),
+        ("degree".to_owned(), learnt.pattern.notes().iter().map(|step| step.degree.to_string()).collect()),
         ("half steps".to_owned(), notes.iter().map(|note| (note.pitch.0 - tonic.0).to_string()).collect()),
     ];
     if let Some(quality) = learnt.chord {

@@ -9,7 +9,7 @@ use crate::cli::resolve::{self, GOALS, Who, pattern};
 use crate::coach::{OutOfRange, Plan};
 use crate::files;
 use crate::music::ChordQuality;
-use crate::pattern::{Family, Library, Pattern, Quality, Rhythm, Wanted};
+use crate::pattern::{Family, Library, Pattern, PatternQuery, Quality, RhythmFeature};
 use crate::words::numbers::{counted, numbered};
 use crate::words::patterns::rhythm_word;
 use crate::words::reason::since;
@@ -41,7 +41,7 @@ fn json(library: &Library, found: &[Row<'_>]) -> Result<(), Failure> {
     let rows = found.iter().map(|(pattern, back)| {
         serde_json::json!({
             "id": pattern.id.0, "name": pattern.name, "typed": library.typed(pattern),
-            "family": pattern.family.name(), "level": pattern.level, "notes": pattern.steps().len(),
+            "family": pattern.family.name(), "level": pattern.level, "notes": pattern.notes().len(),
             "trains": pattern.trains, "rhythm": pattern.rhythm().iter().map(|own| own.name()).collect::<Vec<_>>(),
             "back": back,
         })
@@ -62,7 +62,7 @@ fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Fail
     for (pattern, back) in found.iter().skip(skipped).take(taken) {
         let (id, family, level) = (library.typed(pattern), pattern.family.name(), pattern.level);
         let words = back.clone().unwrap_or_else(|| rhythm_word(pattern).to_owned());
-        let line = format!("{level} {id:40} {family:10} {:3} notes  {words}", pattern.steps().len());
+        let line = format!("{level} {id:40} {family:10} {:3} notes  {words}", pattern.notes().len());
         say(line.trim_end())?;
     }
     say(match found.len() {
@@ -79,7 +79,7 @@ fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Fail
     })
 }
 
-fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
+fn wanted(typed: &Listed) -> Result<PatternQuery, Failure> {
     let over = typed.chord.as_deref().map(|name| {
         // With or without a root, in any spelling of the trade.
         let read = || ChordQuality::with_or_without_root(name);
@@ -94,7 +94,7 @@ fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
     let inside = || Ok::<_, Failure>(Who::of(&typed.player, &files::Settings::load(&files::Places::usual()?)?)?.range);
     let words = typed.trains.iter().flat_map(|said| said.split_whitespace()).map(str::to_owned).collect();
     let notes = typed.shortest.unwrap_or(1)..=typed.longest.unwrap_or(usize::MAX);
-    Ok(Wanted {
+    Ok(PatternQuery {
         family: typed.family.map(motion),
         level: typed.level.map(|level| level..=level),
         over: over.transpose()?,
@@ -106,17 +106,17 @@ fn wanted(typed: &Listed) -> Result<Wanted, Failure> {
 }
 
 /// Something in a rhythm, as typed.
-const fn rhythm(typed: Feel) -> Rhythm {
+const fn rhythm(typed: Feel) -> RhythmFeature {
     match typed {
-        Feel::Even => Rhythm::Even,
-        Feel::LongAndShort => Rhythm::LongAndShort,
-        Feel::Rests => Rhythm::Rests,
-        Feel::OffBeats => Rhythm::OffBeats,
-        Feel::OverTheBar => Rhythm::OverTheBar,
-        Feel::Triplets => Rhythm::Triplets,
-        Feel::PickUp => Rhythm::PickUp,
-        Feel::ThreeFour => Rhythm::ThreeFour,
-        Feel::SixEight => Rhythm::SixEight,
+        Feel::Even => RhythmFeature::Even,
+        Feel::LongAndShort => RhythmFeature::LongAndShort,
+        Feel::Rests => RhythmFeature::Rests,
+        Feel::OffBeats => RhythmFeature::OffBeats,
+        Feel::OverTheBar => RhythmFeature::OverTheBar,
+        Feel::Triplets => RhythmFeature::Triplets,
+        Feel::PickUp => RhythmFeature::PickUp,
+        Feel::ThreeFour => RhythmFeature::ThreeFour,
+        Feel::SixEight => RhythmFeature::SixEight,
     }
 }
 

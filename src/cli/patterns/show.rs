@@ -10,7 +10,7 @@ use crate::music::{
     ConcertKey, Instrument, Level, Sounding, Spelled, Tonality, Written, WrittenKey, fits, scales_holding, spell,
     spell_on,
 };
-use crate::pattern::{self, Cycle, ExpectedNote, Family, Library, Line, Pattern, Register, Section, Step};
+use crate::pattern::{self, ChordSpan, Cycle, ExpectedNote, Family, Library, Line, Pattern, PatternNote, Register};
 use crate::words::numbers::counted;
 use crate::words::patterns::{level_name, level_words, parts, rhythm_words};
 
@@ -48,7 +48,7 @@ fn row(head: &str, text: &str) -> String {
 fn rows(pattern: &Pattern) -> Vec<String> {
     let mut rows = vec![format!("{} ({})", pattern.name, pattern.id.0)];
     rows.push(row("family", pattern.family.name()));
-    let taken_apart = pattern::parts(pattern);
+    let taken_apart = pattern::fragments(pattern);
     if pattern.family == Family::Phrase {
         rows.push(row("parts", &parts(&taken_apart)));
     }
@@ -71,7 +71,7 @@ fn rows(pattern: &Pattern) -> Vec<String> {
     rows.extend((pickup > 0.0).then(|| row("pick-up", &format!("{pickup} beats before the first bar line"))));
     rows.push(row(
         "degrees",
-        &pattern.steps().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>().join(" "),
+        &pattern.notes().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>().join(" "),
     ));
     let over: Vec<&str> = pattern.over.iter().map(|quality| quality.name()).collect();
     if !over.is_empty() {
@@ -103,7 +103,7 @@ fn begun(pattern: &Pattern) -> Vec<Pattern> {
 
 /// The notes on which it may begin, with the name it then has.
 fn begins(pattern: &Pattern, others: &[Pattern]) -> Option<String> {
-    let notes = [pattern].into_iter().chain(others).filter_map(|begun| Some(begun.steps().first()?.degree));
+    let notes = [pattern].into_iter().chain(others).filter_map(|begun| Some(begun.notes().first()?.degree));
     let notes: Vec<String> = notes.map(|degree| degree.to_string()).collect();
     Some(row("begins on", &format!("{}   ({})", notes.join(" "), others.first()?.id)))
 }
@@ -112,7 +112,7 @@ fn begins(pattern: &Pattern, others: &[Pattern]) -> Option<String> {
 fn scales(pattern: &Pattern) -> Vec<String> {
     let mut told: Vec<&str> = Vec::new();
     let mut rows = Vec::new();
-    for section in pattern.sections() {
+    for section in pattern.chords() {
         let name = section.root.quality.name();
         let Some(chord) = section.root.quality.chord().filter(|_| !told.contains(&name)) else { continue };
         told.push(name);
@@ -141,17 +141,17 @@ fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
 
 /// Each chord under the pattern, with the notes over it counted from its root; what is no tone of it stands in brackets.
 pub(super) fn over_chords(pattern: &Pattern) -> Vec<(String, String)> {
-    let sections = pattern.sections();
+    let sections = pattern.chords();
     let ends = sections.iter().skip(1).map(|section| section.at.0).chain([i64::MAX]);
     let told = sections.iter().zip(ends).map(|(section, end)| {
-        let steps = pattern.steps().iter().filter(|step| (section.at.0..end).contains(&step.at.0));
+        let steps = pattern.notes().iter().filter(|step| (section.at.0..end).contains(&step.at.0));
         let tones: Vec<String> = steps.map(|step| tone(section, step)).collect();
         (section.root.to_string().trim_end_matches(':').to_owned(), tones.join(" "))
     });
     told.collect()
 }
 
-fn tone(section: &Section, step: &Step) -> String {
+fn tone(section: &ChordSpan, step: &PatternNote) -> String {
     let counted = step.degree - section.root.degree;
     let mut tones = section.root.quality.tones().iter();
     let belongs = tones.any(|tone| (tone.half_steps - counted.half_steps) % 12 == 0);

@@ -5,11 +5,11 @@ use serde_json::{Value, json};
 use crate::cli::patterns::show::{InRegisters, on_page, over_chords};
 use crate::cli::resolve::Who;
 use crate::music::{ConcertKey, Tonality};
-use crate::pattern::{self, ExpectedNote, Pattern, Trouble};
+use crate::pattern::{self, ExpectedNote, Pattern, PatternTrouble};
 
 /// One pattern; `begun` are the same begun on its other notes, `lines` its notes in a key.
 pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Vec<InRegisters>)>, who: &Who) -> Value {
-    let degrees = |pattern: &Pattern| pattern.steps().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>();
+    let degrees = |pattern: &Pattern| pattern.notes().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>();
     let first = |pattern: &Pattern| degrees(pattern).into_iter().next();
     let chords = over_chords(pattern);
     let page = lines.as_ref().map(|(key, _)| pattern.tonality(who.page_key(*key).0, who.g_flat));
@@ -39,8 +39,8 @@ fn in_registers((registers, line): &InRegisters, page: Option<Tonality>, who: &W
 }
 
 /// A file that was checked.
-pub fn checked(file: &str, patterns: usize, troubles: &[Trouble], hides: &[&Pattern]) -> Value {
-    let trouble = |trouble: &Trouble| {
+pub fn checked(file: &str, patterns: usize, troubles: &[PatternTrouble], hides: &[&Pattern]) -> Value {
+    let trouble = |trouble: &PatternTrouble| {
         json!({
             "line": trouble.line, "column": trouble.column, "found": trouble.found, "expected": trouble.expected,
             "nearest": trouble.nearest,

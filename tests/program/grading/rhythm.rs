@@ -4,7 +4,7 @@ use super::made::{asked_at, note};
 use earfirst::cue::Cue;
 use earfirst::music::{Concert, ConcertKey, Range};
 use earfirst::notes::HeardNote;
-use earfirst::pattern::{self, Library, Pattern, Register, Rhythm};
+use earfirst::pattern::{self, Library, Pattern, Register, RhythmFeature};
 use earfirst::units::Tempo;
 use earfirst::verdict::{Expectation, Finding, NoteLabel, findings, judge};
 
@@ -38,7 +38,9 @@ fn told(found: &[Finding]) -> bool {
 fn with_rhythm() -> Vec<(&'static Pattern, Expectation, Vec<f64>)> {
     let rhythmic = Library::builtin().patterns().iter().filter(|pattern| {
         let rhythm = pattern.rhythm();
-        [Rhythm::OffBeats, Rhythm::Rests, Rhythm::OverTheBar].iter().any(|own| rhythm.contains(own))
+        [RhythmFeature::OffBeats, RhythmFeature::Rests, RhythmFeature::OverTheBar]
+            .iter()
+            .any(|own| rhythm.contains(own))
     });
     let placed = rhythmic.map(|pattern| {
         let asked = asked(pattern);
@@ -68,7 +70,7 @@ fn right_notes_as_even_eighths_are_right_notes_and_late_or_early_by_the_beats_of
     for (pattern, asked, places) in &all {
         let even: Vec<f64> = (0..places.len()).map(|n| 0.5 * n as f64).collect();
         // Played evenly, a line of hardly any uneven distances is at another pace, and a pulse needs six notes to be told.
-        let steps = pattern.steps();
+        let steps = pattern.notes();
         let mut apart: Vec<i64> = steps.windows(2).map(|pair| pair[1].at.0 - pair[0].at.0).collect();
         apart.sort_unstable();
         let middle = apart[apart.len() / 2];

@@ -53,7 +53,7 @@ fn a_swung_line_is_learnt_as_eighths_that_swing() {
     let kept = desk.kept("mine.toml");
     let library = pattern::Library::builtin().find("ii-v-i-1-2-3-5-on-each").unwrap();
     let heights = |pattern: &Pattern| -> Vec<(i32, i64)> {
-        pattern.steps().iter().map(|step| (step.degree.half_steps, step.at.0)).collect()
+        pattern.notes().iter().map(|step| (step.degree.half_steps, step.at.0)).collect()
     };
     for own in &kept {
         assert_eq!((own.swing, heights(own)), (true, heights(library)));
@@ -95,8 +95,8 @@ fn our_own_midi_is_learnt_and_imported_note_for_note() {
             let (copy, _) = pattern::read(&text, id);
             let library = pattern::Library::builtin().find(id).unwrap();
             let heights = |pattern: &Pattern| -> Vec<(i32, i64)> {
-                let first = pattern.steps()[0].degree.half_steps;
-                pattern.steps().iter().map(|step| (step.degree.half_steps - first, step.at.0)).collect()
+                let first = pattern.notes()[0].degree.half_steps;
+                pattern.notes().iter().map(|step| (step.degree.half_steps - first, step.at.0)).collect()
             };
             assert_eq!(heights(&copy[0]), heights(library), "{id} by {way}");
         }

@@ -209,7 +209,7 @@ impl Roots {
 /// know.
 fn ambiguous(pattern: &Pattern) -> bool {
     let moves = |pattern: &Pattern| -> (i32, Vec<(i32, i64)>) {
-        let steps = pattern.steps();
+        let steps = pattern.notes();
         let (first, from) = (steps[0].degree.half_steps, steps[0].at.0);
         let whole = (steps[steps.len() - 1].at.0 - from).max(1);
         let share = |at: i64| (at - from) * 1_000_000 / whole;

@@ -37,7 +37,7 @@ const SCALES: [(&str, f64); 5] =
 
 /// A stretch of a line within one family.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Part {
+pub struct Fragment {
     /// [`Family::Stepwise`], [`Family::HalfSteps`] or [`Family::Skips`].
     pub family: Family,
     /// Its notes, by index; the first may be the last of the part before.
@@ -71,24 +71,24 @@ static CHORD_SETS: LazyLock<Vec<Set>> = LazyLock::new(|| {
 
 /// The parts of a pattern in order. A note that belongs to none stands between them.
 #[must_use]
-pub fn parts(pattern: &Pattern) -> Vec<Part> {
-    let steps = pattern.steps();
-    let heights: Vec<i32> = steps.iter().map(|step| step.degree.half_steps).collect();
-    let rests: Vec<Ticks> = steps.windows(2).map(|w| Ticks(w[1].at.0 - w[0].at.0 - w[0].length.0)).collect();
+pub fn fragments(pattern: &Pattern) -> Vec<Fragment> {
+    let all = pattern.notes();
+    let heights: Vec<i32> = all.iter().map(|note| note.degree.half_steps).collect();
+    let rests: Vec<Ticks> = all.windows(2).map(|w| Ticks(w[1].at.0 - w[0].at.0 - w[0].length.0)).collect();
     let (pickup, whole) = (Ticks::nearest(pattern.pickup()), Ticks::nearest(pattern.meter().bar()));
     let bar = |at: Ticks| (at.0 - pickup.0).div_euclid(whole.0) + 1;
     let mut end = 0;
     let found = split(&heights, &rests).into_iter().map(|(family, notes)| {
         let own = notes.start.max(end);
         end = notes.end;
-        Part { family, bar: bar(steps[own].at).max(0) as u32, notes }
+        Fragment { family, bar: bar(all[own].at).max(0) as u32, notes }
     });
     found.collect()
 }
 
 /// The cheapest account of the first notes, the last of its fragments being of some family.
 #[derive(Clone, Copy)]
-struct Account {
+struct BestSplit {
     cost: f64,
     /// Fragment that ends it, where one does, and the account before it.
     last: Option<(Family, usize)>,
@@ -101,13 +101,13 @@ const ENDINGS: [Option<Family>; 4] = [Some(Family::Stepwise), Some(Family::HalfS
 fn split(heights: &[i32], rests: &[Ticks]) -> Vec<(Family, Range<usize>)> {
     let count = heights.len();
     // best[k][e]: the first k notes, with ending e.
-    let mut best: Vec<[Option<Account>; 4]> = vec![[None; 4]; count + 1];
-    best[0][3] = Some(Account { cost: 0.0, last: None, before: (0, 3) });
+    let mut best: Vec<[Option<BestSplit>; 4]> = vec![[None; 4]; count + 1];
+    best[0][3] = Some(BestSplit { cost: 0.0, last: None, before: (0, 3) });
     let parted = |k: usize| k == 0 || rests[k - 1].0 > 0;
     for k in 0..count {
         for ending in 0..4 {
-            let Some(account) = best[k][ending] else { continue };
-            offer(&mut best[k + 1][3], Account { cost: account.cost + LEFT_OVER, last: None, before: (k, ending) });
+            let Some(split) = best[k][ending] else { continue };
+            offer(&mut best[k + 1][3], BestSplit { cost: split.cost + LEFT_OVER, last: None, before: (k, ending) });
             for (place, family) in ENDINGS.iter().enumerate().filter_map(|(place, family)| Some((place, (*family)?))) {
                 let joins = ENDINGS[ending].is_some() && place != ending && !parted(k);
                 let apart = (k, if parted(k) { 0.0 } else { UNJOINED });
@@ -118,9 +118,9 @@ fn split(heights: &[i32], rests: &[Ticks]) -> Vec<(Family, Range<usize>)> {
                             break;
                         }
                         let Some(cost) = fragment(family, &heights[start..end]) else { continue };
-                        let cost = account.cost + more + cost;
+                        let cost = split.cost + more + cost;
                         let last = Some((family, start));
-                        offer(&mut best[end][place], Account { cost, last, before: (k, ending) });
+                        offer(&mut best[end][place], BestSplit { cost, last, before: (k, ending) });
                     }
                 }
             }
@@ -129,21 +129,21 @@ fn split(heights: &[i32], rests: &[Ticks]) -> Vec<(Family, Range<usize>)> {
     trace(&best, count)
 }
 
-fn offer(place: &mut Option<Account>, account: Account) {
-    if place.is_none_or(|there| account.cost < there.cost - 1e-9) {
-        *place = Some(account);
+fn offer(place: &mut Option<BestSplit>, split: BestSplit) {
+    if place.is_none_or(|there| split.cost < there.cost - 1e-9) {
+        *place = Some(split);
     }
 }
 
 /// The fragments of the cheapest whole account.
-fn trace(best: &[[Option<Account>; 4]], count: usize) -> Vec<(Family, Range<usize>)> {
-    let cost = |ending: &usize| best[count][*ending].map_or(f64::INFINITY, |account| account.cost);
+fn trace(best: &[[Option<BestSplit>; 4]], count: usize) -> Vec<(Family, Range<usize>)> {
+    let cost = |ending: &usize| best[count][*ending].map_or(f64::INFINITY, |split| split.cost);
     let mut at = (count, (0..4).min_by(|a, b| cost(a).total_cmp(&cost(b))).unwrap_or(3));
     let mut found = Vec::new();
     while let (k @ 1.., ending) = at {
-        let Some(account) = best[k][ending] else { break };
-        found.extend(account.last.map(|(family, start)| (family, start..k)));
-        at = account.before;
+        let Some(split) = best[k][ending] else { break };
+        found.extend(split.last.map(|(family, start)| (family, start..k)));
+        at = split.before;
     }
     found.reverse();
     found
@@ -165,8 +165,8 @@ fn fragment(family: Family, heights: &[i32]) -> Option<f64> {
 }
 
 fn stepwise(moves: &[i32], set: Set) -> Option<f64> {
-    let steps = moves.iter().all(|by| by.abs() <= 2) && moves.iter().any(|by| *by != 0);
-    let scale = SCALE_SETS.iter().find(|(scale, _)| scale.holds_somewhere(set)).filter(|_| steps)?.1;
+    let stepwise = moves.iter().all(|by| by.abs() <= 2) && moves.iter().any(|by| *by != 0);
+    let scale = SCALE_SETS.iter().find(|(scale, _)| scale.holds_somewhere(set)).filter(|_| stepwise)?.1;
     Some(scale + HALF_STEP * moves.iter().filter(|by| by.abs() == 1).count() as f64)
 }
 
@@ -218,7 +218,7 @@ mod tests {
             format!("[[pattern]]\nid='a'\nname='a'\nfamily='phrase'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n");
         let (patterns, troubles) = read(&text, "a");
         assert_eq!(troubles, []);
-        let told = parts(&patterns[0]).into_iter().map(|part| {
+        let told = fragments(&patterns[0]).into_iter().map(|part| {
             let sign = match part.family {
                 Family::Stepwise => "step",
                 Family::HalfSteps => "half",
@@ -311,9 +311,9 @@ mod tests {
         for _ in 0..300 {
             let (heights, truth) = joined(&mut below);
             let rests = vec![Ticks(0); heights.len() - 1];
-            let parts = split(&heights, &rests);
-            let same = parts.len() == truth.len()
-                && parts.iter().zip(&truth).all(|(part, wanted)| part.0 == wanted.0 && near(&part.1, &wanted.1));
+            let fragments = split(&heights, &rests);
+            let same = fragments.len() == truth.len()
+                && fragments.iter().zip(&truth).all(|(part, wanted)| part.0 == wanted.0 && near(&part.1, &wanted.1));
             found += u32::from(same);
         }
         assert!(found >= 285, "{found} of 300");

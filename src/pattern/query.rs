@@ -7,11 +7,11 @@ use crate::pattern::line::Register;
 use crate::pattern::model::{Family, Pattern};
 use crate::pattern::quality::Quality;
 use crate::pattern::realise::realise;
-use crate::pattern::rhythm::Rhythm;
+use crate::pattern::rhythm::RhythmFeature;
 
 /// What a list of patterns is narrowed to; `None` lets everything pass.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Wanted {
+pub struct PatternQuery {
     /// One family.
     pub family: Option<Family>,
     /// Levels, both ends included.
@@ -21,22 +21,22 @@ pub struct Wanted {
     /// Number of notes, both ends included.
     pub notes: Option<RangeInclusive<usize>>,
     /// Something that there is to its rhythm.
-    pub rhythm: Option<Rhythm>,
+    pub rhythm: Option<RhythmFeature>,
     /// Words that stand in its name or in what it trains, in any case and order.
     pub words: Vec<String>,
     /// It lies inside this range in every key.
     pub inside: Option<Range>,
 }
 
-impl Wanted {
+impl PatternQuery {
     /// Whether a pattern passes.
     #[must_use]
     pub fn passes(&self, pattern: &Pattern) -> bool {
         let over = |quality: Quality| {
-            let sections = pattern.sections();
-            (pattern.over.is_empty() && sections.is_empty())
+            let chords = pattern.chords();
+            (pattern.over.is_empty() && chords.is_empty())
                 || pattern.over.contains(&quality)
-                || sections.iter().any(|section| section.root.quality == quality)
+                || chords.iter().any(|section| section.root.quality == quality)
         };
         let said = || format!("{} {}", pattern.name, pattern.trains).to_lowercase();
         let fits = |range: Range| {
@@ -46,7 +46,7 @@ impl Wanted {
         self.family.is_none_or(|family| pattern.family == family)
             && self.level.as_ref().is_none_or(|level| level.contains(&pattern.level))
             && self.over.is_none_or(over)
-            && self.notes.as_ref().is_none_or(|notes| notes.contains(&pattern.steps().len()))
+            && self.notes.as_ref().is_none_or(|notes| notes.contains(&pattern.notes().len()))
             && self.rhythm.is_none_or(|rhythm| pattern.rhythm().contains(&rhythm))
             && (self.words.is_empty() || self.words.iter().all(|word| said().contains(&word.to_lowercase())))
             && self.inside.is_none_or(fits)
@@ -57,7 +57,7 @@ impl Pattern {
     /// Whether another sounds the same, note for note and in the same rhythm, when both begin on one note.
     #[must_use]
     pub fn sounds_as(&self, other: &Self) -> bool {
-        let (mine, theirs) = (self.steps(), other.steps());
+        let (mine, theirs) = (self.notes(), other.notes());
         let (Some(first), Some(their_first)) = (mine.first(), theirs.first()) else { return false };
         let up = their_first.degree.half_steps - first.degree.half_steps;
         let later = their_first.at.0 - first.at.0;
@@ -76,8 +76,8 @@ impl Pattern {
     #[must_use]
     pub fn in_common(&self, other: &Self) -> u32 {
         let over = |pattern: &Self| -> Vec<Quality> {
-            let sections = pattern.sections().into_iter().map(|section| section.root.quality);
-            pattern.over.iter().copied().chain(sections).collect()
+            let chords = pattern.chords().into_iter().map(|section| section.root.quality);
+            pattern.over.iter().copied().chain(chords).collect()
         };
         let theirs = over(other);
         let chord = over(self).iter().any(|quality| theirs.contains(quality));

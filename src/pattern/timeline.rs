@@ -1,11 +1,11 @@
 use crate::music::Degree;
 use crate::pattern::quality::Quality;
 use crate::pattern::time::{Ticks, Unit};
-use crate::pattern::token::{Root, Slot, Token};
+use crate::pattern::token::{ChordRoot, Slot, Token};
 
 /// One sounding note of a pattern, before it is put in a key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Step {
+pub struct PatternNote {
     /// Above or below the tonic of the whole pattern.
     pub degree: Degree,
     /// Where it begins.
@@ -16,36 +16,36 @@ pub struct Step {
 
 /// A stretch over one chord.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Section {
+pub struct ChordSpan {
     /// Where it begins.
     pub at: Ticks,
     /// The chord.
-    pub root: Root,
+    pub root: ChordRoot,
 }
 
 /// The notes of a pattern in time, before it is put in a key.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(super) struct Layout {
-    pub steps: Vec<Step>,
-    pub sections: Vec<Section>,
+pub(super) struct Timeline {
+    pub notes: Vec<PatternNote>,
+    pub chords: Vec<ChordSpan>,
     pub length: Ticks,
 }
 
 /// Puts tokens in time. `quality` answers for chord tones; a chord tone it lacks is left out (the file reader has refused
 /// it before).
-pub(super) fn lay_out(tokens: &[Token], unit: Unit, quality: Option<Quality>) -> Layout {
-    let mut layout = Layout::default();
+pub(super) fn in_time(tokens: &[Token], unit: Unit, quality: Option<Quality>) -> Timeline {
+    let mut timeline = Timeline::default();
     let mut writer =
-        Writer { layout: &mut layout, root: Degree::TONIC, quality, half_steps: spelled(tokens), last: None };
+        Writer { timeline: &mut timeline, root: Degree::TONIC, quality, half_steps: spelled(tokens), last: None };
     let mut at = 0;
     while at < tokens.len() {
         at = writer.token(tokens, at, unit.ticks().0);
     }
-    layout
+    timeline
 }
 
 struct Writer<'l> {
-    layout: &'l mut Layout,
+    timeline: &'l mut Timeline,
     root: Degree,
     quality: Option<Quality>,
     /// Spelling of each note given in half steps, in order.
@@ -61,7 +61,7 @@ impl Writer<'_> {
             Token::Bar => {}
             Token::Root(root) => {
                 self.root = root.degree;
-                self.layout.sections.push(Section { at: self.layout.length, root: *root });
+                self.timeline.chords.push(ChordSpan { at: self.timeline.length, root: *root });
             }
             Token::Slot(slot) => self.slot(*slot, unit),
             Token::Group(slots) => {
@@ -86,18 +86,18 @@ impl Writer<'_> {
             Slot::HalfSteps(_) => self.half_steps.next(),
             Slot::Rest => None,
             Slot::Hold => {
-                if let Some(step) = self.last.and_then(|n| self.layout.steps.get_mut(n)) {
+                if let Some(step) = self.last.and_then(|n| self.timeline.notes.get_mut(n)) {
                     step.length.0 += length;
                 }
-                self.layout.length.0 += length;
+                self.timeline.length.0 += length;
                 return;
             }
         };
         self.last = degree.map(|degree| {
-            self.layout.steps.push(Step { degree, at: self.layout.length, length: Ticks(length) });
-            self.layout.steps.len() - 1
+            self.timeline.notes.push(PatternNote { degree, at: self.timeline.length, length: Ticks(length) });
+            self.timeline.notes.len() - 1
         });
-        self.layout.length.0 += length;
+        self.timeline.length.0 += length;
     }
 }
 
@@ -129,26 +129,26 @@ mod tests {
     use crate::pattern::parse::parse_notes;
     use crate::pattern::token::Reads;
 
-    fn laid(text: &str, reads: Reads, quality: Option<&str>) -> Layout {
-        let (tokens, faults) = parse_notes(text, reads);
-        assert!(faults.is_empty(), "{faults:?}");
-        lay_out(&tokens, Unit::Eighth, quality.and_then(Quality::parse))
+    fn laid(text: &str, reads: Reads, quality: Option<&str>) -> Timeline {
+        let (tokens, troubles) = parse_notes(text, reads);
+        assert!(troubles.is_empty(), "{troubles:?}");
+        in_time(&tokens, Unit::Eighth, quality.and_then(Quality::parse))
     }
-    fn half_steps(layout: &Layout) -> Vec<i32> {
-        layout.steps.iter().map(|step| step.degree.half_steps).collect()
+    fn half_steps(timeline: &Timeline) -> Vec<i32> {
+        timeline.notes.iter().map(|step| step.degree.half_steps).collect()
     }
-    fn lengths(layout: &Layout) -> Vec<i64> {
-        layout.steps.iter().map(|step| step.length.0 * 12 / Ticks::QUARTER).collect()
+    fn lengths(timeline: &Timeline) -> Vec<i64> {
+        timeline.notes.iter().map(|step| step.length.0 * 12 / Ticks::QUARTER).collect()
     }
 
     #[test]
     fn degrees_count_from_each_new_root() {
         // Spelled out by hand: D F A C, B D F G, E in C (common practice).
-        let layout = laid("IIm7: 1 b3 5 b7 V7: 3 5 b7 8 Imaj7: 10 - - -", Reads::Degrees, None);
-        assert_eq!(half_steps(&layout), [2, 5, 9, 12, 11, 14, 17, 19, 16]);
-        assert_eq!(layout.sections.len(), 3);
-        assert_eq!(layout.sections[1].at.beats().0, 2.0);
-        assert_eq!(layout.length.beats().0, 6.0);
+        let timeline = laid("IIm7: 1 b3 5 b7 V7: 3 5 b7 8 Imaj7: 10 - - -", Reads::Degrees, None);
+        assert_eq!(half_steps(&timeline), [2, 5, 9, 12, 11, 14, 17, 19, 16]);
+        assert_eq!(timeline.chords.len(), 3);
+        assert_eq!(timeline.chords[1].at.beats().0, 2.0);
+        assert_eq!(timeline.length.beats().0, 6.0);
     }
 
     #[test]
@@ -160,7 +160,7 @@ mod tests {
         assert_eq!(lengths(&laid("1 [- 2] 3", Reads::Degrees, None)), [9, 3, 6]);
         assert_eq!(lengths(&laid("1 / - / 2", Reads::Degrees, None)), [12, 6]);
         let rests = laid("1 . 2", Reads::Degrees, None);
-        assert_eq!(rests.steps[1].at.beats().0, 1.0);
+        assert_eq!(rests.notes[1].at.beats().0, 1.0);
     }
 
     #[test]
@@ -173,8 +173,8 @@ mod tests {
 
     #[test]
     fn half_steps_are_spelled_by_the_way_they_move() {
-        let layout = laid("0 1 2 1 0 -1 0", Reads::HalfSteps, None);
-        let names: Vec<String> = layout.steps.iter().map(|step| step.degree.to_string()).collect();
+        let timeline = laid("0 1 2 1 0 -1 0", Reads::HalfSteps, None);
+        let names: Vec<String> = timeline.notes.iter().map(|step| step.degree.to_string()).collect();
         assert_eq!(names.join(" "), "1 #1 2 b2 1 7, 1");
     }
 }
