@@ -3,6 +3,7 @@ use crate::drill::{Drill, Effect, Input};
 use crate::engine::{History, Listener, Place, Stretch};
 use crate::notes::EarSettings;
 use crate::room::Echo;
+use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
 /// Listener and drill in a row: the one pipeline that microphone, recording and simulated player share.
@@ -74,9 +75,9 @@ impl Hearing {
     /// The sound of an answer, for the record: from a little before the cue's end to now. It begins with one of the ear's own
     /// hops, so that an ear that hears it again looks at the same stretches.
     #[must_use]
-    pub fn sound_between(&self, from: Seconds, to: Seconds) -> (Vec<f32>, SampleRate) {
+    pub fn sound_between(&self, from: Seconds, to: Seconds) -> Clip {
         let (zero, hop) = (self.listener.zero(), self.listener.stride());
         let hops = ((from - zero).0 / hop.0).floor().max(0.0);
-        (self.history.between(zero + hop * hops, to), self.history.rate())
+        Clip { rate: self.history.rate(), samples: self.history.between(zero + hop * hops, to) }
     }
 }

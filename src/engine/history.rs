@@ -5,6 +5,11 @@ use crate::units::{SampleRate, Seconds};
 /// So much of the past is kept for the record: the longest answer with room to spare.
 const KEPT: Seconds = Seconds(120.0);
 
+/// Samples of that past. The whole room is taken at the beginning: a queue that grows takes twice as much, and touches it late.
+fn room(rate: SampleRate) -> usize {
+    rate.samples(KEPT)
+}
+
 /// The newest sound of the input, for the record and for playing back.
 #[derive(Debug)]
 pub struct History {
@@ -17,8 +22,8 @@ pub struct History {
 impl History {
     /// A history of nothing.
     #[must_use]
-    pub const fn new(rate: SampleRate) -> Self {
-        Self { rate, samples: VecDeque::new(), end: Seconds(0.0) }
+    pub fn new(rate: SampleRate) -> Self {
+        Self { rate, samples: VecDeque::with_capacity(room(rate)), end: Seconds(0.0) }
     }
 
     /// Adds what was heard from `at` on; a hole before it empties the history, for instants would not fit any more.
@@ -27,10 +32,14 @@ impl History {
         if hole || rate != self.rate {
             self.samples.clear();
         }
-        self.rate = rate;
-        self.samples.extend(samples);
-        let over = self.samples.len().saturating_sub(rate.samples(KEPT));
+        if rate != self.rate {
+            self.rate = rate;
+            self.samples = VecDeque::with_capacity(room(rate));
+        }
+        let newest = &samples[samples.len().saturating_sub(room(rate))..];
+        let over = (self.samples.len() + newest.len()).saturating_sub(room(rate));
         self.samples.drain(..over);
+        self.samples.extend(newest);
         self.end = at + rate.seconds(samples.len());
     }
 

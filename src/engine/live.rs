@@ -1,3 +1,4 @@
+use std::sync::Arc;
 use std::thread;
 use std::time::Duration;
 
@@ -93,7 +94,7 @@ impl Sound for Live {
         self.devices.hush();
     }
 
-    fn play_back(&mut self, clips: &[Clip]) {
+    fn play_back(&mut self, clips: &[Arc<Clip>]) {
         let Some(rate) = self.devices.output_rate() else { return };
         let mut samples = Vec::new();
         for clip in clips {

@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
 use crate::cue::{Cue, CueSound, Rendering};
@@ -20,7 +22,7 @@ pub enum Out {
     /// What is to stand in the record until the next of it comes.
     Draft(Box<[Event; 2]>),
     /// Something for the record, with the sound of the answer where there is any.
-    Keep(Box<Event>, Option<(Vec<f32>, SampleRate)>),
+    Keep(Box<Event>, Option<Arc<Clip>>),
 }
 
 /// A drill joined to sound; the same loop for devices and for the simulated player.
@@ -37,9 +39,9 @@ pub struct Running<'a> {
     unplayed: Option<(Cue, Decibels)>,
     /// Instant of the last cue's end.
     cue_end: Option<Seconds>,
-    last_cue: Option<Clip>,
+    last_cue: Option<Arc<Clip>>,
     /// The newest answer, after the cue that it answers.
-    answered: Vec<Clip>,
+    answered: Vec<Arc<Clip>>,
     done: bool,
 }
 
@@ -154,7 +156,7 @@ impl<'a> Running<'a> {
         let sound = self.rendered(&cue, rate, level);
         if self.sound.play(&cue, &sound) {
             self.hearing.ordered();
-            self.last_cue = Some(sound.clip.clone());
+            self.last_cue = Some(Arc::new(sound.clip.clone()));
             self.playing = Some((cue, sound, level));
         } else {
             self.unplayed = Some((cue, level));
@@ -169,11 +171,10 @@ impl<'a> Running<'a> {
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
             (Event::Answered(answer), Some(cue_end)) if !answer.heard.is_empty() => {
-                let cut = self.hearing.sound_between(cue_end - BEFORE, answer.at);
+                let answer = Arc::new(self.hearing.sound_between(cue_end - BEFORE, answer.at));
                 // Another cue may sound before the player asks to hear this one again.
-                let answer = Clip { rate: cut.1, samples: cut.0.clone() };
-                self.answered = self.last_cue.iter().cloned().chain([answer]).collect();
-                Some(cut)
+                self.answered = self.last_cue.iter().cloned().chain([Arc::clone(&answer)]).collect();
+                Some(answer)
             }
             _ => None,
         };

@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use crate::cue::{Cue, CueSound};
 use crate::drill::Trouble;
 use crate::sound::Clip;
@@ -45,7 +47,7 @@ pub trait Sound {
     /// Stops what sounds.
     fn hush(&mut self);
     /// Plays clips one after the other: the cue, then what came out.
-    fn play_back(&mut self, clips: &[Clip]);
+    fn play_back(&mut self, clips: &[Arc<Clip>]);
     /// What is wrong now, the gravest first.
     fn trouble(&mut self) -> Option<Trouble>;
     /// Input samples lost so far.

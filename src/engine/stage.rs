@@ -1,4 +1,5 @@
 use std::collections::VecDeque;
+use std::sync::Arc;
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -143,7 +144,7 @@ impl Sound for Stage {
         self.placed = None;
     }
 
-    fn play_back(&mut self, _clips: &[Clip]) {}
+    fn play_back(&mut self, _clips: &[Arc<Clip>]) {}
 
     fn trouble(&mut self) -> Option<Trouble> {
         None

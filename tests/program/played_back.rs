@@ -2,6 +2,7 @@
 
 use std::cell::Cell;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use crossbeam_channel::bounded;
 use earfirst::coach::{LearnerModel, Rng};
@@ -25,7 +26,7 @@ const RATE: SampleRate = SampleRate::CD;
 struct Loudspeaker {
     stage: Stage,
     cues: Vec<(Cue, CueSound)>,
-    played_back: Vec<Vec<Clip>>,
+    played_back: Vec<Vec<Arc<Clip>>>,
     /// Number of the cue on the screen.
     on_screen: Rc<Cell<u32>>,
     /// For each cue, whether its key stood on the screen when it was to sound.
@@ -56,7 +57,7 @@ impl Sound for Loudspeaker {
     fn hush(&mut self) {
         self.stage.hush();
     }
-    fn play_back(&mut self, clips: &[Clip]) {
+    fn play_back(&mut self, clips: &[Arc<Clip>]) {
         self.played_back.push(clips.to_vec());
     }
     fn trouble(&mut self) -> Option<Trouble> {
@@ -101,7 +102,7 @@ fn what_came_out_is_the_cue_that_was_answered_and_then_the_answer() {
     let [clips] = &loudspeaker.played_back[..] else { panic!("{} times", loudspeaker.played_back.len()) };
     let [cue, answer] = &clips[..] else { panic!("{} clips", clips.len()) };
     let answered = &loudspeaker.cues[loudspeaker.cues.len() - 2].1;
-    assert_eq!(cue, &answered.clip, "not the cue that sounds now");
+    assert_eq!(**cue, answered.clip, "not the cue that sounds now");
     assert!(answer.samples.iter().any(|sample| sample.abs() > 0.01) && answer.length().0 > 1.0);
 }
 

@@ -1,6 +1,7 @@
 //! The record thread: appends what the drill hands out, tells the screen when the disk refuses, finishes at the end.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use crossbeam_channel::{Receiver, Sender};
 
@@ -11,13 +12,13 @@ use crate::devices::Failure as NoSound;
 use crate::files::{self, KeepSound, Lost, Places, SessionFolder};
 use crate::report;
 use crate::session::{AnswerRecord, Event, Judgement, Session};
+use crate::sound::Clip;
 use crate::tui::Shown;
-use crate::units::SampleRate;
 
 /// One thing to keep.
 pub enum Kept {
     /// Something that happened, with the sound of an answer.
-    Event(Box<Event>, Option<(Vec<f32>, SampleRate)>),
+    Event(Box<Event>, Option<Arc<Clip>>),
     /// An answer and its verdict that may still change.
     Draft(Box<[Event; 2]>),
 }
@@ -57,15 +58,15 @@ pub fn keep(
     notices: &Sender<Shown>,
 ) -> Ending {
     let mut told = None;
-    let mut waiting: Option<(AnswerRecord, Vec<f32>)> = None;
+    let mut waiting: Option<(AnswerRecord, Arc<Clip>)> = None;
     for kept in kept {
         match kept {
             Kept::Event(event, sound) => match (*event, sound) {
                 // The folder began with it.
                 (Event::Began(_), _) => {}
                 // Whether its sound is kept can depend on the verdict, which follows at once.
-                (Event::Answered(answer), Some((samples, _))) => {
-                    if let Some((answer, _)) = waiting.replace((answer, samples)) {
+                (Event::Answered(answer), Some(sound)) => {
+                    if let Some((answer, _)) = waiting.replace((answer, sound)) {
                         folder.record(&Event::Answered(answer));
                     }
                 }
@@ -106,11 +107,11 @@ fn refused(folder: &SessionFolder, failure: &files::Failure) -> String {
 }
 
 /// Writes an event down, and with it the answer that waited for its verdict, with its sound where that is to be kept.
-fn record(folder: &mut SessionFolder, keep: KeepSound, waiting: Option<(AnswerRecord, Vec<f32>)>, event: Event) {
-    let Some((mut answer, samples)) = waiting else { return folder.record(&event) };
+fn record(folder: &mut SessionFolder, keep: KeepSound, waiting: Option<(AnswerRecord, Arc<Clip>)>, event: Event) {
+    let Some((mut answer, sound)) = waiting else { return folder.record(&event) };
     let whole = matches!(&event, Event::Judged(Judgement { verdict, .. }) if verdict.whole());
     if keep.keeps(whole) {
-        answer.sound = folder.sound(&samples);
+        answer.sound = folder.sound(&sound.samples);
     }
     folder.record_all(&[Event::Answered(answer), event]);
 }
