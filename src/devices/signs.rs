@@ -49,6 +49,7 @@ pub struct Signs {
     dropped: AtomicU64,
     xruns: AtomicU64,
     errors: AtomicU64,
+    unfreed: AtomicU64,
 }
 
 impl Signs {
@@ -105,6 +106,11 @@ impl Signs {
         self.errors.fetch_add(1, Relaxed);
     }
 
+    /// The text of an error found no room to wait in, and is never freed.
+    pub fn unfreed(&self) {
+        self.unfreed.fetch_add(1, Relaxed);
+    }
+
     /// What a watchdog needs to know.
     #[must_use]
     pub fn seen(&self) -> Seen {
@@ -130,6 +136,7 @@ impl Signs {
             dropped: self.dropped.load(Relaxed),
             xruns: self.xruns.load(Relaxed),
             errors: self.errors.load(Relaxed),
+            unfreed: self.unfreed.load(Relaxed),
         }
     }
 }
@@ -143,6 +150,8 @@ pub struct Counters {
     pub xruns: u64,
     /// Errors of every kind.
     pub errors: u64,
+    /// Texts of errors that found no room to wait in until they could be freed, and never are.
+    pub unfreed: u64,
 }
 
 impl std::ops::Add for Counters {
@@ -152,6 +161,7 @@ impl std::ops::Add for Counters {
             dropped: self.dropped + other.dropped,
             xruns: self.xruns + other.xruns,
             errors: self.errors + other.errors,
+            unfreed: self.unfreed + other.unfreed,
         }
     }
 }
