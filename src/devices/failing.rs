@@ -143,11 +143,11 @@ impl Errors {
         if error.message().is_none() {
             return;
         }
-        if let Err(rtrb::PushError::Full(error)) = self.waste.push(error) {
-            if self.signs.counters().unfreed < UNFREED {
-                self.signs.unfreed();
-                std::mem::forget(error);
-            }
+        if let Err(rtrb::PushError::Full(error)) = self.waste.push(error)
+            && self.signs.counters().unfreed < UNFREED
+        {
+            self.signs.unfreed();
+            std::mem::forget(error);
         }
     }
 }
