@@ -1,7 +1,9 @@
 //! Sound that is lost on its way in: counted, and told where the player and the teacher read.
 
+use std::sync::Arc;
+
 use crossbeam_channel::bounded;
-use earfirst::coach::{Beliefs, Dice};
+use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Cue, CueSound, Form};
 use earfirst::drill::{Command, Drill, Trouble};
 use earfirst::engine::{Hearing, Out, Place, Running, Sound, Stage, Stretch};
@@ -60,7 +62,7 @@ impl Sound for Lossy {
     fn hush(&mut self) {
         self.stage.hush();
     }
-    fn play_back(&mut self, clips: &[Clip]) {
+    fn play_back(&mut self, clips: &[Arc<Clip>]) {
         self.stage.play_back(clips);
     }
     fn trouble(&mut self) -> Option<Trouble> {
@@ -79,7 +81,7 @@ fn sitting(one_of: Option<usize>) -> (u64, Vec<String>, String) {
     let mut lossy = Lossy { stage: Stage::new(player, RATE, A440, 5, true), one_of, blocks: 0, dropped: 0 };
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     let mut events = vec![Event::Began(wanted.began.clone())];
-    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, Beliefs::new(), Dice::new(5)));
+    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(5)));
     let (tell, commands) = bounded(8);
     let trumpet = instrument("trumpet").unwrap().clone();
     let mut page = Plain::new(Look { instrument: trumpet, concert: false, g_flat: false, today: None, colour: false });
