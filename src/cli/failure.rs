@@ -73,8 +73,8 @@ pub fn clean(text: &str) -> String {
 
 impl std::error::Error for Failure {}
 
-impl From<crate::files::Failure> for Failure {
-    fn from(failure: crate::files::Failure) -> Self {
+impl From<crate::files::FileError> for Failure {
+    fn from(failure: crate::files::FileError) -> Self {
         let what = format!("cannot {} {}: {}", failure.doing, failure.place.display(), failure.why);
         Self { kind: Kind::Input, what, place: None, mend: failure.mend }
     }

@@ -1,177 +1,127 @@
-//! How long sound takes from the loudspeaker to the microphone beyond what the clock lines know.
-//!
-//! Eight sweeps at uneven distances are played and looked for in what comes back; each gives one delay. Their median is kept,
-//! per pair of devices and buffer size, and their spread is told.
+//! Playing the sweeps and listening for them on the open devices.
 
-use crate::sound::{Clip, find_first};
-use crate::units::{SampleRate, Seconds, median, spread};
+use std::time::{Duration, Instant};
 
-/// When each sweep begins. Uneven, and further apart than any delay that is looked for, so that none is taken for another.
-pub const SWEEPS: [Seconds; 8] = [
-    Seconds(0.2),
-    Seconds(0.83),
-    Seconds(1.41),
-    Seconds(2.07),
-    Seconds(2.62),
-    Seconds(3.31),
-    Seconds(3.88),
-    Seconds(4.5),
-];
+use crate::sound::Clip;
+use crate::units::Seconds;
 
-/// Length of one sweep.
-const LENGTH: Seconds = Seconds(0.06);
-/// It rises between these frequencies: what every small loudspeaker and microphone can do.
-const SWEPT_HZ: (f64, f64) = (600.0, 4800.0);
-/// -12 dBFS.
-const PEAK: f64 = 0.25;
-/// Looked for so long before and after its place.
-const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
-/// Less alike than this is noise: the time-bandwidth product of 250 keeps noise below about .25.
-const ALIKE: f64 = 0.35;
-/// The direct sound has at least this share of the strongest reflection.
-const DIRECT: f32 = 0.5;
-/// Delays further than this from the median are accidents.
-const ACCIDENT: Seconds = Seconds(0.01);
-/// So many of the eight have to agree.
-const ENOUGH: usize = 5;
+use super::device_error::{DeviceError, Side};
+use super::handle::Devices;
+use super::sweep_delay::{Delay, DelayError, SWEEPS, delays, settle, sweeps};
 
-/// A measured delay.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Delay {
-    /// To be taken off every onset that is compared with a cue.
-    pub median: Seconds,
-    /// Median deviation of the single delays from it.
-    pub spread: Seconds,
-    /// How many sweeps agreed.
-    pub agreed: usize,
+/// Time that is listened after the last sweep: a loopback is known from a microphone .65 s after a clip.
+const AFTER: Seconds = Seconds(0.7);
+/// Most rounds of sweeps, where xruns spoil the first ones.
+const ATTEMPTS: usize = 3;
+/// Longest time of one round.
+const LIMIT: Duration = Duration::from_secs(20);
+
+/// A delay and the devices it belongs to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeasuredDelay {
+    /// The pair of devices that the delay belongs to.
+    pub pair: DevicePair,
+    /// The delay that was measured between them.
+    pub delay: Delay,
 }
 
-/// Why no delay can be told.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-pub enum Unclear {
-    /// Fewer than five sweeps were recognised.
-    #[error(
-        "only {heard} of 8 sweeps came back: turn the loudspeaker up, hold one earpiece to the microphone, or skip this"
-    )]
-    Unheard {
-        /// How many were.
-        heard: usize,
-    },
-    /// They were recognised, but their delays do not agree.
-    #[error(
-        "the delay wanders by {:.0} ms: wireless sound cannot be timed; use a cable, or go on without reflex times",
-        spread.ms()
-    )]
-    Wanders {
-        /// Median deviation.
-        spread: Seconds,
-    },
+/// A pair of devices with rates and buffers: what a delay belongs to.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct DevicePair {
+    /// Identifier of the microphone.
+    pub input: String,
+    /// Identifier of the loudspeaker.
+    pub output: String,
+    /// Samples a second of input and output.
+    pub rates_hz: (u32, u32),
+    /// Frames of a callback of input and output, as the backend reports; 0 where it reports none.
+    pub periods: (u32, u32),
 }
 
-/// The eight sweeps, to be played.
+/// Why calibration did not end well.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum CalibrationError {
+    /// No sound, or it went away meanwhile.
+    #[error(transparent)]
+    Device(#[from] DeviceError),
+    /// The machine had other things to do, so that the sound had holes.
+    #[error("the machine is too busy: the sound has holes; close other programs, and try again")]
+    Busy,
+    /// Sound came, but no delay can be read from it.
+    #[error(transparent)]
+    Unclear(#[from] DelayError),
+}
+
+/// The pair of devices that is open now; `None` while one of them is not.
 #[must_use]
-pub fn sweeps(rate: SampleRate) -> Clip {
-    let mut clip = Clip::silence(rate, SWEEPS[SWEEPS.len() - 1] + LENGTH + Seconds(0.1));
-    for start in SWEEPS {
-        clip.mix(rate.samples(start), &sweep(rate));
-    }
-    clip
+pub fn pair(devices: &Devices) -> Option<DevicePair> {
+    let (input, output) = (devices.about(Side::Input)?, devices.about(Side::Output)?);
+    Some(DevicePair {
+        input: input.id.clone(),
+        output: output.id.clone(),
+        rates_hz: (input.rate.hz(), output.rate.hz()),
+        periods: (input.period.unwrap_or(0), output.period.unwrap_or(0)),
+    })
 }
 
-/// One sweep: `sin 2π(f₀t + (f₁-f₀)t²/2T)` under a raised cosine.
-fn sweep(rate: SampleRate) -> Vec<f32> {
-    let top_hz = SWEPT_HZ.1.min(0.4 * rate.per_second());
-    let bend = (top_hz - SWEPT_HZ.0) / (2.0 * LENGTH.0);
-    (0..rate.samples(LENGTH))
-        .map(|index| {
-            let t = index as f64 / rate.per_second();
-            let edge = (std::f64::consts::PI * t / LENGTH.0).sin().powi(2);
-            (PEAK * edge * (std::f64::consts::TAU * (SWEPT_HZ.0 * t + bend * t * t)).sin()) as f32
-        })
-        .collect()
-}
-
-/// The delay of each sweep that was recognised. `captured` begins at instant `began`; `due` are the sweeps' places by the clock
-/// lines, on the same clock.
-#[must_use]
-pub fn delays(captured: &Clip, began: Seconds, due: &[Seconds]) -> Vec<Seconds> {
-    let wanted = sweep(captured.rate);
-    due.iter()
-        .filter_map(|due| {
-            let from = captured.rate.samples(*due - SEARCH.0 - began);
-            let until = (captured.rate.samples(*due + SEARCH.1 - began) + wanted.len()).min(captured.samples.len());
-            let found = find_first(&wanted, captured.samples.get(from..until)?, DIRECT)?;
-            let at = began + Seconds((from as f64 + found.at) / captured.rate.per_second());
-            (found.likeness >= ALIKE).then_some(at - *due)
-        })
-        .collect()
-}
-
-/// One delay out of many.
+/// Plays the eight sweeps and measures the delay; takes about six seconds, and up to three times that where xruns spoil it.
+/// `heard` is called after each block with the share of the sweeps that was heard, 0 to 1.
 ///
 /// # Errors
-/// When fewer than five agree within 10 ms.
-pub fn settle(delays: &[Seconds]) -> Result<Delay, Unclear> {
-    let bare: Vec<f64> = delays.iter().map(|delay| delay.0).collect();
-    let unheard = Unclear::Unheard { heard: bare.len() };
-    let centre = median(&bare).filter(|_| bare.len() >= ENOUGH).ok_or(unheard)?;
-    let near: Vec<f64> = bare.iter().copied().filter(|delay| (delay - centre).abs() <= ACCIDENT.0).collect();
-    if near.len() < ENOUGH {
-        return Err(Unclear::Wanders { spread: Seconds(spread(&bare).unwrap_or(0.0)) });
-    }
-    let (median, spread) = (median(&near).unwrap_or(centre), spread(&near).unwrap_or(0.0));
-    Ok(Delay { median: Seconds(median), spread: Seconds(spread), agreed: near.len() })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// What comes back after `delay`, softer, with reflections and a deterministic hiss (Park and Miller 1988).
-    fn returned(rate: SampleRate, delay: Seconds, level: f32, hiss: f32) -> Clip {
-        let mut heard = Clip::silence(rate, Seconds(6.0));
-        let mut seed = 1u64;
-        for sample in &mut heard.samples {
-            seed = seed * 48_271 % 2_147_483_647;
-            *sample = hiss * (seed as f32 / 1_073_741_823.5 - 1.0);
-        }
-        for (late, share) in [(0.0, 1.0f32), (0.0041, -0.6), (0.0093, 0.5), (0.021, 0.3), (0.044, -0.2)] {
-            let scaled: Vec<f32> = sweep(rate).iter().map(|sample| level * share * sample).collect();
-            for start in SWEEPS {
-                heard.mix(rate.samples(start + delay + Seconds(late)), &scaled);
+/// When there is no sound, or none that agrees.
+pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<MeasuredDelay, CalibrationError> {
+    let busy = |devices: &Devices| devices.late.was() || devices.totals().dropped > 0 || devices.xruns() > 0;
+    let waited = devices.wait(LIMIT).map_err(CalibrationError::from);
+    let measured = waited.and_then(|()| {
+        let mut once = play_and_hear(devices, &mut heard)?;
+        for _ in 1..ATTEMPTS {
+            if once.1 {
+                once = play_and_hear(devices, &mut heard)?;
             }
         }
-        heard
-    }
-
-    #[test]
-    fn a_delay_through_a_room_with_hiss_is_told_within_a_tenth_of_a_millisecond() {
-        for (hz, delay) in [(48_000, 0.021), (44_100, 0.140), (16_000, 0.300), (96_000, -0.010)] {
-            let rate = SampleRate::new(hz).unwrap();
-            let heard = returned(rate, Seconds(delay), 0.1, 0.01);
-            let told = settle(&delays(&heard, Seconds(0.0), &SWEEPS)).unwrap();
-            assert!((told.median.0 - delay).abs() < 1e-4 && told.agreed == 8, "{hz} Hz, {delay} s: {told:?}");
-            assert!(told.spread.0 < 1e-4, "{told:?}");
+        Ok(settle(&once.0)?)
+    });
+    let delay = match measured {
+        // Where the sound had holes nothing is known of level, cable or plug.
+        Err(CalibrationError::Unclear(_) | CalibrationError::Device(DeviceError::Silent(_))) if busy(devices) => {
+            return Err(CalibrationError::Busy);
         }
-    }
+        measured => measured?,
+    };
+    let pair = pair(devices).ok_or(DeviceError::Silent(Side::Input))?;
+    Ok(MeasuredDelay { pair, delay })
+}
 
-    #[test]
-    fn hiss_and_silence_are_not_taken_for_sweeps() {
-        for hiss in [0.0, 0.1] {
-            let heard = returned(SampleRate::DEVICE, Seconds(0.02), 0.0, hiss);
-            assert_eq!(delays(&heard, Seconds(0.0), &SWEEPS), []);
+/// The delays of one round of sweeps, and whether there was an xrun meanwhile.
+fn play_and_hear(devices: &mut Devices, heard: &mut impl FnMut(f64)) -> Result<(Vec<Seconds>, bool), DeviceError> {
+    let rate = devices.output_rate().ok_or(DeviceError::Silent(Side::Output))?;
+    let clip = sweeps(rate);
+    let whole = clip.length() + AFTER;
+    let mut block = Vec::new();
+    while devices.read(&mut block).is_some() {}
+    let id = devices.play(&clip).ok_or(DeviceError::Silent(Side::Output))?;
+    let (mut captured, mut began): (Option<Clip>, _) = (None, Seconds(0.0));
+    let limit = Instant::now() + LIMIT;
+    while Instant::now() < limit {
+        while let Some(stretch) = devices.read(&mut block) {
+            let fits = captured.as_ref().is_some_and(|clip| clip.rate == stretch.rate) && stretch.gap.0 == 0.0;
+            match &mut captured {
+                Some(clip) if fits => clip.samples.extend_from_slice(&block),
+                _ => {
+                    captured = Some(Clip { rate: stretch.rate, samples: block.clone() });
+                    began = stretch.at;
+                }
+            }
         }
-        assert_eq!(settle(&[]), Err(Unclear::Unheard { heard: 0 }));
-    }
-
-    #[test]
-    fn one_accident_in_eight_is_left_out_and_a_wandering_delay_is_refused() {
-        let mut delays = [0.0201, 0.0199, 0.02, 0.0202, 0.0198, 0.02, 0.02, 0.3].map(Seconds);
-        let told = settle(&delays).unwrap();
-        assert!((told.median.0 - 0.02).abs() < 1e-4 && told.agreed == 7);
-        for (index, delay) in delays.iter_mut().enumerate() {
-            *delay = Seconds(0.1 + 0.03 * index as f64);
+        let length = captured.as_ref().map_or(Seconds(0.0), Clip::length);
+        heard((length.0 / whole.0).min(1.0));
+        if let (Some(place), Some(captured)) = (devices.sounding(id), &captured)
+            && began + captured.length() > place.until + AFTER
+        {
+            let due = SWEEPS.map(|start| place.from + Seconds(rate.samples(start) as f64 / place.pace));
+            return Ok((delays(captured, began, &due), place.xrun));
         }
-        assert!(matches!(settle(&delays), Err(Unclear::Wanders { .. })));
+        devices.late.nap();
     }
+    Err(DeviceError::Silent(Side::Input))
 }

@@ -11,7 +11,7 @@ use rtrb::{Consumer, Producer, RingBuffer};
 
 use crate::units::SampleRate;
 
-use super::signs::{Clock, Signs};
+use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// The ring holds this much sound: far longer than any pause of the hearing thread.
 const RING_SECONDS: f64 = 4.0;
@@ -25,23 +25,23 @@ const BLOCKS: usize = 4096;
 /// One callback's worth of sound: where it belongs and when it came.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Block {
-    /// Index of its first frame, counted from the stream's first.
+    /// Index of the block's first frame, counted from the first frame of the stream.
     pub frame: u64,
-    /// How many frames.
+    /// Number of frames in the block.
     pub frames: usize,
-    /// When its first frame passed the device, in nanoseconds of the shared clock, as near as is known.
+    /// When the block's first frame passed the device, in nanoseconds of the monotonic clock, as near as is known.
     pub nanos: u64,
-    /// The backend told so itself; else it is reckoned from when the callback ran.
-    pub told: bool,
+    /// `nanos` is the time that the backend reports; otherwise it is the time at which the callback ran.
+    pub reported: bool,
 }
 
 /// The callback's end of the ring.
 #[derive(Debug)]
-pub struct Capture {
+pub struct CaptureWriter {
     samples: Producer<f32>,
     blocks: Producer<Block>,
-    signs: Arc<Signs>,
-    clock: Clock,
+    counters: Arc<StreamCounters>,
+    clock: MonotonicClock,
     rate: SampleRate,
     channels: usize,
     kept: usize,
@@ -50,7 +50,7 @@ pub struct Capture {
 
 /// The reader's end of the ring.
 #[derive(Debug)]
-pub struct Captured {
+pub struct CaptureReader {
     samples: Consumer<f32>,
     blocks: Consumer<Block>,
     kept: usize,
@@ -58,7 +58,12 @@ pub struct Captured {
 
 /// Both ends of a ring for a stream of `channels` channels at `rate`.
 #[must_use]
-pub fn capture(channels: usize, rate: SampleRate, signs: Arc<Signs>, clock: Clock) -> (Capture, Captured) {
+pub fn capture(
+    channels: usize,
+    rate: SampleRate,
+    counters: Arc<StreamCounters>,
+    clock: MonotonicClock,
+) -> (CaptureWriter, CaptureReader) {
     let channels = channels.max(1);
     let kept = channels.min(MOST_CHANNELS);
     // A whole number of frames, so that the ring never wraps inside one.
@@ -66,13 +71,13 @@ pub fn capture(channels: usize, rate: SampleRate, signs: Arc<Signs>, clock: Cloc
     let (samples, samples_out) = RingBuffer::new(room * kept);
     let (blocks, blocks_out) = RingBuffer::new(BLOCKS);
     (
-        Capture { samples, blocks, signs, clock, rate, channels, kept, frame: 0 },
-        Captured { samples: samples_out, blocks: blocks_out, kept },
+        CaptureWriter { samples, blocks, counters, clock, rate, channels, kept, frame: 0 },
+        CaptureReader { samples: samples_out, blocks: blocks_out, kept },
     )
 }
 
 /// The microphone's data callback, for a device that delivers samples of type `T`.
-pub fn input_callback<T>(mut capture: Capture) -> impl FnMut(&[T], &InputCallbackInfo) + Send + 'static
+pub fn input_callback<T>(mut capture: CaptureWriter) -> impl FnMut(&[T], &InputCallbackInfo) + Send + 'static
 where
     T: SizedSample + Send + 'static,
     f32: FromSample<T>,
@@ -80,7 +85,7 @@ where
     move |data, _| capture.take(data)
 }
 
-impl Capture {
+impl CaptureWriter {
     /// Takes one callback's interleaved samples. Real-time safe: no allocation, lock or wait. A trailing part of a frame is
     /// ignored.
     ///
@@ -99,17 +104,17 @@ impl Capture {
         if self.write(data, frames).is_ok() {
             let length = (self.rate.seconds(frames).0 * 1e9) as u64;
             let nanos = now.saturating_sub(length);
-            let block = Block { frame: self.frame, frames, nanos, told: false };
+            let block = Block { frame: self.frame, frames, nanos, reported: false };
             // Room was checked before: only this end writes.
             let _ = self.blocks.push(block);
         } else {
-            self.signs.dropped(frames as u64);
+            self.counters.dropped(frames as u64);
         }
         if data.iter().any(|sample| f32::from_sample_(*sample) != 0.0) {
-            self.signs.sounded(now);
+            self.counters.sounded(now);
         }
         self.frame += frames as u64;
-        self.signs.data(now, self.frame);
+        self.counters.data(now, self.frame);
     }
 
     fn write<T>(&mut self, data: &[T], frames: usize) -> Result<(), ChunkError>
@@ -133,7 +138,7 @@ fn finite(sample: f32) -> f32 {
     if sample.is_finite() { sample } else { 0.0 }
 }
 
-impl Captured {
+impl CaptureReader {
     /// Channels a frame has in this ring.
     #[must_use]
     pub fn channels(&self) -> usize {

@@ -10,196 +10,200 @@ use std::time::Duration;
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
-use super::checks::{Checks, Fault};
-use super::failing::{Failure, Side};
-use super::intake::Intake;
-use super::keeper::{Anew, BusySince, News, keep};
-use super::late::Late;
-use super::line::ClockLine;
+use super::clock_line::ClockLine;
+use super::device_error::{DeviceError, Side};
+use super::input_checks::{DeviceFault, InputChecks};
+use super::input_reader::InputReader;
 use super::monitor::MonitorWatch;
-use super::open::{About, Want};
-use super::outlet::{Outlet, REMEMBERED};
+use super::open_stream::{DeviceChoice, StreamInfo};
+use super::output_feeder::{OutputFeeder, REMEMBERED};
 use super::playback::PlayId;
-use super::signs::{Clock, Counters, Signs, seconds};
-use super::watch::{Health, PATIENCE, health};
+use super::stream_counters::{MonotonicClock, StreamCounters, StreamTotals, seconds};
+use super::stream_health::{Health, PATIENCE, health};
+use super::stream_supervisor::{BusySince, ReopenRequest, SupervisorEvent, supervise};
+use super::wait_monitor::WaitMonitor;
 
-/// After so much sound a stream is alive even if its clock line never settled.
-const FALTERING: Seconds = Seconds(3.0);
+/// A stream that has given this much sound is alive even if xruns kept its clock line from settling.
+const UNSETTLED: Seconds = Seconds(3.0);
 
 /// Which devices to open.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Wanted {
+pub struct DeviceRequest {
     /// The microphone.
-    pub input: Want,
+    pub input: DeviceChoice,
     /// The loudspeaker.
-    pub output: Want,
+    pub output: DeviceChoice,
     /// Frames of a callback; `None` leaves it to the device. A wish in any case.
     pub period: Option<u32>,
 }
 
-/// A stretch of sound without a hole in it, as it was read.
+/// Sound without a gap in it, as it was read from the microphone.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Heard {
+pub struct InputBlock {
     /// Instant of the first sample on the input clock. The clock goes on over gaps and over lost and reopened devices.
     pub at: Seconds,
     /// Samples a second; a device that was opened again may have another rate than before.
     pub rate: SampleRate,
-    /// How many samples.
+    /// Number of samples that were read.
     pub samples: usize,
-    /// Sound that is missing just before: dropped, or while no device was there. Usually 0.
+    /// Length of the sound that is missing just before: dropped samples, or a time without a device. Usually 0.
     pub gap: Seconds,
-    /// The channel that was heard.
+    /// Index of the channel that was read.
     pub channel: usize,
 }
 
 /// A clip's place on the input clock, by the two clock lines alone; what calibration found is to be added.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Sounding {
+pub struct ClipTiming {
     /// Instant of the clip's first sample.
     pub from: Seconds,
-    /// Instant after its last.
+    /// Instant after the clip's last sample.
     pub until: Seconds,
     /// Output frames in a second of the input clock, for instants inside the clip: sample `n` lies at `from + n / pace`.
     pub pace: f64,
-    /// A stream ran dry or over since the clip began: it was heard with holes, and nothing timed by it is to be trusted.
-    pub faltered: bool,
+    /// There was an xrun since the clip began: the clip has holes, and no time that is measured from it can be trusted.
+    pub xrun: bool,
 }
 
 /// Microphone and loudspeaker. Everything that can block happens on a thread of its own, which ends when this is dropped.
 #[derive(Debug)]
 pub struct Devices {
-    clock: Clock,
-    news: Receiver<News>,
-    anew: Sender<Anew>,
+    clock: MonotonicClock,
+    events: Receiver<SupervisorEvent>,
+    reopen: Sender<ReopenRequest>,
     busy: BusySince,
-    intakes: VecDeque<Intake>,
+    readers: VecDeque<InputReader>,
     heard_to: Option<(Seconds, Seconds)>,
-    outlet: Option<Outlet>,
-    checks: Option<(Checks, MonitorWatch)>,
+    feeder: Option<OutputFeeder>,
+    checks: Option<(InputChecks, MonitorWatch)>,
     lost: [bool; 2],
     /// A microphone was opened and not heard yet.
     opened_again: bool,
     /// Sides that were closed to be opened anew.
-    renewed: [bool; 2],
-    failures: [Option<Failure>; 2],
-    past: Counters,
+    reopening: [bool; 2],
+    failures: [Option<DeviceError>; 2],
+    past: StreamTotals,
     plays: u64,
     ordered: BTreeMap<PlayId, u64>,
     wanted: [bool; 2],
-    /// How this side's own waiting went.
-    pub(super) late: Late,
+    /// Whether this thread overslept while it waited for sound.
+    pub(super) late: WaitMonitor,
 }
 
 impl Devices {
     /// Begins to open what is wanted, and returns at once. Sound comes when it comes; see [`Devices::wait`].
     #[must_use]
-    pub fn open(wanted: &Wanted) -> Self {
-        let clock = Clock::begin();
-        let (tell, news) = channel();
-        let (anew, asked) = channel();
+    pub fn open(wanted: &DeviceRequest) -> Self {
+        let clock = MonotonicClock::begin();
+        let (tell, events) = channel();
+        let (reopen, asked) = channel();
         let busy = BusySince::default();
-        let sides = [wanted.input != Want::Nothing, wanted.output != Want::Nothing];
+        let sides = [wanted.input != DeviceChoice::Nothing, wanted.output != DeviceChoice::Nothing];
         let (wanted, busy_there) = (wanted.clone(), Arc::clone(&busy));
         let lost = thread::Builder::new()
             .name("devices".to_owned())
-            .spawn(move || keep(&wanted, clock, &tell, &busy_there, &asked))
+            .spawn(move || supervise(&wanted, clock, &tell, &busy_there, &asked))
             .is_err();
         Self {
             clock,
-            news,
-            anew,
+            events,
+            reopen,
             busy,
-            intakes: VecDeque::new(),
+            readers: VecDeque::new(),
             heard_to: None,
-            outlet: None,
+            feeder: None,
             checks: None,
             lost: [lost; 2],
             opened_again: false,
-            renewed: [false; 2],
+            reopening: [false; 2],
             failures: [None, None],
-            past: Counters::default(),
+            past: StreamTotals::default(),
             plays: 0,
             ordered: BTreeMap::new(),
             wanted: sides,
-            late: Late::default(),
+            late: WaitMonitor::default(),
         }
     }
 
     /// Waits until every wanted side is alive and the two clocks can be lined up. For commands that need sound to begin at all.
     ///
     /// # Errors
-    /// The first failure to open, or [`Failure::Silent`] after `limit`.
-    pub fn wait(&mut self, limit: Duration) -> Result<(), Failure> {
+    /// The first failure to open, or [`DeviceError::Silent`] after `limit`.
+    pub fn wait(&mut self, limit: Duration) -> Result<(), DeviceError> {
         let until = self.clock.now() + Seconds(limit.as_secs_f64());
-        let mut waste = Vec::new();
+        let mut spent_errors = Vec::new();
         loop {
-            self.tend();
-            while self.read(&mut waste).is_some() {}
+            self.poll();
+            while self.read(&mut spent_errors).is_some() {}
             if let Some(failure) = self.failures.iter().flatten().next() {
                 return Err(failure.clone());
             }
             let missing = [Side::Input, Side::Output].into_iter().find(|side| !self.alive(*side));
             match missing {
                 None => return Ok(()),
-                Some(side) if self.clock.now() >= until => return Err(Failure::Silent(side)),
+                Some(side) if self.clock.now() >= until => return Err(DeviceError::Silent(side)),
                 Some(_) => self.late.nap(),
             }
         }
     }
 
     fn alive(&self, side: Side) -> bool {
-        // Where the sound falters again and again no line settles, and yet there is sound.
-        let well = |line: &ClockLine, signs: &Signs, rate: SampleRate| {
-            line.settled() || signs.frames() as f64 > FALTERING.0 * rate.per_second()
+        // Where xruns come again and again no line settles, and yet there is sound.
+        let well = |line: &ClockLine, counters: &StreamCounters, rate: SampleRate| {
+            line.settled() || counters.frames() as f64 > UNSETTLED.0 * rate.per_second()
         };
         !self.wanted[side as usize]
             || match side {
-                Side::Input => self.intakes.back().is_some_and(|one| well(one.line(), one.signs(), one.about().rate)),
-                Side::Output => self.outlet.as_ref().is_some_and(|one| well(one.line(), one.signs(), one.about().rate)),
+                Side::Input => {
+                    self.readers.back().is_some_and(|one| well(one.line(), one.counters(), one.about().rate))
+                }
+                Side::Output => {
+                    self.feeder.as_ref().is_some_and(|one| well(one.line(), one.counters(), one.about().rate))
+                }
             }
     }
 
     /// Replaces what is in `into` by the sound that came since the last call, up to the next hole in it. `None` when there is
     /// nothing new; call again until then. Never blocks.
-    pub fn read(&mut self, into: &mut Vec<f32>) -> Option<Heard> {
-        self.tend();
+    pub fn read(&mut self, into: &mut Vec<f32>) -> Option<InputBlock> {
+        self.poll();
         into.clear();
         loop {
             let end = self.heard_to;
-            let intake = self.intakes.front_mut()?;
-            if let Some(stretch) = intake.read(end, into) {
-                self.heard_to = intake.end();
-                let rate = intake.about().rate;
+            let reader = self.readers.front_mut()?;
+            if let Some(stretch) = reader.read(end, into) {
+                self.heard_to = reader.end();
+                let rate = reader.about().rate;
                 let (at, gap, samples) = (stretch.at, stretch.gap, stretch.samples);
-                let (intake, outlet) = (&*intake, self.outlet.as_ref());
+                let (reader, feeder) = (&*reader, self.feeder.as_ref());
                 let ends = |id| {
-                    let place = outlet?.place(id)?;
-                    intake.at(outlet?.time_of((place.first + place.frames as u64) as f64)?)
+                    let place = feeder?.place(id)?;
+                    reader.at(feeder?.time_of((place.first + place.frames as u64) as f64)?)
                 };
-                let back = self.lost[Side::Input as usize] && !self.renewed[Side::Input as usize];
-                let checks = || if back { Checks::again(rate) } else { Checks::new(rate) };
+                let back = self.lost[Side::Input as usize] && !self.reopening[Side::Input as usize];
+                let checks = || if back { InputChecks::again(rate) } else { InputChecks::new(rate) };
                 let (checks, monitor) = self.checks.get_or_insert_with(|| (checks(), MonitorWatch::new(rate)));
                 checks.take(into);
                 monitor.heard(at, into, ends);
-                let heard = Heard { at, rate, samples, gap, channel: intake.channel() };
-                if self.intakes.len() == 1 && std::mem::take(&mut self.opened_again) {
+                let heard = InputBlock { at, rate, samples, gap, channel: reader.channel() };
+                if self.readers.len() == 1 && std::mem::take(&mut self.opened_again) {
                     self.opened(Side::Input);
                 }
                 return Some(heard);
             }
-            if self.intakes.len() == 1 {
+            if self.readers.len() == 1 {
                 return None;
             }
             // A newer stream waits, and the old one has nothing left.
-            let old = self.intakes.pop_front()?;
-            self.past = self.past + old.signs().counters();
+            let old = self.readers.pop_front()?;
+            self.past = self.past + old.counters().totals();
             self.checks = None;
         }
     }
 
     /// Chooses the louder channel for the next answer, by what was heard since the last choice.
     pub fn choose_channel(&mut self) -> Option<usize> {
-        self.intakes.front_mut().map(Intake::choose_channel)
+        self.readers.front_mut().map(InputReader::choose_channel)
     }
 
     /// Plays a clip as soon as possible. `None` when no loudspeaker is open, when too much is waiting, or when the clip's rate
@@ -210,80 +214,79 @@ impl Devices {
 
     /// Plays a clip from output frame `frame` on, as [`Devices::play`].
     pub fn play_from(&mut self, clip: &Clip, frame: Option<u64>) -> Option<PlayId> {
-        self.tend();
-        let outlet = self.outlet.as_mut().filter(|outlet| outlet.about().rate == clip.rate)?;
+        self.poll();
+        let feeder = self.feeder.as_mut().filter(|feeder| feeder.about().rate == clip.rate)?;
         self.plays += 1;
         let id = PlayId(self.plays);
         let samples: Arc<[f32]> = Arc::from(clip.samples.as_slice());
         if let Some((_, monitor)) = &mut self.checks {
             monitor.played(id, &samples, clip.rate);
         }
-        let xruns = self.intakes.back().map_or(0, |intake| intake.signs().counters().xruns);
+        let xruns = self.readers.back().map_or(0, |reader| reader.counters().totals().xruns);
         self.ordered.insert(id, xruns);
         while self.ordered.len() > REMEMBERED {
             self.ordered.pop_first();
         }
-        outlet.play(id, samples, frame).then_some(id)
+        feeder.play(id, samples, frame).then_some(id)
     }
 
     /// Closes what is open and opens it anew. Until then [`Devices::faults`] says so.
-    pub fn renew(&mut self) {
-        // Where the keeper is gone, both sides are known to be lost.
-        if self.anew.send(Anew).is_ok() {
+    pub fn reopen(&mut self) {
+        // Where the supervisor is gone, both sides are known to be lost.
+        if self.reopen.send(ReopenRequest).is_ok() {
             // What was lost already is lost, not closed.
-            self.renewed = [0, 1].map(|side| self.wanted[side] && !self.lost[side]);
+            self.reopening = [0, 1].map(|side| self.wanted[side] && !self.lost[side]);
         }
     }
 
     /// Fades out whatever sounds, within 10 ms.
     pub fn hush(&mut self) {
-        if let Some(outlet) = &mut self.outlet {
-            outlet.hush();
+        if let Some(feeder) = &mut self.feeder {
+            feeder.hush();
         }
     }
 
     /// Where a clip lies on the input clock: `None` until it began (a callback or two after [`Devices::play`]), before the
     /// clocks are lined up, and for good when the loudspeaker was lost meanwhile.
-    pub fn sounding(&mut self, id: PlayId) -> Option<Sounding> {
-        self.tend();
-        let (intake, outlet) = (self.intakes.back()?, self.outlet.as_ref()?);
-        let place = outlet.place(id)?;
-        let from = intake.at(outlet.began(place)?)?;
+    pub fn sounding(&mut self, id: PlayId) -> Option<ClipTiming> {
+        self.poll();
+        let (reader, feeder) = (self.readers.back()?, self.feeder.as_ref()?);
+        let place = feeder.place(id)?;
+        let from = reader.at(feeder.began(place)?)?;
         let until = self.input_time((place.first + place.frames as u64) as f64)?;
-        let faltered = outlet.faltered(place) || self.ordered.get(&id) != Some(&intake.signs().counters().xruns);
-        let rate = outlet.about().rate;
-        let pace =
-            if faltered || place.frames == 0 { rate.per_second() } else { place.frames as f64 / (until - from).0 };
-        Some(Sounding { from, until, pace, faltered })
+        let xrun = feeder.had_xrun(place) || self.ordered.get(&id) != Some(&reader.counters().totals().xruns);
+        let rate = feeder.about().rate;
+        let pace = if xrun || place.frames == 0 { rate.per_second() } else { place.frames as f64 / (until - from).0 };
+        Some(ClipTiming { from, until, pace, xrun })
     }
 
     /// Whether a clip is still to come in the stream that is open; `false` also when that was lost.
     #[must_use]
     pub fn waits_or_sounds(&self, id: PlayId) -> bool {
-        self.outlet.as_ref().is_some_and(|outlet| match outlet.place(id) {
-            Some(place) => outlet.signs().frames() < place.first + place.frames as u64,
-            None => outlet.waits(id),
+        self.feeder.as_ref().is_some_and(|feeder| match feeder.place(id) {
+            Some(place) => feeder.counters().frames() < place.first + place.frames as u64,
+            None => feeder.waits(id),
         })
     }
 
     /// The instant on the input clock at which an output frame passes, by the clock lines.
     #[must_use]
     pub fn input_time(&self, output_frame: f64) -> Option<Seconds> {
-        self.intakes.back()?.at(self.outlet.as_ref()?.time_of(output_frame)?)
+        self.readers.back()?.at(self.feeder.as_ref()?.time_of(output_frame)?)
     }
 
     /// The instant on the input clock of this very moment; runs ahead of what was read by the time it takes to arrive.
     #[must_use]
     pub fn now(&self) -> Option<Seconds> {
-        self.intakes.back()?.at(self.clock.now())
+        self.readers.back()?.at(self.clock.now())
     }
 
     /// What is open, and what is known of it.
     #[must_use]
-    pub fn about(&self, side: Side) -> Option<&About> {
+    pub fn about(&self, side: Side) -> Option<&StreamInfo> {
         match side {
-            Side::Input => self.intakes.back().map(Intake::about),
-            Side::Output => self.outlet.as_ref().map(Outlet::about),
+            Side::Input => self.readers.back().map(InputReader::about),
+            Side::Output => self.feeder.as_ref().map(OutputFeeder::about),
         }
     }
 
@@ -296,55 +299,54 @@ impl Devices {
     /// How far both streams run from their nominal rate against the monotonic clock, in millionths: input, output.
     #[must_use]
     pub fn drift_ppm(&self) -> (f64, f64) {
-        let input = self.intakes.back().map_or(0.0, |intake| intake.line().drift_ppm());
-        (input, self.outlet.as_ref().map_or(0.0, |outlet| outlet.line().drift_ppm()))
+        let input = self.readers.back().map_or(0.0, |reader| reader.line().drift_ppm());
+        (input, self.feeder.as_ref().map_or(0.0, |feeder| feeder.line().drift_ppm()))
     }
 
     /// Dropped frames, underruns and errors since the beginning, over all streams.
     #[must_use]
-    pub fn counters(&self) -> Counters {
-        let open = self.intakes.iter().map(|intake| intake.signs().counters());
-        let open = open.chain(self.outlet.iter().map(|outlet| outlet.signs().counters()));
+    pub fn totals(&self) -> StreamTotals {
+        let open = self.readers.iter().map(|reader| reader.counters().totals());
+        let open = open.chain(self.feeder.iter().map(|feeder| feeder.counters().totals()));
         open.fold(self.past, |sum, counters| sum + counters)
     }
 
-    /// How often a stream ran dry or over since the devices that are open now were opened; after each time a delay measured
-    /// before may no longer hold.
+    /// Number of xruns since the open devices were opened; after one a delay measured before may no longer hold.
     #[must_use]
-    pub fn faltered(&self) -> u64 {
-        self.faltered_on(Side::Input) + self.faltered_on(Side::Output)
+    pub fn xruns(&self) -> u64 {
+        self.xruns_on(Side::Input) + self.xruns_on(Side::Output)
     }
 
-    /// The same of one side alone.
+    /// Number of xruns of one side since it was opened.
     #[must_use]
-    pub fn faltered_on(&self, side: Side) -> u64 {
+    pub fn xruns_on(&self, side: Side) -> u64 {
         match side {
-            Side::Input => self.intakes.back().map_or(0, |intake| intake.signs().counters().xruns),
-            Side::Output => self.outlet.as_ref().map_or(0, Outlet::ran_dry),
+            Side::Input => self.readers.back().map_or(0, |reader| reader.counters().totals().xruns),
+            Side::Output => self.feeder.as_ref().map_or(0, OutputFeeder::underruns),
         }
     }
 
     /// Why a side does not open, in a sentence; `None` while it is open or on its way.
     #[must_use]
-    pub fn failure(&self, side: Side) -> Option<&Failure> {
+    pub fn failure(&self, side: Side) -> Option<&DeviceError> {
         self.failures[side as usize].as_ref()
     }
 
     /// Everything that is wrong now, the gravest first. Empty when all is well.
-    pub fn faults(&mut self) -> Vec<Fault> {
-        self.tend();
+    pub fn faults(&mut self) -> Vec<DeviceFault> {
+        self.poll();
         let now = self.clock.now();
         let mut faults = Vec::new();
         let busy = self.busy.load(Relaxed);
         if busy > 0 && now - seconds(busy) > PATIENCE {
-            faults.push(Fault::Opening);
+            faults.push(DeviceFault::Opening);
         }
-        // The keeper may itself be blocked, so the signs are read here as well.
-        let input = self.intakes.back().map(|intake| health(now, intake.signs().seen()));
-        let output = self.outlet.as_ref().map(|outlet| health(now, outlet.signs().seen()));
+        // The supervisor may itself be blocked, so the counters are read here as well.
+        let input = self.readers.back().map(|reader| health(now, reader.counters().liveness()));
+        let output = self.feeder.as_ref().map(|feeder| health(now, feeder.counters().liveness()));
         for (side, health) in [(Side::Input, input), (Side::Output, output)] {
             if self.wanted[side as usize] && (self.lost[side as usize] || health == Some(Health::Lost)) {
-                let fault = if self.renewed[side as usize] { Fault::Faltering } else { Fault::Lost(side) };
+                let fault = if self.reopening[side as usize] { DeviceFault::Xruns } else { DeviceFault::Lost(side) };
                 if !faults.contains(&fault) {
                     faults.push(fault);
                 }
@@ -352,47 +354,47 @@ impl Devices {
         }
         if let Some((checks, monitor)) = &self.checks {
             // Between cues a monitor gives exact zeros, like a gate; what it is explains both.
-            faults.extend(monitor.dry().then_some(Fault::Monitor));
+            faults.extend(monitor.dry().then_some(DeviceFault::Monitor));
             faults.extend(checks.faults());
         }
         faults
     }
 
-    /// Takes the keeper's news and the output callback's.
-    fn tend(&mut self) {
-        while let Ok(news) = self.news.try_recv() {
-            match news {
-                News::Input(captured, about, signs) => {
+    /// Takes in what the supervisor and the output callback have reported.
+    fn poll(&mut self) {
+        while let Ok(events) = self.events.try_recv() {
+            match events {
+                SupervisorEvent::Input(captured, about, counters) => {
                     // Lost until it is heard: only then is anything known of it.
                     self.opened_again = true;
                     self.failures[Side::Input as usize] = None;
-                    self.intakes.push_back(Intake::new(captured, about, signs));
+                    self.readers.push_back(InputReader::new(captured, about, counters));
                 }
-                News::Output(orders, about, signs) => {
+                SupervisorEvent::Output(orders, about, counters) => {
                     self.opened(Side::Output);
-                    if let Some(old) = self.outlet.replace(Outlet::new(orders, about, signs)) {
-                        self.past = self.past + old.signs().counters();
+                    if let Some(old) = self.feeder.replace(OutputFeeder::new(orders, about, counters)) {
+                        self.past = self.past + old.counters().totals();
                     }
                 }
-                News::Lost(side) => {
+                SupervisorEvent::Lost(side) => {
                     self.lost[side as usize] = true;
                     self.opened_again &= side != Side::Input;
                 }
-                News::Failed(side, failure) => {
+                SupervisorEvent::Failed(side, failure) => {
                     self.lost[side as usize] = true;
-                    self.renewed[side as usize] = false;
+                    self.reopening[side as usize] = false;
                     self.failures[side as usize] = Some(failure);
                 }
             }
         }
-        if let Some(outlet) = &mut self.outlet {
-            outlet.tend();
+        if let Some(feeder) = &mut self.feeder {
+            feeder.poll();
         }
     }
 
     fn opened(&mut self, side: Side) {
         self.failures[side as usize] = None;
         self.lost[side as usize] = false;
-        self.renewed[side as usize] = false;
+        self.reopening[side as usize] = false;
     }
 }

@@ -41,7 +41,7 @@ const TELEPHONE_HZ: u32 = 24_000;
 
 /// One device as it is listed.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Listed {
+pub struct DeviceEntry {
     /// Identifier, to be kept in settings or given on the command line.
     pub id: String,
     /// Name for people.
@@ -60,18 +60,18 @@ pub struct Listed {
 
 /// The devices of this machine, those the system would use first. Opens none of them.
 #[must_use]
-pub fn list() -> Vec<Listed> {
+pub fn list() -> Vec<DeviceEntry> {
     let host = cpal::default_host();
     let id = |device: cpal::Device| device.id().ok().map(|id| id.to_string());
     let (input, output) = (host.default_input_device().and_then(id), host.default_output_device().and_then(id));
-    let mut listed: Vec<Listed> = host
+    let mut listed: Vec<DeviceEntry> = host
         .devices()
         .into_iter()
         .flatten()
         .filter_map(|device| {
             let id = device.id().ok()?.to_string();
             let text = device.description().ok()?;
-            Some(Listed {
+            Some(DeviceEntry {
                 default_input: input.as_ref() == Some(&id),
                 default_output: output.as_ref() == Some(&id),
                 input: text.supports_input(),
@@ -123,7 +123,7 @@ mod tests {
     }
 
     #[test]
-    fn a_headset_over_the_air_is_told_by_its_name_or_its_telephone_rate() {
+    fn a_headset_over_the_air_is_known_by_its_name_or_its_telephone_rate() {
         assert!(wireless("bluez_input.00_11", None));
         assert!(wireless("Headset (Hands-Free)", Some(SampleRate::DEVICE)));
         assert!(wireless("Headset", SampleRate::new(16_000)));

@@ -1,45 +1,45 @@
 //! Microphone and loudspeaker.
 //!
 //! Flow: [`Devices::open`] starts a thread that owns host, devices and streams, for opening and dropping can block. Callbacks
-//! convert, write into a ring and tell their frame count with the time; they never allocate, free, lock, log or wait. The
+//! convert, write into a ring and publish their frame count with the time; they never allocate, free, lock, log or wait. The
 //! hearing thread reads ([`Devices::read`]), plays ([`Devices::play`]) and asks where a clip lies on the microphone's clock
-//! ([`Devices::sounding`]), which two [`ClockLine`]s answer. What is lost is opened again by itself; what is wrong is told as
-//! [`Fault`]s.
+//! ([`Devices::sounding`]), which two [`ClockLine`]s answer. A device that was lost is opened again by itself; what is wrong is reported as
+//! [`DeviceFault`]s.
 //!
 //! Invariant: no state of the drill lives in a stream. A device may vanish and come back; the input clock goes on, and the
-//! missing time is told with the first sound after it.
+//! missing time is reported with the first sound after it.
 
 mod calibrate;
 mod capture;
-mod checks;
-mod failing;
+mod clock_line;
+mod device_error;
 mod handle;
-mod intake;
-mod keeper;
-mod late;
-mod line;
+mod input_checks;
+mod input_reader;
 mod list;
-mod measure;
+mod microphone_probe;
 mod monitor;
-mod open;
-mod outlet;
+mod open_stream;
+mod output_feeder;
 mod playback;
-mod probing;
-mod quiet;
-mod signs;
-mod watch;
+mod stderr_redirect;
+mod stream_counters;
+mod stream_health;
+mod stream_supervisor;
+mod sweep_delay;
+mod wait_monitor;
 
-pub use calibrate::{Delay, SWEEPS, Unclear, delays, settle, sweeps};
-pub use capture::{Block, Capture, Captured, capture, input_callback};
-pub use checks::{Checks, Fault};
-pub use failing::{Errors, Failure, Side, error_callback, errors};
-pub use handle::{Devices, Heard, Sounding, Wanted};
-pub use line::ClockLine;
-pub use list::{Listed, inner_part, list, wireless};
-pub use measure::{Calibration, Pair, Unmeasured, calibrate, pair};
+pub use calibrate::{CalibrationError, DevicePair, MeasuredDelay, calibrate, pair};
+pub use capture::{Block, CaptureReader, CaptureWriter, capture, input_callback};
+pub use clock_line::ClockLine;
+pub use device_error::{DeviceError, ErrorReporter, Side, error_callback, errors};
+pub use handle::{ClipTiming, DeviceRequest, Devices, InputBlock};
+pub use input_checks::{DeviceFault, InputChecks};
+pub use list::{DeviceEntry, inner_part, list, wireless};
 pub use monitor::comes_back_dry;
-pub use open::{About, Want};
-pub use playback::{Began, Order, Orders, PlayId, Playback, output_callback, playback};
-pub use quiet::{Quiet, put_back, put_back_on_panic};
-pub use signs::{Clock, Counters, Signs};
-pub use watch::{Health, Seen, health};
+pub use open_stream::{DeviceChoice, StreamInfo};
+pub use playback::{ClipStart, Order, OrderSender, PlayId, Playback, output_callback, playback};
+pub use stderr_redirect::{StderrRedirect, put_back, put_back_on_panic};
+pub use stream_counters::{MonotonicClock, StreamCounters, StreamTotals};
+pub use stream_health::{Health, StreamLiveness, health};
+pub use sweep_delay::{Delay, DelayError, SWEEPS, delays, settle, sweeps};

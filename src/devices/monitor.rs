@@ -8,21 +8,21 @@ use crate::units::{SampleRate, Seconds};
 
 use super::playback::PlayId;
 
-/// So many taps, a fifth of a millisecond at 48 kHz: enough for a resampler's fraction of a sample, far too short for a room.
+/// Number of taps of the filter that is fitted, a fifth of a millisecond at 48 kHz: enough for a resampler's fraction of a sample, far too short for a room.
 const TAPS: usize = 9;
-/// What those taps leave unexplained, as a share of power: -40 dB. Air, box and hiss leave far more.
+/// Share of the power, -40 dB, that the fitted taps may leave unexplained. Air, box and hiss leave far more.
 const REST: f64 = 1e-4;
-/// Full level is within 6 dB.
+/// Ratio of the amplitudes, within 6 dB of one, that counts as full level.
 const LEVEL: (f64, f64) = (0.5, 2.0);
 /// The end of the clip that is compared, and what follows, where a room would still ring.
 const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
-/// It is looked for so much before and after its place.
+/// The clip is looked for this much before and after its place by the clock lines.
 const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
-/// So many clips are compared, then it is clear; where the sound falters, some of them come back broken.
+/// Number of clips that are compared. One would do, but after an xrun some come back broken.
 const CLIPS: usize = 12;
 /// A monitor that sounds for so long while nothing of ours does is a microphone.
 const OWN: Seconds = Seconds(1.0);
-/// Shorter clips tell nothing.
+/// Clips shorter than this are not compared: too little of them would be left to say anything.
 const SHORTEST: Seconds = Seconds(0.1);
 
 /// Whether `played`, with the silence that followed it, comes back in `captured` unchanged but for level and delay.
@@ -130,7 +130,7 @@ impl MonitorWatch {
         }
     }
 
-    /// The microphone heard `samples` from `at` on; `until` tells where a clip ends on the same clock.
+    /// The microphone heard `samples` from `at` on; `until` gives the instant at which a clip ends on the same clock.
     pub fn heard(&mut self, at: Seconds, samples: &[f32], until: impl Fn(PlayId) -> Option<Seconds>) {
         let Some((id, clip)) = self.waiting.front() else {
             self.recent.clear();

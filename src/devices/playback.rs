@@ -1,7 +1,7 @@
 //! From the hearing thread to the loudspeaker's callback, without waiting for each other.
 //!
 //! The output stream is always open and plays silence between clips. Clips are rendered before they are ordered; the callback
-//! only adds them up, tells at which frame each began, and hands the memory back to be freed elsewhere.
+//! only adds them up, reports at which frame each began, and hands the memory back to be freed elsewhere.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -12,7 +12,7 @@ use rtrb::{Consumer, Producer, RingBuffer};
 use crate::units::{SampleRate, Seconds};
 
 use super::capture::Block;
-use super::signs::{Clock, Signs};
+use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Clips that can sound at once.
 const VOICES: usize = 8;
@@ -32,11 +32,11 @@ pub struct PlayId(pub u64);
 pub enum Order {
     /// Play a clip from `at` on, or as soon as possible.
     Play {
-        /// Its name.
+        /// The clip's number, by which its place can be asked for.
         id: PlayId,
         /// Mono samples at the stream's rate.
         clip: Arc<[f32]>,
-        /// First frame; one that has passed means at once.
+        /// Output frame of the first sample; at once where that has passed, or where there is none.
         at: Option<u64>,
     },
     /// Fade everything out.
@@ -45,15 +45,15 @@ pub enum Order {
 
 /// A clip began at this frame of the output stream.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Began {
-    /// Which clip.
+pub struct ClipStart {
+    /// The clip that began.
     pub id: PlayId,
-    /// Frame of its first sample.
+    /// Output frame of the clip's first sample.
     pub frame: u64,
 }
 
 #[derive(Debug)]
-struct Voice {
+struct PlayingClip {
     clip: Arc<[f32]>,
     from: u64,
     fading_from: Option<u64>,
@@ -63,29 +63,34 @@ struct Voice {
 #[derive(Debug)]
 pub struct Playback {
     orders: Consumer<Order>,
-    began: Producer<Began>,
+    began: Producer<ClipStart>,
     used: Producer<Arc<[f32]>>,
     blocks: Producer<Block>,
-    signs: Arc<Signs>,
-    clock: Clock,
+    counters: Arc<StreamCounters>,
+    clock: MonotonicClock,
     channels: usize,
     fade: u64,
     frame: u64,
-    voices: [Option<Voice>; VOICES],
+    voices: [Option<PlayingClip>; VOICES],
 }
 
 /// The ordering end.
 #[derive(Debug)]
-pub struct Orders {
+pub struct OrderSender {
     orders: Producer<Order>,
-    began: Consumer<Began>,
+    began: Consumer<ClipStart>,
     used: Consumer<Arc<[f32]>>,
     blocks: Consumer<Block>,
 }
 
 /// Both ends for a stream of `channels` channels at `rate`.
 #[must_use]
-pub fn playback(channels: usize, rate: SampleRate, signs: Arc<Signs>, clock: Clock) -> (Playback, Orders) {
+pub fn playback(
+    channels: usize,
+    rate: SampleRate,
+    counters: Arc<StreamCounters>,
+    clock: MonotonicClock,
+) -> (Playback, OrderSender) {
     let (orders, orders_out) = RingBuffer::new(WAITING);
     let (began, began_out) = RingBuffer::new(WAITING);
     let (used, used_out) = RingBuffer::new(WAITING);
@@ -95,14 +100,14 @@ pub fn playback(channels: usize, rate: SampleRate, signs: Arc<Signs>, clock: Clo
         began,
         used,
         blocks,
-        signs,
+        counters,
         clock,
         channels: channels.max(1),
         fade: rate.samples(FADE).max(1) as u64,
         frame: 0,
         voices: [const { None }; VOICES],
     };
-    (playback, Orders { orders, began: began_out, used: used_out, blocks: blocks_out })
+    (playback, OrderSender { orders, began: began_out, used: used_out, blocks: blocks_out })
 }
 
 /// The loudspeaker's data callback, for a device that takes samples of type `T`.
@@ -111,19 +116,19 @@ where
     T: SizedSample + FromSample<f32> + Send + 'static,
 {
     move |data, info| {
-        let told = info.timestamp();
-        playback.fill(data, told.playback.duration_since(told.callback));
+        let reported = info.timestamp();
+        playback.fill(data, reported.playback.duration_since(reported.callback));
     }
 }
 
-/// A delay as the backend tells it, in nanoseconds; `None` for one that it does not know or that cannot be.
-fn believable(told: Duration) -> Option<u64> {
+/// A delay that the backend reports, in nanoseconds; `None` where it reports none or an impossible one.
+fn believable(reported: Duration) -> Option<u64> {
     const LONGEST: Duration = Duration::from_secs(2);
-    if told.is_zero() || told > LONGEST { None } else { u64::try_from(told.as_nanos()).ok() }
+    if reported.is_zero() || reported > LONGEST { None } else { u64::try_from(reported.as_nanos()).ok() }
 }
 
 impl Playback {
-    /// Fills one callback's interleaved samples, the first of which sounds `ahead` from now, as the backend tells. Real-time
+    /// Fills one callback's interleaved samples, the first of which sounds `ahead` from now, as the backend reports. Real-time
     /// safe: no allocation, no release of memory, lock or wait.
     pub fn fill<T>(&mut self, data: &mut [T], ahead: Duration)
     where
@@ -141,12 +146,12 @@ impl Playback {
             frame.fill(T::from_sample_(within(sum)));
         }
         // A full ring means that nobody reads: a lost mark costs the clock line one point.
-        let told = believable(ahead);
-        let nanos = now.saturating_add(told.unwrap_or(0));
-        let _ = self.blocks.push(Block { frame: self.frame, frames, nanos, told: told.is_some() });
+        let reported = believable(ahead);
+        let nanos = now.saturating_add(reported.unwrap_or(0));
+        let _ = self.blocks.push(Block { frame: self.frame, frames, nanos, reported: reported.is_some() });
         self.frame += frames as u64;
         self.clear();
-        self.signs.data(now, self.frame);
+        self.counters.data(now, self.frame);
     }
 
     /// Takes what was ordered, as far as there are free voices.
@@ -165,8 +170,8 @@ impl Playback {
             }
             if let (Ok(Order::Play { id, clip, at }), Some(slot)) = (self.orders.pop(), free) {
                 let from = at.unwrap_or(0).max(self.frame);
-                self.voices[slot] = Some(Voice { clip, from, fading_from: None });
-                let _ = self.began.push(Began { id, frame: from });
+                self.voices[slot] = Some(PlayingClip { clip, from, fading_from: None });
+                let _ = self.began.push(ClipStart { id, frame: from });
             }
         }
     }
@@ -185,7 +190,7 @@ impl Playback {
     }
 }
 
-impl Voice {
+impl PlayingClip {
     fn at(&self, frame: u64, fade: u64) -> f32 {
         let Some(index) = frame.checked_sub(self.from) else { return 0.0 };
         let sample = self.clip.get(index as usize).copied().unwrap_or(0.0);
@@ -209,14 +214,14 @@ fn within(sample: f32) -> f32 {
     if sample.is_nan() { 0.0 } else { sample.clamp(-1.0, TOP) }
 }
 
-impl Orders {
+impl OrderSender {
     /// Orders something; `false` when too much is waiting already or nobody plays any more.
     pub fn order(&mut self, order: Order) -> bool {
         !self.orders.is_abandoned() && self.orders.push(order).is_ok()
     }
 
     /// The next clip that began.
-    pub fn began(&mut self) -> Option<Began> {
+    pub fn began(&mut self) -> Option<ClipStart> {
         self.began.pop().ok()
     }
 
@@ -235,17 +240,17 @@ impl Orders {
 mod tests {
     use super::*;
 
-    fn pair() -> (Playback, Orders) {
-        let clock = Clock::begin();
-        playback(2, SampleRate::DEVICE, Arc::new(Signs::opened_at(1)), clock)
+    fn pair() -> (Playback, OrderSender) {
+        let clock = MonotonicClock::begin();
+        playback(2, SampleRate::DEVICE, Arc::new(StreamCounters::opened_at(1)), clock)
     }
 
-    fn play(orders: &mut Orders, id: u64, clip: &[f32], at: Option<u64>) {
+    fn play(orders: &mut OrderSender, id: u64, clip: &[f32], at: Option<u64>) {
         assert!(orders.order(Order::Play { id: PlayId(id), clip: clip.into(), at }));
     }
 
     #[test]
-    fn a_clip_begins_on_the_frame_that_is_told_and_sounds_on_both_sides() {
+    fn a_clip_begins_on_the_frame_that_is_reported_and_sounds_on_both_sides() {
         let (mut playback, mut orders) = pair();
         let mut data = [9.0f32; 8];
         playback.fill(&mut data, Duration::ZERO);
@@ -253,7 +258,7 @@ mod tests {
         play(&mut orders, 1, &[0.5, -0.25], Some(6));
         playback.fill(&mut data, Duration::ZERO);
         assert_eq!(data, [0.0, 0.0, 0.0, 0.0, 0.5, 0.5, -0.25, -0.25]);
-        assert_eq!(orders.began(), Some(Began { id: PlayId(1), frame: 6 }));
+        assert_eq!(orders.began(), Some(ClipStart { id: PlayId(1), frame: 6 }));
     }
 
     #[test]

@@ -3,7 +3,7 @@ use std::thread;
 use std::time::Duration;
 
 use crate::cue::{Cue, CueSound};
-use crate::devices::{Devices, Fault, PlayId, Side, Wanted};
+use crate::devices::{DeviceFault, DeviceRequest, Devices, PlayId, Side};
 use crate::drill::Trouble;
 use crate::engine::{Place, Sound, Stretch};
 use crate::sound::Clip;
@@ -28,12 +28,12 @@ pub struct Live {
 impl Live {
     /// Begins to open the devices.
     #[must_use]
-    pub fn open(wanted: &Wanted) -> Self {
+    pub fn open(wanted: &DeviceRequest) -> Self {
         Self::over(Devices::open(wanted))
     }
 
     fn counts(&self) -> [u64; 2] {
-        [Side::Input, Side::Output].map(|side| self.devices.faltered_on(side))
+        [Side::Input, Side::Output].map(|side| self.devices.xruns_on(side))
     }
 
     /// Devices that are already opening.
@@ -86,7 +86,7 @@ impl Sound for Live {
     }
 
     fn renew(&mut self) {
-        self.devices.renew();
+        self.devices.reopen();
     }
 
     fn hush(&mut self) {
@@ -98,11 +98,8 @@ impl Sound for Live {
         let Some(rate) = self.devices.output_rate() else { return };
         let mut samples = Vec::new();
         for clip in clips {
-            samples.extend(if clip.rate == rate {
-                clip.samples.clone()
-            } else {
-                stretched(&clip.samples, clip.rate, rate)
-            });
+            let Some(clip) = clip.at_rate(rate) else { continue };
+            samples.extend(clip.samples);
             samples.resize(samples.len() + rate.samples(BETWEEN), 0.0);
         }
         self.devices.play(&Clip { rate, samples });
@@ -113,46 +110,20 @@ impl Sound for Live {
     }
 
     fn dropped(&mut self) -> u64 {
-        self.devices.counters().dropped
+        self.devices.totals().dropped
     }
 }
 
-impl From<Fault> for Trouble {
-    fn from(fault: Fault) -> Self {
+impl From<DeviceFault> for Trouble {
+    fn from(fault: DeviceFault) -> Self {
         match fault {
-            Fault::Lost(_) => Self::Lost,
-            Fault::Opening => Self::Opening,
-            Fault::Zeros => Self::Zeros,
-            Fault::Gate => Self::Gate,
-            Fault::Clipping => Self::Clipping,
-            Fault::Monitor => Self::Monitor,
-            Fault::Faltering => Self::Faltering,
+            DeviceFault::Lost(_) => Self::Lost,
+            DeviceFault::Opening => Self::Opening,
+            DeviceFault::Zeros => Self::Zeros,
+            DeviceFault::Gate => Self::Gate,
+            DeviceFault::Clipping => Self::Clipping,
+            DeviceFault::Monitor => Self::Monitor,
+            DeviceFault::Xruns => Self::Faltering,
         }
-    }
-}
-
-/// The same sound at another rate, by straight lines between samples: good enough to hear what came out.
-fn stretched(samples: &[f32], from: SampleRate, to: SampleRate) -> Vec<f32> {
-    let length = to.samples(from.seconds(samples.len()));
-    let step = from.per_second() / to.per_second();
-    let at = |n: usize| {
-        let place = n as f64 * step;
-        let (whole, part) = (place as usize, (place - place.floor()) as f32);
-        let here = samples.get(whole).copied().unwrap_or(0.0);
-        let next = samples.get(whole + 1).copied().unwrap_or(here);
-        here + (next - here) * part
-    };
-    (0..length).map(at).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn an_answer_played_back_at_another_rate_lasts_as_long() {
-        let heard = stretched(&vec![0.5; 44_100], SampleRate::CD, SampleRate::DEVICE);
-        assert_eq!(heard.len(), 48_000);
-        assert!(heard.iter().all(|sample| (sample - 0.5).abs() < 1e-6));
     }
 }

@@ -10,7 +10,7 @@ use symphonia::core::formats::{FormatOptions, FormatReader, TrackType};
 use symphonia::core::io::{MediaSource, MediaSourceStream};
 use symphonia::core::meta::MetadataOptions;
 
-use crate::files::Failure;
+use crate::files::FileError;
 use crate::units::SampleRate;
 
 /// Lowest and highest rate that is read, in hertz.
@@ -29,31 +29,32 @@ pub(super) struct Decoding {
     frames: u64,
     damaged: u32,
     rate: Option<SampleRate>,
-    /// Frames that its head tells of.
+    /// Number of frames that the head of the file promises; `None` where it gives none.
     pub(super) promised: Option<u64>,
 }
 
 impl Decoding {
     /// Looks what kind of file it is; `place` is where errors say it lies, `doing` what was tried.
-    pub(super) fn over(source: Box<dyn MediaSource>, doing: &'static str, place: &Path) -> Result<Self, Failure> {
+    pub(super) fn over(source: Box<dyn MediaSource>, doing: &'static str, place: &Path) -> Result<Self, FileError> {
         let stream = MediaSourceStream::new(source, Default::default());
         let mut hint = Hint::new();
         if let Some(end) = place.extension().and_then(|end| end.to_str()).filter(|end| *end != "zip") {
             hint.with_extension(end);
         }
-        let told = |error: &Error| told(doing, place, error);
+        let decoder_error = |error: &Error| decoder_error(doing, place, error);
         let (formats, meta) = (FormatOptions::default(), MetadataOptions::default());
-        let reader = symphonia::default::get_probe().probe(&hint, stream, formats, meta).map_err(|e| told(&e))?;
-        let nothing = || Failure::unreadable(doing, place, "there is no sound in it", KINDS);
+        let reader =
+            symphonia::default::get_probe().probe(&hint, stream, formats, meta).map_err(|e| decoder_error(&e))?;
+        let nothing = || FileError::unreadable(doing, place, "there is no sound in it", KINDS);
         let track = reader.default_track(TrackType::Audio).ok_or_else(nothing)?;
         let (id, promised) = (track.id, track.num_frames);
         let parameters = track.codec_params.as_ref().and_then(|codec| codec.audio()).ok_or_else(nothing)?;
         if parameters.codec == CODEC_ID_OPUS {
-            return Err(Failure::unreadable(doing, place, "it is Opus, which is not read", KINDS));
+            return Err(FileError::unreadable(doing, place, "it is Opus, which is not read", KINDS));
         }
         let decoder = symphonia::default::get_codecs()
             .make_audio_decoder(parameters, &AudioDecoderOptions::default())
-            .map_err(|error| told(&error))?;
+            .map_err(|error| decoder_error(&error))?;
         let (frames, damaged, rate) = (0, 0, None);
         let place = place.to_owned();
         Ok(Self { doing, place, reader, decoder, track: id, frames, damaged, rate, promised })
@@ -61,12 +62,12 @@ impl Decoding {
 
     /// Replaces `into` by the next block, interleaved; its rate and how many channels it has, or `None` after the last. A file
     /// that was cut off counts up to where it was cut.
-    pub(super) fn block(&mut self, into: &mut Vec<f32>) -> Result<Option<(SampleRate, usize)>, Failure> {
+    pub(super) fn block(&mut self, into: &mut Vec<f32>) -> Result<Option<(SampleRate, usize)>, FileError> {
         loop {
             let packet = match self.reader.next_packet() {
                 Ok(Some(packet)) => packet,
                 Ok(None) | Err(Error::IoError(_)) => return Ok(None),
-                Err(error) if self.frames == 0 => return Err(told(self.doing, &self.place, &error)),
+                Err(error) if self.frames == 0 => return Err(decoder_error(self.doing, &self.place, &error)),
                 Err(_) => return Ok(None),
             };
             if packet.track_id != self.track {
@@ -78,7 +79,7 @@ impl Decoding {
                     self.damaged += 1;
                     continue;
                 }
-                Err(error) if self.frames == 0 => return Err(told(self.doing, &self.place, &error)),
+                Err(error) if self.frames == 0 => return Err(decoder_error(self.doing, &self.place, &error)),
                 Err(_) => return Ok(None),
             };
             self.damaged = 0;
@@ -89,7 +90,7 @@ impl Decoding {
             let known = known_rate(self.doing, &self.place, hertz)?;
             if *self.rate.get_or_insert(known) != known {
                 let (why, mend) = ("its rate changes on the way", "convert it to WAV first");
-                return Err(Failure::unreadable(self.doing, &self.place, why, mend));
+                return Err(FileError::unreadable(self.doing, &self.place, why, mend));
             }
             self.frames += sound.frames() as u64;
             sound.copy_to_vec_interleaved(into);
@@ -104,20 +105,20 @@ impl Decoding {
 }
 
 /// The rate, where it is one that is read.
-fn known_rate(doing: &str, path: &Path, hertz: u32) -> Result<SampleRate, Failure> {
+fn known_rate(doing: &str, path: &Path, hertz: u32) -> Result<SampleRate, FileError> {
     SampleRate::new(hertz).filter(|_| RATES.contains(&hertz)).ok_or_else(|| {
         let why = format!("its rate of {hertz} Hz is not {} to {}", RATES.start(), RATES.end());
-        Failure::unreadable(doing, path, why, "write it out anew at 44100 Hz")
+        FileError::unreadable(doing, path, why, "write it out anew at 44100 Hz")
     })
 }
 
 /// What the decoder said.
-fn told(doing: &str, path: &Path, error: &Error) -> Failure {
+fn decoder_error(doing: &str, path: &Path, error: &Error) -> FileError {
     match error {
-        Error::IoError(error) if error.kind() != ErrorKind::UnexpectedEof => Failure::system(doing, path, error),
+        Error::IoError(error) if error.kind() != ErrorKind::UnexpectedEof => FileError::system(doing, path, error),
         Error::IoError(_) | Error::Unsupported(_) => {
-            Failure::unreadable(doing, path, "it is no sound file of a kind that is read", KINDS)
+            FileError::unreadable(doing, path, "it is no sound file of a kind that is read", KINDS)
         }
-        other => Failure::unreadable(doing, path, format!("it is damaged ({other})"), KINDS),
+        other => FileError::unreadable(doing, path, format!("it is damaged ({other})"), KINDS),
     }
 }

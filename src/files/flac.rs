@@ -20,8 +20,8 @@ pub(super) fn flac_name(index: usize) -> String {
     if index == 0 { "answers.flac".to_owned() } else { format!("answers-{}.flac", index + 1) }
 }
 
-/// The head of a frame can tell this rate (RFC 9639, section 9.1.2): whole hertz in 16 bits, or tens of hertz.
-pub(super) fn tells(rate: SampleRate) -> bool {
+/// Whether the head of a frame can hold this rate (RFC 9639, section 9.1.2): whole hertz in 16 bits, or tens of hertz.
+pub(super) fn fits_flac(rate: SampleRate) -> bool {
     rate.hz() <= 0xffff || (rate.hz().is_multiple_of(10) && rate.hz() / 10 <= 0xffff)
 }
 
@@ -54,7 +54,7 @@ pub(super) fn encode(rate: SampleRate, signed: &Signed, mut sound: impl Read, mu
     }
 }
 
-/// "fLaC" and the one block of metadata that has to be there (RFC 9639, sections 6 and 8.2). How long the frames are is not told.
+/// "fLaC" and the one block of metadata that has to be there (RFC 9639, sections 6 and 8.2). The lengths of the frames are left open.
 fn head(rate: SampleRate, signed: &Signed) -> Vec<u8> {
     let mut head = b"fLaC\x80\x00\x00\x22".to_vec();
     head.extend((BLOCK as u16).to_be_bytes());
@@ -97,9 +97,9 @@ mod tests {
     }
 
     #[test]
-    fn a_rate_that_no_frame_can_tell_is_known_as_one() {
-        let told = |hertz: u32| tells(SampleRate::new(hertz).unwrap());
-        assert!([8000, 44_100, 48_000, 65_535, 96_000, 384_000].into_iter().all(told));
-        assert!([65_537, 700_000].into_iter().all(|hertz| !told(hertz)));
+    fn a_rate_that_no_frame_can_hold_is_known_as_one() {
+        let fits = |hertz: u32| fits_flac(SampleRate::new(hertz).unwrap());
+        assert!([8000, 44_100, 48_000, 65_535, 96_000, 384_000].into_iter().all(fits));
+        assert!([65_537, 700_000].into_iter().all(|hertz| !fits(hertz)));
     }
 }

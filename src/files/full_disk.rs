@@ -6,9 +6,9 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard};
 
 use crate::coach::{Goals, OutOfRange};
-use crate::files::growing::{Growing, Opener};
-use crate::files::live::{Lost, RECORD, SessionFolder, name};
-use crate::files::{FailureKind, KeepSound};
+use crate::files::record_file::{Opener, RecordFile};
+use crate::files::session_folder::{LossCounts, RECORD, SessionFolder, name};
+use crate::files::{FileErrorKind, KeepSound};
 use crate::session::{Began, Event, PauseCause, read};
 use crate::units::{A440, SampleRate, Seconds, Tempo};
 
@@ -19,7 +19,7 @@ struct Disk(Arc<Mutex<Inside>>);
 /// Bytes left, and the files by name.
 type Inside = (usize, BTreeMap<String, Vec<u8>>);
 
-struct Open(Disk, String);
+struct OpenedFile(Disk, String);
 
 impl Disk {
     fn with(room: usize) -> Self {
@@ -35,11 +35,11 @@ impl Disk {
     }
     fn opener(&self) -> Opener {
         let disk = self.clone();
-        Box::new(move |name| Ok(Box::new(Open(disk.clone(), name.to_owned()))))
+        Box::new(move |name| Ok(Box::new(OpenedFile(disk.clone(), name.to_owned()))))
     }
 }
 
-impl Growing for Open {
+impl RecordFile for OpenedFile {
     fn write_from(&mut self, place: u64, bytes: &[u8]) -> io::Result<()> {
         let mut inside = self.0.inside();
         let (room, files) = &mut *inside;
@@ -96,7 +96,7 @@ fn folder(disk: &Disk) -> SessionFolder {
 }
 
 #[test]
-fn a_disk_that_fills_up_at_any_byte_is_told_and_loses_nothing_once_there_is_room_again() {
+fn a_disk_that_fills_up_at_any_byte_is_reported_and_loses_nothing_once_there_is_room_again() {
     let tone: Vec<f32> = (0..100).map(|n| (n as f32 * 0.1).sin()).collect();
     let events: Vec<Event> =
         (0..4).map(|n| Event::Paused { at: Seconds(f64::from(n)), cause: PauseCause::Asked }).collect();
@@ -116,11 +116,11 @@ fn a_disk_that_fills_up_at_any_byte_is_told_and_loses_nothing_once_there_is_room
             live.record(event);
         }
         let trouble = live.trouble().unwrap_or_else(|| panic!("{room} of {size} bytes were enough"));
-        assert_eq!(trouble.kind, FailureKind::Full);
+        assert_eq!(trouble.kind, FileErrorKind::Full);
         assert_eq!(live.session(), all.session());
         disk.inside().0 = usize::MAX;
         live.record(&Event::Resumed { at: Seconds(5.0) });
-        assert_eq!((live.trouble(), live.lost()), (None, Lost::default()));
+        assert_eq!((live.trouble(), live.lost()), (None, LossCounts::default()));
         assert_eq!(disk.file("answers.wav"), whole.file("answers.wav"), "{room}");
         assert_eq!(read(&disk.file(RECORD)).0.len(), 6, "{room}");
         assert_eq!(read(&disk.file(RECORD)).1, None, "{room}");
@@ -138,7 +138,7 @@ fn the_record_is_written_to_its_end_where_sound_has_taken_all_the_room_it_may_ha
             live.record(&Event::Paused { at: Seconds(f64::from(n * 1000 + at)), cause: PauseCause::Asked });
         }
     }
-    assert_eq!(live.trouble().map(|failure| failure.kind), Some(FailureKind::Full));
+    assert_eq!(live.trouble().map(|failure| failure.kind), Some(FileErrorKind::Full));
     assert!(live.recorded());
     let (events, damage) = read(&disk.file(RECORD));
     assert_eq!((events.len(), damage), (4001, None));
@@ -167,7 +167,7 @@ fn sound_beyond_what_memory_holds_is_counted_and_the_record_goes_on() {
     let mut live = folder(&disk);
     let minute = vec![0.25; 48_000 * 60];
     let kept = (0..7).filter(|_| live.sound(&minute).is_some()).count();
-    assert_eq!((kept, live.lost()), (5, Lost { events: 0, sounds: 2 }));
+    assert_eq!((kept, live.lost()), (5, LossCounts { events: 0, sounds: 2 }));
     let text = live.trouble().map(ToString::to_string).unwrap_or_default();
     assert!(text.contains("the disk is full; free some space"), "{text}");
 }

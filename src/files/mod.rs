@@ -10,31 +10,31 @@
 //!
 //! Sources: RIFF WAVE (Multimedia Programming Interface and Data Specifications 1.0, 1991) for our own sound files.
 
-mod day;
 mod decoding;
-mod failure;
-mod finish;
+mod deferred_error;
+mod disk_reserve;
+mod file_error;
 mod flac;
 #[cfg(test)]
 mod full_disk;
-mod growing;
-mod live;
-mod patient;
 mod places;
+mod record_file;
 mod recording;
-mod reserve;
+mod session_folder;
+mod session_zip;
+mod sessions;
 mod settings;
-mod sounds;
-mod stored;
+mod stored_sound;
+mod today;
 mod wav;
-mod zipped;
+mod zip_reading;
 
-pub use day::{Today, today};
-pub use failure::{Failure, FailureKind};
-pub use finish::{finish_unfinished, unfinished};
-pub use live::{Lost, RECORD_LIMIT, SOUND_LIMIT, SessionFolder};
+pub use file_error::{FileError, FileErrorKind};
 pub use places::{Places, plain, read_list, refuges, typed_folder, write_named, write_private, write_whole};
 pub use recording::{Recording, read_sound, write_wav};
-pub use settings::{Calibration, KeepSound, Rests, Settings};
-pub use sounds::StoredSound;
-pub use stored::{Found, Listed, Stored, Survey, read_sessions, survey};
+pub use session_folder::{LossCounts, RECORD_LIMIT, SOUND_LIMIT, SessionFolder};
+pub use session_zip::{finish_unfinished, unfinished};
+pub use sessions::{LoadedSessions, SessionEntry, SessionIndex, Stored, read_sessions, survey};
+pub use settings::{Calibration, KeepSound, RestSettings, UserSettings};
+pub use stored_sound::StoredSound;
+pub use today::{Today, today};

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use etcetera::BaseStrategy;
 
-use crate::files::Failure;
+use crate::files::FileError;
 
 /// Where the player's own files live.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -21,13 +21,13 @@ impl Places {
     ///
     /// # Errors
     /// When no home folder is known.
-    pub fn usual() -> Result<Self, Failure> {
+    pub fn usual() -> Result<Self, FileError> {
         if let Some(folder) = env::var_os("EARFIRST_DATA").filter(|folder| !folder.is_empty()) {
             let folder = folder.into_string().map_or_else(PathBuf::from, |typed| typed_folder(&typed));
             return Ok(Self::at(&folder));
         }
         let strategy = etcetera::choose_base_strategy().map_err(|error| {
-            Failure::unreadable("find", Path::new("~"), error.to_string(), "name a folder with EARFIRST_DATA")
+            FileError::unreadable("find", Path::new("~"), error.to_string(), "name a folder with EARFIRST_DATA")
         })?;
         let settings = strategy.config_dir().join("earfirst").join("settings.toml");
         Ok(Self { data: strategy.data_dir().join("earfirst"), settings })
@@ -59,7 +59,7 @@ impl Places {
     ///
     /// # Errors
     /// A file that cannot be read, is no UTF-8, or is larger than a mebibyte.
-    pub fn pattern_files(&self) -> Result<Vec<(PathBuf, String)>, Failure> {
+    pub fn pattern_files(&self) -> Result<Vec<(PathBuf, String)>, FileError> {
         let mut paths = listed(&self.patterns())?;
         paths.retain(|path| path.extension().is_some_and(|end| end == "toml"));
         paths
@@ -92,8 +92,8 @@ const PATTERN_LIMIT: u64 = 1 << 20;
 const LIST_LIMIT: u64 = 16 << 20;
 
 /// What stands in a folder, by name; nothing for a folder that is not there.
-pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
-    let failure = |error: &io::Error| Failure::system("read the folder", folder, error);
+pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, FileError> {
+    let failure = |error: &io::Error| FileError::system("read the folder", folder, error);
     let entries = match fs::read_dir(folder) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
         other => other.map_err(|error| failure(&error))?,
@@ -108,14 +108,14 @@ pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
 
 /// Opens a file to read it. What is no plain file is refused before it is opened: a pipe would be waited on for ever. `mend`
 /// says what to do then.
-pub(super) fn open_plain(path: &Path, doing: &str, mend: &str) -> Result<fs::File, Failure> {
-    let failure = |error: &io::Error| Failure::system(doing, path, error);
+pub(super) fn open_plain(path: &Path, doing: &str, mend: &str) -> Result<fs::File, FileError> {
+    let failure = |error: &io::Error| FileError::system(doing, path, error);
     let kind = fs::metadata(path).map_err(|error| failure(&error))?.file_type();
     if kind.is_dir() {
-        return Err(Failure::unreadable(doing, path, "that is a folder", mend));
+        return Err(FileError::unreadable(doing, path, "that is a folder", mend));
     }
     if !kind.is_file() {
-        return Err(Failure::unreadable(doing, path, "it is no plain file", mend));
+        return Err(FileError::unreadable(doing, path, "it is no plain file", mend));
     }
     fs::File::open(path).map_err(|error| failure(&error))
 }
@@ -124,7 +124,7 @@ pub(super) fn open_plain(path: &Path, doing: &str, mend: &str) -> Result<fs::Fil
 ///
 /// # Errors
 /// When it is none, or not there.
-pub fn plain(path: &Path) -> Result<(), Failure> {
+pub fn plain(path: &Path) -> Result<(), FileError> {
     open_plain(path, "read", "name a file").map(|_| ())
 }
 
@@ -132,34 +132,34 @@ pub fn plain(path: &Path) -> Result<(), Failure> {
 ///
 /// # Errors
 /// When it is no plain file, no UTF-8, or larger than 16 MiB.
-pub fn read_list(path: &Path) -> Result<String, Failure> {
+pub fn read_list(path: &Path) -> Result<String, FileError> {
     read_text(path, "read the list of notes", LIST_LIMIT)
 }
 
 /// All bytes of a file of at most `limit`.
-pub(super) fn read_bytes(path: &Path, doing: &str, limit: u64) -> Result<Vec<u8>, Failure> {
-    let failure = |error: &io::Error| Failure::system(doing, path, error);
+pub(super) fn read_bytes(path: &Path, doing: &str, limit: u64) -> Result<Vec<u8>, FileError> {
+    let failure = |error: &io::Error| FileError::system(doing, path, error);
     let file = open_plain(path, doing, "take it out of the folder")?;
     let mut bytes = Vec::new();
     file.take(limit + 1).read_to_end(&mut bytes).map_err(|error| failure(&error))?;
     if bytes.len() as u64 > limit {
         let why = format!("it is larger than {} MiB", limit >> 20);
-        return Err(Failure::too_large(doing, path, why, "check that it is the right file"));
+        return Err(FileError::too_large(doing, path, why, "check that it is the right file"));
     }
     Ok(bytes)
 }
 
 /// The text of a file of at most `limit` bytes.
-pub(super) fn read_text(path: &Path, doing: &str, limit: u64) -> Result<String, Failure> {
+pub(super) fn read_text(path: &Path, doing: &str, limit: u64) -> Result<String, FileError> {
     String::from_utf8(read_bytes(path, doing, limit)?)
-        .map_err(|_| Failure::unreadable(doing, path, "it is not UTF-8 text", "save it as UTF-8"))
+        .map_err(|_| FileError::unreadable(doing, path, "it is not UTF-8 text", "save it as UTF-8"))
 }
 
 /// Writes a whole file under a passing name and renames it, so that the file is always either the old or the new one.
 ///
 /// # Errors
 /// When the place cannot be written.
-pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     write_by(path, bytes, |folder| fs::create_dir_all(folder), |path| fs::File::create(path))
 }
 
@@ -167,7 +167,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
 ///
 /// # Errors
 /// As there.
-pub fn write_private(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+pub fn write_private(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     write_by(path, bytes, private_folders, private_file)
 }
 
@@ -176,8 +176,8 @@ fn write_by(
     bytes: &[u8],
     folders: impl Fn(&Path) -> io::Result<()>,
     file: impl Fn(&Path) -> io::Result<fs::File>,
-) -> Result<(), Failure> {
-    let failure = |error: &io::Error| Failure::system("write", path, error);
+) -> Result<(), FileError> {
+    let failure = |error: &io::Error| FileError::system("write", path, error);
     if let Some(folder) = path.parent() {
         folders(folder).map_err(|error| failure(&error))?;
     }
@@ -187,7 +187,7 @@ fn write_by(
         file.sync_all()
     });
     written.and_then(|()| fs::rename(&passing, path)).map_err(|error| {
-        // Best effort: the failure that is told is the one of the writing.
+        // Best effort: the error that is reported is the one of the writing.
         let _ = fs::remove_file(&passing);
         failure(&error)
     })
@@ -222,12 +222,12 @@ pub(super) fn private_file(path: &Path) -> io::Result<fs::File> {
 ///
 /// # Errors
 /// When there is no such folder, a file of another kind is there, or the place cannot be written.
-pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     same_kind(path, bytes)?;
     match path.parent().filter(|folder| !folder.as_os_str().is_empty() && !folder.is_dir()) {
         Some(folder) => {
             let why = format!("there is no folder {}", folder.display());
-            Err(Failure::unreadable("write", path, why, "make it first, or mend the path"))
+            Err(FileError::unreadable("write", path, why, "make it first, or mend the path"))
         }
         None => write_whole(path, bytes),
     }
@@ -238,13 +238,13 @@ pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
 ///
 /// # Errors
 /// When it is of another kind.
-pub(super) fn same_kind(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+pub(super) fn same_kind(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     const SIGNS: [&[u8]; 6] = [b"RIFF", b"fLaC", b"OggS", b"ID3", b"MThd", b"<?xml"];
     let sign = |bytes: &[u8]| SIGNS.iter().position(|sign| bytes.starts_with(sign));
     let mut there = Vec::new();
     let read = fs::File::open(path).and_then(|file| file.take(8).read_to_end(&mut there));
     if read.is_ok_and(|length| length > 0) && sign(&there) != sign(bytes) {
-        return Err(Failure::unreadable("write", path, "a file of another kind is there", "give another name"));
+        return Err(FileError::unreadable("write", path, "a file of another kind is there", "give another name"));
     }
     Ok(())
 }

@@ -2,7 +2,7 @@ use std::fs::File;
 use std::panic::catch_unwind;
 use std::path::{Path, PathBuf};
 
-use crate::files::Failure;
+use crate::files::FileError;
 use crate::files::decoding::Decoding;
 use crate::files::places::{open_plain, passing_name, same_kind};
 use crate::sound::Clip;
@@ -41,13 +41,13 @@ impl Recording {
     /// # Errors
     /// A file that is missing, no plain file (a folder, a pipe, a device), of another kind, damaged from the start, over two
     /// gibibytes or over an hour, or with what is no sound in it.
-    pub fn open(path: &Path) -> Result<Self, Failure> {
+    pub fn open(path: &Path) -> Result<Self, FileError> {
         let file = open_plain(path, DOING, "name the recording itself")?;
-        let length = file.metadata().map_err(|error| Failure::system(DOING, path, &error))?.len();
+        let length = file.metadata().map_err(|error| FileError::system(DOING, path, &error))?.len();
         drop(file);
         if length > FILE_LIMIT {
             let why = format!("it is larger than {} GiB", FILE_LIMIT >> 30);
-            return Err(Failure::too_large(DOING, path, why, "cut out the part you want looked at"));
+            return Err(FileError::too_large(DOING, path, why, "cut out the part you want looked at"));
         }
         guarded(path, || look_through(path))
     }
@@ -56,7 +56,7 @@ impl Recording {
     ///
     /// # Errors
     /// When the file went away or changed since it was looked through.
-    pub fn play(&self, hear: &mut dyn FnMut(&[f32])) -> Result<(), Failure> {
+    pub fn play(&self, hear: &mut dyn FnMut(&[f32])) -> Result<(), FileError> {
         let hear = std::panic::AssertUnwindSafe(hear);
         guarded(&self.path, move || {
             let hear = hear;
@@ -74,10 +74,13 @@ impl Recording {
 
 /// The decoders are others' work, and damaged files have made them panic (a shift beyond the width in the WAV reader of
 /// symphonia 0.6.1, found by the tests); a stranger's file must not end the program.
-fn guarded<T>(path: &Path, work: impl FnOnce() -> Result<T, Failure> + std::panic::UnwindSafe) -> Result<T, Failure> {
+fn guarded<T>(
+    path: &Path,
+    work: impl FnOnce() -> Result<T, FileError> + std::panic::UnwindSafe,
+) -> Result<T, FileError> {
     catch_unwind(work).unwrap_or_else(|_| {
         let why = "it is damaged in a way its decoder cannot take";
-        Err(Failure::unreadable(DOING, path, why, "convert it to WAV first"))
+        Err(FileError::unreadable(DOING, path, why, "convert it to WAV first"))
     })
 }
 
@@ -85,7 +88,7 @@ fn guarded<T>(path: &Path, work: impl FnOnce() -> Result<T, Failure> + std::pani
 ///
 /// # Errors
 /// As there.
-pub fn read_sound(path: &Path) -> Result<Clip, Failure> {
+pub fn read_sound(path: &Path) -> Result<Clip, FileError> {
     let recording = Recording::open(path)?;
     let mut samples = Vec::new();
     recording.play(&mut |block| samples.extend_from_slice(block))?;
@@ -100,7 +103,7 @@ struct Channel {
     odd: Option<u64>,
 }
 
-fn look_through(path: &Path) -> Result<Recording, Failure> {
+fn look_through(path: &Path) -> Result<Recording, FileError> {
     let mut heard: Vec<Channel> = Vec::new();
     let mut before = 0;
     let whole = decode(path, &mut |block, channels| {
@@ -121,7 +124,7 @@ fn look_through(path: &Path) -> Result<Recording, Failure> {
         (1..heard.len()).fold(0, |best, channel| if heard[channel].power > heard[best].power { channel } else { best });
     if let Some(at) = heard.get(louder).and_then(|channel| channel.odd) {
         let why = format!("{:.2} s in, it holds what is no sound", at as f64 / whole.rate.per_second());
-        return Err(Failure::unreadable(DOING, path, why, "cut that place out, or write the recording out anew"));
+        return Err(FileError::unreadable(DOING, path, why, "cut that place out, or write the recording out anew"));
     }
     let length = whole.rate.seconds(whole.frames as usize);
     let missing = whole.promised.map(|promised| whole.rate.seconds(promised.saturating_sub(whole.frames) as usize));
@@ -137,19 +140,19 @@ struct Decoded {
 }
 
 /// Hands every block of a recording, interleaved, to `take`.
-fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<Decoded, Failure> {
-    let file = File::open(path).map_err(|error| Failure::system(DOING, path, &error))?;
+fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<Decoded, FileError> {
+    let file = File::open(path).map_err(|error| FileError::system(DOING, path, &error))?;
     let mut decoding = Decoding::over(Box::new(file), DOING, path)?;
     let (mut block, mut heard) = (Vec::new(), None);
     while let Some((rate, channels)) = decoding.block(&mut block)? {
         if decoding.frames() > MINUTES * 60 * u64::from(rate.hz()) {
             let why = format!("it is longer than {MINUTES} minutes");
-            return Err(Failure::too_large(DOING, path, why, "cut out the part you want looked at"));
+            return Err(FileError::too_large(DOING, path, why, "cut out the part you want looked at"));
         }
         heard = Some(rate);
         take(&block, channels);
     }
-    let nothing = || Failure::unreadable(DOING, path, "there is no sound in it", super::decoding::KINDS);
+    let nothing = || FileError::unreadable(DOING, path, "there is no sound in it", super::decoding::KINDS);
     let rate = heard.ok_or_else(nothing)?;
     Ok(Decoded { rate, frames: decoding.frames(), promised: decoding.promised })
 }
@@ -158,7 +161,7 @@ fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<Decoded, F
 ///
 /// # Errors
 /// When a file of another kind is there, or the place cannot be written.
-pub fn write_wav(path: &Path, clip: &Clip) -> Result<(), Failure> {
+pub fn write_wav(path: &Path, clip: &Clip) -> Result<(), FileError> {
     same_kind(path, b"RIFF")?;
     let passing = passing_name(path);
     let spec = hound::WavSpec {
@@ -177,8 +180,8 @@ pub fn write_wav(path: &Path, clip: &Clip) -> Result<(), Failure> {
         other => std::io::Error::other(other.to_string()),
     });
     written.and_then(|()| std::fs::rename(&passing, path)).map_err(|error| {
-        // Best effort: the failure that is told is the one of the writing.
+        // Best effort: the error that is reported is the one of the writing.
         let _ = std::fs::remove_file(&passing);
-        Failure::system("write the sound to", path, &error)
+        FileError::system("write the sound to", path, &error)
     })
 }

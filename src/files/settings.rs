@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::{Goals, Spared};
 use crate::cue;
 use crate::files::places::{read_text, write_private};
-use crate::files::{Failure, FailureKind, Places};
+use crate::files::{FileError, FileErrorKind, Places};
 use crate::music::{Concert, Level, Range};
 use crate::units::{Decibels, Hertz, Seconds, Tempo};
 
@@ -37,7 +37,7 @@ impl KeepSound {
 /// Whose usual compass of an instrument is taken where the player set no range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Compass {
+pub enum PlayerLevel {
     /// About the first three years.
     Student,
     /// A solid band or section player.
@@ -46,12 +46,12 @@ pub enum Compass {
     Professional,
 }
 
-impl From<Compass> for Level {
-    fn from(compass: Compass) -> Self {
+impl From<PlayerLevel> for Level {
+    fn from(compass: PlayerLevel) -> Self {
         match compass {
-            Compass::Student => Self::Student,
-            Compass::Working => Self::Working,
-            Compass::Professional => Self::Professional,
+            PlayerLevel::Student => Self::Student,
+            PlayerLevel::Working => Self::Working,
+            PlayerLevel::Professional => Self::Professional,
         }
     }
 }
@@ -86,7 +86,7 @@ pub struct CueLevel {
 /// one of these is an error, for a misspelt rest would be no rest.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
-pub struct Rests {
+pub struct RestSettings {
     /// Lips and voice (or hands, where it is set for them) sound at most this share of any five minutes; 1 holds nobody back.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sounding_share: Option<f64>,
@@ -101,7 +101,7 @@ pub struct Rests {
     pub low_minutes: Option<f64>,
 }
 
-impl Rests {
+impl RestSettings {
     fn is_usual(&self) -> bool {
         *self == Self::default()
     }
@@ -146,7 +146,7 @@ fn inside(name: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), Str
 /// The player's settings, as they stand in the file; what is left out has its usual value.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
-pub struct Settings {
+pub struct UserSettings {
     /// Id of the instrument.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub instrument: Option<String>,
@@ -155,11 +155,11 @@ pub struct Settings {
     pub range_midi: Option<[i32; 2]>,
     /// Whose usual compass is taken where no range is set: a student's unless this says otherwise.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub compass: Option<Compass>,
+    pub compass: Option<PlayerLevel>,
     /// How far the player has come, student unless this says otherwise: it chooses the bands of intonation, and the compass where
     /// neither that nor a range is set.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub level: Option<Compass>,
+    pub level: Option<PlayerLevel>,
     /// The cue goes to headphones.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub headphones: Option<bool>,
@@ -188,8 +188,8 @@ pub struct Settings {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub goal_reflex_s: Option<f64>,
     /// How lips, voice and hands are spared.
-    #[serde(skip_serializing_if = "Rests::is_usual")]
-    pub rests: Rests,
+    #[serde(skip_serializing_if = "RestSettings::is_usual")]
+    pub rests: RestSettings,
     /// One for each pair of devices and buffer size.
     #[serde(rename = "calibration", skip_serializing_if = "Vec::is_empty")]
     pub calibrations: Vec<Calibration>,
@@ -205,32 +205,32 @@ pub struct Settings {
 const LIMIT: u64 = 1 << 20;
 const DOING: &str = "read the settings in";
 
-impl Settings {
+impl UserSettings {
     /// The settings file; the usual values where there is none.
     ///
     /// # Errors
     /// A file that cannot be read, is no TOML, or holds a value outside its bounds: the message names key and line.
-    pub fn load(places: &Places) -> Result<Self, Failure> {
+    pub fn load(places: &Places) -> Result<Self, FileError> {
         match read_text(places.settings(), DOING, LIMIT) {
-            Err(failure) if failure.kind == FailureKind::Missing => Ok(Self::default()),
+            Err(failure) if failure.kind == FileErrorKind::Missing => Ok(Self::default()),
             Err(failure) => Err(failure),
             Ok(text) => Self::parse(&text, places.settings()),
         }
     }
 
-    fn parse(text: &str, path: &Path) -> Result<Self, Failure> {
+    fn parse(text: &str, path: &Path) -> Result<Self, FileError> {
         let settings: Self = toml::from_str(text).map_err(|error| {
             let before = error.span().map_or("", |span| text.get(..span.start).unwrap_or_default());
             let line = before.matches('\n').count() + 1;
-            let told = match error.message().replace('\n', " ") {
+            let text = match error.message().replace('\n', " ") {
                 // What TOML's reader makes of a bare word that begins with t or f.
                 bare if bare.starts_with("invalid boolean") => "a word stands in quotes".to_owned(),
                 other => other,
             };
-            let why = format!("line {line}: {told}");
-            Failure::unreadable(DOING, path, why, "mend that line, or delete it")
+            let why = format!("line {line}: {text}");
+            FileError::unreadable(DOING, path, why, "mend that line, or delete it")
         })?;
-        settings.check().map_err(|why| Failure::unreadable(DOING, path, why, "mend that value, or delete it"))?;
+        settings.check().map_err(|why| FileError::unreadable(DOING, path, why, "mend that value, or delete it"))?;
         Ok(settings)
     }
 
@@ -258,9 +258,9 @@ impl Settings {
     ///
     /// # Errors
     /// When the place cannot be written.
-    pub fn save(&self, places: &Places) -> Result<(), Failure> {
+    pub fn save(&self, places: &Places) -> Result<(), FileError> {
         let text = toml::to_string_pretty(self)
-            .map_err(|error| Failure::unreadable("write", places.settings(), error.to_string(), "report this"))?;
+            .map_err(|error| FileError::unreadable("write", places.settings(), error.to_string(), "report this"))?;
         write_private(places.settings(), text.as_bytes())
     }
 
@@ -334,7 +334,7 @@ mod tests {
 
     #[test]
     fn settings_come_back_with_what_a_later_program_wrote() {
-        let mut settings = Settings::parse(TEXT, Path::new("settings.toml")).unwrap();
+        let mut settings = UserSettings::parse(TEXT, Path::new("settings.toml")).unwrap();
         assert_eq!(settings.a4(), Hertz(442.0));
         assert_eq!(settings.calibration("Mic", "Phones", 480).unwrap().remainder_s, 0.0113);
         assert_eq!(settings.calibration("Mic", "Phones", 256), None);
@@ -342,11 +342,11 @@ mod tests {
         settings.answered_at("Phones", Decibels(-30.0));
         settings.answered_at("Phones", Decibels(-24.0));
         assert_eq!((settings.cue_level("Phones"), settings.cue_level("Box")), (Some(Decibels(-24.0)), None));
-        let unplugged = Settings { headphones: Some(false), ..settings.clone() };
+        let unplugged = UserSettings { headphones: Some(false), ..settings.clone() };
         assert_eq!(unplugged.cue_level("Phones"), None, "a loudspeaker at the same output is another thing");
         let text = toml::to_string_pretty(&settings).unwrap();
         assert!(text.contains("lamp = \"red\""), "{text}");
-        assert_eq!(Settings::parse(&text, Path::new("settings.toml")).unwrap(), settings);
+        assert_eq!(UserSettings::parse(&text, Path::new("settings.toml")).unwrap(), settings);
     }
 
     #[test]
@@ -367,14 +367,14 @@ mod tests {
             ("cue_octave_up = 12", "line 1"),
             ("[[cue_level]]\noutput = \"Phones\"\nheadphones = true\npeak_db = 3", "peak_db = 3 is not -30 to -12"),
         ] {
-            let told = Settings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();
-            assert!(told.contains(part) && told.contains("mend that"), "{told}");
+            let text = UserSettings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();
+            assert!(text.contains(part) && text.contains("mend that"), "{text}");
         }
     }
 
     #[test]
     fn a_teachers_rests_are_kept_and_what_is_not_set_stays_usual() {
-        let read = |text: &str| Settings::parse(text, Path::new("settings.toml")).unwrap();
+        let read = |text: &str| UserSettings::parse(text, Path::new("settings.toml")).unwrap();
         assert_eq!(read("").rests.spared(), Spared::USUAL);
         assert_eq!(read("").rests.share(Some(0.5)), Some(0.5));
         let set = read("cue_octave_up = true\n[rests]\nsounding_share = 0.4\nfirst_minutes = 8\nbetween_minutes = 0");
@@ -387,7 +387,7 @@ mod tests {
 
     #[test]
     fn a_new_measurement_replaces_the_old_one_of_the_same_devices() {
-        let mut settings = Settings::parse(TEXT, Path::new("settings.toml")).unwrap();
+        let mut settings = UserSettings::parse(TEXT, Path::new("settings.toml")).unwrap();
         let new = Calibration { remainder_s: 0.02, ..settings.calibrations[0].clone() };
         settings.calibrate(new.clone());
         assert_eq!(settings.calibrations, [new]);

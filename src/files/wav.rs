@@ -2,7 +2,7 @@ use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
 
-use crate::files::growing::{Growing, Opener};
+use crate::files::record_file::{Opener, RecordFile};
 use crate::units::SampleRate;
 
 /// Bytes before the first sample.
@@ -47,7 +47,7 @@ pub(super) fn sixteen(sample: f32) -> i16 {
 /// counts it afterwards. What the disk will not take is held back, up to a limit.
 pub(super) struct SoundLog {
     rate: SampleRate,
-    parts: Vec<Part>,
+    parts: Vec<WavFile>,
     /// Sound that is not on the disk yet.
     pub(super) held: Vec<u8>,
     /// Samples accepted so far, on the disk or held.
@@ -56,8 +56,8 @@ pub(super) struct SoundLog {
     held_limit: usize,
 }
 
-struct Part {
-    file: Box<dyn Growing>,
+struct WavFile {
+    file: Box<dyn RecordFile>,
     bytes: u64,
 }
 
@@ -83,7 +83,7 @@ impl SoundLog {
             if self.parts.last().is_none_or(|part| part.bytes >= self.part_bytes) {
                 let mut file = open(&part_name(self.parts.len()))?;
                 file.write_from(0, &header(self.rate, 0))?;
-                self.parts.push(Part { file, bytes: 0 });
+                self.parts.push(WavFile { file, bytes: 0 });
             }
             let Some(part) = self.parts.last_mut() else { return Ok(()) };
             let room = usize::try_from(self.part_bytes - part.bytes).unwrap_or(usize::MAX);
@@ -113,14 +113,14 @@ impl SoundLog {
     }
 }
 
-/// Rate and bytes of sound as one of our own headers tells them; `None` if it is not one of ours.
+/// Rate and bytes of sound as one of our own headers says; `None` if it is not one of ours.
 pub(super) fn header_of(head: &[u8; HEADER as usize]) -> Option<(SampleRate, u64)> {
     let four = |at: usize| u32::from_le_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
-    let (rate, told) = (SampleRate::new(four(24))?, four(40));
+    let (rate, stated) = (SampleRate::new(four(24))?, four(40));
     // Ours if it is, but for the two sizes, the header we would write.
-    let mut ours = header(rate, told);
+    let mut ours = header(rate, stated);
     ours[4..8].copy_from_slice(&head[4..8]);
-    (ours == *head).then_some((rate, u64::from(told)))
+    (ours == *head).then_some((rate, u64::from(stated)))
 }
 
 /// Rate and bytes of sound of one of our own files, from its header; `None` if it is not one of ours. The count is what the
@@ -133,7 +133,7 @@ pub(super) fn look(file: &mut (impl Read + Seek)) -> io::Result<Option<(SampleRa
         return Ok(None);
     }
     file.read_exact(&mut head)?;
-    Ok(header_of(&head).map(|(rate, told)| (rate, told.min(length - HEADER) & !1)))
+    Ok(header_of(&head).map(|(rate, stated)| (rate, stated.min(length - HEADER) & !1)))
 }
 
 /// Makes the header of a file that was cut off count all whole samples that are there.
@@ -172,17 +172,17 @@ mod tests {
         let folder = fresh("wav");
         let mut open = opener(&folder);
         let mut log = SoundLog::new(SampleRate::CD, PART_BYTES, 1 << 20);
-        let mut told: Vec<i16> = Vec::new();
+        let mut stated: Vec<i16> = Vec::new();
         for piece in [vec![0.5, -0.5], vec![1.5, -1.5, f32::NAN], vec![1.0 / 32_768.0; 7]] {
             log.take(&piece).unwrap();
             log.write(&mut open).unwrap();
-            told.extend(piece.iter().map(|sample| sixteen(*sample)));
+            stated.extend(piece.iter().map(|sample| sixteen(*sample)));
             // The crate hound is the outside opinion.
             let mut reader = hound::WavReader::open(folder.join("answers.wav")).unwrap();
             assert_eq!((reader.spec().sample_rate, reader.spec().channels), (44_100, 1));
-            assert_eq!(reader.samples::<i16>().map(Result::unwrap).collect::<Vec<_>>(), told);
+            assert_eq!(reader.samples::<i16>().map(Result::unwrap).collect::<Vec<_>>(), stated);
         }
-        assert_eq!(&told[..5], [16_384, -16_384, 32_767, -32_768, 0]);
+        assert_eq!(&stated[..5], [16_384, -16_384, 32_767, -32_768, 0]);
         fs::remove_dir_all(&folder).unwrap();
     }
 

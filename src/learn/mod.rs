@@ -1,28 +1,28 @@
 //! A line that was played once, made into a pattern.
 //!
-//! heard notes -> [`played`] (whole half steps, the player's tuning taken out) -> [`rhythm`] (units of a pulse, with the
-//! largest move) -> a [`Line`](crate::pattern::Line) -> [`root`] (from the library, or by what the line itself says, or not
+//! heard notes -> [`played`] (whole half steps, the player's tuning taken out) -> [`quantize`] (units of a pulse, with the
+//! largest move) -> a [`Line`](crate::pattern::Line) -> [`infer_root`] (from the library, or by what the line itself says, or not
 //! at all) -> [`motion`] (the family), [`chord`] and [`level`] -> a pattern by [`from_line`](crate::pattern::from_line).
 //!
-//! Nothing is decided for the player without its reason; what cannot be told is asked. Whoever knows better says so:
-//! a [`Mend`] changes a note, and root, pulse and family are fields of the [`Draft`].
+//! Nothing is decided for the player without its reason; what cannot be known is asked for. The player can correct all of it:
+//! a [`Correction`] changes a note, and root, pulse and family are fields of the [`LineDraft`].
 
 mod chord;
-mod draft;
-mod level;
-mod mend;
-mod motion;
-mod played;
-mod rhythm;
+mod correction;
+mod difficulty;
+mod infer_root;
+mod line_draft;
+mod line_note;
+mod melodic_motion;
+mod quantize;
 #[cfg(test)]
-mod rhythm_tests;
-mod root;
+mod quantize_tests;
 
 pub use chord::{chord, tone};
-pub use draft::{Draft, Learnt, Unlearnt, about, find_root, id};
-pub use level::level;
-pub use mend::{Mend, NoMend};
-pub use motion::{Motion, motion};
-pub use played::{Played, played};
-pub use rhythm::{ALLOWED, Pulse, Rhythm, rhythm, straight};
-pub use root::{Root, Why, root, tonic};
+pub use correction::{Correction, CorrectionError};
+pub use difficulty::level;
+pub use infer_root::{InferredRoot, RootReason, infer_root, tonic};
+pub use line_draft::{LearnError, LearnedPattern, LineDraft, about, find_root, id};
+pub use line_note::{LineNote, played};
+pub use melodic_motion::{MelodicMotion, motion};
+pub use quantize::{ALLOWED, Pulse, QuantizedLine, quantize, quantize_unswung};

@@ -1,11 +1,11 @@
 use super::rules::Rules;
 
-/// Candidates of one look that are kept.
+/// Candidates of one frame that are kept.
 pub(super) const CANDIDATES: usize = 16;
 /// Looks that are kept: about three quarters of a second.
 const KEPT: usize = 256;
 
-/// One pitch that a look might have.
+/// One pitch that a frame might have.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct Candidate {
     /// Half steps above A4 = 440 Hz.
@@ -93,7 +93,7 @@ impl AnalysisFrame {
     }
 }
 
-/// The newest looks, newest first.
+/// The newest frames, newest first.
 #[derive(Debug, Clone)]
 pub(super) struct FrameHistory {
     ring: Vec<AnalysisFrame>,
@@ -111,7 +111,7 @@ impl FrameHistory {
         self.count += 1;
     }
 
-    /// The look so many hops ago; 0 is the newest. `None` before the first and beyond what is kept.
+    /// The frame so many hops ago; 0 is the newest. `None` before the first and beyond what is kept.
     pub(super) fn ago(&self, hops: usize) -> Option<&AnalysisFrame> {
         if hops >= KEPT || hops as i64 >= self.count {
             return None;
@@ -119,7 +119,7 @@ impl FrameHistory {
         self.ring.get(((self.count - 1 - hops as i64) % KEPT as i64) as usize)
     }
 
-    /// The looks from the newest back, at most `count`.
+    /// The frames from the newest back, at most `count`.
     pub(super) fn newest(&self, count: usize) -> impl Iterator<Item = &AnalysisFrame> {
         (0..count).map_while(|hops| self.ago(hops))
     }

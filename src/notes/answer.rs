@@ -1,11 +1,11 @@
 use super::note_event::NoteEvent;
 use crate::units::{Seconds, Tempo};
 
-/// Silence that ends an answer, at least.
+/// Silence that ends an answer, at least, whatever the tempo: a breath is shorter.
 const END_S: Seconds = Seconds(0.8);
-/// ... and in beats.
+/// Silence that ends an answer, at least, in beats: a rest of one beat ends none.
 const END_BEATS: f64 = 2.0;
-/// An answer that has not begun after this has been left out.
+/// An answer that has not begun after this time is taken as left out.
 const NEVER_S: Seconds = Seconds(5.0);
 
 /// What silence says about an answer.
@@ -40,7 +40,7 @@ impl AnswerEnd {
         Self { from, silence, began: false, sounding: 0, last: from }
     }
 
-    /// Hears what the ear tells; notes that began before the answer may begin are left out.
+    /// Takes in what the ear reports. Notes that began before the answer may begin are left out.
     pub fn hear(&mut self, announced: &NoteEvent) {
         let note = announced.note();
         if note.onset < self.from {

@@ -25,13 +25,21 @@ const NEW_ROOM: usize = 345;
 pub(super) struct Background {
     /// Hops learnt.
     pub(super) learnt: usize,
+    /// Smallest mean square of a hop while the room is being learnt.
     quietest: f64,
+    /// Largest mean square among the first 14 hops of the stream.
     loudest_start: f64,
+    /// Mean of the mean squares that were learnt.
     mean: f64,
+    /// Largest mean square that was learnt, fading.
     largest: f64,
+    /// Hops of the stream so far.
     hops: usize,
+    /// Hops without a note that were not learnt.
     refused: usize,
+    /// Hops in a row that were softer than the room can be.
     doubts: usize,
+    /// Hops in a row of steady sound without a pitch that were not learnt.
     waiting: usize,
     /// Power of the hum that is taken out.
     pub(super) hum: f64,
@@ -71,7 +79,7 @@ impl Background {
         if self.learnt < ENOUGH { 0.0 } else { rules.background_share }
     }
 
-    /// Whether this look is mains hum and no note: within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside tempered
+    /// Whether this frame is mains hum and no note: within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside tempered
     /// notes, and no louder than the stream began. A stream that begins with the double of one, as rectifiers hum, has that
     /// for hum until it could be learnt.
     pub(super) fn is_mains(&self, frame: &AnalysisFrame) -> bool {
@@ -92,7 +100,7 @@ impl Background {
         self.quietest = f64::INFINITY;
     }
 
-    /// A clear look in which no note was found: all but what repeats in it is the most that the room can be. Where more was
+    /// A clear frame in which no note was found: all but what repeats in it is the most that the room can be. Where more was
     /// learnt, that was clatter before the first note, and would hide every note of its level: it is forgotten.
     pub(super) fn doubt(&mut self, frame: &AnalysisFrame, rules: &Rules) {
         let clear = frame.voiced && frame.best.clarity >= rules.open_clarity && frame.coherence >= rules.open_coherence;

@@ -17,9 +17,11 @@ pub(super) struct Band {
     pub(super) history: SampleHistory,
     /// Heard samples to one of its own.
     pub(super) factor: usize,
+    /// Low-pass before every `factor`th sample is taken.
     taps: Vec<f32>,
+    /// Takes out rumble below the band.
     high_pass: Option<GentleHighPass>,
-    /// Its newest samples on their way to the history.
+    /// The newest samples of the band on their way to the history.
     fresh: Vec<f32>,
 }
 
@@ -29,13 +31,19 @@ pub(super) struct Bands {
     /// All that is heard, the middle band (below 3.2 kHz) and the low band (below 1.8 kHz).
     pub(super) bands: [Band; 3],
     time: TimeBase,
+    /// Takes out rumble below 30 Hz.
     rumble: HighPass,
+    /// Mains hum, which is learnt and taken out.
     pub(super) hum: Hum,
     /// The newest samples of the stream on their way to the bands.
     fresh: Vec<f32>,
+    /// The newest samples of the stream, for the filter that thins it.
     raw: SampleHistory,
+    /// Low-pass before every `thin`th sample of the stream is taken.
     thin_taps: Vec<f32>,
+    /// Samples of the stream since the last one that was taken.
     taken: usize,
+    /// Heard samples since the last complete hop.
     pending: usize,
 }
 

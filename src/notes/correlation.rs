@@ -2,7 +2,7 @@ use super::sample_history::SampleHistory;
 
 /// Background blocks weigh at least one part in this many.
 const MEMORY: f64 = 200.0;
-/// Neighbours on each side that the interpolation between lags looks at.
+/// Neighbours on each side that the interpolation between lags uses.
 const SIDE: usize = 4;
 const TAPS: usize = 2 * SIDE + 1;
 /// A window of less energy repeats nothing.
@@ -25,15 +25,23 @@ pub(super) struct Correlation {
     pub(super) first_lag: usize,
     /// `n` of every lag.
     pub(super) clarity: Vec<f32>,
+    /// Samples of one block.
     hop: usize,
+    /// Number of blocks in the window of every lag.
     window: Vec<usize>,
     /// `from[j]`: the first index of a lag whose window has more than `j` blocks.
     from: Vec<usize>,
+    /// The newest blocks, a ring; each holds `c` of every lag.
     blocks: Vec<f32>,
+    /// Index of the newest block in the ring.
     newest: usize,
+    /// `r` of every lag: the sum over the blocks of its window.
     sums: Vec<f32>,
+    /// `c` of every lag in one block of the learnt background.
     mean_block: Vec<f32>,
+    /// Energy of one block of the learnt background.
     mean_energy: f64,
+    /// Rows of taps that interpolate between the lags.
     interpolation: Vec<f32>,
 }
 

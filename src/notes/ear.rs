@@ -8,7 +8,7 @@ use crate::units::{Decibels, Seconds};
 
 /// The ear: samples in, frames and notes out, as soon as they are known.
 ///
-/// Blocks may have any length; what is told does not depend on how the stream was cut. After construction nothing is
+/// Blocks may have any length; what the ear reports does not depend on how the stream was cut into blocks. After construction nothing is
 /// allocated.
 #[derive(Debug)]
 pub struct Ear {
@@ -26,7 +26,7 @@ impl Ear {
         Self::with_rules(settings, &Rules::default())
     }
 
-    /// An ear that decides by other rules than the proven ones, for comparing.
+    /// An ear with other rules than the measured ones, to compare them.
     #[must_use]
     pub fn with_rules(settings: &EarSettings, rules: &Rules) -> Self {
         let tracker = Tracker::new(settings, rules);
@@ -81,7 +81,7 @@ impl Ear {
         Seconds(self.taken as f64 / self.per_second)
     }
 
-    /// From one look to the next; the first ends with the first of these stretches.
+    /// The time from one frame to the next. The first frame comes when this much of the stream was heard.
     #[must_use]
     pub fn stride(&self) -> Seconds {
         let time = &self.tracker.time;

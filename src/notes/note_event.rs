@@ -1,37 +1,37 @@
 use crate::units::{Cents, Decibels, Hertz, Midi, SampleRate, Seconds};
 
-/// What an ear is built for. A range is a bound on the search, never a promise.
+/// What an ear is built for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EarSettings {
-    /// The stream's own rate, 8 to 192 kHz; nothing is resampled.
+    /// Sampling rate of the stream, 8 to 192 kHz. The ear works at this rate, or at a whole fraction of it.
     pub rate: SampleRate,
-    /// Lowest frequency to look for, 26 Hz or more.
+    /// Lowest frequency to search, 26 Hz or more. A note below it is missed or heard an octave high.
     pub lowest: Hertz,
-    /// Highest frequency to look for; at most .45 of the rate is used.
+    /// Highest frequency to search. Above .45 of the sampling rate nothing is searched.
     pub highest: Hertz,
-    /// The reference that pitches are reported against, 415 to 466 Hz.
+    /// The frequency of A4 that pitches are reported against, 415 to 466 Hz.
     pub a4: Hertz,
 }
 
-/// One look at the sound, every few milliseconds.
+/// What the ear knows of one moment of the sound; a new frame comes about every 3 ms.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Frame {
-    /// The middle of the window that was looked at.
+    /// The middle of the window that was analysed, on the clock of the input stream.
     pub at: Seconds,
-    /// The pitch, where the sound was periodic enough.
+    /// The pitch; `None` where the sound was not periodic enough, or no louder than the room.
     pub pitch: Option<Hertz>,
-    /// Periodicity, 0 to 1.
+    /// How well the sound repeats after one period, 0 to 1 (normalised square difference).
     pub clarity: f64,
-    /// Level of the newest few milliseconds.
+    /// Level of the newest hop of about 3 ms.
     pub loudness: Decibels,
-    /// The end of the last sample that was needed to know this.
+    /// The end of the last sample that this frame rests on, on the clock of the input stream.
     pub known: Seconds,
 }
 
 /// A note as it was sounded.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeardNote {
-    /// Counts from 0 in the order of announcement, so that later words about a note can be joined to the first.
+    /// Counts from 0 in the order of announcement. All events of one note carry the same number.
     pub number: u32,
     /// The first rise of the sound (or the moment a slur changes pitch), back-dated: no delay of the tracker is left in it.
     pub onset: Seconds,
@@ -46,25 +46,25 @@ pub struct HeardNote {
     pub loudness: Decibels,
     /// How sure the ear is that this was a note and this pitch, 0 to 1.
     pub confidence: f64,
-    /// The end of the last sample needed when the note was first told.
+    /// The end of the last sample that was needed to announce the note: when a listener could know of it first.
     pub announced: Seconds,
-    /// The pitch that was told then.
+    /// The pitch with which the note was announced.
     pub announced_pitch: Midi,
 }
 
-/// What an ear tells, in the order it comes to know it.
+/// What the ear reports of a note. Of each note come one `On`, any number of `Revised`, and one `Off`, in this order.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum NoteEvent {
-    /// A note sounds. Told once a note, before anything else about it.
+    /// A note has begun and sounds.
     On(HeardNote),
-    /// A note that was announced, and still sounds, turned out to be of another pitch or onset.
+    /// A note that was announced and still sounds has another pitch or onset than was reported.
     Revised(HeardNote),
-    /// A note is over; these are its final values. Told exactly once a note.
+    /// A note is over. These are its final values.
     Off(HeardNote),
 }
 
 impl HeardNote {
-    /// How long the note sounded (so far).
+    /// How long the note sounded; while it still sounds, how long it has sounded so far.
     #[must_use]
     pub fn length(&self) -> Seconds {
         self.release - self.onset
@@ -72,7 +72,7 @@ impl HeardNote {
 }
 
 impl NoteEvent {
-    /// The note this is about.
+    /// The note that this event reports.
     #[must_use]
     pub const fn note(&self) -> &HeardNote {
         match self {

@@ -1,7 +1,7 @@
 use super::analysis_frame::Candidate;
 use super::rules::Rules;
 
-/// Chooses the pitch of a look among its candidates, shortest period first. Every multiple of a period is a period too, so a
+/// Chooses the pitch of a frame among its candidates, shortest period first. Every multiple of a period is a period too, so a
 /// longer one must be clearly better; a little more so the farther it is away, since noise favours long periods.
 pub(super) fn pick(candidates: &[Candidate], sounding: Option<f64>, rules: &Rules) -> Option<Candidate> {
     let winner = candidates.iter().enumerate().find_map(|(i, short)| {

@@ -1,7 +1,8 @@
 macro_rules! rules {
     ($($(#[$doc:meta])* $name:ident: $value:expr,)*) => {
-        /// The numbers the ear decides by. They were chosen by leaving one out at a time on two draws of a corpus with known
-        /// notes; change one only with such a table in hand. Lengths are in milliseconds or periods, intervals in cents.
+        /// The numbers by which the ear decides. Each field's doc begins with its unit and the range in which the number makes
+        /// sense. The values were chosen by leaving one rule out at a time on two draws of a corpus with known notes
+        /// (`benches/FIGURES.md`); whoever changes one measures it on that corpus again.
         #[derive(Debug, Clone, Copy, PartialEq)]
         pub struct Rules {
             $($(#[$doc])* pub $name: f64,)*
@@ -12,7 +13,7 @@ macro_rules! rules {
             }
         }
         impl Rules {
-            /// Sets a rule by its name, for comparing; false where there is no such rule.
+            /// Sets the rule of this name, so that a measurement can compare values; false where no rule has that name.
             pub fn set(&mut self, name: &str, value: f64) -> bool {
                 match name {
                     $(stringify!($name) => self.$name = value,)*
@@ -25,275 +26,333 @@ macro_rules! rules {
 }
 
 rules! {
-    /// Correlation window of the lags above `SHORT_HZ`, in hops.
+    /// hops, 1 or more. Length of the correlation window for pitches above 424 Hz: three hops (9 ms) hold several of their
+    /// periods and end before a quick note does.
     short_window_hops: 3.0,
-    /// Correlation window of longer lags, in lags.
+    /// lags, 1 or more. Length of the correlation window for pitches below 424 Hz, as a multiple of the lag: under one
+    /// period repeats nothing, over two delays a low note.
     window_lags: 1.8,
-    /// No window of the longer lags is shorter than this, in hops.
+    /// hops, 1 or more. Shortest correlation window for pitches below 424 Hz: in a shorter one noise repeats by chance.
     least_window_hops: 4.0,
-    /// Smallest peak of the normalised square difference that is a candidate.
+    /// clarity, 0 to 1. Smallest peak of the normalised square difference that becomes a candidate for the pitch.
     candidate: 0.4,
-    /// A shorter lag wins with this share of a longer one's clarity ...
+    /// share, 0 to 1. A period wins over a longer one less than 1.6 octaves away from this share of its clarity on, because
+    /// a multiple of the true period repeats as well.
     near_ratio: 0.82,
-    /// ... and needs this share where the two are three octaves apart.
+    /// share, 0 to 1. A period wins over one three octaves longer from this share of its clarity on: larger than
+    /// `near_ratio`, because noise favours long periods.
     far_ratio: 0.94,
-    /// A candidate at the pitch of the sounding note wins with this share of the best.
+    /// share, 0 to 1. The candidate at the pitch of the sounding note wins from this share of the best clarity on, because
+    /// a note lasts for many frames.
     continuity: 0.88,
-    /// ... unless the winner is a shorter lag with this share of its clarity.
+    /// share, 0 to 1. A shorter period wins over the pitch of the sounding note from this share of its clarity on, or a
+    /// slur to the octave above would be missed.
     continuity_shorter: 0.97,
-    /// How much a measurement at the full rate may differ from that of a lower band, cents.
+    /// cents, above 0. Largest correction of a period by the full-rate samples: a larger one comes from another peak, and
+    /// the period of the lower band is kept.
     refine_cents: 6.0,
-    /// A middle pitch is measured again on the double period in the low band where that has this clarity.
+    /// clarity, 0 to 1. A pitch between 110 and 424 Hz is measured again on its double period in the low band where that
+    /// repeats so well: a stiff string's upper partials are sharp.
     low_clarity: 0.97,
-    /// A frame has a pitch from this clarity on.
+    /// clarity, 0 to 1. A frame of this clarity has a pitch; below it lie breath, bow noise and silence.
     voiced: 0.6,
-    /// The background never takes more than this share of the energy.
+    /// share, 0 to 1. Largest share of a window's energy that is subtracted as the learnt background, so that a wrongly
+    /// learnt one cannot hide a note.
     background_share: 0.3,
-    /// Largest step between frames of one run, cents.
+    /// cents, 0 to 100. Largest step of pitch between two frames of one run: less than a half step, so that no run holds
+    /// two notes.
     run_step: 45.0,
-    /// A note opens after a run this long, ms.
+    /// ms, above 0. A run of frames opens a note after this time; a click is over before.
     open_ms: 9.0,
-    /// ... and this many periods.
+    /// periods, above 0. A run of frames opens a note after this many periods, where these are longer than `open_ms`.
     open_periods: 0.9,
-    /// Mean clarity of a run that opens a note.
+    /// clarity, 0 to 1. Mean clarity of a run that opens a note.
     open_clarity: 0.85,
-    /// A steady run this long, ms ...
+    /// ms, above 0. A run too rough for `open_clarity` (a bow, a reed) opens a note after this time.
     open_patient_ms: 50.0,
-    /// ... and this many periods ...
+    /// periods, above 0. A run too rough for `open_clarity` opens a note after this many periods, where these are longer
+    /// than `open_patient_ms`.
     open_patient_periods: 4.0,
-    /// ... within this range, cents ...
+    /// cents, above 0. Range of pitch of a run too rough for `open_clarity` that opens a note: noise wanders further.
     open_patient_range: 25.0,
-    /// ... opens a note with this mean clarity.
+    /// clarity, 0 to 1. Mean clarity of a run too rough for `open_clarity` that opens a note.
     open_patient_clarity: 0.7,
-    /// Level over the floor that opens a note, dB.
+    /// dB, above 0. A note opens this far above the level of the room.
     open_over_floor: 6.0,
-    /// A note opens within this of the loudest moment since the sound began, dB.
+    /// dB, above 0. A note opens at most this far below the loudest frame since the last note, or of the last 100 ms: what
+    /// is softer rings on from a knock.
     open_under_peak: 12.0,
-    /// ... and within this of the loudest since the onset it is dated to, dB: later it is a decay without a note.
+    /// dB, above 0. A note opens at most this far below the loudest frame since its onset: what is softer by then is a
+    /// decay without a note.
     open_under_onset: 8.0,
-    /// A sound falling this much within three hops opens nothing, dB.
+    /// dB, above 0. Sound that falls by this much within three hops opens no note: a click does so.
     open_fall: 4.0,
-    /// After a note the level must rise this much over its lowest before the next opens, dB.
+    /// dB, above 0. The level rises by this much from its lowest since the last note before the next note opens, or the
+    /// room's reverberation would be one.
     open_rise: 5.0,
-    /// ... and this much where it is still softer than the note before by `release_fall` (on its pitch by `split_under_peak`), as
-    /// its echo would be, dB.
+    /// dB, above 0. Takes the place of `open_rise` while the sound is softer than the last note by `release_fall` (at its
+    /// pitch, by `split_under_peak`), as an echo of that note is.
     open_echo_rise: 12.0,
-    /// How long an echo is expected, ms.
+    /// ms, above 0. `open_echo_rise` holds for this time after a note: a room's echo is over by then.
     open_echo_ms: 1500.0,
-    /// A note of short periods opens when its sound also repeats over 5.5 ms with this clarity.
+    /// clarity, 0 to 1. A note of a period under 5.5 ms opens where its sound also repeats over 5.5 ms with this clarity:
+    /// narrow-band noise does not.
     open_coherence: 0.7,
-    /// The same for a split to a pitch more than an octave higher.
+    /// clarity, 0 to 1. A slur by more than an octave upwards asks for this clarity over 5.5 ms, for the reason of
+    /// `open_coherence`.
     split_coherence: 0.7,
-    /// How fast the reference pitch follows before and after it has settled, share a frame.
+    /// share, 0 to 1. The note's reference pitch moves by this share of its distance to each frame's pitch until the note
+    /// has settled, because an attack scoops.
     follow_fresh: 0.25,
-    /// See `follow_fresh`.
+    /// share, 0 to 1. The note's reference pitch moves by this share of its distance to each frame's pitch once the note
+    /// has settled: slow enough that a vibrato does not carry it along.
     follow_settled: 0.03,
-    /// Frames that settle a note.
+    /// frames, 1 or more. A note has settled after this many frames in a row within `settle_cents` and above
+    /// `settle_clarity`.
     settle_frames: 6.0,
-    /// Their largest distance from the reference, cents.
+    /// cents, above 0. Largest distance from the reference pitch of a frame that counts towards `settle_frames`.
     settle_cents: 35.0,
-    /// Their least clarity.
+    /// clarity, 0 to 1. Least clarity of a frame that counts towards `settle_frames`.
     settle_clarity: 0.86,
-    /// A note this old counts as settled, ms.
+    /// ms, above 0. A note of this age counts as settled in any case, so that a vibrato from the first moment cannot keep
+    /// it fresh.
     settle_ms: 55.0,
-    /// An octave up from a beginning without an attack of its own corrects the note for this long, ms.
+    /// ms, above 0. A leap of one or more octaves upwards up to this age corrects the note instead of beginning another:
+    /// attacks speak low.
     correct_octave_ms: 45.0,
-    /// A note of less than this mean clarity ...
+    /// clarity, 0 to 1. A note whose mean clarity is below this is not sure of its pitch: `unsure_ms` holds for it.
     unsure_clarity: 0.9,
-    /// ... and age, ms, is the scoop into the pitch less than two and a half half steps above it.
+    /// ms, above 0. A rise of less than 2.5 half steps up to this age, from an unsure pitch, corrects the note: that is a
+    /// scoop.
     unsure_ms: 150.0,
-    /// The moment of a slur is looked for from this long before the looks that show it, ms ...
+    /// ms, above 0. The moment of a slur is looked for from this long before the first frame that shows it: in a room the
+    /// old pitch rings on.
     change_back_ms: 60.0,
-    /// ... but not before the last look of this clarity ...
+    /// clarity, 0 to 1. The moment of a slur does not lie before the last frame of this clarity at the old pitch.
     change_sure_clarity: 0.97,
-    /// ... this near the old pitch, cents.
+    /// cents, above 0. Distance from the old pitch within which a frame counts for `change_sure_clarity`.
     change_sure_cents: 10.0,
-    /// A look before a note was known counts for its pitch within this: no scoop is as wide, cents.
+    /// cents, above 0. A frame from before the note was known counts for its pitch centre within this distance: no scoop is
+    /// as wide.
     remember_cents: 250.0,
-    /// A new pitch is this far from the old one, cents.
+    /// cents, 50 to 100. A pitch this far from the note's begins another note: more than half of a half step.
     split_cents: 55.0,
-    /// ... or this far, cents, ...
+    /// cents, 50 to 100. Takes the place of `split_cents` in a note younger than `split_young_ms`, because an attack has
+    /// not come to rest.
     split_young_cents: 75.0,
-    /// ... while it is younger than this, ms.
+    /// ms, above 0. `split_young_cents` holds for a note younger than this.
     split_young_ms: 110.0,
-    /// A pitch softer than the loudest of the note by this is an echo or a key, no slur, dB.
+    /// dB, above 0. A pitch this far below the loudest level of the note is an echo or the noise of a key, and no slur.
     split_under_peak: 16.0,
-    /// It must last this long from the middle of the change, ms ...
+    /// ms, above 0. A new pitch lasts for this time, from the middle of the change, before it begins another note.
     split_ms: 12.0,
-    /// ... and this many of its periods.
+    /// periods, above 0. A new pitch lasts for this many of its periods, where these are longer than `split_ms`.
     split_periods: 0.6,
-    /// Octaves and twelfths must last longer by this, ms.
+    /// ms, 0 or more. A new pitch that is an octave or a twelfth off lasts for this time longer, because a partial may be
+    /// taken for it.
     split_octave_ms: 14.0,
-    /// The new pitch keeps within this range, cents.
+    /// cents, above 0. Largest range of the new pitch within `split_ms`: what moves further is still on its way.
     split_range: 52.0,
-    /// Mean clarity of the new pitch.
+    /// clarity, 0 to 1. Mean clarity of the new pitch within `split_ms`.
     split_clarity: 0.85,
-    /// A change this soon after the onset corrects the note, ms ...
+    /// ms, above 0. A change of pitch this soon after the onset corrects the note instead of beginning another: nobody
+    /// plays notes so short.
     correct_ms: 30.0,
-    /// ... or this many periods.
+    /// periods, above 0. A change of pitch this many periods after the onset corrects the note, where these are longer than
+    /// `correct_ms`.
     correct_periods: 0.8,
-    /// The same for a note that began with an attack and had no dip since, ms.
+    /// ms, above 0. Takes the place of `correct_ms` where the note began with an attack and the level has not dipped since:
+    /// the attack is still speaking.
     correct_attack_ms: 36.0,
-    /// A small change within this many periods corrects the note (a scoop).
+    /// periods, above 0. A change smaller than `scoop_cents` within this many periods of the onset corrects the note:
+    /// singers and reeds scoop.
     scoop_periods: 4.0,
-    /// No longer than this, ms.
+    /// ms, above 0. A change smaller than `scoop_cents` later than this is no scoop, however long the periods are.
     scoop_ms: 70.0,
-    /// What a small change is, cents.
+    /// cents, above 0. A change of pitch is a scoop below this: a little more than a half step.
     scoop_cents: 130.0,
-    /// A change this soon after the onset, ms, ...
+    /// ms, above 0. A change smaller than `climb_reach` this soon after the onset, while the level rises by `climb_rise`,
+    /// is still the attack and corrects the note.
     climb_ms: 50.0,
-    /// ... of less than this, half steps, ...
+    /// half steps, above 0. Largest change of pitch to which `climb_ms` applies.
     climb_reach: 3.0,
-    /// ... while the level rises by this, dB, is still the attack of the note.
+    /// dB, above 0. Rise of level from which `climb_ms` applies.
     climb_rise: 8.0,
-    /// A note younger than this, ms, ...
+    /// ms, above 0. A note younger than this that has moved towards the new pitch without a step or a rest glides into it
+    /// and is corrected.
     glide_ms: 200.0,
-    /// ... that moved towards the new pitch in every stretch of this length, ms, ...
+    /// ms, above 0. Length of the pieces of a glide, each of which moves by `glide_cents`.
     glide_span_ms: 20.0,
-    /// ... by this, cents, ...
+    /// cents, above 0. Least movement towards the new pitch in every `glide_span_ms` of a glide: what moves less has come
+    /// to rest.
     glide_cents: 4.0,
-    /// ... and by this in all, cents, ...
+    /// cents, above 0. Least movement of a whole glide; less is the jitter of a still pitch.
     glide_least: 20.0,
-    /// ... never by a larger step than this a look, cents, ...
+    /// cents, above 0. Largest movement from frame to frame within a glide; more is a step to another note.
     glide_step: 22.0,
-    /// ... but for so many looks at its beginning, is a glide into it.
+    /// frames, 0 or more. At the beginning of the note this many frames may lack a pitch or leap, because an attack is
+    /// rough.
     glide_rough: 8.0,
-    /// A higher pitch that was there all along: its share of the best clarity ...
+    /// share, 0 to 1. A higher pitch counts as heard all along in a frame where its clarity has this share of the best: a
+    /// partial was taken for the note, or the note for a partial.
     already_ratio: 0.8,
-    /// ... in this share of the note's frames ...
+    /// share, 0 to 1. A new pitch was heard all along when this share of the note's frames had it.
     already_share: 0.4,
-    /// ... of a note younger than this, ms.
+    /// ms, above 0. A new pitch that was heard all along corrects a note younger than this; an older one was surely itself.
     already_ms: 180.0,
-    /// Within that time an octave below was the note all along if it was clearer by this.
+    /// clarity, 0 to 1. The octave below was the note all along in a frame where it was clearer than the pitch that was
+    /// chosen by this: its odd partials are soft.
     octave_lead: 0.04,
-    /// ... and an octave above was it that had no more than this share of the clarity at first ...
+    /// share, 0 to 1. A reed or string spoke an octave low where the octave above had at most this share of the clarity at
+    /// first.
     octave_absent: 0.65,
-    /// ... and came to this share ...
+    /// share, 0 to 1. The octave above counts as come in a frame where it has this share of the clarity.
     octave_ratio: 0.9,
-    /// ... in this share of the note's looks.
+    /// share, 0 to 1. The octave above was the note when it has come in this share of the frames of a short note.
     octave_share: 0.5,
-    /// A change without a step of this size in two hops may be vibrato, cents.
+    /// cents, above 0. A change of pitch without a step of this size within two hops may be the swing of a vibrato.
     vibrato_step: 22.0,
-    /// ... if the clarity never fell under this.
+    /// clarity, 0 to 1. A change of pitch during which the clarity stayed above this may be the swing of a vibrato: a slur
+    /// breaks the wave.
     vibrato_clarity: 0.92,
-    /// Then the new pitch must last this long, ms.
+    /// ms, above 0. A new pitch that may be the swing of a vibrato begins another note after this time: half a cycle of a
+    /// slow vibrato is shorter.
     vibrato_ms: 110.0,
-    /// Fall of clarity that is a break in the phase.
+    /// clarity, 0 to 1. A fall of clarity by this much is a break in the phase: the wave begins anew.
     break_fall: 0.12,
-    /// Clarity before the break.
+    /// clarity, 0 to 1. Clarity that a note has before a break in its phase, or the fall says nothing.
     break_before: 0.9,
-    /// Clarity after it.
+    /// clarity, 0 to 1. Clarity that a note has after a break in its phase, or it is over.
     break_after: 0.78,
-    /// Share of what was lost that has come back: a clarity still falling may be the beginning of a slur.
+    /// share, 0 to 1. Share of the lost clarity that has come back after a break in the phase: clarity that still falls may
+    /// be the beginning of a slur.
     break_recovered: 0.4,
-    /// Rise of level over the least within the break, dB.
+    /// dB, above 0. Rise of level from the lowest within a break in the phase: a repeated note is attacked.
     break_rise: 1.5,
-    /// After a break the level is within this of what it was, dB.
+    /// dB, above 0. After a break in the phase, and on both sides of a gap, the level comes back to within this of what it
+    /// was.
     break_back: 3.0,
-    /// More rise is asked of a fresh note, dB, fading as `repeat_fresh` does.
+    /// dB, 0 or more. A note just begun asks for this much more than `break_rise`, fading to none at `repeat_fresh_ms`,
+    /// because its own attack rises and breaks.
     break_fresh: 6.0,
-    /// A note this old, ms, has had its attack: a break that ...
+    /// ms, above 0. The attack of a note is over at this age.
     calm_ms: 60.0,
-    /// ... so clear a note ...
+    /// clarity, 0 to 1. A note past its attack and of this clarity before the break repeats after a fall of `repeat_fall`
+    /// even where `break_fresh` is not met.
     calm_clarity: 0.95,
-    /// ... with a fall of `repeat_fall` asks for no more than that the level comes back to within this, dB.
+    /// dB, above 0. Takes the place of `break_back` for a note of `calm_clarity`.
     calm_back: 4.0,
-    /// A string struck again is sharper for a moment than it was, by this, dB, ...
+    /// dB, above 0. A string struck again is sharper (second differences of the samples) than shortly before by this: pick
+    /// and hammer click.
     strike_burst: 5.0,
-    /// ... in all of this time, ms, and one period, ...
+    /// ms, above 0. The time before a strike, to which one period is added, that its sharpness is compared with.
     strike_before_ms: 25.0,
-    /// ... this near its lowest level, ms, ...
+    /// ms, above 0. A strike lies within this of the lowest level: the string is damped and struck in one movement.
     strike_near_ms: 30.0,
-    /// ... which lies this far below what it was, dB, ...
+    /// dB, above 0. Before a strike the level falls by this: the string is damped.
     strike_fall: 4.0,
-    /// ... and this far below what it is now, dB, ...
+    /// dB, above 0. After a strike the level has risen by this from its lowest.
     strike_rise: 3.0,
-    /// ... within this of what it was, dB.
+    /// dB, above 0. After a strike the level is at most this far below what it was, or nothing was struck.
     strike_back: 9.0,
-    /// It loses this share of the clarity that a new phase may cost, ...
+    /// share, 0 to 1. A strike costs this share of the clarity that a new phase costs at most.
     strike_lost: 0.3,
-    /// ... but this is enough.
+    /// clarity, 0 to 1. A strike never asks for a larger loss of clarity than this.
     strike_lost_enough: 0.1,
-    /// A gap of this depth on both sides, dB, ...
+    /// dB, above 0. A gap this deep on both sides of its lowest level is a tongue between two notes.
     gap_depth: 9.0,
-    /// ... within this of its lowest level, ms, is a tongue; `break_back` holds for it.
+    /// ms, above 0. Both sides of a tongue's gap lie within this of its lowest level; a swell is slower.
     gap_ms: 25.0,
-    /// Largest distance of a repeated note from the old pitch, cents.
+    /// cents, above 0. Largest distance of a repeated note from the pitch of the note before.
     repeat_cents: 60.0,
-    /// Looks that must be that near, so that the beginning of a slur is no repeat.
+    /// frames, 1 or more. Number of the newest frames within `repeat_cents`, so that the beginning of a slur is no repeat.
     repeat_frames: 3.0,
-    /// Rise of level that repeats a note, dB.
+    /// dB, above 0. Rise of level within `repeat_ms` that repeats a note.
     repeat_rise: 5.5,
-    /// The fall before it, dB.
+    /// dB, above 0. Fall of level before the rise that repeats a note.
     repeat_fall: 3.0,
-    /// Time within which it rises, ms (one period is added).
+    /// ms, above 0. The level rises within this time, to which one period is added, to repeat a note; a swell is slower.
     repeat_ms: 22.0,
-    /// More rise is asked where the clarity did not dip and the pitch has not moved, dB.
+    /// dB, 0 or more. More rise than `repeat_rise` is asked by this where the clarity did not dip and the pitch has not
+    /// moved: that may be a swell.
     repeat_no_dip: 5.0,
-    /// What a moved pitch is, cents.
+    /// cents, above 0. The pitch has moved where the newest frames lie this far from the note's: a half step tongued flat
+    /// does so.
     repeat_moved: 35.0,
-    /// What a dip of clarity is.
+    /// clarity, 0 to 1. A loss of clarity by this is a dip: the wave was broken.
     repeat_dip: 0.13,
-    /// More rise is asked of a fresh note, dB, fading to none at `repeat_fresh_ms`.
+    /// dB, 0 or more. More rise than `repeat_rise` is asked of a note just begun by this, fading to none at
+    /// `repeat_fresh_ms`, because its own attack still rises.
     repeat_fresh: 8.0,
-    /// See `repeat_fresh`.
+    /// ms, above 0. Age at which `repeat_fresh` and `break_fresh` have faded to none.
     repeat_fresh_ms: 200.0,
-    /// The risen level holds this long, ms.
+    /// ms, above 0. The risen level of a repeat lasts for this time; a click does not.
     repeat_hold_ms: 9.0,
-    /// A look counts for a repeat when no more than this share of it lies before the onset.
+    /// share, 0 to 1. A frame belongs to a note when at most this share of its window lies before the onset.
     repeat_overlap: 0.1,
-    /// The lowest point is at least this long after the onset, ms.
+    /// ms, above 0. The lowest level before a repeat lies at least this long after the onset: nobody tongues faster.
     repeat_valley_ms: 34.0,
-    /// A repeat comes back to within this of the note's loudest, dB.
+    /// dB, above 0. A repeat comes back to within this of the note's loudest level; what stays softer is the ringing of the
+    /// old note.
     repeat_back: 10.0,
-    /// An onset is where the sound is first within this of its loudest, dB.
+    /// dB, above 0. The onset is where the sound is first within this of its loudest moment, as one who sees the waveform
+    /// would mark it.
     onset_under_peak: 20.0,
-    /// The span in which the loudest moment is looked for, ms.
+    /// ms, above 0. The loudest moment of an attack lies within this time after the onset; bows and soft reeds take so
+    /// long.
     onset_span_ms: 300.0,
-    /// A note ends this far under its level, dB.
+    /// dB, above 0. A note ends this far below its loudest level.
     release_fall: 22.0,
-    /// A note ends after this long without a pitch, ms (two periods are added).
+    /// ms, above 0. A note ends after this time, to which two periods are added, without a pitch.
     release_unvoiced_ms: 200.0,
-    /// Frames that must agree before a note is told.
+    /// frames, 1 or more. A note is announced when this many of the newest frames, or those of one period, agree on its
+    /// pitch.
     announce_frames: 4.0,
-    /// Their range, cents.
+    /// cents, above 0. Largest range of pitch among the frames of `announce_frames`: the attack has come to rest.
     announce_range: 7.0,
-    /// ... and of periods longer than this, ms ...
+    /// ms, above 0. `announce_long_range` holds for periods longer than this.
     announce_long_ms: 4.5,
-    /// ... which are measured on fewer of them.
+    /// cents, above 0. Takes the place of `announce_range` for long periods, which are measured on fewer of them.
     announce_long_range: 16.0,
-    /// Their distance from the reference, cents.
+    /// cents, above 0. Largest distance of these frames from the reference pitch when a note is announced.
     announce_near: 40.0,
-    /// A note is told at the latest after this, ms, or two periods.
+    /// ms, above 0. A note is announced after this time, or two periods where these are longer, even if its pitch is not at
+    /// rest: the player waits.
     announce_latest_ms: 60.0,
-    /// What begins this soon after the end of a note, ms, ...
+    /// ms, above 0. A note that begins this soon after the end of another is joined to it, and may be a consonant, a tongue
+    /// or a slide away.
     faint_joined_ms: 20.0,
-    /// ... and is softer than that by this, dB, may be a consonant, a tongue or a slide away: it is told after this, ms, ...
+    /// dB, above 0. A joined note softer than the note before by this is faint: it is announced later than others.
     faint_under: 6.0,
-    /// ... where it began with an attack, ...
+    /// ms, above 0. A faint note that began with an attack is announced at this age.
     faint_attack_ms: 45.0,
-    /// ... this, ms, where it did not, ...
+    /// ms, above 0. A faint note that began without an attack is announced at this age: consonants are shorter.
     faint_ms: 100.0,
-    /// ... or so many periods, ...
+    /// periods, above 0. A faint note is announced at an age of this many periods, where that is earlier.
     faint_periods: 40.0,
-    /// ... or with so many looks in a row within `announce_range`, ...
+    /// frames, 1 or more. A faint note without an attack is announced when this many of the newest frames lie within
+    /// `announce_range`: no consonant keeps so still.
     faint_frames: 8.0,
-    /// ... and without a pitch at rest only after this, ms; ...
+    /// ms, above 0. A faint note whose pitch never comes to rest is announced at this age.
     faint_latest_ms: 250.0,
-    /// ... but where the period is longer than this, ms, it is told as any other.
+    /// ms, above 0. A note of longer periods than this is announced as any other, because too few of them are heard to wait
+    /// for.
     faint_period_ms: 9.0,
-    /// What ended before it was told and was softer than the note it is joined to by this, dB, was no note ...
+    /// dB, above 0. What is joined to a note, is softer by this, and ended before it was announced was no note.
     unannounced_under: 4.0,
-    /// ... nor was it, where it stood alone, with less than this mean clarity.
+    /// clarity, 0 to 1. What stood alone, had less mean clarity than this, and ended before it was announced was no note.
     unannounced_clarity: 0.72,
-    /// A slur that fell by this below the note before, dB, ...
+    /// dB, above 0. A slur whose level fell this far below the note before may begin only where it swells again: a
+    /// consonant or the tongue lies between.
     swell_fall: 4.0,
-    /// ... and rose by this, dB, before it was told, ...
+    /// dB, above 0. Rise of level, from the lowest and before the note is announced, from which a slur begins where it
+    /// swells.
     swell_rise: 5.0,
-    /// ... begins halfway up, if this is so much later, ms, ...
+    /// ms, above 0. A slur begins halfway up its swell where that is this much later than the change of pitch.
     swell_ms: 35.0,
-    /// ... and so many periods, ...
+    /// periods, above 0. A slur begins halfway up its swell where that is this many periods later than the change of pitch.
     swell_periods: 6.0,
-    /// ... and the pitch was as far off at the lowest level, cents.
+    /// cents, above 0. A slur begins where it swells only if the pitch was this far off at the lowest level, as a
+    /// consonant's is.
     swell_cents: 25.0,
 }

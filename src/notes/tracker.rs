@@ -25,10 +25,14 @@ const MEASURED: f64 = 100.0;
 /// Samples in, one [`AnalysisFrame`] a hop out. It knows periods, levels and the room; it does not know what a note is.
 #[derive(Debug, Clone)]
 pub(super) struct Tracker {
+    /// Rates and lengths that follow from the rate of the stream.
     pub(super) time: TimeBase,
+    /// The sound so far, in three bands.
     pub(super) bands: Bands,
+    /// What was learnt of the room.
     pub(super) background: Background,
     rules: Rules,
+    /// Correlations of the three bands.
     tables: [Correlation; 3],
     /// Periods of each table that count, in heard samples.
     spans: [(f64, f64); 3],
@@ -78,7 +82,7 @@ impl Tracker {
         }
     }
 
-    /// Looks at the hop that has just been completed; `sounding` is the pitch of the open note.
+    /// Analyses the hop that has just been completed; `sounding` is the pitch of the open note.
     pub(super) fn analyse(&mut self, sounding: Option<f64>) -> AnalysisFrame {
         let share = self.background.share(&self.rules);
         for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
@@ -132,7 +136,7 @@ impl Tracker {
         f64::from(bends.sum::<f32>()) / self.time.hop as f64
     }
 
-    /// Adds the peaks of one table to a look.
+    /// Adds the peaks of one table to a frame.
     fn find(&self, band: usize, frame: &mut AnalysisFrame) {
         let table = &self.tables[band];
         let (short, long) = self.spans[band];

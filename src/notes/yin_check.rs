@@ -5,11 +5,11 @@ use super::bands::Bands;
 use super::filters::dot;
 use super::time_base::TimeBase;
 
-/// Confidence that is left where the second opinion differs.
+/// Factor of the confidence where YIN finds another pitch.
 const DOUBT: f64 = 0.6;
-/// What is left where it has none.
+/// Factor of the confidence where YIN finds no pitch.
 const UNSURE: f64 = 0.9;
-/// Largest difference that still agrees, half steps.
+/// Largest difference between the two pitches that counts as agreement, half steps.
 const NEAR: f64 = 0.5;
 /// Smallest and largest window, in samples of its band.
 const SMALLEST: usize = 256;
@@ -33,7 +33,8 @@ impl YinCheck {
         Self { differences: vec![0.0; LARGEST / 2] }
     }
 
-    /// Looks at the steady middle of a note: 1 where it agrees with its pitch, less where it does not.
+    /// Measures the steady middle of a note: 1 where YIN agrees with its pitch, or where the note is too short to say; `UNSURE`
+    /// where YIN finds no period, `DOUBT` where it finds another.
     pub(super) fn agreement(
         &mut self,
         bands: &Bands,

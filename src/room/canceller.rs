@@ -1,68 +1,74 @@
+mod adaptation;
+
 use std::sync::Arc;
 
 use crate::units::{SampleRate, Seconds};
 use realfft::num_complex::Complex;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
-/// Length of a block.
+/// Length of a block: short enough to follow a player at once, long enough for a spectrum of 31 Hz a bin.
 const BLOCK: Seconds = Seconds(0.016);
-/// How fast the path may change, a block.
-const STEADY: f32 = 0.998;
-/// Memory of what is not ours, a block.
-const REST: f32 = 0.95;
-/// Partitions that are cut to their length in a block.
-const CUT: usize = 6;
-/// Time in which a path of which nothing is known dies by 60 dB.
+/// Reverberation time (60 dB) that is assumed of a path of which nothing is known, seconds.
 const UNKNOWN_DECAY: f32 = 0.6;
-/// What a path may have gained unnoticed since, as a share of what was expected of it at first.
-const UNSEEN: f32 = 0.01;
-/// The least share of the variance that lies in the direction of a steady tone.
-const LEAST_SHARE: f32 = 0.01;
 type Bin = Complex<f32>;
-/// Takes a known sound out of a microphone: reference samples in, microphone samples in; what is left out, and how much of it
-/// may still be ours.
+/// An echo canceller: takes a known sound out of a microphone. Reference and microphone samples go in; the residual comes out,
+/// with an estimate of the echo that is still in it.
 ///
 /// A partitioned-block frequency-domain Kalman filter (Enzner and Vary, Signal Processing 86, 2006; Kuech, Mabande and Enzner,
 /// ICASSP 2014; blocks as Soo and Pang, IEEE Trans. ASSP 38, 1990). Whatever is in the microphone that is not ours counts as
 /// noise to it: there is no other control of double talk. Causal, and nothing is allocated after the start. Since what we sound
-/// is known beforehand, a block is foretold before it is heard, and nothing is delayed.
+/// is known beforehand, the echo in a block is predicted before the block is heard, and nothing is delayed.
 #[derive(Clone)]
 pub struct Canceller {
+    /// Samples a second.
     per_second: f64,
+    /// Samples of a block.
     block: usize,
     forward: Arc<dyn RealToComplex<f32>>,
     inverse: Arc<dyn ComplexToReal<f32>>,
     /// Spectra of the reference, a ring; `head` is the newest.
     sent: Vec<Vec<Bin>>,
     head: usize,
+    /// Spectra of the path, a partition.
     path: Vec<Vec<Bin>>,
-    /// Variance of every bin of the path.
-    unsure: Vec<Vec<f32>>,
-    /// Variance at first, a partition.
+    /// Variance of every bin of the path: how far it may be wrong.
+    variance: Vec<Vec<f32>>,
+    /// Variance before anything is known, a partition.
     prior: Vec<f32>,
     /// How new every bin of `sent` was after the two before, 0 to 1.
     novel: Vec<Vec<f32>>,
     /// How much of that variance lies in the direction of what sounds now: a steady tone teaches one sum of the partitions, and
     /// nothing of the next tone's.
     share: Vec<f32>,
-    /// How new what comes back now is, all in all.
+    /// How new the echo in this block is over all partitions, a bin, 0 to 1.
     news: Vec<f32>,
-    /// Power of what is not ours.
-    rest: Vec<f32>,
+    /// Power of what is not the echo, a bin.
+    noise: Vec<f32>,
+    /// Gain that multiplies a variance when the path is corrected, a bin.
     weight: Vec<f32>,
-    missed: Vec<f32>,
+    /// Power of the echo that the prediction misses, a bin.
+    residual_echo: Vec<f32>,
+    /// Power of the whole echo that is expected, a bin.
     expected: Vec<f32>,
-    /// Power of the echo that is later than the last partition, and what is left of it a block later.
+    /// Power of the echo that is later than the last partition, a bin.
     late: Vec<f32>,
+    /// Share of `late` that is left a block later.
     sinks: f32,
     /// Power of the reference over the last second or so, where the path can be known.
     excited: Vec<f32>,
+    /// The reference samples of the block before.
     before: Vec<f32>,
-    foretold: Vec<f32>,
-    left: Vec<f32>,
+    /// The predicted echo of the block.
+    predicted: Vec<f32>,
+    /// The microphone without the predicted echo.
+    residual: Vec<f32>,
+    /// Memory for two blocks in time.
     wave: Vec<f32>,
+    /// Memory for one spectrum.
     spectrum: Vec<Bin>,
+    /// Memory of the Fourier transforms.
     scratch: Vec<Bin>,
+    /// The partition that is constrained next.
     next_cut: usize,
     /// Blocks until nothing of the reference can come back any more.
     sounding: usize,
@@ -96,21 +102,21 @@ impl Canceller {
             sent: vec![zeros.clone(); partitions],
             head: 0,
             path: vec![zeros.clone(); partitions],
-            unsure: vec![vec![0.0; bins]; partitions],
+            variance: vec![vec![0.0; bins]; partitions],
             prior: vec![0.0; partitions],
             novel: vec![vec![1.0; bins]; partitions],
             share: vec![1.0; bins],
             news: vec![1.0; bins],
-            rest: vec![0.0; bins],
+            noise: vec![0.0; bins],
             weight: vec![0.0; bins],
-            missed: vec![0.0; bins],
+            residual_echo: vec![0.0; bins],
             expected: vec![0.0; bins],
             late: vec![0.0; bins],
             sinks: 10f64.powf(-6.0 * BLOCK.0 / 0.8) as f32,
             excited: vec![0.0; bins],
             before: vec![0.0; block],
-            foretold: vec![0.0; block],
-            left: vec![0.0; block],
+            predicted: vec![0.0; block],
+            residual: vec![0.0; block],
             wave: vec![0.0; 2 * block],
             spectrum: zeros,
             scratch,
@@ -133,7 +139,7 @@ impl Canceller {
         self.block + 1
     }
 
-    /// Nothing is known of the path any more, but that its power is about `gain`.
+    /// Forgets the path; all that is known of it is that its power is about `gain`.
     pub fn forget(&mut self, gain: f32) {
         let seconds = 0.016;
         let sum: f32 = (0..self.prior.len()).map(|p| 10f32.powf(-6.0 * p as f32 * seconds / UNKNOWN_DECAY)).sum();
@@ -142,9 +148,9 @@ impl Canceller {
             let late = (p as f32 * seconds - 0.1).max(0.0);
             *prior = gain * 4.0 / sum * 10f32.powf(-6.0 * late / UNKNOWN_DECAY);
         }
-        for ((path, unsure), prior) in self.path.iter_mut().zip(&mut self.unsure).zip(&self.prior) {
+        for ((path, variance), prior) in self.path.iter_mut().zip(&mut self.variance).zip(&self.prior) {
             path.fill(Bin::default());
-            unsure.fill(*prior);
+            variance.fill(*prior);
         }
         self.excited.fill(0.0);
     }
@@ -156,9 +162,9 @@ impl Canceller {
         let before = self.prior.clone();
         self.learn_levels();
         self.share.fill(1.0);
-        for (p, (path, unsure)) in self.path.iter_mut().zip(&mut self.unsure).enumerate() {
+        for (p, (path, variance)) in self.path.iter_mut().zip(&mut self.variance).enumerate() {
             let (old, new) = (before[p].max(1e-12), self.prior[p]);
-            for (k, (bin, variance)) in path.iter_mut().zip(unsure.iter_mut()).enumerate() {
+            for (k, (bin, variance)) in path.iter_mut().zip(variance.iter_mut()).enumerate() {
                 let kept = (-0.5 * (k as f64 * step).powi(2)).exp() as f32;
                 let fresh = (*variance / old).clamp(0.0, 1.0);
                 let moved = *variance + (1.0 - kept * kept) * bin.norm_sqr();
@@ -174,7 +180,7 @@ impl Canceller {
         self.sent.iter_mut().for_each(|sent| sent.fill(Bin::default()));
         self.late.fill(0.0);
         self.before.fill(0.0);
-        self.foretold.fill(0.0);
+        self.predicted.fill(0.0);
         self.sounding = 0;
     }
 
@@ -211,8 +217,8 @@ impl Canceller {
         self.sounding > 0
     }
 
-    /// Foretells the echo in the coming block, of which `reference` is what is sounded meanwhile.
-    pub fn foretell(&mut self, reference: &[f32]) {
+    /// Predicts the echo in the coming block; `reference` is what is sounded meanwhile.
+    pub fn predict(&mut self, reference: &[f32]) {
         let silent = reference.iter().all(|sample| *sample == 0.0);
         self.sounding = if silent { self.sounding.saturating_sub(1) } else { self.sent.len() + 1 };
         let count = self.sent.len();
@@ -223,7 +229,7 @@ impl Canceller {
         }
         if self.sounding == 0 {
             self.sent[self.head].fill(Bin::default());
-            self.foretold.fill(0.0);
+            self.predicted.fill(0.0);
             self.before.copy_from_slice(reference);
             return;
         }
@@ -244,7 +250,7 @@ impl Canceller {
             }
         }
         self.transform_back();
-        self.foretold.copy_from_slice(&self.wave[self.block..]);
+        self.predicted.copy_from_slice(&self.wave[self.block..]);
     }
 
     /// How far the newest block is from what goes on evenly from the two before.
@@ -270,96 +276,10 @@ impl Canceller {
         }
     }
 
-    /// The echo in the block that was foretold last.
+    /// The predicted echo in the block of the last [`Canceller::predict`].
     #[must_use]
-    pub fn foretold(&self) -> &[f32] {
-        &self.foretold
-    }
-
-    /// Hears the block that was foretold.
-    pub fn learn(&mut self, microphone: &[f32]) {
-        for ((left, came), told) in self.left.iter_mut().zip(microphone).zip(&self.foretold) {
-            *left = came - told;
-        }
-        self.wave[..self.block].fill(0.0);
-        self.wave[self.block..].copy_from_slice(&self.left);
-        let _ = self.forward.process_with_scratch(&mut self.wave, &mut self.spectrum, &mut self.scratch);
-        for (rest, bin) in self.rest.iter_mut().zip(&self.spectrum) {
-            *rest = REST * *rest + (1.0 - REST) * bin.norm_sqr();
-        }
-        self.missed.copy_from_slice(&self.late);
-        self.expected.copy_from_slice(&self.late);
-        if self.sounding == 0 {
-            return;
-        }
-        self.doubt_now();
-        self.follow();
-        self.cut();
-    }
-
-    fn doubt_now(&mut self) {
-        let count = self.sent.len();
-        self.missed.fill(0.0);
-        self.expected.fill(1e-20);
-        self.news.fill(0.0);
-        for p in 0..count {
-            let slot = (self.head + p) % count;
-            let (sent, novel) = (&self.sent[slot], &self.novel[slot]);
-            let (unsure, path, prior) = (&self.unsure[p], &self.path[p], self.prior[p]);
-            for k in 0..sent.len() {
-                let power = sent[k].norm_sqr();
-                let comes = power * (prior.min(unsure[k]) + path[k].norm_sqr());
-                self.missed[k] += power * unsure[k];
-                self.expected[k] += comes;
-                self.news[k] += comes * novel[k];
-            }
-        }
-        for k in 0..self.missed.len() {
-            self.news[k] = (self.news[k] / self.expected[k]).clamp(0.0, 1.0);
-            self.share[k] = (self.share[k] + self.news[k]).min(1.0);
-            self.missed[k] *= self.share[k];
-        }
-    }
-
-    fn follow(&mut self) {
-        let count = self.sent.len();
-        let moved = 1.0 - STEADY * STEADY;
-        for (k, error) in self.spectrum.iter().enumerate() {
-            let rest = 2.0 * self.rest[k].max((1.0 - REST) * error.norm_sqr()) + 1e-6;
-            // From here on the gain of a variance.
-            self.weight[k] = self.share[k] / (self.missed[k] + rest);
-            self.share[k] *= 1.0 - 0.5 * self.missed[k] / (self.missed[k] + rest);
-            self.share[k] = self.share[k].max(LEAST_SHARE);
-        }
-        for p in 0..count {
-            let sent = &self.sent[(self.head + p) % count];
-            let (path, unsure) = (&mut self.path[p], &mut self.unsure[p]);
-            let floor = UNSEEN * self.prior[p];
-            for k in 0..sent.len() {
-                let x = sent[k];
-                let gain = unsure[k] * self.weight[k];
-                path[k] += x.conj() * self.spectrum[k] * gain;
-                let left = unsure[k] * (1.0 - 0.5 * self.news[k] * (gain * x.norm_sqr()).min(1.0));
-                unsure[k] = STEADY * STEADY * left + moved * (path[k].norm_sqr() + floor);
-            }
-        }
-        let late = self.late.iter();
-        self.missed.iter_mut().zip(&mut self.expected).zip(late).for_each(|((missed, expected), late)| {
-            *missed += late;
-            *expected += late;
-        });
-    }
-
-    /// Cuts some partitions to the length of a block, in turn.
-    fn cut(&mut self) {
-        for _ in 0..CUT {
-            let p = self.next_cut;
-            self.next_cut = (p + 1) % self.path.len();
-            self.spectrum.copy_from_slice(&self.path[p]);
-            self.transform_back();
-            self.wave[self.block..].fill(0.0);
-            let _ = self.forward.process_with_scratch(&mut self.wave, &mut self.path[p], &mut self.scratch);
-        }
+    pub fn predicted(&self) -> &[f32] {
+        &self.predicted
     }
 
     fn transform_back(&mut self) {
@@ -371,19 +291,20 @@ impl Canceller {
         self.wave.iter_mut().for_each(|sample| *sample *= scale);
     }
 
-    /// What is left of the newest block.
+    /// The microphone of the newest block without the predicted echo.
     #[must_use]
-    pub fn left(&self) -> &[f32] {
-        &self.left
+    pub fn residual(&self) -> &[f32] {
+        &self.residual
     }
 
-    /// Power, a bin, that the filter expects to have missed in the newest block, on the scale of a transform of two blocks.
+    /// Estimated power of the echo that is still in the residual of the newest block, a bin, on the scale of a transform of two
+    /// blocks.
     #[must_use]
-    pub fn doubt(&self) -> &[f32] {
-        &self.missed
+    pub fn residual_echo(&self) -> &[f32] {
+        &self.residual_echo
     }
 
-    /// Power, a bin, of the echo that was expected in it, on the same scale.
+    /// Expected power of the whole echo in the newest block, a bin, on the scale of a transform of two blocks.
     #[must_use]
     pub fn expected(&self) -> &[f32] {
         &self.expected

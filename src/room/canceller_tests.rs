@@ -23,15 +23,15 @@ fn a_known_sound_through_two_paths_is_taken_out() {
         })
         .collect();
     let power = |samples: &[f32]| samples.iter().map(|s| s * s).sum::<f32>();
-    let (mut left, mut all) = (0.0, 0.0);
+    let (mut residual, mut all) = (0.0, 0.0);
     for (n, (sent, came)) in sent.chunks(block).zip(came.chunks(block)).enumerate() {
-        canceller.foretell(sent);
-        canceller.learn(came);
+        canceller.predict(sent);
+        canceller.adapt(came);
         if n >= 70 {
-            left += power(canceller.left());
+            residual += power(canceller.residual());
             all += power(came);
         }
     }
-    assert!(10.0 * (all / left).log10() > 20.0, "{:.1} dB taken out", 10.0 * (all / left).log10());
+    assert!(10.0 * (all / residual).log10() > 20.0, "{:.1} dB taken out", 10.0 * (all / residual).log10());
     assert!((canceller.gain() - 0.29).abs() < 0.03, "{}", canceller.gain()); // .5 squared and .2 squared
 }

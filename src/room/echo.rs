@@ -2,36 +2,36 @@ use std::collections::VecDeque;
 
 use crate::cue::CueSound;
 use crate::notes::HeardNote;
-use crate::room::doubt::Doubts;
-use crate::room::evidence::{Evidence, power};
-use crate::room::mask::Mask;
-use crate::room::{Canceller, Learned, Presence};
+use crate::room::echo_evidence::{EchoEvidence, power};
+use crate::room::residual::ResidualSpectra;
+use crate::room::residual_mask::ResidualMask;
+use crate::room::{Canceller, EchoPath, Presence};
 use crate::units::{Hertz, SampleRate, Seconds};
 
-/// How much of the raw input is kept for a cue that is laid late.
+/// Length of the raw input that is kept for a cue whose place becomes known late.
 const KEPT: Seconds = Seconds(2.0);
-/// The echo may come this much earlier than the clocks say.
+/// The echo may come this much earlier than the clock lines say: they are not exact.
 const LEAD: Seconds = Seconds(0.048);
-/// The longest way that is followed, the lead and the room's tail included.
+/// Longest delay that the canceller follows, the lead and the room's tail included.
 const REACH: Seconds = Seconds(0.576);
-/// Two lines of clocks are lined up to about this.
+/// Uncertainty of the place of a cue by two clock lines.
 const LINED_UP: Seconds = Seconds(0.0006);
-/// After all that is followed the room may keep this much of it.
+/// Time after the longest delay that is followed in which the room may still ring.
 const LATE: Seconds = Seconds(0.6);
-/// A note is looked at so long after its onset before it is told whose it is ...
+/// Time after the onset of a note from which its owner is decided at the latest, seconds.
 const LOOKED_AT: f64 = 0.09;
-/// ... and first so soon.
+/// Time after the onset of a note from which the residual is measured, seconds: before lies the attack of both.
 const FIRST_LOOK: f64 = 0.004;
-/// It is the player's where what is left is so much more than what may be ours, dB ...
+/// A note is the player's where the residual in its partials exceeds the estimated echo by this much, dB.
 const PLAYERS: f64 = 5.0;
-/// ... and told at once where it is so much more.
+/// A note is the player's at once, before `LOOKED_AT`, where the residual exceeds the estimated echo by this much, dB.
 const SURE: f64 = 12.0;
 
 /// Nobody plays so much softer than the loudspeaker at the microphone, dB.
 const UNHEARD: f64 = 20.0;
-/// The share of what was expected that is never taken for taken out.
+/// Share of the expected echo that always counts as still in the residual: no filter fits a room exactly.
 const TAKEN_OUT: f32 = 0.25;
-/// Memory of how well the filter fits, a block.
+/// Forgetting factor of the three means in `fit`, a block.
 const FIT: f64 = 0.85;
 
 /// Whose a note is.
@@ -47,18 +47,20 @@ pub enum Owner {
 
 /// A cue laid on the input's samples.
 #[derive(Debug, Clone)]
-struct Laid {
+struct CuePlacement {
+    /// The samples that were sounded.
     played: Vec<f32>,
-    /// Index of its first sample, on the count of the input's samples.
+    /// Index of the cue's first sample, on the count of the input's samples.
     origin: i64,
-    /// Samples of it to one of the input.
+    /// Samples of the cue to one sample of the input.
     faster: f64,
-    /// Index of its end.
+    /// Index of the end of the cue, on the count of the input's samples.
     end: i64,
+    /// It was decided whether this cue came back.
     judged: bool,
 }
 
-impl Laid {
+impl CuePlacement {
     /// The cue between its samples: a cubic through the four nearest (Catmull and Rom 1974).
     fn at(&self, place: f64) -> f32 {
         let whole = place.floor();
@@ -73,29 +75,29 @@ impl Laid {
     }
 }
 
-/// Our own cue in the microphone: learned, taken out, and told from the player. Streaming and causal; give it every block of
+/// Our own cue in the microphone: learned, taken out, and distinguished from the player. Streaming and causal; give it every block of
 /// the input, of any length.
 #[derive(Debug, Clone)]
 pub struct Echo {
     rate: SampleRate,
-    learned: Learned,
+    learned: EchoPath,
     canceller: Canceller,
-    doubts: Doubts,
+    residuals: ResidualSpectra,
     recent: VecDeque<f32>,
     /// Samples heard so far, and the instant after the last.
     heard: i64,
     now: Seconds,
     microphone: Vec<f32>,
     reference: Vec<f32>,
-    laid: Option<Laid>,
-    evidence: Evidence,
+    placement: Option<CuePlacement>,
+    evidence: EchoEvidence,
     taking_out: bool,
     misses: u32,
-    /// Means of the power that came, that was foretold, and that was left.
+    /// Means of three powers: of the microphone, of the predicted echo, and of the residual.
     fit: [f64; 3],
-    /// The loudest block of the echo of this cue, as it was foretold.
+    /// Mean square of the loudest block of the predicted echo of this cue.
     loudest: f64,
-    mask: Mask,
+    mask: ResidualMask,
     /// The block that is being heard is held back; the one before is.
     masking: bool,
     holds: bool,
@@ -112,20 +114,20 @@ impl Echo {
         let block = canceller.block();
         Self {
             rate,
-            learned: Learned::default(),
-            doubts: Doubts::new(rate, &canceller),
+            learned: EchoPath::default(),
+            residuals: ResidualSpectra::new(rate, &canceller),
             recent: VecDeque::with_capacity(rate.samples(KEPT) + 1),
             heard: 0,
             now: Seconds(0.0),
             microphone: Vec::with_capacity(block),
             reference: vec![0.0; block],
-            laid: None,
-            evidence: Evidence::default(),
+            placement: None,
+            evidence: EchoEvidence::default(),
             taking_out: false,
             misses: 0,
             fit: [0.0; 3],
             loudest: 0.0,
-            mask: Mask::new(&canceller),
+            mask: ResidualMask::new(&canceller),
             masking: false,
             holds: false,
             out: Vec::new(),
@@ -136,12 +138,12 @@ impl Echo {
 
     /// What was learned so far.
     #[must_use]
-    pub const fn learned(&self) -> &Learned {
+    pub const fn learned(&self) -> &EchoPath {
         &self.learned
     }
 
     /// A cue is sounded: `sound` rendered at the input's rate (a cue at another rate is ignored), and the instant of its first
-    /// sample on the input's clock; `faster` is the pace of the output's clock against the input's, near 1. May be told up to two
+    /// sample on the input's clock; `faster` is the pace of the output's clock against the input's, near 1. May be called up to two
     /// seconds late.
     pub fn cue(&mut self, sound: &CueSound, begins_at: Seconds, faster: f64) {
         if sound.clip.rate != self.rate {
@@ -152,8 +154,8 @@ impl Echo {
         let origin = self.index(begins_at);
         let before = self.recent.len() as i64 - (self.heard - origin).clamp(0, self.recent.len() as i64);
         let quiet: Vec<f64> = self.recent.iter().take(before as usize).map(|s| f64::from(*s)).collect();
-        self.evidence = Evidence::begin(&quiet, self.canceller.block());
-        self.laid = Some(Laid {
+        self.evidence = EchoEvidence::begin(&quiet, self.canceller.block());
+        self.placement = Some(CuePlacement {
             played: sound.clip.samples.clone(),
             origin,
             faster,
@@ -171,11 +173,11 @@ impl Echo {
         self.microphone.clear();
         self.heard = 0;
         self.sounded = i64::MIN / 2;
-        self.laid = None;
+        self.placement = None;
         self.taking_out = false;
         self.canceller.lose_line();
         (self.masking, self.holds) = (false, false);
-        self.doubts = Doubts::new(self.rate, &self.canceller);
+        self.residuals = ResidualSpectra::new(self.rate, &self.canceller);
     }
 
     /// The index of an instant, on the count of the input's samples.
@@ -185,74 +187,77 @@ impl Echo {
 
     /// Hears again, with the cue, what was heard before it was laid.
     fn catch_up(&mut self) {
-        let Some(laid) = &self.laid else { return };
+        let Some(placement) = &self.placement else { return };
         let block = self.canceller.block() as i64;
         let current = self.heard - self.microphone.len() as i64;
         let oldest = self.heard - self.recent.len() as i64;
-        let first = (laid.origin - self.rate.samples(LEAD) as i64).max(oldest).min(current);
+        let first = (placement.origin - self.rate.samples(LEAD) as i64).max(oldest).min(current);
         let mut number = first.div_euclid(block) + i64::from(first.rem_euclid(block) > 0);
         let heard = std::mem::take(&mut self.microphone);
         while number * block < current {
             let from = (number * block - oldest).max(0) as usize;
             self.microphone.extend(self.recent.range(from..from + block as usize));
-            self.foretell(number * block);
+            self.predict(number * block);
             self.learn(number);
             number += 1;
         }
         self.microphone = heard;
-        self.foretell(current);
+        self.predict(current);
     }
 
     /// What is sounded while the block from this sample on is heard.
-    fn foretell(&mut self, from: i64) {
+    fn predict(&mut self, from: i64) {
         self.reference.fill(0.0);
-        if let Some(laid) = &self.laid {
-            let first = from + self.rate.samples(LEAD) as i64 - laid.origin;
+        if let Some(placement) = &self.placement {
+            let first = from + self.rate.samples(LEAD) as i64 - placement.origin;
             for (n, sample) in self.reference.iter_mut().enumerate() {
-                *sample = laid.at((first + n as i64) as f64 * laid.faster);
+                *sample = placement.at((first + n as i64) as f64 * placement.faster);
             }
         }
-        self.canceller.foretell(&self.reference);
+        self.canceller.predict(&self.reference);
     }
 
-    /// Learns from a whole block.
+    /// Adapts the canceller to a whole block.
     fn learn(&mut self, number: i64) {
-        self.canceller.learn(&self.microphone);
+        self.canceller.adapt(&self.microphone);
         self.weigh_fit();
-        self.doubts.look(number, &self.canceller);
+        self.residuals.look(number, &self.canceller);
         let after = (number + 1) * self.canceller.block() as i64;
         if self.canceller.sounds() {
             self.sounded = after;
-            self.evidence.add(&self.reference, &self.microphone, self.canceller.left());
+            self.evidence.add(&self.reference, &self.microphone, self.canceller.residual());
             self.taking_out |= self.learned.presence == Presence::Unknown && self.evidence.convinces();
         } else {
             self.taking_out = false;
         }
-        if self.laid.as_ref().is_some_and(|laid| !laid.judged && after >= laid.end) {
+        if self.placement.as_ref().is_some_and(|placement| !placement.judged && after >= placement.end) {
             self.judge_way();
         }
         self.microphone.clear();
     }
 
-    /// Where what was foretold is as loud as what came, and taking it out helped little, nothing is believed of it.
+    /// Where the predicted echo is as loud as the microphone, and subtracting it helped little, the whole expected echo counts as
+    /// still in the residual.
     fn weigh_fit(&mut self) {
-        let told = power(self.canceller.foretold());
-        let [all, out, left] = &mut self.fit;
-        for (mean, now) in [(all, power(&self.microphone)), (out, told), (left, power(self.canceller.left()))] {
+        let reported = power(self.canceller.predicted());
+        let [all, out, residual] = &mut self.fit;
+        for (mean, now) in
+            [(all, power(&self.microphone)), (out, reported), (residual, power(self.canceller.residual()))]
+        {
             *mean = FIT * *mean + (1.0 - FIT) * now;
         }
-        let [all, out, left] = self.fit;
-        let fails = left > 0.5 * all && out > 0.3 * all;
-        self.doubts.floor = if fails { 1.0 } else { TAKEN_OUT };
+        let [all, out, residual] = self.fit;
+        let fails = residual > 0.5 * all && out > 0.3 * all;
+        self.residuals.floor = if fails { 1.0 } else { TAKEN_OUT };
         if self.canceller.sounds() {
-            self.loudest = self.loudest.max(told);
+            self.loudest = self.loudest.max(reported);
         }
     }
 
-    /// The cue is over: does it come back?
+    /// Decides after a cue whether it came back.
     fn judge_way(&mut self) {
-        let Some(laid) = self.laid.as_mut().filter(|laid| !laid.judged) else { return };
-        laid.judged = true;
+        let Some(placement) = self.placement.as_mut().filter(|placement| !placement.judged) else { return };
+        placement.judged = true;
         let comes_back = self.evidence.comes_back(self.canceller.gain());
         match (comes_back, self.learned.presence) {
             (Some(true), Presence::Absent) => {
@@ -274,7 +279,7 @@ impl Echo {
         }
     }
 
-    /// Takes out of a block what can be foretold of our own cue. `at` is the instant of its first sample; blocks follow each
+    /// Takes the predicted echo of our own cue out of a block. `at` is the instant of its first sample; blocks follow each
     /// other, of any length. While our cue is taken out the newest samples are held back ([`Echo::held`]) until more was heard.
     pub fn clean(&mut self, block: &mut Vec<f32>, at: Seconds) {
         let kept = self.rate.samples(KEPT);
@@ -291,7 +296,7 @@ impl Echo {
             let place = self.microphone.len();
             self.microphone.push(*sample);
             if !self.masking {
-                self.out.push(if self.taking_out { sample - self.canceller.foretold()[place] } else { *sample });
+                self.out.push(if self.taking_out { sample - self.canceller.predicted()[place] } else { *sample });
             }
             self.heard += 1;
             if self.microphone.len() == self.canceller.block() {
@@ -316,7 +321,7 @@ impl Echo {
             self.out.extend_from_slice(self.mask.before());
             self.holds = false;
         }
-        self.foretell(self.heard);
+        self.predict(self.heard);
     }
 
     fn end_block(&mut self) {
@@ -340,16 +345,16 @@ impl Echo {
         if self.learned.presence == Presence::Heard && note.loudness.0 < echo - UNHEARD {
             return Owner::Ours;
         }
-        // Made out of what lay before the cue, and told only when that sounded: the cue decides.
-        let told = self.index(note.announced);
-        let onset = match &self.laid {
-            Some(laid) if told >= laid.origin => onset.max(laid.origin),
+        // A note that the ear made of the sound before the cue, and announced while the cue sounded: the cue decides.
+        let reported = self.index(note.announced);
+        let onset = match &self.placement {
+            Some(placement) if reported >= placement.origin => onset.max(placement.origin),
             _ => onset,
         };
         // What was over before is looked at to its end, before the attack of the next.
         let until = if ended { (note.length().0 - 0.02).clamp(0.02, LOOKED_AT) } else { LOOKED_AT };
-        let share = self.doubts.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
-        let whole = self.doubts.known() > after(onset, until);
+        let share = self.residuals.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
+        let whole = self.residuals.known() > after(onset, until);
         let over = share.over_db();
         match (whole, share.looks) {
             (false, 0) => Owner::Unknown,

@@ -61,7 +61,7 @@ fn through(late: Seconds, loud: f32) -> (Vec<f32>, Vec<(CueSound, Seconds)>) {
     (heard, cues)
 }
 
-/// What the ear is given, cues told `late` samples after they began, blocks of any length.
+/// What the ear is given, cues placed `late` samples after they began, blocks of any length.
 fn cleaned(heard: &[f32], cues: &[(CueSound, Seconds)], echo: &mut Echo, block: usize) -> Vec<f32> {
     let (mut out, mut next, mut done) = (Vec::new(), 0, 0);
     for part in heard.chunks(block) {
@@ -97,7 +97,7 @@ fn the_cue_is_taken_out_where_it_is_known_to_come_back() {
 #[test]
 fn the_same_samples_come_out_however_the_input_is_cut() {
     let (heard, cues) = through(Seconds(0.02), 0.5);
-    // All cues begin on a multiple of 150 samples, so they are told at the same sample in both.
+    // All cues begin on a multiple of 150 samples, so they are placed at the same sample in both.
     let one = cleaned(&heard, &cues, &mut Echo::new(RATE), 150);
     let other = cleaned(&heard, &cues, &mut Echo::new(RATE), 50);
     let both = one.len().min(other.len());

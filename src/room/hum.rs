@@ -2,8 +2,9 @@ use std::f64::consts::TAU;
 
 use crate::units::{Decibels, Hertz, SampleRate};
 
-/// Harmonics that tell hum, and those that are part of its level where they stand out.
+/// Number of the lowest harmonics, at least two of which stand out where there is hum.
 const TELLING: i32 = 4;
+/// Number of harmonics that count for the level of the hum where they stand out.
 const HARMONICS: i32 = 12;
 /// Hum stands out of its surroundings by this factor of power (12 dB).
 const STANDS_OUT: f64 = 16.0;
@@ -24,7 +25,7 @@ fn power_at(windowed: &[f64], rate: SampleRate, hz: f64) -> f64 {
 pub(super) fn hum(quiet: &[f32], rate: SampleRate) -> Option<(Hertz, Decibels)> {
     let window = |index: usize| 1.0 - (TAU * index as f64 / quiet.len() as f64).cos();
     let windowed: Vec<f64> = quiet.iter().enumerate().map(|(index, s)| window(index) * f64::from(*s)).collect();
-    let told = [50.0, 60.0].map(|mains| {
+    let reported = [50.0, 60.0].map(|mains| {
         let (mut all, mut standing) = (0.0, 0);
         for harmonic in 1..=HARMONICS {
             let hz = mains * f64::from(harmonic);
@@ -38,7 +39,7 @@ pub(super) fn hum(quiet: &[f32], rate: SampleRate) -> Option<(Hertz, Decibels)> 
         }
         (mains, all, standing)
     });
-    let (mains, power, standing) = if told[0].1 >= told[1].1 { told[0] } else { told[1] };
+    let (mains, power, standing) = if reported[0].1 >= reported[1].1 { reported[0] } else { reported[1] };
     (standing >= 2).then(|| (Hertz(mains), Decibels::of_power(power)))
 }
 
@@ -47,7 +48,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn hum_is_told_from_a_low_note_and_from_the_other_mains() {
+    fn hum_is_no_low_note_and_has_its_own_mains_frequency() {
         let rate = SampleRate::new(8000).expect("not zero");
         let buzz = |hz: f64, amplitude: f64| -> Vec<f32> {
             (0..8000)

@@ -5,7 +5,7 @@ use rustfft::num_complex::Complex;
 
 /// A sound found inside another.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Found {
+pub struct CorrelationPeak {
     /// Sample of the longer sound, with fraction, at which the shorter one begins.
     pub at: f64,
     /// How alike they are there, 0 to 1: 1 for the same sound at any level and either polarity.
@@ -15,7 +15,7 @@ pub struct Found {
 /// Where `wanted` lies in `within`, taken whole: the place of greatest correlation. `None` when `wanted` is longer or one of
 /// them is silent.
 #[must_use]
-pub fn find(wanted: &[f32], within: &[f32]) -> Option<Found> {
+pub fn find(wanted: &[f32], within: &[f32]) -> Option<CorrelationPeak> {
     let envelope = envelope(wanted, within)?;
     let (best, _) = envelope.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
     found(&envelope, best, wanted, within)
@@ -24,7 +24,7 @@ pub fn find(wanted: &[f32], within: &[f32]) -> Option<Found> {
 /// The first place where `wanted` lies in `within`: the earliest peak of at least `share` of the greatest. For sounds with one
 /// sharp peak, such as a sweep, this is the direct sound even when a reflection is stronger.
 #[must_use]
-pub fn find_first(wanted: &[f32], within: &[f32], share: f32) -> Option<Found> {
+pub fn find_first(wanted: &[f32], within: &[f32], share: f32) -> Option<CorrelationPeak> {
     let envelope = envelope(wanted, within)?;
     let limit = share * envelope.iter().copied().fold(0.0f32, f32::max);
     let value = |index: usize| envelope.get(index).copied().unwrap_or(0.0);
@@ -64,12 +64,12 @@ fn envelope(wanted: &[f32], within: &[f32]) -> Option<Vec<f32>> {
     Some(long[..=within.len() - wanted.len()].iter().map(|value| value.norm() * scale).collect())
 }
 
-fn found(envelope: &[f32], peak: usize, wanted: &[f32], within: &[f32]) -> Option<Found> {
+fn found(envelope: &[f32], peak: usize, wanted: &[f32], within: &[f32]) -> Option<CorrelationPeak> {
     let power = |sound: &[f32]| sound.iter().map(|sample| f64::from(*sample).powi(2)).sum::<f64>();
     let energy = power(wanted) * power(&within[peak..peak + wanted.len()]);
     let likeness = if energy > 0.0 { (f64::from(envelope[peak]) / energy.sqrt()).min(1.0) } else { 0.0 };
     let at = peak as f64 + between(envelope, peak);
-    Some(Found { at, likeness })
+    Some(CorrelationPeak { at, likeness })
 }
 
 /// The top of the parabola through a peak and its two neighbours, -0.5 to 0.5 from the peak.

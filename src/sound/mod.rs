@@ -3,11 +3,12 @@
 mod clip;
 mod delay;
 mod partials;
+mod resample;
 mod response;
 mod tone;
 
 pub use clip::Clip;
-pub use delay::{Found, find, find_first};
+pub use delay::{CorrelationPeak, find, find_first};
 pub use partials::Partials;
 pub use response::{convolve, room_response};
 pub use tone::{SOFTEST_EDGE, Tone, edge};

@@ -3,7 +3,7 @@
 
 use std::time::{Duration, Instant};
 
-use earfirst::devices::{Devices, PlayId, Want, Wanted};
+use earfirst::devices::{DeviceChoice, DeviceRequest, Devices, PlayId};
 use earfirst::drill::Trouble;
 use earfirst::sound::Clip;
 use earfirst::units::{SampleRate, Seconds};
@@ -93,7 +93,8 @@ fn heard(devices: &mut Devices, block: &mut Vec<f32>) -> bool {
 }
 
 fn open() -> Devices {
-    let mut devices = Devices::open(&Wanted { input: Want::Default, output: Want::Default, period: None });
+    let mut devices =
+        Devices::open(&DeviceRequest { input: DeviceChoice::Default, output: DeviceChoice::Default, period: None });
     devices.wait(Duration::from_secs(20)).expect("the virtual card opens");
     assert_eq!(devices.output_rate(), Some(SampleRate::DEVICE));
     devices

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::time::{Duration, Instant};
 
-use earfirst::devices::{Devices, Fault, Side, Want, Wanted, calibrate};
+use earfirst::devices::{DeviceChoice, DeviceFault, DeviceRequest, Devices, Side, calibrate};
 use earfirst::sound::{Clip, find};
 use earfirst::units::{SampleRate, Seconds, median};
 
@@ -47,7 +47,8 @@ fn steady(sound: &[f32]) -> &[f32] {
 }
 
 fn open(period: Option<u32>) -> Devices {
-    let mut devices = Devices::open(&Wanted { input: Want::Default, output: Want::Default, period });
+    let mut devices =
+        Devices::open(&DeviceRequest { input: DeviceChoice::Default, output: DeviceChoice::Default, period });
     devices.wait(20 * SECOND).expect("the virtual card opens");
     devices
 }
@@ -96,7 +97,7 @@ fn a_tone_played_to_the_microphone_is_heard_at_its_exact_level_and_pitch() {
         assert!((rms - 0.5 * 0.5f64.sqrt()).abs() < 1e-3, "rms {rms}");
         let cents = 1200.0 * (pitch_hz(tone, SampleRate::DEVICE) / 440.0).log2();
         assert!(cents.abs() < 0.5, "{cents} cents");
-        assert_eq!(devices.counters().dropped, 0);
+        assert_eq!(devices.totals().dropped, 0);
     });
 }
 
@@ -149,7 +150,7 @@ fn gap_found(devices: &mut Devices, delay: Seconds, gap: Seconds) -> Option<Seco
     let place = devices.sounding(id).expect("it sounded");
     let end_of_cue = place.from + Seconds(cue.len() as f64 / place.pace) + delay;
     let found = find(&tick, &heard.samples).expect("the tick comes back");
-    (!place.faltered).then_some(began + Seconds(found.at / heard.rate.per_second()) - end_of_cue)
+    (!place.xrun).then_some(began + Seconds(found.at / heard.rate.per_second()) - end_of_cue)
 }
 
 /// Known gaps, in milliseconds.
@@ -168,13 +169,13 @@ fn known_gaps(what: &str, limit_ms: f64) -> Option<Devices> {
     let (began, mut left, mut errors_ms) = (Instant::now(), GAPS_MS.to_vec(), Vec::new());
     loop {
         let mut devices = open(Some(1024));
-        let calm = devices.faltered();
+        let calm = devices.xruns();
         // The loop itself may falter where no stream of ours tells: then the sweeps do not agree.
         let calibration = calibrate(&mut devices, |_| {});
         while let (Ok(calibration), Some(&gap_ms)) = (&calibration, left.last()) {
             let gap = Seconds(gap_ms / 1000.0);
             let found = gap_found(&mut devices, calibration.delay.median, gap);
-            let Some(found) = found.filter(|_| devices.faltered() == calm) else { break };
+            let Some(found) = found.filter(|_| devices.xruns() == calm) else { break };
             errors_ms.push((found - gap).ms().abs());
             left.pop();
         }
@@ -185,7 +186,7 @@ fn known_gaps(what: &str, limit_ms: f64) -> Option<Devices> {
             errors_ms.len(),
             GAPS_MS.len(),
             devices.drift_ppm(),
-            devices.counters(),
+            devices.totals(),
         );
         if left.is_empty() {
             errors_ms.sort_by(f64::total_cmp);
@@ -209,9 +210,9 @@ fn known_gaps_come_back_within_five_milliseconds_on_one_clock() {
         let mut block = Vec::new();
         wait_for(20 * SECOND, "the silence after the last clip", || {
             while devices.read(&mut block).is_some() {}
-            devices.faults().contains(&Fault::Gate)
+            devices.faults().contains(&DeviceFault::Gate)
         });
-        assert_eq!(devices.faults().first(), Some(&Fault::Monitor), "{:?}", devices.faults());
+        assert_eq!(devices.faults().first(), Some(&DeviceFault::Monitor), "{:?}", devices.faults());
     });
 }
 
@@ -237,7 +238,7 @@ fn a_tone_comes_through(card: &Card, devices: &mut Devices) {
 }
 
 fn lost(devices: &mut Devices, side: Side) -> bool {
-    devices.faults().contains(&Fault::Lost(side))
+    devices.faults().contains(&DeviceFault::Lost(side))
 }
 
 /// Reads on until both sides are well again; the missing time as it was told, with the clock going on evenly.
@@ -291,7 +292,7 @@ fn devices_opened_anew_lose_no_time_and_sound_as_before() {
     on_a_virtual_card("devices::devices_opened_anew_lose_no_time_and_sound_as_before", |card| {
         let mut devices = open(None);
         let before = heard_so_far(&mut devices);
-        devices.renew();
+        devices.reopen();
         let missing = recovered(&mut devices, before);
         println!("opened anew in {:.2} s", missing.0);
         wait_for(20 * SECOND, "nothing to be wrong", || devices.faults().is_empty());
@@ -339,9 +340,9 @@ fn a_dead_microphone_and_one_that_is_muted_are_told_apart() {
     on_a_virtual_card("devices::a_dead_microphone_and_one_that_is_muted_are_told_apart", |card| {
         let mut devices = open(None);
         // Nothing at all is played into it: exact zeros, as no real microphone sends them.
-        hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [Fault::Zeros]);
+        hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [DeviceFault::Zeros]);
         a_tone_comes_through(card, &mut devices);
         card.pactl(&["set-source-mute", "mic", "1"]);
-        hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [Fault::Gate]);
+        hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [DeviceFault::Gate]);
     });
 }

@@ -8,7 +8,7 @@ use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 use earfirst::cue::{Cue, Rendering, sound};
-use earfirst::devices::{Devices, Side, Want, Wanted};
+use earfirst::devices::{DeviceChoice, DeviceRequest, Devices, Side};
 use earfirst::files::read_sessions;
 use earfirst::music::{WrittenKey, instrument};
 use earfirst::notes::{Ear, EarSettings, NoteEvent, hear_clip};
@@ -265,7 +265,7 @@ fn a_line_played_once_into_the_microphone_is_learnt_and_kept() {
 #[test]
 fn what_is_heard_live_is_what_the_same_samples_give_offline() {
     on_a_virtual_card("drilling::what_is_heard_live_is_what_the_same_samples_give_offline", |card: &Card| {
-        let wanted = Wanted { input: Want::Default, output: Want::Nothing, period: None };
+        let wanted = DeviceRequest { input: DeviceChoice::Default, output: DeviceChoice::Nothing, period: None };
         let mut devices = Devices::open(&wanted);
         devices.wait(PATIENCE).unwrap();
         let rate = devices.about(Side::Input).unwrap().rate;

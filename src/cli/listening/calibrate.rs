@@ -3,14 +3,14 @@ use crate::cli::failure::Failure;
 use crate::cli::listening::trouble;
 use crate::cli::output::say;
 use crate::cli::practice::drill;
-use crate::devices::{self, Devices, Unmeasured};
+use crate::devices::{self, CalibrationError, Devices};
 use crate::drill::Trouble;
-use crate::files::{Calibration, Places, Settings};
+use crate::files::{Calibration, Places, UserSettings};
 
 /// Measures the delay from loudspeaker to microphone, and keeps it for this pair of devices.
 pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let places = Places::usual()?;
-    let mut settings = Settings::load(&places)?;
+    let mut settings = UserSettings::load(&places)?;
     let named = Drill { input: typed.input.clone(), output: typed.output.clone(), ..Drill::default() };
     let quiet = drill::quiet();
     let mut devices = Devices::open(&drill::wanted(&named, &settings));
@@ -27,9 +27,9 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     // Nor is a device lost that a busy machine kept waiting.
     let fault = trouble::stopping(&mut devices);
     let own_words = match &measured {
-        Ok(_) | Err(Unmeasured::Unclear(_)) => false,
-        Err(Unmeasured::Busy) => !matches!(fault, Some(Trouble::Zeros | Trouble::Monitor)),
-        Err(Unmeasured::Device(_)) => true,
+        Ok(_) | Err(CalibrationError::Unclear(_)) => false,
+        Err(CalibrationError::Busy) => !matches!(fault, Some(Trouble::Zeros | Trouble::Monitor)),
+        Err(CalibrationError::Device(_)) => true,
     };
     if let Some(fault) = fault.filter(|_| !own_words) {
         return Err(trouble::told(fault));

@@ -21,7 +21,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     if typed.json_lines {
         return json_lines::each(|line| grade_lines::answer(line).map(Some));
     }
-    let settings = files::Settings::load(&files::Places::usual()?)?;
+    let settings = files::UserSettings::load(&files::Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
     let library = resolve::library()?;
     let name = typed.pattern.as_deref().ok_or_else(|| {

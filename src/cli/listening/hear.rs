@@ -12,9 +12,9 @@ use crate::cli::listening::notes::{ear_settings, play};
 use crate::cli::output::{part, say};
 use crate::cli::practice::drill;
 use crate::cli::resolve::Who;
-use crate::devices::{Devices, Side, Want, Wanted};
+use crate::devices::{DeviceChoice, DeviceRequest, Devices, Side};
 use crate::engine::{Listener, Stretch};
-use crate::files::{Places, Recording, Settings};
+use crate::files::{Places, Recording, UserSettings};
 use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::Holding;
 use crate::room::{Echo, SoundCheck};
@@ -30,7 +30,7 @@ const LINE: Seconds = Seconds(0.2);
 /// The sound check.
 pub fn run(typed: &Hear) -> Result<(), Failure> {
     let places = Places::usual()?;
-    let settings = Settings::load(&places)?;
+    let settings = UserSettings::load(&places)?;
     let who = Who::of(&typed.player, &settings)?;
     let begins_on = typed.begins_on.as_deref().map(|note| who.note(note)).transpose()?;
     if let Some(file) = &typed.file {
@@ -46,7 +46,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
         return hear_lines::told(&heard, &who, typed, begins_on);
     }
     let named = Drill { input: typed.input.clone(), ..Drill::default() };
-    let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, &settings) };
+    let wanted = DeviceRequest { output: DeviceChoice::Nothing, ..drill::wanted(&named, &settings) };
     let opened = drill::open(&wanted);
     let mut devices = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
     let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);

@@ -9,7 +9,7 @@ use crate::cli::resolve::Who;
 use crate::music::Concert;
 use crate::notes::HeardNote;
 use crate::report::{self, Bend, Doubt, Drift, HeldTone, Run};
-use crate::room::{Opinion, SoundCheck};
+use crate::room::{InputIssue, SoundCheck};
 use crate::units::{Cents, Decibels, Seconds};
 use crate::words::numbers::numbered;
 
@@ -113,22 +113,22 @@ fn sound(check: &SoundCheck, notes: usize) -> String {
 
 /// What there is to say of the sound, a sentence each.
 pub fn opinions(check: &SoundCheck, notes: usize, source: Source) -> Vec<String> {
-    let mut found = check.opinions();
+    let mut found = check.issues();
     let mut told = Vec::new();
     if let Source::Recording { missing } = source {
         if let Some(missing) = missing {
             told.push(format!("the recording is cut off: its last {:.1} s are missing", missing.0));
         }
-        if found.iter().any(|opinion| matches!(opinion, Opinion::Zeros { .. })) {
+        if found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {
             told.push("nothing but silence is in this recording".to_owned());
             return told;
         }
         // Made sound has no noise by which to tell where a headset's band ends.
-        found.retain(|opinion| !matches!(opinion, Opinion::Wireless { .. }));
+        found.retain(|opinion| !matches!(opinion, InputIssue::Wireless { .. }));
     }
-    if notes == 0 && !found.iter().any(|opinion| matches!(opinion, Opinion::Zeros { .. })) {
-        let soft = found.iter().any(|opinion| matches!(opinion, Opinion::TooSoft { .. }));
-        found.retain(|opinion| !matches!(opinion, Opinion::TooSoft { .. }));
+    if notes == 0 && !found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {
+        let soft = found.iter().any(|opinion| matches!(opinion, InputIssue::TooSoft { .. }));
+        found.retain(|opinion| !matches!(opinion, InputIssue::TooSoft { .. }));
         told.push(if soft {
             format!("there is sound (to {:.0} dB), but no note in it: play nearer", check.levels().peak.0)
         } else {
@@ -143,34 +143,36 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: Source) -> Vec<String>
 }
 
 /// An opinion in a sentence of one line, with what to change.
-fn opinion(opinion: &Opinion, source: Source) -> String {
+fn opinion(opinion: &InputIssue, source: Source) -> String {
     match opinion {
-        Opinion::TooSoft { peak } => format!("too soft (peaks at {:.0} dB): go nearer, or turn the input up", peak.0),
-        Opinion::Clipping { samples } => {
+        InputIssue::TooSoft { peak } => {
+            format!("too soft (peaks at {:.0} dB): go nearer, or turn the input up", peak.0)
+        }
+        InputIssue::Clipping { samples } => {
             format!("too loud ({samples} samples at full scale): turn the input down, or go farther off")
         }
-        Opinion::Noisy { floor } => {
+        InputIssue::Noisy { floor } => {
             format!("noisy room ({:.0} dB): shut the window, or go nearer to the microphone", floor.0)
         }
-        Opinion::Hum { mains, level } => {
+        InputIssue::Hum { mains, level } => {
             format!("hum of {:.0} Hz at {:.0} dB: another cable or socket, or unplug the charger", mains.0, level.0)
         }
-        Opinion::GainControl { rise } => {
+        InputIssue::GainControl { rise } => {
             format!("the input turns itself up by {:.0} dB in pauses: switch automatic gain off", rise.0)
         }
-        Opinion::Gate { .. } if source != Source::Microphone => {
+        InputIssue::Gate { .. } if source != Source::Microphone => {
             "true silence around the notes: made sound, or noise suppression was on".to_owned()
         }
-        Opinion::Gate { between } if *between < NOTHING => {
+        InputIssue::Gate { between } if *between < NOTHING => {
             "true silence between notes: if this is a microphone, switch noise suppression off".to_owned()
         }
-        Opinion::Gate { between } => {
+        InputIssue::Gate { between } => {
             format!("the input goes dead between notes ({:.0} dB): switch noise suppression off", between.0)
         }
-        Opinion::Zeros { lasting } => {
+        InputIssue::Zeros { lasting } => {
             format!("nothing at all for {:.0} s: unmute the microphone, or allow this terminal to use it", lasting.0)
         }
-        Opinion::Wireless { above } => {
+        InputIssue::Wireless { above } => {
             format!("no sound above {:.0} Hz, as from a wireless headset: late and narrow; use a cable", above.0)
         }
     }

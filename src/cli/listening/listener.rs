@@ -12,11 +12,11 @@ use crate::cli::listening::notes::ear_settings;
 use crate::cli::listening::trouble;
 use crate::cli::output::{part, say};
 use crate::cli::practice::drill;
-use crate::devices::{Devices, Side, Want, Wanted};
+use crate::devices::{DeviceChoice, DeviceRequest, Devices, Side};
 use crate::drill::Trouble;
 use crate::engine::{self, Stretch};
-use crate::files::Settings;
-use crate::learn::{Played, played};
+use crate::files::UserSettings;
+use crate::learn::{LineNote, played};
 use crate::music::{Concert, Instrument};
 use crate::notes::{AnswerEnd, EarSettings, HeardNote, NoteEvent, Silence};
 use crate::room::Echo;
@@ -54,9 +54,14 @@ pub enum Answer {
 
 impl Listener {
     /// Opens the input.
-    pub fn open(input: Option<&str>, instrument: &Instrument, a4: Hertz, settings: &Settings) -> Result<Self, Failure> {
+    pub fn open(
+        input: Option<&str>,
+        instrument: &Instrument,
+        a4: Hertz,
+        settings: &UserSettings,
+    ) -> Result<Self, Failure> {
         let named = Drill { input: input.map(str::to_owned), ..Drill::default() };
-        let wanted = Wanted { output: Want::Nothing, ..drill::wanted(&named, settings) };
+        let wanted = DeviceRequest { output: DeviceChoice::Nothing, ..drill::wanted(&named, settings) };
         let devices = drill::open(&wanted).map_err(|failure| {
             Failure::device(failure, "earfirst devices lists what is there; a recording can be named instead.")
         })?;
@@ -66,7 +71,7 @@ impl Listener {
     }
 
     /// One line, until two seconds of silence or control-c.
-    pub fn line(&mut self) -> Result<Vec<Played>, Failure> {
+    pub fn line(&mut self) -> Result<Vec<LineNote>, Failure> {
         let on_screen = std::io::stdout().is_terminal();
         say("Play your line once. Two seconds of silence end it.")?;
         let mut notes: Vec<HeardNote> = Vec::new();

@@ -12,7 +12,7 @@ use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{self, Who, pattern};
 use crate::coach::Rng;
 use crate::exchange::{self, Voice, Wish};
-use crate::files::{Places, Settings, write_named};
+use crate::files::{Places, UserSettings, write_named};
 use crate::learn;
 use crate::music::{self, ConcertKey, Instrument, WrittenKey};
 use crate::pattern::{self, Pattern, Register, Unwritable};
@@ -131,7 +131,7 @@ pub fn export(
 ) -> Result<(), Failure> {
     let library = resolve::library()?;
     let found = pattern(&library, name)?;
-    let who = Who::of(player, &Settings::load(&Places::usual()?)?)?;
+    let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     if midi.is_none() && musicxml.is_none() {
         return Err(Failure::usage("where should it go?", "Add --musicxml OUT or --midi OUT."));
     }

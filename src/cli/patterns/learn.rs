@@ -14,8 +14,8 @@ use crate::cli::patterns::learn_talk::Talk;
 use crate::cli::patterns::list;
 use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{self, Who, tempo};
-use crate::files::{self, Places, Settings};
-use crate::learn::{Draft, Learnt, Mend, Played, Pulse, Unlearnt, id, played};
+use crate::files::{self, Places, UserSettings};
+use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, LineNote, Pulse, id, played};
 use crate::music::ConcertKey;
 use crate::pattern::{self, Library, PatternId};
 use crate::units::Tempo;
@@ -29,7 +29,7 @@ const LONG_TO_SHORT: f64 = 2.0;
 /// What was heard, wherever it came from.
 #[derive(Default)]
 struct Source {
-    played: Vec<Played>,
+    played: Vec<LineNote>,
     tempo: Option<Tempo>,
     signature: Option<ConcertKey>,
     title: Option<String>,
@@ -38,7 +38,7 @@ struct Source {
 /// Learns one line and keeps it among the player's own patterns.
 pub fn run(typed: &Learn) -> Result<(), Failure> {
     let places = Places::usual()?;
-    let settings = Settings::load(&places)?;
+    let settings = UserSettings::load(&places)?;
     let who = Who::of(&typed.player, &settings)?;
     let library = resolve::library()?;
     let key = typed.key.as_deref().map(|key| who.key(key)).transpose()?;
@@ -54,9 +54,9 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
             (Source { played: listener.line()?, ..Source::default() }, Some(listener))
         }
     };
-    let draft = Draft {
+    let draft = LineDraft {
         played: source.played,
-        pulse: told.map(Pulse::told).or(source.tempo.map(Pulse::written)),
+        pulse: told.map(Pulse::given).or(source.tempo.map(Pulse::written)),
         straight: typed.straight,
         key,
         tonic: None,
@@ -81,13 +81,13 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
 }
 
 /// Where it is kept, and what to do with it.
-pub fn kept(learnt: &Learnt, own: &Own) -> String {
+pub fn kept(learnt: &LearnedPattern, own: &Own) -> String {
     let id = &learnt.pattern.id;
     format!("kept as {id} in {}\npractise it with: earfirst drill {id}", own.path().display())
 }
 
 /// The pattern, with the notes that were put right.
-fn made(mut draft: Draft, mends: &[Mend], library: &Library) -> Result<Learnt, Failure> {
+fn made(mut draft: LineDraft, mends: &[Correction], library: &Library) -> Result<LearnedPattern, Failure> {
     let learnt = draft.learn(library).map_err(|why| unlearnt(&why))?;
     if mends.is_empty() {
         return Ok(learnt);
@@ -97,11 +97,11 @@ fn made(mut draft: Draft, mends: &[Mend], library: &Library) -> Result<Learnt, F
 }
 
 /// Why no pattern came of it, and what helps.
-fn unlearnt(why: &Unlearnt) -> Failure {
+fn unlearnt(why: &LearnError) -> Failure {
     match why {
-        Unlearnt::Root(_) => Failure::usage(why, "Tell it with --key, as on your page: --key Eb."),
-        Unlearnt::Nothing => Failure::usage(why, "earfirst notes FILE shows what is heard in a recording."),
-        Unlearnt::Unwritten => Failure::usage(why, "Keep within two octaves, and to one line."),
+        LearnError::Root(_) => Failure::usage(why, "Tell it with --key, as on your page: --key Eb."),
+        LearnError::Nothing => Failure::usage(why, "earfirst notes FILE shows what is heard in a recording."),
+        LearnError::Unwritten => Failure::usage(why, "Keep within two octaves, and to one line."),
     }
 }
 
@@ -112,7 +112,7 @@ fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
         let tempo = voice.tempo.unwrap_or(MIDI_TEMPO);
         // A score has its eighths even and says that they swing; whoever plays it does.
         let line = if voice.swing { voice.line.swung(LONG_TO_SHORT, voice.pickup) } else { voice.line };
-        let played = Played::of(&line, tempo);
+        let played = LineNote::of(&line, tempo);
         return Ok(Source { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
     }
     let recording = notes::read(file)?;
@@ -126,9 +126,9 @@ fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
 }
 
 /// Notes to be put right, as typed.
-pub fn mends(typed: &[String]) -> Result<Vec<Mend>, Failure> {
+pub fn mends(typed: &[String]) -> Result<Vec<Correction>, Failure> {
     let read = |text: &String| {
-        Mend::parse(text).ok_or_else(|| {
+        Correction::parse(text).ok_or_else(|| {
             let what = format!("\"{text}\" puts no note right");
             Failure::usage(what, "Such as 3=b7 (its degree), 3=. (a rest) or 3=- (the note before holds on).")
         })

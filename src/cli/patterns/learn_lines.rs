@@ -1,7 +1,7 @@
 //! A learnt line in words: what was heard, as notes, degrees, half steps and chord tones, with the reasons.
 
 use crate::cli::resolve::Who;
-use crate::learn::{self, Learnt, Why};
+use crate::learn::{self, LearnedPattern, RootReason};
 use crate::music::ConcertKey;
 use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
 use crate::words::numbers::numbered;
@@ -11,7 +11,7 @@ use crate::words::patterns::{level_name, level_words};
 const ACROSS: usize = 13;
 
 /// Everything that was decided, line by line.
-pub fn lines(learnt: &Learnt, who: &Who) -> Vec<String> {
+pub fn lines(learnt: &LearnedPattern, who: &Who) -> Vec<String> {
     let mut lines =
         vec![heard(learnt), rhythm(learnt), root(learnt, who), family(learnt), level(learnt), String::new()];
     let rows = rows(learnt, who);
@@ -30,7 +30,7 @@ pub fn lines(learnt: &Learnt, who: &Who) -> Vec<String> {
     lines
 }
 
-fn heard(learnt: &Learnt) -> String {
+fn heard(learnt: &LearnedPattern) -> String {
     let rhythm = &learnt.rhythm;
     let unit = match rhythm.share {
         1 => "quarters",
@@ -49,7 +49,7 @@ fn heard(learnt: &Learnt) -> String {
     format!("heard     {notes}, in {unit} at quarter = {:.0}", rhythm.tempo.0)
 }
 
-fn rhythm(learnt: &Learnt) -> String {
+fn rhythm(learnt: &LearnedPattern) -> String {
     let rhythm = &learnt.rhythm;
     // Rounded so that the two numbers never say the contrary of the sentence.
     let (moved, allowed) = (rhythm.moved.ms().ceil(), rhythm.allowed.ms());
@@ -68,15 +68,15 @@ fn rhythm(learnt: &Learnt) -> String {
     }
 }
 
-fn root(learnt: &Learnt, who: &Who) -> String {
+fn root(learnt: &LearnedPattern, who: &Who) -> String {
     let key = ConcertKey(learnt.root.tonic.class());
     let why = match &learnt.root.why {
-        Why::Told => "as told".to_owned(),
-        Why::Known(name) => format!("as in \"{name}\" of the library"),
-        Why::Signature => "by the file's key signature".to_owned(),
-        Why::Chord(quality) => format!("its notes are those of {}{}", who.key_name(key), quality_name(*quality)),
-        Why::Ends => "it begins and ends there".to_owned(),
-        Why::Scale(scale) => format!("it begins there and stays in {} {scale}", who.key_name(key)),
+        RootReason::Given => "as told".to_owned(),
+        RootReason::Known(name) => format!("as in \"{name}\" of the library"),
+        RootReason::Signature => "by the file's key signature".to_owned(),
+        RootReason::Chord(quality) => format!("its notes are those of {}{}", who.key_name(key), quality_name(*quality)),
+        RootReason::Ends => "it begins and ends there".to_owned(),
+        RootReason::Scale(scale) => format!("it begins there and stays in {} {scale}", who.key_name(key)),
     };
     format!("root      {}: {why}", who.key_name(key))
 }
@@ -86,7 +86,7 @@ fn quality_name(quality: crate::pattern::Quality) -> &'static str {
     if quality == crate::pattern::Quality::MAJOR { " major" } else { quality.name() }
 }
 
-fn family(learnt: &Learnt) -> String {
+fn family(learnt: &LearnedPattern) -> String {
     let motion = learnt.motion;
     let family = learnt.pattern.family;
     let moves = motion.moves();
@@ -103,12 +103,12 @@ fn family(learnt: &Learnt) -> String {
     format!("family    {}: {why}", family.name())
 }
 
-fn level(learnt: &Learnt) -> String {
+fn level(learnt: &LearnedPattern) -> String {
     let level = learnt.pattern.level;
     format!("level     {level}, {}: {}", level_name(level), level_words(&learnt.pattern))
 }
 
-fn rows(learnt: &Learnt, who: &Who) -> Vec<(String, Vec<String>)> {
+fn rows(learnt: &LearnedPattern, who: &Who) -> Vec<(String, Vec<String>)> {
     let (notes, tonic) = (&learnt.rhythm.line.notes, learnt.root.tonic);
     let (key, look) = (ConcertKey(tonic.class()), who.look());
     let written = notes

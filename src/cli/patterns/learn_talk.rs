@@ -15,7 +15,7 @@ use crate::cli::patterns::learn_lines::lines;
 use crate::cli::patterns::list;
 use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{Who, tempo};
-use crate::learn::{Draft, Learnt, Mend, Pulse, Unlearnt};
+use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, Pulse};
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library};
 
@@ -27,7 +27,7 @@ const HOW: &str = "Nothing more need be done: an empty line ends. To change it, 
 /// What was typed.
 enum Said {
     End,
-    Mends(Vec<Mend>),
+    Mends(Vec<Correction>),
     Key(String),
     Tempo(f64),
     Straight,
@@ -42,15 +42,15 @@ pub struct Talk {
     library: Library,
     own: Own,
     /// As it was first heard, with what was told on the command line.
-    first: Draft,
-    draft: Draft,
+    first: LineDraft,
+    draft: LineDraft,
     live: Option<Listener>,
     typed: Receiver<String>,
 }
 
 impl Talk {
     /// A talk about `draft`, on a terminal; with a microphone it can be played again.
-    pub fn new(who: Who, library: Library, own: Own, draft: Draft, live: Option<Listener>) -> Self {
+    pub fn new(who: Who, library: Library, own: Own, draft: LineDraft, live: Option<Listener>) -> Self {
         let (line, typed) = unbounded();
         // The thread ends with the program: a read from a terminal cannot be called off.
         std::thread::spawn(move || {
@@ -60,7 +60,7 @@ impl Talk {
     }
 
     /// Shows, keeps, asks, until an empty line.
-    pub fn run(mut self, mends: &[Mend]) -> Result<(), Failure> {
+    pub fn run(mut self, mends: &[Correction]) -> Result<(), Failure> {
         let mut learnt = self.learn()?;
         if !mends.is_empty() {
             self.mend(mends, &learnt)?;
@@ -93,7 +93,7 @@ impl Talk {
         }
     }
 
-    fn show(&self, learnt: &Learnt) -> Result<(), Failure> {
+    fn show(&self, learnt: &LearnedPattern) -> Result<(), Failure> {
         say("")?;
         lines(learnt, &self.who).into_iter().try_for_each(say)?;
         self.own.keep(&learnt.pattern)?;
@@ -114,13 +114,13 @@ impl Talk {
     }
 
     /// The pattern; where the root cannot be known, it is asked for: typed, or with a microphone played.
-    fn learn(&mut self) -> Result<Learnt, Failure> {
+    fn learn(&mut self) -> Result<LearnedPattern, Failure> {
         loop {
             let why = match self.draft.learn(&self.library) {
                 Ok(learnt) => return Ok(learnt),
                 Err(why) => why,
             };
-            if !matches!(why, Unlearnt::Root(_)) {
+            if !matches!(why, LearnError::Root(_)) {
                 return Err(Failure::usage(why, "Keep within two octaves, and to one line."));
             }
             say(why)?;
@@ -179,26 +179,26 @@ impl Talk {
         }
     }
 
-    fn change(&mut self, said: Said, learnt: &Learnt) -> Result<(), Failure> {
+    fn change(&mut self, said: Said, learnt: &LearnedPattern) -> Result<(), Failure> {
         match said {
             Said::End => {}
             Said::Mends(mends) => self.mend(&mends, learnt)?,
-            Said::Key(key) => self.draft.tell_key(self.who.key(&key)?),
-            Said::Tempo(quarter) => self.draft.pulse = tempo(Some(quarter))?.map(Pulse::told),
+            Said::Key(key) => self.draft.set_key(self.who.key(&key)?),
+            Said::Tempo(quarter) => self.draft.pulse = tempo(Some(quarter))?.map(Pulse::given),
             Said::Straight => self.draft.straight = true,
             Said::Family(family) => self.draft.family = Some(family),
             Said::Name(name) => self.draft.name = new_name(&name, &self.library)?,
             Said::Again => {
                 if let Some(listener) = &mut self.live {
                     let (played, name) = (listener.line()?, self.draft.name.clone());
-                    self.draft = Draft { played, name, ..self.first.clone() };
+                    self.draft = LineDraft { played, name, ..self.first.clone() };
                 }
             }
         }
         Ok(())
     }
 
-    fn mend(&mut self, mends: &[Mend], learnt: &Learnt) -> Result<(), Failure> {
+    fn mend(&mut self, mends: &[Correction], learnt: &LearnedPattern) -> Result<(), Failure> {
         self.draft.mend(mends, learnt).map_err(|no| Failure::usage(no, "Notes count from 1, such as 3=b7."))
     }
 }

@@ -91,7 +91,8 @@ fn wanted(typed: &Listed) -> Result<PatternQuery, Failure> {
             Failure::usage(what, "Such as maj7, 7, m7, -7, m7b5, Cdim7, 13#11.")
         })
     });
-    let inside = || Ok::<_, Failure>(Who::of(&typed.player, &files::Settings::load(&files::Places::usual()?)?)?.range);
+    let inside =
+        || Ok::<_, Failure>(Who::of(&typed.player, &files::UserSettings::load(&files::Places::usual()?)?)?.range);
     let words = typed.trains.iter().flat_map(|said| said.split_whitespace()).map(str::to_owned).collect();
     let notes = typed.shortest.unwrap_or(1)..=typed.longest.unwrap_or(usize::MAX);
     Ok(PatternQuery {
@@ -133,7 +134,7 @@ pub(super) const fn motion(typed: Motion) -> Family {
 /// The patterns that come back today for this player, the most forgotten first, with the key that was away the longest.
 fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pattern, Option<String>)>, Failure> {
     let places = files::Places::usual()?;
-    let settings = files::Settings::load(&places)?;
+    let settings = files::UserSettings::load(&places)?;
     let who = Who::of(player, &settings)?;
     let ids = found.iter().map(|pattern| pattern.id.clone()).collect();
     let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);

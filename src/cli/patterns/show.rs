@@ -21,7 +21,7 @@ const THIRDS: [Third; 3] = [Third::Low, Third::Middle, Third::High];
 pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Player, json: bool) -> Result<(), Failure> {
     let library = resolve::library()?;
     let pattern = pattern(&library, name)?;
-    let settings = files::Settings::load(&files::Places::usual()?)?;
+    let settings = files::UserSettings::load(&files::Places::usual()?)?;
     let who = Who::of(player, &settings)?;
     let begun = library.get(&pattern.id).map(begun).unwrap_or_default();
     let key = key.map(|key| who.key(key)).transpose()?;

@@ -11,7 +11,7 @@ use crate::cli::output::say;
 use crate::cli::practice::drill;
 use crate::cli::resolve::{self, Who, pattern, tempo};
 use crate::cue::{Cue, Rendering};
-use crate::devices::{Want, Wanted};
+use crate::devices::{DeviceChoice, DeviceRequest};
 use crate::files;
 use crate::units::{SampleRate, Tempo};
 
@@ -24,7 +24,7 @@ const ENDING: Duration = Duration::from_millis(300);
 pub fn run(typed: &Sounded) -> Result<(), Failure> {
     let library = resolve::library()?;
     let found = pattern(&library, &typed.pattern)?;
-    let settings = files::Settings::load(&files::Places::usual()?)?;
+    let settings = files::UserSettings::load(&files::Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
     let tempo = tempo(Some(typed.tempo))?.unwrap_or(Tempo(typed.tempo));
     let cue = resolve::cue(&found, who.key(&typed.key)?, typed.register.into(), &who, tempo)?;
@@ -41,12 +41,12 @@ fn write(cue: &Cue, who: &Who, wav: &Path) -> Result<(), Failure> {
     say(format!("{}: {:.1} s, peaks at {:.1} dB of full scale", wav.display(), clip.length().0, clip.peak().0))
 }
 
-fn play(cue: &Cue, who: &Who, settings: &files::Settings) -> Result<(), Failure> {
+fn play(cue: &Cue, who: &Who, settings: &files::UserSettings) -> Result<(), Failure> {
     let gone = |why: &dyn std::fmt::Display| {
         Failure::device(why, "earfirst devices lists what is there; --wav OUT needs no loudspeaker.")
     };
     let _hushed = drill::quiet();
-    let wanted = Wanted { input: Want::Nothing, ..drill::wanted(&Drill::default(), settings) };
+    let wanted = DeviceRequest { input: DeviceChoice::Nothing, ..drill::wanted(&Drill::default(), settings) };
     let mut devices = drill::open(&wanted).map_err(|failure| gone(&failure))?;
     let rate = devices.output_rate().ok_or_else(|| gone(&"the loudspeaker went away"))?;
     let clip = crate::cue::sound(cue, &Rendering { a4: who.a4, ..Rendering::new(rate) }).clip;

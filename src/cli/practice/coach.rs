@@ -26,7 +26,7 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
         return json_lines::each(|line| coach.line(line));
     }
     let places = files::Places::usual()?;
-    let settings = files::Settings::load(&places)?;
+    let settings = files::UserSettings::load(&places)?;
     // As a drill would be begun.
     let practice = Practice { scope: typed.scope.clone(), seed: Some(typed.seed), ..Practice::default() };
     let Sitting { meant, settings, learner, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;

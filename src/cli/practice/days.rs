@@ -6,7 +6,7 @@ use crate::cli::output::say;
 use crate::cli::practice::demo::{RATE, player};
 use crate::cli::practice::sitting::{Sitting, Who};
 use crate::engine::{Stage, unattended};
-use crate::files::{Places, Settings};
+use crate::files::{Places, UserSettings};
 use crate::report;
 
 /// Answers a day where none are named: a short sitting.
@@ -15,7 +15,7 @@ const ANSWERS: u32 = 36;
 /// One sitting a day, each with what was learnt before; a night lies between two.
 pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
     let places = Places::usual()?;
-    let stored = Settings::load(&places)?;
+    let stored = UserSettings::load(&places)?;
     let mut practice = typed.practice.clone();
     practice.scope.cue.get_or_insert(CueForm::FirstNote);
     let answers = typed.answers.unwrap_or(ANSWERS);

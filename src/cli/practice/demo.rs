@@ -8,7 +8,7 @@ use crate::cli::practice::keep;
 use crate::cli::practice::screen::{self, Ready, Showing};
 use crate::cli::practice::sitting::{Sitting, Who};
 use crate::engine::Stage;
-use crate::files::{Places, SessionFolder, Settings};
+use crate::files::{Places, SessionFolder, UserSettings};
 use crate::music::WrittenKey;
 use crate::simulated::Player;
 use crate::units::SampleRate;
@@ -23,7 +23,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     }
     let places = Places::usual()?;
     keep::finish_what_was_left(&places);
-    let stored = Settings::load(&places)?;
+    let stored = UserSettings::load(&places)?;
     let mut practice = typed.practice.clone();
     if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast {
         practice.scope.minutes = Some(5.0);

@@ -9,9 +9,9 @@ use crate::cli::practice::keep;
 use crate::cli::practice::keep::Ending;
 use crate::cli::practice::screen::{self, Ready, Showing};
 use crate::cli::practice::sitting::{Sitting, Who};
-use crate::devices::{Devices, Failure as NoSound, Quiet, Side, Want, Wanted};
+use crate::devices::{DeviceChoice, DeviceError as NoSound, DeviceRequest, Devices, Side, StderrRedirect};
 use crate::engine::Live;
-use crate::files::{Places, SessionFolder, Settings};
+use crate::files::{Places, SessionFolder, UserSettings};
 use crate::units::{Decibels, Seconds};
 
 /// So long the devices have to give their first sound.
@@ -20,7 +20,7 @@ const PATIENCE: Duration = Duration::from_secs(15);
 /// The practice room: the drill with what the settings hold, or the simulated player where there is no sound card.
 pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
-    let mut stored = Settings::load(&places)?;
+    let mut stored = UserSettings::load(&places)?;
     let mut typed = Drill::default();
     if first_run::asks(&stored) {
         // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
@@ -48,7 +48,7 @@ fn stand_in(failure: &NoSound) -> Result<(), Failure> {
 /// Practise at once.
 pub fn run(typed: &Drill) -> Result<(), Failure> {
     let places = Places::usual()?;
-    let mut stored = Settings::load(&places)?;
+    let mut stored = UserSettings::load(&places)?;
     if typed.practice.scope.player.instrument.is_none() && first_run::asks(&stored) {
         first_run::ask(&mut stored, &places)?;
     }
@@ -58,7 +58,7 @@ pub fn run(typed: &Drill) -> Result<(), Failure> {
 }
 
 /// Opens devices and waits for their first sound, which takes about a second; the sound libraries say nothing meanwhile.
-pub fn open(wanted: &Wanted) -> Result<Devices, NoSound> {
+pub fn open(wanted: &DeviceRequest) -> Result<Devices, NoSound> {
     let _hushed = quiet();
     let mut devices = Devices::open(wanted);
     devices.wait(PATIENCE)?;
@@ -67,21 +67,25 @@ pub fn open(wanted: &Wanted) -> Result<Devices, NoSound> {
 
 /// The system's sound libraries write to standard error whatever they come across: while they look for devices, and while
 /// the screen is up, that goes nowhere.
-pub fn quiet() -> Option<Quiet> {
+pub fn quiet() -> Option<StderrRedirect> {
     let nowhere = std::fs::OpenOptions::new().write(true).open(if cfg!(windows) { "NUL" } else { "/dev/null" }).ok()?;
-    Quiet::begin(&nowhere).ok()
+    StderrRedirect::begin(&nowhere).ok()
 }
 
 /// Devices as typed, as kept, or the system's own.
-pub fn wanted(typed: &Drill, stored: &Settings) -> Wanted {
+pub fn wanted(typed: &Drill, stored: &UserSettings) -> DeviceRequest {
     let want = |typed: &Option<String>, kept: &Option<String>| {
-        typed.clone().or_else(|| kept.clone()).map_or(Want::Default, Want::Named)
+        typed.clone().or_else(|| kept.clone()).map_or(DeviceChoice::Default, DeviceChoice::Named)
     };
-    Wanted { input: want(&typed.input, &stored.input), output: want(&typed.output, &stored.output), period: None }
+    DeviceRequest {
+        input: want(&typed.input, &stored.input),
+        output: want(&typed.output, &stored.output),
+        period: None,
+    }
 }
 
 /// Runs a sitting whose screen stands while the devices open.
-fn with(typed: &Drill, stored: &Settings, places: &Places) -> Result<Ending, Failure> {
+fn with(typed: &Drill, stored: &UserSettings, places: &Places) -> Result<Ending, Failure> {
     keep::finish_what_was_left(places);
     let mut sitting = Sitting::of(&typed.practice, stored, places, Who::Player)?;
     let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: None };
@@ -113,7 +117,7 @@ fn keep_level(places: &Places, output: &str) -> Box<dyn FnOnce(Decibels) + Send>
     let (places, output) = (places.clone(), output.to_owned());
     Box::new(move |level| {
         // Read anew: another earfirst may have written since. What cannot be kept begins softly again, which harms nobody.
-        let Ok(mut stored) = Settings::load(&places) else { return };
+        let Ok(mut stored) = UserSettings::load(&places) else { return };
         if stored.cue_level(&output) != Some(level) {
             stored.answered_at(&output, level);
             let _ = stored.save(&places);

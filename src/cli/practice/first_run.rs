@@ -6,17 +6,17 @@ use crate::cli::args::{Keep, Practice};
 use crate::cli::failure::Failure;
 use crate::cli::listening::listener::Listener;
 use crate::cli::output::{part, say, warn};
-use crate::files::{KeepSound, Places, Settings};
+use crate::files::{KeepSound, Places, UserSettings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 
 /// Something is not known yet, and somebody is there to answer.
-pub fn asks(settings: &Settings) -> bool {
+pub fn asks(settings: &UserSettings) -> bool {
     settings.instrument.is_none() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
 }
 
 /// Nobody said yet whether the sound of answers may be kept. Somebody who is there is asked before anything is recorded; where
 /// nobody is, none is kept, and that is told.
-pub fn consent(typed: &mut Practice, settings: &mut Settings, places: &Places) -> Result<(), Failure> {
+pub fn consent(typed: &mut Practice, settings: &mut UserSettings, places: &Places) -> Result<(), Failure> {
     if typed.keep_sound.is_some() || settings.keep_sound.is_some() {
         return Ok(());
     }
@@ -48,7 +48,7 @@ fn typed_line(text: &str) -> Result<String, Failure> {
 }
 
 /// Asks what is not known yet; keeps the answers.
-pub fn ask(settings: &mut Settings, places: &Places) -> Result<(), Failure> {
+pub fn ask(settings: &mut UserSettings, places: &Places) -> Result<(), Failure> {
     let mut question = typed_line;
     say("Four questions; an empty line takes what stands in brackets.\n")?;
     let instrument = loop {
@@ -90,7 +90,7 @@ fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut Question) ->
 }
 
 /// The two notes typed, or played where the answer is "play".
-fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut Question) -> Result<[i32; 2], Failure> {
+fn ask_range(instrument: &Instrument, settings: &UserSettings, question: &mut Question) -> Result<[i32; 2], Failure> {
     let range = instrument.developing;
     let c = WrittenKey::C;
     let name = |pitch: Concert| music::spell(instrument.written(pitch), c, false);
@@ -133,7 +133,7 @@ fn ask_range(instrument: &Instrument, settings: &Settings, question: &mut Questi
 /// The lowest and the highest note, held for a second each; `told` hears what was understood. `None` when asked to end.
 fn played(
     instrument: &Instrument,
-    settings: &Settings,
+    settings: &UserSettings,
     told: &mut dyn FnMut(Concert),
 ) -> Result<Option<Range>, Failure> {
     let mut listener = Listener::open(None, instrument, settings.a4(), settings)?;

@@ -8,8 +8,8 @@ use crossbeam_channel::{Receiver, Sender};
 use crate::cli::failure::{Failure, clean};
 use crate::cli::output::warn;
 use crate::cli::practice::gate::Written;
-use crate::devices::Failure as NoSound;
-use crate::files::{self, KeepSound, Lost, Places, SessionFolder};
+use crate::devices::DeviceError as NoSound;
+use crate::files::{self, KeepSound, LossCounts, Places, SessionFolder};
 use crate::report;
 use crate::session::{AnswerRecord, Event, Judgement, Session};
 use crate::sound::Clip;
@@ -26,7 +26,7 @@ pub enum Kept {
 /// Where a sitting ended up.
 pub enum Ending {
     /// In this file; not all of it where memory was full too.
-    Stored(PathBuf, Lost),
+    Stored(PathBuf, LossCounts),
     /// Nothing was asked, so nothing is kept.
     Nothing,
     /// Microphone or loudspeaker did not open, so nothing began.
@@ -96,7 +96,7 @@ pub fn keep(
 }
 
 /// What a player is told while the disk refuses. The end tells where; a long path would push the reason off the screen.
-fn refused(folder: &SessionFolder, failure: &files::Failure) -> String {
+fn refused(folder: &SessionFolder, failure: &files::FileError) -> String {
     let (why, mend, minutes) = (&failure.why, &failure.mend, folder.holds().0 / 60.0);
     let what = if folder.recorded() {
         "the record is written, the sound of your answers not"

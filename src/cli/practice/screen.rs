@@ -12,10 +12,10 @@ use crate::cli::practice::another_place;
 use crate::cli::practice::drill;
 use crate::cli::practice::gate::{self, Written};
 use crate::cli::practice::keep::{Ending, Kept, keep};
-use crate::devices::Failure as NoSound;
+use crate::devices::DeviceError as NoSound;
 use crate::drill::{Command, Snapshot};
 use crate::engine::{Hearing, Out, Running, Sound};
-use crate::files::{KeepSound, Lost, SessionFolder};
+use crate::files::{KeepSound, LossCounts, SessionFolder};
 use crate::tui::{self, Interrupts, Look, Plain, Screen, Shown};
 use crate::units::{Decibels, Hertz};
 
@@ -183,7 +183,7 @@ pub fn farewell(ending: Ending) -> Result<(), Failure> {
 }
 
 /// What did not fit into memory while the disk took nothing.
-fn told_lost(lost: Lost) {
+fn told_lost(lost: LossCounts) {
     if lost.sounds + lost.events > 0 {
         warn(format!("memory was full too: the sound of {} answers and {} events are lost", lost.sounds, lost.events));
     }

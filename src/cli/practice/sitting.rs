@@ -42,7 +42,7 @@ pub enum Who {
 
 impl Sitting {
     /// Works out what was typed.
-    pub fn of(typed: &Practice, stored: &files::Settings, places: &Places, who: Who) -> Result<Self, Failure> {
+    pub fn of(typed: &Practice, stored: &files::UserSettings, places: &Places, who: Who) -> Result<Self, Failure> {
         if let Some(minutes) = typed.scope.minutes.filter(|minutes| !(*minutes > 0.0 && *minutes <= LONGEST)) {
             let what = format!("a sitting cannot last {minutes} minutes");
             return Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")));
@@ -120,7 +120,7 @@ impl Sitting {
 }
 
 /// The usual rests with what the settings change; `tires` for lips and voice.
-fn rests(set: &files::Rests, tires: bool) -> RestRules {
+fn rests(set: &files::RestSettings, tires: bool) -> RestRules {
     let usual = RestRules::usual(tires);
     RestRules { share: set.share(usual.share), spared: set.spared(), ..usual }
 }
@@ -142,7 +142,7 @@ pub fn learner(instrument: &str, places: &Places) -> LearnerModel {
 }
 
 /// What is said of a sitting that is dated after today.
-pub fn after_today(later: &files::Listed) -> String {
+pub fn after_today(later: &files::SessionEntry) -> String {
     let (path, date) = (clean(&later.path.display().to_string()), later.began.started.get(..10).unwrap_or_default());
     format!("{path} is dated {date}, after today, so the coach leaves it out; was a clock wrong?")
 }

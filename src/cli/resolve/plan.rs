@@ -4,7 +4,7 @@ use crate::cli::resolve::library::pattern;
 use crate::cli::resolve::player::Who;
 use crate::coach::{self, Goals, OutOfRange, Plan};
 use crate::cue::{Form, Timing};
-use crate::files::Settings;
+use crate::files::UserSettings;
 use crate::music::Range;
 use crate::pattern::{Library, Pattern, PatternId, Register};
 use crate::units::{Seconds, Tempo};
@@ -34,7 +34,7 @@ pub struct Meant {
 
 impl Meant {
     /// Works it out. `day` is today.
-    pub fn of(typed: &Scope, settings: &Settings, library: &Library, day: i32) -> Result<Self, Failure> {
+    pub fn of(typed: &Scope, settings: &UserSettings, library: &Library, day: i32) -> Result<Self, Failure> {
         let who = Who::of(&typed.player, settings)?;
         let mut patterns: Vec<Pattern> = Vec::new();
         for name in &typed.patterns {
@@ -93,7 +93,7 @@ impl Meant {
 
 /// The tempo of what was never asked before, and the goals. Whoever begins faster than the usual goal is given that tempo for
 /// a goal.
-fn tempi(typed: &Scope, settings: &Settings) -> Result<(Tempo, Goals), Failure> {
+fn tempi(typed: &Scope, settings: &UserSettings) -> Result<(Tempo, Goals), Failure> {
     let (first, goal) = (tempo(typed.tempo)?, tempo(typed.goal)?);
     if let Some(slow) = [first, goal].into_iter().flatten().find(|tempo| tempo.0 < coach::SLOWEST.0) {
         return Err(Failure::usage(

@@ -1,6 +1,6 @@
 use crate::cli::args::Player;
 use crate::cli::failure::Failure;
-use crate::files::Settings;
+use crate::files::UserSettings;
 use crate::music::{self, Concert, ConcertKey, Instrument, Level, Range, Spelled, Written, WrittenKey};
 use crate::tui::Look;
 use crate::units::{Hertz, Midi};
@@ -26,7 +26,7 @@ pub struct Who {
 
 impl Who {
     /// Works it out.
-    pub fn of(typed: &Player, settings: &Settings) -> Result<Self, Failure> {
+    pub fn of(typed: &Player, settings: &UserSettings) -> Result<Self, Failure> {
         let name = typed.instrument.as_deref().or(settings.instrument.as_deref()).unwrap_or("trumpet");
         let instrument = music::instrument(name)
             .map_err(|unknown| {

@@ -11,7 +11,7 @@ use crate::cli::output::{say, warn};
 use crate::cli::practice::sitting::after_today;
 use crate::coach::LearnerModel;
 use crate::engine;
-use crate::files::{self, Listed, Survey};
+use crate::files::{self, SessionEntry, SessionIndex};
 use crate::music;
 use crate::pattern::PatternId;
 use crate::report;
@@ -52,7 +52,7 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
     }
     let review = report::review(&sessions);
     drop(sessions);
-    let mut found = Survey { listed: here, ..found };
+    let mut found = SessionIndex { listed: here, ..found };
     let later: Vec<String> = found.later(files::today().day).iter().map(after_today).collect();
     if typed.json {
         let unreadable: Vec<String> = found.failures.iter().map(ToString::to_string).collect();
@@ -66,11 +66,12 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
 }
 
 /// The keys of each pattern day by day, where the sittings of an instrument lie on several days.
-fn over_days(listed: &[Listed]) -> Result<(), Failure> {
-    let mut sittings: Vec<&Listed> = listed.iter().collect();
+fn over_days(listed: &[SessionEntry]) -> Result<(), Failure> {
+    let mut sittings: Vec<&SessionEntry> = listed.iter().collect();
     sittings.sort_by_key(|it| (&it.began.instrument, it.began.simulated, it.began.day, &it.began.started));
-    let same =
-        |a: &&Listed, b: &&Listed| (&a.began.instrument, a.began.simulated) == (&b.began.instrument, b.began.simulated);
+    let same = |a: &&SessionEntry, b: &&SessionEntry| {
+        (&a.began.instrument, a.began.simulated) == (&b.began.instrument, b.began.simulated)
+    };
     for mine in sittings.chunk_by(same) {
         let (first, last) = (&mine[0].began, &mine[mine.len() - 1].began);
         let Ok(instrument) = music::instrument(&last.instrument) else { continue };
@@ -92,7 +93,7 @@ fn over_days(listed: &[Listed]) -> Result<(), Failure> {
 }
 
 /// The stored sound judged again, and every sentence made again from the record.
-fn again(listed: &[Listed]) -> Result<(), Failure> {
+fn again(listed: &[SessionEntry]) -> Result<(), Failure> {
     let (mut differ, mut judged, mut soundless, mut sentences) = (0, 0, 0, 0);
     for found in listed.iter().filter_map(|listed| listed.read().ok()) {
         let sounds = found.sounds();

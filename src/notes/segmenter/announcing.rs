@@ -7,7 +7,7 @@ use super::{Segmenter, SignalView};
 use crate::units::{Cents, Decibels};
 
 impl Segmenter {
-    /// Tells the open note once its pitch has come to rest, or when it has sounded long enough to be told anyway.
+    /// Announces the open note once its pitch has come to rest, or after the longest time that a player can wait for it.
     pub(super) fn try_announce(&mut self, frame: &AnalysisFrame, on_event: &mut dyn FnMut(&NoteEvent)) {
         let rules = &self.rules;
         let Some(note) = self.open.as_ref() else { return };
@@ -38,7 +38,7 @@ impl Segmenter {
         }
     }
 
-    /// The range of the newest pitches, half steps, where so many of them are the note's own.
+    /// The range of pitch of the newest `frames` frames, in half steps; `None` unless all of them have a pitch and belong to the note.
     pub(super) fn range(&self, note: &OpenNote, frames: usize) -> Option<f64> {
         let own = |l: &&AnalysisFrame| l.voiced && l.number >= note.opened;
         let pitches = || self.frames.newest(frames).take_while(own).map(AnalysisFrame::semitone);

@@ -12,7 +12,7 @@ pub(super) struct PitchCentre {
     pub(super) spread: f64,
 }
 
-/// The median of the looks whose whole window lies in the note, over whole cycles of a vibrato.
+/// The median of the frames whose whole window lies in the note, over whole cycles of a vibrato.
 pub(super) fn centre(note: &mut OpenNote, release: i64) -> PitchCentre {
     let onset = note.onset;
     let reference = note.reference;

@@ -4,8 +4,8 @@ use super::open_note::OpenNote;
 
 /// What lies between two notes and is softer than they are: a consonant, a tongue, a slide away, the beginning of an attack.
 impl Segmenter {
-    /// Whether it is time to tell a note: once its pitch is at rest (`calm`) or at the latest moment (`late`); a faint one must
-    /// have lasted, or rest for longer. Of a long period too few are heard to wait for.
+    /// Whether it is time to announce a note: once its pitch is at rest (`calm`) or at the latest moment (`late`). A faint note
+    /// must also have lasted, or have been at rest for longer. A note of long periods is never faint: too few of them are heard.
     pub(super) fn may_announce(&self, note: &OpenNote, frame: &AnalysisFrame, calm: bool, late: bool) -> bool {
         let rules = &self.rules;
         let period = self.time.period(note.reference);
@@ -19,13 +19,13 @@ impl Segmenter {
         (calm && (lasted || self.rests(note))) || (late && age >= self.time.ms(rules.faint_latest_ms))
     }
 
-    /// A slur has come to rest for as long as no consonant does.
+    /// Whether a slurred note has kept its pitch for longer than any consonant does.
     fn rests(&self, note: &OpenNote) -> bool {
         let range = self.range(note, self.rules.faint_frames as usize);
         !note.attacked && range.is_some_and(|range| range * 100.0 < self.rules.announce_range)
     }
 
-    /// What was over before it could be told, and was a fall of the level beside a note or, alone, never clear.
+    /// Whether something that ended before it was announced was no note: beside a note a fall of the level, alone never clear.
     pub(super) fn was_no_note(&self, note: &OpenNote, release: i64) -> bool {
         let rules = &self.rules;
         if !self.is_joined(note) {
@@ -40,7 +40,8 @@ impl Segmenter {
         level < self.loudest_db - rules.unannounced_under
     }
 
-    /// Where a note that began without an attack swells after all: its pitch changed within a consonant, or before the tongue.
+    /// The position at which a note that began without an attack swells after all: its pitch changed within a consonant, or
+    /// before the tongue. `None` where it does not swell.
     pub(super) fn swell(&self, note: &OpenNote) -> Option<i64> {
         let rules = &self.rules;
         if note.attacked {
@@ -61,12 +62,12 @@ impl Segmenter {
         (onset - note.onset >= self.time.ms(rules.swell_ms).max(periods)).then_some(onset)
     }
 
-    /// It begins where another note ends.
+    /// Whether the note begins where another one ends.
     fn is_joined(&self, note: &OpenNote) -> bool {
         note.onset - self.let_go < self.time.ms(self.rules.faint_joined_ms)
     }
 
-    /// The looks, newest first, whose steady level is all of the note's own sound.
+    /// The frames, newest first, whose steady level is all of the note's own sound.
     fn levels_in(&self, note: &OpenNote, release: i64) -> impl Iterator<Item = &AnalysisFrame> {
         let first = note.onset + self.level_span(note);
         self.frames.newest(usize::MAX).skip_while(move |l| l.end > release).take_while(move |l| l.end >= first)

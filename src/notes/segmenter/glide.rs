@@ -4,7 +4,7 @@ use super::open_note::OpenNote;
 
 impl Segmenter {
     /// Whether a note has been on its way to a new `pitch` since it began, without a step and without ever coming to rest:
-    /// singers, reeds and slides reach a note so. The newest `arrived` looks are at the new pitch.
+    /// singers, reeds and slides reach a note so. The newest `arrived` frames are at the new pitch.
     pub(super) fn glides(&self, note: &OpenNote, pitch: f64, arrived: usize) -> bool {
         let rules = &self.rules;
         let Some(newest) = self.frames.ago(0) else { return false };
@@ -24,7 +24,7 @@ impl Segmenter {
             && (arrived..(smooth + 1).saturating_sub(span)).all(moves)
     }
 
-    /// How far the pitch moved to the look so many hops ago, half steps, if both looks have one and it was no leap: over two
+    /// How far the pitch moved to the frame so many hops ago, half steps, if both frames have one and it was no leap: over two
     /// steps, for a single one jitters.
     fn small_step(&self, hops: usize) -> Option<f64> {
         let (later, before, first) = (self.frames.ago(hops)?, self.frames.ago(hops + 1)?, self.frames.ago(hops + 2)?);

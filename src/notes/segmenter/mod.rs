@@ -1,4 +1,4 @@
-//! From looks to notes: where one begins, changes, comes again and ends, and when it is told.
+//! From frames to notes: where a note begins, changes its pitch, is repeated and ends, and when it is announced.
 //!
 //! At most one note is open. Every hop either continues it, corrects it (its first pitch was wrong), splits it (a slur), starts
 //! it again (the same pitch, attacked anew) or closes it. Onsets are dated back to where the sound itself began.
@@ -42,13 +42,13 @@ pub(super) struct Segmenter {
     yin_check: YinCheck,
     run: opening::PitchRun,
     numbers: u32,
-    /// Where the last note was let go; no onset is dated back before it.
+    /// Position at which the last note was released, in heard samples; no onset is dated back before it.
     let_go: i64,
-    /// Its pitch, half steps above A4 = 440 Hz.
+    /// Pitch of the last note, half steps above A4 = 440 Hz.
     let_go_pitch: f64,
-    /// Lowest level since then, dB.
+    /// Lowest level since the last note was released, dB.
     lowest_db: f64,
-    /// Loudest level of that note, dB.
+    /// Loudest level of the last note, dB.
     loudest_db: f64,
 }
 
@@ -76,7 +76,7 @@ impl Segmenter {
         self.open.as_ref().map(|note| note.reference)
     }
 
-    /// Takes one look further.
+    /// Takes in the newest frame: opens, continues, corrects, splits, repeats or closes the note, and reports what changed.
     pub(super) fn step(&mut self, frame: AnalysisFrame, sound: SignalView<'_>, on_event: &mut dyn FnMut(&NoteEvent)) {
         self.run.add(&frame, self.frames.ago(0), &self.rules);
         self.frames.push(frame);
@@ -151,8 +151,8 @@ impl Segmenter {
         self.open.insert(note)
     }
 
-    /// The newest looks, so many, were the open note's before it was known: those near its pitch, for it may have begun with
-    /// the noise of a hammer or a tongue.
+    /// Gives the open note those of the newest `count` frames that lie near its pitch: the note sounded before it was known.
+    /// Frames away from its pitch stay out, because a note may begin with the noise of a hammer or a tongue.
     fn remember(&mut self, count: usize) {
         let reach = 0.01 * self.rules.remember_cents;
         let Some(note) = self.open.as_mut() else { return };

@@ -13,21 +13,22 @@ const WIDTH_MS: f64 = 3.0;
 /// Where an attack began.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Attack {
+    /// Position of the first rise, in heard samples.
     pub(super) onset: i64,
-    /// The sound before was too loud for the first rise to be seen; the valley between was taken.
+    /// The sound before was too loud for the first rise to be seen; the onset is the softest place between.
     pub(super) hidden: bool,
 }
 
 /// Where to look for an attack, in heard samples.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct AttackSearch {
-    /// Not before this.
+    /// The attack does not begin before this position.
     pub(super) limit: i64,
-    /// The loudest moment is looked for from here ...
+    /// First position at which the loudest moment may lie.
     pub(super) from: i64,
-    /// ... to here.
+    /// Last position at which the loudest moment may lie.
     pub(super) to: i64,
-    /// The period of the note.
+    /// Period of the note, in heard samples: gaps in the level up to one period long do not end the search.
     pub(super) period: f64,
 }
 
@@ -79,7 +80,7 @@ fn valley(all: &SampleHistory, from: i64, to: i64, width: i64, step: i64) -> i64
     least_at
 }
 
-/// Where a slur changes from one period to another: the place before which the sound is best foretold by the old period from
+/// Where a slur changes from one period to another: the place before which the sound is best predicted by the old period from
 /// its past, and after which by the new period from its future. Between `from` and `to`, the latter at most `end - new`.
 pub(super) fn change(all: &SampleHistory, old: f64, new: f64, from: i64, to: i64) -> i64 {
     let to = to.min(all.end() - new.ceil() as i64 - 2);
@@ -96,7 +97,7 @@ pub(super) fn change(all: &SampleHistory, old: f64, new: f64, from: i64, to: i64
     least_at
 }
 
-/// How much a sample differs from the one a period before (`side` -1) or after it (1), squared.
+/// The squared difference of a sample from the one a period before it (`side` -1) or after it (1), with linear interpolation.
 fn surprise(all: &SampleHistory, at: i64, side: i64, period: f64) -> f64 {
     let whole = period.floor() as i64;
     let part = period - period.floor();

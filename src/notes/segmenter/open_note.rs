@@ -1,45 +1,63 @@
 use super::super::analysis_frame::AnalysisFrame;
 
-/// Pitches kept of one note; beyond, every second one is dropped and only every second one is added.
+/// Number of pitches kept of one note. When they are full, every second one is dropped, and from then on half as many are added.
 const KEPT: usize = 2048;
 
-/// The pitch of one look inside a note, with the window it rests on.
+/// The pitch of one frame inside a note, with the window it rests on.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct PitchSample {
+    /// First position of the window, in heard samples.
     pub(super) begin: i64,
+    /// Position after the last sample of the window.
     pub(super) end: i64,
+    /// Half steps above A4 = 440 Hz.
     pub(super) semitone: f64,
 }
 
 /// A note while it sounds. Positions are in heard samples, pitches in half steps above A4 = 440 Hz.
 #[derive(Debug, Clone)]
 pub(super) struct OpenNote {
+    /// The number that all events of this note carry.
     pub(super) number: u32,
+    /// Where the note begins.
     pub(super) onset: i64,
     /// The onset is never dated back before this.
     pub(super) limit: i64,
-    /// It began with a rise of level.
+    /// The note began with a rise of level, not with a slur.
     pub(super) attacked: bool,
-    /// The rise may still be dated better once the loudest moment is known.
+    /// The onset is final. Until the loudest moment of the attack is known it may still be dated better.
     pub(super) dated: bool,
-    /// Number and end of the look that opened it.
+    /// Number of the first frame that belongs to the note.
     pub(super) opened: i64,
+    /// End of the frame at which the note was opened.
     pub(super) opened_end: i64,
+    /// The pitch that new frames are compared with; it follows them slowly.
     pub(super) reference: f64,
+    /// Number of frames in a row that lay near the reference pitch.
     pub(super) near: usize,
+    /// The pitch has come to rest once.
     pub(super) settled: bool,
+    /// Loudest level so far, dB.
     pub(super) loudest_db: f64,
+    /// End of the last frame at the pitch of the note.
     pub(super) last_voiced: i64,
-    /// Position and pitch with which it was first told.
+    /// Position and pitch with which the note was announced; `None` before that.
     pub(super) announced: Option<(i64, f64)>,
+    /// Where the note ends; `None` while it sounds.
     pub(super) release: Option<i64>,
+    /// Sum of the clarity of the frames of the note.
     pub(super) clarity_sum: f64,
+    /// Number of frames in `clarity_sum`.
     pub(super) clarity_count: f64,
+    /// Pitches of the note in order of time, at most `KEPT`.
     pub(super) pitches: Vec<PitchSample>,
-    /// Room for sorting them.
+    /// Memory for the pitches that the centre rests on, so that nothing is allocated when a note ends.
     pub(super) sorted: Vec<f64>,
+    /// Memory for a second copy of these pitches, which the median sorts.
     pub(super) scratch: Vec<f64>,
+    /// Only every so many frames are kept.
     stride: usize,
+    /// Frames since the last one that was kept.
     skipped: usize,
 }
 
@@ -85,7 +103,7 @@ impl OpenNote {
         self.correct(pitch);
     }
 
-    /// What was heard so far belongs to another pitch.
+    /// Gives the note another pitch and forgets the frames so far, which belong to the old one.
     pub(super) fn correct(&mut self, pitch: f64) {
         self.reference = pitch;
         self.near = 0;
@@ -97,20 +115,20 @@ impl OpenNote {
         self.skipped = 0;
     }
 
-    /// So many looks before it opened already agreed.
+    /// Counts the `frames` that agreed before the note was opened as near its pitch; it has settled where they reach `settle`.
     pub(super) fn calm(&mut self, frames: usize, settle: f64) {
         self.near = frames;
         self.settled = frames as f64 >= settle;
     }
 
-    /// Takes a look as part of the note.
+    /// Takes a frame as part of the note.
     pub(super) fn hear(&mut self, frame: &AnalysisFrame) {
         self.clarity_sum += frame.best.clarity;
         self.clarity_count += 1.0;
         self.keep(frame);
     }
 
-    /// Mean clarity of its looks, 0 to 1; 0 where there were none.
+    /// Mean clarity of its frames, 0 to 1; 0 where there were none.
     pub(super) fn clarity(&self) -> f64 {
         self.clarity_sum / self.clarity_count.max(1.0)
     }

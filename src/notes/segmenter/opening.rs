@@ -3,15 +3,16 @@ use super::super::rules::Rules;
 use super::onset::{AttackSearch, attack};
 use super::{Segmenter, SignalView};
 
-/// Consecutive looks whose pitch moves by small steps only.
+/// Consecutive frames whose pitch moves by small steps only.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct PitchRun {
+    /// Number of frames in the run.
     pub(super) length: usize,
     clarity_sum: f64,
 }
 
 impl PitchRun {
-    /// Takes the newest look; `before` is the one before it.
+    /// Takes the newest frame; `before` is the one before it.
     pub(super) fn add(&mut self, frame: &AnalysisFrame, before: Option<&AnalysisFrame>, rules: &Rules) {
         if !frame.voiced {
             *self = Self::default();
@@ -31,7 +32,7 @@ impl PitchRun {
 }
 
 impl Segmenter {
-    /// A rough sound (a bow, a reed) that has kept its pitch for long.
+    /// Whether a rough sound (a bow, a reed) has kept its pitch for long enough to open a note.
     fn patient(&self, frame: &AnalysisFrame) -> bool {
         let rules = &self.rules;
         let periods = self.time.hops_of(rules.open_patient_periods * frame.best.period);

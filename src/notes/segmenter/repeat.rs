@@ -7,10 +7,15 @@ use crate::units::Decibels;
 /// The lowest level of the last moments and what lay around it.
 #[derive(Debug, Clone, Copy)]
 struct Valley {
+    /// Hops since the lowest level.
     hops: usize,
+    /// The lowest level, dB.
     level_db: f64,
+    /// Position of the lowest level, in heard samples.
     end: i64,
+    /// How far the level fell to it, dB.
     fall_db: f64,
+    /// How far the level has risen since and stayed, dB.
     rise_db: f64,
 }
 
@@ -88,14 +93,14 @@ impl Segmenter {
         Decibels::of_power(self.power_ago(hops, period, sound)).0
     }
 
-    /// The same as a mean square.
+    /// Mean square so many hops ago, over one period or 4 ms, the longer one.
     fn power_ago(&self, hops: usize, period: f64, sound: SignalView<'_>) -> f64 {
         let span = (period.round() as i64).max(self.time.ms(4.0));
         let end = self.frames.ago(hops).map_or(i64::MIN / 2, |l| l.end);
         sound.bands.all().power(end - span, end)
     }
 
-    /// The clearest of the note's looks before the valley, and how much clarity was lost since. Only looks that lie in the
+    /// The clearest of the note's frames before the valley, and how much clarity was lost since. Only frames that lie in the
     /// note count: those across its onset are never clear.
     fn lost_clarity(&self, valley: &Valley) -> (f64, f64) {
         let onset = self.open.as_ref().map_or(0, |note| note.onset);
@@ -107,7 +112,7 @@ impl Segmenter {
         (before, before - least)
     }
 
-    /// Whether the newest looks lie off the note's pitch, though too little for a slur: a half step that is tongued and begins
+    /// Whether the newest frames lie off the note's pitch, though too little for a slur: a half step that is tongued and begins
     /// flat, as reeds do.
     fn pitch_moved(&self) -> bool {
         let Some(note) = self.open.as_ref() else { return false };
@@ -129,7 +134,8 @@ impl Segmenter {
         (1.0 - (valley.end - onset) as f64 / self.time.ms(self.rules.repeat_fresh_ms) as f64).clamp(0.0, 1.0)
     }
 
-    /// A note that had come to rest and is damped before the break begins anew, however young it is.
+    /// Whether the wave breaks and begins anew. A note that had come to rest and is damped before the break is repeated however
+    /// young it is.
     fn phase_breaks(&self, frame: &AnalysisFrame, valley: &Valley) -> bool {
         let rules = &self.rules;
         let (before, lost) = self.lost_clarity(valley);
@@ -143,7 +149,7 @@ impl Segmenter {
             && frame.steady_db - valley.level_db >= rules.break_rise + self.freshness(valley) * fresh
     }
 
-    /// A tongue between two notes of one level: a gap too narrow for a swell, whether or not the phase breaks in it.
+    /// Whether a tongue lies between two notes of one level: a gap too narrow for a swell, with or without a break in the phase.
     fn is_a_gap(&self, frame: &AnalysisFrame, valley: &Valley, sound: SignalView<'_>) -> bool {
         let rules = &self.rules;
         if !self.is_calm(valley) || valley.fall_db < rules.gap_depth {
@@ -156,13 +162,13 @@ impl Segmenter {
         before.min(after) - valley.level_db >= rules.gap_depth && (before - after).abs() < rules.break_back
     }
 
-    /// The attack of the note is over.
+    /// Whether the attack of the note is over.
     fn is_calm(&self, valley: &Valley) -> bool {
         let onset = self.open.as_ref().map_or(valley.end, |note| note.onset);
         valley.end - onset >= self.time.ms(self.rules.calm_ms)
     }
 
-    /// A string plucked or struck again: damped, then sharp for a moment, with a new phase.
+    /// Whether a string was plucked or struck again: damped, then sharp for a moment, with a new phase.
     fn struck(&self, frame: &AnalysisFrame, valley: &Valley) -> bool {
         let rules = &self.rules;
         let rise_db = frame.steady_db - valley.level_db;
@@ -178,7 +184,7 @@ impl Segmenter {
         lost >= (rules.strike_lost * whole).min(rules.strike_lost_enough) && self.sharpens(frame, valley)
     }
 
-    /// Near the valley something sounded that was sharper than all that came shortly before.
+    /// Whether something sounded near the lowest level that was sharper than all that came shortly before.
     fn sharpens(&self, frame: &AnalysisFrame, valley: &Valley) -> bool {
         let rules = &self.rules;
         let near = |l: &AnalysisFrame| (l.end - valley.end).abs() < self.time.ms(rules.strike_near_ms);

@@ -7,10 +7,11 @@ use super::{Segmenter, SignalView};
 /// A new pitch that has lasted long enough to be a note of its own.
 #[derive(Debug, Clone, Copy)]
 struct Arrival {
+    /// Mean pitch of the newest frames, half steps above A4 = 440 Hz.
     pitch: f64,
     /// Hops since the middle of the change.
     hops: usize,
-    /// How many of them agree.
+    /// Number of the newest frames that agree on the pitch.
     steady: usize,
     /// The look at the middle of the change.
     middle: AnalysisFrame,
@@ -57,8 +58,8 @@ impl Segmenter {
         true
     }
 
-    /// Where a change may lie at the earliest: some time before the looks that show it, since in a room the old pitch rings on
-    /// over the new one, but after the middle of the last look that was clearly the old pitch.
+    /// Where a change may lie at the earliest: some time before the frames that show it, since in a room the old pitch rings on
+    /// over the new one, but after the middle of the last frame that was clearly the old pitch.
     fn change_from(&self, arrival: &Arrival, earliest: i64) -> i64 {
         let Some(note) = self.open.as_ref() else { return earliest };
         let rules = &self.rules;
@@ -75,7 +76,7 @@ impl Segmenter {
         (seen - back).max(sure).min(seen).max(earliest + 1)
     }
 
-    /// Whether the newest looks agree on a pitch away from the note's.
+    /// Whether the newest frames agree on a pitch away from the note's.
     fn arrival(&self, frame: &AnalysisFrame) -> Option<Arrival> {
         let note = self.open.as_ref()?;
         let rules = &self.rules;
@@ -116,7 +117,7 @@ impl Segmenter {
         Some(Arrival { pitch, hops, steady, middle: *self.frames.ago(hops - 1)? })
     }
 
-    /// How far from its pitch a look may lie and still be part of the note, half steps: a young one has not come to rest.
+    /// How far from its pitch a frame may lie and still be part of the note, half steps: a young one has not come to rest.
     pub(super) fn own_reach(&self, note: &OpenNote, frame: &AnalysisFrame) -> f64 {
         let young = frame.end - note.onset < self.time.ms(self.rules.split_young_ms);
         0.01 * if young { self.rules.split_young_cents } else { self.rules.split_cents }
@@ -172,7 +173,7 @@ impl Segmenter {
             || (dip < 6.0 && age < self.time.ms(rules.glide_ms) && self.glides(note, arrival.pitch, arrival.hops))
     }
 
-    /// Mean clarity of the looks that lie in the note and end before `boundary`; 1 where there are none, for a window that
+    /// Mean clarity of the frames that lie in the note and end before `boundary`; 1 where there are none, for a window that
     /// reaches beyond its note is never clear.
     fn clarity_until(&self, boundary: i64) -> f64 {
         let (Some(note), Some(newest)) = (self.open.as_ref(), self.frames.ago(0)) else { return 1.0 };
@@ -197,7 +198,7 @@ impl Segmenter {
         self.was_heard(arrival, |candidate, best| candidate.clarity >= best.clarity + self.rules.octave_lead)
     }
 
-    /// Whether enough of the old note's looks had a candidate at the new pitch that was good enough beside the best.
+    /// Whether enough of the old note's frames had a candidate at the new pitch that was good enough beside the best.
     fn was_heard(&self, arrival: &Arrival, enough: impl Fn(&Candidate, &Candidate) -> bool) -> bool {
         let (Some(note), Some(newest)) = (self.open.as_ref(), self.frames.ago(0)) else { return false };
         let age = (newest.number - note.opened).max(0) as usize;

@@ -4,7 +4,7 @@
 use std::sync::LazyLock;
 
 use earfirst::cue::{self, Cue, Rendering};
-use earfirst::learn::{Draft, Pulse, Root, Unlearnt, played, root};
+use earfirst::learn::{InferredRoot, LearnError, LineDraft, Pulse, infer_root, played};
 use earfirst::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::notes::{EarSettings, HeardNote, hear_clip};
 use earfirst::pattern::{Library, Line, Pattern, Register, realise};
@@ -28,10 +28,10 @@ struct Heard {
 }
 
 impl Heard {
-    fn draft(&self, told: bool) -> Draft {
-        Draft {
+    fn draft(&self, told: bool) -> LineDraft {
+        LineDraft {
             played: played(&self.notes),
-            pulse: told.then_some(Pulse::told(self.pattern.tempo.high)),
+            pulse: told.then_some(Pulse::given(self.pattern.tempo.high)),
             key: told.then_some(self.key),
             ..unnamed()
         }
@@ -51,8 +51,8 @@ impl Heard {
 }
 
 /// A draft of which nothing is told.
-fn unnamed() -> Draft {
-    Draft {
+fn unnamed() -> LineDraft {
+    LineDraft {
         played: Vec::new(),
         pulse: None,
         straight: false,
@@ -167,7 +167,7 @@ fn with_key_and_tempo_told_pitches_and_onsets_come_back_as_they_are_written() {
 fn with_nothing_told_the_rhythm_is_right_but_for_the_name_of_its_unit() {
     // Even notes are eighths at one tempo and triplets at another: that nobody can hear.
     let wrong = failing(|heard| {
-        let draft = Draft { key: Some(heard.key), ..heard.draft(false) };
+        let draft = LineDraft { key: Some(heard.key), ..heard.draft(false) };
         let learnt = draft.learn(Library::builtin()).unwrap();
         let (asked, found) = (from_first(places(&heard.line)), places(&learnt.rhythm.line));
         let end = |places: &[(i32, f64)]| places.last().map_or(1.0, |last| last.1.max(1e-9));
@@ -185,7 +185,7 @@ struct Roots {
 }
 
 impl Roots {
-    fn add(&mut self, heard: &Heard, found: Option<&Root>) {
+    fn add(&mut self, heard: &Heard, found: Option<&InferredRoot>) {
         match found {
             Some(root) if root.tonic.class() == heard.key.0 => self.right += 1,
             Some(root) => self.wrong.push(format!("{} by {:?}", heard.pattern.id, root.why)),
@@ -226,7 +226,7 @@ fn without_the_key_the_root_is_guessed_right_in_nine_of_ten_and_otherwise_asked_
         let learnt = match heard.draft(false).learn(Library::builtin()) {
             Ok(learnt) => Some(learnt.root),
             // Asked for, with the patterns it may be: this one and another that counts from elsewhere.
-            Err(Unlearnt::Root(names)) => {
+            Err(LearnError::Root(names)) => {
                 assert!(names.len() > 1 && names.contains(&heard.pattern.name), "{}: {names:?}", heard.pattern.id);
                 None
             }
@@ -250,7 +250,7 @@ fn a_line_the_library_does_not_hold_is_guessed_with_a_reason_or_asked_for() {
     // Each line as if it were new: a library without it tells nothing, so what is left are chord, ends and scale.
     let mut roots = Roots::default();
     for heard in HEARD.iter() {
-        roots.add(heard, root(&heard.line, &Library::default()).ok().as_ref());
+        roots.add(heard, infer_root(&heard.line, &Library::default()).ok().as_ref());
     }
     println!("{}", roots.told());
     assert!(roots.right_of_answered() >= GUESSED_RIGHT && roots.answered() >= 0.5, "{}", roots.told());
@@ -267,8 +267,8 @@ fn what_swings_is_heard_as_eighths_that_swing() {
         let key = ConcertKey::FIFTHS[0];
         let line = realise(pattern, key, None, RANGE, Register::Middle).unwrap();
         let cue = Cue::new(pattern, key, Register::Middle, tempo, line.clone());
-        let pulse = Some(Pulse::told(tempo));
-        let learnt = Draft { played: played(&heard(&cue)), pulse, key: Some(key), ..unnamed() }
+        let pulse = Some(Pulse::given(tempo));
+        let learnt = LineDraft { played: played(&heard(&cue)), pulse, key: Some(key), ..unnamed() }
             .learn(Library::builtin())
             .unwrap();
         // One long and short pair may be a triplet's: from two on they swing.

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use earfirst::files::{
-    FailureKind, KeepSound, Places, SessionFolder, Stored, finish_unfinished, read_sessions, unfinished,
+    FileErrorKind, KeepSound, Places, SessionFolder, Stored, finish_unfinished, read_sessions, unfinished,
 };
 use earfirst::session::{Event, Session, read};
 
@@ -159,7 +159,7 @@ fn where_nothing_can_be_written_the_sitting_goes_on_and_is_finished_in_another_p
     let events = made::sitting(3);
     play(&mut live, &events);
     let told = live.trouble().unwrap();
-    assert_eq!(told.kind, FailureKind::ReadOnly);
+    assert_eq!(told.kind, FileErrorKind::ReadOnly);
     let text = told.to_string();
     assert!(text.contains("cannot write the session in") && text.contains("blocked/sessions"), "{text}");
     assert!(text.contains("choose another folder"), "{text}");
@@ -178,7 +178,7 @@ fn a_folder_in_use_is_left_alone_and_a_killed_one_is_finished() {
     play(&mut live, &made::sitting(2));
     let folder = live.folder().unwrap().to_owned();
     assert_eq!(unfinished(&places.sessions()).unwrap(), [] as [PathBuf; 0]);
-    assert_eq!(finish_unfinished(&folder, &review).unwrap_err().kind, FailureKind::InUse);
+    assert_eq!(finish_unfinished(&folder, &review).unwrap_err().kind, FileErrorKind::InUse);
     drop(live);
     assert_eq!(unfinished(&places.sessions()).unwrap(), std::slice::from_ref(&folder));
     let path = finish_unfinished(&folder, &review).unwrap().unwrap();
@@ -342,7 +342,7 @@ fn a_record_that_never_ends_is_refused() {
     let file = fs::File::create(&path).unwrap();
     file.set_len(65 << 20).unwrap();
     let found = read_sessions(&[path]);
-    assert_eq!(found.failures[0].kind, FailureKind::TooLarge);
+    assert_eq!(found.failures[0].kind, FileErrorKind::TooLarge);
 }
 
 #[test]

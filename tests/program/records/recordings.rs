@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use earfirst::files::{FailureKind, Recording, read_sound, write_named, write_wav};
+use earfirst::files::{FileErrorKind, Recording, read_sound, write_named, write_wav};
 use earfirst::sound::Clip;
 use earfirst::units::SampleRate;
 
@@ -48,7 +48,7 @@ fn a_clip_that_was_written_is_read_sample_for_sample() {
     write_wav(&path, &clip).unwrap();
     assert_eq!(read_sound(&path).unwrap(), clip);
     let told = write_wav(&fresh.0.join("absent/clip.wav"), &clip).unwrap_err();
-    assert_eq!(told.kind, FailureKind::Missing);
+    assert_eq!(told.kind, FileErrorKind::Missing);
     assert_eq!(fs::read_dir(&fresh.0).unwrap().count(), 1);
 }
 
@@ -66,11 +66,11 @@ fn what_is_no_recording_is_refused_with_the_way_out() {
         let path = fresh.0.join(name);
         fs::write(&path, bytes).unwrap();
         let told = read_sound(&path).unwrap_err();
-        assert_eq!(told.kind, FailureKind::Unreadable, "{told}");
+        assert_eq!(told.kind, FileErrorKind::Unreadable, "{told}");
         assert!(told.to_string().ends_with("use WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis"), "{told}");
         assert_eq!(told.why.contains("Opus"), name == "opus.ogg", "{told}");
     }
-    assert_eq!(read_sound(&fresh.0.join("absent.wav")).unwrap_err().kind, FailureKind::Missing);
+    assert_eq!(read_sound(&fresh.0.join("absent.wav")).unwrap_err().kind, FileErrorKind::Missing);
     assert!(read_sound(&fresh.0).is_err());
 }
 
@@ -141,7 +141,7 @@ fn a_recording_beyond_an_hour_is_refused_whatever_it_holds() {
     fs::write(&path, bytes).unwrap();
     fs::File::options().write(true).open(&path).unwrap().set_len(u64::from(sound) + data as u64 + 8).unwrap();
     let told = read_sound(&path).unwrap_err();
-    assert!(told.kind == FailureKind::TooLarge && told.why.contains("longer than 60 minutes"), "{told}");
+    assert!(told.kind == FileErrorKind::TooLarge && told.why.contains("longer than 60 minutes"), "{told}");
 }
 
 #[test]

@@ -1,0 +1,141 @@
+//! The error callback, and what opening a device can run into.
+
+use std::sync::Arc;
+
+use rtrb::{Consumer, Producer, RingBuffer};
+
+use super::stream_counters::{MonotonicClock, StreamCounters};
+
+/// Error reports that can wait to be freed: those of an underrun come by the thousand, within some milliseconds.
+const WAITING: usize = 1 << 14;
+
+/// Which way the sound goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Side {
+    /// The microphone.
+    Input,
+    /// The loudspeaker.
+    Output,
+}
+
+impl std::fmt::Display for Side {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        out.write_str(match self {
+            Self::Input => "microphone",
+            Self::Output => "loudspeaker",
+        })
+    }
+}
+
+/// Why a device gives no sound: what is wrong, of which device, and how to mend it.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum DeviceError {
+    /// No device of that name.
+    #[error("there is no {side} called \"{name}\"; `earfirst devices` lists what there is")]
+    Unknown {
+        /// Which side.
+        side: Side,
+        /// The name asked for.
+        name: String,
+    },
+    /// The machine has none at all.
+    #[error("this machine has no {0}; plug one in, or try `earfirst demo`, which needs none")]
+    None(Side),
+    /// It is there, or was, but cannot be reached.
+    #[error("the {side} \"{name}\" cannot be reached; is it plugged in and switched on?")]
+    Gone {
+        /// Which side.
+        side: Side,
+        /// Its name.
+        name: String,
+    },
+    /// Somebody else has it.
+    #[error("the {side} \"{name}\" is in use by another program; close that one and try again")]
+    Busy {
+        /// Which side.
+        side: Side,
+        /// Its name.
+        name: String,
+    },
+    /// The system does not let us.
+    #[error("the system does not let this program use the {side} \"{name}\"; allow it in the privacy settings")]
+    Forbidden {
+        /// Which side.
+        side: Side,
+        /// Its name.
+        name: String,
+    },
+    /// It offers only what we cannot use.
+    #[error("the {side} \"{name}\" offers no sound format that can be used here; choose another device")]
+    Unusable {
+        /// Which side.
+        side: Side,
+        /// Its name.
+        name: String,
+    },
+    /// Anything else, in the system's words.
+    #[error("the {side} \"{name}\" does not open ({reported}); choose another device with --{flag}", flag = flag(*side))]
+    Other {
+        /// Which side.
+        side: Side,
+        /// Its name.
+        name: String,
+        /// What the system said.
+        reported: String,
+    },
+    /// Nothing came of it in time.
+    #[error("the {0} does not answer; unplug it and plug it in again, or choose another device")]
+    Silent(Side),
+}
+
+fn flag(side: Side) -> &'static str {
+    match side {
+        Side::Input => "input",
+        Side::Output => "output",
+    }
+}
+
+impl DeviceError {
+    /// What `error` means for the device called `name`.
+    #[must_use]
+    pub fn of(error: &cpal::Error, side: Side, name: &str) -> Self {
+        use cpal::ErrorKind as Kind;
+        let name = name.to_owned();
+        match error.kind() {
+            Kind::DeviceNotAvailable | Kind::HostUnavailable | Kind::StreamInvalidated => Self::Gone { side, name },
+            Kind::DeviceBusy => Self::Busy { side, name },
+            Kind::PermissionDenied => Self::Forbidden { side, name },
+            Kind::UnsupportedConfig | Kind::UnsupportedOperation | Kind::InvalidInput => Self::Unusable { side, name },
+            _ => Self::Other { side, name, reported: error.to_string() },
+        }
+    }
+}
+
+/// The error callback's end.
+#[derive(Debug)]
+pub struct ErrorReporter {
+    counters: Arc<StreamCounters>,
+    clock: MonotonicClock,
+    spent_errors: Producer<cpal::Error>,
+}
+
+/// The error callback's state, and where its reports go to be freed.
+#[must_use]
+pub fn errors(counters: Arc<StreamCounters>, clock: MonotonicClock) -> (ErrorReporter, Consumer<cpal::Error>) {
+    let (spent_errors, waste_out) = RingBuffer::new(WAITING);
+    (ErrorReporter { counters, clock, spent_errors }, waste_out)
+}
+
+/// The error callback, the same for both streams.
+pub fn error_callback(mut errors: ErrorReporter) -> impl FnMut(cpal::Error) + Send + 'static {
+    move |error| errors.note(error)
+}
+
+impl ErrorReporter {
+    /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere; only in a storm of
+    /// more than 16384 within a round of the supervisor, when no sound is due on this thread any more, it is freed here.
+    pub fn note(&mut self, error: cpal::Error) {
+        self.counters.error(self.clock.nanos(), error.kind());
+        let _ = self.spent_errors.push(error);
+    }
+}

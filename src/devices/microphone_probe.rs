@@ -1,0 +1,59 @@
+//! Listens beside a microphone that gives exact zeros whether the wished-for one is there again.
+
+use crate::units::Seconds;
+
+use super::capture::CaptureReader;
+use super::open_stream::Opened;
+
+/// Exact zeros for so long are looked into.
+const STILL: Seconds = Seconds(2.5);
+/// So long it is listened, for a microphone that is there to give its first sound.
+const LISTENED: Seconds = Seconds(1.0);
+/// And so long not.
+const BETWEEN: Seconds = Seconds(1.5);
+
+/// A second stream of the wished-for microphone, from time to time.
+#[derive(Default)]
+pub struct MicrophoneProbe {
+    open: Option<(Opened<CaptureReader>, Seconds)>,
+    next: Seconds,
+}
+
+impl MicrophoneProbe {
+    /// Looks after the second stream at `now`, where the first was last heard to sound, or opened, at `still`. Gives it out when
+    /// it sounds while the first does not.
+    pub fn look(
+        &mut self,
+        now: Seconds,
+        still: Seconds,
+        open: impl FnOnce() -> Option<Opened<CaptureReader>>,
+    ) -> Option<Opened<CaptureReader>> {
+        if now - still < STILL {
+            self.leave();
+            return None;
+        }
+        match &mut self.open {
+            None if now >= self.next => {
+                self.open = open().map(|opened| (opened, now));
+                self.next = now + BETWEEN;
+                None
+            }
+            None => None,
+            Some((opened, _)) if opened.counters.has_sounded() => self.open.take().map(|(opened, _)| opened),
+            Some((opened, began)) => {
+                while opened.spent_errors.pop().is_ok() {}
+                while opened.end.take(|_| {}).is_some() {}
+                if now - *began > LISTENED {
+                    self.leave();
+                    self.next = now + BETWEEN;
+                }
+                None
+            }
+        }
+    }
+
+    /// Closes it.
+    pub fn leave(&mut self) {
+        self.open = None;
+    }
+}

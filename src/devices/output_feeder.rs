@@ -1,0 +1,173 @@
+//! The hearing thread's side of one loudspeaker stream: what was ordered and where it began.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::units::Seconds;
+
+use super::clock_line::ClockLine;
+use super::open_stream::StreamInfo;
+use super::playback::{Order, OrderSender, PlayId};
+use super::stream_counters::{StreamCounters, seconds};
+
+/// Number of clips whose places are remembered.
+pub const REMEMBERED: usize = 256;
+
+/// A larger change, from one callback to the next, of the delay that the backend reports is an underrun.
+const SLIP: Seconds = Seconds(0.006);
+
+/// A clip's place in the output stream, in frames.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClipPosition {
+    /// Frame of the first sample.
+    pub first: u64,
+    /// How many frames.
+    pub frames: usize,
+    /// Number of underruns of the stream before the clip began.
+    pub underruns: u64,
+    /// When the clip began on the monotonic clock, where an underrun has moved the clock line since; `None` otherwise.
+    pub began: Option<Seconds>,
+}
+
+/// One loudspeaker stream being fed.
+#[derive(Debug)]
+pub struct OutputFeeder {
+    orders: OrderSender,
+    about: StreamInfo,
+    counters: Arc<StreamCounters>,
+    line: ClockLine,
+    ordered: BTreeMap<PlayId, usize>,
+    places: BTreeMap<PlayId, ClipPosition>,
+    xruns: u64,
+    slips: u64,
+    excess: Option<Seconds>,
+}
+
+impl OutputFeeder {
+    /// A stream that was just opened.
+    #[must_use]
+    pub fn new(orders: OrderSender, about: StreamInfo, counters: Arc<StreamCounters>) -> Self {
+        let line = ClockLine::new(about.rate);
+        Self {
+            orders,
+            about,
+            counters,
+            line,
+            ordered: BTreeMap::new(),
+            places: BTreeMap::new(),
+            xruns: 0,
+            slips: 0,
+            excess: None,
+        }
+    }
+
+    /// Orders a clip from frame `at` on, or as soon as possible; `false` when too much is waiting or the stream is gone.
+    pub fn play(&mut self, id: PlayId, clip: Arc<[f32]>, at: Option<u64>) -> bool {
+        let frames = clip.len();
+        let ordered = self.orders.order(Order::Play { id, clip, at });
+        if ordered {
+            self.ordered.insert(id, frames);
+        }
+        ordered
+    }
+
+    /// Fades out everything that sounds.
+    pub fn hush(&mut self) -> bool {
+        self.orders.order(Order::Hush)
+    }
+
+    /// Reads what the callback has reported, and frees the clips that are over.
+    pub fn poll(&mut self) {
+        let xruns = self.counters.totals().xruns;
+        if xruns != self.xruns {
+            self.xruns = xruns;
+            self.moved();
+        }
+        while let Some(block) = self.orders.block() {
+            // A sound server may run dry without reporting it; then the delay that the backend reports jumps.
+            let excess = block.reported.then(|| seconds(block.nanos) - self.about.rate.seconds(block.frame as usize));
+            if let (Some(before), Some(now)) = (self.excess, excess)
+                && (now - before).abs() > SLIP
+            {
+                self.slips += 1;
+                self.moved();
+            }
+            self.excess = excess.or(self.excess);
+            self.line.mark(block.frame, seconds(block.nanos));
+        }
+        while let Some(began) = self.orders.began() {
+            if let Some(frames) = self.ordered.remove(&began.id) {
+                self.places.insert(
+                    began.id,
+                    ClipPosition { first: began.frame, frames, underruns: self.underruns(), began: None },
+                );
+            }
+        }
+        while self.places.len() > REMEMBERED {
+            self.places.pop_first();
+        }
+        self.orders.sweep();
+    }
+
+    /// Silence was put in where no frame was counted: what began before keeps the place it had, and the line begins anew.
+    fn moved(&mut self) {
+        for place in self.places.values_mut().filter(|place| place.began.is_none()) {
+            place.began = self.line.time_of(place.first as f64);
+        }
+        self.line.begin_anew();
+    }
+
+    /// Number of underruns of the stream so far, reported or inferred.
+    #[must_use]
+    pub fn underruns(&self) -> u64 {
+        self.counters.totals().xruns + self.slips
+    }
+
+    /// Whether a clip was ordered and has not begun.
+    #[must_use]
+    pub fn waits(&self, id: PlayId) -> bool {
+        self.ordered.contains_key(&id)
+    }
+
+    /// Where a clip lies; `None` until it began, and for one of another stream.
+    #[must_use]
+    pub fn place(&self, id: PlayId) -> Option<ClipPosition> {
+        self.places.get(&id).copied()
+    }
+
+    /// The stream ran dry since a clip at `place` began: what was heard of it has holes, and its later part came late.
+    #[must_use]
+    pub fn had_xrun(&self, place: ClipPosition) -> bool {
+        self.underruns() != place.underruns
+    }
+
+    /// When the first sample of `place` passes the device, on the monotonic clock.
+    #[must_use]
+    pub fn began(&self, place: ClipPosition) -> Option<Seconds> {
+        place.began.or_else(|| self.time_of(place.first as f64))
+    }
+
+    /// When a frame passes the device, on the monotonic clock, as near as the backend reports it.
+    #[must_use]
+    pub fn time_of(&self, frame: f64) -> Option<Seconds> {
+        self.line.time_of(frame)
+    }
+
+    /// What stream this is.
+    #[must_use]
+    pub const fn about(&self) -> &StreamInfo {
+        &self.about
+    }
+
+    /// Its signs of life.
+    #[must_use]
+    pub fn counters(&self) -> &StreamCounters {
+        &self.counters
+    }
+
+    /// Its line on the monotonic clock.
+    #[must_use]
+    pub const fn line(&self) -> &ClockLine {
+        &self.line
+    }
+}

@@ -1,0 +1,118 @@
+//! Keeps the sound system's own messages off the screen.
+//!
+//! Sound libraries write to the standard error stream without asking, in the middle of a full screen. While the screen is up
+//! that stream is pointed at a file; afterwards, and before a panic is printed, it is put back. Nothing is lost.
+
+#[cfg(unix)]
+mod unix {
+    use std::fs::File;
+    use std::io;
+    use std::os::fd::OwnedFd;
+    use std::sync::{Mutex, PoisonError};
+
+    /// The true stream, while it is away, and how many want it away.
+    static SAVED: Mutex<Option<(OwnedFd, usize)>> = Mutex::new(None);
+
+    pub fn redirect(log: &File) -> io::Result<()> {
+        let mut saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, wanted)) = saved.as_mut() {
+            *wanted += 1;
+            return Ok(());
+        }
+        let stream = rustix::io::fcntl_dupfd_cloexec(rustix::stdio::stderr(), 3)?;
+        rustix::stdio::dup2_stderr(log)?;
+        *saved = Some((stream, 1));
+        Ok(())
+    }
+
+    /// One wants it away no longer.
+    pub fn release() {
+        let mut saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner);
+        match saved.as_mut() {
+            Some((_, wanted)) if *wanted > 1 => *wanted -= 1,
+            _ => put_back(saved.take()),
+        }
+    }
+
+    pub fn restore() {
+        put_back(SAVED.lock().unwrap_or_else(PoisonError::into_inner).take());
+    }
+
+    fn put_back(saved: Option<(OwnedFd, usize)>) {
+        if let Some((stream, _)) = saved {
+            // If even this fails there is nowhere left to say so.
+            let _ = rustix::stdio::dup2_stderr(&stream);
+        }
+    }
+}
+
+use std::fs::File;
+use std::io;
+
+/// While this lives, what is written to standard error goes to a file.
+#[derive(Debug)]
+#[must_use = "standard error is put back when this is dropped"]
+pub struct StderrRedirect(());
+
+impl StderrRedirect {
+    /// Points standard error at `log`; while it is away already, it stays where it points, until the last of these is dropped.
+    /// Where the system has no such thing, nothing happens.
+    ///
+    /// # Errors
+    /// When the system refuses; then nothing has changed.
+    pub fn begin(log: &File) -> io::Result<Self> {
+        #[cfg(unix)]
+        unix::redirect(log)?;
+        #[cfg(not(unix))]
+        let _ = log;
+        Ok(Self(()))
+    }
+}
+
+impl Drop for StderrRedirect {
+    fn drop(&mut self) {
+        #[cfg(unix)]
+        unix::release();
+    }
+}
+
+/// Puts standard error back, if it is away. For panic hooks: call it before anything is said.
+pub fn put_back() {
+    #[cfg(unix)]
+    unix::restore();
+}
+
+/// Lets every panic, on any thread, put standard error back before it is printed. To be called once, before the screen's own hook.
+pub fn put_back_on_panic() {
+    let reported = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        put_back();
+        reported(panic);
+    }));
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_library_writes_past_us_lands_in_the_log_and_the_stream_comes_back() {
+        let path = std::env::temp_dir().join(format!("earfirst-quiet-{}", std::process::id()));
+        let log = File::create(&path).unwrap();
+        let quiet = StderrRedirect::begin(&log).unwrap();
+        rustix::io::write(rustix::stdio::stderr(), b"a library complains\n").unwrap();
+        // Quiet within quiet changes nothing.
+        drop(StderrRedirect::begin(&log).unwrap());
+        rustix::io::write(rustix::stdio::stderr(), b"and complains again\n").unwrap();
+        drop(quiet);
+        rustix::io::write(rustix::stdio::stderr(), b"(this line of a test is meant for the terminal)\n").unwrap();
+        // A second time there is nothing to put back.
+        put_back();
+        let logged = std::fs::read_to_string(&path).unwrap();
+        std::fs::remove_file(&path).unwrap();
+        assert!(
+            logged.contains("a library complains") && logged.contains("again") && !logged.contains("terminal"),
+            "{logged}"
+        );
+    }
+}

@@ -1,0 +1,180 @@
+//! How long sound takes from the loudspeaker to the microphone beyond what the clock lines know.
+//!
+//! Eight sweeps at uneven distances are played and looked for in what comes back; each gives one delay. Their median is kept,
+//! per pair of devices and buffer size, and their spread is reported.
+
+use crate::sound::{Clip, find_first};
+use crate::units::{SampleRate, Seconds, median, spread};
+
+/// When each sweep begins. Uneven, and further apart than any delay that is looked for, so that none is taken for another.
+pub const SWEEPS: [Seconds; 8] = [
+    Seconds(0.2),
+    Seconds(0.83),
+    Seconds(1.41),
+    Seconds(2.07),
+    Seconds(2.62),
+    Seconds(3.31),
+    Seconds(3.88),
+    Seconds(4.5),
+];
+
+/// Length of one sweep.
+const LENGTH: Seconds = Seconds(0.06);
+/// Frequencies between which a sweep rises: every small loudspeaker and microphone carries them.
+const SWEPT_HZ: (f64, f64) = (600.0, 4800.0);
+/// Peak of a sweep, full scale at 1 (-12 dBFS): clear above a room, and not loud.
+const PEAK: f64 = 0.25;
+/// A sweep is looked for this long before and after its place by the clock lines.
+const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
+/// Least correlation of a sweep that was recognised: a time-bandwidth product of 250 keeps noise below about .25.
+const ALIKE: f64 = 0.35;
+/// The direct sound has at least this share of the strongest reflection.
+const DIRECT: f32 = 0.5;
+/// Delays further than this from the median are accidents.
+const ACCIDENT: Seconds = Seconds(0.01);
+/// Number of the eight sweeps that have to agree.
+const ENOUGH: usize = 5;
+
+/// A measured delay.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Delay {
+    /// Median of the delays; it is taken off every onset that is compared with a cue.
+    pub median: Seconds,
+    /// Median absolute deviation of the single delays from their median.
+    pub spread: Seconds,
+    /// Number of the eight sweeps whose delays agreed.
+    pub agreed: usize,
+}
+
+/// Why the sweeps give no delay.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum DelayError {
+    /// Fewer than five sweeps were recognised.
+    #[error(
+        "only {heard} of 8 sweeps came back: turn the loudspeaker up, hold one earpiece to the microphone, or skip this"
+    )]
+    Unheard {
+        /// Number of sweeps that were recognised.
+        heard: usize,
+    },
+    /// They were recognised, but their delays do not agree.
+    #[error(
+        "the delay wanders by {:.0} ms: wireless sound cannot be timed; use a cable, or go on without reflex times",
+        spread.ms()
+    )]
+    Wanders {
+        /// Median absolute deviation of the delays.
+        spread: Seconds,
+    },
+}
+
+/// The eight sweeps, to be played.
+#[must_use]
+pub fn sweeps(rate: SampleRate) -> Clip {
+    let mut clip = Clip::silence(rate, SWEEPS[SWEEPS.len() - 1] + LENGTH + Seconds(0.1));
+    for start in SWEEPS {
+        clip.mix(rate.samples(start), &sweep(rate));
+    }
+    clip
+}
+
+/// One sweep: `sin 2π(f₀t + (f₁-f₀)t²/2T)` under a raised cosine.
+fn sweep(rate: SampleRate) -> Vec<f32> {
+    let top_hz = SWEPT_HZ.1.min(0.4 * rate.per_second());
+    let bend = (top_hz - SWEPT_HZ.0) / (2.0 * LENGTH.0);
+    (0..rate.samples(LENGTH))
+        .map(|index| {
+            let t = index as f64 / rate.per_second();
+            let edge = (std::f64::consts::PI * t / LENGTH.0).sin().powi(2);
+            (PEAK * edge * (std::f64::consts::TAU * (SWEPT_HZ.0 * t + bend * t * t)).sin()) as f32
+        })
+        .collect()
+}
+
+/// The delay of each sweep that was recognised. `captured` begins at instant `began`; `due` are the sweeps' places by the clock
+/// lines, on the same clock.
+#[must_use]
+pub fn delays(captured: &Clip, began: Seconds, due: &[Seconds]) -> Vec<Seconds> {
+    let wanted = sweep(captured.rate);
+    due.iter()
+        .filter_map(|due| {
+            let from = captured.rate.samples(*due - SEARCH.0 - began);
+            let until = (captured.rate.samples(*due + SEARCH.1 - began) + wanted.len()).min(captured.samples.len());
+            let found = find_first(&wanted, captured.samples.get(from..until)?, DIRECT)?;
+            let at = began + Seconds((from as f64 + found.at) / captured.rate.per_second());
+            (found.likeness >= ALIKE).then_some(at - *due)
+        })
+        .collect()
+}
+
+/// One delay out of many.
+///
+/// # Errors
+/// When fewer than five agree within 10 ms.
+pub fn settle(delays: &[Seconds]) -> Result<Delay, DelayError> {
+    let bare: Vec<f64> = delays.iter().map(|delay| delay.0).collect();
+    let unheard = DelayError::Unheard { heard: bare.len() };
+    let centre = median(&bare).filter(|_| bare.len() >= ENOUGH).ok_or(unheard)?;
+    let near: Vec<f64> = bare.iter().copied().filter(|delay| (delay - centre).abs() <= ACCIDENT.0).collect();
+    if near.len() < ENOUGH {
+        return Err(DelayError::Wanders { spread: Seconds(spread(&bare).unwrap_or(0.0)) });
+    }
+    let (median, spread) = (median(&near).unwrap_or(centre), spread(&near).unwrap_or(0.0));
+    Ok(Delay { median: Seconds(median), spread: Seconds(spread), agreed: near.len() })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What comes back after `delay`, softer, with reflections and a deterministic hiss (Park and Miller 1988).
+    fn returned(rate: SampleRate, delay: Seconds, level: f32, hiss: f32) -> Clip {
+        let mut heard = Clip::silence(rate, Seconds(6.0));
+        let mut seed = 1u64;
+        for sample in &mut heard.samples {
+            seed = seed * 48_271 % 2_147_483_647;
+            *sample = hiss * (seed as f32 / 1_073_741_823.5 - 1.0);
+        }
+        for (late, share) in [(0.0, 1.0f32), (0.0041, -0.6), (0.0093, 0.5), (0.021, 0.3), (0.044, -0.2)] {
+            let scaled: Vec<f32> = sweep(rate).iter().map(|sample| level * share * sample).collect();
+            for start in SWEEPS {
+                heard.mix(rate.samples(start + delay + Seconds(late)), &scaled);
+            }
+        }
+        heard
+    }
+
+    #[test]
+    fn a_delay_through_a_room_with_hiss_is_measured_within_a_tenth_of_a_millisecond() {
+        for (hz, delay) in [(48_000, 0.021), (44_100, 0.140), (16_000, 0.300), (96_000, -0.010)] {
+            let rate = SampleRate::new(hz).unwrap();
+            let heard = returned(rate, Seconds(delay), 0.1, 0.01);
+            let reported = settle(&delays(&heard, Seconds(0.0), &SWEEPS)).unwrap();
+            assert!(
+                (reported.median.0 - delay).abs() < 1e-4 && reported.agreed == 8,
+                "{hz} Hz, {delay} s: {reported:?}"
+            );
+            assert!(reported.spread.0 < 1e-4, "{reported:?}");
+        }
+    }
+
+    #[test]
+    fn hiss_and_silence_are_not_taken_for_sweeps() {
+        for hiss in [0.0, 0.1] {
+            let heard = returned(SampleRate::DEVICE, Seconds(0.02), 0.0, hiss);
+            assert_eq!(delays(&heard, Seconds(0.0), &SWEEPS), []);
+        }
+        assert_eq!(settle(&[]), Err(DelayError::Unheard { heard: 0 }));
+    }
+
+    #[test]
+    fn one_accident_in_eight_is_left_out_and_a_wandering_delay_is_refused() {
+        let mut delays = [0.0201, 0.0199, 0.02, 0.0202, 0.0198, 0.02, 0.02, 0.3].map(Seconds);
+        let reported = settle(&delays).unwrap();
+        assert!((reported.median.0 - 0.02).abs() < 1e-4 && reported.agreed == 7);
+        for (index, delay) in delays.iter_mut().enumerate() {
+            *delay = Seconds(0.1 + 0.03 * index as f64);
+        }
+        assert!(matches!(settle(&delays), Err(DelayError::Wanders { .. })));
+    }
+}

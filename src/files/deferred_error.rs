@@ -1,0 +1,103 @@
+use std::io::{self, Seek, SeekFrom, Write};
+
+/// A file that takes everything, and reports the first error of the disk once, at the end. A zip writer that is dropped half-way tries to finish, and
+/// complains on standard error, in the middle of whatever is shown there.
+#[derive(Debug)]
+pub(super) struct DeferredErrorFile<F> {
+    file: F,
+    refused: Option<io::Error>,
+    at: u64,
+    end: u64,
+}
+
+impl<F> DeferredErrorFile<F> {
+    pub(super) fn over(file: F) -> Self {
+        Self { file, refused: None, at: 0, end: 0 }
+    }
+
+    /// The file, if all of it was taken.
+    pub(super) fn whole(self) -> io::Result<F> {
+        self.refused.map_or(Ok(self.file), Err)
+    }
+}
+
+impl<F: Write> Write for DeferredErrorFile<F> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let taken = match &self.refused {
+            Some(_) => bytes.len(),
+            None => self.file.write(bytes).or_else(|error| match error.kind() {
+                io::ErrorKind::Interrupted => Err(error),
+                _ => {
+                    self.refused = Some(error);
+                    Ok(bytes.len())
+                }
+            })?,
+        };
+        self.at += taken as u64;
+        self.end = self.end.max(self.at);
+        Ok(taken)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        match &self.refused {
+            Some(_) => Ok(()),
+            None => self.file.flush(),
+        }
+    }
+}
+
+impl<F: Seek> Seek for DeferredErrorFile<F> {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        self.at = match (&self.refused, to) {
+            (None, to) => self.file.seek(to)?,
+            (Some(_), SeekFrom::Start(at)) => at,
+            (Some(_), SeekFrom::Current(by)) => self.at.saturating_add_signed(by),
+            (Some(_), SeekFrom::End(by)) => self.end.saturating_add_signed(by),
+        };
+        Ok(self.at)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use zip::ZipWriter;
+    use zip::write::SimpleFileOptions;
+
+    /// A disk with so much room.
+    struct SmallDisk(io::Cursor<Vec<u8>>, usize);
+
+    impl Write for SmallDisk {
+        fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+            if self.0.get_ref().len() + bytes.len() > self.1 {
+                return Err(io::ErrorKind::StorageFull.into());
+            }
+            self.0.write(bytes)
+        }
+        fn flush(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    impl Seek for SmallDisk {
+        fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+            self.0.seek(to)
+        }
+    }
+
+    /// A file of a thousand bytes, zipped on to a disk with so much room.
+    fn zipped(room: usize) -> io::Result<SmallDisk> {
+        let mut zip = ZipWriter::new(DeferredErrorFile::over(SmallDisk(io::Cursor::default(), room)));
+        zip.start_file("a file", SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored))?;
+        zip.write_all(&[7; 1000])?;
+        zip.finish()?.whole()
+    }
+
+    #[test]
+    fn a_disk_that_is_full_half_way_is_reported_at_the_end() {
+        for room in [0, 20, 200, 900] {
+            assert_eq!(zipped(room).map(|_| ()).unwrap_err().kind(), io::ErrorKind::StorageFull, "room for {room}");
+        }
+        assert!(zipped(10_000).is_ok());
+    }
+}

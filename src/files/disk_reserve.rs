@@ -1,0 +1,61 @@
+use std::io;
+use std::sync::LazyLock;
+
+use crate::files::record_file::{Opener, RecordFile};
+
+/// The file in a live folder that only takes room.
+pub(super) const RESERVE: &str = "reserve";
+/// Room for the record of about twenty minutes, and the least that is worth keeping.
+const SIZES: [usize; 6] = [512 << 10, 256 << 10, 128 << 10, 64 << 10, 32 << 10, 16 << 10];
+
+/// Room on the disk that is kept for the record. Sound needs a hundred times as much, and would take the last of it; so sound is
+/// written only while this room is held, and it is given to the record when the disk is full.
+#[derive(Default)]
+pub(super) struct Reserve {
+    file: Option<Box<dyn RecordFile>>,
+    /// What was held when it was held first: less may not be enough later.
+    size: Option<usize>,
+    held: bool,
+}
+
+impl Reserve {
+    /// Takes the room if it is not held yet; returns whether it is held now.
+    pub(super) fn hold(&mut self, open: &mut Opener) -> bool {
+        if self.held {
+            return true;
+        }
+        let file = match &mut self.file {
+            Some(file) => file,
+            None => match open(RESERVE) {
+                Ok(file) => self.file.insert(file),
+                Err(_) => return false,
+            },
+        };
+        for size in SIZES.into_iter().filter(|size| self.size.is_none_or(|first| first == *size)) {
+            if file.write_from(0, &FILLING[..size]).is_ok() {
+                (self.size, self.held) = (Some(size), true);
+                return true;
+            }
+            // The part that was written is not enough.
+            let _ = file.cut(0);
+        }
+        false
+    }
+
+    /// Gives the room to whoever writes next; returns whether there was any.
+    pub(super) fn release(&mut self) -> bool {
+        let held = std::mem::take(&mut self.held);
+        let cut: io::Result<()> = self.file.as_mut().map_or(Ok(()), |file| file.cut(0));
+        held && cut.is_ok()
+    }
+}
+
+/// Bytes that no file system can make smaller (the linear generator of Park and Miller 1988).
+static FILLING: LazyLock<Vec<u8>> = LazyLock::new(|| {
+    let mut state = 1_u64;
+    let next = |_| {
+        state = state * 48_271 % 2_147_483_647;
+        (state >> 8) as u8
+    };
+    (0..SIZES[0]).map(next).collect()
+});

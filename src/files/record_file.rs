@@ -1,0 +1,28 @@
+use std::fs::File;
+use std::io::{self, Seek, SeekFrom, Write};
+
+/// A file that grows: what it must be able to do. Tests put a disk in its place that is full.
+pub(super) trait RecordFile: Send {
+    /// Writes all `bytes` from byte `place` on. On an error any part of them may stand there.
+    fn write_from(&mut self, place: u64, bytes: &[u8]) -> io::Result<()>;
+    /// Makes it end at byte `length`.
+    fn cut(&mut self, length: u64) -> io::Result<()>;
+    /// Hands everything to the disk itself, so that a power cut does not take it.
+    fn settle(&mut self) -> io::Result<()>;
+}
+
+/// Opens a new growing file of this name in the live folder.
+pub(super) type Opener = Box<dyn FnMut(&str) -> io::Result<Box<dyn RecordFile>> + Send>;
+
+impl RecordFile for File {
+    fn write_from(&mut self, place: u64, bytes: &[u8]) -> io::Result<()> {
+        self.seek(SeekFrom::Start(place))?;
+        self.write_all(bytes)
+    }
+    fn cut(&mut self, length: u64) -> io::Result<()> {
+        self.set_len(length)
+    }
+    fn settle(&mut self) -> io::Result<()> {
+        self.sync_data()
+    }
+}

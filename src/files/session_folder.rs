@@ -1,0 +1,369 @@
+use std::fs::{self, File};
+use std::io;
+use std::path::{Path, PathBuf};
+
+use crate::files::disk_reserve::{RESERVE, Reserve};
+use crate::files::places::{private_file, private_folder, private_folders};
+use crate::files::record_file::{Opener, RecordFile};
+use crate::files::session_zip::{Contents, pack};
+use crate::files::wav::{HEADER, PART_BYTES, SoundLog, part_name};
+use crate::files::{FileError, KeepSound, Places};
+use crate::session::{Began, Event, Session, read, write_line};
+use crate::units::Seconds;
+
+/// The record's file in a live folder and in a finished session.
+pub(super) const RECORD: &str = "session.jsonl";
+/// Locked as long as the sitting lives.
+pub(super) const LOCK: &str = "in-use";
+/// Bytes of the record kept in memory (a sitting of twenty minutes needs about half a megabyte).
+pub const RECORD_LIMIT: usize = 32 << 20;
+/// Bytes of sound held in memory while the disk does not take it: nearly six minutes at 48 kHz.
+pub const SOUND_LIMIT: usize = 32 << 20;
+const DOING: &str = "write the session in";
+
+/// The record of the sitting that is going on. Every event is with the system when [`SessionFolder::record`] returns, so a kill
+/// costs at most what was being written; what was judged is safe from a power cut after [`SessionFolder::settle`]. The record
+/// comes first: room is kept for it, and sound is written only beyond that. While the disk is full or does not let itself be
+/// written, all goes on in memory up to [`RECORD_LIMIT`] and [`SOUND_LIMIT`], is tried again with every event, and can be
+/// finished in another place.
+///
+/// For one thread of its own: writing may block.
+pub struct SessionFolder {
+    name: String,
+    sessions: PathBuf,
+    home: Option<PathBuf>,
+    open: Opener,
+    /// Locked, never read: other processes see that the folder is in use.
+    lock: Option<File>,
+    keep: KeepSound,
+    log: Option<Box<dyn RecordFile>>,
+    text: Vec<u8>,
+    written: usize,
+    /// What would be recorded if the sitting ended now; it stands behind the text in the file, and the next event over it.
+    draft: Vec<u8>,
+    /// Bytes that may stand in the file behind what is written for good.
+    beyond: usize,
+    unsettled: bool,
+    reserve: Reserve,
+    sound: SoundLog,
+    trouble: Option<FileError>,
+    lost: LossCounts,
+}
+
+/// What no longer fitted into memory while the disk took nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct LossCounts {
+    /// Events that were not recorded.
+    pub events: u64,
+    /// Answers whose sound was not kept.
+    pub sounds: u64,
+}
+
+impl SessionFolder {
+    /// Begins a live folder under the player's sessions and records the header. Never fails: where no folder can be made,
+    /// [`SessionFolder::trouble`] says so and the record is kept in memory.
+    #[must_use]
+    pub fn begin(places: &Places, began: &Began, keep: KeepSound) -> Self {
+        let sessions = places.sessions();
+        let name = name(began);
+        let (home, lock, refused) = match claim(&sessions, &name) {
+            Ok((home, lock)) => (Some(home), Some(lock), None),
+            Err(error) => (None, None, Some(error)),
+        };
+        let folder = home.clone();
+        let open: Opener = Box::new(move |file| match &folder {
+            Some(folder) => Ok(Box::new(private_file(&folder.join(file))?)),
+            None => Err(refused.as_ref().map_or(io::ErrorKind::NotFound, io::Error::kind).into()),
+        });
+        let mut this = Self::on(open, sessions, name, began, keep);
+        (this.home, this.lock) = (home, lock);
+        this
+    }
+
+    /// Length of the sound that fits into memory while the disk takes none.
+    #[must_use]
+    pub fn holds(&self) -> Seconds {
+        self.sound.rate().seconds(SOUND_LIMIT / 2)
+    }
+
+    /// Begins a record on any disk.
+    pub(super) fn on(open: Opener, sessions: PathBuf, name: String, began: &Began, keep: KeepSound) -> Self {
+        let mut this = Self {
+            name,
+            sessions,
+            home: None,
+            open,
+            lock: None,
+            keep,
+            log: None,
+            text: Vec::new(),
+            written: 0,
+            draft: Vec::new(),
+            beyond: 0,
+            unsettled: false,
+            reserve: Reserve::default(),
+            sound: SoundLog::new(began.rate, PART_BYTES, SOUND_LIMIT),
+            trouble: None,
+            lost: LossCounts::default(),
+        };
+        this.record(&Event::Began(began.clone()));
+        this
+    }
+
+    /// Records an event. See [`SessionFolder::trouble`] for whether the disk took it.
+    pub fn record(&mut self, event: &Event) {
+        self.record_all(std::slice::from_ref(event));
+    }
+
+    /// Records events that belong together: after a kill all of them are there, or none.
+    pub fn record_all(&mut self, events: &[Event]) {
+        self.draft.clear();
+        for event in events {
+            let line = write_line(event);
+            if self.text.len() + line.len() > RECORD_LIMIT {
+                self.lost.events += 1;
+                continue;
+            }
+            self.text.extend(line.into_bytes());
+            // What was judged is settled; between two judgements a power cut takes a cue at most.
+            self.unsettled |= matches!(event, Event::Began(_) | Event::Judged(_) | Event::Ended(_));
+        }
+        let done = self.write();
+        self.note(done);
+    }
+
+    /// Writes down what is not final yet, so that a kill does not take what the player has seen. The next events, or the next
+    /// draft, stand in its place.
+    pub fn draft(&mut self, events: &[Event]) {
+        self.draft = events.iter().map(write_line).collect::<String>().into_bytes();
+        let done = self.write();
+        self.note(done);
+    }
+
+    /// Hands what was judged to the disk itself, so that a power cut does not take it. May take a while.
+    pub fn settle(&mut self) {
+        if self.unsettled && self.trouble.is_none() {
+            self.unsettled = false;
+            let done = self.log.as_mut().map_or(Ok(()), |log| log.settle()).and_then(|()| self.sound.settle());
+            self.note(done);
+        }
+    }
+
+    /// Keeps the sound of an answer, before its event is recorded; the place in the sound is for that event. `None` where no
+    /// sound is kept, or no more can be held in memory.
+    pub fn sound(&mut self, samples: &[f32]) -> Option<(u64, u64)> {
+        if self.keep == KeepSound::None || samples.is_empty() {
+            return None;
+        }
+        let place = self.sound.take(samples);
+        self.lost.sounds += u64::from(place.is_none());
+        let done = self.write_sound();
+        self.note(done);
+        place
+    }
+
+    /// Writes whatever the disk does not have yet, the record first.
+    fn write(&mut self) -> io::Result<()> {
+        let mut done = self.write_text();
+        if done.as_ref().is_err_and(full) && self.reserve.release() {
+            done = self.write_text();
+        }
+        done.and_then(|()| self.write_sound())
+    }
+
+    fn write_text(&mut self) -> io::Result<()> {
+        let log = match &mut self.log {
+            Some(log) => log,
+            None => self.log.insert((self.open)(RECORD)?),
+        };
+        // Files that were removed take everything and keep nothing.
+        if self.home.as_ref().is_some_and(|home| !home.join(RECORD).exists()) {
+            return Err(io::ErrorKind::NotFound.into());
+        }
+        let bytes = [&self.text[self.written..], &self.draft].concat();
+        let before = self.beyond;
+        self.beyond = before.max(bytes.len());
+        log.write_from(self.written as u64, &bytes)?;
+        if before > bytes.len() {
+            log.cut((self.written + bytes.len()) as u64)?;
+        }
+        (self.written, self.beyond) = (self.text.len(), self.draft.len());
+        Ok(())
+    }
+
+    /// Writes the sound, where the room of the record is safe.
+    fn write_sound(&mut self) -> io::Result<()> {
+        if self.keep == KeepSound::None {
+            return Ok(());
+        }
+        if self.reserve.hold(&mut self.open) {
+            self.sound.write(&mut self.open)
+        } else {
+            Err(io::ErrorKind::StorageFull.into())
+        }
+    }
+
+    fn note(&mut self, done: io::Result<()>) {
+        let place = self.home.as_ref().unwrap_or(&self.sessions);
+        self.trouble = done.err().map(|error| match error.kind() {
+            io::ErrorKind::NotFound if self.home.is_some() => FileError {
+                why: "its folder was removed or moved".to_owned(),
+                mend: "what was judged is kept all the same, the sound before this is not".to_owned(),
+                ..FileError::system(DOING, place, &error)
+            },
+            _ => FileError::system(DOING, place, &error),
+        });
+    }
+
+    /// Why the disk does not take the record at present; `None` when all is written.
+    #[must_use]
+    pub const fn trouble(&self) -> Option<&FileError> {
+        self.trouble.as_ref()
+    }
+    /// Whether all events are on the disk, even if their sound is not.
+    #[must_use]
+    pub const fn recorded(&self) -> bool {
+        self.written == self.text.len() && self.log.is_some()
+    }
+    /// What did not fit into memory.
+    #[must_use]
+    pub const fn lost(&self) -> LossCounts {
+        self.lost
+    }
+    /// Which answers' sound is kept.
+    #[must_use]
+    pub const fn keeps(&self) -> KeepSound {
+        self.keep
+    }
+    /// The live folder, where there is one.
+    #[must_use]
+    pub fn folder(&self) -> Option<&Path> {
+        self.home.as_deref()
+    }
+    /// The events so far, as a session to look at.
+    #[must_use]
+    pub fn session(&self) -> Option<Session> {
+        Session::from_events(&read(&self.text).0)
+    }
+
+    /// Makes one file of the sitting in the player's sessions folder and removes the live folder. `review` makes the text for
+    /// whoever has no earfirst. `Ok(None)` when nothing was asked: nothing is kept then.
+    ///
+    /// # Errors
+    /// When the place cannot be written; everything is still held, so that another place can be tried.
+    pub fn finish(&mut self, review: &dyn Fn(&Session) -> String) -> Result<Option<PathBuf>, FileError> {
+        self.finish_at(&self.sessions.clone(), review)
+    }
+
+    /// As [`SessionFolder::finish`], in another folder.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn finish_at(
+        &mut self,
+        folder: &Path,
+        review: &dyn Fn(&Session) -> String,
+    ) -> Result<Option<PathBuf>, FileError> {
+        // Whatever the disk does not take now is packed from memory.
+        let done = self.write();
+        self.note(done);
+        self.settle();
+        self.reserve.release();
+        let session = self.session();
+        let asked = session.as_ref().filter(|session| !session.turns.is_empty());
+        let finished = match asked {
+            None => None,
+            Some(session) => {
+                let review = review(session);
+                let contents = Contents {
+                    record: &self.text,
+                    review: &review,
+                    rate: self.sound.rate(),
+                    sounds: self.sounds_on_disk(),
+                    held: &self.sound.held,
+                    started: &session.began.started,
+                };
+                Some(pack(folder, &self.name, &contents)?)
+            }
+        };
+        self.log = None;
+        self.lock = None;
+        self.sound = SoundLog::new(self.sound.rate(), PART_BYTES, SOUND_LIMIT);
+        if let Some(home) = self.home.take() {
+            // What cannot be removed now is found at the next start, together with the file that was made of it.
+            let _ = remove_live(&home);
+        }
+        Ok(finished)
+    }
+
+    /// The sound files that can still be read, with the bytes of sound in each; none if one of them cannot.
+    fn sounds_on_disk(&self) -> Vec<(PathBuf, u64)> {
+        let Some(home) = &self.home else { return Vec::new() };
+        let written = self.sound.written();
+        let all = written.iter().enumerate().map(|(index, bytes)| (home.join(part_name(index)), *bytes));
+        let all: Vec<_> = all.collect();
+        let whole = |(path, bytes): &(PathBuf, u64)| fs::metadata(path).is_ok_and(|meta| meta.len() >= HEADER + bytes);
+        if all.iter().all(whole) { all } else { Vec::new() }
+    }
+}
+
+/// The disk has no room.
+fn full(error: &io::Error) -> bool {
+    matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded)
+}
+
+/// The name of a sitting: `2026-11-25-1830-trumpet`.
+pub(super) fn name(began: &Began) -> String {
+    let started: String = began.started.chars().take(16).filter(|sign| *sign != ':').collect();
+    let words = format!("{}-{}", started.replace('T', "-"), began.instrument);
+    words.chars().map(|sign| if sign.is_ascii_alphanumeric() { sign } else { '-' }).take(60).collect()
+}
+
+/// The n-th name to try: `name`, `name-2`, `name-3`.
+pub(super) fn numbered(name: &str, n: u32) -> String {
+    if n == 1 { name.to_owned() } else { format!("{name}-{n}") }
+}
+
+/// Makes a folder of its own for a sitting, and locks it.
+fn claim(sessions: &Path, name: &str) -> io::Result<(PathBuf, File)> {
+    private_folders(sessions)?;
+    for n in 1..10_000 {
+        let home = sessions.join(numbered(name, n));
+        match private_folder(&home) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
+            other => other?,
+        }
+        // Looked for after the folder is ours: whoever finishes makes the file before the folder goes away.
+        if home.with_added_extension("zip").exists() {
+            fs::remove_dir(&home)?;
+            continue;
+        }
+        let lock = private_file(&home.join(LOCK))?;
+        // A file system without locks is no reason not to practise.
+        let _ = lock.try_lock();
+        return Ok((home, lock));
+    }
+    Err(io::ErrorKind::AlreadyExists.into())
+}
+
+/// Removes a live folder of which a finished file was made: our own files, then the folder if nothing else is in it.
+pub(super) fn remove_live(home: &Path) -> Result<(), FileError> {
+    let removed = (|| {
+        for entry in fs::read_dir(home)? {
+            let path = entry?.path();
+            let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+            let ours = [RECORD, LOCK, RESERVE].contains(&name.as_str())
+                || (name.starts_with("answers") && name.ends_with(".wav"));
+            if ours {
+                fs::remove_file(path)?;
+            }
+        }
+        fs::remove_dir(home)
+    })();
+    match removed {
+        Err(error) if error.kind() != io::ErrorKind::DirectoryNotEmpty => {
+            Err(FileError::system("remove the live folder", home, &error))
+        }
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,279 @@
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use crate::files::places::{listed, open_plain, read_bytes};
+use crate::files::session_folder::RECORD;
+use crate::files::stored_sound::StoredSound;
+use crate::files::zip_reading::{head_in_zip, record_in_zip, salvaged};
+use crate::files::{FileError, FileErrorKind};
+use crate::session::{Began, Damage, Event, Session, read};
+use crate::sound::Clip;
+
+/// Bytes of a record that are read.
+pub(super) const RECORD_FILE_LIMIT: u64 = 64 << 20;
+/// Bytes in which the first line of a record ends.
+pub(super) const HEAD: u64 = 1 << 20;
+/// Sessions of one folder that are read.
+const FOLDER_LIMIT: usize = 10_000;
+pub(super) const DOING: &str = "read the session in";
+
+/// A sitting that was read from the disk.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stored {
+    /// The live folder, session file or record it was read from.
+    pub path: PathBuf,
+    /// All events that could be read.
+    pub events: Vec<Event>,
+    /// What could not be read; `None` where all of it was.
+    pub damage: Option<Damage>,
+}
+
+/// What was found under some paths.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LoadedSessions {
+    /// Sittings, in the order of the paths and, in a folder, of their names: that is the order of time.
+    pub sessions: Vec<Stored>,
+    /// What could not be read at all.
+    pub failures: Vec<FileError>,
+}
+
+/// What lies under some paths, by the headers alone: records are read one by one with [`SessionEntry::read`], for a year of them does
+/// not fit into memory at once.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct SessionIndex {
+    /// Sittings, in the same order as in [`LoadedSessions`].
+    pub listed: Vec<SessionEntry>,
+    /// What could not be read at all.
+    pub failures: Vec<FileError>,
+}
+
+/// A sitting whose header was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SessionEntry {
+    /// The live folder, session file or record it lies in.
+    pub path: PathBuf,
+    /// What it began with.
+    pub began: Began,
+}
+
+impl SessionEntry {
+    /// Reads all of it.
+    ///
+    /// # Errors
+    /// When it went away or changed meanwhile.
+    pub fn read(&self) -> Result<Stored, FileError> {
+        read_one(&self.path)
+    }
+}
+
+/// Reads sittings: a live folder, a finished `.zip`, a bare `.jsonl`, or a folder of these. Whatever cannot be read is listed
+/// beside what can. All of it is in memory afterwards; [`survey`] is for many.
+#[must_use]
+pub fn read_sessions(paths: &[PathBuf]) -> LoadedSessions {
+    let mut found = LoadedSessions::default();
+    let failures = each_path(paths, &mut |path| read_one(path).map(|stored| found.sessions.push(stored)));
+    found.failures = failures;
+    found
+}
+
+/// Reads the headers of sittings, as [`read_sessions`] finds them.
+#[must_use]
+pub fn survey(paths: &[PathBuf]) -> SessionIndex {
+    let mut listed = Vec::new();
+    let failures = each_path(paths, &mut |path| {
+        let began = match beginning(path) {
+            Some(began) => began,
+            // Whatever is wrong is reported as of a whole record.
+            None => match read_one(path)?.events.into_iter().next() {
+                Some(Event::Began(began)) => began,
+                _ => {
+                    return Err(FileError::unreadable(
+                        DOING,
+                        path,
+                        "it has no header",
+                        "check that it is a session file",
+                    ));
+                }
+            },
+        };
+        listed.push(SessionEntry { path: path.to_owned(), began });
+        Ok(())
+    });
+    SessionIndex { listed, failures }
+}
+
+/// The header, where it is the first line of a record that can be read.
+fn beginning(path: &Path) -> Option<Began> {
+    let head = if path.is_dir() {
+        read_head(&path.join(RECORD)).ok()?
+    } else if path.extension().is_some_and(|end| end == "zip") {
+        head_in_zip(path).ok()?
+    } else {
+        read_head(path).ok()?
+    };
+    let line = head.split_inclusive(|byte| *byte == b'\n').next().filter(|line| line.ends_with(b"\n"))?;
+    match read(line).0.into_iter().next() {
+        Some(Event::Began(began)) => Some(began),
+        _ => None,
+    }
+}
+
+fn read_head(path: &Path) -> Result<Vec<u8>, FileError> {
+    let failure = |error: &std::io::Error| FileError::system(DOING, path, error);
+    let mut head = Vec::new();
+    let file = open_plain(path, DOING, "take it out of the folder")?;
+    file.take(HEAD).read_to_end(&mut head).map_err(|error| failure(&error))?;
+    Ok(head)
+}
+
+/// Goes through all that may be a sitting under some paths; what failed.
+fn each_path(paths: &[PathBuf], take: &mut dyn FnMut(&Path) -> Result<(), FileError>) -> Vec<FileError> {
+    let mut failures = Vec::new();
+    for path in paths {
+        let folder = path.is_dir() && !path.join(RECORD).exists();
+        match if folder { in_folder(path) } else { Ok((vec![path.clone()], None)) } {
+            Ok((found, over)) => {
+                failures.extend(found.iter().filter_map(|path| take(path).err()));
+                failures.extend(over);
+            }
+            Err(failure) => failures.push(failure),
+        }
+    }
+    failures
+}
+
+/// What may be a sitting in a folder, and whether that was too much.
+fn in_folder(folder: &Path) -> Result<(Vec<PathBuf>, Option<FileError>), FileError> {
+    let mut paths = listed(folder)?;
+    paths.retain(|path| {
+        let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        let end = path.extension().is_some_and(|end| end == "zip" || end == "jsonl");
+        !hidden && (end || path.join(RECORD).is_file())
+    });
+    if paths.is_empty() {
+        let mend = "name a session file, or a folder of them";
+        return Err(FileError::unreadable("find a session in", folder, "there is none", mend));
+    }
+    let over = (paths.len() > FOLDER_LIMIT).then(|| {
+        let why = format!("it holds more than {FOLDER_LIMIT} sessions");
+        FileError::too_large("read all of", folder, why, "sort them into folders")
+    });
+    paths.truncate(FOLDER_LIMIT);
+    Ok((paths, over))
+}
+
+impl SessionIndex {
+    /// As [`LoadedSessions::once`]: leaves the fuller one of what lies there twice, and returns which were left out.
+    pub fn once(&mut self) -> Vec<PathBuf> {
+        let mut again: BTreeSet<PathBuf> = BTreeSet::new();
+        let mut starts: BTreeMap<&str, Vec<&SessionEntry>> = BTreeMap::new();
+        for listed in &self.listed {
+            starts.entry(&listed.began.started).or_default().push(listed);
+        }
+        // Only those that began in the same second are read and compared.
+        for same in starts.values().filter(|same| same.len() > 1) {
+            let sessions = same.iter().filter_map(|listed| listed.read().ok()).collect();
+            again.extend(LoadedSessions { sessions, failures: Vec::new() }.once());
+        }
+        let left_out = self.listed.iter().map(|listed| &listed.path).filter(|path| again.contains(*path)).cloned();
+        let left_out = left_out.collect();
+        self.listed.retain(|listed| !again.contains(&listed.path));
+        left_out
+    }
+
+    /// Takes those out that are dated after `today`, and returns them. A day's difference is none: a player may have flown
+    /// westward since.
+    pub fn later(&mut self, today: i32) -> Vec<SessionEntry> {
+        let (later, listed) = self.listed.drain(..).partition(|listed| listed.began.day > today.saturating_add(1));
+        self.listed = listed;
+        later
+    }
+}
+
+impl LoadedSessions {
+    /// Leaves of each sitting that lies there twice (a copy, or one that was cut off or damaged on its way) the fuller one,
+    /// and returns which were left out.
+    pub fn once(&mut self) -> Vec<PathBuf> {
+        let mut order: Vec<usize> = (0..self.sessions.len()).collect();
+        order.sort_by_key(|&index| std::cmp::Reverse(self.sessions[index].events.len()));
+        let mut kept: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        let mut again = BTreeSet::new();
+        for index in order {
+            let Some(Event::Began(began)) = self.sessions[index].events.first() else { continue };
+            let same_start = kept.entry(began.started.clone()).or_default();
+            if same_start.iter().any(|&other| self.sessions[index].is_part_of(&self.sessions[other])) {
+                again.insert(index);
+            } else {
+                same_start.push(index);
+            }
+        }
+        let left_out = again.iter().map(|&index| self.sessions[index].path.clone()).collect();
+        let mut index = 0..;
+        self.sessions.retain(|_| index.next().is_some_and(|index| !again.contains(&index)));
+        left_out
+    }
+}
+
+/// Reads one sitting.
+pub(super) fn read_one(path: &Path) -> Result<Stored, FileError> {
+    let mut cut_off = false;
+    let bytes = if path.is_dir() {
+        read_bytes(&path.join(RECORD), DOING, RECORD_FILE_LIMIT)?
+    } else if path.extension().is_some_and(|end| end == "zip") {
+        record_in_zip(path).or_else(|failure| {
+            if failure.kind == FileErrorKind::TooLarge {
+                return Err(failure);
+            }
+            cut_off = true;
+            salvaged(path).ok_or(failure)
+        })?
+    } else {
+        read_bytes(path, DOING, RECORD_FILE_LIMIT)?
+    };
+    let (events, mut damage) = read(&bytes);
+    if events.is_empty() {
+        let why = damage.map_or_else(String::new, |damage| format!("line {}: {}", damage.line, damage.why));
+        return Err(FileError::unreadable(
+            DOING,
+            path,
+            why,
+            "check that it is a session file of this or an older earfirst",
+        ));
+    }
+    if cut_off {
+        let why = "the file is cut off here, so the sound is lost".to_owned();
+        damage = damage.or(Some(Damage { line: events.len(), why, kept: events.len(), lost: 0 }));
+    }
+    Ok(Stored { path: path.to_owned(), events, damage })
+}
+
+impl Stored {
+    /// The same sitting, with no more of it: its beginning, or all but the lines that are damaged.
+    fn is_part_of(&self, other: &Self) -> bool {
+        let damaged = self.damage.is_some() || other.damage.is_some();
+        other.events.starts_with(&self.events) || (damaged && other.events.first() == self.events.first())
+    }
+
+    /// The events joined; `None` only when the header is missing.
+    #[must_use]
+    pub fn session(&self) -> Option<Session> {
+        Session::from_events(&self.events)
+    }
+
+    /// Its stored sound, for reading several answers in their order.
+    ///
+    /// # Errors
+    /// When the file is damaged.
+    pub fn sounds(&self) -> Result<StoredSound, FileError> {
+        StoredSound::of(&self.path)
+    }
+
+    /// The sound of one answer, by [`StoredSound::cut`].
+    ///
+    /// # Errors
+    /// As there.
+    pub fn sound(&self, place: (u64, u64)) -> Result<Option<Clip>, FileError> {
+        self.sounds()?.cut(place)
+    }
+}

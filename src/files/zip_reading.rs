@@ -1,0 +1,152 @@
+use std::fs::File;
+use std::io::{self, Read, Seek, SeekFrom};
+use std::path::Path;
+
+use zip::read::read_zipfile_from_stream;
+use zip::result::ZipError;
+use zip::{CompressionMethod, ZipArchive};
+
+use crate::files::FileError;
+use crate::files::flac::flac_name;
+use crate::files::places::open_plain;
+use crate::files::session_folder::RECORD;
+use crate::files::sessions::{DOING, HEAD, RECORD_FILE_LIMIT};
+use crate::files::stored_sound::PARTS;
+use crate::files::wav::part_name;
+
+/// Bytes of a zip that are read to find the record in it, the record included: its table may lie about anything.
+const ZIP_LIMIT: u64 = RECORD_FILE_LIMIT + (16 << 20);
+/// Files in a zip that are looked at.
+const ZIP_FILES: usize = 1000;
+
+/// Where a sound file lies in a zip.
+pub(super) struct Entry {
+    /// Its first byte, in the zip.
+    pub start: u64,
+    /// Its bytes as they lie there.
+    pub length: u64,
+    /// They are deflated (by whoever packed the zip anew; ours are stored as they are).
+    pub deflated: bool,
+    /// It is FLAC; WAV otherwise.
+    pub flac: bool,
+}
+
+/// The sound files of a session file, in their order.
+pub(super) fn sound_entries(path: &Path, doing: &str) -> Result<Vec<Entry>, FileError> {
+    let mut zip = open_zip(path, u64::MAX)?;
+    let prefix = prefix(path, &zip)?;
+    let mut entries = Vec::new();
+    for index in 0..PARTS {
+        let names = [(flac_name(index), true), (part_name(index), false)];
+        let found =
+            names.iter().find_map(|(name, flac)| Some((zip.index_for_name(&format!("{prefix}{name}"))?, *flac)));
+        let Some((entry, flac)) = found else { break };
+        let file = zip.by_index(entry).map_err(|error| zip_error(doing, path, &error))?;
+        let start = file.data_start().ok_or_else(|| zip_error(doing, path, &ZipError::FileNotFound))?;
+        let deflated = file.compression() == CompressionMethod::Deflated;
+        entries.push(Entry { start, length: file.compressed_size(), deflated, flac });
+    }
+    Ok(entries)
+}
+
+/// A file of which only so much is read.
+struct Budget {
+    file: File,
+    left: u64,
+}
+
+impl Read for Budget {
+    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+        let count = self.file.read(to)?;
+        let over = || io::Error::new(io::ErrorKind::InvalidData, "it is larger inside than a session can be");
+        self.left = self.left.checked_sub(count as u64).ok_or_else(over)?;
+        Ok(count)
+    }
+}
+
+impl Seek for Budget {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        self.file.seek(to)
+    }
+}
+
+fn open_zip(path: &Path, limit: u64) -> Result<ZipArchive<Budget>, FileError> {
+    let file = open_plain(path, DOING, "take it out of the folder")?;
+    let zip = ZipArchive::new(Budget { file, left: limit }).map_err(|error| zip_error(DOING, path, &error))?;
+    if zip.len() > ZIP_FILES {
+        let why = format!("it holds more than {ZIP_FILES} files");
+        return Err(FileError::too_large(DOING, path, why, "check that it is a session file"));
+    }
+    Ok(zip)
+}
+
+/// The record in a zip.
+pub(super) fn record_in_zip(path: &Path) -> Result<Vec<u8>, FileError> {
+    let bytes = read_record(path, RECORD_FILE_LIMIT + 1)?;
+    if bytes.len() as u64 > RECORD_FILE_LIMIT {
+        let why = format!("its record is larger than {} MiB", RECORD_FILE_LIMIT >> 20);
+        return Err(FileError::too_large(DOING, path, why, "check that it is a session file"));
+    }
+    Ok(bytes)
+}
+
+/// Its beginning.
+pub(super) fn head_in_zip(path: &Path) -> Result<Vec<u8>, FileError> {
+    read_record(path, HEAD)
+}
+
+fn read_record(path: &Path, most: u64) -> Result<Vec<u8>, FileError> {
+    let mut zip = open_zip(path, ZIP_LIMIT)?;
+    let name = format!("{}{RECORD}", prefix(path, &zip)?);
+    let file = zip.by_name(&name).map_err(|error| zip_error(DOING, path, &error))?;
+    let mut bytes = Vec::new();
+    file.take(most)
+        .read_to_end(&mut bytes)
+        .map_err(|error| FileError::unreadable(DOING, path, error.to_string(), "ask for the file again"))?;
+    Ok(bytes)
+}
+
+/// What there is of the record in a zip that was cut off on its way: the table at the end is gone, but ours begin with the
+/// record.
+pub(super) fn salvaged(path: &Path) -> Option<Vec<u8>> {
+    let mut file = Budget { file: open_plain(path, DOING, "").ok()?, left: ZIP_LIMIT };
+    let first = read_zipfile_from_stream(&mut file).ok()??;
+    if !first.name().is_ok_and(|name| name.ends_with(RECORD)) {
+        return None;
+    }
+    let mut bytes = Vec::new();
+    // Where it ends too early, what came before is kept.
+    let _ = first.take(RECORD_FILE_LIMIT).read_to_end(&mut bytes);
+    Some(bytes)
+}
+
+/// The folder inside the zip in which the record lies: none in ours, one in a zip that somebody made of an unpacked session.
+/// It is only compared, never made a path of.
+fn prefix(path: &Path, zip: &ZipArchive<Budget>) -> Result<String, FileError> {
+    let names = zip.file_names().filter_map(Result::ok);
+    let mut prefixes = names.filter_map(|name| name.strip_suffix(RECORD).map(str::to_owned));
+    let fits = |prefix: &String| prefix.is_empty() || prefix.ends_with('/');
+    prefixes.find(fits).ok_or_else(|| {
+        FileError::unreadable(DOING, path, format!("there is no {RECORD} in it"), "check that it is a session file")
+    })
+}
+
+/// What the zip reader said.
+fn zip_error(doing: &str, path: &Path, error: &ZipError) -> FileError {
+    match error {
+        ZipError::Io(error) if error.kind() != io::ErrorKind::InvalidData => FileError::system(doing, path, error),
+        ZipError::UnsupportedArchive(_) | ZipError::CompressionMethodNotSupported(_) => FileError::unreadable(
+            doing,
+            path,
+            "it was packed anew in another way",
+            "unpack it and name the folder instead",
+        ),
+        other => {
+            let why = match other {
+                ZipError::FileNotFound => "what should be in it is not there",
+                _ => "it is damaged, or no session file",
+            };
+            FileError::unreadable(doing, path, why, "ask for the file again")
+        }
+    }
+}

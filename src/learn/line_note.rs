@@ -1,0 +1,104 @@
+use std::f64::consts::TAU;
+
+use crate::music::Concert;
+use crate::notes::HeardNote;
+use crate::pattern::Line;
+use crate::units::{Seconds, Tempo};
+
+/// A note of less confidence than this is a by-product of playing, and left out.
+const UNSURE: f64 = 0.4;
+/// A note shorter than this is a by-product as well, even where the ear is sure: two periods of a low note are no choice of the player's.
+const CRUMB: Seconds = Seconds(0.04);
+
+/// One note of a line as it was played.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LineNote {
+    /// The nearest pitch, in the player's own tuning.
+    pub pitch: Concert,
+    /// When the note begins.
+    pub onset: Seconds,
+    /// When the note was released.
+    pub release: Seconds,
+    /// On which letter the player says it is written, counted up from degree 1; `None` where only its pitch is known.
+    pub letters: Option<i32>,
+}
+
+/// The notes of one line in order of their onsets: by-products left out, and the distance at which the player stood from the
+/// reference pitch taken off, so that a horn pushed in by forty cents is not read in two keys at once.
+#[must_use]
+pub fn played(heard: &[HeardNote]) -> Vec<LineNote> {
+    let sure = |note: &&HeardNote| note.confidence >= UNSURE && note.length() >= CRUMB;
+    let mut notes: Vec<&HeardNote> = heard.iter().filter(sure).collect();
+    notes.sort_by(|one, other| one.onset.0.total_cmp(&other.onset.0));
+    let tuning = tuning(&notes);
+    notes
+        .iter()
+        .map(|note| LineNote {
+            pitch: Concert((note.pitch.0 - tuning).round() as i32),
+            onset: note.onset,
+            release: note.release,
+            letters: None,
+        })
+        .collect()
+}
+
+/// How far the notes stand from whole half steps together, in half steps: the mean on the circle of one half step.
+fn tuning(notes: &[&HeardNote]) -> f64 {
+    let (mut up, mut across) = (0.0, 0.0);
+    for note in notes {
+        up += (note.pitch.0 * TAU).sin();
+        across += (note.pitch.0 * TAU).cos();
+    }
+    up.atan2(across) / TAU
+}
+
+impl LineNote {
+    /// The notes of a line as they lie in time at a tempo.
+    #[must_use]
+    pub fn of(line: &Line, tempo: Tempo) -> Vec<Self> {
+        let at = |note: &crate::pattern::ExpectedNote| Self {
+            pitch: note.pitch,
+            onset: tempo.lasting(note.at),
+            release: tempo.lasting(note.at + note.length),
+            letters: None,
+        };
+        line.notes.iter().map(at).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{Decibels, Midi};
+
+    fn note(number: u32, pitch: f64, confidence: f64) -> HeardNote {
+        let onset = Seconds(f64::from(number) * 0.3);
+        HeardNote {
+            number,
+            onset,
+            release: onset + Seconds(0.25),
+            pitch: Midi(pitch),
+            spread: None,
+            loudness: Decibels(-20.0),
+            confidence,
+            announced: onset,
+            announced_pitch: Midi(pitch),
+        }
+    }
+
+    #[test]
+    fn a_player_who_stands_sharp_is_read_in_one_key() {
+        // Forty to fifty-five cents sharp throughout: nearest pitches alone would give C D F G.
+        let heard = [note(0, 60.42, 1.0), note(1, 62.45, 1.0), note(2, 64.55, 1.0), note(3, 65.55, 1.0)];
+        let pitches: Vec<i32> = played(&heard).iter().map(|note| note.pitch.0).collect();
+        assert_eq!(pitches, [60, 62, 64, 65]);
+    }
+
+    #[test]
+    fn what_the_ear_doubts_is_left_out_and_order_does_not_matter() {
+        let heard = [note(2, 64.0, 1.0), note(1, 79.0, 0.2), note(0, 60.0, 1.0)];
+        let pitches: Vec<i32> = played(&heard).iter().map(|note| note.pitch.0).collect();
+        assert_eq!(pitches, [60, 64]);
+        assert_eq!(played(&[]), []);
+    }
+}

@@ -1,0 +1,296 @@
+use crate::learn::LineNote;
+use crate::pattern::{ExpectedNote, Line, Ticks};
+use crate::units::{Beats, Seconds, Tempo, median};
+
+/// How far a note may come early or late against the one before, in parts of the unit: at an eighth at quarter = 120 a
+/// twentieth of a second. A third of an eighth away lies the triplet, so nothing nearer than a fifth is in doubt.
+pub const ALLOWED: f64 = 0.2;
+/// Shares of a quarter note that a unit may be, the plainest first.
+const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
+/// Eighths swing where they divide the beat as a triplet does, within [`ALLOWED`] of a third of it: a fifteenth of a beat,
+/// so that long to short may be anything from 3 to 2 to 11 to 4.
+const THIRDS: i64 = 3;
+/// Least number of beats that hold a long and a short note before a line swings: a single pair may be a triplet's.
+const PAIRS: usize = 2;
+/// A unit that is guessed may be the shortest distance between two notes, or a half, third, fourth of it.
+const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
+/// Share by which the given tempo and the tempo that was played may differ, up or down.
+const AWAY: f64 = 0.15;
+/// A note of a file lies on a place when it is no further from it than so many units: what reckoning in seconds leaves over.
+const SAME: f64 = 1e-3;
+/// Units of a quarter that a written line may need: of fives, sevens and nines together.
+const MOST_UNITS: i64 = 315;
+/// Without a given tempo the unit is an eighth where the tempo then lies within these, slower ones are quarters and quicker
+/// ones sixteenths (common practice for lines of this kind).
+const USUAL: (f64, f64) = (70.0, 260.0);
+
+/// A line in units of a pulse.
+#[derive(Debug, Clone, PartialEq)]
+pub struct QuantizedLine {
+    /// Notes in quarters from the first one.
+    pub line: Line,
+    /// The tempo that was played.
+    pub tempo: Tempo,
+    /// Number of units in a quarter note.
+    pub share: i64,
+    /// The eighths were played long and short; the line has them even, as they are written.
+    pub swing: bool,
+    /// How much of a line that swings lies before its first beat: nothing, or the short eighth on which it begins.
+    pub pickup: Beats,
+    /// Every note lies where the file wrote it, nothing was moved.
+    pub exact: bool,
+    /// The furthest that a note lay from its place, counted from the note before.
+    pub moved: Seconds,
+    /// The furthest that is allowed ([`ALLOWED`] of a unit).
+    pub allowed: Seconds,
+}
+
+impl QuantizedLine {
+    /// Whether every note lay where it is written.
+    #[must_use]
+    pub fn even(&self) -> bool {
+        self.moved <= self.allowed
+    }
+    /// The pulse it was laid in.
+    #[must_use]
+    pub fn pulse(&self) -> Pulse {
+        let share = if self.swing { THIRDS } else { self.share };
+        if self.exact { Pulse::written(self.tempo) } else { Pulse { share, ..Pulse::given(self.tempo) } }
+    }
+}
+
+/// A grid of equal units laid under the onsets.
+struct Grid {
+    /// Length of a unit, seconds.
+    unit_s: f64,
+    /// Units from each note to the next.
+    steps: Vec<i64>,
+    /// The furthest that a note lies from its place, counted from the note before, seconds.
+    moved_s: f64,
+}
+
+/// A pulse that the player or a file gives.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pulse {
+    /// Quarter notes a minute.
+    pub tempo: Tempo,
+    /// Number of units in a quarter note, or a divisor of it; 1 where nothing is given.
+    pub share: i64,
+    /// The onsets come from a file that counts in beats: where all of them lie on units, they are taken as they are written.
+    pub written: bool,
+}
+
+impl Pulse {
+    /// The pulse of a line that is played.
+    #[must_use]
+    pub const fn given(tempo: Tempo) -> Self {
+        Self { tempo, share: 1, written: false }
+    }
+    /// The pulse of a line that was read from a file.
+    #[must_use]
+    pub const fn written(tempo: Tempo) -> Self {
+        Self { tempo, share: 1, written: true }
+    }
+}
+
+/// Lays a line in units of a pulse: the one that is given, or else one of the shortest distance between two notes.
+/// The longest unit within [`ALLOWED`] is taken; where none is, the one that comes nearest, and [`QuantizedLine::even`] says so.
+/// `None` without notes.
+///
+/// A note is held up to the next one unless silence fills half of the way and a whole unit: that is a rest. Thirds of a beat
+/// of which the middle one never begins a note are eighths that swing ([`QuantizedLine::swing`]).
+#[must_use]
+pub fn quantize(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLine> {
+    lay(played, pulse, true)
+}
+
+/// The same for a player who says that nothing swings: long and short are written as they sound.
+#[must_use]
+pub fn quantize_unswung(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLine> {
+    lay(played, pulse, false)
+}
+
+fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<QuantizedLine> {
+    let first = played.first()?;
+    let gaps: Vec<f64> = played.windows(2).map(|pair| (pair[1].onset - pair[0].onset).0.max(1e-3)).collect();
+    let exact = pulse.filter(|pulse| pulse.written).and_then(|pulse| exact(&gaps, pulse.tempo.beat().0));
+    let as_written = exact.is_some();
+    let (grid, share) = match pulse {
+        _ if let Some(exact) = exact => exact,
+        Some(pulse) => given(&gaps, pulse, first.release - first.onset, may_swing),
+        None => guessed(&gaps, first.release - first.onset, may_swing),
+    };
+    let swings = Some(&grid.steps).filter(|_| may_swing && share == THIRDS).and_then(|steps| swung(steps));
+    let unit = Ticks::QUARTER / share;
+    let place = |units: i64| match swings {
+        // Every third after the beat's first stands for its second eighth.
+        Some(before) => Ticks::QUARTER / 2 * (eighth(units + before) - eighth(before)),
+        None => units * unit,
+    };
+    let mut at = 0;
+    let mut notes = Vec::with_capacity(played.len());
+    for (n, note) in played.iter().enumerate() {
+        let sounding = (note.release - note.onset).0 / grid.unit_s;
+        let length = match grid.steps.get(n) {
+            Some(step) if as_written && whole(sounding) => (sounding.round() as i64).clamp(1, *step),
+            Some(step) => held(sounding, *step),
+            None => (sounding.round() as i64).clamp(1, 4 * share),
+        };
+        let [begins, ends] = [at, at + length].map(|units| Ticks(place(units)).beats());
+        notes.push(ExpectedNote { pitch: note.pitch, at: begins, length: ends - begins, letters: note.letters });
+        at += grid.steps.get(n).copied().unwrap_or(0);
+    }
+    let length = notes.last().map_or(Beats(0.0), |note| note.at + note.length);
+    Some(QuantizedLine {
+        line: Line { notes, length },
+        tempo: Tempo(60.0 / (grid.unit_s * share as f64)),
+        share: if swings.is_some() { 2 } else { share },
+        swing: swings.is_some(),
+        exact: as_written,
+        pickup: Beats(if swings.is_some_and(|before| before > 0) { 0.5 } else { 0.0 }),
+        moved: Seconds(grid.moved_s),
+        allowed: Seconds(ALLOWED * grid.unit_s),
+    })
+}
+
+/// Eighths before a place in thirds of a beat.
+const fn eighth(thirds: i64) -> i64 {
+    2 * thirds.div_euclid(THIRDS) + (thirds.rem_euclid(THIRDS) > 0) as i64
+}
+
+/// Whether steps in thirds of a beat are eighths that swing: no note begins on the middle third, and [`PAIRS`] beats hold both
+/// others. Handed back is how many thirds of its first beat lie before the line: it may begin on the short one.
+fn swung(steps: &[i64]) -> Option<i64> {
+    [0_i64, 2].into_iter().find(|before| {
+        let mut at = *before;
+        let mut pairs = 0;
+        for step in steps {
+            pairs += usize::from(at.rem_euclid(THIRDS) == 0 && *step == 2);
+            at += step;
+            if at.rem_euclid(THIRDS) == 1 {
+                return false;
+            }
+        }
+        pairs >= PAIRS
+    })
+}
+
+/// Units a note lasts that sounds for `sounding` of the `step` units to the next.
+fn held(sounding: f64, step: i64) -> i64 {
+    let silent = step as f64 - sounding;
+    if silent >= 1.0 && 2.0 * silent >= step as f64 { (sounding.round() as i64).clamp(1, step) } else { step }
+}
+
+fn whole(units: f64) -> bool {
+    (units - units.round()).abs() < SAME
+}
+
+/// The fewest units of a quarter on which every note of a written line begins: five where it has groups of five. `None` for
+/// one that was played into a file by hand.
+fn exact(gaps: &[f64], beat: f64) -> Option<(Grid, i64)> {
+    let onsets = gaps.iter().scan(0.0, |at, gap| {
+        *at += gap / beat;
+        Some(*at)
+    });
+    let onsets: Vec<f64> = onsets.collect();
+    let mut shares = (1..=MOST_UNITS).filter(|share| Ticks::QUARTER % share == 0);
+    let share = shares.find(|share| onsets.iter().all(|at| whole(at * *share as f64)))?;
+    Some((kept(gaps, beat / share as f64), share)).filter(|_| !gaps.is_empty())
+}
+
+fn given(gaps: &[f64], pulse: Pulse, only: Seconds, may_swing: bool) -> (Grid, i64) {
+    let beat = pulse.tempo.beat().0;
+    if gaps.is_empty() {
+        let share = if only.0 < 0.75 * beat { 2 } else { pulse.share };
+        return (Grid { unit_s: beat / share as f64, steps: Vec::new(), moved_s: 0.0 }, share);
+    }
+    let near = |grid: &Grid, unit_s: f64| (grid.unit_s / unit_s - 1.0).abs() <= AWAY;
+    let grids = SHARES.into_iter().filter(|share| share % pulse.share == 0).map(|share| {
+        let unit_s = beat / share as f64;
+        let swinging = swinging(gaps, unit_s).filter(|_| may_swing && share == THIRDS);
+        let fitted = Some(swinging.unwrap_or_else(|| laid(gaps, unit_s))).filter(|grid| near(grid, unit_s));
+        (fitted.unwrap_or_else(|| kept(gaps, unit_s)), share)
+    });
+    plainest(grids)
+}
+
+fn guessed(gaps: &[f64], only: Seconds, may_swing: bool) -> (Grid, i64) {
+    let Some(shortest) = gaps.iter().copied().min_by(f64::total_cmp) else {
+        let unit_s = only.0.clamp(0.25, 1.0);
+        return (Grid { unit_s, steps: Vec::new(), moved_s: 0.0 }, 1);
+    };
+    let alike: Vec<f64> = gaps.iter().copied().filter(|gap| *gap < 1.3 * shortest).collect();
+    let middle = median(&alike).unwrap_or(shortest);
+    let usual = |grid: &Grid| (USUAL.0 / 2.0..=USUAL.1).contains(&(60.0 / (THIRDS as f64 * grid.unit_s)));
+    if let Some(grid) = third(gaps).and_then(|third_s| swinging(gaps, third_s)).filter(|grid| may_swing && usual(grid))
+    {
+        return (grid, THIRDS);
+    }
+    let (grid, _) = plainest(PARTS.into_iter().map(|parts| (laid(gaps, middle / parts), 1)));
+    let as_eighth = 30.0 / grid.unit_s;
+    let share = match as_eighth {
+        slow if slow < USUAL.0 => 1,
+        quick if quick > USUAL.1 => 4,
+        _ => 2,
+    };
+    (grid, share)
+}
+
+/// The first grid within what is allowed, or else the one nearest to it.
+fn plainest(grids: impl Iterator<Item = (Grid, i64)>) -> (Grid, i64) {
+    let mut best: Option<(Grid, i64)> = None;
+    let part = |grid: &Grid| grid.moved_s / grid.unit_s;
+    for (grid, share) in grids {
+        if part(&grid) <= ALLOWED {
+            return (grid, share);
+        }
+        if best.as_ref().is_none_or(|(other, _)| part(&grid) < part(other)) {
+            best = Some((grid, share));
+        }
+    }
+    best.unwrap_or((Grid { unit_s: 0.5, steps: Vec::new(), moved_s: 0.0 }, 2))
+}
+
+/// A third of what a long and a short one fill together, wherever two neighbours may be such.
+fn third(gaps: &[f64]) -> Option<f64> {
+    let pair = |pair: &[f64]| (1.4..=2.8).contains(&(pair[0].max(pair[1]) / pair[0].min(pair[1])));
+    let thirds: Vec<f64> = gaps.windows(2).filter(|w| pair(w)).map(|w| (w[0] + w[1]) / THIRDS as f64).collect();
+    median(&thirds)
+}
+
+/// Thirds of a beat of about `third_s`, where they are eighths that swing. The third is then measured from beat to beat, for
+/// long and short of themselves are no even thirds.
+fn swinging(gaps: &[f64], third_s: f64) -> Option<Grid> {
+    let steps = kept(gaps, third_s).steps;
+    let (mut at, mut time) = (swung(&steps)?, 0.0);
+    let mut beats = Vec::new();
+    for (step, gap) in steps.iter().chain([&0]).zip(gaps.iter().chain([&0.0])) {
+        if at % THIRDS == 0 {
+            beats.push((at, time));
+        }
+        at += step;
+        time += gap;
+    }
+    let (first, last) = (beats.first()?, beats.last()?);
+    let unit_s = (last.1 - first.1) / (last.0 - first.0) as f64;
+    Some(kept(gaps, unit_s)).filter(|grid| grid.steps == steps && grid.moved_s <= ALLOWED * unit_s)
+}
+
+/// Whole units of about `unit_s` from note to note; the unit is then the one the player held.
+fn laid(gaps: &[f64], unit_s: f64) -> Grid {
+    let steps = |unit_s: f64| gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect::<Vec<f64>>();
+    let held = |steps: &[f64]| {
+        let units: Vec<f64> = gaps.iter().zip(steps).map(|(gap, step)| gap / step).collect();
+        median(&units).unwrap_or(unit_s)
+    };
+    // Twice, for the pace that was held may be another than the one first thought of.
+    let unit_s = held(&steps(held(&steps(unit_s))));
+    kept(gaps, unit_s)
+}
+
+/// Whole units of exactly `unit_s`.
+fn kept(gaps: &[f64], unit_s: f64) -> Grid {
+    let steps: Vec<f64> = gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect();
+    let off = gaps.iter().zip(&steps).map(|(gap, step)| (gap - step * unit_s).abs());
+    Grid { unit_s, moved_s: off.fold(0.0, f64::max), steps: steps.iter().map(|step| *step as i64).collect() }
+}

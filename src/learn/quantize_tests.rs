@@ -1,0 +1,129 @@
+use crate::learn::{LineNote, Pulse, QuantizedLine, quantize, quantize_unswung};
+use crate::music::Concert;
+use crate::units::{Seconds, Tempo};
+
+/// Notes at places in eighths at quarter = 120 (a quarter of a second each), moved by some milliseconds.
+fn line(places: &[f64], off_ms: &[f64]) -> Vec<LineNote> {
+    let at = |n: usize| places[n] * 0.25 + off_ms.get(n).copied().unwrap_or(0.0) / 1000.0;
+    let note = |n: usize| LineNote {
+        pitch: Concert(60),
+        onset: Seconds(at(n)),
+        release: Seconds(if n + 1 < places.len() { at(n + 1) - 0.02 } else { at(n) + 0.25 }),
+        letters: None,
+    };
+    (0..places.len()).map(note).collect()
+}
+fn at(quarters: f64) -> Option<Pulse> {
+    Some(Pulse::given(Tempo(quarters)))
+}
+fn places(rhythm: &QuantizedLine) -> Vec<f64> {
+    rhythm.line.notes.iter().map(|note| (note.at.0 * 2.0 * 1e6).round() / 1e6).collect()
+}
+
+#[test]
+fn even_eighths_are_eighths_whether_the_tempo_is_given_or_not() {
+    let eighths = [0.0, 1.0, 2.0, 3.0, 4.0];
+    for pulse in [at(120.0), None] {
+        let found = quantize(&line(&eighths, &[0.0, 12.0, -9.0, 20.0, 4.0]), pulse).unwrap();
+        assert_eq!(places(&found), eighths);
+        assert!(found.even() && found.share == 2 && (found.tempo.0 - 120.0).abs() < 6.0, "{found:?}");
+    }
+}
+
+#[test]
+fn triplets_and_dotted_notes_are_distinguished() {
+    // A triplet and a quarter; a dotted eighth, a sixteenth and a quarter.
+    let triplet = [0.0, 2.0 / 3.0, 4.0 / 3.0, 2.0, 4.0];
+    let found = quantize(&line(&triplet, &[0.0, 8.0, -8.0, 5.0, 0.0]), at(120.0)).unwrap();
+    assert_eq!(found.share, 3);
+    assert!(places(&found).iter().zip(triplet).all(|(found, asked)| (found - asked).abs() < 1e-5));
+    let dotted = [0.0, 1.5, 2.0, 4.0];
+    let found = quantize(&line(&dotted, &[0.0, -6.0, 6.0, 0.0]), at(120.0)).unwrap();
+    assert_eq!((found.share, places(&found)), (4, dotted.to_vec()));
+}
+
+#[test]
+fn long_and_short_eighths_are_eighths_that_swing() {
+    // Two to one, a little less and a little more (up to quarter = 120 soloists are measured near it), from the beat and
+    // from the short eighth before it; each note up to 5 ms off.
+    let off = [0.0, 4.0, -3.0, 5.0, -4.0, 2.0, 0.0];
+    for long in [1.25, 4.0 / 3.0, 1.4] {
+        let beat = [0.0, long, 2.0, 2.0 + long, 4.0, 6.0, 6.0 + long];
+        for pulse in [at(120.0), None] {
+            let found = quantize(&line(&beat, &off), pulse).unwrap();
+            assert!(found.swing && found.even() && found.share == 2, "{long}: {found:?}");
+            assert_eq!((places(&found), found.pickup.0), (vec![0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 7.0], 0.0), "{long}");
+            assert!((found.tempo.0 - 120.0).abs() < 8.0);
+            assert!(!quantize_unswung(&line(&beat, &off), pulse).unwrap().swing, "who means a triplet says so");
+            assert_eq!(quantize(&line(&beat, &off), Some(found.pulse())).unwrap().line, found.line);
+        }
+        let short = 2.0 - long;
+        let from_off_beat = [0.0, short, short + long, short + 2.0, short + 2.0 + long, short + 4.0];
+        let found = quantize(&line(&from_off_beat, &off), at(120.0)).unwrap();
+        assert_eq!((found.pickup.0, places(&found)), (0.5, (0..6).map(f64::from).collect()), "{long}");
+    }
+    // One pair alone, a triplet, a dotted eighth and its sixteenth: no swing.
+    for straight in [
+        &[0.0, 4.0 / 3.0, 2.0, 4.0][..],
+        &[0.0, 2.0 / 3.0, 4.0 / 3.0, 2.0, 10.0 / 3.0, 4.0, 16.0 / 3.0],
+        &[0.0, 1.5, 2.0, 3.5, 4.0, 5.5],
+    ] {
+        assert!(!quantize(&line(straight, &[]), at(120.0)).unwrap().swing, "{straight:?}");
+    }
+}
+
+#[test]
+fn a_tempo_a_little_off_the_given_one_is_followed_to_the_end() {
+    // Thirty-two eighths at 112 where 120 was given: more than two eighths late at the end.
+    let eighths: Vec<f64> = (0..32).map(|n| f64::from(n) * 120.0 / 112.0).collect();
+    let found = quantize(&line(&eighths, &[]), at(120.0)).unwrap();
+    assert_eq!(places(&found), (0..32).map(f64::from).collect::<Vec<_>>());
+    assert!((found.tempo.0 - 112.0).abs() < 0.1);
+}
+
+#[test]
+fn groups_of_five_and_seven_in_a_file_are_what_they_are() {
+    let group = |size: i32| -> Vec<f64> {
+        let inside = (0..size).map(|n| 2.0 * f64::from(n) / f64::from(size));
+        inside.chain([2.0, 4.0, 5.0, 6.0]).collect()
+    };
+    let both: Vec<f64> = group(5).into_iter().chain(group(7).into_iter().map(|place| place + 8.0)).collect();
+    for (onsets, share) in [(group(5), 10), (group(7), 14), (group(9), 18), (both, 70)] {
+        let found = quantize(&line(&onsets, &[]), Some(Pulse::written(Tempo(120.0)))).unwrap();
+        assert_eq!((found.share, found.exact, found.swing), (share, true, false));
+        assert!(places(&found).iter().zip(&onsets).all(|(found, asked)| (found - asked).abs() < 1e-5), "{found:?}");
+        assert_eq!(quantize(&line(&onsets, &[]), Some(found.pulse())).unwrap().line, found.line);
+    }
+    // From sound the plainer unit is preferred, and a file into which somebody played is heard like sound.
+    assert_eq!(quantize(&line(&group(5), &[]), at(120.0)).unwrap().share, 4);
+    let by_hand =
+        quantize(&line(&[0.0, 1.0, 2.0, 3.0, 4.0], &[0.0, 11.3, -8.7, 9.1]), Some(Pulse::written(Tempo(120.0))));
+    assert!(by_hand.is_some_and(|found| !found.exact && found.share == 2));
+    // What swings in a file swings.
+    let swung =
+        quantize(&line(&[0.0, 4.0 / 3.0, 2.0, 10.0 / 3.0, 4.0], &[]), Some(Pulse::written(Tempo(120.0)))).unwrap();
+    assert!(swung.swing && swung.share == 2, "{swung:?}");
+}
+
+#[test]
+fn a_short_note_leaves_a_rest_and_a_loose_one_does_not() {
+    let mut played = line(&[0.0, 2.0, 4.0, 5.0], &[]);
+    played[0].release = Seconds(0.2);
+    played[1].release = Seconds(0.5 + 0.32);
+    let found = quantize(&played, at(120.0)).unwrap();
+    let lengths: Vec<f64> = found.line.notes.iter().map(|note| note.length.0 * 2.0).collect();
+    assert_eq!(lengths, [1.0, 2.0, 1.0, 1.0]);
+    // Two quarters with silence after the first are that, but in eighths a quarter rest is to be seen.
+    let two = [played[0], played[1]];
+    let length =
+        |share| quantize(&two, Some(Pulse { share, ..Pulse::given(Tempo(120.0)) })).unwrap().line.notes[0].length.0;
+    assert_eq!((length(1), length(2)), (1.0, 0.5));
+}
+
+#[test]
+fn what_lies_on_no_grid_is_said_to() {
+    let found = quantize(&line(&[0.0, 1.0, 2.37, 3.0, 4.44, 5.0], &[]), at(120.0)).unwrap();
+    assert!(!found.even() || found.share > 4, "{found:?}");
+    assert!(quantize(&[], None).is_none());
+    assert_eq!(quantize(&line(&[0.0], &[]), None).unwrap().line.notes.len(), 1);
+}

@@ -1,0 +1,161 @@
+use std::sync::Arc;
+
+use realfft::num_complex::Complex;
+use realfft::{RealFftPlanner, RealToComplex};
+
+use crate::room::Canceller;
+use crate::units::{Hertz, SampleRate};
+
+/// Number of spectra that are kept: about a second.
+const KEPT: usize = 64;
+/// Number of partials of a note that are measured.
+const PARTIALS: usize = 8;
+/// A partial that exceeds the estimated echo by this factor of power is clearly more than echo.
+const BEYOND: f64 = 2.5;
+/// A partial with a smaller share of the power beyond the echo does not count.
+const SLIGHT: f64 = 0.03;
+/// Mean of a squared Hann window.
+const HANN: f32 = 0.375;
+
+/// The spectrum of one residual, and of the echo that is estimated in it.
+#[derive(Debug, Clone)]
+struct ResidualFrame {
+    /// Number of the last of the two blocks; the middle of the window is that block's first sample.
+    number: i64,
+    /// Power of the residual, a bin.
+    residual: Vec<f32>,
+    /// Power of the echo that is estimated in it, a bin.
+    residual_echo: Vec<f32>,
+}
+
+/// Spectra of the newest residuals of a canceller, from which follows whose a note is.
+#[derive(Clone)]
+pub(super) struct ResidualSpectra {
+    forward: Arc<dyn RealToComplex<f32>>,
+    block: usize,
+    per_second: f64,
+    looks: Vec<ResidualFrame>,
+    window: Vec<f32>,
+    before: Vec<f32>,
+    residual_echo_before: Vec<f32>,
+    wave: Vec<f32>,
+    spectrum: Vec<Complex<f32>>,
+    scratch: Vec<Complex<f32>>,
+    newest: i64,
+    /// The share of what was expected that is never taken for taken out.
+    pub floor: f32,
+}
+
+impl std::fmt::Debug for ResidualSpectra {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Doubts").field("newest", &self.newest).finish_non_exhaustive()
+    }
+}
+
+/// Powers of a note's partials in the residual, and of the echo that is estimated in them.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct PartialShare {
+    residual: [f64; PARTIALS],
+    residual_echo: [f64; PARTIALS],
+    pub looks: usize,
+}
+
+impl PartialShare {
+    /// Power of the residual over that of the estimated echo, dB.
+    pub fn over_db(&self) -> f64 {
+        let sum = |all: &[f64]| all.iter().sum::<f64>() + 1e-12;
+        10.0 * (sum(&self.residual) / sum(&self.residual_echo)).log10()
+    }
+
+    /// Whether the power beyond the echo lies in every second or third partial only: a higher note of the player and a remnant
+    /// of the cue were taken for one low note.
+    pub fn is_of_a_higher(&self) -> bool {
+        let beyond = |k: usize| (self.residual[k] - BEYOND * self.residual_echo[k]).max(0.0);
+        let all: f64 = (0..PARTIALS).map(beyond).sum();
+        let has_echo = self.residual_echo.iter().sum::<f64>() > 1e-3 * self.residual.iter().sum::<f64>();
+        let there = |k: &usize| beyond(*k) > SLIGHT * all;
+        has_echo && all > 0.0 && [2, 3, 4, 5].iter().any(|of| (0..PARTIALS).filter(there).all(|k| (k + 1) % of == 0))
+    }
+}
+
+impl ResidualSpectra {
+    pub fn new(rate: SampleRate, canceller: &Canceller) -> Self {
+        let (block, bins) = (canceller.block(), canceller.bins());
+        let forward = RealFftPlanner::new().plan_fft_forward(2 * block);
+        let turn = std::f32::consts::TAU / (2 * block) as f32;
+        Self {
+            block,
+            per_second: rate.per_second(),
+            looks: vec![
+                ResidualFrame { number: i64::MIN, residual: vec![0.0; bins], residual_echo: vec![0.0; bins] };
+                KEPT
+            ],
+            window: (0..2 * block).map(|n| 0.5 - 0.5 * (turn * n as f32).cos()).collect(),
+            before: vec![0.0; block],
+            residual_echo_before: vec![0.0; bins],
+            wave: vec![0.0; 2 * block],
+            spectrum: forward.make_output_vec(),
+            scratch: forward.make_scratch_vec(),
+            forward,
+            newest: i64::MIN,
+            floor: 0.25,
+        }
+    }
+
+    /// Takes in the block of this number, which the canceller has just adapted to.
+    pub fn look(&mut self, number: i64, canceller: &Canceller) {
+        let residual = canceller.residual();
+        for (n, wave) in self.wave.iter_mut().enumerate() {
+            let sample = if n < self.block { self.before[n] } else { residual[n - self.block] };
+            *wave = self.window[n] * sample;
+        }
+        self.before.copy_from_slice(residual);
+        let _ = self.forward.process_with_scratch(&mut self.wave, &mut self.spectrum, &mut self.scratch);
+        let look = &mut self.looks[number.rem_euclid(KEPT as i64) as usize];
+        look.number = number;
+        self.newest = number;
+        for (k, bin) in self.spectrum.iter().enumerate() {
+            look.residual[k] = bin.norm_sqr();
+            let now = HANN * (canceller.residual_echo()[k] + self.floor * canceller.expected()[k]);
+            look.residual_echo[k] = 0.5 * (now + self.residual_echo_before[k]);
+            self.residual_echo_before[k] = now;
+        }
+    }
+
+    /// Index of the sample after the last one that was taken in.
+    pub fn known(&self) -> i64 {
+        (self.newest + 1).saturating_mul(self.block as i64)
+    }
+
+    /// Power of the partials of a tone of this pitch between two samples, in the residual and in the estimated echo.
+    pub fn share(&self, pitch: Hertz, from: i64, to: i64) -> PartialShare {
+        let mut share = PartialShare::default();
+        let block = self.block as i64;
+        let (first, last) = (from.div_euclid(block) + i64::from(from.rem_euclid(block) > 0), to.div_euclid(block));
+        for number in first.max(self.newest - KEPT as i64 + 1)..=last.min(self.newest) {
+            let look = &self.looks[number.rem_euclid(KEPT as i64) as usize];
+            if look.number == number {
+                self.add(&mut share, look, pitch);
+            }
+        }
+        share
+    }
+
+    fn add(&self, share: &mut PartialShare, look: &ResidualFrame, pitch: Hertz) {
+        share.looks += 1;
+        let spacing = self.per_second / (2 * self.block) as f64;
+        let mut after = 0;
+        for partial in 1..=PARTIALS {
+            let middle = (pitch.0 * partial as f64 / spacing).round() as usize;
+            // Of partials nearer to each other than three bins none counts twice.
+            for k in middle.saturating_sub(1).max(after)..=middle + 1 {
+                let (Some(residual), Some(residual_echo)) = (look.residual.get(k), look.residual_echo.get(k)) else {
+                    break;
+                };
+                share.residual[partial - 1] += f64::from(*residual);
+                share.residual_echo[partial - 1] += f64::from(*residual_echo);
+            }
+            after = middle + 2;
+        }
+    }
+}

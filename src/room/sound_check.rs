@@ -1,0 +1,255 @@
+use std::collections::VecDeque;
+
+use realfft::RealFftPlanner;
+
+use crate::room::InputIssue;
+use crate::room::hum::hum;
+use crate::units::{Decibels, Hertz, SampleRate, Seconds, median};
+
+/// One level every ten milliseconds, for the last minute.
+const STEPS_PER_SECOND: usize = 100;
+const KEPT: usize = 60 * STEPS_PER_SECOND;
+/// Levels that count as playing, as too soft, and as a noisy room (facts of the trade: peaks between -18 and -6 dB, noise
+/// below -50 dB).
+const SOFT: f64 = -30.0;
+const NOISY: f64 = -50.0;
+const SOUND: f64 = -60.0;
+/// Where nothing was so much softer than the loudest there was no pause, and nothing is known of the room.
+const PAUSE: f64 = 12.0;
+/// A pause is level for so many steps: what falls by more than this from one half to the other is a room that rings on.
+const LEVEL: usize = 40;
+const FALLS: f64 = 1.5;
+/// What is played stands out of the room for so many steps.
+const PLAYED: usize = 20;
+/// The power of hum is measured to this share of it.
+const HUM_ERROR: f64 = 0.05;
+/// No microphone in a room is as quiet as this.
+const UNNATURAL: f64 = -95.0;
+
+/// What the levels say so far.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SoundLevels {
+    /// The highest sample so far.
+    pub peak: Decibels,
+    /// Level of the quietest tenth of the last minute, or of the quietest second so far, whichever is lower: who plays on and
+    /// on has been silent once.
+    pub floor: Decibels,
+    /// Mean level of the last ten milliseconds.
+    pub now: Decibels,
+}
+
+/// Listens to the raw input and says what spoils it.
+#[derive(Debug, Clone)]
+pub struct SoundCheck {
+    rate: SampleRate,
+    levels: VecDeque<f64>,
+    step: Vec<f32>,
+    second: Vec<f32>,
+    quietest: Vec<f32>,
+    quietest_power: f64,
+    quietest_still: Option<f64>,
+    peak: f32,
+    full: u64,
+    zeros: u64,
+    nothing_but_zeros: bool,
+}
+
+impl SoundCheck {
+    /// For an input of `rate`.
+    #[must_use]
+    pub fn new(rate: SampleRate) -> Self {
+        Self {
+            rate,
+            levels: VecDeque::with_capacity(KEPT),
+            step: Vec::new(),
+            second: Vec::new(),
+            quietest: Vec::new(),
+            quietest_power: f64::INFINITY,
+            quietest_still: None,
+            peak: 0.0,
+            full: 0,
+            zeros: 0,
+            nothing_but_zeros: true,
+        }
+    }
+
+    /// Hears the next block, of any length.
+    pub fn hear(&mut self, block: &[f32]) {
+        let step = (self.rate.hz() as usize / STEPS_PER_SECOND).max(1);
+        for sample in block {
+            let size = sample.abs();
+            self.peak = self.peak.max(size);
+            self.full += u64::from(size >= 0.999);
+            self.nothing_but_zeros &= size == 0.0;
+            self.zeros += u64::from(self.nothing_but_zeros);
+            self.step.push(*sample);
+            if self.step.len() == step {
+                self.close_step();
+            }
+        }
+    }
+
+    fn close_step(&mut self) {
+        let power: f64 = self.step.iter().map(|s| f64::from(*s).powi(2)).sum::<f64>() / self.step.len() as f64;
+        if self.levels.len() == KEPT {
+            self.levels.pop_front();
+        }
+        self.levels.push_back(Decibels::of_power(power).0);
+        self.second.append(&mut self.step);
+        if self.second.len() >= self.rate.hz() as usize {
+            let power: f64 = self.second.iter().map(|s| f64::from(*s).powi(2)).sum();
+            if power > 0.0 && power < self.quietest_power {
+                self.quietest_power = power;
+                let levels: Vec<f64> = self.levels.iter().rev().take(STEPS_PER_SECOND).copied().collect();
+                self.quietest_still = levels.windows(LEVEL).step_by(LEVEL / 4).filter_map(still).reduce(f64::min);
+                std::mem::swap(&mut self.quietest, &mut self.second);
+            }
+            self.second.clear();
+        }
+    }
+
+    /// Levels so far.
+    #[must_use]
+    pub fn levels(&self) -> SoundLevels {
+        let mut sorted: Vec<f64> = self.levels.iter().copied().collect();
+        sorted.sort_by(f64::total_cmp);
+        let tenth = median(&sorted[..sorted.len().div_ceil(10)]).unwrap_or(-200.0);
+        let second = Decibels::of_power(self.quietest_power / self.rate.per_second()).0;
+        let floor = if self.quietest.is_empty() { tenth } else { tenth.min(second) };
+        SoundLevels {
+            peak: Decibels::of_amplitude(f64::from(self.peak)),
+            floor: Decibels(floor),
+            now: Decibels(self.levels.back().copied().unwrap_or(-200.0)),
+        }
+    }
+
+    /// Whether there was a pause in what was heard: without one nothing is known of the room. A room that rings on between
+    /// notes has not fallen silent.
+    #[must_use]
+    pub fn paused(&self) -> bool {
+        let loudest = self.levels.iter().copied().fold(-200.0, f64::max);
+        self.still_at().is_some_and(|still| still < loudest - PAUSE)
+    }
+
+    /// The softest level that stood still for a while.
+    fn still_at(&self) -> Option<f64> {
+        let levels: Vec<f64> = self.levels.iter().copied().collect();
+        let still = levels.windows(LEVEL).step_by(LEVEL / 4).filter_map(still);
+        still.chain(self.quietest_still).min_by(f64::total_cmp)
+    }
+
+    /// Whether something was played, as far as levels tell: it stood out of the room for a while.
+    fn played(&self, floor: Decibels) -> bool {
+        self.levels.iter().filter(|level| **level > floor.0 + PAUSE).count() >= PLAYED
+    }
+
+    /// What spoils the sound, the worst first; empty when all is well. More is known after some seconds of silence and some
+    /// of playing.
+    #[must_use]
+    pub fn issues(&self) -> Vec<InputIssue> {
+        if self.nothing_but_zeros {
+            let lasting = self.rate.seconds(self.zeros as usize);
+            return if lasting.0 >= 2.0 { vec![InputIssue::Zeros { lasting }] } else { Vec::new() };
+        }
+        let levels = self.levels();
+        let mut issues = Vec::new();
+        if self.full >= 3 {
+            issues.push(InputIssue::Clipping { samples: self.full });
+        }
+        issues.extend(self.gate().map(|between| InputIssue::Gate { between }));
+        issues.extend(self.gain_control().map(|rise| InputIssue::GainControl { rise }));
+        issues.extend(self.narrow().filter(|_| self.paused()).map(|above| InputIssue::Wireless { above }));
+        let hum = hum(&self.quietest, self.rate).filter(|(_, level)| level.0 > -75.0);
+        let floor = self.without(hum).unwrap_or(levels.floor);
+        if floor.0 > NOISY && self.paused() {
+            issues.push(InputIssue::Noisy { floor });
+        }
+        issues.extend(hum.map(|(mains, level)| InputIssue::Hum { mains, level }));
+        if self.levels.len() > 2 * STEPS_PER_SECOND && levels.peak.0 < SOFT && self.played(levels.floor) {
+            issues.push(InputIssue::TooSoft { peak: levels.peak });
+        }
+        issues
+    }
+
+    /// One cause, one sentence: what the quietest second has besides hum; nothing where that may be an error of measurement.
+    fn without(&self, hum: Option<(Hertz, Decibels)>) -> Option<Decibels> {
+        let all = self.quietest_power / self.rate.per_second();
+        let rest = all - hum?.1.amplitude().powi(2);
+        Some(Decibels::of_power(if rest > HUM_ERROR * all { rest } else { 0.0 }))
+    }
+
+    /// The level between sounds, where that is lower than any room.
+    fn gate(&self) -> Option<Decibels> {
+        let sounded = self.levels.iter().any(|level| *level > SOUND);
+        let between: Vec<f64> = self.levels.iter().copied().filter(|level| *level < UNNATURAL).collect();
+        let often = between.len() * 8 > self.levels.len();
+        median(&between).filter(|_| sounded && often).map(Decibels)
+    }
+
+    /// By how much the noise rises within pauses of two seconds after loud sound, where it does so at least twice.
+    fn gain_control(&self) -> Option<Decibels> {
+        let levels: Vec<f64> = self.levels.iter().copied().collect();
+        let mean = |from: usize, to: usize| median(&levels[from..to]).unwrap_or(-200.0);
+        let mut rises = Vec::new();
+        let mut loud_until = None;
+        for (index, level) in levels.iter().enumerate() {
+            if *level > SOFT - 5.0 {
+                loud_until = Some(index);
+            }
+            if loud_until.is_some_and(|until| index == until + 220) {
+                let until = index - 220;
+                // The room has died away by .5 s; what rises later is the gain.
+                rises.push(mean(until + 170, until + 215) - mean(until + 50, until + 90));
+                loud_until = None;
+            }
+        }
+        let rising = rises.iter().filter(|rise| **rise > 5.0).count();
+        (rising >= 2 && 2 * rising > rises.len()).then(|| Decibels(median(&rises).unwrap_or(0.0)))
+    }
+
+    /// The frequency above which there is nothing at all, where that is the band of a headset.
+    fn narrow(&self) -> Option<Hertz> {
+        const SIZE: usize = 4096;
+        if self.rate.hz() < 32_000 || self.quietest.len() < SIZE {
+            return None;
+        }
+        let plan = RealFftPlanner::<f32>::new().plan_fft_forward(SIZE);
+        let mut powers = vec![0.0f64; SIZE / 2 + 1];
+        for part in self.quietest.chunks_exact(SIZE) {
+            let window = |index: usize| 0.5 - 0.5 * (std::f32::consts::TAU * index as f32 / SIZE as f32).cos();
+            let mut part: Vec<f32> = part.iter().enumerate().map(|(index, s)| s * window(index)).collect();
+            let mut spectrum = plan.make_output_vec();
+            let _ = plan.process(&mut part, &mut spectrum);
+            powers.iter_mut().zip(&spectrum).for_each(|(sum, bin)| *sum += f64::from(bin.norm_sqr()));
+        }
+        let bin = |hz: f64| (hz * SIZE as f64 / self.rate.per_second()) as usize;
+        let mean = |low: f64, high: f64| {
+            let part = &powers[bin(low)..bin(high)];
+            Decibels::of_power(part.iter().sum::<f64>() / part.len() as f64).0
+        };
+        let within = mean(500.0, 3000.0);
+        let empty = |low: f64, high: f64| mean(low, high) < within - 50.0;
+        match (empty(4600.0, 7500.0), empty(9000.0, 14_000.0)) {
+            (true, true) => Some(Hertz(4000.0)),
+            (false, true) => Some(Hertz(8000.0)),
+            _ => None,
+        }
+    }
+
+    /// How long has been listened.
+    #[must_use]
+    pub fn listened(&self) -> Seconds {
+        Seconds(self.levels.len() as f64 / STEPS_PER_SECOND as f64)
+    }
+}
+
+/// The level of a stretch where its halves stand alike.
+fn still(levels: &[f64]) -> Option<f64> {
+    let (before, after) = levels.split_at(levels.len() / 2);
+    let (before, after) = (median(before)?, median(after)?);
+    ((before - after).abs() < FALLS).then_some(0.5 * (before + after))
+}
+
+#[cfg(test)]
+#[path = "sound_check_tests.rs"]
+mod tests;
