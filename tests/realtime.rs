@@ -116,30 +116,56 @@ fn nobody_reading_and_nobody_ordering_does_not_make_a_callback_allocate() {
     assert!(signs.totals().dropped > 0);
 }
 
+/// An error with the sound system's own words.
+fn worded(kind: cpal::ErrorKind) -> cpal::Error {
+    cpal::Error::with_message(kind, "what the system said".to_owned())
+}
+
 #[test]
 fn the_error_callback_neither_allocates_nor_frees_and_tells_an_underrun_from_the_end() {
     use cpal::{Error, ErrorKind as Kind};
     let signs = Arc::new(StreamCounters::opened_at(1));
     let (note, mut waste) = errors(Arc::clone(&signs), MonotonicClock::begin());
     let mut callback = error_callback(note);
-    // The sound system's own words come with each error; they are freed on this side.
+    // Words come with each error; they are freed on this side.
     for kind in [Kind::Xrun, Kind::DeviceChanged, Kind::BackendError, Kind::Other] {
         // As many as an underrun may bring before anybody frees them.
         for _ in 0..16_000 {
-            let error = Error::with_message(kind, "what the system said".to_owned());
+            let error = worded(kind);
             assert_no_alloc(|| callback(error));
         }
         while waste.pop().is_ok() {}
     }
-    // A storm of errors without words of their own finds no room in the end.
     for _ in 0..20_000 {
         assert_no_alloc(|| callback(Error::new(Kind::BackendError)));
     }
     let StreamLiveness { error, gone, .. } = signs.liveness();
     assert!(error.is_some() && !gone);
-    assert_eq!((signs.totals().xruns, signs.totals().errors), (16_000, 84_000));
+    let counted = signs.totals();
+    assert_eq!((counted.xruns, counted.errors, counted.unfreed), (16_000, 84_000, 0));
     assert_no_alloc(|| callback(Error::new(Kind::DeviceNotAvailable)));
     assert!(signs.liveness().gone);
+}
+
+#[test]
+fn a_storm_of_errors_that_nobody_frees_in_time_is_counted_and_not_freed_in_the_callback() {
+    let signs = Arc::new(StreamCounters::opened_at(1));
+    let (note, mut waste) = errors(Arc::clone(&signs), MonotonicClock::begin());
+    let mut callback = error_callback(note);
+    let mut storm = |count: u64| {
+        for _ in 0..count {
+            let error = worded(cpal::ErrorKind::BackendError);
+            assert_no_alloc(|| callback(error));
+        }
+    };
+    storm(65);
+    assert_eq!(std::iter::from_fn(|| waste.pop().ok()).count(), 65);
+    storm(16_384 + 65_536);
+    assert_eq!((signs.totals().errors, signs.totals().unfreed), (65 + 16_384 + 65_536, 65_536));
+    // The room is there again once somebody has freed what waits.
+    assert_eq!(std::iter::from_fn(|| waste.pop().ok()).count(), 16_384);
+    storm(16_384);
+    assert_eq!(signs.totals().unfreed, 65_536, "bounded");
 }
 
 /// Notes low and high, tongued, slurred and repeated, a note longer than the ear keeps every look of, then hiss; all over hum.

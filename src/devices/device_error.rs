@@ -8,6 +8,8 @@ use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Error reports that can wait to be freed: those of an underrun come by the thousand, within some milliseconds.
 const WAITING: usize = 1 << 14;
+/// Texts of a stream that are never freed where those waiting fill the room: some six megabytes of them.
+const UNFREED: u64 = 1 << 16;
 
 /// Which way the sound goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -132,10 +134,20 @@ pub fn error_callback(mut errors: ErrorReporter) -> impl FnMut(cpal::Error) + Se
 }
 
 impl ErrorReporter {
-    /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere; only in a storm of
-    /// more than 16384 within a round of the supervisor, when no sound is due on this thread any more, it is freed here.
+    /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere. Where 16384 wait, the
+    /// next 65536 are counted and never freed: here freeing could wait for a lock, and a few megabytes do less harm. A stream
+    /// of which even more come before the supervisor has looked once is dead, no sound is due on its thread, and the text is
+    /// freed here, so that the memory does not fill.
     pub fn note(&mut self, error: cpal::Error) {
         self.counters.error(self.clock.nanos(), error.kind());
-        let _ = self.spent_errors.push(error);
+        if error.message().is_none() {
+            return;
+        }
+        if let Err(rtrb::PushError::Full(error)) = self.spent_errors.push(error)
+            && self.counters.totals().unfreed < UNFREED
+        {
+            self.counters.unfreed();
+            std::mem::forget(error);
+        }
     }
 }

@@ -57,6 +57,7 @@ pub struct StreamCounters {
     dropped: AtomicU64,
     xruns: AtomicU64,
     errors: AtomicU64,
+    unfreed: AtomicU64,
 }
 
 impl StreamCounters {
@@ -113,6 +114,11 @@ impl StreamCounters {
         self.errors.fetch_add(1, Relaxed);
     }
 
+    /// The text of an error found no room to wait in, and is never freed.
+    pub fn unfreed(&self) {
+        self.unfreed.fetch_add(1, Relaxed);
+    }
+
     /// What a watchdog needs to know.
     #[must_use]
     pub fn liveness(&self) -> StreamLiveness {
@@ -138,6 +144,7 @@ impl StreamCounters {
             dropped: self.dropped.load(Relaxed),
             xruns: self.xruns.load(Relaxed),
             errors: self.errors.load(Relaxed),
+            unfreed: self.unfreed.load(Relaxed),
         }
     }
 }
@@ -151,6 +158,8 @@ pub struct StreamTotals {
     pub xruns: u64,
     /// Errors of every kind that the backend reported, xruns included.
     pub errors: u64,
+    /// Texts of errors that found no room to wait in until they could be freed, and never are.
+    pub unfreed: u64,
 }
 
 impl std::ops::Add for StreamTotals {
@@ -160,6 +169,7 @@ impl std::ops::Add for StreamTotals {
             dropped: self.dropped + other.dropped,
             xruns: self.xruns + other.xruns,
             errors: self.errors + other.errors,
+            unfreed: self.unfreed + other.unfreed,
         }
     }
 }

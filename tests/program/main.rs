@@ -21,6 +21,7 @@ mod imports;
 mod intonation;
 mod learning;
 mod line_by_line;
+mod losses;
 mod machines;
 mod named;
 mod narrow;

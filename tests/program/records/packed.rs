@@ -189,6 +189,89 @@ fn what_a_killed_packing_left_is_removed_and_what_is_being_packed_is_not() {
     assert_eq!(left, [busy_name, ".a.zip.x.part".into(), ".hidden.part".into(), "mine.zip.1.part".into()]);
 }
 
+const ROLE: &str = "EARFIRST_TEST_PACKS";
+
+/// Samples of an evening: notes that fade, on noise as the simulated player's room has it (-70 dB); a moment of each second is full scale.
+fn evening(seconds: usize) -> impl Iterator<Item = i16> {
+    let mut chance = Chance::new(8);
+    (0..seconds * 48_000).map(move |n| {
+        let fades = (-((n % 24_000) as f64) / 9000.0).exp();
+        let tone = (7000.0 * fades * (n as f64 * 0.0576).sin()) as i16;
+        if n % 48_000 < 16 { i16::MIN } else { tone + chance.whole(-18, 18) as i16 }
+    })
+}
+
+/// A process that finishes what it finds, killed when its file has grown to so many bytes; whether it was.
+fn killed_while_packing(fresh: &Fresh, bytes: u64) -> bool {
+    let mut child = Command::new(std::env::current_exe().unwrap())
+        .args(["--exact", "records::packed::killed_while_a_long_sitting_is_packed_nothing_is_lost_and_nothing_stays"])
+        .env(ROLE, &fresh.0)
+        .stdout(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    loop {
+        let parts = parts(&fresh.0.join("sessions"));
+        if parts.iter().any(|part| fs::metadata(part).is_ok_and(|part| part.len() > bytes)) {
+            child.kill().unwrap();
+            child.wait().unwrap();
+            return true;
+        }
+        if child.try_wait().unwrap().is_some() {
+            return false;
+        }
+        std::thread::yield_now();
+    }
+}
+
+fn parts(sessions: &Path) -> Vec<PathBuf> {
+    let paths = fs::read_dir(sessions).unwrap().map(|entry| entry.unwrap().path());
+    paths.filter(|path| path.extension().is_some_and(|end| end == "part")).collect()
+}
+
+/// Twenty minutes of a sitting, of which half sounds, where there is time.
+#[test]
+fn killed_while_a_long_sitting_is_packed_nothing_is_lost_and_nothing_stays() {
+    if let Some(data) = std::env::var_os(ROLE) {
+        for folder in unfinished(&Path::new(&data).join("sessions")).unwrap() {
+            finish_unfinished(&folder, &review).unwrap();
+        }
+        std::process::exit(0);
+    }
+    let seconds = if std::env::var_os("EARFIRST_LONGER").is_some() { 600 } else { 20 };
+    let fresh = Fresh::new("packing-killed");
+    let sessions = fresh.0.join("sessions");
+    let mut live = SessionFolder::begin(&Places::at(&fresh.0), &made::began(), KeepSound::All);
+    let samples: Vec<i16> = evening(seconds).collect();
+    let mut events = made::sitting(1);
+    for block in samples.chunks(48_000) {
+        live.sound(&floats(block)).unwrap();
+    }
+    if let Event::Answered(answer) = &mut events[2] {
+        answer.sound = Some((0, samples.len() as u64));
+    }
+    events[1..].iter().for_each(|event| live.record(event));
+    drop(live);
+    // As the first byte is written, on the way, and when all sound is in.
+    let whole = samples.len() as u64;
+    for bytes in [0, whole / 100, whole / 4, whole / 2] {
+        assert!(killed_while_packing(&fresh, bytes), "packed before it could be killed");
+        assert_eq!(parts(&sessions).len(), 1, "what the killed process left");
+        assert_eq!(unfinished(&sessions).unwrap().len(), 1, "the sitting waits");
+        assert_eq!(parts(&sessions), [] as [PathBuf; 0], "and the next start has cleaned");
+    }
+    assert!(!killed_while_packing(&fresh, u64::MAX));
+    assert_eq!((unfinished(&sessions).unwrap(), parts(&sessions)), (Vec::new(), Vec::new()));
+    let files: Vec<_> = fs::read_dir(&sessions).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let [path] = &files[..] else { panic!("one file: {files:?}") };
+    let stored = only(path);
+    assert_eq!(stored.events, events);
+    let decoded = stored.sound((0, whole)).unwrap().unwrap().samples;
+    assert!(decoded == floats(&samples), "bit for bit");
+    let packed = fs::metadata(path).unwrap().len();
+    eprintln!("{seconds} s of sound: {} bytes, packed {packed}", 2 * whole);
+    assert!(packed as f64 / seconds as f64 * 600.0 < 24e6, "{packed}");
+}
+
 #[test]
 fn a_session_that_was_unpacked_beside_the_others_is_read_and_stays() {
     let fresh = Fresh::new("unpacked");
