@@ -38,21 +38,32 @@ pub struct Block {
 /// The callback's end of the ring.
 #[derive(Debug)]
 pub struct CaptureWriter {
+    /// Interleaved samples on their way to the reader.
     samples: Producer<f32>,
+    /// Blocks on their way to the reader.
     blocks: Producer<Block>,
+    /// What this callback publishes.
     counters: Arc<StreamCounters>,
+    /// The clock by which blocks are dated.
     clock: MonotonicClock,
+    /// Frames a second.
     rate: SampleRate,
+    /// Channels of the device.
     channels: usize,
+    /// Channels that go into the ring, the first ones of the device.
     kept: usize,
+    /// Index of the next frame.
     frame: u64,
 }
 
 /// The reader's end of the ring.
 #[derive(Debug)]
 pub struct CaptureReader {
+    /// Interleaved samples from the callback.
     samples: Consumer<f32>,
+    /// Blocks from the callback.
     blocks: Consumer<Block>,
+    /// Channels of a frame in the ring.
     kept: usize,
 }
 

@@ -19,7 +19,7 @@ const SLOPE_FROM: usize = 10;
 const GAP: Seconds = Seconds(0.5);
 /// A step of the envelope that is no jitter.
 const STEP: Seconds = Seconds(0.006);
-/// So many late seconds in a row make a step; an early one does so at once.
+/// Number of late seconds in a row that make a step; an early second makes one at once.
 const LATE: usize = 3;
 /// No crystal is this far off; a steeper slope is an accident of the first seconds.
 const STEEPEST: f64 = 5e-4;
@@ -30,23 +30,35 @@ const MARKS: usize = 512;
 /// A mark: when it was, and by how much it exceeded the nominal time of its frame.
 #[derive(Debug, Clone, Copy)]
 struct ClockMark {
+    /// Nominal time of the frame: its index over the rate, seconds.
     nominal: f64,
+    /// Monotonic time of the mark beyond the nominal time, seconds.
     excess: f64,
 }
 
 /// A line fitted to (frame, time) of one stream.
 #[derive(Debug, Clone)]
 pub struct ClockLine {
+    /// Nominal frames a second.
     rate: SampleRate,
+    /// One of the earliest marks of each of the newest seconds.
     kept: VecDeque<ClockMark>,
+    /// Marks of the second that is being filled.
     open: Vec<ClockMark>,
+    /// Number of that second on the monotonic clock.
     second: i64,
+    /// Time of the newest mark.
     last: Option<Seconds>,
+    /// Number of seconds in a row that lay late of the line.
     late: usize,
+    /// Seconds of excess that a nominal second adds.
     slope: f64,
+    /// Excess at `pivot`, seconds.
     level: f64,
+    /// Nominal time at which the line has the excess `level`, seconds.
     pivot: f64,
-    reopen: u32,
+    /// How often the line was begun anew.
+    restarts: u32,
 }
 
 impl ClockLine {
@@ -63,7 +75,7 @@ impl ClockLine {
             slope: 0.0,
             level: 0.0,
             pivot: 0.0,
-            reopen: 0,
+            restarts: 0,
         }
     }
 
@@ -122,15 +134,15 @@ impl ClockLine {
 
     /// How often the line has begun anew.
     #[must_use]
-    pub const fn begun_anew(&self) -> u32 {
-        self.reopen
+    pub const fn restarts(&self) -> u32 {
+        self.restarts
     }
 
     /// Forgets where the line lay, as after a gap. The slope is kept until ten new seconds give a better one: a gap does not change
     /// the crystal.
     pub fn begin_anew(&mut self) {
         if self.last.is_some() {
-            self.reopen += 1;
+            self.restarts += 1;
         }
         self.kept.clear();
         self.open.clear();
@@ -300,7 +312,7 @@ mod tests {
         }
         let reported = line.time_of(1150.0 * 480.0).unwrap().0;
         assert!((reported - 13.5).abs() < 1e-6, "{reported}");
-        assert_eq!(line.begun_anew(), 1);
+        assert_eq!(line.restarts(), 1);
     }
 
     #[test]

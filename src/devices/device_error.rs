@@ -116,8 +116,11 @@ impl DeviceError {
 /// The error callback's end.
 #[derive(Debug)]
 pub struct ErrorReporter {
+    /// Where errors are counted.
     counters: Arc<StreamCounters>,
+    /// The clock by which they are dated.
     clock: MonotonicClock,
+    /// The way by which errors leave to be freed.
     spent_errors: Producer<cpal::Error>,
 }
 

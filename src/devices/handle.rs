@@ -15,8 +15,8 @@ use super::device_error::{DeviceError, Side};
 use super::input_checks::{DeviceFault, InputChecks};
 use super::input_reader::InputReader;
 use super::monitor::MonitorWatch;
-use super::open_stream::{DeviceChoice, StreamInfo};
-use super::output_feeder::{OutputFeeder, REMEMBERED};
+use super::open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
+use super::output_feeder::{ClipTiming, OutputFeeder, REMEMBERED};
 use super::playback::PlayId;
 use super::stream_counters::{MonotonicClock, StreamCounters, StreamTotals, seconds};
 use super::stream_health::{Health, PATIENCE, health};
@@ -25,17 +25,6 @@ use super::wait_monitor::WaitMonitor;
 
 /// A stream that has given this much sound is alive even if xruns kept its clock line from settling.
 const UNSETTLED: Seconds = Seconds(3.0);
-
-/// Which devices to open.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct DeviceRequest {
-    /// The microphone.
-    pub input: DeviceChoice,
-    /// The loudspeaker.
-    pub output: DeviceChoice,
-    /// Frames of a callback; `None` leaves it to the device. A wish in any case.
-    pub period: Option<u32>,
-}
 
 /// Sound without a gap in it, as it was read from the microphone.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,39 +41,40 @@ pub struct InputBlock {
     pub channel: usize,
 }
 
-/// A clip's place on the input clock, by the two clock lines alone; what calibration found is to be added.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ClipTiming {
-    /// Instant of the clip's first sample.
-    pub from: Seconds,
-    /// Instant after the clip's last sample.
-    pub until: Seconds,
-    /// Output frames in a second of the input clock, for instants inside the clip: sample `n` lies at `from + n / pace`.
-    pub pace: f64,
-    /// There was an xrun since the clip began: the clip has holes, and no time that is measured from it can be trusted.
-    pub xrun: bool,
-}
-
 /// Microphone and loudspeaker. Everything that can block happens on a thread of its own, which ends when this is dropped.
 #[derive(Debug)]
 pub struct Devices {
+    /// The clock that all streams share.
     clock: MonotonicClock,
+    /// What the supervisor reports.
     events: Receiver<SupervisorEvent>,
+    /// Asks the supervisor to open both sides anew.
     reopen: Sender<ReopenRequest>,
+    /// When the supervisor entered a call that may block.
     busy: BusySince,
+    /// Microphone streams, the oldest first; all but the last are closed and read to their end.
     readers: VecDeque<InputReader>,
+    /// Instant up to which the input was read, and when that was on the monotonic clock.
     heard_to: Option<(Seconds, Seconds)>,
+    /// The loudspeaker stream; `None` while none is open.
     feeder: Option<OutputFeeder>,
+    /// What the newest microphone stream shows of itself; `None` before its first sound.
     checks: Option<(InputChecks, MonitorWatch)>,
+    /// Whether input and output are lost.
     lost: [bool; 2],
     /// A microphone was opened and not heard yet.
     opened_again: bool,
     /// Sides that were closed to be opened anew.
     reopening: [bool; 2],
+    /// Why input and output do not open.
     failures: [Option<DeviceError>; 2],
+    /// Totals of the streams that are closed.
     past: StreamTotals,
+    /// Number of clips that were ordered.
     plays: u64,
+    /// Clips that were ordered, with the number of overruns of the microphone at that time.
     ordered: BTreeMap<PlayId, u64>,
+    /// Whether input and output were asked for.
     wanted: [bool; 2],
     /// Whether this thread overslept while it waited for sound.
     pub(super) late: WaitMonitor,

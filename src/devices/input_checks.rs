@@ -39,12 +39,19 @@ pub enum DeviceFault {
 /// Listens to one stream of samples for what no real microphone sends.
 #[derive(Debug, Clone)]
 pub struct InputChecks {
+    /// Samples a second.
     rate: SampleRate,
+    /// Number of samples so far.
     heard: u64,
+    /// Number of exact zeros in a row, up to now.
     zeros: u64,
+    /// A sample that is not exactly zero has come.
     alive: bool,
+    /// A sample of -50 dB or more has come.
     sounded: bool,
+    /// Number of samples at full scale in a row, up to now.
     full: usize,
+    /// Number of the sample at which it last clipped.
     clipped_at: Option<u64>,
     /// Exact zeros from the start mean a fault after this time.
     dead: Seconds,

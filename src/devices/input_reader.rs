@@ -26,16 +26,27 @@ pub struct ReadSpan {
 /// One microphone stream being read.
 #[derive(Debug)]
 pub struct InputReader {
+    /// The program's end of the ring.
     captured: CaptureReader,
+    /// What is known of the stream.
     about: StreamInfo,
+    /// What the callbacks publish.
     counters: Arc<StreamCounters>,
+    /// The line between input frames and the monotonic clock.
     line: ClockLine,
+    /// Instant of frame 0 on the input clock; `None` before anything was read.
     base: Option<Seconds>,
+    /// Index of the next frame that is read.
     next_frame: u64,
+    /// When the last frame that was read passed the device, on the monotonic clock.
     ended: Seconds,
+    /// Number of reported overruns that were taken in.
     xruns: u64,
+    /// Index of the channel that is read.
     channel: usize,
+    /// The channel was chosen once by [`InputReader::choose_channel`].
     chosen: bool,
+    /// Sum of squares of each channel since the last choice.
     power: Vec<f64>,
 }
 

@@ -15,7 +15,9 @@ const BETWEEN: Seconds = Seconds(1.5);
 /// A second stream of the wished-for microphone, from time to time.
 #[derive(Default)]
 pub struct MicrophoneProbe {
+    /// The second stream, and when it was opened.
     open: Option<(Opened<CaptureReader>, Seconds)>,
+    /// When the next one is opened at the earliest.
     next: Seconds,
 }
 

@@ -33,11 +33,12 @@ pub use calibrate::{CalibrationError, DevicePair, MeasuredDelay, calibrate, pair
 pub use capture::{Block, CaptureReader, CaptureWriter, capture, input_callback};
 pub use clock_line::ClockLine;
 pub use device_error::{DeviceError, ErrorReporter, Side, error_callback, errors};
-pub use handle::{ClipTiming, DeviceRequest, Devices, InputBlock};
+pub use handle::{Devices, InputBlock};
 pub use input_checks::{DeviceFault, InputChecks};
 pub use list::{DeviceEntry, inner_part, list, wireless};
 pub use monitor::comes_back_dry;
-pub use open_stream::{DeviceChoice, StreamInfo};
+pub use open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
+pub use output_feeder::ClipTiming;
 pub use playback::{ClipStart, Order, OrderSender, PlayId, Playback, output_callback, playback};
 pub use stderr_redirect::{StderrRedirect, put_back, put_back_on_panic};
 pub use stream_counters::{MonotonicClock, StreamCounters, StreamTotals};

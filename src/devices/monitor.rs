@@ -96,13 +96,19 @@ fn solve(mut rows: [[f64; TAPS + 1]; TAPS]) -> Option<[f64; TAPS]> {
 /// Compares the first clips of a stream with what the microphone heard of them.
 #[derive(Debug)]
 pub struct MonitorWatch {
+    /// Samples a second of the microphone.
     rate: SampleRate,
+    /// Clips that were ordered and not compared yet.
     waiting: VecDeque<(PlayId, Arc<[f32]>)>,
+    /// Number of clips that were compared.
     compared: usize,
+    /// The last clip that was compared came back without a room.
     dry: bool,
     /// Samples that sounded while nothing of ours did, since it was taken for a monitor.
     own: usize,
+    /// Instant of the first sample in `recent`.
     began: Seconds,
+    /// Newest samples of the microphone, at most three seconds, while a clip waits.
     recent: Vec<f32>,
 }
 

@@ -26,6 +26,17 @@ pub enum DeviceChoice {
     Nothing,
 }
 
+/// Which devices to open.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct DeviceRequest {
+    /// The device of the microphone.
+    pub input: DeviceChoice,
+    /// The device of the loudspeaker.
+    pub output: DeviceChoice,
+    /// Frames of a callback that are asked for; the device may give other numbers. `None` leaves them to the device.
+    pub period: Option<u32>,
+}
+
 /// What is known of an open stream.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StreamInfo {
@@ -53,7 +64,9 @@ pub struct Opened<End> {
     pub end: End,
     /// What is known of the stream.
     pub about: StreamInfo,
+    /// What the callbacks publish.
     pub counters: Arc<StreamCounters>,
+    /// Errors that the callback has counted, to be freed.
     pub spent_errors: Consumer<cpal::Error>,
 }
 

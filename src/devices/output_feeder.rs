@@ -29,17 +29,39 @@ pub struct ClipPosition {
     pub began: Option<Seconds>,
 }
 
+/// A clip's place on the input clock, by the two clock lines alone; what calibration found is to be added.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClipTiming {
+    /// Instant of the clip's first sample.
+    pub from: Seconds,
+    /// Instant after the clip's last sample.
+    pub until: Seconds,
+    /// Output frames in a second of the input clock, for instants inside the clip: sample `n` lies at `from + n / pace`.
+    pub pace: f64,
+    /// There was an xrun since the clip began: the clip has holes, and no time that is measured from it can be trusted.
+    pub xrun: bool,
+}
+
 /// One loudspeaker stream being fed.
 #[derive(Debug)]
 pub struct OutputFeeder {
+    /// The way to the callback.
     orders: OrderSender,
+    /// What is known of the stream.
     about: StreamInfo,
+    /// What the callbacks publish.
     counters: Arc<StreamCounters>,
+    /// The line between output frames and the monotonic clock.
     line: ClockLine,
+    /// Clips that were ordered and have not begun, with their lengths in frames.
     ordered: BTreeMap<PlayId, usize>,
+    /// Places of the clips that have begun.
     places: BTreeMap<PlayId, ClipPosition>,
+    /// Number of reported underruns that were taken in.
     xruns: u64,
+    /// Number of underruns that were inferred from a jump of the delay.
     slips: u64,
+    /// Time of the newest block beyond the nominal time of its frame, where the backend reports a delay.
     excess: Option<Seconds>,
 }
 

@@ -15,7 +15,7 @@ use super::capture::Block;
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Clips that can sound at once.
-const VOICES: usize = 8;
+const CLIPS: usize = 8;
 /// Orders, beginnings and used clips that can wait to be read.
 const WAITING: usize = 64;
 /// Blocks that can wait to be read.
@@ -54,32 +54,49 @@ pub struct ClipStart {
 
 #[derive(Debug)]
 struct PlayingClip {
+    /// Mono samples at the rate of the stream.
     clip: Arc<[f32]>,
+    /// Output frame of the first sample.
     from: u64,
+    /// Output frame at which fading began; `None` while it does not fade.
     fading_from: Option<u64>,
 }
 
 /// The callback's end.
 #[derive(Debug)]
 pub struct Playback {
+    /// What was ordered.
     orders: Consumer<Order>,
+    /// Clips that began, on their way to the reader.
     began: Producer<ClipStart>,
+    /// Clips that are over, on their way to be freed.
     used: Producer<Arc<[f32]>>,
+    /// Blocks that were played, on their way to the reader.
     blocks: Producer<Block>,
+    /// What this callback publishes.
     counters: Arc<StreamCounters>,
+    /// The clock by which blocks are dated.
     clock: MonotonicClock,
+    /// Channels of the device; all of them play the same.
     channels: usize,
+    /// Frames of a fade.
     fade: u64,
+    /// Index of the next frame.
     frame: u64,
-    voices: [Option<PlayingClip>; VOICES],
+    /// Clips that sound.
+    clips: [Option<PlayingClip>; CLIPS],
 }
 
 /// The ordering end.
 #[derive(Debug)]
 pub struct OrderSender {
+    /// Orders on their way to the callback.
     orders: Producer<Order>,
+    /// Clips that began.
     began: Consumer<ClipStart>,
+    /// Clips that are over.
     used: Consumer<Arc<[f32]>>,
+    /// Blocks that were played.
     blocks: Consumer<Block>,
 }
 
@@ -105,7 +122,7 @@ pub fn playback(
         channels: channels.max(1),
         fade: rate.samples(FADE).max(1) as u64,
         frame: 0,
-        voices: [const { None }; VOICES],
+        clips: [const { None }; CLIPS],
     };
     (playback, OrderSender { orders, began: began_out, used: used_out, blocks: blocks_out })
 }
@@ -142,7 +159,7 @@ impl Playback {
         self.obey();
         for (index, frame) in data.chunks_exact_mut(self.channels).enumerate() {
             let place = self.frame + index as u64;
-            let sum: f32 = self.voices.iter().flatten().map(|voice| voice.at(place, self.fade)).sum();
+            let sum: f32 = self.clips.iter().flatten().map(|clip| clip.at(place, self.fade)).sum();
             frame.fill(T::from_sample_(within(sum)));
         }
         // A full ring means that nobody reads: a lost mark costs the clock line one point.
@@ -157,12 +174,12 @@ impl Playback {
     /// Takes what was ordered, as far as there are free voices.
     fn obey(&mut self) {
         loop {
-            let free = self.voices.iter().position(Option::is_none);
+            let free = self.clips.iter().position(Option::is_none);
             match self.orders.peek() {
                 Ok(Order::Hush) => {
                     let frame = self.frame;
-                    for voice in self.voices.iter_mut().flatten() {
-                        voice.fading_from = voice.fading_from.or(Some(frame));
+                    for clip in self.clips.iter_mut().flatten() {
+                        clip.fading_from = clip.fading_from.or(Some(frame));
                     }
                 }
                 Ok(Order::Play { .. }) if free.is_some() && !self.began.is_full() => {}
@@ -170,7 +187,7 @@ impl Playback {
             }
             if let (Ok(Order::Play { id, clip, at }), Some(slot)) = (self.orders.pop(), free) {
                 let from = at.unwrap_or(0).max(self.frame);
-                self.voices[slot] = Some(PlayingClip { clip, from, fading_from: None });
+                self.clips[slot] = Some(PlayingClip { clip, from, fading_from: None });
                 let _ = self.began.push(ClipStart { id, frame: from });
             }
         }
@@ -178,13 +195,13 @@ impl Playback {
 
     /// Hands back the clips that are over; while there is no room they simply stay.
     fn clear(&mut self) {
-        for slot in &mut self.voices {
-            let over = slot.as_ref().is_some_and(|voice| voice.over(self.frame, self.fade));
+        for slot in &mut self.clips {
+            let over = slot.as_ref().is_some_and(|clip| clip.over(self.frame, self.fade));
             if over
                 && !self.used.is_full()
-                && let Some(voice) = slot.take()
+                && let Some(clip) = slot.take()
             {
-                let _ = self.used.push(voice.clip);
+                let _ = self.used.push(clip.clip);
             }
         }
     }

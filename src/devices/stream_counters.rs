@@ -55,7 +55,9 @@ pub struct StreamCounters {
     frames: AtomicU64,
     /// Frames that found no room in the ring.
     dropped: AtomicU64,
+    /// Underruns and overruns that the backend reported.
     xruns: AtomicU64,
+    /// Errors of every kind that the backend reported.
     errors: AtomicU64,
     unfreed: AtomicU64,
 }

@@ -14,9 +14,8 @@ use crate::units::Seconds;
 
 use super::capture::CaptureReader;
 use super::device_error::{DeviceError, Side};
-use super::handle::DeviceRequest;
 use super::microphone_probe::MicrophoneProbe;
-use super::open_stream::{DeviceChoice, Opened, StreamInfo, StreamPreferences, open_input, open_output};
+use super::open_stream::{DeviceChoice, DeviceRequest, Opened, StreamInfo, StreamPreferences, open_input, open_output};
 use super::playback::OrderSender;
 use super::stream_counters::{MonotonicClock, StreamCounters};
 use super::stream_health::{Health, health};
@@ -47,13 +46,21 @@ pub type BusySince = Arc<AtomicU64>;
 
 /// One side, its stream while that is open, and when to try opening it next.
 struct StreamSlot {
+    /// Microphone or loudspeaker.
     side: Side,
+    /// The device that is asked for.
     choice: DeviceChoice,
+    /// What is asked of the device beyond its defaults.
     preferences: StreamPreferences,
+    /// The open stream, what its callbacks publish, and its errors to be freed.
     open: Option<(cpal::Stream, Arc<StreamCounters>, Consumer<cpal::Error>)>,
+    /// When opening is tried next.
     next_try: Seconds,
+    /// Pause before the next attempt.
     pause: Seconds,
+    /// The error that was reported last; `None` after the stream opened.
     reported: Option<DeviceError>,
+    /// A second stream of a microphone that gives exact zeros.
     probing: MicrophoneProbe,
 }
 

@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 /// How long a waiting thread sleeps.
 const NAP: Duration = Duration::from_millis(5);
-/// A thread that wanted five milliseconds and got so many more shares the machine with too many others.
+/// A sleep of five milliseconds that lasts for this much longer shows a machine that has too much to do.
 const OVERSLEPT: Duration = Duration::from_millis(100);
 
 /// Whether a thread was ever left waiting for so long that its sound must have had holes.

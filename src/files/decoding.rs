@@ -21,13 +21,21 @@ pub(super) const KINDS: &str = "use WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis
 
 /// A sound file that is being decoded, block by block.
 pub(super) struct Decoding {
+    /// What was tried, for an error.
     doing: &'static str,
+    /// Where the file lies, for an error.
     place: PathBuf,
+    /// Takes the file apart into packets.
     reader: Box<dyn FormatReader>,
+    /// Makes sound of the packets.
     decoder: Box<dyn AudioDecoder>,
+    /// The track that is decoded.
     track: u32,
+    /// Frames that were handed out.
     frames: u64,
+    /// Number of damaged packets in a row, up to now.
     damaged: u32,
+    /// Frames a second; `None` before the first block.
     rate: Option<SampleRate>,
     /// Number of frames that the head of the file promises; `None` where it gives none.
     pub(super) promised: Option<u64>,

@@ -4,9 +4,13 @@ use std::io::{self, Seek, SeekFrom, Write};
 /// complains on standard error, in the middle of whatever is shown there.
 #[derive(Debug)]
 pub(super) struct DeferredErrorFile<F> {
+    /// The file itself.
     file: F,
+    /// The first error of the disk; nothing is written after it.
     refused: Option<io::Error>,
+    /// Byte at which the next one is written, as the writer believes.
     at: u64,
+    /// End of the file, as the writer believes.
     end: u64,
 }
 

@@ -12,9 +12,11 @@ const SIZES: [usize; 6] = [512 << 10, 256 << 10, 128 << 10, 64 << 10, 32 << 10, 
 /// written only while this room is held, and it is given to the record when the disk is full.
 #[derive(Default)]
 pub(super) struct Reserve {
+    /// The file that takes the room, once it was opened.
     file: Option<Box<dyn RecordFile>>,
     /// What was held when it was held first: less may not be enough later.
     size: Option<usize>,
+    /// The room is taken now.
     held: bool,
 }
 

@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 use crate::coach::{Goals, OutOfRange};
 use crate::files::record_file::{Opener, RecordFile};
-use crate::files::session_folder::{LossCounts, RECORD, SessionFolder, name};
+use crate::files::session_folder::{LossCounts, SessionFolder, name};
+use crate::files::session_layout::RECORD;
 use crate::files::{FileErrorKind, KeepSound};
 use crate::session::{Began, Event, PauseCause, read};
 use crate::units::{A440, SampleRate, Seconds, Tempo};

@@ -21,6 +21,7 @@ mod places;
 mod record_file;
 mod recording;
 mod session_folder;
+mod session_layout;
 mod session_zip;
 mod sessions;
 mod settings;

@@ -10,7 +10,9 @@ use crate::files::FileError;
 /// Where the player's own files live.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Places {
+    /// Folder of sessions and patterns.
     data: PathBuf,
+    /// The settings file.
     settings: PathBuf,
 }
 

@@ -22,6 +22,7 @@ const DOING: &str = "read the recording";
 /// A recording that was looked through: all of its sound can be read. It is never in memory as a whole.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Recording {
+    /// Where the recording lies.
     path: PathBuf,
     /// The channel that is heard.
     channel: usize,
@@ -98,6 +99,7 @@ pub fn read_sound(path: &Path) -> Result<Clip, FileError> {
 /// What is known of one channel after it was looked through.
 #[derive(Debug, Clone, Copy, Default)]
 struct Channel {
+    /// Sum of squares of the samples.
     power: f64,
     /// The first sample that is no sound.
     odd: Option<u64>,
@@ -134,8 +136,11 @@ fn look_through(path: &Path) -> Result<Recording, FileError> {
 
 /// What was decoded of a file.
 struct Decoded {
+    /// Frames a second.
     rate: SampleRate,
+    /// Number of frames that were decoded.
     frames: u64,
+    /// Number of frames that the head of the file promises; `None` where it gives none.
     promised: Option<u64>,
 }
 

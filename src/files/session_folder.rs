@@ -2,19 +2,16 @@ use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::files::disk_reserve::{RESERVE, Reserve};
+use crate::files::disk_reserve::Reserve;
 use crate::files::places::{private_file, private_folder, private_folders};
 use crate::files::record_file::{Opener, RecordFile};
+use crate::files::session_layout::{LOCK, RECORD, numbered, remove_live};
 use crate::files::session_zip::{Contents, pack};
 use crate::files::wav::{HEADER, PART_BYTES, SoundLog, part_name};
 use crate::files::{FileError, KeepSound, Places};
 use crate::session::{Began, Event, Session, read, write_line};
 use crate::units::Seconds;
 
-/// The record's file in a live folder and in a finished session.
-pub(super) const RECORD: &str = "session.jsonl";
-/// Locked as long as the sitting lives.
-pub(super) const LOCK: &str = "in-use";
 /// Bytes of the record kept in memory (a sitting of twenty minutes needs about half a megabyte).
 pub const RECORD_LIMIT: usize = 32 << 20;
 /// Bytes of sound held in memory while the disk does not take it: nearly six minutes at 48 kHz.
@@ -29,24 +26,37 @@ const DOING: &str = "write the session in";
 ///
 /// For one thread of its own: writing may block.
 pub struct SessionFolder {
+    /// Name of the sitting, without the number that makes it unique.
     name: String,
+    /// Folder of all sessions.
     sessions: PathBuf,
+    /// The live folder; `None` where none could be made.
     home: Option<PathBuf>,
+    /// Opens a new file in the live folder.
     open: Opener,
     /// Locked, never read: other processes see that the folder is in use.
     lock: Option<File>,
+    /// Which answers' sound is kept.
     keep: KeepSound,
+    /// The file of the record, once it was opened.
     log: Option<Box<dyn RecordFile>>,
+    /// All lines of the record so far.
     text: Vec<u8>,
+    /// Bytes of `text` that are on the disk.
     written: usize,
     /// What would be recorded if the sitting ended now; it stands behind the text in the file, and the next event over it.
     draft: Vec<u8>,
     /// Bytes that may stand in the file behind what is written for good.
     beyond: usize,
+    /// A header, a judgement or an end was recorded since the last [`SessionFolder::settle`].
     unsettled: bool,
+    /// Room on the disk that is kept for the record.
     reserve: Reserve,
+    /// The sound of the answers.
     sound: SoundLog,
+    /// Why the disk does not take the record; `None` when all is written.
     trouble: Option<FileError>,
+    /// What did not fit into memory.
     lost: LossCounts,
 }
 
@@ -319,11 +329,6 @@ pub(super) fn name(began: &Began) -> String {
     words.chars().map(|sign| if sign.is_ascii_alphanumeric() { sign } else { '-' }).take(60).collect()
 }
 
-/// The n-th name to try: `name`, `name-2`, `name-3`.
-pub(super) fn numbered(name: &str, n: u32) -> String {
-    if n == 1 { name.to_owned() } else { format!("{name}-{n}") }
-}
-
 /// Makes a folder of its own for a sitting, and locks it.
 fn claim(sessions: &Path, name: &str) -> io::Result<(PathBuf, File)> {
     private_folders(sessions)?;
@@ -344,26 +349,4 @@ fn claim(sessions: &Path, name: &str) -> io::Result<(PathBuf, File)> {
         return Ok((home, lock));
     }
     Err(io::ErrorKind::AlreadyExists.into())
-}
-
-/// Removes a live folder of which a finished file was made: our own files, then the folder if nothing else is in it.
-pub(super) fn remove_live(home: &Path) -> Result<(), FileError> {
-    let removed = (|| {
-        for entry in fs::read_dir(home)? {
-            let path = entry?.path();
-            let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-            let ours = [RECORD, LOCK, RESERVE].contains(&name.as_str())
-                || (name.starts_with("answers") && name.ends_with(".wav"));
-            if ours {
-                fs::remove_file(path)?;
-            }
-        }
-        fs::remove_dir(home)
-    })();
-    match removed {
-        Err(error) if error.kind() != io::ErrorKind::DirectoryNotEmpty => {
-            Err(FileError::system("remove the live folder", home, &error))
-        }
-        _ => Ok(()),
-    }
 }

@@ -3,20 +3,15 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use crate::files::places::{listed, open_plain, read_bytes};
-use crate::files::session_folder::RECORD;
+use crate::files::session_layout::{HEAD, READING, RECORD, RECORD_FILE_LIMIT};
 use crate::files::stored_sound::StoredSound;
 use crate::files::zip_reading::{head_in_zip, record_in_zip, salvaged};
 use crate::files::{FileError, FileErrorKind};
 use crate::session::{Began, Damage, Event, Session, read};
 use crate::sound::Clip;
 
-/// Bytes of a record that are read.
-pub(super) const RECORD_FILE_LIMIT: u64 = 64 << 20;
-/// Bytes in which the first line of a record ends.
-pub(super) const HEAD: u64 = 1 << 20;
 /// Sessions of one folder that are read.
 const FOLDER_LIMIT: usize = 10_000;
-pub(super) const DOING: &str = "read the session in";
 
 /// A sitting that was read from the disk.
 #[derive(Debug, Clone, PartialEq)]
@@ -89,7 +84,7 @@ pub fn survey(paths: &[PathBuf]) -> SessionIndex {
                 Some(Event::Began(began)) => began,
                 _ => {
                     return Err(FileError::unreadable(
-                        DOING,
+                        READING,
                         path,
                         "it has no header",
                         "check that it is a session file",
@@ -120,9 +115,9 @@ fn beginning(path: &Path) -> Option<Began> {
 }
 
 fn read_head(path: &Path) -> Result<Vec<u8>, FileError> {
-    let failure = |error: &std::io::Error| FileError::system(DOING, path, error);
+    let failure = |error: &std::io::Error| FileError::system(READING, path, error);
     let mut head = Vec::new();
-    let file = open_plain(path, DOING, "take it out of the folder")?;
+    let file = open_plain(path, READING, "take it out of the folder")?;
     file.take(HEAD).read_to_end(&mut head).map_err(|error| failure(&error))?;
     Ok(head)
 }
@@ -219,7 +214,7 @@ impl LoadedSessions {
 pub(super) fn read_one(path: &Path) -> Result<Stored, FileError> {
     let mut cut_off = false;
     let bytes = if path.is_dir() {
-        read_bytes(&path.join(RECORD), DOING, RECORD_FILE_LIMIT)?
+        read_bytes(&path.join(RECORD), READING, RECORD_FILE_LIMIT)?
     } else if path.extension().is_some_and(|end| end == "zip") {
         record_in_zip(path).or_else(|failure| {
             if failure.kind == FileErrorKind::TooLarge {
@@ -229,13 +224,13 @@ pub(super) fn read_one(path: &Path) -> Result<Stored, FileError> {
             salvaged(path).ok_or(failure)
         })?
     } else {
-        read_bytes(path, DOING, RECORD_FILE_LIMIT)?
+        read_bytes(path, READING, RECORD_FILE_LIMIT)?
     };
     let (events, mut damage) = read(&bytes);
     if events.is_empty() {
         let why = damage.map_or_else(String::new, |damage| format!("line {}: {}", damage.line, damage.why));
         return Err(FileError::unreadable(
-            DOING,
+            READING,
             path,
             why,
             "check that it is a session file of this or an older earfirst",

@@ -10,6 +10,7 @@ use crate::files::FileError;
 use crate::files::decoding::Decoding;
 use crate::files::flac::flac_name;
 use crate::files::places::open_plain;
+use crate::files::session_layout::PARTS;
 use crate::files::wav::{HEADER, PART_BYTES, header_of, part_name};
 use crate::files::zip_reading::{Entry, sound_entries};
 use crate::sound::Clip;
@@ -17,15 +18,16 @@ use crate::units::SampleRate;
 
 /// The longest piece of stored sound that is given out, in seconds.
 const SOUND_LIMIT_S: u64 = 600;
-/// Sound files of one sitting that are looked for: 46 hours at 48 kHz.
-pub(super) const PARTS: usize = 4;
 const DOING: &str = "read the sound of";
 
 /// The stored sound of a sitting, read from its beginning to its end: an answer that lies further on is quick to reach, one
 /// that lies before is looked for from the beginning again.
 pub struct StoredSound {
+    /// The live folder, session folder or session file.
     path: PathBuf,
+    /// Where each sound file lies.
     parts: Vec<PartLocation>,
+    /// The sound file that is being read, with its index.
     open: Option<(usize, SoundFile)>,
 }
 
@@ -152,12 +154,15 @@ impl PartLocation {
 
 /// A sound file that is being read.
 struct SoundFile {
+    /// Where the sound file lies, for an error.
     place: PathBuf,
+    /// Samples a second.
     rate: SampleRate,
     /// Number of samples in the file, as its head says.
     samples: u64,
     /// Index of the next sample that is read.
     at: u64,
+    /// Where the samples come from.
     sound: SampleSource,
 }
 
@@ -264,9 +269,13 @@ impl Read for Bytes {
 
 /// A stretch of a file, as if it were a file of its own.
 struct FileSlice {
+    /// The file that holds the slice.
     file: File,
+    /// First byte of the slice in the file.
     start: u64,
+    /// Bytes of the slice.
     length: u64,
+    /// Byte of the slice that is read next.
     at: u64,
 }
 

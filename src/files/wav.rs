@@ -46,18 +46,24 @@ pub(super) fn sixteen(sample: f32) -> i16 {
 /// The sound of the answers, one after the other. Each file is valid at any moment: sound is written first, the header that
 /// counts it afterwards. What the disk will not take is held back, up to a limit.
 pub(super) struct SoundLog {
+    /// Samples a second.
     rate: SampleRate,
+    /// The files so far; sound is added to the last.
     parts: Vec<WavFile>,
     /// Sound that is not on the disk yet.
     pub(super) held: Vec<u8>,
     /// Samples accepted so far, on the disk or held.
     total: u64,
+    /// Bytes of sound after which a new file is begun.
     part_bytes: u64,
+    /// Largest number of bytes in `held`.
     held_limit: usize,
 }
 
 struct WavFile {
+    /// The file itself.
     file: Box<dyn RecordFile>,
+    /// Bytes of sound that its header counts.
     bytes: u64,
 }
 

@@ -9,9 +9,7 @@ use zip::{CompressionMethod, ZipArchive};
 use crate::files::FileError;
 use crate::files::flac::flac_name;
 use crate::files::places::open_plain;
-use crate::files::session_folder::RECORD;
-use crate::files::sessions::{DOING, HEAD, RECORD_FILE_LIMIT};
-use crate::files::stored_sound::PARTS;
+use crate::files::session_layout::{HEAD, PARTS, READING, RECORD, RECORD_FILE_LIMIT};
 use crate::files::wav::part_name;
 
 /// Bytes of a zip that are read to find the record in it, the record included: its table may lie about anything.
@@ -51,7 +49,9 @@ pub(super) fn sound_entries(path: &Path, doing: &str) -> Result<Vec<Entry>, File
 
 /// A file of which only so much is read.
 struct Budget {
+    /// The file itself.
     file: File,
+    /// Bytes that may still be read.
     left: u64,
 }
 
@@ -71,11 +71,11 @@ impl Seek for Budget {
 }
 
 fn open_zip(path: &Path, limit: u64) -> Result<ZipArchive<Budget>, FileError> {
-    let file = open_plain(path, DOING, "take it out of the folder")?;
-    let zip = ZipArchive::new(Budget { file, left: limit }).map_err(|error| zip_error(DOING, path, &error))?;
+    let file = open_plain(path, READING, "take it out of the folder")?;
+    let zip = ZipArchive::new(Budget { file, left: limit }).map_err(|error| zip_error(READING, path, &error))?;
     if zip.len() > ZIP_FILES {
         let why = format!("it holds more than {ZIP_FILES} files");
-        return Err(FileError::too_large(DOING, path, why, "check that it is a session file"));
+        return Err(FileError::too_large(READING, path, why, "check that it is a session file"));
     }
     Ok(zip)
 }
@@ -85,7 +85,7 @@ pub(super) fn record_in_zip(path: &Path) -> Result<Vec<u8>, FileError> {
     let bytes = read_record(path, RECORD_FILE_LIMIT + 1)?;
     if bytes.len() as u64 > RECORD_FILE_LIMIT {
         let why = format!("its record is larger than {} MiB", RECORD_FILE_LIMIT >> 20);
-        return Err(FileError::too_large(DOING, path, why, "check that it is a session file"));
+        return Err(FileError::too_large(READING, path, why, "check that it is a session file"));
     }
     Ok(bytes)
 }
@@ -98,18 +98,18 @@ pub(super) fn head_in_zip(path: &Path) -> Result<Vec<u8>, FileError> {
 fn read_record(path: &Path, most: u64) -> Result<Vec<u8>, FileError> {
     let mut zip = open_zip(path, ZIP_LIMIT)?;
     let name = format!("{}{RECORD}", prefix(path, &zip)?);
-    let file = zip.by_name(&name).map_err(|error| zip_error(DOING, path, &error))?;
+    let file = zip.by_name(&name).map_err(|error| zip_error(READING, path, &error))?;
     let mut bytes = Vec::new();
     file.take(most)
         .read_to_end(&mut bytes)
-        .map_err(|error| FileError::unreadable(DOING, path, error.to_string(), "ask for the file again"))?;
+        .map_err(|error| FileError::unreadable(READING, path, error.to_string(), "ask for the file again"))?;
     Ok(bytes)
 }
 
 /// What there is of the record in a zip that was cut off on its way: the table at the end is gone, but ours begin with the
 /// record.
 pub(super) fn salvaged(path: &Path) -> Option<Vec<u8>> {
-    let mut file = Budget { file: open_plain(path, DOING, "").ok()?, left: ZIP_LIMIT };
+    let mut file = Budget { file: open_plain(path, READING, "").ok()?, left: ZIP_LIMIT };
     let first = read_zipfile_from_stream(&mut file).ok()??;
     if !first.name().is_ok_and(|name| name.ends_with(RECORD)) {
         return None;
@@ -127,7 +127,7 @@ fn prefix(path: &Path, zip: &ZipArchive<Budget>) -> Result<String, FileError> {
     let mut prefixes = names.filter_map(|name| name.strip_suffix(RECORD).map(str::to_owned));
     let fits = |prefix: &String| prefix.is_empty() || prefix.ends_with('/');
     prefixes.find(fits).ok_or_else(|| {
-        FileError::unreadable(DOING, path, format!("there is no {RECORD} in it"), "check that it is a session file")
+        FileError::unreadable(READING, path, format!("there is no {RECORD} in it"), "check that it is a session file")
     })
 }
 

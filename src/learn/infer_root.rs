@@ -6,7 +6,7 @@ use crate::pattern::{Library, Line, Pattern, Quality};
 
 /// Scales in which a line is looked for, the plainest first; ids of the table of scales.
 const SCALES: [&str; 6] = ["major", "natural minor", "dorian", "mixolydian", "melodic minor", "harmonic minor"];
-/// A line may go so many half steps below its root: a fourth, as a phrase with a pick-up from the fifth does.
+/// Number of half steps that a line may go below its root: a fourth, as a phrase with a pick-up from the fifth does.
 const BELOW: i32 = 5;
 
 /// The root from which the degrees of a line count.

@@ -16,7 +16,8 @@ const PAIRS: usize = 2;
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
 /// Share by which the given tempo and the tempo that was played may differ, up or down.
 const AWAY: f64 = 0.15;
-/// A note of a file lies on a place when it is no further from it than so many units: what reckoning in seconds leaves over.
+/// A note of a file lies on a place of the grid when it is no further from it than this many units: reckoning in seconds is
+/// not exact.
 const SAME: f64 = 1e-3;
 /// Units of a quarter that a written line may need: of fives, sevens and nines together.
 const MOST_UNITS: i64 = 315;

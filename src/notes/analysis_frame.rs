@@ -1,6 +1,6 @@
 use super::rules::Rules;
 
-/// Candidates of one frame that are kept.
+/// Number of candidates that are kept of one frame.
 pub(super) const CANDIDATES: usize = 16;
 /// Looks that are kept: about three quarters of a second.
 const KEPT: usize = 256;
@@ -14,16 +14,16 @@ pub(super) struct Candidate {
     pub(super) period: f64,
     /// Normalised square difference, 0 to 1.
     pub(super) clarity: f64,
-    /// The length of the window, in heard samples, without the lag.
+    /// Length of the window without the lag, in heard samples.
     pub(super) window: usize,
 }
 
 /// What one hop brought: the candidates for a pitch, the best one, and the level.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct AnalysisFrame {
-    /// Counts hops.
+    /// Number of the frame, counted from the beginning of the stream.
     pub(super) number: i64,
-    /// Position after its last sample.
+    /// Position after the last sample of the frame, in heard samples.
     pub(super) end: i64,
     /// The pitch picked, also where it is not clear enough to be one.
     pub(super) best: Candidate,
@@ -38,7 +38,9 @@ pub(super) struct AnalysisFrame {
     pub(super) steady_db: f64,
     /// Level of what is sharp in the hop: of the second differences of its samples, dB.
     pub(super) sharp_db: f64,
+    /// Memory for the candidates.
     candidates: [Candidate; CANDIDATES],
+    /// Number of candidates.
     count: usize,
 }
 
@@ -96,7 +98,9 @@ impl AnalysisFrame {
 /// The newest frames, newest first.
 #[derive(Debug, Clone)]
 pub(super) struct FrameHistory {
+    /// The newest frames, a ring.
     ring: Vec<AnalysisFrame>,
+    /// Number of frames so far.
     count: i64,
 }
 

@@ -25,10 +25,15 @@ pub enum Silence {
 /// not begin within 5 s never will.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AnswerEnd {
+    /// Instant from which notes belong to the answer.
     from: Seconds,
+    /// Silence that ends the answer.
     silence: Seconds,
+    /// A note of the answer has begun.
     began: bool,
+    /// Number of notes that sound.
     sounding: u32,
+    /// When the last note was released, or was heard last.
     last: Seconds,
 }
 

@@ -6,17 +6,17 @@ use crate::units::Decibels;
 /// Hops of true quiet before they are taken for the room (116 ms): more than the window of the longest period, for until that
 /// is full no sound repeats, and a note that sounds already when the stream begins would be taken for the room.
 const ENOUGH: usize = 40;
-/// After so many refused hops the start is over, learnt or not.
+/// Number of refused hops after which the start of the stream is over, learnt or not.
 const PATIENCE: usize = 200;
 /// The floor while nothing is known, dB.
 const UNKNOWN_DB: f64 = -75.0;
-/// Hops in a row that show that less than was learnt is the room, so that a chance in noise does not (50 ms).
+/// Number of hops in a row (50 ms) that show that the room is softer than was learnt; fewer may be chance in noise.
 const DOUBTS: usize = 17;
-/// Hum that is taken out may leave this share of its power.
+/// Share of the power of the hum that may be left after it was taken out.
 const HUM_LEFT: f64 = 0.025;
-/// Hops in which hum is learnt at the latest, where nobody plays (300 ms).
+/// Number of hops (300 ms) within which hum is learnt, where nobody plays.
 const EARLY: usize = 103;
-/// Hops of steady sound without a pitch that become the new background (1 s).
+/// Number of hops (1 s) of steady sound without a pitch after which that sound is the new background.
 const NEW_ROOM: usize = 345;
 
 /// What the room sounds like when nobody plays. Only what cannot be a note is learnt: a note learnt as background would be
@@ -90,7 +90,7 @@ impl Background {
         power < 1.5 * self.loudest_start && MAINS_HZ.iter().any(at_one)
     }
 
-    /// The room is another from here on.
+    /// Forgets what was learnt: the room is another from here on. `hum` is the power of the hum that is now taken out.
     pub(super) const fn restart(&mut self, hum: f64) {
         self.hum = hum;
         self.learnt = 0;

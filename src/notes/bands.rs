@@ -5,9 +5,9 @@ use super::time_base::TimeBase;
 
 /// How much heard sound is kept, in seconds: enough to look back over an onset and 300 ms of note.
 const KEEP_S: f64 = 0.8;
-/// Samples beyond this are taken for a broken device.
+/// Samples beyond this size are clipped to it: a broken device sends them.
 const LIMIT: f32 = 8.0;
-/// So many samples of a lower band are filtered at once.
+/// Number of samples of a lower band that are filtered at once.
 const TOGETHER: usize = 4;
 
 /// A signal at a fraction of the heard rate.
@@ -30,6 +30,7 @@ pub(super) struct Band {
 pub(super) struct Bands {
     /// All that is heard, the middle band (below 3.2 kHz) and the low band (below 1.8 kHz).
     pub(super) bands: [Band; 3],
+    /// Rates and lengths that follow from the rate of the stream.
     time: TimeBase,
     /// Takes out rumble below 30 Hz.
     rumble: HighPass,

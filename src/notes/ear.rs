@@ -12,10 +12,15 @@ use crate::units::{Decibels, Seconds};
 /// allocated.
 #[derive(Debug)]
 pub struct Ear {
+    /// From samples to frames.
     tracker: Tracker,
+    /// From frames to notes.
     segmenter: Segmenter,
+    /// Number of samples of the stream so far.
     taken: u64,
+    /// Samples of the stream a second.
     per_second: f64,
+    /// Level of the newest hop.
     loudness: Decibels,
 }
 

@@ -37,10 +37,15 @@ pub(super) fn dots<const N: usize>(a: &[f32], b: &[f32], step: usize) -> [f32; N
 /// A Butterworth high-pass of second order (bilinear transform of the analogue prototype; Oppenheim and Schafer, ch. 7).
 #[derive(Debug, Clone)]
 pub(super) struct HighPass {
+    /// Coefficient of the newest and of the second last sample; that of the last one is twice as large and negative.
     gain: f64,
+    /// Coefficient of the last output.
     a1: f64,
+    /// Coefficient of the second last output.
     a2: f64,
+    /// First state (transposed direct form II).
     s1: f64,
+    /// Second state.
     s2: f64,
 }
 
@@ -80,9 +85,13 @@ impl HighPass {
 /// A high-pass of first order.
 #[derive(Debug, Clone)]
 pub(super) struct GentleHighPass {
+    /// Coefficient of the last output.
     pole: f64,
+    /// Coefficient of the difference of the last two samples.
     gain: f64,
+    /// The last sample.
     x1: f64,
+    /// The last output.
     y1: f64,
 }
 

@@ -5,35 +5,39 @@ use super::time_base::TimeBase;
 pub(super) const MAINS_HZ: [f64; 2] = [50.0, 60.0];
 /// Mains and the clocks of sound devices keep their frequency within this, hertz.
 const DRIFT_HZ: f64 = 0.25;
-/// Hum is measured over whole turns of both mains, ms.
+/// Length of a stretch over which hum is measured, ms: whole periods of 50 and of 60 Hz.
 const STRETCH_MS: f64 = 100.0;
-/// A note is open at the latest so long after its beginning: only then is it known that nobody played, ms.
+/// Longest time from the beginning of a note until it is open, ms: only then is it known that nobody played.
 const OPEN_MS: f64 = 23.0;
-/// Stretches that the frequency is the mean of, and the partials.
+/// Number of stretches over which frequency and partials are averaged: two seconds.
 const MEMORY: f32 = 20.0;
-/// Softer hum is left in, mean square (-75 dB).
+/// Hum softer than this is left in, mean square (-75 dB): it hides nothing.
 const LEAST: f64 = 3e-8;
-/// Hum has at least this share of the power of the quiet; if less, there is nothing to win.
+/// Least share of the power of the quiet that hum has; with less, taking it out wins nothing.
 const SHARE: f64 = 0.5;
-/// Two stretches have the same hum when they are as alike as this.
+/// Least likeness, 0 to 1, of two stretches with the same hum.
 const ALIKE: f64 = 0.95;
-/// How much of the drift between the first two stretches is believed.
+/// Share of the drift between the first two stretches that is believed: two measurements are few.
 const TRUST: f64 = 0.7;
-/// So many stretches in a row that are unlike the known hum are another.
+/// Number of stretches in a row, unlike the known hum, after which the hum is another.
 const STRANGE: usize = 5;
-/// What is taken out comes in over this time, ms.
+/// The subtraction fades in over this time, so that it does not click, ms.
 const FADE_MS: f64 = 12.0;
-/// The stream's first high-pass comes to rest within this, ms.
+/// Time in which the high-pass at the beginning of the stream comes to rest, ms.
 const REST_MS: f64 = 30.0;
 
 /// The turns of one mains, and what is found on them in the stretch that is heard.
 #[derive(Debug, Clone)]
 struct Mains {
+    /// 50 or 60 Hz.
     nominal_hz: f64,
+    /// The frequency as it was measured, hertz.
     hz: f64,
-    /// Turns at the first sample of the hop.
+    /// Phase at the first sample of the hop, in turns.
     turns: f64,
+    /// Harmonics of the stretch so far, not yet divided by its length.
     sums: HumHarmonics,
+    /// Harmonics of the stretch before; `None` where a note lay between.
     before: Option<HumHarmonics>,
 }
 
@@ -64,30 +68,41 @@ impl Mains {
 /// noise cancelling", 1975) that is held still while there is a signal.
 #[derive(Debug, Clone)]
 pub(super) struct Hum {
+    /// Heard samples a second.
     rate_hz: f64,
+    /// Heard samples of a hop.
     hop: usize,
-    /// Hum is measured on every so many samples: it has nothing above 720 Hz.
+    /// Hum is measured on every `stride`th sample: it has nothing above 720 Hz.
     stride: usize,
+    /// The two mains frequencies, 50 and 60 Hz.
     mains: [Mains; 2],
-    /// Which of the two it is, and its partials.
+    /// Index of the mains in `mains`, and the harmonics of the hum; `None` while no hum is known.
     known: Option<(usize, HumHarmonics)>,
+    /// Phase of the hum at the next sample.
     now: Phasor,
+    /// Phase by which the hum moves on from sample to sample.
     step: Phasor,
-    /// The share that is taken out, and how much it grows each sample.
+    /// Share of the hum that is taken out, 0 to 1.
     gain: f32,
+    /// Growth of `gain` from sample to sample.
     fade: f32,
-    /// Hops since the stretch began, and how many it takes until it may be learnt.
+    /// Hops since the stretch began.
     hops: usize,
+    /// Hops until a stretch may be learnt.
     patience: usize,
-    /// Samples measured in the stretch, and how many are wanted.
+    /// Samples measured in the stretch.
     count: usize,
+    /// Samples that are measured in a whole stretch.
     wanted: usize,
-    /// Energy of these, and of the stretch with the hum in it.
+    /// Energy of the samples measured in the stretch, the hum taken out.
     energy: f64,
+    /// Energy of all samples of the stretch, the hum still in.
     with_hum: f64,
-    /// Stretches learnt, hops since the last, and stretches in a row that were unlike.
+    /// Number of stretches learnt, at most `MEMORY`.
     learnt: f32,
+    /// Hops since the last stretch that was learnt.
     since: usize,
+    /// Number of stretches in a row that were unlike the known hum.
     strange: usize,
     /// Hops to wait before the next stretch.
     rest: usize,
@@ -225,7 +240,7 @@ impl Hum {
         true
     }
 
-    /// Brings the known hum up to date with what is left of it in a stretch.
+    /// Corrects the known hum by what is left of it in a stretch.
     fn follow(&mut self, which: usize, known: &HumHarmonics) {
         let stretch_s = self.stretch_s();
         let mains = &mut self.mains[which];

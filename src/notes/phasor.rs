@@ -9,7 +9,9 @@ type Waves = [f32; PARTIALS];
 /// Cosine and sine of an angle and its multiples.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Phasor {
+    /// Cosines of the angle and its multiples.
     cos: Waves,
+    /// Sines of the angle and its multiples.
     sin: Waves,
 }
 
@@ -39,7 +41,9 @@ impl Phasor {
 /// The partials of a hum, as factors of the cosines and sines of one [`Phasor`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct HumHarmonics {
+    /// Factor of the cosine of each harmonic.
     cos: Waves,
+    /// Factor of the sine of each harmonic.
     sin: Waves,
 }
 

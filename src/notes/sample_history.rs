@@ -4,10 +4,13 @@
 /// The kept samples are always one slice; nothing is allocated after construction.
 #[derive(Debug, Clone)]
 pub(super) struct SampleHistory {
+    /// The kept samples, the newest last.
     samples: Vec<f32>,
     /// `energy[i]` is the sum of squares of the samples before `i`; one entry more than `samples`.
     energy: Vec<f64>,
+    /// Number of samples that are always kept.
     keep: usize,
+    /// Position of the first kept sample.
     first: i64,
 }
 

@@ -19,6 +19,7 @@ pub(super) struct TimeBase {
     pub(super) low: usize,
     /// Heard samples to a frame; a multiple of `low`.
     pub(super) hop: usize,
+    /// Samples of the stream a second.
     stream_hz: f64,
     /// Delay of the thinning filter, in samples of the stream.
     delay: f64,
@@ -77,7 +78,7 @@ impl TimeBase {
         self.heard_hz / (440.0 * (semitone / 12.0).exp2())
     }
 
-    /// The same as a frequency.
+    /// The frequency of a pitch in half steps above A4 = 440 Hz (equal temperament).
     pub(super) fn hertz(semitone: f64) -> Hertz {
         Hertz(440.0 * (semitone / 12.0).exp2())
     }

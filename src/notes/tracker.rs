@@ -31,14 +31,17 @@ pub(super) struct Tracker {
     pub(super) bands: Bands,
     /// What was learnt of the room.
     pub(super) background: Background,
+    /// The numbers by which pitches are chosen.
     rules: Rules,
     /// Correlations of the three bands.
     tables: [Correlation; 3],
     /// Periods of each table that count, in heard samples.
     spans: [(f64, f64); 3],
-    /// Heard samples that a hop is held against.
+    /// Heard samples before a hop with which its power is compared: the longest lag and a hop.
     reach: i64,
+    /// Number of frames so far.
     frames: i64,
+    /// Period of the newest frame with a pitch, in heard samples.
     last_period: f64,
 }
 

@@ -25,6 +25,7 @@ const THRESHOLD: f32 = 0.2;
 /// memory.
 #[derive(Debug, Clone)]
 pub(super) struct YinCheck {
+    /// Memory for the difference function.
     differences: Vec<f32>,
 }
 

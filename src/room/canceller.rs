@@ -24,10 +24,13 @@ pub struct Canceller {
     per_second: f64,
     /// Samples of a block.
     block: usize,
+    /// Fourier transform of two blocks.
     forward: Arc<dyn RealToComplex<f32>>,
+    /// Inverse Fourier transform of two blocks.
     inverse: Arc<dyn ComplexToReal<f32>>,
     /// Spectra of the reference, a ring; `head` is the newest.
     sent: Vec<Vec<Bin>>,
+    /// Index of the newest spectrum in `sent`.
     head: usize,
     /// Spectra of the path, a partition.
     path: Vec<Vec<Bin>>,

@@ -79,28 +79,43 @@ impl CuePlacement {
 /// the input, of any length.
 #[derive(Debug, Clone)]
 pub struct Echo {
+    /// Samples a second of the input.
     rate: SampleRate,
+    /// What was learned of the way from loudspeaker to microphone.
     learned: EchoPath,
+    /// The filter that predicts the echo.
     canceller: Canceller,
+    /// Spectra of the newest residuals, by which the owner of a note is decided.
     residuals: ResidualSpectra,
+    /// The newest raw samples of the input, for a cue whose place becomes known late.
     recent: VecDeque<f32>,
     /// Samples heard so far, and the instant after the last.
     heard: i64,
+    /// Instant after the last sample.
     now: Seconds,
+    /// Samples of the block that is being filled.
     microphone: Vec<f32>,
+    /// Samples of the cue during this block.
     reference: Vec<f32>,
+    /// The newest cue on the count of the input; `None` before the first.
     placement: Option<CuePlacement>,
+    /// What the newest cue shows of whether it comes back.
     evidence: EchoEvidence,
+    /// The predicted echo is subtracted from the samples.
     taking_out: bool,
+    /// Number of cues in a row that did not come back, after one that did.
     misses: u32,
     /// Means of three powers: of the microphone, of the predicted echo, and of the residual.
     fit: [f64; 3],
     /// Mean square of the loudest block of the predicted echo of this cue.
     loudest: f64,
+    /// Lowers what is left of the echo.
     mask: ResidualMask,
     /// The block that is being heard is held back; the one before is.
     masking: bool,
+    /// The block before is still inside the mask.
     holds: bool,
+    /// The cleaned samples on their way out.
     out: Vec<f32>,
     /// The last sample in which something of ours may have come back.
     sounded: i64,
@@ -221,7 +236,7 @@ impl Echo {
     fn learn(&mut self, number: i64) {
         self.canceller.adapt(&self.microphone);
         self.weigh_fit();
-        self.residuals.look(number, &self.canceller);
+        self.residuals.take(number, &self.canceller);
         let after = (number + 1) * self.canceller.block() as i64;
         if self.canceller.sounds() {
             self.sounded = after;
@@ -356,7 +371,7 @@ impl Echo {
         let share = self.residuals.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
         let whole = self.residuals.known() > after(onset, until);
         let over = share.over_db();
-        match (whole, share.looks) {
+        match (whole, share.frames) {
             (false, 0) => Owner::Unknown,
             (true, 0) => Owner::Player,
             _ if over > SURE => Owner::Player,

@@ -31,16 +31,27 @@ struct ResidualFrame {
 /// Spectra of the newest residuals of a canceller, from which follows whose a note is.
 #[derive(Clone)]
 pub(super) struct ResidualSpectra {
+    /// Fourier transform of two blocks.
     forward: Arc<dyn RealToComplex<f32>>,
+    /// Samples of a block.
     block: usize,
+    /// Samples a second.
     per_second: f64,
-    looks: Vec<ResidualFrame>,
+    /// The newest spectra, a ring indexed by the number of the block.
+    frames: Vec<ResidualFrame>,
+    /// Hann window over two blocks.
     window: Vec<f32>,
+    /// The residual of the block before.
     before: Vec<f32>,
+    /// Power of the estimated echo in the block before, a bin.
     residual_echo_before: Vec<f32>,
+    /// Memory for two blocks in time.
     wave: Vec<f32>,
+    /// Memory for one spectrum.
     spectrum: Vec<Complex<f32>>,
+    /// Memory of the Fourier transform.
     scratch: Vec<Complex<f32>>,
+    /// Number of the newest block.
     newest: i64,
     /// The share of what was expected that is never taken for taken out.
     pub floor: f32,
@@ -55,9 +66,12 @@ impl std::fmt::Debug for ResidualSpectra {
 /// Powers of a note's partials in the residual, and of the echo that is estimated in them.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct PartialShare {
+    /// Power of the residual in each partial.
     residual: [f64; PARTIALS],
+    /// Power of the estimated echo in each partial.
     residual_echo: [f64; PARTIALS],
-    pub looks: usize,
+    /// Number of spectra that were summed.
+    pub frames: usize,
 }
 
 impl PartialShare {
@@ -86,7 +100,7 @@ impl ResidualSpectra {
         Self {
             block,
             per_second: rate.per_second(),
-            looks: vec![
+            frames: vec![
                 ResidualFrame { number: i64::MIN, residual: vec![0.0; bins], residual_echo: vec![0.0; bins] };
                 KEPT
             ],
@@ -103,7 +117,7 @@ impl ResidualSpectra {
     }
 
     /// Takes in the block of this number, which the canceller has just adapted to.
-    pub fn look(&mut self, number: i64, canceller: &Canceller) {
+    pub fn take(&mut self, number: i64, canceller: &Canceller) {
         let residual = canceller.residual();
         for (n, wave) in self.wave.iter_mut().enumerate() {
             let sample = if n < self.block { self.before[n] } else { residual[n - self.block] };
@@ -111,13 +125,13 @@ impl ResidualSpectra {
         }
         self.before.copy_from_slice(residual);
         let _ = self.forward.process_with_scratch(&mut self.wave, &mut self.spectrum, &mut self.scratch);
-        let look = &mut self.looks[number.rem_euclid(KEPT as i64) as usize];
-        look.number = number;
+        let take = &mut self.frames[number.rem_euclid(KEPT as i64) as usize];
+        take.number = number;
         self.newest = number;
         for (k, bin) in self.spectrum.iter().enumerate() {
-            look.residual[k] = bin.norm_sqr();
+            take.residual[k] = bin.norm_sqr();
             let now = HANN * (canceller.residual_echo()[k] + self.floor * canceller.expected()[k]);
-            look.residual_echo[k] = 0.5 * (now + self.residual_echo_before[k]);
+            take.residual_echo[k] = 0.5 * (now + self.residual_echo_before[k]);
             self.residual_echo_before[k] = now;
         }
     }
@@ -133,23 +147,23 @@ impl ResidualSpectra {
         let block = self.block as i64;
         let (first, last) = (from.div_euclid(block) + i64::from(from.rem_euclid(block) > 0), to.div_euclid(block));
         for number in first.max(self.newest - KEPT as i64 + 1)..=last.min(self.newest) {
-            let look = &self.looks[number.rem_euclid(KEPT as i64) as usize];
-            if look.number == number {
-                self.add(&mut share, look, pitch);
+            let take = &self.frames[number.rem_euclid(KEPT as i64) as usize];
+            if take.number == number {
+                self.add(&mut share, take, pitch);
             }
         }
         share
     }
 
-    fn add(&self, share: &mut PartialShare, look: &ResidualFrame, pitch: Hertz) {
-        share.looks += 1;
+    fn add(&self, share: &mut PartialShare, take: &ResidualFrame, pitch: Hertz) {
+        share.frames += 1;
         let spacing = self.per_second / (2 * self.block) as f64;
         let mut after = 0;
         for partial in 1..=PARTIALS {
             let middle = (pitch.0 * partial as f64 / spacing).round() as usize;
             // Of partials nearer to each other than three bins none counts twice.
             for k in middle.saturating_sub(1).max(after)..=middle + 1 {
-                let (Some(residual), Some(residual_echo)) = (look.residual.get(k), look.residual_echo.get(k)) else {
+                let (Some(residual), Some(residual_echo)) = (take.residual.get(k), take.residual_echo.get(k)) else {
                     break;
                 };
                 share.residual[partial - 1] += f64::from(*residual);

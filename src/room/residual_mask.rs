@@ -16,18 +16,29 @@ const CLOSES: f32 = 0.4;
 /// and Vary, Signal Processing 86, 2006). A block comes out when the next has gone in.
 #[derive(Clone)]
 pub(super) struct ResidualMask {
+    /// Fourier transform of two blocks.
     forward: Arc<dyn RealToComplex<f32>>,
+    /// Inverse Fourier transform of two blocks.
     inverse: Arc<dyn ComplexToReal<f32>>,
+    /// Samples of a block.
     block: usize,
+    /// Sine window over two blocks, used before and after the transform.
     window: Vec<f32>,
+    /// The residual of the block before.
     before: Vec<f32>,
+    /// Power of the estimated echo in the block before, a bin.
     residual_echo_before: Vec<f32>,
+    /// Gain of every bin, 0 to 1.
     gains: Vec<f32>,
+    /// Memory for two blocks in time.
     wave: Vec<f32>,
+    /// Memory for one spectrum.
     spectrum: Vec<Complex<f32>>,
+    /// Memory of the Fourier transforms.
     scratch: Vec<Complex<f32>>,
     /// The second half of the last frame.
     overlap: Vec<f32>,
+    /// The newest masked block.
     out: Vec<f32>,
 }
 

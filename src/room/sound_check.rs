@@ -6,22 +6,25 @@ use crate::room::InputIssue;
 use crate::room::hum::hum;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds, median};
 
-/// One level every ten milliseconds, for the last minute.
+/// Number of levels a second: one every ten milliseconds.
 const STEPS_PER_SECOND: usize = 100;
+/// Number of levels that are kept: those of the last minute.
 const KEPT: usize = 60 * STEPS_PER_SECOND;
-/// Levels that count as playing, as too soft, and as a noisy room (facts of the trade: peaks between -18 and -6 dB, noise
-/// below -50 dB).
+/// Playing whose peak stays below this is too soft, dB (common practice: peaks between -18 and -6 dB).
 const SOFT: f64 = -30.0;
+/// A room above this is noisy, dB (common practice: noise below -50 dB).
 const NOISY: f64 = -50.0;
+/// A step above this counts as sound, dB, when a gate is looked for.
 const SOUND: f64 = -60.0;
-/// Where nothing was so much softer than the loudest there was no pause, and nothing is known of the room.
+/// A pause is softer than the loudest step by this, dB. Without a pause nothing is known of the room.
 const PAUSE: f64 = 12.0;
-/// A pause is level for so many steps: what falls by more than this from one half to the other is a room that rings on.
+/// Number of steps for which the level stands still in a pause.
 const LEVEL: usize = 40;
+/// A level that falls by this from one half of a pause to the other does not stand still, dB: the room rings on.
 const FALLS: f64 = 1.5;
-/// What is played stands out of the room for so many steps.
+/// Number of steps in which playing stands out of the room.
 const PLAYED: usize = 20;
-/// The power of hum is measured to this share of it.
+/// Relative error of the measured power of the hum.
 const HUM_ERROR: f64 = 0.05;
 /// No microphone in a room is as quiet as this.
 const UNNATURAL: f64 = -95.0;
@@ -41,16 +44,27 @@ pub struct SoundLevels {
 /// Listens to the raw input and says what spoils it.
 #[derive(Debug, Clone)]
 pub struct SoundCheck {
+    /// Samples a second of the input.
     rate: SampleRate,
+    /// Mean levels of the steps of 10 ms, dB, the newest last; at most a minute.
     levels: VecDeque<f64>,
+    /// Samples of the step that is being filled.
     step: Vec<f32>,
+    /// Samples of the second that is being filled.
     second: Vec<f32>,
+    /// Samples of the quietest second so far.
     quietest: Vec<f32>,
+    /// Sum of squares of the quietest second.
     quietest_power: f64,
+    /// Softest level that stood still within the quietest second, dB.
     quietest_still: Option<f64>,
+    /// Size of the largest sample so far.
     peak: f32,
+    /// Number of samples at full scale.
     full: u64,
+    /// Number of exact zeros since the beginning.
     zeros: u64,
+    /// Nothing but exact zeros came so far.
     nothing_but_zeros: bool,
 }
 

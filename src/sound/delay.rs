@@ -3,7 +3,7 @@
 use rustfft::FftPlanner;
 use rustfft::num_complex::Complex;
 
-/// A sound found inside another.
+/// The peak of a cross-correlation: where one sound lies inside another.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CorrelationPeak {
     /// Sample of the longer sound, with fraction, at which the shorter one begins.

@@ -10,6 +10,7 @@ mod glide;
 mod onset;
 mod open_note;
 mod opening;
+mod pitch_run;
 mod repeat;
 mod split;
 
@@ -22,25 +23,37 @@ use super::time_base::TimeBase;
 use super::yin_check::YinCheck;
 use crate::units::{Hertz, Midi};
 use open_note::OpenNote;
+use pitch_run::PitchRun;
 
 /// What the segmenter may ask of the sound itself.
 #[derive(Clone, Copy)]
 pub(super) struct SignalView<'a> {
+    /// The sound so far.
     pub(super) bands: &'a Bands,
+    /// What was learnt of the room.
     pub(super) background: &'a Background,
 }
 
 /// The open note and what is needed to decide about it.
 #[derive(Debug)]
 pub(super) struct Segmenter {
+    /// Rates and lengths that follow from the rate of the stream.
     time: TimeBase,
+    /// The numbers by which notes are decided.
     rules: Rules,
+    /// The reference that pitches are reported against.
     a4: Hertz,
+    /// The newest frames.
     frames: FrameHistory,
+    /// The note that sounds; `None` between notes.
     open: Option<OpenNote>,
+    /// Memory of the last note, for the next one.
     spare: Option<OpenNote>,
+    /// The second estimate of a pitch.
     yin_check: YinCheck,
-    run: opening::PitchRun,
+    /// The run of frames that may open a note.
+    run: PitchRun,
+    /// Number of the next note.
     numbers: u32,
     /// Position at which the last note was released, in heard samples; no onset is dated back before it.
     let_go: i64,
@@ -62,7 +75,7 @@ impl Segmenter {
             open: None,
             spare: Some(OpenNote::new()),
             yin_check: YinCheck::new(),
-            run: opening::PitchRun::default(),
+            run: PitchRun::default(),
             numbers: 0,
             let_go: i64::MIN / 2,
             let_go_pitch: f64::INFINITY,
@@ -139,7 +152,7 @@ impl Segmenter {
         self.lowest_db = self.frames.ago(0).map_or(-200.0, |frame| frame.steady_db);
         self.let_go_pitch = note.reference;
         self.loudest_db = note.loudest_db;
-        self.run = opening::PitchRun::default();
+        self.run = PitchRun::default();
         self.spare = Some(note);
     }
 

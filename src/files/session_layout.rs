@@ -1,0 +1,48 @@
+use std::fs;
+use std::io;
+use std::path::Path;
+
+use crate::files::FileError;
+use crate::files::disk_reserve::RESERVE;
+
+// Names and limits that the writer and the readers of a session share.
+
+/// The record's file in a live folder and in a finished session.
+pub(super) const RECORD: &str = "session.jsonl";
+/// Locked as long as the sitting lives.
+pub(super) const LOCK: &str = "in-use";
+/// Bytes of a record that are read.
+pub(super) const RECORD_FILE_LIMIT: u64 = 64 << 20;
+/// Bytes within which the first line of a record ends.
+pub(super) const HEAD: u64 = 1 << 20;
+/// Sound files of one sitting that are looked for: 46 hours at 48 kHz.
+pub(super) const PARTS: usize = 4;
+/// What was tried when a session could not be read, for the error.
+pub(super) const READING: &str = "read the session in";
+
+/// The n-th name to try: `name`, `name-2`, `name-3`.
+pub(super) fn numbered(name: &str, n: u32) -> String {
+    if n == 1 { name.to_owned() } else { format!("{name}-{n}") }
+}
+
+/// Removes a live folder of which a finished file was made: our own files, then the folder if nothing else is in it.
+pub(super) fn remove_live(home: &Path) -> Result<(), FileError> {
+    let removed = (|| {
+        for entry in fs::read_dir(home)? {
+            let path = entry?.path();
+            let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+            let ours = [RECORD, LOCK, RESERVE].contains(&name.as_str())
+                || (name.starts_with("answers") && name.ends_with(".wav"));
+            if ours {
+                fs::remove_file(path)?;
+            }
+        }
+        fs::remove_dir(home)
+    })();
+    match removed {
+        Err(error) if error.kind() != io::ErrorKind::DirectoryNotEmpty => {
+            Err(FileError::system("remove the live folder", home, &error))
+        }
+        _ => Ok(()),
+    }
+}
