@@ -1,4 +1,4 @@
-use crate::music::{Concert, ConcertKey};
+use crate::music::{Concert, ConcertKey, Spelling};
 use crate::pattern::{Line, Meter, Pattern, PatternId, Register, swing_at};
 use crate::units::{Beats, Tempo};
 
@@ -35,6 +35,8 @@ pub struct Cue {
     pub title: String,
     /// Sounding key.
     pub key: ConcertKey,
+    /// How its key and its notes are spelled on a page.
+    pub spelling: Spelling,
     /// Third of the player's range.
     pub register: Register,
     /// What is sounded.
@@ -65,6 +67,7 @@ impl Cue {
             pattern: pattern.id.clone(),
             title: pattern.name.clone(),
             key,
+            spelling: pattern.spelling(),
             register,
             form: Form::Pattern,
             timing: Timing::Free,

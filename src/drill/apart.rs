@@ -142,6 +142,7 @@ mod tests {
             pattern: PatternId("row".to_owned()),
             title: "row".to_owned(),
             key: ConcertKey::FIFTHS[3],
+            spelling: crate::music::Spelling::default(),
             register,
             form: Form::FirstNote,
             timing: Timing::Free,

@@ -10,6 +10,7 @@ use crate::drill::{Command, Effect, Hints, Input, JudgedAnswer, Settings, Troubl
 use crate::session::{Ended, Event, PauseCause};
 use crate::units::{Decibels, Seconds};
 use crate::verdict::Tuned;
+use crate::words::Page;
 use crate::words::verdict::Named;
 
 /// The next cue starts only after this much silence.
@@ -39,6 +40,8 @@ pub(super) enum Phase {
 #[derive(Debug)]
 pub struct Drill {
     pub(super) settings: Settings,
+    /// The player's page, for the sentences.
+    pub(super) page: Page,
     pub(super) rng: Rng,
     pub(super) learner: LearnerModel,
     pub(super) rests: Rests,
@@ -90,6 +93,7 @@ impl Drill {
             sitting,
             loudness: settings.level.map_or(Loudness::first(), Loudness::known),
             level: crate::cue::FIRST,
+            page: Page::new(settings.instrument.clone(), settings.began.reading),
             settings,
             rng,
             before: learner.clone(),

@@ -2,7 +2,6 @@ use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
 use crate::drill::{Drill, Effect, JudgedAnswer, Moved, Trouble};
-use crate::music::ConcertKey;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::pattern::Register;
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
@@ -48,23 +47,19 @@ impl Drill {
         self.effects.push(Effect::Draft(Box::new([Event::Answered(answer), Event::Judged(judgement)])));
     }
 
-    /// Who the words about a cue in this key are for.
-    pub(super) fn reader(&self, key: ConcertKey) -> Reader<'_> {
-        Reader {
-            instrument: &self.settings.instrument,
-            key,
-            g_flat: self.settings.g_flat,
-            calibrated: self.settings.began.delay.is_some(),
-        }
+    /// Who the words about a cue are for.
+    fn reader(&self, cue: &Cue) -> Reader<'_> {
+        Reader::of(&self.page, cue, self.settings.began.delay.is_some())
     }
 
     /// The words for a verdict: the sentence, and what the instrument does to a note.
     fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Expectation, verdict: Verdict) -> JudgedAnswer {
-        let reader = self.reader(cue.key);
+        let reader = self.reader(&cue);
         let sentence = words::verdict::sentence(&verdict, asked, &reader, self.named.of(&cue.pattern));
-        let explained = self.hints.of(&verdict, &cue.line, reader.instrument);
-        let hint =
-            explained.and_then(|note| words::fingering::hint(&reader.note(note.pitch), &note.tendency, note.off));
+        let explained = self.hints.of(&verdict, &cue.line, reader.instrument());
+        let page = self.page.in_written_pitch();
+        let name = |pitch| page.note(pitch, cue.key, cue.spelling);
+        let hint = explained.and_then(|note| words::fingering::hint(&name(note.pitch), &note.tendency, note.off));
         JudgedAnswer { cue, heard, verdict, sentence, hint, recurring: None, moved: None, contested: false }
     }
 
@@ -122,7 +117,7 @@ impl Drill {
             self.unrelated = 0;
         }
         let mut named = std::mem::take(&mut self.named);
-        judged.recurring = named.enter(&turn.cue, &turn.reason, &verdict, &self.reader(turn.cue.key));
+        judged.recurring = named.enter(&turn.cue, &turn.reason, &verdict, &self.reader(&turn.cue));
         self.named = named;
         self.tuned.enter(&verdict, &asked, &turn.heard);
         let length = turn.cue.tempo.lasting(turn.cue.line.length);

@@ -27,4 +27,4 @@ pub use hints::{Explained, Hints};
 pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{Command, Effect, Input, Trouble};
-pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, Snapshot};
+pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, Snapshot};

@@ -29,8 +29,6 @@ pub struct Settings {
     pub rests: RestRules,
     /// Level at which the player answered a cue on these devices before; `None` before the first answer ever.
     pub level: Option<Decibels>,
-    /// Gb instead of F# on the page.
-    pub g_flat: bool,
-    /// First line of the record; holds the measured delay too.
+    /// First line of the record; holds the measured delay and how the player reads too.
     pub began: Began,
 }

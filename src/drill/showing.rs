@@ -1,8 +1,9 @@
 use crate::coach::{Choice, LearnerModel, Reason};
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, Face, KeyRow, Moved, Snapshot, Trouble};
-use crate::pattern::{self, Family, PatternId};
+use crate::drill::{Drill, Effect, Face, KeyRow, Moved, NextKey, Snapshot, Trouble};
+use crate::music::Mode;
+use crate::pattern::{self, Family, Pattern, PatternId};
 use crate::units::Seconds;
 
 /// What tells one snapshot from another: all that changes a screen within a second is named here, so that none of it waits for
@@ -137,6 +138,12 @@ impl Drill {
         patterns.iter().chain(asked).max_by_key(|pattern| self.answers_today(pattern))
     }
 
+    /// The mode of a pattern of the plan: it spells the names of its keys.
+    fn mode(&self, pattern: Option<&PatternId>) -> Mode {
+        let known = self.settings.patterns.iter().find(|known| Some(&known.id) == pattern);
+        known.map_or(Mode::Major, Pattern::mode)
+    }
+
     fn answers_today(&self, pattern: &PatternId) -> u32 {
         self.rows(&self.learner, pattern).iter().map(|row| row.answers_today).sum()
     }
@@ -191,16 +198,18 @@ impl Drill {
             cue,
             reason,
             judged: self.judged.clone().map(Box::new),
-            next: self.next.clone(),
+            next: self.next.as_ref().map(|choice| NextKey {
+                key: choice.key,
+                mode: self.mode(Some(&choice.pattern)),
+                reason: choice.reason,
+            }),
+            mode: self.mode(pattern),
             keys: pattern.map(|pattern| self.rows(&self.learner, pattern)).unwrap_or_default(),
             before: pattern.filter(|_| over).map(|pattern| self.rows(&self.before, pattern)).unwrap_or_default(),
             title: title.map(|known| known.name.clone()).unwrap_or_default(),
             also: if over { self.also(pattern) } else { Vec::new() },
             all_hold: self.learner.all_hold(plan).map(|how| (how, plan.goals)),
-            recurring: match (face, plan.keys.first()) {
-                (Face::Over, Some(key)) => self.named.all(&self.reader(*key)),
-                _ => Vec::new(),
-            },
+            recurring: if over { self.named.all(&self.page) } else { Vec::new() },
             plays_back: self.plays_back.is_some(),
             trouble: self.trouble,
             sounding: self.rests.total(),

@@ -1,7 +1,7 @@
-use crate::coach::{Choice, Goals, Holds, Misfit, Reason};
+use crate::coach::{Goals, Holds, Misfit, Reason};
 use crate::cue::Cue;
 use crate::drill::Trouble;
-use crate::music::ConcertKey;
+use crate::music::{ConcertKey, Mode};
 use crate::notes::HeardNote;
 use crate::pattern::Fragment;
 use crate::session::PauseCause;
@@ -28,11 +28,13 @@ pub struct Snapshot {
     /// The last judged answer; stays until the next one is judged.
     pub judged: Option<Box<JudgedAnswer>>,
     /// What comes next, once it is known.
-    pub next: Option<Choice>,
+    pub next: Option<NextKey>,
     /// Name of the pattern whose keys are shown: the one that is asked, at the end the one answered most today.
     pub title: String,
     /// The other patterns answered today; only once it is over.
     pub also: Vec<String>,
+    /// The mode of that pattern, by which its keys are spelled.
+    pub mode: Mode,
     /// Its twelve (or chosen) keys, round the circle of fifths of sounding keys from C.
     pub keys: Vec<KeyRow>,
     /// The same rows as they stood when the sitting began; empty until it is over.
@@ -111,6 +113,17 @@ pub struct JudgedAnswer {
     pub moved: Option<Moved>,
     /// The player says that it was misheard: it does not count.
     pub contested: bool,
+}
+
+/// The key that comes next.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NextKey {
+    /// Sounding key.
+    pub key: ConcertKey,
+    /// The mode of its pattern, by which the key is spelled.
+    pub mode: Mode,
+    /// Why it comes.
+    pub reason: Reason,
 }
 
 /// What an answer does to the tempo of its key.

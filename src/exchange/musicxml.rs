@@ -15,7 +15,7 @@ const SHORT: i64 = 2;
 /// of four quarters, notes tied over bar lines.
 #[must_use]
 pub fn to_musicxml(sheet: &Sheet) -> Vec<u8> {
-    let mut page = Page { xml: Writer::new_with_indent(Vec::new(), b' ', 1), divisions: divisions(sheet), bar: 0 };
+    let mut page = Sketch { xml: Writer::new_with_indent(Vec::new(), b' ', 1), divisions: divisions(sheet), bar: 0 };
     page.event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), Some("no"))));
     page.event(Event::DocType(BytesText::from_escaped(
         "score-partwise PUBLIC \"-//Recordare//DTD MusicXML 4.0 Partwise//EN\" \"http://www.musicxml.org/dtds/partwise.dtd\"",
@@ -54,13 +54,13 @@ fn greatest_common(mut one: i64, mut other: i64) -> i64 {
     one.max(1)
 }
 
-struct Page {
+struct Sketch {
     xml: Writer<Vec<u8>>,
     divisions: i64,
     bar: u32,
 }
 
-impl Page {
+impl Sketch {
     fn event(&mut self, event: Event<'_>) {
         // Writing into memory cannot fail.
         let _ = self.xml.write_event(event);

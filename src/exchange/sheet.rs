@@ -1,6 +1,6 @@
 use crate::music::{
     Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, PitchName, Range, Signature, Spelled, Tonality,
-    readable, spell_degree,
+    spell_degree,
 };
 use crate::pattern::{self, ChordSpan, Meter, NoFit, Pattern, Quality, Register, Ticks};
 use crate::units::Tempo;
@@ -109,6 +109,7 @@ pub struct Wish {
 pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet, Vec<(ConcertKey, NoFit)>) {
     let mut pieces = Vec::new();
     let mut left_out = Vec::new();
+    let spelling = pattern.spelling();
     // A clef with an 8 below already says the octave, so the page holds it once.
     let up = if instrument.clef == Clef::TrebleOctaveDown { 12 } else { 0 };
     let transposition = HalfSteps(instrument.transposition.0 + up);
@@ -119,7 +120,7 @@ pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet,
                 let written = PitchClass::new(key.0.get() - transposition.0);
                 let tonality = pattern.tonality(written, wish.g_flat);
                 let notes = line.notes.iter().zip(pattern.notes()).map(|(note, step)| SheetNote {
-                    written: readable(spell_degree(tonality.tonic, step.degree), note.pitch.0 - transposition.0),
+                    written: spelling.name(step.degree.letters, note.pitch.0 - transposition.0, tonality),
                     concert: note.pitch,
                     at: step.at,
                     length: step.length,

@@ -86,7 +86,7 @@ fn began() -> Began {
         delay: None,
         simulated: false,
         one_by_one: false,
-        g_flat: false,
+        reading: crate::music::Reading::default(),
         level: crate::music::Level::Student,
         keeps_sound: true,
     }

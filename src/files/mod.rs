@@ -10,6 +10,7 @@
 //!
 //! Sources: RIFF WAVE (Multimedia Programming Interface and Data Specifications 1.0, 1991) for our own sound files.
 
+mod choices;
 mod decoding;
 mod deferred_error;
 mod disk_reserve;
@@ -30,6 +31,7 @@ mod today;
 mod wav;
 mod zip_reading;
 
+pub use choices::{Names, PlayerLevel, ReflexIn};
 pub use file_error::{FileError, FileErrorKind};
 pub use places::{Places, plain, read_list, refuges, typed_folder, write_named, write_private, write_whole};
 pub use recording::{Recording, read_sound, write_wav};

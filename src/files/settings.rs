@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::{Goals, Spared};
 use crate::cue;
 use crate::files::places::{read_text, write_private};
-use crate::files::{FileError, FileErrorKind, Places};
+use crate::files::{FileError, FileErrorKind, Names, Places, PlayerLevel, ReflexIn};
 use crate::music::{Concert, Level, Range};
 use crate::units::{Decibels, Hertz, Seconds, Tempo};
 
@@ -30,28 +30,6 @@ impl KeepSound {
             Self::All => true,
             Self::Some => !whole,
             Self::None => false,
-        }
-    }
-}
-
-/// Whose usual compass of an instrument is taken where the player set no range.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum PlayerLevel {
-    /// About the first three years.
-    Student,
-    /// A solid band or section player.
-    Working,
-    /// A professional's.
-    Professional,
-}
-
-impl From<PlayerLevel> for Level {
-    fn from(compass: PlayerLevel) -> Self {
-        match compass {
-            PlayerLevel::Student => Self::Student,
-            PlayerLevel::Working => Self::Working,
-            PlayerLevel::Professional => Self::Professional,
         }
     }
 }
@@ -175,6 +153,12 @@ pub struct UserSettings {
     /// The key of six accidentals is written Gb.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub g_flat: Option<bool>,
+    /// The language of note names, English unless this says otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note_names: Option<Names>,
+    /// The unit of reflex times, seconds unless this says otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reflex_unit: Option<ReflexIn>,
     /// Which answers' sound is kept; unset until the player was asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub keep_sound: Option<KeepSound>,

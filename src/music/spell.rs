@@ -7,6 +7,12 @@ pub fn spell(pitch: Written, key: WrittenKey, g_flat: bool) -> Spelled {
     in_key(pitch.class(), Tonality::written(key, g_flat)).at(pitch.0)
 }
 
+/// The same in any key: notes of its signature by the signature, others by their usual function.
+#[must_use]
+pub fn spell_in(pitch: Written, key: Tonality) -> Spelled {
+    in_key(pitch.class(), key).at(pitch.0)
+}
+
 /// The name of a degree of the major scale on `root`: the letter follows the degree's number, so the flat third of C is Eb
 /// and the doubly flattened seventh of C is Bbb.
 #[must_use]

@@ -99,6 +99,16 @@ impl PitchName {
         let above = (class.get() - letter.half_steps()).rem_euclid(12);
         Self { letter, alter: (if above > 6 { above - 12 } else { above }) as i8 }
     }
+    /// A natural note, or one with a single sharp or flat that is no other natural note: not E#, B#, Cb or Fb.
+    #[must_use]
+    pub const fn simple(self) -> bool {
+        match self.alter {
+            0 => true,
+            1 => !matches!(self.letter, Letter::E | Letter::B),
+            -1 => !matches!(self.letter, Letter::C | Letter::F),
+            _ => false,
+        }
+    }
     /// This name in the octave that makes it sound (or stand) at `midi`; the nearest such pitch when the classes differ.
     #[must_use]
     pub const fn at(self, midi: i32) -> Spelled {

@@ -1,6 +1,6 @@
 //! The key signature under which a pattern is read.
 
-use crate::music::{Degree, Mode, PitchClass, Tonality};
+use crate::music::{Degree, Mode, PitchClass, Spelling, Tonality};
 use crate::pattern::model::{Family, Pattern};
 use crate::pattern::quality::Quality;
 
@@ -9,6 +9,12 @@ impl Pattern {
     #[must_use]
     pub fn tonality(&self, tonic: PitchClass, g_flat: bool) -> Tonality {
         Tonality::on(tonic, self.mode(), g_flat)
+    }
+
+    /// How its key and its notes are spelled.
+    #[must_use]
+    pub fn spelling(&self) -> Spelling {
+        Spelling { mode: self.mode(), chromatic: self.family == Family::HalfSteps }
     }
 
     /// The mode whose signature it takes. Over several chords that is major or minor by its home chord. Over one chord it is

@@ -1,8 +1,10 @@
 use std::ops::RangeInclusive;
 
 use crate::coach::LearnerModel;
-use crate::music::{ConcertKey, Instrument};
+use crate::music::{ConcertKey, Mode, ReflexUnit};
 use crate::pattern::PatternId;
+use crate::units::Seconds;
+use crate::words::Page;
 
 /// Heights of a bar, from quick to slow.
 const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
@@ -17,24 +19,24 @@ const FOUR: usize = 4;
 ///
 /// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal
 /// heights are equal times. The numbers beside it are the middle of its first and of its last third, in seconds (one day is
-/// chance), and the cues of all days. Below: whether the keys grew equal, and which keys came more often.
+/// chance), and the cues of all days; `mode` is the pattern's. Below: whether the keys grew equal, and which keys came more often.
 #[must_use]
 pub fn keys_over_days(
     learner: &LearnerModel,
     pattern: &PatternId,
     days: RangeInclusive<i32>,
-    instrument: &Instrument,
-    g_flat: bool,
+    mode: Mode,
+    page: &Page,
 ) -> String {
     let mut rows = ConcertKey::FIFTHS.map(|key| Course::of(learner, pattern, key, &days));
-    rows.sort_by_key(|row| ConcertKey(instrument.written_key(row.key).0).place());
+    rows.sort_by_key(|row| page.place(row.key));
     let all = rows.iter().flat_map(|row| row.times.iter().flatten().copied());
     let (quick, slow) = all.fold((f64::INFINITY, 0.0f64), |(low, high), time| (low.min(time), high.max(time)));
-    let mut text = format!("Reflex time, {}: at first, day by day (tall is slow), at last.\n", instrument.name);
+    let mut text = format!("Reflex time, {}: at first, day by day (tall is slow), at last.\n", page.instrument.name);
     for row in &rows {
-        let name = instrument.written_key(row.key).name(g_flat);
+        let name = page.key(row.key, mode);
         let bars: String = row.times.iter().map(|time| time.map_or(NOTHING, |time| bar(time, quick, slow))).collect();
-        let [first, last] = [row.first(), row.last()].map(seconds);
+        let [first, last] = [row.first(), row.last()].map(|time| told(time, page));
         text.push_str(&format!(
             "{name:<3} {first} {bars} {last} {:>4} cue{}\n",
             row.cues,
@@ -42,7 +44,11 @@ pub fn keys_over_days(
         ));
     }
     if let (Some(before), Some(after)) = (apart(&rows, Course::first), apart(&rows, Course::last)) {
-        text.push_str(&format!("Slowest and quickest key: {before:.1} s apart at first, {after:.1} s at last.\n"));
+        text.push_str(&format!(
+            "Slowest and quickest key: {} apart at first, {} at last.\n",
+            page.reflex(Seconds(before)),
+            page.reflex(Seconds(after))
+        ));
     }
     if let Some((slowest, quickest)) = cues_by_need(&rows) {
         text.push_str(&format!(
@@ -106,8 +112,9 @@ fn bar(time: f64, quick: f64, slow: f64) -> char {
     BARS[(place * 8.0).clamp(0.0, 7.0) as usize]
 }
 
-fn seconds(time: Option<f64>) -> String {
-    time.map_or_else(|| "    -".to_owned(), |time| format!("{time:.1} s"))
+fn told(time: Option<f64>, page: &Page) -> String {
+    let width = if page.reading.reflex == ReflexUnit::Seconds { 5 } else { 7 };
+    format!("{:>width$}", time.map_or_else(|| "-".to_owned(), |time| page.reflex(Seconds(time))))
 }
 
 #[cfg(test)]
@@ -116,7 +123,7 @@ mod tests {
     use crate::coach::{AnswerEvidence, Rule};
     use crate::cue::{Form, Timing};
     use crate::pattern::Register;
-    use crate::units::{Seconds, Tempo};
+    use crate::units::Tempo;
     use crate::verdict::TempoStep;
 
     #[test]
@@ -144,7 +151,13 @@ mod tests {
         [(0, 3.2), (1, 1.6), (3, 0.8)].into_iter().for_each(|(day, time)| answer(0, day, time));
         [(0, 0.4), (3, 0.4)].into_iter().for_each(|(day, time)| answer(1, day, time));
         let trumpet = crate::music::instrument("trumpet").unwrap();
-        let text = keys_over_days(&learner, &pattern, 0..=3, trumpet, false);
+        let text = keys_over_days(
+            &learner,
+            &pattern,
+            0..=3,
+            Mode::Major,
+            &Page::new(trumpet.clone(), crate::music::Reading::default()),
+        );
         let row = |name: &str| text.lines().find(|line| line.starts_with(name)).unwrap().to_owned();
         // Sounding C is a trumpet's D, sounding G its A.
         assert_eq!(row("D "), "D   3.2 s █▆·▃ 0.8 s    0 cues");

@@ -1,6 +1,7 @@
 use crate::music::instrument;
 use crate::session::{Session, Turn};
 use crate::verdict::{Tuned, Verdict};
+use crate::words::Page;
 use crate::words::names::Reader;
 use crate::words::verdict::{Named, sentence};
 
@@ -33,14 +34,9 @@ pub fn recheck(session: &Session) -> Vec<Mismatch> {
 }
 
 fn again(session: &Session, turn: &Turn, verdict: &Verdict, named: &mut Named, tuned: &mut Tuned) -> Option<String> {
-    let instrument = &instrument(&session.began.instrument).ok()?.at(session.began.level);
-    let asked = turn.held_against(&session.began, instrument.intonation, tuned.usual())?;
-    let reader = Reader {
-        instrument,
-        key: turn.cue.key,
-        calibrated: session.began.delay.is_some(),
-        g_flat: session.began.g_flat,
-    };
+    let page = Page::new(instrument(&session.began.instrument).ok()?.at(session.began.level), session.began.reading);
+    let asked = turn.held_against(&session.began, page.instrument.intonation, tuned.usual())?;
+    let reader = Reader::of(&page, &turn.cue, session.began.delay.is_some());
     let sentence = sentence(verdict, &asked, &reader, named.of(&turn.cue.pattern));
     if !turn.contested {
         named.enter(&turn.cue, &turn.reason, verdict, &reader);

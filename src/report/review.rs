@@ -1,5 +1,5 @@
 use crate::coach::{Misfit, Reason};
-use crate::music::{self, ConcertKey};
+use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeyRow, key_rows};
 use crate::report::takes::{Back, Take, back, best, worst};
@@ -8,8 +8,8 @@ use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::session::{Judgement, PauseCause, Session, Turn};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{TempoStep, Verdict};
-use crate::words;
 use crate::words::names::Reader;
+use crate::words::{self, Page};
 
 /// What a teacher asks first, of one sitting or many.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -26,8 +26,10 @@ pub struct Part {
     pub instrument: String,
     /// The simulated player answered.
     pub simulated: bool,
-    /// The player reads Gb rather than F# (as in the latest sitting).
-    pub g_flat: bool,
+    /// How the player reads (as in the latest sitting).
+    pub reading: Reading,
+    /// The mode that all patterns have in common, by which the keys of the table are spelled; major where they have none.
+    pub mode: Mode,
     /// One row a sitting, in the order of time.
     pub sittings: Vec<SittingRow>,
     /// One row a key that was asked, round the circle of fifths from a sounding C.
@@ -128,7 +130,8 @@ fn part(sessions: &[&Session]) -> Part {
     Part {
         instrument: sessions.first().map_or_else(String::new, |session| session.began.instrument.clone()),
         simulated: sessions.first().is_some_and(|session| session.began.simulated),
-        g_flat: sessions.last().is_some_and(|session| session.began.g_flat),
+        reading: sessions.last().map(|session| session.began.reading).unwrap_or_default(),
+        mode: common_mode(&sessions),
         sittings: sessions.iter().enumerate().map(|(n, session)| sitting_row(n, session, &judged)).collect(),
         keys: key_rows(&sessions, &judged),
         best: best(&judged),
@@ -139,11 +142,18 @@ fn part(sessions: &[&Session]) -> Part {
     }
 }
 
+/// The mode of every cue; major where they differ.
+fn common_mode(sessions: &[&Session]) -> Mode {
+    let mut modes = sessions.iter().flat_map(|session| &session.turns).map(|turn| turn.cue.spelling.mode);
+    let first = modes.next().unwrap_or(Mode::Major);
+    if modes.all(|mode| mode == first) { first } else { Mode::Major }
+}
+
 /// A fault that came back in one pattern over several keys, over all sittings, at most one a pattern.
 fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, String)> {
     let Some(latest) = sessions.last() else { return Vec::new() };
     let Ok(instrument) = music::instrument(&latest.began.instrument) else { return Vec::new() };
-    let instrument = &instrument.at(latest.began.level);
+    let page = Page::new(instrument.at(latest.began.level), latest.began.reading);
     let mut patterns: Vec<&PatternId> = Vec::new();
     for answer in judged {
         if !patterns.contains(&&answer.turn.cue.pattern) {
@@ -155,8 +165,7 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
         let answers: Vec<(ConcertKey, &Verdict)> =
             mine.iter().map(|answer| (answer.turn.cue.key, answer.verdict)).collect();
         let cue = &mine.first()?.turn.cue;
-        let calibrated = latest.began.delay.is_some();
-        let reader = Reader { instrument, key: cue.key, g_flat: latest.began.g_flat, calibrated };
+        let reader = Reader::of(&page, cue, latest.began.delay.is_some());
         let fault = words::verdict::recurring(&answers, &reader).into_iter().next()?;
         Some((cue.title.clone(), fault.sentence))
     };

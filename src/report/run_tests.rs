@@ -1,7 +1,8 @@
 use super::*;
-use crate::music::instrument;
+use crate::music::{Reading, instrument};
 use crate::report::run_to_text;
 use crate::units::{Cents, Decibels, Midi};
+use crate::words::Page;
 
 fn note(at: f64, pitch: f64) -> HeardNote {
     HeardNote {
@@ -33,7 +34,10 @@ fn words(run: &Run) -> String {
 }
 
 fn text(run: &Run) -> String {
-    run_to_text(run, instrument("trumpet").unwrap(), false, &|pitch| format!("{:.0}", pitch.0))
+    run_to_text(
+        run,
+        &Page::new(instrument("trumpet").unwrap().clone(), Reading { concert: true, ..Reading::default() }),
+    )
 }
 
 #[test]
@@ -60,7 +64,11 @@ fn half_a_step_off_has_two_readings_until_one_note_is_named() {
     let played = chromatic(54, |_| 48.0);
     let run = Run::of(&played, &[]);
     assert!((run.other.unwrap().0 + 52.0).abs() < 0.01);
-    assert!(words(&run).contains("is -52: to say which, name your first note: --begins-on 54 or 55"), "{}", text(&run));
+    assert!(
+        words(&run).contains("is -52: to say which, name your first note: --begins-on F#3 or G3"),
+        "{}",
+        text(&run)
+    );
     let named = Run::begun_on(&played, &[], Concert(55)).unwrap();
     assert!((named.offset.unwrap().0 + 52.0).abs() < 0.01 && named.other.is_none(), "{named:?}");
     assert_eq!((named.first, named.rows[0].pitch), (Some(Concert(55)), Concert(55)));
@@ -101,7 +109,7 @@ fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
     let odd = [(3, 18.0), (21, 18.0), (5, -30.0), (19, -30.0), (8, 24.0), (10, 21.0), (14, 21.0)];
     let run = Run::of(&chromatic(54, |n| odd.iter().find(|odd| odd.0 == n).map_or(0.0, |odd| odd.1)), &[]);
     let told = text(&run);
-    let wanted = "Three notes to work on, in cents\n  59    30 flat\n  62    24 sharp going up, true going down\n  64    21 sharp\n";
+    let wanted = "Three notes to work on, in cents\n  B3    30 flat\n  D4    24 sharp going up, true going down\n  E4    21 sharp\n";
     assert!(told.contains(wanted), "{told}");
     assert!(told.lines().all(|line| line.chars().count() <= 80), "{told}");
 }

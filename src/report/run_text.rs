@@ -6,7 +6,8 @@ use crate::report::run::Run;
 use crate::report::text::wrapped;
 use crate::report::trend::{Doubt, Drift};
 use crate::report::tuning::{PitchRow, hint, to_work_on};
-use crate::units::{Cents, Midi};
+use crate::units::Cents;
+use crate::words::Page;
 use crate::words::numbers::{capital, count, numbered, signed};
 
 /// The table of fewer pitches says less than the tone itself.
@@ -19,29 +20,29 @@ const FARTHEST: Cents = Cents(5.0);
 /// What is to be worked on is told of so many pitches.
 const PLAN: usize = 3;
 
-/// The table as text of at most 80 columns; `name` gives a pitch the name on the player's page. Below it stand the notes to
-/// work on and what the instrument does to notes that are out of tune, in written pitch; `g_flat` writes Gb for F#.
+/// The table as text of at most 80 columns, on the player's page. Below it stand the notes to work on and what the instrument does
+/// to notes that are out of tune, in written pitch.
 #[must_use]
-pub fn run_to_text(run: &Run, instrument: &Instrument, g_flat: bool, name: &dyn Fn(Midi) -> String) -> String {
+pub fn run_to_text(run: &Run, page: &Page) -> String {
     let mut out = String::new();
-    let named = |pitch: Concert| name(Midi(f64::from(pitch.0)));
+    let named = |pitch: Concert| page.pitch(pitch);
     if let Some(offset) = run.offset {
         common(&mut out, run, offset, &named);
         if run.rows.len() >= TABLE {
             table(&mut out, &run.rows, &named);
         }
         if run.rows.len() >= PLAN {
-            work_on(&mut out, &run.rows, instrument, &named);
+            work_on(&mut out, &run.rows, &page.instrument, &named);
         }
         for row in run.rows.iter().filter(|_| run.rows.len() >= TABLE) {
-            if let Some(hint) = hint(instrument, g_flat, row.pitch, row.all) {
+            if let Some(hint) = hint(page, row.pitch, row.all) {
                 wrapped(&mut out, "", &hint);
             }
         }
     }
     unclear(&mut out, run);
     for tone in &run.held {
-        wrapped(&mut out, "", &held(tone, name));
+        wrapped(&mut out, "", &held(tone, page));
     }
     out
 }
@@ -167,11 +168,11 @@ fn were(number: usize) -> String {
 }
 
 /// A held tone in a sentence.
-fn held(tone: &HeldTone, name: &dyn Fn(Midi) -> String) -> String {
+fn held(tone: &HeldTone, page: &Page) -> String {
     let mut told = format!(
         "held {:.1} s: {}, centre {} cents",
         tone.length.0,
-        name(tone.centre),
+        page.heard(tone.centre),
         signed(tone.centre.cents_off()),
     );
     let side = |cents: Cents| if cents.0 < 0.0 { "flat" } else { "sharp" };

@@ -1,7 +1,7 @@
 use std::cmp::Ordering;
 
 use crate::coach::Reason;
-use crate::music::{ConcertKey, Intonation, instrument};
+use crate::music::{ConcertKey, Intonation, Mode, instrument};
 use crate::report::review::Judged;
 use crate::units::{Cents, Seconds};
 use crate::verdict::TempoStep;
@@ -22,6 +22,8 @@ pub struct Take {
     pub title: String,
     /// The key, as it sounds.
     pub key: ConcertKey,
+    /// The mode of the pattern, by which the key is spelled.
+    pub mode: Mode,
     /// Notes right.
     pub right: u32,
     /// Notes expected.
@@ -43,6 +45,8 @@ pub struct Back {
     pub title: String,
     /// The key, as it sounds.
     pub key: ConcertKey,
+    /// The mode of the pattern, by which the key is spelled.
+    pub mode: Mode,
     /// Days since it was last asked.
     pub days: i32,
     /// The first try was whole: it is still there.
@@ -108,6 +112,7 @@ fn take(answer: &Judged<'_>) -> Take {
         at: answer.turn.at,
         title: cue.title.clone(),
         key: cue.key,
+        mode: cue.spelling.mode,
         right: answer.verdict.right_in_key(),
         of: answer.verdict.of,
         sentence: answer.judgement.sentence.clone(),
@@ -125,6 +130,7 @@ pub(super) fn back(judged: &[Judged<'_>]) -> Vec<Back> {
             Reason::Opening { days: Some(days) } | Reason::OpeningHere { days: Some(days) } if days > 0 => Some(Back {
                 title: answer.turn.cue.title.clone(),
                 key: answer.turn.cue.key,
+                mode: answer.turn.cue.spelling.mode,
                 days,
                 whole: answer.verdict.whole(),
                 right: answer.verdict.right_in_key(),

@@ -2,15 +2,15 @@ use std::fmt::Write;
 
 use crate::coach::Misfit;
 use crate::cue::Form;
-use crate::music::{Concert, ConcertKey, Instrument, Written, WrittenKey, instrument, spell};
+use crate::music::{Mode, Reading, ReflexUnit, instrument, instruments};
 use crate::report::by_key::{FORMS, KeyRow};
 use crate::report::review::{Part, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
 use crate::report::takes::{Back, Take};
 use crate::report::tuning::{PitchRow, hint};
 use crate::units::{Cents, Seconds, Tempo};
-use crate::words;
 use crate::words::numbers::{capital, numbered, signed};
+use crate::words::{self, Page};
 
 /// Columns of a line.
 const WIDTH: usize = 80;
@@ -26,41 +26,28 @@ pub fn to_text(review: &Review) -> String {
     if parts.is_empty() { "Nothing was asked yet.\n".to_owned() } else { parts.join("\n\n") }
 }
 
-/// The names on the player's page; as it sounds where the instrument is not known.
-struct Page {
-    instrument: Option<&'static Instrument>,
-    g_flat: bool,
-}
-
-impl Page {
-    fn key(&self, key: ConcertKey) -> &'static str {
-        self.instrument.map_or(key.name(), |instrument| instrument.written_key(key).name(self.g_flat))
-    }
-    fn pitch(&self, pitch: Concert) -> String {
-        let written = self.instrument.map_or(Written(pitch.0), |instrument| instrument.written(pitch));
-        spell(written, WrittenKey::C, self.g_flat).to_string()
-    }
-    /// Rows begin with a written C.
-    fn place(&self, key: ConcertKey) -> usize {
-        self.instrument.map_or(key, |instrument| ConcertKey(instrument.written_key(key).0)).place()
-    }
+/// The player's page; as it sounds where the instrument is not known.
+fn page(part: &Part) -> Option<(Page, bool)> {
+    let known = instrument(&part.instrument).ok();
+    let reading = Reading { concert: part.reading.concert || known.is_none(), ..part.reading };
+    Some((Page::new(known.or(instruments().first())?.clone(), reading), known.is_some()))
 }
 
 fn part(part: &Part) -> String {
-    let page = Page { instrument: instrument(&part.instrument).ok(), g_flat: part.g_flat };
-    let name = page.instrument.map_or(part.instrument.as_str(), |instrument| instrument.name.as_str());
+    let Some((page, known)) = page(part) else { return String::new() };
+    let name = if known { page.instrument.name.as_str() } else { part.instrument.as_str() };
     let mut text = String::new();
     let out = &mut text;
     heading(out, name, &page, part);
     let mut keys: Vec<&KeyRow> = part.keys.iter().collect();
     keys.sort_by_key(|row| page.place(row.key));
-    key_table(out, &keys, &page);
-    reflex_table(out, &keys, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
+    key_table(out, &keys, part.mode, &page);
+    reflex_table(out, &keys, part.mode, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
     takes(out, "Best answers", &part.best, &page, part.sittings.len() > 1);
     takes(out, "Answers to listen to again", &part.worst, &page, part.sittings.len() > 1);
     recurring(out, &part.recurring);
     came_back(out, &part.back, &page);
-    intonation(out, part, &page);
+    intonation(out, part, &page, known);
     text
 }
 
@@ -71,7 +58,7 @@ fn line(out: &mut String, text: &str) {
 }
 
 fn heading(out: &mut String, name: &str, page: &Page, part: &Part) {
-    let pitch = if page.instrument.is_some() { "written pitch" } else { "as it sounds" };
+    let pitch = if page.reading.concert { "as it sounds" } else { "written pitch" };
     let who = if part.simulated { ", the simulated player" } else { "" };
     wrapped(out, "", &format!("{} ({pitch}){who}", capital(name)));
     for sitting in part.sittings.iter().rev().take(10).rev() {
@@ -87,7 +74,7 @@ fn heading(out: &mut String, name: &str, page: &Page, part: &Part) {
         }
     }
     for misfit in out_of_range {
-        wrapped(out, "  ", &words::fit::sentence(misfit, |key| page.key(key)));
+        wrapped(out, "  ", &words::fit::sentence(misfit, |key| page.key(key, part.mode)));
     }
 }
 
@@ -142,7 +129,7 @@ fn long(length: Seconds) -> String {
     if length.0 < 120.0 { format!("{:.0} s", length.0.max(0.0)) } else { format!("{:.0} min", length.0 / 60.0) }
 }
 
-fn key_table(out: &mut String, keys: &[&KeyRow], page: &Page) {
+fn key_table(out: &mut String, keys: &[&KeyRow], mode: Mode, page: &Page) {
     if keys.is_empty() {
         return;
     }
@@ -155,7 +142,7 @@ fn key_table(out: &mut String, keys: &[&KeyRow], page: &Page) {
         let tempo = |tempo: Option<Tempo>| tempo.map_or_else(dash, |tempo| format!("{:.0}", tempo.0));
         let late = row.late.map_or_else(dash, late_words);
         let told = [
-            page.key(row.key).to_owned(),
+            page.key(row.key, mode),
             row.cues.to_string(),
             row.answers.to_string(),
             row.whole.to_string(),
@@ -193,14 +180,15 @@ fn dash() -> String {
     "-".to_owned()
 }
 
-fn reflex_table(out: &mut String, keys: &[&KeyRow], page: &Page, calibrated: bool) {
+fn reflex_table(out: &mut String, keys: &[&KeyRow], mode: Mode, page: &Page, calibrated: bool) {
     let has = |form: &Form| keys.iter().any(|row| row.reflexes.iter().any(|reflex| reflex.form == *form));
     let forms: Vec<Form> = FORMS.into_iter().filter(has).collect();
     if forms.is_empty() {
         return;
     }
     line(out, "");
-    line(out, "Reflex time in seconds after the end of the cue: median (spread)");
+    let unit = if page.reading.reflex == ReflexUnit::Seconds { "seconds" } else { "milliseconds" };
+    line(out, &format!("Reflex time in {unit} after the end of the cue: median (spread)"));
     if !calibrated {
         line(out, "Not calibrated: the delay of the devices is still in these times.");
     }
@@ -215,11 +203,14 @@ fn reflex_table(out: &mut String, keys: &[&KeyRow], page: &Page, calibrated: boo
     for row in keys.iter().filter(|row| !row.reflexes.is_empty()) {
         let cell = |form: &Form| {
             let found = row.reflexes.iter().find(|reflex| reflex.form == *form);
-            let told = found.map_or_else(dash, |reflex| format!("{:.2} ({:.2})", reflex.median.0, reflex.spread.0));
+            let told = found.map_or_else(dash, |reflex| {
+                let [middle, spread] = [reflex.median, reflex.spread].map(|time| page.reflex_number(time, true));
+                format!("{middle} ({spread})")
+            });
             format!("{told:>16}")
         };
         let cells: String = forms.iter().map(cell).collect();
-        line(out, &format!("{:<4}{cells}", page.key(row.key)));
+        line(out, &format!("{:<4}{cells}", page.key(row.key, mode)));
     }
 }
 
@@ -237,7 +228,7 @@ fn takes(out: &mut String, title: &str, takes: &[Take], page: &Page, many: bool)
             Some(at) => clock(at),
             None => format!("no sound, {} into the sitting", clock(take.at)),
         };
-        let told = format!("{sitting}{at}  {}  {}  {}{step}", page.key(take.key), take.title, take.sentence);
+        let told = format!("{sitting}{at}  {}  {}  {}{step}", page.key(take.key, take.mode), take.title, take.sentence);
         wrapped(out, "  ", &told);
     }
 }
@@ -272,14 +263,14 @@ fn came_back(out: &mut String, back: &[Back], page: &Page) {
     for came in back.iter().take(BACK) {
         let days = numbered(came.days.max(0) as usize, "day");
         let there = if came.whole { "still there".to_owned() } else { format!("{} of {}", came.right, came.of) };
-        wrapped(out, "  ", &format!("{}  {}  after {days}: {there}", page.key(came.key), came.title));
+        wrapped(out, "  ", &format!("{}  {}  after {days}: {there}", page.key(came.key, came.mode), came.title));
     }
     if back.len() > BACK {
         line(out, &format!("  and {} more", back.len() - BACK));
     }
 }
 
-fn intonation(out: &mut String, part: &Part, page: &Page) {
+fn intonation(out: &mut String, part: &Part, page: &Page, known: bool) {
     if part.pitches.is_empty() {
         return;
     }
@@ -298,13 +289,15 @@ fn intonation(out: &mut String, part: &Part, page: &Page) {
         let (note, times, spread) = (page.pitch(row.pitch), row.times, row.spread.0);
         line(out, &format!("{note:<5} {times:>6} {up:>9} {down:>11} {all:>7} {spread:>7.0}"));
     }
-    let Some(instrument) = page.instrument else { return };
+    if !known {
+        return;
+    }
     let often: Vec<PitchRow> = part.pitches.iter().filter(|row| row.times >= OFTEN).copied().collect();
     if !often.is_empty() {
-        work_on(out, &often, instrument, &|pitch| page.pitch(pitch));
+        work_on(out, &often, &page.instrument, &|pitch| page.pitch(pitch));
     }
     for row in &often {
-        if let Some(hint) = hint(instrument, page.g_flat, row.pitch, row.all) {
+        if let Some(hint) = hint(page, row.pitch, row.all) {
             wrapped(out, "", &hint);
         }
     }

@@ -1,12 +1,12 @@
 use std::collections::BTreeMap;
 
-use crate::music::{Concert, Instrument, Intonation, WrittenKey, spell, tendency};
+use crate::music::{Concert, Intonation, tendency};
 use crate::report::review::{Judged, number};
 use crate::report::trend::{Drift, Slope};
 use crate::units::{Cents, median, spread};
 use crate::verdict::NoteLabel;
-use crate::words;
 use crate::words::numbers::capital;
+use crate::words::{self, Page};
 
 /// The intonation of one pitch, over all notes long enough to say (of a drill: the right ones). Cents are from the
 /// equal-tempered pitch with the general offset taken out (of a drill, each answer's; of a run, with the line by which it
@@ -33,10 +33,10 @@ const COMPARED: usize = 300;
 
 /// What the instrument has to do with a pitch whose middle lies beyond the narrowest band, in words: a single note may stray,
 /// the middle of many is a habit. Always in written pitch, for fingerings are.
-pub(super) fn hint(instrument: &Instrument, g_flat: bool, pitch: Concert, off: Cents) -> Option<String> {
-    let Intonation::Scored { in_tune, .. } = instrument.intonation else { return None };
-    let known = tendency(instrument, pitch).filter(|_| off.abs() > in_tune)?;
-    let name = spell(instrument.written(pitch), WrittenKey::C, g_flat).to_string();
+pub(super) fn hint(page: &Page, pitch: Concert, off: Cents) -> Option<String> {
+    let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
+    let known = tendency(&page.instrument, pitch).filter(|_| off.abs() > in_tune)?;
+    let name = page.in_written_pitch().pitch(pitch);
     words::fingering::hint(&name, &known, off).map(|hint| capital(&hint) + ".")
 }
 

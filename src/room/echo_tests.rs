@@ -27,6 +27,7 @@ fn five_notes(root: i32) -> CueSound {
         pattern: PatternId("five".to_owned()),
         title: "five notes".to_owned(),
         key: ConcertKey(Concert(root).class()),
+        spelling: crate::music::Spelling::default(),
         register: Register::Middle,
         form: Form::Pattern,
         timing: Timing::Free,

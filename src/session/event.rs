@@ -1,6 +1,6 @@
 use crate::coach::{Goals, OutOfRange, Reason};
 use crate::cue::Cue;
-use crate::music::{ConcertKey, Level};
+use crate::music::{ConcertKey, Level, Reading};
 use crate::notes::HeardNote;
 use crate::pattern::PatternId;
 use crate::units::{Hertz, SampleRate, Seconds};
@@ -79,8 +79,8 @@ pub struct Began {
     pub keeps_sound: bool,
     /// Keys join one by one as the others hold; the coach's bookkeeping needs it when the sitting is replayed.
     pub one_by_one: bool,
-    /// The player reads Gb rather than F#; the sentences need it to be made again.
-    pub g_flat: bool,
+    /// How the player reads; the sentences need it to be made again.
+    pub reading: Reading,
     /// How far the player has come: whose bands of intonation the answers were held to.
     pub level: Level,
 }

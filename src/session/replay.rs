@@ -136,7 +136,7 @@ mod tests {
             simulated: true,
             keeps_sound: false,
             one_by_one: day % 2 == 0,
-            g_flat: false,
+            reading: crate::music::Reading::default(),
             level: crate::music::Level::Student,
         }
     }
@@ -148,6 +148,7 @@ mod tests {
             pattern: choice.pattern.clone(),
             title: String::new(),
             key: choice.key,
+            spelling: crate::music::Spelling::default(),
             register: choice.register,
             form: Form::Chord,
             timing: if number.is_multiple_of(3) { Timing::InTempo } else { Timing::Free },

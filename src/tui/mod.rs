@@ -18,7 +18,7 @@ use crossbeam_channel::{Receiver, Sender, TryRecvError};
 use crate::drill::{Command, Snapshot};
 
 pub use findings::three;
-pub use model::{Look, Model, Msg, Pressed, Wish};
+pub use model::{Appearance, Model, Msg, Pressed, Wish};
 pub use plain::Plain;
 pub use terminal::{Interrupts, Screen, columns, interrupts};
 pub use view::draw;
@@ -41,7 +41,12 @@ pub enum Shown {
 ///
 /// # Errors
 /// When the terminal is gone.
-pub fn run(screen: &mut Screen, look: Look, shown: &Receiver<Shown>, commands: &Sender<Command>) -> io::Result<()> {
+pub fn run(
+    screen: &mut Screen,
+    look: Appearance,
+    shown: &Receiver<Shown>,
+    commands: &Sender<Command>,
+) -> io::Result<()> {
     let mut model = Model::new(look);
     let mut changed = true;
     let mut drawn: Option<Instant> = None;

@@ -1,17 +1,13 @@
 use std::path::PathBuf;
 
 use crate::drill::{Command, Face, Snapshot};
-use crate::music::Instrument;
+use crate::words::Page;
 
 /// How things are put on the screen.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Look {
-    /// The player's instrument, for written pitch.
-    pub instrument: Instrument,
-    /// Sounding pitch instead.
-    pub concert: bool,
-    /// Gb instead of F#.
-    pub g_flat: bool,
+pub struct Appearance {
+    /// The player's page: names and units.
+    pub page: Page,
     /// Today, in days since 1970-01-01, so that days of the week can be named.
     pub today: Option<i32>,
     /// Colour may repeat what text says.
@@ -77,7 +73,7 @@ pub enum Wish {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Model {
     /// How things are shown.
-    pub look: Look,
+    pub look: Appearance,
     /// What the drill last showed.
     pub snapshot: Option<Box<Snapshot>>,
     /// The page of keys is open.
@@ -93,7 +89,7 @@ pub struct Model {
 impl Model {
     /// A screen that was shown nothing yet.
     #[must_use]
-    pub const fn new(look: Look) -> Self {
+    pub const fn new(look: Appearance) -> Self {
         Self { look, snapshot: None, help: false, notice: None, kept: None, ending: false }
     }
 

@@ -1,5 +1,5 @@
 use crate::drill::{Face, Snapshot};
-use crate::tui::model::Look;
+use crate::tui::model::Appearance;
 use crate::tui::view::{lost, pause_words};
 use crate::words;
 use crate::words::numbers::{capital, numbered};
@@ -10,7 +10,7 @@ const COUNT: u32 = 4;
 /// One line an event, no cursor movement: what the screen shows, in words, once each.
 #[derive(Debug, Clone)]
 pub struct Plain {
-    look: Look,
+    look: Appearance,
     begun: bool,
     title: String,
     cue: u32,
@@ -29,7 +29,7 @@ pub struct Plain {
 impl Plain {
     /// A page with nothing on it yet.
     #[must_use]
-    pub const fn new(look: Look) -> Self {
+    pub const fn new(look: Appearance) -> Self {
         let verdict = (0, String::new());
         let title = String::new();
         Self {
@@ -67,7 +67,11 @@ impl Plain {
                     lines.push(format!("pattern · {}", cue.title));
                 }
                 let count = if cue.counts_in() { " · count of four" } else { "" };
-                lines.push(format!("listen · {}{count} · quarter = {:.0}", self.look.key(cue.key), cue.tempo.0));
+                lines.push(format!(
+                    "listen · {}{count} · quarter = {:.0}",
+                    self.look.page.key(cue.key, cue.spelling.mode),
+                    cue.tempo.0
+                ));
                 if !snapshot.parts.is_empty() {
                     lines.push(format!("new phrase · {}", words::patterns::parts(&snapshot.parts)));
                 }
@@ -139,7 +143,7 @@ impl Plain {
         // What comes next is known a little later than the verdict: when the answer is surely over.
         if let (Some(next), true) = (&snapshot.next, self.next != judged.cue.number) {
             self.next = judged.cue.number;
-            lines.push(format!("next · {}", self.look.why(&next.reason, next.key)));
+            lines.push(format!("next · {}", self.look.why(next)));
         }
     }
 }

@@ -9,9 +9,9 @@ const FEW: usize = 3;
 
 /// Which keys do not fit, in which patterns, and what follows; `name` gives a key its name on the page.
 #[must_use]
-pub fn sentence(misfit: &Misfit, name: impl Fn(ConcertKey) -> &'static str) -> String {
+pub fn sentence(misfit: &Misfit, name: impl Fn(ConcertKey) -> String) -> String {
     let Misfit { keys, patterns, others } = misfit;
-    let names: Vec<String> = keys.iter().map(|key| name(*key).to_owned()).collect();
+    let names: Vec<String> = keys.iter().map(|key| name(*key)).collect();
     let (fits, asked) = if keys.len() == 1 { ("does not fit", "it is") } else { ("do not fit", "they are") };
     let all = patterns.len() + others;
     let (where_not, where_asked) = match (patterns.len(), *others) {
@@ -36,7 +36,7 @@ mod tests {
     fn said(keys: &[usize], patterns: &[&str], others: usize) -> String {
         let keys = keys.iter().map(|place| ConcertKey::FIFTHS[*place]).collect();
         let patterns = patterns.iter().map(|name| (*name).to_owned()).collect();
-        sentence(&Misfit { keys, patterns, others }, |key| key.name())
+        sentence(&Misfit { keys, patterns, others }, |key| key.name().to_owned())
     }
 
     #[test]

@@ -7,6 +7,9 @@ pub mod fingering;
 pub mod fit;
 pub mod names;
 pub mod numbers;
+mod page;
 pub mod patterns;
 pub mod reason;
 pub mod verdict;
+
+pub use page::Page;

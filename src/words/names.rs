@@ -1,54 +1,55 @@
-//! Names of notes and keys as they stand on the player's page.
+//! Who the words about one cue are for.
 
-use crate::music::{Concert, ConcertKey, Instrument, Spelled, Tonality, Written, WrittenKey, spell, spell_on};
+use crate::cue::Cue;
+use crate::music::{Concert, ConcertKey, Instrument, Spelling};
 use crate::pattern::ExpectedNote;
+use crate::words::Page;
 
-/// Who the words are for, and about which cue.
+/// Who the words about one cue are for, and in which key it stands.
 #[derive(Debug, Clone, Copy)]
 pub struct Reader<'a> {
-    /// The player's instrument: it decides what stands on the page.
-    pub instrument: &'a Instrument,
+    /// The player's page.
+    pub page: &'a Page,
     /// The key of the cue, as it sounds.
     pub key: ConcertKey,
+    /// How the key and the notes of the cue are spelled.
+    pub spelling: Spelling,
     /// The delay of the devices was measured, so that reflex times are measurements.
     pub calibrated: bool,
-    /// Gb is read rather than F#.
-    pub g_flat: bool,
 }
 
-impl Reader<'_> {
+impl<'a> Reader<'a> {
+    /// The reader of what is said about a cue.
+    #[must_use]
+    pub const fn of(page: &'a Page, cue: &Cue, calibrated: bool) -> Self {
+        Self { page, key: cue.key, spelling: cue.spelling, calibrated }
+    }
+    /// The player's instrument.
+    #[must_use]
+    pub const fn instrument(&self) -> &'a Instrument {
+        &self.page.instrument
+    }
     /// The name on the page of a sounding pitch, without its octave: for a trumpet in Bb a sounding Eb is "F".
     #[must_use]
     pub fn note(&self, pitch: Concert) -> String {
-        let key = self.instrument.written_key(self.key);
-        spell(self.instrument.written(pitch), key, self.g_flat).name().to_string()
+        self.page.note(pitch, self.key, self.spelling)
     }
     /// The name on the page of a note that was asked, without its octave: by its function, where that is known.
     #[must_use]
     pub fn asked(&self, note: &ExpectedNote) -> String {
-        let key = self.instrument.written_key(self.key);
-        asked(note, self.instrument.written(note.pitch), key, self.g_flat).name().to_string()
+        self.page.asked(note, self.key, self.spelling)
     }
     /// The name on the page of a sounding key.
     #[must_use]
-    pub fn key(&self, key: ConcertKey) -> &'static str {
-        self.instrument.written_key(key).name(self.g_flat)
-    }
-}
-
-/// The name of a note that was asked, written in a key: the seventh of Cdim7 is Bbb and no A.
-#[must_use]
-pub fn asked(note: &ExpectedNote, written: Written, key: WrittenKey, g_flat: bool) -> Spelled {
-    match note.letters {
-        Some(letters) => spell_on(Tonality::major(key.0, g_flat).tonic, letters, written.0),
-        None => spell(written, key, g_flat),
+    pub fn key(&self, key: ConcertKey) -> String {
+        self.page.key(key, self.spelling.mode)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::music::instrument;
+    use crate::music::{Reading, WrittenKey, instrument};
     use crate::pattern::{Library, PatternId, Register, realise};
 
     #[test]
@@ -64,7 +65,8 @@ mod tests {
             let key = piano.concert_key(WrittenKey::parse(key).unwrap());
             let pattern = Library::builtin().get(&PatternId(pattern.to_owned())).unwrap();
             let line = realise(pattern, key, None, piano.advanced, Register::Middle).unwrap();
-            let reader = Reader { instrument: piano, key, calibrated: false, g_flat: false };
+            let page = Page::new(piano.clone(), Reading::default());
+            let reader = Reader { page: &page, key, spelling: pattern.spelling(), calibrated: false };
             let names: Vec<String> = line.notes.iter().map(|note| reader.asked(note)).collect();
             assert!(names.join(" ").starts_with(wanted), "{names:?}");
         }

@@ -1,10 +1,10 @@
 //! Why this key now: one true sentence from the numbers that chose it, in written pitch.
 
-use crate::coach::{ApartStage, Choice, Goals, Holds, Reason};
-use crate::music::{Instrument, WrittenKey};
+use crate::coach::{ApartStage, Goals, Holds, Reason};
+use crate::music::{ConcertKey, Mode};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
-use crate::words::numbers;
+use crate::words::{Page, numbers};
 
 /// Below this share of passes the passes themselves are worth a word: a key at home at its tempo passes nearly every other time.
 const FEW_PASSES: f64 = 0.4;
@@ -14,16 +14,11 @@ const RAISE: f64 = 1.05;
 const WEEK: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 const THURSDAY: i32 = 3;
 
-/// The full sentence for a choice, in the pitch on this instrument's page; `today` as in [`sentence`].
+/// The full sentence for a key that was chosen and sounds, in a mode; `today` is the day since 1970-01-01 where days of the week may
+/// be named.
 #[must_use]
-pub fn of_choice(choice: &Choice, instrument: &Instrument, g_flat: bool, today: Option<i32>) -> String {
-    sentence(&choice.reason, instrument.written_key(choice.key), g_flat, today)
-}
-
-/// The full sentence. `g_flat` writes Gb for F#; `today` is the day since 1970-01-01 where days of the week may be named.
-#[must_use]
-pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i32>) -> String {
-    let key = key.name(g_flat);
+pub fn sentence(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: Option<i32>) -> String {
+    let key = page.key(key, mode);
     match *reason {
         Reason::Meeting { left: 0 } => format!("New pattern: {key}."),
         Reason::Meeting { left } => {
@@ -42,7 +37,7 @@ pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i3
         Reason::Untried { cues } => {
             format!("{key} was asked {} in this pattern and not answered yet.", times(cues))
         }
-        Reason::Need { .. } => format!("{key}: {}; so it comes more often.", needs(reason).join("; ")),
+        Reason::Need { .. } => format!("{key}: {}; so it comes more often.", needs(reason, page).join("; ")),
         Reason::Seldom { cues } => format!(
             "{key} after {} in this pattern: its turn, though it needs fewer than your average key.",
             cues_in_words(cues)
@@ -72,8 +67,8 @@ pub fn sentence(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i3
 
 /// The short form for a screen: "B, first time today".
 #[must_use]
-pub fn short(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i32>) -> String {
-    let key = key.name(g_flat);
+pub fn short(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: Option<i32>) -> String {
+    let key = page.key(key, mode);
     match *reason {
         Reason::Meeting { .. } => format!("{key}, new pattern"),
         Reason::Opening { days: None } => format!("{key}, for the first time"),
@@ -85,7 +80,7 @@ pub fn short(reason: &Reason, key: WrittenKey, g_flat: bool, today: Option<i32>)
         }
         Reason::OpeningHere { days: Some(days) } => format!("{key}, in this pattern {}", since(days, today)),
         Reason::Untried { .. } => format!("{key}, not answered yet"),
-        Reason::Need { .. } => format!("{key}, {}", needs(reason).remove(0)),
+        Reason::Need { .. } => format!("{key}, {}", needs(reason, page).remove(0)),
         Reason::Seldom { .. } | Reason::Even | Reason::Turn => format!("{key}, its turn"),
         Reason::Rested { .. } => format!("{key}, seldom for today"),
         Reason::Joins { .. } => format!("{key} joins"),
@@ -145,9 +140,9 @@ pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
 }
 
 /// The numbers behind a need, the most telling first; one at least.
-fn needs(reason: &Reason) -> Vec<String> {
+fn needs(reason: &Reason, page: &Page) -> Vec<String> {
     let Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } = *reason else { return vec![String::new()] };
-    let tenth = |time: Seconds| format!("{:.1} s", time.0);
+    let tenth = |time: Seconds| page.reflex(time);
     let beyond = |other: Seconds| reflex.is_some_and(|time| time > other && tenth(time) != tenth(other));
     let mut told = Vec::new();
     match (reflex, middle.filter(|time| beyond(*time)), aim.filter(|time| beyond(*time))) {
@@ -211,8 +206,12 @@ mod tests {
     /// A Thursday: 1970-01-01 (ISO 8601 calendar).
     const TODAY: Option<i32> = Some(0);
 
+    /// A player who reads what sounds.
+    fn page() -> Page {
+        Page::new(crate::music::instrument("piano").unwrap().clone(), crate::music::Reading::default())
+    }
     fn said(reason: Reason, key: &str) -> String {
-        sentence(&reason, WrittenKey::parse(key).unwrap(), false, TODAY)
+        sentence(&reason, page().read_key(key).unwrap(), Mode::Major, &page(), TODAY)
     }
     fn need(reflex: Option<f64>, middle: Option<f64>, tempo: f64, (passed, tries): (u32, u32)) -> Reason {
         let (reflex, middle, aim) = (reflex.map(Seconds), middle.map(Seconds), reflex.map(|_| Seconds(0.8)));
@@ -224,8 +223,8 @@ mod tests {
         let slow = need(Some(1.93), Some(1.1), 72.3, (7, 8));
         let whole = "Db: reflex 1.9 s, your middle key 1.1 s; asked at quarter = 72 of 160; so it comes more often.";
         assert_eq!(said(slow, "Db"), whole);
-        let db = WrittenKey::parse("Db").unwrap();
-        assert_eq!(short(&slow, db, false, TODAY), "Db, reflex 1.9 s, your middle key 1.1 s");
+        let db = page().read_key("Db").unwrap();
+        assert_eq!(short(&slow, db, Mode::Major, &page(), TODAY), "Db, reflex 1.9 s, your middle key 1.1 s");
     }
 
     #[test]
@@ -288,15 +287,12 @@ mod tests {
     #[test]
     fn the_page_of_a_trumpet_stands_a_whole_tone_above_the_sound() {
         let trumpet = crate::music::instrument("trumpet").unwrap();
-        let choice = Choice {
-            pattern: crate::pattern::PatternId("five-notes".to_owned()),
-            key: crate::music::ConcertKey::FIFTHS[4],
-            register: crate::pattern::Register::Middle,
-            tempo: Tempo(72.0),
-            reason: Reason::Guard { cues: 36 },
-        };
-        assert_eq!(of_choice(&choice, trumpet, false, None), "36 cues since F#.");
-        assert_eq!(of_choice(&choice, trumpet, true, None), "36 cues since Gb.");
+        let mut page = Page::new(trumpet.clone(), crate::music::Reading::default());
+        let (e, reason) = (ConcertKey::FIFTHS[4], Reason::Guard { cues: 36 });
+        assert_eq!(sentence(&reason, e, Mode::Major, &page, None), "36 cues since F#.");
+        page.reading.g_flat = true;
+        assert_eq!(sentence(&reason, e, Mode::Major, &page, None), "36 cues since Gb.");
+        assert_eq!(sentence(&reason, e, Mode::Minor, &page, None), "36 cues since F#.");
     }
 
     #[test]
@@ -319,7 +315,7 @@ mod tests {
             Reason::Closing,
         ];
         for reason in reasons {
-            let both = said(reason, "A") + &short(&reason, WrittenKey::parse("A").unwrap(), false, None);
+            let both = said(reason, "A") + &short(&reason, page().read_key("A").unwrap(), Mode::Major, &page(), None);
             for word in ["due", "overdue", "master", "streak", "great", "bad", "must", "point"] {
                 assert!(!both.to_lowercase().split(|c: char| !c.is_alphabetic()).any(|w| w == word), "{both}");
             }

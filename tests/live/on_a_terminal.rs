@@ -11,7 +11,7 @@ use earfirst::music::{HalfSteps, instrument};
 use earfirst::session::{Session, Turn};
 use earfirst::units::SampleRate;
 use earfirst::verdict::NoteLabel;
-use earfirst::words::reason;
+use earfirst::words::{Page, reason};
 
 use crate::drilling::{PATTERN, stillness};
 use crate::sound_card::{Card, on_a_virtual_card, too_busy};
@@ -117,6 +117,7 @@ fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
 /// The first answer has its third note a half step low, all others are whole, at the tempo asked; each sentence and the reason for the next cue stood on the screen, word for word.
 fn shown_as_recorded(rows: &BTreeSet<String>, session: &Session) {
     let trumpet = instrument("trumpet").expect("a trumpet");
+    let page = Page::new(trumpet.clone(), session.began.reading);
     let judged: Vec<usize> = (0..session.turns.len()).filter(|&n| session.turns[n].judgement.is_some()).collect();
     assert!(judged.len() >= 2, "{:?}", session.turns);
     for n in judged {
@@ -133,12 +134,8 @@ fn shown_as_recorded(rows: &BTreeSet<String>, session: &Session) {
                 judgement.sentence
             );
         }
-        let next = reason::sentence(
-            &next.reason,
-            trumpet.written_key(next.cue.key),
-            session.began.g_flat,
-            Some(session.began.day),
-        );
+        let (key, mode) = (next.cue.key, next.cue.spelling.mode);
+        let next = reason::sentence(&next.reason, key, mode, &page, Some(session.began.day));
         assert!(rows.contains(&judgement.sentence), "\"{}\" was not shown: {rows:#?}", judgement.sentence);
         // The reason may go on in a second row.
         let next = format!("next   {next}");

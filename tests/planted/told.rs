@@ -4,9 +4,11 @@ use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
+use earfirst::music::{Reading, Spelling};
 use earfirst::notes::{EarSettings, hear_clip};
 use earfirst::units::{A440, Hertz};
 use earfirst::verdict::{Finding, findings, judge};
+use earfirst::words::Page;
 use earfirst::words::names::Reader;
 use earfirst::words::verdict::sentence;
 
@@ -85,7 +87,8 @@ fn said(case: &Case, seed: u64) -> (Vec<Finding>, String) {
     let ear = EarSettings { rate: clip.rate, lowest, highest, a4: A440 };
     let heard = hear_clip(&ear, &clip);
     let verdict = judge(&take.asked, &heard);
-    let reader = Reader { instrument: take.instrument, key: take.key, g_flat: false, calibrated: true };
+    let page = Page::new(take.instrument.clone(), Reading::default());
+    let reader = Reader { page: &page, key: take.key, spelling: Spelling::default(), calibrated: true };
     (findings(&verdict, &take.asked), sentence(&verdict, &take.asked, &reader, &[]))
 }
 

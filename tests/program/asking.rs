@@ -27,6 +27,7 @@ pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
         pattern: PatternId("by-hand".to_owned()),
         title: "by hand".to_owned(),
         key: ConcertKey(Concert(pitches[0]).class()),
+        spelling: earfirst::music::Spelling::default(),
         register: Register::Middle,
         form,
         timing,

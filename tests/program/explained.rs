@@ -5,7 +5,7 @@ use earfirst::drill::{Face, Hints, Snapshot};
 use earfirst::music::{Written, WrittenKey, instrument};
 use earfirst::pattern::Register;
 use earfirst::session::Event;
-use earfirst::tui::{Look, Model, Msg, Plain, draw};
+use earfirst::tui::{Appearance, Model, Msg, Plain, draw};
 use earfirst::units::Seconds;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -55,10 +55,8 @@ fn told(room: &Rehearsal) -> Vec<(u32, Option<String>)> {
 }
 
 fn drawn(snapshot: &Snapshot, width: u16, height: u16) -> String {
-    let look = Look {
-        instrument: instrument("trumpet").unwrap().clone(),
-        concert: false,
-        g_flat: false,
+    let look = Appearance {
+        page: earfirst::words::Page::new(instrument("trumpet").unwrap().clone(), earfirst::music::Reading::default()),
         today: None,
         colour: false,
     };
@@ -123,7 +121,11 @@ fn on_a_small_screen_the_hint_leaves_room_for_what_comes_next() {
 fn the_plain_page_says_it_after_the_sentence() {
     let room = sitting(|_| 45.0, 3);
     let trumpet = instrument("trumpet").unwrap().clone();
-    let mut page = Plain::new(Look { instrument: trumpet, concert: false, g_flat: false, today: None, colour: false });
+    let mut page = Plain::new(Appearance {
+        page: earfirst::words::Page::new(trumpet, earfirst::music::Reading::default()),
+        today: None,
+        colour: false,
+    });
     let lines: Vec<String> = room.shown.iter().flat_map(|(_, shown)| page.lines(shown)).collect();
     let hints: Vec<usize> = (0..lines.len()).filter(|n| lines[*n].starts_with("Written D: first and third")).collect();
     assert_eq!(hints.len(), 1, "{lines:?}");

@@ -28,6 +28,7 @@ mod narrow;
 mod nothing_lost;
 mod out_of_range;
 mod outputs;
+mod page;
 mod pages;
 mod panics;
 mod pattern_files;

@@ -6,7 +6,7 @@ use earfirst::cue::Form;
 use earfirst::drill::{Face, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, instrument};
 use earfirst::session::PauseCause;
-use earfirst::tui::{Look, Model, Msg, Pressed, draw};
+use earfirst::tui::{Appearance, Model, Msg, Pressed, draw};
 use earfirst::units::Seconds;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -18,7 +18,11 @@ const WINDOWS: [(u16, u16); 2] = [(80, 24), (60, 20)];
 
 fn screen() -> Model {
     let instrument = instrument("trumpet").unwrap().clone();
-    Model::new(Look { instrument, concert: false, g_flat: false, today: None, colour: false })
+    Model::new(Appearance {
+        page: earfirst::words::Page::new(instrument, earfirst::music::Reading::default()),
+        today: None,
+        colour: false,
+    })
 }
 
 /// A sitting with something played, and its end.

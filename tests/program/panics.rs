@@ -7,7 +7,7 @@ use std::thread;
 
 use crossbeam_channel::{bounded, unbounded};
 use earfirst::music::instrument;
-use earfirst::tui::{self, Look, Screen, Shown};
+use earfirst::tui::{self, Appearance, Screen, Shown};
 
 use crate::stage::Stage;
 
@@ -45,7 +45,11 @@ fn panicked(thread: &str) -> Stage {
 fn on_a_terminal_of_its_own() {
     let Ok(panics) = std::env::var(THREAD) else { return };
     let trumpet = instrument("trumpet").unwrap().clone();
-    let look = Look { instrument: trumpet, concert: false, g_flat: false, today: None, colour: true };
+    let look = Appearance {
+        page: earfirst::words::Page::new(trumpet, earfirst::music::Reading::default()),
+        today: None,
+        colour: true,
+    };
     let mut screen = Screen::open().unwrap();
     let (tell, shown) = unbounded::<Shown>();
     let (commands, pressed) = bounded(1);

@@ -57,7 +57,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         simulated: false,
         keeps_sound: false,
         one_by_one: false,
-        g_flat: false,
+        reading: earfirst::music::Reading::default(),
         level: earfirst::music::Level::Student,
     };
     Settings {
@@ -71,7 +71,6 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         click: false,
         planned: None,
         level: Some(Decibels(-12.0)),
-        g_flat: false,
         began,
     }
 }

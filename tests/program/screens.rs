@@ -3,10 +3,11 @@
 use earfirst::coach::{Goals, Holds, Reason};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Command, Face, KeyRow, Snapshot, Trouble};
-use earfirst::music::{ConcertKey, instrument};
+use earfirst::music::{ConcertKey, Reading, instrument};
 use earfirst::session::PauseCause;
-use earfirst::tui::{Look, Model, Msg, Plain, Pressed, draw, three};
+use earfirst::tui::{Appearance, Model, Msg, Plain, Pressed, draw, three};
 use earfirst::units::{Seconds, Tempo};
+use earfirst::words::Page;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::Color;
@@ -16,8 +17,8 @@ use crate::rehearsal::{Rehearsal, faithful, settings, silent};
 const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 const PATTERN: &str = "five-note-row-up-and-down";
 
-pub fn look(colour: bool) -> Look {
-    Look { instrument: instrument("trumpet").unwrap().clone(), concert: false, g_flat: false, today: None, colour }
+pub fn look(colour: bool) -> Appearance {
+    Appearance { page: Page::new(instrument("trumpet").unwrap().clone(), Reading::default()), today: None, colour }
 }
 
 pub fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (String, bool) {

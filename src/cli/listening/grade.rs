@@ -41,15 +41,17 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
         // A recording has no cue in it: time is counted from its first sound, so no reflex time can be told.
         clock: TimeOrigin::Free { cue_end: Seconds(start - 1.0) },
         delay: Some(Seconds(0.0)),
-        intonation: who.instrument.intonation,
+        intonation: who.page.instrument.intonation,
         usual: verdict::Usual::Unknown,
     };
     let mut verdict = verdict::judge(&asked, &heard);
     verdict.reflex = None;
-    let reader = Reader { instrument: &who.instrument, key, g_flat: who.g_flat, calibrated: false };
+    let reader = Reader::of(&who.page, &cue, false);
     let sentence = words::verdict::sentence(&verdict, &asked, &reader, &[]);
-    let explained = Hints::default().of(&verdict, &cue.line, &who.instrument);
-    let hint = explained.and_then(|note| words::fingering::hint(&reader.note(note.pitch), &note.tendency, note.off));
+    let explained = Hints::default().of(&verdict, &cue.line, &who.page.instrument);
+    let written = who.page.in_written_pitch();
+    let name = |pitch| written.note(pitch, cue.key, cue.spelling);
+    let hint = explained.and_then(|note| words::fingering::hint(&name(note.pitch), &note.tendency, note.off));
     if typed.json {
         say(json(&cue, &verdict, &sentence, hint.as_deref()))?
     } else {
@@ -73,7 +75,7 @@ fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
         }
         (Some(file), None) => {
             let recording = notes::read(file)?;
-            let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.instrument));
+            let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
             notes::hear(&settings, &recording)
         }
         (None, None) => Err(Failure::usage("no recording was named", "Name a FILE, or --notes TSV, or --json-lines.")),
@@ -97,20 +99,30 @@ fn register(
         let range = line.range();
         (f64::from(range.low.0 + range.high.0) / 2.0 - middle).abs()
     };
-    let range = who.instrument.advanced;
+    let range = who.page.instrument.advanced;
     let lines =
         wanted.iter().filter_map(|&place| Some((place, pattern::realise(pattern, key, None, range, place).ok()?)));
     lines.min_by(|a, b| far(&a.1).total_cmp(&far(&b.1))).ok_or_else(|| {
-        let what = format!("{} in {} does not fit the {}", pattern.name, who.key_name(key), who.instrument.name);
+        let what = format!(
+            "{} in {} does not fit the {}",
+            pattern.name,
+            who.page.key(key, pattern.mode()),
+            who.page.instrument.name
+        );
         Failure::usage(what, "Choose another pattern, key or instrument.")
     })
 }
 
 fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Result<(), Failure> {
-    let look = who.look();
-    say(format!("{} in {}, {}, quarter = {:.0}", cue.title, who.key_name(cue.key), who.instrument.name, cue.tempo.0))?;
+    say(format!(
+        "{} in {}, {}, quarter = {:.0}",
+        cue.title,
+        who.page.key(cue.key, cue.spelling.mode),
+        who.page.instrument.name,
+        cue.tempo.0
+    ))?;
     if !verdict.related {
-        let names: Vec<String> = heard.iter().map(|note| who.note_name(note.pitch)).collect();
+        let names: Vec<String> = heard.iter().map(|note| who.page.heard(note.pitch)).collect();
         if !names.is_empty() {
             say(format!("heard: {}", names.join(" ")))?;
         }
@@ -120,7 +132,7 @@ fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: 
         say(format!("played {:+} half steps from what was asked; held against that:", verdict.shift.0))?;
     }
     for (asked, note) in cue.line.notes.iter().zip(&verdict.expected) {
-        let name = look.asked(asked, cue.key).name().to_string();
+        let name = who.page.asked(asked, cue.key, cue.spelling);
         let said = match note.label {
             NoteLabel::Right => "right".to_owned(),
             NoteLabel::Wrong(by) => format!("wrong by {:+} half steps", by.0),

@@ -100,7 +100,7 @@ struct Listening {
 
 impl Listening {
     fn new(who: &Who, rate: SampleRate) -> Self {
-        let settings = ear_settings(rate, who.a4, Some(&who.instrument));
+        let settings = ear_settings(rate, who.a4, Some(&who.page.instrument));
         Self {
             listener: Listener::new(settings, Echo::new(rate)),
             check: SoundCheck::new(rate),
@@ -140,7 +140,7 @@ impl Listening {
     fn line(&self, who: &Who) -> String {
         let levels = self.check.levels();
         let note = self.now.map_or("-".to_owned(), |note| {
-            let name = who.note_name(note.pitch);
+            let name = who.page.heard(note.pitch);
             format!("{name} {} cents", signed(note.pitch.cents_off()))
         });
         format!("level {:4.0} dB   noise {:4.0} dB   {note}", levels.now.0, levels.floor.0)

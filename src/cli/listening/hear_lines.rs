@@ -59,14 +59,15 @@ pub fn told(heard: &Heard, who: &Who, typed: &Hear, begins_on: Option<Concert>) 
         say(opinion)?;
     }
     let run = if known { run } else { asked(run, heard, who)? };
-    say(report::run_to_text(&run, &who.instrument, who.g_flat, &|pitch| who.note_name(pitch)).trim_end())
+    say(report::run_to_text(&run, &who.page).trim_end())
 }
 
 /// The run named by its first note.
 fn named(run: &Run, heard: &Heard, who: &Who, first: Concert) -> Result<Run, Failure> {
     Run::begun_on(&heard.notes, &heard.held, first).ok_or_else(|| match run.first {
         Some(begun) => {
-            let what = format!("the first note heard is {}, and {} was named", who.name(begun), who.name(first));
+            let what =
+                format!("the first note heard is {}, and {} was named", who.page.pitch(begun), who.page.pitch(first));
             Failure::usage(what, "Name it within a half step, or look whether --instrument is right.")
         }
         None => Failure::usage("no clear note was heard to be named", "Leave --begins-on out."),
@@ -78,7 +79,7 @@ fn asked(run: Run, heard: &Heard, who: &Who) -> Result<Run, Failure> {
     let talks = std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
     let (Some(first), true, true) = (run.first, talks, run.other.is_some_and(|_| talks)) else { return Ok(run) };
     let beside = Concert(first.0 + if run.other.is_some_and(|other| other.0 < 0.0) { 1 } else { -1 });
-    let (first, beside) = (who.name(first), who.name(beside));
+    let (first, beside) = (who.page.pitch(first), who.page.pitch(beside));
     say(format!("\nYou stand about half of a half step off. Which note did you begin on, {first} or {beside}?"))?;
     let mut line = String::new();
     if std::io::stdin().read_line(&mut line).is_err() || line.trim().is_empty() {

@@ -115,7 +115,7 @@ fn no(file: &Path, why: &dyn std::fmt::Display) -> Failure {
 
 /// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.
 fn cycle(found: &Pattern, who: &Who) -> Vec<ConcertKey> {
-    let first = if who.concert { ConcertKey::FIFTHS[0] } else { who.instrument.concert_key(WrittenKey::C) };
+    let first = who.page.sounding_key(WrittenKey::C);
     let mut rng = Rng::new(1);
     found.cycle.keys(first, |below| (rng.uniform() * below as f64) as usize).to_vec()
 }
@@ -143,12 +143,12 @@ pub fn export(
         range: who.range,
         register,
         signatures: !accidentals,
-        g_flat: who.g_flat,
+        g_flat: who.page.reading.g_flat,
         tempo: Tempo(96.0),
     };
-    let (sheet, left_out) = exchange::sheet(&found, &who.instrument, &wish);
+    let (sheet, left_out) = exchange::sheet(&found, &who.page.instrument, &wish);
     if let Some((_, refusal)) = left_out.first() {
-        let keys: Vec<&str> = left_out.iter().map(|(key, _)| who.key_name(*key)).collect();
+        let keys: Vec<String> = left_out.iter().map(|(key, _)| who.page.key(*key, found.mode())).collect();
         warn(format!("left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" ")));
     }
     if sheet.pieces.is_empty() {

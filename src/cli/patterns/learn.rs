@@ -50,7 +50,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let (source, live) = match &typed.file {
         Some(file) => (source(file, &who)?, None),
         None => {
-            let mut listener = Listener::open(typed.input.as_deref(), &who.instrument, who.a4, &settings)?;
+            let mut listener = Listener::open(typed.input.as_deref(), &who.page.instrument, who.a4, &settings)?;
             (Source { played: listener.line()?, ..Source::default() }, Some(listener))
         }
     };
@@ -116,7 +116,7 @@ fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
         return Ok(Source { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
     }
     let recording = notes::read(file)?;
-    let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.instrument));
+    let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
     let played = played(&notes::hear(&settings, &recording)?);
     if played.is_empty() {
         let mend = format!("earfirst hear --file {} says what is wrong with the sound.", file.display());

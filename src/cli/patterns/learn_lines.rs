@@ -74,11 +74,11 @@ fn root(learnt: &LearnedPattern, who: &Who) -> String {
         RootReason::Given => "as told".to_owned(),
         RootReason::Known(name) => format!("as in \"{name}\" of the library"),
         RootReason::Signature => "by the file's key signature".to_owned(),
-        RootReason::Chord(quality) => format!("its notes are those of {}{}", who.key_name(key), quality_name(*quality)),
+        RootReason::Chord(quality) => format!("its notes are those of {}{}", who.major_key(key), quality_name(*quality)),
         RootReason::Ends => "it begins and ends there".to_owned(),
-        RootReason::Scale(scale) => format!("it begins there and stays in {} {scale}", who.key_name(key)),
+        RootReason::Scale(scale) => format!("it begins there and stays in {} {scale}", who.major_key(key)),
     };
-    format!("root      {}: {why}", who.key_name(key))
+    format!("root      {}: {why}", who.major_key(key))
 }
 
 /// A quality after its root: the plain major triad is said in full.
@@ -110,11 +110,11 @@ fn level(learnt: &LearnedPattern) -> String {
 
 fn rows(learnt: &LearnedPattern, who: &Who) -> Vec<(String, Vec<String>)> {
     let (notes, tonic) = (&learnt.rhythm.line.notes, learnt.root.tonic);
-    let (key, look) = (ConcertKey(tonic.class()), who.look());
-    let written = notes
-        .iter()
-        .zip(learnt.pattern.notes())
-        .map(|(note, step)| look.asked(&ExpectedNote { letters: Some(step.degree.letters), ..*note }, key).to_string());
+    let (key, spelling) = (ConcertKey(tonic.class()), learnt.pattern.spelling());
+    let written = notes.iter().zip(learnt.pattern.notes()).map(|(note, step)| {
+        let note = ExpectedNote { letters: Some(step.degree.letters), ..*note };
+        who.page.with_octave(who.page.expected(&note, key, spelling))
+    });
     let mut rows = vec![
         ("note".to_owned(), (1..=notes.len()).map(|n| n.to_string()).collect()),
         ("on my page".to_owned(), written.collect()),

@@ -125,7 +125,7 @@ impl Talk {
             }
             say(why)?;
             let first = self.draft.played.first().map_or(Concert(60), |note| note.pitch);
-            let usual = self.who.key_name(ConcertKey(first.class()));
+            let usual = self.who.major_key(ConcertKey(first.class()));
             let held = if self.live.is_some() { "Hold the root for a second, or type it" } else { "Which is it" };
             let prompt = format!("{held}, as on your page [{usual}, the first note]: ");
             let mut answer = match &mut self.live {
@@ -142,7 +142,7 @@ impl Talk {
             match answer {
                 Answer::Held(pitch) => {
                     self.draft.key = Some(ConcertKey(pitch.class()));
-                    say(self.who.key_name(ConcertKey(pitch.class())))?;
+                    say(self.who.major_key(ConcertKey(pitch.class())))?;
                 }
                 Answer::Ended | Answer::Lost(_) => {
                     return Err(Failure::usage("the root was not told", "Give --key Eb, as on your page."));

@@ -139,7 +139,7 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pat
     let ids = found.iter().map(|pattern| pattern.id.clone()).collect();
     let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
     plan.out_of_range = OutOfRange::of(found.iter().copied(), &plan.keys, who.range);
-    let back = sitting::learner(&who.instrument.id, &places).back(&plan);
+    let back = sitting::learner(&who.page.instrument.id, &places).back(&plan);
     let mut listed: Vec<(&Pattern, Option<String>)> = Vec::new();
     for first in &back {
         let Some(pattern) = found.iter().find(|pattern| pattern.id == first.pattern) else { continue };
@@ -151,7 +151,7 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pat
         let longest = keys.max_by_key(|other| other.days).unwrap_or(first);
         let others = if more == 0 { String::new() } else { format!("; {} in all", counted(more + 1, "key")) };
         let away = since(longest.days, Some(plan.day));
-        listed.push((pattern, Some(format!("{}, {away}{others}", who.key_name(longest.key)))));
+        listed.push((pattern, Some(format!("{}, {away}{others}", who.page.key(longest.key, pattern.mode())))));
     }
     Ok(listed)
 }

@@ -6,11 +6,8 @@ use crate::cli::output::say;
 use crate::cli::patterns::show_json;
 use crate::cli::resolve::{self, Who, pattern};
 use crate::files;
-use crate::music::{
-    ConcertKey, Instrument, Level, Sounding, Spelled, Tonality, Written, WrittenKey, fits, scales_holding, spell,
-    spell_on,
-};
-use crate::pattern::{self, ChordSpan, Cycle, ExpectedNote, Family, Library, Line, Pattern, PatternNote, Register};
+use crate::music::{ConcertKey, Instrument, Level, Sounding, Tonality, fits, scales_holding};
+use crate::pattern::{self, ChordSpan, Cycle, Family, Library, Line, Pattern, PatternNote, Register};
 use crate::words::numbers::counted;
 use crate::words::patterns::{level_name, level_words, parts, rhythm_words};
 
@@ -30,8 +27,11 @@ pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Play
         return say(show_json::shown(&pattern, &begun, key.zip(lines()?), &who));
     }
     let alike = sounds_as(&library, &pattern);
-    for row in
-        rows(&pattern).into_iter().chain(alike).chain(begins(&pattern, &begun)).chain(breath(&pattern, &who.instrument))
+    for row in rows(&pattern)
+        .into_iter()
+        .chain(alike)
+        .chain(begins(&pattern, &begun))
+        .chain(breath(&pattern, &who.page.instrument))
     {
         say(row.trim_end())?;
     }
@@ -175,15 +175,6 @@ fn lines(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who)
     Ok(lines)
 }
 
-/// A note of a pattern as it stands on the page of `patterns export`, under the signature that stands there.
-pub(super) fn on_page(note: &ExpectedNote, page: Tonality, who: &Who) -> Spelled {
-    let written = if who.concert { note.pitch.0 } else { who.instrument.written(note.pitch).0 };
-    match note.letters {
-        Some(letters) => spell_on(page.tonic, letters, written),
-        None => spell(Written(written), WrittenKey(page.tonic.class()), who.g_flat),
-    }
-}
-
 /// The signature of a page in words.
 fn signature(page: Tonality) -> String {
     match page.signature().sharps() {
@@ -195,11 +186,13 @@ fn signature(page: Tonality) -> String {
 
 /// The names of these lines' notes.
 fn in_key(pattern: &Pattern, lines: &[InRegisters], key: ConcertKey, who: &Who) -> Result<(), Failure> {
-    let page = pattern.tonality(who.page_key(key).0, who.g_flat);
+    let spelling = pattern.spelling();
+    let page = who.page.tonality(key, pattern.mode());
     say(row("signature", &format!("{}: {}", pattern.heading(page), signature(page))))?;
     say(row("range", &range(who)))?;
     for (registers, line) in lines {
-        let names: Vec<String> = line.notes.iter().map(|note| on_page(note, page, who).to_string()).collect();
+        let names: Vec<String> =
+            line.notes.iter().map(|note| who.page.with_octave(who.page.expected(note, key, spelling))).collect();
         let every = registers.len() == THIRDS.len();
         say(row(&if every { "any register".to_owned() } else { registers.join(", ") }, &names.join(" ")))?;
         if registers.len() > 1 {
@@ -212,12 +205,12 @@ fn in_key(pattern: &Pattern, lines: &[InRegisters], key: ConcertKey, who: &Who) 
 
 /// Lowest and highest note on the page, and whose compass that is.
 fn range(who: &Who) -> String {
-    let [low, high] = [who.range.low, who.range.high].map(|pitch| who.note_name(pitch.midi()));
+    let [low, high] = [who.range.low, who.range.high].map(|pitch| who.page.heard(pitch.midi()));
     let whose = match who.compass {
         None => "your own",
         Some(Level::Student) => "a student's compass",
         Some(Level::Working) => "a working player's compass",
         Some(Level::Professional) => "a professional's compass",
     };
-    format!("{low} to {high}, {whose} on the {}", who.instrument.name)
+    format!("{low} to {high}, {whose} on the {}", who.page.instrument.name)
 }

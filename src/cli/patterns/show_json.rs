@@ -2,9 +2,9 @@
 
 use serde_json::{Value, json};
 
-use crate::cli::patterns::show::{InRegisters, on_page, over_chords};
+use crate::cli::patterns::show::{InRegisters, over_chords};
 use crate::cli::resolve::Who;
-use crate::music::{ConcertKey, Tonality};
+use crate::music::{ConcertKey, Spelling};
 use crate::pattern::{self, ExpectedNote, Pattern, PatternTrouble};
 
 /// One pattern; `begun` are the same begun on its other notes, `lines` its notes in a key.
@@ -12,7 +12,7 @@ pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Ve
     let degrees = |pattern: &Pattern| pattern.notes().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>();
     let first = |pattern: &Pattern| degrees(pattern).into_iter().next();
     let chords = over_chords(pattern);
-    let page = lines.as_ref().map(|(key, _)| pattern.tonality(who.page_key(*key).0, who.g_flat));
+    let page = lines.as_ref().map(|(key, _)| who.page.tonality(*key, pattern.mode()));
     json!({
         "id": pattern.id.0, "name": pattern.name, "family": pattern.family.name(), "level": pattern.level,
         "trains": pattern.trains, "source": pattern.source, "swing": pattern.swing, "keys": pattern.cycle.name(),
@@ -23,13 +23,13 @@ pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Ve
         "over": chords.iter().map(|(chord, tones)| json!({ "chord": chord, "tones": tones })).collect::<Vec<_>>(),
         "begun": begun.iter().map(|other| json!({ "id": other.id.0, "on": first(other) })).collect::<Vec<_>>(),
         "page": page.map(|page| json!({ "key": pattern.heading(page), "sharps": page.signature().sharps() })),
-        "lines": lines.map(|(_, lines)| lines.iter().map(|line| in_registers(line, page, who)).collect::<Vec<_>>()),
+        "lines": lines.map(|(key, lines)| lines.iter().map(|line| in_registers(line, key, pattern.spelling(), who)).collect::<Vec<_>>()),
     })
 }
 
-fn in_registers((registers, line): &InRegisters, page: Option<Tonality>, who: &Who) -> Value {
+fn in_registers((registers, line): &InRegisters, key: ConcertKey, spelling: Spelling, who: &Who) -> Value {
     let note = |note: &ExpectedNote| {
-        let name = page.map(|page| on_page(note, page, who).to_string());
+        let name = who.page.expected(note, key, spelling).to_string();
         json!({
             "midi": note.pitch.0, "name": name, "at_quarters": note.at.0,
             "length_quarters": note.length.0,

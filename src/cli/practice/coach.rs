@@ -7,11 +7,11 @@ use crate::cli::practice::sitting::{Sitting, Who};
 use crate::cli::resolve::Meant;
 use crate::coach::{self, Choice, Goals, Holds, LearnerModel, Rng};
 use crate::files;
-use crate::music::ConcertKey;
+use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::Pattern;
 use crate::tui;
 use crate::units::{Seconds, Tempo};
-use crate::words;
+use crate::words::{self, Page};
 
 /// The goals of a coach that is driven line by line: its protocol has no word for them.
 const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
@@ -22,7 +22,8 @@ const INDENT: usize = 7;
 /// What would come next today, per pattern and key, and why.
 pub fn run(typed: &Coach) -> Result<(), Failure> {
     if typed.json_lines {
-        let mut coach = Driven::new(GOALS, typed.seed);
+        let piano = music::instrument("piano").map_err(|why| Failure::usage(why, ""))?;
+        let mut coach = Driven::new(GOALS, typed.seed, Page::new(piano.clone(), Reading::default()));
         return json_lines::each(|line| coach.line(line));
     }
     let places = files::Places::usual()?;
@@ -32,7 +33,7 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     let Sitting { meant, settings, learner, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;
     let sitting = coach::SittingPlan::new(settings.planned, settings.rests.spared);
     let forecast = learner.forecast(&meant.plan, &sitting, Rng::new(typed.seed), meant.form, meant.timing);
-    let (instrument, goal) = (&meant.who.instrument.name, meant.plan.goals.tempo.0);
+    let (instrument, goal) = (&meant.who.page.instrument.name, meant.plan.goals.tempo.0);
     say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why."))?;
     if forecast.iter().any(|next| learner.key_stats(&next.pattern, next.key).answers() > 0) {
         say("A sitting begins with what goes well, and goes on with what needs it most.")?;
@@ -49,7 +50,13 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
         keys.sort_by_key(|(when, _)| when.unwrap_or(usize::MAX));
         for (when, key) in keys {
             let known = known(&learner, pattern, key, &meant);
-            let far = || vec![format!("{}, not within the next {} cues", meant.who.key_name(key), forecast.len())];
+            let far = || {
+                vec![format!(
+                    "{}, not within the next {} cues",
+                    meant.who.page.key(key, pattern.mode()),
+                    forecast.len()
+                )]
+            };
             let mut parts = when.map_or_else(far, |when| told(&forecast[when], &meant));
             parts.push(known);
             say(row(when.map(|when| when + 1), &parts))?;
@@ -80,7 +87,9 @@ fn row(number: Option<usize>, parts: &[String]) -> String {
 /// One cue to come: the whole reason, and the tempo.
 fn told(next: &Choice, meant: &Meant) -> Vec<String> {
     let (who, today) = (&meant.who, Some(meant.plan.day));
-    let why = words::reason::sentence(&next.reason, who.page_key(next.key), who.g_flat, today);
+    let known = meant.patterns.iter().find(|pattern| pattern.id == next.pattern);
+    let mode = known.map_or(Mode::Major, Pattern::mode);
+    let why = words::reason::sentence(&next.reason, next.key, mode, &who.page, today);
     vec![why.trim_end_matches('.').to_owned(), format!("quarter = {:.0}", next.tempo.0)]
 }
 
@@ -88,7 +97,7 @@ fn told(next: &Choice, meant: &Meant) -> Vec<String> {
 fn known(learner: &LearnerModel, pattern: &Pattern, key: ConcertKey, meant: &Meant) -> String {
     let row = learner.key_stats(&pattern.id, key);
     let tempo = row.reached().map(|tempo| format!("reached {:.0}", tempo.0));
-    let reflex = row.reflex(meant.form).map(|time| format!("reflex {:.1} s", time.0));
+    let reflex = row.reflex(meant.form).map(|time| format!("reflex {}", meant.who.page.reflex(time)));
     let holds = learner.holds(&pattern.id, key, &meant.plan.goals).map(|how| match how {
         Holds::Freely => "holds".to_owned(),
         Holds::InTempo => "holds in tempo".to_owned(),

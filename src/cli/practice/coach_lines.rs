@@ -9,11 +9,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::coach::{AnswerEvidence, Goals, LearnerModel, Plan, Rng, Rule};
 use crate::cue::{Form, Timing};
-use crate::music::{ConcertKey, WrittenKey};
+use crate::music::{ConcertKey, Mode};
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
-use crate::words::reason;
+use crate::words::{Page, reason};
 
 /// What is said to a line that is neither.
 const NEITHER: &str = "neither a question, such as {\"ask\":\"next\",\"day\":0}, nor an answer, such as \
@@ -27,6 +27,8 @@ pub struct Driven {
     learner: LearnerModel,
     rng: Rng,
     plan: Plan,
+    /// Keys are named as they sound.
+    page: Page,
 }
 
 /// One line from outside.
@@ -68,10 +70,10 @@ struct Next {
 impl Driven {
     /// A coach that knows nothing yet, with these goals and this seed.
     #[must_use]
-    pub fn new(goals: Goals, seed: u64) -> Self {
+    pub fn new(goals: Goals, seed: u64, page: Page) -> Self {
         let patterns = vec![PatternId(PATTERN.to_owned())];
         let plan = Plan { meet: false, ..Plan::new(patterns, ConcertKey::FIFTHS.to_vec(), goals, 0) };
-        Self { learner: LearnerModel::new(), rng: Rng::new(seed), plan }
+        Self { learner: LearnerModel::new(), rng: Rng::new(seed), plan, page }
     }
 
     /// What the coach says to one line: a line without its end, or nothing.
@@ -92,7 +94,7 @@ impl Driven {
     fn next(&mut self, day: i32) -> Result<String, String> {
         self.plan.day = day;
         let choice = self.learner.choose(&self.plan, &mut self.rng).ok_or("nothing to choose from")?;
-        let why = reason::sentence(&choice.reason, WrittenKey(choice.key.0), false, None);
+        let why = reason::sentence(&choice.reason, choice.key, Mode::Major, &self.page, None);
         let next = Next { key: choice.key.name(), bpm: choice.tempo.0, why };
         serde_json::to_string(&next).map_err(|why| why.to_string())
     }
@@ -136,7 +138,12 @@ mod tests {
     use super::*;
 
     fn driven() -> Driven {
-        Driven::new(Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) }, 5)
+        let piano = crate::music::instrument("piano").unwrap().clone();
+        Driven::new(
+            Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) },
+            5,
+            Page::new(piano, crate::music::Reading::default()),
+        )
     }
 
     #[test]

@@ -34,7 +34,7 @@ pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
     }
     for pattern in &first.meant.patterns {
         let span = first.settings.began.day..=first.settings.began.day + i32::from(days) - 1;
-        let picture = report::keys_over_days(&learner, &pattern.id, span, &who.instrument, who.g_flat);
+        let picture = report::keys_over_days(&learner, &pattern.id, span, pattern.mode(), &who.page);
         say(format!("{}\n{}", pattern.name, picture.trim_end()))?;
     }
     Ok(())

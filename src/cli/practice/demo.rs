@@ -29,7 +29,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
         practice.scope.minutes = Some(5.0);
     }
     let sitting = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
-    let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: typed.answers };
+    let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };
     let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
     let stage = stage(&sitting, typed.fast);
     let ending = screen::run(showing, sitting.keep, move || {
@@ -53,7 +53,7 @@ fn stage(sitting: &Sitting, fast: bool) -> Stage {
 
 /// The simulated player of a sitting, at home in written C.
 pub(super) fn player(sitting: &Sitting) -> Player {
-    let instrument = &sitting.meant.who.instrument;
+    let instrument = &sitting.meant.who.page.instrument;
     let home = instrument.concert_key(WrittenKey::C);
     Player::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.settings.began.seed))
 }

@@ -88,7 +88,7 @@ pub fn wanted(typed: &Drill, stored: &UserSettings) -> DeviceRequest {
 fn with(typed: &Drill, stored: &UserSettings, places: &Places) -> Result<Ending, Failure> {
     keep::finish_what_was_left(places);
     let mut sitting = Sitting::of(&typed.practice, stored, places, Who::Player)?;
-    let showing = Showing { look: sitting.meant.who.look(), plain: typed.practice.plain, answers: None };
+    let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
     let (wanted, stored, places) = (wanted(typed, stored), stored.clone(), places.clone());
     screen::run(showing, sitting.keep, move || {
         let devices = open(&wanted)?;

@@ -16,7 +16,7 @@ use crate::devices::DeviceError as NoSound;
 use crate::drill::{Command, Snapshot};
 use crate::engine::{Hearing, Out, Running, Sound};
 use crate::files::{KeepSound, LossCounts, SessionFolder};
-use crate::tui::{self, Interrupts, Look, Plain, Screen, Shown};
+use crate::tui::{self, Appearance, Interrupts, Plain, Screen, Shown};
 use crate::units::{Decibels, Hertz};
 
 /// Commands that may wait for the drill; more are dropped, for nobody presses that fast.
@@ -26,7 +26,7 @@ const COMMANDS: usize = 32;
 #[derive(Debug, Clone)]
 pub struct Showing {
     /// Names and pitch.
-    pub look: Look,
+    pub look: Appearance,
     /// One line an event.
     pub plain: bool,
     /// Ends after so many answers.
@@ -128,7 +128,7 @@ fn spawned<T: Send + 'static>(
 }
 
 /// The practice room.
-fn room(look: Look, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Result<(), Failure> {
+fn room(look: Appearance, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Result<(), Failure> {
     let wrong = |error: std::io::Error| Failure::device(error, "Try --plain.");
     let hushed = drill::quiet();
     let mut screen = Screen::open().map_err(wrong)?;
@@ -139,7 +139,12 @@ fn room(look: Look, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Resu
 }
 
 /// Plain lines; control-c ends the sitting as `q` does.
-fn lines(look: Look, asked: &Interrupts, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Result<(), Failure> {
+fn lines(
+    look: Appearance,
+    asked: &Interrupts,
+    shown: &Receiver<Shown>,
+    commands: &Sender<Command>,
+) -> Result<(), Failure> {
     let mut plain = Plain::new(look);
     loop {
         let next = shown.recv_timeout(std::time::Duration::from_millis(100));

@@ -62,7 +62,7 @@ impl Sitting {
         let began = Began {
             started: today.started,
             day: today.day,
-            instrument: meant.who.instrument.id.clone(),
+            instrument: meant.who.page.instrument.id.clone(),
             a4: meant.who.a4,
             seed,
             patterns: meant.plan.patterns.clone(),
@@ -74,12 +74,12 @@ impl Sitting {
             simulated,
             keeps_sound: keep != KeepSound::None,
             one_by_one: meant.plan.one_by_one,
-            g_flat: meant.who.g_flat,
+            reading: meant.who.page.reading,
             level: meant.who.level,
         };
-        let learner = if simulated { LearnerModel::new() } else { learner(&meant.who.instrument.id, places) };
+        let learner = if simulated { LearnerModel::new() } else { learner(&meant.who.page.instrument.id, places) };
         let settings = Settings {
-            instrument: meant.who.instrument.clone(),
+            instrument: meant.who.page.instrument.clone(),
             range: meant.who.range,
             patterns: meant.patterns.clone(),
             plan: meant.plan.clone(),
@@ -87,9 +87,8 @@ impl Sitting {
             timing: meant.timing,
             click: typed.click,
             planned: typed.scope.minutes.map(|minutes| Seconds(60.0 * minutes)),
-            rests: rests(&stored.rests, meant.who.instrument.tires()),
+            rests: rests(&stored.rests, meant.who.page.instrument.tires()),
             level: simulated.then_some(Decibels(-12.0)),
-            g_flat: meant.who.g_flat,
             began,
         };
         let octave_up = stored.cue_octave_up.unwrap_or(false);
@@ -114,7 +113,7 @@ impl Sitting {
     /// Ear, echo and drill at the rate of the input.
     pub fn hearing(self, rate: SampleRate) -> Hearing {
         let rng = Rng::new(self.settings.began.seed);
-        let settings = ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.instrument));
+        let settings = ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.page.instrument));
         Hearing::new(settings, Echo::new(rate), Drill::new(self.settings, self.learner, rng))
     }
 }

@@ -5,7 +5,7 @@ use crate::cli::resolve::player::Who;
 use crate::coach::{self, Goals, OutOfRange, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::UserSettings;
-use crate::music::Range;
+use crate::music::{Mode, Range};
 use crate::pattern::{Library, Pattern, PatternId, Register};
 use crate::units::{Seconds, Tempo};
 use crate::words;
@@ -71,7 +71,7 @@ impl Meant {
             let mut keys = who.keys(Some(known))?;
             if let Some(other) = keys.iter().find(|key| !plan.keys.contains(key)) {
                 return Err(Failure::usage(
-                    format!("{} is known, but not among the keys that are asked", who.key_name(*other)),
+                    format!("{} is known, but not among the keys that are asked", who.major_key(*other)),
                     "Name it in --keys too, or leave --keys out.",
                 ));
             }
@@ -87,7 +87,15 @@ impl Meant {
     pub fn out_of_range(&self) -> Vec<String> {
         let misfits =
             self.plan.out_of_range.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));
-        misfits.iter().map(|misfit| words::fit::sentence(misfit, |key| self.who.key_name(key))).collect()
+        let name = |key| self.who.page.key(key, self.mode());
+        misfits.iter().map(|misfit| words::fit::sentence(misfit, name)).collect()
+    }
+
+    /// The mode that all patterns have in common; major where they have none.
+    fn mode(&self) -> Mode {
+        let mut modes = self.patterns.iter().map(Pattern::mode);
+        let first = modes.next().unwrap_or(Mode::Major);
+        if modes.all(|mode| mode == first) { first } else { Mode::Major }
     }
 }
 

@@ -1,15 +1,21 @@
 use crate::cli::args::Player;
 use crate::cli::failure::Failure;
 use crate::files::UserSettings;
-use crate::music::{self, Concert, ConcertKey, Instrument, Level, Range, Spelled, Written, WrittenKey};
-use crate::tui::Look;
-use crate::units::{Hertz, Midi};
+use crate::music::{
+    self, Concert, ConcertKey, Letter, Level, Mode, NoteNames, PitchName, Range, Reading, Spelled, WrittenKey,
+};
+use crate::tui::Appearance;
+use crate::units::Hertz;
+use crate::words::Page;
+
+/// A key that is the neighbour of one with a name of its own.
+const C_SHARP: PitchName = PitchName { letter: Letter::C, alter: 1 };
 
 /// Who plays, worked out from what was typed and what the settings hold.
 #[derive(Debug, Clone)]
 pub struct Who {
-    /// The instrument.
-    pub instrument: Instrument,
+    /// The player's page: the instrument, and how the player reads.
+    pub page: Page,
     /// Comfortable sounding range.
     pub range: Range,
     /// How far the player has come: whose bands of intonation hold. An own range does not change it.
@@ -18,10 +24,6 @@ pub struct Who {
     pub compass: Option<Level>,
     /// Reference pitch.
     pub a4: Hertz,
-    /// Sounding pitch on screen and in arguments.
-    pub concert: bool,
-    /// Gb instead of F#.
-    pub g_flat: bool,
 }
 
 impl Who {
@@ -37,29 +39,36 @@ impl Who {
         if !(415.0..=466.0).contains(&a4.0) {
             return Err(Failure::usage(format!("A4 = {} Hz is out of reach", a4.0), "Give 415 to 466."));
         }
-        let concert = typed.concert;
+        let reading = Reading {
+            concert: typed.concert,
+            g_flat: typed.g_flat || settings.g_flat.unwrap_or(false),
+            names: typed.note_names.map(NoteNames::from).or(settings.note_names()).unwrap_or_default(),
+            reflex: settings.reflex_unit(),
+        };
+        let page = Page::new(instrument, reading);
+        let instrument = &page.instrument;
         // A stored range is that of the stored instrument, and gives way to a compass that is typed.
         let stored = settings.range().filter(|_| settings.instrument.as_deref() == Some(&instrument.id));
         let stored = stored.filter(|_| typed.compass.is_none());
-        let own = typed.range.as_deref().map(|text| range(text, &instrument, concert)).transpose()?.or(stored);
+        let own = typed.range.as_deref().map(|text| range(text, &page)).transpose()?.or(stored);
         let usual = typed.compass.map(Level::from).or(settings.compass()).or(settings.level()).unwrap_or_default();
         let compass = own.is_none().then_some(usual);
         let range = own.unwrap_or_else(|| instrument.range(usual));
         let level = settings.level().unwrap_or(usual);
-        let instrument = instrument.at(level);
-        let g_flat = typed.g_flat || settings.g_flat.unwrap_or(false);
-        Ok(Self { instrument, range, level, compass, a4, concert, g_flat })
+        let page = Page::new(instrument.at(level), reading);
+        Ok(Self { page, range, level, compass, a4 })
     }
 
     /// A written key (a sounding one with `--concert`) as it sounds.
     pub fn key(&self, text: &str) -> Result<ConcertKey, Failure> {
-        let read = WrittenKey::parse(text).ok_or_else(|| {
+        self.page.read_key(text).ok_or_else(|| {
+            let keys =
+                ConcertKey::FIFTHS.map(|key| self.page.key(self.page.sounding_key(WrittenKey(key.0)), Mode::Major));
             Failure::usage(
                 format!("no key is called \"{text}\""),
-                "Keys are C G D A E B F# Db Ab Eb Bb F (or Gb, C# ...).",
+                format!("Keys are {} (and their neighbours, such as {}).", keys.join(" "), self.page.name(C_SHARP)),
             )
-        })?;
-        Ok(if self.concert { ConcertKey(read.0) } else { self.instrument.concert_key(read) })
+        })
     }
 
     /// Several keys, or all twelve.
@@ -68,7 +77,7 @@ impl Who {
             // The coach takes the first for the easiest where nothing is known: few accidentals on the page (common practice).
             let mut keys = ConcertKey::FIFTHS.to_vec();
             let accidentals = |key: &ConcertKey| {
-                let place = ConcertKey(self.page_key(*key).0).place();
+                let place = self.page.place(*key);
                 place.min(12 - place)
             };
             keys.sort_by_key(accidentals);
@@ -88,62 +97,45 @@ impl Who {
     }
 
     /// How things are shown to this player.
-    pub fn look(&self) -> Look {
+    pub fn appearance(&self) -> Appearance {
         let colour = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
         let today = Some(crate::files::today().day);
-        Look { instrument: self.instrument.clone(), concert: self.concert, g_flat: self.g_flat, today, colour }
-    }
-
-    /// Name of a heard pitch on this player's page, with its octave.
-    pub fn note_name(&self, heard: Midi) -> String {
-        let concert = Concert(heard.nearest());
-        let written = if self.concert { Written(concert.0) } else { self.instrument.written(concert) };
-        music::spell(written, WrittenKey::C, self.g_flat).to_string()
-    }
-
-    /// Name of a sounding pitch on this player's page, with its octave.
-    pub fn name(&self, pitch: Concert) -> String {
-        self.note_name(Midi(f64::from(pitch.0)))
+        Appearance { page: self.page.clone(), today, colour }
     }
 
     /// A note of this player's page (a sounding one with `--concert`) as it sounds.
     pub fn note(&self, text: &str) -> Result<Concert, Failure> {
-        let mend = "Notes are written like C4 (middle C), F#4 or Bb3.";
-        let spelled: Spelled = text.parse().map_err(|wrong| Failure::usage(wrong, mend))?;
-        let written = Written(spelled.midi());
-        Ok(if self.concert { Concert(written.0) } else { self.instrument.concert(written) })
+        let examples = ["C4", "F#4", "Bb3"].map(|note| self.example(note));
+        let mend = format!("Notes are written like {} (middle C), {} or {}.", examples[0], examples[1], examples[2]);
+        self.page.read_note(text).map_err(|wrong| Failure::usage(wrong, mend))
     }
 
-    /// The key on this player's page.
-    pub fn page_key(&self, key: ConcertKey) -> WrittenKey {
-        if self.concert { WrittenKey(key.0) } else { self.instrument.written_key(key) }
+    /// An English note in the player's language.
+    fn example(&self, english: &str) -> String {
+        english.parse().map_or_else(|_| english.to_owned(), |note: Spelled| self.page.with_octave(note))
     }
 
-    /// Name of a sounding key on this player's page.
-    pub fn key_name(&self, key: ConcertKey) -> &'static str {
-        self.page_key(key).name(self.g_flat)
+    /// Name of a sounding key on this player's page, as a major key.
+    pub fn major_key(&self, key: ConcertKey) -> String {
+        self.page.key(key, Mode::Major)
     }
 }
 
 /// "G3 C6", written (or sounding), as a sounding range.
-fn range(text: &str, instrument: &Instrument, concert: bool) -> Result<Range, Failure> {
+fn range(text: &str, page: &Page) -> Result<Range, Failure> {
     let mend = "Give lowest and highest note, such as --range \"G3 C6\"; C4 is middle C.";
     let words: Vec<&str> = text.split([' ', '-', ',']).filter(|word| !word.is_empty()).collect();
     let [low, high] = words[..] else {
         return Err(Failure::usage(format!("\"{text}\" is no range"), mend));
     };
-    let pitch = |word: &str| -> Result<Concert, Failure> {
-        let spelled: Spelled = word.parse().map_err(|wrong| Failure::usage(wrong, mend))?;
-        let written = Written(spelled.midi());
-        Ok(if concert { Concert(written.0) } else { instrument.concert(written) })
-    };
+    let pitch = |word: &str| page.read_note(word).map_err(|wrong| Failure::usage(wrong, mend));
     let ends = [pitch(low)?, pitch(high)?];
     if ends[0] > ends[1] {
         return Err(Failure::usage(format!("the range goes down, from {low} to {high}"), mend));
     }
     let own = Range::new(ends[0], ends[1]);
-    if !instrument.reaches(own) {
-        return Err(Failure::usage(format!("{low} to {high} is no range of the {}", instrument.name), mend));
+    if !page.instrument.reaches(own) {
+        return Err(Failure::usage(format!("{low} to {high} is no range of the {}", page.instrument.name), mend));
     }
     Ok(own)
 }

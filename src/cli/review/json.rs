@@ -5,23 +5,19 @@ use serde_json::{Value, json};
 
 use crate::coach::Misfit;
 use crate::cue::Form;
-use crate::music::{Concert, ConcertKey, Instrument, instrument};
+use crate::music::{ConcertKey, Mode, Reading, instrument};
 use crate::report::{Back, KeyRow, Part, PitchRow, ReflexRow, Review, SittingRow, Take};
-use crate::words;
+use crate::words::{self, Page};
 
-/// Who reads: what is written for an instrument that is not known is not told.
-struct Page {
-    instrument: Option<&'static Instrument>,
-    g_flat: bool,
+/// The page in written pitch and English names, for machines; `None` where the instrument is not known.
+fn page(part: &Part) -> Option<Page> {
+    let reading = Reading { g_flat: part.reading.g_flat, ..Reading::default() };
+    Some(Page::new(instrument(&part.instrument).ok()?.clone(), reading))
 }
 
-impl Page {
-    fn key(&self, key: ConcertKey) -> Option<&'static str> {
-        self.instrument.map(|instrument| instrument.written_key(key).name(self.g_flat))
-    }
-    fn midi(&self, pitch: Concert) -> Option<i32> {
-        self.instrument.map(|instrument| instrument.written(pitch).0)
-    }
+/// The written name of a key, where the instrument is known.
+fn written(key: ConcertKey, mode: Mode, page: Option<&Page>) -> Option<String> {
+    page.map(|page| page.key(key, mode))
 }
 
 /// The whole review, what could not be read, and what is dated after today.
@@ -31,19 +27,20 @@ pub fn review(review: &Review, unreadable: &[String], later: &[String]) -> Value
 }
 
 fn part(part: &Part) -> Value {
-    let page = Page { instrument: instrument(&part.instrument).ok(), g_flat: part.g_flat };
-    let takes = |takes: &[Take]| takes.iter().map(|it| take(it, &page)).collect::<Vec<_>>();
+    let page = page(part);
+    let page = page.as_ref();
+    let takes = |takes: &[Take]| takes.iter().map(|it| take(it, page)).collect::<Vec<_>>();
     let mut days: Vec<i32> = part.sittings.iter().map(|sitting| sitting.day).collect();
     days.dedup();
     json!({
         "instrument": part.instrument, "simulated": part.simulated, "days": days,
         "sittings": part.sittings.iter().map(sitting).collect::<Vec<_>>(),
-        "keys": part.keys.iter().map(|row| key(row, &page)).collect::<Vec<_>>(),
+        "keys": part.keys.iter().map(|row| key(row, part.mode, page)).collect::<Vec<_>>(),
         "best": takes(&part.best),
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
         "worst": takes(&part.worst),
-        "back": part.back.iter().map(|it| back(it, &page)).collect::<Vec<_>>(),
-        "pitches": part.pitches.iter().map(|row| pitch(row, &page)).collect::<Vec<_>>(),
+        "back": part.back.iter().map(|it| back(it, page)).collect::<Vec<_>>(),
+        "pitches": part.pitches.iter().map(|row| pitch(row, page)).collect::<Vec<_>>(),
     })
 }
 
@@ -64,9 +61,9 @@ fn out_of_range(misfit: &Misfit) -> Value {
     json!({ "concert_keys": keys, "patterns": misfit.patterns })
 }
 
-fn key(row: &KeyRow, page: &Page) -> Value {
+fn key(row: &KeyRow, mode: Mode, page: Option<&Page>) -> Value {
     json!({
-        "concert_key": row.key.name(), "written_key": page.key(row.key), "cues": row.cues, "answers": row.answers,
+        "concert_key": row.key.name(), "written_key": written(row.key, mode, page), "cues": row.cues, "answers": row.answers,
         "whole": row.whole, "right": row.right, "of": row.of,
         "first_tries": row.first_tries, "first_whole": row.first_whole,
         "pace_quarter_per_minute": row.pace.map(|pace| pace.0),
@@ -85,25 +82,25 @@ fn reflex(row: &ReflexRow) -> Value {
     json!({ "cue": cue, "times": row.count, "median_s": row.median.0, "spread_s": row.spread.0 })
 }
 
-fn take(take: &Take, page: &Page) -> Value {
+fn take(take: &Take, page: Option<&Page>) -> Value {
     json!({
         "sitting_index": take.sitting, "cue": take.cue, "at_s": take.at.0, "pattern": take.title, "concert_key": take.key.name(),
-        "written_key": page.key(take.key), "right": take.right, "of": take.of, "sentence": take.sentence,
+        "written_key": written(take.key, take.mode, page), "right": take.right, "of": take.of, "sentence": take.sentence,
         "step": take.step.map(words::reason::moved_in_short), "sound_at_s": take.sound_at.map(|at| at.0),
         "sound_from_sample": take.sound.map(|(first, _)| first), "sound_samples": take.sound.map(|(_, count)| count),
     })
 }
 
-fn back(back: &Back, page: &Page) -> Value {
+fn back(back: &Back, page: Option<&Page>) -> Value {
     json!({
-        "pattern": back.title, "concert_key": back.key.name(), "written_key": page.key(back.key), "days": back.days,
+        "pattern": back.title, "concert_key": back.key.name(), "written_key": written(back.key, back.mode, page), "days": back.days,
         "whole": back.whole, "right": back.right, "of": back.of,
     })
 }
 
-fn pitch(row: &PitchRow, page: &Page) -> Value {
+fn pitch(row: &PitchRow, page: Option<&Page>) -> Value {
     json!({
-        "midi": row.pitch.0, "written_midi": page.midi(row.pitch), "times": row.times, "up_cents": row.up.map(|cents| cents.0),
+        "midi": row.pitch.0, "written_midi": page.map(|page| page.written(row.pitch).0), "times": row.times, "up_cents": row.up.map(|cents| cents.0),
         "down_cents": row.down.map(|cents| cents.0), "all_cents": row.all.0, "spread_cents": row.spread.0,
     })
 }

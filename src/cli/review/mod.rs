@@ -12,10 +12,11 @@ use crate::cli::practice::sitting::after_today;
 use crate::coach::LearnerModel;
 use crate::engine;
 use crate::files::{self, SessionEntry, SessionIndex};
-use crate::music;
-use crate::pattern::PatternId;
+use crate::music::{self, Mode};
+use crate::pattern::{Pattern, PatternId};
 use crate::report;
 use crate::session::{self, Session};
+use crate::words::Page;
 use crate::words::numbers::numbered;
 
 /// A picture of more days than this does not fit a screen.
@@ -84,8 +85,10 @@ fn over_days(listed: &[SessionEntry]) -> Result<(), Failure> {
         }
         let days = first.day.max(last.day - MOST_DAYS)..=last.day;
         let patterns: BTreeSet<&PatternId> = mine.iter().flat_map(|it| &it.began.patterns).collect();
+        let (page, library) = (Page::new(instrument.clone(), last.reading), crate::cli::resolve::library()?);
         for pattern in patterns {
-            let picture = report::keys_over_days(&learner, pattern, days.clone(), instrument, last.g_flat);
+            let mode = library.get(pattern).map_or(Mode::Major, Pattern::mode);
+            let picture = report::keys_over_days(&learner, pattern, days.clone(), mode, &page);
             say(format!("\n{}\n{}", pattern.0, picture.trim_end()))?;
         }
     }

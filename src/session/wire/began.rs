@@ -3,11 +3,11 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::coach::{Goals, OutOfRange};
-use crate::music::ConcertKey;
+use crate::music::{ConcertKey, NoteNames, Reading, ReflexUnit};
 use crate::pattern::PatternId;
 use crate::session::wire::Fault;
 use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
-use crate::session::wire::words::WireLevel;
+use crate::session::wire::words::{WireLevel, WireNames, WireReflexUnit};
 use crate::session::{Began, FORMAT};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 
@@ -38,6 +38,14 @@ pub(super) struct WireBegan {
     one_by_one: bool,
     #[serde(default)]
     reads_g_flat: bool,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    reads_concert: bool,
+    /// English where it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    note_names: Option<WireNames>,
+    /// Seconds where it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    reflex_unit: Option<WireReflexUnit>,
     #[serde(default, skip_serializing_if = "WireLevel::is_usual")]
     level: WireLevel,
 }
@@ -87,7 +95,10 @@ impl From<&Began> for WireBegan {
             simulated: began.simulated,
             keeps_sound: began.keeps_sound,
             one_by_one: began.one_by_one,
-            reads_g_flat: began.g_flat,
+            reads_g_flat: began.reading.g_flat,
+            reads_concert: began.reading.concert,
+            note_names: Some(began.reading.names).filter(|it| *it != NoteNames::default()).map(Into::into),
+            reflex_unit: Some(began.reading.reflex).filter(|it| *it != ReflexUnit::default()).map(Into::into),
             level: began.level.into(),
         }
     }
@@ -123,7 +134,12 @@ impl TryFrom<WireBegan> for Began {
             simulated: wire.simulated,
             keeps_sound: wire.keeps_sound,
             one_by_one: wire.one_by_one,
-            g_flat: wire.reads_g_flat,
+            reading: Reading {
+                concert: wire.reads_concert,
+                g_flat: wire.reads_g_flat,
+                names: wire.note_names.map(Into::into).unwrap_or_default(),
+                reflex: wire.reflex_unit.map(Into::into).unwrap_or_default(),
+            },
             level: wire.level.into(),
         })
     }

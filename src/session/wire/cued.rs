@@ -2,12 +2,12 @@ use serde::{Deserialize, Serialize};
 
 use crate::coach::Reason;
 use crate::cue::Cue;
-use crate::music::Concert;
+use crate::music::{Concert, Mode, Spelling};
 use crate::pattern::{ExpectedNote, Line, Meter, PatternId};
 use crate::session::wire::Fault;
 use crate::session::wire::began::key;
 use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
-use crate::session::wire::words::{WireForm, WireRegister, WireStage, WireTiming};
+use crate::session::wire::words::{WireForm, WireMode, WireRegister, WireStage, WireTiming};
 use crate::units::{Beats, Seconds, Tempo};
 
 /// A cue.
@@ -18,6 +18,12 @@ pub(super) struct WireCued {
     pattern: String,
     title: String,
     concert_key: String,
+    /// Left out where it is major, as in all early records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    mode: Option<WireMode>,
+    /// A line of half steps; left out where it is none, as in all early records.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    chromatic: bool,
     register: WireRegister,
     form: WireForm,
     timing: WireTiming,
@@ -114,6 +120,8 @@ impl WireCued {
             pattern: bounds::put_text(&cue.pattern.0),
             title: bounds::put_text(&cue.title),
             concert_key: cue.key.name().to_owned(),
+            mode: (cue.spelling.mode != Mode::Major).then(|| cue.spelling.mode.into()),
+            chromatic: cue.spelling.chromatic,
             register: cue.register.into(),
             form: cue.form.into(),
             timing: cue.timing.into(),
@@ -141,6 +149,7 @@ impl WireCued {
             pattern: PatternId(bounds::take_text(self.pattern)?),
             title: bounds::take_text(self.title)?,
             key: key(&self.concert_key)?,
+            spelling: Spelling { mode: self.mode.map_or(Mode::Major, Into::into), chromatic: self.chromatic },
             register: self.register.into(),
             form: self.form.into(),
             timing: self.timing.into(),

@@ -2,7 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::coach::ApartStage;
 use crate::cue::{Form, Timing};
-use crate::music::Level;
+use crate::music::{Level, Mode, NoteNames, ReflexUnit};
 use crate::pattern::Register;
 use crate::session::PauseCause;
 use crate::verdict::{PlayedLabel, TempoStep, Untimed};
@@ -60,6 +60,19 @@ words!(
 words!(
     /// How far the player has come.
     WireLevel = Level { Student, Working, Professional }
+);
+
+words!(
+    /// The mode of a pattern.
+    WireMode = Mode { Major, Minor, Dorian, Phrygian, Lydian, Mixolydian, Locrian }
+);
+words!(
+    /// The language of note names.
+    WireNames = NoteNames { English, German, Solfege }
+);
+words!(
+    /// The unit of reflex times.
+    WireReflexUnit = ReflexUnit { Seconds, Milliseconds }
 );
 
 // Without a word it is a student.

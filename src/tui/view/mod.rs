@@ -16,10 +16,9 @@ use ratatui::text::Line;
 use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::coach::Reason;
-use crate::drill::{Face, Snapshot, Trouble};
-use crate::music::{Concert, ConcertKey, Spelled, Written, WrittenKey, spell};
-use crate::pattern::ExpectedNote;
-use crate::tui::model::{Look, Model};
+use crate::drill::{Face, NextKey, Snapshot, Trouble};
+use crate::music::{ConcertKey, Mode};
+use crate::tui::model::{Appearance, Model};
 use crate::words;
 use crate::words::numbers::numbered;
 
@@ -28,42 +27,19 @@ const MARGIN: u16 = 2;
 /// Below this nothing but a sentence is shown.
 const LEAST: (u16, u16) = (60, 20);
 
-impl Look {
-    /// The name of a sounding key on this player's page.
-    pub(super) fn key(&self, key: ConcertKey) -> &'static str {
-        self.page_key(key).name(self.g_flat)
-    }
-    /// The key on this player's page.
-    pub(super) fn page_key(&self, key: ConcertKey) -> WrittenKey {
-        if self.concert { WrittenKey(key.0) } else { self.instrument.written_key(key) }
-    }
-    /// The name of a sounding pitch on this player's page, without its octave.
-    #[must_use]
-    pub fn note(&self, pitch: Concert, key: ConcertKey) -> String {
-        self.spelled(pitch, key).name().to_string()
-    }
-    /// The name of a note that was asked, by its function where that is known, with its octave.
-    #[must_use]
-    pub fn asked(&self, note: &ExpectedNote, key: ConcertKey) -> Spelled {
-        words::names::asked(note, self.written(note.pitch), self.page_key(key), self.g_flat)
-    }
-    fn written(&self, pitch: Concert) -> Written {
-        if self.concert { Written(pitch.0) } else { self.instrument.written(pitch) }
-    }
-    fn spelled(&self, pitch: Concert, key: ConcertKey) -> Spelled {
-        spell(self.written(pitch), self.page_key(key), self.g_flat)
-    }
+impl Appearance {
     /// Why a key was chosen, in a few words, with the key's name.
-    pub(super) fn reason(&self, reason: &Reason, key: ConcertKey) -> String {
-        words::reason::short(reason, self.page_key(key), self.g_flat, self.today)
+    pub(super) fn reason(&self, reason: &Reason, key: ConcertKey, mode: Mode) -> String {
+        words::reason::short(reason, key, mode, &self.page, self.today)
     }
-    /// The same in a full sentence.
-    pub(super) fn why(&self, reason: &Reason, key: ConcertKey) -> String {
-        words::reason::sentence(reason, self.page_key(key), self.g_flat, self.today)
+    /// Why the next key comes, in a full sentence.
+    pub(super) fn why(&self, next: &NextKey) -> String {
+        words::reason::sentence(&next.reason, next.key, next.mode, &self.page, self.today)
     }
     /// What is not asked, for it does not fit the player's range: a sentence each.
     pub(super) fn out_of_range(&self, snapshot: &Snapshot) -> Vec<String> {
-        snapshot.out_of_range.iter().map(|misfit| words::fit::sentence(misfit, |key| self.key(key))).collect()
+        let name = |key| self.page.key(key, snapshot.mode);
+        snapshot.out_of_range.iter().map(|misfit| words::fit::sentence(misfit, name)).collect()
     }
     /// First accent: what the player is to do now.
     pub(super) fn accent(&self) -> Style {
@@ -123,9 +99,9 @@ pub fn draw(frame: &mut Frame, model: &Model) {
 
 /// Instrument and pattern at the left, the clock at the right.
 fn header(model: &Model, snapshot: &Snapshot, width: u16) -> Line<'static> {
-    let pitch = if model.look.concert { ", sounding pitch" } else { "" };
+    let pitch = if model.look.page.reading.concert { ", sounding pitch" } else { "" };
     let stands_in = if snapshot.simulated { " · simulated player" } else { "" };
-    let left = format!("{}{pitch} · {}{stands_in}", model.look.instrument.name, snapshot.title);
+    let left = format!("{}{pitch} · {}{stands_in}", model.look.page.instrument.name, snapshot.title);
     let minute = (snapshot.at.0 / 60.0).floor() as u32 + 1;
     let right = match snapshot.planned {
         Some(planned) => format!("minute {minute} of {}", (planned.0 / 60.0).ceil().max(f64::from(minute))),

@@ -6,31 +6,30 @@ use ratatui::text::Line;
 use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::drill::{KeyRow, Snapshot};
-use crate::tui::model::Look;
+use crate::tui::model::Appearance;
 use crate::words::numbers::numbered;
 
 /// The twelve keys before and after, what was found, and where the record lies.
-pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot, kept: Option<&Path>) {
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, kept: Option<&Path>) {
     let minutes = numbered((snapshot.at.0 / 60.0).round().max(0.0) as usize, "minute");
     let answers = numbered(snapshot.answers as usize, "answer");
     let sounding = snapshot.sounding.0 / 60.0;
     let mut lines =
         vec![Line::from(format!("{minutes}, {answers}, {sounding:.1} minutes of your own sound")), Line::from("")];
     let mut after = snapshot.keys.clone();
-    let by_fifths = |row: &KeyRow| (look.page_key(row.key).0.get() * 7).rem_euclid(12);
-    after.sort_by_key(by_fifths);
-    let names = |row: &KeyRow| look.key(row.key).to_owned();
+    after.sort_by_key(|row: &KeyRow| look.page.place(row.key));
+    let names = |row: &KeyRow| look.page.key(row.key, snapshot.mode);
     let tempo = |row: &KeyRow| row.reached.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
-    let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| format!("{:.1}", reflex.0));
+    let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |time| look.page.reflex_number(time, false));
     let earlier = |row: &KeyRow| snapshot.before.iter().find(|was| was.key == row.key).map_or("-".to_owned(), tempo);
     // Twelve keys beside their heading fit into the narrowest window.
-    let wide = usize::from(area.width).saturating_sub(8) / 12;
-    let line = |name, value: &dyn Fn(&KeyRow) -> String| line(name, &after, value, wide.clamp(4, 5));
+    let wide = usize::from(area.width).saturating_sub(9) / 12;
+    let line = |name: &str, value: &dyn Fn(&KeyRow) -> String| line(name, &after, value, wide.clamp(4, 5));
     lines.push(line("key", &names));
     lines.push(line("before =", &earlier));
     lines.push(line("now =", &tempo));
     if after.iter().any(|row| row.reflex.is_some()) {
-        lines.push(line("reflex s", &reflex));
+        lines.push(line(&format!("reflex {}", look.page.reading.reflex), &reflex));
     }
     lines.push(Line::from(""));
     if let Some(kept) = kept {
@@ -51,7 +50,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
 }
 
 fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String, wide: usize) -> Line<'static> {
-    let mut out = format!("{name:8}");
+    let mut out = format!("{name:9}");
     for row in keys {
         out.push_str(&format!("{:>wide$}", value(row)));
     }

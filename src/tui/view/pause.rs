@@ -5,7 +5,7 @@ use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::drill::{Snapshot, Trouble};
 use crate::session::PauseCause;
-use crate::tui::model::Look;
+use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle};
 use crate::units::Seconds;
 
@@ -13,7 +13,7 @@ use crate::units::Seconds;
 pub(super) fn draw(
     frame: &mut Frame,
     area: Rect,
-    look: &Look,
+    look: &Appearance,
     snapshot: &Snapshot,
     cause: PauseCause,
     until: Option<Seconds>,

@@ -3,23 +3,23 @@ use ratatui::text::{Line, Span};
 
 use crate::cue::Timing;
 use crate::drill::{KeyRow, Snapshot};
-use crate::tui::model::Look;
+use crate::tui::model::Appearance;
+use crate::units::Seconds;
 
 /// The twelve keys in fifths as the player reads them, a column each. The day it is flat, the job is done.
-pub(super) fn lines(look: &Look, snapshot: &Snapshot, rows: u16) -> Vec<Line<'static>> {
+pub(super) fn lines(look: &Appearance, snapshot: &Snapshot, rows: u16) -> Vec<Line<'static>> {
     let mut keys = snapshot.keys.clone();
-    keys.sort_by_key(|row| (look.page_key(row.key).0.get() * 7).rem_euclid(12));
+    keys.sort_by_key(|row| look.page.place(row.key));
     let wide = rows >= 4;
-    let asked = snapshot.cue.as_ref().map(|cue| cue.key);
-    let mut lines = vec![heading(look, &keys, asked, wide)];
+    let mut lines = vec![heading(look, snapshot, &keys, wide)];
     let free = snapshot
         .cue
         .as_ref()
         .map_or_else(|| keys.iter().any(|row| row.reflex.is_some()), |cue| cue.timing == Timing::Free);
-    let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| brief(reflex.0));
+    let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| brief(reflex, look, wide));
     let tempo = |row: &KeyRow| row.reached.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
     if wide || free {
-        lines.push(line("reflex s", &keys, wide, &reflex));
+        lines.push(line(&format!("reflex {}", look.page.reading.reflex), &keys, wide, &reflex));
     }
     if wide || !free {
         lines.push(line("quarter =", &keys, wide, &tempo));
@@ -31,9 +31,10 @@ pub(super) fn lines(look: &Look, snapshot: &Snapshot, rows: u16) -> Vec<Line<'st
     lines
 }
 
-/// Seconds to a tenth, without a leading zero.
-fn brief(seconds: f64) -> String {
-    let text = format!("{seconds:.1}");
+/// A reflex time without a leading zero. Where there is no room for four figures, a second and more stands in seconds.
+fn brief(time: Seconds, look: &Appearance, wide: bool) -> String {
+    let seconds = !wide && time.0 >= 0.9995;
+    let text = if seconds { format!("{:.1}", time.0) } else { look.page.reflex_number(time, false) };
     text.strip_prefix('0').map_or(text.clone(), str::to_owned)
 }
 
@@ -47,20 +48,30 @@ fn label(text: &str, wide: bool) -> String {
     format!("{short:width$}")
 }
 
-fn heading(look: &Look, keys: &[KeyRow], asked: Option<crate::music::ConcertKey>, wide: bool) -> Line<'static> {
+fn heading(look: &Appearance, snapshot: &Snapshot, keys: &[KeyRow], wide: bool) -> Line<'static> {
     let (_, cell) = widths(wide);
+    let asked = snapshot.cue.as_ref().map(|cue| cue.key);
     let mut spans = vec![Span::raw(label("key", wide))];
     for row in keys {
-        let name = look.key(row.key);
+        let name = look.page.key(row.key, snapshot.mode);
         if Some(row.key) == asked {
             let style = Style::new().add_modifier(Modifier::BOLD);
-            spans.push(Span::styled(format!("{:>cell$}", format!("[{name}]")), style));
+            spans.push(Span::styled(format!("{:>cell$}", bracketed(&name, cell)), style));
         } else {
             let mark = if row.holds.is_some() { "=" } else { " " };
             spans.push(Span::raw(format!("{:>cell$}", format!("{name}{mark}"))));
         }
     }
     Line::from(spans)
+}
+
+/// The key that is asked, in brackets; behind a sign where its name is long.
+fn bracketed(name: &str, cell: usize) -> String {
+    match cell.saturating_sub(name.len()) {
+        0 => name.to_owned(),
+        1 => format!(">{name}"),
+        _ => format!("[{name}]"),
+    }
 }
 
 fn line(text: &str, keys: &[KeyRow], wide: bool, value: &dyn Fn(&KeyRow) -> String) -> Line<'static> {

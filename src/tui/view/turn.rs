@@ -4,14 +4,14 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::drill::{Face, Snapshot};
-use crate::tui::model::Look;
+use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle, rows};
 use crate::words;
 use crate::words::numbers::numbered;
 
 /// Listen and your turn: the key very large, one word below it. Nothing of what is asked or played is drawn: while the ear
 /// works the eye gets no answer. Only a phrase that is met for the first time has its parts named, by family.
-pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot) {
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot) {
     let tall = area.height >= 14;
     let named = u16::from(!snapshot.parts.is_empty());
     // Before the first answer it is told what will not be asked.
@@ -19,10 +19,10 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     let told: u16 = out_of_range.iter().map(|sentence| rows(sentence, area.width)).sum();
     let place = middle(area, if tall && told == 0 { 13 } else { 9 } + named + told);
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
-    let key = snapshot.cue.as_ref().map_or("", |cue| look.key(cue.key));
+    let key = snapshot.cue.as_ref().map_or(String::new(), |cue| look.page.key(cue.key, cue.spelling.mode));
     let shown = match snapshot.face {
         Face::Listen { beats_left: Some(left) } => format!("{key} {left}"),
-        _ => key.to_owned(),
+        _ => key,
     };
     // What is told needs the room that the largest letters would take.
     let letters = Rect { height: if told == 0 { place.height } else { place.height.min(9) }, ..place };
@@ -38,7 +38,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
     };
     let mut lines = vec![Line::from(""), Line::from(Span::styled(word, look.accent())), Line::from(second)];
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
-        let why = look.reason(reason, cue.key);
+        let why = look.reason(reason, cue.key, cue.spelling.mode);
         lines.push(Line::from(format!("{why} · quarter = {:.0}", cue.tempo.0)));
         if !snapshot.parts.is_empty() {
             lines.push(Line::from(words::patterns::parts(&snapshot.parts)));

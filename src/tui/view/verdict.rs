@@ -3,20 +3,21 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Wrap};
 
+use crate::cue::Cue;
 use crate::drill::{JudgedAnswer, Snapshot};
 use crate::music::{Concert, HalfSteps};
 use crate::pattern::Register;
-use crate::tui::model::Look;
+use crate::tui::model::Appearance;
 use crate::units::Midi;
 use crate::verdict::NoteLabel;
 use crate::words;
-use crate::words::numbers::{capital, signed};
+use crate::words::numbers::capital;
 
 const LABEL: usize = 12;
 const CELL: usize = 5;
 
 /// Asked over played, the sentence, and what comes next with its reason.
-pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapshot, settled: bool, held: bool) {
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, settled: bool, held: bool) {
     let Some(judged) = &snapshot.judged else { return };
     let mut told = Vec::new();
     if settled {
@@ -41,7 +42,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Look, snapshot: &Snapsh
         told.extend(judged.recurring.iter().map(|fault| Line::from(fault.clone())));
         told.push(Line::from(""));
         if let Some(next) = &snapshot.next {
-            told.push(Line::from(format!("next   {}", look.why(&next.reason, next.key))));
+            told.push(Line::from(format!("next   {}", look.why(next))));
         } else if !judged.verdict.related {
             told.push(Line::from("next   the same cue once more"));
         }
@@ -67,8 +68,8 @@ fn height(line: &Line, width: u16) -> usize {
 
 /// All notes in stretches of a row's length. What has no room is left out in this order: the notes of stretches that were
 /// played as asked, cents, and the names of what was asked.
-fn notes(look: &Look, judged: &JudgedAnswer, width: u16, room: usize) -> Vec<Line<'static>> {
-    let per_row = ((usize::from(width) - LABEL) / CELL).max(1);
+fn notes(look: &Appearance, judged: &JudgedAnswer, width: u16, room: usize) -> Vec<Line<'static>> {
+    let per_row = ((usize::from(width) - LABEL) / cell(look, judged)).max(1);
     let count = judged.verdict.expected.len();
     let stretches: Vec<(usize, usize)> =
         (0..count).step_by(per_row).map(|from| (from, (from + per_row).min(count))).collect();
@@ -100,13 +101,13 @@ fn closer(lines: &mut Vec<Line<'static>>, area: Rect) {
     }
 }
 
-fn headline(look: &Look, judged: &JudgedAnswer, width: u16) -> Line<'static> {
+fn headline(look: &Appearance, judged: &JudgedAnswer, width: u16) -> Line<'static> {
     let register = match judged.cue.register {
         Register::Low => "low register",
         Register::Middle => "middle register",
         Register::High => "high register",
     };
-    let left = format!("{}, {register}", look.key(judged.cue.key));
+    let left = format!("{}, {register}", look.page.key(judged.cue.key, judged.cue.spelling.mode));
     let swing = judged.cue.line.swing();
     let swing = swing.map_or(String::new(), |ratio| format!(", swing {ratio:.1} to 1"));
     let right = format!("asked at quarter = {:.0}{swing}", judged.cue.tempo.0);
@@ -115,18 +116,17 @@ fn headline(look: &Look, judged: &JudgedAnswer, width: u16) -> Line<'static> {
 }
 
 /// The rows of one stretch of notes; where it must be `shorter` than 1, without cents, than 2, without what was asked.
-fn rows(look: &Look, judged: &JudgedAnswer, (from, to): (usize, usize), shorter: usize) -> Vec<Line<'static>> {
+fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), shorter: usize) -> Vec<Line<'static>> {
     let cue = &judged.cue;
     let stretch = &judged.verdict.expected[from..to];
-    let asked = |n: usize| look.asked(&cue.line.notes[from + n], cue.key).name().to_string();
+    let asked = |n: usize| look.page.asked(&cue.line.notes[from + n], cue.key, cue.spelling);
     let played = |n: usize| match stretch[n].label {
         NoteLabel::Missed => "·".to_owned(),
         NoteLabel::Merged => "=".to_owned(),
         NoteLabel::Right if judged.verdict.shift.0 % 12 == 0 => asked(n),
-        _ => stretch[n]
-            .heard
-            .and_then(|heard| judged.heard.get(heard))
-            .map_or("·".to_owned(), |note| look.note(Concert(Midi(note.pitch.0 - offset(judged)).nearest()), cue.key)),
+        _ => stretch[n].heard.and_then(|heard| judged.heard.get(heard)).map_or("·".to_owned(), |note| {
+            came_out(look, cue, Concert(Midi(note.pitch.0 - offset(judged)).nearest()))
+        }),
     };
     let apart = |n: usize| match stretch[n].label {
         NoteLabel::Wrong(HalfSteps(by)) | NoteLabel::Octave(HalfSteps(by)) => format!("{by:+}"),
@@ -134,19 +134,35 @@ fn rows(look: &Look, judged: &JudgedAnswer, (from, to): (usize, usize), shorter:
         NoteLabel::Merged => "tied".to_owned(),
         NoteLabel::Right => String::new(),
     };
-    let cents = |n: usize| stretch[n].cents.map_or(String::new(), signed);
-    let count = stretch.len();
-    let mut lines = vec![row("played", count, &played)];
+    let cents = |n: usize| stretch[n].cents.map_or(String::new(), |cents| look.page.cents(cents));
+    let (count, cell) = (stretch.len(), cell(look, judged));
+    let mut lines = vec![row("played", count, cell, &played)];
     if shorter <= 2 {
-        lines.insert(0, row("asked", count, &asked));
+        lines.insert(0, row("asked", count, cell, &asked));
     }
     if (0..count).any(|n| !apart(n).is_empty()) {
-        lines.push(row("half steps", count, &apart).style(look.amiss()));
+        lines.push(row("half steps", count, cell, &apart).style(look.amiss()));
     }
     if shorter <= 1 && (0..count).any(|n| !cents(n).is_empty()) {
-        lines.push(row("cents", count, &cents));
+        lines.push(row("cents", count, cell, &cents));
     }
     lines
+}
+
+/// The name of a note that came out: as it was asked elsewhere in the line, where it was.
+fn came_out(look: &Appearance, cue: &Cue, pitch: Concert) -> String {
+    let same = cue.line.notes.iter().find(|asked| asked.pitch.class() == pitch.class());
+    match same {
+        Some(asked) => look.page.asked(asked, cue.key, cue.spelling),
+        None => look.page.note(pitch, cue.key, cue.spelling),
+    }
+}
+
+/// Columns of one note: the longest name and a blank.
+fn cell(look: &Appearance, judged: &JudgedAnswer) -> usize {
+    let cue = &judged.cue;
+    let lengths = cue.line.notes.iter().map(|note| look.page.asked(note, cue.key, cue.spelling).len() + 1);
+    lengths.max().unwrap_or(CELL).max(CELL)
 }
 
 /// The general tuning offset of the answer, in half steps: a horn that stands sharp is not a row of wrong notes.
@@ -154,10 +170,10 @@ fn offset(judged: &JudgedAnswer) -> f64 {
     judged.verdict.centre.map_or(0.0, |centre| centre.0 / 100.0)
 }
 
-fn row(name: &str, count: usize, value: &dyn Fn(usize) -> String) -> Line<'static> {
+fn row(name: &str, count: usize, cell: usize, value: &dyn Fn(usize) -> String) -> Line<'static> {
     let mut out = format!("{name:LABEL$}");
     for n in 0..count {
-        out.push_str(&format!("{:<CELL$}", value(n)));
+        out.push_str(&format!("{:<cell$}", value(n)));
     }
     Line::from(out.trim_end().to_owned())
 }

@@ -1,8 +1,9 @@
 use crate::coach::Reason;
 use crate::cue::Cue;
-use crate::music::ConcertKey;
+use crate::music::{ConcertKey, Spelling};
 use crate::pattern::PatternId;
 use crate::verdict::Verdict;
+use crate::words::Page;
 use crate::words::names::Reader;
 
 use super::{Recurring, recurring};
@@ -16,6 +17,7 @@ pub struct Named(Vec<Answers>);
 struct Answers {
     pattern: PatternId,
     title: String,
+    spelling: Spelling,
     verdicts: Vec<(ConcertKey, Verdict)>,
     named: Vec<Recurring>,
 }
@@ -29,8 +31,8 @@ impl Named {
         }
         let known = self.0.iter().position(|answers| answers.pattern == cue.pattern);
         let place = known.unwrap_or_else(|| {
-            let (pattern, title) = (cue.pattern.clone(), cue.title.clone());
-            self.0.push(Answers { pattern, title, verdicts: Vec::new(), named: Vec::new() });
+            let (pattern, title, spelling) = (cue.pattern.clone(), cue.title.clone(), cue.spelling);
+            self.0.push(Answers { pattern, title, spelling, verdicts: Vec::new(), named: Vec::new() });
             self.0.len() - 1
         });
         let answers = &mut self.0[place];
@@ -49,9 +51,11 @@ impl Named {
 
     /// The faults that are patterns, at most one sentence for each pattern asked.
     #[must_use]
-    pub fn all(&self, reader: &Reader) -> Vec<String> {
+    pub fn all(&self, page: &Page) -> Vec<String> {
         let told = |answers: &Answers| {
-            let fault = answers.recurring(reader).into_iter().next()?;
+            let (key, _) = answers.verdicts.first()?;
+            let reader = Reader { page, key: *key, spelling: answers.spelling, calibrated: false };
+            let fault = answers.recurring(&reader).into_iter().next()?;
             Some(format!("{}: {}", answers.title, fault.sentence))
         };
         self.0.iter().filter_map(told).collect()

@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use crate::music::{ConcertKey, HalfSteps, Intonation, PitchClass};
+use crate::music::{ConcertKey, HalfSteps, Intonation};
 use crate::units::Cents;
 use crate::verdict::{NoteLabel, NoteVerdict, Verdict};
 use crate::words::names::Reader;
@@ -68,7 +68,7 @@ pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Vec<Rec
     {
         *asked.entry(*key).or_default() += 1;
         for (place, note) in verdict.expected.iter().enumerate() {
-            if let Some(fault) = fault(note, reader.instrument.intonation) {
+            if let Some(fault) = fault(note, reader.instrument().intonation) {
                 *seen.entry((place, fault)).or_default().entry(*key).or_default() += 1;
             }
         }
@@ -106,7 +106,7 @@ fn moved(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<Recurrin
             distance(HalfSteps(by)),
             direction(HalfSteps(by)),
             part_of(with, of, "keys"),
-            reader.instrument.name
+            reader.instrument().name
         ),
     })
 }
@@ -152,15 +152,13 @@ fn common(asked: &[ConcertKey], has: impl Fn(&ConcertKey) -> bool, reader: &Read
     (all_with >= KEYS && all_with as f64 >= PART * all_of as f64).then_some((all_with, all_of, Group::All))
 }
 
-/// Flat keys are F Bb Eb Ab Db (and Gb), sharp keys G D A E B (and F#), as the player reads them; C is neither.
+/// Flat keys have flats in their signature and sharp keys sharps, as the player reads them; C major is neither.
 fn belongs(key: ConcertKey, group: Group, reader: &Reader) -> bool {
-    let written: PitchClass = reader.instrument.written_key(key).0;
-    let place = (written.get() * 7) % 12;
-    let flat = (7..12).contains(&place) || (place == 6 && reader.g_flat);
+    let sharps = reader.page.tonality(key, reader.spelling.mode).signature().sharps();
     match group {
         Group::All => true,
-        Group::Flat => flat,
-        Group::Sharp => place != 0 && !flat,
+        Group::Flat => sharps < 0,
+        Group::Sharp => sharps > 0,
     }
 }
 

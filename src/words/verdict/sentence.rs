@@ -209,7 +209,7 @@ fn came_in(beats: f64) -> String {
 fn beyond_usual(cents: Cents, reader: &Reader) -> String {
     let sharp_ = cents.0 > 0.0;
     let way = if sharp_ { "out" } else { "in" };
-    let advice = match reader.instrument.sounding {
+    let advice = match reader.instrument().sounding {
         Sounding::Lips => Some(format!("move the tuning slide {way} a little")),
         Sounding::Reed => Some(format!("move the mouthpiece, reed or barrel {way} a little")),
         Sounding::Edge => Some(format!("move the head joint {way} a little")),
@@ -263,7 +263,7 @@ fn joined(notes: &[usize]) -> String {
 
 /// How soon it was begun, in the same words wherever it stands.
 fn begun(time: Seconds, reader: &Reader) -> String {
-    let told = format!("{:.1} s{}", time.0, if reader.calibrated { "" } else { " uncalibrated" });
+    let told = format!("{}{}", reader.page.reflex(time), if reader.calibrated { "" } else { " uncalibrated" });
     match time.0 {
         quick if quick <= QUICK_S => format!("quick to begin: {told}"),
         slow if slow > SLOW_S => format!("slow to begin: {told}"),

@@ -2,11 +2,12 @@
 //! otherwise the player reads concert pitch and the key is C.
 
 use super::sentence;
-use crate::music::{Concert, ConcertKey, Instrument, Intonation, PitchClass, instrument};
+use crate::music::{Concert, ConcertKey, Instrument, Intonation, PitchClass, Reading, Spelling, instrument};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
 use crate::verdict::{Expectation, TimeOrigin, judge};
+use crate::words::Page;
 use crate::words::names::Reader;
 
 pub(super) const LINE: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
@@ -75,7 +76,8 @@ pub(super) fn but(changes: &[(usize, f64)]) -> Vec<f64> {
 }
 
 pub(super) fn reader(id: &str) -> Reader<'static> {
-    Reader { instrument: player(id), key: key(0), calibrated: true, g_flat: false }
+    let page: &'static Page = Box::leak(Box::new(Page::new(player(id).clone(), Reading::default())));
+    Reader { page, key: key(0), spelling: Spelling::default(), calibrated: true }
 }
 
 pub(super) fn told(asked: &Expectation, heard: &[HeardNote]) -> String {

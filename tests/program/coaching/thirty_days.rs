@@ -108,7 +108,13 @@ fn course(seed: u64) -> Course {
         })
     };
     Course {
-        picture: keys_over_days(&beliefs, id, 0..=DAYS - 1, &settings.instrument, false),
+        picture: keys_over_days(
+            &beliefs,
+            id,
+            0..=DAYS - 1,
+            earfirst::music::Mode::Major,
+            &earfirst::words::Page::new(settings.instrument.clone(), earfirst::music::Reading::default()),
+        ),
         first: on(0..DAYS / 3),
         last: on(DAYS - DAYS / 3..DAYS),
         cues: ConcertKey::FIFTHS.map(|key| beliefs.key_stats(id, key).cues()),

@@ -3,10 +3,11 @@ use std::collections::BTreeSet;
 use arbtest::arbitrary::{Result, Unstructured};
 use arbtest::arbtest;
 use earfirst::coach::{AnswerEvidence, Choice, LearnerModel, Plan, Reason, Rng, SittingPhase};
-use earfirst::music::{ConcertKey, WrittenKey};
+use earfirst::music::{ConcertKey, Mode, Reading, WrittenKey, instrument};
 use earfirst::pattern::{PatternId, Register};
 use earfirst::units::{Seconds, Tempo, median};
 use earfirst::verdict::TempoStep;
+use earfirst::words::Page;
 use earfirst::words::reason::sentence;
 
 use crate::coaching::learner::{GOALS, Player, Turn, named, of_a_narrow_range, plan, sit};
@@ -179,8 +180,9 @@ fn a_key_that_fails_on_and_on_rests_until_tomorrow_and_the_player_hears_of_it() 
     let pattern = &plan(0).patterns[0];
     assert!(beliefs.rested(pattern, key("Db")));
     let rested = turns.iter().filter(|turn| matches!(turn.choice.reason, Reason::Rested { .. }));
+    let page = Page::new(instrument("piano").unwrap().clone(), Reading::default());
     let said: Vec<String> =
-        rested.map(|t| sentence(&t.choice.reason, WrittenKey(t.choice.key.0), false, None)).collect();
+        rested.map(|t| sentence(&t.choice.reason, t.choice.key, Mode::Major, &page, None)).collect();
     assert!(said.iter().any(|why| why.contains("Check the sound, or slow it by hand")), "{said:?}");
     assert!(said.iter().all(|why| why.starts_with("Db: asked ")), "{said:?}");
     let tomorrow = sit(&mut beliefs, &plan(1), &mut player, &mut rng, 12);

@@ -3,7 +3,7 @@
 use arbtest::arbitrary::{Result, Unstructured};
 use earfirst::coach::{ApartStage, Goals, OutOfRange, Reason};
 use earfirst::cue::{Cue, Form, Timing};
-use earfirst::music::{Concert, ConcertKey, HalfSteps};
+use earfirst::music::{Concert, ConcertKey, HalfSteps, Mode, NoteNames, Reading, ReflexUnit, Spelling};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
 use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
@@ -29,7 +29,7 @@ pub fn began() -> Began {
         simulated: true,
         keeps_sound: true,
         one_by_one: false,
-        g_flat: false,
+        reading: Reading::default(),
         level: earfirst::music::Level::Student,
     }
 }
@@ -53,6 +53,7 @@ pub fn cue(number: u32) -> Cue {
         pattern: PatternId("five-notes-up".to_owned()),
         title: "First three notes up".to_owned(),
         key,
+        spelling: Spelling::default(),
         register: Register::Middle,
         form: Form::FirstNote,
         timing: Timing::Free,
@@ -196,6 +197,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
         pattern: PatternId(text(u)?),
         title: text(u)?,
         key: key(u)?,
+        spelling: Spelling { mode: *u.choose(&Mode::ALL)?, chromatic: u.arbitrary()? },
         register: *u.choose(&[Register::Low, Register::Middle, Register::High])?,
         form: *u.choose(&[Form::Pattern, Form::FirstNote, Form::Chord, Form::NameOnly])?,
         timing: *u.choose(&[Timing::InTempo, Timing::Free])?,
@@ -360,7 +362,12 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         simulated: u.arbitrary()?,
         keeps_sound: u.arbitrary()?,
         one_by_one: u.arbitrary()?,
-        g_flat: u.arbitrary()?,
+        reading: Reading {
+            concert: u.arbitrary()?,
+            g_flat: u.arbitrary()?,
+            names: *u.choose(&NoteNames::ALL)?,
+            reflex: *u.choose(&[ReflexUnit::Seconds, ReflexUnit::Milliseconds])?,
+        },
         level: earfirst::music::Level::Student,
         ..began()
     };

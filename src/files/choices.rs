@@ -1,0 +1,72 @@
+//! The closed sets of words in the settings file.
+
+use serde::{Deserialize, Serialize};
+
+use crate::files::UserSettings;
+use crate::music::{Level, NoteNames, ReflexUnit};
+
+/// Whose usual compass of an instrument is taken where the player set no range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PlayerLevel {
+    /// About the first three years.
+    Student,
+    /// A solid band or section player.
+    Working,
+    /// A professional's.
+    Professional,
+}
+
+impl From<PlayerLevel> for Level {
+    fn from(compass: PlayerLevel) -> Self {
+        match compass {
+            PlayerLevel::Student => Self::Student,
+            PlayerLevel::Working => Self::Working,
+            PlayerLevel::Professional => Self::Professional,
+        }
+    }
+}
+
+/// The language of note names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Names {
+    /// C to B.
+    English,
+    /// C to H.
+    German,
+    /// Do to Si.
+    DoReMi,
+}
+
+/// The unit of reflex times.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum ReflexIn {
+    /// Seconds.
+    #[serde(rename = "s")]
+    Seconds,
+    /// Milliseconds.
+    #[serde(rename = "ms")]
+    Milliseconds,
+}
+
+impl UserSettings {
+    /// The language of note names, where it is set.
+    #[must_use]
+    pub fn note_names(&self) -> Option<NoteNames> {
+        self.note_names.map(|names| match names {
+            Names::English => NoteNames::English,
+            Names::German => NoteNames::German,
+            Names::DoReMi => NoteNames::Solfege,
+        })
+    }
+
+    /// The unit of reflex times.
+    #[must_use]
+    pub fn reflex_unit(&self) -> ReflexUnit {
+        match self.reflex_unit {
+            Some(ReflexIn::Milliseconds) => ReflexUnit::Milliseconds,
+            Some(ReflexIn::Seconds) | None => ReflexUnit::Seconds,
+        }
+    }
+}
