@@ -6,6 +6,7 @@ use ratatui::text::Line;
 use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::drill::{KeyRow, Snapshot};
+use crate::music::ReflexUnit;
 use crate::tui::model::Appearance;
 use crate::words::numbers::numbered;
 
@@ -23,13 +24,14 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |time| look.page.reflex_number(time, false));
     let earlier = |row: &KeyRow| snapshot.before.iter().find(|was| was.key == row.key).map_or("-".to_owned(), tempo);
     // Twelve keys beside their heading fit into the narrowest window.
-    let wide = usize::from(area.width).saturating_sub(9) / 12;
+    let wide = usize::from(area.width).saturating_sub(8) / 12;
     let line = |name: &str, value: &dyn Fn(&KeyRow) -> String| line(name, &after, value, wide.clamp(4, 5));
     lines.push(line("key", &names));
     lines.push(line("before =", &earlier));
     lines.push(line("now =", &tempo));
     if after.iter().any(|row| row.reflex.is_some()) {
-        lines.push(line(&format!("reflex {}", look.page.reading.reflex), &reflex));
+        let seconds = look.page.reading.reflex == ReflexUnit::Seconds;
+        lines.push(line(if seconds { "reflex s" } else { "in ms" }, &reflex));
     }
     lines.push(Line::from(""));
     if let Some(kept) = kept {
@@ -50,7 +52,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
 }
 
 fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String, wide: usize) -> Line<'static> {
-    let mut out = format!("{name:9}");
+    let mut out = format!("{name:8}");
     for row in keys {
         out.push_str(&format!("{:>wide$}", value(row)));
     }
