@@ -10,7 +10,6 @@
 //!
 //! Sources: RIFF WAVE (Multimedia Programming Interface and Data Specifications 1.0, 1991) for our own sound files.
 
-mod choices;
 mod decoding;
 mod deferred_error;
 mod disk_reserve;
@@ -26,12 +25,12 @@ mod session_layout;
 mod session_zip;
 mod sessions;
 mod settings;
+mod settings_words;
 mod stored_sound;
 mod today;
 mod wav;
 mod zip_reading;
 
-pub use choices::{Names, PlayerLevel, ReflexIn};
 pub use file_error::{FileError, FileErrorKind};
 pub use places::{Places, plain, read_list, refuges, typed_folder, write_named, write_private, write_whole};
 pub use recording::{Recording, read_sound, write_wav};
@@ -39,5 +38,6 @@ pub use session_folder::{LossCounts, RECORD_LIMIT, SOUND_LIMIT, SessionFolder};
 pub use session_zip::{finish_unfinished, unfinished};
 pub use sessions::{LoadedSessions, SessionEntry, SessionIndex, Stored, read_sessions, survey};
 pub use settings::{Calibration, KeepSound, RestSettings, UserSettings};
+pub use settings_words::{Names, PlayerLevel, ReflexIn};
 pub use stored_sound::StoredSound;
 pub use today::{Today, today};

@@ -1,13 +1,16 @@
 //! Arguments as typed. What they mean is worked out in `player` and in each command's own file.
 
+mod names;
 pub mod patterns;
+
+pub use names::NamesIn;
 
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::cli::args::patterns::Patterns;
-use crate::music::{Level, NoteNames};
+use crate::music::Level;
 use crate::pattern::Register;
 
 /// A practice partner: it sounds a short pattern, you answer on your own instrument, it says truthfully what was right,
@@ -94,27 +97,6 @@ pub struct Player {
     /// Language of the names of notes and keys, shown and typed.
     #[arg(long, value_enum, value_name = "LANGUAGE")]
     pub note_names: Option<NamesIn>,
-}
-
-/// The language of note names.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum NamesIn {
-    /// C to B.
-    English,
-    /// C to H: H is B, and B is Bb; Cis, Es.
-    German,
-    /// Do to Si.
-    DoReMi,
-}
-
-impl From<NamesIn> for NoteNames {
-    fn from(names: NamesIn) -> Self {
-        match names {
-            NamesIn::English => Self::English,
-            NamesIn::German => Self::German,
-            NamesIn::DoReMi => Self::Solfege,
-        }
-    }
 }
 
 /// What a sitting may ask.
