@@ -74,7 +74,9 @@ fn root(learnt: &LearnedPattern, who: &Who) -> String {
         RootReason::Given => "as told".to_owned(),
         RootReason::Known(name) => format!("as in \"{name}\" of the library"),
         RootReason::Signature => "by the file's key signature".to_owned(),
-        RootReason::Chord(quality) => format!("its notes are those of {}{}", who.major_key(key), quality_name(*quality)),
+        RootReason::Chord(quality) => {
+            format!("its notes are those of {}{}", who.major_key(key), quality_name(*quality))
+        }
         RootReason::Ends => "it begins and ends there".to_owned(),
         RootReason::Scale(scale) => format!("it begins there and stays in {} {scale}", who.major_key(key)),
     };
