@@ -14,7 +14,7 @@ use earfirst::room::Echo;
 use earfirst::session::{Event, Session};
 use earfirst::simulated::Player;
 use earfirst::sound::Clip;
-use earfirst::tui::{Look, Plain};
+use earfirst::tui::{Appearance, Plain};
 use earfirst::units::{A440, Hertz, SampleRate};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -84,7 +84,11 @@ fn sitting(one_of: Option<usize>) -> (u64, Vec<String>, String) {
     let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(5)));
     let (tell, commands) = bounded(8);
     let trumpet = instrument("trumpet").unwrap().clone();
-    let mut page = Plain::new(Look { instrument: trumpet, concert: false, g_flat: false, today: None, colour: false });
+    let mut page = Plain::new(Appearance {
+        page: earfirst::words::Page::new(trumpet, earfirst::music::Reading::default()),
+        today: None,
+        colour: false,
+    });
     let mut lines = Vec::new();
     let mut out = |out: Out| match out {
         Out::Show(snapshot) => {
