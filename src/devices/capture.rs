@@ -1,7 +1,7 @@
 //! From the microphone's callback to the hearing thread, without waiting for each other.
 //!
 //! The callback converts, writes the samples and then a [`Block`] that says where they belong; a block that does not fit
-//! is dropped whole and counted, so the reader always knows which frame it holds.
+//! is dropped whole and counted, so the reader always knows the index of every frame.
 
 use std::sync::Arc;
 
@@ -13,7 +13,7 @@ use crate::units::SampleRate;
 
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
-/// The ring holds this much sound: far longer than any pause of the hearing thread.
+/// Length of the sound that fits into the ring: far longer than any pause of the hearing thread.
 const RING_SECONDS: f64 = 4.0;
 /// More channels than this are not looked at.
 const MOST_CHANNELS: usize = 8;

@@ -152,13 +152,13 @@ impl InputReader {
         &self.about
     }
 
-    /// Its signs of life.
+    /// What the callbacks of the stream publish.
     #[must_use]
     pub fn counters(&self) -> &StreamCounters {
         &self.counters
     }
 
-    /// Its line on the monotonic clock.
+    /// The line between the frames of the stream and the monotonic clock.
     #[must_use]
     pub const fn line(&self) -> &ClockLine {
         &self.line

@@ -154,7 +154,7 @@ impl Listener {
 
     /// Sound that the echo holds back.
     fn held(&self) -> Seconds {
-        self.settings.rate.seconds(self.echo.held())
+        self.settings.rate.seconds(self.echo.delayed())
     }
 
     fn end_ear(&mut self) {

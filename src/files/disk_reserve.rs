@@ -9,21 +9,21 @@ pub(super) const RESERVE: &str = "reserve";
 const SIZES: [usize; 6] = [512 << 10, 256 << 10, 128 << 10, 64 << 10, 32 << 10, 16 << 10];
 
 /// Room on the disk that is kept for the record. Sound needs a hundred times as much, and would take the last of it; so sound is
-/// written only while this room is held, and it is given to the record when the disk is full.
+/// written only while this room is taken, and it is given to the record when the disk is full.
 #[derive(Default)]
 pub(super) struct Reserve {
     /// The file that takes the room, once it was opened.
     file: Option<Box<dyn RecordFile>>,
-    /// What was held when it was held first: less may not be enough later.
+    /// Bytes that were taken the first time: fewer may not be enough later.
     size: Option<usize>,
     /// The room is taken now.
-    held: bool,
+    taken: bool,
 }
 
 impl Reserve {
-    /// Takes the room if it is not held yet; returns whether it is held now.
-    pub(super) fn hold(&mut self, open: &mut Opener) -> bool {
-        if self.held {
+    /// Takes the room if it is not taken yet; returns whether it is taken now.
+    pub(super) fn take(&mut self, open: &mut Opener) -> bool {
+        if self.taken {
             return true;
         }
         let file = match &mut self.file {
@@ -35,7 +35,7 @@ impl Reserve {
         };
         for size in SIZES.into_iter().filter(|size| self.size.is_none_or(|first| first == *size)) {
             if file.write_from(0, &FILLING[..size]).is_ok() {
-                (self.size, self.held) = (Some(size), true);
+                (self.size, self.taken) = (Some(size), true);
                 return true;
             }
             // The part that was written is not enough.
@@ -46,9 +46,9 @@ impl Reserve {
 
     /// Gives the room to whoever writes next; returns whether there was any.
     pub(super) fn release(&mut self) -> bool {
-        let held = std::mem::take(&mut self.held);
+        let taken = std::mem::take(&mut self.taken);
         let cut: io::Result<()> = self.file.as_mut().map_or(Ok(()), |file| file.cut(0));
-        held && cut.is_ok()
+        taken && cut.is_ok()
     }
 }
 

@@ -7,7 +7,7 @@ use crate::units::SampleRate;
 /// Samples of one frame. RFC 9639, section 7: a streamable file up to 48 kHz has at most 4608.
 const BLOCK: usize = 4096;
 
-/// The sound of a part, looked through once before it is packed: a FLAC file counts and signs its sound in its head.
+/// The sound of a part, read once before it is packed: the head of a FLAC file has the count and the MD5 of its sound.
 pub(super) struct Signed {
     /// Bytes of sound, two a sample.
     pub bytes: u64,
@@ -20,7 +20,7 @@ pub(super) fn flac_name(index: usize) -> String {
     if index == 0 { "answers.flac".to_owned() } else { format!("answers-{}.flac", index + 1) }
 }
 
-/// Whether the head of a frame can hold this rate (RFC 9639, section 9.1.2): whole hertz in 16 bits, or tens of hertz.
+/// Whether the head of a frame can store this rate (RFC 9639, section 9.1.2): whole hertz in 16 bits, or tens of hertz.
 pub(super) fn fits_flac(rate: SampleRate) -> bool {
     rate.hz() <= 0xffff || (rate.hz().is_multiple_of(10) && rate.hz() / 10 <= 0xffff)
 }

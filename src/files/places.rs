@@ -257,7 +257,7 @@ pub(super) fn passing_name(path: &Path) -> PathBuf {
     path.with_file_name(format!(".{name}.{}.part", std::process::id()))
 }
 
-/// Removes what killed writers left under passing names in a folder: whoever still writes holds a lock on it.
+/// Removes what killed writers left under passing names in a folder: whoever still writes has a lock on it.
 pub(super) fn sweep(folder: &Path) {
     for path in listed(folder).unwrap_or_default() {
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();

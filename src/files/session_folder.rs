@@ -14,7 +14,7 @@ use crate::units::Seconds;
 
 /// Bytes of the record kept in memory (a sitting of twenty minutes needs about half a megabyte).
 pub const RECORD_LIMIT: usize = 32 << 20;
-/// Bytes of sound held in memory while the disk does not take it: nearly six minutes at 48 kHz.
+/// Bytes of sound kept in memory while the disk does not take it: nearly six minutes at 48 kHz.
 pub const SOUND_LIMIT: usize = 32 << 20;
 const DOING: &str = "write the session in";
 
@@ -92,7 +92,7 @@ impl SessionFolder {
 
     /// Length of the sound that fits into memory while the disk takes none.
     #[must_use]
-    pub fn holds(&self) -> Seconds {
+    pub fn memory(&self) -> Seconds {
         self.sound.rate().seconds(SOUND_LIMIT / 2)
     }
 
@@ -160,7 +160,7 @@ impl SessionFolder {
     }
 
     /// Keeps the sound of an answer, before its event is recorded; the place in the sound is for that event. `None` where no
-    /// sound is kept, or no more can be held in memory.
+    /// sound is kept, or no more fits into memory.
     pub fn sound(&mut self, samples: &[f32]) -> Option<(u64, u64)> {
         if self.keep == KeepSound::None || samples.is_empty() {
             return None;
@@ -206,7 +206,7 @@ impl SessionFolder {
         if self.keep == KeepSound::None {
             return Ok(());
         }
-        if self.reserve.hold(&mut self.open) {
+        if self.reserve.take(&mut self.open) {
             self.sound.write(&mut self.open)
         } else {
             Err(io::ErrorKind::StorageFull.into())
@@ -260,7 +260,7 @@ impl SessionFolder {
     /// whoever has no earfirst. `Ok(None)` when nothing was asked: nothing is kept then.
     ///
     /// # Errors
-    /// When the place cannot be written; everything is still held, so that another place can be tried.
+    /// When the place cannot be written; everything is still in memory, so that another place can be tried.
     pub fn finish(&mut self, review: &dyn Fn(&Session) -> String) -> Result<Option<PathBuf>, FileError> {
         self.finish_at(&self.sessions.clone(), review)
     }
@@ -290,7 +290,7 @@ impl SessionFolder {
                     review: &review,
                     rate: self.sound.rate(),
                     sounds: self.sounds_on_disk(),
-                    held: &self.sound.held,
+                    pending: &self.sound.pending,
                     started: &session.began.started,
                 };
                 Some(pack(folder, &self.name, &contents)?)

@@ -22,7 +22,7 @@ use crate::units::SampleRate;
 const DOING: &str = "finish the session in";
 /// The text for whoever has no earfirst.
 const REVIEW: &str = "review.txt";
-/// So long a process that was killed may still hold its files.
+/// Time for which a process that was killed may still lock its files.
 const DYING: Duration = Duration::from_millis(500);
 
 /// What goes into a session file.
@@ -36,7 +36,7 @@ pub(super) struct Contents<'a> {
     /// Sound files on the disk, with the bytes of sound in each.
     pub sounds: Vec<(PathBuf, u64)>,
     /// Sound that follows them.
-    pub held: &'a [u8],
+    pub pending: &'a [u8],
     /// When the sitting began, RFC 3339.
     pub started: &'a str,
 }
@@ -88,7 +88,7 @@ fn proved(passing: &Path, signed: &[Signed]) -> bool {
 /// How sound goes into the zip.
 #[derive(Clone, Copy, PartialEq)]
 enum Packing {
-    /// Without loss, where FLAC can hold its rate.
+    /// Without loss, where FLAC can store its rate.
     Flac,
     /// As it is.
     Wav,
@@ -103,7 +103,7 @@ fn fill(file: DeferredErrorFile<File>, contents: &Contents<'_>, packing: Packing
     zip.start_file(RECORD, options)?;
     zip.write_all(contents.record)?;
     let mut all = Vec::new();
-    let parts = contents.sounds.len().max(usize::from(!contents.held.is_empty()));
+    let parts = contents.sounds.len().max(usize::from(!contents.pending.is_empty()));
     for index in 0..parts {
         let signed = sign(contents.part(index, parts)?)?;
         let options = options.large_file(signed.bytes > 4_200_000_000);
@@ -124,7 +124,7 @@ fn fill(file: DeferredErrorFile<File>, contents: &Contents<'_>, packing: Packing
 }
 
 impl Contents<'_> {
-    /// The bytes of sound of one part, from the disk; those that are only held follow the last.
+    /// The bytes of sound of one part, from the disk; those that are only in memory follow the last.
     fn part(&self, index: usize, parts: usize) -> io::Result<impl Read> {
         let stored: Box<dyn Read> = match self.sounds.get(index) {
             Some((path, bytes)) => {
@@ -134,7 +134,7 @@ impl Contents<'_> {
             }
             None => Box::new(io::empty()),
         };
-        Ok(stored.chain(if index + 1 == parts { self.held } else { &[] }))
+        Ok(stored.chain(if index + 1 == parts { self.pending } else { &[] }))
     }
 }
 
@@ -168,7 +168,7 @@ fn stamp(started: &str) -> Option<DateTime> {
 }
 
 /// Live folders that nobody is using: sittings that were killed, to be finished with [`finish_unfinished`]. What a killed
-/// packing left behind is removed. A process that was killed a moment ago may still hold its folder, so a held one is looked at
+/// packing left behind is removed. A process that was killed a moment ago may still lock its folder, so a locked one is looked at
 /// for half a second.
 ///
 /// # Errors
@@ -192,7 +192,7 @@ pub fn unfinished(sessions: &Path) -> Result<Vec<PathBuf>, FileError> {
     Ok(folders)
 }
 
-/// The lock of a live folder; an error when another process holds it. Dropping it frees the folder.
+/// The lock of a live folder; an error when another process has it. Dropping it frees the folder.
 fn lock(folder: &Path) -> Result<Option<File>, FileError> {
     let path = folder.join(LOCK);
     // A folder that was copied from elsewhere has no lock; nobody is using it.
@@ -213,9 +213,9 @@ fn lock(folder: &Path) -> Result<Option<File>, FileError> {
 /// it beside the folder, and removes the folder. `Ok(None)` when nothing was asked in it.
 ///
 /// # Errors
-/// When the folder is in use, cannot be read, holds no header, or the file cannot be written; the folder is left then.
+/// When the folder is in use, cannot be read, has no header, or the file cannot be written; the folder is left then.
 pub fn finish_unfinished(folder: &Path, review: &dyn Fn(&Session) -> String) -> Result<Option<PathBuf>, FileError> {
-    let held = lock(folder)?;
+    let pending = lock(folder)?;
     let mut record = read_bytes(&folder.join(RECORD), "read the session in", RECORD_FILE_LIMIT)?;
     // The last line counts if it is whole, even without its line end.
     let lines = record.iter().rposition(|byte| *byte == b'\n').map_or(0, |place| place + 1);
@@ -245,12 +245,12 @@ pub fn finish_unfinished(folder: &Path, review: &dyn Fn(&Session) -> String) -> 
             review: &review,
             rate: session.began.rate,
             sounds,
-            held: &[],
+            pending: &[],
             started: &session.began.started,
         };
         Some(pack(folder.parent().unwrap_or(folder), &name, &contents)?)
     };
-    drop(held);
+    drop(pending);
     remove_live(folder)?;
     Ok(finished)
 }

@@ -65,7 +65,7 @@ pub struct CueLevel {
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct RestSettings {
-    /// Lips and voice (or hands, where it is set for them) sound at most this share of any five minutes; 1 holds nobody back.
+    /// Lips and voice (or hands, where it is set for them) sound at most this share of any five minutes; 1 sets no limit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sounding_share: Option<f64>,
     /// Minutes to the first, short rest; 0 for none.
@@ -98,7 +98,7 @@ impl RestSettings {
         }
     }
 
-    /// The share of any five minutes that may sound, with `usual` where none is set; `None` holds nobody back.
+    /// The share of any five minutes that may sound, with `usual` where none is set; `None` is no limit.
     #[must_use]
     pub fn share(&self, usual: Option<f64>) -> Option<f64> {
         self.sounding_share.or(usual).filter(|share| *share < 1.0)
@@ -193,7 +193,7 @@ impl UserSettings {
     /// The settings file; the usual values where there is none.
     ///
     /// # Errors
-    /// A file that cannot be read, is no TOML, or holds a value outside its bounds: the message names key and line.
+    /// A file that cannot be read, is no TOML, or has a value outside its bounds: the message names key and line.
     pub fn load(places: &Places) -> Result<Self, FileError> {
         match read_text(places.settings(), DOING, LIMIT) {
             Err(failure) if failure.kind == FileErrorKind::Missing => Ok(Self::default()),

@@ -269,7 +269,7 @@ impl Read for Bytes {
 
 /// A stretch of a file, as if it were a file of its own.
 struct FileSlice {
-    /// The file that holds the slice.
+    /// The file that the slice lies in.
     file: File,
     /// First byte of the slice in the file.
     start: u64,

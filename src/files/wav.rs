@@ -44,20 +44,20 @@ pub(super) fn sixteen(sample: f32) -> i16 {
 }
 
 /// The sound of the answers, one after the other. Each file is valid at any moment: sound is written first, the header that
-/// counts it afterwards. What the disk will not take is held back, up to a limit.
+/// counts it afterwards. What the disk will not take waits in memory, up to a limit.
 pub(super) struct SoundLog {
     /// Samples a second.
     rate: SampleRate,
     /// The files so far; sound is added to the last.
     parts: Vec<WavFile>,
     /// Sound that is not on the disk yet.
-    pub(super) held: Vec<u8>,
-    /// Samples accepted so far, on the disk or held.
+    pub(super) pending: Vec<u8>,
+    /// Number of samples so far, on the disk or in `pending`.
     total: u64,
     /// Bytes of sound after which a new file is begun.
     part_bytes: u64,
-    /// Largest number of bytes in `held`.
-    held_limit: usize,
+    /// Largest number of bytes in `pending`.
+    pending_limit: usize,
 }
 
 struct WavFile {
@@ -68,24 +68,24 @@ struct WavFile {
 }
 
 impl SoundLog {
-    pub(super) fn new(rate: SampleRate, part_bytes: u64, held_limit: usize) -> Self {
-        Self { rate, parts: Vec::new(), held: Vec::new(), total: 0, part_bytes, held_limit }
+    pub(super) fn new(rate: SampleRate, part_bytes: u64, pending_limit: usize) -> Self {
+        Self { rate, parts: Vec::new(), pending: Vec::new(), total: 0, part_bytes, pending_limit }
     }
 
-    /// Takes samples; `None` when no more can be held. The place counts over all files.
+    /// Takes samples; `None` when `pending` is full. The place counts over all files.
     pub(super) fn take(&mut self, samples: &[f32]) -> Option<(u64, u64)> {
-        if self.held.len() + samples.len() * 2 > self.held_limit {
+        if self.pending.len() + samples.len() * 2 > self.pending_limit {
             return None;
         }
-        self.held.extend(samples.iter().flat_map(|sample| sixteen(*sample).to_le_bytes()));
+        self.pending.extend(samples.iter().flat_map(|sample| sixteen(*sample).to_le_bytes()));
         let first = self.total;
         self.total += samples.len() as u64;
         Some((first, samples.len() as u64))
     }
 
-    /// Writes what is held.
+    /// Writes what is pending.
     pub(super) fn write(&mut self, open: &mut Opener) -> io::Result<()> {
-        while !self.held.is_empty() {
+        while !self.pending.is_empty() {
             if self.parts.last().is_none_or(|part| part.bytes >= self.part_bytes) {
                 let mut file = open(&part_name(self.parts.len()))?;
                 file.write_from(0, &header(self.rate, 0))?;
@@ -93,12 +93,12 @@ impl SoundLog {
             }
             let Some(part) = self.parts.last_mut() else { return Ok(()) };
             let room = usize::try_from(self.part_bytes - part.bytes).unwrap_or(usize::MAX);
-            let count = self.held.len().min(room);
-            part.file.write_from(HEADER + part.bytes, &self.held[..count])?;
+            let count = self.pending.len().min(room);
+            part.file.write_from(HEADER + part.bytes, &self.pending[..count])?;
             let bytes = part.bytes + count as u64;
             part.file.write_from(0, &header(self.rate, u32::try_from(bytes).unwrap_or(u32::MAX)))?;
             part.bytes = bytes;
-            self.held.drain(..count);
+            self.pending.drain(..count);
         }
         Ok(())
     }

@@ -10,7 +10,7 @@ const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
 /// Eighths swing where they divide the beat as a triplet does, within [`ALLOWED`] of a third of it: a fifteenth of a beat,
 /// so that long to short may be anything from 3 to 2 to 11 to 4.
 const THIRDS: i64 = 3;
-/// Least number of beats that hold a long and a short note before a line swings: a single pair may be a triplet's.
+/// Least number of beats with a long and a short note before a line swings: a single pair may be a triplet's.
 const PAIRS: usize = 2;
 /// A unit that is guessed may be the shortest distance between two notes, or a half, third, fourth of it.
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
@@ -98,7 +98,7 @@ impl Pulse {
 /// The longest unit within [`ALLOWED`] is taken; where none is, the one that comes nearest, and [`QuantizedLine::even`] says so.
 /// `None` without notes.
 ///
-/// A note is held up to the next one unless silence fills half of the way and a whole unit: that is a rest. Thirds of a beat
+/// A note lasts up to the next one unless silence fills half of the way and a whole unit: that is a rest. Thirds of a beat
 /// of which the middle one never begins a note are eighths that swing ([`QuantizedLine::swing`]).
 #[must_use]
 pub fn quantize(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLine> {
@@ -277,14 +277,14 @@ fn swinging(gaps: &[f64], third_s: f64) -> Option<Grid> {
     Some(kept(gaps, unit_s)).filter(|grid| grid.steps == steps && grid.moved_s <= ALLOWED * unit_s)
 }
 
-/// Whole units of about `unit_s` from note to note; the unit is then the one the player held.
+/// Whole units of about `unit_s` from note to note; the unit is then the one that was played.
 fn laid(gaps: &[f64], unit_s: f64) -> Grid {
     let steps = |unit_s: f64| gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect::<Vec<f64>>();
     let held = |steps: &[f64]| {
         let units: Vec<f64> = gaps.iter().zip(steps).map(|(gap, step)| gap / step).collect();
         median(&units).unwrap_or(unit_s)
     };
-    // Twice, for the pace that was held may be another than the one first thought of.
+    // Twice, because the tempo that was played may differ from the first estimate.
     let unit_s = held(&steps(held(&steps(unit_s))));
     kept(gaps, unit_s)
 }

@@ -112,8 +112,9 @@ impl Background {
         }
     }
 
-    /// Decides whether a hop of this power is background; true when it is to be learnt. It is held against sound of the power
-    /// `against`: while a note fades in that, what they have in common says nothing about the room.
+    /// Decides whether a hop of this power is background; true when it is to be learnt. It is also compared with the
+    /// power `against` of the sound that it is correlated with: while a note still fades in that sound, the correlation of the
+    /// two says nothing about the room.
     pub(super) fn hear(&mut self, power: f64, against: f64, periodic: bool, mains: bool, note_sounds: bool) -> bool {
         let louder = power.max(against);
         self.hops += 1;

@@ -65,7 +65,7 @@ impl Mains {
 ///
 /// Only what keeps to the multiples of a mains frequency, alike from stretch to stretch, is hum. It goes on at its own
 /// frequency while notes sound, so that a note near 50 or 60 Hz loses nothing: the canceller of Widrow and others ("Adaptive
-/// noise cancelling", 1975) that is held still while there is a signal.
+/// noise cancelling", 1975) that stands still while there is a signal.
 #[derive(Debug, Clone)]
 pub(super) struct Hum {
     /// Heard samples a second.

@@ -26,7 +26,7 @@ macro_rules! rules {
 }
 
 rules! {
-    /// hops, 1 or more. Length of the correlation window for pitches above 424 Hz: three hops (9 ms) hold several of their
+    /// hops, 1 or more. Length of the correlation window for pitches above 424 Hz: three hops (9 ms) span several of their
     /// periods and end before a quick note does.
     short_window_hops: 3.0,
     /// lags, 1 or more. Length of the correlation window for pitches below 424 Hz, as a multiple of the lag: under one
@@ -93,7 +93,7 @@ rules! {
     /// dB, above 0. Takes the place of `open_rise` while the sound is softer than the last note by `release_fall` (at its
     /// pitch, by `split_under_peak`), as an echo of that note is.
     open_echo_rise: 12.0,
-    /// ms, above 0. `open_echo_rise` holds for this time after a note: a room's echo is over by then.
+    /// ms, above 0. `open_echo_rise` applies for this time after a note: a room's echo is over by then.
     open_echo_ms: 1500.0,
     /// clarity, 0 to 1. A note of a period under 5.5 ms opens where its sound also repeats over 5.5 ms with this clarity:
     /// narrow-band noise does not.
@@ -120,7 +120,7 @@ rules! {
     /// ms, above 0. A leap of one or more octaves upwards up to this age corrects the note instead of beginning another:
     /// attacks speak low.
     correct_octave_ms: 45.0,
-    /// clarity, 0 to 1. A note whose mean clarity is below this is not sure of its pitch: `unsure_ms` holds for it.
+    /// clarity, 0 to 1. A note whose mean clarity is below this is not sure of its pitch: `unsure_ms` applies to it.
     unsure_clarity: 0.9,
     /// ms, above 0. A rise of less than 2.5 half steps up to this age, from an unsure pitch, corrects the note: that is a
     /// scoop.
@@ -140,7 +140,7 @@ rules! {
     /// cents, 50 to 100. Takes the place of `split_cents` in a note younger than `split_young_ms`, because an attack has
     /// not come to rest.
     split_young_cents: 75.0,
-    /// ms, above 0. `split_young_cents` holds for a note younger than this.
+    /// ms, above 0. `split_young_cents` applies to a note younger than this.
     split_young_ms: 110.0,
     /// dB, above 0. A pitch this far below the loudest level of the note is an echo or the noise of a key, and no slur.
     split_under_peak: 16.0,
@@ -310,7 +310,7 @@ rules! {
     announce_frames: 4.0,
     /// cents, above 0. Largest range of pitch among the frames of `announce_frames`: the attack has come to rest.
     announce_range: 7.0,
-    /// ms, above 0. `announce_long_range` holds for periods longer than this.
+    /// ms, above 0. `announce_long_range` applies to periods longer than this.
     announce_long_ms: 4.5,
     /// cents, above 0. Takes the place of `announce_range` for long periods, which are measured on fewer of them.
     announce_long_range: 16.0,

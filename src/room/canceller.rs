@@ -146,7 +146,7 @@ impl Canceller {
     pub fn forget(&mut self, gain: f32) {
         let seconds = 0.016;
         let sum: f32 = (0..self.prior.len()).map(|p| 10f32.powf(-6.0 * p as f32 * seconds / UNKNOWN_DECAY)).sum();
-        // The first tenth of a second may hold the direct sound, wherever it is.
+        // The direct sound may lie anywhere in the first tenth of a second.
         for (p, prior) in self.prior.iter_mut().enumerate() {
             let late = (p as f32 * seconds - 0.1).max(0.0);
             *prior = gain * 4.0 / sum * 10f32.powf(-6.0 * late / UNKNOWN_DECAY);

@@ -111,10 +111,10 @@ pub struct Echo {
     loudest: f64,
     /// Lowers what is left of the echo.
     mask: ResidualMask,
-    /// The block that is being heard is held back; the one before is.
+    /// The block that is being heard goes through the mask, and comes out two blocks later.
     masking: bool,
     /// The block before is still inside the mask.
-    holds: bool,
+    mask_full: bool,
     /// The cleaned samples on their way out.
     out: Vec<f32>,
     /// The last sample in which something of ours may have come back.
@@ -144,7 +144,7 @@ impl Echo {
             loudest: 0.0,
             mask: ResidualMask::new(&canceller),
             masking: false,
-            holds: false,
+            mask_full: false,
             out: Vec::new(),
             sounded: i64::MIN / 2,
             canceller,
@@ -191,7 +191,7 @@ impl Echo {
         self.placement = None;
         self.taking_out = false;
         self.canceller.lose_line();
-        (self.masking, self.holds) = (false, false);
+        (self.masking, self.mask_full) = (false, false);
         self.residuals = ResidualSpectra::new(self.rate, &self.canceller);
     }
 
@@ -295,7 +295,7 @@ impl Echo {
     }
 
     /// Takes the predicted echo of our own cue out of a block. `at` is the instant of its first sample; blocks follow each
-    /// other, of any length. While our cue is taken out the newest samples are held back ([`Echo::held`]) until more was heard.
+    /// other, of any length. While our cue is taken out the newest samples come out later ([`Echo::delayed`]), when more was heard.
     pub fn clean(&mut self, block: &mut Vec<f32>, at: Seconds) {
         let kept = self.rate.samples(KEPT);
         self.now = at + self.rate.seconds(block.len());
@@ -325,26 +325,26 @@ impl Echo {
 
     /// Samples that were heard and not yet given back.
     #[must_use]
-    pub fn held(&self) -> usize {
+    pub fn delayed(&self) -> usize {
         let current = if self.masking { self.microphone.len() } else { 0 };
-        current + if self.holds { self.canceller.block() } else { 0 }
+        current + if self.mask_full { self.canceller.block() } else { 0 }
     }
 
     fn begin_block(&mut self) {
         self.masking = self.taking_out;
-        if self.holds && !self.masking {
+        if self.mask_full && !self.masking {
             self.out.extend_from_slice(self.mask.before());
-            self.holds = false;
+            self.mask_full = false;
         }
         self.predict(self.heard);
     }
 
     fn end_block(&mut self) {
         self.mask.hear(&self.canceller, self.masking);
-        if self.holds {
+        if self.mask_full {
             self.out.extend_from_slice(self.mask.out());
         }
-        self.holds = self.masking;
+        self.mask_full = self.masking;
         self.masking = false;
     }
 

@@ -75,7 +75,7 @@ fn cleaned(heard: &[f32], cues: &[(CueSound, Seconds)], echo: &mut Echo, block: 
         echo.clean(&mut part, RATE.seconds(done));
         done += length;
         out.extend(part);
-        assert_eq!(out.len() + echo.held(), done);
+        assert_eq!(out.len() + echo.delayed(), done);
     }
     out
 }
@@ -111,6 +111,6 @@ fn headphones_leave_every_sample_as_it_was() {
     let (heard, cues) = through(Seconds(0.02), 0.0);
     let clean = cleaned(&heard, &cues, &mut echo, 441);
     assert_eq!(echo.learned().presence, Presence::Absent);
-    assert_eq!((clean.len(), echo.held()), (heard.len(), 0));
+    assert_eq!((clean.len(), echo.delayed()), (heard.len(), 0));
     assert!(heard.iter().zip(&clean).all(|(heard, clean)| heard.to_bits() == clean.to_bits()));
 }

@@ -6,7 +6,7 @@ use crate::units::{Hertz, SampleRate, Seconds};
 /// The shortest rise and fall of a tone: faster ones click.
 pub const SOFTEST_EDGE: Seconds = Seconds(0.005);
 
-/// One steady tone to be sounded: it rises, is held to the end of its nominal length, and then falls.
+/// One steady tone to be sounded: it rises, lasts to the end of its nominal length, and then falls.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tone {
     /// Pitch, exact to the double-precision phase.
@@ -17,7 +17,7 @@ pub struct Tone {
     pub rise: Seconds,
     /// Raised-cosine fall after the nominal length; at least [`SOFTEST_EDGE`] is used.
     pub fall: Seconds,
-    /// Time in which the level sinks by 60 dB while held; `None` for an even tone.
+    /// Time in which the level sinks by 60 dB before the fall; `None` for an even tone.
     pub dying: Option<Seconds>,
 }
 

@@ -97,7 +97,7 @@ pub fn keep(
 
 /// What a player is told while the disk refuses. The end tells where; a long path would push the reason off the screen.
 fn refused(folder: &SessionFolder, failure: &files::FileError) -> String {
-    let (why, mend, minutes) = (&failure.why, &failure.mend, folder.holds().0 / 60.0);
+    let (why, mend, minutes) = (&failure.why, &failure.mend, folder.memory().0 / 60.0);
     let what = if folder.recorded() {
         "the record is written, the sound of your answers not"
     } else {
