@@ -149,7 +149,7 @@ impl Seconds {
     pub fn index(self, rate: SampleRate) -> SampleIndex {
         SampleIndex((self.0 * rate.per_second()).round().max(0.0) as u64)
     }
-    /// The same length in milliseconds, for messages.
+    /// This length in milliseconds, for messages.
     #[must_use]
     pub fn ms(self) -> f64 {
         self.0 * 1000.0

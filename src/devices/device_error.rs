@@ -35,57 +35,57 @@ pub enum DeviceError {
     /// No device of that name.
     #[error("there is no {side} called \"{name}\"; `earfirst devices` lists what there is")]
     Unknown {
-        /// Which side.
+        /// Microphone or loudspeaker.
         side: Side,
         /// The name asked for.
         name: String,
     },
-    /// The machine has none at all.
+    /// The machine has no device of this side at all.
     #[error("this machine has no {0}; plug one in, or try `earfirst demo`, which needs none")]
     None(Side),
-    /// It is there, or was, but cannot be reached.
+    /// The device is there, or was, but cannot be reached.
     #[error("the {side} \"{name}\" cannot be reached; is it plugged in and switched on?")]
     Gone {
-        /// Which side.
+        /// Microphone or loudspeaker.
         side: Side,
-        /// Its name.
+        /// Name of the device.
         name: String,
     },
-    /// Somebody else has it.
+    /// Another program uses the device.
     #[error("the {side} \"{name}\" is in use by another program; close that one and try again")]
     Busy {
-        /// Which side.
+        /// Microphone or loudspeaker.
         side: Side,
-        /// Its name.
+        /// Name of the device.
         name: String,
     },
-    /// The system does not let us.
+    /// The system does not let this program use the device.
     #[error("the system does not let this program use the {side} \"{name}\"; allow it in the privacy settings")]
     Forbidden {
-        /// Which side.
+        /// Microphone or loudspeaker.
         side: Side,
-        /// Its name.
+        /// Name of the device.
         name: String,
     },
-    /// It offers only what we cannot use.
+    /// The device offers no format that this program can use.
     #[error("the {side} \"{name}\" offers no sound format that can be used here; choose another device")]
     Unusable {
-        /// Which side.
+        /// Microphone or loudspeaker.
         side: Side,
-        /// Its name.
+        /// Name of the device.
         name: String,
     },
-    /// Anything else, in the system's words.
+    /// Another error, in the words of the system.
     #[error("the {side} \"{name}\" does not open ({reported}); choose another device with --{flag}", flag = flag(*side))]
     Other {
-        /// Which side.
+        /// Microphone or loudspeaker.
         side: Side,
-        /// Its name.
+        /// Name of the device.
         name: String,
         /// What the system said.
         reported: String,
     },
-    /// Nothing came of it in time.
+    /// The device gave no sign in time.
     #[error("the {0} does not answer; unplug it and plug it in again, or choose another device")]
     Silent(Side),
 }

@@ -46,15 +46,15 @@ pub struct DeviceEntry {
     pub id: String,
     /// Name for people.
     pub name: String,
-    /// It may be able to listen.
+    /// The device may have an input.
     pub input: bool,
-    /// It may be able to sound.
+    /// The device may have an output.
     pub output: bool,
     /// The system would use it to listen.
     pub default_input: bool,
     /// The system would use it to sound.
     pub default_output: bool,
-    /// It looks wireless.
+    /// The device looks wireless.
     pub wireless: bool,
 }
 

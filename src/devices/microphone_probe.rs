@@ -5,11 +5,11 @@ use crate::units::Seconds;
 use super::capture::CaptureReader;
 use super::open_stream::Opened;
 
-/// Exact zeros for so long are looked into.
+/// Exact zeros for this time let a second stream be opened.
 const STILL: Seconds = Seconds(2.5);
-/// So long it is listened, for a microphone that is there to give its first sound.
+/// Time for which the second stream is listened to: a microphone that is there gives its first sound within it.
 const LISTENED: Seconds = Seconds(1.0);
-/// And so long not.
+/// Time from closing a second stream to opening the next.
 const BETWEEN: Seconds = Seconds(1.5);
 
 /// A second stream of the wished-for microphone, from time to time.
@@ -54,7 +54,7 @@ impl MicrophoneProbe {
         }
     }
 
-    /// Closes it.
+    /// Closes the second stream.
     pub fn leave(&mut self) {
         self.open = None;
     }

@@ -52,7 +52,7 @@ pub struct StreamInfo {
     pub format: String,
     /// Frames of a callback, as the backend reports; the device may give other numbers. `None` where it reports none.
     pub period: Option<u32>,
-    /// It looks like a wireless device, whose delay wanders.
+    /// The device looks wireless; the delay of such a one wanders.
     pub wireless: bool,
 }
 

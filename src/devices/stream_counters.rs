@@ -59,6 +59,7 @@ pub struct StreamCounters {
     xruns: AtomicU64,
     /// Errors of every kind that the backend reported.
     errors: AtomicU64,
+    /// Texts of errors that are never freed.
     unfreed: AtomicU64,
 }
 

@@ -17,7 +17,7 @@ pub const PATIENCE: Seconds = Seconds(15.0);
 /// What was seen of a stream, on the clock that all streams share.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StreamLiveness {
-    /// When it was opened.
+    /// When the stream was opened.
     pub opened: Seconds,
     /// When the last callback with sound came.
     pub data: Option<Seconds>,
@@ -30,11 +30,11 @@ pub struct StreamLiveness {
 /// The state of one stream.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Health {
-    /// Opened, and not yet heard from.
+    /// The stream was opened, and no callback has come yet.
     Opening,
     /// Callbacks come.
     Well,
-    /// To be dropped and opened again.
+    /// The stream is lost: it is to be dropped and opened again.
     Lost,
 }
 

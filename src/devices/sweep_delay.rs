@@ -57,7 +57,7 @@ pub enum DelayError {
         /// Number of sweeps that were recognised.
         heard: usize,
     },
-    /// They were recognised, but their delays do not agree.
+    /// The sweeps were recognised, but their delays do not agree.
     #[error(
         "the delay wanders by {:.0} ms: wireless sound cannot be timed; use a cable, or go on without reflex times",
         spread.ms()

@@ -17,6 +17,7 @@ use crate::units::SampleRate;
 const RATES: std::ops::RangeInclusive<u32> = 4_000..=384_000;
 /// Damaged packets in a row after which a file is given up.
 const DAMAGED: u32 = 100;
+/// What to do about a file of another kind, for an error.
 pub(super) const KINDS: &str = "use WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis";
 
 /// A sound file that is being decoded, block by block.

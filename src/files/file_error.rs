@@ -13,7 +13,7 @@ pub struct FileError {
     pub why: String,
     /// How to mend it.
     pub mend: String,
-    /// Its kind, for deciding what to do next.
+    /// Kind of the error, by which a caller decides what to do next.
     pub kind: FileErrorKind,
 }
 
@@ -26,9 +26,9 @@ pub enum FileErrorKind {
     ReadOnly,
     /// Nothing is there.
     Missing,
-    /// It is there but is not what it should be, or is damaged.
+    /// The file is there but is not what it should be, or is damaged.
     Unreadable,
-    /// It is larger or longer than is read.
+    /// The file is larger or longer than the limit.
     TooLarge,
     /// Another earfirst is using it.
     InUse,
@@ -37,7 +37,7 @@ pub enum FileErrorKind {
 }
 
 impl FileError {
-    /// What the system said, in a musician's words.
+    /// An error of the system, in a musician's words.
     pub(super) fn system(doing: &str, place: &Path, error: &io::Error) -> Self {
         use io::ErrorKind as Kind;
         let (kind, why, mend) = match error.kind() {
@@ -65,13 +65,13 @@ impl FileError {
         Self { doing: doing.to_owned(), place: place.to_owned(), why, mend: mend.to_owned(), kind }
     }
 
-    /// It is there but is not what it should be.
+    /// An error of a file that is there but is not what it should be.
     pub(super) fn unreadable(doing: &str, place: &Path, why: impl Into<String>, mend: &str) -> Self {
         let (doing, place, mend) = (doing.to_owned(), place.to_owned(), mend.to_owned());
         Self { doing, place, why: why.into(), mend, kind: FileErrorKind::Unreadable }
     }
 
-    /// It is more than is read.
+    /// An error of a file beyond a limit.
     pub(super) fn too_large(doing: &str, place: &Path, why: impl Into<String>, mend: &str) -> Self {
         Self { kind: FileErrorKind::TooLarge, ..Self::unreadable(doing, place, why, mend) }
     }

@@ -168,7 +168,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
 /// As [`write_whole`], for the player's own eyes.
 ///
 /// # Errors
-/// As there.
+/// As [`write_whole`].
 pub fn write_private(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     write_by(path, bytes, private_folders, private_file)
 }

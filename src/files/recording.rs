@@ -14,9 +14,11 @@ const FILE_LIMIT: u64 = 2 << 30;
 const MINUTES: u64 = 60;
 /// How far beyond full scale a sample may lie (60 dB); more is another kind of number read as sound.
 const BEYOND: f32 = 1000.0;
-/// Less than this may be a coder's padding or an estimate, in seconds and as a share of what is there.
+/// A shorter piece that is missing at the end may be a coder's padding, seconds.
 const MISSING_S: f64 = 0.1;
+/// A smaller share that is missing at the end may come from an estimate in the head of the file.
 const MISSING_SHARE: f64 = 0.02;
+/// What was tried, for an error.
 const DOING: &str = "read the recording";
 
 /// A recording that was looked through: all of its sound can be read. It is never in memory as a whole.
@@ -88,7 +90,7 @@ fn guarded<T>(
 /// All sound of a recording in memory, by [`Recording`].
 ///
 /// # Errors
-/// As there.
+/// As [`Recording::open`].
 pub fn read_sound(path: &Path) -> Result<Clip, FileError> {
     let recording = Recording::open(path)?;
     let mut samples = Vec::new();

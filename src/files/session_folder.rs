@@ -16,6 +16,7 @@ use crate::units::Seconds;
 pub const RECORD_LIMIT: usize = 32 << 20;
 /// Bytes of sound kept in memory while the disk does not take it: nearly six minutes at 48 kHz.
 pub const SOUND_LIMIT: usize = 32 << 20;
+/// What was tried, for an error.
 const DOING: &str = "write the session in";
 
 /// The record of the sitting that is going on. Every event is with the system when [`SessionFolder::record`] returns, so a kill
@@ -268,7 +269,7 @@ impl SessionFolder {
     /// As [`SessionFolder::finish`], in another folder.
     ///
     /// # Errors
-    /// As there.
+    /// As [`SessionFolder::finish`].
     pub fn finish_at(
         &mut self,
         folder: &Path,

@@ -19,6 +19,7 @@ use crate::files::{FileError, FileErrorKind};
 use crate::session::{Session, read};
 use crate::units::SampleRate;
 
+/// What was tried, for an error.
 const DOING: &str = "finish the session in";
 /// The text for whoever has no earfirst.
 const REVIEW: &str = "review.txt";

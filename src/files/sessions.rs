@@ -244,7 +244,7 @@ pub(super) fn read_one(path: &Path) -> Result<Stored, FileError> {
 }
 
 impl Stored {
-    /// The same sitting, with no more of it: its beginning, or all but the lines that are damaged.
+    /// Whether `other` is the same sitting with no less of it: this one is its beginning, or all but the lines that are damaged.
     fn is_part_of(&self, other: &Self) -> bool {
         let damaged = self.damage.is_some() || other.damage.is_some();
         other.events.starts_with(&self.events) || (damaged && other.events.first() == self.events.first())
@@ -256,7 +256,7 @@ impl Stored {
         Session::from_events(&self.events)
     }
 
-    /// Its stored sound, for reading several answers in their order.
+    /// The stored sound of the sitting, for reading several answers in their order.
     ///
     /// # Errors
     /// When the file is damaged.
@@ -267,7 +267,7 @@ impl Stored {
     /// The sound of one answer, by [`StoredSound::cut`].
     ///
     /// # Errors
-    /// As there.
+    /// As [`Stored::sounds`] and [`StoredSound::cut`].
     pub fn sound(&self, place: (u64, u64)) -> Result<Option<Clip>, FileError> {
         self.sounds()?.cut(place)
     }

@@ -13,12 +13,12 @@ use crate::units::{Decibels, Hertz, Seconds, Tempo};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum KeepSound {
-    /// All.
+    /// The sound of all answers.
     #[default]
     All,
-    /// Those that were not whole: what there is to learn from.
+    /// The sound of answers that were not whole: from them there is something to learn.
     Some,
-    /// None.
+    /// No sound.
     None,
 }
 
@@ -54,7 +54,7 @@ pub struct Calibration {
 pub struct CueLevel {
     /// Name of the output device.
     pub output: String,
-    /// They went to headphones.
+    /// The cues went to headphones.
     pub headphones: bool,
     /// Their highest peak, in decibels below full scale.
     pub peak_db: f64,
@@ -187,6 +187,7 @@ pub struct UserSettings {
 
 /// Bytes of a settings file.
 const LIMIT: u64 = 1 << 20;
+/// What was tried, for an error.
 const DOING: &str = "read the settings in";
 
 impl UserSettings {

@@ -18,6 +18,7 @@ use crate::units::SampleRate;
 
 /// The longest piece of stored sound that is given out, in seconds.
 const SOUND_LIMIT_S: u64 = 600;
+/// What was tried, for an error.
 const DOING: &str = "read the sound of";
 
 /// The stored sound of a sitting, read from its beginning to its end: an answer that lies further on is quick to reach, one

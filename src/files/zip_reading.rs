@@ -19,13 +19,13 @@ const ZIP_FILES: usize = 1000;
 
 /// Where a sound file lies in a zip.
 pub(super) struct Entry {
-    /// Its first byte, in the zip.
+    /// First byte of the sound file in the zip.
     pub start: u64,
-    /// Its bytes as they lie there.
+    /// Number of its bytes in the zip.
     pub length: u64,
-    /// They are deflated (by whoever packed the zip anew; ours are stored as they are).
+    /// The bytes are deflated, by somebody who packed the zip anew; this program stores them as they are.
     pub deflated: bool,
-    /// It is FLAC; WAV otherwise.
+    /// The sound file is FLAC; otherwise it is WAV.
     pub flac: bool,
 }
 
@@ -90,7 +90,7 @@ pub(super) fn record_in_zip(path: &Path) -> Result<Vec<u8>, FileError> {
     Ok(bytes)
 }
 
-/// Its beginning.
+/// The beginning of the record in a zip.
 pub(super) fn head_in_zip(path: &Path) -> Result<Vec<u8>, FileError> {
     read_record(path, HEAD)
 }
@@ -121,7 +121,7 @@ pub(super) fn salvaged(path: &Path) -> Option<Vec<u8>> {
 }
 
 /// The folder inside the zip in which the record lies: none in ours, one in a zip that somebody made of an unpacked session.
-/// It is only compared, never made a path of.
+/// The name of that folder is only compared, never made a path of.
 fn prefix(path: &Path, zip: &ZipArchive<Budget>) -> Result<String, FileError> {
     let names = zip.file_names().filter_map(Result::ok);
     let mut prefixes = names.filter_map(|name| name.strip_suffix(RECORD).map(str::to_owned));

@@ -23,7 +23,7 @@ pub struct InferredRoot {
 pub enum RootReason {
     /// The player said so.
     Given,
-    /// The same moves stand in the library, under this name.
+    /// A pattern of this name in the library has the same moves.
     Known(String),
     /// The file's key signature says so.
     Signature,

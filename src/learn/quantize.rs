@@ -105,7 +105,7 @@ pub fn quantize(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLi
     lay(played, pulse, true)
 }
 
-/// The same for a player who says that nothing swings: long and short are written as they sound.
+/// Lays a line as [`quantize`] does, for a player who says that nothing swings: long and short are written as they sound.
 #[must_use]
 pub fn quantize_unswung(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLine> {
     lay(played, pulse, false)

@@ -4,13 +4,15 @@ use super::sample_history::SampleHistory;
 const MEMORY: f64 = 200.0;
 /// Neighbours on each side that the interpolation between lags uses.
 const SIDE: usize = 4;
+/// Number of taps of the interpolation.
 const TAPS: usize = 2 * SIDE + 1;
 /// A window of less energy repeats nothing.
 const SILENT: f64 = 1e-10;
 /// Lags are correlated so many at once, or twice as many.
 const TOGETHER: usize = 16;
-/// Steps of the interpolation to one lag, and how far it reaches from a lag to each side.
+/// Steps of the interpolation to one lag.
 const PHASES: f64 = 64.0;
+/// Largest distance from a lag that is interpolated, in lags.
 const REACH: f64 = 1.5;
 
 /// Correlation of one band with itself at every lag of a range, kept block by block.

@@ -48,6 +48,7 @@ pub(super) struct HumHarmonics {
 }
 
 impl HumHarmonics {
+    /// No hum.
     pub(super) const NONE: Self = Self { cos: [0.0; PARTIALS], sin: [0.0; PARTIALS] };
 
     /// The hum at one angle.
@@ -75,7 +76,7 @@ impl HumHarmonics {
         0.5 * self.cos.iter().chain(&self.sin).map(|a| f64::from(*a).powi(2)).sum::<f64>()
     }
 
-    /// The same hum, so many turns of the mains later.
+    /// The same hum, `turns` periods of the mains later.
     pub(super) fn later(&self, turns: f64) -> Self {
         let turn = Phasor::new(turns);
         Self {
@@ -84,7 +85,7 @@ impl HumHarmonics {
         }
     }
 
-    /// How many turns of the mains it is later than `before`: the least squares of all partials' angles, each weighted by its
+    /// By how many periods of the mains this hum is later than `before`: the least squares of all partials' angles, each weighted by its
     /// power, for one that is hardly there has no angle.
     pub(super) fn later_than(&self, before: &Self) -> f64 {
         let (mut sum, mut weights) = (0.0, 0.0);

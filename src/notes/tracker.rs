@@ -9,8 +9,9 @@ use super::rules::Rules;
 use super::time_base::TimeBase;
 use crate::units::Decibels;
 
-/// Where the short, middle and long periods part, as frequencies.
+/// Pitches above this are measured in the full band, hertz: their periods are short.
 const SHORT_HZ: f64 = 424.0;
+/// Pitches below this are measured in the low band, hertz: their periods are long.
 const LONG_HZ: f64 = 110.0;
 /// The low band measures a middle pitch again only where the two differ by less, cents.
 const LOW_CENTS: f64 = 40.0;
@@ -19,7 +20,8 @@ const TOP_HZ: f64 = 5500.0;
 /// The lowest frequency that can be asked for.
 const BOTTOM_HZ: f64 = 26.0;
 
-/// A period is measured on so many samples at least, where the curve between two lags is round enough for a parabola.
+/// A period is measured on a multiple of it with at least this many samples, where the curve between two lags is round enough
+/// for a parabola.
 const MEASURED: f64 = 100.0;
 
 /// Samples in, one [`AnalysisFrame`] a hop out. It knows periods, levels and the room; it does not know what a note is.

@@ -11,8 +11,9 @@ const DOUBT: f64 = 0.6;
 const UNSURE: f64 = 0.9;
 /// Largest difference between the two pitches that counts as agreement, half steps.
 const NEAR: f64 = 0.5;
-/// Smallest and largest window, in samples of its band.
+/// Smallest window, in samples of its band.
 const SMALLEST: usize = 256;
+/// Largest window, in samples of its band.
 const LARGEST: usize = 2048;
 /// A window of less energy has no period.
 const SILENT: f32 = 1e-9;

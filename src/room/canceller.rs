@@ -158,7 +158,7 @@ impl Canceller {
         self.excited.fill(0.0);
     }
 
-    /// The same way, but the instants of reference and microphone have been lined up anew, to within about `within`: what was
+    /// Keeps the path, but the instants of reference and microphone have been lined up anew, to within about `within`: what was
     /// learned of the angles is worth less the higher the bin, what was learned of the levels stays.
     pub fn realign(&mut self, within: Seconds) {
         let step = std::f64::consts::TAU * self.per_second / (2 * self.block) as f64 * within.0;

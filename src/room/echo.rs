@@ -56,7 +56,7 @@ struct CuePlacement {
     faster: f64,
     /// Index of the end of the cue, on the count of the input's samples.
     end: i64,
-    /// It was decided whether this cue came back.
+    /// Whether it was decided if this cue came back.
     judged: bool,
 }
 

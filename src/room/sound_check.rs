@@ -223,6 +223,7 @@ impl SoundCheck {
 
     /// The frequency above which there is nothing at all, where that is the band of a headset.
     fn narrow(&self) -> Option<Hertz> {
+        // Samples of a spectrum: bins of about 12 Hz.
         const SIZE: usize = 4096;
         if self.rate.hz() < 32_000 || self.quietest.len() < SIZE {
             return None;
