@@ -20,7 +20,7 @@ const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
 const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
 /// Number of clips that are compared. One would do, but after an xrun some come back broken.
 const CLIPS: usize = 12;
-/// A monitor that sounds for so long while nothing of ours does is a microphone.
+/// A loopback that sounds for this long while no clip does is a microphone.
 const OWN: Seconds = Seconds(1.0);
 /// Clips shorter than this are not compared: too little of them would be left to say anything.
 const SHORTEST: Seconds = Seconds(0.1);
@@ -104,7 +104,7 @@ pub struct MonitorWatch {
     compared: usize,
     /// The last clip that was compared came back without a room.
     dry: bool,
-    /// Samples that sounded while nothing of ours did, since it was taken for a monitor.
+    /// Number of samples that sounded while no clip did, since the stream was taken for a loopback.
     own: usize,
     /// Instant of the first sample in `recent`.
     began: Seconds,

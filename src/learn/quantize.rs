@@ -25,7 +25,7 @@ const MOST_UNITS: i64 = 315;
 /// ones sixteenths (common practice for lines of this kind).
 const USUAL: (f64, f64) = (70.0, 260.0);
 
-/// A line in units of a pulse.
+/// A line quantised to units of a pulse.
 #[derive(Debug, Clone, PartialEq)]
 pub struct QuantizedLine {
     /// Notes in quarters from the first one.
@@ -52,7 +52,7 @@ impl QuantizedLine {
     pub fn even(&self) -> bool {
         self.moved <= self.allowed
     }
-    /// The pulse it was laid in.
+    /// The pulse of the grid.
     #[must_use]
     pub fn pulse(&self) -> Pulse {
         let share = if self.swing { THIRDS } else { self.share };
@@ -94,7 +94,7 @@ impl Pulse {
     }
 }
 
-/// Lays a line in units of a pulse: the one that is given, or else one of the shortest distance between two notes.
+/// Quantises a line to units of a pulse: the one that is given, or else one of the shortest distance between two notes.
 /// The longest unit within [`ALLOWED`] is taken; where none is, the one that comes nearest, and [`QuantizedLine::even`] says so.
 /// `None` without notes.
 ///
@@ -105,7 +105,7 @@ pub fn quantize(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLi
     lay(played, pulse, true)
 }
 
-/// Lays a line as [`quantize`] does, for a player who says that nothing swings: long and short are written as they sound.
+/// Quantises a line as [`quantize`] does, for a player who says that nothing swings: long and short are written as they sound.
 #[must_use]
 pub fn quantize_unswung(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLine> {
     lay(played, pulse, false)

@@ -87,7 +87,7 @@ impl std::fmt::Debug for Canceller {
 }
 
 impl Canceller {
-    /// Knows nothing of the way yet. `reach` is the longest delay that is followed, the room's own tail included.
+    /// A canceller that knows nothing of the path yet. `reach` is the longest delay that is followed, the room's own tail included.
     #[must_use]
     pub fn new(rate: SampleRate, reach: Seconds) -> Self {
         let block = (rate.samples(BLOCK) / 8).max(1) * 8;

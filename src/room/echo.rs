@@ -45,7 +45,7 @@ pub enum Owner {
     Unknown,
 }
 
-/// A cue laid on the input's samples.
+/// A cue placed on the count of the input's samples.
 #[derive(Debug, Clone)]
 struct CuePlacement {
     /// The samples that were sounded.
@@ -81,7 +81,7 @@ impl CuePlacement {
 pub struct Echo {
     /// Samples a second of the input.
     rate: SampleRate,
-    /// What was learned of the way from loudspeaker to microphone.
+    /// What was learned of the echo path.
     learned: EchoPath,
     /// The filter that predicts the echo.
     canceller: Canceller,
@@ -117,7 +117,7 @@ pub struct Echo {
     mask_full: bool,
     /// The cleaned samples on their way out.
     out: Vec<f32>,
-    /// The last sample in which something of ours may have come back.
+    /// Index of the last sample in which some echo may have come back.
     sounded: i64,
 }
 
@@ -200,7 +200,7 @@ impl Echo {
         self.heard - ((self.now - at).0 * self.rate.per_second()).round() as i64
     }
 
-    /// Hears again, with the cue, what was heard before it was laid.
+    /// Hears again, with the cue, the samples that came before the place of the cue was known.
     fn catch_up(&mut self) {
         let Some(placement) = &self.placement else { return };
         let block = self.canceller.block() as i64;

@@ -3,15 +3,15 @@ use crate::units::Decibels;
 /// Whether our own cue is heard in the microphone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Presence {
-    /// Not known yet.
+    /// Nothing is known yet.
     Unknown,
-    /// Through a loudspeaker.
+    /// The cue is heard, through a loudspeaker.
     Heard,
-    /// Through headphones, or not at all.
+    /// The cue is not heard: it goes to headphones, or nowhere.
     Absent,
 }
 
-/// What was learned of the way from the loudspeaker to the microphone.
+/// What was learned of the path from the loudspeaker through the room to the microphone.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EchoPath {
     /// Whether the cue comes back.

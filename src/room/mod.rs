@@ -1,13 +1,13 @@
 //! What room and devices do to the sound.
 //!
 //! Two jobs. [`SoundCheck`] listens to the raw input and says what spoils it, as data ([`InputIssue`]). [`Echo`] knows the sound
-//! of our own cue and finds it again in the microphone: it learns whether it comes back at all and by which way, takes out of the
-//! samples what it can before the ear hears them, and decides whose a heard note is. It is given the samples of the *cue*, never
-//! the notes that are expected as an answer.
+//! of the cue and finds that sound again in the microphone: it learns whether the cue comes back at all and by which path,
+//! subtracts the predicted echo from the samples before the ear hears them, and decides whether a heard note is the player's. It
+//! is given the samples of the *cue*, never the notes that are expected as an answer.
 //!
-//! The way of one cue: `Echo::cue` lays its samples on the input's samples; block by block a [`Canceller`] predicts what comes
-//! back, adapts to what came, and estimates how much of our sound is still in the residual. A note is the player's ([`Owner`]) where
-//! the residual in its partials is clearly more than that.
+//! What happens to one cue: `Echo::cue` places its samples on the count of the input's samples; block by block a [`Canceller`]
+//! predicts the echo, adapts to what came, and estimates how much of the echo is still in the residual. A note is the player's
+//! ([`Owner`]) where the residual in its partials is clearly more than that estimate.
 
 mod canceller;
 mod echo;

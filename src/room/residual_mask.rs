@@ -5,14 +5,14 @@ use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
 use crate::room::Canceller;
 
-/// What is left of a bin at least.
+/// Least gain of a bin: a deeper cut would tear holes into the player's sound.
 const LEAST: f32 = 0.15;
-/// The share of what was expected that no filter fits.
+/// Share of the expected echo that always counts as still in the residual: no filter fits a room exactly.
 const UNFIT: f32 = 0.05;
-/// How fast a bin closes, a block.
+/// Share of the way to a lower gain that a bin goes in a block: an attack of the player is not cut.
 const CLOSES: f32 = 0.4;
 
-/// Lowers the bins in which most of what is left may be ours (the Wiener postfilter from the filter's own state, as in Enzner
+/// Lowers the bins in which most of the residual may be echo (the Wiener postfilter from the filter's own state, as in Enzner
 /// and Vary, Signal Processing 86, 2006). A block comes out when the next has gone in.
 #[derive(Clone)]
 pub(super) struct ResidualMask {
