@@ -307,6 +307,13 @@ impl Canceller {
         &self.residual_echo
     }
 
+    /// How new the echo in the newest block is, 0 to 1: near 0 while a tone goes on evenly.
+    #[must_use]
+    pub fn change(&self) -> f32 {
+        let new: f32 = self.news.iter().zip(&self.expected).map(|(news, expected)| news * expected).sum();
+        new / self.expected.iter().sum::<f32>().max(1e-20)
+    }
+
     /// Expected power of the whole echo in the newest block, a bin, on the scale of a transform of two blocks.
     #[must_use]
     pub fn expected(&self) -> &[f32] {

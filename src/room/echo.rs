@@ -4,6 +4,7 @@ use crate::cue::CueSound;
 use crate::notes::HeardNote;
 use crate::room::echo_evidence::{EchoEvidence, power};
 use crate::room::residual::ResidualSpectra;
+use crate::room::residual_bias::ResidualBias;
 use crate::room::residual_mask::ResidualMask;
 use crate::room::{Canceller, EchoPath, Presence};
 use crate::units::{Hertz, SampleRate, Seconds};
@@ -23,9 +24,11 @@ const LOOKED_AT: f64 = 0.09;
 /// Time after the onset of a note from which the residual is measured, seconds: before lies the attack of both.
 const FIRST_LOOK: f64 = 0.004;
 /// A note is the player's where the residual in its partials exceeds the estimated echo by this much, dB.
-const PLAYERS: f64 = 5.0;
+const PLAYERS: f64 = 8.0;
 /// A note is the player's at once, before `LOOKED_AT`, where the residual exceeds the estimated echo by this much, dB.
-const SURE: f64 = 12.0;
+const SURE: f64 = 15.5;
+/// Share of the bias of the estimate that is taken off.
+const UNBIASED: f64 = 0.75;
 
 /// Nobody plays so much softer than the loudspeaker at the microphone, dB.
 const UNHEARD: f64 = 20.0;
@@ -87,6 +90,8 @@ pub struct Echo {
     canceller: Canceller,
     /// Spectra of the newest residuals, by which the owner of a note is decided.
     residuals: ResidualSpectra,
+    /// How far the echo that is estimated in them is off, over this cue.
+    bias: ResidualBias,
     /// The newest raw samples of the input, for a cue whose place becomes known late.
     recent: VecDeque<f32>,
     /// Samples heard so far, and the instant after the last.
@@ -131,6 +136,7 @@ impl Echo {
             rate,
             learned: EchoPath::default(),
             residuals: ResidualSpectra::new(rate, &canceller),
+            bias: ResidualBias::new(),
             recent: VecDeque::with_capacity(rate.samples(KEPT) + 1),
             heard: 0,
             now: Seconds(0.0),
@@ -165,6 +171,7 @@ impl Echo {
             return;
         }
         self.judge_way();
+        self.bias.clear();
         self.canceller.realign(LINED_UP);
         let origin = self.index(begins_at);
         let before = self.recent.len() as i64 - (self.heard - origin).clamp(0, self.recent.len() as i64);
@@ -242,6 +249,9 @@ impl Echo {
             self.sounded = after;
             self.evidence.add(&self.reference, &self.microphone, self.canceller.residual());
             self.taking_out |= self.learned.presence == Presence::Unknown && self.evidence.convinces();
+            if self.placement.as_ref().is_some_and(|it| after > it.origin && after <= it.end) {
+                self.bias.learn(&self.residuals, &self.canceller);
+            }
         } else {
             self.taking_out = false;
         }
@@ -370,7 +380,7 @@ impl Echo {
         let until = if ended { (note.length().0 - 0.02).clamp(0.02, LOOKED_AT) } else { LOOKED_AT };
         let share = self.residuals.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
         let whole = self.residuals.known() > after(onset, until);
-        let over = share.over_db();
+        let over = share.over_db() - UNBIASED * self.bias.db();
         match (whole, share.frames) {
             (false, 0) => Owner::Unknown,
             (true, 0) => Owner::Player,

@@ -17,6 +17,7 @@ mod hum;
 mod input_issue;
 mod levels;
 mod residual;
+mod residual_bias;
 mod residual_mask;
 mod sound_check;
 

@@ -14,6 +14,8 @@ const PARTIALS: usize = 8;
 const BEYOND: f64 = 2.5;
 /// A partial with a smaller share of the power beyond the echo does not count.
 const SLIGHT: f64 = 0.03;
+/// A bin with a smaller share of the expected echo than this, against the loudest bin, says nothing of the estimate.
+const FAINT: f32 = 0.01;
 /// Mean of a squared Hann window.
 const HANN: f32 = 0.375;
 
@@ -134,6 +136,21 @@ impl ResidualSpectra {
             take.residual_echo[k] = 0.5 * (now + self.residual_echo_before[k]);
             self.residual_echo_before[k] = now;
         }
+    }
+
+    /// Residual over estimated echo in the newest spectrum, a ratio of power over the bins in which the cue sounds; `None` where
+    /// none does.
+    pub fn newest_ratio(&self, canceller: &Canceller) -> Option<f32> {
+        let newest = self.frames.get(self.newest.rem_euclid(KEPT as i64) as usize)?;
+        let loudest = canceller.expected().iter().copied().fold(0.0, f32::max);
+        let (mut residual, mut echo) = (0.0f32, 0.0f32);
+        for (k, expected) in canceller.expected().iter().enumerate() {
+            if *expected > FAINT * loudest {
+                residual += newest.residual[k];
+                echo += newest.residual_echo[k];
+            }
+        }
+        (echo > 0.0).then(|| residual / echo)
     }
 
     /// Index of the sample after the last one that was taken in.
