@@ -58,7 +58,7 @@ impl Drill {
     fn sound(&mut self, cue: Cue, reason: Reason) {
         self.cues += 1;
         let cue = Cue { number: self.cues, ..cue };
-        self.effects.push(Effect::Record(Event::Cued { at: self.now, cue: cue.clone(), reason }));
+        self.effects.push(Effect::Record(Box::new(Event::Cued { at: self.now, cue: cue.clone(), reason })));
         self.before_answer = None;
         if self.plays_back.take().is_some() {
             self.effects.push(Effect::Hush);

@@ -170,7 +170,7 @@ impl Drill {
 
     fn tick(&mut self, now: Seconds) {
         if matches!(self.phase, Phase::Waiting) {
-            self.effects.push(Effect::Record(Event::Began(self.settings.began.clone())));
+            self.effects.push(Effect::Record(Box::new(Event::Began(self.settings.began.clone()))));
             self.phase = Phase::Gap { from: now, held: false };
         }
         self.now = now;
@@ -249,7 +249,7 @@ impl Drill {
             self.effects.push(Effect::Hush);
         }
         let ended = Ended { at: self.now, sounding: self.rests.total(), dropped: self.dropped };
-        self.effects.push(Effect::Record(Event::Ended(ended)));
+        self.effects.push(Effect::Record(Box::new(Event::Ended(ended))));
         self.phase = Phase::Over;
         self.show();
         self.effects.push(Effect::Done);

@@ -40,7 +40,7 @@ impl Drill {
         let (Some(before), Some(judged)) = (self.before_answer.take(), &mut self.judged) else { return };
         judged.contested = true;
         (judged.moved, judged.recurring) = (None, None);
-        self.effects.push(Effect::Record(Event::Contested { at: self.now, cue: before.cue }));
+        self.effects.push(Effect::Record(Box::new(Event::Contested { at: self.now, cue: before.cue })));
         (self.learner, self.named, self.apart) = (before.learner, before.named, before.apart);
         (self.answers, self.high_failures) = (before.answers, before.high_failures);
         self.next = before.next;

@@ -60,7 +60,8 @@ impl Drill {
         let page = self.page.in_written_pitch();
         let name = |pitch| page.note(pitch, cue.key, cue.spelling);
         let hint = explained.and_then(|note| words::fingering::hint(&name(note.pitch), &note.tendency, note.off));
-        JudgedAnswer { cue, heard, verdict, sentence, hint, recurring: None, moved: None, contested: false }
+        let in_time = verdict::in_time(&verdict, asked, &heard, &verdict::findings(&verdict, asked));
+        JudgedAnswer { cue, heard, verdict, sentence, in_time, hint, recurring: None, moved: None, contested: false }
     }
 
     /// Nothing came: once the cue sounds again, uncounted; then the drill waits for a note.
@@ -78,13 +79,13 @@ impl Drill {
 
     fn record_answer(&mut self, turn: &Turn) {
         let Some(asked) = turn.asked() else { return };
-        self.effects.push(Effect::Record(Event::Answered(AnswerRecord {
+        self.effects.push(Effect::Record(Box::new(Event::Answered(AnswerRecord {
             at: self.now,
             cue: turn.cue.number,
             clock: asked.clock,
             heard: turn.heard.clone(),
             sound: None,
-        })));
+        }))));
     }
 
     /// The answer is over: judge it, write it down, learn from it, choose what comes next.
@@ -101,7 +102,7 @@ impl Drill {
         let sentence = judged.sentence.clone();
         let step = verdict::step(&verdict, &asked, &turn.heard);
         let judgement = Judgement { at: self.now, cue: turn.cue.number, verdict: verdict.clone(), sentence, step };
-        self.effects.push(Effect::Record(Event::Judged(judgement.clone())));
+        self.effects.push(Effect::Record(Box::new(Event::Judged(judgement.clone()))));
         self.keep_before(turn.cue.number);
         self.unanswered = 0;
         let related = verdict.related;

@@ -16,7 +16,7 @@ impl Drill {
             self.effects.push(Effect::Hush);
         }
         self.plays_back = None;
-        self.effects.push(Effect::Record(Event::Paused { at: self.now, cause }));
+        self.effects.push(Effect::Record(Box::new(Event::Paused { at: self.now, cause })));
         self.phase = Phase::Paused { cause, until };
         self.sounding.clear();
     }
@@ -34,7 +34,7 @@ impl Drill {
     /// Writes down that a pause, if there is one, is over: whatever comes next.
     pub(super) fn leave_pause(&mut self) {
         if matches!(self.phase, Phase::Paused { .. }) {
-            self.effects.push(Effect::Record(Event::Resumed { at: self.now }));
+            self.effects.push(Effect::Record(Box::new(Event::Resumed { at: self.now })));
         }
     }
 

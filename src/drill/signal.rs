@@ -123,7 +123,7 @@ pub enum Effect {
     /// Close the devices and open them anew.
     Renew,
     /// Write this down.
-    Record(Event),
+    Record(Box<Event>),
     /// An answer and its verdict as they are shown before the answer is over: write them down for now. What is recorded next
     /// takes their place.
     Draft(Box<[Event; 2]>),

@@ -6,7 +6,7 @@ use crate::notes::HeardNote;
 use crate::pattern::Fragment;
 use crate::session::PauseCause;
 use crate::units::{Seconds, Tempo};
-use crate::verdict::{TempoStep, Verdict};
+use crate::verdict::{NoteInTime, TempoStep, Verdict};
 
 /// Everything a screen may show, as plain data; words and written pitch are made by whoever draws it.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,6 +105,8 @@ pub struct JudgedAnswer {
     pub verdict: Verdict,
     /// The sentence.
     pub sentence: String,
+    /// Where each note was asked and played, where the sentence names a fault of rhythm, evenness or pace; else empty.
+    pub in_time: Vec<NoteInTime>,
     /// What the instrument does to a note that was out of tune, where that teaches something new.
     pub hint: Option<String>,
     /// A fault that has become a pattern with this answer, named once.

@@ -143,7 +143,7 @@ impl<'a> Running<'a> {
                 }
                 Effect::PlayBack { .. } => self.sound.play_back(&self.answered),
                 Effect::Renew => self.sound.renew(),
-                Effect::Record(event) => self.record(event),
+                Effect::Record(event) => self.record(*event),
                 Effect::Draft(events) => (self.out)(Out::Draft(events)),
                 Effect::Show(snapshot) => (self.out)(Out::Show(snapshot)),
                 Effect::Done => self.done = true,

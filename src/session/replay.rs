@@ -178,6 +178,7 @@ mod tests {
             pace: None,
             evenness: None,
             swing: None,
+            rhythm: Vec::new(),
             stood: Vec::new(),
             twice: Vec::new(),
             untimed: None,

@@ -125,6 +125,7 @@ impl Plain {
             self.verdict = told;
             let time = words::verdict::time(&judged.verdict, judged.cue.timing);
             lines.extend(time.map(|time| format!("time · {time}")));
+            lines.extend(words::verdict::in_time(&judged.in_time));
             lines.extend(judged.hint.iter().map(|hint| capital(hint) + "."));
         }
         if let (Some(fault), true) = (&judged.recurring, self.named != judged.cue.number) {

@@ -1,6 +1,6 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, most useful first.
 
-use super::{Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, TimeOrigin, Untimed, Usual, Verdict};
+use super::{Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TimeOrigin, Untimed, Usual, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo};
 
@@ -64,6 +64,8 @@ pub enum Finding {
     Jumped(Seconds),
     /// The player stood still within the line and went on, once or twice.
     Hesitations(Vec<Hesitation>),
+    /// Right notes in another rhythm than the asked one: where each matched note was played.
+    Rhythm(Vec<RhythmNote>),
     /// An answer in tempo begins more than half a beat and more than a quarter of a second off its beat.
     Begun {
         /// How far off, in beats of the tempo asked; positive is late.
@@ -119,18 +121,19 @@ impl Finding {
             Self::Attempts(_) => 9,
             Self::Begun { .. } => 10,
             Self::Jumped(_) => 11,
-            Self::Hesitations(_) => 12,
-            Self::Pace(_) => 13,
-            Self::Joined(_) => 14,
-            Self::Uneven { .. } => 15,
-            Self::Astray(_) => 16,
-            Self::OutOfTune(_) => 17,
-            Self::OffTheBeat(_) => 18,
-            Self::Swung { .. } => 19,
-            Self::Tuning(_) => 20,
-            Self::OtherOctave(_) => 21,
-            Self::Untimed(_) => 22,
-            Self::Reflex(_) => 23,
+            Self::Rhythm(_) => 12,
+            Self::Hesitations(_) => 13,
+            Self::Pace(_) => 14,
+            Self::Joined(_) => 15,
+            Self::Uneven { .. } => 16,
+            Self::Astray(_) => 17,
+            Self::OutOfTune(_) => 18,
+            Self::OffTheBeat(_) => 19,
+            Self::Swung { .. } => 20,
+            Self::Tuning(_) => 21,
+            Self::OtherOctave(_) => 22,
+            Self::Untimed(_) => 23,
+            Self::Reflex(_) => 24,
         }
     }
 }
@@ -248,6 +251,9 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let in_tempo = matches!(asked.clock, TimeOrigin::InTempo { .. });
     if let Some(reflex) = verdict.reflex.filter(|reflex| reflex.jumped) {
         found.push(Finding::Jumped(reflex.time));
+    }
+    if !verdict.rhythm.is_empty() {
+        found.push(Finding::Rhythm(verdict.rhythm.clone()));
     }
     if !verdict.stood.is_empty() {
         found.push(Finding::Hesitations(verdict.stood.clone()));

@@ -213,6 +213,7 @@ fn blank(shift: i32) -> Verdict {
         pace: None,
         evenness: None,
         swing: None,
+        rhythm: Vec::new(),
         stood: Vec::new(),
         twice: Vec::new(),
         untimed: None,

@@ -1,6 +1,6 @@
 use crate::music::{HalfSteps, Intonation};
 use crate::pattern::Line;
-use crate::units::{Cents, Seconds, Tempo};
+use crate::units::{Beats, Cents, Seconds, Tempo};
 
 /// What an answer is held against.
 #[derive(Debug, Clone, PartialEq)]
@@ -142,6 +142,15 @@ pub struct Hesitation {
     pub by: Seconds,
 }
 
+/// Where one note of another rhythm than the asked one was played.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RhythmNote {
+    /// The place of the note in the line, counted from 0.
+    pub note: usize,
+    /// Where it was played, in beats of the line, by the nearest note value.
+    pub at: Beats,
+}
+
 /// What is true of one answer. Its figures are defined where they are made, in `score`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Verdict {
@@ -185,6 +194,9 @@ pub struct Verdict {
     pub astray: Option<Astray>,
     /// Long to short eighth, where the line has pairs of eighths.
     pub swing: Option<f64>,
+    /// The rhythm that was played, a matched note an entry, where it is another than the asked one; empty where it is the asked one
+    /// or none that note values tell. Pace, lateness, and scatter are then held against it.
+    pub rhythm: Vec<RhythmNote>,
     /// Where the player stood still, in the order of the line; at most two places.
     pub stood: Vec<Hesitation>,
     /// Expected notes that were struck twice, in the order of the line.

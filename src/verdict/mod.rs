@@ -14,20 +14,24 @@ mod findings;
 mod held;
 mod hesitation;
 mod hypothesis;
+mod in_time;
 mod judge;
 mod judged;
 mod performed;
 mod pulse;
 mod ready;
+mod rhythm;
 mod score;
 mod step;
 mod usual;
 
 pub use findings::{Finding, findings, gravest_faults};
 pub use held::held;
+pub use in_time::{NoteInTime, in_time};
 pub use judge::{Judge, judge};
 pub use judged::{
-    Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, TimeOrigin, Untimed, Usual, Verdict,
+    Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed,
+    Usual, Verdict,
 };
 pub use ready::ready;
 pub use step::{TempoStep, in_doubt, step};

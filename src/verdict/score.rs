@@ -4,10 +4,11 @@ use super::clock::{self, PulseFit};
 use super::hesitation::{self, TimedNote};
 use super::hypothesis::{Hypothesis, PACE};
 use super::pulse;
-use super::{Expectation, Hesitation, NoteLabel, PlayedLabel, Reflex, TimeOrigin, Untimed, Verdict};
+use super::rhythm::{self, Onsets, OtherRhythm};
+use super::{Expectation, Hesitation, NoteLabel, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed, Verdict};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, long_to_short};
-use crate::units::{Cents, Seconds, Tempo, median, spread};
+use crate::units::{Beats, Cents, Seconds, Tempo, median, spread};
 
 /// Nobody reacts to the end of a cue faster than this, in seconds; the player guessed (common practice in studies of
 /// reaction time, from memory).
@@ -69,6 +70,7 @@ fn timing(asked: &Expectation, heard: &[HeardNote], verdict: &mut Verdict) {
         verdict.reflex = reflex(asked, cue_end, &matched, verdict);
     }
     let timed = matched.len() >= PACE_NEEDS;
+    let onsets_s: Vec<f64> = matched.iter().map(|it| it.onset_s).collect();
     if timed {
         verdict.stood = taken_out(heard, verdict, &mut matched);
     }
@@ -78,17 +80,81 @@ fn timing(asked: &Expectation, heard: &[HeardNote], verdict: &mut Verdict) {
     if let TimeOrigin::InTempo { beat_zero, .. } = asked.clock {
         against_the_beat(asked, beat_zero, &matched, clock, verdict);
     }
-    let Some(clock) = clock else { return };
-    verdict.pace = Some(pace(&clock));
-    for it in &matched {
+    if let Some(clock) = clock {
+        against_the_clock(asked, &matched, &clock, verdict);
+    }
+    if let Some(other) = other_rhythm(asked, verdict, &onsets_s, &matched) {
+        against_the_other_rhythm(asked, &onsets_s, &matched, &other, verdict);
+    }
+}
+
+/// Pace, and how far the notes lie from the clock that was fitted through them.
+fn against_the_clock(asked: &Expectation, matched: &[Matched<'_>], clock: &PulseFit, verdict: &mut Verdict) {
+    verdict.pace = Some(pace(clock));
+    for it in matched {
         verdict.expected[it.place].late = Some(Seconds(it.onset_s - clock.at(it.note.at.0)));
     }
-    verdict.swing = swing(&matched);
-    verdict.evenness = evenness(asked, &matched, &clock, verdict.swing);
+    verdict.swing = swing(matched);
+    verdict.evenness = evenness(asked, matched, clock, verdict.swing);
     // Who is uneven swings a little by chance: an own swing is one that brings the line much nearer to its pulse.
-    let [swung, straight] = [verdict.swing, None].map(|swing| pulse::of(&in_own_swing(asked, &matched, swing)));
+    let [swung, straight] = [verdict.swing, None].map(|swing| pulse::of(&in_own_swing(asked, matched, swing)));
     let swings = swung.0.zip(straight.0).is_some_and(|(swung, straight)| swung.0 < SWINGS * straight.0);
     (verdict.scatter, verdict.astray) = if swings { swung } else { straight };
+}
+
+/// Another rhythm than the asked one. Notes too many and a second attempt leave no rhythm to compare.
+fn other_rhythm(
+    asked: &Expectation,
+    verdict: &Verdict,
+    onsets_s: &[f64],
+    matched: &[Matched<'_>],
+) -> Option<OtherRhythm> {
+    if verdict.attempts > 1 || verdict.extra > 0 || !verdict.twice.is_empty() {
+        return None;
+    }
+    let swing = asked.line.swing().map(share);
+    let straight = |at: f64| match swing {
+        Some(share) if (at - at.floor() - share).abs() < 1e-3 => at.floor() + 0.5,
+        _ => at,
+    };
+    let beat_zero_s = match asked.clock {
+        TimeOrigin::InTempo { beat_zero, .. } => asked.delay.map(|delay| (beat_zero + delay).0),
+        TimeOrigin::Free { .. } => None,
+    };
+    rhythm::other(&Onsets {
+        asked: &matched.iter().map(|it| straight(it.note.at.0)).collect::<Vec<_>>(),
+        at_s: onsets_s,
+        moving_s: &matched.iter().map(|it| it.onset_s).collect::<Vec<_>>(),
+        stood: verdict.stood.len(),
+        beat_s: asked.tempo.beat().0,
+        beat_zero_s,
+        in_tempo: matches!(asked.clock, TimeOrigin::InTempo { .. }),
+        swung: swing.is_some(),
+    })
+}
+
+/// Holds the onsets against the rhythm that was played, so that pace and lateness are those of the player and the rhythm is one
+/// fault.
+fn against_the_other_rhythm(
+    asked: &Expectation,
+    onsets_s: &[f64],
+    matched: &[Matched<'_>],
+    other: &OtherRhythm,
+    verdict: &mut Verdict,
+) {
+    let note = |(it, at): (&Matched<'_>, &f64)| RhythmNote { note: it.place, at: Beats(*at) };
+    verdict.rhythm = matched.iter().zip(&other.played).map(note).collect();
+    verdict.stood.clear();
+    (verdict.swing, verdict.astray) = (None, None);
+    verdict.pace = Some(Tempo(60.0 / other.beat_s));
+    verdict.scatter = Some(Seconds(other.scatter_s));
+    let off = |(onset_s, at): (&f64, &f64)| 100.0 * ((onset_s - other.start_s) / other.beat_s - at);
+    verdict.evenness = spread(&onsets_s.iter().zip(&other.played).map(off).collect::<Vec<_>>());
+    let (TimeOrigin::InTempo { beat_zero, .. }, Some(_)) = (asked.clock, verdict.late) else { return };
+    let late = |at: f64, second: f64| second - (beat_zero + asked.taken_off()).0 - asked.tempo.beat().0 * at;
+    let right = matched.iter().zip(onsets_s).zip(&other.played).filter(|((it, _), _)| it.label == NoteLabel::Right);
+    verdict.late = median(&right.map(|((_, onset_s), at)| late(*at, *onset_s)).collect::<Vec<_>>()).map(Seconds);
+    verdict.begun = other.played.first().map(|at| Seconds(late(*at, other.start_s + other.beat_s * at)));
 }
 
 /// Early and late of an answer in tempo, or why nothing is known of them. A second attempt has left the beat.

@@ -71,7 +71,7 @@ fn holds(finding: &Finding, asked: &Expectation) -> bool {
     match finding {
         Finding::Attempts(_) | Finding::Begun { .. } | Finding::Joined(_) | Finding::StruckTwice(_) => true,
         Finding::Hesitations(_) | Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. } => true,
-        Finding::OutOfTune(_) => true,
+        Finding::OutOfTune(_) | Finding::Rhythm(_) => true,
         // Where the delay was not measured a little lateness may be the devices'.
         Finding::OffTheBeat(late) => asked.delay.is_some() && late.abs().0 > OFF_THE_BEAT.0,
         // Who answers freely and faster than asked has done more.

@@ -3,6 +3,7 @@
 use earfirst::verdict::Finding;
 
 use super::manner::{BEAT_ZERO, CUE_END, Manner, Take};
+use super::rhythm;
 use super::robot::Stroke;
 use crate::chance::Chance;
 
@@ -23,6 +24,7 @@ pub enum Planted {
     Uneven,
     Late(usize),
     Begun(f64),
+    Rhythm,
 }
 
 impl Planted {
@@ -39,6 +41,7 @@ impl Planted {
                 said.0 == by
             }
             (Self::FalseStart, Finding::Attempts(_)) | (Self::Uneven, Finding::Uneven { .. }) => true,
+            (Self::Rhythm, Finding::Rhythm(_)) => true,
             (Self::BrokeOff(at), Finding::BrokeOff { after }) => *after == at,
             (Self::Twice(place), Finding::StruckTwice(notes)) => notes.contains(&place),
             (Self::OutOfTune(place), Finding::OutOfTune(notes)) => notes.iter().any(|it| it.0 == place),
@@ -56,7 +59,7 @@ pub struct Case {
 }
 
 /// Every kind, with the share of its faults that must be told.
-pub const FAULTS: [(&str, f64); 18] = [
+pub const FAULTS: [(&str, f64); 25] = [
     ("wrong", 0.97),
     ("wrong, equal to its neighbour", 0.97),
     ("missed", 0.97),
@@ -75,6 +78,13 @@ pub const FAULTS: [(&str, f64); 18] = [
     ("a beat late", 0.98),
     ("a bar late", 0.98),
     ("three beats early", 0.98),
+    ("even for its own rhythm", 0.95),
+    ("rhythm 3-3-2", 0.95),
+    ("rhythm of a charleston", 0.95),
+    ("dotted for even", 0.95),
+    ("triplets for eighths", 0.95),
+    ("a rest left out", 0.95),
+    ("an off-beat begun on the beat", 0.95),
 ];
 
 pub fn case(kind: &str, seed: u64) -> Case {
@@ -96,6 +106,7 @@ pub fn case(kind: &str, seed: u64) -> Case {
             Case { take: Take::drawn(chance, tempo, (4, 16), false, manner), planted: Vec::new() }
         }
         "a note ten inside the band" => out_of_tune(usual(chance), chance, -10.0),
+        _ if rhythm::KINDS.contains(&kind) => rhythm::case(kind, chance, tempo, human),
         "uneven, straight" | "uneven, swung" => uneven(kind == "uneven, swung", chance),
         "two faults" => {
             let [one, other] = chance.pick(&[

@@ -7,5 +7,6 @@ mod cases;
 #[allow(dead_code, reason = "another binary throws the rest")]
 mod chance;
 mod manner;
+mod rhythm;
 mod robot;
 mod told;

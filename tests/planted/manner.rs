@@ -1,8 +1,9 @@
 //! How the robot plays a line that is right: dead in time, or as people play.
 
 use earfirst::music::{ConcertKey, Instrument, Level, instrument};
+use earfirst::notes::HeardNote;
 use earfirst::pattern::{self, Library, Line, Pattern, Register};
-use earfirst::units::{Beats, Seconds, Tempo};
+use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
 use earfirst::verdict::{Expectation, TimeOrigin, Usual};
 
 use super::robot::{Stroke, VOICES};
@@ -47,6 +48,9 @@ impl Manner {
     }
 }
 
+/// Which patterns, and which of their lines.
+pub type Wanted<'a> = (&'a dyn Fn(&Pattern) -> bool, &'a dyn Fn(&Line) -> bool);
+
 /// One answer: what was asked, and the strokes, a place an expected note.
 pub struct Take {
     pub instrument: &'static Instrument,
@@ -67,9 +71,21 @@ fn fits(line: &Line, notes: (usize, usize), swings: bool, tempo: f64) -> bool {
 impl Take {
     /// A right answer: a line of the library on one of the eight instruments, `swung` where it is asked so.
     pub fn drawn(chance: &mut Chance, tempo: f64, notes: (usize, usize), swung: bool, manner: Manner) -> Self {
+        Self::drawn_of(chance, tempo, notes, swung, manner, (&|it| !it.swing, &|_| true))
+    }
+
+    /// The same, of patterns and of their lines that are `wanted`.
+    pub fn drawn_of(
+        chance: &mut Chance,
+        tempo: f64,
+        notes: (usize, usize),
+        swung: bool,
+        manner: Manner,
+        wanted: Wanted<'_>,
+    ) -> Self {
         let swings = swung || manner.swing.is_some();
         let library = Library::builtin();
-        let lines: Vec<&Pattern> = library.patterns().iter().filter(|it| !it.swing).collect();
+        let lines: Vec<&Pattern> = library.patterns().iter().filter(|it| wanted.0(it)).collect();
         let (instrument, program, key, line) = loop {
             let (name, program) = chance.pick(&VOICES);
             let (player, pattern) = (instrument(name).unwrap(), chance.pick(&lines));
@@ -77,6 +93,7 @@ impl Take {
             let register = chance.pick(&[Register::Low, Register::Middle]);
             if let Ok(line) = pattern::realise(pattern, key, None, player.range(Level::Student), register)
                 && fits(&line, notes, swings, tempo)
+                && wanted.1(&line)
             {
                 break (player, program, key, line);
             }
@@ -101,6 +118,24 @@ impl Take {
         let mut all: Vec<Stroke> = self.places.iter().flatten().chain(&self.more).cloned().collect();
         all.sort_by(|a, b| a.at.total_cmp(&b.at));
         all
+    }
+
+    /// The strokes as an ear without fault would hear them.
+    pub fn exactly(&self) -> Vec<HeardNote> {
+        let strokes = self.strokes();
+        let next = strokes.iter().skip(1).map(|stroke| stroke.at).chain([f64::INFINITY]);
+        let note = |(n, (stroke, next)): (usize, (&Stroke, f64))| HeardNote {
+            number: n as u32,
+            onset: Seconds(stroke.at),
+            release: Seconds((stroke.at + stroke.length).min(next - 0.005)),
+            pitch: Midi(stroke.pitch),
+            spread: (stroke.length > 0.08).then_some(Cents(3.0)),
+            loudness: Decibels(-20.0 + stroke.accent),
+            confidence: 0.95,
+            announced: Seconds(stroke.at + 0.05),
+            announced_pitch: Midi(stroke.pitch),
+        };
+        strokes.iter().zip(next).enumerate().map(note).collect()
     }
 
     /// Moves all strokes from a place on.

@@ -5,7 +5,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use earfirst::music::{Reading, Spelling};
-use earfirst::notes::{EarSettings, hear_clip};
+use earfirst::notes::{EarSettings, HeardNote, hear_clip};
 use earfirst::units::{A440, Hertz};
 use earfirst::verdict::{Finding, findings, judge};
 use earfirst::words::Page;
@@ -47,6 +47,7 @@ fn fault(found: &Finding) -> Option<&'static str> {
         Finding::Joined(_) => "joined",
         Finding::Jumped(_) => "jumped",
         Finding::Hesitations(_) => "stood still",
+        Finding::Rhythm(_) => "rhythm",
         Finding::Begun { .. } => "begun",
         Finding::OffTheBeat(_) => "off the beat",
         Finding::Pace(_) => "pace",
@@ -74,19 +75,28 @@ fn words(planted: Planted) -> &'static [&'static str] {
         Planted::Uneven => &["uneven"],
         Planted::Late(_) => &["late"],
         Planted::Begun(_) => &["beat", "bar late"],
+        Planted::Rhythm => &["another rhythm", "the rest after", "on the beat"],
     }
 }
 
 /// What the program says of a case: its findings and its sentence.
 fn said(case: &Case, seed: u64) -> (Vec<Finding>, String) {
     let take = &case.take;
+    // Where the ear is left out, what is lost is the judge's.
+    if std::env::var_os("EARFIRST_EXACT").is_some() {
+        return judged(case, &take.exactly());
+    }
     let clip = Robot::get().play(take.program, &take.strokes(), &mut Chance::new(seed ^ 0x0a1e));
     // As the drill has it.
     let (low, high) = (take.instrument.advanced.low.hertz(A440), take.instrument.advanced.high.hertz(A440));
     let (lowest, highest) = (Hertz((low.0 * 0.79).max(27.0)), Hertz((high.0 * 1.26).min(4300.0)));
     let ear = EarSettings { rate: clip.rate, lowest, highest, a4: A440 };
-    let heard = hear_clip(&ear, &clip);
-    let verdict = judge(&take.asked, &heard);
+    judged(case, &hear_clip(&ear, &clip))
+}
+
+fn judged(case: &Case, heard: &[HeardNote]) -> (Vec<Finding>, String) {
+    let take = &case.take;
+    let verdict = judge(&take.asked, heard);
     let page = Page::new(take.instrument.clone(), Reading::default());
     let reader = Reader { page: &page, key: take.key, spelling: Spelling::default(), calibrated: true };
     (findings(&verdict, &take.asked), sentence(&verdict, &take.asked, &reader, &[]))
@@ -102,7 +112,7 @@ fn follows(found: &Finding, planted: &[Planted]) -> bool {
             Planted::Uneven => {
                 matches!(found, Finding::Pace(_) | Finding::OffTheBeat(_) | Finding::Astray(_) | Finding::Swung { .. })
             }
-            Planted::Begun(_) => matches!(found, Finding::OffTheBeat(_)),
+            Planted::Begun(_) | Planted::Rhythm => matches!(found, Finding::OffTheBeat(_)),
             _ => false,
         })
 }
@@ -174,7 +184,7 @@ fn every_planted_fault_is_told_and_as_people_play_none_is() {
     println!("recorded instruments: {}", Robot::get().recorded());
     told(&counts);
     // Stand-ins for the recorded instruments tell nothing of the ear.
-    if Robot::get().recorded() && only.is_none() {
+    if Robot::get().recorded() && only.is_none() && std::env::var_os("EARFIRST_EXACT").is_none() {
         holds(&counts);
     }
 }

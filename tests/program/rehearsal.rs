@@ -167,7 +167,7 @@ impl Rehearsal {
                 Effect::Hush => self.hushed += 1,
                 Effect::Renew => self.renewed += 1,
                 Effect::PlayBack { cue } => self.played_back.push(cue),
-                Effect::Record(event) => self.events.push(event),
+                Effect::Record(event) => self.events.push(*event),
                 Effect::Draft(events) => self.drafts.push(*events),
                 Effect::Show(snapshot) => self.shown.push((self.now, *snapshot)),
                 Effect::Done => self.done = true,

@@ -6,7 +6,8 @@ use earfirst::drill::{Command, Face, KeyRow, Snapshot, Trouble};
 use earfirst::music::{ConcertKey, Reading, instrument};
 use earfirst::session::PauseCause;
 use earfirst::tui::{Appearance, Model, Msg, Plain, Pressed, draw, three};
-use earfirst::units::{Seconds, Tempo};
+use earfirst::units::{Beats, Seconds, Tempo};
+use earfirst::verdict::NoteInTime;
 use earfirst::words::Page;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -100,6 +101,38 @@ fn the_verdict_stands_asked_over_played_with_its_sentence_and_what_comes_next() 
     let played: Vec<&str> =
         text.lines().find(|l| l.trim_start().starts_with("played")).unwrap().split_whitespace().skip(1).collect();
     assert_eq!(asked, played, "a faithful answer reads as it was asked");
+}
+
+#[test]
+fn where_the_rhythm_was_another_asked_and_played_stand_above_one_another_in_time() {
+    let mut snapshot =
+        shown(Form::FirstNote, |s| matches!(s.face, Face::Verdict { settled: true, .. }) && s.next.is_some());
+    let without = drawn(&snapshot, 80, 24, false).0;
+    assert!(!without.lines().any(|line| line.trim_start().starts_with("beat")), "{without}");
+    let note = |n: usize| NoteInTime {
+        asked: Beats(0.5 * n as f64),
+        played: Some(Beats(if n % 2 == 1 { 0.5 * n as f64 + 0.25 } else { 0.5 * n as f64 })),
+    };
+    let judged = snapshot.judged.as_mut().unwrap();
+    judged.in_time = (0..9).map(note).collect();
+    for (width, height) in [(80, 24), (60, 20)] {
+        let (text, _) = drawn(&snapshot, width, height, false);
+        let after: Vec<&str> =
+            text.lines().map(str::trim).skip_while(|line| !line.starts_with("beat")).take(3).collect();
+        let marks = |line: &str| -> Vec<usize> {
+            line.chars().enumerate().filter(|(_, mark)| *mark == '▌').map(|(at, _)| at).collect()
+        };
+        let (asked, played) = (marks(after[1]), marks(after[2]));
+        assert!(after[0].starts_with("beat        1 ") && asked.len() == 9 && played.len() == 9, "{text}");
+        assert!((0..9).all(|n| if n % 2 == 1 { played[n] > asked[n] } else { played[n] == asked[n] }), "{text}");
+        assert!(text.contains("played") && text.contains("next"), "{text}");
+    }
+    let mut plain = Plain::new(look(false));
+    let lines = plain.lines(&snapshot);
+    assert!(
+        lines.iter().any(|line| line == "beats asked 1 1.5 2 2.5 3 3.5 4 4.5 5; played 1 1.8 2 2.8 3 3.8 4 4.8 5"),
+        "{lines:?}"
+    );
 }
 
 #[test]

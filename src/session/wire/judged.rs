@@ -3,10 +3,10 @@ use serde::{Deserialize, Serialize};
 use crate::music::HalfSteps;
 use crate::session::Judgement;
 use crate::session::wire::Fault;
-use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, RATIO, SECONDS, TEMPO};
+use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, QUARTERS, RATIO, SECONDS, TEMPO};
 use crate::session::wire::words::{WirePlayed, WireStep, WireUntimed};
-use crate::units::{Cents, Seconds, Tempo};
-use crate::verdict::{Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, TempoStep, Verdict};
+use crate::units::{Beats, Cents, Seconds, Tempo};
+use crate::verdict::{Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TempoStep, Verdict};
 
 /// A verdict and its sentence.
 #[derive(Serialize, Deserialize)]
@@ -50,6 +50,9 @@ struct WireVerdict {
     scatter_s: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     astray: Option<WireAstray>,
+    /// Empty where the asked rhythm was played; came in later, so that older records have none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    rhythm: Vec<WireRhythm>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     stood: Vec<WireStood>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -65,6 +68,13 @@ struct WireReflex {
     time_s: f64,
     jumped: bool,
     counted: bool,
+}
+
+/// Where one note of another rhythm than the asked one was played.
+#[derive(Serialize, Deserialize)]
+struct WireRhythm {
+    note: u32,
+    at_beats: f64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -154,6 +164,7 @@ impl From<&Verdict> for WireVerdict {
             swing_ratio: RATIO.put_some(verdict.swing),
             scatter_s: SECONDS.put_some(verdict.scatter.map(|s| s.0)),
             astray: verdict.astray.as_ref().and_then(WireAstray::of),
+            rhythm: verdict.rhythm.iter().take(bounds::NOTES).filter_map(WireRhythm::of).collect(),
             stood: verdict.stood.iter().take(bounds::NOTES).filter_map(WireStood::of).collect(),
             struck_twice: verdict
                 .twice
@@ -182,10 +193,13 @@ impl TryFrom<WireVerdict> for Verdict {
         }
         let stood = bounds::list(wire.stood, bounds::NOTES)?;
         let stood = stood.into_iter().map(Hesitation::try_from).collect::<Result<Vec<_>, _>>()?;
+        let rhythm = bounds::list(wire.rhythm, bounds::NOTES)?;
+        let rhythm = rhythm.into_iter().map(RhythmNote::try_from).collect::<Result<Vec<_>, _>>()?;
         let twice: Vec<usize> =
             bounds::list(wire.struck_twice, bounds::NOTES)?.into_iter().map(|note| note as usize).collect();
         let astray = wire.astray.map(Astray::try_from).transpose()?;
         let places = stood.iter().map(|stood| stood.before).chain(twice.iter().copied());
+        let places = places.chain(rhythm.iter().map(|it| it.note));
         if places.chain(astray.map(|it| it.note)).any(|place| place >= expected.len()) {
             return Err(Fault("a verdict that points at a note which was not asked".to_owned()));
         }
@@ -213,11 +227,25 @@ impl TryFrom<WireVerdict> for Verdict {
             swing: RATIO.take_some(wire.swing_ratio)?,
             scatter: SECONDS.take_some(wire.scatter_s)?.map(Seconds),
             astray,
+            rhythm,
             stood,
             twice,
             centre: CENTS.take_some(wire.centre_cents)?.map(Cents),
             spread: CENTS.take_some(wire.spread_cents)?.map(Cents),
         })
+    }
+}
+
+impl WireRhythm {
+    fn of(played: &RhythmNote) -> Option<Self> {
+        Some(Self { note: u32::try_from(played.note).ok()?, at_beats: QUARTERS.put(played.at.0) })
+    }
+}
+
+impl TryFrom<WireRhythm> for RhythmNote {
+    type Error = Fault;
+    fn try_from(wire: WireRhythm) -> Result<Self, Fault> {
+        Ok(Self { note: wire.note as usize, at: Beats(QUARTERS.take(wire.at_beats)?) })
     }
 }
 

@@ -1,6 +1,7 @@
 //! Each screen is a function of the model: one thing at a time, very large; text and position say everything, colour repeats.
 
 mod big;
+mod in_time;
 mod over;
 mod pause;
 mod strip;

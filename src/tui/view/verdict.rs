@@ -25,6 +25,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
         if let Some(time) = words::verdict::time(&judged.verdict, judged.cue.timing) {
             told.push(Line::from(format!("{:LABEL$}{time}", "time")));
         }
+        told.extend(super::in_time::rows(look, &judged.in_time, area.width, LABEL));
         let moved = judged
             .moved
             .as_ref()

@@ -7,6 +7,9 @@ mod named;
 mod recurring;
 #[cfg(test)]
 mod recurring_tests;
+mod rhythm;
+#[cfg(test)]
+mod rhythm_tests;
 mod sentence;
 #[cfg(test)]
 mod tests;
@@ -16,5 +19,6 @@ mod time_tests;
 
 pub use named::Named;
 pub use recurring::{Recurring, recurring};
+pub use rhythm::in_time;
 pub use sentence::sentence;
 pub use time::time;

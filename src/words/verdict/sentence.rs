@@ -1,4 +1,4 @@
-use super::{Recurring, faults};
+use super::{Recurring, faults, rhythm};
 use crate::music::{ConcertKey, HalfSteps, PitchClass, Sounding};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{self, Expectation, Finding, Hesitation, TimeOrigin, Usual, Verdict, findings};
@@ -154,6 +154,7 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
         Finding::Jumped(_) => {
             Some("you jumped the cue, too soon to have heard it out, so the time is not counted".to_owned())
         }
+        Finding::Rhythm(played) => Some(rhythm::other_rhythm(played, asked)),
         Finding::Begun { beats } => Some(came_in(*beats)),
         Finding::Joined(notes) => Some(joined(notes)),
         Finding::Hesitations(stood) => Some(stood_still(stood, asked, reader)),

@@ -9,7 +9,8 @@ use earfirst::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
 use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
 use earfirst::verdict::{
-    Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, TempoStep, TimeOrigin, Untimed, Verdict,
+    Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TempoStep, TimeOrigin, Untimed,
+    Verdict,
 };
 
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
@@ -115,6 +116,7 @@ pub fn judgement(number: u32) -> Judgement {
         pace: None,
         evenness: Some(1.5),
         swing: None,
+        rhythm: Vec::new(),
         stood: Vec::new(),
         twice: Vec::new(),
         untimed: None,
@@ -275,6 +277,10 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         0 => Vec::new(),
         notes => many(u, |u| Ok(Hesitation { before: u.choose_index(notes)?, by: seconds(u)? }))?,
     };
+    let rhythm = match expected.len() {
+        0 => Vec::new(),
+        notes => many(u, |u| Ok(RhythmNote { note: u.choose_index(notes)?, at: Beats(number(u, 16.0)?) }))?,
+    };
     let (twice, astray) = match expected.len() {
         0 => (Vec::new(), None),
         notes => (
@@ -299,6 +305,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
         pace: some(u, tempo)?,
         evenness: some(u, |u| number(u, 30.0))?,
         swing: some(u, |u| number(u, 4.0))?,
+        rhythm,
         stood,
         twice,
         untimed: some(u, |u| u.choose(&reasons).copied())?,

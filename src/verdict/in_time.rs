@@ -1,0 +1,46 @@
+use super::{Expectation, Finding, TimeOrigin, Verdict, gravest_faults};
+use crate::notes::HeardNote;
+use crate::units::Beats;
+
+/// Where one expected note was asked and where it was played, to be looked at above one another.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NoteInTime {
+    /// Where the note was asked, in beats of the line.
+    pub asked: Beats,
+    /// Where the note was played, in beats of the asked tempo; `None` where no heard note answers it.
+    pub played: Option<Beats>,
+}
+
+/// Where each note of an answer was asked and played, if one of the `found` faults that the sentence names is of rhythm, evenness or
+/// pace; else empty.
+///
+/// In tempo the places are those against the beat, unless the answer began half a beat off or more; then, and in free answers, the
+/// first note that was played stands where it was asked. `heard` are the notes the verdict was made of.
+#[must_use]
+pub fn in_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote], found: &[Finding]) -> Vec<NoteInTime> {
+    let faults = gravest_faults(found);
+    if !faults.iter().any(|finding| of_rhythm(finding)) {
+        return Vec::new();
+    }
+    let onset_s = |n: usize| Some(heard.get(verdict.expected.get(n)?.heard?)?.onset.0);
+    let beat_s = asked.tempo.beat().0;
+    let first = (0..asked.line.notes.len()).find_map(|n| Some(onset_s(n)? - beat_s * asked.line.notes[n].at.0));
+    let begun = faults.iter().any(|finding| matches!(finding, Finding::Begun { .. }));
+    let zero_s = match asked.clock {
+        TimeOrigin::InTempo { beat_zero, .. } if !begun && asked.delay.is_some() => {
+            Some((beat_zero + asked.taken_off()).0)
+        }
+        _ => first,
+    };
+    let Some(zero_s) = zero_s else { return Vec::new() };
+    let one = |(n, note): (usize, &crate::pattern::ExpectedNote)| NoteInTime {
+        asked: note.at,
+        played: onset_s(n).map(|onset_s| Beats((onset_s - zero_s) / beat_s)),
+    };
+    asked.line.notes.iter().enumerate().map(one).collect()
+}
+
+fn of_rhythm(finding: &Finding) -> bool {
+    let free = matches!(finding, Finding::Rhythm(_) | Finding::Hesitations(_) | Finding::Pace(_));
+    free || matches!(finding, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. })
+}

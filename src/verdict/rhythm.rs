@@ -1,0 +1,338 @@
+//! Whether the player played another rhythm than the asked one.
+//!
+//! Two explanations of the onsets compete by least squares: the asked rhythm, at any pace, with a swing of the player's own and
+//! what was already found of standing still; and a rhythm of ordinary note values at about the asked tempo. Another rhythm is
+//! found only where it explains the onsets much better, and where some distance between notes differs by a note value. The
+//! bounds were fitted on simulated players ([`JITTER_S`] and on); nothing here comes from a publication.
+
+/// People who play in time stray by about so much, seconds (15 to 25 ms: Repp 2005, from memory).
+const JITTER_S: f64 = 0.025;
+/// The same in beats, where the beat is long.
+const JITTER_BEATS: f64 = 0.035;
+/// The other rhythm explains the onsets better by so much, in squares of [`JITTER_S`].
+const GAIN: f64 = 7.0;
+/// What standing still once costs the asked rhythm, and what another pace than asked does, in the same squares.
+const STOOD: f64 = 6.0;
+const OTHER_PACE: f64 = 9.0;
+/// Another pace moves the end of the line by more than this, seconds.
+const PACE_MOVES_S: f64 = 0.09;
+/// What a distance that differs from the asked one costs the other rhythm, and what it costs where it comes back.
+const CHANGED: f64 = 10.0;
+const AGAIN: f64 = 0.2;
+/// Whoever waits longer than asked more often than this, and never comes sooner, stumbles, unless the waits are a figure.
+const STUMBLES: usize = 2;
+/// What a rhythm costs in which one, two or three distances come back all the time, as in 3-3-2.
+const CELL: [f64; 3] = [1.0, 3.0, 5.0];
+/// A tempo this far from the asked one costs the other rhythm 1, in tempo and in free answers; twice as far 4.
+const DRIFT: (f64, f64) = (0.04, 0.1);
+/// Grids in beats, with what they cost: the finer the grid, the likelier it fits by chance.
+const GRIDS: [(f64, f64); 4] = [(0.5, 0.0), (1.0 / 3.0, 2.0), (0.25, 3.0), (1.0 / 6.0, 6.0)];
+/// No grid is finer than this, seconds, unless the line itself asks for it.
+const FINEST_S: f64 = 0.1;
+/// The onsets lie this near the other rhythm (root mean square): seconds, and in steps of its grid.
+const NEAR_S: f64 = 0.033;
+const NEAR_STEPS: f64 = 0.22;
+/// A longer distance counts in half beats, beats.
+const LONGEST_ODD: f64 = 1.3;
+/// A distance that differs by less than this, in beats and in seconds, does not make another rhythm.
+const DIFFERS: (f64, f64) = (0.16, 0.075);
+/// One displaced note makes another rhythm only from here on, in beats and in seconds; under it the note is late or early.
+const DISPLACED: (f64, f64) = (0.3, 0.15);
+/// Off-beats of even eighths this far behind the half are swung (share .714: 2.5 to 1); from here on they are dotted, in beats.
+const MOST_SWUNG: f64 = 0.22;
+const DOTTED: f64 = 0.226;
+/// Who swings keeps the asked tempo within this part of it.
+const SWINGS_AT: f64 = 0.2;
+/// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this.
+const SAME_RATIO: f64 = 0.05;
+/// An answer begun half a beat off its place is begun so within this, in beats.
+const HALF_OFF: f64 = 0.2;
+/// So many notes tell a rhythm.
+const NOTES: usize = 4;
+
+/// The onsets of an answer, with what the asked rhythm already explains.
+pub(super) struct Onsets<'a> {
+    /// Where each note was asked, in beats, off-beats of a swung line put back to the half.
+    pub asked: &'a [f64],
+    /// When each note began, seconds.
+    pub at_s: &'a [f64],
+    /// The same with the time of standing still taken out.
+    pub moving_s: &'a [f64],
+    /// How often the player stood still.
+    pub stood: usize,
+    /// The asked beat, seconds.
+    pub beat_s: f64,
+    /// The second at which beat 0 was due, the delay of the devices in it; `None` in free answers, and where the delay is unknown.
+    pub beat_zero_s: Option<f64>,
+    /// Whether the answer was asked in tempo.
+    pub in_tempo: bool,
+    /// Whether the line was asked swung.
+    pub swung: bool,
+}
+
+/// Another rhythm, as it was played.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct OtherRhythm {
+    /// Where each note was played, in beats.
+    pub played: Vec<f64>,
+    /// When beat 0 of the line fell, seconds.
+    pub start_s: f64,
+    /// How long a beat lasted, seconds.
+    pub beat_s: f64,
+    /// Root mean square distance of the onsets from that rhythm, seconds.
+    pub scatter_s: f64,
+}
+
+/// A straight line through onsets, with its sum of squares.
+#[derive(Debug, Clone, Copy)]
+struct LeastSquares {
+    start_s: f64,
+    beat_s: f64,
+    squares: f64,
+}
+
+/// The other rhythm that the player played; `None` where it is the asked one, or no rhythm at all.
+pub(super) fn other(onsets: &Onsets<'_>) -> Option<OtherRhythm> {
+    if onsets.asked.len() < NOTES {
+        return None;
+    }
+    let own = AsAsked::of(onsets)?;
+    free_of_the_line(onsets, &own).or_else(|| regular(onsets, &own))
+}
+
+/// The asked rhythm as the onsets have it.
+struct AsAsked {
+    line: LeastSquares,
+    /// How far the off-beats lie behind the half where nothing bounds them, beats.
+    swing: f64,
+    cost: f64,
+}
+
+impl AsAsked {
+    fn of(onsets: &Onsets<'_>) -> Option<Self> {
+        let same_pace = |line: &LeastSquares, within: f64| (line.beat_s / onsets.beat_s - 1.0).abs() < within;
+        let fits: Vec<(f64, LeastSquares)> = swings()
+            .flat_map(|swing| [false, true].map(|paired| (swing, swung(onsets.asked, swing, paired))))
+            .filter_map(|(swing, places)| Some((swing, least_squares(&places, onsets.moving_s)?)))
+            // Who swings keeps about the asked tempo: the distances of another rhythm look like swing at another.
+            .filter(|(swing, line)| swing.abs() < 1e-6 || same_pace(line, SWINGS_AT))
+            .collect();
+        let least = |most: f64| {
+            let within = fits.iter().filter(|(swing, _)| swing.abs() < most + 1e-6);
+            within.min_by(|a, b| a.1.squares.total_cmp(&b.1.squares))
+        };
+        let (swing, _) = least(f64::INFINITY)?;
+        let (_, line) = least(MOST_SWUNG)?;
+        let beats = onsets.asked.last()? - onsets.asked.first()?;
+        let moved_s = (line.beat_s - onsets.beat_s).abs() * beats;
+        let paced = onsets.in_tempo && !same_pace(line, SAME_RATIO) && moved_s > PACE_MOVES_S;
+        let price = STOOD * onsets.stood as f64 + if paced { OTHER_PACE } else { 0.0 };
+        Some(Self { line: *line, swing: *swing, cost: line.squares / jitter(onsets.beat_s) + price })
+    }
+
+    fn scatter_s(&self, notes: usize) -> f64 {
+        (self.line.squares / notes as f64).sqrt()
+    }
+}
+
+/// Off-beats before and behind the half, beats: lines with half a beat of pick-up have their beats where others have off-beats.
+fn swings() -> impl Iterator<Item = f64> {
+    (-28..=28).map(|n| 0.01 * f64::from(n))
+}
+
+/// Places with their off-beats moved; where `paired`, only those of two eighths that share a beat.
+fn swung(asked: &[f64], by: f64, paired: bool) -> Vec<f64> {
+    let on = |n: Option<&f64>, at: f64| n.is_some_and(|it| (it - at).abs() < 1e-6);
+    let moved = |n: usize| {
+        let at = asked[n];
+        let off = (at - at.floor() - 0.5).abs() < 1e-6;
+        let pair = n.checked_sub(1).is_some_and(|b| on(asked.get(b), at - 0.5)) && on(asked.get(n + 1), at + 0.5);
+        if off && (pair || !paired) { at + by } else { at }
+    };
+    (0..asked.len()).map(moved).collect()
+}
+
+fn least_squares(beats: &[f64], at_s: &[f64]) -> Option<LeastSquares> {
+    let n = beats.len() as f64;
+    let (x, y) = (beats.iter().sum::<f64>() / n, at_s.iter().sum::<f64>() / n);
+    let spread: f64 = beats.iter().map(|b| (b - x).powi(2)).sum();
+    let both: f64 = beats.iter().zip(at_s).map(|(b, t)| (b - x) * (t - y)).sum();
+    if spread <= 0.0 || both <= 0.0 {
+        return None;
+    }
+    let beat_s = both / spread;
+    let start_s = y - beat_s * x;
+    let squares = beats.iter().zip(at_s).map(|(b, t)| (t - start_s - beat_s * b).powi(2)).sum();
+    Some(LeastSquares { start_s, beat_s, squares })
+}
+
+/// A rhythm of ordinary note values that explains the onsets much better than the asked one does.
+fn free_of_the_line(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
+    let mut best: Option<(f64, OtherRhythm)> = None;
+    for (step, price) in GRIDS {
+        let asks = onsets.asked.iter().any(|at| off_grid(*at, 0.5) > 1e-3) && {
+            onsets.asked.iter().all(|at| off_grid(*at, step) < 1e-3)
+        };
+        if !asks && (step * onsets.beat_s < FINEST_S || step < 0.2) {
+            continue;
+        }
+        for ratio in paces(onsets.in_tempo) {
+            let Some((other, squares)) = on_grid(onsets, step, onsets.beat_s * ratio) else { continue };
+            if !differs(onsets, &other) || !of_note_values(onsets.asked, &other.played) {
+                continue;
+            }
+            let drift = (ratio - 1.0) / if onsets.in_tempo { DRIFT.0 } else { DRIFT.1 };
+            let price = drift.powi(2) + if asks { 0.0 } else { price };
+            let Some(changes) = changes(onsets.asked, &other.played) else { continue };
+            let cost = squares / jitter(onsets.beat_s) + price + changes;
+            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                best = Some((cost, other));
+            }
+        }
+    }
+    best.filter(|(cost, _)| own.cost - cost > GAIN).map(|(_, other)| other)
+}
+
+/// The square of how far people stray.
+fn jitter(beat_s: f64) -> f64 {
+    JITTER_S.max(JITTER_BEATS * beat_s).powi(2)
+}
+
+fn off_grid(at: f64, step: f64) -> f64 {
+    (at / step - (at / step).round()).abs() * step
+}
+
+fn paces(in_tempo: bool) -> impl Iterator<Item = f64> {
+    let (from, to) = if in_tempo { (-10, 10) } else { (-20, 25) };
+    (from..=to).map(|n| 1.0 + 0.01 * f64::from(n))
+}
+
+/// The onsets on a grid of so many beats, at about this length of a beat, with the sum of squares.
+fn on_grid(onsets: &Onsets<'_>, step: f64, beat_s: f64) -> Option<(OtherRhythm, f64)> {
+    let step_s = step * beat_s;
+    let turns = |t: f64| std::f64::consts::TAU * (t - onsets.at_s[0]) / step_s;
+    // The middle of all onsets within a step of the grid: a mean of directions.
+    let (sine, cosine) =
+        onsets.at_s.iter().fold((0.0, 0.0), |sum: (f64, f64), t| (sum.0 + turns(*t).sin(), sum.1 + turns(*t).cos()));
+    let first_s = onsets.at_s[0] + sine.atan2(cosine) / std::f64::consts::TAU * step_s;
+    let mut places: Vec<f64> = onsets.at_s.iter().map(|t| ((t - first_s) / step_s).round() * step).collect();
+    let line = least_squares(&places, onsets.at_s)?;
+    for (place, t) in places.iter_mut().zip(onsets.at_s) {
+        *place = ((t - line.start_s) / line.beat_s / step).round() * step;
+    }
+    let line = least_squares(&places, onsets.at_s)?;
+    let scatter_s = (line.squares / places.len() as f64).sqrt();
+    let forward = places.windows(2).all(|pair| pair[1] > pair[0] + 1e-6);
+    if !forward || scatter_s > NEAR_S || scatter_s > NEAR_STEPS * step * line.beat_s {
+        return None;
+    }
+    let on_the_beat = onsets.beat_zero_s.map(|zero_s| ((line.start_s - zero_s) / line.beat_s / step).round() * step);
+    // Who begins within half a beat of the place is held against the beat; who does not has begun elsewhere, another matter.
+    let begun = on_the_beat.filter(|by| (places[0] + by - onsets.asked[0]).abs() < 0.5 + 1e-3);
+    let by = begun.unwrap_or_else(|| anchored(onsets.asked, &places));
+    let played = straight(places.iter().map(|place| place + by).collect());
+    let other = OtherRhythm { played, start_s: line.start_s - by * line.beat_s, beat_s: line.beat_s, scatter_s };
+    Some((other, line.squares))
+}
+
+/// By how much the places are to be moved so that as many as can be stand where they were asked.
+fn anchored(asked: &[f64], places: &[f64]) -> f64 {
+    let agree = |by: f64| {
+        let moved = straight(places.iter().map(|place| place + by).collect());
+        moved.iter().zip(asked).filter(|(a, b)| (*a - *b).abs() < 1e-3).count()
+    };
+    let first = asked[0] - places[0];
+    let ways = asked.iter().zip(places).map(|(a, b)| a - b);
+    let best = ways
+        .map(|by| (agree(by), by))
+        .max_by(|a, b| a.0.cmp(&b.0).then((b.1 - first).abs().total_cmp(&(a.1 - first).abs())));
+    best.map_or(first, |(_, by)| by)
+}
+
+/// The same places with two thirds of a beat as a swung half, where nothing stands on the first third.
+fn straight(places: Vec<f64>) -> Vec<f64> {
+    let part = |at: f64| at - (at + 1e-6).floor();
+    if places.iter().any(|at| (part(*at) - 1.0 / 3.0).abs() < 1e-3) {
+        return places;
+    }
+    let half = |at: f64| if (part(at) - 2.0 / 3.0).abs() < 1e-3 { at - 1.0 / 6.0 } else { at };
+    places.into_iter().map(half).collect()
+}
+
+/// Whether a distance differs from the asked one by a note value, and more than a single note that is a little off.
+fn differs(onsets: &Onsets<'_>, other: &OtherRhythm) -> bool {
+    let by: Vec<f64> = other.played.iter().zip(onsets.asked).map(|(played, asked)| played - asked).collect();
+    let furthest = by.windows(2).map(|pair| (pair[1] - pair[0]).abs()).fold(0.0, f64::max);
+    if furthest < DIFFERS.0 || furthest * other.beat_s < DIFFERS.1 {
+        return false;
+    }
+    let mut displaced = by.iter().filter(|by| by.abs() > 1e-3);
+    match (displaced.next(), displaced.next()) {
+        (Some(one), None) => one.abs() > DISPLACED.0 && one.abs() * other.beat_s > DISPLACED.1,
+        _ => true,
+    }
+}
+
+/// Whether every distance that was not asked is a note value or a plain sum of two: who stumbles waits for any time.
+fn of_note_values(asked: &[f64], played: &[f64]) -> bool {
+    let pairs = asked.windows(2).zip(played.windows(2));
+    pairs
+        .map(|(asked, played)| (asked[1] - asked[0], played[1] - played[0]))
+        .all(|(asked, played)| (asked - played).abs() < 1e-3 || played < LONGEST_ODD || off_grid(played, 0.5) < 1e-3)
+}
+
+/// What the distances that differ from the asked ones cost; `None` where they are those of a player who stumbles. A rhythm repeats
+/// itself, and chance does not: a distance that comes back after one, two or three costs little.
+fn changes(asked: &[f64], played: &[f64]) -> Option<f64> {
+    let apart = |places: &[f64]| places.windows(2).map(|pair| pair[1] - pair[0]).collect::<Vec<_>>();
+    let (asked, played) = (apart(asked), apart(played));
+    let same = |a: f64, b: f64| (a - b).abs() < 1e-3;
+    let price = |n: usize, period: usize| match n.checked_sub(period) {
+        _ if same(asked[n], played[n]) => 0.0,
+        Some(before) if same(played[before], played[n]) => AGAIN,
+        _ => CHANGED,
+    };
+    let cell =
+        |period: usize| (period..played.len()).all(|n| same(played[n], played[n - period])) && played.len() > period;
+    let whole = |period: usize| {
+        let each = (0..played.len()).map(|n| price(n, period)).sum::<f64>();
+        if cell(period) { each.min(CELL[period - 1]) } else { each }
+    };
+    let longer: Vec<bool> =
+        (0..played.len()).filter(|n| !same(asked[*n], played[*n])).map(|n| played[n] > asked[n]).collect();
+    let stumbles = longer.len() > STUMBLES && longer.iter().all(|it| *it);
+    let figure = (1..=CELL.len()).any(cell);
+    (figure || !stumbles).then(|| (1..=CELL.len()).map(whole).fold(f64::INFINITY, f64::min))
+}
+
+/// What the asked rhythm explains too, and yet is another: eighths so dotted that nobody swings like that, triplets where eighths
+/// were asked, and a line that begins off the beat begun on it.
+fn regular(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
+    let near = own.scatter_s(onsets.asked.len()) < NEAR_S;
+    if !near || onsets.stood > 0 {
+        return None;
+    }
+    let (asked, line) = (onsets.asked, own.line);
+    let even = asked.windows(2).take(asked.len() - 2).map(|pair| pair[1] - pair[0]);
+    let eighths = even.clone().all(|apart| (apart - 0.5).abs() < 1e-3);
+    let thirds = even.clone().all(|apart| (apart - 1.0 / 3.0).abs() < 1e-3);
+    let pace = line.beat_s / onsets.beat_s;
+    let at = |played: Vec<f64>, beat_s: f64| OtherRhythm {
+        played,
+        start_s: line.start_s,
+        beat_s,
+        scatter_s: own.scatter_s(asked.len()),
+    };
+    if eighths && own.swing > DOTTED && !onsets.swung {
+        return Some(at(swung(asked, 0.25, false), line.beat_s));
+    }
+    for (is, ratio) in [(eighths, 2.0 / 3.0), (thirds, 1.5)] {
+        if is && onsets.in_tempo && (pace / ratio - 1.0).abs() < SAME_RATIO {
+            return Some(at(asked.iter().map(|it| asked[0] + ratio * (it - asked[0])).collect(), line.beat_s / ratio));
+        }
+    }
+    let off = asked[0] - asked[0].round();
+    let early = (line.start_s - onsets.beat_zero_s?) / onsets.beat_s;
+    let begun_on_the_beat = off.abs() > 0.4 && (early.abs() - 0.5).abs() < HALF_OFF && (pace - 1.0).abs() < SAME_RATIO;
+    begun_on_the_beat.then(|| at(asked.iter().map(|it| it + 0.5 * early.signum()).collect(), line.beat_s))
+}

@@ -1,0 +1,132 @@
+//! Rhythm in words: what was played and what was asked, by note values and by beats.
+
+use crate::pattern::ExpectedNote;
+use crate::units::Beats;
+use crate::verdict::{Expectation, NoteInTime, RhythmNote};
+use crate::words::numbers::{list, ordinal};
+
+/// Two places nearer than this are one, beats.
+const SAME: f64 = 0.01;
+/// So many distances are named one by one.
+const NAMED: usize = 3;
+/// Distances that come back after so many are a figure.
+const LONGEST_FIGURE: usize = 3;
+
+/// "another rhythm, a dotted eighth and a sixteenth over and over instead of even eighths".
+pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String {
+    let swing = asked.line.swing().map(|ratio| ratio / (1.0 + ratio));
+    let straight = |at: f64| match swing {
+        Some(share) if (at - at.floor() - share).abs() < SAME => at.floor() + 0.5,
+        _ => at,
+    };
+    let note = |it: &RhythmNote| asked.line.notes.get(it.note);
+    let wanted: Vec<f64> = played.iter().filter_map(note).map(|expected| straight(expected.at.0)).collect();
+    let came: Vec<f64> = played.iter().map(|it| it.at.0).collect();
+    let (asked_apart, apart) = (distances(&wanted), distances(&came));
+    let changed: Vec<usize> = (0..apart.len()).filter(|n| differ(apart[*n], asked_apart[*n])).collect();
+    let moved: Vec<usize> = (0..came.len()).filter(|n| differ(came[*n], wanted[*n])).collect();
+    let off_beat = |at: f64| (at - at.round()).abs() > 0.4;
+    match (&changed[..], &moved[..]) {
+        ([], _) => "the line was begun on the beat, and it begins off the beat".to_owned(),
+        ([0], [0]) if off_beat(wanted[0]) && !off_beat(came[0]) => {
+            "the first note came on the beat, and it stands off the beat".to_owned()
+        }
+        ([one], _)
+            if rest_after(played[*one].note, asked).is_some_and(|rest| apart[*one] < asked_apart[*one] && rest) =>
+        {
+            format!("the rest after the {} note was left out", ordinal(played[*one].note))
+        }
+        _ => match (figure(&apart), figure(&asked_apart)) {
+            (Some(came), wanted) => {
+                let wanted = wanted.unwrap_or_else(|| some(&asked_apart));
+                format!("another rhythm, {came} instead of {wanted}")
+            }
+            (None, _) => {
+                let (from, to) = (changed[0], changed[changed.len() - 1] + 1);
+                let note = ordinal(played[from].note);
+                format!(
+                    "another rhythm, from the {note} note on {} instead of {}",
+                    some(&apart[from..to]),
+                    some(&asked_apart[from..to])
+                )
+            }
+        },
+    }
+}
+
+fn distances(places: &[f64]) -> Vec<f64> {
+    places.windows(2).map(|pair| pair[1] - pair[0]).collect()
+}
+
+fn differ(one: f64, other: f64) -> bool {
+    (one - other).abs() > SAME
+}
+
+/// Whether silence was asked after a note.
+fn rest_after(note: usize, asked: &Expectation) -> Option<bool> {
+    let (here, next): (&ExpectedNote, &ExpectedNote) = (asked.line.notes.get(note)?, asked.line.notes.get(note + 1)?);
+    Some((next.at - here.at).0 > here.length.0 + SAME)
+}
+
+/// Distances that are all equal, or come back all the time.
+fn figure(apart: &[f64]) -> Option<String> {
+    let back =
+        |period: usize| apart.len() > period && (period..apart.len()).all(|n| !differ(apart[n], apart[n - period]));
+    match (1..=LONGEST_FIGURE).find(|period| back(*period))? {
+        1 => Some(format!("even {}", many(apart[0]))),
+        period => {
+            Some(format!("{} over and over", list(&apart[..period].iter().map(|it| one(*it)).collect::<Vec<_>>())))
+        }
+    }
+}
+
+/// The first few distances, by name.
+fn some(apart: &[f64]) -> String {
+    let names: Vec<String> = apart.iter().take(NAMED).map(|it| one(*it)).collect();
+    if apart.len() > NAMED { format!("{} and so on", names.join(", ")) } else { list(&names) }
+}
+
+/// A distance as the note value that fills it, with its article.
+fn one(beats: f64) -> String {
+    let name = value(beats).map_or_else(|| format!("distance of {beats:.2} beats"), str::to_owned);
+    let article = if name.starts_with('e') { "an" } else { "a" };
+    format!("{article} {name}")
+}
+
+fn many(beats: f64) -> String {
+    match value(beats) {
+        Some("half") => "half notes".to_owned(),
+        Some(name) => format!("{name}s"),
+        None => format!("distances of {beats:.2} beats"),
+    }
+}
+
+/// Note values by their length in quarters (common practice).
+fn value(beats: f64) -> Option<&'static str> {
+    const VALUES: [(f64, &str); 11] = [
+        (0.25, "sixteenth"),
+        (1.0 / 3.0, "triplet"),
+        (0.5, "eighth"),
+        (2.0 / 3.0, "triplet quarter"),
+        (0.75, "dotted eighth"),
+        (1.0, "quarter"),
+        (1.5, "dotted quarter"),
+        (2.0, "half"),
+        (2.5, "half and an eighth"),
+        (3.0, "dotted half"),
+        (4.0, "whole note"),
+    ];
+    VALUES.iter().find(|row| !differ(row.0, beats)).map(|row| row.1)
+}
+
+/// "beats asked 1, 1.5, 2, 2.5; played 1, 1.7, 2, 2.8": the first beat is 1. `None` where there is nothing to look at.
+#[must_use]
+pub fn in_time(notes: &[NoteInTime]) -> Option<String> {
+    let place = |at: Beats| {
+        let shown = format!("{:.1}", at.0 + 1.0);
+        shown.strip_suffix(".0").map_or(shown.clone(), str::to_owned)
+    };
+    let asked: Vec<String> = notes.iter().map(|note| place(note.asked)).collect();
+    let played: Vec<String> = notes.iter().map(|note| note.played.map_or("-".to_owned(), place)).collect();
+    (!notes.is_empty()).then(|| format!("beats asked {}; played {}", asked.join(" "), played.join(" ")))
+}

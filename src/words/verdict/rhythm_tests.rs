@@ -1,0 +1,118 @@
+//! Right notes in another rhythm, as a teacher would say it; eight eighths at quarter = 120 unless said otherwise.
+
+use super::tests::{LINE, but, in_tempo, reader};
+use super::{in_time, sentence};
+use crate::notes::HeardNote;
+use crate::units::{Beats, Seconds};
+use crate::verdict::{Expectation, Finding, TempoStep, findings, in_time as in_time_of, judge, step};
+
+/// The notes of the line, begun at these places in quarters from beat 0.
+fn plays(places: &[f64]) -> Vec<HeardNote> {
+    let mut heard = super::tests::plays(&but(&[])[..places.len()], 0.0, 0.25);
+    for (note, at) in heard.iter_mut().zip(places) {
+        (note.onset, note.release) = (Seconds(2.5 + 0.5 * at), Seconds(2.5 + 0.5 * at + 0.1));
+    }
+    heard
+}
+
+/// The line with its notes at these places, each held to the next or for at most so many beats.
+fn asked(places: &[f64], longest: f64) -> Expectation {
+    let mut asked = in_tempo(&LINE[..places.len()]);
+    let next = places.iter().skip(1).copied().chain([f64::INFINITY]);
+    for ((note, at), next) in asked.line.notes.iter_mut().zip(places).zip(next) {
+        (note.at, note.length) = (Beats(*at), Beats((next - at).min(longest)));
+    }
+    asked
+}
+
+fn said(asked: &Expectation, places: &[f64]) -> String {
+    let heard = plays(places);
+    let reader = reader("trumpet");
+    sentence(&judge(asked, &heard), asked, &reader, &[])
+}
+
+fn each(distances: &[f64], count: usize) -> Vec<f64> {
+    let mut at = 0.0;
+    let place = |n: usize| {
+        let here = at;
+        at += distances[n % distances.len()];
+        here
+    };
+    (0..count).map(place).collect()
+}
+
+#[test]
+fn even_eighths_played_in_another_rhythm_are_right_notes_in_that_rhythm() {
+    let line = in_tempo(&LINE);
+    let instead = |distances: &[f64]| said(&line, &each(distances, 8));
+    assert_eq!(
+        instead(&[0.75, 0.25]),
+        "All eight right; another rhythm, a dotted eighth and a sixteenth over and over instead of even eighths."
+    );
+    assert_eq!(
+        instead(&[0.75, 0.75, 0.5]),
+        "All eight right; another rhythm, a dotted eighth, a dotted eighth and an eighth over and over instead of even eighths."
+    );
+    assert_eq!(
+        instead(&[1.5, 2.5]),
+        "All eight right; another rhythm, a dotted quarter and a half and an eighth over and over instead of even eighths."
+    );
+    assert_eq!(instead(&[1.0 / 3.0]), "All eight right; another rhythm, even triplets instead of even eighths.");
+}
+
+#[test]
+fn even_eighths_instead_of_a_rhythm_are_said_to_be_even() {
+    let line = asked(&[0.0, 1.0, 1.5, 2.5, 3.0, 4.0, 4.5, 5.5], 2.0);
+    assert_eq!(
+        said(&line, &each(&[0.5], 8)),
+        "All eight right; another rhythm, even eighths instead of a quarter and an eighth over and over."
+    );
+}
+
+#[test]
+fn a_rest_left_out_and_an_off_beat_begun_on_the_beat_are_said_so() {
+    let rest = asked(&[0.0, 0.5, 1.0, 1.5, 3.0, 3.5, 4.0, 4.5], 0.5);
+    assert_eq!(said(&rest, &each(&[0.5], 8)), "All eight right; the rest after the fourth note was left out.");
+    let off = asked(&[0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0], 0.5);
+    assert_eq!(
+        said(&off, &[0.0, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0]),
+        "All eight right; the first note came on the beat, and it stands off the beat."
+    );
+    assert_eq!(
+        said(&off, &each(&[0.5], 8)),
+        "All eight right; the line was begun on the beat, and it begins off the beat."
+    );
+}
+
+#[test]
+fn one_place_where_the_rhythm_differs_is_named_from_its_note_on() {
+    let line = asked(&[0.0, 0.5, 1.0, 2.0, 2.5, 3.0, 4.0], 2.0);
+    assert_eq!(
+        said(&line, &[0.0, 0.5, 1.5, 2.0, 2.5, 3.0, 4.0]),
+        "All seven right; another rhythm, from the second note on a quarter and an eighth instead of an eighth and a quarter."
+    );
+}
+
+#[test]
+fn another_rhythm_keeps_the_tempo_where_it_is_and_can_be_looked_at() {
+    let (line, heard) = (in_tempo(&LINE), plays(&each(&[0.75, 0.25], 8)));
+    let verdict = judge(&line, &heard);
+    let found = findings(&verdict, &line);
+    assert_eq!(step(&verdict, &line, &heard), Some(TempoStep::Stay));
+    assert!(found.iter().any(|it| matches!(it, Finding::Rhythm(_))));
+    assert!(!found.iter().any(|it| matches!(it, Finding::Pace(_) | Finding::Uneven { .. } | Finding::Hesitations(_))));
+    assert_eq!(
+        in_time(&in_time_of(&verdict, &line, &heard, &found)).as_deref(),
+        Some("beats asked 1 1.5 2 2.5 3 3.5 4 4.5; played 1 1.8 2 2.8 3 3.8 4 4.8")
+    );
+}
+
+#[test]
+fn swung_eighths_and_a_right_rhythm_are_no_other_rhythm() {
+    let line = in_tempo(&LINE);
+    for share in [0.5, 0.58, 2.0 / 3.0, 0.71] {
+        let heard = plays(&each(&[share, 1.0 - share], 8));
+        let found = findings(&judge(&line, &heard), &line);
+        assert!(!found.iter().any(|it| matches!(it, Finding::Rhythm(_))), "{share}: {found:?}");
+    }
+}
