@@ -9,6 +9,7 @@
 mod by_key;
 mod held;
 mod keys_over_days;
+mod page;
 mod recheck;
 mod review;
 mod run;
@@ -21,6 +22,7 @@ mod tuning;
 pub use by_key::{KeyRow, ReflexRow};
 pub use held::{Bend, HeldTone, Holding, Vibrato};
 pub use keys_over_days::keys_over_days;
+pub use page::{ChosenTake, TeacherPage, gather, to_html};
 pub use recheck::{Mismatch, recheck};
 pub use review::{Part, Review, SittingRow, review};
 pub use run::Run;

@@ -174,7 +174,7 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
 
 /// The answers that count: sounded, judged, an attempt at the pattern, not contested, and not a cue the player asked to hear
 /// again.
-fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = Judged<'_>> {
+pub(super) fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = Judged<'_>> {
     session.turns.iter().filter(|turn| counts(turn) && turn.answered() && !turn.contested).filter_map(move |turn| {
         let judgement = turn.judgement.as_ref().filter(|judgement| judgement.verdict.related)?;
         Some(Judged { sitting, session, turn, judgement, verdict: &judgement.verdict })

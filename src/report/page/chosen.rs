@@ -1,0 +1,155 @@
+use std::cmp::Reverse;
+use std::collections::BTreeSet;
+
+use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass, Spelled, WrittenKey, spell};
+use crate::report::page::gathered::date;
+use crate::report::review::Judged;
+use crate::units::Cents;
+use crate::verdict::{NoteLabel, PlayedLabel, Step};
+use crate::words::names::asked;
+
+/// How many answers of a kind the page holds: a lesson has time for no more.
+const CHOSEN: usize = 3;
+
+/// One answer that a teacher should hear.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChosenTake {
+    /// Index of its sitting among those that were given.
+    pub session: usize,
+    /// Where it lies in the stored sound of that sitting: first sample, and how many.
+    pub sound: Option<(u64, u64)>,
+    /// The sound as FLAC, where it is kept; whoever has the files puts it in.
+    pub flac: Option<Vec<u8>>,
+    /// The written key.
+    pub key: String,
+    /// Plain name of the pattern.
+    pub title: String,
+    /// The sentence that was shown.
+    pub sentence: String,
+    /// Where it is found without this page: day, sitting, minute; and the tempo asked.
+    pub place: String,
+    /// The clef the player reads.
+    pub clef: Clef,
+    /// What was asked and played, in the order of time.
+    pub columns: Vec<StaffColumn>,
+}
+
+/// One moment of an answer on the staff.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StaffColumn {
+    /// What was asked; `None` for a note too many.
+    pub asked: Option<Spelled>,
+    /// What was played; `None` for a note that is missing.
+    pub played: Option<Spelled>,
+}
+
+/// The answers that most need hearing, worst first, one a key: those with the smallest share of right notes, later ones before
+/// earlier ones.
+pub(super) fn to_hear_again<'a>(judged: &[Judged<'a>]) -> Vec<Judged<'a>> {
+    let mut short: Vec<&Judged<'_>> = judged.iter().filter(|answer| !answer.verdict.whole()).collect();
+    let share = |answer: &Judged<'_>| {
+        u64::from(answer.verdict.right_in_key()) * 1_000_000 / u64::from(answer.verdict.of.max(1))
+    };
+    short.sort_by_key(|a| (share(a), Reverse((a.sitting, a.turn.cue.number))));
+    one_a_key(short.into_iter())
+}
+
+/// The answers at their best, one a key, quickest tempo first: went up (passed, in records that know no step), nothing stood
+/// still, in tune, at the goal in tempo or in reflex time.
+pub(super) fn at_best<'a>(judged: &[Judged<'a>], instrument: &Instrument) -> Vec<Judged<'a>> {
+    let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| is_best(answer, instrument)).collect();
+    let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
+    whole.sort_by(|a, b| {
+        b.turn.cue.tempo.0.total_cmp(&a.turn.cue.tempo.0).then_with(|| reflex(a).total_cmp(&reflex(b)))
+    });
+    one_a_key(whole.into_iter())
+}
+
+fn is_best(answer: &Judged<'_>, instrument: &Instrument) -> bool {
+    let verdict = answer.verdict;
+    let went_up = answer.judgement.step.map_or(answer.judgement.passed(), |step| step == Step::Up);
+    let goals = answer.session.began.goals;
+    let quick = match verdict.reflex {
+        Some(reflex) => reflex.counted && reflex.time <= goals.reflex,
+        None => goals.tempo_reached(answer.turn.answer.as_ref().and_then(|heard| {
+            crate::verdict::held(&answer.turn.cue.line, answer.turn.cue.tempo, verdict, &heard.heard)
+        })),
+    };
+    let within = |cents: Option<Cents>, most: Cents| cents.is_none_or(|cents| cents.abs() <= most);
+    let in_tune = match instrument.at(answer.session.began.level).intonation {
+        Intonation::Scored { acceptable, .. } => {
+            within(verdict.centre, acceptable) && verdict.expected.iter().all(|note| within(note.cents, acceptable))
+        }
+        Intonation::Unscored => true,
+    };
+    verdict.whole() && went_up && verdict.stood.is_empty() && quick && in_tune
+}
+
+fn one_a_key<'a, 'b: 'a>(answers: impl Iterator<Item = &'a Judged<'b>>) -> Vec<Judged<'b>> {
+    let mut keys = BTreeSet::new();
+    answers.filter(|answer| keys.insert(answer.turn.cue.key)).take(CHOSEN).copied().collect()
+}
+
+/// An answer as the page shows it. `sitting` counts from 1 among the sittings of the page.
+pub(super) fn chosen(answer: &Judged<'_>, instrument: &Instrument, g_flat: bool, session: usize) -> ChosenTake {
+    let cue = &answer.turn.cue;
+    let sound = answer.turn.answer.as_ref().and_then(|heard| heard.sound);
+    let seconds = sound.map_or(answer.turn.at.0, |(first, _)| first as f64 / answer.session.began.rate.per_second());
+    let where_to = if sound.is_some() { "in its sound" } else { "from its beginning" };
+    let (minutes, seconds) = ((seconds / 60.0).floor(), seconds % 60.0);
+    ChosenTake {
+        session,
+        sound,
+        flac: None,
+        key: instrument.written_key(cue.key).name(g_flat).to_owned(),
+        title: cue.title.clone(),
+        sentence: answer.judgement.sentence.clone(),
+        place: format!(
+            "{}, sitting {}, {minutes:.0}:{seconds:02.0} {where_to}; asked at quarter = {:.0}",
+            date(answer.session.began.day),
+            answer.sitting + 1,
+            cue.tempo.0
+        ),
+        clef: instrument.clef,
+        columns: columns(answer, instrument, g_flat),
+    }
+}
+
+/// What was asked and played, side by side. A whole answer in another key is spelt in the key that was played.
+fn columns(answer: &Judged<'_>, instrument: &Instrument, g_flat: bool) -> Vec<StaffColumn> {
+    let (cue, verdict) = (&answer.turn.cue, answer.verdict);
+    let heard = answer.turn.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
+    let written_key = |key: ConcertKey| -> WrittenKey { instrument.written_key(key) };
+    let played_key = ConcertKey(PitchClass::new(cue.key.0.get() + verdict.shift.0));
+    let spelled = |pitch: Concert| spell(instrument.written(pitch), written_key(played_key), g_flat);
+    let sounded = |index: usize| heard.get(index).map(|note| Concert(note.pitch.0.round() as i32));
+    let mut columns = Vec::new();
+    let mut next = 0;
+    for (expected, note) in cue.line.notes.iter().zip(&verdict.expected) {
+        let asked = asked(expected, instrument.written(expected.pitch), written_key(cue.key), g_flat);
+        let until = note.heard.unwrap_or(next);
+        columns.extend(too_many(answer, next, until).filter_map(sounded).map(|pitch| StaffColumn {
+            asked: None,
+            played: Some(spelled(pitch)),
+        }));
+        next = next.max(note.heard.map_or(until, |heard| heard + 1));
+        let played = match note.label {
+            NoteLabel::Right | NoteLabel::Merged if verdict.shift.0 == 0 => Some(asked),
+            NoteLabel::Right | NoteLabel::Merged => Some(spelled(expected.pitch + verdict.shift)),
+            NoteLabel::Missed => None,
+            NoteLabel::Wrong(by) | NoteLabel::Octave(by) => Some(spelled(expected.pitch + verdict.shift + by)),
+        };
+        columns.push(StaffColumn { asked: Some(asked), played });
+    }
+    columns.extend(too_many(answer, next, heard.len()).filter_map(sounded).map(|pitch| StaffColumn {
+        asked: None,
+        played: Some(spelled(pitch)),
+    }));
+    columns
+}
+
+/// Places of the notes too many among the heard ones from `from` to before `until`.
+fn too_many(answer: &Judged<'_>, from: usize, until: usize) -> impl Iterator<Item = usize> {
+    let labels = &answer.verdict.played;
+    (from..until).filter(move |index| labels.get(*index) == Some(&PlayedLabel::Extra))
+}

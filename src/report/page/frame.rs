@@ -1,0 +1,85 @@
+//! The file around the pictures.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::report::page::drawn::TeacherPage;
+use crate::report::page::keys::table;
+use crate::report::page::staff::typeset;
+use crate::report::page::takes::takes;
+use crate::report::page::tuned::intonation;
+use crate::words::numbers::capital;
+
+/// The page loads nothing and runs nothing; its own style and the sounds inside it are all it may use.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; media-src data:; base-uri 'none'; form-action 'none'";
+const STYLE: &str = include_str!("../../../assets/page.css");
+/// Ruled lines for the lesson, on paper.
+const LINES: usize = 5;
+
+/// The whole file, one part a player and instrument.
+#[must_use]
+pub fn to_html(pages: &[TeacherPage]) -> String {
+    let title = pages.first().map_or_else(|| "No answers yet".to_owned(), heading);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    @if pages.is_empty() { h1 { "No answers yet" } p { "These sittings hold no answer that could be judged." } }
+                    @for page in pages { (part(page)) }
+                }
+            }
+        }
+    };
+    page.into_string()
+}
+
+fn heading(page: &TeacherPage) -> String {
+    format!("{}, {}", page.player, page.instrument)
+}
+
+/// Names of instruments hold a key at their end: "trumpet in Bb".
+fn instrument(name: &str) -> String {
+    let words: Vec<String> = name.split(' ').map(typeset).collect();
+    words.join(" ")
+}
+
+fn part(page: &TeacherPage) -> Markup {
+    html! {
+        header {
+            h1 { (page.player) span.instrument { " · " (instrument(&page.instrument)) } }
+            p.facts { (capital(&page.facts.join(" · "))) }
+            @if !page.sentence.is_empty() { p.first { (page.sentence) } }
+        }
+        @if !page.work_on.is_empty() {
+            section.work {
+                h2 { "What to work on" }
+                ol { @for sentence in &page.work_on { li { (sentence) } } }
+            }
+        }
+        @for keys in &page.tables { (table(keys)) }
+        (intonation(&page.pitches, page.rare))
+        (takes(
+            "To hear again",
+            "Hollow: asked. Filled: played as asked. Diamond: played instead, or too many.",
+            &page.again,
+            "Every answer was right.",
+        ))
+        (takes(
+            "At their best",
+            "Right, steady, in tune and at the goal; one answer a key.",
+            &page.best,
+            "None of these answers was right, steady, in tune and at the goal together.",
+        ))
+        section.lesson {
+            h2 { "For the lesson" }
+            @for _ in 0..LINES { div.rule {} }
+        }
+    }
+}

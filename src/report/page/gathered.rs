@@ -1,0 +1,160 @@
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::music::{self, ConcertKey, Instrument, Intonation, WrittenKey, spell};
+use crate::report::page::chosen::{at_best, chosen, to_hear_again};
+use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
+use crate::report::page::head;
+use crate::report::review::{Judged, Part, Review, judged, number, review};
+use crate::report::tuning::PitchRow;
+use crate::session::Session;
+use crate::units::median;
+use crate::verdict::Clock;
+
+/// A pitch heard less often says nothing of the instrument.
+const OFTEN: u32 = 8;
+
+/// One page a player and instrument, in the order in which [`review`] names the parts. An instrument that this program does not
+/// know has no page: its keys cannot be written.
+#[must_use]
+pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
+    let Review { parts } = review(sessions);
+    parts.iter().filter_map(|part| page(part, sessions)).collect()
+}
+
+fn page(part: &Part, sessions: &[Session]) -> Option<TeacherPage> {
+    let instrument = music::instrument(&part.instrument).ok()?;
+    let mut mine: Vec<(usize, &Session)> = sessions
+        .iter()
+        .enumerate()
+        .filter(|(_, it)| it.began.instrument == part.instrument && it.began.simulated == part.simulated)
+        .collect();
+    mine.sort_by(|(_, a), (_, b)| (a.began.day, &a.began.started).cmp(&(b.began.day, &b.began.started)));
+    let answers: Vec<Judged<'_>> =
+        mine.iter().enumerate().flat_map(|(sitting, (_, session))| judged(sitting, session)).collect();
+    let whole_week = |answer: &Judged<'_>| chosen(answer, instrument, part.g_flat, mine[answer.sitting].0);
+    let tables: Vec<KeyTable> = [KeyMeasure::Reflex, KeyMeasure::Pace]
+        .into_iter()
+        .filter_map(|measure| table(measure, &answers, instrument, part.g_flat))
+        .collect();
+    let (often, rare): (Vec<&PitchRow>, Vec<&PitchRow>) = part.pitches.iter().partition(|row| row.times >= OFTEN);
+    let scored = matches!(instrument.intonation, Intonation::Scored { .. });
+    Some(TeacherPage {
+        player: if part.simulated { "The simulated player".to_owned() } else { "A player without a name".to_owned() },
+        instrument: instrument.name.clone(),
+        facts: head::facts(part, &answers),
+        sentence: head::sentence(&tables),
+        work_on: head::work_on(part, &tables, instrument),
+        pitches: often
+            .iter()
+            .rev()
+            .filter(|_| scored)
+            .map(|row| PitchLine {
+                name: spell(instrument.written(row.pitch), WrittenKey::C, part.g_flat).to_string(),
+                row: **row,
+                half: row.spread,
+            })
+            .collect(),
+        rare: rare.len(),
+        tables,
+        again: to_hear_again(&answers).iter().map(whole_week).collect(),
+        best: at_best(&answers, instrument).iter().map(whole_week).collect(),
+    })
+}
+
+/// What an answer gives by a measure: a reflex time that counts, or the pace of an answer in tempo that passed.
+fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
+    let clock = answer.turn.answer.as_ref()?.clock;
+    match (measure, clock) {
+        (KeyMeasure::Reflex, Clock::Free { .. }) => {
+            answer.verdict.reflex.filter(|reflex| reflex.counted).map(|reflex| reflex.time.0)
+        }
+        (KeyMeasure::Pace, Clock::InTempo { .. }) => {
+            answer.verdict.pace.filter(|_| answer.judgement.passed()).map(|pace| pace.0)
+        }
+        _ => None,
+    }
+}
+
+fn table(measure: KeyMeasure, answers: &[Judged<'_>], instrument: &Instrument, g_flat: bool) -> Option<KeyTable> {
+    let measured: Vec<(&Judged<'_>, f64)> =
+        answers.iter().filter_map(|answer| Some((answer, value(measure, answer)?))).collect();
+    let days: BTreeSet<i32> = measured.iter().map(|(answer, _)| answer.session.began.day).collect();
+    let (first, last) = (*days.first()?, *days.last()?);
+    let third = days.len().div_ceil(3);
+    let early: BTreeSet<i32> = days.iter().copied().take(if days.len() > 1 { third } else { 0 }).collect();
+    let late: BTreeSet<i32> = days.iter().rev().copied().take(third).collect();
+    let goals = measured.last()?.0.session.began.goals;
+    let mut lines: Vec<(usize, KeyLine)> = Vec::new();
+    for key in ConcertKey::FIFTHS {
+        let of_key: Vec<&Judged<'_>> = answers.iter().filter(|answer| answer.turn.cue.key == key).collect();
+        let values: Vec<(i32, f64)> = measured
+            .iter()
+            .filter(|(answer, _)| answer.turn.cue.key == key)
+            .map(|(answer, value)| (answer.session.began.day, *value))
+            .collect();
+        if of_key.is_empty() {
+            continue;
+        }
+        let written = instrument.written_key(key);
+        lines.push((ConcertKey(written.0).place(), line(written.name(g_flat), &of_key, &values, &early, &late)));
+    }
+    lines.sort_by_key(|(place, _)| *place);
+    let goal = match measure {
+        KeyMeasure::Reflex => goals.reflex.0,
+        KeyMeasure::Pace => goals.tempo.0,
+    };
+    Some(KeyTable { measure, goal, days: (first, last), lines: lines.into_iter().map(|(_, line)| line).collect() })
+}
+
+fn line(
+    name: &str,
+    answers: &[&Judged<'_>],
+    values: &[(i32, f64)],
+    early: &BTreeSet<i32>,
+    late: &BTreeSet<i32>,
+) -> KeyLine {
+    let over = |days: &BTreeSet<i32>| {
+        median(&values.iter().filter(|(day, _)| days.contains(day)).map(|(_, value)| *value).collect::<Vec<_>>())
+    };
+    let mut by_day: BTreeMap<i32, Vec<f64>> = BTreeMap::new();
+    for (day, value) in values {
+        by_day.entry(*day).or_default().push(*value);
+    }
+    let mut tried = BTreeSet::new();
+    let tries: Vec<bool> = answers
+        .iter()
+        .filter(|answer| tried.insert((answer.session.began.day, &answer.turn.cue.pattern)))
+        .map(|answer| answer.verdict.whole())
+        .collect();
+    let sum = |of: fn(&Judged<'_>) -> u32| answers.iter().fold(0u32, |sum, answer| sum.saturating_add(of(answer)));
+    KeyLine {
+        name: name.to_owned(),
+        first: over(early),
+        last: over(late),
+        days: by_day.into_iter().filter_map(|(day, values)| Some((day, median(&values)?))).collect(),
+        first_tries: (number(tries.iter().filter(|whole| **whole).count()), number(tries.len())),
+        right: (sum(|answer| answer.verdict.right_in_key()), sum(|answer| answer.verdict.of)),
+        answers: number(answers.len()),
+    }
+}
+
+/// A calendar day as a teacher writes it: "6 November 2026". A day that no calendar holds is told by its number.
+#[must_use]
+pub(super) fn date(day: i32) -> String {
+    let epoch = jiff::civil::date(1970, 1, 1);
+    let date = jiff::Span::new().try_days(day).and_then(|days| epoch.checked_add(days));
+    date.map_or_else(|_| format!("day {day}"), |date| date.strftime("%-d %B %Y").to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::date;
+
+    #[test]
+    fn days_are_named_by_the_calendar() {
+        // ISO 8601's calendar, as GNU date counts it from the epoch.
+        for (day, named) in [(0, "1 January 1970"), (11_016, "29 February 2000"), (20_785, "28 November 2026")] {
+            assert_eq!(date(day), named);
+        }
+    }
+}

@@ -1,0 +1,141 @@
+//! What stands above the pictures: the facts, one sentence, and what to work on.
+
+use crate::music::{Instrument, Intonation};
+use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
+use crate::report::page::gathered::date;
+use crate::report::review::{Judged, Part};
+use crate::report::tuning::{hint, to_work_on};
+use crate::music::{WrittenKey, spell};
+use crate::words::numbers::{list, numbered, signed};
+
+/// A key is slow, or quick, where it lies so far from the middle of all keys, as a ratio: less is chance.
+const APART: f64 = 1.25;
+/// First tries of a day, before their share says anything of a key.
+const TRIES: u32 = 4;
+/// More to work on is no plan.
+const WORK: usize = 3;
+
+/// Dates, sittings, days, minutes, answers, the longest time away, and whose pitch is written.
+pub(super) fn facts(part: &Part, answers: &[Judged<'_>]) -> Vec<String> {
+    let mut days: Vec<i32> = part.sittings.iter().map(|sitting| sitting.day).collect();
+    days.sort_unstable();
+    days.dedup();
+    let (Some(first), Some(last)) = (days.first(), days.last()) else { return Vec::new() };
+    let sounding: f64 = part.sittings.iter().map(|sitting| sitting.sounding.0).sum();
+    let away = days.windows(2).map(|pair| pair[1].saturating_sub(pair[0])).max().unwrap_or(0);
+    let mut facts = vec![
+        if first == last { date(*first) } else { format!("{} to {}", date(*first), date(*last)) },
+        format!("{} on {}", numbered(part.sittings.len(), "sitting"), numbered(days.len(), "day")),
+        format!("{:.0} minutes of sound", sounding / 60.0),
+        numbered(answers.len(), "answer"),
+    ];
+    if away > 1 {
+        facts.push(format!("longest time away: {away} days"));
+    }
+    facts.push("all pitches as the player reads them".to_owned());
+    if part.sittings.iter().any(|sitting| !sitting.calibrated) {
+        facts.push("reflex times of some sittings hold the delay of the devices, which was not measured".to_owned());
+    }
+    facts
+}
+
+/// The slowest and the quickest keys of the last third of the days, and the key least sure at its first try of a day.
+pub(super) fn sentence(tables: &[KeyTable]) -> String {
+    let mut parts = Vec::new();
+    for table in tables {
+        let (slow, quick) = (ends(table, true), ends(table, false));
+        let named = |lines: &[&KeyLine]| list(&lines.iter().map(|line| told(table, line)).collect::<Vec<_>>());
+        let (slowest, quickest) = match table.measure {
+            KeyMeasure::Reflex => ("slowest to begin", "quickest"),
+            KeyMeasure::Pace => ("slowest in tempo", "fastest"),
+        };
+        if !slow.is_empty() {
+            parts.push(format!("{slowest}: {}", named(&slow)));
+        }
+        if !quick.is_empty() {
+            parts.push(format!("{quickest}: {}", named(&quick)));
+        }
+    }
+    if let Some(line) = tables.first().and_then(least_sure) {
+        let (whole, of) = line.first_tries;
+        parts.push(format!("least sure at the first try of a day: {} ({whole} of {of} right)", line.name));
+    }
+    let text = parts.join("; ");
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+}
+
+fn told(table: &KeyTable, line: &KeyLine) -> String {
+    let value = line.last.unwrap_or(0.0);
+    match table.measure {
+        KeyMeasure::Reflex => format!("{} ({value:.1} s)", line.name),
+        KeyMeasure::Pace => format!("{} (quarter = {value:.0})", line.name),
+    }
+}
+
+/// How slow a line is, as a ratio to the middle of all: above 1 is slower.
+fn slowness(table: &KeyTable, line: &KeyLine) -> Option<f64> {
+    let all: Vec<f64> = table.lines.iter().filter_map(|line| line.last).collect();
+    let middle = crate::units::median(&all)?;
+    let ratio = line.last? / middle;
+    Some(if table.measure == KeyMeasure::Reflex { ratio } else { 1.0 / ratio })
+}
+
+/// At most two keys that stand apart from the middle on one side, the farthest first.
+fn ends(table: &KeyTable, slow: bool) -> Vec<&KeyLine> {
+    let mut far: Vec<(f64, &KeyLine)> = table
+        .lines
+        .iter()
+        .filter_map(|line| Some((slowness(table, line)?, line)))
+        .map(|(ratio, line)| (if slow { ratio } else { 1.0 / ratio }, line))
+        .filter(|(ratio, _)| *ratio >= APART)
+        .collect();
+    far.sort_by(|a, b| b.0.total_cmp(&a.0));
+    far.into_iter().take(2).map(|(_, line)| line).collect()
+}
+
+/// The key with the smallest share of whole first tries, where not all are whole.
+fn least_sure(table: &KeyTable) -> Option<&KeyLine> {
+    let share = |line: &KeyLine| f64::from(line.first_tries.0) / f64::from(line.first_tries.1.max(1));
+    let tried = table.lines.iter().filter(|line| line.first_tries.1 >= TRIES);
+    tried.min_by(|a, b| share(a).total_cmp(&share(b))).filter(|line| share(line) < 1.0)
+}
+
+/// Three sentences at most: a fault that keeps coming back, the keys that lag, the note farthest out of tune with what the
+/// instrument has to do with it.
+pub(super) fn work_on(part: &Part, tables: &[KeyTable], instrument: &Instrument) -> Vec<String> {
+    let mut all: Vec<String> =
+        part.recurring.iter().take(1).map(|(title, sentence)| format!("{title}: {sentence}")).collect();
+    for table in tables {
+        let slow = ends(table, true);
+        if let (Some(line), false) = (slow.first(), all.len() >= WORK) {
+            let names = list(&slow.iter().map(|line| line.name.clone()).collect::<Vec<_>>());
+            let ratio = slowness(table, line).unwrap_or(1.0);
+            let what = if table.measure == KeyMeasure::Reflex { "takes" } else { "is" };
+            all.push(match table.measure {
+                KeyMeasure::Reflex => {
+                    format!("{names}: {} {what} {ratio:.1} times as long to begin as the middle key.", line.name)
+                }
+                KeyMeasure::Pace => {
+                    format!("{names}: {} {what} {ratio:.1} times as slow as the middle key.", line.name)
+                }
+            });
+        }
+    }
+    all.extend(out_of_tune(part, instrument));
+    if let Some(line) = tables.first().and_then(least_sure) {
+        let (whole, of) = line.first_tries;
+        all.push(format!("{}: {whole} of {of} first tries of a day came out whole; begin a day with it.", line.name));
+    }
+    all.truncate(WORK);
+    all
+}
+
+fn out_of_tune(part: &Part, instrument: &Instrument) -> Option<String> {
+    let Intonation::Scored { in_tune, .. } = instrument.intonation else { return None };
+    let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= 8).copied().collect();
+    let row = *to_work_on(&often, in_tune).first()?;
+    let name = spell(instrument.written(row.pitch), WrittenKey::C, part.g_flat);
+    let how = hint(instrument, part.g_flat, row.pitch, row.all).map_or_else(String::new, |hint| format!(" {hint}"));
+    Some(format!("{name} lies {} cents from the others, heard {} times.{how}", signed(row.all), row.times))
+}

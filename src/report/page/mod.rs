@@ -1,0 +1,23 @@
+//! The teacher's page: one HTML file that needs nothing beside it, no script and no network.
+//!
+//! Flow: [`gather`] makes figures, names and sentences of the sittings, [`ChosenTake`]s among them; whoever has the sound puts it
+//! in; [`to_html`] draws. What is drawn is decided here and nowhere else: a mark differs in shape as well as in colour, a length
+//! that shrinks with the page is in per cent of its cell, and nothing is coloured as good or bad.
+//!
+//! Invariant: every text that comes from a record is escaped by the template; the page's own policy forbids it to load anything.
+
+mod axis;
+mod chosen;
+mod drawn;
+mod frame;
+mod gathered;
+mod head;
+mod keys;
+mod staff;
+mod takes;
+mod tuned;
+
+pub use chosen::ChosenTake;
+pub use frame::to_html;
+pub use gathered::gather;
+pub use drawn::TeacherPage;

@@ -1,0 +1,169 @@
+//! An answer on a staff: asked hollow, played filled; what was played otherwise is a diamond, a little to the right.
+
+use maud::{Markup, html};
+
+use crate::music::{Clef, Spelled};
+use crate::report::page::chosen::StaffColumn;
+
+/// Between two lines of the staff.
+const SPACE: f64 = 10.0;
+/// Between two columns.
+const COLUMN: f64 = 37.0;
+/// Where the first column stands, behind the clef.
+const FIRST: f64 = 64.0;
+/// Columns in one system: what a telephone's width shows without shrinking it.
+const SYSTEM: usize = 9;
+/// A note played otherwise stands so far to the right of the one that was asked.
+const ASIDE: f64 = 13.0;
+
+/// The whole answer, as many systems below one another as it needs.
+pub(super) fn staff(columns: &[StaffColumn], clef: Clef) -> Markup {
+    let bass = clef_of(columns, clef);
+    html! {
+        div.systems {
+            @for system in columns.chunks(SYSTEM) { (one_system(system, bass)) }
+        }
+    }
+}
+
+/// Whether the answer is written in the bass clef; an instrument of two staves takes the nearer one.
+fn clef_of(columns: &[StaffColumn], clef: Clef) -> bool {
+    let steps: Vec<i32> = columns.iter().filter_map(|column| column.asked.or(column.played)).map(step).collect();
+    let middle = steps.iter().sum::<i32>() / i32::try_from(steps.len().max(1)).unwrap_or(1);
+    match clef {
+        Clef::Bass | Clef::Tenor => true,
+        Clef::Treble | Clef::TrebleOctaveDown | Clef::Alto => false,
+        Clef::Grand => middle < 4 * 7,
+    }
+}
+
+/// Letters above C0.
+fn step(note: Spelled) -> i32 {
+    note.octave * 7 + note.letter as i32
+}
+
+/// The middle line: B4 in the treble clef, D3 in the bass clef, in letters above C0.
+const fn middle_line(bass: bool) -> i32 {
+    if bass { 3 * 7 + 1 } else { 4 * 7 + 6 }
+}
+
+fn one_system(columns: &[StaffColumn], bass: bool) -> Markup {
+    let height = |note: Spelled| -f64::from(step(note) - middle_line(bass)) * SPACE / 2.0;
+    let all = columns.iter().flat_map(|column| [column.asked, column.played]).flatten().map(height);
+    let (top, bottom) = all.fold((-2.0 * SPACE, 2.0 * SPACE), |(top, bottom), y| (top.min(y), bottom.max(y)));
+    let (top, bottom) = (top - 2.6 * SPACE, bottom + 2.2 * SPACE);
+    let names = bottom + 12.0;
+    let width = FIRST + COLUMN * columns.len() as f64;
+    let differs = columns.iter().any(|column| column.asked != column.played);
+    let low = names + if differs { 24.0 } else { 8.0 };
+    html! {
+        svg.staff viewBox=(format!("0 {top:.0} {width:.0} {:.0}", low - top)) width=(format!("{width:.0}"))
+            role="img" aria-label=(spoken(columns)) {
+            @for line in -2..=2 {
+                line.ruled x1="0" x2=(format!("{width:.0}")) y1=(f64::from(line) * SPACE) y2=(f64::from(line) * SPACE) {}
+            }
+            (clef_drawn(bass))
+            @for (at, column) in columns.iter().enumerate() {
+                (column_drawn(column, FIRST + COLUMN * at as f64, &height))
+                (names_drawn(column, FIRST + COLUMN * at as f64, names))
+            }
+            text.who x="0" y=(names) { "asked" }
+            @if differs { text.who.did x="0" y=(names + 17.0) { "played" } }
+        }
+    }
+}
+
+fn column_drawn(column: &StaffColumn, x: f64, height: &dyn Fn(Spelled) -> f64) -> Markup {
+    let same = column.asked == column.played;
+    html! {
+        @if let Some(asked) = column.asked {
+            (ledgers(x, height(asked)))
+            (sign(asked, None, x - 11.0, height(asked), "asked"))
+            ellipse.head.(if same { "right" } else { "asked" }) cx=(f(x)) cy=(f(height(asked))) rx="6.2" ry="4.5"
+                transform=(format!("rotate(-18 {x:.1} {:.1})", height(asked))) {}
+        }
+        @if let (Some(played), false) = (column.played, same) {
+            @let x = if column.asked.is_some() { x + ASIDE } else { x };
+            @let y = height(played);
+            (ledgers(x, y))
+            (sign(played, column.asked, x - 9.0, y, "did"))
+            path.did d=(format!("M{:.1} {y:.1}l6 -6l6 6l-6 6z", x - 6.0)) {}
+        }
+    }
+}
+
+/// A number with one place.
+fn f(number: f64) -> String {
+    format!("{number:.1}")
+}
+
+/// Short lines for a note beyond the staff.
+fn ledgers(x: f64, y: f64) -> Markup {
+    let count = ((y.abs() - 2.0 * SPACE) / SPACE + 1e-6).floor() as i32;
+    html! {
+        @for line in 1..=count {
+            @let y = y.signum() * (2.0 + f64::from(line)) * SPACE;
+            line.ruled x1=(f(x - 10.0)) x2=(f(x + 10.0)) y1=(f(y)) y2=(f(y)) {}
+        }
+    }
+}
+
+/// The sign before a note: its own, or a natural where the note beside it on the same letter has one.
+fn sign(note: Spelled, beside: Option<Spelled>, x: f64, y: f64, class: &str) -> Markup {
+    let cancels = beside.is_some_and(|other| other.letter == note.letter && other.alter != 0);
+    let sign = match note.alter {
+        0 if cancels => "♮",
+        0 => "",
+        1 => "♯",
+        2 => "𝄪",
+        -1 => "♭",
+        -2 => "♭♭",
+        _ => "?",
+    };
+    html! { @if !sign.is_empty() { text.sign.(class) x=(f(x)) y=(f(y + 5.0)) { (sign) } } }
+}
+
+fn names_drawn(column: &StaffColumn, x: f64, y: f64) -> Markup {
+    let name = |note: Option<Spelled>| note.map_or_else(|| "–".to_owned(), |note| typeset(&note.name().to_string()));
+    let same = column.asked == column.played;
+    html! {
+        text.name x=(f(x)) y=(f(y)) { (name(column.asked)) }
+        @if !same { text.name.did x=(f(x)) y=(f(y + 17.0)) { (name(column.played)) } }
+    }
+}
+
+/// The same for those who hear the page instead of seeing it.
+fn spoken(columns: &[StaffColumn]) -> String {
+    let names = |pick: fn(&StaffColumn) -> Option<Spelled>| {
+        let names: Vec<String> = columns
+            .iter()
+            .map(|column| pick(column).map_or_else(|| "nothing".to_owned(), |note| note.name().to_string()))
+            .collect();
+        names.join(" ")
+    };
+    let (asked, played) = (names(|column| column.asked), names(|column| column.played));
+    if asked == played { format!("Asked and played: {asked}.") } else { format!("Asked: {asked}. Played: {played}.") }
+}
+
+/// A name with the signs of the trade instead of letters: "Bb" is B♭, "F#" is F♯.
+pub(super) fn typeset(name: &str) -> String {
+    let mut letters = name.chars();
+    let Some(first) = letters.next().filter(|letter| ('A'..='G').contains(letter)) else { return name.to_owned() };
+    let rest: String = letters.map(|sign| if sign == 'b' { '♭' } else if sign == '#' { '♯' } else { sign }).collect();
+    format!("{first}{rest}")
+}
+
+fn clef_drawn(bass: bool) -> Markup {
+    html! {
+        @if bass {
+            // The curl begins on the F line, the second from above; two dots stand about it.
+            path.clef d="M12 -10c0 -4.2 4 -6 7.2 -4.6c1.5 -3.4 -2.6 -6.2 -6.6 -5c-6.3 1.9 -6.6 9.6 -1.2 10.9c2.6 .6 5 -1.2 5 -3.7c0 -2.2 -2.2 -3.6 -4.4 -2.6c2.6 -6 16.5 -6.3 15.6 6.2c-.7 9.6 -9.4 15.6 -18.4 19.4l-.5 -1c8.2 -4.2 14 -9.4 14.4 -18c.3 -6.8 -3.2 -9.6 -6.8 -9.2" {}
+            circle.clef cx="33" cy="-15" r="1.9" {}
+            circle.clef cx="33" cy="-5" r="1.9" {}
+        } @else {
+            // The curl goes round the G line, the second from below.
+            path.stroke d="M17.5 10.5c-2.6 -1.2 -3.4 -5.4 .4 -7.2c5.2 -2.2 10.2 1.4 9.8 6.6c-.4 5.6 -6 9 -11.6 7.4c-6.8 -2 -9 -9.6 -5.4 -15.4c3.4 -5.4 9.4 -8.6 11.4 -15c1.4 -4.8 .4 -9.6 -1.2 -9.4c-3.2 .4 -4.6 9.4 -3.4 15.4l5.8 32c1 5.6 -2.2 8.4 -5.4 8.2c-2.6 -.2 -4.2 -2.4 -3.6 -4.4" {}
+            circle.clef cx="15.8" cy="29.5" r="2.4" {}
+        }
+    }
+}
