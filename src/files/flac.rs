@@ -2,6 +2,8 @@ use std::io::{self, Read, Write};
 
 use flac_codec::encode::{FlacStreamWriter, Options};
 
+use crate::files::wav::sixteen;
+use crate::sound::Clip;
 use crate::units::SampleRate;
 
 /// Samples of one frame. RFC 9639, section 7: a streamable file up to 48 kHz has at most 4608.
@@ -52,6 +54,16 @@ pub(super) fn encode(rate: SampleRate, signed: &Signed, mut sound: impl Read, mu
         }
         writer.write(rate.hz(), 1, 16, &samples).map_err(|error| io::Error::other(error.to_string()))?;
     }
+}
+
+/// A whole FLAC file of a clip, 16 bits a sample; `None` where its rate cannot be said in FLAC.
+#[must_use]
+pub fn flac_of(clip: &Clip) -> Option<Vec<u8>> {
+    let bytes: Vec<u8> = clip.samples.iter().flat_map(|sample| sixteen(*sample).to_le_bytes()).collect();
+    let signed = sign(&bytes[..]).ok().filter(|_| tells(clip.rate))?;
+    let mut file = Vec::new();
+    encode(clip.rate, &signed, &bytes[..], &mut file).ok()?;
+    Some(file)
 }
 
 /// "fLaC" and the one block of metadata that has to be there (RFC 9639, sections 6 and 8.2). The lengths of the frames are left open.

@@ -241,7 +241,7 @@ pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
 /// # Errors
 /// When it is of another kind.
 pub(super) fn same_kind(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
-    const SIGNS: [&[u8]; 6] = [b"RIFF", b"fLaC", b"OggS", b"ID3", b"MThd", b"<?xml"];
+    const SIGNS: [&[u8]; 8] = [b"RIFF", b"fLaC", b"OggS", b"ID3", b"MThd", b"<?xml", b"PK\x03\x04", b"<!DOCTYP"];
     let sign = |bytes: &[u8]| SIGNS.iter().position(|sign| bytes.starts_with(sign));
     let mut there = Vec::new();
     let read = fs::File::open(path).and_then(|file| file.take(8).read_to_end(&mut there));

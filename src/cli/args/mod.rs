@@ -290,6 +290,9 @@ pub struct Review {
     /// Judge the stored sound again, and say how much was judged and where the verdict differs.
     #[arg(long)]
     pub again: bool,
+    /// Write one page for a lesson into this file: the keys, the intonation, answers to see and to hear.
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
     /// For machines.
     #[arg(long)]
     pub json: bool,

@@ -1,5 +1,6 @@
 //! `review`: what a teacher asks first, of a sitting or a folder of them.
 
+mod html;
 mod json;
 
 use std::collections::BTreeSet;
@@ -29,14 +30,17 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
         warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
     }
     // One record after the other: what is kept of each is what the review needs.
-    let (mut sessions, mut here) = (Vec::new(), Vec::new());
+    let (mut sessions, mut whose, mut here) = (Vec::new(), Vec::new(), Vec::new());
     for listed in std::mem::take(&mut found.listed) {
         match listed.read() {
             Ok(stored) => {
                 if let Some(damage) = &stored.damage {
                     warn(format!("{}: {damage}", clean(&stored.path.display().to_string())));
                 }
-                sessions.extend(Session::of(stored.events));
+                if let Some(session) = Session::of(stored.events) {
+                    sessions.push(session);
+                    whose.push(here.len());
+                }
                 here.push(listed);
             }
             Err(failure) => found.failures.push(failure),
@@ -50,6 +54,10 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
             Some(failure) => Failure { what: "no sitting could be read".to_owned(), ..failure.into() },
             None => Failure::input("these paths", "no sitting is there", "A finished sitting is one zip file."),
         });
+    }
+    if let Some(file) = &typed.html {
+        let listed: Vec<&Listed> = whose.iter().filter_map(|index| here.get(*index)).collect();
+        return html::write(file, &sessions, &listed);
     }
     let review = report::review(&sessions);
     drop(sessions);

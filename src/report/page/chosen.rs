@@ -5,7 +5,7 @@ use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass
 use crate::report::page::gathered::date;
 use crate::report::review::Judged;
 use crate::units::Cents;
-use crate::verdict::{NoteLabel, PlayedLabel, Step};
+use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
 use crate::words::names::asked;
 
 /// How many answers of a kind the page holds: a lesson has time for no more.
@@ -67,7 +67,7 @@ pub(super) fn at_best<'a>(judged: &[Judged<'a>], instrument: &Instrument) -> Vec
 
 fn is_best(answer: &Judged<'_>, instrument: &Instrument) -> bool {
     let verdict = answer.verdict;
-    let went_up = answer.judgement.step.map_or(answer.judgement.passed(), |step| step == Step::Up);
+    let went_up = answer.judgement.step.map_or(answer.judgement.passed(), |step| step == TempoStep::Up);
     let goals = answer.session.began.goals;
     let quick = match verdict.reflex {
         Some(reflex) => reflex.counted && reflex.time <= goals.reflex,
@@ -128,10 +128,11 @@ fn columns(answer: &Judged<'_>, instrument: &Instrument, g_flat: bool) -> Vec<St
     for (expected, note) in cue.line.notes.iter().zip(&verdict.expected) {
         let asked = asked(expected, instrument.written(expected.pitch), written_key(cue.key), g_flat);
         let until = note.heard.unwrap_or(next);
-        columns.extend(too_many(answer, next, until).filter_map(sounded).map(|pitch| StaffColumn {
-            asked: None,
-            played: Some(spelled(pitch)),
-        }));
+        columns.extend(
+            too_many(answer, next, until)
+                .filter_map(sounded)
+                .map(|pitch| StaffColumn { asked: None, played: Some(spelled(pitch)) }),
+        );
         next = next.max(note.heard.map_or(until, |heard| heard + 1));
         let played = match note.label {
             NoteLabel::Right | NoteLabel::Merged if verdict.shift.0 == 0 => Some(asked),
@@ -141,10 +142,11 @@ fn columns(answer: &Judged<'_>, instrument: &Instrument, g_flat: bool) -> Vec<St
         };
         columns.push(StaffColumn { asked: Some(asked), played });
     }
-    columns.extend(too_many(answer, next, heard.len()).filter_map(sounded).map(|pitch| StaffColumn {
-        asked: None,
-        played: Some(spelled(pitch)),
-    }));
+    columns.extend(
+        too_many(answer, next, heard.len())
+            .filter_map(sounded)
+            .map(|pitch| StaffColumn { asked: None, played: Some(spelled(pitch)) }),
+    );
     columns
 }
 

@@ -10,7 +10,8 @@ use crate::report::page::tuned::intonation;
 use crate::words::numbers::capital;
 
 /// The page loads nothing and runs nothing; its own style and the sounds inside it are all it may use.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; media-src data:; base-uri 'none'; form-action 'none'";
+const POLICY: &str =
+    "default-src 'none'; style-src 'unsafe-inline'; media-src data:; base-uri 'none'; form-action 'none'";
 const STYLE: &str = include_str!("../../../assets/page.css");
 /// Ruled lines for the lesson, on paper.
 const LINES: usize = 5;

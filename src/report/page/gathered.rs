@@ -8,7 +8,7 @@ use crate::report::review::{Judged, Part, Review, judged, number, review};
 use crate::report::tuning::PitchRow;
 use crate::session::Session;
 use crate::units::median;
-use crate::verdict::Clock;
+use crate::verdict::TimeOrigin;
 
 /// A pitch heard less often says nothing of the instrument.
 const OFTEN: u32 = 8;
@@ -65,10 +65,10 @@ fn page(part: &Part, sessions: &[Session]) -> Option<TeacherPage> {
 fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
     let clock = answer.turn.answer.as_ref()?.clock;
     match (measure, clock) {
-        (KeyMeasure::Reflex, Clock::Free { .. }) => {
+        (KeyMeasure::Reflex, TimeOrigin::Free { .. }) => {
             answer.verdict.reflex.filter(|reflex| reflex.counted).map(|reflex| reflex.time.0)
         }
-        (KeyMeasure::Pace, Clock::InTempo { .. }) => {
+        (KeyMeasure::Pace, TimeOrigin::InTempo { .. }) => {
             answer.verdict.pace.filter(|_| answer.judgement.passed()).map(|pace| pace.0)
         }
         _ => None,

@@ -1,11 +1,12 @@
 //! What stands above the pictures: the facts, one sentence, and what to work on.
 
 use crate::music::{Instrument, Intonation};
+use crate::music::{WrittenKey, spell};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::gathered::date;
+use crate::report::page::staff::typeset;
 use crate::report::review::{Judged, Part};
 use crate::report::tuning::{hint, to_work_on};
-use crate::music::{WrittenKey, spell};
 use crate::words::numbers::{list, numbered, signed};
 
 /// A key is slow, or quick, where it lies so far from the middle of all keys, as a ratio: less is chance.
@@ -58,7 +59,7 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
     }
     if let Some(line) = tables.first().and_then(least_sure) {
         let (whole, of) = line.first_tries;
-        parts.push(format!("least sure at the first try of a day: {} ({whole} of {of} right)", line.name));
+        parts.push(format!("least sure at the first try of a day: {} ({whole} of {of} right)", typeset(&line.name)));
     }
     let text = parts.join("; ");
     let mut letters = text.chars();
@@ -68,8 +69,8 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
 fn told(table: &KeyTable, line: &KeyLine) -> String {
     let value = line.last.unwrap_or(0.0);
     match table.measure {
-        KeyMeasure::Reflex => format!("{} ({value:.1} s)", line.name),
-        KeyMeasure::Pace => format!("{} (quarter = {value:.0})", line.name),
+        KeyMeasure::Reflex => format!("{} ({value:.1} s)", typeset(&line.name)),
+        KeyMeasure::Pace => format!("{} (quarter = {value:.0})", typeset(&line.name)),
     }
 }
 
@@ -109,15 +110,17 @@ pub(super) fn work_on(part: &Part, tables: &[KeyTable], instrument: &Instrument)
     for table in tables {
         let slow = ends(table, true);
         if let (Some(line), false) = (slow.first(), all.len() >= WORK) {
-            let names = list(&slow.iter().map(|line| line.name.clone()).collect::<Vec<_>>());
+            let names = list(&slow.iter().map(|line| typeset(&line.name)).collect::<Vec<_>>());
             let ratio = slowness(table, line).unwrap_or(1.0);
-            let what = if table.measure == KeyMeasure::Reflex { "takes" } else { "is" };
             all.push(match table.measure {
                 KeyMeasure::Reflex => {
-                    format!("{names}: {} {what} {ratio:.1} times as long to begin as the middle key.", line.name)
+                    format!(
+                        "{names}: {} takes {ratio:.1} times as long to begin as the middle key.",
+                        typeset(&line.name)
+                    )
                 }
                 KeyMeasure::Pace => {
-                    format!("{names}: {} {what} {ratio:.1} times as slow as the middle key.", line.name)
+                    format!("{names}: {} is {ratio:.1} times as slow as the middle key.", typeset(&line.name))
                 }
             });
         }
@@ -125,12 +128,16 @@ pub(super) fn work_on(part: &Part, tables: &[KeyTable], instrument: &Instrument)
     all.extend(out_of_tune(part, instrument));
     if let Some(line) = tables.first().and_then(least_sure) {
         let (whole, of) = line.first_tries;
-        all.push(format!("{}: {whole} of {of} first tries of a day came out whole; begin a day with it.", line.name));
+        all.push(format!(
+            "{}: {whole} of {of} first tries of a day came out whole; begin a day with it.",
+            typeset(&line.name)
+        ));
     }
     all.truncate(WORK);
     all
 }
 
+/// The note farthest from the others, where it lies beyond what is in tune.
 fn out_of_tune(part: &Part, instrument: &Instrument) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = instrument.intonation else { return None };
     let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= 8).copied().collect();

@@ -20,8 +20,12 @@ impl KeyMeasure {
 
     const fn explained(self) -> &'static str {
         match self {
-            Self::Reflex => "From the end of the cue to the first right note, in seconds. Further left is quicker; equal steps are equal ratios.",
-            Self::Pace => "Quarters a minute held in answers in tempo that passed. Further right is faster; equal steps are equal ratios.",
+            Self::Reflex => {
+                "From the end of the cue to the first right note, in seconds. Further left is quicker; equal steps are equal ratios."
+            }
+            Self::Pace => {
+                "Quarters a minute held in answers in tempo that passed. Further right is faster; equal steps are equal ratios."
+            }
         }
     }
 
@@ -137,7 +141,8 @@ fn way(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
 }
 
 fn way_spoken(line: &KeyLine, table: &KeyTable) -> String {
-    let shown = |value: Option<f64>| value.map_or_else(|| "not measured".to_owned(), |value| table.measure.shown(value));
+    let shown =
+        |value: Option<f64>| value.map_or_else(|| "not measured".to_owned(), |value| table.measure.shown(value));
     format!("{}: {} at first, {} at last, {}.", line.name, shown(line.first), shown(line.last), table.measure.unit())
 }
 

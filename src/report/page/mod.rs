@@ -18,6 +18,6 @@ mod takes;
 mod tuned;
 
 pub use chosen::ChosenTake;
+pub use drawn::TeacherPage;
 pub use frame::to_html;
 pub use gathered::gather;
-pub use drawn::TeacherPage;

@@ -149,7 +149,17 @@ fn spoken(columns: &[StaffColumn]) -> String {
 pub(super) fn typeset(name: &str) -> String {
     let mut letters = name.chars();
     let Some(first) = letters.next().filter(|letter| ('A'..='G').contains(letter)) else { return name.to_owned() };
-    let rest: String = letters.map(|sign| if sign == 'b' { '♭' } else if sign == '#' { '♯' } else { sign }).collect();
+    let rest: String = letters
+        .map(|sign| {
+            if sign == 'b' {
+                '♭'
+            } else if sign == '#' {
+                '♯'
+            } else {
+                sign
+            }
+        })
+        .collect();
     format!("{first}{rest}")
 }
 

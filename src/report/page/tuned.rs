@@ -85,7 +85,8 @@ fn mark(x: &str, class: &str, path: &str) -> Markup {
 }
 
 fn spoken(line: &PitchLine) -> String {
-    let told = |way: &str, cents: Option<Cents>| cents.map_or_else(String::new, |cents| format!(", {way} {}", signed(cents)));
+    let told =
+        |way: &str, cents: Option<Cents>| cents.map_or_else(String::new, |cents| format!(", {way} {}", signed(cents)));
     format!(
         "{}: {} cents of all{}{}.",
         line.name,

@@ -1,0 +1,31 @@
+use std::path::Path;
+
+use crate::cli::failure::{Failure, clean};
+use crate::cli::output::{say, warn};
+use crate::files::{self, Listed, flac_of};
+use crate::report::{self, ChosenTake};
+use crate::session::Session;
+
+/// Writes the page of these sittings; `listed` are their files, in the same order.
+pub fn write(file: &Path, sessions: &[Session], listed: &[&Listed]) -> Result<(), Failure> {
+    let mut pages = report::gather(sessions);
+    for page in &mut pages {
+        for take in page.again.iter_mut().chain(&mut page.best) {
+            take.flac = listed.get(take.session).and_then(|listed| sound_of(take, listed));
+        }
+    }
+    files::write_named(file, report::to_html(&pages).as_bytes())?;
+    say(format!(
+        "the page is {}; it holds sound of the answers, so give it only to whom you trust",
+        clean(&file.display().to_string())
+    ))
+}
+
+/// The sound of one answer as FLAC; `None` where it was not kept. What cannot be read is said.
+fn sound_of(take: &ChosenTake, listed: &Listed) -> Option<Vec<u8>> {
+    let place = take.sound?;
+    let stored = listed.read().inspect_err(|failure| warn(failure)).ok()?;
+    let mut sounds = stored.sounds().inspect_err(|failure| warn(failure)).ok()?;
+    let clip = sounds.cut(place).inspect_err(|failure| warn(failure)).ok()??;
+    flac_of(&clip)
+}
