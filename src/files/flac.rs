@@ -60,7 +60,7 @@ pub(super) fn encode(rate: SampleRate, signed: &Signed, mut sound: impl Read, mu
 #[must_use]
 pub fn flac_of(clip: &Clip) -> Option<Vec<u8>> {
     let bytes: Vec<u8> = clip.samples.iter().flat_map(|sample| sixteen(*sample).to_le_bytes()).collect();
-    let signed = sign(&bytes[..]).ok().filter(|_| tells(clip.rate))?;
+    let signed = sign(&bytes[..]).ok().filter(|_| fits_flac(clip.rate))?;
     let mut file = Vec::new();
     encode(clip.rate, &signed, &bytes[..], &mut file).ok()?;
     Some(file)

@@ -3,6 +3,7 @@
 mod first_format;
 pub mod kept;
 mod killed;
+mod lesson_page;
 mod long;
 mod made;
 mod packed;

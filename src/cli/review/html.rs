@@ -2,12 +2,12 @@ use std::path::Path;
 
 use crate::cli::failure::{Failure, clean};
 use crate::cli::output::{say, warn};
-use crate::files::{self, Listed, flac_of};
+use crate::files::{self, SessionEntry, flac_of};
 use crate::report::{self, ChosenTake};
 use crate::session::Session;
 
 /// Writes the page of these sittings; `listed` are their files, in the same order.
-pub fn write(file: &Path, sessions: &[Session], listed: &[&Listed]) -> Result<(), Failure> {
+pub fn write(file: &Path, sessions: &[Session], listed: &[&SessionEntry]) -> Result<(), Failure> {
     let mut pages = report::gather(sessions);
     for page in &mut pages {
         for take in page.again.iter_mut().chain(&mut page.best) {
@@ -22,7 +22,7 @@ pub fn write(file: &Path, sessions: &[Session], listed: &[&Listed]) -> Result<()
 }
 
 /// The sound of one answer as FLAC; `None` where it was not kept. What cannot be read is said.
-fn sound_of(take: &ChosenTake, listed: &Listed) -> Option<Vec<u8>> {
+fn sound_of(take: &ChosenTake, listed: &SessionEntry) -> Option<Vec<u8>> {
     let place = take.sound?;
     let stored = listed.read().inspect_err(|failure| warn(failure)).ok()?;
     let mut sounds = stored.sounds().inspect_err(|failure| warn(failure)).ok()?;

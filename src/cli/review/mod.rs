@@ -56,7 +56,7 @@ pub fn run(typed: &Review) -> Result<(), Failure> {
         });
     }
     if let Some(file) = &typed.html {
-        let listed: Vec<&Listed> = whose.iter().filter_map(|index| here.get(*index)).collect();
+        let listed: Vec<&SessionEntry> = whose.iter().filter_map(|index| here.get(*index)).collect();
         return html::write(file, &sessions, &listed);
     }
     let review = report::review(&sessions);

@@ -1,0 +1,91 @@
+//! The page that a teacher opens.
+
+use earfirst::report::{gather, to_html};
+use earfirst::session::{Event, Session};
+use earfirst::units::Seconds;
+use earfirst::verdict::Reflex;
+
+use crate::records::made;
+
+/// One sitting a day: two cues each in a trumpet's written D, free answers with these reflex times.
+fn days(reflexes: &[(i32, f64)], title: &str) -> Vec<Session> {
+    let sitting = |(day, time): &(i32, f64)| {
+        let began = earfirst::session::Began { day: *day, ..made::began() };
+        let mut events = vec![Event::Began(began)];
+        for number in 1..=2 {
+            let mut cue = made::cue(number);
+            (cue.title, cue.key) = (title.to_owned(), earfirst::music::ConcertKey::FIFTHS[0]);
+            cue.line = made::three_notes(60);
+            let at = Seconds(f64::from(number) * 10.0);
+            events.push(Event::Cued { at, cue, reason: earfirst::coach::Reason::Even });
+            events.push(Event::Answered(made::answer(number)));
+            let mut judgement = made::judgement(number);
+            judgement.verdict.reflex = Some(Reflex { time: Seconds(*time), jumped: false, counted: true });
+            events.push(Event::Judged(judgement));
+        }
+        Session::from_events(&events).unwrap()
+    };
+    reflexes.iter().map(sitting).collect()
+}
+
+#[test]
+fn a_teacher_sees_a_key_at_first_and_at_last_and_the_weeks_between() {
+    let page = gather(&days(&[(20_000, 2.0), (20_001, 1.8), (20_013, 1.0)], "Row")).remove(0);
+    let table = &page.tables[0];
+    let line = &table.lines[0];
+    assert_eq!((line.first, line.last), (Some(2.0), Some(1.0)), "the first and the last third of three days");
+    assert_eq!(line.days, [(20_000, 2.0), (20_001, 1.8), (20_013, 1.0)]);
+    assert_eq!(line.answers, 6);
+    assert!(page.facts.iter().any(|fact| fact == "longest time away: 12 days"), "{:?}", page.facts);
+}
+
+#[test]
+fn the_page_loads_nothing_and_a_hostile_name_is_only_a_name() {
+    let hostile = "<script>alert(1)</script>\"><img src=x onerror=alert(1)>";
+    let html = to_html(&gather(&days(&[(20_000, 0.5)], hostile)));
+    assert!(html.contains("&lt;script&gt;alert(1)&lt;/script&gt;"), "the name is there, as text");
+    for word in ["<script", "<img", "http:", "https:", "<link", "<iframe", "javascript:"] {
+        assert!(!html.contains(word), "{word}");
+    }
+    // Content Security Policy Level 3 (W3C): what is not allowed by name falls back to `default-src`.
+    assert!(html.contains("default-src 'none'"));
+}
+
+#[test]
+fn the_page_is_well_formed_and_says_its_pictures_in_words() {
+    let html = to_html(&gather(&days(&[(20_000, 2.0), (20_013, 0.5)], "Row & more")));
+    // HTML Living Standard 13.1.2: these elements have no end tag.
+    let without_end = ["meta", "link", "br", "hr", "img", "input", "!DOCTYPE"];
+    let mut open: Vec<String> = Vec::new();
+    for tag in html.split('<').skip(1).map(|rest| rest.split('>').next().unwrap()) {
+        let name = tag.trim_start_matches('/').split([' ', '/']).next().unwrap().to_owned();
+        if tag.starts_with('/') {
+            assert_eq!(open.pop().as_deref(), Some(name.as_str()), "</{name}>");
+        } else if !without_end.contains(&name.as_str()) && !tag.ends_with('/') {
+            open.push(name);
+        }
+    }
+    assert_eq!(open, Vec::<String>::new());
+    let pictures = html.matches("<svg").count();
+    let silent = html.matches("aria-hidden=\"true\"").count();
+    let spoken = html.matches("role=\"img\" aria-label=\"").count();
+    assert!(
+        spoken >= 4 && pictures >= spoken + silent,
+        "{pictures} pictures, {spoken} in words, {silent} beside words"
+    );
+    assert!(html.contains("Asked and played: "), "a staff says its notes");
+}
+
+#[test]
+fn a_player_who_only_answers_in_tempo_is_shown_by_pace() {
+    use earfirst::verdict::TimeOrigin;
+    let mut sessions = days(&[(20_000, 1.0), (20_002, 1.0)], "Row");
+    for turn in sessions.iter_mut().flat_map(|session| &mut session.turns) {
+        let answer = turn.answer.as_mut().unwrap();
+        turn.judgement.as_mut().unwrap().verdict.pace = Some(earfirst::units::Tempo(92.0));
+        answer.clock = TimeOrigin::InTempo { cue_end: Seconds(1.0), beat_zero: Seconds(2.0) };
+    }
+    let page = gather(&sessions).remove(0);
+    assert_eq!(page.tables.len(), 1);
+    assert!(to_html(&[page]).contains("The keys by pace"));
+}
