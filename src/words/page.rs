@@ -78,8 +78,9 @@ impl Page {
         self.name(self.tonality(key, mode).tonic)
     }
 
-    /// A sounding pitch as it is spelled in a sounding key.
-    fn spelled(&self, pitch: Concert, key: ConcertKey, spelling: Spelling) -> Spelled {
+    /// A sounding pitch as it is spelled on the page in a sounding key.
+    #[must_use]
+    pub fn spelled(&self, pitch: Concert, key: ConcertKey, spelling: Spelling) -> Spelled {
         let (key, written) = (self.tonality(key, spelling.mode), self.written(pitch));
         let usual = spell_in(written, key);
         let letters = usual.letter.place() as i32 - key.tonic.letter.place() as i32;

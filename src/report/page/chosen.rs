@@ -1,12 +1,12 @@
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
-use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass, Spelled, WrittenKey, spell};
+use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass, Spelled};
 use crate::report::page::gathered::date;
 use crate::report::review::Judged;
 use crate::units::Cents;
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
-use crate::words::names::asked;
+use crate::words::Page;
 
 /// How many answers of a kind the page holds: a lesson has time for no more.
 const CHOSEN: usize = 3;
@@ -35,12 +35,21 @@ pub struct ChosenTake {
 }
 
 /// One moment of an answer on the staff.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct StaffColumn {
     /// What was asked; `None` for a note too many.
-    pub asked: Option<Spelled>,
+    pub asked: Option<StaffNote>,
     /// What was played; `None` for a note that is missing.
-    pub played: Option<Spelled>,
+    pub played: Option<StaffNote>,
+}
+
+/// One note on the staff.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StaffNote {
+    /// How it is written.
+    pub spelled: Spelled,
+    /// Its name in the player's language, without its octave.
+    pub name: String,
 }
 
 /// The answers that most need hearing, worst first, one a key: those with the smallest share of right notes, later ones before
@@ -91,7 +100,7 @@ fn one_a_key<'a, 'b: 'a>(answers: impl Iterator<Item = &'a Judged<'b>>) -> Vec<J
 }
 
 /// An answer as the page shows it. `sitting` counts from 1 among the sittings of the page.
-pub(super) fn chosen(answer: &Judged<'_>, instrument: &Instrument, g_flat: bool, session: usize) -> ChosenTake {
+pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> ChosenTake {
     let cue = &answer.turn.cue;
     let sound = answer.turn.answer.as_ref().and_then(|heard| heard.sound);
     let seconds = sound.map_or(answer.turn.at.0, |(first, _)| first as f64 / answer.session.began.rate.per_second());
@@ -101,7 +110,7 @@ pub(super) fn chosen(answer: &Judged<'_>, instrument: &Instrument, g_flat: bool,
         session,
         sound,
         flac: None,
-        key: instrument.written_key(cue.key).name(g_flat).to_owned(),
+        key: page.key(cue.key, cue.spelling.mode),
         title: cue.title.clone(),
         sentence: answer.judgement.sentence.clone(),
         place: format!(
@@ -110,42 +119,42 @@ pub(super) fn chosen(answer: &Judged<'_>, instrument: &Instrument, g_flat: bool,
             answer.sitting + 1,
             cue.tempo.0
         ),
-        clef: instrument.clef,
-        columns: columns(answer, instrument, g_flat),
+        clef: page.instrument.clef,
+        columns: columns(answer, page),
     }
 }
 
 /// What was asked and played, side by side. A whole answer in another key is spelt in the key that was played.
-fn columns(answer: &Judged<'_>, instrument: &Instrument, g_flat: bool) -> Vec<StaffColumn> {
+fn columns(answer: &Judged<'_>, page: &Page) -> Vec<StaffColumn> {
     let (cue, verdict) = (&answer.turn.cue, answer.verdict);
     let heard = answer.turn.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
-    let written_key = |key: ConcertKey| -> WrittenKey { instrument.written_key(key) };
     let played_key = ConcertKey(PitchClass::new(cue.key.0.get() + verdict.shift.0));
-    let spelled = |pitch: Concert| spell(instrument.written(pitch), written_key(played_key), g_flat);
+    let note = |spelled: Spelled| StaffNote { spelled, name: page.name(spelled.name()) };
+    let sounding = |pitch: Concert| note(page.spelled(pitch, played_key, cue.spelling));
     let sounded = |index: usize| heard.get(index).map(|note| Concert(note.pitch.0.round() as i32));
     let mut columns = Vec::new();
     let mut next = 0;
-    for (expected, note) in cue.line.notes.iter().zip(&verdict.expected) {
-        let asked = asked(expected, instrument.written(expected.pitch), written_key(cue.key), g_flat);
-        let until = note.heard.unwrap_or(next);
+    for (expected, verdict_on) in cue.line.notes.iter().zip(&verdict.expected) {
+        let asked = note(page.expected(expected, cue.key, cue.spelling));
+        let until = verdict_on.heard.unwrap_or(next);
         columns.extend(
             too_many(answer, next, until)
                 .filter_map(sounded)
-                .map(|pitch| StaffColumn { asked: None, played: Some(spelled(pitch)) }),
+                .map(|pitch| StaffColumn { asked: None, played: Some(sounding(pitch)) }),
         );
-        next = next.max(note.heard.map_or(until, |heard| heard + 1));
-        let played = match note.label {
-            NoteLabel::Right | NoteLabel::Merged if verdict.shift.0 == 0 => Some(asked),
-            NoteLabel::Right | NoteLabel::Merged => Some(spelled(expected.pitch + verdict.shift)),
+        next = next.max(verdict_on.heard.map_or(until, |heard| heard + 1));
+        let played = match verdict_on.label {
+            NoteLabel::Right | NoteLabel::Merged if verdict.shift.0 == 0 => Some(asked.clone()),
+            NoteLabel::Right | NoteLabel::Merged => Some(sounding(expected.pitch + verdict.shift)),
             NoteLabel::Missed => None,
-            NoteLabel::Wrong(by) | NoteLabel::Octave(by) => Some(spelled(expected.pitch + verdict.shift + by)),
+            NoteLabel::Wrong(by) | NoteLabel::Octave(by) => Some(sounding(expected.pitch + verdict.shift + by)),
         };
         columns.push(StaffColumn { asked: Some(asked), played });
     }
     columns.extend(
         too_many(answer, next, heard.len())
             .filter_map(sounded)
-            .map(|pitch| StaffColumn { asked: None, played: Some(spelled(pitch)) }),
+            .map(|pitch| StaffColumn { asked: None, played: Some(sounding(pitch)) }),
     );
     columns
 }

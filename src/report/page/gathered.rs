@@ -1,6 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::music::{self, ConcertKey, Instrument, Intonation, WrittenKey, spell};
+use crate::music::{self, ConcertKey, Intonation, Mode};
 use crate::report::page::chosen::{at_best, chosen, to_hear_again};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
 use crate::report::page::head;
@@ -9,6 +9,7 @@ use crate::report::tuning::PitchRow;
 use crate::session::Session;
 use crate::units::median;
 use crate::verdict::TimeOrigin;
+use crate::words::Page;
 
 /// A pitch heard less often says nothing of the instrument.
 const OFTEN: u32 = 8;
@@ -23,6 +24,7 @@ pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
 
 fn page(part: &Part, sessions: &[Session]) -> Option<TeacherPage> {
     let instrument = music::instrument(&part.instrument).ok()?;
+    let names = Page::new(instrument.clone(), part.reading);
     let mut mine: Vec<(usize, &Session)> = sessions
         .iter()
         .enumerate()
@@ -31,10 +33,10 @@ fn page(part: &Part, sessions: &[Session]) -> Option<TeacherPage> {
     mine.sort_by(|(_, a), (_, b)| (a.began.day, &a.began.started).cmp(&(b.began.day, &b.began.started)));
     let answers: Vec<Judged<'_>> =
         mine.iter().enumerate().flat_map(|(sitting, (_, session))| judged(sitting, session)).collect();
-    let whole_week = |answer: &Judged<'_>| chosen(answer, instrument, part.g_flat, mine[answer.sitting].0);
+    let whole_week = |answer: &Judged<'_>| chosen(answer, &names, mine[answer.sitting].0);
     let tables: Vec<KeyTable> = [KeyMeasure::Reflex, KeyMeasure::Pace]
         .into_iter()
-        .filter_map(|measure| table(measure, &answers, instrument, part.g_flat))
+        .filter_map(|measure| table(measure, &answers, &names, part.mode))
         .collect();
     let (often, rare): (Vec<&PitchRow>, Vec<&PitchRow>) = part.pitches.iter().partition(|row| row.times >= OFTEN);
     let scored = matches!(instrument.intonation, Intonation::Scored { .. });
@@ -43,16 +45,12 @@ fn page(part: &Part, sessions: &[Session]) -> Option<TeacherPage> {
         instrument: instrument.name.clone(),
         facts: head::facts(part, &answers),
         sentence: head::sentence(&tables),
-        work_on: head::work_on(part, &tables, instrument),
+        work_on: head::work_on(part, &tables, &names),
         pitches: often
             .iter()
             .rev()
             .filter(|_| scored)
-            .map(|row| PitchLine {
-                name: spell(instrument.written(row.pitch), WrittenKey::C, part.g_flat).to_string(),
-                row: **row,
-                half: row.spread,
-            })
+            .map(|row| PitchLine { name: names.pitch(row.pitch), row: **row, half: row.spread })
             .collect(),
         rare: rare.len(),
         tables,
@@ -75,7 +73,7 @@ fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
     }
 }
 
-fn table(measure: KeyMeasure, answers: &[Judged<'_>], instrument: &Instrument, g_flat: bool) -> Option<KeyTable> {
+fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, mode: Mode) -> Option<KeyTable> {
     let measured: Vec<(&Judged<'_>, f64)> =
         answers.iter().filter_map(|answer| Some((answer, value(measure, answer)?))).collect();
     let days: BTreeSet<i32> = measured.iter().map(|(answer, _)| answer.session.began.day).collect();
@@ -95,8 +93,7 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], instrument: &Instrument, g
         if of_key.is_empty() {
             continue;
         }
-        let written = instrument.written_key(key);
-        lines.push((ConcertKey(written.0).place(), line(written.name(g_flat), &of_key, &values, &early, &late)));
+        lines.push((page.place(key), line(&page.key(key, mode), &of_key, &values, &early, &late)));
     }
     lines.sort_by_key(|(place, _)| *place);
     let goal = match measure {

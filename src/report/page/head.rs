@@ -1,12 +1,12 @@
 //! What stands above the pictures: the facts, one sentence, and what to work on.
 
-use crate::music::{Instrument, Intonation};
-use crate::music::{WrittenKey, spell};
+use crate::music::Intonation;
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::gathered::date;
 use crate::report::page::staff::typeset;
 use crate::report::review::{Judged, Part};
 use crate::report::tuning::{hint, to_work_on};
+use crate::words::Page;
 use crate::words::numbers::{list, numbered, signed};
 
 /// A key is slow, or quick, where it lies so far from the middle of all keys, as a ratio: less is chance.
@@ -104,7 +104,7 @@ fn least_sure(table: &KeyTable) -> Option<&KeyLine> {
 
 /// Three sentences at most: a fault that keeps coming back, the keys that lag, the note farthest out of tune with what the
 /// instrument has to do with it.
-pub(super) fn work_on(part: &Part, tables: &[KeyTable], instrument: &Instrument) -> Vec<String> {
+pub(super) fn work_on(part: &Part, tables: &[KeyTable], page: &Page) -> Vec<String> {
     let mut all: Vec<String> =
         part.recurring.iter().take(1).map(|(title, sentence)| format!("{title}: {sentence}")).collect();
     for table in tables {
@@ -125,7 +125,7 @@ pub(super) fn work_on(part: &Part, tables: &[KeyTable], instrument: &Instrument)
             });
         }
     }
-    all.extend(out_of_tune(part, instrument));
+    all.extend(out_of_tune(part, page));
     if let Some(line) = tables.first().and_then(least_sure) {
         let (whole, of) = line.first_tries;
         all.push(format!(
@@ -138,11 +138,11 @@ pub(super) fn work_on(part: &Part, tables: &[KeyTable], instrument: &Instrument)
 }
 
 /// The note farthest from the others, where it lies beyond what is in tune.
-fn out_of_tune(part: &Part, instrument: &Instrument) -> Option<String> {
-    let Intonation::Scored { in_tune, .. } = instrument.intonation else { return None };
+fn out_of_tune(part: &Part, page: &Page) -> Option<String> {
+    let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
     let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= 8).copied().collect();
     let row = *to_work_on(&often, in_tune).first()?;
-    let name = spell(instrument.written(row.pitch), WrittenKey::C, part.g_flat);
-    let how = hint(instrument, part.g_flat, row.pitch, row.all).map_or_else(String::new, |hint| format!(" {hint}"));
+    let name = page.pitch(row.pitch);
+    let how = hint(page, row.pitch, row.all).map_or_else(String::new, |hint| format!(" {hint}"));
     Some(format!("{name} lies {} cents from the others, heard {} times.{how}", signed(row.all), row.times))
 }

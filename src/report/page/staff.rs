@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::music::{Clef, Spelled};
-use crate::report::page::chosen::StaffColumn;
+use crate::report::page::chosen::{StaffColumn, StaffNote};
 
 /// Between two lines of the staff.
 const SPACE: f64 = 10.0;
@@ -28,7 +28,11 @@ pub(super) fn staff(columns: &[StaffColumn], clef: Clef) -> Markup {
 
 /// Whether the answer is written in the bass clef; an instrument of two staves takes the nearer one.
 fn clef_of(columns: &[StaffColumn], clef: Clef) -> bool {
-    let steps: Vec<i32> = columns.iter().filter_map(|column| column.asked.or(column.played)).map(step).collect();
+    let steps: Vec<i32> = columns
+        .iter()
+        .filter_map(|column| column.asked.as_ref().or(column.played.as_ref()))
+        .map(|note| step(note.spelled))
+        .collect();
     let middle = steps.iter().sum::<i32>() / i32::try_from(steps.len().max(1)).unwrap_or(1);
     match clef {
         Clef::Bass | Clef::Tenor => true,
@@ -49,7 +53,8 @@ const fn middle_line(bass: bool) -> i32 {
 
 fn one_system(columns: &[StaffColumn], bass: bool) -> Markup {
     let height = |note: Spelled| -f64::from(step(note) - middle_line(bass)) * SPACE / 2.0;
-    let all = columns.iter().flat_map(|column| [column.asked, column.played]).flatten().map(height);
+    let all =
+        columns.iter().flat_map(|column| [&column.asked, &column.played]).flatten().map(|note| height(note.spelled));
     let (top, bottom) = all.fold((-2.0 * SPACE, 2.0 * SPACE), |(top, bottom), y| (top.min(y), bottom.max(y)));
     let (top, bottom) = (top - 2.6 * SPACE, bottom + 2.2 * SPACE);
     let names = bottom + 12.0;
@@ -76,17 +81,17 @@ fn one_system(columns: &[StaffColumn], bass: bool) -> Markup {
 fn column_drawn(column: &StaffColumn, x: f64, height: &dyn Fn(Spelled) -> f64) -> Markup {
     let same = column.asked == column.played;
     html! {
-        @if let Some(asked) = column.asked {
+        @if let Some(asked) = column.asked.as_ref().map(|note| note.spelled) {
             (ledgers(x, height(asked)))
             (sign(asked, None, x - 11.0, height(asked), "asked"))
             ellipse.head.(if same { "right" } else { "asked" }) cx=(f(x)) cy=(f(height(asked))) rx="6.2" ry="4.5"
                 transform=(format!("rotate(-18 {x:.1} {:.1})", height(asked))) {}
         }
-        @if let (Some(played), false) = (column.played, same) {
+        @if let (Some(played), false) = (column.played.as_ref().map(|note| note.spelled), same) {
             @let x = if column.asked.is_some() { x + ASIDE } else { x };
             @let y = height(played);
             (ledgers(x, y))
-            (sign(played, column.asked, x - 9.0, y, "did"))
+            (sign(played, column.asked.as_ref().map(|note| note.spelled), x - 9.0, y, "did"))
             path.did d=(format!("M{:.1} {y:.1}l6 -6l6 6l-6 6z", x - 6.0)) {}
         }
     }
@@ -124,24 +129,24 @@ fn sign(note: Spelled, beside: Option<Spelled>, x: f64, y: f64, class: &str) -> 
 }
 
 fn names_drawn(column: &StaffColumn, x: f64, y: f64) -> Markup {
-    let name = |note: Option<Spelled>| note.map_or_else(|| "–".to_owned(), |note| typeset(&note.name().to_string()));
+    let name = |note: &Option<StaffNote>| note.as_ref().map_or_else(|| "–".to_owned(), |note| typeset(&note.name));
     let same = column.asked == column.played;
     html! {
-        text.name x=(f(x)) y=(f(y)) { (name(column.asked)) }
-        @if !same { text.name.did x=(f(x)) y=(f(y + 17.0)) { (name(column.played)) } }
+        text.name x=(f(x)) y=(f(y)) { (name(&column.asked)) }
+        @if !same { text.name.did x=(f(x)) y=(f(y + 17.0)) { (name(&column.played)) } }
     }
 }
 
 /// The same for those who hear the page instead of seeing it.
 fn spoken(columns: &[StaffColumn]) -> String {
-    let names = |pick: fn(&StaffColumn) -> Option<Spelled>| {
+    let names = |pick: fn(&StaffColumn) -> &Option<StaffNote>| {
         let names: Vec<String> = columns
             .iter()
-            .map(|column| pick(column).map_or_else(|| "nothing".to_owned(), |note| note.name().to_string()))
+            .map(|column| pick(column).as_ref().map_or("nothing", |note| &note.name).to_owned())
             .collect();
         names.join(" ")
     };
-    let (asked, played) = (names(|column| column.asked), names(|column| column.played));
+    let (asked, played) = (names(|column| &column.asked), names(|column| &column.played));
     if asked == played { format!("Asked and played: {asked}.") } else { format!("Asked: {asked}. Played: {played}.") }
 }
 
