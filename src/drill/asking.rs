@@ -41,6 +41,14 @@ impl Drill {
         if self.high_failures >= 2 && plan.registers.len() > 1 {
             plan.registers.retain(|&register| register != Register::High);
         }
+        // The key that the player left does not come next, unless there is no other.
+        if let Some(left) = self.left.take() {
+            let mut others = plan.clone();
+            others.keys.retain(|key| *key != left);
+            if let Some(choice) = self.learner.choose(&others, &mut self.rng) {
+                return Some(choice);
+            }
+        }
         self.learner.choose(&plan, &mut self.rng)
     }
 
@@ -116,13 +124,15 @@ impl Drill {
         self.asked = Some((cue, reason));
     }
 
-    /// Another cue than this one; a line that is taken apart is left.
+    /// A cue in another key than this one; a line that is taken apart is left.
     pub(super) fn another(&mut self) {
         if !self.break_off() {
             return;
         }
         self.apart.leave();
-        self.next = self.next.take().filter(|next| !next.reason.uncounted());
+        let left = self.asked.as_ref().map(|(cue, _)| cue.key).or(self.judged.as_ref().map(|judged| judged.cue.key));
+        self.next = self.next.take().filter(|next| !next.reason.uncounted() && Some(next.key) != left);
+        self.left = left;
         self.asked = None;
         self.unanswered = 0;
     }

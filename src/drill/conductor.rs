@@ -4,13 +4,15 @@ use crate::drill::apart::Apart;
 use crate::drill::contest::Before;
 use crate::drill::faltering::Faltering;
 use crate::drill::rests::Rests;
-use crate::drill::showing::Shows;
+use crate::drill::showing::Shown;
 use crate::drill::turn::{Laid, Outcome, Turn};
-use crate::drill::{Command, Effect, Hints, Input, JudgedAnswer, Settings, Trouble};
+use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings};
+use crate::music::ConcertKey;
 use crate::session::{Ended, Event, PauseCause};
 use crate::units::{Decibels, Seconds};
 use crate::verdict::Tuned;
 use crate::words::Page;
+use crate::words::SoundFault;
 use crate::words::verdict::Named;
 
 /// The next cue starts only after this much silence.
@@ -67,6 +69,8 @@ pub struct Drill {
     pub(super) named: Named,
     pub(super) tuned: Tuned,
     pub(super) next: Option<Choice>,
+    /// The key that the player left for another one; it does not come next.
+    pub(super) left: Option<ConcertKey>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
     /// What stood before the answer whose verdict stands; `None` once another cue has sounded.
@@ -77,9 +81,14 @@ pub struct Drill {
     pub(super) plays_back: Option<Seconds>,
     /// What was believed when the sitting began.
     pub(super) before: LearnerModel,
-    pub(super) trouble: Option<Trouble>,
+    pub(super) trouble: Option<SoundFault>,
     pub(super) dropped: u64,
-    pub(super) shown: Option<Shows>,
+    /// Rises with every change of the state that a screen may show.
+    pub(super) revision: u64,
+    /// The face that was shown last; it changes with time alone too.
+    pub(super) shown_face: Option<Face>,
+    /// What was shown last.
+    pub(super) shown: Option<Shown>,
     pub(super) effects: Vec<Effect>,
 }
 
@@ -114,12 +123,15 @@ impl Drill {
             named: Named::default(),
             tuned: Tuned::default(),
             next: None,
+            left: None,
             apart: Apart::default(),
             before_answer: None,
             lasted: Seconds(0.0),
             plays_back: None,
             trouble: None,
             dropped: 0,
+            revision: 0,
+            shown_face: None,
             shown: None,
             effects: Vec::new(),
         }
@@ -151,19 +163,23 @@ impl Drill {
 
     /// Input samples that were lost on the way, in total so far.
     pub fn set_dropped(&mut self, dropped: u64) {
+        self.revision += u64::from(self.dropped != dropped);
         self.dropped = dropped;
     }
 
     /// Takes one input in, and says what is to be done, in order.
     pub fn step(&mut self, input: Input) -> Vec<Effect> {
+        // Whatever is told may change what is shown; time alone changes it where it does something or turns the face.
+        self.revision += u64::from(!matches!(input, Input::Now(_)));
         match input {
             Input::Heard(told) => self.hear(&told),
             Input::Now(now) => self.tick(now),
             Input::Sounding { cue, from, end, beat_zero } => self.lay(cue, Laid { from, end, beat_zero }),
             Input::Faltered => self.falter(),
             Input::Command(command) => self.command(command),
-            Input::Trouble(trouble) => self.set_trouble(trouble),
+            Input::SoundFault(trouble) => self.set_trouble(trouble),
         }
+        self.revision += u64::from(!self.effects.is_empty());
         self.show();
         std::mem::take(&mut self.effects)
     }
@@ -174,7 +190,10 @@ impl Drill {
             self.phase = Phase::Gap { from: now, held: false };
         }
         self.now = now;
-        self.plays_back = self.plays_back.filter(|until| now.0 < until.0);
+        if self.plays_back.is_some_and(|until| now.0 >= until.0) {
+            self.plays_back = None;
+            self.revision += 1;
+        }
         self.resume_by_note();
         match &self.phase {
             Phase::Gap { held: false, from } if now.0 >= from.0 => self.leave_gap(),

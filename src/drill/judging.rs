@@ -1,13 +1,15 @@
+use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, JudgedAnswer, Moved, Trouble};
+use crate::drill::{Drill, Effect, JudgedAnswer, Moved};
 use crate::notes::{HeardNote, NoteEvent};
-use crate::pattern::Register;
+use crate::pattern::{self, Family, Fragment, Register};
 use crate::session::{self, AnswerRecord, Event, Judgement, PauseCause};
 use crate::units::Seconds;
 use crate::verdict::{self, Expectation, NoteLabel, TempoStep, Verdict};
 use crate::words;
+use crate::words::SoundFault;
 use crate::words::names::Reader;
 
 /// The sound of an answer that is kept begins a little before its cue has ended.
@@ -31,7 +33,9 @@ impl Drill {
         {
             let (cue, heard) = (turn.cue.clone(), turn.heard.clone());
             let Some(asked) = turn.asked() else { return };
-            let judged = self.judged(cue, heard, &asked, verdict);
+            let reason = turn.reason;
+            let parts = self.parts(&cue, &reason);
+            let judged = JudgedAnswer { parts, ..self.judged(cue, heard, &asked, verdict) };
             self.draft(&judged, &asked);
             self.judged = Some(judged);
         }
@@ -56,12 +60,24 @@ impl Drill {
     fn judged(&self, cue: Cue, heard: Vec<HeardNote>, asked: &Expectation, verdict: Verdict) -> JudgedAnswer {
         let reader = self.reader(&cue);
         let sentence = words::verdict::sentence(&verdict, asked, &reader, self.named.of(&cue.pattern));
+        let headline = words::verdict::headline(&verdict, asked, &reader);
         let explained = self.hints.of(&verdict, &cue.line, reader.instrument());
         let page = self.page.in_written_pitch();
         let name = |pitch| page.note(pitch, cue.key, cue.spelling);
         let hint = explained.and_then(|note| words::fingering::hint(&name(note.pitch), &note.tendency, note.off));
+
         let in_time = verdict::in_time(&verdict, asked, &heard, &verdict::findings(&verdict, asked));
-        JudgedAnswer { cue, heard, verdict, sentence, in_time, hint, recurring: None, moved: None, contested: false }
+
+        let (parts, recurring, moved, contested) = (Vec::new(), None, None, false);
+
+        JudgedAnswer { cue, heard, verdict, headline, sentence, in_time, hint, parts, recurring, moved, contested }
+    }
+
+    /// The parts of a phrase that is met with this cue.
+    fn parts(&self, cue: &Cue, reason: &Reason) -> Vec<Fragment> {
+        let mut phrases = self.settings.patterns.iter().filter(|pattern| pattern.family == Family::Phrase);
+        let met = phrases.find(|pattern| pattern.id == cue.pattern);
+        met.filter(|_| matches!(reason, Reason::Meeting { .. })).map(pattern::fragments).unwrap_or_default()
     }
 
     /// Nothing came: once the cue sounds again, uncounted; then the drill waits for a note.
@@ -95,6 +111,7 @@ impl Drill {
             return self.record_answer(&turn);
         }
         let mut judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
+        judged.parts = self.parts(&turn.cue, &turn.reason);
         let instrument = &self.settings.instrument;
         let told = self.hints.of(&verdict, &turn.cue.line, instrument);
         self.hints.enter(&verdict, &turn.cue.line, instrument, told.as_ref());
@@ -133,7 +150,7 @@ impl Drill {
     /// Whether a microphone that went dead may have swallowed the end of an answer: its cue comes once more, unscored.
     fn swallowed(&self, cue: &Cue, verdict: &Verdict) -> bool {
         let unfinished = verdict.expected.last().is_some_and(|note| note.label == NoteLabel::Missed);
-        self.trouble == Some(Trouble::Gate) && unfinished && !cue.repeat
+        self.trouble == Some(SoundFault::Gate) && unfinished && !cue.repeat
     }
 
     /// Learns from an answer, and says what it does to the tempo of its key where it counts.

@@ -26,5 +26,5 @@ pub use conductor::Drill;
 pub use hints::{Explained, Hints};
 pub use rests::RestRules;
 pub use settings::Settings;
-pub use signal::{Command, Effect, Input, Trouble};
+pub use signal::{Command, Effect, Input};
 pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, Snapshot};

@@ -1,7 +1,8 @@
 use crate::drill::conductor::Phase;
-use crate::drill::{Drill, Effect, Trouble};
+use crate::drill::{Drill, Effect};
 use crate::session::{Event, PauseCause};
 use crate::units::Seconds;
+use crate::words::SoundFault;
 
 /// A note held this long says "go on".
 const HELD: Seconds = Seconds(1.0);
@@ -40,7 +41,7 @@ impl Drill {
 
     /// Nothing can be asked: there is no sound.
     pub(super) fn stopped(&self) -> bool {
-        self.trouble.is_some_and(Trouble::stops)
+        self.trouble.is_some_and(SoundFault::stops)
     }
 
     /// From a verdict or a pause: the cue and the own answer, one after the other; the verdict stands meanwhile.
@@ -76,7 +77,7 @@ impl Drill {
     }
 
     /// The sound went wrong, or is right again: a lost device pauses, and the drill goes on by itself.
-    pub(super) fn set_trouble(&mut self, trouble: Option<Trouble>) {
+    pub(super) fn set_trouble(&mut self, trouble: Option<SoundFault>) {
         self.trouble = trouble;
         if self.stopped() {
             self.settle();

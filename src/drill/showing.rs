@@ -1,91 +1,31 @@
-use crate::coach::{Choice, LearnerModel, Reason};
+use crate::coach::LearnerModel;
 use crate::drill::conductor::Phase;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, Face, KeyRow, Moved, NextKey, Snapshot, Trouble};
+use crate::drill::{Drill, Effect, Face, KeyRow, NextKey, Snapshot};
 use crate::music::Mode;
-use crate::pattern::{self, Family, Pattern, PatternId};
+use crate::pattern::{Pattern, PatternId};
 use crate::units::Seconds;
 
-/// What tells one snapshot from another: all that changes a screen within a second is named here, so that none of it waits for
-/// the clock.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Shows {
-    /// Whole seconds of the sitting.
+/// What was shown last.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Shown {
+    /// The revision of the state.
+    revision: u64,
+    /// Whole seconds of the sitting: the clock of a screen.
     second: u64,
-    /// What the player is to do.
-    face: Face,
-    /// Number of the cue that sounds, is answered or was asked.
-    asked: Option<u32>,
-    /// The answer that was judged last.
-    judged: Option<JudgedMark>,
-    /// What comes next.
-    next: Option<Choice>,
-    /// Cue and answer are played back.
-    plays_back: bool,
-    /// What is wrong with the sound.
-    trouble: Option<Trouble>,
-    /// Input samples that were lost.
-    dropped: u64,
-    /// Answers judged so far.
-    answers: u32,
-}
-
-/// What tells one judged answer from another.
-#[derive(Debug, Clone, PartialEq)]
-struct JudgedMark {
-    /// Number of its cue.
-    cue: u32,
-    /// Notes heard: a verdict may be given again when one more is heard.
-    heard: usize,
-    /// The sentence.
-    sentence: String,
-    /// The instrument's own pull is explained.
-    hint: bool,
-    /// A fault that came back is named.
-    recurring: bool,
-    /// What it does to the tempo of its key.
-    moved: Option<Moved>,
-    /// The player says that it was misheard.
-    contested: bool,
 }
 
 impl Drill {
-    /// Shows the screen anew when something on it has changed: at once, but for its clock, which moves once a second.
+    /// Shows the state anew when its revision has risen: at once, but for its clock, which moves once a second.
     pub(super) fn show(&mut self) {
-        let shows = self.shows();
-        if self.shown.as_ref() == Some(&shows) {
-            return;
+        let face = self.face();
+        if self.shown_face.replace(face) != Some(face) {
+            self.revision += 1;
         }
-        let face = shows.face;
-        self.shown = Some(shows);
-        let snapshot = self.snapshot_of(face);
-        self.effects.push(Effect::Show(Box::new(snapshot)));
-    }
-
-    fn shows(&self) -> Shows {
-        let judged = self.judged.as_ref().map(|judged| JudgedMark {
-            cue: judged.cue.number,
-            heard: judged.heard.len(),
-            sentence: judged.sentence.clone(),
-            hint: judged.hint.is_some(),
-            recurring: judged.recurring.is_some(),
-            moved: judged.moved,
-            contested: judged.contested,
-        });
-        let asked = match &self.phase {
-            Phase::Turn(turn) => Some(turn.cue.number),
-            _ => self.asked.as_ref().map(|(cue, _)| cue.number),
-        };
-        Shows {
-            second: self.now.0.max(0.0) as u64,
-            face: self.face(),
-            asked,
-            judged,
-            next: self.next.clone(),
-            plays_back: self.plays_back.is_some(),
-            trouble: self.trouble,
-            dropped: self.dropped,
-            answers: self.answers,
+        let shows = Shown { revision: self.revision, second: self.now.0.max(0.0) as u64 };
+        if self.shown.replace(shows) != Some(shows) {
+            let snapshot = self.snapshot_of(face);
+            self.effects.push(Effect::Show(Box::new(snapshot)));
         }
     }
 
@@ -179,19 +119,13 @@ impl Drill {
             Phase::Turn(turn) => (Some(turn.cue.clone()), Some(turn.reason)),
             _ => (self.asked.as_ref().map(|(cue, _)| cue.clone()), self.asked.as_ref().map(|&(_, reason)| reason)),
         };
-        // A phrase is met with its parts named; after that the ear finds them.
-        let meets = matches!(reason, Some(Reason::Meeting { .. }));
-        let met = cue.as_ref().filter(|_| meets).and_then(|cue| {
-            let mut phrases = self.settings.patterns.iter().filter(|pattern| pattern.family == Family::Phrase);
-            phrases.find(|pattern| pattern.id == cue.pattern)
-        });
         let plan = &self.settings.plan;
         let (pattern, over) = (self.shown_pattern(), self.is_over());
         let title = self.settings.patterns.iter().find(|known| Some(&known.id) == pattern);
         let named = self.settings.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str()));
         Snapshot {
+            revision: self.revision,
             out_of_range: plan.out_of_range.misfits(named),
-            parts: met.map(pattern::fragments).unwrap_or_default(),
             at: Seconds(self.now.0.max(0.0)),
             planned: self.settings.planned,
             face,

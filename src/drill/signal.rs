@@ -3,6 +3,7 @@ use crate::drill::Snapshot;
 use crate::notes::NoteEvent;
 use crate::session::Event;
 use crate::units::{Decibels, Seconds};
+use crate::words::SoundFault;
 
 /// What the drill is told. Instants are on the clock of the input stream.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,7 +28,7 @@ pub enum Input {
     /// The player asked for something.
     Command(Command),
     /// Something is wrong with the sound, or right again.
-    Trouble(Option<Trouble>),
+    SoundFault(Option<SoundFault>),
 }
 
 /// What a player may ask for.
@@ -47,60 +48,6 @@ pub enum Command {
     Misheard,
     /// End the sitting.
     End,
-}
-
-/// What can be wrong with the sound.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Trouble {
-    /// No callback for half a second (3 s after opening), or the device said so.
-    Lost,
-    /// Opening takes longer than 15 s.
-    Opening,
-    /// Exact zeros for the first two seconds.
-    Zeros,
-    /// Exact zeros after sound was heard: a gate or a mute.
-    Gate,
-    /// Samples at full scale.
-    Clipping,
-    /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
-    Monitor,
-    /// The sound faltered in cue after cue: the devices are being opened anew.
-    Faltering,
-}
-
-impl Trouble {
-    /// The drill cannot go on until this is over.
-    #[must_use]
-    pub const fn stops(self) -> bool {
-        matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor | Self::Faltering)
-    }
-
-    /// What it is, and how to mend it.
-    #[must_use]
-    pub const fn told(self) -> (&'static str, &'static str) {
-        match self {
-            Self::Lost => {
-                ("the microphone or loudspeaker has stopped", "plug it in, or close what keeps the machine busy")
-            }
-            Self::Opening => (
-                "the sound system has not answered for 15 seconds",
-                "close programs that hold it, or plug the device in again",
-            ),
-            Self::Zeros => (
-                "the microphone gives nothing at all",
-                "unmute it, or allow this terminal to use it in the system settings",
-            ),
-            Self::Gate => ("the microphone goes dead between sounds", "turn noise suppression off"),
-            Self::Clipping => ("too loud for this microphone", "move it away or turn its gain down"),
-            Self::Monitor => (
-                "this input is the loudspeaker itself, not a microphone",
-                "choose another: earfirst devices lists them",
-            ),
-            Self::Faltering => {
-                ("the sound has holes: microphone and loudspeaker are opened anew", "close what keeps the machine busy")
-            }
-        }
-    }
 }
 
 /// What the drill wants done.

@@ -1,16 +1,18 @@
 use crate::coach::{Goals, Holds, Misfit, Reason};
 use crate::cue::Cue;
-use crate::drill::Trouble;
 use crate::music::{ConcertKey, Mode};
 use crate::notes::HeardNote;
 use crate::pattern::Fragment;
 use crate::session::PauseCause;
 use crate::units::{Seconds, Tempo};
 use crate::verdict::{NoteInTime, TempoStep, Verdict};
+use crate::words::SoundFault;
 
 /// Everything a screen may show, as plain data; words and written pitch are made by whoever draws it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Snapshot {
+    /// Rises with every change but that of the clock: two snapshots of one revision show the same.
+    pub revision: u64,
     /// Since the beginning of the sitting.
     pub at: Seconds,
     /// Planned length of the sitting, where there is one.
@@ -21,8 +23,6 @@ pub struct Snapshot {
     pub cue: Option<Cue>,
     /// Why it was chosen.
     pub reason: Option<Reason>,
-    /// The parts of the phrase, where one is met for the first time; otherwise empty.
-    pub parts: Vec<Fragment>,
     /// What of the plan does not fit the player's range, and so is not asked.
     pub out_of_range: Vec<Misfit>,
     /// The last judged answer; stays until the next one is judged.
@@ -46,7 +46,7 @@ pub struct Snapshot {
     /// The cue and the answer are heard one after the other now, as the player asked.
     pub plays_back: bool,
     /// What is wrong with the sound.
-    pub trouble: Option<Trouble>,
+    pub trouble: Option<SoundFault>,
     /// How long the player has sounded.
     pub sounding: Seconds,
     /// Input samples that were lost.
@@ -103,12 +103,16 @@ pub struct JudgedAnswer {
     pub heard: Vec<HeardNote>,
     /// What is true of it.
     pub verdict: Verdict,
+    /// The one thing that matters, in a word or two.
+    pub headline: String,
     /// The sentence.
     pub sentence: String,
     /// Where each note was asked and played, where the sentence names a fault of rhythm, evenness or pace; else empty.
     pub in_time: Vec<NoteInTime>,
     /// What the instrument does to a note that was out of tune, where that teaches something new.
     pub hint: Option<String>,
+    /// The parts of a phrase that is met for the first time, told once it was answered: before, the ear finds them. Otherwise empty.
+    pub parts: Vec<Fragment>,
     /// A fault that has become a pattern with this answer, named once.
     pub recurring: Option<String>,
     /// What it does to the tempo of its key; `None` before it is over, and where it does not count.

@@ -4,10 +4,10 @@ use std::time::Duration;
 
 use crate::cue::{Cue, CueSound};
 use crate::devices::{DeviceFault, DeviceRequest, Devices, PlayId, Side};
-use crate::drill::Trouble;
 use crate::engine::{Place, Sound, Stretch};
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
+use crate::words::SoundFault;
 
 /// Half a hop of the ear: often enough that nothing waits, seldom enough that nobody burns.
 const PAUSE: Duration = Duration::from_millis(4);
@@ -105,8 +105,8 @@ impl Sound for Live {
         self.devices.play(&Clip { rate, samples });
     }
 
-    fn trouble(&mut self) -> Option<Trouble> {
-        self.devices.faults().first().copied().map(Trouble::from)
+    fn trouble(&mut self) -> Option<SoundFault> {
+        self.devices.faults().first().copied().map(SoundFault::from)
     }
 
     fn dropped(&mut self) -> u64 {
@@ -114,7 +114,7 @@ impl Sound for Live {
     }
 }
 
-impl From<DeviceFault> for Trouble {
+impl From<DeviceFault> for SoundFault {
     fn from(fault: DeviceFault) -> Self {
         match fault {
             DeviceFault::Lost(_) => Self::Lost,

@@ -74,7 +74,7 @@ impl<'a> Running<'a> {
             let seen = self.sound.trouble();
             if seen != trouble {
                 trouble = seen;
-                let effects = self.hearing.tell_drill(Input::Trouble(seen));
+                let effects = self.hearing.tell_drill(Input::SoundFault(seen));
                 self.act(effects);
             }
             self.place();

@@ -1,9 +1,9 @@
 use std::sync::Arc;
 
 use crate::cue::{Cue, CueSound};
-use crate::drill::Trouble;
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
+use crate::words::SoundFault;
 
 /// A stretch of input without a hole in it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,7 +49,7 @@ pub trait Sound {
     /// Plays clips one after the other: the cue, then what came out.
     fn play_back(&mut self, clips: &[Arc<Clip>]);
     /// What is wrong now, the gravest first.
-    fn trouble(&mut self) -> Option<Trouble>;
+    fn trouble(&mut self) -> Option<SoundFault>;
     /// Input samples lost so far.
     fn dropped(&mut self) -> u64;
 }

@@ -7,11 +7,11 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use crate::cue::{Cue, CueSound};
-use crate::drill::Trouble;
 use crate::engine::{Place, Sound, Stretch};
 use crate::simulated::{AnswerClock, Player, Truth};
 use crate::sound::Clip;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
+use crate::words::SoundFault;
 
 /// As a sound card would give it.
 const BLOCK: usize = 480;
@@ -146,7 +146,7 @@ impl Sound for Stage {
 
     fn play_back(&mut self, _clips: &[Arc<Clip>]) {}
 
-    fn trouble(&mut self) -> Option<Trouble> {
+    fn trouble(&mut self) -> Option<SoundFault> {
         None
     }
 

@@ -33,7 +33,7 @@ const LOOKS: usize = 3;
 const DYING: Seconds = Seconds(0.03);
 /// Turns of a vibrato a second; singers and players lie between 4 and 8 (Sundberg 1987, from memory).
 const VIBRATO_HZ: (f64, f64) = (3.0, 9.0);
-/// A vibrato repeats itself at least so well, and moves so far; all else is unrest.
+/// A vibrato repeats itself at least so well, and moves so far; all else is wavering.
 const REPEATS: f64 = 0.5;
 const NEARLY: f64 = 0.85;
 const FELT: Cents = Cents(4.0);

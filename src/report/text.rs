@@ -88,7 +88,7 @@ fn sitting_words(sitting: &SittingRow) -> String {
         _ => write!(words, ", {rests}, {} in all", long(sitting.resting)),
     };
     let cues = numbered(sitting.cues as usize, "cue");
-    let _ = write!(words, "; {cues}, {} answered, {} whole", sitting.answered, sitting.whole);
+    let _ = write!(words, "; {cues}, {} answered, {} all right", sitting.answered, sitting.whole);
     if sitting.contested > 0 {
         let _ = write!(words, ", {} misheard by your word and not counted", sitting.contested);
     }
@@ -99,7 +99,7 @@ fn sitting_words(sitting: &SittingRow) -> String {
         let _ = write!(words, ", {} broken off without a verdict", sitting.unjudged);
     }
     if sitting.something_else > 0 {
-        let _ = write!(words, ", {} something else and not scored", sitting.something_else);
+        let _ = write!(words, ", {} not the line that was asked, so not scored", sitting.something_else);
     }
     let [up, stay, down] = sitting.steps;
     if sitting.steps != [0; 3] {
@@ -134,10 +134,7 @@ fn key_table(out: &mut String, keys: &[&KeyRow], mode: Mode, page: &Page) {
         return;
     }
     line(out, "");
-    line(
-        out,
-        &cells(["Key", "Cues", "Answers", "Whole", "First tries", "Notes right", "Quarter =", "Reached", "Late"]),
-    );
+    line(out, &cells(["Key", "Cues", "Answers", "All right", "First of day", "Notes right", "Pace", "Best", "Late"]));
     for row in keys {
         let tempo = |tempo: Option<Tempo>| tempo.map_or_else(dash, |tempo| format!("{:.0}", tempo.0));
         let late = row.late.map_or_else(dash, late_words);
@@ -154,9 +151,12 @@ fn key_table(out: &mut String, keys: &[&KeyRow], mode: Mode, page: &Page) {
         ];
         line(out, &cells(told.each_ref().map(String::as_str)));
     }
-    line(out, "Cues: those left silent, broken off or answered with something else too.");
-    line(out, "Answers and what follows: those that were scored.");
-    line(out, "Quarter =: middle pace of what passed; reached: quickest held, at most as asked.");
+    line(out, "Cues: also those left silent, broken off, or answered with another line.");
+    line(out, "Answers: those that were scored. First of day: all right at the day's first answer.");
+    line(
+        out,
+        "Pace: quarter notes a minute held in answers that went up, the middle one; best: the\nquickest, at most as asked. Late: the middle of early (-) and late.",
+    );
     line(out, "Where you stood still before a note, that wait is not in the pace.");
 }
 
@@ -173,7 +173,7 @@ fn late_words(late: Seconds) -> String {
 
 /// A row of the table of keys.
 fn cells([key, cues, answers, whole, tries, notes, pace, reached, late]: [&str; 9]) -> String {
-    format!("{key:<4} {cues:>5} {answers:>8} {whole:>6} {tries:>12} {notes:>12} {pace:>10} {reached:>8} {late:>7}")
+    format!("{key:<4} {cues:>5} {answers:>8} {whole:>9} {tries:>13} {notes:>12} {pace:>6} {reached:>6} {late:>8}")
 }
 
 fn dash() -> String {

@@ -10,32 +10,20 @@ mod terminal;
 mod view;
 
 use std::io;
-use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use crossbeam_channel::{Receiver, Sender, TryRecvError};
 
-use crate::drill::{Command, Snapshot};
+use crate::drill::Command;
 
 pub use findings::three;
-pub use model::{Appearance, Model, Msg, Pressed, Wish};
+pub use model::{Appearance, Model, PressedKey, ScreenEvent, ScreenRequest};
 pub use plain::Plain;
 pub use terminal::{Interrupts, Screen, columns, interrupts};
 pub use view::draw;
 
 /// At most 30 frames a second.
 const FRAME: Duration = Duration::from_millis(34);
-
-/// What reaches the screen from the threads behind it.
-#[derive(Debug, Clone)]
-pub enum Shown {
-    /// The drill's state.
-    Snapshot(Box<Snapshot>),
-    /// Something to be told at the foot of the screen.
-    Notice(String),
-    /// The record is finished, and lies there.
-    Kept(PathBuf),
-}
 
 /// Shows the practice room until the sitting is over and left, or whoever feeds it is gone.
 ///
@@ -44,7 +32,7 @@ pub enum Shown {
 pub fn run(
     screen: &mut Screen,
     look: Appearance,
-    shown: &Receiver<Shown>,
+    shown: &Receiver<ScreenEvent>,
     commands: &Sender<Command>,
 ) -> io::Result<()> {
     let mut model = Model::new(look);
@@ -54,9 +42,7 @@ pub fn run(
     loop {
         loop {
             match shown.try_recv() {
-                Ok(Shown::Snapshot(snapshot)) => changed |= model.update(Msg::Shown(snapshot)).is_none(),
-                Ok(Shown::Notice(notice)) => changed |= model.update(Msg::Notice(notice)).is_none(),
-                Ok(Shown::Kept(path)) => changed |= model.update(Msg::Kept(path)).is_none(),
+                Ok(event) => changed |= model.update(event).is_none(),
                 Err(TryRecvError::Empty) => break,
                 Err(TryRecvError::Disconnected) if model.over() => break,
                 Err(TryRecvError::Disconnected) => return Ok(()),
@@ -70,16 +56,16 @@ pub fn run(
             (changed, drawn) = (false, Some(Instant::now()));
         }
         let Some(msg) = screen.next(FRAME) else { continue };
-        quitting |= matches!(msg, Msg::Quit);
+        quitting |= matches!(msg, ScreenEvent::Quit);
         changed = true;
         let wish = model.update(msg);
         match wish {
-            Some(Wish::Leave) => return Ok(()),
-            Some(Wish::Suspend) => suspend(screen, &model, commands)?,
-            Some(Wish::Tell(_)) | None => {}
+            Some(ScreenRequest::Leave) => return Ok(()),
+            Some(ScreenRequest::Suspend) => suspend(screen, &model, commands)?,
+            Some(ScreenRequest::Tell(_)) | None => {}
         }
         // A full channel means that the drill has stopped listening: there is nobody left to end.
-        let untold = matches!(wish, Some(Wish::Tell(command)) if commands.try_send(command).is_err());
+        let untold = matches!(wish, Some(ScreenRequest::Tell(command)) if commands.try_send(command).is_err());
         if untold && quitting {
             return Ok(());
         }

@@ -14,13 +14,13 @@ pub struct Appearance {
     pub colour: bool,
 }
 
-/// What the screen is told.
+/// What the screen is told, by the drill, the record, the keyboard or the terminal.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Msg {
-    /// The drill shows this.
-    Shown(Box<Snapshot>),
+pub enum ScreenEvent {
+    /// The drill's state.
+    Snapshot(Box<Snapshot>),
     /// A key was pressed.
-    Key(Pressed),
+    Key(PressedKey),
     /// The terminal changed its size.
     Resized,
     /// The program is asked to end.
@@ -33,7 +33,7 @@ pub enum Msg {
 
 /// The keys that mean something; a page pedal sends page-down and page-up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Pressed {
+pub enum PressedKey {
     /// `space`, page-down.
     Pause,
     /// `r`.
@@ -60,7 +60,7 @@ pub enum Pressed {
 
 /// What the screen wants done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Wish {
+pub enum ScreenRequest {
     /// Tell the drill.
     Tell(Command),
     /// Leave the screen.
@@ -94,47 +94,47 @@ impl Model {
     }
 
     /// Takes one message in; says what is to be done.
-    pub fn update(&mut self, msg: Msg) -> Option<Wish> {
+    pub fn update(&mut self, msg: ScreenEvent) -> Option<ScreenRequest> {
         match msg {
-            Msg::Shown(snapshot) => self.snapshot = Some(snapshot),
-            Msg::Resized => {}
-            Msg::Quit => return Some(Wish::Tell(Command::End)),
-            Msg::Notice(notice) => self.notice = Some(notice),
-            Msg::Kept(path) => self.kept = Some(path),
-            Msg::Key(pressed) => return self.press(pressed),
+            ScreenEvent::Snapshot(snapshot) => self.snapshot = Some(snapshot),
+            ScreenEvent::Resized => {}
+            ScreenEvent::Quit => return Some(ScreenRequest::Tell(Command::End)),
+            ScreenEvent::Notice(notice) => self.notice = Some(notice),
+            ScreenEvent::Kept(path) => self.kept = Some(path),
+            ScreenEvent::Key(pressed) => return self.press(pressed),
         }
         None
     }
 
-    fn press(&mut self, pressed: Pressed) -> Option<Wish> {
+    fn press(&mut self, pressed: PressedKey) -> Option<ScreenRequest> {
         let over = self.over();
-        if pressed == Pressed::Suspend {
-            return Some(Wish::Suspend);
+        if pressed == PressedKey::Suspend {
+            return Some(ScreenRequest::Suspend);
         }
         if self.help {
             self.help = false;
-            return (pressed == Pressed::End).then_some(Wish::Tell(Command::End));
+            return (pressed == PressedKey::End).then_some(ScreenRequest::Tell(Command::End));
         }
         match pressed {
-            Pressed::Help => {
+            PressedKey::Help => {
                 self.help = true;
                 None
             }
-            _ if over => Some(Wish::Leave),
-            Pressed::Pause => Some(Wish::Tell(Command::Pause)),
-            Pressed::Again => Some(Wish::Tell(Command::Again)),
-            Pressed::PageUp if self.holds() => Some(Wish::Tell(Command::Misheard)),
-            Pressed::PageUp => Some(Wish::Tell(Command::Again)),
-            Pressed::Misheard => Some(Wish::Tell(Command::Misheard)),
-            Pressed::Slower => Some(Wish::Tell(Command::Slower)),
-            Pressed::Another => Some(Wish::Tell(Command::Another)),
-            Pressed::PlayBack => Some(Wish::Tell(Command::PlayBack)),
-            Pressed::End if self.ending => Some(Wish::Leave),
-            Pressed::End => {
+            _ if over => Some(ScreenRequest::Leave),
+            PressedKey::Pause => Some(ScreenRequest::Tell(Command::Pause)),
+            PressedKey::Again => Some(ScreenRequest::Tell(Command::Again)),
+            PressedKey::PageUp if self.holds() => Some(ScreenRequest::Tell(Command::Misheard)),
+            PressedKey::PageUp => Some(ScreenRequest::Tell(Command::Again)),
+            PressedKey::Misheard => Some(ScreenRequest::Tell(Command::Misheard)),
+            PressedKey::Slower => Some(ScreenRequest::Tell(Command::Slower)),
+            PressedKey::Another => Some(ScreenRequest::Tell(Command::Another)),
+            PressedKey::PlayBack => Some(ScreenRequest::Tell(Command::PlayBack)),
+            PressedKey::End if self.ending => Some(ScreenRequest::Leave),
+            PressedKey::End => {
                 self.ending = true;
-                Some(Wish::Tell(Command::End))
+                Some(ScreenRequest::Tell(Command::End))
             }
-            Pressed::Other | Pressed::Suspend => None,
+            PressedKey::Other | PressedKey::Suspend => None,
         }
     }
 

@@ -72,9 +72,6 @@ impl Plain {
                     self.look.page.key(cue.key, cue.spelling.mode),
                     cue.tempo.0
                 ));
-                if !snapshot.parts.is_empty() {
-                    lines.push(format!("new phrase · {}", words::patterns::parts(&snapshot.parts)));
-                }
             }
             if matches!(snapshot.face, Face::YourTurn { .. }) && self.turn != cue.number {
                 self.turn = cue.number;
@@ -127,6 +124,9 @@ impl Plain {
             lines.extend(time.map(|time| format!("time · {time}")));
             lines.extend(words::verdict::in_time(&judged.in_time));
             lines.extend(judged.hint.iter().map(|hint| capital(hint) + "."));
+            if !judged.parts.is_empty() && !again {
+                lines.push(format!("made of · {}", words::patterns::parts(&judged.parts)));
+            }
         }
         if let (Some(fault), true) = (&judged.recurring, self.named != judged.cue.number) {
             self.named = judged.cue.number;

@@ -16,7 +16,7 @@ use ratatui::{DefaultTerminal, Terminal};
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 
-use crate::tui::model::{Msg, Pressed};
+use crate::tui::model::{PressedKey, ScreenEvent};
 
 /// How often the keyboard's thread looks whether it is still wanted.
 const LOOK: Duration = Duration::from_millis(100);
@@ -40,7 +40,7 @@ pub struct Screen {
     /// Never dropped: when its terminal has hung up it would print to a stream that is gone, and panic.
     pub terminal: ManuallyDrop<DefaultTerminal>,
     signals: Signals,
-    keys: Receiver<Msg>,
+    keys: Receiver<ScreenEvent>,
     wanted: Arc<AtomicBool>,
 }
 
@@ -92,16 +92,16 @@ impl Screen {
     }
 
     /// What was pressed or asked for, waiting at most `wait`. A keyboard that is gone asks to end.
-    pub fn next(&mut self, wait: Duration) -> Option<Msg> {
+    pub fn next(&mut self, wait: Duration) -> Option<ScreenEvent> {
         if self.signals.pending().next().is_some() {
-            return Some(Msg::Quit);
+            return Some(ScreenEvent::Quit);
         }
         match self.keys.recv_timeout(wait) {
             Ok(msg) => Some(msg),
             Err(RecvTimeoutError::Timeout) => None,
             Err(RecvTimeoutError::Disconnected) => {
                 thread::sleep(wait);
-                Some(Msg::Quit)
+                Some(ScreenEvent::Quit)
             }
         }
     }
@@ -140,32 +140,32 @@ fn give_back() {
     let _ = ratatui::try_restore();
 }
 
-fn message(event: &Event) -> Option<Msg> {
+fn message(event: &Event) -> Option<ScreenEvent> {
     match event {
-        Event::Key(key) if key.is_press() => pressed(*key).map(Msg::Key),
-        Event::Resize(..) => Some(Msg::Resized),
+        Event::Key(key) if key.is_press() => pressed(*key).map(ScreenEvent::Key),
+        Event::Resize(..) => Some(ScreenEvent::Resized),
         _ => None,
     }
 }
 
-fn pressed(key: KeyEvent) -> Option<Pressed> {
+fn pressed(key: KeyEvent) -> Option<PressedKey> {
     if key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('c') {
-        return Some(Pressed::End);
+        return Some(PressedKey::End);
     }
     if key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('z') {
-        return Some(Pressed::Suspend);
+        return Some(PressedKey::Suspend);
     }
     match key.code {
-        KeyCode::Char(' ') | KeyCode::PageDown => Some(Pressed::Pause),
-        KeyCode::Char('r') => Some(Pressed::Again),
-        KeyCode::PageUp => Some(Pressed::PageUp),
-        KeyCode::Char('m') => Some(Pressed::Misheard),
-        KeyCode::Char('s') => Some(Pressed::Slower),
-        KeyCode::Char('n') => Some(Pressed::Another),
-        KeyCode::Char('o') => Some(Pressed::PlayBack),
-        KeyCode::Char('q') | KeyCode::Esc => Some(Pressed::End),
-        KeyCode::Char('?') => Some(Pressed::Help),
-        _ => Some(Pressed::Other),
+        KeyCode::Char(' ') | KeyCode::PageDown => Some(PressedKey::Pause),
+        KeyCode::Char('r') => Some(PressedKey::Again),
+        KeyCode::PageUp => Some(PressedKey::PageUp),
+        KeyCode::Char('m') => Some(PressedKey::Misheard),
+        KeyCode::Char('s') => Some(PressedKey::Slower),
+        KeyCode::Char('n') => Some(PressedKey::Another),
+        KeyCode::Char('o') => Some(PressedKey::PlayBack),
+        KeyCode::Char('q') | KeyCode::Esc => Some(PressedKey::End),
+        KeyCode::Char('?') => Some(PressedKey::Help),
+        _ => Some(PressedKey::Other),
     }
 }
 

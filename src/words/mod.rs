@@ -10,6 +10,8 @@ pub mod numbers;
 mod page;
 pub mod patterns;
 pub mod reason;
+mod sound_fault;
 pub mod verdict;
 
 pub use page::Page;
+pub use sound_fault::SoundFault;

@@ -39,7 +39,7 @@ pub fn sentence(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today
         }
         Reason::Need { .. } => format!("{key}: {}; so it comes more often.", needs(reason, page).join("; ")),
         Reason::Seldom { cues } => format!(
-            "{key} after {} in this pattern: its turn, though it needs fewer than your average key.",
+            "{key} after {} in this pattern: it goes better than your average key, so it comes less often.",
             cues_in_words(cues)
         ),
         Reason::Rested { cues, passed } => {
@@ -153,7 +153,7 @@ fn needs(reason: &Reason, page: &Page) -> Vec<String> {
         _ => {}
     }
     if tempo.0.round() < goal.0.round() {
-        told.push(format!("asked at quarter = {:.0} of {:.0}", tempo.0, goal.0));
+        told.push(format!("asked at {}, your goal {:.0}", page.tempo(tempo), goal.0));
     }
     if f64::from(passed) < FEW_PASSES * f64::from(tries) || told.is_empty() {
         told.push(lately(passed, tries));
@@ -221,7 +221,8 @@ mod tests {
     #[test]
     fn a_slow_key_hears_its_own_time_beside_the_middle_one() {
         let slow = need(Some(1.93), Some(1.1), 72.3, (7, 8));
-        let whole = "Db: reflex 1.9 s, your middle key 1.1 s; asked at quarter = 72 of 160; so it comes more often.";
+        let whole =
+            "Db: reflex 1.9 s, your middle key 1.1 s; asked at quarter = 72, your goal 160; so it comes more often.";
         assert_eq!(said(slow, "Db"), whole);
         let db = page().read_key("Db").unwrap();
         assert_eq!(short(&slow, db, Mode::Major, &page(), TODAY), "Db, reflex 1.9 s, your middle key 1.1 s");
@@ -229,7 +230,7 @@ mod tests {
 
     #[test]
     fn a_key_that_is_no_slower_than_the_middle_is_never_called_slow() {
-        let tempo_only = "B: asked at quarter = 72 of 160; so it comes more often.";
+        let tempo_only = "B: asked at quarter = 72, your goal 160; so it comes more often.";
         assert_eq!(said(need(Some(0.7), Some(1.1), 72.0, (8, 8)), "B"), tempo_only);
         assert_eq!(said(need(Some(0.81), Some(0.78), 72.0, (8, 8)), "B"), tempo_only, "equal as it is told");
         assert_eq!(said(need(None, None, 72.0, (8, 8)), "B"), tempo_only);

@@ -4,9 +4,9 @@
 use std::time::{Duration, Instant};
 
 use earfirst::devices::{DeviceChoice, DeviceRequest, Devices, PlayId};
-use earfirst::drill::Trouble;
 use earfirst::sound::Clip;
 use earfirst::units::{SampleRate, Seconds};
+use earfirst::words::SoundFault;
 
 use crate::drilling::{PATTERN, stillness};
 use crate::sound_card::{Card, on_a_virtual_card, wait_for};
@@ -65,7 +65,7 @@ fn away(card: &Card, devices: &mut Devices, gone: Gone, seconds: f64) -> Duratio
     let mut playing: Option<(PlayId, Instant)> = None;
     wait_for(10 * WITHIN, "the sound to go on", || {
         let heard = heard(devices, &mut block);
-        let stopped = devices.faults().into_iter().map(Trouble::from).any(Trouble::stops);
+        let stopped = devices.faults().into_iter().map(SoundFault::from).any(SoundFault::stops);
         if let Some((id, since)) = playing {
             if devices.sounding(id).is_some() && heard && !stopped {
                 return true;

@@ -4,11 +4,12 @@ use std::collections::BTreeSet;
 
 use earfirst::coach::{LearnerModel, Reason, Spared};
 use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face, Settings, Trouble};
+use earfirst::drill::{Command, Face, Settings};
 use earfirst::music::{ConcertKey, instrument};
 use earfirst::pattern::Register;
 use earfirst::session::{Event, PauseCause};
 use earfirst::units::{Decibels, Seconds};
+use earfirst::words::SoundFault;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings, silent};
 
@@ -239,7 +240,7 @@ fn a_lost_microphone_pauses_and_the_same_cue_comes_again_when_it_is_back() {
     room.run_until(|room| room.cues.len() >= 3);
     let asked = room.cues[2].1.key;
     room.run(0.3);
-    room.trouble(Some(Trouble::Lost));
+    room.trouble(Some(SoundFault::Lost));
     assert!(matches!(room.face(), Face::Paused { cause: PauseCause::Device, .. }));
     let before = judged(&room);
     room.run(20.0);
@@ -254,10 +255,10 @@ fn a_lost_microphone_pauses_and_the_same_cue_comes_again_when_it_is_back() {
 fn too_much_level_is_said_but_does_not_stop_the_drill() {
     let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), faithful(0.5));
     room.run_until(|room| !room.cues.is_empty());
-    room.trouble(Some(Trouble::Clipping));
+    room.trouble(Some(SoundFault::Clipping));
     let cues = room.cues.len();
     room.run_until(|room| room.cues.len() > cues);
-    assert_eq!(room.snapshot().trouble, Some(Trouble::Clipping));
+    assert_eq!(room.snapshot().trouble, Some(SoundFault::Clipping));
 }
 
 #[test]

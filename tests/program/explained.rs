@@ -5,7 +5,7 @@ use earfirst::drill::{Face, Hints, Snapshot};
 use earfirst::music::{Written, WrittenKey, instrument};
 use earfirst::pattern::Register;
 use earfirst::session::Event;
-use earfirst::tui::{Appearance, Model, Msg, Plain, draw};
+use earfirst::tui::{Appearance, Model, Plain, ScreenEvent, draw};
 use earfirst::units::Seconds;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -61,7 +61,7 @@ fn drawn(snapshot: &Snapshot, width: u16, height: u16) -> String {
         colour: false,
     };
     let mut model = Model::new(look);
-    model.update(Msg::Shown(Box::new(snapshot.clone())));
+    model.update(ScreenEvent::Snapshot(Box::new(snapshot.clone())));
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();
     let rows = terminal.backend().buffer().content.chunks(usize::from(width));

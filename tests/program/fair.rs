@@ -1,9 +1,9 @@
 //! What was not heard is not held against the player, and what was played in another key does not count in this one.
 
 use earfirst::cue::{Cue, Form};
-use earfirst::drill::Trouble;
 use earfirst::music::ConcertKey;
 use earfirst::session::Event;
+use earfirst::words::SoundFault;
 
 use crate::rehearsal::{Rehearsal, faithful, settings};
 
@@ -25,7 +25,7 @@ fn a_microphone_that_goes_dead_within_an_answer_costs_the_player_nothing() {
         });
         let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), player);
         room.run_until(|room| room.cues.len() == 1);
-        room.trouble(Some(Trouble::Gate));
+        room.trouble(Some(SoundFault::Gate));
         room.run_until(|room| room.cues.len() == 2);
         assert!(room.cues[1].1.repeat && judged(&room) == 0, "nothing is said of notes that may have been swallowed");
         room.run_until(|room| judged(room) == 1);

@@ -1,10 +1,11 @@
 //! What a sound that runs dry does to a sitting: no reflex time is told across it, and the devices are opened anew.
 
 use earfirst::cue::Form;
-use earfirst::drill::{Face, Trouble};
+use earfirst::drill::Face;
 use earfirst::music::ConcertKey;
 use earfirst::session::Event;
 use earfirst::verdict::Reflex;
+use earfirst::words::SoundFault;
 
 use crate::rehearsal::{Rehearsal, faithful, settings};
 
@@ -62,7 +63,7 @@ fn sound_that_falters_cue_after_cue_is_opened_anew_between_two_cues_and_the_dril
         (2, 2, 0),
         "answers are judged, no cue is cut off"
     );
-    room.trouble(Some(Trouble::Faltering));
+    room.trouble(Some(SoundFault::Faltering));
     room.run(1.0);
     assert!(matches!(room.face(), Face::Paused { .. }) && room.cues.len() == 2);
     room.trouble(None);

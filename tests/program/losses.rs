@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crossbeam_channel::bounded;
 use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Cue, CueSound, Form};
-use earfirst::drill::{Command, Drill, Trouble};
+use earfirst::drill::{Command, Drill};
 use earfirst::engine::{Hearing, Out, Place, Running, Sound, Stage, Stretch};
 use earfirst::music::{ConcertKey, WrittenKey, instrument};
 use earfirst::notes::EarSettings;
@@ -16,6 +16,7 @@ use earfirst::simulated::Player;
 use earfirst::sound::Clip;
 use earfirst::tui::{Appearance, Plain};
 use earfirst::units::{A440, Hertz, SampleRate};
+use earfirst::words::SoundFault;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
@@ -65,7 +66,7 @@ impl Sound for Lossy {
     fn play_back(&mut self, clips: &[Arc<Clip>]) {
         self.stage.play_back(clips);
     }
-    fn trouble(&mut self) -> Option<Trouble> {
+    fn trouble(&mut self) -> Option<SoundFault> {
         self.stage.trouble()
     }
     fn dropped(&mut self) -> u64 {

@@ -1,11 +1,11 @@
 //! What stands on the player's own page: every name on every screen and in every sentence is by one reading.
 
 use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Face, Settings, Snapshot};
+use earfirst::drill::{Command, Face, Settings, Snapshot};
 use earfirst::music::{ConcertKey, NoteNames, PitchClass, Reading, ReflexUnit, instrument};
 use earfirst::report::{recheck, review, to_text};
 use earfirst::session::Session;
-use earfirst::tui::{Appearance, Model, Msg, draw};
+use earfirst::tui::{Appearance, Model, ScreenEvent, draw};
 use earfirst::words::Page;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -37,7 +37,7 @@ fn judged(settings: Settings, player: Player) -> (Snapshot, String, String, Stri
     room.run_until(|room| room.shown.iter().any(|(_, shown)| stands(shown)));
     let snapshot = room.shown.iter().map(|(_, shown)| shown).find(|shown| stands(shown)).unwrap().clone();
     let mut model = Model::new(Appearance { page, today: None, colour: false });
-    model.update(Msg::Shown(Box::new(snapshot.clone())));
+    model.update(ScreenEvent::Snapshot(Box::new(snapshot.clone())));
     let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();
     let cells = terminal.backend().buffer().content.chunks(80);
@@ -108,4 +108,33 @@ fn names_are_typed_in_the_language_in_which_they_are_shown() {
     assert!(shown.contains("two flats"), "{shown}");
     let shown = desk.done(&format!("patterns show {FIVE} --key sib --note-names do-re-mi --instrument piano"));
     assert!(shown.contains("two flats") && shown.contains("Sib"), "{shown}");
+}
+
+#[test]
+fn the_large_line_of_a_verdict_says_the_one_thing_that_matters() {
+    for (player, said) in [(faithful(0.4), "all right"), (third_low(), "8 of 9")] {
+        let (snapshot, _, screen, _) = judged(of(FIVE, 5, Reading::default()), player);
+        assert_eq!(snapshot.judged.as_ref().unwrap().headline, said);
+        for (width, height) in [(80, 24), (60, 20)] {
+            let (small, _) = crate::screens::drawn(&snapshot, width, height, false);
+            let tall =
+                small.lines().filter(|line| line.contains(['█', '▀', '▄', '▌', '▐', '▛', '▜', '▙', '▟'])).count();
+            assert!(tall >= 3, "readable from two metres:\n{small}");
+            for word in ["asked", "played", "next "] {
+                assert!(small.contains(word), "{word}:\n{small}");
+            }
+        }
+        assert!(screen.contains("asked at quarter ="), "{screen}");
+    }
+}
+
+#[test]
+fn whoever_asks_for_another_key_leaves_the_one_that_sounds() {
+    let mut room = Rehearsal::new(settings(FIVE, Form::FirstNote, &ConcertKey::FIFTHS), faithful(0.4));
+    for cues in 1..=8 {
+        room.run_until(|room| room.cues.len() >= cues);
+        room.command(Command::Another);
+    }
+    let keys: Vec<ConcertKey> = room.cues.iter().map(|(_, cue, _)| cue.key).collect();
+    assert!(keys.windows(2).all(|pair| pair[0] != pair[1]), "{keys:?}");
 }

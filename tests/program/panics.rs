@@ -7,7 +7,7 @@ use std::thread;
 
 use crossbeam_channel::{bounded, unbounded};
 use earfirst::music::instrument;
-use earfirst::tui::{self, Appearance, Screen, Shown};
+use earfirst::tui::{self, Appearance, Screen, ScreenEvent};
 
 use crate::stage::Stage;
 
@@ -51,7 +51,7 @@ fn on_a_terminal_of_its_own() {
         colour: true,
     };
     let mut screen = Screen::open().unwrap();
-    let (tell, shown) = unbounded::<Shown>();
+    let (tell, shown) = unbounded::<ScreenEvent>();
     let (commands, pressed) = bounded(1);
     let behind = panics == "hearing";
     // As long as this thread holds its end the screen stands; it ends with the first key.

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use crossbeam_channel::bounded;
 use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Cue, CueSound, Form};
-use earfirst::drill::{Command, Drill, Face, Trouble};
+use earfirst::drill::{Command, Drill, Face};
 use earfirst::engine::{Hearing, Out, Place, Running, Sound, Stage, Stretch};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::notes::EarSettings;
@@ -15,6 +15,7 @@ use earfirst::room::Echo;
 use earfirst::simulated::Player;
 use earfirst::sound::Clip;
 use earfirst::units::{A440, Hertz, SampleRate};
+use earfirst::words::SoundFault;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
@@ -60,7 +61,7 @@ impl Sound for Loudspeaker {
     fn play_back(&mut self, clips: &[Arc<Clip>]) {
         self.played_back.push(clips.to_vec());
     }
-    fn trouble(&mut self) -> Option<Trouble> {
+    fn trouble(&mut self) -> Option<SoundFault> {
         self.stage.trouble()
     }
     fn dropped(&mut self) -> u64 {

@@ -1,9 +1,10 @@
 //! What a screen shows is shown when it becomes true, and not at the next second of its clock.
 
 use earfirst::cue::Form;
-use earfirst::drill::{Command, Input, Snapshot, Trouble};
+use earfirst::drill::{Command, Input, Snapshot};
 use earfirst::music::ConcertKey;
 use earfirst::session::Event;
+use earfirst::words::SoundFault;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 
@@ -23,8 +24,8 @@ fn no_part_of_a_screen_waits_for_the_clock() {
     let mut compared = 0;
     for step in 0..30_000 {
         match step {
-            9_000 => room.tell(Input::Trouble(Some(Trouble::Clipping))),
-            10_000 => room.tell(Input::Trouble(None)),
+            9_000 => room.tell(Input::SoundFault(Some(SoundFault::Clipping))),
+            10_000 => room.tell(Input::SoundFault(None)),
             12_000 | 12_500 => room.command(Command::Pause),
             _ => {}
         }

@@ -2,12 +2,13 @@
 
 use earfirst::coach::{Goals, LearnerModel, OutOfRange, Plan, Rng};
 use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
-use earfirst::drill::{Command, Drill, Effect, Face, Input, RestRules, Settings, Snapshot, Trouble};
+use earfirst::drill::{Command, Drill, Effect, Face, Input, RestRules, Settings, Snapshot};
 use earfirst::music::{ConcertKey, instrument};
 use earfirst::notes::{HeardNote, NoteEvent};
 use earfirst::pattern::{Library, PatternId, Register};
 use earfirst::session::{Began, Event};
 use earfirst::units::{A440, Cents, Decibels, Midi, SampleRate, Seconds, Tempo};
+use earfirst::words::SoundFault;
 
 /// Steps of simulated time.
 const STEP: f64 = 0.01;
@@ -120,8 +121,8 @@ impl Rehearsal {
         self.tell(Input::Faltered);
     }
 
-    pub fn trouble(&mut self, trouble: Option<Trouble>) {
-        self.tell(Input::Trouble(trouble));
+    pub fn trouble(&mut self, trouble: Option<SoundFault>) {
+        self.tell(Input::SoundFault(trouble));
     }
 
     /// A note of the player's outside any answer.

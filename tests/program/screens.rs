@@ -2,13 +2,14 @@
 
 use earfirst::coach::{Goals, Holds, Reason};
 use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face, KeyRow, Snapshot, Trouble};
+use earfirst::drill::{Command, Face, KeyRow, Snapshot};
 use earfirst::music::{ConcertKey, Reading, instrument};
 use earfirst::session::PauseCause;
-use earfirst::tui::{Appearance, Model, Msg, Plain, Pressed, draw, three};
+use earfirst::tui::{Appearance, Model, Plain, PressedKey, ScreenEvent, draw, three};
 use earfirst::units::{Beats, Seconds, Tempo};
 use earfirst::verdict::NoteInTime;
 use earfirst::words::Page;
+use earfirst::words::SoundFault;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::Color;
@@ -24,7 +25,7 @@ pub fn look(colour: bool) -> Appearance {
 
 pub fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (String, bool) {
     let mut model = Model::new(look(colour));
-    model.update(Msg::Shown(Box::new(snapshot.clone())));
+    model.update(ScreenEvent::Snapshot(Box::new(snapshot.clone())));
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();
     let buffer = terminal.backend().buffer();
@@ -199,10 +200,10 @@ fn a_pause_says_why_what_to_do_and_how_it_goes_on() {
     room.run_until(|room| matches!(room.face(), Face::Paused { .. }));
     let (text, _) = drawn(room.snapshot(), 80, 24, true);
     assert!(text.contains("play any note when ready") && text.contains("hold it for a second"), "{text}");
-    room.trouble(Some(Trouble::Lost));
+    room.trouble(Some(SoundFault::Lost));
     let mut lost = room.snapshot().clone();
     lost.face = Face::Paused { cause: PauseCause::Device, until: None };
-    lost.trouble = Some(Trouble::Lost);
+    lost.trouble = Some(SoundFault::Lost);
     let (text, _) = drawn(&lost, 80, 24, true);
     assert!(text.contains("has stopped") && text.contains("goes on by itself"), "{text}");
 }
@@ -274,8 +275,8 @@ fn a_fault_that_comes_back_is_named_once_and_again_at_the_end() {
 #[test]
 fn the_help_page_lists_the_keys_and_the_caution() {
     let mut model = Model::new(look(true));
-    model.update(Msg::Shown(Box::new(shown(Form::FirstNote, |s| s.cue.is_some()))));
-    model.update(Msg::Key(Pressed::Help));
+    model.update(ScreenEvent::Snapshot(Box::new(shown(Form::FirstNote, |s| s.cue.is_some()))));
+    model.update(ScreenEvent::Key(PressedKey::Help));
     let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();
     let text: String = terminal.backend().buffer().content.iter().map(ratatui::buffer::Cell::symbol).collect();
@@ -295,23 +296,22 @@ fn plain_lines_tell_the_same_story_once() {
 }
 
 #[test]
-fn a_phrase_is_met_with_its_parts_named_by_family_and_asked_without() {
+fn a_phrase_that_is_met_has_its_parts_named_once_it_was_answered_and_never_before() {
     let named = "half steps, then skips";
     let mut room =
         Rehearsal::new(settings("chromatic-joined-to-triad-joined-to-scale", Form::Pattern, &ALL), faithful(0.0));
     room.run_until(|room| room.cues.len() >= 6);
     let mut met = 0;
     for (_, shown) in &room.shown {
-        let meeting = matches!(shown.reason, Some(Reason::Meeting { .. })) && matches!(shown.face, Face::Listen { .. });
-        for (width, height) in [(80, 24), (60, 20)] {
-            let (text, _) = drawn(shown, width, height, false);
-            assert_eq!(text.contains(named), meeting && shown.cue.is_some(), "{text}");
-        }
-        met += u32::from(meeting);
+        let told = shown.judged.as_ref().is_some_and(|judged| !judged.parts.is_empty());
+        let stands = told && matches!(shown.face, Face::Verdict { settled: true, .. });
+        let (text, _) = drawn(shown, 80, 24, false);
+        assert_eq!(text.contains(named), stands, "{text}");
+        met += u32::from(stands);
     }
     assert!(met >= 3);
     let mut page = Plain::new(look(false));
     let lines: Vec<String> = room.shown.iter().flat_map(|(_, shown)| page.lines(shown)).collect();
-    let told = lines.iter().filter(|line| line.starts_with("new phrase") && line.contains(named)).count();
-    assert_eq!(told, 3, "at each of its three first cues: {lines:?}");
+    let told = lines.iter().filter(|line| line.starts_with("made of") && line.contains(named)).count();
+    assert_eq!(told, 3, "at each of its three first answers: {lines:?}");
 }

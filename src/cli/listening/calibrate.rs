@@ -4,8 +4,8 @@ use crate::cli::listening::trouble;
 use crate::cli::output::say;
 use crate::cli::practice::drill;
 use crate::devices::{self, CalibrationError, Devices};
-use crate::drill::Trouble;
 use crate::files::{Calibration, Places, UserSettings};
+use crate::words::SoundFault;
 
 /// Measures the delay from loudspeaker to microphone, and keeps it for this pair of devices.
 pub fn run(typed: &Calibrate) -> Result<(), Failure> {
@@ -28,7 +28,7 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let fault = trouble::stopping(&mut devices);
     let own_words = match &measured {
         Ok(_) | Err(CalibrationError::Unclear(_)) => false,
-        Err(CalibrationError::Busy) => !matches!(fault, Some(Trouble::Zeros | Trouble::Monitor)),
+        Err(CalibrationError::Busy) => !matches!(fault, Some(SoundFault::Zeros | SoundFault::Monitor)),
         Err(CalibrationError::Device(_)) => true,
     };
     if let Some(fault) = fault.filter(|_| !own_words) {

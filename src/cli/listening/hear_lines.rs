@@ -11,6 +11,7 @@ use crate::notes::HeardNote;
 use crate::report::{self, Bend, Doubt, Drift, HeldTone, Run};
 use crate::room::{InputIssue, SoundCheck};
 use crate::units::{Cents, Decibels, Seconds};
+use crate::words::SoundFault;
 use crate::words::numbers::numbered;
 
 /// Below this there is no sound at all (16 bits end at -96 dB).
@@ -150,7 +151,7 @@ fn opinion(opinion: &InputIssue, source: Source) -> String {
             format!("too soft (peaks at {:.0} dB): go nearer, or turn the input up", peak.0)
         }
         InputIssue::Clipping { samples } => {
-            format!("too loud ({samples} samples at full scale): turn the input down, or go farther off")
+            SoundFault::Clipping.sentence(Some(&format!("{samples} samples at full scale")))
         }
         InputIssue::Noisy { floor } => {
             format!("noisy room ({:.0} dB): shut the window, or go nearer to the microphone", floor.0)
@@ -167,12 +168,8 @@ fn opinion(opinion: &InputIssue, source: Source) -> String {
         InputIssue::Gate { between } if *between < NOTHING => {
             "true silence between notes: if this is a microphone, switch noise suppression off".to_owned()
         }
-        InputIssue::Gate { between } => {
-            format!("the input goes dead between notes ({:.0} dB): switch noise suppression off", between.0)
-        }
-        InputIssue::Zeros { lasting } => {
-            format!("nothing at all for {:.0} s: unmute the microphone, or allow this terminal to use it", lasting.0)
-        }
+        InputIssue::Gate { between } => SoundFault::Gate.sentence(Some(&format!("{:.0} dB", between.0))),
+        InputIssue::Zeros { lasting } => SoundFault::Zeros.sentence(Some(&format!("for {:.0} s", lasting.0))),
         InputIssue::Wireless { above } => {
             format!("no sound above {:.0} Hz, as from a wireless headset: late and narrow; use a cable", above.0)
         }

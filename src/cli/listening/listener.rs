@@ -13,7 +13,6 @@ use crate::cli::listening::trouble;
 use crate::cli::output::{part, say};
 use crate::cli::practice::drill;
 use crate::devices::{DeviceChoice, DeviceRequest, Devices, Side};
-use crate::drill::Trouble;
 use crate::engine::{self, Stretch};
 use crate::files::UserSettings;
 use crate::learn::{LineNote, played};
@@ -22,6 +21,7 @@ use crate::notes::{AnswerEnd, EarSettings, HeardNote, NoteEvent, Silence};
 use crate::room::Echo;
 use crate::tui::{self, Interrupts};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
+use crate::words::SoundFault;
 
 /// So long a first note is waited for.
 const WAITED: Seconds = Seconds(120.0);
@@ -146,7 +146,7 @@ impl Listener {
 
     /// Hears anew until `enough` says so, control-c, or nothing comes any more; gives what is wrong then. Instants count from the
     /// first sample.
-    fn hear(&mut self, enough: &mut dyn FnMut(Seconds, &[NoteEvent]) -> bool) -> Option<Trouble> {
+    fn hear(&mut self, enough: &mut dyn FnMut(Seconds, &[NoteEvent]) -> bool) -> Option<SoundFault> {
         let (mut block, mut told, mut wrong) = (Vec::new(), Vec::new(), None);
         // What came before nobody asked for.
         while self.devices.read(&mut block).is_some() {}
@@ -167,7 +167,7 @@ impl Listener {
             }
             let before = std::mem::replace(&mut wrong, trouble::stopping(&mut self.devices));
             // It may be muted, or shut until somebody plays: time goes on, so it is told and waited for.
-            let waits = wrong.is_none_or(|trouble| trouble == Trouble::Zeros);
+            let waits = wrong.is_none_or(|trouble| trouble == SoundFault::Zeros);
             if let Some(wrong) = wrong.filter(|_| waits && wrong != before) {
                 let _ = say(format!("  {}", trouble::told(wrong)));
             }

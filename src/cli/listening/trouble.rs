@@ -2,15 +2,14 @@
 
 use crate::cli::failure::Failure;
 use crate::devices::Devices;
-use crate::drill::Trouble;
+use crate::words::SoundFault;
 
 /// The gravest of what would stop a drill.
-pub fn stopping(devices: &mut Devices) -> Option<Trouble> {
-    devices.faults().into_iter().map(Trouble::from).find(|trouble| trouble.stops())
+pub fn stopping(devices: &mut Devices) -> Option<SoundFault> {
+    devices.faults().into_iter().map(SoundFault::from).find(|trouble| trouble.stops())
 }
 
 /// What it is, and what to do.
-pub fn told(trouble: Trouble) -> Failure {
-    let (what, mend) = trouble.told();
-    Failure::device(what, mend)
+pub fn told(trouble: SoundFault) -> Failure {
+    Failure::device(trouble.what(), trouble.mend())
 }

@@ -52,7 +52,12 @@ pub fn ask(settings: &mut UserSettings, places: &Places) -> Result<(), Failure> 
     let mut question = typed_line;
     say("Four questions; an empty line takes what stands in brackets.\n")?;
     let instrument = loop {
-        let typed = question("Which instrument? [trumpet]")?;
+        let typed = question("Which instrument? (? lists them) [trumpet]")?;
+        if typed == "?" {
+            let names: Vec<String> = music::instruments().iter().map(|known| known.id.clone()).collect();
+            say(format!("  {}", names.join(", ")))?;
+            continue;
+        }
         match music::instrument(if typed.is_empty() { "trumpet" } else { &typed }) {
             Ok(found) => break found.clone(),
             Err(unknown) => say(format!("  {unknown}"))?,

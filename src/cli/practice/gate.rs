@@ -6,7 +6,7 @@ use std::time::Duration;
 use crossbeam_channel::{Receiver, Sender};
 
 use crate::drill::Snapshot;
-use crate::tui::Shown;
+use crate::tui::ScreenEvent;
 
 /// A disk that takes longer does not hold the screen up: a player who waits for the beat needs it more.
 const LATE: Duration = Duration::from_millis(250);
@@ -34,14 +34,14 @@ impl Written {
 pub type Marked = (Box<Snapshot>, u64);
 
 /// Hands every state on when what came before it is written. Ends when no more come.
-pub fn pass(states: &Receiver<Marked>, written: &Written, shown: &Sender<Shown>) {
+pub fn pass(states: &Receiver<Marked>, written: &Written, shown: &Sender<ScreenEvent>) {
     let mut stuck_at = None;
     for (snapshot, mark) in states {
         // Once it was waited for in vain, it is not waited for again until something was written.
         let limit = if stuck_at.is_some() { Duration::ZERO } else { LATE };
         let there = written.wait(mark, limit);
         stuck_at = (there < mark).then_some(there).filter(|there| stuck_at.is_none_or(|stuck| stuck == *there));
-        if shown.send(Shown::Snapshot(snapshot)).is_err() {
+        if shown.send(ScreenEvent::Snapshot(snapshot)).is_err() {
             return;
         }
     }

@@ -13,7 +13,7 @@ use crate::files::{self, KeepSound, LossCounts, Places, SessionFolder};
 use crate::report;
 use crate::session::{AnswerRecord, Event, Judgement, Session};
 use crate::sound::Clip;
-use crate::tui::Shown;
+use crate::tui::ScreenEvent;
 
 /// One thing to keep.
 pub enum Kept {
@@ -55,7 +55,7 @@ pub fn keep(
     sounds: KeepSound,
     kept: &Receiver<Kept>,
     written: &Written,
-    notices: &Sender<Shown>,
+    notices: &Sender<ScreenEvent>,
 ) -> Ending {
     let mut told = None;
     let mut waiting: Option<(AnswerRecord, Arc<Clip>)> = None;
@@ -78,7 +78,7 @@ pub fn keep(
         folder.settle();
         let trouble = folder.trouble().map(|failure| (failure.kind, folder.recorded()));
         if let (Some(trouble), Some(failure)) = (trouble.filter(|now| told != Some(*now)), folder.trouble()) {
-            told = notices.send(Shown::Notice(refused(&folder, failure))).ok().map(|()| trouble);
+            told = notices.send(ScreenEvent::Notice(refused(&folder, failure))).ok().map(|()| trouble);
         }
     }
     if let Some((answer, _)) = waiting {
@@ -87,7 +87,7 @@ pub fn keep(
     match folder.finish(&review) {
         Ok(Some(path)) => {
             // The last screen tells it; where that has gone, the farewell does.
-            let _ = notices.send(Shown::Kept(path.clone()));
+            let _ = notices.send(ScreenEvent::Kept(path.clone()));
             Ending::Stored(path, folder.lost())
         }
         Ok(None) => Ending::Nothing,

@@ -16,7 +16,7 @@ use crate::devices::DeviceError as NoSound;
 use crate::drill::{Command, Snapshot};
 use crate::engine::{Hearing, Out, Running, Sound};
 use crate::files::{KeepSound, LossCounts, SessionFolder};
-use crate::tui::{self, Appearance, Interrupts, Plain, Screen, Shown};
+use crate::tui::{self, Appearance, Interrupts, Plain, Screen, ScreenEvent};
 use crate::units::{Decibels, Hertz};
 
 /// Commands that may wait for the drill; more are dropped, for nobody presses that fast.
@@ -128,7 +128,7 @@ fn spawned<T: Send + 'static>(
 }
 
 /// The practice room.
-fn room(look: Appearance, shown: &Receiver<Shown>, commands: &Sender<Command>) -> Result<(), Failure> {
+fn room(look: Appearance, shown: &Receiver<ScreenEvent>, commands: &Sender<Command>) -> Result<(), Failure> {
     let wrong = |error: std::io::Error| Failure::device(error, "Try --plain.");
     let hushed = drill::quiet();
     let mut screen = Screen::open().map_err(wrong)?;
@@ -142,7 +142,7 @@ fn room(look: Appearance, shown: &Receiver<Shown>, commands: &Sender<Command>) -
 fn lines(
     look: Appearance,
     asked: &Interrupts,
-    shown: &Receiver<Shown>,
+    shown: &Receiver<ScreenEvent>,
     commands: &Sender<Command>,
 ) -> Result<(), Failure> {
     let mut plain = Plain::new(look);
@@ -153,10 +153,10 @@ fn lines(
         }
         match next {
             // Nobody reads any more: the sitting is over, and kept.
-            Ok(Shown::Snapshot(snapshot)) if !told(&mut plain, &snapshot)? => return Ok(()),
-            Ok(Shown::Snapshot(_)) => {}
-            Ok(Shown::Notice(notice)) => warn(notice),
-            Ok(Shown::Kept(_)) => {}
+            Ok(ScreenEvent::Snapshot(snapshot)) if !told(&mut plain, &snapshot)? => return Ok(()),
+            Ok(ScreenEvent::Notice(notice)) => warn(notice),
+            // The rest is for a screen.
+            Ok(_) => {}
             Err(crossbeam_channel::RecvTimeoutError::Timeout) => {}
             Err(crossbeam_channel::RecvTimeoutError::Disconnected) => return Ok(()),
         }

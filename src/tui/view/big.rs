@@ -4,6 +4,21 @@ use ratatui::style::Style;
 use ratatui::text::Line;
 use tui_big_text::{BigText, PixelSize};
 
+/// A word or two across the area, in letters of four rows; returns the rows used. It is half as wide as a key is drawn, so that
+/// fourteen letters fit into the narrowest window.
+pub(super) fn words(frame: &mut Frame, area: Rect, text: &str, style: Style) -> u16 {
+    let (height, cell) = (4, 4);
+    let width = (text.chars().count() as u16 * cell).min(area.width);
+    let place = Rect { width, height: height.min(area.height), ..area };
+    let letters = BigText::builder()
+        .pixel_size(PixelSize::Quadrant)
+        .style(style)
+        .lines(vec![Line::from(text.to_owned())])
+        .build();
+    frame.render_widget(letters, place);
+    height
+}
+
 /// Letters as tall as the area allows: eight rows where there is room, else four. Returns the rows used.
 pub(super) fn draw(frame: &mut Frame, area: Rect, text: &str, style: Style) -> u16 {
     let (size, height, cell) = if area.height >= 11 { (PixelSize::Full, 8, 8) } else { (PixelSize::HalfHeight, 4, 8) };

@@ -17,10 +17,11 @@ use ratatui::text::Line;
 use ratatui::widgets::{Paragraph, Wrap};
 
 use crate::coach::Reason;
-use crate::drill::{Face, NextKey, Snapshot, Trouble};
+use crate::drill::{Face, NextKey, Snapshot};
 use crate::music::{ConcertKey, Mode};
 use crate::tui::model::{Appearance, Model};
 use crate::words;
+use crate::words::SoundFault;
 use crate::words::numbers::numbered;
 
 /// Columns at either side.
@@ -126,10 +127,7 @@ fn cut(text: String, room: usize) -> String {
 fn note(model: &Model) -> Option<String> {
     let snapshot = model.snapshot.as_ref()?;
     let over = snapshot.face == Face::Over;
-    let trouble = snapshot.trouble.filter(|trouble| !over && !trouble.stops()).map(|trouble| {
-        let (what, mend) = trouble.told();
-        format!("{what}: {mend}")
-    });
+    let trouble = snapshot.trouble.filter(|trouble| !over && !trouble.stops()).map(|fault| fault.sentence(None));
     trouble.or_else(|| model.notice.clone()).or_else(|| (snapshot.dropped > 0 && !over).then(|| lost(snapshot)))
 }
 
@@ -157,7 +155,7 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
     let Some(snapshot) = &model.snapshot else { return Line::from("q end") };
     let keys: &[&str] = match snapshot.face {
         Face::Over => &["any key leaves"],
-        Face::Paused { .. } if snapshot.trouble.is_some_and(Trouble::stops) => &["q end", "?"],
+        Face::Paused { .. } if snapshot.trouble.is_some_and(SoundFault::stops) => &["q end", "?"],
         Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }

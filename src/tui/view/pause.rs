@@ -3,11 +3,12 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Wrap};
 
-use crate::drill::{Snapshot, Trouble};
+use crate::drill::Snapshot;
 use crate::session::PauseCause;
 use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle};
 use crate::units::Seconds;
+use crate::words::SoundFault;
 
 /// Why the drill stands still, what to do, and how it goes on.
 pub(super) fn draw(
@@ -47,8 +48,8 @@ pub(in crate::tui) fn told(snapshot: &Snapshot, cause: PauseCause, until: Option
             )
         }
         PauseCause::Device => {
-            let (what, mend) = snapshot.trouble.unwrap_or(Trouble::Lost).told();
-            (what.to_owned(), format!("{mend}; nothing is lost, the drill goes on by itself"))
+            let fault = snapshot.trouble.unwrap_or(SoundFault::Lost);
+            (fault.what().to_owned(), format!("{}; nothing is lost, the drill goes on by itself", fault.mend()))
         }
     }
 }

@@ -6,18 +6,16 @@ use ratatui::widgets::{Paragraph, Wrap};
 use crate::drill::{Face, Snapshot};
 use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle, rows};
-use crate::words;
 use crate::words::numbers::numbered;
 
 /// Listen and your turn: the key very large, one word below it. Nothing of what is asked or played is drawn: while the ear
-/// works the eye gets no answer. Only a phrase that is met for the first time has its parts named, by family.
+/// works the eye gets no answer.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot) {
     let tall = area.height >= 14;
-    let named = u16::from(!snapshot.parts.is_empty());
     // Before the first answer it is told what will not be asked.
     let out_of_range = if snapshot.answers == 0 { look.out_of_range(snapshot) } else { Vec::new() };
     let told: u16 = out_of_range.iter().map(|sentence| rows(sentence, area.width)).sum();
-    let place = middle(area, if tall && told == 0 { 13 } else { 9 } + named + told);
+    let place = middle(area, if tall && told == 0 { 13 } else { 9 } + told);
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
     let key = snapshot.cue.as_ref().map_or(String::new(), |cue| look.page.key(cue.key, cue.spelling.mode));
     let shown = match snapshot.face {
@@ -40,9 +38,6 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
         let why = look.reason(reason, cue.key, cue.spelling.mode);
         lines.push(Line::from(format!("{why} · quarter = {:.0}", cue.tempo.0)));
-        if !snapshot.parts.is_empty() {
-            lines.push(Line::from(words::patterns::parts(&snapshot.parts)));
-        }
         lines.extend(out_of_range.into_iter().map(Line::from));
     }
     let below = Rect { y: place.y + used, height: place.height.saturating_sub(used), ..place };

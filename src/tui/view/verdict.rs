@@ -1,5 +1,5 @@
 use ratatui::Frame;
-use ratatui::layout::Rect;
+use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Wrap};
 
@@ -8,15 +8,18 @@ use crate::drill::{JudgedAnswer, Snapshot};
 use crate::music::{Concert, HalfSteps};
 use crate::pattern::Register;
 use crate::tui::model::Appearance;
+use crate::tui::view::{self, big};
 use crate::units::Midi;
 use crate::verdict::NoteLabel;
 use crate::words;
 use crate::words::numbers::capital;
 
+/// Rows of the large line.
+const LARGE: u16 = 4;
 const LABEL: usize = 12;
 const CELL: usize = 5;
 
-/// Asked over played, the sentence, and what comes next with its reason.
+/// The one thing that matters, large; asked over played, the sentence, and what comes next with its reason.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, settled: bool, held: bool) {
     let Some(judged) = &snapshot.judged else { return };
     let mut told = Vec::new();
@@ -40,6 +43,9 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
         if let Some(hint) = &judged.hint {
             told.push(Line::from(capital(hint) + "."));
         }
+        if !judged.parts.is_empty() {
+            told.push(Line::from(format!("{:LABEL$}{}", "made of", words::patterns::parts(&judged.parts))));
+        }
         told.extend(judged.recurring.iter().map(|fault| Line::from(fault.clone())));
         told.push(Line::from(""));
         if let Some(next) = &snapshot.next {
@@ -51,24 +57,28 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
             told.push(Line::from("held"));
         }
     }
-    let mut lines = vec![Line::from(""), headline(look, judged, area.width), Line::from("")];
+    let [head, large, below] =
+        Layout::vertical([Constraint::Length(1), Constraint::Length(LARGE), Constraint::Min(1)]).areas(area);
+    frame.render_widget(Paragraph::new(headline(look, judged, area.width)), head);
+    let style = if judged.headline == words::verdict::ALL_RIGHT { look.accent() } else { look.amiss() };
+    big::words(frame, large, &judged.headline, style);
+    let mut lines = vec![Line::from("")];
     if judged.verdict.related {
-        // The headline, and what is told below: blank lines give way.
-        let taken = 1 + told.iter().filter(|line| line.width() > 0).map(|line| height(line, area.width)).sum::<usize>();
-        lines.extend(notes(look, judged, area.width, usize::from(area.height).saturating_sub(taken)));
+        let taken = told.iter().filter(|line| line.width() > 0).map(|line| height(line, area.width)).sum::<usize>();
+        lines.extend(notes(look, judged, area.width, usize::from(below.height).saturating_sub(taken)));
     }
     lines.extend(told);
-    closer(&mut lines, area);
-    frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
+    closer(&mut lines, below);
+    frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), below);
 }
 
 /// Rows a line takes where it is broken.
 fn height(line: &Line, width: u16) -> usize {
-    line.width().div_ceil(usize::from(width).max(1)).max(1)
+    usize::from(view::rows(&line.to_string(), width)).max(1)
 }
 
 /// All notes in stretches of a row's length. What has no room is left out in this order: the notes of stretches that were
-/// played as asked, cents, and the names of what was asked.
+/// played as asked, cents, the names of what was asked, and everything: the sentence below tells what was not right.
 fn notes(look: &Appearance, judged: &JudgedAnswer, width: u16, room: usize) -> Vec<Line<'static>> {
     let per_row = ((usize::from(width) - LABEL) / cell(look, judged)).max(1);
     let count = judged.verdict.expected.len();
@@ -91,7 +101,7 @@ fn notes(look: &Appearance, judged: &JudgedAnswer, width: u16, room: usize) -> V
         lines
     };
     let fits = |lines: &Vec<Line>| lines.iter().filter(|line| line.width() > 0).count() <= room;
-    (0..3).map(drawn).find(fits).unwrap_or_else(|| drawn(3))
+    (0..4).map(drawn).find(fits).unwrap_or_default()
 }
 
 /// Takes blank lines out from below until everything has room.
@@ -131,9 +141,8 @@ fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), sh
     };
     let apart = |n: usize| match stretch[n].label {
         NoteLabel::Wrong(HalfSteps(by)) | NoteLabel::Octave(HalfSteps(by)) => format!("{by:+}"),
-        NoteLabel::Missed => "none".to_owned(),
-        NoteLabel::Merged => "tied".to_owned(),
-        NoteLabel::Right => String::new(),
+        // The row above says it: a dot for a note that did not come, a sign of equality for one that was held over.
+        NoteLabel::Missed | NoteLabel::Merged | NoteLabel::Right => String::new(),
     };
     let cents = |n: usize| stretch[n].cents.map_or(String::new(), |cents| look.page.cents(cents));
     let (count, cell) = (stretch.len(), cell(look, judged));

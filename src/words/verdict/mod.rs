@@ -3,6 +3,7 @@
 #[cfg(test)]
 mod attempts_tests;
 mod faults;
+mod headline;
 mod named;
 mod recurring;
 #[cfg(test)]
@@ -17,6 +18,7 @@ mod time;
 #[cfg(test)]
 mod time_tests;
 
+pub use headline::{ALL_RIGHT, headline};
 pub use named::Named;
 pub use recurring::{Recurring, recurring};
 pub use rhythm::in_time;

@@ -34,7 +34,7 @@ pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: 
         Some(Finding::NothingCame { strays: true }) => {
             "only stray sounds were heard, no note; nothing is scored".to_owned()
         }
-        Some(Finding::SomethingElse) => "that was something else, so nothing is scored".to_owned(),
+        Some(Finding::SomethingElse) => "that was not the line that was asked, so it is not scored".to_owned(),
         Some(Finding::OtherKey(by)) => other_key(*by, verdict, &found, asked, reader),
         _ => in_key(verdict, &found, asked, reader),
     };
@@ -162,7 +162,7 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
             let word = match (in_tempo(asked), pace.0 > asked.tempo.0) {
                 (true, true) => "rushed to",
                 (true, false) => "dragged to",
-                (false, true) => "faster than asked,",
+                (false, true) => "played at",
                 (false, false) => "slower than asked,",
             };
             Some(format!("{word} quarter = {:.0} where {:.0} was asked", pace.0, asked.tempo.0))
@@ -263,11 +263,12 @@ fn joined(notes: &[usize]) -> String {
 }
 
 /// How soon it was begun, in the same words wherever it stands.
-fn begun(time: Seconds, reader: &Reader) -> String {
-    let told = format!("{}{}", reader.page.reflex(time), if reader.calibrated { "" } else { " uncalibrated" });
-    match time.0 {
-        quick if quick <= QUICK_S => format!("quick to begin: {told}"),
-        slow if slow > SLOW_S => format!("slow to begin: {told}"),
-        _ => format!("{told} to begin"),
-    }
+fn begun(begun: Seconds, reader: &Reader) -> String {
+    let time = reader.page.reflex(begun);
+    let told = match begun.0 {
+        quick if quick <= QUICK_S => format!("quick to begin: {time}"),
+        slow if slow > SLOW_S => format!("slow to begin: {time}"),
+        _ => format!("{time} to begin"),
+    };
+    if reader.calibrated { told } else { format!("{told} (not calibrated)") }
 }

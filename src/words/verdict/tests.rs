@@ -118,7 +118,10 @@ fn all_right_but_only_after_a_long_search() {
 fn a_time_without_calibration_is_said_to_be_one() {
     let (asked, heard) = (asked(&LINE), plays(&but(&[]), 2.9, EIGHTH));
     let reader = Reader { calibrated: false, ..reader("violin") };
-    assert_eq!(sentence(&judge(&asked, &heard), &asked, &reader, &[]), "All eight right, 0.9 s uncalibrated to begin.");
+    assert_eq!(
+        sentence(&judge(&asked, &heard), &asked, &reader, &[]),
+        "All eight right, 0.9 s to begin (not calibrated)."
+    );
 }
 
 #[test]
@@ -310,7 +313,7 @@ fn a_guess_is_no_reflex() {
 #[test]
 fn something_else_altogether() {
     let heard = plays(&[70.0, 75.0, 69.0, 77.0, 73.0, 81.0], 2.9, EIGHTH);
-    says(&heard, "That was something else, so nothing is scored.");
+    says(&heard, "That was not the line that was asked, so it is not scored.");
 }
 
 #[test]

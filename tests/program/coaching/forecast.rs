@@ -142,7 +142,7 @@ fn the_command_tells_a_known_player_the_whole_reason_for_each_key_and_what_is_kn
     assert_eq!(count("reflex 1.2 s"), 24, "{text}");
     // The day's first twelve are the first tries, the patterns in turn; the rest come as they are needed.
     assert_eq!(count(" is back today, not asked for "), 12, "{text}");
-    let needed =
-        count("; so it comes more often · ") + count(": its turn, though it needs fewer than your average key · ");
+    let needed = count("; so it comes more often · ")
+        + count(": it goes better than your average key, so it comes less often · ");
     assert_eq!(needed, 12, "{text}");
 }

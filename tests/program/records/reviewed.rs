@@ -273,7 +273,7 @@ fn what_stands_in_the_table_adds_up_and_says_where_it_does_not() {
     let row = &found.parts[0].sittings[0];
     assert_eq!((row.cues, row.answered, row.something_else, row.silent, row.unjudged), (4, 3, 1, 0, 2));
     let text = to_text(&found).replace("\n      ", " ");
-    assert!(text.contains("2 broken off without a verdict, 1 something else and not scored"), "{text}");
-    assert!(text.contains("Cues: those left silent, broken off or answered with something else too."), "{text}");
+    assert!(text.contains("2 broken off without a verdict, 1 not the line that was asked, so not scored"), "{text}");
+    assert!(text.contains("Cues: also those left silent, broken off, or answered with another line."), "{text}");
     assert!(text.contains("Where you stood still before a note, that wait is not in the pace."), "{text}");
 }

@@ -1,0 +1,63 @@
+//! What can be wrong with the sound, and how to mend it: worded here and nowhere else.
+
+/// What can be wrong with the sound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SoundFault {
+    /// No callback for half a second (3 s after opening), or the device said so.
+    Lost,
+    /// Opening takes longer than 15 s.
+    Opening,
+    /// Exact zeros for the first two seconds.
+    Zeros,
+    /// Exact zeros after sound was heard: a gate or a mute.
+    Gate,
+    /// Samples at full scale.
+    Clipping,
+    /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
+    Monitor,
+    /// The sound had holes in cue after cue: the devices are being opened anew.
+    Faltering,
+}
+
+impl SoundFault {
+    /// The drill cannot go on until this is over.
+    #[must_use]
+    pub const fn stops(self) -> bool {
+        matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor | Self::Faltering)
+    }
+
+    /// What is wrong, as a clause.
+    #[must_use]
+    pub const fn what(self) -> &'static str {
+        match self {
+            Self::Lost => "the microphone or loudspeaker has stopped",
+            Self::Opening => "the sound system has not answered for 15 seconds",
+            Self::Zeros => "the microphone gives nothing at all",
+            Self::Gate => "the microphone goes dead between sounds",
+            Self::Clipping => "too loud for this microphone",
+            Self::Monitor => "this input is the loudspeaker itself, not a microphone",
+            Self::Faltering => "the sound has holes: microphone and loudspeaker are opened anew",
+        }
+    }
+
+    /// How to mend it, as a request.
+    #[must_use]
+    pub const fn mend(self) -> &'static str {
+        match self {
+            Self::Lost => "plug it in, or close what keeps the machine busy",
+            Self::Opening => "close programs that hold it, or plug the device in again",
+            Self::Zeros => "unmute it, or allow this terminal to use it in the system settings",
+            Self::Gate => "turn noise suppression off",
+            Self::Clipping => "move it away or turn its gain down",
+            Self::Monitor => "choose another: earfirst devices lists them",
+            Self::Faltering => "close what keeps the machine busy",
+        }
+    }
+
+    /// The whole sentence without its full stop: what is wrong, with a figure in brackets where one is known, and how to mend it.
+    #[must_use]
+    pub fn sentence(self, figure: Option<&str>) -> String {
+        let figure = figure.map_or(String::new(), |figure| format!(" ({figure})"));
+        format!("{}{figure}: {}", self.what(), self.mend())
+    }
+}

@@ -1,0 +1,53 @@
+use crate::music::HalfSteps;
+use crate::verdict::{self, Expectation, Finding, Verdict, findings};
+use crate::words::names::Reader;
+
+/// The headline of an answer without a fault.
+pub const ALL_RIGHT: &str = "all right";
+
+/// The one thing that matters about an answer, in at most fourteen letters, to be read from two metres: "all right", "8 of 9",
+/// "wrong key", "late". The sentence says the rest.
+#[must_use]
+pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> String {
+    let found = findings(verdict, asked);
+    match found.first() {
+        Some(Finding::NothingCame { .. }) => return "nothing heard".to_owned(),
+        Some(Finding::SomethingElse) => return "another line".to_owned(),
+        Some(Finding::OtherKey(_)) => return "wrong key".to_owned(),
+        _ => {}
+    }
+    if verdict.right < verdict.of {
+        return format!("{} of {}", verdict.right, verdict.of);
+    }
+    let told = verdict::gravest_faults(&found);
+    told.into_iter().find_map(|finding| of(finding, asked, reader)).unwrap_or_else(|| ALL_RIGHT.to_owned())
+}
+
+/// The gravest fault of an answer whose notes were all right.
+fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String> {
+    let side = |below: bool, one: &str, other: &str| if below { one.to_owned() } else { other.to_owned() };
+    let name = |note: usize| asked.line.notes.get(note).map(|note| reader.asked(note)).unwrap_or_default();
+    Some(match finding {
+        Finding::Extra(notes) => format!("{} too many", notes.len()),
+        Finding::StruckTwice(notes) => format!("{} twice", name(*notes.first()?)),
+        Finding::Displaced(notes) => notes
+            .first()
+            .map(|(note, HalfSteps(by))| format!("{} {}", name(*note), if *by < 0 { "low" } else { "high" }))?,
+        Finding::Jumped(_) => "too soon".to_owned(),
+        Finding::Begun { beats } => side(*beats < 0.0, "early", "late"),
+        Finding::Joined(_) => "run together".to_owned(),
+        Finding::Hesitations(_) => "stood still".to_owned(),
+        Finding::Pace(pace) => side(pace.0 < asked.tempo.0, "slower", "faster"),
+        Finding::OffTheBeat(late) => side(late.0 < 0.0, "early", "late"),
+        Finding::Uneven { .. } => "uneven".to_owned(),
+        Finding::Astray(astray) => {
+            format!("{} {}", name(astray.note), if astray.by.0 < 0.0 { "early" } else { "late" })
+        }
+        Finding::OutOfTune(notes) => {
+            let (note, cents) = notes.first()?;
+            format!("{} {}", name(*note), if cents.0 < 0.0 { "flat" } else { "sharp" })
+        }
+        Finding::Tuning(cents) => side(cents.0 < 0.0, "flat", "sharp"),
+        _ => return None,
+    })
+}
