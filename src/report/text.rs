@@ -152,11 +152,8 @@ fn key_table(out: &mut String, keys: &[&KeyRow], mode: Mode, page: &Page) {
         line(out, &cells(told.each_ref().map(String::as_str)));
     }
     line(out, "Cues: also those left silent, broken off, or answered with another line.");
-    line(out, "Answers: those that were scored. First of day: all right at the day's first answer.");
-    line(
-        out,
-        "Pace: quarter notes a minute held in answers that went up, the middle one; best: the\nquickest, at most as asked. Late: the middle of early (-) and late.",
-    );
+    line(out, "Answers: those scored. First of day: of the day's first, those all right.");
+    line(out, "Pace: quarters a minute of answers that went up; best: at most as asked.");
     line(out, "Where you stood still before a note, that wait is not in the pace.");
 }
 
@@ -173,7 +170,7 @@ fn late_words(late: Seconds) -> String {
 
 /// A row of the table of keys.
 fn cells([key, cues, answers, whole, tries, notes, pace, reached, late]: [&str; 9]) -> String {
-    format!("{key:<4} {cues:>5} {answers:>8} {whole:>9} {tries:>13} {notes:>12} {pace:>6} {reached:>6} {late:>8}")
+    format!("{key:<4} {cues:>5} {answers:>8} {whole:>10} {tries:>13} {notes:>12} {pace:>5} {reached:>5} {late:>8}")
 }
 
 fn dash() -> String {

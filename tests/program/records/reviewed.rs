@@ -129,8 +129,8 @@ fn the_text_is_in_written_pitch() {
     let told = |part: &str| assert!(text.contains(part), "no {part:?} in\n{text}");
     told("Trumpet in Bb (written pitch), the simulated player\n  2026-11-25 18:30");
     told("21 min, sounding 7 min, 1 rest of 2 min");
-    told("C        6        5      4       1 of 1");
-    told("F        6        5      4       1 of 1");
+    told("C        6        5          4        1 of 1");
+    told("F        6        5          4        1 of 1");
     told("0.55 (0.10)");
     told("0:00  F  First three notes up  Two of three: the second a half step high.");
     told("C  First three notes up  after 3 days: still there");
@@ -229,7 +229,7 @@ fn a_cue_during_which_the_player_stopped_was_not_left_silent() {
         }
     }
     let text = to_text(&review(&[Session::from_events(&events).unwrap()]));
-    assert!(text.replace("\n      ", " ").contains("3 cues, 1 answered, 1 whole, 1 left silent"), "{text}");
+    assert!(text.replace("\n      ", " ").contains("3 cues, 1 answered, 1 all right, 1 left silent"), "{text}");
 }
 
 #[test]
