@@ -1,5 +1,5 @@
-use crate::exchange::durations::{Shown, tied};
-use crate::exchange::sheet::Piece;
+use crate::exchange::durations::{NoteValue, tied};
+use crate::exchange::staff::Piece;
 use crate::music::Spelled;
 use crate::pattern::{Meter, Ticks};
 
@@ -34,7 +34,7 @@ pub(super) struct Sign {
     pub at: i64,
     pub length: i64,
     /// How its length is shown, where one sign can.
-    pub shown: Option<Shown>,
+    pub note_value: Option<NoteValue>,
     /// Tied from the sign before, and to the next.
     pub ties: [bool; 2],
     /// First and last of an uneven group.
@@ -60,13 +60,13 @@ pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
         let (from, to) = (begins.max(at), ends.min(beats.bar));
         let parts = note_parts(beats, from, to);
         let last = parts.len();
-        for (n, (at, length, shown)) in parts.into_iter().enumerate() {
+        for (n, (at, length, note_value)) in parts.into_iter().enumerate() {
             let ties = [n > 0 || begins < 0, n + 1 < last || ends > beats.bar];
             signs.push(Sign {
                 note: Some(note.written),
                 at,
                 length,
-                shown,
+                note_value,
                 ties,
                 group: [false; 2],
                 beams: Vec::new(),
@@ -81,14 +81,14 @@ pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
 }
 
 /// A note from `from` to `to` as signs that can be shown, parted at the middle of the bar where it would hide it.
-fn note_parts(beats: Beats, from: i64, to: i64) -> Vec<(i64, i64, Option<Shown>)> {
+fn note_parts(beats: Beats, from: i64, to: i64) -> Vec<(i64, i64, Option<NoteValue>)> {
     let middle = beats.middle;
     let hides = from % beats.beat != 0 && from < middle && to > middle;
     let halves = if hides { vec![(from, middle), (middle, to)] } else { vec![(from, to)] };
     let mut parts = Vec::new();
     for (mut at, to) in halves {
-        for (length, shown) in tied(to - at) {
-            parts.push((at, length, shown));
+        for (length, note_value) in tied(to - at) {
+            parts.push((at, length, note_value));
             at += length;
         }
     }
@@ -102,9 +102,9 @@ fn rest(signs: &mut Vec<Sign>, beats: Beats, mut from: i64, to: i64) {
         let longest = beats.rests().into_iter().find(|length| fits(*length));
         let next = from - from.rem_euclid(beats.beat) + beats.beat;
         let end = longest.map_or(next.min(to), |length| from + length);
-        for (length, shown) in tied(end - from) {
+        for (length, note_value) in tied(end - from) {
             let (ties, group) = ([false; 2], [false; 2]);
-            signs.push(Sign { note: None, at: from, length, shown, ties, group, beams: Vec::new() });
+            signs.push(Sign { note: None, at: from, length, note_value, ties, group, beams: Vec::new() });
             from += length;
         }
     }
@@ -114,7 +114,7 @@ fn rest(signs: &mut Vec<Sign>, beats: Beats, mut from: i64, to: i64) {
 fn group(signs: &mut [Sign]) {
     let mut filled = 0;
     for sign in signs {
-        let uneven = sign.shown.is_some_and(|shown| shown.tuplet.is_some());
+        let uneven = sign.note_value.is_some_and(|note_value| note_value.tuplet.is_some());
         let begins = uneven && filled == 0;
         filled = if uneven { filled + sign.length } else { 0 };
         let ends = uneven && filled % (QUARTER / 2) == 0;
@@ -125,8 +125,8 @@ fn group(signs: &mut [Sign]) {
 
 /// Flags of a sign that may be beamed; 0 for rests and for quarters and longer.
 fn flags(sign: &Sign) -> usize {
-    let Some(shown) = sign.shown.filter(|_| sign.note.is_some()) else { return 0 };
-    ["eighth", "16th", "32nd", "64th"].iter().position(|value| *value == shown.value).map_or(0, |n| n + 1)
+    let Some(note_value) = sign.note_value.filter(|_| sign.note.is_some()) else { return 0 };
+    ["eighth", "16th", "32nd", "64th"].iter().position(|value| *value == note_value.value).map_or(0, |n| n + 1)
 }
 
 /// Joins what lies in one beat, or in one half of the bar where that is nothing but plain eighths.
@@ -166,14 +166,14 @@ fn beam(signs: &mut [Sign], beats: Beats) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::exchange::sheet::SheetNote;
+    use crate::exchange::staff::StaffNote;
     use crate::music::{Concert, PitchClass, Tonality};
 
     /// Notes by place and length in sixteenths.
     fn bar(notes: &[(i64, i64)]) -> Vec<Sign> {
         let sixteenth = QUARTER / 4;
         let key = Tonality::major(PitchClass::new(0), false);
-        let note = |(at, length): &(i64, i64)| SheetNote {
+        let note = |(at, length): &(i64, i64)| StaffNote {
             written: "C4".parse().unwrap(),
             concert: Concert(60),
             at: Ticks(at * sixteenth),

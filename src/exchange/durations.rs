@@ -2,7 +2,7 @@ use crate::pattern::Ticks;
 
 /// A length as a note shows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Shown {
+pub(super) struct NoteValue {
     /// Name of the note value (MusicXML 4.0, note-type-value).
     pub value: &'static str,
     /// Dots after it.
@@ -23,14 +23,14 @@ const VALUES: [(&str, i64); 7] = [
 ];
 
 /// How one note shows `length`, if one note can: a plain, dotted, or grouped value.
-pub(super) fn shown(length: i64) -> Option<Shown> {
+pub(super) fn note_value(length: i64) -> Option<NoteValue> {
     let ratios = [(1, 1), (3, 2), (5, 4), (6, 4), (7, 4), (9, 8)];
     for (many, time) in ratios {
         for (value, ticks) in VALUES {
             for (dots, dotted) in [(0, ticks), (1, ticks + ticks / 2)] {
                 if length * many == dotted * time {
                     let tuplet = (many != time).then_some((many, time));
-                    return Some(Shown { value, dots, tuplet });
+                    return Some(NoteValue { value, dots, tuplet });
                 }
             }
         }
@@ -39,16 +39,16 @@ pub(super) fn shown(length: i64) -> Option<Shown> {
 }
 
 /// `length` as notes to be tied together, each of which can be shown; a remainder that nothing shows stays as it is.
-pub(super) fn tied(length: i64) -> Vec<(i64, Option<Shown>)> {
-    if let Some(value) = shown(length) {
+pub(super) fn tied(length: i64) -> Vec<(i64, Option<NoteValue>)> {
+    if let Some(value) = note_value(length) {
         return vec![(length, Some(value))];
     }
     let mut parts = Vec::new();
     let mut left = length;
     while left > 0 {
-        let whole = shown(left).map(|_| left);
+        let whole = note_value(left).map(|_| left);
         let part = whole.or_else(|| VALUES.iter().map(|row| row.1).find(|ticks| *ticks <= left)).unwrap_or(left);
-        parts.push((part, shown(part)));
+        parts.push((part, note_value(part)));
         left -= part;
     }
     parts
@@ -62,12 +62,12 @@ mod tests {
     #[test]
     fn every_unit_is_one_note_value() {
         // Names of note values in MusicXML 4.0.
-        let name = |unit: Unit| shown(unit.ticks().0).map(|s| (s.value, s.tuplet));
+        let name = |unit: Unit| note_value(unit.ticks().0).map(|s| (s.value, s.tuplet));
         assert_eq!(name(Unit::Whole), Some(("whole", None)));
         assert_eq!(name(Unit::Sixteenth), Some(("16th", None)));
         assert_eq!(name(Unit::Triplet), Some(("eighth", Some((3, 2)))));
         assert_eq!(name(Unit::QuarterTriplet), Some(("quarter", Some((3, 2)))));
-        assert_eq!(shown(3 * Ticks::QUARTER).map(|s| (s.value, s.dots)), Some(("half", 1)));
+        assert_eq!(note_value(3 * Ticks::QUARTER).map(|s| (s.value, s.dots)), Some(("half", 1)));
     }
 
     #[test]

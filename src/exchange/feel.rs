@@ -38,7 +38,7 @@ pub(super) fn evened(line: &Line, pickup: Beats) -> Option<Line> {
     Some(Line { notes: notes.collect(), length: even(line.length) })
 }
 
-impl crate::exchange::Voice {
+impl crate::exchange::ImportedVoice {
     /// The voice with even eighths, and whether they are to swing: the file says so, or long and short are played
     /// ([`swing`](Self::swing) is then set).
     #[must_use]

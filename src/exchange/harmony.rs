@@ -3,7 +3,7 @@ use crate::pattern::Quality;
 
 /// A chord as MusicXML names it: a kind, and what is altered, added or left out.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Kind {
+pub(super) struct ChordKind {
     /// MusicXML 4.0, kind-value.
     pub name: &'static str,
     /// What stands on the page after the root; engravers put the degrees after it.
@@ -40,19 +40,19 @@ const MOST_SHOWN: usize = 2;
 
 /// The kind that needs the fewest changes. Where they are many, or leave a tone out, the page has the whole symbol as the
 /// library prints it, and the degrees are left to the reader: engravers show every degree that is told.
-pub(super) fn kind(quality: Quality) -> Kind {
+pub(super) fn kind(quality: Quality) -> ChordKind {
     let kind = nearest(quality);
     let shown = kind.degrees.len() <= MOST_SHOWN && kind.degrees.iter().all(|degree| degree.2 != "subtract");
-    if shown { kind } else { Kind { text: symbol(quality), degrees: Vec::new(), ..kind } }
+    if shown { kind } else { ChordKind { text: symbol(quality), degrees: Vec::new(), ..kind } }
 }
 
-fn nearest(quality: Quality) -> Kind {
+fn nearest(quality: Quality) -> ChordKind {
     let kinds = KINDS.iter().map(|(name, tones)| {
         let tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
         let text = Quality::all().find(|plain| plain.tones() == tones).map_or("", symbol);
-        Kind { name, text, degrees: changes(&tones, quality.tones()) }
+        ChordKind { name, text, degrees: changes(&tones, quality.tones()) }
     });
-    kinds.min_by_key(|kind| kind.degrees.len()).unwrap_or(Kind { name: "other", text: "", degrees: Vec::new() })
+    kinds.min_by_key(|kind| kind.degrees.len()).unwrap_or(ChordKind { name: "other", text: "", degrees: Vec::new() })
 }
 
 /// The chord as it stands after its root: nothing for a major triad.
@@ -85,7 +85,7 @@ mod tests {
     use super::*;
 
     /// The tones that a kind and its changes say, as half steps above the root.
-    fn said(kind: &Kind) -> Vec<i32> {
+    fn said(kind: &ChordKind) -> Vec<i32> {
         let tones = KINDS.iter().find(|row| row.0 == kind.name).unwrap().1;
         let mut tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
         for (number, alter, change) in &kind.degrees {
@@ -127,10 +127,10 @@ mod tests {
             ("9", "dominant-ninth"),
         ] {
             let text = if name == "maj" { "" } else { name };
-            assert_eq!(named(name), Kind { name: wanted, text, degrees: vec![] }, "{name}");
+            assert_eq!(named(name), ChordKind { name: wanted, text, degrees: vec![] }, "{name}");
         }
-        assert_eq!(named("7b9"), Kind { name: "dominant", text: "7", degrees: vec![(9, -1, "add")] });
-        assert_eq!(named("7#5"), Kind { name: "augmented-seventh", text: "7#5", degrees: vec![] });
-        assert_eq!(named("7alt"), Kind { name: "dominant", text: "7alt", degrees: vec![] });
+        assert_eq!(named("7b9"), ChordKind { name: "dominant", text: "7", degrees: vec![(9, -1, "add")] });
+        assert_eq!(named("7#5"), ChordKind { name: "augmented-seventh", text: "7#5", degrees: vec![] });
+        assert_eq!(named("7alt"), ChordKind { name: "dominant", text: "7alt", degrees: vec![] });
     }
 }

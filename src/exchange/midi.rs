@@ -1,7 +1,7 @@
 use midly::num::{u4, u7, u15, u24, u28};
 use midly::{Format, Header, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
-use crate::exchange::sheet::{Piece, Sheet, SheetNote};
+use crate::exchange::staff::{Piece, Staff, StaffNote};
 use crate::music::Mode;
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line, Meter, Ticks, swing_at};
@@ -12,34 +12,34 @@ const DIVISION: i64 = 480;
 /// How hard a note is struck, of 127: mezzoforte.
 const VELOCITY: u8 = 80;
 
-/// The sheet as a Standard MIDI File of one track (format 0, 480 ticks a quarter), in sounding pitch, with the General MIDI
+/// The staff as a Standard MIDI File of one track (format 0, 480 ticks a quarter), in sounding pitch, with the General MIDI
 /// sound of its instrument; keys begin at bar lines and are named by the key signatures that sound (major or minor, the two
 /// that the format knows). Eighths swing as the cue does at this tempo. Notes outside the 128 of MIDI are left out.
 #[must_use]
-pub fn to_midi(sheet: &Sheet) -> Vec<u8> {
+pub fn to_midi(staff: &Staff) -> Vec<u8> {
     let mut events: Vec<(i64, TrackEventKind<'_>)> = Vec::new();
     let mut meta = |at: i64, message| events.push((at, TrackEventKind::Meta(message)));
-    meta(0, MetaMessage::TrackName(sheet.title.as_bytes()));
-    let per_quarter = (60_000_000.0 / sheet.tempo.0.max(1.0)).round() as u32;
+    meta(0, MetaMessage::TrackName(staff.title.as_bytes()));
+    let per_quarter = (60_000_000.0 / staff.tempo.0.max(1.0)).round() as u32;
     meta(0, MetaMessage::Tempo(u24::from(per_quarter.min(0x00ff_ffff))));
     // Beats of a quarter or an eighth, as powers of two, and 24 MIDI clocks to the quarter that is counted (SMF 1.0).
-    let (beats, value, clocks) = match sheet.pieces.first().map(|piece| piece.meter).unwrap_or_default() {
+    let (beats, value, clocks) = match staff.pieces.first().map(|piece| piece.meter).unwrap_or_default() {
         Meter::FourFour => (4, 2, 24),
         Meter::ThreeFour => (3, 2, 24),
         Meter::SixEight => (6, 3, 36),
     };
     meta(0, MetaMessage::TimeSignature(beats, value, clocks, 8));
     let midi = |message| TrackEventKind::Midi { channel: u4::from(0), message };
-    let program = u7::from((sheet.general_midi.clamp(1, 128)) - 1);
+    let program = u7::from((staff.general_midi.clamp(1, 128)) - 1);
     events.push((0, midi(MidiMessage::ProgramChange { program })));
     let mut start = 0;
-    for piece in &sheet.pieces {
+    for piece in &staff.pieces {
         let key = piece.sounding.plain();
         let signature = MetaMessage::KeySignature(key.signature().sharps(), key.mode == Mode::Minor);
         events.push((ticks(Ticks(start).beats()), TrackEventKind::Meta(signature)));
         // A pick-up stands at the end of a bar of its own.
         let first = Ticks(start + piece.lead()).beats();
-        for note in &sounded(piece, sheet).notes {
+        for note in &sounded(piece, staff).notes {
             let Some(key) = u8::try_from(note.pitch.0).ok().and_then(u7::try_from) else { continue };
             let (begins, ends) = (first + note.at, first + note.at + note.length);
             events.push((ticks(begins), midi(MidiMessage::NoteOn { key, vel: u7::from(VELOCITY) })));
@@ -56,15 +56,15 @@ fn ticks(at: Beats) -> i64 {
 }
 
 /// A piece as it sounds.
-fn sounded(piece: &Piece, sheet: &Sheet) -> Line {
-    let note = |note: &SheetNote| ExpectedNote {
+fn sounded(piece: &Piece, staff: &Staff) -> Line {
+    let note = |note: &StaffNote| ExpectedNote {
         pitch: note.concert,
         at: note.at.beats(),
         length: note.length.beats(),
         letters: None,
     };
     let line = Line { notes: piece.notes.iter().map(note).collect(), length: piece.length.beats() };
-    if sheet.swing { line.swung(swing_at(sheet.tempo), piece.pickup.beats()) } else { line }
+    if staff.swing { line.swung(swing_at(staff.tempo), piece.pickup.beats()) } else { line }
 }
 
 /// What was heard as a Standard MIDI File of one track (format 0, 480 ticks a quarter at 120 a minute, so 960 a second): the

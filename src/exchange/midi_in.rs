@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
-use crate::exchange::voice::{Bar, MOST_BYTES, MOST_NOTES, Refused, Voice, one_voice};
+use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
 use crate::music::{Concert, ConcertKey, PitchClass};
 use crate::units::Tempo;
 
@@ -13,7 +13,7 @@ const BAR: f64 = 4.0;
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, nothing sounding, several notes at once, too long.
-pub fn from_midi(bytes: &[u8]) -> Result<Voice, Refused> {
+pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     if bytes.len() > MOST_BYTES {
         return Err(Refused::TooLarge);
     }
@@ -31,7 +31,7 @@ pub fn from_midi(bytes: &[u8]) -> Result<Voice, Refused> {
     if division < 1.0 {
         return Err(damaged("a quarter note has no ticks".into()));
     }
-    let mut found = Found::default();
+    let mut found = TrackReading::default();
     // The header says how many tracks there are (Standard MIDI File 1.0).
     let heads = |head: &&[u8]| head.starts_with(b"MThd");
     let told = bytes.windows(12).find(heads).map_or(0, |head| u16::from_be_bytes([head[10], head[11]]));
@@ -56,11 +56,11 @@ pub fn from_midi(bytes: &[u8]) -> Result<Voice, Refused> {
     let notes = found.notes.into_iter();
     let beats =
         notes.map(|(pitch, begins, ends)| (pitch, quarters(begins, division), quarters(ends, division))).collect();
-    let Found { title, tempo, key, mut bars, .. } = found;
+    let TrackReading { title, tempo, key, mut bars, .. } = found;
     bars.sort_unstable_by_key(|(at, _)| *at);
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
     let (line, pickup) = one_voice(beats, |at| bar_at(&bars, at))?;
-    Ok(Voice { title, line, pickup, swing: false, sounding: true, tempo, key })
+    Ok(ImportedVoice { title, line, pickup, swing: false, sounding: true, tempo, key })
 }
 
 /// The bar in which a place lies, given where each length of bar begins, in order. A file that states no bars was not
@@ -87,7 +87,7 @@ fn quarters(tick: u64, division: f64) -> f64 {
 }
 
 #[derive(Default)]
-struct Found {
+struct TrackReading {
     notes: Vec<(Concert, u64, u64)>,
     title: Option<String>,
     tempo: Option<Tempo>,
@@ -96,7 +96,7 @@ struct Found {
     bars: Vec<(u64, f64)>,
 }
 
-impl Found {
+impl TrackReading {
     fn event(&mut self, kind: &TrackEventKind<'_>, at: u64, sounding: &mut BTreeMap<(u8, u8), u64>) {
         match kind {
             TrackEventKind::Midi { channel, message } if channel.as_int() != 9 => match message {

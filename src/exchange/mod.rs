@@ -1,8 +1,8 @@
 //! Patterns and lines as bytes for other programs, both ways: Standard MIDI Files and MusicXML.
 //!
-//! A [`Sheet`] is one staff in written pitch: a pattern in some keys, one after another, each beginning a new bar.
+//! A [`Staff`] is one staff in written pitch: a pattern in some keys, one after another, each beginning a new bar.
 //! [`to_midi`] and [`to_musicxml`] turn it into bytes; [`from_midi`] and [`from_musicxml`] read one voice back as a
-//! [`Voice`] in concert pitch. A foreign file is hostile until read: size, depth and number of notes are limited, and what
+//! [`ImportedVoice`] in concert pitch. A foreign file is hostile until read: size, depth and number of notes are limited, and what
 //! is refused is refused with the reason.
 //!
 //! Sources: Standard MIDI Files 1.0 (RP-001) with MIDI 1.0; MusicXML 4.0 (W3C Music Notation Community Group, 2021),
@@ -18,12 +18,12 @@ mod midi;
 mod midi_in;
 mod musicxml;
 mod musicxml_in;
-mod sheet;
+mod staff;
 mod voice;
 
 pub use midi::{heard_to_midi, to_midi};
 pub use midi_in::from_midi;
 pub use musicxml::to_musicxml;
 pub use musicxml_in::from_musicxml;
-pub use sheet::{Piece, Sheet, SheetChord, SheetNote, Wish, sheet};
-pub use voice::{Refused, Voice};
+pub use staff::{Piece, Staff, StaffChord, StaffNote, StaffRequest, staff};
+pub use voice::{ImportedVoice, Refused};

@@ -4,43 +4,44 @@ use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 use crate::exchange::accidentals::Accidentals;
 use crate::exchange::bar::{Sign, signs};
 use crate::exchange::harmony::kind;
-use crate::exchange::sheet::{Piece, Sheet, SheetChord};
+use crate::exchange::staff::{Piece, Staff, StaffChord};
 use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
 use crate::pattern::{self, Ticks};
 
 /// A longer piece than so many bars begins a new system.
 const SHORT: i64 = 2;
 
-/// The sheet as MusicXML 4.0 (score-partwise): one part in written pitch with clef, key signatures and transposition, bars
+/// The staff as MusicXML 4.0 (score-partwise): one part in written pitch with clef, key signatures and transposition, bars
 /// of four quarters, notes tied over bar lines.
 #[must_use]
-pub fn to_musicxml(sheet: &Sheet) -> Vec<u8> {
-    let mut page = Sketch { xml: Writer::new_with_indent(Vec::new(), b' ', 1), divisions: divisions(sheet), bar: 0 };
+pub fn to_musicxml(staff: &Staff) -> Vec<u8> {
+    let mut page =
+        ScoreWriter { xml: Writer::new_with_indent(Vec::new(), b' ', 1), divisions: divisions(staff), bar: 0 };
     page.event(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), Some("no"))));
     page.event(Event::DocType(BytesText::from_escaped(
         "score-partwise PUBLIC \"-//Recordare//DTD MusicXML 4.0 Partwise//EN\" \"http://www.musicxml.org/dtds/partwise.dtd\"",
     )));
     page.open("score-partwise", &[("version", "4.0")]);
     page.open("work", &[]);
-    page.text("work-title", &sheet.title);
+    page.text("work-title", &staff.title);
     page.close("work");
     page.open("part-list", &[]);
     page.open("score-part", &[("id", "P1")]);
-    page.text("part-name", &sheet.part);
+    page.text("part-name", &staff.part);
     page.close("score-part");
     page.close("part-list");
     page.open("part", &[("id", "P1")]);
-    for (n, piece) in sheet.pieces.iter().enumerate() {
-        page.piece(sheet, piece, n == 0, n + 1 == sheet.pieces.len());
+    for (n, piece) in staff.pieces.iter().enumerate() {
+        page.piece(staff, piece, n == 0, n + 1 == staff.pieces.len());
     }
     page.close("part");
     page.close("score-partwise");
     page.xml.into_inner()
 }
 
-/// The coarsest division of a quarter note in which everything on the sheet is a whole number.
-fn divisions(sheet: &Sheet) -> i64 {
-    let notes = sheet.pieces.iter().flat_map(|piece| {
+/// The coarsest division of a quarter note in which everything on the staff is a whole number.
+fn divisions(staff: &Staff) -> i64 {
+    let notes = staff.pieces.iter().flat_map(|piece| {
         let notes = piece.notes.iter().flat_map(|note| [note.at.0, note.length.0]);
         notes.chain(piece.chords.iter().map(|chord| chord.at.0)).chain([piece.length.0, piece.pickup.0])
     });
@@ -54,13 +55,13 @@ fn greatest_common(mut one: i64, mut other: i64) -> i64 {
     one.max(1)
 }
 
-struct Sketch {
+struct ScoreWriter {
     xml: Writer<Vec<u8>>,
     divisions: i64,
     bar: u32,
 }
 
-impl Sketch {
+impl ScoreWriter {
     fn event(&mut self, event: Event<'_>) {
         // Writing into memory cannot fail.
         let _ = self.xml.write_event(event);
@@ -86,7 +87,7 @@ impl Sketch {
 
     /// One piece in whole bars. A pick-up stands at the end of a bar of its own, with rests before it: readers of MusicXML do
     /// not agree on a bar that is short in the middle of a part.
-    fn piece(&mut self, sheet: &Sheet, piece: &Piece, first: bool, last: bool) {
+    fn piece(&mut self, staff: &Staff, piece: &Piece, first: bool, last: bool) {
         let end = piece.length.0.max(piece.notes.last().map_or(0, |note| note.at.0 + note.length.0));
         let (before, whole) = (piece.lead(), piece.bar());
         let bars = (before + end + whole - 1) / whole;
@@ -97,13 +98,13 @@ impl Sketch {
                 if !first && bars > SHORT {
                     self.empty("print", &[("new-system", "yes")]);
                 }
-                self.attributes(sheet, piece, first);
+                self.attributes(staff, piece, first);
                 self.words(&piece.heading);
                 if first {
-                    self.tempo(sheet);
+                    self.tempo(staff);
                 }
             }
-            self.bar(sheet, piece, bar * whole - before);
+            self.bar(staff, piece, bar * whole - before);
             if bar + 1 == bars {
                 self.barline(if last { "light-heavy" } else { "light-light" });
             }
@@ -112,12 +113,12 @@ impl Sketch {
     }
 
     /// The bar of a piece that begins at `start`: notes with their accidentals, chords over them.
-    fn bar(&mut self, sheet: &Sheet, piece: &Piece, start: i64) {
+    fn bar(&mut self, staff: &Staff, piece: &Piece, start: i64) {
         let none = Tonality::major(PitchClass::new(0), false).signature();
-        let signature: Signature = if sheet.signatures { piece.signature } else { none };
+        let signature: Signature = if staff.signatures { piece.signature } else { none };
         let mut accidentals = Accidentals::bar(signature);
         for sign in signs(piece, start) {
-            let under = |chord: &&SheetChord| (sign.at..sign.at + sign.length).contains(&(chord.at.0 - start));
+            let under = |chord: &&StaffChord| (sign.at..sign.at + sign.length).contains(&(chord.at.0 - start));
             for chord in piece.chords.iter().filter(under) {
                 self.harmony(chord, chord.at.0 - start - sign.at);
             }
@@ -127,7 +128,7 @@ impl Sketch {
     }
 
     /// A chord symbol, `later` ticks after the note before which it stands.
-    fn harmony(&mut self, chord: &SheetChord, later: i64) {
+    fn harmony(&mut self, chord: &StaffChord, later: i64) {
         let kind = kind(chord.quality);
         self.open("harmony", &[]);
         self.open("root", &[]);
@@ -159,15 +160,15 @@ impl Sketch {
         self.close("barline");
     }
 
-    fn attributes(&mut self, sheet: &Sheet, piece: &Piece, first: bool) {
+    fn attributes(&mut self, staff: &Staff, piece: &Piece, first: bool) {
         self.open("attributes", &[]);
         if first {
             self.number("divisions", self.divisions);
         }
-        if sheet.signatures || first {
+        if staff.signatures || first {
             self.open("key", &[]);
-            self.number("fifths", if sheet.signatures { piece.signature.sharps() } else { 0 });
-            if sheet.signatures {
+            self.number("fifths", if staff.signatures { piece.signature.sharps() } else { 0 });
+            if staff.signatures {
                 self.text("mode", piece.key.mode.name());
             }
             self.close("key");
@@ -178,8 +179,8 @@ impl Sketch {
             self.text("beats", beats);
             self.text("beat-type", value);
             self.close("time");
-            self.clef(sheet.clef, piece);
-            self.transpose(sheet.transposition);
+            self.clef(staff.clef, piece);
+            self.transpose(staff.transposition);
         }
         self.close("attributes");
     }
@@ -231,9 +232,9 @@ impl Sketch {
     }
 
     /// The tempo, and how to swing.
-    fn tempo(&mut self, sheet: &Sheet) {
+    fn tempo(&mut self, staff: &Staff) {
         self.open("direction", &[("placement", "above")]);
-        if sheet.swing {
+        if staff.swing {
             self.open("direction-type", &[]);
             self.text("words", "Swing ");
             self.close("direction-type");
@@ -241,12 +242,12 @@ impl Sketch {
         self.open("direction-type", &[]);
         self.open("metronome", &[]);
         self.text("beat-unit", "quarter");
-        self.text("per-minute", &format!("{:.0}", sheet.tempo.0));
+        self.text("per-minute", &format!("{:.0}", staff.tempo.0));
         self.close("metronome");
         self.close("direction-type");
-        self.open("sound", &[("tempo", &format!("{}", sheet.tempo.0))]);
-        if sheet.swing {
-            self.swing(pattern::swing_at(sheet.tempo));
+        self.open("sound", &[("tempo", &format!("{}", staff.tempo.0))]);
+        if staff.swing {
+            self.swing(pattern::swing_at(staff.tempo));
         }
         self.close("sound");
         self.close("direction");
@@ -268,7 +269,7 @@ impl Sketch {
     }
 
     fn sign(&mut self, sign: &Sign, accidental: Option<&str>) {
-        let &Sign { note, length, shown, ties, group, .. } = sign;
+        let &Sign { note, length, note_value, ties, group, .. } = sign;
         self.open("note", &[]);
         match note {
             None => self.empty("rest", &[]),
@@ -288,16 +289,16 @@ impl Sketch {
                 self.empty("tie", &[("type", kind)]);
             }
         }
-        if let Some(shown) = shown {
-            self.text("type", shown.value);
-            for _ in 0..shown.dots {
+        if let Some(note_value) = note_value {
+            self.text("type", note_value.value);
+            for _ in 0..note_value.dots {
                 self.empty("dot", &[]);
             }
         }
         if let Some(accidental) = accidental {
             self.text("accidental", accidental);
         }
-        if let Some((many, time)) = shown.and_then(|shown| shown.tuplet) {
+        if let Some((many, time)) = note_value.and_then(|note_value| note_value.tuplet) {
             self.open("time-modification", &[]);
             self.number("actual-notes", many);
             self.number("normal-notes", time);

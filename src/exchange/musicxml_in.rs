@@ -3,7 +3,7 @@ use quick_xml::events::{BytesStart, Event};
 
 use crate::exchange::compressed;
 use crate::exchange::midi_in::plain;
-use crate::exchange::voice::{Bar, MOST_BYTES, MOST_NOTES, Refused, Voice, one_voice};
+use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
 use crate::music::{Concert, ConcertKey, Letter, Mode, PitchClass};
 use crate::units::Tempo;
 
@@ -25,7 +25,7 @@ const MOST_TEXT: usize = 4096;
 /// # Errors
 /// [`Refused`]: too large, damaged, a value that cannot be, nothing sounding, several notes at once, too long. Entities that a file
 /// declares itself are never expanded.
-pub fn from_musicxml(bytes: &[u8]) -> Result<Voice, Refused> {
+pub fn from_musicxml(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     if bytes.len() > MOST_BYTES {
         return Err(Refused::TooLarge);
     }
@@ -78,7 +78,7 @@ pub fn from_musicxml(bytes: &[u8]) -> Result<Voice, Refused> {
         Bar { begins, length: if n + 1 < bars.len() { next - begins } else { whole }, whole }
     };
     let (line, pickup) = one_voice(notes, bar)?;
-    Ok(Voice { title, line, pickup, swing, sounding, tempo, key })
+    Ok(ImportedVoice { title, line, pickup, swing, sounding, tempo, key })
 }
 
 /// Four quarters a bar, until the file says otherwise.
@@ -88,7 +88,7 @@ fn damaged(why: &str) -> Refused {
     Refused::Damaged { kind: "MusicXML", why: why.to_owned() }
 }
 
-struct Sounded {
+struct ReadNote {
     pitch: Concert,
     begins: f64,
     ends: f64,
@@ -98,7 +98,7 @@ struct Sounded {
 
 /// The note being read.
 #[derive(Default)]
-struct Draft {
+struct NoteElement {
     letter: Option<Letter>,
     alter: i32,
     octave: Option<i32>,
@@ -123,9 +123,9 @@ struct Score {
     /// Quarter notes from the start.
     now: f64,
     transposition: i32,
-    draft: Draft,
+    draft: NoteElement,
     moved: f64,
-    notes: Vec<Sounded>,
+    notes: Vec<ReadNote>,
     title: Option<String>,
     tempo: Option<Tempo>,
     fifths: Option<i32>,
@@ -163,7 +163,7 @@ impl Score {
             }
             "note" => {
                 self.number += 1;
-                self.draft = Draft::default();
+                self.draft = NoteElement::default();
             }
             "transpose" => (self.transposition, self.sounding) = (0, true),
             "rest" | "grace" | "cue" | "unpitched" => self.draft.silent = true,
@@ -316,7 +316,7 @@ impl Score {
                 note.ends = ends;
                 note.open = draft.tie_start;
             }
-            None => self.notes.push(Sounded { pitch, begins, ends, open: draft.tie_start }),
+            None => self.notes.push(ReadNote { pitch, begins, ends, open: draft.tie_start }),
         }
         Ok(())
     }

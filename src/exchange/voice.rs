@@ -13,7 +13,7 @@ const SLUR: f64 = 0.25;
 
 /// One voice read from a file.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Voice {
+pub struct ImportedVoice {
     /// Its title or track name, where it has one.
     pub title: Option<String>,
     /// The notes in concert pitch. A line that begins late in its first bar has the rest before it; one that begins with a

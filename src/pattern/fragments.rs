@@ -75,7 +75,7 @@ pub fn fragments(pattern: &Pattern) -> Vec<Fragment> {
     let all = pattern.notes();
     let heights: Vec<i32> = all.iter().map(|note| note.degree.half_steps).collect();
     let rests: Vec<Ticks> = all.windows(2).map(|w| Ticks(w[1].at.0 - w[0].at.0 - w[0].length.0)).collect();
-    let (pickup, whole) = (Ticks::nearest(pattern.pickup()), Ticks::nearest(pattern.meter().bar()));
+    let (pickup, whole) = (pattern.pickup_ticks(), Ticks::nearest(pattern.meter().bar()));
     let bar = |at: Ticks| (at.0 - pickup.0).div_euclid(whole.0) + 1;
     let mut end = 0;
     let found = split(&heights, &rests).into_iter().map(|(family, notes)| {

@@ -52,7 +52,7 @@ pub use model::{Family, Notation, Pattern, PatternId, TempoRange};
 pub use print::{print, print_file};
 pub use quality::Quality;
 pub use query::PatternQuery;
-pub use realise::{from_degree, realise, starts};
+pub use realise::{Realised, from_degree, realise, realise_exact, starts};
 pub use rhythm::RhythmFeature;
 pub use sequence::Sequence;
 pub use swing::{long_to_short, swing_at};

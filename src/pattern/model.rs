@@ -140,7 +140,12 @@ impl Pattern {
     /// How much of it stands before the first bar line.
     #[must_use]
     pub fn pickup(&self) -> Beats {
-        Ticks(self.notation.unit.ticks().0 * i64::from(self.notation.pickup)).beats()
+        self.pickup_ticks().beats()
+    }
+    /// The same in ticks.
+    #[must_use]
+    pub fn pickup_ticks(&self) -> Ticks {
+        Ticks(self.notation.unit.ticks().0 * i64::from(self.notation.pickup))
     }
     /// From the lowest to the highest note.
     #[must_use]

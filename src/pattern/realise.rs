@@ -3,6 +3,8 @@ use crate::pattern::compile::home_scale;
 use crate::pattern::line::{ExpectedNote, Line, NoFit, Register};
 use crate::pattern::model::{Family, Pattern};
 use crate::pattern::sequence::along;
+use crate::pattern::time::Ticks;
+use crate::pattern::timeline::PatternNote;
 
 /// Puts a pattern in a sounding key, inside `range`, in the octave that `register` asks for among those that fit.
 ///
@@ -20,18 +22,57 @@ pub fn realise(
     range: Range,
     register: Register,
 ) -> Result<Line, NoFit> {
+    realise_exact(pattern, key, start, range, register).map(|realised| realised.line())
+}
+
+/// A pattern in a key and an octave: its degrees above a sounding tonic, in exact time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Realised {
+    /// The tonic from which the degrees count.
+    pub tonic: Concert,
+    /// The notes in order, moved where the line was asked to begin on another degree.
+    pub notes: Vec<PatternNote>,
+    /// The whole length, rests at the end included.
+    pub length: Ticks,
+}
+
+impl Realised {
+    /// The notes as an answer is expected to sound them.
+    #[must_use]
+    pub fn line(&self) -> Line {
+        let notes = self.notes.iter().map(|note| ExpectedNote {
+            pitch: self.pitch(note),
+            at: note.at.beats(),
+            length: note.length.beats(),
+            letters: Some(note.degree.letters),
+        });
+        Line { notes: notes.collect(), length: self.length.beats() }
+    }
+    /// The pitch at which a note of it sounds.
+    #[must_use]
+    pub fn pitch(&self, note: &PatternNote) -> Concert {
+        self.tonic + HalfSteps(note.degree.half_steps)
+    }
+}
+
+/// As [`realise`], with the spelling and the exact time of every note kept, for what is written down.
+///
+/// # Errors
+/// As [`realise`].
+pub fn realise_exact(
+    pattern: &Pattern,
+    key: ConcertKey,
+    start: Option<Degree>,
+    range: Range,
+    register: Register,
+) -> Result<Realised, NoFit> {
     let degrees = from_degree(pattern, start);
     let low = degrees.iter().map(|degree| degree.half_steps).min().unwrap_or(0);
     let high = degrees.iter().map(|degree| degree.half_steps).max().unwrap_or(0);
     let refusal = NoFit { span: HalfSteps(high - low), range };
     let tonic = fitting_tonic(key, i64::from(low), i64::from(high), range, register).ok_or(refusal)?;
-    let notes = pattern.timeline.notes.iter().zip(&degrees).map(|(step, degree)| ExpectedNote {
-        pitch: tonic + HalfSteps(degree.half_steps),
-        at: step.at.beats(),
-        length: step.length.beats(),
-        letters: Some(degree.letters),
-    });
-    Ok(Line { notes: notes.collect(), length: pattern.timeline.length.beats() })
+    let notes = pattern.timeline.notes.iter().zip(degrees).map(|(note, degree)| PatternNote { degree, ..*note });
+    Ok(Realised { tonic, notes: notes.collect(), length: pattern.timeline.length })
 }
 
 /// The degrees of a pattern, moved so that the first sounds on `start`. See [`realise`] for the rule.

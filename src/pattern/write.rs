@@ -122,7 +122,7 @@ pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
         .collect();
     let whole = spans.len() == pattern.notes().len();
     let (unit, tokens) = tokens(&spans, Ticks::nearest(pattern.length()).0, MOST_TOKENS).filter(|_| whole)?;
-    let pickup = u32::try_from(Ticks::nearest(pattern.pickup()).0 / unit.ticks().0).ok()?;
+    let pickup = u32::try_from(pattern.pickup_ticks().0 / unit.ticks().0).ok()?;
     let scale = home_scale(pattern).filter(|scale| scale.windows(2).all(|w| w[0].half_steps < w[1].half_steps));
     let meter = pattern.meter();
     let notation = Notation { reads: Reads::Degrees, meter, unit, tokens, scale, sequence: None, repeats: 1, pickup };

@@ -1,16 +1,16 @@
 //! Patterns taken out to MIDI and MusicXML and read back, and files of strangers.
 
 use earfirst::exchange::{
-    Refused, Sheet, Voice, Wish, from_midi, from_musicxml, heard_to_midi, sheet, to_midi, to_musicxml,
+    ImportedVoice, Refused, Staff, StaffRequest, from_midi, from_musicxml, heard_to_midi, staff, to_midi, to_musicxml,
 };
 use earfirst::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::pattern::{Family, Library, Line, Pattern, PatternHeader, PatternId, Register, TempoRange};
 use earfirst::pattern::{from_line, realise, swing_at};
 use earfirst::units::{Decibels, Midi, Seconds, Tempo};
 
-pub(super) fn all_keys(pattern: &Pattern, player: &str) -> Sheet {
+pub(super) fn all_keys(pattern: &Pattern, player: &str) -> Staff {
     let player = instrument(player).unwrap();
-    let wish = Wish {
+    let wish = StaffRequest {
         keys: ConcertKey::FIFTHS.to_vec(),
         range: player.advanced,
         register: Register::Middle,
@@ -18,18 +18,18 @@ pub(super) fn all_keys(pattern: &Pattern, player: &str) -> Sheet {
         signatures: true,
         g_flat: false,
     };
-    let (sheet, left_out) = sheet(pattern, player, &wish);
-    assert_eq!(sheet.pieces.len() + left_out.len(), 12);
-    sheet
+    let (staff, left_out) = staff(pattern, player, &wish);
+    assert_eq!(staff.pieces.len() + left_out.len(), 12);
+    staff
 }
 
 /// Pitch, place and length of every note in quarters, a rest before the first one included, and how long to short eighths
 /// are; a piece begins at the next bar line, a pick-up at the end of a bar of its own.
-fn expected(sheet: &Sheet, ratio: f64) -> Vec<(i32, f64, f64)> {
+fn expected(staff: &Staff, ratio: f64) -> Vec<(i32, f64, f64)> {
     let mut start = 0.0;
     let mut notes = Vec::new();
-    for piece in &sheet.pieces {
-        let note = |note: &earfirst::exchange::SheetNote| earfirst::pattern::ExpectedNote {
+    for piece in &staff.pieces {
+        let note = |note: &earfirst::exchange::StaffNote| earfirst::pattern::ExpectedNote {
             pitch: note.concert,
             at: note.at.beats(),
             length: note.length.beats(),
@@ -44,18 +44,18 @@ fn expected(sheet: &Sheet, ratio: f64) -> Vec<(i32, f64, f64)> {
         }
         start += ((lead + piece.length.beats().0) / bar).ceil() * bar;
     }
-    let lead = sheet.pieces.first().map_or(0.0, |piece| {
+    let lead = staff.pieces.first().map_or(0.0, |piece| {
         let bar = piece.meter.bar().0;
         (bar - piece.pickup.beats().0) % bar
     });
-    let half = sheet.pieces.first().map_or(2.0, |piece| piece.meter.bar().0 / 2.0);
+    let half = staff.pieces.first().map_or(2.0, |piece| piece.meter.bar().0 / 2.0);
     // What begins in the second half of its bar is a pick-up, and the line begins with it.
     let late = notes.first().filter(|note| note.1 >= half).map_or(lead, |note| note.1);
     notes.iter().map(|(pitch, at, length)| (*pitch, at - late, *length)).collect()
 }
 
-fn same(voice: &Voice, sheet: &Sheet, ratio: f64, tolerance: f64, what: &str) {
-    let expected = expected(sheet, ratio);
+fn same(voice: &ImportedVoice, staff: &Staff, ratio: f64, tolerance: f64, what: &str) {
+    let expected = expected(staff, ratio);
     assert_eq!(voice.line.notes.len(), expected.len(), "{what}");
     for (note, (pitch, at, length)) in voice.line.notes.iter().zip(expected) {
         assert_eq!(note.pitch.0, pitch, "{what} at {at}");
@@ -70,20 +70,20 @@ fn same(voice: &Voice, sheet: &Sheet, ratio: f64, tolerance: f64, what: &str) {
 fn every_pattern_comes_back_from_midi_and_musicxml_as_it_went_out() {
     for (n, pattern) in Library::builtin().patterns().iter().enumerate() {
         let player = ["trumpet", "alto-sax", "guitar", "trombone", "tenor-voice", "horn"][n % 6];
-        let sheet = all_keys(pattern, player);
-        if sheet.pieces.is_empty() {
+        let staff = all_keys(pattern, player);
+        if staff.pieces.is_empty() {
             continue;
         }
         // One tick of 480 to the quarter is the grain of the MIDI file.
-        let midi = from_midi(&to_midi(&sheet)).unwrap();
-        let ratio = if pattern.swing { swing_at(sheet.tempo) } else { 1.0 };
-        same(&midi, &sheet, ratio, 1.01 / 480.0, &pattern.id.0);
+        let midi = from_midi(&to_midi(&staff)).unwrap();
+        let ratio = if pattern.swing { swing_at(staff.tempo) } else { 1.0 };
+        same(&midi, &staff, ratio, 1.01 / 480.0, &pattern.id.0);
         assert_eq!(midi.title.as_deref(), Some(pattern.name.as_str()));
         assert!((midi.tempo.unwrap().0 - 120.0).abs() < 1e-6);
-        let score = from_musicxml(&to_musicxml(&sheet)).unwrap();
-        same(&score, &sheet, 1.0, 1e-6, &pattern.id.0);
+        let score = from_musicxml(&to_musicxml(&staff)).unwrap();
+        same(&score, &staff, 1.0, 1e-6, &pattern.id.0);
         assert_eq!(score.swing, pattern.swing, "{}", pattern.id);
-        assert_eq!((midi.sounding, score.sounding), (true, sheet.transposition.0 != 0), "{player}");
+        assert_eq!((midi.sounding, score.sounding), (true, staff.transposition.0 != 0), "{player}");
         assert_eq!(score.title.as_deref(), Some(pattern.name.as_str()));
         assert_eq!(score.tempo, Some(Tempo(120.0)));
     }
@@ -219,8 +219,8 @@ fn what_was_heard_is_written_down_as_midi_at_its_times() {
 
 #[test]
 fn a_file_that_was_cut_off_is_not_taken_for_a_shorter_line() {
-    let sheet = all_keys(Library::builtin().find("broken-triad").unwrap(), "flute");
-    let (midi, score) = (to_midi(&sheet), to_musicxml(&sheet));
+    let staff = all_keys(Library::builtin().find("broken-triad").unwrap(), "flute");
+    let (midi, score) = (to_midi(&staff), to_musicxml(&staff));
     assert!(from_midi(&midi).is_ok() && from_musicxml(&score).is_ok());
     // The header of 14 bytes and a shred of the first track: no track is there, but one was promised.
     for kept in [14, 17, 21] {
@@ -237,8 +237,8 @@ fn a_file_that_was_cut_off_is_not_taken_for_a_shorter_line() {
 
 #[test]
 fn no_bytes_make_a_reader_panic() {
-    let sheet = all_keys(Library::builtin().find("diatonic-seventh-chords-in-triplet-quarter").unwrap(), "trumpet");
-    let (midi, score) = (to_midi(&sheet), to_musicxml(&sheet));
+    let staff = all_keys(Library::builtin().find("diatonic-seventh-chords-in-triplet-quarter").unwrap(), "trumpet");
+    let (midi, score) = (to_midi(&staff), to_musicxml(&staff));
     arbtest::arbtest(|bytes| {
         let noise: Vec<u8> = bytes.arbitrary()?;
         let _ = (from_midi(&noise), from_musicxml(&noise));

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::io::{Cursor, Write};
 use std::process::Command;
 
-use earfirst::exchange::{Refused, Sheet, Wish, from_midi, from_musicxml, sheet, to_midi, to_musicxml};
+use earfirst::exchange::{Refused, Staff, StaffRequest, from_midi, from_musicxml, staff, to_midi, to_musicxml};
 use earfirst::music::{Concert, ConcertKey, PitchName, Range, instrument};
 use earfirst::pattern::{ExpectedNote, Family, Library, Line, Pattern, Register, Ticks, Unwritable, from_line};
 use earfirst::units::{Beats, Tempo};
@@ -14,9 +14,9 @@ use zip::{CompressionMethod, ZipWriter};
 use crate::exchanging::{about, all_keys};
 
 /// A pattern alone in one key, so that what comes back is one pattern again.
-fn one_key(pattern: &Pattern, key: ConcertKey, player: &str) -> Option<Sheet> {
+fn one_key(pattern: &Pattern, key: ConcertKey, player: &str) -> Option<Staff> {
     let player = instrument(player).unwrap();
-    let wish = Wish {
+    let wish = StaffRequest {
         keys: vec![key],
         range: Range { low: Concert(0), high: Concert(127) },
         register: Register::Middle,
@@ -24,17 +24,17 @@ fn one_key(pattern: &Pattern, key: ConcertKey, player: &str) -> Option<Sheet> {
         signatures: true,
         g_flat: false,
     };
-    Some(sheet(pattern, player, &wish).0).filter(|sheet| !sheet.pieces.is_empty())
+    Some(staff(pattern, player, &wish).0).filter(|staff| !staff.pieces.is_empty())
 }
 
 #[test]
 fn a_pattern_taken_out_and_in_again_keeps_its_rests_its_pick_up_and_its_swing() {
     for (n, pattern) in Library::builtin().patterns().iter().enumerate() {
         let (key, player) = (ConcertKey::FIFTHS[n % 12], ["trumpet", "alto-sax", "cello"][n % 3]);
-        let Some(sheet) = one_key(pattern, key, player) else { continue };
+        let Some(staff) = one_key(pattern, key, player) else { continue };
         let triplets = pattern.notes().iter().any(|step| step.at.0 * 6 % Ticks::QUARTER != 0);
         for (voice, what) in
-            [(from_midi(&to_midi(&sheet)).unwrap(), "MIDI"), (from_musicxml(&to_musicxml(&sheet)).unwrap(), "MusicXML")]
+            [(from_midi(&to_midi(&staff)).unwrap(), "MIDI"), (from_musicxml(&to_musicxml(&staff)).unwrap(), "MusicXML")]
         {
             let voice = voice.evened();
             let first = pattern.notes()[0];
@@ -75,8 +75,8 @@ fn a_pattern_taken_out_and_in_again_keeps_its_rests_its_pick_up_and_its_swing() 
     };
     let swinging = Library::builtin().patterns().iter().filter(|pattern| pattern.swing).filter(shows);
     let kept = swinging.clone().filter(|pattern| {
-        let sheet = one_key(pattern, ConcertKey::FIFTHS[0], "flute").unwrap();
-        from_midi(&to_midi(&sheet)).unwrap().evened().swing
+        let staff = one_key(pattern, ConcertKey::FIFTHS[0], "flute").unwrap();
+        from_midi(&to_midi(&staff)).unwrap().evened().swing
     });
     let (kept, all) = (kept.count(), swinging.count());
     assert!(kept * 10 >= all * 9, "swing came back from MIDI for {kept} of {all}");
@@ -117,9 +117,9 @@ fn the_page_carries_accidentals_chords_and_the_mode_that_is_meant() {
     assert!(page.contains("<kind text=\"7alt\">dominant</kind>") && !page.contains("C major"));
     let notes = |page: &str| page.matches("<note>").count();
     for pattern in Library::builtin().patterns() {
-        let sheet = one_key(pattern, ConcertKey::FIFTHS[3], "flute").unwrap();
-        let page = String::from_utf8(to_musicxml(&sheet)).unwrap();
-        assert_eq!(page.matches("<harmony>").count(), sheet.pieces[0].chords.len(), "{}", pattern.id);
+        let staff = one_key(pattern, ConcertKey::FIFTHS[3], "flute").unwrap();
+        let page = String::from_utf8(to_musicxml(&staff)).unwrap();
+        assert_eq!(page.matches("<harmony>").count(), staff.pieces[0].chords.len(), "{}", pattern.id);
         assert!(notes(&page) >= pattern.notes().len(), "{}", pattern.id);
         // The page read as a player reads it, by signature, bar and ties alone, has the pitches that were meant.
         assert_eq!(read_as_printed(&page), written_in(&page), "{}", pattern.id);
@@ -293,11 +293,11 @@ fn an_independent_reader_finds_on_the_page_what_was_meant() {
     let players = ["trumpet", "alto-sax", "horn", "cello", "baritone-sax", "guitar"];
     let mut rows = String::new();
     for (n, pattern) in Library::builtin().patterns().iter().enumerate() {
-        let sheet = one_key(pattern, ConcertKey::FIFTHS[n % 12], players[n % 6]).unwrap();
-        let (piece, file) = (&sheet.pieces[0], folder.join(format!("{n}.musicxml")));
-        std::fs::write(&file, to_musicxml(&sheet)).unwrap();
+        let staff = one_key(pattern, ConcertKey::FIFTHS[n % 12], players[n % 6]).unwrap();
+        let (piece, file) = (&staff.pieces[0], folder.join(format!("{n}.musicxml")));
+        std::fs::write(&file, to_musicxml(&staff)).unwrap();
         let chords = piece.chords.iter().map(|chord| {
-            let root = chord.root.class().get() + sheet.transposition.0;
+            let root = chord.root.class().get() + staff.transposition.0;
             let mut tones: Vec<i32> =
                 chord.quality.tones().iter().map(|tone| (root + tone.half_steps).rem_euclid(12)).collect();
             tones.sort_unstable();

@@ -1,10 +1,10 @@
-//! Our exported sheets against what independent readers found in them: music21 in the MusicXML, mido in the MIDI (versions and
+//! Our exported pages against what independent readers found in them: music21 in the MusicXML, mido in the MIDI (versions and
 //! the script's idea at the head of `data/read-back.tsv`). Here the same bytes are read by generic readers of XML and of MIDI.
 
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use earfirst::exchange::{Sheet, Wish, sheet, to_midi, to_musicxml};
+use earfirst::exchange::{Staff, StaffRequest, staff, to_midi, to_musicxml};
 use earfirst::music::{ConcertKey, Spelled, instrument};
 use earfirst::pattern::{Cycle, Library, Register};
 use earfirst::units::Tempo;
@@ -81,7 +81,7 @@ fn midi(bytes: &[u8]) -> Vec<Read> {
 }
 
 #[test]
-fn every_sheet_holds_what_independent_readers_found_in_it() {
+fn every_page_holds_what_independent_readers_found_in_it() {
     let table = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/read-back.tsv");
     let table = std::fs::read_to_string(table).unwrap();
     let mut seen = 0;
@@ -92,7 +92,7 @@ fn every_sheet_holds_what_independent_readers_found_in_it() {
         let written: Vec<&str> = written.split(' ').collect();
         let places: Vec<f64> = places.split(' ').map(|place| place.parse().unwrap()).collect();
         let player = instrument(player).unwrap();
-        let wish = Wish {
+        let wish = StaffRequest {
             keys: Cycle::Fifths.keys(ConcertKey::FIFTHS[0], |_| 0).to_vec(),
             range: player.advanced,
             register: Register::Middle,
@@ -100,11 +100,11 @@ fn every_sheet_holds_what_independent_readers_found_in_it() {
             signatures: true,
             g_flat: false,
         };
-        let (sheet, _) = sheet(Library::builtin().find(id).unwrap(), player, &wish);
-        assert_eq!(sheet.pieces.len(), firsts.len(), "{id}: keys");
+        let (staff, _) = staff(Library::builtin().find(id).unwrap(), player, &wish);
+        assert_eq!(staff.pieces.len(), firsts.len(), "{id}: keys");
         // The table has even eighths; a file of notes to be played swings them.
-        let even = Sheet { swing: false, ..sheet.clone() };
-        for read in [score(&to_musicxml(&sheet)), midi(&to_midi(&even))] {
+        let even = Staff { swing: false, ..staff.clone() };
+        for read in [score(&to_musicxml(&staff)), midi(&to_midi(&even))] {
             assert_eq!(read.len(), firsts.len() * written.len(), "{id}: notes");
             for (piece, first) in read.chunks(written.len()).zip(&firsts) {
                 assert_eq!(piece[0].sounding, *first, "{id}");
@@ -116,7 +116,7 @@ fn every_sheet_holds_what_independent_readers_found_in_it() {
             }
             for (note, written) in read.iter().zip(&written) {
                 assert!(note.written.as_ref().is_none_or(|name| name == written), "{id}: {note:?} and {written}");
-                assert_eq!(written.parse::<Spelled>().unwrap().midi() - note.sounding, -sheet.transposition.0, "{id}");
+                assert_eq!(written.parse::<Spelled>().unwrap().midi() - note.sounding, -staff.transposition.0, "{id}");
             }
         }
         seen += 1;

@@ -11,7 +11,7 @@ use crate::cli::output::{say, warn};
 use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{self, Who, pattern};
 use crate::coach::Rng;
-use crate::exchange::{self, Voice, Wish};
+use crate::exchange::{self, ImportedVoice, StaffRequest};
 use crate::files::{Places, UserSettings, write_named};
 use crate::learn;
 use crate::music::{self, ConcertKey, Instrument, WrittenKey};
@@ -72,13 +72,13 @@ fn told(key: &str, player: Option<&Instrument>) -> Result<ConcertKey, Failure> {
 }
 
 /// A voice that stands on the page of an instrument, as it sounds.
-fn sounding(voice: Voice, player: &Instrument) -> Voice {
+fn sounding(voice: ImportedVoice, player: &Instrument) -> ImportedVoice {
     let key = voice.key.map(|key| player.concert_key(WrittenKey(key.0)));
-    Voice { line: voice.line.transposed(player.transposition), key, ..voice }
+    ImportedVoice { line: voice.line.transposed(player.transposition), key, ..voice }
 }
 
 /// Why no pattern came of it, and how to mend that.
-fn unwritable(file: &Path, why: Unwritable, voice: &Voice) -> Failure {
+fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
     let bars = (voice.line.length.0 / 4.0).ceil();
     let mend = match why {
         Unwritable::Notes { .. } | Unwritable::Long { .. } => {
@@ -91,7 +91,7 @@ fn unwritable(file: &Path, why: Unwritable, voice: &Voice) -> Failure {
 }
 
 /// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording.
-pub fn voice(file: &Path) -> Result<Option<Voice>, Failure> {
+pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
     let mut bytes = Vec::new();
     let read = |most: u64, bytes: &mut Vec<u8>| {
         bytes.clear();
@@ -135,7 +135,7 @@ pub fn export(
     if midi.is_none() && musicxml.is_none() {
         return Err(Failure::usage("where should it go?", "Add --musicxml OUT or --midi OUT."));
     }
-    let wish = Wish {
+    let wish = StaffRequest {
         keys: match &player.keys {
             Some(keys) => who.keys(Some(keys))?,
             None => cycle(&found, &who),
@@ -146,18 +146,18 @@ pub fn export(
         g_flat: who.page.reading.g_flat,
         tempo: Tempo(96.0),
     };
-    let (sheet, left_out) = exchange::sheet(&found, &who.page.instrument, &wish);
+    let (staff, left_out) = exchange::staff(&found, &who.page.instrument, &wish);
     if let Some((_, refusal)) = left_out.first() {
         let keys: Vec<String> = left_out.iter().map(|(key, _)| who.page.key(*key, found.mode())).collect();
         warn(format!("left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" ")));
     }
-    if sheet.pieces.is_empty() {
+    if staff.pieces.is_empty() {
         return Err(Failure::usage("there is no key left to write", "Widen --range, or choose a shorter pattern."));
     }
-    for (out, bytes) in [(midi, exchange::to_midi(&sheet)), (musicxml, exchange::to_musicxml(&sheet))] {
+    for (out, bytes) in [(midi, exchange::to_midi(&staff)), (musicxml, exchange::to_musicxml(&staff))] {
         if let Some(out) = out {
             write_named(out, &bytes)?;
-            say(format!("{}: {} in {}", out.display(), found.name, counted(sheet.pieces.len(), "key")))?;
+            say(format!("{}: {} in {}", out.display(), found.name, counted(staff.pieces.len(), "key")))?;
         }
     }
     Ok(())

@@ -2,7 +2,7 @@
 
 use super::made::{asked_at, note};
 use earfirst::cue::{Cue, Rendering, sound};
-use earfirst::exchange::{Wish, from_midi, from_musicxml, sheet, to_midi, to_musicxml};
+use earfirst::exchange::{StaffRequest, from_midi, from_musicxml, staff, to_midi, to_musicxml};
 use earfirst::music::{Concert, ConcertKey, Range, instrument};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{self, Library, Register, swing_at};
@@ -81,7 +81,7 @@ fn the_page_is_even_and_says_swing_as_the_standard_does() {
     // MusicXML 4.0: sound holds swing with first, second and swing-type; Standard MIDI Files know no swing, so there it sounds.
     let player = instrument("trumpet").unwrap();
     let written = |id: &str, tempo: f64| {
-        let wish = Wish {
+        let wish = StaffRequest {
             keys: vec![ConcertKey::FIFTHS[0]],
             range: player.working,
             register: Register::Middle,
@@ -89,8 +89,8 @@ fn the_page_is_even_and_says_swing_as_the_standard_does() {
             signatures: true,
             g_flat: false,
         };
-        let (sheet, _) = sheet(Library::builtin().find(id).unwrap(), player, &wish);
-        (to_musicxml(&sheet), to_midi(&sheet))
+        let (staff, _) = staff(Library::builtin().find(id).unwrap(), player, &wish);
+        (to_musicxml(&staff), to_midi(&staff))
     };
     let (page, midi) = written("ii-v-i-1-2-3-5-on-each", 96.0);
     let text: String = String::from_utf8(page.clone()).unwrap().split_whitespace().collect();

@@ -7,7 +7,7 @@ use crate::units::Tempo;
 
 /// One staff in written pitch.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Sheet {
+pub struct Staff {
     /// Stands over the staff.
     pub title: String,
     /// Name of the part.
@@ -40,9 +40,9 @@ pub struct Piece {
     /// The key as it sounds.
     pub sounding: Tonality,
     /// The chords under it in order, as they are written; none where it fits any.
-    pub chords: Vec<SheetChord>,
+    pub chords: Vec<StaffChord>,
     /// The notes in order.
-    pub notes: Vec<SheetNote>,
+    pub notes: Vec<StaffNote>,
     /// How its bars are counted.
     pub meter: Meter,
     /// How much stands before the first bar line.
@@ -64,7 +64,7 @@ impl Piece {
 
 /// One note on the page.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SheetNote {
+pub struct StaffNote {
     /// As written.
     pub written: Spelled,
     /// As it sounds.
@@ -77,7 +77,7 @@ pub struct SheetNote {
 
 /// One chord symbol on the page.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SheetChord {
+pub struct StaffChord {
     /// Where it begins in its piece.
     pub at: Ticks,
     /// Its root as written.
@@ -86,9 +86,9 @@ pub struct SheetChord {
     pub quality: Quality,
 }
 
-/// How a sheet is wished for.
+/// What shall stand on a staff.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Wish {
+pub struct StaffRequest {
     /// Sounding keys in order.
     pub keys: Vec<ConcertKey>,
     /// The player's own sounding range.
@@ -103,64 +103,63 @@ pub struct Wish {
     pub g_flat: bool,
 }
 
-/// A pattern in the keys wished for, on one sheet for one instrument. Keys in which no octave fits are left out and handed
+/// A pattern in the keys asked for, on one staff for one instrument. Keys in which no octave fits are left out and handed
 /// back with the reason.
 #[must_use]
-pub fn sheet(pattern: &Pattern, instrument: &Instrument, wish: &Wish) -> (Sheet, Vec<(ConcertKey, NoFit)>) {
+pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest) -> (Staff, Vec<(ConcertKey, NoFit)>) {
     let mut pieces = Vec::new();
     let mut left_out = Vec::new();
     let spelling = pattern.spelling();
     // A clef with an 8 below already says the octave, so the page holds it once.
     let up = if instrument.clef == Clef::TrebleOctaveDown { 12 } else { 0 };
     let transposition = HalfSteps(instrument.transposition.0 + up);
-    for key in &wish.keys {
-        match pattern::realise(pattern, *key, None, wish.range, wish.register) {
+    for key in &request.keys {
+        match pattern::realise_exact(pattern, *key, None, request.range, request.register) {
             Err(refusal) => left_out.push((*key, refusal)),
-            Ok(line) => {
+            Ok(realised) => {
                 let written = PitchClass::new(key.0.get() - transposition.0);
-                let tonality = pattern.tonality(written, wish.g_flat);
-                let notes = line.notes.iter().zip(pattern.notes()).map(|(note, step)| SheetNote {
-                    written: spelling.name(step.degree.letters, note.pitch.0 - transposition.0, tonality),
-                    concert: note.pitch,
-                    at: step.at,
-                    length: step.length,
+                let tonality = pattern.tonality(written, request.g_flat);
+                let notes = realised.notes.iter().map(|note| {
+                    let concert = realised.pitch(note);
+                    let written = spelling.name(note.degree.letters, concert.0 - transposition.0, tonality);
+                    StaffNote { written, concert, at: note.at, length: note.length }
                 });
                 pieces.push(Piece {
                     key: tonality,
                     heading: pattern.heading(tonality),
                     signature: tonality.signature(),
-                    sounding: pattern.tonality(key.0, wish.g_flat),
+                    sounding: pattern.tonality(key.0, request.g_flat),
                     chords: chords(pattern, tonality.tonic),
                     notes: notes.collect(),
                     meter: pattern.meter(),
-                    pickup: Ticks::nearest(pattern.pickup()),
-                    length: Ticks::nearest(line.length),
+                    pickup: pattern.pickup_ticks(),
+                    length: realised.length,
                 });
             }
         }
     }
     let title = pattern.name.clone();
     let part = instrument.name.clone();
-    let (clef, tempo, signatures) = (instrument.clef, wish.tempo, wish.signatures);
+    let (clef, tempo, signatures) = (instrument.clef, request.tempo, request.signatures);
     let (swing, general_midi) = (pattern.swing, instrument.general_midi);
-    (Sheet { title, part, transposition, clef, tempo, swing, general_midi, signatures, pieces }, left_out)
+    (Staff { title, part, transposition, clef, tempo, swing, general_midi, signatures, pieces }, left_out)
 }
 
 /// The chords of a pattern on a written tonic, each where it changes. One chord under everything stands at the bar line after
-/// a pick-up, as on a chart.
-fn chords(pattern: &Pattern, tonic: PitchName) -> Vec<SheetChord> {
-    let mut sections = pattern.chords();
-    sections.dedup_by_key(|section| section.root);
-    let place = |section: &ChordSpan| match sections.len() {
-        1 => section.at.max(Ticks::nearest(pattern.pickup())),
-        _ => section.at,
+/// a pick-up (common practice).
+fn chords(pattern: &Pattern, tonic: PitchName) -> Vec<StaffChord> {
+    let mut spans = pattern.chords();
+    spans.dedup_by_key(|span| span.root);
+    let place = |span: &ChordSpan| match spans.len() {
+        1 => span.at.max(pattern.pickup_ticks()),
+        _ => span.at,
     };
-    let chord = |section: &ChordSpan| SheetChord {
-        at: place(section),
-        root: simple(spell_degree(tonic, section.root.degree)),
-        quality: section.root.quality,
+    let chord = |span: &ChordSpan| StaffChord {
+        at: place(span),
+        root: simple(spell_degree(tonic, span.root.degree)),
+        quality: span.root.quality,
     };
-    sections.iter().map(chord).collect()
+    spans.iter().map(chord).collect()
 }
 
 /// A chord's root has at most one sharp or flat (common practice).
