@@ -27,7 +27,7 @@ pub struct CuedNote {
 
 /// Where everything of a cue lies, in seconds from the start of its sound.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Layout {
+pub(super) struct CueTimes {
     pub notes: Vec<CuedNote>,
     pub end: Seconds,
     pub beat_zero: Option<Seconds>,
@@ -38,7 +38,7 @@ pub(super) struct Layout {
 }
 
 /// Lays a cue out: the count-in, what is sounded, and for an answer in tempo the next bar.
-pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> Layout {
+pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
     let tempo = Tempo(if cue.tempo.0.is_finite() { cue.tempo.0.clamp(20.0, 400.0) } else { 120.0 });
     let counted = if rendering.count_in { cue.meter.count() } else { 0 };
     let at_beat = |beat: u32| tempo.lasting(cue.meter.beat() * f64::from(beat));
@@ -88,7 +88,7 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> Layout {
     };
     let clicks: Vec<(Seconds, bool)> =
         (0..clicked).map(|beat| (at_beat(beat), beat.is_multiple_of(cue.meter.count()))).collect();
-    Layout {
+    CueTimes {
         notes,
         end: from + length,
         beat_zero,

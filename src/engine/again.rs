@@ -36,7 +36,7 @@ pub fn judge_again(
     settings: &EarSettings,
 ) -> Again {
     let mut again = Again::default();
-    for turn in &session.turns {
+    for turn in &session.trials {
         let (Some(answer), Some(judgement)) = (&turn.answer, &turn.judgement) else { continue };
         // The cut ends where the answer was taken to be over, so one that was cut off cannot be placed.
         let whole = |place: (u64, u64)| sound(place).filter(|cut| cut.samples.len() as u64 == place.1);

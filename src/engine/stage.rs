@@ -8,7 +8,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use crate::cue::{Cue, CueSound};
 use crate::engine::{Place, Sound, Stretch};
-use crate::simulated::{AnswerClock, Player, Truth};
+use crate::simulated::{AnswerClock, SimulatedPlayer, Truth};
 use crate::sound::Clip;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
@@ -23,7 +23,7 @@ const ROOM: Decibels = Decibels(-70.0);
 /// The simulated player, sitting at a microphone: hears the cue, and answers in sound. He wears headphones, so the cue is not
 /// in the microphone.
 pub struct Stage {
-    player: Player,
+    player: SimulatedPlayer,
     rate: SampleRate,
     a4: Hertz,
     /// Samples to come: what the player will have played.
@@ -41,7 +41,7 @@ pub struct Stage {
 impl Stage {
     /// The stage with this player on it; the room's noise is by `seed`, and `fast` does not wait for real time.
     #[must_use]
-    pub fn new(player: Player, rate: SampleRate, a4: Hertz, seed: u64, fast: bool) -> Self {
+    pub fn new(player: SimulatedPlayer, rate: SampleRate, a4: Hertz, seed: u64, fast: bool) -> Self {
         Self {
             player,
             rate,
@@ -64,7 +64,7 @@ impl Stage {
 
     /// The player, for another day.
     #[must_use]
-    pub fn into_player(self) -> Player {
+    pub fn into_player(self) -> SimulatedPlayer {
         self.player
     }
 

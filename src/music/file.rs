@@ -8,12 +8,12 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use crate::music::{
-    ChordQuality, Clef, Concert, Degree, Fit, HalfSteps, Instrument, Intonation, NamedChord, Range, Scale, Sounding,
-    Spelled, Unreadable, Written,
+    ChordQuality, Clef, Concert, Degree, HalfSteps, Instrument, Intonation, NamedChord, Range, Scale, ScaleFit,
+    Sounding, Spelled, Unreadable, Written,
 };
 use crate::units::{Cents, Seconds};
 
-use super::chart::{Chart, Charts, Tube, Way};
+use super::fingerings::{FingeringTable, Fingerings, Tube, Way};
 
 /// A table of ours that cannot be used. The shipped tables are proved good by the tests.
 #[derive(Debug, Error)]
@@ -62,7 +62,7 @@ struct RawInstrument {
     bands: String,
     general_midi: u8,
     phrase_s: Option<f64>,
-    chart: Option<String>,
+    fingerings: Option<String>,
 }
 
 #[derive(Deserialize)]
@@ -117,14 +117,14 @@ pub(super) fn scales(text: &str) -> Result<Vec<Scale>, BadTable> {
 }
 
 /// Reads the table of chords and what fits them.
-pub(super) fn chords(text: &str, scales: &'static [Scale]) -> Result<(Vec<NamedChord>, Vec<Fit>), BadTable> {
+pub(super) fn chords(text: &str, scales: &'static [Scale]) -> Result<(Vec<NamedChord>, Vec<ScaleFit>), BadTable> {
     let table: ChordTable = toml::from_str(text)?;
     let chord = |raw: RawChord| Ok(NamedChord { quality: quality(&raw.print)?, name: raw.name, also: raw.also });
     let fit = |raw: RawFit| {
         let named = |id: &String| {
             scales.iter().find(|s| s.id == *id).ok_or_else(|| BadTable::entry(&raw.chord, format!("no scale {id}")))
         };
-        Ok(Fit {
+        Ok(ScaleFit {
             quality: quality(&raw.chord)?,
             scales: raw.scales.iter().map(named).collect::<Result<_, _>>()?,
             avoid: degrees(&raw.chord, &raw.avoid)?,
@@ -167,7 +167,7 @@ fn instrument(raw: &RawInstrument, bands: &[RawBands]) -> Result<Instrument, Bad
         stricter: [intonation(bands.working), intonation(bands.professional)],
         general_midi: Some(raw.general_midi).filter(|n| (1..=128).contains(n)).ok_or_else(|| bad("no such sound"))?,
         phrase: raw.phrase_s.map(Seconds),
-        chart: raw.chart.clone(),
+        fingerings: raw.fingerings.clone(),
     })
 }
 
@@ -214,7 +214,7 @@ fn clef(word: &str) -> Option<Clef> {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct ChartTable {
+struct RawFingeringTable {
     valves: Vec<RawTube>,
     slide: Vec<RawTube>,
     moved: Vec<RawMoved>,
@@ -260,13 +260,13 @@ struct RawStrings {
     frets: Option<i32>,
 }
 
-/// Reads the charts of fingerings, slide and string positions.
-pub(super) fn charts(text: &str) -> Result<Charts, BadTable> {
-    let table: ChartTable = toml::from_str(text)?;
-    let mut charts = Charts::default();
+/// Reads the table of fingerings, slide and string positions.
+pub(super) fn fingering_table(text: &str) -> Result<FingeringTable, BadTable> {
+    let table: RawFingeringTable = toml::from_str(text)?;
+    let mut fingering_table = FingeringTable::default();
     for (raws, slide) in [(&table.valves, false), (&table.slide, true)] {
         for raw in raws {
-            charts.0.insert(raw.name.clone(), Chart::Tube { notes: ways(raw)?, slide });
+            fingering_table.0.insert(raw.name.clone(), Fingerings::Tube { notes: ways(raw)?, slide });
         }
     }
     for raw in &table.fingers {
@@ -275,28 +275,28 @@ pub(super) fn charts(text: &str) -> Result<Charts, BadTable> {
             let (name, fingers) = text.split_once(": ").ok_or_else(|| BadTable::entry(&raw.name, text.clone()))?;
             Ok((pitch(&raw.name, name)?.written(), fingers.to_owned()))
         };
-        let chart = Chart::Fingers {
+        let fingerings = Fingerings::Fingers {
             notes: raw.notes.iter().map(note).collect::<Result<_, BadTable>>()?,
             sharp: raw.sharp.iter().map(written).collect::<Result<_, _>>()?,
             flat: raw.flat.iter().map(written).collect::<Result<_, _>>()?,
         };
-        charts.0.insert(raw.name.clone(), chart);
+        fingering_table.0.insert(raw.name.clone(), fingerings);
     }
     for raw in &table.strings {
         let open: Vec<Concert> =
             raw.open.iter().map(|text| pitch(&raw.name, text).map(Spelled::concert)).collect::<Result<_, _>>()?;
-        let chart = match raw.frets {
-            Some(frets) => Chart::Fretted { open, frets },
-            None => Chart::Bowed { open, fingers: raw.fingers.clone() },
+        let fingerings = match raw.frets {
+            Some(frets) => Fingerings::Fretted { open, frets },
+            None => Fingerings::Bowed { open, fingers: raw.fingers.clone() },
         };
-        charts.0.insert(raw.name.clone(), chart);
+        fingering_table.0.insert(raw.name.clone(), fingerings);
     }
     for raw in &table.moved {
-        let like = charts.named(&raw.like).ok_or_else(|| BadTable::entry(&raw.name, "no such chart"))?;
+        let like = fingering_table.named(&raw.like).ok_or_else(|| BadTable::entry(&raw.name, "no such fingerings"))?;
         let moved = like.moved(HalfSteps(raw.half_steps));
-        charts.0.insert(raw.name.clone(), moved);
+        fingering_table.0.insert(raw.name.clone(), moved);
     }
-    Ok(charts)
+    Ok(fingering_table)
 }
 
 fn ways(raw: &RawTube) -> Result<BTreeMap<Written, Vec<Way>>, BadTable> {

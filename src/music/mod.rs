@@ -4,9 +4,9 @@
 //! only by an [`Instrument`]. Everything between the page and the screen is concert pitch.
 
 mod catalogue;
-mod chart;
 mod degree;
 mod file;
+mod fingerings;
 mod instrument;
 mod key;
 mod nearest;
@@ -39,4 +39,4 @@ pub use spelling::{Letter, PitchName, Spelled};
 pub use symbol::ChordSymbol;
 pub use tendency::{Check, Cure, Fingering, Pull, Tendency, tendency};
 pub use unreadable::Unreadable;
-pub use vocabulary::{Fit, NamedChord, chords, fits, scales_holding};
+pub use vocabulary::{NamedChord, ScaleFit, chords, fits, scales_holding};

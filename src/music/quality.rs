@@ -4,7 +4,7 @@ use crate::music::{Degree, HalfSteps};
 
 /// What stands on the root where the third usually is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub(super) enum Third {
+pub(super) enum ThirdKind {
     #[default]
     Major,
     Minor,
@@ -38,7 +38,7 @@ pub(super) enum Tension {
 /// What a chord is made of, without its root. Two qualities are the same when the same tones are spelled the same.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 pub struct ChordQuality {
-    pub(super) third: Third,
+    pub(super) third: ThirdKind,
     pub(super) flat_fifth: bool,
     pub(super) sharp_fifth: bool,
     pub(super) sixth: bool,
@@ -100,11 +100,11 @@ impl ChordQuality {
         let at = |number: i32, alter: i32| Degree::altered(number - 1, alter);
         let mut tones = vec![Degree::TONIC];
         tones.extend(match self.third {
-            Third::Major => Some(at(3, 0)),
-            Third::Minor => Some(at(3, -1)),
-            Third::Second => Some(at(2, 0)),
-            Third::Fourth => Some(at(4, 0)),
-            Third::Open => None,
+            ThirdKind::Major => Some(at(3, 0)),
+            ThirdKind::Minor => Some(at(3, -1)),
+            ThirdKind::Second => Some(at(2, 0)),
+            ThirdKind::Fourth => Some(at(4, 0)),
+            ThirdKind::Open => None,
         });
         if self.flat_fifth {
             tones.push(at(5, -1));
@@ -140,7 +140,7 @@ impl ChordQuality {
         if stack >= 9 && !has(&all, &[Tension::FlatNinth, Tension::SharpNinth]) {
             all.push(Tension::Ninth);
         }
-        if stack >= 11 && self.third != Third::Fourth && !has(&all, &[Tension::SharpEleventh]) {
+        if stack >= 11 && self.third != ThirdKind::Fourth && !has(&all, &[Tension::SharpEleventh]) {
             all.push(Tension::Eleventh);
         }
         if stack >= 13 && !has(&all, &[Tension::FlatThirteenth]) {
@@ -187,7 +187,7 @@ impl ChordQuality {
     fn stem(&self) -> (String, bool, bool) {
         let top = if self.seventh.is_some() { self.stack.to_string() } else { String::new() };
         let six = if self.sixth { "6" } else { "" };
-        let minor = self.third == Third::Minor;
+        let minor = self.third == ThirdKind::Minor;
         let dim = minor && self.flat_fifth && !self.sixth;
         match self.seventh {
             Some(Seventh::Diminished) => (format!("dim{top}"), true, false),
@@ -198,8 +198,10 @@ impl ChordQuality {
             Some(Seventh::Minor) => (top, false, false),
             None if dim => ("dim".to_owned(), true, false),
             None if minor => (format!("m{six}"), false, false),
-            None if self.third == Third::Open => ("5".to_owned(), false, false),
-            None if self.third == Third::Major && self.sharp_fifth && !self.sixth => ("aug".to_owned(), false, true),
+            None if self.third == ThirdKind::Open => ("5".to_owned(), false, false),
+            None if self.third == ThirdKind::Major && self.sharp_fifth && !self.sixth => {
+                ("aug".to_owned(), false, true)
+            }
             None => (six.to_owned(), false, false),
         }
     }
@@ -218,11 +220,11 @@ impl fmt::Display for ChordQuality {
             out.write_str("/9")?;
         }
         match self.third {
-            Third::Second => out.write_str("sus2")?,
-            Third::Fourth => out.write_str("sus4")?,
+            ThirdKind::Second => out.write_str("sus2")?,
+            ThirdKind::Fourth => out.write_str("sus4")?,
             _ => {}
         }
-        let bare = stem.is_empty() && !matches!(self.third, Third::Second | Third::Fourth);
+        let bare = stem.is_empty() && !matches!(self.third, ThirdKind::Second | ThirdKind::Fourth);
         if self.flat_fifth && !flat_told {
             out.write_str(if bare { "(b5)" } else { "b5" })?;
         }

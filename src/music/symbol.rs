@@ -5,7 +5,7 @@ use crate::music::{ChordQuality, PitchName, Unreadable, spell_degree};
 
 use super::symbol_reader;
 
-/// A chord as it stands over a chart: root, quality, and a bass note if another than the root is asked for.
+/// A chord as it stands over a staff: root, quality, and a bass note if another than the root is asked for.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct ChordSymbol {
     /// The root.

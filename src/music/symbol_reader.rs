@@ -1,6 +1,6 @@
 use crate::music::{ChordQuality, ChordSymbol, PitchName, Unreadable};
 
-use super::quality::{Seventh, Tension, Third};
+use super::quality::{Seventh, Tension, ThirdKind};
 
 const QUALITY: &str = "a quality such as m7, maj7, 7b9 or sus4, or / and a bass note";
 const TENSION: &str = "5, 9, 11 or 13 after the sign";
@@ -17,7 +17,7 @@ const AUGMENTED: [&str; 2] = ["aug", "+"];
 const FLAT: [&str; 4] = ["b", "♭", "-", "−"];
 const SHARP: [&str; 3] = ["#", "♯", "+"];
 
-struct Reader<'a> {
+struct SymbolReader<'a> {
     text: &'a str,
     rest: &'a str,
     made: ChordQuality,
@@ -34,7 +34,7 @@ pub(super) fn chord(text: &str) -> Result<ChordSymbol, Unreadable> {
     let Some((root, rest)) = root else {
         return Err(Unreadable::at(trimmed, trimmed, "a root: a capital letter from A to G"));
     };
-    let mut reader = Reader::new(trimmed, rest);
+    let mut reader = SymbolReader::new(trimmed, rest);
     reader.whole()?;
     let bass = if reader.takes(&["/"]) { Some(reader.bass()?) } else { None };
     reader.end()?;
@@ -43,13 +43,13 @@ pub(super) fn chord(text: &str) -> Result<ChordSymbol, Unreadable> {
 
 pub(super) fn quality(text: &str) -> Result<ChordQuality, Unreadable> {
     let trimmed = text.trim();
-    let mut reader = Reader::new(trimmed, trimmed);
+    let mut reader = SymbolReader::new(trimmed, trimmed);
     reader.whole()?;
     reader.end()?;
     Ok(reader.made.settled())
 }
 
-impl<'a> Reader<'a> {
+impl<'a> SymbolReader<'a> {
     fn new(text: &'a str, rest: &'a str) -> Self {
         Self { text, rest, made: ChordQuality::default(), major: false, diminished: false, numbered: false }
     }
@@ -94,12 +94,12 @@ impl<'a> Reader<'a> {
     /// Major, minor, diminished, augmented: what is said before the number.
     fn family(&mut self) {
         if self.takes(&HALF_DIMINISHED) {
-            self.made.third = Third::Minor;
+            self.made.third = ThirdKind::Minor;
             self.made.flat_fifth = true;
             self.made.seventh = Some(Seventh::Minor);
         } else if self.takes(&DIMINISHED) {
             self.diminished = true;
-            self.made.third = Third::Minor;
+            self.made.third = ThirdKind::Minor;
             self.made.flat_fifth = true;
             self.major_after();
         } else if self.takes(&AUGMENTED) {
@@ -110,7 +110,7 @@ impl<'a> Reader<'a> {
         } else if self.takes(&["dom"]) {
             // The plain number says the rest.
         } else if !self.major_after() && self.takes(&MINOR) {
-            self.made.third = Third::Minor;
+            self.made.third = ThirdKind::Minor;
             let before = self.rest;
             if !(self.takes(&["/"]) && self.major_after()) {
                 self.rest = before;
@@ -141,7 +141,7 @@ impl<'a> Reader<'a> {
         self.numbered = found.is_some();
         match found {
             Some(2) => self.made.tensions.push(Tension::Ninth),
-            Some(5) => self.made.third = Third::Open,
+            Some(5) => self.made.third = ThirdKind::Open,
             Some(6) => {
                 self.made.sixth = true;
                 let before = self.rest;
@@ -182,7 +182,7 @@ impl<'a> Reader<'a> {
     }
     /// `6(9)`, `7(13)`, `sus4(7)`, `m(maj7)` inside a bracket.
     fn plain_in_bracket(&mut self) -> bool {
-        if self.made.third == Third::Open {
+        if self.made.third == ThirdKind::Open {
             return false;
         }
         if self.made.seventh.is_none() && self.major_after() {
@@ -237,9 +237,9 @@ impl<'a> Reader<'a> {
         if self.diminished {
             return Err(self.trouble("no suspension on a diminished chord"));
         }
-        self.made.third = Third::Fourth;
+        self.made.third = ThirdKind::Fourth;
         match self.number(&[2, 4, 7, 9, 13]) {
-            Some(2) => self.made.third = Third::Second,
+            Some(2) => self.made.third = ThirdKind::Second,
             Some(4) | None => {}
             Some(stack) => self.stacks(stack),
         }

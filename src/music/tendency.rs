@@ -4,8 +4,8 @@ use std::sync::OnceLock;
 use crate::music::{Concert, HalfSteps, Instrument, Sounding};
 use crate::units::Cents;
 
-use super::chart::{Chart, Charts, Way};
 use super::file;
+use super::fingerings::{FingeringTable, Fingerings, Way};
 
 const TABLE: &str = include_str!("../../assets/fingerings.toml");
 
@@ -31,7 +31,7 @@ pub struct Tendency {
     pub check: Option<Check>,
 }
 
-/// A fingering; prints as the charts have it: `open`, `1+2`, `fourth position`, `D string, third finger`.
+/// A fingering; prints as players write it: `open`, `1+2`, `fourth position`, `D string, third finger`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Fingering {
     /// Valves, lowest number first, none when open.
@@ -48,7 +48,7 @@ pub enum Fingering {
         /// How far out.
         number: u32,
     },
-    /// Holes and keys in the signs of the chart.
+    /// Holes and keys in the signs of the table.
     Keys(String),
     /// A string and the finger on it; `None` above first position.
     Bowed {
@@ -104,19 +104,19 @@ impl Tendency {
     }
 }
 
-fn charts() -> &'static Charts {
-    static READ: OnceLock<Charts> = OnceLock::new();
-    READ.get_or_init(|| file::charts(TABLE).unwrap_or_default())
+fn fingering_table() -> &'static FingeringTable {
+    static READ: OnceLock<FingeringTable> = OnceLock::new();
+    READ.get_or_init(|| file::fingering_table(TABLE).unwrap_or_default())
 }
 
-/// The fingering, slide or string position of a sounding note and its known tendency; `None` without a chart for the
+/// The fingering, slide or string position of a sounding note and its known tendency; `None` without fingerings for the
 /// instrument or the note.
 #[must_use]
 pub fn tendency(instrument: &Instrument, sounds: Concert) -> Option<Tendency> {
     let note = instrument.written(sounds);
     let plain = |fingering| Tendency { fingering, other: None, cents: None, pull: None, check: None };
-    match charts().named(instrument.chart.as_deref()?)? {
-        Chart::Tube { notes, slide } => {
+    match fingering_table().named(instrument.fingerings.as_deref()?)? {
+        Fingerings::Tube { notes, slide } => {
             let [first, others @ ..] = notes.get(&note)?.as_slice() else { return None };
             Some(Tendency {
                 other: others.first().map(|way| way.fingering(*slide)),
@@ -125,20 +125,20 @@ pub fn tendency(instrument: &Instrument, sounds: Concert) -> Option<Tendency> {
                 ..plain(first.fingering(*slide))
             })
         }
-        Chart::Fingers { notes, sharp, flat } => {
+        Fingerings::Fingers { notes, sharp, flat } => {
             let cure = Cure::Breath(instrument.sounding);
             let pull = |sharp: bool| Pull { sharp, cure };
             let pull = sharp.contains(&note).then(|| pull(true)).or(flat.contains(&note).then(|| pull(false)));
             Some(Tendency { pull, ..plain(Fingering::Keys(notes.get(&note)?.clone())) })
         }
-        Chart::Bowed { open, fingers } => {
+        Fingerings::Bowed { open, fingers } => {
             let string = open.iter().rev().find(|string| **string <= sounds)?;
             let finger = fingers.get((sounds - *string).0 as usize).cloned();
             let rings = open.iter().find(|other| (**other - sounds).0 % 12 == 0).map(|other| string_name(*other));
             let check = if open.contains(&sounds) { Some(Check::Open) } else { rings.map(Check::RingsWith) };
             Some(Tendency { check, ..plain(Fingering::Bowed { string: string_name(*string), finger }) })
         }
-        Chart::Fretted { open, frets } => {
+        Fingerings::Fretted { open, frets } => {
             let check = open.contains(&sounds).then_some(Check::Open);
             fretted(open, *frets, sounds).map(|places| Tendency { check, ..plain(places) })
         }
@@ -229,10 +229,10 @@ mod tests {
 
     #[test]
     fn the_charts_are_whole_and_every_instrument_names_one_that_exists() {
-        let charts = file::charts(TABLE).unwrap();
+        let fingering_table = file::fingering_table(TABLE).unwrap();
         for one in instruments() {
-            if let Some(name) = &one.chart {
-                assert!(charts.named(name).is_some(), "{name} of {}", one.id);
+            if let Some(name) = &one.fingerings {
+                assert!(fingering_table.named(name).is_some(), "{name} of {}", one.id);
                 for range in [one.developing, one.working] {
                     for note in range.low.0..=range.high.0 {
                         assert!(tendency(one, Concert(note)).is_some(), "{note} on {}", one.id);

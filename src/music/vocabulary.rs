@@ -19,7 +19,7 @@ pub struct NamedChord {
 
 /// Scales that fit a chord where it stands in a key.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fit {
+pub struct ScaleFit {
     /// The chord.
     pub quality: ChordQuality,
     /// Where it stands, such as "second degree in minor".
@@ -30,8 +30,8 @@ pub struct Fit {
     pub avoid: Vec<Degree>,
 }
 
-fn table() -> &'static (Vec<NamedChord>, Vec<Fit>) {
-    static READ: OnceLock<(Vec<NamedChord>, Vec<Fit>)> = OnceLock::new();
+fn table() -> &'static (Vec<NamedChord>, Vec<ScaleFit>) {
+    static READ: OnceLock<(Vec<NamedChord>, Vec<ScaleFit>)> = OnceLock::new();
     READ.get_or_init(|| file::chords(TABLE, scales()).unwrap_or_default())
 }
 
@@ -44,7 +44,7 @@ pub fn chords() -> &'static [NamedChord] {
 /// What fits a chord, one entry for each place it usually stands in; empty for a quality outside the table, where
 /// [`scales_holding`] helps.
 #[must_use]
-pub fn fits(quality: &ChordQuality) -> Vec<&'static Fit> {
+pub fn fits(quality: &ChordQuality) -> Vec<&'static ScaleFit> {
     table().1.iter().filter(|fit| fit.quality == *quality).collect()
 }
 

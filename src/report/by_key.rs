@@ -9,7 +9,7 @@ use crate::verdict;
 
 /// What became of one key.
 #[derive(Debug, Clone, PartialEq)]
-pub struct KeyRow {
+pub struct KeySummary {
     /// The key, as it sounds.
     pub key: ConcertKey,
     /// Cues.
@@ -52,13 +52,13 @@ pub struct ReflexRow {
 /// All forms, in the order in which they are shown.
 pub(super) const FORMS: [Form; 4] = [Form::Pattern, Form::FirstNote, Form::Chord, Form::NameOnly];
 
-pub(super) fn key_rows(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<KeyRow> {
-    let mut rows: Vec<KeyRow> = ConcertKey::FIFTHS
+pub(super) fn key_rows(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<KeySummary> {
+    let mut rows: Vec<KeySummary> = ConcertKey::FIFTHS
         .into_iter()
         .filter_map(|key| {
-            let turns = sessions.iter().flat_map(|session| &session.turns);
-            let cues = turns.filter(|turn| turn.cue.key == key && counts(turn) && !turn.cue.repeat).count();
-            let mine: Vec<Judged<'_>> = judged.iter().filter(|answer| answer.turn.cue.key == key).copied().collect();
+            let trials = sessions.iter().flat_map(|session| &session.trials);
+            let cues = trials.filter(|trial| trial.cue.key == key && counts(trial) && !trial.cue.repeat).count();
+            let mine: Vec<Judged<'_>> = judged.iter().filter(|answer| answer.trial.cue.key == key).copied().collect();
             (cues > 0 || !mine.is_empty()).then(|| row(key, number(cues), &mine))
         })
         .collect();
@@ -66,15 +66,15 @@ pub(super) fn key_rows(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<KeyR
     rows
 }
 
-fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeyRow {
+fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeySummary {
     let mut tried = BTreeSet::new();
     let first: Vec<&Judged<'_>> =
-        answers.iter().filter(|a| tried.insert((a.session.began.day, &a.turn.cue.pattern))).collect();
+        answers.iter().filter(|a| tried.insert((a.session.began.day, &a.trial.cue.pattern))).collect();
     let whole = |answer: &&Judged<'_>| answer.verdict.whole();
     let passed: Vec<&Judged<'_>> = answers.iter().filter(|answer| answer.judgement.passed()).collect();
     let paces: Vec<f64> = passed.iter().filter_map(|answer| answer.verdict.pace).map(|pace| pace.0).collect();
     let lates: Vec<f64> = answers.iter().filter_map(|answer| answer.verdict.late).map(|late| late.0).collect();
-    KeyRow {
+    KeySummary {
         key,
         cues,
         answers: number(answers.len()),
@@ -92,8 +92,8 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeyRow {
 
 /// The tempo an answer truly held.
 fn held(answer: &Judged<'_>) -> Option<Tempo> {
-    let heard = answer.turn.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
-    verdict::held(&answer.turn.cue.line, answer.turn.cue.tempo, answer.verdict, heard)
+    let heard = answer.trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
+    verdict::held(&answer.trial.cue.line, answer.trial.cue.tempo, answer.verdict, heard)
 }
 
 /// A sum that a hostile record cannot overflow.
@@ -102,7 +102,7 @@ fn sum(answers: &[Judged<'_>], part: impl Fn(&Judged<'_>) -> u32) -> u32 {
 }
 
 fn reflex_row(form: Form, answers: &[Judged<'_>]) -> Option<ReflexRow> {
-    let mine = answers.iter().filter(|answer| answer.turn.cue.form == form);
+    let mine = answers.iter().filter(|answer| answer.trial.cue.form == form);
     let counted = mine.filter_map(|answer| answer.verdict.reflex).filter(|reflex| reflex.counted);
     let times: Vec<f64> = counted.map(|reflex| reflex.time.0).collect();
     Some(ReflexRow {

@@ -78,13 +78,13 @@ pub struct Vibrato {
 
 /// Follows the pitch of the note that sounds and keeps what is held.
 #[derive(Debug, Clone, Default)]
-pub struct Holding {
+pub struct HeldToneTracker {
     path: VecDeque<(Seconds, Midi)>,
     sounding: Option<HeardNote>,
     held: Vec<HeldTone>,
 }
 
-impl Holding {
+impl HeldToneTracker {
     /// Takes a frame in; `a4` is the reference of the ear.
     pub fn frame(&mut self, frame: &Frame, a4: Hertz) {
         // A note is told a little after it began.
@@ -261,7 +261,8 @@ mod tests {
     fn bent(seconds: f64, path: &dyn Fn(f64) -> f64) -> Vec<HeldTone> {
         let rate = SampleRate::DEVICE;
         let settings = EarSettings { rate, lowest: Hertz(150.0), highest: Hertz(1500.0), a4: A440 };
-        let (mut ear, mut holding, mut phase) = (Ear::new(&settings), std::cell::RefCell::new(Holding::default()), 0.0);
+        let (mut ear, mut holding, mut phase) =
+            (Ear::new(&settings), std::cell::RefCell::new(HeldToneTracker::default()), 0.0);
         let samples: Vec<f32> = (0..rate.samples(Seconds(seconds + 0.6)))
             .map(|n| {
                 let t = n as f64 / rate.per_second();

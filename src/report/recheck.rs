@@ -1,5 +1,5 @@
 use crate::music::instrument;
-use crate::session::{Session, Turn};
+use crate::session::{Session, Trial};
 use crate::verdict::{Tuned, Verdict};
 use crate::words::Page;
 use crate::words::names::Reader;
@@ -22,26 +22,26 @@ pub struct Mismatch {
 pub fn recheck(session: &Session) -> Vec<Mismatch> {
     let (mut named, mut tuned) = (Named::default(), Tuned::default());
     let mut found = Vec::new();
-    for turn in &session.turns {
-        let Some(judgement) = &turn.judgement else { continue };
-        let now = again(session, turn, &judgement.verdict, &mut named, &mut tuned).unwrap_or_default();
+    for trial in &session.trials {
+        let Some(judgement) = &trial.judgement else { continue };
+        let now = again(session, trial, &judgement.verdict, &mut named, &mut tuned).unwrap_or_default();
         let shown = judgement.sentence.clone();
         if now != shown {
-            found.push(Mismatch { cue: turn.cue.number, shown, now });
+            found.push(Mismatch { cue: trial.cue.number, shown, now });
         }
     }
     found
 }
 
-fn again(session: &Session, turn: &Turn, verdict: &Verdict, named: &mut Named, tuned: &mut Tuned) -> Option<String> {
+fn again(session: &Session, trial: &Trial, verdict: &Verdict, named: &mut Named, tuned: &mut Tuned) -> Option<String> {
     let page = Page::new(instrument(&session.began.instrument).ok()?.at(session.began.level), session.began.reading);
-    let asked = turn.held_against(&session.began, page.instrument.intonation, tuned.usual())?;
-    let reader = Reader::of(&page, &turn.cue, session.began.delay.is_some());
-    let sentence = sentence(verdict, &asked, &reader, named.of(&turn.cue.pattern));
-    if !turn.contested {
-        named.enter(&turn.cue, &turn.reason, verdict, &reader);
+    let asked = trial.held_against(&session.began, page.instrument.intonation, tuned.usual())?;
+    let reader = Reader::of(&page, &trial.cue, session.began.delay.is_some());
+    let sentence = sentence(verdict, &asked, &reader, named.of(&trial.cue.pattern));
+    if !trial.contested {
+        named.enter(&trial.cue, &trial.reason, verdict, &reader);
     }
-    let heard = turn.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
+    let heard = trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
     tuned.enter(verdict, &asked, heard);
     Some(sentence)
 }

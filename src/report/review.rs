@@ -1,11 +1,11 @@
 use crate::coach::{Misfit, Reason};
 use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
-use crate::report::by_key::{KeyRow, key_rows};
-use crate::report::takes::{Back, Take, back, best, worst};
+use crate::report::by_key::{KeySummary, key_rows};
+use crate::report::takes::{RetentionCheck, Take, back, best, worst};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
-use crate::session::{Judgement, PauseCause, Session, Turn};
+use crate::session::{Judgement, PauseCause, Session, Trial};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{TempoStep, Verdict};
 use crate::words::names::Reader;
@@ -15,13 +15,13 @@ use crate::words::{self, Page};
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Review {
     /// One part for each instrument, and one more where the simulated player played it, in the order of their first sitting.
-    pub parts: Vec<Part>,
+    pub parts: Vec<InstrumentReview>,
 }
 
 /// All sittings on one instrument, the player's own or the simulated player's. Pitches and keys are as they sound; the words
 /// make them written.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Part {
+pub struct InstrumentReview {
     /// Id of the instrument.
     pub instrument: String,
     /// The simulated player answered.
@@ -33,7 +33,7 @@ pub struct Part {
     /// One row a sitting, in the order of time.
     pub sittings: Vec<SittingRow>,
     /// One row a key that was asked, round the circle of fifths from a sounding C.
-    pub keys: Vec<KeyRow>,
+    pub keys: Vec<KeySummary>,
     /// The three best answers, best first; whole ones only.
     pub best: Vec<Take>,
     /// The three that most need hearing, worst first; never a whole one.
@@ -41,7 +41,7 @@ pub struct Part {
     /// Faults that came back: the title of a pattern, and the sentence.
     pub recurring: Vec<(String, String)>,
     /// Keys that came back after a day or more, longest away first.
-    pub back: Vec<Back>,
+    pub back: Vec<RetentionCheck>,
     /// One row a sounding pitch whose intonation was scored, from the lowest.
     pub pitches: Vec<PitchRow>,
 }
@@ -103,7 +103,7 @@ pub(super) struct Judged<'a> {
     /// Index of the sitting in its part.
     pub sitting: usize,
     pub session: &'a Session,
-    pub turn: &'a Turn,
+    pub trial: &'a Trial,
     pub judgement: &'a Judgement,
     /// The verdict of the judgement.
     pub verdict: &'a Verdict,
@@ -123,11 +123,11 @@ pub fn review(sessions: &[Session]) -> Review {
     Review { parts: parts.iter().map(|(_, sessions)| part(sessions)).collect() }
 }
 
-fn part(sessions: &[&Session]) -> Part {
+fn part(sessions: &[&Session]) -> InstrumentReview {
     let mut sessions = sessions.to_vec();
     sessions.sort_by(|a, b| (a.began.day, &a.began.started).cmp(&(b.began.day, &b.began.started)));
     let judged: Vec<Judged<'_>> = sessions.iter().enumerate().flat_map(|(n, session)| judged(n, session)).collect();
-    Part {
+    InstrumentReview {
         instrument: sessions.first().map_or_else(String::new, |session| session.began.instrument.clone()),
         simulated: sessions.first().is_some_and(|session| session.began.simulated),
         reading: sessions.last().map(|session| session.began.reading).unwrap_or_default(),
@@ -156,15 +156,15 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
     let page = Page::new(instrument.at(latest.began.level), latest.began.reading);
     let mut patterns: Vec<&PatternId> = Vec::new();
     for answer in judged {
-        if !patterns.contains(&&answer.turn.cue.pattern) {
-            patterns.push(&answer.turn.cue.pattern);
+        if !patterns.contains(&&answer.trial.cue.pattern) {
+            patterns.push(&answer.trial.cue.pattern);
         }
     }
     let named = |pattern: &&PatternId| {
-        let mine: Vec<&Judged<'_>> = judged.iter().filter(|answer| answer.turn.cue.pattern == **pattern).collect();
+        let mine: Vec<&Judged<'_>> = judged.iter().filter(|answer| answer.trial.cue.pattern == **pattern).collect();
         let answers: Vec<(ConcertKey, &Verdict)> =
-            mine.iter().map(|answer| (answer.turn.cue.key, answer.verdict)).collect();
-        let cue = &mine.first()?.turn.cue;
+            mine.iter().map(|answer| (answer.trial.cue.key, answer.verdict)).collect();
+        let cue = &mine.first()?.trial.cue;
         let reader = Reader::of(&page, cue, latest.began.delay.is_some());
         let fault = words::verdict::recurring(&answers, &reader).into_iter().next()?;
         Some((cue.title.clone(), fault.sentence))
@@ -175,31 +175,34 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
 /// The answers that count: sounded, judged, an attempt at the pattern, not contested, and not a cue the player asked to hear
 /// again.
 pub(super) fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = Judged<'_>> {
-    session.turns.iter().filter(|turn| counts(turn) && turn.answered() && !turn.contested).filter_map(move |turn| {
-        let judgement = turn.judgement.as_ref().filter(|judgement| judgement.verdict.related)?;
-        Some(Judged { sitting, session, turn, judgement, verdict: &judgement.verdict })
-    })
+    session.trials.iter().filter(|trial| counts(trial) && trial.answered() && !trial.contested).filter_map(
+        move |trial| {
+            let judgement = trial.judgement.as_ref().filter(|judgement| judgement.verdict.related)?;
+            Some(Judged { sitting, session, trial, judgement, verdict: &judgement.verdict })
+        },
+    )
 }
 
 /// What was played had nothing to do with what was asked.
-fn something_else(turn: &Turn) -> bool {
-    turn.judgement.as_ref().is_some_and(|judgement| !judgement.verdict.related)
+fn something_else(trial: &Trial) -> bool {
+    trial.judgement.as_ref().is_some_and(|judgement| !judgement.verdict.related)
 }
 
 /// A cue the coach chose.
-pub(super) fn counts(turn: &Turn) -> bool {
-    !turn.reason.uncounted()
+pub(super) fn counts(trial: &Trial) -> bool {
+    !trial.reason.uncounted()
 }
 
 fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> SittingRow {
     let mine: Vec<Judged<'_>> = judged.iter().filter(|answer| answer.sitting == sitting).copied().collect();
     let rests: Vec<_> = session.pauses.iter().filter(|pause| pause.cause == PauseCause::Rest).collect();
     let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0)).sum();
-    let asked = |turn: &&Turn| counts(turn) && !turn.cue.repeat;
+    let asked = |trial: &&Trial| counts(trial) && !trial.cue.repeat;
     let (offset, drift) = tuning(&mine);
     let (answered, silent, unjudged) = answered(session);
-    let answered_where =
-        |is: &dyn Fn(&Turn) -> bool| number(session.turns.iter().filter(|turn| turn.answered() && is(turn)).count());
+    let answered_where = |is: &dyn Fn(&Trial) -> bool| {
+        number(session.trials.iter().filter(|trial| trial.answered() && is(trial)).count())
+    };
     SittingRow {
         started: session.began.started.clone(),
         day: session.began.day,
@@ -207,14 +210,14 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         sounding: session.sounding(),
         rests: number(rests.len()),
         resting: Seconds(resting),
-        cues: number(session.turns.iter().filter(asked).count()),
+        cues: number(session.trials.iter().filter(asked).count()),
         answered: number(answered),
-        again: answered_where(&|turn| matches!(turn.reason, Reason::Again { .. })),
-        apart: answered_where(&|turn| matches!(turn.reason, Reason::Apart { .. })),
-        contested: answered_where(&|turn| counts(turn) && turn.contested),
+        again: answered_where(&|trial| matches!(trial.reason, Reason::Again { .. })),
+        apart: answered_where(&|trial| matches!(trial.reason, Reason::Apart { .. })),
+        contested: answered_where(&|trial| counts(trial) && trial.contested),
         steps: [TempoStep::Up, TempoStep::Stay, TempoStep::Down]
             .map(|step| number(mine.iter().filter(|answer| answer.judgement.step == Some(step)).count())),
-        something_else: answered_where(&|turn| counts(turn) && something_else(turn) && !turn.contested),
+        something_else: answered_where(&|trial| counts(trial) && something_else(trial) && !trial.contested),
         silent: number(silent),
         unjudged: number(unjudged),
         whole: number(mine.iter().filter(|answer| answer.verdict.whole()).count()),
@@ -233,21 +236,21 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
 
 /// A pattern's name, as its cues told it; its id where it was never asked.
 fn title<'a>(session: &'a Session, id: &'a PatternId) -> &'a str {
-    session.turns.iter().find(|turn| turn.cue.pattern == *id).map_or(&id.0, |turn| &turn.cue.title)
+    session.trials.iter().find(|trial| trial.cue.pattern == *id).map_or(&id.0, |trial| &trial.cue.title)
 }
 
 /// The cues that were answered, at once or when they came once more; those that were left silent; and those with neither a
 /// verdict nor a silence.
 fn answered(session: &Session) -> (usize, usize, usize) {
     let mut cues: Vec<(bool, bool, bool)> = Vec::new();
-    for turn in session.turns.iter().filter(|turn| counts(turn)) {
-        if !turn.cue.repeat || cues.is_empty() {
+    for trial in session.trials.iter().filter(|trial| counts(trial)) {
+        if !trial.cue.repeat || cues.is_empty() {
             cues.push((false, false, false));
         }
         let Some((answered, silent, judged)) = cues.last_mut() else { continue };
-        *judged |= turn.judgement.is_some();
-        if turn.answer.is_some() {
-            *answered |= turn.answered();
+        *judged |= trial.judgement.is_some();
+        if trial.answer.is_some() {
+            *answered |= trial.answered();
             *silent = !*answered;
         }
     }

@@ -5,7 +5,7 @@ use crate::notes::HeardNote;
 use crate::report::held::HeldTone;
 use crate::report::review::number;
 use crate::report::trend::{Doubt, Drift, Slope};
-use crate::report::tuning::{Heard, PitchRow};
+use crate::report::tuning::{PitchCents, PitchRow};
 use crate::units::{Cents, Seconds, median};
 
 /// Shorter notes say nothing of intonation.
@@ -28,7 +28,7 @@ const NEARLY: f64 = 1.15;
 
 /// What a run of notes says of intonation: one row a pitch, going up and going down apart, and what all have in common apart.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Run {
+pub struct RunIntonation {
     /// The middle distance of all notes from their equal-tempered pitch, taken out of every row.
     pub offset: Option<Cents>,
     /// The same notes named a half step beside, where that is as likely: the general offset would be this.
@@ -56,7 +56,7 @@ struct Placed {
     off: f64,
 }
 
-impl Run {
+impl RunIntonation {
     /// Works it out of the notes and of those tones that were held. The notes are named after what they have in common was
     /// taken out, so that a horn 40 cents sharp does not name its flat notes a half step low.
     #[must_use]
@@ -84,7 +84,7 @@ impl Run {
         // The line turns about the middle of the run: the offset is that of the whole.
         let line = |note: &Placed| slope * ((note.at - from) / (until - from).max(f64::MIN_POSITIVE) - 0.5);
         let offset = median(&placed.iter().map(|note| note.off - line(note)).collect::<Vec<_>>()).unwrap_or(0.0);
-        let mut rows: BTreeMap<Concert, Heard> = BTreeMap::new();
+        let mut rows: BTreeMap<Concert, PitchCents> = BTreeMap::new();
         for note in &placed {
             let row = rows.entry(Concert(note.pitch)).or_default();
             row.add(note.off - line(note) - offset, note.way);

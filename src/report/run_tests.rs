@@ -29,11 +29,11 @@ fn chromatic(low: i32, off: impl Fn(usize) -> f64) -> Vec<HeardNote> {
 }
 
 /// The words without their line breaks.
-fn words(run: &Run) -> String {
+fn words(run: &RunIntonation) -> String {
     text(run).split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn text(run: &Run) -> String {
+fn text(run: &RunIntonation) -> String {
     run_to_text(
         run,
         &Page::new(instrument("trumpet").unwrap().clone(), Reading { concert: true, ..Reading::default() }),
@@ -42,7 +42,7 @@ fn text(run: &Run) -> String {
 
 #[test]
 fn a_horn_that_stands_ten_cents_sharp_is_told_apart_from_one_note_that_is() {
-    let run = Run::of(&notes([60.1, 61.1, 62.1, 63.3, 64.1, 63.3, 62.1, 61.1, 60.1]), &[]);
+    let run = RunIntonation::of(&notes([60.1, 61.1, 62.1, 63.3, 64.1, 63.3, 62.1, 61.1, 60.1]), &[]);
     assert!((run.offset.unwrap().0 - 10.0).abs() < 0.01);
     let odd = run.rows.iter().find(|row| row.pitch == Concert(63)).unwrap();
     assert!((odd.up.unwrap().0 - 20.0).abs() < 0.01 && (odd.down.unwrap().0 - 20.0).abs() < 0.01);
@@ -52,7 +52,7 @@ fn a_horn_that_stands_ten_cents_sharp_is_told_apart_from_one_note_that_is() {
 
 #[test]
 fn a_horn_forty_cents_sharp_names_its_flat_note_as_it_was_fingered() {
-    let run = Run::of(&chromatic(54, |n| if n == 12 { 40.0 - 46.0 } else { 40.0 }), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| if n == 12 { 40.0 - 46.0 } else { 40.0 }), &[]);
     assert_eq!(run.rows.len(), 13);
     assert!((run.offset.unwrap().0 - 40.0).abs() < 0.01 && run.other.is_none());
     let top = run.rows.last().unwrap();
@@ -62,22 +62,22 @@ fn a_horn_forty_cents_sharp_names_its_flat_note_as_it_was_fingered() {
 #[test]
 fn half_a_step_off_has_two_readings_until_one_note_is_named() {
     let played = chromatic(54, |_| 48.0);
-    let run = Run::of(&played, &[]);
+    let run = RunIntonation::of(&played, &[]);
     assert!((run.other.unwrap().0 + 52.0).abs() < 0.01);
     assert!(
         words(&run).contains("is -52: to say which, name your first note: --begins-on F#3 or G3"),
         "{}",
         text(&run)
     );
-    let named = Run::begun_on(&played, &[], Concert(55)).unwrap();
+    let named = RunIntonation::begun_on(&played, &[], Concert(55)).unwrap();
     assert!((named.offset.unwrap().0 + 52.0).abs() < 0.01 && named.other.is_none(), "{named:?}");
     assert_eq!((named.first, named.rows[0].pitch), (Some(Concert(55)), Concert(55)));
-    assert!(Run::begun_on(&played, &[], Concert(57)).is_none(), "a third off is another line");
+    assert!(RunIntonation::begun_on(&played, &[], Concert(57)).is_none(), "a third off is another line");
 }
 
 #[test]
 fn a_horn_that_warms_up_is_no_note_out_of_tune() {
-    let run = Run::of(&chromatic(54, |n| n as f64 - 12.0 + 7.0), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| n as f64 - 12.0 + 7.0), &[]);
     let drift = run.drift.unwrap();
     assert!((drift.by.0 - 24.0).abs() < 0.01 && drift.taken_out && drift.doubt.is_none(), "{drift:?}");
     assert!((run.offset.unwrap().0 - 7.0).abs() < 0.01);
@@ -89,7 +89,7 @@ fn a_horn_that_warms_up_is_no_note_out_of_tune() {
 
 #[test]
 fn a_way_down_that_lies_lower_is_no_drift() {
-    let run = Run::of(&chromatic(54, |n| if n > 12 { -10.0 } else { 0.0 }), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| if n > 12 { -10.0 } else { 0.0 }), &[]);
     let drift = run.drift.unwrap();
     assert!(!drift.taken_out && drift.by.0.abs() < 1.0, "{drift:?}");
     let ways = run.rows[3].up.unwrap() - run.rows[3].down.unwrap();
@@ -98,7 +98,7 @@ fn a_way_down_that_lies_lower_is_no_drift() {
 
 #[test]
 fn a_line_that_only_rises_leaves_open_whether_it_is_the_high_notes() {
-    let run = Run::of(&notes((0..13).map(|n| 54.0 + 1.02 * f64::from(n))), &[]);
+    let run = RunIntonation::of(&notes((0..13).map(|n| 54.0 + 1.02 * f64::from(n))), &[]);
     let drift = run.drift.unwrap();
     assert!(drift.doubt == Some(Doubt::OneWay) && !drift.taken_out && (drift.by.0 - 24.0).abs() < 0.01, "{drift:?}");
     assert!(words(&run).contains("one way only"), "{}", text(&run));
@@ -107,7 +107,7 @@ fn a_line_that_only_rises_leaves_open_whether_it_is_the_high_notes() {
 #[test]
 fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
     let odd = [(3, 18.0), (21, 18.0), (5, -30.0), (19, -30.0), (8, 24.0), (10, 21.0), (14, 21.0)];
-    let run = Run::of(&chromatic(54, |n| odd.iter().find(|odd| odd.0 == n).map_or(0.0, |odd| odd.1)), &[]);
+    let run = RunIntonation::of(&chromatic(54, |n| odd.iter().find(|odd| odd.0 == n).map_or(0.0, |odd| odd.1)), &[]);
     let told = text(&run);
     let wanted = "Three notes to work on, in cents\n  B3    30 flat\n  D4    24 sharp going up, true going down\n  E4    21 sharp\n";
     assert!(told.contains(wanted), "{told}");
@@ -116,17 +116,17 @@ fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
 
 #[test]
 fn nothing_played_makes_no_table_and_notes_too_short_say_why() {
-    assert_eq!(text(&Run::of(&[], &[])), "");
+    assert_eq!(text(&RunIntonation::of(&[], &[])), "");
     let mut short = chromatic(54, |_| 0.0);
     short.iter_mut().for_each(|note| note.release = note.onset + Seconds(0.05));
-    assert!(text(&Run::of(&short, &[])).contains("no table: all 25 notes were too short"));
-    assert!(text(&Run::of(&short[..1], &[])).contains("no table: the one note was too short"));
+    assert!(text(&RunIntonation::of(&short, &[])).contains("no table: all 25 notes were too short"));
+    assert!(text(&RunIntonation::of(&short[..1], &[])).contains("no table: the one note was too short"));
 }
 
 #[test]
 fn a_note_the_horn_pulls_sharp_is_explained_below_the_table() {
     // Sounding C4 is a written D4 on a trumpet in Bb: first and third valves (valve arithmetic: 18 cents sharp).
-    let told = text(&Run::of(&notes([58.0, 60.3, 62.0, 63.0, 64.4, 65.0, 67.0]), &[]));
+    let told = text(&RunIntonation::of(&notes([58.0, 60.3, 62.0, 63.0, 64.4, 65.0, 67.0]), &[]));
     let why: Vec<&str> = told.lines().filter(|line| line.starts_with("Written")).collect();
     let wanted = "Written D4: first and third valves run sharp here, by about 18 cents";
     assert!(why.len() == 1 && why[0].starts_with(wanted), "the F sharp is the player's own: {told}");

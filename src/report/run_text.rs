@@ -2,7 +2,7 @@ use std::fmt::Write as _;
 
 use crate::music::{Concert, Instrument, Intonation};
 use crate::report::held::HeldTone;
-use crate::report::run::Run;
+use crate::report::run::RunIntonation;
 use crate::report::text::wrapped;
 use crate::report::trend::{Doubt, Drift};
 use crate::report::tuning::{PitchRow, hint, to_work_on};
@@ -23,7 +23,7 @@ const PLAN: usize = 3;
 /// The table as text of at most 80 columns, on the player's page. Below it stand the notes to work on and what the instrument does
 /// to notes that are out of tune, in written pitch.
 #[must_use]
-pub fn run_to_text(run: &Run, page: &Page) -> String {
+pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
     let mut out = String::new();
     let named = |pitch: Concert| page.pitch(pitch);
     if let Some(offset) = run.offset {
@@ -48,7 +48,7 @@ pub fn run_to_text(run: &Run, page: &Page) -> String {
 }
 
 /// What all notes have in common.
-fn common(out: &mut String, run: &Run, offset: Cents, name: &dyn Fn(Concert) -> String) {
+fn common(out: &mut String, run: &RunIntonation, offset: Cents, name: &dyn Fn(Concert) -> String) {
     out.push('\n');
     match &run.rows[..] {
         [_] if !run.held.is_empty() => {}
@@ -148,7 +148,7 @@ fn off(row: &PitchRow, in_tune: Cents) -> String {
 }
 
 /// Why there is no table, or what is missing from it.
-fn unclear(out: &mut String, run: &Run) {
+fn unclear(out: &mut String, run: &RunIntonation) {
     let told = match (run.heard, run.unclear) {
         (0, _) | (_, 0) => return,
         (heard, unclear) if heard == unclear => format!(

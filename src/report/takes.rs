@@ -40,7 +40,7 @@ pub struct Take {
 
 /// A key that came back after a day or more.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Back {
+pub struct RetentionCheck {
     /// Plain name of the pattern.
     pub title: String,
     /// The key, as it sounds.
@@ -64,7 +64,7 @@ pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
     let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
     let uneven = |answer: &Judged<'_>| answer.verdict.evenness.unwrap_or(f64::INFINITY);
     whole.sort_by(|a, b| {
-        let (quick, slow) = (b.turn.cue.tempo.0, a.turn.cue.tempo.0);
+        let (quick, slow) = (b.trial.cue.tempo.0, a.trial.cue.tempo.0);
         let stood = a.verdict.stood.len().cmp(&b.verdict.stood.len());
         stood.then(quick.total_cmp(&slow)).then(reflex(a).total_cmp(&reflex(b))).then(uneven(a).total_cmp(&uneven(b)))
     });
@@ -99,17 +99,17 @@ fn share(a: &Judged<'_>, b: &Judged<'_>) -> Ordering {
 }
 
 fn order(a: &Judged<'_>, b: &Judged<'_>) -> Ordering {
-    (a.sitting, a.turn.cue.number).cmp(&(b.sitting, b.turn.cue.number))
+    (a.sitting, a.trial.cue.number).cmp(&(b.sitting, b.trial.cue.number))
 }
 
 fn take(answer: &Judged<'_>) -> Take {
-    let cue = &answer.turn.cue;
-    let sound = answer.turn.answer.as_ref().and_then(|heard| heard.sound);
+    let cue = &answer.trial.cue;
+    let sound = answer.trial.answer.as_ref().and_then(|heard| heard.sound);
     let rate = answer.session.began.rate.per_second();
     Take {
         sitting: answer.sitting,
         cue: cue.number,
-        at: answer.turn.at,
+        at: answer.trial.at,
         title: cue.title.clone(),
         key: cue.key,
         mode: cue.spelling.mode,
@@ -123,14 +123,14 @@ fn take(answer: &Judged<'_>) -> Take {
 }
 
 /// The first answers of keys that had not been asked for a day or more, longest away first.
-pub(super) fn back(judged: &[Judged<'_>]) -> Vec<Back> {
-    let mut back: Vec<Back> = judged
+pub(super) fn back(judged: &[Judged<'_>]) -> Vec<RetentionCheck> {
+    let mut back: Vec<RetentionCheck> = judged
         .iter()
-        .filter_map(|answer| match answer.turn.reason {
-            Reason::Opening { days: Some(days) } | Reason::OpeningHere { days: Some(days) } if days > 0 => Some(Back {
-                title: answer.turn.cue.title.clone(),
-                key: answer.turn.cue.key,
-                mode: answer.turn.cue.spelling.mode,
+        .filter_map(|answer| match answer.trial.reason {
+            Reason::Opening { days: Some(days) } | Reason::OpeningHere { days: Some(days) } if days > 0 => Some(RetentionCheck {
+                title: answer.trial.cue.title.clone(),
+                key: answer.trial.cue.key,
+                mode: answer.trial.cue.spelling.mode,
                 days,
                 whole: answer.verdict.whole(),
                 right: answer.verdict.right_in_key(),

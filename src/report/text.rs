@@ -3,10 +3,10 @@ use std::fmt::Write;
 use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{Mode, Reading, ReflexUnit, instrument, instruments};
-use crate::report::by_key::{FORMS, KeyRow};
-use crate::report::review::{Part, Review, SittingRow};
+use crate::report::by_key::{FORMS, KeySummary};
+use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
-use crate::report::takes::{Back, Take};
+use crate::report::takes::{RetentionCheck, Take};
 use crate::report::tuning::{PitchRow, hint};
 use crate::units::{Cents, Seconds, Tempo};
 use crate::words::numbers::{capital, numbered, signed};
@@ -33,13 +33,13 @@ fn page(part: &Part) -> Option<(Page, bool)> {
     Some((Page::new(known.or(instruments().first())?.clone(), reading), known.is_some()))
 }
 
-fn part(part: &Part) -> String {
+fn part(part: &InstrumentReview) -> String {
     let Some((page, known)) = page(part) else { return String::new() };
     let name = if known { page.instrument.name.as_str() } else { part.instrument.as_str() };
     let mut text = String::new();
     let out = &mut text;
     heading(out, name, &page, part);
-    let mut keys: Vec<&KeyRow> = part.keys.iter().collect();
+    let mut keys: Vec<&KeySummary> = part.keys.iter().collect();
     keys.sort_by_key(|row| page.place(row.key));
     key_table(out, &keys, part.mode, &page);
     reflex_table(out, &keys, part.mode, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
@@ -57,7 +57,7 @@ fn line(out: &mut String, text: &str) {
     out.push('\n');
 }
 
-fn heading(out: &mut String, name: &str, page: &Page, part: &Part) {
+fn heading(out: &mut String, name: &str, page: &Page, part: &InstrumentReview) {
     let pitch = if page.reading.concert { "as it sounds" } else { "written pitch" };
     let who = if part.simulated { ", the simulated player" } else { "" };
     wrapped(out, "", &format!("{} ({pitch}){who}", capital(name)));
@@ -129,7 +129,7 @@ fn long(length: Seconds) -> String {
     if length.0 < 120.0 { format!("{:.0} s", length.0.max(0.0)) } else { format!("{:.0} min", length.0 / 60.0) }
 }
 
-fn key_table(out: &mut String, keys: &[&KeyRow], mode: Mode, page: &Page) {
+fn key_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page) {
     if keys.is_empty() {
         return;
     }
@@ -177,7 +177,7 @@ fn dash() -> String {
     "-".to_owned()
 }
 
-fn reflex_table(out: &mut String, keys: &[&KeyRow], mode: Mode, page: &Page, calibrated: bool) {
+fn reflex_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page, calibrated: bool) {
     let has = |form: &Form| keys.iter().any(|row| row.reflexes.iter().any(|reflex| reflex.form == *form));
     let forms: Vec<Form> = FORMS.into_iter().filter(has).collect();
     if forms.is_empty() {
@@ -251,7 +251,7 @@ fn recurring(out: &mut String, faults: &[(String, String)]) {
     }
 }
 
-fn came_back(out: &mut String, back: &[Back], page: &Page) {
+fn came_back(out: &mut String, back: &[RetentionCheck], page: &Page) {
     if back.is_empty() {
         return;
     }
@@ -267,7 +267,7 @@ fn came_back(out: &mut String, back: &[Back], page: &Page) {
     }
 }
 
-fn intonation(out: &mut String, part: &Part, page: &Page, known: bool) {
+fn intonation(out: &mut String, part: &InstrumentReview, page: &Page, known: bool) {
     if part.pitches.is_empty() {
         return;
     }

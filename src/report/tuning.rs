@@ -62,13 +62,13 @@ impl PitchRow {
 
 /// The distances of one pitch.
 #[derive(Default)]
-pub(super) struct Heard {
+pub(super) struct PitchCents {
     up: Vec<f64>,
     down: Vec<f64>,
     all: Vec<f64>,
 }
 
-impl Heard {
+impl PitchCents {
     /// One more; `way` is above zero where the line came to it from below, and below zero from above.
     pub fn add(&mut self, cents: f64, way: f64) {
         self.all.push(cents);
@@ -93,10 +93,10 @@ impl Heard {
 }
 
 pub(super) fn pitch_rows(judged: &[Judged<'_>]) -> Vec<PitchRow> {
-    let mut heard: BTreeMap<Concert, Heard> = BTreeMap::new();
+    let mut heard: BTreeMap<Concert, PitchCents> = BTreeMap::new();
     for answer in judged {
         let mut before: Option<Concert> = None;
-        for (expected, note) in answer.turn.cue.line.notes.iter().zip(&answer.verdict.expected) {
+        for (expected, note) in answer.trial.cue.line.notes.iter().zip(&answer.verdict.expected) {
             let from = before.replace(expected.pitch);
             let (NoteLabel::Right, Some(cents)) = (note.label, note.cents) else { continue };
             let way = from.map_or(0.0, |from| f64::from(expected.pitch.0 - from.0));
@@ -109,7 +109,7 @@ pub(super) fn pitch_rows(judged: &[Judged<'_>]) -> Vec<PitchRow> {
 /// General offset of a sitting, and how far it moved from the first answer to the last. A drift needs eight answers.
 pub(super) fn tuning(judged: &[Judged<'_>]) -> (Option<Cents>, Option<Drift>) {
     let points: Vec<(f64, f64)> =
-        judged.iter().filter_map(|answer| Some((answer.turn.at.0, answer.verdict.centre?.0))).collect();
+        judged.iter().filter_map(|answer| Some((answer.trial.at.0, answer.verdict.centre?.0))).collect();
     let offset = median(&points.iter().map(|point| point.1).collect::<Vec<_>>()).map(Cents);
     let (Some(first), Some(last)) = (points.first(), points.last()) else { return (offset, None) };
     let thin: Vec<(f64, f64)> = points.iter().step_by(points.len().div_ceil(COMPARED)).copied().collect();

@@ -15,5 +15,5 @@ mod wire;
 pub use event::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
 pub use read::{Damage, FORMAT, read};
 pub use replay::{outcome, replay, replay_into};
-pub use view::{Pause, Session, Turn};
+pub use view::{Pause, Session, Trial};
 pub use wire::write_line;

@@ -11,7 +11,7 @@ pub struct Session {
     /// What it began with.
     pub began: Began,
     /// The cues in the order in which they sounded.
-    pub turns: Vec<Turn>,
+    pub trials: Vec<Trial>,
     /// Pauses in order.
     pub pauses: Vec<Pause>,
     /// How it ended; `None` when the program was killed or the sitting goes on.
@@ -22,7 +22,7 @@ pub struct Session {
 
 /// One cue and what came of it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Turn {
+pub struct Trial {
     /// When the cue began to sound.
     pub at: Seconds,
     /// What was asked.
@@ -63,7 +63,7 @@ impl Session {
         let Some(Event::Began(began)) = events.next() else {
             return None;
         };
-        let mut session = Self { began, turns: Vec::new(), pauses: Vec::new(), ended: None, until: Seconds(0.0) };
+        let mut session = Self { began, trials: Vec::new(), pauses: Vec::new(), ended: None, until: Seconds(0.0) };
         events.for_each(|event| session.take(event));
         Some(session)
     }
@@ -73,21 +73,21 @@ impl Session {
         match event {
             Event::Began(_) => {}
             Event::Cued { at, cue, reason } => {
-                self.turns.push(Turn { at, cue, reason, answer: None, judgement: None, contested: false });
+                self.trials.push(Trial { at, cue, reason, answer: None, judgement: None, contested: false });
             }
             Event::Answered(answer) => {
-                if let Some(turn) = self.turn(answer.cue) {
-                    turn.answer = Some(answer);
+                if let Some(trial) = self.trial(answer.cue) {
+                    trial.answer = Some(answer);
                 }
             }
             Event::Judged(judgement) => {
-                if let Some(turn) = self.turn(judgement.cue) {
-                    turn.judgement = Some(judgement);
+                if let Some(trial) = self.trial(judgement.cue) {
+                    trial.judgement = Some(judgement);
                 }
             }
             Event::Contested { cue, .. } => {
-                if let Some(turn) = self.turn(cue) {
-                    turn.contested = true;
+                if let Some(trial) = self.trial(cue) {
+                    trial.contested = true;
                 }
             }
             Event::Paused { at, cause } => self.pauses.push(Pause { from: at, until: None, cause }),
@@ -101,8 +101,8 @@ impl Session {
     }
 
     /// The latest turn of this number; an answer follows its cue closely, so the search is from the end.
-    fn turn(&mut self, number: u32) -> Option<&mut Turn> {
-        self.turns.iter_mut().rev().take(1000).find(|turn| turn.cue.number == number)
+    fn trial(&mut self, number: u32) -> Option<&mut Trial> {
+        self.trials.iter_mut().rev().take(1000).find(|trial| trial.cue.number == number)
     }
 
     /// Seconds of the player's own sound: as counted at the end, otherwise the lengths of all heard notes.
@@ -111,12 +111,12 @@ impl Session {
         if let Some(ended) = &self.ended {
             return ended.sounding;
         }
-        let heard = self.turns.iter().filter_map(|turn| turn.answer.as_ref()).flat_map(|answer| &answer.heard);
+        let heard = self.trials.iter().filter_map(|trial| trial.answer.as_ref()).flat_map(|answer| &answer.heard);
         heard.fold(Seconds(0.0), |sum, note| sum + note.length().max(Seconds(0.0)))
     }
 }
 
-impl Turn {
+impl Trial {
     /// Something was sounded for it.
     #[must_use]
     pub fn answered(&self) -> bool {

@@ -1,7 +1,7 @@
 use crate::music::{Concert, HalfSteps, Range};
 use crate::simulated::chance::Chance;
 use crate::simulated::intent::{Intent, PlayedNote};
-use crate::simulated::truth::Fault;
+use crate::simulated::truth::PlayingFault;
 use crate::units::{Tempo, median};
 
 /// What an answer went through: its notes, and what the faults made of the whole.
@@ -15,27 +15,27 @@ pub(super) struct Spoiled {
 }
 
 /// Applies one fault where the line and range allow it; `false` leaves the performance as it was.
-pub(super) fn spoil(fault: Fault, spoiled: &mut Spoiled, range: Range, chance: &mut Chance) -> bool {
+pub(super) fn spoil(fault: PlayingFault, spoiled: &mut Spoiled, range: Range, chance: &mut Chance) -> bool {
     let beat = 60.0 / spoiled.intent.pace.0;
     match fault {
-        Fault::WrongNote => wrong_note(&mut spoiled.intent.notes, range, chance),
-        Fault::OctaveNote => octave_note(&mut spoiled.intent.notes, range, chance),
-        Fault::MissedNote => missed_note(&mut spoiled.intent.notes, chance),
-        Fault::ExtraNote => extra_note(&mut spoiled.intent.notes, range, chance),
-        Fault::WholeOctave => shift(spoiled, &[12, -12], range, chance),
-        Fault::WrongKey => shift(spoiled, &[1, -1, 2, -2, 5, -5, 7, -7, 3, -3], range, chance),
-        Fault::Restart => restart(spoiled, beat, chance),
-        Fault::Hesitation => hesitation(spoiled, beat, chance),
-        Fault::Rushed => {
+        PlayingFault::WrongNote => wrong_note(&mut spoiled.intent.notes, range, chance),
+        PlayingFault::OctaveNote => octave_note(&mut spoiled.intent.notes, range, chance),
+        PlayingFault::MissedNote => missed_note(&mut spoiled.intent.notes, chance),
+        PlayingFault::ExtraNote => extra_note(&mut spoiled.intent.notes, range, chance),
+        PlayingFault::WholeOctave => shift(spoiled, &[12, -12], range, chance),
+        PlayingFault::WrongKey => shift(spoiled, &[1, -1, 2, -2, 5, -5, 7, -7, 3, -3], range, chance),
+        PlayingFault::Restart => restart(spoiled, beat, chance),
+        PlayingFault::Hesitation => hesitation(spoiled, beat, chance),
+        PlayingFault::Rushed => {
             stretch(spoiled, if spoiled.free { chance.between(1.25, 1.4) } else { chance.between(1.13, 1.25) })
         }
-        Fault::Dragged => {
+        PlayingFault::Dragged => {
             stretch(spoiled, if spoiled.free { chance.between(0.62, 0.75) } else { chance.between(0.78, 0.87) })
         }
-        Fault::OutOfTune => out_of_tune(&mut spoiled.intent.notes, chance),
-        Fault::Jumped => jumped(&mut spoiled.intent, chance),
-        Fault::SomethingElse => something_else(&mut spoiled.intent, range, chance),
-        Fault::Nothing => {
+        PlayingFault::OutOfTune => out_of_tune(&mut spoiled.intent.notes, chance),
+        PlayingFault::Jumped => jumped(&mut spoiled.intent, chance),
+        PlayingFault::SomethingElse => something_else(&mut spoiled.intent, range, chance),
+        PlayingFault::Nothing => {
             spoiled.intent.notes.clear();
             true
         }

@@ -1,6 +1,6 @@
 //! A player who does not exist: answers a cue in real audio, with a set skill, human faults, and the truth beside it.
 //!
-//! The way of one answer: [`Player`] draws what goes wrong and how ready it is, a performance is written down note by note
+//! The way of one answer: [`SimulatedPlayer`] draws what goes wrong and how ready it is, a performance is written down note by note
 //! (`intent`, `faults`), and the performance is sounded (`voice`) in the timbre of an instrument. What was truly played is
 //! handed on as [`Truth`], in words of its own: nothing here knows the ear or the judge, so it cannot flatter them.
 //!
@@ -16,7 +16,7 @@ mod timbre;
 mod truth;
 mod voice;
 
-pub use player::{AnswerClock, Performance, Player, Profile, Sounded};
+pub use player::{AnswerClock, Performance, Profile, SimulatedPlayer, SoundedAnswer};
 pub use skill::Skill;
 pub use timbre::Timbre;
-pub use truth::{Fault, NoteTruth, PlayedAs, Truth};
+pub use truth::{NoteTruth, PlayedAs, PlayingFault, Truth};

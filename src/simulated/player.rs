@@ -7,8 +7,8 @@ use crate::simulated::faults::{Spoiled, spoil};
 use crate::simulated::intent::{Intent, PlayedNote};
 use crate::simulated::skill::Skill;
 use crate::simulated::timbre::Timbre;
-use crate::simulated::truth::{Fault, NoteTruth, PlayedAs, Truth};
-use crate::simulated::voice::{Part, sing};
+use crate::simulated::truth::{NoteTruth, PlayedAs, PlayingFault, Truth};
+use crate::simulated::voice::{Performed, sing};
 use crate::sound::Clip;
 use crate::units::{Cents, Hertz, Midi, SampleRate, Seconds};
 
@@ -19,21 +19,21 @@ const SKILL: u64 = 2;
 const LEAST_FAULTY: f64 = 0.12;
 
 /// How often each kind goes wrong, relative to the others.
-const WEIGHTS: [(Fault, f64); 14] = [
-    (Fault::WrongNote, 4.0),
-    (Fault::MissedNote, 3.0),
-    (Fault::ExtraNote, 2.0),
-    (Fault::OctaveNote, 1.5),
-    (Fault::WholeOctave, 1.5),
-    (Fault::WrongKey, 1.5),
-    (Fault::Restart, 2.0),
-    (Fault::Hesitation, 3.0),
-    (Fault::Rushed, 1.5),
-    (Fault::Dragged, 1.5),
-    (Fault::OutOfTune, 3.0),
-    (Fault::Jumped, 2.0),
-    (Fault::Nothing, 1.0),
-    (Fault::SomethingElse, 1.0),
+const WEIGHTS: [(PlayingFault, f64); 14] = [
+    (PlayingFault::WrongNote, 4.0),
+    (PlayingFault::MissedNote, 3.0),
+    (PlayingFault::ExtraNote, 2.0),
+    (PlayingFault::OctaveNote, 1.5),
+    (PlayingFault::WholeOctave, 1.5),
+    (PlayingFault::WrongKey, 1.5),
+    (PlayingFault::Restart, 2.0),
+    (PlayingFault::Hesitation, 3.0),
+    (PlayingFault::Rushed, 1.5),
+    (PlayingFault::Dragged, 1.5),
+    (PlayingFault::OutOfTune, 3.0),
+    (PlayingFault::Jumped, 2.0),
+    (PlayingFault::Nothing, 1.0),
+    (PlayingFault::SomethingElse, 1.0),
 ];
 
 /// Who plays.
@@ -81,7 +81,7 @@ impl Performance {
 
 /// One answer as sound.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Sounded {
+pub struct SoundedAnswer {
     /// The sound, without any room; a tenth of a second of silence when nothing is played.
     pub clip: Clip,
     /// Where the clip begins, counted from the end of the cue; negative when the player jumped the cue.
@@ -92,7 +92,7 @@ pub struct Sounded {
 
 /// The simulated player.
 #[derive(Debug, Clone)]
-pub struct Player {
+pub struct SimulatedPlayer {
     profile: Profile,
     /// What is played.
     chance: Chance,
@@ -105,7 +105,7 @@ pub struct Player {
     wander: f64,
 }
 
-impl Player {
+impl SimulatedPlayer {
     /// A player with its own generator; the same generator and cues give the same samples.
     #[must_use]
     pub fn new(generator: ChaCha8Rng, profile: Profile) -> Self {
@@ -141,14 +141,14 @@ impl Player {
     }
 
     /// Answers a cue in sound, and learns by it.
-    pub fn answer(&mut self, cue: &Cue, clock: AnswerClock, rate: SampleRate, a4: Hertz) -> Sounded {
+    pub fn answer(&mut self, cue: &Cue, clock: AnswerClock, rate: SampleRate, a4: Hertz) -> SoundedAnswer {
         let Performance { notes, truth } = self.perform(cue, clock);
-        let part = Part { notes: &notes, timbre: self.profile.timbre, a4, centre: truth.centre };
+        let part = Performed { notes: &notes, timbre: self.profile.timbre, a4, centre: truth.centre };
         let (clip, from) = sing(&part, rate, &mut self.breath);
-        Sounded { clip, from, truth }
+        SoundedAnswer { clip, from, truth }
     }
 
-    /// Answers a cue as [`Player::answer`] does, without sounding it: months go by in a second.
+    /// Answers a cue as [`SimulatedPlayer::answer`] does, without sounding it: months go by in a second.
     pub fn perform(&mut self, cue: &Cue, clock: AnswerClock) -> Performance {
         let known = self.profile.skill.of(cue.key);
         let due = clock.beat_zero.map(|beat_zero| beat_zero - clock.cue_end);
@@ -170,14 +170,14 @@ impl Player {
     }
 
     /// Draws whether and what goes wrong, applies it, and says what it was.
-    fn spoil_some(&mut self, cue: &Cue, known: f64, spoiled: &mut Spoiled) -> Vec<Fault> {
+    fn spoil_some(&mut self, cue: &Cue, known: f64, spoiled: &mut Spoiled) -> Vec<PlayingFault> {
         let share = self.profile.faulty.max(LEAST_FAULTY) + 0.25 * (1.0 - known);
         if !self.chance.happens(share) {
             return Vec::new();
         }
-        let allowed = |fault: Fault| match fault {
-            Fault::Jumped => cue.timing == Timing::Free,
-            Fault::OutOfTune => self.profile.timbre.shape().bends,
+        let allowed = |fault: PlayingFault| match fault {
+            PlayingFault::Jumped => cue.timing == Timing::Free,
+            PlayingFault::OutOfTune => self.profile.timbre.shape().bends,
             _ => true,
         };
         let weights: Vec<_> = WEIGHTS.into_iter().filter(|(fault, _)| allowed(*fault)).collect();
@@ -190,16 +190,17 @@ impl Player {
                 left -= weight;
                 left < 0.0
             });
-            let fault = drawn.map_or(Fault::WrongNote, |(fault, _)| *fault);
+            let fault = drawn.map_or(PlayingFault::WrongNote, |(fault, _)| *fault);
             if spoil(fault, spoiled, self.profile.range, &mut self.chance) {
                 faults.push(fault);
                 break;
             }
         }
-        let single = [Fault::WrongNote, Fault::MissedNote, Fault::ExtraNote, Fault::OutOfTune];
+        let single =
+            [PlayingFault::WrongNote, PlayingFault::MissedNote, PlayingFault::ExtraNote, PlayingFault::OutOfTune];
         let again = faults.iter().any(|fault| single.contains(fault)) && self.chance.happens(0.2);
-        if again && spoil(Fault::Hesitation, spoiled, self.profile.range, &mut self.chance) {
-            faults.push(Fault::Hesitation);
+        if again && spoil(PlayingFault::Hesitation, spoiled, self.profile.range, &mut self.chance) {
+            faults.push(PlayingFault::Hesitation);
         }
         faults
     }
@@ -212,7 +213,7 @@ fn stream(mut generator: ChaCha8Rng, number: u64) -> ChaCha8Rng {
 }
 
 /// The truth of a performance, read off its notes.
-fn tell(cue: &Cue, spoiled: &Spoiled, faults: &[Fault], due: Option<Seconds>, centre: Cents) -> Truth {
+fn tell(cue: &Cue, spoiled: &Spoiled, faults: &[PlayingFault], due: Option<Seconds>, centre: Cents) -> Truth {
     let intent = &spoiled.intent;
     let played = |index: usize| intent.notes.iter().find(|note| note.meant == Some(index));
     let notes: Vec<NoteTruth> = cue
@@ -234,7 +235,7 @@ fn tell(cue: &Cue, spoiled: &Spoiled, faults: &[Fault], due: Option<Seconds>, ce
             NoteTruth { played_as, onset: Some(Seconds(note.at)), cents }
         })
         .collect();
-    let related = !faults.iter().any(|fault| matches!(fault, Fault::Nothing | Fault::SomethingElse));
+    let related = !faults.iter().any(|fault| matches!(fault, PlayingFault::Nothing | PlayingFault::SomethingElse));
     let graded = intent.notes.iter().position(|note| note.meant.is_some()).unwrap_or(intent.notes.len());
     let in_tempo = due.filter(|_| cue.timing == Timing::InTempo);
     Truth {

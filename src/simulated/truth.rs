@@ -3,7 +3,7 @@ use crate::units::{Cents, Seconds, Tempo};
 
 /// One thing that truly went wrong in an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Fault {
+pub enum PlayingFault {
     /// One note was another one.
     WrongNote,
     /// One note was sounded in another octave.
@@ -34,7 +34,7 @@ pub enum Fault {
     SomethingElse,
 }
 
-impl Fault {
+impl PlayingFault {
     /// Every kind.
     pub const ALL: [Self; 14] = [
         Self::WrongNote,
@@ -104,5 +104,5 @@ pub struct Truth {
     /// The player's general offset from the reference pitch in this answer.
     pub centre: Cents,
     /// What went wrong, in no order; empty for a good answer.
-    pub faults: Vec<Fault>,
+    pub faults: Vec<PlayingFault>,
 }

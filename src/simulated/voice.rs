@@ -16,7 +16,7 @@ const PAD: f64 = 0.03;
 const FELT: f64 = 0.2;
 
 /// A performance to be sounded.
-pub(super) struct Part<'a> {
+pub(super) struct Performed<'a> {
     pub notes: &'a [PlayedNote],
     pub timbre: Timbre,
     pub a4: Hertz,
@@ -25,18 +25,18 @@ pub(super) struct Part<'a> {
 }
 
 /// Sounds a performance; the second value is where the clip begins, on the clock of the notes.
-pub(super) fn sing(part: &Part, rate: SampleRate, chance: &mut Chance) -> (Clip, Seconds) {
-    let shape = part.timbre.shape();
-    let (Some(first), Some(last)) = (part.notes.first(), part.notes.last()) else {
+pub(super) fn sing(performed: &Performed, rate: SampleRate, chance: &mut Chance) -> (Clip, Seconds) {
+    let shape = performed.timbre.shape();
+    let (Some(first), Some(last)) = (performed.notes.first(), performed.notes.last()) else {
         return (Clip::silence(rate, Seconds(0.1)), Seconds(0.0));
     };
     let from = first.at - FELT * shape.rise.0 - PAD;
     let end = last.at + last.length + shape.fall.0 + PAD;
     let mut clip = Clip::silence(rate, Seconds(end - from));
     let mut phase = 0.0;
-    for (index, note) in part.notes.iter().enumerate() {
-        let next_slurred = part.notes.get(index + 1).is_some_and(|next| next.slurred);
-        phase = sound_note(part, note, next_slurred, from, phase, &mut clip, chance);
+    for (index, note) in performed.notes.iter().enumerate() {
+        let next_slurred = performed.notes.get(index + 1).is_some_and(|next| next.slurred);
+        phase = sound_note(performed, note, next_slurred, from, phase, &mut clip, chance);
     }
     (clip, Seconds(from))
 }
@@ -57,7 +57,7 @@ impl Swell {
 
 /// Adds one note to the clip and returns the phase at which the next may go on.
 fn sound_note(
-    part: &Part,
+    performed: &Performed,
     note: &PlayedNote,
     joined_on: bool,
     from: f64,
@@ -65,7 +65,7 @@ fn sound_note(
     clip: &mut Clip,
     chance: &mut Chance,
 ) -> f64 {
-    let (shape, rate) = (part.timbre.shape(), clip.rate);
+    let (shape, rate) = (performed.timbre.shape(), clip.rate);
     let slurred = note.slurred && shape.slurs;
     let swell = Swell {
         up_from: note.at - if slurred { 0.5 * SLUR } else { FELT * shape.rise.0 },
@@ -73,8 +73,8 @@ fn sound_note(
         down_from: note.at + note.length - if joined_on && shape.slurs { 0.5 * SLUR } else { 0.0 },
         down: if joined_on && shape.slurs { SLUR } else { shape.fall.0 },
     };
-    let base = Midi(f64::from(note.pitch.0) + (part.centre.0 + note.cents) / 100.0).hertz(part.a4);
-    let partials = part.timbre.partials(base, rate);
+    let base = Midi(f64::from(note.pitch.0) + (performed.centre.0 + note.cents) / 100.0).hertz(performed.a4);
+    let partials = performed.timbre.partials(base, rate);
     let peak = (USUAL + Decibels(note.accent_db)).amplitude() / partials.peak();
     let air = (USUAL + Decibels(note.accent_db + shape.breath_db)).amplitude();
     let scoop = if slurred { 0.0 } else { shape.scoop_cents * chance.even() };

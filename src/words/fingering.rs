@@ -82,9 +82,9 @@ fn named(fingering: &Fingering) -> (String, &'static str) {
     }
 }
 
-/// The holes and keys of a chart (their signs: `assets/fingerings.toml`), the first of several ways: "octave key and 123|456".
-fn held(chart: &str) -> String {
-    let signs: Vec<&str> = chart.split(", or ").take(1).flat_map(|way| way.split(' ')).collect();
+/// The holes and keys of a fingering (their signs: `assets/fingerings.toml`), the first of several ways: "octave key and 123|456".
+fn held(fingering: &str) -> String {
+    let signs: Vec<&str> = fingering.split(", or ").take(1).flat_map(|way| way.split(' ')).collect();
     let word = |sign: &str| match sign {
         "T" => "thumb".to_owned(),
         "R" => "register key".to_owned(),

@@ -160,18 +160,18 @@ fn a_whole_drill_hears_answers_says_what_was_right_and_keeps_the_record() {
             let found = read_sessions(&[data.join("sessions")]);
             assert_eq!((found.sessions.len(), found.failures.len()), (1, 0));
             let session = found.sessions[0].session().unwrap();
-            let judged: Vec<_> = session.turns.iter().filter_map(|turn| turn.judgement.as_ref()).collect();
+            let judged: Vec<_> = session.trials.iter().filter_map(|turn| turn.judgement.as_ref()).collect();
             let whole = judged.iter().filter(|judged| judged.verdict.whole()).count();
             assert!(whole >= 2, "both answers are in the record: {judged:?}");
             let reflexes: Vec<f64> = session
-                .turns
+                .trials
                 .iter()
                 .filter_map(|turn| turn.judgement.as_ref()?.verdict.reflex)
                 .map(|reflex| reflex.time.0)
                 .collect();
             assert!(reflexes.iter().all(|reflex| (0.0..3.0).contains(reflex)), "{reflexes:?}");
             // The cues as they came out of the loudspeaker: the prompt tone of written C, to the cent.
-            let wanted = session.turns[0].cue.line.notes[0].pitch.midi();
+            let wanted = session.trials[0].cue.line.notes[0].pitch.midi();
             let settings =
                 EarSettings { rate: SampleRate::DEVICE, lowest: Hertz(80.0), highest: Hertz(1500.0), a4: A440 };
             let sounded = hear_clip(&settings, &Clip { rate: SampleRate::DEVICE, samples: heard });
@@ -228,14 +228,14 @@ fn a_drill_whose_devices_are_unplugged_goes_on_by_itself_when_they_are_back() {
             let device = |pause: &&Pause| pause.cause == PauseCause::Device;
             let pause = session.pauses.iter().rfind(device).expect("a pause for the device");
             let back = pause.until.expect("the drill went on");
-            let judged: Vec<_> = session.turns.iter().filter_map(|turn| turn.judgement.as_ref()).collect();
+            let judged: Vec<_> = session.trials.iter().filter_map(|turn| turn.judgement.as_ref()).collect();
             let whole = |when: &dyn Fn(Seconds) -> bool| judged.iter().any(|j| when(j.at) && j.verdict.whole());
             assert!(whole(&|at| at < pause.from), "what was played before is in the record: {judged:?}");
             assert!(whole(&|at| at > back), "what was played afterwards is in the record: {judged:?}");
-            let halved = session.turns.iter().rposition(|turn| turn.at < pause.from).unwrap();
-            assert!(session.turns[halved].judgement.is_none(), "half an answer is not judged");
-            let again = &session.turns[halved + 1].cue;
-            assert!(again.repeat && again.line == session.turns[halved].cue.line, "its cue comes again: {again:?}");
+            let halved = session.trials.iter().rposition(|turn| turn.at < pause.from).unwrap();
+            assert!(session.trials[halved].judgement.is_none(), "half an answer is not judged");
+            let again = &session.trials[halved + 1].cue;
+            assert!(again.repeat && again.line == session.trials[halved].cue.line, "its cue comes again: {again:?}");
             stage.press("x");
             assert_eq!(stage.end(), 0);
         },

@@ -8,7 +8,7 @@ use std::path::Path;
 use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
 use earfirst::files::read_sessions;
 use earfirst::music::{HalfSteps, instrument};
-use earfirst::session::{Session, Turn};
+use earfirst::session::{Session, Trial};
 use earfirst::units::SampleRate;
 use earfirst::verdict::NoteLabel;
 use earfirst::words::{Page, reason};
@@ -48,7 +48,7 @@ fn in_tempo(cue: &Cue, faultless: bool) -> Vec<f32> {
 }
 
 /// Whether the sound held from the cue to the answer: across a faltering the program tells nothing of early or late.
-fn steady(turn: &Turn) -> bool {
+fn steady(turn: &Trial) -> bool {
     turn.judgement.as_ref().is_some_and(|judged| judged.verdict.late.is_some())
 }
 
@@ -58,7 +58,7 @@ fn a_drill_on_a_terminal_sounds_true_cues_and_shows_what_it_records() {
         "on_a_terminal::a_drill_on_a_terminal_sounds_true_cues_and_shows_what_it_records",
         |card: &Card| {
             let calm =
-                (1..=TRIES).find_map(|_| calm_drill(card)).filter(|(session, ..)| session.turns.iter().any(steady));
+                (1..=TRIES).find_map(|_| calm_drill(card)).filter(|(session, ..)| session.trials.iter().any(steady));
             let Some((session, rows, sounded)) = calm else { return too_busy() };
             shown_as_recorded(&rows, &session);
             cues_sounded_as_recorded(&sounded, &session);
@@ -90,11 +90,11 @@ fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
         for wanted in ["listen", "your turn"] {
             (stage.await_either(&[wanted, GONE]) == wanted).then_some(())?;
         }
-        let asked = record(&stage.data).turns.pop().expect("a cue").cue;
+        let asked = record(&stage.data).trials.pop().expect("a cue").cue;
         assert_eq!((asked.form, asked.timing), (Form::Pattern, Timing::InTempo));
         let _answer = card.play_into_microphone("answer", &in_tempo(&asked, answered > 1));
         (stage.await_either(&["next   ", GONE]) != GONE).then_some(())?;
-        if answered >= 2 && record(&stage.data).turns[1..].iter().any(steady) {
+        if answered >= 2 && record(&stage.data).trials[1..].iter().any(steady) {
             break;
         }
     }
@@ -118,10 +118,10 @@ fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
 fn shown_as_recorded(rows: &BTreeSet<String>, session: &Session) {
     let trumpet = instrument("trumpet").expect("a trumpet");
     let page = Page::new(trumpet.clone(), session.began.reading);
-    let judged: Vec<usize> = (0..session.turns.len()).filter(|&n| session.turns[n].judgement.is_some()).collect();
-    assert!(judged.len() >= 2, "{:?}", session.turns);
+    let judged: Vec<usize> = (0..session.trials.len()).filter(|&n| session.trials[n].judgement.is_some()).collect();
+    assert!(judged.len() >= 2, "{:?}", session.trials);
     for n in judged {
-        let (turn, next) = (&session.turns[n], &session.turns[n + 1]);
+        let (turn, next) = (&session.trials[n], &session.trials[n + 1]);
         let judgement = turn.judgement.as_ref().expect("chosen so");
         // Where the sound faltered in an answer, notes of it may be missing.
         let wrong = Some((NoteLabel::Wrong(HalfSteps(-1)), 8)).filter(|_| n == 0).unwrap_or((NoteLabel::Right, 9));
@@ -155,9 +155,9 @@ fn shown_as_recorded(rows: &BTreeSet<String>, session: &Session) {
 /// twelve equal half steps: MIDI 1.0 specification), in order, in its place.
 fn cues_sounded_as_recorded(sounded: &[f32], session: &Session) {
     let cues = cues_apart(sounded);
-    assert!(cues.len() >= session.turns.len(), "{} cues came out for {}", cues.len(), session.turns.len());
+    assert!(cues.len() >= session.trials.len(), "{} cues came out for {}", cues.len(), session.trials.len());
     let mut checked = 0;
-    for (cue, turn) in cues.iter().zip(&session.turns).filter(|(_, turn)| steady(turn)) {
+    for (cue, turn) in cues.iter().zip(&session.trials).filter(|(_, turn)| steady(turn)) {
         let (onsets, number, beat) = (onsets(cue), turn.cue.number, 60.0 / turn.cue.tempo.0);
         let notes = &turn.cue.line.notes;
         assert_eq!(onsets.len(), COUNT + notes.len(), "cue {number}: {onsets:?}");

@@ -30,7 +30,7 @@ fn kept(folder: &Path) -> Vec<Session> {
 }
 
 fn judged(session: &Session) -> usize {
-    session.turns.iter().filter(|turn| turn.judgement.is_some()).count()
+    session.trials.iter().filter(|turn| turn.judgement.is_some()).count()
 }
 
 fn said(told: &Output) -> String {
@@ -123,6 +123,6 @@ fn on_a_disk_of_one_megabyte_every_answer_is_in_the_record_though_its_sound_is_n
     let told = run(&home);
     assert_eq!(told.status.code(), Some(0), "{}", said(&told));
     assert_eq!(kept(&home).iter().map(judged).collect::<Vec<_>>(), [12]);
-    let sound: u64 = kept(&home)[0].turns.iter().filter_map(|turn| Some(turn.answer.as_ref()?.sound?.1)).sum();
+    let sound: u64 = kept(&home)[0].trials.iter().filter_map(|turn| Some(turn.answer.as_ref()?.sound?.1)).sum();
     assert!(sound > 48_000 * 12, "{sound} samples");
 }

@@ -12,7 +12,7 @@ use earfirst::engine::{Hearing, Out, Place, Running, Sound, Stage, Stretch};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::notes::EarSettings;
 use earfirst::room::Echo;
-use earfirst::simulated::Player;
+use earfirst::simulated::SimulatedPlayer;
 use earfirst::sound::Clip;
 use earfirst::units::{A440, Hertz, SampleRate};
 use earfirst::words::SoundFault;
@@ -73,7 +73,7 @@ impl Sound for Loudspeaker {
 fn sitting(octave_up: bool) -> Loudspeaker {
     let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
     let home = wanted.instrument.concert_key(WrittenKey::C);
-    let player = Player::developing(&wanted.instrument, home, ChaCha8Rng::seed_from_u64(5));
+    let player = SimulatedPlayer::developing(&wanted.instrument, home, ChaCha8Rng::seed_from_u64(5));
     let stage = Stage::new(player, RATE, A440, 5, true);
     let on_screen = Rc::new(Cell::new(0));
     let (cues, played_back, announced) = (Vec::new(), Vec::new(), Vec::new());

@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 
 use earfirst::cue::{Form, Timing};
 use earfirst::music::{Concert, ConcertKey, Range};
-use earfirst::simulated::{AnswerClock, Fault, PlayedAs, Player, Profile, Skill, Sounded, Timbre};
+use earfirst::simulated::{
+    AnswerClock, PlayedAs, PlayingFault, Profile, SimulatedPlayer, Skill, SoundedAnswer, Timbre,
+};
 use earfirst::units::{A440, Cents, SampleRate, Seconds};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::yin::YINDetector;
@@ -16,11 +18,11 @@ use crate::asking::cue;
 const RATE: SampleRate = SampleRate::CD;
 const LINE: [i32; 8] = [60, 62, 64, 65, 67, 64, 62, 60];
 
-fn player(seed: u64, timbre: Timbre, level: f64) -> Player {
+fn player(seed: u64, timbre: Timbre, level: f64) -> SimulatedPlayer {
     faulty_player(seed, timbre, level, 0.12)
 }
 
-fn faulty_player(seed: u64, timbre: Timbre, level: f64, faulty: f64) -> Player {
+fn faulty_player(seed: u64, timbre: Timbre, level: f64, faulty: f64) -> SimulatedPlayer {
     let profile = Profile {
         timbre,
         range: Range::new(Concert(52), Concert(82)),
@@ -28,10 +30,10 @@ fn faulty_player(seed: u64, timbre: Timbre, level: f64, faulty: f64) -> Player {
         offset: Cents(6.0),
         faulty,
     };
-    Player::new(ChaCha8Rng::seed_from_u64(seed), profile)
+    SimulatedPlayer::new(ChaCha8Rng::seed_from_u64(seed), profile)
 }
 
-fn answer(player: &mut Player, timing: Timing, form: Form) -> Sounded {
+fn answer(player: &mut SimulatedPlayer, timing: Timing, form: Form) -> SoundedAnswer {
     let clock = AnswerClock { cue_end: Seconds(10.0), beat_zero: Some(Seconds(10.6)) };
     player.answer(&cue(&LINE, 96.0, form, timing), clock, RATE, A440)
 }
@@ -47,7 +49,7 @@ fn the_same_seed_plays_the_same_samples() {
 
 #[test]
 fn every_kind_of_fault_comes_and_at_least_one_answer_in_eight_is_faulty() {
-    let mut counts: BTreeMap<Fault, u32> = BTreeMap::new();
+    let mut counts: BTreeMap<PlayingFault, u32> = BTreeMap::new();
     let mut faulty = 0;
     let mut player = player(1, Timbre::Brass, 0.9);
     for number in 0..600 {
@@ -59,7 +61,7 @@ fn every_kind_of_fault_comes_and_at_least_one_answer_in_eight_is_faulty() {
         truth.faults.iter().for_each(|fault| *counts.entry(*fault).or_default() += 1);
     }
     assert!((72..=180).contains(&faulty), "{faulty} of 600");
-    for fault in Fault::ALL {
+    for fault in PlayingFault::ALL {
         assert!(counts.contains_key(&fault), "{fault:?} never came: {counts:?}");
     }
 }
@@ -140,7 +142,7 @@ fn a_jumped_cue_sounds_before_it_could_have_been_taken_in() {
     for _ in 0..400 {
         let truth = player.perform(&asked, clock).truth;
         let early = truth.began.is_some_and(|began| began.0 < 0.12);
-        assert_eq!(early, truth.faults.contains(&Fault::Jumped), "{truth:?}");
+        assert_eq!(early, truth.faults.contains(&PlayingFault::Jumped), "{truth:?}");
         jumped += u32::from(early);
     }
     assert!(jumped >= 3);

@@ -124,7 +124,7 @@ fn an_answer_that_was_misheard_by_the_players_word_leaves_the_coach_and_stays_in
     let (events, damage) = read(file.as_bytes());
     assert_eq!((&events, damage), (&room.events, None));
     let session = Session::from_events(&events).unwrap();
-    assert!(session.turns.iter().any(|turn| turn.contested && turn.judgement.is_some()));
+    assert!(session.trials.iter().any(|turn| turn.contested && turn.judgement.is_some()));
     let text = reviewed(session);
     assert!(text.contains("1 misheard by your word and not counted"), "{text}");
 }

@@ -11,7 +11,7 @@ use earfirst::music::ConcertKey;
 use earfirst::notes::EarSettings;
 use earfirst::room::Echo;
 use earfirst::session::Event;
-use earfirst::simulated::{Fault, PlayedAs, Player, Profile, Skill, Timbre, Truth};
+use earfirst::simulated::{PlayedAs, PlayingFault, Profile, SimulatedPlayer, Skill, Timbre, Truth};
 use earfirst::units::{A440, Cents, Decibels, Hertz, SampleRate, Seconds};
 use earfirst::verdict::{Expectation, Finding, NoteLabel, Verdict, findings};
 use rand_chacha::ChaCha8Rng;
@@ -48,7 +48,7 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, faulty: f64) -> Vec<Turn> {
         offset: Cents(5.0),
         faulty,
     };
-    let player = Player::new(ChaCha8Rng::seed_from_u64(seed), profile);
+    let player = SimulatedPlayer::new(ChaCha8Rng::seed_from_u64(seed), profile);
     let mut stage = Stage::new(player, RATE, A440, seed, true);
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     wanted.level = Some(Decibels(-12.0));
@@ -104,7 +104,7 @@ fn stood(truth: &Truth, asked: &Expectation) -> Option<usize> {
         .collect();
     let steps = onsets.windows(2).map(|pair| (pair[1].0, pair[1].1 - pair[0].1));
     steps
-        .filter(|_| truth.faults.contains(&Fault::Hesitation))
+        .filter(|_| truth.faults.contains(&PlayingFault::Hesitation))
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(place, _)| place)
 }
@@ -112,12 +112,12 @@ fn stood(truth: &Truth, asked: &Expectation) -> Option<usize> {
 /// Whether hurry, dragging, standing still, tuning and a jumped cue were found as they were played.
 fn count_findings(turn: &Turn, kinds: &mut BTreeMap<&'static str, Count>) {
     let Some(asked) = &turn.asked else { return };
-    let planted = |fault: Fault| turn.truth.faults.contains(&fault);
+    let planted = |fault: PlayingFault| turn.truth.faults.contains(&fault);
     let said = |is: &dyn Fn(&Finding) -> bool| turn.found.iter().any(is);
     let hurried = |it: &Finding| matches!(it, Finding::Pace(pace) if *pace > asked.tempo);
-    kinds.entry("rushed").or_default().add(planted(Fault::Rushed), said(&hurried));
+    kinds.entry("rushed").or_default().add(planted(PlayingFault::Rushed), said(&hurried));
     let dragged = |it: &Finding| matches!(it, Finding::Pace(pace) if *pace < asked.tempo);
-    kinds.entry("dragged").or_default().add(planted(Fault::Dragged), said(&dragged));
+    kinds.entry("dragged").or_default().add(planted(PlayingFault::Dragged), said(&dragged));
     let places =
         turn.found.iter().filter_map(|it| if let Finding::Hesitations(stood) = it { Some(stood) } else { None });
     let told: Vec<usize> = places.flatten().map(|stood| stood.before).collect();
@@ -126,9 +126,9 @@ fn count_findings(turn: &Turn, kinds: &mut BTreeMap<&'static str, Count>) {
     count.add(true_place.is_some(), true_place.is_some_and(|place| told.contains(&place)));
     told.iter().filter(|place| Some(**place) != true_place).for_each(|_| count.add(false, true));
     let out_of_tune = |it: &Finding| matches!(it, Finding::OutOfTune(..));
-    kinds.entry("out of tune").or_default().add(planted(Fault::OutOfTune), said(&out_of_tune));
+    kinds.entry("out of tune").or_default().add(planted(PlayingFault::OutOfTune), said(&out_of_tune));
     let jumped = |it: &Finding| matches!(it, Finding::Jumped(_));
-    kinds.entry("jumped").or_default().add(planted(Fault::Jumped), said(&jumped));
+    kinds.entry("jumped").or_default().add(planted(PlayingFault::Jumped), said(&jumped));
 }
 
 fn agrees(played: PlayedAs, label: NoteLabel) -> bool {
@@ -154,7 +154,7 @@ impl Tally {
 
     fn turn(&mut self, turn: &Turn) {
         let Turn { truth, verdict, .. } = turn;
-        let nothing = truth.faults.contains(&Fault::Nothing);
+        let nothing = truth.faults.contains(&PlayingFault::Nothing);
         self.count("nothing", nothing, verdict.is_none());
         let Some(verdict) = verdict else { return };
         self.count("something else", !truth.related && !nothing, !verdict.related);

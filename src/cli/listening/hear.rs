@@ -16,7 +16,7 @@ use crate::devices::{DeviceChoice, DeviceRequest, Devices, Side};
 use crate::engine::{Listener, Stretch};
 use crate::files::{Places, Recording, UserSettings};
 use crate::notes::{Frame, HeardNote, NoteEvent};
-use crate::report::Holding;
+use crate::report::HeldToneTracker;
 use crate::room::{Echo, SoundCheck};
 use crate::tui;
 use crate::units::{Hertz, SampleRate, Seconds};
@@ -93,7 +93,7 @@ struct Listening {
     listener: Listener,
     check: SoundCheck,
     notes: Vec<HeardNote>,
-    holding: Holding,
+    holding: HeldToneTracker,
     now: Option<HeardNote>,
     a4: Hertz,
 }
@@ -105,7 +105,7 @@ impl Listening {
             listener: Listener::new(settings, Echo::new(rate)),
             check: SoundCheck::new(rate),
             notes: Vec::new(),
-            holding: Holding::default(),
+            holding: HeldToneTracker::default(),
             now: None,
             a4: who.a4,
         }

@@ -8,7 +8,7 @@ use crate::cli::output::say;
 use crate::cli::resolve::Who;
 use crate::music::Concert;
 use crate::notes::HeardNote;
-use crate::report::{self, Bend, Doubt, Drift, HeldTone, Run};
+use crate::report::{self, Bend, Doubt, Drift, HeldTone, RunIntonation};
 use crate::room::{InputIssue, SoundCheck};
 use crate::units::{Cents, Decibels, Seconds};
 use crate::words::SoundFault;
@@ -43,7 +43,7 @@ pub struct Heard {
 
 /// Says it, for a player or for machines; `begins_on` is the note that the player says they began on.
 pub fn told(heard: &Heard, who: &Who, typed: &Hear, begins_on: Option<Concert>) -> Result<(), Failure> {
-    let run = Run::of(&heard.notes, &heard.held);
+    let run = RunIntonation::of(&heard.notes, &heard.held);
     let named = begins_on.map(|first| named(&run, heard, who, first)).transpose()?;
     let known = named.is_some();
     let run = named.unwrap_or(run);
@@ -64,8 +64,8 @@ pub fn told(heard: &Heard, who: &Who, typed: &Hear, begins_on: Option<Concert>) 
 }
 
 /// The run named by its first note.
-fn named(run: &Run, heard: &Heard, who: &Who, first: Concert) -> Result<Run, Failure> {
-    Run::begun_on(&heard.notes, &heard.held, first).ok_or_else(|| match run.first {
+fn named(run: &RunIntonation, heard: &Heard, who: &Who, first: Concert) -> Result<RunIntonation, Failure> {
+    RunIntonation::begun_on(&heard.notes, &heard.held, first).ok_or_else(|| match run.first {
         Some(begun) => {
             let what =
                 format!("the first note heard is {}, and {} was named", who.page.pitch(begun), who.page.pitch(first));
@@ -76,7 +76,7 @@ fn named(run: &Run, heard: &Heard, who: &Who, first: Concert) -> Result<Run, Fai
 }
 
 /// Where the run has two readings and a player sits at the terminal, one note is asked for.
-fn asked(run: Run, heard: &Heard, who: &Who) -> Result<Run, Failure> {
+fn asked(run: RunIntonation, heard: &Heard, who: &Who) -> Result<RunIntonation, Failure> {
     let talks = std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
     let (Some(first), true, true) = (run.first, talks, run.other.is_some_and(|_| talks)) else { return Ok(run) };
     let beside = Concert(first.0 + if run.other.is_some_and(|other| other.0 < 0.0) { 1 } else { -1 });
@@ -177,7 +177,7 @@ fn opinion(opinion: &InputIssue, source: Source) -> String {
 }
 
 /// The table of a run; cents of a row have the general offset and the drift taken out.
-fn run_json(run: &Run) -> serde_json::Value {
+fn run_json(run: &RunIntonation) -> serde_json::Value {
     let cents = |value: Option<Cents>| value.map(|cents| cents.0);
     let rows = run.rows.iter().map(|row| {
         serde_json::json!({

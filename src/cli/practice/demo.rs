@@ -10,7 +10,7 @@ use crate::cli::practice::sitting::{Sitting, Who};
 use crate::engine::Stage;
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::music::WrittenKey;
-use crate::simulated::Player;
+use crate::simulated::SimulatedPlayer;
 use crate::units::SampleRate;
 
 /// The simulated player plays at the rate of most devices.
@@ -52,8 +52,8 @@ fn stage(sitting: &Sitting, fast: bool) -> Stage {
 }
 
 /// The simulated player of a sitting, at home in written C.
-pub(super) fn player(sitting: &Sitting) -> Player {
+pub(super) fn player(sitting: &Sitting) -> SimulatedPlayer {
     let instrument = &sitting.meant.who.page.instrument;
     let home = instrument.concert_key(WrittenKey::C);
-    Player::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.settings.began.seed))
+    SimulatedPlayer::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.settings.began.seed))
 }

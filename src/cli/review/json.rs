@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
-use crate::report::{Back, KeyRow, Part, PitchRow, ReflexRow, Review, SittingRow, Take};
+use crate::report::{InstrumentReview, KeySummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow, Take};
 use crate::words::{self, Page};
 
 /// The page in written pitch and English names, for machines; `None` where the instrument is not known.
@@ -26,7 +26,7 @@ pub fn review(review: &Review, unreadable: &[String], later: &[String]) -> Value
     json!({ "unreadable": unreadable, "dated_after_today": later, "parts": parts })
 }
 
-fn part(part: &Part) -> Value {
+fn part(part: &InstrumentReview) -> Value {
     let page = page(part);
     let page = page.as_ref();
     let takes = |takes: &[Take]| takes.iter().map(|it| take(it, page)).collect::<Vec<_>>();
@@ -61,7 +61,7 @@ fn out_of_range(misfit: &Misfit) -> Value {
     json!({ "concert_keys": keys, "patterns": misfit.patterns })
 }
 
-fn key(row: &KeyRow, mode: Mode, page: Option<&Page>) -> Value {
+fn key(row: &KeySummary, mode: Mode, page: Option<&Page>) -> Value {
     json!({
         "concert_key": row.key.name(), "written_key": written(row.key, mode, page), "cues": row.cues, "answers": row.answers,
         "whole": row.whole, "right": row.right, "of": row.of,
@@ -91,7 +91,7 @@ fn take(take: &Take, page: Option<&Page>) -> Value {
     })
 }
 
-fn back(back: &Back, page: Option<&Page>) -> Value {
+fn back(back: &RetentionCheck, page: Option<&Page>) -> Value {
     json!({
         "pattern": back.title, "concert_key": back.key.name(), "written_key": written(back.key, back.mode, page), "days": back.days,
         "whole": back.whole, "right": back.right, "of": back.of,

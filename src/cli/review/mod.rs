@@ -109,7 +109,7 @@ fn again(listed: &[SessionEntry]) -> Result<(), Failure> {
     for found in listed.iter().filter_map(|listed| listed.read().ok()) {
         let sounds = found.sounds();
         let Some(session) = Session::of(found.events) else { continue };
-        sentences += session.turns.iter().filter(|turn| turn.judgement.is_some()).count();
+        sentences += session.trials.iter().filter(|turn| turn.judgement.is_some()).count();
         for mismatch in report::recheck(&session) {
             differ += 1;
             say(format!("cue {}: the sentence is now: {}", mismatch.cue, mismatch.now))?;

@@ -2,7 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::notes::HeardNote;
 use crate::session::AnswerRecord;
-use crate::session::wire::Fault;
+use crate::session::wire::WireError;
 use crate::session::wire::bounds::{self, CENTS, DECIBELS, MIDI, SAMPLES, SECONDS, SHARE};
 use crate::units::{Cents, Decibels, Midi, Seconds};
 use crate::verdict::TimeOrigin;
@@ -63,11 +63,11 @@ impl From<&AnswerRecord> for WireAnswered {
 }
 
 impl TryFrom<WireAnswered> for AnswerRecord {
-    type Error = Fault;
-    fn try_from(wire: WireAnswered) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireAnswered) -> Result<Self, WireError> {
         let heard = bounds::list(wire.heard, bounds::NOTES)?;
         if wire.sound.as_ref().is_some_and(|s| s.first_sample > SAMPLES || s.samples > SAMPLES) {
-            return Err(Fault("a place in the sound beyond any length".to_owned()));
+            return Err(WireError("a place in the sound beyond any length".to_owned()));
         }
         Ok(Self {
             at: Seconds(SECONDS.take(wire.at_s)?),
@@ -91,8 +91,8 @@ impl From<TimeOrigin> for WireClock {
 }
 
 impl TryFrom<WireClock> for TimeOrigin {
-    type Error = Fault;
-    fn try_from(wire: WireClock) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireClock) -> Result<Self, WireError> {
         Ok(match wire {
             WireClock::Free { cue_end_s } => Self::Free { cue_end: Seconds(SECONDS.take(cue_end_s)?) },
             WireClock::InTempo { cue_end_s, beat_zero_s } => Self::InTempo {
@@ -120,8 +120,8 @@ impl From<&HeardNote> for WireHeard {
 }
 
 impl TryFrom<WireHeard> for HeardNote {
-    type Error = Fault;
-    fn try_from(wire: WireHeard) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireHeard) -> Result<Self, WireError> {
         Ok(Self {
             number: wire.number,
             onset: Seconds(SECONDS.take(wire.onset_s)?),

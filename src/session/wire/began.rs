@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::{Goals, OutOfRange};
 use crate::music::{ConcertKey, NoteNames, Reading, ReflexUnit};
 use crate::pattern::PatternId;
-use crate::session::wire::Fault;
+use crate::session::wire::WireError;
 use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
 use crate::session::wire::words::{WireLevel, WireNames, WireReflexUnit};
 use crate::session::{Began, FORMAT};
@@ -51,9 +51,9 @@ pub(super) struct WireBegan {
 }
 
 /// The key a concert name means.
-pub(super) fn key(name: &str) -> Result<ConcertKey, Fault> {
+pub(super) fn key(name: &str) -> Result<ConcertKey, WireError> {
     let known = ConcertKey::FIFTHS.into_iter().find(|key| key.name() == name);
-    known.ok_or_else(|| Fault("a key that is none of C G D A E B F# Db Ab Eb Bb F".to_owned()))
+    known.ok_or_else(|| WireError("a key that is none of C G D A E B F# Db Ab Eb Bb F".to_owned()))
 }
 
 /// Concert names of keys.
@@ -62,7 +62,7 @@ fn names<'a>(keys: impl IntoIterator<Item = &'a ConcertKey>) -> Vec<String> {
 }
 
 /// The keys in which each pattern does not fit.
-fn out_of_range(wire: BTreeMap<String, Vec<String>>) -> Result<OutOfRange, Fault> {
+fn out_of_range(wire: BTreeMap<String, Vec<String>>) -> Result<OutOfRange, WireError> {
     let mut pairs = Vec::new();
     for (pattern, keys) in bounds::list(wire.into_iter().collect(), bounds::PATTERNS)? {
         let pattern = PatternId(bounds::take_text(pattern)?);
@@ -105,11 +105,11 @@ impl From<&Began> for WireBegan {
 }
 
 impl TryFrom<WireBegan> for Began {
-    type Error = Fault;
-    fn try_from(wire: WireBegan) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireBegan) -> Result<Self, WireError> {
         if wire.format == 0 || wire.format > FORMAT {
             let (theirs, ours) = (wire.format, FORMAT);
-            return Err(Fault(format!("format {theirs}; this earfirst reads up to {ours}: a newer one is needed")));
+            return Err(WireError(format!("format {theirs}; this earfirst reads up to {ours}: a newer one is needed")));
         }
         let patterns = bounds::list(wire.patterns, bounds::PATTERNS)?;
         let keys = bounds::list(wire.concert_keys, 12)?;
@@ -118,18 +118,18 @@ impl TryFrom<WireBegan> for Began {
             day: bounds::whole(wire.day, bounds::DAYS)?,
             instrument: bounds::take_text(wire.instrument)?,
             a4: Hertz(REFERENCE.take(wire.a4_hz)?),
-            seed: wire.seed.parse().map_err(|_| Fault("the seed is not a whole number".to_owned()))?,
+            seed: wire.seed.parse().map_err(|_| WireError("the seed is not a whole number".to_owned()))?,
             patterns: patterns
                 .into_iter()
                 .map(|id| Ok(PatternId(bounds::take_text(id)?)))
-                .collect::<Result<_, Fault>>()?,
+                .collect::<Result<_, WireError>>()?,
             keys: keys.iter().map(|name| key(name)).collect::<Result<_, _>>()?,
             out_of_range: out_of_range(wire.unfit)?,
             goals: Goals {
                 tempo: Tempo(TEMPO.take(wire.goal_quarter_per_minute)?),
                 reflex: Seconds(SECONDS.take(wire.goal_reflex_s)?),
             },
-            rate: SampleRate::new(wire.sound_rate_hz).ok_or_else(|| Fault("a rate of 0 Hz".to_owned()))?,
+            rate: SampleRate::new(wire.sound_rate_hz).ok_or_else(|| WireError("a rate of 0 Hz".to_owned()))?,
             delay: SECONDS.take_some(wire.delay_s)?.map(Seconds),
             simulated: wire.simulated,
             keeps_sound: wire.keeps_sound,

@@ -1,4 +1,4 @@
-use crate::session::wire::Fault;
+use crate::session::wire::WireError;
 
 /// What a number of the record may be. The writer moves a number inside, the reader refuses one outside: whatever is
 /// written can be read, and nothing that was read can overflow or poison a sum later on.
@@ -54,31 +54,31 @@ impl Bounds {
         value.filter(|v| !v.is_nan()).map(|v| self.put(v))
     }
     /// For reading.
-    pub(super) fn take(self, value: f64) -> Result<f64, Fault> {
+    pub(super) fn take(self, value: f64) -> Result<f64, WireError> {
         if (self.low..=self.high).contains(&value) {
             Ok(value)
         } else {
-            Err(Fault(format!("{value:e} is outside {} to {} ({})", self.low, self.high, self.name)))
+            Err(WireError(format!("{value:e} is outside {} to {} ({})", self.low, self.high, self.name)))
         }
     }
     /// For reading what may be left out.
-    pub(super) fn take_some(self, value: Option<f64>) -> Result<Option<f64>, Fault> {
+    pub(super) fn take_some(self, value: Option<f64>) -> Result<Option<f64>, WireError> {
         value.map(|v| self.take(v)).transpose()
     }
 }
 
 /// A whole number of at most `limit` either way, for reading.
-pub(super) fn whole(value: i32, limit: i32) -> Result<i32, Fault> {
+pub(super) fn whole(value: i32, limit: i32) -> Result<i32, WireError> {
     if (-limit..=limit).contains(&value) {
         Ok(value)
     } else {
-        Err(Fault(format!("{value} is outside -{limit} to {limit}")))
+        Err(WireError(format!("{value} is outside -{limit} to {limit}")))
     }
 }
 
 /// A list of at most `limit`, for reading.
-pub(super) fn list<T>(items: Vec<T>, limit: usize) -> Result<Vec<T>, Fault> {
-    if items.len() <= limit { Ok(items) } else { Err(Fault(format!("{} items, more than {limit}", items.len()))) }
+pub(super) fn list<T>(items: Vec<T>, limit: usize) -> Result<Vec<T>, WireError> {
+    if items.len() <= limit { Ok(items) } else { Err(WireError(format!("{} items, more than {limit}", items.len()))) }
 }
 
 /// Signs that steer a terminal or turn the direction of writing: never part of a text of ours, and not believed from others.
@@ -92,18 +92,18 @@ pub(super) fn put_text(text: &str) -> String {
 }
 
 /// For reading.
-pub(super) fn take_text(text: String) -> Result<String, Fault> {
+pub(super) fn take_text(text: String) -> Result<String, WireError> {
     if text.chars().count() > TEXT {
-        Err(Fault(format!("a text of more than {TEXT} characters")))
+        Err(WireError(format!("a text of more than {TEXT} characters")))
     } else if text.chars().any(steers) {
-        Err(Fault("a text with control characters".to_owned()))
+        Err(WireError("a text with control characters".to_owned()))
     } else {
         Ok(text)
     }
 }
 
 /// For reading: a local time with zone as RFC 3339 writes it, `2026-11-25T18:30:00+01:00`.
-pub(super) fn take_time(text: String) -> Result<String, Fault> {
+pub(super) fn take_time(text: String) -> Result<String, WireError> {
     let rest = text.get(19..).unwrap_or_default();
     let begins =
         text.len() >= 20 && text.bytes().zip("dddd-dd-ddTdd:dd:dd".bytes()).all(|(sign, shape)| fits(sign, shape));
@@ -118,7 +118,7 @@ pub(super) fn take_time(text: String) -> Result<String, Fault> {
     if begins && zone && text.len() <= 40 {
         Ok(text)
     } else {
-        Err(Fault("the start is not a time with zone (RFC 3339)".to_owned()))
+        Err(WireError("the start is not a time with zone (RFC 3339)".to_owned()))
     }
 }
 

@@ -4,7 +4,7 @@ use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::music::{Concert, Mode, Spelling};
 use crate::pattern::{ExpectedNote, Line, Meter, PatternId};
-use crate::session::wire::Fault;
+use crate::session::wire::WireError;
 use crate::session::wire::began::key;
 use crate::session::wire::bounds::{self, HALF_STEPS, QUARTERS, SECONDS, SHARE, TEMPO};
 use crate::session::wire::words::{WireForm, WireMode, WireRegister, WireStage, WireTiming};
@@ -137,10 +137,10 @@ impl WireCued {
     }
 
     /// The instant, the cue and the reason.
-    pub(super) fn take(self) -> Result<(Seconds, Cue, Reason), Fault> {
+    pub(super) fn take(self) -> Result<(Seconds, Cue, Reason), WireError> {
         let notes = bounds::list(self.line, bounds::NOTES)?;
         if notes.is_empty() {
-            return Err(Fault("a line of no notes".to_owned()));
+            return Err(WireError("a line of no notes".to_owned()));
         }
         let notes = notes.into_iter().map(ExpectedNote::try_from).collect::<Result<_, _>>()?;
         let chord = bounds::list(self.chord_midi, 128)?;
@@ -157,14 +157,14 @@ impl WireCued {
             meter: match self.meter {
                 None => Meter::default(),
                 Some(name) => {
-                    Meter::parse(&name).ok_or_else(|| Fault("a meter that is not 4/4, 3/4 or 6/8".to_owned()))?
+                    Meter::parse(&name).ok_or_else(|| WireError("a meter that is not 4/4, 3/4 or 6/8".to_owned()))?
                 }
             },
             line: Line { notes, length: Beats(QUARTERS.take(self.line_length_quarters)?) },
             chord: chord
                 .into_iter()
                 .map(|midi| Ok(Concert(bounds::whole(midi, HALF_STEPS)?)))
-                .collect::<Result<_, Fault>>()?,
+                .collect::<Result<_, WireError>>()?,
             click: self.click,
             repeat: self.repeat,
         };
@@ -184,8 +184,8 @@ impl From<&ExpectedNote> for WireExpected {
 }
 
 impl TryFrom<WireExpected> for ExpectedNote {
-    type Error = Fault;
-    fn try_from(wire: WireExpected) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireExpected) -> Result<Self, WireError> {
         Ok(Self {
             pitch: Concert(bounds::whole(wire.midi, HALF_STEPS)?),
             at: Beats(QUARTERS.take(wire.at_quarters)?),
@@ -228,8 +228,8 @@ impl From<Reason> for WireReason {
 }
 
 impl TryFrom<WireReason> for Reason {
-    type Error = Fault;
-    fn try_from(wire: WireReason) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireReason) -> Result<Self, WireError> {
         Ok(match wire {
             WireReason::Meeting { left } => Self::Meeting { left },
             WireReason::Opening { days } => {

@@ -2,7 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::music::HalfSteps;
 use crate::session::Judgement;
-use crate::session::wire::Fault;
+use crate::session::wire::WireError;
 use crate::session::wire::bounds::{self, CENTS, HALF_STEPS, QUARTERS, RATIO, SECONDS, TEMPO};
 use crate::session::wire::words::{WirePlayed, WireStep, WireUntimed};
 use crate::units::{Beats, Cents, Seconds, Tempo};
@@ -127,8 +127,8 @@ impl From<&Judgement> for WireJudged {
 }
 
 impl TryFrom<WireJudged> for Judgement {
-    type Error = Fault;
-    fn try_from(wire: WireJudged) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireJudged) -> Result<Self, WireError> {
         Ok(Self {
             at: Seconds(SECONDS.take(wire.at_s)?),
             cue: wire.cue,
@@ -179,17 +179,17 @@ impl From<&Verdict> for WireVerdict {
 }
 
 impl TryFrom<WireVerdict> for Verdict {
-    type Error = Fault;
-    fn try_from(wire: WireVerdict) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireVerdict) -> Result<Self, WireError> {
         let expected = bounds::list(wire.expected, bounds::NOTES)?;
         let played: Vec<PlayedLabel> =
             bounds::list(wire.played, bounds::NOTES)?.into_iter().map(PlayedLabel::from).collect();
         let expected = expected.into_iter().map(NoteVerdict::try_from).collect::<Result<Vec<_>, _>>()?;
         if expected.iter().filter_map(|note| note.heard).any(|heard| heard >= played.len()) {
-            return Err(Fault("a verdict that points at a note which was not heard".to_owned()));
+            return Err(WireError("a verdict that points at a note which was not heard".to_owned()));
         }
         if wire.right > wire.of {
-            return Err(Fault(format!("{} notes right of {}", wire.right, wire.of)));
+            return Err(WireError(format!("{} notes right of {}", wire.right, wire.of)));
         }
         let stood = bounds::list(wire.stood, bounds::NOTES)?;
         let stood = stood.into_iter().map(Hesitation::try_from).collect::<Result<Vec<_>, _>>()?;
@@ -201,7 +201,7 @@ impl TryFrom<WireVerdict> for Verdict {
         let places = stood.iter().map(|stood| stood.before).chain(twice.iter().copied());
         let places = places.chain(rhythm.iter().map(|it| it.note));
         if places.chain(astray.map(|it| it.note)).any(|place| place >= expected.len()) {
-            return Err(Fault("a verdict that points at a note which was not asked".to_owned()));
+            return Err(WireError("a verdict that points at a note which was not asked".to_owned()));
         }
         Ok(Self {
             related: wire.related,
@@ -256,8 +256,8 @@ impl WireStood {
 }
 
 impl TryFrom<WireStood> for Hesitation {
-    type Error = Fault;
-    fn try_from(wire: WireStood) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireStood) -> Result<Self, WireError> {
         Ok(Self { before: wire.before as usize, by: Seconds(SECONDS.take(wire.by_s)?) })
     }
 }
@@ -269,8 +269,8 @@ impl WireAstray {
 }
 
 impl TryFrom<WireAstray> for Astray {
-    type Error = Fault;
-    fn try_from(wire: WireAstray) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireAstray) -> Result<Self, WireError> {
         Ok(Self { note: wire.note as usize, by: Seconds(SECONDS.take(wire.by_s)?) })
     }
 }
@@ -295,11 +295,11 @@ impl From<&NoteVerdict> for WireNote {
 }
 
 impl TryFrom<WireNote> for NoteVerdict {
-    type Error = Fault;
-    fn try_from(wire: WireNote) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireNote) -> Result<Self, WireError> {
         let by = HalfSteps(bounds::whole(wire.half_steps.unwrap_or_default(), HALF_STEPS)?);
         if matches!(wire.label, WireLabel::Wrong | WireLabel::Octave) && wire.half_steps.is_none() {
-            return Err(Fault("a wrong note that does not say by how much".to_owned()));
+            return Err(WireError("a wrong note that does not say by how much".to_owned()));
         }
         Ok(Self {
             label: match wire.label {

@@ -29,7 +29,7 @@ use crate::units::Seconds;
 /// Why a line was refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
-pub(super) struct Fault(pub(super) String);
+pub(super) struct WireError(pub(super) String);
 
 /// One line.
 #[derive(Serialize, Deserialize)]
@@ -70,8 +70,8 @@ pub fn write_line(event: &Event) -> String {
 }
 
 /// The event one line stands for.
-pub(super) fn read_line(line: &[u8]) -> Result<Event, Fault> {
-    let wire: WireEvent = serde_json::from_slice(line).map_err(|error| Fault(plain(&error)))?;
+pub(super) fn read_line(line: &[u8]) -> Result<Event, WireError> {
+    let wire: WireEvent = serde_json::from_slice(line).map_err(|error| WireError(plain(&error)))?;
     Ok(match wire {
         WireEvent::Began(began) => Event::Began(began.try_into()?),
         WireEvent::Cued(cued) => {

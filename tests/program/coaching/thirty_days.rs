@@ -11,7 +11,7 @@ use earfirst::pattern;
 use earfirst::report::keys_over_days;
 use earfirst::room::Echo;
 use earfirst::session::{Event, Judgement, outcome};
-use earfirst::simulated::{AnswerClock, Player};
+use earfirst::simulated::{AnswerClock, SimulatedPlayer};
 use earfirst::units::{A440, Hertz, SampleRate, Seconds};
 use earfirst::verdict::{Expectation, TimeOrigin, Verdict, judge};
 use rand_chacha::ChaCha8Rng;
@@ -29,9 +29,9 @@ const ANSWERS: u32 = 36;
 const TURN: f64 = 9.0;
 
 /// The player of `earfirst demo --seed`, with a trumpet, at home in written C.
-fn demo_player(settings: &Settings, seed: u64) -> Player {
+fn demo_player(settings: &Settings, seed: u64) -> SimulatedPlayer {
     let home = settings.instrument.concert_key(WrittenKey::C);
-    Player::developing(&settings.instrument, home, ChaCha8Rng::seed_from_u64(seed))
+    SimulatedPlayer::developing(&settings.instrument, home, ChaCha8Rng::seed_from_u64(seed))
 }
 
 fn sitting_on(day: i32) -> Settings {
@@ -44,7 +44,7 @@ fn sitting_on(day: i32) -> Settings {
 }
 
 /// The verdict on what the player plays for a cue, every note heard exactly as it was played; `None` where nothing came.
-fn played(player: &mut Player, cue: &Cue, settings: &Settings) -> Option<Verdict> {
+fn played(player: &mut SimulatedPlayer, cue: &Cue, settings: &Settings) -> Option<Verdict> {
     let asked = asked(cue, settings);
     let TimeOrigin::Free { cue_end } = asked.clock else { unreachable!("all are answered freely") };
     let performance = player.perform(cue, AnswerClock { cue_end, beat_zero: None });
@@ -60,7 +60,7 @@ fn asked(cue: &Cue, settings: &Settings) -> Expectation {
 
 /// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which
 /// nothing or something else came is asked once more.
-fn a_day(settings: &Settings, player: &mut Player, beliefs: &mut LearnerModel, rng: &mut Rng) {
+fn a_day(settings: &Settings, player: &mut SimulatedPlayer, beliefs: &mut LearnerModel, rng: &mut Rng) {
     let (sitting, pattern) = (SittingPlan::new(None, Spared::USUAL), &settings.patterns[0]);
     for answer in 0..ANSWERS {
         let at = Seconds(TURN * f64::from(answer));

@@ -31,7 +31,7 @@ impl Drop for Fresh {
 }
 
 fn review(session: &Session) -> String {
-    format!("{} cues\n", session.turns.len())
+    format!("{} cues\n", session.trials.len())
 }
 
 /// The sound of the answer to cue `number`, as long as its record says.
@@ -122,7 +122,7 @@ fn two_sittings_of_one_minute_do_not_overwrite_each_other() {
         ["2026-11-25-1830-trumpet.zip", "2026-11-25-1830-trumpet-2.zip", "2026-11-25-1830-trumpet-3.zip"]
     );
     let found = read_sessions(&[places.sessions()]);
-    let mut cues: Vec<_> = found.sessions.iter().map(|stored| stored.session().unwrap().turns.len()).collect();
+    let mut cues: Vec<_> = found.sessions.iter().map(|stored| stored.session().unwrap().trials.len()).collect();
     cues.sort_unstable();
     assert_eq!(cues, [1, 2, 3]);
 }
@@ -275,7 +275,7 @@ fn check_killed(sessions: &Path) {
     let folders = unfinished(sessions).unwrap();
     let path = finish_unfinished(&folders[0], &review).unwrap().unwrap();
     let stored = only(&path);
-    let cues = stored.session().unwrap().turns.len() as u32;
+    let cues = stored.session().unwrap().trials.len() as u32;
     let whole = made::sitting(cues);
     assert_eq!(stored.events, whole[..stored.events.len()]);
     assert!(stored.events.len() >= 3 * cues as usize - 1, "more than the line in progress is lost");

@@ -32,7 +32,7 @@ fn killed_after(enough: usize, data: &Path) -> Vec<String> {
 
 /// How many answers had their last sentence told.
 fn sentences_told(lines: &[String], whole: &Session) -> usize {
-    let judged = whole.turns.iter().filter_map(|turn| turn.judgement.as_ref());
+    let judged = whole.trials.iter().filter_map(|turn| turn.judgement.as_ref());
     let mut lines = lines.iter();
     judged.take_while(|judged| lines.any(|line| line.trim_start_matches("after all: ") == judged.sentence)).count()
 }

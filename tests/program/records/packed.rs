@@ -16,7 +16,7 @@ use crate::records::kept::Fresh;
 use crate::records::made;
 
 fn review(session: &Session) -> String {
-    format!("{} cues\n", session.turns.len())
+    format!("{} cues\n", session.trials.len())
 }
 
 /// Sound as a room gives it: a tone that fades, on noise; then full scale, silence, and single clicks.
@@ -356,7 +356,7 @@ fn twenty_minutes_take_less_than_24_megabytes() {
     assert!(desk.status.success());
     let stored = read_sessions(&[fresh.0.join("sessions")]).sessions.remove(0);
     let session = stored.session().unwrap();
-    let answers = session.turns.iter().filter_map(|turn| turn.answer.as_ref()?.sound);
+    let answers = session.trials.iter().filter_map(|turn| turn.answer.as_ref()?.sound);
     let sound: u64 = answers.map(|(_, count)| 2 * count).sum();
     let packed = fs::metadata(&stored.path).unwrap().len();
     let minutes = session.until.0 / 60.0;

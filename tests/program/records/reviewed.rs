@@ -191,12 +191,12 @@ fn a_sentence_that_the_record_does_not_bear_out_is_found() {
     // The sentences of this sitting were made up, so every one of them is found; with those the record gives, none is.
     let found = recheck(&session);
     assert_eq!(found.len(), 12);
-    for (turn, mismatch) in session.turns.iter_mut().zip(found) {
+    for (turn, mismatch) in session.trials.iter_mut().zip(found) {
         assert!(mismatch.now.ends_with('.') && mismatch.now != mismatch.shown, "{mismatch:?}");
         turn.judgement.as_mut().unwrap().sentence = mismatch.now;
     }
     assert_eq!(recheck(&session), []);
-    session.turns[2].judgement.as_mut().unwrap().sentence.push('!');
+    session.trials[2].judgement.as_mut().unwrap().sentence.push('!');
     assert_eq!(recheck(&session).iter().map(|mismatch| mismatch.cue).collect::<Vec<_>>(), [3]);
 }
 
@@ -248,9 +248,9 @@ fn an_answer_that_was_43_cents_flat_is_no_best_one() {
     let mut session = evening();
     // The first would be the best: the same tempo as all, and the quickest.
     assert_eq!(review(std::slice::from_ref(&session)).parts[0].best[0].cue, 1);
-    session.turns[0].judgement.as_mut().unwrap().verdict.centre = Some(Cents(-43.0));
+    session.trials[0].judgement.as_mut().unwrap().verdict.centre = Some(Cents(-43.0));
     assert_eq!(review(std::slice::from_ref(&session)).parts[0].best[0].cue, 2);
-    session.turns[1].judgement.as_mut().unwrap().verdict.expected[2].cents = Some(Cents(-60.0));
+    session.trials[1].judgement.as_mut().unwrap().verdict.expected[2].cents = Some(Cents(-60.0));
     let best: Vec<u32> = review(&[session]).parts[0].best.iter().map(|take| take.cue).collect();
     assert!(!best.is_empty() && !best.contains(&1) && !best.contains(&2), "{best:?}");
 }

@@ -24,7 +24,7 @@ fn judged_again_tells_how_many_and_how_many_have_no_sound() {
     let file = evening(&desk, "--keep-sound all");
     let said = desk.done(&format!("review {file} --again"));
     let answers = read_sessions(&[file.clone().into()]).sessions[0].session().unwrap();
-    let answers = answers.turns.iter().filter(|turn| turn.judgement.is_some()).count();
+    let answers = answers.trials.iter().filter(|turn| turn.judgement.is_some()).count();
     let all = format!("judged again: {answers} answers, and {answers} sentences made again: nothing differs\n");
     assert!(said.ends_with(&all), "{said}");
     // Only the record, without the sound.
@@ -131,7 +131,7 @@ fn times_in_a_review_are_places_in_the_stored_sound() {
     let file = evening(&desk, "--keep-sound all --cue pattern");
     let stored = read_sessions(&[file.clone().into()]).sessions.remove(0);
     let session = stored.session().unwrap();
-    let end = session.turns.iter().filter_map(|turn| turn.answer.as_ref()?.sound).map(|(first, count)| first + count);
+    let end = session.trials.iter().filter_map(|turn| turn.answer.as_ref()?.sound).map(|(first, count)| first + count);
     let seconds = end.max().unwrap() as f64 / session.began.rate.per_second();
     assert!(seconds < session.until.0, "only the answers are kept");
     let told: Value = serde_json::from_str(&desk.done(&format!("review {file} --json"))).unwrap();

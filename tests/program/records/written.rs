@@ -117,9 +117,9 @@ fn a_line_in_the_middle_that_is_spoilt_costs_that_line_only() {
     let damage = damage.unwrap();
     assert_eq!((damage.line, damage.kept, damage.lost), (3, events.len() - 1, 1));
     let session = Session::from_events(&kept).unwrap();
-    assert_eq!(session.turns.len(), 2);
-    assert!(session.turns[0].answer.is_none());
-    assert!(session.turns[1].answer.is_some());
+    assert_eq!(session.trials.len(), 2);
+    assert!(session.trials[0].answer.is_none());
+    assert!(session.trials[1].answer.is_some());
 }
 
 #[test]
@@ -213,6 +213,6 @@ fn a_later_judgement_of_a_cue_replaces_the_earlier() {
     mended.sentence = "Second note flat.".to_owned();
     events.insert(5, Event::Judged(mended.clone()));
     let session = Session::from_events(&events).unwrap();
-    assert_eq!(session.turns[0].judgement, Some(mended));
-    assert_eq!(session.turns[1].judgement, Some(made::judgement(2)));
+    assert_eq!(session.trials[0].judgement, Some(mended));
+    assert_eq!(session.trials[1].judgement, Some(made::judgement(2)));
 }

@@ -12,33 +12,41 @@ pub(super) struct Way {
     pub(super) pressed: u32,
     /// The thumb valve of a double horn.
     pub(super) thumb: bool,
+    /// Which partial of the tube sounds, from 1.
     pub(super) partial: u32,
     /// Predicted distance from equal temperament.
     pub(super) cents: Cents,
 }
 
+/// How the notes of a family of instruments are fingered.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Chart {
+pub(super) enum Fingerings {
+    /// Valves or a slide: the ways of every written note.
     Tube { notes: BTreeMap<Written, Vec<Way>>, slide: bool },
+    /// Holes and keys: the fingering of every written note, and the notes that run sharp or flat.
     Fingers { notes: BTreeMap<Written, String>, sharp: BTreeSet<Written>, flat: BTreeSet<Written> },
+    /// Open strings as they sound, lowest first, and the names of the fingers by half steps above one.
     Bowed { open: Vec<Concert>, fingers: Vec<String> },
+    /// Open strings as they sound, lowest first, and how many frets there are.
     Fretted { open: Vec<Concert>, frets: i32 },
 }
 
-/// The charts by name.
+/// The fingerings of every family of instruments, by name.
 #[derive(Debug, Default)]
-pub(super) struct Charts(pub(super) BTreeMap<String, Chart>);
+pub(super) struct FingeringTable(pub(super) BTreeMap<String, Fingerings>);
 
-/// The tube a chart is for: its fundamental, that of the thumb side, and how far each valve lowers alone.
+/// The tube that is fingered.
 pub(super) struct Tube<'a> {
+    /// The fundamental without valves, or with the slide in.
     pub(super) fundamental: Written,
+    /// The fundamental of the thumb side of a double horn.
     pub(super) thumb: Option<Written>,
-    /// Empty for a slide.
+    /// How far each valve lowers alone; empty for a slide.
     pub(super) valve_cents: &'a [f64],
 }
 
-impl Charts {
-    pub(super) fn named(&self, name: &str) -> Option<&Chart> {
+impl FingeringTable {
+    pub(super) fn named(&self, name: &str) -> Option<&Fingerings> {
         self.0.get(name)
     }
 }
@@ -72,8 +80,8 @@ impl Tube<'_> {
     }
 }
 
-impl Chart {
-    /// The same chart for a tube whose notes all stand so many half steps higher on the page.
+impl Fingerings {
+    /// The same fingerings for a tube whose notes all stand so many half steps higher on the page.
     pub(super) fn moved(&self, up: HalfSteps) -> Self {
         match self {
             Self::Tube { notes, slide } => Self::Tube {
