@@ -11,22 +11,8 @@ pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) ->
 /// alignment). Words over 64 letters are compared by their first 64, so the cost is bounded.
 #[must_use]
 pub fn slips(one: &str, other: &str) -> usize {
-    let letters = |word: &str| word.chars().flat_map(char::to_lowercase).take(64).collect::<Vec<char>>();
-    let (one, other) = (letters(one), letters(other));
-    let mut before: Vec<usize> = Vec::new();
-    let mut above: Vec<usize> = (0..=other.len()).collect();
-    for (i, a) in one.iter().enumerate() {
-        let mut row = vec![i + 1];
-        for (j, b) in other.iter().enumerate() {
-            let mut best = (above[j] + usize::from(a != b)).min(above[j + 1] + 1).min(row[j] + 1);
-            if i > 0 && j > 0 && *a == other[j - 1] && one[i - 1] == *b {
-                best = best.min(before[j - 1] + 1);
-            }
-            row.push(best);
-        }
-        before = std::mem::replace(&mut above, row);
-    }
-    above.last().copied().unwrap_or(0)
+    let letters = |word: &str| word.chars().flat_map(char::to_lowercase).take(64).collect::<String>();
+    strsim::osa_distance(&letters(one), &letters(other))
 }
 
 #[cfg(test)]

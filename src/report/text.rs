@@ -53,7 +53,7 @@ fn part(part: &InstrumentReview) -> String {
 
 /// Adds a line; what a stranger's figures push over the edge of the page is cut.
 fn line(out: &mut String, text: &str) {
-    out.extend(text.trim_end().chars().take(WIDTH));
+    out.push_str(words::wrap::cut(text.trim_end(), WIDTH));
     out.push('\n');
 }
 
@@ -302,20 +302,7 @@ fn intonation(out: &mut String, part: &InstrumentReview, page: &Page, known: boo
 
 /// A text broken at blanks, the lines after the first set in by four more.
 pub(super) fn wrapped(out: &mut String, indent: &str, text: &str) {
-    let mut current = indent.to_owned();
-    let mut empty = true;
-    for word in text.split(' ') {
-        if !empty && current.chars().count() + 1 + word.chars().count() > WIDTH {
-            line(out, &current);
-            current = format!("{indent}    ");
-            empty = true;
-        }
-        if !empty {
-            current.push(' ');
-        }
-        // A word that is longer than a line is cut: a stranger's text must not break the page.
-        current.extend(word.chars().take(WIDTH - indent.len() - 4));
-        empty = false;
+    for text in words::wrap::wrapped(text, WIDTH, indent, &format!("{indent}    ")) {
+        line(out, &text);
     }
-    line(out, &current);
 }

@@ -12,6 +12,7 @@ pub mod patterns;
 pub mod reason;
 mod sound_fault;
 pub mod verdict;
+pub mod wrap;
 
 pub use page::Page;
 pub use sound_fault::SoundFault;

@@ -69,19 +69,8 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
 fn row(number: Option<usize>, parts: &[String]) -> String {
     let number = number.map_or(String::new(), |number| number.to_string());
     let columns = tui::columns().unwrap_or(usize::MAX);
-    let mut out = format!("{number:>5} ");
-    let mut used = INDENT - 1;
-    for word in parts.join(" · ").split(' ') {
-        let length = word.chars().count();
-        if used + 1 + length > columns && used > INDENT {
-            out.push_str(&format!("\n{:1$}", "", INDENT - 1));
-            used = INDENT - 1;
-        }
-        out.push(' ');
-        out.push_str(word);
-        used += 1 + length;
-    }
-    out
+    let (first, later) = (format!("{number:>5}  "), " ".repeat(INDENT));
+    words::wrap::wrapped(&parts.join(" · "), columns.max(2 * INDENT), &first, &later).join("\n")
 }
 
 /// One cue to come: the whole reason, and the tempo.

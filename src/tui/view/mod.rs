@@ -23,6 +23,7 @@ use crate::tui::model::{Appearance, Model};
 use crate::words;
 use crate::words::SoundFault;
 use crate::words::numbers::numbered;
+use crate::words::wrap;
 
 /// Columns at either side.
 const MARGIN: u16 = 2;
@@ -109,18 +110,18 @@ fn header(model: &Model, snapshot: &Snapshot, width: u16) -> Line<'static> {
         Some(planned) => format!("minute {minute} of {}", (planned.0 / 60.0).ceil().max(f64::from(minute))),
         None => format!("minute {minute}"),
     };
-    let room = usize::from(width).saturating_sub(right.chars().count() + 1);
+    let room = usize::from(width).saturating_sub(wrap::columns(&right) + 1);
     let left = cut(left, room);
-    let gap = usize::from(width).saturating_sub(left.chars().count() + right.chars().count());
+    let gap = usize::from(width).saturating_sub(wrap::columns(&left) + wrap::columns(&right));
     Line::from(format!("{left}{}{right}", " ".repeat(gap)))
 }
 
 /// A text that is too long ends in three dots.
 fn cut(text: String, room: usize) -> String {
-    if text.chars().count() <= room {
+    if wrap::columns(&text) <= room {
         return text;
     }
-    text.chars().take(room.saturating_sub(3)).chain("...".chars()).collect()
+    format!("{}...", wrap::cut(&text, room.saturating_sub(3)))
 }
 
 /// What is wrong, above the keys: trouble that does not stop the drill first (a pause tells the other), then a notice.
@@ -139,15 +140,7 @@ pub(in crate::tui) fn lost(snapshot: &Snapshot) -> String {
 
 /// So many rows a text takes, broken at blanks.
 fn rows(text: &str, width: u16) -> u16 {
-    let (mut rows, mut used) = (0, usize::MAX);
-    for word in text.split_whitespace() {
-        let needed = word.chars().count() + 1;
-        (rows, used) = match used.checked_add(needed) {
-            Some(filled) if filled <= usize::from(width) + 1 => (rows, filled),
-            _ => (rows + 1, needed),
-        };
-    }
-    rows
+    wrap::wrapped(text, usize::from(width.max(1)), "", "").len() as u16
 }
 
 /// One line: the keys that do something now.
@@ -179,7 +172,7 @@ fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
 /// So many of the keys as fit into `width`, the first ones before the others; the page of keys has them all.
 fn fitting(keys: &[&str], width: usize) -> String {
     let mut told = (1..=keys.len()).rev().map(|count| keys[..count].join(" · "));
-    told.find(|line| line.chars().count() <= width).unwrap_or_default()
+    told.find(|line| wrap::columns(line) <= width).unwrap_or_default()
 }
 
 fn help_page() -> Vec<Line<'static>> {
