@@ -80,10 +80,12 @@ pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
     signs
 }
 
-/// A note from `from` to `to` as signs that can be shown, parted at the middle of the bar where it would hide it.
+/// A note from `from` to `to` as signs that can be shown, parted at the middle of the bar where it would hide it: where it begins
+/// off the beat, and in six-eight always, but for a note of the whole bar.
 fn note_parts(beats: Beats, from: i64, to: i64) -> Vec<(i64, i64, Option<NoteValue>)> {
     let middle = beats.middle;
-    let hides = from % beats.beat != 0 && from < middle && to > middle;
+    let compound = beats.beat > QUARTER && to - from < beats.bar;
+    let hides = (compound || from % beats.beat != 0) && from < middle && to > middle;
     let halves = if hides { vec![(from, middle), (middle, to)] } else { vec![(from, to)] };
     let mut parts = Vec::new();
     for (mut at, to) in halves {
@@ -171,6 +173,9 @@ mod tests {
 
     /// Notes by place and length in sixteenths.
     fn bar(notes: &[(i64, i64)]) -> Vec<Sign> {
+        bar_in(Meter::FourFour, notes)
+    }
+    fn bar_in(meter: Meter, notes: &[(i64, i64)]) -> Vec<Sign> {
         let sixteenth = QUARTER / 4;
         let key = Tonality::major(PitchClass::new(0), false);
         let note = |(at, length): &(i64, i64)| StaffNote {
@@ -181,8 +186,7 @@ mod tests {
         };
         let notes = notes.iter().map(note).collect();
         let (signature, heading, chords) = (key.signature(), key.to_string(), Vec::new());
-        let (pickup, length) = (Ticks(0), Ticks(4 * QUARTER));
-        let meter = Meter::FourFour;
+        let (pickup, length) = (Ticks(0), Ticks::nearest(meter.bar()));
         let piece = Piece { key, heading, signature, sounding: key, chords, notes, meter, pickup, length };
         signs(&piece, 0)
     }
@@ -211,5 +215,18 @@ mod tests {
         assert_eq!(lengths(&[(0, 6), (6, 4), (10, 6)]), [6, 2, 2, 6]);
         assert_eq!(lengths(&[(4, 8), (12, 4)]), [4, 8, 4]);
         assert_eq!(lengths(&[(0, 16)]), [16]);
+    }
+
+    #[test]
+    fn six_eight_shows_its_two_beats() {
+        // Compound time (common practice of engraving): five eighths are a dotted quarter tied to a quarter, never a half note;
+        // a note of the whole bar is a dotted half.
+        let lengths = |notes: &[(i64, i64)]| -> Vec<i64> {
+            bar_in(Meter::SixEight, notes).iter().map(|sign| sign.length * 4 / QUARTER).collect()
+        };
+        assert_eq!(lengths(&[(0, 10)]), [6, 4, 2]);
+        assert_eq!(lengths(&[(2, 10)]), [2, 4, 6]);
+        assert_eq!(lengths(&[(0, 12)]), [12]);
+        assert_eq!(lengths(&[(0, 3), (3, 3), (6, 6)]), [3, 3, 6], "two against three");
     }
 }

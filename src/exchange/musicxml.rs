@@ -241,8 +241,13 @@ impl ScoreWriter {
         }
         self.open("direction-type", &[]);
         self.open("metronome", &[]);
+        // The beat that is counted: in six-eight a dotted quarter.
+        let beat = staff.pieces.first().map_or(1.0, |piece| piece.meter.beat().0);
         self.text("beat-unit", "quarter");
-        self.text("per-minute", &format!("{:.0}", staff.tempo.0));
+        if beat > 1.0 {
+            self.empty("beat-unit-dot", &[]);
+        }
+        self.text("per-minute", &format!("{:.0}", staff.tempo.0 / beat));
         self.close("metronome");
         self.close("direction-type");
         self.open("sound", &[("tempo", &format!("{}", staff.tempo.0))]);
