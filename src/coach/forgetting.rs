@@ -4,10 +4,6 @@
 //! octaves of reflex time, and half an octave for a pass that became a failure. A key with few such tries is drawn towards
 //! the player's mean, and the mean towards nothing lost (shrinkage; weight of the prior four tries).
 
-use crate::coach::{LearnerModel, Plan};
-use crate::music::ConcertKey;
-use crate::pattern::PatternId;
-
 /// How many tries the prior weighs.
 const PRIOR: f64 = 4.0;
 /// Half an octave for a key that always fails, as in need.
@@ -55,40 +51,5 @@ impl Forgetting {
     /// What such a gap takes here, drawn towards `mean`: octaves, negative where the night helps.
     pub(super) fn drawn_to(self, mean: f64) -> f64 {
         (self.sum + PRIOR * mean) / (f64::from(self.tries) + PRIOR)
-    }
-}
-
-/// A key that was not asked for days.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ReturningKey {
-    /// In which pattern.
-    pub pattern: PatternId,
-    /// Which key.
-    pub key: ConcertKey,
-    /// Days since it was last asked, two or more.
-    pub days: i32,
-    /// What such a gap takes from it, in octaves, by the player's own record.
-    pub lost_octaves: f64,
-}
-
-impl LearnerModel {
-    /// What comes back today after two days or more, the most forgotten first. A fact, not a threat: the opening round asks
-    /// every key anyway, and a day of rest costs nothing.
-    #[must_use]
-    pub fn back(&self, plan: &Plan) -> Vec<ReturningKey> {
-        let mut back: Vec<ReturningKey> = plan
-            .pairs()
-            .filter_map(|(pattern, key)| {
-                let days = self.days_since(plan, pattern, key).filter(|days| *days >= 2)?;
-                Some(ReturningKey {
-                    pattern: pattern.clone(),
-                    key,
-                    days,
-                    lost_octaves: self.forgets(pattern, key, days),
-                })
-            })
-            .collect();
-        back.sort_by(|a, b| b.lost_octaves.total_cmp(&a.lost_octaves));
-        back
     }
 }

@@ -8,8 +8,10 @@ mod asked;
 mod layout;
 mod loudness;
 mod rendered;
+mod rendering;
 
 pub use asked::{Cue, Form, Timing};
 pub use layout::CuedNote;
 pub use loudness::{FIRST, FULL, Loudness};
-pub use rendered::{CueSound, Rendering, sound};
+pub use rendered::{CueSound, sound};
+pub use rendering::Rendering;

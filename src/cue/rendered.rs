@@ -1,30 +1,13 @@
 use crate::cue::layout::{CuedNote, TICK, lay_out};
-use crate::cue::{Cue, FULL};
+use crate::cue::{Cue, Rendering};
 use crate::sound::{Clip, Partials, Tone, edge};
-use crate::units::{A440, Decibels, Hertz, SampleRate, Seconds};
+use crate::units::{Decibels, SampleRate, Seconds};
 
 /// Rise and fall of the cue's tones.
 const RISE: Seconds = Seconds(0.008);
 const FALL: Seconds = Seconds(0.03);
 /// How fast the cue's tones die while held: a little life, and a repeated note stands out.
 const DYING: Seconds = Seconds(6.0);
-
-/// How a cue is to be made into sound.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rendering {
-    /// Rate of the clip. The same cue may be rendered again at the rate of the input: it is the same to the microsecond.
-    pub rate: SampleRate,
-    /// Reference pitch.
-    pub a4: Hertz,
-    /// Level of the highest peak.
-    pub level: Decibels,
-    /// A bar of clicks goes before.
-    pub count_in: bool,
-    /// Sounds an octave up, for low instruments on small loudspeakers.
-    pub octave_up: bool,
-    /// A chord is rolled quickly from below, not struck as one.
-    pub rolled: bool,
-}
 
 /// A cue as sound, with the instants that matter, all in seconds from the first sample of the clip.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,14 +25,6 @@ pub struct CueSound {
     pub clicks: Vec<Seconds>,
     /// The notes that are sounded.
     pub notes: Vec<CuedNote>,
-}
-
-impl Rendering {
-    /// The usual: A4 = 440 Hz, peaks at -12 dB, no count-in, at pitch, chords struck.
-    #[must_use]
-    pub const fn new(rate: SampleRate) -> Self {
-        Self { rate, a4: A440, level: FULL, count_in: false, octave_up: false, rolled: false }
-    }
 }
 
 /// Renders `cue`. The same arguments give the same samples.

@@ -39,7 +39,7 @@ const KINDS: [(&str, &str); 19] = [
 const MOST_SHOWN: usize = 2;
 
 /// The kind that needs the fewest changes. Where they are many, or leave a tone out, the page has the whole symbol as the
-/// library prints it, and the degrees are left to the reader: engravers show every degree that is told.
+/// library prints it, and the degrees are left to the reader: engravers show every degree that a file names.
 pub(super) fn kind(quality: Quality) -> ChordKind {
     let kind = nearest(quality);
     let shown = kind.degrees.len() <= MOST_SHOWN && kind.degrees.iter().all(|degree| degree.2 != "subtract");

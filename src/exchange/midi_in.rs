@@ -34,12 +34,12 @@ pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     let mut found = TrackReading::default();
     // The header says how many tracks there are (Standard MIDI File 1.0).
     let heads = |head: &&[u8]| head.starts_with(b"MThd");
-    let told = bytes.windows(12).find(heads).map_or(0, |head| u16::from_be_bytes([head[10], head[11]]));
+    let announced = bytes.windows(12).find(heads).map_or(0, |head| u16::from_be_bytes([head[10], head[11]]));
     // Every track ends with its own mark (Standard MIDI File 1.0): where it is missing, so are notes.
     let ended = |track: &Vec<TrackEvent<'_>>| {
         track.last().is_some_and(|event| event.kind == TrackEventKind::Meta(MetaMessage::EndOfTrack))
     };
-    if smf.tracks.len() < usize::from(told) || !smf.tracks.iter().all(ended) {
+    if smf.tracks.len() < usize::from(announced) || !smf.tracks.iter().all(ended) {
         return Err(damaged("the file ends early".into()));
     }
     for track in &smf.tracks {

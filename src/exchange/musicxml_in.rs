@@ -157,9 +157,9 @@ impl Score {
                     self.bars.push((self.now, self.whole.unwrap_or(BAR)));
                 }
                 self.number = 0;
-                let told = start.try_get_attribute("number").ok().flatten();
-                let told = told.and_then(|number| plain(&number.value)).filter(|told| told.chars().count() < 9);
-                self.measure = told.unwrap_or_else(|| self.measures.to_string());
+                let number = start.try_get_attribute("number").ok().flatten();
+                let short = number.and_then(|number| plain(&number.value)).filter(|text| text.chars().count() < 9);
+                self.measure = short.unwrap_or_else(|| self.measures.to_string());
             }
             "note" => {
                 self.number += 1;

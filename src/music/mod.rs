@@ -4,6 +4,7 @@
 //! only by an [`Instrument`]. Everything between the page and the screen is concert pitch.
 
 mod catalogue;
+mod chord_scales;
 mod degree;
 mod file;
 mod fingerings;
@@ -14,6 +15,7 @@ mod pitch;
 mod quality;
 mod reading;
 mod scale;
+mod scales;
 mod signature;
 mod spell;
 mod spelling;
@@ -25,6 +27,7 @@ mod unreadable;
 mod vocabulary;
 
 pub use catalogue::{UnknownInstrument, instrument, instruments};
+pub use chord_scales::{NamedChord, ScaleFit};
 pub use degree::Degree;
 pub use instrument::{Clef, Instrument, Intonation, Level, Sounding};
 pub use key::{ConcertKey, WrittenKey};
@@ -32,11 +35,12 @@ pub use nearest::{nearest, slips};
 pub use pitch::{Concert, HalfSteps, PitchClass, Range, Written};
 pub use quality::ChordQuality;
 pub use reading::{NoteNames, Reading, ReflexUnit, Spelling};
-pub use scale::{Scale, UnknownScale, scale, scales};
+pub use scale::Scale;
+pub use scales::{UnknownScale, scale, scales};
 pub use signature::{Mode, Signature, Tonality};
 pub use spell::{readable, spell, spell_degree, spell_degree_above, spell_in, spell_on};
 pub use spelling::{Letter, PitchName, Spelled};
 pub use symbol::ChordSymbol;
 pub use tendency::{Check, Cure, Fingering, Pull, Tendency, tendency};
 pub use unreadable::Unreadable;
-pub use vocabulary::{NamedChord, ScaleFit, chords, fits, scales_holding};
+pub use vocabulary::{chords, fits, scales_holding};

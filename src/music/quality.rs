@@ -86,7 +86,7 @@ impl Tension {
             Self::Thirteenth => Degree::altered(12, 0),
         }
     }
-    /// An unaltered tone, which has to be told from the top of a stack by the word "add".
+    /// An unaltered tone, which only the word "add" keeps apart from the top of a stack.
     const fn plain(self) -> bool {
         matches!(self, Self::Ninth | Self::Eleventh | Self::Thirteenth)
     }

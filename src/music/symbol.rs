@@ -1,9 +1,6 @@
 use std::fmt;
-use std::str::FromStr;
 
-use crate::music::{ChordQuality, PitchName, Unreadable, spell_degree};
-
-use super::symbol_reader;
+use crate::music::{ChordQuality, PitchName, spell_degree};
 
 /// A chord as it stands over a staff: root, quality, and a bass note if another than the root is asked for.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -17,46 +14,10 @@ pub struct ChordSymbol {
 }
 
 impl ChordSymbol {
-    /// Reads what musicians write: `C-7` (minor), `CΔ7`, `F#ø`, `Bb7#9`, `Eb6/9`, `Dm7b5`, `G7alt`, `C7sus`, `CmMaj7`, `C/E`.
-    ///
-    /// Where writers differ it is decided thus: `-` after a root is minor, before a number that follows a number it is a
-    /// flat (`7-9`); `+` after a root is augmented, before such a number a sharp (`7+9`); a sharp or flat right after the
-    /// root's letter belongs to the root; a triangle alone is a major seventh; `M` is major and `m` is minor; `sus` is `sus4`;
-    /// `2` is an added ninth; a slash and a letter is a bass, a slash and a 9 is six-nine.
-    ///
-    /// # Errors
-    /// [`Unreadable`], pointing at the letter where reading stopped.
-    pub fn parse(text: &str) -> Result<Self, Unreadable> {
-        symbol_reader::chord(text)
-    }
     /// The tones upward from the root, spelled by function.
     #[must_use]
     pub fn tones(&self) -> Vec<PitchName> {
         self.quality.degrees().into_iter().map(|degree| spell_degree(self.root, degree)).collect()
-    }
-}
-
-impl FromStr for ChordSymbol {
-    type Err = Unreadable;
-    fn from_str(text: &str) -> Result<Self, Unreadable> {
-        Self::parse(text)
-    }
-}
-
-impl ChordQuality {
-    /// Reads a quality without a root: `m7b5`, `7alt`, nothing for a major triad.
-    ///
-    /// # Errors
-    /// [`Unreadable`], pointing at the letter where reading stopped.
-    pub fn parse(text: &str) -> Result<Self, Unreadable> {
-        symbol_reader::quality(text)
-    }
-    /// Reads a quality that may stand on a root: `m7b5` and `Cm7b5`.
-    ///
-    /// # Errors
-    /// [`Unreadable`], pointing at the letter where reading stopped.
-    pub fn with_or_without_root(text: &str) -> Result<Self, Unreadable> {
-        Self::parse(text).or_else(|_| ChordSymbol::parse(text).map(|chord| chord.quality))
     }
 }
 

@@ -1,3 +1,5 @@
+use std::str::FromStr;
+
 use crate::music::{ChordQuality, ChordSymbol, PitchName, Unreadable};
 
 use super::quality::{Seventh, Tension, ThirdKind};
@@ -28,7 +30,46 @@ struct SymbolReader<'a> {
     numbered: bool,
 }
 
-pub(super) fn chord(text: &str) -> Result<ChordSymbol, Unreadable> {
+impl ChordSymbol {
+    /// Reads what musicians write: `C-7` (minor), `CΔ7`, `F#ø`, `Bb7#9`, `Eb6/9`, `Dm7b5`, `G7alt`, `C7sus`, `CmMaj7`, `C/E`.
+    ///
+    /// Where writers differ it is decided thus: `-` after a root is minor, before a number that follows a number it is a
+    /// flat (`7-9`); `+` after a root is augmented, before such a number a sharp (`7+9`); a sharp or flat right after the
+    /// root's letter belongs to the root; a triangle alone is a major seventh; `M` is major and `m` is minor; `sus` is `sus4`;
+    /// `2` is an added ninth; a slash and a letter is a bass, a slash and a 9 is six-nine.
+    ///
+    /// # Errors
+    /// [`Unreadable`], pointing at the letter where reading stopped.
+    pub fn parse(text: &str) -> Result<Self, Unreadable> {
+        chord(text)
+    }
+}
+
+impl FromStr for ChordSymbol {
+    type Err = Unreadable;
+    fn from_str(text: &str) -> Result<Self, Unreadable> {
+        Self::parse(text)
+    }
+}
+
+impl ChordQuality {
+    /// Reads a quality without a root: `m7b5`, `7alt`, nothing for a major triad.
+    ///
+    /// # Errors
+    /// [`Unreadable`], pointing at the letter where reading stopped.
+    pub fn parse(text: &str) -> Result<Self, Unreadable> {
+        quality(text)
+    }
+    /// Reads a quality that may stand on a root: `m7b5` and `Cm7b5`.
+    ///
+    /// # Errors
+    /// [`Unreadable`], pointing at the letter where reading stopped.
+    pub fn with_or_without_root(text: &str) -> Result<Self, Unreadable> {
+        Self::parse(text).or_else(|_| ChordSymbol::parse(text).map(|chord| chord.quality))
+    }
+}
+
+fn chord(text: &str) -> Result<ChordSymbol, Unreadable> {
     let trimmed = text.trim();
     let root = Some(trimmed).filter(|t| t.starts_with(|c: char| c.is_ascii_uppercase())).and_then(PitchName::leading);
     let Some((root, rest)) = root else {
@@ -41,7 +82,7 @@ pub(super) fn chord(text: &str) -> Result<ChordSymbol, Unreadable> {
     Ok(ChordSymbol { root, quality: reader.made.settled(), bass })
 }
 
-pub(super) fn quality(text: &str) -> Result<ChordQuality, Unreadable> {
+fn quality(text: &str) -> Result<ChordQuality, Unreadable> {
     let trimmed = text.trim();
     let mut reader = SymbolReader::new(trimmed, trimmed);
     reader.whole()?;
@@ -163,7 +204,7 @@ impl<'a> SymbolReader<'a> {
             self.major = true;
         }
         self.made.seventh = Some(match self.made.seventh {
-            Some(told) => told,
+            Some(read) => read,
             None if self.major => Seventh::Major,
             None if self.diminished => Seventh::Diminished,
             None => Seventh::Minor,

@@ -16,7 +16,7 @@ const FLAT_PARTIALS: [u32; 3] = [5, 7, 10];
 
 /// How a note is usually fingered and where that pulls its pitch: the instrument's share of an error.
 ///
-/// Only for after an answer: a player who is told the fingering has not heard the note.
+/// Only for after an answer: a player who has read the fingering has not heard the note.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tendency {
     /// The usual fingering.
@@ -200,14 +200,14 @@ impl fmt::Display for Fingering {
                 write!(out, "{string} string, {}", finger.as_deref().unwrap_or("above first position"))
             }
             Self::Frets(places) => {
-                let told: Vec<String> = places
+                let spots: Vec<String> = places
                     .iter()
                     .map(|(string, fret)| match fret {
                         0 => format!("string {string} open"),
                         _ => format!("string {string} fret {fret}"),
                     })
                     .collect();
-                out.write_str(&told.join(", or "))
+                out.write_str(&spots.join(", or "))
             }
         }
     }
@@ -218,13 +218,13 @@ mod tests {
     use super::*;
     use crate::music::{Spelled, instrument, instruments};
 
-    fn told(id: &str, note: &str) -> Tendency {
+    fn tendency_of(id: &str, note: &str) -> Tendency {
         let instrument = instrument(id).unwrap();
         let sounds = instrument.concert(note.parse::<Spelled>().unwrap().written());
         tendency(instrument, sounds).unwrap_or_else(|| panic!("{note} on {id}"))
     }
     fn fingered(id: &str, note: &str) -> String {
-        told(id, note).fingering.to_string()
+        tendency_of(id, note).fingering.to_string()
     }
 
     #[test]
@@ -263,28 +263,28 @@ mod tests {
             ("C6", "open", 0.0),
             ("D6", "1", -14.0),
         ] {
-            let told = told("trumpet", note);
-            assert_eq!(told.fingering.to_string(), fingering, "{note}");
-            let predicted = told.cents.unwrap().0;
+            let known = tendency_of("trumpet", note);
+            assert_eq!(known.fingering.to_string(), fingering, "{note}");
+            let predicted = known.cents.unwrap().0;
             assert!((predicted - cents).abs() < 1.0, "{note}: {predicted}");
         }
     }
 
     #[test]
     fn a_sharp_low_d_on_the_trumpet_is_the_horn_and_not_the_ear() {
-        let low_d = told("trumpet", "D4");
+        let low_d = tendency_of("trumpet", "D4");
         assert_eq!(low_d.pull, Some(Pull { sharp: true, cure: Cure::ThirdSlide }));
         assert!(low_d.bears_on(Cents(38.0)) && !low_d.bears_on(Cents(-38.0)), "a flat D is the player's own");
-        let top_e = told("trumpet", "E5");
+        let top_e = tendency_of("trumpet", "E5");
         assert_eq!(top_e.pull, Some(Pull { sharp: false, cure: Cure::Lift(5) }));
         assert_eq!(top_e.other.map(|way| way.to_string()).as_deref(), Some("1+2"));
-        assert_eq!(told("trumpet", "C5").pull, None);
+        assert_eq!(tendency_of("trumpet", "C5").pull, None);
     }
 
     #[test]
     fn all_three_valve_instruments_finger_the_same_written_notes() {
         for id in ["cornet", "flugelhorn", "tenor-horn", "euphonium-treble", "eb-bass", "bbb-bass"] {
-            assert_eq!(told(id, "D4"), told("trumpet", "D4"), "{id}");
+            assert_eq!(tendency_of(id, "D4"), tendency_of("trumpet", "D4"), "{id}");
         }
         assert_eq!(fingered("horn", "D4"), "1");
         assert_eq!(fingered("horn", "C5"), "thumb and open");
@@ -308,8 +308,10 @@ mod tests {
         ] {
             assert_eq!(fingered(id, note), fingering, "{note} on {id}");
         }
-        assert_eq!(told("trombone", "C4").pull, Some(Pull { sharp: false, cure: Cure::SlideIn(5) }));
-        assert!(told("euphonium", "C3").cents.unwrap().0 < told("euphonium-treble", "D4").cents.unwrap().0);
+        assert_eq!(tendency_of("trombone", "C4").pull, Some(Pull { sharp: false, cure: Cure::SlideIn(5) }));
+        assert!(
+            tendency_of("euphonium", "C3").cents.unwrap().0 < tendency_of("euphonium-treble", "D4").cents.unwrap().0
+        );
     }
 
     #[test]
@@ -325,7 +327,7 @@ mod tests {
             assert!(fingered("clarinet", high).starts_with(&format!("R {lifted}")), "{high} over {low}");
         }
         assert_eq!(fingered("alto-recorder", "F4"), fingered("soprano-recorder", "C4"));
-        assert!(told("flute", "C#5").pull.unwrap().sharp && !told("flute", "C4").pull.unwrap().sharp);
+        assert!(tendency_of("flute", "C#5").pull.unwrap().sharp && !tendency_of("flute", "C4").pull.unwrap().sharp);
     }
 
     #[test]
@@ -333,13 +335,13 @@ mod tests {
         assert_eq!(fingered("violin", "F#4"), "D string, second finger");
         assert_eq!(fingered("viola", "C3"), "C string, open");
         assert_eq!(fingered("double-bass", "G2"), "E string, second finger");
-        assert_eq!(told("violin", "G4").check, Some(Check::RingsWith("G")));
-        assert_eq!(told("violin", "A4").check, Some(Check::Open));
-        assert_eq!(told("violin", "F#4").check, None);
+        assert_eq!(tendency_of("violin", "G4").check, Some(Check::RingsWith("G")));
+        assert_eq!(tendency_of("violin", "A4").check, Some(Check::Open));
+        assert_eq!(tendency_of("violin", "F#4").check, None);
         // Written E5 on guitar sounds E4: one place on every string (frets by definition of the half step).
         let places = "string 1 open, or string 2 fret 5, or string 3 fret 9, or string 4 fret 14, or string 5 fret 19, or string 6 fret 24";
         assert_eq!(fingered("guitar", "E5"), places);
-        assert_eq!((told("guitar", "E5").check, told("guitar", "F5").check), (Some(Check::Open), None));
+        assert_eq!((tendency_of("guitar", "E5").check, tendency_of("guitar", "F5").check), (Some(Check::Open), None));
         assert_eq!(tendency(instrument("piano").unwrap(), Concert(60)), None);
     }
 }

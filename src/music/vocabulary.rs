@@ -1,34 +1,10 @@
 use std::sync::OnceLock;
 
-use crate::music::{ChordQuality, Degree, Scale, scales};
+use crate::music::{ChordQuality, NamedChord, Scale, ScaleFit, scales};
 
 use super::file;
 
 const TABLE: &str = include_str!("../../assets/chords.toml");
-
-/// A chord quality of the usual vocabulary with its names.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NamedChord {
-    /// What it is made of; prints as its one symbol.
-    pub quality: ChordQuality,
-    /// Name of the trade, such as "half-diminished seventh".
-    pub name: String,
-    /// Other symbols it is written with.
-    pub also: Vec<String>,
-}
-
-/// Scales that fit a chord where it stands in a key.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ScaleFit {
-    /// The chord.
-    pub quality: ChordQuality,
-    /// Where it stands, such as "second degree in minor".
-    pub place: String,
-    /// The scales on the chord's root, the first choice first; never empty.
-    pub scales: Vec<&'static Scale>,
-    /// Degrees of the scale to keep off strong beats.
-    pub avoid: Vec<Degree>,
-}
 
 fn table() -> &'static (Vec<NamedChord>, Vec<ScaleFit>) {
     static READ: OnceLock<(Vec<NamedChord>, Vec<ScaleFit>)> = OnceLock::new();
@@ -66,6 +42,7 @@ impl ChordQuality {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::music::Degree;
 
     fn quality(text: &str) -> ChordQuality {
         ChordQuality::parse(text).unwrap()

@@ -218,7 +218,7 @@ mod tests {
             format!("[[pattern]]\nid='a'\nname='a'\nfamily='phrase'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n");
         let (patterns, troubles) = read(&text, "a");
         assert_eq!(troubles, []);
-        let told = fragments(&patterns[0]).into_iter().map(|part| {
+        let shown = fragments(&patterns[0]).into_iter().map(|part| {
             let sign = match part.family {
                 Family::Stepwise => "step",
                 Family::HalfSteps => "half",
@@ -226,7 +226,7 @@ mod tests {
             };
             format!("{}: {sign} {}-{}", part.bar, part.notes.start + 1, part.notes.end)
         });
-        told.collect::<Vec<_>>().join(", ")
+        shown.collect::<Vec<_>>().join(", ")
     }
 
     #[test]

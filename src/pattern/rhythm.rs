@@ -114,7 +114,7 @@ fn in_thirds(span: Span) -> bool {
 mod tests {
     use crate::pattern::read;
 
-    fn told(notes: &str, more: &str) -> String {
+    fn features(notes: &str, more: &str) -> String {
         let text = format!(
             "[[pattern]]\nid='a'\nname='a'\nfamily='stepwise'\nlevel=1\ntempo=[60, 90]\nnotes='{notes}'\n{more}"
         );
@@ -125,15 +125,15 @@ mod tests {
 
     #[test]
     fn a_rhythm_is_told_as_a_musician_tells_it() {
-        assert_eq!(told("1 2 3 4 5 - - -", ""), "even");
-        assert_eq!(told("1 - 2 3 4 - 5 6 5 -", ""), "long and short");
-        assert_eq!(told(". 1 2 3 5", ""), "rests, off-beats");
-        assert_eq!(told("1 2 3 5 6 5 3 2 / - - 1 - ", ""), "long and short, off-beats, over the bar");
-        assert_eq!(told("1 2 3 2 3 4", "unit='triplet'"), "triplets");
-        assert_eq!(told("[1 2 3] 5", "unit='quarter'"), "triplets");
-        assert_eq!(told("5, / 1 2 3 1", "unit='quarter'\npickup=1"), "pick-up");
-        assert_eq!(told("5, / 1 2 3 1", "pickup=1"), "off-beats, pick-up", "half a beat before the bar");
-        assert_eq!(told("1 2 3 4 5 3", "meter='6/8'"), "6/8");
-        assert_eq!(told("1 - 2 3 - 4", "meter='6/8'"), "long and short, 6/8");
+        assert_eq!(features("1 2 3 4 5 - - -", ""), "even");
+        assert_eq!(features("1 - 2 3 4 - 5 6 5 -", ""), "long and short");
+        assert_eq!(features(". 1 2 3 5", ""), "rests, off-beats");
+        assert_eq!(features("1 2 3 5 6 5 3 2 / - - 1 - ", ""), "long and short, off-beats, over the bar");
+        assert_eq!(features("1 2 3 2 3 4", "unit='triplet'"), "triplets");
+        assert_eq!(features("[1 2 3] 5", "unit='quarter'"), "triplets");
+        assert_eq!(features("5, / 1 2 3 1", "unit='quarter'\npickup=1"), "pick-up");
+        assert_eq!(features("5, / 1 2 3 1", "pickup=1"), "off-beats, pick-up", "half a beat before the bar");
+        assert_eq!(features("1 2 3 4 5 3", "meter='6/8'"), "6/8");
+        assert_eq!(features("1 - 2 3 - 4", "meter='6/8'"), "long and short, 6/8");
     }
 }

@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use crate::cue::Form;
 use crate::music::ConcertKey;
-use crate::report::review::{Judged, counts, number, round};
+use crate::report::judged::{Judged, counts, number, round};
 use crate::session::Session;
 use crate::units::{Seconds, Tempo, median, spread};
 use crate::verdict;

@@ -27,7 +27,7 @@ const UNEVEN: f64 = 0.25;
 const BENDS: (Seconds, Seconds) = (Seconds(0.04), Seconds(1.2));
 /// Readings of a long tone are thinned to about so many.
 const COMPARED: usize = 400;
-/// Steps whose middle is told for the very end.
+/// Steps whose middle stands for the very end.
 const LOOKS: usize = 3;
 /// The last looks at a tone see its end in the room already.
 const DYING: Seconds = Seconds(0.03);
@@ -87,7 +87,7 @@ pub struct HeldToneTracker {
 impl HeldToneTracker {
     /// Takes a frame in; `a4` is the reference of the ear.
     pub fn frame(&mut self, frame: &Frame, a4: Hertz) {
-        // A note is told a little after it began.
+        // The ear reports a note a little after it began.
         let since = self.sounding.map_or(frame.at - Seconds(1.0), |note| note.onset);
         while self.path.front().is_some_and(|(at, _)| *at < since) {
             self.path.pop_front();
@@ -95,9 +95,9 @@ impl HeldToneTracker {
         self.path.extend(frame.pitch.map(|pitch| (frame.at, pitch.midi(a4))));
     }
 
-    /// Takes in what was told of a note.
-    pub fn note(&mut self, told: &NoteEvent) {
-        match told {
+    /// Takes in one event of a note.
+    pub fn note(&mut self, event: &NoteEvent) {
+        match event {
             NoteEvent::On(note) | NoteEvent::Revised(note) => self.sounding = Some(*note),
             NoteEvent::Off(note) => {
                 self.sounding = None;
@@ -174,7 +174,7 @@ impl Body {
         even.windows(size).enumerate().map(|(n, turn)| (at(n), mean(turn))).collect()
     }
 
-    /// The bend at an end of the tone, told from that end inwards; `from_end` is how far inside an instant lies.
+    /// The bend at an end of the tone; `looks` go from that end inwards, `from_end` is how far inside an instant lies.
     fn bend(&self, looks: &mut dyn Iterator<Item = &(f64, f64)>, from_end: impl Fn(f64) -> f64) -> Option<Bend> {
         let off = |(at, cents): (f64, f64)| cents - self.level - self.slope * at;
         let near: Vec<(f64, f64)> = looks.map(|look| (from_end(look.0), off(*look))).collect();
@@ -185,8 +185,8 @@ impl Body {
         let bent: Vec<f64> = near.iter().take_while(|look| look.0 < lasting.0).map(|look| look.1 * side).collect();
         // The farthest that several steps agree on: a single one may be a slip of the tracker.
         let by = bent.windows(LOOKS).filter_map(median).fold(0.0, f64::max);
-        let told = by > uneven + BENT.0 && lasting >= BENDS.0 && lasting <= BENDS.1;
-        told.then_some(Bend { by: Cents(by * side), lasting })
+        let bent = by > uneven + BENT.0 && lasting >= BENDS.0 && lasting <= BENDS.1;
+        bent.then_some(Bend { by: Cents(by * side), lasting })
     }
 }
 
@@ -271,17 +271,17 @@ mod tests {
                 (level * (0.2 * phase.sin() + 0.1 * (2.0 * phase).sin() + 0.05 * (3.0 * phase).sin())) as f32
             })
             .collect();
-        ear.hear(&samples, &mut |frame| holding.borrow_mut().frame(frame, A440), &mut |told| {
-            holding.borrow_mut().note(told);
+        ear.hear(&samples, &mut |frame| holding.borrow_mut().frame(frame, A440), &mut |event| {
+            holding.borrow_mut().note(event);
         });
         holding.get_mut().held().to_vec()
     }
 
     #[test]
     fn a_tone_held_for_a_minute_tells_its_centre_its_drift_and_its_vibrato() {
-        let told = heard(60.0, 5.5, 30.0, 12.0);
-        assert_eq!(told.len(), 1, "{told:?}");
-        let tone = told[0];
+        let tones = heard(60.0, 5.5, 30.0, 12.0);
+        assert_eq!(tones.len(), 1, "{tones:?}");
+        let tone = tones[0];
         assert!((tone.centre.0 - 69.0).abs() < 0.02, "{tone:?}");
         assert!((tone.drift.0 - 12.0).abs() < 1.5, "{tone:?}");
         let vibrato = tone.vibrato.expect("it swings");

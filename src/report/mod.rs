@@ -8,7 +8,9 @@
 
 mod by_key;
 mod held;
+mod judged;
 mod keys_over_days;
+mod lines;
 mod page;
 mod recheck;
 mod review;

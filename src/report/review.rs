@@ -2,10 +2,11 @@ use crate::coach::{Misfit, Reason};
 use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeySummary, key_rows};
+use crate::report::judged::{Judged, counts, judged, number};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
-use crate::session::{Judgement, PauseCause, Session, Trial};
+use crate::session::{PauseCause, Session, Trial};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{TempoStep, Verdict};
 use crate::words::names::Reader;
@@ -97,18 +98,6 @@ pub struct SittingRow {
     pub drift: Option<Drift>,
 }
 
-/// One judged answer in its sitting.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Judged<'a> {
-    /// Index of the sitting in its part.
-    pub sitting: usize,
-    pub session: &'a Session,
-    pub trial: &'a Trial,
-    pub judgement: &'a Judgement,
-    /// The verdict of the judgement.
-    pub verdict: &'a Verdict,
-}
-
 /// Reviews sittings; those of one instrument together, the simulated player's apart.
 #[must_use]
 pub fn review(sessions: &[Session]) -> Review {
@@ -172,25 +161,9 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
     patterns.iter().filter_map(named).collect()
 }
 
-/// The answers that count: sounded, judged, an attempt at the pattern, not contested, and not a cue the player asked to hear
-/// again.
-pub(super) fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = Judged<'_>> {
-    session.trials.iter().filter(|trial| counts(trial) && trial.answered() && !trial.contested).filter_map(
-        move |trial| {
-            let judgement = trial.judgement.as_ref().filter(|judgement| judgement.verdict.related)?;
-            Some(Judged { sitting, session, trial, judgement, verdict: &judgement.verdict })
-        },
-    )
-}
-
 /// What was played had nothing to do with what was asked.
-fn something_else(trial: &Trial) -> bool {
+pub(super) fn something_else(trial: &Trial) -> bool {
     trial.judgement.as_ref().is_some_and(|judgement| !judgement.verdict.related)
-}
-
-/// A cue the coach chose.
-pub(super) fn counts(trial: &Trial) -> bool {
-    !trial.reason.uncounted()
 }
 
 fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> SittingRow {
@@ -234,7 +207,7 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
     }
 }
 
-/// A pattern's name, as its cues told it; its id where it was never asked.
+/// A pattern's name, as its cues name it; its id where it was never asked.
 fn title<'a>(session: &'a Session, id: &'a PatternId) -> &'a str {
     session.trials.iter().find(|trial| trial.cue.pattern == *id).map_or(&id.0, |trial| &trial.cue.title)
 }
@@ -256,14 +229,4 @@ fn answered(session: &Session) -> (usize, usize, usize) {
     }
     let many = |which: fn(&(bool, bool, bool)) -> bool| cues.iter().filter(|cue| which(cue)).count();
     (many(|cue| cue.0), many(|cue| cue.1), many(|(_, silent, judged)| !silent && !judged))
-}
-
-/// A count; what does not fit is as many as fit.
-pub(super) fn number(count: usize) -> u32 {
-    u32::try_from(count).unwrap_or(u32::MAX)
-}
-
-/// The order of the rows: round the circle of fifths.
-pub(super) fn round(key: ConcertKey) -> usize {
-    key.place()
 }

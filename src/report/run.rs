@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use crate::music::Concert;
 use crate::notes::HeardNote;
 use crate::report::held::HeldTone;
-use crate::report::review::number;
+use crate::report::judged::number;
 use crate::report::trend::{Doubt, Drift, Slope};
 use crate::report::tuning::{PitchCents, PitchRow};
 use crate::units::{Cents, Seconds, median};
@@ -21,7 +21,7 @@ const COMMON: f64 = 3.0;
 /// A drift needs so many notes; more than the second are thinned evenly for its line.
 const DRIFTS: usize = 8;
 const COMPARED: usize = 400;
-/// A line that goes with the pitch so closely cannot be told apart from high notes that lie otherwise.
+/// A line that goes with the pitch so closely looks the same as high notes that lie otherwise.
 const ONE_WAY: f64 = 0.8;
 /// Where a step between the ways and a line fit nearly as well, both are named.
 const NEARLY: f64 = 1.15;

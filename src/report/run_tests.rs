@@ -83,8 +83,8 @@ fn a_horn_that_warms_up_is_no_note_out_of_tune() {
     assert!((run.offset.unwrap().0 - 7.0).abs() < 0.01);
     let cells = run.rows.iter().flat_map(|row| [row.up, row.down]).flatten();
     assert!(cells.map(|cents| cents.0.abs()).fold(0.0, f64::max) < 0.01, "{run:?}");
-    let told = text(&run);
-    assert!(told.contains("rising by 24 cents from first to last, give or take 1 (taken out below)"), "{told}");
+    let report = text(&run);
+    assert!(report.contains("rising by 24 cents from first to last, give or take 1 (taken out below)"), "{report}");
 }
 
 #[test]
@@ -108,10 +108,10 @@ fn a_line_that_only_rises_leaves_open_whether_it_is_the_high_notes() {
 fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
     let odd = [(3, 18.0), (21, 18.0), (5, -30.0), (19, -30.0), (8, 24.0), (10, 21.0), (14, 21.0)];
     let run = RunIntonation::of(&chromatic(54, |n| odd.iter().find(|odd| odd.0 == n).map_or(0.0, |odd| odd.1)), &[]);
-    let told = text(&run);
+    let report = text(&run);
     let wanted = "Three notes to work on, in cents\n  B3    30 flat\n  D4    24 sharp going up, true going down\n  E4    21 sharp\n";
-    assert!(told.contains(wanted), "{told}");
-    assert!(told.lines().all(|line| line.chars().count() <= 80), "{told}");
+    assert!(report.contains(wanted), "{report}");
+    assert!(report.lines().all(|line| line.chars().count() <= 80), "{report}");
 }
 
 #[test]
@@ -126,8 +126,8 @@ fn nothing_played_makes_no_table_and_notes_too_short_say_why() {
 #[test]
 fn a_note_the_horn_pulls_sharp_is_explained_below_the_table() {
     // Sounding C4 is a written D4 on a trumpet in Bb: first and third valves (valve arithmetic: 18 cents sharp).
-    let told = text(&RunIntonation::of(&notes([58.0, 60.3, 62.0, 63.0, 64.4, 65.0, 67.0]), &[]));
-    let why: Vec<&str> = told.lines().filter(|line| line.starts_with("Written")).collect();
+    let report = text(&RunIntonation::of(&notes([58.0, 60.3, 62.0, 63.0, 64.4, 65.0, 67.0]), &[]));
+    let why: Vec<&str> = report.lines().filter(|line| line.starts_with("Written")).collect();
     let wanted = "Written D4: first and third valves run sharp here, by about 18 cents";
-    assert!(why.len() == 1 && why[0].starts_with(wanted), "the F sharp is the player's own: {told}");
+    assert!(why.len() == 1 && why[0].starts_with(wanted), "the F sharp is the player's own: {report}");
 }

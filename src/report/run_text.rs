@@ -2,8 +2,8 @@ use std::fmt::Write as _;
 
 use crate::music::{Concert, Instrument, Intonation};
 use crate::report::held::HeldTone;
+use crate::report::lines::wrapped;
 use crate::report::run::RunIntonation;
-use crate::report::text::wrapped;
 use crate::report::trend::{Doubt, Drift};
 use crate::report::tuning::{PitchRow, hint, to_work_on};
 use crate::units::Cents;
@@ -12,12 +12,12 @@ use crate::words::numbers::{capital, count, numbered, signed};
 
 /// The table of fewer pitches says less than the tone itself.
 const TABLE: usize = 2;
-/// A bound on a drift that is wider than this is none; and no finer one is told than this.
+/// A bound on a drift that is wider than this is none; and no finer one is written than this.
 const UNKNOWN: f64 = 30.0;
 const FELT: f64 = 3.0;
 /// A note less far off is not named the farthest.
 const FARTHEST: Cents = Cents(5.0);
-/// What is to be worked on is told of so many pitches.
+/// What is to be worked on is written for so many pitches.
 const PLAN: usize = 3;
 
 /// The table as text of at most 80 columns, on the player's page. Below it stand the notes to work on and what the instrument does
@@ -59,21 +59,21 @@ fn common(out: &mut String, run: &RunIntonation, offset: Cents, name: &dyn Fn(Co
     }
     if let (Some(other), Some(first)) = (run.other, run.first) {
         let (side, beside) = if other.0 < 0.0 { ("above", first.0 + 1) } else { ("below", first.0 - 1) };
-        let told = format!(
+        let sentence = format!(
             "or every note is the half step {side} its name here, and the general offset is {}: to say which, name your \
              first note: --begins-on {} or {}",
             signed(other),
             name(first),
             name(Concert(beside)),
         );
-        wrapped(out, "", &told);
+        wrapped(out, "", &sentence);
     }
     if let Some(drift) = run.drift {
         wrapped(out, "", &format!("{}{}", drift_words(&drift), what_became(&drift)));
     }
 }
 
-/// A drift in words, the same wherever it is told.
+/// A drift in words, the same in every report.
 pub(super) fn drift_words(drift: &Drift) -> String {
     let (by, within) = (drift.by.0.abs(), drift.within.0);
     if !drift.taken_out && drift.doubt.is_none() {
@@ -134,22 +134,22 @@ pub(super) fn work_on(out: &mut String, rows: &[PitchRow], instrument: &Instrume
 
 /// How far a note lies off, by each way where these differ.
 fn off(row: &PitchRow, in_tune: Cents) -> String {
-    let told = |cents: Cents| match cents.0.round() {
+    let side_of = |cents: Cents| match cents.0.round() {
         0.0 => "true".to_owned(),
         flat if flat < 0.0 => format!("{:.0} flat", -flat),
         sharp => format!("{sharp:.0} sharp"),
     };
     match (row.up, row.down) {
         (Some(up), Some(down)) if (up - down).abs() > in_tune => {
-            format!("{} going up, {} going down", told(up), told(down))
+            format!("{} going up, {} going down", side_of(up), side_of(down))
         }
-        _ => told(row.all),
+        _ => side_of(row.all),
     }
 }
 
 /// Why there is no table, or what is missing from it.
 fn unclear(out: &mut String, run: &RunIntonation) {
-    let told = match (run.heard, run.unclear) {
+    let sentence = match (run.heard, run.unclear) {
         (0, _) | (_, 0) => return,
         (heard, unclear) if heard == unclear => format!(
             "\nno table: {} too short or too unclear to tell how in tune; hold each for a third of a second",
@@ -160,7 +160,7 @@ fn unclear(out: &mut String, run: &RunIntonation) {
         ),
         (_, unclear) => format!("{} too short or too unclear to count", were(unclear as usize)),
     };
-    wrapped(out, "", &told);
+    wrapped(out, "", &sentence);
 }
 
 fn were(number: usize) -> String {
@@ -169,7 +169,7 @@ fn were(number: usize) -> String {
 
 /// A held tone in a sentence.
 fn held(tone: &HeldTone, page: &Page) -> String {
-    let mut told = format!(
+    let mut sentence = format!(
         "held {:.1} s: {}, centre {} cents",
         tone.length.0,
         page.heard(tone.centre),
@@ -178,22 +178,26 @@ fn held(tone: &HeldTone, page: &Page) -> String {
     let side = |cents: Cents| if cents.0 < 0.0 { "flat" } else { "sharp" };
     if let Some(begins) = tone.begins {
         let (by, lasting) = (begins.by, begins.lasting.0);
-        let _ = write!(told, "; begins {:.0} {} and is there after {lasting:.1} s", by.abs().0, side(by));
+        let _ = write!(sentence, "; begins {:.0} {} and is there after {lasting:.1} s", by.abs().0, side(by));
     }
     let _ = match signed(tone.drift).as_str() {
-        "0" => write!(told, "; no drift"),
-        drift => write!(told, "; drifts by {drift} from beginning to end"),
+        "0" => write!(sentence, "; no drift"),
+        drift => write!(sentence, "; drifts by {drift} from beginning to end"),
     };
     if let Some(ends) = tone.ends {
         let goes = if ends.by.0 < 0.0 { "sags" } else { "rises" };
-        let _ = write!(told, "; {goes} by {:.0} in its last {:.1} s", ends.by.abs().0, ends.lasting.0);
+        let _ = write!(sentence, "; {goes} by {:.0} in its last {:.1} s", ends.by.abs().0, ends.lasting.0);
     }
     let _ = match tone.vibrato {
         Some(vibrato) => {
-            write!(told, "; vibrato of {:.1} turns a second, {:.0} cents either way", vibrato.rate.0, vibrato.extent.0)
+            write!(
+                sentence,
+                "; vibrato of {:.1} turns a second, {:.0} cents either way",
+                vibrato.rate.0, vibrato.extent.0
+            )
         }
-        None if tone.spread.0.round() < 1.0 => write!(told, "; no vibrato, quite steady"),
-        None => write!(told, "; no vibrato, wavering by {}", numbered(tone.spread.0.round() as usize, "cent")),
+        None if tone.spread.0.round() < 1.0 => write!(sentence, "; no vibrato, quite steady"),
+        None => write!(sentence, "; no vibrato, wavering by {}", numbered(tone.spread.0.round() as usize, "cent")),
     };
-    told
+    sentence
 }

@@ -2,7 +2,7 @@ use std::cmp::Ordering;
 
 use crate::coach::Reason;
 use crate::music::{ConcertKey, Intonation, Mode, instrument};
-use crate::report::review::Judged;
+use crate::report::judged::Judged;
 use crate::units::{Cents, Seconds};
 use crate::verdict::TempoStep;
 

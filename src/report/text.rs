@@ -4,6 +4,7 @@ use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{Mode, Reading, ReflexUnit, instrument, instruments};
 use crate::report::by_key::{FORMS, KeySummary};
+use crate::report::lines::{line, wrapped};
 use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
 use crate::report::takes::{RetentionCheck, Take};
@@ -12,8 +13,6 @@ use crate::units::{Cents, Seconds, Tempo};
 use crate::words::numbers::{capital, numbered, signed};
 use crate::words::{self, Page};
 
-/// Columns of a line.
-const WIDTH: usize = 80;
 /// A pitch heard less often says nothing of the instrument.
 const OFTEN: u32 = 3;
 /// Keys that came back, before the rest is only counted.
@@ -49,12 +48,6 @@ fn part(part: &InstrumentReview) -> String {
     came_back(out, &part.back, &page);
     intonation(out, part, &page, known);
     text
-}
-
-/// Adds a line; what a stranger's figures push over the edge of the page is cut.
-fn line(out: &mut String, text: &str) {
-    out.push_str(words::wrap::cut(text.trim_end(), WIDTH));
-    out.push('\n');
 }
 
 fn heading(out: &mut String, name: &str, page: &Page, part: &InstrumentReview) {
@@ -138,7 +131,7 @@ fn key_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page) {
     for row in keys {
         let tempo = |tempo: Option<Tempo>| tempo.map_or_else(dash, |tempo| format!("{:.0}", tempo.0));
         let late = row.late.map_or_else(dash, late_words);
-        let told = [
+        let columns = [
             page.key(row.key, mode),
             row.cues.to_string(),
             row.answers.to_string(),
@@ -149,7 +142,7 @@ fn key_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page) {
             tempo(row.reached),
             late,
         ];
-        line(out, &cells(told.each_ref().map(String::as_str)));
+        line(out, &cells(columns.each_ref().map(String::as_str)));
     }
     line(out, "Cues: also those left silent, broken off, or answered with another line.");
     line(out, "Answers: those scored. First of day: of the day's first, those all right.");
@@ -200,11 +193,11 @@ fn reflex_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page,
     for row in keys.iter().filter(|row| !row.reflexes.is_empty()) {
         let cell = |form: &Form| {
             let found = row.reflexes.iter().find(|reflex| reflex.form == *form);
-            let told = found.map_or_else(dash, |reflex| {
+            let time = found.map_or_else(dash, |reflex| {
                 let [middle, spread] = [reflex.median, reflex.spread].map(|time| page.reflex_number(time, true));
                 format!("{middle} ({spread})")
             });
-            format!("{told:>16}")
+            format!("{time:>16}")
         };
         let cells: String = forms.iter().map(cell).collect();
         line(out, &format!("{:<4}{cells}", page.key(row.key, mode)));
@@ -225,8 +218,8 @@ fn takes(out: &mut String, title: &str, takes: &[Take], page: &Page, many: bool)
             Some(at) => clock(at),
             None => format!("no sound, {} into the sitting", clock(take.at)),
         };
-        let told = format!("{sitting}{at}  {}  {}  {}{step}", page.key(take.key, take.mode), take.title, take.sentence);
-        wrapped(out, "  ", &told);
+        let entry = format!("{sitting}{at}  {}  {}  {}{step}", page.key(take.key, take.mode), take.title, take.sentence);
+        wrapped(out, "  ", &entry);
     }
 }
 
@@ -281,8 +274,8 @@ fn intonation(out: &mut String, part: &InstrumentReview, page: &Page, known: boo
     }
     line(out, "Note   Times  Going up  Going down     All  Spread");
     for row in &part.pitches {
-        let told = |value: Option<Cents>| value.map_or_else(dash, signed);
-        let (up, down, all) = (told(row.up), told(row.down), signed(row.all));
+        let cents = |value: Option<Cents>| value.map_or_else(dash, signed);
+        let (up, down, all) = (cents(row.up), cents(row.down), signed(row.all));
         let (note, times, spread) = (page.pitch(row.pitch), row.times, row.spread.0);
         line(out, &format!("{note:<5} {times:>6} {up:>9} {down:>11} {all:>7} {spread:>7.0}"));
     }
@@ -297,12 +290,5 @@ fn intonation(out: &mut String, part: &InstrumentReview, page: &Page, known: boo
         if let Some(hint) = hint(page, row.pitch, row.all) {
             wrapped(out, "", &hint);
         }
-    }
-}
-
-/// A text broken at blanks, the lines after the first set in by four more.
-pub(super) fn wrapped(out: &mut String, indent: &str, text: &str) {
-    for text in words::wrap::wrapped(text, WIDTH, indent, &format!("{indent}    ")) {
-        line(out, &text);
     }
 }

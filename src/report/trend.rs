@@ -9,8 +9,8 @@ const NORMAL: f64 = 1.4826;
 /// A median slope is a little less certain than a mean one (efficiency .91 under a normal spread, Sen 1968, from memory).
 const MEDIAN_SLOPE: f64 = 1.05;
 
-/// How far the general offset moved in a straight line from first to last. One meaning wherever it is told: of the notes of a
-/// run, and of the answers of a sitting.
+/// How far the general offset moved in a straight line from first to last. It means the same of the notes of a
+/// run and of the answers of a sitting.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Drift {
     /// From first to last; upward above zero.
@@ -44,7 +44,7 @@ pub(super) struct Slope {
 }
 
 impl Slope {
-    /// The median slope of points, told in `groups`: pairs are taken within a group only, and every group has a level of its
+    /// The median slope of points in `groups`: pairs are taken within a group only, and every group has a level of its
     /// own. `levels` counts what was taken out of the points before. `None` where no two differ in time.
     pub fn of(groups: &[Vec<(f64, f64)>], levels: usize) -> Option<Self> {
         let mut slopes = Vec::new();

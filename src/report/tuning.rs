@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 
 use crate::music::{Concert, Intonation, tendency};
-use crate::report::review::{Judged, number};
+use crate::report::judged::{Judged, number};
 use crate::report::trend::{Drift, Slope};
 use crate::units::{Cents, median, spread};
 use crate::verdict::NoteLabel;

@@ -23,7 +23,7 @@ pub struct Damage {
     pub lost: usize,
 }
 
-/// Reads a `session.jsonl`, from whomever it comes. A line that cannot be read is passed over and told of, the others are
+/// Reads a `session.jsonl`, from whomever it comes. A line that cannot be read is passed over and reported, the others are
 /// kept; a last line without its end (the program was killed) counts if it is whole. Never panics, and needs memory only in
 /// proportion to `bytes`, whose size is for the caller to limit.
 #[must_use]

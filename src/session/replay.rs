@@ -54,7 +54,7 @@ pub fn replay(events: &[Event]) -> LearnerModel {
     learner
 }
 
-/// Tells the coach of one more sitting, as the drill told it: every cue, and every answer once, when it was first judged but
+/// Enters one more sitting, as the drill entered it: every cue, and every answer once, when it was first judged but
 /// by the latest judgement. What the player contested was never learnt.
 pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     let Some((Event::Began(began), rest)) = events.split_first() else { return };
@@ -70,14 +70,14 @@ pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     let answers = rest.iter().filter_map(|event| if let Event::Answered(answer) = event { Some(answer) } else { None });
     let heard: BTreeMap<u32, &[HeardNote]> = answers.map(|answer| (answer.cue, answer.heard.as_slice())).collect();
     let mut cues: BTreeMap<u32, (&Cue, Reason)> = BTreeMap::new();
-    let mut told: BTreeSet<u32> = BTreeSet::new();
+    let mut entered: BTreeSet<u32> = BTreeSet::new();
     for event in rest {
         match event {
             Event::Cued { cue, reason, .. } => {
                 cues.insert(cue.number, (cue, *reason));
                 learner.asked(&plan, &choice(cue, *reason), cue.repeat);
             }
-            Event::Judged(Judgement { cue: number, .. }) if !contested.contains(number) && told.insert(*number) => {
+            Event::Judged(Judgement { cue: number, .. }) if !contested.contains(number) && entered.insert(*number) => {
                 if let (Some((cue, reason)), Some(last)) = (cues.get(number), latest.get(number)) {
                     let heard = heard.get(number).copied().unwrap_or_default();
                     let outcome = outcome(cue, reason, last, heard, began.day);

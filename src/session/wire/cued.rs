@@ -83,7 +83,7 @@ enum WireReason {
         goal_quarter_per_minute: f64,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         aim_s: Option<f64>,
-        /// Early records told a moving share in the place of the two that follow.
+        /// Early records hold a moving share in the place of the two that follow.
         #[serde(default, skip_serializing)]
         passes_share: Option<f64>,
         #[serde(default)]

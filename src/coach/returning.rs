@@ -1,0 +1,40 @@
+//! The keys that come back today.
+
+use crate::coach::{LearnerModel, Plan};
+use crate::music::ConcertKey;
+use crate::pattern::PatternId;
+
+/// A key that was not asked for days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReturningKey {
+    /// In which pattern.
+    pub pattern: PatternId,
+    /// Which key.
+    pub key: ConcertKey,
+    /// Days since it was last asked, two or more.
+    pub days: i32,
+    /// What such a gap takes from it, in octaves, by the player's own record.
+    pub lost_octaves: f64,
+}
+
+impl LearnerModel {
+    /// What comes back today after two days or more, the most forgotten first. A fact, not a threat: the opening round asks
+    /// every key anyway, and a day of rest costs nothing.
+    #[must_use]
+    pub fn back(&self, plan: &Plan) -> Vec<ReturningKey> {
+        let mut back: Vec<ReturningKey> = plan
+            .pairs()
+            .filter_map(|(pattern, key)| {
+                let days = self.days_since(plan, pattern, key).filter(|days| *days >= 2)?;
+                Some(ReturningKey {
+                    pattern: pattern.clone(),
+                    key,
+                    days,
+                    lost_octaves: self.forgets(pattern, key, days),
+                })
+            })
+            .collect();
+        back.sort_by(|a, b| b.lost_octaves.total_cmp(&a.lost_octaves));
+        back
+    }
+}

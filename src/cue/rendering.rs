@@ -1,0 +1,27 @@
+use crate::cue::FULL;
+use crate::units::{A440, Decibels, Hertz, SampleRate};
+
+/// How a cue is to be made into sound.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rendering {
+    /// Rate of the clip. The same cue may be rendered again at the rate of the input: it is the same to the microsecond.
+    pub rate: SampleRate,
+    /// Reference pitch.
+    pub a4: Hertz,
+    /// Level of the highest peak.
+    pub level: Decibels,
+    /// A bar of clicks goes before.
+    pub count_in: bool,
+    /// Sounds an octave up, for low instruments on small loudspeakers.
+    pub octave_up: bool,
+    /// A chord is rolled quickly from below, not struck as one.
+    pub rolled: bool,
+}
+
+impl Rendering {
+    /// The usual: A4 = 440 Hz, peaks at -12 dB, no count-in, at pitch, chords struck.
+    #[must_use]
+    pub const fn new(rate: SampleRate) -> Self {
+        Self { rate, a4: A440, level: FULL, count_in: false, octave_up: false, rolled: false }
+    }
+}

@@ -1,0 +1,25 @@
+use crate::music::{ChordQuality, Degree, Scale};
+
+/// A chord quality of the usual vocabulary with its names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NamedChord {
+    /// What it is made of; prints as its one symbol.
+    pub quality: ChordQuality,
+    /// Name of the trade, such as "half-diminished seventh".
+    pub name: String,
+    /// Other symbols it is written with.
+    pub also: Vec<String>,
+}
+
+/// Scales that fit a chord where it stands in a key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ScaleFit {
+    /// The chord.
+    pub quality: ChordQuality,
+    /// Where it stands, such as "second degree in minor".
+    pub place: String,
+    /// The scales on the chord's root, the first choice first; never empty.
+    pub scales: Vec<&'static Scale>,
+    /// Degrees of the scale to keep off strong beats.
+    pub avoid: Vec<Degree>,
+}
