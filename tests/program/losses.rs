@@ -12,7 +12,7 @@ use earfirst::notes::EarSettings;
 use earfirst::report::{review, to_text};
 use earfirst::room::Echo;
 use earfirst::session::{Event, Session};
-use earfirst::simulated::Player;
+use earfirst::simulated::SimulatedPlayer;
 use earfirst::sound::Clip;
 use earfirst::tui::{Appearance, Plain};
 use earfirst::units::{A440, Hertz, SampleRate};
@@ -78,7 +78,7 @@ impl Sound for Lossy {
 fn sitting(one_of: Option<usize>) -> (u64, Vec<String>, String) {
     let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
     let home = wanted.instrument.concert_key(WrittenKey::C);
-    let player = Player::developing(&wanted.instrument, home, ChaCha8Rng::seed_from_u64(5));
+    let player = SimulatedPlayer::developing(&wanted.instrument, home, ChaCha8Rng::seed_from_u64(5));
     let mut lossy = Lossy { stage: Stage::new(player, RATE, A440, 5, true), one_of, blocks: 0, dropped: 0 };
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     let mut events = vec![Event::Began(wanted.began.clone())];
