@@ -133,7 +133,7 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
 
 /// The mode of every cue; major where they differ.
 fn common_mode(sessions: &[&Session]) -> Mode {
-    let mut modes = sessions.iter().flat_map(|session| &session.turns).map(|turn| turn.cue.spelling.mode);
+    let mut modes = sessions.iter().flat_map(|session| &session.trials).map(|trial| trial.cue.spelling.mode);
     let first = modes.next().unwrap_or(Mode::Major);
     if modes.all(|mode| mode == first) { first } else { Mode::Major }
 }

@@ -127,15 +127,17 @@ pub(super) fn back(judged: &[Judged<'_>]) -> Vec<RetentionCheck> {
     let mut back: Vec<RetentionCheck> = judged
         .iter()
         .filter_map(|answer| match answer.trial.reason {
-            Reason::Opening { days: Some(days) } | Reason::OpeningHere { days: Some(days) } if days > 0 => Some(RetentionCheck {
-                title: answer.trial.cue.title.clone(),
-                key: answer.trial.cue.key,
-                mode: answer.trial.cue.spelling.mode,
-                days,
-                whole: answer.verdict.whole(),
-                right: answer.verdict.right_in_key(),
-                of: answer.verdict.of,
-            }),
+            Reason::Opening { days: Some(days) } | Reason::OpeningHere { days: Some(days) } if days > 0 => {
+                Some(RetentionCheck {
+                    title: answer.trial.cue.title.clone(),
+                    key: answer.trial.cue.key,
+                    mode: answer.trial.cue.spelling.mode,
+                    days,
+                    whole: answer.verdict.whole(),
+                    right: answer.verdict.right_in_key(),
+                    of: answer.verdict.of,
+                })
+            }
             _ => None,
         })
         .collect();

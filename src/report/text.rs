@@ -26,7 +26,7 @@ pub fn to_text(review: &Review) -> String {
 }
 
 /// The player's page; as it sounds where the instrument is not known.
-fn page(part: &Part) -> Option<(Page, bool)> {
+fn page(part: &InstrumentReview) -> Option<(Page, bool)> {
     let known = instrument(&part.instrument).ok();
     let reading = Reading { concert: part.reading.concert || known.is_none(), ..part.reading };
     Some((Page::new(known.or(instruments().first())?.clone(), reading), known.is_some()))
@@ -218,7 +218,8 @@ fn takes(out: &mut String, title: &str, takes: &[Take], page: &Page, many: bool)
             Some(at) => clock(at),
             None => format!("no sound, {} into the sitting", clock(take.at)),
         };
-        let entry = format!("{sitting}{at}  {}  {}  {}{step}", page.key(take.key, take.mode), take.title, take.sentence);
+        let entry =
+            format!("{sitting}{at}  {}  {}  {}{step}", page.key(take.key, take.mode), take.title, take.sentence);
         wrapped(out, "  ", &entry);
     }
 }

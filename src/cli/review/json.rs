@@ -10,7 +10,7 @@ use crate::report::{InstrumentReview, KeySummary, PitchRow, ReflexRow, Retention
 use crate::words::{self, Page};
 
 /// The page in written pitch and English names, for machines; `None` where the instrument is not known.
-fn page(part: &Part) -> Option<Page> {
+fn page(part: &InstrumentReview) -> Option<Page> {
     let reading = Reading { g_flat: part.reading.g_flat, ..Reading::default() };
     Some(Page::new(instrument(&part.instrument).ok()?.clone(), reading))
 }
