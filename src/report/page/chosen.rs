@@ -2,8 +2,8 @@ use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass, Spelled};
+use crate::report::judged::Judged;
 use crate::report::page::gathered::date;
-use crate::report::review::Judged;
 use crate::units::Cents;
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
 use crate::words::Page;
@@ -59,7 +59,7 @@ pub(super) fn to_hear_again<'a>(judged: &[Judged<'a>]) -> Vec<Judged<'a>> {
     let share = |answer: &Judged<'_>| {
         u64::from(answer.verdict.right_in_key()) * 1_000_000 / u64::from(answer.verdict.of.max(1))
     };
-    short.sort_by_key(|a| (share(a), Reverse((a.sitting, a.turn.cue.number))));
+    short.sort_by_key(|a| (share(a), Reverse((a.sitting, a.trial.cue.number))));
     one_a_key(short.into_iter())
 }
 
@@ -69,7 +69,7 @@ pub(super) fn at_best<'a>(judged: &[Judged<'a>], instrument: &Instrument) -> Vec
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| is_best(answer, instrument)).collect();
     let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
     whole.sort_by(|a, b| {
-        b.turn.cue.tempo.0.total_cmp(&a.turn.cue.tempo.0).then_with(|| reflex(a).total_cmp(&reflex(b)))
+        b.trial.cue.tempo.0.total_cmp(&a.trial.cue.tempo.0).then_with(|| reflex(a).total_cmp(&reflex(b)))
     });
     one_a_key(whole.into_iter())
 }
@@ -80,8 +80,8 @@ fn is_best(answer: &Judged<'_>, instrument: &Instrument) -> bool {
     let goals = answer.session.began.goals;
     let quick = match verdict.reflex {
         Some(reflex) => reflex.counted && reflex.time <= goals.reflex,
-        None => goals.tempo_reached(answer.turn.answer.as_ref().and_then(|heard| {
-            crate::verdict::held(&answer.turn.cue.line, answer.turn.cue.tempo, verdict, &heard.heard)
+        None => goals.tempo_reached(answer.trial.answer.as_ref().and_then(|heard| {
+            crate::verdict::held(&answer.trial.cue.line, answer.trial.cue.tempo, verdict, &heard.heard)
         })),
     };
     let within = |cents: Option<Cents>, most: Cents| cents.is_none_or(|cents| cents.abs() <= most);
@@ -96,14 +96,14 @@ fn is_best(answer: &Judged<'_>, instrument: &Instrument) -> bool {
 
 fn one_a_key<'a, 'b: 'a>(answers: impl Iterator<Item = &'a Judged<'b>>) -> Vec<Judged<'b>> {
     let mut keys = BTreeSet::new();
-    answers.filter(|answer| keys.insert(answer.turn.cue.key)).take(CHOSEN).copied().collect()
+    answers.filter(|answer| keys.insert(answer.trial.cue.key)).take(CHOSEN).copied().collect()
 }
 
 /// An answer as the page shows it. `sitting` counts from 1 among the sittings of the page.
 pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> ChosenTake {
-    let cue = &answer.turn.cue;
-    let sound = answer.turn.answer.as_ref().and_then(|heard| heard.sound);
-    let seconds = sound.map_or(answer.turn.at.0, |(first, _)| first as f64 / answer.session.began.rate.per_second());
+    let cue = &answer.trial.cue;
+    let sound = answer.trial.answer.as_ref().and_then(|heard| heard.sound);
+    let seconds = sound.map_or(answer.trial.at.0, |(first, _)| first as f64 / answer.session.began.rate.per_second());
     let where_to = if sound.is_some() { "in its sound" } else { "from its beginning" };
     let (minutes, seconds) = ((seconds / 60.0).floor(), seconds % 60.0);
     ChosenTake {
@@ -126,8 +126,8 @@ pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> Chosen
 
 /// What was asked and played, side by side. A whole answer in another key is spelt in the key that was played.
 fn columns(answer: &Judged<'_>, page: &Page) -> Vec<StaffColumn> {
-    let (cue, verdict) = (&answer.turn.cue, answer.verdict);
-    let heard = answer.turn.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
+    let (cue, verdict) = (&answer.trial.cue, answer.verdict);
+    let heard = answer.trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
     let played_key = ConcertKey(PitchClass::new(cue.key.0.get() + verdict.shift.0));
     let note = |spelled: Spelled| StaffNote { spelled, name: page.name(spelled.name()) };
     let sounding = |pitch: Concert| note(page.spelled(pitch, played_key, cue.spelling));

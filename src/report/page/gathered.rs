@@ -1,10 +1,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::music::{self, ConcertKey, Intonation, Mode};
+use crate::report::judged::{Judged, judged, number};
 use crate::report::page::chosen::{at_best, chosen, to_hear_again};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
 use crate::report::page::head;
-use crate::report::review::{Judged, Part, Review, judged, number, review};
+use crate::report::review::{InstrumentReview, Review, review};
 use crate::report::tuning::PitchRow;
 use crate::session::Session;
 use crate::units::median;
@@ -22,7 +23,7 @@ pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
     parts.iter().filter_map(|part| page(part, sessions)).collect()
 }
 
-fn page(part: &Part, sessions: &[Session]) -> Option<TeacherPage> {
+fn page(part: &InstrumentReview, sessions: &[Session]) -> Option<TeacherPage> {
     let instrument = music::instrument(&part.instrument).ok()?;
     let names = Page::new(instrument.clone(), part.reading);
     let mut mine: Vec<(usize, &Session)> = sessions
@@ -61,7 +62,7 @@ fn page(part: &Part, sessions: &[Session]) -> Option<TeacherPage> {
 
 /// What an answer gives by a measure: a reflex time that counts, or the pace of an answer in tempo that passed.
 fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
-    let clock = answer.turn.answer.as_ref()?.clock;
+    let clock = answer.trial.answer.as_ref()?.clock;
     match (measure, clock) {
         (KeyMeasure::Reflex, TimeOrigin::Free { .. }) => {
             answer.verdict.reflex.filter(|reflex| reflex.counted).map(|reflex| reflex.time.0)
@@ -84,10 +85,10 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, mode: Mode) -
     let goals = measured.last()?.0.session.began.goals;
     let mut lines: Vec<(usize, KeyLine)> = Vec::new();
     for key in ConcertKey::FIFTHS {
-        let of_key: Vec<&Judged<'_>> = answers.iter().filter(|answer| answer.turn.cue.key == key).collect();
+        let of_key: Vec<&Judged<'_>> = answers.iter().filter(|answer| answer.trial.cue.key == key).collect();
         let values: Vec<(i32, f64)> = measured
             .iter()
-            .filter(|(answer, _)| answer.turn.cue.key == key)
+            .filter(|(answer, _)| answer.trial.cue.key == key)
             .map(|(answer, value)| (answer.session.began.day, *value))
             .collect();
         if of_key.is_empty() {
@@ -120,7 +121,7 @@ fn line(
     let mut tried = BTreeSet::new();
     let tries: Vec<bool> = answers
         .iter()
-        .filter(|answer| tried.insert((answer.session.began.day, &answer.turn.cue.pattern)))
+        .filter(|answer| tried.insert((answer.session.began.day, &answer.trial.cue.pattern)))
         .map(|answer| answer.verdict.whole())
         .collect();
     let sum = |of: fn(&Judged<'_>) -> u32| answers.iter().fold(0u32, |sum, answer| sum.saturating_add(of(answer)));

@@ -1,10 +1,11 @@
 //! What stands above the pictures: the facts, one sentence, and what to work on.
 
 use crate::music::Intonation;
+use crate::report::judged::Judged;
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::gathered::date;
 use crate::report::page::staff::typeset;
-use crate::report::review::{Judged, Part};
+use crate::report::review::InstrumentReview;
 use crate::report::tuning::{hint, to_work_on};
 use crate::words::Page;
 use crate::words::numbers::{list, numbered, signed};
@@ -17,7 +18,7 @@ const TRIES: u32 = 4;
 const WORK: usize = 3;
 
 /// Dates, sittings, days, minutes, answers, the longest time away, and whose pitch is written.
-pub(super) fn facts(part: &Part, answers: &[Judged<'_>]) -> Vec<String> {
+pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>]) -> Vec<String> {
     let mut days: Vec<i32> = part.sittings.iter().map(|sitting| sitting.day).collect();
     days.sort_unstable();
     days.dedup();
@@ -104,7 +105,7 @@ fn least_sure(table: &KeyTable) -> Option<&KeyLine> {
 
 /// Three sentences at most: a fault that keeps coming back, the keys that lag, the note farthest out of tune with what the
 /// instrument has to do with it.
-pub(super) fn work_on(part: &Part, tables: &[KeyTable], page: &Page) -> Vec<String> {
+pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page) -> Vec<String> {
     let mut all: Vec<String> =
         part.recurring.iter().take(1).map(|(title, sentence)| format!("{title}: {sentence}")).collect();
     for table in tables {
@@ -138,7 +139,7 @@ pub(super) fn work_on(part: &Part, tables: &[KeyTable], page: &Page) -> Vec<Stri
 }
 
 /// The note farthest from the others, where it lies beyond what is in tune.
-fn out_of_tune(part: &Part, page: &Page) -> Option<String> {
+fn out_of_tune(part: &InstrumentReview, page: &Page) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
     let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= 8).copied().collect();
     let row = *to_work_on(&often, in_tune).first()?;

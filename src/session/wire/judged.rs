@@ -243,8 +243,8 @@ impl WireRhythm {
 }
 
 impl TryFrom<WireRhythm> for RhythmNote {
-    type Error = Fault;
-    fn try_from(wire: WireRhythm) -> Result<Self, Fault> {
+    type Error = WireError;
+    fn try_from(wire: WireRhythm) -> Result<Self, WireError> {
         Ok(Self { note: wire.note as usize, at: Beats(QUARTERS.take(wire.at_beats)?) })
     }
 }

@@ -80,7 +80,7 @@ fn the_page_is_well_formed_and_says_its_pictures_in_words() {
 fn a_player_who_only_answers_in_tempo_is_shown_by_pace() {
     use earfirst::verdict::TimeOrigin;
     let mut sessions = days(&[(20_000, 1.0), (20_002, 1.0)], "Row");
-    for turn in sessions.iter_mut().flat_map(|session| &mut session.turns) {
+    for turn in sessions.iter_mut().flat_map(|session| &mut session.trials) {
         let answer = turn.answer.as_mut().unwrap();
         turn.judgement.as_mut().unwrap().verdict.pace = Some(earfirst::units::Tempo(92.0));
         answer.clock = TimeOrigin::InTempo { cue_end: Seconds(1.0), beat_zero: Seconds(2.0) };
