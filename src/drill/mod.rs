@@ -20,6 +20,7 @@ mod settings;
 mod showing;
 mod signal;
 mod snapshot;
+mod to_screen;
 mod turn;
 
 pub use conductor::Drill;
@@ -28,3 +29,4 @@ pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{Command, Effect, Input};
 pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, Snapshot};
+pub use to_screen::ToScreen;

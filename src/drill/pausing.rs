@@ -1,11 +1,9 @@
 use crate::drill::conductor::Phase;
 use crate::drill::{Drill, Effect};
+use crate::notes::HELD_NOTE;
 use crate::session::{Event, PauseCause};
 use crate::units::Seconds;
 use crate::words::SoundFault;
-
-/// A note held this long says "go on".
-const HELD: Seconds = Seconds(1.0);
 
 impl Drill {
     /// Pauses; what was heard of an unfinished answer is given up, its cue comes again.
@@ -61,7 +59,7 @@ impl Drill {
         else {
             return;
         };
-        if self.sounding.iter().any(|&(_, onset)| self.now.0 - onset.0 >= HELD.0) {
+        if self.sounding.iter().any(|&(_, onset)| self.now.0 - onset.0 >= HELD_NOTE.0) {
             self.resume();
         }
     }

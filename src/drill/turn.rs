@@ -1,16 +1,12 @@
 use crate::coach::Reason;
 use crate::cue::{Cue, Timing};
 use crate::music::Intonation;
-use crate::notes::{HeardNote, NoteEvent};
+use crate::notes::{AnswerEnd, AnswerSoFar, HeardNote, NoteEvent, Silence};
 use crate::units::{Beats, Seconds};
 use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, Usual, Verdict};
 
-/// An answer that has not begun this long after it might is no answer.
-const NEVER_BEGAN: Seconds = Seconds(5.0);
 /// Notes that begin this long before the end of the cue are the player's answer too: the cue was jumped.
 const JUMP: Seconds = Seconds(0.5);
-/// An answer that goes on this long after it should have ended is cut off.
-const PATIENCE: Seconds = Seconds(20.0);
 
 /// Where the sound of a cue lies on the clock of the input.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -180,25 +176,16 @@ impl Turn {
 
     /// Whether the answer is over at `now`, and how.
     pub fn over(&self, now: Seconds) -> Option<Outcome> {
-        let begins = self.begins()?;
-        let beat = self.cue.tempo.beat().0;
-        let Some(last) = self.heard.iter().map(|note| note.release.0).reduce(f64::max) else {
-            return (now.0 > begins.0 + NEVER_BEGAN.0).then_some(Outcome::Nothing);
-        };
-        let should_end = begins.0 + self.cue.tempo.lasting(self.cue.line.length).0;
-        if now.0 > should_end.max(last) + PATIENCE.0 {
-            return Some(Outcome::Answered);
+        let (begins, tempo) = (self.begins()?, self.cue.tempo);
+        let (length, rest) = (tempo.lasting(self.cue.line.length), tempo.lasting(self.longest_rest()));
+        let end = AnswerEnd::asked(begins, tempo, length, rest, self.cue.timing == Timing::InTempo);
+        let last = self.heard.iter().map(|note| note.release).reduce(Seconds::max);
+        let answer = AnswerSoFar { last, sounding: !self.silent(), complete: self.early.is_some() };
+        match end.at(now, answer) {
+            Silence::Waiting | Silence::Sounding => None,
+            Silence::Never => Some(Outcome::Nothing),
+            Silence::Ended => Some(Outcome::Answered),
         }
-        if !self.silent() {
-            return None;
-        }
-        let in_tempo_done = self.cue.timing == Timing::InTempo && now.0 > should_end + beat;
-        let silence = match (&self.early, in_tempo_done) {
-            (Some(_), _) => beat.max(0.4),
-            (None, true) => (1.5 * beat).max(0.6),
-            (None, false) => (2.0 * beat).max(0.8).max(beat + self.cue.tempo.lasting(self.longest_rest()).0),
-        };
-        (now.0 - last >= silence && now.0 > begins.0.min(last + 2.0)).then_some(Outcome::Answered)
     }
 
     /// The longest rest inside the line: silence of that length is part of the answer.

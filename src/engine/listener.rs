@@ -1,241 +1,160 @@
-use std::collections::VecDeque;
+use std::sync::Arc;
 
-use crate::cue::CueSound;
-use crate::engine::Stretch;
-use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
-use crate::room::{Echo, Owner};
+use crate::cue::{Cue, CueSound};
+use crate::engine::audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
+use crate::engine::note_source::NoteSource;
+use crate::engine::player_ear::PlayerEar;
+use crate::engine::sound_history::SoundHistory;
+use crate::notes::{EarSettings, Frame, NoteEvent};
+use crate::room::Echo;
+use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
+use crate::words::SoundFault;
 
-/// Holes shorter than this are heard as silence; after longer ones the ear begins anew.
-const BRIDGED: Seconds = Seconds(0.25);
-/// A cue that was ordered is waited for so long.
-const AWAITED: Seconds = Seconds(1.5);
-/// Notes whose owner is remembered: no word comes about older ones.
-const REMEMBERED: usize = 8;
-
-/// Echo and ear in a row: the one way from the input's samples to the player's notes, for every command that listens.
-///
-/// Instants are on the input's clock; notes are numbered through, also where the ear had to begin anew.
-pub struct Listener {
-    ear: Ear,
-    settings: EarSettings,
-    echo: Echo,
-    /// Instant of the ear's own zero on the input's clock.
-    zero: Seconds,
-    /// Numbers of notes go on when the ear begins anew.
-    first_number: u32,
-    next_number: u32,
-    /// The newest notes of which it is known whose they are.
-    owned: VecDeque<(u32, bool)>,
-    /// The last word about notes of which it is not, in order.
-    waiting: Vec<NoteEvent>,
-    /// A cue was ordered then, and it is not known yet where it lies.
-    awaited: Option<Seconds>,
-    now: Seconds,
-    /// What the ear was given of the newest stretch, and the instant of its first sample.
-    clean: Vec<f32>,
-    clean_at: Seconds,
-    said: Vec<NoteEvent>,
-    told: Vec<NoteEvent>,
+/// The one listener: a source of sound, the ear that makes notes of it, and the newest of the sound for the record. Drill,
+/// sound check, learning and the first run all listen through it.
+pub struct Listener<A> {
+    audio: A,
+    ear: PlayerEar,
+    history: SoundHistory,
+    /// Instant on the input's clock that is called 0; `None` until the first block after a fresh start.
+    zero: Option<Seconds>,
+    raw: Vec<f32>,
+    frames: Vec<Frame>,
+    notes: Vec<NoteEvent>,
 }
 
-impl Listener {
-    /// A listener of whom nothing is heard yet.
+/// What one block of sound gave.
+#[derive(Debug, Clone, Copy)]
+pub struct HeardBlock<'a> {
+    /// The samples as they came in, our own cue still among them.
+    pub raw: &'a [f32],
+    /// Every frame of the ear, in order.
+    pub frames: &'a [Frame],
+    /// What became known of the player's notes, in order.
+    pub notes: &'a [NoteEvent],
+    /// The instant after the last sample.
+    pub now: Seconds,
+}
+
+impl<A: AudioSource> Listener<A> {
+    /// A listener to whom nothing has sounded yet; `echo` is where our own cue is taken out.
     #[must_use]
-    pub fn new(settings: EarSettings, echo: Echo) -> Self {
+    pub fn new(settings: EarSettings, echo: Echo, audio: A) -> Self {
         Self {
-            ear: Ear::new(&settings),
-            settings,
-            echo,
-            zero: Seconds(0.0),
-            first_number: 0,
-            next_number: 0,
-            owned: VecDeque::with_capacity(REMEMBERED),
-            waiting: Vec::new(),
-            awaited: None,
-            now: Seconds(0.0),
-            clean: Vec::new(),
-            clean_at: Seconds(0.0),
-            said: Vec::new(),
-            told: Vec::new(),
+            audio,
+            ear: PlayerEar::new(settings, echo),
+            history: SoundHistory::new(settings.rate),
+            zero: Some(Seconds(0.0)),
+            raw: Vec::new(),
+            frames: Vec::new(),
+            notes: Vec::new(),
         }
     }
 
-    /// Rate of the input.
-    #[must_use]
-    pub const fn rate(&self) -> SampleRate {
-        self.settings.rate
+    /// Hears what came in since the last call; `None` when nothing new came.
+    pub fn hear(&mut self) -> Option<HeardBlock<'_>> {
+        let block = self.audio.read(&mut self.raw)?;
+        // What was lost before the first sample is nobody's.
+        let gap = if self.zero.is_some() { block.gap } else { Seconds(0.0) };
+        let block = SoundBlock { at: block.at - *self.zero.get_or_insert(block.at), gap, ..block };
+        self.frames.clear();
+        self.notes.clear();
+        let frames = &mut self.frames;
+        self.notes.extend_from_slice(self.ear.hear(block, &self.raw, &mut |frame| frames.push(*frame)));
+        let (at, clean) = self.ear.clean();
+        self.history.add(at, block.rate, clean);
+        let now = block.at + block.rate.seconds(self.raw.len());
+        Some(HeardBlock { raw: &self.raw, frames: &self.frames, notes: &self.notes, now })
     }
 
-    /// What was learned of our own cue in the microphone.
-    #[must_use]
-    pub const fn echo(&self) -> &Echo {
-        &self.echo
+    /// The stream is over: the sounding note ends with it.
+    pub fn finish(&mut self) -> &[NoteEvent] {
+        self.ear.finish()
     }
 
-    /// From one look of the ear to the next.
-    #[must_use]
-    pub fn stride(&self) -> Seconds {
-        self.ear.stride()
-    }
-
-    /// Instant of the first sample that the ear heard, since it last began anew.
-    #[must_use]
-    pub const fn zero(&self) -> Seconds {
-        self.zero
+    /// Begins afresh, with an ear that has heard nothing: what came in and was not heard yet is thrown away, and instants count
+    /// from the next sample.
+    pub fn start_over(&mut self) {
+        while self.audio.read(&mut self.raw).is_some() {}
+        let settings = self.ear.settings();
+        self.ear = PlayerEar::new(settings, Echo::new(settings.rate));
+        self.history = SoundHistory::new(settings.rate);
+        self.zero = None;
     }
 
     /// The instant after the newest sample.
     #[must_use]
     pub const fn now(&self) -> Seconds {
-        self.now
+        self.ear.now()
     }
 
-    /// The newest stretch as the ear was given it: the instant of its first sample, and what is left of it without our cue.
-    #[must_use]
-    pub fn clean(&self) -> (Seconds, &[f32]) {
-        (self.clean_at, &self.clean)
+    /// Where the sound comes from.
+    pub const fn audio(&mut self) -> &mut A {
+        &mut self.audio
+    }
+}
+
+impl<A: AudioSource> NoteSource for Listener<A> {
+    fn listen(&mut self, tell: &mut dyn FnMut(&NoteEvent)) -> Option<Seconds> {
+        let heard = self.hear()?;
+        heard.notes.iter().for_each(tell);
+        Some(heard.now)
     }
 
-    /// A cue is ordered, and will be laid soon: what begins to sound meanwhile may be ours.
-    pub fn await_cue(&mut self) {
-        self.awaited = Some(self.now);
+    fn wait(&mut self) {
+        self.audio.wait();
     }
 
-    /// A cue is sounded: `sound` rendered at the input's rate, its first sample coming back at `from`, at a pace of
-    /// `faster` against the input's clock.
-    pub fn cue(&mut self, sound: &CueSound, from: Seconds, faster: f64) {
-        self.awaited = None;
-        self.echo.cue(sound, from, faster);
+    fn cue_ordered(&mut self) {
+        self.ear.await_cue();
     }
 
-    /// Hears a stretch of sound; gives what became known of the player's notes. `on_frame` gets every look of the ear.
-    pub fn hear(&mut self, stretch: Stretch, samples: &[f32], on_frame: &mut dyn FnMut(&Frame)) -> &[NoteEvent] {
-        self.told.clear();
-        if stretch.rate != self.settings.rate || stretch.gap.0 > BRIDGED.0 || self.unplaced(stretch) {
-            self.begin_anew(stretch);
-        } else {
-            // The input's clock is a fitted line, the ear counts samples: between cues they part by millionths, and the
-            // notes to come are placed by the line.
-            self.zero = stretch.at - stretch.gap - self.held() - self.ear.now();
-        }
-        self.clean.clear();
-        let bridged = stretch.gap.0 > 0.0 && stretch.gap.0 <= BRIDGED.0;
-        self.clean_at = if bridged { stretch.at - stretch.gap } else { stretch.at };
-        if bridged {
-            self.clean.resize(stretch.rate.samples(stretch.gap), 0.0);
-        }
-        self.clean.extend_from_slice(samples);
-        let held = self.held();
-        self.echo.clean(&mut self.clean, self.clean_at);
-        self.clean_at = self.clean_at - held;
-        let (said, zero) = (&mut self.said, self.zero);
-        let mut placed = |frame: &Frame| on_frame(&Frame { at: frame.at + zero, known: frame.known + zero, ..*frame });
-        self.ear.hear(&self.clean, &mut placed, &mut |word| said.push(*word));
-        self.now = stretch.at + stretch.rate.seconds(samples.len());
-        self.awaited = self.awaited.filter(|ordered| self.now - *ordered < AWAITED);
-        self.tell();
-        self.resolve(false);
-        &self.told
+    fn cue_rate(&self) -> Option<SampleRate> {
+        Some(self.ear.rate())
     }
 
-    /// The stream is over; the sounding note ends with it.
-    pub fn finish(&mut self) -> &[NoteEvent] {
-        self.told.clear();
-        self.end_ear();
-        &self.told
+    fn cue_placed(&mut self, sound: &CueSound, from: Seconds, faster: f64) {
+        self.ear.cue(sound, from, faster);
     }
 
-    /// The clock lines moved: the ear's sample count and the input's clock have parted by more than an onset may be off.
-    fn unplaced(&self, stretch: Stretch) -> bool {
-        let count = self.zero + self.ear.now();
-        (stretch.at - stretch.gap - self.held() - count).abs().0 > BRIDGED.0
+    /// It begins with one of the ear's own hops, so that an ear that hears it again looks at the same stretches.
+    fn sound_between(&self, from: Seconds, to: Seconds) -> Option<Clip> {
+        let (zero, hop) = (self.ear.zero(), self.ear.stride());
+        let hops = ((from - zero).0 / hop.0).floor().max(0.0);
+        Some(Clip { rate: self.history.rate(), samples: self.history.between(zero + hop * hops, to) })
     }
 
-    /// Sound that the echo holds back.
-    fn held(&self) -> Seconds {
-        self.settings.rate.seconds(self.echo.delayed())
+    fn trouble(&mut self) -> Option<SoundFault> {
+        self.audio.trouble()
     }
 
-    fn end_ear(&mut self) {
-        let said = &mut self.said;
-        self.ear.finish(&mut |_| {}, &mut |word| said.push(*word));
-        self.tell();
-        self.resolve(true);
+    fn faltered(&mut self) -> bool {
+        self.audio.faltered()
     }
 
-    fn begin_anew(&mut self, stretch: Stretch) {
-        self.end_ear();
-        if stretch.rate == self.settings.rate {
-            self.echo.lost();
-        } else {
-            self.echo = Echo::new(stretch.rate);
-        }
-        self.settings.rate = stretch.rate;
-        self.ear = Ear::new(&self.settings);
-        self.zero = stretch.at;
-        self.first_number = self.next_number;
+    fn dropped(&mut self) -> u64 {
+        self.audio.dropped()
     }
+}
 
-    /// Takes in what the ear said.
-    fn tell(&mut self) {
-        for word in std::mem::take(&mut self.said) {
-            let word = self.placed(word);
-            let number = word.note().number;
-            self.next_number = self.next_number.max(number + 1);
-            match self.owned.iter().find(|(known, _)| *known == number) {
-                Some((_, true)) => self.told.push(word),
-                Some((_, false)) => {}
-                None => match self.waiting.iter_mut().find(|waiting| waiting.note().number == number) {
-                    Some(waiting) => *waiting = word,
-                    None => self.waiting.push(word),
-                },
-            }
-        }
+impl<A: CueOutput> CueOutput for Listener<A> {
+    fn output_rate(&mut self) -> Option<SampleRate> {
+        self.audio.output_rate()
     }
-
-    /// Tells what is known by now to be the player's; `at_once` decides the rest in the player's favour.
-    fn resolve(&mut self, at_once: bool) {
-        let mut waiting = std::mem::take(&mut self.waiting);
-        waiting.retain(|word| {
-            let note = word.note();
-            let awaited = self.awaited.is_some_and(|ordered| note.onset.0 > ordered.0 - 0.05);
-            let owner = if awaited {
-                Owner::Unknown
-            } else {
-                self.echo.owner(note, matches!(word, NoteEvent::Off(_)), self.settings.a4)
-            };
-            if owner == Owner::Unknown && !at_once {
-                return true;
-            }
-            if self.owned.len() == REMEMBERED {
-                self.owned.pop_front();
-            }
-            self.owned.push_back((note.number, owner != Owner::Ours));
-            if owner != Owner::Ours {
-                self.told.push(NoteEvent::On(*note));
-                if matches!(word, NoteEvent::Off(_)) {
-                    self.told.push(*word);
-                }
-            }
-            false
-        });
-        self.waiting = waiting;
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        self.audio.play(cue, sound)
     }
-
-    /// A note on the input's clock, with a number of its own.
-    fn placed(&self, said: NoteEvent) -> NoteEvent {
-        let place = |note: HeardNote| HeardNote {
-            number: self.first_number + note.number,
-            onset: note.onset + self.zero,
-            release: note.release + self.zero,
-            announced: note.announced + self.zero,
-            ..note
-        };
-        match said {
-            NoteEvent::On(note) => NoteEvent::On(place(note)),
-            NoteEvent::Revised(note) => NoteEvent::Revised(place(note)),
-            NoteEvent::Off(note) => NoteEvent::Off(place(note)),
-        }
+    fn placed(&mut self) -> Option<PlacedCue> {
+        self.audio.placed()
+    }
+    fn hush(&mut self) {
+        self.audio.hush();
+    }
+    fn play_back(&mut self, clips: &[Arc<Clip>]) {
+        self.audio.play_back(clips);
+    }
+    fn renew(&mut self) {
+        self.audio.renew();
     }
 }

@@ -1,22 +1,37 @@
-//! The drill joined to sound. One loop ([`Running`]) for live devices and for the simulated player: they differ only in who
-//! fills the input ([`Sound`]).
+//! The drill joined to the world outside, in simulated time and on live sound.
 //!
-//! Flow: sound in -> echo of the cue taken out -> ear -> drill -> effects: a cue to sound, a state to show, a line to keep.
+//! Flow of a sitting: an [`AudioSource`] gives samples, the [`Listener`] takes the echo of the cue out and makes notes of the
+//! rest, the [`DrillLoop`] tells them to the drill and does what it asks for: a cue to the [`CueOutput`], a state to the screen,
+//! a line to the record. [`RunningSitting`] runs loop and record on threads of their own.
+//!
+//! The loop knows only a [`NoteSource`]: the listener is one, an instrument without sound can be another.
 
-mod again;
-mod hearing;
-mod history;
+mod audio;
+mod device_audio;
+mod drill_loop;
+mod judge_again;
+mod keyboard;
 mod listener;
-mod live;
-mod run;
-mod sound;
-mod stage;
+mod listening;
+mod note_source;
+mod player_ear;
+mod record_thread;
+mod recordings;
+mod running_sitting;
+mod simulated_audio;
+mod sound_history;
+mod written_first;
 
-pub use again::{Again, Differs, judge_again};
-pub use hearing::Hearing;
-pub use history::History;
-pub use listener::Listener;
-pub use live::Live;
-pub use run::{Out, Running, rendering, unattended};
-pub use sound::{Place, Sound, Stretch};
-pub use stage::Stage;
+pub use audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
+pub use device_audio::{DeviceAudio, NotCalibrated, quiet};
+pub use drill_loop::{DrillLoop, Out, rendering, unattended};
+pub use judge_again::{Again, Differs, judge_again};
+pub use keyboard::typed_lines;
+pub use listener::{HeardBlock, Listener};
+pub use listening::{Beside, HeldNote, LineHeard};
+pub use note_source::{NoteSource, Rig};
+pub use player_ear::PlayerEar;
+pub use record_thread::{Finished, finish_what_was_left};
+pub use recordings::{ear_settings, hear_recording, listen_to_recording};
+pub use running_sitting::{Keeping, Ready, RunningSitting, SittingEnd};
+pub use simulated_audio::SimulatedAudio;

@@ -1,125 +1,185 @@
-use super::note_event::NoteEvent;
 use crate::units::{Seconds, Tempo};
 
-/// Silence that ends an answer, at least, whatever the tempo: a breath is shorter.
-const END_S: Seconds = Seconds(0.8);
-/// Silence that ends an answer, at least, in beats: a rest of one beat ends none.
-const END_BEATS: f64 = 2.0;
-/// An answer that has not begun after this time is taken as left out.
-const NEVER_S: Seconds = Seconds(5.0);
+/// A note held so long is an answer in itself: "go on", or "this one".
+pub const HELD_NOTE: Seconds = Seconds(1.0);
+
+/// Nobody is waited for longer than this where a cue asked for the answer.
+const TO_BEGIN: Seconds = Seconds(5.0);
+/// An answer that goes on this long after it should have ended is cut off.
+const CUT_OFF: Seconds = Seconds(20.0);
+/// An answer that began early ends no sooner than it was waited for, or so long after its last release.
+const EARLY: Seconds = Seconds(2.0);
+
+/// How the silence that ends an answer is measured: beats, and seconds at least.
+const COMPLETE: (f64, Seconds) = (1.0, Seconds(0.4));
+const PAST_ITS_END: (f64, Seconds) = (1.5, Seconds(0.6));
+const ANYWHERE: (f64, Seconds) = (2.0, Seconds(0.8));
 
 /// What silence says about an answer.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Silence {
     /// Nothing was played yet, and there is still time.
     Waiting,
     /// The answer goes on.
     Sounding,
-    /// The answer is over; it ended when its last note was released.
-    Ended(Seconds),
+    /// The answer is over.
+    Ended,
     /// Nothing was played in time.
     Never,
 }
 
-/// Decides by silence alone where an answer ended: after the longer of .8 s and two beats without a note. An answer that did
-/// not begin within 5 s never will.
+/// What is known of an answer so far.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct AnswerSoFar {
+    /// The latest release of its notes; of a note that sounds, the last instant heard. `None` before the first note.
+    pub last: Option<Seconds>,
+    /// One of its notes sounds.
+    pub sounding: bool,
+    /// Everything that was asked has been played.
+    pub complete: bool,
+}
+
+/// Where an answer ends: the one rule for the drill and for a line that is learnt.
+///
+/// Silence ends it: one beat (.4 s at least) once everything asked was played; a beat and a half (.6 s) once an answer in tempo is
+/// a beat past its end; else two beats (.8 s), and a beat more than the longest rest of what was asked. An answer that goes on
+/// for 20 s after it should have ended is cut off. One that has not begun in time never will.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AnswerEnd {
-    /// Instant from which notes belong to the answer.
     from: Seconds,
-    /// Silence that ends the answer.
-    silence: Seconds,
-    /// A note of the answer has begun.
-    began: bool,
-    /// Number of notes that sound.
-    sounding: u32,
-    /// When the last note was released, or was heard last.
-    last: Seconds,
+    to_begin: Seconds,
+    beat: Seconds,
+    longest_rest: Seconds,
+    /// Where an asked line ends that begins at `from`.
+    should_end: Option<Seconds>,
+    in_tempo: bool,
 }
 
 impl AnswerEnd {
-    /// An answer that may begin from `from` on, at a tempo.
+    /// Of an answer that is waited for from `from` on, to a line that lasts `length` at `tempo` and has a rest as long as
+    /// `longest_rest`; `in_tempo` where it was to begin at `from` exactly.
     #[must_use]
-    pub fn new(from: Seconds, tempo: Tempo) -> Self {
-        let silence = END_S.max(tempo.beat() * END_BEATS);
-        Self { from, silence, began: false, sounding: 0, last: from }
+    pub fn asked(from: Seconds, tempo: Tempo, length: Seconds, longest_rest: Seconds, in_tempo: bool) -> Self {
+        Self { from, to_begin: TO_BEGIN, beat: tempo.beat(), longest_rest, should_end: Some(from + length), in_tempo }
     }
 
-    /// Takes in what the ear reports. Notes that began before the answer may begin are left out.
-    pub fn hear(&mut self, announced: &NoteEvent) {
-        let note = announced.note();
-        if note.onset < self.from {
-            return;
-        }
-        match announced {
-            NoteEvent::On(_) => {
-                self.began = true;
-                self.sounding += 1;
-            }
-            NoteEvent::Revised(_) => (),
-            NoteEvent::Off(_) => self.sounding = self.sounding.saturating_sub(1),
-        }
-        self.last = self.last.max(note.release);
+    /// Of a line of which nothing is known beforehand: two beats of silence at `tempo` end it, and `to_begin` is waited for it.
+    #[must_use]
+    pub fn unasked(from: Seconds, tempo: Tempo, to_begin: Seconds) -> Self {
+        let (beat, longest_rest) = (tempo.beat(), Seconds(0.0));
+        Self { from, to_begin, beat, longest_rest, should_end: None, in_tempo: false }
     }
 
     /// What is known at `now`.
     #[must_use]
-    pub fn at(&self, now: Seconds) -> Silence {
-        if !self.began {
-            return if now - self.from >= NEVER_S { Silence::Never } else { Silence::Waiting };
+    pub fn at(&self, now: Seconds, answer: AnswerSoFar) -> Silence {
+        let Some(last) = answer.last else {
+            return if now.0 > self.from.0 + self.to_begin.0 { Silence::Never } else { Silence::Waiting };
+        };
+        if self.should_end.is_some_and(|end| now.0 > end.max(last).0 + CUT_OFF.0) {
+            return Silence::Ended;
         }
-        if self.sounding == 0 && now - self.last >= self.silence {
-            Silence::Ended(self.last)
-        } else {
-            Silence::Sounding
+        let begun = now.0 > self.from.0.min(last.0 + EARLY.0);
+        let over = !answer.sounding && begun && now.0 - last.0 >= self.silence(now, answer.complete).0;
+        if over { Silence::Ended } else { Silence::Sounding }
+    }
+
+    /// The silence that ends the answer.
+    fn silence(&self, now: Seconds, complete: bool) -> Seconds {
+        let past_its_end = self.in_tempo && self.should_end.is_some_and(|end| now.0 > end.0 + self.beat.0);
+        let longest = |(beats, at_least): (f64, Seconds)| (self.beat * beats).max(at_least);
+        match (complete, past_its_end) {
+            (true, _) => longest(COMPLETE),
+            (false, true) => longest(PAST_ITS_END),
+            (false, false) => longest(ANYWHERE).max(self.beat + self.longest_rest),
         }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::note_event::HeardNote;
     use super::*;
-    use crate::units::{Decibels, Midi};
 
-    fn note(onset: f64, release: f64) -> HeardNote {
-        HeardNote {
-            number: 0,
-            onset: Seconds(onset),
-            release: Seconds(release),
-            pitch: Midi(60.0),
-            spread: None,
-            loudness: Decibels(-20.0),
-            confidence: 1.0,
-            announced: Seconds(onset + 0.03),
-            announced_pitch: Midi(60.0),
-        }
+    const SILENT: AnswerSoFar = AnswerSoFar { last: None, sounding: false, complete: false };
+
+    fn released(last: f64) -> AnswerSoFar {
+        AnswerSoFar { last: Some(Seconds(last)), ..SILENT }
+    }
+
+    /// Four beats are asked in tempo at quarter = 60, due at second 10.
+    fn four_beats(longest_rest: f64, in_tempo: bool) -> AnswerEnd {
+        AnswerEnd::asked(Seconds(10.0), Tempo(60.0), Seconds(4.0), Seconds(longest_rest), in_tempo)
     }
 
     #[test]
-    fn an_answer_ends_two_beats_after_its_last_note() {
-        let mut answer = AnswerEnd::new(Seconds(1.0), Tempo(60.0));
-        answer.hear(&NoteEvent::On(note(1.5, 1.6)));
-        assert_eq!(answer.at(Seconds(9.0)), Silence::Sounding);
-        answer.hear(&NoteEvent::Off(note(1.5, 2.0)));
-        assert_eq!(answer.at(Seconds(3.9)), Silence::Sounding);
-        assert_eq!(answer.at(Seconds(4.0)), Silence::Ended(Seconds(2.0)));
+    fn a_line_played_for_oneself_ends_two_beats_after_its_last_note() {
+        let line = AnswerEnd::unasked(Seconds(1.0), Tempo(60.0), Seconds(120.0));
+        let sounding = AnswerSoFar { sounding: true, ..released(1.6) };
+        assert_eq!(line.at(Seconds(50.0), sounding), Silence::Sounding, "a note held for long is no end");
+        assert_eq!(line.at(Seconds(3.9), released(2.0)), Silence::Sounding);
+        assert_eq!(line.at(Seconds(4.0), released(2.0)), Silence::Ended);
     }
 
     #[test]
     fn at_a_fast_tempo_a_breath_of_less_than_eight_tenths_ends_nothing() {
-        let mut answer = AnswerEnd::new(Seconds(0.0), Tempo(240.0));
-        answer.hear(&NoteEvent::On(note(0.5, 0.6)));
-        answer.hear(&NoteEvent::Off(note(0.5, 1.0)));
-        assert_eq!(answer.at(Seconds(1.7)), Silence::Sounding);
-        assert_eq!(answer.at(Seconds(1.8)), Silence::Ended(Seconds(1.0)));
+        let line = AnswerEnd::unasked(Seconds(0.0), Tempo(240.0), Seconds(120.0));
+        assert_eq!(line.at(Seconds(1.7), released(1.0)), Silence::Sounding);
+        assert_eq!(line.at(Seconds(1.8), released(1.0)), Silence::Ended);
     }
 
     #[test]
     fn an_answer_that_does_not_begin_in_five_seconds_never_does() {
-        let mut answer = AnswerEnd::new(Seconds(2.0), Tempo(100.0));
-        answer.hear(&NoteEvent::On(note(1.0, 1.5)));
-        assert_eq!(answer.at(Seconds(6.9)), Silence::Waiting);
-        assert_eq!(answer.at(Seconds(7.0)), Silence::Never);
+        assert_eq!(four_beats(0.0, true).at(Seconds(15.0), SILENT), Silence::Waiting);
+        assert_eq!(four_beats(0.0, true).at(Seconds(15.1), SILENT), Silence::Never);
+    }
+
+    #[test]
+    fn whoever_has_played_everything_waits_one_beat_for_what_comes_next() {
+        let whole = AnswerSoFar { complete: true, ..released(13.0) };
+        assert_eq!(four_beats(0.0, true).at(Seconds(13.9), whole), Silence::Sounding);
+        assert_eq!(four_beats(0.0, true).at(Seconds(14.0), whole), Silence::Ended);
+        let fast = AnswerEnd::asked(Seconds(10.0), Tempo(240.0), Seconds(1.0), Seconds(0.0), true);
+        let whole = AnswerSoFar { complete: true, ..released(11.0) };
+        assert_eq!(fast.at(Seconds(11.3), whole), Silence::Sounding, "four tenths at least");
+        assert_eq!(fast.at(Seconds(11.4), whole), Silence::Ended);
+    }
+
+    #[test]
+    fn a_broken_off_answer_in_tempo_ends_sooner_once_its_own_end_is_past() {
+        assert_eq!(
+            four_beats(0.0, true).at(Seconds(14.9), released(13.0)),
+            Silence::Sounding,
+            "two beats before its end"
+        );
+        assert_eq!(
+            four_beats(0.0, true).at(Seconds(15.1), released(13.6)),
+            Silence::Ended,
+            "a beat and a half after it"
+        );
+        assert_eq!(
+            four_beats(0.0, false).at(Seconds(15.1), released(13.6)),
+            Silence::Sounding,
+            "free answers take their time"
+        );
+    }
+
+    #[test]
+    fn the_rest_inside_a_line_ends_no_answer() {
+        assert_eq!(four_beats(2.0, true).at(Seconds(13.5), released(11.0)), Silence::Sounding);
+        assert_eq!(four_beats(2.0, true).at(Seconds(14.0), released(11.0)), Silence::Ended);
+    }
+
+    #[test]
+    fn an_answer_that_will_not_end_is_cut_off_after_twenty_seconds() {
+        let droning = AnswerSoFar { sounding: true, ..released(14.0) };
+        assert_eq!(four_beats(0.0, true).at(Seconds(34.0), droning), Silence::Sounding);
+        assert_eq!(four_beats(0.0, true).at(Seconds(34.1), droning), Silence::Ended);
+    }
+
+    #[test]
+    fn a_note_before_the_beat_is_not_the_whole_answer_before_the_beat_has_come() {
+        let early = AnswerSoFar { complete: true, ..released(8.5) };
+        assert_eq!(four_beats(0.0, true).at(Seconds(9.9), early), Silence::Sounding);
+        assert_eq!(four_beats(0.0, true).at(Seconds(10.1), early), Silence::Ended);
     }
 }

@@ -25,7 +25,7 @@ mod time_base;
 mod tracker;
 mod yin_check;
 
-pub use answer::{AnswerEnd, Silence};
+pub use answer::{AnswerEnd, AnswerSoFar, HELD_NOTE, Silence};
 pub use ear::{Ear, hear_clip};
 pub use note_event::{EarSettings, Frame, HeardNote, NoteEvent};
 pub use rules::Rules;

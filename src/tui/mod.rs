@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 
 use crossbeam_channel::{Receiver, Sender, TryRecvError};
 
-use crate::drill::Command;
+use crate::drill::{Command, ToScreen};
 
 pub use findings::three;
 pub use model::{Appearance, Model, PressedKey, ScreenEvent, ScreenRequest};
@@ -32,7 +32,7 @@ const FRAME: Duration = Duration::from_millis(34);
 pub fn run(
     screen: &mut Screen,
     look: Appearance,
-    shown: &Receiver<ScreenEvent>,
+    shown: &Receiver<ToScreen>,
     commands: &Sender<Command>,
 ) -> io::Result<()> {
     let mut model = Model::new(look);
@@ -42,7 +42,9 @@ pub fn run(
     loop {
         loop {
             match shown.try_recv() {
-                Ok(event) => changed |= model.update(event).is_none(),
+                Ok(ToScreen::Snapshot(snapshot)) => changed |= model.update(ScreenEvent::Snapshot(snapshot)).is_none(),
+                Ok(ToScreen::Notice(notice)) => changed |= model.update(ScreenEvent::Notice(notice)).is_none(),
+                Ok(ToScreen::Kept(path)) => changed |= model.update(ScreenEvent::Kept(path)).is_none(),
                 Err(TryRecvError::Empty) => break,
                 Err(TryRecvError::Disconnected) if model.over() => break,
                 Err(TryRecvError::Disconnected) => return Ok(()),

@@ -2,8 +2,8 @@
 
 use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Form, sound};
-use earfirst::drill::{Drill, Effect};
-use earfirst::engine::{Hearing, Place, Stretch, rendering};
+use earfirst::drill::{Drill, Effect, Input};
+use earfirst::engine::{PlayerEar, SoundBlock, rendering};
 use earfirst::music::ConcertKey;
 use earfirst::notes::EarSettings;
 use earfirst::room::{Echo, Presence};
@@ -82,14 +82,21 @@ fn a_cue_that_was_taken_for_the_player_at_first_does_not_sound_for_ever() {
     const BLOCK: usize = 441;
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
-    let mut hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(5)));
+    let mut drill = Drill::new(wanted, LearnerModel::new(), Rng::new(5));
+    let mut ear = PlayerEar::new(ear, Echo::new(RATE));
     let (mut sounding, mut untold, mut cues) = (Vec::new().into_iter(), None, 0);
     for block in 0..2000 {
         let (at, now) = (RATE.seconds(block * BLOCK), RATE.seconds((block + 1) * BLOCK));
         let samples: Vec<f32> = (0..BLOCK).map(|_| sounding.next().unwrap_or(0.0)).collect();
-        let mut effects = hearing.hear(Stretch { at, rate: RATE, gap: Seconds(0.0) }, &samples);
+        let mut effects = Vec::new();
+        for heard in ear.hear(SoundBlock { at, rate: RATE, gap: Seconds(0.0) }, &samples, &mut |_| {}) {
+            effects.extend(drill.step(Input::Heard(*heard)));
+        }
+        effects.extend(drill.step(Input::Now(now)));
         if let Some((number, sounded, from)) = untold.take_if(|(_, _, from)| now > *from + Seconds(0.3)) {
-            effects.extend(hearing.laid(&sounded, Place { cue: number, from, faster: 1.0 }));
+            ear.cue(&sounded, from, 1.0);
+            let beat_zero = sounded.beat_zero.map(|beat| from + beat);
+            effects.extend(drill.step(Input::Sounding { cue: number, from, end: from + sounded.end, beat_zero }));
         }
         for effect in effects {
             if let Effect::Sound { cue, level } = effect {

@@ -6,7 +6,7 @@ use crossbeam_channel::bounded;
 use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Cue, CueSound, Form};
 use earfirst::drill::{Command, Drill};
-use earfirst::engine::{Hearing, Out, Place, Running, Sound, Stage, Stretch};
+use earfirst::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio, SoundBlock};
 use earfirst::music::{ConcertKey, WrittenKey, instrument};
 use earfirst::notes::EarSettings;
 use earfirst::report::{review, to_text};
@@ -26,51 +26,54 @@ const RATE: SampleRate = SampleRate::CD;
 
 /// The simulated player's stage, of whose sound some blocks are lost.
 struct Lossy {
-    stage: Stage,
+    stage: SimulatedAudio,
     /// Of so many blocks one is lost, if any.
     one_of: Option<usize>,
     blocks: usize,
     dropped: u64,
 }
 
-impl Sound for Lossy {
-    fn read(&mut self, into: &mut Vec<f32>) -> Option<Stretch> {
-        let stretch = self.stage.read(into)?;
+impl AudioSource for Lossy {
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock> {
+        let block = self.stage.read(into)?;
         self.blocks += 1;
         if self.one_of.is_none_or(|one_of| !self.blocks.is_multiple_of(one_of)) {
-            return Some(stretch);
+            return Some(block);
         }
         self.dropped += into.len() as u64;
         let gap = RATE.seconds(into.len());
         let next = self.stage.read(into)?;
-        Some(Stretch { gap, ..next })
+        Some(SoundBlock { gap, ..next })
     }
     fn wait(&mut self) {
         self.stage.wait();
     }
+    fn trouble(&mut self) -> Option<SoundFault> {
+        self.stage.trouble()
+    }
+    fn faltered(&mut self) -> bool {
+        self.stage.faltered()
+    }
+    fn dropped(&mut self) -> u64 {
+        self.dropped
+    }
+}
+
+impl CueOutput for Lossy {
     fn output_rate(&mut self) -> Option<SampleRate> {
         self.stage.output_rate()
     }
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         self.stage.play(cue, sound)
     }
-    fn placed(&mut self) -> Option<Place> {
+    fn placed(&mut self) -> Option<PlacedCue> {
         self.stage.placed()
-    }
-    fn faltered(&mut self) -> bool {
-        self.stage.faltered()
     }
     fn hush(&mut self) {
         self.stage.hush();
     }
     fn play_back(&mut self, clips: &[Arc<Clip>]) {
         self.stage.play_back(clips);
-    }
-    fn trouble(&mut self) -> Option<SoundFault> {
-        self.stage.trouble()
-    }
-    fn dropped(&mut self) -> u64 {
-        self.dropped
     }
 }
 
@@ -79,10 +82,11 @@ fn sitting(one_of: Option<usize>) -> (u64, Vec<String>, String) {
     let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
     let home = wanted.instrument.concert_key(WrittenKey::C);
     let player = SimulatedPlayer::developing(&wanted.instrument, home, ChaCha8Rng::seed_from_u64(5));
-    let mut lossy = Lossy { stage: Stage::new(player, RATE, A440, 5, true), one_of, blocks: 0, dropped: 0 };
+    let mut lossy = Lossy { stage: SimulatedAudio::new(player, RATE, A440, 5, true), one_of, blocks: 0, dropped: 0 };
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     let mut events = vec![Event::Began(wanted.began.clone())];
-    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(5)));
+    let drill = Drill::new(wanted, LearnerModel::new(), Rng::new(5));
+    let mut listener = Listener::new(ear, Echo::new(RATE), &mut lossy);
     let (tell, commands) = bounded(8);
     let trumpet = instrument("trumpet").unwrap().clone();
     let mut page = Plain::new(Appearance {
@@ -101,7 +105,7 @@ fn sitting(one_of: Option<usize>) -> (u64, Vec<String>, String) {
         Out::Keep(event, _) => events.push(*event),
         Out::Draft(_) => {}
     };
-    Running::new(hearing, &mut lossy, &commands, A440, &mut out).run();
+    DrillLoop::new(drill, &mut listener, &commands, A440, &mut out).run();
     let began = events.iter().filter(|event| matches!(event, Event::Began(_))).count();
     let session = Session::from_events(&events[began - 1..]).expect("a sitting");
     (lossy.dropped, lines, to_text(&review(&[session])))

@@ -50,3 +50,4 @@ mod theory;
 mod three_steps;
 mod truthful;
 mod typed;
+mod without_sound;

@@ -6,8 +6,9 @@
 use std::thread;
 
 use crossbeam_channel::{bounded, unbounded};
+use earfirst::drill::ToScreen;
 use earfirst::music::instrument;
-use earfirst::tui::{self, Appearance, Screen, ScreenEvent};
+use earfirst::tui::{self, Appearance, Screen};
 
 use crate::stage::Stage;
 
@@ -51,7 +52,7 @@ fn on_a_terminal_of_its_own() {
         colour: true,
     };
     let mut screen = Screen::open().unwrap();
-    let (tell, shown) = unbounded::<ScreenEvent>();
+    let (tell, shown) = unbounded::<ToScreen>();
     let (commands, pressed) = bounded(1);
     let behind = panics == "hearing";
     // As long as this thread holds its end the screen stands; it ends with the first key.

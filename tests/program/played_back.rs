@@ -8,7 +8,7 @@ use crossbeam_channel::bounded;
 use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Cue, CueSound, Form};
 use earfirst::drill::{Command, Drill, Face};
-use earfirst::engine::{Hearing, Out, Place, Running, Sound, Stage, Stretch};
+use earfirst::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio, SoundBlock};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::notes::EarSettings;
 use earfirst::room::Echo;
@@ -23,9 +23,9 @@ use crate::rehearsal::settings;
 
 const RATE: SampleRate = SampleRate::CD;
 
-/// The simulated player's stage, with someone who notes down what the loudspeaker is given.
+/// The simulated player's sound, with someone who notes down what the loudspeaker is given.
 struct Loudspeaker {
-    stage: Stage,
+    stage: SimulatedAudio,
     cues: Vec<(Cue, CueSound)>,
     played_back: Vec<Vec<Arc<Clip>>>,
     /// Number of the cue on the screen.
@@ -34,13 +34,25 @@ struct Loudspeaker {
     announced: Vec<bool>,
 }
 
-impl Sound for Loudspeaker {
-    fn read(&mut self, into: &mut Vec<f32>) -> Option<Stretch> {
+impl AudioSource for Loudspeaker {
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock> {
         self.stage.read(into)
     }
     fn wait(&mut self) {
         self.stage.wait();
     }
+    fn trouble(&mut self) -> Option<SoundFault> {
+        self.stage.trouble()
+    }
+    fn faltered(&mut self) -> bool {
+        self.stage.faltered()
+    }
+    fn dropped(&mut self) -> u64 {
+        self.stage.dropped()
+    }
+}
+
+impl CueOutput for Loudspeaker {
     fn output_rate(&mut self) -> Option<SampleRate> {
         self.stage.output_rate()
     }
@@ -49,23 +61,14 @@ impl Sound for Loudspeaker {
         self.announced.push(self.on_screen.get() == cue.number);
         self.stage.play(cue, sound)
     }
-    fn placed(&mut self) -> Option<Place> {
+    fn placed(&mut self) -> Option<PlacedCue> {
         self.stage.placed()
-    }
-    fn faltered(&mut self) -> bool {
-        self.stage.faltered()
     }
     fn hush(&mut self) {
         self.stage.hush();
     }
     fn play_back(&mut self, clips: &[Arc<Clip>]) {
         self.played_back.push(clips.to_vec());
-    }
-    fn trouble(&mut self) -> Option<SoundFault> {
-        self.stage.trouble()
-    }
-    fn dropped(&mut self) -> u64 {
-        self.stage.dropped()
     }
 }
 
@@ -74,12 +77,13 @@ fn sitting(octave_up: bool) -> Loudspeaker {
     let wanted = settings("five-note-row-up-and-down", Form::FirstNote, &ConcertKey::FIFTHS);
     let home = wanted.instrument.concert_key(WrittenKey::C);
     let player = SimulatedPlayer::developing(&wanted.instrument, home, ChaCha8Rng::seed_from_u64(5));
-    let stage = Stage::new(player, RATE, A440, 5, true);
+    let stage = SimulatedAudio::new(player, RATE, A440, 5, true);
     let on_screen = Rc::new(Cell::new(0));
     let (cues, played_back, announced) = (Vec::new(), Vec::new(), Vec::new());
     let mut loudspeaker = Loudspeaker { stage, cues, played_back, on_screen: Rc::clone(&on_screen), announced };
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
-    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(5)));
+    let drill = Drill::new(wanted, LearnerModel::new(), Rng::new(5));
+    let mut listener = Listener::new(ear, Echo::new(RATE), &mut loudspeaker);
     let (tell, commands) = bounded(8);
     let mut asked = false;
     let mut out = |out: Out| {
@@ -92,7 +96,7 @@ fn sitting(octave_up: bool) -> Loudspeaker {
             }
         }
     };
-    Running::new(hearing, &mut loudspeaker, &commands, A440, &mut out).octave_up(octave_up).run();
+    DrillLoop::new(drill, &mut listener, &commands, A440, &mut out).octave_up(octave_up).run();
     loudspeaker
 }
 

@@ -4,7 +4,7 @@
 use std::f64::consts::TAU;
 
 use earfirst::cue::{CueSound, Form, Rendering, Timing, sound};
-use earfirst::engine::{Listener, Stretch};
+use earfirst::engine::{PlayerEar, SoundBlock};
 use earfirst::notes::{EarSettings, HeardNote};
 use earfirst::room::Echo;
 use earfirst::sound::{Partials, convolve, edge};
@@ -285,9 +285,9 @@ pub fn made(plan: &Plan) -> Made {
 }
 
 /// The notes that a listener takes for the player's, as they were told last.
-pub fn listen(made: &Made) -> (Listener, Vec<HeardNote>) {
+pub fn listen(made: &Made) -> (PlayerEar, Vec<HeardNote>) {
     let settings = EarSettings { rate: RATE, lowest: Hertz(80.0), highest: Hertz(1600.0), a4: A440 };
-    let mut listener = Listener::new(settings, Echo::new(RATE));
+    let mut listener = PlayerEar::new(settings, Echo::new(RATE));
     let mut notes: Vec<HeardNote> = Vec::new();
     let (mut next, mut ordered, mut done) = (0, 0, 0);
     let (_, half) = &made.cues[CUES / 2];
@@ -308,7 +308,7 @@ pub fn listen(made: &Made) -> (Listener, Vec<HeardNote>) {
             listener.cue(sounded, *begins, made.faster);
             next += 1;
         }
-        let stretch = Stretch { at: RATE.seconds(done), rate: RATE, gap };
+        let stretch = SoundBlock { at: RATE.seconds(done), rate: RATE, gap };
         for word in listener.hear(stretch, block, &mut |_| {}) {
             let note = *word.note();
             match notes.iter_mut().find(|it| it.number == note.number) {

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use earfirst::coach::{LearnerModel, Rng, Spared};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Drill, RestRules};
-use earfirst::engine::{Hearing, Stage, unattended};
+use earfirst::engine::{Listener, SimulatedAudio, unattended};
 use earfirst::music::ConcertKey;
 use earfirst::notes::EarSettings;
 use earfirst::room::Echo;
@@ -49,12 +49,13 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, faulty: f64) -> Vec<Turn> {
         faulty,
     };
     let player = SimulatedPlayer::new(ChaCha8Rng::seed_from_u64(seed), profile);
-    let mut stage = Stage::new(player, RATE, A440, seed, true);
+    let mut audio = SimulatedAudio::new(player, RATE, A440, seed, true);
     let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
     wanted.level = Some(Decibels(-12.0));
-    let hearing = Hearing::new(ear, Echo::new(RATE), Drill::new(wanted, LearnerModel::new(), Rng::new(seed)));
+    let drill = Drill::new(wanted, LearnerModel::new(), Rng::new(seed));
+    let mut listener = Listener::new(ear, Echo::new(RATE), &mut audio);
     let (mut cues, mut asked, mut said) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
-    unattended(hearing, &mut stage, A440, 100, &mut |event| match event {
+    unattended(drill, &mut listener, A440, 100, &mut |event| match event {
         Event::Cued { cue, .. } => drop(cues.insert(cue.number, cue)),
         Event::Answered(answer) => {
             let Cue { line, tempo, .. } = cues[&answer.cue].clone();
@@ -78,7 +79,7 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, faulty: f64) -> Vec<Turn> {
         let found = verdict.iter().zip(&asked).flat_map(|(verdict, asked)| findings(verdict, asked)).collect();
         Turn { truth: truth.clone(), verdict, asked, found }
     };
-    stage.truths().iter().map(turn).collect()
+    audio.truths().iter().map(turn).collect()
 }
 
 #[derive(Default)]

@@ -1,12 +1,12 @@
 use crate::cli::args::Json;
 use crate::cli::failure::Failure;
 use crate::cli::output::say;
-use crate::cli::practice::drill;
 use crate::devices;
+use crate::engine;
 
 /// Inputs and outputs, and which one would be used.
 pub fn run(typed: &Json) -> Result<(), Failure> {
-    let hushed = drill::quiet();
+    let hushed = engine::quiet();
     let listed = devices::list();
     drop(hushed);
     if typed.json {

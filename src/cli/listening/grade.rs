@@ -7,6 +7,7 @@ use crate::cli::output::say;
 use crate::cli::resolve::{self, Who, pattern, tempo};
 use crate::cue::Cue;
 use crate::drill::Hints;
+use crate::engine;
 use crate::files;
 use crate::notes::HeardNote;
 use crate::pattern::{self, Line, Pattern, Register};
@@ -75,8 +76,8 @@ fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
         }
         (Some(file), None) => {
             let recording = notes::read(file)?;
-            let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
-            notes::hear(&settings, &recording)
+            let settings = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
+            Ok(engine::hear_recording(&settings, &recording, false)?.1)
         }
         (None, None) => Err(Failure::usage("no recording was named", "Name a FILE, or --notes TSV, or --json-lines.")),
     }

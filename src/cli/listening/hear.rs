@@ -4,16 +4,13 @@ use std::io::IsTerminal;
 use std::thread;
 use std::time::Duration;
 
-use crate::cli::args::{Drill, Hear};
+use crate::cli::args::Hear;
 use crate::cli::failure::Failure;
 use crate::cli::listening::hear_lines;
 use crate::cli::listening::hear_lines::{Heard, Source};
-use crate::cli::listening::notes::{ear_settings, play};
 use crate::cli::output::{part, say};
-use crate::cli::practice::drill;
-use crate::cli::resolve::Who;
-use crate::devices::{DeviceChoice, DeviceRequest, Devices, Side};
-use crate::engine::{Listener, Stretch};
+use crate::cli::resolve::{Who, microphone};
+use crate::engine::{DeviceAudio, HeardBlock, Listener, ear_settings, listen_to_recording};
 use crate::files::{Places, Recording, UserSettings};
 use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::HeldToneTracker;
@@ -36,37 +33,32 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     if let Some(file) = &typed.file {
         // What is missing of it is told with what was heard.
         let recording = Recording::open(file)?;
-        let mut check = Listening::new(&who, recording.rate);
-        let mut at = Seconds(0.0);
-        play(&recording, &mut |block| {
-            check.hear(Stretch { at, rate: recording.rate, gap: Seconds(0.0) }, block);
-            at = at + recording.rate.seconds(block.len());
-        })?;
-        let heard = check.heard(Source::Recording { missing: recording.missing });
+        let mut check = Check::new(recording.rate, who.a4);
+        let ear = ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
+        let last = listen_to_recording(ear, &recording, &mut |block| check.hear(block))?;
+        let heard = check.heard(&last, Source::Recording { missing: recording.missing });
         return hear_lines::told(&heard, &who, typed, begins_on);
     }
-    let named = Drill { input: typed.input.clone(), ..Drill::default() };
-    let wanted = DeviceRequest { output: DeviceChoice::Nothing, ..drill::wanted(&named, &settings) };
-    let opened = drill::open(&wanted);
-    let mut devices = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
-    let rate = devices.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate);
-    let mut check = Listening::new(&who, rate);
-    live(typed, &who, &mut devices, &mut check)?;
-    hear_lines::told(&check.heard(Source::Microphone), &who, typed, begins_on)
+    let opened = DeviceAudio::open(&microphone(typed.input.as_deref(), &settings));
+    let audio = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
+    let ear = ear_settings(audio.input_rate(), who.a4, Some(&who.page.instrument));
+    let mut check = Check::new(ear.rate, who.a4);
+    let mut listener = Listener::new(ear, Echo::new(ear.rate), audio);
+    live(typed, &who, &mut listener, &mut check)?;
+    hear_lines::told(&check.heard(listener.finish(), Source::Microphone), &who, typed, begins_on)
 }
 
 /// Listens until asked to end, with a line of text that is written anew on a terminal.
-fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -> Result<(), Failure> {
+fn live(typed: &Hear, who: &Who, listener: &mut Listener<DeviceAudio>, check: &mut Check) -> Result<(), Failure> {
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let on_screen = std::io::stdout().is_terminal() && !typed.json;
     if on_screen {
         say("Play and be silent by turns; an opinion comes after ten seconds. Control-c ends.")?;
     }
-    let mut block = Vec::new();
     let (mut shown, mut judged) = (Seconds(0.0), false);
     while !asked.raised() && typed.seconds.is_none_or(|most| check.listened().0 < most) {
-        while let Some(heard) = devices.read(&mut block) {
-            check.hear(Stretch { at: heard.at, rate: heard.rate, gap: heard.gap }, &block);
+        while let Some(block) = listener.hear() {
+            check.hear(block);
         }
         let listened = check.listened();
         if on_screen && (listened - shown).0 >= LINE.0 {
@@ -88,9 +80,8 @@ fn live(typed: &Hear, who: &Who, devices: &mut Devices, check: &mut Listening) -
     Ok(())
 }
 
-/// Ear and sound check side by side.
-struct Listening {
-    listener: Listener,
+/// What was heard so far: the levels, the notes, and those that were held.
+struct Check {
     check: SoundCheck,
     notes: Vec<HeardNote>,
     holding: HeldToneTracker,
@@ -98,24 +89,14 @@ struct Listening {
     a4: Hertz,
 }
 
-impl Listening {
-    fn new(who: &Who, rate: SampleRate) -> Self {
-        let settings = ear_settings(rate, who.a4, Some(&who.page.instrument));
-        Self {
-            listener: Listener::new(settings, Echo::new(rate)),
-            check: SoundCheck::new(rate),
-            notes: Vec::new(),
-            holding: HeldToneTracker::default(),
-            now: None,
-            a4: who.a4,
-        }
+impl Check {
+    fn new(rate: SampleRate, a4: Hertz) -> Self {
+        Self { check: SoundCheck::new(rate), notes: Vec::new(), holding: HeldToneTracker::default(), now: None, a4 }
     }
 
-    fn hear(&mut self, stretch: Stretch, block: &[f32]) {
-        self.check.hear(block);
-        let mut frames = Vec::new();
-        let said = self.listener.hear(stretch, block, &mut |frame| frames.push(*frame)).to_vec();
-        self.take(&frames, &said);
+    fn hear(&mut self, block: HeardBlock<'_>) {
+        self.check.hear(block.raw);
+        self.take(block.frames, block.notes);
     }
 
     fn take(&mut self, frames: &[Frame], said: &[NoteEvent]) {
@@ -146,10 +127,9 @@ impl Listening {
         format!("level {:4.0} dB   noise {:4.0} dB   {note}", levels.now.0, levels.floor.0)
     }
 
-    /// The end: what was heard.
-    fn heard(mut self, source: Source) -> Heard {
-        let said = self.listener.finish().to_vec();
-        self.take(&[], &said);
+    /// The end: all that was heard, with what became known at the very end.
+    fn heard(mut self, last: &[NoteEvent], source: Source) -> Heard {
+        self.take(&[], last);
         Heard { check: self.check, notes: self.notes, held: self.holding.held().to_vec(), source }
     }
 }

@@ -6,6 +6,5 @@ pub(super) mod grade;
 pub mod grade_lines;
 pub(super) mod hear;
 mod hear_lines;
-pub(super) mod listener;
+pub(super) mod microphone;
 pub(super) mod notes;
-mod trouble;

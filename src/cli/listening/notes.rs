@@ -5,16 +5,12 @@ use std::path::Path;
 use crate::cli::args::Notes;
 use crate::cli::failure::Failure;
 use crate::cli::output::{say, warn};
+use crate::engine;
 use crate::exchange;
 use crate::files::{self, Recording};
 use crate::music::{self, Instrument};
-use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
-use crate::units::{A440, Hertz, SampleRate};
-
-/// Blocks as a sound card would give them: an offline figure is the live figure.
-const BLOCK: usize = 512;
-/// The search when no instrument is named: everything from a tuba's low D to a piccolo's high C.
-const EVERYTHING: (Hertz, Hertz) = (Hertz(27.0), Hertz(4300.0));
+use crate::notes::{Frame, HeardNote};
+use crate::units::{A440, Hertz};
 
 /// A recording to notes or frames.
 pub fn run(typed: &Notes) -> Result<(), Failure> {
@@ -45,8 +41,8 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
 
 fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -> Result<(), Failure> {
     let recording = read(file)?;
-    let settings = ear_settings(recording.rate, a4, instrument);
-    let (frames, notes) = hear_all(&settings, &recording, typed.frames)?;
+    let settings = engine::ear_settings(recording.rate, a4, instrument);
+    let (frames, notes) = engine::hear_recording(&settings, &recording, typed.frames)?;
     if let Some(out) = &typed.midi {
         return Ok(files::write_named(out, &exchange::heard_to_midi(&notes))?);
     }
@@ -78,67 +74,6 @@ pub fn read(file: &Path) -> Result<Recording, Failure> {
         warn(format!("{name} is cut off, {:.1} s before its end; what is there is heard", missing.0));
     }
     Ok(recording)
-}
-
-/// Hands out a recording in the blocks of a sound card, whatever blocks its file has.
-pub fn play(recording: &Recording, hear: &mut dyn FnMut(&[f32])) -> Result<(), Failure> {
-    let mut block: Vec<f32> = Vec::with_capacity(BLOCK);
-    recording.play(&mut |samples| {
-        for sample in samples {
-            block.push(*sample);
-            if block.len() == BLOCK {
-                hear(&block);
-                block.clear();
-            }
-        }
-    })?;
-    if !block.is_empty() {
-        hear(&block);
-    }
-    Ok(())
-}
-
-/// An ear for a recording or a microphone: the range is a bound on the search, with a third to spare either way.
-pub fn ear_settings(rate: SampleRate, a4: Hertz, instrument: Option<&Instrument>) -> EarSettings {
-    let (lowest, highest) = match instrument {
-        Some(instrument) => {
-            let range = instrument.advanced;
-            (Hertz((range.low.hertz(a4).0 * 0.79).max(27.0)), Hertz((range.high.hertz(a4).0 * 1.26).min(4300.0)))
-        }
-        None => EVERYTHING,
-    };
-    EarSettings { rate, lowest, highest, a4 }
-}
-
-/// What an ear hears in a recording: its notes.
-pub fn hear(settings: &EarSettings, recording: &Recording) -> Result<Vec<HeardNote>, Failure> {
-    Ok(hear_all(settings, recording, false)?.1)
-}
-
-/// Plays a recording to an ear, block by block.
-fn hear_all(
-    settings: &EarSettings,
-    recording: &Recording,
-    keep_frames: bool,
-) -> Result<(Vec<Frame>, Vec<HeardNote>), Failure> {
-    let mut ear = Ear::new(settings);
-    let (mut frames, mut notes) = (Vec::new(), Vec::new());
-    let mut on_frame = |frame: &Frame| {
-        if keep_frames {
-            frames.push(*frame);
-        }
-    };
-    let mut on_note = |told: &NoteEvent| {
-        if let NoteEvent::Off(note) = told {
-            notes.push(*note);
-        }
-    };
-    play(recording, &mut |block| ear.hear(block, &mut on_frame, &mut on_note))?;
-    ear.finish(&mut on_frame, &mut on_note);
-    notes.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
-    // A frame's time is the middle of what was looked at, and a low note is looked at for longer.
-    frames.sort_by(|a, b| a.at.0.total_cmp(&b.at.0));
-    Ok((frames, notes))
 }
 
 fn notes_table(notes: &[HeardNote]) -> String {

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use crate::cli::args::patterns::Learn;
 use crate::cli::failure::Failure;
-use crate::cli::listening::listener::Listener;
+use crate::cli::listening::microphone::Microphone;
 use crate::cli::listening::notes;
 use crate::cli::output::say;
 use crate::cli::patterns::exchange;
@@ -14,6 +14,7 @@ use crate::cli::patterns::learn_talk::Talk;
 use crate::cli::patterns::list;
 use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{self, Who, tempo};
+use crate::engine;
 use crate::files::{self, Places, UserSettings};
 use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, LineNote, Pulse, id, played};
 use crate::music::ConcertKey;
@@ -50,8 +51,8 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let (source, live) = match &typed.file {
         Some(file) => (source(file, &who)?, None),
         None => {
-            let mut listener = Listener::open(typed.input.as_deref(), &who.page.instrument, who.a4, &settings)?;
-            (Source { played: listener.line()?, ..Source::default() }, Some(listener))
+            let mut microphone = Microphone::of(typed.input.as_deref(), &who, &settings)?;
+            (Source { played: microphone.line()?, ..Source::default() }, Some(microphone))
         }
     };
     let draft = LineDraft {
@@ -69,7 +70,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let own = Own::open(typed.save.as_deref(), &places)?;
     let talks = std::io::stdin().is_terminal() && std::io::stdout().is_terminal() && !typed.print;
     if talks {
-        return Talk::new(who, library, own, draft, live).run(&mends);
+        return Talk::new(who, library, own, draft, live)?.run(&mends);
     }
     let learnt = made(draft, &mends, &library)?;
     if typed.print {
@@ -116,8 +117,8 @@ fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
         return Ok(Source { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
     }
     let recording = notes::read(file)?;
-    let settings = notes::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
-    let played = played(&notes::hear(&settings, &recording)?);
+    let settings = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
+    let played = played(&engine::hear_recording(&settings, &recording, false)?.1);
     if played.is_empty() {
         let mend = format!("earfirst hear --file {} says what is wrong with the sound.", file.display());
         return Err(Failure::input(file.display(), "no note was heard in it", mend));

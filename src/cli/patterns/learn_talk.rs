@@ -1,20 +1,20 @@
 //! The talk about a learnt line: it is kept as it was heard, and whoever knows better says so; nobody has to.
 
-use std::io::BufRead;
 use std::time::Duration;
 
 use clap::ValueEnum;
-use crossbeam_channel::{Receiver, RecvTimeoutError, unbounded};
+use crossbeam_channel::{Receiver, RecvTimeoutError};
 
 use crate::cli::args::patterns::Motion;
 use crate::cli::failure::Failure;
-use crate::cli::listening::listener::{Answer, Listener};
+use crate::cli::listening::microphone::{Microphone, NoteOrWords};
 use crate::cli::output::{part, say};
 use crate::cli::patterns::learn::{kept, mends, new_name};
 use crate::cli::patterns::learn_lines::lines;
 use crate::cli::patterns::list;
 use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{Who, tempo};
+use crate::engine;
 use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, Pulse};
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library};
@@ -44,19 +44,21 @@ pub struct Talk {
     /// As it was first heard, with what was told on the command line.
     first: LineDraft,
     draft: LineDraft,
-    live: Option<Listener>,
+    live: Option<Microphone>,
     typed: Receiver<String>,
 }
 
 impl Talk {
     /// A talk about `draft`, on a terminal; with a microphone it can be played again.
-    pub fn new(who: Who, library: Library, own: Own, draft: LineDraft, live: Option<Listener>) -> Self {
-        let (line, typed) = unbounded();
-        // The thread ends with the program: a read from a terminal cannot be called off.
-        std::thread::spawn(move || {
-            std::io::stdin().lock().lines().map_while(Result::ok).try_for_each(|text| line.send(text))
-        });
-        Self { who, library, own, first: draft.clone(), draft, live, typed }
+    pub fn new(
+        who: Who,
+        library: Library,
+        own: Own,
+        draft: LineDraft,
+        live: Option<Microphone>,
+    ) -> Result<Self, Failure> {
+        let typed = engine::typed_lines().map_err(|error| Failure::device(error, "Close other programs."))?;
+        Ok(Self { who, library, own, first: draft.clone(), draft, live, typed })
     }
 
     /// Shows, keeps, asks, until an empty line.
@@ -107,7 +109,7 @@ impl Talk {
             match self.typed.recv_timeout(Duration::from_millis(100)) {
                 Ok(line) => return Some(line),
                 Err(RecvTimeoutError::Disconnected) => return None,
-                Err(RecvTimeoutError::Timeout) if self.live.as_ref().is_some_and(Listener::stopped) => return None,
+                Err(RecvTimeoutError::Timeout) if self.live.as_ref().is_some_and(Microphone::stopped) => return None,
                 Err(RecvTimeoutError::Timeout) => {}
             }
         }
@@ -129,26 +131,26 @@ impl Talk {
             let held = if self.live.is_some() { "Hold the root for a second, or type it" } else { "Which is it" };
             let prompt = format!("{held}, as on your page [{usual}, the first note]: ");
             let mut answer = match &mut self.live {
-                Some(listener) => {
+                Some(microphone) => {
                     part(&prompt);
-                    listener.note_or_words(&self.typed)
+                    microphone.note_or_words(&self.typed)
                 }
-                None => self.ask(&prompt).map_or(Answer::Ended, Answer::Typed),
+                None => self.ask(&prompt).map_or(NoteOrWords::Ended, NoteOrWords::Typed),
             };
-            if let Answer::Lost(failure) = answer {
+            if let NoteOrWords::Lost(failure) = answer {
                 say(format!("\n  {failure}"))?;
-                answer = self.ask("Type it: ").map_or(Answer::Ended, Answer::Typed);
+                answer = self.ask("Type it: ").map_or(NoteOrWords::Ended, NoteOrWords::Typed);
             }
             match answer {
-                Answer::Held(pitch) => {
+                NoteOrWords::Held(pitch) => {
                     self.draft.key = Some(ConcertKey(pitch.class()));
                     say(self.who.major_key(ConcertKey(pitch.class())))?;
                 }
-                Answer::Ended | Answer::Lost(_) => {
+                NoteOrWords::Ended | NoteOrWords::Lost(_) => {
                     return Err(Failure::usage("the root was not told", "Give --key Eb, as on your page."));
                 }
-                Answer::Typed(text) if text.trim().is_empty() => self.draft.key = Some(ConcertKey(first.class())),
-                Answer::Typed(text) => match self.who.key(text.trim()) {
+                NoteOrWords::Typed(text) if text.trim().is_empty() => self.draft.key = Some(ConcertKey(first.class())),
+                NoteOrWords::Typed(text) => match self.who.key(text.trim()) {
                     Ok(key) => self.draft.key = Some(key),
                     Err(failure) => say(format!("  {failure}"))?,
                 },
@@ -189,8 +191,8 @@ impl Talk {
             Said::Family(family) => self.draft.family = Some(family),
             Said::Name(name) => self.draft.name = new_name(&name, &self.library)?,
             Said::Again => {
-                if let Some(listener) = &mut self.live {
-                    let (played, name) = (listener.line()?, self.draft.name.clone());
+                if let Some(microphone) = &mut self.live {
+                    let (played, name) = (microphone.line()?, self.draft.name.clone());
                     self.draft = LineDraft { played, name, ..self.first.clone() };
                 }
             }

@@ -1,16 +1,16 @@
 //! A sitting that the disk refused finds another place. Nothing that is pressed by mistake loses it.
 
-use std::io::{BufRead, IsTerminal};
+use std::io::IsTerminal;
 use std::path::PathBuf;
-use std::thread;
 use std::time::Duration;
 
-use crossbeam_channel::{Receiver, RecvTimeoutError, bounded};
+use crossbeam_channel::{Receiver, RecvTimeoutError};
 
 use crate::cli::failure::Failure;
 use crate::cli::output::ask;
 use crate::cli::output::{say, warn};
-use crate::cli::practice::keep::review;
+use crate::cli::practice::record::review;
+use crate::engine;
 use crate::files::{self, SessionFolder};
 use crate::tui::{self, Interrupts};
 
@@ -18,7 +18,7 @@ use crate::tui::{self, Interrupts};
 const GIVE_UP: &str = "give up";
 
 /// What came of asking.
-enum Asked {
+enum AskedPlace {
     /// It was kept.
     Kept(PathBuf),
     /// The player wants it lost.
@@ -33,11 +33,11 @@ pub fn keep(folder: &mut SessionFolder, failure: Failure) -> Result<(), Failure>
     let mut refuges = files::refuges();
     if std::io::stdin().is_terminal() {
         match asked(folder, &mut refuges) {
-            Asked::Kept(path) => return kept(path),
-            Asked::GivenUp => {
+            AskedPlace::Kept(path) => return kept(path),
+            AskedPlace::GivenUp => {
                 return Err(Failure { what: "this sitting was given up".to_owned(), mend: String::new(), ..failure });
             }
-            Asked::Left => {}
+            AskedPlace::Left => {}
         }
     }
     if let Some(path) = refuges.iter().find_map(|refuge| folder.finish_at(refuge, &review).ok().flatten()) {
@@ -54,16 +54,16 @@ fn kept(path: PathBuf) -> Result<(), Failure> {
 }
 
 /// Asks until a place takes it. A place offered for Enter that does not is not offered again.
-fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> Asked {
-    let (Ok(interrupts), Some(typed)) = (tui::interrupts(), typed()) else { return Asked::Left };
+fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> AskedPlace {
+    let (Ok(interrupts), Ok(typed)) = (tui::interrupts(), engine::typed_lines()) else { return AskedPlace::Left };
     while let Some(offered) = refuges.first().cloned() {
         ask(format!("Another folder to keep this sitting in [{}], or \"{GIVE_UP}\": ", offered.display()));
         let Some(line) = next(&typed, &interrupts) else {
             ask("\n");
-            return Asked::Left;
+            return AskedPlace::Left;
         };
         let place = match line.trim() {
-            GIVE_UP => return Asked::GivenUp,
+            GIVE_UP => return AskedPlace::GivenUp,
             "" => refuges.remove(0),
             typed => files::typed_folder(typed),
         };
@@ -73,25 +73,12 @@ fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> Asked {
             continue;
         }
         match folder.finish_at(&place, &review) {
-            Ok(Some(path)) => return Asked::Kept(path),
-            Ok(None) => return Asked::Left,
+            Ok(Some(path)) => return AskedPlace::Kept(path),
+            Ok(None) => return AskedPlace::Left,
             Err(failure) => warn(failure),
         }
     }
-    Asked::Left
-}
-
-/// Lines typed. On a thread of its own, for reading does not return when the program is asked to end.
-fn typed() -> Option<Receiver<String>> {
-    let (tell, typed) = bounded(1);
-    let read = move || {
-        for line in std::io::stdin().lock().lines().map_while(Result::ok) {
-            if tell.send(line).is_err() {
-                return;
-            }
-        }
-    };
-    thread::Builder::new().name("keyboard".to_owned()).spawn(read).is_ok().then_some(typed)
+    AskedPlace::Left
 }
 
 fn next(typed: &Receiver<String>, interrupts: &Interrupts) -> Option<String> {

@@ -5,9 +5,10 @@ use crate::cli::failure::Failure;
 use crate::cli::output::say;
 use crate::cli::practice::demo::{RATE, player};
 use crate::cli::practice::sitting::{Sitting, Who};
-use crate::engine::{Stage, unattended};
+use crate::engine::{Listener, SimulatedAudio, unattended};
 use crate::files::{Places, UserSettings};
 use crate::report;
+use crate::room::Echo;
 
 /// Answers a day where none are named: a short sitting.
 const ANSWERS: u32 = 36;
@@ -26,10 +27,10 @@ pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
     for night in 0..days {
         let mut sitting = first.clone();
         sitting.on_day(first.settings.began.day + i32::from(night), learner);
-        let mut stage = Stage::new(player, RATE, who.a4, sitting.settings.began.seed, true);
-        let hearing = unattended(sitting.hearing(RATE), &mut stage, who.a4, answers, &mut |_| {});
-        learner = hearing.drill().learner().clone();
-        player = stage.into_player();
+        let mut audio = SimulatedAudio::new(player, RATE, who.a4, sitting.settings.began.seed, true);
+        let mut listener = Listener::new(sitting.ear(RATE), Echo::new(RATE), &mut audio);
+        learner = unattended(sitting.drill(), &mut listener, who.a4, answers, &mut |_| {}).learner().clone();
+        player = audio.into_player();
         player.rest(1.0);
     }
     for pattern in &first.meant.patterns {

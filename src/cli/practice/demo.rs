@@ -4,12 +4,13 @@ use rand_chacha::rand_core::SeedableRng;
 use crate::cli::args::Demo;
 use crate::cli::failure::Failure;
 use crate::cli::practice::days;
-use crate::cli::practice::keep;
-use crate::cli::practice::screen::{self, Ready, Showing};
+use crate::cli::practice::record;
+use crate::cli::practice::screen::{self, Showing};
 use crate::cli::practice::sitting::{Sitting, Who};
-use crate::engine::Stage;
+use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::music::WrittenKey;
+use crate::room::Echo;
 use crate::simulated::SimulatedPlayer;
 use crate::units::SampleRate;
 
@@ -22,7 +23,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
         return days::run(typed, days);
     }
     let places = Places::usual()?;
-    keep::finish_what_was_left(&places);
+    record::finish_what_was_left(&places);
     let stored = UserSettings::load(&places)?;
     let mut practice = typed.practice.clone();
     if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast {
@@ -30,25 +31,14 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     }
     let sitting = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };
-    let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
-    let stage = stage(&sitting, typed.fast);
-    let ending = screen::run(showing, sitting.keep, move || {
+    let (a4, octave_up, seed) = (sitting.meant.who.a4, sitting.octave_up, sitting.settings.began.seed);
+    let audio = SimulatedAudio::new(player(&sitting), RATE, a4, seed, typed.fast);
+    let end = screen::run(showing, sitting.keep, move || {
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
-        Ok(Ready {
-            folder,
-            hearing: sitting.hearing(RATE),
-            sound: Box::new(stage),
-            a4,
-            octave_up,
-            keep_level: Box::new(|_| ()),
-        })
+        let rig = Box::new(Listener::new(sitting.ear(RATE), Echo::new(RATE), audio));
+        Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level: Box::new(|_| ()) })
     })?;
-    screen::farewell(ending)
-}
-
-/// The simulated player of a sitting, at home in written C, on his stage; `fast` does not wait for real time.
-fn stage(sitting: &Sitting, fast: bool) -> Stage {
-    Stage::new(player(sitting), RATE, sitting.meant.who.a4, sitting.settings.began.seed, fast)
+    screen::farewell(end)
 }
 
 /// The simulated player of a sitting, at home in written C.

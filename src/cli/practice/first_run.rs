@@ -4,7 +4,7 @@ use std::io::{BufRead, IsTerminal, Write};
 
 use crate::cli::args::{Keep, Practice};
 use crate::cli::failure::Failure;
-use crate::cli::listening::listener::Listener;
+use crate::cli::listening::microphone::Microphone;
 use crate::cli::output::{part, say, warn};
 use crate::files::{KeepSound, Places, UserSettings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
@@ -141,10 +141,10 @@ fn played(
     settings: &UserSettings,
     told: &mut dyn FnMut(Concert),
 ) -> Result<Option<Range>, Failure> {
-    let mut listener = Listener::open(None, instrument, settings.a4(), settings)?;
-    let Some(low) = listener.held(None)? else { return Ok(None) };
+    let mut microphone = Microphone::open(None, instrument, settings.a4(), settings)?;
+    let Some(low) = microphone.held(None)? else { return Ok(None) };
     told(low);
-    let Some(high) = listener.held(Some(low))? else { return Ok(None) };
+    let Some(high) = microphone.held(Some(low))? else { return Ok(None) };
     told(high);
     Ok(Some(Range::new(low, high)))
 }

@@ -7,7 +7,6 @@ mod days;
 pub(super) mod demo;
 pub(super) mod drill;
 mod first_run;
-mod gate;
-mod keep;
+mod record;
 mod screen;
 pub(super) mod sitting;

@@ -1,194 +1,122 @@
-//! A running drill and what shows it: the practice room on a terminal, or plain lines.
+//! What shows a running sitting: the practice room on a terminal, or plain lines; and the farewell.
 
 use std::io::IsTerminal;
-use std::thread;
+use std::time::Duration;
 
-use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
+use crossbeam_channel::RecvTimeoutError;
 
 use crate::cli::failure::Failure;
-use crate::cli::output::reaches;
-use crate::cli::output::{say, warn};
+use crate::cli::output::{reaches, say, warn};
 use crate::cli::practice::another_place;
-use crate::cli::practice::drill;
-use crate::cli::practice::gate::{self, Written};
-use crate::cli::practice::keep::{Ending, Kept, keep};
+use crate::cli::practice::record::review;
 use crate::devices::DeviceError as NoSound;
-use crate::drill::{Command, Snapshot};
-use crate::engine::{Hearing, Out, Running, Sound};
-use crate::files::{KeepSound, LossCounts, SessionFolder};
-use crate::tui::{self, Appearance, Interrupts, Plain, Screen, ScreenEvent};
-use crate::units::{Decibels, Hertz};
-
-/// Commands that may wait for the drill; more are dropped, for nobody presses that fast.
-const COMMANDS: usize = 32;
+use crate::drill::{Command, Snapshot, ToScreen};
+use crate::engine::{self, Finished, Keeping, Ready, RunningSitting, SittingEnd};
+use crate::files::{KeepSound, LossCounts};
+use crate::tui::{self, Appearance, Interrupts, Plain, Screen};
 
 /// How a sitting is shown.
 #[derive(Debug, Clone)]
 pub struct Showing {
     /// Names and pitch.
     pub look: Appearance,
-    /// One line an event.
+    /// One line an event instead of a screen.
     pub plain: bool,
-    /// Ends after so many answers.
+    /// Number of answers after which the sitting ends; `None` for no such end.
     pub answers: Option<u32>,
 }
 
-/// A sitting that can begin.
-pub struct Ready {
-    /// Where it is kept.
-    pub folder: SessionFolder,
-    /// Ear, echo and drill.
-    pub hearing: Hearing,
-    /// Devices, or the simulated player.
-    pub sound: Box<dyn Sound>,
-    /// The reference of the cues.
-    pub a4: Hertz,
-    /// Cues sound an octave up.
-    pub octave_up: bool,
-    /// Told at the end how loud the cues were that were answered.
-    pub keep_level: Box<dyn FnOnce(Decibels) + Send>,
-}
-
-/// Runs a sitting: `begin` and the drill on a thread of its own, the record on another, the screen here, which
-/// stands before `begin` is done.
+/// Runs a sitting on threads of its own and shows it here; the screen stands before `begin` is done. The outer failure is the
+/// screen's, and the record is finished all the same.
 pub fn run(
     showing: Showing,
     sounds: KeepSound,
     begin: impl FnOnce() -> Result<Ready, NoSound> + Send + 'static,
-) -> Result<Ending, Failure> {
-    // Looked at until the record is finished: a window that closes may ask twice.
+) -> Result<SittingEnd, Failure> {
+    // Appearanceed at until the record is finished: a window that closes may ask twice.
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-    let (shown_in, shown) = unbounded();
-    let (state_in, states) = unbounded();
-    let (command_in, commands) = bounded(COMMANDS);
-    let (folder_in, folder) = bounded(1);
-    let (kept_in, kept) = unbounded();
-    let (notices, end, stop, most) = (shown_in.clone(), command_in.clone(), command_in.clone(), showing.answers);
-    let hearing = spawned("hearing", move || {
-        let Ready { folder, hearing, mut sound, a4, octave_up, keep_level } = begin()?;
-        let _ = folder_in.send(folder);
-        let mut handed = 0;
-        let mut hand = |kept| {
-            handed += 1;
-            let _ = kept_in.send(kept);
-            handed
-        };
-        let mut mark = 0;
-        let mut out = |out| match out {
-            Out::Show(snapshot) => {
-                if most.is_some_and(|most| snapshot.answers >= most) {
-                    let _ = end.try_send(Command::End);
-                }
-                let _ = state_in.send((snapshot, mark));
-            }
-            Out::Draft(events) => mark = hand(Kept::Draft(events)),
-            Out::Keep(event, sound) => mark = hand(Kept::Event(event, sound)),
-        };
-        let heard = Running::new(hearing, &mut *sound, &commands, a4, &mut out).octave_up(octave_up).run();
-        if let Some(level) = heard.drill().answered_at() {
-            keep_level(level);
-        }
-        Ok(())
-    })?;
-    let written = Written::default();
-    let passed = written.clone();
-    let passing = spawned("gate", move || gate::pass(&states, &passed, &shown_in))?;
-    let keeping = spawned("record", move || {
-        // No folder came: there was no sound, and nothing to keep.
-        folder.recv().map_or(Ending::Nothing, |folder| keep(folder, sounds, &kept, &written, &notices))
-    })?;
+    let keeping = Keeping { sounds, review, answers: showing.answers };
+    let practice =
+        RunningSitting::start(keeping, begin).map_err(|error| Failure::device(error, "Close other programs."))?;
     let plain = showing.plain || !std::io::stdout().is_terminal();
-    let seen =
-        if plain { lines(showing.look, &asked, &shown, &command_in) } else { room(showing.look, &shown, &command_in) };
-    // Whatever the screen came to, the record is finished.
-    let _ = stop.try_send(Command::End);
-    let heard = hearing.join();
-    let _ = passing.join();
-    let ending = keeping.join().map_err(|_| Failure::device("the record broke off", "Please report it."))?;
-    let broke = match heard {
-        Ok(Ok(())) => None,
-        Ok(Err(no_sound)) => return seen.map(|()| Ending::NoSound(no_sound)),
-        Err(_) => {
-            Some(Failure::device("the drill broke off", "What was played is kept; please report how it came to this."))
+    let seen = if plain { lines(showing.look, &asked, &practice) } else { room(showing.look, &practice) };
+    let end = practice.finish();
+    match (seen, end) {
+        (Ok(()), SittingEnd::BrokeOff(finished)) => {
+            let mend = "What was played is kept; please report how it came to this.";
+            told_then(finished, Failure::device("the drill broke off", mend))
         }
-    };
-    match seen.err().or(broke) {
-        None => Ok(ending),
-        // Where it is kept is told all the same, and one that is in memory yet is kept somewhere.
-        Some(failure) => farewell(ending).and(Err(failure)),
+        (Err(failure), SittingEnd::Finished(finished) | SittingEnd::BrokeOff(finished)) => told_then(finished, failure),
+        (_, SittingEnd::RecordBroke) => Err(Failure::device("the record broke off", "Please report it.")),
+        (seen, end) => seen.map(|()| end),
     }
 }
 
-fn spawned<T: Send + 'static>(
-    name: &str,
-    work: impl FnOnce() -> T + Send + 'static,
-) -> Result<thread::JoinHandle<T>, Failure> {
-    let spawned = thread::Builder::new().name(name.to_owned()).spawn(work);
-    spawned.map_err(|error| Failure::device(error, "Close other programs."))
+/// Where it is kept is told all the same, and one that is in memory yet is kept somewhere.
+fn told_then(finished: Finished, failure: Failure) -> Result<SittingEnd, Failure> {
+    farewell(SittingEnd::Finished(finished)).and(Err(failure))
 }
 
 /// The practice room.
-fn room(look: Appearance, shown: &Receiver<ScreenEvent>, commands: &Sender<Command>) -> Result<(), Failure> {
+fn room(look: Appearance, practice: &RunningSitting) -> Result<(), Failure> {
     let wrong = |error: std::io::Error| Failure::device(error, "Try --plain.");
-    let hushed = drill::quiet();
+    let quiet = engine::quiet();
     let mut screen = Screen::open().map_err(wrong)?;
-    let left = tui::run(&mut screen, look, shown, commands);
+    let left = tui::run(&mut screen, look, &practice.screen, &practice.commands);
     drop(screen);
-    drop(hushed);
+    drop(quiet);
     left.map_err(wrong)
 }
 
 /// Plain lines; control-c ends the sitting as `q` does.
-fn lines(
-    look: Appearance,
-    asked: &Interrupts,
-    shown: &Receiver<ScreenEvent>,
-    commands: &Sender<Command>,
-) -> Result<(), Failure> {
+fn lines(look: Appearance, asked: &Interrupts, practice: &RunningSitting) -> Result<(), Failure> {
     let mut plain = Plain::new(look);
     loop {
-        let next = shown.recv_timeout(std::time::Duration::from_millis(100));
+        let next = practice.screen.recv_timeout(Duration::from_millis(100));
         if asked.raised() {
-            let _ = commands.try_send(Command::End);
+            let _ = practice.commands.try_send(Command::End);
         }
         match next {
             // Nobody reads any more: the sitting is over, and kept.
-            Ok(ScreenEvent::Snapshot(snapshot)) if !told(&mut plain, &snapshot)? => return Ok(()),
-            Ok(ScreenEvent::Notice(notice)) => warn(notice),
-            // The rest is for a screen.
-            Ok(_) => {}
-            Err(crossbeam_channel::RecvTimeoutError::Timeout) => {}
-            Err(crossbeam_channel::RecvTimeoutError::Disconnected) => return Ok(()),
+            Ok(ToScreen::Snapshot(snapshot)) if !print(&mut plain, &snapshot)? => return Ok(()),
+            Ok(ToScreen::Snapshot(_) | ToScreen::Kept(_)) | Err(RecvTimeoutError::Timeout) => {}
+            Ok(ToScreen::Notice(notice)) => warn(notice),
+            Err(RecvTimeoutError::Disconnected) => return Ok(()),
         }
     }
 }
 
-/// Whether the lines that were told have a reader.
-fn told(plain: &mut Plain, snapshot: &Snapshot) -> Result<bool, Failure> {
+/// Prints what a snapshot adds; says whether anybody reads it.
+fn print(plain: &mut Plain, snapshot: &Snapshot) -> Result<bool, Failure> {
     plain.lines(snapshot).into_iter().try_fold(true, |read, line| Ok(reaches(line)? && read))
 }
 
 /// Says where the sitting is kept; offers another place when the disk refused it.
-pub fn farewell(ending: Ending) -> Result<(), Failure> {
-    match ending {
-        Ending::Nothing => Ok(()),
-        Ending::NoSound(failure) => {
-            Err(Failure::device(failure, "earfirst devices lists what is there; earfirst demo needs no device."))
+pub fn farewell(end: SittingEnd) -> Result<(), Failure> {
+    let finished = match end {
+        SittingEnd::NoSound(failure) => {
+            let mend = "earfirst devices lists what is there; earfirst demo needs no device.";
+            return Err(Failure::device(failure, mend));
         }
-        Ending::Stored(path, lost) => {
-            told_lost(lost);
+        SittingEnd::RecordBroke => return Ok(()),
+        SittingEnd::Finished(finished) | SittingEnd::BrokeOff(finished) => finished,
+    };
+    match finished {
+        Finished::Nothing => Ok(()),
+        Finished::Stored(path, lost) => {
+            warn_of_loss(lost);
             say(format!("kept in {}", path.display()))?;
             say(format!("review it with: earfirst review {}", path.display()))
         }
-        Ending::Held(mut folder, failure) => {
-            told_lost(folder.lost());
-            another_place::keep(&mut folder, failure)
+        Finished::InMemory(mut folder, failure) => {
+            warn_of_loss(folder.lost());
+            another_place::keep(&mut folder, failure.into())
         }
     }
 }
 
 /// What did not fit into memory while the disk took nothing.
-fn told_lost(lost: LossCounts) {
+fn warn_of_loss(lost: LossCounts) {
     if lost.sounds + lost.events > 0 {
         warn(format!("memory was full too: the sound of {} answers and {} events are lost", lost.sounds, lost.events));
     }

@@ -2,14 +2,13 @@
 
 use crate::cli::args::{Keep, Practice};
 use crate::cli::failure::{Failure, clean};
-use crate::cli::listening::notes::ear_settings;
 use crate::cli::output::warn;
 use crate::cli::resolve::{self, Meant};
 use crate::coach::{LearnerModel, Rng};
 use crate::drill::{Drill, RestRules, Settings};
-use crate::engine::Hearing;
+use crate::engine;
 use crate::files::{self, KeepSound, Places};
-use crate::room::Echo;
+use crate::notes::EarSettings;
 use crate::session::{self, Began};
 use crate::units::{Decibels, SampleRate, Seconds};
 
@@ -110,11 +109,15 @@ impl Sitting {
         self.learner = learner;
     }
 
-    /// Ear, echo and drill at the rate of the input.
-    pub fn hearing(self, rate: SampleRate) -> Hearing {
+    /// What an ear is built for that hears this player at `rate`.
+    pub fn ear(&self, rate: SampleRate) -> EarSettings {
+        engine::ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.page.instrument))
+    }
+
+    /// The drill, which has not begun.
+    pub fn drill(self) -> Drill {
         let rng = Rng::new(self.settings.began.seed);
-        let settings = ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.page.instrument));
-        Hearing::new(settings, Echo::new(rate), Drill::new(self.settings, self.learner, rng))
+        Drill::new(self.settings, self.learner, rng)
     }
 }
 

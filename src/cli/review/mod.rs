@@ -7,7 +7,6 @@ use std::collections::BTreeSet;
 
 use crate::cli::args::Review;
 use crate::cli::failure::{Failure, clean};
-use crate::cli::listening::notes::ear_settings;
 use crate::cli::output::{say, warn};
 use crate::cli::practice::sitting::after_today;
 use crate::coach::LearnerModel;
@@ -115,7 +114,7 @@ fn again(listed: &[SessionEntry]) -> Result<(), Failure> {
             say(format!("cue {}: the sentence is now: {}", mismatch.cue, mismatch.now))?;
         }
         let Ok(instrument) = music::instrument(&session.began.instrument) else { continue };
-        let settings = ear_settings(session.began.rate, session.began.a4, Some(instrument));
+        let settings = engine::ear_settings(session.began.rate, session.began.a4, Some(instrument));
         let mut sounds = sounds.inspect_err(|failure| warn(failure)).ok();
         let mut sound = |place| {
             let cut = sounds.as_mut()?.cut(place).inspect_err(|failure| warn(failure));

@@ -4,7 +4,7 @@
 use earfirst::coach::{LearnerModel, Rng, SittingPlan, Spared};
 use earfirst::cue::{Cue, Form};
 use earfirst::drill::{Drill, RestRules, Settings};
-use earfirst::engine::{Hearing, Stage, unattended};
+use earfirst::engine::{Listener, SimulatedAudio, unattended};
 use earfirst::music::{ConcertKey, WrittenKey};
 use earfirst::notes::{EarSettings, HeardNote};
 use earfirst::pattern;
@@ -165,16 +165,16 @@ fn in_sound_the_days_are_the_same() {
     for day in 0..4 {
         let ear = EarSettings { rate: RATE, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 };
         let drill = Drill::new(sitting_on(day), beliefs, Rng::new(3));
-        let mut stage = Stage::new(sounding, RATE, A440, 3, true);
+        let mut audio = SimulatedAudio::new(sounding, RATE, A440, 3, true);
         let (mut asked, mut judged): (Vec<Cue>, Vec<(u32, Verdict)>) = (Vec::new(), Vec::new());
-        let hearing = Hearing::new(ear, Echo::new(RATE), drill);
-        let hearing = unattended(hearing, &mut stage, A440, 16, &mut |event| match event {
+        let mut listener = Listener::new(ear, Echo::new(RATE), &mut audio);
+        let drill = unattended(drill, &mut listener, A440, 16, &mut |event| match event {
             Event::Cued { cue, .. } => asked.push(cue),
             Event::Judged(judgement) => judged.push((judgement.cue, judgement.verdict)),
             _ => {}
         });
-        beliefs = hearing.drill().learner().clone();
-        sounding = stage.into_player();
+        beliefs = drill.learner().clone();
+        sounding = audio.into_player();
         // The last cue may have been cut short by the end of the sitting, so it is not held against the player.
         for cue in &asked {
             let heard = judged.iter().find(|(number, _)| *number == cue.number).map(|(_, verdict)| verdict);

@@ -12,14 +12,14 @@ fn room(rate: SampleRate) -> usize {
 
 /// The newest sound of the input, for the record and for playing back.
 #[derive(Debug)]
-pub struct History {
+pub struct SoundHistory {
     rate: SampleRate,
     samples: VecDeque<f32>,
     /// Instant after the newest sample.
     end: Seconds,
 }
 
-impl History {
+impl SoundHistory {
     /// A history of nothing.
     #[must_use]
     pub fn new(rate: SampleRate) -> Self {
@@ -65,7 +65,7 @@ mod tests {
 
     #[test]
     fn what_was_played_can_be_cut_out_again() {
-        let mut history = History::new(SampleRate::CD);
+        let mut history = SoundHistory::new(SampleRate::CD);
         let tone: Vec<f32> = (0..44_100).map(|n| n as f32).collect();
         for (n, block) in tone.chunks(441).enumerate() {
             history.add(Seconds(n as f64 * 0.01), SampleRate::CD, block);
@@ -77,7 +77,7 @@ mod tests {
 
     #[test]
     fn a_hole_in_the_sound_is_not_bridged() {
-        let mut history = History::new(SampleRate::CD);
+        let mut history = SoundHistory::new(SampleRate::CD);
         history.add(Seconds(0.0), SampleRate::CD, &[1.0; 441]);
         history.add(Seconds(5.0), SampleRate::CD, &[2.0; 441]);
         assert!(history.between(Seconds(0.0), Seconds(6.0)).iter().all(|&sample| sample == 2.0));

@@ -3,8 +3,9 @@ use std::sync::Arc;
 use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
 use crate::cue::{Cue, CueSound, Rendering};
-use crate::drill::{Command, Effect, Face, Input, Snapshot};
-use crate::engine::{Hearing, Sound};
+use crate::drill::{Command, Drill, Effect, Face, Input, Snapshot};
+use crate::engine::note_source::Rig;
+use crate::notes::NoteEvent;
 use crate::session::Event;
 use crate::sound::Clip;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
@@ -25,10 +26,11 @@ pub enum Out {
     Keep(Box<Event>, Option<Arc<Clip>>),
 }
 
-/// A drill joined to sound; the same loop for devices and for the simulated player.
-pub struct Running<'a> {
-    hearing: Hearing,
-    sound: &'a mut dyn Sound,
+/// A drill joined to the world outside: notes in, cues out. The same loop for devices, for the simulated player and for an
+/// instrument that says itself which notes it plays.
+pub struct DrillLoop<'a> {
+    drill: Drill,
+    rig: &'a mut dyn Rig,
     commands: &'a Receiver<Command>,
     out: &'a mut dyn FnMut(Out),
     a4: Hertz,
@@ -45,18 +47,18 @@ pub struct Running<'a> {
     done: bool,
 }
 
-impl<'a> Running<'a> {
+impl<'a> DrillLoop<'a> {
     /// A drill that has not begun.
     pub fn new(
-        hearing: Hearing,
-        sound: &'a mut dyn Sound,
+        drill: Drill,
+        rig: &'a mut dyn Rig,
         commands: &'a Receiver<Command>,
         a4: Hertz,
         out: &'a mut dyn FnMut(Out),
     ) -> Self {
         let (playing, unplayed, cue_end, last_cue, answered) = (None, None, None, None, Vec::new());
         let (octave_up, done) = (false, false);
-        Self { hearing, sound, commands, out, a4, octave_up, playing, unplayed, cue_end, last_cue, answered, done }
+        Self { drill, rig, commands, out, a4, octave_up, playing, unplayed, cue_end, last_cue, answered, done }
     }
 
     /// Whether cues sound an octave up.
@@ -65,46 +67,53 @@ impl<'a> Running<'a> {
         Self { octave_up, ..self }
     }
 
-    /// Runs until the sitting is over; hands the hearing back, with what was learnt.
-    pub fn run(mut self) -> Hearing {
-        let mut block = Vec::new();
-        let mut trouble = None;
+    /// Runs until the sitting is over; hands the drill back, with what was learnt.
+    pub fn run(mut self) -> Drill {
+        let (mut heard, mut trouble): (Vec<NoteEvent>, _) = (Vec::new(), None);
         while !self.done {
             self.listen_to_commands();
-            let seen = self.sound.trouble();
+            let seen = self.rig.trouble();
             if seen != trouble {
                 trouble = seen;
-                let effects = self.hearing.tell_drill(Input::SoundFault(seen));
+                let effects = self.drill.step(Input::SoundFault(seen));
                 self.act(effects);
             }
             self.place();
-            match self.sound.read(&mut block) {
-                Some(stretch) => {
-                    self.hearing.set_dropped(self.sound.dropped());
-                    if self.sound.faltered() {
-                        let effects = self.hearing.tell_drill(Input::Faltered);
-                        self.act(effects);
-                    }
-                    let effects = self.hearing.hear(stretch, &block);
-                    self.act(effects);
-                }
-                None => self.sound.wait(),
+            heard.clear();
+            match self.rig.listen(&mut |note| heard.push(*note)) {
+                Some(now) => self.hear(&heard, now),
+                None => self.rig.wait(),
             }
         }
-        self.hearing
+        self.drill
+    }
+
+    /// Tells the drill what was heard up to `now`.
+    fn hear(&mut self, heard: &[NoteEvent], now: Seconds) {
+        self.drill.set_dropped(self.rig.dropped());
+        if self.rig.faltered() {
+            let effects = self.drill.step(Input::Faltered);
+            self.act(effects);
+        }
+        let mut effects = Vec::new();
+        for note in heard {
+            effects.extend(self.drill.step(Input::Heard(*note)));
+        }
+        effects.extend(self.drill.step(Input::Now(now)));
+        self.act(effects);
     }
 
     fn listen_to_commands(&mut self) {
         loop {
             match self.commands.try_recv() {
                 Ok(command) => {
-                    let effects = self.hearing.tell_drill(Input::Command(command));
+                    let effects = self.drill.step(Input::Command(command));
                     self.act(effects);
                 }
                 Err(TryRecvError::Empty) => return,
                 // Whoever could say "end" is gone: end, so that the record is finished.
                 Err(TryRecvError::Disconnected) => {
-                    let effects = self.hearing.tell_drill(Input::Command(Command::End));
+                    let effects = self.drill.step(Input::Command(Command::End));
                     self.act(effects);
                     return;
                 }
@@ -112,19 +121,25 @@ impl<'a> Running<'a> {
         }
     }
 
-    /// Tells the drill where its cue lies as soon as the sound side knows.
+    /// Tells the drill where its cue lies as soon as the loudspeaker's side knows. What calibration found is the echo's own
+    /// delay.
     fn place(&mut self) {
         if let Some((cue, level)) = self.unplayed.take() {
             self.play(cue, level);
         }
-        let Some(place) = self.sound.placed() else { return };
+        let Some(place) = self.rig.placed() else { return };
         if let Some((cue, sound, level)) = self.playing.take()
             && cue.number == place.cue
         {
-            let rate = self.hearing.rate();
-            let heard = if sound.clip.rate == rate { sound } else { self.rendered(&cue, rate, level) };
-            self.cue_end = Some(place.from + heard.end);
-            let effects = self.hearing.laid(&heard, place);
+            let heard = match self.rig.cue_rate() {
+                Some(rate) if rate != sound.clip.rate => self.rendered(&cue, rate, level),
+                _ => sound,
+            };
+            let (from, end) = (place.from, place.from + heard.end);
+            self.cue_end = Some(end);
+            self.rig.cue_placed(&heard, from + self.drill.delay(), place.faster);
+            let beat_zero = heard.beat_zero.map(|beat| from + beat);
+            let effects = self.drill.step(Input::Sounding { cue: place.cue, from, end, beat_zero });
             self.act(effects);
         }
     }
@@ -139,10 +154,10 @@ impl<'a> Running<'a> {
                 Effect::Hush => {
                     self.unplayed = None;
                     self.playing = None;
-                    self.sound.hush();
+                    self.rig.hush();
                 }
-                Effect::PlayBack { .. } => self.sound.play_back(&self.answered),
-                Effect::Renew => self.sound.renew(),
+                Effect::PlayBack { .. } => self.rig.play_back(&self.answered),
+                Effect::Renew => self.rig.renew(),
                 Effect::Record(event) => self.record(*event),
                 Effect::Draft(events) => (self.out)(Out::Draft(events)),
                 Effect::Show(snapshot) => (self.out)(Out::Show(snapshot)),
@@ -152,10 +167,10 @@ impl<'a> Running<'a> {
     }
 
     fn play(&mut self, cue: Cue, level: Decibels) {
-        let rate = self.sound.output_rate().unwrap_or(FALLBACK);
+        let rate = self.rig.output_rate().unwrap_or(FALLBACK);
         let sound = self.rendered(&cue, rate, level);
-        if self.sound.play(&cue, &sound) {
-            self.hearing.ordered();
+        if self.rig.play(&cue, &sound) {
+            self.rig.cue_ordered();
             self.last_cue = Some(Arc::new(sound.clip.clone()));
             self.playing = Some((cue, sound, level));
         } else {
@@ -171,10 +186,10 @@ impl<'a> Running<'a> {
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
             (Event::Answered(answer), Some(cue_end)) if !answer.heard.is_empty() => {
-                let answer = Arc::new(self.hearing.sound_between(cue_end - BEFORE, answer.at));
+                let answer = self.rig.sound_between(cue_end - BEFORE, answer.at).map(Arc::new);
                 // Another cue may sound before the player asks to hear this one again.
-                self.answered = self.last_cue.iter().cloned().chain([Arc::clone(&answer)]).collect();
-                Some(answer)
+                self.answered = self.last_cue.iter().cloned().chain(answer.clone()).collect();
+                answer
             }
             _ => None,
         };
@@ -183,14 +198,8 @@ impl<'a> Running<'a> {
 }
 
 /// Runs a sitting with nobody at the keys until so many answers were judged: goes on from every pause at once, hands on what
-/// is for the record, and hands the hearing back.
-pub fn unattended(
-    hearing: Hearing,
-    sound: &mut dyn Sound,
-    a4: Hertz,
-    answers: u32,
-    keep: &mut dyn FnMut(Event),
-) -> Hearing {
+/// is for the record, and hands the drill back.
+pub fn unattended(drill: Drill, rig: &mut dyn Rig, a4: Hertz, answers: u32, keep: &mut dyn FnMut(Event)) -> Drill {
     let (tell, commands) = bounded(4);
     let mut out = |out: Out| match out {
         Out::Keep(event, _) => keep(*event),
@@ -202,7 +211,7 @@ pub fn unattended(
         }
         Out::Show(_) | Out::Draft(_) => {}
     };
-    Running::new(hearing, sound, &commands, a4, &mut out).run()
+    DrillLoop::new(drill, rig, &commands, a4, &mut out).run()
 }
 
 /// How a cue is rendered in a drill: counted in where the answer is in tempo.

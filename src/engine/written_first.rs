@@ -5,17 +5,16 @@ use std::time::Duration;
 
 use crossbeam_channel::{Receiver, Sender};
 
-use crate::drill::Snapshot;
-use crate::tui::ScreenEvent;
+use crate::drill::{Snapshot, ToScreen};
 
 /// A disk that takes longer does not hold the screen up: a player who waits for the beat needs it more.
 const LATE: Duration = Duration::from_millis(250);
 
 /// How much of what was handed out for the record has been written.
 #[derive(Debug, Clone, Default)]
-pub struct Written(Arc<(Mutex<u64>, Condvar)>);
+pub struct WrittenSoFar(Arc<(Mutex<u64>, Condvar)>);
 
-impl Written {
+impl WrittenSoFar {
     /// One more was written, or refused by the disk.
     pub fn one(&self) {
         *self.0.0.lock().unwrap_or_else(PoisonError::into_inner) += 1;
@@ -31,17 +30,17 @@ impl Written {
 }
 
 /// A state for the screen, and how much had been handed out for the record before it.
-pub type Marked = (Box<Snapshot>, u64);
+pub type StateAfter = (Box<Snapshot>, u64);
 
 /// Hands every state on when what came before it is written. Ends when no more come.
-pub fn pass(states: &Receiver<Marked>, written: &Written, shown: &Sender<ScreenEvent>) {
+pub fn pass(states: &Receiver<StateAfter>, written: &WrittenSoFar, screen: &Sender<ToScreen>) {
     let mut stuck_at = None;
     for (snapshot, mark) in states {
         // Once it was waited for in vain, it is not waited for again until something was written.
         let limit = if stuck_at.is_some() { Duration::ZERO } else { LATE };
         let there = written.wait(mark, limit);
         stuck_at = (there < mark).then_some(there).filter(|there| stuck_at.is_none_or(|stuck| stuck == *there));
-        if shown.send(ScreenEvent::Snapshot(snapshot)).is_err() {
+        if screen.send(ToScreen::Snapshot(snapshot)).is_err() {
             return;
         }
     }
@@ -54,7 +53,7 @@ mod tests {
 
     #[test]
     fn what_is_not_written_yet_is_waited_for_and_a_dead_disk_only_once() {
-        let written = Written::default();
+        let written = WrittenSoFar::default();
         let begun = Instant::now();
         assert_eq!(written.wait(1, Duration::from_millis(30)), 0);
         assert!(begun.elapsed() >= Duration::from_millis(30));

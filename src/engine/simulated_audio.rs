@@ -7,7 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use crate::cue::{Cue, CueSound};
-use crate::engine::{Place, Sound, Stretch};
+use crate::engine::audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
 use crate::simulated::{AnswerClock, SimulatedPlayer, Truth};
 use crate::sound::Clip;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
@@ -22,14 +22,14 @@ const ROOM: Decibels = Decibels(-70.0);
 
 /// The simulated player, sitting at a microphone: hears the cue, and answers in sound. He wears headphones, so the cue is not
 /// in the microphone.
-pub struct Stage {
+pub struct SimulatedAudio {
     player: SimulatedPlayer,
     rate: SampleRate,
     a4: Hertz,
     /// Samples to come: what the player will have played.
     coming: VecDeque<f32>,
     given: u64,
-    placed: Option<Place>,
+    placed: Option<PlacedCue>,
     noise: ChaCha8Rng,
     /// When the first sample was given, to keep real time; `None` when time is not kept.
     began: Option<Instant>,
@@ -38,8 +38,8 @@ pub struct Stage {
     truths: Vec<(u32, Truth)>,
 }
 
-impl Stage {
-    /// The stage with this player on it; the room's noise is by `seed`, and `fast` does not wait for real time.
+impl SimulatedAudio {
+    /// The sound of this player in a still room, whose noise is drawn by `seed`; `fast` does not wait for real time.
     #[must_use]
     pub fn new(player: SimulatedPlayer, rate: SampleRate, a4: Hertz, seed: u64, fast: bool) -> Self {
         Self {
@@ -95,8 +95,8 @@ impl Stage {
     }
 }
 
-impl Sound for Stage {
-    fn read(&mut self, into: &mut Vec<f32>) -> Option<Stretch> {
+impl AudioSource for SimulatedAudio {
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock> {
         if !self.until_next().is_zero() {
             return None;
         }
@@ -108,20 +108,34 @@ impl Sound for Stage {
             into.push(self.coming.pop_front().unwrap_or(0.0) + floor * noise);
         }
         self.given += BLOCK as u64;
-        Some(Stretch { at, rate: self.rate, gap: Seconds(0.0) })
+        Some(SoundBlock { at, rate: self.rate, gap: Seconds(0.0) })
     }
 
     fn wait(&mut self) {
         thread::sleep(self.until_next());
     }
 
+    fn trouble(&mut self) -> Option<SoundFault> {
+        None
+    }
+
+    fn faltered(&mut self) -> bool {
+        false
+    }
+
+    fn dropped(&mut self) -> u64 {
+        0
+    }
+}
+
+impl CueOutput for SimulatedAudio {
     fn output_rate(&mut self) -> Option<SampleRate> {
         Some(self.rate)
     }
 
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         let from = self.now() + LEAD;
-        self.placed = Some(Place { cue: cue.number, from, faster: 1.0 });
+        self.placed = Some(PlacedCue { cue: cue.number, from, faster: 1.0 });
         let cue_end = from + sound.end;
         let clock = AnswerClock { cue_end, beat_zero: sound.beat_zero.map(|beat| from + beat) };
         let sounded = self.player.answer(cue, clock, self.rate, self.a4);
@@ -131,12 +145,8 @@ impl Sound for Stage {
         true
     }
 
-    fn placed(&mut self) -> Option<Place> {
+    fn placed(&mut self) -> Option<PlacedCue> {
         self.placed.take()
-    }
-
-    fn faltered(&mut self) -> bool {
-        false
     }
 
     fn hush(&mut self) {
@@ -145,12 +155,4 @@ impl Sound for Stage {
     }
 
     fn play_back(&mut self, _clips: &[Arc<Clip>]) {}
-
-    fn trouble(&mut self) -> Option<SoundFault> {
-        None
-    }
-
-    fn dropped(&mut self) -> u64 {
-        0
-    }
 }

@@ -1,0 +1,124 @@
+//! The microphone outside a drill: one line, a held note, or a line typed meanwhile, in words.
+
+use std::io::IsTerminal;
+
+use crossbeam_channel::Receiver;
+
+use crate::cli::failure::Failure;
+use crate::cli::output::{part, say};
+use crate::cli::resolve::{Who, microphone, no_sound};
+use crate::engine::{Beside, DeviceAudio, HeldNote, Listener, ear_settings};
+use crate::files::UserSettings;
+use crate::learn::{LineNote, played};
+use crate::music::{Concert, Instrument};
+use crate::room::Echo;
+use crate::tui::{self, Interrupts};
+use crate::units::Hertz;
+
+/// A microphone with somebody at it, and control-c.
+pub struct Microphone {
+    listener: Listener<DeviceAudio>,
+    interrupts: Interrupts,
+}
+
+/// What came first.
+pub enum NoteOrWords {
+    /// A line was typed.
+    Typed(String),
+    /// A note was held.
+    Held(Concert),
+    /// The microphone was lost.
+    Lost(Failure),
+    /// Nothing will come any more.
+    Ended,
+}
+
+impl Microphone {
+    /// Opens the input for an instrument.
+    pub fn open(
+        input: Option<&str>,
+        instrument: &Instrument,
+        a4: Hertz,
+        stored: &UserSettings,
+    ) -> Result<Self, Failure> {
+        let audio = DeviceAudio::open(&microphone(input, stored)).map_err(|failure| {
+            Failure::device(failure, "earfirst devices lists what is there; a recording can be named instead.")
+        })?;
+        let settings = ear_settings(audio.input_rate(), a4, Some(instrument));
+        let interrupts = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
+        Ok(Self { listener: Listener::new(settings, Echo::new(settings.rate), audio), interrupts })
+    }
+
+    /// Opens the input for a player.
+    pub fn of(input: Option<&str>, who: &Who, stored: &UserSettings) -> Result<Self, Failure> {
+        Self::open(input, &who.page.instrument, who.a4, stored)
+    }
+
+    /// One line, until two seconds of silence or control-c.
+    pub fn line(&mut self) -> Result<Vec<LineNote>, Failure> {
+        let on_screen = std::io::stdout().is_terminal();
+        say("Play your line once. Two seconds of silence end it.")?;
+        let stopped = || self.interrupts.raised();
+        let heard =
+            self.listener.hear_line(&mut Beside { stopped: &stopped, trouble: &mut say_trouble }, &mut |begun| {
+                if on_screen {
+                    part(format!("\rheard {begun} "));
+                }
+            });
+        if on_screen {
+            say("")?;
+        }
+        let line = played(&heard.notes);
+        match heard.trouble {
+            Some(trouble) => Err(no_sound(trouble)),
+            None if line.is_empty() => {
+                Err(Failure::device("no note was heard", "earfirst hear checks the microphone."))
+            }
+            None => Ok(line),
+        }
+    }
+
+    /// A note held for a second, or a line typed, whichever comes first.
+    pub fn note_or_words(&mut self, typed: &Receiver<String>) -> NoteOrWords {
+        let (mut came, mut held) = (NoteOrWords::Ended, HeldNote::default());
+        let stopped = || self.interrupts.raised();
+        let mut beside = Beside { stopped: &stopped, trouble: &mut say_trouble };
+        let trouble = self.listener.hear_until(&mut beside, &mut |now, notes| {
+            if let Some(note) = held.hear(notes, now) {
+                came = NoteOrWords::Held(note);
+                return true;
+            }
+            match typed.try_recv() {
+                Ok(line) => came = NoteOrWords::Typed(line),
+                Err(error) => return error.is_disconnected(),
+            }
+            true
+        });
+        match (came, trouble) {
+            (NoteOrWords::Ended, Some(trouble)) => NoteOrWords::Lost(no_sound(trouble)),
+            (came, _) => came,
+        }
+    }
+
+    /// A note held for a second, another than `before`; `None` when asked to end.
+    pub fn held(&mut self, before: Option<Concert>) -> Result<Option<Concert>, Failure> {
+        let stopped = || self.interrupts.raised();
+        let mut beside = Beside { stopped: &stopped, trouble: &mut say_trouble };
+        let (found, trouble) = self.listener.hear_held_note(&mut beside, before);
+        match trouble {
+            _ if found.is_some() || self.stopped() => Ok(found),
+            Some(trouble) => Err(no_sound(trouble)),
+            None => Err(Failure::device("no held note was heard", "Type the two notes.")),
+        }
+    }
+
+    /// Control-c was pressed.
+    pub fn stopped(&self) -> bool {
+        self.interrupts.raised()
+    }
+}
+
+/// What is waited for, such as a muted microphone.
+fn say_trouble(trouble: crate::words::SoundFault) {
+    let _ = say(format!("  {}", no_sound(trouble)));
+}

@@ -1,0 +1,23 @@
+//! Words round the record: its text for whoever has no earfirst, and what became of sittings that were cut off.
+
+use crate::cli::failure::clean;
+use crate::cli::output::warn;
+use crate::engine;
+use crate::files::Places;
+use crate::report;
+use crate::session::Session;
+
+/// The text of a sitting for whoever has no earfirst.
+pub fn review(session: &Session) -> String {
+    report::to_text(&report::review(std::slice::from_ref(session)))
+}
+
+/// Makes whole files of sittings that were cut off, and says of each what became of it.
+pub fn finish_what_was_left(places: &Places) {
+    for finished in engine::finish_what_was_left(places, review) {
+        match finished {
+            Ok(path) => warn(format!("a sitting that was cut off is kept in {}", clean(&path.display().to_string()))),
+            Err(failure) => warn(failure),
+        }
+    }
+}

@@ -1,0 +1,14 @@
+use std::path::PathBuf;
+
+use crate::drill::Snapshot;
+
+/// What reaches the screen from the threads behind it.
+#[derive(Debug, Clone)]
+pub enum ToScreen {
+    /// The drill's state.
+    Snapshot(Box<Snapshot>),
+    /// Something to be told at the foot of the screen.
+    Notice(String),
+    /// The record is finished, and lies there.
+    Kept(PathBuf),
+}

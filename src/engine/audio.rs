@@ -1,0 +1,98 @@
+use std::sync::Arc;
+
+use crate::cue::{Cue, CueSound};
+use crate::sound::Clip;
+use crate::units::{SampleRate, Seconds};
+use crate::words::SoundFault;
+
+/// A stretch of input without a hole in it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SoundBlock {
+    /// Instant of the first sample of the block, on the input's clock.
+    pub at: Seconds,
+    /// Samples a second in this block.
+    pub rate: SampleRate,
+    /// Length of the sound that is missing just before the block; 0 where nothing is missing.
+    pub gap: Seconds,
+}
+
+/// Where the sound of a cue lies on the input's clock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlacedCue {
+    /// Number of the cue, as the drill counts.
+    pub cue: u32,
+    /// Instant of the cue's first sample (or of its count-in).
+    pub from: Seconds,
+    /// Pace of the output's clock over that of the input's clock, near 1.
+    pub faster: f64,
+}
+
+/// Sound in: a microphone, a simulated player, or whatever else gives samples on a clock of its own.
+pub trait AudioSource {
+    /// Replaces `into` by what came in since the last call; `None` when there is nothing new.
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock>;
+    /// Waits until more may have come.
+    fn wait(&mut self);
+    /// What is wrong with the sound now, the gravest first.
+    fn trouble(&mut self) -> Option<SoundFault>;
+    /// Whether the sound ran dry or over since this was last asked, or since the last cue was ordered: then what is measured
+    /// from that cue is no longer exact.
+    fn faltered(&mut self) -> bool;
+    /// Number of input samples lost so far.
+    fn dropped(&mut self) -> u64;
+}
+
+/// Sound out: a loudspeaker, or the simulated player who hears the cue.
+pub trait CueOutput {
+    /// The rate at which cues are to be rendered, once it is known.
+    fn output_rate(&mut self) -> Option<SampleRate>;
+    /// Plays a cue as soon as possible; false when there is no loudspeaker now.
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool;
+    /// Where the newest cue lies on the clock of the answers. Given once a cue, as soon as it is known.
+    fn placed(&mut self) -> Option<PlacedCue>;
+    /// Stops what sounds.
+    fn hush(&mut self);
+    /// Plays clips one after the other: the cue, then what came out.
+    fn play_back(&mut self, clips: &[Arc<Clip>]);
+    /// Closes the devices and opens them anew, because their sound falters again and again. Without devices nothing happens.
+    fn renew(&mut self) {}
+}
+
+impl<A: AudioSource + ?Sized> AudioSource for &mut A {
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock> {
+        (**self).read(into)
+    }
+    fn wait(&mut self) {
+        (**self).wait();
+    }
+    fn trouble(&mut self) -> Option<SoundFault> {
+        (**self).trouble()
+    }
+    fn faltered(&mut self) -> bool {
+        (**self).faltered()
+    }
+    fn dropped(&mut self) -> u64 {
+        (**self).dropped()
+    }
+}
+
+impl<A: CueOutput + ?Sized> CueOutput for &mut A {
+    fn output_rate(&mut self) -> Option<SampleRate> {
+        (**self).output_rate()
+    }
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        (**self).play(cue, sound)
+    }
+    fn placed(&mut self) -> Option<PlacedCue> {
+        (**self).placed()
+    }
+    fn hush(&mut self) {
+        (**self).hush();
+    }
+    fn play_back(&mut self, clips: &[Arc<Clip>]) {
+        (**self).play_back(clips);
+    }
+    fn renew(&mut self) {
+        (**self).renew();
+    }
+}

@@ -1,0 +1,211 @@
+use std::sync::Arc;
+use std::thread;
+use std::time::{Duration, Instant};
+
+use crate::cue::{Cue, CueSound};
+use crate::devices::{
+    self, CalibrationError, DeviceError, DeviceFault, DeviceRequest, Devices, MeasuredDelay, PlayId, Side,
+    StderrRedirect, StreamInfo,
+};
+use crate::engine::audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
+use crate::sound::Clip;
+use crate::units::{SampleRate, Seconds};
+use crate::words::SoundFault;
+
+/// Half a hop of the ear: often enough that nothing waits, seldom enough that nobody burns.
+const PAUSE: Duration = Duration::from_millis(4);
+
+/// Silence after each clip that is played back.
+const BETWEEN: Seconds = Seconds(0.4);
+
+/// How long devices may take to give their first sound.
+const FIRST_SOUND: Duration = Duration::from_secs(15);
+/// What a device still holds when the last sample was handed to it.
+const STILL_HELD: Duration = Duration::from_millis(300);
+
+/// Microphone and loudspeaker, opened one way for the drill, the sound check, learning, calibration and the first run.
+pub struct DeviceAudio {
+    devices: Devices,
+    /// Number of the cue that was ordered, and its clip, until it is known where it lies.
+    unplaced: Option<(u32, PlayId)>,
+    /// Clip of the cue that was ordered last.
+    ordered: Option<PlayId>,
+    /// How often input and output had faltered when that was last looked at.
+    calm: [u64; 2],
+}
+
+impl DeviceAudio {
+    /// Opens devices and waits for their first sound, which takes about a second; the sound libraries say nothing meanwhile.
+    ///
+    /// # Errors
+    /// The first device that does not open, or one that stays silent for 15 seconds.
+    pub fn open(wanted: &DeviceRequest) -> Result<Self, DeviceError> {
+        let _quiet = quiet();
+        let mut opening = Self::opening(wanted);
+        opening.devices.wait(FIRST_SOUND)?;
+        Ok(opening)
+    }
+
+    /// Begins to open devices and waits for nothing.
+    #[must_use]
+    pub fn opening(wanted: &DeviceRequest) -> Self {
+        Self { devices: Devices::open(wanted), unplaced: None, ordered: None, calm: [0; 2] }
+    }
+
+    /// What is known of an open device.
+    #[must_use]
+    pub fn about(&self, side: Side) -> Option<&StreamInfo> {
+        self.devices.about(side)
+    }
+
+    /// The rate of the microphone; that of most devices while none is open.
+    #[must_use]
+    pub fn input_rate(&self) -> SampleRate {
+        self.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate)
+    }
+
+    /// Measures the delay from loudspeaker to microphone with eight sweeps. A delay measured through no microphone is none, so
+    /// what would stop a drill counts more than the measurement; a device that did not open has its own words.
+    ///
+    /// # Errors
+    /// Why nothing could be measured.
+    pub fn calibrate(&mut self) -> Result<MeasuredDelay, NotCalibrated> {
+        let measured = devices::calibrate(&mut self.devices, |_| {});
+        let stops = self.devices.faults().into_iter().map(SoundFault::from).find(|trouble| trouble.stops());
+        let own_words = match &measured {
+            Ok(_) | Err(CalibrationError::Unclear(_)) => false,
+            // A busy machine keeps a device waiting, and loses none.
+            Err(CalibrationError::Busy) => !matches!(stops, Some(SoundFault::Zeros | SoundFault::Monitor)),
+            Err(CalibrationError::Device(_)) => true,
+        };
+        match stops.filter(|_| !own_words) {
+            Some(trouble) => Err(NotCalibrated::Stopped(trouble)),
+            None => measured.map_err(NotCalibrated::Unmeasured),
+        }
+    }
+
+    /// Plays a clip to its end; gives up where the loudspeaker takes it and does not end in time.
+    ///
+    /// # Errors
+    /// Why the loudspeaker takes no sound.
+    pub fn play_to_end(&mut self, make: impl FnOnce(SampleRate) -> Clip) -> Result<(), &'static str> {
+        let clip = make(self.devices.output_rate().ok_or("the loudspeaker went away")?);
+        let id = self.devices.play(&clip).ok_or("the loudspeaker takes no sound")?;
+        let until = Instant::now() + Duration::from_secs_f64(clip.length().0) + FIRST_SOUND;
+        let mut unheard = Vec::new();
+        while self.devices.waits_or_sounds(id) && Instant::now() < until {
+            self.devices.read(&mut unheard);
+            thread::sleep(Duration::from_millis(10));
+        }
+        thread::sleep(STILL_HELD);
+        Ok(())
+    }
+
+    fn counts(&self) -> [u64; 2] {
+        [Side::Input, Side::Output].map(|side| self.devices.xruns_on(side))
+    }
+}
+
+/// Why the delay of the devices was not measured.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NotCalibrated {
+    /// What is wrong with the sound would stop a drill too.
+    Stopped(SoundFault),
+    /// The measurement itself came to nothing.
+    Unmeasured(CalibrationError),
+}
+
+/// The system's sound libraries write to standard error whatever they come across: while they look for devices, and while
+/// the screen is up, that goes nowhere.
+#[must_use]
+pub fn quiet() -> Option<StderrRedirect> {
+    let nowhere = std::fs::OpenOptions::new().write(true).open(if cfg!(windows) { "NUL" } else { "/dev/null" }).ok()?;
+    StderrRedirect::begin(&nowhere).ok()
+}
+
+impl AudioSource for DeviceAudio {
+    fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock> {
+        let heard = self.devices.read(into)?;
+        Some(SoundBlock { at: heard.at, rate: heard.rate, gap: heard.gap })
+    }
+
+    fn wait(&mut self) {
+        thread::sleep(PAUSE);
+    }
+
+    fn trouble(&mut self) -> Option<SoundFault> {
+        self.devices.faults().first().copied().map(SoundFault::from)
+    }
+
+    fn faltered(&mut self) -> bool {
+        let now = self.counts();
+        let [input, output] = std::mem::replace(&mut self.calm, now);
+        // Once the cue is out, its place is known: a loudspeaker that runs dry in the silence after it moves nothing.
+        let sounds = self.ordered.is_some_and(|id| self.devices.waits_or_sounds(id));
+        input != self.calm[0] || (sounds && output != self.calm[1])
+    }
+
+    fn dropped(&mut self) -> u64 {
+        self.devices.totals().dropped
+    }
+}
+
+impl CueOutput for DeviceAudio {
+    fn output_rate(&mut self) -> Option<SampleRate> {
+        self.devices.output_rate()
+    }
+
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        self.devices.choose_channel();
+        self.calm = self.counts();
+        let played = self.devices.play(&sound.clip);
+        self.ordered = played;
+        self.unplaced = played.map(|id| (cue.number, id));
+        played.is_some()
+    }
+
+    fn placed(&mut self) -> Option<PlacedCue> {
+        let (cue, id) = self.unplaced?;
+        let sounding = self.devices.sounding(id)?;
+        self.unplaced = None;
+        let rate = self.devices.output_rate().map(SampleRate::per_second);
+        let faster = rate.map_or(1.0, |rate| sounding.pace / rate);
+        // Clocks part by thousandths at most; a line that is not settled yet may say anything.
+        let faster = if (faster - 1.0).abs() < 1e-3 { faster } else { 1.0 };
+        Some(PlacedCue { cue, from: sounding.from, faster })
+    }
+
+    fn hush(&mut self) {
+        self.unplaced = None;
+        self.devices.hush();
+    }
+
+    fn play_back(&mut self, clips: &[Arc<Clip>]) {
+        let Some(rate) = self.devices.output_rate() else { return };
+        let mut samples = Vec::new();
+        for clip in clips {
+            let Some(clip) = clip.at_rate(rate) else { continue };
+            samples.extend(clip.samples);
+            samples.resize(samples.len() + rate.samples(BETWEEN), 0.0);
+        }
+        self.devices.play(&Clip { rate, samples });
+    }
+
+    fn renew(&mut self) {
+        self.devices.reopen();
+    }
+}
+
+impl From<DeviceFault> for SoundFault {
+    fn from(fault: DeviceFault) -> Self {
+        match fault {
+            DeviceFault::Lost(_) => Self::Lost,
+            DeviceFault::Opening => Self::Opening,
+            DeviceFault::Zeros => Self::Zeros,
+            DeviceFault::Gate => Self::Gate,
+            DeviceFault::Clipping => Self::Clipping,
+            DeviceFault::Monitor => Self::Monitor,
+            DeviceFault::Xruns => Self::Faltering,
+        }
+    }
+}

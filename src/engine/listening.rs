@@ -1,0 +1,187 @@
+use std::thread;
+use std::time::Duration;
+
+use crate::engine::audio::AudioSource;
+use crate::engine::listener::Listener;
+use crate::music::Concert;
+use crate::notes::{AnswerEnd, AnswerSoFar, HELD_NOTE, HeardNote, NoteEvent, Silence};
+use crate::units::{Seconds, Tempo};
+use crate::words::SoundFault;
+
+/// How long the first note of a line is waited for.
+const FIRST_NOTE: Seconds = Seconds(120.0);
+/// Two beats at this tempo end a line: two seconds of silence.
+const SILENCE: Tempo = Tempo(60.0);
+/// How long a held note is waited for where nothing else would do.
+const HELD_WITHIN: Seconds = Seconds(30.0);
+/// Between two looks at what came in.
+const PAUSE: Duration = Duration::from_millis(10);
+
+/// What goes on beside listening.
+pub struct Beside<'a> {
+    /// Whether the player asked to stop.
+    pub stopped: &'a dyn Fn() -> bool,
+    /// Told what is wrong while it is waited for, such as a muted microphone.
+    pub trouble: &'a mut dyn FnMut(SoundFault),
+}
+
+/// What came of listening to one line.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LineHeard {
+    /// Its notes that are over, in the order in which they ended; instants count from the first sample.
+    pub notes: Vec<HeardNote>,
+    /// What is wrong with the sound at the end.
+    pub trouble: Option<SoundFault>,
+}
+
+impl<A: AudioSource> Listener<A> {
+    /// Hears afresh until `enough` says so (told the instant and what became known since it was last asked), the player stops,
+    /// or nothing comes any more. Gives what is wrong then.
+    pub fn hear_until(
+        &mut self,
+        beside: &mut Beside<'_>,
+        enough: &mut dyn FnMut(Seconds, &[NoteEvent]) -> bool,
+    ) -> Option<SoundFault> {
+        self.start_over();
+        let (mut notes, mut wrong) = (Vec::new(), None);
+        loop {
+            notes.clear();
+            while let Some(block) = self.hear() {
+                notes.extend_from_slice(block.notes);
+            }
+            let stopped = (beside.stopped)();
+            if stopped {
+                notes.extend_from_slice(self.finish());
+            }
+            let now_wrong = self.audio().trouble().filter(|trouble| trouble.stops());
+            let before = std::mem::replace(&mut wrong, now_wrong);
+            // It may be muted, or shut until somebody plays: time goes on, so it is told and waited for.
+            let waits = wrong.is_none_or(|trouble| trouble == SoundFault::Zeros);
+            if let Some(wrong) = wrong.filter(|_| waits && wrong != before) {
+                (beside.trouble)(wrong);
+            }
+            if enough(self.now(), &notes) || stopped || !waits {
+                return wrong;
+            }
+            thread::sleep(PAUSE);
+        }
+    }
+
+    /// One line, until two seconds of silence; `begun` is told how many notes have begun whenever something became known.
+    pub fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
+        let end = AnswerEnd::unasked(Seconds(0.0), SILENCE, FIRST_NOTE);
+        let mut line = Line::default();
+        let trouble = self.hear_until(beside, &mut |now, notes| {
+            notes.iter().for_each(|note| line.hear(note));
+            if !notes.is_empty() {
+                begun(line.begun);
+            }
+            matches!(end.at(now, line.so_far()), Silence::Ended | Silence::Never)
+        });
+        LineHeard { notes: line.notes, trouble }
+    }
+
+    /// A note held for a second, another than `before`; `None` where none came within 30 seconds or the player stopped, with
+    /// what is wrong then.
+    pub fn hear_held_note(
+        &mut self,
+        beside: &mut Beside<'_>,
+        before: Option<Concert>,
+    ) -> (Option<Concert>, Option<SoundFault>) {
+        let (mut held, mut found) = (HeldNote::default(), None);
+        let wrong = self.hear_until(beside, &mut |now, notes| {
+            found = held.hear(notes, now).filter(|note| Some(*note) != before);
+            found.is_some() || now > HELD_WITHIN
+        });
+        (found, wrong)
+    }
+}
+
+/// A line that is being played.
+#[derive(Debug, Default)]
+struct Line {
+    notes: Vec<HeardNote>,
+    begun: usize,
+    sounding: usize,
+    last: Option<Seconds>,
+}
+
+impl Line {
+    fn hear(&mut self, told: &NoteEvent) {
+        match told {
+            NoteEvent::On(_) => (self.begun, self.sounding) = (self.begun + 1, self.sounding + 1),
+            NoteEvent::Revised(_) => {}
+            NoteEvent::Off(note) => {
+                self.sounding = self.sounding.saturating_sub(1);
+                self.notes.push(*note);
+            }
+        }
+        let release = told.note().release;
+        self.last = Some(self.last.map_or(release, |last| last.max(release)));
+    }
+
+    /// A line of one's own is never known to be complete.
+    fn so_far(&self) -> AnswerSoFar {
+        AnswerSoFar { last: self.last.filter(|_| self.begun > 0), sounding: self.sounding > 0, complete: false }
+    }
+}
+
+/// The note that sounds, until it has been held long enough to be meant.
+#[derive(Debug, Default)]
+pub struct HeldNote {
+    sounding: Option<HeardNote>,
+}
+
+impl HeldNote {
+    /// Takes in what became known of notes by `now`; gives the pitch of the note that sounds once it was held for a second.
+    pub fn hear(&mut self, notes: &[NoteEvent], now: Seconds) -> Option<Concert> {
+        for told in notes {
+            self.sounding = match told {
+                NoteEvent::On(note) | NoteEvent::Revised(note) => Some(*note),
+                NoteEvent::Off(_) => None,
+            };
+        }
+        self.sounding.filter(|note| now - note.onset >= HELD_NOTE).map(|note| Concert(note.pitch.nearest()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{Decibels, Midi};
+
+    fn note(onset: f64, pitch: f64) -> HeardNote {
+        HeardNote {
+            number: 0,
+            onset: Seconds(onset),
+            release: Seconds(onset),
+            pitch: Midi(pitch),
+            spread: None,
+            loudness: Decibels(-20.0),
+            confidence: 0.9,
+            announced: Seconds(onset + 0.03),
+            announced_pitch: Midi(pitch),
+        }
+    }
+
+    #[test]
+    fn only_a_note_that_is_held_is_an_answer() {
+        let mut held = HeldNote::default();
+        assert_eq!(held.hear(&[NoteEvent::On(note(0.0, 57.0))], Seconds(0.4)), None, "a passing note");
+        assert_eq!(held.hear(&[NoteEvent::Off(note(0.0, 57.0))], Seconds(1.2)), None, "it is over");
+        assert_eq!(held.hear(&[NoteEvent::On(note(1.3, 54.1))], Seconds(2.2)), None);
+        assert_eq!(held.hear(&[NoteEvent::Revised(note(1.3, 53.9))], Seconds(2.4)), Some(Concert(54)));
+    }
+
+    #[test]
+    fn a_line_of_ones_own_goes_on_while_a_note_sounds_and_ends_two_seconds_after_the_last() {
+        let end = AnswerEnd::unasked(Seconds(0.0), SILENCE, FIRST_NOTE);
+        let mut line = Line::default();
+        assert_eq!(end.at(Seconds(119.0), line.so_far()), Silence::Waiting);
+        line.hear(&NoteEvent::On(note(1.0, 60.0)));
+        assert_eq!(end.at(Seconds(9.0), line.so_far()), Silence::Sounding);
+        line.hear(&NoteEvent::Off(HeardNote { release: Seconds(9.5), ..note(1.0, 60.0) }));
+        assert_eq!(end.at(Seconds(11.4), line.so_far()), Silence::Sounding);
+        assert_eq!(end.at(Seconds(11.5), line.so_far()), Silence::Ended);
+    }
+}

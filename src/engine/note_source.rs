@@ -1,0 +1,50 @@
+use crate::cue::CueSound;
+use crate::engine::audio::CueOutput;
+use crate::notes::NoteEvent;
+use crate::sound::Clip;
+use crate::units::{SampleRate, Seconds};
+use crate::words::SoundFault;
+
+/// Where the player's notes come from: sound through the ear, or an instrument that says itself which notes it plays.
+///
+/// Instants are on one monotonic clock, the same on which the [`CueOutput`] beside it places the cues. A source without sound
+/// (a MIDI instrument) gives whole half steps for pitch, a level worked out from the velocity, full confidence, and no spread
+/// of the pitch: a note without a spread is never judged for intonation. Only [`listen`](Self::listen) and
+/// [`wait`](Self::wait) are needed of it; the rest is for sources that hear.
+pub trait NoteSource {
+    /// Hands out, in order, what became known of the player's notes since the last call. Gives the instant up to which
+    /// everything is known; `None` when nothing new came, not even silence.
+    fn listen(&mut self, tell: &mut dyn FnMut(&NoteEvent)) -> Option<Seconds>;
+    /// Waits until more may have come.
+    fn wait(&mut self);
+    /// A cue was ordered, and will be placed soon: what begins to sound meanwhile may be its own sound.
+    fn cue_ordered(&mut self) {}
+    /// The rate at which the source wants to be given a cue that it might hear; `None` where it hears none.
+    fn cue_rate(&self) -> Option<SampleRate> {
+        None
+    }
+    /// A cue comes back from the loudspeaker: its first sample at `from`, `faster` times as fast as the source's clock goes.
+    /// `sound` is rendered at [`cue_rate`](Self::cue_rate).
+    fn cue_placed(&mut self, _sound: &CueSound, _from: Seconds, _faster: f64) {}
+    /// The sound between two instants, for the record; `None` where the source has no sound.
+    fn sound_between(&self, _from: Seconds, _to: Seconds) -> Option<Clip> {
+        None
+    }
+    /// What is wrong with the source now, the gravest first.
+    fn trouble(&mut self) -> Option<SoundFault> {
+        None
+    }
+    /// Whether the source's instants since the last call, or since the last cue, are not exact.
+    fn faltered(&mut self) -> bool {
+        false
+    }
+    /// Number of input samples lost so far.
+    fn dropped(&mut self) -> u64 {
+        0
+    }
+}
+
+/// All that a drill needs of the world outside: the player's notes in, cues out.
+pub trait Rig: NoteSource + CueOutput {}
+
+impl<R: NoteSource + CueOutput + ?Sized> Rig for R {}
