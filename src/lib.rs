@@ -10,6 +10,7 @@
 // They panic where the stream is full or gone, and a panic takes the sitting along: `cli::output` stands in their place.
 #![deny(clippy::print_stdout, clippy::print_stderr)]
 
+pub mod chart;
 pub mod cli;
 pub mod coach;
 pub mod cue;

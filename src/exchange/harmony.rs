@@ -47,10 +47,15 @@ pub(super) fn kind(quality: Quality) -> ChordKind {
 }
 
 fn nearest(quality: Quality) -> ChordKind {
+    nearest_to(quality.tones())
+}
+
+/// The kind that says these tones with the fewest changes.
+pub(super) fn nearest_to(chord: &[Degree]) -> Kind {
     let kinds = KINDS.iter().map(|(name, tones)| {
         let tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
         let text = Quality::all().find(|plain| plain.tones() == tones).map_or("", symbol);
-        ChordKind { name, text, degrees: changes(&tones, quality.tones()) }
+        ChordKind { name, text, degrees: changes(&tones, chord) }
     });
     kinds.min_by_key(|kind| kind.degrees.len()).unwrap_or(ChordKind { name: "other", text: "", degrees: Vec::new() })
 }

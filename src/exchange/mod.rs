@@ -10,6 +10,9 @@
 
 mod accidentals;
 mod bar;
+mod chart_bars;
+mod chart_xml;
+mod chart_xml_in;
 mod compressed;
 mod durations;
 mod feel;
@@ -21,6 +24,8 @@ mod musicxml_in;
 mod staff;
 mod voice;
 
+pub use chart_xml::{ChartSheet, chart_to_musicxml};
+pub use chart_xml_in::chart_from_musicxml;
 pub use midi::{heard_to_midi, to_midi};
 pub use midi_in::from_midi;
 pub use musicxml::to_musicxml;

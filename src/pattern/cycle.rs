@@ -20,7 +20,7 @@ pub enum Cycle {
 
 impl Cycle {
     /// All of them with their names in pattern files.
-    pub(super) const NAMES: [(&str, Self); 6] = [
+    pub const NAMES: [(&str, Self); 6] = [
         ("fifths", Self::Fifths),
         ("half steps", Self::HalfSteps),
         ("whole steps", Self::WholeSteps),

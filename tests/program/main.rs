@@ -3,6 +3,7 @@
 
 mod asking;
 mod chance;
+mod charts;
 mod coaching;
 mod counted;
 mod cues;

@@ -1,0 +1,86 @@
+use crate::chart::model::{ChordChart, ChordShare};
+use crate::chart::numeral::Numeral;
+use crate::music::{ChordSymbol, Letter, PitchName};
+
+/// Once through a form, repeats and endings played out: its bars, and the chord of each beat.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Chorus {
+    /// Quarters in a bar.
+    pub meter: u32,
+    /// Bars in all.
+    pub bars: u32,
+    /// What sounds before the first bar line, counted from its own first beat.
+    pub pickup: Vec<Change>,
+    /// The chords in order, without a gap; one that goes on over a bar line is a change anew.
+    pub changes: Vec<Change>,
+    /// Where each strain begins, in bars from 0, with its name.
+    pub strains: Vec<(u32, Option<String>)>,
+}
+
+/// So many beats under one chord, within a bar.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Change {
+    /// The beat it begins on, from 0.
+    pub at: u32,
+    /// Beats, one at least.
+    pub beats: u32,
+    /// The chord by its place in the key; `None` where none is played.
+    pub place: Option<Numeral>,
+    /// The chord by its name.
+    pub chord: Option<ChordSymbol>,
+}
+
+impl ChordChart {
+    /// Once through the form, in the chart's own key; one in numerals is taken in C.
+    #[must_use]
+    pub fn chorus(&self) -> Chorus {
+        let tonic = self.home.unwrap_or(PitchName::natural(Letter::C));
+        let mut chorus =
+            Chorus { meter: self.meter, bars: 0, pickup: Vec::new(), changes: Vec::new(), strains: Vec::new() };
+        append(&mut chorus.pickup, &self.pickup, tonic);
+        for strain in &self.strains {
+            chorus.strains.push((chorus.bars, strain.name.clone()));
+            for bar in strain.passages.iter().flat_map(|passage| passage.played()) {
+                append(&mut chorus.changes, &bar.0, tonic);
+                chorus.bars += 1;
+            }
+        }
+        chorus
+    }
+}
+
+fn append(changes: &mut Vec<Change>, shares: &[ChordShare], tonic: PitchName) {
+    for share in shares {
+        let at = changes.last().map_or(0, |change| change.at + change.beats);
+        let chord = share.chord.as_ref().map(|place| place.on(tonic));
+        changes.push(Change { at, beats: share.beats, place: share.chord.clone(), chord });
+    }
+}
+
+impl Chorus {
+    /// Beats from the first bar line to the end.
+    #[must_use]
+    pub const fn beats(&self) -> u32 {
+        self.bars * self.meter
+    }
+    /// Beats before the first bar line.
+    #[must_use]
+    pub fn pickup_beats(&self) -> u32 {
+        self.pickup.iter().map(|change| change.beats).sum()
+    }
+    /// What stands under a beat, counted from the first bar line; `None` past the end.
+    #[must_use]
+    pub fn under(&self, beat: u32) -> Option<&Change> {
+        let n = self.changes.partition_point(|change| change.at + change.beats <= beat);
+        self.changes.get(n).filter(|change| change.at <= beat)
+    }
+    /// The chord of each beat in order; `None` where none is played.
+    pub fn each_beat(&self) -> impl Iterator<Item = Option<&ChordSymbol>> {
+        self.changes.iter().flat_map(|change| (0..change.beats).map(|_| change.chord.as_ref()))
+    }
+    /// The name of the strain that a bar, from 0, belongs to.
+    #[must_use]
+    pub fn strain(&self, bar: u32) -> Option<&str> {
+        self.strains.iter().rev().find(|(from, _)| *from <= bar).and_then(|(_, name)| name.as_deref())
+    }
+}

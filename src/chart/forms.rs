@@ -1,0 +1,128 @@
+use std::sync::LazyLock;
+
+use crate::chart::file::read_forms;
+use crate::chart::misprint::Misprint;
+use crate::chart::model::{ChordChart, Strain};
+use crate::chart::numeral::Numeral;
+use crate::music::{ConcertKey, PitchClass, slips};
+use crate::pattern::Cycle;
+use crate::units::Tempo;
+
+/// The files that come with the program.
+const BUILT_IN: [&str; 4] = [
+    include_str!("../../assets/charts/blues.toml"),
+    include_str!("../../assets/charts/cadences.toml"),
+    include_str!("../../assets/charts/vamps.toml"),
+    include_str!("../../assets/charts/songs.toml"),
+];
+
+static FORMS: LazyLock<Forms> = LazyLock::new(|| {
+    let mut forms = Forms::default();
+    BUILT_IN.iter().flat_map(|text| read_forms(text).0).for_each(|form| forms.add(form));
+    forms
+});
+
+/// A form with its name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NamedChart {
+    /// The name by which it is stored and typed, such as `minor-blues`.
+    pub id: String,
+    /// What a musician calls it.
+    pub name: String,
+    /// A usual tempo.
+    pub tempo: Tempo,
+    /// Whether its eighths swing.
+    pub swing: bool,
+    /// The order in which the chart is taken through the twelve keys; `None` where it stays in one.
+    pub cycle: Option<Cycle>,
+    /// Its bars, in one key.
+    pub chart: ChordChart,
+    /// Where it comes from.
+    pub source: String,
+}
+
+/// Forms by id, in the order of their files.
+#[derive(Debug, Clone, Default)]
+pub struct Forms(Vec<NamedChart>);
+
+/// No form of that name.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("no chart is called `{asked}`{}", if nearest.is_empty() { String::new() } else { format!("; near it: {}", nearest.join(", ")) })]
+pub struct UnknownChart {
+    /// What was asked for.
+    pub asked: String,
+    /// Up to three ids that are near, nearest first.
+    pub nearest: Vec<String>,
+}
+
+impl NamedChart {
+    /// The whole form in letters, from the key of `tonic` on: through all twelve keys where it goes round, each cell a strain
+    /// with the name of its key. F# unless `g_flat`.
+    #[must_use]
+    pub fn in_key(&self, tonic: PitchClass, g_flat: bool) -> ChordChart {
+        let home = self.chart.tonality(tonic, g_flat).tonic;
+        let mut whole = self.chart.in_key(home);
+        let Some(cycle) = self.cycle else { return whole };
+        // A file names no shuffled cycle, so nothing is drawn.
+        let keys = cycle.keys(ConcertKey(tonic), |_| 0);
+        whole.strains = Vec::new();
+        for key in keys {
+            let tonic = self.chart.tonality(key.0, g_flat).tonic;
+            let cell = self.chart.in_key(tonic).mapped(Some(home), &|chord| Numeral::of(&chord.on(tonic), home));
+            let passages = cell.strains.into_iter().flat_map(|strain| strain.passages).collect();
+            whole.strains.push(Strain { name: Some(tonic.to_string()), passages });
+        }
+        whole
+    }
+}
+
+impl Forms {
+    /// The forms that come with the program, read once.
+    #[must_use]
+    pub fn builtin() -> &'static Self {
+        &FORMS
+    }
+    /// The built-in forms and those of the player's own files (name and text); of two with one id the own one stands.
+    #[must_use]
+    pub fn with_own<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<(String, Misprint)>) {
+        let mut forms = Self::builtin().clone();
+        let mut misprints = Vec::new();
+        for (file, text) in files {
+            let (own, wrong) = read_forms(text);
+            own.into_iter().for_each(|form| forms.add(form));
+            misprints.extend(wrong.into_iter().map(|misprint| (file.to_owned(), misprint)));
+        }
+        (forms, misprints)
+    }
+    /// Adds a form, in place of one with the same id.
+    pub fn add(&mut self, form: NamedChart) {
+        match self.0.iter_mut().find(|own| own.id == form.id) {
+            Some(own) => *own = form,
+            None => self.0.push(form),
+        }
+    }
+    /// All forms, in the order of their files.
+    #[must_use]
+    pub fn all(&self) -> &[NamedChart] {
+        &self.0
+    }
+    /// The form meant by what was typed: its id, or its name, in any case, dashes for blanks.
+    ///
+    /// # Errors
+    /// [`UnknownChart`] with the nearest ids.
+    pub fn find(&self, typed: &str) -> Result<&NamedChart, UnknownChart> {
+        let asked = typed.trim().to_lowercase();
+        let as_id = asked.replace([' ', '_'], "-");
+        let found = self.0.iter().find(|form| form.id == as_id || form.name.to_lowercase() == asked);
+        found.ok_or_else(|| {
+            let away = |form: &&NamedChart| {
+                if !as_id.is_empty() && form.id.contains(&as_id) { 0 } else { slips(&as_id, &form.id) }
+            };
+            let within = as_id.chars().count() / 2 + 1;
+            let mut near: Vec<&NamedChart> = self.0.iter().filter(|form| away(form) <= within).collect();
+            near.sort_by_key(away);
+            let nearest = near.into_iter().take(3).map(|form| form.id.clone()).collect();
+            UnknownChart { asked: typed.trim().chars().take(40).collect(), nearest }
+        })
+    }
+}

@@ -1,0 +1,49 @@
+//! Chord charts: text as a musician writes it, a form that can be unrolled and moved to any key, and a library of forms.
+//!
+//! text -> words and bar signs (`lex`) -> [`ChordChart`] (`read`) -> [`Chorus`], once through the form with a chord for each
+//! beat. A chart keeps its chords as places in a key ([`Numeral`]), however they were written, so moving it is naming them
+//! anew. Printing is canonical: `parse(print(c)) == c`.
+//!
+//! # The text
+//! In EBNF (ISO 14977); blanks and line ends part tokens.
+//!
+//! ```text
+//! chart   = [ "in" , key ] , [ meter ] , [ "pick-up" , slot , { slot } ] , strain , { strain } ;
+//! meter   = ( "2" | "3" | "4" | "5" | "6" | "7" ) , "/4" ;                (* left out: 4/4 *)
+//! strain  = [ name , ":" ] , { bars | repeat } ;
+//! bars    = "|" , bar , { "|" , bar } , ( "|" | "||" ) ;
+//! repeat  = "|:" , bars , ":|" , [ number , "x" ]                          (* twice, or so many times *)
+//!         | "|:" , bars , "1." , bars , ":|" , "2." , bars , "||" ;        (* endings; "||", a name or "|:" ends the last *)
+//! bar     = "%" | slot , { slot } ;                                        (* "%": as the bar before *)
+//! slot    = chord | "N.C." | "-" ;                                         (* no chord; the one before goes on *)
+//! chord   = symbol | numeral ;                                             (* all of a chart in letters, or all in numerals *)
+//! ```
+//!
+//! The slots of a bar share its beats evenly: one chord fills it, two in 4/4 have two beats each, `C - - G` is three and one.
+//! A slot of the pick-up lasts a beat.
+//!
+//! Sources: bar lines, repeats, endings, `%` and chord symbols are common practice; TOML 1.0 for the files of forms.
+
+mod chorus;
+mod field;
+mod file;
+#[cfg(test)]
+mod form_tests;
+mod forms;
+mod lex;
+mod misprint;
+mod model;
+mod numeral;
+mod print;
+mod read;
+mod read_bar;
+#[cfg(test)]
+mod read_tests;
+mod unplaced;
+
+pub use chorus::{Change, Chorus};
+pub use file::{check_forms, print_form, read_forms};
+pub use forms::{Forms, NamedChart, UnknownChart};
+pub use misprint::Misprint;
+pub use model::{ChartBar, ChordChart, ChordShare, Passage, Strain};
+pub use numeral::Numeral;

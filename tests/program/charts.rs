@@ -1,0 +1,129 @@
+//! Charts as scores: out to MusicXML and back by our own reader, and files of strangers.
+
+use earfirst::chart::{ChordChart, Forms};
+use earfirst::exchange::{ChartSheet, Refused, chart_from_musicxml, chart_to_musicxml};
+use earfirst::music::{HalfSteps, PitchClass, chords, instrument};
+use earfirst::units::Tempo;
+
+fn score(chart: &ChordChart, transposition: i32) -> Vec<u8> {
+    let title = "a form".to_owned();
+    let (transposition, tempo) = (HalfSteps(transposition), Tempo(120.0));
+    chart_to_musicxml(&ChartSheet { title, chart: chart.clone(), transposition, tempo, swing: true })
+}
+
+fn back(bytes: &[u8]) -> ChordChart {
+    chart_from_musicxml(bytes).unwrap_or_else(|why| panic!("{why}\n{}", String::from_utf8_lossy(bytes))).1
+}
+
+#[test]
+fn every_form_in_every_key_comes_back_from_its_score() {
+    for form in Forms::builtin().all() {
+        for key in 0..12 {
+            let chart = form.in_key(PitchClass::new(key), false);
+            let read = back(&score(&chart, 0));
+            assert_eq!(read.to_string(), chart.to_string(), "{}", form.id);
+            assert_eq!(read, chart, "{}", form.id);
+        }
+    }
+}
+
+#[test]
+fn every_chord_that_can_be_written_comes_back_from_a_score() {
+    let mut symbols: Vec<String> = chords().iter().map(|chord| format!("Bb{}", chord.quality)).collect();
+    symbols.extend(["Bb7b9#9", "Bb(b5)", "Bb7add13", "BbdimMaj7", "F#m7/E", "C6/9/G"].map(str::to_owned));
+    for symbol in symbols {
+        let chart = ChordChart::parse(&format!("in F | {symbol} | C7 N.C. |")).unwrap();
+        assert_eq!(back(&score(&chart, 0)).to_string(), chart.to_string(), "{symbol}");
+    }
+}
+
+#[test]
+fn endings_pick_up_and_meters_come_back_from_a_score() {
+    for text in [
+        "in C\npick-up G7 -\n| C |",
+        "in C 3/4\n|: C | F - G7 :| 3x\n| C |",
+        "in C 5/4\n|: C |1. F |% :|2. G7 | C || Am7 |\n|: Dm7 | G7 :|",
+        "in C\nA: |: C |1. F :|2. G7 :|3. C |\nB: | Am7 | N.C. |\n|: F :|\n|: G7 :|",
+    ] {
+        let chart = ChordChart::parse(text).unwrap();
+        assert_eq!(back(&score(&chart, 0)).to_string(), chart.to_string());
+    }
+}
+
+#[test]
+fn a_page_for_an_instrument_sounds_as_the_chart_does() {
+    for (id, half_steps) in [("trumpet", -2), ("alto-sax", -9), ("tenor-sax", -14), ("guitar", 0)] {
+        assert!(instrument(id).is_ok_and(|one| one.transposition.0 == half_steps || id == "guitar"));
+        let chart = Forms::builtin().find("minor-blues-ii-v").unwrap().in_key(PitchClass::new(0), false);
+        let written = chart.in_key(chart.tonality(PitchClass::new(-half_steps), false).tonic);
+        assert_eq!(back(&score(&written, half_steps)), chart, "{id}");
+    }
+}
+
+fn strange(measures: &str) -> Result<ChordChart, Refused> {
+    let xml = format!("<score-partwise><part id=\"P1\">{measures}</part></score-partwise>");
+    chart_from_musicxml(xml.as_bytes()).map(|read| read.1)
+}
+
+fn harmony(root: &str, kind: &str) -> String {
+    format!("<harmony><root><root-step>{root}</root-step></root><kind>{kind}</kind></harmony>")
+}
+
+#[test]
+fn a_lead_sheet_with_a_tune_and_chords_between_its_notes_is_read() {
+    let note = |length: u32| {
+        format!("<note><pitch><step>C</step><octave>4</octave></pitch><duration>{length}</duration></note>")
+    };
+    let xml = format!(
+        "<measure number=\"1\"><attributes><divisions>2</divisions><time><beats>4</beats><beat-type>4</beat-type></time>\
+         </attributes>{}{}{}{}</measure><measure number=\"2\">{}{}</measure><measure number=\"3\">{}<barline><repeat \
+         direction=\"backward\"/></barline></measure>",
+        harmony("D", "minor-seventh"),
+        note(4),
+        harmony("G", "dominant"),
+        note(4),
+        harmony("C", "major-seventh"),
+        note(8),
+        note(8),
+    );
+    assert_eq!(strange(&xml).unwrap().to_string(), "in C\n|: Dm7 G7 | Cmaj7 | % :|");
+}
+
+#[test]
+fn what_no_chart_can_hold_is_refused_with_its_place() {
+    let time = |beats, unit| {
+        format!("<attributes><time><beats>{beats}</beats><beat-type>{unit}</beat-type></time></attributes>")
+    };
+    let half = "<note><rest/><duration>0.5</duration></note>";
+    for (measures, what) in [
+        (format!("<measure number=\"1\">{}</measure>", time(6, 8)), "6/8"),
+        (
+            format!("<measure number=\"7\">{half}{}</measure>", harmony("C", "major")),
+            "measure 7: a chord begins between",
+        ),
+        (format!("<measure number=\"1\">{}</measure>", harmony("C", "Neapolitan")), "kind Neapolitan"),
+        ("<measure number=\"1\"/>".to_owned(), "no chord symbol"),
+        ("<measure number=\"1\"><harmony><kind>major</kind></harmony></measure>".to_owned(), "no root"),
+    ] {
+        let told = strange(&measures).unwrap_err().to_string();
+        assert!(told.contains(what), "{told}");
+    }
+}
+
+#[test]
+fn reading_a_damaged_score_never_panics() {
+    let chart = Forms::builtin().find("rhythm-changes").unwrap().in_key(PitchClass::new(10), false);
+    let whole = score(&chart, 0);
+    let mut refused = 0;
+    for n in 0..400 {
+        let mut bytes = whole.clone();
+        let at = (n * 7919) % bytes.len();
+        match n % 3 {
+            0 => bytes.truncate(at),
+            1 => bytes[at] = b'<',
+            _ => drop(bytes.drain(at..(at + 40).min(whole.len()))),
+        }
+        refused += usize::from(chart_from_musicxml(&bytes).is_err());
+    }
+    assert!(refused > 100, "{refused}");
+}
