@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser};
 
 mod args;
+mod charts;
 mod failure;
 mod json_lines;
 pub mod listening;
@@ -34,6 +35,7 @@ pub fn run() -> ExitCode {
         Some(Command::Devices(typed)) => devices::run(&typed),
         Some(Command::Notes(typed)) => notes::run(&typed),
         Some(Command::Grade(typed)) => grade::run(&typed),
+        Some(Command::Charts(typed)) => charts::run(&typed),
         Some(Command::Patterns(typed)) => patterns::run(&typed),
         Some(Command::Review(typed)) => review::run(&typed),
         Some(Command::Coach(typed)) => coach::run(&typed),

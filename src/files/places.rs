@@ -51,6 +51,11 @@ impl Places {
     pub fn patterns(&self) -> PathBuf {
         self.data.join("patterns")
     }
+    /// The player's own charts.
+    #[must_use]
+    pub fn charts(&self) -> PathBuf {
+        self.data.join("charts")
+    }
     /// The settings file.
     #[must_use]
     pub fn settings(&self) -> &Path {
@@ -62,13 +67,30 @@ impl Places {
     /// # Errors
     /// A file that cannot be read, is no UTF-8, or is larger than a mebibyte.
     pub fn pattern_files(&self) -> Result<Vec<(PathBuf, String)>, FileError> {
-        let mut paths = listed(&self.patterns())?;
-        paths.retain(|path| path.extension().is_some_and(|end| end == "toml"));
-        paths
-            .into_iter()
-            .map(|path| Ok((path.clone(), read_text(&path, "read the pattern file", PATTERN_LIMIT)?)))
-            .collect()
+        own_files(&self.patterns(), "read the pattern file")
     }
+
+    /// The player's own files of charts, as [`Places::pattern_files`].
+    ///
+    /// # Errors
+    /// As there.
+    pub fn chart_files(&self) -> Result<Vec<(PathBuf, String)>, FileError> {
+        own_files(&self.charts(), "read the file of charts")
+    }
+}
+
+fn own_files(folder: &Path, doing: &str) -> Result<Vec<(PathBuf, String)>, FileError> {
+    let mut paths = listed(folder)?;
+    paths.retain(|path| path.extension().is_some_and(|end| end == "toml"));
+    paths.into_iter().map(|path| Ok((path.clone(), read_text(&path, doing, PATTERN_LIMIT)?))).collect()
+}
+
+/// The text of a chart, or of a file of charts.
+///
+/// # Errors
+/// When it is no plain file, no UTF-8, or larger than a mebibyte.
+pub fn read_chart(path: &Path) -> Result<String, FileError> {
+    read_text(path, "read the chart", PATTERN_LIMIT)
 }
 
 /// The folder that was typed where no shell reads it: `~` is the home folder.

@@ -1,5 +1,6 @@
 //! Charts as scores: out to MusicXML and back by our own reader, and files of strangers.
 
+use crate::desk::Desk;
 use earfirst::chart::{ChordChart, Forms};
 use earfirst::exchange::{ChartSheet, Refused, chart_from_musicxml, chart_to_musicxml};
 use earfirst::music::{HalfSteps, PitchClass, chords, instrument};
@@ -126,4 +127,42 @@ fn reading_a_damaged_score_never_panics() {
         refused += usize::from(chart_from_musicxml(&bytes).is_err());
     }
     assert!(refused > 100, "{refused}");
+}
+
+#[test]
+fn a_player_lists_shows_and_moves_the_charts() {
+    let desk = Desk::new("charts-shown");
+    let listed = desk.done("charts list");
+    assert!(listed.contains("blues-ii-v") && listed.contains("12 bars  4/4"), "{listed}");
+    assert!(desk.done("charts show minor-blues").contains("| bVI7 | V7 | Im7 | % |"));
+    // Written Eb of a trumpet stands as Eb on its page.
+    let shown = desk.done("charts show minor-blues --key Eb --instrument trumpet");
+    assert!(shown.contains("| B7 | Bb7 | Ebm7 | % |"), "{shown}");
+    let json: serde_json::Value = serde_json::from_str(&desk.done("charts show blues --key F --json")).unwrap();
+    assert_eq!(json["beats"].as_array().unwrap().len(), 48);
+    assert_eq!(json["beats"][16], "Bb7");
+    let (code, said) = desk.run("charts show bleus");
+    assert!(code == 2 && said.contains("near it: blues"), "{said}");
+}
+
+#[test]
+fn a_player_writes_a_tune_down_keeps_it_and_is_told_what_to_mend() {
+    let desk = Desk::new("charts-kept");
+    let wrong = desk.file("wrong.txt", b"| Dm7 | G7 G7 G7 |\n|: Cmaj7 | H7 |");
+    let (code, said) = desk.run(&format!("charts check {wrong}"));
+    assert_eq!(code, 4);
+    for told in ["wrong.txt:1:9:", "write 4 signs", "wrong.txt:2:1:", "never closed", "wrong.txt:2:12:"] {
+        assert!(said.contains(told), "{told} in {said}");
+    }
+    let tune = desk.file("tune.txt", b"A: | Dm7 | G7 | Cmaj7 A7 | % |\n");
+    desk.done(&format!("charts check {tune}"));
+    desk.done(&format!("charts import {tune} --name my-tune"));
+    let shown = desk.done("charts show my-tune --key F --instrument flute");
+    assert!(shown.contains("A: | Gm7 | C7 | Fmaj7 D7 | %"), "{shown}");
+    let (code, said) = desk.run(&format!("charts import {tune} --name my-tune"));
+    assert!(code == 4 && said.contains("Nothing was written"), "{said}");
+    desk.done("charts export my-tune --key G --instrument tenor-sax --musicxml tune.musicxml");
+    // Written G of a tenor saxophone sounds F.
+    let printed = desk.done("charts import tune.musicxml --name again --print");
+    assert!(printed.contains("in F\nA: | Gm7 | C7 | Fmaj7 D7 | %"), "{printed}");
 }

@@ -1,5 +1,6 @@
 //! Arguments as typed. What they mean is worked out in `player` and in each command's own file.
 
+pub mod charts;
 mod names;
 pub mod patterns;
 
@@ -9,6 +10,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::cli::args::charts::ChartCommands;
 use crate::cli::args::patterns::Patterns;
 use crate::music::Level;
 use crate::pattern::Register;
@@ -56,6 +58,9 @@ pub enum Command {
     /// The library of patterns.
     #[command(after_help = "Example: earfirst patterns list --family skips")]
     Patterns(Patterns),
+    /// Chord charts: the forms of the tradition in every key, and your own.
+    #[command(after_help = "Example: earfirst charts show blues-ii-v --key Eb")]
+    Charts(ChartCommands),
     /// What a teacher asks first, of a sitting or a folder of them.
     #[command(after_help = "Example: earfirst review sessions/")]
     Review(Review),

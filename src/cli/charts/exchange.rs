@@ -1,0 +1,59 @@
+//! Charts in from MusicXML and text files, and out to MusicXML.
+
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+use crate::chart::{NamedChart, print_form};
+use crate::cli::args::Player;
+use crate::cli::charts::keep::keep;
+use crate::cli::charts::named;
+use crate::cli::failure::Failure;
+use crate::cli::output::say;
+use crate::cli::resolve::Who;
+use crate::exchange::{ChartSheet, chart_from_musicxml, chart_to_musicxml};
+use crate::files::{Places, Settings, plain, write_named};
+use crate::music::HalfSteps;
+use crate::words::numbers::counted;
+
+/// A foreign file is never read further than this; the reader refuses what is longer.
+const LIMIT: u64 = 2 << 20;
+
+/// Keeps the chart of a MusicXML or text file as the player's own, or prints it.
+pub fn import(file: &Path, name: &str, save: Option<&Path>, print: bool) -> Result<(), Failure> {
+    let id: String = name.trim().to_lowercase().replace([' ', '_'], "-");
+    let form = NamedChart { name: name.trim().to_owned(), ..read(file, &id)? };
+    if print {
+        return say(print_form(&form).trim_end());
+    }
+    let path = keep(&form, save)?;
+    say(format!("{} is kept in {}: earfirst charts show {}", form.name, path.display(), form.id))
+}
+
+fn read(file: &Path, id: &str) -> Result<NamedChart, Failure> {
+    plain(file)?;
+    let mut bytes = Vec::new();
+    let no = |error: std::io::Error| Failure::input(file.display(), error, "Name a .musicxml or a text file.");
+    File::open(file).map_err(no)?.take(LIMIT + 1).read_to_end(&mut bytes).map_err(no)?;
+    let score = [&b"<"[..], b"\xef\xbb\xbf<", b"PK"].iter().any(|start| bytes.starts_with(start));
+    if !score {
+        return named::made(&named::text(file)?, id, &file.display().to_string());
+    }
+    let (_, chart) = chart_from_musicxml(&bytes).map_err(|refused| {
+        Failure::input(file.display(), refused, "Export the lead sheet anew, or write its chords in a text file.")
+    })?;
+    Ok(NamedChart { chart, ..named::made("| C |", id, "")? })
+}
+
+/// Writes a chart on the player's page.
+pub fn export(typed: &str, key: Option<&str>, player: &Player, musicxml: &Path) -> Result<(), Failure> {
+    let form = named::chart(typed)?;
+    let who = Who::of(player, &Settings::load(&Places::usual()?)?)?;
+    let chart = named::on_page(&form, key, &who)?;
+    let transposition = if who.concert { HalfSteps(0) } else { who.instrument.transposition };
+    let bars = counted(chart.chorus().bars as usize, "bar");
+    let home = chart.home().map_or_else(String::new, |home| format!(" in {home}"));
+    let sheet = ChartSheet { title: form.name.clone(), chart, transposition, tempo: form.tempo, swing: form.swing };
+    write_named(musicxml, &chart_to_musicxml(&sheet))?;
+    say(format!("{}: {}{home}, {bars}", musicxml.display(), form.name))
+}

@@ -1,0 +1,32 @@
+//! A file of the player's own charts, to which one is added.
+
+use std::path::{Path, PathBuf};
+
+use crate::chart::{NamedChart, check_forms, print_form};
+use crate::cli::failure::Failure;
+use crate::files::{Places, write_named, write_private};
+
+/// Adds a chart to the file that is named, or to the one in the player's own folder; tells where it lies.
+pub fn keep(form: &NamedChart, named: Option<&Path>) -> Result<PathBuf, Failure> {
+    let path = match named {
+        Some(path) => path.to_owned(),
+        None => Places::usual()?.charts().join("own.toml"),
+    };
+    let before = match std::fs::read_to_string(&path) {
+        Ok(before) => before,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => String::new(),
+        Err(error) => return Err(Failure::input(path.display(), error, "Name a TOML file of charts.")),
+    };
+    let all = if before.trim().is_empty() {
+        print_form(form)
+    } else {
+        format!("{}\n\n{}", before.trim_end(), print_form(form))
+    };
+    if let Some(misprint) = check_forms(&all).first() {
+        let mend = "Nothing was written; mend the file or choose another name.";
+        return Err(Failure::input(path.display(), misprint, mend));
+    }
+    let write = if named.is_some() { write_named } else { write_private };
+    write(&path, all.as_bytes())?;
+    Ok(path)
+}

@@ -1,0 +1,69 @@
+//! The chart that was meant: by name, typed, or in a text file.
+
+use std::path::Path;
+
+use crate::chart::{ChordChart, Forms, NamedChart};
+use crate::cli::failure::Failure;
+use crate::cli::output::warn;
+use crate::cli::resolve::Who;
+use crate::files::{Places, read_chart};
+use crate::music::PitchClass;
+use crate::units::Tempo;
+
+/// The key in which a chart in numerals stands where none is named.
+pub const C: PitchClass = PitchClass::new(0);
+
+/// The built-in forms and the player's own; a file with misprints is told, not swallowed.
+pub fn forms() -> Result<Forms, Failure> {
+    let own: Vec<(String, String)> =
+        Places::usual()?.chart_files()?.into_iter().map(|(path, text)| (path.display().to_string(), text)).collect();
+    let (forms, misprints) = Forms::with_own(own.iter().map(|(name, text)| (name.as_str(), text.as_str())));
+    if let Some((file, first)) = misprints.first() {
+        let more = if misprints.len() > 1 { format!(" (and {} more)", misprints.len() - 1) } else { String::new() };
+        let all = "earfirst charts check FILE lists all that is to be mended.";
+        warn(format!("left out of your charts: {file}:{first}{more}\n  {all}"));
+    }
+    Ok(forms)
+}
+
+/// The chart that was meant.
+pub fn chart(typed: &str) -> Result<NamedChart, Failure> {
+    if typed.contains('|') {
+        return made(typed, "typed", "what was typed");
+    }
+    let file = Path::new(typed);
+    if file.extension().is_some_and(|end| end == "txt") {
+        return made(&text(file)?, "typed", &file.display().to_string());
+    }
+    let mend = "earfirst charts list shows them; or type its chords: \"| Dm7 | G7 | Cmaj7 | % |\".";
+    forms()?.find(typed).cloned().map_err(|unknown| Failure::usage(unknown, mend))
+}
+
+/// A chart of the player's own, from its text.
+pub fn made(text: &str, id: &str, place: &str) -> Result<NamedChart, Failure> {
+    let chart = ChordChart::parse(text).map_err(|misprints| {
+        let more = if misprints.len() > 1 { format!(" (and {} more)", misprints.len() - 1) } else { String::new() };
+        let first = misprints.first();
+        let (line, column) = first.map_or((1, 1), |first| (first.line, first.column));
+        let what = first.map_or_else(String::new, |first| first.what.clone());
+        let mend = first.map_or_else(String::new, |first| first.mend.clone());
+        Failure::input(format!("{place}:{line}:{column}"), format!("{what}{more}"), format!("Mend it: {mend}."))
+    })?;
+    let source = "my own".to_owned();
+    let name = id.to_owned();
+    Ok(NamedChart { id: id.to_owned(), name, tempo: Tempo(120.0), swing: true, cycle: None, chart, source })
+}
+
+/// The text of a chart's file.
+pub fn text(file: &Path) -> Result<String, Failure> {
+    Ok(read_chart(file)?)
+}
+
+/// A form in letters on the player's page: in the key that is named, else in its own, and one in numerals in C.
+pub fn on_page(form: &NamedChart, key: Option<&str>, who: &Who) -> Result<ChordChart, Failure> {
+    match (key, form.chart.home()) {
+        (Some(key), _) => Ok(form.in_key(who.page_key(who.key(key)?).0, who.g_flat)),
+        (None, Some(_)) if form.cycle.is_none() => Ok(form.chart.clone()),
+        (None, home) => Ok(form.in_key(home.map_or(C, |home| home.class()), who.g_flat)),
+    }
+}
