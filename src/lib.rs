@@ -4,12 +4,13 @@
 //! learnt chooses the next cue. The floors, lowest first; a lower one never imports a higher one (DEVELOPERS.md, executed by
 //! `tests/house.rs`):
 //!
-//! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`cue`] [`learn`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
+//! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`cue`] [`learn`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
 //! [`exchange`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`cli`]
 #![forbid(unsafe_code)]
 // They panic where the stream is full or gone, and a panic takes the sitting along: `cli::output` stands in their place.
 #![deny(clippy::print_stdout, clippy::print_stderr)]
 
+pub mod backing;
 pub mod chart;
 pub mod cli;
 pub mod coach;

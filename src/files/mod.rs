@@ -33,7 +33,9 @@ mod zip_reading;
 
 pub use file_error::{FileError, FileErrorKind};
 pub use flac::flac_of;
-pub use places::{Places, plain, read_chart, read_list, refuges, typed_folder, write_named, write_private, write_whole};
+pub use places::{
+    Places, plain, read_chart, read_list, refuges, typed_folder, write_named, write_private, write_whole,
+};
 pub use recording::{Recording, read_sound, write_wav};
 pub use session_folder::{LossCounts, RECORD_LIMIT, SOUND_LIMIT, SessionFolder};
 pub use session_zip::{finish_unfinished, unfinished};

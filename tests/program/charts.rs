@@ -166,3 +166,23 @@ fn a_player_writes_a_tune_down_keeps_it_and_is_told_what_to_mend() {
     let printed = desk.done("charts import tune.musicxml --name again --print");
     assert!(printed.contains("in F\nA: | Gm7 | C7 | Fmaj7 D7 | %"), "{printed}");
 }
+
+#[test]
+fn a_band_plays_a_chart_into_a_file_the_same_for_the_same_seed() {
+    let desk = Desk::new("charts-sounded");
+    let told = desk.done("charts sound turnaround-vi7 --key C --concert --tempo 200 --choruses 1 --wav one.wav");
+    // Two bars of lead-in, four of the form, one of the end: 28 beats of .3 s.
+    assert!(told.contains("8.4 s") && told.contains("-1"), "{told}");
+    desk.done("charts sound turnaround-vi7 --key C --concert --tempo 200 --choruses 1 --seed 2 --wav two.wav");
+    desk.done("charts sound turnaround-vi7 --key C --concert --tempo 200 --choruses 1 --wav again.wav");
+    let bytes = |name: &str| std::fs::read(desk.0.join(name)).unwrap();
+    assert!(bytes("one.wav") == bytes("again.wav") && bytes("one.wav") != bytes("two.wav"));
+    for (line, told) in [
+        ("charts sound blues --tempo 20 --wav out.wav", "40 to 300"),
+        ("charts sound blues --level 0 --wav out.wav", "-60 to -12"),
+        ("charts sound blues --choruses 100 --tempo 60 --wav out.wav", "fewer --choruses"),
+    ] {
+        let (code, said) = desk.run(line);
+        assert!(code == 2 && said.contains(told), "{said}");
+    }
+}

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Subcommand};
+use clap::{Args, Subcommand, ValueEnum};
 
 use crate::cli::args::Player;
 
@@ -47,6 +47,11 @@ pub enum ChartAction {
         /// A text file with one chart, or a .toml file of them.
         file: PathBuf,
     },
+    /// A soft band plays a chart, or writes its sound as WAV: bass, short chords, a brush, two bars of lead-in.
+    #[command(
+        after_help = "Examples: earfirst charts sound blues-ii-v --key Eb --tempo 132\n          earfirst charts sound ii-v-i --moves fourths --choruses 12 --bass none\n          earfirst charts sound \"| Dm7 | G7 | Cmaj7 | % |\" --wav changes.wav"
+    )]
+    Sound(ChartSound),
     /// Keep a chart as your own, from a text file or from the chord symbols of a MusicXML file.
     #[command(after_help = "Example: earfirst charts import lead-sheet.musicxml --name my-tune")]
     Import {
@@ -79,4 +84,84 @@ pub enum ChartAction {
         #[arg(long, value_name = "OUT")]
         musicxml: PathBuf,
     },
+}
+
+/// `charts sound`.
+#[derive(Debug, Clone, Args)]
+pub struct ChartSound {
+    /// A chart by name, typed, or in a text file.
+    pub chart: String,
+    /// The first written key (with --concert: sounding).
+    #[arg(long)]
+    pub key: Option<String>,
+    /// Quarter notes a minute, 40 to 300 (default: the form's usual tempo).
+    #[arg(long, value_name = "QUARTERS")]
+    pub tempo: Option<f64>,
+    /// How often the form is played.
+    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u32).range(1..=200))]
+    pub choruses: u32,
+    /// Where the form moves at the end of each chorus.
+    #[arg(long, value_enum, default_value_t = KeyMoves::Stay)]
+    pub moves: KeyMoves,
+    /// The bass.
+    #[arg(long, value_enum, default_value_t = BassChoice::Walking)]
+    pub bass: BassChoice,
+    /// No chords.
+    #[arg(long)]
+    pub no_chords: bool,
+    /// What marks the time.
+    #[arg(long, value_enum, default_value_t = PulseChoice::Brush)]
+    pub pulse: PulseChoice,
+    /// Even eighths.
+    #[arg(long)]
+    pub even: bool,
+    /// The highest peak, in decibels of full scale, -60 to -12.
+    #[arg(long, value_name = "DB", allow_negative_numbers = true)]
+    pub level: Option<f64>,
+    /// Seed of the generator; the same seed gives the same sound.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Write it here instead of playing it.
+    #[arg(long, value_name = "OUT")]
+    pub wav: Option<PathBuf>,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+}
+
+/// Where a form moves at the end of a chorus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum KeyMoves {
+    /// Nowhere.
+    Stay,
+    /// Up a fourth: C F Bb ...
+    Fourths,
+    /// Up a half step.
+    HalfSteps,
+    /// Down a whole step, the other six keys after.
+    WholeSteps,
+    /// Up a minor third.
+    MinorThirds,
+}
+
+/// A bass, or none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum BassChoice {
+    /// A note on every beat.
+    Walking,
+    /// Two notes in a bar.
+    RootAndFifth,
+    /// None.
+    None,
+}
+
+/// What marks the time, or nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PulseChoice {
+    /// A brush on 2 and 4.
+    Brush,
+    /// A click on 2 and 4.
+    Click,
+    /// Nothing but the lead-in.
+    None,
 }

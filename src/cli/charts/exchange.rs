@@ -12,7 +12,7 @@ use crate::cli::failure::Failure;
 use crate::cli::output::say;
 use crate::cli::resolve::Who;
 use crate::exchange::{ChartSheet, chart_from_musicxml, chart_to_musicxml};
-use crate::files::{Places, Settings, plain, write_named};
+use crate::files::{Places, UserSettings, plain, write_named};
 use crate::music::HalfSteps;
 use crate::words::numbers::counted;
 
@@ -48,7 +48,7 @@ fn read(file: &Path, id: &str) -> Result<NamedChart, Failure> {
 /// Writes a chart on the player's page.
 pub fn export(typed: &str, key: Option<&str>, player: &Player, musicxml: &Path) -> Result<(), Failure> {
     let form = named::chart(typed)?;
-    let who = Who::of(player, &Settings::load(&Places::usual()?)?)?;
+    let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     let chart = named::on_page(&form, key, &who)?;
     let transposition = if who.concert { HalfSteps(0) } else { who.instrument.transposition };
     let bars = counted(chart.chorus().bars as usize, "bar");

@@ -1,8 +1,9 @@
-//! Commands on charts: list, show, check, import, export.
+//! Commands on charts: list, show, check, sound, import, export.
 
 mod exchange;
 mod keep;
 mod named;
+mod sound;
 
 use std::path::Path;
 
@@ -12,16 +13,17 @@ use crate::cli::args::charts::{ChartAction, ChartCommands};
 use crate::cli::failure::Failure;
 use crate::cli::output::say;
 use crate::cli::resolve::Who;
-use crate::files::{Places, Settings};
+use crate::files::{Places, UserSettings};
 use crate::words::numbers::counted;
 
-/// The charts: list, show, check, import, export.
+/// The charts: list, show, check, sound, import, export.
 pub fn run(typed: &ChartCommands) -> Result<(), Failure> {
     match &typed.action {
         None => list(false),
         Some(ChartAction::List { json }) => list(*json),
         Some(ChartAction::Show { chart, key, player, json }) => show(chart, key.as_deref(), player, *json),
         Some(ChartAction::Check { file }) => check(file),
+        Some(ChartAction::Sound(typed)) => sound::run(typed),
         Some(ChartAction::Import { file, name, save, print }) => exchange::import(file, name, save.as_deref(), *print),
         Some(ChartAction::Export { chart, key, player, musicxml }) => {
             exchange::export(chart, key.as_deref(), player, musicxml)
@@ -54,7 +56,7 @@ fn list(json: bool) -> Result<(), Failure> {
 
 fn show(typed: &str, key: Option<&str>, player: &Player, json: bool) -> Result<(), Failure> {
     let form = named::chart(typed)?;
-    let who = Who::of(player, &Settings::load(&Places::usual()?)?)?;
+    let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     let chart = match key {
         Some(key) => form.in_key(who.page_key(who.key(key)?).0, who.g_flat),
         None if form.chart.home().is_none() => form.chart.clone(),

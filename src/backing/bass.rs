@@ -1,0 +1,179 @@
+use std::ops::RangeInclusive;
+
+use crate::backing::tones::ChordTones;
+use crate::backing::wish::BassLine;
+use crate::music::{Concert, PitchClass};
+
+/// E1, the lowest string of a bass, to E3.
+pub(super) const COMPASS: RangeInclusive<i32> = 28..=52;
+/// Where a line is at home, half way up.
+const HOME: i32 = 38;
+/// A fifth: the widest leap but the octave.
+const FIFTH: i32 = 7;
+/// Draws of one bar before a plain line is taken.
+const TRIES: usize = 24;
+
+/// So many beats of one bar under one chord.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Stay {
+    /// The beat it begins on.
+    pub at: u32,
+    pub beats: u32,
+    /// `None` where no chord is played.
+    pub tones: Option<ChordTones>,
+    /// The chord is another than before: its root is due.
+    pub fresh: bool,
+}
+
+/// One note of a bass line, in beats.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct BassNote {
+    pub at: f64,
+    pub beats: f64,
+    pub pitch: Concert,
+}
+
+/// A bass line over `stays`. `next` is the first stay of what follows; `before` the note that sounded last, which is left as
+/// the last of this line.
+pub(super) fn line(
+    kind: BassLine,
+    stays: &[Stay],
+    next: Option<&Stay>,
+    before: &mut Option<i32>,
+    draw: &mut dyn FnMut() -> f64,
+) -> Vec<BassNote> {
+    let mut notes = Vec::new();
+    let mut due: Option<i32> = None;
+    for (n, stay) in stays.iter().enumerate() {
+        let Some(tones) = &stay.tones else {
+            due = None;
+            continue;
+        };
+        let start = due.take().unwrap_or_else(|| beginning(stay, tones, *before, draw));
+        let pitches = match kind {
+            BassLine::RootAndFifth => two(stay, tones, start, draw),
+            BassLine::Walking => {
+                let after = stays.get(n + 1).or(next).filter(|after| stay.beats > 1 || after.fresh);
+                let target = after.and_then(|after| Some((after, after.tones.as_ref()?)));
+                due = target.map(|(after, tones)| beginning(after, tones, Some(start), draw));
+                let walked = walk(stay.beats as usize, tones, start, due, draw);
+                walked.into_iter().map(|pitch| (1, pitch)).collect()
+            }
+        };
+        let mut at = stay.at;
+        for (beats, pitch) in pitches {
+            notes.push(BassNote { at: f64::from(at), beats: f64::from(beats), pitch: Concert(pitch) });
+            at += beats;
+            *before = Some(pitch);
+        }
+    }
+    notes
+}
+
+/// The first note of a stay: its root, or where the chord goes on root, third or fifth; near the note before.
+fn beginning(stay: &Stay, tones: &ChordTones, before: Option<i32>, draw: &mut dyn FnMut() -> f64) -> i32 {
+    let class = if stay.fresh { tones.low } else { pick(&tones.resting, draw).unwrap_or(tones.low) };
+    near(class, before.unwrap_or(HOME), draw)
+}
+
+/// A pitch of this class in the compass: the nearest to the line and to its home, now and then another.
+fn near(class: PitchClass, to: i32, draw: &mut dyn FnMut() -> f64) -> i32 {
+    let weighed = COMPASS.filter(|midi| PitchClass::new(*midi) == class).map(|midi| {
+        let away = f64::from((midi - to).abs()) + 0.5 * f64::from((midi - HOME).abs());
+        (away + 4.0 * draw(), midi)
+    });
+    weighed.min_by(|a, b| a.0.total_cmp(&b.0)).map_or(HOME, |row| row.1)
+}
+
+fn pick<T: Copy>(from: &[T], draw: &mut dyn FnMut() -> f64) -> Option<T> {
+    from.get((draw() * from.len() as f64) as usize).copied()
+}
+
+/// The root, and halfway through a bar of four beats or more the fifth over or under it; a shorter bar under a chord that goes
+/// on has what was drawn for its first beat.
+fn two(stay: &Stay, tones: &ChordTones, start: i32, draw: &mut dyn FnMut() -> f64) -> Vec<(u32, i32)> {
+    if stay.beats < 4 {
+        return vec![(stay.beats, start)];
+    }
+    let root = near(tones.low, start, draw);
+    let first = stay.beats.div_ceil(2);
+    let fifths: Vec<i32> =
+        COMPASS.filter(|midi| PitchClass::new(*midi) == tones.fifth && (midi - root).abs() < 12).collect();
+    vec![(first, root), (stay.beats - first, pick(&fifths, draw).unwrap_or(root))]
+}
+
+/// One note a beat from `start`, so that the last leads to `target`.
+fn walk(beats: usize, tones: &ChordTones, start: i32, target: Option<i32>, draw: &mut dyn FnMut() -> f64) -> Vec<i32> {
+    for _ in 0..TRIES {
+        if let Some(line) = tried(beats, tones, start, target, draw) {
+            return line;
+        }
+    }
+    plain(beats, tones, start, target)
+}
+
+/// The notes that lead into `target`: a half step below or above, or the step of the scale; never the target itself.
+fn leading(tones: &ChordTones, target: i32) -> Vec<i32> {
+    let half = [target - 1, target + 1];
+    let whole = [target - 2, target + 2].into_iter().filter(|midi| tones.holds(*midi));
+    half.into_iter().chain(whole).filter(|midi| COMPASS.contains(midi)).collect()
+}
+
+/// Whether a line may go from one pitch to the next: no repeat, a step, a leap up to the fifth, or the octave.
+fn goes(from: i32, to: i32) -> bool {
+    let leap = (to - from).abs();
+    (1..=FIFTH).contains(&leap) || leap == 12
+}
+
+fn tried(
+    beats: usize,
+    tones: &ChordTones,
+    start: i32,
+    target: Option<i32>,
+    draw: &mut dyn FnMut() -> f64,
+) -> Option<Vec<i32>> {
+    let mut line = vec![start];
+    if beats == 1 {
+        return Some(line);
+    }
+    let last = match target {
+        Some(target) => pick(&leading(tones, target), draw)?,
+        None => near(pick(&tones.resting, draw)?, start, draw),
+    };
+    for n in 1..beats - 1 {
+        let (here, left) = (line[n - 1], (beats - 1 - n) as i32);
+        // The third beat of a bar is strong, as the first is.
+        let strong = n == 2;
+        let reaches = |midi: i32| (last - midi).abs() <= FIFTH * left && midi != last;
+        let weighed = (here - FIFTH..=here + FIFTH)
+            .filter(|midi| COMPASS.contains(midi) && goes(here, *midi) && reaches(*midi))
+            .filter(|midi| if strong { tones.sounds(*midi) } else { tones.holds(*midi) })
+            .map(|midi| {
+                // Towards the goal, by steps and thirds rather than leaps.
+                let toward = f64::from((midi - here).signum() * (last - here).signum());
+                let leap = f64::from((midi - here).abs());
+                (leap - 2.0 * toward + 6.0 * draw(), midi)
+            });
+        line.push(weighed.min_by(|a, b| a.0.total_cmp(&b.0))?.1);
+    }
+    let before = line[beats - 2];
+    line.push(last);
+    (goes(before, last) && (beats > 2 || before != last)).then_some(line)
+}
+
+/// Where every draw failed: root and octave or fifth in turn, and a half step into the target.
+fn plain(beats: usize, tones: &ChordTones, start: i32, target: Option<i32>) -> Vec<i32> {
+    let other = COMPASS
+        .filter(|midi| *midi != start && PitchClass::new(*midi) == tones.fifth)
+        .min_by_key(|midi| (midi - start).abs())
+        .unwrap_or(start);
+    let mut line: Vec<i32> = (0..beats).map(|n| if n % 2 == 0 { start } else { other }).collect();
+    if let (Some(target), true) = (target, beats > 1) {
+        let before = line[beats - 2];
+        let into = leading(tones, target).into_iter().find(|midi| *midi != before);
+        if let (Some(into), Some(last)) = (into, line.last_mut()) {
+            *last = into;
+        }
+    }
+    line
+}

@@ -1,0 +1,231 @@
+use crate::backing::bass::{BassNote, Stay, line};
+use crate::backing::comp::{marked, places};
+use crate::backing::tones::ChordTones;
+use crate::backing::voicing::shell;
+use crate::backing::wish::{BandWish, TimeKeeping};
+use crate::chart::{Change, Chorus};
+use crate::music::{Concert, Degree};
+use crate::pattern::swing_at;
+use crate::units::SampleIndex;
+
+/// A chorus may be like none of so many before it.
+const REMEMBERED: usize = 32;
+/// Draws of one chorus until it is like none of those.
+const DRAWS: usize = 16;
+/// A chord is held for half a beat, and no longer than this, in seconds.
+const SHORT: f64 = 0.25;
+/// The chord of the end is held for so many beats.
+const END: f64 = 2.0;
+
+/// One note of the band, by the sample.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BandNote {
+    /// Its first sample, counted from the first of the band.
+    pub at: SampleIndex,
+    /// Where it is let go.
+    pub until: SampleIndex,
+    /// What sounds.
+    pub sound: BandSound,
+}
+
+/// What sounds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum BandSound {
+    /// A plucked bass string.
+    Bass(Concert),
+    /// One voice of a short chord.
+    Chord(Concert),
+    /// A brush; the number makes its noise.
+    Brush(u32),
+    /// A click, higher on the first beat of a bar.
+    Click {
+        /// First of a bar.
+        first: bool,
+    },
+}
+
+/// What the band remembers from one chorus to the next.
+#[derive(Debug, Clone)]
+pub(super) struct Memory {
+    bass: Option<i32>,
+    shell: Option<[i32; 2]>,
+    rhythm: usize,
+    /// What the choruses before were like.
+    before: Vec<u64>,
+}
+
+impl Memory {
+    pub(super) const fn new() -> Self {
+        Self { bass: None, shell: None, rhythm: usize::MAX, before: Vec::new() }
+    }
+}
+
+/// A note in beats from the start of its chorus: swung, not yet in samples.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Struck {
+    pub at: f64,
+    pub beats: f64,
+    pub sound: BandSound,
+}
+
+/// The stays of a form: its changes, each told whether its chord is a new one.
+pub(super) fn stays(changes: &[Change], first_is_fresh: bool) -> Vec<Stay> {
+    let fresh = |n: usize| match n.checked_sub(1).and_then(|before| changes.get(before)) {
+        Some(before) => before.chord != changes[n].chord,
+        None => first_is_fresh,
+    };
+    let stay = |(n, change): (usize, &Change)| Stay {
+        at: change.at,
+        beats: change.beats,
+        tones: change.chord.as_ref().map(ChordTones::of),
+        fresh: fresh(n),
+    };
+    changes.iter().enumerate().map(stay).collect()
+}
+
+/// One chorus, like none of those before. `next` is the chorus that follows.
+pub(super) fn chorus(
+    own: &Chorus,
+    next: Option<&Chorus>,
+    wish: &BandWish,
+    memory: &mut Memory,
+    draw: &mut dyn FnMut() -> f64,
+) -> Vec<Struck> {
+    let mut drawn = (Vec::new(), memory.clone());
+    for _ in 0..DRAWS {
+        let mut tried = memory.clone();
+        let notes = once(own, next, wish, &mut tried, draw);
+        drawn = (notes, tried);
+        if !memory.before.contains(&likeness(&drawn.0)) {
+            break;
+        }
+    }
+    let (notes, mut after) = drawn;
+    if after.before.len() >= REMEMBERED {
+        after.before.remove(0);
+    }
+    after.before.push(likeness(&notes));
+    *memory = after;
+    notes
+}
+
+/// A number that differs where bass or chords differ (FNV-1a, 64 bits).
+fn likeness(notes: &[Struck]) -> u64 {
+    let mut hash = 0xcbf2_9ce4_8422_2325u64;
+    for note in notes {
+        let (kind, pitch) = match note.sound {
+            BandSound::Bass(pitch) => (1, pitch.0),
+            BandSound::Chord(pitch) => (2, pitch.0),
+            _ => continue,
+        };
+        for part in [note.at.to_bits(), kind, u64::from(pitch.unsigned_abs())] {
+            hash = (hash ^ part).wrapping_mul(0x0100_0000_01b3);
+        }
+    }
+    hash
+}
+
+fn once(
+    own: &Chorus,
+    next: Option<&Chorus>,
+    wish: &BandWish,
+    memory: &mut Memory,
+    draw: &mut dyn FnMut() -> f64,
+) -> Vec<Struck> {
+    let mut notes = Vec::new();
+    let stays = stays(&own.changes, true);
+    if let Some(kind) = wish.bass {
+        let next = next.and_then(|next| self::stays(next.changes.get(..1)?, true).into_iter().next());
+        let played = line(kind, &stays, next.as_ref(), &mut memory.bass, draw);
+        let sound = |note: BassNote| Struck { at: note.at, beats: note.beats, sound: BandSound::Bass(note.pitch) };
+        notes.extend(played.into_iter().map(sound));
+    }
+    for bar in 0..own.bars {
+        let first = bar * own.meter;
+        let under: Vec<&Stay> = stays.iter().filter(|stay| (first..first + own.meter).contains(&stay.at)).collect();
+        if wish.chords {
+            comp(first, own.meter, &under, wish, memory, &mut notes, draw);
+        }
+        if let Some(pulse) = wish.pulse {
+            let sound = |draw: &mut dyn FnMut() -> f64| match pulse {
+                TimeKeeping::Brush => BandSound::Brush((draw() * f64::from(u32::MAX)) as u32),
+                TimeKeeping::Click => BandSound::Click { first: false },
+            };
+            for beat in marked(own.meter) {
+                notes.push(Struck { at: f64::from(first + beat), beats: 0.5, sound: sound(draw) });
+            }
+        }
+    }
+    notes.sort_by(|a, b| a.at.total_cmp(&b.at));
+    notes
+}
+
+/// The chords of one bar.
+fn comp(
+    first: u32,
+    meter: u32,
+    under: &[&Stay],
+    wish: &BandWish,
+    memory: &mut Memory,
+    notes: &mut Vec<Struck>,
+    draw: &mut dyn FnMut() -> f64,
+) {
+    let starts: Vec<u32> = under.iter().map(|stay| stay.at - first).collect();
+    let ratio = if wish.swing { swing_at(wish.tempo) } else { 1.0 };
+    let struck = places(meter, &starts, &mut memory.rhythm, draw);
+    let swung = |place: f64| place.floor() + if place.fract() > 0.0 { ratio / (1.0 + ratio) } else { 0.0 };
+    for (n, place) in struck.iter().enumerate() {
+        let stay = under.iter().rev().find(|stay| f64::from(stay.at - first) <= *place);
+        let Some(tones) = stay.and_then(|stay| stay.tones.as_ref()) else { continue };
+        let (voices, colour) = shell(tones, memory.shell);
+        memory.shell = Some(voices);
+        let at = swung(*place);
+        let room = struck.get(n + 1).map_or(1.0, |next| swung(*next) - at);
+        let beats = (0.5f64).min(SHORT * wish.tempo.0 / 60.0).min(0.8 * room);
+        for voice in voices.into_iter().chain(colour) {
+            let sound = BandSound::Chord(Concert(voice));
+            notes.push(Struck { at: f64::from(first) + at, beats, sound });
+        }
+    }
+}
+
+/// What sounds before the first bar line, the last `beats` of the lead-in.
+pub(super) fn pickup(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut dyn FnMut() -> f64) -> Vec<Struck> {
+    let stays = stays(&own.pickup, true);
+    let next = self::stays(own.changes.get(..1).unwrap_or_default(), true).into_iter().next();
+    let played = wish.bass.map(|kind| line(kind, &stays, next.as_ref(), &mut memory.bass, draw));
+    let sound = |note: BassNote| Struck { at: note.at, beats: note.beats, sound: BandSound::Bass(note.pitch) };
+    let mut notes: Vec<Struck> = played.into_iter().flatten().map(sound).collect();
+    if wish.chords {
+        notes.extend(stays.iter().flat_map(|stay| struck(stay, f64::from(stay.at), 0.4, memory)));
+    }
+    notes.sort_by(|a, b| a.at.total_cmp(&b.at));
+    notes
+}
+
+/// The end: the last chord on the tonic once more, or the first chord of the form where none is.
+pub(super) fn end(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut dyn FnMut() -> f64) -> Vec<Struck> {
+    let home = |change: &&Change| change.place.as_ref().is_some_and(|place| place.root == Degree::TONIC);
+    let last = own.changes.iter().rev().find(home).or(own.changes.first());
+    let Some(last) = last.map(|change| Change { at: 0, beats: 1, ..change.clone() }) else { return Vec::new() };
+    let stays = stays(std::slice::from_ref(&last), true);
+    let mut notes = Vec::new();
+    if let Some(kind) = wish.bass {
+        for note in line(kind, &stays, None, &mut memory.bass, draw) {
+            notes.push(Struck { at: 0.0, beats: END, sound: BandSound::Bass(note.pitch) });
+        }
+    }
+    if wish.chords {
+        notes.extend(stays.iter().flat_map(|stay| struck(stay, 0.0, END, memory)));
+    }
+    notes
+}
+
+/// One chord, struck once.
+fn struck(stay: &Stay, at: f64, beats: f64, memory: &mut Memory) -> Vec<Struck> {
+    let Some(tones) = &stay.tones else { return Vec::new() };
+    let (voices, colour) = shell(tones, memory.shell);
+    memory.shell = Some(voices);
+    let sound = |voice| Struck { at, beats, sound: BandSound::Chord(Concert(voice)) };
+    voices.into_iter().chain(colour).map(sound).collect()
+}
