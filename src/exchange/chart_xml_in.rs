@@ -290,10 +290,11 @@ impl ChartScore {
 }
 
 impl Symbol {
-    /// What stands on the page, where it can be read and the degrees do not say more; else the kind with its degrees.
+    /// What stands on the page, where it can be read and the degrees do not say more; else the usual chord with the tones of the
+    /// kind and its degrees; else their symbols in a row.
     fn quality(&self) -> Option<ChordQuality> {
         let shown = ChordQuality::parse(&self.text).ok().filter(|_| !self.text.is_empty() && self.degrees.is_empty());
-        shown.or_else(|| {
+        shown.or_else(|| self.by_tones()).or_else(|| {
             let mut symbol = KINDS.iter().find(|row| row.0 == self.kind)?.1.to_owned();
             for (number, alter, change) in &self.degrees {
                 let sign = match alter {
@@ -306,7 +307,7 @@ impl Symbol {
                     symbol.push_str(&format!("{sign}{number}"));
                 }
             }
-            ChordQuality::parse(&symbol).ok().or_else(|| self.by_tones())
+            ChordQuality::parse(&symbol).ok()
         })
     }
     /// The usual chord that has the tones of the kind and its degrees: an added seventh counts from the minor one (MusicXML

@@ -48,8 +48,7 @@ fn list(json: bool) -> Result<(), Failure> {
         return say(serde_json::Value::Array(rows.collect()));
     }
     for form in forms.all() {
-        let bars = counted(bars(form) as usize, "bar");
-        say(format!("{:28} {bars:>8}  {}/4  {}", form.id, form.chart.meter(), form.name))?;
+        say(format!("{:28} {:3} bars  {}/4  {}", form.id, bars(form), form.chart.meter(), form.name))?;
     }
     say(counted(forms.all().len(), "chart"))
 }
