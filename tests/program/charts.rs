@@ -1,5 +1,7 @@
 //! Charts as scores: out to MusicXML and back by our own reader, and files of strangers.
 
+use std::collections::BTreeSet;
+
 use crate::desk::Desk;
 use earfirst::chart::{ChordChart, Forms};
 use earfirst::exchange::{ChartSheet, Refused, chart_from_musicxml, chart_to_musicxml};
@@ -185,4 +187,25 @@ fn a_band_plays_a_chart_into_a_file_the_same_for_the_same_seed() {
         let (code, said) = desk.run(line);
         assert!(code == 2 && said.contains(told), "{said}");
     }
+}
+
+#[test]
+fn music21_reads_the_same_chords_on_the_same_beats() {
+    // How they were asked for is said in the file.
+    let mut read = 0;
+    for row in include_str!("../data/music21/charts.tsv").lines().filter(|line| !line.starts_with('#')) {
+        let [id, key, beats, chords] = row.split('\t').collect::<Vec<_>>()[..] else { panic!("{row}") };
+        let class = key.parse::<earfirst::music::PitchName>().unwrap().class();
+        let chorus = Forms::builtin().find(id).unwrap().in_key(class, false).chorus();
+        assert_eq!(chorus.beats().to_string(), beats, "{id}");
+        let ours = chorus.changes.iter().map(|change| {
+            let chord = change.chord.as_ref().unwrap();
+            let tones: BTreeSet<i32> = chord.tones().iter().map(|tone| tone.class().get()).collect();
+            let tones: Vec<String> = tones.iter().map(ToString::to_string).collect();
+            format!("{}:{}:{}", change.at, chord.root, tones.join(","))
+        });
+        assert_eq!(ours.collect::<Vec<_>>().join(" "), chords, "{id} in {key}");
+        read += 1;
+    }
+    assert_eq!(read, Forms::builtin().all().len());
 }

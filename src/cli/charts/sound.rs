@@ -37,7 +37,7 @@ pub fn run(typed: &ChartSound) -> Result<(), Failure> {
         let reach = format!("Give {} to {} quarter notes a minute.", TEMPOS.start(), TEMPOS.end());
         return Err(Failure::usage(format!("quarter = {tempo} is out of the band's reach"), reach));
     }
-    let level = typed.level.unwrap_or(BandWish::new(Tempo(tempo), SampleRate::CD).level.0);
+    let level = typed.level.unwrap_or(usual(tempo, SampleRate::CD).level.0);
     if !(-60.0..=CEILING.0).contains(&level) {
         let what = format!("{level} dB is out of reach");
         return Err(Failure::usage(what, format!("Give -60 to {}: a band is soft.", CEILING.0)));
@@ -51,24 +51,8 @@ pub fn run(typed: &ChartSound) -> Result<(), Failure> {
     };
     let keys = moves(typed.moves, first);
     let forms: Vec<Chorus> = keys.iter().map(|key| form.in_key(key.0, who.g_flat).chorus()).collect();
-    let wish = |rate| BandWish {
-        swing: form.swing && !typed.even,
-        bass: match typed.bass {
-            BassChoice::Walking => Some(BassLine::Walking),
-            BassChoice::RootAndFifth => Some(BassLine::RootAndFifth),
-            BassChoice::None => None,
-        },
-        chords: !typed.no_chords,
-        pulse: match typed.pulse {
-            PulseChoice::Brush => Some(TimeKeeping::Brush),
-            PulseChoice::Click => Some(TimeKeeping::Click),
-            PulseChoice::None => None,
-        },
-        choruses: Some(typed.choruses),
-        level: Decibels(level),
-        a4: who.a4,
-        ..BandWish::new(Tempo(tempo), rate)
-    };
+    let swing = form.swing && !typed.even;
+    let wish = |rate| wish(typed, BandWish { swing, level: Decibels(level), a4: who.a4, ..usual(tempo, rate) });
     let beats: u32 = forms.iter().cycle().take(typed.choruses as usize).map(Chorus::beats).sum();
     if f64::from(beats) / tempo > MOST_MINUTES {
         let what = format!("that lasts {:.0} minutes", f64::from(beats) / tempo);
@@ -90,6 +74,29 @@ pub fn run(typed: &ChartSound) -> Result<(), Failure> {
             ))
         }
         None => play(band, &settings),
+    }
+}
+
+const fn usual(tempo: f64, rate: SampleRate) -> BandWish {
+    BandWish::new(Tempo(tempo), rate)
+}
+
+/// The parts that were asked for.
+fn wish(typed: &ChartSound, usual: BandWish) -> BandWish {
+    BandWish {
+        bass: match typed.bass {
+            BassChoice::Walking => Some(BassLine::Walking),
+            BassChoice::RootAndFifth => Some(BassLine::RootAndFifth),
+            BassChoice::None => None,
+        },
+        chords: !typed.no_chords,
+        pulse: match typed.pulse {
+            PulseChoice::Brush => Some(TimeKeeping::Brush),
+            PulseChoice::Click => Some(TimeKeeping::Click),
+            PulseChoice::None => None,
+        },
+        choruses: Some(typed.choruses),
+        ..usual
     }
 }
 
