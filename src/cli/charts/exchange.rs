@@ -50,7 +50,7 @@ pub fn export(typed: &str, key: Option<&str>, player: &Player, musicxml: &Path) 
     let form = named::chart(typed)?;
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     let chart = named::on_page(&form, key, &who)?;
-    let transposition = if who.concert { HalfSteps(0) } else { who.instrument.transposition };
+    let transposition = if who.page.reading.concert { HalfSteps(0) } else { who.page.instrument.transposition };
     let bars = counted(chart.chorus().bars as usize, "bar");
     let home = chart.home().map_or_else(String::new, |home| format!(" in {home}"));
     let sheet = ChartSheet { title: form.name.clone(), chart, transposition, tempo: form.tempo, swing: form.swing };

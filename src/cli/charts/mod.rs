@@ -57,7 +57,7 @@ fn show(typed: &str, key: Option<&str>, player: &Player, json: bool) -> Result<(
     let form = named::chart(typed)?;
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     let chart = match key {
-        Some(key) => form.in_key(who.page_key(who.key(key)?).0, who.g_flat),
+        Some(key) => form.in_key(who.page.written_key(who.key(key)?).0, who.page.reading.g_flat),
         None if form.chart.home().is_none() => form.chart.clone(),
         None => named::on_page(&form, None, &who)?,
     };
@@ -76,8 +76,8 @@ fn show(typed: &str, key: Option<&str>, player: &Player, json: bool) -> Result<(
     if let (Some(cycle), None) = (form.cycle, key) {
         say(format!("through the twelve keys, by {}; --key C names the first", cycle.name()))?;
     }
-    if key.is_some() && !who.concert {
-        say(format!("as on the page of the {}", who.instrument.name))?;
+    if key.is_some() && !who.page.reading.concert {
+        say(format!("as on the page of the {}", who.page.instrument.name))?;
     }
     say(chart)
 }

@@ -62,8 +62,8 @@ pub fn text(file: &Path) -> Result<String, Failure> {
 /// A form in letters on the player's page: in the key that is named, else in its own, and one in numerals in C.
 pub fn on_page(form: &NamedChart, key: Option<&str>, who: &Who) -> Result<ChordChart, Failure> {
     match (key, form.chart.home()) {
-        (Some(key), _) => Ok(form.in_key(who.page_key(who.key(key)?).0, who.g_flat)),
+        (Some(key), _) => Ok(form.in_key(who.page.written_key(who.key(key)?).0, who.page.reading.g_flat)),
         (None, Some(_)) if form.cycle.is_none() => Ok(form.chart.clone()),
-        (None, home) => Ok(form.in_key(home.map_or(C, |home| home.class()), who.g_flat)),
+        (None, home) => Ok(form.in_key(home.map_or(C, |home| home.class()), who.page.reading.g_flat)),
     }
 }

@@ -46,11 +46,11 @@ pub fn run(typed: &ChartSound) -> Result<(), Failure> {
         Some(key) => who.key(key)?,
         None => {
             let home = form.chart.home().map_or(named::C, |home| home.class());
-            if who.concert { ConcertKey(home) } else { who.instrument.concert_key(WrittenKey(home)) }
+            who.page.sounding_key(WrittenKey(home))
         }
     };
     let keys = moves(typed.moves, first);
-    let forms: Vec<Chorus> = keys.iter().map(|key| form.in_key(key.0, who.g_flat).chorus()).collect();
+    let forms: Vec<Chorus> = keys.iter().map(|key| form.in_key(key.0, who.page.reading.g_flat).chorus()).collect();
     let swing = form.swing && !typed.even;
     let wish = |rate| wish(typed, BandWish { swing, level: Decibels(level), a4: who.a4, ..usual(tempo, rate) });
     let beats: u32 = forms.iter().cycle().take(typed.choruses as usize).map(Chorus::beats).sum();
