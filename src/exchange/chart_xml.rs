@@ -2,7 +2,7 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 
 use crate::chart::{ChartBar, ChordChart, ChordShare, Passage};
-use crate::exchange::harmony::{Kind, kind, nearest_to};
+use crate::exchange::harmony::{ChordKind, kind, nearest_to};
 use crate::music::{ChordQuality, ChordSymbol, HalfSteps, Letter, PitchName, Tonality};
 use crate::pattern::Quality;
 use crate::units::Tempo;
@@ -221,7 +221,7 @@ impl ChartPage {
         self.open("harmony", &[]);
         self.name("root", chord.map_or(self.tonic, |chord| chord.root));
         let (kind, text) = match chord {
-            None => (Kind { name: "none", text: "", degrees: Vec::new() }, "N.C.".to_owned()),
+            None => (ChordKind { name: "none", text: "", degrees: Vec::new() }, "N.C.".to_owned()),
             Some(chord) => said(&chord.quality),
         };
         self.open("kind", &[("text", &text)]);
@@ -282,13 +282,13 @@ fn edged(passage: &Passage) -> Vec<(&ChartBar, Edges)> {
 
 /// A chord as MusicXML names it, and what stands on the page after its root. A chord that is not in the usual vocabulary has its
 /// whole symbol there, over the kind that is nearest.
-fn said(quality: &ChordQuality) -> (Kind, String) {
+fn said(quality: &ChordQuality) -> (ChordKind, String) {
     match Quality::of(quality) {
         Some(usual) => {
             let kind = kind(usual);
             let text = kind.text.to_owned();
             (kind, text)
         }
-        None => (Kind { degrees: Vec::new(), ..nearest_to(&quality.degrees()) }, quality.to_string()),
+        None => (ChordKind { degrees: Vec::new(), ..nearest_to(&quality.degrees()) }, quality.to_string()),
     }
 }

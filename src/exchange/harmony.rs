@@ -51,7 +51,7 @@ fn nearest(quality: Quality) -> ChordKind {
 }
 
 /// The kind that says these tones with the fewest changes.
-pub(super) fn nearest_to(chord: &[Degree]) -> Kind {
+pub(super) fn nearest_to(chord: &[Degree]) -> ChordKind {
     let kinds = KINDS.iter().map(|(name, tones)| {
         let tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
         let text = Quality::all().find(|plain| plain.tones() == tones).map_or("", symbol);

@@ -1,19 +1,14 @@
 //! `charts sound`: a soft band plays a chart, on the loudspeaker or into a WAV file.
 
-use std::thread;
-use std::time::{Duration, Instant};
-
 use crate::backing::{BackingBand, BandWish, BassLine, CEILING, TEMPOS, TimeKeeping};
 use crate::chart::Chorus;
-use crate::cli::args::Drill;
 use crate::cli::args::charts::{BassChoice, ChartSound, KeyMoves, PulseChoice};
 use crate::cli::charts::named;
 use crate::cli::failure::Failure;
 use crate::cli::output::say;
-use crate::cli::practice::drill;
-use crate::cli::resolve::Who;
+use crate::cli::resolve::{self, Who};
 use crate::coach::Rng;
-use crate::devices::{DeviceChoice, DeviceRequest};
+use crate::engine::{self, DeviceAudio};
 use crate::files::{Places, UserSettings, write_wav};
 use crate::music::{ConcertKey, PitchClass, WrittenKey};
 use crate::pattern::Cycle;
@@ -22,10 +17,6 @@ use crate::units::{Decibels, SampleRate, Tempo};
 
 /// It is made whole before it sounds, so it may not last for ever, in minutes.
 const MOST_MINUTES: f64 = 10.0;
-/// So long the loudspeaker has to open.
-const PATIENCE: Duration = Duration::from_secs(15);
-/// What a device still holds when the last sample was handed to it.
-const ENDING: Duration = Duration::from_millis(300);
 
 /// Sounds it.
 pub fn run(typed: &ChartSound) -> Result<(), Failure> {
@@ -128,18 +119,16 @@ fn play<D: FnMut() -> f64>(
     let gone = |why: &dyn std::fmt::Display| {
         Failure::device(why, "earfirst devices lists what is there; --wav OUT needs no loudspeaker.")
     };
-    let _hushed = drill::quiet();
-    let wanted = DeviceRequest { input: DeviceChoice::Nothing, ..drill::wanted(&Drill::default(), settings) };
-    let mut devices = drill::open(&wanted).map_err(|failure| gone(&failure))?;
-    let rate = devices.output_rate().ok_or_else(|| gone(&"the loudspeaker went away"))?;
-    let clip = whole(band(rate)?, rate);
-    let id = devices.play(&clip).ok_or_else(|| gone(&"the loudspeaker takes no sound"))?;
-    let until = Instant::now() + Duration::from_secs_f64(clip.length().0) + PATIENCE;
-    let mut unheard = Vec::new();
-    while devices.waits_or_sounds(id) && Instant::now() < until {
-        devices.read(&mut unheard);
-        thread::sleep(Duration::from_millis(10));
-    }
-    thread::sleep(ENDING);
-    Ok(())
+    let _quiet = engine::quiet();
+    let mut audio = DeviceAudio::open(&resolve::loudspeaker(settings)).map_err(|failure| gone(&failure))?;
+    let mut refused = None;
+    let rendered = |rate| match band(rate) {
+        Ok(band) => whole(band, rate),
+        Err(failure) => {
+            refused = Some(failure);
+            Clip { rate, samples: Vec::new() }
+        }
+    };
+    let played = audio.play_to_end(rendered).map_err(|why| gone(&why));
+    refused.map_or(played, Err)
 }
