@@ -2,7 +2,7 @@
 //!
 //! A cue is sounded, the player answers on an instrument, every note is heard and held against what was asked, and what was
 //! learnt chooses the next cue. The floors, lowest first; a lower one never imports a higher one (DEVELOPERS.md, executed by
-//! `tests/house.rs`):
+//! `tests/house`):
 //!
 //! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`cue`] [`learn`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
 //! [`exchange`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`cli`]

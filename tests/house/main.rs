@@ -1,6 +1,9 @@
 //! The house rules, executed: floors, owners, absences and sizes, read from the table in DEVELOPERS.md.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
+mod rules;
+mod tree;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 

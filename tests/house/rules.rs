@@ -1,0 +1,119 @@
+//! What the compiler does not see: permissions that nobody uses, circles of files, one name for two types, things without a doc.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::tree::{Path, Tree};
+use crate::{modules, root, shipped, sources, table};
+
+#[test]
+fn a_permission_that_nobody_uses_is_taken_back() {
+    let rooms = table();
+    let mut used: BTreeMap<String, String> = BTreeMap::new();
+    for (_, module, code) in modules() {
+        used.entry(module).or_default().push_str(&shipped(&code));
+    }
+    let mut idle = Vec::new();
+    for (module, room) in &rooms {
+        let code = &used[module];
+        for import in room.imports.iter().filter(|import| *import != "all") {
+            if !code.contains(&format!("crate::{import}")) {
+                idle.push(format!("{module} may import {import} and does not"));
+            }
+        }
+        for owned in &room.owns {
+            if !code.contains(&format!("{owned}::")) {
+                idle.push(format!("{module} owns {owned} and does not use it"));
+            }
+        }
+    }
+    assert!(idle.is_empty(), "{}", idle.join("\n"));
+}
+
+fn tree() -> Tree {
+    Tree::new(modules().into_iter().filter(|(_, room, _)| room != "lib" && room != "main").map(|(path, _, code)| (path, shipped(&code))))
+}
+
+#[test]
+fn no_files_of_a_room_stand_in_a_circle() {
+    let mut paths = Vec::new();
+    sources(&root().join("src"), &mut paths);
+    let lists: BTreeSet<Path> = paths
+        .iter()
+        .filter(|path| path.ends_with("mod.rs"))
+        .map(|path| path.parent().expect("a folder").strip_prefix(root().join("src")).expect("inside"))
+        .map(|path| path.iter().map(|name| name.to_string_lossy().into_owned()).collect())
+        .collect();
+    let tree = tree();
+    let names = tree.names();
+    let mut found = Vec::new();
+    for circle in tree.circles(&lists) {
+        for module in &circle {
+            for other in names[module].iter().filter(|other| circle.contains(*other)) {
+                found.push(format!("{} names {}", module.join("::"), other.join("::")));
+            }
+        }
+        found.push(String::new());
+    }
+    assert!(found.is_empty(), "files of one room name each other in a circle:\n{}", found.join("\n"));
+}
+
+/// The names of the types that a line begins to define; associated types are indented and do not count.
+fn defined(line: &str) -> Option<String> {
+    let line = line.trim_start_matches("pub ").trim_start_matches("pub(crate) ").trim_start_matches("pub(super) ");
+    let kind = ["struct ", "enum ", "trait ", "type "].iter().find_map(|kind| line.strip_prefix(kind))?;
+    Some(kind.chars().take_while(|c| c.is_alphanumeric()).collect())
+}
+
+#[test]
+fn a_type_has_a_name_of_its_own() {
+    let mut places: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for (path, _, code) in modules() {
+        for name in shipped(&code).lines().filter_map(defined) {
+            places.entry(name).or_default().push(path.clone());
+        }
+    }
+    let twice: Vec<String> = places
+        .into_iter()
+        .filter(|(_, places)| places.len() > 1)
+        .map(|(name, places)| format!("{name}: {}", places.join(" ")))
+        .collect();
+    assert!(twice.is_empty(), "one name for several types:\n{}", twice.join("\n"));
+}
+
+/// The compiler asks for docs only of what leaves the crate, and most of ours does not.
+#[test]
+fn whatever_is_public_says_what_it_is() {
+    let mut bare = Vec::new();
+    let mut paths = Vec::new();
+    sources(&root().join("src"), &mut paths);
+    for path in paths {
+        let text = std::fs::read_to_string(&path).expect("source");
+        let short = path.strip_prefix(root()).expect("inside").display().to_string();
+        if crate::is_test_file(&short) || short.ends_with("lib.rs") {
+            continue;
+        }
+        let lines: Vec<&str> = text.lines().collect();
+        for (at, line) in lines.iter().enumerate() {
+            let code = line.trim_start();
+            let public = code.starts_with("pub ") || code.starts_with("pub(crate) ") || code.starts_with("pub(super) ");
+            let given_on = code.contains(" use ") || (code.contains(" mod ") && code.ends_with(';'));
+            if !public || given_on {
+                continue;
+            }
+            let above = lines[..at].iter().rev().map(|line| line.trim_start());
+            let said = above.take_while(|line| !line.is_empty()).find(|line| !is_attribute(line));
+            if !said.is_some_and(|line| line.starts_with("///")) && !has_doc_attribute(&lines[..at]) {
+                bare.push(format!("{short}:{}: {code}", at + 1));
+            }
+        }
+    }
+    assert!(bare.is_empty(), "public and without a doc:\n{}", bare.join("\n"));
+}
+
+fn is_attribute(line: &str) -> bool {
+    line.starts_with("#[") || line.ends_with(")]") || line.starts_with("//")  && !line.starts_with("///")
+}
+
+fn has_doc_attribute(above: &[&str]) -> bool {
+    above.last().is_some_and(|line| line.contains("#[doc"))
+}
