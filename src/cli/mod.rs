@@ -16,7 +16,7 @@ mod practice;
 mod resolve;
 mod review;
 
-use args::{Arguments, Command};
+use args::{Arguments, TypedCommand};
 use listening::{calibrate, devices, grade, hear, notes};
 use output::warn;
 use practice::{coach, demo, drill};
@@ -28,18 +28,18 @@ pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     let done = match arguments.command {
         None => drill::room(),
-        Some(Command::Drill(typed)) => drill::run(&typed),
-        Some(Command::Demo(typed)) => demo::run(&typed),
-        Some(Command::Hear(typed)) => hear::run(&typed),
-        Some(Command::Calibrate(typed)) => calibrate::run(&typed),
-        Some(Command::Devices(typed)) => devices::run(&typed),
-        Some(Command::Notes(typed)) => notes::run(&typed),
-        Some(Command::Grade(typed)) => grade::run(&typed),
-        Some(Command::Charts(typed)) => charts::run(&typed),
-        Some(Command::Patterns(typed)) => patterns::run(&typed),
-        Some(Command::Review(typed)) => review::run(&typed),
-        Some(Command::Coach(typed)) => coach::run(&typed),
-        Some(Command::Completions { shell }) => {
+        Some(TypedCommand::Drill(typed)) => drill::run(&typed),
+        Some(TypedCommand::Demo(typed)) => demo::run(&typed),
+        Some(TypedCommand::Hear(typed)) => hear::run(&typed),
+        Some(TypedCommand::Calibrate(typed)) => calibrate::run(&typed),
+        Some(TypedCommand::Devices(typed)) => devices::run(&typed),
+        Some(TypedCommand::Notes(typed)) => notes::run(&typed),
+        Some(TypedCommand::Grade(typed)) => grade::run(&typed),
+        Some(TypedCommand::Charts(typed)) => charts::run(&typed),
+        Some(TypedCommand::Patterns(typed)) => patterns::run(&typed),
+        Some(TypedCommand::Review(typed)) => review::run(&typed),
+        Some(TypedCommand::Coach(typed)) => coach::run(&typed),
+        Some(TypedCommand::Completions { shell }) => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "earfirst", &mut script);
             output::bytes(&script)

@@ -70,7 +70,7 @@ impl<A: AudioSource> Listener<A> {
     /// One line, until two seconds of silence; `begun` is told how many notes have begun whenever something became known.
     pub fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
         let end = AnswerEnd::unasked(Seconds(0.0), SILENCE, FIRST_NOTE);
-        let mut line = Line::default();
+        let mut line = LineSoFar::default();
         let trouble = self.hear_until(beside, &mut |now, notes| {
             notes.iter().for_each(|note| line.hear(note));
             if !notes.is_empty() {
@@ -99,14 +99,14 @@ impl<A: AudioSource> Listener<A> {
 
 /// A line that is being played.
 #[derive(Debug, Default)]
-struct Line {
+struct LineSoFar {
     notes: Vec<HeardNote>,
     begun: usize,
     sounding: usize,
     last: Option<Seconds>,
 }
 
-impl Line {
+impl LineSoFar {
     fn hear(&mut self, told: &NoteEvent) {
         match told {
             NoteEvent::On(_) => (self.begun, self.sounding) = (self.begun + 1, self.sounding + 1),
@@ -176,7 +176,7 @@ mod tests {
     #[test]
     fn a_line_of_ones_own_goes_on_while_a_note_sounds_and_ends_two_seconds_after_the_last() {
         let end = AnswerEnd::unasked(Seconds(0.0), SILENCE, FIRST_NOTE);
-        let mut line = Line::default();
+        let mut line = LineSoFar::default();
         assert_eq!(end.at(Seconds(119.0), line.so_far()), Silence::Waiting);
         line.hear(&NoteEvent::On(note(1.0, 60.0)));
         assert_eq!(end.at(Seconds(9.0), line.so_far()), Silence::Sounding);

@@ -26,15 +26,15 @@ use crate::pattern::Register;
 pub struct Arguments {
     /// What to do; without it, the practice room opens.
     #[command(subcommand)]
-    pub command: Option<Command>,
+    pub command: Option<TypedCommand>,
 }
 
 /// One command each.
 #[derive(Debug, Subcommand)]
-pub enum Command {
+pub enum TypedCommand {
     /// Practise at once: a cue sounds, you answer, the verdict stands, the next key comes.
     #[command(after_help = "Example: earfirst drill diatonic-thirds-up --instrument trumpet --minutes 20")]
-    Drill(Drill),
+    Drill(DrillTyped),
     /// The same drill with a simulated player: real audio through the real pipeline, no device needed.
     #[command(after_help = "Example: earfirst demo --fast --plain --seed 7 --minutes 3")]
     Demo(Demo),
@@ -63,7 +63,7 @@ pub enum Command {
     Charts(ChartCommands),
     /// What a teacher asks first, of a sitting or a folder of them.
     #[command(after_help = "Example: earfirst review sessions/")]
-    Review(Review),
+    Review(ReviewTyped),
     /// What would come next today, per pattern and key, and why.
     #[command(after_help = "Example: earfirst coach --instrument trumpet")]
     Coach(Coach),
@@ -154,7 +154,7 @@ pub struct Practice {
 
 /// `drill`.
 #[derive(Debug, Clone, Default, Args)]
-pub struct Drill {
+pub struct DrillTyped {
     /// What and how.
     #[command(flatten)]
     pub practice: Practice,
@@ -288,7 +288,7 @@ pub struct Grade {
 
 /// `review`.
 #[derive(Debug, Clone, Args)]
-pub struct Review {
+pub struct ReviewTyped {
     /// Session files, live folders, or folders of them.
     #[arg(required = true)]
     pub paths: Vec<PathBuf>,

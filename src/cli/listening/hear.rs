@@ -7,7 +7,7 @@ use std::time::Duration;
 use crate::cli::args::Hear;
 use crate::cli::failure::Failure;
 use crate::cli::listening::hear_lines;
-use crate::cli::listening::hear_lines::{Heard, Source};
+use crate::cli::listening::hear_lines::{Heard, HeardThrough};
 use crate::cli::output::{part, say};
 use crate::cli::resolve::{Who, microphone};
 use crate::engine::{DeviceAudio, HeardBlock, Listener, ear_settings, listen_to_recording};
@@ -33,23 +33,23 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     if let Some(file) = &typed.file {
         // What is missing of it is told with what was heard.
         let recording = Recording::open(file)?;
-        let mut check = Check::new(recording.rate, who.a4);
+        let mut check = InputCheck::new(recording.rate, who.a4);
         let ear = ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
         let last = listen_to_recording(ear, &recording, &mut |block| check.hear(block))?;
-        let heard = check.heard(&last, Source::Recording { missing: recording.missing });
+        let heard = check.heard(&last, HeardThrough::Recording { missing: recording.missing });
         return hear_lines::told(&heard, &who, typed, begins_on);
     }
     let opened = DeviceAudio::open(&microphone(typed.input.as_deref(), &settings));
     let audio = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
     let ear = ear_settings(audio.input_rate(), who.a4, Some(&who.page.instrument));
-    let mut check = Check::new(ear.rate, who.a4);
+    let mut check = InputCheck::new(ear.rate, who.a4);
     let mut listener = Listener::new(ear, Echo::new(ear.rate), audio);
     live(typed, &who, &mut listener, &mut check)?;
-    hear_lines::told(&check.heard(listener.finish(), Source::Microphone), &who, typed, begins_on)
+    hear_lines::told(&check.heard(listener.finish(), HeardThrough::Microphone), &who, typed, begins_on)
 }
 
 /// Listens until asked to end, with a line of text that is written anew on a terminal.
-fn live(typed: &Hear, who: &Who, listener: &mut Listener<DeviceAudio>, check: &mut Check) -> Result<(), Failure> {
+fn live(typed: &Hear, who: &Who, listener: &mut Listener<DeviceAudio>, check: &mut InputCheck) -> Result<(), Failure> {
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let on_screen = std::io::stdout().is_terminal() && !typed.json;
     if on_screen {
@@ -68,7 +68,7 @@ fn live(typed: &Hear, who: &Who, listener: &mut Listener<DeviceAudio>, check: &m
         if on_screen && !judged && listened.0 >= OPINION.0 {
             judged = true;
             say("")?;
-            for opinion in hear_lines::opinions(&check.check, check.notes.len(), Source::Microphone) {
+            for opinion in hear_lines::opinions(&check.check, check.notes.len(), HeardThrough::Microphone) {
                 say(opinion)?;
             }
         }
@@ -81,7 +81,7 @@ fn live(typed: &Hear, who: &Who, listener: &mut Listener<DeviceAudio>, check: &m
 }
 
 /// What was heard so far: the levels, the notes, and those that were held.
-struct Check {
+struct InputCheck {
     check: SoundCheck,
     notes: Vec<HeardNote>,
     holding: HeldToneTracker,
@@ -89,7 +89,7 @@ struct Check {
     a4: Hertz,
 }
 
-impl Check {
+impl InputCheck {
     fn new(rate: SampleRate, a4: Hertz) -> Self {
         Self { check: SoundCheck::new(rate), notes: Vec::new(), holding: HeldToneTracker::default(), now: None, a4 }
     }
@@ -128,7 +128,7 @@ impl Check {
     }
 
     /// The end: all that was heard, with what became known at the very end.
-    fn heard(mut self, last: &[NoteEvent], source: Source) -> Heard {
+    fn heard(mut self, last: &[NoteEvent], source: HeardThrough) -> Heard {
         self.take(&[], last);
         Heard { check: self.check, notes: self.notes, held: self.holding.held().to_vec(), source }
     }

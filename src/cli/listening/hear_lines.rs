@@ -19,7 +19,7 @@ const NOTHING: Decibels = Decibels(-120.0);
 
 /// Where the sound came from: what is wrong with a microphone cannot be mended in its recording any more.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Source {
+pub enum HeardThrough {
     /// A microphone.
     Microphone,
     /// A file.
@@ -38,7 +38,7 @@ pub struct Heard {
     /// Those that were held.
     pub held: Vec<HeldTone>,
     /// Where it came from.
-    pub source: Source,
+    pub source: HeardThrough,
 }
 
 /// Says it, for a player or for machines; `begins_on` is the note that the player says they began on.
@@ -114,10 +114,10 @@ fn sound(check: &SoundCheck, notes: usize) -> String {
 }
 
 /// What there is to say of the sound, a sentence each.
-pub fn opinions(check: &SoundCheck, notes: usize, source: Source) -> Vec<String> {
+pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<String> {
     let mut found = check.issues();
     let mut told = Vec::new();
-    if let Source::Recording { missing } = source {
+    if let HeardThrough::Recording { missing } = source {
         if let Some(missing) = missing {
             told.push(format!("the recording is cut off: its last {:.1} s are missing", missing.0));
         }
@@ -145,7 +145,7 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: Source) -> Vec<String>
 }
 
 /// An opinion in a sentence of one line, with what to change.
-fn opinion(opinion: &InputIssue, source: Source) -> String {
+fn opinion(opinion: &InputIssue, source: HeardThrough) -> String {
     match opinion {
         InputIssue::TooSoft { peak } => {
             format!("too soft (peaks at {:.0} dB): go nearer, or turn the input up", peak.0)
@@ -162,7 +162,7 @@ fn opinion(opinion: &InputIssue, source: Source) -> String {
         InputIssue::GainControl { rise } => {
             format!("the input turns itself up by {:.0} dB in pauses: switch automatic gain off", rise.0)
         }
-        InputIssue::Gate { .. } if source != Source::Microphone => {
+        InputIssue::Gate { .. } if source != HeardThrough::Microphone => {
             "true silence around the notes: made sound, or noise suppression was on".to_owned()
         }
         InputIssue::Gate { between } if *between < NOTHING => {

@@ -29,7 +29,7 @@ const LONG_TO_SHORT: f64 = 2.0;
 
 /// What was heard, wherever it came from.
 #[derive(Default)]
-struct Source {
+struct Learnt {
     played: Vec<LineNote>,
     tempo: Option<Tempo>,
     signature: Option<ConcertKey>,
@@ -52,7 +52,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
         Some(file) => (source(file, &who)?, None),
         None => {
             let mut microphone = Microphone::of(typed.input.as_deref(), &who, &settings)?;
-            (Source { played: microphone.line()?, ..Source::default() }, Some(microphone))
+            (Learnt { played: microphone.line()?, ..Learnt::default() }, Some(microphone))
         }
     };
     let draft = LineDraft {
@@ -106,7 +106,7 @@ fn unlearnt(why: &LearnError) -> Failure {
     }
 }
 
-fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
+fn source(file: &Path, who: &Who) -> Result<Learnt, Failure> {
     // A pipe would be waited on for ever.
     files::plain(file)?;
     if let Some(voice) = exchange::voice(file)? {
@@ -114,7 +114,7 @@ fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
         // A score has its eighths even and says that they swing; whoever plays it does.
         let line = if voice.swing { voice.line.swung(LONG_TO_SHORT, voice.pickup) } else { voice.line };
         let played = LineNote::of(&line, tempo);
-        return Ok(Source { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
+        return Ok(Learnt { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
     }
     let recording = notes::read(file)?;
     let settings = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
@@ -123,7 +123,7 @@ fn source(file: &Path, who: &Who) -> Result<Source, Failure> {
         let mend = format!("earfirst hear --file {} says what is wrong with the sound.", file.display());
         return Err(Failure::input(file.display(), "no note was heard in it", mend));
     }
-    Ok(Source { played, ..Source::default() })
+    Ok(Learnt { played, ..Learnt::default() })
 }
 
 /// Notes to be put right, as typed.

@@ -3,7 +3,7 @@ use crate::cli::failure::Failure;
 use crate::cli::json_lines;
 use crate::cli::output::say;
 use crate::cli::practice::coach_lines::Driven;
-use crate::cli::practice::sitting::{Sitting, Who};
+use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::cli::resolve::Meant;
 use crate::coach::{self, Choice, Goals, Holds, LearnerModel, Rng};
 use crate::files;
@@ -30,7 +30,7 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     let settings = files::UserSettings::load(&places)?;
     // As a drill would be begun.
     let practice = Practice { scope: typed.scope.clone(), seed: Some(typed.seed), ..Practice::default() };
-    let Sitting { meant, settings, learner, .. } = Sitting::of(&practice, &settings, &places, Who::Player)?;
+    let Sitting { meant, settings, learner, .. } = Sitting::of(&practice, &settings, &places, PlayedBy::Player)?;
     let sitting = coach::SittingPlan::new(settings.planned, settings.rests.spared);
     let forecast = learner.forecast(&meant.plan, &sitting, Rng::new(typed.seed), meant.form, meant.timing);
     let (instrument, goal) = (&meant.who.page.instrument.name, meant.plan.goals.tempo.0);

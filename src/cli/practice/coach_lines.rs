@@ -34,13 +34,13 @@ pub struct Driven {
 /// One line from outside.
 #[derive(Debug, Deserialize)]
 #[serde(untagged)]
-enum Said {
+enum DriverLine {
     Tell(Told),
-    Ask(Question),
+    Ask(DriverQuestion),
 }
 
 #[derive(Debug, Deserialize)]
-struct Question {
+struct DriverQuestion {
     ask: String,
     day: i32,
 }
@@ -82,9 +82,11 @@ impl Driven {
     /// What is wrong with the line, for the reader of a message. A refused line changes nothing.
     pub fn line(&mut self, text: &str) -> Result<Option<String>, String> {
         match serde_json::from_str(text).map_err(|_| NEITHER.to_owned())? {
-            Said::Ask(Question { ask, .. }) if ask != "next" => Err(format!("ask {ask:?}; only \"next\" is known")),
-            Said::Ask(Question { day, .. }) => self.next(day).map(Some),
-            Said::Tell(told) => {
+            DriverLine::Ask(DriverQuestion { ask, .. }) if ask != "next" => {
+                Err(format!("ask {ask:?}; only \"next\" is known"))
+            }
+            DriverLine::Ask(DriverQuestion { day, .. }) => self.next(day).map(Some),
+            DriverLine::Tell(told) => {
                 self.learner.learn(&outcome(&told)?);
                 Ok(None)
             }

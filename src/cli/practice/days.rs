@@ -4,7 +4,7 @@ use crate::cli::args::{CueForm, Demo};
 use crate::cli::failure::Failure;
 use crate::cli::output::say;
 use crate::cli::practice::demo::{RATE, player};
-use crate::cli::practice::sitting::{Sitting, Who};
+use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::engine::{Listener, SimulatedAudio, unattended};
 use crate::files::{Places, UserSettings};
 use crate::report;
@@ -20,7 +20,7 @@ pub fn run(typed: &Demo, days: u16) -> Result<(), Failure> {
     let mut practice = typed.practice.clone();
     practice.scope.cue.get_or_insert(CueForm::FirstNote);
     let answers = typed.answers.unwrap_or(ANSWERS);
-    let first = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
+    let first = Sitting::of(&practice, &stored, &places, PlayedBy::Simulated)?;
     first.meant.out_of_range().into_iter().try_for_each(say)?;
     let who = &first.meant.who;
     let (mut player, mut learner) = (player(&first), first.learner.clone());

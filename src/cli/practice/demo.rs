@@ -6,7 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::practice::days;
 use crate::cli::practice::record;
 use crate::cli::practice::screen::{self, Showing};
-use crate::cli::practice::sitting::{Sitting, Who};
+use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::music::WrittenKey;
@@ -29,7 +29,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast {
         practice.scope.minutes = Some(5.0);
     }
-    let sitting = Sitting::of(&practice, &stored, &places, Who::Simulated)?;
+    let sitting = Sitting::of(&practice, &stored, &places, PlayedBy::Simulated)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };
     let (a4, octave_up, seed) = (sitting.meant.who.a4, sitting.octave_up, sitting.settings.began.seed);
     let audio = SimulatedAudio::new(player(&sitting), RATE, a4, seed, typed.fast);

@@ -1,8 +1,8 @@
-use crate::cli::args::{Demo, Drill};
+use crate::cli::args::{Demo, DrillTyped};
 use crate::cli::failure::Failure;
 use crate::cli::output::{say, warn};
 use crate::cli::practice::screen::{self, Showing};
-use crate::cli::practice::sitting::{Sitting, Who};
+use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::cli::practice::{demo, first_run, record};
 use crate::cli::resolve;
 use crate::devices::{DeviceError as NoSound, DeviceRequest, Side};
@@ -15,7 +15,7 @@ use crate::units::{Decibels, Seconds};
 pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
-    let mut typed = Drill::default();
+    let mut typed = DrillTyped::default();
     if first_run::asks(&stored) {
         // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
         // given back.
@@ -40,7 +40,7 @@ fn stand_in(failure: &NoSound) -> Result<(), Failure> {
 }
 
 /// Practise at once.
-pub fn run(typed: &Drill) -> Result<(), Failure> {
+pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
     if typed.practice.scope.player.instrument.is_none() && first_run::asks(&stored) {
@@ -52,9 +52,9 @@ pub fn run(typed: &Drill) -> Result<(), Failure> {
 }
 
 /// Runs a sitting whose screen stands while the devices open.
-fn with(typed: &Drill, stored: &UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
+fn with(typed: &DrillTyped, stored: &UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
     record::finish_what_was_left(places);
-    let mut sitting = Sitting::of(&typed.practice, stored, places, Who::Player)?;
+    let mut sitting = Sitting::of(&typed.practice, stored, places, PlayedBy::Player)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
     let (wanted, stored, places) = (wanted(typed, stored), stored.clone(), places.clone());
     screen::run(showing, sitting.keep, move || {
@@ -73,7 +73,7 @@ fn with(typed: &Drill, stored: &UserSettings, places: &Places) -> Result<Sitting
     })
 }
 
-fn wanted(typed: &Drill, stored: &UserSettings) -> DeviceRequest {
+fn wanted(typed: &DrillTyped, stored: &UserSettings) -> DeviceRequest {
     resolve::devices(typed.input.as_deref(), typed.output.as_deref(), stored)
 }
 

@@ -32,7 +32,7 @@ pub struct Sitting {
 
 /// Whose sitting it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Who {
+pub enum PlayedBy {
     /// A player at the devices.
     Player,
     /// The simulated player.
@@ -41,7 +41,7 @@ pub enum Who {
 
 impl Sitting {
     /// Works out what was typed.
-    pub fn of(typed: &Practice, stored: &files::UserSettings, places: &Places, who: Who) -> Result<Self, Failure> {
+    pub fn of(typed: &Practice, stored: &files::UserSettings, places: &Places, who: PlayedBy) -> Result<Self, Failure> {
         if let Some(minutes) = typed.scope.minutes.filter(|minutes| !(*minutes > 0.0 && *minutes <= LONGEST)) {
             let what = format!("a sitting cannot last {minutes} minutes");
             return Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")));
@@ -49,7 +49,7 @@ impl Sitting {
         let today = files::today();
         let library = resolve::library()?;
         let meant = Meant::of(&typed.scope, stored, &library, today.day)?;
-        let simulated = who == Who::Simulated;
+        let simulated = who == PlayedBy::Simulated;
         let keep = match typed.keep_sound {
             Some(Keep::All) => KeepSound::All,
             Some(Keep::Some) => KeepSound::Some,

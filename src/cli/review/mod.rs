@@ -5,7 +5,7 @@ mod json;
 
 use std::collections::BTreeSet;
 
-use crate::cli::args::Review;
+use crate::cli::args::ReviewTyped;
 use crate::cli::failure::{Failure, clean};
 use crate::cli::output::{say, warn};
 use crate::cli::practice::sitting::after_today;
@@ -23,7 +23,7 @@ use crate::words::numbers::numbered;
 const MOST_DAYS: i32 = 48;
 
 /// What a teacher asks first, of a sitting or a folder of them.
-pub fn run(typed: &Review) -> Result<(), Failure> {
+pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     let mut found = files::survey(&typed.paths);
     for path in found.once() {
         warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));

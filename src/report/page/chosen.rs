@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 
 use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass, Spelled};
 use crate::report::judged::Judged;
-use crate::report::page::gathered::date;
+use crate::report::page::date::date;
 use crate::units::Cents;
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
 use crate::words::Page;
@@ -38,14 +38,14 @@ pub struct ChosenTake {
 #[derive(Debug, Clone, PartialEq)]
 pub struct StaffColumn {
     /// What was asked; `None` for a note too many.
-    pub asked: Option<StaffNote>,
+    pub asked: Option<WrittenNote>,
     /// What was played; `None` for a note that is missing.
-    pub played: Option<StaffNote>,
+    pub played: Option<WrittenNote>,
 }
 
 /// One note on the staff.
 #[derive(Debug, Clone, PartialEq)]
-pub struct StaffNote {
+pub struct WrittenNote {
     /// How it is written.
     pub spelled: Spelled,
     /// Its name in the player's language, without its octave.
@@ -129,7 +129,7 @@ fn columns(answer: &Judged<'_>, page: &Page) -> Vec<StaffColumn> {
     let (cue, verdict) = (&answer.trial.cue, answer.verdict);
     let heard = answer.trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
     let played_key = ConcertKey(PitchClass::new(cue.key.0.get() + verdict.shift.0));
-    let note = |spelled: Spelled| StaffNote { spelled, name: page.name(spelled.name()) };
+    let note = |spelled: Spelled| WrittenNote { spelled, name: page.name(spelled.name()) };
     let sounding = |pitch: Concert| note(page.spelled(pitch, played_key, cue.spelling));
     let sounded = |index: usize| heard.get(index).map(|note| Concert(note.pitch.0.round() as i32));
     let mut columns = Vec::new();

@@ -2,8 +2,8 @@
 
 use crate::music::Intonation;
 use crate::report::judged::Judged;
+use crate::report::page::date::date;
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
-use crate::report::page::gathered::date;
 use crate::report::page::staff::typeset;
 use crate::report::review::InstrumentReview;
 use crate::report::tuning::{hint, to_work_on};

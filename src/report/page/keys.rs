@@ -3,8 +3,8 @@
 use maud::{Markup, html};
 
 use crate::report::page::axis::LogAxis;
+use crate::report::page::date::date;
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
-use crate::report::page::gathered::date;
 use crate::report::page::staff::typeset;
 
 /// So many days without the key, and its line is broken: a gap is seen, not bridged.

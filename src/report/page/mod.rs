@@ -8,6 +8,7 @@
 
 mod axis;
 mod chosen;
+mod date;
 mod drawn;
 mod frame;
 mod gathered;

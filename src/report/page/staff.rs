@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::music::{Clef, Spelled};
-use crate::report::page::chosen::{StaffColumn, StaffNote};
+use crate::report::page::chosen::{StaffColumn, WrittenNote};
 
 /// Between two lines of the staff.
 const SPACE: f64 = 10.0;
@@ -129,7 +129,7 @@ fn sign(note: Spelled, beside: Option<Spelled>, x: f64, y: f64, class: &str) -> 
 }
 
 fn names_drawn(column: &StaffColumn, x: f64, y: f64) -> Markup {
-    let name = |note: &Option<StaffNote>| note.as_ref().map_or_else(|| "–".to_owned(), |note| typeset(&note.name));
+    let name = |note: &Option<WrittenNote>| note.as_ref().map_or_else(|| "–".to_owned(), |note| typeset(&note.name));
     let same = column.asked == column.played;
     html! {
         text.name x=(f(x)) y=(f(y)) { (name(&column.asked)) }
@@ -139,7 +139,7 @@ fn names_drawn(column: &StaffColumn, x: f64, y: f64) -> Markup {
 
 /// The same for those who hear the page instead of seeing it.
 fn spoken(columns: &[StaffColumn]) -> String {
-    let names = |pick: fn(&StaffColumn) -> &Option<StaffNote>| {
+    let names = |pick: fn(&StaffColumn) -> &Option<WrittenNote>| {
         let names: Vec<String> = columns
             .iter()
             .map(|column| pick(column).as_ref().map_or("nothing", |note| &note.name).to_owned())
