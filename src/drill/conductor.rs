@@ -167,8 +167,11 @@ impl Drill {
         self.dropped = dropped;
     }
 
-    /// Takes one input in, and says what is to be done, in order.
+    /// Takes one input in, and says what is to be done, in order. Nothing is done once the sitting is over.
     pub fn step(&mut self, input: Input) -> Vec<Effect> {
+        if self.is_over() {
+            return Vec::new();
+        }
         // Whatever is told may change what is shown; time alone changes it where it does something or turns the face.
         self.revision += u64::from(!matches!(input, Input::Now(_)));
         match input {

@@ -78,7 +78,7 @@ fn a_free_answer_may_take_its_time_but_hears_how_much() {
 
 #[test]
 fn a_free_answer_that_runs_ahead() {
-    let expected = "All eight right, quick to begin: 0.5 s; faster than asked, quarter = 150 where 120 was asked.";
+    let expected = "All eight right, quick to begin: 0.5 s; played at quarter = 150 where 120 was asked.";
     says(&plays(&but(&[]), 2.5, 0.2), expected);
 }
 
