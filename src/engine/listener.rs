@@ -4,7 +4,7 @@ use crate::cue::{Cue, CueSound};
 use crate::engine::audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
 use crate::engine::note_source::NoteSource;
 use crate::engine::player_ear::PlayerEar;
-use crate::engine::sound_history::SoundHistory;
+use crate::engine::sound_history::{KEPT, SoundHistory};
 use crate::notes::{EarSettings, Frame, NoteEvent};
 use crate::room::Echo;
 use crate::sound::Clip;
@@ -44,12 +44,19 @@ impl<A: AudioSource> Listener<A> {
         Self {
             audio,
             ear: PlayerEar::new(settings, echo),
-            history: SoundHistory::new(settings.rate),
+            history: SoundHistory::new(settings.rate, KEPT),
             zero: Some(Seconds(0.0)),
             raw: Vec::new(),
             frames: Vec::new(),
             notes: Vec::new(),
         }
+    }
+
+    /// A listener that keeps no sound, for one whose sound is in a file already.
+    #[must_use]
+    pub fn keeping_no_sound(self) -> Self {
+        let history = SoundHistory::new(self.history.rate(), Seconds(0.0));
+        Self { history, ..self }
     }
 
     /// Hears what came in since the last call; `None` when nothing new came.
@@ -79,7 +86,7 @@ impl<A: AudioSource> Listener<A> {
         while self.audio.read(&mut self.raw).is_some() {}
         let settings = self.ear.settings();
         self.ear = PlayerEar::new(settings, Echo::new(settings.rate));
-        self.history = SoundHistory::new(settings.rate);
+        self.history.forget(settings.rate);
         self.zero = None;
     }
 

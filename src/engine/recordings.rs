@@ -55,8 +55,8 @@ pub fn listen_to_recording(
     heard: &mut dyn FnMut(HeardBlock<'_>),
 ) -> Result<Vec<NoteEvent>, FileError> {
     let rate = recording.rate;
-    let mut listener =
-        Listener::new(settings, Echo::new(rate), OneBlock { at: Seconds(0.0), rate, samples: Vec::new() });
+    let audio = OneBlock { at: Seconds(0.0), rate, samples: Vec::new() };
+    let mut listener = Listener::new(settings, Echo::new(rate), audio).keeping_no_sound();
     play_in_blocks(recording, &mut |block| {
         listener.audio().samples.extend_from_slice(block);
         while let Some(block) = listener.hear() {

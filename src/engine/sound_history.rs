@@ -2,28 +2,31 @@ use std::collections::VecDeque;
 
 use crate::units::{SampleRate, Seconds};
 
-/// So much of the past is kept for the record: the longest answer with room to spare.
-const KEPT: Seconds = Seconds(120.0);
-
-/// Samples of that past. The whole room is taken at the beginning: a queue that grows takes twice as much, and touches it late.
-fn room(rate: SampleRate) -> usize {
-    rate.samples(KEPT)
-}
+/// So much of the past is kept for the record of a drill: the longest answer with room to spare.
+pub(super) const KEPT: Seconds = Seconds(120.0);
 
 /// The newest sound of the input, for the record and for playing back.
 #[derive(Debug)]
 pub struct SoundHistory {
     rate: SampleRate,
+    /// How much is kept.
+    kept: Seconds,
     samples: VecDeque<f32>,
     /// Instant after the newest sample.
     end: Seconds,
 }
 
 impl SoundHistory {
-    /// A history of nothing.
+    /// A history of nothing, with room for so much. The whole room is taken at the beginning: a queue that grows takes twice
+    /// as much, and touches it late.
     #[must_use]
-    pub fn new(rate: SampleRate) -> Self {
-        Self { rate, samples: VecDeque::with_capacity(room(rate)), end: Seconds(0.0) }
+    pub fn new(rate: SampleRate, kept: Seconds) -> Self {
+        Self { rate, kept, samples: VecDeque::with_capacity(rate.samples(kept)), end: Seconds(0.0) }
+    }
+
+    /// Forgets everything; what comes next has this rate.
+    pub fn forget(&mut self, rate: SampleRate) {
+        *self = Self::new(rate, self.kept);
     }
 
     /// Adds what was heard from `at` on; a hole before it empties the history, for instants would not fit any more.
@@ -34,10 +37,11 @@ impl SoundHistory {
         }
         if rate != self.rate {
             self.rate = rate;
-            self.samples = VecDeque::with_capacity(room(rate));
+            self.samples = VecDeque::with_capacity(rate.samples(self.kept));
         }
-        let newest = &samples[samples.len().saturating_sub(room(rate))..];
-        let over = (self.samples.len() + newest.len()).saturating_sub(room(rate));
+        let room = rate.samples(self.kept);
+        let newest = &samples[samples.len().saturating_sub(room)..];
+        let over = (self.samples.len() + newest.len()).saturating_sub(room);
         self.samples.drain(..over);
         self.samples.extend(newest);
         self.end = at + rate.seconds(samples.len());
@@ -65,7 +69,7 @@ mod tests {
 
     #[test]
     fn what_was_played_can_be_cut_out_again() {
-        let mut history = SoundHistory::new(SampleRate::CD);
+        let mut history = SoundHistory::new(SampleRate::CD, KEPT);
         let tone: Vec<f32> = (0..44_100).map(|n| n as f32).collect();
         for (n, block) in tone.chunks(441).enumerate() {
             history.add(Seconds(n as f64 * 0.01), SampleRate::CD, block);
@@ -77,7 +81,7 @@ mod tests {
 
     #[test]
     fn a_hole_in_the_sound_is_not_bridged() {
-        let mut history = SoundHistory::new(SampleRate::CD);
+        let mut history = SoundHistory::new(SampleRate::CD, KEPT);
         history.add(Seconds(0.0), SampleRate::CD, &[1.0; 441]);
         history.add(Seconds(5.0), SampleRate::CD, &[2.0; 441]);
         assert!(history.between(Seconds(0.0), Seconds(6.0)).iter().all(|&sample| sample == 2.0));

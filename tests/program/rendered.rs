@@ -68,7 +68,8 @@ fn grade(take: &Take) -> (Value, Option<i32>) {
     let out = Command::new(env!("CARGO_BIN_EXE_earfirst"))
         .env("EARFIRST_DATA", std::env::temp_dir().join("earfirst-rendered-has-no-settings"))
         .args(["grade", &take.file, "--pattern", &take.pattern, "--key", &take.key, "--instrument", &take.instrument])
-        .args(["--register", &take.register, "--tempo", &TEMPO.to_string(), "--json"])
+        // The registers of the drawing are thirds of a professional's compass.
+        .args(["--compass", "professional", "--register", &take.register, "--tempo", &TEMPO.to_string(), "--json"])
         .output()
         .unwrap();
     let told = serde_json::from_slice(&out.stdout);

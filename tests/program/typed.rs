@@ -90,6 +90,7 @@ fn a_family_is_asked_for_by_the_word_that_is_shown() {
 
 #[test]
 fn every_pattern_that_the_books_name_is_in_the_library() {
+    let mut looked_at = 0;
     for book in [include_str!("../../README.md"), include_str!("../../DEVELOPERS.md")] {
         let words: Vec<&str> = book.split([' ', '\n', '`']).filter(|word| !word.is_empty()).collect();
         let named = words.windows(3).filter(|w| w[0] == "patterns" && ["sound", "show", "export"].contains(&w[1]));
@@ -98,9 +99,10 @@ fn every_pattern_that_the_books_name_is_in_the_library() {
             let first = name.rsplit_once("-from-").map_or(name, |(first, _)| first);
             let library = earfirst::pattern::Library::builtin();
             assert!(library.find(name).or_else(|_| library.find(first)).is_ok(), "{name}");
+            looked_at += 1;
         }
     }
-    assert!(include_str!("../../DEVELOPERS.md").contains("patterns sound five-note-row-"), "one at least is looked at");
+    assert!(looked_at > 0, "one at least is looked at");
 }
 
 #[test]

@@ -100,11 +100,14 @@ fn register(
         let range = line.range();
         (f64::from(range.low.0 + range.high.0) / 2.0 - middle).abs()
     };
+    let nearest = |range| {
+        let lines =
+            wanted.iter().filter_map(|&place| Some((place, pattern::realise(pattern, key, None, range, place).ok()?)));
+        lines.min_by(|a, b| far(&a.1).total_cmp(&far(&b.1)))
+    };
     // A register is a third of the player's own range; an answer may lie anywhere the instrument reaches.
-    let range = if typed.register.is_some() { who.range } else { who.page.instrument.advanced };
-    let lines =
-        wanted.iter().filter_map(|&place| Some((place, pattern::realise(pattern, key, None, range, place).ok()?)));
-    lines.min_by(|a, b| far(&a.1).total_cmp(&far(&b.1))).ok_or_else(|| {
+    let own = typed.register.and_then(|_| nearest(who.range));
+    own.or_else(|| nearest(who.page.instrument.advanced)).ok_or_else(|| {
         let what = format!(
             "{} in {} does not fit the {}",
             pattern.name,

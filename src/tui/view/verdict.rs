@@ -77,8 +77,27 @@ fn height(line: &Line, width: u16) -> usize {
     usize::from(view::rows(&line.to_string(), width)).max(1)
 }
 
-/// All notes in stretches of a row's length. What has no room is left out in this order: the notes of stretches that were
-/// played as asked, cents, the names of what was asked, and everything: the sentence below tells what was not right.
+/// How much of the notes is shown.
+#[derive(Clone, Copy)]
+struct Detail {
+    /// The notes of stretches that were played as asked.
+    right: bool,
+    cents: bool,
+    /// The names of what was asked.
+    asked: bool,
+}
+
+/// From all to least. Where every note was right, the cents go before the names.
+fn details(all_right: bool) -> Vec<Detail> {
+    let of = |(right, cents, asked)| Detail { right, cents, asked };
+    let short = [(false, true, true), (false, false, true), (false, false, false)];
+    let names = (true, false, true);
+    let rest = if all_right { vec![names, short[0]] } else { short.to_vec() };
+    std::iter::once((true, true, true)).chain(rest).map(of).collect()
+}
+
+/// All notes in stretches of a row's length, with so much detail as has room; nothing where even the least has none: the
+/// sentence below tells what was not right.
 fn notes(look: &Appearance, judged: &JudgedAnswer, width: u16, room: usize) -> Vec<Line<'static>> {
     let per_row = ((usize::from(width) - LABEL) / cell(look, judged)).max(1);
     let count = judged.verdict.expected.len();
@@ -87,21 +106,21 @@ fn notes(look: &Appearance, judged: &JudgedAnswer, width: u16, room: usize) -> V
     let as_asked = |&(from, to): &(usize, usize)| {
         judged.verdict.expected[from..to].iter().all(|note| note.label == NoteLabel::Right)
     };
-    let drawn = |shorter: usize| {
+    let drawn = |detail: Detail| {
         let mut lines: Vec<Line<'static>> = Vec::new();
-        for stretch in &stretches {
-            if shorter > 0 && as_asked(stretch) {
-                let name = format!("{} to {}", stretch.0 + 1, stretch.1);
+        for run in stretches.chunk_by(|a, b| !detail.right && as_asked(a) && as_asked(b)) {
+            if !detail.right && as_asked(&run[0]) {
+                let name = format!("{} to {}", run[0].0 + 1, run[run.len() - 1].1);
                 lines.push(Line::from(format!("{name:LABEL$}as asked")));
             } else {
-                lines.extend(rows(look, judged, *stretch, shorter));
+                lines.extend(rows(look, judged, run[0], detail));
             }
             lines.push(Line::from(""));
         }
         lines
     };
     let fits = |lines: &Vec<Line>| lines.iter().filter(|line| line.width() > 0).count() <= room;
-    (0..4).map(drawn).find(fits).unwrap_or_default()
+    details(stretches.iter().all(as_asked)).into_iter().map(drawn).find(fits).unwrap_or_default()
 }
 
 /// Takes blank lines out from below until everything has room.
@@ -126,8 +145,8 @@ fn headline(look: &Appearance, judged: &JudgedAnswer, width: u16) -> Line<'stati
     Line::from(format!("{left}{}{right}", " ".repeat(gap)))
 }
 
-/// The rows of one stretch of notes; where it must be `shorter` than 1, without cents, than 2, without what was asked.
-fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), shorter: usize) -> Vec<Line<'static>> {
+/// The rows of one stretch of notes.
+fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), detail: Detail) -> Vec<Line<'static>> {
     let cue = &judged.cue;
     let stretch = &judged.verdict.expected[from..to];
     let asked = |n: usize| look.page.asked(&cue.line.notes[from + n], cue.key, cue.spelling);
@@ -147,13 +166,13 @@ fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), sh
     let cents = |n: usize| stretch[n].cents.map_or(String::new(), |cents| look.page.cents(cents));
     let (count, cell) = (stretch.len(), cell(look, judged));
     let mut lines = vec![row("played", count, cell, &played)];
-    if shorter <= 2 {
+    if detail.asked {
         lines.insert(0, row("asked", count, cell, &asked));
     }
     if (0..count).any(|n| !apart(n).is_empty()) {
         lines.push(row("half steps", count, cell, &apart).style(look.amiss()));
     }
-    if shorter <= 1 && (0..count).any(|n| !cents(n).is_empty()) {
+    if detail.cents && (0..count).any(|n| !cents(n).is_empty()) {
         lines.push(row("cents", count, cell, &cents));
     }
     lines
