@@ -3,9 +3,9 @@ use std::collections::BTreeSet;
 use toml::de::{DeTable, DeValue};
 
 use crate::chart::field::FormTable;
-use crate::chart::forms::NamedChart;
 use crate::chart::misprint::{Blot, Misprint};
 use crate::chart::model::ChordChart;
+use crate::chart::named_chart::NamedChart;
 use crate::chart::read::read;
 use crate::pattern::Cycle;
 use crate::units::Tempo;

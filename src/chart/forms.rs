@@ -2,11 +2,8 @@ use std::sync::LazyLock;
 
 use crate::chart::file::read_forms;
 use crate::chart::misprint::Misprint;
-use crate::chart::model::{ChordChart, Strain};
-use crate::chart::numeral::Numeral;
-use crate::music::{ConcertKey, PitchClass, slips};
-use crate::pattern::Cycle;
-use crate::units::Tempo;
+use crate::chart::named_chart::NamedChart;
+use crate::music::slips;
 
 /// The files that come with the program.
 const BUILT_IN: [&str; 4] = [
@@ -22,25 +19,6 @@ static FORMS: LazyLock<Forms> = LazyLock::new(|| {
     forms
 });
 
-/// A form with its name.
-#[derive(Debug, Clone, PartialEq)]
-pub struct NamedChart {
-    /// The name by which it is stored and typed, such as `minor-blues`.
-    pub id: String,
-    /// What a musician calls it.
-    pub name: String,
-    /// A usual tempo.
-    pub tempo: Tempo,
-    /// Whether its eighths swing.
-    pub swing: bool,
-    /// The order in which the chart is taken through the twelve keys; `None` where it stays in one.
-    pub cycle: Option<Cycle>,
-    /// Its bars, in one key.
-    pub chart: ChordChart,
-    /// Where it comes from.
-    pub source: String,
-}
-
 /// Forms by id, in the order of their files.
 #[derive(Debug, Clone, Default)]
 pub struct Forms(Vec<NamedChart>);
@@ -53,27 +31,6 @@ pub struct UnknownChart {
     pub asked: String,
     /// Up to three ids that are near, nearest first.
     pub nearest: Vec<String>,
-}
-
-impl NamedChart {
-    /// The whole form in letters, from the key of `tonic` on: through all twelve keys where it goes round, each cell a strain
-    /// with the name of its key. F# unless `g_flat`.
-    #[must_use]
-    pub fn in_key(&self, tonic: PitchClass, g_flat: bool) -> ChordChart {
-        let home = self.chart.tonality(tonic, g_flat).tonic;
-        let mut whole = self.chart.in_key(home);
-        let Some(cycle) = self.cycle else { return whole };
-        // A file names no shuffled cycle, so nothing is drawn.
-        let keys = cycle.keys(ConcertKey(tonic), |_| 0);
-        whole.strains = Vec::new();
-        for key in keys {
-            let tonic = self.chart.tonality(key.0, g_flat).tonic;
-            let cell = self.chart.in_key(tonic).mapped(Some(home), &|chord| Numeral::of(&chord.on(tonic), home));
-            let passages = cell.strains.into_iter().flat_map(|strain| strain.passages).collect();
-            whole.strains.push(Strain { name: Some(tonic.to_string()), passages });
-        }
-        whole
-    }
 }
 
 impl Forms {

@@ -33,6 +33,7 @@ mod forms;
 mod lex;
 mod misprint;
 mod model;
+mod named_chart;
 mod numeral;
 mod print;
 mod read;
@@ -43,7 +44,8 @@ mod unplaced;
 
 pub use chorus::{Change, Chorus};
 pub use file::{check_forms, print_form, read_forms};
-pub use forms::{Forms, NamedChart, UnknownChart};
+pub use forms::{Forms, UnknownChart};
 pub use misprint::Misprint;
 pub use model::{ChartBar, ChordChart, ChordShare, Passage, Strain};
+pub use named_chart::NamedChart;
 pub use numeral::Numeral;

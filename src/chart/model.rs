@@ -1,7 +1,4 @@
-use crate::chart::Numeral;
-use crate::chart::misprint::{Blot, Misprint};
-use crate::chart::numeral::plain;
-use crate::chart::read::read;
+use crate::chart::numeral::{Numeral, plain};
 use crate::music::{Degree, Mode, PitchClass, PitchName, Tonality};
 
 /// A chart: strains of bars, with their repeats, and the chords in them as places in one key.
@@ -61,16 +58,6 @@ pub struct ChordShare {
 }
 
 impl ChordChart {
-    /// Reads the text of a chart.
-    ///
-    /// # Errors
-    /// All misprints, in order of place.
-    pub fn parse(text: &str) -> Result<Self, Vec<Misprint>> {
-        read(text).map_err(|mut blots: Vec<Blot>| {
-            blots.sort_by_key(|blot| blot.span.start);
-            blots.into_iter().map(|blot| blot.placed(text)).collect()
-        })
-    }
     /// Quarters in a bar.
     #[must_use]
     pub const fn meter(&self) -> u32 {

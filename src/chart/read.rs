@@ -1,7 +1,7 @@
 use std::ops::Range;
 
 use crate::chart::lex::{Mark, marks};
-use crate::chart::misprint::Blot;
+use crate::chart::misprint::{Blot, Misprint};
 use crate::chart::model::ChordChart;
 use crate::chart::unplaced::{Unplaced, UnplacedBar, UnplacedPassage, UnplacedStrain, guessed_home, placed};
 use crate::music::{Mode, PitchName, Tonality};
@@ -41,6 +41,20 @@ pub(super) struct ChartReader<'t> {
     pub numerals: Option<bool>,
 }
 
+impl ChordChart {
+    /// Reads the text of a chart.
+    ///
+    /// # Errors
+    /// All misprints, in order of place.
+    pub fn parse(text: &str) -> Result<Self, Vec<Misprint>> {
+        read(text).map_err(|mut blots: Vec<Blot>| {
+            blots.sort_by_key(|blot| blot.span.start);
+            blots.into_iter().map(|blot| blot.placed(text)).collect()
+        })
+    }
+}
+
+/// The chart of a text, or what is wrong with it by places in the text.
 pub(super) fn read(text: &str) -> Result<ChordChart, Vec<Blot>> {
     if text.len() > MOST_BYTES {
         return Err(vec![Blot::new(0..0, "this is longer than 64 KiB", "a chart needs a few lines")]);

@@ -1,10 +1,10 @@
 use crate::coach::{Choice, LearnerModel, Rng, SittingPlan};
 use crate::cue::Loudness;
 use crate::drill::apart::Apart;
-use crate::drill::contest::Before;
+use crate::drill::before_answer::Before;
 use crate::drill::faltering::Faltering;
 use crate::drill::rests::Rests;
-use crate::drill::showing::Shown;
+use crate::drill::shown::Shown;
 use crate::drill::turn::{Laid, Outcome, Turn};
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings};
 use crate::music::ConcertKey;

@@ -1,22 +1,8 @@
-use crate::coach::{Choice, LearnerModel};
-use crate::drill::apart::Apart;
+use crate::drill::before_answer::Before;
 use crate::drill::conductor::Phase;
 use crate::drill::{Drill, Effect};
 use crate::session::Event;
 use crate::units::Seconds;
-use crate::words::verdict::Named;
-
-/// What stood before the latest answer was learnt from, so that it can be taken out again.
-#[derive(Debug)]
-pub(super) struct Before {
-    cue: u32,
-    learner: LearnerModel,
-    named: Named,
-    apart: Apart,
-    answers: u32,
-    high_failures: u32,
-    next: Option<Choice>,
-}
 
 impl Drill {
     /// Keeps what stands before the answer to this cue is learnt from.

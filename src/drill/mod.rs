@@ -9,6 +9,7 @@
 
 mod apart;
 mod asking;
+mod before_answer;
 mod conductor;
 mod contest;
 mod faltering;
@@ -18,6 +19,7 @@ mod pausing;
 mod rests;
 mod settings;
 mod showing;
+mod shown;
 mod signal;
 mod snapshot;
 mod to_screen;

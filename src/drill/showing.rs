@@ -1,19 +1,11 @@
 use crate::coach::LearnerModel;
 use crate::drill::conductor::Phase;
+use crate::drill::shown::Shown;
 use crate::drill::turn::Turn;
 use crate::drill::{Drill, Effect, Face, KeyRow, NextKey, Snapshot};
 use crate::music::Mode;
 use crate::pattern::{Pattern, PatternId};
 use crate::units::Seconds;
-
-/// What was shown last.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Shown {
-    /// The revision of the state.
-    revision: u64,
-    /// Whole seconds of the sitting: the clock of a screen.
-    second: u64,
-}
 
 impl Drill {
     /// Shows the state anew when its revision has risen: at once, but for its clock, which moves once a second.

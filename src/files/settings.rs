@@ -5,8 +5,9 @@ use serde::{Deserialize, Serialize};
 use crate::coach::{Goals, Spared};
 use crate::cue;
 use crate::files::places::{read_text, write_private};
-use crate::files::{FileError, FileErrorKind, Names, Places, PlayerLevel, ReflexIn};
-use crate::music::{Concert, Level, Range};
+use crate::files::settings_words::{Names, PlayerLevel, ReflexIn};
+use crate::files::{FileError, FileErrorKind, Places};
+use crate::music::{Concert, Level, NoteNames, Range, ReflexUnit};
 use crate::units::{Decibels, Hertz, Seconds, Tempo};
 
 /// Which answers' sound is kept.
@@ -263,6 +264,16 @@ impl UserSettings {
     #[must_use]
     pub fn level(&self) -> Option<Level> {
         self.level.map(Level::from)
+    }
+    /// The language of note names, where it is set.
+    #[must_use]
+    pub fn note_names(&self) -> Option<NoteNames> {
+        self.note_names.map(NoteNames::from)
+    }
+    /// The unit of reflex times, seconds unless set.
+    #[must_use]
+    pub fn reflex_unit(&self) -> ReflexUnit {
+        self.reflex_unit.map_or(ReflexUnit::Seconds, ReflexUnit::from)
     }
     /// The reference pitch, 440 Hz unless set (ISO 16:1975).
     #[must_use]

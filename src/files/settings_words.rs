@@ -2,7 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::files::UserSettings;
 use crate::music::{Level, NoteNames, ReflexUnit};
 
 /// Whose usual compass of an instrument is taken where the player set no range.
@@ -50,23 +49,21 @@ pub enum ReflexIn {
     Milliseconds,
 }
 
-impl UserSettings {
-    /// The language of note names, where it is set.
-    #[must_use]
-    pub fn note_names(&self) -> Option<NoteNames> {
-        self.note_names.map(|names| match names {
-            Names::English => NoteNames::English,
-            Names::German => NoteNames::German,
-            Names::DoReMi => NoteNames::Solfege,
-        })
+impl From<Names> for NoteNames {
+    fn from(names: Names) -> Self {
+        match names {
+            Names::English => Self::English,
+            Names::German => Self::German,
+            Names::DoReMi => Self::Solfege,
+        }
     }
+}
 
-    /// The unit of reflex times.
-    #[must_use]
-    pub fn reflex_unit(&self) -> ReflexUnit {
-        match self.reflex_unit {
-            Some(ReflexIn::Milliseconds) => ReflexUnit::Milliseconds,
-            Some(ReflexIn::Seconds) | None => ReflexUnit::Seconds,
+impl From<ReflexIn> for ReflexUnit {
+    fn from(unit: ReflexIn) -> Self {
+        match unit {
+            ReflexIn::Seconds => Self::Seconds,
+            ReflexIn::Milliseconds => Self::Milliseconds,
         }
     }
 }

@@ -11,14 +11,15 @@ use crate::cli::output::say;
 use crate::cli::patterns::exchange;
 use crate::cli::patterns::learn_lines::lines;
 use crate::cli::patterns::learn_talk::Talk;
+use crate::cli::patterns::learn_typed::{a_name, free_name, mends, new_name};
 use crate::cli::patterns::list;
 use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{self, Who, tempo};
 use crate::engine;
 use crate::files::{self, Places, UserSettings};
-use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, LineNote, Pulse, id, played};
+use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, LineNote, Pulse, played};
 use crate::music::ConcertKey;
-use crate::pattern::{self, Library, PatternId};
+use crate::pattern::{self, Library};
 use crate::units::Tempo;
 
 /// Standard MIDI Files 1.0: without a tempo event a quarter note lasts half a second.
@@ -78,13 +79,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     }
     lines(&learnt, &who).into_iter().try_for_each(say)?;
     own.keep(&learnt.pattern)?;
-    say(kept(&learnt, &own))
-}
-
-/// Where it is kept, and what to do with it.
-pub fn kept(learnt: &LearnedPattern, own: &Own) -> String {
-    let id = &learnt.pattern.id;
-    format!("kept as {id} in {}\npractise it with: earfirst drill {id}", own.path().display())
+    say(own.kept(&learnt.pattern))
 }
 
 /// The pattern, with the notes that were put right.
@@ -124,39 +119,4 @@ fn source(file: &Path, who: &Who) -> Result<Learnt, Failure> {
         return Err(Failure::input(file.display(), "no note was heard in it", mend));
     }
     Ok(Learnt { played, ..Learnt::default() })
-}
-
-/// Notes to be put right, as typed.
-pub fn mends(typed: &[String]) -> Result<Vec<Correction>, Failure> {
-    let read = |text: &String| {
-        Correction::parse(text).ok_or_else(|| {
-            let what = format!("\"{text}\" puts no note right");
-            Failure::usage(what, "Such as 3=b7 (its degree), 3=. (a rest) or 3=- (the note before holds on).")
-        })
-    };
-    typed.iter().map(read).collect()
-}
-
-/// A name that can be one.
-fn a_name(name: &str) -> Result<String, Failure> {
-    if id(name).is_empty() {
-        return Err(Failure::usage(format!("\"{name}\" is no name"), "Use letters and digits, such as blue-fall."));
-    }
-    Ok(name.trim().to_owned())
-}
-
-/// A name that no pattern has yet.
-pub fn new_name(name: &str, library: &Library) -> Result<String, Failure> {
-    let name = a_name(name)?;
-    match library.get(&PatternId(id(&name))) {
-        Some(there) => {
-            Err(Failure::usage(format!("there is already a pattern \"{}\"", there.name), "Choose another name."))
-        }
-        None => Ok(name),
-    }
-}
-
-fn free_name(library: &Library) -> String {
-    let free = |n: &u32| library.get(&PatternId(format!("my-line-{n}"))).is_none();
-    format!("my line {}", (1..).find(free).unwrap_or(1))
 }

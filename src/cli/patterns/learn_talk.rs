@@ -9,8 +9,8 @@ use crate::cli::args::patterns::Motion;
 use crate::cli::failure::Failure;
 use crate::cli::listening::microphone::{Microphone, NoteOrWords};
 use crate::cli::output::{part, say};
-use crate::cli::patterns::learn::{kept, mends, new_name};
 use crate::cli::patterns::learn_lines::lines;
+use crate::cli::patterns::learn_typed::{mends, new_name};
 use crate::cli::patterns::list;
 use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{Who, tempo};
@@ -80,7 +80,7 @@ impl Talk {
             };
             let before = self.draft.clone();
             let done = match said {
-                Ok(Said::End) => return say(kept(&learnt, &self.own)),
+                Ok(Said::End) => return say(self.own.kept(&learnt.pattern)),
                 Ok(said) => self.change(said, &learnt).and_then(|()| self.learn()),
                 Err(failure) => Err(failure),
             };

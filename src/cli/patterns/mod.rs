@@ -4,10 +4,12 @@ mod exchange;
 mod learn;
 mod learn_lines;
 mod learn_talk;
+mod learn_typed;
 mod list;
 mod own;
 mod show;
 mod show_json;
+mod show_lines;
 mod sound;
 
 use std::path::Path;

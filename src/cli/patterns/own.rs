@@ -26,11 +26,6 @@ impl Own {
         Ok(Self { path, named: named.is_some(), before })
     }
 
-    /// Where it lies.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
-
     /// Writes the file as it was before with `pattern` after it; both must be sound. Once more: in place of the one kept first.
     pub fn keep(&self, pattern: &Pattern) -> Result<(), Failure> {
         let text = pattern::print_file([pattern]);
@@ -42,5 +37,10 @@ impl Own {
         }
         let write = if self.named { write_named } else { write_private };
         Ok(write(&self.path, all.as_bytes())?)
+    }
+    /// Where `pattern` is kept, and what to do with it.
+    pub fn kept(&self, pattern: &Pattern) -> String {
+        let id = &pattern.id;
+        format!("kept as {id} in {}\npractise it with: earfirst drill {id}", self.path.display())
     }
 }

@@ -4,15 +4,13 @@ use crate::cli::args::{Player, Third};
 use crate::cli::failure::Failure;
 use crate::cli::output::say;
 use crate::cli::patterns::show_json;
+use crate::cli::patterns::show_lines::{InRegisters, THIRDS, lines_in, over_chords};
 use crate::cli::resolve::{self, Who, pattern};
 use crate::files;
 use crate::music::{ConcertKey, Instrument, Level, Sounding, Tonality, fits, scales_holding};
-use crate::pattern::{self, ChordSpan, Cycle, Family, Library, Line, Pattern, PatternNote, Register};
+use crate::pattern::{self, Cycle, Family, Library, Pattern};
 use crate::words::numbers::counted;
 use crate::words::patterns::{level_name, level_words, parts, rhythm_words};
-
-/// All registers.
-const THIRDS: [Third; 3] = [Third::Low, Third::Middle, Third::High];
 
 /// Shows the pattern.
 pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Player, json: bool) -> Result<(), Failure> {
@@ -22,7 +20,7 @@ pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Play
     let who = Who::of(player, &settings)?;
     let begun = library.get(&pattern.id).map(begun).unwrap_or_default();
     let key = key.map(|key| who.key(key)).transpose()?;
-    let lines = || key.map(|key| lines(&pattern, key, register, &who)).transpose();
+    let lines = || key.map(|key| lines_in(&pattern, key, register, &who)).transpose();
     if json {
         return say(show_json::shown(&pattern, &begun, key.zip(lines()?), &who));
     }
@@ -137,42 +135,6 @@ fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
     let with = if instrument.sounding == Sounding::Bow { "bow" } else { "breath" };
     let told = format!("longer than one {with} of the {} below quarter = {enough:.0}", instrument.name);
     (enough > pattern.tempo.low.0).then(|| row(with, &told))
-}
-
-/// Each chord under the pattern, with the notes over it counted from its root; what is no tone of it stands in brackets.
-pub(super) fn over_chords(pattern: &Pattern) -> Vec<(String, String)> {
-    let sections = pattern.chords();
-    let ends = sections.iter().skip(1).map(|section| section.at.0).chain([i64::MAX]);
-    let told = sections.iter().zip(ends).map(|(section, end)| {
-        let steps = pattern.notes().iter().filter(|step| (section.at.0..end).contains(&step.at.0));
-        let tones: Vec<String> = steps.map(|step| tone(section, step)).collect();
-        (section.root.to_string().trim_end_matches(':').to_owned(), tones.join(" "))
-    });
-    told.collect()
-}
-
-fn tone(section: &ChordSpan, step: &PatternNote) -> String {
-    let counted = step.degree - section.root.degree;
-    let mut tones = section.root.quality.tones().iter();
-    let belongs = tones.any(|tone| (tone.half_steps - counted.half_steps) % 12 == 0);
-    if belongs { counted.to_string() } else { format!("({counted})") }
-}
-
-/// Names of registers, and the line that a pattern is in them.
-pub(super) type InRegisters = (Vec<&'static str>, Line);
-
-/// The pattern in a key, in one register or in each; registers that fall on one octave share a line.
-fn lines(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who) -> Result<Vec<InRegisters>, Failure> {
-    let mut lines: Vec<InRegisters> = Vec::new();
-    for third in register.map_or(THIRDS.to_vec(), |one| vec![one]) {
-        let line = pattern::realise(pattern, key, None, who.range, Register::from(third))
-            .map_err(|refusal| Failure::usage(refusal, "Widen --range, or choose another key."))?;
-        match lines.iter_mut().find(|(_, same)| *same == line) {
-            Some((registers, _)) => registers.push(third.name()),
-            None => lines.push((vec![third.name()], line)),
-        }
-    }
-    Ok(lines)
 }
 
 /// The signature of a page in words.

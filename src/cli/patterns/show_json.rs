@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::cli::patterns::show::{InRegisters, over_chords};
+use crate::cli::patterns::show_lines::{InRegisters, over_chords};
 use crate::cli::resolve::Who;
 use crate::music::{ConcertKey, Spelling};
 use crate::pattern::{self, ExpectedNote, Pattern, PatternTrouble};

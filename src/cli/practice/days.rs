@@ -3,7 +3,7 @@
 use crate::cli::args::{CueForm, Demo};
 use crate::cli::failure::Failure;
 use crate::cli::output::say;
-use crate::cli::practice::demo::{RATE, player};
+use crate::cli::practice::simulated_player::{RATE, player};
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::engine::{Listener, SimulatedAudio, unattended};
 use crate::files::{Places, UserSettings};

@@ -1,21 +1,13 @@
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::SeedableRng;
-
 use crate::cli::args::Demo;
 use crate::cli::failure::Failure;
 use crate::cli::practice::days;
 use crate::cli::practice::record;
 use crate::cli::practice::screen::{self, Showing};
+use crate::cli::practice::simulated_player::{RATE, player};
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
-use crate::music::WrittenKey;
 use crate::room::Echo;
-use crate::simulated::SimulatedPlayer;
-use crate::units::SampleRate;
-
-/// The simulated player plays at the rate of most devices.
-pub(super) const RATE: SampleRate = SampleRate::DEVICE;
 
 /// The drill with the simulated player.
 pub fn run(typed: &Demo) -> Result<(), Failure> {
@@ -39,11 +31,4 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
         Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level: Box::new(|_| ()) })
     })?;
     screen::farewell(end)
-}
-
-/// The simulated player of a sitting, at home in written C.
-pub(super) fn player(sitting: &Sitting) -> SimulatedPlayer {
-    let instrument = &sitting.meant.who.page.instrument;
-    let home = instrument.concert_key(WrittenKey::C);
-    SimulatedPlayer::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.settings.began.seed))
 }

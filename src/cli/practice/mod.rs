@@ -9,4 +9,5 @@ pub(super) mod drill;
 mod first_run;
 mod record;
 mod screen;
+mod simulated_player;
 pub(super) mod sitting;

@@ -1,0 +1,45 @@
+use crate::chart::model::{ChordChart, Strain};
+use crate::chart::numeral::Numeral;
+use crate::music::{ConcertKey, PitchClass};
+use crate::pattern::Cycle;
+use crate::units::Tempo;
+
+/// A form with its name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NamedChart {
+    /// The name by which it is stored and typed, such as `minor-blues`.
+    pub id: String,
+    /// What a musician calls it.
+    pub name: String,
+    /// A usual tempo.
+    pub tempo: Tempo,
+    /// Whether its eighths swing.
+    pub swing: bool,
+    /// The order in which the chart is taken through the twelve keys; `None` where it stays in one.
+    pub cycle: Option<Cycle>,
+    /// Its bars, in one key.
+    pub chart: ChordChart,
+    /// Where it comes from.
+    pub source: String,
+}
+
+impl NamedChart {
+    /// The whole form in letters, from the key of `tonic` on: through all twelve keys where it goes round, each cell a strain
+    /// with the name of its key. F# unless `g_flat`.
+    #[must_use]
+    pub fn in_key(&self, tonic: PitchClass, g_flat: bool) -> ChordChart {
+        let home = self.chart.tonality(tonic, g_flat).tonic;
+        let mut whole = self.chart.in_key(home);
+        let Some(cycle) = self.cycle else { return whole };
+        // A file names no shuffled cycle, so nothing is drawn.
+        let keys = cycle.keys(ConcertKey(tonic), |_| 0);
+        whole.strains = Vec::new();
+        for key in keys {
+            let tonic = self.chart.tonality(key.0, g_flat).tonic;
+            let cell = self.chart.in_key(tonic).mapped(Some(home), &|chord| Numeral::of(&chord.on(tonic), home));
+            let passages = cell.strains.into_iter().flat_map(|strain| strain.passages).collect();
+            whole.strains.push(Strain { name: Some(tonic.to_string()), passages });
+        }
+        whole
+    }
+}

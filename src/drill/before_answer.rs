@@ -1,0 +1,22 @@
+use crate::coach::{Choice, LearnerModel};
+use crate::drill::apart::Apart;
+use crate::words::verdict::Named;
+
+/// What stood before the latest answer was learnt from, so that it can be taken out again.
+#[derive(Debug)]
+pub(super) struct Before {
+    /// Number of the answered cue.
+    pub(super) cue: u32,
+    /// What was believed of the player.
+    pub(super) learner: LearnerModel,
+    /// The faults that were named.
+    pub(super) named: Named,
+    /// The key that was taken apart, where one was.
+    pub(super) apart: Apart,
+    /// Answers of the sitting.
+    pub(super) answers: u32,
+    /// Answers in the high register in a row that failed.
+    pub(super) high_failures: u32,
+    /// What was to come next, where that was chosen.
+    pub(super) next: Option<Choice>,
+}

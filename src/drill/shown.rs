@@ -1,0 +1,8 @@
+/// What was shown last.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Shown {
+    /// The revision of the state.
+    pub(super) revision: u64,
+    /// Whole seconds of the sitting: the clock of a screen.
+    pub(super) second: u64,
+}
