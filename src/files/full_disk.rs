@@ -75,6 +75,7 @@ fn began() -> Began {
     Began {
         started: "2026-11-25T18:30:00+01:00".to_owned(),
         day: 20_782,
+        player: None,
         instrument: "alto sax/x".to_owned(),
         a4: A440,
         seed: 1,

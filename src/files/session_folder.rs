@@ -323,11 +323,13 @@ fn full(error: &io::Error) -> bool {
     matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded)
 }
 
-/// The name of a sitting: `2026-11-25-1830-trumpet`.
+/// The name of a sitting: `2026-11-25-1830-trumpet-anna-3f2a`, without the player `2026-11-25-1830-trumpet`.
 pub(super) fn name(began: &Began) -> String {
     let started: String = began.started.chars().take(16).filter(|sign| *sign != ':').collect();
     let words = format!("{}-{}", started.replace('T', "-"), began.instrument);
-    words.chars().map(|sign| if sign.is_ascii_alphanumeric() { sign } else { '-' }).take(60).collect()
+    let words: String =
+        words.chars().map(|sign| if sign.is_ascii_alphanumeric() { sign } else { '-' }).take(60).collect();
+    began.player.as_ref().map_or_else(|| words.clone(), |player| format!("{words}-{}", player.in_file_name()))
 }
 
 /// Makes a folder of its own for a sitting, and locks it.

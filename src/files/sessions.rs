@@ -12,6 +12,8 @@ use crate::sound::Clip;
 
 /// Sessions of one folder that are read.
 const FOLDER_LIMIT: usize = 10_000;
+/// Folders within folders that are searched: school, year, class, student.
+const DEEP: usize = 6;
 
 /// A sitting that was read from the disk.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,7 +69,7 @@ impl SessionEntry {
 #[must_use]
 pub fn read_sessions(paths: &[PathBuf]) -> LoadedSessions {
     let mut found = LoadedSessions::default();
-    let failures = each_path(paths, &mut |path| read_one(path).map(|stored| found.sessions.push(stored)));
+    let failures = each_path(paths, 0, &mut |path| read_one(path).map(|stored| found.sessions.push(stored)));
     found.failures = failures;
     found
 }
@@ -75,8 +77,18 @@ pub fn read_sessions(paths: &[PathBuf]) -> LoadedSessions {
 /// Reads the headers of sittings, as [`read_sessions`] finds them.
 #[must_use]
 pub fn survey(paths: &[PathBuf]) -> SessionIndex {
+    survey_to(paths, 0)
+}
+
+/// As [`survey`], and in the folders below: a teacher has one for each student.
+#[must_use]
+pub fn survey_below(paths: &[PathBuf]) -> SessionIndex {
+    survey_to(paths, DEEP)
+}
+
+fn survey_to(paths: &[PathBuf], deep: usize) -> SessionIndex {
     let mut listed = Vec::new();
-    let failures = each_path(paths, &mut |path| {
+    let failures = each_path(paths, deep, &mut |path| {
         let began = match beginning(path) {
             Some(began) => began,
             // Whatever is wrong is reported as of a whole record.
@@ -123,11 +135,11 @@ fn read_head(path: &Path) -> Result<Vec<u8>, FileError> {
 }
 
 /// Goes through all that may be a sitting under some paths; what failed.
-fn each_path(paths: &[PathBuf], take: &mut dyn FnMut(&Path) -> Result<(), FileError>) -> Vec<FileError> {
+fn each_path(paths: &[PathBuf], deep: usize, take: &mut dyn FnMut(&Path) -> Result<(), FileError>) -> Vec<FileError> {
     let mut failures = Vec::new();
     for path in paths {
         let folder = path.is_dir() && !path.join(RECORD).exists();
-        match if folder { in_folder(path) } else { Ok((vec![path.clone()], None)) } {
+        match if folder { in_folder(path, deep) } else { Ok((vec![path.clone()], None)) } {
             Ok((found, over)) => {
                 failures.extend(found.iter().filter_map(|path| take(path).err()));
                 failures.extend(over);
@@ -138,14 +150,10 @@ fn each_path(paths: &[PathBuf], take: &mut dyn FnMut(&Path) -> Result<(), FileEr
     failures
 }
 
-/// What may be a sitting in a folder, and whether that was too much.
-fn in_folder(folder: &Path) -> Result<(Vec<PathBuf>, Option<FileError>), FileError> {
-    let mut paths = listed(folder)?;
-    paths.retain(|path| {
-        let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
-        let end = path.extension().is_some_and(|end| end == "zip" || end == "jsonl");
-        !hidden && (end || path.join(RECORD).is_file())
-    });
+/// What may be a sitting in a folder and `deep` folders below it, and whether that was too much.
+fn in_folder(folder: &Path, deep: usize) -> Result<(Vec<PathBuf>, Option<FileError>), FileError> {
+    let mut paths = Vec::new();
+    gather(listed(folder)?, deep, &mut paths);
     if paths.is_empty() {
         let mend = "name a session file, or a folder of them";
         return Err(FileError::unreadable("find a session in", folder, "there is none", mend));
@@ -156,6 +164,24 @@ fn in_folder(folder: &Path) -> Result<(Vec<PathBuf>, Option<FileError>), FileErr
     });
     paths.truncate(FOLDER_LIMIT);
     Ok((paths, over))
+}
+
+/// Of these, what may be a sitting; then what the folders among them hold. A link to a folder is not followed, for it may lead
+/// back, and a folder that cannot be read holds nothing.
+fn gather(all: Vec<PathBuf>, deep: usize, into: &mut Vec<PathBuf>) {
+    let hidden = |path: &PathBuf| path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+    let (mine, others): (Vec<PathBuf>, Vec<PathBuf>) = all.into_iter().filter(|path| !hidden(path)).partition(|path| {
+        path.extension().is_some_and(|end| end == "zip" || end == "jsonl") || path.join(RECORD).is_file()
+    });
+    into.extend(mine);
+    if deep == 0 {
+        return;
+    }
+    for folder in others.iter().filter(|path| path.is_dir() && !path.is_symlink()) {
+        if into.len() <= FOLDER_LIMIT {
+            gather(listed(folder).unwrap_or_default(), deep - 1, into);
+        }
+    }
 }
 
 impl SessionIndex {

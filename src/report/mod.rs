@@ -7,6 +7,7 @@
 //! Invariant: everything is a function of the events, so a review of a file says what a review of the live sitting said.
 
 mod by_key;
+mod called;
 mod held;
 mod judged;
 mod keys_over_days;
@@ -20,6 +21,7 @@ mod takes;
 mod text;
 mod trend;
 mod tuning;
+mod whose;
 
 pub use by_key::{KeySummary, ReflexRow};
 pub use held::{Bend, HeldTone, HeldToneTracker, Vibrato};

@@ -6,7 +6,8 @@ use crate::report::judged::{Judged, counts, judged, number};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
-use crate::session::{PauseCause, Session, Trial};
+use crate::report::whose::together;
+use crate::session::{NamedPlayer, PauseCause, Session, Trial};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{TempoStep, Verdict};
 use crate::words::names::Reader;
@@ -15,14 +16,17 @@ use crate::words::{self, Page};
 /// What a teacher asks first, of one sitting or many.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Review {
-    /// One part for each instrument, and one more where the simulated player played it, in the order of their first sitting.
+    /// One part for each player and instrument, and one more where the simulated player played it, in the order of their first
+    /// sitting.
     pub parts: Vec<InstrumentReview>,
 }
 
-/// All sittings on one instrument, the player's own or the simulated player's. Pitches and keys are as they sound; the words
+/// All sittings of one player on one instrument, or the simulated player's. Pitches and keys are as they sound; the words
 /// make them written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InstrumentReview {
+    /// Who played, under the latest name; `None` in records from before players had ids.
+    pub player: Option<NamedPlayer>,
     /// Id of the instrument.
     pub instrument: String,
     /// The simulated player answered.
@@ -98,34 +102,26 @@ pub struct SittingRow {
     pub drift: Option<Drift>,
 }
 
-/// Reviews sittings; those of one instrument together, the simulated player's apart.
+/// Reviews sittings; those of one player on one instrument together, the simulated player's apart.
 #[must_use]
 pub fn review(sessions: &[Session]) -> Review {
-    let mut parts: Vec<((&str, bool), Vec<&Session>)> = Vec::new();
-    for session in sessions {
-        let whose = (session.began.instrument.as_str(), session.began.simulated);
-        match parts.iter_mut().find(|(known, _)| *known == whose) {
-            Some((_, sessions)) => sessions.push(session),
-            None => parts.push((whose, vec![session])),
-        }
-    }
-    Review { parts: parts.iter().map(|(_, sessions)| part(sessions)).collect() }
+    let of = |group: Vec<usize>| part(&group.into_iter().map(|index| &sessions[index]).collect::<Vec<_>>());
+    Review { parts: together(sessions).into_iter().map(of).collect() }
 }
 
 fn part(sessions: &[&Session]) -> InstrumentReview {
-    let mut sessions = sessions.to_vec();
-    sessions.sort_by(|a, b| (a.began.day, &a.began.started).cmp(&(b.began.day, &b.began.started)));
     let judged: Vec<Judged<'_>> = sessions.iter().enumerate().flat_map(|(n, session)| judged(n, session)).collect();
     InstrumentReview {
+        player: sessions.last().and_then(|session| session.began.player.clone()),
         instrument: sessions.first().map_or_else(String::new, |session| session.began.instrument.clone()),
         simulated: sessions.first().is_some_and(|session| session.began.simulated),
         reading: sessions.last().map(|session| session.began.reading).unwrap_or_default(),
-        mode: common_mode(&sessions),
+        mode: common_mode(sessions),
         sittings: sessions.iter().enumerate().map(|(n, session)| sitting_row(n, session, &judged)).collect(),
-        keys: key_rows(&sessions, &judged),
+        keys: key_rows(sessions, &judged),
         best: best(&judged),
         worst: worst(&judged),
-        recurring: recurring(&sessions, &judged),
+        recurring: recurring(sessions, &judged),
         back: back(&judged),
         pitches: pitch_rows(&judged),
     }

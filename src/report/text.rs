@@ -4,6 +4,7 @@ use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{Mode, Reading, ReflexUnit, instrument, instruments};
 use crate::report::by_key::{FORMS, KeySummary};
+use crate::report::called::called;
 use crate::report::lines::{line, wrapped};
 use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
@@ -21,7 +22,7 @@ const BACK: usize = 12;
 /// A review in plain text of at most 80 columns, in the player's written pitch, for the terminal and for `review.txt`.
 #[must_use]
 pub fn to_text(review: &Review) -> String {
-    let parts: Vec<String> = review.parts.iter().map(part).collect();
+    let parts: Vec<String> = review.parts.iter().map(|it| part(it, &called(it, &review.parts))).collect();
     if parts.is_empty() { "Nothing was asked yet.\n".to_owned() } else { parts.join("\n\n") }
 }
 
@@ -32,12 +33,12 @@ fn page(part: &InstrumentReview) -> Option<(Page, bool)> {
     Some((Page::new(known.or(instruments().first())?.clone(), reading), known.is_some()))
 }
 
-fn part(part: &InstrumentReview) -> String {
+fn part(part: &InstrumentReview, called: &str) -> String {
     let Some((page, known)) = page(part) else { return String::new() };
     let name = if known { page.instrument.name.as_str() } else { part.instrument.as_str() };
     let mut text = String::new();
     let out = &mut text;
-    heading(out, name, &page, part);
+    heading(out, &format!("{} ({})", capital(name), pitch(&page)), called, &page, part);
     let mut keys: Vec<&KeySummary> = part.keys.iter().collect();
     keys.sort_by_key(|row| page.place(row.key));
     key_table(out, &keys, part.mode, &page);
@@ -50,10 +51,17 @@ fn part(part: &InstrumentReview) -> String {
     text
 }
 
-fn heading(out: &mut String, name: &str, page: &Page, part: &InstrumentReview) {
-    let pitch = if page.reading.concert { "as it sounds" } else { "written pitch" };
-    let who = if part.simulated { ", the simulated player" } else { "" };
-    wrapped(out, "", &format!("{} ({pitch}){who}", capital(name)));
+fn pitch(page: &Page) -> &'static str {
+    if page.reading.concert { "as it sounds" } else { "written pitch" }
+}
+
+fn heading(out: &mut String, title: &str, called: &str, page: &Page, part: &InstrumentReview) {
+    let who = match (&part.player, part.simulated) {
+        (None, true) => "the simulated player".to_owned(),
+        (Some(_), true) => format!("{called}, the simulated player"),
+        (_, false) => called.to_owned(),
+    };
+    wrapped(out, "", &format!("{title}, {who}"));
     for sitting in part.sittings.iter().rev().take(10).rev() {
         wrapped(out, "  ", &sitting_words(sitting));
     }

@@ -3,6 +3,7 @@ use crate::cue::Cue;
 use crate::music::{ConcertKey, Level, Reading};
 use crate::notes::HeardNote;
 use crate::pattern::PatternId;
+use crate::session::NamedPlayer;
 use crate::units::{Hertz, SampleRate, Seconds};
 use crate::verdict::{TempoStep, TimeOrigin, Verdict};
 
@@ -54,6 +55,8 @@ pub struct Began {
     pub started: String,
     /// Calendar day of the sitting: days since 1970-01-01 in local time.
     pub day: i32,
+    /// Who played; `None` in records from before players had ids.
+    pub player: Option<NamedPlayer>,
     /// Id of the instrument.
     pub instrument: String,
     /// Reference pitch.

@@ -7,12 +7,14 @@
 //! Invariant: the events are the truth. Whatever else is shown of a sitting is made from them.
 
 mod event;
+mod player;
 mod read;
 mod replay;
 mod view;
 mod wire;
 
 pub use event::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
+pub use player::{NamedPlayer, PlayerId};
 pub use read::{Damage, FORMAT, read};
 pub use replay::{outcome, replay, replay_into};
 pub use view::{Pause, Session, Trial};

@@ -124,6 +124,7 @@ mod tests {
         Began {
             started: "2026-11-25T18:30:00+01:00".to_owned(),
             day,
+            player: None,
             instrument: "flute".to_owned(),
             a4: A440,
             seed: 7,

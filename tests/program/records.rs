@@ -10,4 +10,5 @@ mod packed;
 mod recordings;
 mod reviewed;
 mod told;
+mod who;
 mod written;

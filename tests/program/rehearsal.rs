@@ -46,6 +46,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
     let began = Began {
         started: "2026-03-01T10:00:00+01:00".to_owned(),
         day: 20_000,
+        player: None,
         instrument: instrument.id.clone(),
         a4: A440,
         seed: 1,

@@ -178,19 +178,22 @@ fn the_first_run_asks_again_what_it_does_not_understand() {
     stage.press("\r");
     stage.await_text("for a child none");
     stage.press("non\r");
+    stage.await_text("Your name or a pseudonym");
+    stage.press("Anna\r");
     stage.await_text("the first cue is soft");
     // With a sound card the drill begins now, without one the program says so.
     stage.await_either(&["getting ready", "listen", "earfirst devices lists"]);
     let kept = std::fs::read_to_string(stage.data.join("settings.toml")).unwrap();
+    assert!(kept.contains("[[player]]") && kept.contains("name = \"Anna\""), "{kept}");
     assert!(kept.contains("keep_sound = \"none\"") && kept.contains("headphones = false"), "{kept}");
     stage.child.kill().unwrap();
 }
 
 #[test]
 fn whoever_leaves_the_questions_has_answered_none_of_them() {
-    for answered in 0..4 {
+    for answered in 0..5 {
         let mut stage = Stage::begin("left", &["drill"], 80, 48, &[]);
-        let asked = ["[trumpet]", "[headphones]", "[G3 G5]", "[all]"];
+        let asked = ["[trumpet]", "[headphones]", "[G3 G5]", "[all]", "[none]"];
         for (before, question) in asked.iter().enumerate().take(answered + 1) {
             stage.await_text(question);
             if before < answered {

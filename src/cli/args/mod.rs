@@ -112,6 +112,9 @@ pub struct Scope {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
+    /// Your name or a pseudonym, or the beginning of your id (default: the first player of your settings).
+    #[arg(long = "player", value_name = "NAME")]
+    pub player_name: Option<String>,
     /// What is sounded before an answer.
     #[arg(long, value_enum)]
     pub cue: Option<CueForm>,
@@ -289,7 +292,7 @@ pub struct Grade {
 /// `review`.
 #[derive(Debug, Clone, Args)]
 pub struct ReviewTyped {
-    /// Session files, live folders, or folders of them.
+    /// Session files, live folders, or folders of them (those below too): a part a player and instrument.
     #[arg(required = true)]
     pub paths: Vec<PathBuf>,
     /// Judge the stored sound again, and say how much was judged and where the verdict differs.

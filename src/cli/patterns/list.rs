@@ -139,7 +139,8 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pat
     let ids = found.iter().map(|pattern| pattern.id.clone()).collect();
     let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
     plan.out_of_range = OutOfRange::of(found.iter().copied(), &plan.keys, who.range);
-    let back = sitting::learner(&who.page.instrument.id, &places).back(&plan);
+    let whose = settings.players_called(None).first().map(|player| player.id);
+    let back = sitting::learner(&who.page.instrument.id, whose, &settings, &places).back(&plan);
     let mut listed: Vec<(&Pattern, Option<String>)> = Vec::new();
     for first in &back {
         let Some(pattern) = found.iter().find(|pattern| pattern.id == first.pattern) else { continue };

@@ -5,6 +5,7 @@ use crate::cli::practice::record;
 use crate::cli::practice::screen::{self, Showing};
 use crate::cli::practice::simulated_player::{RATE, player};
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
+use crate::cli::practice::who;
 use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
@@ -16,10 +17,13 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     }
     let places = Places::usual()?;
     record::finish_what_was_left(&places);
-    let stored = UserSettings::load(&places)?;
+    let mut stored = UserSettings::load(&places)?;
     let mut practice = typed.practice.clone();
     if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast {
         practice.scope.minutes = Some(5.0);
+    }
+    if let Some(name) = practice.scope.player_name.as_deref() {
+        who::keep(who::meant(Some(name), &mut stored, &places)?, &places);
     }
     let sitting = Sitting::of(&practice, &stored, &places, PlayedBy::Simulated)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };

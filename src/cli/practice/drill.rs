@@ -3,7 +3,7 @@ use crate::cli::failure::Failure;
 use crate::cli::output::{say, warn};
 use crate::cli::practice::screen::{self, Showing};
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
-use crate::cli::practice::{demo, first_run, record};
+use crate::cli::practice::{demo, first_run, record, who};
 use crate::cli::resolve;
 use crate::devices::{DeviceError as NoSound, DeviceRequest, Side};
 use crate::engine::{DeviceAudio, Listener, Ready, SittingEnd};
@@ -23,10 +23,10 @@ pub fn room() -> Result<(), Failure> {
         if let Err(failure) = DeviceAudio::open(&wanted(&typed, &stored)) {
             return stand_in(&failure);
         }
-        first_run::ask(&mut stored, &places)?;
+        first_run::ask(&mut stored, None, &places)?;
     }
     first_run::consent(&mut typed.practice, &mut stored, &places)?;
-    match with(&typed, &stored, &places)? {
+    match with(&typed, &mut stored, &places)? {
         SittingEnd::NoSound(failure) => stand_in(&failure),
         ending => screen::farewell(ending),
     }
@@ -44,16 +44,17 @@ pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
     if typed.practice.scope.player.instrument.is_none() && first_run::asks(&stored) {
-        first_run::ask(&mut stored, &places)?;
+        first_run::ask(&mut stored, typed.practice.scope.player_name.as_deref(), &places)?;
     }
     let mut typed = typed.clone();
     first_run::consent(&mut typed.practice, &mut stored, &places)?;
-    screen::farewell(with(&typed, &stored, &places)?)
+    screen::farewell(with(&typed, &mut stored, &places)?)
 }
 
 /// Runs a sitting whose screen stands while the devices open.
-fn with(typed: &DrillTyped, stored: &UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
+fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
     record::finish_what_was_left(places);
+    let player = who::meant(typed.practice.scope.player_name.as_deref(), stored, places)?;
     let mut sitting = Sitting::of(&typed.practice, stored, places, PlayedBy::Player)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
     let (wanted, stored, places) = (wanted(typed, stored), stored.clone(), places.clone());
@@ -66,6 +67,7 @@ fn with(typed: &DrillTyped, stored: &UserSettings, places: &Places) -> Result<Si
         let rate = input.rate;
         sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)), stored.cue_level(&output.id));
         let keep_level = keep_level(&places, &output.id);
+        sitting.settings.began.player = who::keep(player, &places);
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
         let rig = Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio));

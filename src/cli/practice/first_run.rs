@@ -6,8 +6,10 @@ use crate::cli::args::{Keep, Practice};
 use crate::cli::failure::Failure;
 use crate::cli::listening::microphone::Microphone;
 use crate::cli::output::{part, say, warn};
+use crate::cli::practice::who;
 use crate::files::{KeepSound, Places, UserSettings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
+use crate::session::NamedPlayer;
 
 /// Something is not known yet, and somebody is there to answer.
 pub fn asks(settings: &UserSettings) -> bool {
@@ -47,10 +49,10 @@ fn typed_line(text: &str) -> Result<String, Failure> {
     }
 }
 
-/// Asks what is not known yet; keeps the answers.
-pub fn ask(settings: &mut UserSettings, places: &Places) -> Result<(), Failure> {
+/// Asks what is not known yet; keeps the answers. `named` is the player that was typed.
+pub fn ask(settings: &mut UserSettings, named: Option<&str>, places: &Places) -> Result<(), Failure> {
     let mut question = typed_line;
-    say("Four questions; an empty line takes what stands in brackets.\n")?;
+    say("A few questions; an empty line takes what stands in brackets.\n")?;
     let instrument = loop {
         let typed = question("Which instrument? (? lists them) [trumpet]")?;
         if typed == "?" {
@@ -67,6 +69,13 @@ pub fn ask(settings: &mut UserSettings, places: &Places) -> Result<(), Failure> 
     settings.headphones = Some(one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?);
     settings.range_midi = Some(ask_range(&instrument, settings, &mut question)?);
     settings.keep_sound = Some(ask_sound(&mut question)?);
+    if settings.players.is_empty() {
+        let name = match named {
+            Some(typed) => typed.to_owned(),
+            None => question("Your name or a pseudonym, for your records and the teacher's page? [none]")?,
+        };
+        settings.add_player(&NamedPlayer::new(who::drawn(), &name));
+    }
     settings.instrument = Some(instrument.id);
     say("\nKeep the volume low at first: the first cue is soft and grows until you answer.")?;
     say("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n")?;

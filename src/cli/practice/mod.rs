@@ -11,3 +11,4 @@ mod record;
 mod screen;
 mod simulated_player;
 pub(super) mod sitting;
+mod who;

@@ -3,13 +3,14 @@
 use crate::cli::args::{Keep, Practice};
 use crate::cli::failure::{Failure, clean};
 use crate::cli::output::warn;
+use crate::cli::practice::who;
 use crate::cli::resolve::{self, Meant};
 use crate::coach::{LearnerModel, Rng};
 use crate::drill::{Drill, RestRules, Settings};
 use crate::engine;
 use crate::files::{self, KeepSound, Places};
 use crate::notes::EarSettings;
-use crate::session::{self, Began};
+use crate::session::{self, Began, PlayerId};
 use crate::units::{Decibels, SampleRate, Seconds};
 
 /// Nobody practises longer than this in one sitting, in minutes.
@@ -58,9 +59,14 @@ impl Sitting {
             None => stored.keep_sound.unwrap_or(if simulated { KeepSound::All } else { KeepSound::None }),
         };
         let seed = typed.seed.unwrap_or_else(|| if simulated { 1 } else { clock_seed(&today.started) });
+        let named = typed.scope.player_name.as_deref();
+        let nobody = simulated && named.is_none();
+        let player = if nobody { None } else { who::known_already(named, stored)? };
+        let id = player.as_ref().map(|player| player.id);
         let began = Began {
             started: today.started,
             day: today.day,
+            player,
             instrument: meant.who.page.instrument.id.clone(),
             a4: meant.who.a4,
             seed,
@@ -76,7 +82,8 @@ impl Sitting {
             reading: meant.who.page.reading,
             level: meant.who.level,
         };
-        let learner = if simulated { LearnerModel::new() } else { learner(&meant.who.page.instrument.id, places) };
+        let learner =
+            if simulated { LearnerModel::new() } else { learner(&meant.who.page.instrument.id, id, stored, places) };
         let settings = Settings {
             instrument: meant.who.page.instrument.clone(),
             range: meant.who.range,
@@ -127,9 +134,14 @@ fn rests(set: &files::RestSettings, tires: bool) -> RestRules {
     RestRules { share: set.share(usual.share), spared: set.spared(), ..usual }
 }
 
-/// What the finished sittings of an instrument (its id) say of the player; a file that cannot be read teaches nothing, and one
+/// What the finished sittings of an instrument (its id) say of this player of the machine; a file that cannot be read teaches nothing, and one
 /// that is dated after today neither, for it would turn forgetting off. It is told.
-pub fn learner(instrument: &str, places: &Places) -> LearnerModel {
+pub fn learner(
+    instrument: &str,
+    player: Option<PlayerId>,
+    stored: &files::UserSettings,
+    places: &Places,
+) -> LearnerModel {
     let mut found = files::survey(&[places.sessions()]);
     found.once();
     for later in found.later(files::today().day) {
@@ -137,6 +149,7 @@ pub fn learner(instrument: &str, places: &Places) -> LearnerModel {
     }
     let mut learner = LearnerModel::new();
     let mine = found.listed.iter().filter(|it| it.began.instrument == instrument && !it.began.simulated);
+    let mine = mine.filter(|it| stored.owns(player, &it.began));
     for stored in mine.filter_map(|listed| listed.read().ok()) {
         session::replay_into(&mut learner, &stored.events);
     }

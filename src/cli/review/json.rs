@@ -7,6 +7,7 @@ use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
 use crate::report::{InstrumentReview, KeySummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow, Take};
+use crate::session::NamedPlayer;
 use crate::words::{self, Page};
 
 /// The page in written pitch and English names, for machines; `None` where the instrument is not known.
@@ -33,6 +34,7 @@ fn part(part: &InstrumentReview) -> Value {
     let mut days: Vec<i32> = part.sittings.iter().map(|sitting| sitting.day).collect();
     days.dedup();
     json!({
+        "player": part.player.as_ref().map(player),
         "instrument": part.instrument, "simulated": part.simulated, "days": days,
         "sittings": part.sittings.iter().map(sitting).collect::<Vec<_>>(),
         "keys": part.keys.iter().map(|row| key(row, part.mode, page)).collect::<Vec<_>>(),
@@ -42,6 +44,10 @@ fn part(part: &InstrumentReview) -> Value {
         "back": part.back.iter().map(|it| back(it, page)).collect::<Vec<_>>(),
         "pitches": part.pitches.iter().map(|row| pitch(row, page)).collect::<Vec<_>>(),
     })
+}
+
+fn player(player: &NamedPlayer) -> Value {
+    json!({ "id": player.id.to_string(), "name": player.name })
 }
 
 fn sitting(row: &SittingRow) -> Value {

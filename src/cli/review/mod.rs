@@ -24,7 +24,7 @@ const MOST_DAYS: i32 = 48;
 
 /// What a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
-    let mut found = files::survey(&typed.paths);
+    let mut found = files::survey_below(&typed.paths);
     for path in found.once() {
         warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
     }
@@ -76,11 +76,13 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
 /// The keys of each pattern day by day, where the sittings of an instrument lie on several days.
 fn over_days(listed: &[SessionEntry]) -> Result<(), Failure> {
     let mut sittings: Vec<&SessionEntry> = listed.iter().collect();
-    sittings.sort_by_key(|it| (&it.began.instrument, it.began.simulated, it.began.day, &it.began.started));
-    let same = |a: &&SessionEntry, b: &&SessionEntry| {
-        (&a.began.instrument, a.began.simulated) == (&b.began.instrument, b.began.simulated)
+    let whose = |it: &SessionEntry| {
+        let began = &it.began;
+        (began.player.as_ref().map(|player| player.id), began.instrument.clone(), began.simulated)
     };
-    for mine in sittings.chunk_by(same) {
+    sittings.sort_by_cached_key(|it| (whose(it), it.began.day, it.began.started.clone()));
+    let parts: Vec<&[&SessionEntry]> = sittings.chunk_by(|a, b| whose(a) == whose(b)).collect();
+    for mine in &parts {
         let (first, last) = (&mine[0].began, &mine[mine.len() - 1].began);
         let Ok(instrument) = music::instrument(&last.instrument) else { continue };
         if first.day == last.day {
@@ -92,6 +94,10 @@ fn over_days(listed: &[SessionEntry]) -> Result<(), Failure> {
         }
         let days = first.day.max(last.day - MOST_DAYS)..=last.day;
         let patterns: BTreeSet<&PatternId> = mine.iter().flat_map(|it| &it.began.patterns).collect();
+        if parts.len() > 1 {
+            let name = last.player.as_ref().map_or("unnamed", |player| player.name.as_str());
+            say(format!("\n{name}, day by day"))?;
+        }
         let (page, library) = (Page::new(instrument.clone(), last.reading), crate::cli::resolve::library()?);
         for pattern in patterns {
             let mode = library.get(pattern).map_or(Mode::Major, Pattern::mode);

@@ -1,16 +1,19 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::music::{self, ConcertKey, Intonation, Mode};
+use crate::report::called::called;
 use crate::report::judged::{Judged, judged, number};
 use crate::report::page::chosen::{at_best, chosen, to_hear_again};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
 use crate::report::page::head;
 use crate::report::review::{InstrumentReview, Review, review};
 use crate::report::tuning::PitchRow;
+use crate::report::whose::together;
 use crate::session::Session;
 use crate::units::median;
 use crate::verdict::TimeOrigin;
 use crate::words::Page;
+use crate::words::numbers::capital;
 
 /// A pitch heard less often says nothing of the instrument.
 const OFTEN: u32 = 8;
@@ -20,21 +23,17 @@ const OFTEN: u32 = 8;
 #[must_use]
 pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
     let Review { parts } = review(sessions);
-    parts.iter().filter_map(|part| page(part, sessions)).collect()
+    let groups = together(sessions);
+    let with = |(part, group): (&InstrumentReview, &Vec<usize>)| page(part, called(part, &parts), group, sessions);
+    parts.iter().zip(&groups).filter_map(with).collect()
 }
 
-fn page(part: &InstrumentReview, sessions: &[Session]) -> Option<TeacherPage> {
+fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Session]) -> Option<TeacherPage> {
     let instrument = music::instrument(&part.instrument).ok()?;
     let names = Page::new(instrument.clone(), part.reading);
-    let mut mine: Vec<(usize, &Session)> = sessions
-        .iter()
-        .enumerate()
-        .filter(|(_, it)| it.began.instrument == part.instrument && it.began.simulated == part.simulated)
-        .collect();
-    mine.sort_by(|(_, a), (_, b)| (a.began.day, &a.began.started).cmp(&(b.began.day, &b.began.started)));
     let answers: Vec<Judged<'_>> =
-        mine.iter().enumerate().flat_map(|(sitting, (_, session))| judged(sitting, session)).collect();
-    let whole_week = |answer: &Judged<'_>| chosen(answer, &names, mine[answer.sitting].0);
+        group.iter().enumerate().flat_map(|(sitting, index)| judged(sitting, &sessions[*index])).collect();
+    let whole_week = |answer: &Judged<'_>| chosen(answer, &names, group[answer.sitting]);
     let tables: Vec<KeyTable> = [KeyMeasure::Reflex, KeyMeasure::Pace]
         .into_iter()
         .filter_map(|measure| table(measure, &answers, &names, part.mode))
@@ -42,7 +41,12 @@ fn page(part: &InstrumentReview, sessions: &[Session]) -> Option<TeacherPage> {
     let (often, rare): (Vec<&PitchRow>, Vec<&PitchRow>) = part.pitches.iter().partition(|row| row.times >= OFTEN);
     let scored = matches!(instrument.intonation, Intonation::Scored { .. });
     Some(TeacherPage {
-        player: if part.simulated { "The simulated player".to_owned() } else { "A player without a name".to_owned() },
+        player: match (&part.player, part.simulated) {
+            (None, true) => "The simulated player".to_owned(),
+            (Some(_), true) => format!("{called} (simulated)"),
+            (Some(player), false) if !player.name.is_empty() => called,
+            (_, false) => capital(&called),
+        },
         instrument: instrument.name.clone(),
         facts: head::facts(part, &answers),
         sentence: head::sentence(&tables),

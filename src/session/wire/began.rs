@@ -8,8 +8,31 @@ use crate::pattern::PatternId;
 use crate::session::wire::WireError;
 use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
 use crate::session::wire::words::{WireLevel, WireNames, WireReflexUnit};
-use crate::session::{Began, FORMAT};
+use crate::session::{Began, FORMAT, NamedPlayer, PlayerId};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
+
+/// Who played.
+#[derive(Serialize, Deserialize)]
+struct WirePlayer {
+    id: String,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    name: String,
+}
+
+impl From<&NamedPlayer> for WirePlayer {
+    fn from(player: &NamedPlayer) -> Self {
+        Self { id: player.id.to_string(), name: bounds::put_text(&player.name) }
+    }
+}
+
+impl TryFrom<WirePlayer> for NamedPlayer {
+    type Error = WireError;
+    fn try_from(wire: WirePlayer) -> Result<Self, WireError> {
+        let id = PlayerId::from_hex(&wire.id);
+        let id = id.ok_or_else(|| WireError("a player's id that is not 32 hexadecimal digits".to_owned()))?;
+        Ok(Self { id, name: bounds::take_text(wire.name)? })
+    }
+}
 
 /// The header.
 #[derive(Serialize, Deserialize)]
@@ -18,6 +41,8 @@ pub(super) struct WireBegan {
     program: String,
     started: String,
     day: i32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    player: Option<WirePlayer>,
     instrument: String,
     a4_hz: f64,
     /// Digits, since many readers of JSON hold no whole number above 2^53 exactly.
@@ -80,6 +105,7 @@ impl From<&Began> for WireBegan {
             program: concat!("earfirst ", env!("CARGO_PKG_VERSION")).to_owned(),
             started: bounds::put_text(&began.started),
             day: began.day.clamp(-bounds::DAYS, bounds::DAYS),
+            player: began.player.as_ref().map(WirePlayer::from),
             instrument: bounds::put_text(&began.instrument),
             a4_hz: REFERENCE.put(began.a4.0),
             seed: began.seed.to_string(),
@@ -116,6 +142,7 @@ impl TryFrom<WireBegan> for Began {
         Ok(Self {
             started: bounds::take_time(wire.started)?,
             day: bounds::whole(wire.day, bounds::DAYS)?,
+            player: wire.player.map(NamedPlayer::try_from).transpose()?,
             instrument: bounds::take_text(wire.instrument)?,
             a4: Hertz(REFERENCE.take(wire.a4_hz)?),
             seed: wire.seed.parse().map_err(|_| WireError("the seed is not a whole number".to_owned()))?,

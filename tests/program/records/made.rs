@@ -6,7 +6,7 @@ use earfirst::cue::{Cue, Form, Timing};
 use earfirst::music::{Concert, ConcertKey, HalfSteps, Mode, NoteNames, Reading, ReflexUnit, Spelling};
 use earfirst::notes::HeardNote;
 use earfirst::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
-use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
+use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, PauseCause, PlayerId};
 use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
 use earfirst::verdict::{
     Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TempoStep, TimeOrigin, Untimed,
@@ -18,6 +18,7 @@ pub fn began() -> Began {
     Began {
         started: "2026-11-25T18:30:00+01:00".to_owned(),
         day: 20_782,
+        player: None,
         instrument: "trumpet".to_owned(),
         a4: Hertz(440.0),
         seed: u64::MAX,
@@ -357,6 +358,7 @@ pub fn any_event(u: &mut Unstructured) -> Result<Event> {
 pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
     let header = Began {
         day: u.int_in_range(-1..=40_000)?,
+        player: some(u, |u| Ok(NamedPlayer { id: PlayerId::new(u.arbitrary()?), name: text(u)? }))?,
         instrument: text(u)?,
         a4: Hertz(440.0 + number(u, 26.0)?),
         seed: u.arbitrary()?,

@@ -168,7 +168,7 @@ fn a_teacher_never_finds_the_simulated_players_answers_among_the_students() {
     assert_eq!(told, [(true, 1), (false, 2)]);
     let text = to_text(&found);
     assert!(text.contains("Trumpet in Bb (written pitch), the simulated player\n"), "{text}");
-    assert!(text.contains("Trumpet in Bb (written pitch)\n"), "{text}");
+    assert!(text.contains("Trumpet in Bb (written pitch), unnamed\n"), "{text}");
 }
 
 #[test]

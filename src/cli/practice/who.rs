@@ -1,0 +1,92 @@
+//! Who plays: a player of this machine, or a new one, who is given an id.
+
+use std::collections::hash_map::RandomState;
+use std::hash::BuildHasher;
+
+use crate::cli::failure::{Failure, clean};
+use crate::cli::output::warn;
+use crate::files::{Places, UserSettings};
+use crate::session::{NamedPlayer, PlayerId};
+
+/// An id that nobody has. The standard library's hash keys come from the system's random numbers.
+pub fn drawn() -> PlayerId {
+    let keys = RandomState::new();
+    let mut bytes = [0; 16];
+    for (half, number) in bytes.chunks_exact_mut(8).zip(0u8..) {
+        half.copy_from_slice(&keys.hash_one(number).to_le_bytes());
+    }
+    PlayerId::new(bytes)
+}
+
+/// The player that is meant, where one is known by that name; without a name the first, if there is one.
+pub fn known(typed: Option<&str>, stored: &UserSettings) -> Result<Option<NamedPlayer>, Failure> {
+    let mut found = stored.players_called(typed);
+    if found.len() > 1 {
+        let ids: Vec<String> = found.iter().map(|player| player.id.to_string()).collect();
+        let mend = format!("Name one by the beginning of its id: {}.", ids.join(" or "));
+        return Err(Failure::usage(format!("{} players are called \"{}\"", ids.len(), typed.unwrap_or("")), mend));
+    }
+    Ok(found.pop())
+}
+
+/// As [`known`], where somebody new has to be known already.
+pub fn known_already(typed: Option<&str>, stored: &UserSettings) -> Result<Option<NamedPlayer>, Failure> {
+    let found = known(typed, stored)?;
+    match typed {
+        Some(name) if found.is_none() && !name.trim().is_empty() => {
+            let names: Vec<&str> = stored.players.iter().map(|player| player.name.as_str()).collect();
+            let mend = match names[..] {
+                [] => "No player is known yet; earfirst drill --player NAME makes one known.".to_owned(),
+                _ => format!("Known here: {}.", clean(&names.join(", "))),
+            };
+            Err(Failure::usage(format!("no player here is called \"{}\"", clean(name)), mend))
+        }
+        _ => Ok(found),
+    }
+}
+
+/// Makes sure that whoever is meant is among the players of these settings, which are not written yet.
+pub fn meant(typed: Option<&str>, stored: &mut UserSettings, places: &Places) -> Result<NamedPlayer, Failure> {
+    if let Some(player) = known(typed, stored)? {
+        return Ok(player);
+    }
+    let player = NamedPlayer::new(drawn(), typed.unwrap_or(""));
+    if !stored.players.is_empty() {
+        let file = clean(&places.settings().display().to_string());
+        warn(format!("{} is new here; whoever only has another name now changes it in {file}", player.name));
+    }
+    stored.add_player(&player);
+    Ok(player)
+}
+
+/// Writes a player into the settings, read anew: another earfirst may have written since. Where they cannot be written, that
+/// is said, and the sitting has no player: an id that is not kept would be another one next time.
+pub fn keep(player: NamedPlayer, places: &Places) -> Option<NamedPlayer> {
+    let kept = UserSettings::load(places).and_then(|mut stored| {
+        if stored.players.iter().any(|known| known.id == player.id.to_string()) {
+            return Ok(());
+        }
+        stored.add_player(&player);
+        stored.save(places)
+    });
+    match kept {
+        Ok(()) => Some(player),
+        Err(failure) => {
+            warn(format!("who plays is not kept, so this record names nobody: {failure}"));
+            None
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::drawn;
+
+    #[test]
+    fn no_two_players_draw_one_id() {
+        let mut ids: Vec<_> = (0..10_000).map(|_| drawn()).collect();
+        ids.sort();
+        ids.dedup();
+        assert_eq!(ids.len(), 10_000);
+    }
+}

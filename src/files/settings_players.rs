@@ -1,0 +1,46 @@
+//! The players of this machine: each has an id that never changes, and a name that may.
+
+use serde::{Deserialize, Serialize};
+
+use crate::session::{NamedPlayer, PlayerId};
+
+/// A player of this machine, as the settings hold it. The first is the one that is meant where nobody is named.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct KnownPlayer {
+    /// 32 hexadecimal digits, drawn once.
+    pub id: String,
+    /// The name or pseudonym; it may be empty.
+    #[serde(default)]
+    pub name: String,
+}
+
+impl From<&NamedPlayer> for KnownPlayer {
+    fn from(player: &NamedPlayer) -> Self {
+        Self { id: player.id.to_string(), name: player.name.clone() }
+    }
+}
+
+impl KnownPlayer {
+    /// As the record names it; `None` where the id is none.
+    pub(super) fn named(&self) -> Option<NamedPlayer> {
+        PlayerId::from_hex(&self.id).map(|id| NamedPlayer::new(id, &self.name))
+    }
+
+    /// Whether this name is meant, whatever its case.
+    pub(super) fn is(&self, typed: &str) -> bool {
+        self.name.trim().to_lowercase() == typed.to_lowercase()
+    }
+}
+
+/// What is wrong with the players of a settings file.
+pub(super) fn check(players: &[KnownPlayer]) -> Result<(), String> {
+    for (index, player) in players.iter().enumerate() {
+        if PlayerId::from_hex(&player.id).is_none() {
+            return Err(format!("player.id = {:?} is not 32 digits of 0 to 9 and a to f", player.id));
+        }
+        if players[..index].iter().any(|other| other.id == player.id) {
+            return Err(format!("two players have the id {}", player.id));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,29 @@
+//! Whose sittings belong together.
+
+use crate::session::{PlayerId, Session};
+
+/// What belongs together: a player, an instrument, and whether the simulated player answered. Sittings from before players had
+/// ids have none.
+pub(super) type Whose<'a> = (Option<PlayerId>, &'a str, bool);
+
+/// Whose a sitting is.
+pub(super) fn whose(session: &Session) -> Whose<'_> {
+    let began = &session.began;
+    (began.player.as_ref().map(|player| player.id), began.instrument.as_str(), began.simulated)
+}
+
+/// Indexes of the sittings that belong together, each group in the order of time, groups in the order in which they came.
+pub(super) fn together(sessions: &[Session]) -> Vec<Vec<usize>> {
+    let mut groups: Vec<(Whose<'_>, Vec<usize>)> = Vec::new();
+    for (index, session) in sessions.iter().enumerate() {
+        match groups.iter_mut().find(|(known, _)| *known == whose(session)) {
+            Some((_, group)) => group.push(index),
+            None => groups.push((whose(session), vec![index])),
+        }
+    }
+    let time = |index: &usize| (sessions[*index].began.day, sessions[*index].began.started.as_str());
+    for (_, group) in &mut groups {
+        group.sort_by(|a, b| time(a).cmp(&time(b)));
+    }
+    groups.into_iter().map(|(_, group)| group).collect()
+}
