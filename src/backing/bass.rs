@@ -18,6 +18,7 @@ const TRIES: usize = 24;
 pub(super) struct Stay {
     /// The beat it begins on.
     pub at: u32,
+    /// How many beats it lasts.
     pub beats: u32,
     /// `None` where no chord is played.
     pub tones: Option<ChordTones>,
@@ -28,8 +29,11 @@ pub(super) struct Stay {
 /// One note of a bass line, in beats.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct BassNote {
+    /// The beat it begins on, counted as in [`Stay`].
     pub at: f64,
+    /// How long it sounds, in beats.
     pub beats: f64,
+    /// What sounds.
     pub pitch: Concert,
 }
 

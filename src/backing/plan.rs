@@ -55,6 +55,7 @@ pub(super) struct Memory {
 }
 
 impl Memory {
+    /// Nothing played yet.
     pub(super) const fn new() -> Self {
         Self { bass: None, shell: None, rhythm: usize::MAX, before: Vec::new() }
     }
@@ -63,8 +64,11 @@ impl Memory {
 /// A note in beats from the start of its chorus: swung, not yet in samples.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Struck {
+    /// Where it begins, in beats from the start of the chorus.
     pub at: f64,
+    /// How long it sounds, in beats.
     pub beats: f64,
+    /// What sounds.
     pub sound: BandSound,
 }
 

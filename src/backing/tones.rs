@@ -20,6 +20,7 @@ pub(super) struct ChordTones {
 }
 
 impl ChordTones {
+    /// The tones of a chord; the lowest is the bass after its slash, where it has one.
     pub(super) fn of(chord: &ChordSymbol) -> Self {
         let root = chord.root.class();
         let at = |degree: Degree| PitchClass::new(root.get() + degree.half_steps);

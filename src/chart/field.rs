@@ -8,9 +8,13 @@ use crate::music::nearest;
 
 /// One table of a file of forms, read field by field; what is wrong is gathered.
 pub(super) struct FormTable<'t> {
+    /// The whole file.
     pub text: &'t str,
+    /// The fields of this table.
     pub table: &'t DeTable<'t>,
+    /// Where the table stands, in bytes of the file.
     pub span: Range<usize>,
+    /// What is wrong so far.
     pub blots: Vec<Blot>,
 }
 
@@ -32,6 +36,7 @@ impl<'t> FormTable<'t> {
     pub(super) fn place(&self, field: &str) -> Range<usize> {
         self.table.get(field).map_or_else(|| self.span.clone(), Spanned::span)
     }
+    /// Adds a misprint at a field, or at the table where it lacks the field.
     pub(super) fn blot(&mut self, field: &str, what: impl Into<String>, mend: impl Into<String>) {
         self.blots.push(Blot::new(self.place(field), what, mend));
     }

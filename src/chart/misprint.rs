@@ -19,12 +19,16 @@ pub struct Misprint {
 /// A misprint whose place is known only as bytes of a text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Blot {
+    /// The place, in bytes of the text.
     pub span: Range<usize>,
+    /// What is wrong there.
     pub what: String,
+    /// What to write instead.
     pub mend: String,
 }
 
 impl Blot {
+    /// A misprint at `span`.
     pub(super) fn new(span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) -> Self {
         Self { span, what: what.into(), mend: mend.into() }
     }

@@ -112,6 +112,7 @@ impl ChordChart {
     pub(super) fn printed(&self) -> impl Iterator<Item = &ChartBar> {
         self.strains.iter().flat_map(|strain| &strain.passages).flat_map(Passage::printed)
     }
+    /// The same chart with other chords, its tonic `home`.
     pub(super) fn mapped(&self, home: Option<PitchName>, change: &impl Fn(&Numeral) -> Numeral) -> Self {
         let mut chart = Self { home, ..self.clone() };
         let bars = chart.strains.iter_mut().flat_map(|strain| &mut strain.passages).flat_map(Passage::printed_mut);

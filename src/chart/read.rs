@@ -18,24 +18,32 @@ const MOST_TIMES: u32 = 16;
 /// An open repeat.
 pub(super) struct OpenRepeat {
     span: Range<usize>,
+    /// The bars before the first ending.
     pub bars: Vec<UnplacedBar>,
+    /// The endings so far.
     pub endings: Vec<Vec<UnplacedBar>>,
 }
 
+/// A chart as far as it was read.
 pub(super) struct ChartReader<'t> {
     blots: Vec<Blot>,
+    /// Quarters in a bar.
     pub meter: u32,
     home: Option<PitchName>,
     /// Words since the last sign.
     pub words: Vec<(Range<usize>, &'t str)>,
+    /// The pick-up, where the chart has one.
     pub pickup: Option<Vec<Unplaced>>,
     /// Words after "pick-up" are gathered for it.
     pub before: bool,
     strains: Vec<UnplacedStrain>,
+    /// Bars since the last repeat.
     pub plain: Vec<UnplacedBar>,
+    /// The repeat that is open.
     pub repeat: Option<OpenRepeat>,
     /// The ending that has to come now, after `:|`.
     due: Option<usize>,
+    /// The bar before, for `%`.
     pub last: Option<UnplacedBar>,
     /// The first chord tells how the chart is written: `true` in numerals.
     pub numerals: Option<bool>,
@@ -92,6 +100,7 @@ pub(super) fn read(text: &str) -> Result<ChordChart, Vec<Blot>> {
 }
 
 impl<'t> ChartReader<'t> {
+    /// Adds a misprint: at `span`, in bytes of the text, stands `what`; `mend` says what to write.
     pub(super) fn blot(&mut self, span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) {
         self.blots.push(Blot::new(span, what, mend));
     }
@@ -252,6 +261,10 @@ impl<'t> ChartReader<'t> {
         self.settle();
     }
 
+    /// The chart, once its `length` bytes are read.
+    ///
+    /// # Errors
+    /// All misprints, in the order in which they were found.
     pub(super) fn end(mut self, length: usize) -> Result<ChordChart, Vec<Blot>> {
         if let Some(due) = self.due.take() {
             self.missing(length..length, due);

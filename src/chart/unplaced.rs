@@ -14,10 +14,13 @@ pub(super) enum Fill {
 /// A share whose chord is not yet placed in a key.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Unplaced {
+    /// Whole beats, one at least.
     pub beats: u32,
+    /// What stands there.
     pub fill: Fill,
 }
 
+/// One bar: its shares add up to the meter.
 pub(super) type UnplacedBar = Vec<Unplaced>;
 
 /// A passage before the key is known, with what [`Passage`] has.
@@ -29,7 +32,9 @@ pub(super) enum UnplacedPassage {
 
 /// A strain before the key is known.
 pub(super) struct UnplacedStrain {
+    /// Its name; `None` where the chart names none.
     pub name: Option<String>,
+    /// What it is made of, in order.
     pub passages: Vec<UnplacedPassage>,
 }
 

@@ -73,6 +73,7 @@ struct Tried {
 }
 
 impl FirstTry {
+    /// The calendar day of the answer, and what is kept of the answer as the day's first.
     pub(super) fn new(outcome: &AnswerEvidence) -> (i32, Self) {
         let AnswerEvidence { right, of, tempo, reflex, day, .. } = *outcome;
         (day, Self { passed: outcome.passed(), right, of, tempo, reflex })
@@ -114,10 +115,12 @@ fn quicker(one: Option<Tempo>, other: Option<Tempo>) -> Option<Tempo> {
 }
 
 impl Day {
+    /// A day of which only the first answer is known, and not yet learnt from.
     pub(super) fn new((day, first): (i32, FirstTry)) -> Self {
         Self { day, first, answers: 0, passed: 0, held: None, reflexes: None, ways: BTreeMap::new() }
     }
 
+    /// Adds an answer of this day; `reflex` is the log2 of its reflex time in seconds, where that counts.
     pub(super) fn learn(&mut self, outcome: &AnswerEvidence, reflex: Option<f64>) {
         self.answers += 1;
         if outcome.passed() {

@@ -37,10 +37,12 @@ pub struct Forgetting {
 }
 
 impl Forgetting {
+    /// Adds one first try: by how many octaves its reflex time was longer, and how much of a pass was missing (-1 to 1).
     pub(super) fn enter(&mut self, slower_octaves: f64, fewer_passes: f64) {
         self.tries += 1;
         self.sum += slower_octaves + FAILING * fewer_passes;
     }
+    /// The tries of both.
     pub(super) fn with(self, other: Self) -> Self {
         Self { tries: self.tries.saturating_add(other.tries), sum: self.sum + other.sum }
     }

@@ -66,6 +66,7 @@ pub(super) struct PatternStats {
 }
 
 impl PatternStats {
+    /// The pattern was met: it needs no keys one by one any longer.
     pub(super) fn met(&self) -> bool {
         self.mixed || self.answers >= MEETING
     }

@@ -28,12 +28,17 @@ pub struct CuedNote {
 /// Where everything of a cue lies, in seconds from the start of its sound.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct CueTimes {
+    /// The notes, in order of onset.
     pub notes: Vec<CuedNote>,
+    /// Where the last note ends by its nominal length.
     pub end: Seconds,
+    /// Where beat 0 of an answer in tempo lies; `None` for a free answer.
     pub beat_zero: Option<Seconds>,
+    /// The clicks of the count-in; empty without one.
     pub count_in: Vec<Seconds>,
     /// All clicks, those of the count-in too; the flag marks the first of a bar.
     pub clicks: Vec<(Seconds, bool)>,
+    /// The short tick of a cue that only names its key.
     pub tick: Option<Seconds>,
 }
 

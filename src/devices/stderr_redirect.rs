@@ -13,6 +13,7 @@ mod unix {
     /// The true stream, while it is away, and how many want it away.
     static SAVED: Mutex<Option<(OwnedFd, usize)>> = Mutex::new(None);
 
+    /// Points standard error at `log`, where nobody has done so yet.
     pub fn redirect(log: &File) -> io::Result<()> {
         let mut saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some((_, wanted)) = saved.as_mut() {
@@ -34,6 +35,7 @@ mod unix {
         }
     }
 
+    /// Puts standard error back, whoever still wants it away.
     pub fn restore() {
         put_back(SAVED.lock().unwrap_or_else(PoisonError::into_inner).take());
     }

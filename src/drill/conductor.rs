@@ -41,33 +41,53 @@ pub(super) enum Phase {
 /// is the input stream's), does no I/O, and two drills told the same things do the same things.
 #[derive(Debug)]
 pub struct Drill {
+    /// How the sitting was begun.
     pub(super) settings: Settings,
     /// The player's page, for the sentences.
     pub(super) page: Page,
+    /// The generator for whatever is drawn by lot.
     pub(super) rng: Rng,
+    /// What is believed of the player now.
     pub(super) learner: LearnerModel,
+    /// How long the player has sounded, and when a rest is due.
     pub(super) rests: Rests,
+    /// Planned length and rests of the sitting.
     pub(super) sitting: SittingPlan,
+    /// The clock of the input stream, as it was last told.
     pub(super) now: Seconds,
+    /// Where the drill is.
     pub(super) phase: Phase,
     /// The release of the last sound heard of the player, cue or not.
     pub(super) last_sound: Seconds,
     /// Notes that sound now: number and onset.
     pub(super) sounding: Vec<(u32, Seconds)>,
+    /// Cues so far; the number of the newest.
     pub(super) cues: u32,
+    /// Answers judged so far.
     pub(super) answers: u32,
+    /// Cues in a row that nobody answered.
     pub(super) unanswered: u32,
+    /// Answers in a row that had nothing to do with the cue.
     pub(super) unrelated: u32,
+    /// Answers in a row in the high register that went down in tempo.
     pub(super) high_failures: u32,
+    /// Cues in a row across which a stream faltered.
     pub(super) faltering: Faltering,
+    /// How loud the next cue is.
     pub(super) loudness: Loudness,
     /// Level of the cue that sounds or was answered last.
     pub(super) level: Decibels,
+    /// The newest cue, and why it was asked; `None` before the first.
     pub(super) asked: Option<(crate::cue::Cue, crate::coach::Reason)>,
+    /// The newest judged answer.
     pub(super) judged: Option<JudgedAnswer>,
+    /// What an instrument's fingerings explain of the answers.
     pub(super) hints: Hints,
+    /// The faults that were named to the player.
     pub(super) named: Named,
+    /// The player's usual intonation in this sitting.
     pub(super) tuned: Tuned,
+    /// What is asked next, once that is known.
     pub(super) next: Option<Choice>,
     /// The key that the player left for another one; it does not come next.
     pub(super) left: Option<ConcertKey>,
@@ -81,7 +101,9 @@ pub struct Drill {
     pub(super) plays_back: Option<Seconds>,
     /// What was believed when the sitting began.
     pub(super) before: LearnerModel,
+    /// What is wrong with the sound.
     pub(super) trouble: Option<SoundFault>,
+    /// Input samples that were lost.
     pub(super) dropped: u64,
     /// Rises with every change of the state that a screen may show.
     pub(super) revision: u64,
@@ -89,6 +111,7 @@ pub struct Drill {
     pub(super) shown_face: Option<Face>,
     /// What was shown last.
     pub(super) shown: Option<Shown>,
+    /// What is to be done, gathered in one step.
     pub(super) effects: Vec<Effect>,
 }
 

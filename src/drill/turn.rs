@@ -11,8 +11,11 @@ const JUMP: Seconds = Seconds(0.5);
 /// Where the sound of a cue lies on the clock of the input.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Laid {
+    /// Where the sound begins, its count-in included.
     pub from: Seconds,
+    /// Where the last note of the cue ends.
     pub end: Seconds,
+    /// Where beat 0 of an answer in tempo is due; `None` for a free answer.
     pub beat_zero: Option<Seconds>,
 }
 
@@ -28,9 +31,13 @@ pub(super) enum Outcome {
 /// One cue and what is heard for it, until the answer is over.
 #[derive(Debug, Clone)]
 pub(super) struct Turn {
+    /// What is asked.
     pub cue: Cue,
+    /// Why the coach chose it.
     pub reason: Reason,
+    /// Where its sound lies; `None` until the loudspeaker has it.
     pub laid: Option<Laid>,
+    /// The notes of the answer so far, in order of onset.
     pub heard: Vec<HeardNote>,
     /// Numbers of notes that were played into the cue and are no part of the answer.
     noodled: Vec<u32>,
@@ -48,6 +55,7 @@ pub(super) struct Turn {
 }
 
 impl Turn {
+    /// A turn whose cue does not sound yet; `delay` of the devices is `None` where it was not measured.
     pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Option<Seconds>, usual: Usual) -> Self {
         Self {
             cue,

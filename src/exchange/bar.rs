@@ -32,6 +32,7 @@ pub(super) struct Sign {
     pub note: Option<Spelled>,
     /// Where it begins, from the bar line.
     pub at: i64,
+    /// How long it lasts.
     pub length: i64,
     /// How its length is shown, where one sign can.
     pub note_value: Option<NoteValue>,

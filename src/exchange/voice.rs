@@ -89,6 +89,7 @@ impl Refused {
 /// A bar in quarter notes from the start of the file.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Bar {
+    /// Where it begins.
     pub begins: f64,
     /// As long as it is in the file.
     pub length: f64,

@@ -15,6 +15,7 @@ pub(super) struct DeferredErrorFile<F> {
 }
 
 impl<F> DeferredErrorFile<F> {
+    /// Writes to `file`, from its beginning.
     pub(super) fn over(file: F) -> Self {
         Self { file, refused: None, at: 0, end: 0 }
     }

@@ -68,6 +68,7 @@ struct WavFile {
 }
 
 impl SoundLog {
+    /// Nothing taken yet; a new file is begun after `part_bytes` of sound, `pending_limit` is in bytes.
     pub(super) fn new(rate: SampleRate, part_bytes: u64, pending_limit: usize) -> Self {
         Self { rate, parts: Vec::new(), pending: Vec::new(), total: 0, part_bytes, pending_limit }
     }

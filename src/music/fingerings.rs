@@ -46,6 +46,7 @@ pub(super) struct Tube<'a> {
 }
 
 impl FingeringTable {
+    /// The fingerings that an instrument's row names.
     pub(super) fn named(&self, name: &str) -> Option<&Fingerings> {
         self.0.get(name)
     }

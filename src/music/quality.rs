@@ -16,6 +16,7 @@ pub(super) enum ThirdKind {
     Open,
 }
 
+/// The seventh above the root.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) enum Seventh {
     Major,
@@ -38,10 +39,15 @@ pub(super) enum Tension {
 /// What a chord is made of, without its root. Two qualities are the same when the same tones are spelled the same.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 pub struct ChordQuality {
+    /// What stands between root and fifth.
     pub(super) third: ThirdKind,
+    /// The fifth is lowered by a half step.
     pub(super) flat_fifth: bool,
+    /// The fifth is raised by a half step.
     pub(super) sharp_fifth: bool,
+    /// A major sixth is added.
     pub(super) sixth: bool,
+    /// `None` where the chord has no seventh.
     pub(super) seventh: Option<Seventh>,
     /// The highest third stacked on the seventh: 7, 9, 11 or 13; means nothing without a seventh.
     pub(super) stack: u8,
@@ -52,6 +58,7 @@ pub struct ChordQuality {
 }
 
 impl Tension {
+    /// The tension on that scale number, `alter` half steps beside the major scale; `None` where chords name none.
     pub(super) const fn of(number: u32, alter: i32) -> Option<Self> {
         Some(match (number, alter) {
             (2 | 9, -1) => Self::FlatNinth,

@@ -105,10 +105,12 @@ pub(super) struct FrameHistory {
 }
 
 impl FrameHistory {
+    /// No frame yet.
     pub(super) fn new() -> Self {
         Self { ring: vec![AnalysisFrame::default(); KEPT], count: 0 }
     }
 
+    /// Adds the newest frame; the oldest goes.
     pub(super) fn push(&mut self, frame: AnalysisFrame) {
         let slot = (self.count % KEPT as i64) as usize;
         self.ring[slot] = frame;

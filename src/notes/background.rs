@@ -46,6 +46,7 @@ pub(super) struct Background {
 }
 
 impl Background {
+    /// Nothing is learnt yet.
     pub(super) const fn new() -> Self {
         Self {
             learnt: 0,

@@ -109,6 +109,7 @@ pub(super) struct Hum {
 }
 
 impl Hum {
+    /// No hum is known yet.
     pub(super) fn new(time: &TimeBase) -> Self {
         Self {
             rate_hz: time.heard_hz,

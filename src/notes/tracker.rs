@@ -48,6 +48,7 @@ pub(super) struct Tracker {
 }
 
 impl Tracker {
+    /// A tracker of the range of `settings`; all its memory is taken here, once.
     pub(super) fn new(settings: &EarSettings, rules: &Rules) -> Self {
         let time = TimeBase::new(settings.rate);
         let heard_hz = time.heard_hz;

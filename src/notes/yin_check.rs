@@ -31,6 +31,7 @@ pub(super) struct YinCheck {
 }
 
 impl YinCheck {
+    /// With memory for the longest note measured.
     pub(super) fn new() -> Self {
         Self { differences: vec![0.0; LARGEST / 2] }
     }

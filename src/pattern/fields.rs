@@ -11,11 +11,13 @@ pub(super) struct Fields<'t> {
     text: &'t str,
     table: &'t DeTable<'t>,
     span: Range<usize>,
+    /// What is wrong so far, in the order in which the fields were read.
     pub troubles: Vec<SpanTrouble>,
 }
 
 /// A text of the file: what it says and where its first letter stands.
 pub(super) struct FieldText {
+    /// The text, without quotes and escapes.
     pub text: String,
     /// The whole value, quotes included.
     pub span: Range<usize>,
@@ -54,10 +56,12 @@ impl<'t> Fields<'t> {
         self.table.get(field).map_or_else(|| self.head(), Spanned::span)
     }
 
+    /// The value of a field as it stands in the file, where the field is there.
     pub(super) fn value(&self, field: &str) -> Option<&'t Spanned<DeValue<'t>>> {
         self.table.get(field)
     }
 
+    /// Adds a trouble: at `span`, in bytes of the file, `expected` should stand.
     pub(super) fn trouble(&mut self, span: Range<usize>, expected: impl Into<String>) {
         self.troubles.push(SpanTrouble::new(span, expected));
     }

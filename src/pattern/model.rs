@@ -109,6 +109,7 @@ pub struct Pattern {
     pub source: String,
     /// The notes as written.
     pub notation: Notation,
+    /// The notes in time, made from `notation`.
     pub(super) timeline: Timeline,
 }
 

@@ -26,8 +26,11 @@ pub struct ChordSpan {
 /// The notes of a pattern in time, before it is put in a key.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(super) struct Timeline {
+    /// The notes, in order.
     pub notes: Vec<PatternNote>,
+    /// The chords under them, in order; the first begins at 0.
     pub chords: Vec<ChordSpan>,
+    /// From the first slot to the end of the last, rests included.
     pub length: Ticks,
 }
 

@@ -23,15 +23,20 @@ pub struct PatternTrouble {
 /// A trouble whose place is known only as bytes inside a longer text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct SpanTrouble {
+    /// The place, in bytes of the text.
     pub span: Range<usize>,
+    /// What should stand there.
     pub expected: String,
+    /// The nearest right spelling, where one is near.
     pub nearest: Option<String>,
 }
 
 impl SpanTrouble {
+    /// A trouble without a nearest spelling.
     pub(super) fn new(span: Range<usize>, expected: impl Into<String>) -> Self {
         Self { span, expected: expected.into(), nearest: None }
     }
+    /// The same trouble with the nearest right spelling.
     pub(super) fn nearest(mut self, spelling: Option<impl Into<String>>) -> Self {
         self.nearest = spelling.map(Into::into);
         self

@@ -52,6 +52,7 @@ pub struct ReflexRow {
 /// All forms, in the order in which they are shown.
 pub(super) const FORMS: [Form; 4] = [Form::Pattern, Form::FirstNote, Form::Chord, Form::NameOnly];
 
+/// One row for each key with a counted cue or a judged answer, round the circle of fifths.
 pub(super) fn key_rows(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<KeySummary> {
     let mut rows: Vec<KeySummary> = ConcertKey::FIFTHS
         .into_iter()

@@ -92,6 +92,7 @@ impl PitchCents {
     }
 }
 
+/// One row for each pitch that was asked for and played right, the lowest first.
 pub(super) fn pitch_rows(judged: &[Judged<'_>]) -> Vec<PitchRow> {
     let mut heard: BTreeMap<Concert, PitchCents> = BTreeMap::new();
     for answer in judged {

@@ -95,6 +95,7 @@ impl PartialShare {
 }
 
 impl ResidualSpectra {
+    /// No spectrum yet, for the blocks of `canceller` at `rate`.
     pub fn new(rate: SampleRate, canceller: &Canceller) -> Self {
         let (block, bins) = (canceller.block(), canceller.bins());
         let forward = RealFftPlanner::new().plan_fft_forward(2 * block);

@@ -29,6 +29,7 @@ pub(super) struct ResidualBias {
 }
 
 impl ResidualBias {
+    /// The usual bias, nothing heard yet.
     pub fn new() -> Self {
         Self { ratios: [0.0; KEPT], count: 0, ordered: [0.0; KEPT], db: USUAL }
     }

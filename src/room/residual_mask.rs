@@ -44,11 +44,12 @@ pub(super) struct ResidualMask {
 
 impl std::fmt::Debug for ResidualMask {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Mask").field("block", &self.block).finish_non_exhaustive()
+        f.debug_struct("ResidualMask").field("block", &self.block).finish_non_exhaustive()
     }
 }
 
 impl ResidualMask {
+    /// A mask for the blocks of `canceller`, open at every bin.
     pub fn new(canceller: &Canceller) -> Self {
         let (block, bins) = (canceller.block(), canceller.bins());
         let mut planner = RealFftPlanner::new();

@@ -6,11 +6,15 @@ use crate::units::{Tempo, median};
 
 /// What an answer went through: its notes, and what the faults made of the whole.
 pub(super) struct Spoiled {
+    /// The notes as they will sound.
     pub intent: Intent,
+    /// How far the whole answer lies from what was asked.
     pub shift: HalfSteps,
+    /// 1, or 2 where the player broke off and began again.
     pub attempts: u32,
     /// The tempo that was asked, and whether the answer is free: there, nobody minds a pace a little off.
     pub asked: Tempo,
+    /// The answer is free.
     pub free: bool,
 }
 

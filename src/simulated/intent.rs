@@ -10,6 +10,7 @@ pub(super) struct PlayedNote {
     pub at: f64,
     /// How long it sounds, its fall excluded.
     pub length: f64,
+    /// As it sounds.
     pub pitch: Concert,
     /// Beside the player's general offset.
     pub cents: f64,
@@ -24,7 +25,9 @@ pub(super) struct PlayedNote {
 /// A performance before it is sounded.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Intent {
+    /// In order of onset.
     pub notes: Vec<PlayedNote>,
+    /// The tempo in which it is played.
     pub pace: Tempo,
     /// Where beat 0 of the answer lies, counted from the end of the cue.
     pub beat_zero: f64,

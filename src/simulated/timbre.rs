@@ -24,7 +24,9 @@ pub enum Timbre {
 /// What a timbre is made of.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Shape {
+    /// From silence to the note's own level.
     pub rise: Seconds,
+    /// From the note's own level to silence.
     pub fall: Seconds,
     /// Time to sink by 60 dB while held; `None` for blown, bowed and sung notes.
     pub dying: Option<Seconds>,
@@ -59,6 +61,7 @@ impl Timbre {
         }
     }
 
+    /// What this timbre is made of.
     pub(super) const fn shape(self) -> Shape {
         let blown = Shape {
             rise: Seconds(0.025),

@@ -17,8 +17,11 @@ const FELT: f64 = 0.2;
 
 /// A performance to be sounded.
 pub(super) struct Performed<'a> {
+    /// In order of onset.
     pub notes: &'a [PlayedNote],
+    /// What sounds.
     pub timbre: Timbre,
+    /// The reference pitch.
     pub a4: Hertz,
     /// General offset of the player.
     pub centre: Cents,

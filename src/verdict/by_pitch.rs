@@ -10,6 +10,7 @@ const WIDEST: i32 = 36;
 /// table to which every new note appends a column.
 #[derive(Debug, Clone)]
 pub(super) struct ByPitch {
+    /// The notes asked for, in order, against which the tables are scored.
     pub places: Vec<ScoreNote>,
     /// The notes that the tables hold, in order of onset.
     pub notes: Vec<PerformedNote>,

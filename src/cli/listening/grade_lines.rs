@@ -165,6 +165,7 @@ fn latency(asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> Optio
     Some((onset - from - asked.taken_off()).0)
 }
 
+/// The word of the printed lines and of JSON for an asked note.
 pub(super) const fn expected_word(label: NoteLabel) -> &'static str {
     match label {
         NoteLabel::Right => "right",
@@ -175,6 +176,7 @@ pub(super) const fn expected_word(label: NoteLabel) -> &'static str {
     }
 }
 
+/// The word of the printed lines and of JSON for a played note.
 pub(super) const fn played_word(label: PlayedLabel) -> &'static str {
     match label {
         PlayedLabel::Note => "note",

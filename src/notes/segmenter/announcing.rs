@@ -1,9 +1,9 @@
 use super::super::analysis_frame::AnalysisFrame;
 use super::super::note_event::{HeardNote, NoteEvent};
+use super::{Segmenter, SignalView};
 use super::centre::{PitchCentre, centre};
 use super::onset::dated;
 use super::open_note::OpenNote;
-use super::{Segmenter, SignalView};
 use crate::units::{Cents, Decibels};
 
 impl Segmenter {
@@ -59,12 +59,8 @@ impl Segmenter {
         pitches.get(filled / 2).copied().unwrap_or_default()
     }
 
-    pub(super) fn report_revision(
-        &mut self,
-        frame: &AnalysisFrame,
-        _sound: SignalView<'_>,
-        on_event: &mut dyn FnMut(&NoteEvent),
-    ) {
+    /// Tells of the open note as it stands; without one nothing is told.
+    pub(super) fn report_revision(&mut self, frame: &AnalysisFrame, on_event: &mut dyn FnMut(&NoteEvent)) {
         if let Some(note) = self.open.as_ref() {
             on_event(&NoteEvent::Revised(self.heard_note(note, frame.end, note.reference, None)));
         }

@@ -66,6 +66,7 @@ pub(super) struct Segmenter {
 }
 
 impl Segmenter {
+    /// No note is open; `a4` is the reference pitch.
     pub(super) fn new(time: TimeBase, rules: &Rules, a4: Hertz) -> Self {
         Self {
             time,

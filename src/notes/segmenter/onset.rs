@@ -128,7 +128,7 @@ impl Segmenter {
         note.onset =
             dated(note.onset, note.limit, frame.end, self.time.period(note.reference), sound, &self.time, &self.rules);
         if (note.onset - before).abs() > self.time.ms(10.0) && note.announced.is_some() {
-            self.report_revision(frame, sound, on_event);
+            self.report_revision(frame, on_event);
         }
     }
 }

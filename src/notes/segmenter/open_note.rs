@@ -62,6 +62,7 @@ pub(super) struct OpenNote {
 }
 
 impl OpenNote {
+    /// A note that is not begun; its memory is taken here, once.
     pub(super) fn new() -> Self {
         Self {
             number: 0,
@@ -88,6 +89,7 @@ impl OpenNote {
         }
     }
 
+    /// Begins the note anew: `onset` counts samples of the input, `pitch` is in half steps as MIDI counts them.
     pub(super) fn restart(&mut self, number: u32, onset: i64, frame: &AnalysisFrame, pitch: f64) {
         self.number = number;
         self.onset = onset;

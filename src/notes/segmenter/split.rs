@@ -234,20 +234,14 @@ impl Segmenter {
         at_first < rules.octave_absent && with as f64 >= rules.octave_share * of as f64
     }
 
-    fn correct(
-        &mut self,
-        frame: &AnalysisFrame,
-        pitch: f64,
-        sound: SignalView<'_>,
-        on_event: &mut dyn FnMut(&NoteEvent),
-    ) {
+    fn correct(&mut self, frame: &AnalysisFrame, pitch: f64, on_event: &mut dyn FnMut(&NoteEvent)) {
         let Some(note) = self.open.as_mut() else { return };
         note.correct(pitch);
         note.loudest_db = note.loudest_db.max(frame.steady_db);
         note.last_voiced = frame.end;
         note.hear(frame);
         if note.announced.is_some() {
-            self.report_revision(frame, sound, on_event);
+            self.report_revision(frame, on_event);
         }
     }
 }

@@ -113,6 +113,7 @@ enum WireReason {
 }
 
 impl WireCued {
+    /// The line of the record for a cue that sounds from `at` on.
     pub(super) fn new(at: Seconds, cue: &Cue, reason: Reason) -> Self {
         Self {
             at_s: SECONDS.put(at.0),

@@ -83,6 +83,7 @@ impl Default for WireLevel {
 }
 
 impl WireLevel {
+    /// The level that a record leaves out.
     pub(super) const fn is_usual(&self) -> bool {
         matches!(self, Self::Student)
     }
