@@ -1,9 +1,9 @@
 use super::super::analysis_frame::AnalysisFrame;
 use super::super::note_event::{HeardNote, NoteEvent};
-use super::{Segmenter, SignalView};
 use super::centre::{PitchCentre, centre};
 use super::onset::dated;
 use super::open_note::OpenNote;
+use super::{Segmenter, SignalView};
 use crate::units::{Cents, Decibels};
 
 impl Segmenter {
