@@ -41,7 +41,7 @@ impl Segmenter {
             change(all, old, new, self.change_from(&arrival, earliest), arrival.middle.end)
         };
         if self.belongs_to_the_same_note(&arrival, boundary, attacked, dip, rise) {
-            self.correct(frame, arrival.pitch, sound, on_event);
+            self.correct(frame, arrival.pitch, on_event);
             self.remember(arrival.hops);
             return true;
         }
