@@ -1,6 +1,6 @@
 //! What can be asked: the notation, the library of patterns, and a pattern realised as a line of expected notes.
 //!
-//! text of a pattern file -> fields (`file`) and tokens (`parse`) -> notes in time above a tonic (`layout`, `compile`) ->
+//! text of a pattern file -> fields (`file`) and tokens (`parse`) -> notes in time above a tonic (`timeline`, `compile`) ->
 //! [`Pattern`] in a [`Library`] -> [`realise`] in a key, a range and a register -> [`Line`].
 //!
 //! A pattern knows no key: it is degrees, spelled, above a tonic ([`Degree`](crate::music::Degree)), and exact time ([`Ticks`]). Only
@@ -8,7 +8,23 @@
 //! right; [`check`] lists all troubles at once. Printing is canonical: `read(print(x)) == x`.
 //!
 //! # The notes
-//! One grammar, in EBNF in DEVELOPERS.md ("Notation"), and one parser (`parse`).
+//! The field `notes` of a pattern, in EBNF (ISO 14977); blanks part tokens, brackets need none. One parser (`parse`) reads it.
+//!
+//! ```text
+//! notes   = { slot | group | root | "/" } ;                      (* at most 512, one note at least; "/" is a bar line *)
+//! slot    = note | "-" | "." ;                                   (* the note or group before holds on; a rest *)
+//! group   = "[" , slot , { slot } , "]" ;                        (* 1 to 9 slots share one unit evenly *)
+//! note    = degree | tone | steps ;                              (* which of them: the field reads *)
+//! degree  = [ sign ] , number , { "," } ;                        (* a comma: an octave lower; at most three *)
+//! sign    = "bb" | "b" | "#" | "x" | "##" | "♭♭" | "♭" | "♯" | "♯♯" ;        (* printed as one of the first four *)
+//! tone    = number , { "," } ;                                   (* chord tones 1 3 5 7 and 8 10 12 14; 9 11 13 *)
+//! number  = "1" | "2" | ... | "15" ;
+//! steps   = [ "-" ] , digit , [ digit ] ;                        (* half steps from the tonic, 36 at most; no 07, no -0 *)
+//! root    = [ "b" | "#" ] , ( "I" | ... | "VII" ) , [ quality ] , ":" ;   (* degrees count from it until the next *)
+//! quality = "m" | "7" | "maj7" | "m7b5" | ... ;                  (* as assets/chords.toml prints them *)
+//! ```
+//!
+//! A pattern's `meter` is `4/4` (left out), `3/4` or `6/8`; a note tied over a bar line is held with `-` on its far side.
 //!
 //! A root stands in the octave that begins at the tonic: `V7: 1` is seven half steps above it. Chord tones count tones, not
 //! letters: the `7` of a sixth chord is its sixth, the `3` of a suspended chord its fourth. A [`Line`] is even; where a pattern

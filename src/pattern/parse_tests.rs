@@ -140,7 +140,7 @@ fn lines_made_of_the_grammars_own_signs_print_and_read_back() {
     });
 }
 
-/// A line made by the rules of the EBNF in DEVELOPERS.md ("Notation").
+/// A line made by the rules of the EBNF at the head of `pattern/mod.rs`.
 struct Made<'b, 'u> {
     bytes: &'b mut Unstructured<'u>,
     reads: Reads,
