@@ -2,8 +2,8 @@ use crate::coach::{Choice, Reason};
 use crate::cue::Cue;
 use crate::drill::apart;
 use crate::drill::conductor::Phase;
-use crate::drill::turn::{Laid, Turn};
-use crate::drill::{Drill, Effect};
+use crate::drill::turn::Turn;
+use crate::drill::{CueSpan, Drill, Effect};
 use crate::pattern::{self, Register};
 use crate::session::{Event, PauseCause};
 use crate::units::Tempo;
@@ -80,11 +80,11 @@ impl Drill {
     }
 
     /// Learns where the sound of the cue lies.
-    pub(super) fn lay(&mut self, number: u32, laid: Laid) {
+    pub(super) fn lay(&mut self, number: u32, span: CueSpan) {
         if let Phase::Turn(turn) = &mut self.phase
             && turn.cue.number == number
         {
-            turn.lay(laid);
+            turn.lay(span);
         }
     }
 

@@ -5,7 +5,7 @@ use crate::drill::before_answer::Before;
 use crate::drill::faltering::Faltering;
 use crate::drill::rests::Rests;
 use crate::drill::shown::Shown;
-use crate::drill::turn::{Laid, Outcome, Turn};
+use crate::drill::turn::{Outcome, Turn};
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings};
 use crate::music::ConcertKey;
 use crate::session::{Ended, Event, PauseCause};
@@ -200,7 +200,7 @@ impl Drill {
         match input {
             Input::Heard(told) => self.hear(&told),
             Input::Now(now) => self.tick(now),
-            Input::Sounding { cue, from, end, beat_zero } => self.lay(cue, Laid { from, end, beat_zero }),
+            Input::Sounding { cue, span } => self.lay(cue, span),
             Input::Faltered => self.falter(),
             Input::Command(command) => self.command(command),
             Input::SoundFault(trouble) => self.set_trouble(trouble),

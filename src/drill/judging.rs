@@ -140,7 +140,7 @@ impl Drill {
         self.tuned.enter(&verdict, &asked, &turn.heard);
         let length = turn.cue.tempo.lasting(turn.cue.line.length);
         self.judged = Some(judged);
-        self.lasted = turn.laid.map_or(length, |laid| self.now - laid.from) + BEFORE;
+        self.lasted = turn.span.map_or(length, |span| self.now - span.from) + BEFORE;
         if self.asked.is_none() {
             self.choose_next();
         }

@@ -29,6 +29,6 @@ pub use conductor::Drill;
 pub use hints::{Explained, Hints};
 pub use rests::RestRules;
 pub use settings::Settings;
-pub use signal::{Command, Effect, Input};
+pub use signal::{Command, CueSpan, Effect, Input};
 pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, Snapshot};
 pub use to_screen::ToScreen;

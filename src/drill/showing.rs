@@ -39,10 +39,10 @@ impl Drill {
     }
 
     fn face_of(&self, turn: &Turn) -> Face {
-        let Some(laid) = turn.laid else { return Face::Listen { beats_left: None } };
+        let Some(span) = turn.span else { return Face::Listen { beats_left: None } };
         let meter = turn.cue.meter;
         let beat = turn.cue.tempo.lasting(meter.beat()).0;
-        let count_in = laid.from.0 + f64::from(meter.count()) * beat;
+        let count_in = span.from.0 + f64::from(meter.count()) * beat;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
         if turn.early.is_some() {
             Face::Verdict { settled: turn.silent(), held: false }
@@ -50,10 +50,10 @@ impl Drill {
             Face::YourTurn { heard: true, beats_left: None }
         } else if self.now.0 < count_in && turn.cue.counts_in() {
             Face::Listen { beats_left: Some(beats_until(count_in)) }
-        } else if self.now.0 < laid.end.0 {
+        } else if self.now.0 < span.end.0 {
             Face::Listen { beats_left: None }
         } else {
-            let due = laid.beat_zero.filter(|due| self.now.0 < due.0);
+            let due = span.beat_zero.filter(|due| self.now.0 < due.0);
             Face::YourTurn { heard: false, beats_left: due.map(|due| beats_until(due.0)) }
         }
     }

@@ -12,16 +12,12 @@ pub enum Input {
     Heard(NoteEvent),
     /// The stream has been heard up to here.
     Now(Seconds),
-    /// The sound of a cue was laid out on the input's clock: it began, it ends, and where an answer in tempo begins.
+    /// It is known where the sound of a cue lies.
     Sounding {
         /// Number of the cue.
         cue: u32,
-        /// First sample of the count-in or cue.
-        from: Seconds,
-        /// End of the cue, as defined: last note's nominal length, before its release.
-        end: Seconds,
-        /// When beat 0 of the answer is due, for answers in tempo.
-        beat_zero: Option<Seconds>,
+        /// Where its sound lies.
+        span: CueSpan,
     },
     /// The sound ran dry or over since the cue was ordered: its place in time is no longer known to the millisecond.
     Faltered,
@@ -29,6 +25,17 @@ pub enum Input {
     Command(Command),
     /// Something is wrong with the sound, or right again.
     SoundFault(Option<SoundFault>),
+}
+
+/// Where the sound of a cue lies on the clock of the input.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CueSpan {
+    /// First sample of the count-in or cue.
+    pub from: Seconds,
+    /// End of the cue, as defined: last note's nominal length, before its release.
+    pub end: Seconds,
+    /// When beat 0 of the answer is due, for answers in tempo.
+    pub beat_zero: Option<Seconds>,
 }
 
 /// What a player may ask for.

@@ -3,7 +3,7 @@ use std::path::PathBuf;
 use crate::drill::Snapshot;
 
 /// What reaches the screen from the threads behind it.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum ToScreen {
     /// The drill's state.
     Snapshot(Box<Snapshot>),

@@ -1,5 +1,6 @@
 use crate::coach::Reason;
 use crate::cue::{Cue, Timing};
+use crate::drill::CueSpan;
 use crate::music::Intonation;
 use crate::notes::{AnswerEnd, AnswerSoFar, HeardNote, NoteEvent, Silence};
 use crate::units::{Beats, Seconds};
@@ -7,17 +8,6 @@ use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, Usual, Ver
 
 /// Notes that begin this long before the end of the cue are the player's answer too: the cue was jumped.
 const JUMP: Seconds = Seconds(0.5);
-
-/// Where the sound of a cue lies on the clock of the input.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Laid {
-    /// Where the sound begins, its count-in included.
-    pub from: Seconds,
-    /// Where the last note of the cue ends.
-    pub end: Seconds,
-    /// Where beat 0 of an answer in tempo is due; `None` for a free answer.
-    pub beat_zero: Option<Seconds>,
-}
 
 /// How a turn ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,7 +26,7 @@ pub(super) struct Turn {
     /// Why the coach chose it.
     pub reason: Reason,
     /// Where its sound lies; `None` until the loudspeaker has it.
-    pub laid: Option<Laid>,
+    pub span: Option<CueSpan>,
     /// The notes of the answer so far, in order of onset.
     pub heard: Vec<HeardNote>,
     /// Numbers of notes that were played into the cue and are no part of the answer.
@@ -60,7 +50,7 @@ impl Turn {
         Self {
             cue,
             reason,
-            laid: None,
+            span: None,
             heard: Vec::new(),
             noodled: Vec::new(),
             open: Vec::new(),
@@ -74,19 +64,19 @@ impl Turn {
     }
 
     /// Learns where the sound of the cue lies.
-    pub fn lay(&mut self, laid: Laid) {
-        self.laid = Some(laid);
+    pub fn lay(&mut self, span: CueSpan) {
+        self.span = Some(span);
         self.judge = self.asked().map(Judge::new);
     }
 
     /// What the answer is held against; `None` until the cue was laid out.
     pub fn asked(&self) -> Option<Expectation> {
-        let laid = self.laid?;
-        let clock = match laid.beat_zero {
+        let span = self.span?;
+        let clock = match span.beat_zero {
             Some(beat_zero) if self.cue.timing == Timing::InTempo => {
-                TimeOrigin::InTempo { cue_end: laid.end, beat_zero }
+                TimeOrigin::InTempo { cue_end: span.end, beat_zero }
             }
-            _ => TimeOrigin::Free { cue_end: laid.end },
+            _ => TimeOrigin::Free { cue_end: span.end },
         };
         let line = self.cue.line.clone();
         Some(Expectation {
@@ -101,7 +91,7 @@ impl Turn {
 
     /// Takes in what the ear tells; `true` when it belongs to this answer.
     pub fn hear(&mut self, told: &NoteEvent) -> bool {
-        let Some(laid) = self.laid else { return false };
+        let Some(span) = self.span else { return false };
         let note = told.note();
         if self.noodled.contains(&note.number) {
             return false;
@@ -109,7 +99,7 @@ impl Turn {
         let known = self.heard.iter().position(|held| held.number == note.number);
         match (told, known) {
             (_, Some(place)) => self.heard[place] = *note,
-            (NoteEvent::On(_) | NoteEvent::Off(_), None) if note.onset.0 >= laid.end.0 - JUMP.0 => {
+            (NoteEvent::On(_) | NoteEvent::Off(_), None) if note.onset.0 >= span.end.0 - JUMP.0 => {
                 self.heard.push(*note)
             }
             _ => return false,
@@ -133,9 +123,9 @@ impl Turn {
         judged: impl Fn(&mut Judge, &[HeardNote]) -> Option<Verdict>,
     ) -> Option<Verdict> {
         let whole = |verdict: &Verdict| verdict.related && verdict.right == verdict.of && verdict.extra == 0;
-        let Some(laid) = self.laid.filter(|_| !verdict.as_ref().is_some_and(whole)) else { return verdict };
+        let Some(span) = self.span.filter(|_| !verdict.as_ref().is_some_and(whole)) else { return verdict };
         let (before, after): (Vec<HeardNote>, Vec<HeardNote>) =
-            self.heard.iter().copied().partition(|note| note.onset.0 < laid.end.0);
+            self.heard.iter().copied().partition(|note| note.onset.0 < span.end.0);
         if before.is_empty() || after.is_empty() {
             return verdict;
         }
@@ -179,7 +169,7 @@ impl Turn {
 
     /// The instant from which an answer is waited for.
     fn begins(&self) -> Option<Seconds> {
-        self.laid.map(|laid| laid.beat_zero.unwrap_or(laid.end))
+        self.span.map(|span| span.beat_zero.unwrap_or(span.end))
     }
 
     /// Whether the answer is over at `now`, and how.

@@ -3,7 +3,7 @@ use std::sync::Arc;
 use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
 use crate::cue::{Cue, CueSound, Rendering};
-use crate::drill::{Command, Drill, Effect, Face, Input, Snapshot};
+use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, Snapshot};
 use crate::engine::note_source::Rig;
 use crate::notes::NoteEvent;
 use crate::session::Event;
@@ -139,7 +139,7 @@ impl<'a> DrillLoop<'a> {
             self.cue_end = Some(end);
             self.rig.cue_placed(&heard, from + self.drill.delay(), place.faster);
             let beat_zero = heard.beat_zero.map(|beat| from + beat);
-            let effects = self.drill.step(Input::Sounding { cue: place.cue, from, end, beat_zero });
+            let effects = self.drill.step(Input::Sounding { cue: place.cue, span: CueSpan { from, end, beat_zero } });
             self.act(effects);
         }
     }

@@ -42,9 +42,7 @@ pub fn run(
     loop {
         loop {
             match shown.try_recv() {
-                Ok(ToScreen::Snapshot(snapshot)) => changed |= model.update(ScreenEvent::Snapshot(snapshot)).is_none(),
-                Ok(ToScreen::Notice(notice)) => changed |= model.update(ScreenEvent::Notice(notice)).is_none(),
-                Ok(ToScreen::Kept(path)) => changed |= model.update(ScreenEvent::Kept(path)).is_none(),
+                Ok(shown) => changed |= model.update(ScreenEvent::Shown(shown)).is_none(),
                 Err(TryRecvError::Empty) => break,
                 Err(TryRecvError::Disconnected) if model.over() => break,
                 Err(TryRecvError::Disconnected) => return Ok(()),

@@ -1,6 +1,6 @@
 use std::path::PathBuf;
 
-use crate::drill::{Command, Face, Snapshot};
+use crate::drill::{Command, Face, Snapshot, ToScreen};
 use crate::words::Page;
 
 /// How things are put on the screen.
@@ -17,39 +17,23 @@ pub struct Appearance {
 /// What the screen is told, by the drill, the record, the keyboard or the terminal.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ScreenEvent {
-    /// The drill's state.
-    Snapshot(Box<Snapshot>),
+    /// Something came from the threads behind the screen.
+    Shown(ToScreen),
     /// A key was pressed.
     Key(PressedKey),
     /// The terminal changed its size.
     Resized,
     /// The program is asked to end.
     Quit,
-    /// Something to be told at the foot of the screen.
-    Notice(String),
-    /// The record is finished, and lies there.
-    Kept(PathBuf),
 }
 
 /// The keys that mean something; a page pedal sends page-down and page-up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PressedKey {
-    /// `space`, page-down.
-    Pause,
-    /// `r`.
-    Again,
-    /// page-up: again, or on a held verdict misheard.
+    /// A key of one command: `space` and page-down, `r`, `m`, `s`, `n`, `o`; `q`, escape and control-c.
+    Asks(Command),
+    /// Page-up: again, or on a held verdict misheard.
     PageUp,
-    /// `m`.
-    Misheard,
-    /// `s`.
-    Slower,
-    /// `n`.
-    Another,
-    /// `o`.
-    PlayBack,
-    /// `q`, escape, control-c.
-    End,
     /// `?`.
     Help,
     /// Control-z: the shell wants its terminal back.
@@ -96,11 +80,11 @@ impl Model {
     /// Takes one message in; says what is to be done.
     pub fn update(&mut self, msg: ScreenEvent) -> Option<ScreenRequest> {
         match msg {
-            ScreenEvent::Snapshot(snapshot) => self.snapshot = Some(snapshot),
+            ScreenEvent::Shown(ToScreen::Snapshot(snapshot)) => self.snapshot = Some(snapshot),
+            ScreenEvent::Shown(ToScreen::Notice(notice)) => self.notice = Some(notice),
+            ScreenEvent::Shown(ToScreen::Kept(path)) => self.kept = Some(path),
             ScreenEvent::Resized => {}
             ScreenEvent::Quit => return Some(ScreenRequest::Tell(Command::End)),
-            ScreenEvent::Notice(notice) => self.notice = Some(notice),
-            ScreenEvent::Kept(path) => self.kept = Some(path),
             ScreenEvent::Key(pressed) => return self.press(pressed),
         }
         None
@@ -113,7 +97,7 @@ impl Model {
         }
         if self.help {
             self.help = false;
-            return (pressed == PressedKey::End).then_some(ScreenRequest::Tell(Command::End));
+            return (pressed == PressedKey::Asks(Command::End)).then_some(ScreenRequest::Tell(Command::End));
         }
         match pressed {
             PressedKey::Help => {
@@ -121,18 +105,12 @@ impl Model {
                 None
             }
             _ if over => Some(ScreenRequest::Leave),
-            PressedKey::Pause => Some(ScreenRequest::Tell(Command::Pause)),
-            PressedKey::Again => Some(ScreenRequest::Tell(Command::Again)),
             PressedKey::PageUp if self.holds() => Some(ScreenRequest::Tell(Command::Misheard)),
             PressedKey::PageUp => Some(ScreenRequest::Tell(Command::Again)),
-            PressedKey::Misheard => Some(ScreenRequest::Tell(Command::Misheard)),
-            PressedKey::Slower => Some(ScreenRequest::Tell(Command::Slower)),
-            PressedKey::Another => Some(ScreenRequest::Tell(Command::Another)),
-            PressedKey::PlayBack => Some(ScreenRequest::Tell(Command::PlayBack)),
-            PressedKey::End if self.ending => Some(ScreenRequest::Leave),
-            PressedKey::End => {
-                self.ending = true;
-                Some(ScreenRequest::Tell(Command::End))
+            PressedKey::Asks(Command::End) if self.ending => Some(ScreenRequest::Leave),
+            PressedKey::Asks(command) => {
+                self.ending |= command == Command::End;
+                Some(ScreenRequest::Tell(command))
             }
             PressedKey::Other | PressedKey::Suspend => None,
         }

@@ -16,6 +16,7 @@ use ratatui::{DefaultTerminal, Terminal};
 use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 
+use crate::drill::Command;
 use crate::tui::model::{PressedKey, ScreenEvent};
 
 /// How often the keyboard's thread looks whether it is still wanted.
@@ -150,20 +151,20 @@ fn message(event: &Event) -> Option<ScreenEvent> {
 
 fn pressed(key: KeyEvent) -> Option<PressedKey> {
     if key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('c') {
-        return Some(PressedKey::End);
+        return Some(PressedKey::Asks(Command::End));
     }
     if key.modifiers.contains(KeyModifiers::CONTROL) && key.code == KeyCode::Char('z') {
         return Some(PressedKey::Suspend);
     }
     match key.code {
-        KeyCode::Char(' ') | KeyCode::PageDown => Some(PressedKey::Pause),
-        KeyCode::Char('r') => Some(PressedKey::Again),
+        KeyCode::Char(' ') | KeyCode::PageDown => Some(PressedKey::Asks(Command::Pause)),
+        KeyCode::Char('r') => Some(PressedKey::Asks(Command::Again)),
         KeyCode::PageUp => Some(PressedKey::PageUp),
-        KeyCode::Char('m') => Some(PressedKey::Misheard),
-        KeyCode::Char('s') => Some(PressedKey::Slower),
-        KeyCode::Char('n') => Some(PressedKey::Another),
-        KeyCode::Char('o') => Some(PressedKey::PlayBack),
-        KeyCode::Char('q') | KeyCode::Esc => Some(PressedKey::End),
+        KeyCode::Char('m') => Some(PressedKey::Asks(Command::Misheard)),
+        KeyCode::Char('s') => Some(PressedKey::Asks(Command::Slower)),
+        KeyCode::Char('n') => Some(PressedKey::Asks(Command::Another)),
+        KeyCode::Char('o') => Some(PressedKey::Asks(Command::PlayBack)),
+        KeyCode::Char('q') | KeyCode::Esc => Some(PressedKey::Asks(Command::End)),
         KeyCode::Char('?') => Some(PressedKey::Help),
         _ => Some(PressedKey::Other),
     }

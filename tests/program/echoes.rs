@@ -2,7 +2,7 @@
 
 use earfirst::coach::{LearnerModel, Rng};
 use earfirst::cue::{Form, sound};
-use earfirst::drill::{Drill, Effect, Input};
+use earfirst::drill::{CueSpan, Drill, Effect, Input};
 use earfirst::engine::{PlayerEar, SoundBlock, rendering};
 use earfirst::music::ConcertKey;
 use earfirst::notes::EarSettings;
@@ -96,7 +96,9 @@ fn a_cue_that_was_taken_for_the_player_at_first_does_not_sound_for_ever() {
         if let Some((number, sounded, from)) = untold.take_if(|(_, _, from)| now > *from + Seconds(0.3)) {
             ear.cue(&sounded, from, 1.0);
             let beat_zero = sounded.beat_zero.map(|beat| from + beat);
-            effects.extend(drill.step(Input::Sounding { cue: number, from, end: from + sounded.end, beat_zero }));
+            effects.extend(
+                drill.step(Input::Sounding { cue: number, span: CueSpan { from, end: from + sounded.end, beat_zero } }),
+            );
         }
         for effect in effects {
             if let Effect::Sound { cue, level } = effect {

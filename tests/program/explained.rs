@@ -1,7 +1,7 @@
 //! What the instrument does to a note is told after an answer and never before, and nobody is told twice.
 
 use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Face, Hints, Snapshot};
+use earfirst::drill::{Face, Hints, Snapshot, ToScreen};
 use earfirst::music::{Written, WrittenKey, instrument};
 use earfirst::pattern::Register;
 use earfirst::session::Event;
@@ -61,7 +61,7 @@ fn drawn(snapshot: &Snapshot, width: u16, height: u16) -> String {
         colour: false,
     };
     let mut model = Model::new(look);
-    model.update(ScreenEvent::Snapshot(Box::new(snapshot.clone())));
+    model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(snapshot.clone()))));
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();
     let rows = terminal.backend().buffer().content.chunks(usize::from(width));

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use earfirst::cue::Form;
-use earfirst::drill::{Face, Snapshot};
+use earfirst::drill::{Face, Snapshot, ToScreen};
 use earfirst::music::{ConcertKey, instrument};
 use earfirst::session::PauseCause;
 use earfirst::tui::{Appearance, Model, PressedKey, ScreenEvent, draw};
@@ -48,9 +48,9 @@ fn rows(model: &Model, (width, height): (u16, u16)) -> Vec<String> {
 #[test]
 fn the_end_shows_twelve_keys_in_one_row_and_where_the_record_lies() {
     let mut model = screen();
-    model.update(ScreenEvent::Snapshot(Box::new(sitting().1)));
+    model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(sitting().1))));
     let record = "/home/anna/.local/share/earfirst/sessions/2026-11-26-0941-trumpet.zip";
-    model.update(ScreenEvent::Kept(PathBuf::from(record)));
+    model.update(ScreenEvent::Shown(ToScreen::Kept(PathBuf::from(record))));
     for window in WINDOWS {
         let rows = rows(&model, window);
         let keys = rows.iter().find(|row| row.starts_with("key")).unwrap();
@@ -68,8 +68,8 @@ fn a_disk_that_refuses_is_told_whole_and_the_keys_stay_at_the_foot() {
                   EARFIRST_DATA; it is held in memory, up to 60 minutes of sound";
     for (snapshot, foot) in [(turn, "space pause"), (over, "any key leaves")] {
         let mut model = screen();
-        model.update(ScreenEvent::Snapshot(Box::new(snapshot)));
-        model.update(ScreenEvent::Notice(notice.to_owned()));
+        model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(snapshot))));
+        model.update(ScreenEvent::Shown(ToScreen::Notice(notice.to_owned())));
         for window in WINDOWS {
             let rows = rows(&model, window);
             assert!(rows.join(" ").contains(notice), "{rows:#?}");
@@ -84,7 +84,7 @@ fn a_dead_microphone_is_told_once_and_the_keys_stay_at_the_foot() {
     snapshot.face = Face::Paused { cause: PauseCause::Device, until: None };
     snapshot.trouble = Some(SoundFault::Zeros);
     let mut model = screen();
-    model.update(ScreenEvent::Snapshot(Box::new(snapshot)));
+    model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(snapshot))));
     for window in WINDOWS {
         let rows = rows(&model, window);
         assert_eq!(rows.join(" ").matches("gives nothing at all").count(), 1, "{rows:#?}");
@@ -95,7 +95,7 @@ fn a_dead_microphone_is_told_once_and_the_keys_stay_at_the_foot() {
 #[test]
 fn the_page_of_keys_loses_no_word() {
     let mut model = screen();
-    model.update(ScreenEvent::Snapshot(Box::new(sitting().0)));
+    model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(sitting().0))));
     model.update(ScreenEvent::Key(PressedKey::Help));
     for window in WINDOWS {
         let page = rows(&model, window).join(" ");

@@ -1,7 +1,7 @@
 //! What stands on the player's own page: every name on every screen and in every sentence is by one reading.
 
 use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face, Settings, Snapshot};
+use earfirst::drill::{Command, Face, Settings, Snapshot, ToScreen};
 use earfirst::music::{ConcertKey, NoteNames, PitchClass, Reading, ReflexUnit, instrument};
 use earfirst::report::{recheck, review, to_text};
 use earfirst::session::Session;
@@ -37,7 +37,7 @@ fn judged(settings: Settings, player: Player) -> (Snapshot, String, String, Stri
     room.run_until(|room| room.shown.iter().any(|(_, shown)| stands(shown)));
     let snapshot = room.shown.iter().map(|(_, shown)| shown).find(|shown| stands(shown)).unwrap().clone();
     let mut model = Model::new(Appearance { page, today: None, colour: false });
-    model.update(ScreenEvent::Snapshot(Box::new(snapshot.clone())));
+    model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(snapshot.clone()))));
     let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();
     let cells = terminal.backend().buffer().content.chunks(80);

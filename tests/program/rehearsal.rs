@@ -2,7 +2,7 @@
 
 use earfirst::coach::{Goals, LearnerModel, OutOfRange, Plan, Rng};
 use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
-use earfirst::drill::{Command, Drill, Effect, Face, Input, RestRules, Settings, Snapshot};
+use earfirst::drill::{Command, CueSpan, Drill, Effect, Face, Input, RestRules, Settings, Snapshot};
 use earfirst::music::{ConcertKey, instrument};
 use earfirst::notes::{HeardNote, NoteEvent};
 use earfirst::pattern::{Library, PatternId, Register};
@@ -185,7 +185,7 @@ impl Rehearsal {
         let answer = (self.player)(&cue, end, beat_zero);
         self.schedule(&answer);
         self.cues.push((self.now, cue.clone(), level));
-        self.tell(Input::Sounding { cue: cue.number, from, end, beat_zero });
+        self.tell(Input::Sounding { cue: cue.number, span: CueSpan { from, end, beat_zero } });
     }
 }
 

@@ -2,7 +2,7 @@
 
 use earfirst::coach::{Goals, Holds, Reason};
 use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face, KeyRow, Snapshot};
+use earfirst::drill::{Command, Face, KeyRow, Snapshot, ToScreen};
 use earfirst::music::{ConcertKey, Reading, instrument};
 use earfirst::session::PauseCause;
 use earfirst::tui::{Appearance, Model, Plain, PressedKey, ScreenEvent, draw, three};
@@ -25,7 +25,7 @@ pub fn look(colour: bool) -> Appearance {
 
 pub fn drawn(snapshot: &Snapshot, width: u16, height: u16, colour: bool) -> (String, bool) {
     let mut model = Model::new(look(colour));
-    model.update(ScreenEvent::Snapshot(Box::new(snapshot.clone())));
+    model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(snapshot.clone()))));
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();
     let buffer = terminal.backend().buffer();
@@ -275,7 +275,7 @@ fn a_fault_that_comes_back_is_named_once_and_again_at_the_end() {
 #[test]
 fn the_help_page_lists_the_keys_and_the_caution() {
     let mut model = Model::new(look(true));
-    model.update(ScreenEvent::Snapshot(Box::new(shown(Form::FirstNote, |s| s.cue.is_some()))));
+    model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(shown(Form::FirstNote, |s| s.cue.is_some())))));
     model.update(ScreenEvent::Key(PressedKey::Help));
     let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
     terminal.draw(|frame| draw(frame, &model)).unwrap();
