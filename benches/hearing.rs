@@ -3,8 +3,8 @@
 //! Ratios are what counts.
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
-use earfirst::notes::{Ear, EarSettings, NoteEvent};
-use earfirst::units::{A440, Hertz, SampleRate};
+use earfirst::outside::notes::{Ear, EarSettings, NoteEvent};
+use earfirst::outside::units::{A440, Hertz, SampleRate};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::mcleod::McLeodDetector;
 use pitch_detection::detector::yin::YINDetector;

@@ -2,11 +2,11 @@
 //! and of an answer that is followed note by note, each note told when it begins and when it ends.
 
 use divan::Bencher;
-use earfirst::music::{Concert, Intonation};
-use earfirst::notes::HeardNote;
-use earfirst::pattern::{ExpectedNote, Line};
-use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use earfirst::verdict::{Expectation, Judge, TimeOrigin, judge, ready};
+use earfirst::outside::music::{Concert, Intonation};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::pattern::{ExpectedNote, Line};
+use earfirst::outside::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
+use earfirst::outside::verdict::{Expectation, Judge, TimeOrigin, judge, ready};
 
 fn main() {
     divan::main();
@@ -22,7 +22,7 @@ fn asked(count: usize) -> Expectation {
         clock: TimeOrigin::Free { cue_end: Seconds(2.0) },
         delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
-        usual: earfirst::verdict::Usual::Unknown,
+        usual: earfirst::outside::verdict::Usual::Unknown,
     }
 }
 

@@ -1,8 +1,8 @@
 //! Realising ten thousand lines (below .1 s is asked) and reading the whole library (below 10 ms is asked).
 #![allow(missing_docs, clippy::unwrap_used, reason = "a bench that cannot go on stops")]
 
-use earfirst::music::{Concert, ConcertKey, Range};
-use earfirst::pattern::{self, Library, Register};
+use earfirst::outside::music::{Concert, ConcertKey, Range};
+use earfirst::outside::pattern::{self, Library, Register};
 
 fn main() {
     divan::main();

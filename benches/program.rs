@@ -7,9 +7,9 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use earfirst::files::write_wav;
-use earfirst::sound::Clip;
-use earfirst::units::SampleRate;
+use earfirst::outside::files::write_wav;
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::SampleRate;
 use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_earfirst");

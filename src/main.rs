@@ -1,5 +1,5 @@
 //! The command line of earfirst; everything lives in the library.
 
 fn main() -> std::process::ExitCode {
-    earfirst::cli::run()
+    earfirst::run()
 }

@@ -7,10 +7,10 @@ use std::sync::Arc;
 use assert_no_alloc::{AllocDisabler, assert_no_alloc};
 use cpal::{FromSample, I24, InputCallbackInfo, OutputCallbackInfo, SizedSample, StreamInstant, U24};
 use cpal::{InputStreamTimestamp, OutputStreamTimestamp};
-use earfirst::devices::{MonotonicClock, Order, OrderSender, PlayId, StreamCounters, StreamLiveness};
-use earfirst::devices::{capture, error_callback, errors, input_callback, output_callback, playback};
-use earfirst::notes::{Ear, EarSettings, Frame, NoteEvent};
-use earfirst::units::{A440, Hertz, SampleRate};
+use earfirst::outside::devices::{MonotonicClock, Order, OrderSender, PlayId, StreamCounters, StreamLiveness};
+use earfirst::outside::devices::{capture, error_callback, errors, input_callback, output_callback, playback};
+use earfirst::outside::notes::{Ear, EarSettings, Frame, NoteEvent};
+use earfirst::outside::units::{A440, Hertz, SampleRate};
 
 #[global_allocator]
 static ABORTS: AllocDisabler = AllocDisabler;

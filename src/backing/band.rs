@@ -57,18 +57,13 @@ impl<D: FnMut() -> f64> BackingBand<D> {
         Some(band)
     }
 
-    /// How it plays, drawn into what it can.
-    #[must_use]
-    pub const fn wish(&self) -> &BandWish {
-        &self.wish
-    }
     /// The sample on which a beat falls, counted from the first beat of the lead-in.
     #[must_use]
     pub fn beat(&self, beats: f64) -> SampleIndex {
         Seconds(beats * 60.0 / self.wish.tempo.0).index(self.wish.rate)
     }
     /// The sample on which the first chorus begins.
-    #[must_use]
+    #[cfg(test)]
     pub fn begins(&self) -> SampleIndex {
         self.beat(f64::from(LEAD_IN * self.meter()))
     }
@@ -79,13 +74,8 @@ impl<D: FnMut() -> f64> BackingBand<D> {
         let beats: u64 = (0..choruses).map(|n| u64::from(self.form(n).beats())).sum();
         Some(self.beat((beats + u64::from((LEAD_IN + 1) * self.meter())) as f64).0)
     }
-    /// Samples read so far.
-    #[must_use]
-    pub const fn read_so_far(&self) -> u64 {
-        self.read
-    }
     /// Notes that are planned and do not sound yet.
-    #[must_use]
+    #[cfg(test)]
     pub fn waiting(&self) -> usize {
         self.due.len()
     }
@@ -113,6 +103,7 @@ impl<D: FnMut() -> f64> BackingBand<D> {
     }
 
     /// Passes over so many samples without making them; what would have begun in them is handed back and does not sound.
+    #[cfg(test)]
     pub fn skip(&mut self, samples: u64) -> Vec<BandNote> {
         self.read += samples;
         self.sounding.clear();

@@ -1,6 +1,7 @@
 //! The band's sound, looked at from outside: onsets to the sample, pitch, level, swing, blocks.
 
-use crate::backing::{BackingBand, BandNote, BandSound, BandWish, BassLine, CEILING, TimeKeeping};
+use crate::backing::plan::{BandNote, BandSound};
+use crate::backing::{BackingBand, BandWish, BassLine, CEILING, TimeKeeping};
 use crate::chart::{ChordChart, Chorus, Forms};
 use crate::music::PitchClass;
 use crate::units::{A440, Decibels, SampleRate, Tempo};

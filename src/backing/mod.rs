@@ -28,5 +28,4 @@ mod voicing;
 mod wish;
 
 pub use band::BackingBand;
-pub use plan::{BandNote, BandSound};
 pub use wish::{BandWish, BassLine, CEILING, TEMPOS, TimeKeeping};

@@ -3,7 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::backing::{BackingBand, BandNote, BandSound, BandWish, BassLine};
+use crate::backing::plan::{BandNote, BandSound};
+use crate::backing::{BackingBand, BandWish, BassLine};
 use crate::chart::{Change, ChordChart, Chorus, Forms};
 use crate::music::{Degree, PitchClass};
 use crate::units::{SampleRate, Tempo};

@@ -1,6 +1,7 @@
 //! The library of forms, against what a handbook of harmony says of each: bars, functions, the order of keys.
 
-use crate::chart::{Forms, check_forms, print_form, read_forms};
+use crate::chart::file::read_forms;
+use crate::chart::{Forms, check_forms, print_form};
 use crate::music::{ChordSymbol, PitchClass};
 
 /// Half steps above the tonic and quality of each chord, bar by bar; the rule is written here anew, in numbers.

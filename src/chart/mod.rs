@@ -43,9 +43,7 @@ mod read_tests;
 mod unplaced;
 
 pub use chorus::{Change, Chorus};
-pub use file::{check_forms, print_form, read_forms};
-pub use forms::{Forms, UnknownChart};
-pub use misprint::Misprint;
-pub use model::{ChartBar, ChordChart, ChordShare, Passage, Strain};
+pub use file::{check_forms, print_form};
+pub use forms::Forms;
+pub use model::{ChartBar, ChordChart, ChordShare, Passage};
 pub use named_chart::NamedChart;
-pub use numeral::Numeral;

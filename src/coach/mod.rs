@@ -23,13 +23,10 @@ mod rng;
 mod sitting_plan;
 
 pub use choice::{AnswerEvidence, ApartStage, Choice, Goals, Plan, Reason, SittingPhase};
-pub use day::{Day, FirstTry, Holds};
-pub use forgetting::{Forgetting, Gap};
-pub use key_stats::{KeyStats, RegisterStats};
-pub use ladder::{Rule, SHARE, SLOWEST};
+pub use day::Holds;
+pub use forgetting::Gap;
+pub use ladder::{Rule, SLOWEST};
 pub use learner_model::LearnerModel;
-pub use need::Need;
 pub use out_of_range::{Misfit, OutOfRange};
-pub use returning::ReturningKey;
 pub use rng::Rng;
 pub use sitting_plan::{Rest, SittingPlan, Spared};

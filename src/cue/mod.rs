@@ -11,7 +11,6 @@ mod rendered;
 mod rendering;
 
 pub use asked::{Cue, Form, Timing};
-pub use layout::CuedNote;
 pub use loudness::{FIRST, FULL, Loudness};
 pub use rendered::{CueSound, sound};
 pub use rendering::Rendering;

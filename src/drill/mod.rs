@@ -26,7 +26,7 @@ mod to_screen;
 mod turn;
 
 pub use conductor::Drill;
-pub use hints::{Explained, Hints};
+pub use hints::Hints;
 pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{Command, CueSpan, Effect, Input};

@@ -30,5 +30,5 @@ pub use midi::{heard_to_midi, to_midi};
 pub use midi_in::from_midi;
 pub use musicxml::to_musicxml;
 pub use musicxml_in::from_musicxml;
-pub use staff::{Piece, Staff, StaffChord, StaffNote, StaffRequest, staff};
+pub use staff::{Staff, StaffNote, StaffRequest, staff};
 pub use voice::{ImportedVoice, Refused};

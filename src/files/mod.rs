@@ -39,11 +39,8 @@ pub use places::{
     Places, plain, read_chart, read_list, refuges, typed_folder, write_named, write_private, write_whole,
 };
 pub use recording::{Recording, read_sound, write_wav};
-pub use session_folder::{LossCounts, RECORD_LIMIT, SOUND_LIMIT, SessionFolder};
+pub use session_folder::{LossCounts, SessionFolder};
 pub use session_zip::{finish_unfinished, unfinished};
-pub use sessions::{LoadedSessions, SessionEntry, SessionIndex, Stored, read_sessions, survey, survey_below};
+pub use sessions::{SessionEntry, SessionIndex, Stored, read_sessions, survey, survey_below};
 pub use settings::{Calibration, KeepSound, RestSettings, UserSettings};
-pub use settings_players::KnownPlayer;
-pub use settings_words::{Names, PlayerLevel, ReflexIn};
-pub use stored_sound::StoredSound;
-pub use today::{Today, today};
+pub use today::today;

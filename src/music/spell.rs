@@ -21,13 +21,6 @@ pub fn spell_degree(root: PitchName, degree: Degree) -> PitchName {
     PitchName::on(root.letter.up(degree.letters), class)
 }
 
-/// The name of a pitch on a letter counted up from the tonic's; where that would need more than a double sharp or flat, the
-/// plain name of the same pitch.
-#[must_use]
-pub fn spell_on(tonic: PitchName, letters: i32, midi: i32) -> Spelled {
-    readable(PitchName::on(tonic.letter.up(letters), PitchClass::new(midi)), midi)
-}
-
 /// The name by function, or where it would need more than a double sharp or flat the plain name of the same pitch.
 #[must_use]
 pub fn readable(name: PitchName, midi: i32) -> Spelled {

@@ -28,4 +28,3 @@ mod yin_check;
 pub use answer::{AnswerEnd, AnswerSoFar, HELD_NOTE, Silence};
 pub use ear::{Ear, hear_clip};
 pub use note_event::{EarSettings, Frame, HeardNote, NoteEvent};
-pub use rules::Rules;

@@ -24,14 +24,14 @@ mod tuning;
 mod whose;
 
 pub use by_key::{KeySummary, ReflexRow};
-pub use held::{Bend, HeldTone, HeldToneTracker, Vibrato};
+pub use held::{Bend, HeldTone, HeldToneTracker};
 pub use keys_over_days::keys_over_days;
-pub use page::{ChosenTake, TeacherPage, gather, to_html};
-pub use recheck::{Mismatch, recheck};
+pub use page::{ChosenTake, gather, to_html};
+pub use recheck::recheck;
 pub use review::{InstrumentReview, Review, SittingRow, review};
 pub use run::RunIntonation;
 pub use run_text::run_to_text;
 pub use takes::{RetentionCheck, Take};
 pub use text::to_text;
 pub use trend::{Doubt, Drift};
-pub use tuning::{PitchRow, to_work_on};
+pub use tuning::PitchRow;

@@ -25,4 +25,4 @@ pub use canceller::Canceller;
 pub use echo::{Echo, Owner};
 pub use echo_path::{EchoPath, Presence};
 pub use input_issue::InputIssue;
-pub use sound_check::{SoundCheck, SoundLevels};
+pub use sound_check::SoundCheck;

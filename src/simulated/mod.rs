@@ -16,7 +16,7 @@ mod timbre;
 mod truth;
 mod voice;
 
-pub use player::{AnswerClock, Performance, Profile, SimulatedPlayer, SoundedAnswer};
+pub use player::{AnswerClock, Profile, SimulatedPlayer, SoundedAnswer};
 pub use skill::Skill;
 pub use timbre::Timbre;
-pub use truth::{NoteTruth, PlayedAs, PlayingFault, Truth};
+pub use truth::{PlayedAs, PlayingFault, Truth};

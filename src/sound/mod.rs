@@ -5,10 +5,14 @@ mod delay;
 mod partials;
 mod resample;
 mod response;
+#[cfg(test)]
+mod simulated_room;
 mod tone;
 
 pub use clip::Clip;
-pub use delay::{CorrelationPeak, find, find_first};
+pub use delay::{find, find_first};
 pub use partials::Partials;
-pub use response::{convolve, room_response};
-pub use tone::{SOFTEST_EDGE, Tone, edge};
+pub use response::convolve;
+#[cfg(test)]
+pub use simulated_room::room_response;
+pub use tone::{Tone, edge};

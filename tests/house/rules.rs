@@ -31,10 +31,7 @@ fn a_permission_that_nobody_uses_is_taken_back() {
 
 fn tree() -> Tree {
     Tree::new(
-        modules()
-            .into_iter()
-            .filter(|(_, room, _)| room != "lib" && room != "main")
-            .map(|(path, _, code)| (path, shipped(&code))),
+        modules().into_iter().filter(|(_, room, _)| crate::is_room(room)).map(|(path, _, code)| (path, shipped(&code))),
     )
 }
 
@@ -77,6 +74,23 @@ fn a_type_has_a_name_of_its_own() {
         .map(|(name, places)| format!("{name}: {}", places.join(" ")))
         .collect();
     assert!(twice.is_empty(), "one name for several types:\n{}", twice.join("\n"));
+}
+
+/// The words of a text, each once.
+fn said(text: &str) -> BTreeSet<&str> {
+    text.split(|c: char| !(c.is_alphanumeric() || c == '_')).collect()
+}
+
+#[test]
+fn what_is_given_to_tests_and_benches_is_used_there() {
+    let mut paths = Vec::new();
+    ["tests", "benches"].iter().for_each(|folder| sources(&root().join(folder), &mut paths));
+    let users: String = paths.iter().map(|path| std::fs::read_to_string(path).expect("source")).collect();
+    let users = said(&users);
+    let given = std::fs::read_to_string(root().join("src/outside.rs")).expect("outside.rs");
+    let given: String = given.lines().filter(|line| !line.trim_start().starts_with("//")).collect::<Vec<_>>().join(" ");
+    let idle: Vec<&str> = said(&given).into_iter().filter(|name| !users.contains(name)).collect();
+    assert!(idle.is_empty(), "src/outside.rs gives what nobody takes: {}", idle.join(" "));
 }
 
 /// The compiler asks for docs only of what leaves the crate, and most of ours does not.

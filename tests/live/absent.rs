@@ -3,10 +3,10 @@
 
 use std::time::{Duration, Instant};
 
-use earfirst::devices::{DeviceChoice, DeviceRequest, Devices, PlayId};
-use earfirst::sound::Clip;
-use earfirst::units::{SampleRate, Seconds};
-use earfirst::words::SoundFault;
+use earfirst::outside::devices::{DeviceChoice, DeviceRequest, Devices, PlayId};
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{SampleRate, Seconds};
+use earfirst::outside::words::SoundFault;
 
 use crate::drilling::{PATTERN, stillness};
 use crate::sound_card::{Card, on_a_virtual_card, wait_for};

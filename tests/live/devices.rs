@@ -3,9 +3,9 @@
 use std::f64::consts::TAU;
 use std::time::{Duration, Instant};
 
-use earfirst::devices::{DeviceChoice, DeviceFault, DeviceRequest, Devices, Side, calibrate};
-use earfirst::sound::{Clip, find};
-use earfirst::units::{SampleRate, Seconds, median};
+use earfirst::outside::devices::{DeviceChoice, DeviceFault, DeviceRequest, Devices, Side, calibrate};
+use earfirst::outside::sound::{Clip, find};
+use earfirst::outside::units::{SampleRate, Seconds, median};
 
 use crate::sound_card::{Card, on_a_virtual_card, too_busy, wait_for};
 

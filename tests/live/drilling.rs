@@ -7,15 +7,15 @@ use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use earfirst::cue::{Cue, Rendering, sound};
-use earfirst::devices::{DeviceChoice, DeviceRequest, Devices, Side};
-use earfirst::files::read_sessions;
-use earfirst::music::{WrittenKey, instrument};
-use earfirst::notes::{Ear, EarSettings, NoteEvent, hear_clip};
-use earfirst::pattern::{Library, PatternId, Register, realise};
-use earfirst::session::{Pause, PauseCause};
-use earfirst::sound::Clip;
-use earfirst::units::{A440, Hertz, SampleRate, Seconds, Tempo};
+use earfirst::outside::cue::{Cue, Rendering, sound};
+use earfirst::outside::devices::{DeviceChoice, DeviceRequest, Devices, Side};
+use earfirst::outside::files::read_sessions;
+use earfirst::outside::music::{WrittenKey, instrument};
+use earfirst::outside::notes::{Ear, EarSettings, NoteEvent, hear_clip};
+use earfirst::outside::pattern::{Library, PatternId, Register, realise};
+use earfirst::outside::session::{Pause, PauseCause};
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 
 use crate::sound_card::{Card, on_a_virtual_card, wait_for};
 use crate::stage::Stage;

@@ -5,13 +5,13 @@ use std::collections::BTreeSet;
 use std::f64::consts::TAU;
 use std::path::Path;
 
-use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
-use earfirst::files::read_sessions;
-use earfirst::music::{HalfSteps, instrument};
-use earfirst::session::{Session, Trial};
-use earfirst::units::SampleRate;
-use earfirst::verdict::NoteLabel;
-use earfirst::words::{Page, reason};
+use earfirst::outside::cue::{Cue, Form, Rendering, Timing, sound};
+use earfirst::outside::files::read_sessions;
+use earfirst::outside::music::{HalfSteps, instrument};
+use earfirst::outside::session::{Session, Trial};
+use earfirst::outside::units::SampleRate;
+use earfirst::outside::verdict::NoteLabel;
+use earfirst::outside::words::{Page, reason};
 
 use crate::drilling::{PATTERN, stillness};
 use crate::sound_card::{Card, on_a_virtual_card, too_busy};

@@ -1,6 +1,6 @@
 //! The kinds of faults, each planted in a line that was right.
 
-use earfirst::verdict::Finding;
+use earfirst::outside::verdict::Finding;
 
 use super::manner::{BEAT_ZERO, CUE_END, Manner, Take};
 use super::rhythm;
@@ -291,7 +291,7 @@ fn twice(mut case: Case, place: usize, chance: &mut Chance) -> Case {
 
 /// One note this far beyond the band of a student of the instrument; below 0, inside it, where nothing is to be told.
 fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
-    let earfirst::music::Intonation::Scored { acceptable, .. } = take.asked.intonation else { unreachable!() };
+    let earfirst::outside::music::Intonation::Scored { acceptable, .. } = take.asked.intonation else { unreachable!() };
     let planted = take.places.iter().position(Option::is_none);
     let mut places: Vec<usize> = (0..take.places.len())
         .filter(|place| take.places[*place].as_ref().is_some_and(|stroke| stroke.length > 0.12))
@@ -304,7 +304,7 @@ fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
         if places.is_empty() { take.places.iter().position(Option::is_some).unwrap() } else { chance.pick(&places) };
     let cents = (acceptable.0 + beyond) * if chance.happens(0.5) { 1.0 } else { -1.0 };
     let whole: Vec<f64> = take.places.iter().flatten().map(|stroke| stroke.pitch - stroke.pitch.round()).collect();
-    let tuning = earfirst::units::median(&whole).unwrap();
+    let tuning = earfirst::outside::units::median(&whole).unwrap();
     let stroke = take.places[place].as_mut().unwrap();
     stroke.pitch = stroke.pitch.round() + tuning + 0.01 * cents;
     let planted = if beyond > 0.0 { vec![Planted::OutOfTune(place)] } else { Vec::new() };

@@ -1,10 +1,10 @@
 //! How the robot plays a line that is right: dead in time, or as people play.
 
-use earfirst::music::{ConcertKey, Instrument, Level, instrument};
-use earfirst::notes::HeardNote;
-use earfirst::pattern::{self, Library, Line, Pattern, Register};
-use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use earfirst::verdict::{Expectation, TimeOrigin, Usual};
+use earfirst::outside::music::{ConcertKey, Instrument, Level, instrument};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::pattern::{self, Library, Line, Pattern, Register};
+use earfirst::outside::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
+use earfirst::outside::verdict::{Expectation, TimeOrigin, Usual};
 
 use super::robot::{Stroke, VOICES};
 use crate::chance::Chance;
@@ -147,7 +147,7 @@ impl Take {
 fn strokes(chance: &mut Chance, line: &Line, tempo: f64, manner: Manner) -> Vec<Stroke> {
     let beat = 60.0 / tempo;
     let (tuning, held) = (chance.normal(0.04), chance.between(manner.held.0, manner.held.1));
-    let one = |note: &earfirst::pattern::ExpectedNote| {
+    let one = |note: &earfirst::outside::pattern::ExpectedNote| {
         let held = (held + chance.normal(0.05)).clamp(manner.held.0, manner.held.1);
         Stroke {
             at: BEAT_ZERO + manner.late + beat * note.at.0 + chance.normal(manner.onsets).clamp(-0.06, 0.06),

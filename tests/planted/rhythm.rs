@@ -1,6 +1,6 @@
 //! Right notes in another rhythm than the asked one, played as people play.
 
-use earfirst::pattern::{Line, Pattern, RhythmFeature};
+use earfirst::outside::pattern::{Line, Pattern, RhythmFeature};
 
 use super::cases::{Case, Planted};
 use super::manner::{Manner, Take};

@@ -6,8 +6,8 @@ use std::collections::HashMap;
 use std::fs::File;
 use std::sync::{Arc, Mutex, OnceLock};
 
-use earfirst::sound::Clip;
-use earfirst::units::{A440, Midi, SampleRate, Seconds};
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{A440, Midi, SampleRate, Seconds};
 use rustysynth::{SoundFont, Synthesizer, SynthesizerSettings};
 
 use crate::chance::Chance;

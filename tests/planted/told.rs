@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use earfirst::music::{Reading, Spelling};
-use earfirst::notes::{EarSettings, HeardNote, hear_clip};
-use earfirst::units::{A440, Hertz};
-use earfirst::verdict::{Finding, findings, judge};
-use earfirst::words::Page;
-use earfirst::words::names::Reader;
-use earfirst::words::verdict::sentence;
+use earfirst::outside::music::{Reading, Spelling};
+use earfirst::outside::notes::{EarSettings, HeardNote, hear_clip};
+use earfirst::outside::units::{A440, Hertz};
+use earfirst::outside::verdict::{Finding, findings, judge};
+use earfirst::outside::words::Page;
+use earfirst::outside::words::names::Reader;
+use earfirst::outside::words::verdict::sentence;
 
 use super::cases::{Case, FAULTS, Planted, case};
 use super::robot::Robot;

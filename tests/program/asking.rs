@@ -1,9 +1,9 @@
 //! Cues to ask in tests, made by hand: no library, no coach.
 
-use earfirst::cue::{Cue, Form, Timing};
-use earfirst::music::{Concert, ConcertKey};
-use earfirst::pattern::{ExpectedNote, Line, PatternId, Register};
-use earfirst::units::{Beats, Tempo};
+use earfirst::outside::cue::{Cue, Form, Timing};
+use earfirst::outside::music::{Concert, ConcertKey};
+use earfirst::outside::pattern::{ExpectedNote, Line, PatternId, Register};
+use earfirst::outside::units::{Beats, Tempo};
 
 /// A line of even notes of `length` each.
 pub fn line(pitches: &[i32], length: f64) -> Line {
@@ -27,12 +27,12 @@ pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
         pattern: PatternId("by-hand".to_owned()),
         title: "by hand".to_owned(),
         key: ConcertKey(Concert(pitches[0]).class()),
-        spelling: earfirst::music::Spelling::default(),
+        spelling: earfirst::outside::music::Spelling::default(),
         register: Register::Middle,
         form,
         timing,
         tempo: Tempo(bpm),
-        meter: earfirst::pattern::Meter::FourFour,
+        meter: earfirst::outside::pattern::Meter::FourFour,
         line: line(pitches, 0.5),
         chord: [0, 4, 7].iter().map(|up| Concert(pitches[0] + up)).collect(),
         click: false,

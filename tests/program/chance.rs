@@ -1,6 +1,6 @@
 //! Throws for invented players and invented answers: seeded, so that a test is the same every time.
 
-use earfirst::coach::Rng;
+use earfirst::outside::coach::Rng;
 
 pub struct Chance(Rng);
 

@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 
 use crate::desk::Desk;
-use earfirst::chart::{ChordChart, Forms};
-use earfirst::exchange::{ChartSheet, Refused, chart_from_musicxml, chart_to_musicxml};
-use earfirst::music::{HalfSteps, PitchClass, chords, instrument};
-use earfirst::units::Tempo;
+use earfirst::outside::chart::{ChordChart, Forms};
+use earfirst::outside::exchange::{ChartSheet, Refused, chart_from_musicxml, chart_to_musicxml};
+use earfirst::outside::music::{HalfSteps, PitchClass, chords, instrument};
+use earfirst::outside::units::Tempo;
 
 fn score(chart: &ChordChart, transposition: i32) -> Vec<u8> {
     let title = "a form".to_owned();
@@ -195,7 +195,7 @@ fn music21_reads_the_same_chords_on_the_same_beats() {
     let mut read = 0;
     for row in include_str!("../data/music21/charts.tsv").lines().filter(|line| !line.starts_with('#')) {
         let [id, key, beats, chords] = row.split('\t').collect::<Vec<_>>()[..] else { panic!("{row}") };
-        let class = key.parse::<earfirst::music::PitchName>().unwrap().class();
+        let class = key.parse::<earfirst::outside::music::PitchName>().unwrap().class();
         let chorus = Forms::builtin().find(id).unwrap().in_key(class, false).chorus();
         assert_eq!(chorus.beats().to_string(), beats, "{id}");
         let ours = chorus.changes.iter().map(|change| {

@@ -1,6 +1,6 @@
 //! What a listener makes of sittings before a loudspeaker, counted.
 
-use earfirst::notes::HeardNote;
+use earfirst::outside::notes::HeardNote;
 
 use crate::rooms::{Made, Manner, Plan, Room, listen, made};
 

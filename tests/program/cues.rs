@@ -2,10 +2,10 @@
 
 use std::f64::consts::TAU;
 
-use earfirst::cue::{Cue, CueSound, Form, Loudness, Rendering, Timing, sound};
-use earfirst::music::{Concert, ConcertKey, Range};
-use earfirst::pattern::{Library, Register, realise};
-use earfirst::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
+use earfirst::outside::cue::{Cue, CueSound, Form, Loudness, Rendering, Timing, sound};
+use earfirst::outside::music::{Concert, ConcertKey, Range};
+use earfirst::outside::pattern::{Library, Register, realise};
+use earfirst::outside::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::yin::YINDetector;
 

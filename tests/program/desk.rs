@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::Command;
 
-use earfirst::pattern::{self, Pattern};
+use earfirst::outside::pattern::{self, Pattern};
 
 /// A folder of its own, gone afterwards.
 pub struct Desk(pub PathBuf);

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use earfirst::coach::{LearnerModel, Reason, Spared};
-use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face, Settings};
-use earfirst::music::{ConcertKey, instrument};
-use earfirst::pattern::Register;
-use earfirst::session::{Event, PauseCause};
-use earfirst::units::{Decibels, Seconds};
-use earfirst::words::SoundFault;
+use earfirst::outside::coach::{LearnerModel, Reason, Spared};
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::{Command, Face, Settings};
+use earfirst::outside::music::{ConcertKey, instrument};
+use earfirst::outside::pattern::Register;
+use earfirst::outside::session::{Event, PauseCause};
+use earfirst::outside::units::{Decibels, Seconds};
+use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings, silent};
 
@@ -91,7 +91,7 @@ fn the_very_first_cue_is_soft_and_grows_until_it_is_answered() {
     soft.level = None;
     let mut asked = 0;
     let mut whole = faithful(0.5);
-    let player = Box::new(move |cue: &earfirst::cue::Cue, end, beat| {
+    let player = Box::new(move |cue: &earfirst::outside::cue::Cue, end, beat| {
         asked += 1;
         if asked < 3 { Vec::new() } else { whole(cue, end, beat) }
     });
@@ -263,7 +263,7 @@ fn too_much_level_is_said_but_does_not_stop_the_drill() {
 
 #[test]
 fn something_else_altogether_is_not_held_against_a_key() {
-    let player = Box::new(|_: &earfirst::cue::Cue, end: Seconds, _: Option<Seconds>| {
+    let player = Box::new(|_: &earfirst::outside::cue::Cue, end: Seconds, _: Option<Seconds>| {
         [1.0, 14.0, 3.0, 13.0, 2.0, 15.0]
             .iter()
             .enumerate()
@@ -370,7 +370,7 @@ fn a_drill_in_one_register_stays_there_and_folds_nothing() {
         room.run_until(|room| room.cues.len() >= 16);
         for (_, cue, _) in &room.cues {
             assert_eq!(cue.register, wanted);
-            assert_eq!(cue.line, earfirst::pattern::realise(&pattern, cue.key, None, range, wanted).unwrap());
+            assert_eq!(cue.line, earfirst::outside::pattern::realise(&pattern, cue.key, None, range, wanted).unwrap());
         }
     }
 }

@@ -1,13 +1,13 @@
 //! Our own cue in the microphone, through the listener: silent, early and prompt players before a loudspeaker, and headphones.
 
-use earfirst::coach::{LearnerModel, Rng};
-use earfirst::cue::{Form, sound};
-use earfirst::drill::{CueSpan, Drill, Effect, Input};
-use earfirst::engine::{PlayerEar, SoundBlock, rendering};
-use earfirst::music::ConcertKey;
-use earfirst::notes::EarSettings;
-use earfirst::room::{Echo, Presence};
-use earfirst::units::{A440, Hertz, SampleRate, Seconds};
+use earfirst::outside::coach::{LearnerModel, Rng};
+use earfirst::outside::cue::{Form, sound};
+use earfirst::outside::drill::{CueSpan, Drill, Effect, Input};
+use earfirst::outside::engine::{PlayerEar, SoundBlock, rendering};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::notes::EarSettings;
+use earfirst::outside::room::{Echo, Presence};
+use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds};
 
 use crate::counted::{Count, count};
 use crate::rehearsal::settings;

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-use earfirst::files::read_sessions;
-use earfirst::session::{Event, Session};
+use earfirst::outside::files::read_sessions;
+use earfirst::outside::session::{Event, Session};
 
 use crate::records::kept::Fresh;
 use crate::stage::Stage;
@@ -114,7 +114,7 @@ fn on_a_disk_of_one_megabyte_every_answer_is_in_the_record_though_its_sound_is_n
     assert_eq!(told.status.code(), Some(4), "{said_so}");
     assert!(said_so.contains("the record is written, the sound of your answers not: the disk is full"), "{said_so}");
     assert!(said_so.contains("the next start makes a file of it"), "{said_so}");
-    let left = read_sessions(&earfirst::files::unfinished(&disk.join("sessions")).unwrap());
+    let left = read_sessions(&earfirst::outside::files::unfinished(&disk.join("sessions")).unwrap());
     let count = |events: &[Event]| events.iter().filter(|event| matches!(event, Event::Judged(_))).count();
     assert_eq!(left.sessions.iter().map(|stored| count(&stored.events)).collect::<Vec<_>>(), [12]);
     assert!(left.sessions[0].damage.is_none());

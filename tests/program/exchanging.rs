@@ -1,12 +1,12 @@
 //! Patterns taken out to MIDI and MusicXML and read back, and files of strangers.
 
-use earfirst::exchange::{
+use earfirst::outside::exchange::{
     ImportedVoice, Refused, Staff, StaffRequest, from_midi, from_musicxml, heard_to_midi, staff, to_midi, to_musicxml,
 };
-use earfirst::music::{Concert, ConcertKey, Range, instrument};
-use earfirst::pattern::{Family, Library, Line, Pattern, PatternHeader, PatternId, Register, TempoRange};
-use earfirst::pattern::{from_line, realise, swing_at};
-use earfirst::units::{Decibels, Midi, Seconds, Tempo};
+use earfirst::outside::music::{Concert, ConcertKey, Range, instrument};
+use earfirst::outside::pattern::{Family, Library, Line, Pattern, PatternHeader, PatternId, Register, TempoRange};
+use earfirst::outside::pattern::{from_line, realise, swing_at};
+use earfirst::outside::units::{Decibels, Midi, Seconds, Tempo};
 
 pub(super) fn all_keys(pattern: &Pattern, player: &str) -> Staff {
     let player = instrument(player).unwrap();
@@ -29,7 +29,7 @@ fn expected(staff: &Staff, ratio: f64) -> Vec<(i32, f64, f64)> {
     let mut start = 0.0;
     let mut notes = Vec::new();
     for piece in &staff.pieces {
-        let note = |note: &earfirst::exchange::StaffNote| earfirst::pattern::ExpectedNote {
+        let note = |note: &earfirst::outside::exchange::StaffNote| earfirst::outside::pattern::ExpectedNote {
             pitch: note.concert,
             at: note.at.beats(),
             length: note.length.beats(),
@@ -201,7 +201,7 @@ fn a_score_that_says_what_cannot_be_is_told_so_at_its_note() {
 #[test]
 fn what_was_heard_is_written_down_as_midi_at_its_times() {
     // 120 quarters a minute: a half second is a quarter note (Standard MIDI Files 1.0, set tempo 500 000).
-    let note = |number: u32, onset: f64, pitch: f64| earfirst::notes::HeardNote {
+    let note = |number: u32, onset: f64, pitch: f64| earfirst::outside::notes::HeardNote {
         number,
         onset: Seconds(onset),
         release: Seconds(onset + 0.25),
@@ -288,7 +288,8 @@ fn a_line_written_down_as_a_pattern_sounds_the_same_and_can_be_saved() {
         let mine = from_line(&line, tonic, about(pattern.family)).unwrap_or_else(|why| panic!("{}: {why}", pattern.id));
         let again = realise(&mine, key, None, range, Register::Middle).unwrap();
         assert_eq!((sound(&again), again.length), (sound(&line), line.length), "{}", pattern.id);
-        let (again, troubles) = earfirst::pattern::read(&earfirst::pattern::print(&mine), "mine.toml");
+        let (again, troubles) =
+            earfirst::outside::pattern::read(&earfirst::outside::pattern::print(&mine), "mine.toml");
         assert_eq!((again, troubles), (vec![mine], vec![]), "{}", pattern.id);
     }
 }

@@ -1,12 +1,12 @@
 //! What the instrument does to a note is told after an answer and never before, and nobody is told twice.
 
-use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Face, Hints, Snapshot, ToScreen};
-use earfirst::music::{Written, WrittenKey, instrument};
-use earfirst::pattern::Register;
-use earfirst::session::Event;
-use earfirst::tui::{Appearance, Model, Plain, ScreenEvent, draw};
-use earfirst::units::Seconds;
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::{Face, Hints, Snapshot, ToScreen};
+use earfirst::outside::music::{Written, WrittenKey, instrument};
+use earfirst::outside::pattern::Register;
+use earfirst::outside::session::Event;
+use earfirst::outside::tui::{Appearance, Model, Plain, ScreenEvent, draw};
+use earfirst::outside::units::Seconds;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
@@ -56,7 +56,10 @@ fn told(room: &Rehearsal) -> Vec<(u32, Option<String>)> {
 
 fn drawn(snapshot: &Snapshot, width: u16, height: u16) -> String {
     let look = Appearance {
-        page: earfirst::words::Page::new(instrument("trumpet").unwrap().clone(), earfirst::music::Reading::default()),
+        page: earfirst::outside::words::Page::new(
+            instrument("trumpet").unwrap().clone(),
+            earfirst::outside::music::Reading::default(),
+        ),
         today: None,
         colour: false,
     };
@@ -122,7 +125,7 @@ fn the_plain_page_says_it_after_the_sentence() {
     let room = sitting(|_| 45.0, 3);
     let trumpet = instrument("trumpet").unwrap().clone();
     let mut page = Plain::new(Appearance {
-        page: earfirst::words::Page::new(trumpet, earfirst::music::Reading::default()),
+        page: earfirst::outside::words::Page::new(trumpet, earfirst::outside::music::Reading::default()),
         today: None,
         colour: false,
     });
@@ -155,6 +158,6 @@ fn every_hint_is_made_again_from_the_record() {
 fn an_instrument_without_a_chart_and_a_keyboard_are_told_nothing() {
     for id in ["piano", "vibraphone", "oboe"] {
         let player = instrument(id).unwrap();
-        assert_eq!(earfirst::music::tendency(player, player.developing.low), None, "{id}");
+        assert_eq!(earfirst::outside::music::tendency(player, player.developing.low), None, "{id}");
     }
 }

@@ -1,9 +1,9 @@
 //! What was not heard is not held against the player, and what was played in another key does not count in this one.
 
-use earfirst::cue::{Cue, Form};
-use earfirst::music::ConcertKey;
-use earfirst::session::Event;
-use earfirst::words::SoundFault;
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::session::Event;
+use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Rehearsal, faithful, settings};
 

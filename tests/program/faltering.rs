@@ -1,11 +1,11 @@
 //! What a sound that runs dry does to a sitting: no reflex time is told across it, and the devices are opened anew.
 
-use earfirst::cue::Form;
-use earfirst::drill::Face;
-use earfirst::music::ConcertKey;
-use earfirst::session::Event;
-use earfirst::verdict::Reflex;
-use earfirst::words::SoundFault;
+use earfirst::outside::cue::Form;
+use earfirst::outside::drill::Face;
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::session::Event;
+use earfirst::outside::verdict::Reflex;
+use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Rehearsal, faithful, settings};
 

@@ -1,10 +1,10 @@
 //! A player finds in the library what they ask for, and old names still lead there.
 
-use earfirst::cue::Form;
-use earfirst::music::{WrittenKey, instrument};
-use earfirst::pattern::{Library, PatternId};
-use earfirst::report::recheck;
-use earfirst::session::{Event, Session};
+use earfirst::outside::cue::Form;
+use earfirst::outside::music::{WrittenKey, instrument};
+use earfirst::outside::pattern::{Library, PatternId};
+use earfirst::outside::report::recheck;
+use earfirst::outside::session::{Event, Session};
 
 use crate::desk::Desk;
 use crate::rehearsal::{Rehearsal, faithful, settings};

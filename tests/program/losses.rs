@@ -3,20 +3,22 @@
 use std::sync::Arc;
 
 use crossbeam_channel::bounded;
-use earfirst::coach::{LearnerModel, Rng};
-use earfirst::cue::{Cue, CueSound, Form};
-use earfirst::drill::{Command, Drill};
-use earfirst::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio, SoundBlock};
-use earfirst::music::{ConcertKey, WrittenKey, instrument};
-use earfirst::notes::EarSettings;
-use earfirst::report::{review, to_text};
-use earfirst::room::Echo;
-use earfirst::session::{Event, Session};
-use earfirst::simulated::SimulatedPlayer;
-use earfirst::sound::Clip;
-use earfirst::tui::{Appearance, Plain};
-use earfirst::units::{A440, Hertz, SampleRate};
-use earfirst::words::SoundFault;
+use earfirst::outside::coach::{LearnerModel, Rng};
+use earfirst::outside::cue::{Cue, CueSound, Form};
+use earfirst::outside::drill::{Command, Drill};
+use earfirst::outside::engine::{
+    AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio, SoundBlock,
+};
+use earfirst::outside::music::{ConcertKey, WrittenKey, instrument};
+use earfirst::outside::notes::EarSettings;
+use earfirst::outside::report::{review, to_text};
+use earfirst::outside::room::Echo;
+use earfirst::outside::session::{Event, Session};
+use earfirst::outside::simulated::SimulatedPlayer;
+use earfirst::outside::sound::Clip;
+use earfirst::outside::tui::{Appearance, Plain};
+use earfirst::outside::units::{A440, Hertz, SampleRate};
+use earfirst::outside::words::SoundFault;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
@@ -90,7 +92,7 @@ fn sitting(one_of: Option<usize>) -> (u64, Vec<String>, String) {
     let (tell, commands) = bounded(8);
     let trumpet = instrument("trumpet").unwrap().clone();
     let mut page = Plain::new(Appearance {
-        page: earfirst::words::Page::new(trumpet, earfirst::music::Reading::default()),
+        page: earfirst::outside::words::Page::new(trumpet, earfirst::outside::music::Reading::default()),
         today: None,
         colour: false,
     });

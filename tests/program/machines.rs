@@ -1,6 +1,6 @@
 //! What `--json` says of patterns.
 
-use earfirst::music::{Concert, Spelled};
+use earfirst::outside::music::{Concert, Spelled};
 use serde_json::{Value, json};
 
 use crate::desk::Desk;

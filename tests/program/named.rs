@@ -1,9 +1,9 @@
 //! A fault that comes back is named once, when it has become a pattern, and what was told can be made again from the record.
 
-use earfirst::cue::Form;
-use earfirst::music::{WrittenKey, instrument};
-use earfirst::report::recheck;
-use earfirst::session::{Event, Judgement, Session};
+use earfirst::outside::cue::Form;
+use earfirst::outside::music::{WrittenKey, instrument};
+use earfirst::outside::report::recheck;
+use earfirst::outside::session::{Event, Judgement, Session};
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 

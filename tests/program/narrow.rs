@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
-use earfirst::cue::Form;
-use earfirst::drill::{Face, Snapshot, ToScreen};
-use earfirst::music::{ConcertKey, instrument};
-use earfirst::session::PauseCause;
-use earfirst::tui::{Appearance, Model, PressedKey, ScreenEvent, draw};
-use earfirst::units::Seconds;
-use earfirst::words::SoundFault;
+use earfirst::outside::cue::Form;
+use earfirst::outside::drill::{Face, Snapshot, ToScreen};
+use earfirst::outside::music::{ConcertKey, instrument};
+use earfirst::outside::session::PauseCause;
+use earfirst::outside::tui::{Appearance, Model, PressedKey, ScreenEvent, draw};
+use earfirst::outside::units::Seconds;
+use earfirst::outside::words::SoundFault;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
@@ -20,7 +20,7 @@ const WINDOWS: [(u16, u16); 2] = [(80, 24), (60, 20)];
 fn screen() -> Model {
     let instrument = instrument("trumpet").unwrap().clone();
     Model::new(Appearance {
-        page: earfirst::words::Page::new(instrument, earfirst::music::Reading::default()),
+        page: earfirst::outside::words::Page::new(instrument, earfirst::outside::music::Reading::default()),
         today: None,
         colour: false,
     })

@@ -1,14 +1,14 @@
 //! What was shown to the player is in the record, whatever key is pressed or device lost meanwhile; and a screen offers only
 //! what it can do.
 
-use earfirst::coach::Spared;
-use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face};
-use earfirst::music::ConcertKey;
-use earfirst::pattern::{ExpectedNote, Library, PatternId};
-use earfirst::session::{Event, PauseCause};
-use earfirst::units::Seconds;
-use earfirst::words::SoundFault;
+use earfirst::outside::coach::Spared;
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::{Command, Face};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::pattern::{ExpectedNote, Library, PatternId};
+use earfirst::outside::session::{Event, PauseCause};
+use earfirst::outside::units::Seconds;
+use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Rehearsal, faithful, settings, silent};
 use crate::screens::drawn;
@@ -139,7 +139,7 @@ fn answers_to(room: &Rehearsal, pattern: &str) -> usize {
     room.events.iter().filter(|event| matches!(event, Event::Judged(judged) if of(judged.cue))).count()
 }
 
-fn name_of(settings: &earfirst::drill::Settings, id: &str) -> String {
+fn name_of(settings: &earfirst::outside::drill::Settings, id: &str) -> String {
     settings.patterns.iter().find(|pattern| pattern.id.0 == id).expect("among them").name.clone()
 }
 

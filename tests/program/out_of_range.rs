@@ -2,13 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use earfirst::coach::OutOfRange;
-use earfirst::cue::Form;
-use earfirst::drill::{Face, Settings, Snapshot};
-use earfirst::music::{Concert, ConcertKey, Range};
-use earfirst::pattern::{Library, PatternId};
-use earfirst::session::{Event, read, replay, write_line};
-use earfirst::units::Seconds;
+use earfirst::outside::coach::OutOfRange;
+use earfirst::outside::cue::Form;
+use earfirst::outside::drill::{Face, Settings, Snapshot};
+use earfirst::outside::music::{Concert, ConcertKey, Range};
+use earfirst::outside::pattern::{Library, PatternId};
+use earfirst::outside::session::{Event, read, replay, write_line};
+use earfirst::outside::units::Seconds;
 
 use crate::desk::Desk;
 use crate::rehearsal::{Rehearsal, faithful, settings};

@@ -143,8 +143,8 @@ fn a_file_name_with_escapes_in_it_does_not_reach_the_terminal() {
     // A copy, a damaged one, and one that is none, each with a name that would clear the screen (ECMA-48, ED).
     std::fs::write(sessions.join("copy\u{1b}[2J.zip"), &whole).unwrap();
     std::fs::write(sessions.join("none\u{1b}[2J.zip"), b"no zip at all").unwrap();
-    let record = earfirst::files::read_sessions(&files(&sessions)).sessions.remove(0);
-    let lines: String = record.events.iter().take(3).map(earfirst::session::write_line).collect();
+    let record = earfirst::outside::files::read_sessions(&files(&sessions)).sessions.remove(0);
+    let lines: String = record.events.iter().take(3).map(earfirst::outside::session::write_line).collect();
     std::fs::write(sessions.join("cut\u{1b}[2J.jsonl"), format!("{lines}{{\"event\":")).unwrap();
     let told = earfirst(&fresh.0, &["review", &sessions.display().to_string(), "--again"]).output().unwrap();
     let said = [told.stdout, told.stderr].concat();

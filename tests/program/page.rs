@@ -1,12 +1,12 @@
 //! What stands on the player's own page: every name on every screen and in every sentence is by one reading.
 
-use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face, Settings, Snapshot, ToScreen};
-use earfirst::music::{ConcertKey, NoteNames, PitchClass, Reading, ReflexUnit, instrument};
-use earfirst::report::{recheck, review, to_text};
-use earfirst::session::Session;
-use earfirst::tui::{Appearance, Model, ScreenEvent, draw};
-use earfirst::words::Page;
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::{Command, Face, Settings, Snapshot, ToScreen};
+use earfirst::outside::music::{ConcertKey, NoteNames, PitchClass, Reading, ReflexUnit, instrument};
+use earfirst::outside::report::{recheck, review, to_text};
+use earfirst::outside::session::Session;
+use earfirst::outside::tui::{Appearance, Model, ScreenEvent, draw};
+use earfirst::outside::words::Page;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 

@@ -4,10 +4,14 @@ use std::collections::BTreeMap;
 use std::io::{Cursor, Write};
 use std::process::Command;
 
-use earfirst::exchange::{Refused, Staff, StaffRequest, from_midi, from_musicxml, staff, to_midi, to_musicxml};
-use earfirst::music::{Concert, ConcertKey, PitchName, Range, instrument};
-use earfirst::pattern::{ExpectedNote, Family, Library, Line, Pattern, Register, Ticks, Unwritable, from_line};
-use earfirst::units::{Beats, Tempo};
+use earfirst::outside::exchange::{
+    Refused, Staff, StaffRequest, from_midi, from_musicxml, staff, to_midi, to_musicxml,
+};
+use earfirst::outside::music::{Concert, ConcertKey, PitchName, Range, instrument};
+use earfirst::outside::pattern::{
+    ExpectedNote, Family, Library, Line, Pattern, Register, Ticks, Unwritable, from_line,
+};
+use earfirst::outside::units::{Beats, Tempo};
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipWriter};
 

@@ -6,9 +6,9 @@
 use std::thread;
 
 use crossbeam_channel::{bounded, unbounded};
-use earfirst::drill::ToScreen;
-use earfirst::music::instrument;
-use earfirst::tui::{self, Appearance, Screen};
+use earfirst::outside::drill::ToScreen;
+use earfirst::outside::music::instrument;
+use earfirst::outside::tui::{self, Appearance, Screen};
 
 use crate::stage::Stage;
 
@@ -47,7 +47,7 @@ fn on_a_terminal_of_its_own() {
     let Ok(panics) = std::env::var(THREAD) else { return };
     let trumpet = instrument("trumpet").unwrap().clone();
     let look = Appearance {
-        page: earfirst::words::Page::new(trumpet, earfirst::music::Reading::default()),
+        page: earfirst::outside::words::Page::new(trumpet, earfirst::outside::music::Reading::default()),
         today: None,
         colour: true,
     };

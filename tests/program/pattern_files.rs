@@ -1,6 +1,6 @@
 //! Pattern files as strangers write them: every trouble told at its place, nothing that panics, and the schema in step.
 
-use earfirst::pattern::{self, PatternTrouble, Quality};
+use earfirst::outside::pattern::{self, PatternTrouble, Quality};
 use serde_json::Value;
 
 const SCHEMA: &str = include_str!("../../assets/schema/pattern.schema.json");

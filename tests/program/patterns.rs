@@ -1,10 +1,10 @@
 //! The library of patterns: right as data, right as sound, and inside every player's range.
 
-use earfirst::music::{
+use earfirst::outside::music::{
     Concert, ConcertKey, Degree, HalfSteps, Instrument, Level, Range, Spelled, instruments, spell_degree_above,
 };
-use earfirst::pattern::{self, Family, Library, Pattern, PatternId, PatternQuery, Register};
-use earfirst::units::Beats;
+use earfirst::outside::pattern::{self, Family, Library, Pattern, PatternId, PatternQuery, Register};
+use earfirst::outside::units::Beats;
 
 const FILES: [(&str, &str); 4] = [
     ("stepwise.toml", include_str!("../../assets/patterns/stepwise.toml")),

@@ -5,17 +5,19 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use crossbeam_channel::bounded;
-use earfirst::coach::{LearnerModel, Rng};
-use earfirst::cue::{Cue, CueSound, Form};
-use earfirst::drill::{Command, Drill, Face};
-use earfirst::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio, SoundBlock};
-use earfirst::music::{ConcertKey, WrittenKey};
-use earfirst::notes::EarSettings;
-use earfirst::room::Echo;
-use earfirst::simulated::SimulatedPlayer;
-use earfirst::sound::Clip;
-use earfirst::units::{A440, Hertz, SampleRate};
-use earfirst::words::SoundFault;
+use earfirst::outside::coach::{LearnerModel, Rng};
+use earfirst::outside::cue::{Cue, CueSound, Form};
+use earfirst::outside::drill::{Command, Drill, Face};
+use earfirst::outside::engine::{
+    AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio, SoundBlock,
+};
+use earfirst::outside::music::{ConcertKey, WrittenKey};
+use earfirst::outside::notes::EarSettings;
+use earfirst::outside::room::Echo;
+use earfirst::outside::simulated::SimulatedPlayer;
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{A440, Hertz, SampleRate};
+use earfirst::outside::words::SoundFault;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 

@@ -4,10 +4,10 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use earfirst::exchange::{Staff, StaffRequest, staff, to_midi, to_musicxml};
-use earfirst::music::{ConcertKey, Spelled, instrument};
-use earfirst::pattern::{Cycle, Library, Register};
-use earfirst::units::Tempo;
+use earfirst::outside::exchange::{Staff, StaffRequest, staff, to_midi, to_musicxml};
+use earfirst::outside::music::{ConcertKey, Spelled, instrument};
+use earfirst::outside::pattern::{Cycle, Library, Register};
+use earfirst::outside::units::Tempo;
 use midly::{MidiMessage, Smf, Timing, TrackEventKind};
 use quick_xml::Reader;
 use quick_xml::events::Event;

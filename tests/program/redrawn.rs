@@ -1,10 +1,10 @@
 //! What a screen shows is shown when it becomes true, and not at the next second of its clock.
 
-use earfirst::cue::Form;
-use earfirst::drill::{Command, Input, Snapshot};
-use earfirst::music::ConcertKey;
-use earfirst::session::Event;
-use earfirst::words::SoundFault;
+use earfirst::outside::cue::Form;
+use earfirst::outside::drill::{Command, Input, Snapshot};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::session::Event;
+use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 

@@ -1,14 +1,14 @@
 //! A drill in simulated time: a made-up ear tells it notes, a made-up loudspeaker says where cues lie.
 
-use earfirst::coach::{Goals, LearnerModel, OutOfRange, Plan, Rng};
-use earfirst::cue::{Cue, Form, Rendering, Timing, sound};
-use earfirst::drill::{Command, CueSpan, Drill, Effect, Face, Input, RestRules, Settings, Snapshot};
-use earfirst::music::{ConcertKey, instrument};
-use earfirst::notes::{HeardNote, NoteEvent};
-use earfirst::pattern::{Library, PatternId, Register};
-use earfirst::session::{Began, Event};
-use earfirst::units::{A440, Cents, Decibels, Midi, SampleRate, Seconds, Tempo};
-use earfirst::words::SoundFault;
+use earfirst::outside::coach::{Goals, LearnerModel, OutOfRange, Plan, Rng};
+use earfirst::outside::cue::{Cue, Form, Rendering, Timing, sound};
+use earfirst::outside::drill::{Command, CueSpan, Drill, Effect, Face, Input, RestRules, Settings, Snapshot};
+use earfirst::outside::music::{ConcertKey, instrument};
+use earfirst::outside::notes::{HeardNote, NoteEvent};
+use earfirst::outside::pattern::{Library, PatternId, Register};
+use earfirst::outside::session::{Began, Event};
+use earfirst::outside::units::{A440, Cents, Decibels, Midi, SampleRate, Seconds, Tempo};
+use earfirst::outside::words::SoundFault;
 
 /// Steps of simulated time.
 const STEP: f64 = 0.01;
@@ -59,8 +59,8 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         simulated: false,
         keeps_sound: false,
         one_by_one: false,
-        reading: earfirst::music::Reading::default(),
-        level: earfirst::music::Level::Student,
+        reading: earfirst::outside::music::Reading::default(),
+        level: earfirst::outside::music::Level::Student,
     };
     Settings {
         range: instrument.advanced,

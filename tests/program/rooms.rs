@@ -3,12 +3,12 @@
 
 use std::f64::consts::TAU;
 
-use earfirst::cue::{CueSound, Form, Rendering, Timing, sound};
-use earfirst::engine::{PlayerEar, SoundBlock};
-use earfirst::notes::{EarSettings, HeardNote};
-use earfirst::room::Echo;
-use earfirst::sound::{Partials, convolve, edge};
-use earfirst::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
+use earfirst::outside::cue::{CueSound, Form, Rendering, Timing, sound};
+use earfirst::outside::engine::{PlayerEar, SoundBlock};
+use earfirst::outside::notes::{EarSettings, HeardNote};
+use earfirst::outside::room::Echo;
+use earfirst::outside::sound::{Partials, convolve, edge};
+use earfirst::outside::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
 
 use crate::asking::cue;
 

@@ -1,15 +1,15 @@
 //! Every screen, drawn on a made-up terminal from the drill's own snapshots: what a player sees and does not see.
 
-use earfirst::coach::{Goals, Holds, Reason};
-use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face, KeyRow, Snapshot, ToScreen};
-use earfirst::music::{ConcertKey, Reading, instrument};
-use earfirst::session::PauseCause;
-use earfirst::tui::{Appearance, Model, Plain, PressedKey, ScreenEvent, draw, three};
-use earfirst::units::{Beats, Seconds, Tempo};
-use earfirst::verdict::NoteInTime;
-use earfirst::words::Page;
-use earfirst::words::SoundFault;
+use earfirst::outside::coach::{Goals, Holds, Reason};
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::{Command, Face, KeyRow, Snapshot, ToScreen};
+use earfirst::outside::music::{ConcertKey, Reading, instrument};
+use earfirst::outside::session::PauseCause;
+use earfirst::outside::tui::{Appearance, Model, Plain, PressedKey, ScreenEvent, draw, three};
+use earfirst::outside::units::{Beats, Seconds, Tempo};
+use earfirst::outside::verdict::NoteInTime;
+use earfirst::outside::words::Page;
+use earfirst::outside::words::SoundFault;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::Color;

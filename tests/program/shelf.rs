@@ -2,8 +2,8 @@
 
 mod tables;
 
-use earfirst::music::{ChordQuality, fits};
-use earfirst::pattern::{Family, Library, Pattern, PatternId, Quality, Ticks};
+use earfirst::outside::music::{ChordQuality, fits};
+use earfirst::outside::pattern::{Family, Library, Pattern, PatternId, Quality, Ticks};
 
 /// One note against the chord under it; all distances in half steps, all times in ticks from the first bar line.
 #[derive(Debug, Clone)]
@@ -212,7 +212,7 @@ fn every_chord_begins_on_a_beat_so_that_it_can_lie_on_a_chart() {
 
 #[test]
 fn every_bar_line_that_is_drawn_stands_where_the_meter_has_one() {
-    use earfirst::pattern::Token;
+    use earfirst::outside::pattern::Token;
     let all = read(|pattern| {
         let (unit, bar) = (pattern.notation.unit.ticks().0, Ticks::nearest(pattern.meter().bar()).0);
         let (mut at, mut lines, mut wrong) = (-Ticks::nearest(pattern.pickup()).0, 0, Vec::new());

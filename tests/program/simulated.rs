@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use earfirst::cue::{Form, Timing};
-use earfirst::music::{Concert, ConcertKey, Range};
-use earfirst::simulated::{
+use earfirst::outside::cue::{Form, Timing};
+use earfirst::outside::music::{Concert, ConcertKey, Range};
+use earfirst::outside::simulated::{
     AnswerClock, PlayedAs, PlayingFault, Profile, SimulatedPlayer, Skill, SoundedAnswer, Timbre,
 };
-use earfirst::units::{A440, Cents, SampleRate, Seconds};
+use earfirst::outside::units::{A440, Cents, SampleRate, Seconds};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::yin::YINDetector;
 use rand_chacha::ChaCha8Rng;

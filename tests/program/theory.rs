@@ -1,7 +1,7 @@
 //! Theory against an independent program's answers (music21 10.5.1; how they were asked for is said in each file) and
 //! against published tables.
 
-use earfirst::music::{
+use earfirst::outside::music::{
     ChordSymbol, Degree, Mode, PitchName, Range, Spelled, Tonality, chords, instrument, instruments, scale, scales,
     spell_degree, spell_degree_above,
 };

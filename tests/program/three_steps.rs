@@ -1,16 +1,16 @@
 //! Up, stay, down: what an answer does to the tempo of its key, what a teacher does when it fails again and again, and the
 //! player's own word against the ear.
 
-use earfirst::coach::{ApartStage, Reason};
-use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Command, Face};
-use earfirst::music::ConcertKey;
-use earfirst::pattern::Register;
-use earfirst::report::{recheck, review, to_text};
-use earfirst::session::{Event, Session, read, replay, write_line};
-use earfirst::tui::Plain;
-use earfirst::units::Seconds;
-use earfirst::verdict::TempoStep;
+use earfirst::outside::coach::{ApartStage, Reason};
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::{Command, Face};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::pattern::Register;
+use earfirst::outside::report::{recheck, review, to_text};
+use earfirst::outside::session::{Event, Session, read, replay, write_line};
+use earfirst::outside::tui::Plain;
+use earfirst::outside::units::Seconds;
+use earfirst::outside::verdict::TempoStep;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 use crate::screens::{drawn, look};

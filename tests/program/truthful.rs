@@ -3,17 +3,17 @@
 
 use std::collections::BTreeMap;
 
-use earfirst::coach::{LearnerModel, Rng, Spared};
-use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Drill, RestRules};
-use earfirst::engine::{Listener, SimulatedAudio, unattended};
-use earfirst::music::ConcertKey;
-use earfirst::notes::EarSettings;
-use earfirst::room::Echo;
-use earfirst::session::Event;
-use earfirst::simulated::{PlayedAs, PlayingFault, Profile, SimulatedPlayer, Skill, Timbre, Truth};
-use earfirst::units::{A440, Cents, Decibels, Hertz, SampleRate, Seconds};
-use earfirst::verdict::{Expectation, Finding, NoteLabel, Verdict, findings};
+use earfirst::outside::coach::{LearnerModel, Rng, Spared};
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::{Drill, RestRules};
+use earfirst::outside::engine::{Listener, SimulatedAudio, unattended};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::notes::EarSettings;
+use earfirst::outside::room::Echo;
+use earfirst::outside::session::Event;
+use earfirst::outside::simulated::{PlayedAs, PlayingFault, Profile, SimulatedPlayer, Skill, Timbre, Truth};
+use earfirst::outside::units::{A440, Cents, Decibels, Hertz, SampleRate, Seconds};
+use earfirst::outside::verdict::{Expectation, Finding, NoteLabel, Verdict, findings};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
@@ -67,7 +67,7 @@ fn sitting(form: Form, timbre: Timbre, seed: u64, faulty: f64) -> Vec<Turn> {
                     clock: answer.clock,
                     delay: Some(Seconds(0.0)),
                     intonation,
-                    usual: earfirst::verdict::Usual::Unknown,
+                    usual: earfirst::outside::verdict::Usual::Unknown,
                 },
             );
         }

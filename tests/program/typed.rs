@@ -97,7 +97,7 @@ fn every_pattern_that_the_books_name_is_in_the_library() {
         for name in named.map(|w| w[2]).filter(|name| name.contains('-')) {
             // One that is begun on another note has the name of the first one before it.
             let first = name.rsplit_once("-from-").map_or(name, |(first, _)| first);
-            let library = earfirst::pattern::Library::builtin();
+            let library = earfirst::outside::pattern::Library::builtin();
             assert!(library.find(name).or_else(|_| library.find(first)).is_ok(), "{name}");
             looked_at += 1;
         }

@@ -4,16 +4,16 @@ use std::collections::VecDeque;
 use std::sync::Arc;
 
 use crossbeam_channel::bounded;
-use earfirst::coach::{LearnerModel, Rng};
-use earfirst::cue::{Cue, CueSound, Form};
-use earfirst::drill::{Command, Drill};
-use earfirst::engine::{CueOutput, DrillLoop, NoteSource, Out, PlacedCue};
-use earfirst::music::ConcertKey;
-use earfirst::notes::{HeardNote, NoteEvent};
-use earfirst::session::Event;
-use earfirst::sound::Clip;
-use earfirst::units::{A440, Decibels, Midi, SampleRate, Seconds};
-use earfirst::verdict::{NoteLabel, Verdict};
+use earfirst::outside::coach::{LearnerModel, Rng};
+use earfirst::outside::cue::{Cue, CueSound, Form};
+use earfirst::outside::drill::{Command, Drill};
+use earfirst::outside::engine::{CueOutput, DrillLoop, NoteSource, Out, PlacedCue};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::notes::{HeardNote, NoteEvent};
+use earfirst::outside::session::Event;
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{A440, Decibels, Midi, SampleRate, Seconds};
+use earfirst::outside::verdict::{NoteLabel, Verdict};
 
 use crate::rehearsal::settings;
 

@@ -19,6 +19,5 @@ mod takes;
 mod tuned;
 
 pub use chosen::ChosenTake;
-pub use drawn::TeacherPage;
 pub use frame::to_html;
 pub use gathered::gather;

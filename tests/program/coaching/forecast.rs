@@ -3,13 +3,13 @@
 use std::collections::BTreeSet;
 use std::process::Command;
 
-use earfirst::coach::{Choice, LearnerModel, Plan, Rng, SittingPlan, Spared};
-use earfirst::cue::{Form, Timing};
+use earfirst::outside::coach::{Choice, LearnerModel, Plan, Rng, SittingPlan, Spared};
+use earfirst::outside::cue::{Form, Timing};
 
-use earfirst::files::{KeepSound, Places, SessionFolder};
-use earfirst::music::ConcertKey;
-use earfirst::session::Event;
-use earfirst::units::Seconds;
+use earfirst::outside::files::{KeepSound, Places, SessionFolder};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::session::Event;
+use earfirst::outside::units::Seconds;
 
 use crate::coaching::learner::{Player, named, plan, sit};
 use crate::desk::Desk;

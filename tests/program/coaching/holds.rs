@@ -1,10 +1,10 @@
 //! When a key may be said to hold a pattern: the goals reached on two different days, and proved.
 
-use earfirst::coach::{AnswerEvidence, Goals, Holds, LearnerModel};
-use earfirst::cue::Form;
-use earfirst::music::ConcertKey;
-use earfirst::pattern::PatternId;
-use earfirst::units::{Seconds, Tempo};
+use earfirst::outside::coach::{AnswerEvidence, Goals, Holds, LearnerModel};
+use earfirst::outside::cue::Form;
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::pattern::PatternId;
+use earfirst::outside::units::{Seconds, Tempo};
 
 use crate::coaching::learner::{GOALS, named};
 use crate::coaching::memory::answer;

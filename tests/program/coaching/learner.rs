@@ -1,12 +1,12 @@
 //! An invented player: twelve skills that grow by playing and fade overnight. Only numbers, no sound.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::coach::{AnswerEvidence, Choice, Goals, LearnerModel, Plan, Reason, Rng, Rule};
-use earfirst::cue::{Form, Timing};
-use earfirst::music::ConcertKey;
-use earfirst::pattern::PatternId;
-use earfirst::units::{Seconds, Tempo};
-use earfirst::verdict::TempoStep;
+use earfirst::outside::coach::{AnswerEvidence, Choice, Goals, LearnerModel, Plan, Reason, Rng, Rule};
+use earfirst::outside::cue::{Form, Timing};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::pattern::PatternId;
+use earfirst::outside::units::{Seconds, Tempo};
+use earfirst::outside::verdict::TempoStep;
 
 pub const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
 const NOTES: u32 = 8;

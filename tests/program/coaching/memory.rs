@@ -1,13 +1,13 @@
 use arbtest::arbtest;
-use earfirst::coach::{
+use earfirst::outside::coach::{
     AnswerEvidence, Choice, Gap, LearnerModel, Plan, Reason, Rng, Rule, SittingPhase, SittingPlan, Spared,
 };
-use earfirst::cue::{Form, Timing};
-use earfirst::music::ConcertKey;
-use earfirst::pattern::{PatternId, Register};
-use earfirst::session::{Event, Judgement, replay};
-use earfirst::units::{Seconds, Tempo};
-use earfirst::verdict::{TempoStep, Verdict};
+use earfirst::outside::cue::{Form, Timing};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::pattern::{PatternId, Register};
+use earfirst::outside::session::{Event, Judgement, replay};
+use earfirst::outside::units::{Seconds, Tempo};
+use earfirst::outside::verdict::{TempoStep, Verdict};
 
 use crate::coaching::learner::{GOALS, Player, Turn, again, named, of_a_narrow_range, plan, sit};
 use crate::rehearsal::{Rehearsal, faithful, settings};

@@ -4,12 +4,12 @@
 //! The rotations keep the ladder of two outcomes that the coach began with (weighted up-down at .80, one error in eight passes;
 //! Kaernbach 1991, from memory), so that the choice of the key and the three outcomes are compared with it together.
 
-use earfirst::coach::{AnswerEvidence, LearnerModel, Rng, Rule};
-use earfirst::cue::{Form, Timing};
-use earfirst::music::ConcertKey;
-use earfirst::pattern::Register;
-use earfirst::units::{Seconds, Tempo};
-use earfirst::verdict::TempoStep;
+use earfirst::outside::coach::{AnswerEvidence, LearnerModel, Rng, Rule};
+use earfirst::outside::cue::{Form, Timing};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::pattern::Register;
+use earfirst::outside::units::{Seconds, Tempo};
+use earfirst::outside::verdict::TempoStep;
 
 use crate::chance::Chance;
 use crate::coaching::five_learners::{GOAL_OCTAVES, KINDS, Kind, Learner, NOTES, owned};

@@ -1,19 +1,19 @@
 //! The demo's own player over many invented days: twelve of them for thirty days with coach and judge, and one for a few days
 //! in sound, to show that the sound changes nothing.
 
-use earfirst::coach::{LearnerModel, Rng, SittingPlan, Spared};
-use earfirst::cue::{Cue, Form};
-use earfirst::drill::{Drill, RestRules, Settings};
-use earfirst::engine::{Listener, SimulatedAudio, unattended};
-use earfirst::music::{ConcertKey, WrittenKey};
-use earfirst::notes::{EarSettings, HeardNote};
-use earfirst::pattern;
-use earfirst::report::keys_over_days;
-use earfirst::room::Echo;
-use earfirst::session::{Event, Judgement, outcome};
-use earfirst::simulated::{AnswerClock, SimulatedPlayer};
-use earfirst::units::{A440, Hertz, SampleRate, Seconds};
-use earfirst::verdict::{Expectation, TimeOrigin, Verdict, judge};
+use earfirst::outside::coach::{LearnerModel, Rng, SittingPlan, Spared};
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::{Drill, RestRules, Settings};
+use earfirst::outside::engine::{Listener, SimulatedAudio, unattended};
+use earfirst::outside::music::{ConcertKey, WrittenKey};
+use earfirst::outside::notes::{EarSettings, HeardNote};
+use earfirst::outside::pattern;
+use earfirst::outside::report::keys_over_days;
+use earfirst::outside::room::Echo;
+use earfirst::outside::session::{Event, Judgement, outcome};
+use earfirst::outside::simulated::{AnswerClock, SimulatedPlayer};
+use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds};
+use earfirst::outside::verdict::{Expectation, TimeOrigin, Verdict, judge};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
@@ -55,7 +55,7 @@ fn played(player: &mut SimulatedPlayer, cue: &Cue, settings: &Settings) -> Optio
 fn asked(cue: &Cue, settings: &Settings) -> Expectation {
     let (line, clock) = (cue.line.clone(), TimeOrigin::Free { cue_end: Seconds(0.0) });
     let (delay, intonation) = (Some(Seconds(0.0)), settings.instrument.intonation);
-    Expectation { line, tempo: cue.tempo, clock, delay, intonation, usual: earfirst::verdict::Usual::Unknown }
+    Expectation { line, tempo: cue.tempo, clock, delay, intonation, usual: earfirst::outside::verdict::Usual::Unknown }
 }
 
 /// One day without sound: the coach asks, the player plays, the judge judges, the coach learns. As in the drill a cue to which
@@ -75,7 +75,7 @@ fn a_day(settings: &Settings, player: &mut SimulatedPlayer, beliefs: &mut Learne
         let learnt = (0..2).find_map(|_| {
             let verdict = played(player, &cue, settings)?;
             let asked = asked(&cue, settings);
-            let step = earfirst::verdict::step(&verdict, &asked, &[]);
+            let step = earfirst::outside::verdict::step(&verdict, &asked, &[]);
             let judgement = Judgement { at, cue: cue.number, verdict, sentence: String::new(), step };
             outcome(&cue, &choice.reason, &judgement, &[], plan.day)
         });
@@ -112,8 +112,11 @@ fn course(seed: u64) -> Course {
             &beliefs,
             id,
             0..=DAYS - 1,
-            earfirst::music::Mode::Major,
-            &earfirst::words::Page::new(settings.instrument.clone(), earfirst::music::Reading::default()),
+            earfirst::outside::music::Mode::Major,
+            &earfirst::outside::words::Page::new(
+                settings.instrument.clone(),
+                earfirst::outside::music::Reading::default(),
+            ),
         ),
         first: on(0..DAYS / 3),
         last: on(DAYS - DAYS / 3..DAYS),

@@ -2,13 +2,13 @@ use std::collections::BTreeSet;
 
 use arbtest::arbitrary::{Result, Unstructured};
 use arbtest::arbtest;
-use earfirst::coach::{AnswerEvidence, Choice, LearnerModel, Plan, Reason, Rng, SittingPhase};
-use earfirst::music::{ConcertKey, Mode, Reading, WrittenKey, instrument};
-use earfirst::pattern::{PatternId, Register};
-use earfirst::units::{Seconds, Tempo, median};
-use earfirst::verdict::TempoStep;
-use earfirst::words::Page;
-use earfirst::words::reason::sentence;
+use earfirst::outside::coach::{AnswerEvidence, Choice, LearnerModel, Plan, Reason, Rng, SittingPhase};
+use earfirst::outside::music::{ConcertKey, Mode, Reading, WrittenKey, instrument};
+use earfirst::outside::pattern::{PatternId, Register};
+use earfirst::outside::units::{Seconds, Tempo, median};
+use earfirst::outside::verdict::TempoStep;
+use earfirst::outside::words::Page;
+use earfirst::outside::words::reason::sentence;
 
 use crate::coaching::learner::{GOALS, Player, Turn, named, of_a_narrow_range, plan, sit};
 
@@ -264,7 +264,7 @@ fn is_true(before: &LearnerModel, choice: &Choice, count: &Count, day: i32) {
         }
         Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } => {
             assert!(total(&key) >= mean);
-            let time = |key| before.key_stats(pattern, key).reflex(earfirst::cue::Form::FirstNote);
+            let time = |key| before.key_stats(pattern, key).reflex(earfirst::outside::cue::Form::FirstNote);
             let all: Vec<f64> = ConcertKey::FIFTHS.into_iter().filter_map(time).map(Seconds::get).collect();
             assert_eq!((reflex, middle, aim), (time(key), median(&all).map(Seconds), Some(GOALS.reflex)));
             assert_eq!((tempo, goal), (choice.tempo, GOALS.tempo));

@@ -4,13 +4,13 @@ use super::generator;
 use super::made::{asked_at, note};
 use super::planted::{LEVEL_1, LEVEL_2, cases, kind, list};
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
-use earfirst::cue::Form;
-use earfirst::drill::Face;
-use earfirst::music::ConcertKey;
-use earfirst::notes::HeardNote;
-use earfirst::session::Event;
-use earfirst::units::Seconds;
-use earfirst::verdict::{Expectation, TimeOrigin, judge, ready};
+use earfirst::outside::cue::Form;
+use earfirst::outside::drill::Face;
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::session::Event;
+use earfirst::outside::units::Seconds;
+use earfirst::outside::verdict::{Expectation, TimeOrigin, judge, ready};
 use serde_json::{Value, json};
 
 fn number(value: &Value) -> f64 {

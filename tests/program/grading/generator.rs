@@ -338,7 +338,7 @@ impl Take {
                 "expected": self.labels, "map": map,
                 "played": self.notes.iter().map(|note| note.label).collect::<Vec<_>>(),
                 "latency": right.first().map(|(place, note)| note.on - due(*place)),
-                "tempo_ratio": self.pace, "cents": earfirst::units::median(&cents),
+                "tempo_ratio": self.pace, "cents": earfirst::outside::units::median(&cents),
             }
         })
     }

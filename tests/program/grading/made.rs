@@ -1,10 +1,10 @@
 //! Short ways to write down what is asked and what is heard.
 
-use earfirst::music::{Concert, Intonation};
-use earfirst::notes::HeardNote;
-use earfirst::pattern::{ExpectedNote, Line};
-use earfirst::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use earfirst::verdict::{Expectation, TimeOrigin};
+use earfirst::outside::music::{Concert, Intonation};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::pattern::{ExpectedNote, Line};
+use earfirst::outside::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
+use earfirst::outside::verdict::{Expectation, TimeOrigin};
 
 /// One heard note: pitch as a fractional note number, onset in seconds, length in seconds.
 pub fn note(pitch: f64, onset: f64, length: f64) -> HeardNote {
@@ -37,7 +37,7 @@ pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Expectation {
         clock: TimeOrigin::Free { cue_end: Seconds(2.0) },
         delay: Some(Seconds(0.0)),
         intonation: Intonation::Scored { in_tune: Cents(10.0), acceptable: Cents(20.0), off: Cents(40.0) },
-        usual: earfirst::verdict::Usual::Unknown,
+        usual: earfirst::outside::verdict::Usual::Unknown,
     }
 }
 

@@ -4,9 +4,9 @@ use super::early::read;
 use super::generator;
 use super::planted::{LEVEL_1, LEVEL_2, cases};
 use crate::chance::Chance;
-use earfirst::notes::HeardNote;
-use earfirst::units::{Midi, Seconds};
-use earfirst::verdict::{Expectation, Judge, Verdict, judge, ready};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::units::{Midi, Seconds};
+use earfirst::outside::verdict::{Expectation, Judge, Verdict, judge, ready};
 
 /// A note is announced about so long after its onset.
 const ANNOUNCED: Seconds = Seconds(0.06);

@@ -1,10 +1,10 @@
 //! What holds for any answer.
 
 use super::made::{asked_at, note};
-use earfirst::music::{HalfSteps, Intonation};
-use earfirst::notes::HeardNote;
-use earfirst::units::{Cents, Midi};
-use earfirst::verdict::{Expectation, NoteLabel, PlayedLabel, Verdict, judge, ready};
+use earfirst::outside::music::{HalfSteps, Intonation};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::units::{Cents, Midi};
+use earfirst::outside::verdict::{Expectation, NoteLabel, PlayedLabel, Verdict, judge, ready};
 use proptest::prelude::*;
 
 /// A line of up to sixteen notes with its beats, and a tempo at which no note is shorter than a tenth of a second.
@@ -24,7 +24,7 @@ fn lines() -> impl Strategy<Value = (Vec<i32>, Vec<f64>, f64)> {
 
 fn played(asked: &Expectation) -> Vec<HeardNote> {
     let eighth_s = 0.5 * asked.tempo.beat().0;
-    let one = |n: &earfirst::pattern::ExpectedNote| {
+    let one = |n: &earfirst::outside::pattern::ExpectedNote| {
         note(f64::from(n.pitch.0), 2.6 + asked.tempo.lasting(n.at).0, 0.9 * eighth_s)
     };
     asked.line.notes.iter().map(one).collect()

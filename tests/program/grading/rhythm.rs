@@ -1,12 +1,12 @@
 //! Answers to lines with a rhythm of their own: held to it, and a wrong rhythm with right notes told as rhythm.
 
 use super::made::{asked_at, note};
-use earfirst::cue::Cue;
-use earfirst::music::{Concert, ConcertKey, Range};
-use earfirst::notes::HeardNote;
-use earfirst::pattern::{self, Library, Pattern, Register, RhythmFeature};
-use earfirst::units::Tempo;
-use earfirst::verdict::{Expectation, Finding, NoteLabel, findings, judge};
+use earfirst::outside::cue::Cue;
+use earfirst::outside::music::{Concert, ConcertKey, Range};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::pattern::{self, Library, Pattern, Register, RhythmFeature};
+use earfirst::outside::units::Tempo;
+use earfirst::outside::verdict::{Expectation, Finding, NoteLabel, findings, judge};
 
 const TEMPO: Tempo = Tempo(96.0);
 

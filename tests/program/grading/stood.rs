@@ -1,9 +1,9 @@
 //! Standing still within a line: told once, with its place and its length, and never what a line asks for.
 
 use super::made::{asked, asked_at, note};
-use earfirst::notes::HeardNote;
-use earfirst::units::{Beats, Seconds, Tempo};
-use earfirst::verdict::{Expectation, Finding, Hesitation, TimeOrigin, findings, judge};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::units::{Beats, Seconds, Tempo};
+use earfirst::outside::verdict::{Expectation, Finding, Hesitation, TimeOrigin, findings, judge};
 use proptest::prelude::*;
 
 const LINE: [i32; 9] = [60, 62, 64, 65, 67, 65, 64, 62, 60];

@@ -1,13 +1,13 @@
 //! Answers to lines that swing. Eighths; the pairs of a beat are long and short.
 
 use super::made::{asked_at, note};
-use earfirst::cue::{Cue, Rendering, sound};
-use earfirst::exchange::{StaffRequest, from_midi, from_musicxml, staff, to_midi, to_musicxml};
-use earfirst::music::{Concert, ConcertKey, Range, instrument};
-use earfirst::notes::HeardNote;
-use earfirst::pattern::{self, Library, Register, swing_at};
-use earfirst::units::{Beats, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{Expectation, Finding, findings, judge};
+use earfirst::outside::cue::{Cue, Rendering, sound};
+use earfirst::outside::exchange::{StaffRequest, from_midi, from_musicxml, staff, to_midi, to_musicxml};
+use earfirst::outside::music::{Concert, ConcertKey, Range, instrument};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::pattern::{self, Library, Register, swing_at};
+use earfirst::outside::units::{Beats, SampleRate, Seconds, Tempo};
+use earfirst::outside::verdict::{Expectation, Finding, findings, judge};
 
 const PITCHES: [i32; 9] = [60, 62, 64, 65, 67, 65, 64, 62, 60];
 const EIGHTHS: [f64; 9] = [0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0];

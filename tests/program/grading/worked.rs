@@ -1,9 +1,9 @@
 //! Worked cases: a line in eighths at quarter = 120, what was heard in eighths from its start, and what it is.
 
 use super::made::{asked, note};
-use earfirst::notes::HeardNote;
-use earfirst::units::Seconds;
-use earfirst::verdict::{Expectation, NoteLabel, PlayedLabel, TimeOrigin, Verdict, judge};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::units::Seconds;
+use earfirst::outside::verdict::{Expectation, NoteLabel, PlayedLabel, TimeOrigin, Verdict, judge};
 
 const UP_AND_DOWN: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
 

@@ -1,6 +1,6 @@
 use super::made::{all_said, assert_pitches, heard, in_a_room, line, noise, note, rate};
-use earfirst::sound::Clip;
-use earfirst::units::{SampleRate, Seconds};
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{SampleRate, Seconds};
 use std::f64::consts::TAU;
 
 const RATE: SampleRate = SampleRate::CD;

@@ -2,8 +2,8 @@
 //! implementation of common MIR metrics", 2014), at 50 ms and 50 cents, and strictly at 20 ms and 25 cents.
 
 use super::made::{heard, in_a_room, line, note, rate, tone};
-use earfirst::notes::HeardNote;
-use earfirst::sound::Clip;
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::sound::Clip;
 
 /// A line and where its notes were truly played: onset in seconds and pitch.
 struct Take {

@@ -1,6 +1,6 @@
-use earfirst::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent, hear_clip};
-use earfirst::sound::Clip;
-use earfirst::units::{A440, Hertz, Midi, SampleRate, Seconds};
+use earfirst::outside::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent, hear_clip};
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{A440, Hertz, Midi, SampleRate, Seconds};
 use std::f64::consts::TAU;
 
 /// An ear for everything between the lowest bass and the top of the piano.

@@ -1,7 +1,7 @@
 use super::made::{all_said, assert_pitches, heard, line, noise, note, rate, tone};
-use earfirst::notes::{Ear, NoteEvent};
-use earfirst::sound::Clip;
-use earfirst::units::{SampleRate, Seconds};
+use earfirst::outside::notes::{Ear, NoteEvent};
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{SampleRate, Seconds};
 
 const RATE: SampleRate = SampleRate::CD;
 
@@ -116,7 +116,7 @@ fn a_swell_is_one_note() {
 #[test]
 fn a_note_held_to_the_end_of_the_recording_ends_with_it() {
     let mut clip = line(RATE, &[note(RATE, 64.0, 1.0)], 0.0);
-    clip.samples.truncate(RATE.samples(earfirst::units::Seconds(1.0)));
+    clip.samples.truncate(RATE.samples(earfirst::outside::units::Seconds(1.0)));
     let notes = heard(&clip);
     assert_pitches(&notes, &[64.0], 2.0);
     assert!((notes[0].release.0 - 1.0).abs() < 0.01);
@@ -152,6 +152,6 @@ fn every_note_begins_once_and_ends_once_in_that_order() {
 #[test]
 fn a_note_that_was_sounding_before_the_microphone_opened_is_heard() {
     let mut clip = line(rate(48_000), &[note(rate(48_000), 58.0, 0.8)], 0.1);
-    clip.samples.drain(..rate(48_000).samples(earfirst::units::Seconds(0.4)));
+    clip.samples.drain(..rate(48_000).samples(earfirst::outside::units::Seconds(0.4)));
     assert_pitches(&heard(&clip), &[58.0], 2.0);
 }

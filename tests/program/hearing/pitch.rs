@@ -1,5 +1,5 @@
 use super::made::{assert_pitches, heard, line, note, rate, tone};
-use earfirst::units::{A440, Midi, median};
+use earfirst::outside::units::{A440, Midi, median};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::yin::YINDetector;
 

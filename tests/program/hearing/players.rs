@@ -2,7 +2,7 @@
 //! (common practice of jazz phrasing and of singing; every sound here is computed).
 
 use super::made::{all_said, assert_pitches, heard, line, rate, tone};
-use earfirst::notes::NoteEvent;
+use earfirst::outside::notes::NoteEvent;
 
 /// 0 before `from`, 1 after `to`, a raised cosine between.
 fn ease(t: f64, from: f64, to: f64) -> f64 {

@@ -2,10 +2,10 @@
 //! player was from it is judged by YIN of the pitch-detection crate (de Cheveigne and Kawahara, 2002).
 
 use super::made::heard;
-use earfirst::files::read_sound;
-use earfirst::notes::HeardNote;
-use earfirst::sound::Clip;
-use earfirst::units::{Seconds, median};
+use earfirst::outside::files::read_sound;
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::{Seconds, median};
 use pitch_detection::detector::PitchDetector;
 use pitch_detection::detector::yin::YINDetector;
 use std::path::Path;

@@ -1,5 +1,5 @@
 use super::made::{all_said, line, note, rate, settings, tone};
-use earfirst::notes::Ear;
+use earfirst::outside::notes::Ear;
 
 #[test]
 fn what_is_heard_does_not_depend_on_how_the_stream_was_cut() {

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use earfirst::pattern::{self, Pattern, print_notes};
+use earfirst::outside::pattern::{self, Pattern, print_notes};
 
 use crate::desk::Desk;
 

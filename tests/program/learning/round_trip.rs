@@ -3,13 +3,13 @@
 
 use std::sync::LazyLock;
 
-use earfirst::cue::{self, Cue, Rendering};
-use earfirst::learn::{InferredRoot, LearnError, LineDraft, Pulse, infer_root, played};
-use earfirst::music::{Concert, ConcertKey, Range, instrument};
-use earfirst::notes::{EarSettings, HeardNote, hear_clip};
-use earfirst::pattern::{Library, Line, Pattern, Register, realise};
-use earfirst::units::{A440, Hertz, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{self, Expectation, TimeOrigin, Verdict};
+use earfirst::outside::cue::{self, Cue, Rendering};
+use earfirst::outside::learn::{InferredRoot, LearnError, LineDraft, Pulse, infer_root, played};
+use earfirst::outside::music::{Concert, ConcertKey, Range, instrument};
+use earfirst::outside::notes::{EarSettings, HeardNote, hear_clip};
+use earfirst::outside::pattern::{Library, Line, Pattern, Register, realise};
+use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};
+use earfirst::outside::verdict::{self, Expectation, TimeOrigin, Verdict};
 
 /// C, F# and Bb: places on the circle of fifths (up from C).
 const KEYS: [usize; 3] = [0, 6, 10];
@@ -44,7 +44,7 @@ impl Heard {
             clock: TimeOrigin::Free { cue_end: Seconds(-1.0) },
             delay: Some(Seconds(0.0)),
             intonation: instrument("trumpet").unwrap().intonation,
-            usual: earfirst::verdict::Usual::Unknown,
+            usual: earfirst::outside::verdict::Usual::Unknown,
         };
         verdict::judge(&asked, &self.notes)
     }

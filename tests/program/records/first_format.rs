@@ -4,9 +4,9 @@
 use std::fmt::Write as _;
 use std::fs;
 
-use earfirst::coach::{LearnerModel, Plan, Rng};
-use earfirst::cue::Form;
-use earfirst::session::{Event, read, replay};
+use earfirst::outside::coach::{LearnerModel, Plan, Rng};
+use earfirst::outside::cue::Form;
+use earfirst::outside::session::{Event, read, replay};
 
 const SITTINGS: [&str; 3] = ["one", "two", "three"];
 

@@ -5,10 +5,10 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-use earfirst::files::{
+use earfirst::outside::files::{
     FileErrorKind, KeepSound, Places, SessionFolder, Stored, finish_unfinished, read_sessions, unfinished,
 };
-use earfirst::session::{Event, Session, read};
+use earfirst::outside::session::{Event, Session, read};
 
 use crate::records::made;
 

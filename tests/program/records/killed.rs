@@ -4,8 +4,8 @@ use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-use earfirst::files::{read_sessions, unfinished};
-use earfirst::session::{Event, Session};
+use earfirst::outside::files::{read_sessions, unfinished};
+use earfirst::outside::session::{Event, Session};
 
 use crate::chance::Chance;
 use crate::records::kept::{Fresh, ROUNDS};

@@ -1,23 +1,23 @@
 //! The page that a teacher opens.
 
-use earfirst::report::{gather, to_html};
-use earfirst::session::{Event, Session};
-use earfirst::units::Seconds;
-use earfirst::verdict::Reflex;
+use earfirst::outside::report::{gather, to_html};
+use earfirst::outside::session::{Event, Session};
+use earfirst::outside::units::Seconds;
+use earfirst::outside::verdict::Reflex;
 
 use crate::records::made;
 
 /// One sitting a day: two cues each in a trumpet's written D, free answers with these reflex times.
 fn days(reflexes: &[(i32, f64)], title: &str) -> Vec<Session> {
     let sitting = |(day, time): &(i32, f64)| {
-        let began = earfirst::session::Began { day: *day, ..made::began() };
+        let began = earfirst::outside::session::Began { day: *day, ..made::began() };
         let mut events = vec![Event::Began(began)];
         for number in 1..=2 {
             let mut cue = made::cue(number);
-            (cue.title, cue.key) = (title.to_owned(), earfirst::music::ConcertKey::FIFTHS[0]);
+            (cue.title, cue.key) = (title.to_owned(), earfirst::outside::music::ConcertKey::FIFTHS[0]);
             cue.line = made::three_notes(60);
             let at = Seconds(f64::from(number) * 10.0);
-            events.push(Event::Cued { at, cue, reason: earfirst::coach::Reason::Even });
+            events.push(Event::Cued { at, cue, reason: earfirst::outside::coach::Reason::Even });
             events.push(Event::Answered(made::answer(number)));
             let mut judgement = made::judgement(number);
             judgement.verdict.reflex = Some(Reflex { time: Seconds(*time), jumped: false, counted: true });
@@ -77,11 +77,11 @@ fn the_page_is_well_formed_and_says_its_pictures_in_words() {
 
 #[test]
 fn a_player_who_only_answers_in_tempo_is_shown_by_pace() {
-    use earfirst::verdict::TimeOrigin;
+    use earfirst::outside::verdict::TimeOrigin;
     let mut sessions = days(&[(20_000, 1.0), (20_002, 1.0)], "Row");
     for turn in sessions.iter_mut().flat_map(|session| &mut session.trials) {
         let answer = turn.answer.as_mut().unwrap();
-        turn.judgement.as_mut().unwrap().verdict.pace = Some(earfirst::units::Tempo(92.0));
+        turn.judgement.as_mut().unwrap().verdict.pace = Some(earfirst::outside::units::Tempo(92.0));
         answer.clock = TimeOrigin::InTempo { cue_end: Seconds(1.0), beat_zero: Seconds(2.0) };
     }
     let page = gather(&sessions).remove(0);

@@ -1,14 +1,14 @@
 //! Sittings made up for the tests: one small and readable, and any number of arbitrary ones.
 
 use arbtest::arbitrary::{Result, Unstructured};
-use earfirst::coach::{ApartStage, Goals, OutOfRange, Reason};
-use earfirst::cue::{Cue, Form, Timing};
-use earfirst::music::{Concert, ConcertKey, HalfSteps, Mode, NoteNames, Reading, ReflexUnit, Spelling};
-use earfirst::notes::HeardNote;
-use earfirst::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
-use earfirst::session::{AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, PauseCause, PlayerId};
-use earfirst::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
-use earfirst::verdict::{
+use earfirst::outside::coach::{ApartStage, Goals, OutOfRange, Reason};
+use earfirst::outside::cue::{Cue, Form, Timing};
+use earfirst::outside::music::{Concert, ConcertKey, HalfSteps, Mode, NoteNames, Reading, ReflexUnit, Spelling};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
+use earfirst::outside::session::{AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, PauseCause, PlayerId};
+use earfirst::outside::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
+use earfirst::outside::verdict::{
     Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TempoStep, TimeOrigin, Untimed,
     Verdict,
 };
@@ -32,7 +32,7 @@ pub fn began() -> Began {
         keeps_sound: true,
         one_by_one: false,
         reading: Reading::default(),
-        level: earfirst::music::Level::Student,
+        level: earfirst::outside::music::Level::Student,
     }
 }
 
@@ -154,7 +154,7 @@ pub fn sitting(cues: u32) -> Vec<Event> {
 
 /// Every event as a line of the file.
 pub fn file(events: &[Event]) -> Vec<u8> {
-    events.iter().map(earfirst::session::write_line).collect::<String>().into_bytes()
+    events.iter().map(earfirst::outside::session::write_line).collect::<String>().into_bytes()
 }
 
 /// Any number from `-limit` to `limit` with all its digits.
@@ -377,7 +377,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
             names: *u.choose(&NoteNames::ALL)?,
             reflex: *u.choose(&[ReflexUnit::Seconds, ReflexUnit::Milliseconds])?,
         },
-        level: earfirst::music::Level::Student,
+        level: earfirst::outside::music::Level::Student,
         ..began()
     };
     let mut events = vec![Event::Began(header)];

@@ -5,9 +5,11 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use earfirst::files::{KeepSound, Places, SessionFolder, Stored, finish_unfinished, read_sessions, survey, unfinished};
-use earfirst::session::{Event, Session};
-use earfirst::units::SampleRate;
+use earfirst::outside::files::{
+    KeepSound, Places, SessionFolder, Stored, finish_unfinished, read_sessions, survey, unfinished,
+};
+use earfirst::outside::session::{Event, Session};
+use earfirst::outside::units::SampleRate;
 use zip::CompressionMethod;
 use zip::write::SimpleFileOptions;
 
@@ -337,7 +339,7 @@ fn whatever_is_kept_of_a_player_is_for_the_players_own_eyes() {
         assert_eq!(mode(&folder.join(name)), 0o600, "{name}");
     }
     assert_eq!(mode(&live.finish(&review).unwrap().unwrap()), 0o600);
-    earfirst::files::UserSettings::default().save(&Places::at(&home)).unwrap();
+    earfirst::outside::files::UserSettings::default().save(&Places::at(&home)).unwrap();
     assert_eq!(mode(&home.join("settings.toml")), 0o600);
 }
 

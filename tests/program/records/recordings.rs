@@ -3,9 +3,9 @@
 use std::fs;
 use std::path::Path;
 
-use earfirst::files::{FileErrorKind, Recording, read_sound, write_named, write_wav};
-use earfirst::sound::Clip;
-use earfirst::units::SampleRate;
+use earfirst::outside::files::{FileErrorKind, Recording, read_sound, write_named, write_wav};
+use earfirst::outside::sound::Clip;
+use earfirst::outside::units::SampleRate;
 
 use crate::records::kept::Fresh;
 

@@ -1,13 +1,13 @@
 //! What a teacher reads.
 
 use arbtest::arbtest;
-use earfirst::coach::Reason;
-use earfirst::cue::Form;
-use earfirst::music::{Concert, ConcertKey, HalfSteps};
-use earfirst::report::{recheck, review, to_text};
-use earfirst::session::{Ended, Event, Judgement, PauseCause, Session};
-use earfirst::units::{Cents, Seconds, Tempo};
-use earfirst::verdict::{NoteLabel, Reflex, TempoStep};
+use earfirst::outside::coach::Reason;
+use earfirst::outside::cue::Form;
+use earfirst::outside::music::{Concert, ConcertKey, HalfSteps};
+use earfirst::outside::report::{recheck, review, to_text};
+use earfirst::outside::session::{Ended, Event, Judgement, PauseCause, Session};
+use earfirst::outside::units::{Cents, Seconds, Tempo};
+use earfirst::outside::verdict::{NoteLabel, Reflex, TempoStep};
 
 use crate::records::made;
 

@@ -3,8 +3,8 @@
 use std::fs;
 use std::process::{Command, Stdio};
 
-use earfirst::files::read_sessions;
-use earfirst::session::{Event, read};
+use earfirst::outside::files::read_sessions;
+use earfirst::outside::session::{Event, read};
 use serde_json::Value;
 
 use crate::desk::Desk;
@@ -59,11 +59,11 @@ fn a_sitting_dated_after_today_is_named_and_the_coach_does_not_learn_from_it() {
     fs::create_dir_all(desk.0.join("data/sessions")).unwrap();
     if let Event::Began(began) = &mut events[0] {
         began.simulated = false;
-        began.patterns = vec![earfirst::pattern::PatternId("major-triad-up".to_owned())];
+        began.patterns = vec![earfirst::outside::pattern::PatternId("major-triad-up".to_owned())];
     }
     for event in &mut events {
         if let Event::Cued { cue, .. } = event {
-            cue.pattern = earfirst::pattern::PatternId("major-triad-up".to_owned());
+            cue.pattern = earfirst::outside::pattern::PatternId("major-triad-up".to_owned());
         }
     }
     let coach = "coach --instrument trumpet major-triad-up";

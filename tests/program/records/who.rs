@@ -3,9 +3,9 @@
 use std::fs;
 use std::path::Path;
 
-use earfirst::files::{KeepSound, Places, SessionFolder, read_sessions};
-use earfirst::report::{gather, review, to_html, to_text};
-use earfirst::session::{Began, Event, NamedPlayer, PlayerId, Session, read, write_line};
+use earfirst::outside::files::{KeepSound, Places, SessionFolder, read_sessions};
+use earfirst::outside::report::{gather, review, to_html, to_text};
+use earfirst::outside::session::{Began, Event, NamedPlayer, PlayerId, Session, read, write_line};
 use serde_json::Value;
 
 use crate::desk::Desk;
@@ -22,15 +22,15 @@ fn evening(whose: Option<NamedPlayer>, day: i32) -> Vec<Event> {
     for number in 1..=2 {
         let mut cue = made::cue(number);
         cue.line = made::three_notes(60);
-        events.push(Event::Cued { at: cue_at(number), cue, reason: earfirst::coach::Reason::Even });
+        events.push(Event::Cued { at: cue_at(number), cue, reason: earfirst::outside::coach::Reason::Even });
         events.push(Event::Answered(made::answer(number)));
         events.push(Event::Judged(made::judgement(number)));
     }
     events
 }
 
-fn cue_at(number: u32) -> earfirst::units::Seconds {
-    earfirst::units::Seconds(f64::from(number) * 10.0)
+fn cue_at(number: u32) -> earfirst::outside::units::Seconds {
+    earfirst::outside::units::Seconds(f64::from(number) * 10.0)
 }
 
 fn sessions(evenings: &[(Option<NamedPlayer>, i32)]) -> Vec<Session> {
@@ -130,7 +130,7 @@ fn the_coach_learns_from_the_players_own_records_only() {
         let mut events = evening(whose, 20_000);
         for event in &mut events {
             if let Event::Cued { cue, .. } = event {
-                cue.pattern = earfirst::pattern::PatternId("five-note-row-up-and-down".to_owned());
+                cue.pattern = earfirst::outside::pattern::PatternId("five-note-row-up-and-down".to_owned());
             }
         }
         record(&data.join("sessions"), "one.jsonl", &events);

@@ -4,8 +4,8 @@ use std::fs;
 use std::path::Path;
 
 use arbtest::arbtest;
-use earfirst::session::{Event, Session, read, write_line};
-use earfirst::units::{Cents, Decibels, Seconds, Tempo};
+use earfirst::outside::session::{Event, Session, read, write_line};
+use earfirst::outside::units::{Cents, Decibels, Seconds, Tempo};
 
 use crate::records::made;
 

@@ -1,0 +1,144 @@
+//! What tests and benches use of the rooms, and nothing more: whatever stands here counts as used for the compiler.
+//! `tests/house` fails on a name here that no test and no bench says.
+
+/// Of the room `chart`.
+pub mod chart {
+    pub use crate::chart::{ChordChart, Forms};
+}
+/// Of the room `cli`.
+pub mod cli {
+    /// Of `cli::listening`.
+    pub mod listening {
+        /// Of `cli::listening::grade_lines`.
+        pub mod grade_lines {
+            pub use crate::cli::listening::grade_lines::answer;
+        }
+    }
+}
+/// Of the room `coach`.
+pub mod coach {
+    pub use crate::coach::{
+        AnswerEvidence, ApartStage, Choice, Gap, Goals, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng, Rule,
+        SittingPhase, SittingPlan, Spared,
+    };
+}
+/// Of the room `cue`.
+pub mod cue {
+    pub use crate::cue::{Cue, CueSound, Form, Loudness, Rendering, Timing, sound};
+}
+/// Of the room `devices`.
+pub mod devices {
+    pub use crate::devices::{
+        DeviceChoice, DeviceFault, DeviceRequest, Devices, MonotonicClock, Order, OrderSender, PlayId, Side,
+        StreamCounters, StreamLiveness, calibrate, capture, error_callback, errors, input_callback, output_callback,
+        playback,
+    };
+}
+/// Of the room `drill`.
+pub mod drill {
+    pub use crate::drill::{
+        Command, CueSpan, Drill, Effect, Face, Hints, Input, KeyRow, RestRules, Settings, Snapshot, ToScreen,
+    };
+}
+/// Of the room `engine`.
+pub mod engine {
+    pub use crate::engine::{
+        AudioSource, CueOutput, DrillLoop, Listener, NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, SoundBlock,
+        rendering, unattended,
+    };
+}
+/// Of the room `exchange`.
+pub mod exchange {
+    pub use crate::exchange::{
+        ChartSheet, ImportedVoice, Refused, Staff, StaffNote, StaffRequest, chart_from_musicxml, chart_to_musicxml,
+        from_midi, from_musicxml, heard_to_midi, staff, to_midi, to_musicxml,
+    };
+}
+/// Of the room `files`.
+pub mod files {
+    pub use crate::files::{
+        FileErrorKind, KeepSound, Places, Recording, SessionFolder, Stored, UserSettings, finish_unfinished,
+        read_sessions, read_sound, survey, unfinished, write_named, write_wav,
+    };
+}
+/// Of the room `learn`.
+pub mod learn {
+    pub use crate::learn::{InferredRoot, LearnError, LineDraft, Pulse, infer_root, played};
+}
+/// Of the room `music`.
+pub mod music {
+    pub use crate::music::{
+        ChordQuality, ChordSymbol, Concert, ConcertKey, Degree, HalfSteps, Instrument, Intonation, Level, Mode,
+        NoteNames, PitchClass, PitchName, Range, Reading, ReflexUnit, Spelled, Spelling, Tonality, Written, WrittenKey,
+        chords, fits, instrument, instruments, scale, scales, spell_degree, spell_degree_above, tendency,
+    };
+}
+/// Of the room `notes`.
+pub mod notes {
+    pub use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent, hear_clip};
+}
+/// Of the room `pattern`.
+pub mod pattern {
+    pub use crate::pattern::{
+        Cycle, ExpectedNote, Family, Library, Line, Meter, Pattern, PatternHeader, PatternId, PatternQuery,
+        PatternTrouble, Quality, Register, RhythmFeature, TempoRange, Ticks, Token, Unwritable, begun_on, check,
+        fragments, from_degree, from_line, long_to_short, print, print_file, print_notes, read, realise, starts,
+        swing_at,
+    };
+}
+/// Of the room `report`.
+pub mod report {
+    pub use crate::report::{gather, keys_over_days, recheck, review, to_html, to_text};
+}
+/// Of the room `room`.
+pub mod room {
+    pub use crate::room::{Echo, Presence};
+}
+/// Of the room `session`.
+pub mod session {
+    pub use crate::session::{
+        AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, Pause, PauseCause, PlayerId, Session, Trial,
+        outcome, read, replay, write_line,
+    };
+}
+/// Of the room `simulated`.
+pub mod simulated {
+    pub use crate::simulated::{
+        AnswerClock, PlayedAs, PlayingFault, Profile, SimulatedPlayer, Skill, SoundedAnswer, Timbre, Truth,
+    };
+}
+/// Of the room `sound`.
+pub mod sound {
+    pub use crate::sound::{Clip, Partials, convolve, edge, find};
+}
+/// Of the room `tui`.
+pub mod tui {
+    pub use crate::tui::{Appearance, Model, Plain, PressedKey, Screen, ScreenEvent, draw, run, three};
+}
+/// Of the room `units`.
+pub mod units {
+    pub use crate::units::{A440, Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo, median};
+}
+/// Of the room `verdict`.
+pub mod verdict {
+    pub use crate::verdict::{
+        Astray, Expectation, Finding, Hesitation, Judge, NoteInTime, NoteLabel, NoteVerdict, PlayedLabel, Reflex,
+        RhythmNote, TempoStep, TimeOrigin, Untimed, Usual, Verdict, findings, judge, ready, step,
+    };
+}
+/// Of the room `words`.
+pub mod words {
+    pub use crate::words::{Page, SoundFault};
+    /// Of `words::names`.
+    pub mod names {
+        pub use crate::words::names::Reader;
+    }
+    /// Of `words::reason`.
+    pub mod reason {
+        pub use crate::words::reason::sentence;
+    }
+    /// Of `words::verdict`.
+    pub mod verdict {
+        pub use crate::words::verdict::sentence;
+    }
+}
