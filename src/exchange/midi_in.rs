@@ -4,6 +4,7 @@ use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
 use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
 use crate::music::{Concert, ConcertKey, PitchClass};
+use crate::pattern::Meter;
 use crate::units::Tempo;
 
 /// Four quarters a bar, before a file says otherwise (Standard MIDI File 1.0).
@@ -56,11 +57,12 @@ pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     let notes = found.notes.into_iter();
     let beats =
         notes.map(|(pitch, begins, ends)| (pitch, quarters(begins, division), quarters(ends, division))).collect();
-    let TrackReading { title, tempo, key, mut bars, .. } = found;
+    let TrackReading { title, tempo, key, mut bars, meter, .. } = found;
+    let meter = meter.map_or_else(Meter::default, |first| first.1);
     bars.sort_unstable_by_key(|(at, _)| *at);
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
     let (line, pickup) = one_voice(beats, |at| bar_at(&bars, at))?;
-    Ok(ImportedVoice { title, line, pickup, swing: false, sounding: true, tempo, key })
+    Ok(ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key })
 }
 
 /// The bar in which a place lies, given where each length of bar begins, in order. A file that states no bars was not
@@ -94,6 +96,8 @@ struct TrackReading {
     key: Option<ConcertKey>,
     /// From a tick on, bars of so many quarters.
     bars: Vec<(u64, f64)>,
+    /// The earliest time signature and its tick.
+    meter: Option<(u64, Meter)>,
 }
 
 impl TrackReading {
@@ -122,7 +126,11 @@ impl TrackReading {
             }
             // Beats of a power of two to the whole note.
             TrackEventKind::Meta(MetaMessage::TimeSignature(beats @ 1.., power @ 0..=6, ..)) => {
-                self.bars.push((at, 4.0 * f64::from(*beats) / f64::from(1_u32 << power)));
+                let value = 1_u32 << power;
+                self.bars.push((at, 4.0 * f64::from(*beats) / f64::from(value)));
+                if self.meter.is_none_or(|first| at < first.0) {
+                    self.meter = Some((at, Meter::parse(&format!("{beats}/{value}")).unwrap_or_default()));
+                }
             }
             TrackEventKind::Meta(MetaMessage::KeySignature(sharps, minor)) if *sharps != 0 => {
                 let tonic = 7 * i32::from(*sharps) + if *minor { 9 } else { 0 };

@@ -5,6 +5,7 @@ use crate::exchange::compressed;
 use crate::exchange::midi_in::plain;
 use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
 use crate::music::{Concert, ConcertKey, Letter, Mode, PitchClass};
+use crate::pattern::Meter;
 use crate::units::Tempo;
 
 /// Elements may lie this deep.
@@ -68,7 +69,7 @@ pub fn from_musicxml(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     if !partwise {
         return Err(damaged("it holds no score-partwise"));
     }
-    let Score { notes, title, tempo, key, swing, sounding, bars, now, .. } = score;
+    let Score { notes, title, tempo, key, swing, sounding, bars, now, meter, .. } = score;
     let notes = notes.into_iter().map(|note| (note.pitch, note.begins, note.ends)).collect();
     let bar = |at: f64| {
         let n = bars.partition_point(|(begins, _)| *begins <= at + 1e-6).saturating_sub(1);
@@ -78,7 +79,7 @@ pub fn from_musicxml(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
         Bar { begins, length: if n + 1 < bars.len() { next - begins } else { whole }, whole }
     };
     let (line, pickup) = one_voice(notes, bar)?;
-    Ok(ImportedVoice { title, line, pickup, swing, sounding, tempo, key })
+    Ok(ImportedVoice { title, line, pickup, meter: meter.unwrap_or_default(), swing, sounding, tempo, key })
 }
 
 /// Four quarters a bar, until the file says otherwise.
@@ -140,6 +141,8 @@ struct Score {
     bars: Vec<(f64, f64)>,
     beats: f64,
     whole: Option<f64>,
+    /// The first time signature.
+    meter: Option<Meter>,
 }
 
 impl Score {
@@ -275,6 +278,7 @@ impl Score {
 
     /// The length of a bar, from here on: of this measure too.
     fn time(&mut self, beat_type: &str) {
+        self.meter.get_or_insert(Meter::parse(&format!("{}/{beat_type}", self.beats)).unwrap_or_default());
         let whole = number(beat_type).map(|part| 4.0 * self.beats / part).filter(|whole| (0.01..64.0).contains(whole));
         self.whole = whole.or(self.whole);
         if let (Some(bar), Some(whole)) = (self.bars.last_mut(), self.whole) {

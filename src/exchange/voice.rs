@@ -1,5 +1,5 @@
 use crate::music::{Concert, ConcertKey};
-use crate::pattern::{ExpectedNote, Line};
+use crate::pattern::{ExpectedNote, Line, Meter};
 use crate::units::{Beats, Tempo};
 
 /// More notes than this are no pattern.
@@ -21,6 +21,8 @@ pub struct ImportedVoice {
     pub line: Line,
     /// How much of the line stands before the first bar line.
     pub pickup: Beats,
+    /// How its first bar is counted; four quarters where the file says something that no pattern has.
+    pub meter: Meter,
     /// The file says that its eighths swing; they are then even in the line.
     pub swing: bool,
     /// The file says how its notes sound; otherwise they may be the written ones of a player's page.

@@ -83,6 +83,7 @@ fn every_pattern_comes_back_from_midi_and_musicxml_as_it_went_out() {
         let score = from_musicxml(&to_musicxml(&staff)).unwrap();
         same(&score, &staff, 1.0, 1e-6, &pattern.id.0);
         assert_eq!(score.swing, pattern.swing, "{}", pattern.id);
+        assert_eq!([midi.meter, score.meter], [pattern.meter(); 2], "{}", pattern.id);
         assert_eq!((midi.sounding, score.sounding), (true, staff.transposition.0 != 0), "{player}");
         assert_eq!(score.title.as_deref(), Some(pattern.name.as_str()));
         assert_eq!(score.tempo, Some(Tempo(120.0)));

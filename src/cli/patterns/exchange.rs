@@ -43,7 +43,7 @@ pub fn import(typed: &Import) -> Result<(), Failure> {
     let level = learn::level(&voice.line, found.tonic);
     let about = learn::about(&typed.name, learn::motion(&voice.line).family(), tempo, chord, level);
     let mut made = pattern::from_line(&voice.line, found.tonic, about).map_err(|why| unwritable(file, why, &voice))?;
-    made.swing = voice.swing;
+    (made.swing, made.notation.meter) = (voice.swing, voice.meter);
     let units = voice.pickup.0 / made.notation.unit.ticks().beats().0;
     if (units - units.round()).abs() < 1e-3 {
         made.notation.pickup = units.round() as u32;

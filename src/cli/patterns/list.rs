@@ -16,6 +16,8 @@ use crate::words::reason::since;
 
 /// Patterns on a page: with the line below them they fit a screen of 24 lines.
 const PAGE: usize = 20;
+/// Columns of such a screen.
+const SCREEN: usize = 80;
 
 /// A pattern of the list, and how long it was away.
 type Row<'p> = (&'p Pattern, Option<String>);
@@ -60,10 +62,8 @@ fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Fail
     let whole = typed.all || pages == 1;
     let (skipped, taken) = if whole { (0, found.len()) } else { ((wanted - 1) * PAGE, PAGE) };
     for (pattern, back) in found.iter().skip(skipped).take(taken) {
-        let (id, family, level) = (library.typed(pattern), pattern.family.name(), pattern.level);
         let words = back.clone().unwrap_or_else(|| rhythm_word(pattern).to_owned());
-        let line = format!("{level} {id:40} {family:10} {:3} notes  {words}", pattern.notes().len());
-        say(line.trim_end())?;
+        say(row(&library.typed(pattern), pattern, &words))?;
     }
     say(match found.len() {
         0 if typed.today => "nothing comes back today".to_owned(),
@@ -77,6 +77,14 @@ fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Fail
             format!("page {wanted} of {pages}, {} in all{more}", numbered(count, "pattern"))
         }
     })
+}
+
+/// A row in columns; one that would be wider than a screen is drawn together.
+fn row(id: &str, pattern: &Pattern, words: &str) -> String {
+    let (family, level, notes) = (pattern.family.name(), pattern.level, pattern.notes().len());
+    let line = format!("{level} {id:40} {family:10} {notes:3} notes  {words}");
+    let line = if line.trim_end().len() > SCREEN { format!("{level} {id} {family} {notes} notes  {words}") } else { line };
+    line.trim_end().to_owned()
 }
 
 fn wanted(typed: &Listed) -> Result<PatternQuery, Failure> {
