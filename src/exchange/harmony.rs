@@ -39,10 +39,12 @@ const KINDS: [(&str, &str); 19] = [
 const MOST_SHOWN: usize = 2;
 
 /// The kind that needs the fewest changes. Where they are many, or leave a tone out, the page has the whole symbol as the
-/// library prints it, and the degrees are left to the reader: engravers show every degree that a file names.
+/// library prints it, and the degrees are left to the reader: engravers show every degree that a file names. So it is with a
+/// seventh that is added: `sus4(add7)` is no symbol of the trade.
 pub(super) fn kind(quality: Quality) -> ChordKind {
     let kind = nearest(quality);
-    let shown = kind.degrees.len() <= MOST_SHOWN && kind.degrees.iter().all(|degree| degree.2 != "subtract");
+    let reads = |degree: &(i32, i32, &str)| degree.2 != "subtract" && (degree.0, degree.2) != (7, "add");
+    let shown = kind.degrees.len() <= MOST_SHOWN && kind.degrees.iter().all(reads);
     if shown { kind } else { ChordKind { text: symbol(quality), degrees: Vec::new(), ..kind } }
 }
 
@@ -136,6 +138,9 @@ mod tests {
         }
         assert_eq!(named("7b9"), ChordKind { name: "dominant", text: "7", degrees: vec![(9, -1, "add")] });
         assert_eq!(named("7#5"), ChordKind { name: "augmented-seventh", text: "7#5", degrees: vec![] });
+        assert_eq!(named("7sus4"), ChordKind { name: "suspended-fourth", text: "7sus4", degrees: vec![] });
+        assert_eq!(named("7sus4b9"), ChordKind { name: "suspended-fourth", text: "7sus4b9", degrees: vec![] });
+        assert_eq!(named("maj7#5"), ChordKind { name: "augmented", text: "maj7#5", degrees: vec![] });
         assert_eq!(named("7alt"), ChordKind { name: "dominant", text: "7alt", degrees: vec![] });
     }
 }
