@@ -83,7 +83,8 @@ fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Fail
 fn row(id: &str, pattern: &Pattern, words: &str) -> String {
     let (family, level, notes) = (pattern.family.name(), pattern.level, pattern.notes().len());
     let line = format!("{level} {id:40} {family:10} {notes:3} notes  {words}");
-    let line = if line.trim_end().len() > SCREEN { format!("{level} {id} {family} {notes} notes  {words}") } else { line };
+    let line =
+        if line.trim_end().len() > SCREEN { format!("{level} {id} {family} {notes} notes  {words}") } else { line };
     line.trim_end().to_owned()
 }
 
