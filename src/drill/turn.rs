@@ -8,6 +8,8 @@ use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, Usual, Ver
 
 /// Notes that begin this long before the end of the cue are the player's answer too: the cue was jumped.
 const JUMP: Seconds = Seconds(0.5);
+/// Who has only tried some notes into the cue is waited for so long after the answer might begin.
+const PONDERS: Seconds = Seconds(2.5);
 
 /// How a turn ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -182,8 +184,15 @@ impl Turn {
         match end.at(now, answer) {
             Silence::Waiting | Silence::Sounding => None,
             Silence::Never => Some(Outcome::Nothing),
+            // What was tried while the cue sounded is no answer that is over: the answer has not come yet.
+            Silence::Ended if self.tried_only() && now.0 < begins.0 + PONDERS.0 => None,
             Silence::Ended => Some(Outcome::Answered),
         }
+    }
+
+    /// Whether nothing but notes into the cue was played, and not all that was asked among them.
+    fn tried_only(&self) -> bool {
+        self.early.is_none() && self.span.is_some_and(|span| self.heard.iter().all(|note| note.onset.0 < span.end.0))
     }
 
     /// The longest rest inside the line: silence of that length is part of the answer.

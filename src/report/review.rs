@@ -9,7 +9,7 @@ use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::report::whose::together;
 use crate::session::{NamedPlayer, PauseCause, Session, Trial};
 use crate::units::{Cents, Seconds};
-use crate::verdict::{TempoStep, Verdict};
+use crate::verdict::{FaultTally, TempoStep, Verdict};
 use crate::words::names::Reader;
 use crate::words::{self, Page};
 
@@ -151,7 +151,9 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
             mine.iter().map(|answer| (answer.trial.cue.key, answer.verdict)).collect();
         let cue = &mine.first()?.trial.cue;
         let reader = Reader::of(&page, cue, latest.began.delay.is_some());
-        let fault = words::verdict::recurring(&answers, &reader).into_iter().next()?;
+        let fault = words::verdict::recurring(&FaultTally::of(&answers, reader.instrument().intonation), &reader)
+            .into_iter()
+            .next()?;
         Some((cue.title.clone(), fault.sentence))
     };
     patterns.iter().filter_map(named).collect()

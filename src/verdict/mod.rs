@@ -20,6 +20,7 @@ mod judged;
 mod performed;
 mod pulse;
 mod ready;
+mod recurring;
 mod rhythm;
 mod score;
 mod step;
@@ -34,5 +35,6 @@ pub use judged::{
     Usual, Verdict,
 };
 pub use ready::ready;
+pub use recurring::{FaultTally, RecurringFault};
 pub use step::{TempoStep, in_doubt, step};
 pub use usual::Tuned;

@@ -26,6 +26,7 @@ mod losses;
 mod machines;
 mod named;
 mod narrow;
+mod noodling;
 mod nothing_lost;
 mod out_of_range;
 mod outputs;

@@ -52,7 +52,7 @@ impl Room {
     pub const LOUDSPEAKER: [Self; 4] = [Self::FourPaths, Self::Decay(0.2), Self::Decay(0.4), Self::Decay(0.7)];
 
     /// Its impulse response.
-    fn response(self, draw: &mut Draw) -> Vec<f32> {
+    pub fn response(self, draw: &mut Draw) -> Vec<f32> {
         let at = |seconds: f64| RATE.samples(Seconds(seconds));
         match self {
             Self::Headphones => vec![0.0],
@@ -175,7 +175,7 @@ fn faster(samples: &[f32], faster: f64) -> Vec<f32> {
 }
 
 /// A note as players sound them: off by some cents, with breath, and vibrato where there is time.
-fn note(pitch: f64, length: f64, bright: f64, draw: &mut Draw) -> Vec<f32> {
+pub fn note(pitch: f64, length: f64, bright: f64, draw: &mut Draw) -> Vec<f32> {
     let cents = draw.between(-14.0, 14.0);
     let hz = Midi(pitch + cents / 100.0).hertz(A440);
     let amplitudes: Vec<f64> = (1..=24).map(|n| f64::from(n).powf(-bright)).collect();

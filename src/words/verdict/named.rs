@@ -1,8 +1,8 @@
 use crate::coach::Reason;
 use crate::cue::Cue;
-use crate::music::{ConcertKey, Spelling};
+use crate::music::Spelling;
 use crate::pattern::PatternId;
-use crate::verdict::Verdict;
+use crate::verdict::{FaultTally, Verdict};
 use crate::words::Page;
 use crate::words::names::Reader;
 
@@ -18,7 +18,7 @@ struct Answers {
     pattern: PatternId,
     title: String,
     spelling: Spelling,
-    verdicts: Vec<(ConcertKey, Verdict)>,
+    tally: FaultTally,
     named: Vec<Recurring>,
 }
 
@@ -32,12 +32,12 @@ impl Named {
         let known = self.0.iter().position(|answers| answers.pattern == cue.pattern);
         let place = known.unwrap_or_else(|| {
             let (pattern, title, spelling) = (cue.pattern.clone(), cue.title.clone(), cue.spelling);
-            self.0.push(Answers { pattern, title, spelling, verdicts: Vec::new(), named: Vec::new() });
+            self.0.push(Answers { pattern, title, spelling, tally: FaultTally::default(), named: Vec::new() });
             self.0.len() - 1
         });
         let answers = &mut self.0[place];
-        answers.verdicts.push((cue.key, verdict.clone()));
-        let mut found = answers.recurring(reader).into_iter();
+        answers.tally.enter(cue.key, verdict, reader.instrument().intonation);
+        let mut found = recurring(&answers.tally, reader).into_iter();
         let fault = found.find(|fault| !answers.named.iter().any(|named| named.is(fault)))?;
         answers.named.push(fault.clone());
         Some(fault.sentence)
@@ -53,18 +53,11 @@ impl Named {
     #[must_use]
     pub fn all(&self, page: &Page) -> Vec<String> {
         let told = |answers: &Answers| {
-            let (key, _) = answers.verdicts.first()?;
-            let reader = Reader { page, key: *key, spelling: answers.spelling, calibrated: false };
-            let fault = answers.recurring(&reader).into_iter().next()?;
+            let key = answers.tally.first_key()?;
+            let reader = Reader { page, key, spelling: answers.spelling, calibrated: false };
+            let fault = recurring(&answers.tally, &reader).into_iter().next()?;
             Some(format!("{}: {}", answers.title, fault.sentence))
         };
         self.0.iter().filter_map(told).collect()
-    }
-}
-
-impl Answers {
-    fn recurring(&self, reader: &Reader) -> Vec<Recurring> {
-        let borrowed: Vec<(ConcertKey, &Verdict)> = self.verdicts.iter().map(|(key, it)| (*key, it)).collect();
-        recurring(&borrowed, reader)
     }
 }

@@ -1,8 +1,6 @@
-use std::collections::BTreeMap;
-
-use crate::music::{ConcertKey, HalfSteps, Intonation};
+use crate::music::{ConcertKey, HalfSteps};
 use crate::units::Cents;
-use crate::verdict::{NoteLabel, NoteVerdict, Verdict};
+use crate::verdict::{FaultTally, RecurringFault};
 use crate::words::names::Reader;
 use crate::words::numbers::{capital, count, direction, distance, ordinal};
 
@@ -10,18 +8,6 @@ use crate::words::numbers::{capital, count, direction, distance, ordinal};
 const KEYS: usize = 3;
 /// ...and in this part of the keys that were asked.
 const PART: f64 = 0.6;
-
-/// What can be wrong with one note again and again.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Fault {
-    Wrong(i32),
-    Octave(i32),
-    Missed,
-    Flat,
-    Sharp,
-    /// The whole answer, in another key: of no note alone.
-    Moved(i32),
-}
 
 /// Keys that a fault may have in common; narrower ones are named only if the fault is scarce outside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,7 +22,7 @@ enum Group {
 pub struct Recurring {
     /// Which note of the line, counted from 0.
     note: usize,
-    fault: Fault,
+    fault: RecurringFault,
     /// What it is, and in how many keys.
     pub sentence: String,
 }
@@ -48,7 +34,7 @@ impl Recurring {
     }
     /// It is this note out of tune to this side.
     pub(super) fn out_of_tune(&self, note: usize, cents: Cents) -> bool {
-        (self.note, self.fault) == (note, side(cents))
+        (self.note, self.fault) == (note, RecurringFault::side(cents))
     }
 }
 
@@ -57,54 +43,30 @@ impl Recurring {
 ///
 /// Before all others, whole answers that were played by the same distance in another key, in as many keys: then the page or the
 /// instrument is another one than is set.
-///
-/// `answers` are all to one pattern, each with its sounding key; for single notes only first attempts in the asked key count.
 #[must_use]
-pub fn recurring(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Vec<Recurring> {
-    let mut asked: BTreeMap<ConcertKey, usize> = BTreeMap::new();
-    let mut seen: BTreeMap<(usize, Fault), BTreeMap<ConcertKey, usize>> = BTreeMap::new();
-    for (key, verdict) in
-        answers.iter().filter(|(_, verdict)| verdict.related && verdict.in_key() && verdict.attempts == 1)
-    {
-        *asked.entry(*key).or_default() += 1;
-        for (place, note) in verdict.expected.iter().enumerate() {
-            if let Some(fault) = fault(note, reader.instrument().intonation) {
-                *seen.entry((place, fault)).or_default().entry(*key).or_default() += 1;
-            }
-        }
-    }
+pub fn recurring(tally: &FaultTally, reader: &Reader) -> Vec<Recurring> {
+    let asked = tally.asked();
     let mut found: Vec<(usize, f64, Recurring)> = Vec::new();
-    for ((note, fault), keys) in seen {
-        // A key has the fault when half of its answers have it.
-        let has = |key: &ConcertKey| keys.get(key).is_some_and(|times| 2 * times >= asked[key]);
-        let Some((with, of, group)) = common(&asked.keys().copied().collect::<Vec<_>>(), has, reader) else { continue };
+    for (note, fault, keys) in tally.faults() {
+        let Some((with, of, group)) = common(&asked, |key| keys.contains(key), reader) else { continue };
         let fault = Recurring { note, fault, sentence: told(note, fault, with, of, group) };
         found.push((with, with as f64 / of as f64, fault));
     }
     found.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.total_cmp(&a.1)));
-    moved(answers, reader).into_iter().chain(found.into_iter().map(|(_, _, fault)| fault)).collect()
+    moved(tally, reader).into_iter().chain(found.into_iter().map(|(_, _, fault)| fault)).collect()
 }
 
-/// The same distance from the asked key in most of the answers of enough keys, octaves left out.
-fn moved(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<Recurring> {
-    let mut keys: BTreeMap<ConcertKey, Vec<i32>> = BTreeMap::new();
-    for (key, verdict) in answers.iter().filter(|(_, verdict)| verdict.related) {
-        keys.entry(*key).or_default().push((verdict.shift.0 + 5).rem_euclid(12) - 5);
-    }
-    let with = |by: i32| {
-        let has = |shifts: &&Vec<i32>| 2 * shifts.iter().filter(|shift| **shift == by).count() >= shifts.len();
-        keys.values().filter(has).count()
-    };
-    let by = (-5..=6).filter(|by| *by != 0).max_by_key(|by| with(*by))?;
-    let (with, of) = (with(by), keys.len());
+/// The same distance from the asked key in most of the answers of enough keys.
+fn moved(tally: &FaultTally, reader: &Reader) -> Option<Recurring> {
+    let (by, with, of) = tally.moved()?;
     let often = with >= KEYS && with as f64 >= PART * of as f64;
     often.then(|| Recurring {
         note: 0,
-        fault: Fault::Moved(by),
+        fault: RecurringFault::Moved(by.0),
         sentence: format!(
             "You played {} {} in {}. Is the instrument set right? It is set to {}.",
-            distance(HalfSteps(by)),
-            direction(HalfSteps(by)),
+            distance(by),
+            direction(by),
             part_of(with, of, "keys"),
             reader.instrument().name
         ),
@@ -114,24 +76,6 @@ fn moved(answers: &[(ConcertKey, &Verdict)], reader: &Reader) -> Option<Recurrin
 /// "all five keys", "three of four keys".
 fn part_of(with: usize, of: usize, kind: &str) -> String {
     if with == of { format!("all {} {kind}", count(of)) } else { format!("{} of {} {kind}", count(with), count(of)) }
-}
-
-fn fault(note: &NoteVerdict, intonation: Intonation) -> Option<Fault> {
-    match note.label {
-        NoteLabel::Wrong(by) => Some(Fault::Wrong(by.0)),
-        NoteLabel::Octave(by) => Some(Fault::Octave(by.0)),
-        NoteLabel::Missed => Some(Fault::Missed),
-        NoteLabel::Merged => None,
-        NoteLabel::Right => {
-            let Intonation::Scored { acceptable, .. } = intonation else { return None };
-            let cents = note.cents.filter(|cents| cents.abs() > acceptable)?;
-            Some(side(cents))
-        }
-    }
-}
-
-fn side(cents: Cents) -> Fault {
-    if cents.0 < 0.0 { Fault::Flat } else { Fault::Sharp }
 }
 
 /// The group of keys the fault belongs to, with how many of how many have it.
@@ -162,15 +106,15 @@ fn belongs(key: ConcertKey, group: Group, reader: &Reader) -> bool {
     }
 }
 
-fn told(place: usize, fault: Fault, with: usize, of: usize, group: Group) -> String {
+fn told(place: usize, fault: RecurringFault, with: usize, of: usize, group: Group) -> String {
     let what = match fault {
-        Fault::Wrong(by) => format!("was {} {}", distance(HalfSteps(by)), direction(HalfSteps(by))),
-        Fault::Octave(by) => format!("came {} {}", distance(HalfSteps(by)), direction(HalfSteps(by))),
-        Fault::Missed => "was left out".to_owned(),
-        Fault::Flat => "was flat".to_owned(),
-        Fault::Sharp => "was sharp".to_owned(),
+        RecurringFault::Wrong(by) => format!("was {} {}", distance(HalfSteps(by)), direction(HalfSteps(by))),
+        RecurringFault::Octave(by) => format!("came {} {}", distance(HalfSteps(by)), direction(HalfSteps(by))),
+        RecurringFault::Missed => "was left out".to_owned(),
+        RecurringFault::Flat => "was flat".to_owned(),
+        RecurringFault::Sharp => "was sharp".to_owned(),
         // Told by itself.
-        Fault::Moved(_) => return String::new(),
+        RecurringFault::Moved(_) => return String::new(),
     };
     let kind = match group {
         Group::All => "keys",

@@ -1,9 +1,9 @@
 //! A fault that comes back, over the line and the player of the other tests.
 
 use super::tests::{EIGHTH, LINE, asked, but, key, plays, reader};
-use super::{recurring, sentence};
+use super::{Recurring, recurring, sentence};
 use crate::music::ConcertKey;
-use crate::verdict::{Verdict, judge};
+use crate::verdict::{FaultTally, Verdict, judge};
 
 fn answers(keys: &[i32], heard: impl Fn(i32) -> Vec<f64>) -> Vec<(ConcertKey, Verdict)> {
     let one = |&up: &i32| {
@@ -23,8 +23,13 @@ fn borrowed(answers: &[(ConcertKey, Verdict)]) -> Vec<(ConcertKey, &Verdict)> {
     answers.iter().map(|(key, verdict)| (*key, verdict)).collect()
 }
 
+fn came_back(answers: &[(ConcertKey, Verdict)]) -> Vec<Recurring> {
+    let reader = reader("violin");
+    recurring(&FaultTally::of(&borrowed(answers), reader.instrument().intonation), &reader)
+}
+
 fn faults(answers: &[(ConcertKey, Verdict)]) -> Vec<String> {
-    recurring(&borrowed(answers), &reader("violin")).into_iter().map(|fault| fault.sentence).collect()
+    came_back(answers).into_iter().map(|fault| fault.sentence).collect()
 }
 
 #[test]
@@ -71,7 +76,7 @@ fn two_faults_that_come_back_are_both_named_the_one_in_more_keys_first() {
 #[test]
 fn a_note_that_was_named_as_sharp_in_every_key_is_not_held_against_each_answer_again() {
     let known = answers(&[0, 5, 7], |_| but(&[(2, 64.38)]));
-    let named = recurring(&borrowed(&known), &reader("violin"));
+    let named = came_back(&known);
     assert_eq!(named[0].sentence, "The third note was sharp in all three keys.");
     let says = |heard: &[(usize, f64)], named, expected: &str| {
         let (asked, heard) = (asked(&LINE), plays(&but(heard), 2.9, EIGHTH));
@@ -89,7 +94,7 @@ fn a_note_that_was_named_as_sharp_in_every_key_is_not_held_against_each_answer_a
 #[test]
 fn a_wrong_note_is_told_each_time_or_the_count_would_not_be_explained() {
     let slip = || but(&[(5, 63.0)]);
-    let named = recurring(&borrowed(&answers(&[0, 5, 7], |_| slip())), &reader("violin"));
+    let named = came_back(&answers(&[0, 5, 7], |_| slip()));
     let (asked, heard) = (asked(&LINE), plays(&slip(), 2.9, EIGHTH));
     assert_eq!(
         sentence(&judge(&asked, &heard), &asked, &reader("violin"), &named),

@@ -1,0 +1,118 @@
+use std::collections::BTreeMap;
+
+use crate::music::{ConcertKey, HalfSteps, Intonation};
+use crate::units::Cents;
+use crate::verdict::{NoteLabel, NoteVerdict, Verdict};
+
+/// What can be wrong with one note again and again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum RecurringFault {
+    /// So many half steps off.
+    Wrong(i32),
+    /// The right note in another octave, so many half steps off.
+    Octave(i32),
+    /// Left out.
+    Missed,
+    /// Too low, beyond the band of the instrument.
+    Flat,
+    /// Too high, beyond the band of the instrument.
+    Sharp,
+    /// The whole answer so many half steps off, octaves left out: of no note alone.
+    Moved(i32),
+}
+
+impl RecurringFault {
+    /// Out of tune to this side.
+    #[must_use]
+    pub fn side(cents: Cents) -> Self {
+        if cents.0 < 0.0 { Self::Flat } else { Self::Sharp }
+    }
+
+    fn of(note: &NoteVerdict, intonation: Intonation) -> Option<Self> {
+        match note.label {
+            NoteLabel::Wrong(by) => Some(Self::Wrong(by.0)),
+            NoteLabel::Octave(by) => Some(Self::Octave(by.0)),
+            NoteLabel::Missed => Some(Self::Missed),
+            NoteLabel::Merged => None,
+            NoteLabel::Right => {
+                let Intonation::Scored { acceptable, .. } = intonation else { return None };
+                let cents = note.cents.filter(|cents| cents.abs() > acceptable)?;
+                Some(Self::side(cents))
+            }
+        }
+    }
+}
+
+/// How often each fault came in each key, over all answers to one pattern: it grows with the keys, not with the answers.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct FaultTally {
+    first: Option<ConcertKey>,
+    /// First attempts in the asked key.
+    asked: BTreeMap<ConcertKey, usize>,
+    seen: BTreeMap<(usize, RecurringFault), BTreeMap<ConcertKey, usize>>,
+    /// All related answers by their distance from the asked key, -5 to 6 half steps, octaves left out.
+    moved: BTreeMap<ConcertKey, BTreeMap<i32, usize>>,
+}
+
+impl FaultTally {
+    /// The tally of answers, each with its sounding key.
+    #[must_use]
+    pub fn of(answers: &[(ConcertKey, &Verdict)], intonation: Intonation) -> Self {
+        let mut tally = Self::default();
+        answers.iter().for_each(|(key, verdict)| tally.enter(*key, verdict, intonation));
+        tally
+    }
+
+    /// Enters an answer. What was something else tells nothing; for single notes only first attempts in the asked key count.
+    pub fn enter(&mut self, key: ConcertKey, verdict: &Verdict, intonation: Intonation) {
+        self.first.get_or_insert(key);
+        if !verdict.related {
+            return;
+        }
+        let HalfSteps(shift) = verdict.shift;
+        *self.moved.entry(key).or_default().entry((shift + 5).rem_euclid(12) - 5).or_default() += 1;
+        if !verdict.in_key() || verdict.attempts != 1 {
+            return;
+        }
+        *self.asked.entry(key).or_default() += 1;
+        for (place, note) in verdict.expected.iter().enumerate() {
+            if let Some(fault) = RecurringFault::of(note, intonation) {
+                *self.seen.entry((place, fault)).or_default().entry(key).or_default() += 1;
+            }
+        }
+    }
+
+    /// The key of the first answer.
+    #[must_use]
+    pub const fn first_key(&self) -> Option<ConcertKey> {
+        self.first
+    }
+
+    /// The keys with a first attempt in the asked key.
+    #[must_use]
+    pub fn asked(&self) -> Vec<ConcertKey> {
+        self.asked.keys().copied().collect()
+    }
+
+    /// Every fault of a note (counted from 0), with the keys that have it: those where half of the answers have it.
+    pub fn faults(&self) -> impl Iterator<Item = (usize, RecurringFault, Vec<ConcertKey>)> {
+        self.seen.iter().map(|((note, fault), keys)| {
+            let has = keys.iter().filter(|(key, times)| 2 * **times >= self.asked[key]);
+            (*note, *fault, has.map(|(key, _)| *key).collect())
+        })
+    }
+
+    /// The distance from the asked key that most keys have in half of their answers, in how many keys, of how many; `None`
+    /// where no answer was moved.
+    #[must_use]
+    pub fn moved(&self) -> Option<(HalfSteps, usize, usize)> {
+        let with = |by: i32| {
+            let has = |shifts: &&BTreeMap<i32, usize>| {
+                2 * shifts.get(&by).copied().unwrap_or(0) >= shifts.values().sum::<usize>()
+            };
+            self.moved.values().filter(has).count()
+        };
+        let by = (-5..=6).filter(|by| *by != 0).max_by_key(|by| with(*by))?;
+        Some((HalfSteps(by), with(by), self.moved.len())).filter(|(_, with, _)| *with > 0)
+    }
+}
