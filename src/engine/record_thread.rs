@@ -2,14 +2,18 @@
 
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
-use crossbeam_channel::{Receiver, Sender};
+use crossbeam_channel::{Receiver, RecvTimeoutError, Sender};
 
 use crate::drill::ToScreen;
 use crate::engine::written_first::WrittenSoFar;
-use crate::files::{self, FileError, KeepSound, LossCounts, Places, SessionFolder};
+use crate::files::{self, FileError, FileErrorKind, KeepSound, LossCounts, Places, SessionFolder};
 use crate::session::{AnswerRecord, Event, Judgement, Session};
 use crate::sound::Clip;
+
+/// How often the folder is looked at where nothing happens.
+const LOOK: Duration = Duration::from_millis(500);
 
 /// One thing for the record.
 pub enum ToRecord {
@@ -50,7 +54,16 @@ pub fn keep(
 ) -> Finished {
     let mut noticed = None;
     let mut waiting: Option<(AnswerRecord, Arc<Clip>)> = None;
-    for one in handed_out {
+    loop {
+        let one = match handed_out.recv_timeout(LOOK) {
+            Ok(one) => one,
+            Err(RecvTimeoutError::Disconnected) => break,
+            Err(RecvTimeoutError::Timeout) => {
+                folder.look();
+                tell(&folder, &mut noticed, screen);
+                continue;
+            }
+        };
         match one {
             ToRecord::Event(event, sound) => match (*event, sound) {
                 // The folder began with it.
@@ -67,10 +80,7 @@ pub fn keep(
         }
         written.one();
         folder.settle();
-        let trouble = folder.trouble().map(|failure| (failure.kind, folder.recorded()));
-        if let (Some(trouble), Some(failure)) = (trouble.filter(|now| noticed != Some(*now)), folder.trouble()) {
-            noticed = screen.send(ToScreen::Notice(refused(&folder, failure))).ok().map(|()| trouble);
-        }
+        tell(&folder, &mut noticed, screen);
     }
     if let Some((answer, _)) = waiting {
         folder.record(&Event::Answered(answer));
@@ -83,6 +93,14 @@ pub fn keep(
         }
         Ok(None) => Finished::Nothing,
         Err(failure) => Finished::InMemory(Box::new(folder), failure),
+    }
+}
+
+/// Tells the player that the disk refuses, once for each way in which it does.
+fn tell(folder: &SessionFolder, noticed: &mut Option<(FileErrorKind, bool)>, screen: &Sender<ToScreen>) {
+    let trouble = folder.trouble().map(|failure| (failure.kind, folder.recorded()));
+    if let (Some(trouble), Some(failure)) = (trouble.filter(|now| *noticed != Some(*now)), folder.trouble()) {
+        *noticed = screen.send(ToScreen::Notice(refused(folder, failure))).ok().map(|()| trouble);
     }
 }
 

@@ -1,3 +1,4 @@
+use std::borrow::Cow;
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -183,14 +184,15 @@ impl SessionFolder {
     }
 
     fn write_text(&mut self) -> io::Result<()> {
+        if self.log.is_some() && self.gone() {
+            // Whatever stood there stands nowhere now.
+            self.beyond += std::mem::take(&mut self.written);
+            return Err(io::ErrorKind::NotFound.into());
+        }
         let log = match &mut self.log {
             Some(log) => log,
             None => self.log.insert((self.open)(RECORD)?),
         };
-        // Files that were removed take everything and keep nothing.
-        if self.home.as_ref().is_some_and(|home| !home.join(RECORD).exists()) {
-            return Err(io::ErrorKind::NotFound.into());
-        }
         let bytes = [&self.text[self.written..], &self.draft].concat();
         let before = self.beyond;
         self.beyond = before.max(bytes.len());
@@ -202,10 +204,26 @@ impl SessionFolder {
         Ok(())
     }
 
-    /// Writes the sound, where the room of the record is safe.
+    /// The record is no longer where it was begun: files that were removed take everything and keep nothing.
+    fn gone(&self) -> bool {
+        self.home.as_ref().is_some_and(|home| !home.join(RECORD).exists())
+    }
+
+    /// Looks whether the record is still there, so that a folder that is removed between two events is told before the next.
+    pub fn look(&mut self) {
+        if self.log.is_some() && self.gone() {
+            let done = self.write_text();
+            self.note(done);
+        }
+    }
+
+    /// Writes the sound, where the room of the record is safe and what was written before is still there.
     fn write_sound(&mut self) -> io::Result<()> {
         if self.keep == KeepSound::None {
             return Ok(());
+        }
+        if self.home.is_some() && (self.gone() || self.lost_sound() > 0) {
+            return Err(io::ErrorKind::NotFound.into());
         }
         if self.reserve.take(&mut self.open) {
             self.sound.write(&mut self.open)
@@ -286,11 +304,13 @@ impl SessionFolder {
             None => None,
             Some(session) => {
                 let review = review(session);
+                let lost = self.lost_sound();
                 let contents = Contents {
-                    record: &self.text,
+                    record: &without_sound(&self.text, lost),
                     review: &review,
                     rate: self.sound.rate(),
                     sounds: self.sounds_on_disk(),
+                    lost,
                     pending: &self.sound.pending,
                     started: &session.began.started,
                 };
@@ -307,6 +327,11 @@ impl SessionFolder {
         Ok(finished)
     }
 
+    /// Bytes of sound that were written and are no longer there.
+    fn lost_sound(&self) -> u64 {
+        if self.sounds_on_disk().is_empty() { self.sound.written().iter().sum() } else { 0 }
+    }
+
     /// The sound files that can still be read, with the bytes of sound in each; none if one of them cannot.
     fn sounds_on_disk(&self) -> Vec<(PathBuf, u64)> {
         let Some(home) = &self.home else { return Vec::new() };
@@ -316,6 +341,20 @@ impl SessionFolder {
         let whole = |(path, bytes): &(PathBuf, u64)| fs::metadata(path).is_ok_and(|meta| meta.len() >= HEADER + bytes);
         if all.iter().all(whole) { all } else { Vec::new() }
     }
+}
+
+/// The record, in which no answer has a place in the first so many bytes of sound: they are no longer there.
+fn without_sound(text: &[u8], lost: u64) -> Cow<'_, [u8]> {
+    if lost == 0 {
+        return text.into();
+    }
+    let mut events = read(text).0;
+    for event in &mut events {
+        if let Event::Answered(answer) = event {
+            answer.sound = answer.sound.filter(|(first, _)| first * 2 >= lost);
+        }
+    }
+    events.iter().map(write_line).collect::<String>().into_bytes().into()
 }
 
 /// The disk has no room.

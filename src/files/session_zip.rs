@@ -36,6 +36,8 @@ pub(super) struct Contents<'a> {
     pub rate: SampleRate,
     /// Sound files on the disk, with the bytes of sound in each.
     pub sounds: Vec<(PathBuf, u64)>,
+    /// Bytes of sound before `pending` that are no longer on any disk: silence stands for them, so that places stay true.
+    pub lost: u64,
     /// Sound that follows them.
     pub pending: &'a [u8],
     /// When the sitting began, RFC 3339.
@@ -133,7 +135,7 @@ impl Contents<'_> {
                 sound.seek(SeekFrom::Start(HEADER))?;
                 Box::new(sound.take(*bytes))
             }
-            None => Box::new(io::empty()),
+            None => Box::new(io::repeat(0).take(self.lost)),
         };
         Ok(stored.chain(if index + 1 == parts { self.pending } else { &[] }))
     }
@@ -246,6 +248,7 @@ pub fn finish_unfinished(folder: &Path, review: &dyn Fn(&Session) -> String) -> 
             review: &review,
             rate: session.began.rate,
             sounds,
+            lost: 0,
             pending: &[],
             started: &session.began.started,
         };

@@ -117,7 +117,7 @@ pub(super) fn salvaged(path: &Path) -> Option<Vec<u8>> {
     let mut bytes = Vec::new();
     // Where it ends too early, what came before is kept.
     let _ = first.take(RECORD_FILE_LIMIT).read_to_end(&mut bytes);
-    Some(bytes)
+    (!bytes.is_empty()).then_some(bytes)
 }
 
 /// The folder inside the zip in which the record lies: none in ours, one in a zip that somebody made of an unpacked session.

@@ -151,3 +151,25 @@ fn a_file_name_with_escapes_in_it_does_not_reach_the_terminal() {
     assert!(!said.contains(&0x1b), "{}", String::from_utf8_lossy(&said));
     assert!(String::from_utf8_lossy(&said).contains("there twice"), "{}", String::from_utf8_lossy(&said));
 }
+
+#[test]
+fn a_live_folder_that_is_removed_is_told_before_anything_else_happens() {
+    let fresh = Fresh::new("removed-live");
+    let arguments = ["demo", "major-triad-up", "--plain", "--seed", "7", "--tempo", "40"];
+    let mut child = earfirst(&fresh.0, &arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
+    assert!(lines.any(|line| line.starts_with("listen")), "a cue sounds");
+    let live = earfirst::files::unfinished(&fresh.0.join("sessions")).unwrap();
+    assert!(live.is_empty(), "it is in use");
+    for entry in std::fs::read_dir(fresh.0.join("sessions")).unwrap() {
+        std::fs::remove_dir_all(entry.unwrap().path()).unwrap();
+    }
+    // Cue and count take seconds: the folder is looked at twice in one.
+    assert!(lines.any(|line| line == "your turn"), "it goes on");
+    child.kill().unwrap();
+    child.wait().unwrap();
+    let mut said = String::new();
+    child.stderr.take().unwrap().read_to_string(&mut said).unwrap();
+    assert!(said.contains("the record cannot be written: its folder was removed or moved"), "{said}");
+    assert!(!said.contains("the record is written"), "{said}");
+}

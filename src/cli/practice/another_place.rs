@@ -43,7 +43,12 @@ pub fn keep(folder: &mut SessionFolder, failure: Failure) -> Result<(), Failure>
     if let Some(path) = refuges.iter().find_map(|refuge| folder.finish_at(refuge, &review).ok().flatten()) {
         return kept(path);
     }
-    let Some(left) = folder.folder().filter(|_| folder.recorded()) else { return Err(failure) };
+    let Some(left) = folder.folder().filter(|_| folder.recorded()) else {
+        return Err(Failure {
+            what: "no other folder takes it either, so this sitting is not kept".to_owned(),
+            ..failure
+        });
+    };
     let mend = format!("Its record lies in {}; the next start makes a file of it.", left.display());
     Err(Failure { mend, ..failure })
 }

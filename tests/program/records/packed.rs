@@ -307,18 +307,30 @@ fn a_folder_that_dies_a_moment_later_is_taken_up_by_this_start() {
 }
 
 #[test]
-fn a_folder_that_is_removed_under_the_player_is_told_with_the_next_event_and_the_record_is_kept() {
+fn a_folder_that_is_removed_under_the_player_is_told_at_once_and_what_comes_is_kept_with_its_sound() {
     let fresh = Fresh::new("removed");
-    let mut live = SessionFolder::begin(&Places::at(&fresh.0), &made::began(), KeepSound::None);
-    let events = made::sitting(2);
-    events[1..4].iter().for_each(|event| live.record(event));
-    assert_eq!(live.trouble(), None);
-    fs::remove_dir_all(live.folder().unwrap()).unwrap();
-    live.record(&events[4]);
-    let told = live.trouble().unwrap().to_string();
-    assert!(told.contains("its folder was removed or moved"), "{told}");
-    events[5..].iter().for_each(|event| live.record(event));
-    assert_eq!(only(&live.finish(&review).unwrap().unwrap()).events, events);
+    let mut live = SessionFolder::begin(&Places::at(&fresh.0), &made::began(), KeepSound::All);
+    let (mut events, samples) = (made::sitting(2), played(30_000));
+    for (index, sound) in [(2, &samples[..10_000]), (5, &samples[10_000..])] {
+        if let Event::Answered(answer) = &mut events[index] {
+            answer.sound = live.sound(&floats(sound));
+        }
+        live.record_all(&events[index - 1..index + 2]);
+        live.look();
+        assert_eq!(live.trouble().is_none(), index == 2);
+        let folder = live.folder().unwrap();
+        let _ = fs::remove_dir_all(folder);
+        live.look();
+        let told = live.trouble().unwrap().to_string();
+        assert!(told.contains("its folder was removed or moved") && !live.recorded(), "{told}");
+    }
+    events[7..].iter().for_each(|event| live.record(event));
+    let stored = only(&live.finish(&review).unwrap().unwrap());
+    // The sound that was removed is not there, and nobody takes the next answer's for it.
+    let Event::Answered(answer) = &mut events[2] else { panic!("{:?}", events[2]) };
+    assert_eq!(answer.sound.take(), Some((0, 10_000)));
+    assert_eq!(stored.events, events);
+    assert_eq!(stored.sound((10_000, 20_000)).unwrap().unwrap().samples, floats(&samples[10_000..]));
 }
 
 #[cfg(unix)]
