@@ -51,7 +51,7 @@ impl FileError {
                 "that is not allowed".to_owned(),
                 "make it yours to read and write, or choose another folder with EARFIRST_DATA",
             ),
-            Kind::NotADirectory => (
+            Kind::NotADirectory | Kind::AlreadyExists => (
                 FileErrorKind::ReadOnly,
                 "a file stands where a folder should be".to_owned(),
                 "remove it, or choose another folder with EARFIRST_DATA",

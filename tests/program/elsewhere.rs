@@ -45,6 +45,7 @@ fn without_a_terminal_a_refused_sitting_goes_home_and_that_is_told() {
     let said = said(&told);
     assert_eq!(told.status.code(), Some(0), "{said}");
     assert!(said.contains(&format!("kept in {}", home.display())) && said.contains("cannot"), "{said}");
+    assert!(said.contains("a file stands where a folder should be") && !said.contains("os error"), "{said}");
     assert_eq!(kept(&home).iter().map(judged).collect::<Vec<_>>(), [3]);
 }
 

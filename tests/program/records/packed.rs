@@ -159,6 +159,23 @@ fn a_session_of_before_and_one_that_another_program_packed_are_read_with_their_s
 }
 
 #[test]
+fn a_zip_packed_in_a_way_that_is_not_read_is_told_as_that() {
+    let fresh = Fresh::new("other-way");
+    let path = fresh.0.join("other.zip");
+    packed(&path, CompressionMethod::Stored, &[("session.jsonl", &made::file(&made::sitting(1)))]);
+    let mut bytes = fs::read(&path).unwrap();
+    // Method 12, bzip2, in the head of the file and in the table (APPNOTE 6.3.10, 4.3.7 and 4.3.12).
+    for (head, place) in [(b"PK\x03\x04", 8), (b"PK\x01\x02", 10)] {
+        let at = bytes.windows(4).position(|four| four == head).unwrap();
+        bytes[at + place] = 12;
+    }
+    fs::write(&path, bytes).unwrap();
+    let found = read_sessions(std::slice::from_ref(&path));
+    let told = found.failures[0].to_string();
+    assert!(told.contains("packed anew in another way; unpack it"), "{told}");
+}
+
+#[test]
 fn a_zip_that_unpacks_without_end_is_refused() {
     let fresh = Fresh::new("bomb");
     let record = vec![b' '; 80 << 20];
