@@ -159,7 +159,7 @@ fn a_live_folder_that_is_removed_is_told_before_anything_else_happens() {
     let mut child = earfirst(&fresh.0, &arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
     let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
     assert!(lines.any(|line| line.starts_with("listen")), "a cue sounds");
-    let live = earfirst::files::unfinished(&fresh.0.join("sessions")).unwrap();
+    let live = earfirst::outside::files::unfinished(&fresh.0.join("sessions")).unwrap();
     assert!(live.is_empty(), "it is in use");
     for entry in std::fs::read_dir(fresh.0.join("sessions")).unwrap() {
         std::fs::remove_dir_all(entry.unwrap().path()).unwrap();
