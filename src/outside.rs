@@ -88,7 +88,9 @@ pub mod pattern {
 }
 /// Of the room `report`.
 pub mod report {
-    pub use crate::report::{gather, keys_over_days, recheck, review, to_html, to_text};
+    pub use crate::report::{
+        gather, keys_over_days, numbered_take, recheck, review, sittings_to_text, to_html, to_text,
+    };
 }
 /// Of the room `room`.
 pub mod room {

@@ -1,6 +1,6 @@
 use crate::music::ConcertKey;
 use crate::session::{Judgement, Session, Trial};
-use crate::verdict::Verdict;
+use crate::verdict::{TimeOrigin, Verdict};
 
 /// One judged answer in its sitting.
 #[derive(Debug, Clone, Copy)]
@@ -15,6 +15,20 @@ pub(super) struct Judged<'a> {
     pub judgement: &'a Judgement,
     /// The verdict of the judgement.
     pub verdict: &'a Verdict,
+}
+
+impl Judged<'_> {
+    /// The reflex time of a free answer that counts, in seconds.
+    pub fn reflex(&self) -> Option<f64> {
+        let free = matches!(self.trial.answer.as_ref()?.clock, TimeOrigin::Free { .. });
+        self.verdict.reflex.filter(|reflex| free && reflex.counted).map(|reflex| reflex.time.0)
+    }
+
+    /// The pace of an answer in tempo that passed, in quarters a minute.
+    pub fn pace(&self) -> Option<f64> {
+        let in_tempo = matches!(self.trial.answer.as_ref()?.clock, TimeOrigin::InTempo { .. });
+        self.verdict.pace.filter(|_| in_tempo && self.judgement.passed()).map(|pace| pace.0)
+    }
 }
 
 /// The answers that count: sounded, judged, an attempt at the pattern, not contested, and not a cue the player asked to hear

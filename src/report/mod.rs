@@ -7,6 +7,7 @@
 //! Invariant: everything is a function of the events, so a review of a file says what a review of the live sitting said.
 
 mod by_key;
+mod by_pattern;
 mod called;
 mod held;
 mod judged;
@@ -19,11 +20,14 @@ mod run;
 mod run_text;
 mod takes;
 mod text;
+mod top;
 mod trend;
 mod tuning;
+mod weeks;
 mod whose;
 
 pub use by_key::{KeySummary, ReflexRow};
+pub use by_pattern::PatternSummary;
 pub use held::{Bend, HeldTone, HeldToneTracker};
 pub use keys_over_days::keys_over_days;
 pub use page::{ChosenTake, gather, to_html};
@@ -33,5 +37,7 @@ pub use run::RunIntonation;
 pub use run_text::run_to_text;
 pub use takes::{RetentionCheck, Take};
 pub use text::to_text;
+pub use top::{numbered_take, sittings_to_text};
 pub use trend::{Doubt, Drift};
 pub use tuning::PitchRow;
+pub use weeks::WeekRow;

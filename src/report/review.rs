@@ -2,10 +2,12 @@ use crate::coach::{Misfit, Reason};
 use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeySummary, key_rows};
+use crate::report::by_pattern::{PatternSummary, pattern_rows};
 use crate::report::judged::{Judged, counts, judged, number};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
+use crate::report::weeks::{WeekRow, last_two};
 use crate::report::whose::together;
 use crate::session::{NamedPlayer, PauseCause, Session, Trial};
 use crate::units::{Cents, Seconds};
@@ -37,8 +39,12 @@ pub struct InstrumentReview {
     pub mode: Mode,
     /// One row a sitting, in the order of time.
     pub sittings: Vec<SittingRow>,
+    /// The seven days that end with the last sitting, and the seven before, where both have a sitting.
+    pub weeks: Option<[WeekRow; 2]>,
     /// One row a key that was asked, round the circle of fifths from a sounding C.
     pub keys: Vec<KeySummary>,
+    /// One row a pattern that was answered, in the order of their first answers.
+    pub patterns: Vec<PatternSummary>,
     /// The three best answers, best first; whole ones only.
     pub best: Vec<Take>,
     /// The three that most need hearing, worst first; never a whole one.
@@ -118,7 +124,9 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
         reading: sessions.last().map(|session| session.began.reading).unwrap_or_default(),
         mode: common_mode(sessions),
         sittings: sessions.iter().enumerate().map(|(n, session)| sitting_row(n, session, &judged)).collect(),
+        weeks: last_two(sessions, &judged),
         keys: key_rows(sessions, &judged),
+        patterns: pattern_rows(&judged),
         best: best(&judged),
         worst: worst(&judged),
         recurring: recurring(sessions, &judged),

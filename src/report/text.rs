@@ -4,15 +4,17 @@ use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{Mode, Reading, ReflexUnit, instrument, instruments};
 use crate::report::by_key::{FORMS, KeySummary};
+use crate::report::by_pattern::PatternSummary;
 use crate::report::called::called;
 use crate::report::lines::{line, wrapped};
 use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
 use crate::report::takes::{RetentionCheck, Take};
 use crate::report::tuning::{PitchRow, hint};
+use crate::report::weeks;
 use crate::units::{Cents, Seconds, Tempo};
 use crate::words::numbers::{capital, numbered, signed};
-use crate::words::{self, Page};
+use crate::words::{self, Page, wrap};
 
 /// A pitch heard less often says nothing of the instrument.
 const OFTEN: u32 = 3;
@@ -22,7 +24,18 @@ const BACK: usize = 12;
 /// A review in plain text of at most 80 columns, in the player's written pitch, for the terminal and for `review.txt`.
 #[must_use]
 pub fn to_text(review: &Review) -> String {
-    let parts: Vec<String> = review.parts.iter().map(|it| part(it, &called(it, &review.parts))).collect();
+    to_text_under(review, &[])
+}
+
+/// As [`to_text`]; `first` holds the sentences that stand first in each part.
+pub(super) fn to_text_under(review: &Review, first: &[Vec<String>]) -> String {
+    let mut number = 1;
+    let mut parts = Vec::new();
+    for (index, it) in review.parts.iter().enumerate() {
+        let first = first.get(index).map_or(&[][..], Vec::as_slice);
+        parts.push(part(it, &called(it, &review.parts), first, number));
+        number += it.best.len() + it.worst.len();
+    }
     if parts.is_empty() { "Nothing was asked yet.\n".to_owned() } else { parts.join("\n\n") }
 }
 
@@ -33,18 +46,21 @@ fn page(part: &InstrumentReview) -> Option<(Page, bool)> {
     Some((Page::new(known.or(instruments().first())?.clone(), reading), known.is_some()))
 }
 
-fn part(part: &InstrumentReview, called: &str) -> String {
+/// One part; `number` is that of its first answer to hear.
+fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) -> String {
     let Some((page, known)) = page(part) else { return String::new() };
     let name = if known { page.instrument.name.as_str() } else { part.instrument.as_str() };
     let mut text = String::new();
     let out = &mut text;
-    heading(out, &format!("{} ({})", capital(name), pitch(&page)), called, &page, part);
+    heading(out, &format!("{} ({})", capital(name), pitch(&page)), called, first, &page, part);
     let mut keys: Vec<&KeySummary> = part.keys.iter().collect();
     keys.sort_by_key(|row| page.place(row.key));
     key_table(out, &keys, part.mode, &page);
+    pattern_table(out, &part.patterns, &page);
     reflex_table(out, &keys, part.mode, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
-    takes(out, "Best answers", &part.best, &page, part.sittings.len() > 1);
-    takes(out, "Answers to listen to again", &part.worst, &page, part.sittings.len() > 1);
+    let many = part.sittings.len() > 1;
+    takes(out, "Best answers", number, &part.best, &page, many);
+    takes(out, "Answers to listen to again", number + part.best.len(), &part.worst, &page, many);
     recurring(out, &part.recurring);
     came_back(out, &part.back, &page);
     intonation(out, part, &page, known);
@@ -55,13 +71,19 @@ fn pitch(page: &Page) -> &'static str {
     if page.reading.concert { "as it sounds" } else { "written pitch" }
 }
 
-fn heading(out: &mut String, title: &str, called: &str, page: &Page, part: &InstrumentReview) {
+fn heading(out: &mut String, title: &str, called: &str, first: &[String], page: &Page, part: &InstrumentReview) {
     let who = match (&part.player, part.simulated) {
         (None, true) => "the simulated player".to_owned(),
         (Some(_), true) => format!("{called}, the simulated player"),
         (_, false) => called.to_owned(),
     };
     wrapped(out, "", &format!("{title}, {who}"));
+    for (sentence, number) in first.iter().zip(1..) {
+        wrapped(out, "  ", &format!("{number}. {sentence}"));
+    }
+    if let Some(weeks) = &part.weeks {
+        wrapped(out, "", &weeks::told(weeks, |time| page.reflex(time)));
+    }
     for sitting in part.sittings.iter().rev().take(10).rev() {
         wrapped(out, "  ", &sitting_words(sitting));
     }
@@ -158,6 +180,25 @@ fn key_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page) {
     line(out, "Where you stood still before a note, that wait is not in the pace.");
 }
 
+/// The patterns over all keys, where there are several.
+fn pattern_table(out: &mut String, patterns: &[PatternSummary], page: &Page) {
+    if patterns.len() < 2 {
+        return;
+    }
+    line(out, "");
+    let row = |name: &str, [keys, answers, whole, tries, pace, reflex]: [&str; 6]| {
+        format!("{:<31} {keys:>4} {answers:>7} {whole:>9} {tries:>12} {pace:>4} {reflex:>6}", wrap::cut(name, 31))
+    };
+    line(out, &row("Pattern", ["Keys", "Answers", "All right", "First of day", "Pace", "Reflex"]));
+    for it in patterns {
+        let tries = format!("{} of {}", it.first_whole, it.first_tries);
+        let pace = it.pace.map_or_else(dash, |pace| format!("{:.0}", pace.0));
+        let reflex = it.reflex.map_or_else(dash, |time| page.reflex_number(time, true));
+        let [keys, answers, whole] = [it.keys, it.answers, it.whole].map(|count| count.to_string());
+        line(out, &row(&it.title, [&keys, &answers, &whole, &tries, &pace, &reflex]));
+    }
+}
+
 /// In milliseconds, or in seconds from one on: a wider figure would be cut at the edge of the page.
 fn late_words(late: Seconds) -> String {
     if late.abs().0 < 0.0005 {
@@ -212,22 +253,26 @@ fn reflex_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page,
     }
 }
 
-fn takes(out: &mut String, title: &str, takes: &[Take], page: &Page, many: bool) {
+fn takes(out: &mut String, title: &str, number: usize, takes: &[Take], page: &Page, many: bool) {
     if takes.is_empty() {
         return;
     }
     let kept = takes.iter().any(|take| take.sound_at.is_some());
     line(out, "");
     line(out, &if kept { format!("{title} (times are places in the stored sound)") } else { title.to_owned() });
-    for take in takes {
+    for (take, number) in takes.iter().zip(number..) {
         let sitting = if many { format!("sitting {}, ", take.sitting + 1) } else { String::new() };
         let step = take.step.map_or(String::new(), |step| format!("  {}", words::reason::moved_in_short(step)));
         let at = match take.sound_at {
             Some(at) => clock(at),
             None => format!("no sound, {} into the sitting", clock(take.at)),
         };
-        let entry =
-            format!("{sitting}{at}  {}  {}  {}{step}", page.key(take.key, take.mode), take.title, take.sentence);
+        let entry = format!(
+            "{number}  {sitting}{at}  {}  {}  {}{step}",
+            page.key(take.key, take.mode),
+            take.title,
+            take.sentence
+        );
         wrapped(out, "  ", &entry);
     }
 }

@@ -1,6 +1,7 @@
 //! The record of a sitting: written, cut off, spoilt, read again, reviewed.
 
 mod first_format;
+mod heard_again;
 pub mod kept;
 mod killed;
 mod lesson_page;

@@ -3,8 +3,10 @@
 pub mod charts;
 mod names;
 pub mod patterns;
+mod review;
 
 pub use names::NamesIn;
+pub use review::ReviewTyped;
 
 use std::path::PathBuf;
 
@@ -284,23 +286,6 @@ pub struct Grade {
     /// Read cases from standard input, one JSON object a line.
     #[arg(long)]
     pub json_lines: bool,
-    /// For machines.
-    #[arg(long)]
-    pub json: bool,
-}
-
-/// `review`.
-#[derive(Debug, Clone, Args)]
-pub struct ReviewTyped {
-    /// Session files, live folders, or folders of them (those below too): a part a player and instrument.
-    #[arg(required = true)]
-    pub paths: Vec<PathBuf>,
-    /// Judge the stored sound again, and say how much was judged and where the verdict differs.
-    #[arg(long)]
-    pub again: bool,
-    /// Write one page for a lesson into this file: the keys, the intonation, answers to see and to hear.
-    #[arg(long, value_name = "FILE")]
-    pub html: Option<PathBuf>,
     /// For machines.
     #[arg(long)]
     pub json: bool,

@@ -9,7 +9,7 @@ use crate::session::Session;
 
 /// The text of a sitting for whoever has no earfirst.
 pub fn review(session: &Session) -> String {
-    report::to_text(&report::review(std::slice::from_ref(session)))
+    report::sittings_to_text(std::slice::from_ref(session))
 }
 
 /// Makes whole files of sittings that were cut off, and says of each what became of it.

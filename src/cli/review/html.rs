@@ -5,6 +5,10 @@ use crate::cli::output::{say, warn};
 use crate::files::{self, SessionEntry, flac_of};
 use crate::report::{self, ChosenTake};
 use crate::session::Session;
+use crate::units::SampleRate;
+
+/// Samples a second of the sounds in a page: up to 12 kHz are heard, at a third of the size.
+const PAGE_RATE: u32 = 24_000;
 
 /// Writes the page of these sittings; `listed` are their files, in the same order.
 pub fn write(file: &Path, sessions: &[Session], listed: &[&SessionEntry]) -> Result<(), Failure> {
@@ -27,5 +31,6 @@ fn sound_of(take: &ChosenTake, listed: &SessionEntry) -> Option<Vec<u8>> {
     let stored = listed.read().inspect_err(|failure| warn(failure)).ok()?;
     let mut sounds = stored.sounds().inspect_err(|failure| warn(failure)).ok()?;
     let clip = sounds.cut(place).inspect_err(|failure| warn(failure)).ok()??;
-    flac_of(&clip)
+    // A whole week of sounds has to fit into a letter.
+    flac_of(&SampleRate::new(PAGE_RATE).and_then(|rate| clip.at_rate(rate)).unwrap_or(clip))
 }

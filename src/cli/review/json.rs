@@ -6,7 +6,10 @@ use serde_json::{Value, json};
 use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
-use crate::report::{InstrumentReview, KeySummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow, Take};
+use crate::report::{
+    InstrumentReview, KeySummary, PatternSummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow, Take,
+    WeekRow,
+};
 use crate::session::NamedPlayer;
 use crate::words::{self, Page};
 
@@ -37,7 +40,9 @@ fn part(part: &InstrumentReview) -> Value {
         "player": part.player.as_ref().map(player),
         "instrument": part.instrument, "simulated": part.simulated, "days": days,
         "sittings": part.sittings.iter().map(sitting).collect::<Vec<_>>(),
+        "weeks": part.weeks.as_ref().map(|weeks| weeks.iter().map(week).collect::<Vec<_>>()),
         "keys": part.keys.iter().map(|row| key(row, part.mode, page)).collect::<Vec<_>>(),
+        "patterns": part.patterns.iter().map(pattern).collect::<Vec<_>>(),
         "best": takes(&part.best),
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
         "worst": takes(&part.worst),
@@ -48,6 +53,14 @@ fn part(part: &InstrumentReview) -> Value {
 
 fn player(player: &NamedPlayer) -> Value {
     json!({ "id": player.id.to_string(), "name": player.name })
+}
+
+fn week(row: &WeekRow) -> Value {
+    json!({
+        "until_day": row.until, "days": row.days, "sounding_s": row.sounding.0, "answers": row.answers, "whole": row.whole,
+        "first_whole": row.first_tries.0, "first_tries": row.first_tries.1, "reflex_s": row.reflex.map(|time| time.0),
+        "pace_quarter_per_minute": row.pace.map(|pace| pace.0),
+    })
 }
 
 fn sitting(row: &SittingRow) -> Value {
@@ -75,6 +88,14 @@ fn key(row: &KeySummary, mode: Mode, page: Option<&Page>) -> Value {
         "pace_quarter_per_minute": row.pace.map(|pace| pace.0),
         "tempo_held_quarter_per_minute": row.reached.map(|tempo| tempo.0),
         "late_s": row.late.map(|late| late.0), "reflex": row.reflexes.iter().map(reflex).collect::<Vec<_>>(),
+    })
+}
+
+fn pattern(row: &PatternSummary) -> Value {
+    json!({
+        "pattern": row.pattern.0, "title": row.title, "keys": row.keys, "answers": row.answers, "whole": row.whole,
+        "right": row.right, "of": row.of, "first_tries": row.first_tries, "first_whole": row.first_whole,
+        "pace_quarter_per_minute": row.pace.map(|pace| pace.0), "reflex_s": row.reflex.map(|time| time.0),
     })
 }
 

@@ -1,5 +1,6 @@
 //! `review`: what a teacher asks first, of a sitting or a folder of them.
 
+mod answer;
 mod html;
 mod json;
 
@@ -54,23 +55,30 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
             None => Failure::input("these paths", "no sitting is there", "A finished sitting is one zip file."),
         });
     }
-    if let Some(file) = &typed.html {
-        let listed: Vec<&SessionEntry> = whose.iter().filter_map(|index| here.get(*index)).collect();
-        return html::write(file, &sessions, &listed);
+    let listed: Vec<&SessionEntry> = whose.iter().filter_map(|index| here.get(*index)).collect();
+    match (&typed.html, &typed.wav, typed.play) {
+        (Some(file), ..) => return html::write(file, &sessions, &listed),
+        (_, Some(wav), _) => return answer::write(wav, &sessions, &listed),
+        (.., Some(number)) => return answer::play(number, &sessions, &listed),
+        _ => {}
     }
-    let review = report::review(&sessions);
+    if typed.json {
+        return as_json(&sessions, SessionIndex { listed: here, ..found });
+    }
+    let text = report::sittings_to_text(&sessions);
     drop(sessions);
     let mut found = SessionIndex { listed: here, ..found };
-    let later: Vec<String> = found.later(files::today().day).iter().map(after_today).collect();
-    if typed.json {
-        let unreadable: Vec<String> = found.failures.iter().map(ToString::to_string).collect();
-        return say(json::review(&review, &unreadable, &later));
-    }
-    later.iter().for_each(warn);
-    say(report::to_text(&review).trim_end())?;
-    drop(review);
+    found.later(files::today().day).iter().map(after_today).for_each(warn);
+    say(text.trim_end())?;
     over_days(&found.listed)?;
     if typed.again { again(&found.listed) } else { Ok(()) }
+}
+
+/// The review for machines.
+fn as_json(sessions: &[Session], mut found: SessionIndex) -> Result<(), Failure> {
+    let later: Vec<String> = found.later(files::today().day).iter().map(after_today).collect();
+    let unreadable: Vec<String> = found.failures.iter().map(ToString::to_string).collect();
+    say(json::review(&report::review(sessions), &unreadable, &later))
 }
 
 /// The keys of each pattern day by day, where the sittings of an instrument lie on several days.

@@ -13,6 +13,8 @@ pub struct TeacherPage {
     pub facts: Vec<String>,
     /// What a teacher reads first, in one sentence; empty where nothing can be said.
     pub sentence: String,
+    /// The last seven days against the seven before, where both have a sitting.
+    pub week: Option<String>,
     /// What to work on, gravest first, at most three sentences.
     pub work_on: Vec<String>,
     /// Reflex, pace, or both: whichever the answers give.
@@ -45,6 +47,8 @@ pub struct KeyTable {
     pub goal: f64,
     /// First and last calendar day, days since 1970-01-01.
     pub days: (i32, i32),
+    /// The other keys, which no answer is in.
+    pub missing: Vec<String>,
     /// One row a key that was asked, round the circle of fifths from a written C.
     pub lines: Vec<KeyLine>,
 }

@@ -53,10 +53,12 @@ fn instrument(name: &str) -> String {
 
 fn part(page: &TeacherPage) -> Markup {
     html! {
+        div.part {
         header {
             h1 { (page.player) span.instrument { " · " (instrument(&page.instrument)) } }
             p.facts { (capital(&page.facts.join(" · "))) }
             @if !page.sentence.is_empty() { p.first { (page.sentence) } }
+            @if let Some(week) = &page.week { p.week { (week) } }
         }
         @if !page.work_on.is_empty() {
             section.work {
@@ -81,6 +83,7 @@ fn part(page: &TeacherPage) -> Markup {
         section.lesson {
             h2 { "For the lesson" }
             @for _ in 0..LINES { div.rule {} }
+        }
         }
     }
 }

@@ -8,10 +8,10 @@ use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable, PitchLine, Teach
 use crate::report::page::head;
 use crate::report::review::{InstrumentReview, Review, review};
 use crate::report::tuning::PitchRow;
+use crate::report::weeks;
 use crate::report::whose::together;
 use crate::session::Session;
 use crate::units::median;
-use crate::verdict::TimeOrigin;
 use crate::words::Page;
 use crate::words::numbers::capital;
 
@@ -22,10 +22,15 @@ const OFTEN: u32 = 8;
 /// know has no page: its keys cannot be written.
 #[must_use]
 pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
+    pages(sessions).into_iter().flatten().collect()
+}
+
+/// The same, with a place for every part of the review.
+pub(in crate::report) fn pages(sessions: &[Session]) -> Vec<Option<TeacherPage>> {
     let Review { parts } = review(sessions);
     let groups = together(sessions);
     let with = |(part, group): (&InstrumentReview, &Vec<usize>)| page(part, called(part, &parts), group, sessions);
-    parts.iter().zip(&groups).filter_map(with).collect()
+    parts.iter().zip(&groups).map(with).collect()
 }
 
 fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Session]) -> Option<TeacherPage> {
@@ -49,6 +54,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
         },
         instrument: instrument.name.clone(),
         facts: head::facts(part, &answers),
+        week: part.weeks.as_ref().map(|weeks| weeks::told(weeks, |time| names.reflex(time))),
         sentence: head::sentence(&tables),
         work_on: head::work_on(part, &tables, &names),
         pitches: often
@@ -66,15 +72,9 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
 
 /// What an answer gives by a measure: a reflex time that counts, or the pace of an answer in tempo that passed.
 fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
-    let clock = answer.trial.answer.as_ref()?.clock;
-    match (measure, clock) {
-        (KeyMeasure::Reflex, TimeOrigin::Free { .. }) => {
-            answer.verdict.reflex.filter(|reflex| reflex.counted).map(|reflex| reflex.time.0)
-        }
-        (KeyMeasure::Pace, TimeOrigin::InTempo { .. }) => {
-            answer.verdict.pace.filter(|_| answer.judgement.passed()).map(|pace| pace.0)
-        }
-        _ => None,
+    match measure {
+        KeyMeasure::Reflex => answer.reflex(),
+        KeyMeasure::Pace => answer.pace(),
     }
 }
 
@@ -88,6 +88,7 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, mode: Mode) -
     let late: BTreeSet<i32> = days.iter().rev().copied().take(third).collect();
     let goals = measured.last()?.0.session.began.goals;
     let mut lines: Vec<(usize, KeyLine)> = Vec::new();
+    let mut missing: Vec<(usize, String)> = Vec::new();
     for key in ConcertKey::FIFTHS {
         let of_key: Vec<&Judged<'_>> = answers.iter().filter(|answer| answer.trial.cue.key == key).collect();
         let values: Vec<(i32, f64)> = measured
@@ -96,16 +97,19 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, mode: Mode) -
             .map(|(answer, value)| (answer.session.began.day, *value))
             .collect();
         if of_key.is_empty() {
+            missing.push((page.place(key), page.key(key, mode)));
             continue;
         }
         lines.push((page.place(key), line(&page.key(key, mode), &of_key, &values, &early, &late)));
     }
     lines.sort_by_key(|(place, _)| *place);
+    missing.sort();
     let goal = match measure {
         KeyMeasure::Reflex => goals.reflex.0,
         KeyMeasure::Pace => goals.tempo.0,
     };
-    Some(KeyTable { measure, goal, days: (first, last), lines: lines.into_iter().map(|(_, line)| line).collect() })
+    let (lines, missing) = (lines.into_iter().map(|(_, line)| line), missing.into_iter().map(|(_, name)| name));
+    Some(KeyTable { measure, goal, days: (first, last), missing: missing.collect(), lines: lines.collect() })
 }
 
 fn line(

@@ -2,7 +2,7 @@
 
 use crate::music::Intonation;
 use crate::report::judged::Judged;
-use crate::report::page::date::date;
+use crate::report::page::date::dates;
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::report::review::InstrumentReview;
@@ -26,9 +26,9 @@ pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>]) -> Vec<Stri
     let sounding: f64 = part.sittings.iter().map(|sitting| sitting.sounding.0).sum();
     let away = days.windows(2).map(|pair| pair[1].saturating_sub(pair[0])).max().unwrap_or(0);
     let mut facts = vec![
-        if first == last { date(*first) } else { format!("{} to {}", date(*first), date(*last)) },
+        dates(*first, *last),
         format!("{} on {}", numbered(part.sittings.len(), "sitting"), numbered(days.len(), "day")),
-        format!("{:.0} minutes of sound", sounding / 60.0),
+        numbered((sounding / 60.0).round().max(0.0) as usize, "minute") + " of sound",
         numbered(answers.len(), "answer"),
     ];
     if away > 1 {
@@ -61,6 +61,9 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
     if let Some(line) = tables.first().and_then(least_sure) {
         let (whole, of) = line.first_tries;
         parts.push(format!("least sure at the first try of a day: {} ({whole} of {of} right)", typeset(&line.name)));
+    }
+    if parts.is_empty() && tables.iter().any(|table| table.lines.len() > 1) {
+        parts.push("no key stands apart from the others".to_owned());
     }
     let text = parts.join("; ");
     let mut letters = text.chars();
@@ -134,8 +137,32 @@ pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page)
             typeset(&line.name)
         ));
     }
+    all.extend(tables.iter().filter_map(behind));
+    all.extend(not_asked(tables));
     all.truncate(WORK);
     all
+}
+
+/// All keys together, where the middle one is not at the goal.
+fn behind(table: &KeyTable) -> Option<String> {
+    let middle = crate::units::median(&table.lines.iter().filter_map(|line| line.last).collect::<Vec<_>>())?;
+    let goal = table.goal;
+    match table.measure {
+        KeyMeasure::Reflex if middle > goal => Some(format!(
+            "All keys: the middle one begins after {middle:.1} s, the goal is {goal:.1} s; short cues, answered at once."
+        )),
+        KeyMeasure::Pace if middle < goal => Some(format!(
+            "All keys: the middle one holds quarter = {middle:.0}, the goal is {goal:.0}; raise it where answers are all right."
+        )),
+        _ => None,
+    }
+}
+
+/// The keys that no answer is in, where there are few of them.
+fn not_asked(tables: &[KeyTable]) -> Option<String> {
+    let table = tables.first().filter(|table| table.missing.len() <= 6 && !table.missing.is_empty())?;
+    let names: Vec<String> = table.missing.iter().map(|name| typeset(name)).collect();
+    Some(format!("Not answered in yet: {}.", list(&names)))
 }
 
 /// The note farthest from the others, where it lies beyond what is in tune.

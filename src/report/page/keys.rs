@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::report::page::axis::LogAxis;
-use crate::report::page::date::date;
+use crate::report::page::date::{date, dates};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 
@@ -38,7 +38,7 @@ impl KeyMeasure {
 
     const fn unit(self) -> &'static str {
         match self {
-            Self::Reflex => "s",
+            Self::Reflex => "seconds",
             Self::Pace => "quarter =",
         }
     }
@@ -51,17 +51,20 @@ pub(super) fn table(table: &KeyTable) -> Markup {
     });
     let axis = LogAxis::over(values.chain([table.goal]));
     let measure = table.measure;
+    // Of one day there is no way and no course.
+    let more = table.days.0 != table.days.1;
     html! {
         section {
             h2 { (measure.heading()) }
             p.legend {
                 (measure.explained()) " "
-                svg.key width="30" height="12" aria-hidden="true" {
-                    circle.then cx="6" cy="6" r="4" {}
+                @if more {
+                    svg.key width="14" height="12" aria-hidden="true" { circle.then cx="6" cy="6" r="4" {} }
+                    "the first third of the days, "
                 }
-                "the first third of the days, "
-                svg.key width="30" height="12" aria-hidden="true" { rect.now x="2" y="2" width="8" height="8" {} }
-                "the last third; the bar grows from one to the other. Dotted: the goal, "
+                svg.key width="14" height="12" aria-hidden="true" { rect.now x="2" y="2" width="8" height="8" {} }
+                @if more { "the last third; the bar grows from one to the other." } @else { "the middle of the day." }
+                " Dotted: the goal, "
                 (measure.shown(table.goal)) @if measure == KeyMeasure::Reflex { " s" } "."
             }
             table.keys {
@@ -69,9 +72,11 @@ pub(super) fn table(table: &KeyTable) -> Markup {
                     tr {
                         th scope="col" { "Key" }
                         th.wide scope="col" { (measure.unit()) @if let Some(axis) = axis { (ruler(axis, measure)) } }
-                        th.wide scope="col" { (span(table.days)) }
-                        th.figure scope="col" { "first" }
-                        th.figure scope="col" { "last" }
+                        @if more {
+                            th.wide scope="col" { "day by day, " (dates(table.days.0, table.days.1)) }
+                            th.figure scope="col" { "first" }
+                        }
+                        th.figure scope="col" { @if more { "last" } @else { "middle" } }
                         th.figure scope="col" { "first tries right" }
                         th.figure.less scope="col" { "notes right" }
                         th.figure.less scope="col" { "answers" }
@@ -81,10 +86,6 @@ pub(super) fn table(table: &KeyTable) -> Markup {
             }
         }
     }
-}
-
-fn span((first, last): (i32, i32)) -> String {
-    if first == last { date(first) } else { format!("{} to {}", date(first), date(last)) }
 }
 
 fn ruler(axis: LogAxis, measure: KeyMeasure) -> Markup {
@@ -106,8 +107,10 @@ fn row(line: &KeyLine, table: &KeyTable, axis: Option<LogAxis>) -> Markup {
         tr {
             th scope="row" { (typeset(&line.name)) }
             td.wide { @if let Some(axis) = axis { (way(line, table, axis)) } }
-            td.wide { @if let Some(axis) = axis { (course(line, table, axis)) } }
-            td.figure { (shown(line.first)) }
+            @if table.days.0 != table.days.1 {
+                td.wide { @if let Some(axis) = axis { (course(line, table, axis)) } }
+                td.figure { (shown(line.first)) }
+            }
             td.figure { strong { (shown(line.last)) } }
             td.figure { (whole) " of " (tries) }
             td.figure.less { @if of > 0 { (format!("{:.0} %", f64::from(right) / f64::from(of) * 100.0)) } @else { "–" } }
@@ -143,7 +146,11 @@ fn way(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
 fn way_spoken(line: &KeyLine, table: &KeyTable) -> String {
     let shown =
         |value: Option<f64>| value.map_or_else(|| "not measured".to_owned(), |value| table.measure.shown(value));
-    format!("{}: {} at first, {} at last, {}.", line.name, shown(line.first), shown(line.last), table.measure.unit())
+    let (first, last, unit) = (shown(line.first), shown(line.last), table.measure.unit());
+    if table.days.0 == table.days.1 {
+        return format!("{}: {last}, {unit}.", line.name);
+    }
+    format!("{}: {first} at first, {last} at last, {unit}.", line.name)
 }
 
 fn grid(table: &KeyTable, axis: LogAxis, height: u32) -> Markup {

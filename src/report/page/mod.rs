@@ -19,5 +19,7 @@ mod takes;
 mod tuned;
 
 pub use chosen::ChosenTake;
+pub(super) use drawn::TeacherPage;
 pub use frame::to_html;
 pub use gathered::gather;
+pub(super) use gathered::pages;

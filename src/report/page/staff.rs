@@ -8,20 +8,24 @@ use crate::report::page::chosen::{StaffColumn, WrittenNote};
 /// Between two lines of the staff.
 const SPACE: f64 = 10.0;
 /// Between two columns.
-const COLUMN: f64 = 37.0;
+const COLUMN: f64 = 43.0;
 /// Where the first column stands, behind the clef.
 const FIRST: f64 = 64.0;
-/// Columns in one system: what a telephone's width shows without shrinking it.
+/// Columns in one system at most: what a telephone's width shows without shrinking it much.
 const SYSTEM: usize = 9;
-/// A note played otherwise stands so far to the right of the one that was asked.
+/// A note played otherwise stands so far to the right of the one that was asked; with a sign before it farther.
 const ASIDE: f64 = 13.0;
+const SIGNED_ASIDE: f64 = 22.0;
 
 /// The whole answer, as many systems below one another as it needs.
 pub(super) fn staff(columns: &[StaffColumn], clef: Clef) -> Markup {
     let bass = clef_of(columns, clef);
+    // Systems of one length: a single note on a line of its own looks like a mistake.
+    let systems = columns.len().div_ceil(SYSTEM).max(1);
+    let length = columns.len().div_ceil(systems).max(1);
     html! {
         div.systems {
-            @for system in columns.chunks(SYSTEM) { (one_system(system, bass)) }
+            @for system in columns.chunks(length) { (one_system(system, bass, clef == Clef::TrebleOctaveDown)) }
         }
     }
 }
@@ -51,7 +55,8 @@ const fn middle_line(bass: bool) -> i32 {
     if bass { 3 * 7 + 1 } else { 4 * 7 + 6 }
 }
 
-fn one_system(columns: &[StaffColumn], bass: bool) -> Markup {
+/// `octave_down`: an 8 stands below the clef.
+fn one_system(columns: &[StaffColumn], bass: bool, octave_down: bool) -> Markup {
     let height = |note: Spelled| -f64::from(step(note) - middle_line(bass)) * SPACE / 2.0;
     let all =
         columns.iter().flat_map(|column| [&column.asked, &column.played]).flatten().map(|note| height(note.spelled));
@@ -59,15 +64,18 @@ fn one_system(columns: &[StaffColumn], bass: bool) -> Markup {
     let (top, bottom) = (top - 2.6 * SPACE, bottom + 2.2 * SPACE);
     let names = bottom + 12.0;
     let width = FIRST + COLUMN * columns.len() as f64;
+    // Short lines and long ones in one size.
+    let whole = FIRST + COLUMN * SYSTEM as f64;
     let differs = columns.iter().any(|column| column.asked != column.played);
     let low = names + if differs { 24.0 } else { 8.0 };
     html! {
-        svg.staff viewBox=(format!("0 {top:.0} {width:.0} {:.0}", low - top)) width=(format!("{width:.0}"))
+        svg.staff viewBox=(format!("0 {top:.0} {whole:.0} {:.0}", low - top)) width=(format!("{whole:.0}"))
             role="img" aria-label=(spoken(columns)) {
             @for line in -2..=2 {
                 line.ruled x1="0" x2=(format!("{width:.0}")) y1=(f64::from(line) * SPACE) y2=(f64::from(line) * SPACE) {}
             }
             (clef_drawn(bass))
+            @if octave_down { text.who x="15" y="43" { "8" } }
             @for (at, column) in columns.iter().enumerate() {
                 (column_drawn(column, FIRST + COLUMN * at as f64, &height))
                 (names_drawn(column, FIRST + COLUMN * at as f64, names))
@@ -88,10 +96,12 @@ fn column_drawn(column: &StaffColumn, x: f64, height: &dyn Fn(Spelled) -> f64) -
                 transform=(format!("rotate(-18 {x:.1} {:.1})", height(asked))) {}
         }
         @if let (Some(played), false) = (column.played.as_ref().map(|note| note.spelled), same) {
-            @let x = if column.asked.is_some() { x + ASIDE } else { x };
+            @let beside = column.asked.as_ref().map(|note| note.spelled);
+            @let aside = if has_sign(played, beside) { SIGNED_ASIDE } else { ASIDE };
+            @let x = if column.asked.is_some() { x + aside } else { x };
             @let y = height(played);
             (ledgers(x, y))
-            (sign(played, column.asked.as_ref().map(|note| note.spelled), x - 9.0, y, "did"))
+            (sign(played, beside, x - 8.0, y, "did"))
             path.did d=(format!("M{:.1} {y:.1}l6 -6l6 6l-6 6z", x - 6.0)) {}
         }
     }
@@ -111,6 +121,11 @@ fn ledgers(x: f64, y: f64) -> Markup {
             line.ruled x1=(f(x - 10.0)) x2=(f(x + 10.0)) y1=(f(y)) y2=(f(y)) {}
         }
     }
+}
+
+/// Whether a sign stands before a note.
+fn has_sign(note: Spelled, beside: Option<Spelled>) -> bool {
+    note.alter != 0 || beside.is_some_and(|other| other.letter == note.letter && other.alter != 0)
 }
 
 /// The sign before a note: its own, or a natural where the note beside it on the same letter has one.

@@ -29,15 +29,15 @@ pub(super) fn intonation(pitches: &[PitchLine], rare: usize) -> Markup {
                     "where it came down; the band holds the middle half of all."
                     @if rare > 0 { " Heard fewer than eight times and left out: " (rare) "." }
                 }
-                table.keys {
+                div.halves { table.keys {
                     thead { tr {
                         th scope="col" { "Note" }
-                        th.wide scope="col" { (ruler(reach)) }
+                        th.wide scope="col" { "cents" (ruler(reach)) }
                         th.figure scope="col" { "up" } th.figure scope="col" { "down" } th.figure scope="col" { "all" }
                         th.figure.less scope="col" { "times" }
                     } }
                     tbody { @for line in pitches { (row(line, reach)) } }
-                }
+                } }
             }
         }
     }
@@ -51,7 +51,7 @@ fn ruler(reach: f64) -> Markup {
     html! {
         svg.ruler width="100%" height="14" aria-hidden="true" {
             @for (cents, text) in [(-reach, format!("−{reach:.0}")), (0.0, "0".to_owned()), (reach, format!("+{reach:.0}"))] {
-                text.tick x=(format!("{:.2}%", place(cents, reach))) y="11" { (text) }
+                text.tick.at-end[cents > 0.0].at-start[cents < 0.0] x=(format!("{:.2}%", place(cents, reach))) y="11" { (text) }
             }
         }
     }

@@ -1,0 +1,26 @@
+use std::path::PathBuf;
+
+use clap::Args;
+
+/// `review`.
+#[derive(Debug, Clone, Args)]
+pub struct ReviewTyped {
+    /// Session files, live folders, or folders of them (those below too): a part a player and instrument.
+    #[arg(required = true)]
+    pub paths: Vec<PathBuf>,
+    /// Judge the stored sound again, and say how much was judged and where the verdict differs.
+    #[arg(long)]
+    pub again: bool,
+    /// Play the answer that stands under this number in the review.
+    #[arg(long, value_name = "N", conflicts_with_all = ["again", "html", "json"])]
+    pub play: Option<usize>,
+    /// Write the sound of the answer that stands under this number in the review to a WAV file.
+    #[arg(long, num_args = 2, value_names = ["N", "OUT"], conflicts_with_all = ["again", "html", "json", "play"])]
+    pub wav: Option<Vec<String>>,
+    /// Write one page for a lesson into this file: the keys, the intonation, answers to see and to hear.
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}

@@ -1,0 +1,68 @@
+use std::collections::BTreeSet;
+
+use crate::pattern::PatternId;
+use crate::report::judged::{Judged, number};
+use crate::units::{Seconds, Tempo, median};
+
+/// What became of one pattern, over all keys.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PatternSummary {
+    /// The pattern.
+    pub pattern: PatternId,
+    /// Its plain name.
+    pub title: String,
+    /// Keys with an answer.
+    pub keys: u32,
+    /// Answers that count.
+    pub answers: u32,
+    /// Whole ones among them.
+    pub whole: u32,
+    /// Notes right, in the key that was asked.
+    pub right: u32,
+    /// Notes expected.
+    pub of: u32,
+    /// Days and keys in which the pattern was tried: the first answer of each.
+    pub first_tries: u32,
+    /// Whole ones among them.
+    pub first_whole: u32,
+    /// The middle of the paces held in passed answers in tempo.
+    pub pace: Option<Tempo>,
+    /// The middle reflex time of free answers that count.
+    pub reflex: Option<Seconds>,
+}
+
+/// One row a pattern, in the order of their first answers.
+pub(super) fn pattern_rows(judged: &[Judged<'_>]) -> Vec<PatternSummary> {
+    let mut patterns: Vec<&PatternId> = Vec::new();
+    for answer in judged {
+        if !patterns.contains(&&answer.trial.cue.pattern) {
+            patterns.push(&answer.trial.cue.pattern);
+        }
+    }
+    let of = |pattern: &PatternId| judged.iter().filter(|it| it.trial.cue.pattern == *pattern).collect::<Vec<_>>();
+    patterns.into_iter().map(|pattern| row(pattern, &of(pattern))).collect()
+}
+
+fn row(pattern: &PatternId, answers: &[&Judged<'_>]) -> PatternSummary {
+    let keys: BTreeSet<usize> = answers.iter().map(|answer| answer.trial.cue.key.place()).collect();
+    let mut tried = BTreeSet::new();
+    let first: Vec<&&Judged<'_>> =
+        answers.iter().filter(|a| tried.insert((a.session.began.day, a.trial.cue.key.place()))).collect();
+    let sum = |of: fn(&Judged<'_>) -> u32| answers.iter().fold(0u32, |sum, answer| sum.saturating_add(of(answer)));
+    let middle = |of: fn(&Judged<'_>) -> Option<f64>| {
+        median(&answers.iter().filter_map(|answer| of(answer)).collect::<Vec<f64>>())
+    };
+    PatternSummary {
+        pattern: pattern.clone(),
+        title: answers.first().map_or_else(|| pattern.0.clone(), |answer| answer.trial.cue.title.clone()),
+        keys: number(keys.len()),
+        answers: number(answers.len()),
+        whole: number(answers.iter().filter(|answer| answer.verdict.whole()).count()),
+        right: sum(|answer| answer.verdict.right_in_key()),
+        of: sum(|answer| answer.verdict.of),
+        first_tries: number(first.len()),
+        first_whole: number(first.iter().filter(|answer| answer.verdict.whole()).count()),
+        pace: middle(|answer| answer.pace()).map(Tempo),
+        reflex: middle(|answer| answer.reflex()).map(Seconds),
+    }
+}
