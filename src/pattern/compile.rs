@@ -1,9 +1,10 @@
 use crate::music::Degree;
+use crate::pattern::half_steps::by_motion;
 use crate::pattern::model::{Notation, Pattern};
 use crate::pattern::quality::Quality;
 use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Ticks;
-use crate::pattern::timeline::{ChordSpan, PatternNote, Timeline, by_motion, in_time};
+use crate::pattern::timeline::{ChordSpan, PatternNote, Timeline, in_time};
 use crate::pattern::token::{ChordRoot, Reads};
 
 /// More notes than this are no short line.
@@ -52,10 +53,12 @@ pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Timeline,
         }
         once.length.0 += cell.length.0;
     }
-    // Half steps that moved on exactly are one line, spelled from end to end by the way it moves.
+    // Half steps that moved on exactly are spelled cell by cell.
     if notation.reads == Reads::HalfSteps && !matches!(notation.sequence, None | Some((Sequence::Scale(_), _))) {
-        let line: Vec<i32> = once.notes.iter().map(|step| step.degree.half_steps).collect();
-        once.notes.iter_mut().zip(by_motion(&line)).for_each(|(step, degree)| step.degree = degree);
+        for part in once.notes.chunks_mut(cell.notes.len().max(1)) {
+            let line: Vec<i32> = part.iter().map(|step| step.degree.half_steps).collect();
+            part.iter_mut().zip(by_motion(&line)).for_each(|(step, degree)| step.degree = degree);
+        }
     }
     Ok(repeated(once, notation.repeats))
 }

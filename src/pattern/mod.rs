@@ -37,6 +37,7 @@ mod cycle;
 mod fields;
 mod file;
 mod fragments;
+mod half_steps;
 mod library;
 mod line;
 mod meter;

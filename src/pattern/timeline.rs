@@ -1,4 +1,5 @@
 use crate::music::Degree;
+use crate::pattern::half_steps::by_motion;
 use crate::pattern::quality::Quality;
 use crate::pattern::time::{Ticks, Unit};
 use crate::pattern::token::{ChordRoot, Slot, Token};
@@ -113,17 +114,6 @@ fn spelled(tokens: &[Token]) -> std::vec::IntoIter<Degree> {
     });
     let line: Vec<i32> = slots.filter_map(|slot| if let Slot::HalfSteps(n) = slot { Some(*n) } else { None }).collect();
     by_motion(&line).into_iter()
-}
-
-/// Half steps spelled by the way they move (common practice): sharps where the line rises to the note, flats where it falls;
-/// the first note and repeated ones by the way the line goes on.
-pub(super) fn by_motion(line: &[i32]) -> Vec<Degree> {
-    let rising = |n: usize| {
-        let before = line[..n].iter().rev().find(|other| **other != line[n]).map(|other| line[n] > *other);
-        let after = || line[n..].iter().find(|other| **other != line[n]).map(|other| *other > line[n]);
-        before.or_else(after).unwrap_or(true)
-    };
-    (0..line.len()).map(|n| Degree::of_half_steps(line[n], rising(n))).collect()
 }
 
 #[cfg(test)]
