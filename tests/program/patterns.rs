@@ -241,7 +241,7 @@ fn a_pattern_begun_elsewhere_is_a_pattern_of_its_own() {
 #[test]
 fn half_steps_and_phrases_move_exactly() {
     assert_eq!(from("surround-the-third", "6"), "6 x4 #5");
-    assert_eq!(from("half-step-turn", "b3"), "b3 3 b3 2 b3");
+    assert_eq!(from("half-step-turn", "b3"), "b3 b4 b3 2 b3");
 }
 
 #[test]
