@@ -1,6 +1,6 @@
 //! The command line of earfirst; everything lives in the library.
 
-/// Keeps memory constant over hours of practice: the system's own allocator is left with holes by clips of many lengths.
+/// Meant to bring memory to rest sooner in hours of practice; which allocator does, `benches/FIGURES.md` (soak) leaves open.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
