@@ -75,6 +75,22 @@ impl Line {
     }
 }
 
+impl Line {
+    /// Where in the beat the line's off-beats stand, as a share of it, where they stand late: those of swung pairs, or, where no
+    /// beat holds a pair, one place for all of them, no later than that of a triplet. `None` where off-beats are in the middle.
+    #[must_use]
+    pub fn late_off_beats(&self) -> Option<f64> {
+        if let Some(ratio) = self.long_to_short() {
+            return (ratio > HARDLY).then(|| ratio / (1.0 + ratio));
+        }
+        let part = |note: &ExpectedNote| note.at.0 - (note.at.0 + NEAR).floor();
+        let mut off = self.notes.iter().map(part).filter(|at| *at > NEAR);
+        let first = off.next()?;
+        let late = (HARDLY / (1.0 + HARDLY)..=2.0 / 3.0 + NEAR).contains(&first);
+        (late && off.all(|at| (at - first).abs() < 1e-3)).then_some(first)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -112,6 +128,20 @@ mod tests {
         assert_eq!(straight.long_to_short(), Some(1.0));
         assert!((swung.long_to_short().unwrap() - 2.0).abs() < 1e-9);
         assert_eq!(straight.swung(1.0, Beats(0.0)), straight);
+    }
+
+    #[test]
+    fn off_beats_that_share_no_beat_with_a_note_stand_late_too() {
+        // The charleston: one, and the eighth before three.
+        let charleston = line(&[(0.0, 1.5), (1.5, 2.5), (4.0, 1.5), (5.5, 2.5)]);
+        let late = charleston.swung(2.0, Beats(0.0)).late_off_beats().unwrap();
+        assert!((late - 2.0 / 3.0).abs() < 1e-6, "{late}");
+        assert_eq!(charleston.late_off_beats(), None);
+        let third = 1.0 / 3.0;
+        let triplet = line(&[(0.0, third), (third, third), (2.0 * third, third), (1.0, 1.0)]);
+        assert_eq!(triplet.late_off_beats(), None);
+        let pair = line(&[(0.0, 0.5), (0.5, 0.5), (1.0, 1.0)]).swung(1.5, Beats(0.0));
+        assert!((pair.late_off_beats().unwrap() - 0.6).abs() < 1e-6);
     }
 
     #[test]

@@ -14,6 +14,8 @@ const GAIN: f64 = 7.0;
 /// What standing still once costs the asked rhythm, and what another pace than asked does, in the same squares.
 const STOOD: f64 = 6.0;
 const OTHER_PACE: f64 = 9.0;
+/// A free answer is at another pace where a beat of it lasts this much longer or shorter than asked: more is hardly the asked line.
+const FREE_PACE: f64 = 2.0;
 /// Another pace moves the end of the line by more than this, seconds.
 const PACE_MOVES_S: f64 = 0.09;
 /// What a distance that differs from the asked one costs the other rhythm, and what it costs where it comes back.
@@ -125,7 +127,9 @@ impl AsAsked {
         let (_, line) = least(MOST_SWUNG)?;
         let beats = onsets.asked.last()? - onsets.asked.first()?;
         let moved_s = (line.beat_s - onsets.beat_s).abs() * beats;
-        let paced = onsets.in_tempo && !same_pace(line, SAME_RATIO) && moved_s > PACE_MOVES_S;
+        let pace = line.beat_s / onsets.beat_s;
+        let far = if onsets.in_tempo { !same_pace(line, SAME_RATIO) } else { pace.max(1.0 / pace) > FREE_PACE };
+        let paced = far && moved_s > PACE_MOVES_S;
         let price = STOOD * onsets.stood as f64 + if paced { OTHER_PACE } else { 0.0 };
         Some(Self { line: *line, swing: *swing, cost: line.squares / jitter(onsets.beat_s) + price })
     }
@@ -178,7 +182,8 @@ fn free_of_the_line(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
         }
         for ratio in paces(onsets.in_tempo) {
             let Some((other, squares)) = on_grid(onsets, step, onsets.beat_s * ratio) else { continue };
-            if !differs(onsets, &other) || !of_note_values(onsets.asked, &other.played) {
+            let only_paced = !onsets.in_tempo && in_proportion(onsets.asked, &other.played);
+            if only_paced || !differs(onsets, &other) || !of_note_values(onsets.asked, &other.played) {
                 continue;
             }
             let drift = (ratio - 1.0) / if onsets.in_tempo { DRIFT.0 } else { DRIFT.1 };
@@ -271,6 +276,14 @@ fn differs(onsets: &Onsets<'_>, other: &OtherRhythm) -> bool {
         (Some(one), None) => one.abs() > DISPLACED.0 && one.abs() * other.beat_s > DISPLACED.1,
         _ => true,
     }
+}
+
+/// Whether every distance is so many times the asked one: the same rhythm at another pace.
+fn in_proportion(asked: &[f64], played: &[f64]) -> bool {
+    let ratios =
+        asked.windows(2).zip(played.windows(2)).map(|(asked, played)| (played[1] - played[0]) / (asked[1] - asked[0]));
+    let (least, most) = ratios.fold((f64::INFINITY, 0.0_f64), |(least, most), it| (least.min(it), most.max(it)));
+    most - least < 1e-3 * most
 }
 
 /// Whether every distance that was not asked is a note value or a plain sum of two: who stumbles waits for any time.

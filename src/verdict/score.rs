@@ -112,8 +112,8 @@ fn other_rhythm(
     if verdict.attempts > 1 || verdict.extra > 0 || !verdict.twice.is_empty() {
         return None;
     }
-    let swing = asked.line.swing().map(share);
-    let straight = |at: f64| match swing {
+    let late = asked.line.late_off_beats();
+    let straight = |at: f64| match late {
         Some(share) if (at - at.floor() - share).abs() < 1e-3 => at.floor() + 0.5,
         _ => at,
     };
@@ -129,7 +129,7 @@ fn other_rhythm(
         beat_s: asked.tempo.beat().0,
         beat_zero_s,
         in_tempo: matches!(asked.clock, TimeOrigin::InTempo { .. }),
-        swung: swing.is_some(),
+        swung: late.is_some(),
     })
 }
 

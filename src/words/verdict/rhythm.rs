@@ -14,8 +14,8 @@ const LONGEST_FIGURE: usize = 3;
 
 /// "another rhythm, a dotted eighth and a sixteenth over and over instead of even eighths".
 pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String {
-    let swing = asked.line.swing().map(|ratio| ratio / (1.0 + ratio));
-    let straight = |at: f64| match swing {
+    let late = asked.line.late_off_beats();
+    let straight = |at: f64| match late {
         Some(share) if (at - at.floor() - share).abs() < SAME => at.floor() + 0.5,
         _ => at,
     };

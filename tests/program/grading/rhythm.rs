@@ -100,3 +100,26 @@ fn right_notes_as_even_eighths_are_right_notes_and_late_or_early_by_the_beats_of
     assert!(tried >= 20 && 20 * said >= 19 * tried, "{tried} tried, of {said} the rhythm said");
     assert!(lost.is_empty(), "{} of {tried} not seen:\n{}", lost.len(), lost.join("\n"));
 }
+
+#[test]
+fn a_charleston_played_as_even_eighths_is_told_as_another_rhythm() {
+    for id in [
+        "charleston-on-a-major-triad",
+        "charleston-on-a-minor-triad",
+        "charleston-down-the-scale",
+        "charleston-turned-round-on-a-seventh-chord-maj7",
+        "ii-v-i-charleston-on-guide-tones",
+    ] {
+        let asked = asked(Library::builtin().find(id).unwrap());
+        let places: Vec<f64> = (0..asked.line.notes.len()).map(|n| 0.5 * n as f64).collect();
+        let verdict = judge(&asked, &played(&asked, &places));
+        assert!(verdict.expected.iter().all(|note| note.label == NoteLabel::Right), "{id}");
+        let found = findings(&verdict, &asked);
+        assert!(found.iter().any(|f| matches!(f, Finding::Rhythm(_))), "{id}: {found:?}");
+        // Who plays the same rhythm four times as fast has hurried, and plays no other one.
+        let first = asked.line.notes[0].at;
+        let hurried: Vec<f64> = asked.line.notes.iter().map(|note| (note.at - first).0 / 4.0).collect();
+        let found = findings(&judge(&asked, &played(&asked, &hurried)), &asked);
+        assert!(!found.iter().any(|f| matches!(f, Finding::Rhythm(_))), "{id}: {found:?}");
+    }
+}
