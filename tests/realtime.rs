@@ -10,6 +10,7 @@ use cpal::{InputStreamTimestamp, OutputStreamTimestamp};
 use earfirst::outside::devices::{MonotonicClock, Order, OrderSender, PlayId, StreamCounters, StreamLiveness};
 use earfirst::outside::devices::{capture, error_callback, errors, input_callback, output_callback, playback};
 use earfirst::outside::notes::{Ear, EarSettings, Frame, NoteEvent};
+use earfirst::outside::sound::Clip;
 use earfirst::outside::units::{A440, Hertz, SampleRate};
 
 #[global_allocator]
@@ -82,7 +83,8 @@ where
 
 fn order(orders: &mut OrderSender, id: u64, clip: Vec<f32>) {
     // When nobody calls back (the length 0) the orders wait, and at last find no room: the caller is told.
-    let _ = orders.order(Order::Play { id: PlayId(id), clip: clip.into(), at: None });
+    let clip = Arc::new(Clip { rate: SampleRate::DEVICE, samples: clip });
+    let _ = orders.order(Order::Play { id: PlayId(id), clip, at: None });
 }
 
 macro_rules! in_every_format {

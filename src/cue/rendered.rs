@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use crate::cue::layout::{CuedNote, TICK, lay_out};
 use crate::cue::{Cue, Rendering};
 use crate::sound::{Clip, Partials, Tone, edge};
@@ -13,7 +15,7 @@ const DYING: Seconds = Seconds(6.0);
 #[derive(Debug, Clone, PartialEq)]
 pub struct CueSound {
     /// The sound: count-in, cue, and where asked for the clicks through the answer.
-    pub clip: Clip,
+    pub clip: Arc<Clip>,
     /// End of the cue: the last sample of the last note's nominal length, before its release; for a cue without notes the
     /// end of the tick. A whole number of samples.
     pub end: Seconds,
@@ -54,7 +56,7 @@ pub fn sound(cue: &Cue, rendering: &Rendering) -> CueSound {
     }
     clip.bring_to(rendering.level);
     CueSound {
-        clip,
+        clip: Arc::new(clip),
         end: rate.seconds(rate.samples(layout.end)),
         beat_zero: layout.beat_zero,
         beats: layout.count_in,

@@ -1,5 +1,6 @@
 //! Playing the sweeps and listening for them on the open devices.
 
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use crate::sound::Clip;
@@ -95,7 +96,7 @@ pub fn calibrate(devices: &mut Devices, mut heard: impl FnMut(f64)) -> Result<Me
 /// The delays of one round of sweeps, and whether there was an xrun meanwhile.
 fn play_and_hear(devices: &mut Devices, heard: &mut impl FnMut(f64)) -> Result<(Vec<Seconds>, bool), DeviceError> {
     let rate = devices.output_rate().ok_or(DeviceError::Silent(Side::Output))?;
-    let clip = sweeps(rate);
+    let clip = Arc::new(sweeps(rate));
     let whole = clip.length() + AFTER;
     let mut block = Vec::new();
     while devices.read(&mut block).is_some() {}

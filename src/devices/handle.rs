@@ -198,26 +198,25 @@ impl Devices {
 
     /// Plays a clip as soon as possible. `None` when no loudspeaker is open, when too much is waiting, or when the clip's rate
     /// is not [`Devices::output_rate`].
-    pub fn play(&mut self, clip: &Clip) -> Option<PlayId> {
+    pub fn play(&mut self, clip: &Arc<Clip>) -> Option<PlayId> {
         self.play_from(clip, None)
     }
 
     /// Plays a clip from output frame `frame` on, as [`Devices::play`].
-    pub fn play_from(&mut self, clip: &Clip, frame: Option<u64>) -> Option<PlayId> {
+    pub fn play_from(&mut self, clip: &Arc<Clip>, frame: Option<u64>) -> Option<PlayId> {
         self.poll();
         let feeder = self.feeder.as_mut().filter(|feeder| feeder.about().rate == clip.rate)?;
         self.plays += 1;
         let id = PlayId(self.plays);
-        let samples: Arc<[f32]> = Arc::from(clip.samples.as_slice());
         if let Some((_, monitor)) = &mut self.checks {
-            monitor.played(id, &samples, clip.rate);
+            monitor.played(id, clip);
         }
         let xruns = self.readers.back().map_or(0, |reader| reader.counters().totals().xruns);
         self.ordered.insert(id, xruns);
         while self.ordered.len() > REMEMBERED {
             self.ordered.pop_first();
         }
-        feeder.play(id, samples, frame).then_some(id)
+        feeder.play(id, Arc::clone(clip), frame).then_some(id)
     }
 
     /// Closes what is open and opens it anew. Until then [`Devices::faults`] says so.

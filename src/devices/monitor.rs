@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 use std::sync::Arc;
 
-use crate::sound::find;
+use crate::sound::{Clip, find};
 use crate::units::{SampleRate, Seconds};
 
 use super::playback::PlayId;
@@ -99,7 +99,7 @@ pub struct MonitorWatch {
     /// Samples a second of the microphone.
     rate: SampleRate,
     /// Clips that were ordered and not compared yet.
-    waiting: VecDeque<(PlayId, Arc<[f32]>)>,
+    waiting: VecDeque<(PlayId, Arc<Clip>)>,
     /// Number of clips that were compared.
     compared: usize,
     /// The last clip that was compared came back without a room.
@@ -127,11 +127,11 @@ impl MonitorWatch {
         }
     }
 
-    /// A clip of `rate` was ordered. Clips of another rate than the microphone's are not compared.
-    pub fn played(&mut self, id: PlayId, clip: &Arc<[f32]>, rate: SampleRate) {
+    /// A clip was ordered. Clips of another rate than the microphone's are not compared.
+    pub fn played(&mut self, id: PlayId, clip: &Arc<Clip>) {
         // Once a microphone was heard to be one the matter is closed; a monitor is looked at until it is one.
         let room = self.dry || self.compared + self.waiting.len() < CLIPS;
-        if room && rate == self.rate && clip.len() >= rate.samples(SHORTEST) {
+        if room && clip.rate == self.rate && clip.samples.len() >= self.rate.samples(SHORTEST) {
             self.waiting.push_back((id, Arc::clone(clip)));
         }
     }
@@ -159,8 +159,8 @@ impl MonitorWatch {
         if now < needed {
             return;
         }
-        let tail = clip.len().saturating_sub(self.rate.samples(COMPARED.0));
-        let mut piece = clip[tail..].to_vec();
+        let tail = clip.samples.len().saturating_sub(self.rate.samples(COMPARED.0));
+        let mut piece = clip.samples[tail..].to_vec();
         let from = self.rate.samples(end - self.rate.seconds(piece.len()) - SEARCH.0 - self.began);
         piece.resize(piece.len() + self.rate.samples(COMPARED.1), 0.0);
         let to = self.rate.samples(needed - self.began).min(self.recent.len());
@@ -240,10 +240,10 @@ mod tests {
 
     #[test]
     fn the_watch_compares_a_clip_once_it_has_come_back_whole() {
-        let clip: Arc<[f32]> = cue()[..24_000].into();
+        let clip = Arc::new(Clip { rate: SampleRate::DEVICE, samples: cue()[..24_000].to_vec() });
         let mut watch = MonitorWatch::new(SampleRate::DEVICE);
-        watch.played(PlayId(1), &clip, SampleRate::DEVICE);
-        let heard = delayed(&clip, 48_000, 1.0);
+        watch.played(PlayId(1), &clip);
+        let heard = delayed(&clip.samples, 48_000, 1.0);
         // By the clock lines the clip began at .98 s; it came 20 ms later.
         let until = |_| Some(Seconds(0.98 + 0.5));
         let mut padded = heard.clone();

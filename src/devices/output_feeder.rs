@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::sound::Clip;
 use crate::units::Seconds;
 
 use super::clock_line::ClockLine;
@@ -84,8 +85,8 @@ impl OutputFeeder {
     }
 
     /// Orders a clip from frame `at` on, or as soon as possible; `false` when too much is waiting or the stream is gone.
-    pub fn play(&mut self, id: PlayId, clip: Arc<[f32]>, at: Option<u64>) -> bool {
-        let frames = clip.len();
+    pub fn play(&mut self, id: PlayId, clip: Arc<Clip>, at: Option<u64>) -> bool {
+        let frames = clip.samples.len();
         let ordered = self.orders.order(Order::Play { id, clip, at });
         if ordered {
             self.ordered.insert(id, frames);

@@ -9,6 +9,7 @@ use std::time::Duration;
 use cpal::{FromSample, OutputCallbackInfo, SizedSample};
 use rtrb::{Consumer, Producer, RingBuffer};
 
+use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
 use super::capture::Block;
@@ -34,8 +35,8 @@ pub enum Order {
     Play {
         /// The clip's number, by which its place can be asked for.
         id: PlayId,
-        /// Mono samples at the stream's rate.
-        clip: Arc<[f32]>,
+        /// The clip, at the stream's rate.
+        clip: Arc<Clip>,
         /// Output frame of the first sample; at once where that has passed, or where there is none.
         at: Option<u64>,
     },
@@ -54,8 +55,8 @@ pub struct ClipStart {
 
 #[derive(Debug)]
 struct PlayingClip {
-    /// Mono samples at the rate of the stream.
-    clip: Arc<[f32]>,
+    /// The clip, at the rate of the stream.
+    clip: Arc<Clip>,
     /// Output frame of the first sample.
     from: u64,
     /// Output frame at which fading began; `None` while it does not fade.
@@ -70,7 +71,7 @@ pub struct Playback {
     /// Clips that began, on their way to the reader.
     began: Producer<ClipStart>,
     /// Clips that are over, on their way to be freed.
-    used: Producer<Arc<[f32]>>,
+    used: Producer<Arc<Clip>>,
     /// Blocks that were played, on their way to the reader.
     blocks: Producer<Block>,
     /// What this callback publishes.
@@ -95,7 +96,7 @@ pub struct OrderSender {
     /// Clips that began.
     began: Consumer<ClipStart>,
     /// Clips that are over.
-    used: Consumer<Arc<[f32]>>,
+    used: Consumer<Arc<Clip>>,
     /// Blocks that were played.
     blocks: Consumer<Block>,
 }
@@ -210,7 +211,7 @@ impl Playback {
 impl PlayingClip {
     fn at(&self, frame: u64, fade: u64) -> f32 {
         let Some(index) = frame.checked_sub(self.from) else { return 0.0 };
-        let sample = self.clip.get(index as usize).copied().unwrap_or(0.0);
+        let sample = self.clip.samples.get(index as usize).copied().unwrap_or(0.0);
         match self.fading_from {
             None => sample,
             Some(start) => {
@@ -221,7 +222,8 @@ impl PlayingClip {
     }
 
     fn over(&self, frame: u64, fade: u64) -> bool {
-        frame >= self.from + self.clip.len() as u64 || self.fading_from.is_some_and(|start| frame >= start + fade)
+        frame >= self.from + self.clip.samples.len() as u64
+            || self.fading_from.is_some_and(|start| frame >= start + fade)
     }
 }
 
@@ -263,7 +265,8 @@ mod tests {
     }
 
     fn play(orders: &mut OrderSender, id: u64, clip: &[f32], at: Option<u64>) {
-        assert!(orders.order(Order::Play { id: PlayId(id), clip: clip.into(), at }));
+        let clip = Arc::new(Clip { rate: SampleRate::DEVICE, samples: clip.to_vec() });
+        assert!(orders.order(Order::Play { id: PlayId(id), clip, at }));
     }
 
     #[test]

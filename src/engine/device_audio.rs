@@ -88,8 +88,8 @@ impl DeviceAudio {
     ///
     /// # Errors
     /// Why the loudspeaker takes no sound.
-    pub fn play_to_end(&mut self, make: impl FnOnce(SampleRate) -> Clip) -> Result<(), &'static str> {
-        let clip = make(self.devices.output_rate().ok_or("the loudspeaker went away")?);
+    pub fn play_to_end<C: Into<Arc<Clip>>>(&mut self, make: impl FnOnce(SampleRate) -> C) -> Result<(), &'static str> {
+        let clip = make(self.devices.output_rate().ok_or("the loudspeaker went away")?).into();
         let id = self.devices.play(&clip).ok_or("the loudspeaker takes no sound")?;
         let until = Instant::now() + Duration::from_secs_f64(clip.length().0) + FIRST_SOUND;
         let mut unheard = Vec::new();
@@ -188,7 +188,7 @@ impl CueOutput for DeviceAudio {
             samples.extend(clip.samples);
             samples.resize(samples.len() + rate.samples(BETWEEN), 0.0);
         }
-        self.devices.play(&Clip { rate, samples });
+        self.devices.play(&Arc::new(Clip { rate, samples }));
     }
 
     fn renew(&mut self) {

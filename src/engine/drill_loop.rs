@@ -171,7 +171,7 @@ impl<'a> DrillLoop<'a> {
         let sound = self.rendered(&cue, rate, level);
         if self.rig.play(&cue, &sound) {
             self.rig.cue_ordered();
-            self.last_cue = Some(Arc::new(sound.clip.clone()));
+            self.last_cue = Some(Arc::clone(&sound.clip));
             self.playing = Some((cue, sound, level));
         } else {
             self.unplayed = Some((cue, level));

@@ -1,4 +1,5 @@
 use std::collections::VecDeque;
+use std::sync::Arc;
 
 use crate::cue::CueSound;
 use crate::notes::HeardNote;
@@ -7,6 +8,7 @@ use crate::room::residual::ResidualSpectra;
 use crate::room::residual_bias::ResidualBias;
 use crate::room::residual_mask::ResidualMask;
 use crate::room::{Canceller, EchoPath, Presence};
+use crate::sound::Clip;
 use crate::units::{Hertz, SampleRate, Seconds};
 
 /// Length of the raw input that is kept for a cue whose place becomes known late.
@@ -51,8 +53,8 @@ pub enum Owner {
 /// A cue placed on the count of the input's samples.
 #[derive(Debug, Clone)]
 struct CuePlacement {
-    /// The samples that were sounded.
-    played: Vec<f32>,
+    /// What was sounded.
+    played: Arc<Clip>,
     /// Index of the cue's first sample, on the count of the input's samples.
     origin: i64,
     /// Samples of the cue to one sample of the input.
@@ -68,8 +70,8 @@ impl CuePlacement {
     fn at(&self, place: f64) -> f32 {
         let whole = place.floor();
         let x = (place - whole) as f32;
-        let one =
-            |by: i64| usize::try_from(whole as i64 + by).ok().and_then(|n| self.played.get(n)).copied().unwrap_or(0.0);
+        let at = |n: i64| usize::try_from(n).ok().and_then(|n| self.played.samples.get(n)).copied().unwrap_or(0.0);
+        let one = |by: i64| at(whole as i64 + by);
         if x == 0.0 {
             return one(0);
         }
@@ -178,7 +180,7 @@ impl Echo {
         let quiet: Vec<f64> = self.recent.iter().take(before as usize).map(|s| f64::from(*s)).collect();
         self.evidence = EchoEvidence::begin(&quiet, self.canceller.block());
         self.placement = Some(CuePlacement {
-            played: sound.clip.samples.clone(),
+            played: Arc::clone(&sound.clip),
             origin,
             faster,
             end: origin + self.rate.samples(sound.end) as i64,

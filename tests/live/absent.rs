@@ -73,7 +73,7 @@ fn away(card: &Card, devices: &mut Devices, gone: Gone, seconds: f64) -> Duratio
             playing = playing.filter(|_| since.elapsed() < Duration::from_secs(1));
         } else if let Some(rate) = devices.output_rate() {
             let clip = Clip { rate, samples: vec![1e-3; rate.samples(Seconds(0.05))] };
-            playing = devices.play(&clip).map(|id| (id, Instant::now()));
+            playing = devices.play(&clip.into()).map(|id| (id, Instant::now()));
         }
         false
     });

@@ -110,7 +110,7 @@ fn what_is_played_comes_out_of_the_loudspeaker_in_pitch_level_and_order() {
         let notes = [(523.25, 0.25), (659.26, 0.125)];
         for (hz, amplitude) in notes {
             let clip = Clip { rate, samples: sine(hz, amplitude, Seconds(0.6), rate) };
-            let id = devices.play(&clip).expect("ordered");
+            let id = devices.play(&clip.into()).expect("ordered");
             hear(&mut devices, 20 * SECOND, |devices, _| !devices.waits_or_sounds(id));
         }
         // What the callback has handed over is still on its way.
@@ -143,7 +143,7 @@ fn gap_found(devices: &mut Devices, delay: Seconds, gap: Seconds) -> Option<Seco
         .collect();
     let mut clip = Clip { rate, samples: cue.clone() };
     clip.mix(cue.len() + rate.samples(gap), &tick);
-    let id = devices.play(&clip).expect("ordered");
+    let id = devices.play(&clip.into()).expect("ordered");
     let (began, heard) = hear(devices, 20 * SECOND, |devices, now| {
         devices.sounding(id).is_some_and(|place| now > place.until + Seconds(0.4))
     });
@@ -282,7 +282,7 @@ fn devices_unplugged_and_plugged_in_again_recover_by_themselves() {
         a_tone_comes_through(card, &mut devices);
         let rate = devices.output_rate().expect("open again");
         let clip = Clip { rate, samples: sine(440.0, 0.2, Seconds(0.2), rate) };
-        let id = devices.play(&clip).expect("the loudspeaker takes orders again");
+        let id = devices.play(&clip.into()).expect("the loudspeaker takes orders again");
         hear(&mut devices, 20 * SECOND, |devices, _| devices.sounding(id).is_some());
     });
 }
@@ -298,7 +298,9 @@ fn devices_opened_anew_lose_no_time_and_sound_as_before() {
         wait_for(20 * SECOND, "nothing to be wrong", || devices.faults().is_empty());
         a_tone_comes_through(card, &mut devices);
         let rate = devices.output_rate().expect("open again");
-        let id = devices.play(&Clip { rate, samples: sine(440.0, 0.2, Seconds(0.2), rate) }).expect("it takes orders");
+        let id = devices
+            .play(&Clip { rate, samples: sine(440.0, 0.2, Seconds(0.2), rate) }.into())
+            .expect("it takes orders");
         hear(&mut devices, 20 * SECOND, |devices, _| devices.sounding(id).is_some());
     });
 }

@@ -127,7 +127,7 @@ pub fn answer(tempo: f64) -> Vec<f32> {
     let key = trumpet.concert_key(WrittenKey::parse("C").unwrap());
     let line = realise(pattern, key, None, trumpet.developing, Register::Middle).unwrap();
     let cue = Cue::new(pattern, key, Register::Middle, Tempo(tempo), line);
-    sound(&cue, &Rendering::new(SampleRate::DEVICE)).clip.samples
+    sound(&cue, &Rendering::new(SampleRate::DEVICE)).clip.samples.clone()
 }
 
 /// The stillness of a room: a real microphone never gives exact zeros.

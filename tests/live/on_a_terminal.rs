@@ -43,7 +43,7 @@ fn in_tempo(cue: &Cue, faultless: bool) -> Vec<f32> {
         line.line.notes[2].pitch.0 -= 1;
     }
     let mut samples = vec![0.0; (wait * RATE) as usize];
-    samples.extend(sound(&line, &Rendering::new(SampleRate::DEVICE)).clip.samples);
+    samples.extend_from_slice(&sound(&line, &Rendering::new(SampleRate::DEVICE)).clip.samples);
     samples
 }
 

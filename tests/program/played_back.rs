@@ -109,7 +109,7 @@ fn what_came_out_is_the_cue_that_was_answered_and_then_the_answer() {
     let [clips] = &loudspeaker.played_back[..] else { panic!("{} times", loudspeaker.played_back.len()) };
     let [cue, answer] = &clips[..] else { panic!("{} clips", clips.len()) };
     let answered = &loudspeaker.cues[loudspeaker.cues.len() - 2].1;
-    assert_eq!(**cue, answered.clip, "not the cue that sounds now");
+    assert_eq!(*cue, answered.clip, "not the cue that sounds now");
     assert!(answer.samples.iter().any(|sample| sample.abs() > 0.01) && answer.length().0 > 1.0);
 }
 
