@@ -5,16 +5,6 @@
 pub mod chart {
     pub use crate::chart::{ChordChart, Forms};
 }
-/// Of the room `cli`.
-pub mod cli {
-    /// Of `cli::listening`.
-    pub mod listening {
-        /// Of `cli::listening::grade_lines`.
-        pub mod grade_lines {
-            pub use crate::cli::listening::grade_lines::answer;
-        }
-    }
-}
 /// Of the room `coach`.
 pub mod coach {
     pub use crate::coach::{
@@ -50,8 +40,8 @@ pub mod engine {
 /// Of the room `exchange`.
 pub mod exchange {
     pub use crate::exchange::{
-        ChartSheet, ImportedVoice, Refused, Staff, StaffNote, StaffRequest, chart_from_musicxml, chart_to_musicxml,
-        from_midi, from_musicxml, heard_to_midi, staff, to_midi, to_musicxml,
+        ChartSheet, ImportedVoice, Refused, Staff, StaffNote, StaffRequest, answer_to_case, chart_from_musicxml,
+        chart_to_musicxml, from_midi, from_musicxml, heard_to_midi, staff, to_midi, to_musicxml,
     };
 }
 /// Of the room `files`.

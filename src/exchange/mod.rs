@@ -10,9 +10,11 @@
 
 mod accidentals;
 mod bar;
+mod case_lines;
 mod chart_bars;
 mod chart_xml;
 mod chart_xml_in;
+mod coach_lines;
 mod compressed;
 mod durations;
 mod feel;
@@ -21,14 +23,18 @@ mod midi;
 mod midi_in;
 mod musicxml;
 mod musicxml_in;
+mod note_table;
 mod staff;
 mod voice;
 
+pub use case_lines::answer_to_case;
 pub use chart_xml::{ChartSheet, chart_to_musicxml};
 pub use chart_xml_in::chart_from_musicxml;
+pub use coach_lines::DrivenCoach;
 pub use midi::{heard_to_midi, to_midi};
 pub use midi_in::from_midi;
 pub use musicxml::to_musicxml;
 pub use musicxml_in::from_musicxml;
+pub use note_table::{frames_json, frames_table, notes_from_table, notes_json, notes_table};
 pub use staff::{Staff, StaffNote, StaffRequest, staff};
 pub use voice::{ImportedVoice, Refused};

@@ -34,6 +34,21 @@ pub enum Register {
     High,
 }
 
+impl Register {
+    /// All of them, from low to high.
+    pub const ALL: [Self; 3] = [Self::Low, Self::Middle, Self::High];
+
+    /// As it is typed and printed.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Low => "low",
+            Self::Middle => "middle",
+            Self::High => "high",
+        }
+    }
+}
+
 /// A refusal: no octave of the line fits the range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("the line spans {} half steps and no octave of it lies inside the range, which spans {}", span.0, range.span().0)]

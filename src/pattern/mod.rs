@@ -69,7 +69,7 @@ pub use model::{Family, Pattern, PatternId, TempoRange};
 pub use print::{print, print_file};
 pub use quality::Quality;
 pub use query::PatternQuery;
-pub use realise::{from_degree, realise, realise_exact, starts};
+pub use realise::{InRegisters, from_degree, in_registers, realise, realise_exact, starts};
 pub use rhythm::RhythmFeature;
 pub use swing::{long_to_short, swing_at};
 pub use time::Ticks;

@@ -25,6 +25,30 @@ pub fn realise(
     realise_exact(pattern, key, start, range, register).map(|realised| realised.line())
 }
 
+/// Registers, and the line that a pattern is in them.
+pub type InRegisters = (Vec<Register>, Line);
+
+/// The pattern in a key, in each of these registers; registers that fall on one octave share a line.
+///
+/// # Errors
+/// No octave of the line fits the range.
+pub fn in_registers(
+    pattern: &Pattern,
+    key: ConcertKey,
+    registers: &[Register],
+    range: Range,
+) -> Result<Vec<InRegisters>, NoFit> {
+    let mut lines: Vec<InRegisters> = Vec::new();
+    for &register in registers {
+        let line = realise(pattern, key, None, range, register)?;
+        match lines.iter_mut().find(|(_, same)| *same == line) {
+            Some((registers, _)) => registers.push(register),
+            None => lines.push((vec![register], line)),
+        }
+    }
+    Ok(lines)
+}
+
 /// A pattern in a key and an octave: its degrees above a sounding tonic, in exact time.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Realised {

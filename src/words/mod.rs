@@ -5,11 +5,14 @@
 
 pub mod fingering;
 pub mod fit;
+pub mod learnt;
 pub mod names;
 pub mod numbers;
 mod page;
+pub mod pattern_rows;
 pub mod patterns;
 pub mod reason;
+pub mod sound_check;
 mod sound_fault;
 pub mod verdict;
 pub mod wrap;

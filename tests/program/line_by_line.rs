@@ -5,7 +5,7 @@ use std::process::{Command, Stdio};
 use std::sync::mpsc;
 use std::time::Duration;
 
-use earfirst::outside::cli::listening::grade_lines::answer;
+use earfirst::outside::exchange::answer_to_case as answer;
 use serde_json::Value;
 
 use crate::grading::planted::{LEVEL_1, blind, cases};

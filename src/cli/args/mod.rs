@@ -361,17 +361,6 @@ pub enum Third {
     High,
 }
 
-impl Third {
-    /// As it is typed and printed.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Low => "low",
-            Self::Middle => "middle",
-            Self::High => "high",
-        }
-    }
-}
-
 impl From<Third> for Register {
     fn from(third: Third) -> Self {
         match third {

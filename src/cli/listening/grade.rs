@@ -1,26 +1,27 @@
 use crate::cli::args::Grade;
 use crate::cli::failure::{Failure, Kind};
 use crate::cli::json_lines;
-use crate::cli::listening::grade_lines;
 use crate::cli::listening::notes;
 use crate::cli::output::say;
 use crate::cli::resolve::{self, Who, pattern, tempo};
 use crate::cue::Cue;
 use crate::drill::Hints;
 use crate::engine;
+use crate::exchange;
 use crate::files;
 use crate::notes::HeardNote;
 use crate::pattern::{self, Line, Pattern, Register};
+use crate::report;
 use crate::units::{Seconds, Tempo};
-use crate::verdict::{self, Expectation, NoteLabel, NoteVerdict, TimeOrigin, Verdict};
+use crate::verdict::{self, Expectation, TimeOrigin};
 use crate::words;
 use crate::words::names::Reader;
-use crate::words::numbers::{capital, ordinal, signed};
+use crate::words::numbers::capital;
 
 /// A verdict on a recording or a list of notes.
 pub fn run(typed: &Grade) -> Result<(), Failure> {
     if typed.json_lines {
-        return json_lines::each(|line| grade_lines::answer(line).map(Some));
+        return json_lines::each(|line| exchange::answer_to_case(line).map(Some));
     }
     let settings = files::UserSettings::load(&files::Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
@@ -54,9 +55,9 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     let name = |pitch| written.note(pitch, cue.key, cue.spelling);
     let hint = explained.and_then(|note| words::fingering::hint(&name(note.pitch), &note.tendency, note.off));
     if typed.json {
-        say(json(&cue, &verdict, &sentence, hint.as_deref()))?
+        say(report::verdict_json(&cue, &verdict, &sentence, hint.as_deref()))?
     } else {
-        text(&who, &cue, &heard, &verdict, &sentence)?;
+        words::verdict::note_by_note(&who.page, &cue, &heard, &verdict, &sentence).into_iter().try_for_each(say)?;
         if let Some(hint) = hint {
             say(capital(&hint) + ".")?;
         }
@@ -70,10 +71,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
 
 fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     match (&typed.file, &typed.notes) {
-        (_, Some(list)) => {
-            let text = files::read_list(list)?;
-            notes::parse_table(&text, &list.display().to_string())
-        }
+        (_, Some(list)) => notes::read_table(list),
         (Some(file), None) => {
             let recording = notes::read(file)?;
             let settings = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
@@ -115,81 +113,5 @@ fn register(
             who.page.instrument.name
         );
         Failure::usage(what, "Choose another pattern, key or instrument.")
-    })
-}
-
-fn text(who: &Who, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Result<(), Failure> {
-    say(format!(
-        "{} in {}, {}, quarter = {:.0}",
-        cue.title,
-        who.page.key(cue.key, cue.spelling.mode),
-        who.page.instrument.name,
-        cue.tempo.0
-    ))?;
-    if !verdict.related {
-        let names: Vec<String> = heard.iter().map(|note| who.page.heard(note.pitch)).collect();
-        if !names.is_empty() {
-            say(format!("heard: {}", names.join(" ")))?;
-        }
-        return say(sentence);
-    }
-    if verdict.shift.0 != 0 {
-        say(format!("played {:+} half steps from what was asked; held against that:", verdict.shift.0))?;
-    }
-    for (asked, note) in cue.line.notes.iter().zip(&verdict.expected) {
-        let name = who.page.asked(asked, cue.key, cue.spelling);
-        let said = match note.label {
-            NoteLabel::Right => "right".to_owned(),
-            NoteLabel::Wrong(by) => format!("wrong by {:+} half steps", by.0),
-            NoteLabel::Octave(by) => format!("octave, {:+} half steps", by.0),
-            NoteLabel::Missed => "missed".to_owned(),
-            NoteLabel::Merged => "joined to its neighbour".to_owned(),
-        };
-        let cents = note.cents.map_or(String::new(), |cents| format!("  {} cents", signed(cents)));
-        let at = note
-            .heard
-            .and_then(|index| heard.get(index))
-            .map_or(String::new(), |note| format!("  at {:.2} s", note.onset.0));
-        say(format!("  {name:4} {said}{cents}{at}"))?;
-    }
-    if verdict.attempts > 1 {
-        say(format!("attempt {}", verdict.attempts))?;
-    }
-    if let Some(pace) = verdict.pace {
-        say(format!("held at quarter = {:.0}, asked {:.0}", pace.0, cue.tempo.0))?;
-    }
-    for stood in &verdict.stood {
-        say(format!("stood still before the {} note, {:.2} s", ordinal(stood.before), stood.by.0))?;
-    }
-    if let Some(centre) = verdict.centre {
-        say(format!("as a whole {} cents; the cents above are against that", signed(centre)))?;
-    }
-    if let (Some(played), Some(asked)) = (verdict.swing, cue.line.swing()) {
-        say(format!("long to short eighth {played:.1} to 1, asked {asked:.1} to 1"))?;
-    }
-    say(sentence)
-}
-
-fn json(cue: &Cue, verdict: &Verdict, sentence: &str, hint: Option<&str>) -> serde_json::Value {
-    let off = |label: NoteLabel| match label {
-        NoteLabel::Wrong(by) | NoteLabel::Octave(by) => by.0,
-        NoteLabel::Right | NoteLabel::Missed | NoteLabel::Merged => 0,
-    };
-    let note = |note: &NoteVerdict| {
-        serde_json::json!({
-            "label": grade_lines::expected_word(note.label), "half_steps_off": off(note.label), "heard": note.heard,
-            "cents": note.cents.map(|cents| cents.0), "late_s": note.late.map(|late| late.0),
-        })
-    };
-    let expected: Vec<_> = verdict.expected.iter().map(note).collect();
-    let played: Vec<_> = verdict.played.iter().map(|label| grade_lines::played_word(*label)).collect();
-    let stood = verdict.stood.iter().map(|it| serde_json::json!({"before": it.before, "by_s": it.by.0}));
-    serde_json::json!({
-        "related": verdict.related, "shift_half_steps": verdict.shift.0, "attempts": verdict.attempts,
-        "right": verdict.right, "of": verdict.of, "extra": verdict.extra, "passed": verdict.passed,
-        "pace_quarter_per_minute": verdict.pace.map(|pace| pace.0), "evenness_percent_of_beat": verdict.evenness,
-        "centre_cents": verdict.centre.map(|centre| centre.0), "expected": expected, "played": played, "sentence": sentence,
-        "long_to_short_eighth": verdict.swing, "long_to_short_eighth_asked": cue.line.swing(), "hint": hint,
-        "stood": stood.collect::<Vec<_>>(),
     })
 }

@@ -7,7 +7,7 @@ use std::time::Duration;
 use crate::cli::args::Hear;
 use crate::cli::failure::Failure;
 use crate::cli::listening::hear_lines;
-use crate::cli::listening::hear_lines::{Heard, HeardThrough};
+use crate::cli::listening::hear_lines::Heard;
 use crate::cli::output::{part, say};
 use crate::cli::resolve::{Who, microphone};
 use crate::engine::{DeviceAudio, HeardBlock, Listener, ear_settings, listen_to_recording};
@@ -18,6 +18,7 @@ use crate::room::{Echo, SoundCheck};
 use crate::tui;
 use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::numbers::signed;
+use crate::words::sound_check::{self, HeardThrough};
 
 /// So long is listened to before an opinion is given.
 const OPINION: Seconds = Seconds(10.0);
@@ -68,7 +69,7 @@ fn live(typed: &Hear, who: &Who, listener: &mut Listener<DeviceAudio>, check: &m
         if on_screen && !judged && listened.0 >= OPINION.0 {
             judged = true;
             say("")?;
-            for opinion in hear_lines::opinions(&check.check, check.notes.len(), HeardThrough::Microphone) {
+            for opinion in sound_check::opinions(&check.check, check.notes.len(), HeardThrough::Microphone) {
                 say(opinion)?;
             }
         }

@@ -3,7 +3,6 @@
 pub(super) mod calibrate;
 pub(super) mod devices;
 pub(super) mod grade;
-pub mod grade_lines;
 pub(super) mod hear;
 mod hear_lines;
 pub(super) mod microphone;

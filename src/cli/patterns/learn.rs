@@ -9,7 +9,6 @@ use crate::cli::listening::microphone::Microphone;
 use crate::cli::listening::notes;
 use crate::cli::output::say;
 use crate::cli::patterns::exchange;
-use crate::cli::patterns::learn_lines::lines;
 use crate::cli::patterns::learn_talk::Talk;
 use crate::cli::patterns::learn_typed::{a_name, free_name, mends, new_name};
 use crate::cli::patterns::list;
@@ -21,6 +20,7 @@ use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, LineNote, 
 use crate::music::ConcertKey;
 use crate::pattern::{self, Library};
 use crate::units::Tempo;
+use crate::words::learnt;
 
 /// Standard MIDI Files 1.0: without a tempo event a quarter note lasts half a second.
 const MIDI_TEMPO: Tempo = Tempo(120.0);
@@ -77,7 +77,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     if typed.print {
         return say(pattern::print_file([&learnt.pattern]).trim_end());
     }
-    lines(&learnt, &who).into_iter().try_for_each(say)?;
+    learnt::lines(&learnt, &who.page).into_iter().try_for_each(say)?;
     own.keep(&learnt.pattern)?;
     say(own.kept(&learnt.pattern))
 }

@@ -9,7 +9,6 @@ use crate::cli::args::patterns::Motion;
 use crate::cli::failure::Failure;
 use crate::cli::listening::microphone::{Microphone, NoteOrWords};
 use crate::cli::output::{part, say};
-use crate::cli::patterns::learn_lines::lines;
 use crate::cli::patterns::learn_typed::{mends, new_name};
 use crate::cli::patterns::list;
 use crate::cli::patterns::own::Own;
@@ -18,6 +17,7 @@ use crate::engine;
 use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, Pulse};
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library};
+use crate::words::learnt;
 
 const HOW: &str = "Nothing more need be done: an empty line ends. To change it, type
   3=b7 (the degree of note 3, counted as above; 3=b7, is an octave lower, 3=9 higher)
@@ -97,7 +97,7 @@ impl Talk {
 
     fn show(&self, learnt: &LearnedPattern) -> Result<(), Failure> {
         say("")?;
-        lines(learnt, &self.who).into_iter().try_for_each(say)?;
+        learnt::lines(learnt, &self.who.page).into_iter().try_for_each(say)?;
         self.own.keep(&learnt.pattern)?;
         say(format!("\nkept as {}\n", learnt.pattern.id))
     }

@@ -10,18 +10,14 @@ use crate::coach::{OutOfRange, Plan};
 use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Library, Pattern, PatternQuery, Quality, RhythmFeature};
+use crate::report::{self, ListedPattern};
 use crate::words::numbers::{counted, numbered};
+use crate::words::pattern_rows;
 use crate::words::patterns::rhythm_word;
 use crate::words::reason::since;
 
 /// Patterns on a page: with the line below them they fit a screen of 24 lines.
 const PAGE: usize = 20;
-/// Columns of such a screen.
-const SCREEN: usize = 80;
-
-/// A pattern of the list, and how long it was away.
-type Row<'p> = (&'p Pattern, Option<String>);
-
 /// Lists the patterns.
 pub fn run(typed: &Listed) -> Result<(), Failure> {
     let library = resolve::library()?;
@@ -31,28 +27,16 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
         found.retain(|other| other.id != like.id);
         found.sort_by_key(|other| std::cmp::Reverse(like.in_common(other)));
     }
-    let found: Vec<Row<'_>> = if typed.today {
+    let found: Vec<ListedPattern<'_>> = if typed.today {
         back_today(&found, &typed.player)?
     } else {
         found.into_iter().map(|pattern| (pattern, None)).collect()
     };
-    if typed.json { json(&library, &found) } else { page(&library, &found, typed) }
-}
-
-fn json(library: &Library, found: &[Row<'_>]) -> Result<(), Failure> {
-    let rows = found.iter().map(|(pattern, back)| {
-        serde_json::json!({
-            "id": pattern.id.0, "name": pattern.name, "typed": library.typed(pattern),
-            "family": pattern.family.name(), "level": pattern.level, "notes": pattern.notes().len(),
-            "trains": pattern.trains, "rhythm": pattern.rhythm().iter().map(|own| own.name()).collect::<Vec<_>>(),
-            "back": back,
-        })
-    });
-    say(serde_json::Value::Array(rows.collect()))
+    if typed.json { say(report::patterns_json(&library, &found)) } else { page(&library, &found, typed) }
 }
 
 /// The rows of one page, or of all, and how many there are.
-fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Failure> {
+fn page(library: &Library, found: &[ListedPattern<'_>], typed: &Listed) -> Result<(), Failure> {
     let pages = found.len().div_ceil(PAGE).max(1);
     let wanted = typed.page.max(1) as usize;
     if wanted > pages {
@@ -63,7 +47,7 @@ fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Fail
     let (skipped, taken) = if whole { (0, found.len()) } else { ((wanted - 1) * PAGE, PAGE) };
     for (pattern, back) in found.iter().skip(skipped).take(taken) {
         let words = back.clone().unwrap_or_else(|| rhythm_word(pattern).to_owned());
-        say(row(&library.typed(pattern), pattern, &words))?;
+        say(pattern_rows::list_row(&library.typed(pattern), pattern, &words))?;
     }
     say(match found.len() {
         0 if typed.today => "nothing comes back today".to_owned(),
@@ -77,15 +61,6 @@ fn page(library: &Library, found: &[Row<'_>], typed: &Listed) -> Result<(), Fail
             format!("page {wanted} of {pages}, {} in all{more}", numbered(count, "pattern"))
         }
     })
-}
-
-/// A row in columns; one that would be wider than a screen is drawn together.
-fn row(id: &str, pattern: &Pattern, words: &str) -> String {
-    let (family, level, notes) = (pattern.family.name(), pattern.level, pattern.notes().len());
-    let line = format!("{level} {id:40} {family:10} {notes:3} notes  {words}");
-    let line =
-        if line.trim_end().len() > SCREEN { format!("{level} {id} {family} {notes} notes  {words}") } else { line };
-    line.trim_end().to_owned()
 }
 
 fn wanted(typed: &Listed) -> Result<PatternQuery, Failure> {
@@ -141,7 +116,7 @@ pub(super) const fn motion(typed: Motion) -> Family {
 }
 
 /// The patterns that come back today for this player, the most forgotten first, with the key that was away the longest.
-fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pattern, Option<String>)>, Failure> {
+fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<ListedPattern<'p>>, Failure> {
     let places = files::Places::usual()?;
     let settings = files::UserSettings::load(&places)?;
     let who = Who::of(player, &settings)?;
@@ -150,7 +125,7 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<(&'p Pat
     plan.out_of_range = OutOfRange::of(found.iter().copied(), &plan.keys, who.range);
     let whose = settings.players_called(None).first().map(|player| player.id);
     let back = sitting::learner(&who.page.instrument.id, whose, &settings, &places).back(&plan);
-    let mut listed: Vec<(&Pattern, Option<String>)> = Vec::new();
+    let mut listed: Vec<ListedPattern<'_>> = Vec::new();
     for first in &back {
         let Some(pattern) = found.iter().find(|pattern| pattern.id == first.pattern) else { continue };
         if listed.iter().any(|(known, _)| known.id == pattern.id) {

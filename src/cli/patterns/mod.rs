@@ -2,14 +2,11 @@
 
 mod exchange;
 mod learn;
-mod learn_lines;
 mod learn_talk;
 mod learn_typed;
 mod list;
 mod own;
 mod show;
-mod show_json;
-mod show_lines;
 mod sound;
 
 use std::path::Path;
@@ -18,6 +15,7 @@ use crate::cli::args::patterns::{Listed, PatternAction, Patterns};
 use crate::cli::failure::Failure;
 use crate::cli::output::say;
 use crate::pattern::{self, Library, Pattern};
+use crate::report;
 use crate::words::numbers::counted;
 
 /// The library: list, show, check, sound, learn, import, export.
@@ -47,7 +45,7 @@ fn check(file: &Path, json: bool) -> Result<(), Failure> {
     let hides: Vec<&Pattern> =
         patterns.iter().filter_map(|own| Library::builtin().get(&own.id).filter(|shipped| *shipped != own)).collect();
     if json {
-        say(show_json::checked(&name, patterns.len(), &troubles, &hides))?;
+        say(report::checked_json(&name, patterns.len(), &troubles, &hides))?;
     } else {
         hides.iter().try_for_each(|shipped| say(hidden(&name, shipped)))?;
     }

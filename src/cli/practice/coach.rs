@@ -2,10 +2,10 @@ use crate::cli::args::{Coach, Practice};
 use crate::cli::failure::Failure;
 use crate::cli::json_lines;
 use crate::cli::output::say;
-use crate::cli::practice::coach_lines::Driven;
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::cli::resolve::Meant;
 use crate::coach::{self, Choice, Goals, Holds, LearnerModel, Rng};
+use crate::exchange::DrivenCoach;
 use crate::files;
 use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::Pattern;
@@ -23,7 +23,7 @@ const INDENT: usize = 7;
 pub fn run(typed: &Coach) -> Result<(), Failure> {
     if typed.json_lines {
         let piano = music::instrument("piano").map_err(|why| Failure::usage(why, ""))?;
-        let mut coach = Driven::new(GOALS, typed.seed, Page::new(piano.clone(), Reading::default()));
+        let mut coach = DrivenCoach::new(GOALS, typed.seed, Page::new(piano.clone(), Reading::default()));
         return json_lines::each(|line| coach.line(line));
     }
     let places = files::Places::usual()?;

@@ -2,7 +2,6 @@
 
 mod another_place;
 pub(super) mod coach;
-mod coach_lines;
 mod days;
 pub(super) mod demo;
 pub(super) mod drill;

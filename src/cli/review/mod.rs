@@ -2,7 +2,6 @@
 
 mod answer;
 mod html;
-mod json;
 
 use std::collections::BTreeSet;
 
@@ -78,7 +77,7 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
 fn as_json(sessions: &[Session], mut found: SessionIndex) -> Result<(), Failure> {
     let later: Vec<String> = found.later(files::today().day).iter().map(after_today).collect();
     let unreadable: Vec<String> = found.failures.iter().map(ToString::to_string).collect();
-    say(json::review(&report::review(sessions), &unreadable, &later))
+    say(report::review_json(&report::review(sessions), &unreadable, &later))
 }
 
 /// The keys of each pattern day by day, where the sittings of an instrument lie on several days.

@@ -5,6 +5,7 @@ mod attempts_tests;
 mod faults;
 mod headline;
 mod named;
+mod note_by_note;
 mod recurring;
 #[cfg(test)]
 mod recurring_tests;
@@ -20,6 +21,7 @@ mod time_tests;
 
 pub use headline::{ALL_RIGHT, headline};
 pub use named::Named;
+pub use note_by_note::{expected_word, note_by_note, played_word};
 pub use recurring::{Recurring, recurring};
 pub use rhythm::in_time;
 pub use sentence::sentence;

@@ -1,7 +1,7 @@
 //! Cases with planted faults, made by an independent generator, each with its truth: two levels of 27 kinds, four cases a
 //! kind. The bars are those the judge was built for; a single case is worth one in 108.
 
-use earfirst::outside::cli::listening::grade_lines::answer;
+use earfirst::outside::exchange::answer_to_case as answer;
 use serde_json::{Value, json};
 
 pub const LEVEL_1: &str = include_str!("../../data/grading/level-1.jsonl");

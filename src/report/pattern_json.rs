@@ -2,17 +2,23 @@
 
 use serde_json::{Value, json};
 
-use crate::cli::patterns::show_lines::{InRegisters, over_chords};
-use crate::cli::resolve::Who;
 use crate::music::{ConcertKey, Spelling};
-use crate::pattern::{self, ExpectedNote, Pattern, PatternTrouble};
+use crate::pattern::{self, ExpectedNote, InRegisters, Library, Pattern, PatternTrouble};
+use crate::words::Page;
+use crate::words::pattern_rows::over_chords;
 
 /// One pattern; `begun` are the same begun on its other notes, `lines` its notes in a key.
-pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Vec<InRegisters>)>, who: &Who) -> Value {
+#[must_use]
+pub fn pattern_json(
+    pattern: &Pattern,
+    begun: &[Pattern],
+    lines: Option<(ConcertKey, Vec<InRegisters>)>,
+    own: &Page,
+) -> Value {
     let degrees = |pattern: &Pattern| pattern.notes().iter().map(|step| step.degree.to_string()).collect::<Vec<_>>();
     let first = |pattern: &Pattern| degrees(pattern).into_iter().next();
     let chords = over_chords(pattern);
-    let page = lines.as_ref().map(|(key, _)| who.page.tonality(*key, pattern.mode()));
+    let page = lines.as_ref().map(|(key, _)| own.tonality(*key, pattern.mode()));
     json!({
         "id": pattern.id.0, "name": pattern.name, "family": pattern.family.name(), "level": pattern.level,
         "trains": pattern.trains, "source": pattern.source, "swing": pattern.swing, "keys": pattern.cycle.name(),
@@ -23,23 +29,24 @@ pub fn shown(pattern: &Pattern, begun: &[Pattern], lines: Option<(ConcertKey, Ve
         "over": chords.iter().map(|(chord, tones)| json!({ "chord": chord, "tones": tones })).collect::<Vec<_>>(),
         "begun": begun.iter().map(|other| json!({ "id": other.id.0, "on": first(other) })).collect::<Vec<_>>(),
         "page": page.map(|page| json!({ "key": pattern.heading(page), "sharps": page.signature().sharps() })),
-        "lines": lines.map(|(key, lines)| lines.iter().map(|line| in_registers(line, key, pattern.spelling(), who)).collect::<Vec<_>>()),
+        "lines": lines.map(|(key, lines)| lines.iter().map(|line| in_registers(line, key, pattern.spelling(), own)).collect::<Vec<_>>()),
     })
 }
 
-fn in_registers((registers, line): &InRegisters, key: ConcertKey, spelling: Spelling, who: &Who) -> Value {
+fn in_registers((registers, line): &InRegisters, key: ConcertKey, spelling: Spelling, own: &Page) -> Value {
     let note = |note: &ExpectedNote| {
-        let name = who.page.expected(note, key, spelling).to_string();
+        let name = own.expected(note, key, spelling).to_string();
         json!({
             "midi": note.pitch.0, "name": name, "at_quarters": note.at.0,
             "length_quarters": note.length.0,
         })
     };
-    json!({ "registers": registers, "notes": line.notes.iter().map(note).collect::<Vec<_>>() })
+    json!({ "registers": registers.iter().map(|register| register.name()).collect::<Vec<_>>(), "notes": line.notes.iter().map(note).collect::<Vec<_>>() })
 }
 
 /// A file that was checked.
-pub fn checked(file: &str, patterns: usize, troubles: &[PatternTrouble], hides: &[&Pattern]) -> Value {
+#[must_use]
+pub fn checked_json(file: &str, patterns: usize, troubles: &[PatternTrouble], hides: &[&Pattern]) -> Value {
     let trouble = |trouble: &PatternTrouble| {
         json!({
             "line": trouble.line, "column": trouble.column, "found": trouble.found, "expected": trouble.expected,
@@ -49,4 +56,21 @@ pub fn checked(file: &str, patterns: usize, troubles: &[PatternTrouble], hides: 
     let hides: Vec<&str> = hides.iter().map(|shipped| shipped.id.0.as_str()).collect();
     let troubles: Vec<Value> = troubles.iter().map(trouble).collect();
     json!({ "file": file, "patterns": patterns, "troubles": troubles, "hides": hides })
+}
+
+/// A pattern of a list, and where it is known what comes back of it and for how long that was away, in words.
+pub type ListedPattern<'p> = (&'p Pattern, Option<String>);
+
+/// A list of patterns.
+#[must_use]
+pub fn patterns_json(library: &Library, listed: &[ListedPattern<'_>]) -> Value {
+    let row = |(pattern, back): &ListedPattern<'_>| {
+        json!({
+            "id": pattern.id.0, "name": pattern.name, "typed": library.typed(pattern),
+            "family": pattern.family.name(), "level": pattern.level, "notes": pattern.notes().len(),
+            "trains": pattern.trains, "rhythm": pattern.rhythm().iter().map(|own| own.name()).collect::<Vec<_>>(),
+            "back": back,
+        })
+    };
+    listed.iter().map(row).collect()
 }

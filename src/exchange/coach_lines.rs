@@ -23,7 +23,7 @@ const PATTERN: &str = "driven";
 
 /// A coach that is driven from outside.
 #[derive(Debug, Clone)]
-pub struct Driven {
+pub struct DrivenCoach {
     learner: LearnerModel,
     rng: Rng,
     plan: Plan,
@@ -67,7 +67,7 @@ struct Next {
     why: String,
 }
 
-impl Driven {
+impl DrivenCoach {
     /// A coach that knows nothing yet, with these goals and this seed.
     #[must_use]
     pub fn new(goals: Goals, seed: u64, page: Page) -> Self {
@@ -139,9 +139,9 @@ fn outcome(told: &Told) -> Result<AnswerEvidence, String> {
 mod tests {
     use super::*;
 
-    fn driven() -> Driven {
+    fn driven() -> DrivenCoach {
         let piano = crate::music::instrument("piano").unwrap().clone();
-        Driven::new(
+        DrivenCoach::new(
             Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) },
             5,
             Page::new(piano, crate::music::Reading::default()),

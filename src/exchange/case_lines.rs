@@ -9,7 +9,8 @@ use crate::music::{Concert, Intonation};
 use crate::notes::HeardNote;
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
-use crate::verdict::{Expectation, NoteLabel, PlayedLabel, TimeOrigin, Usual, Verdict, judge};
+use crate::verdict::{Expectation, NoteLabel, TimeOrigin, Usual, Verdict, judge};
+use crate::words;
 
 /// A longer case than this, the length of the longest pattern, is refused: work and memory grow with the product of the lists.
 const MOST_NOTES: usize = 1024;
@@ -69,7 +70,7 @@ struct Answer<'a> {
 ///
 /// # Errors
 /// What is wrong with the line, for the reader of a message: it is no JSON, lacks a field, or holds a number out of reason.
-pub fn answer(line: &str) -> Result<String, String> {
+pub fn answer_to_case(line: &str) -> Result<String, String> {
     let case: Case = serde_json::from_str(line).map_err(|why| format!("not a case: {why}"))?;
     let asked = asked(&case)?;
     let heard = heard(&case)?;
@@ -143,9 +144,9 @@ fn told<'a>(case: &'a Case, asked: &Expectation, heard: &[HeardNote], verdict: &
         id: &case.id,
         shift: verdict.shift.0,
         related: verdict.related,
-        expected: verdict.expected.iter().map(|note| expected_word(note.label)).collect(),
+        expected: verdict.expected.iter().map(|note| words::verdict::expected_word(note.label)).collect(),
         map: verdict.expected.iter().map(|note| note.heard).collect(),
-        played: verdict.played.iter().map(|label| played_word(*label)).collect(),
+        played: verdict.played.iter().map(|label| words::verdict::played_word(*label)).collect(),
         attempts: verdict.attempts,
         latency: latency(asked, heard, verdict),
         tempo_ratio: verdict.pace.map_or(1.0, |pace| pace.0 / asked.tempo.0),
@@ -163,25 +164,4 @@ fn latency(asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> Optio
         TimeOrigin::InTempo { beat_zero, .. } => beat_zero + asked.tempo.lasting(note.at),
     };
     Some((onset - from - asked.taken_off()).0)
-}
-
-/// The word of the printed lines and of JSON for an asked note.
-pub(super) const fn expected_word(label: NoteLabel) -> &'static str {
-    match label {
-        NoteLabel::Right => "right",
-        NoteLabel::Wrong(_) => "wrong",
-        NoteLabel::Octave(_) => "octave",
-        NoteLabel::Missed => "missed",
-        NoteLabel::Merged => "merged",
-    }
-}
-
-/// The word of the printed lines and of JSON for a played note.
-pub(super) const fn played_word(label: PlayedLabel) -> &'static str {
-    match label {
-        PlayedLabel::Note => "note",
-        PlayedLabel::Extra => "extra",
-        PlayedLabel::Artefact => "artefact",
-        PlayedLabel::Earlier => "earlier",
-    }
 }

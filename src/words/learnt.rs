@@ -1,9 +1,9 @@
 //! A learnt line in words: what was heard, as notes, degrees, half steps and chord tones, with the reasons.
 
-use crate::cli::resolve::Who;
 use crate::learn::{self, LearnedPattern, RootReason};
-use crate::music::ConcertKey;
+use crate::music::{ConcertKey, Mode};
 use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
+use crate::words::Page;
 use crate::words::numbers::numbered;
 use crate::words::patterns::{level_name, level_words};
 
@@ -11,10 +11,11 @@ use crate::words::patterns::{level_name, level_words};
 const ACROSS: usize = 13;
 
 /// Everything that was decided, line by line.
-pub fn lines(learnt: &LearnedPattern, who: &Who) -> Vec<String> {
+#[must_use]
+pub fn lines(learnt: &LearnedPattern, page: &Page) -> Vec<String> {
     let mut lines =
-        vec![heard(learnt), rhythm(learnt), root(learnt, who), family(learnt), level(learnt), String::new()];
-    let rows = rows(learnt, who);
+        vec![heard(learnt), rhythm(learnt), root(learnt, page), family(learnt), level(learnt), String::new()];
+    let rows = rows(learnt, page);
     let count = learnt.rhythm.line.notes.len();
     for from in (0..count).step_by(ACROSS) {
         for (label, cells) in &rows {
@@ -68,19 +69,19 @@ fn rhythm(learnt: &LearnedPattern) -> String {
     }
 }
 
-fn root(learnt: &LearnedPattern, who: &Who) -> String {
+fn root(learnt: &LearnedPattern, page: &Page) -> String {
     let key = ConcertKey(learnt.root.tonic.class());
     let why = match &learnt.root.why {
         RootReason::Given => "as told".to_owned(),
         RootReason::Known(name) => format!("as in \"{name}\" of the library"),
         RootReason::Signature => "by the file's key signature".to_owned(),
         RootReason::Chord(quality) => {
-            format!("its notes are those of {}{}", who.major_key(key), quality_name(*quality))
+            format!("its notes are those of {}{}", page.key(key, Mode::Major), quality_name(*quality))
         }
         RootReason::Ends => "it begins and ends there".to_owned(),
-        RootReason::Scale(scale) => format!("it begins there and stays in {} {scale}", who.major_key(key)),
+        RootReason::Scale(scale) => format!("it begins there and stays in {} {scale}", page.key(key, Mode::Major)),
     };
-    format!("root      {}: {why}", who.major_key(key))
+    format!("root      {}: {why}", page.key(key, Mode::Major))
 }
 
 /// A quality after its root: the plain major triad is said in full.
@@ -110,12 +111,12 @@ fn level(learnt: &LearnedPattern) -> String {
     format!("level     {level}, {}: {}", level_name(level), level_words(&learnt.pattern))
 }
 
-fn rows(learnt: &LearnedPattern, who: &Who) -> Vec<(String, Vec<String>)> {
+fn rows(learnt: &LearnedPattern, page: &Page) -> Vec<(String, Vec<String>)> {
     let (notes, tonic) = (&learnt.rhythm.line.notes, learnt.root.tonic);
     let (key, spelling) = (ConcertKey(tonic.class()), learnt.pattern.spelling());
     let written = notes.iter().zip(learnt.pattern.notes()).map(|(note, step)| {
         let note = ExpectedNote { letters: Some(step.degree.letters), ..*note };
-        who.page.with_octave(who.page.expected(&note, key, spelling))
+        page.with_octave(page.expected(&note, key, spelling))
     });
     let mut rows = vec![
         ("note".to_owned(), (1..=notes.len()).map(|n| n.to_string()).collect()),

@@ -25,7 +25,8 @@ fn written(key: ConcertKey, mode: Mode, page: Option<&Page>) -> Option<String> {
 }
 
 /// The whole review, what could not be read, and what is dated after today.
-pub fn review(review: &Review, unreadable: &[String], later: &[String]) -> Value {
+#[must_use]
+pub fn review_json(review: &Review, unreadable: &[String], later: &[String]) -> Value {
     let parts: Vec<Value> = review.parts.iter().map(part).collect();
     json!({ "unreadable": unreadable, "dated_after_today": later, "parts": parts })
 }

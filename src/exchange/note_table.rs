@@ -1,0 +1,100 @@
+//! Notes and frames as the ear hears them, as tables and as JSON; units stand in the names of the columns.
+
+use std::fmt::Write as _;
+
+use crate::notes::{Frame, HeardNote};
+use crate::units::{Cents, Decibels, Midi, Seconds};
+
+/// Notes as lines of columns parted by tabs, under a line of their names.
+#[must_use]
+pub fn notes_table(notes: &[HeardNote]) -> String {
+    let mut out =
+        String::from("onset_s\trelease_s\tmidi\tcents\tloudness_db\tconfidence\tannounced_s\tannounced_midi\n");
+    for note in notes {
+        let _ = writeln!(
+            out,
+            "{:.4}\t{:.4}\t{:.3}\t{:+.1}\t{:.1}\t{:.2}\t{:.4}\t{:.3}",
+            note.onset.0,
+            note.release.0,
+            note.pitch.0,
+            note.pitch.cents_off().0,
+            note.loudness.0,
+            note.confidence,
+            note.announced.0,
+            note.announced_pitch.0
+        );
+    }
+    out
+}
+
+/// Frames as lines of columns parted by tabs; 0 Hz where a frame has no pitch.
+#[must_use]
+pub fn frames_table(frames: &[Frame]) -> String {
+    let mut out = String::from("time_s\thz\tclarity\tloudness_db\tknown_s\n");
+    for frame in frames {
+        let hz = frame.pitch.map_or(0.0, |pitch| pitch.0);
+        let _ = writeln!(
+            out,
+            "{:.4}\t{hz:.3}\t{:.3}\t{:.1}\t{:.4}",
+            frame.at.0, frame.clarity, frame.loudness.0, frame.known.0
+        );
+    }
+    out
+}
+
+/// Frames as one JSON array.
+#[must_use]
+pub fn frames_json(frames: &[Frame]) -> String {
+    let rows = frames.iter().map(|frame| {
+        serde_json::json!({
+            "time_s": frame.at.0, "hz": frame.pitch.map(|pitch| pitch.0), "clarity": frame.clarity,
+            "loudness_db": frame.loudness.0, "known_s": frame.known.0,
+        })
+    });
+    serde_json::Value::Array(rows.collect()).to_string()
+}
+
+/// Notes as one JSON array.
+#[must_use]
+pub fn notes_json(notes: &[HeardNote]) -> String {
+    let rows = notes.iter().map(|note| {
+        serde_json::json!({
+            "onset_s": note.onset.0, "release_s": note.release.0, "midi": note.pitch.0, "cents": note.pitch.cents_off().0,
+            "loudness_db": note.loudness.0, "confidence": note.confidence,
+            "announced_s": note.announced.0, "announced_midi": note.announced_pitch.0,
+        })
+    });
+    serde_json::Value::Array(rows.collect()).to_string()
+}
+
+/// Reads a list of notes as [`notes_table`] writes it; columns that are missing at the end of a row have usual values.
+///
+/// # Errors
+/// The first row that is none: its number from 1, and what it lacks.
+pub fn notes_from_table(text: &str) -> Result<Vec<HeardNote>, (usize, &'static str)> {
+    let mut notes = Vec::new();
+    for (n, line) in text.lines().enumerate() {
+        if line.trim().is_empty() || !line.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '.') {
+            continue;
+        }
+        let cells: Vec<Option<f64>> =
+            line.split('\t').map(|cell| cell.trim().parse().ok().filter(|value: &f64| value.is_finite())).collect();
+        let cell = |index: usize| cells.get(index).copied().flatten();
+        let (Some(onset), Some(release), Some(pitch)) = (cell(0), cell(1), cell(2)) else {
+            let what = "a row needs at least onset_s, release_s and midi, parted by tabs";
+            return Err((n + 1, what));
+        };
+        notes.push(HeardNote {
+            number: notes.len() as u32,
+            onset: Seconds(onset),
+            release: Seconds(release.max(onset)),
+            pitch: Midi(pitch),
+            spread: (release - onset >= 0.08).then_some(Cents(0.0)),
+            loudness: Decibels(cell(4).unwrap_or(-20.0)),
+            confidence: cell(5).unwrap_or(1.0),
+            announced: Seconds(cell(6).unwrap_or(onset)),
+            announced_pitch: Midi(cell(7).unwrap_or(pitch)),
+        });
+    }
+    Ok(notes)
+}

@@ -1,0 +1,51 @@
+use serde_json::{Value, json};
+
+use crate::report::{Bend, Doubt, Drift, HeldTone, RunIntonation};
+use crate::room::SoundCheck;
+use crate::units::Cents;
+
+/// A sound check as JSON: the levels, what there is to say of them, and the table of the run. Units stand in the names.
+#[must_use]
+pub fn sound_check_json(check: &SoundCheck, notes: usize, opinions: &[String], run: &RunIntonation) -> Value {
+    let levels = check.levels();
+    json!({
+        "peak_db": levels.peak.0, "floor_db": levels.floor.0, "notes": notes, "opinions": opinions, "run": run_json(run),
+    })
+}
+
+/// The table of a run; cents of a row have the general offset and the drift taken out.
+fn run_json(run: &RunIntonation) -> Value {
+    let cents = |value: Option<Cents>| value.map(|cents| cents.0);
+    let rows = run.rows.iter().map(|row| {
+        json!({
+            "midi": row.pitch.0, "times": row.times, "up_cents": cents(row.up), "down_cents": cents(row.down),
+            "all_cents": row.all.0, "spread_cents": row.spread.0,
+        })
+    });
+    json!({
+        "offset_cents": cents(run.offset), "other_offset_cents": cents(run.other),
+        "drift_cents": run.drift.map(|drift| drift.by.0), "drift": run.drift.as_ref().map(drift_json),
+        "heard": run.heard, "unclear": run.unclear,
+        "pitches": rows.collect::<Vec<_>>(), "held": run.held.iter().map(held_json).collect::<Vec<_>>(),
+    })
+}
+
+fn drift_json(drift: &Drift) -> Value {
+    let doubt = drift.doubt.map(|doubt| match doubt {
+        Doubt::OneWay => "one-way",
+        Doubt::WayDown => "way-down",
+    });
+    json!({
+        "by_cents": drift.by.0, "two_standard_errors_cents": drift.within.0, "taken_out": drift.taken_out, "or": doubt,
+    })
+}
+
+fn held_json(tone: &HeldTone) -> Value {
+    let bend = |bend: Option<Bend>| bend.map(|bend| json!({ "by_cents": bend.by.0, "lasting_s": bend.lasting.0 }));
+    json!({
+        "lasted_s": tone.length.0, "midi": tone.centre.0, "drift_cents": tone.drift.0, "spread_cents": tone.spread.0,
+        "begins": bend(tone.begins), "ends": bend(tone.ends),
+        "vibrato_hz": tone.vibrato.map(|vibrato| vibrato.rate.0),
+        "vibrato_cents": tone.vibrato.map(|vibrato| vibrato.extent.0),
+    })
+}

@@ -1,0 +1,103 @@
+//! What a sound check found, in words: the levels in a line, and what to change, a sentence each.
+
+use crate::room::{InputIssue, SoundCheck};
+use crate::units::{Decibels, Seconds};
+use crate::words::SoundFault;
+
+/// Below this there is no sound at all (16 bits end at -96 dB).
+const NOTHING: Decibels = Decibels(-120.0);
+
+/// Where the sound came from: what is wrong with a microphone cannot be mended in its recording any more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum HeardThrough {
+    /// A microphone.
+    Microphone,
+    /// A file.
+    Recording {
+        /// So much of it is missing, where it was cut off.
+        missing: Option<Seconds>,
+    },
+}
+
+/// Peak and noise.
+#[must_use]
+pub fn levels(check: &SoundCheck, notes: usize) -> String {
+    let levels = check.levels();
+    let noise = if levels.floor < NOTHING {
+        "no noise at all".to_owned()
+    } else if check.paused() || notes == 0 {
+        format!("noise {:.0} dB", levels.floor.0)
+    } else {
+        "no pause to measure the noise in".to_owned()
+    };
+    let peak = if levels.peak < NOTHING {
+        "no sound".to_owned()
+    } else {
+        format!("peak {:.0} dB", levels.peak.0.round() + 0.0)
+    };
+    format!("{peak}, {noise}")
+}
+
+/// What there is to say of the sound, a sentence each.
+#[must_use]
+pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<String> {
+    let mut found = check.issues();
+    let mut told = Vec::new();
+    if let HeardThrough::Recording { missing } = source {
+        if let Some(missing) = missing {
+            told.push(format!("the recording is cut off: its last {:.1} s are missing", missing.0));
+        }
+        if found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {
+            told.push("nothing but silence is in this recording".to_owned());
+            return told;
+        }
+        // Made sound has no noise by which to tell where a headset's band ends.
+        found.retain(|opinion| !matches!(opinion, InputIssue::Wireless { .. }));
+    }
+    if notes == 0 && !found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {
+        let soft = found.iter().any(|opinion| matches!(opinion, InputIssue::TooSoft { .. }));
+        found.retain(|opinion| !matches!(opinion, InputIssue::TooSoft { .. }));
+        told.push(if soft {
+            format!("there is sound (to {:.0} dB), but no note in it: play nearer", check.levels().peak.0)
+        } else {
+            "no note was heard: play, and be silent by turns".to_owned()
+        });
+    }
+    told.extend(found.iter().map(|found| opinion(found, source)));
+    if told.is_empty() {
+        told.push("the sound is good: nothing to change".to_owned());
+    }
+    told
+}
+
+/// An opinion in a sentence of one line, with what to change.
+fn opinion(opinion: &InputIssue, source: HeardThrough) -> String {
+    match opinion {
+        InputIssue::TooSoft { peak } => {
+            format!("too soft (peaks at {:.0} dB): go nearer, or turn the input up", peak.0)
+        }
+        InputIssue::Clipping { samples } => {
+            SoundFault::Clipping.sentence(Some(&format!("{samples} samples at full scale")))
+        }
+        InputIssue::Noisy { floor } => {
+            format!("noisy room ({:.0} dB): shut the window, or go nearer to the microphone", floor.0)
+        }
+        InputIssue::Hum { mains, level } => {
+            format!("hum of {:.0} Hz at {:.0} dB: another cable or socket, or unplug the charger", mains.0, level.0)
+        }
+        InputIssue::GainControl { rise } => {
+            format!("the input turns itself up by {:.0} dB in pauses: switch automatic gain off", rise.0)
+        }
+        InputIssue::Gate { .. } if source != HeardThrough::Microphone => {
+            "true silence around the notes: made sound, or noise suppression was on".to_owned()
+        }
+        InputIssue::Gate { between } if *between < NOTHING => {
+            "true silence between notes: if this is a microphone, switch noise suppression off".to_owned()
+        }
+        InputIssue::Gate { between } => SoundFault::Gate.sentence(Some(&format!("{:.0} dB", between.0))),
+        InputIssue::Zeros { lasting } => SoundFault::Zeros.sentence(Some(&format!("for {:.0} s", lasting.0))),
+        InputIssue::Wireless { above } => {
+            format!("no sound above {:.0} Hz, as from a wireless headset: late and narrow; use a cable", above.0)
+        }
+    }
+}
