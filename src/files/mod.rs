@@ -36,7 +36,7 @@ mod zip_reading;
 pub use file_error::{FileError, FileErrorKind};
 pub use flac::flac_of;
 pub use places::{
-    Places, plain, read_chart, read_list, refuges, typed_folder, write_named, write_private, write_whole,
+    Places, plain, read_chart, read_list, read_patterns, refuges, typed_folder, write_named, write_private, write_whole,
 };
 pub use recording::{Recording, read_sound, write_wav};
 pub use session_folder::{LossCounts, SessionFolder};

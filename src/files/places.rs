@@ -93,6 +93,14 @@ pub fn read_chart(path: &Path) -> Result<String, FileError> {
     read_text(path, "read the chart", PATTERN_LIMIT)
 }
 
+/// The text of a file of patterns.
+///
+/// # Errors
+/// As [`read_chart`].
+pub fn read_patterns(path: &Path) -> Result<String, FileError> {
+    read_text(path, "read the patterns", PATTERN_LIMIT)
+}
+
 /// The folder that was typed where no shell reads it: `~` is the home folder.
 #[must_use]
 pub fn typed_folder(typed: &str) -> PathBuf {
@@ -163,7 +171,7 @@ pub fn read_list(path: &Path) -> Result<String, FileError> {
 /// All bytes of a file of at most `limit`.
 pub(super) fn read_bytes(path: &Path, doing: &str, limit: u64) -> Result<Vec<u8>, FileError> {
     let failure = |error: &io::Error| FileError::system(doing, path, error);
-    let file = open_plain(path, doing, "take it out of the folder")?;
+    let file = open_plain(path, doing, "name another file, or take it out of its folder")?;
     let mut bytes = Vec::new();
     file.take(limit + 1).read_to_end(&mut bytes).map_err(|error| failure(&error))?;
     if bytes.len() as u64 > limit {

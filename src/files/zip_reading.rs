@@ -2,7 +2,7 @@ use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
 
-use zip::read::read_zipfile_from_stream;
+use zip::read::{ZipFile, read_zipfile_from_stream};
 use zip::result::ZipError;
 use zip::{CompressionMethod, ZipArchive};
 
@@ -40,6 +40,7 @@ pub(super) fn sound_entries(path: &Path, doing: &str) -> Result<Vec<Entry>, File
             names.iter().find_map(|(name, flac)| Some((zip.index_for_name(&format!("{prefix}{name}"))?, *flac)));
         let Some((entry, flac)) = found else { break };
         let file = zip.by_index(entry).map_err(|error| zip_error(doing, path, &error))?;
+        readable(&file, doing, path)?;
         let start = file.data_start().ok_or_else(|| zip_error(doing, path, &ZipError::FileNotFound))?;
         let deflated = file.compression() == CompressionMethod::Deflated;
         entries.push(Entry { start, length: file.compressed_size(), deflated, flac });
@@ -99,6 +100,7 @@ fn read_record(path: &Path, most: u64) -> Result<Vec<u8>, FileError> {
     let mut zip = open_zip(path, ZIP_LIMIT)?;
     let name = format!("{}{RECORD}", prefix(path, &zip)?);
     let file = zip.by_name(&name).map_err(|error| zip_error(READING, path, &error))?;
+    readable(&file, READING, path)?;
     let mut bytes = Vec::new();
     file.take(most)
         .read_to_end(&mut bytes)
@@ -131,16 +133,30 @@ fn prefix(path: &Path, zip: &ZipArchive<Budget>) -> Result<String, FileError> {
     })
 }
 
+/// A file in the zip is stored or deflated; other packings are noticed by the zip reader only when the bytes are wanted.
+fn readable<R: Read>(file: &ZipFile<'_, R>, doing: &str, path: &Path) -> Result<(), FileError> {
+    match file.compression() {
+        CompressionMethod::Stored | CompressionMethod::Deflated => Ok(()),
+        _ => Err(foreign(doing, path)),
+    }
+}
+
+/// Whole, but packed as only other programs read it.
+fn foreign(doing: &str, path: &Path) -> FileError {
+    let why = "it was packed in a way that is not read here";
+    FileError::unreadable(
+        doing,
+        path,
+        why,
+        "unpack it and name the folder, or pack that anew with deflate, no password",
+    )
+}
+
 /// What the zip reader said.
 fn zip_error(doing: &str, path: &Path, error: &ZipError) -> FileError {
     match error {
         ZipError::Io(error) if error.kind() != io::ErrorKind::InvalidData => FileError::system(doing, path, error),
-        ZipError::UnsupportedArchive(_) | ZipError::CompressionMethodNotSupported(_) => FileError::unreadable(
-            doing,
-            path,
-            "it was packed anew in another way",
-            "unpack it and name the folder instead",
-        ),
+        ZipError::UnsupportedArchive(_) | ZipError::CompressionMethodNotSupported(_) => foreign(doing, path),
         other => {
             let why = match other {
                 ZipError::FileNotFound => "what should be in it is not there",

@@ -9,6 +9,7 @@ mod long;
 mod made;
 mod packed;
 mod recordings;
+mod repacked;
 mod reviewed;
 mod told;
 mod who;

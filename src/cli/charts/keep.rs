@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::chart::{NamedChart, check_forms, print_form};
 use crate::cli::failure::Failure;
-use crate::files::{Places, write_named, write_private};
+use crate::files::{FileErrorKind, Places, read_chart, write_named, write_private};
 
 /// Adds a chart to the file that is named, or to the one in the player's own folder; tells where it lies.
 pub fn keep(form: &NamedChart, named: Option<&Path>) -> Result<PathBuf, Failure> {
@@ -12,10 +12,9 @@ pub fn keep(form: &NamedChart, named: Option<&Path>) -> Result<PathBuf, Failure>
         Some(path) => path.to_owned(),
         None => Places::usual()?.charts().join("own.toml"),
     };
-    let before = match std::fs::read_to_string(&path) {
-        Ok(before) => before,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => String::new(),
-        Err(error) => return Err(Failure::input(path.display(), error, "Name a TOML file of charts.")),
+    let before = match read_chart(&path) {
+        Err(failure) if failure.kind == FileErrorKind::Missing => String::new(),
+        read => read?,
     };
     let all = if before.trim().is_empty() {
         print_form(form)

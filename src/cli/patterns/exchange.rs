@@ -12,7 +12,7 @@ use crate::cli::patterns::own::Own;
 use crate::cli::resolve::{self, Who, pattern};
 use crate::coach::Rng;
 use crate::exchange::{self, ImportedVoice, StaffRequest};
-use crate::files::{Places, UserSettings, write_named};
+use crate::files::{Places, UserSettings, plain, write_named};
 use crate::learn;
 use crate::music::{self, ConcertKey, Instrument, WrittenKey};
 use crate::pattern::{self, Pattern, Register, Unwritable};
@@ -92,6 +92,7 @@ fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
 
 /// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording.
 pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
+    plain(file)?;
     let mut bytes = Vec::new();
     let read = |most: u64, bytes: &mut Vec<u8>| {
         bytes.clear();

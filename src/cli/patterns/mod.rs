@@ -14,6 +14,7 @@ use std::path::Path;
 use crate::cli::args::patterns::{Listed, PatternAction, Patterns};
 use crate::cli::failure::Failure;
 use crate::cli::output::say;
+use crate::files;
 use crate::pattern::{self, Library, Pattern};
 use crate::report;
 use crate::words::numbers::counted;
@@ -37,8 +38,7 @@ pub fn run(typed: &Patterns) -> Result<(), Failure> {
 }
 
 fn check(file: &Path, json: bool) -> Result<(), Failure> {
-    let text = std::fs::read_to_string(file)
-        .map_err(|error| Failure::input(file.display(), error, "Name a TOML file of patterns."))?;
+    let text = files::read_patterns(file)?;
     let name = file.display().to_string();
     let troubles = pattern::check(&text, &name);
     let (patterns, _) = pattern::read(&text, &name);

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::failure::Failure;
-use crate::files::{Places, write_named, write_private};
+use crate::files::{FileErrorKind, Places, read_patterns, write_named, write_private};
 use crate::pattern::{self, Pattern};
 
 /// A file of patterns as it was before.
@@ -18,10 +18,9 @@ impl Own {
     /// The file that is named, or the one in the player's own folder; it need not be there yet.
     pub fn open(named: Option<&Path>, places: &Places) -> Result<Self, Failure> {
         let path = named.map_or_else(|| places.patterns().join("own.toml"), Path::to_owned);
-        let before = match std::fs::read_to_string(&path) {
-            Ok(before) => before,
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => String::new(),
-            Err(error) => return Err(Failure::input(path.display(), error, "Name a TOML file of patterns.")),
+        let before = match read_patterns(&path) {
+            Err(failure) if failure.kind == FileErrorKind::Missing => String::new(),
+            read => read?,
         };
         Ok(Self { path, named: named.is_some(), before })
     }

@@ -129,9 +129,16 @@ fn again(listed: &[SessionEntry]) -> Result<(), Failure> {
         let Ok(instrument) = music::instrument(&session.began.instrument) else { continue };
         let settings = engine::ear_settings(session.began.rate, session.began.a4, Some(instrument));
         let mut sounds = sounds.inspect_err(|failure| warn(failure)).ok();
-        let mut sound = |place| {
-            let cut = sounds.as_mut()?.cut(place).inspect_err(|failure| warn(failure));
-            cut.ok().flatten()
+        // What is wrong with the sound of all answers is told once.
+        let mut failures = BTreeSet::new();
+        let mut sound = |place| match sounds.as_mut()?.cut(place) {
+            Ok(cut) => cut,
+            Err(failure) => {
+                if failures.insert(failure.to_string()) {
+                    warn(failure);
+                }
+                None
+            }
         };
         let again = engine::judge_again(&session, &mut sound, instrument, &settings);
         judged += again.judged;

@@ -98,6 +98,8 @@ fn pipes_devices_and_sockets_are_no_recordings() {
     let made = Command::new("mkfifo").arg(desk.0.join("pipe.wav")).status().unwrap();
     assert!(made.success());
     fs::create_dir(desk.0.join("folder.wav")).unwrap();
+    desk.done("patterns export major-triad-up --musicxml line.musicxml");
+    desk.file("chart.txt", b"| C | F | G | C |\n");
     for file in ["socket.wav", "pipe.wav", "folder.wav", "/dev/zero"] {
         for command in [
             "notes FILE",
@@ -105,6 +107,12 @@ fn pipes_devices_and_sockets_are_no_recordings() {
             "grade FILE --pattern major-triad-up --key C",
             "grade --notes FILE --pattern major-triad-up --key C",
             "patterns learn FILE --print",
+            "patterns import FILE --name Mine",
+            "patterns import line.musicxml --key C --name Mine --save FILE",
+            "patterns check FILE",
+            "charts check FILE",
+            "charts import FILE --name Mine --print",
+            "charts import chart.txt --name Mine --save FILE",
             "review FILE",
         ] {
             let (code, said) = desk.run(&command.replace("FILE", file));

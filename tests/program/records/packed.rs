@@ -1,7 +1,7 @@
 //! What lies in a finished session: sound without loss, read again from whatever hands it went through.
 
 use std::fs;
-use std::io::{Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -10,8 +10,6 @@ use earfirst::outside::files::{
 };
 use earfirst::outside::session::{Event, Session};
 use earfirst::outside::units::SampleRate;
-use zip::CompressionMethod;
-use zip::write::SimpleFileOptions;
 
 use crate::chance::Chance;
 use crate::records::kept::Fresh;
@@ -22,7 +20,7 @@ fn review(session: &Session) -> String {
 }
 
 /// Sound as a room gives it: a tone that fades, on noise; then full scale, silence, and single clicks.
-fn played(length: usize) -> Vec<i16> {
+pub fn played(length: usize) -> Vec<i16> {
     let mut chance = Chance::new(5);
     (0..length)
         .map(|n| match n * 8 / length.max(1) {
@@ -38,12 +36,12 @@ fn played(length: usize) -> Vec<i16> {
         .collect()
 }
 
-fn floats(samples: &[i16]) -> Vec<f32> {
+pub fn floats(samples: &[i16]) -> Vec<f32> {
     samples.iter().map(|sample| f32::from(*sample) / 32_768.0).collect()
 }
 
 /// A finished sitting whose first answer has this sound, and the live folder's own WAV before it was finished.
-fn finished(fresh: &Fresh, samples: &[i16], rate: SampleRate) -> (PathBuf, Vec<u8>) {
+pub fn finished(fresh: &Fresh, samples: &[i16], rate: SampleRate) -> (PathBuf, Vec<u8>) {
     let mut began = made::began();
     began.rate = rate;
     let mut live = SessionFolder::begin(&Places::at(&fresh.0), &began, KeepSound::All);
@@ -59,13 +57,13 @@ fn finished(fresh: &Fresh, samples: &[i16], rate: SampleRate) -> (PathBuf, Vec<u
     (live.finish(&review).unwrap().unwrap(), wav)
 }
 
-fn only(path: &Path) -> Stored {
+pub fn only(path: &Path) -> Stored {
     let found = read_sessions(&[path.to_owned()]);
     assert_eq!((found.failures.as_slice(), found.sessions.len()), (&[][..], 1));
     found.sessions.into_iter().next().unwrap()
 }
 
-fn entry(path: &Path, name: &str) -> Vec<u8> {
+pub fn entry(path: &Path, name: &str) -> Vec<u8> {
     let mut zip = zip::ZipArchive::new(fs::File::open(path).unwrap()).unwrap();
     let mut bytes = Vec::new();
     zip.by_name(name).unwrap().read_to_end(&mut bytes).unwrap();
@@ -112,82 +110,6 @@ fn rate_and_length_that_a_head_of_flac_cannot_tell_go_in_as_they_are() {
     let (path, wav) = finished(&fresh, &samples, SampleRate::new(65_537).unwrap());
     assert_eq!(entry(&path, "answers.wav"), wav);
     assert_eq!(only(&path).sound((0, 3000)).unwrap().unwrap().samples, floats(&samples));
-}
-
-/// Packs files as another program would.
-fn packed(path: &Path, method: CompressionMethod, files: &[(&str, &[u8])]) {
-    let mut zip = zip::ZipWriter::new(fs::File::create(path).unwrap());
-    for (name, bytes) in files {
-        zip.start_file(*name, SimpleFileOptions::default().compression_method(method)).unwrap();
-        zip.write_all(bytes).unwrap();
-    }
-    zip.finish().unwrap();
-}
-
-#[test]
-fn a_session_of_before_and_one_that_another_program_packed_are_read_with_their_sound() {
-    let fresh = Fresh::new("anew");
-    let samples = played(60_000);
-    let (path, wav) = finished(&fresh, &samples, SampleRate::DEVICE);
-    let (record, flac) = (entry(&path, "session.jsonl"), entry(&path, "answers.flac"));
-    let events = only(&path).events;
-    let cases: [(&str, CompressionMethod, &str, &str, &[u8]); 5] = [
-        ("before", CompressionMethod::Stored, "", "answers.wav", &wav),
-        ("deflated", CompressionMethod::Deflated, "", "answers.flac", &flac),
-        ("deflated-wav", CompressionMethod::Deflated, "", "answers.wav", &wav),
-        ("folder", CompressionMethod::Deflated, "my evening/", "answers.flac", &flac),
-        ("deep", CompressionMethod::Stored, "a/b/", "answers.flac", &flac),
-    ];
-    for (name, method, folder, sound, bytes) in cases {
-        let path = fresh.0.join(name).with_extension("zip");
-        let (first, second) = (format!("{folder}review.txt"), format!("{folder}session.jsonl"));
-        let third = format!("{folder}{sound}");
-        // As file managers of some systems add them.
-        let fork = format!("__MACOSX/{folder}._session.jsonl");
-        packed(&path, method, &[(&first, b"text"), (&fork, b"x"), (&third, bytes), (&second, &record)]);
-        let stored = only(&path);
-        assert_eq!(stored.events, events, "{name}");
-        let mut sounds = stored.sounds().unwrap();
-        // On, back, and beyond the end.
-        for (first, count) in [(10, 100), (30_000, 5000), (4090, 20), (59_990, 10)] {
-            let cut = sounds.cut((first, count)).unwrap().unwrap().samples;
-            assert_eq!(cut, floats(&samples[first as usize..(first + count) as usize]), "{name} {first}");
-        }
-        assert_eq!(sounds.cut((59_990, 100)).unwrap().unwrap().samples.len(), 10, "{name}");
-        assert_eq!(sounds.cut((60_000, 5)).unwrap(), None, "{name}");
-    }
-}
-
-#[test]
-fn a_zip_packed_in_a_way_that_is_not_read_is_told_as_that() {
-    let fresh = Fresh::new("other-way");
-    let path = fresh.0.join("other.zip");
-    packed(&path, CompressionMethod::Stored, &[("session.jsonl", &made::file(&made::sitting(1)))]);
-    let mut bytes = fs::read(&path).unwrap();
-    // Method 12, bzip2, in the head of the file and in the table (APPNOTE 6.3.10, 4.3.7 and 4.3.12).
-    for (head, place) in [(b"PK\x03\x04", 8), (b"PK\x01\x02", 10)] {
-        let at = bytes.windows(4).position(|four| four == head).unwrap();
-        bytes[at + place] = 12;
-    }
-    fs::write(&path, bytes).unwrap();
-    let found = read_sessions(std::slice::from_ref(&path));
-    let told = found.failures[0].to_string();
-    assert!(told.contains("compression method not supported"), "{told}");
-}
-
-#[test]
-fn a_zip_that_unpacks_without_end_is_refused() {
-    let fresh = Fresh::new("bomb");
-    let record = vec![b' '; 80 << 20];
-    let path = fresh.0.join("x.zip");
-    packed(&path, CompressionMethod::Deflated, &[("session.jsonl", &record)]);
-    assert!(fs::metadata(&path).unwrap().len() < 1 << 20);
-    let found = read_sessions(std::slice::from_ref(&path));
-    assert!(found.sessions.is_empty() && found.failures[0].to_string().contains("larger than 64 MiB"), "{found:?}");
-    // A sound that is no sound: said, not waited for.
-    let record = made::file(&made::sitting(1));
-    packed(&path, CompressionMethod::Deflated, &[("session.jsonl", &record), ("answers.flac", &vec![0; 40 << 20])]);
-    assert!(only(&path).sound((0, 480)).unwrap_err().to_string().contains("no sound file"));
 }
 
 #[test]
