@@ -175,7 +175,7 @@ pub(super) fn something_else(trial: &Trial) -> bool {
 fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> SittingRow {
     let mine: Vec<Judged<'_>> = judged.iter().filter(|answer| answer.sitting == sitting).copied().collect();
     let rests: Vec<_> = session.pauses.iter().filter(|pause| pause.cause == PauseCause::Rest).collect();
-    let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0)).sum();
+    let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0));
     let asked = |trial: &&Trial| counts(trial) && !trial.cue.repeat;
     let (offset, drift) = tuning(&mine);
     let (answered, silent, unjudged) = answered(session);
@@ -188,7 +188,8 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
         lasted: session.until,
         sounding: session.sounding(),
         rests: number(rests.len()),
-        resting: Seconds(resting),
+        // The sum of nothing is minus zero.
+        resting: Seconds(resting.sum::<f64>() + 0.0),
         cues: number(session.trials.iter().filter(asked).count()),
         answered: number(answered),
         again: answered_where(&|trial| matches!(trial.reason, Reason::Again { .. })),

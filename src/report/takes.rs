@@ -71,13 +71,13 @@ pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
     whole.into_iter().take(NAMED).map(take).collect()
 }
 
-/// The answer as a whole lies within what passes without a word, and no note of it beyond what is worth one.
+/// The answer as a whole, and every note of it against the rest, lies within what passes without a word at the player's level.
 fn in_tune(answer: &Judged<'_>) -> bool {
-    let scored = instrument(&answer.session.began.instrument).map(|instrument| instrument.intonation);
-    let Ok(Intonation::Scored { acceptable, off, .. }) = scored else { return true };
-    let within = |cents: Option<Cents>, most: Cents| cents.is_none_or(|cents| cents.abs() <= most);
-    let verdict = answer.verdict;
-    within(verdict.centre, acceptable) && verdict.expected.iter().all(|note| within(note.cents, off))
+    let began = &answer.session.began;
+    let scored = instrument(&began.instrument).map(|instrument| instrument.at(began.level).intonation);
+    let Ok(Intonation::Scored { acceptable, .. }) = scored else { return true };
+    let within = |cents: Option<Cents>| cents.is_none_or(|cents| cents.abs() <= acceptable);
+    within(answer.verdict.centre) && answer.verdict.expected.iter().all(|note| within(note.cents))
 }
 
 /// The answer did not come before the cue could have been taken in.

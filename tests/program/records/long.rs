@@ -98,7 +98,7 @@ fn pipes_devices_and_sockets_are_no_recordings() {
     let made = Command::new("mkfifo").arg(desk.0.join("pipe.wav")).status().unwrap();
     assert!(made.success());
     fs::create_dir(desk.0.join("folder.wav")).unwrap();
-    desk.done("patterns export major-triad-up --musicxml line.musicxml");
+    desk.done("patterns export major-triad-up --instrument piano --keys C --musicxml line.musicxml");
     desk.file("chart.txt", b"| C | F | G | C |\n");
     for file in ["socket.wav", "pipe.wav", "folder.wav", "/dev/zero"] {
         for command in [

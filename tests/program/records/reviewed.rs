@@ -250,7 +250,7 @@ fn an_answer_that_was_43_cents_flat_is_no_best_one() {
     assert_eq!(review(std::slice::from_ref(&session)).parts[0].best[0].cue, 1);
     session.trials[0].judgement.as_mut().unwrap().verdict.centre = Some(Cents(-43.0));
     assert_eq!(review(std::slice::from_ref(&session)).parts[0].best[0].cue, 2);
-    session.trials[1].judgement.as_mut().unwrap().verdict.expected[2].cents = Some(Cents(-60.0));
+    session.trials[1].judgement.as_mut().unwrap().verdict.expected[2].cents = Some(Cents(-43.0));
     let best: Vec<u32> = review(&[session]).parts[0].best.iter().map(|take| take.cue).collect();
     assert!(!best.is_empty() && !best.contains(&1) && !best.contains(&2), "{best:?}");
 }
