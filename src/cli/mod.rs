@@ -38,6 +38,8 @@ pub fn run() -> ExitCode {
         Some(TypedCommand::Charts(typed)) => charts::run(&typed),
         Some(TypedCommand::Patterns(typed)) => patterns::run(&typed),
         Some(TypedCommand::Review(typed)) => review::run(&typed),
+        Some(TypedCommand::Log(typed)) => review::log::run(&typed),
+        Some(TypedCommand::Forget(typed)) => review::forget::run(&typed),
         Some(TypedCommand::Coach(typed)) => coach::run(&typed),
         Some(TypedCommand::Completions { shell }) => {
             let mut script = Vec::new();

@@ -17,6 +17,7 @@ mod file_error;
 mod flac;
 #[cfg(test)]
 mod full_disk;
+mod index;
 mod places;
 mod record_file;
 mod recording;
@@ -35,6 +36,7 @@ mod zip_reading;
 
 pub use file_error::{FileError, FileErrorKind};
 pub use flac::flac_of;
+pub use index::{IndexedSitting, forget, indexed};
 pub use places::{
     Places, plain, read_chart, read_list, read_patterns, refuges, typed_folder, write_named, write_private, write_whole,
 };

@@ -56,6 +56,11 @@ impl Places {
     pub fn charts(&self) -> PathBuf {
         self.data.join("charts")
     }
+    /// The index of the sittings, which may be removed at any time.
+    #[must_use]
+    pub fn index(&self) -> PathBuf {
+        self.data.join("index.sqlite")
+    }
     /// The settings file.
     #[must_use]
     pub fn settings(&self) -> &Path {

@@ -25,24 +25,42 @@ pub(super) fn numbered(name: &str, n: u32) -> String {
     if n == 1 { name.to_owned() } else { format!("{name}-{n}") }
 }
 
+/// The text for whoever has no earfirst.
+pub(super) const REVIEW: &str = "review.txt";
+
 /// Removes a live folder of which a finished file was made: our own files, then the folder if nothing else is in it.
 pub(super) fn remove_live(home: &Path) -> Result<(), FileError> {
-    let removed = (|| {
-        for entry in fs::read_dir(home)? {
-            let path = entry?.path();
-            let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-            let ours = [RECORD, LOCK, RESERVE].contains(&name.as_str())
-                || (name.starts_with("answers") && name.ends_with(".wav"));
-            if ours {
-                fs::remove_file(path)?;
-            }
-        }
-        fs::remove_dir(home)
-    })();
-    match removed {
+    match remove_ours(home, &[LOCK, RESERVE, RECORD], &[".wav"]) {
         Err(error) if error.kind() != io::ErrorKind::DirectoryNotEmpty => {
             Err(FileError::system("remove the live folder", home, &error))
         }
         _ => Ok(()),
     }
+}
+
+/// Removes a sitting's folder, live or unpacked, with all that earfirst put into it.
+pub(super) fn remove_all_of(home: &Path) -> Result<(), FileError> {
+    let removed = remove_ours(home, &[LOCK, RESERVE, RECORD, REVIEW], &[".wav", ".flac"]);
+    removed.map_err(|error| match error.kind() {
+        io::ErrorKind::DirectoryNotEmpty => FileError::unreadable(
+            "remove the folder",
+            home,
+            "other files are in it",
+            "the sitting itself is gone; remove what is left by hand",
+        ),
+        _ => FileError::system("remove the folder", home, &error),
+    })
+}
+
+/// Removes these files and the sound with these ends, then the folder.
+fn remove_ours(home: &Path, names: &[&str], sound: &[&str]) -> io::Result<()> {
+    for entry in fs::read_dir(home)? {
+        let path = entry?.path();
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let sound = name.starts_with("answers") && sound.iter().any(|end| name.ends_with(end));
+        if sound || names.contains(&name.as_str()) {
+            fs::remove_file(path)?;
+        }
+    }
+    fs::remove_dir(home)
 }

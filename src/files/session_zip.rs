@@ -11,7 +11,7 @@ use crate::files::deferred_error::DeferredErrorFile;
 use crate::files::disk_reserve::RESERVE;
 use crate::files::flac::{Signed, encode, fits_flac, flac_name, sign};
 use crate::files::places::{listed, passing_name, private_file, private_folders, read_bytes, sweep};
-use crate::files::session_layout::{LOCK, RECORD, RECORD_FILE_LIMIT, numbered, remove_live};
+use crate::files::session_layout::{LOCK, RECORD, RECORD_FILE_LIMIT, REVIEW, numbered, remove_live};
 use crate::files::sessions::read_one;
 use crate::files::stored_sound::StoredSound;
 use crate::files::wav::{HEADER, header, look, part_name, repair, sixteen};
@@ -21,8 +21,6 @@ use crate::units::SampleRate;
 
 /// What was tried, for an error.
 const DOING: &str = "finish the session in";
-/// The text for whoever has no earfirst.
-const REVIEW: &str = "review.txt";
 /// Time for which a process that was killed may still lock its files.
 const DYING: Duration = Duration::from_millis(500);
 
@@ -196,7 +194,7 @@ pub fn unfinished(sessions: &Path) -> Result<Vec<PathBuf>, FileError> {
 }
 
 /// The lock of a live folder; an error when another process has it. Dropping it frees the folder.
-fn lock(folder: &Path) -> Result<Option<File>, FileError> {
+pub(super) fn lock(folder: &Path) -> Result<Option<File>, FileError> {
     let path = folder.join(LOCK);
     // A folder that was copied from elsewhere has no lock; nobody is using it.
     let Ok(file) = File::options().write(true).open(&path) else { return Ok(None) };

@@ -94,20 +94,18 @@ fn survey_to(paths: &[PathBuf], deep: usize) -> SessionIndex {
             // Whatever is wrong is reported as of a whole record.
             None => match read_one(path)?.events.into_iter().next() {
                 Some(Event::Began(began)) => began,
-                _ => {
-                    return Err(FileError::unreadable(
-                        READING,
-                        path,
-                        "it has no header",
-                        "check that it is a session file",
-                    ));
-                }
+                _ => return Err(headless(path)),
             },
         };
         listed.push(SessionEntry { path: path.to_owned(), began });
         Ok(())
     });
     SessionIndex { listed, failures }
+}
+
+/// What is said of a record without a header.
+pub(super) fn headless(path: &Path) -> FileError {
+    FileError::unreadable(READING, path, "it has no header", "check that it is a session file")
 }
 
 /// The header, where it is the first line of a record that can be read.
@@ -135,7 +133,11 @@ fn read_head(path: &Path) -> Result<Vec<u8>, FileError> {
 }
 
 /// Goes through all that may be a sitting under some paths; what failed.
-fn each_path(paths: &[PathBuf], deep: usize, take: &mut dyn FnMut(&Path) -> Result<(), FileError>) -> Vec<FileError> {
+pub(super) fn each_path(
+    paths: &[PathBuf],
+    deep: usize,
+    take: &mut dyn FnMut(&Path) -> Result<(), FileError>,
+) -> Vec<FileError> {
     let mut failures = Vec::new();
     for path in paths {
         let folder = path.is_dir() && !path.join(RECORD).exists();
@@ -238,21 +240,28 @@ impl LoadedSessions {
 
 /// Reads one sitting.
 pub(super) fn read_one(path: &Path) -> Result<Stored, FileError> {
-    let mut cut_off = false;
-    let bytes = if path.is_dir() {
-        read_bytes(&path.join(RECORD), READING, RECORD_FILE_LIMIT)?
-    } else if path.extension().is_some_and(|end| end == "zip") {
-        record_in_zip(path).or_else(|failure| {
-            if failure.kind == FileErrorKind::TooLarge {
-                return Err(failure);
-            }
-            cut_off = true;
-            salvaged(path).ok_or(failure)
-        })?
-    } else {
-        read_bytes(path, READING, RECORD_FILE_LIMIT)?
-    };
-    let (events, mut damage) = read(&bytes);
+    let (bytes, cut_off) = record_bytes(path)?;
+    stored(path, &bytes, cut_off)
+}
+
+/// The bytes of a record, and whether its file is cut off behind them.
+pub(super) fn record_bytes(path: &Path) -> Result<(Vec<u8>, bool), FileError> {
+    if path.is_dir() {
+        return Ok((read_bytes(&path.join(RECORD), READING, RECORD_FILE_LIMIT)?, false));
+    }
+    if path.extension().is_none_or(|end| end != "zip") {
+        return Ok((read_bytes(path, READING, RECORD_FILE_LIMIT)?, false));
+    }
+    match record_in_zip(path) {
+        Ok(bytes) => Ok((bytes, false)),
+        Err(failure) if failure.kind == FileErrorKind::TooLarge => Err(failure),
+        Err(failure) => salvaged(path).map(|bytes| (bytes, true)).ok_or(failure),
+    }
+}
+
+/// The sitting of a record.
+pub(super) fn stored(path: &Path, bytes: &[u8], cut_off: bool) -> Result<Stored, FileError> {
+    let (events, mut damage) = read(bytes);
     if events.is_empty() {
         let why = damage.map_or_else(String::new, |damage| format!("line {}: {}", damage.line, damage.why));
         return Err(FileError::unreadable(

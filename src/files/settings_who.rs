@@ -28,6 +28,11 @@ impl UserSettings {
         self.players.push(player.into());
     }
 
+    /// Takes a player out; where it was the first, the next is the first from now on.
+    pub fn remove_player(&mut self, player: PlayerId) {
+        self.players.retain(|known| known.named().is_none_or(|known| known.id != player));
+    }
+
     /// Whether a sitting is this player's own. One from before players had ids is the first player's, or whose there is.
     #[must_use]
     pub fn owns(&self, player: Option<PlayerId>, began: &Began) -> bool {

@@ -9,10 +9,15 @@
 mod by_key;
 mod by_pattern;
 mod called;
+mod date;
+mod figures;
 mod held;
 mod judged;
 mod keys_over_days;
 mod lines;
+mod log;
+mod log_json;
+mod log_text;
 mod page;
 mod pattern_json;
 mod recheck;
@@ -32,8 +37,12 @@ mod whose;
 
 pub use by_key::{KeySummary, ReflexRow};
 pub use by_pattern::PatternSummary;
+pub use figures::{AnswerFigures, SittingFigures, figures};
 pub use held::{Bend, HeldTone, HeldToneTracker};
 pub use keys_over_days::keys_over_days;
+pub use log::{LogPart, log};
+pub use log_json::log_json;
+pub use log_text::log_to_text;
 pub use page::{ChosenTake, gather, to_html};
 pub use pattern_json::{ListedPattern, checked_json, pattern_json, patterns_json};
 pub use recheck::recheck;

@@ -3,13 +3,14 @@ use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeySummary, key_rows};
 use crate::report::by_pattern::{PatternSummary, pattern_rows};
+use crate::report::figures::{SittingFigures, figures};
 use crate::report::judged::{Judged, counts, judged, number};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::report::weeks::{WeekRow, last_two};
 use crate::report::whose::together;
-use crate::session::{NamedPlayer, PauseCause, Session, Trial};
+use crate::session::{NamedPlayer, Session, Trial};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{FaultTally, TempoStep, Verdict};
 use crate::words::names::Reader;
@@ -117,20 +118,23 @@ pub fn review(sessions: &[Session]) -> Review {
 
 fn part(sessions: &[&Session]) -> InstrumentReview {
     let judged: Vec<Judged<'_>> = sessions.iter().enumerate().flat_map(|(n, session)| judged(n, session)).collect();
+    let sums: Vec<SittingFigures> = sessions.iter().map(|session| figures(session)).collect();
     InstrumentReview {
         player: sessions.last().and_then(|session| session.began.player.clone()),
         instrument: sessions.first().map_or_else(String::new, |session| session.began.instrument.clone()),
         simulated: sessions.first().is_some_and(|session| session.began.simulated),
         reading: sessions.last().map(|session| session.began.reading).unwrap_or_default(),
         mode: common_mode(sessions),
-        sittings: sessions.iter().enumerate().map(|(n, session)| sitting_row(n, session, &judged)).collect(),
-        weeks: last_two(sessions, &judged),
+        sittings: (sessions.iter().zip(&sums).enumerate())
+            .map(|(n, (session, sums))| sitting_row(n, session, sums, &judged))
+            .collect(),
+        weeks: last_two(&sums),
         keys: key_rows(sessions, &judged),
         patterns: pattern_rows(&judged),
         best: best(&judged),
         worst: worst(&judged),
         recurring: recurring(sessions, &judged),
-        back: back(&judged),
+        back: back(&sums),
         pitches: pitch_rows(&judged),
     }
 }
@@ -172,10 +176,8 @@ pub(super) fn something_else(trial: &Trial) -> bool {
     trial.judgement.as_ref().is_some_and(|judgement| !judgement.verdict.related)
 }
 
-fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> SittingRow {
+fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged: &[Judged<'_>]) -> SittingRow {
     let mine: Vec<Judged<'_>> = judged.iter().filter(|answer| answer.sitting == sitting).copied().collect();
-    let rests: Vec<_> = session.pauses.iter().filter(|pause| pause.cause == PauseCause::Rest).collect();
-    let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0));
     let asked = |trial: &&Trial| counts(trial) && !trial.cue.repeat;
     let (offset, drift) = tuning(&mine);
     let (answered, silent, unjudged) = answered(session);
@@ -185,11 +187,10 @@ fn sitting_row(sitting: usize, session: &Session, judged: &[Judged<'_>]) -> Sitt
     SittingRow {
         started: session.began.started.clone(),
         day: session.began.day,
-        lasted: session.until,
-        sounding: session.sounding(),
-        rests: number(rests.len()),
-        // The sum of nothing is minus zero.
-        resting: Seconds(resting.sum::<f64>() + 0.0),
+        lasted: sums.lasted,
+        sounding: sums.sounding,
+        rests: sums.rests,
+        resting: sums.resting,
         cues: number(session.trials.iter().filter(asked).count()),
         answered: number(answered),
         again: answered_where(&|trial| matches!(trial.reason, Reason::Again { .. })),

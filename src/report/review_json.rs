@@ -52,13 +52,16 @@ fn part(part: &InstrumentReview) -> Value {
     })
 }
 
-fn player(player: &NamedPlayer) -> Value {
+/// A player.
+pub(super) fn player(player: &NamedPlayer) -> Value {
     json!({ "id": player.id.to_string(), "name": player.name })
 }
 
-fn week(row: &WeekRow) -> Value {
+/// Seven days.
+pub(super) fn week(row: &WeekRow) -> Value {
     json!({
-        "until_day": row.until, "days": row.days, "sounding_s": row.sounding.0, "answers": row.answers, "whole": row.whole,
+        "until_day": row.until, "days": row.days, "sittings": row.sittings, "sounding_s": row.sounding.0, "rests": row.rests,
+        "resting_s": row.resting.0, "answers": row.answers, "whole": row.whole,
         "first_whole": row.first_tries.0, "first_tries": row.first_tries.1, "reflex_s": row.reflex.map(|time| time.0),
         "pace_quarter_per_minute": row.pace.map(|pace| pace.0),
     })

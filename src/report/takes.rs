@@ -1,7 +1,7 @@
 use std::cmp::Ordering;
 
-use crate::coach::Reason;
 use crate::music::{ConcertKey, Intonation, Mode, instrument};
+use crate::report::figures::{AnswerFigures, SittingFigures};
 use crate::report::judged::Judged;
 use crate::units::{Cents, Seconds};
 use crate::verdict::TempoStep;
@@ -123,24 +123,20 @@ fn take(answer: &Judged<'_>) -> Take {
 }
 
 /// The first answers of keys that had not been asked for a day or more, longest away first.
-pub(super) fn back(judged: &[Judged<'_>]) -> Vec<RetentionCheck> {
-    let mut back: Vec<RetentionCheck> = judged
-        .iter()
-        .filter_map(|answer| match answer.trial.reason {
-            Reason::Opening { days: Some(days) } | Reason::OpeningHere { days: Some(days) } if days > 0 => {
-                Some(RetentionCheck {
-                    title: answer.trial.cue.title.clone(),
-                    key: answer.trial.cue.key,
-                    mode: answer.trial.cue.spelling.mode,
-                    days,
-                    whole: answer.verdict.whole(),
-                    right: answer.verdict.right_in_key(),
-                    of: answer.verdict.of,
-                })
-            }
-            _ => None,
+pub(super) fn back(sittings: &[SittingFigures]) -> Vec<RetentionCheck> {
+    let answers = sittings.iter().flat_map(|sitting| &sitting.answers);
+    let check = |answer: &AnswerFigures| {
+        Some(RetentionCheck {
+            title: answer.title.clone(),
+            key: answer.key,
+            mode: answer.mode,
+            days: answer.away?,
+            whole: answer.whole,
+            right: answer.right,
+            of: answer.of,
         })
-        .collect();
+    };
+    let mut back: Vec<RetentionCheck> = answers.filter_map(check).collect();
     back.sort_by_key(|back| std::cmp::Reverse(back.days));
     back
 }

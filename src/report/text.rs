@@ -5,7 +5,7 @@ use crate::cue::Form;
 use crate::music::{Mode, Reading, ReflexUnit, instrument, instruments};
 use crate::report::by_key::{FORMS, KeySummary};
 use crate::report::by_pattern::PatternSummary;
-use crate::report::called::called;
+use crate::report::called::{called, who_plays};
 use crate::report::lines::{line, wrapped};
 use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
@@ -31,28 +31,34 @@ pub fn to_text(review: &Review) -> String {
 pub(super) fn to_text_under(review: &Review, first: &[Vec<String>]) -> String {
     let mut number = 1;
     let mut parts = Vec::new();
+    let players: Vec<_> = review.parts.iter().map(|part| part.player.as_ref()).collect();
     for (index, it) in review.parts.iter().enumerate() {
         let first = first.get(index).map_or(&[][..], Vec::as_slice);
-        parts.push(part(it, &called(it, &review.parts), first, number));
+        parts.push(part(it, &called(it.player.as_ref(), &players), first, number));
         number += it.best.len() + it.worst.len();
     }
     if parts.is_empty() { "Nothing was asked yet.\n".to_owned() } else { parts.join("\n\n") }
 }
 
-/// The player's page; as it sounds where the instrument is not known.
-fn page(part: &InstrumentReview) -> Option<(Page, bool)> {
-    let known = instrument(&part.instrument).ok();
-    let reading = Reading { concert: part.reading.concert || known.is_none(), ..part.reading };
+/// The page of a player who reads so, and whether the instrument is known; as it sounds where it is not.
+pub(super) fn page(id: &str, reading: Reading) -> Option<(Page, bool)> {
+    let known = instrument(id).ok();
+    let reading = Reading { concert: reading.concert || known.is_none(), ..reading };
     Some((Page::new(known.or(instruments().first())?.clone(), reading), known.is_some()))
+}
+
+/// Instrument and pitch, as they stand above a part.
+pub(super) fn title(id: &str, page: &Page, known: bool) -> String {
+    let name = if known { page.instrument.name.as_str() } else { id };
+    format!("{} ({})", capital(name), pitch(page))
 }
 
 /// One part; `number` is that of its first answer to hear.
 fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) -> String {
-    let Some((page, known)) = page(part) else { return String::new() };
-    let name = if known { page.instrument.name.as_str() } else { part.instrument.as_str() };
+    let Some((page, known)) = page(&part.instrument, part.reading) else { return String::new() };
     let mut text = String::new();
     let out = &mut text;
-    heading(out, &format!("{} ({})", capital(name), pitch(&page)), called, first, &page, part);
+    heading(out, &title(&part.instrument, &page, known), called, first, &page, part);
     let mut keys: Vec<&KeySummary> = part.keys.iter().collect();
     keys.sort_by_key(|row| page.place(row.key));
     key_table(out, &keys, part.mode, &page);
@@ -72,11 +78,7 @@ fn pitch(page: &Page) -> &'static str {
 }
 
 fn heading(out: &mut String, title: &str, called: &str, first: &[String], page: &Page, part: &InstrumentReview) {
-    let who = match (&part.player, part.simulated) {
-        (None, true) => "the simulated player".to_owned(),
-        (Some(_), true) => format!("{called}, the simulated player"),
-        (_, false) => called.to_owned(),
-    };
+    let who = who_plays(part.player.as_ref(), part.simulated, called);
     wrapped(out, "", &format!("{title}, {who}"));
     for (sentence, number) in first.iter().zip(1..) {
         wrapped(out, "  ", &format!("{number}. {sentence}"));

@@ -2,13 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use crate::report::judged::{Judged, number};
-use crate::session::Session;
+use crate::report::figures::{AnswerFigures, SittingFigures};
+use crate::report::judged::number;
 use crate::units::{Seconds, Tempo, median};
 use crate::words::numbers::numbered;
 
 /// Days of a week.
-const WEEK: i32 = 7;
+pub(super) const WEEK: i32 = 7;
 
 /// Seven days of one player on one instrument.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,8 +17,14 @@ pub struct WeekRow {
     pub until: i32,
     /// Days with a sitting.
     pub days: u32,
+    /// Sittings.
+    pub sittings: u32,
     /// The player's own sound.
     pub sounding: Seconds,
+    /// Rests that were kept for lips, voice or hands.
+    pub rests: u32,
+    /// Their length together.
+    pub resting: Seconds,
     /// Answers that count.
     pub answers: u32,
     /// Whole ones among them.
@@ -33,38 +39,47 @@ pub struct WeekRow {
 
 /// The seven days that end with the last sitting, and the seven before; `None` where one of the two has no sitting. The
 /// sittings are in the order of time.
-pub(super) fn last_two(sessions: &[&Session], judged: &[Judged<'_>]) -> Option<[WeekRow; 2]> {
-    let last = sessions.last()?.began.day;
-    let this = week(last, sessions, judged)?;
-    Some([this, week(last.saturating_sub(WEEK), sessions, judged)?])
+pub(super) fn last_two(sittings: &[SittingFigures]) -> Option<[WeekRow; 2]> {
+    let last = sittings.last()?.began.day;
+    two_until(last, sittings)
 }
 
-fn week(until: i32, sessions: &[&Session], judged: &[Judged<'_>]) -> Option<WeekRow> {
+/// The seven days that end with a day, and the seven before; `None` where one of the two has no sitting.
+pub(super) fn two_until(day: i32, sittings: &[SittingFigures]) -> Option<[WeekRow; 2]> {
+    Some([week(day, sittings)?, week(day.saturating_sub(WEEK), sittings)?])
+}
+
+/// The seven days that end with a day; `None` where there is no sitting in them.
+pub(super) fn week(until: i32, sittings: &[SittingFigures]) -> Option<WeekRow> {
     let within = |day: i32| day <= until && day > until.saturating_sub(WEEK);
-    let mine: Vec<&&Session> = sessions.iter().filter(|session| within(session.began.day)).collect();
-    let days: BTreeSet<i32> = mine.iter().map(|session| session.began.day).collect();
+    let mine: Vec<&SittingFigures> = sittings.iter().filter(|sitting| within(sitting.began.day)).collect();
+    let days: BTreeSet<i32> = mine.iter().map(|sitting| sitting.began.day).collect();
     if days.is_empty() {
         return None;
     }
-    let answers: Vec<&Judged<'_>> = judged.iter().filter(|answer| within(answer.session.began.day)).collect();
+    let answers: Vec<(i32, &AnswerFigures)> =
+        mine.iter().flat_map(|sitting| sitting.answers.iter().map(|answer| (sitting.began.day, answer))).collect();
     let mut tried = BTreeSet::new();
     let tries: Vec<bool> = answers
         .iter()
-        .filter(|it| tried.insert((it.session.began.day, it.trial.cue.key.place(), &it.trial.cue.pattern)))
-        .map(|answer| answer.verdict.whole())
+        .filter(|(day, answer)| tried.insert((*day, answer.key.place(), &answer.pattern)))
+        .map(|(_, answer)| answer.whole)
         .collect();
-    let middle = |of: fn(&Judged<'_>) -> Option<f64>| {
-        median(&answers.iter().filter_map(|answer| of(answer)).collect::<Vec<f64>>())
+    let middle = |of: fn(&AnswerFigures) -> Option<f64>| {
+        median(&answers.iter().filter_map(|(_, answer)| of(answer)).collect::<Vec<f64>>())
     };
     Some(WeekRow {
         until,
         days: number(days.len()),
-        sounding: Seconds(mine.iter().map(|session| session.sounding().0).sum()),
+        sittings: number(mine.len()),
+        sounding: Seconds(mine.iter().map(|sitting| sitting.sounding.0).sum()),
+        rests: mine.iter().fold(0, |sum, sitting| sum.saturating_add(sitting.rests)),
+        resting: Seconds(mine.iter().map(|sitting| sitting.resting.0).sum()),
         answers: number(answers.len()),
-        whole: number(answers.iter().filter(|answer| answer.verdict.whole()).count()),
+        whole: number(answers.iter().filter(|(_, answer)| answer.whole).count()),
         first_tries: (number(tries.iter().filter(|whole| **whole).count()), number(tries.len())),
-        reflex: middle(|answer| answer.reflex()).map(Seconds),
-        pace: middle(|answer| answer.pace()).map(Tempo),
+        reflex: middle(|answer| answer.reflex.map(|time| time.0)).map(Seconds),
+        pace: middle(|answer| answer.pace.map(|pace| pace.0)).map(Tempo),
     })
 }
 

@@ -1,27 +1,31 @@
 //! Whose sittings belong together.
 
-use crate::session::{PlayerId, Session};
+use crate::session::{Began, PlayerId, Session};
 
 /// What belongs together: a player, an instrument, and whether the simulated player answered. Sittings from before players had
 /// ids have none.
 pub(super) type Whose<'a> = (Option<PlayerId>, &'a str, bool);
 
 /// Whose a sitting is.
-pub(super) fn whose(session: &Session) -> Whose<'_> {
-    let began = &session.began;
+pub(super) fn whose(began: &Began) -> Whose<'_> {
     (began.player.as_ref().map(|player| player.id), began.instrument.as_str(), began.simulated)
 }
 
-/// Indexes of the sittings that belong together, each group in the order of time, groups in the order in which they came.
+/// As [`together_by`], of whole sittings.
 pub(super) fn together(sessions: &[Session]) -> Vec<Vec<usize>> {
+    together_by(&sessions.iter().map(|session| &session.began).collect::<Vec<_>>())
+}
+
+/// Indexes of the sittings that belong together, each group in the order of time, groups in the order in which they came.
+pub(super) fn together_by(began: &[&Began]) -> Vec<Vec<usize>> {
     let mut groups: Vec<(Whose<'_>, Vec<usize>)> = Vec::new();
-    for (index, session) in sessions.iter().enumerate() {
-        match groups.iter_mut().find(|(known, _)| *known == whose(session)) {
+    for (index, began) in began.iter().enumerate() {
+        match groups.iter_mut().find(|(known, _)| *known == whose(began)) {
             Some((_, group)) => group.push(index),
-            None => groups.push((whose(session), vec![index])),
+            None => groups.push((whose(began), vec![index])),
         }
     }
-    let time = |index: &usize| (sessions[*index].began.day, sessions[*index].began.started.as_str());
+    let time = |index: &usize| (began[*index].day, began[*index].started.as_str());
     for (_, group) in &mut groups {
         group.sort_by(|a, b| time(a).cmp(&time(b)));
     }

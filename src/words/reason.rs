@@ -182,12 +182,18 @@ fn times(number: u32) -> String {
 /// "not asked since Tuesday" inside a week, else how many days.
 #[must_use]
 pub fn since(days: i32, today: Option<i32>) -> String {
+    not_done_since("asked", days, today)
+}
+
+/// As [`since`], of anything that was not done: "not answered for nine days".
+#[must_use]
+pub fn not_done_since(done: &str, days: i32, today: Option<i32>) -> String {
     match today {
         Some(today) if (2..7).contains(&days) => {
             let day = (today.saturating_sub(days).rem_euclid(7) + THURSDAY) % 7;
-            format!("not asked since {}", WEEK[day as usize])
+            format!("not {done} since {}", WEEK[day as usize])
         }
-        _ => format!("not asked for {} days", count(days.unsigned_abs())),
+        _ => format!("not {done} for {} days", count(days.unsigned_abs())),
     }
 }
 

@@ -1,10 +1,12 @@
 //! The record of a sitting: written, cut off, spoilt, read again, reviewed.
 
 mod first_format;
+mod forgotten;
 mod heard_again;
 pub mod kept;
 mod killed;
 mod lesson_page;
+mod logged;
 mod long;
 mod made;
 mod mutated;

@@ -6,7 +6,7 @@ pub mod patterns;
 mod review;
 
 pub use names::NamesIn;
-pub use review::ReviewTyped;
+pub use review::{ForgetTyped, LogTyped, ReviewTyped};
 
 use std::path::PathBuf;
 
@@ -66,6 +66,12 @@ pub enum TypedCommand {
     /// What a teacher asks first, of a sitting or a folder of them.
     #[command(after_help = "Example: earfirst review sessions/")]
     Review(ReviewTyped),
+    /// Your weeks at a glance: sound and rests, what was practised, what was kept, what comes back.
+    #[command(after_help = "Example: earfirst log --player Anna")]
+    Log(LogTyped),
+    /// Remove a sitting, or all of a player; lists what would go until you add --yes.
+    #[command(after_help = "Example: earfirst forget Anna")]
+    Forget(ForgetTyped),
     /// What would come next today, per pattern and key, and why.
     #[command(after_help = "Example: earfirst coach --instrument trumpet")]
     Coach(Coach),

@@ -24,3 +24,25 @@ pub struct ReviewTyped {
     #[arg(long)]
     pub json: bool,
 }
+
+/// `log`.
+#[derive(Debug, Clone, Args)]
+pub struct LogTyped {
+    /// Whose, by name or by the beginning of the id (default: the first player of your settings).
+    #[arg(long, value_name = "NAME")]
+    pub player: Option<String>,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `forget`.
+#[derive(Debug, Clone, Args)]
+pub struct ForgetTyped {
+    /// A sitting's file, or a player by name or by the beginning of the id.
+    #[arg(value_name = "SITTING|PLAYER")]
+    pub what: String,
+    /// Do it; without this, what would go is only listed.
+    #[arg(long)]
+    pub yes: bool,
+}

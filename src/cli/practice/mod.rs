@@ -10,4 +10,4 @@ mod record;
 mod screen;
 mod simulated_player;
 pub(super) mod sitting;
-mod who;
+pub(super) mod who;

@@ -1,5 +1,7 @@
 //! What a sitting is built from, whether devices or the simulated player give the sound.
 
+use std::path::Path;
+
 use crate::cli::args::{Keep, Practice};
 use crate::cli::failure::{Failure, clean};
 use crate::cli::output::warn;
@@ -145,7 +147,7 @@ pub fn learner(
     let mut found = files::survey(&[places.sessions()]);
     found.once();
     for later in found.later(files::today().day) {
-        warn(after_today(&later));
+        warn(after_today(&later.path, &later.began));
     }
     let mut learner = LearnerModel::new();
     let mine = found.listed.iter().filter(|it| it.began.instrument == instrument && !it.began.simulated);
@@ -157,8 +159,8 @@ pub fn learner(
 }
 
 /// What is said of a sitting that is dated after today.
-pub fn after_today(later: &files::SessionEntry) -> String {
-    let (path, date) = (clean(&later.path.display().to_string()), later.began.started.get(..10).unwrap_or_default());
+pub fn after_today(path: &Path, began: &Began) -> String {
+    let (path, date) = (clean(&path.display().to_string()), began.started.get(..10).unwrap_or_default());
     format!("{path} is dated {date}, after today, so the coach leaves it out; was a clock wrong?")
 }
 

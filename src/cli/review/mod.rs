@@ -1,7 +1,9 @@
-//! `review`: what a teacher asks first, of a sitting or a folder of them.
+//! `review`: what a teacher asks first, of a sitting or a folder of them; `log`: weeks at a glance; `forget`: sittings and players.
 
 mod answer;
+pub mod forget;
 mod html;
+pub mod log;
 
 use std::collections::BTreeSet;
 
@@ -67,7 +69,7 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     let text = report::sittings_to_text(&sessions);
     drop(sessions);
     let mut found = SessionIndex { listed: here, ..found };
-    found.later(files::today().day).iter().map(after_today).for_each(warn);
+    found.later(files::today().day).iter().map(|it| after_today(&it.path, &it.began)).for_each(warn);
     say(text.trim_end())?;
     over_days(&found.listed)?;
     if typed.again { again(&found.listed) } else { Ok(()) }
@@ -75,7 +77,8 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
 
 /// The review for machines.
 fn as_json(sessions: &[Session], mut found: SessionIndex) -> Result<(), Failure> {
-    let later: Vec<String> = found.later(files::today().day).iter().map(after_today).collect();
+    let later: Vec<String> =
+        found.later(files::today().day).iter().map(|it| after_today(&it.path, &it.began)).collect();
     let unreadable: Vec<String> = found.failures.iter().map(ToString::to_string).collect();
     say(report::review_json(&report::review(sessions), &unreadable, &later))
 }

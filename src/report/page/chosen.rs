@@ -2,8 +2,8 @@ use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass, Spelled};
+use crate::report::date::date;
 use crate::report::judged::Judged;
-use crate::report::page::date::date;
 use crate::units::Cents;
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
 use crate::words::Page;

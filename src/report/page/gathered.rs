@@ -29,7 +29,10 @@ pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
 pub(in crate::report) fn pages(sessions: &[Session]) -> Vec<Option<TeacherPage>> {
     let Review { parts } = review(sessions);
     let groups = together(sessions);
-    let with = |(part, group): (&InstrumentReview, &Vec<usize>)| page(part, called(part, &parts), group, sessions);
+    let players: Vec<_> = parts.iter().map(|part| part.player.as_ref()).collect();
+    let with = |(part, group): (&InstrumentReview, &Vec<usize>)| {
+        page(part, called(part.player.as_ref(), &players), group, sessions)
+    };
     parts.iter().zip(&groups).map(with).collect()
 }
 

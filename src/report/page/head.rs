@@ -1,8 +1,8 @@
 //! What stands above the pictures: the facts, one sentence, and what to work on.
 
 use crate::music::Intonation;
+use crate::report::date::dates;
 use crate::report::judged::Judged;
-use crate::report::page::date::dates;
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::report::review::InstrumentReview;

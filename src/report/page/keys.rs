@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 
+use crate::report::date::{date, dates};
 use crate::report::page::axis::LogAxis;
-use crate::report::page::date::{date, dates};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 

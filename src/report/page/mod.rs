@@ -8,7 +8,6 @@
 
 mod axis;
 mod chosen;
-mod date;
 mod drawn;
 mod frame;
 mod gathered;

@@ -11,7 +11,7 @@ use serde_json::Value;
 use crate::desk::Desk;
 use crate::records::made;
 
-fn player(byte: u8, name: &str) -> Option<NamedPlayer> {
+pub fn player(byte: u8, name: &str) -> Option<NamedPlayer> {
     Some(NamedPlayer::new(PlayerId::new([byte; 16]), name))
 }
 
@@ -38,7 +38,7 @@ fn sessions(evenings: &[(Option<NamedPlayer>, i32)]) -> Vec<Session> {
 }
 
 /// Writes the record of an evening into a folder.
-fn record(folder: &Path, name: &str, events: &[Event]) {
+pub fn record(folder: &Path, name: &str, events: &[Event]) {
     fs::create_dir_all(folder).unwrap();
     fs::write(folder.join(name), events.iter().map(write_line).collect::<String>()).unwrap();
 }

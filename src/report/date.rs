@@ -18,9 +18,24 @@ pub(super) fn dates(first: i32, last: i32) -> String {
     format!("{} to {}", from[..from.len() - same].join(" "), to.join(" "))
 }
 
+/// The Sunday with which the week of a day ends (ISO 8601: a week begins on Monday); the day itself where no calendar holds it.
+pub(super) fn sunday(day: i32) -> i32 {
+    let epoch = jiff::civil::date(1970, 1, 1);
+    let date = jiff::Span::new().try_days(day).and_then(|days| epoch.checked_add(days));
+    date.map_or(day, |date| day.saturating_add(i32::from(6 - date.weekday().to_monday_zero_offset())))
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{date, dates};
+    use super::{date, dates, sunday};
+
+    #[test]
+    fn a_week_goes_from_monday_to_sunday() {
+        // 1970-01-01 was a Thursday; 2026-11-29, day 20 786, is a Sunday (GNU date).
+        assert_eq!([0, 3, 4, 10].map(sunday), [3, 3, 10, 10]);
+        assert_eq!([20_780, 20_786, 20_787].map(sunday), [20_786, 20_786, 20_793]);
+        assert_eq!(sunday(i32::MAX), i32::MAX);
+    }
 
     #[test]
     fn days_are_named_by_the_calendar() {

@@ -1,0 +1,140 @@
+//! `forget`: a sitting, or all of a player. What would go is listed first.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use crate::cli::args::ForgetTyped;
+use crate::cli::failure::{Failure, clean};
+use crate::cli::output::{say, warn};
+use crate::files::{self, Places, SessionIndex, UserSettings};
+use crate::session::{NamedPlayer, PlayerId};
+use crate::words::numbers::numbered;
+
+/// What no program reaches, said every time.
+const BEYOND: &str = "Not reached: copies and backups elsewhere; pages, sounds and notes that you wrote out of it; your own \
+patterns and charts; and the disk itself, on which deleted bytes may be found until others are written over them.";
+
+/// Digits of an id that are enough to mean it.
+const ENOUGH: usize = 4;
+
+/// What is to go.
+struct Doomed {
+    /// Files and live folders.
+    paths: Vec<PathBuf>,
+    /// The player, where all of one is to go.
+    player: Option<NamedPlayer>,
+    /// The settings name the player.
+    in_settings: bool,
+}
+
+/// Lists what would go, or removes it.
+pub fn run(typed: &ForgetTyped) -> Result<(), Failure> {
+    let places = Places::usual()?;
+    let settings = UserSettings::load(&places)?;
+    let found = files::survey(&[places.sessions()]);
+    let doomed = match sitting(&typed.what, &found, &places) {
+        Some(path) => Doomed { paths: vec![path], player: None, in_settings: false },
+        None => of_player(&typed.what, &found, &settings)?,
+    };
+    if doomed.player.is_some() {
+        unknown_stay(&found, &places);
+    }
+    say(if typed.yes { "This goes:" } else { "This would go:" })?;
+    for path in &doomed.paths {
+        say(format!("  {}{}", clean(&path.display().to_string()), size(path)))?;
+    }
+    if let Some(player) = doomed.player.as_ref().filter(|_| doomed.in_settings) {
+        say(format!("  the player {} (id {}) in {}", named(player), player.id, places.settings().display()))?;
+    }
+    say(format!("  what the index of your sittings knows of {}", if doomed.paths.len() == 1 { "it" } else { "them" }))?;
+    say(BEYOND)?;
+    if !typed.yes {
+        return say("Nothing has gone yet. The same command with --yes removes it; there is no way back.");
+    }
+    go(&doomed, &places)
+}
+
+/// Removes it: the files, what the index knows, then the player's name.
+fn go(doomed: &Doomed, places: &Places) -> Result<(), Failure> {
+    let forgotten = files::forget(places, &doomed.paths);
+    let mut gone = vec![numbered(forgotten.gone.len(), "sitting")];
+    let Some(first) = forgotten.failures.first() else {
+        if let Some(player) = doomed.player.as_ref().filter(|_| doomed.in_settings) {
+            // Read anew: another earfirst may have written since.
+            let mut settings = UserSettings::load(places)?;
+            settings.remove_player(player.id);
+            settings.save(places)?;
+            gone.push("the player".to_owned());
+        }
+        return say(format!("Gone: {}.", gone.join(" and ")));
+    };
+    say(format!("Gone: {}.", gone.join(" and ")))?;
+    forgotten.failures.iter().skip(1).for_each(warn);
+    Err(first.clone().into())
+}
+
+/// A sitting of this machine by its path, its file's name, or that without its end.
+fn sitting(typed: &str, found: &SessionIndex, places: &Places) -> Option<PathBuf> {
+    let here = places.sessions();
+    // What cannot be read may be removed by its name all the same.
+    let broken = found.failures.iter().map(|failure| &failure.place).filter(|place| place.parent() == Some(&here));
+    let mut all = found.listed.iter().map(|listed| &listed.path).chain(broken);
+    let whole = Path::new(typed).canonicalize().ok();
+    let is = |path: &Path| {
+        let called = [path.file_name(), path.file_stem()].into_iter().flatten().any(|name| name == typed);
+        called || (whole.is_some() && path.canonicalize().ok() == whole)
+    };
+    all.find(|path| is(path)).cloned()
+}
+
+/// All of a player, who may be known to the settings or only to records.
+fn of_player(typed: &str, found: &SessionIndex, settings: &UserSettings) -> Result<Doomed, Failure> {
+    let typed = typed.trim();
+    let mut players: BTreeMap<PlayerId, (NamedPlayer, bool)> = BTreeMap::new();
+    let recorded = found.listed.iter().filter_map(|listed| listed.began.player.as_ref()).filter(|player| {
+        let by_id = typed.len() >= ENOUGH && player.id.to_string().starts_with(typed);
+        by_id || (!typed.is_empty() && player.name.to_lowercase() == typed.to_lowercase())
+    });
+    players.extend(recorded.map(|player| (player.id, (player.clone(), false))));
+    let known = if typed.is_empty() { Vec::new() } else { settings.players_called(Some(typed)) };
+    players.extend(known.into_iter().map(|player| (player.id, (player, true))));
+    if players.len() > 1 {
+        let ids: Vec<String> = players.keys().map(ToString::to_string).collect();
+        let what = format!("{} players are called \"{}\"", ids.len(), clean(typed));
+        return Err(Failure::usage(what, format!("Name one by the beginning of its id: {}.", ids.join(" or "))));
+    }
+    let Some((player, in_settings)) = players.into_values().next() else {
+        let what = format!("no sitting and no player here is called \"{}\"", clean(typed));
+        return Err(Failure::usage(
+            what,
+            "Give a file of your sessions folder, a player's name or the beginning of an id.",
+        ));
+    };
+    let mine = found.listed.iter().filter(|listed| {
+        let began = &listed.began;
+        // Demos that name nobody are nobody's.
+        let named = began.player.is_some() || !began.simulated;
+        named && settings.owns(Some(player.id), began)
+    });
+    Ok(Doomed { paths: mine.map(|listed| listed.path.clone()).collect(), player: Some(player), in_settings })
+}
+
+/// Says which files cannot be read: whose they are is not known, so they stay.
+fn unknown_stay(found: &SessionIndex, places: &Places) {
+    let here = places.sessions();
+    for failure in found.failures.iter().filter(|failure| failure.place != here) {
+        warn(format!("whose this is cannot be told, so it stays; forget it by its name: {failure}"));
+    }
+}
+
+fn named(player: &NamedPlayer) -> String {
+    if player.name.is_empty() { "without a name".to_owned() } else { format!("\"{}\"", player.name) }
+}
+
+/// The size of a file, as it is told; nothing of a folder.
+fn size(path: &Path) -> String {
+    match path.metadata() {
+        Ok(meta) if meta.is_file() => format!("  {:.1} MB", meta.len() as f64 / 1e6),
+        _ => String::new(),
+    }
+}

@@ -1,0 +1,51 @@
+//! `log`: weeks at a glance, from the index of the sittings.
+
+use crate::cli::args::LogTyped;
+use crate::cli::failure::{Failure, clean};
+use crate::cli::output::{say, warn};
+use crate::cli::practice::sitting::after_today;
+use crate::cli::practice::who;
+use crate::cli::review::log_json;
+use crate::files::{self, IndexedSitting, Places, UserSettings};
+use crate::report::{self, SittingFigures};
+use crate::words::numbers::numbered;
+
+/// Weeks at a glance.
+pub fn run(typed: &LogTyped) -> Result<(), Failure> {
+    let places = Places::usual()?;
+    let settings = UserSettings::load(&places)?;
+    let named = typed.player.as_deref();
+    let player = who::known_already(named, &settings)?.map(|player| player.id);
+    let found = files::indexed(&places);
+    let today = files::today().day;
+    let (later, known): (Vec<IndexedSitting>, Vec<IndexedSitting>) =
+        found.sittings.into_iter().partition(|sitting| sitting.figures.began.day > today.saturating_add(1));
+    if !typed.json {
+        for path in &found.again {
+            warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
+        }
+        found.failures.iter().for_each(warn);
+        later.iter().map(|it| after_today(&it.path, &it.figures.began)).for_each(warn);
+    }
+    let all = known.len();
+    let mine: Vec<SittingFigures> = known
+        .into_iter()
+        .map(|sitting| sitting.figures)
+        .filter(|figures| settings.owns(player, &figures.began))
+        .collect();
+    let parts = report::log(&mine, today);
+    if typed.json {
+        let unreadable = found.failures.iter().map(ToString::to_string).collect::<Vec<_>>();
+        let later: Vec<String> = later.iter().map(|it| after_today(&it.path, &it.figures.began)).collect();
+        return say(log_json::log(&parts, today, &unreadable, &later));
+    }
+    if parts.is_empty() {
+        say("No sitting is kept here yet.")?;
+    } else {
+        say(report::log_to_text(&parts, today).trim_end())?;
+    }
+    match all - mine.len() {
+        0 => Ok(()),
+        others => say(format!("({} of other players: --player NAME)", numbered(others, "sitting"))),
+    }
+}

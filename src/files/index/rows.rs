@@ -1,0 +1,183 @@
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use rusqlite::types::Type;
+use rusqlite::{Connection, Row, params};
+
+use crate::files::FileError;
+use crate::files::index::schema::IndexTrouble;
+use crate::files::index::stamp::Stamp;
+use crate::files::session_layout::READING;
+use crate::music::{ConcertKey, Mode};
+use crate::pattern::PatternId;
+use crate::report::{AnswerFigures, SittingFigures};
+use crate::session::{Began, Event, read, write_line};
+use crate::units::{Seconds, Tempo};
+
+/// One sitting of the index.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IndexedSitting {
+    /// The live folder, session file or record it lies in.
+    pub path: PathBuf,
+    /// Its figures.
+    pub figures: SittingFigures,
+    /// SHA-256 of its record.
+    pub(super) hash: Vec<u8>,
+    /// What of it could not be read.
+    pub(super) damage: Option<String>,
+}
+
+impl IndexedSitting {
+    /// What of it could not be read, as an error.
+    pub(super) fn damaged(&self) -> Option<FileError> {
+        let why = self.damage.as_ref()?;
+        Some(FileError::unreadable(READING, &self.path, format!("in part: {why}"), "what could be read counts"))
+    }
+}
+
+/// What the index knows of a file before anything is read.
+pub(super) struct Known {
+    /// Number of the row.
+    pub sitting: i64,
+    /// By which the file is known.
+    pub stamp: Stamp,
+    /// SHA-256 of its record.
+    pub hash: Vec<u8>,
+}
+
+/// A path as the index holds it: only compared, never made a path of.
+pub(super) fn name(path: &Path) -> Vec<u8> {
+    path.as_os_str().as_encoded_bytes().to_vec()
+}
+
+/// All files that the index knows.
+pub(super) fn known(db: &Connection) -> rusqlite::Result<BTreeMap<Vec<u8>, Known>> {
+    let mut found = db.prepare("select path, sitting, size, changed_ns, sha256 from sittings")?;
+    let known = found.query_map([], |row| {
+        let stamp = Stamp { size: row.get(2)?, changed: row.get(3)? };
+        Ok((row.get(0)?, Known { sitting: row.get(1)?, stamp, hash: row.get(4)? }))
+    })?;
+    known.collect()
+}
+
+/// Takes a sitting out.
+pub(super) fn remove(db: &Connection, sitting: i64) -> rusqlite::Result<()> {
+    db.prepare("delete from answers where sitting = ?")?.execute([sitting])?;
+    db.prepare("delete from sittings where sitting = ?")?.execute([sitting])?;
+    Ok(())
+}
+
+/// The record of a sitting is as it was, under another time.
+pub(super) fn touched(db: &Connection, sitting: i64, stamp: Stamp) -> rusqlite::Result<()> {
+    let stamp = stamp.kept();
+    let mut touch = db.prepare("update sittings set size = ?, changed_ns = ? where sitting = ?")?;
+    touch.execute(params![stamp.size, stamp.changed, sitting])?;
+    Ok(())
+}
+
+/// Enters a sitting; its number.
+pub(super) fn put(
+    db: &Connection,
+    path: &Path,
+    stamp: Stamp,
+    hash: &[u8],
+    damage: Option<&str>,
+    figures: &SittingFigures,
+) -> rusqlite::Result<i64> {
+    let stamp = stamp.kept();
+    let began = write_line(&Event::Began(figures.began.clone()));
+    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    let times = (figures.lasted.0, figures.sounding.0, figures.resting.0);
+    sittings.execute(params![
+        name(path),
+        stamp.size,
+        stamp.changed,
+        hash,
+        damage,
+        began,
+        times.0,
+        times.1,
+        figures.rests,
+        times.2
+    ])?;
+    let sitting = db.last_insert_rowid();
+    let mut answers = db.prepare("insert into answers values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    for (turn, answer) in figures.answers.iter().enumerate() {
+        answers.execute(params![
+            sitting,
+            i64::try_from(turn).unwrap_or(i64::MAX),
+            answer.pattern.0,
+            answer.title,
+            i64::try_from(answer.key.place()).unwrap_or(0),
+            answer.mode.name(),
+            answer.whole,
+            answer.right,
+            answer.of,
+            answer.reflex.map(|time| time.0),
+            answer.pace.map(|pace| pace.0),
+            answer.away
+        ])?;
+    }
+    Ok(sitting)
+}
+
+/// All sittings, in this order.
+pub(super) fn all(db: &Connection, order: &[(i64, PathBuf)]) -> Result<Vec<IndexedSitting>, IndexTrouble> {
+    let mut answers: BTreeMap<i64, Vec<AnswerFigures>> = BTreeMap::new();
+    let mut found = db.prepare("select * from answers order by sitting, turn")?;
+    let mut rows = found.query([])?;
+    while let Some(row) = rows.next()? {
+        answers.entry(row.get(0)?).or_default().push(answer(row)?);
+    }
+    let mut found = db.prepare("select * from sittings where sitting = ?")?;
+    let mut sittings = Vec::with_capacity(order.len());
+    for (number, path) in order {
+        let mine = answers.remove(number).unwrap_or_default();
+        sittings.push(found.query_row([number], |row| sitting(row, path, mine))?);
+    }
+    Ok(sittings)
+}
+
+fn sitting(row: &Row<'_>, path: &Path, answers: Vec<AnswerFigures>) -> rusqlite::Result<IndexedSitting> {
+    let figures = SittingFigures {
+        began: began(&row.get::<_, String>(6)?).ok_or_else(|| wrong(6, Type::Text))?,
+        lasted: Seconds(row.get(7)?),
+        sounding: Seconds(row.get(8)?),
+        rests: row.get(9)?,
+        resting: Seconds(row.get(10)?),
+        answers,
+    };
+    Ok(IndexedSitting { path: path.to_owned(), figures, hash: row.get(4)?, damage: row.get(5)? })
+}
+
+/// The header, which is kept as its line of the record.
+fn began(line: &str) -> Option<Began> {
+    match read(line.as_bytes()) {
+        (events, None) => events.into_iter().next().and_then(|event| match event {
+            Event::Began(began) => Some(began),
+            _ => None,
+        }),
+        _ => None,
+    }
+}
+
+fn answer(row: &Row<'_>) -> rusqlite::Result<AnswerFigures> {
+    let (place, mode): (u8, String) = (row.get(4)?, row.get(5)?);
+    Ok(AnswerFigures {
+        pattern: PatternId(row.get(2)?),
+        title: row.get(3)?,
+        key: ConcertKey::FIFTHS.get(usize::from(place)).copied().ok_or_else(|| wrong(4, Type::Integer))?,
+        mode: Mode::ALL.into_iter().find(|it| it.name() == mode).ok_or_else(|| wrong(5, Type::Text))?,
+        whole: row.get(6)?,
+        right: row.get(7)?,
+        of: row.get(8)?,
+        reflex: row.get::<_, Option<f64>>(9)?.map(Seconds),
+        pace: row.get::<_, Option<f64>>(10)?.map(Tempo),
+        away: row.get(11)?,
+    })
+}
+
+/// A value that this program does not write.
+fn wrong(column: usize, kind: Type) -> rusqlite::Error {
+    rusqlite::Error::FromSqlConversionFailure(column, kind, "a value that earfirst does not write".into())
+}

@@ -1,0 +1,137 @@
+use std::fs;
+use std::io;
+use std::path::Path;
+use std::time::Duration;
+
+use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
+
+use crate::files::FileError;
+use crate::files::places::private_folders;
+
+/// Whose file it is: "erfs".
+const APPLICATION: i32 = 0x6572_6673;
+/// Another number throws away every index that was made before: for other columns, and for columns that mean something else.
+const SCHEMA: i32 = 1;
+/// Another earfirst is waited for so long.
+const PATIENCE: Duration = Duration::from_secs(3);
+
+/// One row a sitting, and one an answer that counts. Units stand in the names.
+const TABLES: &str = "
+create table sittings (
+    sitting integer primary key, path blob not null unique, size integer not null, changed_ns integer not null,
+    sha256 blob not null, damage text, began text not null, lasted_s real not null, sounding_s real not null,
+    rests integer not null, resting_s real not null
+) strict;
+create table answers (
+    sitting integer not null, turn integer not null, pattern text not null, title text not null, key_place integer not null,
+    mode text not null, whole integer not null, notes_right integer not null, notes_asked integer not null, reflex_s real,
+    pace real, away_days integer, primary key (sitting, turn)
+) strict, without rowid;
+";
+
+/// Why the index is of no use.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum IndexTrouble {
+    /// What SQLite says.
+    #[error("{0}")]
+    Sql(#[from] rusqlite::Error),
+    /// What the disk says.
+    #[error("{0}")]
+    Disk(#[from] io::Error),
+    /// It is not what this program writes.
+    #[error("it is not what this earfirst writes")]
+    Foreign,
+}
+
+impl IndexTrouble {
+    /// Another program has it; it is not broken.
+    pub fn busy(&self) -> bool {
+        let code = if let Self::Sql(error) = self { error.sqlite_error_code() } else { None };
+        matches!(code, Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
+    }
+
+    /// As the player is told.
+    pub fn told(&self, path: &Path) -> FileError {
+        let mend = "the figures are counted from the session files themselves";
+        FileError::unreadable("use the index", path, self.to_string(), mend)
+    }
+}
+
+/// Opens the index, or begins one.
+pub(super) fn open(path: &Path) -> Result<Connection, IndexTrouble> {
+    if let Some(folder) = path.parent() {
+        private_folders(folder)?;
+    }
+    let mut options = fs::File::options();
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    match fs::symlink_metadata(path) {
+        Ok(meta) if !meta.is_file() => return Err(IndexTrouble::Foreign),
+        Ok(_) => {}
+        Err(_) => drop(options.create(true).truncate(false).write(true).open(path)?),
+    }
+    #[cfg(unix)]
+    fs::set_permissions(path, std::os::unix::fs::PermissionsExt::from_mode(0o600))?;
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX | OpenFlags::SQLITE_OPEN_NOFOLLOW;
+    // A link in the way to the folder is the player's own; one in the place of the file is none of ours.
+    let folder = path.parent().map(fs::canonicalize).transpose()?.unwrap_or_default();
+    begun(Connection::open_with_flags(folder.join(path.file_name().unwrap_or_default()), flags)?)
+}
+
+/// One that is gone when it is dropped.
+pub(super) fn in_memory() -> Result<Connection, IndexTrouble> {
+    begun(Connection::open_in_memory()?)
+}
+
+fn begun(mut db: Connection) -> Result<Connection, IndexTrouble> {
+    db.busy_timeout(PATIENCE)?;
+    for (name, value) in [("secure_delete", "on"), ("journal_mode", "truncate")] {
+        db.pragma_update_and_check(None, name, value, |_| Ok(()))?;
+    }
+    for (name, value) in [("temp_store", "memory"), ("trusted_schema", "off"), ("cell_size_check", "on")] {
+        db.pragma_update(None, name, value)?;
+    }
+    let begin = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    if texts(&begin)?.is_empty() && number(&begin, "user_version")? == 0 {
+        begin.execute_batch(TABLES)?;
+        begin.pragma_update(None, "application_id", APPLICATION)?;
+        begin.pragma_update(None, "user_version", SCHEMA)?;
+    }
+    begin.commit()?;
+    Ok(db)
+}
+
+/// Refuses whatever is not, to the letter, what this program writes.
+pub(super) fn check(db: &Connection) -> Result<(), IndexTrouble> {
+    let ours = Connection::open_in_memory()?;
+    ours.execute_batch(TABLES)?;
+    let known = number(db, "application_id")? == APPLICATION && number(db, "user_version")? == SCHEMA;
+    if !known || texts(db)? != texts(&ours)? {
+        return Err(IndexTrouble::Foreign);
+    }
+    let sound: String = db.query_row("pragma quick_check(1)", [], |row| row.get(0))?;
+    if sound == "ok" { Ok(()) } else { Err(IndexTrouble::Foreign) }
+}
+
+fn number(db: &Connection, pragma: &str) -> rusqlite::Result<i32> {
+    db.pragma_query_value(None, pragma, |row| row.get(0))
+}
+
+/// What the file says that it holds.
+fn texts(db: &Connection) -> rusqlite::Result<Vec<(String, String)>> {
+    let mut found = db.prepare("select name, coalesce(sql, '') from sqlite_schema order by name")?;
+    found.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
+}
+
+/// Removes the index and what belongs to it.
+pub(super) fn throw_away(path: &Path) -> io::Result<()> {
+    for end in ["", "-journal", "-wal", "-shm"] {
+        let mut name = path.as_os_str().to_owned();
+        name.push(end);
+        match fs::remove_file(&name) {
+            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+            _ => {}
+        }
+    }
+    Ok(())
+}

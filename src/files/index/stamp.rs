@@ -1,0 +1,66 @@
+use std::fs;
+use std::path::Path;
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
+
+use sha2::{Digest, Sha256};
+
+use crate::files::FileError;
+use crate::files::session_layout::{READING, RECORD};
+
+/// A file that was written so short a time ago may be written again within the same tick of its clock.
+const SETTLED: Duration = Duration::from_secs(2);
+
+/// By which a file is known without being opened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Stamp {
+    /// Its bytes.
+    pub size: i64,
+    /// When it was written, nanoseconds since 1970; -1 where that was just now, which matches nothing.
+    pub changed: i64,
+}
+
+impl Stamp {
+    /// Of the record at a path: of the file, or of the record in a live folder.
+    pub fn of(path: &Path) -> Result<Self, FileError> {
+        let record = if path.is_dir() { path.join(RECORD) } else { path.to_owned() };
+        let failure = |error: &std::io::Error| FileError::system(READING, path, error);
+        let meta = fs::metadata(record).map_err(|error| failure(&error))?;
+        let changed = meta.modified().map_err(|error| failure(&error))?;
+        Ok(Self { size: i64::try_from(meta.len()).unwrap_or(i64::MAX), changed: nanoseconds(changed) })
+    }
+
+    /// As it is kept: what was written just now is looked at once more.
+    pub fn kept(self) -> Self {
+        let settled = SystemTime::now().checked_sub(SETTLED).map_or(0, nanoseconds);
+        if self.changed < settled { self } else { Self { changed: -1, ..self } }
+    }
+}
+
+fn nanoseconds(time: SystemTime) -> i64 {
+    time.duration_since(UNIX_EPOCH).map_or(0, |since| i64::try_from(since.as_nanos()).unwrap_or(i64::MAX))
+}
+
+/// SHA-256 (FIPS 180-4) of a record.
+pub(super) fn hash(bytes: &[u8]) -> Vec<u8> {
+    Sha256::digest(bytes).to_vec()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_hash_is_the_published_one() {
+        // FIPS 180-2, appendix B.1.
+        let hex: String = hash(b"abc").iter().map(|byte| format!("{byte:02x}")).collect();
+        assert_eq!(hex, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    }
+
+    #[test]
+    fn what_was_written_just_now_is_looked_at_once_more() {
+        let now = Stamp { size: 1, changed: nanoseconds(SystemTime::now()) };
+        assert_eq!(now.kept().changed, -1);
+        let before = Stamp { changed: now.changed - 3_000_000_000, ..now };
+        assert_eq!(before.kept(), before);
+    }
+}

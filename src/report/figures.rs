@@ -1,0 +1,86 @@
+//! A sitting in figures: what weeks, first tries and what was kept are counted from, whether the record was read just now or long ago.
+
+use crate::coach::Reason;
+use crate::music::{ConcertKey, Mode};
+use crate::pattern::PatternId;
+use crate::report::judged::{Judged, judged, number};
+use crate::session::{Began, PauseCause, Session};
+use crate::units::{Seconds, Tempo};
+
+/// One sitting, without its notes, sentences and sound.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SittingFigures {
+    /// What it began with.
+    pub began: Began,
+    /// From the first sample to the last thing that was recorded.
+    pub lasted: Seconds,
+    /// The player's own sound.
+    pub sounding: Seconds,
+    /// Rests that were kept for lips, voice or hands.
+    pub rests: u32,
+    /// Their length together.
+    pub resting: Seconds,
+    /// The answers that count, in their order.
+    pub answers: Vec<AnswerFigures>,
+}
+
+/// One answer that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AnswerFigures {
+    /// The pattern.
+    pub pattern: PatternId,
+    /// Its plain name.
+    pub title: String,
+    /// The key, as it sounds.
+    pub key: ConcertKey,
+    /// The mode of the pattern, by which the key is spelled.
+    pub mode: Mode,
+    /// All right, nothing extra, at the first attempt.
+    pub whole: bool,
+    /// Notes right, in this key.
+    pub right: u32,
+    /// Notes expected.
+    pub of: u32,
+    /// Reflex time of a free answer, where it counts.
+    pub reflex: Option<Seconds>,
+    /// Pace of an answer in tempo that passed.
+    pub pace: Option<Tempo>,
+    /// The key came back after so many days.
+    pub away: Option<i32>,
+}
+
+/// The figures of a sitting.
+#[must_use]
+pub fn figures(session: &Session) -> SittingFigures {
+    let rests: Vec<_> = session.pauses.iter().filter(|pause| pause.cause == PauseCause::Rest).collect();
+    let resting = rests.iter().map(|rest| (rest.until.unwrap_or(session.until) - rest.from).0.max(0.0));
+    SittingFigures {
+        began: session.began.clone(),
+        lasted: session.until,
+        sounding: session.sounding(),
+        rests: number(rests.len()),
+        // The sum of nothing is minus zero.
+        resting: Seconds(resting.sum::<f64>() + 0.0),
+        answers: judged(0, session).map(|answer| of(&answer)).collect(),
+    }
+}
+
+fn of(answer: &Judged<'_>) -> AnswerFigures {
+    let cue = &answer.trial.cue;
+    let away = match answer.trial.reason {
+        Reason::Opening { days } | Reason::OpeningHere { days } => days.filter(|days| *days > 0),
+        _ => None,
+    };
+    AnswerFigures {
+        pattern: cue.pattern.clone(),
+        title: cue.title.clone(),
+        key: cue.key,
+        mode: cue.spelling.mode,
+        whole: answer.verdict.whole(),
+        right: answer.verdict.right_in_key(),
+        of: answer.verdict.of,
+        reflex: answer.reflex().map(Seconds),
+        pace: answer.pace().map(Tempo),
+        away,
+    }
+}

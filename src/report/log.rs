@@ -1,0 +1,170 @@
+//! Weeks at a glance: what was practised, what was kept after a time away, and what was left alone for days.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::music::{ConcertKey, Mode, Reading};
+use crate::pattern::PatternId;
+use crate::report::date::sunday;
+use crate::report::figures::{AnswerFigures, SittingFigures};
+use crate::report::judged::number;
+use crate::report::takes::back;
+use crate::report::weeks::{WEEK, WeekRow, two_until, week};
+use crate::report::whose::together_by;
+use crate::session::NamedPlayer;
+use crate::units::Seconds;
+
+/// A month away, in days; under that, a week.
+const MONTH: i32 = 30;
+/// Away is what was not answered for so many days, as the coach has it.
+const AWAY: i32 = 2;
+/// A pattern that was not practised for so long was laid aside.
+const ASIDE: i32 = 60;
+
+/// The log of one player on one instrument, or of the simulated player.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LogPart {
+    /// Who played, under the latest name; `None` in records from before players had ids.
+    pub player: Option<NamedPlayer>,
+    /// Id of the instrument.
+    pub instrument: String,
+    /// The simulated player answered.
+    pub simulated: bool,
+    /// How the player reads (as in the latest sitting).
+    pub reading: Reading,
+    /// First and last day with a sitting, days since 1970-01-01.
+    pub from_to: (i32, i32),
+    /// Sittings, and days with one.
+    pub sittings: (u32, u32),
+    /// The player's own sound in all.
+    pub sounding: Seconds,
+    /// Calendar weeks with a sitting, Monday to Sunday (ISO 8601), the latest first.
+    pub weeks: Vec<LogWeek>,
+    /// The seven days that end today, and the seven before, where both have a sitting.
+    pub this_against_last: Option<[WeekRow; 2]>,
+    /// First answers after a week and after a month away.
+    pub kept: [KeptAfter; 2],
+    /// Keys that were left alone, longest first.
+    pub returning: Vec<Returning>,
+}
+
+/// One calendar week.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LogWeek {
+    /// Its figures.
+    pub row: WeekRow,
+    /// What was practised: the plain name of a pattern and its answers, the most first.
+    pub practised: Vec<(String, u32)>,
+}
+
+/// First answers of keys that came back after a time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct KeptAfter {
+    /// Away for so many days at least.
+    pub days: i32,
+    /// All right at the first try.
+    pub whole: u32,
+    /// All of them.
+    pub tries: u32,
+}
+
+/// A key of a pattern that was left alone for days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Returning {
+    /// The pattern.
+    pub pattern: PatternId,
+    /// Its plain name.
+    pub title: String,
+    /// The key, as it sounds.
+    pub key: ConcertKey,
+    /// The mode of the pattern, by which the key is spelled.
+    pub mode: Mode,
+    /// Days since it was last answered.
+    pub days: i32,
+    /// Notes right at the last answer.
+    pub right: u32,
+    /// Notes expected.
+    pub of: u32,
+    /// That answer was all right.
+    pub whole: bool,
+}
+
+/// The log of these sittings; those of one player on one instrument together, the simulated player's apart.
+#[must_use]
+pub fn log(sittings: &[SittingFigures], today: i32) -> Vec<LogPart> {
+    let groups = together_by(&sittings.iter().map(|sitting| &sitting.began).collect::<Vec<_>>());
+    let of = |group: Vec<usize>| part(&group.into_iter().map(|at| sittings[at].clone()).collect::<Vec<_>>(), today);
+    groups.into_iter().filter_map(of).collect()
+}
+
+/// One part; the sittings are in the order of time.
+fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
+    let (first, last) = (&sittings.first()?.began, &sittings.last()?.began);
+    let days: BTreeSet<i32> = sittings.iter().map(|sitting| sitting.began.day).collect();
+    let sundays: BTreeSet<i32> = days.iter().map(|day| sunday(*day)).collect();
+    let checks = back(sittings);
+    let kept = |from: i32, under: i32| {
+        let mine = || checks.iter().filter(|check| (from..under).contains(&check.days));
+        KeptAfter {
+            days: from,
+            whole: number(mine().filter(|check| check.whole).count()),
+            tries: number(mine().count()),
+        }
+    };
+    Some(LogPart {
+        player: last.player.clone(),
+        instrument: first.instrument.clone(),
+        simulated: first.simulated,
+        reading: last.reading,
+        from_to: (first.day, last.day),
+        sittings: (number(sittings.len()), number(days.len())),
+        sounding: Seconds(sittings.iter().map(|sitting| sitting.sounding.0).sum()),
+        weeks: sundays.iter().rev().filter_map(|until| log_week(*until, sittings)).collect(),
+        this_against_last: two_until(today, sittings),
+        kept: [kept(WEEK, MONTH), kept(MONTH, i32::MAX)],
+        returning: returning(sittings, today),
+    })
+}
+
+fn log_week(until: i32, sittings: &[SittingFigures]) -> Option<LogWeek> {
+    let row = week(until, sittings)?;
+    let mine = sittings.iter().filter(|sitting| sunday(sitting.began.day) == until);
+    let mut practised: Vec<(&PatternId, String, u32)> = Vec::new();
+    for answer in mine.flat_map(|sitting| &sitting.answers) {
+        match practised.iter_mut().find(|(pattern, ..)| **pattern == answer.pattern) {
+            Some((_, _, answers)) => *answers += 1,
+            None => practised.push((&answer.pattern, answer.title.clone(), 1)),
+        }
+    }
+    practised.sort_by_key(|(.., answers)| std::cmp::Reverse(*answers));
+    Some(LogWeek { row, practised: practised.into_iter().map(|(_, title, answers)| (title, answers)).collect() })
+}
+
+/// The keys that were left alone in the patterns that are practised.
+fn returning(sittings: &[SittingFigures], today: i32) -> Vec<Returning> {
+    let mut latest: BTreeMap<(&PatternId, usize), (i32, &AnswerFigures)> = BTreeMap::new();
+    let mut practised: BTreeMap<&PatternId, i32> = BTreeMap::new();
+    for sitting in sittings {
+        for answer in &sitting.answers {
+            latest.insert((&answer.pattern, answer.key.place()), (sitting.began.day, answer));
+            practised.insert(&answer.pattern, sitting.began.day);
+        }
+    }
+    let away = |day: i32| today.saturating_sub(day);
+    let current = |pattern: &PatternId| practised.get(pattern).is_some_and(|day| away(*day) <= ASIDE);
+    let mut found: Vec<Returning> = latest
+        .into_iter()
+        .filter(|((pattern, _), (day, _))| away(*day) >= AWAY && current(pattern))
+        .map(|((pattern, _), (day, answer))| Returning {
+            pattern: pattern.clone(),
+            title: answer.title.clone(),
+            key: answer.key,
+            mode: answer.mode,
+            days: away(day),
+            right: answer.right,
+            of: answer.of,
+            whole: answer.whole,
+        })
+        .collect();
+    found.sort_by_key(|it| std::cmp::Reverse(it.days));
+    found
+}

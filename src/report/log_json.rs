@@ -1,0 +1,43 @@
+//! A log as JSON; units stand in the names. Keys are as they sound.
+
+use serde_json::{Value, json};
+
+use crate::report::log::{KeptAfter, LogPart, LogWeek, Returning};
+use crate::report::review_json::{player, week};
+
+/// The whole log, what could not be read, and what is dated after today.
+#[must_use]
+pub fn log_json(parts: &[LogPart], today: i32, unreadable: &[String], later: &[String]) -> Value {
+    let parts: Vec<Value> = parts.iter().map(part).collect();
+    json!({ "today_day": today, "unreadable": unreadable, "dated_after_today": later, "parts": parts })
+}
+
+fn part(part: &LogPart) -> Value {
+    json!({
+        "player": part.player.as_ref().map(player), "instrument": part.instrument, "simulated": part.simulated,
+        "first_day": part.from_to.0, "last_day": part.from_to.1, "sittings": part.sittings.0, "days": part.sittings.1,
+        "sounding_s": part.sounding.0,
+        "weeks": part.weeks.iter().map(log_week).collect::<Vec<_>>(),
+        "last_seven_days": part.this_against_last.as_ref().map(|both| both.iter().map(week).collect::<Vec<_>>()),
+        "kept": part.kept.iter().map(kept).collect::<Vec<_>>(),
+        "left_alone": part.returning.iter().map(returning).collect::<Vec<_>>(),
+    })
+}
+
+fn log_week(it: &LogWeek) -> Value {
+    let mut row = week(&it.row);
+    row["practised"] =
+        it.practised.iter().map(|(title, answers)| json!({ "title": title, "answers": answers })).collect();
+    row
+}
+
+fn kept(it: &KeptAfter) -> Value {
+    json!({ "away_days": it.days, "whole": it.whole, "tries": it.tries })
+}
+
+fn returning(it: &Returning) -> Value {
+    json!({
+        "pattern": it.pattern.0, "title": it.title, "concert_key": it.key.name(), "days": it.days, "right": it.right,
+        "of": it.of, "whole": it.whole,
+    })
+}
