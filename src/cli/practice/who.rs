@@ -1,12 +1,13 @@
 //! Who plays: a player of this machine, or a new one, who is given an id.
 
+use std::collections::BTreeMap;
 use std::collections::hash_map::RandomState;
 use std::hash::BuildHasher;
 
 use crate::cli::failure::{Failure, clean};
 use crate::cli::output::warn;
 use crate::files::{Places, UserSettings};
-use crate::session::{NamedPlayer, PlayerId};
+use crate::session::{Began, NamedPlayer, PlayerId};
 
 /// An id that nobody has. The standard library's hash keys come from the system's random numbers.
 pub fn drawn() -> PlayerId {
@@ -18,13 +19,41 @@ pub fn drawn() -> PlayerId {
     PlayerId::new(bytes)
 }
 
+/// Digits of an id that are enough to mean it.
+const ENOUGH: usize = 4;
+
 /// The player that is meant, where one is known by that name; without a name the first, if there is one.
 pub fn known(typed: Option<&str>, stored: &UserSettings) -> Result<Option<NamedPlayer>, Failure> {
-    let mut found = stored.players_called(typed);
+    one_of(stored.players_called(typed), typed.unwrap_or(""))
+}
+
+/// The player that is meant by a name, whom the settings know or only records do.
+pub fn anywhere<'a>(
+    typed: &str,
+    stored: &UserSettings,
+    recorded: impl Iterator<Item = &'a Began>,
+) -> Result<Option<NamedPlayer>, Failure> {
+    let typed = typed.trim();
+    if typed.is_empty() {
+        return Ok(None);
+    }
+    let is = |player: &&NamedPlayer| {
+        let by_id = typed.len() >= ENOUGH && player.id.to_string().starts_with(typed);
+        by_id || player.name.to_lowercase() == typed.to_lowercase()
+    };
+    // The settings have the name of today.
+    let recorded = recorded.filter_map(|began| began.player.as_ref()).filter(is).cloned();
+    let found: BTreeMap<PlayerId, NamedPlayer> =
+        recorded.chain(stored.players_called(Some(typed))).map(|player| (player.id, player)).collect();
+    one_of(found.into_values().collect(), typed)
+}
+
+/// The only one, if there is one.
+fn one_of(mut found: Vec<NamedPlayer>, typed: &str) -> Result<Option<NamedPlayer>, Failure> {
     if found.len() > 1 {
         let ids: Vec<String> = found.iter().map(|player| player.id.to_string()).collect();
         let mend = format!("Name one by the beginning of its id: {}.", ids.join(" or "));
-        return Err(Failure::usage(format!("{} players are called \"{}\"", ids.len(), typed.unwrap_or("")), mend));
+        return Err(Failure::usage(format!("{} players are called \"{}\"", ids.len(), clean(typed)), mend));
     }
     Ok(found.pop())
 }

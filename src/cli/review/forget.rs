@@ -1,21 +1,22 @@
 //! `forget`: a sitting, or all of a player. What would go is listed first.
 
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use crate::cli::args::ForgetTyped;
 use crate::cli::failure::{Failure, clean};
 use crate::cli::output::{say, warn};
+use crate::cli::practice::who;
 use crate::files::{self, Places, SessionIndex, UserSettings};
-use crate::session::{NamedPlayer, PlayerId};
+use crate::session::NamedPlayer;
 use crate::words::numbers::numbered;
+use crate::words::wrap::wrapped;
 
 /// What no program reaches, said every time.
 const BEYOND: &str = "Not reached: copies and backups elsewhere; pages, sounds and notes that you wrote out of it; your own \
 patterns and charts; and the disk itself, on which deleted bytes may be found until others are written over them.";
 
-/// Digits of an id that are enough to mean it.
-const ENOUGH: usize = 4;
+/// Columns of what is said.
+const COLUMNS: usize = 80;
 
 /// What is to go.
 struct Doomed {
@@ -47,7 +48,7 @@ pub fn run(typed: &ForgetTyped) -> Result<(), Failure> {
         say(format!("  the player {} (id {}) in {}", named(player), player.id, places.settings().display()))?;
     }
     say(format!("  what the index of your sittings knows of {}", if doomed.paths.len() == 1 { "it" } else { "them" }))?;
-    say(BEYOND)?;
+    say(wrapped(BEYOND, COLUMNS, "", "    ").join("\n"))?;
     if !typed.yes {
         return say("Nothing has gone yet. The same command with --yes removes it; there is no way back.");
     }
@@ -89,27 +90,12 @@ fn sitting(typed: &str, found: &SessionIndex, places: &Places) -> Option<PathBuf
 
 /// All of a player, who may be known to the settings or only to records.
 fn of_player(typed: &str, found: &SessionIndex, settings: &UserSettings) -> Result<Doomed, Failure> {
-    let typed = typed.trim();
-    let mut players: BTreeMap<PlayerId, (NamedPlayer, bool)> = BTreeMap::new();
-    let recorded = found.listed.iter().filter_map(|listed| listed.began.player.as_ref()).filter(|player| {
-        let by_id = typed.len() >= ENOUGH && player.id.to_string().starts_with(typed);
-        by_id || (!typed.is_empty() && player.name.to_lowercase() == typed.to_lowercase())
-    });
-    players.extend(recorded.map(|player| (player.id, (player.clone(), false))));
-    let known = if typed.is_empty() { Vec::new() } else { settings.players_called(Some(typed)) };
-    players.extend(known.into_iter().map(|player| (player.id, (player, true))));
-    if players.len() > 1 {
-        let ids: Vec<String> = players.keys().map(ToString::to_string).collect();
-        let what = format!("{} players are called \"{}\"", ids.len(), clean(typed));
-        return Err(Failure::usage(what, format!("Name one by the beginning of its id: {}.", ids.join(" or "))));
-    }
-    let Some((player, in_settings)) = players.into_values().next() else {
+    let Some(player) = who::anywhere(typed, settings, found.listed.iter().map(|listed| &listed.began))? else {
         let what = format!("no sitting and no player here is called \"{}\"", clean(typed));
-        return Err(Failure::usage(
-            what,
-            "Give a file of your sessions folder, a player's name or the beginning of an id.",
-        ));
+        let mend = "Give a file of your sessions folder, a player's name or the beginning of an id.";
+        return Err(Failure::usage(what, mend));
     };
+    let in_settings = settings.players.iter().any(|known| known.id == player.id.to_string());
     let mine = found.listed.iter().filter(|listed| {
         let began = &listed.began;
         // Demos that name nobody are nobody's.

@@ -8,14 +8,13 @@ use crate::cli::practice::who;
 use crate::cli::review::log_json;
 use crate::files::{self, IndexedSitting, Places, UserSettings};
 use crate::report::{self, SittingFigures};
+use crate::session::PlayerId;
 use crate::words::numbers::numbered;
 
 /// Weeks at a glance.
 pub fn run(typed: &LogTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let settings = UserSettings::load(&places)?;
-    let named = typed.player.as_deref();
-    let player = who::known_already(named, &settings)?.map(|player| player.id);
     let found = files::indexed(&places);
     let today = files::today().day;
     let (later, known): (Vec<IndexedSitting>, Vec<IndexedSitting>) =
@@ -28,10 +27,13 @@ pub fn run(typed: &LogTyped) -> Result<(), Failure> {
         later.iter().map(|it| after_today(&it.path, &it.figures.began)).for_each(warn);
     }
     let all = known.len();
+    let player = player(typed.player.as_deref(), &settings, &known)?;
+    // Where nobody is known and nobody is named, all are meant.
+    let everybody = typed.player.is_none() && player.is_none();
     let mine: Vec<SittingFigures> = known
         .into_iter()
         .map(|sitting| sitting.figures)
-        .filter(|figures| settings.owns(player, &figures.began))
+        .filter(|figures| everybody || settings.owns(player, &figures.began))
         .collect();
     let parts = report::log(&mine, today);
     if typed.json {
@@ -48,4 +50,16 @@ pub fn run(typed: &LogTyped) -> Result<(), Failure> {
         0 => Ok(()),
         others => say(format!("({} of other players: --player NAME)", numbered(others, "sitting"))),
     }
+}
+
+/// Whose log it is: whom the settings know, or only records do.
+fn player(typed: Option<&str>, settings: &UserSettings, known: &[IndexedSitting]) -> Result<Option<PlayerId>, Failure> {
+    let found = match typed {
+        Some(name) => match who::anywhere(name, settings, known.iter().map(|it| &it.figures.began))? {
+            Some(player) => Some(player),
+            None => who::known_already(typed, settings)?,
+        },
+        None => who::known(None, settings)?,
+    };
+    Ok(found.map(|player| player.id))
 }

@@ -22,7 +22,7 @@ fn both(name: &str) -> Desk {
         record(&folder, &format!("{at:04}.jsonl"), &evening(whose, 20_700 + i32::try_from(at).unwrap(), at, 30));
     }
     let ids = [("b2", "Ben"), ("a1", PLANTED)]
-        .map(|(byte, name)| format!("[[players]]\nid = \"{}\"\nname = \"{name}\"\n", byte.repeat(16)));
+        .map(|(byte, name)| format!("[[player]]\nid = \"{}\"\nname = \"{name}\"\n", byte.repeat(16)));
     fs::write(desk.0.join("data/settings.toml"), ids.concat()).unwrap();
     desk.done("log");
     desk

@@ -238,10 +238,14 @@ fn each_player_has_a_log_and_a_hostile_name_is_inert_in_it() {
         record(&folder, &format!("{at:04}.jsonl"), &evening(player(byte, name), today(), at, 4));
     }
     let ids = [("a1", "Anna"), ("b2", "Ben")]
-        .map(|(byte, name)| format!("[[players]]\nid = \"{}\"\nname = \"{name}\"\n", byte.repeat(16)));
+        .map(|(byte, name)| format!("[[player]]\nid = \"{}\"\nname = \"{name}\"\n", byte.repeat(16)));
+    let said = desk.done("log --player b2b2");
+    assert!(said.contains("2 sittings on 1 day"), "whom only records know\n{said}");
+    let said = desk.done("log");
+    assert!(said.contains(", Anna\n") && said.contains(", '; drop"), "nobody is known, so all are meant\n{said}");
     fs::write(desk.0.join("data/settings.toml"), ids.concat()).unwrap();
     let said = desk.done("log");
-    assert!(said.contains("Trumpet in Bb (written pitch), Anna\n1 sitting on one day"), "{said}");
+    assert!(said.contains("Trumpet in Bb (written pitch), Anna\n1 sitting on 1 day"), "{said}");
     assert!(said.contains("(2 sittings of other players: --player NAME)"), "{said}");
     let said = desk.done("log --player b2b2");
     assert!(said.contains("'; drop table sittings; -- [2J<b>") && !said.contains('\u{1b}'), "{said}");
