@@ -40,7 +40,7 @@ pub use by_pattern::PatternSummary;
 pub use figures::{AnswerFigures, SittingFigures, figures};
 pub use held::{Bend, HeldTone, HeldToneTracker};
 pub use keys_over_days::keys_over_days;
-pub use log::{LogPart, log};
+pub use log::log;
 pub use log_json::log_json;
 pub use log_text::log_to_text;
 pub use page::{ChosenTake, gather, to_html};

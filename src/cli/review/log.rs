@@ -5,7 +5,6 @@ use crate::cli::failure::{Failure, clean};
 use crate::cli::output::{say, warn};
 use crate::cli::practice::sitting::after_today;
 use crate::cli::practice::who;
-use crate::cli::review::log_json;
 use crate::files::{self, IndexedSitting, Places, UserSettings};
 use crate::report::{self, SittingFigures};
 use crate::session::PlayerId;
@@ -39,7 +38,7 @@ pub fn run(typed: &LogTyped) -> Result<(), Failure> {
     if typed.json {
         let unreadable = found.failures.iter().map(ToString::to_string).collect::<Vec<_>>();
         let later: Vec<String> = later.iter().map(|it| after_today(&it.path, &it.figures.began)).collect();
-        return say(log_json::log(&parts, today, &unreadable, &later));
+        return say(report::log_json(&parts, today, &unreadable, &later));
     }
     if parts.is_empty() {
         say("No sitting is kept here yet.")?;
