@@ -26,6 +26,7 @@ mod session_layout;
 mod session_zip;
 mod sessions;
 mod settings;
+mod settings_change;
 mod settings_players;
 mod settings_who;
 mod settings_words;

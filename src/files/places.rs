@@ -67,6 +67,12 @@ impl Places {
         &self.settings
     }
 
+    /// Locked by whoever changes the settings.
+    #[must_use]
+    pub fn settings_turn(&self) -> PathBuf {
+        self.settings.with_extension("lock")
+    }
+
     /// The player's own pattern files, as path and text, in the order of their names; none when there is no folder.
     ///
     /// # Errors

@@ -8,7 +8,7 @@ use crate::files::{Calibration, Places, UserSettings};
 /// Measures the delay from loudspeaker to microphone, and keeps it for this pair of devices.
 pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let places = Places::usual()?;
-    let mut settings = UserSettings::load(&places)?;
+    let settings = UserSettings::load(&places)?;
     let quiet = engine::quiet();
     let mut audio = DeviceAudio::opening(&resolve::devices(typed.input.as_deref(), typed.output.as_deref(), &settings));
     if !typed.json {
@@ -27,14 +27,14 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
         }
     })?;
     let (pair, delay) = (measured.pair, measured.delay);
-    settings.calibrate(Calibration {
+    let calibration = Calibration {
         input: pair.input.clone(),
         output: pair.output.clone(),
         buffer_frames: pair.periods.0,
         remainder_s: delay.median.0,
         spread_s: delay.spread.0,
-    });
-    settings.save(&places)?;
+    };
+    UserSettings::change(&places, |settings| settings.calibrate(calibration))?;
     if typed.json {
         return say(serde_json::json!({
             "input": pair.input, "output": pair.output, "buffer_frames": pair.periods.0,

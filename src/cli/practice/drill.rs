@@ -83,11 +83,11 @@ fn wanted(typed: &DrillTyped, stored: &UserSettings) -> DeviceRequest {
 fn keep_level(places: &Places, output: &str) -> Box<dyn FnOnce(Decibels) + Send> {
     let (places, output) = (places.clone(), output.to_owned());
     Box::new(move |level| {
-        // Read anew: another earfirst may have written since. What cannot be kept begins softly again, which harms nobody.
-        let Ok(mut stored) = UserSettings::load(&places) else { return };
-        if stored.cue_level(&output) != Some(level) {
-            stored.answered_at(&output, level);
-            let _ = stored.save(&places);
-        }
+        // What cannot be kept begins softly again, which harms nobody.
+        let _ = UserSettings::change(&places, |stored| {
+            if stored.cue_level(&output) != Some(level) {
+                stored.answered_at(&output, level);
+            }
+        });
     })
 }

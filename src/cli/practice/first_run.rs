@@ -23,8 +23,9 @@ pub fn consent(typed: &mut Practice, settings: &mut UserSettings, places: &Place
         return Ok(());
     }
     if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
-        settings.keep_sound = Some(ask_sound(&mut typed_line)?);
-        return settings.save(places).map_err(Failure::from);
+        let keep = Some(ask_sound(&mut typed_line)?);
+        *settings = UserSettings::change(places, |now| now.keep_sound = keep)?;
+        return Ok(());
     }
     typed.keep_sound = Some(Keep::None);
     warn("nobody is here to be asked, so no sound of the answers is kept; --keep-sound all keeps it");
@@ -66,20 +67,29 @@ pub fn ask(settings: &mut UserSettings, named: Option<&str>, places: &Places) ->
         }
     };
     let where_to = "Do the cues go to headphones or to a loudspeaker? [headphones]";
-    settings.headphones = Some(one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?);
-    settings.range_midi = Some(ask_range(&instrument, settings, &mut question)?);
-    settings.keep_sound = Some(ask_sound(&mut question)?);
-    if settings.players.is_empty() {
-        let name = match named {
-            Some(typed) => typed.to_owned(),
-            None => question("Your name or a pseudonym, for your records and the teacher's page? [none]")?,
-        };
-        settings.add_player(&NamedPlayer::new(who::drawn(), &name));
-    }
-    settings.instrument = Some(instrument.id);
+    let headphones = one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?;
+    settings.headphones = Some(headphones);
+    let range = ask_range(&instrument, settings, &mut question)?;
+    let keep = ask_sound(&mut question)?;
+    let name = match named {
+        Some(typed) => typed.to_owned(),
+        None if settings.players.is_empty() => {
+            question("Your name or a pseudonym, for your records and the teacher's page? [none]")?
+        }
+        None => String::new(),
+    };
+    let nobody = settings.players.is_empty();
     say("\nKeep the volume low at first: the first cue is soft and grows until you answer.")?;
     say("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n")?;
-    settings.save(places).map_err(Failure::from)
+    *settings = UserSettings::change(places, |now| {
+        (now.headphones, now.range_midi, now.keep_sound) = (Some(headphones), Some(range), Some(keep));
+        now.instrument = Some(instrument.id);
+        // Another earfirst may have asked somebody else meanwhile.
+        if nobody && now.players_called(Some(&name)).is_empty() {
+            now.add_player(&NamedPlayer::new(who::drawn(), &name));
+        }
+    })?;
+    Ok(())
 }
 
 /// The questions were left before the last one; in a line of its own, for the cursor stands behind a question.

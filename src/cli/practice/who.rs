@@ -91,15 +91,13 @@ pub fn meant(typed: Option<&str>, stored: &mut UserSettings, places: &Places) ->
 /// Writes a player into the settings, read anew: another earfirst may have written since. Where they cannot be written, that
 /// is said, and the sitting has no player: an id that is not kept would be another one next time.
 pub fn keep(player: NamedPlayer, places: &Places) -> Option<NamedPlayer> {
-    let kept = UserSettings::load(places).and_then(|mut stored| {
-        if stored.players.iter().any(|known| known.id == player.id.to_string()) {
-            return Ok(());
+    let kept = UserSettings::change(places, |stored| {
+        if stored.players.iter().all(|known| known.id != player.id.to_string()) {
+            stored.add_player(&player);
         }
-        stored.add_player(&player);
-        stored.save(places)
     });
     match kept {
-        Ok(()) => Some(player),
+        Ok(_) => Some(player),
         Err(failure) => {
             warn(format!("who plays is not kept, so this record names nobody: {failure}"));
             None

@@ -61,10 +61,7 @@ fn go(doomed: &Doomed, places: &Places) -> Result<(), Failure> {
     let mut gone = vec![numbered(forgotten.gone.len(), "sitting")];
     let Some(first) = forgotten.failures.first() else {
         if let Some(player) = doomed.player.as_ref().filter(|_| doomed.in_settings) {
-            // Read anew: another earfirst may have written since.
-            let mut settings = UserSettings::load(places)?;
-            settings.remove_player(player.id);
-            settings.save(places)?;
+            UserSettings::change(places, |settings| settings.remove_player(player.id))?;
             gone.push("the player".to_owned());
         }
         return say(format!("Gone: {}.", gone.join(" and ")));

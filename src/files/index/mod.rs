@@ -11,7 +11,9 @@ mod schema;
 mod stamp;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::num::NonZero;
 use std::path::{Path, PathBuf};
+use std::thread;
 
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 
@@ -24,6 +26,9 @@ use crate::files::index::schema::IndexTrouble;
 use crate::files::sessions::{SessionEntry, each_path, headless, record_bytes, stored};
 use crate::files::{FileError, FileErrorKind, Places, SessionIndex};
 use crate::report::{self, SittingFigures};
+
+/// Files that are looked at before their figures are entered; more would fill the memory.
+const AT_ONCE: usize = 128;
 
 /// The figures of all sittings of one folder.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -72,22 +77,20 @@ fn up_to_date(db: &mut Connection, sessions: &Path) -> Result<IndexedSittings, I
     let all = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
     schema::check(&all)?;
     let mut known = rows::known(&all)?;
-    let mut order = Vec::new();
-    let mut broken = None;
-    let mut failures = Vec::new();
+    let (mut paths, mut order, mut failures) = (Vec::new(), Vec::new(), Vec::new());
     if sessions.is_dir() {
         failures = each_path(&[sessions.to_owned()], 0, &mut |path| {
-            let known = known.remove(&rows::name(path));
-            let looked = look(path, known.as_ref());
-            match entered(&all, path, known.as_ref(), looked.as_ref().ok()) {
-                Ok(sitting) => order.extend(sitting.map(|sitting| (sitting, path.to_owned()))),
-                Err(why) => drop(broken.get_or_insert(why)),
-            }
-            looked.map(drop)
+            paths.push(path.to_owned());
+            Ok(())
         });
     }
-    if let Some(why) = broken {
-        return Err(why.into());
+    for paths in paths.chunks(AT_ONCE) {
+        for (path, looked) in paths.iter().zip(looks(paths, &known)) {
+            let known = known.remove(&rows::name(path));
+            let sitting = entered(&all, path, known.as_ref(), looked.as_ref().ok())?;
+            order.extend(sitting.map(|sitting| (sitting, path.clone())));
+            failures.extend(looked.err());
+        }
     }
     for gone in known.values() {
         rows::remove(&all, gone.sitting)?;
@@ -117,6 +120,19 @@ struct NewSitting {
     hash: Vec<u8>,
     damage: Option<String>,
     figures: SittingFigures,
+}
+
+/// Looks at files, on all cores: the reading is what takes time.
+fn looks(paths: &[PathBuf], known: &BTreeMap<Vec<u8>, Known>) -> Vec<Result<Looked, FileError>> {
+    let all = |paths: &[PathBuf]| -> Vec<Result<Looked, FileError>> {
+        paths.iter().map(|path| look(path, known.get(&rows::name(path)))).collect()
+    };
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
+    let shares: Vec<&[PathBuf]> = paths.chunks(paths.len().div_ceil(threads).max(1)).collect();
+    thread::scope(|scope| {
+        let others: Vec<_> = shares.iter().map(|share| (share, scope.spawn(|| all(share)))).collect();
+        others.into_iter().flat_map(|(share, other)| other.join().unwrap_or_else(|_| all(share))).collect()
+    })
 }
 
 fn look(path: &Path, known: Option<&Known>) -> Result<Looked, FileError> {

@@ -1,0 +1,66 @@
+//! One change of the settings at a time: two programs that write at once lose nothing of one another.
+
+use std::fs::{File, TryLockError};
+use std::path::Path;
+use std::thread;
+use std::time::{Duration, Instant};
+
+use crate::files::places::{private_file, private_folders};
+use crate::files::{FileError, Places, UserSettings};
+
+/// Nobody holds the settings for longer than a moment; after this, what is changed is written all the same.
+const PATIENCE: Duration = Duration::from_secs(2);
+/// Between two tries.
+const AGAIN: Duration = Duration::from_millis(5);
+
+impl UserSettings {
+    /// Changes the settings as they stand on the disk now, whatever was read before, and writes them whole; what they are then.
+    /// Another earfirst waits meanwhile. Where nothing is changed, nothing is written.
+    ///
+    /// # Errors
+    /// When they cannot be read or written.
+    pub fn change(places: &Places, change: impl FnOnce(&mut Self)) -> Result<Self, FileError> {
+        let _mine = turn(&places.settings_turn());
+        let before = Self::load(places)?;
+        let mut now = before.clone();
+        change(&mut now);
+        if now != before {
+            now.save(places)?;
+        }
+        Ok(now)
+    }
+}
+
+/// The lock by which programs take turns; none where the place takes no file, which the writing will tell.
+fn turn(path: &Path) -> Option<File> {
+    private_folders(path.parent()?).ok()?;
+    let file = private_file(path).ok()?;
+    let began = Instant::now();
+    while matches!(file.try_lock(), Err(TryLockError::WouldBlock)) && began.elapsed() < PATIENCE {
+        thread::sleep(AGAIN);
+    }
+    Some(file)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::session::{NamedPlayer, PlayerId};
+
+    #[test]
+    fn players_who_become_known_at_the_same_moment_are_all_kept() {
+        let folder = std::env::temp_dir().join(format!("earfirst-turns-{}", std::process::id()));
+        let places = Places::at(&folder);
+        thread::scope(|scope| {
+            for byte in 0..12 {
+                let places = &places;
+                scope.spawn(move || {
+                    let player = NamedPlayer::new(PlayerId::new([byte; 16]), "");
+                    UserSettings::change(places, |settings| settings.add_player(&player)).unwrap();
+                });
+            }
+        });
+        assert_eq!(UserSettings::load(&places).unwrap().players.len(), 12);
+        std::fs::remove_dir_all(folder).unwrap();
+    }
+}
