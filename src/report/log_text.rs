@@ -69,7 +69,7 @@ fn week_table(out: &mut String, part: &LogPart, page: &Page) {
     let mut later: Option<i32> = None;
     for week in part.weeks.iter().take(WEEKS) {
         let WeekRow { until, .. } = week.row;
-        let missed = later.map_or(0, |later| (later - until) / WEEK - 1);
+        let missed = later.map_or(0, |later| later.saturating_sub(until) / WEEK - 1);
         if missed > 0 {
             line(out, &format!("    ({} without a sitting)", numbered(missed as usize, "week")));
         }

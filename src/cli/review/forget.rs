@@ -34,7 +34,7 @@ pub fn run(typed: &ForgetTyped) -> Result<(), Failure> {
     let settings = UserSettings::load(&places)?;
     let found = files::survey(&[places.sessions()]);
     let doomed = match sitting(&typed.what, &found, &places) {
-        Some(path) => Doomed { paths: vec![path], player: None, in_settings: false },
+        Some(path) => Doomed { paths: with_copies(path, &found), player: None, in_settings: false },
         None => of_player(&typed.what, &found, &settings)?,
     };
     if doomed.player.is_some() {
@@ -83,6 +83,14 @@ fn sitting(typed: &str, found: &SessionIndex, places: &Places) -> Option<PathBuf
         called || (whole.is_some() && path.canonicalize().ok() == whole)
     };
     all.find(|path| is(path)).cloned()
+}
+
+/// A sitting, and its copies under other names: what began in the same way at the same second is the same sitting.
+fn with_copies(path: PathBuf, found: &SessionIndex) -> Vec<PathBuf> {
+    let began = found.listed.iter().find(|listed| listed.path == path).map(|listed| &listed.began);
+    let same = found.listed.iter().filter(|listed| Some(&listed.began) == began && listed.path != path);
+    let copies: Vec<PathBuf> = same.map(|listed| listed.path.clone()).collect();
+    std::iter::once(path).chain(copies).collect()
 }
 
 /// All of a player, who may be known to the settings or only to records.

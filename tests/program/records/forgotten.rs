@@ -82,7 +82,10 @@ fn the_first_player_takes_along_what_is_from_before_players_had_ids() {
 #[test]
 fn one_sitting_goes_by_its_files_name_or_path_and_the_player_stays() {
     let desk = both("forget-one");
-    desk.done("forget 0002 --yes");
+    let here = desk.0.join("data/sessions");
+    fs::copy(here.join("0002.jsonl"), here.join("copy.jsonl")).unwrap();
+    let said = desk.done("forget 0002 --yes");
+    assert!(said.contains("copy.jsonl") && !here.join("copy.jsonl").exists(), "a copy is the same sitting\n{said}");
     desk.done("forget data/sessions/0000.jsonl --yes");
     let data = desk.0.join("data");
     assert_eq!(holding(&data, PLANTED.as_bytes()), ["settings.toml"], "the player is still known");
