@@ -77,7 +77,8 @@ impl Line {
 
 impl Line {
     /// Where in the beat the line's off-beats stand, as a share of it, where they stand late: those of swung pairs, or, where no
-    /// beat holds a pair, one place for all of them, no later than that of a triplet. `None` where off-beats are in the middle.
+    /// beat holds a pair, one place for all of them, no later than that of a triplet. A line with half a beat of pick-up has its
+    /// beats where others have off-beats, so there it is less than half. `None` where off-beats are in the middle.
     #[must_use]
     pub fn late_off_beats(&self) -> Option<f64> {
         if let Some(ratio) = self.long_to_short() {
@@ -86,7 +87,7 @@ impl Line {
         let part = |note: &ExpectedNote| note.at.0 - (note.at.0 + NEAR).floor();
         let mut off = self.notes.iter().map(part).filter(|at| *at > NEAR);
         let first = off.next()?;
-        let late = (HARDLY / (1.0 + HARDLY)..=2.0 / 3.0 + NEAR).contains(&first);
+        let late = (HARDLY / (1.0 + HARDLY)..=2.0 / 3.0 + NEAR).contains(&first.max(1.0 - first));
         (late && off.all(|at| (at - first).abs() < 1e-3)).then_some(first)
     }
 }
@@ -140,6 +141,8 @@ mod tests {
         let third = 1.0 / 3.0;
         let triplet = line(&[(0.0, third), (third, third), (2.0 * third, third), (1.0, 1.0)]);
         assert_eq!(triplet.late_off_beats(), None);
+        let from_an_off_beat = line(&[(0.0, 0.5), (0.5, 0.5), (1.0, 0.5), (1.5, 1.0)]).swung(2.0, Beats(0.5));
+        assert!((from_an_off_beat.late_off_beats().unwrap() - third).abs() < 1e-6, "{from_an_off_beat:?}");
         let pair = line(&[(0.0, 0.5), (0.5, 0.5), (1.0, 1.0)]).swung(1.5, Beats(0.0));
         assert!((pair.late_off_beats().unwrap() - 0.6).abs() < 1e-6);
     }

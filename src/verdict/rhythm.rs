@@ -43,7 +43,9 @@ const DISPLACED: (f64, f64) = (0.3, 0.15);
 /// Off-beats of even eighths this far behind the half are swung (share .714: 2.5 to 1); from here on they are dotted, in beats.
 const MOST_SWUNG: f64 = 0.22;
 const DOTTED: f64 = 0.226;
-/// Who swings keeps the asked tempo within this part of it.
+/// Off-beats this near to the asked place, in beats, are swung as asked, at any pace.
+const AS_SWUNG: f64 = 0.06;
+/// Who swings otherwise keeps the asked tempo within this part of it.
 const SWINGS_AT: f64 = 0.2;
 /// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this.
 const SAME_RATIO: f64 = 0.05;
@@ -68,8 +70,8 @@ pub(super) struct Onsets<'a> {
     pub beat_zero_s: Option<f64>,
     /// Whether the answer was asked in tempo.
     pub in_tempo: bool,
-    /// Whether the line was asked swung.
-    pub swung: bool,
+    /// How far behind the half the off-beats were asked, beats: 0 where the line does not swing.
+    pub late: f64,
 }
 
 /// Another rhythm, as it was played.
@@ -113,11 +115,19 @@ struct AsAsked {
 impl AsAsked {
     fn of(onsets: &Onsets<'_>) -> Option<Self> {
         let same_pace = |line: &LeastSquares, within: f64| (line.beat_s / onsets.beat_s - 1.0).abs() < within;
+        let far_off = |line: &LeastSquares| {
+            let pace = line.beat_s / onsets.beat_s;
+            pace.max(1.0 / pace) > FREE_PACE
+        };
+        let as_asked = |swing: f64| swing.abs() < 1e-6 || (swing - onsets.late).abs() < AS_SWUNG;
         let fits: Vec<(f64, LeastSquares)> = swings()
             .flat_map(|swing| [false, true].map(|paired| (swing, swung(onsets.asked, swing, paired))))
             .filter_map(|(swing, places)| Some((swing, least_squares(&places, onsets.moving_s)?)))
-            // Who swings keeps about the asked tempo: the distances of another rhythm look like swing at another.
-            .filter(|(swing, line)| swing.abs() < 1e-6 || same_pace(line, SWINGS_AT))
+            // Who swings otherwise than asked keeps about the asked tempo: another rhythm looks like swing at another.
+            .filter(|(swing, line)| match as_asked(*swing) {
+                true => swing.abs() < 1e-6 || !far_off(line),
+                false => same_pace(line, SWINGS_AT),
+            })
             .collect();
         let least = |most: f64| {
             let within = fits.iter().filter(|(swing, _)| swing.abs() < most + 1e-6);
@@ -127,8 +137,7 @@ impl AsAsked {
         let (_, line) = least(MOST_SWUNG)?;
         let beats = onsets.asked.last()? - onsets.asked.first()?;
         let moved_s = (line.beat_s - onsets.beat_s).abs() * beats;
-        let pace = line.beat_s / onsets.beat_s;
-        let far = if onsets.in_tempo { !same_pace(line, SAME_RATIO) } else { pace.max(1.0 / pace) > FREE_PACE };
+        let far = if onsets.in_tempo { !same_pace(line, SAME_RATIO) } else { far_off(line) };
         let paced = far && moved_s > PACE_MOVES_S;
         let price = STOOD * onsets.stood as f64 + if paced { OTHER_PACE } else { 0.0 };
         Some(Self { line: *line, swing: *swing, cost: line.squares / jitter(onsets.beat_s) + price })
@@ -336,7 +345,7 @@ fn regular(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
         beat_s,
         scatter_s: own.scatter_s(asked.len()),
     };
-    if eighths && own.swing > DOTTED && !onsets.swung {
+    if eighths && own.swing > DOTTED && onsets.late == 0.0 {
         return Some(at(swung(asked, 0.25, false), line.beat_s));
     }
     for (is, ratio) in [(eighths, 2.0 / 3.0), (thirds, 1.5)] {

@@ -129,7 +129,7 @@ fn other_rhythm(
         beat_s: asked.tempo.beat().0,
         beat_zero_s,
         in_tempo: matches!(asked.clock, TimeOrigin::InTempo { .. }),
-        swung: late.is_some(),
+        late: late.map_or(0.0, |share| share - 0.5),
     })
 }
 

@@ -65,6 +65,18 @@ fn a_line_played_in_its_own_rhythm_is_whole_and_in_time() {
 }
 
 #[test]
+fn a_free_answer_in_its_own_rhythm_is_at_another_pace_and_in_no_other_rhythm() {
+    for (pattern, asked, places) in &with_rhythm() {
+        for pace in [0.62, 0.75, 0.87, 1.15, 1.3, 1.5] {
+            let paced: Vec<f64> = places.iter().map(|at| at / pace).collect();
+            let found = findings(&judge(asked, &played(asked, &paced)), asked);
+            let rhythm = found.iter().any(|it| matches!(it, Finding::Rhythm(_)));
+            assert!(!rhythm, "{} at {pace} of the pace: {found:?}", pattern.id);
+        }
+    }
+}
+
+#[test]
 fn right_notes_as_even_eighths_are_right_notes_and_late_or_early_by_the_beats_of_the_line() {
     let (mut lost, mut tried, mut said) = (Vec::new(), 0, 0);
     let all = with_rhythm();
