@@ -71,7 +71,7 @@ pub use quality::Quality;
 pub use query::PatternQuery;
 pub use realise::{InRegisters, from_degree, in_registers, realise, realise_exact, starts};
 pub use rhythm::RhythmFeature;
-pub use swing::{long_to_short, swing_at};
+pub use swing::{LateOffBeats, long_to_short, swing_at};
 pub use time::Ticks;
 #[cfg(test)]
 pub use time::Unit;

@@ -11,6 +11,8 @@ const EVEN: Tempo = Tempo(300.0);
 const LATEST: f64 = 0.8;
 /// Two places this near are one, in quarter notes.
 const NEAR: f64 = 1e-6;
+/// Two shares of a beat this near are one.
+const SAME: f64 = 1e-3;
 
 /// Long to short eighth at a tempo: 2 to 1 up to quarter = 120, from there falling in a straight line to even eighths at 300.
 ///
@@ -75,20 +77,49 @@ impl Line {
     }
 }
 
-impl Line {
-    /// Where in the beat the line's off-beats stand, as a share of it, where they stand late: those of swung pairs, or, where no
-    /// beat holds a pair, one place for all of them, no later than that of a triplet. A line with half a beat of pick-up has its
-    /// beats where others have off-beats, so there it is less than half. `None` where off-beats are in the middle.
+/// Off-beats that stand late.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LateOffBeats {
+    /// Where they stand between two whole quarter notes from the start of the line.
+    part: f64,
+    /// How much later than in the middle of their beat, in beats.
+    by: f64,
+}
+
+impl LateOffBeats {
+    /// A place in the line with its off-beat put back to the middle.
     #[must_use]
-    pub fn late_off_beats(&self) -> Option<f64> {
+    pub fn straight(self, at: f64) -> f64 {
+        if (at - at.floor() - self.part).abs() < SAME { at - self.by } else { at }
+    }
+    /// How far the halves of the straight line are moved against its whole beats: back in a line with half a beat of pick-up, which
+    /// has its beats where others have off-beats.
+    #[must_use]
+    pub fn halves_by(self) -> f64 {
+        if self.part < 0.5 { -self.by } else { self.by }
+    }
+}
+
+impl Line {
+    /// The line's off-beats, where they stand late: those of swung pairs, or, where no beat holds a pair, all in one place, no later
+    /// than that of a triplet. `None` where off-beats are in the middle.
+    #[must_use]
+    pub fn late_off_beats(&self) -> Option<LateOffBeats> {
         if let Some(ratio) = self.long_to_short() {
-            return (ratio > HARDLY).then(|| ratio / (1.0 + ratio));
+            let part = ratio / (1.0 + ratio);
+            return (ratio > HARDLY).then_some(LateOffBeats { part, by: part - 0.5 });
         }
-        let part = |note: &ExpectedNote| note.at.0 - (note.at.0 + NEAR).floor();
-        let mut off = self.notes.iter().map(part).filter(|at| *at > NEAR);
-        let first = off.next()?;
-        let late = (HARDLY / (1.0 + HARDLY)..=2.0 / 3.0 + NEAR).contains(&first.max(1.0 - first));
-        (late && off.all(|at| (at - first).abs() < 1e-3)).then_some(first)
+        let late = |beat: f64| {
+            let shares: Vec<f64> = self.notes.iter().map(|note| (note.at.0 - beat + 1.0 + NEAR).fract()).collect();
+            let off = |share: &&f64| **share > SAME;
+            let first = *shares.iter().find(off)?;
+            let late = (HARDLY / (1.0 + HARDLY)..=2.0 / 3.0 + SAME).contains(&first);
+            let one = shares.iter().filter(off).all(|share| (share - first).abs() < SAME);
+            let begun = beat == 0.0 || shares.iter().any(|share| *share < SAME);
+            (late && one && begun)
+                .then_some(LateOffBeats { part: (first - NEAR + beat).fract(), by: first - NEAR - 0.5 })
+        };
+        late(0.0).or_else(|| late(0.5))
     }
 }
 
@@ -136,15 +167,21 @@ mod tests {
         // The charleston: one, and the eighth before three.
         let charleston = line(&[(0.0, 1.5), (1.5, 2.5), (4.0, 1.5), (5.5, 2.5)]);
         let late = charleston.swung(2.0, Beats(0.0)).late_off_beats().unwrap();
-        assert!((late - 2.0 / 3.0).abs() < 1e-6, "{late}");
+        assert!(
+            (late.halves_by() - 1.0 / 6.0).abs() < 1e-6 && (late.straight(5.0 + 2.0 / 3.0) - 5.5).abs() < 1e-6,
+            "{late:?}"
+        );
         assert_eq!(charleston.late_off_beats(), None);
         let third = 1.0 / 3.0;
         let triplet = line(&[(0.0, third), (third, third), (2.0 * third, third), (1.0, 1.0)]);
         assert_eq!(triplet.late_off_beats(), None);
-        let from_an_off_beat = line(&[(0.0, 0.5), (0.5, 0.5), (1.0, 0.5), (1.5, 1.0)]).swung(2.0, Beats(0.5));
-        assert!((from_an_off_beat.late_off_beats().unwrap() - third).abs() < 1e-6, "{from_an_off_beat:?}");
+        let off_beat = line(&[(0.0, 0.5), (0.5, 0.5), (1.0, 0.5), (1.5, 1.0)]).swung(2.0, Beats(0.5));
+        let late = off_beat.late_off_beats().unwrap();
+        let straight: Vec<f64> = off_beat.notes.iter().map(|note| late.straight(note.at.0)).collect();
+        assert!(straight.iter().zip([0.0, 0.5, 1.0, 1.5]).all(|(a, b)| (a - b).abs() < 1e-6), "{off_beat:?}");
+        assert!((late.halves_by() + 1.0 / 6.0).abs() < 1e-6, "{late:?}");
         let pair = line(&[(0.0, 0.5), (0.5, 0.5), (1.0, 1.0)]).swung(1.5, Beats(0.0));
-        assert!((pair.late_off_beats().unwrap() - 0.6).abs() < 1e-6);
+        assert!((pair.late_off_beats().unwrap().halves_by() - 0.1).abs() < 1e-6);
     }
 
     #[test]

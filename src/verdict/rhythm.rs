@@ -70,7 +70,7 @@ pub(super) struct Onsets<'a> {
     pub beat_zero_s: Option<f64>,
     /// Whether the answer was asked in tempo.
     pub in_tempo: bool,
-    /// How far behind the half the off-beats were asked, beats: 0 where the line does not swing.
+    /// How far behind the half the halves of `asked` were asked, beats: 0 where the line does not swing.
     pub late: f64,
 }
 

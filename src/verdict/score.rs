@@ -7,7 +7,7 @@ use super::pulse;
 use super::rhythm::{self, Onsets, OtherRhythm};
 use super::{Expectation, Hesitation, NoteLabel, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed, Verdict};
 use crate::notes::HeardNote;
-use crate::pattern::{ExpectedNote, long_to_short};
+use crate::pattern::{ExpectedNote, LateOffBeats, long_to_short};
 use crate::units::{Beats, Cents, Seconds, Tempo, median, spread};
 
 /// Nobody reacts to the end of a cue faster than this, in seconds; the player guessed (common practice in studies of
@@ -113,10 +113,7 @@ fn other_rhythm(
         return None;
     }
     let late = asked.line.late_off_beats();
-    let straight = |at: f64| match late {
-        Some(share) if (at - at.floor() - share).abs() < 1e-3 => at.floor() + 0.5,
-        _ => at,
-    };
+    let straight = |at: f64| late.map_or(at, |late| late.straight(at));
     let beat_zero_s = match asked.clock {
         TimeOrigin::InTempo { beat_zero, .. } => asked.delay.map(|delay| (beat_zero + delay).0),
         TimeOrigin::Free { .. } => None,
@@ -129,7 +126,7 @@ fn other_rhythm(
         beat_s: asked.tempo.beat().0,
         beat_zero_s,
         in_tempo: matches!(asked.clock, TimeOrigin::InTempo { .. }),
-        late: late.map_or(0.0, |share| share - 0.5),
+        late: late.map_or(0.0, LateOffBeats::halves_by),
     })
 }
 

@@ -15,10 +15,7 @@ const LONGEST_FIGURE: usize = 3;
 /// "another rhythm, a dotted eighth and a sixteenth over and over instead of even eighths".
 pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String {
     let late = asked.line.late_off_beats();
-    let straight = |at: f64| match late {
-        Some(share) if (at - at.floor() - share).abs() < SAME => at.floor() + 0.5,
-        _ => at,
-    };
+    let straight = |at: f64| late.map_or(at, |late| late.straight(at));
     let note = |it: &RhythmNote| asked.line.notes.get(it.note);
     let wanted: Vec<f64> = played.iter().filter_map(note).map(|expected| straight(expected.at.0)).collect();
     let came: Vec<f64> = played.iter().map(|it| it.at.0).collect();
