@@ -59,8 +59,8 @@ pub mod learn {
 pub mod music {
     pub use crate::music::{
         ChordQuality, ChordSymbol, Concert, ConcertKey, Degree, HalfSteps, Instrument, Intonation, Level, Mode,
-        NoteNames, PitchClass, PitchName, Range, Reading, ReflexUnit, Spelled, Spelling, Tonality, Written, WrittenKey,
-        chords, fits, instrument, instruments, scale, scales, spell_degree, spell_degree_above, tendency,
+        NamedBy, NoteNames, PitchClass, PitchName, Range, Reading, ReflexUnit, Spelled, Spelling, Tonality, Written,
+        WrittenKey, chords, fits, instrument, instruments, scale, scales, spell_degree, spell_degree_above, tendency,
     };
 }
 /// Of the room `notes`.

@@ -1,6 +1,6 @@
 use crate::music::{
-    Clef, Concert, ConcertKey, HalfSteps, Instrument, PitchClass, PitchName, Range, Signature, Spelled, Tonality,
-    spell_degree,
+    Clef, Concert, ConcertKey, Degree, HalfSteps, Instrument, NamedBy, PitchClass, PitchName, Range, Signature,
+    Spelled, Tonality, spell_degree,
 };
 use crate::pattern::{self, ChordSpan, Meter, NoFit, Pattern, Quality, Register, Ticks};
 use crate::units::Tempo;
@@ -121,7 +121,11 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
                 let tonality = pattern.tonality(written, request.g_flat);
                 let notes = realised.notes.iter().map(|note| {
                     let concert = realised.pitch(note);
-                    let written = spelling.name(note.degree.letters, concert.0 - transposition.0, tonality);
+                    let written = spelling.name(
+                        realised.named_by(note).letters_in(tonality),
+                        concert.0 - transposition.0,
+                        tonality,
+                    );
                     StaffNote { written, concert, at: note.at, length: note.length }
                 });
                 pieces.push(Piece {
@@ -129,7 +133,7 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
                     heading: pattern.heading(tonality),
                     signature: tonality.signature(),
                     sounding: pattern.tonality(key.0, request.g_flat),
-                    chords: chords(pattern, tonality.tonic),
+                    chords: chords(pattern, tonality),
                     notes: notes.collect(),
                     meter: pattern.meter(),
                     pickup: pattern.pickup_ticks(),
@@ -145,9 +149,9 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
     (Staff { title, part, transposition, clef, tempo, swing, general_midi, signatures, pieces }, left_out)
 }
 
-/// The chords of a pattern on a written tonic, each where it changes. One chord under everything stands at the bar line after
+/// The chords of a pattern in a written key, each where it changes. One chord under everything stands at the bar line after
 /// a pick-up (common practice).
-fn chords(pattern: &Pattern, tonic: PitchName) -> Vec<StaffChord> {
+fn chords(pattern: &Pattern, key: Tonality) -> Vec<StaffChord> {
     let mut spans = pattern.chords();
     spans.dedup_by_key(|span| span.root);
     let place = |span: &ChordSpan| match spans.len() {
@@ -156,10 +160,16 @@ fn chords(pattern: &Pattern, tonic: PitchName) -> Vec<StaffChord> {
     };
     let chord = |span: &ChordSpan| StaffChord {
         at: place(span),
-        root: simple(spell_degree(tonic, span.root.degree)),
+        root: simple(root(span.root.degree, key)),
         quality: span.root.quality,
     };
     spans.iter().map(chord).collect()
+}
+
+/// The name of a chord's root on a page, as its notes are named.
+fn root(degree: Degree, key: Tonality) -> PitchName {
+    let named = NamedBy { letters: degree.letters, over: degree.fifths() };
+    PitchName::on(key.tonic.letter.up(named.letters_in(key)), spell_degree(key.tonic, degree).class())
 }
 
 /// A chord's root has at most one sharp or flat (common practice).

@@ -1,4 +1,5 @@
 use crate::learn::LineNote;
+use crate::music::NamedBy;
 use crate::pattern::{ExpectedNote, Line, Ticks};
 use crate::units::{Beats, Seconds, Tempo, median};
 
@@ -138,7 +139,8 @@ fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<Qua
             None => (sounding.round() as i64).clamp(1, 4 * share),
         };
         let [begins, ends] = [at, at + length].map(|units| Ticks(place(units)).beats());
-        notes.push(ExpectedNote { pitch: note.pitch, at: begins, length: ends - begins, letters: note.letters });
+        let named = note.letters.map(|letters| NamedBy { letters, over: 0 });
+        notes.push(ExpectedNote { pitch: note.pitch, at: begins, length: ends - begins, letters: named });
         at += grid.steps.get(n).copied().unwrap_or(0);
     }
     let length = notes.last().map_or(Beats(0.0), |note| note.at + note.length);

@@ -29,6 +29,11 @@ impl Degree {
     pub const fn alteration(self) -> i32 {
         self.half_steps - major(self.letters)
     }
+    /// How many fifths above the tonic, below zero flatwards: 5 is 1, b2 is -5.
+    #[must_use]
+    pub const fn fifths(self) -> i32 {
+        [0, 2, 4, -1, 1, 3, 5][self.letters.rem_euclid(7) as usize] + 7 * self.alteration()
+    }
     /// The same degree some octaves higher.
     #[must_use]
     pub const fn octaves_up(self, octaves: i32) -> Self {

@@ -34,7 +34,7 @@ pub use key::{ConcertKey, WrittenKey};
 pub use nearest::{nearest, slips};
 pub use pitch::{Concert, HalfSteps, PitchClass, Range, Written};
 pub use quality::ChordQuality;
-pub use reading::{NoteNames, Reading, ReflexUnit, Spelling};
+pub use reading::{NamedBy, NoteNames, Reading, ReflexUnit, Spelling};
 pub use scale::Scale;
 pub use scales::{scale, scales};
 pub use signature::{Mode, Signature, Tonality};

@@ -37,6 +37,26 @@ pub struct Reading {
     pub reflex: ReflexUnit,
 }
 
+/// By what a note is named.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct NamedBy {
+    /// The letter on which it is written, counted up from the tonic's.
+    pub letters: i32,
+    /// The root of the chord under it, in fifths from the tonic, below zero flatwards; 0 where there is none but the tonic's.
+    pub over: i32,
+}
+
+impl NamedBy {
+    /// The letter on a page in `key`. No chord is named on Fb or flatter, nor on Cb where the key has none: over bII in Db a player
+    /// reads D7, and so D F# A C (common practice).
+    #[must_use]
+    pub fn letters_in(self, key: Tonality) -> i32 {
+        let root = key.tonic.fifths() + self.over;
+        let flattest = i32::from(key.signature().sharps()) - 1;
+        if root < -6 && (root < flattest || root < -7) { self.letters - 1 } else { self.letters }
+    }
+}
+
 /// What a page has to know of a pattern to spell its key and its notes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Spelling {
@@ -208,6 +228,34 @@ mod tests {
         assert_eq!(NoteNames::German.in_english("H3"), "B3");
         assert_eq!(NoteNames::English.read("H"), None);
         assert_eq!(NoteNames::Solfege.read("sol#").map(|name| name.to_string()).as_deref(), Some("G#"));
+    }
+
+    #[test]
+    fn notes_over_the_flat_second_are_those_of_the_chord_that_a_player_reads() {
+        // Common practice: D7 in Db, A7 in Ab, E7 in Eb, B7 in Bb, Gb7 in F; Cb only where the key has it.
+        let dominant = |key: &str, root: &str| {
+            let key = Tonality::major(key.parse::<PitchName>().unwrap().class(), key == "Gb");
+            let root = crate::music::Degree::parse(root).unwrap();
+            let note = |above: &str| {
+                let degree = root + crate::music::Degree::parse(above).unwrap();
+                let named = NamedBy { letters: degree.letters, over: root.fifths() };
+                let midi = 60 + key.tonic.class().get() + degree.half_steps;
+                Spelling::default().name(named.letters_in(key), midi, key).name().to_string()
+            };
+            ["1", "3", "5", "b7"].map(note).join(" ")
+        };
+        for (key, root, notes) in [
+            ("Db", "b2", "D F# A C"),
+            ("Ab", "b2", "A C# E G"),
+            ("Eb", "b2", "E G# B D"),
+            ("Bb", "b2", "B D# F# A"),
+            ("F", "b2", "Gb Bb Db Fb"),
+            ("Gb", "4", "Cb Eb Gb Bbb"),
+            ("Db", "b3", "E G# B D"),
+            ("F#", "5", "C# E# G# B"),
+        ] {
+            assert_eq!(dominant(key, root), notes, "{root} of {key}");
+        }
     }
 
     #[test]

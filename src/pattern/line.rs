@@ -1,4 +1,4 @@
-use crate::music::{Concert, HalfSteps, Range};
+use crate::music::{Concert, HalfSteps, NamedBy, Range};
 use crate::units::Beats;
 
 /// One note that is expected in an answer.
@@ -10,8 +10,8 @@ pub struct ExpectedNote {
     pub at: Beats,
     /// How long it is held.
     pub length: Beats,
-    /// On which letter it is written, counted up from the tonic's; `None` where only the pitch is known.
-    pub letters: Option<i32>,
+    /// By what it is named; `None` where only the pitch is known.
+    pub letters: Option<NamedBy>,
 }
 
 /// A pattern realised in one key and register: notes in order of time, never empty, never overlapping.

@@ -1,10 +1,10 @@
-use crate::music::{Concert, ConcertKey, Degree, HalfSteps, Range};
+use crate::music::{Concert, ConcertKey, Degree, HalfSteps, NamedBy, Range};
 use crate::pattern::compile::home_scale;
 use crate::pattern::line::{ExpectedNote, Line, NoFit, Register};
 use crate::pattern::model::{Family, Pattern};
 use crate::pattern::sequence::along;
 use crate::pattern::time::Ticks;
-use crate::pattern::timeline::PatternNote;
+use crate::pattern::timeline::{ChordSpan, PatternNote};
 
 /// Puts a pattern in a sounding key, inside `range`, in the octave that `register` asks for among those that fit.
 ///
@@ -56,6 +56,8 @@ pub struct Realised {
     pub tonic: Concert,
     /// The notes in order, moved where the line was asked to begin on another degree.
     pub notes: Vec<PatternNote>,
+    /// The chords under them; none where the line was moved away from its own.
+    pub chords: Vec<ChordSpan>,
     /// The whole length, rests at the end included.
     pub length: Ticks,
 }
@@ -68,9 +70,15 @@ impl Realised {
             pitch: self.pitch(note),
             at: note.at.beats(),
             length: note.length.beats(),
-            letters: Some(note.degree.letters),
+            letters: Some(self.named_by(note)),
         });
         Line { notes: notes.collect(), length: self.length.beats() }
+    }
+    /// By what a note of it is named.
+    #[must_use]
+    pub fn named_by(&self, note: &PatternNote) -> NamedBy {
+        let chord = self.chords.iter().rfind(|chord| chord.at <= note.at);
+        NamedBy { letters: note.degree.letters, over: chord.map_or(0, |chord| chord.root.degree.fifths()) }
     }
     /// The pitch at which a note of it sounds.
     #[must_use]
@@ -96,7 +104,8 @@ pub fn realise_exact(
     let refusal = NoFit { span: HalfSteps(high - low), range };
     let tonic = fitting_tonic(key, i64::from(low), i64::from(high), range, register).ok_or(refusal)?;
     let notes = pattern.timeline.notes.iter().zip(degrees).map(|(note, degree)| PatternNote { degree, ..*note });
-    Ok(Realised { tonic, notes: notes.collect(), length: pattern.timeline.length })
+    let chords = if start.is_none() { pattern.timeline.chords.clone() } else { Vec::new() };
+    Ok(Realised { tonic, notes: notes.collect(), chords, length: pattern.timeline.length })
 }
 
 /// The degrees of a pattern, moved so that the first sounds on `start`. See [`realise`] for the rule.

@@ -1,4 +1,4 @@
-use crate::music::{Concert, Degree};
+use crate::music::{Concert, Degree, NamedBy};
 use crate::pattern::compile::{compile, home_scale};
 use crate::pattern::cycle::Cycle;
 use crate::pattern::line::Line;
@@ -77,7 +77,7 @@ pub fn from_line(line: &Line, tonic: Concert, about: PatternHeader) -> Result<Pa
     let tones = if let [quality] = about.over[..] { quality.tones() } else { &[] };
     for (n, note) in line.notes.iter().enumerate() {
         let degree = |half_steps: i32, from: Option<i32>| match note.letters {
-            Some(letters) => Degree { letters, half_steps }.readable(),
+            Some(NamedBy { letters, .. }) => Degree { letters, half_steps }.readable(),
             None => of_chord(half_steps, tones).unwrap_or_else(|| spelled(half_steps, from)),
         };
         let wide = Unwritable::Wide { note: n + 1 };

@@ -1,7 +1,7 @@
 //! A learnt line in words: what was heard, as notes, degrees, half steps and chord tones, with the reasons.
 
 use crate::learn::{self, LearnedPattern, RootReason};
-use crate::music::{ConcertKey, Mode};
+use crate::music::{ConcertKey, Mode, NamedBy};
 use crate::pattern::{ExpectedNote, Family, Reads, print_notes};
 use crate::words::Page;
 use crate::words::numbers::numbered;
@@ -115,7 +115,7 @@ fn rows(learnt: &LearnedPattern, page: &Page) -> Vec<(String, Vec<String>)> {
     let (notes, tonic) = (&learnt.rhythm.line.notes, learnt.root.tonic);
     let (key, spelling) = (ConcertKey(tonic.class()), learnt.pattern.spelling());
     let written = notes.iter().zip(learnt.pattern.notes()).map(|(note, step)| {
-        let note = ExpectedNote { letters: Some(step.degree.letters), ..*note };
+        let note = ExpectedNote { letters: Some(NamedBy { letters: step.degree.letters, over: 0 }), ..*note };
         page.with_octave(page.expected(&note, key, spelling))
     });
     let mut rows = vec![

@@ -99,7 +99,10 @@ impl Page {
     pub fn expected(&self, note: &ExpectedNote, key: ConcertKey, spelling: Spelling) -> Spelled {
         let written = self.written(note.pitch).0;
         match note.letters {
-            Some(letters) => spelling.name(letters, written, self.tonality(key, spelling.mode)),
+            Some(named) => {
+                let key = self.tonality(key, spelling.mode);
+                spelling.name(named.letters_in(key), written, key)
+            }
             None => self.spelled(note.pitch, key, spelling),
         }
     }

@@ -2,7 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::coach::Reason;
 use crate::cue::Cue;
-use crate::music::{Concert, Mode, Spelling};
+use crate::music::{Concert, Mode, NamedBy, Spelling};
 use crate::pattern::{ExpectedNote, Line, Meter, PatternId};
 use crate::session::wire::WireError;
 use crate::session::wire::began::key;
@@ -51,6 +51,9 @@ struct WireExpected {
     /// The letter it is written on, above the tonic's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     letters: Option<i32>,
+    /// Left out where it is 0, as in all early records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    over_fifths: Option<i32>,
 }
 
 /// Why it was chosen.
@@ -179,7 +182,8 @@ impl From<&ExpectedNote> for WireExpected {
             midi: note.pitch.0.clamp(-HALF_STEPS, HALF_STEPS),
             at_quarters: QUARTERS.put(note.at.0),
             length_quarters: QUARTERS.put(note.length.0),
-            letters: note.letters.map(|letters| letters.clamp(-HALF_STEPS, HALF_STEPS)),
+            letters: note.letters.map(|named| named.letters.clamp(-HALF_STEPS, HALF_STEPS)),
+            over_fifths: note.letters.map(|named| named.over.clamp(-HALF_STEPS, HALF_STEPS)).filter(|over| *over != 0),
         }
     }
 }
@@ -187,11 +191,13 @@ impl From<&ExpectedNote> for WireExpected {
 impl TryFrom<WireExpected> for ExpectedNote {
     type Error = WireError;
     fn try_from(wire: WireExpected) -> Result<Self, WireError> {
+        let letters = wire.letters.map(|letters| bounds::whole(letters, HALF_STEPS)).transpose()?;
+        let over = bounds::whole(wire.over_fifths.unwrap_or(0), HALF_STEPS)?;
         Ok(Self {
             pitch: Concert(bounds::whole(wire.midi, HALF_STEPS)?),
             at: Beats(QUARTERS.take(wire.at_quarters)?),
             length: Beats(QUARTERS.take(wire.length_quarters)?),
-            letters: wire.letters.map(|letters| bounds::whole(letters, HALF_STEPS)).transpose()?,
+            letters: letters.map(|letters| NamedBy { letters, over }),
         })
     }
 }

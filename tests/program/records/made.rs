@@ -3,7 +3,9 @@
 use arbtest::arbitrary::{Result, Unstructured};
 use earfirst::outside::coach::{ApartStage, Goals, OutOfRange, Reason};
 use earfirst::outside::cue::{Cue, Form, Timing};
-use earfirst::outside::music::{Concert, ConcertKey, HalfSteps, Mode, NoteNames, Reading, ReflexUnit, Spelling};
+use earfirst::outside::music::{
+    Concert, ConcertKey, HalfSteps, Mode, NamedBy, NoteNames, Reading, ReflexUnit, Spelling,
+};
 use earfirst::outside::notes::HeardNote;
 use earfirst::outside::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
 use earfirst::outside::session::{AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, PauseCause, PlayerId};
@@ -190,7 +192,9 @@ fn key(u: &mut Unstructured) -> Result<ConcertKey> {
 fn any_cue(u: &mut Unstructured) -> Result<Cue> {
     let note = |u: &mut Unstructured| {
         let pitch = Concert(u.int_in_range(21..=108)?);
-        let letters = if u.arbitrary()? { Some(u.int_in_range(-30..=30)?) } else { None };
+        let named =
+            |u: &mut Unstructured| Ok(NamedBy { letters: u.int_in_range(-30..=30)?, over: u.int_in_range(-15..=15)? });
+        let letters = some(u, named)?;
         Ok(ExpectedNote { pitch, at: Beats(number(u, 16.0)?), length: Beats(number(u, 4.0)?), letters })
     };
     let mut notes = many(u, note)?;
