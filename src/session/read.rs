@@ -11,7 +11,9 @@ const EVENT_LIMIT: usize = 200_000;
 
 /// What is wrong with a session file. All that could be read was kept.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("line {line}: {why}; {kept} lines were kept, {lost} passed over")]
+#[error(
+    "line {line}: {why}; {kept} lines were kept, {lost} passed over; if the file was sent to you, ask for it again"
+)]
 pub struct Damage {
     /// The first bad line, counted from 1.
     pub line: usize,

@@ -4,7 +4,7 @@
 //! that measure milliseconds try again and again for stretches in which the sound has no holes; where none came in two and a half
 //! minutes they say that nothing was measured, which is a failure with `EARFIRST_LONGER=1`. With it devices are taken away
 //! fifty times and practice lasts two hours (`EARFIRST_SOAK_MINUTES`); `EARFIRST_KILLS=200` kills record and program more
-//! often. `cargo bench --bench program` times the first screen and `notes`.
+//! often, `EARFIRST_MUTATIONS=8050` spoils more session files. `cargo bench --bench program` times the first screen and `notes`.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
 mod absent;

@@ -69,10 +69,11 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     let text = report::sittings_to_text(&sessions);
     drop(sessions);
     let mut found = SessionIndex { listed: here, ..found };
-    found.later(files::today().day).iter().map(|it| after_today(&it.path, &it.began)).for_each(warn);
+    let later = found.later(files::today().day);
+    later.iter().map(|it| after_today(&it.path, &it.began)).for_each(warn);
     say(text.trim_end())?;
     over_days(&found.listed)?;
-    if typed.again { again(&found.listed) } else { Ok(()) }
+    if typed.again { again(&[found.listed, later].concat()) } else { Ok(()) }
 }
 
 /// The review for machines.

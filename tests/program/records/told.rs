@@ -81,8 +81,9 @@ fn a_sitting_dated_after_today_is_named_and_the_coach_does_not_learn_from_it() {
         (1, true),
         "{said}"
     );
-    let review = desk.done("review data/sessions");
+    let review = desk.done("review data/sessions --again");
     assert!(review.contains("is dated 2099-03-01, after today") && review.contains("3 cues"), "{review}");
+    assert!(review.contains("no answer was judged again: 3 have no sound"), "{review}");
     // The same, dated rightly, is learnt from.
     if let Event::Began(began) = &mut events[0] {
         began.started = "2026-11-25T18:30:00+01:00".to_owned();
@@ -103,7 +104,9 @@ fn more_notes_right_than_were_asked_are_refused() {
     assert_eq!(read(text.as_bytes()).1, None);
     let (kept, damage) = read(text.replace("\"right\":27", "\"right\":28").as_bytes());
     assert_eq!(kept.len(), events.len() - 1);
-    assert_eq!(damage.unwrap().why, "28 notes right of 27");
+    let damage = damage.unwrap();
+    assert_eq!(damage.why, "28 notes right of 27");
+    assert!(damage.to_string().ends_with("ask for it again"), "{damage}");
 }
 
 #[test]
