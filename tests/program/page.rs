@@ -3,7 +3,7 @@
 use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::drill::{Command, Face, Settings, Snapshot, ToScreen};
 use earfirst::outside::music::{ConcertKey, NoteNames, PitchClass, Reading, ReflexUnit, instrument};
-use earfirst::outside::report::{recheck, review, to_text};
+use earfirst::outside::report::{gather, recheck, review, to_html, to_text};
 use earfirst::outside::session::Session;
 use earfirst::outside::tui::{Appearance, Model, ScreenEvent, draw};
 use earfirst::outside::words::Page;
@@ -45,7 +45,8 @@ fn judged(settings: Settings, player: Player) -> (Snapshot, String, String, Stri
     let session = Session::of(room.events.clone()).unwrap();
     assert_eq!(recheck(&session), [], "the record gives every sentence again");
     let sentence = snapshot.judged.as_ref().unwrap().sentence.clone();
-    (snapshot, sentence, screen, to_text(&review(&[session])))
+    let html = to_html(&gather(std::slice::from_ref(&session)));
+    (snapshot, sentence, screen, to_text(&review(&[session])) + &html)
 }
 
 fn row(screen: &str, name: &str) -> String {
@@ -97,6 +98,9 @@ fn german_do_re_mi_and_milliseconds_stand_wherever_a_name_or_a_reflex_time_does(
     assert_eq!(row(&screen, "asked"), "Sol La Si Do Re Do Si La Sol");
     assert!(sentence.contains("400 ms") && row(&screen, "reflex").starts_with("ms"), "{sentence}{screen}");
     assert!(review.contains("Sol ") && review.contains("in milliseconds"), "{review}");
+    let html = review.split("<!DOCTYPE html>").nth(1).unwrap();
+    assert!(html.contains("right note, in milliseconds") && html.contains(" ms."), "{html}");
+    assert!(!html.contains(" s)") && !html.contains(" s."), "no time is left in seconds: {html}");
 }
 
 #[test]

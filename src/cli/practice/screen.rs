@@ -33,7 +33,7 @@ pub fn run(
     sounds: KeepSound,
     begin: impl FnOnce() -> Result<Ready, NoSound> + Send + 'static,
 ) -> Result<SittingEnd, Failure> {
-    // Appearanceed at until the record is finished: a window that closes may ask twice.
+    // They are caught until the record is finished: a window that closes may ask twice.
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let keeping = Keeping { sounds, review, answers: showing.answers };
     let practice =

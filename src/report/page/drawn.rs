@@ -1,3 +1,4 @@
+use crate::music::ReflexUnit;
 use crate::report::page::chosen::ChosenTake;
 use crate::report::tuning::PitchRow;
 use crate::units::Cents;
@@ -32,8 +33,8 @@ pub struct TeacherPage {
 /// What is measured a key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum KeyMeasure {
-    /// Reflex time of free answers, in seconds; shorter is quicker.
-    Reflex,
+    /// Reflex time of free answers, measured in seconds and shown in the player's unit; shorter is quicker.
+    Reflex(ReflexUnit),
     /// Pace held in answers in tempo, in quarters a minute; higher is quicker.
     Pace,
 }
@@ -43,7 +44,7 @@ pub enum KeyMeasure {
 pub struct KeyTable {
     /// What is measured.
     pub measure: KeyMeasure,
-    /// The player's goal, in the measure's unit.
+    /// The player's goal: seconds, or quarters a minute.
     pub goal: f64,
     /// First and last calendar day, days since 1970-01-01.
     pub days: (i32, i32),

@@ -42,7 +42,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
     let answers: Vec<Judged<'_>> =
         group.iter().enumerate().flat_map(|(sitting, index)| judged(sitting, &sessions[*index])).collect();
     let whole_week = |answer: &Judged<'_>| chosen(answer, &names, group[answer.sitting]);
-    let tables: Vec<KeyTable> = [KeyMeasure::Reflex, KeyMeasure::Pace]
+    let tables: Vec<KeyTable> = [KeyMeasure::Reflex(names.reading.reflex), KeyMeasure::Pace]
         .into_iter()
         .filter_map(|measure| table(measure, &answers, &names, part.mode))
         .collect();
@@ -76,7 +76,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
 /// What an answer gives by a measure: a reflex time that counts, or the pace of an answer in tempo that passed.
 fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
     match measure {
-        KeyMeasure::Reflex => answer.reflex(),
+        KeyMeasure::Reflex(_) => answer.reflex(),
         KeyMeasure::Pace => answer.pace(),
     }
 }
@@ -108,7 +108,7 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, mode: Mode) -
     lines.sort_by_key(|(place, _)| *place);
     missing.sort();
     let goal = match measure {
-        KeyMeasure::Reflex => goals.reflex.0,
+        KeyMeasure::Reflex(_) => goals.reflex.0,
         KeyMeasure::Pace => goals.tempo.0,
     };
     let (lines, missing) = (lines.into_iter().map(|(_, line)| line), missing.into_iter().map(|(_, name)| name));

@@ -48,7 +48,7 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
         let (slow, quick) = (ends(table, true), ends(table, false));
         let named = |lines: &[&KeyLine]| list(&lines.iter().map(|line| told(table, line)).collect::<Vec<_>>());
         let (slowest, quickest) = match table.measure {
-            KeyMeasure::Reflex => ("slowest to begin", "quickest"),
+            KeyMeasure::Reflex(_) => ("slowest to begin", "quickest"),
             KeyMeasure::Pace => ("slowest in tempo", "fastest"),
         };
         if !slow.is_empty() {
@@ -72,10 +72,7 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
 
 fn told(table: &KeyTable, line: &KeyLine) -> String {
     let value = line.last.unwrap_or(0.0);
-    match table.measure {
-        KeyMeasure::Reflex => format!("{} ({value:.1} s)", typeset(&line.name)),
-        KeyMeasure::Pace => format!("{} (quarter = {value:.0})", typeset(&line.name)),
-    }
+    format!("{} ({})", typeset(&line.name), table.measure.told(value))
 }
 
 /// How slow a line is, as a ratio to the middle of all: above 1 is slower.
@@ -83,7 +80,7 @@ fn slowness(table: &KeyTable, line: &KeyLine) -> Option<f64> {
     let all: Vec<f64> = table.lines.iter().filter_map(|line| line.last).collect();
     let middle = crate::units::median(&all)?;
     let ratio = line.last? / middle;
-    Some(if table.measure == KeyMeasure::Reflex { ratio } else { 1.0 / ratio })
+    Some(if table.measure.is_time() { ratio } else { 1.0 / ratio })
 }
 
 /// At most two keys that stand apart from the middle on one side, the farthest first.
@@ -117,7 +114,7 @@ pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page)
             let names = list(&slow.iter().map(|line| typeset(&line.name)).collect::<Vec<_>>());
             let ratio = slowness(table, line).unwrap_or(1.0);
             all.push(match table.measure {
-                KeyMeasure::Reflex => {
+                KeyMeasure::Reflex(_) => {
                     format!(
                         "{names}: {} takes {ratio:.1} times as long to begin as the middle key.",
                         typeset(&line.name)
@@ -146,13 +143,16 @@ pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page)
 /// All keys together, where the middle one is not at the goal.
 fn behind(table: &KeyTable) -> Option<String> {
     let middle = crate::units::median(&table.lines.iter().filter_map(|line| line.last).collect::<Vec<_>>())?;
-    let goal = table.goal;
-    match table.measure {
-        KeyMeasure::Reflex if middle > goal => Some(format!(
-            "All keys: the middle one begins after {middle:.1} s, the goal is {goal:.1} s; short cues, answered at once."
+    let (measure, goal) = (table.measure, table.goal);
+    match measure {
+        KeyMeasure::Reflex(_) if middle > goal => Some(format!(
+            "All keys: the middle one begins after {}, the goal is {}; short cues, answered at once.",
+            measure.told(middle),
+            measure.told(goal)
         )),
         KeyMeasure::Pace if middle < goal => Some(format!(
-            "All keys: the middle one holds quarter = {middle:.0}, the goal is {goal:.0}; raise it where answers are all right."
+            "All keys: the middle one holds {}, the goal is {goal:.0}; raise it where answers are all right.",
+            measure.told(middle)
         )),
         _ => None,
     }

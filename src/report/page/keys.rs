@@ -2,10 +2,12 @@
 
 use maud::{Markup, html};
 
+use crate::music::ReflexUnit;
 use crate::report::date::{date, dates};
 use crate::report::page::axis::LogAxis;
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
+use crate::units::Seconds;
 
 /// So many days without the key, and its line is broken: a gap is seen, not bridged.
 const GAP: i32 = 7;
@@ -13,32 +15,52 @@ const GAP: i32 = 7;
 impl KeyMeasure {
     const fn heading(self) -> &'static str {
         match self {
-            Self::Reflex => "The keys by reflex time",
+            Self::Reflex(_) => "The keys by reflex time",
             Self::Pace => "The keys by pace",
         }
     }
 
-    const fn explained(self) -> &'static str {
+    fn explained(self) -> String {
         match self {
-            Self::Reflex => {
-                "From the end of the cue to the first right note, in seconds. Further left is quicker; equal steps are equal ratios."
-            }
+            Self::Reflex(_) => format!(
+                "From the end of the cue to the first right note, in {}. Further left is quicker; equal steps are equal ratios.",
+                self.unit()
+            ),
             Self::Pace => {
                 "Quarters a minute held in answers in tempo that passed. Further right is faster; equal steps are equal ratios."
+                    .to_owned()
             }
         }
     }
 
+    /// A bare number in the measure's unit; `value` is in seconds or quarters a minute.
     fn shown(self, value: f64) -> String {
         match self {
-            Self::Reflex if value < 10.0 => format!("{value:.1}"),
+            Self::Reflex(ReflexUnit::Milliseconds) => format!("{:.0}", Seconds(value).ms()),
+            Self::Reflex(ReflexUnit::Seconds) if value < 10.0 => format!("{value:.1}"),
             _ => format!("{value:.0}"),
         }
     }
 
+    /// The same with its unit: "1.3 s", "quarter = 96".
+    pub(super) fn told(self, value: f64) -> String {
+        let number = self.shown(value);
+        match self {
+            Self::Reflex(ReflexUnit::Seconds) => format!("{number} s"),
+            Self::Reflex(ReflexUnit::Milliseconds) => format!("{number} ms"),
+            Self::Pace => format!("quarter = {number}"),
+        }
+    }
+
+    /// Whether less is quicker.
+    pub(super) const fn is_time(self) -> bool {
+        matches!(self, Self::Reflex(_))
+    }
+
     const fn unit(self) -> &'static str {
         match self {
-            Self::Reflex => "seconds",
+            Self::Reflex(ReflexUnit::Seconds) => "seconds",
+            Self::Reflex(ReflexUnit::Milliseconds) => "milliseconds",
             Self::Pace => "quarter =",
         }
     }
@@ -65,7 +87,7 @@ pub(super) fn table(table: &KeyTable) -> Markup {
                 svg.key width="14" height="12" aria-hidden="true" { rect.now x="2" y="2" width="8" height="8" {} }
                 @if more { "the last third; the bar grows from one to the other." } @else { "the middle of the day." }
                 " Dotted: the goal, "
-                (measure.shown(table.goal)) @if measure == KeyMeasure::Reflex { " s" } "."
+                (measure.told(table.goal)) "."
             }
             table.keys {
                 thead {
@@ -173,7 +195,7 @@ fn course(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
     // Quick is low in both measures: a short time, a fast pace.
     let y = |value: f64| {
         let place = axis.place(value) / 100.0;
-        let slow = if table.measure == KeyMeasure::Reflex { place } else { 1.0 - place };
+        let slow = if table.measure.is_time() { place } else { 1.0 - place };
         20.0 - 18.0 * slow
     };
     let mut stretches: Vec<Vec<(f64, f64)>> = Vec::new();
