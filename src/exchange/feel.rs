@@ -3,8 +3,8 @@ use crate::units::Beats;
 
 /// Long and short of one beat are eighths that swing from 3 to 2 to 11 to 4, as a line that is learnt by ear.
 const SWINGS: (f64, f64) = (0.6, 11.0 / 15.0);
-/// So many beats at least hold a long and a short one: a single pair may be a triplet's.
-const PAIRS: usize = 2;
+/// So many off-beats at least stand late: a single one may be a triplet's. They need no note on their beat: a charleston swings.
+const LATE: usize = 2;
 /// A place may lie this far from its share of the beat, in quarter notes: a tick of a file, rounded.
 const ROUNDED: f64 = 1.5e-3;
 
@@ -20,11 +20,10 @@ pub(super) fn evened(line: &Line, pickup: Beats) -> Option<Line> {
     let late = |share: f64| (SWINGS.0 - ROUNDED..=SWINGS.1 + ROUNDED).contains(&share);
     let share = places.iter().map(|place| place.1).find(|share| late(*share))?;
     let off = |place: (f64, f64)| (place.1 - share).abs() <= ROUNDED;
-    let on = |place: (f64, f64)| place.1.abs() <= ROUNDED;
-    let pairs = places.windows(2).filter(|pair| on(pair[0]) && off(pair[1]) && pair[0].0 == pair[1].0).count();
+    let off_beats = places.iter().filter(|place| off(**place)).count();
     // Thirds of a beat with the middle one, even eighths, or another long and short: not this feel.
     let contrary = |place: &(f64, f64)| (late(place.1) && !off(*place)) || (0.3..=0.55).contains(&place.1);
-    if pairs < PAIRS || places.iter().any(contrary) {
+    if off_beats < LATE || places.iter().any(contrary) {
         return None;
     }
     let even = |at: Beats| {
@@ -76,6 +75,9 @@ mod tests {
                 assert!((one.at - other.at).0.abs() < 1e-9 && (one.length - other.length).0.abs() < 1e-9, "{ratio}");
             }
         }
+        let charleston = line(&[(0.0, 1.5), (1.5, 2.5), (4.0, 1.5), (5.5, 2.5)]);
+        let back = evened(&charleston.swung(2.0, Beats(0.0)), Beats(0.0)).unwrap();
+        assert_eq!(back.notes.iter().map(|note| note.at.0).collect::<Vec<_>>(), [0.0, 1.5, 4.0, 5.5]);
         let after_one = even.swung(2.0, Beats(0.5));
         assert_eq!(evened(&after_one, Beats(0.5)).map(|line| line.notes[1].at), Some(Beats(0.5)), "beats of the bar");
     }
