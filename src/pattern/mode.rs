@@ -20,7 +20,8 @@ impl Pattern {
     /// The mode whose signature it takes. Over several chords that is major or minor by its home chord. Over one chord it is
     /// the plainest mode of that chord that holds every note: a major chord takes major or lydian, a dominant mixolydian, a
     /// minor chord minor, dorian or phrygian, a half-diminished one locrian (common practice). A dominant with a lowered or
-    /// raised ninth, or a flat thirteenth, belongs to the minor key a fifth below, which is phrygian on its root.
+    /// raised ninth, or a flat thirteenth, belongs to the minor key a fifth below, which is phrygian on its root. Where the
+    /// pattern states its scale, the mode of that scale comes first: dorian without its sixth is dorian.
     #[must_use]
     pub fn mode(&self) -> Mode {
         let home = if self.minor() { Mode::Minor } else { Mode::Major };
@@ -30,7 +31,8 @@ impl Pattern {
             None => return home,
         };
         let first = candidates.first().copied().unwrap_or(home);
-        candidates.iter().copied().find(|mode| self.lies_in(*mode)).unwrap_or(first)
+        let stated = candidates.iter().find(|mode| self.notation.scale.as_deref() == Some(&mode.degrees()[..]));
+        stated.or_else(|| candidates.iter().find(|mode| self.lies_in(**mode))).copied().unwrap_or(first)
     }
 
     /// What stands over it on a page: its key, or where its notes are not those of the key the chord it is over, or else
@@ -93,6 +95,13 @@ fn of_chord(quality: Quality) -> &'static [Mode] {
 mod tests {
     use super::*;
     use crate::pattern::read;
+
+    #[test]
+    fn the_mode_of_a_stated_scale_needs_no_note_that_tells_it() {
+        // A line in dorian that leaves its sixth out is written with the signature of dorian (common practice).
+        assert_eq!(on_page("['m7']", "5 4 b3 2 1"), "C minor -3");
+        assert_eq!(on_page("['m7']\nscale='1 2 b3 4 5 6 b7'", "5 4 b3 2 1"), "C dorian -2");
+    }
 
     fn on_page(over: &str, notes: &str) -> String {
         let text = format!(
