@@ -43,7 +43,10 @@ fn suggestion(nearest: &[PatternId]) -> String {
 
 /// Names that patterns had before, and what they are called now. What was played under an old name stays under it in the
 /// records, with the notes that were asked.
-const RENAMED: [(&str, &str); 1] = [("triads-on-iv-and-v", "triads-on-iv-and-bvii")];
+const RENAMED: [(&str, &str); 2] = [
+    ("triads-on-iv-and-v", "triads-on-iv-and-bvii"),
+    ("quarter-triplets-down-the-minor-scale", "quarter-triplets-down-in-dorian"),
+];
 
 impl Library {
     /// The patterns that come with the program, read once.
