@@ -4,6 +4,7 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::sync::atomic::{AtomicU32, Ordering};
 
 use earfirst::outside::files::{
     FileErrorKind, KeepSound, Places, SessionFolder, Stored, finish_unfinished, read_sessions, unfinished,
@@ -17,7 +18,10 @@ pub struct Fresh(pub PathBuf);
 
 impl Fresh {
     pub fn new(name: &str) -> Self {
-        let folder = std::env::temp_dir().join(format!("earfirst-records-{name}-{}", std::process::id()));
+        // Two tests of one process may choose the same name.
+        static MADE: AtomicU32 = AtomicU32::new(0);
+        let number = MADE.fetch_add(1, Ordering::Relaxed);
+        let folder = std::env::temp_dir().join(format!("earfirst-records-{name}-{}-{number}", std::process::id()));
         let _ = fs::remove_dir_all(&folder);
         fs::create_dir_all(&folder).unwrap();
         Self(folder)
