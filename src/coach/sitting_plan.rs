@@ -166,7 +166,7 @@ mod tests {
 
     #[test]
     fn nothing_high_is_asked_of_cold_lips() {
-        let all = [Register::Low, Register::Middle, Register::High];
+        let all = Register::ALL;
         assert_eq!(minutes(20.0).registers(Seconds(119.0), &all), [Register::Low], "low first");
         assert_eq!(minutes(20.0).registers(Seconds(299.0), &all), [Register::Low, Register::Middle]);
         assert_eq!(minutes(20.0).registers(Seconds(300.0), &all), all);

@@ -91,7 +91,7 @@ fn register(
 ) -> Result<(Register, Line), Failure> {
     let wanted = match typed.register {
         Some(third) => vec![third.into()],
-        None => vec![Register::Low, Register::Middle, Register::High],
+        None => Register::ALL.to_vec(),
     };
     let middle = crate::units::median(&heard.iter().map(|note| note.pitch.0).collect::<Vec<_>>()).unwrap_or(60.0);
     let far = |line: &Line| {

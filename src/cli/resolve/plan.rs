@@ -64,7 +64,7 @@ impl Meant {
         plan.first_tempo = first_tempo;
         plan.registers = match typed.register {
             Some(third) => vec![third.into()],
-            None => vec![Register::Low, Register::Middle, Register::High],
+            None => Register::ALL.to_vec(),
         };
         if let Some(known) = &typed.known {
             // The plan's order says which keys come first; one more joins when the others hold.
