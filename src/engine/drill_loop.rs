@@ -186,6 +186,8 @@ impl<'a> DrillLoop<'a> {
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
             (Event::Answered(answer), Some(cue_end)) if !answer.heard.is_empty() => {
+                // The last answer goes before this one comes: two long ones at once would be the most that a sitting holds.
+                self.answered.clear();
                 let answer = self.rig.sound_between(cue_end - BEFORE, answer.at).map(Arc::new);
                 // Another cue may sound before the player asks to hear this one again.
                 self.answered = self.last_cue.iter().cloned().chain(answer.clone()).collect();
