@@ -15,7 +15,7 @@ fn main() {
 /// A line of thirds up and down, in eighths at quarter = 126, asked freely.
 fn asked(count: usize) -> Expectation {
     let pitch = |i: usize| Concert(55 + [0, 4, 2, 5, 4, 7, 5, 9, 7, 11, 9, 12, 11, 7, 4, 2][i % 16]);
-    let one = |i: usize| ExpectedNote { pitch: pitch(i), at: Beats(0.5 * i as f64), length: Beats(0.5), letters: None };
+    let one = |i: usize| ExpectedNote { pitch: pitch(i), at: Beats(0.5 * i as f64), length: Beats(0.5), named: None };
     Expectation {
         line: Line { notes: (0..count).map(one).collect(), length: Beats(0.5 * count as f64) },
         tempo: Tempo(126.0),

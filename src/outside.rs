@@ -121,9 +121,9 @@ pub mod verdict {
 /// Of the room `words`.
 pub mod words {
     pub use crate::words::{Page, SoundFault};
-    /// Of `words::names`.
-    pub mod names {
-        pub use crate::words::names::Reader;
+    /// Of `words::reader`.
+    pub mod reader {
+        pub use crate::words::reader::Reader;
     }
     /// Of `words::reason`.
     pub mod reason {

@@ -135,7 +135,7 @@ mod tests {
             pitch: Concert(60 + n as i32),
             at: Beats(0.5 * n as f64),
             length: Beats(0.5),
-            letters: None,
+            named: None,
         };
         Cue {
             number: 1,

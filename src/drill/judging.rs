@@ -10,7 +10,7 @@ use crate::units::Seconds;
 use crate::verdict::{self, Expectation, NoteLabel, TempoStep, Verdict};
 use crate::words;
 use crate::words::SoundFault;
-use crate::words::names::Reader;
+use crate::words::reader::Reader;
 
 /// The sound of an answer that is kept begins a little before its cue has ended.
 const BEFORE: Seconds = Seconds(1.0);

@@ -87,12 +87,7 @@ fn asked(case: &Case) -> Result<Expectation, String> {
     }
     let one = |note: &CaseExpected| {
         if (0..=127).contains(&note.pitch) && note.beat.is_finite() && note.dur.is_finite() {
-            Ok(ExpectedNote {
-                pitch: Concert(note.pitch),
-                at: Beats(note.beat),
-                length: Beats(note.dur),
-                letters: None,
-            })
+            Ok(ExpectedNote { pitch: Concert(note.pitch), at: Beats(note.beat), length: Beats(note.dur), named: None })
         } else {
             Err(format!("expected note {note:?} is not one"))
         }

@@ -61,7 +61,7 @@ fn sounded(piece: &Piece, staff: &Staff) -> Line {
         pitch: note.concert,
         at: note.at.beats(),
         length: note.length.beats(),
-        letters: None,
+        named: None,
     };
     let line = Line { notes: piece.notes.iter().map(note).collect(), length: piece.length.beats() };
     if staff.swing { line.swung(swing_at(staff.tempo), piece.pickup.beats()) } else { line }

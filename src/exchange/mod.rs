@@ -17,7 +17,6 @@ mod chart_xml_in;
 mod coach_lines;
 mod compressed;
 mod durations;
-mod feel;
 mod harmony;
 mod midi;
 mod midi_in;
@@ -25,6 +24,7 @@ mod musicxml;
 mod musicxml_in;
 mod note_table;
 mod staff;
+mod swung_eighths;
 mod voice;
 
 pub use case_lines::answer_to_case;

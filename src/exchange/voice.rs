@@ -144,7 +144,7 @@ pub(super) fn one_voice(
         pitch: *pitch,
         at: Beats(begins - first),
         length: Beats(ends - begins),
-        letters: None,
+        named: None,
     });
     Ok((Line { notes: line.collect(), length: Beats(length) }, Beats(pickup)))
 }

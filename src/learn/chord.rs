@@ -66,8 +66,7 @@ mod tests {
     use crate::units::Beats;
 
     fn found(half_steps: &[i32]) -> Option<&'static str> {
-        let note =
-            |up: &i32| ExpectedNote { pitch: Concert(60 + up), at: Beats(0.0), length: Beats(0.5), letters: None };
+        let note = |up: &i32| ExpectedNote { pitch: Concert(60 + up), at: Beats(0.0), length: Beats(0.5), named: None };
         let line = Line { notes: half_steps.iter().map(note).collect(), length: Beats(0.5) };
         chord(&line, Concert(48)).map(Quality::name)
     }

@@ -141,7 +141,7 @@ mod tests {
             pitch: Concert(*pitch),
             at: Beats(n as f64 * 0.5),
             length: Beats(0.5),
-            letters: None,
+            named: None,
         };
         Line { notes: pitches.iter().enumerate().map(note).collect(), length: Beats(pitches.len() as f64 * 0.5) }
     }

@@ -140,7 +140,7 @@ fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<Qua
         };
         let [begins, ends] = [at, at + length].map(|units| Ticks(place(units)).beats());
         let named = note.letters.map(|letters| NamedBy { letters, over: 0 });
-        notes.push(ExpectedNote { pitch: note.pitch, at: begins, length: ends - begins, letters: named });
+        notes.push(ExpectedNote { pitch: note.pitch, at: begins, length: ends - begins, named });
         at += grid.steps.get(n).copied().unwrap_or(0);
     }
     let length = notes.last().map_or(Beats(0.0), |note| note.at + note.length);

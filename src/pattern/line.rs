@@ -11,7 +11,7 @@ pub struct ExpectedNote {
     /// How long it is held.
     pub length: Beats,
     /// By what it is named; `None` where only the pitch is known.
-    pub letters: Option<NamedBy>,
+    pub named: Option<NamedBy>,
 }
 
 /// A pattern realised in one key and register: notes in order of time, never empty, never overlapping.

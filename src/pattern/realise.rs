@@ -70,7 +70,7 @@ impl Realised {
             pitch: self.pitch(note),
             at: note.at.beats(),
             length: note.length.beats(),
-            letters: Some(self.named_by(note)),
+            named: Some(self.named_by(note)),
         });
         Line { notes: notes.collect(), length: self.length.beats() }
     }

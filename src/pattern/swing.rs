@@ -133,7 +133,7 @@ mod tests {
             pitch: Concert(60),
             at: Beats(*at),
             length: Beats(*length),
-            letters: None,
+            named: None,
         };
         Line { notes: places.iter().map(note).collect(), length: Beats(4.0) }
     }

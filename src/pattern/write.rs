@@ -76,7 +76,7 @@ pub fn from_line(line: &Line, tonic: Concert, about: PatternHeader) -> Result<Pa
     let mut spans: Vec<(Slot, i64, i64)> = Vec::new();
     let tones = if let [quality] = about.over[..] { quality.tones() } else { &[] };
     for (n, note) in line.notes.iter().enumerate() {
-        let degree = |half_steps: i32, from: Option<i32>| match note.letters {
+        let degree = |half_steps: i32, from: Option<i32>| match note.named {
             Some(NamedBy { letters, .. }) => Degree { letters, half_steps }.readable(),
             None => of_chord(half_steps, tones).unwrap_or_else(|| spelled(half_steps, from)),
         };

@@ -2,7 +2,7 @@ use crate::music::instrument;
 use crate::session::{Session, Trial};
 use crate::verdict::{Tuned, Verdict};
 use crate::words::Page;
-use crate::words::names::Reader;
+use crate::words::reader::Reader;
 use crate::words::verdict::{Named, sentence};
 
 /// A sentence that is not the one shown when it is made again from the record.

@@ -13,7 +13,7 @@ use crate::report::whose::together;
 use crate::session::{NamedPlayer, Session, Trial};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{FaultTally, TempoStep, Verdict};
-use crate::words::names::Reader;
+use crate::words::reader::Reader;
 use crate::words::{self, Page};
 
 /// What a teacher asks first, of one sitting or many.

@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use crate::music::Concert;
 use crate::notes::HeardNote;
-use crate::report::held::HeldTone;
+use crate::report::held_tone::HeldTone;
 use crate::report::judged::number;
 use crate::report::trend::{Doubt, Drift, Slope};
 use crate::report::tuning::{PitchCents, PitchRow};

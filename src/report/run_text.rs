@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use crate::music::{Concert, Instrument, Intonation};
-use crate::report::held::HeldTone;
+use crate::report::held_tone::HeldTone;
 use crate::report::lines::wrapped;
 use crate::report::run::RunIntonation;
 use crate::report::trend::{Doubt, Drift};

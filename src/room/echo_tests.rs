@@ -20,7 +20,7 @@ fn five_notes(root: i32) -> CueSound {
         pitch: Concert(root + up),
         at: Beats(0.5 * index as f64),
         length: Beats(0.5),
-        letters: None,
+        named: None,
     };
     let cue = Cue {
         number: 1,

@@ -143,7 +143,7 @@ mod tests {
     }
 
     fn cue(number: u32, choice: &Choice) -> Cue {
-        let note = ExpectedNote { pitch: Concert(60), at: Beats(0.0), length: Beats(1.0), letters: None };
+        let note = ExpectedNote { pitch: Concert(60), at: Beats(0.0), length: Beats(1.0), named: None };
         Cue {
             number,
             pattern: choice.pattern.clone(),

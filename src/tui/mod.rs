@@ -3,9 +3,9 @@
 //! A screen is a function of the drill's snapshot and the view's own state, so each can be tested without sound. At most 30
 //! frames a second are drawn, and only when something changed.
 
-mod findings;
 mod model;
 mod plain;
+mod summary;
 mod terminal;
 mod view;
 
@@ -16,9 +16,9 @@ use crossbeam_channel::{Receiver, Sender, TryRecvError};
 
 use crate::drill::{Command, ToScreen};
 
-pub use findings::three;
 pub use model::{Appearance, Model, PressedKey, ScreenEvent, ScreenRequest};
 pub use plain::Plain;
+pub use summary::three;
 pub use terminal::{Interrupts, Screen, columns, interrupts};
 pub use view::draw;
 

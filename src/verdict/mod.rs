@@ -11,7 +11,6 @@ mod by_pitch;
 mod clock;
 mod cost;
 mod findings;
-mod held;
 mod hesitation;
 mod hypothesis;
 mod in_time;
@@ -24,10 +23,10 @@ mod recurring;
 mod rhythm;
 mod score;
 mod step;
+mod tempo_held;
 mod usual;
 
 pub use findings::{Finding, findings, gravest_faults};
-pub use held::held;
 pub use in_time::{NoteInTime, in_time};
 pub use judge::{Judge, judge};
 pub use judged::{
@@ -37,4 +36,5 @@ pub use judged::{
 pub use ready::ready;
 pub use recurring::{FaultTally, RecurringFault};
 pub use step::{TempoStep, in_doubt, step};
+pub use tempo_held::held;
 pub use usual::Tuned;

@@ -118,7 +118,7 @@ mod tests {
             pitch: Concert(60 + 2 * n as i32),
             at: Beats(0.5 * n as f64),
             length: Beats(0.5),
-            letters: None,
+            named: None,
         };
         Expectation {
             line: Line { notes: (0..8).map(note).collect(), length: Beats(4.0) },

@@ -50,7 +50,7 @@ mod tests {
             pitch: Concert(pitch(n)),
             at: Beats(4.0 * n as f64),
             length: Beats(4.0),
-            letters: None,
+            named: None,
         };
         let heard = |n: usize| HeardNote {
             number: n as u32,

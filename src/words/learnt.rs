@@ -115,7 +115,7 @@ fn rows(learnt: &LearnedPattern, page: &Page) -> Vec<(String, Vec<String>)> {
     let (notes, tonic) = (&learnt.rhythm.line.notes, learnt.root.tonic);
     let (key, spelling) = (ConcertKey(tonic.class()), learnt.pattern.spelling());
     let written = notes.iter().zip(learnt.pattern.notes()).map(|(note, step)| {
-        let note = ExpectedNote { letters: Some(NamedBy { letters: step.degree.letters, over: 0 }), ..*note };
+        let note = ExpectedNote { named: Some(NamedBy { letters: step.degree.letters, over: 0 }), ..*note };
         page.with_octave(page.expected(&note, key, spelling))
     });
     let mut rows = vec![

@@ -6,11 +6,11 @@
 pub mod fingering;
 pub mod fit;
 pub mod learnt;
-pub mod names;
 pub mod numbers;
 mod page;
 pub mod pattern_rows;
 pub mod patterns;
+pub mod reader;
 pub mod reason;
 pub mod sound_check;
 mod sound_fault;

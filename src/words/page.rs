@@ -98,7 +98,7 @@ impl Page {
     #[must_use]
     pub fn expected(&self, note: &ExpectedNote, key: ConcertKey, spelling: Spelling) -> Spelled {
         let written = self.written(note.pitch).0;
-        match note.letters {
+        match note.named {
             Some(named) => {
                 let key = self.tonality(key, spelling.mode);
                 spelling.name(named.letters_in(key), written, key)

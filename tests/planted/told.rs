@@ -9,7 +9,7 @@ use earfirst::outside::notes::{EarSettings, HeardNote, hear_clip};
 use earfirst::outside::units::{A440, Hertz};
 use earfirst::outside::verdict::{Finding, findings, judge};
 use earfirst::outside::words::Page;
-use earfirst::outside::words::names::Reader;
+use earfirst::outside::words::reader::Reader;
 use earfirst::outside::words::verdict::sentence;
 
 use super::cases::{Case, FAULTS, Planted, case};

@@ -14,7 +14,7 @@ pub fn line(pitches: &[i32], length: f64) -> Line {
             pitch: Concert(*pitch),
             at: Beats(index as f64 * length),
             length: Beats(length),
-            letters: None,
+            named: None,
         })
         .collect();
     Line { notes, length: Beats(pitches.len() as f64 * length) }

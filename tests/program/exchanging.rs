@@ -33,7 +33,7 @@ fn expected(staff: &Staff, ratio: f64) -> Vec<(i32, f64, f64)> {
             pitch: note.concert,
             at: note.at.beats(),
             length: note.length.beats(),
-            letters: None,
+            named: None,
         };
         let even = Line { notes: piece.notes.iter().map(note).collect(), length: piece.length.beats() };
         let pickup = piece.pickup.beats();

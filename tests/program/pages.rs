@@ -229,7 +229,7 @@ fn a_line_that_is_no_pattern_is_refused_with_the_limit() {
         pitch: Concert(pitch),
         at: Beats(n as f64 * length),
         length: Beats(length),
-        letters: None,
+        named: None,
     };
     let line = |count: usize, length: f64| Line {
         notes: (0..count).map(|n| note(n, 60 + (n % 5) as i32, length)).collect(),

@@ -1,11 +1,11 @@
 //! Arguments as typed. What they mean is worked out in `player` and in each command's own file.
 
 pub mod charts;
-mod names;
+mod note_names;
 pub mod patterns;
 mod review;
 
-pub use names::NamesIn;
+pub use note_names::NamesIn;
 pub use review::{ForgetTyped, LogTyped, ReviewTyped};
 
 use std::path::PathBuf;

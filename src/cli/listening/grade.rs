@@ -15,8 +15,8 @@ use crate::report;
 use crate::units::{Seconds, Tempo};
 use crate::verdict::{self, Expectation, TimeOrigin};
 use crate::words;
-use crate::words::names::Reader;
 use crate::words::numbers::capital;
+use crate::words::reader::Reader;
 
 /// A verdict on a recording or a list of notes.
 pub fn run(typed: &Grade) -> Result<(), Failure> {

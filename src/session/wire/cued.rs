@@ -182,8 +182,8 @@ impl From<&ExpectedNote> for WireExpected {
             midi: note.pitch.0.clamp(-HALF_STEPS, HALF_STEPS),
             at_quarters: QUARTERS.put(note.at.0),
             length_quarters: QUARTERS.put(note.length.0),
-            letters: note.letters.map(|named| named.letters.clamp(-HALF_STEPS, HALF_STEPS)),
-            over_fifths: note.letters.map(|named| named.over.clamp(-HALF_STEPS, HALF_STEPS)).filter(|over| *over != 0),
+            letters: note.named.map(|named| named.letters.clamp(-HALF_STEPS, HALF_STEPS)),
+            over_fifths: note.named.map(|named| named.over.clamp(-HALF_STEPS, HALF_STEPS)).filter(|over| *over != 0),
         }
     }
 }
@@ -197,7 +197,7 @@ impl TryFrom<WireExpected> for ExpectedNote {
             pitch: Concert(bounds::whole(wire.midi, HALF_STEPS)?),
             at: Beats(QUARTERS.take(wire.at_quarters)?),
             length: Beats(QUARTERS.take(wire.length_quarters)?),
-            letters: letters.map(|letters| NamedBy { letters, over }),
+            named: letters.map(|letters| NamedBy { letters, over }),
         })
     }
 }

@@ -2,8 +2,8 @@
 
 use crate::music::HalfSteps;
 use crate::verdict::{Expectation, Finding};
-use crate::words::names::Reader;
 use crate::words::numbers::{count, direction, distance, list, ordinal};
+use crate::words::reader::Reader;
 
 /// Up to so many notes are named one by one.
 const NAMED: usize = 3;

@@ -1,6 +1,6 @@
 use crate::music::HalfSteps;
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
-use crate::words::names::Reader;
+use crate::words::reader::Reader;
 
 /// The headline of an answer without a fault.
 pub const ALL_RIGHT: &str = "all right";

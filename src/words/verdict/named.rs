@@ -4,7 +4,7 @@ use crate::music::Spelling;
 use crate::pattern::PatternId;
 use crate::verdict::{FaultTally, Verdict};
 use crate::words::Page;
-use crate::words::names::Reader;
+use crate::words::reader::Reader;
 
 use super::{Recurring, recurring};
 

@@ -1,8 +1,8 @@
 use crate::music::{ConcertKey, HalfSteps};
 use crate::units::Cents;
 use crate::verdict::{FaultTally, RecurringFault};
-use crate::words::names::Reader;
 use crate::words::numbers::{capital, count, direction, distance, ordinal};
+use crate::words::reader::Reader;
 
 /// A fault is named once it was there in so many keys...
 const KEYS: usize = 3;

@@ -2,8 +2,8 @@ use super::{Recurring, faults, rhythm};
 use crate::music::{ConcertKey, HalfSteps, PitchClass, Sounding};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{self, Expectation, Finding, Hesitation, TimeOrigin, Usual, Verdict, findings};
-use crate::words::names::Reader;
 use crate::words::numbers::{capital, count, distance, list, ordinal};
+use crate::words::reader::Reader;
 
 /// A reflex up to this is quick, seconds.
 const QUICK_S: f64 = 0.6;

@@ -8,7 +8,7 @@ use crate::pattern::{ExpectedNote, Line};
 use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
 use crate::verdict::{Expectation, TimeOrigin, judge};
 use crate::words::Page;
-use crate::words::names::Reader;
+use crate::words::reader::Reader;
 
 pub(super) const LINE: [i32; 8] = [60, 62, 64, 67, 65, 64, 62, 59];
 pub(super) const EIGHTH: f64 = 0.25;
@@ -26,7 +26,7 @@ pub(super) fn asked(pitches: &[i32]) -> Expectation {
         pitch: Concert(pitch),
         at: Beats(0.5 * i as f64),
         length: Beats(0.5),
-        letters: None,
+        named: None,
     };
     let notes: Vec<ExpectedNote> = pitches.iter().enumerate().map(note).collect();
     let length = Beats(0.5 * pitches.len() as f64);

@@ -27,7 +27,7 @@ pub fn asked_at(pitches: &[i32], beats: &[f64], tempo: f64) -> Expectation {
         pitch: Concert(pitch),
         at: Beats(at),
         length: Beats(0.5),
-        letters: None,
+        named: None,
     };
     let notes: Vec<ExpectedNote> = pitches.iter().zip(beats).map(one).collect();
     let length = Beats(beats.last().copied().unwrap_or(0.0) + 0.5);

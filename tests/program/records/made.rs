@@ -44,7 +44,7 @@ pub fn three_notes(root: i32) -> Line {
         pitch: Concert(root + up),
         at: Beats(n as f64 * 0.5),
         length: Beats(0.5),
-        letters: None,
+        named: None,
     };
     Line { notes: vec![note(0, 0), note(1, 2), note(2, 4)], length: Beats(2.0) }
 }
@@ -194,8 +194,8 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
         let pitch = Concert(u.int_in_range(21..=108)?);
         let named =
             |u: &mut Unstructured| Ok(NamedBy { letters: u.int_in_range(-30..=30)?, over: u.int_in_range(-15..=15)? });
-        let letters = some(u, named)?;
-        Ok(ExpectedNote { pitch, at: Beats(number(u, 16.0)?), length: Beats(number(u, 4.0)?), letters })
+        let named_by = some(u, named)?;
+        Ok(ExpectedNote { pitch, at: Beats(number(u, 16.0)?), length: Beats(number(u, 4.0)?), named: named_by })
     };
     let mut notes = many(u, note)?;
     notes.push(note(u)?);

@@ -61,7 +61,7 @@ mod tests {
             pitch: Concert(60),
             at: Beats(*at),
             length: Beats(*length),
-            letters: None,
+            named: None,
         };
         Line { notes: places.iter().map(note).collect(), length: Beats(places.last().map_or(0.0, |n| n.0 + n.1)) }
     }

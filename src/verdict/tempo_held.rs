@@ -47,7 +47,7 @@ mod tests {
     fn standing_still(notes: usize, pace: f64, still_s: f64) -> Option<f64> {
         let pitch = |n: usize| 60 + n as i32;
         let at = |n: usize| n as f64 * 0.5;
-        let note = |n| ExpectedNote { pitch: Concert(pitch(n)), at: Beats(at(n)), length: Beats(0.5), letters: None };
+        let note = |n| ExpectedNote { pitch: Concert(pitch(n)), at: Beats(at(n)), length: Beats(0.5), named: None };
         let line = Line { notes: (0..notes).map(note).collect(), length: Beats(at(notes)) };
         let heard: Vec<HeardNote> = (0..notes)
             .map(|n| {
