@@ -17,7 +17,7 @@ const MOST_TEXT: usize = 256;
 const RIGHT: &str = "a chord symbol with a root, on a beat";
 
 /// Chord symbols by kind (MusicXML 4.0, kind-value, from memory of the standard).
-const KINDS: [(&str, &str); 25] = [
+const KINDS_READ: [(&str, &str); 25] = [
     ("major", ""),
     ("minor", "m"),
     ("augmented", "aug"),
@@ -295,7 +295,7 @@ impl Symbol {
     fn quality(&self) -> Option<ChordQuality> {
         let shown = ChordQuality::parse(&self.text).ok().filter(|_| !self.text.is_empty() && self.degrees.is_empty());
         shown.or_else(|| self.by_tones()).or_else(|| {
-            let mut symbol = KINDS.iter().find(|row| row.0 == self.kind)?.1.to_owned();
+            let mut symbol = KINDS_READ.iter().find(|row| row.0 == self.kind)?.1.to_owned();
             for (number, alter, change) in &self.degrees {
                 let sign = match alter {
                     ..=-1 => "b",
@@ -313,7 +313,7 @@ impl Symbol {
     /// The usual chord that has the tones of the kind and its degrees: an added seventh counts from the minor one (MusicXML
     /// 4.0, degree-alter).
     fn by_tones(&self) -> Option<ChordQuality> {
-        let base = ChordQuality::parse(KINDS.iter().find(|row| row.0 == self.kind)?.1).ok()?;
+        let base = ChordQuality::parse(KINDS_READ.iter().find(|row| row.0 == self.kind)?.1).ok()?;
         let mut tones = base.degrees();
         for (number, alter, change) in &self.degrees {
             let own = tones.iter().position(|tone| tone.letters == number - 1);

@@ -13,7 +13,7 @@ pub(super) struct ChordKind {
 }
 
 /// Kinds of MusicXML 4.0 with their tones (kind-value, from memory of the standard; read back by an independent reader).
-const KINDS: [(&str, &str); 19] = [
+const KINDS_WRITTEN: [(&str, &str); 19] = [
     ("major", "1 3 5"),
     ("minor", "1 b3 5"),
     ("augmented", "1 3 #5"),
@@ -54,7 +54,7 @@ fn nearest(quality: Quality) -> ChordKind {
 
 /// The kind that says these tones with the fewest changes.
 pub(super) fn nearest_to(chord: &[Degree]) -> ChordKind {
-    let kinds = KINDS.iter().map(|(name, tones)| {
+    let kinds = KINDS_WRITTEN.iter().map(|(name, tones)| {
         let tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
         let text = Quality::all().find(|plain| plain.tones() == tones).map_or("", symbol);
         ChordKind { name, text, degrees: changes(&tones, chord) }
@@ -93,7 +93,7 @@ mod tests {
 
     /// The tones that a kind and its changes say, as half steps above the root.
     fn said(kind: &ChordKind) -> Vec<i32> {
-        let tones = KINDS.iter().find(|row| row.0 == kind.name).unwrap().1;
+        let tones = KINDS_WRITTEN.iter().find(|row| row.0 == kind.name).unwrap().1;
         let mut tones: Vec<Degree> = tones.split(' ').filter_map(Degree::parse).collect();
         for (number, alter, change) in &kind.degrees {
             let at = tones.iter().position(|tone| tone.letters == number - 1);

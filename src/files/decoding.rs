@@ -18,7 +18,7 @@ const RATES: std::ops::RangeInclusive<u32> = 4_000..=384_000;
 /// Damaged packets in a row after which a file is given up.
 const DAMAGED: u32 = 100;
 /// What to do about a file of another kind, for an error.
-pub(super) const KINDS: &str = "use WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis";
+pub(super) const SOUND_FORMATS: &str = "use WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis";
 
 /// A sound file that is being decoded, block by block.
 pub(super) struct Decoding {
@@ -54,12 +54,12 @@ impl Decoding {
         let (formats, meta) = (FormatOptions::default(), MetadataOptions::default());
         let reader =
             symphonia::default::get_probe().probe(&hint, stream, formats, meta).map_err(|e| decoder_error(&e))?;
-        let nothing = || FileError::unreadable(doing, place, "there is no sound in it", KINDS);
+        let nothing = || FileError::unreadable(doing, place, "there is no sound in it", SOUND_FORMATS);
         let track = reader.default_track(TrackType::Audio).ok_or_else(nothing)?;
         let (id, promised) = (track.id, track.num_frames);
         let parameters = track.codec_params.as_ref().and_then(|codec| codec.audio()).ok_or_else(nothing)?;
         if parameters.codec == CODEC_ID_OPUS {
-            return Err(FileError::unreadable(doing, place, "it is Opus, which is not read", KINDS));
+            return Err(FileError::unreadable(doing, place, "it is Opus, which is not read", SOUND_FORMATS));
         }
         let decoder = symphonia::default::get_codecs()
             .make_audio_decoder(parameters, &AudioDecoderOptions::default())
@@ -126,8 +126,8 @@ fn decoder_error(doing: &str, path: &Path, error: &Error) -> FileError {
     match error {
         Error::IoError(error) if error.kind() != ErrorKind::UnexpectedEof => FileError::system(doing, path, error),
         Error::IoError(_) | Error::Unsupported(_) => {
-            FileError::unreadable(doing, path, "it is no sound file of a kind that is read", KINDS)
+            FileError::unreadable(doing, path, "it is no sound file of a kind that is read", SOUND_FORMATS)
         }
-        other => FileError::unreadable(doing, path, format!("it is damaged ({other})"), KINDS),
+        other => FileError::unreadable(doing, path, format!("it is damaged ({other})"), SOUND_FORMATS),
     }
 }

@@ -159,7 +159,7 @@ fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<Decoded, F
         heard = Some(rate);
         take(&block, channels);
     }
-    let nothing = || FileError::unreadable(DOING, path, "there is no sound in it", super::decoding::KINDS);
+    let nothing = || FileError::unreadable(DOING, path, "there is no sound in it", super::decoding::SOUND_FORMATS);
     let rate = heard.ok_or_else(nothing)?;
     Ok(Decoded { rate, frames: decoding.frames(), promised: decoding.promised })
 }
