@@ -5,11 +5,11 @@
 //! `tests/house`):
 //!
 //! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`cue`] [`learn`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
-//! [`exchange`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`cli`]
+//! [`exchange`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`talk`] · [`cli`]
 //!
 //! The rooms are private, so that the compiler names what nobody uses; tests and benches reach them through [`outside`].
 #![forbid(unsafe_code)]
-// They panic where the stream is full or gone, and a panic takes the sitting along: `cli::output` stands in their place.
+// They panic where the stream is full or gone, and a panic takes the sitting along: `talk::output` stands in their place.
 #![deny(clippy::print_stdout, clippy::print_stderr)]
 
 mod backing;
@@ -32,6 +32,7 @@ mod room;
 mod session;
 mod simulated;
 mod sound;
+mod talk;
 mod tui;
 mod units;
 mod verdict;

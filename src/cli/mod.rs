@@ -7,10 +7,7 @@ use clap::{CommandFactory, Parser};
 
 mod args;
 mod charts;
-mod failure;
-mod json_lines;
 pub mod listening;
-mod output;
 mod patterns;
 mod practice;
 mod resolve;
@@ -18,8 +15,9 @@ mod review;
 
 use args::{Arguments, TypedCommand};
 use listening::{calibrate, devices, grade, hear, notes};
-use output::warn;
 use practice::{coach, demo, drill};
+
+use crate::talk::output::{self, warn};
 
 /// Runs the command that was typed and says how it ended.
 #[must_use]

@@ -8,12 +8,12 @@ use crate::chart::{NamedChart, print_form};
 use crate::cli::args::Player;
 use crate::cli::charts::keep::keep;
 use crate::cli::charts::named;
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
-use crate::cli::resolve::Who;
 use crate::exchange::{ChartSheet, chart_from_musicxml, chart_to_musicxml};
 use crate::files::{Places, UserSettings, plain, write_named};
 use crate::music::HalfSteps;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
+use crate::talk::player::Who;
 use crate::words::numbers::counted;
 
 /// A foreign file is never read further than this; the reader refuses what is longer.

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use crate::chart::{NamedChart, check_forms, print_form};
-use crate::cli::failure::Failure;
 use crate::files::{FileErrorKind, Places, read_chart, write_named, write_private};
+use crate::talk::failure::Failure;
 
 /// Adds a chart to the file that is named, or to the one in the player's own folder; tells where it lies.
 pub fn keep(form: &NamedChart, named: Option<&Path>) -> Result<PathBuf, Failure> {

@@ -10,10 +10,10 @@ use std::path::Path;
 use crate::chart::{ChordChart, NamedChart, check_forms};
 use crate::cli::args::Player;
 use crate::cli::args::charts::{ChartAction, ChartCommands};
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
-use crate::cli::resolve::Who;
 use crate::files::{Places, UserSettings};
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
+use crate::talk::player::Who;
 use crate::words::numbers::counted;
 
 /// The charts: list, show, check, sound, import, export.

@@ -3,11 +3,11 @@
 use std::path::Path;
 
 use crate::chart::{ChordChart, Forms, NamedChart};
-use crate::cli::failure::Failure;
-use crate::cli::output::warn;
-use crate::cli::resolve::Who;
 use crate::files::{Places, read_chart};
 use crate::music::PitchClass;
+use crate::talk::failure::Failure;
+use crate::talk::output::warn;
+use crate::talk::player::Who;
 use crate::units::Tempo;
 
 /// The key in which a chart in numerals stands where none is named.

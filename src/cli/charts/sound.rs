@@ -4,15 +4,16 @@ use crate::backing::{BackingBand, BandWish, BassLine, CEILING, TEMPOS, TimeKeepi
 use crate::chart::Chorus;
 use crate::cli::args::charts::{BassChoice, ChartSound, KeyMoves, PulseChoice};
 use crate::cli::charts::named;
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
-use crate::cli::resolve::{self, Who};
 use crate::coach::Rng;
 use crate::engine::{self, DeviceAudio};
 use crate::files::{Places, UserSettings, write_wav};
 use crate::music::{ConcertKey, PitchClass, WrittenKey};
 use crate::pattern::Cycle;
 use crate::sound::Clip;
+use crate::talk::chosen_devices::loudspeaker;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
+use crate::talk::player::Who;
 use crate::units::{Decibels, SampleRate, Tempo};
 
 /// It is made whole before it sounds, so it may not last for ever, in minutes.
@@ -120,7 +121,7 @@ fn play<D: FnMut() -> f64>(
         Failure::device(why, "earfirst devices lists what is there; --wav OUT needs no loudspeaker.")
     };
     let _quiet = engine::quiet();
-    let mut audio = DeviceAudio::open(&resolve::loudspeaker(settings)).map_err(|failure| gone(&failure))?;
+    let mut audio = DeviceAudio::open(&loudspeaker(settings)).map_err(|failure| gone(&failure))?;
     let mut refused = None;
     let rendered = |rate| match band(rate) {
         Ok(band) => whole(band, rate),

@@ -1,16 +1,16 @@
 use crate::cli::args::Calibrate;
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
-use crate::cli::resolve;
 use crate::engine::{self, DeviceAudio, NotCalibrated};
 use crate::files::{Calibration, Places, UserSettings};
+use crate::talk::chosen_devices::devices;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
 
 /// Measures the delay from loudspeaker to microphone, and keeps it for this pair of devices.
 pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let places = Places::usual()?;
     let settings = UserSettings::load(&places)?;
     let quiet = engine::quiet();
-    let mut audio = DeviceAudio::opening(&resolve::devices(typed.input.as_deref(), typed.output.as_deref(), &settings));
+    let mut audio = DeviceAudio::opening(&devices(typed.input.as_deref(), typed.output.as_deref(), &settings));
     if !typed.json {
         say("Eight short sweeps will sound, softly at first.")?;
         if settings.headphones != Some(false) {
@@ -21,7 +21,7 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let measured = audio.calibrate();
     drop(quiet);
     let measured = measured.map_err(|why| match why {
-        NotCalibrated::Stopped(trouble) => resolve::no_sound(trouble),
+        NotCalibrated::Stopped(trouble) => trouble.into(),
         NotCalibrated::Unmeasured(unmeasured) => {
             Failure::device(unmeasured, "Without it every reflex time says that it is not calibrated.")
         }

@@ -1,8 +1,8 @@
 use crate::cli::args::Json;
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
 use crate::devices;
 use crate::engine;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
 
 /// Inputs and outputs, and which one would be used.
 pub fn run(typed: &Json) -> Result<(), Failure> {

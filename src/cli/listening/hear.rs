@@ -5,16 +5,17 @@ use std::thread;
 use std::time::Duration;
 
 use crate::cli::args::Hear;
-use crate::cli::failure::Failure;
-use crate::cli::listening::hear_lines;
-use crate::cli::listening::hear_lines::Heard;
-use crate::cli::output::{part, say};
-use crate::cli::resolve::{Who, microphone};
 use crate::engine::{DeviceAudio, HeardBlock, Listener, ear_settings, listen_to_recording};
 use crate::files::{Places, Recording, UserSettings};
 use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::HeldToneTracker;
 use crate::room::{Echo, SoundCheck};
+use crate::talk::chosen_devices::microphone;
+use crate::talk::failure::Failure;
+use crate::talk::heard;
+use crate::talk::heard::Heard;
+use crate::talk::output::{part, say};
+use crate::talk::player::Who;
 use crate::tui;
 use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::numbers::signed;
@@ -38,7 +39,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
         let ear = ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
         let last = listen_to_recording(ear, &recording, &mut |block| check.hear(block))?;
         let heard = check.heard(&last, HeardThrough::Recording { missing: recording.missing });
-        return hear_lines::told(&heard, &who, typed, begins_on);
+        return heard::told(&heard, &who, typed.json, begins_on);
     }
     let opened = DeviceAudio::open(&microphone(typed.input.as_deref(), &settings));
     let audio = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
@@ -46,7 +47,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let mut check = InputCheck::new(ear.rate, who.a4);
     let mut listener = Listener::new(ear, Echo::new(ear.rate), audio);
     live(typed, &who, &mut listener, &mut check)?;
-    hear_lines::told(&check.heard(listener.finish(), HeardThrough::Microphone), &who, typed, begins_on)
+    heard::told(&check.heard(listener.finish(), HeardThrough::Microphone), &who, typed.json, begins_on)
 }
 
 /// Listens until asked to end, with a line of text that is written anew on a terminal.

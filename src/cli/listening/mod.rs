@@ -4,6 +4,4 @@ pub(super) mod calibrate;
 pub(super) mod devices;
 pub(super) mod grade;
 pub(super) mod hear;
-mod hear_lines;
-pub(super) mod microphone;
 pub(super) mod notes;

@@ -2,13 +2,13 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::cli::args::Notes;
-use crate::cli::failure::Failure;
-use crate::cli::output::{say, warn};
 use crate::engine;
 use crate::exchange;
 use crate::files::{self, Recording};
 use crate::music::{self, Instrument};
 use crate::notes::HeardNote;
+use crate::talk::failure::Failure;
+use crate::talk::output::{say, warn};
 use crate::units::{A440, Hertz};
 
 /// A recording to notes or frames.

@@ -6,16 +6,17 @@ use std::path::Path;
 
 use crate::cli::args::Player;
 use crate::cli::args::patterns::Import;
-use crate::cli::failure::Failure;
-use crate::cli::output::{say, warn};
-use crate::cli::patterns::own::Own;
-use crate::cli::resolve::{self, Who, pattern};
+use crate::cli::resolve::{self, pattern};
 use crate::coach::Rng;
 use crate::exchange::{self, ImportedVoice, StaffRequest};
 use crate::files::{Places, UserSettings, plain, write_named};
 use crate::learn;
 use crate::music::{self, ConcertKey, Instrument, WrittenKey};
 use crate::pattern::{self, Pattern, Register, Unwritable};
+use crate::talk::failure::Failure;
+use crate::talk::output::{say, warn};
+use crate::talk::own_patterns::Own;
+use crate::talk::player::Who;
 use crate::units::Tempo;
 use crate::words::numbers::counted;
 

@@ -2,15 +2,16 @@
 
 use crate::cli::args::Player;
 use crate::cli::args::patterns::{Feel, Listed, Motion};
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
 use crate::cli::practice::sitting;
-use crate::cli::resolve::{self, GOALS, Who, pattern};
+use crate::cli::resolve::{self, GOALS, pattern};
 use crate::coach::{OutOfRange, Plan};
 use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Library, Pattern, PatternQuery, Quality, RhythmFeature};
 use crate::report::{self, ListedPattern};
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
+use crate::talk::player::Who;
 use crate::words::numbers::{counted, numbered};
 use crate::words::pattern_rows;
 use crate::words::patterns::rhythm_word;

@@ -2,21 +2,18 @@
 
 mod exchange;
 mod learn;
-mod learn_talk;
-mod learn_typed;
 mod list;
-mod own;
 mod show;
 mod sound;
 
 use std::path::Path;
 
 use crate::cli::args::patterns::{Listed, PatternAction, Patterns};
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
 use crate::files;
 use crate::pattern::{self, Library, Pattern};
 use crate::report;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
 use crate::words::numbers::counted;
 
 /// The library: list, show, check, sound, learn, import, export.

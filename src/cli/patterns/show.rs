@@ -1,13 +1,14 @@
 //! `patterns show`: one pattern in words, degrees and chord tones, and on request its notes in a key.
 
 use crate::cli::args::{Player, Third};
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
-use crate::cli::resolve::{self, Who, pattern};
+use crate::cli::resolve::{self, pattern};
 use crate::files;
 use crate::music::ConcertKey;
 use crate::pattern::{self, InRegisters, Pattern, Register};
 use crate::report;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
+use crate::talk::player::Who;
 use crate::words::pattern_rows;
 
 /// Shows the pattern.

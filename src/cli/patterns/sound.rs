@@ -3,12 +3,14 @@
 use std::path::Path;
 
 use crate::cli::args::patterns::Sounded;
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
-use crate::cli::resolve::{self, Who, pattern, tempo};
+use crate::cli::resolve::{self, pattern};
 use crate::cue::{Cue, Rendering};
 use crate::engine::{self, DeviceAudio};
 use crate::files;
+use crate::talk::chosen_devices::loudspeaker;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
+use crate::talk::player::{Who, tempo};
 use crate::units::{SampleRate, Tempo};
 
 /// Sounds it.
@@ -37,7 +39,7 @@ fn play(cue: &Cue, who: &Who, settings: &files::UserSettings) -> Result<(), Fail
         Failure::device(why, "earfirst devices lists what is there; --wav OUT needs no loudspeaker.")
     };
     let _quiet = engine::quiet();
-    let mut audio = DeviceAudio::open(&resolve::loudspeaker(settings)).map_err(|failure| gone(&failure))?;
+    let mut audio = DeviceAudio::open(&loudspeaker(settings)).map_err(|failure| gone(&failure))?;
     let rendered = |rate| crate::cue::sound(cue, &Rendering { a4: who.a4, ..Rendering::new(rate) }).clip;
     audio.play_to_end(rendered).map_err(|why| gone(&why))
 }

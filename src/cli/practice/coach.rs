@@ -1,7 +1,4 @@
 use crate::cli::args::{Coach, Practice};
-use crate::cli::failure::Failure;
-use crate::cli::json_lines;
-use crate::cli::output::say;
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::cli::resolve::Meant;
 use crate::coach::{self, Choice, Goals, Holds, LearnerModel, Rng};
@@ -9,6 +6,9 @@ use crate::exchange::DrivenCoach;
 use crate::files;
 use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::Pattern;
+use crate::talk::failure::Failure;
+use crate::talk::json_lines;
+use crate::talk::output::say;
 use crate::tui;
 use crate::units::{Seconds, Tempo};
 use crate::words::{self, Page};

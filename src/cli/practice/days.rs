@@ -1,14 +1,14 @@
 //! The simulated player over many invented days: what the drill makes of a player, in one picture.
 
 use crate::cli::args::{CueForm, Demo};
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
 use crate::cli::practice::simulated_player::{RATE, player};
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::engine::{Listener, SimulatedAudio, unattended};
 use crate::files::{Places, UserSettings};
 use crate::report;
 use crate::room::Echo;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
 
 /// Answers a day where none are named: a short sitting.
 const ANSWERS: u32 = 36;

@@ -1,14 +1,14 @@
 use crate::cli::args::Demo;
-use crate::cli::failure::Failure;
 use crate::cli::practice::days;
-use crate::cli::practice::record;
-use crate::cli::practice::screen::{self, Showing};
 use crate::cli::practice::simulated_player::{RATE, player};
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
-use crate::cli::practice::who;
 use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
+use crate::talk::failure::Failure;
+use crate::talk::record_words;
+use crate::talk::sitting_screen::{self, Showing};
+use crate::talk::who;
 
 /// The drill with the simulated player.
 pub fn run(typed: &Demo) -> Result<(), Failure> {
@@ -16,7 +16,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
         return days::run(typed, days);
     }
     let places = Places::usual()?;
-    record::finish_what_was_left(&places);
+    record_words::finish_what_was_left(&places);
     let mut stored = UserSettings::load(&places)?;
     let mut practice = typed.practice.clone();
     if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast {
@@ -29,10 +29,10 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };
     let (a4, octave_up, seed) = (sitting.meant.who.a4, sitting.octave_up, sitting.settings.began.seed);
     let audio = SimulatedAudio::new(player(&sitting), RATE, a4, seed, typed.fast);
-    let end = screen::run(showing, sitting.keep, move || {
+    let end = sitting_screen::run(showing, sitting.keep, move || {
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let rig = Box::new(Listener::new(sitting.ear(RATE), Echo::new(RATE), audio));
         Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level: Box::new(|_| ()) })
     })?;
-    screen::farewell(end)
+    sitting_screen::farewell(end)
 }

@@ -1,14 +1,14 @@
-use crate::cli::args::{Demo, DrillTyped};
-use crate::cli::failure::Failure;
-use crate::cli::output::{say, warn};
-use crate::cli::practice::screen::{self, Showing};
+use crate::cli::args::{Demo, DrillTyped, Keep};
+use crate::cli::practice::demo;
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
-use crate::cli::practice::{demo, first_run, record, who};
-use crate::cli::resolve;
 use crate::devices::{DeviceError as NoSound, DeviceRequest, Side};
 use crate::engine::{DeviceAudio, Listener, Ready, SittingEnd};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
+use crate::talk::failure::Failure;
+use crate::talk::output::{say, warn};
+use crate::talk::sitting_screen::{self, Showing};
+use crate::talk::{chosen_devices, first_run, record_words, who};
 use crate::units::{Decibels, Seconds};
 
 /// The practice room: the drill with what the settings hold, or the simulated player where there is no sound card.
@@ -25,10 +25,10 @@ pub fn room() -> Result<(), Failure> {
         }
         first_run::ask(&mut stored, None, &places)?;
     }
-    first_run::consent(&mut typed.practice, &mut stored, &places)?;
+    consent(&mut typed, &mut stored, &places)?;
     match with(&typed, &mut stored, &places)? {
         SittingEnd::NoSound(failure) => stand_in(&failure),
-        ending => screen::farewell(ending),
+        ending => sitting_screen::farewell(ending),
     }
 }
 
@@ -47,18 +47,26 @@ pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
         first_run::ask(&mut stored, typed.practice.scope.player_name.as_deref(), &places)?;
     }
     let mut typed = typed.clone();
-    first_run::consent(&mut typed.practice, &mut stored, &places)?;
-    screen::farewell(with(&typed, &mut stored, &places)?)
+    consent(&mut typed, &mut stored, &places)?;
+    sitting_screen::farewell(with(&typed, &mut stored, &places)?)
+}
+
+/// Whoever is there is asked before any sound is kept.
+fn consent(typed: &mut DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<(), Failure> {
+    if typed.practice.keep_sound.is_none() && !first_run::consent(stored, places)? {
+        typed.practice.keep_sound = Some(Keep::None);
+    }
+    Ok(())
 }
 
 /// Runs a sitting whose screen stands while the devices open.
 fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
-    record::finish_what_was_left(places);
+    record_words::finish_what_was_left(places);
     let player = who::meant(typed.practice.scope.player_name.as_deref(), stored, places)?;
     let mut sitting = Sitting::of(&typed.practice, stored, places, PlayedBy::Player)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
     let (wanted, stored, places) = (wanted(typed, stored), stored.clone(), places.clone());
-    screen::run(showing, sitting.keep, move || {
+    sitting_screen::run(showing, sitting.keep, move || {
         let audio = DeviceAudio::open(&wanted)?;
         let (Some(input), Some(output)) = (audio.about(Side::Input), audio.about(Side::Output)) else {
             return Err(NoSound::Silent(Side::Input));
@@ -76,7 +84,7 @@ fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Resul
 }
 
 fn wanted(typed: &DrillTyped, stored: &UserSettings) -> DeviceRequest {
-    resolve::devices(typed.input.as_deref(), typed.output.as_deref(), stored)
+    chosen_devices::devices(typed.input.as_deref(), typed.output.as_deref(), stored)
 }
 
 /// Keeps, for the next sitting, how loud the cues were that the player answered on this output.

@@ -1,13 +1,8 @@
 //! Commands that practise: the drill on devices, the demo with the simulated player, and what the coach would ask next.
 
-mod another_place;
 pub(super) mod coach;
 mod days;
 pub(super) mod demo;
 pub(super) mod drill;
-mod first_run;
-mod record;
-mod screen;
 mod simulated_player;
 pub(super) mod sitting;
-pub(super) mod who;

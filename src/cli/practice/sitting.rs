@@ -3,9 +3,6 @@
 use std::path::Path;
 
 use crate::cli::args::{Keep, Practice};
-use crate::cli::failure::{Failure, clean};
-use crate::cli::output::warn;
-use crate::cli::practice::who;
 use crate::cli::resolve::{self, Meant};
 use crate::coach::{LearnerModel, Rng};
 use crate::drill::{Drill, RestRules, Settings};
@@ -13,6 +10,9 @@ use crate::engine;
 use crate::files::{self, KeepSound, Places};
 use crate::notes::EarSettings;
 use crate::session::{self, Began, PlayerId};
+use crate::talk::failure::{Failure, clean};
+use crate::talk::output::warn;
+use crate::talk::who;
 use crate::units::{Decibels, SampleRate, Seconds};
 
 /// Nobody practises longer than this in one sitting, in minutes.

@@ -1,10 +1,10 @@
-use crate::cli::failure::Failure;
-use crate::cli::output::warn;
-use crate::cli::resolve::player::Who;
 use crate::cue::Cue;
 use crate::files;
 use crate::music::{ConcertKey, Degree};
 use crate::pattern::{self, Library, Pattern, Register};
+use crate::talk::failure::Failure;
+use crate::talk::output::warn;
+use crate::talk::player::Who;
 use crate::units::Tempo;
 
 /// The builtin library with the player's own files; a file with troubles is told, not swallowed.

@@ -1,12 +1,12 @@
 use crate::cli::args::{CueForm, Scope};
-use crate::cli::failure::Failure;
 use crate::cli::resolve::library::pattern;
-use crate::cli::resolve::player::Who;
 use crate::coach::{self, Goals, OutOfRange, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::UserSettings;
 use crate::music::{Mode, Range};
 use crate::pattern::{Library, Pattern, PatternId, Register};
+use crate::talk::failure::Failure;
+use crate::talk::player::{Who, tempo};
 use crate::units::{Seconds, Tempo};
 use crate::words;
 
@@ -135,15 +135,4 @@ fn leave_out(plan: &mut Plan, patterns: &[Pattern], range: Range) -> Result<(), 
     let Plan { keys, patterns, out_of_range, .. } = plan;
     keys.retain(|key| patterns.iter().any(|pattern| !out_of_range.contains(pattern, *key)));
     Ok(())
-}
-
-/// A tempo between 20 and 400.
-pub fn tempo(typed: Option<f64>) -> Result<Option<Tempo>, Failure> {
-    match typed {
-        Some(quarter) if !(20.0..=400.0).contains(&quarter) => Err(Failure::usage(
-            format!("quarter = {quarter} is out of reach"),
-            "Give 20 to 400 quarter notes a minute.",
-        )),
-        other => Ok(other.map(Tempo)),
-    }
 }

@@ -2,14 +2,14 @@
 
 use std::path::Path;
 
-use crate::cli::failure::{Failure, clean};
-use crate::cli::output::say;
-use crate::cli::resolve;
 use crate::engine::{self, DeviceAudio};
 use crate::files::{self, SessionEntry};
 use crate::report::{self, numbered_take};
 use crate::session::Session;
 use crate::sound::Clip;
+use crate::talk::chosen_devices::loudspeaker;
+use crate::talk::failure::{Failure, clean};
+use crate::talk::output::say;
 
 /// The sound of the answer that stands under a number, and the sentence that was shown; `listed` are the files of the sittings.
 fn answer(number: usize, sessions: &[Session], listed: &[&SessionEntry]) -> Result<(Clip, String), Failure> {
@@ -44,7 +44,7 @@ pub fn play(number: usize, sessions: &[Session], listed: &[&SessionEntry]) -> Re
     let settings = files::UserSettings::load(&files::Places::usual()?)?;
     say(sentence)?;
     let _quiet = engine::quiet();
-    let mut audio = DeviceAudio::open(&resolve::loudspeaker(&settings)).map_err(|failure| gone(&failure))?;
+    let mut audio = DeviceAudio::open(&loudspeaker(&settings)).map_err(|failure| gone(&failure))?;
     let at = |rate| clip.at_rate(rate).unwrap_or(Clip { rate, samples: Vec::new() });
     audio.play_to_end(at).map_err(|why| gone(&why))
 }

@@ -3,11 +3,11 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::args::ForgetTyped;
-use crate::cli::failure::{Failure, clean};
-use crate::cli::output::{say, warn};
-use crate::cli::practice::who;
 use crate::files::{self, Places, SessionIndex, UserSettings};
 use crate::session::NamedPlayer;
+use crate::talk::failure::{Failure, clean};
+use crate::talk::output::{say, warn};
+use crate::talk::who;
 use crate::words::numbers::numbered;
 use crate::words::wrap::wrapped;
 

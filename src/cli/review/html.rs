@@ -1,10 +1,10 @@
 use std::path::Path;
 
-use crate::cli::failure::{Failure, clean};
-use crate::cli::output::{say, warn};
 use crate::files::{self, SessionEntry, flac_of};
 use crate::report::{self, ChosenTake};
 use crate::session::Session;
+use crate::talk::failure::{Failure, clean};
+use crate::talk::output::{say, warn};
 use crate::units::SampleRate;
 
 /// Samples a second of the sounds in a page: up to 12 kHz are heard, at a third of the size.

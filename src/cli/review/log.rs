@@ -1,13 +1,13 @@
 //! `log`: weeks at a glance, from the index of the sittings.
 
 use crate::cli::args::LogTyped;
-use crate::cli::failure::{Failure, clean};
-use crate::cli::output::{say, warn};
 use crate::cli::practice::sitting::after_today;
-use crate::cli::practice::who;
 use crate::files::{self, IndexedSitting, Places, UserSettings};
 use crate::report::{self, SittingFigures};
 use crate::session::PlayerId;
+use crate::talk::failure::{Failure, clean};
+use crate::talk::output::{say, warn};
+use crate::talk::who;
 use crate::words::numbers::numbered;
 
 /// Weeks at a glance.

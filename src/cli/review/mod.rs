@@ -8,8 +8,6 @@ pub mod log;
 use std::collections::BTreeSet;
 
 use crate::cli::args::ReviewTyped;
-use crate::cli::failure::{Failure, clean};
-use crate::cli::output::{say, warn};
 use crate::cli::practice::sitting::after_today;
 use crate::coach::LearnerModel;
 use crate::engine;
@@ -18,6 +16,8 @@ use crate::music::{self, Mode};
 use crate::pattern::{Pattern, PatternId};
 use crate::report;
 use crate::session::{self, Session};
+use crate::talk::failure::{Failure, clean};
+use crate::talk::output::{say, warn};
 use crate::words::Page;
 use crate::words::numbers::numbered;
 

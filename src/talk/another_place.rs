@@ -6,12 +6,12 @@ use std::time::Duration;
 
 use crossbeam_channel::{Receiver, RecvTimeoutError};
 
-use crate::cli::failure::Failure;
-use crate::cli::output::ask;
-use crate::cli::output::{say, warn};
-use crate::cli::practice::record::review;
 use crate::engine;
 use crate::files::{self, SessionFolder};
+use crate::talk::failure::Failure;
+use crate::talk::output::ask;
+use crate::talk::output::{say, warn};
+use crate::talk::record_words::review;
 use crate::tui::{self, Interrupts};
 
 /// What has to be typed whole before a sitting is lost.

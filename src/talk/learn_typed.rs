@@ -1,8 +1,8 @@
 //! What is typed about a learnt line: notes to be put right, and its name.
 
-use crate::cli::failure::Failure;
 use crate::learn::{Correction, id};
 use crate::pattern::{Library, PatternId};
+use crate::talk::failure::Failure;
 
 /// Notes to be put right, as typed.
 pub fn mends(typed: &[String]) -> Result<Vec<Correction>, Failure> {

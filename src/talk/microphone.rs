@@ -4,14 +4,15 @@ use std::io::IsTerminal;
 
 use crossbeam_channel::Receiver;
 
-use crate::cli::failure::Failure;
-use crate::cli::output::{part, say};
-use crate::cli::resolve::{Who, microphone, no_sound};
 use crate::engine::{Beside, DeviceAudio, HeldNote, Listener, ear_settings};
 use crate::files::UserSettings;
 use crate::learn::{LineNote, played};
 use crate::music::{Concert, Instrument};
 use crate::room::Echo;
+use crate::talk::chosen_devices::microphone;
+use crate::talk::failure::Failure;
+use crate::talk::output::{part, say};
+use crate::talk::player::Who;
 use crate::tui::{self, Interrupts};
 use crate::units::Hertz;
 
@@ -70,7 +71,7 @@ impl Microphone {
         }
         let line = played(&heard.notes);
         match heard.trouble {
-            Some(trouble) => Err(no_sound(trouble)),
+            Some(trouble) => Err(trouble.into()),
             None if line.is_empty() => {
                 Err(Failure::device("no note was heard", "earfirst hear checks the microphone."))
             }
@@ -95,7 +96,7 @@ impl Microphone {
             true
         });
         match (came, trouble) {
-            (NoteOrWords::Ended, Some(trouble)) => NoteOrWords::Lost(no_sound(trouble)),
+            (NoteOrWords::Ended, Some(trouble)) => NoteOrWords::Lost(trouble.into()),
             (came, _) => came,
         }
     }
@@ -107,7 +108,7 @@ impl Microphone {
         let (found, trouble) = self.listener.hear_held_note(&mut beside, before);
         match trouble {
             _ if found.is_some() || self.stopped() => Ok(found),
-            Some(trouble) => Err(no_sound(trouble)),
+            Some(trouble) => Err(trouble.into()),
             None => Err(Failure::device("no held note was heard", "Type the two notes.")),
         }
     }
@@ -120,5 +121,5 @@ impl Microphone {
 
 /// What is waited for, such as a muted microphone.
 fn say_trouble(trouble: crate::words::SoundFault) {
-    let _ = say(format!("  {}", no_sound(trouble)));
+    let _ = say(format!("  {}", Failure::from(trouble)));
 }

@@ -2,21 +2,18 @@
 
 use std::time::Duration;
 
-use clap::ValueEnum;
 use crossbeam_channel::{Receiver, RecvTimeoutError};
 
-use crate::cli::args::patterns::Motion;
-use crate::cli::failure::Failure;
-use crate::cli::listening::microphone::{Microphone, NoteOrWords};
-use crate::cli::output::{part, say};
-use crate::cli::patterns::learn_typed::{mends, new_name};
-use crate::cli::patterns::list;
-use crate::cli::patterns::own::Own;
-use crate::cli::resolve::{Who, tempo};
 use crate::engine;
 use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, Pulse};
 use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library};
+use crate::talk::failure::Failure;
+use crate::talk::learn_typed::{mends, new_name};
+use crate::talk::microphone::{Microphone, NoteOrWords};
+use crate::talk::output::{part, say};
+use crate::talk::own_patterns::Own;
+use crate::talk::player::{Who, tempo};
 use crate::words::learnt;
 
 const HOW: &str = "Nothing more need be done: an empty line ends. To change it, type
@@ -172,7 +169,9 @@ impl Talk {
                 .map(Said::Tempo)
                 .map_err(|_| Failure::usage(format!("\"{quarter}\" is no tempo"), "Such as: tempo 96.")),
             ("family", name) => {
-                Motion::from_str(name, true).map(|typed| Said::Family(list::motion(typed))).map_err(|_| {
+                let means = |family: &&(&str, Family)| family.0.eq_ignore_ascii_case(&name.replace('-', " "));
+                let family = Family::NAMES.iter().find(means).map(|family| Said::Family(family.1));
+                family.ok_or_else(|| {
                     Failure::usage(format!("no family is called \"{name}\""), "stepwise, half steps, skips or phrase.")
                 })
             }

@@ -1,6 +1,6 @@
 use std::io::{BufRead, ErrorKind, Read, Write};
 
-use crate::cli::failure::Failure;
+use crate::talk::failure::Failure;
 
 /// Bytes of one line.
 const LONGEST: u64 = 1 << 20;

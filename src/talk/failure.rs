@@ -1,6 +1,8 @@
 use std::fmt::{Display, Formatter};
 use std::process::ExitCode;
 
+use crate::words::SoundFault;
+
 /// Why a command stopped, as an exit code: 0 done, 1 only for `grade` (the answer falls short), 2 usage, 3 device, 4 bad input.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
@@ -72,6 +74,13 @@ pub fn clean(text: &str) -> String {
 }
 
 impl std::error::Error for Failure {}
+
+/// What stops the sound, and what to do, in the drill's words.
+impl From<SoundFault> for Failure {
+    fn from(fault: SoundFault) -> Self {
+        Self::device(fault.what(), fault.mend())
+    }
+}
 
 impl From<crate::files::FileError> for Failure {
     fn from(failure: crate::files::FileError) -> Self {

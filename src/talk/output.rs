@@ -7,7 +7,7 @@
 use std::fmt::Display;
 use std::io::{self, ErrorKind, Write};
 
-use crate::cli::failure::{Failure, clean};
+use crate::talk::failure::{Failure, clean};
 
 /// Prints a line; a reader that went away (`| head`) is no error.
 ///

@@ -1,11 +1,11 @@
 //! Words round the record: its text for whoever has no earfirst, and what became of sittings that were cut off.
 
-use crate::cli::failure::clean;
-use crate::cli::output::warn;
 use crate::engine;
 use crate::files::Places;
 use crate::report;
 use crate::session::Session;
+use crate::talk::failure::clean;
+use crate::talk::output::warn;
 
 /// The text of a sitting for whoever has no earfirst.
 pub fn review(session: &Session) -> String {

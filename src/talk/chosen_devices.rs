@@ -1,7 +1,5 @@
-use crate::cli::failure::Failure;
 use crate::devices::{DeviceChoice, DeviceRequest};
 use crate::files::UserSettings;
-use crate::words::SoundFault;
 
 /// Microphone and loudspeaker as typed, as kept, or the system's own.
 pub fn devices(input: Option<&str>, output: Option<&str>, stored: &UserSettings) -> DeviceRequest {
@@ -24,9 +22,4 @@ pub fn loudspeaker(stored: &UserSettings) -> DeviceRequest {
 
 fn want(typed: Option<&str>, kept: Option<&str>) -> DeviceChoice {
     typed.or(kept).map_or(DeviceChoice::Default, |name| DeviceChoice::Named(name.to_owned()))
-}
-
-/// What stops the sound, and what to do, in the drill's words.
-pub fn no_sound(trouble: SoundFault) -> Failure {
-    Failure::device(trouble.what(), trouble.mend())
 }

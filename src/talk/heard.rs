@@ -2,14 +2,13 @@
 
 use std::io::IsTerminal;
 
-use crate::cli::args::Hear;
-use crate::cli::failure::Failure;
-use crate::cli::output::say;
-use crate::cli::resolve::Who;
 use crate::music::Concert;
 use crate::notes::HeardNote;
 use crate::report::{self, HeldTone, RunIntonation};
 use crate::room::SoundCheck;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
+use crate::talk::player::Who;
 use crate::words::numbers::numbered;
 use crate::words::sound_check::{self, HeardThrough};
 
@@ -26,13 +25,13 @@ pub struct Heard {
 }
 
 /// Says it, for a player or for machines; `begins_on` is the note that the player says they began on.
-pub fn told(heard: &Heard, who: &Who, typed: &Hear, begins_on: Option<Concert>) -> Result<(), Failure> {
+pub fn told(heard: &Heard, who: &Who, json: bool, begins_on: Option<Concert>) -> Result<(), Failure> {
     let run = RunIntonation::of(&heard.notes, &heard.held);
     let named = begins_on.map(|first| named(&run, heard, who, first)).transpose()?;
     let known = named.is_some();
     let run = named.unwrap_or(run);
     let opinions = sound_check::opinions(&heard.check, heard.notes.len(), heard.source);
-    if typed.json {
+    if json {
         return say(report::sound_check_json(&heard.check, heard.notes.len(), &opinions, &run));
     }
     say(format!("{}, {}", sound_check::levels(&heard.check, heard.notes.len()), numbered(heard.notes.len(), "note")))?;

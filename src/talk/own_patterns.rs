@@ -2,9 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::cli::failure::Failure;
 use crate::files::{FileErrorKind, Places, read_patterns, write_named, write_private};
 use crate::pattern::{self, Pattern};
+use crate::talk::failure::Failure;
 
 /// A file of patterns as it was before.
 pub struct Own {

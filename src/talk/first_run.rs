@@ -2,14 +2,13 @@
 
 use std::io::{BufRead, IsTerminal, Write};
 
-use crate::cli::args::{Keep, Practice};
-use crate::cli::failure::Failure;
-use crate::cli::listening::microphone::Microphone;
-use crate::cli::output::{part, say, warn};
-use crate::cli::practice::who;
 use crate::files::{KeepSound, Places, UserSettings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 use crate::session::NamedPlayer;
+use crate::talk::failure::Failure;
+use crate::talk::microphone::Microphone;
+use crate::talk::output::{part, say, warn};
+use crate::talk::who;
 
 /// Something is not known yet, and somebody is there to answer.
 pub fn asks(settings: &UserSettings) -> bool {
@@ -17,19 +16,18 @@ pub fn asks(settings: &UserSettings) -> bool {
 }
 
 /// Nobody said yet whether the sound of answers may be kept. Somebody who is there is asked before anything is recorded; where
-/// nobody is, none is kept, and that is told.
-pub fn consent(typed: &mut Practice, settings: &mut UserSettings, places: &Places) -> Result<(), Failure> {
-    if typed.keep_sound.is_some() || settings.keep_sound.is_some() {
-        return Ok(());
+/// nobody is, none is to be kept, and that is told: then it is false.
+pub fn consent(settings: &mut UserSettings, places: &Places) -> Result<bool, Failure> {
+    if settings.keep_sound.is_some() {
+        return Ok(true);
     }
     if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
         let keep = Some(ask_sound(&mut typed_line)?);
         *settings = UserSettings::change(places, |now| now.keep_sound = keep)?;
-        return Ok(());
+        return Ok(true);
     }
-    typed.keep_sound = Some(Keep::None);
     warn("nobody is here to be asked, so no sound of the answers is kept; --keep-sound all keeps it");
-    Ok(())
+    Ok(false)
 }
 
 /// Asks which sound is kept.

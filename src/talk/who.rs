@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 use std::collections::hash_map::RandomState;
 use std::hash::BuildHasher;
 
-use crate::cli::failure::{Failure, clean};
-use crate::cli::output::warn;
 use crate::files::{Places, UserSettings};
 use crate::session::{Began, NamedPlayer, PlayerId};
+use crate::talk::failure::{Failure, clean};
+use crate::talk::output::warn;
 
 /// An id that nobody has. The standard library's hash keys come from the system's random numbers.
 pub fn drawn() -> PlayerId {

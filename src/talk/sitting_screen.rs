@@ -5,14 +5,14 @@ use std::time::Duration;
 
 use crossbeam_channel::RecvTimeoutError;
 
-use crate::cli::failure::Failure;
-use crate::cli::output::{reaches, say, warn};
-use crate::cli::practice::another_place;
-use crate::cli::practice::record::review;
 use crate::devices::DeviceError as NoSound;
 use crate::drill::{Command, Snapshot, ToScreen};
 use crate::engine::{self, Finished, Keeping, Ready, RunningSitting, SittingEnd};
 use crate::files::{KeepSound, LossCounts};
+use crate::talk::another_place;
+use crate::talk::failure::Failure;
+use crate::talk::output::{reaches, say, warn};
+use crate::talk::record_words::review;
 use crate::tui::{self, Appearance, Interrupts, Plain, Screen};
 
 /// How a sitting is shown.

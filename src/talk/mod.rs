@@ -1,0 +1,20 @@
+//! Talk with the player on plain lines: all output and its failures, the questions of the first run and of a learnt line, the
+//! microphone outside a drill, a running sitting shown, and another place for one that the disk refused.
+//!
+//! Nothing here knows how an argument is typed: `cli` works that out and hands on what is meant.
+
+mod another_place;
+pub mod chosen_devices;
+pub mod failure;
+pub mod first_run;
+pub mod heard;
+pub mod json_lines;
+pub mod learn_typed;
+pub mod learnt;
+pub mod microphone;
+pub mod output;
+pub mod own_patterns;
+pub mod player;
+pub mod record_words;
+pub mod sitting_screen;
+pub mod who;
