@@ -47,8 +47,8 @@ pub mod exchange {
 /// Of the room `files`.
 pub mod files {
     pub use crate::files::{
-        FileErrorKind, KeepSound, Places, Recording, SessionFolder, Stored, UserSettings, finish_unfinished,
-        read_sessions, read_sound, survey, unfinished, write_named, write_wav,
+        FileErrorKind, KeepSound, Places, Recording, SCHEMA, SessionFolder, Stored, UserSettings, finish_unfinished,
+        learnt, read_sessions, read_sound, survey, unfinished, write_named, write_wav,
     };
 }
 /// Of the room `learn`.

@@ -49,27 +49,34 @@ pub struct Day {
     pub passed: u32,
     /// The quickest tempo that a passed answer truly held.
     pub held: Option<Tempo>,
-    reflexes: Option<(Form, Readings)>,
-    /// By form of cue answered freely, or `None` for answers in tempo.
-    ways: BTreeMap<Option<Form>, Tried>,
+    /// Its reflex times, in the form of cue it ended with.
+    pub(super) reflexes: Option<(Form, Readings)>,
+    /// By form of cue answered freely, or `None` for answers in tempo: one or two, so a list and no map, which would be ten times as large.
+    pub(super) ways: Vec<(Option<Form>, Tried)>,
 }
 
 /// Count and sum of log2 of reflex times.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-struct Readings {
-    count: u32,
-    sum: f64,
+pub(super) struct Readings {
+    /// How many.
+    pub(super) count: u32,
+    /// Their sum.
+    pub(super) sum: f64,
 }
 
 /// A day's answers to one way of asking.
 #[derive(Debug, Clone, Default, PartialEq)]
-struct Tried {
-    first_passed: bool,
-    answers: u32,
-    passed: u32,
-    held: Option<Tempo>,
+pub(super) struct Tried {
+    /// The first of them passed.
+    pub(super) first_passed: bool,
+    /// How many.
+    pub(super) answers: u32,
+    /// Of these, passed.
+    pub(super) passed: u32,
+    /// The quickest tempo that a passed answer truly held.
+    pub(super) held: Option<Tempo>,
     /// Reflex times of passed answers, seconds.
-    reflexes: Vec<f64>,
+    pub(super) reflexes: Vec<f64>,
 }
 
 impl FirstTry {
@@ -117,7 +124,7 @@ fn quicker(one: Option<Tempo>, other: Option<Tempo>) -> Option<Tempo> {
 impl Day {
     /// A day of which only the first answer is known, and not yet learnt from.
     pub(super) fn new((day, first): (i32, FirstTry)) -> Self {
-        Self { day, first, answers: 0, passed: 0, held: None, reflexes: None, ways: BTreeMap::new() }
+        Self { day, first, answers: 0, passed: 0, held: None, reflexes: None, ways: Vec::new() }
     }
 
     /// Adds an answer of this day; `reflex` is the log2 of its reflex time in seconds, where that counts.
@@ -128,7 +135,14 @@ impl Day {
             self.held = quicker(self.held, outcome.held);
         }
         let way = (outcome.timing == Timing::Free).then_some(outcome.form);
-        self.ways.entry(way).or_default().learn(outcome, reflex);
+        match self.ways.iter_mut().find(|(known, _)| *known == way) {
+            Some((_, tried)) => tried.learn(outcome, reflex),
+            None => {
+                let mut tried = Tried::default();
+                tried.learn(outcome, reflex);
+                self.ways.push((way, tried));
+            }
+        }
         if let Some(log2) = reflex {
             // Forms of cue are never mixed: a change of form begins the day's readings anew.
             let so_far = self.reflexes.filter(|(form, _)| *form == outcome.form).map(|(_, readings)| readings);

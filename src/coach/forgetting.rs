@@ -33,7 +33,8 @@ impl Gap {
 pub struct Forgetting {
     /// First tries after such a gap.
     pub tries: u32,
-    sum: f64,
+    /// What they had lost together, in octaves.
+    pub(super) sum: f64,
 }
 
 impl Forgetting {

@@ -46,7 +46,7 @@ pub struct KeyStats {
     /// The turn at which the key was last asked.
     pub(super) last_turn: Option<u64>,
     /// The steps of the latest tries, oldest first.
-    lately: Vec<TempoStep>,
+    pub(super) lately: Vec<TempoStep>,
     /// Right and expected notes of the latest answer.
     pub(super) latest: Option<(u32, u32)>,
     /// What the key has earned by its need and not yet paid by being asked, in cues.

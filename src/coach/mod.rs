@@ -13,6 +13,7 @@ mod choosing;
 mod day;
 mod forecast;
 mod forgetting;
+mod in_bytes;
 mod key_stats;
 mod ladder;
 mod learner_model;

@@ -37,7 +37,7 @@ mod zip_reading;
 
 pub use file_error::{FileError, FileErrorKind};
 pub use flac::flac_of;
-pub use index::{IndexedSitting, forget, indexed};
+pub use index::{IndexedSitting, SCHEMA, forget, indexed, learnt};
 pub use places::{
     Places, plain, read_chart, read_list, read_patterns, refuges, typed_folder, write_named, write_private, write_whole,
 };

@@ -9,7 +9,7 @@ use crate::drill::{Drill, RestRules, Settings};
 use crate::engine;
 use crate::files::{self, KeepSound, Places};
 use crate::notes::EarSettings;
-use crate::session::{self, Began, PlayerId};
+use crate::session::{Began, PlayerId};
 use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
 use crate::talk::who;
@@ -144,18 +144,12 @@ pub fn learner(
     stored: &files::UserSettings,
     places: &Places,
 ) -> LearnerModel {
-    let mut found = files::survey(&[places.sessions()]);
-    found.once();
-    for later in found.later(files::today().day) {
+    let mine = |began: &Began| began.instrument == instrument && !began.simulated && stored.owns(player, began);
+    let found = files::learnt(places, files::today().day, &mine);
+    for later in found.later {
         warn(after_today(&later.path, &later.began));
     }
-    let mut learner = LearnerModel::new();
-    let mine = found.listed.iter().filter(|it| it.began.instrument == instrument && !it.began.simulated);
-    let mine = mine.filter(|it| stored.owns(player, &it.began));
-    for stored in mine.filter_map(|listed| listed.read().ok()) {
-        session::replay_into(&mut learner, &stored.events);
-    }
-    learner
+    found.learner
 }
 
 /// What is said of a sitting that is dated after today.

@@ -33,11 +33,7 @@ pub fn forget(places: &Places, paths: &[PathBuf]) -> Forgotten {
         schema::check(&all)?;
         forgotten = removed(paths);
         for path in &forgotten.gone {
-            all.execute(
-                "delete from answers where sitting in (select sitting from sittings where path = ?)",
-                [rows::name(path)],
-            )?;
-            all.execute("delete from sittings where path = ?", [rows::name(path)])?;
+            rows::remove_at(&all, path)?;
         }
         all.commit()?;
         packed(&db)

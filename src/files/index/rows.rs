@@ -5,7 +5,9 @@ use rusqlite::types::Type;
 use rusqlite::{Connection, Row, params};
 
 use crate::files::FileError;
+use crate::files::index::learners;
 use crate::files::index::schema::IndexTrouble;
+use crate::files::index::seal;
 use crate::files::index::stamp::Stamp;
 use crate::files::session_layout::READING;
 use crate::music::{ConcertKey, Mode};
@@ -60,8 +62,17 @@ pub(super) fn known(db: &Connection) -> rusqlite::Result<BTreeMap<Vec<u8>, Known
     known.collect()
 }
 
-/// Takes a sitting out.
+/// Takes out what lay at a path.
+pub(super) fn remove_at(db: &Connection, path: &Path) -> rusqlite::Result<()> {
+    let mut at = db.prepare("select sitting from sittings where path = ?")?;
+    let found: Vec<i64> = at.query_map([name(path)], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    found.into_iter().try_for_each(|sitting| remove(db, sitting))
+}
+
+/// Takes a sitting out, and whatever was learnt from it.
 pub(super) fn remove(db: &Connection, sitting: i64) -> rusqlite::Result<()> {
+    let hash: Vec<u8> = db.query_row("select sha256 from sittings where sitting = ?", [sitting], |row| row.get(0))?;
+    learners::forget(db, &hash)?;
     db.prepare("delete from answers where sitting = ?")?.execute([sitting])?;
     db.prepare("delete from sittings where sitting = ?")?.execute([sitting])?;
     Ok(())
@@ -86,7 +97,9 @@ pub(super) fn put(
 ) -> rusqlite::Result<i64> {
     let stamp = stamp.kept();
     let began = write_line(&Event::Began(figures.began.clone()));
-    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    let answers_seal = seal::of_answers(&figures.answers);
+    let seal = seal::of_sitting(hash, damage, &began, figures, &answers_seal);
+    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
     let times = (figures.lasted.0, figures.sounding.0, figures.resting.0);
     sittings.execute(params![
         name(path),
@@ -98,7 +111,9 @@ pub(super) fn put(
         times.0,
         times.1,
         figures.rests,
-        times.2
+        times.2,
+        answers_seal,
+        seal
     ])?;
     let sitting = db.last_insert_rowid();
     let mut answers = db.prepare("insert into answers values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
@@ -121,7 +136,7 @@ pub(super) fn put(
     Ok(sitting)
 }
 
-/// All sittings, in this order.
+/// All sittings, in this order, with their answers.
 pub(super) fn all(db: &Connection, order: &[(i64, PathBuf)]) -> Result<Vec<IndexedSitting>, IndexTrouble> {
     let mut answers: BTreeMap<i64, Vec<AnswerFigures>> = BTreeMap::new();
     let mut found = db.prepare("select * from answers order by sitting, turn")?;
@@ -129,25 +144,47 @@ pub(super) fn all(db: &Connection, order: &[(i64, PathBuf)]) -> Result<Vec<Index
     while let Some(row) = rows.next()? {
         answers.entry(row.get(0)?).or_default().push(answer(row)?);
     }
-    let mut found = db.prepare("select * from sittings where sitting = ?")?;
-    let mut sittings = Vec::with_capacity(order.len());
-    for (number, path) in order {
-        let mine = answers.remove(number).unwrap_or_default();
-        sittings.push(found.query_row([number], |row| sitting(row, path, mine))?);
+    let (mut sittings, seals) = heads(db, order)?;
+    for ((sitting, seal), (number, _)) in sittings.iter_mut().zip(seals).zip(order) {
+        sitting.figures.answers = answers.remove(number).unwrap_or_default();
+        if seal::of_answers(&sitting.figures.answers) != seal {
+            return Err(IndexTrouble::Foreign);
+        }
     }
     Ok(sittings)
 }
 
-fn sitting(row: &Row<'_>, path: &Path, answers: Vec<AnswerFigures>) -> rusqlite::Result<IndexedSitting> {
+/// The same without their answers, and the seals of these.
+pub(super) fn heads(
+    db: &Connection,
+    order: &[(i64, PathBuf)],
+) -> Result<(Vec<IndexedSitting>, Vec<Vec<u8>>), IndexTrouble> {
+    let mut found = db.prepare("select * from sittings where sitting = ?")?;
+    let (mut sittings, mut seals) = (Vec::with_capacity(order.len()), Vec::with_capacity(order.len()));
+    for (number, path) in order {
+        let (sitting, seal) = found.query_row([number], |row| sitting(row, path))?;
+        sittings.push(sitting);
+        seals.push(seal);
+    }
+    Ok((sittings, seals))
+}
+
+fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<u8>)> {
+    let line: String = row.get(6)?;
     let figures = SittingFigures {
-        began: began(&row.get::<_, String>(6)?).ok_or_else(|| wrong(6, Type::Text))?,
+        began: began(&line).ok_or_else(|| wrong(6, Type::Text))?,
         lasted: Seconds(row.get(7)?),
         sounding: Seconds(row.get(8)?),
         rests: row.get(9)?,
         resting: Seconds(row.get(10)?),
-        answers,
+        answers: Vec::new(),
     };
-    Ok(IndexedSitting { path: path.to_owned(), figures, hash: row.get(4)?, damage: row.get(5)? })
+    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(11)?, row.get(12)?);
+    let found = IndexedSitting { path: path.to_owned(), figures, hash: row.get(4)?, damage: row.get(5)? };
+    if seal::of_sitting(&found.hash, found.damage.as_deref(), &line, &found.figures, &answers) != sealed {
+        return Err(wrong(12, Type::Blob));
+    }
+    Ok((found, answers))
 }
 
 /// The header, which is kept as its line of the record.

@@ -11,22 +11,24 @@ use crate::files::places::private_folders;
 /// Whose file it is: "erfs".
 const APPLICATION: i32 = 0x6572_6673;
 /// Another number throws away every index that was made before: for other columns, and for columns that mean something else.
-const SCHEMA: i32 = 1;
+pub const SCHEMA: i32 = 2;
 /// Another earfirst is waited for so long.
 const PATIENCE: Duration = Duration::from_secs(3);
 
-/// One row a sitting, and one an answer that counts. Units stand in the names.
+/// One row a sitting, one an answer that counts, and one for what the coach knows after the sittings of a player on an instrument, which
+/// stand there by their hashes. Units stand in the names; a seal is the SHA-256 of what stands beside it.
 const TABLES: &str = "
 create table sittings (
     sitting integer primary key, path blob not null unique, size integer not null, changed_ns integer not null,
     sha256 blob not null, damage text, began text not null, lasted_s real not null, sounding_s real not null,
-    rests integer not null, resting_s real not null
+    rests integer not null, resting_s real not null, answers_seal blob not null, seal blob not null
 ) strict;
 create table answers (
     sitting integer not null, turn integer not null, pattern text not null, title text not null, key_place integer not null,
     mode text not null, whole integer not null, notes_right integer not null, notes_asked integer not null, reflex_s real,
     pace real, away_days integer, primary key (sitting, turn)
 ) strict, without rowid;
+create table learners (sittings blob not null, state blob not null, seal blob not null) strict;
 ";
 
 /// Why the index is of no use.

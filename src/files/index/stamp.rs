@@ -2,8 +2,6 @@ use std::fs;
 use std::path::Path;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
-use sha2::{Digest, Sha256};
-
 use crate::files::FileError;
 use crate::files::session_layout::{READING, RECORD};
 
@@ -40,21 +38,9 @@ fn nanoseconds(time: SystemTime) -> i64 {
     time.duration_since(UNIX_EPOCH).map_or(0, |since| i64::try_from(since.as_nanos()).unwrap_or(i64::MAX))
 }
 
-/// SHA-256 (FIPS 180-4) of a record.
-pub(super) fn hash(bytes: &[u8]) -> Vec<u8> {
-    Sha256::digest(bytes).to_vec()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_hash_is_the_published_one() {
-        // FIPS 180-2, appendix B.1.
-        let hex: String = hash(b"abc").iter().map(|byte| format!("{byte:02x}")).collect();
-        assert_eq!(hex, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
-    }
 
     #[test]
     fn what_was_written_just_now_is_looked_at_once_more() {

@@ -1,0 +1,70 @@
+//! What the coach knew after many sittings, so that these need not be replayed. It is found by the hashes of the records it was learnt
+//! from, in their order: whatever became of the files, it is true of those bytes.
+
+use rusqlite::{Connection, params};
+
+use crate::coach::LearnerModel;
+use crate::files::index::seal;
+
+/// So many are kept: players times instruments, and a few from before.
+const KEPT: u32 = 24;
+/// Bytes of one record's hash.
+const HASH: usize = 32;
+
+/// How many of these sittings, from the first on, are known already, and what is known after them. One that is not as it was written
+/// is taken out.
+pub(super) fn latest(db: &Connection, hashes: &[Vec<u8>]) -> rusqlite::Result<(usize, LearnerModel)> {
+    let all = hashes.concat();
+    let mut rows: Vec<(i64, usize)> = begun(db, |sittings| all.starts_with(sittings))?;
+    rows.sort_by_key(|(_, bytes)| std::cmp::Reverse(*bytes));
+    for (row, bytes) in rows {
+        let known = db.query_row("select state, seal from learners where rowid = ?", [row], |found| {
+            let state = found.get_ref(0)?.as_blob()?;
+            let sealed = found.get_ref(1)?.as_blob()? == seal::of_learner(&all[..bytes], state);
+            Ok(LearnerModel::from_bytes(state).filter(|_| sealed))
+        })?;
+        match known {
+            Some(learner) => return Ok((bytes / HASH, learner)),
+            None => drop(db.execute("delete from learners where rowid = ?", [row])?),
+        }
+    }
+    Ok((0, LearnerModel::new()))
+}
+
+/// Keeps what is known after these sittings; what was known after fewer of them goes.
+pub(super) fn keep(db: &Connection, hashes: &[Vec<u8>], learner: &LearnerModel) -> rusqlite::Result<()> {
+    let all = hashes.concat();
+    for (row, _) in begun(db, |sittings| all.starts_with(sittings))? {
+        db.execute("delete from learners where rowid = ?", [row])?;
+    }
+    let state = learner.to_bytes();
+    let sealed = seal::of_learner(&all, &state);
+    db.execute("insert into learners values (?, ?, ?)", params![all, state, sealed])?;
+    db.execute(
+        "delete from learners where rowid not in (select rowid from learners order by rowid desc limit ?)",
+        [KEPT],
+    )?;
+    Ok(())
+}
+
+/// Forgets whatever was learnt from a record.
+pub(super) fn forget(db: &Connection, hash: &[u8]) -> rusqlite::Result<()> {
+    for (row, _) in begun(db, |sittings| sittings.chunks(HASH).any(|one| one == hash))? {
+        db.execute("delete from learners where rowid = ?", [row])?;
+    }
+    Ok(())
+}
+
+/// The rows whose sittings are meant, and the bytes of their hashes.
+fn begun(db: &Connection, meant: impl Fn(&[u8]) -> bool) -> rusqlite::Result<Vec<(i64, usize)>> {
+    let mut found = db.prepare("select rowid, sittings from learners")?;
+    let mut rows = found.query([])?;
+    let mut all = Vec::new();
+    while let Some(row) = rows.next()? {
+        let sittings = row.get_ref(1)?.as_blob()?;
+        if meant(sittings) {
+            all.push((row.get(0)?, sittings.len()));
+        }
+    }
+    Ok(all)
+}

@@ -1,0 +1,150 @@
+//! Months of practice in a second: the coach asks, the simulated player plays, the judge judges, and all of it stands in records as a drill
+//! writes them. Every note is heard exactly as it was played.
+
+use earfirst::outside::coach::{LearnerModel, Rng, SittingPlan, Spared};
+use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::drill::Settings;
+use earfirst::outside::music::{ConcertKey, WrittenKey};
+use earfirst::outside::notes::HeardNote;
+use earfirst::outside::pattern;
+use earfirst::outside::session::{AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, PauseCause, outcome};
+use earfirst::outside::simulated::{AnswerClock, Profile, SimulatedPlayer, Skill, Timbre};
+use earfirst::outside::units::{Cents, Seconds};
+use earfirst::outside::verdict::{Expectation, TimeOrigin, Usual, judge, step};
+use earfirst::outside::words::reader::Reader;
+use earfirst::outside::words::{self, Page};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+
+use crate::grading::made::note;
+use crate::rehearsal::settings;
+
+/// What one cue with its answer takes, about.
+const TURN: f64 = 9.0;
+/// From the beginning of a cue to its end.
+const CUE: f64 = 1.0;
+
+/// How a player fares over the months.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Course {
+    /// Learns by every answer, and forgets a little overnight.
+    Improves,
+    /// Is every day who they were on the first.
+    StandsStill,
+}
+
+/// Somebody who practises.
+pub struct Student {
+    course: Course,
+    player: SimulatedPlayer,
+    beliefs: LearnerModel,
+    rng: Rng,
+    last: Option<i32>,
+    seed: u64,
+    whose: Option<NamedPlayer>,
+}
+
+impl Student {
+    pub fn new(course: Course, seed: u64, whose: Option<NamedPlayer>) -> Self {
+        let player = player(seed, seed);
+        Self { course, player, beliefs: LearnerModel::new(), rng: Rng::new(seed), last: None, seed, whose }
+    }
+
+    /// What the coach has learnt while it asked.
+    pub fn beliefs(&self) -> &LearnerModel {
+        &self.beliefs
+    }
+
+    /// One sitting of the pattern with so many cues; the nights since the last one have passed.
+    pub fn sitting(&mut self, pattern: &str, day: i32, minute: u32, cues: u32) -> Vec<Event> {
+        let nights = self.last.replace(day).map_or(0, |last| day - last);
+        match self.course {
+            Course::StandsStill => self.player = player(self.seed, self.seed + 1000 + day.unsigned_abs() as u64),
+            Course::Improves => self.player.rest(f64::from(nights)),
+        }
+        let mut settings = settings(pattern, Form::FirstNote, &ConcertKey::FIFTHS);
+        (settings.plan.day, settings.began.day) = (day, day);
+        settings.began.started = started(day, minute);
+        settings.began.player = self.whose.clone();
+        let mut events = vec![Event::Began(settings.began.clone())];
+        let sitting = SittingPlan::new(None, Spared::USUAL);
+        let mut sounding = 0.0;
+        for number in 1..=cues {
+            let at = Seconds(TURN * f64::from(number));
+            let plan = sitting.plan(at, &settings.plan);
+            let choice = self.beliefs.choose(&plan, &mut self.rng).unwrap();
+            let made = &settings.patterns[0];
+            let line = pattern::realise(made, choice.key, None, settings.range, choice.register).unwrap();
+            let cue = Cue {
+                number,
+                form: settings.form,
+                timing: settings.timing,
+                ..Cue::new(made, choice.key, choice.register, choice.tempo, line)
+            };
+            events.push(Event::Cued { at, cue: cue.clone(), reason: choice.reason });
+            let (answer, judgement) = self.answer(&cue, at, &settings);
+            sounding += answer.heard.iter().map(|note| (note.release - note.onset).0).sum::<f64>();
+            let heard = answer.heard.clone();
+            events.push(Event::Answered(answer));
+            if let Some(judgement) = judgement {
+                outcome(&cue, &choice.reason, &judgement, &heard, day).iter().for_each(|it| self.beliefs.learn(it));
+                events.push(Event::Judged(judgement));
+            }
+        }
+        let end = Seconds(TURN * f64::from(cues + 1));
+        events.push(Event::Paused { at: end, cause: PauseCause::Rest });
+        events.push(Event::Resumed { at: end + Seconds(30.25) });
+        events.push(Event::Ended(Ended { at: end + Seconds(31.0), sounding: Seconds(sounding), dropped: 0 }));
+        events
+    }
+
+    fn answer(&mut self, cue: &Cue, at: Seconds, settings: &Settings) -> (AnswerRecord, Option<Judgement>) {
+        let cue_end = at + Seconds(CUE);
+        let performance = self.player.perform(cue, AnswerClock { cue_end: Seconds(0.0), beat_zero: None });
+        let heard: Vec<HeardNote> =
+            performance.notes().map(|(from, length, pitch)| note(pitch.0, cue_end.0 + from.0, length.0)).collect();
+        let heard = (1u32..).zip(heard).map(|(n, note)| HeardNote { number: cue.number * 64 + n, ..note });
+        let heard: Vec<HeardNote> = heard.collect();
+        let clock = TimeOrigin::Free { cue_end };
+        let (line, tempo) = (cue.line.clone(), cue.tempo);
+        let (delay, intonation) = (Some(Seconds(0.0)), settings.instrument.intonation);
+        let asked = Expectation { line, tempo, clock, delay, intonation, usual: Usual::Unknown };
+        let over = at + Seconds(TURN - 1.0);
+        let judgement = (!heard.is_empty()).then(|| {
+            let verdict = judge(&asked, &heard);
+            let page = Page::new(settings.instrument.clone(), settings.began.reading);
+            let reader = Reader::of(&page, cue, true);
+            let sentence = words::verdict::sentence(&verdict, &asked, &reader, &[]);
+            let step = step(&verdict, &asked, &heard);
+            Judgement { at: over, cue: cue.number, verdict, sentence, step }
+        });
+        (AnswerRecord { at: over, cue: cue.number, clock, heard, sound: None }, judgement)
+    }
+}
+
+/// A trumpeter at home in written C; the same `who`, the same skills.
+fn player(who: u64, seed: u64) -> SimulatedPlayer {
+    let trumpet = earfirst::outside::music::instrument("trumpet").unwrap();
+    let profile = Profile {
+        timbre: Timbre::of(trumpet.sounding),
+        range: trumpet.advanced,
+        skill: Skill::uneven(trumpet.concert_key(WrittenKey::C), ChaCha8Rng::seed_from_u64(who)),
+        offset: Cents(4.0),
+        faulty: 0.15,
+    };
+    SimulatedPlayer::new(ChaCha8Rng::seed_from_u64(seed), profile)
+}
+
+/// Ten o'clock and so many minutes of a day counted from 1970, as a header has it.
+fn started(day: i32, minute: u32) -> String {
+    let date = jiff::civil::date(1970, 1, 1).saturating_add(jiff::Span::new().days(i64::from(day)));
+    format!("{date}T{:02}:{:02}:00+01:00", 10 + minute / 60, minute % 60)
+}
+
+/// The header of a sitting.
+pub fn header(events: &[Event]) -> &Began {
+    match &events[0] {
+        Event::Began(began) => began,
+        other => panic!("no header: {other:?}"),
+    }
+}
