@@ -4,6 +4,7 @@ use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
 use crate::cue::{Cue, CueSound, Rendering};
 use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, Snapshot};
+use crate::engine::answer_sound::AnswerSound;
 use crate::engine::note_source::Rig;
 use crate::notes::NoteEvent;
 use crate::session::Event;
@@ -42,6 +43,7 @@ pub struct DrillLoop<'a> {
     /// Instant of the last cue's end.
     cue_end: Option<Seconds>,
     last_cue: Option<Arc<Clip>>,
+    answers: AnswerSound,
     /// The newest answer, after the cue that it answers.
     answered: Vec<Arc<Clip>>,
     done: bool,
@@ -57,8 +59,8 @@ impl<'a> DrillLoop<'a> {
         out: &'a mut dyn FnMut(Out),
     ) -> Self {
         let (playing, unplayed, cue_end, last_cue, answered) = (None, None, None, None, Vec::new());
-        let (octave_up, done) = (false, false);
-        Self { drill, rig, commands, out, a4, octave_up, playing, unplayed, cue_end, last_cue, answered, done }
+        let (octave_up, done, answers) = (false, false, AnswerSound::default());
+        Self { drill, rig, commands, out, a4, octave_up, playing, unplayed, cue_end, last_cue, answers, answered, done }
     }
 
     /// Whether cues sound an octave up.
@@ -186,9 +188,9 @@ impl<'a> DrillLoop<'a> {
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
             (Event::Answered(answer), Some(cue_end)) if !answer.heard.is_empty() => {
-                // The last answer goes before this one comes: two long ones at once would be the most that a sitting holds.
                 self.answered.clear();
-                let answer = self.rig.sound_between(cue_end - BEFORE, answer.at).map(Arc::new);
+                let sound = |clip: &mut Clip| self.rig.sound_between(cue_end - BEFORE, answer.at, clip);
+                let answer = self.answers.next(sound);
                 // Another cue may sound before the player asks to hear this one again.
                 self.answered = self.last_cue.iter().cloned().chain(answer.clone()).collect();
                 answer

@@ -126,10 +126,11 @@ impl<A: AudioSource> NoteSource for Listener<A> {
     }
 
     /// It begins with one of the ear's own hops, so that an ear that hears it again looks at the same stretches.
-    fn sound_between(&self, from: Seconds, to: Seconds) -> Option<Clip> {
+    fn sound_between(&self, from: Seconds, to: Seconds, into: &mut Clip) -> bool {
         let (zero, hop) = (self.ear.zero(), self.ear.stride());
         let hops = ((from - zero).0 / hop.0).floor().max(0.0);
-        Some(Clip { rate: self.history.rate(), samples: self.history.between(zero + hop * hops, to) })
+        self.history.between(zero + hop * hops, to, into);
+        true
     }
 
     fn trouble(&mut self) -> Option<SoundFault> {

@@ -6,6 +6,7 @@
 //!
 //! The loop knows only a [`NoteSource`]: the listener is one, an instrument without sound can be another.
 
+mod answer_sound;
 mod audio;
 mod device_audio;
 mod drill_loop;

@@ -26,9 +26,9 @@ pub trait NoteSource {
     /// A cue comes back from the loudspeaker: its first sample at `from`, `faster` times as fast as the source's clock goes.
     /// `sound` is rendered at [`cue_rate`](Self::cue_rate).
     fn cue_placed(&mut self, _sound: &CueSound, _from: Seconds, _faster: f64) {}
-    /// The sound between two instants, for the record; `None` where the source has no sound.
-    fn sound_between(&self, _from: Seconds, _to: Seconds) -> Option<Clip> {
-        None
+    /// Writes the sound between two instants, for the record, in place of what `into` has; false where the source has no sound.
+    fn sound_between(&self, _from: Seconds, _to: Seconds, _into: &mut Clip) -> bool {
+        false
     }
     /// What is wrong with the source now, the gravest first.
     fn trouble(&mut self) -> Option<SoundFault> {

@@ -1,5 +1,6 @@
 use std::collections::VecDeque;
 
+use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
 /// So much of the past is kept for the record of a drill: the longest answer with room to spare.
@@ -47,13 +48,16 @@ impl SoundHistory {
         self.end = at + rate.seconds(samples.len());
     }
 
-    /// The sound between two instants, as far as it is still there.
-    #[must_use]
-    pub fn between(&self, from: Seconds, to: Seconds) -> Vec<f32> {
+    /// Writes the sound between two instants, as far as it is still there, in place of what `into` has.
+    pub fn between(&self, from: Seconds, to: Seconds, into: &mut Clip) {
         let begin = self.end - self.rate.seconds(self.samples.len());
         let first = self.rate.samples(from - begin).min(self.samples.len());
         let last = self.rate.samples(to - begin).clamp(first, self.samples.len());
-        self.samples.range(first..last).copied().collect()
+        into.rate = self.rate;
+        into.samples.clear();
+        // No more than is needed: doubled, long answers would take twice their room.
+        into.samples.reserve_exact(last - first);
+        into.samples.extend(self.samples.range(first..last));
     }
 
     /// Rate of the sound.
@@ -67,6 +71,12 @@ impl SoundHistory {
 mod tests {
     use super::*;
 
+    fn between(history: &SoundHistory, from: f64, to: f64) -> Vec<f32> {
+        let mut clip = Clip::silence(SampleRate::CD, Seconds(1.0));
+        history.between(Seconds(from), Seconds(to), &mut clip);
+        clip.samples
+    }
+
     #[test]
     fn what_was_played_can_be_cut_out_again() {
         let mut history = SoundHistory::new(SampleRate::CD, KEPT);
@@ -74,7 +84,7 @@ mod tests {
         for (n, block) in tone.chunks(441).enumerate() {
             history.add(Seconds(n as f64 * 0.01), SampleRate::CD, block);
         }
-        let cut = history.between(Seconds(0.25), Seconds(0.26));
+        let cut = between(&history, 0.25, 0.26);
         assert_eq!(cut.len(), 441);
         assert!((cut[0] - 11_025.0).abs() <= 1.0);
     }
@@ -84,6 +94,6 @@ mod tests {
         let mut history = SoundHistory::new(SampleRate::CD, KEPT);
         history.add(Seconds(0.0), SampleRate::CD, &[1.0; 441]);
         history.add(Seconds(5.0), SampleRate::CD, &[2.0; 441]);
-        assert!(history.between(Seconds(0.0), Seconds(6.0)).iter().all(|&sample| sample == 2.0));
+        assert!(between(&history, 0.0, 6.0).iter().all(|&sample| sample == 2.0));
     }
 }
