@@ -280,7 +280,7 @@ fn takes(out: &mut String, title: &str, number: usize, takes: &[Take], page: &Pa
 }
 
 /// Minutes and seconds, whole ones, as a player of sound files shows them.
-fn clock(at: Seconds) -> String {
+pub(super) fn clock(at: Seconds) -> String {
     let at = at.0.max(0.0) as u64;
     if at < 3600 {
         format!("{}:{:02}", at / 60, at % 60)

@@ -13,6 +13,7 @@ pub mod months;
 mod mutated;
 mod packed;
 mod recordings;
+mod recounted;
 mod remembered;
 mod repacked;
 mod reviewed;

@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass, Spelled};
 use crate::report::date::date;
 use crate::report::judged::Judged;
-use crate::units::Cents;
+use crate::report::text::clock;
+use crate::units::{Cents, Seconds};
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
 use crate::words::Page;
 
@@ -105,7 +106,6 @@ pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> Chosen
     let sound = answer.trial.answer.as_ref().and_then(|heard| heard.sound);
     let seconds = sound.map_or(answer.trial.at.0, |(first, _)| first as f64 / answer.session.began.rate.per_second());
     let where_to = if sound.is_some() { "in its sound" } else { "from its beginning" };
-    let (minutes, seconds) = ((seconds / 60.0).floor(), seconds % 60.0);
     ChosenTake {
         session,
         sound,
@@ -114,9 +114,10 @@ pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> Chosen
         title: cue.title.clone(),
         sentence: answer.judgement.sentence.clone(),
         place: format!(
-            "{}, sitting {}, {minutes:.0}:{seconds:02.0} {where_to}; asked at quarter = {:.0}",
+            "{}, sitting {}, {} {where_to}; asked at quarter = {:.0}",
             date(answer.session.began.day),
             answer.sitting + 1,
+            clock(Seconds(seconds)),
             cue.tempo.0
         ),
         clef: page.instrument.clef,

@@ -2,7 +2,7 @@
 //! writes them. Every note is heard exactly as it was played.
 
 use earfirst::outside::coach::{LearnerModel, Rng, SittingPlan, Spared};
-use earfirst::outside::cue::{Cue, Form};
+use earfirst::outside::cue::{Cue, Form, Timing};
 use earfirst::outside::drill::Settings;
 use earfirst::outside::music::{ConcertKey, WrittenKey};
 use earfirst::outside::notes::HeardNote;
@@ -20,7 +20,7 @@ use crate::grading::made::note;
 use crate::rehearsal::settings;
 
 /// What one cue with its answer takes, about.
-const TURN: f64 = 9.0;
+const TURN: f64 = 9.07;
 /// From the beginning of a cue to its end.
 const CUE: f64 = 1.0;
 
@@ -42,12 +42,30 @@ pub struct Student {
     last: Option<i32>,
     seed: u64,
     whose: Option<NamedPlayer>,
+    /// Every second sitting is answered in tempo.
+    in_tempo: bool,
+    sat: u32,
 }
 
 impl Student {
     pub fn new(course: Course, seed: u64, whose: Option<NamedPlayer>) -> Self {
         let player = player(seed, seed);
-        Self { course, player, beliefs: LearnerModel::new(), rng: Rng::new(seed), last: None, seed, whose }
+        Self {
+            course,
+            player,
+            beliefs: LearnerModel::new(),
+            rng: Rng::new(seed),
+            last: None,
+            seed,
+            whose,
+            in_tempo: false,
+            sat: 0,
+        }
+    }
+
+    /// Answers every second sitting in tempo.
+    pub fn also_in_tempo(self) -> Self {
+        Self { in_tempo: true, ..self }
     }
 
     /// What the coach has learnt while it asked.
@@ -62,7 +80,9 @@ impl Student {
             Course::StandsStill => self.player = player(self.seed, self.seed + 1000 + day.unsigned_abs() as u64),
             Course::Improves => self.player.rest(f64::from(nights)),
         }
-        let mut settings = settings(pattern, Form::FirstNote, &ConcertKey::FIFTHS);
+        self.sat += 1;
+        let form = if self.in_tempo && self.sat % 2 == 0 { Form::Pattern } else { Form::FirstNote };
+        let mut settings = settings(pattern, form, &ConcertKey::FIFTHS);
         (settings.plan.day, settings.began.day) = (day, day);
         settings.began.started = started(day, minute);
         settings.began.player = self.whose.clone();
@@ -100,12 +120,15 @@ impl Student {
 
     fn answer(&mut self, cue: &Cue, at: Seconds, settings: &Settings) -> (AnswerRecord, Option<Judgement>) {
         let cue_end = at + Seconds(CUE);
-        let performance = self.player.perform(cue, AnswerClock { cue_end: Seconds(0.0), beat_zero: None });
+        // A bar of four is counted in.
+        let bar = (cue.timing == Timing::InTempo).then(|| Seconds(4.0 * 60.0 / cue.tempo.0));
+        let performance = self.player.perform(cue, AnswerClock { cue_end: Seconds(0.0), beat_zero: bar });
         let heard: Vec<HeardNote> =
             performance.notes().map(|(from, length, pitch)| note(pitch.0, cue_end.0 + from.0, length.0)).collect();
         let heard = (1u32..).zip(heard).map(|(n, note)| HeardNote { number: cue.number * 64 + n, ..note });
         let heard: Vec<HeardNote> = heard.collect();
-        let clock = TimeOrigin::Free { cue_end };
+        let free = TimeOrigin::Free { cue_end };
+        let clock = bar.map_or(free, |bar| TimeOrigin::InTempo { cue_end, beat_zero: cue_end + bar });
         let (line, tempo) = (cue.line.clone(), cue.tempo);
         let (delay, intonation) = (Some(Seconds(0.0)), settings.instrument.intonation);
         let asked = Expectation { line, tempo, clock, delay, intonation, usual: Usual::Unknown };
