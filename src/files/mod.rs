@@ -25,6 +25,7 @@ mod session_folder;
 mod session_layout;
 mod session_zip;
 mod sessions;
+mod sessions_meant;
 mod settings;
 mod settings_change;
 mod settings_players;

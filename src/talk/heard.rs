@@ -2,14 +2,16 @@
 
 use std::io::IsTerminal;
 
+use crate::engine::HeardBlock;
 use crate::music::Concert;
-use crate::notes::HeardNote;
-use crate::report::{self, HeldTone, RunIntonation};
+use crate::notes::{Frame, HeardNote, NoteEvent};
+use crate::report::{self, HeldTone, HeldToneTracker, RunIntonation};
 use crate::room::SoundCheck;
 use crate::talk::failure::Failure;
 use crate::talk::output::say;
 use crate::talk::player::Who;
-use crate::words::numbers::numbered;
+use crate::units::{Hertz, SampleRate, Seconds};
+use crate::words::numbers::{numbered, signed};
 use crate::words::sound_check::{self, HeardThrough};
 
 /// All that was heard.
@@ -22,6 +24,65 @@ pub struct Heard {
     pub held: Vec<HeldTone>,
     /// Where it came from.
     pub source: HeardThrough,
+}
+
+/// What was heard so far: the levels, the notes, and those that were held.
+pub struct InputCheck {
+    /// The levels.
+    pub check: SoundCheck,
+    /// The notes that ended.
+    pub notes: Vec<HeardNote>,
+    holding: HeldToneTracker,
+    now: Option<HeardNote>,
+    a4: Hertz,
+}
+
+impl InputCheck {
+    /// A check that has heard nothing yet, at `rate`.
+    pub fn new(rate: SampleRate, a4: Hertz) -> Self {
+        Self { check: SoundCheck::new(rate), notes: Vec::new(), holding: HeldToneTracker::default(), now: None, a4 }
+    }
+
+    /// Hears the next block.
+    pub fn hear(&mut self, block: HeardBlock<'_>) {
+        self.check.hear(block.raw);
+        self.take(block.frames, block.notes);
+    }
+
+    fn take(&mut self, frames: &[Frame], said: &[NoteEvent]) {
+        frames.iter().for_each(|frame| self.holding.frame(frame, self.a4));
+        for told in said {
+            self.holding.note(told);
+            self.now = match told {
+                NoteEvent::On(note) | NoteEvent::Revised(note) => Some(*note),
+                NoteEvent::Off(note) => {
+                    self.notes.push(*note);
+                    None
+                }
+            };
+        }
+    }
+
+    /// How long it listened.
+    pub fn listened(&self) -> Seconds {
+        self.check.listened()
+    }
+
+    /// One line: level, floor, and the note that sounds, with its distance as a signed number.
+    pub fn line(&self, who: &Who) -> String {
+        let levels = self.check.levels();
+        let note = self.now.map_or("-".to_owned(), |note| {
+            let name = who.page.heard(note.pitch);
+            format!("{name} {} cents", signed(note.pitch.cents_off()))
+        });
+        format!("level {:4.0} dB   noise {:4.0} dB   {note}", levels.now.0, levels.floor.0)
+    }
+
+    /// The end: all that was heard, with what became known at the very end.
+    pub fn heard(mut self, last: &[NoteEvent], source: HeardThrough) -> Heard {
+        self.take(&[], last);
+        Heard { check: self.check, notes: self.notes, held: self.holding.held().to_vec(), source }
+    }
 }
 
 /// Says it, for a player or for machines; `begins_on` is the note that the player says they began on.

@@ -6,13 +6,13 @@ use std::path::Path;
 
 use crate::chart::{NamedChart, print_form};
 use crate::cli::args::Player;
-use crate::cli::charts::keep::keep;
-use crate::cli::charts::named;
 use crate::exchange::{ChartSheet, chart_from_musicxml, chart_to_musicxml};
 use crate::files::{Places, UserSettings, plain, write_named};
 use crate::music::HalfSteps;
 use crate::talk::failure::Failure;
+use crate::talk::named_charts;
 use crate::talk::output::say;
+use crate::talk::own_charts::keep;
 use crate::talk::player::Who;
 use crate::words::numbers::counted;
 
@@ -37,19 +37,19 @@ fn read(file: &Path, id: &str) -> Result<NamedChart, Failure> {
     File::open(file).map_err(no)?.take(LIMIT + 1).read_to_end(&mut bytes).map_err(no)?;
     let score = [&b"<"[..], b"\xef\xbb\xbf<", b"PK"].iter().any(|start| bytes.starts_with(start));
     if !score {
-        return named::made(&named::text(file)?, id, &file.display().to_string());
+        return named_charts::made(&named_charts::text(file)?, id, &file.display().to_string());
     }
     let (_, chart) = chart_from_musicxml(&bytes).map_err(|refused| {
         Failure::input(file.display(), refused, "Export the lead sheet anew, or write its chords in a text file.")
     })?;
-    Ok(NamedChart { chart, ..named::made("| C |", id, "")? })
+    Ok(NamedChart { chart, ..named_charts::made("| C |", id, "")? })
 }
 
 /// Writes a chart on the player's page.
 pub fn export(typed: &str, key: Option<&str>, player: &Player, musicxml: &Path) -> Result<(), Failure> {
-    let form = named::chart(typed)?;
+    let form = named_charts::chart(typed)?;
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
-    let chart = named::on_page(&form, key, &who)?;
+    let chart = named_charts::on_page(&form, key, &who)?;
     let transposition = if who.page.reading.concert { HalfSteps(0) } else { who.page.instrument.transposition };
     let bars = counted(chart.chorus().bars as usize, "bar");
     let home = chart.home().map_or_else(String::new, |home| format!(" in {home}"));

@@ -1,8 +1,7 @@
 //! Commands on charts: list, show, check, sound, import, export.
 
 mod exchange;
-mod keep;
-mod named;
+
 mod sound;
 
 use std::path::Path;
@@ -12,6 +11,7 @@ use crate::cli::args::Player;
 use crate::cli::args::charts::{ChartAction, ChartCommands};
 use crate::files::{Places, UserSettings};
 use crate::talk::failure::Failure;
+use crate::talk::named_charts;
 use crate::talk::output::say;
 use crate::talk::player::Who;
 use crate::words::numbers::counted;
@@ -33,11 +33,11 @@ pub fn run(typed: &ChartCommands) -> Result<(), Failure> {
 
 /// Bars of a form, all keys of a cycle included.
 fn bars(form: &NamedChart) -> u32 {
-    form.in_key(named::C, false).chorus().bars
+    form.in_key(named_charts::C, false).chorus().bars
 }
 
 fn list(json: bool) -> Result<(), Failure> {
-    let forms = named::forms()?;
+    let forms = named_charts::forms()?;
     if json {
         let rows = forms.all().iter().map(|form| {
             serde_json::json!({
@@ -54,14 +54,14 @@ fn list(json: bool) -> Result<(), Failure> {
 }
 
 fn show(typed: &str, key: Option<&str>, player: &Player, json: bool) -> Result<(), Failure> {
-    let form = named::chart(typed)?;
+    let form = named_charts::chart(typed)?;
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     let chart = match key {
         Some(key) => form.in_key(who.page.written_key(who.key(key)?).0, who.page.reading.g_flat),
         None if form.chart.home().is_none() => form.chart.clone(),
-        None => named::on_page(&form, None, &who)?,
+        None => named_charts::on_page(&form, None, &who)?,
     };
-    let chorus = if key.is_some() { chart.chorus() } else { named::on_page(&form, None, &who)?.chorus() };
+    let chorus = if key.is_some() { chart.chorus() } else { named_charts::on_page(&form, None, &who)?.chorus() };
     if json {
         let beats: Vec<Option<String>> = chorus.each_beat().map(|chord| chord.map(ToString::to_string)).collect();
         let shown = serde_json::json!({
@@ -83,7 +83,7 @@ fn show(typed: &str, key: Option<&str>, player: &Player, json: bool) -> Result<(
 }
 
 fn check(file: &Path) -> Result<(), Failure> {
-    let text = named::text(file)?;
+    let text = named_charts::text(file)?;
     let toml = file.extension().is_some_and(|end| end == "toml");
     let misprints = if toml { check_forms(&text) } else { ChordChart::parse(&text).err().unwrap_or_default() };
     if misprints.is_empty() {

@@ -3,7 +3,6 @@
 use crate::backing::{BackingBand, BandWish, BassLine, CEILING, TEMPOS, TimeKeeping};
 use crate::chart::Chorus;
 use crate::cli::args::charts::{BassChoice, ChartSound, KeyMoves, PulseChoice};
-use crate::cli::charts::named;
 use crate::coach::Rng;
 use crate::engine::{self, DeviceAudio};
 use crate::files::{Places, UserSettings, write_wav};
@@ -12,6 +11,7 @@ use crate::pattern::Cycle;
 use crate::sound::Clip;
 use crate::talk::chosen_devices::loudspeaker;
 use crate::talk::failure::Failure;
+use crate::talk::named_charts;
 use crate::talk::output::say;
 use crate::talk::player::Who;
 use crate::units::{Decibels, SampleRate, Tempo};
@@ -21,7 +21,7 @@ const MOST_MINUTES: f64 = 10.0;
 
 /// Sounds it.
 pub fn run(typed: &ChartSound) -> Result<(), Failure> {
-    let form = named::chart(&typed.chart)?;
+    let form = named_charts::chart(&typed.chart)?;
     let settings = UserSettings::load(&Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
     let tempo = typed.tempo.unwrap_or(form.tempo.0);
@@ -37,7 +37,7 @@ pub fn run(typed: &ChartSound) -> Result<(), Failure> {
     let first = match &typed.key {
         Some(key) => who.key(key)?,
         None => {
-            let home = form.chart.home().map_or(named::C, |home| home.class());
+            let home = form.chart.home().map_or(named_charts::C, |home| home.class());
             who.page.sounding_key(WrittenKey(home))
         }
     };

@@ -1,6 +1,5 @@
 use crate::cli::args::Grade;
 use crate::cli::listening::notes;
-use crate::cli::resolve::{self, pattern};
 use crate::cue::Cue;
 use crate::drill::Hints;
 use crate::engine;
@@ -11,6 +10,7 @@ use crate::pattern::{self, Line, Pattern, Register};
 use crate::report;
 use crate::talk::failure::{Failure, Kind};
 use crate::talk::json_lines;
+use crate::talk::library::{library, pattern};
 use crate::talk::output::say;
 use crate::talk::player::{Who, tempo};
 use crate::units::{Seconds, Tempo};
@@ -26,7 +26,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     }
     let settings = files::UserSettings::load(&files::Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
-    let library = resolve::library()?;
+    let library = library()?;
     let name = typed.pattern.as_deref().ok_or_else(|| {
         Failure::usage("which pattern was asked?", "Add --pattern NAME; earfirst patterns list shows them all.")
     })?;

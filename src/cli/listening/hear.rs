@@ -5,20 +5,17 @@ use std::thread;
 use std::time::Duration;
 
 use crate::cli::args::Hear;
-use crate::engine::{DeviceAudio, HeardBlock, Listener, ear_settings, listen_to_recording};
+use crate::engine::{DeviceAudio, Listener, ear_settings, listen_to_recording};
 use crate::files::{Places, Recording, UserSettings};
-use crate::notes::{Frame, HeardNote, NoteEvent};
-use crate::report::HeldToneTracker;
-use crate::room::{Echo, SoundCheck};
+use crate::room::Echo;
 use crate::talk::chosen_devices::microphone;
 use crate::talk::failure::Failure;
 use crate::talk::heard;
-use crate::talk::heard::Heard;
+use crate::talk::heard::InputCheck;
 use crate::talk::output::{part, say};
 use crate::talk::player::Who;
 use crate::tui;
-use crate::units::{Hertz, SampleRate, Seconds};
-use crate::words::numbers::signed;
+use crate::units::Seconds;
 use crate::words::sound_check::{self, HeardThrough};
 
 /// So long is listened to before an opinion is given.
@@ -80,58 +77,4 @@ fn live(typed: &Hear, who: &Who, listener: &mut Listener<DeviceAudio>, check: &m
         say("")?;
     }
     Ok(())
-}
-
-/// What was heard so far: the levels, the notes, and those that were held.
-struct InputCheck {
-    check: SoundCheck,
-    notes: Vec<HeardNote>,
-    holding: HeldToneTracker,
-    now: Option<HeardNote>,
-    a4: Hertz,
-}
-
-impl InputCheck {
-    fn new(rate: SampleRate, a4: Hertz) -> Self {
-        Self { check: SoundCheck::new(rate), notes: Vec::new(), holding: HeldToneTracker::default(), now: None, a4 }
-    }
-
-    fn hear(&mut self, block: HeardBlock<'_>) {
-        self.check.hear(block.raw);
-        self.take(block.frames, block.notes);
-    }
-
-    fn take(&mut self, frames: &[Frame], said: &[NoteEvent]) {
-        frames.iter().for_each(|frame| self.holding.frame(frame, self.a4));
-        for told in said {
-            self.holding.note(told);
-            self.now = match told {
-                NoteEvent::On(note) | NoteEvent::Revised(note) => Some(*note),
-                NoteEvent::Off(note) => {
-                    self.notes.push(*note);
-                    None
-                }
-            };
-        }
-    }
-
-    fn listened(&self) -> Seconds {
-        self.check.listened()
-    }
-
-    /// One line: level, floor, and the note that sounds, with its distance as a signed number.
-    fn line(&self, who: &Who) -> String {
-        let levels = self.check.levels();
-        let note = self.now.map_or("-".to_owned(), |note| {
-            let name = who.page.heard(note.pitch);
-            format!("{name} {} cents", signed(note.pitch.cents_off()))
-        });
-        format!("level {:4.0} dB   noise {:4.0} dB   {note}", levels.now.0, levels.floor.0)
-    }
-
-    /// The end: all that was heard, with what became known at the very end.
-    fn heard(mut self, last: &[NoteEvent], source: HeardThrough) -> Heard {
-        self.take(&[], last);
-        Heard { check: self.check, notes: self.notes, held: self.holding.held().to_vec(), source }
-    }
 }

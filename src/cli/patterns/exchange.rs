@@ -6,7 +6,6 @@ use std::path::Path;
 
 use crate::cli::args::Player;
 use crate::cli::args::patterns::Import;
-use crate::cli::resolve::{self, pattern};
 use crate::coach::Rng;
 use crate::exchange::{self, ImportedVoice, StaffRequest};
 use crate::files::{Places, UserSettings, plain, write_named};
@@ -14,6 +13,7 @@ use crate::learn;
 use crate::music::{self, ConcertKey, Instrument, WrittenKey};
 use crate::pattern::{self, Pattern, Register, Unwritable};
 use crate::talk::failure::Failure;
+use crate::talk::library::{library, pattern};
 use crate::talk::output::{say, warn};
 use crate::talk::own_patterns::Own;
 use crate::talk::player::Who;
@@ -36,7 +36,7 @@ pub fn import(typed: &Import) -> Result<(), Failure> {
         _ => voice,
     };
     let voice = voice.evened();
-    let found = learn::find_root(&voice.line, told, voice.key, &resolve::library()?).map_err(|why| {
+    let found = learn::find_root(&voice.line, told, voice.key, &library()?).map_err(|why| {
         Failure::usage(why, "Tell it with --key, as it sounds (with --instrument: as on the page): --key Eb.")
     })?;
     let chord = learn::chord(&voice.line, found.tonic);
@@ -131,7 +131,7 @@ pub fn export(
     musicxml: Option<&Path>,
     accidentals: bool,
 ) -> Result<(), Failure> {
-    let library = resolve::library()?;
+    let library = library()?;
     let found = pattern(&library, name)?;
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     if midi.is_none() && musicxml.is_none() {

@@ -3,13 +3,14 @@
 use crate::cli::args::Player;
 use crate::cli::args::patterns::{Feel, Listed, Motion};
 use crate::cli::practice::sitting;
-use crate::cli::resolve::{self, GOALS, pattern};
+use crate::cli::resolve::GOALS;
 use crate::coach::{OutOfRange, Plan};
 use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Library, Pattern, PatternQuery, Quality, RhythmFeature};
 use crate::report::{self, ListedPattern};
 use crate::talk::failure::Failure;
+use crate::talk::library::{library, pattern};
 use crate::talk::output::say;
 use crate::talk::player::Who;
 use crate::words::numbers::{counted, numbered};
@@ -21,7 +22,7 @@ use crate::words::reason::since;
 const PAGE: usize = 20;
 /// Lists the patterns.
 pub fn run(typed: &Listed) -> Result<(), Failure> {
-    let library = resolve::library()?;
+    let library = library()?;
     let mut found = library.select(&wanted(typed)?);
     if let Some(like) = &typed.like {
         let like = pattern(&library, like)?;

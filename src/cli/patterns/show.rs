@@ -1,19 +1,19 @@
 //! `patterns show`: one pattern in words, degrees and chord tones, and on request its notes in a key.
 
 use crate::cli::args::{Player, Third};
-use crate::cli::resolve::{self, pattern};
 use crate::files;
 use crate::music::ConcertKey;
 use crate::pattern::{self, InRegisters, Pattern, Register};
 use crate::report;
 use crate::talk::failure::Failure;
+use crate::talk::library::{library, pattern};
 use crate::talk::output::say;
 use crate::talk::player::Who;
 use crate::words::pattern_rows;
 
 /// Shows the pattern.
 pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Player, json: bool) -> Result<(), Failure> {
-    let library = resolve::library()?;
+    let library = library()?;
     let pattern = pattern(&library, name)?;
     let settings = files::UserSettings::load(&files::Places::usual()?)?;
     let who = Who::of(player, &settings)?;

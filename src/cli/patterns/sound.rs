@@ -3,24 +3,24 @@
 use std::path::Path;
 
 use crate::cli::args::patterns::Sounded;
-use crate::cli::resolve::{self, pattern};
 use crate::cue::{Cue, Rendering};
 use crate::engine::{self, DeviceAudio};
 use crate::files;
 use crate::talk::chosen_devices::loudspeaker;
 use crate::talk::failure::Failure;
+use crate::talk::library::{cue, library, pattern};
 use crate::talk::output::say;
 use crate::talk::player::{Who, tempo};
 use crate::units::{SampleRate, Tempo};
 
 /// Sounds it.
 pub fn run(typed: &Sounded) -> Result<(), Failure> {
-    let library = resolve::library()?;
+    let library = library()?;
     let found = pattern(&library, &typed.pattern)?;
     let settings = files::UserSettings::load(&files::Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
     let tempo = tempo(Some(typed.tempo))?.unwrap_or(Tempo(typed.tempo));
-    let cue = resolve::cue(&found, who.key(&typed.key)?, typed.register.into(), &who, tempo)?;
+    let cue = cue(&found, who.key(&typed.key)?, typed.register.into(), &who, tempo)?;
     match &typed.wav {
         Some(wav) => write(&cue, &who, wav),
         None => play(&cue, &who, &settings),

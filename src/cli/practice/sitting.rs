@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::cli::args::{Keep, Practice};
-use crate::cli::resolve::{self, Meant};
+use crate::cli::resolve::Meant;
 use crate::coach::{LearnerModel, Rng};
 use crate::drill::{Drill, RestRules, Settings};
 use crate::engine;
@@ -11,6 +11,7 @@ use crate::files::{self, KeepSound, Places};
 use crate::notes::EarSettings;
 use crate::session::{Began, PlayerId};
 use crate::talk::failure::{Failure, clean};
+use crate::talk::library::library;
 use crate::talk::output::warn;
 use crate::talk::who;
 use crate::units::{Decibels, SampleRate, Seconds};
@@ -50,7 +51,7 @@ impl Sitting {
             return Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")));
         }
         let today = files::today();
-        let library = resolve::library()?;
+        let library = library()?;
         let meant = Meant::of(&typed.scope, stored, &library, today.day)?;
         let simulated = who == PlayedBy::Simulated;
         let keep = match typed.keep_sound {

@@ -1,11 +1,11 @@
 use crate::cli::args::{CueForm, Scope};
-use crate::cli::resolve::library::pattern;
 use crate::coach::{self, Goals, OutOfRange, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::UserSettings;
 use crate::music::{Mode, Range};
 use crate::pattern::{Library, Pattern, PatternId, Register};
 use crate::talk::failure::Failure;
+use crate::talk::library::pattern;
 use crate::talk::player::{Who, tempo};
 use crate::units::{Seconds, Tempo};
 use crate::words;

@@ -33,8 +33,8 @@ pub fn run(typed: &ForgetTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let settings = UserSettings::load(&places)?;
     let found = files::survey(&[places.sessions()]);
-    let doomed = match sitting(&typed.what, &found, &places) {
-        Some(path) => Doomed { paths: with_copies(path, &found), player: None, in_settings: false },
+    let doomed = match found.called(&typed.what, &places.sessions()) {
+        Some(path) => Doomed { paths: found.with_copies(path), player: None, in_settings: false },
         None => of_player(&typed.what, &found, &settings)?,
     };
     if doomed.player.is_some() {
@@ -71,28 +71,6 @@ fn go(doomed: &Doomed, places: &Places) -> Result<(), Failure> {
     Err(first.clone().into())
 }
 
-/// A sitting of this machine by its path, its file's name, or that without its end.
-fn sitting(typed: &str, found: &SessionIndex, places: &Places) -> Option<PathBuf> {
-    let here = places.sessions();
-    // What cannot be read may be removed by its name all the same.
-    let broken = found.failures.iter().map(|failure| &failure.place).filter(|place| place.parent() == Some(&here));
-    let mut all = found.listed.iter().map(|listed| &listed.path).chain(broken);
-    let whole = Path::new(typed).canonicalize().ok();
-    let is = |path: &Path| {
-        let called = [path.file_name(), path.file_stem()].into_iter().flatten().any(|name| name == typed);
-        called || (whole.is_some() && path.canonicalize().ok() == whole)
-    };
-    all.find(|path| is(path)).cloned()
-}
-
-/// A sitting, and its copies under other names: what began in the same way at the same second is the same sitting.
-fn with_copies(path: PathBuf, found: &SessionIndex) -> Vec<PathBuf> {
-    let began = found.listed.iter().find(|listed| listed.path == path).map(|listed| &listed.began);
-    let same = found.listed.iter().filter(|listed| Some(&listed.began) == began && listed.path != path);
-    let copies: Vec<PathBuf> = same.map(|listed| listed.path.clone()).collect();
-    std::iter::once(path).chain(copies).collect()
-}
-
 /// All of a player, who may be known to the settings or only to records.
 fn of_player(typed: &str, found: &SessionIndex, settings: &UserSettings) -> Result<Doomed, Failure> {
     let Some(player) = who::anywhere(typed, settings, found.listed.iter().map(|listed| &listed.began))? else {
@@ -101,13 +79,7 @@ fn of_player(typed: &str, found: &SessionIndex, settings: &UserSettings) -> Resu
         return Err(Failure::usage(what, mend));
     };
     let in_settings = settings.players.iter().any(|known| known.id == player.id.to_string());
-    let mine = found.listed.iter().filter(|listed| {
-        let began = &listed.began;
-        // Demos that name nobody are nobody's.
-        let named = began.player.is_some() || !began.simulated;
-        named && settings.owns(Some(player.id), began)
-    });
-    Ok(Doomed { paths: mine.map(|listed| listed.path.clone()).collect(), player: Some(player), in_settings })
+    Ok(Doomed { paths: found.of_player(player.id, settings), player: Some(player), in_settings })
 }
 
 /// Says which files cannot be read: whose they are is not known, so they stay.

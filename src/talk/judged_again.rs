@@ -1,0 +1,64 @@
+use std::collections::BTreeSet;
+
+use crate::engine;
+use crate::files::SessionEntry;
+use crate::music;
+use crate::report;
+use crate::session::Session;
+use crate::talk::failure::Failure;
+use crate::talk::output::{say, warn};
+use crate::words::numbers::numbered;
+
+/// The stored sound judged again, and every sentence made again from the record.
+pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
+    let (mut differ, mut judged, mut soundless, mut sentences) = (0, 0, 0, 0);
+    for found in listed.iter().filter_map(|listed| listed.read().ok()) {
+        let sounds = found.sounds();
+        let Some(session) = Session::of(found.events) else { continue };
+        sentences += session.trials.iter().filter(|turn| turn.judgement.is_some()).count();
+        for mismatch in report::recheck(&session) {
+            differ += 1;
+            say(format!("cue {}: the sentence is now: {}", mismatch.cue, mismatch.now))?;
+        }
+        let Ok(instrument) = music::instrument(&session.began.instrument) else { continue };
+        let settings = engine::ear_settings(session.began.rate, session.began.a4, Some(instrument));
+        let mut sounds = sounds.inspect_err(|failure| warn(failure)).ok();
+        // What is wrong with the sound of all answers is told once.
+        let mut failures = BTreeSet::new();
+        let mut sound = |place| match sounds.as_mut()?.cut(place) {
+            Ok(cut) => cut,
+            Err(failure) => {
+                if failures.insert(failure.to_string()) {
+                    warn(failure);
+                }
+                None
+            }
+        };
+        let again = engine::judge_again(&session, &mut sound, instrument, &settings);
+        judged += again.judged;
+        soundless += again.soundless;
+        for other in again.differ {
+            differ += 1;
+            let ((then, of), (now, _)) = (other.then, other.now);
+            say(format!("cue {}: {then} of {of} then, {now} when judged again", other.cue))?;
+        }
+    }
+    say(told(judged, soundless, sentences, differ))
+}
+
+/// How much was judged again, and what came of it.
+fn told(judged: usize, soundless: usize, sentences: usize, differ: usize) -> String {
+    let differ = match differ {
+        0 => "nothing differs".to_owned(),
+        1 => "1 differs".to_owned(),
+        _ => format!("{differ} differ"),
+    };
+    let sentences = numbered(sentences, "sentence");
+    let none = if soundless == 1 { "1 has no sound" } else { &format!("{soundless} have no sound") };
+    match (judged, soundless) {
+        (0, 0) => "judged again: nothing, for no answer was judged".to_owned(),
+        (0, _) => format!("no answer was judged again: {none}; {sentences} made again: {differ}"),
+        (_, 0) => format!("judged again: {}, and {sentences} made again: {differ}", numbered(judged, "answer")),
+        _ => format!("judged again: {}, {none}; {sentences} made again: {differ}", numbered(judged, "answer")),
+    }
+}
