@@ -1,9 +1,9 @@
 //! Every figure of review, log and page is counted anew from the lines of the records, by the words of DEVELOPERS.md alone.
 
 mod logged;
-mod paged;
-mod raw;
-mod reviewed;
+pub mod paged;
+pub mod raw;
+pub mod reviewed;
 
 use std::fs;
 

@@ -35,19 +35,19 @@ pub fn compare(tally: &mut Tally, sittings: &[&RawSitting], page: &str) {
 }
 
 /// What stands between two texts; nothing where they do not stand there.
-fn between<'a>(text: &'a str, from: &str, to: &str) -> &'a str {
+pub fn between<'a>(text: &'a str, from: &str, to: &str) -> &'a str {
     let rest = text.split_once(from).map_or("", |(_, rest)| rest);
     rest.split_once(to).map_or(rest, |(between, _)| between)
 }
 
 /// The text of a piece of HTML, without its marks.
-fn plain(html: &str) -> String {
+pub fn plain(html: &str) -> String {
     let words: String = html.split('<').map(|part| part.split_once('>').map_or(part, |(_, text)| text)).collect();
     words.replace('♭', "b").replace('♯', "#")
 }
 
 /// The rows of the first table: the name, the figures, and the whole row.
-fn rows(html: &str) -> Vec<(String, Vec<String>, &str)> {
+pub fn rows(html: &str) -> Vec<(String, Vec<String>, &str)> {
     let body = between(html, "<tbody>", "</tbody>");
     let row = |row: &'_ str| {
         let name = plain(between(row, "<th scope=\"row\">", "</th>"));

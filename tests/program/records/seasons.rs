@@ -1,0 +1,222 @@
+//! Three months of three players: one who improves, one who stands still, one who was away. What they could do is known, for they are
+//! simulated; what log, review and page say of them is held against it.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+
+use earfirst::outside::session::write_line;
+use serde_json::Value;
+
+use crate::desk::Desk;
+use crate::records::months::{Course, Student};
+use crate::records::recounted::paged::{between, plain, rows};
+use crate::records::recounted::raw::{RawSitting, RawTurn, first_tries, median, middle, num, turns};
+use crate::records::recounted::reviewed::KEYS;
+
+const PATTERN: &str = "five-note-row-up-and-down";
+/// The month in which the third player was away: days before the last Sunday.
+const AWAY: std::ops::Range<i32> = 22..56;
+
+/// What was said of a player, and what truly was.
+struct Season {
+    log: Value,
+    log_text: String,
+    review: Value,
+    review_text: String,
+    page: String,
+    truth: Vec<RawSitting>,
+    today: i32,
+}
+
+fn season(name: &str, course: Course, seed: u64, away: std::ops::Range<i32>) -> Season {
+    let desk = Desk::new(&format!("season-{name}"));
+    let folder = desk.0.join("data/sessions");
+    fs::create_dir_all(&folder).unwrap();
+    let today = i32::try_from(std::time::SystemTime::UNIX_EPOCH.elapsed().unwrap().as_secs() / 86_400).unwrap();
+    // The last Sunday, so that it is the same on every day of the week; 1970-01-01 was a Thursday.
+    let today = today - (today - 3).rem_euclid(7);
+    let mut student = Student::new(course, seed, None);
+    let mut truth = Vec::new();
+    // Five days a week.
+    for before in (0..90).rev().filter(|before| before % 7 < 5 && !away.contains(before)) {
+        let text: String = student.sitting(PATTERN, today - before, 0, 36).iter().map(write_line).collect();
+        fs::write(folder.join(format!("{:03}.jsonl", 90 - before)), &text).unwrap();
+        truth.push(RawSitting::read(&text));
+    }
+    let json = |line: &str| -> Value { serde_json::from_str::<Value>(&desk.done(line)).unwrap()["parts"][0].take() };
+    let (log, review) = (json("log --json"), json("review data/sessions --json"));
+    desk.done("review data/sessions --html page.html");
+    let page = fs::read_to_string(desk.0.join("page.html")).unwrap();
+    if let Some(keep) = std::env::var_os("EARFIRST_PAGES") {
+        fs::write(std::path::Path::new(&keep).join(format!("{name}.html")), &page).unwrap();
+    }
+    let (log_text, review_text) = (desk.done("log"), desk.done("review data/sessions"));
+    Season { log, log_text, review, review_text, page, truth, today }
+}
+
+impl Season {
+    fn turns(&self) -> Vec<RawTurn> {
+        turns(&self.truth.iter().collect::<Vec<_>>())
+    }
+
+    /// The middle reflex time of the sittings so many days before the last one.
+    fn reflex(&self, before: std::ops::Range<i32>) -> f64 {
+        let turns = self.turns();
+        let day = |before: i32| i64::from(self.today - before);
+        let mine: Vec<&RawTurn> =
+            turns.iter().filter(|it| it.counts() && it.day <= day(before.start) && it.day > day(before.end)).collect();
+        middle(&mine, RawTurn::reflex).unwrap()
+    }
+
+    /// The reflex times of the log's weeks, the oldest first.
+    fn weeks(&self) -> Vec<f64> {
+        self.log["weeks"].as_array().unwrap().iter().rev().map(|week| num(&week["reflex_s"])).collect()
+    }
+
+    /// First and last of each key, as the page has them.
+    fn first_and_last(&self) -> Vec<(f64, f64)> {
+        let table = between(&self.page, "The keys by reflex time", "</section>");
+        rows(table).iter().map(|(_, cells, _)| (cells[0].parse().unwrap(), cells[1].parse().unwrap())).collect()
+    }
+
+    /// The stretches of each key's course: lines that were drawn through its days.
+    fn stretches(&self) -> Vec<usize> {
+        let table = between(&self.page, "The keys by reflex time", "</section>");
+        rows(table).iter().map(|(_, _, row)| row.matches("<polyline").count()).collect()
+    }
+
+    /// By written key: the middle reflex time of the last third of the days, and the first tries.
+    fn keys(&self) -> BTreeMap<&'static str, (f64, (usize, usize))> {
+        let turns = self.turns();
+        let answers: Vec<&RawTurn> = turns.iter().filter(|it| it.counts()).collect();
+        let days: BTreeSet<i64> = answers.iter().filter(|it| it.reflex().is_some()).map(|it| it.day).collect();
+        let last: Vec<i64> = days.iter().rev().take(days.len().div_ceil(3)).copied().collect();
+        let of = |(place, key): (usize, &&str)| {
+            let mine: Vec<&RawTurn> = answers.iter().filter(|it| it.key() == *key).copied().collect();
+            let late: Vec<&RawTurn> = mine.iter().filter(|it| last.contains(&it.day)).copied().collect();
+            (KEYS[(place + 2) % 12], (middle(&late, RawTurn::reflex).unwrap(), first_tries(&mine)))
+        };
+        KEYS.iter().enumerate().map(of).collect()
+    }
+
+    /// Whatever is said of keys in the sentences of page and review is so.
+    fn is_true(&self) {
+        let keys = self.keys();
+        let times: Vec<f64> = keys.values().map(|(time, _)| *time).collect();
+        let (middle, shown) = (median(&times).unwrap(), |time: f64| format!("{time:.1} s"));
+        // Of two that are equally unsure either may be named.
+        let unsure = |key: &str| keys.values().all(|(_, tries)| share(*tries) >= share(keys[key].1));
+        let mut checked = 0;
+        let advice = plain(&between(&self.page, "What to work on", "</ol>").replace("<li>", "\n"));
+        for sentence in advice.lines().map(str::trim).filter(|line| !line.is_empty()) {
+            checked += 1;
+            if let Some((key, rest)) =
+                sentence.split_once(" first tries of a day").map(|(said, _)| said.split_once(": ").unwrap())
+            {
+                assert!(unsure(key) && rest == told(keys[key].1), "{sentence}");
+            } else if let Some((said, rest)) = sentence.split_once(" takes ") {
+                let key = said.split(": ").last().unwrap();
+                let ratio = keys[key].0 / middle;
+                assert!(times.iter().all(|time| *time <= keys[key].0) && ratio >= 1.25, "{sentence}");
+                assert!(
+                    rest.starts_with(&format!("{ratio:.1} times as long to begin as the middle key")),
+                    "{sentence}"
+                );
+            } else if let Some(rest) = sentence.strip_prefix("All keys: the middle one begins after ") {
+                assert!(
+                    rest.starts_with(&format!("{}, the goal is 0.8 s", shown(middle))) && middle > 0.8,
+                    "{sentence}"
+                );
+            } else {
+                panic!("a sentence that nobody checks: {sentence}");
+            }
+            assert!(self.review_text.replace("\n      ", " ").contains(sentence), "the review says it too: {sentence}");
+        }
+        assert!((1..=3).contains(&checked), "{advice}");
+        let head = plain(between(&self.page, "<p class=\"first\">", "</p>"));
+        for part in head.trim_end_matches('.').split("; ") {
+            let (what, named) = part.split_once(": ").unwrap_or((part, ""));
+            for (key, figure) in named.split(" and ").filter_map(|one| one.trim_end_matches(')').split_once(" (")) {
+                let ratio = keys[key].0 / middle;
+                match what.to_lowercase().as_str() {
+                    "slowest to begin" => assert!(figure == shown(keys[key].0) && ratio >= 1.25, "{head}"),
+                    "quickest" => assert!(figure == shown(keys[key].0) && 1.0 / ratio >= 1.25, "{head}"),
+                    _ => assert!(unsure(key) && figure == told(keys[key].1) + " right", "{head}"),
+                }
+            }
+        }
+    }
+}
+
+fn told((whole, tries): (usize, usize)) -> String {
+    format!("{whole} of {tries}")
+}
+
+fn share((whole, tries): (usize, usize)) -> f64 {
+    whole as f64 / tries as f64
+}
+
+#[test]
+fn of_one_who_improves_log_review_and_page_say_so() {
+    let it = season("improves", Course::Improves, 41, 0..0);
+    let (now, then) = (it.reflex(0..21), it.reflex(69..90));
+    assert!(now < 0.65 * then, "so it truly was: {then:.2} s, then {now:.2} s");
+    let weeks = it.weeks();
+    let said = |weeks: &[f64]| median(weeks).unwrap();
+    let (first, last) = (said(&weeks[..3]), said(&weeks[weeks.len() - 3..]));
+    assert!((first / then - 1.0).abs() < 0.1 && (last / now - 1.0).abs() < 0.1, "{weeks:?} {then} {now}");
+    let keys = it.first_and_last();
+    assert!(keys.len() == 12 && keys.iter().all(|(first, last)| last <= first), "{keys:?}");
+    // Those next to the home key were nearly a reflex from the beginning.
+    assert!(keys.iter().filter(|(first, last)| last < first).count() >= 9, "{keys:?}");
+    assert!(it.stretches().iter().all(|lines| *lines == 1), "one who never stayed away has unbroken lines");
+    assert!(!it.log_text.contains("without a sitting") && !it.log_text.contains("Kept:"), "{}", it.log_text);
+    it.is_true();
+}
+
+#[test]
+fn of_one_who_stands_still_nothing_says_otherwise() {
+    let it = season("still", Course::StandsStill, 42, 0..0);
+    let (now, then) = (it.reflex(0..21), it.reflex(69..90));
+    assert!((now / then - 1.0).abs() < 0.1, "so it truly was: {then:.2} s, then {now:.2} s");
+    let weeks = it.weeks();
+    let usual = median(&weeks).unwrap();
+    assert!(weeks.iter().all(|week| (week / usual - 1.0).abs() < 0.15), "{weeks:?}");
+    let ratios: Vec<f64> = it.first_and_last().iter().map(|(first, last)| last / first).collect();
+    assert!(ratios.len() == 12 && ratios.iter().all(|ratio| (0.7..1.4).contains(ratio)), "{ratios:?}");
+    assert!((median(&ratios).unwrap() - 1.0).abs() < 0.1, "{ratios:?}");
+    it.is_true();
+}
+
+#[test]
+fn of_one_who_was_away_the_gap_is_seen_and_what_was_kept_is_told() {
+    let it = season("away", Course::Improves, 43, AWAY);
+    assert!(it.log_text.contains("    (4 weeks without a sitting)\n"), "{}", it.log_text);
+    assert!(it.page.contains("longest time away: 35 days"));
+    assert!(
+        it.stretches().iter().all(|lines| *lines == 2),
+        "{:?}: broken where the month was, and bridged nowhere",
+        it.stretches()
+    );
+    let (before, back) = (it.reflex(56..63), it.reflex(14..22));
+    assert!(back > 1.05 * before, "so it truly was: {before:.2} s, and after the month {back:.2} s");
+    let weeks = it.weeks();
+    let at = |days: i64| {
+        let until = |week: &Value| week["until_day"].as_i64().unwrap();
+        let day = i64::from(it.today) - days;
+        let all = it.log["weeks"].as_array().unwrap().iter().rev();
+        weeks[all.clone().position(|week| (until(week) - 6..=until(week)).contains(&day)).unwrap()]
+    };
+    assert!(at(21) > at(56), "the log's week of the return is slower than the last before: {weeks:?}");
+    let turns = it.turns();
+    let long: Vec<&RawTurn> = turns
+        .iter()
+        .filter(|turn| turn.counts() && turn.cue["reason"]["days"].as_i64().is_some_and(|days| days >= 30))
+        .collect();
+    let whole = long.iter().filter(|turn| turn.whole()).count();
+    assert!(long.len() >= 10 && long.iter().all(|turn| turn.cue["reason"]["days"] == 35));
+    assert!(it.log_text.contains(&format!("  after a month or more: {whole} of {}\n", long.len())), "{}", it.log_text);
+    let back = it.review["back"].as_array().unwrap();
+    assert_eq!(back.iter().filter(|row| row["days"] == 35).count(), long.len());
+    it.is_true();
+}
