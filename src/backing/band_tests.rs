@@ -88,13 +88,13 @@ fn the_bass_is_within_a_cent_of_equal_temperament() {
         if !heard.insert(pitch) {
             continue;
         }
-        let told = 440.0 * ((f64::from(pitch.0) - 69.0) / 12.0).exp2();
+        let asked = 440.0 * ((f64::from(pitch.0) - 69.0) / 12.0).exp2();
         let (window, hop) = (16_384usize, 8_192usize);
         let phase = |from: usize| {
             let (mut re, mut im) = (0.0, 0.0);
             for n in 0..window {
                 let hann = 0.5 - 0.5 * (std::f64::consts::TAU * n as f64 / window as f64).cos();
-                let turn = std::f64::consts::TAU * told * (from + n) as f64 / rate.per_second();
+                let turn = std::f64::consts::TAU * asked * (from + n) as f64 / rate.per_second();
                 re += hann * f64::from(samples[from + n]) * turn.cos();
                 im += hann * f64::from(samples[from + n]) * turn.sin();
             }
@@ -103,8 +103,8 @@ fn the_bass_is_within_a_cent_of_equal_temperament() {
         let from = note.at.0 as usize + 4_800;
         let turned = phase(from) - phase(from + hop);
         let turned = (turned + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
-        let hz = told + turned / std::f64::consts::TAU * rate.per_second() / hop as f64;
-        worst = worst.max((1200.0 * (hz / told).log2()).abs());
+        let hz = asked + turned / std::f64::consts::TAU * rate.per_second() / hop as f64;
+        worst = worst.max((1200.0 * (hz / asked).log2()).abs());
     }
     assert!(heard.len() > 12 && worst < 1.0, "{worst} cents, {} pitches", heard.len());
     assert_eq!(wish.a4, A440);

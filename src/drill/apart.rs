@@ -157,11 +157,11 @@ mod tests {
 
     fn stages(apart: &mut Apart) -> Vec<(ApartStage, f64)> {
         let next = |apart: &mut Apart| apart.next(|_, _| Tempo(66.0));
-        let mut told = Vec::new();
+        let mut stages = Vec::new();
         while let Some(Choice { reason: Reason::Apart { stage }, tempo, .. }) = next(apart) {
-            told.push((stage, tempo.0));
+            stages.push((stage, tempo.0));
         }
-        told
+        stages
     }
 
     fn fails(apart: &mut Apart, cue: &Cue, steps: &[TempoStep]) {

@@ -198,7 +198,7 @@ impl Drill {
         // Whatever is told may change what is shown; time alone changes it where it does something or turns the face.
         self.revision += u64::from(!matches!(input, Input::Now(_)));
         match input {
-            Input::Heard(told) => self.hear(&told),
+            Input::Heard(event) => self.hear(&event),
             Input::Now(now) => self.tick(now),
             Input::Sounding { cue, span } => self.lay(cue, span),
             Input::Faltered => self.falter(),

@@ -40,11 +40,11 @@ mod tests {
     #[test]
     fn one_faltering_is_an_accident_and_a_second_in_a_row_is_not() {
         let mut faltering = Faltering::default();
-        let told = [true, false, true, true].map(|faltered| {
+        let renewed = [true, false, true, true].map(|faltered| {
             faltering.enter(faltered);
             faltering.due()
         });
-        assert_eq!(told, [false, false, false, true]);
+        assert_eq!(renewed, [false, false, false, true]);
     }
 
     #[test]

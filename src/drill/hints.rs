@@ -43,7 +43,7 @@ impl Hints {
     }
 
     /// Enters an answer whose verdict stands, with what was told about it.
-    pub fn enter(&mut self, verdict: &Verdict, line: &Line, instrument: &Instrument, told: Option<&Explained>) {
+    pub fn enter(&mut self, verdict: &Verdict, line: &Line, instrument: &Instrument, explained: Option<&Explained>) {
         let Intonation::Scored { acceptable, .. } = instrument.intonation else { return };
         for (pitch, _) in right(verdict, line).filter(|(_, off)| off.abs() <= acceptable) {
             if let Some(times) = self.explained.get_mut(&pitch) {
@@ -51,7 +51,7 @@ impl Hints {
             }
         }
         self.explained.retain(|_, times| *times < IN_TUNE);
-        self.explained.extend(told.map(|told| (told.pitch, 0)));
+        self.explained.extend(explained.map(|explained| (explained.pitch, 0)));
     }
 }
 

@@ -17,10 +17,10 @@ const BEFORE: Seconds = Seconds(1.0);
 
 impl Drill {
     /// Takes in what the ear tells.
-    pub(super) fn hear(&mut self, told: &NoteEvent) {
-        let note = told.note();
+    pub(super) fn hear(&mut self, event: &NoteEvent) {
+        let note = event.note();
         self.sounding.retain(|&(number, _)| number != note.number);
-        match told {
+        match event {
             NoteEvent::On(_) | NoteEvent::Revised(_) => self.sounding.push((note.number, note.onset)),
             // What is played back is not the player.
             NoteEvent::Off(_) if self.plays_back.is_some() => {}
@@ -28,7 +28,7 @@ impl Drill {
         }
         self.last_sound = self.last_sound.max(note.release);
         if let Phase::Turn(turn) = &mut self.phase
-            && turn.hear(told)
+            && turn.hear(event)
             && let Some(verdict) = turn.early.clone()
         {
             let (cue, heard) = (turn.cue.clone(), turn.heard.clone());
@@ -113,8 +113,8 @@ impl Drill {
         let mut judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
         judged.parts = self.parts(&turn.cue, &turn.reason);
         let instrument = &self.settings.instrument;
-        let told = self.hints.of(&verdict, &turn.cue.line, instrument);
-        self.hints.enter(&verdict, &turn.cue.line, instrument, told.as_ref());
+        let hint = self.hints.of(&verdict, &turn.cue.line, instrument);
+        self.hints.enter(&verdict, &turn.cue.line, instrument, hint.as_ref());
         self.record_answer(&turn);
         let sentence = judged.sentence.clone();
         let step = verdict::step(&verdict, &asked, &turn.heard);

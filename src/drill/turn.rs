@@ -92,14 +92,14 @@ impl Turn {
     }
 
     /// Takes in what the ear tells; `true` when it belongs to this answer.
-    pub fn hear(&mut self, told: &NoteEvent) -> bool {
+    pub fn hear(&mut self, event: &NoteEvent) -> bool {
         let Some(span) = self.span else { return false };
-        let note = told.note();
+        let note = event.note();
         if self.noodled.contains(&note.number) {
             return false;
         }
         let known = self.heard.iter().position(|held| held.number == note.number);
-        match (told, known) {
+        match (event, known) {
             (_, Some(place)) => self.heard[place] = *note,
             (NoteEvent::On(_) | NoteEvent::Off(_), None) if note.onset.0 >= span.end.0 - JUMP.0 => {
                 self.heard.push(*note)
@@ -107,7 +107,7 @@ impl Turn {
             _ => return false,
         }
         self.open.retain(|&number| number != note.number);
-        if !matches!(told, NoteEvent::Off(_)) {
+        if !matches!(event, NoteEvent::Off(_)) {
             self.open.push(note.number);
         }
         self.heard.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));

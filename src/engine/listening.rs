@@ -107,8 +107,8 @@ struct LineSoFar {
 }
 
 impl LineSoFar {
-    fn hear(&mut self, told: &NoteEvent) {
-        match told {
+    fn hear(&mut self, event: &NoteEvent) {
+        match event {
             NoteEvent::On(_) => (self.begun, self.sounding) = (self.begun + 1, self.sounding + 1),
             NoteEvent::Revised(_) => {}
             NoteEvent::Off(note) => {
@@ -116,7 +116,7 @@ impl LineSoFar {
                 self.notes.push(*note);
             }
         }
-        let release = told.note().release;
+        let release = event.note().release;
         self.last = Some(self.last.map_or(release, |last| last.max(release)));
     }
 
@@ -135,8 +135,8 @@ pub struct HeldNote {
 impl HeldNote {
     /// Takes in what became known of notes by `now`; gives the pitch of the note that sounds once it was held for a second.
     pub fn hear(&mut self, notes: &[NoteEvent], now: Seconds) -> Option<Concert> {
-        for told in notes {
-            self.sounding = match told {
+        for event in notes {
+            self.sounding = match event {
                 NoteEvent::On(note) | NoteEvent::Revised(note) => Some(*note),
                 NoteEvent::Off(_) => None,
             };

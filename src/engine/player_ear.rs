@@ -36,7 +36,7 @@ pub struct PlayerEar {
     clean: Vec<f32>,
     clean_at: Seconds,
     said: Vec<NoteEvent>,
-    told: Vec<NoteEvent>,
+    events: Vec<NoteEvent>,
 }
 
 impl PlayerEar {
@@ -57,7 +57,7 @@ impl PlayerEar {
             clean: Vec::new(),
             clean_at: Seconds(0.0),
             said: Vec::new(),
-            told: Vec::new(),
+            events: Vec::new(),
         }
     }
 
@@ -117,7 +117,7 @@ impl PlayerEar {
 
     /// Hears a stretch of sound; gives what became known of the player's notes. `on_frame` gets every look of the ear.
     pub fn hear(&mut self, stretch: SoundBlock, samples: &[f32], on_frame: &mut dyn FnMut(&Frame)) -> &[NoteEvent] {
-        self.told.clear();
+        self.events.clear();
         if stretch.rate != self.settings.rate || stretch.gap.0 > BRIDGED.0 || self.unplaced(stretch) {
             self.begin_anew(stretch);
         } else {
@@ -142,14 +142,14 @@ impl PlayerEar {
         self.awaited = self.awaited.filter(|ordered| self.now - *ordered < AWAITED);
         self.tell();
         self.resolve(false);
-        &self.told
+        &self.events
     }
 
     /// The stream is over; the sounding note ends with it.
     pub fn finish(&mut self) -> &[NoteEvent] {
-        self.told.clear();
+        self.events.clear();
         self.end_ear();
-        &self.told
+        &self.events
     }
 
     /// The clock lines moved: the ear's sample count and the input's clock have parted by more than an onset may be off.
@@ -190,7 +190,7 @@ impl PlayerEar {
             let number = word.note().number;
             self.next_number = self.next_number.max(number + 1);
             match self.owned.iter().find(|(known, _)| *known == number) {
-                Some((_, true)) => self.told.push(word),
+                Some((_, true)) => self.events.push(word),
                 Some((_, false)) => {}
                 None => match self.waiting.iter_mut().find(|waiting| waiting.note().number == number) {
                     Some(waiting) => *waiting = word,
@@ -219,9 +219,9 @@ impl PlayerEar {
             }
             self.owned.push_back((note.number, owner != Owner::Ours));
             if owner != Owner::Ours {
-                self.told.push(NoteEvent::On(*note));
+                self.events.push(NoteEvent::On(*note));
                 if matches!(word, NoteEvent::Off(_)) {
-                    self.told.push(*word);
+                    self.events.push(*word);
                 }
             }
             false

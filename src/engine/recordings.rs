@@ -109,8 +109,8 @@ pub fn hear_recording(
             frames.push(*frame);
         }
     };
-    let mut on_note = |told: &NoteEvent| {
-        if let NoteEvent::Off(note) = told {
+    let mut on_note = |event: &NoteEvent| {
+        if let NoteEvent::Off(note) = event {
             notes.push(*note);
         }
     };

@@ -75,7 +75,7 @@ pub fn answer_to_case(line: &str) -> Result<String, String> {
     let asked = asked(&case)?;
     let heard = heard(&case)?;
     let verdict = judge(&asked, &heard);
-    serde_json::to_string(&told(&case, &asked, &heard, &verdict)).map_err(|why| why.to_string())
+    serde_json::to_string(&answer_to(&case, &asked, &heard, &verdict)).map_err(|why| why.to_string())
 }
 
 fn asked(case: &Case) -> Result<Expectation, String> {
@@ -134,7 +134,7 @@ fn heard(case: &Case) -> Result<Vec<HeardNote>, String> {
     case.played.iter().enumerate().map(one).collect()
 }
 
-fn told<'a>(case: &'a Case, asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> Answer<'a> {
+fn answer_to<'a>(case: &'a Case, asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> Answer<'a> {
     Answer {
         id: &case.id,
         shift: verdict.shift.0,

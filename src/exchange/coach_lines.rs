@@ -86,8 +86,8 @@ impl DrivenCoach {
                 Err(format!("ask {ask:?}; only \"next\" is known"))
             }
             DriverLine::Ask(DriverQuestion { day, .. }) => self.next(day).map(Some),
-            DriverLine::Tell(told) => {
-                self.learner.learn(&outcome(&told)?);
+            DriverLine::Tell(answer) => {
+                self.learner.learn(&outcome(&answer)?);
                 Ok(None)
             }
         }
@@ -102,19 +102,19 @@ impl DrivenCoach {
     }
 }
 
-fn outcome(told: &Told) -> Result<AnswerEvidence, String> {
-    if told.tell != "answer" {
-        return Err(format!("tell {:?}; only \"answer\" is known", told.tell));
+fn outcome(answer: &Told) -> Result<AnswerEvidence, String> {
+    if answer.tell != "answer" {
+        return Err(format!("tell {:?}; only \"answer\" is known", answer.tell));
     }
-    let known = ConcertKey::FIFTHS.into_iter().find(|key| key.name() == told.key);
-    let key = known.ok_or_else(|| format!("key {:?} is none of C G D A E B F# Db Ab Eb Bb F", told.key))?;
-    if !(1.0..=1000.0).contains(&told.bpm) {
-        return Err(format!("bpm {} is not between 1 and 1000", told.bpm));
+    let known = ConcertKey::FIFTHS.into_iter().find(|key| key.name() == answer.key);
+    let key = known.ok_or_else(|| format!("key {:?} is none of C G D A E B F# Db Ab Eb Bb F", answer.key))?;
+    if !(1.0..=1000.0).contains(&answer.bpm) {
+        return Err(format!("bpm {} is not between 1 and 1000", answer.bpm));
     }
-    if told.of == 0 || told.right > told.of {
-        return Err(format!("{} of {} notes right", told.right, told.of));
+    if answer.of == 0 || answer.right > answer.of {
+        return Err(format!("{} of {} notes right", answer.right, answer.of));
     }
-    if told.reflex_s.is_some_and(|time| !(0.0..=600.0).contains(&time)) || !told.second.is_finite() {
+    if answer.reflex_s.is_some_and(|time| !(0.0..=600.0).contains(&time)) || !answer.second.is_finite() {
         return Err("a time that is none".to_owned());
     }
     Ok(AnswerEvidence {
@@ -123,15 +123,15 @@ fn outcome(told: &Told) -> Result<AnswerEvidence, String> {
         register: Register::Middle,
         form: Form::FirstNote,
         timing: Timing::Free,
-        tempo: Tempo(told.bpm),
-        held: Some(Tempo(told.bpm)),
-        right: told.right,
-        of: told.of,
-        step: TempoStep::of_errors(told.of - told.right, told.of),
+        tempo: Tempo(answer.bpm),
+        held: Some(Tempo(answer.bpm)),
+        right: answer.right,
+        of: answer.of,
+        step: TempoStep::of_errors(answer.of - answer.right, answer.of),
         rule: Rule::Three,
-        reflex: told.reflex_s.map(Seconds),
-        day: told.day,
-        at: Seconds(told.second),
+        reflex: answer.reflex_s.map(Seconds),
+        day: answer.day,
+        at: Seconds(answer.second),
     })
 }
 
@@ -160,9 +160,9 @@ mod tests {
     fn an_answer_is_learnt_in_silence_eight_of_eight_go_up_seven_stay_and_six_go_down() {
         for (right, passed, tempi) in [(8, 1, 60.1..80.0), (7, 0, 59.9..60.1), (6, 0, 50.0..59.9)] {
             let mut coach = driven();
-            let told =
+            let answer =
                 format!(r#"{{"tell":"answer","key":"Db","bpm":60.0,"right":{right},"of":8,"reflex_s":1.12,"day":0}}"#);
-            assert_eq!(coach.line(&told).unwrap(), None);
+            assert_eq!(coach.line(&answer).unwrap(), None);
             let row = coach.learner.key_stats(&PatternId(PATTERN.to_owned()), ConcertKey::FIFTHS[7]);
             assert_eq!((row.passed_today(), row.latest()), (passed, Some((right, 8))));
             assert!(tempi.contains(&row.tempo().unwrap().0), "{right}");

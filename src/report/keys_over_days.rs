@@ -36,7 +36,7 @@ pub fn keys_over_days(
     for row in &rows {
         let name = page.key(row.key, mode);
         let bars: String = row.times.iter().map(|time| time.map_or(NOTHING, |time| bar(time, quick, slow))).collect();
-        let [first, last] = [row.first(), row.last()].map(|time| told(time, page));
+        let [first, last] = [row.first(), row.last()].map(|time| worded(time, page));
         text.push_str(&format!(
             "{name:<3} {first} {bars} {last} {:>4} cue{}\n",
             row.cues,
@@ -112,7 +112,7 @@ fn bar(time: f64, quick: f64, slow: f64) -> char {
     BARS[(place * 8.0).clamp(0.0, 7.0) as usize]
 }
 
-fn told(time: Option<f64>, page: &Page) -> String {
+fn worded(time: Option<f64>, page: &Page) -> String {
     let width = if page.reading.reflex == ReflexUnit::Seconds { 5 } else { 7 };
     format!("{:>width$}", time.map_or_else(|| "-".to_owned(), |time| page.reflex(Seconds(time))))
 }

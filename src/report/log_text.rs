@@ -41,7 +41,7 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
         ),
     );
     match &part.this_against_last {
-        Some(both) => wrapped(out, "", &weeks::told(both, |time| page.reflex(time))),
+        Some(both) => wrapped(out, "", &weeks::sentence(both, |time| page.reflex(time))),
         None if today.saturating_sub(part.from_to.1) >= WEEK => {
             line(out, &format!("No sitting in the last seven days; the latest was on {}.", date(part.from_to.1)));
         }

@@ -84,7 +84,7 @@ fn heading(out: &mut String, title: &str, called: &str, first: &[String], page: 
         wrapped(out, "  ", &format!("{number}. {sentence}"));
     }
     if let Some(weeks) = &part.weeks {
-        wrapped(out, "", &weeks::told(weeks, |time| page.reflex(time)));
+        wrapped(out, "", &weeks::sentence(weeks, |time| page.reflex(time)));
     }
     for sitting in part.sittings.iter().rev().take(10).rev() {
         wrapped(out, "  ", &sitting_words(sitting));

@@ -84,7 +84,7 @@ pub(super) fn week(until: i32, sittings: &[SittingFigures]) -> Option<WeekRow> {
 }
 
 /// Both weeks in one sentence, the earlier one's figures in brackets; `reflex` says a time in the player's unit.
-pub(super) fn told([this, last]: &[WeekRow; 2], reflex: impl Fn(Seconds) -> String) -> String {
+pub(super) fn sentence([this, last]: &[WeekRow; 2], reflex: impl Fn(Seconds) -> String) -> String {
     let share = |part: u32, of: u32| 100.0 * f64::from(part) / f64::from(of.max(1));
     let mut facts = vec![
         format!("{} with a sitting ({})", many(this.days, "day"), last.days),

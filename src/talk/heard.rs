@@ -51,9 +51,9 @@ impl InputCheck {
 
     fn take(&mut self, frames: &[Frame], said: &[NoteEvent]) {
         frames.iter().for_each(|frame| self.holding.frame(frame, self.a4));
-        for told in said {
-            self.holding.note(told);
-            self.now = match told {
+        for event in said {
+            self.holding.note(event);
+            self.now = match event {
                 NoteEvent::On(note) | NoteEvent::Revised(note) => Some(*note),
                 NoteEvent::Off(note) => {
                     self.notes.push(*note);
@@ -86,7 +86,7 @@ impl InputCheck {
 }
 
 /// Says it, for a player or for machines; `begins_on` is the note that the player says they began on.
-pub fn told(heard: &Heard, who: &Who, json: bool, begins_on: Option<Concert>) -> Result<(), Failure> {
+pub fn say_heard(heard: &Heard, who: &Who, json: bool, begins_on: Option<Concert>) -> Result<(), Failure> {
     let run = RunIntonation::of(&heard.notes, &heard.held);
     let named = begins_on.map(|first| named(&run, heard, who, first)).transpose()?;
     let known = named.is_some();

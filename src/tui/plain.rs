@@ -115,11 +115,11 @@ impl Plain {
 
     fn judged(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
         let Some(judged) = &snapshot.judged else { return };
-        let told = (judged.cue.number, judged.sentence.clone());
-        if told != self.verdict {
-            let again = told.0 == self.verdict.0;
+        let shown = (judged.cue.number, judged.sentence.clone());
+        if shown != self.verdict {
+            let again = shown.0 == self.verdict.0;
             lines.push(if again { format!("after all: {}", judged.sentence) } else { judged.sentence.clone() });
-            self.verdict = told;
+            self.verdict = shown;
             let time = words::verdict::time(&judged.verdict, judged.cue.timing);
             lines.extend(time.map(|time| format!("time · {time}")));
             lines.extend(words::verdict::in_time(&judged.in_time));

@@ -124,10 +124,10 @@ impl Drop for Screen {
 fn take_over() -> io::Result<DefaultTerminal> {
     static HOOKED: Once = Once::new();
     HOOKED.call_once(|| {
-        let told = panic::take_hook();
+        let earlier = panic::take_hook();
         panic::set_hook(Box::new(move |why| {
             give_back();
-            told(why);
+            earlier(why);
         }));
     });
     enable_raw_mode()?;

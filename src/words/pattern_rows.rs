@@ -74,12 +74,12 @@ pub fn begins_on(pattern: &Pattern, others: &[Pattern]) -> Option<String> {
 
 /// The scales that fit each chord, the first choice first.
 fn scales(pattern: &Pattern) -> Vec<String> {
-    let mut told: Vec<&str> = Vec::new();
+    let mut listed: Vec<&str> = Vec::new();
     let mut rows = Vec::new();
     for section in pattern.chords() {
         let name = section.root.quality.name();
-        let Some(chord) = section.root.quality.chord().filter(|_| !told.contains(&name)) else { continue };
-        told.push(name);
+        let Some(chord) = section.root.quality.chord().filter(|_| !listed.contains(&name)) else { continue };
+        listed.push(name);
         let mut names: Vec<&str> = fits(chord).iter().flat_map(|fit| &fit.scales).map(|s| s.name.as_str()).collect();
         if names.is_empty() {
             names = scales_holding(chord).iter().map(|scale| scale.name.as_str()).collect();
@@ -100,8 +100,8 @@ fn scales(pattern: &Pattern) -> Vec<String> {
 pub fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
     let enough = 60.0 * pattern.length().0 / instrument.phrase?.0;
     let with = if instrument.sounding == Sounding::Bow { "bow" } else { "breath" };
-    let told = format!("longer than one {with} of the {} below quarter = {enough:.0}", instrument.name);
-    (enough > pattern.tempo.low.0).then(|| row(with, &told))
+    let advice = format!("longer than one {with} of the {} below quarter = {enough:.0}", instrument.name);
+    (enough > pattern.tempo.low.0).then(|| row(with, &advice))
 }
 
 /// The signature of a page in words.
@@ -160,12 +160,12 @@ fn compass_words(page: &Page, range: Range, compass: Option<Level>) -> String {
 pub fn over_chords(pattern: &Pattern) -> Vec<(String, String)> {
     let sections = pattern.chords();
     let ends = sections.iter().skip(1).map(|section| section.at.0).chain([i64::MAX]);
-    let told = sections.iter().zip(ends).map(|(section, end)| {
+    let rows = sections.iter().zip(ends).map(|(section, end)| {
         let steps = pattern.notes().iter().filter(|step| (section.at.0..end).contains(&step.at.0));
         let tones: Vec<String> = steps.map(|step| tone(section, step)).collect();
         (section.root.to_string().trim_end_matches(':').to_owned(), tones.join(" "))
     });
-    told.collect()
+    rows.collect()
 }
 
 fn tone(section: &ChordSpan, step: &PatternNote) -> String {

@@ -144,21 +144,21 @@ fn needs(reason: &Reason, page: &Page) -> Vec<String> {
     let Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } = *reason else { return vec![String::new()] };
     let tenth = |time: Seconds| page.reflex(time);
     let beyond = |other: Seconds| reflex.is_some_and(|time| time > other && tenth(time) != tenth(other));
-    let mut told = Vec::new();
+    let mut reasons = Vec::new();
     match (reflex, middle.filter(|time| beyond(*time)), aim.filter(|time| beyond(*time))) {
         (Some(time), Some(middle), _) => {
-            told.push(format!("reflex {}, your middle key {}", tenth(time), tenth(middle)))
+            reasons.push(format!("reflex {}, your middle key {}", tenth(time), tenth(middle)))
         }
-        (Some(time), None, Some(aim)) => told.push(format!("reflex {}, your goal {}", tenth(time), tenth(aim))),
+        (Some(time), None, Some(aim)) => reasons.push(format!("reflex {}, your goal {}", tenth(time), tenth(aim))),
         _ => {}
     }
     if tempo.0.round() < goal.0.round() {
-        told.push(format!("asked at {}, your goal {:.0}", page.tempo(tempo), goal.0));
+        reasons.push(format!("asked at {}, your goal {:.0}", page.tempo(tempo), goal.0));
     }
-    if f64::from(passed) < FEW_PASSES * f64::from(tries) || told.is_empty() {
-        told.push(lately(passed, tries));
+    if f64::from(passed) < FEW_PASSES * f64::from(tries) || reasons.is_empty() {
+        reasons.push(lately(passed, tries));
     }
-    told
+    reasons
 }
 
 fn lately(passed: u32, tries: u32) -> String {
@@ -331,11 +331,11 @@ mod tests {
 
     #[test]
     fn a_step_of_the_tempo_is_said_in_whole_quarters() {
-        let told = |step, next| moved(step, Tempo(72.2), Tempo(next), false);
-        assert_eq!(told(TempoStep::Up, 76.3), "up to 76");
-        assert_eq!(told(TempoStep::Up, 72.2), "72 stands: no faster is asked");
-        assert_eq!(told(TempoStep::Stay, 72.2), "not yet: same tempo");
-        assert_eq!(told(TempoStep::Down, 62.9), "slower: 63");
+        let step_words = |step, next| moved(step, Tempo(72.2), Tempo(next), false);
+        assert_eq!(step_words(TempoStep::Up, 76.3), "up to 76");
+        assert_eq!(step_words(TempoStep::Up, 72.2), "72 stands: no faster is asked");
+        assert_eq!(step_words(TempoStep::Stay, 72.2), "not yet: same tempo");
+        assert_eq!(step_words(TempoStep::Down, 62.9), "slower: 63");
         assert_eq!(moved(TempoStep::Down, Tempo(40.0), Tempo(40.0), false), "40 again: no slower is asked");
         assert_eq!(moved(TempoStep::Stay, Tempo(72.0), Tempo(72.0), true), "not surely heard: same tempo");
         let goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };

@@ -36,7 +36,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
         let ear = ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
         let last = listen_to_recording(ear, &recording, &mut |block| check.hear(block))?;
         let heard = check.heard(&last, HeardThrough::Recording { missing: recording.missing });
-        return heard::told(&heard, &who, typed.json, begins_on);
+        return heard::say_heard(&heard, &who, typed.json, begins_on);
     }
     let opened = DeviceAudio::open(&microphone(typed.input.as_deref(), &settings));
     let audio = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
@@ -44,7 +44,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let mut check = InputCheck::new(ear.rate, who.a4);
     let mut listener = Listener::new(ear, Echo::new(ear.rate), audio);
     live(typed, &who, &mut listener, &mut check)?;
-    heard::told(&check.heard(listener.finish(), HeardThrough::Microphone), &who, typed.json, begins_on)
+    heard::say_heard(&check.heard(listener.finish(), HeardThrough::Microphone), &who, typed.json, begins_on)
 }
 
 /// Listens until asked to end, with a line of text that is written anew on a terminal.

@@ -30,13 +30,13 @@ pub fn import(typed: &Import) -> Result<(), Failure> {
     let file = &typed.file;
     let voice = voice(file)?.ok_or_else(|| no(file, &"this is neither a MIDI nor a MusicXML file"))?;
     let player = typed.instrument.as_deref().map(instrument).transpose()?;
-    let told = typed.key.as_deref().map(|key| told(key, player)).transpose()?;
+    let typed_key = typed.key.as_deref().map(|key| typed_key(key, player)).transpose()?;
     let voice = match player {
         Some(player) if !voice.sounding => sounding(voice, player),
         _ => voice,
     };
     let voice = voice.evened();
-    let found = learn::find_root(&voice.line, told, voice.key, &library()?).map_err(|why| {
+    let found = learn::find_root(&voice.line, typed_key, voice.key, &library()?).map_err(|why| {
         Failure::usage(why, "Tell it with --key, as it sounds (with --instrument: as on the page): --key Eb.")
     })?;
     let chord = learn::chord(&voice.line, found.tonic);
@@ -65,7 +65,7 @@ fn instrument(name: &str) -> Result<&'static Instrument, Failure> {
 }
 
 /// The key as it was typed: on the page of the instrument, where one is named.
-fn told(key: &str, player: Option<&Instrument>) -> Result<ConcertKey, Failure> {
+fn typed_key(key: &str, player: Option<&Instrument>) -> Result<ConcertKey, Failure> {
     let read = WrittenKey::parse(key).ok_or_else(|| {
         Failure::usage(format!("no key is called \"{key}\""), "Such as C, Eb, F#: the sounding key of the line.")
     })?;

@@ -45,7 +45,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let who = Who::of(&typed.player, &settings)?;
     let library = library()?;
     let key = typed.key.as_deref().map(|key| who.key(key)).transpose()?;
-    let told = tempo(typed.tempo)?;
+    let typed_tempo = tempo(typed.tempo)?;
     let mends = mends(&typed.note)?;
     // What is only printed takes nobody's place.
     let named = |name| if typed.print { a_name(name) } else { new_name(name, &library) };
@@ -59,7 +59,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     };
     let draft = LineDraft {
         played: source.played,
-        pulse: told.map(Pulse::given).or(source.tempo.map(Pulse::written)),
+        pulse: typed_tempo.map(Pulse::given).or(source.tempo.map(Pulse::written)),
         straight: typed.straight,
         key,
         tonic: None,

@@ -57,7 +57,7 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
                     forecast.len()
                 )]
             };
-            let mut parts = when.map_or_else(far, |when| told(&forecast[when], &meant));
+            let mut parts = when.map_or_else(far, |when| parts_of(&forecast[when], &meant));
             parts.push(known);
             say(row(when.map(|when| when + 1), &parts))?;
         }
@@ -74,7 +74,7 @@ fn row(number: Option<usize>, parts: &[String]) -> String {
 }
 
 /// One cue to come: the whole reason, and the tempo.
-fn told(next: &Choice, meant: &Meant) -> Vec<String> {
+fn parts_of(next: &Choice, meant: &Meant) -> Vec<String> {
     let (who, today) = (&meant.who, Some(meant.plan.day));
     let known = meant.patterns.iter().find(|pattern| pattern.id == next.pattern);
     let mode = known.map_or(Mode::Major, Pattern::mode);

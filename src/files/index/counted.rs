@@ -29,7 +29,7 @@ pub fn indexed(places: &Places) -> IndexedSittings {
             Ok(found) => return with(found, trouble),
             Err(why) => {
                 let busy = why.busy();
-                trouble = Some(why.told(&path));
+                trouble = Some(why.at(&path));
                 if busy || schema::throw_away(&path).is_err() {
                     break;
                 }
@@ -39,7 +39,7 @@ pub fn indexed(places: &Places) -> IndexedSittings {
     // Without a file of its own it still answers, from all the records.
     match schema::in_memory().and_then(|mut db| up_to_date(&mut db, &sessions)) {
         Ok(found) => with(found, trouble),
-        Err(why) => with(IndexedSittings::default(), Some(why.told(&path))),
+        Err(why) => with(IndexedSittings::default(), Some(why.at(&path))),
     }
 }
 

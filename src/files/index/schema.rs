@@ -53,7 +53,7 @@ impl IndexTrouble {
     }
 
     /// As the player is told.
-    pub fn told(&self, path: &Path) -> FileError {
+    pub fn at(&self, path: &Path) -> FileError {
         let mend = "the figures are counted from the session files themselves";
         FileError::unreadable("use the index", path, self.to_string(), mend)
     }

@@ -57,7 +57,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
         },
         instrument: instrument.name.clone(),
         facts: head::facts(part, &answers),
-        week: part.weeks.as_ref().map(|weeks| weeks::told(weeks, |time| names.reflex(time))),
+        week: part.weeks.as_ref().map(|weeks| weeks::sentence(weeks, |time| names.reflex(time))),
         sentence: head::sentence(&tables),
         work_on: head::work_on(part, &tables, &names),
         pitches: often

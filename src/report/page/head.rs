@@ -46,7 +46,7 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
     let mut parts = Vec::new();
     for table in tables {
         let (slow, quick) = (ends(table, true), ends(table, false));
-        let named = |lines: &[&KeyLine]| list(&lines.iter().map(|line| told(table, line)).collect::<Vec<_>>());
+        let named = |lines: &[&KeyLine]| list(&lines.iter().map(|line| worded(table, line)).collect::<Vec<_>>());
         let (slowest, quickest) = match table.measure {
             KeyMeasure::Reflex(_) => ("slowest to begin", "quickest"),
             KeyMeasure::Pace => ("slowest in tempo", "fastest"),
@@ -70,9 +70,9 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
     letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
-fn told(table: &KeyTable, line: &KeyLine) -> String {
+fn worded(table: &KeyTable, line: &KeyLine) -> String {
     let value = line.last.unwrap_or(0.0);
-    format!("{} ({})", typeset(&line.name), table.measure.told(value))
+    format!("{} ({})", typeset(&line.name), table.measure.worded(value))
 }
 
 /// How slow a line is, as a ratio to the middle of all: above 1 is slower.
@@ -147,12 +147,12 @@ fn behind(table: &KeyTable) -> Option<String> {
     match measure {
         KeyMeasure::Reflex(_) if middle > goal => Some(format!(
             "All keys: the middle one begins after {}, the goal is {}; short cues, answered at once.",
-            measure.told(middle),
-            measure.told(goal)
+            measure.worded(middle),
+            measure.worded(goal)
         )),
         KeyMeasure::Pace if middle < goal => Some(format!(
             "All keys: the middle one holds {}, the goal is {goal:.0}; raise it where answers are all right.",
-            measure.told(middle)
+            measure.worded(middle)
         )),
         _ => None,
     }

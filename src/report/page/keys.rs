@@ -43,7 +43,7 @@ impl KeyMeasure {
     }
 
     /// The same with its unit: "1.3 s", "quarter = 96".
-    pub(super) fn told(self, value: f64) -> String {
+    pub(super) fn worded(self, value: f64) -> String {
         let number = self.shown(value);
         match self {
             Self::Reflex(ReflexUnit::Seconds) => format!("{number} s"),
@@ -87,7 +87,7 @@ pub(super) fn table(table: &KeyTable) -> Markup {
                 svg.key width="14" height="12" aria-hidden="true" { rect.now x="2" y="2" width="8" height="8" {} }
                 @if more { "the last third; the bar grows from one to the other." } @else { "the middle of the day." }
                 " Dotted: the goal, "
-                (measure.told(table.goal)) "."
+                (measure.worded(table.goal)) "."
             }
             table.keys {
                 thead {

@@ -85,13 +85,13 @@ fn mark(x: &str, class: &str, path: &str) -> Markup {
 }
 
 fn spoken(line: &PitchLine) -> String {
-    let told =
+    let line_of =
         |way: &str, cents: Option<Cents>| cents.map_or_else(String::new, |cents| format!(", {way} {}", signed(cents)));
     format!(
         "{}: {} cents of all{}{}.",
         line.name,
         signed(line.row.all),
-        told("coming up", line.row.up),
-        told("coming down", line.row.down)
+        line_of("coming up", line.row.up),
+        line_of("coming down", line.row.down)
     )
 }

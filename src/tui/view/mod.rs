@@ -8,7 +8,7 @@ mod strip;
 mod turn;
 mod verdict;
 
-pub(super) use pause::told as pause_words;
+pub(super) use pause::words_of as pause_words;
 
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -66,7 +66,7 @@ pub fn draw(frame: &mut Frame, model: &Model) {
     }
     let strip_height = if area.width >= 76 && area.height >= 23 { 4 } else { 2 };
     let note = note(model).unwrap_or_default();
-    let [head, body, line, strip, told, foot] = Layout::vertical([
+    let [head, body, line, strip, note_area, foot] = Layout::vertical([
         Constraint::Length(1),
         Constraint::Min(8),
         Constraint::Length(1),
@@ -81,7 +81,7 @@ pub fn draw(frame: &mut Frame, model: &Model) {
         frame.render_widget(Paragraph::new(help_page()).wrap(Wrap { trim: false }), body.union(strip));
         return;
     }
-    frame.render_widget(Paragraph::new(note).style(model.look.amiss()).wrap(Wrap { trim: true }), told);
+    frame.render_widget(Paragraph::new(note).style(model.look.amiss()).wrap(Wrap { trim: true }), note_area);
     let Some(snapshot) = &model.snapshot else {
         let words = "getting ready: sound takes a second to open";
         frame.render_widget(Paragraph::new(words).centered(), middle(body, 1));
@@ -171,8 +171,8 @@ fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
 
 /// So many of the keys as fit into `width`, the first ones before the others; the page of keys has them all.
 fn fitting(keys: &[&str], width: usize) -> String {
-    let mut told = (1..=keys.len()).rev().map(|count| keys[..count].join(" · "));
-    told.find(|line| wrap::columns(line) <= width).unwrap_or_default()
+    let mut shorter = (1..=keys.len()).rev().map(|count| keys[..count].join(" · "));
+    shorter.find(|line| wrap::columns(line) <= width).unwrap_or_default()
 }
 
 fn help_page() -> Vec<Line<'static>> {

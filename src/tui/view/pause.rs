@@ -24,14 +24,14 @@ pub(super) fn draw(
     let rows = big::draw(frame, place, word, look.accent());
     let below = Rect { y: place.y + rows + 1, height: place.height.saturating_sub(rows + 1), ..place };
     let mut lines: Vec<Line> = Vec::new();
-    let (why, on) = told(snapshot, cause, until);
+    let (why, on) = words_of(snapshot, cause, until);
     lines.push(Line::from(Span::styled(why, look.accent())));
     lines.push(Line::from(on));
     frame.render_widget(Paragraph::new(lines).centered().wrap(Wrap { trim: true }), below);
 }
 
 /// Why, and how it goes on.
-pub(in crate::tui) fn told(snapshot: &Snapshot, cause: PauseCause, until: Option<Seconds>) -> (String, String) {
+pub(in crate::tui) fn words_of(snapshot: &Snapshot, cause: PauseCause, until: Option<Seconds>) -> (String, String) {
     match cause {
         PauseCause::Asked => ("paused".to_owned(), "space goes on, or hold any note for a second".to_owned()),
         PauseCause::Silence => (

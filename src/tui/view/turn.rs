@@ -14,8 +14,8 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let tall = area.height >= 14;
     // Before the first answer it is told what will not be asked.
     let out_of_range = if snapshot.answers == 0 { look.out_of_range(snapshot) } else { Vec::new() };
-    let told: u16 = out_of_range.iter().map(|sentence| rows(sentence, area.width)).sum();
-    let place = middle(area, if tall && told == 0 { 13 } else { 9 } + told);
+    let below: u16 = out_of_range.iter().map(|sentence| rows(sentence, area.width)).sum();
+    let place = middle(area, if tall && below == 0 { 13 } else { 9 } + below);
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
     let key = snapshot.cue.as_ref().map_or(String::new(), |cue| look.page.key(cue.key, cue.spelling.mode));
     let shown = match snapshot.face {
@@ -23,7 +23,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
         _ => key,
     };
     // What is told needs the room that the largest letters would take.
-    let letters = Rect { height: if told == 0 { place.height } else { place.height.min(9) }, ..place };
+    let letters = Rect { height: if below == 0 { place.height } else { place.height.min(9) }, ..place };
     let used = big::draw(frame, letters, &shown, look.accent());
     let (word, second) = match snapshot.face {
         Face::YourTurn { heard: true, .. } => ("your turn", "heard  ▆▆▆▆▆▆▆".to_owned()),

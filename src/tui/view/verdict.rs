@@ -22,39 +22,39 @@ const CELL: usize = 5;
 /// The one thing that matters, large; asked over played, the sentence, and what comes next with its reason.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, settled: bool, held: bool) {
     let Some(judged) = &snapshot.judged else { return };
-    let mut told = Vec::new();
+    let mut said = Vec::new();
     if settled {
-        told.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
+        said.push(Line::from(Span::styled(judged.sentence.clone(), look.accent())));
         if let Some(time) = words::verdict::time(&judged.verdict, judged.cue.timing) {
-            told.push(Line::from(format!("{:LABEL$}{time}", "time")));
+            said.push(Line::from(format!("{:LABEL$}{time}", "time")));
         }
-        told.extend(super::in_time::rows(look, &judged.in_time, area.width, LABEL));
+        said.extend(super::in_time::rows(look, &judged.in_time, area.width, LABEL));
         let moved = judged
             .moved
             .as_ref()
             .map(|moved| words::reason::moved(moved.step, judged.cue.tempo, moved.next, moved.doubted));
-        told.extend(moved.map(|moved| Line::from(capital(&moved) + ".")));
+        said.extend(moved.map(|moved| Line::from(capital(&moved) + ".")));
         if judged.contested {
-            told.push(Line::from(words::reason::CONTESTED));
+            said.push(Line::from(words::reason::CONTESTED));
         }
         if snapshot.plays_back {
-            told.push(Line::from(Span::styled(words::reason::PLAYS_BACK, look.accent())));
+            said.push(Line::from(Span::styled(words::reason::PLAYS_BACK, look.accent())));
         }
         if let Some(hint) = &judged.hint {
-            told.push(Line::from(capital(hint) + "."));
+            said.push(Line::from(capital(hint) + "."));
         }
         if !judged.parts.is_empty() {
-            told.push(Line::from(format!("{:LABEL$}{}", "made of", words::patterns::parts(&judged.parts))));
+            said.push(Line::from(format!("{:LABEL$}{}", "made of", words::patterns::parts(&judged.parts))));
         }
-        told.extend(judged.recurring.iter().map(|fault| Line::from(fault.clone())));
-        told.push(Line::from(""));
+        said.extend(judged.recurring.iter().map(|fault| Line::from(fault.clone())));
+        said.push(Line::from(""));
         if let Some(next) = &snapshot.next {
-            told.push(Line::from(format!("next   {}", look.why(next))));
+            said.push(Line::from(format!("next   {}", look.why(next))));
         } else if !judged.verdict.related {
-            told.push(Line::from("next   the same cue once more"));
+            said.push(Line::from("next   the same cue once more"));
         }
         if held {
-            told.push(Line::from("held"));
+            said.push(Line::from("held"));
         }
     }
     let [head, large, below] =
@@ -64,10 +64,10 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     big::words(frame, large, &judged.headline, style);
     let mut lines = vec![Line::from("")];
     if judged.verdict.related {
-        let taken = told.iter().filter(|line| line.width() > 0).map(|line| height(line, area.width)).sum::<usize>();
+        let taken = said.iter().filter(|line| line.width() > 0).map(|line| height(line, area.width)).sum::<usize>();
         lines.extend(notes(look, judged, area.width, usize::from(below.height).saturating_sub(taken)));
     }
-    lines.extend(told);
+    lines.extend(said);
     closer(&mut lines, below);
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), below);
 }

@@ -19,8 +19,8 @@ pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Stri
     if verdict.right < verdict.of {
         return format!("{} of {}", verdict.right, verdict.of);
     }
-    let told = verdict::gravest_faults(&found);
-    told.into_iter().find_map(|finding| of(finding, asked, reader)).unwrap_or_else(|| ALL_RIGHT.to_owned())
+    let gravest = verdict::gravest_faults(&found);
+    gravest.into_iter().find_map(|finding| of(finding, asked, reader)).unwrap_or_else(|| ALL_RIGHT.to_owned())
 }
 
 /// The gravest fault of an answer whose notes were all right.

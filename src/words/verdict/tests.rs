@@ -80,18 +80,18 @@ pub(super) fn reader(id: &str) -> Reader<'static> {
     Reader { page, key: key(0), spelling: Spelling::default(), calibrated: true }
 }
 
-pub(super) fn told(asked: &Expectation, heard: &[HeardNote]) -> String {
+pub(super) fn of_notes(asked: &Expectation, heard: &[HeardNote]) -> String {
     sentence(&judge(asked, heard), asked, &reader("violin"), &[])
 }
 
 #[track_caller]
 pub(super) fn says(heard: &[HeardNote], expected: &str) {
-    assert_eq!(told(&asked(&LINE), heard), expected);
+    assert_eq!(of_notes(&asked(&LINE), heard), expected);
 }
 
 #[track_caller]
 pub(super) fn says_in_tempo(heard: &[HeardNote], expected: &str) {
-    assert_eq!(told(&in_tempo(&LINE), heard), expected);
+    assert_eq!(of_notes(&in_tempo(&LINE), heard), expected);
 }
 
 fn without(places: &[usize], start: f64) -> Vec<HeardNote> {
@@ -151,7 +151,7 @@ fn a_cold_instrument_is_flat_as_a_whole_and_no_note_is_blamed() {
 fn a_piano_is_never_out_of_tune() {
     let flat: Vec<f64> = but(&[(2, 64.3)]).iter().map(|pitch| pitch - 0.2).collect();
     let asked = Expectation { intonation: player("piano").intonation, ..asked(&LINE) };
-    assert_eq!(told(&asked, &plays(&flat, 2.5, EIGHTH)), "All eight right, and quick to begin: 0.5 s.");
+    assert_eq!(of_notes(&asked, &plays(&flat, 2.5, EIGHTH)), "All eight right, and quick to begin: 0.5 s.");
 }
 
 #[test]
@@ -175,8 +175,8 @@ fn right_shape_in_the_wrong_key() {
 #[test]
 fn a_trumpet_hears_of_keys_as_they_stand_on_its_page() {
     let (asked, moved) = (asked(&LINE), but(&[]).iter().map(|pitch| pitch - 3.0).collect::<Vec<_>>());
-    let told = sentence(&judge(&asked, &plays(&moved, 2.9, EIGHTH)), &asked, &reader("trumpet"), &[]);
-    assert_eq!(told, "Right shape, wrong key: you played in B, the cue asked for D.");
+    let sentence = sentence(&judge(&asked, &plays(&moved, 2.9, EIGHTH)), &asked, &reader("trumpet"), &[]);
+    assert_eq!(sentence, "Right shape, wrong key: you played in B, the cue asked for D.");
 }
 
 #[test]
@@ -295,7 +295,7 @@ fn equal_notes_held_as_one() {
     heard[2] = one(64.0, 2.9 + 3.0 * EIGHTH, 0.22);
     heard[3] = one(65.0, 2.9 + 4.0 * EIGHTH, 0.22);
     let expected = "All five right, 0.9 s to begin; the second and third were held as one.";
-    assert_eq!(told(&asked(&line), &heard), expected);
+    assert_eq!(of_notes(&asked(&line), &heard), expected);
 }
 
 #[test]
@@ -331,5 +331,5 @@ fn a_knock_is_not_an_answer() {
 
 #[test]
 fn a_single_note_is_simply_right() {
-    assert_eq!(told(&asked(&[60]), &plays(&[60.0], 2.9, EIGHTH)), "Right, 0.9 s to begin.");
+    assert_eq!(of_notes(&asked(&[60]), &plays(&[60.0], 2.9, EIGHTH)), "Right, 0.9 s to begin.");
 }

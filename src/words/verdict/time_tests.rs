@@ -1,6 +1,6 @@
 //! What is said of time, over the line and the player of the other tests.
 
-use super::tests::{EIGHTH, LINE, asked, but, in_tempo, plays, says, says_in_tempo, told};
+use super::tests::{EIGHTH, LINE, asked, but, in_tempo, of_notes, plays, says, says_in_tempo};
 use crate::notes::HeardNote;
 use crate::units::{Beats, Seconds};
 use crate::verdict::Expectation;
@@ -127,7 +127,7 @@ fn uneven_fingers() {
     for (note, late) in heard.iter_mut().zip([0.0, 0.06, -0.05, -0.06, 0.06, 0.0, 0.05, -0.06]) {
         note.onset = note.onset + Seconds(late);
     }
-    let sentence = told(&in_tempo(&LINE), &heard);
+    let sentence = of_notes(&in_tempo(&LINE), &heard);
     assert!(sentence.starts_with("All eight right; uneven, notes some "), "{sentence}");
 }
 
@@ -135,8 +135,8 @@ fn uneven_fingers() {
 fn swing_that_was_asked_and_did_not_come_is_said_and_what_came_as_asked_is_not() {
     let swing = Expectation { line: asked(&LINE).line.swung(2.0, Beats(0.0)), ..asked(&LINE) };
     let straight = "All eight right, 0.9 s to begin; played straight where long to short 2.0 to 1 was asked.";
-    assert_eq!(told(&swing, &plays(&but(&[]), 2.9, EIGHTH)), straight);
+    assert_eq!(of_notes(&swing, &plays(&but(&[]), 2.9, EIGHTH)), straight);
     let mut swung = plays(&but(&[]), 2.9, EIGHTH);
     swung.iter_mut().skip(1).step_by(2).for_each(|note| note.onset.0 += 0.08);
-    assert_eq!(told(&swing, &swung), "All eight right, 0.9 s to begin.");
+    assert_eq!(of_notes(&swing, &swung), "All eight right, 0.9 s to begin.");
 }
