@@ -2,7 +2,7 @@ use crate::music::HalfSteps;
 use crate::verdict::{self, Expectation, Finding, Verdict, findings};
 use crate::words::reader::Reader;
 
-/// The headline of an answer without a fault.
+/// The headline of an answer without a fault, at the first attempt.
 pub const ALL_RIGHT: &str = "all right";
 
 /// The one thing that matters about an answer, in at most fourteen letters, to be read from two metres: "all right", "8 of 9",
@@ -20,7 +20,11 @@ pub fn headline(verdict: &Verdict, asked: &Expectation, reader: &Reader) -> Stri
         return format!("{} of {}", verdict.right, verdict.of);
     }
     let gravest = verdict::gravest_faults(&found);
-    gravest.into_iter().find_map(|finding| of(finding, asked, reader)).unwrap_or_else(|| ALL_RIGHT.to_owned())
+    gravest.into_iter().find_map(|finding| of(finding, asked, reader)).unwrap_or_else(|| match verdict.attempts {
+        0 | 1 => ALL_RIGHT.to_owned(),
+        2 => "second attempt".to_owned(),
+        more => format!("attempt {more}"),
+    })
 }
 
 /// The gravest fault of an answer whose notes were all right.
