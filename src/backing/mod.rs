@@ -12,7 +12,7 @@
 //! - Root and fifth: the root, and halfway through a bar the fifth.
 //! - Chords: third and seventh (a triad: third and fifth), each the nearest to where a voice was, D3 to C5; a voice that would
 //!   leave this range is taken an octave back. An altered fifth is a third voice. Short, so that the player is heard.
-//! - Every second off-beat swings as the cue does ([`swing_at`](crate::pattern::swing_at)).
+//! - The second half of every beat swings as the cue does ([`swing_at`](crate::pattern::swing_at)).
 
 mod band;
 #[cfg(test)]

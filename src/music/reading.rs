@@ -1,6 +1,7 @@
 use std::fmt;
 
 use crate::music::{Letter, Mode, PitchClass, PitchName, Spelled, Tonality};
+use crate::units::Seconds;
 
 /// The language in which notes and keys have their names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
@@ -22,6 +23,36 @@ pub enum ReflexUnit {
     Seconds,
     /// Whole milliseconds.
     Milliseconds,
+}
+
+impl ReflexUnit {
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Seconds => "seconds",
+            Self::Milliseconds => "milliseconds",
+        }
+    }
+
+    /// Its sign.
+    #[must_use]
+    pub const fn sign(self) -> &'static str {
+        match self {
+            Self::Seconds => "s",
+            Self::Milliseconds => "ms",
+        }
+    }
+
+    /// A time as a bare number in it; `finer` has a figure more where there is one to have.
+    #[must_use]
+    pub fn number(self, time: Seconds, finer: bool) -> String {
+        match self {
+            Self::Seconds if finer => format!("{:.2}", time.0),
+            Self::Seconds => format!("{:.1}", time.0),
+            Self::Milliseconds => format!("{:.0}", time.ms()),
+        }
+    }
 }
 
 /// How one player reads: what names and numbers a screen, a report and a command give a pitch, a key and a time.

@@ -113,7 +113,10 @@ fn bar(time: f64, quick: f64, slow: f64) -> char {
 }
 
 fn worded(time: Option<f64>, page: &Page) -> String {
-    let width = if page.reading.reflex == ReflexUnit::Seconds { 5 } else { 7 };
+    let width = match page.reading.reflex {
+        ReflexUnit::Seconds => 5,
+        ReflexUnit::Milliseconds => 7,
+    };
     format!("{:>width$}", time.map_or_else(|| "-".to_owned(), |time| page.reflex(Seconds(time))))
 }
 

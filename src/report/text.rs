@@ -2,7 +2,7 @@ use std::fmt::Write;
 
 use crate::coach::Misfit;
 use crate::cue::Form;
-use crate::music::{Mode, Reading, ReflexUnit, instrument, instruments};
+use crate::music::{Mode, Reading, instrument, instruments};
 use crate::report::by_key::{FORMS, KeySummary};
 use crate::report::by_pattern::PatternSummary;
 use crate::report::called::{called, who_plays};
@@ -228,7 +228,7 @@ fn reflex_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page,
         return;
     }
     line(out, "");
-    let unit = if page.reading.reflex == ReflexUnit::Seconds { "seconds" } else { "milliseconds" };
+    let unit = page.reading.reflex.name();
     line(out, &format!("Reflex time in {unit} after the end of the cue: median (spread)"));
     if !calibrated {
         line(out, "Not calibrated: the delay of the devices is still in these times.");

@@ -139,8 +139,8 @@ impl Finding {
 }
 
 impl Finding {
-    /// Whether the player would change it: swing where even eighths were asked, another octave of the whole, what is not known and
-    /// how soon it was begun are no faults.
+    /// Whether the player would change it. Not so: swing where even eighths were asked, another octave of the whole, a time that
+    /// was not measured, and the reflex time.
     #[must_use]
     pub const fn is_fault(&self) -> bool {
         match self {

@@ -12,9 +12,9 @@ fn newest(heard: &[HeardNote]) -> Option<usize> {
     (0..heard.len()).max_by(|&a, &b| heard[a].onset.0.total_cmp(&heard[b].onset.0))
 }
 
-/// Whether a verdict on these notes could be [`ready`] at all, by pitches and numbers alone: the note that began last is, in
-/// some octave and however the answer is tuned, the last expected one, and there are notes enough that none was missed, equal
-/// neighbours held as one.
+/// Whether a verdict on these notes could be [`ready`] at all, by pitches and numbers alone: the note that began last has
+/// the pitch of the last expected one, in any octave and any tuning, and there are notes enough that none was missed, where
+/// equal neighbours held as one are one.
 pub(super) fn may_be_ready(places: &[ScoreNote], right: f64, heard: &[HeardNote]) -> bool {
     let (Some(last), Some(newest)) = (places.last(), newest(heard)) else { return false };
     let up = heard[newest].pitch.0 - last.pitch;

@@ -1,8 +1,8 @@
 //! The one place that knows what stands on a player's page: names of keys and notes, and how reflex, tempo and cents are put.
 
 use crate::music::{
-    Concert, ConcertKey, Instrument, Mode, PitchClass, PitchName, Reading, ReflexUnit, Spelled, Spelling, Tonality,
-    Unreadable, Written, WrittenKey, spell_in,
+    Concert, ConcertKey, Instrument, Mode, PitchClass, PitchName, Reading, Spelled, Spelling, Tonality, Unreadable,
+    Written, WrittenKey, spell_in,
 };
 use crate::pattern::ExpectedNote;
 use crate::units::{Cents, Midi, Seconds, Tempo};
@@ -134,20 +134,13 @@ impl Page {
     /// A reflex time with its unit: "0.8 s", or "800 ms".
     #[must_use]
     pub fn reflex(&self, time: Seconds) -> String {
-        match self.reading.reflex {
-            ReflexUnit::Seconds => format!("{:.1} s", time.0),
-            ReflexUnit::Milliseconds => format!("{:.0} ms", time.ms()),
-        }
+        format!("{} {}", self.reflex_number(time, false), self.reading.reflex.sign())
     }
 
     /// A reflex time as a bare number in its unit, for a table; `finer` has hundredths of a second.
     #[must_use]
     pub fn reflex_number(&self, time: Seconds, finer: bool) -> String {
-        match self.reading.reflex {
-            ReflexUnit::Milliseconds => format!("{:.0}", time.ms()),
-            ReflexUnit::Seconds if finer => format!("{:.2}", time.0),
-            ReflexUnit::Seconds => format!("{:.1}", time.0),
-        }
+        self.reading.reflex.number(time, finer)
     }
 
     /// A tempo: "quarter = 72".
@@ -182,7 +175,7 @@ impl Page {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::music::{NoteNames, instrument};
+    use crate::music::{NoteNames, ReflexUnit, instrument};
 
     fn page(id: &str, reading: Reading) -> Page {
         Page::new(instrument(id).unwrap().clone(), reading)

@@ -36,9 +36,9 @@ impl KeyMeasure {
     /// A bare number in the measure's unit; `value` is in seconds or quarters a minute.
     fn shown(self, value: f64) -> String {
         match self {
-            Self::Reflex(ReflexUnit::Milliseconds) => format!("{:.0}", Seconds(value).ms()),
-            Self::Reflex(ReflexUnit::Seconds) if value < 10.0 => format!("{value:.1}"),
-            _ => format!("{value:.0}"),
+            Self::Reflex(ReflexUnit::Seconds) if value >= 10.0 => format!("{value:.0}"),
+            Self::Reflex(unit) => unit.number(Seconds(value), false),
+            Self::Pace => format!("{value:.0}"),
         }
     }
 
@@ -46,8 +46,7 @@ impl KeyMeasure {
     pub(super) fn worded(self, value: f64) -> String {
         let number = self.shown(value);
         match self {
-            Self::Reflex(ReflexUnit::Seconds) => format!("{number} s"),
-            Self::Reflex(ReflexUnit::Milliseconds) => format!("{number} ms"),
+            Self::Reflex(unit) => format!("{number} {}", unit.sign()),
             Self::Pace => format!("quarter = {number}"),
         }
     }
@@ -59,8 +58,7 @@ impl KeyMeasure {
 
     const fn unit(self) -> &'static str {
         match self {
-            Self::Reflex(ReflexUnit::Seconds) => "seconds",
-            Self::Reflex(ReflexUnit::Milliseconds) => "milliseconds",
+            Self::Reflex(unit) => unit.name(),
             Self::Pace => "quarter =",
         }
     }

@@ -30,8 +30,11 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     lines.push(line("before =", &earlier));
     lines.push(line("now =", &tempo));
     if after.iter().any(|row| row.reflex.is_some()) {
-        let seconds = look.page.reading.reflex == ReflexUnit::Seconds;
-        lines.push(line(if seconds { "reflex s" } else { "in ms" }, &reflex));
+        let name = match look.page.reading.reflex {
+            ReflexUnit::Seconds => "reflex s",
+            ReflexUnit::Milliseconds => "in ms",
+        };
+        lines.push(line(name, &reflex));
     }
     lines.push(Line::from(""));
     if let Some(kept) = kept {
