@@ -123,7 +123,7 @@ impl Judgement {
     /// The answer passed: it went up, or, in a record of the first format, was good enough to.
     #[must_use]
     pub fn passed(&self) -> bool {
-        self.step.map_or(self.verdict.passed, |step| step == TempoStep::Up)
+        self.step.map_or(self.verdict.enough_in_format_1, |step| step == TempoStep::Up)
     }
 }
 

@@ -23,7 +23,7 @@ pub fn outcome(
     if reason.uncounted() || !verdict.related || verdict.played.is_empty() {
         return None;
     }
-    let of_its_day = || (if verdict.passed { TempoStep::Up } else { TempoStep::Down }, Rule::Two);
+    let of_its_day = || (if verdict.enough_in_format_1 { TempoStep::Up } else { TempoStep::Down }, Rule::Two);
     let (step, rule) = step.map_or_else(of_its_day, |step| (step, Rule::Three));
     Some(AnswerEvidence {
         pattern: cue.pattern.clone(),
@@ -173,7 +173,7 @@ mod tests {
             right: u32::from(right),
             of: 1,
             extra: 0,
-            passed: right,
+            enough_in_format_1: right,
             reflex: Some(Reflex { time: Seconds(reflex_s), jumped: false, counted: right }),
             late: None,
             pace: None,

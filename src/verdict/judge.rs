@@ -207,7 +207,7 @@ fn blank(shift: i32) -> Verdict {
         right: 0,
         of: 0,
         extra: 0,
-        passed: false,
+        enough_in_format_1: false,
         reflex: None,
         late: None,
         pace: None,

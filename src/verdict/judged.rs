@@ -170,9 +170,9 @@ pub struct Verdict {
     pub of: u32,
     /// How many notes nobody asked for.
     pub extra: u32,
-    /// First attempt, right key, at most one error in eight: what a step up in tempo was given for in records of the first
-    /// format. Today [`step`](super::step) says more.
-    pub passed: bool,
+    /// First attempt, right key, at most one error in eight: for that the tempo went up in records of the first format, where it is
+    /// called "passed". Today [`step`](super::step) decides.
+    pub enough_in_format_1: bool,
     /// The reflex time of a free answer; `None` in tempo, and where no note was right.
     pub reflex: Option<Reflex>,
     /// Median of onset minus due moment of an answer in tempo, in seconds; the time of standing still and of notes too many is

@@ -29,7 +29,7 @@ pub(super) fn scored(
 ) -> Verdict {
     (verdict.right, verdict.of) = accuracy(&verdict);
     verdict.extra = verdict.played.iter().filter(|label| **label == PlayedLabel::Extra).count() as u32;
-    verdict.passed = passed(&verdict);
+    verdict.enough_in_format_1 = passed(&verdict);
     timing(asked, heard, &mut verdict);
     intonation(asked, heard, hypothesis, &mut verdict);
     verdict

@@ -75,7 +75,7 @@ mod tests {
             usual: crate::verdict::Usual::Unknown,
         };
         let verdict = judge(&asked, &heard);
-        assert!(verdict.passed, "{notes} notes at {pace}");
+        assert!(verdict.enough_in_format_1, "{notes} notes at {pace}");
         held(&line, Tempo(144.0), &verdict, &heard).map(|tempo| tempo.0)
     }
 

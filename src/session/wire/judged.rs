@@ -150,7 +150,7 @@ impl From<&Verdict> for WireVerdict {
             right: verdict.right.min(verdict.of),
             of: verdict.of,
             extra: verdict.extra,
-            passed: verdict.passed,
+            passed: verdict.enough_in_format_1,
             reflex: verdict.reflex.map(|r| WireReflex {
                 time_s: SECONDS.put(r.time.0),
                 jumped: r.jumped,
@@ -212,7 +212,7 @@ impl TryFrom<WireVerdict> for Verdict {
             right: wire.right,
             of: wire.of,
             extra: wire.extra,
-            passed: wire.passed,
+            enough_in_format_1: wire.passed,
             reflex: match wire.reflex {
                 None => None,
                 Some(r) => {

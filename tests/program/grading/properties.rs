@@ -63,7 +63,7 @@ proptest! {
         let asked = asked_at(&pitches, &beats, tempo);
         let heard = played(&asked);
         let verdict = judge(&asked, &heard);
-        prop_assert!(verdict.whole() && verdict.passed && verdict.shift == HalfSteps(0), "{verdict:?}");
+        prop_assert!(verdict.whole() && verdict.enough_in_format_1 && verdict.shift == HalfSteps(0), "{verdict:?}");
         prop_assert!(ready(&asked, &heard, &verdict));
     }
 
