@@ -12,16 +12,6 @@ macro_rules! rules {
                 Self { $($name: $value,)* }
             }
         }
-        impl Rules {
-            /// Sets the rule of this name, so that a measurement can compare values; false where no rule has that name.
-            pub fn set(&mut self, name: &str, value: f64) -> bool {
-                match name {
-                    $(stringify!($name) => self.$name = value,)*
-                    _ => return false,
-                }
-                true
-            }
-        }
     };
 }
 

@@ -117,7 +117,7 @@ pub struct Listed {
     pub chord: Option<String>,
     /// Only patterns with this in their rhythm.
     #[arg(long, value_enum)]
-    pub rhythm: Option<Feel>,
+    pub rhythm: Option<RhythmTyped>,
     /// Only patterns with these words in their name or in what they train, such as "blues" or "two octaves".
     #[arg(long, value_name = "WORDS")]
     pub trains: Option<String>,
@@ -228,7 +228,7 @@ pub enum Motion {
 
 /// Something that there is to a rhythm, as it is typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Feel {
+pub enum RhythmTyped {
     /// Notes of one length, no rests.
     Even,
     /// Long and short notes.

@@ -1,7 +1,7 @@
 //! `patterns list`: the library, narrowed to what is wanted, or to what comes back today.
 
 use crate::cli::args::Player;
-use crate::cli::args::patterns::{Feel, Listed, Motion};
+use crate::cli::args::patterns::{Listed, Motion, RhythmTyped};
 use crate::cli::practice::sitting;
 use crate::cli::resolve::GOALS;
 use crate::coach::{OutOfRange, Plan};
@@ -93,17 +93,17 @@ fn wanted(typed: &Listed) -> Result<PatternQuery, Failure> {
 }
 
 /// Something in a rhythm, as typed.
-const fn rhythm(typed: Feel) -> RhythmFeature {
+const fn rhythm(typed: RhythmTyped) -> RhythmFeature {
     match typed {
-        Feel::Even => RhythmFeature::Even,
-        Feel::LongAndShort => RhythmFeature::LongAndShort,
-        Feel::Rests => RhythmFeature::Rests,
-        Feel::OffBeats => RhythmFeature::OffBeats,
-        Feel::OverTheBar => RhythmFeature::OverTheBar,
-        Feel::Triplets => RhythmFeature::Triplets,
-        Feel::PickUp => RhythmFeature::PickUp,
-        Feel::ThreeFour => RhythmFeature::ThreeFour,
-        Feel::SixEight => RhythmFeature::SixEight,
+        RhythmTyped::Even => RhythmFeature::Even,
+        RhythmTyped::LongAndShort => RhythmFeature::LongAndShort,
+        RhythmTyped::Rests => RhythmFeature::Rests,
+        RhythmTyped::OffBeats => RhythmFeature::OffBeats,
+        RhythmTyped::OverTheBar => RhythmFeature::OverTheBar,
+        RhythmTyped::Triplets => RhythmFeature::Triplets,
+        RhythmTyped::PickUp => RhythmFeature::PickUp,
+        RhythmTyped::ThreeFour => RhythmFeature::ThreeFour,
+        RhythmTyped::SixEight => RhythmFeature::SixEight,
     }
 }
 
