@@ -81,7 +81,7 @@ impl Student {
             Course::Improves => self.player.rest(f64::from(nights)),
         }
         self.sat += 1;
-        let form = if self.in_tempo && self.sat % 2 == 0 { Form::Pattern } else { Form::FirstNote };
+        let form = if self.in_tempo && self.sat.is_multiple_of(2) { Form::Pattern } else { Form::FirstNote };
         let mut settings = settings(pattern, form, &ConcertKey::FIFTHS);
         (settings.plan.day, settings.began.day) = (day, day);
         settings.began.started = started(day, minute);
