@@ -122,8 +122,8 @@ fn keys(tally: &mut Tally, heading: &str, answers: &[&RawTurn], of: Measure, goa
 /// The notes heard eight times or more, the highest first.
 fn tuned(tally: &mut Tally, answers: &[&RawTurn], page: &str) {
     let section = between(page, "Intonation of the written notes", "</section>");
-    let rows = pitches(answers).into_values().rev();
-    let (often, rare): (Vec<_>, Vec<_>) = rows.partition(|row| row[2].len() >= 8);
+    let heard = pitches(answers).into_values().rev();
+    let (often, rare): (Vec<_>, Vec<_>) = heard.partition(|row| row[2].len() >= 8);
     let signed = |values: &Vec<f64>| match median(values).map(|cents| cents.round() as i64) {
         None => "–".to_owned(),
         Some(0) => "0".to_owned(),
