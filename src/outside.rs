@@ -101,7 +101,7 @@ pub mod simulated {
 }
 /// Of the room `sound`.
 pub mod sound {
-    pub use crate::sound::{Clip, Partials, convolve, edge, find};
+    pub use crate::sound::{Clip, Partials, convolve, edge, find_first};
 }
 /// Of the room `tui`.
 pub mod tui {

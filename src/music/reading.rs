@@ -187,7 +187,7 @@ impl NoteNames {
 
 impl fmt::Display for ReflexUnit {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        out.write_str(if *self == Self::Seconds { "s" } else { "ms" })
+        out.write_str(self.sign())
     }
 }
 

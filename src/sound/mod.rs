@@ -10,7 +10,7 @@ mod simulated_room;
 mod tone;
 
 pub use clip::Clip;
-pub use delay::{find, find_first};
+pub use delay::{find_first, place};
 pub use partials::Partials;
 pub use response::convolve;
 #[cfg(test)]
