@@ -14,6 +14,7 @@ use crate::files::index::stamp::Stamp;
 use crate::files::sessions::{SessionEntry, each_path, headless, record_bytes, stored};
 use crate::files::{FileError, FileErrorKind, SessionIndex};
 use crate::report::{self, SittingFigures};
+use crate::session::Session;
 
 /// Files that are looked at before their figures are entered; more would fill the memory.
 const AT_ONCE: usize = 128;
@@ -94,8 +95,8 @@ fn look(path: &Path, known: Option<&Known>) -> Result<Looked, FileError> {
         return Ok(Looked::Touched(stamp));
     }
     let stored = stored(path, &bytes, cut_off)?;
-    let session = stored.session().ok_or_else(|| headless(path))?;
     let damage = stored.damage.map(|damage| damage.to_string());
+    let session = Session::of(stored.events).ok_or_else(|| headless(path))?;
     Ok(Looked::New(Box::new(NewSitting { stamp, hash, damage, figures: report::figures(&session) })))
 }
 

@@ -71,7 +71,7 @@ pub fn write_line(event: &Event) -> String {
 
 /// The event one line stands for.
 pub(super) fn read_line(line: &[u8]) -> Result<Event, WireError> {
-    let wire: WireEvent = serde_json::from_slice(line).map_err(|error| WireError(plain(&error)))?;
+    let wire = parsed(line).map_err(|error| WireError(plain(&error)))?;
     Ok(match wire {
         WireEvent::Began(began) => Event::Began(began.try_into()?),
         WireEvent::Cued(cued) => {
@@ -89,6 +89,21 @@ pub(super) fn read_line(line: &[u8]) -> Result<Event, WireError> {
             dropped: dropped_samples,
         }),
     })
+}
+
+/// A line of the three kinds that fill a record is read straight into its type, where its kind stands first, as this program writes it:
+/// the reader of an enum keeps the whole line aside until it has found the kind, which takes twice as long.
+fn parsed(line: &[u8]) -> serde_json::Result<WireEvent> {
+    let is = |kind: &str| line.strip_prefix(b"{\"event\":\"").is_some_and(|rest| rest.starts_with(kind.as_bytes()));
+    if is("judged\"") {
+        serde_json::from_slice(line).map(WireEvent::Judged)
+    } else if is("answered\"") {
+        serde_json::from_slice(line).map(WireEvent::Answered)
+    } else if is("cued\"") {
+        serde_json::from_slice(line).map(WireEvent::Cued)
+    } else {
+        serde_json::from_slice(line)
+    }
 }
 
 /// What the JSON reader found, short and without control characters a hostile file might have put into it.

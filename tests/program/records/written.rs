@@ -38,6 +38,24 @@ fn a_sitting_that_was_written_reads_the_same_and_fits_its_schema() {
     .budget_ms(2000);
 }
 
+/// Lines whose kind stands first are read by a shorter way.
+#[test]
+fn a_line_means_the_same_wherever_its_kind_stands() {
+    arbtest(|u| {
+        let events = made::any_sitting(u)?;
+        let (first, rest) = events.split_at(1);
+        let moved: String = rest.iter().map(write_line).map(|line| kind_last(&line)).collect();
+        assert_eq!(read(&[made::file(first), moved.into_bytes()].concat()), (events, None));
+        Ok(())
+    })
+    .budget_ms(2000);
+}
+
+fn kind_last(line: &str) -> String {
+    let (kind, others) = line.split_once(',').unwrap();
+    format!("{{{},{}}}\n", others.trim_end().strip_suffix('}').unwrap(), &kind[1..])
+}
+
 #[test]
 fn every_float_comes_back_bit_for_bit() {
     arbtest(|u| {
