@@ -33,8 +33,8 @@ pub mod drill {
 /// Of the room `engine`.
 pub mod engine {
     pub use crate::engine::{
-        AudioSource, CueOutput, DrillLoop, Listener, NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, SoundBlock,
-        rendering, unattended,
+        AudioSource, CueOutput, DrillLoop, Listener, NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, rendering,
+        unattended,
     };
 }
 /// Of the room `exchange`.
@@ -101,7 +101,7 @@ pub mod simulated {
 }
 /// Of the room `sound`.
 pub mod sound {
-    pub use crate::sound::{Clip, Partials, convolve, edge, find_first};
+    pub use crate::sound::{Clip, Partials, SoundBlock, convolve, edge, find_first};
 }
 /// Of the room `tui`.
 pub mod tui {

@@ -7,7 +7,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
-use crate::sound::Clip;
+use crate::sound::{Clip, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 
 use super::clock_line::ClockLine;
@@ -25,21 +25,6 @@ use super::wait_monitor::WaitMonitor;
 
 /// A stream that has given this much sound is alive even if xruns kept its clock line from settling.
 const UNSETTLED: Seconds = Seconds(3.0);
-
-/// Sound without a gap in it, as it was read from the microphone.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct InputBlock {
-    /// Instant of the first sample on the input clock. The clock goes on over gaps and over lost and reopened devices.
-    pub at: Seconds,
-    /// Samples a second; a device that was opened again may have another rate than before.
-    pub rate: SampleRate,
-    /// Number of samples that were read.
-    pub samples: usize,
-    /// Length of the sound that is missing just before: dropped samples, or a time without a device. Usually 0.
-    pub gap: Seconds,
-    /// Index of the channel that was read.
-    pub channel: usize,
-}
 
 /// Microphone and loudspeaker. Everything that can block happens on a thread of its own, which ends when this is dropped.
 #[derive(Debug)]
@@ -155,7 +140,7 @@ impl Devices {
 
     /// Replaces what is in `into` by the sound that came since the last call, up to the next hole in it. `None` when there is
     /// nothing new; call again until then. Never blocks.
-    pub fn read(&mut self, into: &mut Vec<f32>) -> Option<InputBlock> {
+    pub fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock> {
         self.poll();
         into.clear();
         loop {
@@ -164,7 +149,7 @@ impl Devices {
             if let Some(stretch) = reader.read(end, into) {
                 self.heard_to = reader.end();
                 let rate = reader.about().rate;
-                let (at, gap, samples) = (stretch.at, stretch.gap, stretch.samples);
+                let (at, gap) = (stretch.at, stretch.gap);
                 let (reader, feeder) = (&*reader, self.feeder.as_ref());
                 let ends = |id| {
                     let place = feeder?.place(id)?;
@@ -175,7 +160,7 @@ impl Devices {
                 let (checks, monitor) = self.checks.get_or_insert_with(|| (checks(), MonitorWatch::new(rate)));
                 checks.take(into);
                 monitor.heard(at, into, ends);
-                let heard = InputBlock { at, rate, samples, gap, channel: reader.channel() };
+                let heard = SoundBlock { at, rate, gap };
                 if self.readers.len() == 1 && std::mem::take(&mut self.opened_again) {
                     self.opened(Side::Input);
                 }

@@ -163,12 +163,6 @@ impl InputReader {
     pub const fn line(&self) -> &ClockLine {
         &self.line
     }
-
-    /// The channel that is being heard.
-    #[must_use]
-    pub const fn channel(&self) -> usize {
-        self.channel
-    }
 }
 
 #[cfg(test)]

@@ -1,20 +1,9 @@
 use std::sync::Arc;
 
 use crate::cue::{Cue, CueSound};
-use crate::sound::Clip;
+use crate::sound::{Clip, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
-
-/// A stretch of input without a hole in it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SoundBlock {
-    /// Instant of the first sample of the block, on the input's clock.
-    pub at: Seconds,
-    /// Samples a second in this block.
-    pub rate: SampleRate,
-    /// Length of the sound that is missing just before the block; 0 where nothing is missing.
-    pub gap: Seconds,
-}
 
 /// Where the sound of a cue lies on the input's clock.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -7,8 +7,8 @@ use crate::devices::{
     self, CalibrationError, DeviceError, DeviceFault, DeviceRequest, Devices, MeasuredDelay, PlayId, Side,
     StderrRedirect, StreamInfo,
 };
-use crate::engine::audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
-use crate::sound::Clip;
+use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
+use crate::sound::{Clip, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -125,8 +125,7 @@ pub fn quiet() -> Option<StderrRedirect> {
 
 impl AudioSource for DeviceAudio {
     fn read(&mut self, into: &mut Vec<f32>) -> Option<SoundBlock> {
-        let heard = self.devices.read(into)?;
-        Some(SoundBlock { at: heard.at, rate: heard.rate, gap: heard.gap })
+        self.devices.read(into)
     }
 
     fn wait(&mut self) {

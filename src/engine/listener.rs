@@ -1,13 +1,13 @@
 use std::sync::Arc;
 
 use crate::cue::{Cue, CueSound};
-use crate::engine::audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
+use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
 use crate::engine::note_source::NoteSource;
 use crate::engine::player_ear::PlayerEar;
 use crate::engine::sound_history::{KEPT, SoundHistory};
 use crate::notes::{EarSettings, Frame, NoteEvent};
 use crate::room::Echo;
-use crate::sound::Clip;
+use crate::sound::{Clip, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 

@@ -23,7 +23,7 @@ mod sound_history;
 mod typed_lines;
 mod written_first;
 
-pub use audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
+pub use audio::{AudioSource, CueOutput, PlacedCue};
 pub use device_audio::{DeviceAudio, NotCalibrated, quiet};
 pub use drill_loop::{DrillLoop, Out, rendering, unattended};
 pub use judge_again::judge_again;

@@ -1,9 +1,9 @@
 use std::collections::VecDeque;
 
 use crate::cue::CueSound;
-use crate::engine::audio::SoundBlock;
 use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
 use crate::room::{Echo, Owner};
+use crate::sound::SoundBlock;
 use crate::units::{SampleRate, Seconds};
 
 /// Holes shorter than this are heard as silence; after longer ones the ear begins anew.

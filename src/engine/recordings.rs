@@ -1,9 +1,10 @@
-use crate::engine::audio::{AudioSource, SoundBlock};
+use crate::engine::audio::AudioSource;
 use crate::engine::listener::{HeardBlock, Listener};
 use crate::files::{FileError, Recording};
 use crate::music::Instrument;
 use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
 use crate::room::Echo;
+use crate::sound::SoundBlock;
 use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 

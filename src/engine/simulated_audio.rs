@@ -7,9 +7,9 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use crate::cue::{Cue, CueSound};
-use crate::engine::audio::{AudioSource, CueOutput, PlacedCue, SoundBlock};
+use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
 use crate::simulated::{AnswerClock, SimulatedPlayer, Truth};
-use crate::sound::Clip;
+use crate::sound::{Clip, SoundBlock};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 

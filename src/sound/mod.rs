@@ -1,5 +1,6 @@
 //! Mono sound in memory: clips, tones of exact pitch, and what a room does to them.
 
+mod block;
 mod clip;
 mod delay;
 mod partials;
@@ -9,6 +10,7 @@ mod response;
 mod simulated_room;
 mod tone;
 
+pub use block::SoundBlock;
 pub use clip::Clip;
 pub use delay::{find_first, place};
 pub use partials::Partials;

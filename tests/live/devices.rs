@@ -248,7 +248,7 @@ fn recovered(devices: &mut Devices, before: Seconds) -> Seconds {
         while let Some(stretch) = devices.read(&mut block) {
             assert!((stretch.at - stretch.gap - expected).abs().0 < 1e-6, "{stretch:?} after {expected:?}");
             missing = missing + stretch.gap;
-            expected = stretch.at + stretch.rate.seconds(stretch.samples);
+            expected = stretch.at + stretch.rate.seconds(block.len());
         }
         missing.0 > 0.0 && !lost(devices, Side::Input) && !lost(devices, Side::Output)
     });
@@ -270,7 +270,7 @@ fn devices_unplugged_and_plugged_in_again_recover_by_themselves() {
         let mut block = Vec::new();
         wait_for(20 * SECOND, "both sides to be told lost", || {
             while let Some(stretch) = devices.read(&mut block) {
-                before = stretch.at + stretch.rate.seconds(stretch.samples);
+                before = stretch.at + stretch.rate.seconds(block.len());
             }
             lost(&mut devices, Side::Input) && lost(&mut devices, Side::Output)
         });

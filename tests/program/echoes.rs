@@ -3,10 +3,11 @@
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Form, sound};
 use earfirst::outside::drill::{CueSpan, Drill, Effect, Input};
-use earfirst::outside::engine::{PlayerEar, SoundBlock, rendering};
+use earfirst::outside::engine::{PlayerEar, rendering};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::room::{Echo, Presence};
+use earfirst::outside::sound::SoundBlock;
 use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds};
 
 use crate::counted::{Count, count};

@@ -6,16 +6,14 @@ use crossbeam_channel::bounded;
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Cue, CueSound, Form};
 use earfirst::outside::drill::{Command, Drill};
-use earfirst::outside::engine::{
-    AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio, SoundBlock,
-};
+use earfirst::outside::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio};
 use earfirst::outside::music::{ConcertKey, WrittenKey, instrument};
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::report::{review, to_text};
 use earfirst::outside::room::Echo;
 use earfirst::outside::session::{Event, Session};
 use earfirst::outside::simulated::SimulatedPlayer;
-use earfirst::outside::sound::Clip;
+use earfirst::outside::sound::{Clip, SoundBlock};
 use earfirst::outside::tui::{Appearance, Plain};
 use earfirst::outside::units::{A440, Hertz, SampleRate};
 use earfirst::outside::words::SoundFault;

@@ -6,12 +6,12 @@ use std::sync::Arc;
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Cue, CueSound, Form};
 use earfirst::outside::drill::Drill;
-use earfirst::outside::engine::{AudioSource, CueOutput, Listener, PlacedCue, SoundBlock, unattended};
+use earfirst::outside::engine::{AudioSource, CueOutput, Listener, PlacedCue, unattended};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::room::Echo;
 use earfirst::outside::session::Event;
-use earfirst::outside::sound::{Clip, convolve};
+use earfirst::outside::sound::{Clip, SoundBlock, convolve};
 use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
 use earfirst::outside::words::SoundFault;
 

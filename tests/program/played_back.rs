@@ -8,14 +8,12 @@ use crossbeam_channel::bounded;
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Cue, CueSound, Form};
 use earfirst::outside::drill::{Command, Drill, Face};
-use earfirst::outside::engine::{
-    AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio, SoundBlock,
-};
+use earfirst::outside::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out, PlacedCue, SimulatedAudio};
 use earfirst::outside::music::{ConcertKey, WrittenKey};
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::room::Echo;
 use earfirst::outside::simulated::SimulatedPlayer;
-use earfirst::outside::sound::Clip;
+use earfirst::outside::sound::{Clip, SoundBlock};
 use earfirst::outside::units::{A440, Hertz, SampleRate};
 use earfirst::outside::words::SoundFault;
 use rand_chacha::ChaCha8Rng;

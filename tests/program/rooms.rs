@@ -4,10 +4,10 @@
 use std::f64::consts::TAU;
 
 use earfirst::outside::cue::{CueSound, Form, Rendering, Timing, sound};
-use earfirst::outside::engine::{PlayerEar, SoundBlock};
+use earfirst::outside::engine::PlayerEar;
 use earfirst::outside::notes::{EarSettings, HeardNote};
 use earfirst::outside::room::Echo;
-use earfirst::outside::sound::{Partials, convolve, edge};
+use earfirst::outside::sound::{Partials, SoundBlock, convolve, edge};
 use earfirst::outside::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
 
 use crate::asking::cue;
