@@ -4,8 +4,8 @@
 //! learnt chooses the next cue. The floors, lowest first; a lower one never imports a higher one (DEVELOPERS.md, executed by
 //! `tests/house`):
 //!
-//! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`cue`] [`learn`] [`room`] · [`simulated`] [`verdict`] · [`coach`]
-//! [`exchange`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`talk`] · [`cli`]
+//! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`phrase`] [`cue`] [`learn`] [`room`] · [`simulated`]
+//! [`verdict`] · [`coach`] [`exchange`] [`trade`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`talk`] · [`cli`]
 //!
 //! The rooms are private, so that the compiler names what nobody uses; tests and benches reach them through [`outside`].
 #![forbid(unsafe_code)]
@@ -27,12 +27,14 @@ mod music;
 mod notes;
 pub mod outside;
 mod pattern;
+mod phrase;
 mod report;
 mod room;
 mod session;
 mod simulated;
 mod sound;
 mod talk;
+mod trade;
 mod tui;
 mod units;
 mod verdict;

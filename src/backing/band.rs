@@ -8,7 +8,7 @@ use crate::chart::Chorus;
 use crate::units::{SampleIndex, Seconds, Tempo};
 
 /// Bars of lead-in.
-const LEAD_IN: u32 = 2;
+pub const LEAD_IN: u32 = 2;
 
 /// A band that plays a form, one chorus after another, read in blocks of any size.
 ///

@@ -27,5 +27,5 @@ mod voice;
 mod voicing;
 mod wish;
 
-pub use band::BackingBand;
+pub use band::{BackingBand, LEAD_IN};
 pub use wish::{BandWish, BassLine, CEILING, TEMPOS, TimeKeeping};

@@ -78,6 +78,22 @@ impl Chorus {
     pub fn each_beat(&self) -> impl Iterator<Item = Option<&ChordSymbol>> {
         self.changes.iter().flat_map(|change| (0..change.beats).map(|_| change.chord.as_ref()))
     }
+    /// The same form with every so many bars played twice, one after the other, as for a call and its answer. What is left at the
+    /// end is played twice too.
+    #[must_use]
+    pub fn each_twice(&self, bars: u32) -> Self {
+        let bars = bars.max(1);
+        let mut twice = Self { bars: 2 * self.bars, changes: Vec::new(), strains: Vec::new(), ..self.clone() };
+        for first in (0..self.bars).step_by(bars as usize) {
+            let (from, until) = (first * self.meter, (first + bars).min(self.bars) * self.meter);
+            for later in [from, until] {
+                let inside = self.changes.iter().filter(|change| (from..until).contains(&change.at));
+                twice.changes.extend(inside.map(|change| Change { at: change.at + later, ..change.clone() }));
+            }
+        }
+        twice.strains.extend(self.strains.iter().map(|(from, name)| (2 * (from / bars * bars), name.clone())));
+        twice
+    }
     /// The name of the strain that a bar, from 0, belongs to.
     #[must_use]
     pub fn strain(&self, bar: u32) -> Option<&str> {

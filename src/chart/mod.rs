@@ -47,3 +47,4 @@ pub use file::{check_forms, print_form};
 pub use forms::Forms;
 pub use model::{ChartBar, ChordChart, ChordShare, Passage};
 pub use named_chart::NamedChart;
+pub use numeral::Numeral;

@@ -15,7 +15,7 @@ mod review;
 
 use args::{Arguments, TypedCommand};
 use listening::{calibrate, devices, grade, hear, notes};
-use practice::{coach, demo, drill};
+use practice::{coach, demo, drill, trade};
 
 use crate::talk::output::{self, warn};
 
@@ -28,6 +28,7 @@ pub fn run() -> ExitCode {
         None => drill::room(),
         Some(TypedCommand::Drill(typed)) => drill::run(&typed),
         Some(TypedCommand::Demo(typed)) => demo::run(&typed),
+        Some(TypedCommand::Trade(typed)) => trade::run(&typed),
         Some(TypedCommand::Hear(typed)) => hear::run(&typed),
         Some(TypedCommand::Calibrate(typed)) => calibrate::run(&typed),
         Some(TypedCommand::Devices(typed)) => devices::run(&typed),

@@ -1,6 +1,7 @@
 use std::sync::Arc;
 
 use crate::cue::{Cue, CueSound};
+use crate::simulated::AnswerClock;
 use crate::sound::{Clip, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
@@ -37,6 +38,11 @@ pub trait CueOutput {
     fn output_rate(&mut self) -> Option<SampleRate>;
     /// Plays a cue as soon as possible; false when there is no loudspeaker now.
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool;
+    /// Plays a long sound in which several cues are asked, as [`play`](Self::play). Each of them is told, with its instants counted from
+    /// the first sample, to a simulated player; at a loudspeaker somebody hears them.
+    fn play_long(&mut self, first: &Cue, sound: &CueSound, _asked: &[(Cue, AnswerClock)]) -> bool {
+        self.play(first, sound)
+    }
     /// Where the newest cue lies on the clock of the answers. Given once a cue, as soon as it is known.
     fn placed(&mut self) -> Option<PlacedCue>;
     /// Stops what sounds.
@@ -71,6 +77,9 @@ impl<A: CueOutput + ?Sized> CueOutput for &mut A {
     }
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         (**self).play(cue, sound)
+    }
+    fn play_long(&mut self, first: &Cue, sound: &CueSound, asked: &[(Cue, AnswerClock)]) -> bool {
+        (**self).play_long(first, sound, asked)
     }
     fn placed(&mut self) -> Option<PlacedCue> {
         (**self).placed()

@@ -7,6 +7,7 @@ use crate::engine::player_ear::PlayerEar;
 use crate::engine::sound_history::{KEPT, SoundHistory};
 use crate::notes::{EarSettings, Frame, NoteEvent};
 use crate::room::Echo;
+use crate::simulated::AnswerClock;
 use crate::sound::{Clip, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
@@ -152,6 +153,9 @@ impl<A: CueOutput> CueOutput for Listener<A> {
     }
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         self.audio.play(cue, sound)
+    }
+    fn play_long(&mut self, first: &Cue, sound: &CueSound, asked: &[(Cue, AnswerClock)]) -> bool {
+        self.audio.play_long(first, sound, asked)
     }
     fn placed(&mut self) -> Option<PlacedCue> {
         self.audio.placed()

@@ -145,6 +145,19 @@ impl CueOutput for SimulatedAudio {
         true
     }
 
+    fn play_long(&mut self, first: &Cue, _sound: &CueSound, asked: &[(Cue, AnswerClock)]) -> bool {
+        let from = self.now() + LEAD;
+        self.placed = Some(PlacedCue { cue: first.number, from, faster: 1.0 });
+        for (cue, clock) in asked {
+            let clock =
+                AnswerClock { cue_end: from + clock.cue_end, beat_zero: clock.beat_zero.map(|beat| from + beat) };
+            let sounded = self.player.answer(cue, clock, self.rate, self.a4);
+            self.lay(clock.cue_end + sounded.from, &sounded.clip.samples);
+            self.truths.push((cue.number, sounded.truth));
+        }
+        true
+    }
+
     fn placed(&mut self) -> Option<PlacedCue> {
         self.placed.take()
     }

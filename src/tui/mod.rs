@@ -7,6 +7,7 @@ mod model;
 mod plain;
 mod summary;
 mod terminal;
+mod trading;
 mod view;
 
 use std::io;
@@ -20,6 +21,7 @@ pub use model::{Appearance, Model, PressedKey, ScreenEvent, ScreenRequest};
 pub use plain::Plain;
 pub use summary::three;
 pub use terminal::{Interrupts, Screen, columns, interrupts};
+pub use trading::{TradeFace, TradeScreen};
 pub use view::draw;
 
 /// At most 30 frames a second.

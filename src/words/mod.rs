@@ -14,6 +14,7 @@ pub mod reader;
 pub mod reason;
 pub mod sound_check;
 mod sound_fault;
+pub mod traded;
 pub mod verdict;
 pub mod wrap;
 

@@ -50,6 +50,7 @@ mod suspended;
 mod terminal;
 mod theory;
 mod three_steps;
+mod trades;
 mod truthful;
 mod typed;
 mod without_sound;

@@ -103,6 +103,23 @@ pub struct ChartSound {
     /// Where the form moves at the end of each chorus.
     #[arg(long, value_enum, default_value_t = KeyMoves::Stay)]
     pub moves: KeyMoves,
+    /// How the band plays.
+    #[command(flatten)]
+    pub parts: BandParts,
+    /// Seed of the generator; the same seed gives the same sound.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Write it here instead of playing it.
+    #[arg(long, value_name = "OUT")]
+    pub wav: Option<PathBuf>,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+}
+
+/// How a band plays.
+#[derive(Debug, Clone, Args)]
+pub struct BandParts {
     /// The bass.
     #[arg(long, value_enum, default_value_t = BassChoice::Walking)]
     pub bass: BassChoice,
@@ -115,18 +132,9 @@ pub struct ChartSound {
     /// Even eighths.
     #[arg(long)]
     pub even: bool,
-    /// The highest peak, in decibels of full scale, -60 to -12.
+    /// The band's highest peak, in decibels of full scale, -60 to -12.
     #[arg(long, value_name = "DB", allow_negative_numbers = true)]
     pub level: Option<f64>,
-    /// Seed of the generator; the same seed gives the same sound.
-    #[arg(long, default_value_t = 1)]
-    pub seed: u64,
-    /// Write it here instead of playing it.
-    #[arg(long, value_name = "OUT")]
-    pub wav: Option<PathBuf>,
-    /// Who plays.
-    #[command(flatten)]
-    pub player: Player,
 }
 
 /// Where a form moves at the end of a chorus.

@@ -4,6 +4,7 @@ pub mod charts;
 mod note_names;
 pub mod patterns;
 mod review;
+pub mod trade;
 
 pub use note_names::NamesIn;
 pub use review::{ForgetTyped, LogTyped, ReviewTyped};
@@ -14,6 +15,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::cli::args::charts::ChartCommands;
 use crate::cli::args::patterns::Patterns;
+use crate::cli::args::trade::TradeTyped;
 use crate::music::Level;
 use crate::pattern::Register;
 
@@ -40,6 +42,11 @@ pub enum TypedCommand {
     /// The same drill with a simulated player: real audio through the real pipeline, no device needed.
     #[command(after_help = "Example: earfirst demo --fast --plain --seed 7 --minutes 3")]
     Demo(Demo),
+    /// Trade fours over a form: patterns you hold, joined to a phrase, sound over a soft band; you answer over the same bars.
+    #[command(
+        after_help = "Examples: earfirst trade blues-ii-v --key Eb --bars 4\n          earfirst trade ii-v-i --moves fourths --choruses 12 --up-to 2\n          earfirst trade \"| Dm7 | G7 | Cmaj7 | % |\" --patterns broken-triad,1-2-3-5-cell-minor --show\n          earfirst trade blues --simulated --fast"
+    )]
+    Trade(TradeTyped),
     /// Sound check: level, noise, the note that is heard; says what to change.
     #[command(after_help = "Example: earfirst hear --instrument alto-sax")]
     Hear(Hear),

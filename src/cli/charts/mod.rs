@@ -1,7 +1,7 @@
 //! Commands on charts: list, show, check, sound, import, export.
 
+pub mod band;
 mod exchange;
-
 mod sound;
 
 use std::path::Path;

@@ -6,3 +6,7 @@ pub(super) mod demo;
 pub(super) mod drill;
 mod simulated_player;
 pub(super) mod sitting;
+mod stock;
+pub(super) mod trade;
+mod trade_planned;
+mod trade_shown;

@@ -2,7 +2,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
 use crate::cli::practice::sitting::Sitting;
-use crate::music::WrittenKey;
+use crate::music::{Instrument, WrittenKey};
 use crate::simulated::SimulatedPlayer;
 use crate::units::SampleRate;
 
@@ -11,7 +11,11 @@ pub(super) const RATE: SampleRate = SampleRate::DEVICE;
 
 /// The simulated player of a sitting, at home in written C.
 pub(super) fn player(sitting: &Sitting) -> SimulatedPlayer {
-    let instrument = &sitting.meant.who.page.instrument;
+    of(&sitting.meant.who.page.instrument, sitting.settings.began.seed)
+}
+
+/// The simulated player of an instrument, at home in written C.
+pub(super) fn of(instrument: &Instrument, seed: u64) -> SimulatedPlayer {
     let home = instrument.concert_key(WrittenKey::C);
-    SimulatedPlayer::developing(instrument, home, ChaCha8Rng::seed_from_u64(sitting.settings.began.seed))
+    SimulatedPlayer::developing(instrument, home, ChaCha8Rng::seed_from_u64(seed))
 }

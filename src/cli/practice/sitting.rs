@@ -160,7 +160,7 @@ pub fn after_today(path: &Path, began: &Began) -> String {
 }
 
 /// A seed that differs from sitting to sitting and can be read off the record.
-fn clock_seed(started: &str) -> u64 {
+pub fn clock_seed(started: &str) -> u64 {
     started
         .bytes()
         .fold(1_469_598_103_934_665_603, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(1_099_511_628_211))

@@ -5,10 +5,12 @@ mod in_time;
 mod over;
 mod pause;
 mod strip;
+mod trading;
 mod turn;
 mod verdict;
 
 pub(super) use pause::words_of as pause_words;
+pub(super) use trading::draw_trade;
 
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -60,9 +62,7 @@ impl Appearance {
 pub fn draw(frame: &mut Frame, model: &Model) {
     let area = frame.area();
     if area.width < LEAST.0 || area.height < LEAST.1 {
-        let words = format!("Please give this window at least {} columns and {} rows.", LEAST.0, LEAST.1);
-        frame.render_widget(Paragraph::new(words).wrap(Wrap { trim: true }), area);
-        return;
+        return too_small(frame, area);
     }
     let strip_height = if area.width >= 76 && area.height >= 23 { 4 } else { 2 };
     let note = note(model).unwrap_or_default();
@@ -98,6 +98,11 @@ pub fn draw(frame: &mut Frame, model: &Model) {
         frame.render_widget(Paragraph::new("─".repeat(usize::from(line.width))), line);
         frame.render_widget(Paragraph::new(strip::lines(&model.look, snapshot, strip_height)), strip);
     }
+}
+
+fn too_small(frame: &mut Frame, area: Rect) {
+    let words = format!("Please give this window at least {} columns and {} rows.", LEAST.0, LEAST.1);
+    frame.render_widget(Paragraph::new(words).wrap(Wrap { trim: true }), area);
 }
 
 /// Instrument and pattern at the left, the clock at the right.

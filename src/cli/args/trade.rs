@@ -1,0 +1,69 @@
+//! Arguments of `trade`, as typed.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::cli::args::Player;
+use crate::cli::args::charts::{BandParts, KeyMoves};
+
+/// `trade`.
+#[derive(Debug, Clone, Args)]
+pub struct TradeTyped {
+    /// A chart by name, typed, or in a text file.
+    pub chart: String,
+    /// So many bars are sounded and as many answered: twos or fours.
+    #[arg(long, default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=8))]
+    pub bars: u32,
+    /// Join these patterns, with commas between them, instead of those that hold.
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    pub patterns: Vec<String>,
+    /// Join the library's patterns up to this level, 1 to 5, instead of those that hold.
+    #[arg(long, value_name = "LEVEL", conflicts_with = "patterns", value_parser = clap::value_parser!(u8).range(1..=5))]
+    pub up_to: Option<u8>,
+    /// Instead of joined phrases one pattern, as it is written, on every chord of this kind: a Roman numeral such as V, II or IIm7.
+    #[arg(long, value_name = "CHORD")]
+    pub on_every: Option<String>,
+    /// The first written key (with --concert: sounding).
+    #[arg(long)]
+    pub key: Option<String>,
+    /// Quarter notes a minute, 40 to 300 (default: the form's usual tempo).
+    #[arg(long, value_name = "QUARTERS")]
+    pub tempo: Option<f64>,
+    /// How often the form is gone through; lips and voices rest through a chorus between two.
+    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u32).range(1..=60))]
+    pub choruses: u32,
+    /// Where the form moves at the end of each chorus (default: round the keys where the chart does, else nowhere).
+    #[arg(long, value_enum)]
+    pub moves: Option<KeyMoves>,
+    /// How the band plays.
+    #[command(flatten)]
+    pub parts: BandParts,
+    /// Seed of the generator; the same seed makes the same phrases again (default: another one each time).
+    #[arg(long)]
+    pub seed: Option<u64>,
+    /// Print the phrases, and sound nothing.
+    #[arg(long, conflicts_with_all = ["wav", "simulated"])]
+    pub show: bool,
+    /// Write band and phrases here instead of playing them.
+    #[arg(long, value_name = "OUT", conflicts_with = "simulated")]
+    pub wav: Option<PathBuf>,
+    /// A simulated player answers, in sound; no device is needed.
+    #[arg(long)]
+    pub simulated: bool,
+    /// Do not wait for real time.
+    #[arg(long, requires = "simulated")]
+    pub fast: bool,
+    /// Lines instead of a screen.
+    #[arg(long)]
+    pub plain: bool,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+    /// Input device, by its name in `earfirst devices`.
+    #[arg(long)]
+    pub input: Option<String>,
+    /// Output device.
+    #[arg(long)]
+    pub output: Option<String>,
+}

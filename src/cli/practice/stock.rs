@@ -1,0 +1,62 @@
+//! Which patterns are joined to phrases.
+
+use crate::cli::args::trade::TradeTyped;
+use crate::coach::{Goals, LearnerModel};
+use crate::music::ConcertKey;
+use crate::pattern::{Library, Pattern, PatternQuery};
+use crate::phrase::Stock;
+use crate::talk::failure::Failure;
+use crate::talk::library::pattern;
+use crate::words::numbers::counted;
+
+/// A pattern nearly holds that reached this share of the goal's tempo in some key.
+const NEARLY: f64 = 0.8;
+/// What is joined where nothing was played yet: the library's patterns up to this level.
+const EASY: u8 = 2;
+
+/// The patterns that are joined, and in words which.
+pub fn stock(
+    typed: &TradeTyped,
+    library: &Library,
+    learner: &LearnerModel,
+    goals: &Goals,
+) -> Result<(Stock, String), Failure> {
+    if !typed.patterns.is_empty() {
+        let named = typed.patterns.iter().map(|name| pattern(library, name.trim()));
+        let named = named.collect::<Result<Vec<Pattern>, Failure>>()?;
+        let stock = Stock::of(&named);
+        if stock.is_empty() {
+            let mend = "Name patterns over one chord, of 3 to 12 notes: earfirst patterns list --longest 12.";
+            return Err(Failure::usage("none of these patterns can be a part of a phrase", mend));
+        }
+        return Ok((stock, "the patterns you named".to_owned()));
+    }
+    let up_to = |level: u8| library.select(&PatternQuery { level: Some(1..=level), ..PatternQuery::default() });
+    if let Some(level) = typed.up_to {
+        return Ok((Stock::of(up_to(level)), format!("the library's patterns up to level {level}")));
+    }
+    let all = library.select(&PatternQuery::default());
+    let holds = |pattern: &&Pattern| {
+        ConcertKey::FIFTHS.into_iter().any(|key| {
+            let reached = learner.key_stats(&pattern.id, key).reached();
+            let near = reached.is_some_and(|tempo| tempo.0 >= NEARLY * goals.tempo.0);
+            near || learner.holds(&pattern.id, key, goals).is_some()
+        })
+    };
+    let held = Stock::of(all.iter().copied().filter(holds));
+    if held.len() >= 2 {
+        let told = format!("{} of yours that hold or nearly", counted(held.len(), "pattern"));
+        return Ok((held, told));
+    }
+    let played = |pattern: &&Pattern| {
+        ConcertKey::FIFTHS.into_iter().any(|key| learner.key_stats(&pattern.id, key).answers_today() > 0)
+    };
+    let mut today: Vec<&Pattern> = all.iter().copied().filter(played).collect();
+    today.sort_by_key(|pattern| pattern.level);
+    today.retain(|pattern| !Stock::of([*pattern]).is_empty());
+    today.truncate(2);
+    if today.len() == 2 {
+        return Ok((Stock::of(today), "the two easiest patterns you played today".to_owned()));
+    }
+    Ok((Stock::of(up_to(EASY)), "the library's easy patterns, for none of yours holds yet".to_owned()))
+}

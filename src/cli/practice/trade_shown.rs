@@ -1,0 +1,156 @@
+//! A trade as it is shown: on a screen, or on plain lines.
+
+use std::io::{self, IsTerminal};
+
+use crate::cli::practice::trade_planned::PlannedTrade;
+use crate::music::Mode;
+use crate::talk::failure::Failure;
+use crate::talk::output::{reaches, say};
+use crate::trade::{Exchange, JudgedExchange, TradeMoment, TradeRound};
+use crate::tui::{TradeFace, TradeScreen};
+use crate::words::numbers::{count, counted};
+use crate::words::traded;
+
+/// What shows a trade that runs.
+pub(super) struct TradeShown<'p> {
+    planned: &'p PlannedTrade,
+    screen: Option<TradeScreen>,
+    face: TradeFace,
+    /// What is told when the screen is gone.
+    told: Vec<String>,
+    failed: Option<Failure>,
+}
+
+impl<'p> TradeShown<'p> {
+    /// The screen on a terminal, unless plain lines are asked for.
+    pub(super) fn begin(planned: &'p PlannedTrade, plain: bool) -> Result<Self, Failure> {
+        let on_screen = !plain && io::stdout().is_terminal();
+        let opened = on_screen.then(|| TradeScreen::open(planned.who.appearance())).transpose();
+        let screen = opened.map_err(|error| Failure::device(error, "Try --plain."))?;
+        let title = format!("{} · quarter = {:.0}", planned.form.name, planned.plan.tempo.0);
+        let face = TradeFace { title, ..TradeFace::default() };
+        Ok(Self { planned, screen, face, told: Vec::new(), failed: None })
+    }
+
+    /// Shows what has come; says whether somebody is there and wants to go on.
+    pub(super) fn goes_on(&mut self, moment: Option<TradeMoment>) -> bool {
+        let done = match (&moment, self.screen.is_some()) {
+            (Some(moment), false) => lines(self.planned, moment)
+                .map_or(Ok(true), |lines| lines.into_iter().try_fold(true, |read, line| Ok(reaches(line)? && read))),
+            (None, false) => Ok(true),
+            (_, true) => self.draw(moment.as_ref()).map_err(|error| Failure::device(error, "Try --plain.")),
+        };
+        done.unwrap_or_else(|failure| {
+            self.failed = Some(failure);
+            false
+        })
+    }
+
+    /// Gives the terminal back and tells what was answered.
+    pub(super) fn end(self) -> Result<(), Failure> {
+        drop(self.screen);
+        self.told.into_iter().try_for_each(say)?;
+        self.failed.map_or(Ok(()), Err)
+    }
+
+    fn draw(&mut self, moment: Option<&TradeMoment>) -> io::Result<bool> {
+        if let Some(moment) = moment {
+            self.enter(moment);
+        }
+        let Some(screen) = &mut self.screen else { return Ok(true) };
+        screen.show(self.face.clone())?;
+        Ok(!screen.asks_to_end()?)
+    }
+
+    /// What a moment changes on the screen.
+    fn enter(&mut self, moment: &TradeMoment) {
+        let planned = self.planned;
+        match moment {
+            TradeMoment::LeadIn => {
+                (self.face.word, self.face.next) = ("two bars of lead-in", named(planned, 0, 0).unwrap_or_default());
+            }
+            TradeMoment::Chord(round, place) => self.chord(*round, *place),
+            TradeMoment::Judged(_, answers) => {
+                self.face.told = answers.iter().map(|answer| traded::short(answer, &planned.who.page)).collect();
+                self.told.extend(lines(planned, moment).unwrap_or_default());
+            }
+            TradeMoment::Silent | TradeMoment::End => self.told.extend(lines(planned, moment).unwrap_or_default()),
+            TradeMoment::Sounds(..) | TradeMoment::Answer(..) | TradeMoment::Rest(_) => {}
+        }
+    }
+
+    /// A chord begins.
+    fn chord(&mut self, round: usize, place: usize) {
+        let (planned, face) = (self.planned, &mut self.face);
+        let plan = &planned.plan;
+        let (Some(form), Some(asked)) = (plan.forms.get(round), plan.rounds.get(round)) else { return };
+        let Some(change) = form.changes.get(place) else { return };
+        let (bar, again) = plan.bar(form, change.at);
+        let traded = asked.exchanges.iter().any(|it| (it.first_bar..it.first_bar + it.bars).contains(&bar));
+        face.word = match (traded, again) {
+            (false, _) => "rest",
+            (true, false) => "listen",
+            (true, true) => "play",
+        };
+        face.place = format!("{} · bar {} of {}", title(planned, round), bar + 1, form.bars / 2);
+        face.now = named(planned, round, place).unwrap_or_default();
+        let later = (place + 1..form.changes.len()).find_map(|later| {
+            named(planned, round, later).filter(|chord| form.changes[later].chord != change.chord && !chord.is_empty())
+        });
+        face.next = later.or_else(|| named(planned, round + 1, 0)).unwrap_or_default();
+    }
+}
+
+/// The name on the page of a chord that the band plays.
+fn named(planned: &PlannedTrade, round: usize, place: usize) -> Option<String> {
+    let key = planned.plan.rounds.get(round)?;
+    let change = planned.plan.forms.get(round)?.changes.get(place)?;
+    let chord = change.place.as_ref().map(|place| traded::chord(place, key.key, mode(key), &planned.who.page));
+    Some(chord.unwrap_or_else(|| "N.C.".to_owned()))
+}
+
+const fn mode(round: &TradeRound) -> Mode {
+    if round.minor { Mode::Minor } else { Mode::Major }
+}
+
+/// What is said of a moment on plain lines; `None` where nothing is.
+fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
+    let exchange = |round: usize, place: usize| planned.plan.rounds.get(round)?.exchanges.get(place);
+    Some(match moment {
+        TradeMoment::LeadIn | TradeMoment::Chord(..) => return None,
+        TradeMoment::Sounds(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "listen")],
+        TradeMoment::Answer(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "play")],
+        TradeMoment::Rest(round) => vec![format!("{}: rest, the band plays on alone", title(planned, *round))],
+        TradeMoment::Judged(round, answers) => {
+            let told = answers.iter().flat_map(|answer| traded::answered(answer, &planned.who.page));
+            let title = format!("\n{}", title(planned, *round));
+            std::iter::once(title).chain(told).chain([tally(answers), String::new()]).collect()
+        }
+        TradeMoment::Silent => vec!["Nothing was played through a whole chorus, so the band stops.".to_owned()],
+        TradeMoment::End => vec![format!("{} is over.", planned.form.name)],
+    })
+}
+
+/// "chorus 2 in Eb".
+fn title(planned: &PlannedTrade, round: usize) -> String {
+    let key = planned.plan.rounds.get(round).map(|it| planned.who.page.key(it.key, mode(it)));
+    key.map_or_else(String::new, |key| format!("chorus {} in {key}", round + 1))
+}
+
+fn tally(answers: &[JudgedExchange]) -> String {
+    let right = answers.iter().filter(|answer| answer.verdict.whole()).count();
+    format!("  {} of {} all right", count(right), counted(answers.len(), "phrase"))
+}
+
+/// The bars that come, their chords on the page, and what to do: never the notes.
+fn due(planned: &PlannedTrade, round: usize, exchange: &Exchange, what: &str) -> String {
+    let page = &planned.who.page;
+    let chords = |bar: u32| {
+        let form = planned.plan.forms.get(round)?;
+        let inside = form.changes.iter().enumerate();
+        let inside = inside.filter(|(_, change)| planned.plan.bar(form, change.at) == (bar, false));
+        Some(inside.filter_map(|(place, _)| named(planned, round, place)).collect::<Vec<_>>().join(" "))
+    };
+    let bars: Vec<String> = (exchange.first_bar..exchange.first_bar + exchange.bars).filter_map(chords).collect();
+    format!("{what:7} | {} |   {}", bars.join(" | "), traded::bars(exchange, page))
+}

@@ -1,0 +1,112 @@
+use crate::chart::Numeral;
+use crate::music::{Degree, Range};
+use crate::pattern::{Line, PatternId};
+use crate::phrase::figure::{Figure, PieceEntry};
+
+/// Two or three patterns, joined, over some bars of a form; or patterns that stand alone there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Phrase {
+    /// The patterns in order.
+    pub pieces: Vec<JoinedPiece>,
+    /// All notes, even, in quarters from the first bar line. Letters count from the tonic of the form.
+    pub line: Line,
+    /// What its last note is in its chord, and that chord; `None` where patterns stand alone on their chords.
+    pub landing: Option<(Degree, Numeral)>,
+    /// The last note is no pattern's: it is where the last pattern leads.
+    pub landing_apart: bool,
+}
+
+impl Phrase {
+    /// The first note after each seam, by its place in the line: at one by a note in common the note after that, and the landing where
+    /// it stands apart.
+    #[must_use]
+    pub fn seam_notes(&self) -> Vec<usize> {
+        let joined = self.pieces.iter().filter_map(|piece| match piece.seam? {
+            Seam::Shared => Some(piece.first + 1),
+            Seam::HalfStep | Seam::Step => Some(piece.first),
+        });
+        let apart = self.landing_apart.then(|| self.line.notes.len().saturating_sub(1));
+        joined.chain(apart).collect()
+    }
+}
+
+/// One pattern in a phrase.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JoinedPiece {
+    /// Which pattern.
+    pub pattern: PatternId,
+    /// Its plain name.
+    pub name: String,
+    /// The chord it is over.
+    pub chord: Numeral,
+    /// Its first note, by its place in the line.
+    pub first: usize,
+    /// Its last note.
+    pub last: usize,
+    /// How its rhythm differs.
+    pub figure: Figure,
+    /// How it follows.
+    pub entry: PieceEntry,
+    /// How it is joined to the piece before; `None` for the first and for one that stands alone.
+    pub seam: Option<Seam>,
+}
+
+/// How two patterns are joined.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Seam {
+    /// By a half step.
+    HalfStep,
+    /// By a whole step.
+    Step,
+    /// One note ends the first and begins the second.
+    Shared,
+}
+
+impl Seam {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::HalfStep => "by a half step",
+            Self::Step => "by a whole step",
+            Self::Shared => "by a note in common",
+        }
+    }
+}
+
+/// Why no phrase could be made.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NoPhrase {
+    /// No chord is played there.
+    #[error("no chord stands in these bars")]
+    Silent,
+    /// None of the patterns is for these chords.
+    #[error("none of the patterns fits {chord}")]
+    NoPattern {
+        /// The first of the chords.
+        chord: Numeral,
+    },
+    /// Those that fit the chords do not lie in the range.
+    #[error("none of the patterns that fit {chord} lies inside the range, which spans {} half steps", range.span().0)]
+    OutOfRange {
+        /// The first of the chords.
+        chord: Numeral,
+        /// The range.
+        range: Range,
+    },
+    /// The chord that was named is not there.
+    #[error("no chord of this chart is {asked}")]
+    NoSuchChord {
+        /// What was named.
+        asked: Numeral,
+    },
+    /// None of the patterns for that chord ends before its bars do.
+    #[error("none of the patterns for {chord} fits into these bars and the range")]
+    NoRoom {
+        /// The chord.
+        chord: Numeral,
+    },
+    /// None of those goes on into another by step.
+    #[error("none of the patterns that fit these chords goes on into another by step")]
+    NoSeam,
+}

@@ -1,0 +1,246 @@
+use std::collections::VecDeque;
+
+use crate::chart::Numeral;
+use crate::music::{ChordQuality, Concert, Degree, Range};
+use crate::pattern::{ExpectedNote, Line, PatternId, Ticks};
+use crate::phrase::figure::{EIGHTH, Figure, PieceEntry};
+use crate::phrase::ground::{Footing, Ground, Harmony};
+use crate::phrase::laying::{Draft, LaidNote, Manner, beginning, fits_its_place};
+use crate::phrase::made::{NoPhrase, Phrase};
+use crate::phrase::stock::{Stock, StockPattern};
+
+/// No phrase comes again within so many.
+pub const APART: usize = 40;
+/// Draws of a whole phrase before there is none.
+const DRAWS: usize = 600;
+/// Patterns that are tried for one place.
+const TRIES: usize = 30;
+/// How often a line by half steps is passed by where there is something else: it fits everywhere, and would be everywhere.
+const PASSED_BY: f64 = 0.6;
+/// A landing may be held so long, in eighths.
+const HELD: [i64; 4] = [4, 6, 3, 2];
+/// A phrase lands no sooner than after this share of its bars.
+const SOONEST: f64 = 0.4;
+
+/// Draws phrases.
+pub struct PhraseMaker {
+    stock: Stock,
+    /// The stock has nothing else than lines by half steps; else no two of them follow each other.
+    all_by_half_steps: bool,
+    /// The latest phrases, in whatever key.
+    before: VecDeque<u64>,
+}
+
+impl PhraseMaker {
+    /// One that has drawn nothing yet.
+    #[must_use]
+    pub fn new(stock: Stock) -> Self {
+        let all_by_half_steps = stock.0.iter().all(StockPattern::fits_any);
+        Self { stock, all_by_half_steps, before: VecDeque::new() }
+    }
+
+    fn fits_any(&self, id: &PatternId) -> bool {
+        self.stock.0.iter().any(|pattern| pattern.id == *id && pattern.fits_any())
+    }
+
+    /// A phrase over these bars, inside `range`. `draw` gives numbers from 0 up to 1. It is like none of the latest
+    /// [`APART`], unless the patterns are too few for that.
+    ///
+    /// # Errors
+    /// Why there is none.
+    pub fn phrase(&mut self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Result<Phrase, NoPhrase> {
+        let mut again = None;
+        for _ in 0..DRAWS {
+            let Some(phrase) = self.once(ground, range, draw) else { continue };
+            let likeness = likeness(&phrase);
+            if !self.before.contains(&likeness) {
+                self.remember(likeness);
+                return Ok(phrase);
+            }
+            again.get_or_insert((likeness, phrase));
+        }
+        let (likeness, phrase) = again.ok_or_else(|| self.why_none(ground, range))?;
+        self.remember(likeness);
+        Ok(phrase)
+    }
+
+    /// One of the patterns on every chord of this kind in these bars, as it is written. A numeral without a quality, such as V, means
+    /// every chord on that root.
+    ///
+    /// # Errors
+    /// No such chord, or no pattern for it that has room.
+    pub fn on_every(
+        &self,
+        kind: &Numeral,
+        ground: &Ground,
+        range: Range,
+        draw: &mut dyn FnMut() -> f64,
+    ) -> Result<Phrase, NoPhrase> {
+        let any = kind.quality == ChordQuality::default();
+        let meant = |chord: &Numeral| chord.root == kind.root && (any || chord.quality == kind.quality);
+        let mut draft = Draft::default();
+        let mut before = None;
+        let mut found = None;
+        for stay in &ground.stays {
+            let here = stay.harmony.as_ref();
+            let goes_on = before.replace(here.map(|harmony| &harmony.numeral)) == Some(here.map(|it| &it.numeral));
+            let Some(harmony) = here.filter(|harmony| !goes_on && meant(&harmony.numeral)) else { continue };
+            found = Some(harmony);
+            let fitting: Vec<_> = self.stock.0.iter().filter(|pattern| pattern.fits(harmony)).collect();
+            let first = (draw() * fitting.len() as f64) as usize;
+            let mut turns = fitting.iter().cycle().skip(first).take(fitting.len());
+            if let Some(longer) = turns.find_map(|pattern| draft.exactly(pattern, stay.from, ground, range)) {
+                draft = longer;
+            }
+        }
+        let Some(harmony) = found else { return Err(NoPhrase::NoSuchChord { asked: kind.clone() }) };
+        let chord = harmony.numeral.clone();
+        match draft.pieces.is_empty() {
+            false => Ok(made(draft, ground, None, false)),
+            true if self.stock.0.iter().any(|pattern| pattern.fits(harmony)) => Err(NoPhrase::NoRoom { chord }),
+            true => Err(NoPhrase::NoPattern { chord }),
+        }
+    }
+
+    fn remember(&mut self, likeness: u64) {
+        if self.before.len() >= APART {
+            self.before.pop_front();
+        }
+        self.before.push_back(likeness);
+    }
+
+    /// One draw; `None` where it leads nowhere.
+    fn once(&self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Phrase> {
+        let mut draft = Draft::default();
+        let long = ground.length.0 > 10 * Ticks::QUARTER;
+        let pieces = if draw() < if long { 0.7 } else { 0.25 } { 3 } else { 2 };
+        for _ in 0..pieces {
+            draft = self.longer(&draft, ground, range, draw)?;
+        }
+        landed(draft, ground, range, draw)
+    }
+
+    /// The draft with another piece.
+    fn longer(&self, draft: &Draft, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Draft> {
+        let pick = |draw: &mut dyn FnMut() -> f64, count: usize| ((draw() * count as f64) as usize).min(count - 1);
+        let count = self.stock.0.len();
+        if count == 0 {
+            return None;
+        }
+        let plain = draw() < 0.5;
+        for _ in 0..TRIES {
+            let pattern = &self.stock.0[pick(draw, count)];
+            let before = draft.pieces.last().map(|piece| &piece.pattern);
+            let half_steps = before.is_some_and(|before| self.fits_any(before)) && pattern.fits_any();
+            let again = count > 1 && draft.pieces.iter().any(|piece| piece.pattern == pattern.id);
+            let seldom = pattern.fits_any() && draw() < PASSED_BY;
+            if again || (!self.all_by_half_steps && (half_steps || seldom)) {
+                continue;
+            }
+            let shared = !draft.notes.is_empty() && draw() < 0.25;
+            let entry =
+                if shared { PieceEntry::AtOnce } else { PieceEntry::DRAWN[pick(draw, PieceEntry::DRAWN.len())] };
+            let figure = if plain { Figure::Plain } else { Figure::ALL[pick(draw, Figure::ALL.len())] };
+            let manner = Manner { entry, figure, shared };
+            if let Some(longer) = draft.with(pattern, manner, ground, range, &mut |count| pick(draw, count)) {
+                return Some(longer);
+            }
+        }
+        None
+    }
+
+    /// Why nothing could be drawn.
+    fn why_none(&self, ground: &Ground, range: Range) -> NoPhrase {
+        let chords: Vec<&Harmony> = ground.stays.iter().filter_map(|stay: &Footing| stay.harmony.as_ref()).collect();
+        let Some(first) = chords.first() else { return NoPhrase::Silent };
+        let fitting = |harmony: &&&Harmony| self.stock.0.iter().any(|pattern| pattern.fits(harmony));
+        let Some(fits) = chords.iter().find(fitting) else {
+            return NoPhrase::NoPattern { chord: first.numeral.clone() };
+        };
+        let spans = self.stock.0.iter().filter(|pattern| pattern.fits(fits)).map(|pattern| {
+            let heights = pattern.notes.iter().map(|note| note.degree.half_steps);
+            heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0)
+        });
+        // An octave more than its span holds every pattern in every key.
+        if spans.min().is_none_or(|span| span + 11 > range.span().0) {
+            return NoPhrase::OutOfRange { chord: fits.numeral.clone(), range };
+        }
+        NoPhrase::NoSeam
+    }
+}
+
+/// The phrase that a draft is once it has landed: its last note is held, or it goes a step further.
+fn landed(mut draft: Draft, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Phrase> {
+    let last = *draft.notes.last()?;
+    let on_grid = last.at.0 % EIGHTH == 0;
+    let own = on_grid && beginning(ground, last.at).and_then(|harmony| harmony.landing(last.midi)).is_some();
+    let apart = !own || draw() < 0.3;
+    let note = if apart { beyond(&draft, last, ground, range, draw)? } else { held(last, ground, draw)? };
+    if apart {
+        draft.notes.push(note);
+    } else {
+        draft.notes.pop();
+        draft.notes.push(note);
+    }
+    let soonest = ground.length.0 as f64 * SOONEST;
+    let harmony = beginning(ground, note.at)?;
+    let landing = harmony.landing(note.midi).map(named_as_tension)?;
+    let home = harmony.numeral.clone();
+    (note.at.0 as f64 >= soonest).then(|| made(draft, ground, Some((landing, home)), apart))
+}
+
+/// The phrase that a draft is.
+fn made(draft: Draft, ground: &Ground, landing: Option<(Degree, Numeral)>, landing_apart: bool) -> Phrase {
+    let notes = draft.notes.iter().map(|note| ExpectedNote {
+        pitch: Concert(note.midi),
+        at: note.at.beats(),
+        length: note.length.beats(),
+        named: Some(note.letters),
+    });
+    let line = Line { notes: notes.collect(), length: ground.length.beats() };
+    Phrase { pieces: draft.pieces, line, landing, landing_apart }
+}
+
+/// A note a step from the last, where the next may begin, on which the phrase lands.
+fn beyond(
+    draft: &Draft,
+    last: LaidNote,
+    ground: &Ground,
+    range: Range,
+    draw: &mut dyn FnMut() -> f64,
+) -> Option<LaidNote> {
+    let at = PieceEntry::AtOnce.begins(draft.free, draft.free)?;
+    let harmony = beginning(ground, at)?;
+    let mut steps = [-1, 1, -2, 2];
+    steps.rotate_left((draw() * 4.0) as usize % 4);
+    let lands = |midi: &i32| range.contains(Concert(*midi)) && harmony.landing(*midi).is_some();
+    let midi = steps.into_iter().map(|step| last.midi + step).find(lands)?;
+    let letters = harmony.letters(harmony.landing(midi)?);
+    held(LaidNote { midi, at, length: Ticks(0), letters }, ground, draw)
+}
+
+/// The last note, held for a beat or more.
+fn held(note: LaidNote, ground: &Ground, draw: &mut dyn FnMut() -> f64) -> Option<LaidNote> {
+    let first = (draw() * HELD.len() as f64) as usize % HELD.len();
+    let lengths = HELD.iter().cycle().skip(first).take(HELD.len()).chain(&[2]);
+    let longer = lengths.map(|eighths| LaidNote { length: Ticks(eighths * EIGHTH), ..note });
+    longer.filter(|held| held.length >= note.length).find(|held| fits_its_place(held, ground.length, ground))
+}
+
+/// A number that differs where the notes differ, whatever the key (FNV-1a, 64 bits).
+fn likeness(phrase: &Phrase) -> u64 {
+    let first = phrase.line.notes.first().map_or(0, |note| note.pitch.0);
+    let mut hash = 0xcbf2_9ce4_8422_2325u64;
+    for note in &phrase.line.notes {
+        let (at, length) = (Ticks::nearest(note.at), Ticks::nearest(note.length));
+        for part in [i64::from(note.pitch.0 - first), at.0, length.0] {
+            hash = (hash ^ part.cast_unsigned()).wrapping_mul(0x0100_0000_01b3);
+        }
+    }
+    hash
+}
+
+/// A second is called a ninth.
+fn named_as_tension(degree: Degree) -> Degree {
+    if degree.letters == 1 { degree.octaves_up(1) } else { degree }
+}

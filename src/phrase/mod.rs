@@ -1,0 +1,34 @@
+//! Joined phrases: two or three patterns over the chords of a form, joined by rule and landing on a tone of the chord.
+//!
+//! bars of a [`Chorus`](crate::chart::Chorus) -> what fits each chord there ([`Ground`]) and the patterns that a player may be
+//! asked to join ([`Stock`]) -> pieces laid one after another (`laying`) -> [`Phrase`] ([`PhraseMaker`]). The generator is an
+//! argument: the same ground, stock and draws give the same phrase.
+//!
+//! # Rules (common practice of harmony and of improvised lines, except where another is named)
+//! - A piece is a whole pattern over the chord it begins on, or an eighth before that chord; one by half steps fits any.
+//! - A seam: the last note goes to a tone of the next chord by a half or whole step; or one note ends a pattern and begins the
+//!   next.
+//! - Whatever sounds on a strong beat, and whatever runs on into another chord, is a tone of the chord or a tension a whole
+//!   step over one, as the key has it: 9, with a minor third 11, with a major third or a suspended fourth 13.
+//! - The last note is 3, 5, 7 or 9 of its chord and is held for a beat or more: 9 only where the scale has a major ninth there,
+//!   and no 3 where the third is suspended.
+//! - The scale on a chord: its tones, and for every other letter the note of the key; on a root outside the key the scale of
+//!   first choice.
+//! - The rhythm of a piece is its own, or drawn from a set (`figure`).
+//! - No phrase comes again within forty.
+
+mod figure;
+mod ground;
+mod laying;
+mod made;
+mod maker;
+#[cfg(test)]
+mod rule_tests;
+mod stock;
+
+pub use ground::Ground;
+pub use made::{NoPhrase, Phrase};
+#[cfg(test)]
+pub(crate) use maker::APART;
+pub use maker::PhraseMaker;
+pub use stock::Stock;

@@ -1,0 +1,115 @@
+//! An answer over a form with a fault planted at a seam. Sources: the planted facts.
+
+use crate::chart::Forms;
+use crate::music::{ConcertKey, Intonation, Level, PitchClass, instrument};
+use crate::notes::HeardNote;
+use crate::pattern::{Library, PatternQuery};
+use crate::phrase::{PhraseMaker, Stock};
+use crate::trade::{Exchange, JudgedExchange, Trade, TradeWish};
+use crate::units::{Beats, Decibels, Midi, Seconds, Tempo};
+
+/// Numbers evenly spread over 0 to 1 (Knuth's MMIX constants).
+fn draws(seed: u64) -> impl FnMut() -> f64 {
+    let mut state = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
+    move || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1u64 << 53) as f64
+    }
+}
+
+fn traded(form: &str, rests: bool, choruses: u32) -> Trade {
+    let form = Forms::builtin().find(form).unwrap_or_else(|no| panic!("{no}"));
+    let wish = TradeWish {
+        form,
+        keys: &[ConcertKey(PitchClass::new(0)), ConcertKey(PitchClass::new(4))],
+        bars: 4,
+        on_every: None,
+        choruses,
+        tempo: Tempo(120.0),
+        swing: true,
+        range: instrument("trumpet").unwrap_or_else(|no| panic!("{no}")).range(Level::Working),
+        rests,
+    };
+    let mut maker = PhraseMaker::new(Stock::of(Library::builtin().select(&PatternQuery::default())));
+    Trade::plan(&wish, &mut maker, &mut draws(5)).unwrap_or_else(|none| panic!("{none}"))
+}
+
+fn at(beat: Beats) -> Seconds {
+    Tempo(120.0).lasting(beat)
+}
+
+/// The phrase as asked, in its bars, with every note from `seam` on later by `by`.
+fn played(exchange: &Exchange, seam: usize, by: f64) -> Vec<HeardNote> {
+    let notes = exchange.cue.line.notes.iter().enumerate();
+    let one = |(n, note): (usize, &crate::pattern::ExpectedNote)| {
+        let onset = at(exchange.answered + note.at) + Seconds(if n >= seam { by } else { 0.0 });
+        HeardNote {
+            number: n as u32,
+            onset,
+            release: onset + at(note.length) * 0.85,
+            pitch: Midi(f64::from(note.pitch.0)),
+            spread: None,
+            loudness: Decibels(-20.0),
+            confidence: 0.95,
+            announced: onset + Seconds(0.05),
+            announced_pitch: Midi(f64::from(note.pitch.0)),
+        }
+    };
+    notes.map(one).collect()
+}
+
+fn judged(exchange: &Exchange, heard: &[HeardNote]) -> JudgedExchange {
+    JudgedExchange::of(exchange, heard, &at, Some(Seconds(0.0)), Intonation::Unscored)
+}
+
+#[test]
+fn what_is_played_as_asked_has_every_seam_in_time_and_lands() {
+    for exchange in traded("blues-ii-v", false, 2).exchanges() {
+        let answer = judged(exchange, &played(exchange, 0, 0.0));
+        assert!(answer.verdict.whole() && answer.landed, "{:?}", answer.verdict);
+        assert!(!answer.seams.is_empty());
+        assert!(answer.seams.iter().all(|seam| seam.right && !seam.stands_out), "{:?}", answer.seams);
+    }
+}
+
+#[test]
+fn a_wait_or_a_rush_at_a_seam_is_told_with_its_size() {
+    let mut told = 0;
+    let trade = traded("rhythm-changes", false, 2);
+    for exchange in trade.exchanges() {
+        for by in [0.12, -0.1] {
+            let first = exchange.phrase.seam_notes()[0];
+            let answer = judged(exchange, &played(exchange, first, by));
+            let seam = answer.seams.iter().find(|seam| seam.note == first).expect("a seam");
+            let near = seam.gap.is_some_and(|gap| (gap.0 - by).abs() < 0.06);
+            told += usize::from(seam.stands_out && near && answer.seams.iter().filter(|it| it.stands_out).count() == 1);
+        }
+    }
+    let all = 2 * trade.exchanges().count();
+    assert!(told * 10 >= all * 8, "{told} of {all}");
+}
+
+#[test]
+fn notes_of_the_bars_before_belong_to_no_answer() {
+    let trade = traded("blues", false, 1);
+    let mut exchanges = trade.exchanges();
+    let (first, second) = (exchanges.next().expect("one"), exchanges.next().expect("two"));
+    let mut heard = played(first, 0, 0.0);
+    heard.extend(played(second, 0, 0.0));
+    assert_eq!(judged(first, &heard).heard.len(), first.cue.line.notes.len());
+    assert_eq!(judged(second, &heard).heard.len(), second.cue.line.notes.len());
+}
+
+#[test]
+fn lips_and_voices_rest_through_a_chorus_between_two_and_the_form_stays_whole() {
+    let trade = traded("blues", true, 2);
+    let asked: Vec<usize> = trade.rounds.iter().map(|round| round.exchanges.len()).collect();
+    assert_eq!(asked, [3, 0, 3]);
+    assert_eq!(trade.forms.iter().map(|form| form.bars).collect::<Vec<_>>(), [24; 3]);
+    // Two bars of lead-in, then 24 bars a chorus: by definition of the form.
+    assert_eq!(trade.ends(), Beats(8.0 + 3.0 * 96.0));
+    // The first four bars are those of the basic blues, twice (common practice).
+    let names: Vec<String> =
+        trade.forms[0].each_beat().map(|chord| chord.map_or_else(String::new, ToString::to_string)).collect();
+    assert!(names[..32].iter().all(|name| name == "C7") && names[32..40].iter().all(|name| name == "F7"), "{names:?}");
+}

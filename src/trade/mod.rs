@@ -1,0 +1,18 @@
+//! Trading over a form: a phrase is sounded over some bars, the player answers over the same bars played once more, and so on
+//! through the form and through the keys without a stop.
+//!
+//! form and keys -> which phrase where, in beats ([`Trade`]) -> one sound of band and phrases ([`sound`]); beside it what is heard
+//! -> what is due, chorus by chorus ([`Trader`]) -> [`JudgedExchange`], each pattern, seam and landing. No generator and no clock of
+//! its own: both are arguments.
+
+mod judged;
+#[cfg(test)]
+mod judged_tests;
+mod plan;
+mod sounded;
+mod trader;
+
+pub use judged::{JudgedExchange, SeamVerdict};
+pub use plan::{Exchange, Trade, TradeRound, TradeWish};
+pub use sounded::sound;
+pub use trader::{TradeMoment, Trader};

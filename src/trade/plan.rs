@@ -1,0 +1,190 @@
+use crate::backing::LEAD_IN;
+use crate::chart::{Chorus, NamedChart, Numeral};
+use crate::cue::{Cue, Form, Timing};
+use crate::music::{ConcertKey, Mode, Range, Spelling};
+use crate::pattern::{Meter, PatternId, Register, swing_at};
+use crate::phrase::{Ground, NoPhrase, Phrase, PhraseMaker};
+use crate::units::{Beats, Tempo};
+
+/// How a form is traded.
+#[derive(Debug, Clone, Copy)]
+pub struct TradeWish<'a> {
+    /// The form.
+    pub form: &'a NamedChart,
+    /// The keys of one chorus after another, round and round; one at least.
+    pub keys: &'a [ConcertKey],
+    /// So many bars are sounded, and as many answered.
+    pub bars: u32,
+    /// One pattern on every chord of this kind instead of joined phrases.
+    pub on_every: Option<&'a Numeral>,
+    /// How often the form is played through with phrases.
+    pub choruses: u32,
+    /// Quarter notes a minute.
+    pub tempo: Tempo,
+    /// Whether eighths swing.
+    pub swing: bool,
+    /// Where phrases lie.
+    pub range: Range,
+    /// Between choruses with phrases the band plays one alone: lips and voices tire.
+    pub rests: bool,
+}
+
+/// Which phrase is sounded and answered where. Beats count from the first of the lead-in.
+#[derive(Debug, Clone)]
+pub struct Trade {
+    /// One chorus after another.
+    pub rounds: Vec<TradeRound>,
+    /// What the band plays in each of them.
+    pub forms: Vec<Chorus>,
+    /// Quarter notes a minute.
+    pub tempo: Tempo,
+    /// So many bars are sounded, and as many answered.
+    pub bars: u32,
+}
+
+/// Once through the form.
+#[derive(Debug, Clone)]
+pub struct TradeRound {
+    /// In this key.
+    pub key: ConcertKey,
+    /// Whether that is a minor key.
+    pub minor: bool,
+    /// What is asked in it; empty where the player rests.
+    pub exchanges: Vec<Exchange>,
+    /// Its first beat.
+    pub begins: Beats,
+    /// The beat after its last.
+    pub ends: Beats,
+}
+
+/// A phrase that is sounded, and the bars in which it is answered.
+#[derive(Debug, Clone)]
+pub struct Exchange {
+    /// The phrase.
+    pub phrase: Phrase,
+    /// The same as it is asked: swung where the form swings.
+    pub cue: Cue,
+    /// The first bar of the form that it is over, from 0.
+    pub first_bar: u32,
+    /// How many bars.
+    pub bars: u32,
+    /// The beat on which its bars begin when it is sounded.
+    pub sounded: Beats,
+    /// The beat on which its bars begin once more.
+    pub answered: Beats,
+    /// The beat after those.
+    pub ends: Beats,
+}
+
+impl Trade {
+    /// Draws the phrases. Bars over which none can be joined go by without one.
+    ///
+    /// # Errors
+    /// No phrase at all can be joined: why the first cannot.
+    pub fn plan(
+        wish: &TradeWish<'_>,
+        maker: &mut PhraseMaker,
+        draw: &mut dyn FnMut() -> f64,
+    ) -> Result<Self, NoPhrase> {
+        let minor = wish.form.chart.is_minor();
+        let mut trade = Self { rounds: Vec::new(), forms: Vec::new(), tempo: wish.tempo, bars: wish.bars.max(1) };
+        let mut refused = None;
+        let mut number = 0;
+        let mut begins = Beats(f64::from(LEAD_IN * wish.form.chart.meter()));
+        for key in wish.keys.iter().cycle().take(wish.choruses as usize) {
+            let once = wish.form.chart.in_key(wish.form.chart.tonality(key.0, false).tonic).chorus();
+            let twice = once.each_twice(wish.bars);
+            if wish.rests && number > 0 {
+                begins = trade.enter(*key, minor, Vec::new(), &twice, begins);
+            }
+            let mut exchanges = Vec::new();
+            for first in (0..once.bars).step_by(wish.bars.max(1) as usize) {
+                let ground = Ground::new(&once, first, wish.bars, minor);
+                let phrase = match wish.on_every {
+                    Some(kind) => maker.on_every(kind, &ground, wish.range, draw),
+                    None => maker.phrase(&ground, wish.range, draw),
+                };
+                match phrase {
+                    Ok(phrase) => {
+                        number += 1;
+                        exchanges.push(exchange(wish, &once, (number, first), begins, *key, phrase));
+                    }
+                    Err(none) => refused = refused.or(Some(none)),
+                }
+            }
+            begins = trade.enter(*key, minor, exchanges, &twice, begins);
+        }
+        match refused {
+            Some(none) if number == 0 => Err(none),
+            _ => Ok(trade),
+        }
+    }
+    /// Adds a chorus; gives the beat after it.
+    fn enter(
+        &mut self,
+        key: ConcertKey,
+        minor: bool,
+        exchanges: Vec<Exchange>,
+        twice: &Chorus,
+        begins: Beats,
+    ) -> Beats {
+        let ends = begins + Beats(f64::from(twice.beats()));
+        self.rounds.push(TradeRound { key, minor, exchanges, begins, ends });
+        self.forms.push(twice.clone());
+        ends
+    }
+    /// The beat after the last chorus.
+    #[must_use]
+    pub fn ends(&self) -> Beats {
+        self.rounds.last().map_or(Beats(0.0), |round| round.ends)
+    }
+    /// The bar of the form, from 0, on a beat of one of the `forms`, and whether that is its second time.
+    #[must_use]
+    pub fn bar(&self, form: &Chorus, beat: u32) -> (u32, bool) {
+        let bar = beat / form.meter;
+        let first = bar / (2 * self.bars) * self.bars;
+        let bars = self.bars.min((form.bars / 2).saturating_sub(first)).max(1);
+        let inside = bar - 2 * first;
+        (first + inside % bars, inside >= bars)
+    }
+    /// Everything that is asked, in order.
+    pub fn exchanges(&self) -> impl Iterator<Item = &Exchange> {
+        self.rounds.iter().flat_map(|round| &round.exchanges)
+    }
+}
+
+/// A phrase over the bars from `first` on of a chorus that begins on the beat `begins`.
+fn exchange(
+    wish: &TradeWish<'_>,
+    once: &Chorus,
+    (number, first): (u32, u32),
+    begins: Beats,
+    key: ConcertKey,
+    phrase: Phrase,
+) -> Exchange {
+    let bars = wish.bars.min(once.bars - first);
+    let beats = |bars: u32| Beats(f64::from(bars * once.meter));
+    let sounded = begins + beats(2 * first);
+    let names: Vec<&str> = phrase.pieces.iter().map(|piece| piece.name.as_str()).collect();
+    let ids: Vec<&str> = phrase.pieces.iter().map(|piece| piece.pattern.0.as_str()).collect();
+    let line = if wish.swing { phrase.line.swung(swing_at(wish.tempo), Beats(0.0)) } else { phrase.line.clone() };
+    let mode = if wish.form.chart.is_minor() { Mode::Minor } else { Mode::Major };
+    let cue = Cue {
+        number,
+        pattern: PatternId(ids.join("+")),
+        title: names.join(" + "),
+        key,
+        spelling: Spelling { mode, chromatic: true },
+        register: Register::Middle,
+        form: Form::Pattern,
+        timing: Timing::InTempo,
+        tempo: wish.tempo,
+        meter: if once.meter == 3 { Meter::ThreeFour } else { Meter::FourFour },
+        line,
+        chord: Vec::new(),
+        click: false,
+        repeat: false,
+    };
+    let answered = sounded + beats(bars);
+    Exchange { phrase, cue, first_bar: first, bars, sounded, answered, ends: answered + beats(bars) }
+}

@@ -1,0 +1,134 @@
+use std::collections::VecDeque;
+
+use crate::music::Intonation;
+use crate::notes::{HeardNote, NoteEvent};
+use crate::trade::judged::JudgedExchange;
+use crate::trade::plan::Trade;
+use crate::units::{Beats, Seconds};
+
+/// So long after a chorus its last note is known.
+const KNOWN: Seconds = Seconds(0.5);
+
+/// Follows a trade while it sounds: says what is due, and judges each chorus when it is over.
+pub struct Trader<'t> {
+    trade: &'t Trade,
+    /// The instant of the first beat of the lead-in, and seconds from there to each beat.
+    from: Seconds,
+    /// Pace of the output's clock over that of what is heard.
+    faster: f64,
+    delay: Option<Seconds>,
+    intonation: Intonation,
+    heard: Vec<HeardNote>,
+    /// What is to come, with its instant.
+    due: VecDeque<(Seconds, Due)>,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Due {
+    LeadIn,
+    Chord(usize, usize),
+    Sounds(usize, usize),
+    Answer(usize, usize),
+    Rest(usize),
+    Judge(usize),
+    End,
+}
+
+/// Something that has come.
+#[derive(Debug)]
+pub enum TradeMoment {
+    /// The lead-in begins.
+    LeadIn,
+    /// This change (chorus, place among what the band plays in it) begins to sound.
+    Chord(usize, usize),
+    /// The phrase of this exchange (chorus, place in it) begins to sound.
+    Sounds(usize, usize),
+    /// Its bars come once more: the player answers.
+    Answer(usize, usize),
+    /// A chorus without phrases begins.
+    Rest(usize),
+    /// A chorus is over: its answers.
+    Judged(usize, Vec<JudgedExchange>),
+    /// Nothing was played through a whole chorus.
+    Silent,
+    /// All is over.
+    End,
+}
+
+impl<'t> Trader<'t> {
+    /// A trade whose first sample lies at `from` on the clock of what is heard; the output goes `faster` times as fast.
+    #[must_use]
+    pub fn new(trade: &'t Trade, from: Seconds, faster: f64, delay: Option<Seconds>, intonation: Intonation) -> Self {
+        let mut trader = Self { trade, from, faster, delay, intonation, heard: Vec::new(), due: VecDeque::new() };
+        let mut due = Vec::new();
+        due.push((from, Due::LeadIn));
+        for (n, round) in trade.rounds.iter().enumerate() {
+            let changes = trade.forms.get(n).into_iter().flat_map(|form| form.changes.iter().enumerate());
+            due.extend(
+                changes.map(|(place, change)| {
+                    (trader.at(round.begins + Beats(f64::from(change.at))), Due::Chord(n, place))
+                }),
+            );
+            if round.exchanges.is_empty() {
+                due.push((trader.at(round.begins), Due::Rest(n)));
+                continue;
+            }
+            for (place, exchange) in round.exchanges.iter().enumerate() {
+                due.push((trader.at(exchange.sounded), Due::Sounds(n, place)));
+                due.push((trader.at(exchange.answered), Due::Answer(n, place)));
+            }
+            let known = trader.at(round.ends + Beats(1.0)) + KNOWN + delay.unwrap_or(Seconds(0.0));
+            due.push((known, Due::Judge(n)));
+        }
+        due.push((trader.at(trade.ends() + Beats(1.0)) + KNOWN * 2.0, Due::End));
+        due.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+        trader.due = due.into();
+        trader
+    }
+
+    /// The instant of a beat.
+    fn at(&self, beat: Beats) -> Seconds {
+        self.from + self.trade.tempo.lasting(beat) / self.faster
+    }
+
+    /// Takes in what the ear tells.
+    pub fn hear(&mut self, told: &NoteEvent) {
+        let note = *told.note();
+        match self.heard.iter_mut().rev().find(|held| held.number == note.number) {
+            Some(held) => *held = note,
+            None => self.heard.push(note),
+        }
+    }
+
+    /// What came up to `now`, in order.
+    pub fn now(&mut self, now: Seconds) -> Vec<TradeMoment> {
+        let mut come = Vec::new();
+        while let Some((_, due)) = self.due.front().filter(|(at, _)| at.0 <= now.0).copied() {
+            self.due.pop_front();
+            match due {
+                Due::LeadIn => come.push(TradeMoment::LeadIn),
+                Due::Chord(round, place) => come.push(TradeMoment::Chord(round, place)),
+                Due::Sounds(round, place) => come.push(TradeMoment::Sounds(round, place)),
+                Due::Answer(round, place) => come.push(TradeMoment::Answer(round, place)),
+                Due::Rest(round) => come.push(TradeMoment::Rest(round)),
+                Due::Judge(round) => come.extend(self.judged(round)),
+                Due::End => come.push(TradeMoment::End),
+            }
+        }
+        come
+    }
+
+    fn judged(&mut self, round: usize) -> Vec<TradeMoment> {
+        let Some(played) = self.trade.rounds.get(round) else { return Vec::new() };
+        let at = |beat: Beats| self.at(beat);
+        let judged = |exchange| JudgedExchange::of(exchange, &self.heard, &at, self.delay, self.intonation);
+        let answers: Vec<JudgedExchange> = played.exchanges.iter().map(judged).collect();
+        let silent = answers.iter().all(|answer| answer.heard.is_empty());
+        let begun = self.at(played.ends);
+        // What belongs to the next chorus stays.
+        self.heard.retain(|note| note.onset.0 >= begun.0);
+        let mut come = vec![TradeMoment::Judged(round, answers)];
+        come.extend(silent.then_some(TradeMoment::Silent));
+        come
+    }
+}

@@ -1,0 +1,70 @@
+use std::io;
+use std::time::Duration;
+
+use crate::drill::Command;
+use crate::tui::model::{Appearance, PressedKey, ScreenEvent};
+use crate::tui::terminal::Screen;
+use crate::tui::view;
+
+/// What stands on the screen while a form is traded: where one is and what comes, never a note.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct TradeFace {
+    /// The form and its tempo.
+    pub title: String,
+    /// The chorus, its key, and the bar.
+    pub place: String,
+    /// What to do.
+    pub word: &'static str,
+    /// The chord that sounds.
+    pub now: String,
+    /// The chord that comes.
+    pub next: String,
+    /// What is told of the chorus before, a paragraph an answer.
+    pub told: Vec<String>,
+}
+
+/// The terminal while a form is traded; given back when dropped.
+pub struct TradeScreen {
+    screen: Screen,
+    look: Appearance,
+    face: TradeFace,
+}
+
+impl TradeScreen {
+    /// Takes the terminal over.
+    ///
+    /// # Errors
+    /// When standard output is no terminal or will not be put into raw mode.
+    pub fn open(look: Appearance) -> io::Result<Self> {
+        Ok(Self { screen: Screen::open()?, look, face: TradeFace::default() })
+    }
+    /// Shows something new.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub fn show(&mut self, face: TradeFace) -> io::Result<()> {
+        if face != self.face {
+            self.face = face;
+            self.draw()?;
+        }
+        Ok(())
+    }
+    /// Whether somebody wants to end; a window of another size is drawn anew.
+    ///
+    /// # Errors
+    /// When the terminal is gone.
+    pub fn asks_to_end(&mut self) -> io::Result<bool> {
+        match self.screen.next(Duration::ZERO) {
+            Some(ScreenEvent::Quit | ScreenEvent::Key(PressedKey::Asks(Command::End))) => return Ok(true),
+            Some(ScreenEvent::Key(PressedKey::Suspend)) => self.screen.suspend()?,
+            Some(ScreenEvent::Resized) => {}
+            _ => return Ok(false),
+        }
+        self.draw()?;
+        Ok(false)
+    }
+    fn draw(&mut self) -> io::Result<()> {
+        let Self { screen, look, face } = self;
+        screen.terminal.draw(|frame| view::draw_trade(frame, look, face)).map(drop)
+    }
+}

@@ -1,0 +1,156 @@
+//! A phrase over a form, and what came of it, in words and on two rows of names.
+
+use crate::chart::Numeral;
+use crate::music::{ConcertKey, Mode};
+use crate::trade::{Exchange, JudgedExchange, SeamVerdict};
+use crate::verdict::NoteLabel;
+use crate::words::numbers::{capital, count};
+use crate::words::reader::Reader;
+use crate::words::wrap::wrapped;
+use crate::words::{Page, verdict};
+
+/// Columns of a line.
+const COLUMNS: usize = 76;
+/// Notes on one row.
+const ROW: usize = 14;
+
+/// A chord of a form in a sounding key, as it stands on the page.
+#[must_use]
+pub fn chord(place: &Numeral, key: ConcertKey, mode: Mode, page: &Page) -> String {
+    let chord = place.on(page.tonality(key, mode).tonic);
+    let bass = chord.bass.map_or_else(String::new, |bass| format!("/{}", page.name(bass)));
+    format!("{}{}{bass}", page.name(chord.root), chord.quality)
+}
+
+fn within(place: &Numeral, exchange: &Exchange, page: &Page) -> String {
+    chord(place, exchange.cue.key, exchange.cue.spelling.mode, page)
+}
+
+/// Which bars of the form, and in which key: "bars 5 to 8 in Eb".
+#[must_use]
+pub fn bars(exchange: &Exchange, page: &Page) -> String {
+    let (first, last) = (exchange.first_bar + 1, exchange.first_bar + exchange.bars);
+    let mode = exchange.cue.spelling.mode;
+    let minor = if mode == Mode::Minor { " minor" } else { "" };
+    let key = page.key(exchange.cue.key, mode);
+    match last - first {
+        0 => format!("bar {first} in {key}{minor}"),
+        1 => format!("bars {first} and {last} in {key}{minor}"),
+        _ => format!("bars {first} to {last} in {key}{minor}"),
+    }
+}
+
+/// What a phrase is made of: its patterns, the chords they are over, how they are joined and where it lands.
+#[must_use]
+pub fn made_of(exchange: &Exchange, page: &Page) -> String {
+    let phrase = &exchange.phrase;
+    let mut told = String::new();
+    for piece in &phrase.pieces {
+        match piece.seam {
+            Some(seam) => told += &format!(", {} into ", seam.words()),
+            None if told.is_empty() => {}
+            None => told += ", then ",
+        }
+        told += &format!("{} over {}", piece.name, within(&piece.chord, exchange, page));
+        if let Some(how) = piece.figure.words() {
+            told += &format!(" ({how})");
+        }
+    }
+    match &phrase.landing {
+        Some((degree, home)) => told + &format!("; it lands on {degree} of {}", within(home, exchange, page)),
+        None => told,
+    }
+}
+
+/// The phrase as names, its seams marked, and as it was played where that is known.
+fn rows(exchange: &Exchange, page: &Page, judged: Option<&JudgedExchange>) -> Vec<String> {
+    let (cue, seams) = (&exchange.cue, exchange.phrase.seam_notes());
+    let asked = |n: usize| page.asked(&cue.line.notes[n], cue.key, cue.spelling);
+    let played = |n: usize, judged: &JudgedExchange| match judged.verdict.expected.get(n).map(|note| note.label) {
+        Some(NoteLabel::Right | NoteLabel::Merged) => asked(n),
+        Some(NoteLabel::Octave(_)) => format!("{}'", asked(n)),
+        Some(NoteLabel::Wrong(by)) => format!("*{}", page.note(cue.line.notes[n].pitch + by, cue.key, cue.spelling)),
+        Some(NoteLabel::Missed) | None => "-".to_owned(),
+    };
+    let row = |title: &str, from: usize, until: usize, name: &dyn Fn(usize) -> String| {
+        let cells = (from..until).map(|n| format!("{}{:4}", if seams.contains(&n) { "| " } else { "  " }, name(n)));
+        format!("    {title:7}{}", cells.collect::<String>()).trim_end().to_owned()
+    };
+    let mut rows = Vec::new();
+    let all = cue.line.notes.len();
+    for from in (0..all).step_by(ROW - 3) {
+        let until = (from + ROW - 3).min(all);
+        rows.push(row(if from == 0 { "asked" } else { "" }, from, until, &asked));
+        if let Some(judged) = judged.filter(|judged| judged.verdict.related) {
+            rows.push(row(if from == 0 { "played" } else { "" }, from, until, &|n| played(n, judged)));
+        }
+    }
+    rows
+}
+
+/// A phrase before it is played, for whoever wants to read it.
+#[must_use]
+pub fn shown(exchange: &Exchange, page: &Page) -> Vec<String> {
+    let mut lines = wrapped(&format!("{}: {}.", bars(exchange, page), made_of(exchange, page)), COLUMNS, "  ", "    ");
+    lines.extend(rows(exchange, page, None));
+    lines
+}
+
+/// An answer: the phrase as asked and as played with its seams marked, a sentence about the notes and one about seams and
+/// landing.
+#[must_use]
+pub fn answered(judged: &JudgedExchange, page: &Page) -> Vec<String> {
+    let exchange = &judged.exchange;
+    let mut lines = wrapped(&format!("{}: {}.", bars(exchange, page), made_of(exchange, page)), COLUMNS, "  ", "    ");
+    lines.extend(rows(exchange, page, Some(judged)));
+    lines.extend(wrapped(&sentences(judged, page), COLUMNS, "    ", "    "));
+    lines
+}
+
+/// The same in a line: the bars and what is said of them.
+#[must_use]
+pub fn short(judged: &JudgedExchange, page: &Page) -> String {
+    format!("{}: {}", bars(&judged.exchange, page), sentences(judged, page))
+}
+
+fn sentences(judged: &JudgedExchange, page: &Page) -> String {
+    let reader = Reader::of(page, &judged.exchange.cue, judged.asked.delay.is_some());
+    let notes = verdict::sentence(&judged.verdict, &judged.asked, &reader, &[]);
+    match seams(judged, page) {
+        Some(seams) => format!("{notes} {seams}"),
+        None => notes,
+    }
+}
+
+/// What leads into a note after a seam: a pattern, or the landing.
+fn into(judged: &JudgedExchange, place: usize) -> String {
+    let pieces = &judged.exchange.phrase.pieces;
+    pieces.get(place + 1).map_or_else(|| "the landing".to_owned(), |piece| piece.name.clone())
+}
+
+/// A sentence about the seams and the landing; `None` where what was played is not the phrase.
+fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
+    if !judged.verdict.related {
+        return None;
+    }
+    let gap = |seam: &SeamVerdict| seam.gap.map_or(0.0, |gap| gap.ms());
+    let numbered = || judged.seams.iter().enumerate();
+    let out = numbered().filter(|(_, seam)| seam.stands_out);
+    let worst = out.max_by(|a, b| gap(a.1).abs().total_cmp(&gap(b.1).abs()));
+    let exchange = &judged.exchange;
+    let (degree, home) = exchange.phrase.landing.as_ref()?;
+    let landing = format!("{degree} of {}", within(home, exchange, page));
+    let told = match (worst, numbered().find(|(_, seam)| !seam.right)) {
+        (Some((place, seam)), _) if gap(seam) > 0.0 => {
+            format!("into {} you came {:.0} ms late", into(judged, place), gap(seam))
+        }
+        (Some((place, seam)), _) => format!("into {} you rushed by {:.0} ms", into(judged, place), -gap(seam)),
+        (None, Some((place, _))) => format!("the seam into {} was not right", into(judged, place)),
+        (None, None) if judged.landed && judged.seams.len() == 1 => {
+            format!("the seam was in time, the landing {landing}")
+        }
+        (None, None) if judged.landed => format!("{} seams in time, the landing {landing}", count(judged.seams.len())),
+        (None, None) => format!("the landing, {landing}, was not right"),
+    };
+    Some(capital(&told) + ".")
+}

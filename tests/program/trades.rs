@@ -1,0 +1,58 @@
+//! `trade`: phrases over a form, shown, written, and answered by the simulated player through the same ear.
+
+use crate::desk::Desk;
+
+#[test]
+fn a_seed_shows_the_same_phrases_again_with_their_patterns_seams_and_landing() {
+    let desk = Desk::new("trade-shown");
+    let shown = desk.done("trade ii-v-i --key C --concert --instrument flute --up-to 3 --seed 5 --show");
+    for told in ["ii-V-I", "bars 1 to 4 in C", "over Dm7", "it lands on", "asked", "seed 5"] {
+        assert!(shown.contains(told), "{told} in {shown}");
+    }
+    assert!(shown.contains("| "), "a seam is marked: {shown}");
+    assert_eq!(desk.done("trade ii-v-i --key C --concert --instrument flute --up-to 3 --seed 5 --show"), shown);
+    assert_ne!(desk.done("trade ii-v-i --key C --concert --instrument flute --up-to 3 --seed 6 --show"), shown);
+}
+
+#[test]
+fn what_cannot_be_traded_says_how_to_mend_it() {
+    let desk = Desk::new("trade-refused");
+    for (line, told) in [
+        ("trade no-such-form --show", "earfirst charts list"),
+        ("trade blues --patterns no-such-pattern --show", "earfirst patterns list"),
+        ("trade blues --patterns 1-2-3-5-cell-minor --show", "--up-to 3"),
+        ("trade blues --patterns ii-v-i-1-2-3-5-on-each --show", "3 to 12 notes"),
+        ("trade blues --on-every bII7 --show", "earfirst charts show"),
+        ("trade blues --on-every H --show", "bVII7"),
+        ("trade blues --tempo 20 --show", "40 to 300"),
+        ("trade blues --choruses 60 --tempo 60 --show", "fewer --choruses"),
+    ] {
+        let (code, said) = desk.run(line);
+        assert!(code == 2 && said.contains(told), "{line}: {said}");
+    }
+}
+
+#[test]
+fn band_and_phrases_are_written_and_every_four_bars_come_twice() {
+    let desk = Desk::new("trade-written");
+    let told =
+        desk.done("trade blues --key C --concert --instrument piano --tempo 240 --choruses 1 --seed 2 --wav out.wav");
+    // Two bars of lead-in, twenty-four of the form, one of the end: 108 beats of a quarter of a second.
+    assert!(told.contains("27.0 s") && told.contains("three phrases"), "{told}");
+}
+
+#[test]
+fn the_simulated_player_is_heard_and_judged_seam_by_seam() {
+    let desk = Desk::new("trade-simulated");
+    let told =
+        desk.done("trade blues --instrument flute --tempo 140 --choruses 1 --seed 3 --up-to 2 --simulated --fast");
+    for word in ["listen", "play", "chorus 1 in C", "asked", "played", "of three phrases all right", "is over"] {
+        assert!(told.contains(word), "{word} in {told}");
+    }
+    // Before the answer stand bars and chords alone.
+    let before: Vec<&str> = told.lines().take_while(|line| !line.starts_with("chorus")).collect();
+    assert!(before.iter().all(|line| !line.contains("asked")), "{before:?}");
+    let lips =
+        desk.done("trade blues --instrument trumpet --tempo 240 --choruses 2 --seed 3 --up-to 2 --simulated --fast");
+    assert!(lips.contains("rest, the band plays on alone"), "{lips}");
+}
