@@ -23,6 +23,7 @@ mod engine;
 mod exchange;
 mod files;
 mod learn;
+mod midi;
 mod music;
 mod notes;
 pub mod outside;

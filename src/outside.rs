@@ -19,7 +19,7 @@ pub mod cue {
 /// Of the room `devices`.
 pub mod devices {
     pub use crate::devices::{
-        DeviceChoice, DeviceFault, DeviceRequest, Devices, MonotonicClock, Order, OrderSender, PlayId, Side,
+        DeviceChoice, DeviceFault, DeviceRequest, Devices, MonotonicClock, Order, OrderSender, PlayId, PortEvent, Side,
         StreamCounters, StreamLiveness, calibrate, capture, error_callback, errors, input_callback, output_callback,
         playback,
     };
@@ -33,8 +33,8 @@ pub mod drill {
 /// Of the room `engine`.
 pub mod engine {
     pub use crate::engine::{
-        AudioSource, CueOutput, DrillLoop, Listener, NoteSource, Out, PlacedCue, PlayerEar, SimulatedAudio, rendering,
-        unattended,
+        AudioSource, CueOutput, DrillLoop, KeySource, Listener, MidiEar, MidiPlayer, NoteSource, Out, PlacedCue,
+        PlayerEar, SimulatedAudio, judge_again, rendering, unattended,
     };
 }
 /// Of the room `exchange`.
@@ -54,6 +54,10 @@ pub mod files {
 /// Of the room `learn`.
 pub mod learn {
     pub use crate::learn::{InferredRoot, LearnError, LineDraft, Pulse, infer_root, played};
+}
+/// Of the room `midi`.
+pub mod midi {
+    pub use crate::midi::{LineChoice, MessageReader};
 }
 /// Of the room `music`.
 pub mod music {

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use rtrb::{Consumer, Producer, RingBuffer};
 
+use super::midi_error::MidiError;
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Error reports that can wait to be freed: those of an underrun come by the thousand, within some milliseconds.
@@ -88,6 +89,9 @@ pub enum DeviceError {
     /// The device gave no sign in time.
     #[error("the {0} does not answer; unplug it and plug it in again, or choose another device")]
     Silent(Side),
+    /// The instrument that answers over a cable.
+    #[error(transparent)]
+    Midi(#[from] MidiError),
 }
 
 fn flag(side: Side) -> &'static str {

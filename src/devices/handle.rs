@@ -190,13 +190,13 @@ impl Devices {
     /// Plays a clip from output frame `frame` on, as [`Devices::play`].
     pub fn play_from(&mut self, clip: &Arc<Clip>, frame: Option<u64>) -> Option<PlayId> {
         self.poll();
+        let xruns = self.xruns_on(Side::Input);
         let feeder = self.feeder.as_mut().filter(|feeder| feeder.about().rate == clip.rate)?;
         self.plays += 1;
         let id = PlayId(self.plays);
         if let Some((_, monitor)) = &mut self.checks {
             monitor.played(id, clip);
         }
-        let xruns = self.readers.back().map_or(0, |reader| reader.counters().totals().xruns);
         self.ordered.insert(id, xruns);
         while self.ordered.len() > REMEMBERED {
             self.ordered.pop_first();
@@ -224,11 +224,11 @@ impl Devices {
     /// clocks are lined up, and for good when the loudspeaker was lost meanwhile.
     pub fn sounding(&mut self, id: PlayId) -> Option<ClipTiming> {
         self.poll();
-        let (reader, feeder) = (self.readers.back()?, self.feeder.as_ref()?);
+        let feeder = self.feeder.as_ref()?;
         let place = feeder.place(id)?;
-        let from = reader.at(feeder.began(place)?)?;
+        let from = self.on_input(feeder.began(place)?)?;
         let until = self.input_time((place.first + place.frames as u64) as f64)?;
-        let xrun = feeder.had_xrun(place) || self.ordered.get(&id) != Some(&reader.counters().totals().xruns);
+        let xrun = feeder.had_xrun(place) || self.ordered.get(&id) != Some(&self.xruns_on(Side::Input));
         let rate = feeder.about().rate;
         let pace = if xrun || place.frames == 0 { rate.per_second() } else { place.frames as f64 / (until - from).0 };
         Some(ClipTiming { from, until, pace, xrun })
@@ -246,13 +246,24 @@ impl Devices {
     /// The instant on the input clock at which an output frame passes, by the clock lines.
     #[must_use]
     pub fn input_time(&self, output_frame: f64) -> Option<Seconds> {
-        self.readers.back()?.at(self.feeder.as_ref()?.time_of(output_frame)?)
+        self.on_input(self.feeder.as_ref()?.time_of(output_frame)?)
+    }
+
+    /// An instant of the monotonic clock on the input clock; where no microphone was asked for, the two are one.
+    fn on_input(&self, at: Seconds) -> Option<Seconds> {
+        if self.wanted[Side::Input as usize] { self.readers.back()?.at(at) } else { Some(at) }
+    }
+
+    /// The clock that all streams share.
+    #[must_use]
+    pub fn clock(&self) -> MonotonicClock {
+        self.clock
     }
 
     /// The instant on the input clock of this very moment; runs ahead of what was read by the time it takes to arrive.
     #[must_use]
     pub fn now(&self) -> Option<Seconds> {
-        self.readers.back()?.at(self.clock.now())
+        self.on_input(self.clock.now())
     }
 
     /// What is open, and what is known of it.

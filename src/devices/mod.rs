@@ -1,4 +1,4 @@
-//! Microphone and loudspeaker.
+//! Microphone and loudspeaker, and the ports of MIDI instruments ([`MidiPort`]).
 //!
 //! Flow: [`Devices::open`] starts a thread that owns host, devices and streams, for opening and dropping can block. Callbacks
 //! convert, write into a ring and publish their frame count with the time; they never allocate, free, lock, log or wait. The
@@ -18,6 +18,11 @@ mod input_checks;
 mod input_reader;
 mod list;
 mod microphone_probe;
+mod midi_error;
+mod midi_ports;
+#[cfg(test)]
+mod midi_ports_tests;
+mod midi_system;
 mod monitor;
 mod open_stream;
 mod output_feeder;
@@ -35,6 +40,7 @@ pub use device_error::{DeviceError, Side, error_callback, errors};
 pub use handle::Devices;
 pub use input_checks::DeviceFault;
 pub use list::list;
+pub use midi_ports::{MidiPort, PortEvent, midi_instruments};
 pub use open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
 pub use playback::{Order, OrderSender, PlayId, output_callback, playback};
 pub use stderr_redirect::{StderrRedirect, put_back_on_panic};

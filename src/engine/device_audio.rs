@@ -4,8 +4,8 @@ use std::time::{Duration, Instant};
 
 use crate::cue::{Cue, CueSound};
 use crate::devices::{
-    self, CalibrationError, DeviceError, DeviceFault, DeviceRequest, Devices, MeasuredDelay, PlayId, Side,
-    StderrRedirect, StreamInfo,
+    self, CalibrationError, DeviceError, DeviceFault, DeviceRequest, Devices, MeasuredDelay, MonotonicClock, PlayId,
+    Side, StderrRedirect, StreamInfo,
 };
 use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
 use crate::sound::{Clip, SoundBlock};
@@ -56,6 +56,12 @@ impl DeviceAudio {
     #[must_use]
     pub fn about(&self, side: Side) -> Option<&StreamInfo> {
         self.devices.about(side)
+    }
+
+    /// The clock that all devices share; that of the input where no microphone was asked for.
+    #[must_use]
+    pub fn clock(&self) -> MonotonicClock {
+        self.devices.clock()
     }
 
     /// The rate of the microphone; that of most devices while none is open.

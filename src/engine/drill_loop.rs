@@ -6,6 +6,7 @@ use crate::cue::{Cue, CueSound, Rendering};
 use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, Snapshot};
 use crate::engine::answer_sound::AnswerSound;
 use crate::engine::note_source::Rig;
+use crate::engine::sounded_notes::sounded_notes;
 use crate::notes::NoteEvent;
 use crate::session::Event;
 use crate::sound::Clip;
@@ -85,6 +86,10 @@ impl<'a> DrillLoop<'a> {
             match self.rig.listen(&mut |note| heard.push(*note)) {
                 Some(now) => self.hear(&heard, now),
                 None => self.rig.wait(),
+            }
+            if let Some(command) = self.rig.asked() {
+                let effects = self.drill.step(Input::Command(command));
+                self.act(effects);
             }
         }
         self.drill
@@ -187,12 +192,13 @@ impl<'a> DrillLoop<'a> {
 
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
-            (Event::Answered(answer), Some(cue_end)) if !answer.heard.is_empty() => {
+            (Event::Answered(notes), Some(cue_end)) if !notes.heard.is_empty() => {
                 self.answered.clear();
-                let sound = |clip: &mut Clip| self.rig.sound_between(cue_end - BEFORE, answer.at, clip);
+                let sound = |clip: &mut Clip| self.rig.sound_between(cue_end - BEFORE, notes.at, clip);
                 let answer = self.answers.next(sound);
                 // Another cue may sound before the player asks to hear this one again.
-                self.answered = self.last_cue.iter().cloned().chain(answer.clone()).collect();
+                let sounded = || sounded_notes(&notes.heard, self.a4).map(Arc::new);
+                self.answered = self.last_cue.iter().cloned().chain(answer.clone().or_else(sounded)).collect();
                 answer
             }
             _ => None,

@@ -2,6 +2,7 @@ use crate::music::Instrument;
 use crate::notes::{self, EarSettings, HeardNote};
 use crate::session::Session;
 use crate::sound::Clip;
+use crate::units::Seconds;
 use crate::verdict::{self, NoteLabel, Verdict};
 
 /// A cue whose stored sound gives another verdict now.
@@ -18,7 +19,7 @@ pub struct Differs {
 /// What came of judging a sitting again.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Again {
-    /// Answers whose sound was judged again.
+    /// Answers whose sound or notes were judged again.
     pub judged: usize,
     /// Answers that had a verdict but have no sound, or not all of it.
     pub soundless: usize,
@@ -27,7 +28,7 @@ pub struct Again {
 }
 
 /// Judges the stored sound of a sitting again, by the same ear and the same judge, and says where labels differ. `sound` is
-/// asked for the answers in their order.
+/// asked for the answers in their order. What a MIDI instrument said has no sound, and is judged again as it was said.
 #[must_use]
 pub fn judge_again(
     session: &Session,
@@ -40,17 +41,15 @@ pub fn judge_again(
         let (Some(answer), Some(judgement)) = (&turn.answer, &turn.judgement) else { continue };
         // The cut ends where the answer was taken to be over, so one that was cut off cannot be placed.
         let whole = |place: (u64, u64)| sound(place).filter(|cut| cut.samples.len() as u64 == place.1);
-        let Some(cut) = answer.sound.and_then(whole) else {
-            again.soundless += 1;
-            continue;
+        let heard = match answer.sound.and_then(whole) {
+            Some(cut) => heard_again(&cut, answer.at, settings),
+            None if session.began.by_midi => answer.heard.clone(),
+            None => {
+                again.soundless += 1;
+                continue;
+            }
         };
         again.judged += 1;
-        let settings = EarSettings { rate: cut.rate, ..*settings };
-        let zero = answer.at - cut.length();
-        let heard: Vec<HeardNote> = notes::hear_clip(&settings, &cut)
-            .into_iter()
-            .map(|note| HeardNote { onset: note.onset + zero, release: note.release + zero, ..note })
-            .collect();
         let usual = verdict::Usual::Unknown;
         let Some(asked) = turn.held_against(&session.began, instrument.intonation, usual) else { continue };
         let now = verdict::judge(&asked, &heard);
@@ -60,6 +59,14 @@ pub fn judge_again(
         }
     }
     again
+}
+
+/// The notes of a cut that ended at an instant.
+fn heard_again(cut: &Clip, end: Seconds, settings: &EarSettings) -> Vec<HeardNote> {
+    let settings = EarSettings { rate: cut.rate, ..*settings };
+    let zero = end - cut.length();
+    let placed = |note: HeardNote| HeardNote { onset: note.onset + zero, release: note.release + zero, ..note };
+    notes::hear_clip(&settings, cut).into_iter().map(placed).collect()
 }
 
 fn labels(verdict: &Verdict) -> Vec<NoteLabel> {

@@ -3,6 +3,8 @@ use std::time::Duration;
 
 use crate::engine::audio::AudioSource;
 use crate::engine::listener::Listener;
+use crate::engine::midi_ear::{KeySource, MidiEar};
+use crate::engine::note_source::NoteSource;
 use crate::music::Concert;
 use crate::notes::{AnswerEnd, AnswerSoFar, HELD_NOTE, HeardNote, NoteEvent, Silence};
 use crate::units::{Seconds, Tempo};
@@ -34,33 +36,43 @@ pub struct LineHeard {
     pub trouble: Option<SoundFault>,
 }
 
-impl<A: AudioSource> Listener<A> {
+/// What can be listened to outside a drill: sound through the ear, or a MIDI instrument.
+pub trait Hearing {
+    /// Forgets what came so far.
+    fn begin_afresh(&mut self);
+    /// Adds what became known of the notes since it was last asked.
+    fn gather(&mut self, notes: &mut Vec<NoteEvent>);
+    /// Nothing more is listened to: adds what that makes known.
+    fn close(&mut self, notes: &mut Vec<NoteEvent>);
+    /// The instant up to which everything is known.
+    fn reached(&self) -> Seconds;
+    /// What is wrong now.
+    fn wrong(&mut self) -> Option<SoundFault>;
+
     /// Hears afresh until `enough` says so (told the instant and what became known since it was last asked), the player stops,
     /// or nothing comes any more. Gives what is wrong then.
-    pub fn hear_until(
+    fn hear_until(
         &mut self,
         beside: &mut Beside<'_>,
         enough: &mut dyn FnMut(Seconds, &[NoteEvent]) -> bool,
     ) -> Option<SoundFault> {
-        self.start_over();
+        self.begin_afresh();
         let (mut notes, mut wrong) = (Vec::new(), None);
         loop {
             notes.clear();
-            while let Some(block) = self.hear() {
-                notes.extend_from_slice(block.notes);
-            }
+            self.gather(&mut notes);
             let stopped = (beside.stopped)();
             if stopped {
-                notes.extend_from_slice(self.finish());
+                self.close(&mut notes);
             }
-            let now_wrong = self.audio().trouble().filter(|trouble| trouble.stops());
+            let now_wrong = self.wrong().filter(|trouble| trouble.stops());
             let before = std::mem::replace(&mut wrong, now_wrong);
             // It may be muted, or shut until somebody plays: time goes on, so it is told and waited for.
             let waits = wrong.is_none_or(|trouble| trouble == SoundFault::Zeros);
             if let Some(wrong) = wrong.filter(|_| waits && wrong != before) {
                 (beside.trouble)(wrong);
             }
-            if enough(self.now(), &notes) || stopped || !waits {
+            if enough(self.reached(), &notes) || stopped || !waits {
                 return wrong;
             }
             thread::sleep(PAUSE);
@@ -68,14 +80,15 @@ impl<A: AudioSource> Listener<A> {
     }
 
     /// One line, until two seconds of silence; `begun` is told how many notes have begun whenever something became known.
-    pub fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
-        let end = AnswerEnd::unasked(Seconds(0.0), SILENCE, FIRST_NOTE);
+    fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
+        let mut end = None;
         let mut line = LineSoFar::default();
         let trouble = self.hear_until(beside, &mut |now, notes| {
             notes.iter().for_each(|note| line.hear(note));
             if !notes.is_empty() {
                 begun(line.begun);
             }
+            let end = end.get_or_insert_with(|| AnswerEnd::unasked(now, SILENCE, FIRST_NOTE));
             matches!(end.at(now, line.so_far()), Silence::Ended | Silence::Never)
         });
         LineHeard { notes: line.notes, trouble }
@@ -83,17 +96,55 @@ impl<A: AudioSource> Listener<A> {
 
     /// A note held for a second, another than `before`; `None` where none came within 30 seconds or the player stopped, with
     /// what is wrong then.
-    pub fn hear_held_note(
+    fn hear_held_note(
         &mut self,
         beside: &mut Beside<'_>,
         before: Option<Concert>,
     ) -> (Option<Concert>, Option<SoundFault>) {
-        let (mut held, mut found) = (HeldNote::default(), None);
+        let (mut held, mut found, mut begun) = (HeldNote::default(), None, None);
         let wrong = self.hear_until(beside, &mut |now, notes| {
             found = held.hear(notes, now).filter(|note| Some(*note) != before);
-            found.is_some() || now > HELD_WITHIN
+            found.is_some() || now - *begun.get_or_insert(now) > HELD_WITHIN
         });
         (found, wrong)
+    }
+}
+
+impl<A: AudioSource> Hearing for Listener<A> {
+    fn begin_afresh(&mut self) {
+        self.start_over();
+    }
+    fn gather(&mut self, notes: &mut Vec<NoteEvent>) {
+        while let Some(block) = self.hear() {
+            notes.extend_from_slice(block.notes);
+        }
+    }
+    fn close(&mut self, notes: &mut Vec<NoteEvent>) {
+        notes.extend_from_slice(self.finish());
+    }
+    fn reached(&self) -> Seconds {
+        self.now()
+    }
+    fn wrong(&mut self) -> Option<SoundFault> {
+        self.audio().trouble()
+    }
+}
+
+impl<K: KeySource> Hearing for MidiEar<K> {
+    fn begin_afresh(&mut self) {
+        self.gather(&mut Vec::new());
+    }
+    fn gather(&mut self, notes: &mut Vec<NoteEvent>) {
+        self.listen(&mut |note| notes.push(*note));
+    }
+    fn close(&mut self, notes: &mut Vec<NoteEvent>) {
+        self.let_go(&mut |note| notes.push(note));
+    }
+    fn reached(&self) -> Seconds {
+        self.told()
+    }
+    fn wrong(&mut self) -> Option<SoundFault> {
+        self.trouble()
     }
 }
 

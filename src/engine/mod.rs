@@ -4,7 +4,7 @@
 //! rest, the [`DrillLoop`] tells them to the drill and does what it asks for: a cue to the [`CueOutput`], a state to the screen,
 //! a line to the record. [`RunningSitting`] runs loop and record on threads of their own.
 //!
-//! The loop knows only a [`NoteSource`]: the listener is one, an instrument without sound can be another.
+//! The loop knows only a [`NoteSource`]: the listener is one, a [`MidiPlayer`], whose instrument says itself which notes it plays, is the other.
 
 mod answer_sound;
 mod audio;
@@ -13,6 +13,8 @@ mod drill_loop;
 mod judge_again;
 mod listener;
 mod listening;
+mod midi_ear;
+mod midi_player;
 mod note_source;
 mod player_ear;
 mod record_thread;
@@ -20,6 +22,7 @@ mod recordings;
 mod running_sitting;
 mod simulated_audio;
 mod sound_history;
+mod sounded_notes;
 mod trading;
 mod typed_lines;
 mod written_first;
@@ -29,12 +32,15 @@ pub use device_audio::{DeviceAudio, NotCalibrated, quiet};
 pub use drill_loop::{DrillLoop, Out, rendering, unattended};
 pub use judge_again::judge_again;
 pub use listener::{HeardBlock, Listener};
-pub use listening::{Beside, HeldNote};
+pub use listening::{Beside, Hearing, HeldNote};
+pub use midi_ear::{KeySource, MidiEar};
+pub use midi_player::MidiPlayer;
 pub use note_source::{NoteSource, Rig};
 pub use player_ear::PlayerEar;
 pub use record_thread::{Finished, finish_what_was_left};
 pub use recordings::{ear_settings, hear_recording, listen_to_recording};
 pub use running_sitting::{Keeping, Ready, RunningSitting, SittingEnd};
 pub use simulated_audio::SimulatedAudio;
+pub use sounded_notes::sounded_notes;
 pub use trading::trade;
 pub use typed_lines::typed_lines;

@@ -1,4 +1,5 @@
 use crate::cue::CueSound;
+use crate::drill::Command;
 use crate::engine::audio::CueOutput;
 use crate::notes::NoteEvent;
 use crate::sound::Clip;
@@ -29,6 +30,10 @@ pub trait NoteSource {
     /// Writes the sound between two instants, for the record, in place of what `into` has; false where the source has no sound.
     fn sound_between(&self, _from: Seconds, _to: Seconds, _into: &mut Clip) -> bool {
         false
+    }
+    /// What the player asked for at the instrument itself, once.
+    fn asked(&mut self) -> Option<Command> {
+        None
     }
     /// What is wrong with the source now, the gravest first.
     fn trouble(&mut self) -> Option<SoundFault> {

@@ -15,34 +15,8 @@ const BAR: f64 = 4.0;
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, nothing sounding, several notes at once, too long.
 pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
-    if bytes.len() > MOST_BYTES {
-        return Err(Refused::TooLarge);
-    }
-    let damaged = |why: String| Refused::Damaged { kind: "MIDI", why };
-    if !bytes.starts_with(b"MThd") && !bytes.starts_with(b"RIFF") {
-        return Err(damaged("it does not begin with MThd".into()));
-    }
-    // Film time at -128 frames does not exist, and the reader overflows on it (midly 0.5.3, found by the tests).
-    if bytes.windows(13).any(|head| head.starts_with(b"MThd") && head[12] == 0x80) {
-        return Err(Refused::FilmTime);
-    }
-    let smf = Smf::parse(bytes).map_err(|error| damaged(error.to_string()))?;
-    let Timing::Metrical(division) = smf.header.timing else { return Err(Refused::FilmTime) };
-    let division = f64::from(division.as_int());
-    if division < 1.0 {
-        return Err(damaged("a quarter note has no ticks".into()));
-    }
+    let (smf, division) = opened(bytes)?;
     let mut found = TrackReading::default();
-    // The header says how many tracks there are (Standard MIDI File 1.0).
-    let heads = |head: &&[u8]| head.starts_with(b"MThd");
-    let announced = bytes.windows(12).find(heads).map_or(0, |head| u16::from_be_bytes([head[10], head[11]]));
-    // Every track ends with its own mark (Standard MIDI File 1.0): where it is missing, so are notes.
-    let ended = |track: &Vec<TrackEvent<'_>>| {
-        track.last().is_some_and(|event| event.kind == TrackEventKind::Meta(MetaMessage::EndOfTrack))
-    };
-    if smf.tracks.len() < usize::from(announced) || !smf.tracks.iter().all(ended) {
-        return Err(damaged("the file ends early".into()));
-    }
     for track in &smf.tracks {
         let mut at = 0_u64;
         let mut sounding: BTreeMap<(u8, u8), u64> = BTreeMap::new();
@@ -63,6 +37,38 @@ pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
     let (line, pickup) = one_voice(beats, |at| bar_at(&bars, at))?;
     Ok(ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key })
+}
+
+/// The tracks of a file, and its ticks of a quarter note.
+pub(super) fn opened(bytes: &[u8]) -> Result<(Smf<'_>, f64), Refused> {
+    if bytes.len() > MOST_BYTES {
+        return Err(Refused::TooLarge);
+    }
+    let damaged = |why: String| Refused::Damaged { kind: "MIDI", why };
+    if !bytes.starts_with(b"MThd") && !bytes.starts_with(b"RIFF") {
+        return Err(damaged("it does not begin with MThd".into()));
+    }
+    // Film time at -128 frames does not exist, and the reader overflows on it (midly 0.5.3, found by the tests).
+    if bytes.windows(13).any(|head| head.starts_with(b"MThd") && head[12] == 0x80) {
+        return Err(Refused::FilmTime);
+    }
+    let smf = Smf::parse(bytes).map_err(|error| damaged(error.to_string()))?;
+    let Timing::Metrical(division) = smf.header.timing else { return Err(Refused::FilmTime) };
+    let division = f64::from(division.as_int());
+    if division < 1.0 {
+        return Err(damaged("a quarter note has no ticks".into()));
+    }
+    // The header says how many tracks there are (Standard MIDI File 1.0).
+    let heads = |head: &&[u8]| head.starts_with(b"MThd");
+    let announced = bytes.windows(12).find(heads).map_or(0, |head| u16::from_be_bytes([head[10], head[11]]));
+    // Every track ends with its own mark (Standard MIDI File 1.0): where it is missing, so are notes.
+    let ended = |track: &Vec<TrackEvent<'_>>| {
+        track.last().is_some_and(|event| event.kind == TrackEventKind::Meta(MetaMessage::EndOfTrack))
+    };
+    if smf.tracks.len() < usize::from(announced) || !smf.tracks.iter().all(ended) {
+        return Err(damaged("the file ends early".into()));
+    }
+    Ok((smf, division))
 }
 
 /// The bar in which a place lies, given where each length of bar begins, in order. A file that states no bars was not

@@ -86,6 +86,7 @@ fn began() -> Began {
         rate: SampleRate::DEVICE,
         delay: None,
         simulated: false,
+        by_midi: false,
         one_by_one: false,
         reading: crate::music::Reading::default(),
         level: crate::music::Level::Student,

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::{Goals, Spared};
 use crate::cue;
 use crate::files::places::{read_text, write_private};
+use crate::files::settings_midi::MidiSettings;
 use crate::files::settings_players::{self, KnownPlayer};
 use crate::files::settings_words::{Names, PlayerLevel, ReflexIn};
 use crate::files::{FileError, FileErrorKind, Places};
@@ -176,6 +177,9 @@ pub struct UserSettings {
     /// How lips, voice and hands are spared.
     #[serde(skip_serializing_if = "RestSettings::is_usual")]
     pub rests: RestSettings,
+    /// How a MIDI instrument is listened to.
+    #[serde(skip_serializing_if = "MidiSettings::is_usual")]
+    pub midi: MidiSettings,
     /// Who plays on this machine; the first is meant where nobody is named.
     #[serde(rename = "player", skip_serializing_if = "Vec::is_empty")]
     pub players: Vec<KnownPlayer>,
@@ -228,7 +232,7 @@ impl UserSettings {
         inside("a4_hz", self.a4_hz, 415.0, 466.0)?;
         inside("goal_quarter_per_minute", self.goal_quarter_per_minute, 20.0, 400.0)?;
         inside("goal_reflex_s", self.goal_reflex_s, 0.12, 30.0)?;
-        self.rests.check()?;
+        self.rests.check().and_then(|()| self.midi.check())?;
         settings_players::check(&self.players)?;
         for calibration in &self.calibrations {
             inside("remainder_s", Some(calibration.remainder_s), -2.0, 2.0)?;

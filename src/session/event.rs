@@ -78,6 +78,8 @@ pub struct Began {
     pub delay: Option<Seconds>,
     /// The answers come from the simulated player.
     pub simulated: bool,
+    /// The answers come from a MIDI instrument, as notes: there is no sound of them.
+    pub by_midi: bool,
     /// Sound of the answers is kept.
     pub keeps_sound: bool,
     /// Keys join one by one as the others hold; the coach's bookkeeping needs it when the sitting is replayed.

@@ -135,6 +135,7 @@ mod tests {
             rate: SampleRate::DEVICE,
             delay: None,
             simulated: true,
+            by_midi: false,
             keeps_sound: false,
             one_by_one: day % 2 == 0,
             reading: crate::music::Reading::default(),

@@ -1,24 +1,29 @@
-//! The microphone outside a drill: one line, a held note, or a line typed meanwhile, in words.
+//! The microphone, or a MIDI instrument, outside a drill: one line, a held note, or a line typed meanwhile, in words.
 
 use std::io::IsTerminal;
 
 use crossbeam_channel::Receiver;
 
-use crate::engine::{Beside, DeviceAudio, HeldNote, Listener, ear_settings};
+use crate::devices::MonotonicClock;
+use crate::engine::{Beside, DeviceAudio, Hearing, HeldNote, Listener, MidiEar, ear_settings};
 use crate::files::UserSettings;
 use crate::learn::{LineNote, played};
 use crate::music::{Concert, Instrument};
 use crate::room::Echo;
-use crate::talk::chosen_devices::microphone;
+use crate::talk::chosen_devices::{microphone, midi};
 use crate::talk::failure::Failure;
 use crate::talk::output::{part, say};
 use crate::talk::player::Who;
 use crate::tui::{self, Interrupts};
 use crate::units::Hertz;
 
-/// A microphone with somebody at it, and control-c.
+/// What helps where a MIDI instrument says nothing.
+const MIDI_SILENT: &str = "Is it the right port, and the right channel? earfirst devices lists the ports; midi.channel stands in your settings.";
+
+/// A microphone or a MIDI instrument with somebody at it, and control-c.
 pub struct Microphone {
-    listener: Listener<DeviceAudio>,
+    listener: Box<dyn Hearing>,
+    by_midi: bool,
     interrupts: Interrupts,
 }
 
@@ -42,12 +47,21 @@ impl Microphone {
         a4: Hertz,
         stored: &UserSettings,
     ) -> Result<Self, Failure> {
-        let audio = DeviceAudio::open(&microphone(input, stored)).map_err(|failure| {
+        let midi = midi(input, stored);
+        let by_midi = midi.is_some();
+        let listener = match midi {
+            Some(midi) => MidiEar::open(midi.name.as_deref(), MonotonicClock::begin(), midi.line)
+                .map(|ear| Box::new(ear) as Box<dyn Hearing>),
+            None => DeviceAudio::open(&microphone(input, stored)).map(|audio| {
+                let settings = ear_settings(audio.input_rate(), a4, Some(instrument));
+                Box::new(Listener::new(settings, Echo::new(settings.rate), audio)) as Box<dyn Hearing>
+            }),
+        };
+        let listener = listener.map_err(|failure| {
             Failure::device(failure, "earfirst devices lists what is there; a recording can be named instead.")
         })?;
-        let settings = ear_settings(audio.input_rate(), a4, Some(instrument));
         let interrupts = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-        Ok(Self { listener: Listener::new(settings, Echo::new(settings.rate), audio), interrupts })
+        Ok(Self { listener, by_midi, interrupts })
     }
 
     /// Opens the input for a player.
@@ -73,7 +87,8 @@ impl Microphone {
         match heard.trouble {
             Some(trouble) => Err(trouble.into()),
             None if line.is_empty() => {
-                Err(Failure::device("no note was heard", "earfirst hear checks the microphone."))
+                let mend = if self.by_midi { MIDI_SILENT } else { "earfirst hear checks the microphone." };
+                Err(Failure::device("no note was heard", mend))
             }
             None => Ok(line),
         }

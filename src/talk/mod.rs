@@ -1,5 +1,5 @@
 //! Talk with the player on plain lines: all output and its failures, the questions of the first run and of a learnt line, the
-//! microphone outside a drill, a running sitting shown, and another place for one that the disk refused.
+//! microphone or the MIDI instrument outside a drill, a running sitting shown, and another place for one that the disk refused.
 //!
 //! Nothing here knows how an argument is typed: `cli` works that out and hands on what is meant.
 
@@ -14,6 +14,7 @@ pub mod learn_typed;
 pub mod learnt;
 pub mod library;
 pub mod microphone;
+pub mod midi_check;
 pub mod named_charts;
 pub mod output;
 pub mod over_days;

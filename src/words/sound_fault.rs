@@ -15,6 +15,8 @@ pub enum SoundFault {
     Clipping,
     /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
     Monitor,
+    /// The cable of the MIDI instrument is out, or the instrument is off.
+    Unplugged,
     /// The sound had holes in cue after cue: the devices are being opened anew.
     Faltering,
 }
@@ -23,7 +25,7 @@ impl SoundFault {
     /// The drill cannot go on until this is over.
     #[must_use]
     pub const fn stops(self) -> bool {
-        matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor | Self::Faltering)
+        matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor | Self::Unplugged | Self::Faltering)
     }
 
     /// What is wrong, as a clause.
@@ -36,6 +38,7 @@ impl SoundFault {
             Self::Gate => "the microphone goes dead between sounds",
             Self::Clipping => "too loud for this microphone",
             Self::Monitor => "this input is the loudspeaker itself, not a microphone",
+            Self::Unplugged => "the MIDI instrument is not there any more",
             Self::Faltering => "the sound has holes: microphone and loudspeaker are opened anew",
         }
     }
@@ -50,6 +53,7 @@ impl SoundFault {
             Self::Gate => "turn noise suppression off",
             Self::Clipping => "move it away or turn its gain down",
             Self::Monitor => "choose another: earfirst devices lists them",
+            Self::Unplugged => "plug it in and switch it on again; it is found by itself",
             Self::Faltering => "close what keeps the machine busy",
         }
     }

@@ -20,6 +20,7 @@ mod grading;
 mod hearing;
 mod imports;
 mod intonation;
+mod keys_and_cable;
 mod learning;
 mod line_by_line;
 mod losses;

@@ -57,6 +57,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         rate: SampleRate::DEVICE,
         delay: Some(Seconds(0.0)),
         simulated: false,
+        by_midi: false,
         keeps_sound: false,
         one_by_one: false,
         reading: earfirst::outside::music::Reading::default(),

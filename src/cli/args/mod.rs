@@ -4,10 +4,12 @@ pub mod charts;
 mod note_names;
 pub mod patterns;
 mod review;
+mod to_teach;
 pub mod trade;
 
 pub use note_names::NamesIn;
 pub use review::{ForgetTyped, LogTyped, ReviewTyped};
+pub use to_teach::ToTeach;
 
 use std::path::PathBuf;
 
@@ -47,19 +49,19 @@ pub enum TypedCommand {
         after_help = "Examples: earfirst trade blues-ii-v --key Eb --bars 4\n          earfirst trade ii-v-i --moves fourths --choruses 12 --up-to 2\n          earfirst trade \"| Dm7 | G7 | Cmaj7 | % |\" --patterns broken-triad,1-2-3-5-cell-minor --show\n          earfirst trade blues --simulated --fast"
     )]
     Trade(TradeTyped),
-    /// Sound check: level, noise, the note that is heard; says what to change.
+    /// Sound check: level, noise, the note that is heard; says what to change. Of a MIDI instrument: its notes.
     #[command(after_help = "Example: earfirst hear --instrument alto-sax")]
     Hear(Hear),
     /// Measure the delay from loudspeaker to microphone and keep it.
     #[command(after_help = "Example: earfirst calibrate")]
     Calibrate(Calibrate),
-    /// List inputs and outputs, and which would be used.
+    /// List inputs, outputs and MIDI instruments, and which would be used.
     #[command(after_help = "Example: earfirst devices --json")]
     Devices(Json),
-    /// A recording to notes, as tab-separated text.
+    /// A recording or a MIDI file to notes, as tab-separated text.
     #[command(after_help = "Example: earfirst notes take.wav")]
     Notes(Notes),
-    /// A verdict on a recording.
+    /// A verdict on a recording or a MIDI file.
     #[command(
         after_help = "Example: earfirst grade take.wav --pattern five-note-row-up-and-down --key Eb --instrument trumpet --tempo 96"
     )]
@@ -176,7 +178,8 @@ pub struct DrillTyped {
     /// What and how.
     #[command(flatten)]
     pub practice: Practice,
-    /// Input device, by its name in `earfirst devices`.
+    /// Microphone, or a MIDI instrument as midi:NAME, as `earfirst devices` lists them (a part of the name will do; midi alone is the
+    /// first).
     #[arg(long)]
     pub input: Option<String>,
     /// Output device.
@@ -207,7 +210,7 @@ pub struct Hear {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
-    /// Input device.
+    /// Microphone, or a MIDI instrument as midi:NAME.
     #[arg(long)]
     pub input: Option<String>,
     /// Stop after this many seconds.
@@ -219,6 +222,9 @@ pub struct Hear {
     /// The note the run begins on, as on your page: where the instrument stands half of a half step off.
     #[arg(long, value_name = "NOTE")]
     pub begins_on: Option<String>,
+    /// Keep a key or a pedal of the MIDI instrument, pressed once now, for what it shall mean in a drill.
+    #[arg(long, value_enum, value_name = "MEANING", conflicts_with_all = ["file", "json"])]
+    pub teach: Option<ToTeach>,
     /// For machines.
     #[arg(long)]
     pub json: bool,
@@ -249,7 +255,7 @@ pub struct Json {
 /// `notes`.
 #[derive(Debug, Clone, Args)]
 pub struct Notes {
-    /// A recording: WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis.
+    /// A recording: WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis; or a MIDI file.
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
     /// Frames instead of notes.
@@ -275,7 +281,7 @@ pub struct Notes {
 /// `grade`.
 #[derive(Debug, Clone, Args)]
 pub struct Grade {
-    /// A recording; not with --notes or --json-lines.
+    /// A recording or a MIDI file; not with --notes or --json-lines.
     #[arg(conflicts_with_all = ["notes", "json_lines"])]
     pub file: Option<PathBuf>,
     /// Pattern by name.

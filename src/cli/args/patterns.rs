@@ -207,7 +207,7 @@ pub struct Learn {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
-    /// Input device.
+    /// Microphone, or a MIDI instrument as midi:NAME.
     #[arg(long)]
     pub input: Option<String>,
 }

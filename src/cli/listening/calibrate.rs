@@ -1,7 +1,7 @@
 use crate::cli::args::Calibrate;
 use crate::engine::{self, DeviceAudio, NotCalibrated};
 use crate::files::{Calibration, Places, UserSettings};
-use crate::talk::chosen_devices::devices;
+use crate::talk::chosen_devices::{devices, needs_sound};
 use crate::talk::failure::Failure;
 use crate::talk::output::say;
 
@@ -10,6 +10,7 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let places = Places::usual()?;
     let settings = UserSettings::load(&places)?;
     let quiet = engine::quiet();
+    needs_sound(typed.input.as_deref())?;
     let mut audio = DeviceAudio::opening(&devices(typed.input.as_deref(), typed.output.as_deref(), &settings));
     if !typed.json {
         say("Eight short sweeps will sound, softly at first.")?;

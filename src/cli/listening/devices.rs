@@ -1,24 +1,33 @@
 use crate::cli::args::Json;
 use crate::devices;
 use crate::engine;
+use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
 use crate::talk::output::say;
 
 /// Inputs and outputs, and which one would be used.
 pub fn run(typed: &Json) -> Result<(), Failure> {
     let hushed = engine::quiet();
-    let listed = devices::list();
+    let (listed, instruments) = (devices::list(), devices::midi_instruments());
     drop(hushed);
+    let names = instruments.as_deref().unwrap_or_default();
     if typed.json {
         let rows = listed.iter().map(|device| {
             serde_json::json!({
                 "id": device.id, "name": device.name, "input": device.input, "output": device.output,
                 "default_input": device.default_input, "default_output": device.default_output,
+                "midi": false,
             })
         });
-        return say(serde_json::Value::Array(rows.collect()));
+        let midi = names.iter().map(|name| {
+            serde_json::json!({
+                "id": chosen_devices::as_midi_input(name), "name": name, "input": true, "output": false,
+                "default_input": false, "default_output": false, "midi": true,
+            })
+        });
+        return say(serde_json::Value::Array(rows.chain(midi).collect()));
     }
-    if listed.is_empty() {
+    if listed.is_empty() && names.is_empty() {
         return Err(Failure::device(
             "no sound device is there",
             "Plug one in; until then earfirst demo runs the same drill with a simulated player.",
@@ -39,5 +48,11 @@ pub fn run(typed: &Json) -> Result<(), Failure> {
         };
         say(format!("{:10}  {}  {}{used}", sides, device.id, device.name))?;
     }
-    Ok(())
+    for name in names {
+        say(format!("{:10}  {}  MIDI instrument", "in", chosen_devices::as_midi_input(name)))?;
+    }
+    match instruments {
+        Ok(_) => Ok(()),
+        Err(failure) => say(format!("\nNo MIDI instrument can be listed: {failure}.")),
+    }
 }

@@ -1,5 +1,6 @@
 use crate::cli::args::Grade;
 use crate::cli::listening::notes;
+use crate::cli::patterns::exchange as midi_file;
 use crate::cue::Cue;
 use crate::drill::Hints;
 use crate::engine;
@@ -74,6 +75,9 @@ fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     match (&typed.file, &typed.notes) {
         (_, Some(list)) => notes::read_table(list),
         (Some(file), None) => {
+            if let Some(heard) = midi_file::played(file)? {
+                return Ok(heard);
+            }
             let recording = notes::read(file)?;
             let settings = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
             Ok(engine::hear_recording(&settings, &recording, false)?.1)

@@ -8,10 +8,11 @@ use crate::cli::args::Hear;
 use crate::engine::{DeviceAudio, Listener, ear_settings, listen_to_recording};
 use crate::files::{Places, Recording, UserSettings};
 use crate::room::Echo;
-use crate::talk::chosen_devices::microphone;
+use crate::talk::chosen_devices::{microphone, midi};
 use crate::talk::failure::Failure;
 use crate::talk::heard;
 use crate::talk::heard::InputCheck;
+use crate::talk::midi_check;
 use crate::talk::output::{part, say};
 use crate::talk::player::Who;
 use crate::tui;
@@ -37,6 +38,24 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
         let last = listen_to_recording(ear, &recording, &mut |block| check.hear(block))?;
         let heard = check.heard(&last, HeardThrough::Recording { missing: recording.missing });
         return heard::say_heard(&heard, &who, typed.json, begins_on);
+    }
+    if let Some(midi) = midi(typed.input.as_deref(), &settings) {
+        if let Some(steer) = typed.teach {
+            return midi_check::teach(&midi, &who, steer.into(), &places);
+        }
+        let heard = midi_check::listen(&midi, &who, typed.seconds, typed.json)?;
+        if !typed.json {
+            return midi_check::told(&heard, &who);
+        }
+        let (pitches, velocities) = (heard.pitches.map(|(low, high)| [low.0, high.0]), heard.velocities);
+        return say(serde_json::json!({
+            "notes": heard.notes, "midi_range": pitches, "velocity_range": velocities,
+            "jitter_ms": heard.jitter.map(Seconds::ms),
+        }));
+    }
+    if typed.teach.is_some() {
+        let mend = "Name one: --input midi; earfirst devices lists them.";
+        return Err(Failure::usage("keys and pedals are taught at a MIDI instrument", mend));
     }
     let opened = DeviceAudio::open(&microphone(typed.input.as_deref(), &settings));
     let audio = opened.map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;

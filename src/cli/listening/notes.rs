@@ -2,6 +2,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::cli::args::Notes;
+use crate::cli::patterns::exchange as midi_file;
 use crate::engine;
 use crate::exchange;
 use crate::files::{self, Recording};
@@ -39,9 +40,18 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
 }
 
 fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -> Result<(), Failure> {
-    let recording = read(file)?;
-    let settings = engine::ear_settings(recording.rate, a4, instrument);
-    let (frames, notes) = engine::hear_recording(&settings, &recording, typed.frames)?;
+    let (frames, notes) = match midi_file::played(file)? {
+        Some(_) if typed.frames => {
+            let what = format!("{} is a MIDI file, and frames are looks at a sound", file.display());
+            return Err(Failure::usage(what, "Leave --frames away."));
+        }
+        Some(notes) => (Vec::new(), notes),
+        None => {
+            let recording = read(file)?;
+            let settings = engine::ear_settings(recording.rate, a4, instrument);
+            engine::hear_recording(&settings, &recording, typed.frames)?
+        }
+    };
     if let Some(out) = &typed.midi {
         return Ok(files::write_named(out, &exchange::heard_to_midi(&notes))?);
     }

@@ -7,10 +7,11 @@ use std::path::Path;
 use crate::cli::args::Player;
 use crate::cli::args::patterns::Import;
 use crate::coach::Rng;
-use crate::exchange::{self, ImportedVoice, StaffRequest};
+use crate::exchange::{self, ImportedVoice, Refused, StaffRequest};
 use crate::files::{Places, UserSettings, plain, write_named};
 use crate::learn;
 use crate::music::{self, ConcertKey, Instrument, WrittenKey};
+use crate::notes::HeardNote;
 use crate::pattern::{self, Pattern, Register, Unwritable};
 use crate::talk::failure::Failure;
 use crate::talk::library::{library, pattern};
@@ -93,6 +94,24 @@ fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
 
 /// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording.
 pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
+    let voice = match notation(file)? {
+        None => return Ok(None),
+        Some((true, bytes)) => exchange::from_midi(&bytes),
+        Some((false, bytes)) => exchange::from_musicxml(&bytes),
+    };
+    voice.map(Some).map_err(|refused| refused_in(file, &refused))
+}
+
+/// The line that was played into a MIDI file; `None` for anything else, such as a recording.
+pub fn played(file: &Path) -> Result<Option<Vec<HeardNote>>, Failure> {
+    match notation(file)? {
+        Some((true, bytes)) => exchange::played_in_midi(&bytes).map(Some).map_err(|refused| refused_in(file, &refused)),
+        _ => Ok(None),
+    }
+}
+
+/// The bytes of a MIDI (true) or MusicXML file; `None` for anything else.
+fn notation(file: &Path) -> Result<Option<(bool, Vec<u8>)>, Failure> {
     plain(file)?;
     let mut bytes = Vec::new();
     let read = |most: u64, bytes: &mut Vec<u8>| {
@@ -107,8 +126,11 @@ pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
         return Ok(None);
     }
     read(LIMIT + 1, &mut bytes)?;
-    let voice = if midi { exchange::from_midi(&bytes) } else { exchange::from_musicxml(&bytes) };
-    voice.map(Some).map_err(|refused| Failure::input(file.display(), &refused, refused.mend()))
+    Ok(Some((midi, bytes)))
+}
+
+fn refused_in(file: &Path, refused: &Refused) -> Failure {
+    Failure::input(file.display(), refused, refused.mend())
 }
 
 fn no(file: &Path, why: &dyn std::fmt::Display) -> Failure {

@@ -1,6 +1,6 @@
 //! Commands on the library of patterns: list, show, check, sound, learn, import, export.
 
-mod exchange;
+pub mod exchange;
 mod learn;
 mod list;
 mod show;

@@ -1,8 +1,8 @@
 use crate::cli::args::{Demo, DrillTyped, Keep};
 use crate::cli::practice::demo;
 use crate::cli::practice::sitting::{PlayedBy, Sitting};
-use crate::devices::{DeviceError as NoSound, DeviceRequest, Side};
-use crate::engine::{DeviceAudio, Listener, Ready, SittingEnd};
+use crate::devices::{DeviceError as NoSound, Side};
+use crate::engine::{DeviceAudio, Listener, MidiEar, MidiPlayer, Ready, Rig, SittingEnd};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
 use crate::talk::failure::Failure;
@@ -20,7 +20,7 @@ pub fn room() -> Result<(), Failure> {
         // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
         // given back.
         say("Opening microphone and loudspeaker ...")?;
-        if let Err(failure) = DeviceAudio::open(&wanted(&typed, &stored)) {
+        if let Err(failure) = DeviceAudio::open(&chosen_devices::devices(None, None, &stored)) {
             return stand_in(&failure);
         }
         first_run::ask(&mut stored, None, &places)?;
@@ -51,9 +51,10 @@ pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
     sitting_screen::farewell(with(&typed, &mut stored, &places)?)
 }
 
-/// Whoever is there is asked before any sound is kept.
+/// Whoever is there is asked before any sound is kept, where there is any.
 fn consent(typed: &mut DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<(), Failure> {
-    if typed.practice.keep_sound.is_none() && !first_run::consent(stored, places)? {
+    let by_midi = chosen_devices::midi(typed.input.as_deref(), stored).is_some();
+    if !by_midi && typed.practice.keep_sound.is_none() && !first_run::consent(stored, places)? {
         typed.practice.keep_sound = Some(Keep::None);
     }
     Ok(())
@@ -63,28 +64,53 @@ fn consent(typed: &mut DrillTyped, stored: &mut UserSettings, places: &Places) -
 fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
     record_words::finish_what_was_left(places);
     let player = who::meant(typed.practice.scope.player_name.as_deref(), stored, places)?;
-    let mut sitting = Sitting::of(&typed.practice, stored, places, PlayedBy::Player)?;
+    let midi = chosen_devices::midi(typed.input.as_deref(), stored);
+    let by = if midi.is_some() { PlayedBy::ByMidi } else { PlayedBy::Player };
+    let mut sitting = Sitting::of(&typed.practice, stored, places, by)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
-    let (wanted, stored, places) = (wanted(typed, stored), stored.clone(), places.clone());
+    let (typed, stored, places) = (typed.clone(), stored.clone(), places.clone());
     sitting_screen::run(showing, sitting.keep, move || {
-        let audio = DeviceAudio::open(&wanted)?;
-        let (Some(input), Some(output)) = (audio.about(Side::Input), audio.about(Side::Output)) else {
-            return Err(NoSound::Silent(Side::Input));
+        let (rig, output) = match midi {
+            Some(midi) => keys(&midi, &typed, &stored, &mut sitting)?,
+            None => microphone(&typed, &stored, &mut sitting)?,
         };
-        let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
-        let rate = input.rate;
-        sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)), stored.cue_level(&output.id));
-        let keep_level = keep_level(&places, &output.id);
+        let keep_level = keep_level(&places, &output);
         sitting.settings.began.player = who::keep(player, &places);
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
-        let rig = Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio));
         Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level })
     })
 }
 
-fn wanted(typed: &DrillTyped, stored: &UserSettings) -> DeviceRequest {
-    chosen_devices::devices(typed.input.as_deref(), typed.output.as_deref(), stored)
+/// A player at the microphone, and the name of the output.
+fn microphone(
+    typed: &DrillTyped,
+    stored: &UserSettings,
+    sitting: &mut Sitting,
+) -> Result<(Box<dyn Rig>, String), NoSound> {
+    let audio = DeviceAudio::open(&chosen_devices::devices(typed.input.as_deref(), typed.output.as_deref(), stored))?;
+    let (Some(input), Some(output)) = (audio.about(Side::Input), audio.about(Side::Output)) else {
+        return Err(NoSound::Silent(Side::Input));
+    };
+    let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
+    let (rate, output) = (input.rate, output.id.clone());
+    sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)), stored.cue_level(&output));
+    Ok((Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio)), output))
+}
+
+/// A player at a MIDI instrument, and the name of the output. How long the loudspeaker takes beyond what it reports is not known
+/// without a microphone.
+fn keys(
+    midi: &chosen_devices::MidiChoice,
+    typed: &DrillTyped,
+    stored: &UserSettings,
+    sitting: &mut Sitting,
+) -> Result<(Box<dyn Rig>, String), NoSound> {
+    let audio = DeviceAudio::open(&chosen_devices::loudspeaker_of(typed.output.as_deref(), stored))?;
+    let output = audio.about(Side::Output).ok_or(NoSound::Silent(Side::Output))?.id.clone();
+    let ear = MidiEar::open(midi.name.as_deref(), audio.clock(), midi.line)?;
+    sitting.hears(sitting.settings.began.rate, None, stored.cue_level(&output));
+    Ok((Box::new(MidiPlayer::new(ear, audio)), output))
 }
 
 /// Keeps, for the next sitting, how loud the cues were that the player answered on this output.

@@ -39,6 +39,8 @@ pub struct Sitting {
 pub enum PlayedBy {
     /// A player at the devices.
     Player,
+    /// A player at a MIDI instrument.
+    ByMidi,
     /// The simulated player.
     Simulated,
 }
@@ -54,7 +56,9 @@ impl Sitting {
         let library = library()?;
         let meant = Meant::of(&typed.scope, stored, &library, today.day)?;
         let simulated = who == PlayedBy::Simulated;
-        let keep = match typed.keep_sound {
+        let keep = match typed.keep_sound.filter(|_| who != PlayedBy::ByMidi) {
+            // There is none.
+            None if who == PlayedBy::ByMidi => KeepSound::None,
             Some(Keep::All) => KeepSound::All,
             Some(Keep::Some) => KeepSound::Some,
             Some(Keep::None) => KeepSound::None,
@@ -80,6 +84,7 @@ impl Sitting {
             rate: SampleRate::DEVICE,
             delay: simulated.then_some(Seconds(0.0)),
             simulated,
+            by_midi: who == PlayedBy::ByMidi,
             keeps_sound: keep != KeepSound::None,
             one_by_one: meant.plan.one_by_one,
             reading: meant.who.page.reading,

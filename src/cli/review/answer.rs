@@ -19,9 +19,17 @@ fn answer(number: usize, sessions: &[Session], listed: &[&SessionEntry]) -> Resu
         return Err(Failure::usage(format!("no answer of this review has the number {number}"), mend));
     };
     let none = || Failure::usage(format!("the sound of answer {number} was not kept"), "Choose another one.");
-    let (Some(place), Some(listed)) = (take.sound, listed.get(session)) else { return Err(none()) };
-    let clip = listed.read()?.sounds()?.cut(place)?.ok_or_else(none)?;
-    Ok((clip, take.sentence.clone()))
+    let clip = match (take.sound, listed.get(session)) {
+        (Some(place), Some(listed)) => listed.read()?.sounds()?.cut(place)?,
+        _ => sessions.get(session).and_then(|session| by_midi(session, take.cue)),
+    };
+    Ok((clip.ok_or_else(none)?, take.sentence.clone()))
+}
+
+/// What a MIDI instrument said for a cue, as sound.
+fn by_midi(session: &Session, cue: u32) -> Option<Clip> {
+    let trial = session.trials.iter().find(|trial| session.began.by_midi && trial.cue.number == cue)?;
+    engine::sounded_notes(&trial.answer.as_ref()?.heard, session.began.a4)
 }
 
 /// Writes it as WAV.

@@ -58,6 +58,8 @@ pub(super) struct WireBegan {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     delay_s: Option<f64>,
     simulated: bool,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    by_midi: bool,
     keeps_sound: bool,
     #[serde(default)]
     one_by_one: bool,
@@ -119,6 +121,7 @@ impl From<&Began> for WireBegan {
             sound_rate_hz: began.rate.hz(),
             delay_s: SECONDS.put_some(began.delay.map(|d| d.0)),
             simulated: began.simulated,
+            by_midi: began.by_midi,
             keeps_sound: began.keeps_sound,
             one_by_one: began.one_by_one,
             reads_g_flat: began.reading.g_flat,
@@ -159,6 +162,7 @@ impl TryFrom<WireBegan> for Began {
             rate: SampleRate::new(wire.sound_rate_hz).ok_or_else(|| WireError("a rate of 0 Hz".to_owned()))?,
             delay: SECONDS.take_some(wire.delay_s)?.map(Seconds),
             simulated: wire.simulated,
+            by_midi: wire.by_midi,
             keeps_sound: wire.keeps_sound,
             one_by_one: wire.one_by_one,
             reading: Reading {

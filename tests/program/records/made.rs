@@ -31,6 +31,7 @@ pub fn began() -> Began {
         rate: SampleRate::DEVICE,
         delay: Some(Seconds(0.0213)),
         simulated: true,
+        by_midi: false,
         keeps_sound: true,
         one_by_one: false,
         reading: Reading::default(),
@@ -373,6 +374,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         rate: *u.choose(&[SampleRate::CD, SampleRate::DEVICE])?,
         delay: some(u, seconds)?,
         simulated: u.arbitrary()?,
+        by_midi: u.arbitrary()?,
         keeps_sound: u.arbitrary()?,
         one_by_one: u.arbitrary()?,
         reading: Reading {

@@ -1,0 +1,188 @@
+//! A MIDI instrument that may be plugged in, pulled out and plugged in again.
+//!
+//! A thread of its own looks four times a second whether the port is there: opening and listing can block, and no system says
+//! the same way that a cable is out. What was opened once is found again by its name.
+
+use std::any::Any;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread;
+use std::time::Duration;
+
+use crate::midi::{ChannelMessage, MessageReader};
+use crate::units::Seconds;
+
+use super::device_error::DeviceError;
+use super::midi_error::MidiError;
+use super::midi_system::{MidiSystem, SystemPorts};
+use super::stream_counters::MonotonicClock;
+
+/// How often the ports are looked at.
+const LOOK: Duration = Duration::from_millis(250);
+/// How long a port may take to open.
+const OPENS: Duration = Duration::from_secs(5);
+/// Ports that the system makes itself and nobody plays.
+const NOBODY: [&str; 2] = ["midi through", "rtpmidi announcements"];
+
+/// What became of a port, or came from it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum PortEvent {
+    /// It is open; this is its name, for people.
+    Opened(String),
+    /// It is gone; it is opened again when it comes back.
+    Closed,
+    /// It does not open; it is tried again.
+    Failed(MidiError),
+    /// The instrument said something.
+    Said {
+        /// What.
+        message: ChannelMessage,
+        /// The driver's stamp, in microseconds from wherever it counts.
+        stamp_us: u64,
+        /// When it arrived, on the clock that all devices share.
+        arrived: Seconds,
+    },
+}
+
+/// Names of the instruments that are there, without those that nobody plays.
+///
+/// # Errors
+/// Where the system has no MIDI, or keeps it to itself.
+pub fn midi_instruments() -> Result<Vec<String>, MidiError> {
+    Ok(played(SystemPorts::default().ports()?).iter().map(|port| called(port).to_owned()).collect())
+}
+
+/// An instrument at its port, or the place where it will be.
+#[derive(Debug)]
+pub struct MidiPort {
+    events: Receiver<PortEvent>,
+    clock: MonotonicClock,
+    /// The thread ends when this is dropped.
+    _until_dropped: Sender<()>,
+}
+
+impl MidiPort {
+    /// Opens the port of a name or of a part of one; without a name, the first.
+    ///
+    /// # Errors
+    /// Where it is not there, or does not open.
+    pub fn open(wanted: Option<&str>, clock: MonotonicClock) -> Result<Self, DeviceError> {
+        let (tell, events) = channel();
+        let (until_dropped, dropped) = channel();
+        let wanted = wanted.map(str::to_owned);
+        let keep = move || {
+            let mut keeper = PortKeeper::new(SystemPorts::default(), wanted, tell, move || clock.now());
+            while matches!(
+                dropped.recv_timeout(if keeper.looked { LOOK } else { Duration::ZERO }),
+                Err(RecvTimeoutError::Timeout)
+            ) {
+                keeper.look();
+            }
+        };
+        let spawned = thread::Builder::new().name("midi".to_owned()).spawn(keep);
+        let silent = || DeviceError::from(MidiError::Silent);
+        spawned.map_err(|_| silent())?;
+        match events.recv_timeout(OPENS) {
+            Ok(PortEvent::Opened(_)) => Ok(Self { events, clock, _until_dropped: until_dropped }),
+            Ok(PortEvent::Failed(error)) => Err(error.into()),
+            _ => Err(silent()),
+        }
+    }
+
+    /// What came next; `None` when nothing new did.
+    pub fn next_event(&mut self) -> Option<PortEvent> {
+        self.events.try_recv().ok()
+    }
+
+    /// This very moment.
+    #[must_use]
+    pub fn now(&self) -> Seconds {
+        self.clock.now()
+    }
+}
+
+/// Keeps a port open as long as it is there.
+pub struct PortKeeper<S, C> {
+    system: S,
+    wanted: Option<String>,
+    tell: Sender<PortEvent>,
+    clock: C,
+    /// The name of the open port as the system writes it, and what holds it open.
+    open: Option<(String, Box<dyn Any>)>,
+    /// The error that was told last; `None` after the port opened.
+    told: Option<MidiError>,
+    /// The ports were looked at.
+    looked: bool,
+}
+
+impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C> {
+    /// Nothing is open yet; what happens is told to `tell`, dated by `clock`.
+    pub fn new(system: S, wanted: Option<String>, tell: Sender<PortEvent>, clock: C) -> Self {
+        Self { system, wanted, tell, clock, open: None, told: None, looked: false }
+    }
+
+    /// Looks at the ports once: opens the wished-for one, or notices that it is gone.
+    pub fn look(&mut self) {
+        self.looked = true;
+        let there = self.system.ports();
+        if let Some((open, _)) = &self.open {
+            if there.as_ref().is_ok_and(|ports| ports.contains(open)) {
+                return;
+            }
+            self.open = None;
+            self.say(PortEvent::Closed);
+        }
+        if let Err(error) = there.and_then(|ports| self.open_one_of(played(ports)))
+            && self.told.as_ref() != Some(&error)
+        {
+            self.told = Some(error.clone());
+            self.say(PortEvent::Failed(error));
+        }
+    }
+
+    fn open_one_of(&mut self, ports: Vec<String>) -> Result<(), MidiError> {
+        let port = meant(&ports, self.wanted.as_deref())?.clone();
+        let (tell, clock, mut reader) = (self.tell.clone(), self.clock.clone(), MessageReader::default());
+        let heard = move |stamp_us: u64, bytes: &[u8]| {
+            let arrived = clock();
+            // Whoever listened may be gone already.
+            let mut said = |message| drop(tell.send(PortEvent::Said { message, stamp_us, arrived }));
+            reader.read(bytes, &mut said);
+        };
+        let opened = self.system.open(&port, Box::new(heard))?;
+        let name = called(&port).to_owned();
+        self.told = None;
+        // From now on this one is meant, whatever else is plugged in.
+        self.wanted = Some(name.clone());
+        self.open = Some((port, opened));
+        self.say(PortEvent::Opened(name));
+        Ok(())
+    }
+
+    fn say(&self, event: PortEvent) {
+        let _ = self.tell.send(event);
+    }
+}
+
+/// Without those that nobody plays.
+fn played(ports: Vec<String>) -> Vec<String> {
+    ports.into_iter().filter(|port| !NOBODY.iter().any(|name| port.to_lowercase().contains(name))).collect()
+}
+
+/// A port's name without the numbers that ALSA puts behind it, which change with every plugging in: `Piano:Piano MIDI 1 24:0`.
+fn called(port: &str) -> &str {
+    let numbers = |word: &str| word.contains(':') && word.chars().all(|c| c.is_ascii_digit() || c == ':');
+    port.rsplit_once(' ').filter(|(_, last)| numbers(last)).map_or(port, |(name, _)| name)
+}
+
+/// The port that a name means: the whole name before a part of it.
+fn meant<'a>(ports: &'a [String], wanted: Option<&str>) -> Result<&'a String, MidiError> {
+    let Some(wanted) = wanted else { return ports.first().ok_or(MidiError::NoPort) };
+    let name = wanted.to_lowercase();
+    let whole = ports.iter().find(|port| called(port).to_lowercase() == name || port.to_lowercase() == name);
+    let partly = || ports.iter().find(|port| port.to_lowercase().contains(&name));
+    whole.or_else(partly).ok_or_else(|| {
+        let names: Vec<String> = ports.iter().map(|port| format!("\"{}\"", called(port))).collect();
+        let there = if names.is_empty() { "none at all".to_owned() } else { names.join(", ") };
+        MidiError::Unknown { name: wanted.to_owned(), there }
+    })
+}

@@ -1,0 +1,145 @@
+//! Ports that come and go, on a stand-in for the system: few machines that run tests have MIDI.
+
+use std::any::Any;
+use std::cell::RefCell;
+use std::rc::Rc;
+use std::sync::mpsc::{Receiver, channel};
+
+use super::midi_error::MidiError;
+use super::midi_ports::{PortEvent, PortKeeper};
+use super::midi_system::{MidiSystem, PortListener};
+use crate::midi::{ChannelMessage, KeyMessage};
+use crate::units::Seconds;
+
+const PIANO: &str = "Stage Piano:Stage Piano MIDI 1";
+
+/// What stands on the desk: the ports, and who listens.
+#[derive(Default)]
+struct Desk {
+    ports: Vec<String>,
+    taken: bool,
+    heard: Option<PortListener>,
+}
+
+#[derive(Clone, Default)]
+struct StandIn(Rc<RefCell<Desk>>);
+
+/// What holds a port open.
+struct Held(Rc<RefCell<Desk>>);
+
+impl Drop for Held {
+    fn drop(&mut self) {
+        self.0.borrow_mut().heard = None;
+    }
+}
+
+impl MidiSystem for StandIn {
+    fn ports(&mut self) -> Result<Vec<String>, MidiError> {
+        Ok(self.0.borrow().ports.clone())
+    }
+
+    fn open(&mut self, port: &str, heard: PortListener) -> Result<Box<dyn Any>, MidiError> {
+        let mut desk = self.0.borrow_mut();
+        if desk.taken {
+            return Err(MidiError::Taken { name: port.to_owned(), reported: "busy".to_owned() });
+        }
+        desk.heard = Some(heard);
+        Ok(Box::new(Held(Rc::clone(&self.0))))
+    }
+}
+
+impl StandIn {
+    /// From now on these ports are there, and no other.
+    fn plug(&self, ports: &[&str]) {
+        self.0.borrow_mut().ports = ports.iter().map(|&port| port.to_owned()).collect();
+    }
+
+    fn play(&self, bytes: &[u8]) {
+        if let Some(heard) = &mut self.0.borrow_mut().heard {
+            heard(1000, bytes);
+        }
+    }
+}
+
+type Keeper = PortKeeper<StandIn, fn() -> Seconds>;
+
+fn desk(wanted: Option<&str>) -> (StandIn, Keeper, Receiver<PortEvent>) {
+    let (tell, events) = channel();
+    let stand_in = StandIn::default();
+    (stand_in.clone(), PortKeeper::new(stand_in, wanted.map(str::to_owned), tell, || Seconds(7.0)), events)
+}
+
+fn told(events: &Receiver<PortEvent>) -> Vec<PortEvent> {
+    events.try_iter().collect()
+}
+
+#[test]
+fn a_piano_that_is_pulled_out_twenty_times_is_found_again_by_its_name() {
+    let (desk, mut keeper, events) = desk(Some("stage"));
+    for round in 0..20 {
+        // ALSA numbers it anew each time, and something else that "stage" could mean stands before it by then.
+        let piano = format!("{PIANO} {}:0", 20 + round);
+        let all = ["Midi Through:Midi Through Port-0 14:0", "Stage Lights:Lights 1 16:0", &piano];
+        if round == 0 {
+            desk.plug(&[all[0], all[2]])
+        } else {
+            desk.plug(&all)
+        }
+        keeper.look();
+        keeper.look();
+        desk.play(&[0x90, 60, 80]);
+        let message = ChannelMessage { channel: 1, what: KeyMessage::Down { key: 60, velocity: 80 } };
+        let said = PortEvent::Said { message, stamp_us: 1000, arrived: Seconds(7.0) };
+        assert_eq!(told(&events), [PortEvent::Opened(PIANO.to_owned()), said], "round {round}");
+        desk.plug(&all[..2]);
+        keeper.look();
+        desk.play(&[0x80, 60, 0]);
+        let gone = told(&events);
+        assert!(matches!(gone[..], [PortEvent::Closed, PortEvent::Failed(MidiError::Unknown { .. })]), "{gone:?}");
+    }
+}
+
+#[test]
+fn without_a_name_the_first_that_somebody_can_play_is_meant() {
+    let (desk, mut keeper, events) = desk(None);
+    desk.plug(&["Midi Through:Midi Through Port-0 14:0"]);
+    keeper.look();
+    keeper.look();
+    assert_eq!(told(&events), [PortEvent::Failed(MidiError::NoPort)], "told once");
+    desk.plug(&["Midi Through:Midi Through Port-0 14:0", &format!("{PIANO} 20:0")]);
+    keeper.look();
+    assert_eq!(told(&events), [PortEvent::Opened(PIANO.to_owned())]);
+}
+
+#[test]
+fn the_whole_name_goes_before_a_part_of_it() {
+    let (desk, mut keeper, events) = desk(Some("keys"));
+    desk.plug(&["Keys Two", "Keys"]);
+    keeper.look();
+    assert_eq!(told(&events), [PortEvent::Opened("Keys".to_owned())]);
+}
+
+#[test]
+fn a_port_that_another_program_holds_is_opened_as_soon_as_that_lets_go() {
+    let (desk, mut keeper, events) = desk(None);
+    desk.plug(&["Keys"]);
+    desk.0.borrow_mut().taken = true;
+    keeper.look();
+    let failed = told(&events);
+    let [PortEvent::Failed(MidiError::Taken { name, .. })] = &failed[..] else { panic!("{failed:?}") };
+    assert_eq!(name, "Keys");
+    desk.0.borrow_mut().taken = false;
+    keeper.look();
+    assert_eq!(told(&events), [PortEvent::Opened("Keys".to_owned())]);
+}
+
+#[test]
+fn a_name_that_is_not_there_is_told_with_those_that_are() {
+    let (desk, mut keeper, events) = desk(Some("organ"));
+    desk.plug(&["Midi Through:Midi Through Port-0 14:0", &format!("{PIANO} 20:0")]);
+    keeper.look();
+    let failed = told(&events);
+    let [PortEvent::Failed(error)] = &failed[..] else { panic!("{failed:?}") };
+    let said = error.to_string();
+    assert_eq!(said, format!("there is no MIDI instrument called \"organ\"; there is \"{PIANO}\""));
+}

@@ -1,0 +1,155 @@
+//! An instrument that says itself which notes it plays, in the place of an ear.
+
+use std::thread;
+use std::time::Duration;
+
+use crate::devices::{DeviceError, MidiPort, MonotonicClock, PortEvent};
+use crate::drill::Command;
+use crate::engine::device_audio::quiet;
+use crate::engine::note_source::NoteSource;
+use crate::midi::{KeyedLine, LineChoice, PortClock, Presser, Steer};
+use crate::notes::NoteEvent;
+use crate::units::Seconds;
+use crate::words::SoundFault;
+
+/// What came in is looked at in steps of this.
+const STEP: Seconds = Seconds(0.004);
+/// And a port is left alone for so long where nothing came.
+const PAUSE: Duration = Duration::from_millis(2);
+/// A message may be so long on its way; until then a chord waits for it.
+const ON_ITS_WAY: Seconds = Seconds(0.01);
+/// A cable that is out for less interrupts no answer.
+const CABLE_OUT: Seconds = Seconds(1.0);
+
+/// Where the instrument's messages come from: a port, or a stand-in of the tests. Instants are on the clock of the cues.
+pub trait KeySource {
+    /// What came next; `None` when nothing new did.
+    fn next_event(&mut self) -> Option<PortEvent>;
+    /// This very moment.
+    fn now(&self) -> Seconds;
+    /// Waits until more may have come.
+    fn wait(&mut self);
+}
+
+impl KeySource for MidiPort {
+    fn next_event(&mut self) -> Option<PortEvent> {
+        self.next_event()
+    }
+    fn now(&self) -> Seconds {
+        self.now()
+    }
+    fn wait(&mut self) {
+        thread::sleep(PAUSE);
+    }
+}
+
+/// A MIDI instrument as a source of notes: nothing of it is heard, and its intonation is not judged.
+pub struct MidiEar<K> {
+    keys: K,
+    line: KeyedLine,
+    clock: PortClock,
+    /// When the cable came out, while it is out.
+    out_since: Option<Seconds>,
+    /// The instant up to which everything was told.
+    told: Seconds,
+    /// When this was looked at last.
+    looked: Seconds,
+}
+
+impl MidiEar<MidiPort> {
+    /// Opens the port of an instrument, by its name or a part of it; without one, the first. The sound libraries say nothing
+    /// meanwhile.
+    ///
+    /// # Errors
+    /// Where it is not there, or does not open.
+    pub fn open(wanted: Option<&str>, clock: MonotonicClock, choice: LineChoice) -> Result<Self, DeviceError> {
+        let _quiet = quiet();
+        Ok(Self::new(MidiPort::open(wanted, clock)?, choice))
+    }
+}
+
+impl<K: KeySource> MidiEar<K> {
+    /// An ear at an open port.
+    pub fn new(keys: K, choice: LineChoice) -> Self {
+        let (line, clock) = (KeyedLine::new(choice), PortClock::default());
+        Self { keys, line, clock, out_since: None, told: Seconds(0.0), looked: Seconds(0.0) }
+    }
+
+    /// How much later than the others the latest message arrived of the last twenty seconds, which is taken out of every instant;
+    /// `None` where too few came.
+    #[must_use]
+    pub fn jitter(&self) -> Option<Seconds> {
+        self.clock.jitter()
+    }
+
+    /// Every key counts as up.
+    pub fn let_go(&mut self, tell: &mut dyn FnMut(NoteEvent)) {
+        self.line.let_go(self.keys.now(), tell);
+    }
+
+    /// The key or pedal that was pressed last, once.
+    pub const fn pressed(&mut self) -> Option<Presser> {
+        self.line.pressed()
+    }
+
+    /// The instant up to which everything was told.
+    #[must_use]
+    pub const fn told(&self) -> Seconds {
+        self.told
+    }
+
+    fn take(&mut self, event: PortEvent, now: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        match event {
+            PortEvent::Said { message, stamp_us, arrived } => {
+                let at = self.clock.place(stamp_us, arrived);
+                self.line.take(message, at, tell);
+            }
+            PortEvent::Opened(_) => {
+                self.clock = PortClock::default();
+                self.out_since = None;
+            }
+            PortEvent::Closed => {
+                self.line.let_go(now, tell);
+                self.out_since = Some(now);
+            }
+            // Told once it was closed, and again when it opens.
+            PortEvent::Failed(_) => {}
+        }
+    }
+}
+
+impl<K: KeySource> NoteSource for MidiEar<K> {
+    fn listen(&mut self, tell: &mut dyn FnMut(&NoteEvent)) -> Option<Seconds> {
+        let now = self.keys.now();
+        let (mut came, mut tell) = (false, |event: NoteEvent| tell(&event));
+        while let Some(event) = self.keys.next_event() {
+            came = true;
+            self.take(event, now, &mut tell);
+        }
+        if !came && now - self.looked < STEP {
+            return None;
+        }
+        self.looked = now;
+        self.line.until(now - ON_ITS_WAY, &mut tell);
+        let known = self.line.open_since().map_or(now, |open| open.min(now));
+        self.told = known.max(self.told);
+        Some(self.told)
+    }
+
+    fn wait(&mut self) {
+        self.keys.wait();
+    }
+
+    fn asked(&mut self) -> Option<Command> {
+        Some(match self.line.asked()? {
+            Steer::Pause => Command::Pause,
+            Steer::Again => Command::Again,
+            Steer::Misheard => Command::Misheard,
+        })
+    }
+
+    fn trouble(&mut self) -> Option<SoundFault> {
+        let out = self.out_since.is_some_and(|since| self.keys.now() - since > CABLE_OUT);
+        out.then_some(SoundFault::Unplugged)
+    }
+}

@@ -1,0 +1,65 @@
+use std::sync::Arc;
+
+use crate::cue::{Cue, CueSound};
+use crate::drill::Command;
+use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
+use crate::engine::midi_ear::{KeySource, MidiEar};
+use crate::engine::note_source::NoteSource;
+use crate::notes::NoteEvent;
+use crate::sound::Clip;
+use crate::units::{SampleRate, Seconds};
+use crate::words::SoundFault;
+
+/// A MIDI instrument that answers, and the loudspeaker of the cues: the whole of a drill without a microphone. The delay of the
+/// instrument's own sound is nobody's.
+pub struct MidiPlayer<K, O> {
+    ear: MidiEar<K>,
+    /// Only its loudspeaker is used.
+    out: O,
+}
+
+impl<K: KeySource, O: AudioSource + CueOutput> MidiPlayer<K, O> {
+    /// A player at an open port.
+    pub const fn new(ear: MidiEar<K>, out: O) -> Self {
+        Self { ear, out }
+    }
+}
+
+impl<K: KeySource, O: AudioSource> NoteSource for MidiPlayer<K, O> {
+    fn listen(&mut self, tell: &mut dyn FnMut(&NoteEvent)) -> Option<Seconds> {
+        self.ear.listen(tell)
+    }
+    fn wait(&mut self) {
+        self.ear.wait();
+    }
+    fn asked(&mut self) -> Option<Command> {
+        self.ear.asked()
+    }
+    fn trouble(&mut self) -> Option<SoundFault> {
+        self.ear.trouble().or_else(|| self.out.trouble())
+    }
+    fn faltered(&mut self) -> bool {
+        self.out.faltered()
+    }
+}
+
+impl<K, O: CueOutput> CueOutput for MidiPlayer<K, O> {
+    fn output_rate(&mut self) -> Option<SampleRate> {
+        self.out.output_rate()
+    }
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        self.out.play(cue, sound)
+    }
+    fn placed(&mut self) -> Option<PlacedCue> {
+        self.out.placed()
+    }
+    fn hush(&mut self) {
+        self.out.hush();
+    }
+    fn play_back(&mut self, clips: &[Arc<Clip>]) {
+        self.out.play_back(clips);
+    }
+    fn renew(&mut self) {
+        self.out.renew();
+    }
+}

@@ -1,0 +1,135 @@
+use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
+
+use crate::exchange::midi_in::opened;
+use crate::exchange::voice::Refused;
+use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice};
+use crate::notes::{HeardNote, NoteEvent};
+use crate::units::Seconds;
+
+/// Microseconds of a quarter note before a file says otherwise (Standard MIDI File 1.0).
+const QUARTER_US: u32 = 500_000;
+/// The channel of percussion, counted from 0 (General MIDI).
+const PERCUSSION: u8 = 9;
+
+/// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, of keys struck together
+/// the highest. All tracks are taken together, percussion (channel 10) left out.
+///
+/// # Errors
+/// [`Refused`]: too large, damaged, film time, nothing sounding.
+pub fn played_in_midi(bytes: &[u8]) -> Result<Vec<HeardNote>, Refused> {
+    let (smf, division) = opened(bytes)?;
+    let (mut said, tempi) = gathered(&smf);
+    // What ends at an instant comes before what begins there.
+    said.sort_by_key(|(tick, message)| (*tick, matches!(message.what, KeyMessage::Down { .. })));
+    let (mut line, mut heard) = (KeyedLine::new(LineChoice::default()), Vec::new());
+    let mut tell = |event: NoteEvent| {
+        if let NoteEvent::Off(note) = event {
+            heard.push(note);
+        }
+    };
+    let mut last = Seconds(0.0);
+    for (tick, message) in said {
+        last = seconds(tick, &tempi, division);
+        line.take(message, last, &mut tell);
+    }
+    line.let_go(last, &mut tell);
+    if heard.is_empty() { Err(Refused::Empty) } else { Ok(heard) }
+}
+
+/// Something from a tick on: a message, or so many microseconds to the quarter.
+type FromTick<T> = (u64, T);
+
+/// What was said, and how long a quarter lasts.
+fn gathered(smf: &Smf<'_>) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>) {
+    let (mut said, mut tempi) = (Vec::new(), Vec::new());
+    for track in &smf.tracks {
+        let mut at = 0;
+        for event in track {
+            at += u64::from(event.delta.as_int());
+            match event.kind {
+                TrackEventKind::Midi { channel, message } if channel.as_int() != PERCUSSION => {
+                    let what = match message {
+                        MidiMessage::NoteOn { key, vel } if vel.as_int() > 0 => {
+                            KeyMessage::Down { key: key.as_int(), velocity: vel.as_int() }
+                        }
+                        MidiMessage::NoteOn { key, .. } | MidiMessage::NoteOff { key, .. } => {
+                            KeyMessage::Up { key: key.as_int() }
+                        }
+                        _ => continue,
+                    };
+                    said.push((at, ChannelMessage { channel: channel.as_int() + 1, what }));
+                }
+                TrackEventKind::Meta(MetaMessage::Tempo(quarter)) => tempi.push((at, quarter.as_int())),
+                _ => {}
+            }
+        }
+    }
+    tempi.sort_by_key(|(at, _)| *at);
+    (said, tempi)
+}
+
+/// When a tick is due, from the start of the file.
+fn seconds(tick: u64, tempi: &[FromTick<u32>], division: f64) -> Seconds {
+    let (mut from, mut quarter, mut at) = (0, QUARTER_US, 0.0);
+    for &(begins, next) in tempi.iter().take_while(|(begins, _)| *begins < tick) {
+        at += (begins - from) as f64 / division * f64::from(quarter) * 1e-6;
+        (from, quarter) = (begins, next);
+    }
+    Seconds(at + (tick - from) as f64 / division * f64::from(quarter) * 1e-6)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exchange::heard_to_midi;
+    use crate::units::{Decibels, Midi};
+
+    fn note(pitch: f64, onset: f64, release: f64) -> HeardNote {
+        let (pitch, onset) = (Midi(pitch), Seconds(onset));
+        HeardNote {
+            number: 0,
+            onset,
+            release: Seconds(release),
+            pitch,
+            spread: None,
+            loudness: Decibels(-8.0),
+            confidence: 1.0,
+            announced: onset,
+            announced_pitch: pitch,
+        }
+    }
+
+    #[test]
+    fn what_was_written_as_midi_is_heard_in_it_at_its_time() {
+        let played = [note(60.0, 0.5, 0.9), note(62.0, 1.0, 1.25), note(62.0, 1.25, 2.0)];
+        let heard = played_in_midi(&heard_to_midi(&played)).unwrap();
+        assert_eq!(heard.len(), 3);
+        for (one, other) in played.iter().zip(&heard) {
+            assert_eq!(one.pitch, other.pitch);
+            assert!(
+                (one.onset - other.onset).abs().0 < 0.002 && (one.release - other.release).abs().0 < 0.002,
+                "{other:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn of_a_chord_the_highest_is_heard_and_a_tempo_that_changes_is_followed() {
+        let played = [note(60.0, 0.5, 1.0), note(64.0, 0.5, 1.0), note(67.0, 1.5, 2.0)];
+        let heard = played_in_midi(&heard_to_midi(&played)).unwrap();
+        let pitches: Vec<f64> = heard.iter().map(|note| note.pitch.0).collect();
+        assert_eq!(pitches, [64.0, 67.0]);
+        // A quarter of 480 ticks lasts .5 s, then 1 s from the second on, by hand.
+        let tempi = [(0, 500_000), (480, 1_000_000)];
+        for (tick, at) in [(0, 0.0), (480, 0.5), (960, 1.5), (720, 1.0)] {
+            assert_eq!(seconds(tick, &tempi, 480.0), Seconds(at), "{tick}");
+        }
+        assert_eq!(seconds(960, &[], 480.0), Seconds(1.0));
+    }
+
+    #[test]
+    fn an_empty_file_and_a_broken_one_say_so() {
+        assert_eq!(played_in_midi(&heard_to_midi(&[])), Err(Refused::Empty));
+        assert!(matches!(played_in_midi(b"MThd"), Err(Refused::Damaged { .. })));
+    }
+}

@@ -1,0 +1,109 @@
+//! How a MIDI instrument is listened to.
+
+use serde::{Deserialize, Serialize};
+
+/// The note of a chord that counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum ChordNote {
+    /// The highest: usual.
+    Highest,
+    /// The lowest.
+    Lowest,
+}
+
+/// A key or a pedal that asks for something, by its number: in the file `"key 21"` or `"pedal 67"`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub enum KeyOrPedal {
+    /// A key, by its note number.
+    Key(u8),
+    /// A pedal or button, by the number of its controller.
+    Pedal(u8),
+}
+
+/// The sustain pedal (MIDI 1.0, from memory): it belongs to the music.
+const SUSTAIN: u8 = 64;
+
+impl TryFrom<String> for KeyOrPedal {
+    type Error = String;
+    fn try_from(text: String) -> Result<Self, String> {
+        let number = |word: &str| word.trim().parse::<u8>().ok().filter(|number| *number < 128);
+        match text.split_once(' ').map(|(kind, word)| (kind, number(word))) {
+            Some(("pedal", Some(SUSTAIN))) => Err("the sustain pedal (64) is played, and asks for nothing".to_owned()),
+            Some(("pedal", Some(number))) => Ok(Self::Pedal(number)),
+            Some(("key", Some(number))) => Ok(Self::Key(number)),
+            _ => Err(format!("\"{text}\" is neither a key nor a pedal, such as \"key 21\" or \"pedal 67\"")),
+        }
+    }
+}
+
+impl From<KeyOrPedal> for String {
+    fn from(meant: KeyOrPedal) -> Self {
+        match meant {
+            KeyOrPedal::Key(number) => format!("key {number}"),
+            KeyOrPedal::Pedal(number) => format!("pedal {number}"),
+        }
+    }
+}
+
+/// What is set of a MIDI instrument. A name that is not one of these is an error, for a misspelt channel would be all of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct MidiSettings {
+    /// The only channel that is listened to, 1 to 16.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub channel: Option<u8>,
+    /// The note of a chord that counts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub chord: Option<ChordNote>,
+    /// What asks for a pause.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pause: Option<KeyOrPedal>,
+    /// What asks for the cue again.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub again: Option<KeyOrPedal>,
+    /// What says that the answer was misheard.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub misheard: Option<KeyOrPedal>,
+}
+
+impl MidiSettings {
+    /// Nothing is set.
+    pub(super) fn is_usual(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// Says which value is outside its bounds.
+    pub(super) fn check(&self) -> Result<(), String> {
+        match self.channel {
+            Some(channel) if !(1..=16).contains(&channel) => Err(format!("midi.channel = {channel} is not 1 to 16")),
+            _ => Ok(()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_set_of_an_instrument_is_kept_and_what_is_wrong_is_named() {
+        let read = |text: &str| toml::from_str::<MidiSettings>(text);
+        let (chord, pause) = (Some(ChordNote::Lowest), Some(KeyOrPedal::Key(21)));
+        let set = MidiSettings { channel: Some(2), chord, pause, again: Some(KeyOrPedal::Pedal(67)), misheard: None };
+        let text = "channel = 2\nchord = \"lowest\"\npause = \"key 21\"\nagain = \"pedal 67\"";
+        assert_eq!(read(text).unwrap(), set);
+        assert_eq!(read(&toml::to_string(&set).unwrap()).unwrap(), set);
+        assert_eq!(read("channel = 17").unwrap().check().unwrap_err(), "midi.channel = 17 is not 1 to 16");
+        assert!(read("chanel = 2").is_err() && read("chord = \"middle\"").is_err());
+    }
+
+    #[test]
+    fn the_sustain_pedal_cannot_be_set_to_steer() {
+        let wrong = |text: &str| toml::from_str::<MidiSettings>(text).unwrap_err().to_string();
+        assert!(wrong("pause = \"pedal 64\"").contains("the sustain pedal (64) is played"));
+        assert!(wrong("pause = \"wheel 1\"").contains("neither a key nor a pedal"));
+        assert!(wrong("again = \"key 128\"").contains("neither a key nor a pedal"));
+    }
+}

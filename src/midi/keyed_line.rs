@@ -1,0 +1,202 @@
+use crate::midi::steering::Pedals;
+use crate::midi::{ChannelMessage, KeyMessage, Presser, Steer, Steering};
+use crate::notes::{HeardNote, NoteEvent};
+use crate::units::{Decibels, Midi, Seconds};
+
+/// Keys that go down within this are one chord: pianists strike its notes up to some 30 ms apart, the melody first (Goebl 2001,
+/// from memory); the sixteenths of a line at quarter = 300 lie 50 ms apart.
+const TOGETHER: Seconds = Seconds(0.04);
+/// A key that "goes down" again so soon was told twice: by a local echo, or by two channels of one keyboard.
+const TWICE: Seconds = Seconds(0.03);
+/// A pad says at once that it is up again; what was struck sounds for a moment.
+const STRUCK: Seconds = Seconds(0.04);
+/// No line asks for a longer note: the word that the key came up was lost.
+const STUCK: Seconds = Seconds(20.0);
+
+/// Which note of a chord counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum WhichOfChord {
+    /// The highest.
+    #[default]
+    Highest,
+    /// The lowest.
+    Lowest,
+}
+
+/// What of an instrument is listened to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct LineChoice {
+    /// The channel, 1 to 16; `None` for all.
+    pub channel: Option<u8>,
+    /// The note of a chord that counts.
+    pub of_chord: WhichOfChord,
+    /// Which key or pedal asks for what, and is not played.
+    pub steering: Steering,
+}
+
+/// The line that a player of keys plays: one note at a time, whatever the hands hold besides.
+///
+/// A note ends where its key comes up or the next note begins. Of keys that go down together one counts; the sustain pedal
+/// moves nothing, for it is the key that is played. Pitch is whole half steps without a spread, so intonation is never judged.
+#[derive(Debug, Clone, Default)]
+pub struct KeyedLine {
+    choice: LineChoice,
+    /// Keys that are down, and since when.
+    down: Vec<(u8, Seconds)>,
+    /// The keys that went down last, while more may follow: the first first.
+    gathering: Vec<Strike>,
+    /// The note of the line that sounds, and its key.
+    sounding: Option<(u8, HeardNote)>,
+    /// Number of the next note.
+    next: u32,
+    pedals: Pedals,
+    /// The key or pedal that was pressed last, until somebody looks.
+    pressed: Option<Presser>,
+    /// What was asked for, until somebody looks.
+    asked: Option<Steer>,
+}
+
+/// A key that went down.
+#[derive(Debug, Clone, Copy)]
+struct Strike {
+    key: u8,
+    velocity: u8,
+    at: Seconds,
+    up: Option<Seconds>,
+}
+
+impl KeyedLine {
+    /// A line of which nothing was played yet.
+    #[must_use]
+    pub fn new(choice: LineChoice) -> Self {
+        Self { choice, ..Self::default() }
+    }
+
+    /// Takes in what was said at an instant, which is not before the last; tells what became known of the line.
+    pub fn take(&mut self, said: ChannelMessage, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        if self.choice.channel.is_some_and(|channel| channel != said.channel) {
+            return;
+        }
+        self.until(at, tell);
+        match said.what {
+            KeyMessage::Down { key, velocity } => {
+                if !self.asks(Presser::Key(key)) {
+                    self.strike(key, velocity, at);
+                }
+            }
+            KeyMessage::Up { key } => self.release(key, at, tell),
+            KeyMessage::AllUp => self.let_go(at, tell),
+            KeyMessage::Control { number, value } => {
+                if let Some(pedal) = self.pedals.moved(number, value) {
+                    self.asks(pedal);
+                }
+            }
+        }
+    }
+
+    /// Time has come to `now`: a chord is complete, a stuck key is let go.
+    pub fn until(&mut self, now: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        if self.gathering.first().is_some_and(|first| now - first.at > TOGETHER) {
+            self.sound_chord(now, tell);
+        }
+        if let Some((key, note)) = self.sounding
+            && now - note.onset > STUCK
+        {
+            self.release(key, note.onset + STUCK, tell);
+        }
+    }
+
+    /// Every key counts as up from now on: the cable is out, or the instrument said so.
+    pub fn let_go(&mut self, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        self.sound_chord(at, tell);
+        self.end(at, tell);
+        self.down.clear();
+    }
+
+    /// The instant from which something may still be told of what was taken in.
+    #[must_use]
+    pub fn open_since(&self) -> Option<Seconds> {
+        self.gathering.first().map(|first| first.at)
+    }
+
+    /// The key or pedal that was pressed last, once.
+    pub const fn pressed(&mut self) -> Option<Presser> {
+        self.pressed.take()
+    }
+
+    /// What was asked for, once.
+    pub const fn asked(&mut self) -> Option<Steer> {
+        self.asked.take()
+    }
+
+    /// Something is pressed: whether that asks for something.
+    fn asks(&mut self, presser: Presser) -> bool {
+        self.pressed = Some(presser);
+        let steer = self.choice.steering.of(presser);
+        self.asked = steer.or(self.asked);
+        steer.is_some()
+    }
+
+    fn strike(&mut self, key: u8, velocity: u8, at: Seconds) {
+        let gathering = self.gathering.iter().map(|strike| (strike.key, strike.at));
+        if self.down.iter().copied().chain(gathering).any(|(known, since)| known == key && at - since < TWICE) {
+            return;
+        }
+        self.down.retain(|(held, _)| *held != key);
+        self.down.push((key, at));
+        self.gathering.push(Strike { key, velocity, at, up: None });
+    }
+
+    fn release(&mut self, key: u8, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        self.down.retain(|(held, _)| *held != key);
+        if let Some(struck) = self.gathering.iter_mut().rev().find(|struck| struck.key == key) {
+            struck.up.get_or_insert(at);
+        } else if self.sounding.is_some_and(|(sounding, _)| sounding == key) {
+            self.end(at, tell);
+        }
+    }
+
+    /// Of the keys that went down together, the one that counts is the next note. A key that came up again before the chord
+    /// was complete was brushed, where another is held.
+    fn sound_chord(&mut self, known: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        let struck = std::mem::take(&mut self.gathering);
+        let known = struck.first().map_or(known, |first| known.min(first.at + TOGETHER));
+        let held = struck.iter().any(|strike| strike.up.is_none());
+        let candidates = struck.into_iter().filter(|strike| !held || strike.up.is_none());
+        let counts = match self.choice.of_chord {
+            WhichOfChord::Highest => candidates.max_by_key(|strike| strike.key),
+            WhichOfChord::Lowest => candidates.min_by_key(|strike| strike.key),
+        };
+        let Some(counts) = counts else { return };
+        self.end(counts.at, tell);
+        let pitch = Midi(f64::from(counts.key));
+        let note = HeardNote {
+            number: self.next,
+            onset: counts.at,
+            release: counts.at,
+            pitch,
+            spread: None,
+            loudness: level(counts.velocity),
+            confidence: 1.0,
+            announced: known,
+            announced_pitch: pitch,
+        };
+        self.next += 1;
+        self.sounding = Some((counts.key, note));
+        tell(NoteEvent::On(note));
+        if let Some(up) = counts.up {
+            self.end(up.max(counts.at + STRUCK), tell);
+        }
+    }
+
+    fn end(&mut self, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        if let Some((_, note)) = self.sounding.take() {
+            tell(NoteEvent::Off(HeardNote { release: at.max(note.onset), ..note }));
+        }
+    }
+}
+
+/// The level that a velocity stands for (General MIDI Level 2 Recommended Practice, from memory: 40 log (velocity / 127) dB).
+fn level(velocity: u8) -> Decibels {
+    Decibels(40.0 * (f64::from(velocity.max(1)) / 127.0).log10())
+}

@@ -1,0 +1,137 @@
+//! What hands do on keys, and what cables do to it.
+
+use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice, Presser, Steer, Steering, WhichOfChord};
+use crate::notes::{HeardNote, NoteEvent};
+use crate::units::Seconds;
+
+use KeyMessage::{AllUp, Control, Down, Up};
+
+const fn down(key: u8) -> KeyMessage {
+    Down { key, velocity: 80 }
+}
+
+/// A note of the line: its pitch, when it began, when it was over, in milliseconds.
+type Played = (u8, i64, i64);
+
+fn played_by(choice: LineChoice, said: &[(i64, u8, KeyMessage)]) -> Vec<Played> {
+    let mut line = KeyedLine::new(choice);
+    let (mut begun, mut over): (Vec<HeardNote>, Vec<HeardNote>) = (Vec::new(), Vec::new());
+    let mut tell = |told: NoteEvent| match told {
+        NoteEvent::On(note) => begun.push(note),
+        NoteEvent::Off(note) => over.push(note),
+        NoteEvent::Revised(note) => panic!("nothing is taken back: {note:?}"),
+    };
+    for &(ms, channel, what) in said {
+        line.take(ChannelMessage { channel, what }, Seconds(ms as f64 / 1000.0), &mut tell);
+    }
+    line.until(Seconds(60.0), &mut tell);
+    let numbers = |notes: &[HeardNote]| notes.iter().map(|note| note.number).collect::<Vec<_>>();
+    assert_eq!(numbers(&begun), numbers(&over), "every note that begins ends, in its turn");
+    assert!(over.iter().all(|note| note.spread.is_none() && note.confidence == 1.0));
+    let ms = |at: Seconds| at.ms().round() as i64;
+    over.iter().map(|note| (note.pitch.0 as u8, ms(note.onset), ms(note.release))).collect()
+}
+
+fn played(said: &[(i64, KeyMessage)]) -> Vec<Played> {
+    let said: Vec<_> = said.iter().map(|&(ms, what)| (ms, 1, what)).collect();
+    played_by(LineChoice::default(), &said)
+}
+
+#[test]
+fn a_line_is_the_keys_one_after_the_other() {
+    let said = [(0, down(60)), (200, Up { key: 60 }), (250, down(62)), (500, Up { key: 62 })];
+    assert_eq!(played(&said), [(60, 0, 200), (62, 250, 500)]);
+}
+
+#[test]
+fn fingers_that_hold_over_are_a_legato_and_no_chord() {
+    let said = [(0, down(64)), (250, down(62)), (310, Up { key: 64 }), (500, down(64)), (560, Up { key: 62 })];
+    assert_eq!(played(&said)[..2], [(64, 0, 250), (62, 250, 500)]);
+}
+
+#[test]
+fn of_a_chord_the_highest_counts_or_the_lowest_where_that_was_chosen() {
+    let said = [(0, 1, down(67)), (12, 1, down(60)), (25, 1, down(64)), (300, 1, AllUp)];
+    assert_eq!(played_by(LineChoice::default(), &said), [(67, 0, 300)]);
+    let lowest = LineChoice { of_chord: WhichOfChord::Lowest, ..LineChoice::default() };
+    assert_eq!(played_by(lowest, &said), [(60, 12, 300)]);
+}
+
+#[test]
+fn a_key_that_is_brushed_on_the_way_is_not_played() {
+    let said = [(0, down(61)), (15, down(60)), (22, Up { key: 61 }), (300, Up { key: 60 })];
+    assert_eq!(played(&said), [(60, 15, 300)]);
+}
+
+#[test]
+fn sixteenths_at_three_hundred_are_a_line() {
+    let said: Vec<_> = (0..8).map(|n| (50 * n, down(60 + n as u8))).collect();
+    let keys: Vec<u8> = played(&said).iter().map(|note| note.0).collect();
+    assert_eq!(keys, [60, 61, 62, 63, 64, 65, 66, 67]);
+}
+
+#[test]
+fn what_a_local_echo_says_twice_is_played_once() {
+    let said =
+        [(0, 1, down(60)), (4, 1, down(60)), (5, 2, down(60)), (200, 1, Up { key: 60 }), (204, 1, Up { key: 60 })];
+    assert_eq!(played_by(LineChoice::default(), &said), [(60, 0, 200)]);
+}
+
+#[test]
+fn a_repeated_note_is_two_notes_even_where_the_word_that_the_key_came_up_was_lost() {
+    let said = [(0, down(60)), (200, down(60)), (400, Up { key: 60 })];
+    assert_eq!(played(&said), [(60, 0, 200), (60, 200, 400)]);
+}
+
+#[test]
+fn a_key_that_sticks_is_let_go_after_twenty_seconds_and_by_the_next_note_at_once() {
+    assert_eq!(played(&[(0, down(60))]), [(60, 0, 20_000)]);
+    let said = [(0, down(72)), (1000, down(60)), (1300, Up { key: 60 })];
+    assert_eq!(played(&said), [(72, 0, 1000), (60, 1000, 1300)], "and a lower one is heard");
+}
+
+#[test]
+fn a_pad_that_is_down_for_no_time_at_all_is_a_note() {
+    let said = [(0, down(60)), (0, Up { key: 60 }), (200, down(62)), (201, Up { key: 62 })];
+    assert_eq!(played(&said), [(60, 0, 40), (62, 200, 240)]);
+}
+
+#[test]
+fn the_sustain_pedal_holds_no_note_of_the_line() {
+    let pedal = |value| Control { number: 64, value };
+    let said = [(0, pedal(127)), (10, down(60)), (200, Up { key: 60 }), (900, pedal(0))];
+    assert_eq!(played(&said), [(60, 10, 200)]);
+}
+
+#[test]
+fn only_the_chosen_channel_plays() {
+    let choice = LineChoice { channel: Some(2), ..LineChoice::default() };
+    let said = [(0, 1, down(48)), (0, 2, down(72)), (300, 2, Up { key: 72 }), (400, 10, down(36))];
+    assert_eq!(played_by(choice, &said), [(72, 0, 300)]);
+}
+
+#[test]
+fn a_cable_that_is_pulled_out_ends_the_note_and_a_chord_that_gathers_is_not_lost() {
+    let (mut line, mut told) = (KeyedLine::new(LineChoice::default()), Vec::new());
+    line.take(ChannelMessage { channel: 1, what: down(60) }, Seconds(1.0), &mut |event| told.push(event));
+    assert_eq!(line.open_since(), Some(Seconds(1.0)));
+    line.let_go(Seconds(1.02), &mut |event| told.push(event));
+    assert!(matches!(told[..], [NoteEvent::On(_), NoteEvent::Off(note)] if note.release == Seconds(1.02)), "{told:?}");
+    assert_eq!(line.open_since(), None);
+}
+
+#[test]
+fn a_key_and_a_pedal_that_were_taught_ask_for_something_and_are_not_played() {
+    let steering = Steering { pause: Some(Presser::Key(21)), again: Some(Presser::Pedal(67)), misheard: None };
+    let (mut line, mut told) = (KeyedLine::new(LineChoice { steering, ..LineChoice::default() }), Vec::new());
+    let mut say = |what, ms: f64| {
+        line.take(ChannelMessage { channel: 1, what }, Seconds(ms / 1000.0), &mut |event| told.push(event));
+        (line.asked(), line.asked())
+    };
+    assert_eq!(say(down(21), 0.0), (Some(Steer::Pause), None), "once");
+    assert_eq!(say(Up { key: 21 }, 300.0).0, None);
+    assert_eq!(say(Control { number: 64, value: 127 }, 400.0).0, None, "the sustain pedal");
+    assert_eq!(say(Control { number: 67, value: 127 }, 500.0).0, Some(Steer::Again));
+    assert_eq!(say(Control { number: 67, value: 0 }, 600.0).0, None);
+    assert!(told.is_empty(), "{told:?}");
+}

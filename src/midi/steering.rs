@@ -1,0 +1,90 @@
+/// A key or a pedal that is pressed to ask for something.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Presser {
+    /// A key, by its note number.
+    Key(u8),
+    /// A pedal or button, by the number of its controller.
+    Pedal(u8),
+}
+
+/// The sustain pedal (MIDI 1.0, from memory): it belongs to the music, and never steers.
+const SUSTAIN: u8 = 64;
+/// From here on a pedal is down (MIDI 1.0, from memory).
+const DOWN: u8 = 64;
+
+/// What can be asked for from the instrument itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Steer {
+    /// Pause, or go on.
+    Pause,
+    /// The same cue again.
+    Again,
+    /// The answer was misheard.
+    Misheard,
+}
+
+/// Which key or pedal asks for what.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Steering {
+    /// Asks for a pause.
+    pub pause: Option<Presser>,
+    /// Asks for the cue again.
+    pub again: Option<Presser>,
+    /// Says that the answer was misheard.
+    pub misheard: Option<Presser>,
+}
+
+impl Steering {
+    /// What a press asks for; `None` where it is played, not asked.
+    #[must_use]
+    pub fn of(&self, presser: Presser) -> Option<Steer> {
+        let meant = [(self.pause, Steer::Pause), (self.again, Steer::Again), (self.misheard, Steer::Misheard)];
+        meant.into_iter().find(|(taught, _)| *taught == Some(presser)).map(|(_, steer)| steer)
+    }
+}
+
+/// Pedals, and which of them are down: a pedal that passes its middle on the way down is pressed once, however it trembles there.
+#[derive(Debug, Clone, Default)]
+pub struct Pedals {
+    down: Vec<u8>,
+}
+
+impl Pedals {
+    /// A pedal stands elsewhere; gives it where that is a press. The sustain pedal never is.
+    pub fn moved(&mut self, number: u8, value: u8) -> Option<Presser> {
+        let was_down = self.down.contains(&number);
+        if value == 0 || (was_down && value < DOWN / 2) {
+            self.down.retain(|down| *down != number);
+        } else if value >= DOWN && !was_down {
+            self.down.push(number);
+            return (number != SUSTAIN).then_some(Presser::Pedal(number));
+        }
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pedal_that_trembles_on_its_way_down_is_pressed_once() {
+        let mut pedals = Pedals::default();
+        let way = [10, 50, 64, 60, 66, 127, 90, 40, 20, 0, 30, 127];
+        let pressed: Vec<u8> = way.into_iter().filter(|&value| pedals.moved(67, value).is_some()).collect();
+        assert_eq!(pressed, [64, 127]);
+    }
+
+    #[test]
+    fn the_sustain_pedal_never_steers() {
+        assert_eq!(Pedals::default().moved(SUSTAIN, 127), None);
+    }
+
+    #[test]
+    fn what_was_taught_is_asked_for_and_nothing_else() {
+        let steering = Steering { pause: Some(Presser::Key(21)), again: Some(Presser::Pedal(67)), misheard: None };
+        assert_eq!(steering.of(Presser::Key(21)), Some(Steer::Pause));
+        assert_eq!(steering.of(Presser::Pedal(67)), Some(Steer::Again));
+        assert_eq!(steering.of(Presser::Key(67)), None);
+    }
+}
