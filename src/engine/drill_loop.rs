@@ -7,13 +7,15 @@ use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, Snapshot};
 use crate::engine::answer_sound::AnswerSound;
 use crate::engine::note_source::Rig;
 use crate::engine::sounded_notes::sounded_notes;
-use crate::notes::NoteEvent;
+use crate::notes::{HeardNote, NoteEvent};
 use crate::session::Event;
 use crate::sound::Clip;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
 /// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
 const BEFORE: Seconds = Seconds(0.75);
+/// The input forgets its sound after two minutes: so long after its beginning an answer is taken out of it.
+const FETCHED: Seconds = Seconds(80.0);
 /// Rate of cues while no loudspeaker has told its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
 
@@ -26,6 +28,18 @@ pub enum Out {
     Draft(Box<[Event; 2]>),
     /// Something for the record, with the sound of the answer where there is any.
     Keep(Box<Event>, Option<Arc<Clip>>),
+}
+
+/// An answer that can be heard again, after its cue.
+#[derive(Debug)]
+struct Answered {
+    cue: Option<Arc<Clip>>,
+    /// Where its sound lies on the input's clock.
+    from: Seconds,
+    until: Seconds,
+    heard: Vec<HeardNote>,
+    /// Its sound, once it was asked for.
+    clip: Option<Arc<Clip>>,
 }
 
 /// A drill joined to the world outside: notes in, cues out. The same loop for devices, for the simulated player and for an
@@ -45,8 +59,10 @@ pub struct DrillLoop<'a> {
     cue_end: Option<Seconds>,
     last_cue: Option<Arc<Clip>>,
     answers: AnswerSound,
-    /// The newest answer, after the cue that it answers.
-    answered: Vec<Arc<Clip>>,
+    /// The newest answer, to be heard again.
+    answered: Option<Answered>,
+    /// The record wants the sound of every answer; else it is taken only when it is to be heard.
+    keeps_sound: bool,
     done: bool,
 }
 
@@ -59,15 +75,34 @@ impl<'a> DrillLoop<'a> {
         a4: Hertz,
         out: &'a mut dyn FnMut(Out),
     ) -> Self {
-        let (playing, unplayed, cue_end, last_cue, answered) = (None, None, None, None, Vec::new());
-        let (octave_up, done, answers) = (false, false, AnswerSound::default());
-        Self { drill, rig, commands, out, a4, octave_up, playing, unplayed, cue_end, last_cue, answers, answered, done }
+        Self {
+            drill,
+            rig,
+            commands,
+            out,
+            a4,
+            octave_up: false,
+            playing: None,
+            unplayed: None,
+            cue_end: None,
+            last_cue: None,
+            answers: AnswerSound::default(),
+            answered: None,
+            keeps_sound: true,
+            done: false,
+        }
     }
 
     /// Whether cues sound an octave up.
     #[must_use]
     pub fn octave_up(self, octave_up: bool) -> Self {
         Self { octave_up, ..self }
+    }
+
+    /// Whether the sound of every answer goes to the record.
+    #[must_use]
+    pub fn keeps_sound(self, keeps_sound: bool) -> Self {
+        Self { keeps_sound, ..self }
     }
 
     /// Runs until the sitting is over; hands the drill back, with what was learnt.
@@ -98,6 +133,9 @@ impl<'a> DrillLoop<'a> {
     /// Tells the drill what was heard up to `now`.
     fn hear(&mut self, heard: &[NoteEvent], now: Seconds) {
         self.drill.set_dropped(self.rig.dropped());
+        if self.answered.as_ref().is_some_and(|answer| (now - answer.from).0 > FETCHED.0) {
+            self.fetch();
+        }
         if self.rig.faltered() {
             let effects = self.drill.step(Input::Faltered);
             self.act(effects);
@@ -163,7 +201,7 @@ impl<'a> DrillLoop<'a> {
                     self.playing = None;
                     self.rig.hush();
                 }
-                Effect::PlayBack { .. } => self.rig.play_back(&self.answered),
+                Effect::PlayBack { .. } => self.play_back(),
                 Effect::Renew => self.rig.renew(),
                 Effect::Record(event) => self.record(*event),
                 Effect::Draft(events) => (self.out)(Out::Draft(events)),
@@ -190,16 +228,31 @@ impl<'a> DrillLoop<'a> {
         crate::cue::sound(cue, &rendering)
     }
 
+    fn play_back(&mut self) {
+        self.fetch();
+        let Some(answer) = &self.answered else { return };
+        let clips: Vec<Arc<Clip>> = answer.cue.iter().chain(&answer.clip).cloned().collect();
+        self.rig.play_back(&clips);
+    }
+
+    /// Takes the sound of the newest answer out of what the input keeps, or makes it of its notes where they came without sound.
+    fn fetch(&mut self) {
+        let Some(answer) = self.answered.as_mut().filter(|answer| answer.clip.is_none()) else { return };
+        let sound = |clip: &mut Clip| self.rig.sound_between(answer.from, answer.until, clip);
+        answer.clip = self.answers.next(sound).or_else(|| sounded_notes(&answer.heard, self.a4).map(Arc::new));
+    }
+
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
             (Event::Answered(notes), Some(cue_end)) if !notes.heard.is_empty() => {
-                self.answered.clear();
-                let sound = |clip: &mut Clip| self.rig.sound_between(cue_end - BEFORE, notes.at, clip);
-                let answer = self.answers.next(sound);
+                let (from, until) = (cue_end - BEFORE, notes.at);
+                self.answered = None;
+                let sound = |clip: &mut Clip| self.rig.sound_between(from, until, clip);
+                let clip = if self.keeps_sound { self.answers.next(sound) } else { None };
                 // Another cue may sound before the player asks to hear this one again.
-                let sounded = || sounded_notes(&notes.heard, self.a4).map(Arc::new);
-                self.answered = self.last_cue.iter().cloned().chain(answer.clone().or_else(sounded)).collect();
-                answer
+                let (cue, heard) = (self.last_cue.clone(), notes.heard.clone());
+                self.answered = Some(Answered { cue, from, until, heard, clip: clip.clone() });
+                clip
             }
             _ => None,
         };
@@ -221,7 +274,7 @@ pub fn unattended(drill: Drill, rig: &mut dyn Rig, a4: Hertz, answers: u32, keep
         }
         Out::Show(_) | Out::Draft(_) => {}
     };
-    DrillLoop::new(drill, rig, &commands, a4, &mut out).run()
+    DrillLoop::new(drill, rig, &commands, a4, &mut out).keeps_sound(false).run()
 }
 
 /// How a cue is rendered in a drill: counted in where the answer is in tempo.

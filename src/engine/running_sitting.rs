@@ -104,7 +104,9 @@ impl RunningSitting {
                 Out::Draft(events) => mark = hand(ToRecord::Draft(events)),
                 Out::Keep(event, sound) => mark = hand(ToRecord::Event(event, sound)),
             };
-            let drill = DrillLoop::new(drill, &mut *rig, &commands, a4, &mut out).octave_up(octave_up).run();
+            let running = DrillLoop::new(drill, &mut *rig, &commands, a4, &mut out);
+            let keeps_sound = keeping.sounds != KeepSound::None;
+            let drill = running.octave_up(octave_up).keeps_sound(keeps_sound).run();
             if let Some(level) = drill.answered_at() {
                 keep_level(level);
             }
