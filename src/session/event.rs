@@ -117,7 +117,7 @@ pub struct Judgement {
     /// The sentence that was shown.
     pub sentence: String,
     /// What it does to the tempo of the key; `None` where it was no attempt, and in records of the first format, where
-    /// [`Verdict::passed`] tells.
+    /// [`Verdict::enough_in_format_1`] tells.
     pub step: Option<TempoStep>,
 }
 
