@@ -105,7 +105,7 @@ pub mod simulated {
 }
 /// Of the room `sound`.
 pub mod sound {
-    pub use crate::sound::{Clip, Partials, SoundBlock, convolve, edge, find_first};
+    pub use crate::sound::{Clip, Partials, SoundBlock, convolve, edge, find};
 }
 /// Of the room `tui`.
 pub mod tui {

@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 use std::sync::Arc;
 
-use crate::sound::{Clip, place};
+use crate::sound::{Clip, find};
 use crate::units::{SampleRate, Seconds};
 
 use super::playback::PlayId;
@@ -28,7 +28,7 @@ const SHORTEST: Seconds = Seconds(0.1);
 /// Whether `played`, with the silence that followed it, comes back in `captured` unchanged but for level and delay.
 #[must_use]
 pub fn comes_back_dry(played: &[f32], captured: &[f32]) -> bool {
-    let Some(found) = place(played, captured) else { return false };
+    let Some(found) = find(played, captured) else { return false };
     let at = found.at.round() as usize;
     let Some(heard) = captured.get(at..at + played.len()).filter(|_| found.likeness > 0.9) else { return false };
     let Some(taps) = fit(played, heard) else { return false };
