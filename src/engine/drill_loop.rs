@@ -14,8 +14,6 @@ use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
 /// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
 const BEFORE: Seconds = Seconds(0.75);
-/// The input forgets its sound after two minutes: so long after its beginning an answer is taken out of it.
-const FETCHED: Seconds = Seconds(80.0);
 /// Rate of cues while no loudspeaker has told its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
 
@@ -34,11 +32,8 @@ pub enum Out {
 #[derive(Debug)]
 struct Answered {
     cue: Option<Arc<Clip>>,
-    /// Where its sound lies on the input's clock.
-    from: Seconds,
-    until: Seconds,
     heard: Vec<HeardNote>,
-    /// Its sound, once it was asked for.
+    /// Its sound; `None` where the notes came without one.
     clip: Option<Arc<Clip>>,
 }
 
@@ -61,8 +56,6 @@ pub struct DrillLoop<'a> {
     answers: AnswerSound,
     /// The newest answer, to be heard again.
     answered: Option<Answered>,
-    /// The record wants the sound of every answer; else it is taken only when it is to be heard.
-    keeps_sound: bool,
     done: bool,
 }
 
@@ -88,7 +81,6 @@ impl<'a> DrillLoop<'a> {
             last_cue: None,
             answers: AnswerSound::default(),
             answered: None,
-            keeps_sound: true,
             done: false,
         }
     }
@@ -97,12 +89,6 @@ impl<'a> DrillLoop<'a> {
     #[must_use]
     pub fn octave_up(self, octave_up: bool) -> Self {
         Self { octave_up, ..self }
-    }
-
-    /// Whether the sound of every answer goes to the record.
-    #[must_use]
-    pub fn keeps_sound(self, keeps_sound: bool) -> Self {
-        Self { keeps_sound, ..self }
     }
 
     /// Runs until the sitting is over; hands the drill back, with what was learnt.
@@ -133,9 +119,6 @@ impl<'a> DrillLoop<'a> {
     /// Tells the drill what was heard up to `now`.
     fn hear(&mut self, heard: &[NoteEvent], now: Seconds) {
         self.drill.set_dropped(self.rig.dropped());
-        if self.answered.as_ref().is_some_and(|answer| (now - answer.from).0 > FETCHED.0) {
-            self.fetch();
-        }
         if self.rig.faltered() {
             let effects = self.drill.step(Input::Faltered);
             self.act(effects);
@@ -228,30 +211,24 @@ impl<'a> DrillLoop<'a> {
         crate::cue::sound(cue, &rendering)
     }
 
+    /// The cue and the answer; one that came as notes is sounded only here.
     fn play_back(&mut self) {
-        self.fetch();
-        let Some(answer) = &self.answered else { return };
-        let clips: Vec<Arc<Clip>> = answer.cue.iter().chain(&answer.clip).cloned().collect();
+        let Some(Answered { cue, heard, clip }) = &self.answered else { return };
+        let answer = clip.clone().or_else(|| sounded_notes(heard, self.a4).map(Arc::new));
+        let clips: Vec<Arc<Clip>> = cue.iter().cloned().chain(answer).collect();
         self.rig.play_back(&clips);
-    }
-
-    /// Takes the sound of the newest answer out of what the input keeps, or makes it of its notes where they came without sound.
-    fn fetch(&mut self) {
-        let Some(answer) = self.answered.as_mut().filter(|answer| answer.clip.is_none()) else { return };
-        let sound = |clip: &mut Clip| self.rig.sound_between(answer.from, answer.until, clip);
-        answer.clip = self.answers.next(sound).or_else(|| sounded_notes(&answer.heard, self.a4).map(Arc::new));
     }
 
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
             (Event::Answered(notes), Some(cue_end)) if !notes.heard.is_empty() => {
-                let (from, until) = (cue_end - BEFORE, notes.at);
+                // The room of the last answer is free for the next but one.
                 self.answered = None;
-                let sound = |clip: &mut Clip| self.rig.sound_between(from, until, clip);
-                let clip = if self.keeps_sound { self.answers.next(sound) } else { None };
+                let sound = |clip: &mut Clip| self.rig.sound_between(cue_end - BEFORE, notes.at, clip);
+                let clip = self.answers.next(sound);
                 // Another cue may sound before the player asks to hear this one again.
                 let (cue, heard) = (self.last_cue.clone(), notes.heard.clone());
-                self.answered = Some(Answered { cue, from, until, heard, clip: clip.clone() });
+                self.answered = Some(Answered { cue, heard, clip: clip.clone() });
                 clip
             }
             _ => None,
@@ -274,7 +251,7 @@ pub fn unattended(drill: Drill, rig: &mut dyn Rig, a4: Hertz, answers: u32, keep
         }
         Out::Show(_) | Out::Draft(_) => {}
     };
-    DrillLoop::new(drill, rig, &commands, a4, &mut out).keeps_sound(false).run()
+    DrillLoop::new(drill, rig, &commands, a4, &mut out).run()
 }
 
 /// How a cue is rendered in a drill: counted in where the answer is in tempo.

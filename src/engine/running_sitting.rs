@@ -104,9 +104,7 @@ impl RunningSitting {
                 Out::Draft(events) => mark = hand(ToRecord::Draft(events)),
                 Out::Keep(event, sound) => mark = hand(ToRecord::Event(event, sound)),
             };
-            let running = DrillLoop::new(drill, &mut *rig, &commands, a4, &mut out);
-            let keeps_sound = keeping.sounds != KeepSound::None;
-            let drill = running.octave_up(octave_up).keeps_sound(keeps_sound).run();
+            let drill = DrillLoop::new(drill, &mut *rig, &commands, a4, &mut out).octave_up(octave_up).run();
             if let Some(level) = drill.answered_at() {
                 keep_level(level);
             }
