@@ -105,7 +105,7 @@ pub mod simulated {
 }
 /// Of the room `sound`.
 pub mod sound {
-    pub use crate::sound::{Clip, Partials, SoundBlock, convolve, edge, find};
+    pub use crate::sound::{Clip, Partials, SoundBlock, SoundFinder, convolve, edge};
 }
 /// Of the room `tui`.
 pub mod tui {

@@ -44,7 +44,9 @@ pub struct Devices {
     /// The loudspeaker stream; `None` while none is open.
     feeder: Option<OutputFeeder>,
     /// What the newest microphone stream shows of itself; `None` before its first sound.
-    checks: Option<(InputChecks, MonitorWatch)>,
+    checks: Option<InputChecks>,
+    /// Whether that stream is the loudspeaker's monitor.
+    monitor: MonitorWatch,
     /// Whether input and output are lost.
     lost: [bool; 2],
     /// A microphone was opened and not heard yet.
@@ -88,6 +90,7 @@ impl Devices {
             heard_to: None,
             feeder: None,
             checks: None,
+            monitor: MonitorWatch::new(SampleRate::DEVICE),
             lost: [lost; 2],
             opened_again: false,
             reopening: [false; 2],
@@ -156,10 +159,12 @@ impl Devices {
                     reader.at(feeder?.time_of((place.first + place.frames as u64) as f64)?)
                 };
                 let back = self.lost[Side::Input as usize] && !self.reopening[Side::Input as usize];
-                let checks = || if back { InputChecks::again(rate) } else { InputChecks::new(rate) };
-                let (checks, monitor) = self.checks.get_or_insert_with(|| (checks(), MonitorWatch::new(rate)));
+                let checks = self.checks.get_or_insert_with(|| {
+                    self.monitor.begin(rate);
+                    if back { InputChecks::again(rate) } else { InputChecks::new(rate) }
+                });
                 checks.take(into);
-                monitor.heard(at, into, ends);
+                self.monitor.heard(at, into, ends);
                 let heard = SoundBlock { at, rate, gap };
                 if self.readers.len() == 1 && std::mem::take(&mut self.opened_again) {
                     self.opened(Side::Input);
@@ -194,8 +199,8 @@ impl Devices {
         let feeder = self.feeder.as_mut().filter(|feeder| feeder.about().rate == clip.rate)?;
         self.plays += 1;
         let id = PlayId(self.plays);
-        if let Some((_, monitor)) = &mut self.checks {
-            monitor.played(id, clip);
+        if self.checks.is_some() {
+            self.monitor.played(id, clip);
         }
         self.ordered.insert(id, xruns);
         while self.ordered.len() > REMEMBERED {
@@ -337,9 +342,9 @@ impl Devices {
                 }
             }
         }
-        if let Some((checks, monitor)) = &self.checks {
+        if let Some(checks) = &self.checks {
             // Between cues a monitor gives exact zeros, like a gate; what it is explains both.
-            faults.extend(monitor.dry().then_some(DeviceFault::Monitor));
+            faults.extend(self.monitor.dry().then_some(DeviceFault::Monitor));
             faults.extend(checks.faults());
         }
         faults

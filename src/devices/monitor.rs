@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 use std::sync::Arc;
 
-use crate::sound::{Clip, find};
+use crate::sound::{Clip, SoundFinder};
 use crate::units::{SampleRate, Seconds};
 
 use super::playback::PlayId;
@@ -27,8 +27,8 @@ const SHORTEST: Seconds = Seconds(0.1);
 
 /// Whether `played`, with the silence that followed it, comes back in `captured` unchanged but for level and delay.
 #[must_use]
-pub fn comes_back_dry(played: &[f32], captured: &[f32]) -> bool {
-    let Some(found) = find(played, captured) else { return false };
+pub fn comes_back_dry(finder: &mut SoundFinder, played: &[f32], captured: &[f32]) -> bool {
+    let Some(found) = finder.find(played, captured) else { return false };
     let at = found.at.round() as usize;
     let Some(heard) = captured.get(at..at + played.len()).filter(|_| found.likeness > 0.9) else { return false };
     let Some(taps) = fit(played, heard) else { return false };
@@ -110,6 +110,8 @@ pub struct MonitorWatch {
     began: Seconds,
     /// Newest samples of the microphone, at most three seconds, while a clip waits.
     recent: Vec<f32>,
+    /// Finds a clip in them.
+    finder: SoundFinder,
 }
 
 impl MonitorWatch {
@@ -124,7 +126,15 @@ impl MonitorWatch {
             own: 0,
             began: Seconds(0.0),
             recent: Vec::new(),
+            finder: SoundFinder::default(),
         }
+    }
+
+    /// A new stream of `rate` begins. The room that was taken stays.
+    pub fn begin(&mut self, rate: SampleRate) {
+        let (mut recent, finder) = (std::mem::take(&mut self.recent), std::mem::take(&mut self.finder));
+        recent.clear();
+        *self = Self { recent, finder, ..Self::new(rate) };
     }
 
     /// A clip was ordered. Clips of another rate than the microphone's are not compared.
@@ -165,7 +175,7 @@ impl MonitorWatch {
         piece.resize(piece.len() + self.rate.samples(COMPARED.1), 0.0);
         let to = self.rate.samples(needed - self.began).min(self.recent.len());
         if let Some(window) = self.recent.get(from..to) {
-            self.dry = comes_back_dry(&piece, window);
+            self.dry = comes_back_dry(&mut self.finder, &piece, window);
             self.own = 0;
         }
         self.compared += 1;
@@ -199,6 +209,10 @@ mod tests {
         sound
     }
 
+    fn dry(played: &[f32], captured: &[f32]) -> bool {
+        comes_back_dry(&mut SoundFinder::default(), played, captured)
+    }
+
     fn delayed(sound: &[f32], by: usize, level: f32) -> Vec<f32> {
         let mut out = vec![0.0; by];
         out.extend(sound.iter().map(|sample| level * sample));
@@ -208,11 +222,11 @@ mod tests {
 
     #[test]
     fn our_own_cue_at_full_level_without_a_room_is_the_monitor() {
-        assert!(comes_back_dry(&cue(), &delayed(&cue(), 3000, 1.0)));
+        assert!(dry(&cue(), &delayed(&cue(), 3000, 1.0)));
         // Through a resampler: half a sample late, by the mean of two neighbours.
         let whole = delayed(&cue(), 3000, 0.9);
         let half: Vec<f32> = whole.windows(2).map(|pair| 0.5 * (pair[0] + pair[1])).collect();
-        assert!(comes_back_dry(&cue(), &half));
+        assert!(dry(&cue(), &half));
     }
 
     #[test]
@@ -224,7 +238,7 @@ mod tests {
                 room[index] += share * clean[index - late];
             }
         }
-        assert!(!comes_back_dry(&cue(), &room));
+        assert!(!dry(&cue(), &room));
         let mut seed = 1u64;
         let hissing: Vec<f32> = clean
             .iter()
@@ -233,9 +247,9 @@ mod tests {
                 sample + 0.01 * (seed as f32 / 1_073_741_823.5 - 1.0)
             })
             .collect();
-        assert!(!comes_back_dry(&cue(), &hissing));
-        assert!(!comes_back_dry(&cue(), &delayed(&cue(), 3000, 0.1)));
-        assert!(!comes_back_dry(&cue(), &[0.0; 40_000]));
+        assert!(!dry(&cue(), &hissing));
+        assert!(!dry(&cue(), &delayed(&cue(), 3000, 0.1)));
+        assert!(!dry(&cue(), &[0.0; 40_000]));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 //! Eight sweeps at uneven distances are played and looked for in what comes back; each gives one delay. Their median is kept,
 //! per pair of devices and buffer size, and their spread is reported.
 
-use crate::sound::{Clip, find_first};
+use crate::sound::{Clip, SoundFinder};
 use crate::units::{SampleRate, Seconds, median, spread};
 
 /// When each sweep begins. Uneven, and further apart than any delay that is looked for, so that none is taken for another.
@@ -95,12 +95,12 @@ fn sweep(rate: SampleRate) -> Vec<f32> {
 /// lines, on the same clock.
 #[must_use]
 pub fn delays(captured: &Clip, began: Seconds, due: &[Seconds]) -> Vec<Seconds> {
-    let wanted = sweep(captured.rate);
+    let (wanted, mut finder) = (sweep(captured.rate), SoundFinder::default());
     due.iter()
         .filter_map(|due| {
             let from = captured.rate.samples(*due - SEARCH.0 - began);
             let until = (captured.rate.samples(*due + SEARCH.1 - began) + wanted.len()).min(captured.samples.len());
-            let found = find_first(&wanted, captured.samples.get(from..until)?, DIRECT)?;
+            let found = finder.find_first(&wanted, captured.samples.get(from..until)?, DIRECT)?;
             let at = began + Seconds((from as f64 + found.at) / captured.rate.per_second());
             (found.likeness >= ALIKE).then_some(at - *due)
         })

@@ -3,6 +3,9 @@ use std::sync::Arc;
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
+/// Room for an answer of this length is taken at the beginning; most are shorter.
+const ROOM: Seconds = Seconds(20.0);
+
 /// The sound of the newest answers, in room that is used again: an answer may last half a minute, and memory that is taken and
 /// given back for each would leave the program larger after every longer one.
 #[derive(Debug)]
@@ -13,8 +16,14 @@ pub struct AnswerSound {
 
 impl Default for AnswerSound {
     fn default() -> Self {
-        let nothing = || Arc::new(Clip::silence(SampleRate::DEVICE, Seconds(0.0)));
-        Self { clips: [nothing(), nothing()] }
+        let empty = || {
+            let mut clip = Clip::silence(SampleRate::DEVICE, Seconds(0.0));
+            // Written, not only reserved: a system gives memory when it is touched.
+            clip.samples.resize(SampleRate::DEVICE.samples(ROOM), f32::MIN_POSITIVE);
+            clip.samples.clear();
+            Arc::new(clip)
+        };
+        Self { clips: [empty(), empty()] }
     }
 }
 

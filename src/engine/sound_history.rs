@@ -27,7 +27,15 @@ impl SoundHistory {
 
     /// Forgets everything; what comes next has this rate.
     pub fn forget(&mut self, rate: SampleRate) {
-        *self = Self::new(rate, self.kept);
+        self.samples.clear();
+        self.at_rate(rate);
+    }
+
+    /// Takes sound of this rate from now on, in the same room where the rate is the same.
+    fn at_rate(&mut self, rate: SampleRate) {
+        if rate != self.rate {
+            *self = Self::new(rate, self.kept);
+        }
     }
 
     /// Adds what was heard from `at` on; a hole before it empties the history, for instants would not fit any more.
@@ -36,10 +44,7 @@ impl SoundHistory {
         if hole || rate != self.rate {
             self.samples.clear();
         }
-        if rate != self.rate {
-            self.rate = rate;
-            self.samples = VecDeque::with_capacity(rate.samples(self.kept));
-        }
+        self.at_rate(rate);
         let room = rate.samples(self.kept);
         let newest = &samples[samples.len().saturating_sub(room)..];
         let over = (self.samples.len() + newest.len()).saturating_sub(room);

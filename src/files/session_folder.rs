@@ -108,7 +108,8 @@ impl SessionFolder {
             lock: None,
             keep,
             log: None,
-            text: Vec::new(),
+            // Addresses, not memory, until it is written: a text that grows would be copied, each time to twice the room.
+            text: Vec::with_capacity(RECORD_LIMIT),
             written: 0,
             draft: Vec::new(),
             beyond: 0,

@@ -12,56 +12,88 @@ pub struct CorrelationPeak {
     pub likeness: f64,
 }
 
-/// Where `wanted` lies in `within`, taken whole: the place of greatest correlation. `None` when `wanted` is longer or one of
-/// them is silent.
-#[must_use]
-pub fn find(wanted: &[f32], within: &[f32]) -> Option<CorrelationPeak> {
-    let envelope = envelope(wanted, within)?;
-    let (best, _) = envelope.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
-    found(&envelope, best, wanted, within)
+/// Looks for one sound in another. It keeps its tables and its room, some 3 MB for sounds of a second: taken and given back each
+/// time, they would leave a program that looks now and then larger each time.
+pub struct SoundFinder {
+    /// Makes and keeps the tables of each size.
+    planner: FftPlanner<f32>,
+    /// Spectrum of the shorter sound.
+    short: Vec<Complex<f32>>,
+    /// Spectrum of the longer one, then the correlation.
+    long: Vec<Complex<f32>>,
+    /// What the transforms write beside.
+    beside: Vec<Complex<f32>>,
+    /// The envelope of the correlation, one value for each shift.
+    envelope: Vec<f32>,
 }
 
-/// The first place where `wanted` lies in `within`: the earliest peak of at least `share` of the greatest. For sounds with one
-/// sharp peak, such as a sweep, this is the direct sound even when a reflection is stronger.
-#[must_use]
-pub fn find_first(wanted: &[f32], within: &[f32], share: f32) -> Option<CorrelationPeak> {
-    let envelope = envelope(wanted, within)?;
-    let limit = share * envelope.iter().copied().fold(0.0f32, f32::max);
-    let value = |index: usize| envelope.get(index).copied().unwrap_or(0.0);
-    let first = (0..envelope.len()).find(|index| {
-        value(*index) >= limit
-            && value(*index) >= value(index + 1)
-            && (*index == 0 || value(*index) >= value(*index - 1))
-    })?;
-    found(&envelope, first, wanted, within)
-}
-
-/// The envelope of the cross-correlation for every whole shift: the size of its analytic signal, so that neither polarity nor
-/// the phase of the loudspeaker matters.
-fn envelope(wanted: &[f32], within: &[f32]) -> Option<Vec<f32>> {
-    let silent = |sound: &[f32]| sound.iter().all(|sample| *sample == 0.0);
-    if wanted.is_empty() || wanted.len() > within.len() || silent(wanted) || silent(within) {
-        return None;
+impl Default for SoundFinder {
+    fn default() -> Self {
+        let planner = FftPlanner::new();
+        Self { planner, short: Vec::new(), long: Vec::new(), beside: Vec::new(), envelope: Vec::new() }
     }
-    let size = (within.len() + wanted.len()).next_power_of_two();
-    let mut planner = FftPlanner::new();
-    let forward = planner.plan_fft_forward(size);
-    let spectrum = |sound: &[f32]| {
-        let mut values = vec![Complex::new(0.0f32, 0.0); size];
-        for (value, sample) in values.iter_mut().zip(sound) {
-            value.re = *sample;
+}
+
+impl std::fmt::Debug for SoundFinder {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("SoundFinder").field("size", &self.long.len()).finish_non_exhaustive()
+    }
+}
+
+impl SoundFinder {
+    /// Where `wanted` lies in `within`, taken whole: the place of greatest correlation. `None` when `wanted` is longer or one of
+    /// them is silent.
+    #[must_use]
+    pub fn find(&mut self, wanted: &[f32], within: &[f32]) -> Option<CorrelationPeak> {
+        self.correlate(wanted, within)?;
+        let (best, _) = self.envelope.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
+        found(&self.envelope, best, wanted, within)
+    }
+
+    /// The first place where `wanted` lies in `within`: the earliest peak of at least `share` of the greatest. For sounds with one
+    /// sharp peak, such as a sweep, this is the direct sound even when a reflection is stronger.
+    #[must_use]
+    pub fn find_first(&mut self, wanted: &[f32], within: &[f32], share: f32) -> Option<CorrelationPeak> {
+        self.correlate(wanted, within)?;
+        let limit = share * self.envelope.iter().copied().fold(0.0f32, f32::max);
+        let value = |index: usize| self.envelope.get(index).copied().unwrap_or(0.0);
+        let first = (0..self.envelope.len()).find(|index| {
+            value(*index) >= limit
+                && value(*index) >= value(index + 1)
+                && (*index == 0 || value(*index) >= value(*index - 1))
+        })?;
+        found(&self.envelope, first, wanted, within)
+    }
+
+    /// Fills `envelope` with the envelope of the cross-correlation for every whole shift: the size of its analytic signal, so
+    /// that neither polarity nor the phase of the loudspeaker matters.
+    fn correlate(&mut self, wanted: &[f32], within: &[f32]) -> Option<()> {
+        let silent = |sound: &[f32]| sound.iter().all(|sample| *sample == 0.0);
+        if wanted.is_empty() || wanted.len() > within.len() || silent(wanted) || silent(within) {
+            return None;
         }
-        forward.process(&mut values);
-        values
-    };
-    let (short, mut long) = (spectrum(wanted), spectrum(within));
-    for (index, (value, other)) in long.iter_mut().zip(&short).enumerate() {
-        // Only the positive frequencies, doubled by the scale below.
-        *value = if index > 0 && index < size / 2 { *value * other.conj() } else { Complex::new(0.0, 0.0) };
+        // No shift that is asked for goes round the end, so the longer sound's own length is enough.
+        let size = within.len().next_power_of_two();
+        let forward = self.planner.plan_fft_forward(size);
+        let inverse = self.planner.plan_fft_inverse(size);
+        let zero = Complex::new(0.0f32, 0.0);
+        self.beside.resize(forward.get_inplace_scratch_len().max(inverse.get_inplace_scratch_len()), zero);
+        for (room, sound) in [(&mut self.short, wanted), (&mut self.long, within)] {
+            room.clear();
+            room.extend(sound.iter().map(|sample| Complex::new(*sample, 0.0)));
+            room.resize(size, zero);
+            forward.process_with_scratch(room, &mut self.beside);
+        }
+        for (index, (value, other)) in self.long.iter_mut().zip(&self.short).enumerate() {
+            // Only the positive frequencies, doubled by the scale below.
+            *value = if index > 0 && index < size / 2 { *value * other.conj() } else { zero };
+        }
+        inverse.process_with_scratch(&mut self.long, &mut self.beside);
+        let scale = 2.0 / size as f32;
+        self.envelope.clear();
+        self.envelope.extend(self.long[..=within.len() - wanted.len()].iter().map(|value| value.norm() * scale));
+        Some(())
     }
-    planner.plan_fft_inverse(size).process(&mut long);
-    let scale = 2.0 / size as f32;
-    Some(long[..=within.len() - wanted.len()].iter().map(|value| value.norm() * scale).collect())
 }
 
 fn found(envelope: &[f32], peak: usize, wanted: &[f32], within: &[f32]) -> Option<CorrelationPeak> {
@@ -108,7 +140,7 @@ mod tests {
     #[test]
     fn a_sound_is_found_at_its_sample_and_between_samples_at_any_level_and_polarity() {
         for (at, level, late) in [(0, 1.0, 0.0), (7777, 0.01, 0.3), (12_345, -0.5, 0.75)] {
-            let found = find(&sweep(0.0), &placed(at, level, late)).unwrap();
+            let found = SoundFinder::default().find(&sweep(0.0), &placed(at, level, late)).unwrap();
             assert!((found.at - at as f64 - late).abs() < 0.05, "{found:?}");
             assert!(found.likeness > 0.99, "{found:?}");
         }
@@ -120,14 +152,14 @@ mod tests {
         for (slot, reflected) in within.iter_mut().zip(placed(5500, 0.7, 0.0)) {
             *slot += reflected;
         }
-        assert!((find_first(&sweep(0.0), &within, 0.5).unwrap().at - 5000.0).abs() < 1.0);
-        assert!((find(&sweep(0.0), &within).unwrap().at - 5500.0).abs() < 1.0);
+        assert!((SoundFinder::default().find_first(&sweep(0.0), &within, 0.5).unwrap().at - 5000.0).abs() < 1.0);
+        assert!((SoundFinder::default().find(&sweep(0.0), &within).unwrap().at - 5500.0).abs() < 1.0);
     }
 
     #[test]
     fn silence_and_sounds_too_short_hold_nothing() {
-        assert_eq!(find(&sweep(0.0), &[0.0; 9000]), None);
-        assert_eq!(find(&sweep(0.0), &[0.5; 100]), None);
-        assert_eq!(find(&[], &[0.5; 100]), None);
+        assert_eq!(SoundFinder::default().find(&sweep(0.0), &[0.0; 9000]), None);
+        assert_eq!(SoundFinder::default().find(&sweep(0.0), &[0.5; 100]), None);
+        assert_eq!(SoundFinder::default().find(&[], &[0.5; 100]), None);
     }
 }

@@ -12,7 +12,7 @@ mod tone;
 
 pub use block::SoundBlock;
 pub use clip::Clip;
-pub use delay::{find, find_first};
+pub use delay::SoundFinder;
 pub use partials::Partials;
 pub use response::convolve;
 #[cfg(test)]

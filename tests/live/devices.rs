@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 use std::time::{Duration, Instant};
 
 use earfirst::outside::devices::{DeviceChoice, DeviceFault, DeviceRequest, Devices, Side, calibrate};
-use earfirst::outside::sound::{Clip, find};
+use earfirst::outside::sound::{Clip, SoundFinder};
 use earfirst::outside::units::{SampleRate, Seconds, median};
 
 use crate::sound_card::{Card, on_a_virtual_card, too_busy, wait_for};
@@ -149,7 +149,7 @@ fn gap_found(devices: &mut Devices, delay: Seconds, gap: Seconds) -> Option<Seco
     });
     let place = devices.sounding(id).expect("it sounded");
     let end_of_cue = place.from + Seconds(cue.len() as f64 / place.pace) + delay;
-    let found = find(&tick, &heard.samples).expect("the tick comes back");
+    let found = SoundFinder::default().find(&tick, &heard.samples).expect("the tick comes back");
     (!place.xrun).then_some(began + Seconds(found.at / heard.rate.per_second()) - end_of_cue)
 }
 
