@@ -47,8 +47,8 @@ pub mod exchange {
 /// Of the room `files`.
 pub mod files {
     pub use crate::files::{
-        FileErrorKind, KeepSound, Places, Recording, SCHEMA, SessionFolder, Stored, UserSettings, finish_unfinished,
-        learnt, read_sessions, read_sound, survey, unfinished, write_named, write_wav,
+        FileErrorKind, KeepSound, Places, Recording, SCHEMA, SessionFolder, Stored, UserSettings, add_comment,
+        commented, finish_unfinished, learnt, read_sessions, read_sound, survey, unfinished, write_named, write_wav,
     };
 }
 /// Of the room `learn`.
@@ -93,8 +93,8 @@ pub mod room {
 /// Of the room `session`.
 pub mod session {
     pub use crate::session::{
-        AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, Pause, PauseCause, PlayerId, Session, Trial,
-        outcome, read, replay, write_line,
+        AnswerRecord, Began, Comment, Ended, Event, Judgement, NamedPlayer, Pause, PauseCause, PlayerId, Session,
+        Trial, outcome, read, replay, write_line,
     };
 }
 /// Of the room `simulated`.

@@ -10,10 +10,12 @@
 //!
 //! Sources: RIFF WAVE (Multimedia Programming Interface and Data Specifications 1.0, 1991) for our own sound files.
 
+mod commenting;
 mod decoding;
 mod deferred_error;
 mod disk_reserve;
 mod file_error;
+mod fingerprint;
 mod flac;
 #[cfg(test)]
 mod full_disk;
@@ -34,12 +36,15 @@ mod settings_who;
 mod settings_words;
 mod stored_sound;
 mod today;
+mod told;
 mod wav;
 mod zip_reading;
 
+pub use commenting::add_comment;
 pub use file_error::{FileError, FileErrorKind};
+pub use fingerprint::sha256_hex;
 pub use flac::flac_of;
-pub use index::{IndexedSitting, SCHEMA, forget, indexed, learnt};
+pub use index::{CommentedSitting, IndexedSitting, SCHEMA, commented, forget, indexed, learnt};
 pub use places::{
     Places, plain, read_chart, read_list, read_patterns, refuges, typed_folder, write_named, write_private, write_whole,
 };
@@ -50,3 +55,4 @@ pub use sessions::{SessionEntry, SessionIndex, Stored, read_sessions, survey, su
 pub use settings::{Calibration, KeepSound, RestSettings, UserSettings};
 pub use settings_midi::{ChordNote, KeyOrPedal};
 pub use today::today;
+pub use told::{keep_told, untold};

@@ -61,6 +61,10 @@ impl Places {
     pub fn index(&self) -> PathBuf {
         self.data.join("index.sqlite")
     }
+    /// Which comments the players were told: hashes, one a line.
+    pub(super) fn told(&self) -> PathBuf {
+        self.data.join("comments-told")
+    }
     /// The settings file.
     #[must_use]
     pub fn settings(&self) -> &Path {

@@ -66,7 +66,7 @@ fn fill_proved(passing: &Path, contents: &Contents<'_>) -> io::Result<()> {
 }
 
 /// A file that is being written; by its lock other processes know.
-fn passing_file(passing: &Path) -> io::Result<File> {
+pub(super) fn passing_file(passing: &Path) -> io::Result<File> {
     let file = private_file(passing)?;
     // A file system without locks is no reason not to keep what was played.
     let _ = file.try_lock();
@@ -162,7 +162,7 @@ fn settle(passing: &Path, folder: &Path, name: &str) -> io::Result<PathBuf> {
 }
 
 /// `2026-11-25T18:30:00...` as a zip stores a time.
-fn stamp(started: &str) -> Option<DateTime> {
+pub(super) fn stamp(started: &str) -> Option<DateTime> {
     let part = |from: usize, to: usize| started.get(from..to)?.parse::<u16>().ok();
     let byte = |from: usize| u8::try_from(part(from, from + 2)?).ok();
     DateTime::from_date_and_time(part(0, 4)?, byte(5)?, byte(8)?, byte(11)?, byte(14)?, byte(17)?).ok()

@@ -219,7 +219,8 @@ impl LoadedSessions {
     /// and returns which were left out.
     pub fn once(&mut self) -> Vec<PathBuf> {
         let mut order: Vec<usize> = (0..self.sessions.len()).collect();
-        order.sort_by_key(|&index| std::cmp::Reverse(self.sessions[index].events.len()));
+        let full = |stored: &Stored| (stored.played().count(), stored.events.len());
+        order.sort_by_key(|&index| std::cmp::Reverse(full(&self.sessions[index])));
         let mut kept: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         let mut again = BTreeSet::new();
         for index in order {
@@ -282,7 +283,14 @@ impl Stored {
     /// Whether `other` is the same sitting with no less of it: this one is its beginning, or all but the lines that are damaged.
     fn is_part_of(&self, other: &Self) -> bool {
         let damaged = self.damage.is_some() || other.damage.is_some();
-        other.events.starts_with(&self.events) || (damaged && other.events.first() == self.events.first())
+        let mut theirs = other.played();
+        self.played().all(|event| theirs.next() == Some(event))
+            || (damaged && other.events.first() == self.events.first())
+    }
+
+    /// The events of the sitting itself: what was said of it afterwards makes no other sitting of it.
+    fn played(&self) -> impl Iterator<Item = &Event> {
+        self.events.iter().filter(|event| !matches!(event, Event::Commented(_)))
     }
 
     /// The events joined; `None` only when the header is missing.

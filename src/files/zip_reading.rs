@@ -49,7 +49,7 @@ pub(super) fn sound_entries(path: &Path, doing: &str) -> Result<Vec<Entry>, File
 }
 
 /// A file of which only so much is read.
-struct Budget {
+pub(super) struct Budget {
     /// The file itself.
     file: File,
     /// Bytes that may still be read.
@@ -71,7 +71,8 @@ impl Seek for Budget {
     }
 }
 
-fn open_zip(path: &Path, limit: u64) -> Result<ZipArchive<Budget>, FileError> {
+/// A zip of which only so many bytes are read.
+pub(super) fn open_zip(path: &Path, limit: u64) -> Result<ZipArchive<Budget>, FileError> {
     let file = open_plain(path, READING, "take it out of the folder")?;
     let zip = ZipArchive::new(Budget { file, left: limit }).map_err(|error| zip_error(READING, path, &error))?;
     if zip.len() > ZIP_FILES {
@@ -124,7 +125,7 @@ pub(super) fn salvaged(path: &Path) -> Option<Vec<u8>> {
 
 /// The folder inside the zip in which the record lies: none in ours, one in a zip that somebody made of an unpacked session.
 /// The name of that folder is only compared, never made a path of.
-fn prefix(path: &Path, zip: &ZipArchive<Budget>) -> Result<String, FileError> {
+pub(super) fn prefix(path: &Path, zip: &ZipArchive<Budget>) -> Result<String, FileError> {
     let names = zip.file_names().filter_map(Result::ok);
     let mut prefixes = names.filter_map(|name| name.strip_suffix(RECORD).map(str::to_owned));
     let fits = |prefix: &String| prefix.is_empty() || prefix.ends_with('/');
@@ -153,7 +154,7 @@ fn foreign(doing: &str, path: &Path) -> FileError {
 }
 
 /// What the zip reader said.
-fn zip_error(doing: &str, path: &Path, error: &ZipError) -> FileError {
+pub(super) fn zip_error(doing: &str, path: &Path, error: &ZipError) -> FileError {
     match error {
         ZipError::Io(error) if error.kind() != io::ErrorKind::InvalidData => FileError::system(doing, path, error),
         ZipError::UnsupportedArchive(_) | ZipError::CompressionMethodNotSupported(_) => foreign(doing, path),

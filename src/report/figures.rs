@@ -4,7 +4,7 @@ use crate::coach::Reason;
 use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;
 use crate::report::judged::{Judged, judged, number};
-use crate::session::{Began, PauseCause, Session};
+use crate::session::{Began, Comment, PauseCause, Session};
 use crate::units::{Seconds, Tempo};
 
 /// One sitting, without its notes, sentences and sound.
@@ -22,6 +22,8 @@ pub struct SittingFigures {
     pub resting: Seconds,
     /// The answers that count, in their order.
     pub answers: Vec<AnswerFigures>,
+    /// What was said of it afterwards.
+    pub comments: Vec<Comment>,
 }
 
 /// One answer that counts.
@@ -62,6 +64,7 @@ pub fn figures(session: &Session) -> SittingFigures {
         // The sum of nothing is minus zero.
         resting: Seconds(resting.sum::<f64>() + 0.0),
         answers: judged(0, session).map(|answer| of(&answer)).collect(),
+        comments: session.comments.clone(),
     }
 }
 

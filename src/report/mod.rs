@@ -9,6 +9,7 @@
 mod by_key;
 mod by_pattern;
 mod called;
+mod comments;
 mod date;
 mod figures;
 mod held_tone;
@@ -37,6 +38,7 @@ mod whose;
 
 pub use by_key::{KeySummary, ReflexRow};
 pub use by_pattern::PatternSummary;
+pub use comments::{CommentRow, comments_to_text};
 pub use figures::{AnswerFigures, SittingFigures, figures};
 pub use held_tone::{Bend, HeldTone, HeldToneTracker};
 pub use keys_over_days::keys_over_days;

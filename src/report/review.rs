@@ -3,6 +3,7 @@ use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeySummary, key_rows};
 use crate::report::by_pattern::{PatternSummary, pattern_rows};
+use crate::report::comments::{CommentRow, comment_rows};
 use crate::report::figures::{SittingFigures, figures};
 use crate::report::judged::{Judged, counts, judged, number};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
@@ -56,6 +57,8 @@ pub struct InstrumentReview {
     pub back: Vec<RetentionCheck>,
     /// One row a sounding pitch whose intonation was scored, from the lowest.
     pub pitches: Vec<PitchRow>,
+    /// What was said of the sittings afterwards, in their order.
+    pub comments: Vec<CommentRow>,
 }
 
 /// One sitting.
@@ -136,6 +139,7 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
         recurring: recurring(sessions, &judged),
         back: back(&sums),
         pitches: pitch_rows(&judged),
+        comments: comment_rows(sessions.iter().copied()),
     }
 }
 

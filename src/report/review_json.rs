@@ -7,8 +7,8 @@ use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
 use crate::report::{
-    InstrumentReview, KeySummary, PatternSummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow, Take,
-    WeekRow,
+    CommentRow, InstrumentReview, KeySummary, PatternSummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow,
+    Take, WeekRow,
 };
 use crate::session::NamedPlayer;
 use crate::words::{self, Page};
@@ -49,7 +49,15 @@ fn part(part: &InstrumentReview) -> Value {
         "worst": takes(&part.worst),
         "back": part.back.iter().map(|it| back(it, page)).collect::<Vec<_>>(),
         "pitches": part.pitches.iter().map(|row| pitch(row, page)).collect::<Vec<_>>(),
+        "comments": part.comments.iter().map(|row| comment(row, page)).collect::<Vec<_>>(),
     })
+}
+
+fn comment(row: &CommentRow, page: Option<&Page>) -> Value {
+    let about = row.about.as_ref().map(|(cue, title, key, mode)| {
+        json!({ "cue": cue, "title": title, "concert_key": key.name(), "written_key": written(*key, *mode, page) })
+    });
+    json!({ "day": row.day, "written": row.written, "about": about, "text": row.text })
 }
 
 /// A player.

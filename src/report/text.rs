@@ -6,6 +6,7 @@ use crate::music::{Mode, Reading, instrument, instruments};
 use crate::report::by_key::{FORMS, KeySummary};
 use crate::report::by_pattern::PatternSummary;
 use crate::report::called::{called, who_plays};
+use crate::report::comments::{CommentRow, comment_words};
 use crate::report::lines::{line, wrapped};
 use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
@@ -59,6 +60,7 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     let mut text = String::new();
     let out = &mut text;
     heading(out, &title(&part.instrument, &page, known), called, first, &page, part);
+    comments(out, &part.comments, &page);
     let mut keys: Vec<&KeySummary> = part.keys.iter().collect();
     keys.sort_by_key(|row| page.place(row.key));
     key_table(out, &keys, part.mode, &page);
@@ -71,6 +73,15 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     came_back(out, &part.back, &page);
     intonation(out, part, &page, known);
     text
+}
+
+/// What was said of the sittings stands before the figures: somebody wrote it to be read.
+fn comments(out: &mut String, comments: &[CommentRow], page: &Page) {
+    if !comments.is_empty() {
+        line(out, "");
+        line(out, "Comments");
+        comments.iter().for_each(|it| wrapped(out, "  ", &comment_words(it, page)));
+    }
 }
 
 fn pitch(page: &Page) -> &'static str {

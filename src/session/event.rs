@@ -46,6 +46,20 @@ pub enum Event {
     },
     /// Last line of a sitting that was ended.
     Ended(Ended),
+    /// A word that somebody added who reviewed the sitting, such as a teacher. It belongs to no instant of the sitting, and no
+    /// figure knows it.
+    Commented(Comment),
+}
+
+/// A word about a sitting, added after its end.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Comment {
+    /// When it was written: local time with zone, RFC 3339.
+    pub written: String,
+    /// Number of the cue whose answer is meant; `None` for the whole sitting.
+    pub cue: Option<u32>,
+    /// The word itself.
+    pub text: String,
 }
 
 /// What the sitting began with: enough to judge its sound again.

@@ -39,7 +39,7 @@ pub fn read(bytes: &[u8]) -> (Vec<Event>, Option<Damage>) {
             continue;
         }
         match one(line, &events) {
-            Ok(event) => events.push(event),
+            Ok(event) => events.extend(event),
             Err(why) => {
                 lost += 1;
                 first.get_or_insert((index + 1, why));
@@ -53,8 +53,8 @@ pub fn read(bytes: &[u8]) -> (Vec<Event>, Option<Damage>) {
     (events, first.map(|(line, why)| Damage { line, why, kept, lost }))
 }
 
-/// One line, if it may stand after `before`.
-fn one(line: &[u8], before: &[Event]) -> Result<Event, String> {
+/// One line, if it may stand after `before`; `None` where a newer program added what no figure rests on.
+fn one(line: &[u8], before: &[Event]) -> Result<Option<Event>, String> {
     if line.len() > LINE_LIMIT {
         return Err(format!("longer than {LINE_LIMIT} bytes"));
     }
@@ -63,8 +63,8 @@ fn one(line: &[u8], before: &[Event]) -> Result<Event, String> {
     }
     let event = wire::read_line(line).map_err(|fault| fault.to_string())?;
     match (&event, before.is_empty()) {
-        (Event::Began(_), false) => Err("a second header".to_owned()),
-        (Event::Began(_), true) | (_, false) => Ok(event),
-        (_, true) => Err("no header before it".to_owned()),
+        (Some(Event::Began(_)), false) => Err("a second header".to_owned()),
+        (Some(Event::Began(_)) | None, true) | (_, false) => Ok(event),
+        (Some(_), true) => Err("no header before it".to_owned()),
     }
 }

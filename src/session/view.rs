@@ -1,7 +1,7 @@
 use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::music::Intonation;
-use crate::session::{AnswerRecord, Began, Ended, Event, Judgement, PauseCause};
+use crate::session::{AnswerRecord, Began, Comment, Ended, Event, Judgement, PauseCause};
 use crate::units::Seconds;
 use crate::verdict::{Expectation, Usual};
 
@@ -18,6 +18,8 @@ pub struct Session {
     pub ended: Option<Ended>,
     /// The last instant anything was written of.
     pub until: Seconds,
+    /// What was said of it afterwards, in the order in which it was added.
+    pub comments: Vec<Comment>,
 }
 
 /// One cue and what came of it.
@@ -63,7 +65,8 @@ impl Session {
         let Some(Event::Began(began)) = events.next() else {
             return None;
         };
-        let mut session = Self { began, trials: Vec::new(), pauses: Vec::new(), ended: None, until: Seconds(0.0) };
+        let (trials, pauses, comments) = (Vec::new(), Vec::new(), Vec::new());
+        let mut session = Self { began, trials, pauses, ended: None, until: Seconds(0.0), comments };
         events.for_each(|event| session.take(event));
         Some(session)
     }
@@ -97,6 +100,7 @@ impl Session {
                 }
             }
             Event::Ended(ended) => self.ended = Some(ended),
+            Event::Commented(comment) => self.comments.push(comment),
         }
     }
 
@@ -137,11 +141,11 @@ impl Trial {
 }
 
 impl Event {
-    /// When it happened; the header stands at the beginning.
+    /// When it happened; the header stands at the beginning, and so does what was added afterwards: it makes nothing longer.
     #[must_use]
     pub const fn at(&self) -> Seconds {
         match self {
-            Self::Began(_) => Seconds(0.0),
+            Self::Began(_) | Self::Commented(_) => Seconds(0.0),
             Self::Cued { at, .. } | Self::Contested { at, .. } | Self::Paused { at, .. } | Self::Resumed { at } => *at,
             Self::Answered(answer) => answer.at,
             Self::Judged(judgement) => judgement.at,

@@ -5,6 +5,7 @@
 
 mod another_place;
 pub mod chosen_devices;
+pub mod comments;
 pub mod failure;
 pub mod first_run;
 pub mod heard;

@@ -20,6 +20,10 @@ pub struct ReviewTyped {
     /// Write one page for a lesson into this file: the keys, the intonation, answers to see and to hear.
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
+    /// Add a word to one sitting's file, about the answer that stands under this number in its review (0: the whole sitting); its player
+    /// reads it in a review and before the next drill.
+    #[arg(long, num_args = 2, value_names = ["N", "WORDS"], conflicts_with_all = ["again", "html", "json", "play", "wav"])]
+    pub comment: Option<Vec<String>>,
     /// For machines.
     #[arg(long)]
     pub json: bool,

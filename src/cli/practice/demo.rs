@@ -5,6 +5,7 @@ use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
+use crate::talk::comments;
 use crate::talk::failure::Failure;
 use crate::talk::record_words;
 use crate::talk::sitting_screen::{self, Showing};
@@ -23,7 +24,9 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
         practice.scope.minutes = Some(5.0);
     }
     if let Some(name) = practice.scope.player_name.as_deref() {
-        who::keep(who::meant(Some(name), &mut stored, &places)?, &places);
+        let player = who::meant(Some(name), &mut stored, &places)?;
+        comments::tell(&places, &stored, &player, !typed.practice.plain && !typed.fast)?;
+        who::keep(player, &places);
     }
     let sitting = Sitting::of(&practice, &stored, &places, PlayedBy::Simulated)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };

@@ -1,6 +1,7 @@
 //! `review`: what a teacher asks first, of a sitting or a folder of them; `log`: weeks at a glance; `forget`: sittings and players.
 
 mod answer;
+mod comment;
 pub mod forget;
 mod html;
 pub mod log;
@@ -47,6 +48,9 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
         });
     }
     let listed: Vec<&SessionEntry> = whose.iter().filter_map(|index| here.get(*index)).collect();
+    if let Some(words) = &typed.comment {
+        return comment::write(words, &sessions, &listed);
+    }
     match (&typed.html, &typed.wav, typed.play) {
         (Some(file), ..) => return html::write(file, &sessions, &listed),
         (_, Some(wav), _) => return answer::write(wav, &sessions, &listed),

@@ -6,6 +6,7 @@
 //! file is known by the size and time of its record; where these differ its SHA-256 decides whether it is read anew. It holds names,
 //! so it is 0600, what is deleted in it is overwritten with zeros, and its journal is emptied.
 
+mod commented;
 mod counted;
 mod forgetting;
 mod learners;
@@ -16,6 +17,7 @@ mod schema;
 mod seal;
 mod stamp;
 
+pub use commented::{CommentedSitting, commented};
 pub use counted::indexed;
 pub use forgetting::forget;
 pub use learnt::learnt;

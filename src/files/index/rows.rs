@@ -13,7 +13,7 @@ use crate::files::session_layout::READING;
 use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;
 use crate::report::{AnswerFigures, SittingFigures};
-use crate::session::{Began, Event, read, write_line};
+use crate::session::{Began, Comment, Event, read, write_line};
 use crate::units::{Seconds, Tempo};
 
 /// One sitting of the index.
@@ -98,8 +98,10 @@ pub(super) fn put(
     let stamp = stamp.kept();
     let began = write_line(&Event::Began(figures.began.clone()));
     let answers_seal = seal::of_answers(&figures.answers);
-    let seal = seal::of_sitting(hash, damage, &began, figures, &answers_seal);
-    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    let comments: String =
+        figures.comments.iter().map(|comment| write_line(&Event::Commented(comment.clone()))).collect();
+    let seal = seal::of_sitting(hash, damage, [&began, &comments], figures, &answers_seal);
+    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
     let times = (figures.lasted.0, figures.sounding.0, figures.resting.0);
     sittings.execute(params![
         name(path),
@@ -112,6 +114,7 @@ pub(super) fn put(
         times.1,
         figures.rests,
         times.2,
+        comments,
         answers_seal,
         seal
     ])?;
@@ -170,7 +173,7 @@ pub(super) fn heads(
 }
 
 fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<u8>)> {
-    let line: String = row.get(6)?;
+    let (line, comments): (String, String) = (row.get(6)?, row.get(11)?);
     let figures = SittingFigures {
         began: began(&line).ok_or_else(|| wrong(6, Type::Text))?,
         lasted: Seconds(row.get(7)?),
@@ -178,11 +181,12 @@ fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<
         rests: row.get(9)?,
         resting: Seconds(row.get(10)?),
         answers: Vec::new(),
+        comments: said(&line, &comments),
     };
-    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(11)?, row.get(12)?);
+    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(12)?, row.get(13)?);
     let found = IndexedSitting { path: path.to_owned(), figures, hash: row.get(4)?, damage: row.get(5)? };
-    if seal::of_sitting(&found.hash, found.damage.as_deref(), &line, &found.figures, &answers) != sealed {
-        return Err(wrong(12, Type::Blob));
+    if seal::of_sitting(&found.hash, found.damage.as_deref(), [&line, &comments], &found.figures, &answers) != sealed {
+        return Err(wrong(13, Type::Blob));
     }
     Ok((found, answers))
 }
@@ -196,6 +200,20 @@ fn began(line: &str) -> Option<Began> {
         }),
         _ => None,
     }
+}
+
+/// What was said of a sitting, which is kept as its lines of the record; they are read behind a header only.
+fn said(began: &str, lines: &str) -> Vec<Comment> {
+    let events = read(format!("{began}{lines}").as_bytes()).0.into_iter();
+    events.filter_map(|event| if let Event::Commented(comment) = event { Some(comment) } else { None }).collect()
+}
+
+/// The sittings of which something was said, and what.
+pub(super) fn commented(db: &Connection, order: &[(i64, PathBuf)]) -> Result<Vec<IndexedSitting>, IndexTrouble> {
+    let mut found = db.prepare("select sitting from sittings where comments <> ''")?;
+    let numbers: std::collections::BTreeSet<i64> = found.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    let order: Vec<_> = order.iter().filter(|(number, _)| numbers.contains(number)).cloned().collect();
+    Ok(heads(db, &order)?.0)
 }
 
 fn answer(row: &Row<'_>) -> rusqlite::Result<AnswerFigures> {

@@ -32,12 +32,13 @@ pub(super) fn of_answers(answers: &[AnswerFigures]) -> Vec<u8> {
 pub(super) fn of_sitting(
     record: &[u8],
     damage: Option<&str>,
-    began: &str,
+    lines: [&str; 2],
     figures: &SittingFigures,
     answers: &[u8],
 ) -> Vec<u8> {
     let mut all = Sha256::new();
-    for part in [record, damage.unwrap_or("").as_bytes(), began.as_bytes(), answers] {
+    let [began, comments] = lines.map(str::as_bytes);
+    for part in [record, damage.unwrap_or("").as_bytes(), began, comments, answers] {
         all.update(part.len().to_le_bytes());
         all.update(part);
     }

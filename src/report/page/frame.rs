@@ -60,6 +60,12 @@ fn part(page: &TeacherPage) -> Markup {
             @if !page.sentence.is_empty() { p.first { (page.sentence) } }
             @if let Some(week) = &page.week { p.week { (week) } }
         }
+        @if !page.comments.is_empty() {
+            section.work {
+                h2 { "Comments" }
+                ul { @for comment in &page.comments { li { (comment) } } }
+            }
+        }
         @if !page.work_on.is_empty() {
             section.work {
                 h2 { "What to work on" }

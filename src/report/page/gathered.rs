@@ -2,6 +2,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::music::{self, ConcertKey, Intonation, Mode};
 use crate::report::called::called;
+use crate::report::comments::comment_words;
 use crate::report::judged::{Judged, judged, number};
 use crate::report::page::chosen::{at_best, chosen, to_hear_again};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
@@ -59,6 +60,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
         facts: head::facts(part, &answers),
         week: part.weeks.as_ref().map(|weeks| weeks::sentence(weeks, |time| names.reflex(time))),
         sentence: head::sentence(&tables),
+        comments: part.comments.iter().map(|row| comment_words(row, &names)).collect(),
         work_on: head::work_on(part, &tables, &names),
         pitches: often
             .iter()

@@ -23,7 +23,7 @@ use crate::session::wire::bounds::SECONDS;
 use crate::session::wire::cued::WireCued;
 use crate::session::wire::judged::WireJudged;
 use crate::session::wire::words::WireCause;
-use crate::session::{Ended, Event};
+use crate::session::{Comment, Ended, Event};
 use crate::units::Seconds;
 
 /// Why a line was refused.
@@ -39,11 +39,41 @@ enum WireEvent {
     Cued(WireCued),
     Answered(WireAnswered),
     Judged(WireJudged),
-    Contested { at_s: f64, cue: u32 },
-    Paused { at_s: f64, cause: WireCause },
-    Resumed { at_s: f64 },
-    Ended { at_s: f64, sounding_s: f64, dropped_samples: u64 },
+    Contested {
+        at_s: f64,
+        cue: u32,
+    },
+    Paused {
+        at_s: f64,
+        cause: WireCause,
+    },
+    Resumed {
+        at_s: f64,
+    },
+    Ended {
+        at_s: f64,
+        sounding_s: f64,
+        dropped_samples: u64,
+    },
+    Commented {
+        aside: bool,
+        written: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cue: Option<u32>,
+        text: String,
+    },
 }
+
+/// A line of a kind that this program does not know, which says of itself that no figure rests on it.
+#[derive(Deserialize)]
+struct WireAside {
+    event: String,
+    aside: bool,
+}
+
+/// The kinds that this program knows.
+const KINDS: [&str; 9] =
+    ["began", "cued", "answered", "judged", "contested", "paused", "resumed", "ended", "commented"];
 
 /// One event as one line of JSON, its line end included. Numbers that are none (NaN) are left out or written as zero,
 /// numbers beyond all measure are written as the bound, lists and texts beyond all measure are cut.
@@ -62,6 +92,12 @@ pub fn write_line(event: &Event) -> String {
             sounding_s: SECONDS.put(ended.sounding.0),
             dropped_samples: ended.dropped,
         },
+        Event::Commented(Comment { written, cue, text }) => WireEvent::Commented {
+            aside: true,
+            written: bounds::put_text(written),
+            cue: *cue,
+            text: bounds::put_text(text),
+        },
     };
     // Writing plain structures to memory cannot fail; an empty line would be passed over by the reader.
     let mut line = serde_json::to_string(&wire).unwrap_or_default();
@@ -69,9 +105,20 @@ pub fn write_line(event: &Event) -> String {
     line
 }
 
-/// The event one line stands for.
-pub(super) fn read_line(line: &[u8]) -> Result<Event, WireError> {
-    let wire = parsed(line).map_err(|error| WireError(plain(&error)))?;
+/// The event one line stands for; `None` for an aside of a kind that only a newer program knows.
+pub(super) fn read_line(line: &[u8]) -> Result<Option<Event>, WireError> {
+    match parsed(line) {
+        Ok(wire) => event(wire).map(Some),
+        Err(_) if unknown_aside(line) => Ok(None),
+        Err(error) => Err(WireError(plain(&error))),
+    }
+}
+
+fn unknown_aside(line: &[u8]) -> bool {
+    serde_json::from_slice(line).is_ok_and(|it: WireAside| it.aside && !KINDS.contains(&it.event.as_str()))
+}
+
+fn event(wire: WireEvent) -> Result<Event, WireError> {
     Ok(match wire {
         WireEvent::Began(began) => Event::Began(began.try_into()?),
         WireEvent::Cued(cued) => {
@@ -88,6 +135,9 @@ pub(super) fn read_line(line: &[u8]) -> Result<Event, WireError> {
             sounding: Seconds(SECONDS.take(sounding_s)?),
             dropped: dropped_samples,
         }),
+        WireEvent::Commented { written, cue, text, .. } => {
+            Event::Commented(Comment { written: bounds::take_time(written)?, cue, text: bounds::take_text(text)? })
+        }
     })
 }
 

@@ -8,7 +8,9 @@ use earfirst::outside::music::{
 };
 use earfirst::outside::notes::HeardNote;
 use earfirst::outside::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
-use earfirst::outside::session::{AnswerRecord, Began, Ended, Event, Judgement, NamedPlayer, PauseCause, PlayerId};
+use earfirst::outside::session::{
+    AnswerRecord, Began, Comment, Ended, Event, Judgement, NamedPlayer, PauseCause, PlayerId,
+};
 use earfirst::outside::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
 use earfirst::outside::verdict::{
     Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TempoStep, TimeOrigin, Untimed,
@@ -325,7 +327,8 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
 
 /// Any event that may stand after a header.
 pub fn any_event(u: &mut Unstructured) -> Result<Event> {
-    Ok(match u.int_in_range(0..=6)? {
+    Ok(match u.int_in_range(0..=7)? {
+        7 => Event::Commented(Comment { written: began().started, cue: some(u, |u| u.arbitrary())?, text: text(u)? }),
         0 => Event::Cued { at: seconds(u)?, cue: any_cue(u)?, reason: any_reason(u)? },
         1 => {
             let clock = if u.arbitrary()? {

@@ -1,0 +1,46 @@
+use std::path::PathBuf;
+
+use rusqlite::{Connection, TransactionBehavior};
+
+use crate::files::Places;
+use crate::files::index::refreshing::refresh;
+use crate::files::index::rows::{self, IndexedSitting};
+use crate::files::index::schema::{self, IndexTrouble};
+use crate::session::{Began, Comment};
+
+/// A sitting of which somebody said something afterwards.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CommentedSitting {
+    /// Where it lies.
+    pub path: PathBuf,
+    /// What it began with.
+    pub began: Began,
+    /// What was said, in the order in which it was added.
+    pub comments: Vec<Comment>,
+}
+
+/// The player's sittings of which something was said, by the index. Where that is of no use, none: nothing is lost, for a review
+/// tells it too.
+#[must_use]
+pub fn commented(places: &Places) -> Vec<CommentedSitting> {
+    let path = places.index();
+    for _ in 0..2 {
+        match schema::open(&path).and_then(|mut db| from_index(&mut db, places)) {
+            Ok(found) => return found,
+            Err(why) if why.busy() || schema::throw_away(&path).is_err() => break,
+            Err(_) => {}
+        }
+    }
+    Vec::new()
+}
+
+fn from_index(db: &mut Connection, places: &Places) -> Result<Vec<CommentedSitting>, IndexTrouble> {
+    let all = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    schema::check(&all)?;
+    let listing = refresh(&all, &places.sessions())?;
+    let found = rows::commented(&all, &listing.order)?;
+    all.commit()?;
+    let of =
+        |it: IndexedSitting| CommentedSitting { path: it.path, began: it.figures.began, comments: it.figures.comments };
+    Ok(found.into_iter().map(of).collect())
+}

@@ -1,0 +1,48 @@
+//! Which comments on their sittings the players were told: each is told once, however many copies of its sitting there are.
+
+use std::collections::BTreeSet;
+
+use crate::files::index::CommentedSitting;
+use crate::files::places::{read_text, write_private};
+use crate::files::{FileError, Places, sha256_hex};
+use crate::session::{Began, Comment, Event, write_line};
+
+/// Bytes of the list of what was told: sixteen thousand comments.
+const LIMIT: u64 = 1 << 20;
+
+/// By which a comment is known: it names nobody.
+fn mark(began: &Began, comment: &Comment) -> String {
+    let id = began.player.as_ref().map(|player| player.id.to_string()).unwrap_or_default();
+    let line = write_line(&Event::Commented(comment.clone()));
+    sha256_hex(format!("{}\n{id}\n{line}", began.started).as_bytes())
+}
+
+fn marks(places: &Places) -> Vec<String> {
+    let text = read_text(&places.told(), "read what was told in", LIMIT).unwrap_or_default();
+    text.lines().map(str::to_owned).collect()
+}
+
+/// Of these sittings, those with comments that were not told yet, and these comments, each once.
+#[must_use]
+pub fn untold(places: &Places, found: Vec<CommentedSitting>) -> Vec<CommentedSitting> {
+    let mut known: BTreeSet<String> = marks(places).into_iter().collect();
+    let mut fresh = Vec::new();
+    for mut sitting in found {
+        let CommentedSitting { began, comments, .. } = &mut sitting;
+        comments.retain(|comment| known.insert(mark(began, comment)));
+        if !sitting.comments.is_empty() {
+            fresh.push(sitting);
+        }
+    }
+    fresh
+}
+
+/// Keeps that these were told.
+///
+/// # Errors
+/// When it cannot be written; they are told once more then.
+pub fn keep_told(places: &Places, told: &[CommentedSitting]) -> Result<(), FileError> {
+    let new = told.iter().flat_map(|it| it.comments.iter().map(|comment| mark(&it.began, comment)));
+    let all: String = marks(places).into_iter().chain(new).map(|mark| mark + "\n").collect();
+    write_private(&places.told(), all.as_bytes())
+}
