@@ -34,7 +34,7 @@ fn finished(fresh: &Fresh) -> std::path::PathBuf {
 fn a_word_stands_after_the_last_event_and_changes_no_figure() {
     let fresh = Fresh::new("word-back");
     let path = finished(&fresh);
-    let read_one = || read_sessions(&[path.clone()]).sessions.remove(0);
+    let read_one = || read_sessions(std::slice::from_ref(&path)).sessions.remove(0);
     let before = read_one();
     let said = comment(Some(2), "Breathe before the turn.");
     add_comment(&path, &said, &text_of).unwrap();
