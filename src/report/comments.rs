@@ -2,7 +2,7 @@
 
 use crate::music::{ConcertKey, Mode};
 use crate::report::date::date;
-use crate::report::text::page;
+use crate::report::part_page::page;
 use crate::session::{Comment, Session};
 use crate::words::Page;
 

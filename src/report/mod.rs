@@ -20,6 +20,7 @@ mod log;
 mod log_json;
 mod log_text;
 mod page;
+mod part_page;
 mod pattern_json;
 mod recheck;
 mod review;

@@ -2,12 +2,13 @@ use std::fmt::Write;
 
 use crate::coach::Misfit;
 use crate::cue::Form;
-use crate::music::{Mode, Reading, instrument, instruments};
+use crate::music::Mode;
 use crate::report::by_key::{FORMS, KeySummary};
 use crate::report::by_pattern::PatternSummary;
 use crate::report::called::{called, who_plays};
 use crate::report::comments::{CommentRow, comment_words};
 use crate::report::lines::{line, wrapped};
+use crate::report::part_page::page;
 use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
 use crate::report::takes::{RetentionCheck, Take};
@@ -39,13 +40,6 @@ pub(super) fn to_text_under(review: &Review, first: &[Vec<String>]) -> String {
         number += it.best.len() + it.worst.len();
     }
     if parts.is_empty() { "Nothing was asked yet.\n".to_owned() } else { parts.join("\n\n") }
-}
-
-/// The page of a player who reads so, and whether the instrument is known; as it sounds where it is not.
-pub(super) fn page(id: &str, reading: Reading) -> Option<(Page, bool)> {
-    let known = instrument(id).ok();
-    let reading = Reading { concert: reading.concert || known.is_none(), ..reading };
-    Some((Page::new(known.or(instruments().first())?.clone(), reading), known.is_some()))
 }
 
 /// Instrument and pitch, as they stand above a part.
