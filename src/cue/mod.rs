@@ -12,5 +12,5 @@ mod rendering;
 
 pub use asked::{Cue, Form, Timing};
 pub use loudness::{FIRST, FULL, Loudness};
-pub use rendered::{CueSound, sound};
+pub use rendered::{CueSound, sound, sound_in};
 pub use rendering::Rendering;

@@ -32,9 +32,17 @@ pub struct CueSound {
 /// Renders `cue`. The same arguments give the same samples.
 #[must_use]
 pub fn sound(cue: &Cue, rendering: &Rendering) -> CueSound {
+    sound_in(Clip::silence(rendering.rate, Seconds(0.0)), cue, rendering)
+}
+
+/// Renders `cue` in the room of a clip that nobody needs any more.
+#[must_use]
+pub fn sound_in(room: Clip, cue: &Cue, rendering: &Rendering) -> CueSound {
     let rate = rendering.rate;
     let layout = lay_out(cue, rendering);
-    let mut clip = Clip::silence(rate, layout.end);
+    let mut clip = Clip { rate, ..room };
+    clip.samples.clear();
+    clip.samples.resize(rate.samples(layout.end), 0.0);
     for note in &layout.notes {
         let from = rate.samples(note.at);
         let held = rate.samples(note.until).saturating_sub(from);

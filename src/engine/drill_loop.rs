@@ -2,9 +2,9 @@ use std::sync::Arc;
 
 use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
-use crate::cue::{Cue, CueSound, Rendering};
+use crate::cue::{Cue, CueSound, Rendering, sound_in};
 use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, Snapshot};
-use crate::engine::answer_sound::AnswerSound;
+use crate::engine::clip_rooms::ClipRooms;
 use crate::engine::note_source::Rig;
 use crate::engine::sounded_notes::sounded_notes;
 use crate::notes::{HeardNote, NoteEvent};
@@ -16,6 +16,9 @@ use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 const BEFORE: Seconds = Seconds(0.75);
 /// Rate of cues while no loudspeaker has told its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
+/// Room for a cue with its count-in, and for an answer; most are shorter.
+const CUE_ROOM: Seconds = Seconds(12.0);
+const ANSWER_ROOM: Seconds = Seconds(20.0);
 
 /// What leaves a running drill.
 #[derive(Debug)]
@@ -53,7 +56,9 @@ pub struct DrillLoop<'a> {
     /// Instant of the last cue's end.
     cue_end: Option<Seconds>,
     last_cue: Option<Arc<Clip>>,
-    answers: AnswerSound,
+    /// Room for the sound of cues and of answers.
+    cue_rooms: ClipRooms,
+    answer_rooms: ClipRooms,
     /// The newest answer, to be heard again.
     answered: Option<Answered>,
     done: bool,
@@ -79,7 +84,8 @@ impl<'a> DrillLoop<'a> {
             unplayed: None,
             cue_end: None,
             last_cue: None,
-            answers: AnswerSound::default(),
+            cue_rooms: ClipRooms::of(CUE_ROOM),
+            answer_rooms: ClipRooms::of(ANSWER_ROOM),
             answered: None,
             done: false,
         }
@@ -206,9 +212,11 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    fn rendered(&self, cue: &Cue, rate: SampleRate, level: Decibels) -> CueSound {
+    fn rendered(&mut self, cue: &Cue, rate: SampleRate, level: Decibels) -> CueSound {
         let rendering = Rendering { octave_up: self.octave_up, ..rendering(cue, rate, self.a4, level) };
-        crate::cue::sound(cue, &rendering)
+        let sound = sound_in(self.cue_rooms.take(), cue, &rendering);
+        self.cue_rooms.remember(&sound.clip);
+        sound
     }
 
     /// The cue and the answer; one that came as notes is sounded only here.
@@ -224,8 +232,10 @@ impl<'a> DrillLoop<'a> {
             (Event::Answered(notes), Some(cue_end)) if !notes.heard.is_empty() => {
                 // The room of the last answer is free for the next but one.
                 self.answered = None;
-                let sound = |clip: &mut Clip| self.rig.sound_between(cue_end - BEFORE, notes.at, clip);
-                let clip = self.answers.next(sound);
+                let mut clip = self.answer_rooms.take();
+                let there = self.rig.sound_between(cue_end - BEFORE, notes.at, &mut clip);
+                let clip = there.then(|| Arc::new(clip));
+                clip.iter().for_each(|clip| self.answer_rooms.remember(clip));
                 // Another cue may sound before the player asks to hear this one again.
                 let (cue, heard) = (self.last_cue.clone(), notes.heard.clone());
                 self.answered = Some(Answered { cue, heard, clip: clip.clone() });

@@ -6,8 +6,8 @@
 //!
 //! The loop knows only a [`NoteSource`]: the listener is one, a [`MidiPlayer`], whose instrument says itself which notes it plays, is the other.
 
-mod answer_sound;
 mod audio;
+mod clip_rooms;
 mod device_audio;
 mod drill_loop;
 mod judge_again;

@@ -177,8 +177,8 @@ impl Echo {
         self.canceller.realign(LINED_UP);
         let origin = self.index(begins_at);
         let before = self.recent.len() as i64 - (self.heard - origin).clamp(0, self.recent.len() as i64);
-        let quiet: Vec<f64> = self.recent.iter().take(before as usize).map(|s| f64::from(*s)).collect();
-        self.evidence = EchoEvidence::begin(&quiet, self.canceller.block());
+        let quiet = self.recent.iter().take(before as usize).copied();
+        self.evidence = EchoEvidence::begin(quiet, self.canceller.block());
         self.placement = Some(CuePlacement {
             played: Arc::clone(&sound.clip),
             origin,

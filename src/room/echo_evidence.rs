@@ -29,7 +29,7 @@ pub(super) fn power(samples: &[f32]) -> f64 {
 
 impl EchoEvidence {
     /// A cue begins, after this sound.
-    pub fn begin(before: &[f64], block: usize) -> Self {
+    pub fn begin(before: impl Iterator<Item = f32>, block: usize) -> Self {
         let mut quiet = levels(before, block);
         quiet.sort_by(f64::total_cmp);
         Self { noise_db: quiet.get(quiet.len() / 4).copied().unwrap_or(-200.0), ..Self::default() }

@@ -1,7 +1,15 @@
-/// Mean levels of stretches of `step` samples, in decibels.
-pub(super) fn levels(samples: &[f64], step: usize) -> Vec<f64> {
-    samples
-        .chunks(step.max(1))
-        .map(|part| 10.0 * (part.iter().map(|s| s * s).sum::<f64>() / part.len() as f64).max(1e-20).log10())
-        .collect()
+/// Mean levels of stretches of `step` samples, in decibels; the last may be shorter.
+pub(super) fn levels(samples: impl Iterator<Item = f32>, step: usize) -> Vec<f64> {
+    let decibels = |(power, count): (f64, usize)| 10.0 * (power / count as f64).max(1e-20).log10();
+    let (mut all, mut part) = (Vec::new(), (0.0, 0));
+    for sample in samples {
+        part = (part.0 + f64::from(sample).powi(2), part.1 + 1);
+        if part.1 >= step {
+            all.push(decibels(std::mem::take(&mut part)));
+        }
+    }
+    if part.1 > 0 {
+        all.push(decibels(part));
+    }
+    all
 }

@@ -157,7 +157,8 @@ fn every_foreign_crate_stays_in_the_rooms_that_own_it() {
         manifest["dependencies"].as_table().expect("dependencies").keys().map(|name| name.replace('-', "_")).collect();
     crates.insert("rustix".to_owned());
     crates.remove("thiserror");
-    for name in &crates {
+    // The allocator is the program's: `main.rs` alone names it, and no room may.
+    for name in crates.iter().filter(|name| *name != "dlmalloc") {
         assert!(rooms.values().any(|room| room.owns.contains(name)), "no room owns {name}");
     }
     let mut broken = Vec::new();

@@ -1,0 +1,70 @@
+use std::sync::Arc;
+
+use crate::sound::Clip;
+use crate::units::{SampleRate, Seconds};
+
+/// So many clips are remembered; where more are in use at once, the oldest is given up to whoever holds it.
+const ROOMS: usize = 4;
+
+/// Clips whose room is used again. A cue or an answer may last half a minute: memory that is taken and given back for each would
+/// leave the program larger after every longer one.
+#[derive(Debug)]
+pub struct ClipRooms {
+    /// Some of them are in use: sounding, written into the record, or kept to be heard again.
+    clips: Vec<Arc<Clip>>,
+    /// Room for so many samples is taken at once where a clip is new.
+    spacious: usize,
+}
+
+impl ClipRooms {
+    /// No clips yet; a new one has room for this time at the usual rate.
+    #[must_use]
+    pub fn of(length: Seconds) -> Self {
+        Self { clips: Vec::with_capacity(ROOMS + 1), spacious: SampleRate::DEVICE.samples(length) }
+    }
+
+    /// A clip that nobody uses any more, or a new one. What it holds is old.
+    pub fn take(&mut self) -> Clip {
+        let free = self.clips.iter().position(|clip| Arc::strong_count(clip) == 1);
+        let used = free.and_then(|place| Arc::try_unwrap(self.clips.remove(place)).ok());
+        used.unwrap_or_else(|| Clip { rate: SampleRate::DEVICE, samples: Vec::with_capacity(self.spacious) })
+    }
+
+    /// Remembers a clip that is in use now, to have its room when it is not.
+    pub fn remember(&mut self, clip: &Arc<Clip>) {
+        self.clips.push(Arc::clone(clip));
+        if self.clips.len() > ROOMS {
+            self.clips.remove(0);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn put(rooms: &mut ClipRooms, sample: f32) -> Arc<Clip> {
+        let mut clip = rooms.take();
+        clip.samples.clear();
+        clip.samples.resize(1000, sample);
+        let clip = Arc::new(clip);
+        rooms.remember(&clip);
+        clip
+    }
+
+    #[test]
+    fn the_next_clip_takes_the_room_of_one_that_nobody_holds() {
+        let mut rooms = ClipRooms::of(Seconds(1.0));
+        let first = put(&mut rooms, 1.0).samples.as_ptr();
+        let second = put(&mut rooms, 2.0);
+        assert_eq!((first, second.samples[0]), (second.samples.as_ptr(), 2.0));
+    }
+
+    #[test]
+    fn what_is_still_held_stays_as_it_was_played() {
+        let mut rooms = ClipRooms::of(Seconds(1.0));
+        let kept = put(&mut rooms, 1.0);
+        let held: Vec<Arc<Clip>> = (2..9).map(|n| put(&mut rooms, n as f32)).collect();
+        assert_eq!((kept.samples[0], held[0].samples[0]), (1.0, 2.0));
+    }
+}
