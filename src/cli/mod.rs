@@ -22,6 +22,7 @@ use crate::talk::output::{self, warn};
 /// Runs the command that was typed and says how it ended.
 #[must_use]
 pub fn run() -> ExitCode {
+    crate::tui::give_back_on_panic();
     crate::devices::put_back_on_panic();
     let arguments = Arguments::parse();
     let done = match arguments.command {

@@ -17,6 +17,11 @@ pub enum MidiError {
     /// The system's MIDI does not answer.
     #[error("the system's MIDI does not answer; restart its service or the machine, or use a microphone")]
     Silent,
+    /// The library between the system and this program gave up; what it said.
+    #[error(
+        "the system's MIDI failed inside ({0}); try again, restart the machine if it fails again, or use a microphone"
+    )]
+    Broke(String),
     /// No port at all.
     #[error("no MIDI instrument is there; plug one in and switch it on (`earfirst devices` lists it then)")]
     NoPort,

@@ -4,7 +4,9 @@
 //! the same way that a cable is out. What was opened once is found again by its name.
 
 use std::any::Any;
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError, channel};
 use std::thread;
 use std::time::Duration;
 
@@ -13,6 +15,7 @@ use crate::units::Seconds;
 
 use super::device_error::DeviceError;
 use super::midi_error::MidiError;
+use super::midi_guard::{Listens, guarded};
 use super::midi_system::{MidiSystem, SystemPorts};
 use super::stream_counters::MonotonicClock;
 
@@ -48,13 +51,14 @@ pub enum PortEvent {
 /// # Errors
 /// Where the system has no MIDI, or keeps it to itself.
 pub fn midi_instruments() -> Result<Vec<String>, MidiError> {
-    Ok(played(SystemPorts::default().ports()?).iter().map(|port| called(port).to_owned()).collect())
+    Ok(played(guarded(|| SystemPorts::default().ports())?).iter().map(|port| called(port).to_owned()).collect())
 }
 
 /// An instrument at its port, or the place where it will be.
 #[derive(Debug)]
 pub struct MidiPort {
-    events: Receiver<PortEvent>,
+    /// `None` when the thread that kept the port is gone.
+    events: Option<Receiver<PortEvent>>,
     clock: MonotonicClock,
     /// The thread ends when this is dropped.
     _until_dropped: Sender<()>,
@@ -82,7 +86,7 @@ impl MidiPort {
         let silent = || DeviceError::from(MidiError::Silent);
         spawned.map_err(|_| silent())?;
         match events.recv_timeout(OPENS) {
-            Ok(PortEvent::Opened(_)) => Ok(Self { events, clock, _until_dropped: until_dropped }),
+            Ok(PortEvent::Opened(_)) => Ok(Self { events: Some(events), clock, _until_dropped: until_dropped }),
             Ok(PortEvent::Failed(error)) => Err(error.into()),
             _ => Err(silent()),
         }
@@ -90,7 +94,14 @@ impl MidiPort {
 
     /// What came next; `None` when nothing new did.
     pub fn next_event(&mut self) -> Option<PortEvent> {
-        self.events.try_recv().ok()
+        match self.events.as_ref()?.try_recv() {
+            Ok(event) => Some(event),
+            Err(TryRecvError::Empty) => None,
+            Err(TryRecvError::Disconnected) => {
+                self.events = None;
+                Some(PortEvent::Failed(MidiError::Silent))
+            }
+        }
     }
 
     /// This very moment.
@@ -106,12 +117,38 @@ pub struct PortKeeper<S, C> {
     wanted: Option<String>,
     tell: Sender<PortEvent>,
     clock: C,
-    /// The name of the open port as the system writes it, and what holds it open.
-    open: Option<(String, Box<dyn Any>)>,
+    open: Option<OpenPort>,
     /// The error that was told last; `None` after the port opened.
     told: Option<MidiError>,
     /// The ports were looked at.
     looked: bool,
+}
+
+/// A port that is open.
+struct OpenPort {
+    /// Its name as the system writes it.
+    name: String,
+    /// Somebody still listens to it.
+    listens: Arc<AtomicBool>,
+    /// What holds it open.
+    held: Option<Box<dyn Any>>,
+}
+
+impl OpenPort {
+    /// Lets go of it.
+    fn close(&mut self) -> Result<(), MidiError> {
+        let held = self.held.take();
+        guarded(|| {
+            drop(held);
+            Ok(())
+        })
+    }
+}
+
+impl Drop for OpenPort {
+    fn drop(&mut self) {
+        let _ = self.close();
+    }
 }
 
 impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C> {
@@ -120,16 +157,24 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
         Self { system, wanted, tell, clock, open: None, told: None, looked: false }
     }
 
-    /// Looks at the ports once: opens the wished-for one, or notices that it is gone.
+    /// Looks at the ports once: opens the wished-for one, or notices that it is gone. One that nobody listens to any more is
+    /// opened anew.
     pub fn look(&mut self) {
         self.looked = true;
-        let there = self.system.ports();
-        if let Some((open, _)) = &self.open {
-            if there.as_ref().is_ok_and(|ports| ports.contains(open)) {
+        let there = guarded(|| self.system.ports());
+        if let Some(mut open) = self.open.take() {
+            let listens = open.listens.load(Ordering::Acquire);
+            if listens && there.as_ref().is_ok_and(|ports| ports.contains(&open.name)) {
+                self.open = Some(open);
                 return;
             }
-            self.open = None;
+            let closed = open.close();
             self.say(PortEvent::Closed);
+            if !listens {
+                let broke = closed.err().unwrap_or_else(|| MidiError::Broke("it stopped listening".to_owned()));
+                self.told = Some(broke.clone());
+                self.say(PortEvent::Failed(broke));
+            }
         }
         if let Err(error) = there.and_then(|ports| self.open_one_of(played(ports)))
             && self.told.as_ref() != Some(&error)
@@ -139,21 +184,29 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
         }
     }
 
+    /// What gives the ports, for a test that lets it fail.
+    #[cfg(test)]
+    pub const fn system(&mut self) -> &mut S {
+        &mut self.system
+    }
+
     fn open_one_of(&mut self, ports: Vec<String>) -> Result<(), MidiError> {
         let port = meant(&ports, self.wanted.as_deref())?.clone();
         let (tell, clock, mut reader) = (self.tell.clone(), self.clock.clone(), MessageReader::default());
+        let (here, listens) = Listens::begin();
         let heard = move |stamp_us: u64, bytes: &[u8]| {
+            let _ = &here;
             let arrived = clock();
             // Whoever listened may be gone already.
             let mut said = |message| drop(tell.send(PortEvent::Said { message, stamp_us, arrived }));
             reader.read(bytes, &mut said);
         };
-        let opened = self.system.open(&port, Box::new(heard))?;
+        let held = guarded(|| self.system.open(&port, Box::new(heard)))?;
         let name = called(&port).to_owned();
         self.told = None;
         // From now on this one is meant, whatever else is plugged in.
         self.wanted = Some(name.clone());
-        self.open = Some((port, opened));
+        self.open = Some(OpenPort { name: port, listens, held: Some(held) });
         self.say(PortEvent::Opened(name));
         Ok(())
     }

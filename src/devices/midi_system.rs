@@ -1,7 +1,8 @@
 //! The MIDI ports of the system: the thinnest layer over it that a stand-in can take the place of.
 
 use std::any::Any;
-use std::path::Path;
+use std::fs::File;
+use std::io;
 
 use midir::{ConnectErrorKind, Ignore, MidiInput};
 
@@ -11,6 +12,9 @@ use super::midi_error::MidiError;
 const CALLED: &str = "earfirst";
 /// Where the kernel of Linux keeps its MIDI.
 const SEQUENCER: &str = "/dev/snd/seq";
+
+/// "No such device (or address)" in the errno.h of Linux: a file without its driver.
+const NO_DRIVER: [i32; 2] = [6, 19];
 
 /// Is told the driver's stamp, in microseconds, and the bytes; called on a thread of the driver.
 pub type PortListener = Box<dyn FnMut(u64, &[u8]) + Send>;
@@ -62,13 +66,18 @@ impl MidiSystem for SystemPorts {
 }
 
 fn client() -> Result<MidiInput, MidiError> {
-    MidiInput::new(CALLED).map_err(|_| {
-        if !cfg!(target_os = "linux") {
-            MidiError::Silent
-        } else if Path::new(SEQUENCER).exists() {
-            MidiError::Forbidden(SEQUENCER)
-        } else {
+    let on_linux = || File::options().read(true).write(true).open(SEQUENCER).err();
+    MidiInput::new(CALLED).map_err(|_| if cfg!(target_os = "linux") { refused(on_linux()) } else { MidiError::Silent })
+}
+
+/// Why the system gives no MIDI, by what came of opening its file.
+pub fn refused(opening: Option<io::Error>) -> MidiError {
+    match opening {
+        Some(error) if error.kind() == io::ErrorKind::PermissionDenied => MidiError::Forbidden(SEQUENCER),
+        Some(error) if error.kind() == io::ErrorKind::NotFound => MidiError::NoSystem(SEQUENCER),
+        Some(error) if error.raw_os_error().is_some_and(|code| NO_DRIVER.contains(&code)) => {
             MidiError::NoSystem(SEQUENCER)
         }
-    })
+        _ => MidiError::Silent,
+    }
 }

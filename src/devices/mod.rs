@@ -19,6 +19,9 @@ mod input_reader;
 mod list;
 mod microphone_probe;
 mod midi_error;
+#[cfg(test)]
+mod midi_failing_tests;
+mod midi_guard;
 mod midi_ports;
 #[cfg(test)]
 mod midi_ports_tests;
@@ -40,6 +43,7 @@ pub use device_error::{DeviceError, Side, error_callback, errors};
 pub use handle::Devices;
 pub use input_checks::DeviceFault;
 pub use list::list;
+pub use midi_error::MidiError;
 pub use midi_ports::{MidiPort, PortEvent, midi_instruments};
 pub use open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
 pub use playback::{Order, OrderSender, PlayId, output_callback, playback};

@@ -51,6 +51,8 @@ mod unix {
 use std::fs::File;
 use std::io;
 
+use super::midi_guard;
+
 /// While this lives, what is written to standard error goes to a file.
 #[derive(Debug)]
 #[must_use = "standard error is put back when this is dropped"]
@@ -84,12 +86,15 @@ pub fn put_back() {
     unix::restore();
 }
 
-/// Lets every panic, on any thread, put standard error back before it is printed. To be called once, before the screen's own hook.
+/// Lets every panic, on any thread, put standard error back before it is told, in whatever way it was to be told until now; one
+/// that is caught inside the MIDI library is not told here. To be called once, after the screen's own hook.
 pub fn put_back_on_panic() {
     let reported = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
-        put_back();
-        reported(panic);
+        if !midi_guard::told_otherwise() {
+            put_back();
+            reported(panic);
+        }
     }));
 }
 

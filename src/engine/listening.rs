@@ -144,7 +144,7 @@ impl<K: KeySource> Hearing for MidiEar<K> {
         self.told()
     }
     fn wrong(&mut self) -> Option<SoundFault> {
-        self.trouble()
+        self.trouble().filter(|trouble| trouble.stops())
     }
 }
 

@@ -3,7 +3,7 @@
 use std::thread;
 use std::time::Duration;
 
-use crate::devices::{DeviceError, MidiPort, MonotonicClock, PortEvent};
+use crate::devices::{DeviceError, MidiError, MidiPort, MonotonicClock, PortEvent};
 use crate::drill::Command;
 use crate::engine::device_audio::quiet;
 use crate::engine::note_source::NoteSource;
@@ -16,8 +16,11 @@ use crate::words::SoundFault;
 const STEP: Seconds = Seconds(0.004);
 /// And a port is left alone for so long where nothing came.
 const PAUSE: Duration = Duration::from_millis(2);
-/// A message may be so long on its way; until then a chord waits for it.
+/// A message may be so long on its way; until then a chord waits for it. One that is later is said: it keeps its time, for the
+/// driver stamped it, but the line went on without it.
 const ON_ITS_WAY: Seconds = Seconds(0.01);
+/// What has failed is said for so long at least, however soon it is mended: what was played meanwhile is lost.
+const TOLD: Seconds = Seconds(2.0);
 /// A cable that is out for less interrupts no answer.
 const CABLE_OUT: Seconds = Seconds(1.0);
 
@@ -48,8 +51,10 @@ pub struct MidiEar<K> {
     keys: K,
     line: KeyedLine,
     clock: PortClock,
-    /// When the cable came out, while it is out.
-    out_since: Option<Seconds>,
+    /// When the port closed, and why it is not open, while it is not.
+    out: Option<(Seconds, SoundFault)>,
+    /// When the system's MIDI failed last.
+    failed: Option<Seconds>,
     /// The instant up to which everything was told.
     told: Seconds,
     /// When this was looked at last.
@@ -72,7 +77,7 @@ impl<K: KeySource> MidiEar<K> {
     /// An ear at an open port.
     pub fn new(keys: K, choice: LineChoice) -> Self {
         let (line, clock) = (KeyedLine::new(choice), PortClock::default());
-        Self { keys, line, clock, out_since: None, told: Seconds(0.0), looked: Seconds(0.0) }
+        Self { keys, line, clock, out: None, failed: None, told: Seconds(0.0), looked: Seconds(0.0) }
     }
 
     /// How much later than the others the latest message arrived of the last twenty seconds, which is taken out of every instant;
@@ -106,14 +111,19 @@ impl<K: KeySource> MidiEar<K> {
             }
             PortEvent::Opened(_) => {
                 self.clock = PortClock::default();
-                self.out_since = None;
+                self.out = None;
             }
             PortEvent::Closed => {
                 self.line.let_go(now, tell);
-                self.out_since = Some(now);
+                self.out = Some((now, SoundFault::Unplugged));
             }
-            // Told once it was closed, and again when it opens.
-            PortEvent::Failed(_) => {}
+            PortEvent::Failed(error) => {
+                let (since, why) = (self.out.map_or(now, |(since, _)| since), fault(&error));
+                self.out = Some((since, why));
+                if why == SoundFault::MidiFailed {
+                    self.failed = Some(now);
+                }
+            }
         }
     }
 }
@@ -149,7 +159,22 @@ impl<K: KeySource> NoteSource for MidiEar<K> {
     }
 
     fn trouble(&mut self) -> Option<SoundFault> {
-        let out = self.out_since.is_some_and(|since| self.keys.now() - since > CABLE_OUT);
-        out.then_some(SoundFault::Unplugged)
+        let now = self.keys.now();
+        if self.failed.is_some_and(|at| now - at < TOLD) {
+            return Some(SoundFault::MidiFailed);
+        }
+        let out = self.out.filter(|(since, _)| now - *since > CABLE_OUT).map(|(_, why)| why);
+        let late = self.clock.jitter().filter(|jitter| *jitter > ON_ITS_WAY);
+        out.or(late.map(|jitter| SoundFault::Uneven(jitter.ms().round() as u16)))
+    }
+}
+
+/// What a drill says of it.
+const fn fault(error: &MidiError) -> SoundFault {
+    match error {
+        MidiError::NoPort | MidiError::Unknown { .. } | MidiError::Gone(_) => SoundFault::Unplugged,
+        MidiError::Taken { .. } => SoundFault::MidiTaken,
+        MidiError::Forbidden(_) => SoundFault::MidiForbidden,
+        MidiError::NoSystem(_) | MidiError::Silent | MidiError::Broke(_) => SoundFault::MidiFailed,
     }
 }

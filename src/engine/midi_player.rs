@@ -36,7 +36,9 @@ impl<K: KeySource, O: AudioSource> NoteSource for MidiPlayer<K, O> {
         self.ear.asked()
     }
     fn trouble(&mut self) -> Option<SoundFault> {
-        self.ear.trouble().or_else(|| self.out.trouble())
+        let own = self.ear.trouble();
+        // What stops the drill counts more than what is only said.
+        if own.is_some_and(SoundFault::stops) { own } else { self.out.trouble().or(own) }
     }
     fn faltered(&mut self) -> bool {
         self.out.faltered()

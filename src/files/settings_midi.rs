@@ -57,6 +57,12 @@ pub struct MidiSettings {
     /// The note of a chord that counts.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chord: Option<ChordNote>,
+    /// The player tunes by pitch bend: intonation is judged.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bend: Option<bool>,
+    /// Breath or pressure is the level.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub breath: Option<bool>,
     /// What asks for a pause.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pause: Option<KeyOrPedal>,
@@ -91,8 +97,9 @@ mod tests {
     fn what_is_set_of_an_instrument_is_kept_and_what_is_wrong_is_named() {
         let read = |text: &str| toml::from_str::<MidiSettings>(text);
         let (chord, pause) = (Some(ChordNote::Lowest), Some(KeyOrPedal::Key(21)));
-        let set = MidiSettings { channel: Some(2), chord, pause, again: Some(KeyOrPedal::Pedal(67)), misheard: None };
-        let text = "channel = 2\nchord = \"lowest\"\npause = \"key 21\"\nagain = \"pedal 67\"";
+        let (bend, again) = (Some(true), Some(KeyOrPedal::Pedal(67)));
+        let set = MidiSettings { channel: Some(2), chord, bend, pause, again, ..MidiSettings::default() };
+        let text = "channel = 2\nchord = \"lowest\"\nbend = true\npause = \"key 21\"\nagain = \"pedal 67\"";
         assert_eq!(read(text).unwrap(), set);
         assert_eq!(read(&toml::to_string(&set).unwrap()).unwrap(), set);
         assert_eq!(read("channel = 17").unwrap().check().unwrap_err(), "midi.channel = 17 is not 1 to 16");

@@ -1,7 +1,8 @@
+use crate::midi::shaping::{Shaping, level};
 use crate::midi::steering::Pedals;
 use crate::midi::{ChannelMessage, KeyMessage, Presser, Steer, Steering};
 use crate::notes::{HeardNote, NoteEvent};
-use crate::units::{Decibels, Midi, Seconds};
+use crate::units::{Midi, Seconds};
 
 /// Keys that go down within this are one chord: pianists strike its notes up to some 30 ms apart, the melody first (Goebl 2001,
 /// from memory); the sixteenths of a line at quarter = 300 lie 50 ms apart.
@@ -30,6 +31,10 @@ pub struct LineChoice {
     pub channel: Option<u8>,
     /// The note of a chord that counts.
     pub of_chord: WhichOfChord,
+    /// The player tunes by pitch bend: intonation is judged.
+    pub bend: bool,
+    /// Breath or pressure is the level, not how fast a key goes down.
+    pub breath: bool,
     /// Which key or pedal asks for what, and is not played.
     pub steering: Steering,
 }
@@ -37,7 +42,8 @@ pub struct LineChoice {
 /// The line that a player of keys plays: one note at a time, whatever the hands hold besides.
 ///
 /// A note ends where its key comes up or the next note begins. Of keys that go down together one counts; the sustain pedal
-/// moves nothing, for it is the key that is played. Pitch is whole half steps without a spread, so intonation is never judged.
+/// moves nothing, for it is the key that is played. Pitch is whole half steps without a spread, so that intonation is not judged,
+/// except where the player says that the instrument is tuned by its bend: then it is the middle of what was bent over the note.
 #[derive(Debug, Clone, Default)]
 pub struct KeyedLine {
     choice: LineChoice,
@@ -45,8 +51,9 @@ pub struct KeyedLine {
     down: Vec<(u8, Seconds)>,
     /// The keys that went down last, while more may follow: the first first.
     gathering: Vec<Strike>,
-    /// The note of the line that sounds, and its key.
-    sounding: Option<(u8, HeardNote)>,
+    /// The note of the line that sounds, and how it was struck.
+    sounding: Option<(Strike, HeardNote)>,
+    shaping: Shaping,
     /// Number of the next note.
     next: u32,
     pedals: Pedals,
@@ -59,6 +66,7 @@ pub struct KeyedLine {
 /// A key that went down.
 #[derive(Debug, Clone, Copy)]
 struct Strike {
+    channel: u8,
     key: u8,
     velocity: u8,
     at: Seconds,
@@ -78,10 +86,13 @@ impl KeyedLine {
             return;
         }
         self.until(at, tell);
+        let open = self.sounding.map(|(_, note)| note.onset).or(self.open_since());
+        self.shaping.forget(open.map_or(at, |open| open.min(at)));
+        self.shaping.take(said, at);
         match said.what {
             KeyMessage::Down { key, velocity } => {
                 if !self.asks(Presser::Key(key)) {
-                    self.strike(key, velocity, at);
+                    self.strike(Strike { channel: said.channel, key, velocity, at, up: None });
                 }
             }
             KeyMessage::Up { key } => self.release(key, at, tell),
@@ -91,6 +102,7 @@ impl KeyedLine {
                     self.asks(pedal);
                 }
             }
+            KeyMessage::Bend { .. } | KeyMessage::Pressure { .. } => {}
         }
     }
 
@@ -99,10 +111,10 @@ impl KeyedLine {
         if self.gathering.first().is_some_and(|first| now - first.at > TOGETHER) {
             self.sound_chord(now, tell);
         }
-        if let Some((key, note)) = self.sounding
+        if let Some((strike, note)) = self.sounding
             && now - note.onset > STUCK
         {
-            self.release(key, note.onset + STUCK, tell);
+            self.release(strike.key, note.onset + STUCK, tell);
         }
     }
 
@@ -137,21 +149,22 @@ impl KeyedLine {
         steer.is_some()
     }
 
-    fn strike(&mut self, key: u8, velocity: u8, at: Seconds) {
+    fn strike(&mut self, strike: Strike) {
+        let (key, at) = (strike.key, strike.at);
         let gathering = self.gathering.iter().map(|strike| (strike.key, strike.at));
         if self.down.iter().copied().chain(gathering).any(|(known, since)| known == key && at - since < TWICE) {
             return;
         }
         self.down.retain(|(held, _)| *held != key);
         self.down.push((key, at));
-        self.gathering.push(Strike { key, velocity, at, up: None });
+        self.gathering.push(strike);
     }
 
     fn release(&mut self, key: u8, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         self.down.retain(|(held, _)| *held != key);
         if let Some(struck) = self.gathering.iter_mut().rev().find(|struck| struck.key == key) {
             struck.up.get_or_insert(at);
-        } else if self.sounding.is_some_and(|(sounding, _)| sounding == key) {
+        } else if self.sounding.is_some_and(|(sounding, _)| sounding.key == key) {
             self.end(at, tell);
         }
     }
@@ -170,7 +183,7 @@ impl KeyedLine {
         let Some(counts) = counts else { return };
         self.end(counts.at, tell);
         let pitch = Midi(f64::from(counts.key));
-        let note = HeardNote {
+        let struck = HeardNote {
             number: self.next,
             onset: counts.at,
             release: counts.at,
@@ -181,8 +194,10 @@ impl KeyedLine {
             announced: known,
             announced_pitch: pitch,
         };
+        let shaped = self.shaped(counts, struck, known);
+        let note = HeardNote { announced_pitch: shaped.pitch, spread: None, ..shaped };
         self.next += 1;
-        self.sounding = Some((counts.key, note));
+        self.sounding = Some((counts, note));
         tell(NoteEvent::On(note));
         if let Some(up) = counts.up {
             self.end(up.max(counts.at + STRUCK), tell);
@@ -190,13 +205,18 @@ impl KeyedLine {
     }
 
     fn end(&mut self, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
-        if let Some((_, note)) = self.sounding.take() {
-            tell(NoteEvent::Off(HeardNote { release: at.max(note.onset), ..note }));
+        if let Some((strike, note)) = self.sounding.take() {
+            let release = at.max(note.onset);
+            tell(NoteEvent::Off(self.shaped(strike, HeardNote { release, ..note }, release)));
         }
     }
-}
 
-/// The level that a velocity stands for (General MIDI Level 2 Recommended Practice, from memory: 40 log (velocity / 127) dB).
-fn level(velocity: u8) -> Decibels {
-    Decibels(40.0 * (f64::from(velocity.max(1)) / 127.0).log10())
+    /// A note with what bend and breath made of it up to an instant, where the player says that they are meant.
+    fn shaped(&self, strike: Strike, note: HeardNote, until: Seconds) -> HeardNote {
+        let shape = self.shaping.of(strike.channel, note.onset, until);
+        let (key, whole) = (f64::from(strike.key), (0.0, None));
+        let (bent, spread) = if self.choice.bend { (shape.half_steps, shape.spread) } else { whole };
+        let breath = shape.breath.filter(|_| self.choice.breath);
+        HeardNote { pitch: Midi(key + bent), spread, loudness: level(breath.unwrap_or(strike.velocity)), ..note }
+    }
 }

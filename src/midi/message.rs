@@ -29,6 +29,16 @@ pub enum KeyMessage {
         /// Where, 0 to 127.
         value: u8,
     },
+    /// The pitch of all that sounds is bent.
+    Bend {
+        /// Where the wheel or the lip stands, 0 to 16383; 8192 bends nothing.
+        value: u16,
+    },
+    /// All that sounds is pressed, or blown, so hard.
+    Pressure {
+        /// How hard, 0 to 127.
+        value: u8,
+    },
     /// Every key counts as up.
     AllUp,
 }
@@ -60,9 +70,10 @@ impl MessageReader {
     fn data(&mut self, byte: u8) -> Option<ChannelMessage> {
         let status = self.status?;
         let channel = (status & 0x0F) + 1;
-        // Programme change and channel pressure have one data byte, and say nothing of keys.
+        // Programme change and channel pressure have one data byte.
         if matches!(status & 0xF0, 0xC0 | 0xD0) {
-            return None;
+            let pressure = status & 0xF0 == 0xD0;
+            return pressure.then_some(ChannelMessage { channel, what: KeyMessage::Pressure { value: byte } });
         }
         let Some(first) = self.first.take() else {
             self.first = Some(byte);
@@ -74,6 +85,7 @@ impl MessageReader {
             // "All sound off" and "all notes off"; 124 to 127 set a mode, and silence the notes too.
             (0xB0, 120 | 123..=127, _) => KeyMessage::AllUp,
             (0xB0, number, value) => KeyMessage::Control { number, value },
+            (0xE0, low, high) => KeyMessage::Bend { value: u16::from(high) << 7 | u16::from(low) },
             _ => return None,
         };
         Some(ChannelMessage { channel, what })
@@ -90,7 +102,7 @@ mod tests {
         said
     }
 
-    use KeyMessage::{AllUp, Control, Down, Up};
+    use KeyMessage::{AllUp, Bend, Control, Down, Pressure, Up};
 
     // The bytes: MIDI 1.0 Detailed Specification, table of channel messages, from memory.
     #[test]
@@ -118,9 +130,15 @@ mod tests {
 
     #[test]
     fn what_a_maker_adds_is_passed_over_to_its_end() {
-        let played =
-            said(&[&[0xF0, 0x7E, 60, 80, 61, 80, 0xF7, 60, 80], &[0xC0, 5, 6], &[0xE0, 0, 64], &[0x90, 61, 1]]);
+        let played = said(&[&[0xF0, 0x7E, 60, 80, 61, 80, 0xF7, 60, 80], &[0xC0, 5, 6], &[0x90, 61, 1]]);
         assert_eq!(played, [(1, Down { key: 61, velocity: 1 })]);
+    }
+
+    #[test]
+    fn bend_comes_low_part_first_and_pressure_in_one_byte() {
+        let played = said(&[&[0xE0, 0, 64, 127, 127], &[0xD3, 90, 91]]);
+        let bend = |value| (1, Bend { value });
+        assert_eq!(played, [bend(8192), bend(16_383), (4, Pressure { value: 90 }), (4, Pressure { value: 91 })]);
     }
 
     #[test]

@@ -9,6 +9,8 @@ pub enum Presser {
 
 /// The sustain pedal (MIDI 1.0, from memory): it belongs to the music, and never steers.
 const SUSTAIN: u8 = 64;
+/// Breath; and what names a parameter and sets it (MIDI 1.0, from memory): nobody presses them.
+const NO_PEDALS: [u8; 9] = [2, 6, 38, 96, 97, 98, 99, 100, 101];
 /// From here on a pedal is down (MIDI 1.0, from memory).
 const DOWN: u8 = 64;
 
@@ -50,14 +52,14 @@ pub struct Pedals {
 }
 
 impl Pedals {
-    /// A pedal stands elsewhere; gives it where that is a press. The sustain pedal never is.
+    /// A pedal stands elsewhere; gives it where that is a press. The sustain pedal never is, nor is a breath.
     pub fn moved(&mut self, number: u8, value: u8) -> Option<Presser> {
         let was_down = self.down.contains(&number);
         if value == 0 || (was_down && value < DOWN / 2) {
             self.down.retain(|down| *down != number);
         } else if value >= DOWN && !was_down {
             self.down.push(number);
-            return (number != SUSTAIN).then_some(Presser::Pedal(number));
+            return (number != SUSTAIN && !NO_PEDALS.contains(&number)).then_some(Presser::Pedal(number));
         }
         None
     }
@@ -76,8 +78,10 @@ mod tests {
     }
 
     #[test]
-    fn the_sustain_pedal_never_steers() {
-        assert_eq!(Pedals::default().moved(SUSTAIN, 127), None);
+    fn the_sustain_pedal_and_a_breath_never_steer() {
+        for number in [SUSTAIN, 2, 6, 101] {
+            assert_eq!(Pedals::default().moved(number, 127), None);
+        }
     }
 
     #[test]

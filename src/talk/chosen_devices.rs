@@ -32,7 +32,9 @@ pub fn midi(input: Option<&str>, stored: &UserSettings) -> Option<MidiChoice> {
     };
     let steering =
         Steering { pause: presser(kept.pause), again: presser(kept.again), misheard: presser(kept.misheard) };
-    Some(MidiChoice { name, line: LineChoice { channel: kept.channel, of_chord, steering } })
+    let (bend, breath) = (kept.bend.unwrap_or(false), kept.breath.unwrap_or(false));
+    let line = LineChoice { channel: kept.channel, of_chord, bend, breath, steering };
+    Some(MidiChoice { name, line: line })
 }
 
 /// As what an input of that name is typed.

@@ -1,7 +1,10 @@
+use std::mem::{Discriminant, discriminant};
+
 use crate::drill::{Face, Snapshot};
 use crate::tui::model::Appearance;
 use crate::tui::view::{lost, pause_words};
 use crate::words;
+use crate::words::SoundFault;
 use crate::words::numbers::{capital, numbered};
 
 /// Beats of a count.
@@ -24,6 +27,8 @@ pub struct Plain {
     paused: bool,
     lost: bool,
     over: bool,
+    /// What was said last of sound that is wrong and does not stop the drill.
+    wrong: Option<Discriminant<SoundFault>>,
 }
 
 impl Plain {
@@ -47,6 +52,7 @@ impl Plain {
             paused: false,
             lost: false,
             over: false,
+            wrong: None,
         }
     }
 
@@ -58,6 +64,12 @@ impl Plain {
         }
         if snapshot.dropped > 0 && !std::mem::replace(&mut self.lost, true) {
             lines.push(lost(snapshot));
+        }
+        // Once a kind: its figure may change all the time.
+        if let Some(fault) = snapshot.trouble.filter(|fault| !fault.stops())
+            && self.wrong.replace(discriminant(&fault)) != Some(discriminant(&fault))
+        {
+            lines.push(fault.sentence(None));
         }
         if let (Some(cue), Face::Listen { .. } | Face::YourTurn { .. }) = (&snapshot.cue, snapshot.face) {
             if cue.number != self.cue {

@@ -17,6 +17,14 @@ pub enum SoundFault {
     Monitor,
     /// The cable of the MIDI instrument is out, or the instrument is off.
     Unplugged,
+    /// The MIDI instrument is there and does not open.
+    MidiTaken,
+    /// The system no longer lets this program use MIDI.
+    MidiForbidden,
+    /// The system's MIDI gave up: what was played meanwhile is lost.
+    MidiFailed,
+    /// Some of what the MIDI instrument says arrives late by up to so many milliseconds more than the rest.
+    Uneven(u16),
     /// The sound had holes in cue after cue: the devices are being opened anew.
     Faltering,
 }
@@ -25,7 +33,7 @@ impl SoundFault {
     /// The drill cannot go on until this is over.
     #[must_use]
     pub const fn stops(self) -> bool {
-        matches!(self, Self::Lost | Self::Opening | Self::Zeros | Self::Monitor | Self::Unplugged | Self::Faltering)
+        !matches!(self, Self::Gate | Self::Clipping | Self::Uneven(_))
     }
 
     /// What is wrong, as a clause.
@@ -39,6 +47,10 @@ impl SoundFault {
             Self::Clipping => "too loud for this microphone",
             Self::Monitor => "this input is the loudspeaker itself, not a microphone",
             Self::Unplugged => "the MIDI instrument is not there any more",
+            Self::MidiTaken => "the MIDI instrument does not open: another program holds it",
+            Self::MidiForbidden => "the system does not let this program use MIDI any more",
+            Self::MidiFailed => "the system's MIDI has failed",
+            Self::Uneven(_) => "MIDI arrives unevenly",
             Self::Faltering => "the sound has holes: microphone and loudspeaker are opened anew",
         }
     }
@@ -54,6 +66,10 @@ impl SoundFault {
             Self::Clipping => "move it away or turn its gain down",
             Self::Monitor => "choose another: earfirst devices lists them",
             Self::Unplugged => "plug it in and switch it on again; it is found by itself",
+            Self::MidiTaken => "close that program",
+            Self::MidiForbidden => "sign in here again, or join the group that owns it (often audio)",
+            Self::MidiFailed => "it is being opened anew; restart the machine if it fails again",
+            Self::Uneven(_) => "chords may come apart; close other programs",
             Self::Faltering => "close what keeps the machine busy",
         }
     }
@@ -61,7 +77,8 @@ impl SoundFault {
     /// The whole sentence without its full stop: what is wrong, with a figure in brackets where one is known, and how to mend it.
     #[must_use]
     pub fn sentence(self, figure: Option<&str>) -> String {
-        let figure = figure.map_or(String::new(), |figure| format!(" ({figure})"));
+        let own = if let Self::Uneven(ms) = self { Some(format!("{ms} ms")) } else { None };
+        let figure = figure.or(own.as_deref()).map_or(String::new(), |figure| format!(" ({figure})"));
         format!("{}{figure}: {}", self.what(), self.mend())
     }
 }

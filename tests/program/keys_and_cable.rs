@@ -12,7 +12,7 @@ use std::sync::Arc;
 use crossbeam_channel::bounded;
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Cue, CueSound, Form};
-use earfirst::outside::devices::PortEvent;
+use earfirst::outside::devices::{MidiError, PortEvent};
 use earfirst::outside::drill::{Command, Drill, Face};
 use earfirst::outside::engine::{
     AudioSource, CueOutput, DrillLoop, KeySource, MidiEar, MidiPlayer, Out, PlacedCue, judge_again,
@@ -42,6 +42,12 @@ struct Troubles {
     local_echo: bool,
     /// A chord lies under the first note of each answer, and the pedal is pressed.
     chords: bool,
+    /// The system's MIDI gives up within every third answer, and the player with it.
+    breaks: bool,
+    /// Every note is bent, ten cents down, the third of each answer fifteen up.
+    bent: bool,
+    /// Every fifth message arrives so much later.
+    late: Seconds,
 }
 
 /// What happens at the keyboard, and when it arrives.
@@ -65,6 +71,7 @@ impl Piano {
         let stamp_us = ((at.0 + 3.0 + f64::from(self.unplugged)) * 1e6) as u64;
         let drawn = stamp_us.wrapping_mul(6_364_136_223_846_793_005) >> 40;
         let late = Seconds(0.0005 + 0.0075 * (drawn % 100) as f64 / 100.0);
+        let late = if drawn.is_multiple_of(5) { late + self.troubles.late } else { late };
         let copies: u32 = if self.troubles.local_echo { 2 } else { 1 };
         for copy in 0..copies {
             let behind = Seconds(0.004 * f64::from(copy));
@@ -101,6 +108,19 @@ impl Piano {
                 self.coming.push_back((out, PortEvent::Closed));
                 self.coming.push_back((out + length, PortEvent::Opened("Piano".to_owned())));
                 self.unplugged += 1;
+            }
+            if n == 2 && self.troubles.breaks && self.cues.is_multiple_of(3) {
+                let broke = MidiError::Broke("no queue is left".to_owned());
+                let what = [PortEvent::Closed, PortEvent::Failed(broke), PortEvent::Opened("Piano".to_owned())];
+                self.coming.retain(|(arrives, _)| *arrives < from);
+                self.coming.extend(what.map(|event| (from, event)));
+                self.unplugged += 1;
+                break;
+            }
+            if self.troubles.bent {
+                let cents = if n == 2 { 15.0 } else { -10.0 };
+                let bend = (8192.0 + cents / 200.0 * 8192.0) as u16;
+                self.say(from - Seconds(0.001), [0xE0, (bend & 127) as u8, (bend >> 7) as u8]);
             }
             // Fingers hold over into the next note.
             self.press(note.pitch.0 as u8, from, from + cue.tempo.lasting(note.length) * 1.08);
@@ -166,9 +186,15 @@ struct Sitting {
     lines: Vec<String>,
     unplugged: u32,
     pauses: u32,
+    /// What was said to be wrong, one after the other.
+    wrong: Vec<SoundFault>,
 }
 
 fn sitting(form: Form, answers: u32, troubles: Troubles) -> Sitting {
+    sitting_with(LineChoice::default(), form, answers, troubles)
+}
+
+fn sitting_with(choice: LineChoice, form: Form, answers: u32, troubles: Troubles) -> Sitting {
     let mut settings = settings("five-note-row-up-and-down", form, &ConcertKey::FIFTHS);
     settings.began.by_midi = true;
     let drill = Drill::new(settings, LearnerModel::new(), Rng::new(5));
@@ -176,12 +202,13 @@ fn sitting(form: Form, answers: u32, troubles: Troubles) -> Sitting {
     let piano = Piano { now: Seconds(1.0), troubles, coming, placed: None, cues: 0, unplugged: 0 };
     let piano = Stand(Rc::new(RefCell::new(piano)));
     let (tell, commands) = bounded(4);
-    let (mut events, mut pauses, mut lines) = (Vec::new(), 0, Vec::new());
+    let (mut events, mut pauses, mut lines, mut wrong) = (Vec::new(), 0, Vec::new(), Vec::new());
     let mut out = |out: Out| match out {
         Out::Show(snapshot) => {
             if snapshot.answers >= answers {
                 let _ = tell.try_send(Command::End);
             }
+            wrong.extend(snapshot.trouble.filter(|now| wrong.last() != Some(now)));
             pauses += u32::from(matches!(snapshot.face, Face::Paused { .. }) && snapshot.trouble.is_some());
         }
         Out::Keep(event, sound) => {
@@ -191,10 +218,10 @@ fn sitting(form: Form, answers: u32, troubles: Troubles) -> Sitting {
         }
         Out::Draft(_) => {}
     };
-    let mut rig = MidiPlayer::new(MidiEar::new(piano.clone(), LineChoice::default()), piano.clone());
+    let mut rig = MidiPlayer::new(MidiEar::new(piano.clone(), choice), piano.clone());
     DrillLoop::new(drill, &mut rig, &commands, A440, &mut out).run();
     let unplugged = piano.0.borrow().unplugged;
-    Sitting { session: Session::from_events(&events).unwrap(), lines, unplugged, pauses }
+    Sitting { session: Session::from_events(&events).unwrap(), lines, unplugged, pauses, wrong }
 }
 
 /// Every answer is whole, and nothing is said of its intonation.
@@ -233,7 +260,7 @@ fn the_reflex_of_a_pianist_is_measured_to_three_milliseconds() {
 
 #[test]
 fn chords_under_the_line_a_held_pedal_and_a_local_echo_change_nothing() {
-    let troubles = Troubles { local_echo: true, chords: true, unplugged: None };
+    let troubles = Troubles { local_echo: true, chords: true, ..Troubles::default() };
     all_right(&sitting(Form::Pattern, 12, troubles), 12);
 }
 
@@ -243,6 +270,52 @@ fn a_cable_that_is_pulled_within_twenty_answers_and_is_back_for_the_next_note_lo
     let sitting = sitting(Form::Pattern, 60, troubles);
     assert_eq!((sitting.unplugged, sitting.pauses), (20, 0));
     all_right(&sitting, 60);
+}
+
+#[test]
+fn where_the_systems_midi_gives_up_it_is_said_and_the_cue_comes_again() {
+    let sitting = sitting(Form::Pattern, 12, Troubles { breaks: true, ..Troubles::default() });
+    assert!(sitting.unplugged >= 4 && sitting.pauses >= sitting.unplugged, "{} {}", sitting.unplugged, sitting.pauses);
+    assert!(sitting.wrong.iter().all(|wrong| *wrong == SoundFault::MidiFailed), "{:?}", sitting.wrong);
+    all_right(&sitting, 12);
+}
+
+#[test]
+fn a_cable_that_is_late_now_and_then_is_said_and_the_times_stay_right() {
+    let late = Seconds(0.013);
+    let sitting = sitting(Form::Pattern, 12, Troubles { late, ..Troubles::default() });
+    all_right(&sitting, 12);
+    let ms = |wrong: &SoundFault| if let SoundFault::Uneven(ms) = wrong { *ms } else { 0 };
+    assert!(
+        sitting.pauses == 0 && sitting.wrong.iter().all(|wrong| (11..=22).contains(&ms(wrong))),
+        "{:?}",
+        sitting.wrong
+    );
+    assert!(sitting.wrong.iter().any(|wrong| ms(wrong) >= 16), "{:?}", sitting.wrong);
+    let said = sitting.wrong[0].sentence(None);
+    assert!(said.starts_with("MIDI arrives unevenly (") && said.len() < 80, "{said}");
+}
+
+#[test]
+fn a_controller_that_is_tuned_by_its_bend_is_judged_for_intonation_and_the_record_keeps_it() {
+    let troubles = Troubles { bent: true, ..Troubles::default() };
+    let choice = LineChoice { bend: true, ..LineChoice::default() };
+    let sitting = sitting_with(choice, Form::Pattern, 12, troubles);
+    for trial in &sitting.session.trials {
+        let Some(judgement) = &trial.judgement else { continue };
+        let verdict = &judgement.verdict;
+        assert!(verdict.whole() && (verdict.centre.unwrap().0 + 10.0).abs() < 0.5, "{verdict:?}");
+        for (n, note) in verdict.expected.iter().enumerate() {
+            let cents = note.cents.unwrap().0;
+            assert!((cents - if n == 2 { 25.0 } else { 0.0 }).abs() < 0.5, "{n}: {cents}");
+        }
+    }
+    assert_eq!(sitting.session.trials.iter().filter(|trial| trial.judgement.is_some()).count(), 12);
+    let desk = Desk::new("bent");
+    std::fs::create_dir_all(desk.0.join("kept")).unwrap();
+    desk.file("kept/session.jsonl", (sitting.lines.join("\n") + "\n").as_bytes());
+    let said = desk.done("review kept --again");
+    assert!(said.contains("judged again: 12 answers, and 12 sentences made again: nothing differs"), "{said}");
 }
 
 #[test]

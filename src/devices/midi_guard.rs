@@ -1,0 +1,55 @@
+//! Panics inside the MIDI library, made into errors: it takes for granted that ALSA has a queue, a port and a buffer left, and
+//! ends the thread where that is not so.
+
+use std::cell::Cell;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread;
+
+use super::midi_error::MidiError;
+
+/// How the library calls its own threads, on which nobody can catch anything.
+const ITS_THREADS: &str = "midir ";
+
+thread_local! {
+    static CAUGHT_HERE: Cell<bool> = const { Cell::new(false) };
+}
+
+/// Calls the library; a panic inside it is an error like any other. What it was called with is thrown away then.
+///
+/// # Errors
+/// What the library says, or that it broke.
+pub fn guarded<T>(call: impl FnOnce() -> Result<T, MidiError>) -> Result<T, MidiError> {
+    let around = CAUGHT_HERE.replace(true);
+    let done = catch_unwind(AssertUnwindSafe(call));
+    CAUGHT_HERE.set(around);
+    done.unwrap_or_else(|why| {
+        let why = why.downcast_ref::<&str>().map(|text| (*text).to_owned()).or_else(|| why.downcast_ref().cloned());
+        Err(MidiError::Broke(why.unwrap_or_else(|| "it said nothing".to_owned())))
+    })
+}
+
+/// A panic on this thread, now, is no end of the program: it is caught, or told by a [`Listens`], and nothing of it belongs on the
+/// screen.
+pub fn told_otherwise() -> bool {
+    CAUGHT_HERE.get() || thread::current().name().is_some_and(|name| name.starts_with(ITS_THREADS))
+}
+
+/// Lives where a port is listened to. When that ends, by a panic on a thread of the library too, the other end knows.
+#[derive(Debug)]
+pub struct Listens(Arc<AtomicBool>);
+
+impl Listens {
+    /// Somebody listens; the other end is true as long as that is so.
+    pub fn begin() -> (Self, Arc<AtomicBool>) {
+        let listens = Arc::new(AtomicBool::new(true));
+        (Self(Arc::clone(&listens)), listens)
+    }
+}
+
+impl Drop for Listens {
+    fn drop(&mut self) {
+        self.0.store(false, Ordering::Release);
+    }
+}
