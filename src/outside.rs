@@ -19,9 +19,9 @@ pub mod cue {
 /// Of the room `devices`.
 pub mod devices {
     pub use crate::devices::{
-        DeviceChoice, DeviceFault, DeviceRequest, Devices, MidiError, MonotonicClock, Order, OrderSender, PlayId,
-        PortEvent, Side, StreamCounters, StreamLiveness, calibrate, capture, error_callback, errors, input_callback,
-        output_callback, playback,
+        DeviceChoice, DeviceFault, DeviceRequest, Devices, KeyTone, MidiError, MonotonicClock, Order, OrderSender,
+        PlayId, PortEvent, Side, StreamCounters, StreamLiveness, calibrate, capture, error_callback, errors,
+        input_callback, output_callback, playback,
     };
 }
 /// Of the room `drill`.

@@ -7,11 +7,11 @@ use std::sync::Arc;
 use assert_no_alloc::{AllocDisabler, assert_no_alloc};
 use cpal::{FromSample, I24, InputCallbackInfo, OutputCallbackInfo, SizedSample, StreamInstant, U24};
 use cpal::{InputStreamTimestamp, OutputStreamTimestamp};
-use earfirst::outside::devices::{MonotonicClock, Order, OrderSender, PlayId, StreamCounters, StreamLiveness};
+use earfirst::outside::devices::{KeyTone, MonotonicClock, Order, OrderSender, PlayId, StreamCounters, StreamLiveness};
 use earfirst::outside::devices::{capture, error_callback, errors, input_callback, output_callback, playback};
 use earfirst::outside::notes::{Ear, EarSettings, Frame, NoteEvent};
 use earfirst::outside::sound::Clip;
-use earfirst::outside::units::{A440, Hertz, SampleRate};
+use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate};
 
 #[global_allocator]
 static ABORTS: AllocDisabler = AllocDisabler;
@@ -68,9 +68,15 @@ where
             id += 1;
             order(&mut orders, id, clip);
         }
+        // Twelve keys, two more than sound, some let go; where the orders find no room they are refused.
+        for key in 60..72 {
+            let tone = KeyTone::new(key, Hertz(200.0 + 20.0 * f64::from(key)), Decibels(-40.0), SampleRate::CD);
+            let _ = orders.order(Order::KeyDown(tone));
+        }
+        let _ = orders.order(Order::KeyUp(Some(60))) && orders.order(Order::KeyUp(None));
         let mut data = vec![T::from_sample_(0.0f32); frames * channels];
         assert_no_alloc(|| callback(&mut data, &info));
-        assert!(orders.order(Order::Hush));
+        let _ = orders.order(Order::Hush);
         // The memory comes back to this side, to be freed here.
         orders.sweep();
         if frames > 0 {

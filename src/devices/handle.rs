@@ -218,6 +218,11 @@ impl Devices {
         }
     }
 
+    /// The loudspeaker, for keys that sound as they are played; `None` while none is open.
+    pub const fn loudspeaker(&mut self) -> Option<&mut OutputFeeder> {
+        self.feeder.as_mut()
+    }
+
     /// Fades out whatever sounds, within 10 ms.
     pub fn hush(&mut self) {
         if let Some(feeder) = &mut self.feeder {

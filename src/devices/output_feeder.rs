@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::sound::Clip;
-use crate::units::Seconds;
+use crate::units::{Decibels, Hertz, Seconds};
 
 use super::clock_line::ClockLine;
+use super::key_voice::KeyTone;
 use super::open_stream::StreamInfo;
 use super::playback::{Order, OrderSender, PlayId};
 use super::stream_counters::{StreamCounters, seconds};
@@ -92,6 +93,16 @@ impl OutputFeeder {
             self.ordered.insert(id, frames);
         }
         ordered
+    }
+
+    /// Sounds a key at once, in the cues' own sound, with this peak. Where too much is waiting it is not sounded.
+    pub fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
+        self.orders.order(Order::KeyDown(KeyTone::new(key, pitch, peak, self.about.rate)));
+    }
+
+    /// Lets a key go, or all.
+    pub fn key_up(&mut self, key: Option<u8>) {
+        self.orders.order(Order::KeyUp(key));
     }
 
     /// Fades out everything that sounds.

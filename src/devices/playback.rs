@@ -1,7 +1,8 @@
 //! From the hearing thread to the loudspeaker's callback, without waiting for each other.
 //!
 //! The output stream is always open and plays silence between clips. Clips are rendered before they are ordered; the callback
-//! only adds them up, reports at which frame each began, and hands the memory back to be freed elsewhere.
+//! only adds them up, reports at which frame each began, and hands the memory back to be freed elsewhere. Keys of an instrument
+//! that is silent itself are sounded in the callback, for nobody can render before they are struck.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -13,6 +14,7 @@ use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
 use super::capture::Block;
+use super::key_voice::{KeyTone, KeyVoices};
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Clips that can sound at once.
@@ -42,6 +44,10 @@ pub enum Order {
     },
     /// Fade everything out.
     Hush,
+    /// Sound a key, at once.
+    KeyDown(KeyTone),
+    /// Let a key go, or all.
+    KeyUp(Option<u8>),
 }
 
 /// A clip began at this frame of the output stream.
@@ -86,6 +92,8 @@ pub struct Playback {
     frame: u64,
     /// Clips that sound.
     clips: [Option<PlayingClip>; CLIPS],
+    /// Keys that sound.
+    keys: KeyVoices,
 }
 
 /// The ordering end.
@@ -124,6 +132,7 @@ pub fn playback(
         fade: rate.samples(FADE).max(1) as u64,
         frame: 0,
         clips: [const { None }; CLIPS],
+        keys: KeyVoices::new(rate),
     };
     (playback, OrderSender { orders, began: began_out, used: used_out, blocks: blocks_out })
 }
@@ -161,7 +170,7 @@ impl Playback {
         for (index, frame) in data.chunks_exact_mut(self.channels).enumerate() {
             let place = self.frame + index as u64;
             let sum: f32 = self.clips.iter().flatten().map(|clip| clip.at(place, self.fade)).sum();
-            frame.fill(T::from_sample_(within(sum)));
+            frame.fill(T::from_sample_(within(sum + self.keys.next())));
         }
         // A full ring means that nobody reads: a lost mark costs the clock line one point.
         let reported = believable(ahead);
@@ -176,20 +185,28 @@ impl Playback {
     fn obey(&mut self) {
         loop {
             let free = self.clips.iter().position(Option::is_none);
+            // What is popped is used or copied: a clip that were dropped here would be freed here.
             match self.orders.peek() {
-                Ok(Order::Hush) => {
+                Ok(Order::Play { .. }) if free.is_none() || self.began.is_full() => return,
+                Ok(_) => {}
+                Err(_) => return,
+            }
+            match (self.orders.pop(), free) {
+                (Ok(Order::Play { id, clip, at }), Some(slot)) => {
+                    let from = at.unwrap_or(0).max(self.frame);
+                    self.clips[slot] = Some(PlayingClip { clip, from, fading_from: None });
+                    let _ = self.began.push(ClipStart { id, frame: from });
+                }
+                (Ok(Order::Hush), _) => {
                     let frame = self.frame;
                     for clip in self.clips.iter_mut().flatten() {
                         clip.fading_from = clip.fading_from.or(Some(frame));
                     }
+                    self.keys.end(None);
                 }
-                Ok(Order::Play { .. }) if free.is_some() && !self.began.is_full() => {}
+                (Ok(Order::KeyDown(tone)), _) => self.keys.begin(&tone),
+                (Ok(Order::KeyUp(key)), _) => self.keys.end(key),
                 _ => return,
-            }
-            if let (Ok(Order::Play { id, clip, at }), Some(slot)) = (self.orders.pop(), free) {
-                let from = at.unwrap_or(0).max(self.frame);
-                self.clips[slot] = Some(PlayingClip { clip, from, fading_from: None });
-                let _ = self.began.push(ClipStart { id, frame: from });
             }
         }
     }

@@ -142,6 +142,7 @@ impl Drill {
             dropped: self.dropped,
             answers: self.answers,
             calibrated: self.settings.began.delay.is_some(),
+            by_midi: self.settings.began.by_midi,
             simulated: self.settings.began.simulated,
         }
     }

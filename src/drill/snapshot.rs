@@ -55,6 +55,8 @@ pub struct Snapshot {
     pub answers: u32,
     /// The delay of the devices was measured.
     pub calibrated: bool,
+    /// A MIDI instrument answers: there is no microphone.
+    pub by_midi: bool,
     /// The simulated player answers.
     pub simulated: bool,
 }

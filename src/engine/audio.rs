@@ -3,7 +3,7 @@ use std::sync::Arc;
 use crate::cue::{Cue, CueSound};
 use crate::simulated::AnswerClock;
 use crate::sound::{Clip, SoundBlock};
-use crate::units::{SampleRate, Seconds};
+use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
 /// Where the sound of a cue lies on the input's clock.
@@ -51,6 +51,10 @@ pub trait CueOutput {
     fn play_back(&mut self, clips: &[Arc<Clip>]);
     /// Closes the devices and opens them anew, because their sound falters again and again. Without devices nothing happens.
     fn renew(&mut self) {}
+    /// Sounds a key that the player struck, with this peak, until it is let go. Where nobody listens nothing happens.
+    fn key_down(&mut self, _key: u8, _pitch: Hertz, _peak: Decibels) {}
+    /// Lets a key go, or all.
+    fn key_up(&mut self, _key: Option<u8>) {}
 }
 
 impl<A: AudioSource + ?Sized> AudioSource for &mut A {
@@ -92,5 +96,11 @@ impl<A: CueOutput + ?Sized> CueOutput for &mut A {
     }
     fn renew(&mut self) {
         (**self).renew();
+    }
+    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
+        (**self).key_down(key, pitch, peak);
+    }
+    fn key_up(&mut self, key: Option<u8>) {
+        (**self).key_up(key);
     }
 }

@@ -9,7 +9,7 @@ use crate::devices::{
 };
 use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
 use crate::sound::{Clip, SoundBlock};
-use crate::units::{SampleRate, Seconds};
+use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
 /// Half a hop of the ear: often enough that nothing waits, seldom enough that nobody burns.
@@ -198,6 +198,18 @@ impl CueOutput for DeviceAudio {
 
     fn renew(&mut self) {
         self.devices.reopen();
+    }
+
+    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
+        if let Some(loudspeaker) = self.devices.loudspeaker() {
+            loudspeaker.key_down(key, pitch, peak);
+        }
+    }
+
+    fn key_up(&mut self, key: Option<u8>) {
+        if let Some(loudspeaker) = self.devices.loudspeaker() {
+            loudspeaker.key_up(key);
+        }
     }
 }
 

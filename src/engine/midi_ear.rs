@@ -7,7 +7,7 @@ use crate::devices::{DeviceError, MidiError, MidiPort, MonotonicClock, PortEvent
 use crate::drill::Command;
 use crate::engine::device_audio::quiet;
 use crate::engine::note_source::NoteSource;
-use crate::midi::{KeyedLine, LineChoice, PortClock, Presser, Steer};
+use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice, PortClock, Presser, Steer};
 use crate::notes::NoteEvent;
 use crate::units::Seconds;
 use crate::words::SoundFault;
@@ -59,6 +59,8 @@ pub struct MidiEar<K> {
     told: Seconds,
     /// When this was looked at last.
     looked: Seconds,
+    /// What the instrument said since the last look and is played, to be sounded; `None` where nobody sounds it.
+    played: Option<Vec<ChannelMessage>>,
 }
 
 impl MidiEar<MidiPort> {
@@ -77,7 +79,7 @@ impl<K: KeySource> MidiEar<K> {
     /// An ear at an open port.
     pub fn new(keys: K, choice: LineChoice) -> Self {
         let (line, clock) = (KeyedLine::new(choice), PortClock::default());
-        Self { keys, line, clock, out: None, failed: None, told: Seconds(0.0), looked: Seconds(0.0) }
+        Self { keys, line, clock, out: None, failed: None, told: Seconds(0.0), looked: Seconds(0.0), played: None }
     }
 
     /// How much later than the others the latest message arrived of the last twenty seconds, which is taken out of every instant;
@@ -85,6 +87,16 @@ impl<K: KeySource> MidiEar<K> {
     #[must_use]
     pub fn jitter(&self) -> Option<Seconds> {
         self.clock.jitter()
+    }
+
+    /// From now on keeps what is played until [`played`](Self::played) takes it.
+    pub fn keep_played(&mut self) {
+        self.played = Some(Vec::new());
+    }
+
+    /// Takes what was played since the last call.
+    pub fn played(&mut self) -> impl Iterator<Item = ChannelMessage> {
+        self.played.as_mut().map(|played| played.drain(..)).into_iter().flatten()
     }
 
     /// Every key counts as up.
@@ -107,6 +119,11 @@ impl<K: KeySource> MidiEar<K> {
         match event {
             PortEvent::Said { message, stamp_us, arrived } => {
                 let at = self.clock.place(stamp_us, arrived);
+                if let Some(played) = &mut self.played
+                    && self.line.plays(message)
+                {
+                    played.push(message);
+                }
                 self.line.take(message, at, tell);
             }
             PortEvent::Opened(_) => {
@@ -114,6 +131,9 @@ impl<K: KeySource> MidiEar<K> {
                 self.out = None;
             }
             PortEvent::Closed => {
+                if let Some(played) = &mut self.played {
+                    played.push(ChannelMessage { channel: 1, what: KeyMessage::AllUp });
+                }
                 self.line.let_go(now, tell);
                 self.out = Some((now, SoundFault::Unplugged));
             }

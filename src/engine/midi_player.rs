@@ -5,9 +5,10 @@ use crate::drill::Command;
 use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
 use crate::engine::midi_ear::{KeySource, MidiEar};
 use crate::engine::note_source::NoteSource;
+use crate::engine::own_voice::OwnVoice;
 use crate::notes::NoteEvent;
 use crate::sound::Clip;
-use crate::units::{SampleRate, Seconds};
+use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
 /// A MIDI instrument that answers, and the loudspeaker of the cues: the whole of a drill without a microphone. The delay of the
@@ -16,18 +17,31 @@ pub struct MidiPlayer<K, O> {
     ear: MidiEar<K>,
     /// Only its loudspeaker is used.
     out: O,
+    /// Sounds the keys, where the player wants it.
+    voice: Option<OwnVoice>,
 }
 
 impl<K: KeySource, O: AudioSource + CueOutput> MidiPlayer<K, O> {
     /// A player at an open port.
     pub const fn new(ear: MidiEar<K>, out: O) -> Self {
-        Self { ear, out }
+        Self { ear, out, voice: None }
+    }
+
+    /// The keys sound through the loudspeaker, softly, tuned to this A4: the instrument is silent itself.
+    #[must_use]
+    pub fn sounding(mut self, a4: Hertz) -> Self {
+        self.ear.keep_played();
+        Self { voice: Some(OwnVoice::new(a4)), ..self }
     }
 }
 
-impl<K: KeySource, O: AudioSource> NoteSource for MidiPlayer<K, O> {
+impl<K: KeySource, O: AudioSource + CueOutput> NoteSource for MidiPlayer<K, O> {
     fn listen(&mut self, tell: &mut dyn FnMut(&NoteEvent)) -> Option<Seconds> {
-        self.ear.listen(tell)
+        let told = self.ear.listen(tell);
+        if let Some(voice) = &self.voice {
+            self.ear.played().for_each(|said| voice.sound(said, &mut self.out));
+        }
+        told
     }
     fn wait(&mut self) {
         self.ear.wait();
@@ -50,6 +64,9 @@ impl<K, O: CueOutput> CueOutput for MidiPlayer<K, O> {
         self.out.output_rate()
     }
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        if let Some(voice) = &mut self.voice {
+            voice.beside(sound.clip.peak());
+        }
         self.out.play(cue, sound)
     }
     fn placed(&mut self) -> Option<PlacedCue> {

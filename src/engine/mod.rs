@@ -16,6 +16,7 @@ mod listening;
 mod midi_ear;
 mod midi_player;
 mod note_source;
+mod own_voice;
 mod player_ear;
 mod record_thread;
 mod recordings;

@@ -63,6 +63,9 @@ pub struct MidiSettings {
     /// Breath or pressure is the level.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breath: Option<bool>,
+    /// The program sounds what is played, for an instrument that is silent itself.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sound: Option<bool>,
     /// What asks for a pause.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pause: Option<KeyOrPedal>,

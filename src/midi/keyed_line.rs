@@ -80,6 +80,18 @@ impl KeyedLine {
         Self { choice, ..Self::default() }
     }
 
+    /// Whether this is for the line: on its channel, and no key that asks for something.
+    #[must_use]
+    pub fn plays(&self, said: ChannelMessage) -> bool {
+        let asks = match said.what {
+            KeyMessage::Down { key, .. } | KeyMessage::Up { key } => {
+                self.choice.steering.of(Presser::Key(key)).is_some()
+            }
+            _ => false,
+        };
+        !asks && self.choice.channel.is_none_or(|channel| channel == said.channel)
+    }
+
     /// Takes in what was said at an instant, which is not before the last; tells what became known of the line.
     pub fn take(&mut self, said: ChannelMessage, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         if self.choice.channel.is_some_and(|channel| channel != said.channel) {

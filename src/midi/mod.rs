@@ -1,7 +1,7 @@
 //! What a keyboard says over a cable, made into the notes of one line: no port, no clock, no sound.
 //!
 //! Flow: bytes -> [`MessageReader`] -> [`ChannelMessage`]s -> [`KeyedLine`] -> [`NoteEvent`](crate::notes::NoteEvent)s. The stamps of the
-//! driver become instants of the program's own clock in [`PortClock`]; what is bent and blown while a note sounds is its `Shape`. Sources: MIDI 1.0 Detailed Specification (messages,
+//! driver become instants of the program's own clock in [`PortClock`]; what is bent and blown while a note sounds is its `NoteShape`. Sources: MIDI 1.0 Detailed Specification (messages,
 //! running status, velocity 0), from memory.
 
 mod keyed_line;
@@ -17,4 +17,5 @@ mod steering;
 pub use keyed_line::{KeyedLine, LineChoice, WhichOfChord};
 pub use message::{ChannelMessage, KeyMessage, MessageReader};
 pub use port_clock::PortClock;
+pub use shaping::level;
 pub use steering::{Presser, Steer, Steering};

@@ -22,7 +22,7 @@ const SHORTEST: Seconds = Seconds(0.08);
 
 /// What player and instrument made of a note while it sounded.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Shape {
+pub struct NoteShape {
     /// How far it was bent: the middle over its time, in half steps.
     pub half_steps: f64,
     /// How far it moved about that; `None` for notes under 80 ms, and where the instrument never bent anything.
@@ -40,7 +40,7 @@ struct Standing {
 
 /// What was said of a channel so far.
 #[derive(Debug, Clone, Copy)]
-struct Channel {
+struct ChannelSoFar {
     bend: Option<u16>,
     /// Half steps, and cents besides.
     range: [u8; 2],
@@ -51,14 +51,14 @@ struct Channel {
     before: Standing,
 }
 
-impl Default for Channel {
+impl Default for ChannelSoFar {
     fn default() -> Self {
         let range = [USUAL_RANGE as u8, 0];
         Self { bend: None, range, parameter: None, breath: None, before: Standing::default() }
     }
 }
 
-impl Channel {
+impl ChannelSoFar {
     fn standing(&self) -> Standing {
         let range = f64::from(self.range[0]) + f64::from(self.range[1]) / 100.0;
         let half_steps = self.bend.map(|bend| (f64::from(bend) - f64::from(CENTRE)) / f64::from(CENTRE) * range);
@@ -90,7 +90,7 @@ impl Channel {
 /// Bend and breath of all channels, as long as a note sounds that they belong to.
 #[derive(Debug, Clone, Default)]
 pub struct Shaping {
-    channels: [Channel; 16],
+    channels: [ChannelSoFar; 16],
     /// From when on which channel (0 to 15) stood how.
     moves: VecDeque<(Seconds, usize, Standing)>,
 }
@@ -121,7 +121,7 @@ impl Shaping {
     }
 
     /// What was made of a note on a channel (1 to 16) between two instants.
-    pub fn of(&self, channel: u8, from: Seconds, to: Seconds) -> Shape {
+    pub fn of(&self, channel: u8, from: Seconds, to: Seconds) -> NoteShape {
         let place = usize::from(channel.saturating_sub(1)) % self.channels.len();
         let length = to - from;
         let inner = if length >= SHORTEST + EDGE * 2.0 { (from + EDGE, to - EDGE) } else { (from, to) };
@@ -141,7 +141,7 @@ impl Shaping {
         let away =
             |middle: f64| bends.iter().map(|(bend, lasted)| ((bend - middle).abs(), *lasted)).collect::<Vec<_>>();
         let spread = half_steps.filter(|_| length >= SHORTEST).and_then(|bend| middle(&mut away(bend)));
-        Shape { half_steps: half_steps.unwrap_or(0.0), spread: spread.map(|spread| Cents(spread * 100.0)), breath }
+        NoteShape { half_steps: half_steps.unwrap_or(0.0), spread: spread.map(|spread| Cents(spread * 100.0)), breath }
     }
 }
 

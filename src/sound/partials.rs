@@ -64,6 +64,19 @@ impl Partials {
         sum
     }
 
+    /// The first ones alone.
+    #[must_use]
+    pub fn first(mut self, count: usize) -> Self {
+        self.waves.truncate(count);
+        self
+    }
+
+    /// Sine and cosine amplitude of the first, second, ... partial.
+    #[must_use]
+    pub fn waves(&self) -> &[(f64, f64)] {
+        &self.waves
+    }
+
     /// The largest value of one turn, looked for at 1024 places; never zero.
     #[must_use]
     pub fn peak(&self) -> f64 {

@@ -13,6 +13,8 @@ pub struct MidiChoice {
     pub name: Option<String>,
     /// What of it is listened to.
     pub line: LineChoice,
+    /// The program sounds what is played.
+    pub sounds: bool,
 }
 
 /// The MIDI instrument that was typed or is kept as the input; `None` where that is a microphone.
@@ -34,7 +36,7 @@ pub fn midi(input: Option<&str>, stored: &UserSettings) -> Option<MidiChoice> {
         Steering { pause: presser(kept.pause), again: presser(kept.again), misheard: presser(kept.misheard) };
     let (bend, breath) = (kept.bend.unwrap_or(false), kept.breath.unwrap_or(false));
     let line = LineChoice { channel: kept.channel, of_chord, bend, breath, steering };
-    Some(MidiChoice { name, line: line })
+    Some(MidiChoice { name, line, sounds: kept.sound.unwrap_or(false) })
 }
 
 /// As what an input of that name is typed.

@@ -2,7 +2,7 @@ use std::io::{self, IsTerminal};
 use std::mem::ManuallyDrop;
 use std::panic;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, LazyLock};
+use std::sync::{Arc, LazyLock, Once};
 use std::thread;
 use std::time::Duration;
 
@@ -123,20 +123,24 @@ impl Drop for Screen {
 /// The terminal was taken over once.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
-/// Lets a panic give the terminal back, if it was ever taken over, before its message is told. To be called once.
+/// Lets a panic give the terminal back, if it was ever taken over, before its message is told. Only the first call does anything.
 pub fn give_back_on_panic() {
-    let earlier = panic::take_hook();
-    panic::set_hook(Box::new(move |why| {
-        if TAKEN.load(Ordering::Relaxed) {
-            give_back();
-        }
-        earlier(why);
-    }));
+    static HOOKED: Once = Once::new();
+    HOOKED.call_once(|| {
+        let earlier = panic::take_hook();
+        panic::set_hook(Box::new(move |why| {
+            if TAKEN.load(Ordering::Relaxed) {
+                give_back();
+            }
+            earlier(why);
+        }));
+    });
 }
 
 /// Takes the terminal over.
 fn take_over() -> io::Result<DefaultTerminal> {
     TAKEN.store(true, Ordering::Relaxed);
+    give_back_on_panic();
     enable_raw_mode()?;
     let taken = execute!(io::stdout(), EnterAlternateScreen);
     taken.and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout()))).inspect_err(|_| give_back())

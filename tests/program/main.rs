@@ -36,6 +36,7 @@ mod pages;
 mod panics;
 mod pattern_files;
 mod patterns;
+mod pianist;
 mod played_back;
 mod read_back;
 mod records;

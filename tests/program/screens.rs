@@ -315,3 +315,35 @@ fn a_phrase_that_is_met_has_its_parts_named_once_it_was_answered_and_never_befor
     let told = lines.iter().filter(|line| line.starts_with("made of") && line.contains(named)).count();
     assert_eq!(told, 3, "at each of its three first answers: {lines:?}");
 }
+
+#[test]
+fn what_is_wrong_with_a_midi_instrument_is_told_whole_and_an_uneven_cable_above_the_keys() {
+    let mut snapshot = shown(Form::FirstNote, |s| s.answers > 0);
+    let before = snapshot.face;
+    for fault in [SoundFault::Unplugged, SoundFault::MidiTaken, SoundFault::MidiForbidden, SoundFault::MidiFailed] {
+        (snapshot.face, snapshot.trouble) = (Face::Paused { cause: PauseCause::Device, until: None }, Some(fault));
+        for (width, height) in [(80, 24), (60, 20)] {
+            let (text, _) = drawn(&snapshot, width, height, true);
+            let missing = fault.what().split(' ').chain(fault.mend().split(' ')).find(|word| !text.contains(word));
+            assert!(missing.is_none(), "{missing:?}: {text}");
+        }
+    }
+    (snapshot.face, snapshot.trouble) = (before, Some(SoundFault::Uneven(17)));
+    let said = "MIDI arrives unevenly (17 ms): chords may come apart; close other programs";
+    let (text, _) = drawn(&snapshot, 80, 24, true);
+    assert!(text.contains(said), "{text}");
+    let mut plain = Plain::new(look(false));
+    assert!(plain.lines(&snapshot).iter().any(|line| line == said));
+    snapshot.trouble = Some(SoundFault::Uneven(21));
+    assert!(!plain.lines(&snapshot).iter().any(|line| line.contains("unevenly")), "told once");
+}
+
+#[test]
+fn whoever_plays_keys_is_not_asked_about_a_microphone() {
+    let mut room = Rehearsal::new(settings(PATTERN, Form::FirstNote, &ALL), silent());
+    room.run_until(|room| matches!(room.face(), Face::Paused { .. }));
+    let mut snapshot = room.snapshot().clone();
+    snapshot.by_midi = true;
+    let (text, _) = drawn(&snapshot, 80, 24, true);
+    assert!(text.contains("is it the right port?") && !text.contains("microphone"), "{text}");
+}

@@ -111,7 +111,9 @@ fn keys(
     let output = audio.about(Side::Output).ok_or(NoSound::Silent(Side::Output))?.id.clone();
     let ear = MidiEar::open(midi.name.as_deref(), audio.clock(), midi.line)?;
     sitting.hears(sitting.settings.began.rate, None, stored.cue_level(&output));
-    Ok((Box::new(MidiPlayer::new(ear, audio)), output))
+    let player = MidiPlayer::new(ear, audio);
+    let player = if midi.sounds { player.sounding(sitting.meant.who.a4) } else { player };
+    Ok((Box::new(player), output))
 }
 
 /// Keeps, for the next sitting, how loud the cues were that the player answered on this output.

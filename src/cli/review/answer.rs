@@ -27,7 +27,7 @@ fn answer(number: usize, sessions: &[Session], listed: &[&SessionEntry]) -> Resu
 }
 
 /// What a MIDI instrument said for a cue, as sound.
-fn by_midi(session: &Session, cue: u32) -> Option<Clip> {
+pub(super) fn by_midi(session: &Session, cue: u32) -> Option<Clip> {
     let trial = session.trials.iter().find(|trial| session.began.by_midi && trial.cue.number == cue)?;
     engine::sounded_notes(&trial.answer.as_ref()?.heard, session.began.a4)
 }

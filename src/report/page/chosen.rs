@@ -17,10 +17,14 @@ const CHOSEN: usize = 3;
 pub struct ChosenTake {
     /// Index of its sitting among those that were given.
     pub session: usize,
+    /// Number of its cue in that sitting.
+    pub cue: u32,
     /// Where it lies in the stored sound of that sitting: first sample, and how many.
     pub sound: Option<(u64, u64)>,
     /// The sound as FLAC, where it is kept; whoever has the files puts it in.
     pub flac: Option<Vec<u8>>,
+    /// The sound is made from the notes that a MIDI instrument said.
+    pub rendered: bool,
     /// The written key.
     pub key: String,
     /// Plain name of the pattern.
@@ -108,8 +112,10 @@ pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> Chosen
     let where_to = if sound.is_some() { "in its sound" } else { "from its beginning" };
     ChosenTake {
         session,
+        cue: cue.number,
         sound,
         flac: None,
+        rendered: answer.session.began.by_midi,
         key: page.key(cue.key, cue.spelling.mode),
         title: cue.title.clone(),
         sentence: answer.judgement.sentence.clone(),

@@ -30,6 +30,9 @@ fn one(take: &ChosenTake) -> Markup {
                     Some(flac) => {
                         audio controls preload="none" aria-label=(format!("{}, {}", take.key, take.title))
                             src=(format!("data:audio/flac;base64,{}", STANDARD.encode(flac))) {}
+                        @if take.rendered {
+                            p.place.screen { "Played on a MIDI instrument; this sound is made from its notes." }
+                        }
                     }
                     None => p.place.screen { "Its sound is not in this page." },
                 }

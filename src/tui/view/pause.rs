@@ -36,8 +36,12 @@ pub(in crate::tui) fn words_of(snapshot: &Snapshot, cause: PauseCause, until: Op
         PauseCause::Asked => ("paused".to_owned(), "space goes on, or hold any note for a second".to_owned()),
         PauseCause::Silence => (
             "play any note when ready".to_owned(),
-            "hold it for a second and the drill goes on; is the microphone the right one? earfirst hear tells"
-                .to_owned(),
+            if snapshot.by_midi {
+                "hold it for a second and the drill goes on; is it the right port? earfirst hear --input midi tells"
+            } else {
+                "hold it for a second and the drill goes on; is the microphone the right one? earfirst hear tells"
+            }
+            .to_owned(),
         ),
         PauseCause::Rest => {
             let left = until.map_or(0.0, |until| (until.0 - snapshot.at.0).max(0.0)).ceil();

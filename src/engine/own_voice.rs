@@ -1,0 +1,41 @@
+use crate::engine::audio::CueOutput;
+use crate::midi::{ChannelMessage, KeyMessage, level};
+use crate::units::{Decibels, Hertz, Midi};
+
+/// As the first cue of all in headphones: nobody knows yet how loud it comes out.
+const AT_FIRST: Decibels = Decibels(-36.0);
+/// So far it stays below the cue, which the player has to hear; and never above this.
+const BELOW_CUE: Decibels = Decibels(6.0);
+const LOUDEST: Decibels = Decibels(-24.0);
+
+/// The program's own voice for an instrument that makes no sound: each key as it goes down, softly.
+#[derive(Debug)]
+pub struct OwnVoice {
+    a4: Hertz,
+    loudest: Decibels,
+}
+
+impl OwnVoice {
+    /// A voice of which nothing was heard yet.
+    pub const fn new(a4: Hertz) -> Self {
+        Self { a4, loudest: AT_FIRST }
+    }
+
+    /// A cue sounds with this peak.
+    pub fn beside(&mut self, cue: Decibels) {
+        self.loudest = (cue - BELOW_CUE).min(LOUDEST);
+    }
+
+    /// Sounds what was said.
+    pub fn sound(&self, said: ChannelMessage, out: &mut impl CueOutput) {
+        match said.what {
+            KeyMessage::Down { key, velocity } => {
+                let pitch = Midi(f64::from(key)).hertz(self.a4);
+                out.key_down(key, pitch, self.loudest + level(velocity));
+            }
+            KeyMessage::Up { key } => out.key_up(Some(key)),
+            KeyMessage::AllUp => out.key_up(None),
+            KeyMessage::Control { .. } | KeyMessage::Bend { .. } | KeyMessage::Pressure { .. } => {}
+        }
+    }
+}

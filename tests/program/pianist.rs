@@ -1,0 +1,252 @@
+//! A pianist at a MIDI keyboard with whatever can go wrong there, and a sitting of theirs through the shipped ear for cables. The
+//! port is a stand-in behind the trait that the real one is read through; what a system does to a real port it does not show.
+//!
+//! Messages: MIDI 1.0 Detailed Specification, from memory. How hands play (legato by holding over, chords struck within 30 ms,
+//! the melody on top): common practice.
+
+use std::cell::RefCell;
+use std::collections::VecDeque;
+use std::rc::Rc;
+use std::sync::Arc;
+
+use crossbeam_channel::bounded;
+use earfirst::outside::coach::{LearnerModel, Rng};
+use earfirst::outside::cue::{Cue, CueSound, Form};
+use earfirst::outside::devices::{MidiError, PortEvent};
+use earfirst::outside::drill::{Command, Drill, Face};
+use earfirst::outside::engine::{AudioSource, CueOutput, DrillLoop, KeySource, MidiEar, MidiPlayer, Out, PlacedCue};
+use earfirst::outside::midi::{LineChoice, MessageReader};
+use earfirst::outside::music::ConcertKey;
+use earfirst::outside::session::{Session, write_line};
+use earfirst::outside::sound::{Clip, SoundBlock};
+use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
+use earfirst::outside::words::SoundFault;
+
+use crate::rehearsal::settings;
+
+/// A step of time while nothing comes.
+const STEP: Seconds = Seconds(0.002);
+/// A free answer begins so long after its cue.
+pub const REFLEX: Seconds = Seconds(0.5);
+
+/// What the pianist and the cable do besides playing right.
+#[derive(Default, Clone, Copy)]
+pub struct Troubles {
+    /// The cable is out for so long within every third answer, between two notes.
+    pub unplugged: Option<Seconds>,
+    /// Everything is said twice, 4 ms apart.
+    pub local_echo: bool,
+    /// A chord lies under the first note of each answer, and the pedal is pressed.
+    pub chords: bool,
+    /// The system's MIDI gives up within every third answer, and the player with it.
+    pub breaks: bool,
+    /// Every note is bent, ten cents down, the third of each answer fifteen up.
+    pub bent: bool,
+    /// The instrument is silent itself, and the program sounds it.
+    pub silent: bool,
+    /// Every fifth message arrives so much later.
+    pub late: Seconds,
+}
+
+/// What happens at the keyboard, and when it arrives.
+struct Piano {
+    now: Seconds,
+    troubles: Troubles,
+    coming: VecDeque<(Seconds, PortEvent)>,
+    placed: Option<PlacedCue>,
+    /// What the program sounded for the keys: when, the key (`None`: all let go), and the peak where it went down.
+    sounded: Vec<(Seconds, Option<u8>, Option<Decibels>)>,
+    /// The peak of the newest cue.
+    cue_peak: Decibels,
+    cues: u32,
+    unplugged: u32,
+}
+
+#[derive(Clone)]
+struct Stand(Rc<RefCell<Piano>>);
+
+impl Piano {
+    /// Bytes that leave the keyboard at an instant; the driver stamps them by a clock of its own, and they arrive late by up to
+    /// eight milliseconds.
+    fn say(&mut self, at: Seconds, bytes: [u8; 3]) {
+        // Every plugging in begins the driver's clock anew.
+        let stamp_us = ((at.0 + 3.0 + f64::from(self.unplugged)) * 1e6) as u64;
+        let drawn = stamp_us.wrapping_mul(6_364_136_223_846_793_005) >> 40;
+        let late = Seconds(0.0005 + 0.0075 * (drawn % 100) as f64 / 100.0);
+        let late = if drawn.is_multiple_of(5) { late + self.troubles.late } else { late };
+        let copies: u32 = if self.troubles.local_echo { 2 } else { 1 };
+        for copy in 0..copies {
+            let behind = Seconds(0.004 * f64::from(copy));
+            let (stamp_us, arrived) = (stamp_us + u64::from(copy) * 4000, at + late + behind);
+            let mut tell = |message| self.coming.push_back((arrived, PortEvent::Said { message, stamp_us, arrived }));
+            MessageReader::default().read(&bytes, &mut tell);
+        }
+    }
+
+    fn press(&mut self, key: u8, from: Seconds, until: Seconds) {
+        self.say(from, [0x90, key, 80]);
+        self.say(until, [0x90, key, 0]);
+    }
+
+    fn answer(&mut self, cue: &Cue, begins: Seconds) {
+        self.cues += 1;
+        let at = |place| begins + cue.tempo.lasting(place);
+        if self.troubles.chords {
+            let first = cue.line.notes[0].pitch.0 as u8;
+            self.say(begins - Seconds(0.1), [0xB0, 64, 127]);
+            for (key, ms) in [(first - 4, 8.0), (first - 9, 25.0)] {
+                self.press(key, begins + Seconds(ms / 1000.0), begins + Seconds(0.9));
+            }
+        }
+        for (n, note) in cue.line.notes.iter().enumerate() {
+            let from = at(note.at);
+            if n == 3
+                && self.cues.is_multiple_of(3)
+                && let Some(length) = self.troubles.unplugged
+            {
+                // The key before is held, and is never told to have come up.
+                let out = from - Seconds(0.03) - length;
+                self.coming.retain(|(arrives, _)| *arrives < out);
+                self.coming.push_back((out, PortEvent::Closed));
+                self.coming.push_back((out + length, PortEvent::Opened("Piano".to_owned())));
+                self.unplugged += 1;
+            }
+            if n == 2 && self.troubles.breaks && self.cues.is_multiple_of(3) {
+                let broke = MidiError::Broke("no queue is left".to_owned());
+                let what = [PortEvent::Closed, PortEvent::Failed(broke), PortEvent::Opened("Piano".to_owned())];
+                self.coming.retain(|(arrives, _)| *arrives < from);
+                self.coming.extend(what.map(|event| (from, event)));
+                self.unplugged += 1;
+                break;
+            }
+            if self.troubles.bent {
+                let cents = if n == 2 { 15.0 } else { -10.0 };
+                let bend = (8192.0 + cents / 200.0 * 8192.0) as u16;
+                self.say(from - Seconds(0.001), [0xE0, (bend & 127) as u8, (bend >> 7) as u8]);
+            }
+            // Fingers hold over into the next note.
+            self.press(note.pitch.0 as u8, from, from + cue.tempo.lasting(note.length) * 1.08);
+        }
+        self.coming.make_contiguous().sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+    }
+}
+
+impl KeySource for Stand {
+    fn next_event(&mut self) -> Option<PortEvent> {
+        let mut piano = self.0.borrow_mut();
+        let now = piano.now;
+        piano.coming.pop_front_if(|(arrives, _)| *arrives <= now).map(|(_, event)| event)
+    }
+
+    fn now(&self) -> Seconds {
+        self.0.borrow().now
+    }
+
+    fn wait(&mut self) {
+        let mut piano = self.0.borrow_mut();
+        piano.now = piano.now + STEP;
+    }
+}
+
+impl AudioSource for Stand {
+    fn read(&mut self, _into: &mut Vec<f32>) -> Option<SoundBlock> {
+        None
+    }
+    fn wait(&mut self) {}
+    fn trouble(&mut self) -> Option<SoundFault> {
+        None
+    }
+    fn faltered(&mut self) -> bool {
+        false
+    }
+    fn dropped(&mut self) -> u64 {
+        0
+    }
+}
+
+impl CueOutput for Stand {
+    fn output_rate(&mut self) -> Option<SampleRate> {
+        Some(SampleRate::CD)
+    }
+    fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
+        let mut piano = self.0.borrow_mut();
+        let from = piano.now + Seconds(0.05);
+        piano.placed = Some(PlacedCue { cue: cue.number, from, faster: 1.0 });
+        piano.cue_peak = sound.clip.peak();
+        piano.answer(cue, from + sound.beat_zero.unwrap_or(sound.end + REFLEX));
+        true
+    }
+    fn placed(&mut self) -> Option<PlacedCue> {
+        self.0.borrow_mut().placed.take()
+    }
+    fn hush(&mut self) {}
+    fn play_back(&mut self, _clips: &[Arc<Clip>]) {}
+    fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
+        let mut piano = self.0.borrow_mut();
+        assert!((pitch.0 - 440.0 * ((f64::from(key) - 69.0) / 12.0).exp2()).abs() < 1e-6, "{key}: {pitch:?}");
+        // The usual caution: well below the cue that the player is used to, and soft in itself.
+        assert!(peak <= piano.cue_peak - Decibels(6.0) && peak.0 <= -24.0, "{peak:?} beside {:?}", piano.cue_peak);
+        let now = piano.now;
+        piano.sounded.push((now, Some(key), Some(peak)));
+    }
+    fn key_up(&mut self, key: Option<u8>) {
+        let mut piano = self.0.borrow_mut();
+        let now = piano.now;
+        piano.sounded.push((now, key, None));
+    }
+}
+
+/// What came of a sitting.
+pub struct Sitting {
+    pub session: Session,
+    pub lines: Vec<String>,
+    pub unplugged: u32,
+    pub sounded: Vec<(Seconds, Option<u8>, Option<Decibels>)>,
+    pub pauses: u32,
+    /// What was said to be wrong, one after the other.
+    pub wrong: Vec<SoundFault>,
+}
+
+pub fn sitting(form: Form, answers: u32, troubles: Troubles) -> Sitting {
+    sitting_with(LineChoice::default(), form, answers, troubles)
+}
+
+pub fn sitting_with(choice: LineChoice, form: Form, answers: u32, troubles: Troubles) -> Sitting {
+    let mut settings = settings("five-note-row-up-and-down", form, &ConcertKey::FIFTHS);
+    settings.began.by_midi = true;
+    let drill = Drill::new(settings, LearnerModel::new(), Rng::new(5));
+    let coming = VecDeque::new();
+    let piano = Piano {
+        now: Seconds(1.0),
+        troubles,
+        coming,
+        placed: None,
+        sounded: Vec::new(),
+        cue_peak: Decibels(-30.0),
+        cues: 0,
+        unplugged: 0,
+    };
+    let piano = Stand(Rc::new(RefCell::new(piano)));
+    let (tell, commands) = bounded(4);
+    let (mut events, mut pauses, mut lines, mut wrong) = (Vec::new(), 0, Vec::new(), Vec::new());
+    let mut out = |out: Out| match out {
+        Out::Show(snapshot) => {
+            if snapshot.answers >= answers {
+                let _ = tell.try_send(Command::End);
+            }
+            wrong.extend(snapshot.trouble.filter(|now| wrong.last() != Some(now)));
+            pauses += u32::from(matches!(snapshot.face, Face::Paused { .. }) && snapshot.trouble.is_some());
+        }
+        Out::Keep(event, sound) => {
+            assert!(sound.is_none(), "there is no sound to keep");
+            lines.push(write_line(&event));
+            events.push(*event);
+        }
+        Out::Draft(_) => {}
+    };
+    let rig = MidiPlayer::new(MidiEar::new(piano.clone(), choice), piano.clone());
+    let mut rig = if troubles.silent { rig.sounding(A440) } else { rig };
+    DrillLoop::new(drill, &mut rig, &commands, A440, &mut out).run();
+    let (unplugged, sounded) = (piano.0.borrow().unplugged, piano.0.borrow().sounded.clone());
+    Sitting { session: Session::from_events(&events).unwrap(), lines, unplugged, sounded, pauses, wrong }
+}
