@@ -69,7 +69,7 @@ pub mod music {
 }
 /// Of the room `notes`.
 pub mod notes {
-    pub use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent, hear_clip};
+    pub use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent, Rules, hear_clip};
 }
 /// Of the room `pattern`.
 pub mod pattern {
@@ -105,7 +105,7 @@ pub mod simulated {
 }
 /// Of the room `sound`.
 pub mod sound {
-    pub use crate::sound::{Clip, Partials, SoundBlock, SoundFinder, convolve, edge};
+    pub use crate::sound::{Clip, Partials, SoundBlock, SoundFinder, convolve, edge, room_response};
 }
 /// Of the room `tui`.
 pub mod tui {

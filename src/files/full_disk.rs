@@ -90,6 +90,7 @@ fn began() -> Began {
         one_by_one: false,
         reading: crate::music::Reading::default(),
         level: crate::music::Level::Student,
+        ear: 2,
         keeps_sound: true,
     }
 }

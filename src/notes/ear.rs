@@ -1,10 +1,15 @@
 use super::analysis_frame::AnalysisFrame;
 use super::note_event::{EarSettings, Frame, HeardNote, NoteEvent};
+use super::onset_detector::{INPUTS, OnsetDetector};
 use super::rules::Rules;
 use super::segmenter::{Segmenter, SignalView};
 use super::tracker::Tracker;
 use crate::sound::Clip;
 use crate::units::{Decibels, Seconds};
+
+/// Which ear this is: a record names the one that heard it. It rises by one whenever the ear may hear the same sound otherwise.
+/// 1: rules alone; 2: a learned detector confirms where a note began.
+pub const EAR_VERSION: u32 = 2;
 
 /// The ear: samples in, frames and notes out, as soon as they are known.
 ///
@@ -16,6 +21,10 @@ pub struct Ear {
     tracker: Tracker,
     /// From frames to notes.
     segmenter: Segmenter,
+    /// Whether a note truly began.
+    detector: OnsetDetector,
+    /// The numbers to decide by.
+    rules: Rules,
     /// Number of samples of the stream so far.
     taken: u64,
     /// Samples of the stream a second.
@@ -36,7 +45,9 @@ impl Ear {
     pub fn with_rules(settings: &EarSettings, rules: &Rules) -> Self {
         let tracker = Tracker::new(settings, rules);
         let segmenter = Segmenter::new(tracker.time, rules, settings.a4);
-        Self { tracker, segmenter, taken: 0, per_second: settings.rate.per_second(), loudness: Decibels(-200.0) }
+        let hop = tracker.time.hop;
+        let (per_second, loudness) = (settings.rate.per_second(), Decibels(-200.0));
+        Self { tracker, segmenter, detector: OnsetDetector::new(hop), rules: *rules, taken: 0, per_second, loudness }
     }
 
     /// Hears the next block, mono, full scale at 1; what is not a number is taken as silence. `on_frame` is called every few
@@ -57,7 +68,9 @@ impl Ear {
         let frame = self.tracker.analyse(self.segmenter.sounding());
         self.loudness = Decibels(frame.level_db);
         on_frame(&self.frame(&frame));
-        let sound = SignalView { bands: &self.tracker.bands, background: &self.tracker.background };
+        self.detector.hear(&frame, &self.tracker, &self.rules);
+        let sound =
+            SignalView { bands: &self.tracker.bands, background: &self.tracker.background, detector: &self.detector };
         self.segmenter.step(frame, sound, on_note);
     }
 
@@ -76,8 +89,15 @@ impl Ear {
 
     /// The stream is over; the sounding note ends with it.
     pub fn finish(&mut self, _on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&NoteEvent)) {
-        let sound = SignalView { bands: &self.tracker.bands, background: &self.tracker.background };
+        let sound =
+            SignalView { bands: &self.tracker.bands, background: &self.tracker.background, detector: &self.detector };
         self.segmenter.finish(sound, on_note);
+    }
+
+    /// What the onset detector was given of the newest frame: what its weights are learnt from.
+    #[must_use]
+    pub const fn detector_inputs(&self) -> &[f32; INPUTS] {
+        self.detector.inputs()
     }
 
     /// How much of the stream was heard.

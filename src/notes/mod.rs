@@ -16,6 +16,7 @@ mod ear;
 mod filters;
 mod hum;
 mod note_event;
+mod onset_detector;
 mod phasor;
 mod pick;
 mod rules;
@@ -26,5 +27,6 @@ mod tracker;
 mod yin_check;
 
 pub use answer::{AnswerEnd, AnswerSoFar, HELD_NOTE, Silence};
-pub use ear::{Ear, hear_clip};
+pub use ear::{EAR_VERSION, Ear, hear_clip};
 pub use note_event::{EarSettings, Frame, HeardNote, NoteEvent};
+pub use rules::Rules;

@@ -102,6 +102,8 @@ pub struct Began {
     pub reading: Reading,
     /// How far the player has come: whose bands of intonation the answers were held to.
     pub level: Level,
+    /// Version of the ear that heard the answers (`notes::EAR_VERSION`).
+    pub ear: u32,
 }
 
 /// What was heard for one cue.

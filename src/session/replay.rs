@@ -140,6 +140,7 @@ mod tests {
             one_by_one: day % 2 == 0,
             reading: crate::music::Reading::default(),
             level: crate::music::Level::Student,
+            ear: 2,
         }
     }
 

@@ -6,7 +6,6 @@ mod delay;
 mod partials;
 mod resample;
 mod response;
-#[cfg(test)]
 mod simulated_room;
 mod tone;
 
@@ -15,6 +14,5 @@ pub use clip::Clip;
 pub use delay::SoundFinder;
 pub use partials::Partials;
 pub use response::convolve;
-#[cfg(test)]
 pub use simulated_room::room_response;
 pub use tone::{Tone, edge};

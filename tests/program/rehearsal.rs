@@ -62,6 +62,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         one_by_one: false,
         reading: earfirst::outside::music::Reading::default(),
         level: earfirst::outside::music::Level::Student,
+        ear: 2,
     };
     Settings {
         range: instrument.advanced,

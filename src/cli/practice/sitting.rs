@@ -8,7 +8,7 @@ use crate::coach::{LearnerModel, Rng};
 use crate::drill::{Drill, RestRules, Settings};
 use crate::engine;
 use crate::files::{self, KeepSound, Places};
-use crate::notes::EarSettings;
+use crate::notes::{EAR_VERSION, EarSettings};
 use crate::session::{Began, PlayerId};
 use crate::talk::failure::{Failure, clean};
 use crate::talk::library::library;
@@ -89,6 +89,7 @@ impl Sitting {
             one_by_one: meant.plan.one_by_one,
             reading: meant.who.page.reading,
             level: meant.who.level,
+            ear: EAR_VERSION,
         };
         let learner =
             if simulated { LearnerModel::new() } else { learner(&meant.who.page.instrument.id, id, stored, places) };

@@ -11,7 +11,7 @@ impl Segmenter {
     pub(super) fn try_announce(&mut self, frame: &AnalysisFrame, on_event: &mut dyn FnMut(&NoteEvent)) {
         let rules = &self.rules;
         let Some(note) = self.open.as_ref() else { return };
-        if note.announced.is_some() {
+        if note.announced.is_some() || !note.confirmed {
             return;
         }
         let period = self.time.period(note.reference);
@@ -85,7 +85,7 @@ impl Segmenter {
             centre.semitone += 12.0;
         }
         let pitch = centre.semitone;
-        if note.announced.is_none() && self.was_no_note(note, release) {
+        if note.announced.is_none() && (!note.confirmed || self.was_no_note(note, release)) {
             self.numbers -= 1;
             return;
         }

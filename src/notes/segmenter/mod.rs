@@ -5,6 +5,7 @@
 
 mod announcing;
 mod centre;
+mod confirming;
 mod faint;
 mod glide;
 mod onset;
@@ -18,6 +19,7 @@ use super::analysis_frame::{AnalysisFrame, FrameHistory};
 use super::background::Background;
 use super::bands::Bands;
 use super::note_event::NoteEvent;
+use super::onset_detector::OnsetDetector;
 use super::rules::Rules;
 use super::time_base::TimeBase;
 use super::yin_check::YinCheck;
@@ -32,6 +34,8 @@ pub(super) struct SignalView<'a> {
     pub(super) bands: &'a Bands,
     /// What was learnt of the room.
     pub(super) background: &'a Background,
+    /// Where notes truly began.
+    pub(super) detector: &'a OnsetDetector,
 }
 
 /// The open note and what is needed to decide about it.
@@ -101,6 +105,7 @@ impl Segmenter {
             self.go_on(&frame);
         }
         self.redate_onset(&frame, sound, on_event);
+        self.confirm(sound.detector);
         self.try_announce(&frame, on_event);
         self.try_close(&frame, sound, on_event);
     }

@@ -43,6 +43,8 @@ pub(super) struct OpenNote {
     pub(super) last_voiced: i64,
     /// Position and pitch with which the note was announced; `None` before that.
     pub(super) announced: Option<(i64, f64)>,
+    /// The onset detector has heard that the note truly began.
+    pub(super) confirmed: bool,
     /// Where the note ends; `None` while it sounds.
     pub(super) release: Option<i64>,
     /// Sum of the clarity of the frames of the note.
@@ -78,6 +80,7 @@ impl OpenNote {
             loudest_db: -200.0,
             last_voiced: 0,
             announced: None,
+            confirmed: false,
             release: None,
             clarity_sum: 0.0,
             clarity_count: 0.0,
@@ -101,6 +104,7 @@ impl OpenNote {
         self.loudest_db = frame.steady_db;
         self.last_voiced = frame.end;
         self.announced = None;
+        self.confirmed = false;
         self.release = None;
         self.correct(pitch);
     }

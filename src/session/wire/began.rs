@@ -75,6 +75,14 @@ pub(super) struct WireBegan {
     reflex_unit: Option<WireReflexUnit>,
     #[serde(default, skip_serializing_if = "WireLevel::is_usual")]
     level: WireLevel,
+    /// Records of the first ear do not name it.
+    #[serde(default = "first_ear")]
+    ear: u32,
+}
+
+/// The ear of a record that names none.
+const fn first_ear() -> u32 {
+    1
 }
 
 /// The key a concert name means.
@@ -129,6 +137,7 @@ impl From<&Began> for WireBegan {
             note_names: Some(began.reading.names).filter(|it| *it != NoteNames::default()).map(Into::into),
             reflex_unit: Some(began.reading.reflex).filter(|it| *it != ReflexUnit::default()).map(Into::into),
             level: began.level.into(),
+            ear: began.ear,
         }
     }
 }
@@ -172,6 +181,7 @@ impl TryFrom<WireBegan> for Began {
                 reflex: wire.reflex_unit.map(Into::into).unwrap_or_default(),
             },
             level: wire.level.into(),
+            ear: wire.ear,
         })
     }
 }

@@ -38,6 +38,7 @@ pub fn began() -> Began {
         one_by_one: false,
         reading: Reading::default(),
         level: earfirst::outside::music::Level::Student,
+        ear: 2,
     }
 }
 
@@ -387,6 +388,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
             reflex: *u.choose(&[ReflexUnit::Seconds, ReflexUnit::Milliseconds])?,
         },
         level: earfirst::outside::music::Level::Student,
+        ear: 2,
         ..began()
     };
     let mut events = vec![Event::Began(header)];

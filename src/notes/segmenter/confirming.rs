@@ -1,0 +1,20 @@
+use super::super::onset_detector::OnsetDetector;
+use super::Segmenter;
+
+/// What the rules take for a note is told only when the onset detector has heard it begin.
+impl Segmenter {
+    /// Asks the detector about the open note until it has said yes. Where it never does, the note is told only if it rests on
+    /// its pitch: what is false there seldom does.
+    pub(super) fn confirm(&mut self, detector: &OnsetDetector) {
+        let rules = &self.rules;
+        let Some(note) = self.open.as_ref().filter(|note| !note.confirmed && note.announced.is_none()) else { return };
+        let rests = || {
+            self.range(note, self.time.hops(rules.onset_rest_ms))
+                .is_some_and(|range| range * 100.0 < rules.onset_rest_range)
+        };
+        let confirmed = detector.likelihood(note.onset) >= rules.onset_least || rests();
+        if let Some(note) = self.open.as_mut() {
+            note.confirmed = confirmed;
+        }
+    }
+}
