@@ -47,6 +47,7 @@ pub(super) struct Inputs {
 }
 
 impl Inputs {
+    /// Nothing was heard yet.
     pub(super) fn new() -> Self {
         let past = vec![Past { levels_db: [-100.0; LEVELS], ..Past::default() }; KEPT];
         Self { past, count: 0, loudest_db: [-100.0; LEVELS], values: [0.0; INPUTS], filled: 0 }

@@ -73,6 +73,7 @@ pub(super) struct Net {
 }
 
 impl Net {
+    /// A net that remembers nothing.
     pub(super) const fn new() -> Self {
         Self { memory: [0.0; HIDDEN] }
     }
