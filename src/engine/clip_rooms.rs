@@ -12,15 +12,22 @@ const ROOMS: usize = 4;
 pub struct ClipRooms {
     /// Some of them are in use: sounding, written into the record, or kept to be heard again.
     clips: Vec<Arc<Clip>>,
-    /// Room for so many samples is taken at once where a clip is new.
+    /// A new clip has room for so many samples.
     spacious: usize,
 }
 
 impl ClipRooms {
-    /// No clips yet; a new one has room for this time at the usual rate.
+    /// Some clips of nothing, with room for this time at the usual rate. The room is written once, for a system gives memory
+    /// when it is touched.
     #[must_use]
-    pub fn of(length: Seconds) -> Self {
-        Self { clips: Vec::with_capacity(ROOMS + 1), spacious: SampleRate::DEVICE.samples(length) }
+    pub fn of(count: usize, length: Seconds) -> Self {
+        let spacious = SampleRate::DEVICE.samples(length);
+        let empty = || {
+            let mut clip = Clip { rate: SampleRate::DEVICE, samples: vec![f32::MIN_POSITIVE; spacious] };
+            clip.samples.clear();
+            Arc::new(clip)
+        };
+        Self { clips: (0..count).map(|_| empty()).collect(), spacious }
     }
 
     /// A clip that nobody uses any more, or a new one. What it holds is old.
@@ -54,7 +61,7 @@ mod tests {
 
     #[test]
     fn the_next_clip_takes_the_room_of_one_that_nobody_holds() {
-        let mut rooms = ClipRooms::of(Seconds(1.0));
+        let mut rooms = ClipRooms::of(1, Seconds(1.0));
         let first = put(&mut rooms, 1.0).samples.as_ptr();
         let second = put(&mut rooms, 2.0);
         assert_eq!((first, second.samples[0]), (second.samples.as_ptr(), 2.0));
@@ -62,7 +69,7 @@ mod tests {
 
     #[test]
     fn what_is_still_held_stays_as_it_was_played() {
-        let mut rooms = ClipRooms::of(Seconds(1.0));
+        let mut rooms = ClipRooms::of(1, Seconds(1.0));
         let kept = put(&mut rooms, 1.0);
         let held: Vec<Arc<Clip>> = (2..9).map(|n| put(&mut rooms, n as f32)).collect();
         assert_eq!((kept.samples[0], held[0].samples[0]), (1.0, 2.0));

@@ -16,8 +16,8 @@ use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 const BEFORE: Seconds = Seconds(0.75);
 /// Rate of cues while no loudspeaker has told its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
-/// Room for a cue with its count-in, and for an answer; most are shorter.
-const CUE_ROOM: Seconds = Seconds(12.0);
+/// Room for a cue with its count-in, and for an answer; nearly all are shorter.
+const CUE_ROOM: Seconds = Seconds(8.0);
 const ANSWER_ROOM: Seconds = Seconds(20.0);
 
 /// What leaves a running drill.
@@ -84,8 +84,8 @@ impl<'a> DrillLoop<'a> {
             unplayed: None,
             cue_end: None,
             last_cue: None,
-            cue_rooms: ClipRooms::of(CUE_ROOM),
-            answer_rooms: ClipRooms::of(ANSWER_ROOM),
+            cue_rooms: ClipRooms::of(3, CUE_ROOM),
+            answer_rooms: ClipRooms::of(2, ANSWER_ROOM),
             answered: None,
             done: false,
         }
