@@ -51,6 +51,10 @@ pub mod files {
         commented, finish_unfinished, learnt, read_sessions, read_sound, survey, unfinished, write_named, write_wav,
     };
 }
+/// Of the room `free`.
+pub mod free {
+    pub use crate::free::{FreeLine, FreeParts, FreeVocabulary, LookedFor};
+}
 /// Of the room `learn`.
 pub mod learn {
     pub use crate::learn::{InferredRoot, LearnError, LineDraft, Pulse, infer_root, played};
@@ -74,9 +78,9 @@ pub mod notes {
 /// Of the room `pattern`.
 pub mod pattern {
     pub use crate::pattern::{
-        Cycle, ExpectedNote, Family, Library, Line, Meter, Pattern, PatternHeader, PatternId, PatternQuery,
+        Between, Cycle, ExpectedNote, Family, Library, Line, Meter, Pattern, PatternHeader, PatternId, PatternQuery,
         PatternTrouble, Quality, Register, RhythmFeature, TempoRange, Ticks, Token, Unwritable, begun_on, check,
-        fragments, from_degree, from_line, long_to_short, print, print_file, print_notes, read, realise, starts,
+        fragments, from_degree, from_line, long_to_short, print, print_file, print_notes, read, realise, split, starts,
         swing_at,
     };
 }

@@ -63,6 +63,17 @@ impl Chorus {
     pub const fn beats(&self) -> u32 {
         self.bars * self.meter
     }
+    /// The strong beats of a bar, counted from 0: the first, and where the second half of the bar begins (common practice: 5/4 as
+    /// three and two, 7/4 as four and three).
+    #[must_use]
+    pub const fn strong_beats(&self) -> &'static [u32] {
+        match self.meter {
+            4 => &[0, 2],
+            5 | 6 => &[0, 3],
+            7 => &[0, 4],
+            _ => &[0],
+        }
+    }
     /// Beats before the first bar line.
     #[must_use]
     pub fn pickup_beats(&self) -> u32 {

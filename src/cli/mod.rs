@@ -14,7 +14,7 @@ mod resolve;
 mod review;
 
 use args::{Arguments, TypedCommand};
-use listening::{calibrate, devices, grade, hear, notes};
+use listening::{analyse, calibrate, devices, grade, hear, notes};
 use practice::{coach, demo, drill, trade};
 
 use crate::talk::output::{self, warn};
@@ -35,6 +35,7 @@ pub fn run() -> ExitCode {
         Some(TypedCommand::Devices(typed)) => devices::run(&typed),
         Some(TypedCommand::Notes(typed)) => notes::run(&typed),
         Some(TypedCommand::Grade(typed)) => grade::run(&typed),
+        Some(TypedCommand::Analyse(typed)) => analyse::run(&typed),
         Some(TypedCommand::Charts(typed)) => charts::run(&typed),
         Some(TypedCommand::Patterns(typed)) => patterns::run(&typed),
         Some(TypedCommand::Review(typed)) => review::run(&typed),

@@ -34,6 +34,7 @@
 
 mod compile;
 mod cycle;
+mod family_cost;
 mod fields;
 mod file;
 mod fragments;
@@ -52,6 +53,9 @@ mod query;
 mod realise;
 mod rhythm;
 mod sequence;
+mod split;
+#[cfg(test)]
+mod split_tests;
 mod swing;
 mod time;
 mod timeline;
@@ -71,6 +75,7 @@ pub use quality::Quality;
 pub use query::PatternQuery;
 pub use realise::{InRegisters, from_degree, in_registers, realise, realise_exact, starts};
 pub use rhythm::RhythmFeature;
+pub use split::{Between, LinePart, SplitLine, split};
 pub use swing::{LateOffBeats, long_to_short, swing_at};
 pub use time::Ticks;
 #[cfg(test)]

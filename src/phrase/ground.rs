@@ -61,7 +61,7 @@ impl Ground {
             harmony: Harmony::of(change, mode),
         };
         let stays: Vec<Footing> = inside.map(stay).collect();
-        let in_bar = strong_beats(chorus.meter);
+        let in_bar = chorus.strong_beats();
         let mut strong: Vec<Ticks> =
             (from..until).filter(|beat| in_bar.contains(&(beat % chorus.meter))).map(ticks).collect();
         strong.extend(stays.iter().map(|stay| stay.from));
@@ -82,17 +82,6 @@ impl Ground {
         let here = self.under(at).map(|harmony| &harmony.numeral);
         let other = |stay: &&Footing| stay.from > at && stay.harmony.as_ref().map(|harmony| &harmony.numeral) != here;
         self.stays.iter().find(other).map_or(self.length, |stay| stay.from)
-    }
-}
-
-/// The strong beats of a bar, counted from 0: the first, and where the second half of the bar begins (common practice: 5/4
-/// as three and two, 7/4 as four and three).
-const fn strong_beats(meter: u32) -> &'static [u32] {
-    match meter {
-        4 => &[0, 2],
-        5 | 6 => &[0, 3],
-        7 => &[0, 4],
-        _ => &[0],
     }
 }
 

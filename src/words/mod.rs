@@ -5,6 +5,7 @@
 
 pub mod fingering;
 pub mod fit;
+pub mod free;
 pub mod learnt;
 pub mod numbers;
 mod page;

@@ -1,9 +1,11 @@
 //! The program seen from outside, one module a subject.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
+mod analysed;
 mod asking;
 mod chance;
 mod charts;
+mod choruses;
 mod coaching;
 mod counted;
 mod cues;

@@ -1,5 +1,6 @@
 //! Arguments as typed. What they mean is worked out in `player` and in each command's own file.
 
+pub mod analyse;
 pub mod charts;
 mod note_names;
 pub mod patterns;
@@ -15,6 +16,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::cli::args::analyse::AnalyseTyped;
 use crate::cli::args::charts::ChartCommands;
 use crate::cli::args::patterns::Patterns;
 use crate::cli::args::trade::TradeTyped;
@@ -66,6 +68,11 @@ pub enum TypedCommand {
         after_help = "Example: earfirst grade take.wav --pattern five-note-row-up-and-down --key Eb --instrument trumpet --tempo 96"
     )]
     Grade(Grade),
+    /// Free playing taken apart: what ran stepwise, by half steps, by skips; which patterns came out; over which chords. Told, never graded.
+    #[command(
+        after_help = "Examples: earfirst analyse chorus.wav --instrument trumpet --tempo 132\n          earfirst analyse chorus.wav --chart blues-ii-v --key Eb --tempo 132\n          earfirst analyse take.mid --patterns broken-triad,1-2-3-5-cell-minor\n          earfirst analyse chorus.wav --learn 1 --name my-turn"
+    )]
+    Analyse(AnalyseTyped),
     /// The library of patterns.
     #[command(after_help = "Example: earfirst patterns list --family skips")]
     Patterns(Patterns),

@@ -1,7 +1,9 @@
-//! Commands that listen: the sound check, a recording to notes, a verdict on a recording, calibration, the list of devices.
+//! Commands that listen: the sound check, a recording to notes, a verdict on a recording, free playing taken apart, calibration, the list of devices.
 
+pub(super) mod analyse;
 pub(super) mod calibrate;
 pub(super) mod devices;
 pub(super) mod grade;
+mod habit;
 pub(super) mod hear;
 pub(super) mod notes;

@@ -74,7 +74,7 @@ fn typed_key(key: &str, player: Option<&Instrument>) -> Result<ConcertKey, Failu
 }
 
 /// A voice that stands on the page of an instrument, as it sounds.
-fn sounding(voice: ImportedVoice, player: &Instrument) -> ImportedVoice {
+pub fn sounding(voice: ImportedVoice, player: &Instrument) -> ImportedVoice {
     let key = voice.key.map(|key| player.concert_key(WrittenKey(key.0)));
     ImportedVoice { line: voice.line.transposed(player.transposition), key, ..voice }
 }

@@ -1,0 +1,41 @@
+//! Arguments of `analyse`, as typed.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::cli::args::Player;
+
+/// `analyse`.
+#[derive(Debug, Clone, Args)]
+pub struct AnalyseTyped {
+    /// A recording of one instrument (WAV, AIFF, CAF, FLAC, MP3, M4A, Ogg Vorbis), or a MIDI or MusicXML file.
+    pub file: PathBuf,
+    /// Quarter notes a minute, 20 to 400, where no file says them.
+    #[arg(long, value_name = "QUARTERS")]
+    pub tempo: Option<f64>,
+    /// The chart it was played over: by name, typed, or in a text file.
+    #[arg(long)]
+    pub chart: Option<String>,
+    /// Where bar 1 of the chart begins, in seconds of the recording (default: where the chords fit best, within a bar of the first note).
+    #[arg(long, value_name = "SECONDS", requires = "chart")]
+    pub begins: Option<f64>,
+    /// Look for these patterns only, with commas between them, as ones you practise (default: the library and your own).
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    pub patterns: Vec<String>,
+    /// Keep the line of your own with this number as a pattern to practise.
+    #[arg(long, value_name = "N", conflicts_with = "json")]
+    pub learn: Option<usize>,
+    /// Its name.
+    #[arg(long, requires = "learn")]
+    pub name: Option<String>,
+    /// The written key of the chart, or of the line that is kept, where it cannot be known (with --concert: sounding).
+    #[arg(long)]
+    pub key: Option<String>,
+    /// Who plays.
+    #[command(flatten)]
+    pub player: Player,
+    /// For machines.
+    #[arg(long)]
+    pub json: bool,
+}

@@ -1,0 +1,187 @@
+//! What chance gives: lines drawn with the key and the motion of a line that was played.
+
+use std::collections::BTreeMap;
+
+use crate::music::PitchClass;
+
+/// The half steps of a major scale.
+const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
+/// A move in place of a long rest: no pattern has it.
+pub(super) const PARTED: i32 = 999;
+/// How much the moves of the whole line count beside those that followed the same move.
+const SMOOTH: f64 = 2.0;
+/// The chance of a move that the line does not have.
+const UNSEEN: f64 = 1e-6;
+
+/// A move in the key: scale steps, and whether it goes to a note between two of the scale.
+type ScaleMove = (i32, bool);
+
+/// A chain of moves along the scale of a line: each depends on the one before.
+pub(super) struct ScaleChain {
+    tonic: i32,
+    /// How often each move came.
+    moves: BTreeMap<ScaleMove, f64>,
+    all: f64,
+    /// The same after each move.
+    after: BTreeMap<ScaleMove, (f64, BTreeMap<ScaleMove, f64>)>,
+    /// How many notes there are of each pitch class.
+    notes: [f64; 12],
+}
+
+impl ScaleChain {
+    /// The chain of a line: its heights, and the moves between them with [`PARTED`] where it rests.
+    pub(super) fn of(heights: &[i32], moves: &[i32], tonic: PitchClass) -> Self {
+        let mut chain =
+            Self { tonic: tonic.get(), moves: BTreeMap::new(), all: 0.0, after: BTreeMap::new(), notes: [0.0; 12] };
+        heights.iter().for_each(|height| chain.notes[height.rem_euclid(12) as usize] += 1.0);
+        let mut before = None;
+        for (n, by) in moves.iter().enumerate() {
+            if *by == PARTED {
+                before = None;
+                continue;
+            }
+            let step = chain.step(heights[n], heights[n + 1]);
+            *chain.moves.entry(step).or_insert(0.0) += 1.0;
+            chain.all += 1.0;
+            if let Some(before) = before {
+                let (sum, next) = chain.after.entry(before).or_default();
+                *sum += 1.0;
+                *next.entry(step).or_insert(0.0) += 1.0;
+            }
+            before = Some(step);
+        }
+        chain
+    }
+
+    /// A height as a place on the scale, and whether it lies above it by a half step that the scale has not.
+    fn place(&self, height: i32) -> (i32, bool) {
+        let above = height - self.tonic;
+        let within = above.rem_euclid(12);
+        let step = MAJOR.iter().rposition(|half_steps| *half_steps <= within).unwrap_or(0);
+        (7 * above.div_euclid(12) + step as i32, MAJOR[step] != within)
+    }
+
+    fn height(&self, place: i32, between: bool) -> i32 {
+        self.tonic + 12 * place.div_euclid(7) + MAJOR[place.rem_euclid(7) as usize] + i32::from(between)
+    }
+
+    fn step(&self, from: i32, to: i32) -> ScaleMove {
+        let (to, between) = self.place(to);
+        (to - self.place(from).0, between)
+    }
+
+    fn at_all(&self, step: ScaleMove) -> f64 {
+        self.moves.get(&step).map_or(UNSEEN, |count| count / self.all)
+    }
+
+    fn chance(&self, before: Option<ScaleMove>, step: ScaleMove) -> f64 {
+        let anyhow = self.at_all(step);
+        match before.and_then(|before| self.after.get(&before)) {
+            None => anyhow,
+            Some((sum, next)) => (next.get(&step).unwrap_or(&0.0) + SMOOTH * anyhow) / (sum + SMOOTH),
+        }
+    }
+
+    /// How often these moves, in half steps, are to be expected in a line so drawn.
+    pub(super) fn expected(&self, moves: &[i32]) -> f64 {
+        let from = |class: i32| {
+            let (mut here, mut before, mut chance) = (60 + class, None, self.notes[class as usize]);
+            for by in moves {
+                if chance < 1e-12 {
+                    return 0.0;
+                }
+                let step = self.step(here, here + by);
+                chance *= self.chance(before, step);
+                (here, before) = (here + by, Some(step));
+            }
+            chance
+        };
+        (0..12).map(from).sum()
+    }
+
+    /// A line drawn so, as moves in half steps, with the rests of the one that was played.
+    pub(super) fn drawn(&self, heights: &[i32], moves: &[i32], chance: &mut dyn FnMut() -> f64) -> Vec<i32> {
+        let mut here = heights.first().copied().unwrap_or(60);
+        let mut before = None;
+        let mut drawn = Vec::with_capacity(moves.len());
+        for (n, by) in moves.iter().enumerate() {
+            if *by == PARTED {
+                drawn.push(PARTED);
+                (here, before) = (heights[n + 1], None);
+                continue;
+            }
+            let step = self.next(before, chance());
+            let next = self.height(self.place(here).0 + step.0, step.1);
+            drawn.push(next - here);
+            before = Some(self.step(here, next));
+            here = next;
+        }
+        drawn
+    }
+
+    fn next(&self, before: Option<ScaleMove>, draw: f64) -> ScaleMove {
+        let mut left = draw;
+        for step in self.moves.keys() {
+            left -= self.chance(before, *step);
+            if left <= 0.0 {
+                return *step;
+            }
+        }
+        self.moves.keys().next_back().copied().unwrap_or_default()
+    }
+}
+
+/// How much `count` times are more than chance, that expects so many: minus the logarithm of the chance of as many or more
+/// (Poisson).
+pub(super) fn surprise(count: usize, expected: f64) -> f64 {
+    if count == 0 {
+        return 0.0;
+    }
+    let expected = expected.max(1e-12);
+    // The first term of the tail in logarithms, the others as shares of it.
+    let first = count as f64 * expected.ln() - expected - (1..=count).map(|n| (n as f64).ln()).sum::<f64>();
+    let (mut term, mut sum) = (1.0, 1.0);
+    for n in count + 1..count + 200 {
+        term *= expected / n as f64;
+        sum += term;
+    }
+    -(first + f64::ln(sum)).min(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_tail_of_a_poisson_is_that_of_the_handbook() {
+        // P(X >= 1) = 1 - exp(-m); P(X >= 3) at m = 1 is .0803 (tables of the Poisson distribution).
+        for (count, expected, tail) in [(1, 0.5, 0.3935), (3, 1.0, 0.0803), (1, 0.001, 0.0009995)] {
+            let told = (-surprise(count, expected)).exp();
+            assert!((told - tail).abs() < 1e-4, "{count} {expected}: {told}");
+        }
+    }
+
+    #[test]
+    fn a_drawn_line_keeps_key_and_motion() {
+        // A scale up and down in D is drawn as steps in D, and a step goes on as it went.
+        let up = [62, 64, 66, 67, 69, 71, 73, 74, 73, 71, 69, 67, 66, 64];
+        let heights: Vec<i32> = up.iter().copied().cycle().take(280).collect();
+        let moves: Vec<i32> = heights.windows(2).map(|w| w[1] - w[0]).collect();
+        let chain = ScaleChain::of(&heights, &moves, PitchClass::new(2));
+        let mut seed = 1u64;
+        let mut chance = || {
+            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            (seed >> 11) as f64 / (1u64 << 53) as f64
+        };
+        let drawn = chain.drawn(&heights, &moves, &mut chance);
+        assert!(drawn.iter().all(|by| (1..=2).contains(&by.abs())));
+        let mut height = heights[0];
+        for by in &drawn {
+            height += by;
+            assert!([1, 2, 4, 6, 7, 9, 11].contains(&height.rem_euclid(12)));
+        }
+        let turns = drawn.windows(2).filter(|w| w[0].signum() != w[1].signum()).count();
+        assert!((20..60).contains(&turns), "{turns} of 279, 40 in the line");
+        assert!(chain.expected(&[2, 2, 1]) > 10.0 && chain.expected(&[4, 3]) < 1e-3);
+    }
+}

@@ -1,0 +1,76 @@
+use std::collections::HashMap;
+
+use super::chance::{PARTED, ScaleChain, surprise};
+use super::stock::PatternStock;
+
+/// Moves of a cell that is repeated.
+const MOVES: std::ops::RangeInclusive<usize> = 4..=12;
+
+/// A cell that came again and again.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct RepeatedCell {
+    /// From note to note, in half steps.
+    pub moves: Vec<i32>,
+    /// Its first notes.
+    pub at: Vec<usize>,
+    /// How often chance gives it.
+    pub expected: f64,
+    /// How far beyond chance it is ([`surprise`]).
+    pub surprise: f64,
+}
+
+/// Places that do not share a move, from the first on.
+pub(super) fn apart(at: impl IntoIterator<Item = usize>, moves: usize) -> Vec<usize> {
+    let mut kept: Vec<usize> = Vec::new();
+    for place in at {
+        if kept.last().is_none_or(|last| last + moves <= place) {
+            kept.push(place);
+        }
+    }
+    kept
+}
+
+/// All cells of four moves and more that come twice or more, and are no pattern of the stock.
+pub(super) fn cells(moves: &[i32], chain: &ScaleChain, stock: &PatternStock) -> Vec<RepeatedCell> {
+    let mut found = Vec::new();
+    for length in MOVES {
+        let mut places: HashMap<&[i32], Vec<usize>> = HashMap::new();
+        for (at, cell) in moves.windows(length).enumerate() {
+            if !cell.contains(&PARTED) && cell.iter().any(|by| *by != 0) {
+                places.entry(cell).or_default().push(at);
+            }
+        }
+        for (cell, at) in places.into_iter().filter(|(_, at)| at.len() > 1) {
+            let at = apart(at, length);
+            if at.len() > 1 && !stock.holds(cell) {
+                let expected = chain.expected(cell);
+                let surprise = surprise(at.len(), expected);
+                found.push(RepeatedCell { moves: cell.to_vec(), at, expected, surprise });
+            }
+        }
+    }
+    // One order, whatever the hashes: the most surprising first.
+    found.sort_by(|a, b| b.surprise.total_cmp(&a.surprise).then_with(|| a.at.cmp(&b.at)).then(a.moves.cmp(&b.moves)));
+    found
+}
+
+/// The cells beyond a bound: of those that lie over one another the most surprising, `taken` being stretches that are something
+/// else already.
+pub(super) fn habits(all: Vec<RepeatedCell>, bound: f64, taken: &[std::ops::Range<usize>]) -> Vec<RepeatedCell> {
+    let mut kept: Vec<RepeatedCell> = Vec::new();
+    for mut cell in all.into_iter().take_while(|cell| cell.surprise > bound) {
+        let length = cell.moves.len();
+        // Moves that two stretches share.
+        let shares = |at: usize, other: &std::ops::Range<usize>| at < other.end && other.start < at + length;
+        let covered = |at: &usize| taken.iter().any(|one| shares(*at, one));
+        let theirs = |at: &usize| {
+            kept.iter().any(|one| one.at.iter().any(|first| shares(*at, &(*first..first + one.moves.len()))))
+        };
+        cell.at.retain(|at| !covered(at) && !theirs(at));
+        cell.surprise = surprise(cell.at.len(), cell.expected);
+        if cell.at.len() > 1 && cell.surprise > bound {
+            kept.push(cell);
+        }
+    }
+    kept
+}

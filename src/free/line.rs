@@ -1,0 +1,198 @@
+use std::f64::consts::TAU;
+
+use crate::learn::{LineNote, played};
+use crate::music::PitchClass;
+use crate::notes::HeardNote;
+use crate::pattern::{Between, Line};
+use crate::units::{Seconds, Tempo, median};
+
+/// Fewer notes are nothing to take apart.
+const FEWEST: usize = 4;
+/// A note of less confidence is doubtful. Of one instrument hardly any is, in noise 12 dB below it one in seven; of two lines at once
+/// nearly half are, of chords most.
+const SURE: f64 = 0.9;
+/// More than this share of doubtful sounds are no one line.
+const MOST_DOUBTFUL: f64 = 0.3;
+/// How near the notes stand to the places of one tuning, 1 for exactly, 0 for anywhere: below this they are speech, noise or drums.
+/// Notes with a spread of 20 cents give .45, notes anywhere about one over the root of their number.
+const STEADY: f64 = 0.4;
+/// So many notes at least for that.
+const TUNED_BY: usize = 8;
+/// Without a tempo a beat is taken to last twice the middle distance of two notes, within these bounds.
+const USUAL_BEAT: (f64, f64) = (0.3, 1.2);
+/// The half steps of a major scale.
+const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
+
+/// A line that was played freely.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FreeLine {
+    /// Its notes in order, the player's tuning taken out.
+    pub notes: Vec<LineNote>,
+    /// Sounds that were heard.
+    pub heard: usize,
+    /// How many of them are doubtful, by the ear's own confidence, those left out among them.
+    pub doubtful: usize,
+    /// The tempo, where it is known.
+    pub tempo: Option<Tempo>,
+}
+
+/// Why there is no line to take apart.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum NoLine {
+    /// Nothing was heard.
+    #[error("no note was heard in it")]
+    Silent,
+    /// Too few notes.
+    #[error("only {0} of its notes can be told: nothing to take apart")]
+    Few(usize),
+    /// The pitches stand on no tuning.
+    #[error("its pitches stand on no scale, as in speech or drums: no line was made of it")]
+    Unsteady,
+    /// Too much of it is doubtful.
+    #[error("{0} of {1} sounds in it are doubtful, as where several notes sound at once: no line was made of it")]
+    Doubtful(usize, usize),
+}
+
+impl FreeLine {
+    /// The line that was heard.
+    ///
+    /// # Errors
+    /// [`NoLine`]: nothing is made up where there is no line.
+    pub fn heard(heard: &[HeardNote], tempo: Option<Tempo>) -> Result<Self, NoLine> {
+        if heard.is_empty() {
+            return Err(NoLine::Silent);
+        }
+        let notes = played(heard);
+        let sure: Vec<&HeardNote> = heard.iter().filter(|note| note.confidence >= SURE).collect();
+        let doubtful = heard.len() - sure.len().min(notes.len());
+        if sure.len() >= TUNED_BY && steadiness(&sure) < STEADY {
+            return Err(NoLine::Unsteady);
+        }
+        if heard.len() >= TUNED_BY && doubtful as f64 > MOST_DOUBTFUL * heard.len() as f64 {
+            return Err(NoLine::Doubtful(doubtful, heard.len()));
+        }
+        if notes.len() < FEWEST {
+            return Err(NoLine::Few(notes.len()));
+        }
+        Ok(Self { notes, heard: heard.len(), doubtful, tempo })
+    }
+
+    /// A line that is written in a file, at its tempo.
+    ///
+    /// # Errors
+    /// [`NoLine::Few`], [`NoLine::Silent`].
+    pub fn written(line: &Line, tempo: Tempo) -> Result<Self, NoLine> {
+        match line.notes.len() {
+            0 => Err(NoLine::Silent),
+            few if few < FEWEST => Err(NoLine::Few(few)),
+            heard => Ok(Self { notes: LineNote::of(line, tempo), heard, doubtful: 0, tempo: Some(tempo) }),
+        }
+    }
+
+    /// The pitches, as half steps.
+    #[must_use]
+    pub fn heights(&self) -> Vec<i32> {
+        self.notes.iter().map(|note| note.pitch.0).collect()
+    }
+
+    /// How long a beat lasts, known or guessed.
+    #[must_use]
+    pub fn beat(&self) -> Seconds {
+        let gaps: Vec<f64> = self.notes.windows(2).map(|pair| (pair[1].onset - pair[0].onset).0).collect();
+        let guessed = || Seconds((2.0 * median(&gaps).unwrap_or(0.25)).clamp(USUAL_BEAT.0, USUAL_BEAT.1));
+        self.tempo.map_or_else(guessed, Tempo::beat)
+    }
+
+    /// What lies between the notes: silence is a rest where it fills half of the way to the next note and half a beat, and parts
+    /// where it lasts more than a beat.
+    #[must_use]
+    pub fn between(&self) -> Vec<Between> {
+        let beat = self.beat().0;
+        let one = |pair: &[LineNote]| {
+            let (way, silence) = ((pair[1].onset - pair[0].onset).0, (pair[1].onset - pair[0].release).0);
+            match silence {
+                _ if silence < 0.5 * way || silence < 0.45 * beat => Between::Joined,
+                _ if silence <= beat => Between::Rest,
+                _ => Between::Parting,
+            }
+        };
+        self.notes.windows(2).map(one).collect()
+    }
+
+    /// How long it lasts, from the first note to the end of the last.
+    #[must_use]
+    pub fn length(&self) -> Seconds {
+        let ends = self.notes.iter().map(|note| note.release.0).fold(0.0, f64::max);
+        Seconds((ends - self.notes.first().map_or(0.0, |note| note.onset.0)).max(0.0))
+    }
+
+    /// The tonic of the major scale that holds most of its notes; of equals the one that more notes stand on.
+    #[must_use]
+    pub fn scale(&self) -> PitchClass {
+        let mut counts = [0usize; 12];
+        self.notes.iter().for_each(|note| counts[note.pitch.0.rem_euclid(12) as usize] += 1);
+        let held = |tonic: i32| MAJOR.iter().map(|step| counts[(tonic + step) as usize % 12]).sum::<usize>();
+        let best = (0..12).max_by_key(|tonic| (held(*tonic), counts[*tonic as usize], -tonic));
+        PitchClass::new(best.unwrap_or(0))
+    }
+}
+
+/// The length of the mean of the notes' places on the circle of one half step.
+fn steadiness(notes: &[&HeardNote]) -> f64 {
+    let (up, across) = notes.iter().fold((0.0, 0.0), |(up, across), note| {
+        let turn = note.pitch.0 * TAU;
+        (up + turn.sin(), across + turn.cos())
+    });
+    up.hypot(across) / notes.len().max(1) as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{Decibels, Midi};
+
+    fn note(number: u32, pitch: f64, confidence: f64) -> HeardNote {
+        let onset = Seconds(f64::from(number) * 0.25);
+        HeardNote {
+            number,
+            onset,
+            release: onset + Seconds(0.22),
+            pitch: Midi(pitch),
+            spread: None,
+            loudness: Decibels(-20.0),
+            confidence,
+            announced: onset,
+            announced_pitch: Midi(pitch),
+        }
+    }
+
+    #[test]
+    fn what_is_no_line_is_said_and_not_made_into_one() {
+        assert_eq!(FreeLine::heard(&[], None), Err(NoLine::Silent));
+        assert_eq!(FreeLine::heard(&[note(0, 60.0, 1.0)], None), Err(NoLine::Few(1)));
+        let speech: Vec<HeardNote> = (0..20).map(|n| note(n, 50.0 + 0.37 * f64::from(n * n % 29), 0.9)).collect();
+        assert_eq!(FreeLine::heard(&speech, None), Err(NoLine::Unsteady));
+        let chords: Vec<HeardNote> = (0..20).map(|n| note(n, 60.0 + f64::from(n % 5), 0.5)).collect();
+        assert_eq!(FreeLine::heard(&chords, None), Err(NoLine::Doubtful(20, 20)));
+    }
+
+    #[test]
+    fn a_long_silence_parts_and_a_short_note_does_not() {
+        let mut heard: Vec<HeardNote> = (0..4).map(|n| note(n, f64::from(60 + 2 * n), 1.0)).collect();
+        // The second note is short, and a breath of more than a beat stands before the last one.
+        heard[1].release = heard[1].onset + Seconds(0.1);
+        (heard[3].onset, heard[3].release) = (heard[3].onset + Seconds(1.0), heard[3].release + Seconds(1.0));
+        let line = FreeLine::heard(&heard, Some(Tempo(120.0))).unwrap();
+        assert_eq!(line.between(), [Between::Joined, Between::Joined, Between::Parting]);
+    }
+
+    #[test]
+    fn the_scale_is_the_one_that_holds_most_notes() {
+        let heard: Vec<HeardNote> = [63, 65, 67, 68, 70, 72, 74, 75]
+            .iter()
+            .zip(0..)
+            .map(|(pitch, n)| note(n, f64::from(*pitch), 1.0))
+            .collect();
+        assert_eq!(FreeLine::heard(&heard, None).unwrap().scale(), PitchClass::new(3));
+    }
+}

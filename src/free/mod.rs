@@ -1,0 +1,28 @@
+//! Free playing taken apart: what a good listener would say of a line that nobody asked for.
+//!
+//! heard notes -> [`FreeLine`] (or [`NoLine`]: nothing is made up) -> [`FreeParts`], the three families; [`FreeVocabulary`], the
+//! patterns and habits that came more often than chance gives.; [`OverForm`], the line over the chords of a form that is laid under
+//! it ([`PlacedForm`]).
+//!
+//! Chance is asked by lines drawn along the scale of the line that was played, each move depending on the one before it
+//! (`chance`): plain shuffling would leave the key, and every scale run would stand out. A pattern is named only where it is
+//! more surprising than the most surprising of all patterns in nineteen of twenty such lines.
+//!
+//! Never a grade: nothing here is right or wrong. Where two readings are nearly as good, both are kept.
+
+mod chance;
+mod habits;
+mod line;
+mod over_form;
+mod parts;
+mod placed_form;
+mod stock;
+mod vocabulary;
+#[cfg(test)]
+mod vocabulary_tests;
+
+pub use line::{FreeLine, NoLine};
+pub use over_form::{Approach, FreePhrase, OverForm};
+pub use parts::{FreePart, FreeParts};
+pub use placed_form::{PlacedForm, ToneOver};
+pub use vocabulary::{FoundPattern, FoundPlace, FreeVocabulary, Habit, LookedFor};

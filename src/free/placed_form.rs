@@ -1,0 +1,138 @@
+use super::line::FreeLine;
+use crate::chart::{Change, Chorus};
+use crate::learn::LineNote;
+use crate::music::{Concert, Degree};
+use crate::units::{Seconds, Tempo, median};
+
+/// The first bar is told as found where its place beats every other by this share of the sound.
+const SURELY: f64 = 0.06;
+/// Another place than that of the first note on the first beat has to be better by this share.
+const BETTER: f64 = 0.12;
+/// A note that begins so near before a chord, in beats, and sounds into it, belongs to it.
+const AHEAD: f64 = 0.55;
+
+/// A form laid under a line: where its first bar begins, and how quick it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlacedForm {
+    /// Once through the form, as it sounds.
+    pub chorus: Chorus,
+    /// Where bar 1 begins, on the clock of the line.
+    pub begins: Seconds,
+    /// Its tempo.
+    pub tempo: Tempo,
+    /// The first bar is where the file, the player or the chords of the line say; else the first note stands on its first beat.
+    pub sure: bool,
+}
+
+/// A pitch over its chord.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToneOver {
+    /// Half steps over the root, 0 to 11.
+    pub above: i32,
+    /// The tone of the chord that it is; `None` where it is none.
+    pub tone: Option<Degree>,
+}
+
+impl PlacedForm {
+    /// Where bar 1 is known to begin.
+    #[must_use]
+    pub const fn at(chorus: Chorus, begins: Seconds, tempo: Tempo) -> Self {
+        Self { chorus, begins, tempo, sure: true }
+    }
+
+    /// Looks for bar 1 within a bar of the first note: where most of what sounds is a tone of its chord.
+    #[must_use]
+    pub fn found(chorus: Chorus, tempo: Tempo, line: &FreeLine) -> Self {
+        let first = line.notes.first().map_or(Seconds(0.0), |note| note.onset);
+        let half = tempo.beat() * 0.5;
+        let placed = |late: i32| {
+            let begins = first - half * f64::from(late);
+            let rough = Self { chorus: chorus.clone(), begins, tempo, sure: true };
+            let off = rough.off_the_beat(line);
+            Self { begins: begins + tempo.beat() * off, ..rough }
+        };
+        let bar = 2 * chorus.meter as i32;
+        let mut all: Vec<(f64, i32)> = (-bar..bar).map(|late| (placed(late).fits(line), late)).collect();
+        all.sort_by(|one, other| other.0.total_cmp(&one.0).then(one.1.abs().cmp(&other.1.abs())));
+        let (most, late) = all.first().copied().unwrap_or((0.0, 0));
+        let next = all.iter().find(|other| other.1.abs_diff(late) > 1).map_or(0.0, |other| other.0);
+        let first_on_one = placed(0).fits(line);
+        let late = if most - first_on_one >= BETTER { late } else { 0 };
+        Self { sure: most - next >= SURELY && (late != 0 || most <= first_on_one), ..placed(late) }
+    }
+
+    /// How far the notes near a beat stand from it in the middle, in beats.
+    fn off_the_beat(&self, line: &FreeLine) -> f64 {
+        let off = line.notes.iter().map(|note| self.beats(note.onset)).map(|beats| beats - beats.round());
+        median(&off.filter(|off| off.abs() < 0.25).collect::<Vec<_>>()).unwrap_or(0.0)
+    }
+
+    /// The share of the sound that is a tone of its chord, what begins on a strong beat counted twice.
+    fn fits(&self, line: &FreeLine) -> f64 {
+        let (mut held, mut all) = (0.0, 0.0);
+        for note in &line.notes {
+            let beats = self.beats(note.onset);
+            let near = (beats * 2.0).round() / 2.0;
+            let strong = near.fract() == 0.0 && self.is_strong(near as i64);
+            let weight = (note.release - note.onset).0.max(0.0) * if strong { 2.0 } else { 1.0 };
+            all += weight;
+            let tone = self.over(note).is_some_and(|over| over.tone.is_some());
+            held += if tone { weight } else { 0.0 };
+        }
+        if all > 0.0 { held / all } else { 0.0 }
+    }
+
+    /// Whether a beat, counted from bar 1, is a strong one.
+    #[must_use]
+    pub fn is_strong(&self, beat: i64) -> bool {
+        let meter = i64::from(self.chorus.meter.max(1));
+        self.chorus.strong_beats().contains(&(beat.rem_euclid(meter) as u32))
+    }
+
+    /// An instant in beats from bar 1.
+    #[must_use]
+    pub fn beats(&self, at: Seconds) -> f64 {
+        (at - self.begins).0 / self.tempo.beat().0
+    }
+
+    /// The bar in which an instant lies, from 0 on through all choruses; below 0 before the form.
+    #[must_use]
+    pub fn bar(&self, at: Seconds) -> i64 {
+        // An eighth that comes a little early belongs to its own bar.
+        let beats = (self.beats(at) * 4.0).round() / 4.0;
+        (beats / f64::from(self.chorus.meter.max(1))).floor() as i64
+    }
+
+    /// What stands under a place in beats; `None` before the form, or where no chord is played.
+    #[must_use]
+    pub fn under(&self, beats: f64) -> Option<&Change> {
+        let whole = i64::from(self.chorus.beats().max(1));
+        let beat = beats.floor() as i64;
+        let change = (beat >= 0).then(|| self.chorus.under(beat.rem_euclid(whole) as u32)).flatten();
+        change.filter(|change| change.chord.is_some())
+    }
+
+    /// The chord that a note belongs to: the one it begins under, or the next where it is played just ahead of it.
+    #[must_use]
+    pub fn of_note(&self, note: &LineNote) -> Option<&Change> {
+        let (begins, ends) = (self.beats(note.onset), self.beats(note.release));
+        let next = (begins + 0.05).ceil();
+        let ahead = next - begins <= AHEAD && ends > next + 0.25;
+        self.under(if ahead { next } else { (begins * 4.0).round() / 4.0 })
+    }
+
+    /// A note over its chord.
+    #[must_use]
+    pub fn over(&self, note: &LineNote) -> Option<ToneOver> {
+        tone_over(self.of_note(note)?, note.pitch)
+    }
+}
+
+/// A pitch over a chord.
+pub(super) fn tone_over(change: &Change, pitch: Concert) -> Option<ToneOver> {
+    let chord = change.chord.as_ref()?;
+    let above = (pitch.0 - chord.root.class().get()).rem_euclid(12);
+    let tones = chord.quality.degrees();
+    let tone = tones.into_iter().find(|tone| tone.half_steps.rem_euclid(12) == above);
+    Some(ToneOver { above, tone })
+}

@@ -1,0 +1,174 @@
+use crate::music::Degree;
+use crate::pattern::{Pattern, from_degree, starts};
+
+use super::chance::PARTED;
+
+/// Patterns of fewer notes come about everywhere.
+const FEWEST_NOTES: usize = 4;
+/// A pattern of so many moves is known with one note changed.
+const CHANGEABLE: usize = 6;
+/// A changed note lies so many half steps from its place at most.
+const CHANGED_BY: i32 = 2;
+
+/// One way in which a pattern sounds: its own, or begun on another degree of its scale or chord.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct PatternWay {
+    /// Which of the patterns.
+    pub pattern: usize,
+    /// The degree it begins on, where that is not its own.
+    pub start: Option<Degree>,
+    /// From the tonic up to its first note, in half steps.
+    pub first: i32,
+    /// From note to note, in half steps.
+    pub moves: Vec<i32>,
+}
+
+/// A way found in a line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Hit {
+    /// Its first note.
+    pub at: usize,
+    /// Which way, as a place in [`PatternStock::ways`].
+    pub way: usize,
+    /// The note that is changed, counted from the first of the pattern, and by how many half steps.
+    pub changed: Option<(usize, i32)>,
+}
+
+#[derive(Default)]
+struct Node {
+    next: Vec<(i32, usize)>,
+    ends: Vec<usize>,
+}
+
+/// The patterns that are looked for.
+pub(super) struct PatternStock<'l> {
+    /// They, those too short left out.
+    pub patterns: Vec<&'l Pattern>,
+    /// All in which they sound.
+    pub ways: Vec<PatternWay>,
+    /// The ways of all patterns by their moves; the first node is the root.
+    nodes: Vec<Node>,
+}
+
+impl<'l> PatternStock<'l> {
+    /// Those of four notes and more.
+    pub(super) fn of(patterns: impl IntoIterator<Item = &'l Pattern>) -> Self {
+        let mut stock = Self { patterns: Vec::new(), ways: Vec::new(), nodes: vec![Node::default()] };
+        for pattern in patterns.into_iter().filter(|pattern| pattern.notes().len() >= FEWEST_NOTES) {
+            let place = stock.patterns.len();
+            stock.patterns.push(pattern);
+            let mut own: Vec<Vec<i32>> = Vec::new();
+            for start in std::iter::once(None).chain(starts(pattern).into_iter().map(Some)) {
+                let heights: Vec<i32> = from_degree(pattern, start).iter().map(|degree| degree.half_steps).collect();
+                let moves: Vec<i32> = heights.windows(2).map(|w| w[1] - w[0]).collect();
+                // A single note over and over is nobody's pattern.
+                if own.contains(&moves) || moves.iter().all(|by| *by == 0) {
+                    continue;
+                }
+                own.push(moves.clone());
+                stock.add(PatternWay { pattern: place, start, first: heights[0], moves });
+            }
+        }
+        stock
+    }
+
+    fn add(&mut self, way: PatternWay) {
+        let mut node = 0;
+        for by in &way.moves {
+            let there = self.nodes[node].next.iter().find(|(move_by, _)| move_by == by).map(|(_, next)| *next);
+            node = there.unwrap_or_else(|| {
+                let new = self.nodes.len();
+                self.nodes.push(Node::default());
+                self.nodes[node].next.push((*by, new));
+                new
+            });
+        }
+        self.nodes[node].ends.push(self.ways.len());
+        self.ways.push(way);
+    }
+
+    fn next(&self, node: usize, by: i32) -> Option<usize> {
+        self.nodes[node].next.iter().find(|(move_by, _)| *move_by == by).map(|(_, next)| *next)
+    }
+
+    /// Whether these moves are a pattern whole.
+    pub(super) fn holds(&self, moves: &[i32]) -> bool {
+        let end = moves.iter().try_fold(0, |node, by| self.next(node, *by));
+        end.is_some_and(|node| !self.nodes[node].ends.is_empty())
+    }
+
+    /// All ways in a line of moves, whole or with one note changed, by their first note.
+    pub(super) fn hits(&self, moves: &[i32]) -> Vec<Hit> {
+        let mut found = Vec::new();
+        for at in 0..moves.len() {
+            let mut node = 0;
+            for n in 0..moves.len() - at {
+                self.changed(moves, at, n, node, &mut found);
+                let Some(next) = self.next(node, moves[at + n]) else { break };
+                node = next;
+                found.extend(self.nodes[node].ends.iter().map(|way| Hit { at, way: *way, changed: None }));
+            }
+        }
+        found.sort_unstable();
+        found
+    }
+
+    /// The ways that go on from `node` with the note after move `n` changed: two moves differ, their sum does not.
+    fn changed(&self, moves: &[i32], at: usize, n: usize, node: usize, found: &mut Vec<Hit>) {
+        let Some([one, two]) = moves.get(at + n..at + n + 2) else { return };
+        if *one == PARTED || *two == PARTED {
+            return;
+        }
+        for (by, next) in self.nodes[node].next.iter().filter(|(by, _)| by != one && (by - one).abs() <= CHANGED_BY) {
+            let changed = Some((n + 1, one - by));
+            let Some(mut node) = self.next(*next, one + two - by) else { continue };
+            for m in n + 2..=moves.len() - at {
+                let whole = self.nodes[node].ends.iter().filter(|_| m >= CHANGEABLE);
+                found.extend(whole.map(|way| Hit { at, way: *way, changed }));
+                let Some(further) = moves.get(at + m).and_then(|by| self.next(node, *by)) else { break };
+                node = further;
+            }
+        }
+    }
+
+    /// The moves of a way with one note changed, in every manner that is looked for.
+    pub(super) fn changes(moves: &[i32]) -> impl Iterator<Item = Vec<i32>> + '_ {
+        let notes = if moves.len() >= CHANGEABLE { 1..moves.len() } else { 1..1 };
+        notes.flat_map(move |note| {
+            [-2, -1, 1, 2].into_iter().map(move |by| {
+                let mut changed = moves.to_vec();
+                changed[note - 1] += by;
+                changed[note] -= by;
+                changed
+            })
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pattern::Library;
+
+    /// First note, and the degree it is begun on.
+    fn found(moves: &[i32]) -> Vec<(usize, Option<String>)> {
+        let library = Library::builtin();
+        let named = ["1-2-3-5-cell-major", "major-scale-up"];
+        let stock = PatternStock::of(library.patterns().iter().filter(|one| named.contains(&one.id.0.as_str())));
+        let told = |hit: Hit| (hit.at, stock.ways[hit.way].start.map(|degree| degree.to_string()));
+        stock.hits(moves).into_iter().map(told).collect()
+    }
+
+    #[test]
+    fn a_pattern_is_found_in_any_key_and_from_another_degree() {
+        // 1 2 3 5, then the same from the second degree: 2 3 4 6, as in minor (common practice).
+        let hits = found(&[2, 2, 3, -5, 2, 1, 4]);
+        assert_eq!(hits, [(0, None), (4, Some("2".to_owned()))]);
+    }
+
+    #[test]
+    fn a_rest_parts_and_a_short_pattern_is_not_known_changed() {
+        assert_eq!(found(&[2, PARTED, 3]), []);
+        assert_eq!(found(&[2, 1, 4, 5, 2, 2, 4]).len(), 1, "only the minor form");
+    }
+}

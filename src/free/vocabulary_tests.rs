@@ -1,0 +1,137 @@
+use super::chance::ScaleChain;
+use super::vocabulary::{ONE_IN, moves_of};
+use super::{FreeLine, FreeVocabulary, LookedFor};
+use crate::learn::LineNote;
+use crate::music::Concert;
+use crate::pattern::{Library, Pattern};
+use crate::units::{Seconds, Tempo};
+
+/// Splitmix64, from memory.
+struct Draws(u64);
+
+impl Draws {
+    fn draw(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut mixed = self.0;
+        mixed = (mixed ^ mixed >> 30).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        mixed = (mixed ^ mixed >> 27).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((mixed ^ mixed >> 31) >> 11) as f64 / (1u64 << 53) as f64
+    }
+    fn below(&mut self, n: usize) -> usize {
+        (self.draw() * n as f64) as usize
+    }
+}
+
+fn line(heights: &[i32]) -> FreeLine {
+    let note = |(n, height): (usize, &i32)| {
+        let onset = Seconds(n as f64 * 0.25);
+        LineNote { pitch: Concert(*height), onset, release: onset + Seconds(0.24), letters: None }
+    };
+    let notes: Vec<LineNote> = heights.iter().enumerate().map(note).collect();
+    FreeLine { heard: notes.len(), doubtful: 0, notes, tempo: Some(Tempo(120.0)) }
+}
+
+/// Eighths along a scale, with turns, thirds and now and then a note between.
+fn filler(notes: usize, from: i32, draws: &mut Draws) -> Vec<i32> {
+    let (mut place, mut way, mut heights) = (from, 1, Vec::new());
+    let height = |place: i32| 60 + 12 * place.div_euclid(7) + [0, 2, 4, 5, 7, 9, 11][place.rem_euclid(7) as usize];
+    while heights.len() < notes {
+        way = if draws.below(6) == 0 || place.abs() > 9 { -place.signum() | 1 } else { way };
+        place += way * [1, 1, 1, 1, 1, 2, 2, 3][draws.below(8)];
+        heights.push(height(place) + i32::from(draws.below(14) == 0));
+    }
+    heights
+}
+
+fn looked<'l>(line: &FreeLine, patterns: &'l [&'l Pattern], draws: &mut Draws) -> FreeVocabulary<'l> {
+    let wanted = LookedFor { patterns, practised: false };
+    FreeVocabulary::of(line, wanted, Library::builtin(), &mut || draws.draw())
+}
+
+/// `EARFIRST_LONGER=1` for 200 lines.
+#[test]
+fn lines_drawn_by_chance_hardly_ever_name_a_pattern_or_a_habit() {
+    let lines = if std::env::var_os("EARFIRST_LONGER").is_some() { 200 } else { 5 };
+    let patterns: Vec<&Pattern> = Library::builtin().patterns().iter().collect();
+    let (mut draws, mut named, mut habits) = (Draws(24), 0, 0);
+    for _ in 0..lines {
+        let heights = filler(80, 4, &mut draws);
+        let moves = moves_of(&line(&heights));
+        let chain = ScaleChain::of(&heights, &moves, line(&heights).scale());
+        let mut drawn = vec![heights[0]];
+        for by in chain.drawn(&heights, &moves, &mut || draws.draw()) {
+            drawn.push(drawn[drawn.len() - 1] + by);
+        }
+        let found = looked(&line(&drawn), &patterns, &mut draws);
+        (named, habits) =
+            (named + usize::from(!found.patterns.is_empty()), habits + usize::from(!found.habits.is_empty()));
+    }
+    println!("of {lines} lines {named} name a pattern, {habits} a habit");
+    assert!(named.max(habits) <= 1.max(lines / ONE_IN));
+}
+
+#[test]
+fn what_comes_again_in_other_keys_is_named_and_so_is_a_habit() {
+    let library = Library::builtin();
+    let wanted: Vec<&Pattern> =
+        library.patterns().iter().filter(|one| one.id.0 == "enclosures-of-every-tone-of-a-dominant-seventh").collect();
+    assert_eq!(wanted.len(), 1);
+    let shape: Vec<i32> = wanted[0].notes().iter().map(|note| note.degree.half_steps).collect();
+    let own = [0, 6, 5, -3, 2];
+    let mut draws = Draws(7);
+    let mut heights = filler(6, 0, &mut draws);
+    for key in [60, 65, 58, 62] {
+        heights.extend(shape.iter().map(|height| key + height));
+        heights.extend(filler(5, 2, &mut draws));
+        heights.extend(own.map(|height| key + 3 + height));
+        heights.extend(filler(7, -2, &mut draws));
+    }
+    let found = looked(&line(&heights), &wanted, &mut draws);
+    let keys: Vec<i32> = found.patterns[0].places.iter().map(|place| place.key.0.get()).collect();
+    assert_eq!(keys, [0, 5, 10, 2]);
+    assert_eq!(found.habits[0].places.len(), 4);
+    assert!(found.habits[0].places[0].len() >= 5);
+}
+
+/// Of three patterns of the library that come so often in a chorus of filler, how many places are found, how many there are, and how
+/// many places were told where none was.
+fn planted(times: usize, choruses: usize, draws: &mut Draws) -> (usize, usize, usize) {
+    let patterns: Vec<&Pattern> = Library::builtin().patterns().iter().collect();
+    let usable: Vec<&Pattern> = patterns.iter().copied().filter(|one| (7..=14).contains(&one.notes().len())).collect();
+    let (mut found, mut all, mut besides) = (0, 0, 0);
+    for _ in 0..choruses {
+        let chosen: Vec<&Pattern> = (0..3).map(|_| usable[draws.below(usable.len())]).collect();
+        let mut heights = filler(6, 0, draws);
+        let mut places: Vec<std::ops::Range<usize>> = Vec::new();
+        for pattern in (0..times).flat_map(|_| &chosen) {
+            let key = 55 + draws.below(12) as i32;
+            let first = heights.len();
+            heights.extend(pattern.notes().iter().map(|note| key + note.degree.half_steps));
+            places.push(first..heights.len());
+            let (notes, from) = (3 + draws.below(5), draws.below(7) as i32 - 3);
+            heights.extend(filler(notes, from, draws));
+        }
+        let told = looked(&line(&heights), &patterns, draws);
+        let told: Vec<_> = told.patterns.iter().flat_map(|one| &one.places).collect();
+        found += places.iter().filter(|notes| told.iter().any(|place| place.notes == **notes)).count();
+        all += places.len();
+        let over = |notes: &std::ops::Range<usize>, place: &std::ops::Range<usize>| {
+            notes.start < place.end && place.start < notes.end
+        };
+        besides += told.iter().filter(|place| !places.iter().any(|notes| over(notes, &place.notes))).count();
+    }
+    (found, all, besides)
+}
+
+/// `EARFIRST_LONGER=1` for twenty choruses each.
+#[test]
+fn a_pattern_that_comes_three_times_is_named_and_hardly_any_besides() {
+    let longer = std::env::var_os("EARFIRST_LONGER").is_some();
+    let mut draws = Draws(11);
+    for times in if longer { 1..=3 } else { 3..=3 } {
+        let (found, all, besides) = planted(times, if longer { 20 } else { 2 }, &mut draws);
+        println!("{times} times: {found} of {all} found, {besides} besides");
+        assert!(times < 3 || 10 * found >= 9 * all);
+        assert!(20 * besides <= all);
+    }
+}

@@ -1,0 +1,193 @@
+//! The cheapest account of a line in fragments, by dynamic programming over its beginnings, and what else a stretch may be read as.
+
+use std::ops::Range;
+
+use crate::pattern::family_cost::{FAMILIES, LONGEST, Stretch, stretches};
+use crate::pattern::model::Family;
+
+/// A note in no fragment.
+const LEFT_OVER: f64 = 0.90;
+/// A fragment that does not begin on the last note of the one before, without a rest between.
+const UNJOINED: f64 = 0.35;
+/// Another reading of a stretch is told where the whole line costs at most so much more with it.
+const CLOSE: f64 = 0.15;
+/// It differs in so many moves at least; a seam that lies a note earlier or later is no other reading.
+const MOVES_APART: usize = 2;
+
+/// What lies between two notes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Between {
+    /// Nothing: the one goes on to the other.
+    Joined,
+    /// A short rest: fragments may go over it, and begin anew after it.
+    Rest,
+    /// A long rest: it always parts.
+    Parting,
+}
+
+/// A stretch of a line within one family.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LinePart {
+    /// [`Family::Stepwise`], [`Family::HalfSteps`] or [`Family::Skips`].
+    pub family: Family,
+    /// Its notes, by index; the first may be the last of the part before.
+    pub notes: Range<usize>,
+}
+
+/// A line taken apart.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct SplitLine {
+    /// The parts in order; a note in none stands between them.
+    pub parts: Vec<LinePart>,
+    /// Stretches that may nearly as well be read otherwise.
+    pub others: Vec<LinePart>,
+}
+
+/// The cheapest account of the notes from one place to an end of the line: up to it (the last of them having an ending), or from it on.
+type Costs = Vec<[f64; 4]>;
+/// The ending of a note that stands in no fragment; the others are places of families.
+const NONE: usize = 3;
+
+/// All stretches by the note they begin on.
+struct Ways<'l> {
+    from: Vec<Vec<Stretch>>,
+    between: &'l [Between],
+}
+
+/// A step of an account: from the first notes with an ending to more of them with another.
+#[derive(Clone, Copy)]
+struct AccountStep {
+    start: Option<usize>,
+    to: (usize, usize),
+    cost: f64,
+}
+
+impl Ways<'_> {
+    /// What may follow the first `k` notes that end so.
+    fn after(&self, k: usize, ending: usize, mut go: impl FnMut(AccountStep)) {
+        let parted = k == 0 || self.between[k - 1] != Between::Joined;
+        let apart = if parted { 0.0 } else { UNJOINED };
+        go(AccountStep { start: None, to: (k + 1, NONE), cost: LEFT_OVER });
+        for stretch in &self.from[k] {
+            go(AccountStep { start: Some(k), to: (stretch.end, stretch.place), cost: stretch.cost + apart });
+        }
+        if ending == NONE || parted {
+            return;
+        }
+        for stretch in self.from[k - 1].iter().filter(|stretch| stretch.end > k && stretch.place != ending) {
+            go(AccountStep { start: Some(k - 1), to: (stretch.end, stretch.place), cost: stretch.cost });
+        }
+    }
+}
+
+/// Takes a line apart; `between` says what lies between each note and the next. Only distances count: the key does not matter.
+#[must_use]
+pub fn split(heights: &[i32], between: &[Between]) -> SplitLine {
+    let count = heights.len();
+    if count == 0 || between.len() + 1 != count {
+        return SplitLine::default();
+    }
+    let from = (0..count).map(|start| {
+        let parting = between[start..].iter().position(|one| *one == Between::Parting);
+        let end = parting.map_or(count, |after| start + after + 1).min(start + LONGEST);
+        let all = stretches(&heights[start..end]).into_iter();
+        all.map(|stretch| Stretch { end: start + stretch.end, ..stretch }).collect()
+    });
+    let ways = Ways { from: from.collect(), between };
+    let (best, before) = forward(&ways, count);
+    let parts = trace(&best, &before, count);
+    let others = others(&ways, &best, &parts, count);
+    SplitLine { parts, others }
+}
+
+/// For each ending of the first notes, the part that ends there and the account before it.
+type CameFrom = Vec<[(Option<usize>, (usize, usize)); 4]>;
+
+fn forward(ways: &Ways, count: usize) -> (Costs, CameFrom) {
+    let mut best: Costs = vec![[f64::INFINITY; 4]; count + 1];
+    let mut before: CameFrom = vec![[(None, (0, NONE)); 4]; count + 1];
+    best[0][NONE] = 0.0;
+    for k in 0..count {
+        for ending in 0..4 {
+            let here = best[k][ending];
+            if here.is_infinite() {
+                continue;
+            }
+            ways.after(k, ending, |way| {
+                let (to, place) = way.to;
+                if here + way.cost < best[to][place] - 1e-9 {
+                    best[to][place] = here + way.cost;
+                    before[to][place] = (way.start, (k, ending));
+                }
+            });
+        }
+    }
+    (best, before)
+}
+
+fn cheapest(costs: &[f64; 4]) -> usize {
+    (0..4).min_by(|a, b| costs[*a].total_cmp(&costs[*b])).unwrap_or(NONE)
+}
+
+fn trace(best: &Costs, before: &CameFrom, count: usize) -> Vec<LinePart> {
+    let (mut k, mut ending) = (count, cheapest(&best[count]));
+    let mut parts = Vec::new();
+    while k > 0 {
+        let (start, from) = before[k][ending];
+        let family = FAMILIES.get(ending);
+        parts.extend(start.zip(family).map(|(start, family)| LinePart { family: *family, notes: start..k }));
+        (k, ending) = from;
+    }
+    parts.reverse();
+    parts
+}
+
+/// The family of each move of the line; `None` between parts.
+fn of_moves(parts: &[LinePart], count: usize) -> Vec<Option<Family>> {
+    let mut families = vec![None; count.saturating_sub(1)];
+    for part in parts {
+        families[part.notes.start..part.notes.end - 1].fill(Some(part.family));
+    }
+    families
+}
+
+fn others(ways: &Ways, best: &Costs, parts: &[LinePart], count: usize) -> Vec<LinePart> {
+    let mut rest: Costs = vec![[f64::INFINITY; 4]; count + 1];
+    rest[count] = [0.0; 4];
+    for k in (0..count).rev() {
+        for ending in 0..4 {
+            let mut least = f64::INFINITY;
+            ways.after(k, ending, |way| least = least.min(way.cost + rest[way.to.0][way.to.1]));
+            rest[k][ending] = least;
+        }
+    }
+    let least = best[count][cheapest(&best[count])];
+    let chosen = of_moves(parts, count);
+    let mut found: Vec<(f64, LinePart)> = Vec::new();
+    for (k, costs) in best.iter().enumerate().take(count) {
+        for (ending, before) in costs.iter().enumerate() {
+            ways.after(k, ending, |way| {
+                let all = before + way.cost + rest[way.to.0][way.to.1];
+                let (Some(start), Some(family)) = (way.start, FAMILIES.get(way.to.1)) else { return };
+                if all > least + CLOSE {
+                    return;
+                }
+                let moves = &chosen[start..way.to.0 - 1];
+                let apart = moves.iter().filter(|move_family| **move_family != Some(*family)).count();
+                if apart >= MOVES_APART {
+                    found.push((all, LinePart { family: *family, notes: start..way.to.0 }));
+                }
+            });
+        }
+    }
+    found.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let mut kept: Vec<LinePart> = Vec::new();
+    for (_, part) in found {
+        let over = |there: &LinePart| part.notes.start + 1 < there.notes.end && there.notes.start + 1 < part.notes.end;
+        if !kept.iter().any(over) {
+            kept.push(part);
+        }
+    }
+    kept.sort_by_key(|part| part.notes.start);
+    kept
+}

@@ -1,0 +1,110 @@
+use crate::chart::Change;
+use crate::free::{Approach, FreeLine, FreePhrase, OverForm, PlacedForm, ToneOver};
+use crate::music::{ConcertKey, Mode};
+use crate::words::Page;
+use crate::words::free::{COLUMNS, names, with_octave};
+use crate::words::numbers::{count, list, numbered};
+use crate::words::traded;
+use crate::words::wrap::{columns, wrapped};
+
+/// So many phrases are told.
+const MOST: usize = 16;
+/// How a note is named over a chord that has it not.
+const OVER: [&str; 12] = ["1", "b9", "9", "b3", "3", "11", "#11", "5", "b13", "13", "b7", "7"];
+
+/// A form in its sounding key, for its names.
+#[derive(Debug, Clone, Copy)]
+pub struct FormKey {
+    /// The tonic.
+    pub key: ConcertKey,
+    /// Major or minor.
+    pub mode: Mode,
+}
+
+/// A chord of the form, as it stands on the page.
+#[must_use]
+pub fn chord(change: &Change, home: FormKey, page: &Page) -> String {
+    change.place.as_ref().map_or_else(String::new, |place| traded::chord(place, home.key, home.mode, page))
+}
+
+fn degree(over: &ToneOver) -> String {
+    let plain = || OVER.get(over.above as usize).map_or("", |name| name).to_owned();
+    over.tone.map_or_else(plain, |tone| tone.to_string())
+}
+
+const fn by(approach: Approach) -> &'static str {
+    match approach {
+        Approach::HalfStep => ", by a half step",
+        Approach::Step => ", by a step",
+        Approach::Enclosure => ", gone round from both sides",
+        Approach::Skip => ", by a skip",
+        Approach::Repeated => ", on the same note",
+        Approach::Alone => "",
+    }
+}
+
+/// The line over the chords of a form: places and counts, no marks.
+#[must_use]
+pub fn over_form(line: &FreeLine, form: &PlacedForm, over: &OverForm, home: FormKey, page: &Page) -> Vec<String> {
+    let why =
+        if form.sure { "known, or as its chords say" } else { "taken from the first note; --begins says otherwise" };
+    // Never "-0.00".
+    let begins = (form.begins.0 * 100.0).round() / 100.0 + 0.0;
+    let head = format!("Over the form, bar 1 at {begins:.2} s ({why}):");
+    let mut told = wrapped(&head, COLUMNS, "", "  ");
+    let (tones, strong) = over.strong;
+    told.push(format!("  on {tones} of {} a tone of the chord sounds", numbered(strong, "strong beat")));
+    if over.guided.1 > 0 {
+        let text = format!(
+            "over {} of {} of chord a step or half step leads into the third or seventh of the new one",
+            over.guided.0,
+            numbered(over.guided.1, "change")
+        );
+        told.extend(wrapped(&text, COLUMNS, "  ", "    "));
+    }
+    let off = over.phrases.iter().filter(|phrase| phrase.off_beat).count();
+    told.push(format!("  {}, {} between two beats", numbered(over.phrases.len(), "phrase"), begun(off)));
+    told.extend(over.phrases.iter().take(MOST).map(|one| phrase(line, form, one, home, page)));
+    let left = over.phrases.len().saturating_sub(MOST);
+    told.extend((left > 0).then(|| format!("    and {left} more; --json tells all")));
+    let places: Vec<String> = over.against.iter().map(|note| rub(line, form, *note, home, page)).collect();
+    if !places.is_empty() {
+        let text = format!("held a half step over a tone of the chord: {}", places.join("; "));
+        told.extend(wrapped(&text, COLUMNS, "  ", "    "));
+    }
+    if !over.left_out.is_empty() {
+        let chords: Vec<String> = over.left_out.iter().map(|change| chord(change, home, page)).collect();
+        told.extend(wrapped(&format!("hardly played over: {}", list(&chords)), COLUMNS, "  ", "    "));
+    }
+    let [low, high] = [over.range.0, over.range.1].map(|pitch| with_octave(line, pitch, page));
+    told.push(format!("  from {low} to {high}"));
+    told
+}
+
+fn begun(off: usize) -> String {
+    format!("{} {}", count(off), if off < 2 { "begins" } else { "begin" })
+}
+
+fn phrase(line: &FreeLine, form: &PlacedForm, phrase: &FreePhrase, home: FormKey, page: &Page) -> String {
+    let note = |place: usize| line.notes.get(place);
+    let on = |tone: &Option<ToneOver>, place: usize| {
+        let change = note(place).and_then(|note| form.of_note(note));
+        let told = tone.as_ref().zip(change).map(|(tone, change)| (degree(tone), chord(change, home, page)));
+        told.map_or_else(|| "no chord".to_owned(), |(degree, chord)| format!("{degree} of {chord}"))
+    };
+    let begins = on(&phrase.first, phrase.notes.start);
+    let ends = on(&phrase.last, phrase.notes.end.saturating_sub(1));
+    let bar = note(phrase.notes.start).map_or(0, |note| form.bar(note.onset)) + 1;
+    let head = format!("    bar {bar:<4} from {begins}");
+    let room = " ".repeat(32usize.saturating_sub(columns(&head)).max(1));
+    format!("{head}{room} to {ends}{}", by(phrase.approach))
+}
+
+/// "bar 3, F over Cmaj7".
+fn rub(line: &FreeLine, form: &PlacedForm, note: usize, home: FormKey, page: &Page) -> String {
+    let name = names(line, &(note..note + 1), page);
+    let place = line.notes.get(note);
+    let bar = place.map_or(0, |note| form.bar(note.onset)) + 1;
+    let over = place.and_then(|note| form.of_note(note)).map_or_else(String::new, |change| chord(change, home, page));
+    format!("bar {bar}, {name} over {over}")
+}

@@ -1,0 +1,188 @@
+use std::ops::Range;
+
+use crate::free::{FreeLine, FreeParts, FreeVocabulary, PlacedForm};
+use crate::music::Concert;
+use crate::pattern::Family;
+use crate::words::Page;
+use crate::words::free::over::{FormKey, chord};
+use crate::words::free::with_octave;
+use crate::words::wrap::{columns, cut};
+
+/// Columns of the margin with names of notes, and of the line beside it.
+const MARGIN: usize = 6;
+const WIDE: usize = 64;
+/// Rows of pitch at most.
+const ROWS: i32 = 8;
+/// A note of so many beats is drawn as held.
+const HELD: f64 = 0.8;
+/// Without a form, so many beats on one row of bars.
+const BEATS: f64 = 16.0;
+
+/// A sign of the picture, and the family that it belongs to.
+pub type PictureCell = (char, Option<Family>);
+
+/// The picture of a line.
+struct Canvas<'l> {
+    line: &'l FreeLine,
+    families: Vec<Option<Family>>,
+    found: Vec<(Range<usize>, String)>,
+    form: Option<(&'l PlacedForm, FormKey)>,
+    page: &'l Page,
+    /// Beats on one row of bars, and where the first begins.
+    beats: f64,
+    from: f64,
+}
+
+const fn sign(family: Option<Family>) -> char {
+    match family {
+        Some(Family::Stepwise) => '●',
+        Some(Family::HalfSteps) => '◆',
+        Some(Family::Skips) => '▲',
+        _ => '·',
+    }
+}
+
+fn plain(text: &str) -> Vec<PictureCell> {
+    text.chars().map(|letter| (letter, None)).collect()
+}
+
+/// The line as pitch over time: bar under bar, the families told apart by their signs, the chords and the patterns that were
+/// found beneath.
+#[must_use]
+pub fn picture(
+    line: &FreeLine,
+    parts: &FreeParts,
+    found: &FreeVocabulary,
+    form: Option<(&PlacedForm, FormKey)>,
+    page: &Page,
+) -> Vec<Vec<PictureCell>> {
+    let mut families = vec![None; line.notes.len()];
+    for part in &parts.parts {
+        families[part.notes.clone()].fill(Some(part.family));
+    }
+    let named = found
+        .patterns
+        .iter()
+        .flat_map(|one| one.places.iter().map(|place| (place.notes.clone(), one.pattern.name.clone())));
+    let own = found
+        .habits
+        .iter()
+        .enumerate()
+        .flat_map(|(n, one)| one.places.iter().map(move |notes| (notes.clone(), format!("yours {}", n + 1))));
+    let mut found: Vec<(Range<usize>, String)> = named.chain(own).collect();
+    found.sort_by_key(|one| one.0.start);
+    // Twelve bars stand in two rows, longer forms in rows of eight.
+    let meter = form.map_or(4.0, |(form, _)| f64::from(form.chorus.meter));
+    let bars = form.map_or(BEATS / meter, |(form, _)| match form.chorus.bars {
+        0..=4 => 4.0,
+        5..=12 if form.chorus.bars != 8 => 6.0,
+        _ => 8.0,
+    });
+    let mut canvas = Canvas { line, families, found, form, page, beats: bars * meter, from: 0.0 };
+    let first = line.notes.first().map_or(0.0, |note| canvas.at(note.onset));
+    if first < -0.1 {
+        canvas.from = -meter;
+    }
+    let end = line.notes.iter().map(|note| canvas.at(note.release)).fold(0.0, f64::max);
+    let mut rows = vec![plain("● stepwise   ◆ by half steps   ▲ by skips   · between parts")];
+    let mut from = canvas.from;
+    while from < end - 0.05 {
+        rows.extend(canvas.system(from, meter));
+        from += canvas.beats;
+    }
+    rows
+}
+
+impl Canvas<'_> {
+    /// An instant in beats, from bar 1 or from the first note.
+    fn at(&self, at: crate::units::Seconds) -> f64 {
+        let first = self.line.notes.first().map_or(at, |note| note.onset);
+        self.form.map_or_else(|| (at - first).0 / self.line.beat().0, |(form, _)| form.beats(at))
+    }
+
+    fn column(&self, from: f64, at: f64) -> usize {
+        let share = ((at - from) / self.beats).clamp(0.0, 1.0);
+        ((share * WIDE as f64 + 0.3) as usize).min(WIDE - 1)
+    }
+
+    fn system(&self, from: f64, meter: f64) -> Vec<Vec<PictureCell>> {
+        let until = from + self.beats;
+        let inside: Vec<usize> = (0..self.line.notes.len())
+            .filter(|note| (from - 0.05..until - 0.05).contains(&self.at(self.line.notes[*note].onset)))
+            .collect();
+        let pitches = || inside.iter().map(|note| self.line.notes[*note].pitch.0);
+        let (Some(low), Some(high)) = (pitches().min(), pitches().max()) else {
+            return vec![plain(&format!("{:MARGIN$}(rest)", ""))];
+        };
+        let step = (high - low) / ROWS + 1;
+        let rows = ((high - low) / step + 1) as usize;
+        let mut cells = vec![vec![(' ', None); WIDE]; rows];
+        for bar in 0..(self.beats / meter).ceil() as usize {
+            let column = self.column(from, from + bar as f64 * meter);
+            cells.iter_mut().filter(|_| self.form.is_some()).for_each(|row| row[column] = ('┊', None));
+        }
+        for note in &inside {
+            let (note, family) = (&self.line.notes[*note], self.families[*note]);
+            let row = &mut cells[((high - note.pitch.0) / step) as usize];
+            let first = self.column(from, self.at(note.onset));
+            // A note of an eighth or so is one sign; one that is held goes on behind it.
+            let (begins, ends) = (self.at(note.onset), self.at(note.release));
+            let held = if ends - begins < HELD { first } else { self.column(from, ends - 0.25).max(first) };
+            row[first] = (sign(family), family);
+            row.iter_mut().take(held + 1).skip(first + 1).for_each(|cell| *cell = ('─', family));
+        }
+        let mut told: Vec<Vec<PictureCell>> = Vec::new();
+        for (n, row) in cells.into_iter().enumerate() {
+            let name = match n {
+                0 => with_octave(self.line, Concert(high), self.page),
+                n if n + 1 == rows => with_octave(self.line, Concert(low), self.page),
+                _ => String::new(),
+            };
+            told.push(plain(&format!("{name:>width$} ", width = MARGIN - 1)).into_iter().chain(row).collect());
+        }
+        told.extend(self.chords(from));
+        told.extend(self.names(from, &inside));
+        told
+    }
+
+    /// The chords beneath, each where it begins.
+    fn chords(&self, from: f64) -> Option<Vec<PictureCell>> {
+        let (form, home) = self.form?;
+        let mut labels = Vec::new();
+        let mut beat = from;
+        while beat < from + self.beats {
+            let begins = form.under(beat).filter(|change| {
+                let whole = f64::from(form.chorus.beats().max(1));
+                (beat.rem_euclid(whole) - f64::from(change.at)).abs() < 0.01
+            });
+            labels.extend(begins.map(|change| (self.column(from, beat), chord(change, home, self.page))));
+            beat += 1.0;
+        }
+        Some(row(&labels))
+    }
+
+    /// The patterns beneath, each where it begins.
+    fn names(&self, from: f64, inside: &[usize]) -> Option<Vec<PictureCell>> {
+        let labels: Vec<(usize, String)> = self
+            .found
+            .iter()
+            .filter(|(notes, _)| inside.contains(&notes.start))
+            .map(|(notes, name)| (self.column(from, self.at(self.line.notes[notes.start].onset)), format!("└{name}")))
+            .collect();
+        (!labels.is_empty()).then(|| row(&labels))
+    }
+}
+
+/// Labels at their columns, each cut where the next begins.
+fn row(labels: &[(usize, String)]) -> Vec<PictureCell> {
+    let mut text = String::new();
+    for (n, (column, label)) in labels.iter().enumerate() {
+        if columns(&text) > *column {
+            continue;
+        }
+        text += &" ".repeat(column - columns(&text));
+        let room = labels.get(n + 1).map_or(WIDE + 8, |next| next.0.max(column + 2)).saturating_sub(column + 1);
+        text += cut(label, room);
+    }
+    plain(&format!("{:MARGIN$}{text}", ""))
+}
