@@ -5,7 +5,7 @@
 //! `tests/house`):
 //!
 //! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`phrase`] [`cue`] [`learn`] [`room`] · [`simulated`]
-//! [`free`] [`verdict`] · [`coach`] [`exchange`] [`trade`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`talk`] · [`cli`]
+//! [`free`] [`verdict`] [`lesson`] · [`coach`] [`exchange`] [`trade`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`talk`] · [`cli`]
 //!
 //! The rooms are private, so that the compiler names what nobody uses; tests and benches reach them through [`outside`].
 #![forbid(unsafe_code)]
@@ -24,6 +24,7 @@ mod exchange;
 mod files;
 mod free;
 mod learn;
+mod lesson;
 mod midi;
 mod music;
 mod notes;

@@ -97,8 +97,8 @@ pub mod room {
 /// Of the room `session`.
 pub mod session {
     pub use crate::session::{
-        AnswerRecord, Began, Comment, Ended, Event, Judgement, NamedPlayer, Pause, PauseCause, PlayerId, Session,
-        Trial, outcome, read, replay, write_line,
+        AnswerRecord, Began, Comment, Ended, Event, Judgement, LessonMark, NamedPlayer, Pause, PauseCause, PlayerId,
+        Session, Trial, outcome, read, replay, write_line,
     };
 }
 /// Of the room `simulated`.

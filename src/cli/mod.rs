@@ -15,7 +15,7 @@ mod review;
 
 use args::{Arguments, TypedCommand};
 use listening::{analyse, calibrate, devices, grade, hear, notes};
-use practice::{coach, demo, drill, trade};
+use practice::{coach, demo, drill, lesson, trade};
 
 use crate::talk::output::{self, warn};
 
@@ -39,6 +39,7 @@ pub fn run() -> ExitCode {
         Some(TypedCommand::Charts(typed)) => charts::run(&typed),
         Some(TypedCommand::Patterns(typed)) => patterns::run(&typed),
         Some(TypedCommand::Review(typed)) => review::run(&typed),
+        Some(TypedCommand::Lesson(typed)) => lesson::run(&typed),
         Some(TypedCommand::Log(typed)) => review::log::run(&typed),
         Some(TypedCommand::Forget(typed)) => review::forget::run(&typed),
         Some(TypedCommand::Coach(typed)) => coach::run(&typed),

@@ -19,16 +19,24 @@ impl Drill {
             return;
         }
         self.choose_next();
-        match self.next.take().and_then(|choice| Some((self.cue(&choice)?, choice.reason))) {
+        let next = self.next.take();
+        if let (Some(choice), true) = (&next, self.trial.is_some()) {
+            self.learner.asked(&self.settings.plan, choice, false);
+        }
+        match next.and_then(|choice| Some((self.cue(&choice)?, choice.reason))) {
             Some((cue, reason)) => self.sound(cue, reason),
+            None if self.trial.is_some() => self.end(),
             // Only keys that fit are in the plan, so nothing leads here but a plan without keys.
             None => self.pause(PauseCause::Asked, None),
         }
     }
 
-    /// Settles what comes next, where it is not: what is left of a line that is taken apart, otherwise the coach's choice.
+    /// Settles what comes next, where it is not: what is left of a line that is taken apart, otherwise the coach's choice; in a trial
+    /// what its order says.
     pub(super) fn choose_next(&mut self) {
-        if self.next.is_none() {
+        if let Some(trial) = &mut self.trial {
+            self.next = self.next.take().or_else(|| trial.next());
+        } else if self.next.is_none() {
             let (learner, plan) = (&self.learner, &self.settings.plan);
             let left = self.apart.next(|pattern, key| learner.next_tempo(plan, pattern, key));
             self.next = left.or_else(|| self.choose());

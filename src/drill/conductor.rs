@@ -5,6 +5,7 @@ use crate::drill::before_answer::Before;
 use crate::drill::faltering::Faltering;
 use crate::drill::rests::Rests;
 use crate::drill::shown::Shown;
+use crate::drill::trial::Trial;
 use crate::drill::turn::{Outcome, Turn};
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings};
 use crate::music::ConcertKey;
@@ -91,6 +92,8 @@ pub struct Drill {
     pub(super) next: Option<Choice>,
     /// The key that the player left for another one; it does not come next.
     pub(super) left: Option<ConcertKey>,
+    /// What is left of a trial, where this is one.
+    pub(super) trial: Option<Trial>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
     /// What stood before the answer whose verdict stands; `None` once another cue has sounded.
@@ -120,12 +123,14 @@ impl Drill {
     #[must_use]
     pub fn new(settings: Settings, learner: LearnerModel, rng: Rng) -> Self {
         let sitting = SittingPlan::new(settings.planned, settings.rests.spared);
+        let is_trial = settings.began.lesson.as_ref().is_some_and(|lesson| lesson.trial);
         Self {
             rests: Rests::new(settings.rests, sitting.rests()),
             sitting,
             loudness: settings.level.map_or(Loudness::first(), Loudness::known),
             level: crate::cue::FIRST,
             page: Page::new(settings.instrument.clone(), settings.began.reading),
+            trial: is_trial.then(|| Trial::new(&settings.plan, settings.began.seed)),
             settings,
             rng,
             before: learner.clone(),
@@ -303,6 +308,7 @@ impl Drill {
     fn command(&mut self, command: Command) {
         self.settle();
         match command {
+            Command::Again | Command::Slower | Command::Another | Command::PlayBack if self.trial.is_some() => {}
             Command::End => self.end(),
             Command::Pause => self.toggle(),
             Command::Again => self.ask_again(1.0),

@@ -29,7 +29,9 @@ impl Drill {
         self.effects.push(Effect::Record(Box::new(Event::Contested { at: self.now, cue: before.cue })));
         (self.learner, self.named, self.apart) = (before.learner, before.named, before.apart);
         (self.answers, self.high_failures) = (before.answers, before.high_failures);
-        self.next = before.next;
+        if self.trial.is_none() {
+            self.next = before.next;
+        }
         self.choose_next();
         self.linger(Seconds(0.0));
     }

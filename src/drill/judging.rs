@@ -86,6 +86,10 @@ impl Drill {
         self.unanswered += 1;
         // The very first cues grow louder until one is answered; only when they are as loud as may be does the drill wait.
         let growing = self.loudness.settled().is_none() && self.level.0 < crate::cue::FULL.0;
+        if self.trial.is_some() && !growing {
+            // One try: it was heard, so it does not come again.
+            self.asked = None;
+        }
         if growing || self.unanswered < 2 {
             self.phase = Phase::Gap { from: self.now, held: false };
         } else {
@@ -130,7 +134,7 @@ impl Drill {
             judged.moved = self.learn(&turn, &judgement);
         }
         // Something else altogether: the cue comes again, but nobody is held to it for ever.
-        if related || self.unrelated >= 2 {
+        if related || self.unrelated >= 2 || self.trial.is_some() {
             self.asked = None;
             self.unrelated = 0;
         }
@@ -159,9 +163,15 @@ impl Drill {
         if cue.register == Register::High {
             self.high_failures = if step == TempoStep::Down { self.high_failures + 1 } else { 0 };
         }
-        self.apart.enter(cue, &turn.reason, step);
         let plan = &self.settings.plan;
-        self.learner.learn(&session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day)?);
+        let learnt = session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day);
+        if self.trial.is_some() {
+            // Nothing is taken apart, and the tempo stays.
+            learnt.iter().for_each(|learnt| self.learner.learn(learnt));
+            return None;
+        }
+        self.apart.enter(cue, &turn.reason, step);
+        self.learner.learn(&learnt?);
         let next = self.learner.next_tempo(plan, &cue.pattern, cue.key);
         let doubted = step == TempoStep::Stay && verdict::in_doubt(&judgement.verdict, &turn.heard);
         Some(Moved { step, next, doubted })

@@ -23,6 +23,7 @@ mod shown;
 mod signal;
 mod snapshot;
 mod to_screen;
+mod trial;
 mod turn;
 
 pub use conductor::Drill;

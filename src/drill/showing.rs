@@ -144,6 +144,7 @@ impl Drill {
             calibrated: self.settings.began.delay.is_some(),
             by_midi: self.settings.began.by_midi,
             simulated: self.settings.began.simulated,
+            trial: self.trial.is_some(),
         }
     }
 }

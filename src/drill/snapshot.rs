@@ -59,6 +59,8 @@ pub struct Snapshot {
     pub by_midi: bool,
     /// The simulated player answers.
     pub simulated: bool,
+    /// It is a trial: nothing is asked again or left.
+    pub trial: bool,
 }
 
 /// What the player is to do.

@@ -91,6 +91,7 @@ fn began() -> Began {
         reading: crate::music::Reading::default(),
         level: crate::music::Level::Student,
         ear: 2,
+        lesson: None,
         keeps_sound: true,
     }
 }

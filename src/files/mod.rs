@@ -46,7 +46,8 @@ pub use fingerprint::sha256_hex;
 pub use flac::flac_of;
 pub use index::{CommentedSitting, IndexedSitting, SCHEMA, commented, forget, indexed, learnt};
 pub use places::{
-    Places, plain, read_chart, read_list, read_patterns, refuges, typed_folder, write_named, write_private, write_whole,
+    Places, plain, read_chart, read_lesson, read_list, read_patterns, refuges, typed_folder, write_named,
+    write_private, write_whole,
 };
 pub use recording::{Recording, read_sound, write_wav};
 pub use session_folder::{LossCounts, SessionFolder};

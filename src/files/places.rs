@@ -108,6 +108,14 @@ pub fn read_chart(path: &Path) -> Result<String, FileError> {
     read_text(path, "read the chart", PATTERN_LIMIT)
 }
 
+/// The text of a lesson.
+///
+/// # Errors
+/// As [`read_chart`].
+pub fn read_lesson(path: &Path) -> Result<String, FileError> {
+    read_text(path, "read the lesson", PATTERN_LIMIT)
+}
+
 /// The text of a file of patterns.
 ///
 /// # Errors

@@ -11,7 +11,7 @@ use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
 use crate::report::weeks::{WeekRow, last_two};
 use crate::report::whose::together;
-use crate::session::{NamedPlayer, Session, Trial};
+use crate::session::{LessonMark, NamedPlayer, Session, Trial};
 use crate::units::{Cents, Seconds};
 use crate::verdict::{FaultTally, TempoStep, Verdict};
 use crate::words::reader::Reader;
@@ -110,6 +110,8 @@ pub struct SittingRow {
     pub out_of_range: Vec<Misfit>,
     /// How far that moved from the first answer to the last; positive is upward.
     pub drift: Option<Drift>,
+    /// The lesson that was practised.
+    pub lesson: Option<LessonMark>,
 }
 
 /// Reviews sittings; those of one player on one instrument together, the simulated player's apart.
@@ -212,6 +214,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         dropped: session.ended.as_ref().map_or(0, |ended| ended.dropped),
         offset,
         drift,
+        lesson: session.began.lesson.clone(),
         out_of_range: session
             .began
             .out_of_range

@@ -84,6 +84,7 @@ fn sitting(row: &SittingRow) -> Value {
         "calibrated": row.calibrated, "simulated": row.simulated, "ended": row.ended, "dropped_samples": row.dropped,
         "offset_cents": row.offset.map(|cents| cents.0), "drift_cents": row.drift.map(|drift| drift.by.0),
         "unfit": row.out_of_range.iter().map(out_of_range).collect::<Vec<_>>(),
+        "lesson": row.lesson.as_ref().map(|it| json!({ "name": it.name, "sha256": it.sha256, "trial": it.trial })),
     })
 }
 

@@ -111,6 +111,10 @@ fn heading(out: &mut String, title: &str, called: &str, first: &[String], page: 
 fn sitting_words(sitting: &SittingRow) -> String {
     let started = sitting.started.get(..16).unwrap_or(&sitting.started).replace('T', " ");
     let mut words = format!("{started}  {}, sounding {}", long(sitting.lasted), long(sitting.sounding));
+    if let Some(lesson) = &sitting.lesson {
+        let kind = if lesson.trial { "trial" } else { "lesson" };
+        let _ = write!(words, ", {kind} \"{}\"", lesson.name);
+    }
     let rests = numbered(sitting.rests as usize, "rest");
     let _ = match sitting.rests {
         0 => write!(words, ", no rest"),

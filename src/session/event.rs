@@ -104,6 +104,23 @@ pub struct Began {
     pub level: Level,
     /// Version of the ear that heard the answers (`notes::EAR_VERSION`).
     pub ear: u32,
+    /// The lesson that was practised, where one was.
+    pub lesson: Option<LessonMark>,
+}
+
+/// A lesson as a record names it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LessonMark {
+    /// What it is called.
+    pub name: String,
+    /// SHA-256 of its canonical text, 64 hexadecimal digits: another task has another one.
+    pub sha256: String,
+    /// On how many days it is to be practised.
+    pub days: u32,
+    /// By when: a date such as 2026-12-07.
+    pub by: Option<String>,
+    /// It is a trial: everything once, without help.
+    pub trial: bool,
 }
 
 /// What was heard for one cue.

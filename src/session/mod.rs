@@ -13,7 +13,7 @@ mod replay;
 mod view;
 mod wire;
 
-pub use event::{AnswerRecord, Began, Comment, Ended, Event, Judgement, PauseCause};
+pub use event::{AnswerRecord, Began, Comment, Ended, Event, Judgement, LessonMark, PauseCause};
 pub use player::{NamedPlayer, PlayerId};
 pub use read::{Damage, FORMAT, read};
 pub use replay::{outcome, replay, replay_into};

@@ -141,6 +141,7 @@ mod tests {
             reading: crate::music::Reading::default(),
             level: crate::music::Level::Student,
             ear: 2,
+            lesson: None,
         }
     }
 

@@ -13,6 +13,7 @@ pub mod json_lines;
 pub mod judged_again;
 pub mod learn_typed;
 pub mod learnt;
+pub mod lessons;
 pub mod library;
 pub mod microphone;
 pub mod midi_check;

@@ -24,6 +24,7 @@ mod imports;
 mod intonation;
 mod keys_and_cable;
 mod learning;
+mod lessons;
 mod line_by_line;
 mod losses;
 mod machines;

@@ -2,26 +2,28 @@
 
 pub mod analyse;
 pub mod charts;
+mod choices;
+pub mod lesson;
 mod note_names;
 pub mod patterns;
 mod review;
 mod to_teach;
 pub mod trade;
 
+pub use choices::{Compass, CueForm, Keep, Third};
 pub use note_names::NamesIn;
 pub use review::{ForgetTyped, LogTyped, ReviewTyped};
 pub use to_teach::ToTeach;
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand};
 
 use crate::cli::args::analyse::AnalyseTyped;
 use crate::cli::args::charts::ChartCommands;
+use crate::cli::args::lesson::LessonCommands;
 use crate::cli::args::patterns::Patterns;
 use crate::cli::args::trade::TradeTyped;
-use crate::music::Level;
-use crate::pattern::Register;
 
 /// A practice partner: it sounds a short pattern, you answer on your own instrument, it says truthfully what was right,
 /// how quick and how in tune, and brings weak keys back.
@@ -82,6 +84,9 @@ pub enum TypedCommand {
     /// What a teacher asks first, of a sitting or a folder of them.
     #[command(after_help = "Example: earfirst review sessions/")]
     Review(ReviewTyped),
+    /// A lesson for your students: what to practise, on how many days, by when.
+    #[command(subcommand)]
+    Lesson(LessonCommands),
     /// Your weeks at a glance: sound and rests, what was practised, what was kept, what comes back.
     #[command(after_help = "Example: earfirst log --player Anna")]
     Log(LogTyped),
@@ -165,6 +170,9 @@ pub struct Practice {
     /// What.
     #[command(flatten)]
     pub scope: Scope,
+    /// Practise just what a teacher's lesson asks.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed"])]
+    pub lesson: Option<PathBuf>,
     /// The click goes on through the answer.
     #[arg(long)]
     pub click: bool,
@@ -329,70 +337,4 @@ pub struct Coach {
     /// Seed of the generator.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
-}
-
-/// What is sounded before an answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum CueForm {
-    /// The whole pattern; answered in tempo on the next bar.
-    Pattern,
-    /// Its first note; answered freely, as quickly as you can.
-    FirstNote,
-    /// The chord; answered freely.
-    Chord,
-    /// The key's name only; answered freely.
-    Name,
-}
-
-/// Which sound is kept.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Keep {
-    /// Every answer.
-    All,
-    /// Answers that were not whole.
-    Some,
-    /// Nothing.
-    None,
-}
-
-/// Whose compass of an instrument.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Compass {
-    /// About the first three years.
-    Student,
-    /// A solid band or section player.
-    Working,
-    /// A professional's usual compass.
-    Professional,
-}
-
-impl From<Compass> for Level {
-    fn from(compass: Compass) -> Self {
-        match compass {
-            Compass::Student => Self::Student,
-            Compass::Working => Self::Working,
-            Compass::Professional => Self::Professional,
-        }
-    }
-}
-
-/// A third of the range.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Third {
-    /// Low.
-    Low,
-    /// Middle.
-    Middle,
-    /// High.
-    High,
-}
-
-impl From<Third> for Register {
-    fn from(third: Third) -> Self {
-        match third {
-            Third::Low => Self::Low,
-            Third::Middle => Self::Middle,
-            Third::High => Self::High,
-        }
-    }
 }

@@ -5,11 +5,11 @@ use crate::cli::practice::sitting::{PlayedBy, Sitting};
 use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
-use crate::talk::comments;
 use crate::talk::failure::Failure;
 use crate::talk::record_words;
 use crate::talk::sitting_screen::{self, Showing};
 use crate::talk::who;
+use crate::talk::{comments, lessons};
 
 /// The drill with the simulated player.
 pub fn run(typed: &Demo) -> Result<(), Failure> {
@@ -20,7 +20,8 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     record_words::finish_what_was_left(&places);
     let mut stored = UserSettings::load(&places)?;
     let mut practice = typed.practice.clone();
-    if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast {
+    practice.lesson.as_ref().map_or(Ok(()), |file| lessons::tell(&lessons::open(file)?))?;
+    if practice.scope.minutes.is_none() && typed.answers.is_none() && typed.fast && practice.lesson.is_none() {
         practice.scope.minutes = Some(5.0);
     }
     if let Some(name) = practice.scope.player_name.as_deref() {

@@ -8,7 +8,7 @@ use crate::room::Echo;
 use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};
 use crate::talk::sitting_screen::{self, Showing};
-use crate::talk::{chosen_devices, comments, first_run, record_words, who};
+use crate::talk::{chosen_devices, comments, first_run, lessons, record_words, who};
 use crate::units::{Decibels, Seconds};
 
 /// The practice room: the drill with what the settings hold, or the simulated player where there is no sound card.
@@ -67,6 +67,7 @@ fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Resul
     let midi = chosen_devices::midi(typed.input.as_deref(), stored);
     let by = if midi.is_some() { PlayedBy::ByMidi } else { PlayedBy::Player };
     let mut sitting = Sitting::of(&typed.practice, stored, places, by)?;
+    typed.practice.lesson.as_ref().map_or(Ok(()), |file| lessons::tell(&lessons::open(file)?))?;
     comments::tell(places, stored, &player, !typed.practice.plain)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
     let (typed, stored, places) = (typed.clone(), stored.clone(), places.clone());

@@ -4,6 +4,7 @@ pub(super) mod coach;
 mod days;
 pub(super) mod demo;
 pub(super) mod drill;
+pub(super) mod lesson;
 mod simulated_player;
 pub(super) mod sitting;
 mod stock;

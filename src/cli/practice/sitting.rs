@@ -3,14 +3,17 @@
 use std::path::Path;
 
 use crate::cli::args::{Keep, Practice};
+use crate::cli::practice::lesson::as_typed;
 use crate::cli::resolve::Meant;
 use crate::coach::{LearnerModel, Rng};
 use crate::drill::{Drill, RestRules, Settings};
 use crate::engine;
 use crate::files::{self, KeepSound, Places};
+use crate::lesson::Lesson;
 use crate::notes::{EAR_VERSION, EarSettings};
 use crate::session::{Began, PlayerId};
 use crate::talk::failure::{Failure, clean};
+use crate::talk::lessons;
 use crate::talk::library::library;
 use crate::talk::output::warn;
 use crate::talk::who;
@@ -48,12 +51,25 @@ pub enum PlayedBy {
 impl Sitting {
     /// Works out what was typed.
     pub fn of(typed: &Practice, stored: &files::UserSettings, places: &Places, who: PlayedBy) -> Result<Self, Failure> {
+        let Some(file) = &typed.lesson else { return Self::with(typed, None, stored, places, who) };
+        let lesson = lessons::open(file)?;
+        Self::with(&as_typed(&lesson, typed, stored)?, Some(&lesson), stored, places, who)
+    }
+
+    fn with(
+        typed: &Practice,
+        lesson: Option<&Lesson>,
+        stored: &files::UserSettings,
+        places: &Places,
+        who: PlayedBy,
+    ) -> Result<Self, Failure> {
         if let Some(minutes) = typed.scope.minutes.filter(|minutes| !(*minutes > 0.0 && *minutes <= LONGEST)) {
             let what = format!("a sitting cannot last {minutes} minutes");
             return Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")));
         }
         let today = files::today();
-        let library = library()?;
+        let mut library = library()?;
+        lesson.into_iter().flat_map(|lesson| &lesson.own).for_each(|own| library.add(own.clone()));
         let meant = Meant::of(&typed.scope, stored, &library, today.day)?;
         let simulated = who == PlayedBy::Simulated;
         let keep = match typed.keep_sound.filter(|_| who != PlayedBy::ByMidi) {
@@ -90,6 +106,7 @@ impl Sitting {
             reading: meant.who.page.reading,
             level: meant.who.level,
             ear: EAR_VERSION,
+            lesson: lesson.map(lessons::mark),
         };
         let learner =
             if simulated { LearnerModel::new() } else { learner(&meant.who.page.instrument.id, id, stored, places) };

@@ -8,7 +8,7 @@ use crate::pattern::PatternId;
 use crate::session::wire::WireError;
 use crate::session::wire::bounds::{self, REFERENCE, SECONDS, TEMPO};
 use crate::session::wire::words::{WireLevel, WireNames, WireReflexUnit};
-use crate::session::{Began, FORMAT, NamedPlayer, PlayerId};
+use crate::session::{Began, FORMAT, LessonMark, NamedPlayer, PlayerId};
 use crate::units::{Hertz, SampleRate, Seconds, Tempo};
 
 /// Who played.
@@ -78,11 +78,42 @@ pub(super) struct WireBegan {
     /// Records of the first ear do not name it.
     #[serde(default = "first_ear")]
     ear: u32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    lesson: Option<WireLesson>,
 }
 
 /// The ear of a record that names none.
 const fn first_ear() -> u32 {
     1
+}
+
+/// The lesson that was practised.
+#[derive(Serialize, Deserialize)]
+struct WireLesson {
+    name: String,
+    sha256: String,
+    days: u32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    by: Option<String>,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    trial: bool,
+}
+
+impl From<&LessonMark> for WireLesson {
+    fn from(lesson: &LessonMark) -> Self {
+        let LessonMark { name, sha256, days, by, trial } = lesson;
+        let by = by.as_deref().map(bounds::put_text);
+        Self { name: bounds::put_text(name), sha256: bounds::put_text(sha256), days: *days, by, trial: *trial }
+    }
+}
+
+impl TryFrom<WireLesson> for LessonMark {
+    type Error = WireError;
+    fn try_from(wire: WireLesson) -> Result<Self, WireError> {
+        let WireLesson { name, sha256, days, by, trial } = wire;
+        let by = by.map(bounds::take_text).transpose()?;
+        Ok(Self { name: bounds::take_text(name)?, sha256: bounds::take_text(sha256)?, days, by, trial })
+    }
 }
 
 /// The key a concert name means.
@@ -138,6 +169,7 @@ impl From<&Began> for WireBegan {
             reflex_unit: Some(began.reading.reflex).filter(|it| *it != ReflexUnit::default()).map(Into::into),
             level: began.level.into(),
             ear: began.ear,
+            lesson: began.lesson.as_ref().map(WireLesson::from),
         }
     }
 }
@@ -182,6 +214,7 @@ impl TryFrom<WireBegan> for Began {
             },
             level: wire.level.into(),
             ear: wire.ear,
+            lesson: wire.lesson.map(LessonMark::try_from).transpose()?,
         })
     }
 }

@@ -154,10 +154,12 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
     let keys: &[&str] = match snapshot.face {
         Face::Over => &["any key leaves"],
         Face::Paused { .. } if snapshot.trouble.is_some_and(SoundFault::stops) => &["q end", "?"],
+        Face::Paused { .. } if snapshot.trial => &["space goes on", "q end", "?"],
         Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
         Face::Verdict { held, .. } => verdict_keys(snapshot, held),
+        _ if snapshot.trial => &["space pause", "q end", "?", "a trial: one try, no help"],
         _ => &["space pause", "q end", "?", "r again", "s slower", "n another"],
     };
     Line::from(fitting(keys, usize::from(width)))
@@ -166,6 +168,13 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
 /// What may be pressed while a verdict stands.
 fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
     let contested = snapshot.judged.as_ref().is_none_or(|judged| judged.contested);
+    if snapshot.trial {
+        return if held {
+            &["space goes on", "q end", "?", "m misheard"]
+        } else {
+            &["space holds", "q end", "?", "m misheard"]
+        };
+    }
     match (held, contested || snapshot.simulated) {
         (true, true) => &["space goes on", "q end", "?", "r again", "s slower", "n another"],
         (false, true) => &["space holds", "q end", "?", "r again", "s slower", "n another"],

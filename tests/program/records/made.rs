@@ -9,7 +9,7 @@ use earfirst::outside::music::{
 use earfirst::outside::notes::HeardNote;
 use earfirst::outside::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
 use earfirst::outside::session::{
-    AnswerRecord, Began, Comment, Ended, Event, Judgement, NamedPlayer, PauseCause, PlayerId,
+    AnswerRecord, Began, Comment, Ended, Event, Judgement, LessonMark, NamedPlayer, PauseCause, PlayerId,
 };
 use earfirst::outside::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
 use earfirst::outside::verdict::{
@@ -39,6 +39,7 @@ pub fn began() -> Began {
         reading: Reading::default(),
         level: earfirst::outside::music::Level::Student,
         ear: 2,
+        lesson: None,
     }
 }
 
@@ -389,6 +390,11 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         },
         level: earfirst::outside::music::Level::Student,
         ear: 2,
+        lesson: some(u, |u| {
+            let by = some(u, |u| u.choose(&["2026-12-07", "2028-02-29"]).map(|day| (*day).to_owned()))?;
+            let (name, sha256) = (text(u)?, text(u)?);
+            Ok(LessonMark { name, sha256, days: u.arbitrary()?, by, trial: u.arbitrary()? })
+        })?,
         ..began()
     };
     let mut events = vec![Event::Began(header)];

@@ -1,0 +1,72 @@
+//! Words of which one is typed.
+
+use clap::ValueEnum;
+
+use crate::music::Level;
+use crate::pattern::Register;
+
+/// What is sounded before an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CueForm {
+    /// The whole pattern; answered in tempo on the next bar.
+    Pattern,
+    /// Its first note; answered freely, as quickly as you can.
+    FirstNote,
+    /// The chord; answered freely.
+    Chord,
+    /// The key's name only; answered freely.
+    Name,
+}
+
+/// Which sound is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Keep {
+    /// Every answer.
+    All,
+    /// Answers that were not whole.
+    Some,
+    /// Nothing.
+    None,
+}
+
+/// Whose compass of an instrument.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Compass {
+    /// About the first three years.
+    Student,
+    /// A solid band or section player.
+    Working,
+    /// A professional's usual compass.
+    Professional,
+}
+
+impl From<Compass> for Level {
+    fn from(compass: Compass) -> Self {
+        match compass {
+            Compass::Student => Self::Student,
+            Compass::Working => Self::Working,
+            Compass::Professional => Self::Professional,
+        }
+    }
+}
+
+/// A third of the range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Third {
+    /// Low.
+    Low,
+    /// Middle.
+    Middle,
+    /// High.
+    High,
+}
+
+impl From<Third> for Register {
+    fn from(third: Third) -> Self {
+        match third {
+            Third::Low => Self::Low,
+            Third::Middle => Self::Middle,
+            Third::High => Self::High,
+        }
+    }
+}

@@ -1,0 +1,18 @@
+//! A lesson: what a teacher sets for the days to come, as a small text that the player's program opens.
+//!
+//! Flow: [`read`] makes a [`Lesson`] of a text, or all that is wrong in it, each with its line; [`print`] writes the one canonical
+//! text, by whose SHA-256 a lesson is known: blanks, comments and the order of fields change nothing, another task changes it.
+//!
+//! Grammar: TOML 1.0. The fields of the lesson stand first (`FIELDS` in `fields.rs`), then, as in a pattern file, one `[[pattern]]` for
+//! each pattern that the player may not have.
+//!
+//! Invariant: what was printed reads as the same lesson.
+
+mod fields;
+mod model;
+mod print;
+mod read;
+
+pub use model::{Lesson, LessonTrouble};
+pub use print::print;
+pub use read::read;

@@ -1,0 +1,68 @@
+use std::fmt;
+
+use crate::cue::Form;
+use crate::music::WrittenKey;
+use crate::pattern::{Pattern, Register};
+
+/// What is set, for how long, and until when.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lesson {
+    /// What it is called.
+    pub name: String,
+    /// Patterns by id, in order; at least one.
+    pub patterns: Vec<String>,
+    /// The keys, in order, as they stand on the player's page (with `concert` as they sound); empty means all twelve.
+    pub keys: Vec<WrittenKey>,
+    /// The keys are those that sound, for players of several instruments together.
+    pub concert: bool,
+    /// What is sounded before an answer.
+    pub cue: Form,
+    /// Tempo of what was never asked before, in a trial of everything, quarters a minute.
+    pub tempo: Option<u32>,
+    /// Tempo to reach, quarters a minute.
+    pub goal: Option<u32>,
+    /// The only register of the range.
+    pub register: Option<Register>,
+    /// Length of a sitting.
+    pub minutes: Option<u32>,
+    /// On how many days it is to be practised.
+    pub days: u32,
+    /// By when: a date such as 2026-12-07.
+    pub by: Option<String>,
+    /// Chord charts to trade over, by name or as their text.
+    pub charts: Vec<String>,
+    /// Seed of the generator.
+    pub seed: u32,
+    /// A trial: every pattern once in every key, in an order that the seed fixes, one try each, no help.
+    pub trial: bool,
+    /// Patterns that travel inside, for the player may lack them.
+    pub own: Vec<Pattern>,
+}
+
+/// One thing wrong with a lesson.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LessonTrouble {
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+    /// What is wrong, and what was expected.
+    pub what: String,
+}
+
+impl LessonTrouble {
+    /// A trouble at a byte of a text.
+    pub(super) fn at(text: &str, byte: usize, what: impl Into<String>) -> Self {
+        let byte = (0..=byte.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0);
+        let before = &text[..byte];
+        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+        let column = before[line_start..].chars().count() + 1;
+        Self { line: before.matches('\n').count() + 1, column, what: what.into() }
+    }
+}
+
+impl fmt::Display for LessonTrouble {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{}:{}: {}", self.line, self.column, self.what)
+    }
+}
