@@ -5,7 +5,7 @@ use crate::drill::before_answer::Before;
 use crate::drill::faltering::Faltering;
 use crate::drill::rests::Rests;
 use crate::drill::shown::Shown;
-use crate::drill::trial::Trial;
+use crate::drill::trial::TrialOrder;
 use crate::drill::turn::{Outcome, Turn};
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings};
 use crate::music::ConcertKey;
@@ -93,7 +93,7 @@ pub struct Drill {
     /// The key that the player left for another one; it does not come next.
     pub(super) left: Option<ConcertKey>,
     /// What is left of a trial, where this is one.
-    pub(super) trial: Option<Trial>,
+    pub(super) trial: Option<TrialOrder>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
     /// What stood before the answer whose verdict stands; `None` once another cue has sounded.
@@ -130,7 +130,7 @@ impl Drill {
             loudness: settings.level.map_or(Loudness::first(), Loudness::known),
             level: crate::cue::FIRST,
             page: Page::new(settings.instrument.clone(), settings.began.reading),
-            trial: is_trial.then(|| Trial::new(&settings.plan, settings.began.seed)),
+            trial: is_trial.then(|| TrialOrder::new(&settings.plan, settings.began.seed)),
             settings,
             rng,
             before: learner.clone(),

@@ -3,12 +3,12 @@ use crate::pattern::Register;
 
 /// A trial: every pattern once in every key, in an order that the seed fixes, one try each.
 #[derive(Debug, Clone)]
-pub(super) struct Trial {
+pub(super) struct TrialOrder {
     /// What is still to come, the last one first.
     left: Vec<Choice>,
 }
 
-impl Trial {
+impl TrialOrder {
     /// The trial of a plan. Everything is asked at the plan's first tempo and in one register.
     pub fn new(plan: &Plan, seed: u64) -> Self {
         let register = if plan.registers.contains(&Register::Middle) { Some(Register::Middle) } else { None };
@@ -48,7 +48,7 @@ mod tests {
         let goals = Goals { tempo: Tempo(120.0), reflex: Seconds(0.8) };
         let plan = Plan::new(patterns, ConcertKey::FIFTHS.to_vec(), goals, 1);
         let order = |seed| {
-            let mut trial = Trial::new(&plan, seed);
+            let mut trial = TrialOrder::new(&plan, seed);
             std::iter::from_fn(move || trial.next()).map(|it| (it.pattern, it.key)).collect::<Vec<_>>()
         };
         let (first, again, other) = (order(7), order(7), order(8));

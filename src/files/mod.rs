@@ -14,6 +14,7 @@ mod commenting;
 mod decoding;
 mod deferred_error;
 mod disk_reserve;
+mod each_session;
 mod file_error;
 mod fingerprint;
 mod flac;
@@ -41,6 +42,7 @@ mod wav;
 mod zip_reading;
 
 pub use commenting::add_comment;
+pub use each_session::each_session;
 pub use file_error::{FileError, FileErrorKind};
 pub use fingerprint::sha256_hex;
 pub use flac::flac_of;

@@ -1,7 +1,6 @@
 use std::fmt;
 
 use crate::cue::Form;
-use crate::music::WrittenKey;
 use crate::pattern::{Pattern, Register};
 
 /// What is set, for how long, and until when.
@@ -12,7 +11,7 @@ pub struct Lesson {
     /// Patterns by id, in order; at least one.
     pub patterns: Vec<String>,
     /// The keys, in order, as they stand on the player's page (with `concert` as they sound); empty means all twelve.
-    pub keys: Vec<WrittenKey>,
+    pub keys: Vec<String>,
     /// The keys are those that sound, for players of several instruments together.
     pub concert: bool,
     /// What is sounded before an answer.

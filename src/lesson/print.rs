@@ -17,7 +17,7 @@ pub fn print(lesson: &Lesson) -> String {
     field("name", quoted(&lesson.name));
     field("patterns", list(&lesson.patterns));
     if !lesson.keys.is_empty() {
-        field("keys", list(&lesson.keys.iter().map(|key| key.name(false).to_owned()).collect::<Vec<_>>()));
+        field("keys", list(&lesson.keys));
     }
     if lesson.concert {
         field("concert", "true".to_owned());

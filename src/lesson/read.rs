@@ -2,7 +2,7 @@ use toml::de::DeTable;
 
 use crate::lesson::fields::{CUES, LessonHead, REGISTERS};
 use crate::lesson::{Lesson, LessonTrouble};
-use crate::music::WrittenKey;
+use crate::music::ConcertKey;
 use crate::pattern::{self, Pattern};
 
 /// The newest version this program writes, and reads together with all older ones.
@@ -25,9 +25,12 @@ pub fn read(text: &str) -> Result<Lesson, Vec<LessonTrouble>> {
     let (document, errors) = DeTable::parse_recoverable(head);
     let mut fields = LessonHead::new(head, document.get_ref());
     newer(&mut fields)?;
-    for error in errors {
-        let at = error.span().map_or(0, |span| span.start);
-        fields.trouble(at, format!("this is no TOML: {}", error.message().trim()));
+    if !errors.is_empty() {
+        for error in errors {
+            let at = error.span().map_or(0, |span| span.start);
+            fields.trouble(at, format!("this is no TOML: {}", error.message().trim()));
+        }
+        return Err(fields.troubles);
     }
     let own = own(head, inside, &mut fields);
     let lesson = of_fields(&mut fields, own);
@@ -116,10 +119,16 @@ fn of_fields(fields: &mut LessonHead<'_>, own: Vec<Pattern>) -> Option<Lesson> {
     })
 }
 
-fn keys(fields: &mut LessonHead<'_>) -> Vec<WrittenKey> {
+/// The one name of a key, in any case; Gb is F#.
+fn key_name(name: &str) -> Option<&'static str> {
+    let mut names = ConcertKey::FIFTHS.iter().map(|key| key.name());
+    if name.eq_ignore_ascii_case("Gb") { Some("F#") } else { names.find(|known| known.eq_ignore_ascii_case(name)) }
+}
+
+fn keys(fields: &mut LessonHead<'_>) -> Vec<String> {
     let mut keys = Vec::new();
     for (name, at) in fields.lines("keys") {
-        match WrittenKey::parse(&name) {
+        match key_name(&name).map(str::to_owned) {
             Some(key) if keys.contains(&key) => fields.trouble(at, format!("the key {name} stands here twice")),
             Some(key) => keys.push(key),
             None => fields.trouble(at, format!("no key is called {name}; keys are C G D A E B F# Db Ab Eb Bb F")),
@@ -169,7 +178,7 @@ mod tests {
         let full = "# by hand\ntrial = true\nseed = 9\nlesson = 1\ncharts = [\"blues\"]\nname = \"A \\\"small\\\" one\"\n\
             patterns = [\"a-row\", \"major-triad-up\"]\nkeys = [\"c\", \"Gb\"]\nconcert = true\ncue = \"first-note\"\n\
             tempo = 60\ngoal = 90\nregister = \"low\"\nminutes = 15\ndays = 4\nby = \"2028-02-29\"\n\n[[pattern]]\n\
-            id = \"a-row\"\nname = \"a row\"\nfamily = \"stepwise\"\nlevel = 1\ntempo = [60, 120]\nnotes = \"1 2 3 2 1-\"\n";
+            id = \"a-row\"\nname = \"a row\"\nfamily = \"stepwise\"\nlevel = 1\ntempo = [60, 120]\nnotes = \"1 2 3 2 1\"\n";
         for text in [SMALL, full] {
             let lesson = read(text).unwrap();
             let canonical = print(&lesson);

@@ -6,6 +6,14 @@ pub(super) fn date(day: i32) -> String {
     date.map_or_else(|_| format!("day {day}"), |date| date.strftime("%-d %B %Y").to_string())
 }
 
+/// The day of a date such as 2026-12-07 (RFC 3339, full-date); `None` where no calendar has it.
+#[must_use]
+pub fn day_of(text: &str) -> Option<i32> {
+    let date: jiff::civil::Date = text.parse().ok()?;
+    let days = date.duration_since(jiff::civil::date(1970, 1, 1)).as_hours() / 24;
+    i32::try_from(days).ok()
+}
+
 /// Two days and what lies between: "6 to 13 November 2026", with no more of the calendar than is needed.
 #[must_use]
 pub(super) fn dates(first: i32, last: i32) -> String {
@@ -27,7 +35,13 @@ pub(super) fn sunday(day: i32) -> i32 {
 
 #[cfg(test)]
 mod tests {
-    use super::{date, dates, sunday};
+    use super::{date, dates, day_of, sunday};
+
+    #[test]
+    fn a_date_is_the_day_that_it_names() {
+        // GNU date: 2026-11-28 is day 20 785.
+        assert_eq!(["2026-11-28", "1970-01-01", "2026-02-30", "soon"].map(day_of), [Some(20_785), Some(0), None, None]);
+    }
 
     #[test]
     fn a_week_goes_from_monday_to_sunday() {

@@ -9,6 +9,7 @@
 mod by_key;
 mod by_pattern;
 mod called;
+mod class;
 mod comments;
 mod date;
 mod figures;
@@ -40,7 +41,9 @@ mod whose;
 
 pub use by_key::{KeySummary, ReflexRow};
 pub use by_pattern::PatternSummary;
+pub use class::{ClassSitting, class, class_json, class_pages, class_sitting, class_to_html, class_to_text};
 pub use comments::{CommentRow, comments_to_text};
+pub use date::day_of;
 pub use figures::{AnswerFigures, SittingFigures, figures};
 pub use free_json::free_json;
 pub use held_tone::{Bend, HeldTone, HeldToneTracker};

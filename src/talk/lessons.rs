@@ -56,9 +56,8 @@ pub fn tell(lesson: &Lesson) -> Result<(), Failure> {
 }
 
 fn keys(lesson: &Lesson) -> String {
-    let names: Vec<String> = lesson.keys.iter().map(|key| key.name(false).to_owned()).collect();
     let sounding = if lesson.concert { "sounding " } else { "" };
-    if names.is_empty() { "all twelve keys".to_owned() } else { format!("{sounding}{}", names.join(" ")) }
+    if lesson.keys.is_empty() { "all twelve keys".to_owned() } else { format!("{sounding}{}", lesson.keys.join(" ")) }
 }
 
 /// A chart that a lesson may name: a form that every earfirst has, or its own chords.

@@ -37,7 +37,7 @@ fn a_trial_asks_everything_once_in_an_order_that_the_seed_fixes() {
 fn a_pattern_that_the_player_lacks_travels_inside_the_lesson() {
     let teacher = Desk::new("teacher");
     std::fs::create_dir_all(teacher.0.join("data/patterns")).unwrap();
-    let own = "[[pattern]]\nid = \"my-turn\"\nname = \"my turn\"\nfamily = \"stepwise\"\nlevel = 1\ntempo = [60, 120]\nnotes = \"1 2 1 2-\"\n";
+    let own = "[[pattern]]\nid = \"my-turn\"\nname = \"my turn\"\nfamily = \"stepwise\"\nlevel = 1\ntempo = [60, 120]\nnotes = \"1 2 1 2\"\n";
     teacher.file("data/patterns/own.toml", own.as_bytes());
     teacher.done("lesson new my-turn --keys C --minutes 1 --to turn.toml");
     let student = Desk::new("student");

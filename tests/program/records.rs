@@ -1,5 +1,6 @@
 //! The record of a sitting: written, cut off, spoilt, read again, reviewed.
 
+mod class;
 mod commented;
 mod first_format;
 mod forgotten;

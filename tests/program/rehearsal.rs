@@ -63,7 +63,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         reading: earfirst::outside::music::Reading::default(),
         level: earfirst::outside::music::Level::Student,
         ear: 2,
-            lesson: None,
+        lesson: None,
     };
     Settings {
         range: instrument.advanced,

@@ -21,7 +21,7 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::cli::args::analyse::AnalyseTyped;
 use crate::cli::args::charts::ChartCommands;
-use crate::cli::args::lesson::LessonCommands;
+use crate::cli::args::lesson::{ClassTyped, LessonCommands};
 use crate::cli::args::patterns::Patterns;
 use crate::cli::args::trade::TradeTyped;
 
@@ -87,6 +87,9 @@ pub enum TypedCommand {
     /// A lesson for your students: what to practise, on how many days, by when.
     #[command(subcommand)]
     Lesson(LessonCommands),
+    /// A line a player of a class: who needs help first, and why; what of a lesson is done.
+    #[command(after_help = "Example: earfirst class students/ --lesson week.toml")]
+    Class(ClassTyped),
     /// Your weeks at a glance: sound and rests, what was practised, what was kept, what comes back.
     #[command(after_help = "Example: earfirst log --player Anna")]
     Log(LogTyped),

@@ -78,7 +78,7 @@ fn everybody_has(found: &Pattern) -> bool {
     pattern(Library::builtin(), &found.id.0).is_ok_and(|shipped| shipped == *found)
 }
 
-fn keys(typed: &str) -> Result<Vec<WrittenKey>, Failure> {
+fn keys(typed: &str) -> Result<Vec<String>, Failure> {
     if typed.eq_ignore_ascii_case("all") {
         return Ok(Vec::new());
     }
@@ -86,7 +86,7 @@ fn keys(typed: &str) -> Result<Vec<WrittenKey>, Failure> {
     for name in typed.split([' ', ',']).filter(|name| !name.is_empty()) {
         let unknown =
             || Failure::usage(format!("no key is called \"{}\"", clean(name)), "Such as --keys \"C G Bb F#\".");
-        let key = WrittenKey::parse(name).ok_or_else(unknown)?;
+        let key = WrittenKey::parse(name).ok_or_else(unknown)?.name(false).to_owned();
         if !keys.contains(&key) {
             keys.push(key);
         }
@@ -106,8 +106,9 @@ const fn form(typed: CueForm) -> Form {
 /// What a drill of the lesson would be begun with if its player had typed it; the keys are named as this player reads them.
 pub(super) fn as_typed(lesson: &Lesson, typed: &Practice, settings: &UserSettings) -> Result<Practice, Failure> {
     let page = Who::of(&typed.scope.player, settings)?.page;
-    let sounding = |key: &WrittenKey| if lesson.concert { ConcertKey(key.0) } else { page.sounding_key(*key) };
-    let keys: Vec<String> = lesson.keys.iter().map(|key| page.key(sounding(key), Mode::Major)).collect();
+    let sounding = |key: WrittenKey| if lesson.concert { ConcertKey(key.0) } else { page.sounding_key(key) };
+    let keys: Vec<String> =
+        lesson.keys.iter().filter_map(|key| Some(page.key(sounding(WrittenKey::parse(key)?), Mode::Major))).collect();
     let mut practice = typed.clone();
     practice.seed = Some(u64::from(lesson.seed));
     let scope = &mut practice.scope;

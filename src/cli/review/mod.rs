@@ -1,6 +1,7 @@
 //! `review`: what a teacher asks first, of a sitting or a folder of them; `log`: weeks at a glance; `forget`: sittings and players.
 
 mod answer;
+pub mod class;
 mod comment;
 pub mod forget;
 mod html;

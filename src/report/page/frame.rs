@@ -20,6 +20,21 @@ const LINES: usize = 5;
 #[must_use]
 pub fn to_html(pages: &[TeacherPage]) -> String {
     let title = pages.first().map_or_else(|| "No answers yet".to_owned(), heading);
+    let none = html! { h1 { "No answers yet" } p { "These sittings hold no answer that could be judged." } };
+    let pages: Vec<Option<&TeacherPage>> = pages.iter().map(Some).collect();
+    framed(
+        &title,
+        &if pages.is_empty() {
+            none
+        } else {
+            html! {}
+        },
+        &pages,
+    )
+}
+
+/// The file: what stands first, then the parts that are there, each under its number.
+pub(in crate::report) fn framed(title: &str, first: &Markup, pages: &[Option<&TeacherPage>]) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -32,8 +47,10 @@ pub fn to_html(pages: &[TeacherPage]) -> String {
             }
             body {
                 main {
-                    @if pages.is_empty() { h1 { "No answers yet" } p { "These sittings hold no answer that could be judged." } }
-                    @for page in pages { (part(page)) }
+                    (first)
+                    @for (number, page) in pages.iter().enumerate() {
+                        @if let Some(page) = page { (part(page, number)) }
+                    }
                 }
             }
         }
@@ -51,9 +68,9 @@ fn instrument(name: &str) -> String {
     words.join(" ")
 }
 
-fn part(page: &TeacherPage) -> Markup {
+fn part(page: &TeacherPage, number: usize) -> Markup {
     html! {
-        div.part {
+        div.part id=(format!("part-{number}")) {
         header {
             h1 { (page.player) span.instrument { " · " (instrument(&page.instrument)) } }
             p.facts { (capital(&page.facts.join(" · "))) }

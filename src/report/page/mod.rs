@@ -19,6 +19,7 @@ mod tuned;
 
 pub use chosen::ChosenTake;
 pub(super) use drawn::TeacherPage;
+pub(super) use frame::framed;
 pub use frame::to_html;
 pub use gathered::gather;
 pub(super) use gathered::pages;

@@ -28,6 +28,11 @@ pub struct Recurring {
 }
 
 impl Recurring {
+    /// Which note of the line, counted from 0, and what was wrong with it.
+    #[must_use]
+    pub const fn fault(&self) -> (usize, RecurringFault) {
+        (self.note, self.fault)
+    }
     /// The same note in the same way, in however many keys.
     pub(super) fn is(&self, other: &Self) -> bool {
         (self.note, self.fault) == (other.note, other.fault)

@@ -9,13 +9,15 @@ use earfirst::outside::music::{
 use earfirst::outside::notes::HeardNote;
 use earfirst::outside::pattern::{ExpectedNote, Line, Meter, PatternId, Register};
 use earfirst::outside::session::{
-    AnswerRecord, Began, Comment, Ended, Event, Judgement, LessonMark, NamedPlayer, PauseCause, PlayerId,
+    AnswerRecord, Began, Comment, Ended, Event, Judgement, NamedPlayer, PauseCause, PlayerId,
 };
 use earfirst::outside::units::{Beats, Cents, Decibels, Hertz, Midi, SampleRate, Seconds, Tempo};
 use earfirst::outside::verdict::{
     Astray, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TempoStep, TimeOrigin, Untimed,
     Verdict,
 };
+
+use crate::records::class::any_lesson;
 
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
@@ -390,11 +392,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         },
         level: earfirst::outside::music::Level::Student,
         ear: 2,
-        lesson: some(u, |u| {
-            let by = some(u, |u| u.choose(&["2026-12-07", "2028-02-29"]).map(|day| (*day).to_owned()))?;
-            let (name, sha256) = (text(u)?, text(u)?);
-            Ok(LessonMark { name, sha256, days: u.arbitrary()?, by, trial: u.arbitrary()? })
-        })?,
+        lesson: some(u, any_lesson)?,
         ..began()
     };
     let mut events = vec![Event::Began(header)];

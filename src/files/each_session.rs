@@ -1,0 +1,30 @@
+use std::num::NonZero;
+use std::thread;
+
+use crate::files::FileError;
+use crate::files::session_layout::READING;
+use crate::files::sessions::{SessionEntry, headless};
+use crate::session::Session;
+
+/// What was made of one record, and what of it could not be read.
+type Made<T> = Result<(T, Option<FileError>), FileError>;
+
+/// Reads sittings one by one, on all cores, and keeps of each only what `make` makes of it: a year of a class does not fit into memory.
+pub fn each_session<T: Send>(listed: &[SessionEntry], make: &(dyn Fn(&Session) -> T + Sync)) -> Vec<Made<T>> {
+    let all = |share: &[SessionEntry]| -> Vec<Made<T>> { share.iter().map(|entry| one(entry, make)).collect() };
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
+    let shares: Vec<&[SessionEntry]> = listed.chunks(listed.len().div_ceil(threads).max(1)).collect();
+    thread::scope(|scope| {
+        let others: Vec<_> = shares.iter().map(|share| (share, scope.spawn(|| all(share)))).collect();
+        others.into_iter().flat_map(|(share, other)| other.join().unwrap_or_else(|_| all(share))).collect()
+    })
+}
+
+fn one<T>(entry: &SessionEntry, make: &dyn Fn(&Session) -> T) -> Made<T> {
+    let stored = entry.read()?;
+    let damage = stored.damage.map(|damage| {
+        FileError::unreadable(READING, &entry.path, format!("in part: {damage}"), "what could be read counts")
+    });
+    let session = Session::of(stored.events).ok_or_else(|| headless(&entry.path))?;
+    Ok((make(&session), damage))
+}

@@ -1,0 +1,132 @@
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::music::{ConcertKey, Mode};
+use crate::pattern::PatternId;
+use crate::report::class::{ClassFault, ClassSitting};
+use crate::report::figures::AnswerFigures;
+use crate::report::judged::number;
+use crate::report::weeks::WEEK;
+use crate::units::Seconds;
+
+/// So long without a rest: music schools ask for one every twenty-five to thirty minutes (common practice).
+const WITHOUT_REST: Seconds = Seconds(1800.0);
+/// A key is weak where fewer than half of its latest answers were all right: so many are looked at, and so many are needed.
+const LATEST: usize = 8;
+const NEEDED: usize = 4;
+/// A key is left where its pattern was practised on so many days since.
+const LEFT: usize = 3;
+/// A fault is told where it came back on so many days of practice, one after the other.
+const RUNNING: usize = 4;
+/// What lies longer back is no reason to look today.
+const LATELY: i32 = 14;
+
+/// A reason to look at a player first.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ClassReason {
+    /// Nothing for seven days or more.
+    Stopped {
+        /// The last day with a sitting.
+        last: i32,
+        /// Days since.
+        days: i32,
+    },
+    /// In the last seven days half an hour or more went by without a pause of half a minute.
+    NoRest {
+        /// The day.
+        day: i32,
+        /// How long.
+        long: Seconds,
+    },
+    /// Keys that fail were not asked on the last three days on which their pattern was practised.
+    LeftBehind {
+        /// The pattern.
+        pattern: PatternId,
+        /// Its plain name.
+        title: String,
+        /// The keys: as they sound, their mode, the last day, and how many of their latest answers were all right, of how many.
+        keys: Vec<(ConcertKey, Mode, i32, u32, u32)>,
+    },
+    /// The same fault came back on each of the last four days of practice.
+    SameFault {
+        /// Those days.
+        days: Vec<i32>,
+        /// The fault as it was on the last of them.
+        fault: ClassFault,
+    },
+}
+
+/// All reasons of one player on one instrument; the sittings are in the order of time.
+pub(super) fn reasons(sittings: &[&ClassSitting], today: i32) -> Vec<ClassReason> {
+    let mut all = Vec::new();
+    all.extend(stopped(sittings, today));
+    all.extend(no_rest(sittings, today));
+    all.extend(left_behind(sittings, today));
+    all.extend(same_fault(sittings, today));
+    all
+}
+
+fn day(sitting: &ClassSitting) -> i32 {
+    sitting.figures.began.day
+}
+
+fn stopped(sittings: &[&ClassSitting], today: i32) -> Option<ClassReason> {
+    let last = day(sittings.last()?);
+    let days = today.saturating_sub(last);
+    (days >= WEEK).then_some(ClassReason::Stopped { last, days })
+}
+
+fn no_rest(sittings: &[&ClassSitting], today: i32) -> Option<ClassReason> {
+    let week = sittings.iter().filter(|it| day(it) > today.saturating_sub(WEEK) && it.longest.0 >= WITHOUT_REST.0);
+    let longest = week.max_by(|a, b| a.longest.0.total_cmp(&b.longest.0))?;
+    Some(ClassReason::NoRest { day: day(longest), long: longest.longest })
+}
+
+fn left_behind(sittings: &[&ClassSitting], today: i32) -> Vec<ClassReason> {
+    let mut patterns: BTreeMap<&PatternId, Vec<(i32, &AnswerFigures)>> = BTreeMap::new();
+    for sitting in sittings {
+        for answer in &sitting.figures.answers {
+            patterns.entry(&answer.pattern).or_default().push((day(sitting), answer));
+        }
+    }
+    let of = |(pattern, answers): (&PatternId, Vec<(i32, &AnswerFigures)>)| {
+        let days: BTreeSet<i32> = answers.iter().map(|(day, _)| *day).collect();
+        let since = *days.iter().rev().nth(LEFT - 1)?;
+        if since <= today.saturating_sub(LATELY) {
+            return None;
+        }
+        let keys: Vec<_> = ConcertKey::FIFTHS.into_iter().filter_map(|key| left(key, &answers, since)).collect();
+        let title = answers.last()?.1.title.clone();
+        (!keys.is_empty()).then(|| ClassReason::LeftBehind { pattern: pattern.clone(), title, keys })
+    };
+    patterns.into_iter().filter_map(of).collect()
+}
+
+fn left(key: ConcertKey, answers: &[(i32, &AnswerFigures)], since: i32) -> Option<(ConcertKey, Mode, i32, u32, u32)> {
+    let mine: Vec<&(i32, &AnswerFigures)> = answers.iter().filter(|(_, answer)| answer.key == key).collect();
+    let (last, answer) = mine.last()?;
+    let latest = &mine[mine.len().saturating_sub(LATEST)..];
+    let whole = latest.iter().filter(|(_, answer)| answer.whole).count();
+    let weak = latest.len() >= NEEDED && 2 * whole < latest.len();
+    (weak && *last < since).then(|| (key, answer.mode, *last, number(whole), number(latest.len())))
+}
+
+fn same_fault(sittings: &[&ClassSitting], today: i32) -> Vec<ClassReason> {
+    let practised = sittings.iter().filter(|it| !it.figures.answers.is_empty());
+    let days: BTreeSet<i32> = practised.map(|it| day(it)).collect();
+    let mut latest: Vec<i32> = days.into_iter().rev().take(RUNNING).collect();
+    latest.reverse();
+    let lately = latest.first().is_some_and(|first| *first > today.saturating_sub(LATELY));
+    if latest.len() < RUNNING || !lately {
+        return Vec::new();
+    }
+    let on = |wanted: i32| sittings.iter().filter(move |it| day(it) == wanted).flat_map(|it| &it.faults);
+    let mut found: Vec<ClassReason> = Vec::new();
+    for fault in on(latest[RUNNING - 1]) {
+        let same = |other: &ClassFault| (&other.pattern, other.fault) == (&fault.pattern, fault.fault);
+        let told = found.iter().any(|it| matches!(it, ClassReason::SameFault { fault, .. } if same(fault)));
+        if !told && latest.iter().all(|day| on(*day).any(&same)) {
+            found.push(ClassReason::SameFault { days: latest.clone(), fault: fault.clone() });
+        }
+    }
+    found
+}

@@ -1,0 +1,87 @@
+use crate::music;
+use crate::pattern::PatternId;
+use crate::report::figures::{SittingFigures, figures};
+use crate::report::judged::{Judged, judged};
+use crate::session::Session;
+use crate::units::Seconds;
+use crate::verdict::{FaultTally, RecurringFault};
+use crate::words::reader::Reader;
+use crate::words::verdict::recurring;
+use crate::words::{Page, verdict::Recurring};
+
+/// A pause of so long rests whoever plays, whatever its cause.
+const RESTS: Seconds = Seconds(30.0);
+
+/// One sitting, as far as a class needs it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClassSitting {
+    /// Its figures.
+    pub figures: SittingFigures,
+    /// The faults that came back in it.
+    pub faults: Vec<ClassFault>,
+    /// The longest time in it without a pause of half a minute.
+    pub longest: Seconds,
+}
+
+/// A fault that came back over the keys of one pattern.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClassFault {
+    /// The pattern.
+    pub pattern: PatternId,
+    /// Its plain name.
+    pub title: String,
+    /// Which note of the line, counted from 0, and what was wrong with it.
+    pub fault: (usize, RecurringFault),
+    /// What it was, and in how many keys.
+    pub sentence: String,
+}
+
+/// What a class needs of one record.
+#[must_use]
+pub fn class_sitting(session: &Session) -> ClassSitting {
+    ClassSitting { figures: figures(session), faults: faults(session), longest: longest(session) }
+}
+
+fn longest(session: &Session) -> Seconds {
+    let (mut from, mut longest) = (0.0, 0.0f64);
+    for pause in &session.pauses {
+        let until = pause.until.unwrap_or(session.until);
+        if (until - pause.from).0 >= RESTS.0 {
+            longest = longest.max(pause.from.0 - from);
+            from = until.0;
+        }
+    }
+    Seconds(longest.max(session.until.0 - from))
+}
+
+/// By the rules by which the drill and the review name them.
+fn faults(session: &Session) -> Vec<ClassFault> {
+    let Ok(instrument) = music::instrument(&session.began.instrument) else { return Vec::new() };
+    let page = Page::new(instrument.at(session.began.level), session.began.reading);
+    let answers: Vec<Judged<'_>> = judged(0, session).collect();
+    let mut patterns: Vec<&Judged<'_>> = Vec::new();
+    for answer in &answers {
+        if patterns.iter().all(|known| known.trial.cue.pattern != answer.trial.cue.pattern) {
+            patterns.push(answer);
+        }
+    }
+    let mut found = Vec::new();
+    for first in patterns {
+        let cue = &first.trial.cue;
+        let mine: Vec<_> = answers
+            .iter()
+            .filter(|answer| answer.trial.cue.pattern == cue.pattern)
+            .map(|answer| (answer.trial.cue.key, answer.verdict))
+            .collect();
+        let reader = Reader::of(&page, cue, session.began.delay.is_some());
+        let tally = FaultTally::of(&mine, reader.instrument().intonation);
+        let named = |it: Recurring| ClassFault {
+            pattern: cue.pattern.clone(),
+            title: cue.title.clone(),
+            fault: it.fault(),
+            sentence: it.sentence,
+        };
+        found.extend(recurring(&tally, &reader).into_iter().map(named));
+    }
+    found
+}

@@ -1,0 +1,149 @@
+use crate::report::class::{ClassReason, ClassRow, Lack, LessonDone, WeakKey};
+use crate::report::date::{date, day_of};
+use crate::report::lines::{line, wrapped};
+use crate::report::part_page::page;
+use crate::report::weeks::WeekRow;
+use crate::words::numbers::{list, numbered};
+use crate::words::{Page, wrap};
+
+/// Columns of a name.
+const NAME: usize = 18;
+/// Columns of the weakest keys.
+const WEAKEST: usize = 25;
+
+/// A class in plain text of at most 80 columns, each row in its player's written pitch.
+#[must_use]
+pub fn class_to_text(rows: &[ClassRow], today: i32) -> String {
+    let mut text = String::new();
+    let out = &mut text;
+    wrapped(out, "", &heading(rows, today));
+    line(out, "");
+    line(out, &cells(["Player", "Days", "Minutes", "All right", "Last", "Weakest keys"].map(str::to_owned)));
+    for row in rows {
+        let Some((page, _)) = page(&row.instrument, row.reading) else { continue };
+        line(out, &cells(of(row, &page)));
+        for reason in &row.reasons {
+            wrapped(out, "    ", &reason_words(reason, &page));
+        }
+        for lesson in &row.lessons {
+            wrapped(out, "    ", &lesson_words(lesson, today));
+        }
+    }
+    line(out, "");
+    line(out, "Days, minutes of sound, answers all right: of these seven days, in brackets of");
+    line(out, "the seven before. Weakest keys: 3/11 of the answers all right; q76/120 the pace");
+    line(out, "against the player's goal; 1.4/0.8 s the reflex time against it.");
+    text
+}
+
+/// What stands above a class.
+pub(super) fn heading(rows: &[ClassRow], today: i32) -> String {
+    let first = rows.iter().filter(|row| !row.reasons.is_empty()).count();
+    let order = match first {
+        0 => "nobody gives a reason to look first, so by name".to_owned(),
+        first => format!("first those who give a reason to look ({first}), then by name"),
+    };
+    format!("{}, the seven days to {}; {order}.", numbered(rows.len(), "player"), date(today))
+}
+
+fn cells([player, days, minutes, whole, last, weakest]: [String; 6]) -> String {
+    let player = wrap::cut(&player, NAME);
+    let short = " ".repeat(NAME - wrap::columns(player));
+    format!("{player}{short} {days:>5} {minutes:>9} {whole:>11} {last:>6}  {weakest}")
+}
+
+/// The cells of a row.
+pub(super) fn of(row: &ClassRow, page: &Page) -> [String; 6] {
+    let with = |this: Option<String>, before: Option<String>| match (this, before) {
+        (None, None) => "-".to_owned(),
+        (this, None) => this.unwrap_or_default(),
+        (this, Some(before)) => format!("{} ({before})", this.unwrap_or_else(|| "-".to_owned())),
+    };
+    let both = |figure: fn(&WeekRow) -> Option<String>| {
+        with(row.this.as_ref().and_then(figure), row.before.as_ref().and_then(figure))
+    };
+    let weakest: Vec<String> = row.weakest.iter().map(|key| weak_words(key, page)).collect();
+    // One that has no room is left out, and not cut.
+    let weakest = (1..=weakest.len()).rev().map(|count| weakest[..count].join(", "));
+    let weakest = weakest.into_iter().find(|text| wrap::columns(text) <= WEAKEST);
+    [
+        format!("{}, {}", row.called, row.instrument),
+        both(|week| Some(week.days.to_string())),
+        both(|week| Some(format!("{:.0}", week.sounding.0 / 60.0))),
+        both(|week| {
+            let share = 100.0 * f64::from(week.whole) / f64::from(week.answers);
+            (week.answers > 0).then(|| format!("{share:.0} %"))
+        }),
+        short_date(row.last),
+        weakest.unwrap_or_else(|| "-".to_owned()),
+    ]
+}
+
+/// "28 Nov".
+fn short_date(day: i32) -> String {
+    let named = date(day);
+    let words: Vec<&str> = named.split(' ').collect();
+    match words[..] {
+        [day, month, _] => format!("{day} {}", month.get(..3).unwrap_or(month)),
+        _ => named,
+    }
+}
+
+fn weak_words(weak: &WeakKey, page: &Page) -> String {
+    let key = page.key(weak.key, weak.mode);
+    match weak.lack {
+        Lack::Right { whole, of } => format!("{key} {whole}/{of}"),
+        Lack::Pace { pace, goal } => format!("{key} q{:.0}/{:.0}", pace.0, goal.0),
+        Lack::Reflex { time, goal } => format!("{key} {}/{}", page.reflex_number(time, false), page.reflex(goal)),
+    }
+}
+
+/// A reason as a sentence.
+pub(super) fn reason_words(reason: &ClassReason, page: &Page) -> String {
+    match reason {
+        ClassReason::Stopped { last, days } => {
+            format!(
+                "No sitting for {}: the last was on {}.",
+                numbered(days.unsigned_abs() as usize, "day"),
+                date(*last)
+            )
+        }
+        ClassReason::NoRest { day, long } => {
+            format!("Went on for {:.0} minutes without a rest, on {}.", (long.0 / 60.0).floor(), date(*day))
+        }
+        ClassReason::LeftBehind { title, keys, .. } => {
+            let named = |(key, mode, last, whole, of): &(_, _, i32, u32, u32)| {
+                format!("{} (last on {}, {whole} of {of} all right)", page.key(*key, *mode), date(*last))
+            };
+            let keys: Vec<String> = keys.iter().map(named).collect();
+            format!("Weak keys do not come back, {title}: {}.", list(&keys))
+        }
+        ClassReason::SameFault { days, fault } => {
+            format!(
+                "The same on {} of practice running, {}: {}",
+                numbered(days.len(), "day"),
+                fault.title,
+                fault.sentence
+            )
+        }
+    }
+}
+
+/// What of a lesson is done, as a sentence.
+pub(super) fn lesson_words(done: &LessonDone, today: i32) -> String {
+    let lesson = &done.lesson;
+    let until = lesson.by.as_deref().and_then(|by| {
+        let day = day_of(by)?;
+        Some(format!(", {} {}", if day < today { "was due by" } else { "due by" }, date(day)))
+    });
+    let until = until.unwrap_or_default();
+    let kind = if lesson.trial { "Trial" } else { "Lesson" };
+    let name = &lesson.name;
+    let Some((answered, of)) = done.answered else { return format!("{kind} \"{name}\": not begun{until}.") };
+    if lesson.trial {
+        let right = done.whole;
+        return format!("{kind} \"{name}\": {answered} of {of} answered, {right} of them all right{until}.");
+    }
+    let (days, set) = (done.days, lesson.days);
+    format!("{kind} \"{name}\": on {days} of {set} days, {answered} of {of} keys answered{until}.")
+}

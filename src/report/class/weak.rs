@@ -1,0 +1,101 @@
+use crate::coach::Goals;
+use crate::music::{ConcertKey, Mode};
+use crate::report::class::ClassSitting;
+use crate::report::figures::AnswerFigures;
+use crate::report::judged::number;
+use crate::units::{Seconds, Tempo, median};
+
+/// Days before the last sitting that are looked at, that day included.
+const LATELY: i32 = 14;
+/// A key that was answered less often is not known.
+const KNOWN: usize = 3;
+/// What lacks less than this is there.
+const LITTLE: f64 = 0.1;
+/// Keys that are named.
+const NAMED: usize = 2;
+
+/// A key, and what it lacks most.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeakKey {
+    /// The key, as it sounds.
+    pub key: ConcertKey,
+    /// The mode of its patterns, by which it is spelled.
+    pub mode: Mode,
+    /// What it lacks.
+    pub lack: Lack,
+}
+
+/// What a key lacks most: the part that is missing is the largest.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Lack {
+    /// So many answers were all right.
+    Right {
+        /// All right,
+        whole: u32,
+        /// of so many.
+        of: u32,
+    },
+    /// The middle pace of answers that went up.
+    Pace {
+        /// The pace.
+        pace: Tempo,
+        /// The goal.
+        goal: Tempo,
+    },
+    /// The middle reflex time.
+    Reflex {
+        /// The time.
+        time: Seconds,
+        /// The goal.
+        goal: Seconds,
+    },
+}
+
+impl Lack {
+    /// The part of the whole that is missing.
+    fn part(self) -> f64 {
+        match self {
+            Self::Right { whole, of } => 1.0 - f64::from(whole) / f64::from(of.max(1)),
+            Self::Pace { pace, goal } => 1.0 - pace.0 / goal.0,
+            Self::Reflex { time, goal } => 1.0 - goal.0 / time.0.max(1e-3),
+        }
+    }
+}
+
+/// The two keys that lack most, in the answers of the last two weeks before the last sitting: their right notes, their pace or their
+/// reflex time against the player's own goals.
+pub(super) fn weakest(sittings: &[&ClassSitting]) -> Vec<WeakKey> {
+    let Some(last) = sittings.last().map(|sitting| &sitting.figures.began) else { return Vec::new() };
+    let lately = sittings.iter().filter(|it| it.figures.began.day > last.day.saturating_sub(LATELY));
+    let answers: Vec<&AnswerFigures> = lately.flat_map(|it| &it.figures.answers).collect();
+    let of_key = |key: ConcertKey| {
+        let mine: Vec<&AnswerFigures> = answers.iter().filter(|answer| answer.key == key).copied().collect();
+        let mode = mine.last()?.mode;
+        let lack = lack(&mine, &last.goals)?;
+        Some(WeakKey { key, mode, lack })
+    };
+    let mut keys: Vec<WeakKey> = ConcertKey::FIFTHS.into_iter().filter_map(of_key).collect();
+    keys.sort_by(|a, b| b.lack.part().total_cmp(&a.lack.part()));
+    keys.truncate(NAMED);
+    keys
+}
+
+fn lack(answers: &[&AnswerFigures], goals: &Goals) -> Option<Lack> {
+    if answers.len() < KNOWN {
+        return None;
+    }
+    let whole = number(answers.iter().filter(|answer| answer.whole).count());
+    let middle = |of: fn(&AnswerFigures) -> Option<f64>| {
+        median(&answers.iter().filter_map(|answer| of(answer)).collect::<Vec<_>>())
+    };
+    let right = Lack::Right { whole, of: number(answers.len()) };
+    let pace = middle(|answer| answer.pace.map(|pace| pace.0));
+    let reflex = middle(|answer| answer.reflex.map(|time| time.0));
+    let all = [
+        Some(right),
+        pace.map(|pace| Lack::Pace { pace: Tempo(pace), goal: goals.tempo }),
+        reflex.map(|time| Lack::Reflex { time: Seconds(time), goal: goals.reflex }),
+    ];
+    let most = all.into_iter().flatten().max_by(|a, b| a.part().total_cmp(&b.part()))?;
+    (most.part() >= LITTLE).then_some(most)
+}

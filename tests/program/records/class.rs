@@ -1,0 +1,179 @@
+//! `class`: a line a player; those who give a reason to look stand first, and every reason can be counted again from the records.
+
+use arbtest::arbitrary::{Result, Unstructured};
+use earfirst::outside::music::HalfSteps;
+use earfirst::outside::session::{Began, Ended, Event, LessonMark, NamedPlayer, PauseCause};
+use earfirst::outside::units::Seconds;
+use earfirst::outside::verdict::{NoteLabel, TempoStep};
+use serde_json::Value;
+
+use crate::desk::Desk;
+use crate::records::made;
+use crate::records::who::{player, record};
+
+/// 30 November 2026 by GNU date.
+const TODAY: i32 = 20_787;
+const CLASS: &str = "class students --day 2026-11-30";
+
+/// Any lesson as a record names it.
+pub fn any_lesson(u: &mut Unstructured) -> Result<LessonMark> {
+    let by = u.arbitrary::<bool>()?.then(|| "2028-02-29".to_owned());
+    let name = format!("lesson {}", u.arbitrary::<u8>()?);
+    Ok(LessonMark { name, sha256: "ab".repeat(32), days: u.arbitrary()?, by, trial: u.arbitrary()? })
+}
+
+/// One answer: the place of its key on the circle of fifths, and whether its second note came a half step low.
+type Played = (u32, bool);
+
+/// A sitting of these answers that lasts `minutes`, with a pause in its middle where one is asked for.
+fn sitting(whose: &NamedPlayer, day: i32, answers: &[Played], minutes: f64, pause: bool) -> Vec<Event> {
+    let started = format!("2026-11-{:02}T18:00:00+01:00", day - 20_757);
+    let began = Began { player: Some(whose.clone()), day, started, simulated: false, ..made::began() };
+    let mut events = vec![Event::Began(began)];
+    for (number, (place, low)) in (1..).zip(answers) {
+        let mut cue = made::cue(*place);
+        cue.number = number;
+        events.push(Event::Cued {
+            at: Seconds(f64::from(number) * 6.0),
+            cue,
+            reason: earfirst::outside::coach::Reason::Even,
+        });
+        events.push(Event::Answered(made::answer(number)));
+        let mut judgement = made::judgement(number);
+        if *low {
+            judgement.verdict.expected[1].label = NoteLabel::Wrong(HalfSteps(-1));
+            (judgement.verdict.right, judgement.step) = (2, Some(TempoStep::Stay));
+        }
+        events.push(Event::Judged(judgement));
+    }
+    let end = 60.0 * minutes;
+    if pause {
+        events.push(Event::Paused { at: Seconds(end / 2.0), cause: PauseCause::Asked });
+        events.push(Event::Resumed { at: Seconds(end / 2.0 + 60.0) });
+    }
+    events.push(Event::Ended(Ended { at: Seconds(end), sounding: Seconds(120.0), dropped: 0 }));
+    events
+}
+
+fn keep(desk: &Desk, whose: &NamedPlayer, name: &str, day: i32, events: &[Event]) {
+    let folder = desk.0.join("students").join(name);
+    let file = format!("{day}-{}.jsonl", whose.id.short());
+    record(&folder, &file, events);
+}
+
+fn rows(desk: &Desk) -> Vec<Value> {
+    let said = desk.done(&format!("{CLASS} --json"));
+    let class: Value = serde_json::from_str(&said).unwrap_or_else(|why| panic!("{why}\n{said}"));
+    class["players"].as_array().unwrap().clone()
+}
+
+fn reasons(rows: &[Value], name: &str) -> Vec<Value> {
+    let row = rows.iter().find(|row| row["player"]["name"] == name).unwrap();
+    row["reasons"].as_array().unwrap().clone()
+}
+
+/// Well in all twelve keys.
+fn well() -> Vec<Played> {
+    (0..12).map(|place| (place, false)).collect()
+}
+
+#[test]
+fn who_gives_a_reason_stands_first_and_nobody_else_does() {
+    let desk = Desk::new("class");
+    let [anna, bert, cora, dora, emil] =
+        [(1, "Anna"), (2, "Bert"), (3, "Cora"), (4, "Dora"), (5, "Emil")].map(|(id, name)| player(id, name).unwrap());
+    for day in [TODAY - 8, TODAY - 3, TODAY - 1] {
+        keep(&desk, &anna, "anna", day, &sitting(&anna, day, &well(), 20.0, true));
+    }
+    keep(&desk, &bert, "bert", TODAY - 9, &sitting(&bert, TODAY - 9, &well(), 20.0, true));
+    // The second note a half step low in four of six keys, on four days of practice, one day of which had two sittings' worth.
+    let low: Vec<Played> = (0..6).map(|place| (place, place < 4)).collect();
+    for day in [TODAY - 6, TODAY - 4, TODAY - 3, TODAY] {
+        keep(&desk, &cora, "cora", day, &sitting(&cora, day, &low, 20.0, true));
+    }
+    // C and G failed, and never came again on three days.
+    let failing: Vec<Played> = (0..12).chain(0..12).chain([0, 1]).map(|place| (place, place < 2)).collect();
+    let others: Vec<Played> = (2..12).map(|place| (place, false)).collect();
+    keep(&desk, &dora, "dora", TODAY - 7, &sitting(&dora, TODAY - 7, &[failing.clone(), failing].concat(), 20.0, true));
+    for day in [TODAY - 5, TODAY - 2, TODAY - 1] {
+        keep(&desk, &dora, "dora", day, &sitting(&dora, day, &others, 20.0, true));
+    }
+    keep(&desk, &emil, "emil", TODAY - 2, &sitting(&emil, TODAY - 2, &well(), 45.0, false));
+
+    let rows = rows(&desk);
+    let order: Vec<&str> = rows.iter().map(|row| row["player"]["name"].as_str().unwrap()).collect();
+    assert_eq!(order, ["Bert", "Cora", "Dora", "Emil", "Anna"], "with a reason by name, then the others by name");
+    let bert = reasons(&rows, "Bert");
+    assert_eq!((bert.len(), &bert[0]["reason"], &bert[0]["days"]), (1, &"stopped".into(), &9.into()));
+    let cora = reasons(&rows, "Cora");
+    assert_eq!((cora.len(), &cora[0]["reason"], &cora[0]["note"]), (1, &"same_fault".into(), &2.into()));
+    assert_eq!(cora[0]["days"], serde_json::json!([TODAY - 6, TODAY - 4, TODAY - 3, TODAY]));
+    let dora = reasons(&rows, "Dora");
+    assert_eq!((dora.len(), &dora[0]["reason"]), (1, &"left_behind".into()));
+    let keys = serde_json::json!([
+        { "concert_key": "C", "last_day": TODAY - 7, "whole": 0, "of": 6 },
+        { "concert_key": "G", "last_day": TODAY - 7, "whole": 0, "of": 6 },
+    ]);
+    assert_eq!(dora[0]["keys"], keys);
+    let emil = reasons(&rows, "Emil");
+    assert_eq!((emil.len(), &emil[0]["reason"], &emil[0]["longest_s"]), (1, &"no_rest".into(), &2700.0.into()));
+
+    let text = desk.done(CLASS);
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    let anna = text.lines().find(|line| line.starts_with("Anna")).unwrap();
+    // Two days of these seven, one of the seven before; four minutes of sound against two; 29 November.
+    assert!(anna.contains("2 (1)") && anna.contains("4 (2)") && anna.contains("29 Nov"), "{anna}");
+    for told in [
+        "No sitting for 9 days: the last was on 21 November 2026.",
+        "The same on 4 days of practice running",
+        "D (last on 23 November 2026, 0 of 6 all right)",
+        "Went on for 45 minutes without a rest, on 28 November 2026.",
+    ] {
+        assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(told), "{told}\n{text}");
+    }
+}
+
+#[test]
+fn what_was_set_stands_against_what_was_done() {
+    let desk = Desk::new("class-set");
+    let [anna, bert] = [(1, "Anna"), (2, "Bert")].map(|(id, name)| player(id, name).unwrap());
+    desk.done("lesson new major-triad-up --name Triads --days 3 --by 2026-11-29 --to week.toml");
+    let told = desk.done("lesson show week.toml");
+    let sha256 = told.lines().find_map(|line| line.trim().strip_prefix("SHA-256 ")).unwrap().to_owned();
+    let lesson = LessonMark { name: "Triads".into(), sha256, days: 3, by: Some("2026-11-29".into()), trial: false };
+    // Two days in time, and one too late.
+    for day in [TODAY - 3, TODAY - 1, TODAY] {
+        let mut events = sitting(&anna, day, &[(0, false), (1, false), (2, true)], 20.0, true);
+        if let Event::Began(began) = &mut events[0] {
+            began.lesson = Some(lesson.clone());
+        }
+        keep(&desk, &anna, "anna", day, &events);
+    }
+    keep(&desk, &bert, "bert", TODAY - 1, &sitting(&bert, TODAY - 1, &well(), 20.0, true));
+    let text = desk.done(&format!("{CLASS} --lesson week.toml"));
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let done = "Lesson \"Triads\": on 2 of 3 days, 3 of 12 keys answered, was due by 29 November 2026.";
+    assert!(text.contains(done), "{text}");
+    assert!(text.contains("Lesson \"Triads\": not begun, was due by 29 November 2026."), "{text}");
+    // Another task is another lesson.
+    let week = std::fs::read_to_string(desk.0.join("week.toml")).unwrap();
+    desk.file("other.toml", week.replace("days = 3", "days = 2").as_bytes());
+    desk.file("blanks.toml", week.replace("days = 3", "# three\ndays   =   3").as_bytes());
+    let same = |file: &str| desk.done(&format!("lesson show {file}")).contains(&lesson.sha256);
+    assert_eq!([same("blanks.toml"), same("other.toml")], [true, false]);
+}
+
+#[test]
+fn the_page_of_a_class_has_a_part_a_player_and_loads_nothing() {
+    let desk = Desk::new("class-page");
+    for (id, name) in [(1, "Anna"), (2, "<b>Bert</b>")] {
+        let whose = player(id, name).unwrap();
+        keep(&desk, &whose, &format!("folder-{id}"), TODAY - 9, &sitting(&whose, TODAY - 9, &well(), 20.0, true));
+    }
+    desk.done(&format!("{CLASS} --html class.html"));
+    let page = std::fs::read_to_string(desk.0.join("class.html")).unwrap();
+    assert_eq!(page.matches("id=\"part-").count(), 2);
+    assert_eq!(page.matches("No sitting for 9 days").count(), 2);
+    assert!(!page.contains("<b>") && !page.contains("http://") && !page.contains("<script"));
+    assert!(!page.contains("<audio"), "it holds no sound");
+}
