@@ -17,8 +17,6 @@ use earfirst::outside::verdict::{
     Verdict,
 };
 
-use crate::records::class::any_lesson;
-
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
     Began {
@@ -392,7 +390,7 @@ pub fn any_sitting(u: &mut Unstructured) -> Result<Vec<Event>> {
         },
         level: earfirst::outside::music::Level::Student,
         ear: 2,
-        lesson: some(u, any_lesson)?,
+        lesson: some(u, crate::records::class::any_lesson)?,
         ..began()
     };
     let mut events = vec![Event::Began(header)];
