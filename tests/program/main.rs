@@ -1,6 +1,8 @@
 //! The program seen from outside, one module a subject.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
+/// First, for it takes the longest and the tests run by their names.
+mod agreement;
 mod analysed;
 mod asking;
 mod chance;
@@ -56,6 +58,5 @@ mod terminal;
 mod theory;
 mod three_steps;
 mod trades;
-mod truthful;
 mod typed;
 mod without_sound;
