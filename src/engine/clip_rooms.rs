@@ -6,11 +6,11 @@ use crate::units::{SampleRate, Seconds};
 /// So many clips are remembered; where more are in use at once, the oldest is given up to whoever holds it.
 const ROOMS: usize = 4;
 
-/// Clips whose room is used again. A cue or an answer may last half a minute: memory that is taken and given back for each would
-/// leave the program larger after every longer one.
+/// Clips whose room is used again. Memory that is taken and given back for each cue would leave the program larger after every
+/// longer one.
 #[derive(Debug)]
 pub struct ClipRooms {
-    /// Some of them are in use: sounding, written into the record, or kept to be heard again.
+    /// Some of them are in use: sounding, or kept to be heard again.
     clips: Vec<Arc<Clip>>,
     /// A new clip has room for so many samples.
     spacious: usize,

@@ -9,16 +9,15 @@ use crate::engine::note_source::Rig;
 use crate::engine::sounded_notes::sounded_notes;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::session::Event;
-use crate::sound::Clip;
+use crate::sound::{Clip, SharedSound};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
 /// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
 const BEFORE: Seconds = Seconds(0.75);
 /// Rate of cues while no loudspeaker has told its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
-/// Room for a cue with its count-in, and for an answer; nearly all are shorter.
+/// Room for a cue with its count-in; nearly all are shorter.
 const CUE_ROOM: Seconds = Seconds(8.0);
-const ANSWER_ROOM: Seconds = Seconds(20.0);
 
 /// What leaves a running drill.
 #[derive(Debug)]
@@ -28,7 +27,7 @@ pub enum Out {
     /// What is to stand in the record until the next of it comes.
     Draft(Box<[Event; 2]>),
     /// Something for the record, with the sound of the answer where there is any.
-    Keep(Box<Event>, Option<Arc<Clip>>),
+    Keep(Box<Event>, Option<SharedSound>),
 }
 
 /// An answer that can be heard again, after its cue.
@@ -37,7 +36,7 @@ struct Answered {
     cue: Option<Arc<Clip>>,
     heard: Vec<HeardNote>,
     /// Its sound; `None` where the notes came without one.
-    clip: Option<Arc<Clip>>,
+    sound: Option<SharedSound>,
 }
 
 /// A drill joined to the world outside: notes in, cues out. The same loop for devices, for the simulated player and for an
@@ -56,9 +55,8 @@ pub struct DrillLoop<'a> {
     /// Instant of the last cue's end.
     cue_end: Option<Seconds>,
     last_cue: Option<Arc<Clip>>,
-    /// Room for the sound of cues and of answers.
+    /// Room for the sound of cues.
     cue_rooms: ClipRooms,
-    answer_rooms: ClipRooms,
     /// The newest answer, to be heard again.
     answered: Option<Answered>,
     done: bool,
@@ -85,7 +83,6 @@ impl<'a> DrillLoop<'a> {
             cue_end: None,
             last_cue: None,
             cue_rooms: ClipRooms::of(3, CUE_ROOM),
-            answer_rooms: ClipRooms::of(2, ANSWER_ROOM),
             answered: None,
             done: false,
         }
@@ -221,25 +218,20 @@ impl<'a> DrillLoop<'a> {
 
     /// The cue and the answer; one that came as notes is sounded only here.
     fn play_back(&mut self) {
-        let Some(Answered { cue, heard, clip }) = &self.answered else { return };
-        let answer = clip.clone().or_else(|| sounded_notes(heard, self.a4).map(Arc::new));
-        let clips: Vec<Arc<Clip>> = cue.iter().cloned().chain(answer).collect();
+        let Some(Answered { cue, heard, sound }) = &self.answered else { return };
+        let answer = sound.as_ref().map(SharedSound::to_clip).or_else(|| sounded_notes(heard, self.a4));
+        let clips: Vec<Arc<Clip>> = cue.iter().cloned().chain(answer.map(Arc::new)).collect();
         self.rig.play_back(&clips);
     }
 
     fn record(&mut self, event: Event) {
         let sound = match (&event, self.cue_end) {
             (Event::Answered(notes), Some(cue_end)) if !notes.heard.is_empty() => {
-                // The room of the last answer is free for the next but one.
-                self.answered = None;
-                let mut clip = self.answer_rooms.take();
-                let there = self.rig.sound_between(cue_end - BEFORE, notes.at, &mut clip);
-                let clip = there.then(|| Arc::new(clip));
-                clip.iter().for_each(|clip| self.answer_rooms.remember(clip));
+                let sound = self.rig.sound_between(cue_end - BEFORE, notes.at);
                 // Another cue may sound before the player asks to hear this one again.
                 let (cue, heard) = (self.last_cue.clone(), notes.heard.clone());
-                self.answered = Some(Answered { cue, heard, clip: clip.clone() });
-                clip
+                self.answered = Some(Answered { cue, heard, sound: sound.clone() });
+                sound
             }
             _ => None,
         };

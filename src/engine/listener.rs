@@ -8,7 +8,7 @@ use crate::engine::sound_history::{KEPT, SoundHistory};
 use crate::notes::{EarSettings, Frame, NoteEvent};
 use crate::room::Echo;
 use crate::simulated::AnswerClock;
-use crate::sound::{Clip, SoundBlock};
+use crate::sound::{Clip, SharedSound, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -127,11 +127,10 @@ impl<A: AudioSource> NoteSource for Listener<A> {
     }
 
     /// It begins with one of the ear's own hops, so that an ear that hears it again looks at the same stretches.
-    fn sound_between(&self, from: Seconds, to: Seconds, into: &mut Clip) -> bool {
+    fn sound_between(&mut self, from: Seconds, to: Seconds) -> Option<SharedSound> {
         let (zero, hop) = (self.ear.zero(), self.ear.stride());
         let hops = ((from - zero).0 / hop.0).floor().max(0.0);
-        self.history.between(zero + hop * hops, to, into);
-        true
+        Some(self.history.between(zero + hop * hops, to))
     }
 
     fn trouble(&mut self) -> Option<SoundFault> {

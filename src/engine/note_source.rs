@@ -2,7 +2,7 @@ use crate::cue::CueSound;
 use crate::drill::Command;
 use crate::engine::audio::CueOutput;
 use crate::notes::NoteEvent;
-use crate::sound::Clip;
+use crate::sound::SharedSound;
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -28,8 +28,8 @@ pub trait NoteSource {
     /// `sound` is rendered at [`cue_rate`](Self::cue_rate).
     fn cue_placed(&mut self, _sound: &CueSound, _from: Seconds, _faster: f64) {}
     /// Writes the sound between two instants, for the record, in place of what `into` has; false where the source has no sound.
-    fn sound_between(&self, _from: Seconds, _to: Seconds, _into: &mut Clip) -> bool {
-        false
+    fn sound_between(&mut self, _from: Seconds, _to: Seconds) -> Option<SharedSound> {
+        None
     }
     /// What the player asked for at the instrument itself, once.
     fn asked(&mut self) -> Option<Command> {

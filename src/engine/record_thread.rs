@@ -1,7 +1,6 @@
 //! The record thread: appends what the drill hands out, says on the screen when the disk refuses, finishes at the end.
 
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::time::Duration;
 
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender};
@@ -10,7 +9,7 @@ use crate::drill::ToScreen;
 use crate::engine::written_first::WrittenSoFar;
 use crate::files::{self, FileError, FileErrorKind, KeepSound, LossCounts, Places, SessionFolder};
 use crate::session::{AnswerRecord, Event, Judgement, Session};
-use crate::sound::Clip;
+use crate::sound::SharedSound;
 
 /// How often the folder is looked at where nothing happens.
 const LOOK: Duration = Duration::from_millis(500);
@@ -18,7 +17,7 @@ const LOOK: Duration = Duration::from_millis(500);
 /// One thing for the record.
 pub enum ToRecord {
     /// Something that happened, with the sound of an answer.
-    Event(Box<Event>, Option<Arc<Clip>>),
+    Event(Box<Event>, Option<SharedSound>),
     /// An answer and its verdict that may still change.
     Draft(Box<[Event; 2]>),
 }
@@ -53,7 +52,7 @@ pub fn keep(
     screen: &Sender<ToScreen>,
 ) -> Finished {
     let mut noticed = None;
-    let mut waiting: Option<(AnswerRecord, Arc<Clip>)> = None;
+    let mut waiting: Option<(AnswerRecord, SharedSound)> = None;
     loop {
         let one = match handed_out.recv_timeout(LOOK) {
             Ok(one) => one,
@@ -116,11 +115,11 @@ fn refused(folder: &SessionFolder, failure: &FileError) -> String {
 }
 
 /// Writes an event down, and with it the answer that waited for its verdict, with its sound where that is to be kept.
-fn record(folder: &mut SessionFolder, keep: KeepSound, waiting: Option<(AnswerRecord, Arc<Clip>)>, event: Event) {
+fn record(folder: &mut SessionFolder, keep: KeepSound, waiting: Option<(AnswerRecord, SharedSound)>, event: Event) {
     let Some((mut answer, sound)) = waiting else { return folder.record(&event) };
     let whole = matches!(&event, Event::Judged(Judgement { verdict, .. }) if verdict.whole());
     if keep.keeps(whole) {
-        answer.sound = folder.sound(&sound.samples);
+        answer.sound = folder.sound_in_pieces(&sound);
     }
     folder.record_all(&[Event::Answered(answer), event]);
 }

@@ -1,68 +1,102 @@
 use std::collections::VecDeque;
+use std::sync::Arc;
 
-use crate::sound::Clip;
+use crate::sound::SharedSound;
 use crate::units::{SampleRate, Seconds};
 
 /// So much of the past is kept for the record of a drill: the longest answer with room to spare.
 pub(super) const KEPT: Seconds = Seconds(120.0);
+/// Number of samples in a block. An answer holds whole blocks, so that the program grows by nothing more than these.
+const BLOCK: usize = 12_000;
 
-/// The newest sound of the input, for the record and for playing back.
+/// The newest sound of the input, for the record and for playing back, in blocks that an answer shares.
 #[derive(Debug)]
 pub struct SoundHistory {
     rate: SampleRate,
     /// How much is kept.
     kept: Seconds,
-    samples: VecDeque<f32>,
+    /// What is written no more, the oldest first.
+    blocks: VecDeque<Arc<Vec<f32>>>,
+    /// Number of samples in them.
+    length: usize,
+    /// The block that is being filled.
+    newest: Vec<f32>,
+    /// Blocks that nobody holds any more, to be filled again.
+    spare: Vec<Vec<f32>>,
     /// Instant after the newest sample.
     end: Seconds,
 }
 
 impl SoundHistory {
-    /// A history of nothing, with room for so much. The whole room is taken at the beginning: a queue that grows takes twice
-    /// as much, and touches it late.
+    /// A history of nothing, to keep so much.
     #[must_use]
     pub fn new(rate: SampleRate, kept: Seconds) -> Self {
-        Self { rate, kept, samples: VecDeque::with_capacity(rate.samples(kept)), end: Seconds(0.0) }
+        let (blocks, newest) = (VecDeque::new(), Vec::with_capacity(BLOCK));
+        Self { rate, kept, blocks, length: 0, newest, spare: Vec::new(), end: Seconds(0.0) }
     }
 
     /// Forgets everything; what comes next has this rate.
     pub fn forget(&mut self, rate: SampleRate) {
-        self.samples.clear();
-        self.at_rate(rate);
-    }
-
-    /// Takes sound of this rate from now on, in the same room where the rate is the same.
-    fn at_rate(&mut self, rate: SampleRate) {
-        if rate != self.rate {
-            *self = Self::new(rate, self.kept);
-        }
+        self.rate = rate;
+        self.newest.clear();
+        self.drop_all_but(0);
     }
 
     /// Adds what was heard from `at` on; a hole before it empties the history, for instants would not fit any more.
     pub fn add(&mut self, at: Seconds, rate: SampleRate, samples: &[f32]) {
-        let hole = (at.0 - self.end.0).abs() > 0.005;
-        if hole || rate != self.rate {
-            self.samples.clear();
+        if (at.0 - self.end.0).abs() > 0.005 || rate != self.rate {
+            self.forget(rate);
         }
-        self.at_rate(rate);
-        let room = rate.samples(self.kept);
-        let newest = &samples[samples.len().saturating_sub(room)..];
-        let over = (self.samples.len() + newest.len()).saturating_sub(room);
-        self.samples.drain(..over);
-        self.samples.extend(newest);
+        let mut left = samples;
+        while !left.is_empty() {
+            let (now, later) = left.split_at(left.len().min(BLOCK - self.newest.len()));
+            self.newest.extend(now);
+            left = later;
+            if self.newest.len() == BLOCK {
+                self.seal();
+            }
+        }
         self.end = at + rate.seconds(samples.len());
     }
 
-    /// Writes the sound between two instants, as far as it is still there, in place of what `into` has.
-    pub fn between(&self, from: Seconds, to: Seconds, into: &mut Clip) {
-        let begin = self.end - self.rate.seconds(self.samples.len());
-        let first = self.rate.samples(from - begin).min(self.samples.len());
-        let last = self.rate.samples(to - begin).clamp(first, self.samples.len());
-        into.rate = self.rate;
-        into.samples.clear();
-        // No more than is needed: doubled, long answers would take twice their room.
-        into.samples.reserve_exact(last - first);
-        into.samples.extend(self.samples.range(first..last));
+    /// Closes the block that is being filled, and drops the oldest where enough are kept.
+    fn seal(&mut self) {
+        if !self.newest.is_empty() {
+            let empty = self.spare.pop().unwrap_or_else(|| Vec::with_capacity(BLOCK));
+            let full = std::mem::replace(&mut self.newest, empty);
+            self.length += full.len();
+            self.blocks.push_back(Arc::new(full));
+            self.drop_all_but(self.rate.samples(self.kept));
+        }
+    }
+
+    /// Drops the oldest blocks that are not needed for so many samples.
+    fn drop_all_but(&mut self, samples: usize) {
+        while let Some(oldest) = self.blocks.front().filter(|oldest| self.length - oldest.len() >= samples) {
+            self.length -= oldest.len();
+            if let Some(Ok(mut free)) = self.blocks.pop_front().map(Arc::try_unwrap) {
+                free.clear();
+                self.spare.push(free);
+            }
+        }
+    }
+
+    /// The sound between two instants, as far as it is still there.
+    pub fn between(&mut self, from: Seconds, to: Seconds) -> SharedSound {
+        self.seal();
+        let begin = self.end - self.rate.seconds(self.length);
+        let first = self.rate.samples(from - begin).min(self.length);
+        let last = self.rate.samples(to - begin).clamp(first, self.length);
+        let (mut blocks, mut skipped, mut at) = (Vec::new(), 0, 0);
+        for block in &self.blocks {
+            let next = at + block.len();
+            if next > first && at < last {
+                skipped = if blocks.is_empty() { first - at } else { skipped };
+                blocks.push(Arc::clone(block));
+            }
+            at = next;
+        }
+        SharedSound { rate: self.rate, blocks, skipped, count: last - first }
     }
 
     /// Rate of the sound.
@@ -76,10 +110,8 @@ impl SoundHistory {
 mod tests {
     use super::*;
 
-    fn between(history: &SoundHistory, from: f64, to: f64) -> Vec<f32> {
-        let mut clip = Clip::silence(SampleRate::CD, Seconds(1.0));
-        history.between(Seconds(from), Seconds(to), &mut clip);
-        clip.samples
+    fn between(history: &mut SoundHistory, from: f64, to: f64) -> Vec<f32> {
+        history.between(Seconds(from), Seconds(to)).to_clip().samples
     }
 
     #[test]
@@ -89,7 +121,7 @@ mod tests {
         for (n, block) in tone.chunks(441).enumerate() {
             history.add(Seconds(n as f64 * 0.01), SampleRate::CD, block);
         }
-        let cut = between(&history, 0.25, 0.26);
+        let cut = between(&mut history, 0.25, 0.26);
         assert_eq!(cut.len(), 441);
         assert!((cut[0] - 11_025.0).abs() <= 1.0);
     }
@@ -99,6 +131,22 @@ mod tests {
         let mut history = SoundHistory::new(SampleRate::CD, KEPT);
         history.add(Seconds(0.0), SampleRate::CD, &[1.0; 441]);
         history.add(Seconds(5.0), SampleRate::CD, &[2.0; 441]);
-        assert!(between(&history, 0.0, 6.0).iter().all(|&sample| sample == 2.0));
+        assert!(between(&mut history, 0.0, 6.0).iter().all(|&sample| sample == 2.0));
+    }
+
+    #[test]
+    fn what_an_answer_holds_stays_and_what_nobody_holds_is_filled_again() {
+        let mut history = SoundHistory::new(SampleRate::CD, Seconds(1.0));
+        let mut add = |history: &mut SoundHistory, n: u32| {
+            history.add(Seconds(f64::from(n) * 0.1), SampleRate::CD, &[n as f32; 4410]);
+        };
+        (0..10).for_each(|n| add(&mut history, n));
+        let held = history.between(Seconds(0.2), Seconds(0.3));
+        (10..200).for_each(|n| add(&mut history, n));
+        assert_eq!(held.to_clip().samples, [2.0; 4410]);
+        // A second at 12,000 samples a block, and one that is being filled.
+        assert!(history.blocks.len() <= 5 && history.spare.len() <= 2, "{history:?}");
+        assert_eq!(between(&mut history, 19.5, 19.6), [195.0; 4410]);
+        assert!(between(&mut history, 0.0, 1.0).is_empty());
     }
 }

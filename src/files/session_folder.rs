@@ -4,13 +4,13 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::files::disk_reserve::Reserve;
-use crate::files::places::{private_file, private_folder, private_folders};
 use crate::files::record_file::{Opener, RecordFile};
-use crate::files::session_layout::{LOCK, RECORD, numbered, remove_live};
+use crate::files::session_layout::{RECORD, claim, remove_live};
 use crate::files::session_zip::{Contents, pack};
 use crate::files::wav::{HEADER, PART_BYTES, SoundLog, part_name};
 use crate::files::{FileError, KeepSound, Places};
 use crate::session::{Began, Event, Session, read, write_line};
+use crate::sound::SharedSound;
 use crate::units::Seconds;
 
 /// Bytes of the record kept in memory (a sitting of twenty minutes needs about half a megabyte).
@@ -165,12 +165,28 @@ impl SessionFolder {
     /// Keeps the sound of an answer, before its event is recorded; the place in the sound is for that event. `None` where no
     /// sound is kept, or no more fits into memory.
     pub fn sound(&mut self, samples: &[f32]) -> Option<(u64, u64)> {
-        if self.keep == KeepSound::None || samples.is_empty() {
+        self.keep_sound(samples.len(), std::iter::once(samples))
+    }
+
+    /// Keeps sound that lies in pieces, as [`SessionFolder::sound`]: each is written before the next is taken.
+    pub fn sound_in_pieces(&mut self, sound: &SharedSound) -> Option<(u64, u64)> {
+        self.keep_sound(sound.count, sound.pieces())
+    }
+
+    fn keep_sound<'s>(&mut self, count: usize, pieces: impl Iterator<Item = &'s [f32]>) -> Option<(u64, u64)> {
+        if self.keep == KeepSound::None || count == 0 {
             return None;
         }
-        let place = self.sound.take(samples);
+        let place = self.sound.place(count);
         self.lost.sounds += u64::from(place.is_none());
-        let done = self.write_sound();
+        let mut done = Ok(());
+        for piece in pieces.filter(|_| place.is_some()) {
+            self.sound.take(piece);
+            if done.is_ok() {
+                done = self.write_sound();
+            }
+        }
+        let done = if place.is_some() { done } else { self.write_sound() };
         self.note(done);
         place
     }
@@ -370,26 +386,4 @@ pub(super) fn name(began: &Began) -> String {
     let words: String =
         words.chars().map(|sign| if sign.is_ascii_alphanumeric() { sign } else { '-' }).take(60).collect();
     began.player.as_ref().map_or_else(|| words.clone(), |player| format!("{words}-{}", player.in_file_name()))
-}
-
-/// Makes a folder of its own for a sitting, and locks it.
-fn claim(sessions: &Path, name: &str) -> io::Result<(PathBuf, File)> {
-    private_folders(sessions)?;
-    for n in 1..10_000 {
-        let home = sessions.join(numbered(name, n));
-        match private_folder(&home) {
-            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
-            other => other?,
-        }
-        // Looked for after the folder is ours: whoever finishes makes the file before the folder goes away.
-        if home.with_added_extension("zip").exists() {
-            fs::remove_dir(&home)?;
-            continue;
-        }
-        let lock = private_file(&home.join(LOCK))?;
-        // A file system without locks is no reason not to practise.
-        let _ = lock.try_lock();
-        return Ok((home, lock));
-    }
-    Err(io::ErrorKind::AlreadyExists.into())
 }

@@ -1,9 +1,10 @@
-use std::fs;
+use std::fs::{self, File};
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::files::FileError;
 use crate::files::disk_reserve::RESERVE;
+use crate::files::places::{private_file, private_folder, private_folders};
 
 // Names and limits that the writer and the readers of a session share.
 
@@ -63,4 +64,26 @@ fn remove_ours(home: &Path, names: &[&str], sound: &[&str]) -> io::Result<()> {
         }
     }
     fs::remove_dir(home)
+}
+
+/// Makes a folder of its own for a sitting, and locks it.
+pub(super) fn claim(sessions: &Path, name: &str) -> io::Result<(PathBuf, File)> {
+    private_folders(sessions)?;
+    for n in 1..10_000 {
+        let home = sessions.join(numbered(name, n));
+        match private_folder(&home) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
+            other => other?,
+        }
+        // Looked for after the folder is ours: whoever finishes makes the file before the folder goes away.
+        if home.with_added_extension("zip").exists() {
+            fs::remove_dir(&home)?;
+            continue;
+        }
+        let lock = private_file(&home.join(LOCK))?;
+        // A file system without locks is no reason not to practise.
+        let _ = lock.try_lock();
+        return Ok((home, lock));
+    }
+    Err(io::ErrorKind::AlreadyExists.into())
 }

@@ -6,6 +6,7 @@ mod delay;
 mod partials;
 mod resample;
 mod response;
+mod shared;
 mod simulated_room;
 mod tone;
 
@@ -14,5 +15,6 @@ pub use clip::Clip;
 pub use delay::SoundFinder;
 pub use partials::Partials;
 pub use response::convolve;
+pub use shared::SharedSound;
 pub use simulated_room::room_response;
 pub use tone::{Tone, edge};
