@@ -61,6 +61,8 @@ struct Voice {
     down: bool,
     /// How far it has risen, and not fallen again: 0 to 1.
     edge: f32,
+    /// It has risen. A pad says at once that it is up again, and is heard all the same.
+    risen: bool,
     /// What is left of its loudness.
     left: f32,
     sines: [TurningSine; SINES],
@@ -95,7 +97,7 @@ impl KeyVoices {
             let (sin, cos) = (TAU * tone.pitch.0 * number / self.rate.per_second()).sin_cos();
             TurningSine { now: (by_cos, -by_sin), by: (cos as f32, sin as f32) }
         });
-        *free = Some(Voice { key: tone.key, down: true, edge: 0.0, left: 1.0, sines });
+        *free = Some(Voice { key: tone.key, down: true, edge: 0.0, risen: false, left: 1.0, sines });
     }
 
     /// A key comes up, or all do.
@@ -111,7 +113,12 @@ impl KeyVoices {
         let mut sum = 0.0;
         for slot in &mut self.voices {
             let Some(voice) = slot else { continue };
-            voice.edge = if voice.down { (voice.edge + rise).min(1.0) } else { voice.edge - fall };
+            if !voice.risen {
+                voice.edge = (voice.edge + rise).min(1.0);
+                voice.risen = voice.edge >= 1.0;
+            } else if !voice.down {
+                voice.edge -= fall;
+            }
             voice.left *= sinking;
             if voice.edge <= 0.0 || voice.left < OVER {
                 *slot = None;
@@ -181,6 +188,16 @@ mod tests {
         assert!(voices.voices.iter().all(Option::is_some));
         samples(&mut voices, 6.0);
         assert!(voices.voices.iter().all(Option::is_none), "its 80 dB are over after 5.4 s");
+    }
+
+    #[test]
+    fn a_pad_that_is_up_again_at_once_is_heard() {
+        let mut voices = KeyVoices::new(RATE);
+        voices.begin(&tone(60));
+        voices.end(Some(60));
+        let heard = samples(&mut voices, 0.09);
+        assert!(peak(&heard) > Decibels(-30.0).amplitude(), "{}", peak(&heard));
+        assert_eq!(heard[4200..], vec![0.0; 120]);
     }
 
     #[test]
