@@ -3,16 +3,19 @@ use std::ops::RangeInclusive;
 use crate::coach::LearnerModel;
 use crate::music::{ConcertKey, Mode, ReflexUnit};
 use crate::pattern::PatternId;
+use crate::report::page::{KeyLine, KeyMeasure, KeyTable};
 use crate::units::Seconds;
 use crate::words::Page;
 
-/// Heights of a bar, from quick to slow.
+/// Heights of a bar, low to tall.
 const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
-/// A day on which the key was not answered freely.
+/// A day on which the key was not measured.
 const NOTHING: char = '·';
 
 /// Keys in a third of all twelve.
 const FOUR: usize = 4;
+/// Columns for the latest days: a picture of more does not fit a screen.
+const MOST_DAYS: i32 = 45;
 
 /// One pattern's twelve keys over the days, as text: one row a written key, round the circle from C, one column a day, tall is
 /// slow.
@@ -28,96 +31,131 @@ pub fn keys_over_days(
     mode: Mode,
     page: &Page,
 ) -> String {
-    let mut rows = ConcertKey::FIFTHS.map(|key| Course::of(learner, pattern, key, &days));
-    rows.sort_by_key(|row| page.place(row.key));
-    let all = rows.iter().flat_map(|row| row.times.iter().flatten().copied());
-    let (quick, slow) = all.fold((f64::INFINITY, 0.0f64), |(low, high), time| (low.min(time), high.max(time)));
-    let mut text = format!("Reflex time, {}: at first, day by day (tall is slow), at last.\n", page.instrument.name);
-    for row in &rows {
-        let name = page.key(row.key, mode);
-        let bars: String = row.times.iter().map(|time| time.map_or(NOTHING, |time| bar(time, quick, slow))).collect();
-        let [first, last] = [row.first(), row.last()].map(|time| worded(time, page));
-        text.push_str(&format!(
-            "{name:<3} {first} {bars} {last} {:>4} cue{}\n",
-            row.cues,
-            if row.cues == 1 { "" } else { "s" }
-        ));
-    }
-    if let (Some(before), Some(after)) = (apart(&rows, Course::first), apart(&rows, Course::last)) {
-        text.push_str(&format!(
-            "Slowest and quickest key: {} apart at first, {} at last.\n",
-            page.reflex(Seconds(before)),
-            page.reflex(Seconds(after))
-        ));
-    }
-    if let Some((slowest, quickest)) = cues_by_need(&rows) {
-        text.push_str(&format!(
-            "The four keys slowest at first got {slowest:.0} % of the cues, the four quickest {quickest:.0} %.\n"
-        ));
-    }
-    text
+    let mut keys = ConcertKey::FIFTHS;
+    keys.sort_by_key(|key| page.place(*key));
+    let rows: Vec<Course> =
+        keys.iter().map(|key| Course::of(learner, pattern, *key, &days, page.key(*key, mode))).collect();
+    picture(KeyMeasure::Reflex(page.reading.reflex), &page.instrument.name, &rows, "cue")
+}
+
+/// The keys of one table of the teacher's page as the same picture: its own middles at first, day by day and at last. A pace is
+/// drawn tall where it is fast.
+pub(super) fn table_over_days(table: &KeyTable, instrument: &str) -> String {
+    let days = table.days.0.max(table.days.1.saturating_sub(MOST_DAYS - 1))..=table.days.1;
+    let row = |line: &KeyLine| Course {
+        name: line.name.clone(),
+        values: days.clone().map(|day| line.days.iter().find(|one| one.0 == day).map(|one| one.1)).collect(),
+        first: line.first,
+        last: line.last,
+        asked: line.answers,
+    };
+    picture(table.measure, instrument, &table.lines.iter().map(row).collect::<Vec<_>>(), "answer")
 }
 
 /// One key over the days.
 struct Course {
-    key: ConcertKey,
-    /// One entry a day, in seconds.
-    times: Vec<Option<f64>>,
-    cues: u32,
+    /// The written key.
+    name: String,
+    /// One entry a day, in seconds or quarters a minute.
+    values: Vec<Option<f64>>,
+    first: Option<f64>,
+    last: Option<f64>,
+    /// How often.
+    asked: u32,
 }
 
 impl Course {
-    fn of(learner: &LearnerModel, pattern: &PatternId, key: ConcertKey, days: &RangeInclusive<i32>) -> Self {
+    fn of(
+        learner: &LearnerModel,
+        pattern: &PatternId,
+        key: ConcertKey,
+        days: &RangeInclusive<i32>,
+        name: String,
+    ) -> Self {
         let row = learner.key_stats(pattern, key);
         let on = |day: i32| row.days().iter().find(|one| one.day == day)?.reflex().map(|(_, time)| time.0);
-        Self { key, times: days.clone().map(on).collect(), cues: row.cues() }
+        let values: Vec<Option<f64>> = days.clone().map(on).collect();
+        let known: Vec<f64> = values.iter().flatten().copied().collect();
+        let third = known.len().div_ceil(3);
+        let (first, last) = (middle(&known[..third]), middle(&known[known.len() - third..]));
+        Self { name, values, first, last, asked: row.cues() }
     }
-    fn first(&self) -> Option<f64> {
-        let known: Vec<f64> = self.times.iter().flatten().copied().collect();
-        middle(&known[..third(&known)])
-    }
-    fn last(&self) -> Option<f64> {
-        let known: Vec<f64> = self.times.iter().flatten().copied().collect();
-        middle(&known[known.len() - third(&known)..])
-    }
-}
-
-fn third(known: &[f64]) -> usize {
-    known.len().div_ceil(3).min(known.len())
 }
 
 fn middle(times: &[f64]) -> Option<f64> {
     (!times.is_empty()).then(|| (times.iter().map(|time| time.ln()).sum::<f64>() / times.len() as f64).exp())
 }
 
-/// From the quickest to the slowest key, where two keys are known.
-fn apart(rows: &[Course], time: fn(&Course) -> Option<f64>) -> Option<f64> {
-    let mut times: Vec<f64> = rows.iter().filter_map(time).collect();
-    times.sort_by(f64::total_cmp);
-    (times.len() > 1).then(|| times[times.len() - 1] - times[0])
+/// `asked` is what the last column counts.
+fn picture(measure: KeyMeasure, instrument: &str, rows: &[Course], asked: &str) -> String {
+    let all = rows.iter().flat_map(|row| row.values.iter().flatten().copied());
+    let (low, high) = all.fold((f64::INFINITY, 0.0f64), |(low, high), value| (low.min(value), high.max(value)));
+    let (what, tall, quickest) = match measure {
+        KeyMeasure::Reflex(_) => ("Reflex time", "slow", "quickest"),
+        KeyMeasure::Pace => ("Pace (quarter =)", "fast", "fastest"),
+    };
+    let mut text = format!("{what}, {instrument}: at first, day by day (tall is {tall}), at last.\n");
+    for row in rows {
+        let bars: String =
+            row.values.iter().map(|value| value.map_or(NOTHING, |value| bar(value, low, high))).collect();
+        let [first, last] = [row.first, row.last].map(|value| worded(measure, value));
+        let plural = if row.asked == 1 { "" } else { "s" };
+        text.push_str(&format!("{:<3} {first} {bars} {last} {:>4} {asked}{plural}\n", row.name, row.asked));
+    }
+    if let (Some(before), Some(after)) = (apart(rows, |row| row.first), apart(rows, |row| row.last)) {
+        let apart = [before, after].map(|value| match measure {
+            KeyMeasure::Reflex(unit) => format!("{} {}", unit.number(Seconds(value), false), unit.sign()),
+            KeyMeasure::Pace => format!("{value:.0}"),
+        });
+        text.push_str(&format!("Slowest and {quickest} key: {} apart at first, {} at last.\n", apart[0], apart[1]));
+    }
+    if let Some((slowest, quick)) = share_by_need(measure, rows) {
+        text.push_str(&format!(
+            "The four keys slowest at first got {slowest:.0} % of the {asked}s, the four {quickest} {quick:.0} %.\n"
+        ));
+    }
+    text
 }
 
-/// Per cent of all cues that went to the four keys slowest at first, and to the four quickest; an even share is 33.
-fn cues_by_need(rows: &[Course]) -> Option<(f64, f64)> {
-    let mut known: Vec<(f64, u32)> = rows.iter().filter_map(|row| Some((row.first()?, row.cues))).collect();
+/// From the quickest to the slowest key, where two keys are known.
+fn apart(rows: &[Course], value: fn(&Course) -> Option<f64>) -> Option<f64> {
+    let mut values: Vec<f64> = rows.iter().filter_map(value).collect();
+    values.sort_by(f64::total_cmp);
+    (values.len() > 1).then(|| values[values.len() - 1] - values[0])
+}
+
+/// Per cent of all that went to the four keys slowest at first, and to the four quickest; an even share is 33.
+fn share_by_need(measure: KeyMeasure, rows: &[Course]) -> Option<(f64, f64)> {
+    let mut known: Vec<(f64, u32)> = rows.iter().filter_map(|row| Some((row.first?, row.asked))).collect();
     known.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let all: u32 = rows.iter().map(|row| row.cues).sum();
+    if !measure.is_time() {
+        known.reverse();
+    }
+    let all: u32 = rows.iter().map(|row| row.asked).sum();
     let share =
-        |four: &[(f64, u32)]| 100.0 * f64::from(four.iter().map(|(_, cues)| cues).sum::<u32>()) / f64::from(all);
+        |four: &[(f64, u32)]| 100.0 * f64::from(four.iter().map(|(_, asked)| asked).sum::<u32>()) / f64::from(all);
     (known.len() >= 2 * FOUR && all > 0).then(|| (share(&known[..FOUR]), share(&known[known.len() - FOUR..])))
 }
 
-fn bar(time: f64, quick: f64, slow: f64) -> char {
-    let place = if slow > quick { (time / quick).ln() / (slow / quick).ln() } else { 0.0 };
+fn bar(value: f64, low: f64, high: f64) -> char {
+    let place = if high > low { (value / low).ln() / (high / low).ln() } else { 0.0 };
     BARS[(place * 8.0).clamp(0.0, 7.0) as usize]
 }
 
-fn worded(time: Option<f64>, page: &Page) -> String {
-    let width = match page.reading.reflex {
-        ReflexUnit::Seconds => 5,
-        ReflexUnit::Milliseconds => 7,
+fn worded(measure: KeyMeasure, value: Option<f64>) -> String {
+    let width = match measure {
+        KeyMeasure::Reflex(ReflexUnit::Seconds) => 5,
+        KeyMeasure::Reflex(ReflexUnit::Milliseconds) => 7,
+        KeyMeasure::Pace => 3,
     };
-    format!("{:>width$}", time.map_or_else(|| "-".to_owned(), |time| page.reflex(Seconds(time))))
+    let shown = value.map_or_else(
+        || "-".to_owned(),
+        |value| match measure {
+            KeyMeasure::Reflex(unit) => format!("{} {}", unit.number(Seconds(value), false), unit.sign()),
+            KeyMeasure::Pace => format!("{value:.0}"),
+        },
+    );
+    format!("{shown:>width$}")
 }
 
 #[cfg(test)]
@@ -167,5 +205,25 @@ mod tests {
         assert_eq!(row("A "), "A   0.4 s ▁··▁ 0.4 s    0 cues");
         assert_eq!(row("E "), "E       - ····     -    0 cues");
         assert!(text.ends_with("Slowest and quickest key: 2.8 s apart at first, 0.4 s at last.\n"), "{text}");
+    }
+    #[test]
+    fn of_tempo_alone_the_pace_is_drawn_with_the_middles_of_the_page() {
+        let line = |name: &str, days: &[(i32, f64)]| KeyLine {
+            name: name.to_owned(),
+            first: days.first().map(|day| day.1),
+            last: days.last().map(|day| day.1),
+            days: days.to_vec(),
+            first_tries: (1, 1),
+            right: (9, 9),
+            answers: 3,
+        };
+        let lines = vec![line("C", &[(100, 60.0), (102, 120.0)]), line("F#", &[(101, 80.0)])];
+        let table = KeyTable { measure: KeyMeasure::Pace, goal: 144.0, days: (100, 102), missing: Vec::new(), lines };
+        assert_eq!(
+            table_over_days(&table, "tenor trombone"),
+            "Pace (quarter =), tenor trombone: at first, day by day (tall is fast), at last.\n\
+             C    60 ▁·█ 120    3 answers\nF#   80 ·▄·  80    3 answers\n\
+             Slowest and fastest key: 20 apart at first, 40 at last.\n"
+        );
     }
 }

@@ -88,6 +88,8 @@ pub struct SittingRow {
     pub contested: u32,
     /// Answers that went up, that stayed at their tempo, and that went down; all 0 in records of the first format.
     pub steps: [u32; 3],
+    /// The record tells what its answers did to the tempo: all but those of the first format.
+    pub steps_known: bool,
     /// Answers that were something else than the pattern; they are not scored, and their cues came again.
     pub something_else: u32,
     /// Those that stayed without an answer to the end of their time. Cues that were broken off are neither.
@@ -202,6 +204,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         again: answered_where(&|trial| matches!(trial.reason, Reason::Again { .. })),
         apart: answered_where(&|trial| matches!(trial.reason, Reason::Apart { .. })),
         contested: answered_where(&|trial| counts(trial) && trial.contested),
+        steps_known: mine.iter().all(|answer| answer.judgement.step.is_some()),
         steps: [TempoStep::Up, TempoStep::Stay, TempoStep::Down]
             .map(|step| number(mine.iter().filter(|answer| answer.judgement.step == Some(step)).count())),
         something_else: answered_where(&|trial| counts(trial) && something_else(trial) && !trial.contested),

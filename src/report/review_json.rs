@@ -76,11 +76,13 @@ pub(super) fn week(row: &WeekRow) -> Value {
 }
 
 fn sitting(row: &SittingRow) -> Value {
+    // A record of the first format knows no steps.
+    let steps = row.steps.map(|count| row.steps_known.then_some(count));
     json!({
         "started": row.started, "day": row.day, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent,
         "not_judged": row.unjudged, "something_else": row.something_else, "asked_again": row.again, "whole": row.whole,
-        "up": row.steps[0], "same_tempo": row.steps[1], "slower": row.steps[2], "contested": row.contested,
+        "up": steps[0], "same_tempo": steps[1], "slower": steps[2], "contested": row.contested,
         "calibrated": row.calibrated, "simulated": row.simulated, "ended": row.ended, "dropped_samples": row.dropped,
         "offset_cents": row.offset.map(|cents| cents.0), "drift_cents": row.drift.map(|drift| drift.by.0),
         "unfit": row.out_of_range.iter().map(out_of_range).collect::<Vec<_>>(),

@@ -115,6 +115,15 @@ fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
 }
 
 #[test]
+fn the_farthest_note_is_named_by_the_way_on_which_it_lies_so_far() {
+    let run = RunIntonation::of(&chromatic(54, |n| if n == 8 { 12.0 } else { 0.0 }), &[]);
+    assert!(words(&run).contains("the farthest is D4, 12 sharp going up."), "{}", text(&run));
+    // On both ways alike.
+    let run = RunIntonation::of(&chromatic(54, |n| if n == 8 || n == 16 { 12.0 } else { 0.0 }), &[]);
+    assert!(words(&run).contains("the farthest is D4, 12 sharp."), "{}", text(&run));
+}
+
+#[test]
 fn nothing_played_makes_no_table_and_notes_too_short_say_why() {
     assert_eq!(text(&RunIntonation::of(&[], &[])), "");
     let mut short = chromatic(54, |_| 0.0);

@@ -132,7 +132,7 @@ pub(super) fn work_on(out: &mut String, rows: &[PitchRow], instrument: &Instrume
     }
 }
 
-/// How far a note lies off, by each way where these differ.
+/// How far a note lies off, by each way where these differ; else by the way that lies farthest.
 fn off(row: &PitchRow, in_tune: Cents) -> String {
     let side_of = |cents: Cents| match cents.0.round() {
         0.0 => "true".to_owned(),
@@ -143,7 +143,10 @@ fn off(row: &PitchRow, in_tune: Cents) -> String {
         (Some(up), Some(down)) if (up - down).abs() > in_tune => {
             format!("{} going up, {} going down", side_of(up), side_of(down))
         }
-        _ => side_of(row.all),
+        _ => match row.farthest_way() {
+            (cents, Some(way)) => format!("{} going {way}", side_of(cents)),
+            (cents, None) => side_of(cents),
+        },
     }
 }
 

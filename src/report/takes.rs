@@ -58,10 +58,10 @@ pub struct RetentionCheck {
 }
 
 /// Whole answers in tune that did not jump their cue, those without a stand first, then the quickest tempo; among equals the shortest
-/// reflex time, then the evenest.
+/// reflex time that counts, then the evenest.
 pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|a| a.verdict.whole() && waited(a) && in_tune(a)).collect();
-    let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
+    let reflex = |answer: &Judged<'_>| answer.reflex().unwrap_or(f64::INFINITY);
     let uneven = |answer: &Judged<'_>| answer.verdict.evenness.unwrap_or(f64::INFINITY);
     whole.sort_by(|a, b| {
         let (quick, slow) = (b.trial.cue.tempo.0, a.trial.cue.tempo.0);
@@ -81,7 +81,7 @@ fn in_tune(answer: &Judged<'_>) -> bool {
 }
 
 /// The answer did not come before the cue could have been taken in.
-fn waited(answer: &Judged<'_>) -> bool {
+pub(super) fn waited(answer: &Judged<'_>) -> bool {
     answer.verdict.reflex.is_none_or(|reflex| !reflex.jumped)
 }
 

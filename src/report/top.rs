@@ -1,5 +1,6 @@
 //! A review with what to work on above it.
 
+use crate::report::keys_over_days::table_over_days;
 use crate::report::page::{TeacherPage, pages};
 use crate::report::review::{Review, review};
 use crate::report::takes::Take;
@@ -7,14 +8,25 @@ use crate::report::text::to_text_under;
 use crate::report::whose::together;
 use crate::session::Session;
 
-/// A review in plain text, as [`crate::report::to_text`], with at most three sentences of what to work on first.
+/// A review in plain text, as [`crate::report::to_text`], with at most three sentences of what to work on first, and the keys day by
+/// day last, where a measure lies on several days.
 #[must_use]
 pub fn sittings_to_text(sessions: &[Session]) -> String {
-    let plain = |sentence: String| sentence.replace('♭', "b").replace('♯', "#");
-    let work_on =
-        |page: Option<TeacherPage>| page.map_or_else(Vec::new, |page| page.work_on.into_iter().map(plain).collect());
-    let first: Vec<Vec<String>> = pages(sessions).into_iter().map(work_on).collect();
-    to_text_under(&review(sessions), &first)
+    let plain = |sentence: &String| sentence.replace('♭', "b").replace('♯', "#");
+    let pages = pages(sessions);
+    let work_on = |page: &Option<TeacherPage>| page.iter().flat_map(|page| page.work_on.iter().map(plain)).collect();
+    let first: Vec<Vec<String>> = pages.iter().map(work_on).collect();
+    let mut text = to_text_under(&review(sessions), &first);
+    for page in pages.iter().flatten() {
+        let over_days = page.tables.iter().filter(|table| table.days.0 != table.days.1);
+        for (n, table) in over_days.enumerate() {
+            if pages.len() > 1 && n == 0 {
+                text.push_str(&format!("\n{}, day by day\n", page.player));
+            }
+            text.push_str(&format!("\n{}", table_over_days(table, &page.instrument)));
+        }
+    }
+    text
 }
 
 /// The answer that stands under a number in the text of a review, with the index of its sitting among those that were reviewed.

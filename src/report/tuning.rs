@@ -55,8 +55,14 @@ pub fn to_work_on(rows: &[PitchRow], in_tune: Cents) -> Vec<&PitchRow> {
 impl PitchRow {
     /// The farthest that its middle lies off, by either way or altogether, whole cents as they are shown.
     fn farthest(&self) -> Cents {
-        let all = [self.up, self.down, Some(self.all)];
-        Cents(all.into_iter().flatten().map(|cents| cents.0.round().abs()).fold(0.0, f64::max))
+        self.farthest_way().0.abs()
+    }
+
+    /// The same with its sign, and the way on which the line came, "up" or "down"; none where all together lie as far.
+    pub(super) fn farthest_way(&self) -> (Cents, Option<&'static str>) {
+        let ways = [(self.up, Some("up")), (self.down, Some("down"))];
+        let known = ways.into_iter().filter_map(|(cents, way)| Some((Cents(cents?.0.round()), way)));
+        known.fold((Cents(self.all.0.round()), None), |far, one| if one.0.abs() > far.0.abs() { one } else { far })
     }
 }
 

@@ -19,7 +19,6 @@ pub mod microphone;
 pub mod midi_check;
 pub mod named_charts;
 pub mod output;
-pub mod over_days;
 pub mod own_charts;
 pub mod own_patterns;
 pub mod player;

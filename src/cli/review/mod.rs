@@ -13,8 +13,8 @@ use crate::files::{self, SessionEntry, SessionIndex};
 use crate::report;
 use crate::session::Session;
 use crate::talk::failure::{Failure, clean};
+use crate::talk::judged_again;
 use crate::talk::output::{say, warn};
-use crate::talk::{judged_again, over_days};
 
 /// What a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
@@ -67,7 +67,6 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     let later = found.later(files::today().day);
     later.iter().map(|it| after_today(&it.path, &it.began)).for_each(warn);
     say(text.trim_end())?;
-    over_days::say_days(&found.listed)?;
     if typed.again { judged_again::say_again(&[found.listed, later].concat()) } else { Ok(()) }
 }
 

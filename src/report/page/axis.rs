@@ -9,6 +9,8 @@ pub(super) struct LogAxis {
 const LEAST: f64 = 3.0;
 /// Room beyond the outermost values, as a ratio.
 const ROOM: f64 = 1.12;
+/// The least ratio between two marks.
+const NEAREST: f64 = 1.45;
 /// Round values that may carry a line, before they are multiplied by powers of ten.
 const ROUND: [f64; 3] = [1.0, 2.0, 5.0];
 
@@ -40,7 +42,15 @@ impl LogAxis {
             powers.clone().flat_map(of).filter(inside).collect()
         };
         let round = all(&ROUND);
-        if round.len() >= 2 { round } else { all(&[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0]) }
+        let mut marks = if round.len() >= 2 { round } else { all(&[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0]) };
+        let mut last = 0.0;
+        // On a telephone the figures of closer ones would touch.
+        marks.retain(|mark| {
+            let apart = *mark >= last * NEAREST;
+            last = if apart { *mark } else { last };
+            apart
+        });
+        marks
     }
 }
 
@@ -61,6 +71,15 @@ mod tests {
         let axis = LogAxis::over([1.0, 1.02].into_iter()).unwrap();
         assert!(axis.place(1.02) - axis.place(1.0) < 3.0);
         assert!(axis.marks().len() >= 2, "{:?}", axis.marks());
+    }
+
+    #[test]
+    fn figures_on_the_axis_stand_apart_on_a_telephone() {
+        // From 60 to 160 on a quarter of 390 pixels, at 11 pixels a figure: 60, 80 and 100 would touch.
+        let axis = LogAxis::over([60.0, 144.0].into_iter()).unwrap();
+        assert_eq!(axis.marks(), [50.0, 100.0]);
+        let axis = LogAxis::over([69.0, 78.0, 144.0].into_iter()).unwrap();
+        assert!(axis.marks().windows(2).all(|two| two[1] / two[0] >= 1.45), "{:?}", axis.marks());
     }
 
     #[test]

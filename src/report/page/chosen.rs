@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use crate::music::{Clef, Concert, ConcertKey, Instrument, Intonation, PitchClass, Spelled};
 use crate::report::date::date;
 use crate::report::judged::Judged;
+use crate::report::takes::waited;
 use crate::report::text::clock;
 use crate::units::{Cents, Seconds};
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
@@ -69,10 +70,10 @@ pub(super) fn to_hear_again<'a>(judged: &[Judged<'a>]) -> Vec<Judged<'a>> {
 }
 
 /// The answers at their best, one a key, quickest tempo first: went up (passed, in records that know no step), nothing stood
-/// still, in tune, at the goal in tempo or in reflex time.
+/// still, no cue jumped, in tune, at the goal in tempo or in reflex time.
 pub(super) fn at_best<'a>(judged: &[Judged<'a>], instrument: &Instrument) -> Vec<Judged<'a>> {
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| is_best(answer, instrument)).collect();
-    let reflex = |answer: &Judged<'_>| answer.verdict.reflex.map_or(f64::INFINITY, |reflex| reflex.time.0);
+    let reflex = |answer: &Judged<'_>| answer.reflex().unwrap_or(f64::INFINITY);
     whole.sort_by(|a, b| {
         b.trial.cue.tempo.0.total_cmp(&a.trial.cue.tempo.0).then_with(|| reflex(a).total_cmp(&reflex(b)))
     });
@@ -96,7 +97,7 @@ fn is_best(answer: &Judged<'_>, instrument: &Instrument) -> bool {
         }
         Intonation::Unscored => true,
     };
-    verdict.whole() && went_up && verdict.stood.is_empty() && quick && in_tune
+    verdict.whole() && waited(answer) && went_up && verdict.stood.is_empty() && quick && in_tune
 }
 
 fn one_a_key<'a, 'b: 'a>(answers: impl Iterator<Item = &'a Judged<'b>>) -> Vec<Judged<'b>> {

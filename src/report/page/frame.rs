@@ -90,7 +90,6 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             }
         }
         @for keys in &page.tables { (table(keys)) }
-        (intonation(&page.pitches, page.rare))
         (takes(
             "To hear again",
             "Hollow: asked. Filled: played as asked. Diamond: played instead, or too many.",
@@ -103,6 +102,7 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             &page.best,
             "None of these answers was right, steady, in tune and at the goal together.",
         ))
+        (intonation(&page.pitches, page.rare))
         section.lesson {
             h2 { "For the lesson" }
             @for _ in 0..LINES { div.rule {} }

@@ -171,6 +171,8 @@ fn out_of_tune(part: &InstrumentReview, page: &Page) -> Option<String> {
     let often: Vec<_> = part.pitches.iter().filter(|row| row.times >= 8).copied().collect();
     let row = *to_work_on(&often, in_tune).first()?;
     let name = page.pitch(row.pitch);
-    let how = hint(page, row.pitch, row.all).map_or_else(String::new, |hint| format!(" {hint}"));
-    Some(format!("{name} lies {} cents from the others, heard {} times.{how}", signed(row.all), row.times))
+    let (off, way) = row.farthest_way();
+    let comes = way.map_or_else(String::new, |way| format!(" where the line comes {way} to it"));
+    let how = hint(page, row.pitch, off).map_or_else(String::new, |hint| format!(" {hint}"));
+    Some(format!("{name} lies {} cents from the others{comes}, heard {} times.{how}", signed(off), row.times))
 }

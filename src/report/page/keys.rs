@@ -27,7 +27,7 @@ impl KeyMeasure {
                 self.unit()
             ),
             Self::Pace => {
-                "Quarters a minute held in answers in tempo that passed. Further right is faster; equal steps are equal ratios."
+                "Quarters a minute held in answers in tempo that went up. Further right is faster; equal steps are equal ratios."
                     .to_owned()
             }
         }
@@ -52,7 +52,7 @@ impl KeyMeasure {
     }
 
     /// Whether less is quicker.
-    pub(super) const fn is_time(self) -> bool {
+    pub(in crate::report) const fn is_time(self) -> bool {
         matches!(self, Self::Reflex(_))
     }
 
@@ -83,7 +83,10 @@ pub(super) fn table(table: &KeyTable) -> Markup {
                     "the first third of the days, "
                 }
                 svg.key width="14" height="12" aria-hidden="true" { rect.now x="2" y="2" width="8" height="8" {} }
-                @if more { "the last third; the bar grows from one to the other." } @else { "the middle of the day." }
+                @if more {
+                    "the last third; the bar widens toward it. Day by day, "
+                    @if measure.is_time() { "lower is quicker." } @else { "higher is faster." }
+                } @else { "the middle of the day." }
                 " Dotted: the goal, "
                 (measure.worded(table.goal)) "."
             }
@@ -97,7 +100,7 @@ pub(super) fn table(table: &KeyTable) -> Markup {
                             th.figure scope="col" { "first" }
                         }
                         th.figure scope="col" { @if more { "last" } @else { "middle" } }
-                        th.figure scope="col" { "first tries right" }
+                        th.figure scope="col" { "first\u{a0}tries right" }
                         th.figure.less scope="col" { "notes right" }
                         th.figure.less scope="col" { "answers" }
                     }
@@ -190,12 +193,7 @@ fn course(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
     let length = f64::from(last.saturating_sub(first).max(1));
     // Marks at the edges of the cell keep their whole width.
     let x = |day: i32| 3.0 + 94.0 * if first == last { 0.5 } else { f64::from(day.saturating_sub(first)) / length };
-    // Quick is low in both measures: a short time, a fast pace.
-    let y = |value: f64| {
-        let place = axis.place(value) / 100.0;
-        let slow = if table.measure.is_time() { place } else { 1.0 - place };
-        20.0 - 18.0 * slow
-    };
+    let y = |value: f64| 20.0 - 18.0 * axis.place(value) / 100.0;
     let mut stretches: Vec<Vec<(f64, f64)>> = Vec::new();
     let mut before: Option<i32> = None;
     for (day, value) in &line.days {

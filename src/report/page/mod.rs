@@ -18,7 +18,7 @@ mod takes;
 mod tuned;
 
 pub use chosen::ChosenTake;
-pub(super) use drawn::TeacherPage;
+pub(super) use drawn::{KeyLine, KeyMeasure, KeyTable, TeacherPage};
 pub(super) use frame::framed;
 pub use frame::to_html;
 pub use gathered::gather;

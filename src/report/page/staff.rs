@@ -7,8 +7,9 @@ use crate::report::page::chosen::{StaffColumn, WrittenNote};
 
 /// Between two lines of the staff.
 const SPACE: f64 = 10.0;
-/// Between two columns.
+/// Between two columns; where notes were played otherwise, wider: their signs need room before the next one's.
 const COLUMN: f64 = 43.0;
+const WIDE_COLUMN: f64 = 49.0;
 /// Where the first column stands, behind the clef.
 const FIRST: f64 = 64.0;
 /// Columns in one system at most: what a telephone's width shows without shrinking it much.
@@ -63,10 +64,11 @@ fn one_system(columns: &[StaffColumn], bass: bool, octave_down: bool) -> Markup 
     let (top, bottom) = all.fold((-2.0 * SPACE, 2.0 * SPACE), |(top, bottom), y| (top.min(y), bottom.max(y)));
     let (top, bottom) = (top - 2.6 * SPACE, bottom + 2.2 * SPACE);
     let names = bottom + 12.0;
-    let width = FIRST + COLUMN * columns.len() as f64;
-    // Short lines and long ones in one size.
-    let whole = FIRST + COLUMN * SYSTEM as f64;
     let differs = columns.iter().any(|column| column.asked != column.played);
+    let apart = if differs { WIDE_COLUMN } else { COLUMN };
+    let width = FIRST + apart * columns.len() as f64;
+    // Short lines and long ones in one size.
+    let whole = FIRST + apart * SYSTEM as f64;
     let low = names + if differs { 24.0 } else { 8.0 };
     html! {
         svg.staff viewBox=(format!("0 {top:.0} {whole:.0} {:.0}", low - top)) width=(format!("{whole:.0}"))
@@ -77,8 +79,8 @@ fn one_system(columns: &[StaffColumn], bass: bool, octave_down: bool) -> Markup 
             (clef_drawn(bass))
             @if octave_down { text.who x="15" y="43" { "8" } }
             @for (at, column) in columns.iter().enumerate() {
-                (column_drawn(column, FIRST + COLUMN * at as f64, &height))
-                (names_drawn(column, FIRST + COLUMN * at as f64, names))
+                (column_drawn(column, FIRST + apart * at as f64, &height))
+                (names_drawn(column, FIRST + apart * at as f64, names))
             }
             text.who x="0" y=(names) { "asked" }
             @if differs { text.who.did x="0" y=(names + 17.0) { "played" } }
@@ -165,6 +167,20 @@ fn spoken(columns: &[StaffColumn]) -> String {
     if asked == played { format!("Asked and played: {asked}.") } else { format!("Asked: {asked}. Played: {played}.") }
 }
 
+/// A sentence with the names of notes in it set so.
+pub(super) fn typeset_words(sentence: &str) -> String {
+    let name = |word: &str| {
+        let signs = word.strip_prefix(|letter| ('A'..='G').contains(&letter)).unwrap_or_default();
+        matches!(signs.trim_end_matches(|sign: char| sign.is_ascii_digit()), "b" | "bb" | "#" | "##")
+    };
+    let ends = |letter: char| !letter.is_alphanumeric() && letter != '#';
+    let words = sentence.split_inclusive(ends).map(|piece| {
+        let word = piece.trim_end_matches(ends);
+        if name(word) { typeset(word) + &piece[word.len()..] } else { piece.to_owned() }
+    });
+    words.collect()
+}
+
 /// A name with the signs of the trade instead of letters: "Bb" is B♭, "F#" is F♯.
 pub(super) fn typeset(name: &str) -> String {
     let mut letters = name.chars();
@@ -195,5 +211,17 @@ fn clef_drawn(bass: bool) -> Markup {
             path.stroke d="M17.5 10.5c-2.6 -1.2 -3.4 -5.4 .4 -7.2c5.2 -2.2 10.2 1.4 9.8 6.6c-.4 5.6 -6 9 -11.6 7.4c-6.8 -2 -9 -9.6 -5.4 -15.4c3.4 -5.4 9.4 -8.6 11.4 -15c1.4 -4.8 .4 -9.6 -1.2 -9.4c-3.2 .4 -4.6 9.4 -3.4 15.4l5.8 32c1 5.6 -2.2 8.4 -5.4 8.2c-2.6 -.2 -4.2 -2.4 -3.6 -4.4" {}
             circle.clef cx="15.8" cy="29.5" r="2.4" {}
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::typeset_words;
+
+    #[test]
+    fn names_in_a_sentence_have_the_signs_of_the_trade_and_words_keep_their_letters() {
+        let sentence = "You played in Ab, the cue asked for F#; Bb4 was left out, A and B came (abbey, Cab, 3 dB).";
+        let wanted = "You played in A♭, the cue asked for F♯; B♭4 was left out, A and B came (abbey, Cab, 3 dB).";
+        assert_eq!(typeset_words(sentence), wanted);
     }
 }

@@ -5,7 +5,7 @@ use base64::engine::general_purpose::STANDARD;
 use maud::{Markup, html};
 
 use crate::report::page::chosen::ChosenTake;
-use crate::report::page::staff::{staff, typeset};
+use crate::report::page::staff::{staff, typeset, typeset_words};
 
 /// The section; `none` is said where there is no answer.
 pub(super) fn takes(heading: &str, legend: &str, takes: &[ChosenTake], none: &str) -> Markup {
@@ -24,7 +24,7 @@ fn one(take: &ChosenTake) -> Markup {
             (staff(&take.columns, take.clef))
             div.said {
                 h3 { (typeset(&take.key)) ", " (take.title) }
-                p { (take.sentence) }
+                p { (typeset_words(&take.sentence)) }
                 p.place { (take.place) }
                 @match &take.flac {
                     Some(flac) => {
@@ -34,6 +34,7 @@ fn one(take: &ChosenTake) -> Markup {
                             p.place.screen { "Played on a MIDI instrument; this sound is made from its notes." }
                         }
                     }
+                    None if take.sound.is_none() => p.place.screen { "No sound of it was kept." },
                     None => p.place.screen { "Its sound is not in this page." },
                 }
             }

@@ -62,3 +62,13 @@ fn sittings_with_two_outcomes_give_the_beliefs_they_always_gave_bit_for_bit() {
     let path = "tests/data/sessions/two-outcomes.tsv";
     assert_eq!(now, fs::read_to_string(path).unwrap());
 }
+
+#[test]
+fn what_answers_did_to_the_tempo_is_not_told_where_the_record_does_not_know() {
+    let session = earfirst::outside::session::Session::from_events(
+        &read(&fs::read("tests/data/sessions/two-outcomes-one.jsonl").unwrap()).0,
+    );
+    let found = earfirst::outside::report::review(&[session.unwrap()]);
+    let row = &found.parts[0].sittings[0];
+    assert!(!row.steps_known && row.answered > 0, "{row:?}");
+}

@@ -1,8 +1,8 @@
 //! The page that a teacher opens.
 
-use earfirst::outside::report::{gather, to_html};
+use earfirst::outside::report::{gather, sittings_to_text, to_html};
 use earfirst::outside::session::{Event, Session};
-use earfirst::outside::units::Seconds;
+use earfirst::outside::units::{Cents, Seconds};
 use earfirst::outside::verdict::Reflex;
 
 use crate::records::made;
@@ -87,4 +87,32 @@ fn a_player_who_only_answers_in_tempo_is_shown_by_pace() {
     let page = gather(&sessions).remove(0);
     assert_eq!(page.tables.len(), 1);
     assert!(to_html(&[page]).contains("The keys by pace"));
+    let text = sittings_to_text(&sessions);
+    let wanted = "\nPace (quarter =), trumpet in Bb: at first, day by day (tall is fast), at last.\nD    92 ▁·▁  92    4 answers\n";
+    assert!(text.contains(wanted) && !text.contains("Reflex time, "), "{text}");
+}
+
+#[test]
+fn whoever_jumped_the_cue_was_not_at_their_best() {
+    let mut sessions = days(&[(20_000, 0.5)], "Row");
+    assert_eq!(gather(&sessions)[0].best.len(), 1, "one a key");
+    for turn in &mut sessions[0].trials {
+        let reflex = turn.judgement.as_mut().unwrap().verdict.reflex.as_mut().unwrap();
+        reflex.jumped = true;
+    }
+    assert_eq!(gather(&sessions)[0].best.len(), 0);
+}
+
+#[test]
+fn a_note_that_is_flat_only_where_the_line_comes_down_to_it_is_told_so() {
+    let mut sessions = days(&(20_000..20_008).map(|day| (day, 1.0)).collect::<Vec<_>>(), "Row");
+    for session in &mut sessions {
+        session.trials[1].cue.line.notes.reverse();
+        for (turn, cents) in session.trials.iter_mut().zip([0.0, -30.0]) {
+            turn.judgement.as_mut().unwrap().verdict.expected[1].cents = Some(Cents(cents));
+        }
+    }
+    let page = gather(&sessions).remove(0);
+    let wanted = "E4 lies -30 cents from the others where the line comes down to it, heard 16 times.";
+    assert!(page.work_on.iter().any(|sentence| sentence.starts_with(wanted)), "{:?}", page.work_on);
 }

@@ -256,6 +256,15 @@ fn an_answer_that_was_43_cents_flat_is_no_best_one() {
 }
 
 #[test]
+fn a_reflex_time_that_does_not_count_makes_no_answer_the_best() {
+    let mut session = evening();
+    let reflex = session.trials[0].judgement.as_mut().unwrap().verdict.reflex.as_mut().unwrap();
+    // Some sound was lost during its cue.
+    reflex.counted = false;
+    assert_eq!(review(&[session]).parts[0].best[0].cue, 2);
+}
+
+#[test]
 fn what_stands_in_the_table_adds_up_and_says_where_it_does_not() {
     let mut events = vec![Event::Began(made::began())];
     for number in 1..=4 {
