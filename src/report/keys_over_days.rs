@@ -49,7 +49,12 @@ pub(super) fn table_over_days(table: &KeyTable, instrument: &str) -> String {
         last: line.last,
         asked: line.answers,
     };
-    picture(table.measure, instrument, &table.lines.iter().map(row).collect::<Vec<_>>(), "answer")
+    let mut text = picture(table.measure, instrument, &table.lines.iter().map(row).collect::<Vec<_>>(), "answer");
+    // At first may lie before what is drawn.
+    if *days.start() > table.days.0 {
+        text.push_str(&format!("Drawn: the last {MOST_DAYS} days.\n"));
+    }
+    text
 }
 
 /// One key over the days.

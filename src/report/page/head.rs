@@ -41,9 +41,10 @@ pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>]) -> Vec<Stri
     facts
 }
 
-/// The slowest and the quickest keys of the last third of the days, and the key least sure at its first try of a day.
+/// The middle key at first and at last, the slowest and the quickest keys of the last third of the days, and the key least sure at its first try of a day.
 pub(super) fn sentence(tables: &[KeyTable]) -> String {
-    let mut parts = Vec::new();
+    let mut parts: Vec<String> = tables.iter().filter_map(middle_key).collect();
+    let middles = parts.len();
     for table in tables {
         let (slow, quick) = (ends(table, true), ends(table, false));
         let named = |lines: &[&KeyLine]| list(&lines.iter().map(|line| worded(table, line)).collect::<Vec<_>>());
@@ -62,12 +63,24 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
         let (whole, of) = line.first_tries;
         parts.push(format!("least sure at the first try of a day: {} ({whole} of {of} right)", typeset(&line.name)));
     }
-    if parts.is_empty() && tables.iter().any(|table| table.lines.len() > 1) {
+    if parts.len() == middles && tables.iter().any(|table| table.lines.len() > 1) {
         parts.push("no key stands apart from the others".to_owned());
     }
     let text = parts.join("; ");
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+}
+
+/// The middle of the keys that were measured at first and at last: what became of all, in one figure and another.
+fn middle_key(table: &KeyTable) -> Option<String> {
+    let both: Vec<(f64, f64)> = table.lines.iter().filter_map(|line| line.first.zip(line.last)).collect();
+    let middle = |of: fn(&(f64, f64)) -> f64| crate::units::median(&both.iter().map(of).collect::<Vec<_>>());
+    let (first, last) = (middle(|line| line.0)?, middle(|line| line.1)?);
+    let [first, last] = [first, last].map(|value| table.measure.worded(value));
+    Some(match table.measure {
+        KeyMeasure::Reflex(_) => format!("the middle key begins after {last}, at first {first}"),
+        KeyMeasure::Pace => format!("the middle key holds {last}, at first {first}"),
+    })
 }
 
 fn worded(table: &KeyTable, line: &KeyLine) -> String {
@@ -144,6 +157,9 @@ pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page)
 fn behind(table: &KeyTable) -> Option<String> {
     let middle = crate::units::median(&table.lines.iter().filter_map(|line| line.last).collect::<Vec<_>>())?;
     let (measure, goal) = (table.measure, table.goal);
+    if measure.worded(middle) == measure.worded(goal) {
+        return None;
+    }
     match measure {
         KeyMeasure::Reflex(_) if middle > goal => Some(format!(
             "All keys: the middle one begins after {}, the goal is {}; short cues, answered at once.",

@@ -93,6 +93,16 @@ fn a_player_who_only_answers_in_tempo_is_shown_by_pace() {
 }
 
 #[test]
+fn what_became_of_all_keys_stands_first_and_a_goal_that_is_reached_is_no_work() {
+    let page = gather(&days(&[(20_000, 1.9), (20_060, 1.2), (20_080, 0.82)], "Row")).remove(0);
+    assert!(page.sentence.starts_with("The middle key begins after 0.8 s, at first 1.9 s"), "{}", page.sentence);
+    // The goal is .8 s.
+    assert!(page.work_on.iter().all(|sentence| !sentence.starts_with("All keys")), "{:?}", page.work_on);
+    let page = gather(&days(&[(20_000, 1.3)], "Row")).remove(0);
+    assert!(!page.sentence.contains("at first"), "one day has no course: {}", page.sentence);
+}
+
+#[test]
 fn whoever_jumped_the_cue_was_not_at_their_best() {
     let mut sessions = days(&[(20_000, 0.5)], "Row");
     assert_eq!(gather(&sessions)[0].best.len(), 1, "one a key");
