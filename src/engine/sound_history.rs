@@ -137,7 +137,7 @@ mod tests {
     #[test]
     fn what_an_answer_holds_stays_and_what_nobody_holds_is_filled_again() {
         let mut history = SoundHistory::new(SampleRate::CD, Seconds(1.0));
-        let mut add = |history: &mut SoundHistory, n: u32| {
+        let add = |history: &mut SoundHistory, n: u32| {
             history.add(Seconds(f64::from(n) * 0.1), SampleRate::CD, &[n as f32; 4410]);
         };
         (0..10).for_each(|n| add(&mut history, n));

@@ -4,6 +4,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::files::disk_reserve::Reserve;
+use crate::files::places::private_file;
 use crate::files::record_file::{Opener, RecordFile};
 use crate::files::session_layout::{RECORD, claim, remove_live};
 use crate::files::session_zip::{Contents, pack};
