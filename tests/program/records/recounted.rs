@@ -155,7 +155,7 @@ fn every_figure_is_counted_anew_from_the_lines_of_the_records_and_none_differs()
     let (review, log) = (json("review data/sessions --json"), json("log --json"));
     desk.done("review data/sessions --html page.html");
     let page = fs::read_to_string(desk.0.join("page.html")).unwrap();
-    let pages: Vec<&str> = page.split("<div class=\"part\">").skip(1).collect();
+    let pages: Vec<&str> = page.split("<div class=\"part\" ").skip(1).collect();
     let mut tallies: Vec<(&str, Tally)> = Vec::new();
     let parts = review["parts"].as_array().unwrap();
     assert_eq!((parts.len(), log["parts"].as_array().unwrap().len(), pages.len()), (3, 3, 3));
