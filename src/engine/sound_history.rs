@@ -19,6 +19,8 @@ pub struct SoundHistory {
     blocks: VecDeque<Arc<Vec<f32>>>,
     /// Number of samples in them.
     length: usize,
+    /// Blocks that are too old for the history, and that an answer still holds.
+    lent: Vec<Arc<Vec<f32>>>,
     /// The block that is being filled.
     newest: Vec<f32>,
     /// Blocks that nobody holds any more, to be filled again.
@@ -32,7 +34,8 @@ impl SoundHistory {
     #[must_use]
     pub fn new(rate: SampleRate, kept: Seconds) -> Self {
         let (blocks, newest) = (VecDeque::new(), Vec::with_capacity(BLOCK));
-        Self { rate, kept, blocks, length: 0, newest, spare: Vec::new(), end: Seconds(0.0) }
+        let (lent, spare) = (Vec::new(), Vec::new());
+        Self { rate, kept, blocks, length: 0, lent, newest, spare, end: Seconds(0.0) }
     }
 
     /// Forgets everything; what comes next has this rate.
@@ -66,18 +69,38 @@ impl SoundHistory {
             let full = std::mem::replace(&mut self.newest, empty);
             self.length += full.len();
             self.blocks.push_back(Arc::new(full));
-            self.drop_all_but(self.rate.samples(self.kept));
+            self.take_back();
+            let most = self.rate.samples(self.kept);
+            let lent: usize = self.lent.iter().map(|block| block.len()).sum();
+            // What is lent counts as kept, so that a long answer does not make the program grow.
+            self.drop_all_but(most.saturating_sub(lent).max(most / 2));
+        }
+    }
+
+    /// Makes the lent blocks spare that nobody holds any more.
+    fn take_back(&mut self) {
+        for block in std::mem::take(&mut self.lent) {
+            self.put_by(block);
+        }
+    }
+
+    /// Keeps a block that the history needs no more: to be filled again, or until its last holder lets it go.
+    fn put_by(&mut self, block: Arc<Vec<f32>>) {
+        match Arc::try_unwrap(block) {
+            Ok(mut free) => {
+                free.clear();
+                self.spare.push(free);
+            }
+            Err(held) => self.lent.push(held),
         }
     }
 
     /// Drops the oldest blocks that are not needed for so many samples.
     fn drop_all_but(&mut self, samples: usize) {
-        while let Some(oldest) = self.blocks.front().filter(|oldest| self.length - oldest.len() >= samples) {
+        while self.blocks.front().is_some_and(|oldest| self.length - oldest.len() >= samples) {
+            let Some(oldest) = self.blocks.pop_front() else { return };
             self.length -= oldest.len();
-            if let Some(Ok(mut free)) = self.blocks.pop_front().map(Arc::try_unwrap) {
-                free.clear();
-                self.spare.push(free);
-            }
+            self.put_by(oldest);
         }
     }
 
@@ -148,5 +171,25 @@ mod tests {
         assert!(history.blocks.len() <= 5 && history.spare.len() <= 2, "{history:?}");
         assert_eq!(between(&mut history, 19.5, 19.6), [195.0; 4410]);
         assert!(between(&mut history, 0.0, 1.0).is_empty());
+    }
+
+    #[test]
+    fn a_long_answer_that_is_kept_makes_the_history_no_larger() {
+        let mut history = SoundHistory::new(SampleRate::CD, Seconds(20.0));
+        let mut most = 0;
+        let mut answered = history.between(Seconds(0.0), Seconds(0.0));
+        for n in 0..600_u32 {
+            let at = f64::from(n) * 0.1;
+            history.add(Seconds(at), SampleRate::CD, &[n as f32; 4410]);
+            // Each answer lasts eight seconds, and is held until the next one comes.
+            if n % 80 == 79 {
+                answered = history.between(Seconds(at - 7.9), Seconds(at));
+                assert_eq!(answered.count, 348_390);
+            }
+            most = most.max(history.blocks.len() + history.lent.len() + history.spare.len() + 1);
+        }
+        // Twenty seconds at 12,000 samples are 74 blocks; the cut of an answer closes one before it is full.
+        assert!(most <= 78, "{most} blocks");
+        assert!(!answered.to_clip().samples.is_empty());
     }
 }
