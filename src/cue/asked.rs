@@ -15,6 +15,17 @@ pub enum Form {
     NameOnly,
 }
 
+impl Form {
+    /// All of them, in the order in which they are shown.
+    pub const ALL: [Self; 4] = [Self::Pattern, Self::FirstNote, Self::Chord, Self::NameOnly];
+
+    /// Its place in that order.
+    #[must_use]
+    pub const fn place(self) -> u8 {
+        self as u8
+    }
+}
+
 /// How an answer is timed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Timing {

@@ -49,9 +49,6 @@ pub struct ReflexRow {
     pub spread: Seconds,
 }
 
-/// All forms, in the order in which they are shown.
-pub(super) const FORMS: [Form; 4] = [Form::Pattern, Form::FirstNote, Form::Chord, Form::NameOnly];
-
 /// One row for each key with a counted cue or a judged answer, round the circle of fifths.
 pub(super) fn key_rows(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<KeySummary> {
     let mut rows: Vec<KeySummary> = ConcertKey::FIFTHS
@@ -86,7 +83,7 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeySummary {
         first_whole: number(first.iter().filter(|answer| answer.verdict.whole()).count()),
         pace: median(&paces).map(Tempo),
         reached: passed.iter().filter_map(|answer| held(answer)).reduce(Tempo::max),
-        reflexes: FORMS.into_iter().filter_map(|form| reflex_row(form, answers)).collect(),
+        reflexes: Form::ALL.into_iter().filter_map(|form| reflex_row(form, answers)).collect(),
         late: median(&lates).map(Seconds),
     }
 }

@@ -1,6 +1,7 @@
 //! A sitting in figures: what weeks, first tries and what was kept are counted from, whether the record was read just now or long ago.
 
 use crate::coach::Reason;
+use crate::cue::Form;
 use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;
 use crate::report::judged::{Judged, judged, number};
@@ -37,6 +38,8 @@ pub struct AnswerFigures {
     pub key: ConcertKey,
     /// The mode of the pattern, by which the key is spelled.
     pub mode: Mode,
+    /// The form of the cue.
+    pub form: Form,
     /// All right, nothing extra, at the first attempt.
     pub whole: bool,
     /// Notes right, in this key.
@@ -79,6 +82,7 @@ fn of(answer: &Judged<'_>) -> AnswerFigures {
         title: cue.title.clone(),
         key: cue.key,
         mode: cue.spelling.mode,
+        form: cue.form,
         whole: answer.verdict.whole(),
         right: answer.verdict.right_in_key(),
         of: answer.verdict.of,

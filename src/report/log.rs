@@ -7,6 +7,7 @@ use crate::pattern::PatternId;
 use crate::report::date::sunday;
 use crate::report::figures::{AnswerFigures, SittingFigures};
 use crate::report::judged::number;
+use crate::report::steadiness::{Steadiness, steadiness};
 use crate::report::takes::back;
 use crate::report::weeks::{WEEK, WeekRow, two_until, week};
 use crate::report::whose::together_by;
@@ -43,6 +44,8 @@ pub struct LogPart {
     pub this_against_last: Option<[WeekRow; 2]>,
     /// First answers after a week and after a month away.
     pub kept: [KeptAfter; 2],
+    /// How steady the reflex times are.
+    pub steadiness: Option<Steadiness>,
     /// Keys that were left alone, longest first.
     pub returning: Vec<Returning>,
 }
@@ -121,6 +124,7 @@ fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
         weeks: sundays.iter().rev().filter_map(|until| log_week(*until, sittings)).collect(),
         this_against_last: two_until(today, sittings),
         kept: [kept(WEEK, MONTH), kept(MONTH, i32::MAX)],
+        steadiness: steadiness(sittings),
         returning: returning(sittings, today),
     })
 }

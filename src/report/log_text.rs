@@ -3,6 +3,7 @@ use crate::report::date::{date, dates};
 use crate::report::lines::{line, wrapped};
 use crate::report::log::{KeptAfter, LogPart, LogWeek, Returning};
 use crate::report::part_page::page;
+use crate::report::steadiness_text::steadiness_line;
 use crate::report::text::title;
 use crate::report::weeks::{self, WEEK, WeekRow};
 use crate::words::numbers::{list, numbered};
@@ -50,6 +51,10 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
     }
     week_table(out, part, &page);
     kept(out, &part.kept);
+    if let Some(steadiness) = &part.steadiness {
+        line(out, "");
+        wrapped(out, "", &steadiness_line(steadiness));
+    }
     left_alone(out, &part.returning, &page, today);
     text
 }

@@ -6,6 +6,7 @@ use crate::report::by_pattern::{PatternSummary, pattern_rows};
 use crate::report::comments::{CommentRow, comment_rows};
 use crate::report::figures::{SittingFigures, figures};
 use crate::report::judged::{Judged, counts, judged, number};
+use crate::report::steadiness::{Steadiness, steadiness};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
 use crate::report::trend::Drift;
 use crate::report::tuning::{PitchRow, pitch_rows, tuning};
@@ -55,6 +56,8 @@ pub struct InstrumentReview {
     pub recurring: Vec<(String, String)>,
     /// Keys that came back after a day or more, longest away first.
     pub back: Vec<RetentionCheck>,
+    /// How steady the reflex times are.
+    pub steadiness: Option<Steadiness>,
     /// One row a sounding pitch whose intonation was scored, from the lowest.
     pub pitches: Vec<PitchRow>,
     /// What was said of the sittings afterwards, in their order.
@@ -142,6 +145,7 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
         worst: worst(&judged),
         recurring: recurring(sessions, &judged),
         back: back(&sums),
+        steadiness: steadiness(&sums),
         pitches: pitch_rows(&judged),
         comments: comment_rows(sessions.iter().copied()),
     }

@@ -8,7 +8,7 @@ use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
 use crate::report::{
     CommentRow, InstrumentReview, KeySummary, PatternSummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow,
-    Take, WeekRow,
+    Steadiness, StepsCompared, Take, WeekRow,
 };
 use crate::session::NamedPlayer;
 use crate::words::{self, Page};
@@ -48,6 +48,7 @@ fn part(part: &InstrumentReview) -> Value {
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
         "worst": takes(&part.worst),
         "back": part.back.iter().map(|it| back(it, page)).collect::<Vec<_>>(),
+        "steadiness": part.steadiness.as_ref().map(steadiness),
         "pitches": part.pitches.iter().map(|row| pitch(row, page)).collect::<Vec<_>>(),
         "comments": part.comments.iter().map(|row| comment(row, page)).collect::<Vec<_>>(),
     })
@@ -131,6 +132,22 @@ fn take(take: &Take, page: Option<&Page>) -> Value {
         "step": take.step.map(words::reason::moved_in_short), "sound_at_s": take.sound_at.map(|at| at.0),
         "sound_from_sample": take.sound.map(|(first, _)| first), "sound_samples": take.sound.map(|(_, count)| count),
     })
+}
+
+/// How steady the reflex times are; spreads are parts of the middle time.
+pub(super) fn steadiness(it: &Steadiness) -> Value {
+    let of = |it: &StepsCompared| {
+        json!({
+            "times": it.steps, "spread_first": it.spread.map(|both| both[0]), "spread_last": it.spread.map(|both| both[1]),
+            "fell_beyond_speed": it.fell,
+        })
+    };
+    let key = |(key, compared): &(ConcertKey, StepsCompared)| {
+        let mut row = of(compared);
+        row["concert_key"] = key.name().into();
+        row
+    };
+    json!({ "calibrated": it.calibrated, "all": of(&it.all), "keys": it.keys.iter().map(key).collect::<Vec<_>>() })
 }
 
 fn back(back: &RetentionCheck, page: Option<&Page>) -> Value {

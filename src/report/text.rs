@@ -3,7 +3,7 @@ use std::fmt::Write;
 use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::Mode;
-use crate::report::by_key::{FORMS, KeySummary};
+use crate::report::by_key::KeySummary;
 use crate::report::by_pattern::PatternSummary;
 use crate::report::called::{called, who_plays};
 use crate::report::comments::{CommentRow, comment_words};
@@ -11,6 +11,7 @@ use crate::report::lines::{line, wrapped};
 use crate::report::part_page::page;
 use crate::report::review::{InstrumentReview, Review, SittingRow};
 use crate::report::run_text::{drift_words, work_on};
+use crate::report::steadiness_text::steadiness_table;
 use crate::report::takes::{RetentionCheck, Take};
 use crate::report::tuning::{PitchRow, hint};
 use crate::report::weeks;
@@ -60,6 +61,9 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     key_table(out, &keys, part.mode, &page);
     pattern_table(out, &part.patterns, &page);
     reflex_table(out, &keys, part.mode, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
+    if let Some(steadiness) = &part.steadiness {
+        steadiness_table(out, steadiness, part.mode, &page);
+    }
     let many = part.sittings.len() > 1;
     takes(out, "Best answers", number, &part.best, &page, many);
     takes(out, "Answers to listen to again", number + part.best.len(), &part.worst, &page, many);
@@ -232,7 +236,7 @@ fn dash() -> String {
 
 fn reflex_table(out: &mut String, keys: &[&KeySummary], mode: Mode, page: &Page, calibrated: bool) {
     let has = |form: &Form| keys.iter().any(|row| row.reflexes.iter().any(|reflex| reflex.form == *form));
-    let forms: Vec<Form> = FORMS.into_iter().filter(has).collect();
+    let forms: Vec<Form> = Form::ALL.into_iter().filter(has).collect();
     if forms.is_empty() {
         return;
     }

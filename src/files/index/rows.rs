@@ -9,6 +9,7 @@ use crate::files::index::learners;
 use crate::files::index::schema::IndexTrouble;
 use crate::files::index::seal;
 use crate::files::index::stamp::Stamp;
+use crate::cue::Form;
 use crate::files::session_layout::READING;
 use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;
@@ -119,7 +120,7 @@ pub(super) fn put(
         seal
     ])?;
     let sitting = db.last_insert_rowid();
-    let mut answers = db.prepare("insert into answers values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    let mut answers = db.prepare("insert into answers values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
     for (turn, answer) in figures.answers.iter().enumerate() {
         answers.execute(params![
             sitting,
@@ -128,6 +129,7 @@ pub(super) fn put(
             answer.title,
             i64::try_from(answer.key.place()).unwrap_or(0),
             answer.mode.name(),
+            answer.form.place(),
             answer.whole,
             answer.right,
             answer.of,
@@ -217,18 +219,19 @@ pub(super) fn commented(db: &Connection, order: &[(i64, PathBuf)]) -> Result<Vec
 }
 
 fn answer(row: &Row<'_>) -> rusqlite::Result<AnswerFigures> {
-    let (place, mode): (u8, String) = (row.get(4)?, row.get(5)?);
+    let (place, mode, form): (u8, String, u8) = (row.get(4)?, row.get(5)?, row.get(6)?);
     Ok(AnswerFigures {
         pattern: PatternId(row.get(2)?),
         title: row.get(3)?,
         key: ConcertKey::FIFTHS.get(usize::from(place)).copied().ok_or_else(|| wrong(4, Type::Integer))?,
         mode: Mode::ALL.into_iter().find(|it| it.name() == mode).ok_or_else(|| wrong(5, Type::Text))?,
-        whole: row.get(6)?,
-        right: row.get(7)?,
-        of: row.get(8)?,
-        reflex: row.get::<_, Option<f64>>(9)?.map(Seconds),
-        pace: row.get::<_, Option<f64>>(10)?.map(Tempo),
-        away: row.get(11)?,
+        form: Form::ALL.get(usize::from(form)).copied().ok_or_else(|| wrong(6, Type::Integer))?,
+        whole: row.get(7)?,
+        right: row.get(8)?,
+        of: row.get(9)?,
+        reflex: row.get::<_, Option<f64>>(10)?.map(Seconds),
+        pace: row.get::<_, Option<f64>>(11)?.map(Tempo),
+        away: row.get(12)?,
     })
 }
 

@@ -12,7 +12,8 @@ pub(super) fn hash(bytes: &[u8]) -> Vec<u8> {
 pub(super) fn of_answers(answers: &[AnswerFigures]) -> Vec<u8> {
     let mut all = Vec::new();
     for answer in answers {
-        let AnswerFigures { pattern, title, key, mode, whole, right, of, reflex, pace, away } = answer;
+        let AnswerFigures { pattern, title, key, mode, form, whole, right, of, reflex, pace, away } = answer;
+        all.push(form.place());
         for text in [pattern.0.as_str(), title, mode.name(), key.name()] {
             all.extend(text.as_bytes());
             all.push(0);

@@ -22,6 +22,8 @@ pub struct TeacherPage {
     pub work_on: Vec<String>,
     /// Reflex, pace, or both: whichever the answers give.
     pub tables: Vec<KeyTable>,
+    /// How steady the reflex times are, in a sentence or two.
+    pub steadiness: Option<String>,
     /// Intonation, one row a written pitch, highest first; empty where it is not scored.
     pub pitches: Vec<PitchLine>,
     /// Pitches that were heard too rarely to be shown.

@@ -90,6 +90,7 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             }
         }
         @for keys in &page.tables { (table(keys)) }
+        @if let Some(steadiness) = &page.steadiness { p.legend { (steadiness) } }
         (takes(
             "To hear again",
             "Hollow: asked. Filled: played as asked. Diamond: played instead, or too many.",

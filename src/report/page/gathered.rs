@@ -8,6 +8,7 @@ use crate::report::page::chosen::{at_best, chosen, to_hear_again};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
 use crate::report::page::head;
 use crate::report::review::{InstrumentReview, Review, review};
+use crate::report::steadiness_text::steadiness_line;
 use crate::report::tuning::PitchRow;
 use crate::report::weeks;
 use crate::report::whose::together;
@@ -68,6 +69,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
             .filter(|_| scored)
             .map(|row| PitchLine { name: names.pitch(row.pitch), row: **row, half: row.spread })
             .collect(),
+        steadiness: part.steadiness.as_ref().map(steadiness_line),
         rare: rare.len(),
         tables,
         again: to_hear_again(&answers).iter().map(whole_week).collect(),

@@ -4,6 +4,7 @@ mod logged;
 pub mod paged;
 pub mod raw;
 pub mod reviewed;
+pub mod steady;
 
 use std::fs;
 

@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 
 use super::raw::{RawSitting, RawTurn, int, turns, week};
 use super::reviewed::{KEYS, away};
+use super::steady::steadiness;
 
 /// 1970-01-01 was a Thursday, so day 3 was a Sunday; a week ends with one (ISO 8601).
 fn sunday(day: i64) -> i64 {
@@ -30,7 +31,8 @@ pub fn part(sittings: &[&RawSitting], today: i64) -> Value {
         "sittings": sittings.len(), "days": days.len(),
         "sounding_s": sittings.iter().map(|it| it.sounding()).sum::<f64>(), "weeks": weeks.collect::<Vec<_>>(),
         "last_seven_days": week(sittings, today).zip(week(sittings, today - 7)).map(|(this, before)| json!([this, before])),
-        "kept": [kept(&answers, 7, 30), kept(&answers, 30, i64::MAX)], "left_alone": left_alone(&answers, today),
+        "kept": [kept(&answers, 7, 30), kept(&answers, 30, i64::MAX)], "steadiness": steadiness(sittings, &all.iter().filter(|turn| turn.counts()).collect::<Vec<_>>()),
+        "left_alone": left_alone(&answers, today),
     })
 }
 

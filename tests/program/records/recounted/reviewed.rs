@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
 
+use super::steady::steadiness;
 use super::raw::{RawSitting, RawTurn, first_tries, int, median, middle, num, pitches, spread, turns, week};
 
 const FORMS: [&str; 4] = ["pattern", "first_note", "chord", "name_only"];
@@ -28,6 +29,7 @@ pub fn part(sittings: &[&RawSitting], acceptable: f64) -> Value {
         "keys": KEYS.iter().filter_map(|key| of_key(key, &turns, &answers)).collect::<Vec<_>>(),
         "patterns": patterns(&answers),
         "best": best(&answers, acceptable), "worst": worst(&answers), "back": back(&answers),
+        "steadiness": steadiness(sittings, &answers),
         "pitches": pitches(&answers).iter().map(|(midi, [up, down, all])| json!({
             "midi": midi, "written_midi": midi + TRUMPET, "times": all.len(), "up_cents": median(up),
             "down_cents": median(down), "all_cents": median(all), "spread_cents": spread(all),
