@@ -85,8 +85,8 @@ fn a_spread_that_halves_is_found_four_times_in_five_with_as_many_times_as_are_as
         let told = planted.told(draws(), 11);
         assert!(told >= least, "{told}");
     }
-    let few = Planted { last: 0.15, times: 19, ..ALL_KEYS };
-    assert!(few.told(draws(), 12) < 0.8, "with half as many it is not");
+    let less = Planted { last: 0.2, ..ALL_KEYS };
+    assert!(less.told(draws(), 12) < 0.7, "a third less takes more of them");
 }
 
 #[test]
@@ -95,7 +95,7 @@ fn the_table_of_the_figures() {
         return;
     }
     println!("| keys | times a key | only quicker, evenly | by a power | .2 s fixed | spread a third less | halved |");
-    for (keys, times) in [(12, 19), (12, 25), (12, 31), (12, 49), (12, 97), (1, 121), (1, 361), (1, 721)] {
+    for (keys, times) in [(12, 25), (12, 31), (12, 49), (12, 97), (1, 121), (1, 361), (1, 721)] {
         let it = Planted { keys, times, ..ALL_KEYS };
         let row: Vec<String> = [
             it,
