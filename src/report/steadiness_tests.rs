@@ -28,7 +28,8 @@ impl Planted {
         let (from, to) = (1.6f64, 0.6f64);
         let part = n as f64 / (self.times - 1) as f64;
         let ratio = to / from;
-        let middle = from * if self.power { (1.0 + 29.0 * part).powf(ratio.ln() / 30f64.ln()) } else { ratio.powf(part) };
+        let middle =
+            from * if self.power { (1.0 + 29.0 * part).powf(ratio.ln() / 30f64.ln()) } else { ratio.powf(part) };
         let spread = 0.3 * (self.last / 0.3).powf(part);
         let lapse = if rng.uniform() < 0.05 { (0.8 * normal(rng).abs()).exp() } else { 1.0 };
         self.fixed + (middle - self.fixed) * (spread * normal(rng)).exp() * lapse

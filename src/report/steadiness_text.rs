@@ -4,9 +4,13 @@ use crate::report::steadiness::{NEEDED, Steadiness, StepsCompared};
 use crate::words::Page;
 use crate::words::numbers::list;
 
-/// The keys as a table, and what it says.
+/// The keys as a table, once there is enough for one, and what it says.
 pub(super) fn steadiness_table(out: &mut String, it: &Steadiness, mode: Mode, page: &Page) {
     line(out, "");
+    if it.all.spread.is_none() {
+        wrapped(out, "", &sentence(it));
+        return;
+    }
     line(out, "How steady: spread of reflex times, in % of the middle one");
     let row = |name: &str, [steps, first, last]: [&str; 3]| format!("{name:<4} {steps:>6} {first:>9} {last:>8}");
     line(out, &row("Key", ["Times", "At first", "At last"]));

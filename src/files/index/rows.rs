@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 use rusqlite::types::Type;
 use rusqlite::{Connection, Row, params};
 
+use crate::cue::Form;
 use crate::files::FileError;
 use crate::files::index::learners;
 use crate::files::index::schema::IndexTrouble;
 use crate::files::index::seal;
 use crate::files::index::stamp::Stamp;
-use crate::cue::Form;
 use crate::files::session_layout::READING;
 use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;

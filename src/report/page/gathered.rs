@@ -69,7 +69,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
             .filter(|_| scored)
             .map(|row| PitchLine { name: names.pitch(row.pitch), row: **row, half: row.spread })
             .collect(),
-        steadiness: part.steadiness.as_ref().map(steadiness_line),
+        steadiness: part.steadiness.as_ref().filter(|it| it.all.spread.is_some()).map(steadiness_line),
         rare: rare.len(),
         tables,
         again: to_hear_again(&answers).iter().map(whole_week).collect(),

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
 
-use super::steady::steadiness;
 use super::raw::{RawSitting, RawTurn, first_tries, int, median, middle, num, pitches, spread, turns, week};
+use super::steady::steadiness;
 
 const FORMS: [&str; 4] = ["pattern", "first_note", "chord", "name_only"];
 /// Sounding keys round the circle of fifths.

@@ -54,5 +54,6 @@ pub fn steadiness(sittings: &[&RawSitting], answers: &[&RawTurn]) -> Option<Valu
         row["concert_key"] = key.into();
         row
     });
-    (all > 0).then(|| json!({ "calibrated": calibrated, "all": of(&keys, 360, 1.645), "keys": rows.collect::<Vec<_>>() }))
+    (all > 0)
+        .then(|| json!({ "calibrated": calibrated, "all": of(&keys, 360, 1.645), "keys": rows.collect::<Vec<_>>() }))
 }
