@@ -109,7 +109,7 @@ pub mod simulated {
 }
 /// Of the room `sound`.
 pub mod sound {
-    pub use crate::sound::{Clip, Partials, SoundBlock, SoundFinder, convolve, edge, room_response};
+    pub use crate::sound::{Clip, Partials, Placement, SoundBlock, SoundFinder, convolve, edge, room_response};
 }
 /// Of the room `tui`.
 pub mod tui {

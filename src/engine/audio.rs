@@ -2,8 +2,8 @@ use std::sync::Arc;
 
 use crate::cue::{Cue, CueSound};
 use crate::simulated::AnswerClock;
-use crate::sound::{Clip, SoundBlock};
-use crate::units::{Decibels, Hertz, SampleRate, Seconds};
+use crate::sound::{Clip, Placement, SoundBlock};
+use crate::units::{Decibels, Hertz, SampleRate};
 use crate::words::SoundFault;
 
 /// Where the sound of a cue lies on the input's clock.
@@ -11,10 +11,8 @@ use crate::words::SoundFault;
 pub struct PlacedCue {
     /// Number of the cue, as the drill counts.
     pub cue: u32,
-    /// Instant of the cue's first sample (or of its count-in).
-    pub from: Seconds,
-    /// Pace of the output's clock over that of the input's clock, near 1.
-    pub faster: f64,
+    /// Where its first sample lies (or that of its count-in).
+    pub place: Placement,
 }
 
 /// Sound in: a microphone, a simulated player, or whatever else gives samples on a clock of its own.

@@ -8,7 +8,7 @@ use crate::devices::{
     Side, StderrRedirect, StreamInfo,
 };
 use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
-use crate::sound::{Clip, SoundBlock};
+use crate::sound::{Clip, Placement, SoundBlock};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -177,7 +177,7 @@ impl CueOutput for DeviceAudio {
         let faster = rate.map_or(1.0, |rate| sounding.pace / rate);
         // Clocks part by thousandths at most; a line that is not settled yet may say anything.
         let faster = if (faster - 1.0).abs() < 1e-3 { faster } else { 1.0 };
-        Some(PlacedCue { cue, from: sounding.from, faster })
+        Some(PlacedCue { cue, place: Placement { from: sounding.from, faster } })
     }
 
     fn hush(&mut self) {

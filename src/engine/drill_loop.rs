@@ -158,19 +158,19 @@ impl<'a> DrillLoop<'a> {
         if let Some((cue, level)) = self.unplayed.take() {
             self.play(cue, level);
         }
-        let Some(place) = self.rig.placed() else { return };
+        let Some(placed) = self.rig.placed() else { return };
         if let Some((cue, sound, level)) = self.playing.take()
-            && cue.number == place.cue
+            && cue.number == placed.cue
         {
             let heard = match self.rig.cue_rate() {
                 Some(rate) if rate != sound.clip.rate => self.rendered(&cue, rate, level),
                 _ => sound,
             };
-            let (from, end) = (place.from, place.from + heard.end);
+            let (from, end) = (placed.place.from, placed.place.from + heard.end);
             self.cue_end = Some(end);
-            self.rig.cue_placed(&heard, from + self.drill.delay(), place.faster);
+            self.rig.cue_placed(&heard, placed.place.later(self.drill.delay()));
             let beat_zero = heard.beat_zero.map(|beat| from + beat);
-            let effects = self.drill.step(Input::Sounding { cue: place.cue, span: CueSpan { from, end, beat_zero } });
+            let effects = self.drill.step(Input::Sounding { cue: placed.cue, span: CueSpan { from, end, beat_zero } });
             self.act(effects);
         }
     }

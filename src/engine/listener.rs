@@ -8,7 +8,7 @@ use crate::engine::sound_history::{KEPT, SoundHistory};
 use crate::notes::{EarSettings, Frame, NoteEvent};
 use crate::room::Echo;
 use crate::simulated::AnswerClock;
-use crate::sound::{Clip, SharedSound, SoundBlock};
+use crate::sound::{Clip, Placement, SharedSound, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -122,8 +122,8 @@ impl<A: AudioSource> NoteSource for Listener<A> {
         Some(self.ear.rate())
     }
 
-    fn cue_placed(&mut self, sound: &CueSound, from: Seconds, faster: f64) {
-        self.ear.cue(sound, from, faster);
+    fn cue_placed(&mut self, sound: &CueSound, place: Placement) {
+        self.ear.cue(sound, place);
     }
 
     /// It begins with one of the ear's own hops, so that an ear that hears it again looks at the same stretches.

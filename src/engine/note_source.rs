@@ -2,7 +2,7 @@ use crate::cue::CueSound;
 use crate::drill::Command;
 use crate::engine::audio::CueOutput;
 use crate::notes::NoteEvent;
-use crate::sound::SharedSound;
+use crate::sound::{Placement, SharedSound};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -24,9 +24,9 @@ pub trait NoteSource {
     fn cue_rate(&self) -> Option<SampleRate> {
         None
     }
-    /// A cue comes back from the loudspeaker: its first sample at `from`, `faster` times as fast as the source's clock goes.
-    /// `sound` is rendered at [`cue_rate`](Self::cue_rate).
-    fn cue_placed(&mut self, _sound: &CueSound, _from: Seconds, _faster: f64) {}
+    /// A cue comes back from the loudspeaker, and lies there on the source's clock. `sound` is rendered at
+    /// [`cue_rate`](Self::cue_rate).
+    fn cue_placed(&mut self, _sound: &CueSound, _place: Placement) {}
     /// Writes the sound between two instants, for the record, in place of what `into` has; false where the source has no sound.
     fn sound_between(&mut self, _from: Seconds, _to: Seconds) -> Option<SharedSound> {
         None

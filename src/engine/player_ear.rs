@@ -3,7 +3,7 @@ use std::collections::VecDeque;
 use crate::cue::CueSound;
 use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
 use crate::room::{Echo, Owner};
-use crate::sound::SoundBlock;
+use crate::sound::{Placement, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 
 /// Holes shorter than this are heard as silence; after longer ones the ear begins anew.
@@ -108,11 +108,10 @@ impl PlayerEar {
         self.awaited = Some(self.now);
     }
 
-    /// A cue is sounded: `sound` rendered at the input's rate, its first sample coming back at `from`, at a pace of
-    /// `faster` against the input's clock.
-    pub fn cue(&mut self, sound: &CueSound, from: Seconds, faster: f64) {
+    /// A cue is sounded: `sound` rendered at the input's rate, which comes back there on the input's clock.
+    pub fn cue(&mut self, sound: &CueSound, place: Placement) {
         self.awaited = None;
-        self.echo.cue(sound, from, faster);
+        self.echo.cue(sound, place);
     }
 
     /// Hears a stretch of sound; gives what became known of the player's notes. `on_frame` gets every look of the ear.

@@ -9,7 +9,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use crate::cue::{Cue, CueSound};
 use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
 use crate::simulated::{AnswerClock, SimulatedPlayer, Truth};
-use crate::sound::{Clip, SoundBlock};
+use crate::sound::{Clip, Placement, SoundBlock};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
@@ -135,7 +135,7 @@ impl CueOutput for SimulatedAudio {
 
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         let from = self.now() + LEAD;
-        self.placed = Some(PlacedCue { cue: cue.number, from, faster: 1.0 });
+        self.placed = Some(PlacedCue { cue: cue.number, place: Placement::at(from) });
         let cue_end = from + sound.end;
         let clock = AnswerClock { cue_end, beat_zero: sound.beat_zero.map(|beat| from + beat) };
         let sounded = self.player.answer(cue, clock, self.rate, self.a4);
@@ -147,7 +147,7 @@ impl CueOutput for SimulatedAudio {
 
     fn play_long(&mut self, first: &Cue, _sound: &CueSound, asked: &[(Cue, AnswerClock)]) -> bool {
         let from = self.now() + LEAD;
-        self.placed = Some(PlacedCue { cue: first.number, from, faster: 1.0 });
+        self.placed = Some(PlacedCue { cue: first.number, place: Placement::at(from) });
         for (cue, clock) in asked {
             let clock =
                 AnswerClock { cue_end: from + clock.cue_end, beat_zero: clock.beat_zero.map(|beat| from + beat) };

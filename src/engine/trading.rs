@@ -1,9 +1,9 @@
 use crate::cue::CueSound;
-use crate::engine::audio::PlacedCue;
 use crate::engine::note_source::Rig;
 use crate::music::Intonation;
 use crate::notes::NoteEvent;
 use crate::simulated::AnswerClock;
+use crate::sound::Placement;
 use crate::trade::{Trade, TradeMoment, Trader};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
@@ -41,7 +41,7 @@ pub fn trade(
         rig.listen(&mut |_| ());
         rig.wait();
     };
-    let mut trader = Trader::new(plan, place.from, place.faster, delay, intonation);
+    let mut trader = Trader::new(plan, place, delay, intonation);
     loop {
         let mut heard: Vec<NoteEvent> = Vec::new();
         let Some(now) = rig.listen(&mut |note| heard.push(*note)) else {
@@ -68,10 +68,10 @@ pub fn trade(
 }
 
 /// Waits until it is known where the sound lies.
-fn placed(rig: &mut dyn Rig) -> Result<PlacedCue, SoundFault> {
+fn placed(rig: &mut dyn Rig) -> Result<Placement, SoundFault> {
     loop {
-        if let Some(place) = rig.placed() {
-            return Ok(place);
+        if let Some(cue) = rig.placed() {
+            return Ok(cue.place);
         }
         if let Some(fault) = rig.trouble().filter(|fault| fault.stops()) {
             return Err(fault);

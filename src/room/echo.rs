@@ -8,7 +8,7 @@ use crate::room::residual::ResidualSpectra;
 use crate::room::residual_bias::ResidualBias;
 use crate::room::residual_mask::ResidualMask;
 use crate::room::{Canceller, EchoPath, Presence};
-use crate::sound::Clip;
+use crate::sound::{Clip, Placement};
 use crate::units::{Hertz, SampleRate, Seconds};
 
 /// Length of the raw input that is kept for a cue whose place becomes known late.
@@ -165,24 +165,23 @@ impl Echo {
         &self.learned
     }
 
-    /// A cue is sounded: `sound` rendered at the input's rate (a cue at another rate is ignored), and the instant of its first
-    /// sample on the input's clock; `faster` is the pace of the output's clock against the input's, near 1. May be called up to two
-    /// seconds late.
-    pub fn cue(&mut self, sound: &CueSound, begins_at: Seconds, faster: f64) {
+    /// A cue is sounded: `sound` rendered at the input's rate (a cue at another rate is ignored), and where it lies on the input's
+    /// clock. May be called up to two seconds late.
+    pub fn cue(&mut self, sound: &CueSound, place: Placement) {
         if sound.clip.rate != self.rate {
             return;
         }
         self.judge_way();
         self.bias.clear();
         self.canceller.realign(LINED_UP);
-        let origin = self.index(begins_at);
+        let origin = self.index(place.from);
         let before = self.recent.len() as i64 - (self.heard - origin).clamp(0, self.recent.len() as i64);
         let quiet = self.recent.iter().take(before as usize).copied();
         self.evidence = EchoEvidence::begin(quiet, self.canceller.block());
         self.placement = Some(CuePlacement {
             played: Arc::clone(&sound.clip),
             origin,
-            faster,
+            faster: place.faster,
             end: origin + self.rate.samples(sound.end) as i64,
             judged: false,
         });

@@ -67,7 +67,7 @@ fn cleaned(heard: &[f32], cues: &[(CueSound, Seconds)], echo: &mut Echo, block: 
     let (mut out, mut next, mut done) = (Vec::new(), 0, 0);
     for part in heard.chunks(block) {
         while let Some((sounded, begins)) = cues.get(next).filter(|(_, begins)| RATE.samples(*begins) <= done) {
-            echo.cue(sounded, *begins, 1.0);
+            echo.cue(sounded, Placement::at(*begins));
             next += 1;
         }
         let mut part = part.to_vec();

@@ -2,6 +2,7 @@ use std::collections::VecDeque;
 
 use crate::music::Intonation;
 use crate::notes::{HeardNote, NoteEvent};
+use crate::sound::Placement;
 use crate::trade::judged::JudgedExchange;
 use crate::trade::plan::Trade;
 use crate::units::{Beats, Seconds};
@@ -12,10 +13,8 @@ const KNOWN: Seconds = Seconds(0.5);
 /// Follows a trade while it sounds: says what is due, and judges each chorus when it is over.
 pub struct Trader<'t> {
     trade: &'t Trade,
-    /// The instant of the first beat of the lead-in, and seconds from there to each beat.
-    from: Seconds,
-    /// Pace of the output's clock over that of what is heard.
-    faster: f64,
+    /// Where the first beat of the lead-in lies.
+    place: Placement,
     delay: Option<Seconds>,
     intonation: Intonation,
     heard: Vec<HeardNote>,
@@ -56,12 +55,12 @@ pub enum TradeMoment {
 }
 
 impl<'t> Trader<'t> {
-    /// A trade whose first sample lies at `from` on the clock of what is heard; the output goes `faster` times as fast.
+    /// A trade whose sound lies there on the clock of what is heard.
     #[must_use]
-    pub fn new(trade: &'t Trade, from: Seconds, faster: f64, delay: Option<Seconds>, intonation: Intonation) -> Self {
-        let mut trader = Self { trade, from, faster, delay, intonation, heard: Vec::new(), due: VecDeque::new() };
+    pub fn new(trade: &'t Trade, place: Placement, delay: Option<Seconds>, intonation: Intonation) -> Self {
+        let mut trader = Self { trade, place, delay, intonation, heard: Vec::new(), due: VecDeque::new() };
         let mut due = Vec::new();
-        due.push((from, Due::LeadIn));
+        due.push((place.from, Due::LeadIn));
         for (n, round) in trade.rounds.iter().enumerate() {
             let changes = trade.forms.get(n).into_iter().flat_map(|form| form.changes.iter().enumerate());
             due.extend(
@@ -88,12 +87,12 @@ impl<'t> Trader<'t> {
 
     /// The instant of a beat.
     fn at(&self, beat: Beats) -> Seconds {
-        self.from + self.trade.tempo.lasting(beat) / self.faster
+        self.place.instant(self.trade.tempo.lasting(beat))
     }
 
     /// Takes in what the ear tells.
-    pub fn hear(&mut self, told: &NoteEvent) {
-        let note = *told.note();
+    pub fn hear(&mut self, event: &NoteEvent) {
+        let note = *event.note();
         match self.heard.iter_mut().rev().find(|held| held.number == note.number) {
             Some(held) => *held = note,
             None => self.heard.push(note),

@@ -7,7 +7,7 @@ use earfirst::outside::engine::{PlayerEar, rendering};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::room::{Echo, Presence};
-use earfirst::outside::sound::SoundBlock;
+use earfirst::outside::sound::{Placement, SoundBlock};
 use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds};
 
 use crate::counted::{Count, count};
@@ -95,7 +95,7 @@ fn a_cue_that_was_taken_for_the_player_at_first_does_not_sound_for_ever() {
         }
         effects.extend(drill.step(Input::Now(now)));
         if let Some((number, sounded, from)) = untold.take_if(|(_, _, from)| now > *from + Seconds(0.3)) {
-            ear.cue(&sounded, from, 1.0);
+            ear.cue(&sounded, Placement::at(from));
             let beat_zero = sounded.beat_zero.map(|beat| from + beat);
             effects.extend(
                 drill.step(Input::Sounding { cue: number, span: CueSpan { from, end: from + sounded.end, beat_zero } }),

@@ -11,7 +11,7 @@ use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::room::Echo;
 use earfirst::outside::session::Event;
-use earfirst::outside::sound::{Clip, SoundBlock, convolve};
+use earfirst::outside::sound::{Clip, Placement, SoundBlock, convolve};
 use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
 use earfirst::outside::words::SoundFault;
 
@@ -89,7 +89,7 @@ impl CueOutput for Corner {
     }
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         let from = RATE.seconds(self.given + RATE.samples(Seconds(LEAD)));
-        self.placed = Some(PlacedCue { cue: cue.number, from, faster: 1.0 });
+        self.placed = Some(PlacedCue { cue: cue.number, place: Placement::at(from) });
         let end = from.0 + sound.end.0;
         let wet = convolve(&sound.clip.samples, &self.room);
         self.lay(from.0, &wet, self.level.amplitude());

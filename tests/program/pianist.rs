@@ -18,7 +18,7 @@ use earfirst::outside::engine::{AudioSource, CueOutput, DrillLoop, KeySource, Mi
 use earfirst::outside::midi::{LineChoice, MessageReader};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::session::{Session, write_line};
-use earfirst::outside::sound::{Clip, SoundBlock};
+use earfirst::outside::sound::{Clip, Placement, SoundBlock};
 use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
 use earfirst::outside::words::SoundFault;
 
@@ -171,7 +171,7 @@ impl CueOutput for Stand {
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         let mut piano = self.0.borrow_mut();
         let from = piano.now + Seconds(0.05);
-        piano.placed = Some(PlacedCue { cue: cue.number, from, faster: 1.0 });
+        piano.placed = Some(PlacedCue { cue: cue.number, place: Placement::at(from) });
         piano.cue_peak = sound.clip.peak();
         piano.answer(cue, from + sound.beat_zero.unwrap_or(sound.end + REFLEX));
         true

@@ -7,7 +7,7 @@ use earfirst::outside::cue::{CueSound, Form, Rendering, Timing, sound};
 use earfirst::outside::engine::PlayerEar;
 use earfirst::outside::notes::{EarSettings, HeardNote};
 use earfirst::outside::room::Echo;
-use earfirst::outside::sound::{Partials, SoundBlock, convolve, edge};
+use earfirst::outside::sound::{Partials, Placement, SoundBlock, convolve, edge};
 use earfirst::outside::units::{A440, Decibels, Hertz, Midi, SampleRate, Seconds};
 
 use crate::asking::cue;
@@ -305,7 +305,7 @@ pub fn listen(made: &Made) -> (PlayerEar, Vec<HeardNote>) {
         while let Some((sounded, begins)) =
             made.cues.get(next).filter(|(_, begins)| RATE.samples(*begins + Seconds(0.05)) < done)
         {
-            listener.cue(sounded, *begins, made.faster);
+            listener.cue(sounded, Placement { from: *begins, faster: made.faster });
             next += 1;
         }
         let stretch = SoundBlock { at: RATE.seconds(done), rate: RATE, gap };

@@ -11,7 +11,7 @@ use earfirst::outside::engine::{CueOutput, DrillLoop, NoteSource, Out, PlacedCue
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::{HeardNote, NoteEvent};
 use earfirst::outside::session::Event;
-use earfirst::outside::sound::Clip;
+use earfirst::outside::sound::{Clip, Placement};
 use earfirst::outside::units::{A440, Decibels, Midi, SampleRate, Seconds};
 use earfirst::outside::verdict::{NoteLabel, Verdict};
 
@@ -87,7 +87,7 @@ impl CueOutput for Keyboard {
 
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool {
         let from = self.now + Seconds(0.05);
-        self.placed = Some(PlacedCue { cue: cue.number, from, faster: 1.0 });
+        self.placed = Some(PlacedCue { cue: cue.number, place: Placement::at(from) });
         let begins = from + sound.beat_zero.unwrap_or(sound.end + Seconds(0.5));
         for (n, note) in cue.line.notes.iter().enumerate() {
             let key = note.pitch.0 as u8 + u8::from(self.slips && n == 1);

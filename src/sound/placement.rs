@@ -1,0 +1,31 @@
+use crate::units::Seconds;
+
+/// Where a clip that is sounded lies on the clock of what is heard: the one form in which loudspeaker, ear, drill and trade hand
+/// that on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Placement {
+    /// Instant of the clip's first sample.
+    pub from: Seconds,
+    /// Pace of the output's clock over that of what is heard, near 1.
+    pub faster: f64,
+}
+
+impl Placement {
+    /// A clip that begins at `from`, where one clock goes for both.
+    #[must_use]
+    pub const fn at(from: Seconds) -> Self {
+        Self { from, faster: 1.0 }
+    }
+
+    /// The same clip heard later, such as by the delay of the devices.
+    #[must_use]
+    pub fn later(self, by: Seconds) -> Self {
+        Self { from: self.from + by, ..self }
+    }
+
+    /// The instant at which the clip has sounded for so long by the output's clock.
+    #[must_use]
+    pub fn instant(self, within: Seconds) -> Seconds {
+        self.from + within / self.faster
+    }
+}
