@@ -5,6 +5,7 @@ use crate::backing::plan::{BandNote, BandSound, Memory, Struck, chorus, end, pic
 use crate::backing::voice::BandVoice;
 use crate::backing::wish::{BandWish, CEILING, TEMPOS};
 use crate::chart::Chorus;
+use crate::sound::Clip;
 use crate::units::{SampleIndex, Seconds, Tempo};
 
 /// Bars of lead-in.
@@ -24,7 +25,7 @@ pub struct BackingBand<D> {
     /// Beats planned so far, the lead-in included.
     beats: u64,
     /// Everything is planned, the end too.
-    whole: bool,
+    complete: bool,
     due: VecDeque<BandNote>,
     sounding: Vec<BandVoice>,
     read: u64,
@@ -48,7 +49,7 @@ impl<D: FnMut() -> f64> BackingBand<D> {
             memory: Memory::new(),
             planned: 0,
             beats: u64::from(LEAD_IN * meter),
-            whole: false,
+            complete: false,
             due: VecDeque::new(),
             sounding: Vec::new(),
             read: 0,
@@ -73,6 +74,13 @@ impl<D: FnMut() -> f64> BackingBand<D> {
         let choruses = self.wish.choruses?;
         let beats: u64 = (0..choruses).map(|n| u64::from(self.form(n).beats())).sum();
         Some(self.beat((beats + u64::from((LEAD_IN + 1) * self.meter())) as f64).0)
+    }
+    /// All that it plays, from its first beat on; nothing of a band that goes on and on.
+    #[must_use]
+    pub fn whole(mut self) -> Clip {
+        let mut clip = Clip { rate: self.wish.rate, samples: vec![0.0; self.length().unwrap_or(0) as usize] };
+        self.read(&mut clip.samples);
+        clip
     }
     /// Notes that are planned and do not sound yet.
     #[cfg(test)]
@@ -112,7 +120,7 @@ impl<D: FnMut() -> f64> BackingBand<D> {
 
     /// The notes that begin before sample `to`, planned where they are not yet.
     fn begin(&mut self, to: u64) -> Vec<BandNote> {
-        while !self.whole && self.beat(self.beats as f64).0 < to {
+        while !self.complete && self.beat(self.beats as f64).0 < to {
             self.plan();
         }
         let count = self.due.partition_point(|note| note.at.0 < to);
@@ -139,7 +147,7 @@ impl<D: FnMut() -> f64> BackingBand<D> {
             let last = self.form(self.planned.saturating_sub(1)).clone();
             let notes = end(&last, &self.wish, &mut self.memory, &mut self.draw);
             self.push(from, &notes);
-            self.whole = true;
+            self.complete = true;
             return;
         }
         let own = self.form(self.planned).clone();

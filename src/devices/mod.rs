@@ -8,6 +8,18 @@
 //!
 //! Invariant: no state of the drill lives in a stream. A device may vanish and come back; the input clock goes on, and the
 //! missing time is reported with the first sound after it.
+//!
+//! # What the callbacks may do
+//! Convert, push, sound the keys of a silent MIDI instrument (`key_voice.rs`), publish (frame count, monotonic time) and count what
+//! they drop; they never allocate, free, lock, log or wait (`tests/realtime.rs` drives the shipped closures under an allocator that
+//! aborts). Dropped samples are counted and shown. A stream that gives exact zeros is probed by a second (`microphone_probe.rs`): a
+//! server may have moved it to a monitor.
+//!
+//! # Delay
+//! `calibrate` measures what the clock lines cannot know (drivers, air) as a median of repeats; it is kept per pair of devices and
+//! buffer size and taken off every onset; where it was not measured, every reflex time says so. Without a microphone the input
+//! clock is the monotonic one: a MIDI driver's stamps are put on it by the least late message of twenty seconds
+//! (`midi/port_clock.rs`). The MIDI library panics where ALSA has nothing left: `midi_guard.rs` makes that a fault.
 
 mod calibrate;
 mod capture;
@@ -44,7 +56,7 @@ pub use device_error::{DeviceError, Side, error_callback, errors};
 pub use handle::Devices;
 pub use input_checks::DeviceFault;
 pub use key_voice::KeyTone;
-pub use list::list;
+pub use list::{DeviceEntry, list};
 pub use midi_error::MidiError;
 pub use midi_ports::{MidiPort, PortEvent, midi_instruments};
 pub use open_stream::{DeviceChoice, DeviceRequest, StreamInfo};

@@ -5,6 +5,16 @@
 //! a line to the record. [`RunningSitting`] runs loop and record on threads of their own.
 //!
 //! The loop knows only a [`NoteSource`]: the listener is one, a [`MidiPlayer`], whose instrument says itself which notes it plays, is the other.
+//!
+//! # Threads
+//! Capture callback -> ring of samples -> hearing thread (`Ear`, `Echo`, `Drill`) -> channel -> screen thread and record thread;
+//! clips go back over a ring to the playback callback, commands come over a bounded channel. The hearing thread polls: no callback
+//! wakes it. Demo, `grade`, `notes` and `analyse` run the same step without a ring.
+//!
+//! # To change it: a source of notes
+//! A [`NoteSource`] and a [`CueOutput`] are a [`Rig`] ([`MidiPlayer`] is one), outside a drill a [`Hearing`] (`listening.rs`); port
+//! and crate in `devices`, faults in `words/sound_fault.rs`, chosen in `talk/chosen_devices.rs`, opened in `talk/rig.rs` (a drill)
+//! and `talk/microphone.rs`. `cargo test keys_and_cable`. More sound instead of notes: an [`AudioSource`] under the [`Listener`].
 
 mod audio;
 mod clip_rooms;
@@ -22,6 +32,7 @@ mod record_thread;
 mod recordings;
 mod running_sitting;
 mod simulated_audio;
+mod simulated_player;
 mod sound_history;
 mod sounded_notes;
 mod trading;
@@ -42,6 +53,7 @@ pub use record_thread::{Finished, finish_what_was_left};
 pub use recordings::{ear_settings, hear_recording, listen_to_recording};
 pub use running_sitting::{Keeping, Ready, RunningSitting, SittingEnd};
 pub use simulated_audio::SimulatedAudio;
+pub use simulated_player::simulated_player;
 pub use sounded_notes::sounded_notes;
 pub use trading::trade;
 pub use typed_lines::typed_lines;

@@ -7,6 +7,9 @@
 //!
 //! Sources: Standard MIDI Files 1.0 (RP-001) with MIDI 1.0; MusicXML 4.0 (W3C Music Notation Community Group, 2021),
 //! score-partwise; both from memory of the standards and checked by reading the results with independent readers.
+//!
+//! Another format of notes or scores is a file here: a kind in `notation.rs` where its first bytes tell it, and the command that
+//! reads or writes it (`cli/patterns/exchange.rs`, `cli/charts/exchange.rs`).
 
 mod accidentals;
 mod bar;
@@ -23,6 +26,7 @@ mod midi_in;
 mod midi_played;
 mod musicxml;
 mod musicxml_in;
+mod notation;
 mod note_table;
 mod staff;
 mod swung_eighths;
@@ -37,6 +41,7 @@ pub use midi_in::from_midi;
 pub use midi_played::played_in_midi;
 pub use musicxml::to_musicxml;
 pub use musicxml_in::from_musicxml;
+pub use notation::NotationKind;
 pub use note_table::{frames_json, frames_table, notes_from_table, notes_json, notes_table};
 pub use staff::{Staff, StaffNote, StaffRequest, staff};
 pub use voice::{ImportedVoice, Refused};

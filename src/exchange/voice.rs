@@ -1,4 +1,4 @@
-use crate::music::{Concert, ConcertKey};
+use crate::music::{Concert, ConcertKey, Instrument, WrittenKey};
 use crate::pattern::{ExpectedNote, Line, Meter};
 use crate::units::{Beats, Tempo};
 
@@ -31,6 +31,18 @@ pub struct ImportedVoice {
     pub tempo: Option<Tempo>,
     /// The tonic of the first key signature as it sounds, where the file states one other than "no sharps, no flats".
     pub key: Option<ConcertKey>,
+}
+
+impl ImportedVoice {
+    /// A voice that stands on the page of an instrument, as it sounds; one that says how it sounds stays as it is.
+    #[must_use]
+    pub fn on_page_of(self, player: &Instrument) -> Self {
+        if self.sounding {
+            return self;
+        }
+        let key = self.key.map(|key| player.concert_key(WrittenKey(key.0)));
+        Self { line: self.line.transposed(player.transposition), key, ..self }
+    }
 }
 
 /// Why a foreign file was not read.

@@ -10,6 +10,15 @@ pub struct Today {
     pub started: String,
 }
 
+impl Today {
+    /// A seed that differs from sitting to sitting and can be read off the record.
+    #[must_use]
+    pub fn seed(&self) -> u64 {
+        let started = self.started.bytes();
+        started.fold(1_469_598_103_934_665_603, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(1_099_511_628_211))
+    }
+}
+
 /// What day and time it is where the player is.
 #[must_use]
 pub fn today() -> Today {

@@ -31,6 +31,12 @@
 //! swings, the cue moves its off-beats by what the tempo asks for ([`swing_at`]).
 //!
 //! Sources: degrees, Roman numerals and chord names are common practice; TOML 1.0 for the file.
+//!
+//! # To change it
+//! A pattern: a table in `assets/patterns/FAMILY.toml` (`earfirst patterns learn --print` writes one from a playing); a new field:
+//! `file.rs`, `print.rs`, `assets/schema/pattern.schema.json`. `earfirst patterns check`, `cargo test patterns` and `cargo test
+//! shelf` (theory written anew) read it. A pattern's id is in players' records and stays; one that has to go is kept in `RENAMED`
+//! (`library.rs`).
 
 mod compile;
 mod cycle;
@@ -73,7 +79,7 @@ pub use model::{Family, Pattern, PatternId, TempoRange};
 pub use print::{print, print_file};
 pub use quality::Quality;
 pub use query::PatternQuery;
-pub use realise::{InRegisters, from_degree, in_registers, realise, realise_exact, starts};
+pub use realise::{InRegisters, from_degree, in_registers, nearest_register, realise, realise_exact, starts};
 pub use rhythm::RhythmFeature;
 pub use split::{Between, LinePart, SplitLine, split};
 pub use swing::{LateOffBeats, long_to_short, swing_at};

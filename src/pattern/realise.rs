@@ -5,6 +5,7 @@ use crate::pattern::model::{Family, Pattern};
 use crate::pattern::sequence::along;
 use crate::pattern::time::Ticks;
 use crate::pattern::timeline::{ChordSpan, PatternNote};
+use crate::units::Midi;
 
 /// Puts a pattern in a sounding key, inside `range`, in the octave that `register` asks for among those that fit.
 ///
@@ -47,6 +48,25 @@ pub fn in_registers(
         }
     }
     Ok(lines)
+}
+
+/// A pattern in a key, in that of these registers whose middle lies nearest to `middle` (middle C where nothing is known);
+/// `None` where it fits none.
+#[must_use]
+pub fn nearest_register(
+    pattern: &Pattern,
+    key: ConcertKey,
+    registers: &[Register],
+    range: Range,
+    middle: Option<Midi>,
+) -> Option<(Register, Line)> {
+    let middle = middle.unwrap_or(Midi(60.0));
+    let far = |line: &Line| {
+        let range = line.range();
+        (f64::from(range.low.0 + range.high.0) / 2.0 - middle.0).abs()
+    };
+    let fitting = |&register: &Register| Some((register, realise(pattern, key, None, range, register).ok()?));
+    registers.iter().filter_map(fitting).min_by(|a, b| far(&a.1).total_cmp(&far(&b.1)))
 }
 
 /// A pattern in a key and an octave: its degrees above a sounding tonic, in exact time.

@@ -5,6 +5,38 @@
 //! sentence again that was shown.
 //!
 //! Invariant: everything is a function of the events, so a review of a file says what a review of the live sitting said.
+//!
+//! # Figures
+//! What is counted of the records, in the words of their fields (in `code`); `tests/program/records/recounted` counts review, log
+//! and page anew from the lines by these words alone.
+//!
+//! - An answer **counts** where its `reason` is neither `again` nor `apart`, something was `heard`, its latest judgement is
+//!   `related` and nobody contested it. **Whole** (all right): `right` = `of`, no `extra`, one attempt, `shift_half_steps` none or
+//!   octaves; in another key no note is right. **Up**: by `step`, else `passed` (a sitting's up, same and slower are told only
+//!   where steps stand). **Middle**: the median; **spread**: the median distance from it. **Reflex**: of `free` answers, where
+//!   `counted`. **Pace**: of answers in tempo that went up (in the review's table of keys also of free ones). **Best**: the
+//!   quickest tempo that one of them held: its pace (where it stood still: that from its first to its last note that is not
+//!   `merged`); from 95 % of the asked tempo on, and for a line of one note, the asked tempo. **First try**: the first answer of a
+//!   day, pattern and key. **Back**: answers to `opening` and `opening_here` whose `days` are one or more.
+//! - **A sitting** lasts until its latest `at_s`, sounds as `ended` says, else as long as its `heard` notes; a rest goes on until
+//!   `resumed`, else to the end. A cue and its `repeat`s count as one, those of `again` and `apart` as none: answered (contested
+//!   ones too), silent (nothing in its answer) or broken off (neither silent nor judged). Asked again, something else and contested
+//!   count cues to which something was played, each once: contested before something else. **Offset**: the middle `centre_cents`;
+//!   **drift**: the middle slope of any two of them over `at_s` of their cues, times the time from the first to the last; it needs
+//!   eight answers, and of more than 300 takes every ceil(n / 300)th; give or take two standard errors (`trend.rs`). **A week**:
+//!   seven days that end with the last sitting (review), today, or a Sunday (log); this against last only where both have a
+//!   sitting. **Kept**: back after 7 to 29 days, and after 30 or more. **Left alone**: keys not answered for two days, in patterns
+//!   that were within 60. **A pitch**: the `cents` of notes labelled `right`, by asked pitch and shift together; up and down by the
+//!   asked note before; the farthest: the largest middle (all, up, down).
+//! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up)
+//!   of the days on which any key was measured by reflex, or by pace; a day's is its middle. The page shows pitches heard eight
+//!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or
+//!   more. What comes back: `verdict/recurring.rs`.
+//! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
+//! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; fewest stands, quickest tempo asked, shortest
+//!   reflex, evenest. **To hear again**: not whole; smallest share right, most `extra`, latest. Three each; on the page one a key:
+//!   the best also went up, did not stand still and met the reflex goal (in tempo: held the goal, to half a quarter), by tempo
+//!   asked, then reflex; others by share, then latest.
 
 mod by_key;
 mod by_pattern;
@@ -23,6 +55,7 @@ mod log_json;
 mod log_text;
 mod page;
 mod part_page;
+mod pattern_back;
 mod pattern_json;
 mod recheck;
 mod review;
@@ -54,6 +87,7 @@ pub use log::log;
 pub use log_json::log_json;
 pub use log_text::log_to_text;
 pub use page::{ChosenTake, gather, to_html};
+pub use pattern_back::back_today;
 pub use pattern_json::{ListedPattern, checked_json, pattern_json, patterns_json};
 pub use recheck::recheck;
 pub use review::{InstrumentReview, Review, SittingRow, review};

@@ -1,12 +1,10 @@
 //! What a teacher said of the player's sittings is told before the next drill, once.
 
-use std::io::IsTerminal;
-
 use crate::files::{self, CommentedSitting, Places, UserSettings};
 use crate::report;
 use crate::session::{Comment, NamedPlayer};
 use crate::talk::failure::Failure;
-use crate::talk::output::{part, say, warn};
+use crate::talk::output::{can_ask, part, say, warn};
 use crate::words::wrap::wrapped;
 
 /// Columns of what is said.
@@ -29,7 +27,7 @@ pub fn tell(places: &Places, settings: &UserSettings, player: &NamedPlayer, wait
     if let Err(failure) = files::keep_told(places, &fresh) {
         warn(format!("so this is told once more next time: {failure}"));
     }
-    if waits && std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
+    if waits && can_ask() {
         part("Press enter to begin. ");
         // Whatever is typed, or nothing: the drill begins.
         let _ = std::io::stdin().read_line(&mut String::new());

@@ -1,18 +1,18 @@
 //! The first run: a few questions with a default each, then it starts.
 
-use std::io::{BufRead, IsTerminal, Write};
+use std::io::{BufRead, Write};
 
 use crate::files::{KeepSound, Places, UserSettings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 use crate::session::NamedPlayer;
 use crate::talk::failure::Failure;
 use crate::talk::microphone::Microphone;
-use crate::talk::output::{part, say, warn};
+use crate::talk::output::{can_ask, part, say, warn};
 use crate::talk::who;
 
 /// Something is not known yet, and somebody is there to answer.
 pub fn asks(settings: &UserSettings) -> bool {
-    settings.instrument.is_none() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
+    settings.instrument.is_none() && can_ask()
 }
 
 /// Nobody said yet whether the sound of answers may be kept. Somebody who is there is asked before anything is recorded; where
@@ -21,7 +21,7 @@ pub fn consent(settings: &mut UserSettings, places: &Places) -> Result<bool, Fai
     if settings.keep_sound.is_some() {
         return Ok(true);
     }
-    if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
+    if can_ask() {
         let keep = Some(ask_sound(&mut typed_line)?);
         *settings = UserSettings::change(places, |now| now.keep_sound = keep)?;
         return Ok(true);

@@ -1,18 +1,26 @@
-//! What the sound check says at its end: the sound, the table of the run, the notes to work on.
+//! What the sound check says while it listens, and at its end: the sound, the table of the run, the notes to work on.
 
 use std::io::IsTerminal;
+use std::thread;
+use std::time::Duration;
 
-use crate::engine::HeardBlock;
+use crate::engine::{DeviceAudio, HeardBlock, Listener};
 use crate::music::Concert;
 use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::{self, HeldTone, HeldToneTracker, RunIntonation};
 use crate::room::SoundCheck;
 use crate::talk::failure::Failure;
-use crate::talk::output::say;
+use crate::talk::output::{can_ask, part, say};
 use crate::talk::player::Who;
+use crate::tui;
 use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::numbers::{numbered, signed};
 use crate::words::sound_check::{self, HeardThrough};
+
+/// So long is listened to before an opinion is given.
+const OPINION: Seconds = Seconds(10.0);
+/// One line of the live state, so often.
+const LINE: Seconds = Seconds(0.2);
 
 /// All that was heard.
 pub struct Heard {
@@ -85,6 +93,44 @@ impl InputCheck {
     }
 }
 
+/// Listens until asked to end, with a line of text that is written anew on a terminal.
+pub fn live(
+    who: &Who,
+    listener: &mut Listener<DeviceAudio>,
+    check: &mut InputCheck,
+    most: Option<f64>,
+    quietly: bool,
+) -> Result<(), Failure> {
+    let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
+    let on_screen = std::io::stdout().is_terminal() && !quietly;
+    if on_screen {
+        say("Play and be silent by turns; an opinion comes after ten seconds. Control-c ends.")?;
+    }
+    let (mut shown, mut judged) = (Seconds(0.0), false);
+    while !asked.raised() && most.is_none_or(|most| check.listened().0 < most) {
+        while let Some(block) = listener.hear() {
+            check.hear(block);
+        }
+        let listened = check.listened();
+        if on_screen && (listened - shown).0 >= LINE.0 {
+            shown = listened;
+            part(format!("\r{:78}", check.line(who)));
+        }
+        if on_screen && !judged && listened.0 >= OPINION.0 {
+            judged = true;
+            say("")?;
+            for opinion in sound_check::opinions(&check.check, check.notes.len(), HeardThrough::Microphone) {
+                say(opinion)?;
+            }
+        }
+        thread::sleep(Duration::from_millis(10));
+    }
+    if on_screen {
+        say("")?;
+    }
+    Ok(())
+}
+
 /// Says it, for a player or for machines; `begins_on` is the note that the player says they began on.
 pub fn say_heard(heard: &Heard, who: &Who, json: bool, begins_on: Option<Concert>) -> Result<(), Failure> {
     let run = RunIntonation::of(&heard.notes, &heard.held);
@@ -117,7 +163,7 @@ fn named(run: &RunIntonation, heard: &Heard, who: &Who, first: Concert) -> Resul
 
 /// Where the run has two readings and a player sits at the terminal, one note is asked for.
 fn asked(run: RunIntonation, heard: &Heard, who: &Who) -> Result<RunIntonation, Failure> {
-    let talks = std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
+    let talks = can_ask();
     let (Some(first), true, true) = (run.first, talks, run.other.is_some_and(|_| talks)) else { return Ok(run) };
     let beside = Concert(first.0 + if run.other.is_some_and(|other| other.0 < 0.0) { 1 } else { -1 });
     let (first, beside) = (who.page.pitch(first), who.page.pitch(beside));

@@ -131,8 +131,15 @@ fn gathered(heard: &[HeardNote], jitter: Option<Seconds>) -> MidiHeard {
     }
 }
 
-/// What came, in words.
-pub fn told(heard: &MidiHeard, who: &Who) -> Result<(), Failure> {
+/// Says what came, for a player or for machines.
+pub fn say_came(heard: &MidiHeard, who: &Who, json: bool) -> Result<(), Failure> {
+    if json {
+        let (pitches, velocities) = (heard.pitches.map(|(low, high)| [low.0, high.0]), heard.velocities);
+        return say(serde_json::json!({
+            "notes": heard.notes, "midi_range": pitches, "velocity_range": velocities,
+            "jitter_ms": heard.jitter.map(Seconds::ms),
+        }));
+    }
     let (Some((low, high)), Some((soft, loud))) = (heard.pitches, heard.velocities) else {
         let mend = "Is it the right port, and the right channel? earfirst devices lists the ports.";
         return Err(Failure::device("no note came", mend));

@@ -1,13 +1,30 @@
-//! Talk with the player on plain lines: all output and its failures, the questions of the first run and of a learnt line, the
-//! microphone or the MIDI instrument outside a drill, a running sitting shown, and another place for one that the disk refused.
+//! Talk with the player on plain lines: all output and its failures, the questions of the first run and of a learnt line, and
+//! another place for a sitting that the disk refused.
 //!
-//! Nothing here knows how an argument is typed: `cli` works that out and hands on what is meant.
+//! What is shown: lists (`chart_views`, `device_list`, `pattern_list`), verdicts and findings on what was heard outside a drill
+//! (`graded`, `heard`, `free_told`), what comes next (`forecast`), a sitting or a trade that runs (`sitting_screen`, `trade_screen`).
+//! What is opened: the rig of a drill (`rig`), microphone or MIDI instrument and loudspeaker outside one (`microphone`,
+//! `loudspeaker`), files that were named (`notation_files`, `recordings`, `line_source`, `read_records`).
+//!
+//! Nothing here knows how an argument is typed: `cli` works that out and hands on what is meant ([`Who`](player::Who),
+//! [`Meant`](asked::Meant), [`Sitting`](sitting::Sitting)).
 
 mod another_place;
+pub mod answer_sound;
+pub mod asked;
+pub mod calibrated;
+pub mod chart_views;
 pub mod chosen_devices;
+pub mod comment_typed;
 pub mod comments;
+pub mod device_list;
 pub mod failure;
 pub mod first_run;
+pub mod forecast;
+pub mod forgetting;
+pub mod free_told;
+pub mod graded;
+pub mod habit;
 pub mod heard;
 pub mod json_lines;
 pub mod judged_again;
@@ -15,13 +32,25 @@ pub mod learn_typed;
 pub mod learnt;
 pub mod lessons;
 pub mod library;
+pub mod line_source;
+pub mod loudspeaker;
 pub mod microphone;
 pub mod midi_check;
 pub mod named_charts;
+pub mod notation_files;
 pub mod output;
 pub mod own_charts;
 pub mod own_patterns;
+pub mod pattern_check;
+pub mod pattern_list;
+pub mod phrase_stock;
 pub mod player;
+pub mod read_records;
 pub mod record_words;
+pub mod recordings;
+pub mod rig;
+pub mod simulated_days;
+pub mod sitting;
 pub mod sitting_screen;
+pub mod trade_screen;
 pub mod who;

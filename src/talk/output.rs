@@ -5,7 +5,7 @@
 //! error that takes nothing has nowhere to go.
 
 use std::fmt::Display;
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, ErrorKind, IsTerminal, Write};
 
 use crate::talk::failure::{Failure, clean};
 
@@ -39,6 +39,12 @@ pub fn part(text: impl Display) {
 /// As [`say`].
 pub fn bytes(bytes: &[u8]) -> Result<(), Failure> {
     there(io::stdout().write_all(bytes).and_then(|()| io::stdout().flush())).map(drop)
+}
+
+/// Somebody sits there who can be asked: input and output are terminals.
+#[must_use]
+pub fn can_ask() -> bool {
+    io::stdin().is_terminal() && io::stdout().is_terminal()
 }
 
 /// A word on standard error, under the program's name.

@@ -1,23 +1,19 @@
 //! Charts in from MusicXML and text files, and out to MusicXML.
 
-use std::fs::File;
-use std::io::Read;
 use std::path::Path;
 
 use crate::chart::{NamedChart, print_form};
 use crate::cli::args::Player;
-use crate::exchange::{ChartSheet, chart_from_musicxml, chart_to_musicxml};
-use crate::files::{Places, UserSettings, plain, write_named};
+use crate::exchange::{ChartSheet, NotationKind, chart_from_musicxml, chart_to_musicxml};
+use crate::files::{Places, UserSettings, write_named};
 use crate::music::HalfSteps;
 use crate::talk::failure::Failure;
 use crate::talk::named_charts;
+use crate::talk::notation_files::notation;
 use crate::talk::output::say;
 use crate::talk::own_charts::keep;
 use crate::talk::player::Who;
 use crate::words::numbers::counted;
-
-/// A foreign file is never read further than this; the reader refuses what is longer.
-const LIMIT: u64 = 2 << 20;
 
 /// Keeps the chart of a MusicXML or text file as the player's own, or prints it.
 pub fn import(file: &Path, name: &str, save: Option<&Path>, print: bool) -> Result<(), Failure> {
@@ -31,14 +27,9 @@ pub fn import(file: &Path, name: &str, save: Option<&Path>, print: bool) -> Resu
 }
 
 fn read(file: &Path, id: &str) -> Result<NamedChart, Failure> {
-    plain(file)?;
-    let mut bytes = Vec::new();
-    let no = |error: std::io::Error| Failure::input(file.display(), error, "Name a .musicxml or a text file.");
-    File::open(file).map_err(no)?.take(LIMIT + 1).read_to_end(&mut bytes).map_err(no)?;
-    let score = [&b"<"[..], b"\xef\xbb\xbf<", b"PK"].iter().any(|start| bytes.starts_with(start));
-    if !score {
+    let Some((NotationKind::Score, bytes)) = notation(file, "Name a .musicxml or a text file.")? else {
         return named_charts::made(&named_charts::text(file)?, id, &file.display().to_string());
-    }
+    };
     let (_, chart) = chart_from_musicxml(&bytes).map_err(|refused| {
         Failure::input(file.display(), refused, "Export the lead sheet anew, or write its chords in a text file.")
     })?;

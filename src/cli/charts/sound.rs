@@ -5,11 +5,10 @@ use crate::chart::Chorus;
 use crate::cli::args::charts::ChartSound;
 use crate::cli::charts::band;
 use crate::coach::Rng;
-use crate::engine::{self, DeviceAudio};
 use crate::files::{Places, UserSettings, write_wav};
 use crate::sound::Clip;
-use crate::talk::chosen_devices::loudspeaker;
 use crate::talk::failure::Failure;
+use crate::talk::loudspeaker;
 use crate::talk::named_charts;
 use crate::talk::output::say;
 use crate::talk::player::Who;
@@ -41,7 +40,7 @@ pub fn run(typed: &ChartSound) -> Result<(), Failure> {
     };
     match &typed.wav {
         Some(wav) => {
-            let clip = whole(made(SampleRate::CD)?, SampleRate::CD);
+            let clip = made(SampleRate::CD)?.whole();
             write_wav(wav, &clip)?;
             let (name, length, peak) = (wav.display(), clip.length().0, clip.peak().0);
             say(format!(
@@ -53,31 +52,19 @@ pub fn run(typed: &ChartSound) -> Result<(), Failure> {
     }
 }
 
-/// All that a band plays.
-fn whole(mut band: BackingBand<impl FnMut() -> f64>, rate: SampleRate) -> Clip {
-    let mut clip = Clip { rate, samples: vec![0.0; band.length().unwrap_or(0) as usize] };
-    band.read(&mut clip.samples);
-    clip
-}
-
 /// Plays it.
 fn play<D: FnMut() -> f64>(
     band: impl FnOnce(SampleRate) -> Result<BackingBand<D>, Failure>,
     settings: &UserSettings,
 ) -> Result<(), Failure> {
-    let gone = |why: &dyn std::fmt::Display| {
-        Failure::device(why, "earfirst devices lists what is there; --wav OUT needs no loudspeaker.")
-    };
-    let _quiet = engine::quiet();
-    let mut audio = DeviceAudio::open(&loudspeaker(settings)).map_err(|failure| gone(&failure))?;
     let mut refused = None;
     let rendered = |rate| match band(rate) {
-        Ok(band) => whole(band, rate),
+        Ok(band) => band.whole(),
         Err(failure) => {
             refused = Some(failure);
             Clip { rate, samples: Vec::new() }
         }
     };
-    let played = audio.play_to_end(rendered).map_err(|why| gone(&why));
+    let played = loudspeaker::play(settings, "--wav OUT needs no loudspeaker.", rendered);
     refused.map_or(played, Err)
 }

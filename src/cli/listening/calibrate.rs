@@ -1,6 +1,7 @@
 use crate::cli::args::Calibrate;
 use crate::engine::{self, DeviceAudio, NotCalibrated};
 use crate::files::{Calibration, Places, UserSettings};
+use crate::talk::calibrated;
 use crate::talk::chosen_devices::{devices, needs_sound};
 use crate::talk::failure::Failure;
 use crate::talk::output::say;
@@ -27,7 +28,7 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
             Failure::device(unmeasured, "Without it every reflex time says that it is not calibrated.")
         }
     })?;
-    let (pair, delay) = (measured.pair, measured.delay);
+    let (pair, delay) = (&measured.pair, &measured.delay);
     let calibration = Calibration {
         input: pair.input.clone(),
         output: pair.output.clone(),
@@ -36,18 +37,5 @@ pub fn run(typed: &Calibrate) -> Result<(), Failure> {
         spread_s: delay.spread.0,
     };
     UserSettings::change(&places, |settings| settings.calibrate(calibration))?;
-    if typed.json {
-        return say(serde_json::json!({
-            "input": pair.input, "output": pair.output, "buffer_frames": pair.periods.0,
-            "remainder_s": delay.median.0, "spread_s": delay.spread.0, "agreed": delay.agreed,
-        }));
-    }
-    say(format!(
-        "{} of 8 agree: sound comes back {:.1} ms later than the clocks say (spread {:.1} ms). Kept for {} with {}.",
-        delay.agreed,
-        delay.median.ms(),
-        delay.spread.ms(),
-        pair.input,
-        pair.output
-    ))
+    calibrated::say_delay(&measured, typed.json)
 }

@@ -1,24 +1,18 @@
 use crate::cli::args::Grade;
-use crate::cli::listening::notes;
-use crate::cli::patterns::exchange as midi_file;
 use crate::cue::Cue;
-use crate::drill::Hints;
-use crate::engine;
 use crate::exchange;
 use crate::files;
+use crate::music::ConcertKey;
 use crate::notes::HeardNote;
 use crate::pattern::{self, Line, Pattern, Register};
-use crate::report;
 use crate::talk::failure::{Failure, Kind};
+use crate::talk::graded;
 use crate::talk::json_lines;
 use crate::talk::library::{library, pattern};
-use crate::talk::output::say;
+use crate::talk::notation_files::played;
 use crate::talk::player::{Who, tempo};
-use crate::units::{Seconds, Tempo};
-use crate::verdict::{self, Expectation, TimeOrigin};
-use crate::words;
-use crate::words::numbers::capital;
-use crate::words::reader::Reader;
+use crate::talk::recordings;
+use crate::units::{Midi, Tempo, median};
 
 /// A verdict on a recording or a list of notes.
 pub fn run(typed: &Grade) -> Result<(), Failure> {
@@ -38,32 +32,7 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
     let heard = heard(typed, &who)?;
     let place = register(typed, &pattern, key, &who, &heard)?;
     let cue = Cue::new(&pattern, key, place.0, tempo, place.1);
-    let start = heard.first().map_or(0.0, |note| note.onset.0);
-    let asked = Expectation {
-        line: cue.line.clone(),
-        tempo,
-        // A recording has no cue in it: time is counted from its first sound, so no reflex time can be told.
-        clock: TimeOrigin::Free { cue_end: Seconds(start - 1.0) },
-        delay: Some(Seconds(0.0)),
-        intonation: who.page.instrument.intonation,
-        usual: verdict::Usual::Unknown,
-    };
-    let mut verdict = verdict::judge(&asked, &heard);
-    verdict.reflex = None;
-    let reader = Reader::of(&who.page, &cue, false);
-    let sentence = words::verdict::sentence(&verdict, &asked, &reader, &[]);
-    let explained = Hints::default().of(&verdict, &cue.line, &who.page.instrument);
-    let written = who.page.in_written_pitch();
-    let name = |pitch| written.note(pitch, cue.key, cue.spelling);
-    let hint = explained.and_then(|note| words::fingering::hint(&name(note.pitch), &note.tendency, note.off));
-    if typed.json {
-        say(report::verdict_json(&cue, &verdict, &sentence, hint.as_deref()))?
-    } else {
-        words::verdict::note_by_note(&who.page, &cue, &heard, &verdict, &sentence).into_iter().try_for_each(say)?;
-        if let Some(hint) = hint {
-            say(capital(&hint) + ".")?;
-        }
-    }
+    let verdict = graded::judge(&cue, &heard, &who, typed.json)?;
     if verdict.whole() {
         Ok(())
     } else {
@@ -73,15 +42,8 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
 
 fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     match (&typed.file, &typed.notes) {
-        (_, Some(list)) => notes::read_table(list),
-        (Some(file), None) => {
-            if let Some(heard) = midi_file::played(file)? {
-                return Ok(heard);
-            }
-            let recording = notes::read(file)?;
-            let settings = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));
-            Ok(engine::hear_recording(&settings, &recording, false)?.1)
-        }
+        (_, Some(list)) => recordings::read_table(list),
+        (Some(file), None) => played(file)?.map_or_else(|| recordings::heard(file, who), Ok),
         (None, None) => Err(Failure::usage("no recording was named", "Name a FILE, or --notes TSV, or --json-lines.")),
     }
 }
@@ -90,33 +52,18 @@ fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
 fn register(
     typed: &Grade,
     pattern: &Pattern,
-    key: crate::music::ConcertKey,
+    key: ConcertKey,
     who: &Who,
     heard: &[HeardNote],
 ) -> Result<(Register, Line), Failure> {
-    let wanted = match typed.register {
-        Some(third) => vec![third.into()],
-        None => Register::ALL.to_vec(),
-    };
-    let middle = crate::units::median(&heard.iter().map(|note| note.pitch.0).collect::<Vec<_>>()).unwrap_or(60.0);
-    let far = |line: &Line| {
-        let range = line.range();
-        (f64::from(range.low.0 + range.high.0) / 2.0 - middle).abs()
-    };
-    let nearest = |range| {
-        let lines =
-            wanted.iter().filter_map(|&place| Some((place, pattern::realise(pattern, key, None, range, place).ok()?)));
-        lines.min_by(|a, b| far(&a.1).total_cmp(&far(&b.1)))
-    };
+    let wanted = typed.register.map_or(Register::ALL.to_vec(), |third| vec![third.into()]);
+    let played: Vec<f64> = heard.iter().map(|note| note.pitch.0).collect();
+    let nearest = |range| pattern::nearest_register(pattern, key, &wanted, range, median(&played).map(Midi));
     // A register is a third of the player's own range; an answer may lie anywhere the instrument reaches.
     let own = typed.register.and_then(|_| nearest(who.range));
     own.or_else(|| nearest(who.page.instrument.advanced)).ok_or_else(|| {
-        let what = format!(
-            "{} in {} does not fit the {}",
-            pattern.name,
-            who.page.key(key, pattern.mode()),
-            who.page.instrument.name
-        );
+        let (key, instrument) = (who.page.key(key, pattern.mode()), &who.page.instrument.name);
+        let what = format!("{} in {key} does not fit the {instrument}", pattern.name);
         Failure::usage(what, "Choose another pattern, key or instrument.")
     })
 }

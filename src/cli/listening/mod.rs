@@ -4,6 +4,5 @@ pub(super) mod analyse;
 pub(super) mod calibrate;
 pub(super) mod devices;
 pub(super) mod grade;
-mod habit;
 pub(super) mod hear;
 pub(super) mod notes;

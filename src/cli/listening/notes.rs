@@ -2,14 +2,14 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::cli::args::Notes;
-use crate::cli::patterns::exchange as midi_file;
 use crate::engine;
 use crate::exchange;
-use crate::files::{self, Recording};
+use crate::files;
 use crate::music::{self, Instrument};
-use crate::notes::HeardNote;
 use crate::talk::failure::Failure;
-use crate::talk::output::{say, warn};
+use crate::talk::notation_files::played;
+use crate::talk::output::say;
+use crate::talk::recordings::read;
 use crate::units::{A440, Hertz};
 
 /// A recording to notes or frames.
@@ -40,7 +40,7 @@ pub fn run(typed: &Notes) -> Result<(), Failure> {
 }
 
 fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -> Result<(), Failure> {
-    let (frames, notes) = match midi_file::played(file)? {
+    let (frames, notes) = match played(file)? {
         Some(_) if typed.frames => {
             let what = format!("{} is a MIDI file, and frames are looks at a sound", file.display());
             return Err(Failure::usage(what, "Leave --frames away."));
@@ -66,29 +66,7 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
         Some(folder) => {
             let name = file.file_stem().unwrap_or_default();
             let out = folder.join(name).with_extension("tsv");
-            write(&out, text.as_bytes())
+            Ok(files::write_whole(&out, text.as_bytes())?)
         }
     }
-}
-
-fn write(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    Ok(files::write_whole(out, bytes)?)
-}
-
-/// Looks a recording through, with a failure that says what to do, and a word where its end is missing.
-pub fn read(file: &Path) -> Result<Recording, Failure> {
-    let recording = Recording::open(file)?;
-    if let Some(missing) = recording.missing {
-        let name = file.display();
-        warn(format!("{name} is cut off, {:.1} s before its end; what is there is heard", missing.0));
-    }
-    Ok(recording)
-}
-
-/// A list of notes from a file.
-pub fn read_table(list: &Path) -> Result<Vec<HeardNote>, Failure> {
-    let text = files::read_list(list)?;
-    exchange::notes_from_table(&text).map_err(|(line, what)| {
-        Failure::input(format!("{}:{line}", list.display()), what, "earfirst notes prints such a list.")
-    })
 }

@@ -1,42 +1,36 @@
 //! Patterns in from MIDI and MusicXML files, and out to them.
 
-use std::fs::File;
-use std::io::Read;
 use std::path::Path;
 
 use crate::cli::args::Player;
 use crate::cli::args::patterns::Import;
 use crate::coach::Rng;
-use crate::exchange::{self, ImportedVoice, Refused, StaffRequest};
-use crate::files::{Places, UserSettings, plain, write_named};
+use crate::exchange::{self, ImportedVoice, StaffRequest};
+use crate::files::{Places, UserSettings, write_named};
 use crate::learn;
 use crate::music::{self, ConcertKey, Instrument, WrittenKey};
-use crate::notes::HeardNote;
 use crate::pattern::{self, Pattern, Register, Unwritable};
 use crate::talk::failure::Failure;
 use crate::talk::library::{library, pattern};
+use crate::talk::notation_files::{NAME_A_SCORE, voice};
 use crate::talk::output::{say, warn};
 use crate::talk::own_patterns::Own;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 use crate::words::numbers::counted;
 
-/// A foreign file is never read further than this; the reader refuses what is longer.
-const LIMIT: u64 = 2 << 20;
-/// So many bytes say what kind of file it is.
-const HEAD: u64 = 12;
-
 /// Makes a pattern of a MIDI or MusicXML file, its rhythm exactly as written; prints it, or adds it to a file of patterns.
 pub fn import(typed: &Import) -> Result<(), Failure> {
     let file = &typed.file;
-    let voice = voice(file)?.ok_or_else(|| no(file, &"this is neither a MIDI nor a MusicXML file"))?;
+    let none = || Failure::input(file.display(), "this is neither a MIDI nor a MusicXML file", NAME_A_SCORE);
+    let voice = voice(file)?.ok_or_else(none)?;
     let player = typed.instrument.as_deref().map(instrument).transpose()?;
     let typed_key = typed.key.as_deref().map(|key| typed_key(key, player)).transpose()?;
     let voice = match player {
-        Some(player) if !voice.sounding => sounding(voice, player),
-        _ => voice,
-    };
-    let voice = voice.evened();
+        Some(player) => voice.on_page_of(player),
+        None => voice,
+    }
+    .evened();
     let found = learn::find_root(&voice.line, typed_key, voice.key, &library()?).map_err(|why| {
         Failure::usage(why, "Tell it with --key, as it sounds (with --instrument: as on the page): --key Eb.")
     })?;
@@ -73,12 +67,6 @@ fn typed_key(key: &str, player: Option<&Instrument>) -> Result<ConcertKey, Failu
     Ok(player.map_or(ConcertKey(read.0), |player| player.concert_key(read)))
 }
 
-/// A voice that stands on the page of an instrument, as it sounds.
-pub fn sounding(voice: ImportedVoice, player: &Instrument) -> ImportedVoice {
-    let key = voice.key.map(|key| player.concert_key(WrittenKey(key.0)));
-    ImportedVoice { line: voice.line.transposed(player.transposition), key, ..voice }
-}
-
 /// Why no pattern came of it, and how to mend that.
 fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
     let bars = (voice.line.length.0 / 4.0).ceil();
@@ -90,51 +78,6 @@ fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
         _ => "Played by hand? earfirst patterns learn FILE puts its rhythm in order.".to_owned(),
     };
     Failure::input(file.display(), why, mend)
-}
-
-/// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording.
-pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
-    let voice = match notation(file)? {
-        None => return Ok(None),
-        Some((true, bytes)) => exchange::from_midi(&bytes),
-        Some((false, bytes)) => exchange::from_musicxml(&bytes),
-    };
-    voice.map(Some).map_err(|refused| refused_in(file, &refused))
-}
-
-/// The line that was played into a MIDI file; `None` for anything else, such as a recording.
-pub fn played(file: &Path) -> Result<Option<Vec<HeardNote>>, Failure> {
-    match notation(file)? {
-        Some((true, bytes)) => exchange::played_in_midi(&bytes).map(Some).map_err(|refused| refused_in(file, &refused)),
-        _ => Ok(None),
-    }
-}
-
-/// The bytes of a MIDI (true) or MusicXML file; `None` for anything else.
-fn notation(file: &Path) -> Result<Option<(bool, Vec<u8>)>, Failure> {
-    plain(file)?;
-    let mut bytes = Vec::new();
-    let read = |most: u64, bytes: &mut Vec<u8>| {
-        bytes.clear();
-        File::open(file).and_then(|opened| opened.take(most).read_to_end(bytes)).map_err(|error| no(file, &error))
-    };
-    read(HEAD, &mut bytes)?;
-    // A RIFF file is a recording unless it says that MIDI is in it; a byte order mark may stand before XML.
-    let midi = bytes.starts_with(b"MThd") || (bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"RMID"));
-    let score = [&b"<"[..], b"\xef\xbb\xbf<", b"PK"].iter().any(|start| bytes.starts_with(start));
-    if !midi && !score {
-        return Ok(None);
-    }
-    read(LIMIT + 1, &mut bytes)?;
-    Ok(Some((midi, bytes)))
-}
-
-fn refused_in(file: &Path, refused: &Refused) -> Failure {
-    Failure::input(file.display(), refused, refused.mend())
-}
-
-fn no(file: &Path, why: &dyn std::fmt::Display) -> Failure {
-    Failure::input(file.display(), why, "Name a .mid, .musicxml, .mxl or .xml file.")
 }
 
 /// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.

@@ -2,24 +2,19 @@
 
 use crate::cli::args::Player;
 use crate::cli::args::patterns::{Listed, Motion, RhythmTyped};
-use crate::cli::practice::sitting;
 use crate::cli::resolve::GOALS;
 use crate::coach::{OutOfRange, Plan};
 use crate::files;
 use crate::music::ChordQuality;
-use crate::pattern::{Family, Library, Pattern, PatternQuery, Quality, RhythmFeature};
+use crate::pattern::{Family, Pattern, PatternQuery, Quality, RhythmFeature};
 use crate::report::{self, ListedPattern};
 use crate::talk::failure::Failure;
 use crate::talk::library::{library, pattern};
 use crate::talk::output::say;
+use crate::talk::pattern_list::{self, ListPart};
 use crate::talk::player::Who;
-use crate::words::numbers::{counted, numbered};
-use crate::words::pattern_rows;
-use crate::words::patterns::rhythm_word;
-use crate::words::reason::since;
+use crate::talk::sitting;
 
-/// Patterns on a page: with the line below them they fit a screen of 24 lines.
-const PAGE: usize = 20;
 /// Lists the patterns.
 pub fn run(typed: &Listed) -> Result<(), Failure> {
     let library = library()?;
@@ -34,35 +29,11 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
     } else {
         found.into_iter().map(|pattern| (pattern, None)).collect()
     };
-    if typed.json { say(report::patterns_json(&library, &found)) } else { page(&library, &found, typed) }
-}
-
-/// The rows of one page, or of all, and how many there are.
-fn page(library: &Library, found: &[ListedPattern<'_>], typed: &Listed) -> Result<(), Failure> {
-    let pages = found.len().div_ceil(PAGE).max(1);
-    let wanted = typed.page.max(1) as usize;
-    if wanted > pages {
-        let what = format!("there is no page {wanted}: the list has {}", counted(pages, "page"));
-        return Err(Failure::usage(what, "Without --page it begins at the first."));
+    if typed.json {
+        return say(report::patterns_json(&library, &found));
     }
-    let whole = typed.all || pages == 1;
-    let (skipped, taken) = if whole { (0, found.len()) } else { ((wanted - 1) * PAGE, PAGE) };
-    for (pattern, back) in found.iter().skip(skipped).take(taken) {
-        let words = back.clone().unwrap_or_else(|| rhythm_word(pattern).to_owned());
-        say(pattern_rows::list_row(&library.typed(pattern), pattern, &words))?;
-    }
-    say(match found.len() {
-        0 if typed.today => "nothing comes back today".to_owned(),
-        count if whole => numbered(count, "pattern"),
-        count => {
-            let more = if wanted < pages {
-                format!("; --page {} goes on, --all lists them", wanted + 1)
-            } else {
-                String::new()
-            };
-            format!("page {wanted} of {pages}, {} in all{more}", numbered(count, "pattern"))
-        }
-    })
+    let part = ListPart { page: typed.page.max(1) as usize, all: typed.all, today: typed.today };
+    pattern_list::tell(&library, &found, &part)
 }
 
 fn wanted(typed: &Listed) -> Result<PatternQuery, Failure> {
@@ -117,7 +88,7 @@ pub(super) const fn motion(typed: Motion) -> Family {
     }
 }
 
-/// The patterns that come back today for this player, the most forgotten first, with the key that was away the longest.
+/// The patterns that come back today for this player.
 fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<ListedPattern<'p>>, Failure> {
     let places = files::Places::usual()?;
     let settings = files::UserSettings::load(&places)?;
@@ -126,19 +97,6 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<ListedPa
     let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
     plan.out_of_range = OutOfRange::of(found.iter().copied(), &plan.keys, who.range);
     let whose = settings.players_called(None).first().map(|player| player.id);
-    let back = sitting::learner(&who.page.instrument.id, whose, &settings, &places).back(&plan);
-    let mut listed: Vec<ListedPattern<'_>> = Vec::new();
-    for first in &back {
-        let Some(pattern) = found.iter().find(|pattern| pattern.id == first.pattern) else { continue };
-        if listed.iter().any(|(known, _)| known.id == pattern.id) {
-            continue;
-        }
-        let keys = back.iter().filter(|other| other.pattern == first.pattern);
-        let more = keys.clone().count() - 1;
-        let longest = keys.max_by_key(|other| other.days).unwrap_or(first);
-        let others = if more == 0 { String::new() } else { format!("; {} in all", counted(more + 1, "key")) };
-        let away = since(longest.days, Some(plan.day));
-        listed.push((pattern, Some(format!("{}, {away}{others}", who.page.key(longest.key, pattern.mode())))));
-    }
-    Ok(listed)
+    let learner = sitting::learner(&who.page.instrument.id, whose, &settings, &places);
+    Ok(report::back_today(found, &learner, &plan, &who.page))
 }

@@ -1,23 +1,17 @@
 use crate::cli::args::{Coach, Practice};
-use crate::cli::practice::sitting::{PlayedBy, Sitting};
-use crate::cli::resolve::Meant;
-use crate::coach::{self, Choice, Goals, Holds, LearnerModel, Rng};
+use crate::coach::{self, Goals, Rng};
 use crate::exchange::DrivenCoach;
 use crate::files;
-use crate::music::{self, ConcertKey, Mode, Reading};
-use crate::pattern::Pattern;
+use crate::music::{self, Reading};
 use crate::talk::failure::Failure;
+use crate::talk::forecast;
 use crate::talk::json_lines;
-use crate::talk::output::say;
-use crate::tui;
+use crate::talk::sitting::{PlayedBy, Sitting};
 use crate::units::{Seconds, Tempo};
-use crate::words::{self, Page};
+use crate::words::Page;
 
 /// The goals of a coach that is driven line by line: its protocol has no word for them.
 const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
-
-/// Where what is told of a key begins.
-const INDENT: usize = 7;
 
 /// What would come next today, per pattern and key, and why.
 pub fn run(typed: &Coach) -> Result<(), Failure> {
@@ -33,68 +27,5 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     let Sitting { meant, settings, learner, .. } = Sitting::of(&practice, &settings, &places, PlayedBy::Player)?;
     let sitting = coach::SittingPlan::new(settings.planned, settings.rests.spared);
     let forecast = learner.forecast(&meant.plan, &sitting, Rng::new(typed.seed), meant.form, meant.timing);
-    let (instrument, goal) = (&meant.who.page.instrument.name, meant.plan.goals.tempo.0);
-    say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why."))?;
-    if forecast.iter().any(|next| learner.key_stats(&next.pattern, next.key).answers() > 0) {
-        say("A sitting begins with what goes well, and goes on with what needs it most.")?;
-    }
-    if let Some(how) = learner.all_hold(&meant.plan) {
-        say(words::reason::all_hold(meant.plan.keys.len(), how, &meant.plan.goals))?;
-    }
-    meant.out_of_range().into_iter().try_for_each(say)?;
-    for pattern in &meant.patterns {
-        say(format!("\n{}", pattern.name))?;
-        let when = |key: ConcertKey| forecast.iter().position(|next| next.pattern == pattern.id && next.key == key);
-        let keys = meant.plan.keys_of(&pattern.id).into_iter();
-        let mut keys: Vec<(Option<usize>, ConcertKey)> = keys.map(|key| (when(key), key)).collect();
-        keys.sort_by_key(|(when, _)| when.unwrap_or(usize::MAX));
-        for (when, key) in keys {
-            let known = known(&learner, pattern, key, &meant);
-            let far = || {
-                vec![format!(
-                    "{}, not within the next {} cues",
-                    meant.who.page.key(key, pattern.mode()),
-                    forecast.len()
-                )]
-            };
-            let mut parts = when.map_or_else(far, |when| parts_of(&forecast[when], &meant));
-            parts.push(known);
-            say(row(when.map(|when| when + 1), &parts))?;
-        }
-    }
-    Ok(())
-}
-
-/// A number and what is told beside it; on a terminal what its line has no room for goes on below.
-fn row(number: Option<usize>, parts: &[String]) -> String {
-    let number = number.map_or(String::new(), |number| number.to_string());
-    let columns = tui::columns().unwrap_or(usize::MAX);
-    let (first, later) = (format!("{number:>5}  "), " ".repeat(INDENT));
-    words::wrap::wrapped(&parts.join(" · "), columns.max(2 * INDENT), &first, &later).join("\n")
-}
-
-/// One cue to come: the whole reason, and the tempo.
-fn parts_of(next: &Choice, meant: &Meant) -> Vec<String> {
-    let (who, today) = (&meant.who, Some(meant.plan.day));
-    let known = meant.patterns.iter().find(|pattern| pattern.id == next.pattern);
-    let mode = known.map_or(Mode::Major, Pattern::mode);
-    let why = words::reason::sentence(&next.reason, next.key, mode, &who.page, today);
-    vec![why.trim_end_matches('.').to_owned(), format!("quarter = {:.0}", next.tempo.0)]
-}
-
-/// What is known of a key so far.
-fn known(learner: &LearnerModel, pattern: &Pattern, key: ConcertKey, meant: &Meant) -> String {
-    let row = learner.key_stats(&pattern.id, key);
-    let tempo = row.reached().map(|tempo| format!("reached {:.0}", tempo.0));
-    let reflex = row.reflex(meant.form).map(|time| format!("reflex {}", meant.who.page.reflex(time)));
-    let holds = learner.holds(&pattern.id, key, &meant.plan.goals).map(|how| match how {
-        Holds::Freely => "holds".to_owned(),
-        Holds::InTempo => "holds in tempo".to_owned(),
-    });
-    let known: Vec<String> = [tempo, reflex, holds].into_iter().flatten().collect();
-    match (known.is_empty(), row.answers()) {
-        (false, _) => known.join(", "),
-        (true, 0) => "not answered yet".to_owned(),
-        (true, _) => "not passed yet".to_owned(),
-    }
+    forecast::tell(&meant, &learner, &forecast)
 }

@@ -1,22 +1,25 @@
-use crate::cli::args::Demo;
-use crate::cli::practice::days;
-use crate::cli::practice::simulated_player::{RATE, player};
-use crate::cli::practice::sitting::{PlayedBy, Sitting};
+use crate::cli::args::{CueForm, Demo};
 use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
 use crate::talk::failure::Failure;
 use crate::talk::record_words;
+use crate::talk::simulated_days;
+use crate::talk::sitting::{PlayedBy, Sitting};
 use crate::talk::sitting_screen::{self, Showing};
 use crate::talk::who;
 use crate::talk::{comments, lessons};
+use crate::units::SampleRate;
 
 /// The drill with the simulated player.
 pub fn run(typed: &Demo) -> Result<(), Failure> {
-    if let Some(days) = typed.days {
-        return days::run(typed, days);
-    }
     let places = Places::usual()?;
+    if let Some(days) = typed.days {
+        let mut practice = typed.practice.clone();
+        practice.scope.cue.get_or_insert(CueForm::FirstNote);
+        let first = Sitting::of(&practice, &UserSettings::load(&places)?, &places, PlayedBy::Simulated)?;
+        return simulated_days::show(&first, days, typed.answers);
+    }
     record_words::finish_what_was_left(&places);
     let mut stored = UserSettings::load(&places)?;
     let mut practice = typed.practice.clone();
@@ -32,10 +35,11 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     let sitting = Sitting::of(&practice, &stored, &places, PlayedBy::Simulated)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };
     let (a4, octave_up, seed) = (sitting.meant.who.a4, sitting.octave_up, sitting.settings.began.seed);
-    let audio = SimulatedAudio::new(player(&sitting), RATE, a4, seed, typed.fast);
+    let rate = SampleRate::DEVICE;
+    let audio = SimulatedAudio::new(sitting.simulated_player(), rate, a4, seed, typed.fast);
     let end = sitting_screen::run(showing, sitting.keep, move || {
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
-        let rig = Box::new(Listener::new(sitting.ear(RATE), Echo::new(RATE), audio));
+        let rig = Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio));
         Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level: Box::new(|_| ()) })
     })?;
     sitting_screen::farewell(end)

@@ -1,15 +1,13 @@
 use crate::cli::args::{Demo, DrillTyped, Keep};
 use crate::cli::practice::demo;
-use crate::cli::practice::sitting::{PlayedBy, Sitting};
-use crate::devices::{DeviceError as NoSound, Side};
-use crate::engine::{DeviceAudio, Listener, MidiEar, MidiPlayer, Ready, Rig, SittingEnd};
+use crate::devices::DeviceError as NoSound;
+use crate::engine::{DeviceAudio, Ready, SittingEnd};
 use crate::files::{Places, SessionFolder, UserSettings};
-use crate::room::Echo;
 use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};
+use crate::talk::sitting::{PlayedBy, Sitting};
 use crate::talk::sitting_screen::{self, Showing};
-use crate::talk::{chosen_devices, comments, first_run, lessons, record_words, who};
-use crate::units::{Decibels, Seconds};
+use crate::talk::{chosen_devices, comments, first_run, lessons, record_words, rig, who};
 
 /// The practice room: the drill with what the settings hold, or the simulated player where there is no sound card.
 pub fn room() -> Result<(), Failure> {
@@ -72,60 +70,15 @@ fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Resul
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
     let (typed, stored, places) = (typed.clone(), stored.clone(), places.clone());
     sitting_screen::run(showing, sitting.keep, move || {
+        let output = typed.output.as_deref();
         let (rig, output) = match midi {
-            Some(midi) => keys(&midi, &typed, &stored, &mut sitting)?,
-            None => microphone(&typed, &stored, &mut sitting)?,
+            Some(midi) => rig::keys(&midi, output, &stored, &mut sitting)?,
+            None => rig::microphone(typed.input.as_deref(), output, &stored, &mut sitting)?,
         };
-        let keep_level = keep_level(&places, &output);
+        let keep_level = rig::keep_level(&places, &output);
         sitting.settings.began.player = who::keep(player, &places);
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let (a4, octave_up) = (sitting.meant.who.a4, sitting.octave_up);
         Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level })
-    })
-}
-
-/// A player at the microphone, and the name of the output.
-fn microphone(
-    typed: &DrillTyped,
-    stored: &UserSettings,
-    sitting: &mut Sitting,
-) -> Result<(Box<dyn Rig>, String), NoSound> {
-    let audio = DeviceAudio::open(&chosen_devices::devices(typed.input.as_deref(), typed.output.as_deref(), stored))?;
-    let (Some(input), Some(output)) = (audio.about(Side::Input), audio.about(Side::Output)) else {
-        return Err(NoSound::Silent(Side::Input));
-    };
-    let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
-    let (rate, output) = (input.rate, output.id.clone());
-    sitting.hears(rate, measured.map(|kept| Seconds(kept.remainder_s)), stored.cue_level(&output));
-    Ok((Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio)), output))
-}
-
-/// A player at a MIDI instrument, and the name of the output. How long the loudspeaker takes beyond what it reports is not known
-/// without a microphone.
-fn keys(
-    midi: &chosen_devices::MidiChoice,
-    typed: &DrillTyped,
-    stored: &UserSettings,
-    sitting: &mut Sitting,
-) -> Result<(Box<dyn Rig>, String), NoSound> {
-    let audio = DeviceAudio::open(&chosen_devices::loudspeaker_of(typed.output.as_deref(), stored))?;
-    let output = audio.about(Side::Output).ok_or(NoSound::Silent(Side::Output))?.id.clone();
-    let ear = MidiEar::open(midi.name.as_deref(), audio.clock(), midi.line)?;
-    sitting.hears(sitting.settings.began.rate, None, stored.cue_level(&output));
-    let player = MidiPlayer::new(ear, audio);
-    let player = if midi.sounds { player.sounding(sitting.meant.who.a4) } else { player };
-    Ok((Box::new(player), output))
-}
-
-/// Keeps, for the next sitting, how loud the cues were that the player answered on this output.
-fn keep_level(places: &Places, output: &str) -> Box<dyn FnOnce(Decibels) + Send> {
-    let (places, output) = (places.clone(), output.to_owned());
-    Box::new(move |level| {
-        // What cannot be kept begins softly again, which harms nobody.
-        let _ = UserSettings::change(&places, |stored| {
-            if stored.cue_level(&output) != Some(level) {
-                stored.answered_at(&output, level);
-            }
-        });
     })
 }

@@ -1,11 +1,8 @@
 //! What is traded: worked out from what was typed.
 
-use crate::backing::BandWish;
-use crate::chart::{NamedChart, Numeral};
+use crate::chart::Numeral;
 use crate::cli::args::trade::TradeTyped;
 use crate::cli::charts::band;
-use crate::cli::practice::sitting;
-use crate::cli::practice::stock::stock;
 use crate::cli::resolve::GOALS;
 use crate::coach::Rng;
 use crate::files::{self, Places, UserSettings};
@@ -15,7 +12,10 @@ use crate::talk::failure::Failure;
 use crate::talk::library::library;
 use crate::talk::named_charts;
 use crate::talk::output::say;
+use crate::talk::phrase_stock::{StockWish, stock};
 use crate::talk::player::Who;
+use crate::talk::sitting;
+use crate::talk::trade_screen::PlannedTrade;
 use crate::talk::who;
 use crate::trade::{Trade, TradeWish};
 use crate::units::Tempo;
@@ -23,20 +23,6 @@ use crate::words::numbers::counted;
 
 /// It is made whole before it sounds, so it may not last for ever, in minutes.
 const MOST_MINUTES: f64 = 6.0;
-
-/// A trade that can begin.
-pub(super) struct PlannedTrade {
-    /// Who plays.
-    pub who: Who,
-    /// The form.
-    pub form: NamedChart,
-    /// What is asked where.
-    pub plan: Trade,
-    /// How the band plays.
-    pub wish: BandWish,
-    /// The seed of phrases and band.
-    pub seed: u64,
-}
 
 /// What is traded, as it was typed.
 pub(super) fn planned(typed: &TradeTyped, stored: &UserSettings, places: &Places) -> Result<PlannedTrade, Failure> {
@@ -53,8 +39,9 @@ pub(super) fn planned(typed: &TradeTyped, stored: &UserSettings, places: &Places
     let library = library()?;
     let player = who::known_already(None, stored)?.map(|player| player.id);
     let learner = sitting::learner(&who.page.instrument.id, player, stored, places);
-    let (stock, told) = stock(typed, &library, &learner, &stored.goals(GOALS))?;
-    let seed = typed.seed.unwrap_or_else(|| sitting::clock_seed(&files::today().started) % 1_000_000);
+    let asked = StockWish { named: &typed.patterns, up_to: typed.up_to };
+    let (stock, named) = stock(&asked, &library, &learner, &stored.goals(GOALS))?;
+    let seed = typed.seed.unwrap_or_else(|| files::today().seed() % 1_000_000);
     let mut rng = Rng::new(seed);
     let rests = who.page.instrument.tires();
     let on_every = typed.on_every.as_deref().map(kind).transpose()?;
@@ -77,7 +64,7 @@ pub(super) fn planned(typed: &TradeTyped, stored: &UserSettings, places: &Places
         return Err(Failure::usage(what, format!("Ask for fewer --choruses: {MOST_MINUTES} minutes at most.")));
     }
     let count = counted(plan.exchanges().count(), "phrase");
-    say(format!("{} · {count} made of {told} · quarter = {:.0} · seed {seed}", form.name, tempo.0))?;
+    say(format!("{} · {count} made of {named} · quarter = {:.0} · seed {seed}", form.name, tempo.0))?;
     Ok(PlannedTrade { who, form, plan, wish, seed })
 }
 

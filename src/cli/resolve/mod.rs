@@ -3,4 +3,4 @@
 mod plan;
 mod player;
 
-pub use plan::{GOALS, Meant};
+pub use plan::GOALS;

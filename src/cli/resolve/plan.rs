@@ -2,13 +2,13 @@ use crate::cli::args::{CueForm, Scope};
 use crate::coach::{self, Goals, OutOfRange, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::UserSettings;
-use crate::music::{Mode, Range};
+use crate::music::Range;
 use crate::pattern::{Library, Pattern, PatternId, Register};
+use crate::talk::asked::Meant;
 use crate::talk::failure::Failure;
 use crate::talk::library::pattern;
 use crate::talk::player::{Who, tempo};
 use crate::units::{Seconds, Tempo};
-use crate::words;
 
 /// Patterns for a first sitting: one of each family, short.
 const FIRST_PATTERNS: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
@@ -16,21 +16,6 @@ const FIRST_PATTERNS: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up"
 const FIRST_TEMPO: Tempo = Tempo(72.0);
 /// Goals until the player sets their own.
 pub const GOALS: Goals = Goals { tempo: Tempo(144.0), reflex: Seconds(0.8) };
-
-/// What a sitting may ask, and how.
-#[derive(Debug, Clone)]
-pub struct Meant {
-    /// Who plays.
-    pub who: Who,
-    /// The patterns.
-    pub patterns: Vec<Pattern>,
-    /// The plan for the coach.
-    pub plan: Plan,
-    /// What is sounded.
-    pub form: Form,
-    /// How answers are timed.
-    pub timing: Timing,
-}
 
 impl Meant {
     /// Works it out. `day` is today.
@@ -81,21 +66,6 @@ impl Meant {
         }
         leave_out(&mut plan, &patterns, who.range)?;
         Ok(Self { who, patterns, plan, form, timing })
-    }
-
-    /// What does not fit the player's range, a sentence each.
-    pub fn out_of_range(&self) -> Vec<String> {
-        let misfits =
-            self.plan.out_of_range.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));
-        let name = |key| self.who.page.key(key, self.mode());
-        misfits.iter().map(|misfit| words::fit::sentence(misfit, name)).collect()
-    }
-
-    /// The mode that all patterns have in common; major where they have none.
-    fn mode(&self) -> Mode {
-        let mut modes = self.patterns.iter().map(Pattern::mode);
-        let first = modes.next().unwrap_or(Mode::Major);
-        if modes.all(|mode| mode == first) { first } else { Mode::Major }
     }
 }
 

@@ -3,13 +3,14 @@
 use std::path::Path;
 
 use crate::cli::args::lesson::ClassTyped;
-use crate::cli::practice::sitting::after_today;
-use crate::files::{self, SessionEntry, write_named};
+use crate::files::{self, write_named};
 use crate::report::{self, ClassSitting, class_sitting};
 use crate::session::{LessonMark, Session};
 use crate::talk::failure::{Failure, clean};
 use crate::talk::lessons;
 use crate::talk::output::{say, warn};
+use crate::talk::read_records;
+use crate::talk::sitting::after_today;
 
 /// A class at a glance.
 pub fn run(typed: &ClassTyped) -> Result<(), Failure> {
@@ -27,45 +28,26 @@ pub fn run(typed: &ClassTyped) -> Result<(), Failure> {
     }
     let later: Vec<String> = found.later(today).iter().map(|it| after_today(&it.path, &it.began)).collect();
     if let Some(file) = &typed.html {
-        let sessions = read(&found.listed, &Session::clone, &mut found.failures);
-        told(&found.failures, &later);
+        let sessions = read_records::made(&found.listed, &Session::clone, &mut found.failures);
+        warn_of(&found.failures, &later);
         return page(file, &sessions, &set, today);
     }
-    let sittings = read(&found.listed, &class_sitting, &mut found.failures);
+    let sittings = read_records::made(&found.listed, &class_sitting, &mut found.failures);
     let rows = report::class(&sittings, &set, today);
     if typed.json {
         let unreadable: Vec<String> = found.failures.iter().map(ToString::to_string).collect();
         return say(report::class_json(&rows, today, &unreadable, &later));
     }
-    told(&found.failures, &later);
+    warn_of(&found.failures, &later);
     if rows.is_empty() {
         return Err(Failure::input("these paths", "no sitting is there", "A finished sitting is one zip file."));
     }
     say(report::class_to_text(&rows, today).trim_end())
 }
 
-fn told(failures: &[files::FileError], later: &[String]) {
+fn warn_of(failures: &[files::FileError], later: &[String]) {
     failures.iter().for_each(warn);
     later.iter().for_each(warn);
-}
-
-/// What `make` makes of each record that can be read.
-fn read<T: Send>(
-    listed: &[SessionEntry],
-    make: &(dyn Fn(&Session) -> T + Sync),
-    failures: &mut Vec<files::FileError>,
-) -> Vec<T> {
-    let mut made = Vec::new();
-    for one in files::each_session(listed, make) {
-        match one {
-            Ok((it, damage)) => {
-                made.push(it);
-                failures.extend(damage);
-            }
-            Err(failure) => failures.push(failure),
-        }
-    }
-    made
 }
 
 fn page(file: &Path, sessions: &[Session], set: &[LessonMark], today: i32) -> Result<(), Failure> {

@@ -1,12 +1,12 @@
 //! `log`: weeks at a glance, from the index of the sittings.
 
 use crate::cli::args::LogTyped;
-use crate::cli::practice::sitting::after_today;
 use crate::files::{self, IndexedSitting, Places, UserSettings};
 use crate::report::{self, SittingFigures};
 use crate::session::PlayerId;
 use crate::talk::failure::{Failure, clean};
 use crate::talk::output::{say, warn};
+use crate::talk::sitting::after_today;
 use crate::talk::who;
 use crate::words::numbers::numbered;
 

@@ -8,13 +8,14 @@ mod html;
 pub mod log;
 
 use crate::cli::args::ReviewTyped;
-use crate::cli::practice::sitting::after_today;
 use crate::files::{self, SessionEntry, SessionIndex};
 use crate::report;
 use crate::session::Session;
 use crate::talk::failure::{Failure, clean};
 use crate::talk::judged_again;
 use crate::talk::output::{say, warn};
+use crate::talk::read_records::{self, ReadRecords};
+use crate::talk::sitting::after_today;
 
 /// What a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
@@ -22,23 +23,7 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     for path in found.once() {
         warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
     }
-    // One record after the other: what is kept of each is what the review needs.
-    let (mut sessions, mut whose, mut here) = (Vec::new(), Vec::new(), Vec::new());
-    for listed in std::mem::take(&mut found.listed) {
-        match listed.read() {
-            Ok(stored) => {
-                if let Some(damage) = &stored.damage {
-                    warn(format!("{}: {damage}", clean(&stored.path.display().to_string())));
-                }
-                if let Some(session) = Session::of(stored.events) {
-                    sessions.push(session);
-                    whose.push(here.len());
-                }
-                here.push(listed);
-            }
-            Err(failure) => found.failures.push(failure),
-        }
-    }
+    let ReadRecords { sessions, whose, here } = read_records::each(&mut found);
     for failure in &found.failures {
         warn(failure);
     }

@@ -1,6 +1,5 @@
 //! Which patterns are joined to phrases.
 
-use crate::cli::args::trade::TradeTyped;
 use crate::coach::{Goals, LearnerModel};
 use crate::music::ConcertKey;
 use crate::pattern::{Library, Pattern, PatternQuery};
@@ -14,15 +13,23 @@ const NEARLY: f64 = 0.8;
 /// What is joined where nothing was played yet: the library's patterns up to this level.
 const EASY: u8 = 2;
 
+/// What was typed of it.
+pub struct StockWish<'t> {
+    /// These patterns, where some are named.
+    pub named: &'t [String],
+    /// Else the library's up to this level, where one is given.
+    pub up_to: Option<u8>,
+}
+
 /// The patterns that are joined, and in words which.
 pub fn stock(
-    typed: &TradeTyped,
+    wish: &StockWish<'_>,
     library: &Library,
     learner: &LearnerModel,
     goals: &Goals,
 ) -> Result<(Stock, String), Failure> {
-    if !typed.patterns.is_empty() {
-        let named = typed.patterns.iter().map(|name| pattern(library, name.trim()));
+    if !wish.named.is_empty() {
+        let named = wish.named.iter().map(|name| pattern(library, name.trim()));
         let named = named.collect::<Result<Vec<Pattern>, Failure>>()?;
         let stock = Stock::of(&named);
         if stock.is_empty() {
@@ -32,7 +39,7 @@ pub fn stock(
         return Ok((stock, "the patterns you named".to_owned()));
     }
     let up_to = |level: u8| library.select(&PatternQuery { level: Some(1..=level), ..PatternQuery::default() });
-    if let Some(level) = typed.up_to {
+    if let Some(level) = wish.up_to {
         return Ok((Stock::of(up_to(level)), format!("the library's patterns up to level {level}")));
     }
     let all = library.select(&PatternQuery::default());
@@ -45,8 +52,8 @@ pub fn stock(
     };
     let held = Stock::of(all.iter().copied().filter(holds));
     if held.len() >= 2 {
-        let told = format!("{} of yours that hold or nearly", counted(held.len(), "pattern"));
-        return Ok((held, told));
+        let named = format!("{} of yours that hold or nearly", counted(held.len(), "pattern"));
+        return Ok((held, named));
     }
     let played = |pattern: &&Pattern| {
         ConcertKey::FIFTHS.into_iter().any(|key| learner.key_stats(&pattern.id, key).answers_today() > 0)

@@ -1,6 +1,5 @@
 //! A habit of free playing, kept as a pattern of the player's own.
 
-use crate::cli::args::analyse::AnalyseTyped;
 use crate::files::Places;
 use crate::free::{FreeLine, FreeVocabulary};
 use crate::learn::{LineDraft, LineNote, Pulse};
@@ -14,22 +13,32 @@ use crate::talk::player::Who;
 use crate::words::learnt;
 use crate::words::numbers::counted;
 
+/// Which habit is kept.
+pub struct KeptHabit<'t> {
+    /// Its number in the list.
+    pub number: usize,
+    /// Its name, where one was typed.
+    pub name: Option<&'t str>,
+    /// Its key, where one was typed.
+    pub key: Option<ConcertKey>,
+}
+
 /// Keeps the habit with this number, as it was played the first time.
-pub(super) fn keep(
-    typed: &AnalyseTyped,
-    number: usize,
+pub fn keep(
+    kept: &KeptHabit<'_>,
     line: &FreeLine,
     found: &FreeVocabulary,
     library: &Library,
     who: &Who,
 ) -> Result<(), Failure> {
+    let number = kept.number;
     let habit = number.checked_sub(1).and_then(|place| found.habits.get(place)).ok_or_else(|| {
         let there = counted(found.habits.len(), "line");
         Failure::usage(format!("there is no line {number}: {there} of your own came again"), "Name one that is listed.")
     })?;
     let notes = habit.places.first().cloned().unwrap_or_default();
     let played: Vec<LineNote> = line.notes.get(notes).unwrap_or_default().to_vec();
-    let name = match typed.name.as_deref() {
+    let name = match kept.name {
         Some(name) => new_name(name, library)?,
         None => free_name(library),
     };
@@ -37,7 +46,7 @@ pub(super) fn keep(
         played,
         pulse: line.tempo.map(Pulse::given),
         straight: false,
-        key: typed.key.as_deref().map(|key| who.key(key)).transpose()?,
+        key: kept.key,
         tonic: None,
         signature: None,
         family: None,

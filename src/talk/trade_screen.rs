@@ -2,17 +2,33 @@
 
 use std::io::{self, IsTerminal};
 
-use crate::cli::practice::trade_planned::PlannedTrade;
+use crate::backing::BandWish;
+use crate::chart::NamedChart;
 use crate::music::Mode;
 use crate::talk::failure::Failure;
 use crate::talk::output::{reaches, say};
-use crate::trade::{Exchange, JudgedExchange, TradeMoment, TradeRound};
+use crate::talk::player::Who;
+use crate::trade::{Exchange, JudgedExchange, Trade, TradeMoment, TradeRound};
 use crate::tui::{TradeFace, TradeScreen};
 use crate::words::numbers::{count, counted};
 use crate::words::traded;
 
+/// A trade that can begin.
+pub struct PlannedTrade {
+    /// Who plays.
+    pub who: Who,
+    /// The form.
+    pub form: NamedChart,
+    /// What is asked where.
+    pub plan: Trade,
+    /// How the band plays.
+    pub wish: BandWish,
+    /// The seed of phrases and band.
+    pub seed: u64,
+}
+
 /// What shows a trade that runs.
-pub(super) struct TradeShown<'p> {
+pub struct TradeShown<'p> {
     planned: &'p PlannedTrade,
     screen: Option<TradeScreen>,
     face: TradeFace,
@@ -23,7 +39,7 @@ pub(super) struct TradeShown<'p> {
 
 impl<'p> TradeShown<'p> {
     /// The screen on a terminal, unless plain lines are asked for.
-    pub(super) fn begin(planned: &'p PlannedTrade, plain: bool) -> Result<Self, Failure> {
+    pub fn begin(planned: &'p PlannedTrade, plain: bool) -> Result<Self, Failure> {
         let on_screen = !plain && io::stdout().is_terminal();
         let opened = on_screen.then(|| TradeScreen::open(planned.who.appearance())).transpose();
         let screen = opened.map_err(|error| Failure::device(error, "Try --plain."))?;
@@ -33,7 +49,7 @@ impl<'p> TradeShown<'p> {
     }
 
     /// Shows what has come; says whether somebody is there and wants to go on.
-    pub(super) fn goes_on(&mut self, moment: Option<TradeMoment>) -> bool {
+    pub fn goes_on(&mut self, moment: Option<TradeMoment>) -> bool {
         let done = match (&moment, self.screen.is_some()) {
             (Some(moment), false) => lines(self.planned, moment)
                 .map_or(Ok(true), |lines| lines.into_iter().try_fold(true, |read, line| Ok(reaches(line)? && read))),
@@ -47,7 +63,7 @@ impl<'p> TradeShown<'p> {
     }
 
     /// Gives the terminal back and tells what was answered.
-    pub(super) fn end(self) -> Result<(), Failure> {
+    pub fn end(self) -> Result<(), Failure> {
         drop(self.screen);
         self.told.into_iter().try_for_each(say)?;
         self.failed.map_or(Ok(()), Err)

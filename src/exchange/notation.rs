@@ -1,0 +1,38 @@
+use crate::exchange::midi_in::from_midi;
+use crate::exchange::musicxml_in::from_musicxml;
+use crate::exchange::voice::{ImportedVoice, Refused};
+
+/// A kind of file that holds notation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NotationKind {
+    /// A Standard MIDI File.
+    Midi,
+    /// MusicXML, plain or compressed.
+    Score,
+}
+
+impl NotationKind {
+    /// So many bytes say what kind of file it is.
+    pub const HEAD: usize = 12;
+
+    /// What the first bytes of a file say that it is; `None` for anything else, such as a recording.
+    #[must_use]
+    pub fn of(head: &[u8]) -> Option<Self> {
+        // A RIFF file is a recording unless it says that MIDI is in it; a byte order mark may stand before XML.
+        if head.starts_with(b"MThd") || (head.starts_with(b"RIFF") && head.get(8..12) == Some(b"RMID")) {
+            return Some(Self::Midi);
+        }
+        [&b"<"[..], b"\xef\xbb\xbf<", b"PK"].iter().any(|start| head.starts_with(start)).then_some(Self::Score)
+    }
+
+    /// The one voice of a file of this kind.
+    ///
+    /// # Errors
+    /// Why it is no line.
+    pub fn voice(self, bytes: &[u8]) -> Result<ImportedVoice, Refused> {
+        match self {
+            Self::Midi => from_midi(bytes),
+            Self::Score => from_musicxml(bytes),
+        }
+    }
+}

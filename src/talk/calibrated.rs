@@ -1,0 +1,24 @@
+//! What was measured of the delay between two devices.
+
+use crate::devices::MeasuredDelay;
+use crate::talk::failure::Failure;
+use crate::talk::output::say;
+
+/// Says the delay that was kept, for a player or for machines.
+pub fn say_delay(measured: &MeasuredDelay, json: bool) -> Result<(), Failure> {
+    let (pair, delay) = (&measured.pair, &measured.delay);
+    if json {
+        return say(serde_json::json!({
+            "input": pair.input, "output": pair.output, "buffer_frames": pair.periods.0,
+            "remainder_s": delay.median.0, "spread_s": delay.spread.0, "agreed": delay.agreed,
+        }));
+    }
+    say(format!(
+        "{} of 8 agree: sound comes back {:.1} ms later than the clocks say (spread {:.1} ms). Kept for {} with {}.",
+        delay.agreed,
+        delay.median.ms(),
+        delay.spread.ms(),
+        pair.input,
+        pair.output
+    ))
+}

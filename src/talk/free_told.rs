@@ -1,0 +1,75 @@
+//! Free playing: its line read from a file, and what was found in it told.
+
+use std::io::IsTerminal;
+use std::path::Path;
+
+use crate::files;
+use crate::free::{FreeLine, FreeParts, FreeVocabulary, NoLine, OverForm, PlacedForm};
+use crate::pattern::Family;
+use crate::talk::failure::Failure;
+use crate::talk::notation_files;
+use crate::talk::output::{bytes, say};
+use crate::talk::player::Who;
+use crate::talk::recordings;
+use crate::units::{Beats, Seconds, Tempo};
+use crate::words::free::{self, FormKey, PictureCell};
+
+/// Standard MIDI Files 1.0: without a tempo event a quarter note lasts half a second. A score without one is read at it too.
+const FILE_TEMPO: Tempo = Tempo(120.0);
+
+/// A line, and where a score says that its first bar begins.
+pub type LineRead = (FreeLine, Option<Seconds>);
+
+/// Tells what was found, over the form that lies under it where there is one.
+pub fn tell(
+    line: &FreeLine,
+    parts: &FreeParts,
+    found: &FreeVocabulary,
+    over: Option<((&PlacedForm, FormKey), &OverForm)>,
+    who: &Who,
+) -> Result<(), Failure> {
+    let (page, on_page) = (&who.page, over.map(|(on_page, _)| on_page));
+    free::head(line, parts, page).into_iter().try_for_each(say)?;
+    say("")?;
+    drawn(&free::picture(line, parts, found, on_page, page), who.appearance().colour)?;
+    let mut sections = vec![free::vocabulary(line, found, page)];
+    sections.extend(over.map(|((form, home), over)| free::over_form(line, form, over, home, page)));
+    sections.push(free::rows(line, parts, on_page.map(|(form, _)| form), page));
+    sections.into_iter().try_for_each(|lines| std::iter::once(String::new()).chain(lines).try_for_each(say))
+}
+
+/// Prints the picture; on a terminal the families have colours as well as shapes.
+fn drawn(rows: &[Vec<PictureCell>], colour: bool) -> Result<(), Failure> {
+    let colour = colour && std::io::stdout().is_terminal();
+    for row in rows {
+        let mut text = String::new();
+        for (sign, family) in row {
+            match (colour, family) {
+                (true, Some(Family::HalfSteps)) => text += &format!("\x1b[33m{sign}\x1b[0m"),
+                (true, Some(Family::Skips)) => text += &format!("\x1b[36m{sign}\x1b[0m"),
+                _ => text.push(*sign),
+            }
+        }
+        bytes(format!("{}\n", text.trim_end()).as_bytes())?;
+    }
+    Ok(())
+}
+
+/// The line of a file, through the ear or as it is written; with `on_page` a score stands on the page of the player's instrument.
+pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Result<LineRead, Failure> {
+    files::plain(file)?;
+    let none = |why: NoLine| Failure::input(file.display(), why, free::mend(&why));
+    if let Some(heard) = notation_files::played(file)? {
+        // A file of one voice says its tempo; where several keys sound at once, the highest of them is the line.
+        let voice = notation_files::voice(file).ok().flatten();
+        let tempo = tempo.or_else(|| voice.as_ref().and_then(|voice| voice.tempo));
+        return Ok((FreeLine::heard(&heard, tempo).map_err(none)?, None));
+    }
+    if let Some(voice) = notation_files::voice(file)? {
+        let voice = if on_page { voice.on_page_of(&who.page.instrument) } else { voice };
+        let tempo = tempo.or(voice.tempo).unwrap_or(FILE_TEMPO);
+        let first_bar = tempo.lasting(Beats(voice.pickup.0));
+        return Ok((FreeLine::written(&voice.line, tempo).map_err(none)?, Some(first_bar)));
+    }
+    Ok((FreeLine::heard(&recordings::heard(file, who)?, tempo).map_err(none)?, None))
+}

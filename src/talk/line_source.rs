@@ -1,0 +1,72 @@
+//! A line to be learnt: from a recording, a MIDI file or a score; and the pattern that is made of it.
+
+use std::path::Path;
+
+use crate::files;
+use crate::learn::{Correction, LearnError, LearnedPattern, LineDraft, LineNote, played};
+use crate::music::ConcertKey;
+use crate::pattern::Library;
+use crate::talk::failure::Failure;
+use crate::talk::notation_files::voice;
+use crate::talk::player::Who;
+use crate::talk::recordings;
+use crate::units::Tempo;
+
+/// Standard MIDI Files 1.0: without a tempo event a quarter note lasts half a second.
+const MIDI_TEMPO: Tempo = Tempo(120.0);
+
+/// Eighths that swing divide the beat as a triplet does, wherever nothing nearer is said.
+const LONG_TO_SHORT: f64 = 2.0;
+
+/// What was heard, wherever it came from.
+#[derive(Default)]
+pub struct LineSource {
+    /// The notes.
+    pub played: Vec<LineNote>,
+    /// The tempo, where it is written.
+    pub tempo: Option<Tempo>,
+    /// The key of its signature, where it has one.
+    pub signature: Option<ConcertKey>,
+    /// Its title, where it has one.
+    pub title: Option<String>,
+}
+
+impl LineSource {
+    /// What a file holds, as it is written or as it is heard.
+    pub fn of(file: &Path, who: &Who) -> Result<Self, Failure> {
+        // A pipe would be waited on for ever.
+        files::plain(file)?;
+        if let Some(voice) = voice(file)? {
+            let tempo = voice.tempo.unwrap_or(MIDI_TEMPO);
+            // A score has its eighths even and says that they swing; whoever plays it does.
+            let line = if voice.swing { voice.line.swung(LONG_TO_SHORT, voice.pickup) } else { voice.line };
+            let played = LineNote::of(&line, tempo);
+            return Ok(Self { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
+        }
+        let played = played(&recordings::heard(file, who)?);
+        if played.is_empty() {
+            let mend = format!("earfirst hear --file {} says what is wrong with the sound.", file.display());
+            return Err(Failure::input(file.display(), "no note was heard in it", mend));
+        }
+        Ok(Self { played, ..Self::default() })
+    }
+}
+
+/// The pattern, with the notes that were put right.
+pub fn pattern_of(mut draft: LineDraft, mends: &[Correction], library: &Library) -> Result<LearnedPattern, Failure> {
+    let learnt = draft.learn(library).map_err(|why| unlearnt(&why))?;
+    if mends.is_empty() {
+        return Ok(learnt);
+    }
+    draft.mend(mends, &learnt).map_err(|no| Failure::usage(no, "Notes count from 1, such as --note 3=b7."))?;
+    draft.learn(library).map_err(|why| unlearnt(&why))
+}
+
+/// Why no pattern came of it, and what helps.
+fn unlearnt(why: &LearnError) -> Failure {
+    match why {
+        LearnError::Root(_) => Failure::usage(why, "Tell it with --key, as on your page: --key Eb."),
+        LearnError::Nothing => Failure::usage(why, "earfirst notes FILE shows what is heard in a recording."),
+        LearnError::Unwritten => Failure::usage(why, "Keep within two octaves, and to one line."),
+    }
+}

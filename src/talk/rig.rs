@@ -1,0 +1,74 @@
+//! What hears a player in a drill and sounds its cues: microphone or MIDI instrument, and loudspeaker.
+
+use crate::devices::{DeviceError as NoSound, Side};
+use crate::engine::{DeviceAudio, Listener, MidiEar, MidiPlayer, Rig};
+use crate::files::{Places, UserSettings};
+use crate::room::Echo;
+use crate::talk::chosen_devices::{self, MidiChoice};
+use crate::talk::sitting::Sitting;
+use crate::units::{Decibels, SampleRate, Seconds};
+
+/// Microphone and loudspeaker, open, with what is known of the two together.
+pub struct OpenPair {
+    /// The devices.
+    pub audio: DeviceAudio,
+    /// The rate of the microphone.
+    pub rate: SampleRate,
+    /// What the clocks cannot know of the delay; `None` where it was not measured.
+    pub delay: Option<Seconds>,
+    /// The name of the output.
+    pub output: String,
+}
+
+/// Opens microphone and loudspeaker as typed or as kept.
+pub fn pair(input: Option<&str>, output: Option<&str>, stored: &UserSettings) -> Result<OpenPair, NoSound> {
+    let audio = DeviceAudio::open(&chosen_devices::devices(input, output, stored))?;
+    let (Some(input), Some(output)) = (audio.about(Side::Input), audio.about(Side::Output)) else {
+        return Err(NoSound::Silent(Side::Input));
+    };
+    let measured = stored.calibration(&input.id, &output.id, input.period.unwrap_or(0));
+    let (delay, rate, output) = (measured.map(|kept| Seconds(kept.remainder_s)), input.rate, output.id.clone());
+    Ok(OpenPair { audio, rate, delay, output })
+}
+
+/// A player at the microphone, and the name of the output.
+pub fn microphone(
+    input: Option<&str>,
+    output: Option<&str>,
+    stored: &UserSettings,
+    sitting: &mut Sitting,
+) -> Result<(Box<dyn Rig>, String), NoSound> {
+    let OpenPair { audio, rate, delay, output } = pair(input, output, stored)?;
+    sitting.hears(rate, delay, stored.cue_level(&output));
+    Ok((Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio)), output))
+}
+
+/// A player at a MIDI instrument, and the name of the output. How long the loudspeaker takes beyond what it reports is not known
+/// without a microphone.
+pub fn keys(
+    midi: &MidiChoice,
+    output: Option<&str>,
+    stored: &UserSettings,
+    sitting: &mut Sitting,
+) -> Result<(Box<dyn Rig>, String), NoSound> {
+    let audio = DeviceAudio::open(&chosen_devices::loudspeaker_of(output, stored))?;
+    let output = audio.about(Side::Output).ok_or(NoSound::Silent(Side::Output))?.id.clone();
+    let ear = MidiEar::open(midi.name.as_deref(), audio.clock(), midi.line)?;
+    sitting.hears(sitting.settings.began.rate, None, stored.cue_level(&output));
+    let player = MidiPlayer::new(ear, audio);
+    let player = if midi.sounds { player.sounding(sitting.meant.who.a4) } else { player };
+    Ok((Box::new(player), output))
+}
+
+/// Keeps, for the next sitting, how loud the cues were that the player answered on this output.
+pub fn keep_level(places: &Places, output: &str) -> Box<dyn FnOnce(Decibels) + Send> {
+    let (places, output) = (places.clone(), output.to_owned());
+    Box::new(move |level| {
+        // What cannot be kept begins softly again, which harms nobody.
+        let _ = UserSettings::change(&places, |stored| {
+            if stored.cue_level(&output) != Some(level) {
+                stored.answered_at(&output, level);
+            }
+        });
+    })
+}
