@@ -13,6 +13,10 @@
 //! - Chords: third and seventh (a triad: third and fifth), each the nearest to where a voice was, D3 to C5; a voice that would
 //!   leave this range is taken an octave back. An altered fifth is a third voice. Short, so that the player is heard.
 //! - The second half of every beat swings as the cue does ([`swing_at`](crate::pattern::swing_at)).
+//!
+//! # To change it
+//! How it plays: `bass.rs` and `comp.rs`, gathered in `plan.rs`; its rules above, written anew in `rule_tests.rs`; its wish:
+//! `wish.rs`, typed in `cli/args/charts.rs`, worked out in `cli/charts/band.rs`. `cargo test rule_tests`.
 
 mod band;
 #[cfg(test)]

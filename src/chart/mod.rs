@@ -23,6 +23,13 @@
 //! A slot of the pick-up lasts a beat.
 //!
 //! Sources: bar lines, repeats, endings, `%` and chord symbols are common practice; TOML 1.0 for the files of forms.
+//!
+//! # To change it
+//! A form: a table in `assets/charts/*.toml`, its bars and chords written anew in `form_tests.rs`; a new file of forms: `BUILT_IN`
+//! in `forms.rs`. A feel besides swing and even: `named_chart.rs`, `file.rs`; preset for typed charts in `talk/named_charts.rs`;
+//! typed (`--even`) in `cli/args/charts.rs`, said in `talk/chart_views.rs`, written by `exchange/chart_xml.rs` and
+//! `cli/charts/exchange.rs` (`chart_xml_in.rs` reads none); literals in `tests/program/charts.rs`, `backing/band_tests.rs`. `cargo
+//! test form_tests`.
 
 mod chorus;
 mod field;

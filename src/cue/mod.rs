@@ -3,6 +3,13 @@
 //! A [`Cue`] is one thing asked. [`sound`] renders it: the count-in of a bar, the notes in exact equal temperament, and the
 //! instants everything later counts from. The end of the cue is known to the sample: the last sample of the last note's
 //! nominal length, before its release.
+//!
+//! # To change it: a cue form
+//! `Form` in `asked.rs`, its sound in `layout.rs`; typed: `cli/args/choices.rs`, `cli/resolve/plan.rs`, `cli/practice/lesson.rs`;
+//! recorded: `session/wire/words.rs`, `assets/schema/session.schema.json`; reported: `report/by_key.rs`, `report/text.rs`,
+//! `report/review_json.rs`; its number in `coach/in_bytes.rs`, its name in `tests/program/records/recounted`; the simulated player:
+//! `simulated/intent.rs`; README. The tables of `report/text.rs` stay within 80 columns. If it needs notes that no cue has: from
+//! `pattern/model.rs` into a field of `Cue`, as the head of `session/mod.rs` says. `cargo test cues`.
 
 mod asked;
 mod layout;

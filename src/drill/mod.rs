@@ -6,6 +6,11 @@
 //!
 //! Invariant: every effect is a consequence of the inputs alone. Two drills with the same generator that are told the same
 //! things do the same things.
+//!
+//! The level of the cues is kept per output, headphones apart; it starts at -30 dBFS or below and rises, never above -12, until a
+//! cue is answered. Where the sound ran dry during a cue or its answer, the reflex time does not count; where only the loudspeaker
+//! did, after the cue had ended, it counts. Some streams falter from their opening on: after two such cues in a row the devices are
+//! opened anew between two cues; if that did not help, again after four more, then eight (`faltering.rs`).
 
 mod apart;
 mod asking;

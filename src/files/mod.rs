@@ -9,6 +9,28 @@
 //! stranger is read within limits and is never unpacked to the disk.
 //!
 //! Sources: RIFF WAVE (Multimedia Programming Interface and Data Specifications 1.0, 1991) for our own sound files.
+//!
+//! # A sitting on the disk
+//! A live sitting is a folder: `session.jsonl` (the record, see [`session`](crate::session)), `answers.wav` (its header valid at
+//! any moment) and `reserve` (room for the record: sound is written only while it is held). A verdict stands in the record before
+//! the screen shows it: as a draft while the answer sounds, which the final lines overwrite (`engine/written_first.rs`; a disk that
+//! takes longer than .25 s is not waited for). A kill loses only the answer that is being played, and the sound of the one before
+//! it. A power cut can lose more: `session.jsonl` and the sound are synced after the header, each final verdict and the end, and
+//! the zip when it is whole; a cue, a pause or a draft is not synced, nor is the folder's entry of the zip. So a power cut loses at
+//! most what came since the last final verdict.
+//!
+//! Finished, it becomes one zip with `review.txt` beside them and the sound as `answers.flac`: mono, 16 bits, without loss, decoded
+//! and compared before the folder goes (a rate that FLAC cannot tell stays WAV). The container has no number (first `answers.wav`,
+//! now `answers.flac`; places count samples in both). Old zips, unpacked or packed anew, are read as they are. Folders are made
+//! 0700, files 0600.
+//!
+//! Settings are TOML (`settings.rs`); unknown keys are kept, but a misspelt rest in `[rests]` is an error. The index is described
+//! in `index`.
+//!
+//! # To change it: a codec
+//! Reading: a feature of `symphonia` in `Cargo.toml`, `SOUND_FORMATS` in `decoding.rs` (another crate: a second decoder behind
+//! `Recording` in `recording.rs`), a sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`, help in
+//! `cli/args`, first bytes (`SIGNS`) in `places.rs`. Keeping: `flac.rs`, `stored_sound.rs`, `session_zip.rs`, and the text above.
 
 mod commenting;
 mod decoding;

@@ -6,6 +6,13 @@
 //!
 //! This floor knows no music: no keys, no names, and never the notes that are expected. The range to search is an argument
 //! in hertz. All instants are on the clock of the input stream (its first sample is 0 s).
+//!
+//! # To change it: a window (how much sound a pitch rests on)
+//! `short_window_hops`, `window_lags`, `least_window_hops` in `rules.rs`; `tracker.rs` makes its tables of them. The longest window
+//! and its lag together stay below `ENOUGH` hops of `background.rs` (112 of 116 ms today) and below `KEEP_S` of `bands.rs`. `cargo
+//! bench --bench ear -- --seed 1` measures (figures into `benches/FIGURES.md`); other inputs of the onset detector
+//! (`onset_detector/inputs.rs`) are learnt anew by `benches/ear/train.py`; `EAR_VERSION` rises with each. `cargo test hearing`,
+//! `cargo test --test planted`, `cargo bench --bench hearing`.
 
 mod analysis_frame;
 mod answer;

@@ -16,6 +16,10 @@
 //!   first choice.
 //! - The rhythm of a piece is its own, or drawn from a set (`figure`).
 //! - No phrase comes again within forty.
+//!
+//! # To change it
+//! `ground.rs` (chords), `figure.rs` (rhythm), `laying.rs` (joins), `rule_tests.rs` (theory anew); which patterns are joined:
+//! `talk/phrase_stock.rs`; told: `words/traded.rs`. `cargo test trades`.
 
 mod figure;
 mod ground;

@@ -32,6 +32,7 @@
 //!   of the days on which any key was measured by reflex, or by pace; a day's is its middle. The page shows pitches heard eight
 //!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or
 //!   more. What comes back: `verdict/recurring.rs`.
+//! - **Steadiness** is defined at the head of `steadiness.rs`.
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
 //! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; fewest stands, quickest tempo asked, shortest
 //!   reflex, evenest. **To hear again**: not whole; smallest share right, most `extra`, latest. Three each; on the page one a key:

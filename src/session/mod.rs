@@ -5,6 +5,28 @@
 //! [`replay`] makes the coach's learner model again from the events, bit for bit.
 //!
 //! Invariant: the events are the truth. Whatever else is shown of a sitting is made from them.
+//!
+//! # The format of the record
+//! JSON Lines, one object a line, flushed as it happens; `wire` and `assets/schema/session.schema.json` say what stands in each.
+//! The events are the truth: the learner model is replayed from them bit for bit, and a test makes every sentence that was told
+//! anew from the record.
+//!
+//! Session 1 was the first; `unfit`, `player`, `by_midi` and `ear` came into its header, `meter` into its cues, `over_fifths` into
+//! their notes, all optional. Session 2 has `step` in a judgement, the event `contested` and the reason `apart`. A judgement
+//! without a step is replayed by the rule of format 1 (`coach::Rule::Two`).
+//!
+//! **A new kind of event** on which any figure rests is a new `FORMAT` (`read.rs`); one on which none rests (`commented`) says
+//! `"aside":true`, and a program that does not know it passes over it without a word (those before that rule say that they could
+//! not read the line, and count all the rest). What is added afterwards has no `at_s`, so the sitting lasts as it lasted, and
+//! copies with other comments are one sitting.
+//!
+//! A `player` has a random id that stays and a name that may change: files, parts of a review and what the coach learns go by the
+//! id; a record without one is the first player's of the settings (its figures stand apart).
+//!
+//! # To change it: a field of a cue or of a verdict
+//! The type (`cue/asked.rs`; `verdict/judged.rs`, filled in `judge.rs` or `score.rs`), its form on the wire (`wire/cued.rs`,
+//! `judged.rs`), the schema, the history above, and the literals (`replay.rs`, `room/echo_tests.rs`, `drill/apart.rs`,
+//! `tests/program/records/made.rs`, `asking.rs`). `cargo test records`.
 
 mod event;
 mod player;

@@ -2,6 +2,10 @@
 //!
 //! A screen is a function of the drill's snapshot and the view's own state, so each can be tested without sound. At most 30
 //! frames a second are drawn, and only when something changed.
+//!
+//! To change it: a screen is a `Face` in `drill/snapshot.rs`, made in `drill/showing.rs`; a file in `view/`, its arm and keys in
+//! `view/mod.rs`; a line in `plain.rs`; a picture in `tests/program/screens.rs`. A new key: `model.rs`, a `Command` in
+//! `drill/signal.rs`, its arm in `drill/conductor.rs`.
 
 mod model;
 mod plain;

@@ -5,6 +5,13 @@
 //! ([`hypothesis`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A [`Judge`] keeps the columns
 //! from note to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
 //! words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
+//!
+//! # To change it: a finding
+//! Where [`Verdict`] has no figure for it, first a field of it, as the head of `session/mod.rs` says. `Finding`, its bound and
+//! `gravity` in `findings.rs`; tempo in `step.rs`; words in `words/verdict/faults.rs` or `sentence.rs`, short in `headline.rs`; if
+//! about time, `in_time.rs`; the table of DEVELOPERS.md; played wrongly on purpose: `simulated/truth.rs` (`PlayingFault`),
+//! `player.rs` (its weight), `faults.rs`; `tests/planted/cases.rs`, `told.rs`; what is nobody's fault: `manner.rs`. What rests on a
+//! note's end waits in `drill/turn.rs` until it ends. `cargo test agreement`, `cargo test --test planted`.
 
 mod align;
 mod by_pitch;

@@ -10,6 +10,9 @@ use std::path::{Path, PathBuf};
 /// Lines a file may have; one idea lives in each.
 const LINES: usize = 400;
 
+/// Lines of the command line without the definitions of its arguments: what is more belongs into a room below.
+const CLI_LINES: usize = 2150;
+
 struct Room {
     floor: usize,
     imports: BTreeSet<String>,
@@ -27,17 +30,56 @@ fn words(cell: &str) -> BTreeSet<String> {
         .collect()
 }
 
-/// The floors table: the rows whose first cell is a number.
+fn guide() -> String {
+    std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md")
+}
+
+/// The floors table: the rows whose first cell is a number; one whose first cell is empty goes on with the room above it.
 fn table() -> BTreeMap<String, Room> {
-    let text = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md");
-    let mut rooms = BTreeMap::new();
-    for line in text.lines().filter(|line| line.starts_with('|')) {
-        let cells: Vec<&str> = line.trim_matches('|').split('|').map(str::trim).collect();
-        let [floor, module, _, _, imports, owns] = cells[..] else { continue };
-        let Ok(floor) = floor.parse() else { continue };
-        rooms.insert(module.trim_matches('`').to_owned(), Room { floor, imports: words(imports), owns: words(owns) });
+    let mut rooms: BTreeMap<String, Room> = BTreeMap::new();
+    let mut last = None;
+    for line in guide().lines() {
+        let cells: Vec<&str> =
+            line.strip_prefix('|').into_iter().flat_map(|row| row.split('|')).map(str::trim).collect();
+        let [floor, module, _, _, imports, owns, ""] = cells[..] else {
+            last = None;
+            continue;
+        };
+        let (imports, owns) = (words(imports), words(owns));
+        if let Ok(floor) = floor.parse() {
+            last = Some(module.trim_matches('`').to_owned());
+            rooms.insert(module.trim_matches('`').to_owned(), Room { floor, imports, owns });
+        } else if let Some(room) = last.as_ref().filter(|_| floor.is_empty()).and_then(|name| rooms.get_mut(name)) {
+            room.imports.extend(imports);
+            room.owns.extend(owns);
+        }
     }
     rooms
+}
+
+#[test]
+fn the_guide_is_read_in_ten_minutes() {
+    let guide = guide();
+    assert!(guide.lines().count() <= 180, "{} lines", guide.lines().count());
+    let wide: Vec<&str> = guide.lines().filter(|line| line.chars().count() > 140).collect();
+    assert!(wide.is_empty(), "over 140 columns:\n{}", wide.join("\n"));
+}
+
+/// The files and folders that the guide names between backticks, as from `src` or from the top.
+#[test]
+fn every_file_that_the_guide_names_is_there() {
+    let guide = guide();
+    let mut gone = Vec::new();
+    for (n, line) in guide.lines().enumerate() {
+        for named in line.split('`').skip(1).step_by(2).filter(|named| named.contains('/') && !named.contains(' ')) {
+            let there = [root().join("src").join(named), root().join(named)].iter().any(|path| path.exists())
+                || root().join("src").join(format!("{named}.rs")).exists();
+            if !there {
+                gone.push(format!("DEVELOPERS.md:{}: {named}", n + 1));
+            }
+        }
+    }
+    assert!(gone.is_empty(), "the guide leads nowhere:\n{}", gone.join("\n"));
 }
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
@@ -138,7 +180,8 @@ fn data_only_climbs() {
         for (n, line) in shipped(&code).lines().enumerate() {
             for used in line.split("crate::").skip(1) {
                 let used: String = used.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
-                let allowed = used == module || room.imports.contains("all") || room.imports.contains(&used);
+                let below = rooms.get(&used).is_some_and(|other| other.floor < room.floor);
+                let allowed = used == module || (room.imports.contains("all") && below) || room.imports.contains(&used);
                 if !allowed {
                     broken.push(format!("{path}:{}: {module} may not import {used}", n + 1));
                 }
@@ -286,6 +329,24 @@ fn one_idea_lives_in_each_file() {
     }
     let long: Vec<_> = sizes.iter().filter(|(lines, _)| *lines > LINES).collect();
     assert!(long.is_empty(), "over {LINES} lines: {long:?}");
+}
+
+#[test]
+fn the_command_line_parses_resolves_and_calls() {
+    let banned = ["std::fs", "File::", "std::thread", "thread::", "Instant::now", "std::io", "serde_json"];
+    let mut broken = Vec::new();
+    let mut lines = 0;
+    for (path, _, code) in modules().iter().filter(|(_, module, _)| module == "cli") {
+        lines += if path.starts_with("src/cli/args/") { 0 } else { code.lines().count() };
+        for (n, line) in shipped(code).lines().enumerate() {
+            for word in banned.iter().filter(|word| line.contains(**word)) {
+                broken.push(format!("{path}:{}: {word} in the command line", n + 1));
+            }
+        }
+    }
+    println!("{lines} lines of src/cli without the definitions of its arguments");
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+    assert!(lines <= CLI_LINES, "src/cli has {lines} lines without the definitions of its arguments, over {CLI_LINES}");
 }
 
 #[test]

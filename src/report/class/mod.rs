@@ -3,7 +3,7 @@
 //! Flow: [`class_sitting`] makes the figures of one record, so that records are read one by one; [`class`] makes a row of each
 //! player's sittings; [`class_to_text`], [`class_json`] and [`class_to_html`] show them.
 //!
-//! Figures, counted from the records by the words of DEVELOPERS.md: "today" is the day that is looked at, and a week ends with
+//! Figures, counted from the records by the words of `report`: "today" is the day that is looked at, and a week ends with
 //! it. Reasons: nothing for seven days; this week half an hour without a pause of half a minute; under half of a key's latest
 //! eight answers (at least four) whole, and not asked on the last three days of its pattern; one fault that came back, as a
 //! review names it, on each of the last four days with answers (the last two: not two weeks ago). Weakest keys: two weeks
@@ -12,6 +12,8 @@
 //! key that fits; of a trial the first answer counts.
 //!
 //! Invariant: a reason holds figures, and anybody can count them again from the records; none rests on another player's.
+//!
+//! To change it: a reason stands in `reasons.rs`, `text.rs`, `json.rs` and the words above. `cargo test class`.
 
 mod json;
 mod lessons;

@@ -1,4 +1,4 @@
-//! Every figure of review, log and page is counted anew from the lines of the records, by the words of DEVELOPERS.md alone.
+//! Every figure of review, log and page is counted anew from the lines of the records, by the words of `src/report/mod.rs` alone.
 
 mod logged;
 pub mod paged;

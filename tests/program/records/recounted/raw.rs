@@ -1,4 +1,4 @@
-//! Figures counted from the lines of records as they lie on the disk, by the words of DEVELOPERS.md ("Figures") and by nothing else: no
+//! Figures counted from the lines of records as they lie on the disk, by the words of `src/report/mod.rs` ("Figures") and by nothing else: no
 //! type and no function of the program stands here.
 
 use std::collections::{BTreeMap, BTreeSet};
