@@ -72,7 +72,7 @@ pub(super) struct Struck {
     pub sound: BandSound,
 }
 
-/// The stays of a form: its changes, each told whether its chord is a new one.
+/// The stays of a form: its changes, each with whether its chord is a new one.
 pub(super) fn stays(changes: &[Change], first_is_fresh: bool) -> Vec<Stay> {
     let fresh = |n: usize| match n.checked_sub(1).and_then(|before| changes.get(before)) {
         Some(before) => before.chord != changes[n].chord,

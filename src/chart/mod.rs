@@ -28,9 +28,10 @@
 //! A form: a table in `assets/charts/*.toml`, its bars and chords written anew in `form_tests.rs`; a new file of forms: `BUILT_IN`
 //! in `forms.rs`. A feel besides swing and even: `named_chart.rs`, `file.rs`; preset for typed charts in `talk/named_charts.rs`;
 //! typed (`--even`) in `cli/args/charts.rs`, said in `talk/chart_views.rs`, written by `exchange/chart_xml.rs` and
-//! `cli/charts/exchange.rs` (`chart_xml_in.rs` reads none); literals in `tests/program/charts.rs`, `backing/band_tests.rs`. `cargo
-//! test form_tests`.
+//! `cli/charts/exchange.rs` (`exchange/chart_xml_in.rs` reads none); literals in `tests/program/charts.rs`,
+//! `backing/band_tests.rs`. `cargo test form_tests`.
 
+mod before_key;
 mod chorus;
 mod field;
 mod file;
@@ -47,7 +48,6 @@ mod read;
 mod read_bar;
 #[cfg(test)]
 mod read_tests;
-mod unplaced;
 
 pub use chorus::{Change, Chorus};
 pub use file::{check_forms, print_form};

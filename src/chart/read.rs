@@ -1,9 +1,9 @@
 use std::ops::Range;
 
+use crate::chart::before_key::{Unplaced, UnplacedBar, UnplacedPassage, UnplacedStrain, guessed_home, placed};
 use crate::chart::lex::{Mark, marks};
 use crate::chart::misprint::{Blot, Misprint};
 use crate::chart::model::ChordChart;
-use crate::chart::unplaced::{Unplaced, UnplacedBar, UnplacedPassage, UnplacedStrain, guessed_home, placed};
 use crate::music::{Mode, PitchName, Tonality};
 
 /// A longer text is no chart.

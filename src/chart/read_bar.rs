@@ -1,8 +1,8 @@
 use std::ops::Range;
 
+use crate::chart::before_key::{Fill, Unplaced, UnplacedBar};
 use crate::chart::numeral::{Numeral, meant};
 use crate::chart::read::ChartReader;
-use crate::chart::unplaced::{Fill, Unplaced, UnplacedBar};
 use crate::music::{ChordSymbol, Unreadable};
 
 impl<'t> ChartReader<'t> {

@@ -21,7 +21,7 @@ enum Fails {
     Forbidden,
 }
 
-/// What its own thread is told: to hear this, or to give up.
+/// What its own thread gets: to hear this, or to give up.
 type ToThread = Option<Vec<u8>>;
 
 struct Failing {

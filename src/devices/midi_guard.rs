@@ -30,7 +30,7 @@ pub fn guarded<T>(call: impl FnOnce() -> Result<T, MidiError>) -> Result<T, Midi
     })
 }
 
-/// A panic on this thread, now, is no end of the program: it is caught, or told by a [`Listens`], and nothing of it belongs on the
+/// A panic on this thread, now, is no end of the program: it is caught, or reported by a [`Listens`], and nothing of it belongs on the
 /// screen.
 pub fn told_otherwise() -> bool {
     CAUGHT_HERE.get() || thread::current().name().is_some_and(|name| name.starts_with(ITS_THREADS))

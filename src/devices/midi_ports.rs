@@ -118,7 +118,7 @@ pub struct PortKeeper<S, C> {
     tell: Sender<PortEvent>,
     clock: C,
     open: Option<OpenPort>,
-    /// The error that was told last; `None` after the port opened.
+    /// The error that was reported last; `None` after the port opened.
     told: Option<MidiError>,
     /// The ports were looked at.
     looked: bool,
@@ -152,7 +152,7 @@ impl Drop for OpenPort {
 }
 
 impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C> {
-    /// Nothing is open yet; what happens is told to `tell`, dated by `clock`.
+    /// Nothing is open yet; what happens goes to `tell`, dated by `clock`.
     pub fn new(system: S, wanted: Option<String>, tell: Sender<PortEvent>, clock: C) -> Self {
         Self { system, wanted, tell, clock, open: None, told: None, looked: false }
     }

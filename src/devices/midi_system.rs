@@ -16,7 +16,7 @@ const SEQUENCER: &str = "/dev/snd/seq";
 /// "No such device (or address)" in the errno.h of Linux: a file without its driver.
 const NO_DRIVER: [i32; 2] = [6, 19];
 
-/// Is told the driver's stamp, in microseconds, and the bytes; called on a thread of the driver.
+/// Gets the driver's stamp, in microseconds, and the bytes; called on a thread of the driver.
 pub type PortListener = Box<dyn FnMut(u64, &[u8]) + Send>;
 
 /// Gives MIDI ports: the system, or a stand-in of the tests.

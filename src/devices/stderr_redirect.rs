@@ -86,8 +86,8 @@ pub fn put_back() {
     unix::restore();
 }
 
-/// Lets every panic, on any thread, put standard error back before it is told, in whatever way it was to be told until now; one
-/// that is caught inside the MIDI library is not told here. To be called once, after the screen's own hook.
+/// Lets every panic, on any thread, put standard error back before its message is printed, in whatever way it was to be printed until now; one
+/// that is caught inside the MIDI library is not printed here. To be called once, after the screen's own hook.
 pub fn put_back_on_panic() {
     let reported = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {

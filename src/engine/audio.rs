@@ -36,7 +36,7 @@ pub trait CueOutput {
     fn output_rate(&mut self) -> Option<SampleRate>;
     /// Plays a cue as soon as possible; false when there is no loudspeaker now.
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool;
-    /// Plays a long sound in which several cues are asked, as [`play`](Self::play). Each of them is told, with its instants counted from
+    /// Plays a long sound in which several cues are asked, as [`play`](Self::play). Each of them is named, with its instants counted from
     /// the first sample, to a simulated player; at a loudspeaker somebody hears them.
     fn play_long(&mut self, first: &Cue, sound: &CueSound, _asked: &[(Cue, AnswerClock)]) -> bool {
         self.play(first, sound)

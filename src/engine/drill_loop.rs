@@ -14,7 +14,7 @@ use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
 /// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
 const BEFORE: Seconds = Seconds(0.75);
-/// Rate of cues while no loudspeaker has told its own.
+/// Rate of cues while no loudspeaker has given its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
 /// Room for a cue with its count-in; nearly all are shorter.
 const CUE_ROOM: Seconds = Seconds(8.0);

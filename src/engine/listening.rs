@@ -49,7 +49,7 @@ pub trait Hearing {
     /// What is wrong now.
     fn wrong(&mut self) -> Option<SoundFault>;
 
-    /// Hears afresh until `enough` says so (told the instant and what became known since it was last asked), the player stops,
+    /// Hears afresh until `enough` says so (it gets the instant and what became known since it was last asked), the player stops,
     /// or nothing comes any more. Gives what is wrong then.
     fn hear_until(
         &mut self,
@@ -79,7 +79,7 @@ pub trait Hearing {
         }
     }
 
-    /// One line, until two seconds of silence; `begun` is told how many notes have begun whenever something became known.
+    /// One line, until two seconds of silence; `begun` gets how many notes have begun whenever something became known.
     fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
         let mut end = None;
         let mut line = LineSoFar::default();
@@ -141,7 +141,7 @@ impl<K: KeySource> Hearing for MidiEar<K> {
         self.let_go(&mut |note| notes.push(note));
     }
     fn reached(&self) -> Seconds {
-        self.told()
+        self.known()
     }
     fn wrong(&mut self) -> Option<SoundFault> {
         self.trouble().filter(|trouble| trouble.stops())

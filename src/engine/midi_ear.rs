@@ -55,8 +55,8 @@ pub struct MidiEar<K> {
     out: Option<(Seconds, SoundFault)>,
     /// When the system's MIDI failed last.
     failed: Option<Seconds>,
-    /// The instant up to which everything was told.
-    told: Seconds,
+    /// The instant up to which everything is known.
+    known: Seconds,
     /// When this was looked at last.
     looked: Seconds,
     /// What the instrument said since the last look and is played, to be sounded; `None` where nobody sounds it.
@@ -79,7 +79,7 @@ impl<K: KeySource> MidiEar<K> {
     /// An ear at an open port.
     pub fn new(keys: K, choice: LineChoice) -> Self {
         let (line, clock) = (KeyedLine::new(choice), PortClock::default());
-        Self { keys, line, clock, out: None, failed: None, told: Seconds(0.0), looked: Seconds(0.0), played: None }
+        Self { keys, line, clock, out: None, failed: None, known: Seconds(0.0), looked: Seconds(0.0), played: None }
     }
 
     /// How much later than the others the latest message arrived of the last twenty seconds, which is taken out of every instant;
@@ -109,10 +109,10 @@ impl<K: KeySource> MidiEar<K> {
         self.line.pressed()
     }
 
-    /// The instant up to which everything was told.
+    /// The instant up to which everything is known.
     #[must_use]
-    pub const fn told(&self) -> Seconds {
-        self.told
+    pub const fn known(&self) -> Seconds {
+        self.known
     }
 
     fn take(&mut self, event: PortEvent, now: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
@@ -162,8 +162,8 @@ impl<K: KeySource> NoteSource for MidiEar<K> {
         self.looked = now;
         self.line.until(now - ON_ITS_WAY, &mut tell);
         let known = self.line.open_since().map_or(now, |open| open.min(now));
-        self.told = known.max(self.told);
-        Some(self.told)
+        self.known = known.max(self.known);
+        Some(self.known)
     }
 
     fn wait(&mut self) {

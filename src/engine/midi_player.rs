@@ -37,11 +37,11 @@ impl<K: KeySource, O: AudioSource + CueOutput> MidiPlayer<K, O> {
 
 impl<K: KeySource, O: AudioSource + CueOutput> NoteSource for MidiPlayer<K, O> {
     fn listen(&mut self, tell: &mut dyn FnMut(&NoteEvent)) -> Option<Seconds> {
-        let told = self.ear.listen(tell);
+        let known = self.ear.listen(tell);
         if let Some(voice) = &self.voice {
             self.ear.played().for_each(|said| voice.sound(said, &mut self.out));
         }
-        told
+        known
     }
     fn wait(&mut self) {
         self.ear.wait();

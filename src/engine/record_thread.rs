@@ -42,7 +42,7 @@ pub fn finish_what_was_left(places: &Places, review: ReviewText) -> Vec<Result<P
     left.iter().filter_map(|folder| files::finish_unfinished(folder, &review).transpose()).collect()
 }
 
-/// Keeps everything until whoever hands it out is gone, then finishes. Of each thing handed out `written` is told, before the
+/// Keeps everything until whoever hands it out is gone, then finishes. Of each thing handed out `written` hears, before the
 /// disk itself is waited for.
 pub fn keep(
     mut folder: SessionFolder,

@@ -59,7 +59,7 @@ mod settings_who;
 mod settings_words;
 mod stored_sound;
 mod today;
-mod told;
+mod told_comments;
 mod wav;
 mod zip_reading;
 
@@ -80,4 +80,4 @@ pub use sessions::{SessionEntry, SessionIndex, Stored, read_sessions, survey, su
 pub use settings::{Calibration, KeepSound, RestSettings, UserSettings};
 pub use settings_midi::{ChordNote, KeyOrPedal};
 pub use today::today;
-pub use told::{keep_told, untold};
+pub use told_comments::{keep_told, untold};

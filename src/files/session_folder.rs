@@ -227,7 +227,7 @@ impl SessionFolder {
         self.home.as_ref().is_some_and(|home| !home.join(RECORD).exists())
     }
 
-    /// Looks whether the record is still there, so that a folder that is removed between two events is told before the next.
+    /// Looks whether the record is still there, so that a folder that is removed between two events is said before the next.
     pub fn look(&mut self) {
         if self.log.is_some() && self.gone() {
             let done = self.write_text();

@@ -11,8 +11,8 @@
 //! Never a grade: nothing here is right or wrong. Where two readings are nearly as good, both are kept.
 //!
 //! # To change it
-//! What is found has a file here and is kept in its result; it is told in `words/free/`, drawn in its `picture.rs`, for machines in
-//! `report/free_json.rs`; chance: `chance.rs`. `cargo test free`, `cargo test choruses`.
+//! What is found has a file here and is kept in its result; it is told in `words/free/`, drawn in `words/free/picture.rs`, for
+//! machines in `report/free_json.rs`; chance: `chance.rs`. `cargo test free`, `cargo test choruses`.
 
 mod chance;
 mod habits;

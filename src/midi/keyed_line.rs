@@ -7,7 +7,7 @@ use crate::units::{Midi, Seconds};
 /// Keys that go down within this are one chord: pianists strike its notes up to some 30 ms apart, the melody first (Goebl 2001,
 /// from memory); the sixteenths of a line at quarter = 300 lie 50 ms apart.
 const TOGETHER: Seconds = Seconds(0.04);
-/// A key that "goes down" again so soon was told twice: by a local echo, or by two channels of one keyboard.
+/// A key that "goes down" again so soon was sent twice: by a local echo, or by two channels of one keyboard.
 const TWICE: Seconds = Seconds(0.03);
 /// A pad says at once that it is up again; what was struck sounds for a moment.
 const STRUCK: Seconds = Seconds(0.04);
@@ -137,7 +137,7 @@ impl KeyedLine {
         self.down.clear();
     }
 
-    /// The instant from which something may still be told of what was taken in.
+    /// The instant from which something may still become known of what was taken in.
     #[must_use]
     pub fn open_since(&self) -> Option<Seconds> {
         self.gathering.first().map(|first| first.at)

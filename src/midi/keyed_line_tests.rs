@@ -16,7 +16,7 @@ type Played = (u8, i64, i64);
 fn played_by(choice: LineChoice, said: &[(i64, u8, KeyMessage)]) -> Vec<Played> {
     let mut line = KeyedLine::new(choice);
     let (mut begun, mut over): (Vec<HeardNote>, Vec<HeardNote>) = (Vec::new(), Vec::new());
-    let mut tell = |told: NoteEvent| match told {
+    let mut tell = |event: NoteEvent| match event {
         NoteEvent::On(note) => begun.push(note),
         NoteEvent::Off(note) => over.push(note),
         NoteEvent::Revised(note) => panic!("nothing is taken back: {note:?}"),
@@ -112,20 +112,23 @@ fn only_the_chosen_channel_plays() {
 
 #[test]
 fn a_cable_that_is_pulled_out_ends_the_note_and_a_chord_that_gathers_is_not_lost() {
-    let (mut line, mut told) = (KeyedLine::new(LineChoice::default()), Vec::new());
-    line.take(ChannelMessage { channel: 1, what: down(60) }, Seconds(1.0), &mut |event| told.push(event));
+    let (mut line, mut events) = (KeyedLine::new(LineChoice::default()), Vec::new());
+    line.take(ChannelMessage { channel: 1, what: down(60) }, Seconds(1.0), &mut |event| events.push(event));
     assert_eq!(line.open_since(), Some(Seconds(1.0)));
-    line.let_go(Seconds(1.02), &mut |event| told.push(event));
-    assert!(matches!(told[..], [NoteEvent::On(_), NoteEvent::Off(note)] if note.release == Seconds(1.02)), "{told:?}");
+    line.let_go(Seconds(1.02), &mut |event| events.push(event));
+    assert!(
+        matches!(events[..], [NoteEvent::On(_), NoteEvent::Off(note)] if note.release == Seconds(1.02)),
+        "{events:?}"
+    );
     assert_eq!(line.open_since(), None);
 }
 
 #[test]
 fn a_key_and_a_pedal_that_were_taught_ask_for_something_and_are_not_played() {
     let steering = Steering { pause: Some(Presser::Key(21)), again: Some(Presser::Pedal(67)), misheard: None };
-    let (mut line, mut told) = (KeyedLine::new(LineChoice { steering, ..LineChoice::default() }), Vec::new());
+    let (mut line, mut events) = (KeyedLine::new(LineChoice { steering, ..LineChoice::default() }), Vec::new());
     let mut say = |what, ms: f64| {
-        line.take(ChannelMessage { channel: 1, what }, Seconds(ms / 1000.0), &mut |event| told.push(event));
+        line.take(ChannelMessage { channel: 1, what }, Seconds(ms / 1000.0), &mut |event| events.push(event));
         (line.asked(), line.asked())
     };
     assert_eq!(say(down(21), 0.0), (Some(Steer::Pause), None), "once");
@@ -133,5 +136,5 @@ fn a_key_and_a_pedal_that_were_taught_ask_for_something_and_are_not_played() {
     assert_eq!(say(Control { number: 64, value: 127 }, 400.0).0, None, "the sustain pedal");
     assert_eq!(say(Control { number: 67, value: 127 }, 500.0).0, Some(Steer::Again));
     assert_eq!(say(Control { number: 67, value: 0 }, 600.0).0, None);
-    assert!(told.is_empty(), "{told:?}");
+    assert!(events.is_empty(), "{events:?}");
 }

@@ -98,7 +98,7 @@ mod tests {
 
     fn said(packets: &[&[u8]]) -> Vec<(u8, KeyMessage)> {
         let (mut reader, mut said) = (MessageReader::default(), Vec::new());
-        packets.iter().for_each(|bytes| reader.read(bytes, &mut |told| said.push((told.channel, told.what))));
+        packets.iter().for_each(|bytes| reader.read(bytes, &mut |message| said.push((message.channel, message.what))));
         said
     }
 

@@ -17,8 +17,8 @@ pub struct PortClock {
     seen: VecDeque<(Seconds, Seconds)>,
     /// Stamp and arrival of the newest.
     newest: Option<(Seconds, Seconds)>,
-    /// The instant that was told last.
-    told: Option<Seconds>,
+    /// The latest instant that was given.
+    latest: Option<Seconds>,
 }
 
 impl PortClock {
@@ -36,8 +36,8 @@ impl PortClock {
         self.seen.push_back((arrived, behind));
         self.newest = Some((stamp, arrived));
         let at = stamp + self.least().unwrap_or(behind);
-        let at = self.told.map_or(at, |told| at.max(told));
-        self.told = Some(at);
+        let at = self.latest.map_or(at, |latest| at.max(latest));
+        self.latest = Some(at);
         at
     }
 

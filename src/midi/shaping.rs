@@ -27,7 +27,7 @@ pub struct NoteShape {
     pub half_steps: f64,
     /// How far it moved about that; `None` for notes under 80 ms, and where the instrument never bent anything.
     pub spread: Option<Cents>,
-    /// Its loudest breath, 0 to 127; `None` where the instrument told of none.
+    /// Its loudest breath, 0 to 127; `None` where the instrument sent none.
     pub breath: Option<u8>,
 }
 
@@ -113,7 +113,7 @@ impl Shaping {
         }
     }
 
-    /// No note that sounds, or is still to be told, began before this.
+    /// No note that sounds, or is still to be reported, began before this.
     pub fn forget(&mut self, before: Seconds) {
         while let Some((_, place, standing)) = self.moves.pop_front_if(|(at, ..)| *at < before) {
             self.channels[place].before = standing;

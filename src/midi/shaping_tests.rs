@@ -21,8 +21,8 @@ const TUNED: LineChoice = LineChoice {
 
 fn played_by(choice: LineChoice, said: &[(f64, u8, KeyMessage)]) -> Vec<HeardNote> {
     let (mut line, mut over) = (KeyedLine::new(choice), Vec::new());
-    let mut tell = |told: NoteEvent| {
-        if let NoteEvent::Off(note) = told {
+    let mut tell = |event: NoteEvent| {
+        if let NoteEvent::Off(note) = event {
             over.push(note);
         }
     };

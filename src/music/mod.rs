@@ -13,7 +13,7 @@
 //! - A word of a closed set (a language of note names, a unit of reflex times): the type with its words in `reading.rs`; a language
 //!   is typed: `cli/args/note_names.rs`; kept: `files/settings_words.rs`; recorded: `session/wire/words.rs` and the schema (a new
 //!   word: whether an older program can read on, `FORMAT` in `session/read.rs`); the room a unit needs: `report/keys_over_days.rs`,
-//!   `report/page/keys.rs`, `tui/view/over.rs`, `strip.rs`; README. `cargo test --test program page`.
+//!   `report/page/keys.rs`, `tui/view/over.rs`, `tui/view/strip.rs`; README. `cargo test --test program page`.
 
 mod catalogue;
 mod chord_scales;

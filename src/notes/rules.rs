@@ -355,10 +355,10 @@ rules! {
     /// cents, above 0. A slur begins where it swells only if the pitch was this far off at the lowest level, as a
     /// consonant's is.
     swell_cents: 25.0,
-    /// A note is told only where the onset detector gives its beginning this likelihood, 0 to 1; 0 leaves it to the rules above. Made
+    /// A note is reported only where the onset detector gives its beginning this likelihood, 0 to 1; 0 leaves it to the rules above. Made
     /// performances that it did not learn from ask for .4, but nearly all is won at .05, and real players sound less like them.
     onset_least: 0.05,
-    /// ms, above 0. A note whose pitch has rested for this time is told though the onset detector did not hear it begin.
+    /// ms, above 0. A note whose pitch has rested for this time is reported though the onset detector did not hear it begin.
     onset_rest_ms: 80.0,
     /// cents, above 0. Range of pitch within which a note rests.
     onset_rest_range: 20.0,

@@ -9,7 +9,7 @@ use crate::pattern::model::Family;
 const LEFT_OVER: f64 = 0.90;
 /// A fragment that does not begin on the last note of the one before, without a rest between.
 const UNJOINED: f64 = 0.35;
-/// Another reading of a stretch is told where the whole line costs at most so much more with it.
+/// Another reading of a stretch is given where the whole line costs at most so much more with it.
 const CLOSE: f64 = 0.15;
 /// It differs in so many moves at least; a seam that lies a note earlier or later is no other reading.
 const MOVES_APART: usize = 2;

@@ -86,7 +86,7 @@ impl Drawn {
         };
         halves.contains(&in_bar) || self.chorus.changes.iter().any(|change| change.at == beat)
     }
-    fn told(&self) -> String {
+    fn described(&self) -> String {
         let mut text = format!("{} in {}, bar {}:", self.form, self.tonic, self.first_bar + 1);
         for piece in &self.phrase.pieces {
             let seam = piece.seam.map_or_else(String::new, |seam| format!(", {}", seam.words()));
@@ -153,12 +153,12 @@ fn a_thousand_phrases_keep_the_rules() {
     let mut before: Vec<String> = Vec::new();
     for one in &all {
         let notes = &one.phrase.line.notes;
-        assert!((2..=3).contains(&one.phrase.pieces.len()), "{}", one.told());
+        assert!((2..=3).contains(&one.phrase.pieces.len()), "{}", one.described());
         for pair in notes.windows(2) {
-            assert!(pair[0].at.0 + pair[0].length.0 <= pair[1].at.0 + 1e-9, "two at once: {}", one.told());
+            assert!(pair[0].at.0 + pair[0].length.0 <= pair[1].at.0 + 1e-9, "two at once: {}", one.described());
         }
         for note in notes {
-            assert!((one.low..=one.high).contains(&note.pitch.0), "out of range: {}", one.told());
+            assert!((one.low..=one.high).contains(&note.pitch.0), "out of range: {}", one.described());
             held_against_its_chords(one, note.pitch.0, note.at.0, note.at.0 + note.length.0);
         }
         joined(one);
@@ -167,7 +167,7 @@ fn a_thousand_phrases_keep_the_rules() {
         let shape: Vec<String> =
             notes.iter().map(|note| format!("{} {} {}", note.pitch.0 - first, note.at.0, note.length.0)).collect();
         let shape = shape.join(", ");
-        assert!(!before.iter().rev().take(APART).any(|other| *other == shape), "again: {}", one.told());
+        assert!(!before.iter().rev().take(APART).any(|other| *other == shape), "again: {}", one.described());
         before.push(shape);
         let rhythm: Vec<String> = notes.iter().map(|note| format!("{:.3} {:.3}", note.at.0, note.length.0)).collect();
         rhythms.insert(rhythm.join(", "));
@@ -188,7 +188,7 @@ fn held_against_its_chords(one: &Drawn, midi: i32, from: f64, until: f64) {
         let over = one.over(chord, midi);
         let (tones, tensions) = theory(chord);
         let tension = tensions.contains(&over) && one.in_key(chord, over);
-        assert!(tones.contains(&over) || tension, "{over} over {chord} on beat {beat}: {}", one.told());
+        assert!(tones.contains(&over) || tension, "{over} over {chord} on beat {beat}: {}", one.described());
     }
 }
 
@@ -202,11 +202,11 @@ fn joined(one: &Drawn) {
     }
     for (last, first) in seams {
         let leap = (notes[first].pitch.0 - notes[last].pitch.0).abs();
-        assert!(if last == first { leap == 0 } else { (1..=2).contains(&leap) }, "leap {leap}: {}", one.told());
+        assert!(if last == first { leap == 0 } else { (1..=2).contains(&leap) }, "leap {leap}: {}", one.described());
         let chord = one.heard_in(notes[first].at.0);
         let over = one.over(chord, notes[first].pitch.0);
         let lands = first == notes.len() - 1;
-        assert!(theory(chord).0.contains(&over) || lands, "{over} begins over {chord}: {}", one.told());
+        assert!(theory(chord).0.contains(&over) || lands, "{over} begins over {chord}: {}", one.described());
     }
 }
 
@@ -216,8 +216,8 @@ fn landed(one: &Drawn) {
     let chord = one.heard_in(last.at.0);
     let over = one.over(chord, last.pitch.0);
     let ninth = over == 2 && one.in_key(chord, 2) && theory(chord).1.contains(&2);
-    assert!(landings(chord).contains(&over) || ninth, "lands on {over} of {chord}: {}", one.told());
-    assert!(last.length.0 >= 1.0, "{}", one.told());
+    assert!(landings(chord).contains(&over) || ninth, "lands on {over} of {chord}: {}", one.described());
+    assert!(last.length.0 >= 1.0, "{}", one.described());
 }
 
 #[test]
@@ -276,6 +276,6 @@ fn one_pattern_stands_on_every_chord_that_is_named() {
 #[ignore = "for reading"]
 fn twenty_to_read() {
     for (n, one) in drawn(1000, 4711).iter().step_by(49).take(20).enumerate() {
-        println!("{:2}. {}", n + 1, one.told());
+        println!("{:2}. {}", n + 1, one.described());
     }
 }

@@ -24,9 +24,9 @@
 //! id; a record without one is the first player's of the settings (its figures stand apart).
 //!
 //! # To change it: a field of a cue or of a verdict
-//! The type (`cue/asked.rs`; `verdict/judged.rs`, filled in `judge.rs` or `score.rs`), its form on the wire (`wire/cued.rs`,
-//! `judged.rs`), the schema, the history above, and the literals (`replay.rs`, `room/echo_tests.rs`, `drill/apart.rs`,
-//! `tests/program/records/made.rs`, `asking.rs`). `cargo test records`.
+//! The type (`cue/asked.rs`; `verdict/judged.rs`, filled in `verdict/judge.rs` or `verdict/score.rs`), its form on the wire
+//! (`wire/cued.rs`, `wire/judged.rs`), the schema, the history above, and the literals (`replay.rs`, `room/echo_tests.rs`,
+//! `drill/apart.rs`, `tests/program/records/made.rs`, `tests/program/asking.rs`). `cargo test records`.
 
 mod event;
 mod player;

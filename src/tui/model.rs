@@ -14,7 +14,7 @@ pub struct Appearance {
     pub colour: bool,
 }
 
-/// What the screen is told, by the drill, the record, the keyboard or the terminal.
+/// What comes to the screen, from the drill, the record, the keyboard or the terminal.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ScreenEvent {
     /// Something came from the threads behind the screen.

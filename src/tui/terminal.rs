@@ -123,7 +123,7 @@ impl Drop for Screen {
 /// The terminal was taken over once.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
-/// Lets a panic give the terminal back, if it was ever taken over, before its message is told. Only the first call does anything.
+/// Lets a panic give the terminal back, if it was ever taken over, before its message is printed. Only the first call does anything.
 pub fn give_back_on_panic() {
     static HOOKED: Once = Once::new();
     HOOKED.call_once(|| {

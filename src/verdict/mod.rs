@@ -8,10 +8,11 @@
 //!
 //! # To change it: a finding
 //! Where [`Verdict`] has no figure for it, first a field of it, as the head of `session/mod.rs` says. `Finding`, its bound and
-//! `gravity` in `findings.rs`; tempo in `step.rs`; words in `words/verdict/faults.rs` or `sentence.rs`, short in `headline.rs`; if
-//! about time, `in_time.rs`; the table of DEVELOPERS.md; played wrongly on purpose: `simulated/truth.rs` (`PlayingFault`),
-//! `player.rs` (its weight), `faults.rs`; `tests/planted/cases.rs`, `told.rs`; what is nobody's fault: `manner.rs`. What rests on a
-//! note's end waits in `drill/turn.rs` until it ends. `cargo test agreement`, `cargo test --test planted`.
+//! `gravity` in `findings.rs`; tempo in `step.rs`; words in `words/verdict/faults.rs` or `words/verdict/sentence.rs`, short in
+//! `words/verdict/headline.rs`; if about time, `in_time.rs`; the table of DEVELOPERS.md; played wrongly on purpose:
+//! `simulated/truth.rs` (`PlayingFault`), `simulated/player.rs` (its weight), `simulated/faults.rs`; `tests/planted/cases.rs`,
+//! `tests/planted/told.rs`; what is nobody's fault: `tests/planted/manner.rs`. What rests on a note's end waits in `drill/turn.rs`
+//! until it ends. `cargo test agreement`, `cargo test --test planted`.
 
 mod align;
 mod by_pitch;

@@ -1,6 +1,7 @@
 //! The house rules, executed: floors, owners, absences and sizes, read from the table in DEVELOPERS.md.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test that cannot go on fails")]
 
+mod guide;
 mod rules;
 mod tree;
 
@@ -30,7 +31,7 @@ fn words(cell: &str) -> BTreeSet<String> {
         .collect()
 }
 
-fn guide() -> String {
+fn guide_text() -> String {
     std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("DEVELOPERS.md")
 }
 
@@ -38,7 +39,7 @@ fn guide() -> String {
 fn table() -> BTreeMap<String, Room> {
     let mut rooms: BTreeMap<String, Room> = BTreeMap::new();
     let mut last = None;
-    for line in guide().lines() {
+    for line in guide_text().lines() {
         let cells: Vec<&str> =
             line.strip_prefix('|').into_iter().flat_map(|row| row.split('|')).map(str::trim).collect();
         let [floor, module, _, _, imports, owns, ""] = cells[..] else {
@@ -55,31 +56,6 @@ fn table() -> BTreeMap<String, Room> {
         }
     }
     rooms
-}
-
-#[test]
-fn the_guide_is_read_in_ten_minutes() {
-    let guide = guide();
-    assert!(guide.lines().count() <= 180, "{} lines", guide.lines().count());
-    let wide: Vec<&str> = guide.lines().filter(|line| line.chars().count() > 140).collect();
-    assert!(wide.is_empty(), "over 140 columns:\n{}", wide.join("\n"));
-}
-
-/// The files and folders that the guide names between backticks, as from `src` or from the top.
-#[test]
-fn every_file_that_the_guide_names_is_there() {
-    let guide = guide();
-    let mut gone = Vec::new();
-    for (n, line) in guide.lines().enumerate() {
-        for named in line.split('`').skip(1).step_by(2).filter(|named| named.contains('/') && !named.contains(' ')) {
-            let there = [root().join("src").join(named), root().join(named)].iter().any(|path| path.exists())
-                || root().join("src").join(format!("{named}.rs")).exists();
-            if !there {
-                gone.push(format!("DEVELOPERS.md:{}: {named}", n + 1));
-            }
-        }
-    }
-    assert!(gone.is_empty(), "the guide leads nowhere:\n{}", gone.join("\n"));
 }
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {

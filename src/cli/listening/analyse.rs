@@ -9,7 +9,7 @@ use crate::music::Mode;
 use crate::pattern::{Library, Pattern};
 use crate::report;
 use crate::talk::failure::Failure;
-use crate::talk::free_told;
+use crate::talk::free_views;
 use crate::talk::habit::{self, KeptHabit};
 use crate::talk::library::{library, pattern};
 use crate::talk::named_charts;
@@ -22,7 +22,8 @@ use crate::words::free::FormKey;
 pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
     let settings = UserSettings::load(&Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
-    let (line, first_bar) = free_told::line(&typed.file, tempo(typed.tempo)?, typed.player.instrument.is_some(), &who)?;
+    let (line, first_bar) =
+        free_views::line(&typed.file, tempo(typed.tempo)?, typed.player.instrument.is_some(), &who)?;
     let form = form(typed, &line, first_bar, &who)?;
     let over = form.as_ref().map(|(form, _)| OverForm::of(&line, form));
     let parts = FreeParts::of(&line);
@@ -42,7 +43,7 @@ pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
         return habit::keep(&KeptHabit { number, name: typed.name.as_deref(), key }, &line, &found, &library, &who);
     }
     let on_page = form.as_ref().map(|(form, home)| (form, *home));
-    free_told::tell(&line, &parts, &found, on_page.zip(over.as_ref()), &who)
+    free_views::tell(&line, &parts, &found, on_page.zip(over.as_ref()), &who)
 }
 
 /// The patterns that were named; `None` where none were.

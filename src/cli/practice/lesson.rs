@@ -1,4 +1,4 @@
-//! `lesson`: one is written, or told; and what a drill of it is begun with.
+//! `lesson`: one is written, or shown; and what a drill of it is begun with.
 
 use crate::cli::args::lesson::{LessonCommands, LessonNew};
 use crate::cli::args::{CueForm, Practice, Third};
@@ -26,8 +26,8 @@ fn new(typed: &LessonNew) -> Result<(), Failure> {
     let text = lesson::print(&lesson);
     // Whatever is written can be opened again.
     lesson::read(&text).map_err(|troubles| {
-        let told = troubles.first().map_or_else(String::new, |trouble| trouble.what.clone());
-        Failure::usage(told, "earfirst lesson new --help shows an example.")
+        let what = troubles.first().map_or_else(String::new, |trouble| trouble.what.clone());
+        Failure::usage(what, "earfirst lesson new --help shows an example.")
     })?;
     match &typed.to {
         None => say(text.trim_end()),

@@ -3,7 +3,7 @@ use super::inputs::INPUTS;
 
 /// Hidden units.
 const HIDDEN: usize = 64;
-/// Curves that are told.
+/// Curves that come out.
 pub(super) const CURVES: usize = 3;
 /// Rows of the three gates.
 const GATES: usize = 3 * HIDDEN;

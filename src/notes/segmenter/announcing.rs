@@ -59,7 +59,7 @@ impl Segmenter {
         pitches.get(filled / 2).copied().unwrap_or_default()
     }
 
-    /// Tells of the open note as it stands; without one nothing is told.
+    /// Reports the open note as it stands; without one nothing.
     pub(super) fn report_revision(&mut self, frame: &AnalysisFrame, on_event: &mut dyn FnMut(&NoteEvent)) {
         if let Some(note) = self.open.as_ref() {
             on_event(&NoteEvent::Revised(self.heard_note(note, frame.end, note.reference, None)));

@@ -1,9 +1,9 @@
 use super::super::onset_detector::OnsetDetector;
 use super::Segmenter;
 
-/// What the rules take for a note is told only when the onset detector has heard it begin.
+/// What the rules take for a note is reported only when the onset detector has heard it begin.
 impl Segmenter {
-    /// Asks the detector about the open note until it has said yes. Where it never does, the note is told only if it rests on
+    /// Asks the detector about the open note until it has said yes. Where it never does, the note is reported only if it rests on
     /// its pitch: what is false there seldom does.
     pub(super) fn confirm(&mut self, detector: &OnsetDetector) {
         let rules = &self.rules;

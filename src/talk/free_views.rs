@@ -1,4 +1,4 @@
-//! Free playing: its line read from a file, and what was found in it told.
+//! Free playing: its line read from a file, and what was found in it.
 
 use std::io::IsTerminal;
 use std::path::Path;

@@ -1,3 +1,5 @@
+//! A chart as it is read: its bars before the key is known, and how they are placed in it.
+
 use crate::chart::model::{ChartBar, ChordShare, Passage, Strain};
 use crate::chart::numeral::{Numeral, plain};
 use crate::music::{ChordSymbol, Degree, Letter, Mode, PitchName, Tonality};
