@@ -241,9 +241,36 @@ pub fn spread(values: &[f64]) -> Option<f64> {
     median(&values.iter().map(|v| (v - centre).abs()).collect::<Vec<_>>())
 }
 
+/// Between which shares the true one lies in 95 of 100 such counts, where `hits` of `tries` were seen: the score interval
+/// (E. B. Wilson 1927, Journal of the American Statistical Association 22, from memory). Of no tries nothing is known: 0 to 1.
+#[must_use]
+pub fn share_interval(hits: u32, tries: u32) -> (f64, f64) {
+    const Z: f64 = 1.959_963_984_540_054;
+    if tries == 0 {
+        return (0.0, 1.0);
+    }
+    let n = f64::from(tries);
+    let share = f64::from(hits.min(tries)) / n;
+    let middle = (share + Z * Z / (2.0 * n)) / (1.0 + Z * Z / n);
+    let half = Z / (1.0 + Z * Z / n) * (share * (1.0 - share) / n + Z * Z / (4.0 * n * n)).sqrt();
+    ((middle - half).max(0.0), (middle + half).min(1.0))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_share_has_the_interval_of_the_published_table() {
+        // R. G. Newcombe 1998, Statistics in Medicine 17, table I, method 3 (from memory): 81 of 263, 15 of 148, 0 of 20, 1 of 29.
+        for (hits, tries, low, high) in
+            [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718)]
+        {
+            let (from, to) = share_interval(hits, tries);
+            assert!((from - low).abs() < 1e-4 && (to - high).abs() < 1e-4, "{hits} of {tries}: {from} to {to}");
+        }
+        assert_eq!(share_interval(0, 0), (0.0, 1.0));
+    }
 
     #[test]
     fn equal_temperament_gives_the_frequencies_of_the_handbook_table() {

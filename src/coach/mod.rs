@@ -22,6 +22,8 @@ mod out_of_range;
 mod returning;
 mod rng;
 mod sitting_plan;
+mod warned;
+mod warning_order;
 
 pub use choice::{AnswerEvidence, ApartStage, Choice, Goals, Plan, Reason, SittingPhase};
 pub use day::Holds;
@@ -31,3 +33,5 @@ pub use learner_model::LearnerModel;
 pub use out_of_range::{Misfit, OutOfRange};
 pub use rng::Rng;
 pub use sitting_plan::{Rest, SittingPlan, Spared};
+pub use warned::{ShortestWarning, Warned, WarnedShare};
+pub use warning_order::WarningOrder;

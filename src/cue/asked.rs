@@ -35,6 +35,9 @@ pub enum Timing {
     Free,
 }
 
+/// No warning is longer, in counted beats.
+pub const LONGEST_WARNING: u32 = 4;
+
 /// One thing asked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cue {
@@ -66,6 +69,8 @@ pub struct Cue {
     pub click: bool,
     /// Sounded again (asked for, or nothing came): not a choice of the coach and not counted.
     pub repeat: bool,
+    /// The key is told so many beats before the answer is due, to learn how little time is enough; `None` in all other cues.
+    pub warning: Option<u32>,
 }
 
 impl Cue {
@@ -88,6 +93,7 @@ impl Cue {
             chord: pattern.chord(key),
             click: false,
             repeat: false,
+            warning: None,
         }
     }
     /// The same with the pick-up of its pattern at the end of a bar of its own, where the answer is in tempo: its first bar then
@@ -101,6 +107,13 @@ impl Cue {
             self.line.length.0 += before;
         }
         self
+    }
+    /// Counted beats before an answer whose key is told late: whole bars with room for every warning, so that nobody can tell from
+    /// the count when the key will come.
+    #[must_use]
+    pub const fn lead_in(&self) -> u32 {
+        let bar = self.meter.count();
+        LONGEST_WARNING.div_ceil(bar) * bar
     }
     /// A bar is counted in where the answer is in tempo.
     #[must_use]

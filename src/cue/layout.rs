@@ -1,5 +1,5 @@
 use crate::cue::{Cue, Form, Rendering, Timing};
-use crate::music::HalfSteps;
+use crate::music::{Concert, HalfSteps};
 use crate::units::{Beats, Midi, Seconds, Tempo};
 
 /// How much of its length a note of the cue sounds when another follows.
@@ -44,12 +44,15 @@ pub(super) struct CueTimes {
 
 /// Lays a cue out: the count-in, what is sounded, and for an answer in tempo the next bar.
 pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
-    let tempo = Tempo(if cue.tempo.0.is_finite() { cue.tempo.0.clamp(20.0, 400.0) } else { 120.0 });
+    if let Some(warning) = cue.warning {
+        return told_late(cue, rendering, warning);
+    }
+    let tempo = paced(cue);
     let counted = if rendering.count_in { cue.meter.count() } else { 0 };
     let at_beat = |beat: u32| tempo.lasting(cue.meter.beat() * f64::from(beat));
     let from = at_beat(counted);
     let up = HalfSteps(if rendering.octave_up { 12 } else { 0 });
-    let pitch = |concert: crate::music::Concert| (concert + up).midi();
+    let pitch = |concert: Concert| (concert + up).midi();
     let prompt = Seconds(tempo.beat().0.clamp(0.5, 1.2));
     let chord = Seconds(2.0 * prompt.0);
     let mut notes = Vec::new();
@@ -100,5 +103,38 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
         count_in: clicks.iter().take(counted as usize).map(|(at, _)| *at).collect(),
         clicks,
         tick: (cue.form == Form::NameOnly).then_some(from),
+    }
+}
+
+fn paced(cue: &Cue) -> Tempo {
+    Tempo(if cue.tempo.0.is_finite() { cue.tempo.0.clamp(20.0, 400.0) } else { 120.0 })
+}
+
+/// A cue whose key is told `warning` beats before the answer is due: clicks up to there, and the tones among them.
+fn told_late(cue: &Cue, rendering: &Rendering, warning: u32) -> CueTimes {
+    let (tempo, lead) = (paced(cue), cue.lead_in());
+    let at_beat = |beat: u32| tempo.lasting(cue.meter.beat() * f64::from(beat));
+    let (told, due) = (at_beat(lead - warning.min(lead)), at_beat(lead));
+    let up = HalfSteps(if rendering.octave_up { 12 } else { 0 });
+    let (name_only, chord) = (cue.form == Form::NameOnly, cue.form == Form::Chord && !cue.chord.is_empty());
+    let tones: Vec<Concert> = match cue.line.notes.first() {
+        _ if name_only => Vec::new(),
+        _ if chord => cue.chord.clone(),
+        first => first.map(|note| note.pitch).into_iter().collect(),
+    };
+    let length = if name_only { TICK } else { Seconds(tempo.beat().0.clamp(0.5, 1.2)) };
+    let note = |(index, tone): (usize, &Concert)| {
+        let late = if rendering.rolled && chord { ROLL * index as f64 } else { Seconds(0.0) };
+        CuedNote { at: told + late, until: told + length, pitch: (*tone + up).midi() }
+    };
+    let answer = (cue.meter.whole_bars(cue.line.length).0 / cue.meter.beat().0).round() as u32;
+    let clicked = lead + if cue.click { answer + 1 } else { 0 };
+    CueTimes {
+        notes: tones.iter().enumerate().map(note).collect(),
+        end: (told + length).min(due),
+        beat_zero: Some(due),
+        count_in: (0..lead).map(at_beat).collect(),
+        clicks: (0..clicked).map(|beat| (at_beat(beat), beat.is_multiple_of(cue.meter.count()))).collect(),
+        tick: name_only.then_some(told),
     }
 }

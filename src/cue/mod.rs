@@ -17,7 +17,7 @@ mod loudness;
 mod rendered;
 mod rendering;
 
-pub use asked::{Cue, Form, Timing};
+pub use asked::{Cue, Form, LONGEST_WARNING, Timing};
 pub use loudness::{FIRST, FULL, Loudness};
 pub use rendered::{CueSound, sound, sound_in};
 pub use rendering::Rendering;

@@ -152,6 +152,7 @@ mod tests {
             chord: Vec::new(),
             click: false,
             repeat: false,
+            warning: None,
         }
     }
 

@@ -2,6 +2,7 @@ use crate::coach::{Choice, Reason};
 use crate::cue::Cue;
 use crate::drill::apart;
 use crate::drill::conductor::Phase;
+use crate::drill::late_keys::LateKeys;
 use crate::drill::turn::Turn;
 use crate::drill::{CueSpan, Drill, Effect};
 use crate::pattern::{self, Register};
@@ -36,6 +37,8 @@ impl Drill {
     pub(super) fn choose_next(&mut self) {
         if let Some(trial) = &mut self.trial {
             self.next = self.next.take().or_else(|| trial.next());
+        } else if let Some(late_keys) = &mut self.late_keys {
+            self.next = self.next.take().or_else(|| late_keys.next());
         } else if self.next.is_none() {
             let (learner, plan) = (&self.learner, &self.settings.plan);
             let left = self.apart.next(|pattern, key| learner.next_tempo(plan, pattern, key));
@@ -65,7 +68,9 @@ impl Drill {
         let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
         let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
         let (form, timing, click) = (self.settings.form, self.settings.timing, self.settings.click);
-        let cue = Cue { form, timing, click, ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line) };
+        let warning = self.late_keys.as_ref().and_then(LateKeys::warning);
+        let cue =
+            Cue { form, timing, click, warning, ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line) };
         let cue = cue.with_pickup(pattern.pickup());
         Some(if let Reason::Apart { stage } = choice.reason { apart::part(cue, stage) } else { cue })
     }
@@ -128,7 +133,7 @@ impl Drill {
         // Made anew, for slower it swings more; but for a part of a line.
         let choice = Choice { pattern: cue.pattern.clone(), key: cue.key, register: cue.register, tempo, reason };
         let made = self.cue(&choice).filter(|made| made.line.notes.len() == cue.line.notes.len());
-        let cue = made.unwrap_or(Cue { tempo, ..cue });
+        let cue = Cue { warning: cue.warning, ..made.unwrap_or(Cue { tempo, ..cue.clone() }) };
         self.asked = Some((cue, reason));
     }
 

@@ -1,5 +1,6 @@
 use crate::coach::{Choice, LearnerModel};
 use crate::drill::apart::Apart;
+use crate::drill::late_keys::LateKeys;
 use crate::words::verdict::Named;
 
 /// What stood before the latest answer was learnt from, so that it can be taken out again.
@@ -19,4 +20,6 @@ pub(super) struct Before {
     pub(super) high_failures: u32,
     /// What was to come next, where that was chosen.
     pub(super) next: Option<Choice>,
+    /// What was counted of keys that are told late.
+    pub(super) late_keys: Option<LateKeys>,
 }

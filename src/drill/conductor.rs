@@ -3,6 +3,7 @@ use crate::cue::Loudness;
 use crate::drill::apart::Apart;
 use crate::drill::before_answer::Before;
 use crate::drill::faltering::Faltering;
+use crate::drill::late_keys::LateKeys;
 use crate::drill::rests::Rests;
 use crate::drill::shown::Shown;
 use crate::drill::trial::TrialOrder;
@@ -94,6 +95,8 @@ pub struct Drill {
     pub(super) left: Option<ConcertKey>,
     /// What is left of a trial, where this is one.
     pub(super) trial: Option<TrialOrder>,
+    /// Keys and warnings, where the keys are told late.
+    pub(super) late_keys: Option<LateKeys>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
     /// What stood before the answer whose verdict stands; `None` once another cue has sounded.
@@ -110,8 +113,8 @@ pub struct Drill {
     pub(super) dropped: u64,
     /// Rises with every change of the state that a screen may show.
     pub(super) revision: u64,
-    /// The face that was shown last; it changes with time alone too.
-    pub(super) shown_face: Option<Face>,
+    /// The face that was shown last, and whether the key was; they change with time alone too.
+    pub(super) shown_face: Option<(Face, bool)>,
     /// What was shown last.
     pub(super) shown: Option<Shown>,
     /// What is to be done, gathered in one step.
@@ -131,6 +134,7 @@ impl Drill {
             level: crate::cue::FIRST,
             page: Page::new(settings.instrument.clone(), settings.began.reading),
             trial: is_trial.then(|| TrialOrder::new(&settings.plan, settings.began.seed)),
+            late_keys: LateKeys::of(&settings),
             settings,
             rng,
             before: learner.clone(),

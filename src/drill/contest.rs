@@ -15,6 +15,7 @@ impl Drill {
             answers: self.answers,
             high_failures: self.high_failures,
             next: self.next.clone(),
+            late_keys: self.late_keys.clone(),
         }));
     }
 
@@ -29,7 +30,10 @@ impl Drill {
         self.effects.push(Effect::Record(Box::new(Event::Contested { at: self.now, cue: before.cue })));
         (self.learner, self.named, self.apart) = (before.learner, before.named, before.apart);
         (self.answers, self.high_failures) = (before.answers, before.high_failures);
-        if self.trial.is_none() {
+        // What was drawn to come next stays.
+        if let (Some(late_keys), Some(before)) = (&mut self.late_keys, &before.late_keys) {
+            late_keys.take_out(before);
+        } else if self.trial.is_none() {
             self.next = before.next;
         }
         self.choose_next();

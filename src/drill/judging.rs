@@ -86,7 +86,10 @@ impl Drill {
         self.unanswered += 1;
         // The very first cues grow louder until one is answered; only when they are as loud as may be does the drill wait.
         let growing = self.loudness.settled().is_none() && self.level.0 < crate::cue::FULL.0;
-        if self.trial.is_some() && !growing {
+        if let (Some(late_keys), false) = (&mut self.late_keys, growing) {
+            late_keys.enter(&turn.cue, &turn.reason, false);
+        }
+        if (self.trial.is_some() || self.late_keys.is_some()) && !growing {
             // One try: it was heard, so it does not come again.
             self.asked = None;
         }
@@ -134,7 +137,10 @@ impl Drill {
             judged.moved = self.learn(&turn, &judgement);
         }
         // Something else altogether: the cue comes again, but nobody is held to it for ever.
-        if related || self.unrelated >= 2 || self.trial.is_some() {
+        if let Some(late_keys) = self.late_keys.as_mut().filter(|_| !turn.faltered) {
+            late_keys.enter(&turn.cue, &turn.reason, verdict::right_in_time(&verdict, asked.tempo, asked.delay));
+        }
+        if related || self.unrelated >= 2 || self.trial.is_some() || self.late_keys.is_some() {
             self.asked = None;
             self.unrelated = 0;
         }
@@ -165,7 +171,7 @@ impl Drill {
         }
         let plan = &self.settings.plan;
         let learnt = session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day);
-        if self.trial.is_some() {
+        if self.trial.is_some() || self.late_keys.is_some() {
             // Nothing is taken apart, and the tempo stays.
             learnt.iter().for_each(|learnt| self.learner.learn(learnt));
             return None;

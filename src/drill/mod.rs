@@ -2,7 +2,7 @@
 //!
 //! Flow: the coach chooses, a cue is sounded, the answer is collected note by note, judged as soon as it can be, shown,
 //! written down and learnt from; then the gap before the next cue. Silence steers: once the cue comes again, then the drill
-//! waits for a held note. Lips and voice are rested; a lost device pauses and loses nothing.
+//! waits for a held note. A trial and keys that are told late have an order of their own instead of the coach's. Lips and voice are rested; a lost device pauses and loses nothing.
 //!
 //! Invariant: every effect is a consequence of the inputs alone. Two drills with the same generator that are told the same
 //! things do the same things.
@@ -20,6 +20,7 @@ mod contest;
 mod faltering;
 mod hints;
 mod judging;
+mod late_keys;
 mod pausing;
 mod rests;
 mod settings;

@@ -23,6 +23,8 @@ pub struct Settings {
     pub timing: Timing,
     /// The click goes on through the answer.
     pub click: bool,
+    /// The key is told so many beats before the answer is due, each of these as often as the others; empty for a drill as always.
+    pub warnings: Vec<u32>,
     /// Length of the sitting, where it is planned.
     pub planned: Option<Seconds>,
     /// When to rest.

@@ -7,11 +7,15 @@ use crate::music::Mode;
 use crate::pattern::{Pattern, PatternId};
 use crate::units::Seconds;
 
+/// The player's turn, and nothing was heard yet.
+const YOURS: Face = Face::YourTurn { heard: false, beats_left: None };
+
 impl Drill {
     /// Shows the state anew when its revision has risen: at once, but for its clock, which moves once a second.
     pub(super) fn show(&mut self) {
         let face = self.face();
-        if self.shown_face.replace(face) != Some(face) {
+        let seen = (face, self.told());
+        if self.shown_face.replace(seen) != Some(seen) {
             self.revision += 1;
         }
         let shows = Shown { revision: self.revision, second: self.now.0.max(0.0) as u64 };
@@ -40,6 +44,12 @@ impl Drill {
 
     fn face_of(&self, turn: &Turn) -> Face {
         let Some(span) = turn.span else { return Face::Listen { beats_left: None } };
+        if let (Some(_), Some(due), true) = (turn.cue.warning, span.beat_zero, turn.heard.is_empty()) {
+            let beat = turn.cue.tempo.lasting(turn.cue.meter.beat()).0;
+            let left = (due.0 - self.now.0) / beat;
+            let counting = left > 0.0;
+            return if counting { Face::Listen { beats_left: Some(left.ceil() as u32) } } else { YOURS };
+        }
         let meter = turn.cue.meter;
         let beat = turn.cue.tempo.lasting(meter.beat()).0;
         let count_in = span.from.0 + f64::from(meter.count()) * beat;
@@ -56,6 +66,15 @@ impl Drill {
             let due = span.beat_zero.filter(|due| self.now.0 < due.0);
             Face::YourTurn { heard: false, beats_left: due.map(|due| beats_until(due.0)) }
         }
+    }
+
+    /// Whether the key of the cue may be shown now. One that is told late may not: it would be read sooner than heard.
+    fn told(&self) -> bool {
+        let Phase::Turn(turn) = &self.phase else { return true };
+        let Some(warning) = turn.cue.warning else { return true };
+        let warned = turn.cue.tempo.lasting(turn.cue.meter.beat() * f64::from(warning));
+        let due = turn.span.and_then(|span| span.beat_zero);
+        due.is_some_and(|due| self.now.0 >= due.0 - warned.0)
     }
 
     /// The pattern whose keys are shown: the one that is asked, at the end the one that was answered most today.
@@ -124,7 +143,9 @@ impl Drill {
             cue,
             reason,
             judged: self.judged.clone().map(Box::new),
-            next: self.next.as_ref().map(|choice| NextKey {
+            told: self.told(),
+            warned: self.late_keys.as_ref().map(|it| it.warned().shares()).unwrap_or_default(),
+            next: self.next.as_ref().filter(|_| self.late_keys.is_none()).map(|choice| NextKey {
                 key: choice.key,
                 mode: self.mode(Some(&choice.pattern)),
                 reason: choice.reason,

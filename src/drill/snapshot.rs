@@ -1,4 +1,4 @@
-use crate::coach::{Goals, Holds, Misfit, Reason};
+use crate::coach::{Goals, Holds, Misfit, Reason, WarnedShare};
 use crate::cue::Cue;
 use crate::music::{ConcertKey, Mode};
 use crate::notes::HeardNote;
@@ -23,6 +23,10 @@ pub struct Snapshot {
     pub cue: Option<Cue>,
     /// Why it was chosen.
     pub reason: Option<Reason>,
+    /// Its key may be shown: it was told, or is told by name from the beginning on.
+    pub told: bool,
+    /// Keys are told late: what was answered so far, one row a warning.
+    pub warned: Vec<WarnedShare>,
     /// What of the plan does not fit the player's range, and so is not asked.
     pub out_of_range: Vec<Misfit>,
     /// The last judged answer; stays until the next one is judged.

@@ -42,9 +42,9 @@ pub(super) fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = 
     )
 }
 
-/// A cue the coach chose.
+/// A cue the coach chose. One whose key was told late has a table of its own.
 pub(super) fn counts(trial: &Trial) -> bool {
-    !trial.reason.uncounted()
+    !trial.reason.uncounted() && trial.cue.warning.is_none()
 }
 
 /// A count; what does not fit is as many as fit.

@@ -10,7 +10,7 @@
 //! What is counted of the records, in the words of their fields (in `code`); `tests/program/records/recounted` counts review, log
 //! and page anew from the lines by these words alone.
 //!
-//! - An answer **counts** where its `reason` is neither `again` nor `apart`, something was `heard`, its latest judgement is
+//! - An answer **counts** where its `reason` is neither `again` nor `apart`, it has no `warning_beats`, something was `heard`, its latest judgement is
 //!   `related` and nobody contested it. **Whole** (all right): `right` = `of`, no `extra`, one attempt, `shift_half_steps` none or
 //!   octaves; in another key no note is right. **Up**: by `step`, else `passed` (a sitting's up, same and slower are told only
 //!   where steps stand). **Middle**: the median; **spread**: the median distance from it. **Reflex**: of `free` answers, where
@@ -32,6 +32,9 @@
 //!   of the days on which any key was measured by reflex, or by pace; a day's is its middle. The page shows pitches heard eight
 //!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or
 //!   more. What comes back: `verdict/recurring.rs`.
+//! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else
+//!   are not; left out where contested, where the sound faltered, and where a `repeat` follows. Intervals: `units::share_interval`;
+//!   enough: `coach/warned.rs`.
 //! - **Steadiness** is defined at the head of `steadiness.rs`.
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
 //! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; fewest stands, quickest tempo asked, shortest
@@ -41,6 +44,7 @@
 
 mod by_key;
 mod by_pattern;
+mod by_warning;
 mod called;
 mod class;
 mod comments;
@@ -72,11 +76,13 @@ mod top;
 mod trend;
 mod tuning;
 mod verdict_json;
+mod warning_text;
 mod weeks;
 mod whose;
 
 pub use by_key::{KeySummary, ReflexRow};
 pub use by_pattern::PatternSummary;
+pub use by_warning::WarningRow;
 pub use class::{ClassSitting, class, class_json, class_pages, class_sitting, class_to_html, class_to_text};
 pub use comments::{CommentRow, comments_to_text};
 pub use date::day_of;

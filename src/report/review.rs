@@ -3,6 +3,7 @@ use crate::music::{self, ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
 use crate::report::by_key::{KeySummary, key_rows};
 use crate::report::by_pattern::{PatternSummary, pattern_rows};
+use crate::report::by_warning::{WarningRow, warning_rows};
 use crate::report::comments::{CommentRow, comment_rows};
 use crate::report::figures::{SittingFigures, figures};
 use crate::report::judged::{Judged, counts, judged, number};
@@ -46,6 +47,8 @@ pub struct InstrumentReview {
     pub weeks: Option<[WeekRow; 2]>,
     /// One row a key that was asked, round the circle of fifths from a sounding C.
     pub keys: Vec<KeySummary>,
+    /// How little time was enough: a row a key that was told late, and one of all keys.
+    pub warnings: Vec<WarningRow>,
     /// One row a pattern that was answered, in the order of their first answers.
     pub patterns: Vec<PatternSummary>,
     /// The three best answers, best first; whole ones only.
@@ -87,6 +90,8 @@ pub struct SittingRow {
     pub again: u32,
     /// Answers to the parts of lines that were taken apart; they are not among the others.
     pub apart: u32,
+    /// Cues whose key was told late; they are not among the others.
+    pub told_late: u32,
     /// Answers that the player says were misheard; they are not among the others.
     pub contested: u32,
     /// Answers that went up, that stayed at their tempo, and that went down; all 0 in records of the first format.
@@ -140,6 +145,7 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
             .collect(),
         weeks: last_two(&sums),
         keys: key_rows(sessions, &judged),
+        warnings: warning_rows(sessions),
         patterns: pattern_rows(&judged),
         best: best(&judged),
         worst: worst(&judged),
@@ -207,6 +213,13 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         answered: number(answered),
         again: answered_where(&|trial| matches!(trial.reason, Reason::Again { .. })),
         apart: answered_where(&|trial| matches!(trial.reason, Reason::Apart { .. })),
+        told_late: number(
+            session
+                .trials
+                .iter()
+                .filter(|it| it.cue.warning.is_some() && !it.reason.uncounted() && !it.cue.repeat)
+                .count(),
+        ),
         contested: answered_where(&|trial| counts(trial) && trial.contested),
         steps_known: mine.iter().all(|answer| answer.judgement.step.is_some()),
         steps: [TempoStep::Up, TempoStep::Stay, TempoStep::Down]

@@ -8,7 +8,7 @@ use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
 use crate::report::{
     CommentRow, InstrumentReview, KeySummary, PatternSummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow,
-    Steadiness, StepsCompared, Take, WeekRow,
+    Steadiness, StepsCompared, Take, WarningRow, WeekRow,
 };
 use crate::session::NamedPlayer;
 use crate::words::{self, Page};
@@ -43,6 +43,7 @@ fn part(part: &InstrumentReview) -> Value {
         "sittings": part.sittings.iter().map(sitting).collect::<Vec<_>>(),
         "weeks": part.weeks.as_ref().map(|weeks| weeks.iter().map(week).collect::<Vec<_>>()),
         "keys": part.keys.iter().map(|row| key(row, part.mode, page)).collect::<Vec<_>>(),
+        "warnings": part.warnings.iter().map(|row| warning(row, part.mode, page)).collect::<Vec<_>>(),
         "patterns": part.patterns.iter().map(pattern).collect::<Vec<_>>(),
         "best": takes(&part.best),
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
@@ -82,7 +83,7 @@ fn sitting(row: &SittingRow) -> Value {
     json!({
         "started": row.started, "day": row.day, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent,
-        "not_judged": row.unjudged, "something_else": row.something_else, "asked_again": row.again, "whole": row.whole,
+        "not_judged": row.unjudged, "something_else": row.something_else, "asked_again": row.again, "told_late": row.told_late, "whole": row.whole,
         "up": steps[0], "same_tempo": steps[1], "slower": steps[2], "contested": row.contested,
         "calibrated": row.calibrated, "simulated": row.simulated, "ended": row.ended, "dropped_samples": row.dropped,
         "offset_cents": row.offset.map(|cents| cents.0), "drift_cents": row.drift.map(|drift| drift.by.0),
@@ -104,6 +105,20 @@ fn key(row: &KeySummary, mode: Mode, page: Option<&Page>) -> Value {
         "pace_quarter_per_minute": row.pace.map(|pace| pace.0),
         "tempo_held_quarter_per_minute": row.reached.map(|tempo| tempo.0),
         "late_s": row.late.map(|late| late.0), "reflex": row.reflexes.iter().map(reflex).collect::<Vec<_>>(),
+    })
+}
+
+/// A key that was told late; `null` for all of them together.
+fn warning(row: &WarningRow, mode: Mode, page: Option<&Page>) -> Value {
+    let shares = row.shares.iter().map(|share| {
+        json!({
+            "warning_beats": share.warning, "right_in_time": share.right, "of": share.of,
+            "share_from": share.between.0, "share_to": share.between.1,
+        })
+    });
+    json!({
+        "concert_key": row.key.map(ConcertKey::name), "written_key": row.key.and_then(|key| written(key, mode, page)),
+        "shares": shares.collect::<Vec<_>>(), "enough_from_beats": row.shortest.from, "enough_to_beats": row.shortest.to,
     })
 }
 

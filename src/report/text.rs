@@ -14,6 +14,7 @@ use crate::report::run_text::{drift_words, work_on};
 use crate::report::steadiness_text::steadiness_table;
 use crate::report::takes::{RetentionCheck, Take};
 use crate::report::tuning::{PitchRow, hint};
+use crate::report::warning_text::warning_table;
 use crate::report::weeks;
 use crate::units::{Cents, Seconds, Tempo};
 use crate::words::numbers::{capital, numbered, signed};
@@ -60,6 +61,7 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     keys.sort_by_key(|row| page.place(row.key));
     key_table(out, &keys, part.mode, &page);
     pattern_table(out, &part.patterns, &page);
+    warning_table(out, &part.warnings, part.mode, &page);
     reflex_table(out, &keys, part.mode, &page, part.sittings.iter().all(|sitting| sitting.calibrated));
     if let Some(steadiness) = &part.steadiness {
         steadiness_table(out, steadiness, part.mode, &page);
@@ -145,6 +147,9 @@ fn sitting_words(sitting: &SittingRow) -> String {
     }
     if sitting.apart > 0 {
         let _ = write!(words, "; {} more of a line taken apart", sitting.apart);
+    }
+    if sitting.told_late > 0 {
+        let _ = write!(words, "; {} told late", numbered(sitting.told_late as usize, "key"));
     }
     if sitting.again > 0 {
         let _ = write!(words, "; {} more asked for again", sitting.again);

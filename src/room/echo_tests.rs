@@ -37,6 +37,7 @@ fn five_notes(root: i32) -> CueSound {
         chord: Vec::new(),
         click: false,
         repeat: false,
+        warning: None,
     };
     sound(&cue, &Rendering::new(RATE))
 }

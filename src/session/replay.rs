@@ -7,7 +7,7 @@ use crate::session::{Began, Event, Judgement};
 use crate::verdict::{self, TempoStep};
 
 /// What the coach learns from one judgement, on the drill's way and on the way of [`crate::session::replay`] alike. `None`
-/// where nothing may be learnt: a cue that the player asked to hear again, one that took a line apart, an answer that was
+/// where nothing may be learnt: a key that was told late, a cue that the player asked to hear again, one that took a line apart, an answer that was
 /// something else altogether, and one that never came (no `heard` note), which is neither right nor wrong. A cue that sounds
 /// again because nothing came is learnt from: its first sounding was not. A judgement of the first format, which has no step,
 /// moves the tempo by the rule of its day. `heard` are the notes the verdict was made of.
@@ -20,7 +20,7 @@ pub fn outcome(
     day: i32,
 ) -> Option<AnswerEvidence> {
     let Judgement { at, verdict, step, .. } = judgement;
-    if reason.uncounted() || !verdict.related || verdict.played.is_empty() {
+    if reason.uncounted() || cue.warning.is_some() || !verdict.related || verdict.played.is_empty() {
         return None;
     }
     let of_its_day = || (if verdict.enough_in_format_1 { TempoStep::Up } else { TempoStep::Down }, Rule::Two);
@@ -75,7 +75,7 @@ pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
         match event {
             Event::Cued { cue, reason, .. } => {
                 cues.insert(cue.number, (cue, *reason));
-                learner.asked(&plan, &choice(cue, *reason), cue.repeat);
+                learner.asked(&plan, &choice(cue, *reason), cue.repeat || cue.warning.is_some());
             }
             Event::Judged(Judgement { cue: number, .. }) if !contested.contains(number) && entered.insert(*number) => {
                 if let (Some((cue, reason)), Some(last)) = (cues.get(number), latest.get(number)) {
@@ -162,6 +162,7 @@ mod tests {
             chord: Vec::new(),
             click: false,
             repeat: false,
+            warning: None,
         }
     }
 

@@ -44,7 +44,7 @@ impl Intent {
             Some(due) => (cue.tempo.0 * (1.0 + 0.012 * chance.normal()), due.0 + 0.005 + 0.02 * chance.normal()),
             None => {
                 let held = cue.tempo.0 * (0.82 + 0.2 * known) * (1.0 + 0.03 * chance.normal());
-                (held, chance.lognormal(Self::readiness(cue.form, known), 0.22).max(0.17))
+                (held, Self::ready(cue.form, known, chance))
             }
         };
         let beat = 60.0 / pace;
@@ -67,6 +67,11 @@ impl Intent {
         Self { notes: notes.collect(), pace: Tempo(pace), beat_zero }
     }
 
+    /// How long after the cue this player can begin, in seconds.
+    pub fn ready(form: Form, known: f64, chance: &mut Chance) -> f64 {
+        chance.lognormal(Self::readiness(form, known), 0.22).max(0.17)
+    }
+
     /// Median reflex time by form of the cue, in seconds: names take longer than tones, and a key that must be thought out
     /// takes one to three seconds (from memory).
     fn readiness(form: Form, known: f64) -> f64 {
@@ -77,6 +82,12 @@ impl Intent {
             Form::NameOnly => 2.8,
         };
         0.35 + (slowest - 0.35) * (1.0 - known)
+    }
+
+    /// The whole comes so much later.
+    pub fn later(&mut self, by: Seconds) {
+        self.beat_zero += by.0;
+        self.notes.iter_mut().for_each(|note| note.at += by.0);
     }
 
     /// Mends what faults have moved: order in time, no overlap, slurs only where one note runs into the next.

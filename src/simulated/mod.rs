@@ -9,6 +9,7 @@
 
 mod chance;
 mod faults;
+mod hurried;
 mod intent;
 mod player;
 mod skill;

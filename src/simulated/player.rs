@@ -4,6 +4,7 @@ use crate::cue::{Cue, Timing};
 use crate::music::{ConcertKey, HalfSteps, Instrument, Range};
 use crate::simulated::chance::Chance;
 use crate::simulated::faults::{Spoiled, spoil};
+use crate::simulated::hurried::Hurried;
 use crate::simulated::intent::{Intent, PlayedNote};
 use crate::simulated::skill::Skill;
 use crate::simulated::timbre::Timbre;
@@ -162,11 +163,25 @@ impl SimulatedPlayer {
         }
         let mut spoiled =
             Spoiled { intent, shift: HalfSteps(0), attempts: 1, asked: cue.tempo, free: cue.timing == Timing::Free };
-        let faults = self.spoil_some(cue, known, &mut spoiled);
+        let faults = match Hurried::of(cue, known, &mut self.chance) {
+            Hurried::Ready => self.spoil_some(cue, known, &mut spoiled),
+            Hurried::Late(by) => {
+                spoiled.intent.later(by);
+                Vec::new()
+            }
+            Hurried::Guesses => self.guess(&mut spoiled),
+        };
         spoiled.intent.settle();
         let truth = tell(cue, &spoiled, &faults, due, Cents(centre));
         self.profile.skill.tried(cue.key, faults.is_empty());
         Performance { notes: spoiled.intent.notes, truth }
+    }
+
+    /// Plays in another key; nothing, where none is in reach.
+    fn guess(&mut self, spoiled: &mut Spoiled) -> Vec<PlayingFault> {
+        let kinds = [PlayingFault::WrongKey, PlayingFault::Nothing];
+        let guessed = kinds.into_iter().find(|kind| spoil(*kind, spoiled, self.profile.range, &mut self.chance));
+        guessed.into_iter().collect()
     }
 
     /// Draws whether and what goes wrong, applies it, and says what it was.

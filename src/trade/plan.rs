@@ -184,6 +184,7 @@ fn exchange(
         chord: Vec::new(),
         click: false,
         repeat: false,
+        warning: None,
     };
     let answered = sounded + beats(bars);
     Exchange { phrase, cue, first_bar: first, bars, sounded, answered, ends: answered + beats(bars) }

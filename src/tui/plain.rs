@@ -17,6 +17,8 @@ pub struct Plain {
     begun: bool,
     title: String,
     cue: u32,
+    /// The cue whose key was told last, where keys are told late.
+    told: u32,
     count: Option<u32>,
     turn: u32,
     verdict: (u32, String),
@@ -42,6 +44,7 @@ impl Plain {
             begun: false,
             title,
             cue: 0,
+            told: 0,
             count: None,
             turn: 0,
             verdict,
@@ -79,11 +82,15 @@ impl Plain {
                     lines.push(format!("pattern · {}", cue.title));
                 }
                 let count = if cue.counts_in() { " · count of four" } else { "" };
-                lines.push(format!(
-                    "listen · {}{count} · quarter = {:.0}",
-                    self.look.page.key(cue.key, cue.spelling.mode),
-                    cue.tempo.0
-                ));
+                let tempo = format!("quarter = {:.0}", cue.tempo.0);
+                lines.push(match cue.warning {
+                    None => format!("listen · {}{count} · {tempo}", self.look.page.key(cue.key, cue.spelling.mode)),
+                    Some(_) => format!("listen · the key comes late · {tempo}"),
+                });
+            }
+            if cue.warning.is_some() && snapshot.told && self.told != cue.number {
+                self.told = cue.number;
+                lines.push(format!("key · {}", self.look.page.key(cue.key, cue.spelling.mode)));
             }
             if matches!(snapshot.face, Face::YourTurn { .. }) && self.turn != cue.number {
                 self.turn = cue.number;
@@ -106,6 +113,7 @@ impl Plain {
                     lines.push(format!("{}:", snapshot.title));
                 }
                 lines.extend(crate::tui::three(&self.look, snapshot));
+                lines.extend(words::warned::told(&snapshot.warned));
             }
             _ => {}
         }

@@ -12,6 +12,9 @@ const FEW: usize = 3;
 #[must_use]
 pub fn three(look: &Appearance, snapshot: &Snapshot) -> Vec<String> {
     let asked: Vec<&KeyRow> = snapshot.keys.iter().filter(|row| row.answers_today > 0).collect();
+    if asked.is_empty() && !snapshot.warned.is_empty() {
+        return Vec::new();
+    }
     if asked.is_empty() {
         return vec!["No key was answered yet.".to_owned()];
     }

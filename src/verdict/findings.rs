@@ -264,7 +264,7 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let less = |played: f64| swing_asked > SWINGS && played < STRAIGHT;
     let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played));
     // One fault is said once: whoever rushes is early because of that, and swung off-beats are late and uneven by themselves.
-    let begun = verdict.begun.filter(|begun| off_its_beat(*begun, asked));
+    let begun = verdict.begun.filter(|begun| off_its_beat(*begun, asked.tempo, asked.delay));
     let one = begun.is_none() && pace.is_none() && swing.is_none() && verdict.untimed.is_none();
     let late = verdict.late.filter(|late| one && late.abs().0 > WITH_THE_BEAT_S);
     found.extend(begun.map(|begun| Finding::Begun { beats: begun.0 / asked.tempo.beat().0 }));
@@ -280,10 +280,17 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
 
 /// Begun more than half a beat and a quarter of a second off its beat; what devices of unknown delay may be late by is not held
 /// against the player.
-fn off_its_beat(begun: Seconds, asked: &Expectation) -> bool {
-    let theirs = if asked.delay.is_none() && begun.0 > 0.0 { UNMEASURED } else { Seconds(0.0) };
+fn off_its_beat(begun: Seconds, tempo: Tempo, delay: Option<Seconds>) -> bool {
+    let theirs = if delay.is_none() && begun.0 > 0.0 { UNMEASURED } else { Seconds(0.0) };
     let own = begun.abs() - theirs;
-    own > OFF_ITS_BEAT.1 && own.0 > OFF_ITS_BEAT.0 * asked.tempo.beat().0
+    own > OFF_ITS_BEAT.1 && own.0 > OFF_ITS_BEAT.0 * tempo.beat().0
+}
+
+/// Whether an answer in tempo was all right and came in on its beat: what is asked of one whose key was told late. Its pace, its
+/// evenness and its tuning are other matters.
+#[must_use]
+pub fn right_in_time(verdict: &Verdict, tempo: Tempo, delay: Option<Seconds>) -> bool {
+    verdict.whole() && !verdict.begun.is_some_and(|begun| off_its_beat(begun, tempo, delay))
 }
 
 /// Whether another pace than the asked one moves the end of the line.

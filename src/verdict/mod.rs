@@ -34,7 +34,7 @@ mod step;
 mod tempo_held;
 mod usual;
 
-pub use findings::{Finding, findings, gravest_faults};
+pub use findings::{Finding, findings, gravest_faults, right_in_time};
 pub use in_time::{NoteInTime, in_time};
 pub use judge::{Judge, judge};
 pub use judged::{

@@ -17,6 +17,7 @@ pub mod sound_check;
 mod sound_fault;
 pub mod traded;
 pub mod verdict;
+pub mod warned;
 pub mod wrap;
 
 pub use page::Page;

@@ -37,5 +37,6 @@ pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
         chord: [0, 4, 7].iter().map(|up| Concert(pitches[0] + up)).collect(),
         click: false,
         repeat: false,
+        warning: None,
     }
 }

@@ -25,6 +25,7 @@ mod hearing;
 mod imports;
 mod intonation;
 mod keys_and_cable;
+mod late_keys;
 mod learning;
 mod lessons;
 mod line_by_line;

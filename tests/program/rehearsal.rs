@@ -74,6 +74,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         form,
         timing: if form == Form::Pattern { Timing::InTempo } else { Timing::Free },
         click: false,
+        warnings: Vec::new(),
         planned: None,
         level: Some(Decibels(-12.0)),
         began,

@@ -174,11 +174,15 @@ pub struct Practice {
     #[command(flatten)]
     pub scope: Scope,
     /// Practise just what a teacher's lesson asks.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats"])]
     pub lesson: Option<PathBuf>,
     /// The click goes on through the answer.
     #[arg(long)]
     pub click: bool,
+    /// Tell each key only so many beats before the answer is due, 0 to 4, such as 4,2,1,0: drawn in a balanced order, one try each, to
+    /// find out how little time is enough.
+    #[arg(long, value_name = "BEATS", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(0..=4))]
+    pub warning_beats: Vec<u32>,
     /// Which sound to keep on this machine; where nobody was asked yet and nobody is there, none is.
     #[arg(long, value_enum)]
     pub keep_sound: Option<Keep>,

@@ -41,7 +41,7 @@ impl Sitting {
         let today = files::today();
         let mut library = library()?;
         lesson.into_iter().flat_map(|lesson| &lesson.own).for_each(|own| library.add(own.clone()));
-        let meant = Meant::of(&typed.scope, stored, &library, today.day)?;
+        let meant = Meant::of(&typed.scope, stored, &library, today.day)?.told_late(typed)?;
         let simulated = who == PlayedBy::Simulated;
         let keep = match typed.keep_sound.filter(|_| who != PlayedBy::ByMidi) {
             // There is none.
@@ -89,13 +89,13 @@ impl Sitting {
             form: meant.form,
             timing: meant.timing,
             click: typed.click,
+            warnings: meant.warnings.clone(),
             planned: typed.scope.minutes.map(|minutes| Seconds(60.0 * minutes)),
             rests: rests(&stored.rests, meant.who.page.instrument.tires()),
             level: simulated.then_some(Decibels(-12.0)),
             began,
         };
-        let octave_up = stored.cue_octave_up.unwrap_or(false);
-        Ok(Self { meant, settings, learner, keep, octave_up })
+        Ok(Self { meant, settings, learner, keep, octave_up: stored.cue_octave_up.unwrap_or(false) })
     }
 }
 

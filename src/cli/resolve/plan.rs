@@ -1,4 +1,4 @@
-use crate::cli::args::{CueForm, Scope};
+use crate::cli::args::{CueForm, Practice, Scope};
 use crate::coach::{self, Goals, OutOfRange, Plan};
 use crate::cue::{Form, Timing};
 use crate::files::UserSettings;
@@ -65,7 +65,27 @@ impl Meant {
             plan.one_by_one = true;
         }
         leave_out(&mut plan, &patterns, who.range)?;
-        Ok(Self { who, patterns, plan, form, timing })
+        Ok(Self { who, patterns, plan, form, timing, warnings: Vec::new() })
+    }
+
+    /// The same with keys that are told late, where that is asked for: by their chord, where nothing else is.
+    pub fn told_late(mut self, typed: &Practice) -> Result<Self, Failure> {
+        for beats in &typed.warning_beats {
+            if !self.warnings.contains(beats) {
+                self.warnings.push(*beats);
+            }
+        }
+        match typed.scope.cue {
+            _ if self.warnings.is_empty() => return Ok(self),
+            Some(CueForm::Pattern) => {
+                let what = "a whole pattern takes longer than the few beats in which a key is told late";
+                return Err(Failure::usage(what, "Give --cue chord, first-note or name with --warning-beats."));
+            }
+            None => self.form = Form::Chord,
+            Some(_) => {}
+        }
+        self.timing = Timing::InTempo;
+        Ok(self)
     }
 }
 

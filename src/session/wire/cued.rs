@@ -1,7 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::coach::Reason;
-use crate::cue::Cue;
+use crate::cue::{Cue, LONGEST_WARNING};
 use crate::music::{Concert, Mode, NamedBy, Spelling};
 use crate::pattern::{ExpectedNote, Line, Meter, PatternId};
 use crate::session::wire::WireError;
@@ -39,6 +39,9 @@ pub(super) struct WireCued {
     click: bool,
     #[serde(default)]
     repeat: bool,
+    /// Left out where the key is told as always, as in all early records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    warning_beats: Option<u32>,
     reason: WireReason,
 }
 
@@ -136,6 +139,7 @@ impl WireCued {
             chord_midi: cue.chord.iter().take(128).map(|p| p.0.clamp(-HALF_STEPS, HALF_STEPS)).collect(),
             click: cue.click,
             repeat: cue.repeat,
+            warning_beats: cue.warning,
             reason: reason.into(),
         }
     }
@@ -171,6 +175,12 @@ impl WireCued {
                 .collect::<Result<_, WireError>>()?,
             click: self.click,
             repeat: self.repeat,
+            warning: match self.warning_beats {
+                Some(beats) if beats > LONGEST_WARNING => {
+                    return Err(WireError(format!("a warning of more than {LONGEST_WARNING} beats")));
+                }
+                warning => warning,
+            },
         };
         Ok((Seconds(SECONDS.take(self.at_s)?), cue, self.reason.try_into()?))
     }

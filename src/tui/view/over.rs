@@ -8,6 +8,7 @@ use ratatui::widgets::{Paragraph, Wrap};
 use crate::drill::{KeyRow, Snapshot};
 use crate::music::ReflexUnit;
 use crate::tui::model::Appearance;
+use crate::words;
 use crate::words::numbers::numbered;
 
 /// The twelve keys before and after, what was found, and where the record lies.
@@ -43,6 +44,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
         lines.push(Line::from(""));
     }
     lines.extend(crate::tui::three(look, snapshot).into_iter().map(Line::from));
+    lines.extend(words::warned::told(&snapshot.warned).into_iter().map(Line::from));
     if !snapshot.also.is_empty() {
         lines.push(Line::from(format!(
             "The keys above are those of {}; also answered: {}.",

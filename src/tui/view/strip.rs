@@ -50,7 +50,7 @@ fn label(text: &str, wide: bool) -> String {
 
 fn heading(look: &Appearance, snapshot: &Snapshot, keys: &[KeyRow], wide: bool) -> Line<'static> {
     let (_, cell) = widths(wide);
-    let asked = snapshot.cue.as_ref().map(|cue| cue.key);
+    let asked = snapshot.cue.as_ref().filter(|_| snapshot.told).map(|cue| cue.key);
     let mut spans = vec![Span::raw(label("key", wide))];
     for row in keys {
         let name = look.page.key(row.key, snapshot.mode);

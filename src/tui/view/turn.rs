@@ -17,8 +17,10 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let below: u16 = out_of_range.iter().map(|sentence| rows(sentence, area.width)).sum();
     let place = middle(area, if tall && below == 0 { 13 } else { 9 } + below);
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
-    let key = snapshot.cue.as_ref().map_or(String::new(), |cue| look.page.key(cue.key, cue.spelling.mode));
+    let told = snapshot.cue.as_ref().filter(|_| snapshot.told);
+    let key = told.map_or(String::new(), |cue| look.page.key(cue.key, cue.spelling.mode));
     let shown = match snapshot.face {
+        Face::Listen { beats_left: Some(left) } if key.is_empty() => left.to_string(),
         Face::Listen { beats_left: Some(left) } => format!("{key} {left}"),
         _ => key,
     };
@@ -36,8 +38,9 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     };
     let mut lines = vec![Line::from(""), Line::from(Span::styled(word, look.accent())), Line::from(second)];
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
-        let why = look.reason(reason, cue.key, cue.spelling.mode);
-        lines.push(Line::from(format!("{why} · quarter = {:.0}", cue.tempo.0)));
+        // A key that is told late comes in a drawn order.
+        let why = cue.warning.is_none().then(|| look.reason(reason, cue.key, cue.spelling.mode) + " · ");
+        lines.push(Line::from(format!("{}quarter = {:.0}", why.unwrap_or_default(), cue.tempo.0)));
         lines.extend(out_of_range.into_iter().map(Line::from));
     }
     let below = Rect { y: place.y + used, height: place.height.saturating_sub(used), ..place };

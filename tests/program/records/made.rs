@@ -72,6 +72,7 @@ pub fn cue(number: u32) -> Cue {
         chord: vec![Concert(58), Concert(62), Concert(65)],
         click: false,
         repeat: false,
+        warning: None,
     }
 }
 

@@ -1,0 +1,108 @@
+//! How little time is enough: whose key was told late, how often the answer was right and on its beat.
+
+use std::collections::BTreeMap;
+
+use crate::units::share_interval;
+
+/// An answer stays right where at least this share is.
+const STAYS_RIGHT: f64 = 0.8;
+
+/// Answers to cues whose key was told late, counted by warning. With time to prepare a response may be thought out; a habit shows
+/// where there is none (Hardwick, Forrence, Krakauer & Haith 2019, Nature Human Behaviour 3).
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Warned(BTreeMap<u32, (u32, u32)>);
+
+/// The answers after one warning.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WarnedShare {
+    /// So many beats before the answer was due the key was told.
+    pub warning: u32,
+    /// All right and on their beat.
+    pub right: u32,
+    /// Of so many; whatever came that was not, or nothing, is one of them.
+    pub of: u32,
+    /// The true share lies between these in 95 of 100 such counts.
+    pub between: (f64, f64),
+}
+
+/// Between which warnings the shortest lies that leaves answers right in .8.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ShortestWarning {
+    /// It is no shorter than this; `None` where no warning that was asked can be enough.
+    pub from: Option<u32>,
+    /// It is no longer than this; `None` where the answers do not show it of any.
+    pub to: Option<u32>,
+}
+
+impl Warned {
+    /// Enters one answer.
+    pub fn enter(&mut self, warning: u32, right: bool) {
+        let (hits, tries) = self.0.entry(warning).or_default();
+        *hits = hits.saturating_add(u32::from(right));
+        *tries = tries.saturating_add(1);
+    }
+
+    /// One row a warning, the longest first.
+    #[must_use]
+    pub fn shares(&self) -> Vec<WarnedShare> {
+        let share = |(warning, (right, of)): (&u32, &(u32, u32))| WarnedShare {
+            warning: *warning,
+            right: *right,
+            of: *of,
+            between: share_interval(*right, *of),
+        };
+        self.0.iter().rev().map(share).collect()
+    }
+
+    /// The shortest warning that is enough, as far as the answers tell: counted down from the longest, for what fails with more
+    /// time is not right by less.
+    #[must_use]
+    pub fn shortest(&self) -> ShortestWarning {
+        let down_to = |enough: fn(&WarnedShare) -> bool| {
+            self.shares().iter().take_while(|share| enough(share)).last().map(|share| share.warning)
+        };
+        ShortestWarning {
+            from: down_to(|share| share.between.1 >= STAYS_RIGHT),
+            to: down_to(|share| share.between.0 >= STAYS_RIGHT),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn counted(rows: &[(u32, u32, u32)]) -> Warned {
+        let mut warned = Warned::default();
+        for (warning, right, of) in rows {
+            (0..*of).for_each(|n| warned.enter(*warning, n < *right));
+        }
+        warned
+    }
+
+    #[test]
+    fn who_needs_two_beats_is_told_so_once_the_answers_show_it() {
+        let many = counted(&[(4, 30, 30), (2, 29, 30), (1, 9, 30), (0, 1, 30)]);
+        assert_eq!(many.shortest(), ShortestWarning { from: Some(2), to: Some(2) });
+        assert_eq!(many.shares().iter().map(|share| share.warning).collect::<Vec<_>>(), [4, 2, 1, 0]);
+    }
+
+    #[test]
+    fn three_right_answers_show_nothing_yet() {
+        let few = counted(&[(4, 3, 3), (2, 3, 3), (1, 2, 3), (0, 0, 3)]);
+        assert_eq!(few.shortest(), ShortestWarning { from: Some(1), to: None });
+        let share = few.shares()[0];
+        assert!(share.between.0 < 0.5 && share.between.1 > 0.99, "{share:?}");
+    }
+
+    #[test]
+    fn sixteen_answers_all_right_show_eight_of_ten_and_fifteen_do_not() {
+        assert_eq!(counted(&[(2, 16, 16)]).shortest().to, Some(2));
+        assert_eq!(counted(&[(2, 15, 15)]).shortest().to, None);
+    }
+
+    #[test]
+    fn who_fails_with_every_warning_has_none_that_is_enough() {
+        assert_eq!(counted(&[(4, 2, 20), (0, 0, 20)]).shortest(), ShortestWarning { from: None, to: None });
+    }
+}

@@ -1,0 +1,52 @@
+use crate::coach::{ShortestWarning, Warned, WarnedShare};
+use crate::music::ConcertKey;
+use crate::report::judged::round;
+use crate::session::{Session, Trial};
+use crate::verdict::{Untimed, right_in_time};
+
+/// How a key came out when it was told late.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WarningRow {
+    /// The key, as it sounds; `None` for all keys together.
+    pub key: Option<ConcertKey>,
+    /// What was answered after each warning, the longest first.
+    pub shares: Vec<WarnedShare>,
+    /// Between which warnings the shortest lies that leaves answers right in .8.
+    pub shortest: ShortestWarning,
+}
+
+/// One row for each key that was told late, round the circle of fifths, and all of them together at the end; none where none was.
+pub(super) fn warning_rows(sessions: &[&Session]) -> Vec<WarningRow> {
+    let answers: Vec<(ConcertKey, u32, bool)> = sessions.iter().flat_map(|session| answers(session)).collect();
+    let row = |key: Option<ConcertKey>| {
+        let mut warned = Warned::default();
+        let mine = answers.iter().filter(|(of, ..)| key.is_none_or(|key| key == *of));
+        mine.for_each(|(_, warning, right)| warned.enter(*warning, *right));
+        WarningRow { key, shares: warned.shares(), shortest: warned.shortest() }
+    };
+    let mut keys: Vec<ConcertKey> = answers.iter().map(|(key, ..)| *key).collect();
+    keys.sort_by_key(|key| round(*key));
+    keys.dedup();
+    let all = (!keys.is_empty()).then_some(None);
+    keys.into_iter().map(Some).chain(all).map(row).collect()
+}
+
+/// Every answer to a key that was told late: its key, its warning, and whether it was all right and on its beat.
+fn answers(session: &Session) -> impl Iterator<Item = (ConcertKey, u32, bool)> {
+    session.trials.iter().enumerate().filter_map(|(n, trial)| {
+        let warning = trial.cue.warning.filter(|_| !trial.reason.uncounted() && !trial.contested)?;
+        // What sounded once more was not heard the first time.
+        let once_more = session.trials.get(n + 1).is_some_and(|next| next.cue.repeat);
+        let right = right(session, trial).filter(|_| !once_more)?;
+        Some((trial.cue.key, warning, right))
+    })
+}
+
+/// `None` where nobody can say: it was broken off, or the sound faltered.
+fn right(session: &Session, trial: &Trial) -> Option<bool> {
+    let Some(judgement) = &trial.judgement else {
+        return trial.answer.as_ref().filter(|answer| answer.heard.is_empty()).map(|_| false);
+    };
+    let faltered = judgement.verdict.untimed == Some(Untimed::Faltered);
+    (!faltered).then(|| right_in_time(&judgement.verdict, trial.cue.tempo, session.began.delay))
+}

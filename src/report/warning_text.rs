@@ -1,0 +1,30 @@
+//! The table of keys that were told late, in plain text of at most 80 columns.
+
+use crate::music::Mode;
+use crate::report::by_warning::WarningRow;
+use crate::report::lines::line;
+use crate::words::{self, Page};
+
+/// Adds the table, where there is one.
+pub(super) fn warning_table(out: &mut String, rows: &[WarningRow], mode: Mode, page: &Page) {
+    let Some((all, keys)) = rows.split_last() else { return };
+    let warnings: Vec<u32> = all.shares.iter().map(|share| share.warning).collect();
+    line(out, "");
+    line(out, "Keys told late: all right and on the beat, by beats of warning");
+    let head: String = warnings.iter().map(|warning| format!("{warning:>14}")).collect();
+    line(out, &format!("Key {head}  enough"));
+    let mut keys: Vec<&WarningRow> = keys.iter().collect();
+    keys.sort_by_key(|row| row.key.map(|key| page.place(key)));
+    for row in keys.into_iter().chain([all]) {
+        let cell = |warning: &u32| {
+            let share = row.shares.iter().find(|share| share.warning == *warning);
+            format!("{:>14}", share.map_or_else(|| "-".to_owned(), words::warned::brief))
+        };
+        let name = row.key.map_or_else(|| "all".to_owned(), |key| page.key(key, mode));
+        let cells: String = warnings.iter().map(cell).collect();
+        line(out, &format!("{name:<4}{cells}  {}", words::warned::shortest(&row.shortest)));
+    }
+    line(out, "Behind each count: between which shares the true one lies (Wilson, 95 of 100).");
+    line(out, "Enough: so many beats leave eight of ten right; ? as long as no sixteen or");
+    line(out, "more answers show it. These answers count in no other table.");
+}

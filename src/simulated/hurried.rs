@@ -1,0 +1,35 @@
+use crate::cue::Cue;
+use crate::simulated::chance::Chance;
+use crate::simulated::intent::Intent;
+use crate::units::Seconds;
+
+/// A player comes in late by less than this share of a beat; who would be later plays something on the beat instead.
+const WAITS: f64 = 0.5;
+
+/// What becomes of an answer whose key was told too late for this player.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Hurried {
+    /// There was time enough.
+    Ready,
+    /// It comes late by so much.
+    Late(Seconds),
+    /// Another key is guessed.
+    Guesses,
+}
+
+impl Hurried {
+    /// How it goes with a key that is known so well, once it is told so many beats before. Nothing is drawn for other cues, so that
+    /// they are played as ever.
+    pub fn of(cue: &Cue, known: f64, chance: &mut Chance) -> Self {
+        let Some(warning) = cue.warning else { return Self::Ready };
+        let beat = cue.tempo.lasting(cue.meter.beat()).0;
+        let missing = Intent::ready(cue.form, known, chance) - beat * f64::from(warning);
+        if missing <= 0.0 {
+            Self::Ready
+        } else if missing <= WAITS * beat {
+            Self::Late(Seconds(missing))
+        } else {
+            Self::Guesses
+        }
+    }
+}

@@ -1,0 +1,62 @@
+//! What is told of keys that were told late.
+
+use crate::coach::{ShortestWarning, WarnedShare};
+use crate::words::numbers::numbered;
+
+/// How often answers came out right after each warning, a sentence a warning.
+#[must_use]
+pub fn told(shares: &[WarnedShare]) -> Vec<String> {
+    shares.iter().map(sentence).collect()
+}
+
+fn sentence(share: &WarnedShare) -> String {
+    let beats = match share.warning {
+        0 => "Told on the beat".to_owned(),
+        some => format!("Told {} before", numbered(some as usize, "beat")),
+    };
+    let (low, high) = (bound(share.between.0), bound(share.between.1));
+    format!("{beats}: {} of {} right and in time ({low} to {high}).", share.right, share.of)
+}
+
+/// The count and its interval, for a column of a table.
+#[must_use]
+pub fn brief(share: &WarnedShare) -> String {
+    format!("{}/{} {}-{}", share.right, share.of, bound(share.between.0), bound(share.between.1))
+}
+
+/// A bound of an interval, without its leading zero.
+fn bound(share: f64) -> String {
+    let text = format!("{share:.2}");
+    text.strip_prefix('0').map_or(text.clone(), str::to_owned)
+}
+
+/// Between which warnings the shortest lies that leaves answers right in .8, in beats; a question mark where that is not known.
+#[must_use]
+pub fn shortest(found: &ShortestWarning) -> String {
+    match (found.from, found.to) {
+        (None, _) => "none".to_owned(),
+        (Some(from), None) => format!("{from} to ?"),
+        (Some(from), Some(to)) if from == to => from.to_string(),
+        (Some(from), Some(to)) => format!("{from} to {to}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coach::Warned;
+
+    #[test]
+    fn a_share_is_never_told_without_its_spread() {
+        let mut warned = Warned::default();
+        (0..12).for_each(|n| warned.enter(2, n < 9));
+        warned.enter(0, false);
+        assert_eq!(
+            told(&warned.shares()),
+            [
+                "Told 2 beats before: 9 of 12 right and in time (.47 to .91).",
+                "Told on the beat: 0 of 1 right and in time (.00 to .79)."
+            ]
+        );
+    }
+}
