@@ -220,6 +220,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
         chord: many(u, |u| Ok(Concert(u.int_in_range(21..=108)?)))?,
         click: u.arbitrary()?,
         repeat: u.arbitrary()?,
+        warning: some(u, |u| u.int_in_range(0..=4))?,
     })
 }
 
