@@ -75,7 +75,10 @@ pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
         match event {
             Event::Cued { cue, reason, .. } => {
                 cues.insert(cue.number, (cue, *reason));
-                learner.asked(&plan, &choice(cue, *reason), cue.repeat || cue.warning.is_some());
+                // A key that is told late is no choice of the coach.
+                if cue.warning.is_none() {
+                    learner.asked(&plan, &choice(cue, *reason), cue.repeat);
+                }
             }
             Event::Judged(Judgement { cue: number, .. }) if !contested.contains(number) && entered.insert(*number) => {
                 if let (Some((cue, reason)), Some(last)) = (cues.get(number), latest.get(number)) {

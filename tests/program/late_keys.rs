@@ -8,7 +8,7 @@ use earfirst::outside::music::ConcertKey;
 use earfirst::outside::report::{review, to_text};
 use earfirst::outside::session::{Event, Session, read, replay, write_line};
 use earfirst::outside::tui::Plain;
-use earfirst::outside::units::SampleRate;
+use earfirst::outside::units::{SampleRate, Tempo};
 
 use crate::asking;
 use crate::desk::Desk;
@@ -19,7 +19,8 @@ const PATTERN: &str = "five-note-row-up-and-down";
 const ALL: [ConcertKey; 12] = ConcertKey::FIFTHS;
 
 fn late(keys: &[ConcertKey]) -> Settings {
-    let told_late = settings(PATTERN, Form::Chord, keys);
+    let mut told_late = settings(PATTERN, Form::Chord, keys);
+    told_late.plan.first_tempo = Tempo(120.0);
     Settings { timing: Timing::InTempo, warnings: vec![4, 2, 1, 0], ..told_late }
 }
 
