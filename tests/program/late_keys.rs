@@ -92,14 +92,14 @@ fn nobody_reads_a_key_before_its_warning() {
 #[test]
 fn who_is_at_home_in_c_and_thinks_in_f_sharp_is_told_so_key_by_key() {
     let (home, far) = (ALL[0], ALL[6]);
-    // At a quarter = 60: nearly at once in C, two beats in every other key, never in F sharp.
+    // At a quarter = 120: at once in C, after two beats in every other key, never in F sharp.
     let player = needs(move |key| {
         if key == home {
             0.0
         } else if key == far {
             9.0
         } else {
-            2.0
+            1.0
         }
     });
     let mut room = Rehearsal::new(late(&[home, ALL[3], far]), player);
