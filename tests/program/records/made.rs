@@ -17,6 +17,8 @@ use earfirst::outside::verdict::{
     Verdict,
 };
 
+use crate::asking;
+
 /// The header of the small sitting: a trumpet, on the evening of 25 November 2026.
 pub fn began() -> Began {
     Began {
@@ -62,17 +64,9 @@ pub fn cue(number: u32) -> Cue {
         pattern: PatternId("five-notes-up".to_owned()),
         title: "First three notes up".to_owned(),
         key,
-        spelling: Spelling::default(),
-        register: Register::Middle,
-        form: Form::FirstNote,
-        timing: Timing::Free,
-        tempo: Tempo(96.0),
-        meter: Meter::FourFour,
         line: three_notes(58 + key.0.get()),
         chord: vec![Concert(58), Concert(62), Concert(65)],
-        click: false,
-        repeat: false,
-        warning: None,
+        ..asking::cue(&[58], 96.0, Form::FirstNote, Timing::Free)
     }
 }
 
