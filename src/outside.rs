@@ -8,7 +8,7 @@ pub mod chart {
 /// Of the room `coach`.
 pub mod coach {
     pub use crate::coach::{
-        AnswerEvidence, ApartStage, Choice, Gap, Goals, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng, Rule,
+        AnswerEvidence, ApartStage, Choice, Gap, Goals, HeldOut, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng, Rule,
         SittingPhase, SittingPlan, Spared,
     };
 }

@@ -34,6 +34,8 @@ pub struct Plan {
     pub keys: Vec<ConcertKey>,
     /// The pairs of them that are never asked. Every pattern fits in one key at least, every key takes one pattern.
     pub out_of_range: OutOfRange,
+    /// Keys held out of practice, none of them among the keys: each is asked once a week only.
+    pub held_out: Vec<HeldOut>,
     /// Registers that may be asked, at least one.
     pub registers: Vec<Register>,
     /// The player's goals.
@@ -48,6 +50,15 @@ pub struct Plan {
     pub meet: bool,
     /// Begin with the keys the player knows; one more joins when the others hold.
     pub one_by_one: bool,
+}
+
+/// A key that the player does not practise for a time, to hear whether it comes all the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct HeldOut {
+    /// The key, as it sounds.
+    pub key: ConcertKey,
+    /// From this day on it is practised again; as [`Plan::day`].
+    pub until: i32,
 }
 
 /// What a part of a sitting is for.
@@ -70,6 +81,7 @@ impl Plan {
             patterns,
             keys,
             out_of_range: OutOfRange::default(),
+            held_out: Vec::new(),
             registers: vec![Register::Middle],
             goals,
             first_tempo: Tempo(60.0),
@@ -84,6 +96,12 @@ impl Plan {
     #[must_use]
     pub fn keys_of(&self, pattern: &PatternId) -> Vec<ConcertKey> {
         self.keys.iter().copied().filter(|key| !self.out_of_range.contains(pattern, *key)).collect()
+    }
+
+    /// Takes keys out of practice until their days; those that are not asked anyway, or whose day has come, are passed over.
+    pub fn hold_out(&mut self, held_out: &[HeldOut]) {
+        self.held_out = held_out.iter().filter(|it| self.day < it.until && self.keys.contains(&it.key)).copied().collect();
+        self.keys.retain(|key| self.held_out.iter().all(|it| it.key != *key));
     }
 
     /// Every pattern with every key in which it may be asked.
@@ -166,6 +184,13 @@ pub enum Reason {
     OpeningHere {
         /// Days since last asked in this pattern; `None` where it never was.
         days: Option<i32>,
+    },
+    /// Held out of practice, and asked once a week to hear whether it comes all the same.
+    HeldOut {
+        /// Days since it was last asked, in any pattern; `None` where it never was.
+        days: Option<i32>,
+        /// The day on which it is practised again.
+        until: i32,
     },
     /// Not asked for this many cues, in any pattern.
     Guard {

@@ -56,6 +56,9 @@ impl LearnerModel {
         if let Some(choice) = self.opening(plan, &unopened, rng) {
             return Some(choice);
         }
+        if let Some(choice) = self.held_out(plan, &mixed) {
+            return Some(choice);
+        }
         let open = self.open(plan, &mixed);
         self.by_guard(plan, &open, rng)
             .or_else(|| if closing { self.closing(plan, &open, rng) } else { None })

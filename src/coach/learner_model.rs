@@ -99,7 +99,7 @@ impl LearnerModel {
             Reason::Meeting { .. } => {
                 self.meeting = Some(Meeting { pattern: choice.pattern.clone(), key: choice.key, turn: self.turn });
             }
-            Reason::Closing => {}
+            Reason::Closing | Reason::HeldOut { .. } => {}
             _ => self.pay(plan, choice),
         }
         self.recent.insert(0, choice.key);

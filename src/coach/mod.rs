@@ -13,6 +13,7 @@ mod choosing;
 mod day;
 mod forecast;
 mod forgetting;
+mod held_out;
 mod in_bytes;
 mod key_stats;
 mod ladder;
@@ -25,7 +26,7 @@ mod sitting_plan;
 mod warned;
 mod warning_order;
 
-pub use choice::{AnswerEvidence, ApartStage, Choice, Goals, Plan, Reason, SittingPhase};
+pub use choice::{AnswerEvidence, ApartStage, Choice, Goals, HeldOut, Plan, Reason, SittingPhase};
 pub use day::Holds;
 pub use forgetting::Gap;
 pub use ladder::{Rule, SLOWEST};

@@ -2,11 +2,13 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use crate::coach::{Goals, Spared};
+use crate::coach::Goals;
 use crate::cue;
 use crate::files::places::{read_text, write_private};
+use crate::files::settings_held_out::{self, HeldOutKey};
 use crate::files::settings_midi::MidiSettings;
 use crate::files::settings_players::{self, KnownPlayer};
+use crate::files::settings_rests::{RestSettings, inside};
 use crate::files::settings_words::{Names, PlayerLevel, ReflexIn};
 use crate::files::{FileError, FileErrorKind, Places};
 use crate::music::{Concert, Level, NoteNames, Range, ReflexUnit};
@@ -61,67 +63,6 @@ pub struct CueLevel {
     pub headphones: bool,
     /// Their highest peak, in decibels below full scale.
     pub peak_db: f64,
-}
-
-/// How lips, voice and hands are spared, where it differs from the usual: the teacher's plan comes first. A name that is not
-/// one of these is an error, for a misspelt rest would be no rest.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct RestSettings {
-    /// Lips and voice (or hands, where it is set for them) sound at most this share of any five minutes; 1 sets no limit.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub sounding_share: Option<f64>,
-    /// Minutes to the first, short rest; 0 for none.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub first_minutes: Option<f64>,
-    /// Minutes to the first later rest, and from one to the next; 0 for none.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub between_minutes: Option<f64>,
-    /// Minutes in which nothing lies in the top third of the range; 0 for none.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub low_minutes: Option<f64>,
-}
-
-impl RestSettings {
-    fn is_usual(&self) -> bool {
-        *self == Self::default()
-    }
-
-    /// What is kept by the clock, with the usual where nothing is set.
-    #[must_use]
-    pub fn spared(&self) -> Spared {
-        let after = |set: Option<f64>, usual: Option<Seconds>| match set {
-            Some(minutes) => (minutes > 0.0).then_some(Seconds(60.0 * minutes)),
-            None => usual,
-        };
-        Spared {
-            first: after(self.first_minutes, Spared::USUAL.first),
-            between: after(self.between_minutes, Spared::USUAL.between),
-            low: self.low_minutes.map_or(Spared::USUAL.low, |minutes| Seconds(60.0 * minutes)),
-        }
-    }
-
-    /// The share of any five minutes that may sound, with `usual` where none is set; `None` is no limit.
-    #[must_use]
-    pub fn share(&self, usual: Option<f64>) -> Option<f64> {
-        self.sounding_share.or(usual).filter(|share| *share < 1.0)
-    }
-
-    fn check(&self) -> Result<(), String> {
-        inside("rests.sounding_share", self.sounding_share, 0.1, 1.0)?;
-        inside("rests.first_minutes", self.first_minutes, 0.0, 120.0)?;
-        inside("rests.low_minutes", self.low_minutes, 0.0, 120.0)?;
-        // 0 is none; but nobody rests five minutes of every six.
-        let between = self.between_minutes.filter(|minutes| *minutes != 0.0);
-        inside("rests.between_minutes", between, 10.0, 120.0).map_err(|why| format!("{why}, nor 0 for no such rest"))
-    }
-}
-
-fn inside(name: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), String> {
-    match value {
-        Some(value) if !(low..=high).contains(&value) => Err(format!("{name} = {value} is not {low} to {high}")),
-        _ => Ok(()),
-    }
 }
 
 /// The player's settings, as they stand in the file; what is left out has its usual value.
@@ -183,6 +124,9 @@ pub struct UserSettings {
     /// Who plays on this machine; the first is meant where nobody is named.
     #[serde(rename = "player", skip_serializing_if = "Vec::is_empty")]
     pub players: Vec<KnownPlayer>,
+    /// Keys that a player holds out of practice.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub held_out: Vec<HeldOutKey>,
     /// One for each pair of devices and buffer size.
     #[serde(rename = "calibration", skip_serializing_if = "Vec::is_empty")]
     pub calibrations: Vec<Calibration>,
@@ -234,6 +178,7 @@ impl UserSettings {
         inside("goal_reflex_s", self.goal_reflex_s, 0.12, 30.0)?;
         self.rests.check().and_then(|()| self.midi.check())?;
         settings_players::check(&self.players)?;
+        settings_held_out::check(&self.held_out)?;
         for calibration in &self.calibrations {
             inside("remainder_s", Some(calibration.remainder_s), -2.0, 2.0)?;
             inside("spread_s", Some(calibration.spread_s), 0.0, 2.0)?;
@@ -333,6 +278,7 @@ impl UserSettings {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::coach::Spared;
 
     const TEXT: &str = "instrument = \"alto-sax\"\na4_hz = 442.0\nkeep_sound = \"some\"\nlamp = \"red\"\n\n\
         [[calibration]]\ninput = \"Mic\"\noutput = \"Phones\"\nbuffer_frames = 480\nremainder_s = 0.0113\nspread_s = 0.0004\n";

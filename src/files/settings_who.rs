@@ -31,6 +31,7 @@ impl UserSettings {
     /// Takes a player out; where it was the first, the next is the first from now on.
     pub fn remove_player(&mut self, player: PlayerId) {
         self.players.retain(|known| known.named().is_none_or(|known| known.id != player));
+        self.held_out.retain(|it| it.player != Some(player.to_string()));
     }
 
     /// Whether a sitting is this player's own. One from before players had ids is the first player's, or whose there is.

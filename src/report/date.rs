@@ -1,6 +1,6 @@
 /// A calendar day as a teacher writes it: "6 November 2026". A day that no calendar holds is told by its number.
 #[must_use]
-pub(super) fn date(day: i32) -> String {
+pub fn date(day: i32) -> String {
     let epoch = jiff::civil::date(1970, 1, 1);
     let date = jiff::Span::new().try_days(day).and_then(|days| epoch.checked_add(days));
     date.map_or_else(|_| format!("day {day}"), |date| date.strftime("%-d %B %Y").to_string())

@@ -52,6 +52,8 @@ pub struct AnswerFigures {
     pub pace: Option<Tempo>,
     /// The key came back after so many days.
     pub away: Option<i32>,
+    /// The key is held out of practice until this day.
+    pub held_out: Option<i32>,
 }
 
 /// The figures of a sitting.
@@ -89,5 +91,6 @@ fn of(answer: &Judged<'_>) -> AnswerFigures {
         reflex: answer.reflex().map(Seconds),
         pace: answer.pace().map(Tempo),
         away,
+        held_out: if let Reason::HeldOut { until, .. } = answer.trial.reason { Some(until) } else { None },
     }
 }

@@ -7,15 +7,14 @@ use crate::pattern::PatternId;
 use crate::report::date::sunday;
 use crate::report::figures::{AnswerFigures, SittingFigures};
 use crate::report::judged::number;
+use crate::report::kept::{HeldOutKeySummary, KeptAfter, held_out, kept};
 use crate::report::steadiness::{Steadiness, steadiness};
 use crate::report::takes::back;
-use crate::report::weeks::{WEEK, WeekRow, two_until, week};
+use crate::report::weeks::{WeekRow, two_until, week};
 use crate::report::whose::together_by;
 use crate::session::NamedPlayer;
 use crate::units::Seconds;
 
-/// A month away, in days; under that, a week.
-const MONTH: i32 = 30;
 /// Away is what was not answered for so many days, as the coach has it.
 const AWAY: i32 = 2;
 /// A pattern that was not practised for so long was laid aside.
@@ -44,6 +43,8 @@ pub struct LogPart {
     pub this_against_last: Option<[WeekRow; 2]>,
     /// First answers after a week and after a month away.
     pub kept: [KeptAfter; 2],
+    /// Keys that were held out of practice.
+    pub held_out: Vec<HeldOutKeySummary>,
     /// How steady the reflex times are.
     pub steadiness: Option<Steadiness>,
     /// Keys that were left alone, longest first.
@@ -57,17 +58,6 @@ pub struct LogWeek {
     pub row: WeekRow,
     /// What was practised: the plain name of a pattern and its answers, the most first.
     pub practised: Vec<(String, u32)>,
-}
-
-/// First answers of keys that came back after a time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct KeptAfter {
-    /// Away for so many days at least.
-    pub days: i32,
-    /// All right at the first try.
-    pub whole: u32,
-    /// All of them.
-    pub tries: u32,
 }
 
 /// A key of a pattern that was left alone for days.
@@ -104,15 +94,6 @@ fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
     let (first, last) = (&sittings.first()?.began, &sittings.last()?.began);
     let days: BTreeSet<i32> = sittings.iter().map(|sitting| sitting.began.day).collect();
     let sundays: BTreeSet<i32> = days.iter().map(|day| sunday(*day)).collect();
-    let checks = back(sittings);
-    let kept = |from: i32, under: i32| {
-        let mine = || checks.iter().filter(|check| (from..under).contains(&check.days));
-        KeptAfter {
-            days: from,
-            whole: number(mine().filter(|check| check.whole).count()),
-            tries: number(mine().count()),
-        }
-    };
     Some(LogPart {
         player: last.player.clone(),
         instrument: first.instrument.clone(),
@@ -123,7 +104,8 @@ fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
         sounding: Seconds(sittings.iter().map(|sitting| sitting.sounding.0).sum()),
         weeks: sundays.iter().rev().filter_map(|until| log_week(*until, sittings)).collect(),
         this_against_last: two_until(today, sittings),
-        kept: [kept(WEEK, MONTH), kept(MONTH, i32::MAX)],
+        kept: kept(&back(sittings)),
+        held_out: held_out(sittings),
         steadiness: steadiness(sittings),
         returning: returning(sittings, today),
     })

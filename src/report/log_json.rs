@@ -2,8 +2,8 @@
 
 use serde_json::{Value, json};
 
-use crate::report::log::{KeptAfter, LogPart, LogWeek, Returning};
-use crate::report::review_json::{player, steadiness, week};
+use crate::report::log::{LogPart, LogWeek, Returning};
+use crate::report::review_json::{held_out, kept, player, steadiness, week};
 
 /// The whole log, what could not be read, and what is dated after today.
 #[must_use]
@@ -20,6 +20,7 @@ fn part(part: &LogPart) -> Value {
         "weeks": part.weeks.iter().map(log_week).collect::<Vec<_>>(),
         "last_seven_days": part.this_against_last.as_ref().map(|both| both.iter().map(week).collect::<Vec<_>>()),
         "kept": part.kept.iter().map(kept).collect::<Vec<_>>(),
+        "held_out": part.held_out.iter().map(held_out).collect::<Vec<_>>(),
         "steadiness": part.steadiness.as_ref().map(steadiness),
         "left_alone": part.returning.iter().map(returning).collect::<Vec<_>>(),
     })
@@ -30,10 +31,6 @@ fn log_week(it: &LogWeek) -> Value {
     row["practised"] =
         it.practised.iter().map(|(title, answers)| json!({ "title": title, "answers": answers })).collect();
     row
-}
-
-fn kept(it: &KeptAfter) -> Value {
-    json!({ "away_days": it.days, "whole": it.whole, "tries": it.tries })
 }
 
 fn returning(it: &Returning) -> Value {

@@ -1,7 +1,8 @@
 use crate::report::called::{called, who_plays};
 use crate::report::date::{date, dates};
+use crate::report::kept_text::kept_lines;
 use crate::report::lines::{line, wrapped};
-use crate::report::log::{KeptAfter, LogPart, LogWeek, Returning};
+use crate::report::log::{LogPart, LogWeek, Returning};
 use crate::report::part_page::page;
 use crate::report::steadiness_text::steadiness_line;
 use crate::report::text::title;
@@ -50,7 +51,7 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
         None => {}
     }
     week_table(out, part, &page);
-    kept(out, &part.kept);
+    kept_lines(out, &part.kept, &part.held_out, &page);
     if let Some(steadiness) = &part.steadiness {
         line(out, "");
         wrapped(out, "", &steadiness_line(steadiness));
@@ -129,19 +130,6 @@ fn practised(week: &LogWeek) -> String {
         _ => {}
     }
     list(&named)
-}
-
-fn kept(out: &mut String, kept: &[KeptAfter; 2]) {
-    if kept.iter().all(|kept| kept.tries == 0) {
-        return;
-    }
-    line(out, "");
-    line(out, "Kept: first answers that were all right");
-    for (kept, away) in kept.iter().zip(["a week or more, under a month", "a month or more"]) {
-        if kept.tries > 0 {
-            line(out, &format!("  after {away}: {} of {}", kept.whole, kept.tries));
-        }
-    }
 }
 
 fn left_alone(out: &mut String, all: &[Returning], page: &Page, today: i32) {

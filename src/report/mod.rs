@@ -25,7 +25,9 @@
 //!   **drift**: the middle slope of any two of them over `at_s` of their cues, times the time from the first to the last; it needs
 //!   eight answers, and of more than 300 takes every ceil(n / 300)th; give or take two standard errors (`trend.rs`). **A week**:
 //!   seven days that end with the last sitting (review), today, or a Sunday (log); this against last only where both have a
-//!   sitting. **Kept**: back after 7 to 29 days, and after 30 or more. **Left alone**: keys not answered for two days, in patterns
+//!   sitting. **Kept**: back after 7 to 29 days, and after 30 or more. **Held out**: cues whose
+//!   `reason` has `held_out_until_day` (neither back nor kept), beside the first tries of the other keys on their days, in their
+//!   patterns. **Left alone**: keys not answered for two days, in patterns
 //!   that were within 60. **A pitch**: the `cents` of notes labelled `right`, by asked pitch and shift together; up and down by the
 //!   asked note before; the farthest: the largest middle (all, up, down).
 //! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up)
@@ -53,6 +55,8 @@ mod figures;
 mod free_json;
 mod held_tone;
 mod judged;
+mod kept;
+mod kept_text;
 mod keys_over_days;
 mod lines;
 mod log;
@@ -85,10 +89,11 @@ pub use by_pattern::PatternSummary;
 pub use by_warning::WarningRow;
 pub use class::{ClassSitting, class, class_json, class_pages, class_sitting, class_to_html, class_to_text};
 pub use comments::{CommentRow, comments_to_text};
-pub use date::day_of;
+pub use date::{date, day_of};
 pub use figures::{AnswerFigures, SittingFigures, figures};
 pub use free_json::free_json;
 pub use held_tone::{Bend, HeldTone, HeldToneTracker};
+pub use kept::{HeldOutKeySummary, KeptAfter, Tries};
 pub use keys_over_days::keys_over_days;
 pub use log::log;
 pub use log_json::log_json;

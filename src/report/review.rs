@@ -6,6 +6,7 @@ use crate::report::by_pattern::{PatternSummary, pattern_rows};
 use crate::report::by_warning::{WarningRow, warning_rows};
 use crate::report::comments::{CommentRow, comment_rows};
 use crate::report::figures::{SittingFigures, figures};
+use crate::report::kept::{HeldOutKeySummary, KeptAfter, held_out, kept};
 use crate::report::judged::{Judged, counts, judged, number};
 use crate::report::steadiness::{Steadiness, steadiness};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
@@ -59,6 +60,10 @@ pub struct InstrumentReview {
     pub recurring: Vec<(String, String)>,
     /// Keys that came back after a day or more, longest away first.
     pub back: Vec<RetentionCheck>,
+    /// First answers after a week and after a month away.
+    pub kept: [KeptAfter; 2],
+    /// Keys that were held out of practice.
+    pub held_out: Vec<HeldOutKeySummary>,
     /// How steady the reflex times are.
     pub steadiness: Option<Steadiness>,
     /// One row a sounding pitch whose intonation was scored, from the lowest.
@@ -151,6 +156,8 @@ fn part(sessions: &[&Session]) -> InstrumentReview {
         worst: worst(&judged),
         recurring: recurring(sessions, &judged),
         back: back(&sums),
+        kept: kept(&back(&sums)),
+        held_out: held_out(&sums),
         steadiness: steadiness(&sums),
         pitches: pitch_rows(&judged),
         comments: comment_rows(sessions.iter().copied()),

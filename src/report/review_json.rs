@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
+use crate::report::kept::{HeldOutKeySummary, KeptAfter, Tries};
 use crate::report::{
     CommentRow, InstrumentReview, KeySummary, PatternSummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow,
     Steadiness, StepsCompared, Take, WarningRow, WeekRow,
@@ -49,6 +50,8 @@ fn part(part: &InstrumentReview) -> Value {
         "recurring": part.recurring.iter().map(|(title, sentence)| json!({ "pattern": title, "fault": sentence })).collect::<Vec<_>>(),
         "worst": takes(&part.worst),
         "back": part.back.iter().map(|it| back(it, page)).collect::<Vec<_>>(),
+        "kept": part.kept.iter().map(kept).collect::<Vec<_>>(),
+        "held_out": part.held_out.iter().map(held_out).collect::<Vec<_>>(),
         "steadiness": part.steadiness.as_ref().map(steadiness),
         "pitches": part.pitches.iter().map(|row| pitch(row, page)).collect::<Vec<_>>(),
         "comments": part.comments.iter().map(|row| comment(row, page)).collect::<Vec<_>>(),
@@ -146,6 +149,21 @@ fn take(take: &Take, page: Option<&Page>) -> Value {
         "written_key": written(take.key, take.mode, page), "right": take.right, "of": take.of, "sentence": take.sentence,
         "step": take.step.map(words::reason::moved_in_short), "sound_at_s": take.sound_at.map(|at| at.0),
         "sound_from_sample": take.sound.map(|(first, _)| first), "sound_samples": take.sound.map(|(_, count)| count),
+    })
+}
+
+/// What was kept after a time away.
+pub(super) fn kept(it: &KeptAfter) -> Value {
+    json!({ "away_days": it.days, "whole": it.whole, "tries": it.tries })
+}
+
+/// A key held out of practice.
+pub(super) fn held_out(it: &HeldOutKeySummary) -> Value {
+    let of = |it: &Tries| {
+        json!({ "whole": it.whole, "tries": it.tries, "reflex_s": it.reflex.map(|time| time.0) })
+    };
+    json!({
+        "concert_key": it.key.name(), "until_day": it.until, "answers": of(&it.tries), "others_first_tries": of(&it.others),
     })
 }
 

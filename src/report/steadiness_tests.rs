@@ -125,6 +125,7 @@ fn answer(key: usize, pattern: &str, form: Form, time: f64) -> AnswerFigures {
         reflex: Some(Seconds(time)),
         pace: None,
         away: None,
+        held_out: None,
     }
 }
 

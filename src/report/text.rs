@@ -7,6 +7,7 @@ use crate::report::by_key::KeySummary;
 use crate::report::by_pattern::PatternSummary;
 use crate::report::called::{called, who_plays};
 use crate::report::comments::{CommentRow, comment_words};
+use crate::report::kept_text::kept_lines;
 use crate::report::lines::{line, wrapped};
 use crate::report::part_page::page;
 use crate::report::review::{InstrumentReview, Review, SittingRow};
@@ -71,6 +72,7 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     takes(out, "Answers to listen to again", number + part.best.len(), &part.worst, &page, many);
     recurring(out, &part.recurring);
     came_back(out, &part.back, &page);
+    kept_lines(out, &part.kept, &part.held_out, &page);
     intonation(out, part, &page, known);
     text
 }

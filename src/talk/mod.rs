@@ -26,6 +26,7 @@ pub mod free_views;
 pub mod graded;
 pub mod habit;
 pub mod heard;
+pub mod held_out;
 pub mod json_lines;
 pub mod judged_again;
 pub mod learn_typed;

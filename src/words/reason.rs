@@ -32,6 +32,9 @@ pub fn sentence(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today
         Reason::OpeningHere { days: Some(days) } => {
             format!("{key} is back today in this pattern, where it was {}.", since(days, today))
         }
+        Reason::HeldOut { .. } => {
+            format!("{key} is held out of practice; once a week it is asked, to hear whether it comes all the same.")
+        }
         Reason::Guard { cues } => format!("{cues} cues since {key}."),
         Reason::Untried { cues: 0 } => format!("{key} for the first time in this pattern."),
         Reason::Untried { cues } => {
@@ -84,6 +87,7 @@ pub fn short(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: O
         Reason::Seldom { .. } | Reason::Even | Reason::Turn => format!("{key}, its turn"),
         Reason::Rested { .. } => format!("{key}, seldom for today"),
         Reason::Joins { .. } => format!("{key} joins"),
+        Reason::HeldOut { .. } => format!("{key}, held out, once a week"),
         Reason::Again { slower: false } => format!("{key} again"),
         Reason::Again { slower: true } => format!("{key} again, slower"),
         Reason::Apart { stage: ApartStage::Slower } => format!("{key} taken apart: slower"),
@@ -310,6 +314,7 @@ mod tests {
             Reason::Guard { cues: 36 },
             need(Some(2.0), Some(1.0), 60.0, (0, 8)),
             Reason::OpeningHere { days: Some(30) },
+            Reason::HeldOut { days: Some(8), until: 20_800 },
             Reason::Untried { cues: 2 },
             Reason::Turn,
             Reason::Seldom { cues: 14 },

@@ -2,6 +2,7 @@
 
 mod five_learners;
 mod forecast;
+mod held_out;
 mod holds;
 mod learner;
 mod memory;

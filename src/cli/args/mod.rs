@@ -173,8 +173,12 @@ pub struct Practice {
     /// What.
     #[command(flatten)]
     pub scope: Scope,
+    /// Hold a written key out of practice for four weeks, or until a date ("Ab 2026-12-27"), and be asked it once a week: does it come
+    /// all the same? "none" holds none out any longer.
+    #[arg(long, value_name = "KEY [DATE]")]
+    pub hold_out: Option<String>,
     /// Practise just what a teacher's lesson asks.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats", "hold_out"])]
     pub lesson: Option<PathBuf>,
     /// The click goes on through the answer.
     #[arg(long)]

@@ -3,6 +3,7 @@ use crate::engine::{Listener, Ready, SimulatedAudio};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
 use crate::talk::failure::Failure;
+use crate::talk::held_out;
 use crate::talk::record_words;
 use crate::talk::simulated_days;
 use crate::talk::sitting::{PlayedBy, Sitting};
@@ -33,6 +34,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
         who::keep(player, &places);
     }
     let sitting = Sitting::of(&practice, &stored, &places, PlayedBy::Simulated)?;
+    held_out::tell(&sitting.meant.plan, &sitting.learner, &sitting.meant.who)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: typed.answers };
     let (a4, octave_up, seed) = (sitting.meant.who.a4, sitting.octave_up, sitting.settings.began.seed);
     let rate = SampleRate::DEVICE;

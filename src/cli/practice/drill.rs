@@ -7,7 +7,7 @@ use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};
 use crate::talk::sitting::{PlayedBy, Sitting};
 use crate::talk::sitting_screen::{self, Showing};
-use crate::talk::{chosen_devices, comments, first_run, lessons, record_words, rig, who};
+use crate::talk::{chosen_devices, comments, first_run, held_out, lessons, record_words, rig, who};
 
 /// The practice room: the drill with what the settings hold, or the simulated player where there is no sound card.
 pub fn room() -> Result<(), Failure> {
@@ -66,6 +66,11 @@ fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Resul
     let by = if midi.is_some() { PlayedBy::ByMidi } else { PlayedBy::Player };
     let mut sitting = Sitting::of(&typed.practice, stored, places, by)?;
     typed.practice.lesson.as_ref().map_or(Ok(()), |file| lessons::tell(&lessons::open(file)?))?;
+    if typed.practice.hold_out.is_some() {
+        let plan = &sitting.meant.plan;
+        held_out::keep(&plan.held_out, Some(player.id), &sitting.settings.began.instrument, places);
+    }
+    held_out::tell(&sitting.meant.plan, &sitting.learner, &sitting.meant.who)?;
     comments::tell(places, stored, &player, !typed.practice.plain)?;
     let showing = Showing { look: sitting.meant.who.appearance(), plain: typed.practice.plain, answers: None };
     let (typed, stored, places) = (typed.clone(), stored.clone(), places.clone());

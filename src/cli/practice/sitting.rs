@@ -10,6 +10,7 @@ use crate::notes::EAR_VERSION;
 use crate::session::Began;
 use crate::talk::asked::Meant;
 use crate::talk::failure::Failure;
+use crate::talk::held_out::{held_out, hold_out};
 use crate::talk::lessons;
 use crate::talk::library::library;
 use crate::talk::sitting::{PlayedBy, Sitting, learner};
@@ -41,7 +42,7 @@ impl Sitting {
         let today = files::today();
         let mut library = library()?;
         lesson.into_iter().flat_map(|lesson| &lesson.own).for_each(|own| library.add(own.clone()));
-        let meant = Meant::of(&typed.scope, stored, &library, today.day)?.told_late(typed)?;
+        let mut meant = Meant::of(&typed.scope, stored, &library, today.day)?.told_late(typed)?;
         let simulated = who == PlayedBy::Simulated;
         let keep = match typed.keep_sound.filter(|_| who != PlayedBy::ByMidi) {
             // There is none.
@@ -57,6 +58,11 @@ impl Sitting {
         let nobody = simulated && named.is_none();
         let player = if nobody { None } else { who::known_already(named, stored)? };
         let id = player.as_ref().map(|player| player.id);
+        // A lesson asks what its teacher set.
+        if lesson.is_none() {
+            let held = held_out(typed.hold_out.as_deref(), stored, id, &meant.who, today.day)?;
+            hold_out(&mut meant.plan, &held)?;
+        }
         let began = Began {
             started: today.started,
             day: today.day,

@@ -120,7 +120,7 @@ pub(super) fn put(
         seal
     ])?;
     let sitting = db.last_insert_rowid();
-    let mut answers = db.prepare("insert into answers values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    let mut answers = db.prepare("insert into answers values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
     for (turn, answer) in figures.answers.iter().enumerate() {
         answers.execute(params![
             sitting,
@@ -135,7 +135,8 @@ pub(super) fn put(
             answer.of,
             answer.reflex.map(|time| time.0),
             answer.pace.map(|pace| pace.0),
-            answer.away
+            answer.away,
+            answer.held_out
         ])?;
     }
     Ok(sitting)
@@ -232,6 +233,7 @@ fn answer(row: &Row<'_>) -> rusqlite::Result<AnswerFigures> {
         reflex: row.get::<_, Option<f64>>(10)?.map(Seconds),
         pace: row.get::<_, Option<f64>>(11)?.map(Tempo),
         away: row.get(12)?,
+        held_out: row.get(13)?,
     })
 }
 

@@ -11,7 +11,7 @@ use crate::files::places::private_folders;
 /// Whose file it is: "erfs".
 const APPLICATION: i32 = 0x6572_6673;
 /// Another number throws away every index that was made before: for other columns, and for columns that mean something else.
-pub const SCHEMA: i32 = 4;
+pub const SCHEMA: i32 = 5;
 /// Another earfirst is waited for so long.
 const PATIENCE: Duration = Duration::from_secs(3);
 
@@ -26,7 +26,7 @@ create table sittings (
 create table answers (
     sitting integer not null, turn integer not null, pattern text not null, title text not null, key_place integer not null,
     mode text not null, form integer not null, whole integer not null, notes_right integer not null, notes_asked integer not null, reflex_s real,
-    pace real, away_days integer, primary key (sitting, turn)
+    pace real, away_days integer, held_out_until_day integer, primary key (sitting, turn)
 ) strict, without rowid;
 create table learners (sittings blob not null, state blob not null, seal blob not null) strict;
 ";

@@ -12,14 +12,15 @@ pub(super) fn hash(bytes: &[u8]) -> Vec<u8> {
 pub(super) fn of_answers(answers: &[AnswerFigures]) -> Vec<u8> {
     let mut all = Vec::new();
     for answer in answers {
-        let AnswerFigures { pattern, title, key, mode, form, whole, right, of, reflex, pace, away } = answer;
+        let AnswerFigures { pattern, title, key, mode, form, whole, right, of, reflex, pace, away, held_out } = answer;
         all.push(form.place());
         for text in [pattern.0.as_str(), title, mode.name(), key.name()] {
             all.extend(text.as_bytes());
             all.push(0);
         }
-        let numbers = [u32::from(*whole), *right, *of, u32::from(away.is_some()), away.unwrap_or(0).cast_unsigned()];
-        numbers.iter().for_each(|number| all.extend(number.to_le_bytes()));
+        let days = [away, held_out].map(|day| [u32::from(day.is_some()), day.unwrap_or(0).cast_unsigned()]);
+        let numbers = [u32::from(*whole), *right, *of];
+        numbers.iter().chain(days.as_flattened()).for_each(|number| all.extend(number.to_le_bytes()));
         for time in [reflex.map(|time| time.0), pace.map(|pace| pace.0)] {
             all.push(u8::from(time.is_some()));
             // SQLite keeps no minus zero.

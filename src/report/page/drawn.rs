@@ -22,6 +22,8 @@ pub struct TeacherPage {
     pub work_on: Vec<String>,
     /// Reflex, pace, or both: whichever the answers give.
     pub tables: Vec<KeyTable>,
+    /// What was kept after a time away, and keys that were held out; a sentence each.
+    pub kept: Vec<String>,
     /// How steady the reflex times are, in a sentence or two.
     pub steadiness: Option<String>,
     /// Intonation, one row a written pitch, highest first; empty where it is not scored.

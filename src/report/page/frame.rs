@@ -90,6 +90,7 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
             }
         }
         @for keys in &page.tables { (table(keys)) }
+        @for sentence in &page.kept { p.legend { (sentence) } }
         @if let Some(steadiness) = &page.steadiness { p.legend { (steadiness) } }
         (takes(
             "To hear again",

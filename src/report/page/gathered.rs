@@ -4,6 +4,7 @@ use crate::music::{self, ConcertKey, Intonation, Mode};
 use crate::report::called::called;
 use crate::report::comments::comment_words;
 use crate::report::judged::{Judged, judged, number};
+use crate::report::kept_text::kept_sentences;
 use crate::report::page::chosen::{at_best, chosen, to_hear_again};
 use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable, PitchLine, TeacherPage};
 use crate::report::page::head;
@@ -69,6 +70,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
             .filter(|_| scored)
             .map(|row| PitchLine { name: names.pitch(row.pitch), row: **row, half: row.spread })
             .collect(),
+        kept: kept_sentences(&part.kept, &part.held_out, &names),
         steadiness: part.steadiness.as_ref().filter(|it| it.all.spread.is_some()).map(steadiness_line),
         rare: rare.len(),
         tables,

@@ -69,6 +69,9 @@ enum WireReason {
     Opening {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         days: Option<i32>,
+        /// The key is held out of practice until this day. A program that does not know it reads what is true too.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        held_out_until_day: Option<i32>,
     },
     OpeningHere {
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -214,12 +217,14 @@ impl TryFrom<WireExpected> for ExpectedNote {
 
 impl From<Reason> for WireReason {
     fn from(reason: Reason) -> Self {
+        let day = |day: i32| day.clamp(-bounds::DAYS, bounds::DAYS);
         match reason {
             Reason::Meeting { left } => Self::Meeting { left },
-            Reason::Opening { days } => Self::Opening { days: days.map(|d| d.clamp(-bounds::DAYS, bounds::DAYS)) },
-            Reason::OpeningHere { days } => {
-                Self::OpeningHere { days: days.map(|d| d.clamp(-bounds::DAYS, bounds::DAYS)) }
+            Reason::Opening { days } => Self::Opening { days: days.map(day), held_out_until_day: None },
+            Reason::HeldOut { days, until } => {
+                Self::Opening { days: days.map(day), held_out_until_day: Some(day(until)) }
             }
+            Reason::OpeningHere { days } => Self::OpeningHere { days: days.map(day) },
             Reason::Guard { cues } => Self::Guard { cues },
             Reason::Untried { cues } => Self::Untried { cues },
             Reason::Need { reflex, middle, aim, tempo, goal, passed, tries } => Self::Need {
@@ -247,14 +252,14 @@ impl From<Reason> for WireReason {
 impl TryFrom<WireReason> for Reason {
     type Error = WireError;
     fn try_from(wire: WireReason) -> Result<Self, WireError> {
+        let day = |days: Option<i32>| days.map(|days| bounds::whole(days, bounds::DAYS)).transpose();
         Ok(match wire {
             WireReason::Meeting { left } => Self::Meeting { left },
-            WireReason::Opening { days } => {
-                Self::Opening { days: days.map(|d| bounds::whole(d, bounds::DAYS)).transpose()? }
+            WireReason::Opening { days, held_out_until_day: None } => Self::Opening { days: day(days)? },
+            WireReason::Opening { days, held_out_until_day: Some(until) } => {
+                Self::HeldOut { days: day(days)?, until: bounds::whole(until, bounds::DAYS)? }
             }
-            WireReason::OpeningHere { days } => {
-                Self::OpeningHere { days: days.map(|d| bounds::whole(d, bounds::DAYS)).transpose()? }
-            }
+            WireReason::OpeningHere { days } => Self::OpeningHere { days: day(days)? },
             WireReason::Guard { cues } => Self::Guard { cues },
             WireReason::Untried { cues } => Self::Untried { cues },
             WireReason::Need {

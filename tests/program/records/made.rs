@@ -219,7 +219,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
 }
 
 fn any_reason(u: &mut Unstructured) -> Result<Reason> {
-    Ok(match u.int_in_range(0..=13)? {
+    Ok(match u.int_in_range(0..=14)? {
         0 => Reason::Meeting { left: u.arbitrary()? },
         1 => Reason::Opening { days: some(u, |u| u.int_in_range(-3..=4000))? },
         2 => Reason::Guard { cues: u.arbitrary()? },
@@ -250,6 +250,10 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
             ];
             Reason::Apart { stage: *u.choose(&stages)? }
         }
+        13 => Reason::HeldOut {
+            days: some(u, |u| u.int_in_range(-3..=4000))?,
+            until: u.int_in_range(-3..=40_000)?,
+        },
         _ => Reason::Closing,
     })
 }

@@ -59,6 +59,9 @@ fn disturbed(events: Vec<Event>, ends: bool) -> String {
     for line in all {
         let (kind, mut line) = (line["event"].as_str().unwrap().to_owned(), line);
         number += i64::from(kind == "cued");
+        if kind == "cued" && number % 40 == 3 {
+            line["reason"] = serde_json::json!({ "why": "opening", "days": 7, "held_out_until_day": 30_000 + number });
+        }
         let again = |lines: &[Value], reason: Option<Value>| -> Vec<Value> {
             let from = lines.iter().rposition(|line| line["event"] == "cued").unwrap();
             let mut copy = lines[from..].to_vec();

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde_json::{Value, json};
 
 use super::raw::{RawSitting, RawTurn, int, turns, week};
-use super::reviewed::{KEYS, away};
+use super::reviewed::{KEYS, held_out, kept};
 use super::steady::steadiness;
 
 /// 1970-01-01 was a Thursday, so day 3 was a Sunday; a week ends with one (ISO 8601).
@@ -31,7 +31,7 @@ pub fn part(sittings: &[&RawSitting], today: i64) -> Value {
         "sittings": sittings.len(), "days": days.len(),
         "sounding_s": sittings.iter().map(|it| it.sounding()).sum::<f64>(), "weeks": weeks.collect::<Vec<_>>(),
         "last_seven_days": week(sittings, today).zip(week(sittings, today - 7)).map(|(this, before)| json!([this, before])),
-        "kept": [kept(&answers, 7, 30), kept(&answers, 30, i64::MAX)], "steadiness": steadiness(sittings, &all.iter().filter(|turn| turn.counts()).collect::<Vec<_>>()),
+        "kept": [kept(&answers, 7, 30), kept(&answers, 30, i64::MAX)], "held_out": held_out(&answers), "steadiness": steadiness(sittings, &all.iter().filter(|turn| turn.counts()).collect::<Vec<_>>()),
         "left_alone": left_alone(&answers, today),
     })
 }
@@ -47,12 +47,6 @@ fn practised(answers: &[&RawTurn], until: i64) -> Value {
     }
     found.sort_by_key(|(.., many)| std::cmp::Reverse(*many));
     found.into_iter().map(|(_, title, many)| json!({ "title": title, "answers": many })).collect()
-}
-
-fn kept(answers: &[&RawTurn], from: i64, under: i64) -> Value {
-    let mine: Vec<&&RawTurn> =
-        answers.iter().filter(|it| away(it).is_some_and(|days| (from..under).contains(&days))).collect();
-    json!({ "away_days": from, "whole": mine.iter().filter(|it| it.whole()).count(), "tries": mine.len() })
 }
 
 /// Keys not answered for two days or more, of patterns that were within sixty; longest away first.

@@ -28,7 +28,8 @@ pub fn part(sittings: &[&RawSitting], acceptable: f64) -> Value {
         "weeks": week(sittings, last).zip(week(sittings, last - 7)).map(|(this, before)| json!([this, before])),
         "keys": KEYS.iter().filter_map(|key| of_key(key, &turns, &answers)).collect::<Vec<_>>(),
         "patterns": patterns(&answers),
-        "best": best(&answers, acceptable), "worst": worst(&answers), "back": back(&answers),
+        "best": best(&answers, acceptable), "worst": worst(&answers), "back": back(&answers), "kept": [kept(&answers, 7, 30), kept(&answers, 30, i64::MAX)],
+        "held_out": held_out(&answers),
         "steadiness": steadiness(sittings, &answers),
         "pitches": pitches(&answers).iter().map(|(midi, [up, down, all])| json!({
             "midi": midi, "written_midi": midi + TRUMPET, "times": all.len(), "up_cents": median(up),
@@ -185,6 +186,39 @@ fn back(answers: &[&RawTurn]) -> Vec<Value> {
 
 /// The key came back after so many days.
 pub fn away(it: &RawTurn) -> Option<i64> {
-    let opened = ["opening", "opening_here"].contains(&it.why());
+    let opened = ["opening", "opening_here"].contains(&it.why()) && until(it).is_none();
     it.cue["reason"]["days"].as_i64().filter(|days| opened && *days > 0)
+}
+
+/// The key is held out of practice until this day.
+fn until(it: &RawTurn) -> Option<i64> {
+    it.cue["reason"]["held_out_until_day"].as_i64()
+}
+
+pub fn kept(answers: &[&RawTurn], from: i64, under: i64) -> Value {
+    let mine: Vec<&&RawTurn> =
+        answers.iter().filter(|it| away(it).is_some_and(|days| (from..under).contains(&days))).collect();
+    json!({ "away_days": from, "whole": mine.iter().filter(|it| it.whole()).count(), "tries": mine.len() })
+}
+
+/// Keys held out: their answers, and the first of the day of the others on those days in those patterns.
+pub fn held_out(answers: &[&RawTurn]) -> Vec<Value> {
+    let of = |mine: &[&RawTurn]| {
+        let whole = mine.iter().filter(|it| it.whole()).count();
+        json!({ "whole": whole, "tries": mine.len(), "reflex_s": middle(mine, RawTurn::reflex) })
+    };
+    let of_key = |key: &&str| {
+        let mine: Vec<&RawTurn> = answers.iter().filter(|it| it.key() == *key && until(it).is_some()).copied().collect();
+        let last = until(mine.last()?);
+        let mut seen: BTreeSet<(i64, &str, &str)> = BTreeSet::new();
+        let mut others = Vec::new();
+        for it in answers.iter().filter(|it| until(it).is_none()) {
+            let there = mine.iter().any(|out| (out.day, out.pattern()) == (it.day, it.pattern()));
+            if there && seen.insert((it.day, it.pattern(), it.key())) {
+                others.push(*it);
+            }
+        }
+        Some(json!({ "concert_key": key, "until_day": last, "answers": of(&mine), "others_first_tries": of(&others) }))
+    };
+    KEYS.iter().filter_map(of_key).collect()
 }

@@ -1,0 +1,35 @@
+//! A key held out of practice, asked once a week: does what was learnt in the others carry over to it?
+
+use crate::coach::{Choice, HeldOut, LearnerModel, Plan, Reason, ladder};
+use crate::music::ConcertKey;
+use crate::pattern::{PatternId, Register};
+use crate::units::median;
+
+/// Days from one try to the next.
+const WEEK: i32 = 7;
+
+impl LearnerModel {
+    /// Days until a key that is held out is asked next; none where it is due today.
+    #[must_use]
+    pub fn held_out_for(&self, plan: &Plan, key: ConcertKey) -> i32 {
+        let since = self.last_day[key.place()].map_or(WEEK, |last| plan.day.saturating_sub(last));
+        WEEK.saturating_sub(since).max(0)
+    }
+
+    /// The key that is due, in the pattern that was answered most, in the middle register where that is asked, and as fast as the
+    /// middle of the keys that are practised: whatever it lacks, it lacks by itself.
+    pub(super) fn held_out(&self, plan: &Plan, patterns: &[&PatternId]) -> Option<Choice> {
+        let due = |it: &&HeldOut| self.held_out_for(plan, it.key) == 0;
+        let HeldOut { key, until } = *plan.held_out.iter().find(due)?;
+        let answers = |pattern: &&PatternId| self.patterns.get(pattern).map_or(0, |rows| rows.answers);
+        let known = patterns.iter().filter(|pattern| self.met(pattern) && !plan.out_of_range.contains(pattern, key));
+        let pattern = known.copied().max_by_key(answers)?;
+        let rows = self.patterns.get(pattern)?;
+        let rungs: Vec<f64> = plan.keys_of(pattern).iter().filter_map(|key| rows.keys[key.place()].rung).collect();
+        let tempo = ladder::tempo(median(&rungs).unwrap_or_else(|| plan.first_tempo.0.log2()), plan.goals.tempo);
+        let middle = plan.registers.contains(&Register::Middle).then_some(Register::Middle);
+        let register = middle.or_else(|| plan.registers.first().copied())?;
+        let days = self.last_day[key.place()].map(|last| plan.day.saturating_sub(last));
+        Some(Choice { pattern: pattern.clone(), key, register, tempo, reason: Reason::HeldOut { days, until } })
+    }
+}

@@ -1,0 +1,100 @@
+//! What was still there after a time: first answers after a week and a month away, and keys that were held out of practice.
+
+use std::collections::BTreeSet;
+
+use crate::music::{ConcertKey, Mode};
+use crate::report::figures::{AnswerFigures, SittingFigures};
+use crate::report::judged::number;
+use crate::report::takes::RetentionCheck;
+use crate::report::weeks::WEEK;
+use crate::units::{Seconds, median};
+
+/// A month away, in days; under that, a week.
+const MONTH: i32 = 30;
+
+/// First answers of keys that came back after a time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct KeptAfter {
+    /// Away for so many days at least.
+    pub days: i32,
+    /// All right at the first try.
+    pub whole: u32,
+    /// All of them.
+    pub tries: u32,
+}
+
+/// A key that was held out of practice and asked once a week.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeldOutKeySummary {
+    /// The key, as it sounds.
+    pub key: ConcertKey,
+    /// The mode of its latest pattern, by which it is spelled.
+    pub mode: Mode,
+    /// Until which day, as its latest cue had it.
+    pub until: i32,
+    /// Its answers.
+    pub tries: Tries,
+    /// On the same days and in the same patterns, the first answers of the keys that were practised.
+    pub others: Tries,
+}
+
+/// Some answers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tries {
+    /// All right.
+    pub whole: u32,
+    /// All of them.
+    pub tries: u32,
+    /// The middle of their reflex times.
+    pub reflex: Option<Seconds>,
+}
+
+impl Tries {
+    fn of<'a>(answers: impl Iterator<Item = &'a AnswerFigures>) -> Self {
+        let answers: Vec<&AnswerFigures> = answers.collect();
+        let times: Vec<f64> = answers.iter().filter_map(|answer| answer.reflex).map(|time| time.0).collect();
+        Self {
+            whole: number(answers.iter().filter(|answer| answer.whole).count()),
+            tries: number(answers.len()),
+            reflex: median(&times).map(Seconds),
+        }
+    }
+}
+
+/// After a week and more, and after a month and more, away.
+pub(super) fn kept(back: &[RetentionCheck]) -> [KeptAfter; 2] {
+    let of = |from: i32, under: i32| {
+        let mine = || back.iter().filter(|check| (from..under).contains(&check.days));
+        KeptAfter {
+            days: from,
+            whole: number(mine().filter(|check| check.whole).count()),
+            tries: number(mine().count()),
+        }
+    };
+    [of(WEEK, MONTH), of(MONTH, i32::MAX)]
+}
+
+/// The keys that were held out, round the circle of fifths; the sittings are in the order of time.
+pub(super) fn held_out(sittings: &[SittingFigures]) -> Vec<HeldOutKeySummary> {
+    let answers: Vec<(i32, &AnswerFigures)> =
+        sittings.iter().flat_map(|it| it.answers.iter().map(move |answer| (it.began.day, answer))).collect();
+    let of_key = |key: ConcertKey| {
+        let mine: Vec<(i32, &AnswerFigures)> =
+            answers.iter().filter(|(_, answer)| answer.key == key && answer.held_out.is_some()).copied().collect();
+        let (_, latest) = *mine.last()?;
+        let when: BTreeSet<_> = mine.iter().map(|(day, answer)| (*day, &answer.pattern)).collect();
+        let mut tried = BTreeSet::new();
+        let others = answers.iter().filter(|(day, answer)| {
+            let here = when.contains(&(*day, &answer.pattern)) && answer.held_out.is_none();
+            here && tried.insert((*day, &answer.pattern, answer.key.place()))
+        });
+        Some(HeldOutKeySummary {
+            key,
+            mode: latest.mode,
+            until: latest.held_out?,
+            tries: Tries::of(mine.iter().map(|(_, answer)| *answer)),
+            others: Tries::of(others.map(|(_, answer)| *answer)),
+        })
+    };
+    ConcertKey::FIFTHS.into_iter().filter_map(of_key).collect()
+}
