@@ -100,7 +100,8 @@ impl Plan {
 
     /// Takes keys out of practice until their days; those that are not asked anyway, or whose day has come, are passed over.
     pub fn hold_out(&mut self, held_out: &[HeldOut]) {
-        self.held_out = held_out.iter().filter(|it| self.day < it.until && self.keys.contains(&it.key)).copied().collect();
+        self.held_out =
+            held_out.iter().filter(|it| self.day < it.until && self.keys.contains(&it.key)).copied().collect();
         self.keys.retain(|key| self.held_out.iter().all(|it| it.key != *key));
     }
 

@@ -6,10 +6,9 @@ use serde_json::{Value, json};
 use crate::coach::Misfit;
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode, Reading, instrument};
-use crate::report::kept::{HeldOutKeySummary, KeptAfter, Tries};
 use crate::report::{
-    CommentRow, InstrumentReview, KeySummary, PatternSummary, PitchRow, ReflexRow, RetentionCheck, Review, SittingRow,
-    Steadiness, StepsCompared, Take, WarningRow, WeekRow,
+    CommentRow, HeldOutKeySummary, InstrumentReview, KeptAfter, KeySummary, PatternSummary, PitchRow, ReflexRow,
+    RetentionCheck, Review, SittingRow, Steadiness, StepsCompared, Take, Tries, WarningRow, WeekRow,
 };
 use crate::session::NamedPlayer;
 use crate::words::{self, Page};
@@ -159,9 +158,7 @@ pub(super) fn kept(it: &KeptAfter) -> Value {
 
 /// A key held out of practice.
 pub(super) fn held_out(it: &HeldOutKeySummary) -> Value {
-    let of = |it: &Tries| {
-        json!({ "whole": it.whole, "tries": it.tries, "reflex_s": it.reflex.map(|time| time.0) })
-    };
+    let of = |it: &Tries| json!({ "whole": it.whole, "tries": it.tries, "reflex_s": it.reflex.map(|time| time.0) });
     json!({
         "concert_key": it.key.name(), "until_day": it.until, "answers": of(&it.tries), "others_first_tries": of(&it.others),
     })

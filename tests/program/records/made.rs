@@ -250,10 +250,7 @@ fn any_reason(u: &mut Unstructured) -> Result<Reason> {
             ];
             Reason::Apart { stage: *u.choose(&stages)? }
         }
-        13 => Reason::HeldOut {
-            days: some(u, |u| u.int_in_range(-3..=4000))?,
-            until: u.int_in_range(-3..=40_000)?,
-        },
+        13 => Reason::HeldOut { days: some(u, |u| u.int_in_range(-3..=4000))?, until: u.int_in_range(-3..=40_000)? },
         _ => Reason::Closing,
     })
 }

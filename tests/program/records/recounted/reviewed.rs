@@ -208,7 +208,8 @@ pub fn held_out(answers: &[&RawTurn]) -> Vec<Value> {
         json!({ "whole": whole, "tries": mine.len(), "reflex_s": middle(mine, RawTurn::reflex) })
     };
     let of_key = |key: &&str| {
-        let mine: Vec<&RawTurn> = answers.iter().filter(|it| it.key() == *key && until(it).is_some()).copied().collect();
+        let mine: Vec<&RawTurn> =
+            answers.iter().filter(|it| it.key() == *key && until(it).is_some()).copied().collect();
         let last = until(mine.last()?);
         let mut seen: BTreeSet<(i64, &str, &str)> = BTreeSet::new();
         let mut others = Vec::new();
