@@ -44,15 +44,7 @@ impl Sitting {
         lesson.into_iter().flat_map(|lesson| &lesson.own).for_each(|own| library.add(own.clone()));
         let mut meant = Meant::of(&typed.scope, stored, &library, today.day)?.told_late(typed)?;
         let simulated = who == PlayedBy::Simulated;
-        let keep = match typed.keep_sound.filter(|_| who != PlayedBy::ByMidi) {
-            // There is none.
-            None if who == PlayedBy::ByMidi => KeepSound::None,
-            Some(Keep::All) => KeepSound::All,
-            Some(Keep::Some) => KeepSound::Some,
-            Some(Keep::None) => KeepSound::None,
-            // Nobody is recorded who was not asked; the simulated player does not mind.
-            None => stored.keep_sound.unwrap_or(if simulated { KeepSound::All } else { KeepSound::None }),
-        };
+        let keep = sound_kept(typed, stored, who);
         let seed = typed.seed.unwrap_or_else(|| if simulated { 1 } else { today.seed() });
         let named = typed.scope.player_name.as_deref();
         let nobody = simulated && named.is_none();
@@ -102,6 +94,19 @@ impl Sitting {
             began,
         };
         Ok(Self { meant, settings, learner, keep, octave_up: stored.cue_octave_up.unwrap_or(false) })
+    }
+}
+
+/// Which sound is kept.
+fn sound_kept(typed: &Practice, stored: &files::UserSettings, who: PlayedBy) -> KeepSound {
+    match typed.keep_sound.filter(|_| who != PlayedBy::ByMidi) {
+        // There is none.
+        None if who == PlayedBy::ByMidi => KeepSound::None,
+        Some(Keep::All) => KeepSound::All,
+        Some(Keep::Some) => KeepSound::Some,
+        Some(Keep::None) => KeepSound::None,
+        // Nobody is recorded who was not asked; the simulated player does not mind.
+        None => stored.keep_sound.unwrap_or(if who == PlayedBy::Simulated { KeepSound::All } else { KeepSound::None }),
     }
 }
 
