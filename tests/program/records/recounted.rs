@@ -50,6 +50,13 @@ impl Tally {
     }
 }
 
+/// One cue in forty is that of a key held out of practice.
+fn hold_out(line: &mut Value, number: i64) {
+    if line["event"] == "cued" && number % 40 == 3 {
+        line["reason"] = serde_json::json!({ "why": "opening", "days": 7, "held_out_until_day": 30_000 + number });
+    }
+}
+
 /// What a real sitting has and an orderly one has not: cues contested, asked again, left silent and sounded once more, answered with
 /// something else, broken off, taken apart.
 fn disturbed(events: Vec<Event>, ends: bool) -> String {
@@ -59,9 +66,7 @@ fn disturbed(events: Vec<Event>, ends: bool) -> String {
     for line in all {
         let (kind, mut line) = (line["event"].as_str().unwrap().to_owned(), line);
         number += i64::from(kind == "cued");
-        if kind == "cued" && number % 40 == 3 {
-            line["reason"] = serde_json::json!({ "why": "opening", "days": 7, "held_out_until_day": 30_000 + number });
-        }
+        hold_out(&mut line, number);
         let again = |lines: &[Value], reason: Option<Value>| -> Vec<Value> {
             let from = lines.iter().rposition(|line| line["event"] == "cued").unwrap();
             let mut copy = lines[from..].to_vec();
