@@ -50,23 +50,25 @@ impl Tally {
     }
 }
 
-/// One cue in forty is that of a key held out of practice.
-fn hold_out(line: &mut Value, number: i64) {
-    if line["event"] == "cued" && number % 40 == 3 {
-        line["reason"] = serde_json::json!({ "why": "opening", "days": 7, "held_out_until_day": 30_000 + number });
+/// Some cues are those of keys held out of practice.
+fn held_out(mut lines: Vec<Value>) -> Vec<Value> {
+    for (number, line) in lines.iter_mut().filter(|line| line["event"] == "cued").enumerate() {
+        if number % 40 == 2 {
+            line["reason"] = serde_json::json!({ "why": "opening", "days": 7, "held_out_until_day": 30_000 + number });
+        }
     }
+    lines
 }
 
 /// What a real sitting has and an orderly one has not: cues contested, asked again, left silent and sounded once more, answered with
 /// something else, broken off, taken apart.
 fn disturbed(events: Vec<Event>, ends: bool) -> String {
     let mut lines: Vec<Value> = Vec::new();
-    let all: Vec<Value> = events.iter().map(|event| serde_json::from_str(&write_line(event)).unwrap()).collect();
+    let all = held_out(events.iter().map(|event| serde_json::from_str(&write_line(event)).unwrap()).collect());
     let mut number = 0;
     for line in all {
         let (kind, mut line) = (line["event"].as_str().unwrap().to_owned(), line);
         number += i64::from(kind == "cued");
-        hold_out(&mut line, number);
         let again = |lines: &[Value], reason: Option<Value>| -> Vec<Value> {
             let from = lines.iter().rposition(|line| line["event"] == "cued").unwrap();
             let mut copy = lines[from..].to_vec();
