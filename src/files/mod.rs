@@ -55,6 +55,7 @@ mod settings;
 mod settings_change;
 mod settings_held_out;
 mod settings_midi;
+mod settings_plan;
 mod settings_players;
 mod settings_rests;
 mod settings_who;

@@ -23,6 +23,7 @@ pub struct RestSettings {
 }
 
 impl RestSettings {
+    /// Nothing is set.
     pub(super) fn is_usual(&self) -> bool {
         *self == Self::default()
     }
@@ -47,6 +48,7 @@ impl RestSettings {
         self.sounding_share.or(usual).filter(|share| *share < 1.0)
     }
 
+    /// What is wrong with them.
     pub(super) fn check(&self) -> Result<(), String> {
         inside("rests.sounding_share", self.sounding_share, 0.1, 1.0)?;
         inside("rests.first_minutes", self.first_minutes, 0.0, 120.0)?;
