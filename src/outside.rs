@@ -33,7 +33,7 @@ pub mod drill {
 /// Of the room `engine`.
 pub mod engine {
     pub use crate::engine::{
-        AudioSource, CueOutput, DrillLoop, KeySource, Listener, MidiEar, MidiPlayer, NoteSource, Out, PlacedCue,
+        AudioSource, Beside, CueOutput, DrillLoop, Hearing, KeySource, Listener, MidiEar, MidiPlayer, NoteSource, Out, PlacedCue,
         PlayerEar, SimulatedAudio, judge_again, rendering, unattended,
     };
 }

@@ -29,6 +29,7 @@ mod late_keys;
 mod learning;
 mod lessons;
 mod line_by_line;
+mod line_on_keys;
 mod losses;
 mod machines;
 mod named;
