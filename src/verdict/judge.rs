@@ -15,6 +15,8 @@ const ATTEMPT: usize = 2;
 const STRUCK_S: f64 = 0.05;
 /// How far a right note may lie from its pitch where pitch can be bent, half steps.
 const WIDEST: f64 = 0.56;
+/// A note is struck again after no longer silence than this, seconds.
+const STRUCK_GAP_S: f64 = 0.15;
 /// What is softer than the note before it by more is its echo, dB.
 const STRUCK_DB: f64 = 12.0;
 
@@ -147,24 +149,31 @@ fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec
     played
 }
 
-/// Which expected notes were struck twice: the one that answers was followed by another of its pitch, about as loud, that is no
-/// by-product of playing.
+/// Which expected notes were struck twice: the one that answers was followed, or preceded, by another of its pitch that was not
+/// asked for, of which the ear is sure. The later is about as loud as the earlier: it was struck, and is no echo.
 fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
     let loudness = |j: usize| heard[notes[j].heard].loudness.0;
-    let again = |&(place, first): &(usize, usize)| {
-        let Some(second) = notes.get(first + 1) else { return false };
-        let unasked = hypothesis.alignment.pieces[first + 1] || played[second.heard] == PlayedLabel::Extra;
-        unasked
-            && !notes[first].stray
-            && !second.stray
-            && (second.pitch - notes[first].pitch).abs() < 0.5
-            && second.onset_s - notes[first].onset_s >= STRUCK_S
-            && second.length_s >= STRUCK_S
-            && loudness(first + 1) >= loudness(first) - STRUCK_DB
-            && !hypothesis.alignment.merged[place]
+    let unasked = |j: usize| {
+        let label = played[notes[j].heard];
+        hypothesis.alignment.pieces[j] || matches!(label, PlayedLabel::Extra | PlayedLabel::Artefact)
+    };
+    let again = |earlier: usize, later: usize| {
+        let (one, other) = (&notes[earlier], &notes[later]);
+        !one.unsure
+            && !other.unsure
+            && (other.pitch - one.pitch).abs() < 0.5
+            && other.onset_s - one.onset_s >= STRUCK_S
+            && other.onset_s - one.onset_s - one.length_s < STRUCK_GAP_S
+            && other.length_s >= STRUCK_S
+            && loudness(later) >= loudness(earlier) - STRUCK_DB
+    };
+    let struck = |&(place, answer): &(usize, usize)| {
+        let after = answer + 1 < notes.len() && unasked(answer + 1) && again(answer, answer + 1);
+        let before = || answer.checked_sub(1).is_some_and(|before| unasked(before) && again(before, answer));
+        !hypothesis.alignment.merged[place] && (after || before())
     };
     let answers = hypothesis.alignment.answers.iter().enumerate();
-    answers.filter_map(|(place, answer)| Some((place, (*answer)?))).filter(again).map(|(place, _)| place).collect()
+    answers.filter_map(|(place, answer)| Some((place, (*answer)?))).filter(struck).map(|(place, _)| place).collect()
 }
 
 /// An attempt at this line at all: right notes and half of the octave-displaced ones are at least half of the notes that were

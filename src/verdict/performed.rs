@@ -38,6 +38,8 @@ pub(super) struct PerformedNote {
     /// The note looks like a by-product of playing: the ear is unsure of it, or it is short and runs into the next note, or the
     /// ear is not very sure of a short one.
     pub stray: bool,
+    /// The ear is unsure of the note, for its length.
+    pub unsure: bool,
     /// The note goes on with the pitch of the note before, after next to no gap: the second piece of a note that broke.
     pub piece: bool,
     /// What follows the note.
@@ -59,12 +61,14 @@ pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<PerformedNot
         let short = note.length().0 < short_s;
         let runs_on = next_onset.is_some_and(|next| next - note.release.0 < RUN_ON_S);
         quiet_since = quiet_since.max(note.release.0);
+        let unsure = note.confidence < UNSURE || (short && note.confidence < SHORT_UNSURE);
         sounded.push(PerformedNote {
             heard: index,
             onset_s: note.onset.0,
             length_s: note.length().0,
             pitch: note.pitch.0,
-            stray: note.confidence < UNSURE || (short && (note.confidence < SHORT_UNSURE || runs_on)),
+            stray: unsure || (short && runs_on),
+            unsure,
             piece: before
                 .is_some_and(|b| note.onset.0 - b.release.0 < SPLIT_GAP_S && (note.pitch.0 - b.pitch.0).abs() < 0.5),
             next: match next_onset {
