@@ -221,6 +221,16 @@ impl Decibels {
 /// The usual reference, A4 = 440 Hz (ISO 16:1975).
 pub const A440: Hertz = Hertz(440.0);
 
+/// A whole number that is greater where `value` is, in the order of [`f64::total_cmp`] and by its formula: the key to sort by.
+///
+/// Lists are sorted by `sort_by_cached_key` with keys of few types, for these share one routine. One of its own for each list, as
+/// `sort_by` makes it, was a twentieth of the whole program.
+#[must_use]
+pub const fn rank(value: f64) -> i64 {
+    let bits = value.to_bits().cast_signed();
+    bits ^ (((bits >> 63).cast_unsigned()) >> 1).cast_signed()
+}
+
 /// The middle value of `values` (mean of the two middle ones for an even count); `None` when empty. NaNs sort last.
 #[must_use]
 pub fn median(values: &[f64]) -> Option<f64> {
@@ -301,6 +311,12 @@ mod tests {
     fn eighths_at_120_last_a_quarter_of_a_second() {
         assert!((Tempo(120.0).lasting(Beats(0.5)).0 - 0.25).abs() < 1e-12);
         assert_eq!(SampleRate::CD.samples(Seconds(0.25)), 11_025);
+    }
+
+    #[test]
+    fn ranks_stand_in_the_order_of_their_values() {
+        let values = [f64::NEG_INFINITY, -2.0, -1e-9, -0.0, 0.0, 1e-300, 1.0, 1.5, f64::INFINITY, f64::NAN];
+        assert!(values.windows(2).all(|pair| rank(pair[0]) < rank(pair[1])));
     }
 
     #[test]

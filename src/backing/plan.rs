@@ -6,7 +6,7 @@ use crate::backing::wish::{BandWish, TimeKeeping};
 use crate::chart::{Change, Chorus};
 use crate::music::{Concert, Degree};
 use crate::pattern::swing_at;
-use crate::units::SampleIndex;
+use crate::units::{SampleIndex, rank};
 
 /// A chorus may be like none of so many before it.
 const REMEMBERED: usize = 32;
@@ -160,7 +160,7 @@ fn once(
             }
         }
     }
-    notes.sort_by(|a, b| a.at.total_cmp(&b.at));
+    notes.sort_by_cached_key(|note| rank(note.at));
     notes
 }
 
@@ -203,7 +203,7 @@ pub(super) fn pickup(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &
     if wish.chords {
         notes.extend(stays.iter().flat_map(|stay| struck(stay, f64::from(stay.at), 0.4, memory)));
     }
-    notes.sort_by(|a, b| a.at.total_cmp(&b.at));
+    notes.sort_by_cached_key(|note| rank(note.at));
     notes
 }
 

@@ -51,7 +51,7 @@ pub fn read_forms(text: &str) -> (Vec<NamedChart>, Vec<Misprint>) {
             blots.append(&mut fields.blots);
         }
     }
-    blots.sort_by_key(|blot| blot.span.start);
+    blots.sort_by_cached_key(|blot| blot.span.start);
     (forms, blots.into_iter().map(|blot| blot.placed(text)).collect())
 }
 

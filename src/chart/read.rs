@@ -56,7 +56,7 @@ impl ChordChart {
     /// All misprints, in order of place.
     pub fn parse(text: &str) -> Result<Self, Vec<Misprint>> {
         read(text).map_err(|mut blots: Vec<Blot>| {
-            blots.sort_by_key(|blot| blot.span.start);
+            blots.sort_by_cached_key(|blot| blot.span.start);
             blots.into_iter().map(|blot| blot.placed(text)).collect()
         })
     }

@@ -8,7 +8,7 @@ use crate::coach::need::earnings;
 use crate::coach::{Choice, LearnerModel, Plan, Reason, Rng, SittingPhase, ladder};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
-use crate::units::{Seconds, Tempo, median};
+use crate::units::{Seconds, Tempo, median, rank};
 
 /// A key that waited for so many cues goes first.
 const GUARD: u64 = 36;
@@ -211,7 +211,7 @@ impl LearnerModel {
             .filter(|(pattern, key)| self.key_stats(pattern, *key).goes_well())
             .map(|(pattern, key)| (pattern, key, self.turn_need(plan, pattern, key)))
             .collect();
-        well.sort_by(|a, b| a.2.total_cmp(&b.2));
+        well.sort_by_cached_key(|(_, _, need)| rank(*need));
         well.truncate(CLOSING);
         let (pattern, key, _) = largest(well.into_iter(), |_| rng.uniform())?;
         self.choice(plan, pattern, key, Reason::Closing)

@@ -7,6 +7,7 @@ use crate::coach::{AnswerEvidence, Choice, Goals, Holds, Plan, Reason, day};
 use crate::cue::{Form, Timing};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
+use crate::units::rank;
 
 /// Answers in the easiest key before a new pattern is mixed over the keys.
 pub(super) const MEETING: u32 = 3;
@@ -237,7 +238,7 @@ impl LearnerModel {
     pub(super) fn pattern_need(&self, plan: &Plan, pattern: &PatternId) -> f64 {
         let keys = self.active(plan, pattern);
         let mut needs: Vec<f64> = keys.iter().map(|key| self.turn_need(plan, pattern, *key)).collect();
-        needs.sort_by(|a, b| b.total_cmp(a));
+        needs.sort_by_cached_key(|need| rank(-need));
         needs.truncate(3);
         needs.iter().sum::<f64>() / needs.len().max(1) as f64
     }

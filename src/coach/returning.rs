@@ -3,6 +3,7 @@
 use crate::coach::{LearnerModel, Plan};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
+use crate::units::rank;
 
 /// A key that was not asked for days.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,7 +35,7 @@ impl LearnerModel {
                 })
             })
             .collect();
-        back.sort_by(|a, b| b.lost_octaves.total_cmp(&a.lost_octaves));
+        back.sort_by_cached_key(|key| rank(-key.lost_octaves));
         back
     }
 }

@@ -1,6 +1,6 @@
 use crate::coach::{Plan, SittingPhase};
 use crate::pattern::Register;
-use crate::units::Seconds;
+use crate::units::{Seconds, rank};
 
 /// The easy beginning: a tenth of the sitting, at most two minutes.
 const EASY: (f64, Seconds) = (0.1, Seconds(120.0));
@@ -101,7 +101,7 @@ impl SittingPlan {
             (1..).map(one).take_while(|rest| rest.at < end)
         });
         let mut rests: Vec<Rest> = early.into_iter().chain(later).filter(|rest| self.fits(*rest)).collect();
-        rests.sort_by(|one, other| one.at.0.total_cmp(&other.at.0));
+        rests.sort_by_cached_key(|rest| rank(rest.at.0));
         rests
     }
 

@@ -84,7 +84,7 @@ pub fn list() -> Vec<DeviceEntry> {
         })
         .filter(|listed| listed.default_input || listed.default_output || !inner_part(&listed.id))
         .collect();
-    listed.sort_by_key(|listed| !(listed.default_input || listed.default_output));
+    listed.sort_by_cached_key(|listed| i64::from(!(listed.default_input || listed.default_output)));
     listed
 }
 

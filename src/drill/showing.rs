@@ -109,7 +109,7 @@ impl Drill {
     /// The strip of the keys for a pattern, by what is or was believed.
     fn rows(&self, learner: &LearnerModel, pattern: &PatternId) -> Vec<KeyRow> {
         let mut keys = self.settings.plan.keys.clone();
-        keys.sort_by_key(|key| key.place());
+        keys.sort_by_cached_key(|key| key.place());
         let goals = &self.settings.plan.goals;
         let row = |key| {
             let known = learner.key_stats(pattern, key);

@@ -3,7 +3,7 @@ use crate::cue::{Cue, Timing};
 use crate::drill::CueSpan;
 use crate::music::Intonation;
 use crate::notes::{AnswerEnd, AnswerSoFar, HeardNote, NoteEvent, Silence};
-use crate::units::{Beats, Seconds};
+use crate::units::{Beats, Seconds, rank};
 use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, Usual, Verdict};
 
 /// Notes that begin this long before the end of the cue are the player's answer too: the cue was jumped.
@@ -110,7 +110,7 @@ impl Turn {
         if !matches!(event, NoteEvent::Off(_)) {
             self.open.push(note.number);
         }
-        self.heard.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
+        self.heard.sort_by_cached_key(|note| rank(note.onset.0));
         let early = self.judge.as_mut().and_then(|judge| judge.at_once(&self.heard));
         let early = self.without_noodling(early, |judge, heard| judge.at_once(heard));
         self.early = early.map(|verdict| self.trusted(verdict));

@@ -5,7 +5,7 @@ use crate::music::Instrument;
 use crate::notes::{Ear, EarSettings, Frame, HeardNote, NoteEvent};
 use crate::room::Echo;
 use crate::sound::SoundBlock;
-use crate::units::{Hertz, SampleRate, Seconds};
+use crate::units::{Hertz, SampleRate, Seconds, rank};
 use crate::words::SoundFault;
 
 /// Blocks as a sound card would give them: an offline figure is the live figure.
@@ -117,8 +117,8 @@ pub fn hear_recording(
     };
     play_in_blocks(recording, &mut |block| ear.hear(block, &mut on_frame, &mut on_note))?;
     ear.finish(&mut on_frame, &mut on_note);
-    notes.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
+    notes.sort_by_cached_key(|note| rank(note.onset.0));
     // A frame's time is the middle of what was looked at, and a low note is looked at for longer.
-    frames.sort_by(|a, b| a.at.0.total_cmp(&b.at.0));
+    frames.sort_by_cached_key(|frame| rank(frame.at.0));
     Ok((frames, notes))
 }

@@ -33,7 +33,7 @@ pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
         notes.map(|(pitch, begins, ends)| (pitch, quarters(begins, division), quarters(ends, division))).collect();
     let TrackReading { title, tempo, key, mut bars, meter, .. } = found;
     let meter = meter.map_or_else(Meter::default, |first| first.1);
-    bars.sort_unstable_by_key(|(at, _)| *at);
+    bars.sort_by_cached_key(|(at, _)| *at);
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
     let (line, pickup) = one_voice(beats, |at| bar_at(&bars, at))?;
     Ok(ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key })

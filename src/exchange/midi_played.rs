@@ -64,7 +64,7 @@ fn gathered(smf: &Smf<'_>) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>
             }
         }
     }
-    tempi.sort_by_key(|(at, _)| *at);
+    tempi.sort_by_cached_key(|(at, _)| *at);
     (said, tempi)
 }
 

@@ -1,6 +1,6 @@
 use crate::music::{Concert, ConcertKey, Instrument, WrittenKey};
 use crate::pattern::{ExpectedNote, Line, Meter};
-use crate::units::{Beats, Tempo};
+use crate::units::{Beats, Tempo, rank};
 
 /// More notes than this are no pattern.
 pub(super) const MOST_NOTES: usize = 2048;
@@ -134,7 +134,7 @@ pub(super) fn one_voice(
         return Err(Refused::TooLong);
     }
     notes.retain(|note| note.2 > note.1 && note.1.is_finite() && note.2.is_finite());
-    notes.sort_by(|one, other| one.1.total_cmp(&other.1));
+    notes.sort_by_cached_key(|note| rank(note.1));
     let Some(first) = notes.first().map(|note| note.1) else { return Err(Refused::Empty) };
     for n in 1..notes.len() {
         let (before, begins) = (notes[n - 1], notes[n].1);

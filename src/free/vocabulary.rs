@@ -7,6 +7,7 @@ use super::line::FreeLine;
 use super::stock::{Hit, PatternStock};
 use crate::music::{ConcertKey, Degree, PitchClass};
 use crate::pattern::{Between, Library, Pattern};
+use crate::units::rank;
 
 /// In lines drawn by chance at most one in so many names any pattern, or any habit.
 pub(super) const ONE_IN: usize = 20;
@@ -164,7 +165,7 @@ pub(super) fn moves_of(line: &FreeLine) -> Vec<i32> {
 
 /// The value that at most one in [`ONE_IN`] drawn lines is over.
 fn bound(mut drawn: Vec<f64>) -> f64 {
-    drawn.sort_by(|one, other| other.total_cmp(one));
+    drawn.sort_by_cached_key(|one| rank(-one));
     let over = ((drawn.len() + 1) / ONE_IN).saturating_sub(1);
     drawn.get(over).copied().unwrap_or(f64::INFINITY)
 }
@@ -202,10 +203,10 @@ impl<'l> FreeVocabulary<'l> {
             patterns.push((count.surprise, FoundPattern { pattern: search.stock.patterns[pattern], places, expected }));
         }
         broken(&mut search, &moves, &heights, &mut patterns, &mut taken, wanted.practised);
-        patterns.sort_by(|one, other| other.0.total_cmp(&one.0));
+        patterns.sort_by_cached_key(|one| rank(-one.0));
         let own = habits(repeated, bounds.1, &taken);
         let mut patterns: Vec<FoundPattern> = patterns.into_iter().map(|(_, found)| found).collect();
-        patterns.iter_mut().for_each(|found| found.places.sort_by_key(|place| place.notes.start));
+        patterns.iter_mut().for_each(|found| found.places.sort_by_cached_key(|place| place.notes.start));
         Self { patterns, habits: own.into_iter().map(habit).collect(), looked_for }
     }
 }

@@ -114,7 +114,7 @@ impl LineDraft {
     pub fn mend(&mut self, mends: &[Correction], learnt: &LearnedPattern) -> Result<(), CorrectionError> {
         let mut mends = mends.to_vec();
         // From the last note to the first, so that none that is taken out moves another's number.
-        mends.sort_by_key(|mend| std::cmp::Reverse(mend.note));
+        mends.sort_by_cached_key(|mend| -(mend.note as i64));
         let mut notes = self.played.clone();
         mends.iter().try_for_each(|mend| mend.make(&mut notes, learnt.root.tonic))?;
         self.played = notes;

@@ -3,7 +3,7 @@ use std::f64::consts::TAU;
 use crate::music::Concert;
 use crate::notes::HeardNote;
 use crate::pattern::Line;
-use crate::units::{Seconds, Tempo};
+use crate::units::{Seconds, Tempo, rank};
 
 /// A note of less confidence than this is a by-product of playing, and left out.
 const UNSURE: f64 = 0.4;
@@ -29,7 +29,7 @@ pub struct LineNote {
 pub fn played(heard: &[HeardNote]) -> Vec<LineNote> {
     let sure = |note: &&HeardNote| note.confidence >= UNSURE && note.length() >= CRUMB;
     let mut notes: Vec<&HeardNote> = heard.iter().filter(sure).collect();
-    notes.sort_by(|one, other| one.onset.0.total_cmp(&other.onset.0));
+    notes.sort_by_cached_key(|note| rank(note.onset.0));
     let tuning = tuning(&notes);
     notes
         .iter()

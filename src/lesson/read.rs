@@ -35,7 +35,7 @@ pub fn read(text: &str) -> Result<Lesson, Vec<LessonTrouble>> {
     let own = own(head, inside, &mut fields);
     let lesson = of_fields(&mut fields, own);
     let mut troubles = fields.troubles;
-    troubles.sort_by_key(|trouble| (trouble.line, trouble.column));
+    troubles.sort_by_cached_key(|trouble| (trouble.line, trouble.column));
     match lesson {
         Some(lesson) if troubles.is_empty() => Ok(lesson),
         _ => Err(troubles),

@@ -1,7 +1,7 @@
 use std::collections::VecDeque;
 
 use crate::midi::{ChannelMessage, KeyMessage};
-use crate::units::{Cents, Decibels, Seconds};
+use crate::units::{Cents, Decibels, Seconds, rank};
 
 /// How far the bend goes each way, in half steps, before the instrument says otherwise; and where it moves nothing (MIDI 1.0 Detailed
 /// Specification, from memory).
@@ -147,7 +147,7 @@ impl Shaping {
 
 /// The value below which half of the time lies; of values that each lasted so long.
 fn middle(values: &mut [(f64, f64)]) -> Option<f64> {
-    values.sort_by(|a, b| a.0.total_cmp(&b.0));
+    values.sort_by_cached_key(|(value, _)| rank(*value));
     let whole: f64 = values.iter().map(|(_, lasted)| lasted).sum();
     let mut so_far = 0.0;
     values.iter().filter(|(_, lasted)| *lasted > 0.0).find_map(|(value, lasted)| {

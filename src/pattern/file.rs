@@ -46,7 +46,7 @@ pub fn read(text: &str, file: &str) -> (Vec<Pattern>, Vec<PatternTrouble>) {
         let broken = !troubles.is_empty();
         whole_file(text, document.get_ref(), &mut patterns, &mut troubles, broken);
     }
-    troubles.sort_by_key(|trouble| (trouble.span.start, trouble.span.end));
+    troubles.sort_by_cached_key(|trouble| (trouble.span.start, trouble.span.end));
     (patterns, troubles.into_iter().map(|trouble| PatternTrouble::at(file, text, trouble)).collect())
 }
 

@@ -125,7 +125,7 @@ impl Library {
         found.ok_or_else(|| {
             let mut near: Vec<(usize, &PatternId)> =
                 self.patterns.iter().map(|pattern| (away(&as_id, pattern), &pattern.id)).collect();
-            near.sort_by_key(|(away, _)| *away);
+            near.sort_by_cached_key(|(away, _)| *away);
             let within = as_id.chars().count() / 2 + 1;
             let nearest =
                 near.into_iter().filter(|(away, _)| *away <= within).take(3).map(|(_, id)| id.clone()).collect();

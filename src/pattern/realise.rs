@@ -164,7 +164,7 @@ fn ladder(pattern: &Pattern) -> Option<Vec<Degree>> {
     let chord = pattern.over.first().filter(|_| pattern.family == Family::Skips).map(|quality| {
         let mut tones: Vec<Degree> =
             quality.tones().iter().map(|tone| tone.octaves_up(-tone.half_steps.div_euclid(12))).collect();
-        tones.sort_by_key(|tone| tone.half_steps);
+        tones.sort_by_cached_key(|tone| i64::from(tone.half_steps));
         tones
     });
     chord.filter(|tones| within(tones)).or_else(|| home_scale(pattern).filter(|scale| within(scale)))

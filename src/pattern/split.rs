@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use crate::pattern::family_cost::{FAMILIES, LONGEST, Stretch, stretches};
 use crate::pattern::model::Family;
+use crate::units::rank;
 
 /// A note in no fragment.
 const LEFT_OVER: f64 = 0.90;
@@ -180,7 +181,7 @@ fn others(ways: &Ways, best: &Costs, parts: &[LinePart], count: usize) -> Vec<Li
             });
         }
     }
-    found.sort_by(|one, other| one.0.total_cmp(&other.0));
+    found.sort_by_cached_key(|(cost, ..)| rank(*cost));
     let mut kept: Vec<LinePart> = Vec::new();
     for (_, part) in found {
         let over = |there: &LinePart| part.notes.start + 1 < there.notes.end && there.notes.start + 1 < part.notes.end;
@@ -188,6 +189,6 @@ fn others(ways: &Ways, best: &Costs, parts: &[LinePart], count: usize) -> Vec<Li
             kept.push(part);
         }
     }
-    kept.sort_by_key(|part| part.notes.start);
+    kept.sort_by_cached_key(|part| part.notes.start);
     kept
 }

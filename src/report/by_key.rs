@@ -60,7 +60,7 @@ pub(super) fn key_rows(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<KeyS
             (cues > 0 || !mine.is_empty()).then(|| row(key, number(cues), &mine))
         })
         .collect();
-    rows.sort_by_key(|row| round(row.key));
+    rows.sort_by_cached_key(|row| round(row.key));
     rows
 }
 

@@ -4,7 +4,7 @@ use crate::coach::LearnerModel;
 use crate::music::{ConcertKey, Mode, ReflexUnit};
 use crate::pattern::PatternId;
 use crate::report::page::{KeyLine, KeyMeasure, KeyTable};
-use crate::units::Seconds;
+use crate::units::{Seconds, rank};
 use crate::words::Page;
 
 /// Heights of a bar, low to tall.
@@ -32,7 +32,7 @@ pub fn keys_over_days(
     page: &Page,
 ) -> String {
     let mut keys = ConcertKey::FIFTHS;
-    keys.sort_by_key(|key| page.place(*key));
+    keys.sort_by_cached_key(|key| page.place(*key));
     let rows: Vec<Course> =
         keys.iter().map(|key| Course::of(learner, pattern, *key, &days, page.key(*key, mode))).collect();
     picture(KeyMeasure::Reflex(page.reading.reflex), &page.instrument.name, &rows, "cue")
@@ -132,7 +132,7 @@ fn apart(rows: &[Course], value: fn(&Course) -> Option<f64>) -> Option<f64> {
 /// Per cent of all that went to the four keys slowest at first, and to the four quickest; an even share is 33.
 fn share_by_need(measure: KeyMeasure, rows: &[Course]) -> Option<(f64, f64)> {
     let mut known: Vec<(f64, u32)> = rows.iter().filter_map(|row| Some((row.first?, row.asked))).collect();
-    known.sort_by(|a, b| b.0.total_cmp(&a.0));
+    known.sort_by_cached_key(|it| rank(-it.0));
     if !measure.is_time() {
         known.reverse();
     }

@@ -121,7 +121,7 @@ fn log_week(until: i32, sittings: &[SittingFigures]) -> Option<LogWeek> {
             None => practised.push((&answer.pattern, answer.title.clone(), 1)),
         }
     }
-    practised.sort_by_key(|(.., answers)| std::cmp::Reverse(*answers));
+    practised.sort_by_cached_key(|(.., answers)| -i64::from(*answers));
     Some(LogWeek { row, practised: practised.into_iter().map(|(_, title, answers)| (title, answers)).collect() })
 }
 
@@ -151,6 +151,6 @@ fn returning(sittings: &[SittingFigures], today: i32) -> Vec<Returning> {
             whole: answer.whole,
         })
         .collect();
-    found.sort_by_key(|it| std::cmp::Reverse(it.days));
+    found.sort_by_cached_key(|it| -i64::from(it.days));
     found
 }

@@ -137,6 +137,6 @@ pub(super) fn back(sittings: &[SittingFigures]) -> Vec<RetentionCheck> {
         })
     };
     let mut back: Vec<RetentionCheck> = answers.filter_map(check).collect();
-    back.sort_by_key(|back| std::cmp::Reverse(back.days));
+    back.sort_by_cached_key(|back| -i64::from(back.days));
     back
 }

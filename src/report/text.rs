@@ -59,7 +59,7 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     heading(out, &title(&part.instrument, &page, known), called, first, &page, part);
     comments(out, &part.comments, &page);
     let mut keys: Vec<&KeySummary> = part.keys.iter().collect();
-    keys.sort_by_key(|row| page.place(row.key));
+    keys.sort_by_cached_key(|row| page.place(row.key));
     key_table(out, &keys, part.mode, &page);
     pattern_table(out, &part.patterns, &page);
     warning_table(out, &part.warnings, part.mode, &page);

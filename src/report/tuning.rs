@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use crate::music::{Concert, Intonation, tendency};
 use crate::report::judged::{Judged, number};
 use crate::report::trend::{Drift, Slope};
-use crate::units::{Cents, median, spread};
+use crate::units::{Cents, median, rank, spread};
 use crate::verdict::NoteLabel;
 use crate::words::numbers::capital;
 use crate::words::{self, Page};
@@ -47,7 +47,7 @@ const WORKED_ON: usize = 3;
 #[must_use]
 pub fn to_work_on(rows: &[PitchRow], in_tune: Cents) -> Vec<&PitchRow> {
     let mut far: Vec<&PitchRow> = rows.iter().filter(|row| row.farthest() > in_tune).collect();
-    far.sort_by(|a, b| b.farthest().0.total_cmp(&a.farthest().0));
+    far.sort_by_cached_key(|it| rank(-it.farthest().0));
     far.truncate(WORKED_ON);
     far
 }

@@ -1,7 +1,7 @@
 use crate::cue::{Cue, Form, Timing};
 use crate::music::Concert;
 use crate::simulated::chance::Chance;
-use crate::units::{Seconds, Tempo};
+use crate::units::{Seconds, Tempo, rank};
 
 /// One note of a performance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -92,7 +92,7 @@ impl Intent {
 
     /// Mends what faults have moved: order in time, no overlap, slurs only where one note runs into the next.
     pub fn settle(&mut self) {
-        self.notes.sort_by(|one, two| one.at.total_cmp(&two.at));
+        self.notes.sort_by_cached_key(|note| rank(note.at));
         for index in 0..self.notes.len().saturating_sub(1) {
             let (next, pitch) = (self.notes[index + 1].at, self.notes[index + 1].pitch);
             let note = &mut self.notes[index];

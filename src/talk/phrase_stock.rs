@@ -59,7 +59,7 @@ pub fn stock(
         ConcertKey::FIFTHS.into_iter().any(|key| learner.key_stats(&pattern.id, key).answers_today() > 0)
     };
     let mut today: Vec<&Pattern> = all.iter().copied().filter(played).collect();
-    today.sort_by_key(|pattern| pattern.level);
+    today.sort_by_cached_key(|pattern| i64::from(pattern.level));
     today.retain(|pattern| !Stock::of([*pattern]).is_empty());
     today.truncate(2);
     if today.len() == 2 {

@@ -2,7 +2,7 @@ use crate::music::Intonation;
 use crate::notes::HeardNote;
 use crate::pattern::Line;
 use crate::trade::plan::Exchange;
-use crate::units::{Beats, Seconds};
+use crate::units::{Beats, Seconds, rank};
 use crate::verdict::{Expectation, NoteLabel, TimeOrigin, Usual, Verdict, judge};
 
 /// A gap at a seam is told from here on, and from twice the player's own unevenness on.
@@ -55,7 +55,7 @@ impl JudgedExchange {
         let (from, until) = (at(exchange.answered - AROUND) + late, at(exchange.ends + AROUND) + late);
         let mut heard: Vec<HeardNote> =
             heard.iter().filter(|note| from.0 <= note.onset.0 && note.onset.0 < until.0).copied().collect();
-        heard.sort_by(|a, b| a.onset.0.total_cmp(&b.onset.0));
+        heard.sort_by_cached_key(|note| rank(note.onset.0));
         let line = exchange.cue.line.clone();
         let last = line.notes.last().map_or(Beats(0.0), |note| note.at + note.length);
         let clock = TimeOrigin::InTempo { cue_end: at(exchange.sounded + last), beat_zero: at(exchange.answered) };

@@ -5,7 +5,7 @@ use crate::notes::{HeardNote, NoteEvent};
 use crate::sound::Placement;
 use crate::trade::judged::JudgedExchange;
 use crate::trade::plan::Trade;
-use crate::units::{Beats, Seconds};
+use crate::units::{Beats, Seconds, rank};
 
 /// So long after a chorus its last note is known.
 const KNOWN: Seconds = Seconds(0.5);
@@ -80,7 +80,7 @@ impl<'t> Trader<'t> {
             due.push((known, Due::Judge(n)));
         }
         due.push((trader.at(trade.ends() + Beats(1.0)) + KNOWN * 2.0, Due::End));
-        due.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+        due.sort_by_cached_key(|(at, ..)| rank(at.0));
         trader.due = due.into();
         trader
     }

@@ -1,5 +1,5 @@
 use super::clock;
-use crate::units::median;
+use crate::units::{median, rank};
 
 /// Beats of the player's own pace up to which a late note is a late note.
 const LATE: f64 = 0.6;
@@ -34,7 +34,7 @@ pub(super) fn stands(steps: &[TimedNote]) -> Vec<(usize, f64)> {
         .collect();
     let Some(beat_s) = median(&between) else { return Vec::new() };
     let mut longest: Vec<usize> = (1..steps.len()).collect();
-    longest.sort_by(|&a, &b| waited(steps, b, beat_s).total_cmp(&waited(steps, a, beat_s)));
+    longest.sort_by_cached_key(|&step| rank(-waited(steps, step, beat_s)));
     let most = NOTES.iter().filter(|notes| steps.len() >= **notes).count();
     (1..=most).rev().find_map(|count| parted(steps, &longest[..count])).unwrap_or_default()
 }

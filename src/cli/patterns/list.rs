@@ -22,7 +22,7 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
     if let Some(like) = &typed.like {
         let like = pattern(&library, like)?;
         found.retain(|other| other.id != like.id);
-        found.sort_by_key(|other| std::cmp::Reverse(like.in_common(other)));
+        found.sort_by_cached_key(|other| -(like.in_common(other) as i64));
     }
     let found: Vec<ListedPattern<'_>> = if typed.today {
         back_today(&found, &typed.player)?

@@ -16,7 +16,7 @@ const HASH: usize = 32;
 pub(super) fn latest(db: &Connection, hashes: &[Vec<u8>]) -> rusqlite::Result<(usize, LearnerModel)> {
     let all = hashes.concat();
     let mut rows: Vec<(i64, usize)> = begun(db, |sittings| all.starts_with(sittings))?;
-    rows.sort_by_key(|(_, bytes)| std::cmp::Reverse(*bytes));
+    rows.sort_by_cached_key(|(_, bytes)| -(*bytes as i64));
     for (row, bytes) in rows {
         let known = db.query_row("select state, seal from learners where rowid = ?", [row], |found| {
             let state = found.get_ref(0)?.as_blob()?;

@@ -3,7 +3,7 @@ use crate::music::{ConcertKey, Mode};
 use crate::report::class::ClassSitting;
 use crate::report::figures::AnswerFigures;
 use crate::report::judged::number;
-use crate::units::{Seconds, Tempo, median};
+use crate::units::{Seconds, Tempo, median, rank};
 
 /// Days before the last sitting that are looked at, that day included.
 const LATELY: i32 = 14;
@@ -75,7 +75,7 @@ pub(super) fn weakest(sittings: &[&ClassSitting]) -> Vec<WeakKey> {
         Some(WeakKey { key, mode, lack })
     };
     let mut keys: Vec<WeakKey> = ConcertKey::FIFTHS.into_iter().filter_map(of_key).collect();
-    keys.sort_by(|a, b| b.lack.part().total_cmp(&a.lack.part()));
+    keys.sort_by_cached_key(|key| rank(-key.lack.part()));
     keys.truncate(NAMED);
     keys
 }

@@ -111,7 +111,7 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, mode: Mode) -
         }
         lines.push((page.place(key), line(&page.key(key, mode), &of_key, &values, &early, &late)));
     }
-    lines.sort_by_key(|(place, _)| *place);
+    lines.sort_by_cached_key(|(place, _)| *place);
     missing.sort();
     let goal = match measure {
         KeyMeasure::Reflex(_) => goals.reflex.0,

@@ -7,6 +7,7 @@ use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::report::review::InstrumentReview;
 use crate::report::tuning::{hint, to_work_on};
+use crate::units::rank;
 use crate::words::Page;
 use crate::words::numbers::{list, numbered, signed};
 
@@ -105,7 +106,7 @@ fn ends(table: &KeyTable, slow: bool) -> Vec<&KeyLine> {
         .map(|(ratio, line)| (if slow { ratio } else { 1.0 / ratio }, line))
         .filter(|(ratio, _)| *ratio >= APART)
         .collect();
-    far.sort_by(|a, b| b.0.total_cmp(&a.0));
+    far.sort_by_cached_key(|it| rank(-it.0));
     far.into_iter().take(2).map(|(_, line)| line).collect()
 }
 

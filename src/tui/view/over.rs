@@ -19,7 +19,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let mut lines =
         vec![Line::from(format!("{minutes}, {answers}, {sounding:.1} minutes of your own sound")), Line::from("")];
     let mut after = snapshot.keys.clone();
-    after.sort_by_key(|row: &KeyRow| look.page.place(row.key));
+    after.sort_by_cached_key(|row: &KeyRow| look.page.place(row.key));
     let names = |row: &KeyRow| look.page.key(row.key, snapshot.mode);
     let tempo = |row: &KeyRow| row.reached.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
     let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |time| look.page.reflex_number(time, false));

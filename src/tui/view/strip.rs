@@ -9,7 +9,7 @@ use crate::units::Seconds;
 /// The twelve keys in fifths as the player reads them, a column each. The day it is flat, the job is done.
 pub(super) fn lines(look: &Appearance, snapshot: &Snapshot, rows: u16) -> Vec<Line<'static>> {
     let mut keys = snapshot.keys.clone();
-    keys.sort_by_key(|row| look.page.place(row.key));
+    keys.sort_by_cached_key(|row| look.page.place(row.key));
     let wide = rows >= 4;
     let mut lines = vec![heading(look, snapshot, &keys, wide)];
     let free = snapshot

@@ -70,7 +70,7 @@ pub fn picture(
         .enumerate()
         .flat_map(|(n, one)| one.places.iter().map(move |notes| (notes.clone(), format!("yours {}", n + 1))));
     let mut found: Vec<(Range<usize>, String)> = named.chain(own).collect();
-    found.sort_by_key(|one| one.0.start);
+    found.sort_by_cached_key(|one| one.0.start);
     // Twelve bars stand in two rows, longer forms in rows of eight.
     let meter = form.map_or(4.0, |(form, _)| f64::from(form.chorus.meter));
     let bars = form.map_or(BEATS / meter, |(form, _)| match form.chorus.bars {
