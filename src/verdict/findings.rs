@@ -1,8 +1,9 @@
 //! What is worth saying about an answer, as data: the facts a teacher would pick, most useful first.
 
+use super::pulse::EVEN;
 use super::{Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TimeOrigin, Untimed, Usual, Verdict};
 use crate::music::{HalfSteps, Intonation};
-use crate::units::{Cents, Seconds, Tempo};
+use crate::units::{Cents, Seconds, Tempo, rank};
 
 /// An answer in tempo this far from its beats is early or late as a whole: within 30 ms is "with the beat" (Repp 2005, from
 /// memory), as much again is how people play.
@@ -15,8 +16,6 @@ const UNMEASURED: Seconds = Seconds(0.3);
 const PACE_MOVES: Seconds = Seconds(0.09);
 /// A pace further from the asked one than this share of it is another pace, in tempo; in free answers four times as much is.
 pub(super) const SAME_PACE: f64 = 0.05;
-/// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
-const EVEN: (Seconds, f64) = (Seconds(0.038), 0.055);
 /// The general tuning of an answer, this far from what was usual in the sitting, is worth a word.
 const BEYOND_USUAL: Cents = Cents(14.0);
 /// The sentence about an answer names at most so many of its faults.
@@ -190,7 +189,7 @@ pub fn findings(verdict: &Verdict, asked: &Expectation) -> Vec<Finding> {
     if let Some(reflex) = verdict.reflex.filter(|reflex| reflex.counted) {
         found.push(Finding::Reflex(reflex.time));
     }
-    found.sort_by_key(Finding::gravity);
+    found.sort_by_cached_key(|it| i64::from(it.gravity()));
     found
 }
 
@@ -304,7 +303,7 @@ fn tuning(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let Intonation::Scored { acceptable, .. } = asked.intonation else { return };
     let cents = verdict.expected.iter().enumerate().filter_map(|(note, judged)| Some((note, judged.cents?)));
     let mut off: Vec<(usize, Cents)> = cents.filter(|(_, cents)| cents.abs() > acceptable).collect();
-    off.sort_by(|a, b| b.1.abs().0.total_cmp(&a.1.abs().0));
+    off.sort_by_cached_key(|(_, by)| rank(-by.abs().0));
     if !off.is_empty() {
         found.push(Finding::OutOfTune(off));
     }

@@ -1,6 +1,6 @@
 use super::Astray;
 use super::clock;
-use crate::units::Seconds;
+use crate::units::{Seconds, rank};
 
 /// A note nearer to the pulse than this is with it, seconds ...
 const ASTRAY_S: f64 = 0.064;
@@ -8,8 +8,11 @@ const ASTRAY_S: f64 = 0.064;
 const ASTRAY_BEATS: f64 = 0.07;
 /// ... and one that is not so many times further off than the others, for then all are.
 const OUTSTANDING: f64 = 3.4;
-/// Where the others lie further from the pulse than this, the whole is uneven rather than one note, seconds.
-const TOGETHER_S: f64 = 0.028;
+/// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
+pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
+/// Where the others lie further from the pulse than this, all notes stray rather than one, seconds; the nearer bound counts where
+/// the line as a whole is uneven.
+const TOGETHER_S: [f64; 2] = [0.020, 0.028];
 /// So many notes keep a pulse that one of them can leave.
 const NOTES: usize = 5;
 
@@ -23,19 +26,20 @@ pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray
     let Some(pulse) = clock::fit(&points).filter(|_| notes.len() > 3) else { return (None, None) };
     let mut off: Vec<(usize, f64)> =
         notes.iter().map(|(place, beats, onset_s)| (*place, onset_s - pulse.at(*beats))).collect();
-    off.sort_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+    off.sort_by_cached_key(|(_, by)| rank(by.abs()));
     let scatter = |off: &[(usize, f64)]| (off.iter().map(|(_, by)| by * by).sum::<f64>() / off.len() as f64).sqrt();
     let Some((&(note, by), others)) = off.split_last() else { return (None, None) };
-    let rest = scatter(others);
+    let (whole, rest) = (scatter(&off), scatter(others));
+    let uneven = whole > EVEN.0.0 && whole > EVEN.1 * pulse.beat_s;
     let astray = notes.len() >= NOTES
         && by.abs() > ASTRAY_S
         && by.abs() > ASTRAY_BEATS * pulse.beat_s
         && by.abs() > OUTSTANDING * rest
-        && rest < TOGETHER_S;
+        && rest < TOGETHER_S[usize::from(!uneven)];
     if astray {
         (Some(Seconds(rest)), Some(Astray { note, by: Seconds(by) }))
     } else {
-        (Some(Seconds(scatter(&off))), None)
+        (Some(Seconds(whole)), None)
     }
 }
 
@@ -54,6 +58,12 @@ mod tests {
         let (scatter, astray) = off(&[0.0, 5.0, -5.0, 86.0, 5.0, -5.0, 0.0, 5.0]);
         assert_eq!(astray.unwrap().note, 3);
         assert!((astray.unwrap().by.0 - 0.086).abs() < 0.01 && scatter.unwrap().0 < 0.008);
+    }
+
+    #[test]
+    fn where_one_note_strays_most_and_the_others_a_good_deal_the_line_is_uneven() {
+        let (scatter, astray) = off(&[20.0, -30.0, 25.0, 115.0, -25.0, 30.0, -20.0, 25.0]);
+        assert!(astray.is_none() && scatter.unwrap() > EVEN.0);
     }
 
     #[test]
