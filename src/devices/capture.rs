@@ -13,8 +13,9 @@ use crate::units::SampleRate;
 
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
-/// Length of the sound that fits into the ring: far longer than any pause of the hearing thread.
-const RING_SECONDS: f64 = 4.0;
+/// Length of the sound that fits into the ring: far longer than any pause of the hearing thread, and short enough that a stream
+/// opened anew beside the lost one does not make the program grow by a megabyte.
+const RING_SECONDS: f64 = 2.0;
 /// More channels than this are not looked at.
 const MOST_CHANNELS: usize = 8;
 /// Never more samples than this in the ring (16 MB).

@@ -12,6 +12,10 @@ use super::stream_counters::{StreamCounters, seconds};
 /// Before the first choice, another channel is taken when it has this much more power (6 dB).
 const CLEARLY: f64 = 4.0;
 
+/// No more samples than this are read at once, and then what is left of the block: after a machine had stood still for seconds,
+/// whatever is as long as what was read would grow, and stay so.
+const AT_ONCE: usize = 12_000;
+
 /// What was read.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReadSpan {
@@ -69,7 +73,8 @@ impl InputReader {
         }
     }
 
-    /// Reads what is there, of one channel, up to the next place where sound is missing. `end` is the instant up to which an
+    /// Reads what is there, of one channel, up to the next place where sound is missing; the rest of what is a long time's sound
+    /// is left for the next call. `end` is the instant up to which an
     /// earlier stream was heard, and when that was on the monotonic clock.
     pub fn read(&mut self, end: Option<(Seconds, Seconds)>, into: &mut Vec<f32>) -> Option<ReadSpan> {
         let first = self.captured.peek()?;
@@ -91,7 +96,9 @@ impl InputReader {
         });
         let start = into.len();
         let mut next = first.frame;
-        while let Some(block) = self.captured.peek().filter(|block| block.frame == next) {
+        while into.len() - start < AT_ONCE
+            && let Some(block) = self.captured.peek().filter(|block| block.frame == next)
+        {
             let (channel, channels, power) = (self.channel, self.captured.channels(), &mut self.power);
             self.captured.take(|frames| {
                 for frame in frames.chunks_exact(channels) {
@@ -173,8 +180,11 @@ mod tests {
     use crate::units::SampleRate;
 
     fn stream(channels: usize) -> (CaptureWriter, InputReader) {
+        stream_at(channels, SampleRate::new(1000).unwrap())
+    }
+
+    fn stream_at(channels: usize, rate: SampleRate) -> (CaptureWriter, InputReader) {
         let clock = MonotonicClock::begin();
-        let rate = SampleRate::new(1000).unwrap();
         let counters = Arc::new(StreamCounters::opened_at(1));
         let (take, captured) = capture(channels, rate, Arc::clone(&counters), clock);
         let about = StreamInfo {
@@ -211,16 +221,33 @@ mod tests {
     #[test]
     fn sound_that_found_no_room_is_a_gap_and_the_clock_goes_on() {
         let (mut take, mut reader) = stream(1);
-        for _ in 0..41 {
+        for _ in 0..21 {
             take.take(&[0.25f32; 100]);
         }
         let mut heard = Vec::new();
         let first = reader.read(None, &mut heard).unwrap();
-        assert_eq!((first.samples, first.gap), (4000, Seconds(0.0)));
+        assert_eq!((first.samples, first.gap), (2000, Seconds(0.0)));
         assert_eq!(reader.counters().totals().dropped, 100);
         take.take(&[0.5f32; 100]);
         let next = reader.read(None, &mut heard).unwrap();
-        assert!((next.at.0 - 4.1).abs() < 1e-9 && (next.gap.0 - 0.1).abs() < 1e-9, "{next:?}");
+        assert!((next.at.0 - 2.1).abs() < 1e-9 && (next.gap.0 - 0.1).abs() < 1e-9, "{next:?}");
+    }
+
+    #[test]
+    fn what_came_while_the_machine_stood_still_is_read_in_pieces_that_join() {
+        let (mut take, mut reader) = stream_at(1, SampleRate::DEVICE);
+        (0..180).for_each(|_| take.take(&[0.25f32; 500]));
+        let (mut heard, mut reads) = (Vec::new(), Vec::new());
+        while let Some(span) = reader.read(None, &mut heard) {
+            reads.push(span);
+        }
+        let longest = reads.iter().map(|span| span.samples).max().unwrap();
+        assert!(heard.len() == 90_000 && longest <= AT_ONCE + 500, "{longest}");
+        let mut joints = reads.windows(2).map(|pair| {
+            let ended = pair[0].at + SampleRate::DEVICE.seconds(pair[0].samples);
+            (pair[1].at - ended).abs() + pair[1].gap
+        });
+        assert!(joints.all(|off| off.0 < 1e-9));
     }
 
     #[test]
