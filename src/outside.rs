@@ -61,7 +61,7 @@ pub mod learn {
 }
 /// Of the room `midi`.
 pub mod midi {
-    pub use crate::midi::{LineChoice, MessageReader};
+    pub use crate::midi::{LineChoice, MessageReader, Presser};
 }
 /// Of the room `music`.
 pub mod music {

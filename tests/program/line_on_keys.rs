@@ -9,7 +9,7 @@ use std::collections::VecDeque;
 use earfirst::outside::devices::PortEvent;
 use earfirst::outside::engine::{Beside, Hearing, KeySource, MidiEar};
 use earfirst::outside::learn::{LineDraft, Pulse, played};
-use earfirst::outside::midi::{LineChoice, MessageReader};
+use earfirst::outside::midi::{LineChoice, MessageReader, Presser};
 use earfirst::outside::music::Concert;
 use earfirst::outside::pattern::Library;
 use earfirst::outside::units::{Seconds, Tempo};
@@ -27,10 +27,13 @@ struct Keyboard {
 impl Keyboard {
     /// Keys, each with when it goes down and when it comes up, seconds.
     fn played(keys: &[(u8, f64, f64)]) -> Self {
-        let mut bytes: Vec<(f64, [u8; 3])> = Vec::new();
-        for (key, down, up) in keys {
-            bytes.extend([(*down, [0x90, *key, 80]), (*up, [0x80, *key, 64])]);
-        }
+        let down = keys.iter().map(|(key, down, _)| (*down, [0x90, *key, 80]));
+        let up = keys.iter().map(|(key, _, up)| (*up, [0x80, *key, 64]));
+        Self::saying(down.chain(up).collect())
+    }
+
+    /// Messages, each with when it is sent, seconds.
+    fn saying(mut bytes: Vec<(f64, [u8; 3])>) -> Self {
         bytes.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut coming = VecDeque::new();
         for (at, bytes) in bytes {
@@ -116,6 +119,20 @@ fn the_range_of_a_keyboard_is_the_two_keys_held_at_its_ends() {
     let (low, _) = ear.hear_held_note(&mut beside, None);
     let (high, trouble) = ear.hear_held_note(&mut beside, low);
     assert_eq!((low, high, trouble), (Some(Concert(36)), Some(Concert(96)), None));
+}
+
+#[test]
+fn a_pedal_or_a_key_pressed_once_is_what_is_to_steer_and_the_sustain_pedal_is_not() {
+    let sustain = [(0.5, [0xB0, 64, 127]), (0.8, [0xB0, 64, 0])];
+    let soft_pedal = [(1.5, [0xB0, 67, 127]), (1.7, [0xB0, 67, 0])];
+    let key = [(2.5, [0x90, 21, 60]), (2.7, [0x80, 21, 0])];
+    let mut ear = ear(Keyboard::saying([sustain, soft_pedal, key].concat()));
+    let mut pressed = Vec::new();
+    while ear.reached() < Seconds(3.5) {
+        ear.gather(&mut Vec::new());
+        pressed.extend(ear.pressed());
+    }
+    assert_eq!(pressed, [Presser::Pedal(67), Presser::Key(21)]);
 }
 
 #[test]
