@@ -33,8 +33,8 @@ pub mod drill {
 /// Of the room `engine`.
 pub mod engine {
     pub use crate::engine::{
-        AudioSource, Beside, CueOutput, DrillLoop, Hearing, KeySource, Listener, MidiEar, MidiPlayer, NoteSource, Out, PlacedCue,
-        PlayerEar, SimulatedAudio, judge_again, rendering, unattended,
+        AudioSource, Beside, CueOutput, DrillLoop, Hearing, KeySource, Listener, MidiEar, MidiPlayer, NoteSource, Out,
+        PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, unattended,
     };
 }
 /// Of the room `exchange`.

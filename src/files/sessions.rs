@@ -219,8 +219,11 @@ impl LoadedSessions {
     /// and returns which were left out.
     pub fn once(&mut self) -> Vec<PathBuf> {
         let mut order: Vec<usize> = (0..self.sessions.len()).collect();
-        let full = |stored: &Stored| (stored.played().count(), stored.events.len());
-        order.sort_by_key(|&index| std::cmp::Reverse(full(&self.sessions[index])));
+        let full = |stored: &Stored| (stored.played().count() as i64, stored.events.len() as i64);
+        order.sort_by_cached_key(|&index| {
+            let (played, events) = full(&self.sessions[index]);
+            (-played, -events)
+        });
         let mut kept: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         let mut again = BTreeSet::new();
         for index in order {

@@ -2,7 +2,7 @@ use super::line::FreeLine;
 use crate::chart::{Change, Chorus};
 use crate::learn::LineNote;
 use crate::music::{Concert, Degree};
-use crate::units::{Seconds, Tempo, median};
+use crate::units::{Seconds, Tempo, median, rank};
 
 /// The first bar is told as found where its place beats every other by this share of the sound.
 const SURELY: f64 = 0.06;
@@ -53,7 +53,7 @@ impl PlacedForm {
         };
         let bar = 2 * chorus.meter as i32;
         let mut all: Vec<(f64, i32)> = (-bar..bar).map(|late| (placed(late).fits(line), late)).collect();
-        all.sort_by(|one, other| other.0.total_cmp(&one.0).then(one.1.abs().cmp(&other.1.abs())));
+        all.sort_by_cached_key(|one| (rank(-one.0), one.1.abs() as i64));
         let (most, late) = all.first().copied().unwrap_or((0.0, 0));
         let next = all.iter().find(|other| other.1.abs_diff(late) > 1).map_or(0.0, |other| other.0);
         let first_on_one = placed(0).fits(line);

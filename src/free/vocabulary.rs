@@ -310,7 +310,7 @@ fn broken<'l>(
             }
         }
         // The longest first; what lies over something that is told already is a piece of that.
-        found.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+        found.sort_by_cached_key(|(same, at, _)| (-(*same as i64), *at as i64));
         for (same, at, way) in found {
             let free = taken.iter().all(|one| one.end <= at || at + same <= one.start);
             let begun = search.stock.ways[way].moves[..same].to_vec();

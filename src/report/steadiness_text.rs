@@ -15,7 +15,7 @@ pub(super) fn steadiness_table(out: &mut String, it: &Steadiness, mode: Mode, pa
     let row = |name: &str, [steps, first, last]: [&str; 3]| format!("{name:<4} {steps:>6} {first:>9} {last:>8}");
     line(out, &row("Key", ["Times", "At first", "At last"]));
     let mut keys: Vec<_> = it.keys.iter().collect();
-    keys.sort_by_key(|(key, _)| page.place(*key));
+    keys.sort_by_cached_key(|(key, _)| page.place(*key));
     let all = ("All".to_owned(), it.all);
     for (name, of) in keys.iter().map(|(key, of)| (page.key(*key, mode), *of)).chain([all]) {
         let [first, last] = shown(&of);

@@ -30,7 +30,7 @@ pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Resul
         let when = |key: ConcertKey| forecast.iter().position(|next| next.pattern == pattern.id && next.key == key);
         let keys = meant.plan.keys_of(&pattern.id).into_iter();
         let mut keys: Vec<(Option<usize>, ConcertKey)> = keys.map(|key| (when(key), key)).collect();
-        keys.sort_by_key(|(when, _)| when.unwrap_or(usize::MAX));
+        keys.sort_by_cached_key(|(when, _)| when.unwrap_or(usize::MAX));
         for (when, key) in keys {
             let known = known(learner, pattern, key, meant);
             let far = || {

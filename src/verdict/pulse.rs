@@ -36,11 +36,7 @@ pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray
         && by.abs() > ASTRAY_BEATS * pulse.beat_s
         && by.abs() > OUTSTANDING * rest
         && rest < TOGETHER_S[usize::from(!uneven)];
-    if astray {
-        (Some(Seconds(rest)), Some(Astray { note, by: Seconds(by) }))
-    } else {
-        (Some(Seconds(whole)), None)
-    }
+    if astray { (Some(Seconds(rest)), Some(Astray { note, by: Seconds(by) })) } else { (Some(Seconds(whole)), None) }
 }
 
 #[cfg(test)]

@@ -96,8 +96,9 @@ fn a_pattern_is_learned_from_a_line_played_on_the_keys() {
         family: None,
         name: "up and down".to_owned(),
     };
-    let learnt = draft.learn(&Library::builtin()).unwrap();
-    let in_another_key = LineDraft { played: played(&line_of(&eighths(-4))), ..draft }.learn(&Library::builtin()).unwrap();
+    let learnt = draft.learn(Library::builtin()).unwrap();
+    let in_another_key =
+        LineDraft { played: played(&line_of(&eighths(-4))), ..draft }.learn(Library::builtin()).unwrap();
     assert_eq!(learnt.pattern, in_another_key.pattern, "the key in which it is played does not matter");
     let written = earfirst::outside::pattern::print_file([&learnt.pattern]);
     assert!(written.contains("1 2 3 5 3 2 1"), "{written}");

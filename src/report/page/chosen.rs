@@ -6,7 +6,7 @@ use crate::report::date::date;
 use crate::report::judged::Judged;
 use crate::report::takes::waited;
 use crate::report::text::clock;
-use crate::units::{Cents, Seconds};
+use crate::units::{Cents, Seconds, rank};
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
 use crate::words::Page;
 
@@ -74,9 +74,7 @@ pub(super) fn to_hear_again<'a>(judged: &[Judged<'a>]) -> Vec<Judged<'a>> {
 pub(super) fn at_best<'a>(judged: &[Judged<'a>], instrument: &Instrument) -> Vec<Judged<'a>> {
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| is_best(answer, instrument)).collect();
     let reflex = |answer: &Judged<'_>| answer.reflex().unwrap_or(f64::INFINITY);
-    whole.sort_by(|a, b| {
-        b.trial.cue.tempo.0.total_cmp(&a.trial.cue.tempo.0).then_with(|| reflex(a).total_cmp(&reflex(b)))
-    });
+    whole.sort_by_cached_key(|a| (rank(-a.trial.cue.tempo.0), rank(reflex(a))));
     one_a_key(whole.into_iter())
 }
 

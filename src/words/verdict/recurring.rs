@@ -1,5 +1,5 @@
 use crate::music::{ConcertKey, HalfSteps};
-use crate::units::Cents;
+use crate::units::{Cents, rank};
 use crate::verdict::{FaultTally, RecurringFault};
 use crate::words::numbers::{capital, count, direction, distance, ordinal};
 use crate::words::reader::Reader;
@@ -57,7 +57,7 @@ pub fn recurring(tally: &FaultTally, reader: &Reader) -> Vec<Recurring> {
         let fault = Recurring { note, fault, sentence: told(note, fault, with, of, group) };
         found.push((with, with as f64 / of as f64, fault));
     }
-    found.sort_by(|a, b| b.0.cmp(&a.0).then(b.1.total_cmp(&a.1)));
+    found.sort_by_cached_key(|(count, worst, ..)| (-(*count as i64), rank(-worst)));
     moved(tally, reader).into_iter().chain(found.into_iter().map(|(_, _, fault)| fault)).collect()
 }
 
