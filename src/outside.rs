@@ -8,13 +8,13 @@ pub mod chart {
 /// Of the room `coach`.
 pub mod coach {
     pub use crate::coach::{
-        AnswerEvidence, ApartStage, Choice, Gap, Goals, HeldOut, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng,
+        AnswerEvidence, ApartStage, Choice, Gap, Goals, HeldOut, Holds, LearnerModel, OutOfRange, Plan, Reason, Rng, RoundOrder,
         Rule, SittingPhase, SittingPlan, Spared,
     };
 }
 /// Of the room `cue`.
 pub mod cue {
-    pub use crate::cue::{Cue, CueSound, Form, Loudness, Rendering, Timing, sound};
+    pub use crate::cue::{Cue, CueSound, Form, Loudness, Rendering, Timing, round, sound};
 }
 /// Of the room `devices`.
 pub mod devices {

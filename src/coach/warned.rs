@@ -7,6 +7,9 @@ use crate::units::share_interval;
 /// An answer stays right where at least this share is.
 const STAYS_RIGHT: f64 = 0.8;
 
+/// One or two answers rule nothing out: who is right in .8 fails once in five times.
+const TOO_FEW: u32 = 3;
+
 /// Answers to cues whose key was told late, counted by warning. With time to prepare a response may be thought out; a habit shows
 /// where there is none (Hardwick, Forrence, Krakauer & Haith 2019, Nature Human Behaviour 3).
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -62,7 +65,7 @@ impl Warned {
             self.shares().iter().take_while(|share| enough(share)).last().map(|share| share.warning)
         };
         ShortestWarning {
-            from: down_to(|share| share.between.1 >= STAYS_RIGHT),
+            from: down_to(|share| share.of < TOO_FEW || share.between.1 >= STAYS_RIGHT),
             to: down_to(|share| share.between.0 >= STAYS_RIGHT),
         }
     }
@@ -93,6 +96,12 @@ mod tests {
         assert_eq!(few.shortest(), ShortestWarning { from: Some(1), to: None });
         let share = few.shares()[0];
         assert!(share.between.0 < 0.5 && share.between.1 > 0.99, "{share:?}");
+    }
+
+    #[test]
+    fn one_answer_that_fails_rules_nothing_out() {
+        let one = counted(&[(4, 1, 1), (2, 0, 1), (1, 0, 2), (0, 0, 1)]);
+        assert_eq!(one.shortest(), ShortestWarning { from: Some(0), to: None });
     }
 
     #[test]

@@ -71,6 +71,8 @@ pub struct Cue {
     pub repeat: bool,
     /// The key is told so many beats before the answer is due, to learn how little time is enough; `None` in all other cues.
     pub warning: Option<u32>,
+    /// The round without a stop in which it is asked, from 1 in a session; `None` where each cue stands alone.
+    pub round: Option<u32>,
 }
 
 impl Cue {
@@ -94,6 +96,7 @@ impl Cue {
             click: false,
             repeat: false,
             warning: None,
+            round: None,
         }
     }
     /// The same with the pick-up of its pattern at the end of a bar of its own, where the answer is in tempo: its first bar then

@@ -16,8 +16,10 @@ mod layout;
 mod loudness;
 mod rendered;
 mod rendering;
+mod round;
 
 pub use asked::{Cue, Form, LONGEST_WARNING, Timing};
 pub use loudness::{FIRST, FULL, Loudness};
 pub use rendered::{CueSound, sound, sound_in};
 pub use rendering::Rendering;
+pub use round::{RoundPlace, RoundSound, round};

@@ -1,6 +1,6 @@
 use std::sync::Arc;
 
-use crate::cue::layout::{CuedNote, TICK, lay_out};
+use crate::cue::layout::{CueTimes, CuedNote, TICK, lay_out};
 use crate::cue::{Cue, Rendering};
 use crate::sound::{Clip, Partials, Tone, edge};
 use crate::units::{Decibels, SampleRate, Seconds};
@@ -38,8 +38,12 @@ pub fn sound(cue: &Cue, rendering: &Rendering) -> CueSound {
 /// Renders `cue` in the room of a clip that nobody needs any more.
 #[must_use]
 pub fn sound_in(room: Clip, cue: &Cue, rendering: &Rendering) -> CueSound {
+    made(room, lay_out(cue, rendering), rendering)
+}
+
+/// Renders what was laid out.
+pub(super) fn made(room: Clip, layout: CueTimes, rendering: &Rendering) -> CueSound {
     let rate = rendering.rate;
-    let layout = lay_out(cue, rendering);
     let mut clip = Clip { rate, ..room };
     clip.samples.clear();
     clip.samples.resize(rate.samples(layout.end), 0.0);

@@ -153,6 +153,7 @@ mod tests {
             click: false,
             repeat: false,
             warning: None,
+            round: None,
         }
     }
 

@@ -15,6 +15,9 @@ const SLOWEST_AGAIN: Tempo = Tempo(30.0);
 impl Drill {
     /// Asks what the coach chose, or again what was left unanswered.
     pub(super) fn ask_next(&mut self) {
+        if self.rounds.is_some() {
+            return self.begin_round();
+        }
         if let Some((cue, reason)) = self.asked.take() {
             self.sound(Cue { repeat: true, ..cue }, reason);
             return;
@@ -64,7 +67,7 @@ impl Drill {
     }
 
     /// The cue of a choice; `None` where the pattern does not fit, which the plan has left out.
-    fn cue(&self, choice: &Choice) -> Option<Cue> {
+    pub(super) fn cue(&self, choice: &Choice) -> Option<Cue> {
         let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
         let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
         let (form, timing, click) = (self.settings.form, self.settings.timing, self.settings.click);
@@ -98,6 +101,8 @@ impl Drill {
             && turn.cue.number == number
         {
             turn.lay(span);
+        } else {
+            self.lay_in_round(number, span);
         }
     }
 
@@ -105,6 +110,9 @@ impl Drill {
     pub(super) fn falter(&mut self) {
         if let Phase::Turn(turn) = &mut self.phase {
             turn.faltered = true;
+        }
+        if let Some(rounds) = &mut self.rounds {
+            rounds.faltered = true;
         }
     }
 

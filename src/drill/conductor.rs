@@ -5,6 +5,7 @@ use crate::drill::before_answer::Before;
 use crate::drill::faltering::Faltering;
 use crate::drill::late_keys::LateKeys;
 use crate::drill::rests::Rests;
+use crate::drill::rounds::Rounds;
 use crate::drill::shown::Shown;
 use crate::drill::trial::TrialOrder;
 use crate::drill::turn::{Outcome, Turn};
@@ -97,6 +98,8 @@ pub struct Drill {
     pub(super) trial: Option<TrialOrder>,
     /// Keys and warnings, where the keys are told late.
     pub(super) late_keys: Option<LateKeys>,
+    /// Rounds without a stop, where these are asked.
+    pub(super) rounds: Option<Rounds>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
     /// What stood before the answer whose verdict stands; `None` once another cue has sounded.
@@ -135,6 +138,7 @@ impl Drill {
             page: Page::new(settings.instrument.clone(), settings.began.reading),
             trial: is_trial.then(|| TrialOrder::new(&settings.plan, settings.began.seed)),
             late_keys: LateKeys::of(&settings),
+            rounds: settings.round.map(Rounds::new),
             settings,
             rng,
             before: learner.clone(),
@@ -232,6 +236,8 @@ impl Drill {
         self.resume_by_note();
         match &self.phase {
             Phase::Gap { held: false, from } if now.0 >= from.0 => self.leave_gap(),
+            Phase::Turn(turn) if self.bars_are_over(turn) => self.close_in_round(),
+            Phase::Turn(_) if self.rounds.is_some() => {}
             Phase::Turn(turn) => {
                 if let Some(outcome) = turn.over(now) {
                     self.close(outcome);
@@ -275,7 +281,8 @@ impl Drill {
     /// An answer whose verdict stands is written down before anything else: neither a key nor a lost device may lose what was
     /// shown.
     pub(super) fn settle(&mut self) {
-        if matches!(&self.phase, Phase::Turn(turn) if turn.early.is_some()) {
+        // Nothing of a round was shown yet.
+        if self.rounds.is_none() && matches!(&self.phase, Phase::Turn(turn) if turn.early.is_some()) {
             self.close(Outcome::Answered);
         }
     }
@@ -312,6 +319,8 @@ impl Drill {
     fn command(&mut self, command: Command) {
         self.settle();
         match command {
+            Command::Again | Command::Slower | Command::Another | Command::PlayBack | Command::Misheard
+                if self.rounds.is_some() => {}
             Command::Again | Command::Slower | Command::Another | Command::PlayBack if self.trial.is_some() => {}
             Command::End => self.end(),
             Command::Pause => self.toggle(),

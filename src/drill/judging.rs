@@ -29,6 +29,7 @@ impl Drill {
         self.last_sound = self.last_sound.max(note.release);
         if let Phase::Turn(turn) = &mut self.phase
             && turn.hear(event)
+            && self.rounds.is_none()
             && let Some(verdict) = turn.early.clone()
         {
             let (cue, heard) = (turn.cue.clone(), turn.heard.clone());
@@ -100,7 +101,7 @@ impl Drill {
         }
     }
 
-    fn record_answer(&mut self, turn: &Turn) {
+    pub(super) fn record_answer(&mut self, turn: &Turn) {
         let Some(asked) = turn.asked() else { return };
         self.effects.push(Effect::Record(Box::new(Event::Answered(AnswerRecord {
             at: self.now,
@@ -150,6 +151,9 @@ impl Drill {
         self.tuned.enter(&verdict, &asked, &turn.heard);
         let length = turn.cue.tempo.lasting(turn.cue.line.length);
         self.judged = Some(judged);
+        if self.rounds.is_some() {
+            return;
+        }
         self.lasted = turn.span.map_or(length, |span| self.now - span.from) + BEFORE;
         if self.asked.is_none() {
             self.choose_next();
@@ -171,7 +175,7 @@ impl Drill {
         }
         let plan = &self.settings.plan;
         let learnt = session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day);
-        if self.trial.is_some() || self.late_keys.is_some() {
+        if self.trial.is_some() || self.late_keys.is_some() || self.rounds.is_some() {
             // Nothing is taken apart, and the tempo stays.
             learnt.iter().for_each(|learnt| self.learner.learn(learnt));
             return None;

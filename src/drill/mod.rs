@@ -2,7 +2,7 @@
 //!
 //! Flow: the coach chooses, a cue is sounded, the answer is collected note by note, judged as soon as it can be, shown,
 //! written down and learnt from; then the gap before the next cue. Silence steers: once the cue comes again, then the drill
-//! waits for a held note. A trial and keys that are told late have an order of their own instead of the coach's. Lips and voice are rested; a lost device pauses and loses nothing.
+//! waits for a held note. A trial and keys that are told late have an order of their own instead of the coach's, and so has a round, whose cues sound without a stop. Lips and voice are rested; a lost device pauses and loses nothing.
 //!
 //! Invariant: every effect is a consequence of the inputs alone. Two drills with the same generator that are told the same
 //! things do the same things.
@@ -23,6 +23,8 @@ mod judging;
 mod late_keys;
 mod pausing;
 mod rests;
+mod rounding;
+mod rounds;
 mod settings;
 mod showing;
 mod shown;
@@ -37,5 +39,5 @@ pub use hints::Hints;
 pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{Command, CueSpan, Effect, Input};
-pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, Snapshot};
+pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, RoundTold, Snapshot};
 pub use to_screen::ToScreen;

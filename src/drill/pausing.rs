@@ -11,8 +11,11 @@ impl Drill {
         if matches!(self.phase, Phase::Over | Phase::Waiting) {
             return;
         }
-        if matches!(self.phase, Phase::Turn(_)) {
+        if let Phase::Turn(turn) = &self.phase {
             self.effects.push(Effect::Hush);
+            if let Some(rounds) = &mut self.rounds {
+                rounds.break_off(&turn.cue, turn.reason);
+            }
         }
         self.plays_back = None;
         self.effects.push(Effect::Record(Box::new(Event::Paused { at: self.now, cause })));

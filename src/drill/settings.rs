@@ -1,4 +1,4 @@
-use crate::coach::Plan;
+use crate::coach::{Plan, RoundOrder};
 use crate::cue::{Form, Timing};
 use crate::drill::RestRules;
 use crate::music::{Instrument, Range};
@@ -25,6 +25,8 @@ pub struct Settings {
     pub click: bool,
     /// The key is told so many beats before the answer is due, each of these as often as the others; empty for a drill as always.
     pub warnings: Vec<u32>,
+    /// Through the keys without a stop, in this order; `None` for a drill as always.
+    pub round: Option<RoundOrder>,
     /// Length of the sitting, where it is planned.
     pub planned: Option<Seconds>,
     /// When to rest.

@@ -1,8 +1,9 @@
 use crate::coach::LearnerModel;
 use crate::drill::conductor::Phase;
+use crate::drill::rounds::Rounds;
 use crate::drill::shown::Shown;
 use crate::drill::turn::Turn;
-use crate::drill::{Drill, Effect, Face, KeyRow, NextKey, Snapshot};
+use crate::drill::{CueSpan, Drill, Effect, Face, KeyRow, NextKey, Snapshot};
 use crate::music::Mode;
 use crate::pattern::{Pattern, PatternId};
 use crate::units::Seconds;
@@ -34,7 +35,12 @@ impl Drill {
     fn face(&self) -> Face {
         match &self.phase {
             Phase::Waiting => Face::Waiting,
-            Phase::Gap { held, .. } if self.judged.is_some() => Face::Verdict { settled: true, held: *held },
+            Phase::Gap { held, .. } if self.rounds.as_ref().is_some_and(Rounds::is_over) => {
+                Face::RoundOver { held: *held }
+            }
+            Phase::Gap { held, .. } if self.judged.is_some() && self.rounds.is_none() => {
+                Face::Verdict { settled: true, held: *held }
+            }
             Phase::Gap { .. } => Face::Listen { beats_left: None },
             Phase::Turn(turn) => self.face_of(turn),
             Phase::Paused { cause, until } => Face::Paused { cause: *cause, until: *until },
@@ -49,6 +55,9 @@ impl Drill {
             let left = (due.0 - self.now.0) / beat;
             let counting = left > 0.0;
             return if counting { Face::Listen { beats_left: Some(left.ceil() as u32) } } else { YOURS };
+        }
+        if let Some(rounds) = &self.rounds {
+            return self.face_in_round(turn, span, rounds);
         }
         let meter = turn.cue.meter;
         let beat = turn.cue.tempo.lasting(meter.beat()).0;
@@ -65,6 +74,24 @@ impl Drill {
         } else {
             let due = span.beat_zero.filter(|due| self.now.0 < due.0);
             Face::YourTurn { heard: false, beats_left: due.map(|due| beats_until(due.0)) }
+        }
+    }
+
+    /// In a round nothing is told of an answer before its end, and the next cue shows while the last note of the answer still may come.
+    fn face_in_round(&self, turn: &Turn, span: CueSpan, rounds: &Rounds) -> Face {
+        let beat = turn.cue.tempo.lasting(turn.cue.meter.beat()).0;
+        let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
+        let count_in = span.from.0 + f64::from(turn.cue.meter.count()) * beat;
+        let heard = !turn.heard.is_empty();
+        let due = span.beat_zero.unwrap_or(span.end).0;
+        if rounds.sounds(self.now).is_some() {
+            Face::Listen { beats_left: None }
+        } else if rounds.counts_in(turn.cue.number) && self.now.0 < count_in {
+            Face::Listen { beats_left: Some(beats_until(count_in)) }
+        } else if self.now.0 < span.end.0 && !heard {
+            Face::Listen { beats_left: None }
+        } else {
+            Face::YourTurn { heard, beats_left: (self.now.0 < due).then(|| beats_until(due)) }
         }
     }
 
@@ -126,7 +153,9 @@ impl Drill {
     }
 
     fn snapshot_of(&self, face: Face) -> Snapshot {
+        let sounds = self.rounds.as_ref().and_then(|rounds| rounds.sounds(self.now));
         let (cue, reason) = match &self.phase {
+            Phase::Turn(turn) if sounds.is_some() => (sounds.cloned(), Some(turn.reason)),
             Phase::Turn(turn) => (Some(turn.cue.clone()), Some(turn.reason)),
             _ => (self.asked.as_ref().map(|(cue, _)| cue.clone()), self.asked.as_ref().map(|&(_, reason)| reason)),
         };
@@ -144,6 +173,7 @@ impl Drill {
             reason,
             judged: self.judged.clone().map(Box::new),
             told: self.told(),
+            round: self.rounds.as_ref().map(Rounds::told),
             warned: self.late_keys.as_ref().map(|it| it.warned().shares()).unwrap_or_default(),
             next: self.next.as_ref().filter(|_| self.late_keys.is_none()).map(|choice| NextKey {
                 key: choice.key,

@@ -67,6 +67,13 @@ pub enum Effect {
         /// Peak level of its sound.
         level: Decibels,
     },
+    /// Render and play these cues as one sound without a stop, then tell where each of them lies.
+    SoundRound {
+        /// What is asked, in order; one at least.
+        cues: Vec<Cue>,
+        /// Peak level of their sound.
+        level: Decibels,
+    },
     /// Stop what is sounding.
     Hush,
     /// Play the last cue and the last answer one after the other.

@@ -27,6 +27,8 @@ pub struct Snapshot {
     pub told: bool,
     /// Keys are told late: what was answered so far, one row a warning.
     pub warned: Vec<WarnedShare>,
+    /// What became of the round so far, where rounds are asked.
+    pub round: Option<RoundTold>,
     /// What of the plan does not fit the player's range, and so is not asked.
     pub out_of_range: Vec<Misfit>,
     /// The last judged answer; stays until the next one is judged.
@@ -88,6 +90,11 @@ pub enum Face {
     Verdict {
         /// The sentence stands.
         settled: bool,
+        /// Held until the player goes on.
+        held: bool,
+    },
+    /// A round is over: what became of it; `held` until the player goes on.
+    RoundOver {
         /// Held until the player goes on.
         held: bool,
     },
@@ -166,4 +173,28 @@ pub struct KeyRow {
     pub answers_today: u32,
     /// Whether, and how, it reached the goals on two different days.
     pub holds: Option<Holds>,
+}
+
+/// What became of a round.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RoundTold {
+    /// Counted from 1.
+    pub number: u32,
+    /// In the order in which they were asked.
+    pub answers: Vec<RoundAnswer>,
+}
+
+/// What became of one cue of a round.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RoundAnswer {
+    /// Sounding key.
+    pub key: ConcertKey,
+    /// The mode by which it is spelled.
+    pub mode: Mode,
+    /// Name of the pattern.
+    pub title: String,
+    /// All right and on its beat.
+    pub right: bool,
+    /// The one thing that matters, in a word or two; `None` where nothing came.
+    pub headline: Option<String>,
 }

@@ -2,14 +2,15 @@ use std::sync::Arc;
 
 use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
-use crate::cue::{Cue, CueSound, Rendering, sound_in};
+use crate::cue::{Cue, CueSound, Rendering, RoundPlace, RoundSound, round, sound_in};
 use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, Snapshot};
 use crate::engine::clip_rooms::ClipRooms;
 use crate::engine::note_source::Rig;
 use crate::engine::sounded_notes::sounded_notes;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::session::Event;
-use crate::sound::{Clip, SharedSound};
+use crate::simulated::AnswerClock;
+use crate::sound::{Clip, Placement, SharedSound};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
 /// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
@@ -39,6 +40,36 @@ struct Answered {
     sound: Option<SharedSound>,
 }
 
+/// One cue, or those of a round, and their sound.
+struct Ordered {
+    cues: Vec<Cue>,
+    sound: CueSound,
+    /// Where those of a round lie.
+    places: Vec<RoundPlace>,
+    level: Decibels,
+}
+
+impl Ordered {
+    /// Where each cue lies.
+    fn spans(&self, place: Placement) -> Vec<(u32, CueSpan)> {
+        if let ([cue], []) = (self.cues.as_slice(), self.places.as_slice()) {
+            let from = place.from;
+            let beat_zero = self.sound.beat_zero.map(|beat| from + beat);
+            return vec![(cue.number, CueSpan { from, end: from + self.sound.end, beat_zero })];
+        }
+        // A round lasts minutes, in which two clocks part.
+        let at = |instant: Seconds| place.instant(instant);
+        let span = |it: &RoundPlace| CueSpan { from: at(it.from), end: at(it.end), beat_zero: Some(at(it.beat_zero)) };
+        self.cues.iter().zip(&self.places).map(|(cue, place)| (cue.number, span(place))).collect()
+    }
+
+    /// What a simulated player is told of a round.
+    fn asked(&self) -> Vec<(Cue, AnswerClock)> {
+        let clock = |it: &RoundPlace| AnswerClock { cue_end: it.end, beat_zero: Some(it.beat_zero) };
+        self.cues.iter().zip(&self.places).map(|(cue, place)| (cue.clone(), clock(place))).collect()
+    }
+}
+
 /// A drill joined to the world outside: notes in, cues out. The same loop for devices, for the simulated player and for an
 /// instrument that says itself which notes it plays.
 pub struct DrillLoop<'a> {
@@ -49,11 +80,11 @@ pub struct DrillLoop<'a> {
     a4: Hertz,
     octave_up: bool,
     /// The cue that was played last, until it is known where it lies.
-    playing: Option<(Cue, CueSound, Decibels)>,
+    playing: Option<Ordered>,
     /// Cues that no loudspeaker took yet.
-    unplayed: Option<(Cue, Decibels)>,
-    /// Instant of the last cue's end.
-    cue_end: Option<Seconds>,
+    unplayed: Option<(Vec<Cue>, Decibels)>,
+    /// Number and end of each cue of the last sound.
+    cue_ends: Vec<(u32, Seconds)>,
     last_cue: Option<Arc<Clip>>,
     /// Room for the sound of cues.
     cue_rooms: ClipRooms,
@@ -80,7 +111,7 @@ impl<'a> DrillLoop<'a> {
             octave_up: false,
             playing: None,
             unplayed: None,
-            cue_end: None,
+            cue_ends: Vec::new(),
             last_cue: None,
             cue_rooms: ClipRooms::of(3, CUE_ROOM),
             answered: None,
@@ -155,33 +186,35 @@ impl<'a> DrillLoop<'a> {
     /// Tells the drill where its cue lies as soon as the loudspeaker's side knows. What calibration found is the echo's own
     /// delay.
     fn place(&mut self) {
-        if let Some((cue, level)) = self.unplayed.take() {
-            self.play(cue, level);
+        if let Some((cues, level)) = self.unplayed.take() {
+            self.play(cues, level);
         }
         let Some(placed) = self.rig.placed() else { return };
-        if let Some((cue, sound, level)) = self.playing.take()
-            && cue.number == placed.cue
-        {
-            let heard = match self.rig.cue_rate() {
-                Some(rate) if rate != sound.clip.rate => self.rendered(&cue, rate, level),
-                _ => sound,
-            };
-            let (from, end) = (placed.place.from, placed.place.from + heard.end);
-            self.cue_end = Some(end);
-            self.rig.cue_placed(&heard, placed.place.later(self.drill.delay()));
-            let beat_zero = heard.beat_zero.map(|beat| from + beat);
-            let effects = self.drill.step(Input::Sounding { cue: placed.cue, span: CueSpan { from, end, beat_zero } });
+        let Some(ordered) = self.playing.take() else { return };
+        if ordered.cues.first().is_none_or(|first| first.number != placed.cue) {
+            return;
+        }
+        let heard = match self.rig.cue_rate() {
+            Some(rate) if rate != ordered.sound.clip.rate => self.rendered(ordered.cues, rate, ordered.level),
+            _ => ordered,
+        };
+        let spans = heard.spans(placed.place);
+        self.cue_ends = spans.iter().map(|(number, span)| (*number, span.end)).collect();
+        self.rig.cue_placed(&heard.sound, placed.place.later(self.drill.delay()));
+        for (cue, span) in spans {
+            let effects = self.drill.step(Input::Sounding { cue, span });
             self.act(effects);
         }
     }
 
     fn act(&mut self, effects: Vec<Effect>) {
         // A cue takes a while to make: the key stands on the screen meanwhile.
-        let (cues, others): (Vec<_>, Vec<_>) =
-            effects.into_iter().partition(|effect| matches!(effect, Effect::Sound { .. }));
+        let sounds = |effect: &Effect| matches!(effect, Effect::Sound { .. } | Effect::SoundRound { .. });
+        let (cues, others): (Vec<_>, Vec<_>) = effects.into_iter().partition(sounds);
         for effect in others.into_iter().chain(cues) {
             match effect {
-                Effect::Sound { cue, level } => self.play(cue, level),
+                Effect::Sound { cue, level } => self.play(vec![cue], level),
+                Effect::SoundRound { cues, level } => self.play(cues, level),
                 Effect::Hush => {
                     self.unplayed = None;
                     self.playing = None;
@@ -197,23 +230,40 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    fn play(&mut self, cue: Cue, level: Decibels) {
+    fn play(&mut self, cues: Vec<Cue>, level: Decibels) {
         let rate = self.rig.output_rate().unwrap_or(FALLBACK);
-        let sound = self.rendered(&cue, rate, level);
-        if self.rig.play(&cue, &sound) {
+        let ordered = self.rendered(cues, rate, level);
+        let Some(first) = ordered.cues.first() else { return };
+        let taken = match ordered.places.as_slice() {
+            [] => self.rig.play(first, &ordered.sound),
+            _ => self.rig.play_long(first, &ordered.sound, &ordered.asked()),
+        };
+        if taken {
             self.rig.cue_ordered();
-            self.last_cue = Some(Arc::clone(&sound.clip));
-            self.playing = Some((cue, sound, level));
+            self.last_cue = Some(Arc::clone(&ordered.sound.clip));
+            self.playing = Some(ordered);
         } else {
-            self.unplayed = Some((cue, level));
+            self.unplayed = Some((ordered.cues, level));
         }
     }
 
-    fn rendered(&mut self, cue: &Cue, rate: SampleRate, level: Decibels) -> CueSound {
-        let rendering = Rendering { octave_up: self.octave_up, ..rendering(cue, rate, self.a4, level) };
-        let sound = sound_in(self.cue_rooms.take(), cue, &rendering);
-        self.cue_rooms.remember(&sound.clip);
-        sound
+    /// The sound of one cue, or of a round.
+    fn rendered(&mut self, cues: Vec<Cue>, rate: SampleRate, level: Decibels) -> Ordered {
+        let octave_up = self.octave_up;
+        let how = |cue: &Cue| Rendering { octave_up, ..rendering(cue, rate, self.a4, level) };
+        match cues.as_slice() {
+            [cue] if cue.round.is_none() => {
+                let how = how(cue);
+                let sound = sound_in(self.cue_rooms.take(), cue, &how);
+                self.cue_rooms.remember(&sound.clip);
+                Ordered { cues, sound, places: Vec::new(), level }
+            }
+            _ => {
+                let how = Rendering { octave_up, a4: self.a4, level, ..Rendering::new(rate) };
+                let RoundSound { sound, places } = round(&cues, &how);
+                Ordered { cues, sound, places, level }
+            }
+        }
     }
 
     /// The cue and the answer; one that came as notes is sounded only here.
@@ -225,9 +275,10 @@ impl<'a> DrillLoop<'a> {
     }
 
     fn record(&mut self, event: Event) {
-        let sound = match (&event, self.cue_end) {
-            (Event::Answered(notes), Some(cue_end)) if !notes.heard.is_empty() => {
-                let sound = self.rig.sound_between(cue_end - BEFORE, notes.at);
+        let sound = match &event {
+            Event::Answered(notes) if !notes.heard.is_empty() => {
+                let cue_end = self.cue_ends.iter().find(|(cue, _)| *cue == notes.cue).map(|(_, end)| *end);
+                let sound = cue_end.and_then(|end| self.rig.sound_between(end - BEFORE, notes.at));
                 // Another cue may sound before the player asks to hear this one again.
                 let (cue, heard) = (self.last_cue.clone(), notes.heard.clone());
                 self.answered = Some(Answered { cue, heard, sound: sound.clone() });

@@ -37,6 +37,7 @@
 //! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else
 //!   are not; left out where contested, where the sound faltered, and where a `repeat` follows. Intervals: `units::share_interval`;
 //!   enough: `coach/warned.rs`.
+//! - **A round** (`round`): of its answers, right as when told late; what is contested or was broken off is none of them.
 //! - **Steadiness** is defined at the head of `steadiness.rs`.
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
 //! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; fewest stands, quickest tempo asked, shortest
@@ -69,6 +70,7 @@ mod pattern_json;
 mod recheck;
 mod review;
 mod review_json;
+mod rounds;
 mod run;
 mod run_json;
 mod run_text;

@@ -8,6 +8,7 @@ use crate::report::comments::{CommentRow, comment_rows};
 use crate::report::figures::{SittingFigures, figures};
 use crate::report::judged::{Judged, counts, judged, number};
 use crate::report::kept::{HeldOutKeySummary, KeptAfter, held_out, kept};
+use crate::report::rounds::rounds;
 use crate::report::steadiness::{Steadiness, steadiness};
 use crate::report::takes::{RetentionCheck, Take, back, best, worst};
 use crate::report::trend::Drift;
@@ -95,6 +96,8 @@ pub struct SittingRow {
     pub again: u32,
     /// Answers to the parts of lines that were taken apart; they are not among the others.
     pub apart: u32,
+    /// Rounds without a stop: of each, the answers that were all right and in time, and all that were asked.
+    pub rounds: Vec<(u32, u32)>,
     /// Cues whose key was told late; they are not among the others.
     pub told_late: u32,
     /// Answers that the player says were misheard; they are not among the others.
@@ -220,6 +223,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         answered: number(answered),
         again: answered_where(&|trial| matches!(trial.reason, Reason::Again { .. })),
         apart: answered_where(&|trial| matches!(trial.reason, Reason::Apart { .. })),
+        rounds: rounds(session),
         told_late: number(
             session
                 .trials

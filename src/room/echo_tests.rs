@@ -38,6 +38,7 @@ fn five_notes(root: i32) -> CueSound {
         click: false,
         repeat: false,
         warning: None,
+        round: None,
     };
     sound(&cue, &Rendering::new(RATE))
 }

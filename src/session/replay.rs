@@ -166,6 +166,7 @@ mod tests {
             click: false,
             repeat: false,
             warning: None,
+            round: None,
         }
     }
 

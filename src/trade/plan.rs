@@ -185,6 +185,7 @@ fn exchange(
         click: false,
         repeat: false,
         warning: None,
+        round: None,
     };
     let answered = sounded + beats(bars);
     Exchange { phrase, cue, first_bar: first, bars, sounded, answered, ends: answered + beats(bars) }

@@ -19,6 +19,8 @@ pub struct Plain {
     cue: u32,
     /// The cue whose key was told last, where keys are told late.
     told: u32,
+    /// The round that was told last.
+    round: u32,
     count: Option<u32>,
     turn: u32,
     verdict: (u32, String),
@@ -45,6 +47,7 @@ impl Plain {
             title,
             cue: 0,
             told: 0,
+            round: 0,
             count: None,
             turn: 0,
             verdict,
@@ -81,7 +84,7 @@ impl Plain {
                     self.title = cue.title.clone();
                     lines.push(format!("pattern · {}", cue.title));
                 }
-                let count = if cue.counts_in() { " · count of four" } else { "" };
+                let count = if cue.counts_in() && cue.round.is_none() { " · count of four" } else { "" };
                 let tempo = format!("quarter = {:.0}", cue.tempo.0);
                 lines.push(match cue.warning {
                     None => format!("listen · {}{count} · {tempo}", self.look.page.key(cue.key, cue.spelling.mode)),
@@ -100,6 +103,7 @@ impl Plain {
         }
         match snapshot.face {
             Face::Verdict { settled: true, .. } => self.judged(snapshot, &mut lines),
+            Face::RoundOver { .. } => self.round_over(snapshot, &mut lines),
             Face::Paused { cause, until } if !self.paused => {
                 let (why, on) = pause_words(snapshot, cause, until);
                 lines.push(format!("{why}: {on}"));
@@ -119,6 +123,15 @@ impl Plain {
         }
         self.paused = matches!(snapshot.face, Face::Paused { .. });
         lines
+    }
+
+    /// What became of a round, once.
+    fn round_over(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
+        let Some(told) = snapshot.round.as_ref().filter(|told| told.number != self.round) else { return };
+        self.round = told.number;
+        let (right, missed) = self.look.round(told);
+        lines.push(format!("round {} · {right} all right and in time", told.number));
+        lines.extend(missed);
     }
 
     /// The beats of a count, each in its moment: before the cue, and before an answer in tempo.

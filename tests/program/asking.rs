@@ -38,5 +38,6 @@ pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
         click: false,
         repeat: false,
         warning: None,
+        round: None,
     }
 }

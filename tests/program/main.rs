@@ -51,6 +51,7 @@ mod redrawn;
 mod rehearsal;
 mod rendered;
 mod rooms;
+mod rounds;
 mod screens;
 mod shelf;
 mod simulated;

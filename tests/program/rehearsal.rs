@@ -1,7 +1,7 @@
 //! A drill in simulated time: a made-up ear tells it notes, a made-up loudspeaker says where cues lie.
 
 use earfirst::outside::coach::{Goals, LearnerModel, OutOfRange, Plan, Rng};
-use earfirst::outside::cue::{Cue, Form, Rendering, Timing, sound};
+use earfirst::outside::cue::{Cue, Form, Rendering, Timing, round, sound};
 use earfirst::outside::drill::{Command, CueSpan, Drill, Effect, Face, Input, RestRules, Settings, Snapshot};
 use earfirst::outside::music::{ConcertKey, instrument};
 use earfirst::outside::notes::{HeardNote, NoteEvent};
@@ -75,6 +75,7 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         timing: if form == Form::Pattern { Timing::InTempo } else { Timing::Free },
         click: false,
         warnings: Vec::new(),
+        round: None,
         planned: None,
         level: Some(Decibels(-12.0)),
         began,
@@ -165,12 +166,22 @@ impl Rehearsal {
 
     pub fn tell(&mut self, input: Input) {
         // As in the program, what is shown is shown before a cue sounds.
-        let (cues, others): (Vec<_>, Vec<_>) =
-            self.drill.step(input).into_iter().partition(|effect| matches!(effect, Effect::Sound { .. }));
+        let (cues, others): (Vec<_>, Vec<_>) = self
+            .drill
+            .step(input)
+            .into_iter()
+            .partition(|effect| matches!(effect, Effect::Sound { .. } | Effect::SoundRound { .. }));
         for effect in others.into_iter().chain(cues) {
             match effect {
                 Effect::Sound { cue, level } => self.sounded(cue, level),
-                Effect::Hush => self.hushed += 1,
+                Effect::SoundRound { cues, level } => self.sounded_in_round(&cues, level),
+                Effect::Hush => {
+                    self.hushed += 1;
+                    // What would have been played to the rest of a round is not.
+                    if self.cues.last().is_some_and(|(_, cue, _)| cue.round.is_some()) {
+                        self.to_tell.clear();
+                    }
+                }
                 Effect::Renew => self.renewed += 1,
                 Effect::PlayBack { cue } => self.played_back.push(cue),
                 Effect::Record(event) => self.events.push(*event),
@@ -178,6 +189,18 @@ impl Rehearsal {
                 Effect::Show(snapshot) => self.shown.push((self.now, *snapshot)),
                 Effect::Done => self.done = true,
             }
+        }
+    }
+
+    fn sounded_in_round(&mut self, cues: &[Cue], level: Decibels) {
+        let made = round(cues, &Rendering::new(SampleRate::new(8000).unwrap()));
+        let start = Seconds(self.now + 0.05);
+        for (cue, place) in cues.iter().zip(made.places) {
+            let (from, end, beat_zero) = (start + place.from, start + place.end, Some(start + place.beat_zero));
+            let answer = (self.player)(cue, end, beat_zero);
+            self.schedule(&answer);
+            self.cues.push((from.0, cue.clone(), level));
+            self.tell(Input::Sounding { cue: cue.number, span: CueSpan { from, end, beat_zero } });
         }
     }
 

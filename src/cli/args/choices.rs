@@ -2,6 +2,7 @@
 
 use clap::ValueEnum;
 
+use crate::coach::RoundOrder;
 use crate::music::Level;
 use crate::pattern::Register;
 
@@ -67,6 +68,33 @@ impl From<Third> for Register {
             Third::Low => Self::Low,
             Third::Middle => Self::Middle,
             Third::High => Self::High,
+        }
+    }
+}
+
+/// In which order the keys of a round come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum RoundTyped {
+    /// Up a fourth each time: C F Bb ...
+    Fourths,
+    /// Up a half step.
+    HalfSteps,
+    /// Up a whole step, then the six keys between.
+    WholeSteps,
+    /// Up a minor third, three times four keys.
+    MinorThirds,
+    /// By lot.
+    Drawn,
+}
+
+impl From<RoundTyped> for RoundOrder {
+    fn from(order: RoundTyped) -> Self {
+        match order {
+            RoundTyped::Fourths => Self::Fourths,
+            RoundTyped::HalfSteps => Self::HalfSteps,
+            RoundTyped::WholeSteps => Self::WholeSteps,
+            RoundTyped::MinorThirds => Self::MinorThirds,
+            RoundTyped::Drawn => Self::Drawn,
         }
     }
 }

@@ -10,7 +10,7 @@ mod review;
 mod to_teach;
 pub mod trade;
 
-pub use choices::{Compass, CueForm, Keep, Third};
+pub use choices::{Compass, CueForm, Keep, RoundTyped, Third};
 pub use note_names::NamesIn;
 pub use review::{ForgetTyped, LogTyped, ReviewTyped};
 pub use to_teach::ToTeach;
@@ -178,7 +178,7 @@ pub struct Practice {
     #[arg(long, value_name = "KEY [DATE]")]
     pub hold_out: Option<String>,
     /// Practise just what a teacher's lesson asks.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats", "hold_out"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats", "hold_out", "round"])]
     pub lesson: Option<PathBuf>,
     /// The click goes on through the answer.
     #[arg(long)]
@@ -187,6 +187,10 @@ pub struct Practice {
     /// find out how little time is enough.
     #[arg(long, value_name = "BEATS", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(0..=4))]
     pub warning_beats: Vec<u32>,
+    /// Through the keys without a stop, on the click: a cue, its answer, the next cue; what was not right is told at the end of the
+    /// round and comes first in the next. Several patterns come in turn.
+    #[arg(long, value_enum, value_name = "ORDER", conflicts_with = "warning_beats")]
+    pub round: Option<RoundTyped>,
     /// Which sound to keep on this machine; where nobody was asked yet and nobody is there, none is.
     #[arg(long, value_enum)]
     pub keep_sound: Option<Keep>,

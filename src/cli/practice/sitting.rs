@@ -2,7 +2,7 @@
 
 use crate::cli::args::{Keep, Practice};
 use crate::cli::practice::lesson::as_typed;
-use crate::coach::LearnerModel;
+use crate::coach::{LearnerModel, RoundOrder};
 use crate::drill::{RestRules, Settings};
 use crate::files::{self, KeepSound, Places};
 use crate::lesson::Lesson;
@@ -39,10 +39,9 @@ impl Sitting {
             let what = format!("a sitting cannot last {minutes} minutes");
             return Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")));
         }
-        let today = files::today();
-        let mut library = library()?;
+        let (today, mut library) = (files::today(), library()?);
         lesson.into_iter().flat_map(|lesson| &lesson.own).for_each(|own| library.add(own.clone()));
-        let mut meant = Meant::of(&typed.scope, stored, &library, today.day)?.told_late(typed)?;
+        let mut meant = Meant::of(&typed.scope, stored, &library, today.day)?.told_late(typed)?.in_rounds(typed)?;
         let simulated = who == PlayedBy::Simulated;
         let keep = sound_kept(typed, stored, who);
         let seed = typed.seed.unwrap_or_else(|| if simulated { 1 } else { today.seed() });
@@ -88,6 +87,7 @@ impl Sitting {
             timing: meant.timing,
             click: typed.click,
             warnings: meant.warnings.clone(),
+            round: typed.round.map(RoundOrder::from),
             planned: typed.scope.minutes.map(|minutes| Seconds(60.0 * minutes)),
             rests: rests(&stored.rests, meant.who.page.instrument.tires()),
             level: simulated.then_some(Decibels(-12.0)),

@@ -68,6 +68,21 @@ impl Meant {
         Ok(Self { who, patterns, plan, form, timing, warnings: Vec::new() })
     }
 
+    /// The same in rounds without a stop, where these are asked for: every answer is in tempo.
+    pub fn in_rounds(mut self, typed: &Practice) -> Result<Self, Failure> {
+        if typed.round.is_none() {
+            return Ok(self);
+        }
+        let mut meters = self.patterns.iter().map(Pattern::meter);
+        let first = meters.next();
+        if meters.any(|meter| Some(meter) != first) {
+            let what = "these patterns have different meters, and a round has one click";
+            return Err(Failure::usage(what, "Name patterns of one meter: earfirst patterns show NAME tells it."));
+        }
+        self.timing = Timing::InTempo;
+        Ok(self)
+    }
+
     /// The same with keys that are told late, where that is asked for: by their chord, where nothing else is.
     pub fn told_late(mut self, typed: &Practice) -> Result<Self, Failure> {
         for beats in &typed.warning_beats {

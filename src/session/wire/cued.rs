@@ -42,6 +42,9 @@ pub(super) struct WireCued {
     /// Left out where the key is told as always, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     warning_beats: Option<u32>,
+    /// Left out where each cue stands alone, as in all early records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    round: Option<u32>,
     reason: WireReason,
 }
 
@@ -143,6 +146,7 @@ impl WireCued {
             click: cue.click,
             repeat: cue.repeat,
             warning_beats: cue.warning,
+            round: cue.round,
             reason: reason.into(),
         }
     }
@@ -184,6 +188,7 @@ impl WireCued {
                 }
                 warning => warning,
             },
+            round: self.round,
         };
         Ok((Seconds(SECONDS.take(self.at_s)?), cue, self.reason.try_into()?))
     }

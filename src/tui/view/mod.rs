@@ -4,6 +4,7 @@ mod big;
 mod in_time;
 mod over;
 mod pause;
+mod round;
 mod strip;
 mod trading;
 mod turn;
@@ -91,6 +92,7 @@ pub fn draw(frame: &mut Frame, model: &Model) {
     match snapshot.face {
         Face::Over => over::draw(frame, body.union(strip), &model.look, snapshot, model.kept.as_deref()),
         Face::Paused { cause, until } => pause::draw(frame, body, &model.look, snapshot, cause, until),
+        Face::RoundOver { held } => round::draw(frame, body, &model.look, snapshot, held),
         Face::Verdict { settled, held } => verdict::draw(frame, body, &model.look, snapshot, settled, held),
         _ => turn::draw(frame, body, &model.look, snapshot),
     }
@@ -159,6 +161,9 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
         Face::Verdict { held, .. } => verdict_keys(snapshot, held),
+        Face::RoundOver { held: true } => &["space goes on", "q end", "?"],
+        Face::RoundOver { held: false } => &["space holds", "q end", "?"],
+        _ if snapshot.round.is_some() => &["space pause", "q end", "?", "a round: no stop, told at its end"],
         _ if snapshot.trial => &["space pause", "q end", "?", "a trial: one try, no help"],
         _ => &["space pause", "q end", "?", "r again", "s slower", "n another"],
     };

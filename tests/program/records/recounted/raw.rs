@@ -116,7 +116,7 @@ impl RawSitting {
 impl RawTurn {
     /// The coach chose it.
     pub fn chosen(&self) -> bool {
-        !["again", "apart"].contains(&self.why())
+        !["again", "apart"].contains(&self.why()) && self.cue.get("warning_beats").is_none()
     }
     pub fn why(&self) -> &str {
         self.cue["reason"]["why"].as_str().unwrap()

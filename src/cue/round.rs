@@ -1,0 +1,53 @@
+use crate::cue::layout::{CueTimes, CuedNote, lay_out};
+use crate::cue::rendered::made;
+use crate::cue::{Cue, CueSound, Rendering, Timing};
+use crate::sound::Clip;
+use crate::units::Seconds;
+
+/// Several cues as one sound without a stop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoundSound {
+    /// The whole, from its count-in to the end of the last answer.
+    pub sound: CueSound,
+    /// Where each cue lies in it, in order.
+    pub places: Vec<RoundPlace>,
+}
+
+/// Where one cue of a round lies, in seconds from the first sample.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RoundPlace {
+    /// Its first beat; that of the count-in before the first cue.
+    pub from: Seconds,
+    /// End of the cue.
+    pub end: Seconds,
+    /// When beat 0 of its answer is due.
+    pub beat_zero: Seconds,
+    /// The beat after its answer, on which the next cue begins.
+    pub until: Seconds,
+}
+
+/// Lays cues out one after the other on one click: a count-in, then each cue in whole bars and as many for its answer as it needs.
+/// They have one tempo and one meter.
+#[must_use]
+pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
+    let (mut notes, mut clicks, mut count_in, mut places) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let mut from = Seconds(0.0);
+    for (n, cue) in cues.iter().enumerate() {
+        let cue = Cue { click: true, timing: Timing::InTempo, warning: None, ..cue.clone() };
+        let one = lay_out(&cue, &Rendering { count_in: n == 0, ..*rendering });
+        let zero = one.beat_zero.unwrap_or(one.end);
+        let until = from + zero + cue.tempo.lasting(cue.meter.whole_bars(cue.line.length));
+        let moved = |note: &CuedNote| CuedNote { at: from + note.at, until: from + note.until, ..*note };
+        notes.extend(one.notes.iter().map(moved));
+        // The last click of one is the first of the next.
+        let own = if n + 1 == cues.len() { one.clicks.len() } else { one.clicks.len().saturating_sub(1) };
+        clicks.extend(one.clicks.iter().take(own).map(|(at, first)| (from + *at, *first)));
+        count_in.extend(one.count_in);
+        places.push(RoundPlace { from, end: from + one.end, beat_zero: from + zero, until });
+        from = until;
+    }
+    let beat_zero = places.first().map(|place| place.beat_zero);
+    let times = CueTimes { notes, end: from, beat_zero, count_in, clicks, tick: None };
+    let room = Clip::silence(rendering.rate, Seconds(0.0));
+    RoundSound { sound: made(room, times, rendering), places }
+}

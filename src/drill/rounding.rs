@@ -1,0 +1,105 @@
+use crate::coach::Choice;
+use crate::cue::Cue;
+use crate::drill::conductor::Phase;
+use crate::drill::rounds::closes;
+use crate::drill::turn::Turn;
+use crate::drill::{CueSpan, Drill, Effect};
+use crate::session::{Event, PauseCause};
+use crate::units::Seconds;
+use crate::verdict;
+
+/// What became of a round stands so long, and so much longer for each answer that was not right, at most as long as for the fourth.
+const TOLD: (Seconds, Seconds, u32) = (Seconds(3.0), Seconds(1.5), 4);
+
+impl Drill {
+    /// Begins a round, or the rest of one that was broken off: all of it sounds without a stop.
+    pub(super) fn begin_round(&mut self) {
+        let Some(mut rounds) = self.rounds.take() else { return };
+        let choices = rounds.begin(&self.settings.plan, &mut self.rng);
+        let (number, before) = (Some(rounds.number()), self.cues);
+        let made = choices.into_iter().filter_map(|choice| Some((self.cue(&choice)?, choice)));
+        let numbered = made.zip(before + 1..);
+        let cues: Vec<(Cue, Choice)> =
+            numbered.map(|((cue, choice), n)| (Cue { number: n, round: number, click: true, ..cue }, choice)).collect();
+        let sounded: Vec<Cue> = cues.iter().map(|(cue, _)| cue.clone()).collect();
+        rounds.lay_out(cues);
+        self.rounds = Some(rounds);
+        self.asked = None;
+        self.before_answer = None;
+        if sounded.is_empty() {
+            return self.pause(PauseCause::Asked, None);
+        }
+        self.level = self.loudness.step();
+        self.effects.push(Effect::SoundRound { cues: sounded, level: self.level });
+        self.next_of_round();
+    }
+
+    /// The turn of the next cue whose sound runs; after the last one the round is told.
+    fn next_of_round(&mut self) {
+        let Some(rounds) = &mut self.rounds else { return };
+        let faltered = rounds.faltered;
+        let Some((cue, choice, span)) = rounds.next() else { return self.end_round() };
+        self.cues = cue.number;
+        self.learner.asked(&self.settings.plan, &choice, false);
+        let at = span.map_or(self.now, |span| span.from);
+        self.effects.push(Effect::Record(Box::new(Event::Cued { at, cue: cue.clone(), reason: choice.reason })));
+        let (intonation, delay) = (self.settings.instrument.intonation, self.settings.began.delay);
+        let mut turn = Turn::new(cue.clone(), choice.reason, intonation, delay, self.tuned.usual());
+        turn.faltered = faltered;
+        if let Some(span) = span {
+            turn.lay(span);
+        }
+        self.phase = Phase::Turn(Box::new(turn));
+        self.asked = Some((cue, choice.reason));
+    }
+
+    /// Learns where the sound of a cue of the round lies.
+    pub(super) fn lay_in_round(&mut self, number: u32, span: CueSpan) {
+        if let Some(rounds) = &mut self.rounds {
+            rounds.lay(number, span);
+        }
+    }
+
+    /// Whether the bars of this answer are over, in a round.
+    pub(super) fn bars_are_over(&self, turn: &Turn) -> bool {
+        let (cue, due) = (&turn.cue, turn.span.and_then(|span| span.beat_zero));
+        let bars = cue.tempo.lasting(cue.meter.whole_bars(cue.line.length));
+        self.rounds.is_some() && due.is_some_and(|due| self.now.0 >= closes(due + bars, cue.tempo).0)
+    }
+
+    /// The bars of an answer are over: it is judged and written down, and nothing of it is shown before the end of the round.
+    pub(super) fn close_in_round(&mut self) {
+        let over = Phase::Gap { from: self.now, held: false };
+        let Phase::Turn(turn) = std::mem::replace(&mut self.phase, over) else { return };
+        let cue = turn.cue.clone();
+        self.asked = None;
+        if turn.heard.is_empty() {
+            self.record_answer(&turn);
+        } else {
+            self.close_answered(*turn);
+        }
+        let judged = self.judged.as_ref().filter(|judged| judged.cue.number == cue.number);
+        let delay = self.settings.began.delay;
+        let right = judged.is_some_and(|it| verdict::right_in_time(&it.verdict, cue.tempo, delay));
+        let headline = judged.map(|judged| judged.headline.clone());
+        if let Some(rounds) = &mut self.rounds {
+            rounds.enter(&cue, right, headline);
+        }
+        self.next_of_round();
+    }
+
+    /// What became of the round stands, and the next one begins with what was not right; where nobody played, the drill waits.
+    fn end_round(&mut self) {
+        let Some(rounds) = &self.rounds else { return };
+        let told = rounds.told();
+        self.faltering.enter(rounds.faltered);
+        self.asked = None;
+        if told.answers.iter().all(|answer| answer.headline.is_none()) {
+            return self.pause(PauseCause::Silence, None);
+        }
+        let missed = told.answers.iter().filter(|answer| !answer.right).count() as u32;
+        let stands = TOLD.0 + TOLD.1 * f64::from(missed.min(TOLD.2));
+        let from = self.rests.earliest(self.now + stands, Seconds(0.0));
+        self.phase = Phase::Gap { from, held: false };
+    }
+}

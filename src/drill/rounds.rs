@@ -1,0 +1,133 @@
+use std::collections::VecDeque;
+
+use crate::coach::{Choice, Plan, Reason, Rng, RoundOrder};
+use crate::cue::Cue;
+use crate::drill::CueSpan;
+use crate::drill::snapshot::{RoundAnswer, RoundTold};
+use crate::music::ConcertKey;
+use crate::pattern::{PatternId, Register};
+use crate::units::{Seconds, Tempo};
+
+/// A late last note belongs to the answer this much of a beat after its bars, at most so long.
+const GRACE: (f64, Seconds) = (0.5, Seconds(0.4));
+
+/// Rounds through the keys without a stop: what is to come, and what became of it.
+#[derive(Debug, Clone)]
+pub(super) struct Rounds {
+    order: RoundOrder,
+    /// Rounds begun; the number of this one.
+    number: u32,
+    /// Not asked yet of this round.
+    left: VecDeque<Choice>,
+    /// Their sound runs already: what of it is to come, and where it lies.
+    laid: VecDeque<(Cue, Choice, Option<CueSpan>)>,
+    /// The number of the first cue of that sound.
+    first: Option<u32>,
+    /// What became of this round, in order.
+    told: Vec<RoundAnswer>,
+    /// What was not right in it: it comes first in the next.
+    failed: Vec<(PatternId, ConcertKey)>,
+    /// The sound faltered since this round began.
+    pub faltered: bool,
+}
+
+impl Rounds {
+    /// Rounds in this order.
+    pub fn new(order: RoundOrder) -> Self {
+        let (left, laid) = (VecDeque::new(), VecDeque::new());
+        Self { order, number: 0, left, laid, first: None, told: Vec::new(), failed: Vec::new(), faltered: false }
+    }
+
+    /// What is to be asked now, up to the end of the round: the rest of one that was broken off, else a new one. Patterns come in
+    /// turn; in the next round each key has the next pattern.
+    pub fn begin(&mut self, plan: &Plan, rng: &mut Rng) -> Vec<Choice> {
+        self.faltered = false;
+        if self.left.is_empty() {
+            self.left = self.drawn(plan, rng);
+            self.number += 1;
+            (self.told, self.failed) = (Vec::new(), Vec::new());
+        }
+        self.left.drain(..).collect()
+    }
+
+    fn drawn(&self, plan: &Plan, rng: &mut Rng) -> VecDeque<Choice> {
+        let register = if plan.registers.contains(&Register::Middle) { Some(Register::Middle) } else { None };
+        let register = register.or(plan.registers.first().copied()).unwrap_or(Register::Middle);
+        let (tempo, reason) = (plan.first_tempo, Reason::Turn);
+        let in_turn = |(n, key): (usize, ConcertKey)| {
+            let place = (n + self.number as usize) % plan.patterns.len().max(1);
+            let patterns = plan.patterns.iter().cycle().skip(place).take(plan.patterns.len());
+            let fits = |pattern: &&PatternId| !plan.out_of_range.contains(pattern, key);
+            patterns.into_iter().find(fits).map(|pattern| (pattern.clone(), key))
+        };
+        let keys = self.order.keys(&plan.keys, rng);
+        let asked = self.failed.iter().cloned().chain(keys.into_iter().enumerate().filter_map(in_turn));
+        asked.map(|(pattern, key)| Choice { pattern, key, register, tempo, reason }).collect()
+    }
+
+    /// The sound of these cues runs.
+    pub fn lay_out(&mut self, cues: impl IntoIterator<Item = (Cue, Choice)>) {
+        self.laid = cues.into_iter().map(|(cue, choice)| (cue, choice, None)).collect();
+        self.first = self.laid.front().map(|(cue, ..)| cue.number);
+    }
+
+    /// Learns where one of them lies.
+    pub fn lay(&mut self, number: u32, span: CueSpan) {
+        if let Some((.., place)) = self.laid.iter_mut().find(|(cue, ..)| cue.number == number) {
+            *place = Some(span);
+        }
+    }
+
+    /// The next one whose sound runs.
+    pub fn next(&mut self) -> Option<(Cue, Choice, Option<CueSpan>)> {
+        self.laid.pop_front()
+    }
+
+    /// The same, to look at, once it sounds.
+    pub fn sounds(&self, now: Seconds) -> Option<&Cue> {
+        let (cue, _, span) = self.laid.front()?;
+        span.filter(|span| now.0 >= span.from.0).map(|_| cue)
+    }
+
+    /// The sound stops at this cue: it is asked again with what is left of the round when that goes on.
+    pub fn break_off(&mut self, cue: &Cue, reason: Reason) {
+        let (pattern, key, register, tempo) = (cue.pattern.clone(), cue.key, cue.register, cue.tempo);
+        let this = Choice { pattern, key, register, tempo, reason };
+        let rest: Vec<Choice> = [this].into_iter().chain(self.laid.drain(..).map(|(_, choice, _)| choice)).collect();
+        rest.into_iter().rev().for_each(|choice| self.left.push_front(choice));
+    }
+
+    /// Enters what became of a cue.
+    pub fn enter(&mut self, cue: &Cue, right: bool, headline: Option<String>) {
+        let (key, mode, title) = (cue.key, cue.spelling.mode, cue.title.clone());
+        self.told.push(RoundAnswer { key, mode, title, right, headline });
+        if !right {
+            self.failed.push((cue.pattern.clone(), cue.key));
+        }
+    }
+
+    /// What is told at the end of a round.
+    pub fn told(&self) -> RoundTold {
+        RoundTold { number: self.number, answers: self.told.clone() }
+    }
+
+    /// Nothing of it is left, and something came of it.
+    pub fn is_over(&self) -> bool {
+        self.left.is_empty() && self.laid.is_empty() && !self.told.is_empty()
+    }
+
+    /// A bar is counted in before this cue: the first whose sound runs.
+    pub fn counts_in(&self, number: u32) -> bool {
+        self.first == Some(number)
+    }
+
+    /// The number of this round.
+    pub fn number(&self) -> u32 {
+        self.number
+    }
+}
+
+/// The instant at which an answer whose bars end at `until` is taken to be over.
+pub(super) fn closes(until: Seconds, tempo: Tempo) -> Seconds {
+    until + Seconds(GRACE.0 * tempo.beat().0).min(GRACE.1)
+}

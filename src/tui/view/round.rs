@@ -1,0 +1,50 @@
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Paragraph, Wrap};
+
+use crate::drill::{RoundTold, Snapshot};
+use crate::tui::model::Appearance;
+use crate::tui::view::{big, middle};
+
+/// So many answers that were not right are named; the others are counted.
+const NAMED: usize = 8;
+
+impl Appearance {
+    /// What became of a round: how many were right, then a line for each that was not, and what comes of it.
+    pub(in crate::tui) fn round(&self, told: &RoundTold) -> (String, Vec<String>) {
+        let missed: Vec<_> = told.answers.iter().filter(|answer| !answer.right).collect();
+        let several = told.answers.iter().any(|answer| Some(&answer.title) != told.answers.first().map(|it| &it.title));
+        let right = format!("{} of {}", told.answers.len() - missed.len(), told.answers.len());
+        let mut lines: Vec<String> = missed
+            .iter()
+            .take(NAMED)
+            .map(|answer| {
+                let key = self.page.key(answer.key, answer.mode);
+                let title = if several { format!(" · {}", answer.title) } else { String::new() };
+                format!("{key}{title} · {}", answer.headline.as_deref().unwrap_or("nothing came"))
+            })
+            .collect();
+        if missed.len() > NAMED {
+            lines.push(format!("and {} more", missed.len() - NAMED));
+        }
+        lines.push(
+            if missed.is_empty() { "next · the round again" } else { "next · these first, then the round" }.to_owned(),
+        );
+        (right, lines)
+    }
+}
+
+/// The end of a round: how many were right, large, and below what was not.
+pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, held: bool) {
+    let Some(told) = &snapshot.round else { return };
+    let (right, lines) = look.round(told);
+    let place = middle(area, (6 + lines.len() as u16 + u16::from(held)).min(area.height));
+    let rows = big::draw(frame, Rect { height: place.height.min(9), ..place }, &right, look.accent());
+    let below = Rect { y: place.y + rows, height: place.height.saturating_sub(rows), ..place };
+    let head = format!("all right and in time in round {}", told.number);
+    let mut shown = vec![Line::from(Span::styled(head, look.accent()))];
+    shown.extend(lines.into_iter().map(Line::from));
+    shown.extend(held.then(|| Line::from("held")));
+    frame.render_widget(Paragraph::new(shown).centered().wrap(Wrap { trim: true }), below);
+}
