@@ -109,7 +109,10 @@ fn a_round_stands_in_the_record_and_is_learnt_from_as_it_was_played() {
 #[test]
 fn a_pause_breaks_the_round_off_and_it_goes_on_with_the_key_that_was_lost() {
     let mut room = Rehearsal::new(in_fourths(&ALL), faithful(0.02));
-    room.run_until(|room| room.snapshot().cue.as_ref().is_some_and(|cue| cue.key == ALL[10]));
+    room.run_until(|room| {
+        let asked = room.shown.last().and_then(|(_, snapshot)| snapshot.cue.as_ref());
+        asked.is_some_and(|cue| cue.key == ALL[10])
+    });
     room.command(Command::Pause);
     assert_eq!(room.hushed, 1);
     room.run(2.0);
