@@ -101,6 +101,7 @@ impl Drill {
         }
     }
 
+    /// Writes down what was heard for a cue, though it be nothing.
     pub(super) fn record_answer(&mut self, turn: &Turn) {
         let Some(asked) = turn.asked() else { return };
         self.effects.push(Effect::Record(Box::new(Event::Answered(AnswerRecord {
