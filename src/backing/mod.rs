@@ -15,8 +15,9 @@
 //! - The second half of every beat swings as the cue does ([`swing_at`](crate::pattern::swing_at)).
 //!
 //! # To change it
-//! How it plays: `bass.rs` and `comp.rs`, gathered in `plan.rs`; its rules above, written anew in `rule_tests.rs`; its wish:
-//! `wish.rs`, typed in `cli/args/charts.rs`, worked out in `cli/charts/band.rs`. `cargo test rule_tests`.
+//! How it plays: `bass.rs` and `comp.rs`, gathered in `plan.rs`, which says how long a chord is held (`SHORT`) and strikes
+//! pick-up and end without `comp.rs`; its rules above, written anew in `rule_tests.rs`; its wish:
+//! `wish.rs`, typed in `cli/args/charts.rs` (for `trade` too), worked out in `cli/charts/band.rs`; README. `cargo test rule_tests`, `cargo test band_tests`.
 
 mod band;
 #[cfg(test)]

@@ -28,9 +28,10 @@
 //! in `index`.
 //!
 //! # To change it: a codec
-//! Reading: a feature of `symphonia` in `Cargo.toml`, `SOUND_FORMATS` in `decoding.rs` (another crate: a second decoder behind
+//! Reading: a feature of `symphonia` in `Cargo.toml` (and `Cargo.lock`; `.ci/run` allows 15 MB), then what is said of it: the end of
+//! an error, `SOUND_FORMATS` in `decoding.rs`, asserted in `tests/program/records/recordings.rs`, and `recording.rs` (another crate: a second decoder behind
 //! `Recording` in `recording.rs`), a sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`, help in
-//! `cli/args`, first bytes (`SIGNS`) in `places.rs`. Keeping: `flac.rs`, `stored_sound.rs`, `session_zip.rs`, and the text above.
+//! three files of `cli/args`. `SIGNS` in `places.rs` guards what is written, not what is read. Keeping: `flac.rs`, `stored_sound.rs`, `session_zip.rs`, and the text above.
 
 mod commenting;
 mod decoding;

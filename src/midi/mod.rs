@@ -3,6 +3,12 @@
 //! Flow: bytes -> [`MessageReader`] -> [`ChannelMessage`]s -> [`KeyedLine`] -> [`NoteEvent`](crate::notes::NoteEvent)s. The stamps of the
 //! driver become instants of the program's own clock in [`PortClock`]; what is bent and blown while a note sounds is its `NoteShape`. Sources: MIDI 1.0 Detailed Specification (messages,
 //! running status, velocity 0), from memory.
+//!
+//! # To change it: what a key or a pedal asks for
+//! `steering.rs` ([`Presser`], [`Steer`]); another kind of message: `message.rs` (drops programme changes), `keyed_line.rs` (`take`
+//! drops other channels before it steers), `shaping.rs`, `engine/own_voice.rs`; its command: `engine/midi_ear.rs`; kept:
+//! `files/settings_midi.rs` (`KeyOrPedal`), `talk/chosen_devices.rs`; taught: `talk/midi_check.rs`, `cli/args/to_teach.rs`; README. A
+//! drill at a microphone opens no port. `cargo test keys_and_cable`.
 
 mod keyed_line;
 #[cfg(test)]

@@ -121,7 +121,7 @@ impl NoteNames {
     /// All three.
     pub const ALL: [Self; 3] = [Self::English, Self::German, Self::Solfege];
 
-    /// The word for it in settings, on the command line and in records.
+    /// The word for it in settings and on the command line; a record says `solfege` where these say `do-re-mi`.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {

@@ -138,7 +138,7 @@ impl Finding {
 }
 
 impl Finding {
-    /// Whether the player would change it. Not so: swing where even eighths were asked, another octave of the whole, a time that
+    /// Whether the player would change it. Not so: more swing than was asked, another octave of the whole, a time that
     /// was not measured, and the reflex time.
     #[must_use]
     pub const fn is_fault(&self) -> bool {

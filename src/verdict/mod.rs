@@ -11,8 +11,9 @@
 //! `gravity` in `findings.rs`; tempo in `step.rs`; words in `words/verdict/faults.rs` or `words/verdict/sentence.rs`, short in
 //! `words/verdict/headline.rs`; if about time, `in_time.rs`; the table of DEVELOPERS.md; played wrongly on purpose:
 //! `simulated/truth.rs` (`PlayingFault`), `simulated/player.rs` (its weight), `simulated/faults.rs`; `tests/planted/cases.rs`,
-//! `tests/planted/told.rs`; what is nobody's fault: `tests/planted/manner.rs`. What rests on a note's end waits in `drill/turn.rs`
-//! until it ends. `cargo test agreement`, `cargo test --test planted`.
+//! `tests/planted/told.rs`; what is nobody's fault: `tests/planted/manner.rs`. What rests on a note's end
+//! begins in `judged.rs` and `score.rs`; `ready.rs` and `at_once` in `judge.rs` show a verdict while the last note still sounds.
+//! Whether it is a fault: `is_fault` in `findings.rs`. `cargo test agreement`, `cargo test --test planted`.
 
 mod align;
 mod by_pitch;
