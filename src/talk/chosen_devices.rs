@@ -45,7 +45,8 @@ pub fn as_midi_input(name: &str) -> String {
 }
 
 fn midi_name(input: &str) -> Option<&str> {
-    let rest = input.strip_prefix(MIDI)?;
+    let (word, rest) = input.split_at_checked(MIDI.len())?;
+    let rest = word.eq_ignore_ascii_case(MIDI).then_some(rest)?;
     if rest.is_empty() { Some(rest) } else { rest.strip_prefix(':').map(str::trim) }
 }
 

@@ -5,6 +5,7 @@ use std::io::{BufRead, Write};
 use crate::files::{KeepSound, Places, UserSettings};
 use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
 use crate::session::NamedPlayer;
+use crate::talk::chosen_devices::midi;
 use crate::talk::failure::Failure;
 use crate::talk::microphone::Microphone;
 use crate::talk::output::{can_ask, part, say, warn};
@@ -48,8 +49,13 @@ fn typed_line(text: &str) -> Result<String, Failure> {
     }
 }
 
-/// Asks what is not known yet; keeps the answers. `named` is the player that was typed.
-pub fn ask(settings: &mut UserSettings, named: Option<&str>, places: &Places) -> Result<(), Failure> {
+/// Asks what is not known yet; keeps the answers. `named` is the player that was typed, `input` the input.
+pub fn ask(
+    settings: &mut UserSettings,
+    named: Option<&str>,
+    input: Option<&str>,
+    places: &Places,
+) -> Result<(), Failure> {
     let mut question = typed_line;
     say("A few questions; an empty line takes what stands in brackets.\n")?;
     let instrument = loop {
@@ -67,8 +73,9 @@ pub fn ask(settings: &mut UserSettings, named: Option<&str>, places: &Places) ->
     let where_to = "Do the cues go to headphones or to a loudspeaker? [headphones]";
     let headphones = one_of(where_to, &[("headphones", true), ("loudspeaker", false)], &mut question)?;
     settings.headphones = Some(headphones);
-    let range = ask_range(&instrument, settings, &mut question)?;
-    let keep = ask_sound(&mut question)?;
+    let range = ask_range(&instrument, input, settings, &mut question)?;
+    // A MIDI instrument gives no sound that could be kept.
+    let keep = if midi(input, settings).is_some() { None } else { Some(ask_sound(&mut question)?) };
     let name = match named {
         Some(typed) => typed.to_owned(),
         None if settings.players.is_empty() => {
@@ -80,7 +87,8 @@ pub fn ask(settings: &mut UserSettings, named: Option<&str>, places: &Places) ->
     say("\nKeep the volume low at first: the first cue is soft and grows until you answer.")?;
     say("Stop when something hurts, goes numb or rings; ask a teacher or a clinician.\n")?;
     *settings = UserSettings::change(places, |now| {
-        (now.headphones, now.range_midi, now.keep_sound) = (Some(headphones), Some(range), Some(keep));
+        (now.headphones, now.range_midi) = (Some(headphones), Some(range));
+        now.keep_sound = keep.or(now.keep_sound);
         now.instrument = Some(instrument.id);
         // Another earfirst may have asked somebody else meanwhile.
         if nobody && now.players_called(Some(&name)).is_empty() {
@@ -112,7 +120,12 @@ fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut Question) ->
 }
 
 /// The two notes typed, or played where the answer is "play".
-fn ask_range(instrument: &Instrument, settings: &UserSettings, question: &mut Question) -> Result<[i32; 2], Failure> {
+fn ask_range(
+    instrument: &Instrument,
+    input: Option<&str>,
+    settings: &UserSettings,
+    question: &mut Question,
+) -> Result<[i32; 2], Failure> {
     let range = instrument.developing;
     let c = WrittenKey::C;
     let name = |pitch: Concert| music::spell(instrument.written(pitch), c, false);
@@ -124,7 +137,7 @@ fn ask_range(instrument: &Instrument, settings: &UserSettings, question: &mut Qu
         ))?;
         if typed.eq_ignore_ascii_case("play") {
             say("  Hold the lowest for a second, then the highest.")?;
-            match played(instrument, settings, &mut |note| part(format!("  {}\n", name(note)))) {
+            match played(instrument, input, settings, &mut |note| part(format!("  {}\n", name(note)))) {
                 Ok(None) => return Err(left()),
                 Ok(Some(played)) if played.span().0 >= 12 => return Ok([played.low.0, played.high.0]),
                 Ok(Some(_)) => say("  An octave at least, so that every key has its place.")?,
@@ -155,10 +168,11 @@ fn ask_range(instrument: &Instrument, settings: &UserSettings, question: &mut Qu
 /// The lowest and the highest note, held for a second each; `told` hears what was understood. `None` when asked to end.
 fn played(
     instrument: &Instrument,
+    input: Option<&str>,
     settings: &UserSettings,
     told: &mut dyn FnMut(Concert),
 ) -> Result<Option<Range>, Failure> {
-    let mut microphone = Microphone::open(None, instrument, settings.a4(), settings)?;
+    let mut microphone = Microphone::open(input, instrument, settings.a4(), settings)?;
     let Some(low) = microphone.held(None)? else { return Ok(None) };
     told(low);
     let Some(high) = microphone.held(Some(low))? else { return Ok(None) };

@@ -21,7 +21,7 @@ pub fn room() -> Result<(), Failure> {
         if let Err(failure) = DeviceAudio::open(&chosen_devices::devices(None, None, &stored)) {
             return stand_in(&failure);
         }
-        first_run::ask(&mut stored, None, &places)?;
+        first_run::ask(&mut stored, None, None, &places)?;
     }
     consent(&mut typed, &mut stored, &places)?;
     match with(&typed, &mut stored, &places)? {
@@ -42,7 +42,7 @@ pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
     if typed.practice.scope.player.instrument.is_none() && first_run::asks(&stored) {
-        first_run::ask(&mut stored, typed.practice.scope.player_name.as_deref(), &places)?;
+        first_run::ask(&mut stored, typed.practice.scope.player_name.as_deref(), typed.input.as_deref(), &places)?;
     }
     let mut typed = typed.clone();
     consent(&mut typed, &mut stored, &places)?;
