@@ -199,14 +199,15 @@ impl Devices {
         let feeder = self.feeder.as_mut().filter(|feeder| feeder.about().rate == clip.rate)?;
         self.plays += 1;
         let id = PlayId(self.plays);
-        if self.checks.is_some() {
-            self.monitor.played(id, clip);
-        }
         self.ordered.insert(id, xruns);
         while self.ordered.len() > REMEMBERED {
             self.ordered.pop_first();
         }
-        feeder.play(id, Arc::clone(clip), frame).then_some(id)
+        let taken = feeder.play(id, Arc::clone(clip), frame);
+        if taken && self.checks.is_some() {
+            self.monitor.played(id, clip);
+        }
+        taken.then_some(id)
     }
 
     /// Closes what is open and opens it anew. Until then [`Devices::faults`] says so.
@@ -367,6 +368,7 @@ impl Devices {
                 }
                 SupervisorEvent::Output(orders, about, counters) => {
                     self.opened(Side::Output);
+                    self.monitor.output_opened_again();
                     if let Some(old) = self.feeder.replace(OutputFeeder::new(orders, about, counters)) {
                         self.past = self.past + old.counters().totals();
                     }

@@ -137,6 +137,11 @@ impl MonitorWatch {
         *self = Self { recent, finder, ..Self::new(rate) };
     }
 
+    /// A new output stream begins: where the clips of the old one would have ended nobody can say any more.
+    pub fn output_opened_again(&mut self) {
+        self.waiting.clear();
+    }
+
     /// A clip was ordered. Clips of another rate than the microphone's are not compared.
     pub fn played(&mut self, id: PlayId, clip: &Arc<Clip>) {
         // Once a microphone was heard to be one the matter is closed; a monitor is looked at until it is one.
@@ -271,5 +276,22 @@ mod tests {
         assert!(watch.dry());
         watch.heard(Seconds(6.0), &[1e-4; 48_000], until);
         assert!(!watch.dry());
+    }
+
+    #[test]
+    fn a_clip_of_a_loudspeaker_that_was_lost_does_not_keep_the_next_one_waiting() {
+        let clip = Arc::new(Clip { rate: SampleRate::DEVICE, samples: cue()[..24_000].to_vec() });
+        let mut watch = MonitorWatch::new(SampleRate::DEVICE);
+        watch.played(PlayId(1), &clip);
+        watch.output_opened_again();
+        watch.played(PlayId(2), &clip);
+        let mut heard = delayed(&clip.samples, 48_000, 1.0);
+        heard.resize(150_000, 0.0);
+        // Only the new stream's clip has an end.
+        let until = |id: PlayId| (id == PlayId(2)).then_some(Seconds(0.98 + 0.5));
+        for (index, block) in heard.chunks(441).enumerate() {
+            watch.heard(SampleRate::DEVICE.seconds(index * 441), block, until);
+        }
+        assert!(watch.dry());
     }
 }
