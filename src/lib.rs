@@ -4,8 +4,9 @@
 //! learnt chooses the next cue. The floors, lowest first; a lower one never imports a higher one (DEVELOPERS.md, executed by
 //! `tests/house`):
 //!
-//! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`phrase`] [`cue`] [`learn`] [`room`] · [`simulated`]
-//! [`free`] [`verdict`] [`lesson`] · [`coach`] [`exchange`] [`trade`] · [`session`] [`words`] · [`report`] [`drill`] · [`devices`] [`files`] · [`engine`] [`tui`] · [`talk`] · [`cli`]
+//! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`phrase`] [`cue`] [`learn`] [`midi`] [`room`] ·
+//! [`simulated`] [`free`] [`verdict`] [`lesson`] · [`coach`] [`trade`] · [`session`] [`words`] · [`exchange`] [`report`] [`drill`] ·
+//! [`devices`] [`files`] · [`engine`] [`tui`] · [`talk`] · [`cli`]
 //!
 //! The rooms are private, so that the compiler names what nobody uses; tests and benches reach them through [`outside`].
 #![forbid(unsafe_code)]

@@ -65,7 +65,7 @@ impl LearnerModel {
             .or_else(|| self.by_credit(plan, &open, rng))
     }
 
-    /// Patterns and keys that could still be asked for the first time today; a key asked in one pattern is open in all.
+    /// Patterns and keys that could still be asked for the first time today; a key that was asked in one pattern today is asked for the first time in none.
     fn unopened<'a>(&self, plan: &'a Plan) -> Vec<(&'a PatternId, ConcertKey)> {
         let fresh = |key: &ConcertKey| self.last_day[key.place()] != Some(plan.day);
         let open = |pattern| self.active(plan, pattern).into_iter().filter(fresh).map(move |key| (pattern, key));

@@ -38,7 +38,7 @@ impl Rule {
     }
 }
 
-/// Of the tries of a key that is at home at its tempo so many do not go down; fewer leave something of its need.
+/// Share of its tries that must not go down for a key to count as at home at its tempo; below it some of its need is left.
 pub const SHARE: f64 = 0.80;
 /// No slower than a quarter = 40.
 pub const SLOWEST: Tempo = Tempo(40.0);

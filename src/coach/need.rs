@@ -7,9 +7,9 @@ use crate::units::Tempo;
 const FAILING: f64 = 0.5;
 /// A key nobody has asked counts from here.
 const UNKNOWN: Tempo = Tempo(60.0);
-/// A key that was asked so often today and still fails on and on rests until tomorrow ...
+/// A key that was asked so often today and still fails rests until tomorrow.
 const TIRED_CUES: u32 = 8;
-/// ... where on and on means a moving share of tries that did not go down under this.
+/// A key still fails where the moving share of its tries that did not go down is below this.
 const TIRED_PASSES: f64 = 0.15;
 /// What every key earns besides its need, in units of the mean need.
 const FLOOR: f64 = 0.25;

@@ -31,10 +31,10 @@ pub struct WarnedShare {
 /// Between which warnings the shortest lies that leaves answers right in .8.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ShortestWarning {
-    /// It is no shorter than this; `None` where no warning that was asked can be enough.
-    pub from: Option<u32>,
-    /// It is no longer than this; `None` where the answers do not show it of any.
-    pub to: Option<u32>,
+    /// In beats; `None` where no warning that was asked can be enough.
+    pub no_shorter_than: Option<u32>,
+    /// In beats; `None` where the answers do not show it of any.
+    pub no_longer_than: Option<u32>,
 }
 
 impl Warned {
@@ -65,8 +65,8 @@ impl Warned {
             self.shares().iter().take_while(|share| enough(share)).last().map(|share| share.warning)
         };
         ShortestWarning {
-            from: down_to(|share| share.of < TOO_FEW || share.between.1 >= STAYS_RIGHT),
-            to: down_to(|share| share.between.0 >= STAYS_RIGHT),
+            no_shorter_than: down_to(|share| share.of < TOO_FEW || share.between.1 >= STAYS_RIGHT),
+            no_longer_than: down_to(|share| share.between.0 >= STAYS_RIGHT),
         }
     }
 }
@@ -86,14 +86,14 @@ mod tests {
     #[test]
     fn who_needs_two_beats_is_told_so_once_the_answers_show_it() {
         let many = counted(&[(4, 30, 30), (2, 29, 30), (1, 9, 30), (0, 1, 30)]);
-        assert_eq!(many.shortest(), ShortestWarning { from: Some(2), to: Some(2) });
+        assert_eq!(many.shortest(), ShortestWarning { no_shorter_than: Some(2), no_longer_than: Some(2) });
         assert_eq!(many.shares().iter().map(|share| share.warning).collect::<Vec<_>>(), [4, 2, 1, 0]);
     }
 
     #[test]
     fn three_right_answers_show_nothing_yet() {
         let few = counted(&[(4, 3, 3), (2, 3, 3), (1, 2, 3), (0, 0, 3)]);
-        assert_eq!(few.shortest(), ShortestWarning { from: Some(1), to: None });
+        assert_eq!(few.shortest(), ShortestWarning { no_shorter_than: Some(1), no_longer_than: None });
         let share = few.shares()[0];
         assert!(share.between.0 < 0.5 && share.between.1 > 0.99, "{share:?}");
     }
@@ -101,17 +101,20 @@ mod tests {
     #[test]
     fn one_answer_that_fails_rules_nothing_out() {
         let one = counted(&[(4, 1, 1), (2, 0, 1), (1, 0, 2), (0, 0, 1)]);
-        assert_eq!(one.shortest(), ShortestWarning { from: Some(0), to: None });
+        assert_eq!(one.shortest(), ShortestWarning { no_shorter_than: Some(0), no_longer_than: None });
     }
 
     #[test]
     fn sixteen_answers_all_right_show_eight_of_ten_and_fifteen_do_not() {
-        assert_eq!(counted(&[(2, 16, 16)]).shortest().to, Some(2));
-        assert_eq!(counted(&[(2, 15, 15)]).shortest().to, None);
+        assert_eq!(counted(&[(2, 16, 16)]).shortest().no_longer_than, Some(2));
+        assert_eq!(counted(&[(2, 15, 15)]).shortest().no_longer_than, None);
     }
 
     #[test]
     fn who_fails_with_every_warning_has_none_that_is_enough() {
-        assert_eq!(counted(&[(4, 2, 20), (0, 0, 20)]).shortest(), ShortestWarning { from: None, to: None });
+        assert_eq!(
+            counted(&[(4, 2, 20), (0, 0, 20)]).shortest(),
+            ShortestWarning { no_shorter_than: None, no_longer_than: None }
+        );
     }
 }

@@ -20,6 +20,11 @@
 //! buffer size and taken off every onset; where it was not measured, every reflex time says so. Without a microphone the input
 //! clock is the monotonic one: a MIDI driver's stamps are put on it by the least late message of twenty seconds
 //! (`midi/port_clock.rs`). The MIDI library panics where ALSA has nothing left: `midi_guard.rs` makes that a fault.
+//!
+//! # To change it
+//! What is wrong with a stream: `DeviceFault` in `input_checks.rs` or `handle.rs`, `SoundFault` and its sentence in
+//! `words/sound_fault.rs`; when it counts as lost: `stream_health.rs`; how it is opened: `open_stream.rs`; what happens then:
+//! `stream_supervisor.rs`. `cargo test devices`, `cargo test --test realtime`, `cargo test --test live`.
 
 mod calibrate;
 mod capture;

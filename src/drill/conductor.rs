@@ -282,7 +282,7 @@ impl Drill {
     /// shown.
     pub(super) fn settle(&mut self) {
         // Nothing of a round was shown yet.
-        if self.rounds.is_none() && matches!(&self.phase, Phase::Turn(turn) if turn.early.is_some()) {
+        if self.rounds.is_none() && matches!(&self.phase, Phase::Turn(turn) if turn.at_once.is_some()) {
             self.close(Outcome::Answered);
         }
     }

@@ -30,7 +30,7 @@ impl Drill {
         if let Phase::Turn(turn) = &mut self.phase
             && turn.hear(event)
             && self.rounds.is_none()
-            && let Some(verdict) = turn.early.clone()
+            && let Some(verdict) = turn.at_once.clone()
         {
             let (cue, heard) = (turn.cue.clone(), turn.heard.clone());
             let Some(asked) = turn.asked() else { return };

@@ -11,6 +11,11 @@
 //! cue is answered. Where the sound ran dry during a cue or its answer, the reflex time does not count; where only the loudspeaker
 //! did, after the cue had ended, it counts. Some streams falter from their opening on: after two such cues in a row the devices are
 //! opened anew between two cues; if that did not help, again after four more, then eight (`faltering.rs`).
+//!
+//! # To change it
+//! A command: `signal.rs`, its arm in `conductor.rs`, its key `tui/model.rs`. A phase of a turn: `conductor.rs`, what it shows
+//! `showing.rs` (`Face` in `snapshot.rs`), its screen [`tui/mod.rs`]. An order of its own beside the coach's: as `rounds.rs` and
+//! `late_keys.rs`, asked in `asking.rs`. `cargo test drills`, `cargo test screens`.
 
 mod apart;
 mod asking;

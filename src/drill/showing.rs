@@ -63,7 +63,7 @@ impl Drill {
         let beat = turn.cue.tempo.lasting(meter.beat()).0;
         let count_in = span.from.0 + f64::from(meter.count()) * beat;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
-        if turn.early.is_some() {
+        if turn.at_once.is_some() {
             Face::Verdict { settled: turn.silent(), held: false }
         } else if !turn.heard.is_empty() {
             Face::YourTurn { heard: true, beats_left: None }

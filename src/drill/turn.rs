@@ -38,7 +38,7 @@ pub(super) struct Turn {
     /// Follows the answer, once the cue was laid out.
     judge: Option<Judge>,
     /// The verdict as it stands, once the last expected note was matched.
-    pub early: Option<Verdict>,
+    pub at_once: Option<Verdict>,
     intonation: Intonation,
     delay: Option<Seconds>,
     usual: Usual,
@@ -57,7 +57,7 @@ impl Turn {
             noodled: Vec::new(),
             open: Vec::new(),
             judge: None,
-            early: None,
+            at_once: None,
             intonation,
             delay,
             usual,
@@ -113,7 +113,7 @@ impl Turn {
         self.heard.sort_by_cached_key(|note| rank(note.onset.0));
         let early = self.judge.as_mut().and_then(|judge| judge.at_once(&self.heard));
         let early = self.without_noodling(early, |judge, heard| judge.at_once(heard));
-        self.early = early.map(|verdict| self.trusted(verdict));
+        self.at_once = early.map(|verdict| self.trusted(verdict));
         true
     }
 
@@ -180,7 +180,7 @@ impl Turn {
         let (length, rest) = (tempo.lasting(self.cue.line.length), tempo.lasting(self.longest_rest()));
         let end = AnswerEnd::asked(begins, tempo, length, rest, self.cue.timing == Timing::InTempo);
         let last = self.heard.iter().map(|note| note.release).reduce(Seconds::max);
-        let answer = AnswerSoFar { last, sounding: !self.silent(), complete: self.early.is_some() };
+        let answer = AnswerSoFar { last, sounding: !self.silent(), complete: self.at_once.is_some() };
         match end.at(now, answer) {
             Silence::Waiting | Silence::Sounding => None,
             Silence::Never => Some(Outcome::Nothing),
@@ -192,7 +192,7 @@ impl Turn {
 
     /// Whether nothing but notes into the cue was played, and not all that was asked among them.
     fn tried_only(&self) -> bool {
-        self.early.is_none() && self.span.is_some_and(|span| self.heard.iter().all(|note| note.onset.0 < span.end.0))
+        self.at_once.is_none() && self.span.is_some_and(|span| self.heard.iter().all(|note| note.onset.0 < span.end.0))
     }
 
     /// The longest rest inside the line: silence of that length is part of the answer.

@@ -16,8 +16,8 @@ use crate::words::SoundFault;
 const STEP: Seconds = Seconds(0.004);
 /// And a port is left alone for so long where nothing came.
 const PAUSE: Duration = Duration::from_millis(2);
-/// A message may be so long on its way; until then a chord waits for it. One that is later is said: it keeps its time, for the
-/// driver stamped it, but the line went on without it.
+/// A message may be so long on its way; until then a chord waits for it. One that is later keeps its time, for the driver stamped
+/// it, but the line went on without it, so it is reported as uneven.
 const ON_ITS_WAY: Seconds = Seconds(0.01);
 /// What has failed is said for so long at least, however soon it is mended: what was played meanwhile is lost.
 const TOLD: Seconds = Seconds(2.0);

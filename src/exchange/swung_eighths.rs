@@ -1,7 +1,7 @@
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::Beats;
 
-/// Long and short of one beat are eighths that swing from 3 to 2 to 11 to 4, as a line that is learnt by ear.
+/// Long and short of one beat are eighths that swing where their ratio lies from 3:2 to 11:4, as in a line that is learnt by ear.
 const SWINGS: (f64, f64) = (0.6, 11.0 / 15.0);
 /// So many off-beats at least stand late: a single one may be a triplet's. They need no note on their beat: a charleston swings.
 const LATE: usize = 2;

@@ -9,7 +9,7 @@ pub(super) const RESERVE: &str = "reserve";
 const SIZES: [usize; 6] = [512 << 10, 256 << 10, 128 << 10, 64 << 10, 32 << 10, 16 << 10];
 
 /// Room on the disk that is kept for the record. Sound needs a hundred times as much, and would take the last of it; so sound is
-/// written only while this room is taken, and it is given to the record when the disk is full.
+/// written only while we hold it, and it is given to the record when the disk is full.
 #[derive(Default)]
 pub(super) struct Reserve {
     /// The file that takes the room, once it was opened.

@@ -28,9 +28,11 @@
 //! in `index`.
 //!
 //! # To change it: a codec
+//! One that symphonia does not know: a second decoder behind `Recording`, chosen in `decode` of `recording.rs`; the crate in the table of
+//! DEVELOPERS.md. All others as follows.
+//!
 //! Reading: a feature of `symphonia` in `Cargo.toml` (and `Cargo.lock`; `.ci/run` allows 15 MB), then what is said of it: the end of
-//! an error, `SOUND_FORMATS` in `decoding.rs`, asserted in `tests/program/records/recordings.rs`, and `recording.rs` (another crate: a second decoder behind
-//! `Recording` in `recording.rs`), a sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`, help in
+//! an error, `SOUND_FORMATS` in `decoding.rs`, asserted in `tests/program/records/recordings.rs`, and `recording.rs`, a sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`, help in
 //! three files of `cli/args`. `SIGNS` in `places.rs` guards what is written, not what is read. Keeping: `flac.rs`, `stored_sound.rs`, `session_zip.rs`, and the text above.
 
 mod commenting;

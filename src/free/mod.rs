@@ -1,7 +1,7 @@
 //! Free playing taken apart: what a good listener would say of a line that nobody asked for.
 //!
 //! heard notes -> [`FreeLine`] (or [`NoLine`]: nothing is made up) -> [`FreeParts`], the three families; [`FreeVocabulary`], the
-//! patterns and habits that came more often than chance gives.; [`OverForm`], the line over the chords of a form that is laid under
+//! patterns and habits that came more often than chance gives; [`OverForm`], the line over the chords of a form that is laid under
 //! it ([`PlacedForm`]).
 //!
 //! Chance is asked by lines drawn along the scale of the line that was played, each move depending on the one before it

@@ -6,6 +6,10 @@
 //!
 //! Nothing is decided for the player without its reason; what cannot be known is asked for. The player can correct all of it:
 //! a [`Correction`] changes a note, and root, pulse and family are fields of the [`LineDraft`].
+//!
+//! # To change it
+//! What is read off the notes: the step's own file in the flow above; what the player may mend: `correction.rs`, typed in
+//! `talk/learn_typed.rs`, told in `words/learnt.rs`. `cargo test learning`.
 
 mod chord;
 mod correction;

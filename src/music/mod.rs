@@ -5,16 +5,16 @@
 //!
 //! # To change it
 //! - An instrument: a row in `assets/instruments.toml` (its head says what each field means) and, at the same place in order, a
-//!   compass in `tests/data/compasses.tsv` (the count stands in its first line and in a test of `catalogue.rs`); lists of ids: the
-//!   tests of `catalogue.rs`, `tendency.rs`, `signature.rs`, `tests/data/music21/transpositions.tsv`; a fingering chart: `fingerings =` in
+//!   compass in `tests/data/compasses.tsv` (the count stands in its first line and in a test of `catalogue.rs`); where it has what they
+//!   test, its id in the tests of `catalogue.rs`, `tendency.rs`, `signature.rs`; a fingering chart: `fingerings =` in
 //!   the row, a new one in `assets/fingerings.toml` (code, `tendency.rs` and `words/fingering.rs`, only for a new kind). Look first
 //!   whether the id is there; names that resemble others: the tests of `catalogue.rs`. Another way to sound (`Sounding`):
 //!   `instrument.rs`, its word in `file.rs`, how it tunes in `words/verdict/sentence.rs`, the simulated player's
 //!   `simulated/timbre.rs`. `cargo test catalogue`, `cargo test instruments`, `cargo test theory`.
 //! - A word of a closed set (a language of note names, a unit of reflex times): the type with its words and its `ALL` in `reading.rs`; a
 //!   language is typed: `cli/args/note_names.rs` (a unit is not: `cli/resolve/player.rs`); kept: `files/settings_words.rs`; recorded: `session/wire/words.rs` and the schema (a new
-//!   word: whether an older program can read on, `FORMAT` in `session/read.rs`); the room a unit needs: `report/keys_over_days.rs`,
-//!   `report/page/keys.rs`, `tui/view/over.rs`, `tui/view/strip.rs`; README. `cargo test --test program page`.
+//!   word: whether an older program can read on, `FORMAT` in `session/read.rs`); signs after a syllable: `report/page/staff.rs`; room for names and units: `report/keys_over_days.rs`,
+//!   `report/page/keys.rs`, `tui/view/over.rs`, `tui/view/strip.rs`; README. `cargo test --test program page`, `cargo test in_every_language`.
 
 mod catalogue;
 mod chord_scales;

@@ -73,7 +73,7 @@ pub struct Reading {
 pub struct NamedBy {
     /// The letter on which it is written, counted up from the tonic's.
     pub letters: i32,
-    /// The root of the chord under it, in fifths from the tonic, below zero flatwards; 0 where there is none but the tonic's.
+    /// The root of the chord under it, in fifths from the tonic, below zero flatwards; 0 for the tonic's chord and where there is no chord.
     pub over: i32,
 }
 

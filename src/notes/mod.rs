@@ -1,18 +1,18 @@
 //! From samples to notes, streaming and causal: blocks of any length in, frames and notes out.
 //!
 //! [`Ear`] is the whole: `bands` takes the stream in, `correlation` finds what repeats in it, `pick` chooses a pitch,
-//! `background` learns the room, and `segmenter` decides where notes begin, change, come again and end. [`Rules`] holds every
-//! number that was chosen by measurement.
+//! `background` learns the room, and `segmenter` decides where notes begin, change, come again and end. [`Rules`] holds most
+//! numbers that were chosen by measurement.
 //!
 //! This floor knows no music: no keys, no names, and never the notes that are expected. The range to search is an argument
 //! in hertz. All instants are on the clock of the input stream (its first sample is 0 s).
 //!
 //! # To change it: a window (how much sound a pitch rests on)
-//! `short_window_hops`, `window_lags`, `least_window_hops` in `rules.rs`; `tracker.rs` makes its tables of them (three, by
+//! Its shape: `sums` and `normalise` in `correlation.rs`, `repeats` in `tracker.rs`. Its length: `short_window_hops`, `window_lags`, `least_window_hops` in `rules.rs`; `tracker.rs` makes its tables of them (three, by
 //! `SHORT_HZ` and `LONG_HZ`; 424 Hz stands in the docs of `rules.rs` too), and its `coherence` takes the short one. The longest window
 //! and its lag together stay below `ENOUGH` hops of `background.rs` (112 of 116 ms today) and below `KEEP_S` of `bands.rs`. `cargo
-//! bench --bench ear -- --seed 1` measures (figures into `benches/FIGURES.md`); other inputs of the onset detector
-//! (`onset_detector/inputs.rs`) are learnt anew by `benches/ear/train.py`; `EAR_VERSION` in `ear.rs` rises with each. `cargo test hearing`,
+//! bench --bench ear -- --seed 1` measures (figures into `benches/FIGURES.md`); windows are inputs of the onset detector
+//! (`onset_detector/inputs.rs`), so it is learnt anew by `benches/ear/train.py`; `EAR_VERSION` in `ear.rs` rises with each. `cargo test hearing`,
 //! `cargo test --test planted`, `cargo bench --bench hearing`.
 
 mod analysis_frame;

@@ -26,7 +26,7 @@ macro_rules! rules {
 }
 
 rules! {
-    /// hops, 1 or more. Length of the correlation window for pitches above 424 Hz: three hops (9 ms) span several of their
+    /// whole hops, 1 or more; a fraction is dropped. Length of the correlation window for pitches above 424 Hz: three hops (9 ms) span several of their
     /// periods and end before a quick note does.
     short_window_hops: 3.0,
     /// lags, 1 or more. Length of the correlation window for pitches below 424 Hz, as a multiple of the lag: under one

@@ -100,12 +100,13 @@ fn picture(measure: KeyMeasure, instrument: &str, rows: &[Course], asked: &str) 
         KeyMeasure::Pace => ("Pace (quarter =)", "fast", "fastest"),
     };
     let mut text = format!("{what}, {instrument}: at first, day by day (tall is {tall}), at last.\n");
+    let names = rows.iter().map(|row| row.name.len()).max().unwrap_or_default().max(3);
     for row in rows {
         let bars: String =
             row.values.iter().map(|value| value.map_or(NOTHING, |value| bar(value, low, high))).collect();
         let [first, last] = [row.first, row.last].map(|value| worded(measure, value));
         let plural = if row.asked == 1 { "" } else { "s" };
-        text.push_str(&format!("{:<3} {first} {bars} {last} {:>4} {asked}{plural}\n", row.name, row.asked));
+        text.push_str(&format!("{:<names$} {first} {bars} {last} {:>4} {asked}{plural}\n", row.name, row.asked));
     }
     if let (Some(before), Some(after)) = (apart(rows, |row| row.first), apart(rows, |row| row.last)) {
         let apart = [before, after].map(|value| match measure {

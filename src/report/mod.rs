@@ -4,6 +4,9 @@
 //! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them in the player's written pitch; [`recheck`] makes every
 //! sentence again that was shown.
 //!
+//! To change it: what is counted, below and in `figures.rs` (a sitting), `by_key.rs`, `by_pattern.rs`, `weeks.rs`; told in `text.rs`,
+//! `review_json.rs`, `log_text.rs`, `log_json.rs`; counted anew in `tests/program/records/recounted`; the page: `page/mod.rs`.
+//!
 //! Invariant: everything is a function of the events, so a review of a file says what a review of the live sitting said.
 //!
 //! # Figures

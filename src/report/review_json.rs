@@ -121,7 +121,8 @@ fn warning(row: &WarningRow, mode: Mode, page: Option<&Page>) -> Value {
     });
     json!({
         "concert_key": row.key.map(ConcertKey::name), "written_key": row.key.and_then(|key| written(key, mode, page)),
-        "shares": shares.collect::<Vec<_>>(), "enough_from_beats": row.shortest.from, "enough_to_beats": row.shortest.to,
+        "shares": shares.collect::<Vec<_>>(), "enough_from_beats": row.shortest.no_shorter_than,
+        "enough_to_beats": row.shortest.no_longer_than,
     })
 }
 

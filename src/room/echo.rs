@@ -4,7 +4,7 @@ use std::sync::Arc;
 use crate::cue::CueSound;
 use crate::notes::HeardNote;
 use crate::room::echo_evidence::{EchoEvidence, power};
-use crate::room::residual::ResidualSpectra;
+use crate::room::residual::{LEAST_LEFT, ResidualSpectra};
 use crate::room::residual_bias::ResidualBias;
 use crate::room::residual_mask::ResidualMask;
 use crate::room::{Canceller, EchoPath, Presence};
@@ -34,8 +34,6 @@ const UNBIASED: f64 = 0.75;
 
 /// Nobody plays so much softer than the loudspeaker at the microphone, dB.
 const UNHEARD: f64 = 20.0;
-/// Share of the expected echo that always counts as still in the residual: no filter fits a room exactly.
-const TAKEN_OUT: f32 = 0.25;
 /// Forgetting factor of the three means in `fit`, a block.
 const FIT: f64 = 0.85;
 
@@ -274,7 +272,7 @@ impl Echo {
         }
         let [all, out, residual] = self.fit;
         let fails = residual > 0.5 * all && out > 0.3 * all;
-        self.residuals.floor = if fails { 1.0 } else { TAKEN_OUT };
+        self.residuals.floor = if fails { 1.0 } else { LEAST_LEFT };
         if self.canceller.sounds() {
             self.loudest = self.loudest.max(reported);
         }

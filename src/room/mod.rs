@@ -8,6 +8,10 @@
 //! What happens to one cue: `Echo::cue` places its samples on the count of the input's samples; block by block a [`Canceller`]
 //! predicts the echo, adapts to what came, and estimates how much of the echo is still in the residual. A note is the player's
 //! ([`Owner`]) where the residual in its partials is clearly more than that estimate.
+//!
+//! # To change it
+//! Something that spoils the sound: `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, its sentence `words/sound_check.rs`. How an
+//! echo is taken out: `canceller.rs`; whose a note is: `residual.rs`, `echo_evidence.rs`, `echo.rs`. `cargo test room::`, `cargo test echoes`.
 
 mod canceller;
 mod echo;

@@ -6,6 +6,9 @@ use realfft::{RealFftPlanner, RealToComplex};
 use crate::room::Canceller;
 use crate::units::{Hertz, SampleRate};
 
+/// At least this share of the expected echo counts as still in the residual where the owner of a note is decided: no filter fits a
+/// room exactly, and an echo that is taken for the player is worse than a soft note that waits.
+pub(super) const LEAST_LEFT: f32 = 0.25;
 /// Number of spectra that are kept: about a second.
 const KEPT: usize = 64;
 /// Number of partials of a note that are measured.
@@ -115,7 +118,7 @@ impl ResidualSpectra {
             scratch: forward.make_scratch_vec(),
             forward,
             newest: i64::MIN,
-            floor: 0.25,
+            floor: LEAST_LEFT,
         }
     }
 

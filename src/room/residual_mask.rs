@@ -7,8 +7,9 @@ use crate::room::Canceller;
 
 /// Least gain of a bin: a deeper cut would tear holes into the player's sound.
 const LEAST: f32 = 0.15;
-/// Share of the expected echo that always counts as still in the residual: no filter fits a room exactly.
-const UNFIT: f32 = 0.05;
+/// At least this share of the expected echo counts as still in the residual where bins are made softer; less than where the owner of
+/// a note is decided (`residual::LEAST_LEFT`), for each bin that is cut in vain takes from the player's own sound.
+const LEAST_LEFT_IN_A_BIN: f32 = 0.05;
 /// Share of the way to a lower gain that a bin goes in a block: an attack of the player is not cut.
 const CLOSES: f32 = 0.4;
 
@@ -98,7 +99,7 @@ impl ResidualMask {
         self.before.copy_from_slice(residual);
         let _ = self.forward.process_with_scratch(&mut self.wave, &mut self.spectrum, &mut self.scratch);
         for (k, bin) in self.spectrum.iter_mut().enumerate() {
-            let now = canceller.residual_echo()[k] + UNFIT * canceller.expected()[k];
+            let now = canceller.residual_echo()[k] + LEAST_LEFT_IN_A_BIN * canceller.expected()[k];
             let residual_echo = 0.25 * (now + self.residual_echo_before[k]);
             self.residual_echo_before[k] = now;
             let gain = (1.0 - 2.0 * residual_echo / (bin.norm_sqr() + 1e-12)).max(LEAST);

@@ -54,8 +54,8 @@ pub fn replay(events: &[Event]) -> LearnerModel {
     learner
 }
 
-/// Enters one more sitting, as the drill entered it: every cue, and every answer once, when it was first judged but
-/// by the latest judgement. What the player contested was never learnt.
+/// Enters one more sitting, as the drill entered it: every cue, and every answer once, at the place of its first judgement with
+/// the content of its latest. What the player contested was never learnt.
 pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     let Some((Event::Began(began), rest)) = events.split_first() else { return };
     let plan = plan(began);

@@ -6,6 +6,10 @@
 //!
 //! Values are those of a developing player: reflexes of half a second to two seconds, single notes 6 cents off or so, onsets
 //! 10 to 25 ms off the beat (facts of the trade; vibrato after Seashore 1938 and Sundberg 1987).
+//!
+//! # To change it
+//! A fault: `PlayingFault` in `truth.rs`, played in `faults.rs`, drawn in `player.rs`; what the judge must say of it:
+//! `tests/program/agreement.rs`. A timbre: `timbre.rs`. How the player learns: `skill.rs`. `cargo test simulated`, `cargo test agreement`.
 
 mod chance;
 mod faults;

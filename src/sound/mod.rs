@@ -1,4 +1,7 @@
 //! Mono sound in memory: clips, tones of exact pitch, and what a room does to them.
+//!
+//! # To change it
+//! A tone's sound: `tone.rs`, `partials.rs`; rates: `resample.rs`; where one sound lies in another: `delay.rs`. `cargo test sound::`.
 
 mod block;
 mod clip;

@@ -4,6 +4,10 @@
 //! form and keys -> which phrase where, in beats ([`Trade`]) -> one sound of band and phrases ([`sound`]); beside it what is heard
 //! -> what is due, chorus by chorus ([`Trader`]) -> [`JudgedExchange`], each pattern, seam and landing. No generator and no clock of
 //! its own: both are arguments.
+//!
+//! # To change it
+//! How bars are shared out: `plan.rs`; how it sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and landings:
+//! `judged.rs`, worded in `words/traded.rs`. `cargo test trades`, `cargo test trade::`.
 
 mod judged;
 #[cfg(test)]

@@ -5,9 +5,9 @@ use crate::units::{median, rank};
 const LATE: f64 = 0.6;
 /// Seconds up to which a wait is a quick breath (common practice).
 const BREATH_S: f64 = 0.3;
-/// Notes too many that put the line off by less of the usual distance between its notes were played in between.
+/// Extra notes that delay the line by less than this share of the usual distance between its notes were squeezed in: no standing still.
 const IN_BETWEEN: f64 = 0.5;
-/// So many notes tell a pace to stand still from once, and twice; who stands still more often in one line has none.
+/// A line needs this many notes for one stand to be told, and this many for two; three are never told: such a line has no pace.
 const NOTES: [usize; 2] = [5, 8];
 
 /// A note in time, in the order of the line.

@@ -2,6 +2,11 @@
 //!
 //! Every sentence is a pure function of the figures it tells, so one made again from a record equals the one shown. No
 //! points, no praise beyond the fact, no number without its unit.
+//!
+//! # To change it
+//! A sentence of a verdict: `verdict/faults.rs` (notes), `verdict/sentence.rs` (time and tuning), `verdict/headline.rs` (short); a coach's reason:
+//! `reason.rs`; a device's fault: `sound_fault.rs`; names and units: `page.rs`. The records of `tests/data/sessions` hold sentences as
+//! they were told. `cargo test words::`, `cargo test three_steps`.
 
 pub mod fingering;
 pub mod fit;

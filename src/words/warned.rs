@@ -33,7 +33,7 @@ fn bound(share: f64) -> String {
 /// Between which warnings the shortest lies that leaves answers right in .8, in beats; a question mark where that is not known.
 #[must_use]
 pub fn shortest(found: &ShortestWarning) -> String {
-    match (found.from, found.to) {
+    match (found.no_shorter_than, found.no_longer_than) {
         (None, _) => "none".to_owned(),
         (Some(from), None) => format!("{from} to ?"),
         (Some(from), Some(to)) if from == to => from.to_string(),

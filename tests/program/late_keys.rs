@@ -108,7 +108,7 @@ fn who_is_at_home_in_c_and_thinks_in_f_sharp_is_told_so_key_by_key() {
     let found = review(std::slice::from_ref(&session));
     let rows = &found.parts[0].warnings;
     let row = |key| rows.iter().find(|row| row.key == key).unwrap();
-    let enough = |key| (row(key).shortest.from, row(key).shortest.to);
+    let enough = |key| (row(key).shortest.no_shorter_than, row(key).shortest.no_longer_than);
     assert_eq!(enough(Some(home)), (Some(0), Some(0)), "{rows:?}");
     assert_eq!(enough(Some(ALL[3])), (Some(2), Some(2)));
     assert_eq!(enough(Some(far)), (None, None));
@@ -133,8 +133,8 @@ fn two_answers_a_warning_say_nothing_for_sure() {
     let mut room = Rehearsal::new(late(&ALL), needs(|_| 0.0));
     room.run_until(|room| room.cues.len() > 96);
     let rows = review(&[recorded(&room)]).parts.remove(0).warnings;
-    assert!(rows[..12].iter().all(|row| row.shortest.to.is_none()), "{rows:?}");
-    assert_eq!(rows[12].shortest.to, Some(0), "all twelve together: 24 of 24");
+    assert!(rows[..12].iter().all(|row| row.shortest.no_longer_than.is_none()), "{rows:?}");
+    assert_eq!(rows[12].shortest.no_longer_than, Some(0), "all twelve together: 24 of 24");
 }
 
 #[test]

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use earfirst::outside::cue::Form;
 use earfirst::outside::drill::{Face, Snapshot, ToScreen};
-use earfirst::outside::music::{ConcertKey, instrument};
+use earfirst::outside::music::{ConcertKey, NoteNames, Reading, instrument};
 use earfirst::outside::session::PauseCause;
 use earfirst::outside::tui::{Appearance, Model, PressedKey, ScreenEvent, draw};
 use earfirst::outside::units::Seconds;
@@ -18,9 +18,13 @@ use crate::rehearsal::{Rehearsal, faithful, settings};
 const WINDOWS: [(u16, u16); 2] = [(80, 24), (60, 20)];
 
 fn screen() -> Model {
+    screen_of(Reading::default())
+}
+
+fn screen_of(reading: Reading) -> Model {
     let instrument = instrument("trumpet").unwrap().clone();
     Model::new(Appearance {
-        page: earfirst::outside::words::Page::new(instrument, earfirst::outside::music::Reading::default()),
+        page: earfirst::outside::words::Page::new(instrument, reading),
         today: None,
         colour: false,
     })
@@ -58,6 +62,27 @@ fn the_end_shows_twelve_keys_in_one_row_and_where_the_record_lies() {
         assert!(rows.concat().replace(' ', "").contains(&format!("earfirstreview{record}")), "{rows:#?}");
         assert!(rows.iter().any(|row| row.starts_with("Slowest")), "{rows:#?}");
         assert_eq!(rows.last().unwrap(), "any key leaves");
+    }
+}
+
+#[test]
+fn in_every_language_twelve_keys_stand_apart_while_playing_and_at_the_end() {
+    let (turn, over) = sitting();
+    for names in NoteNames::ALL {
+        for g_flat in [false, true] {
+            let reading = Reading { names, g_flat, ..Reading::default() };
+            for snapshot in [&turn, &over] {
+                let mut model = screen_of(reading);
+                model.update(ScreenEvent::Shown(ToScreen::Snapshot(Box::new(snapshot.clone()))));
+                for window in WINDOWS {
+                    let rows = rows(&model, window);
+                    let keys = rows.iter().find(|row| row.starts_with("key ")).unwrap();
+                    // The sign of a key that is asked or that holds keeps it apart from the next.
+                    let names_of = keys.replace(['<', '='], " ");
+                    assert_eq!(names_of.split_whitespace().count(), 13, "{names:?}: {keys}");
+                }
+            }
+        }
     }
 }
 

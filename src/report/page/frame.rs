@@ -1,9 +1,9 @@
-//! The file around the pictures.
+//! The order of all elements of a page, and the file round them.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::report::page::drawn::TeacherPage;
 use crate::report::page::keys::table;
+use crate::report::page::page_data::TeacherPage;
 use crate::report::page::staff::typeset;
 use crate::report::page::takes::takes;
 use crate::report::page::tuned::intonation;

@@ -3,7 +3,7 @@
 use crate::music::Intonation;
 use crate::report::date::dates;
 use crate::report::judged::Judged;
-use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
+use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::report::review::InstrumentReview;
 use crate::report::tuning::{hint, to_work_on};

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use crate::music::ReflexUnit;
 use crate::report::date::{date, dates};
 use crate::report::page::axis::LogAxis;
-use crate::report::page::drawn::{KeyLine, KeyMeasure, KeyTable};
+use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::units::Seconds;
 

@@ -170,7 +170,7 @@ fn spoken(columns: &[StaffColumn]) -> String {
 /// A sentence with the names of notes in it set so.
 pub(super) fn typeset_words(sentence: &str) -> String {
     let name = |word: &str| {
-        let signs = word.strip_prefix(|letter| ('A'..='G').contains(&letter)).unwrap_or_default();
+        let signs = stem(word).map_or("", |stem| &word[stem.len()..]);
         matches!(signs.trim_end_matches(|sign: char| sign.is_ascii_digit()), "b" | "bb" | "#" | "##")
     };
     let ends = |letter: char| !letter.is_alphanumeric() && letter != '#';
@@ -181,22 +181,16 @@ pub(super) fn typeset_words(sentence: &str) -> String {
     words.collect()
 }
 
-/// A name with the signs of the trade instead of letters: "Bb" is B♭, "F#" is F♯.
+/// What signs may follow in a name: a letter, or a syllable of do re mi. German names have none.
+fn stem(name: &str) -> Option<&'static str> {
+    const STEMS: [&str; 14] = ["Do", "Re", "Mi", "Fa", "Sol", "La", "Si", "A", "B", "C", "D", "E", "F", "G"];
+    STEMS.into_iter().find(|stem| name.starts_with(stem))
+}
+
+/// A name with the signs of the trade instead of letters: "Bb" is B♭, "F#" is F♯, "Sib" is Si♭.
 pub(super) fn typeset(name: &str) -> String {
-    let mut letters = name.chars();
-    let Some(first) = letters.next().filter(|letter| ('A'..='G').contains(letter)) else { return name.to_owned() };
-    let rest: String = letters
-        .map(|sign| {
-            if sign == 'b' {
-                '♭'
-            } else if sign == '#' {
-                '♯'
-            } else {
-                sign
-            }
-        })
-        .collect();
-    format!("{first}{rest}")
+    let Some(stem) = stem(name) else { return name.to_owned() };
+    stem.to_owned() + &name[stem.len()..].replace('b', "♭").replace('#', "♯")
 }
 
 fn clef_drawn(bass: bool) -> Markup {

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::report::page::drawn::PitchLine;
+use crate::report::page::page_data::PitchLine;
 use crate::report::page::staff::typeset;
 use crate::units::Cents;
 use crate::words::numbers::signed;

@@ -26,7 +26,8 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let earlier = |row: &KeyRow| snapshot.before.iter().find(|was| was.key == row.key).map_or("-".to_owned(), tempo);
     // Twelve keys beside their heading fit into the narrowest window.
     let wide = usize::from(area.width).saturating_sub(8) / 12;
-    let line = |name: &str, value: &dyn Fn(&KeyRow) -> String| line(name, &after, value, wide.clamp(4, 5));
+    let columns: Vec<usize> = after.iter().map(|row| wide.clamp(4, 5).max(names(row).len() + 1)).collect();
+    let line = |name: &str, value: &dyn Fn(&KeyRow) -> String| line(name, &after, value, &columns);
     lines.push(line("key", &names));
     lines.push(line("before =", &earlier));
     lines.push(line("now =", &tempo));
@@ -56,9 +57,9 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), area);
 }
 
-fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String, wide: usize) -> Line<'static> {
+fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String, columns: &[usize]) -> Line<'static> {
     let mut out = format!("{name:8}");
-    for row in keys {
+    for (row, wide) in keys.iter().zip(columns) {
         out.push_str(&format!("{:>wide$}", value(row)));
     }
     Line::from(out)

@@ -6,16 +6,32 @@ use crate::drill::{KeyRow, Snapshot};
 use crate::tui::model::Appearance;
 use crate::units::Seconds;
 
-/// The twelve keys in fifths as the player reads them, a column each. The day it is flat, the job is done.
+/// One key of the strip, as wide as its name needs.
+struct KeyColumn {
+    row: KeyRow,
+    name: String,
+    cell: usize,
+}
+
+impl KeyColumn {
+    fn new(row: KeyRow, look: &Appearance, snapshot: &Snapshot, wide: bool) -> Self {
+        let name = look.page.key(row.key, snapshot.mode);
+        let cell = widths(wide).1.max(name.len() + 1);
+        Self { row, name, cell }
+    }
+}
+
+/// The twelve keys in fifths as the player reads them, a column each. The aim: all alike.
 pub(super) fn lines(look: &Appearance, snapshot: &Snapshot, rows: u16) -> Vec<Line<'static>> {
     let mut keys = snapshot.keys.clone();
     keys.sort_by_cached_key(|row| look.page.place(row.key));
     let wide = rows >= 4;
-    let mut lines = vec![heading(look, snapshot, &keys, wide)];
+    let keys: Vec<KeyColumn> = keys.into_iter().map(|row| KeyColumn::new(row, look, snapshot, wide)).collect();
+    let mut lines = vec![heading(snapshot, &keys, wide)];
     let free = snapshot
         .cue
         .as_ref()
-        .map_or_else(|| keys.iter().any(|row| row.reflex.is_some()), |cue| cue.timing == Timing::Free);
+        .map_or_else(|| keys.iter().any(|column| column.row.reflex.is_some()), |cue| cue.timing == Timing::Free);
     let reflex = |row: &KeyRow| row.reflex.map_or("-".to_owned(), |reflex| brief(reflex, look, wide));
     let tempo = |row: &KeyRow| row.reached.map_or("-".to_owned(), |tempo| format!("{:.0}", tempo.0));
     if wide || free {
@@ -48,15 +64,15 @@ fn label(text: &str, wide: bool) -> String {
     format!("{short:width$}")
 }
 
-fn heading(look: &Appearance, snapshot: &Snapshot, keys: &[KeyRow], wide: bool) -> Line<'static> {
-    let (_, cell) = widths(wide);
+fn heading(snapshot: &Snapshot, keys: &[KeyColumn], wide: bool) -> Line<'static> {
     let asked = snapshot.cue.as_ref().filter(|_| snapshot.told).map(|cue| cue.key);
+    // Brackets that fill their cell leave no room before a name of three letters.
+    let taken = keys.iter().map(|column| column.name.len()).max().unwrap_or_default().saturating_sub(2);
     let mut spans = vec![Span::raw(label("key", wide))];
-    for row in keys {
-        let name = look.page.key(row.key, snapshot.mode);
+    for KeyColumn { row, name, cell } in keys {
         if Some(row.key) == asked {
             let style = Style::new().add_modifier(Modifier::BOLD);
-            spans.push(Span::styled(format!("{:>cell$}", bracketed(&name, cell)), style));
+            spans.push(Span::styled(format!("{:>cell$}", bracketed(name, cell - taken.min(1))), style));
         } else {
             let mark = if row.holds.is_some() { "=" } else { " " };
             spans.push(Span::raw(format!("{:>cell$}", format!("{name}{mark}"))));
@@ -65,19 +81,14 @@ fn heading(look: &Appearance, snapshot: &Snapshot, keys: &[KeyRow], wide: bool) 
     Line::from(spans)
 }
 
-/// The key that is asked, in brackets; behind a sign where its name is long.
+/// The key that is asked, in brackets; before a sign, where another name has no room for them, or its own.
 fn bracketed(name: &str, cell: usize) -> String {
-    match cell.saturating_sub(name.len()) {
-        0 => name.to_owned(),
-        1 => format!(">{name}"),
-        _ => format!("[{name}]"),
-    }
+    if cell >= name.len() + 2 { format!("[{name}]") } else { format!("{name}<") }
 }
 
-fn line(text: &str, keys: &[KeyRow], wide: bool, value: &dyn Fn(&KeyRow) -> String) -> Line<'static> {
-    let (_, cell) = widths(wide);
+fn line(text: &str, keys: &[KeyColumn], wide: bool, value: &dyn Fn(&KeyRow) -> String) -> Line<'static> {
     let mut out = label(text, wide);
-    for row in keys {
+    for KeyColumn { row, cell, .. } in keys {
         let shown = value(row);
         let inner = cell - 1;
         out.push_str(&format!("{shown:>inner$} "));

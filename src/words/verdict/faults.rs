@@ -24,7 +24,26 @@ fn clause(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<Str
         Finding::Missed(notes) => Some(missed(notes, asked, reader)),
         Finding::Extra(places) => Some(extra(places)),
         Finding::StruckTwice(notes) => Some(twice(notes, asked, reader)),
-        _ => None,
+        Finding::NothingCame { .. }
+        | Finding::SomethingElse
+        | Finding::OtherKey(_)
+        | Finding::Attempts(_)
+        | Finding::BrokeOff { .. }
+        | Finding::OtherOctave(_)
+        | Finding::Joined(_)
+        | Finding::Jumped(_)
+        | Finding::Hesitations(_)
+        | Finding::Rhythm(_)
+        | Finding::Begun { .. }
+        | Finding::OffTheBeat(_)
+        | Finding::Pace(_)
+        | Finding::Swung { .. }
+        | Finding::Uneven { .. }
+        | Finding::Astray(_)
+        | Finding::OutOfTune(_)
+        | Finding::Tuning(_)
+        | Finding::Untimed(_)
+        | Finding::Reflex(_) => None,
     }
 }
 

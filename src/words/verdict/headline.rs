@@ -52,6 +52,17 @@ fn of(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<String>
             format!("{} {}", name(*note), if cents.0 < 0.0 { "flat" } else { "sharp" })
         }
         Finding::Tuning(cents) => side(cents.0 < 0.0, "flat", "sharp"),
-        _ => return None,
+        Finding::NothingCame { .. }
+        | Finding::SomethingElse
+        | Finding::OtherKey(_)
+        | Finding::Attempts(_)
+        | Finding::BrokeOff { .. }
+        | Finding::Wrong(_)
+        | Finding::Missed(_)
+        | Finding::OtherOctave(_)
+        | Finding::Rhythm(_)
+        | Finding::Swung { .. }
+        | Finding::Untimed(_)
+        | Finding::Reflex(_) => return None,
     })
 }

@@ -187,7 +187,19 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
         }
         Finding::Tuning(cents) if asked.usual == Usual::Unknown => Some(format!("as a whole {}", sharp(*cents))),
         Finding::Tuning(cents) => Some(beyond_usual(*cents, reader)),
-        _ => None,
+        Finding::NothingCame { .. }
+        | Finding::SomethingElse
+        | Finding::OtherKey(_)
+        | Finding::Attempts(_)
+        | Finding::BrokeOff { .. }
+        | Finding::Wrong(_)
+        | Finding::Displaced(_)
+        | Finding::Missed(_)
+        | Finding::Extra(_)
+        | Finding::StruckTwice(_)
+        | Finding::OtherOctave(_)
+        | Finding::Untimed(_)
+        | Finding::Reflex(_) => None,
     }
 }
 
