@@ -58,7 +58,9 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
 }
 
 fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String, columns: &[usize]) -> Line<'static> {
-    let mut out = format!("{name:8}");
+    // A name of four letters takes one of the heading's columns, where the window has none to spare.
+    let room = 8 - columns.iter().filter(|wide| **wide == 5).count() % columns.len().max(1);
+    let mut out = format!("{:room$}", name.get(..room).unwrap_or(name));
     for (row, wide) in keys.iter().zip(columns) {
         out.push_str(&format!("{:>wide$}", value(row)));
     }
