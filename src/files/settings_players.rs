@@ -26,9 +26,9 @@ impl KnownPlayer {
         PlayerId::from_hex(&self.id).map(|id| NamedPlayer::new(id, &self.name))
     }
 
-    /// Whether this name is meant, whatever its case.
+    /// Whether this name is meant, whatever its case; as it was typed when it was given, too.
     pub(super) fn is(&self, typed: &str) -> bool {
-        self.name.trim().to_lowercase() == typed.to_lowercase()
+        self.named().is_some_and(|known| known.is(typed))
     }
 }
 

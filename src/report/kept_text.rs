@@ -17,25 +17,25 @@ pub(super) fn kept_lines(out: &mut String, kept: &[KeptAfter; 2], held_out: &[He
     if !held_out.is_empty() {
         line(out, "");
         line(out, "Held out of practice, asked once a week: does it come all the same?");
-        held_out.iter().for_each(|it| wrapped(out, "  ", &held_out_words(it, page)));
+        held_out.iter().for_each(|it| wrapped(out, "  ", &held_out_words(it, "", page)));
     }
 }
 
 /// The same as sentences.
 pub(super) fn kept_sentences(kept: &[KeptAfter; 2], held_out: &[HeldOutKeySummary], page: &Page) -> Vec<String> {
     let rows = kept_rows(kept);
-    let kept = (!rows.is_empty()).then(|| format!("Kept, first answers all right: {}.", rows.join("; ")));
-    let held_out = held_out.iter().map(|it| format!("Held out of practice: {}", held_out_words(it, page)));
+    let kept = (!rows.is_empty()).then(|| format!("All right at the first answer {}.", rows.join("; ")));
+    let held_out = held_out.iter().map(|it| held_out_words(it, ", held out of practice and asked once a week", page));
     kept.into_iter().chain(held_out).collect()
 }
 
 fn kept_rows(kept: &[KeptAfter; 2]) -> Vec<String> {
-    let away = ["after a week or more, under a month", "after a month or more"];
+    let away = ["after a week or more away, under a month", "after a month or more away"];
     let rows = kept.iter().zip(away).filter(|(kept, _)| kept.tries > 0);
     rows.map(|(kept, away)| format!("{away}: {} of {}", kept.whole, kept.tries)).collect()
 }
 
-fn held_out_words(it: &HeldOutKeySummary, page: &Page) -> String {
+fn held_out_words(it: &HeldOutKeySummary, how: &str, page: &Page) -> String {
     let words = |tries: &Tries| {
         let reflex = tries.reflex.map_or_else(String::new, |time| format!(", reflex {}", page.reflex(time)));
         format!("{} of {} all right{reflex}", tries.whole, tries.tries)
@@ -43,7 +43,7 @@ fn held_out_words(it: &HeldOutKeySummary, page: &Page) -> String {
     let (key, until) = (page.key(it.key, it.mode), date(it.until));
     let few = if it.tries.tries < ENOUGH { " So few tries say little yet." } else { "" };
     format!(
-        "{key} until {until}: {}; first answers of the other keys on those days {}.{few}",
+        "{key}{how} until {until}: {}; first answers of the other keys on those days {}.{few}",
         words(&it.tries),
         words(&it.others)
     )

@@ -36,7 +36,7 @@
 //! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up)
 //!   of the days on which any key was measured by reflex, or by pace; a day's is its middle. The page shows pitches heard eight
 //!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or
-//!   more. What comes back: `verdict/recurring.rs`.
+//!   more; neither names a key that is held out until after the last sitting. What comes back: `verdict/recurring.rs`.
 //! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else
 //!   are not; left out where contested, where the sound faltered, and where a `repeat` follows. Intervals: `units::share_interval`;
 //!   enough: `coach/warned.rs`.

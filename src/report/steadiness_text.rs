@@ -34,7 +34,7 @@ pub(super) fn steadiness_table(out: &mut String, it: &Steadiness, mode: Mode, pa
 pub(super) fn steadiness_line(it: &Steadiness) -> String {
     let [first, last] = shown(&it.all);
     let figures = match it.all.spread {
-        Some(_) => format!("Spread of reflex times: {first} % of the middle one at first, {last} % at last. "),
+        Some(_) => format!("Spread of reflex times: {first} % of the middle time at first, {last} % at last. "),
         None => String::new(),
     };
     format!("{figures}{}", sentence(it))
@@ -49,13 +49,14 @@ fn sentence(it: &Steadiness) -> String {
     let so_far = it.all.steps;
     match it.all.fell {
         Some(true) => "It fell by more than growing quicker explains: a sign that answers begin by themselves.".to_owned(),
+        Some(false) if it.all.spread.is_some_and(|[first, last]| last >= first) => "It did not fall.".to_owned(),
         Some(false) => "It did not fall by more than growing quicker explains.".to_owned(),
         None if !it.calibrated => {
             "Whether the spread falls by more than growing quicker explains is not told: the delay of the devices is in some of these times."
                 .to_owned()
         }
         None => format!(
-            "Whether the spread falls by more than growing quicker explains takes about {NEEDED} times over all keys; here are {so_far}."
+            "Whether the spread falls by more than growing quicker explains is told from {NEEDED} times on, over all keys; here are {so_far}."
         ),
     }
 }

@@ -65,6 +65,12 @@ impl NamedPlayer {
         Self { id, name: plain.trim().to_owned() }
     }
 
+    /// Whether what is typed is this name, whatever its case.
+    #[must_use]
+    pub fn is(&self, typed: &str) -> bool {
+        self.name.to_lowercase() == Self::new(self.id, typed).name.to_lowercase()
+    }
+
     /// What stands in the name of a file: letters and digits of the name, and the beginning of the id, since two players may
     /// have one name.
     #[must_use]

@@ -39,7 +39,7 @@ pub fn anywhere<'a>(
     }
     let is = |player: &&NamedPlayer| {
         let by_id = typed.len() >= ENOUGH && player.id.to_string().starts_with(typed);
-        by_id || player.name.to_lowercase() == typed.to_lowercase()
+        by_id || player.is(typed)
     };
     // The settings have the name of today.
     let recorded = recorded.filter_map(|began| began.player.as_ref()).filter(is).cloned();

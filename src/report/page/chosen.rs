@@ -119,7 +119,7 @@ pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> Chosen
         title: cue.title.clone(),
         sentence: answer.judgement.sentence.clone(),
         place: format!(
-            "{}, sitting {}, {} {where_to}; asked at quarter = {:.0}",
+            "{}, sitting {}, {} {where_to}; asked at quarter\u{a0}=\u{a0}{:.0}",
             date(answer.session.began.day),
             answer.sitting + 1,
             clock(Seconds(seconds)),

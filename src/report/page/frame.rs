@@ -4,7 +4,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::report::page::keys::table;
 use crate::report::page::page_data::TeacherPage;
-use crate::report::page::staff::typeset;
+use crate::report::page::staff::{typeset, typeset_words};
 use crate::report::page::takes::takes;
 use crate::report::page::tuned::intonation;
 use crate::words::numbers::capital;
@@ -72,7 +72,7 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
     html! {
         div.part id=(format!("part-{number}")) {
         header {
-            h1 { (page.player) span.instrument { " · " (instrument(&page.instrument)) } }
+            h1 { bdi { (page.player) } span.instrument { " · " (instrument(&page.instrument)) } }
             p.facts { (capital(&page.facts.join(" · "))) }
             @if !page.sentence.is_empty() { p.first { (page.sentence) } }
             @if let Some(week) = &page.week { p.week { (week) } }
@@ -89,9 +89,13 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
                 ol { @for sentence in &page.work_on { li { (sentence) } } }
             }
         }
-        @for keys in &page.tables { (table(keys)) }
-        @for sentence in &page.kept { p.legend { (sentence) } }
-        @if let Some(steadiness) = &page.steadiness { p.legend { (steadiness) } }
+        @for (n, keys) in page.tables.iter().enumerate() { (table(keys, n == 0)) }
+        @if !page.firm.is_empty() {
+            section {
+                h2 { "How firm it is" }
+                @for sentence in &page.firm { p { (typeset_words(sentence)) } }
+            }
+        }
         (takes(
             "To hear again",
             "Hollow: asked. Filled: played as asked. Diamond: played instead, or too many.",

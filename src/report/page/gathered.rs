@@ -1,6 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::music::{self, ConcertKey, Intonation, Mode};
+use crate::music::{self, ConcertKey, Intonation};
 use crate::report::called::called;
 use crate::report::comments::comment_words;
 use crate::report::judged::{Judged, judged, number};
@@ -47,9 +47,10 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
     let whole_week = |answer: &Judged<'_>| chosen(answer, &names, group[answer.sitting]);
     let tables: Vec<KeyTable> = [KeyMeasure::Reflex(names.reading.reflex), KeyMeasure::Pace]
         .into_iter()
-        .filter_map(|measure| table(measure, &answers, &names, part.mode))
+        .filter_map(|measure| table(measure, &answers, &names, part))
         .collect();
     let (often, rare): (Vec<&PitchRow>, Vec<&PitchRow>) = part.pitches.iter().partition(|row| row.times >= OFTEN);
+    let steady = part.steadiness.as_ref().filter(|it| it.all.spread.is_some()).map(steadiness_line);
     let scored = matches!(instrument.intonation, Intonation::Scored { .. });
     Some(TeacherPage {
         player: match (&part.player, part.simulated) {
@@ -70,8 +71,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
             .filter(|_| scored)
             .map(|row| PitchLine { name: names.pitch(row.pitch), row: **row, half: row.spread })
             .collect(),
-        kept: kept_sentences(&part.kept, &part.held_out, &names),
-        steadiness: part.steadiness.as_ref().filter(|it| it.all.spread.is_some()).map(steadiness_line),
+        firm: kept_sentences(&part.kept, &part.held_out, &names).into_iter().chain(steady).collect(),
         rare: rare.len(),
         tables,
         again: to_hear_again(&answers).iter().map(whole_week).collect(),
@@ -87,7 +87,9 @@ fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
     }
 }
 
-fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, mode: Mode) -> Option<KeyTable> {
+fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, part: &InstrumentReview) -> Option<KeyTable> {
+    let mode = part.mode;
+    let today = answers.last()?.session.began.day;
     let measured: Vec<(&Judged<'_>, f64)> =
         answers.iter().filter_map(|answer| Some((answer, value(measure, answer)?))).collect();
     let days: BTreeSet<i32> = measured.iter().map(|(answer, _)| answer.session.began.day).collect();
@@ -109,7 +111,11 @@ fn table(measure: KeyMeasure, answers: &[Judged<'_>], page: &Page, mode: Mode) -
             missing.push((page.place(key), page.key(key, mode)));
             continue;
         }
-        lines.push((page.place(key), line(&page.key(key, mode), &of_key, &values, &early, &late)));
+        let held_out = part.held_out.iter().any(|it| it.key == key && it.until > today);
+        lines.push((
+            page.place(key),
+            KeyLine { held_out, ..line(&page.key(key, mode), &of_key, &values, &early, &late) },
+        ));
     }
     lines.sort_by_cached_key(|(place, _)| *place);
     missing.sort();
@@ -144,6 +150,7 @@ fn line(
     let sum = |of: fn(&Judged<'_>) -> u32| answers.iter().fold(0u32, |sum, answer| sum.saturating_add(of(answer)));
     KeyLine {
         name: name.to_owned(),
+        held_out: false,
         first: over(early),
         last: over(late),
         days: by_day.into_iter().filter_map(|(day, values)| Some((day, median(&values)?))).collect(),

@@ -97,11 +97,14 @@ fn slowness(table: &KeyTable, line: &KeyLine) -> Option<f64> {
     Some(if table.measure.is_time() { ratio } else { 1.0 / ratio })
 }
 
+/// The keys that are not held out of practice.
+fn practised(table: &KeyTable) -> impl Iterator<Item = &KeyLine> {
+    table.lines.iter().filter(|line| !line.held_out)
+}
+
 /// At most two keys that stand apart from the middle on one side, the farthest first.
 fn ends(table: &KeyTable, slow: bool) -> Vec<&KeyLine> {
-    let mut far: Vec<(f64, &KeyLine)> = table
-        .lines
-        .iter()
+    let mut far: Vec<(f64, &KeyLine)> = practised(table)
         .filter_map(|line| Some((slowness(table, line)?, line)))
         .map(|(ratio, line)| (if slow { ratio } else { 1.0 / ratio }, line))
         .filter(|(ratio, _)| *ratio >= APART)
@@ -113,7 +116,7 @@ fn ends(table: &KeyTable, slow: bool) -> Vec<&KeyLine> {
 /// The key with the smallest share of whole first tries, where not all are whole.
 fn least_sure(table: &KeyTable) -> Option<&KeyLine> {
     let share = |line: &KeyLine| f64::from(line.first_tries.0) / f64::from(line.first_tries.1.max(1));
-    let tried = table.lines.iter().filter(|line| line.first_tries.1 >= TRIES);
+    let tried = practised(table).filter(|line| line.first_tries.1 >= TRIES);
     tried.min_by(|a, b| share(a).total_cmp(&share(b))).filter(|line| share(line) < 1.0)
 }
 
@@ -144,7 +147,7 @@ pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page)
     if let Some(line) = tables.first().and_then(least_sure) {
         let (whole, of) = line.first_tries;
         all.push(format!(
-            "{}: {whole} of {of} first tries of a day came out whole; begin a day with it.",
+            "{}: {whole} of {of} first tries of a day were all right; begin a day with it.",
             typeset(&line.name)
         ));
     }

@@ -27,8 +27,7 @@ impl KeyMeasure {
                 self.unit()
             ),
             Self::Pace => {
-                "Quarters a minute held in answers in tempo that went up. Further right is faster; equal steps are equal ratios."
-                    .to_owned()
+                "Quarters a minute held in answers in tempo that went up; further right is faster.".to_owned()
             }
         }
     }
@@ -64,8 +63,8 @@ impl KeyMeasure {
     }
 }
 
-/// One table, with its heading and its legend.
-pub(super) fn table(table: &KeyTable) -> Markup {
+/// One table, with its heading and its legend; the marks are explained once on a page.
+pub(super) fn table(table: &KeyTable, marks: bool) -> Markup {
     let values = table.lines.iter().flat_map(|line| {
         [line.first, line.last].into_iter().flatten().chain(line.days.iter().map(|(_, value)| *value))
     });
@@ -78,16 +77,18 @@ pub(super) fn table(table: &KeyTable) -> Markup {
             h2 { (measure.heading()) }
             p.legend {
                 (measure.explained()) " "
-                @if more {
-                    svg.key width="14" height="12" aria-hidden="true" { circle.then cx="6" cy="6" r="4" {} }
-                    "the first third of the days, "
+                @if marks {
+                    @if more {
+                        svg.key width="14" height="12" aria-hidden="true" { circle.then cx="6" cy="6" r="4" {} }
+                        "the first third of the days, "
+                    }
+                    svg.key width="14" height="12" aria-hidden="true" { rect.now x="2" y="2" width="8" height="8" {} }
+                    @if more {
+                        "the last third; the bar widens toward it. Day by day, "
+                        @if measure.is_time() { "lower is quicker. " } @else { "higher is faster. " }
+                    } @else { "the middle of the day. " }
                 }
-                svg.key width="14" height="12" aria-hidden="true" { rect.now x="2" y="2" width="8" height="8" {} }
-                @if more {
-                    "the last third; the bar widens toward it. Day by day, "
-                    @if measure.is_time() { "lower is quicker." } @else { "higher is faster." }
-                } @else { "the middle of the day." }
-                " Dotted: the goal, "
+                "Dotted: the goal, "
                 (measure.worded(table.goal)) "."
             }
             table.keys {
@@ -96,7 +97,7 @@ pub(super) fn table(table: &KeyTable) -> Markup {
                         th scope="col" { "Key" }
                         th.wide scope="col" { (measure.unit()) @if let Some(axis) = axis { (ruler(axis, measure)) } }
                         @if more {
-                            th.wide scope="col" { "day by day, " (dates(table.days.0, table.days.1)) }
+                            th.wide scope="col" { "day by day" span.dates { ", " (dates(table.days.0, table.days.1)) } }
                             th.figure scope="col" { "first" }
                         }
                         th.figure scope="col" { @if more { "last" } @else { "middle" } }
@@ -205,6 +206,8 @@ fn course(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
             stretch.push((x(*day), y(*value)));
         }
     }
+    // Many days would run together.
+    let dot = if line.days.len() > 30 { "1.2" } else { "1.9" };
     html! {
         svg.cell width="100%" height="22" role="img" aria-label=(course_spoken(line, table)) {
             @let goal = format!("{:.1}", y(table.goal));
@@ -214,7 +217,7 @@ fn course(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
                     polyline.course points=(stretch.iter().map(|(x, y)| format!("{x:.2},{y:.2}")).collect::<Vec<_>>().join(" ")) {}
                 }
             }
-            @for (x, y) in stretches.iter().flatten() { circle.day cx=(per_cent(*x)) cy=(format!("{y:.1}")) r="1.9" {} }
+            @for (x, y) in stretches.iter().flatten() { circle.day cx=(per_cent(*x)) cy=(format!("{y:.1}")) r=(dot) {} }
         }
     }
 }

@@ -22,10 +22,8 @@ pub struct TeacherPage {
     pub work_on: Vec<String>,
     /// Reflex, pace, or both: whichever the answers give.
     pub tables: Vec<KeyTable>,
-    /// What was kept after a time away, and keys that were held out; a sentence each.
-    pub kept: Vec<String>,
-    /// How steady the reflex times are, in a sentence or two.
-    pub steadiness: Option<String>,
+    /// What was kept after a time away, keys that were held out, how steady the reflex times are; a paragraph each.
+    pub firm: Vec<String>,
     /// Intonation, one row a written pitch, highest first; empty where it is not scored.
     pub pitches: Vec<PitchLine>,
     /// Pitches that were heard too rarely to be shown.
@@ -65,6 +63,8 @@ pub struct KeyTable {
 pub struct KeyLine {
     /// The written key.
     pub name: String,
+    /// It is held out of practice still: nothing to work on.
+    pub held_out: bool,
     /// Middle value of the first third of the days; `None` where there are fewer than two days.
     pub first: Option<f64>,
     /// Middle value of the last third of the days.

@@ -62,7 +62,7 @@ fn one_system(columns: &[StaffColumn], bass: bool, octave_down: bool) -> Markup 
     let all =
         columns.iter().flat_map(|column| [&column.asked, &column.played]).flatten().map(|note| height(note.spelled));
     let (top, bottom) = all.fold((-2.0 * SPACE, 2.0 * SPACE), |(top, bottom), y| (top.min(y), bottom.max(y)));
-    let (top, bottom) = (top - 2.6 * SPACE, bottom + 2.2 * SPACE);
+    let (top, bottom) = (top - 1.8 * SPACE, bottom + 2.2 * SPACE);
     let names = bottom + 12.0;
     let differs = columns.iter().any(|column| column.asked != column.played);
     let apart = if differs { WIDE_COLUMN } else { COLUMN };

@@ -1,7 +1,7 @@
 //! Months of practice in a second: the coach asks, the simulated player plays, the judge judges, and all of it stands in records as a drill
 //! writes them. Every note is heard exactly as it was played.
 
-use earfirst::outside::coach::{LearnerModel, Rng, SittingPlan, Spared};
+use earfirst::outside::coach::{HeldOut, LearnerModel, Rng, SittingPlan, Spared};
 use earfirst::outside::cue::{Cue, Form, Timing};
 use earfirst::outside::drill::Settings;
 use earfirst::outside::music::{ConcertKey, WrittenKey};
@@ -44,6 +44,8 @@ pub struct Student {
     whose: Option<NamedPlayer>,
     /// Every second sitting is answered in tempo.
     in_tempo: bool,
+    /// Keys held out of practice.
+    held_out: Vec<HeldOut>,
     sat: u32,
 }
 
@@ -59,6 +61,7 @@ impl Student {
             seed,
             whose,
             in_tempo: false,
+            held_out: Vec::new(),
             sat: 0,
         }
     }
@@ -66,6 +69,11 @@ impl Student {
     /// Answers every second sitting in tempo.
     pub fn also_in_tempo(self) -> Self {
         Self { in_tempo: true, ..self }
+    }
+
+    /// Practises without a key until a day, and is asked it once a week.
+    pub fn without(self, key: ConcertKey, until: i32) -> Self {
+        Self { held_out: vec![HeldOut { key, until }], ..self }
     }
 
     /// What the coach has learnt while it asked.
@@ -84,6 +92,8 @@ impl Student {
         let form = if self.in_tempo && self.sat.is_multiple_of(2) { Form::Pattern } else { Form::FirstNote };
         let mut settings = settings(pattern, form, &ConcertKey::FIFTHS);
         (settings.plan.day, settings.began.day) = (day, day);
+        settings.plan.hold_out(&self.held_out);
+        settings.began.keys = settings.plan.keys.clone();
         settings.began.started = started(day, minute);
         settings.began.player = self.whose.clone();
         let mut events = vec![Event::Began(settings.began.clone())];

@@ -91,7 +91,7 @@ fn a_hostile_name_is_only_a_name_in_file_page_and_text() {
     assert_eq!(name, "2026-11-25-1830-trumpet-img-src-x-onerror-alert-a1a1.zip");
     let session = read_sessions(&[file]).sessions[0].session().unwrap();
     let html = to_html(&gather(std::slice::from_ref(&session)));
-    assert!(html.contains("&lt;img src=x") && !html.contains("<img"), "{html:.600}");
+    assert!(html.contains("<bdi>../../&lt;img src=x") && !html.contains("<img"), "turns no writing round: {html:.600}");
     let text = to_text(&review(&[session]));
     assert!(!text.contains(['\u{1b}', '\u{202e}']), "{text}");
 }
@@ -159,8 +159,11 @@ fn a_new_player_gets_an_id_that_stays() {
     }
     let first = ids();
     assert_eq!(first.len(), 1, "{first:?}");
-    let (code, said) = desk.run("demo --fast --plain --seed 7 --answers 1 --player Ben");
-    assert!(code == 0 && said.contains("Ben is new here"), "{said}");
+    // Longer than any name is kept.
+    let ben = format!("Ben-{}", "n".repeat(80));
+    let (code, said) = desk.run(&format!("demo --fast --plain --seed 7 --answers 1 --player {ben}"));
+    assert!(code == 0 && said.contains("is new here"), "{said}");
+    desk.done(&format!("log --player {ben}"));
     assert_eq!((ids().len(), &ids()[0]), (2, &first[0]));
     let names: Vec<String> = read_sessions(&[desk.0.join("data/sessions")])
         .sessions

@@ -2,11 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::Tally;
 use super::raw::{RawSitting, RawTurn, first_tries, int, median, middle, num, pitches, turns};
-use super::reviewed::KEYS;
+use super::reviewed::{KEYS, held_out, kept};
+use super::steady::steadiness;
 
 /// Cents that pass without a word at the level of a student (`assets/instruments.toml`).
 pub const ACCEPTABLE: f64 = 35.0;
@@ -29,6 +30,7 @@ pub fn compare(tally: &mut Tally, sittings: &[&RawSitting], page: &str) {
             keys(tally, heading, &answers, measure, num(goal.unwrap()), table);
         }
     }
+    firm(tally, sittings, &answers, page);
     tuned(tally, &answers, page);
     takes(tally, "To hear again", &to_hear_again(&answers), page);
     takes(tally, "At their best", &at_best(&answers, sittings), page);
@@ -119,6 +121,53 @@ fn keys(tally: &mut Tally, heading: &str, answers: &[&RawTurn], of: Measure, goa
     }
 }
 
+/// What was kept, the keys that were held out, and how steady the times are.
+fn firm(tally: &mut Tally, sittings: &[&RawSitting], answers: &[&RawTurn], page: &str) {
+    let mut counted = Vec::new();
+    let right = |it: &Value| format!("{} of {}", it["whole"], it["tries"]);
+    let away = [(7, 30, "after a week or more away, under a month"), (30, i64::MAX, "after a month or more away")];
+    let back = away.map(|(from, under, after)| (kept(answers, from, under), after));
+    let back: Vec<String> =
+        (back.iter().filter(|(it, _)| it["tries"] != 0)).map(|(it, after)| format!("{after}: {}", right(it))).collect();
+    if !back.is_empty() {
+        counted.push(format!("All right at the first answer {}.", back.join("; ")));
+    }
+    for it in held_out(answers) {
+        let of = |it: &Value| {
+            let reflex = it["reflex_s"].as_f64().map_or_else(String::new, |time| format!(", reflex {time:.1} s"));
+            format!("{} all right{reflex}", right(it))
+        };
+        let (mine, others) = (of(&it["answers"]), of(&it["others_first_tries"]));
+        let sounding = KEYS.iter().position(|key| it["concert_key"] == *key).unwrap();
+        let (key, until) = (KEYS[(sounding + 2) % 12], date(int(&it["until_day"])));
+        let few = if int(&it["answers"]["tries"]) < 8 { " So few tries say little yet." } else { "" };
+        counted.push(format!("{key}, held out of practice and asked once a week until {until}: {mine}; first answers of the other keys on those days {others}.{few}"));
+    }
+    let steady = steadiness(sittings, answers).map(|it| it["all"].clone());
+    if let Some((it, (first, last))) =
+        steady.as_ref().and_then(|it| Some((it, it["spread_first"].as_f64().zip(it["spread_last"].as_f64())?)))
+    {
+        let fell = match it["fell_beyond_speed"].as_bool() {
+            Some(true) => {
+                "It fell by more than growing quicker explains: a sign that answers begin by themselves.".to_owned()
+            }
+            Some(false) if last >= first => "It did not fall.".to_owned(),
+            Some(false) => "It did not fall by more than growing quicker explains.".to_owned(),
+            None => format!(
+                "Whether the spread falls by more than growing quicker explains is told from 360 times on, over all keys; here are {}.",
+                it["times"]
+            ),
+        };
+        let (first, last) = (100.0 * first, 100.0 * last);
+        counted.push(format!(
+            "Spread of reflex times: {first:.0} % of the middle time at first, {last:.0} % at last. {fell}"
+        ));
+    }
+    let section = between(page, "How firm it is", "</section>");
+    let said: Vec<String> = section.split("<p>").skip(1).map(|it| plain(between(it, "", "</p>"))).collect();
+    tally.compare("how firm", &json!(said), &json!(counted));
+}
+
 /// The notes heard eight times or more, the highest first.
 fn tuned(tally: &mut Tally, answers: &[&RawTurn], page: &str) {
     let section = between(page, "Intonation of the written notes", "</section>");
@@ -186,7 +235,7 @@ fn takes(tally: &mut Tally, heading: &str, found: &[&RawTurn], page: &str) {
         let sitting = it.sitting + 1;
         let (minutes, seconds, tempo) = (at / 60, at % 60, it.tempo());
         let day = date(it.day);
-        format!("{day}, sitting {sitting}, {minutes}:{seconds:02} {from}; asked at quarter = {tempo:.0}")
+        format!("{day}, sitting {sitting}, {minutes}:{seconds:02} {from}; asked at quarter\u{a0}=\u{a0}{tempo:.0}")
     };
     tally.compare(heading, &json!(said), &json!(found.iter().map(place).collect::<Vec<_>>()));
 }
