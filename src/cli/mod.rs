@@ -19,7 +19,7 @@ mod review;
 
 use args::{Arguments, TypedCommand};
 use listening::{analyse, calibrate, devices, grade, hear, notes};
-use practice::{coach, demo, drill, lesson, trade};
+use practice::{coach, demo, drill, lesson, today, trade};
 
 use crate::talk::output::{self, warn};
 
@@ -30,8 +30,9 @@ pub fn run() -> ExitCode {
     crate::devices::put_back_on_panic();
     let arguments = Arguments::parse();
     let done = match arguments.command {
-        None => drill::room(),
+        None => today::room(),
         Some(TypedCommand::Drill(typed)) => drill::run(&typed),
+        Some(TypedCommand::Today(typed)) => today::run(&typed),
         Some(TypedCommand::Demo(typed)) => demo::run(&typed),
         Some(TypedCommand::Trade(typed)) => trade::run(&typed),
         Some(TypedCommand::Hear(typed)) => hear::run(&typed),

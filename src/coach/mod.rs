@@ -16,6 +16,7 @@
 mod choice;
 mod choosing;
 mod day;
+mod day_plan;
 mod forecast;
 mod forgetting;
 mod held_out;
@@ -34,6 +35,7 @@ mod warning_order;
 
 pub use choice::{AnswerEvidence, ApartStage, Choice, Goals, HeldOut, Plan, Reason, SittingPhase};
 pub use day::Holds;
+pub use day_plan::{DayPart, DayPlan, DayWish};
 pub use forgetting::Gap;
 pub use ladder::{Rule, SLOWEST};
 pub use learner_model::LearnerModel;

@@ -109,6 +109,11 @@ impl SittingPlan {
         self.length.is_none_or(|end| rest.at + rest.length + NEAR_THE_END <= end)
     }
 
+    /// When the easy part is over, and when the last minutes begin; a sitting without an end has no last ones.
+    pub(super) fn bounds(&self) -> [Seconds; 2] {
+        [self.easy_until(), self.closing_from().unwrap_or(LONGEST)]
+    }
+
     fn easy_until(&self) -> Seconds {
         self.length.map_or(EASY.1, |length| EASY.1.min(length * EASY.0))
     }

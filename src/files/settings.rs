@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::coach::Goals;
 use crate::cue;
 use crate::files::places::{read_text, write_private};
+use crate::files::settings_day::DaySettings;
 use crate::files::settings_held_out::{self, HeldOutKey};
 use crate::files::settings_midi::MidiSettings;
 use crate::files::settings_players::{self, KnownPlayer};
@@ -118,6 +119,9 @@ pub struct UserSettings {
     /// How lips, voice and hands are spared.
     #[serde(skip_serializing_if = "RestSettings::is_usual")]
     pub rests: RestSettings,
+    /// The plan of the day.
+    #[serde(skip_serializing_if = "DaySettings::is_usual")]
+    pub day: DaySettings,
     /// How a MIDI instrument is listened to.
     #[serde(skip_serializing_if = "MidiSettings::is_usual")]
     pub midi: MidiSettings,
@@ -176,7 +180,7 @@ impl UserSettings {
         inside("a4_hz", self.a4_hz, 415.0, 466.0)?;
         inside("goal_quarter_per_minute", self.goal_quarter_per_minute, 20.0, 400.0)?;
         inside("goal_reflex_s", self.goal_reflex_s, 0.12, 30.0)?;
-        self.rests.check().and_then(|()| self.midi.check())?;
+        self.rests.check().and_then(|()| self.day.check()).and_then(|()| self.midi.check())?;
         settings_players::check(&self.players)?;
         settings_held_out::check(&self.held_out)?;
         for calibration in &self.calibrations {

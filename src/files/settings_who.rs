@@ -32,6 +32,7 @@ impl UserSettings {
     pub fn remove_player(&mut self, player: PlayerId) {
         self.players.retain(|known| known.named().is_none_or(|known| known.id != player));
         self.held_out.retain(|it| it.player != Some(player.to_string()));
+        self.day.left.retain(|it| it.player != Some(player.to_string()));
     }
 
     /// Whether a sitting is this player's own. One from before players had ids is the first player's, or whose there is.

@@ -31,6 +31,26 @@ pub fn consent(settings: &mut UserSettings, places: &Places) -> Result<bool, Fai
     Ok(false)
 }
 
+/// Somebody is there who was not asked yet how many minutes a day has.
+pub fn asks_minutes(settings: &UserSettings) -> bool {
+    settings.day.minutes.is_none() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
+}
+
+/// How many minutes a day has, asked once; none where there shall be no plan, or nobody is there to say.
+pub fn minutes(settings: &mut UserSettings, places: &Places) -> Result<Option<f64>, Failure> {
+    if asks_minutes(settings) {
+        let minutes = loop {
+            let typed = typed_line("How many minutes a day, rests included? (0: no plan, until you end it) [20]")?;
+            match if typed.is_empty() { Ok(20.0) } else { typed.parse::<f64>() } {
+                Ok(minutes) if minutes == 0.0 || (5.0..=180.0).contains(&minutes) => break minutes,
+                _ => say("  5 to 180 minutes, or 0.")?,
+            }
+        };
+        *settings = UserSettings::change(places, |now| now.day.minutes = Some(minutes))?;
+    }
+    Ok(settings.day.minutes.filter(|minutes| *minutes > 0.0))
+}
+
 /// Asks which sound is kept.
 fn ask_sound(question: &mut Question) -> Result<KeepSound, Failure> {
     say("  (some: of those that were not whole; for a child none, unless a parent agrees)")?;

@@ -1,13 +1,16 @@
 //! A teacher's lesson: its file opened, and what it asks told.
 
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 
 use crate::chart::Forms;
-use crate::files::{read_lesson, sha256_hex};
+use crate::files::{self, Places, UserSettings, read_lesson, sha256_hex};
 use crate::lesson::{self, Lesson};
+use crate::report;
 use crate::session::LessonMark;
 use crate::talk::failure::{Failure, clean};
-use crate::talk::output::say;
+use crate::talk::output::{say, warn};
+use crate::talk::who;
 use crate::words::numbers::{list, numbered};
 
 /// Opens a lesson.
@@ -22,6 +25,30 @@ pub fn open(path: &Path) -> Result<Lesson, Failure> {
         let rest: String = others.iter().take(20).map(|trouble| format!("\n  also {trouble}")).collect();
         Failure::usage(format!("{first}{rest}"), "Mend it there, or ask whoever wrote it for the lesson again.")
     })
+}
+
+/// Keeps which lesson was begun last, so that it comes before the plan of the day until it is done.
+pub fn keep(file: &Path, places: &Places) {
+    let place = std::path::absolute(file).unwrap_or_else(|_| file.to_owned()).display().to_string();
+    if let Err(failure) = UserSettings::change(places, |stored| stored.day.lesson = Some(place)) {
+        warn(format!("which lesson you practise is not kept: {failure}"));
+    }
+}
+
+/// The lesson that was begun last, where its time is not over and it was not practised today, nor on all its days.
+pub fn due(stored: &UserSettings, named: Option<&str>, places: &Places) -> Result<Option<PathBuf>, Failure> {
+    let Some(file) = stored.day.lesson.as_ref().map(PathBuf::from) else { return Ok(None) };
+    // One that was put elsewhere, or is none any longer, is nobody's fault.
+    let Ok(lesson) = open(&file) else { return Ok(None) };
+    let (mark, today) = (mark(&lesson), files::today().day);
+    let player = who::known_already(named, stored)?.map(|player| player.id);
+    let over = mark.by.as_deref().and_then(report::day_of).is_some_and(|by| by < today);
+    let sittings = files::indexed(places).sittings.into_iter().map(|it| it.figures.began);
+    let mine = sittings.filter(|it| !it.simulated && stored.owns(player, it));
+    let days: BTreeSet<i32> =
+        mine.filter(|it| it.lesson.as_ref().is_some_and(|it| it.sha256 == mark.sha256)).map(|it| it.day).collect();
+    let done = days.contains(&today) || days.len() >= mark.days as usize;
+    Ok((!over && !done).then_some(file))
 }
 
 /// By what a lesson is known in the records: the SHA-256 of its canonical text.

@@ -8,6 +8,7 @@
 //! `reason.rs`; a device's fault: `sound_fault.rs`; names and units: `page.rs`. The records of `tests/data/sessions` hold sentences as
 //! they were told. `cargo test words::`, `cargo test three_steps`.
 
+pub mod day;
 pub mod fingering;
 pub mod fit;
 pub mod free;

@@ -8,6 +8,7 @@ mod note_names;
 pub mod patterns;
 mod review;
 mod to_teach;
+pub mod today;
 pub mod trade;
 
 pub use choices::{Compass, CueForm, Keep, RoundTyped, Third};
@@ -23,6 +24,7 @@ use crate::cli::args::analyse::AnalyseTyped;
 use crate::cli::args::charts::ChartCommands;
 use crate::cli::args::lesson::{ClassTyped, LessonCommands};
 use crate::cli::args::patterns::Patterns;
+use crate::cli::args::today::TodayTyped;
 use crate::cli::args::trade::TradeTyped;
 
 /// A practice partner: it sounds a short pattern, you answer on your own instrument, it says truthfully what was right,
@@ -34,7 +36,7 @@ use crate::cli::args::trade::TradeTyped;
     after_help = "Example: earfirst demo        (no instrument and no microphone needed)"
 )]
 pub struct Arguments {
-    /// What to do; without it, the practice room opens.
+    /// What to do; without it, the practice room opens: the plan of today, or the lesson that your teacher set.
     #[command(subcommand)]
     pub command: Option<TypedCommand>,
 }
@@ -45,6 +47,10 @@ pub enum TypedCommand {
     /// Practise at once: a cue sounds, you answer, the verdict stands, the next key comes.
     #[command(after_help = "Example: earfirst drill diatonic-thirds-up --instrument trumpet --minutes 20")]
     Drill(DrillTyped),
+    /// A plan for the minutes there are: low and easy first, what comes back, one new thing, joined phrases; said, and kept to. A
+    /// teacher's lesson comes before it.
+    #[command(after_help = "Example: earfirst today --minutes 20 --show")]
+    Today(TodayTyped),
     /// The same drill with a simulated player: real audio through the real pipeline, no device needed.
     #[command(after_help = "Example: earfirst demo --fast --plain --seed 7 --minutes 3")]
     Demo(Demo),

@@ -1,5 +1,5 @@
 use crate::cli::args::{CueForm, Demo};
-use crate::engine::{Listener, Ready, SimulatedAudio};
+use crate::engine::{Listener, Ready, SimulatedAudio, SittingEnd};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::room::Echo;
 use crate::talk::failure::Failure;
@@ -14,13 +14,19 @@ use crate::units::SampleRate;
 
 /// The drill with the simulated player.
 pub fn run(typed: &Demo) -> Result<(), Failure> {
-    let places = Places::usual()?;
     if let Some(days) = typed.days {
         let mut practice = typed.practice.clone();
         practice.scope.cue.get_or_insert(CueForm::FirstNote);
+        let places = Places::usual()?;
         let first = Sitting::of(&practice, &UserSettings::load(&places)?, &places, PlayedBy::Simulated)?;
         return simulated_days::show(&first, days, typed.answers);
     }
+    sitting_screen::farewell(ended(typed)?)
+}
+
+/// The same, not said farewell to.
+pub(super) fn ended(typed: &Demo) -> Result<SittingEnd, Failure> {
+    let places = Places::usual()?;
     record_words::finish_what_was_left(&places);
     let mut stored = UserSettings::load(&places)?;
     let mut practice = typed.practice.clone();
@@ -39,10 +45,9 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     let (a4, octave_up, seed) = (sitting.meant.who.a4, sitting.octave_up, sitting.settings.began.seed);
     let rate = SampleRate::DEVICE;
     let audio = SimulatedAudio::new(sitting.simulated_player(), rate, a4, seed, typed.fast);
-    let end = sitting_screen::run(showing, sitting.keep, move || {
+    sitting_screen::run(showing, sitting.keep, move || {
         let folder = SessionFolder::begin(&places, &sitting.settings.began, sitting.keep);
         let rig = Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio));
         Ok(Ready { folder, drill: sitting.drill(), rig, a4, octave_up, keep_level: Box::new(|_| ()) })
-    })?;
-    sitting_screen::farewell(end)
+    })
 }

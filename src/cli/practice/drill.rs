@@ -1,41 +1,10 @@
-use crate::cli::args::{Demo, DrillTyped, Keep};
-use crate::cli::practice::demo;
-use crate::devices::DeviceError as NoSound;
-use crate::engine::{DeviceAudio, Ready, SittingEnd};
+use crate::cli::args::{DrillTyped, Keep};
+use crate::engine::{Ready, SittingEnd};
 use crate::files::{Places, SessionFolder, UserSettings};
 use crate::talk::failure::Failure;
-use crate::talk::output::{say, warn};
 use crate::talk::sitting::{PlayedBy, Sitting};
 use crate::talk::sitting_screen::{self, Showing};
 use crate::talk::{chosen_devices, comments, first_run, held_out, lessons, record_words, rig, who};
-
-/// The practice room: the drill with what the settings hold, or the simulated player where there is no sound card.
-pub fn room() -> Result<(), Failure> {
-    let places = Places::usual()?;
-    let mut stored = UserSettings::load(&places)?;
-    let mut typed = DrillTyped::default();
-    if first_run::asks(&stored) {
-        // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
-        // given back.
-        say("Opening microphone and loudspeaker ...")?;
-        if let Err(failure) = DeviceAudio::open(&chosen_devices::devices(None, None, &stored)) {
-            return stand_in(&failure);
-        }
-        first_run::ask(&mut stored, None, None, &places)?;
-    }
-    consent(&mut typed, &mut stored, &places)?;
-    match with(&typed, &mut stored, &places)? {
-        SittingEnd::NoSound(failure) => stand_in(&failure),
-        ending => sitting_screen::farewell(ending),
-    }
-}
-
-/// The simulated player, where nothing sounds.
-fn stand_in(failure: &NoSound) -> Result<(), Failure> {
-    warn(failure);
-    warn("no sound here, so a simulated player stands in; earfirst drill says more");
-    demo::run(&Demo::default())
-}
 
 /// Practise at once.
 pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
@@ -50,7 +19,7 @@ pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
 }
 
 /// Whoever is there is asked before any sound is kept, where there is any.
-fn consent(typed: &mut DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<(), Failure> {
+pub(super) fn consent(typed: &mut DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<(), Failure> {
     let by_midi = chosen_devices::midi(typed.input.as_deref(), stored).is_some();
     if !by_midi && typed.practice.keep_sound.is_none() && !first_run::consent(stored, places)? {
         typed.practice.keep_sound = Some(Keep::None);
@@ -59,13 +28,16 @@ fn consent(typed: &mut DrillTyped, stored: &mut UserSettings, places: &Places) -
 }
 
 /// Runs a sitting whose screen stands while the devices open.
-fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
+pub(super) fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
     record_words::finish_what_was_left(places);
     let player = who::meant(typed.practice.scope.player_name.as_deref(), stored, places)?;
     let midi = chosen_devices::midi(typed.input.as_deref(), stored);
     let by = if midi.is_some() { PlayedBy::ByMidi } else { PlayedBy::Player };
     let mut sitting = Sitting::of(&typed.practice, stored, places, by)?;
-    typed.practice.lesson.as_ref().map_or(Ok(()), |file| lessons::tell(&lessons::open(file)?))?;
+    if let Some(file) = &typed.practice.lesson {
+        lessons::tell(&lessons::open(file)?)?;
+        lessons::keep(file, places);
+    }
     if typed.practice.hold_out.is_some() {
         let plan = &sitting.meant.plan;
         held_out::keep(&plan.held_out, Some(player.id), &sitting.settings.began.instrument, places);

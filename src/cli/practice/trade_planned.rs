@@ -18,14 +18,34 @@ use crate::talk::sitting;
 use crate::talk::trade_screen::PlannedTrade;
 use crate::talk::who;
 use crate::trade::{Trade, TradeWish};
-use crate::units::Tempo;
+use crate::units::{Seconds, Tempo};
 use crate::words::numbers::counted;
 
 /// It is made whole before it sounds, so it may not last for ever, in minutes.
 const MOST_MINUTES: f64 = 6.0;
 
-/// What is traded, as it was typed.
+/// How long a trade lasts.
+pub(super) fn length(typed: &TradeTyped, stored: &UserSettings, places: &Places) -> Result<Seconds, Failure> {
+    let (PlannedTrade { plan, .. }, _) = made(typed, stored, places)?;
+    Ok(plan.tempo.lasting(plan.ends()))
+}
+
+/// What is traded, as it was typed; it is told.
 pub(super) fn planned(typed: &TradeTyped, stored: &UserSettings, places: &Places) -> Result<PlannedTrade, Failure> {
+    let (planned, named) = made(typed, stored, places)?;
+    let PlannedTrade { form, plan, seed, .. } = &planned;
+    let minutes = plan.ends().0 / plan.tempo.0;
+    if minutes > MOST_MINUTES {
+        let what = format!("that lasts {minutes:.0} minutes");
+        return Err(Failure::usage(what, format!("Ask for fewer --choruses: {MOST_MINUTES} minutes at most.")));
+    }
+    let count = counted(plan.exchanges().count(), "phrase");
+    say(format!("{} · {count} made of {named} · quarter = {:.0} · seed {seed}", form.name, plan.tempo.0))?;
+    Ok(planned)
+}
+
+/// The trade, and in words what its phrases are made of.
+fn made(typed: &TradeTyped, stored: &UserSettings, places: &Places) -> Result<(PlannedTrade, String), Failure> {
     let form = named_charts::chart(&typed.chart)?;
     let who = Who::of(&typed.player, stored)?;
     let tempo = Tempo(band::tempo(typed.tempo, &form)?);
@@ -58,14 +78,7 @@ pub(super) fn planned(typed: &TradeTyped, stored: &UserSettings, places: &Places
     };
     let plan =
         Trade::plan(&asked, &mut PhraseMaker::new(stock), &mut || rng.uniform()).map_err(|none| refused(&none))?;
-    let minutes = plan.ends().0 / tempo.0;
-    if minutes > MOST_MINUTES {
-        let what = format!("that lasts {minutes:.0} minutes");
-        return Err(Failure::usage(what, format!("Ask for fewer --choruses: {MOST_MINUTES} minutes at most.")));
-    }
-    let count = counted(plan.exchanges().count(), "phrase");
-    say(format!("{} · {count} made of {named} · quarter = {:.0} · seed {seed}", form.name, tempo.0))?;
-    Ok(PlannedTrade { who, form, plan, wish, seed })
+    Ok((PlannedTrade { who, form, plan, wish, seed }, named))
 }
 
 /// A kind of chord, as a Roman numeral.

@@ -3,4 +3,4 @@
 mod plan;
 mod player;
 
-pub use plan::GOALS;
+pub use plan::{FIRST_PATTERNS, GOALS};
