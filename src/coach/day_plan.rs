@@ -134,3 +134,97 @@ impl LearnerModel {
         (known.into_iter().cloned().collect(), new)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coach::{AnswerEvidence, Goals, Rule};
+    use crate::cue::{Form, Timing};
+    use crate::pattern::Register;
+    use crate::units::Tempo;
+    use crate::verdict::TempoStep;
+
+    fn id(name: &str) -> PatternId {
+        PatternId(name.to_owned())
+    }
+
+    /// So many answers to a pattern on a day, round the keys, each at this tempo.
+    fn answers(learner: &mut LearnerModel, pattern: &str, day: i32, many: usize, tempo: f64) {
+        for n in 0..many {
+            learner.learn(&AnswerEvidence {
+                pattern: id(pattern),
+                key: ConcertKey::FIFTHS[n % 12],
+                register: Register::Middle,
+                form: Form::Pattern,
+                timing: Timing::InTempo,
+                tempo: Tempo(tempo),
+                held: Some(Tempo(tempo)),
+                right: 5,
+                of: 5,
+                step: TempoStep::Up,
+                rule: Rule::Three,
+                reflex: None,
+                day,
+                at: Seconds(0.0),
+            });
+        }
+    }
+
+    fn planned(learner: &LearnerModel, minutes: f64, offered: Option<&str>) -> DayPlan {
+        let goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
+        let plan = Plan::new(Vec::new(), ConcertKey::FIFTHS.to_vec(), goals, 30);
+        learner.day_plan(&DayWish {
+            length: Seconds(60.0 * minutes),
+            phrases: Seconds(60.0),
+            plan: &plan,
+            first: &[id("row"), id("triad")],
+            offered: offered.map(id),
+            spared: Spared::USUAL,
+        })
+    }
+
+    #[test]
+    fn the_first_day_has_the_first_patterns_and_nothing_newer() {
+        let day = planned(&LearnerModel::new(), 20.0, Some("thirds"));
+        assert_eq!((day.patterns.clone(), day.new_thing()), (vec![id("row"), id("triad")], None));
+    }
+
+    #[test]
+    fn the_parts_follow_one_another_and_fill_the_minutes_there_are() {
+        let mut learner = LearnerModel::new();
+        answers(&mut learner, "row", 29, 60, 80.0);
+        for minutes in [5.0, 6.0, 10.0, 20.0, 45.0, 180.0] {
+            let day = planned(&learner, minutes, Some("thirds"));
+            let ends: Vec<f64> = day.parts.iter().map(|(_, until)| until.0).collect();
+            assert!(ends.windows(2).all(|two| two[0] <= two[1]) && ends[0] > 0.0, "{ends:?}");
+            assert_eq!((ends.len(), ends[3], ends[4]), (5, day.drilled.0, 60.0 * minutes), "the phrases come last");
+        }
+    }
+
+    #[test]
+    fn one_new_thing_comes_and_no_other_while_it_is_new() {
+        let mut learner = LearnerModel::new();
+        answers(&mut learner, "row", 29, 60, 80.0);
+        let day = planned(&learner, 20.0, Some("thirds"));
+        assert_eq!(day.parts[2].0, DayPart::New { pattern: id("thirds"), begun: false });
+        answers(&mut learner, "thirds", 29, 9, 60.0);
+        let day = planned(&learner, 20.0, Some("enclosure"));
+        assert_eq!(day.parts[2].0, DayPart::New { pattern: id("thirds"), begun: true });
+        assert_eq!(day.patterns, [id("row"), id("thirds")]);
+        answers(&mut learner, "thirds", 29, 20, 60.0);
+        let day = planned(&learner, 20.0, None);
+        assert_eq!(day.parts[2].0, DayPart::Work, "where nothing is left to offer");
+    }
+
+    #[test]
+    fn three_known_patterns_a_day_the_neediest_and_none_that_was_laid_aside() {
+        let mut learner = LearnerModel::new();
+        for (n, pattern) in ["a", "b", "c", "d"].iter().enumerate() {
+            answers(&mut learner, pattern, 20, 60, 60.0 + 20.0 * n as f64);
+        }
+        let mut long_ago = LearnerModel::new();
+        answers(&mut long_ago, "old", -60, 60, 60.0);
+        assert_eq!(planned(&learner, 20.0, None).patterns, [id("a"), id("b"), id("c")]);
+        assert_eq!(planned(&long_ago, 20.0, None).patterns, [id("row"), id("triad")]);
+    }
+}

@@ -11,6 +11,7 @@ mod choruses;
 mod coaching;
 mod counted;
 mod cues;
+mod days;
 mod desk;
 mod drills;
 mod echoes;

@@ -1,0 +1,34 @@
+//! The plan of a day: said in five lines, and kept to.
+
+use earfirst::outside::files::read_sessions;
+use earfirst::outside::session::Session;
+
+use crate::desk::Desk;
+
+#[test]
+fn a_day_is_said_in_five_lines_and_lasts_as_long_as_was_said() {
+    let desk = Desk::new("day");
+    let shown = desk.done("today --minutes 5 --show --simulated --seed 4");
+    let said: Vec<&str> = shown.lines().collect();
+    assert_eq!((said.len(), said[0]), (6, "Today, 5 minutes:"), "{shown}");
+    for (line, part) in said[1..].iter().zip(["low and easy", "comes back", "needs it most", "goes well", "joined"]) {
+        assert!(line.contains(part), "{shown}");
+    }
+    assert!(said[5].starts_with("  to  5:00"), "{shown}");
+    let text = desk.done("today --minutes 5 --simulated --fast --plain --seed 4");
+    assert!(text.starts_with(&shown) && text.contains("Now joined phrases") && text.contains("is over."), "{text}");
+    let clock = |line: &str| {
+        let (minutes, seconds) = line[5..10].trim().split_once(':').unwrap();
+        60.0 * minutes.parse::<f64>().unwrap() + seconds.parse::<f64>().unwrap()
+    };
+    let stored = read_sessions(&[desk.0.join("data/sessions")]).sessions.remove(0);
+    let lasted = Session::of(stored.events).unwrap().until.0;
+    // What follows it is as long as its choruses are, so the day keeps to its minutes within 5 %.
+    assert!((lasted - clock(said[4])).abs() < 0.05 * 300.0, "{lasted} s, {shown}");
+}
+
+#[test]
+fn a_day_too_short_for_a_plan_is_a_drill() {
+    let (code, said) = Desk::new("short-day").run("today --minutes 3 --show");
+    assert!(code == 2 && said.contains("cannot be planned") && said.contains("earfirst drill --minutes"), "{said}");
+}
