@@ -16,7 +16,7 @@ use crate::talk::asked::Meant;
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
 use crate::talk::player::Who;
-use crate::talk::{held_out, sitting, who};
+use crate::talk::{chosen_devices, held_out, sitting, who};
 use crate::units::Seconds;
 use crate::words;
 use crate::words::numbers::numbered;
@@ -74,7 +74,7 @@ pub(super) fn planned_day(
         if typed.simulated { LearnerModel::new() } else { sitting::learner(instrument, player, stored, places) };
     let left = stored.left_over(player);
     let share = if left.is_some_and(|left| left.phrases) { SHARE_LEFT } else { SHARE };
-    let (choruses, traded) = choruses(typed, (60.0 * minutes * share).min(MOST.0), stored, places)?;
+    let (choruses, traded) = choruses(typed, (60.0 * minutes * share).min(MOST.0), stored, places);
     let wish = DayWish {
         length: Seconds(60.0 * minutes),
         phrases: if choruses > 0 { traded + BETWEEN } else { Seconds(0.0) },
@@ -90,15 +90,21 @@ pub(super) fn planned_day(
     Ok(PlannedDay { plan: of_day, new, phrases, traded, player, day, told })
 }
 
-/// How many choruses last so long at most, and how long they last; none where not even one fits.
-fn choruses(typed: &TodayTyped, most: f64, stored: &UserSettings, places: &Places) -> Result<(u32, Seconds), Failure> {
+/// How many choruses last so long at most, and how long they last; none where not even one fits, where no phrase can be joined, or where
+/// the band would be heard as the player.
+fn choruses(typed: &TodayTyped, most: f64, stored: &UserSettings, places: &Places) -> (u32, Seconds) {
+    let none = (0, Seconds(0.0));
+    let heard = stored.headphones() && chosen_devices::midi(None, stored).is_none();
+    if !typed.simulated && !heard {
+        return none;
+    }
     let length = |choruses| {
         let easy = TradeTyped { up_to: Some(2), ..phrases(typed, choruses) };
         trade_planned::length(&easy, stored, places)
     };
-    let (one, two) = (length(1)?, length(2)?);
+    let (Ok(one), Ok(two)) = (length(1), length(2)) else { return none };
     let more = ((most - one.0) / (two - one).0.max(1.0)).floor();
-    if more < 0.0 { Ok((0, Seconds(0.0))) } else { Ok((1 + more as u32, one + (two - one) * more)) }
+    if more < 0.0 { none } else { (1 + more as u32, one + (two - one) * more) }
 }
 
 /// The next pattern that nobody has answered: the one that was left over, else the easiest that fits the range.
