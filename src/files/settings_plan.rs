@@ -1,8 +1,10 @@
-//! What a player keeps of a plan: keys held out of practice.
+//! What a player keeps of a plan: keys held out of practice, and what was left over.
 
 use crate::coach::HeldOut;
 use crate::files::UserSettings;
+use crate::files::settings_day::LeftOver;
 use crate::files::settings_held_out::HeldOutKey;
+use crate::files::today::date_of;
 use crate::session::PlayerId;
 
 impl UserSettings {
@@ -16,6 +18,22 @@ impl UserSettings {
     pub fn hold_out(&mut self, player: Option<PlayerId>, instrument: &str, keys: &[HeldOut]) {
         self.held_out.retain(|it| !it.is_of(player, instrument));
         self.held_out.extend(keys.iter().map(|it| HeldOutKey::new(it, player, instrument)));
+    }
+
+    /// What a player left of the latest plan.
+    #[must_use]
+    pub fn left_over(&self, player: Option<PlayerId>) -> Option<&LeftOver> {
+        let id = player.map(|player| player.to_string());
+        self.day.left.iter().find(|left| left.player == id)
+    }
+
+    /// Keeps what was left of the plan of `day` in the place of what was left before; nothing where all of it was done.
+    pub fn leave_over(&mut self, player: Option<PlayerId>, day: i32, new: Option<String>, phrases: bool) {
+        let player = player.map(|player| player.to_string());
+        self.day.left.retain(|left| left.player != player);
+        if new.is_some() || phrases {
+            self.day.left.push(LeftOver { player, date: date_of(day), new, phrases });
+        }
     }
 }
 
@@ -42,5 +60,21 @@ mod tests {
         assert_eq!(toml::from_str::<UserSettings>(&text).unwrap(), settings, "{text}");
         settings.remove_player(PlayerId::new([1; 16]));
         assert_eq!(settings.held_out.len(), 1, "who is forgotten holds nothing out");
+    }
+
+    #[test]
+    fn what_a_player_left_stands_until_it_is_done() {
+        let (anna, ben) = (Some(PlayerId::new([1; 16])), Some(PlayerId::new([2; 16])));
+        let mut settings = UserSettings::default();
+        settings.leave_over(anna, 20_786, Some("major-triad-up".to_owned()), true);
+        settings.leave_over(ben, 20_786, None, false);
+        // GNU date: day 20 786 is 2026-11-29.
+        let left = settings.left_over(anna).unwrap();
+        assert_eq!((left.date.as_str(), left.phrases), ("2026-11-29", true));
+        assert_eq!(settings.left_over(ben), None);
+        let text = toml::to_string_pretty(&settings).unwrap();
+        assert_eq!(toml::from_str::<UserSettings>(&text).unwrap(), settings, "{text}");
+        settings.leave_over(anna, 20_787, None, false);
+        assert!(settings.day.is_usual());
     }
 }
