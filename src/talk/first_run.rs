@@ -33,7 +33,7 @@ pub fn consent(settings: &mut UserSettings, places: &Places) -> Result<bool, Fai
 
 /// Somebody is there who was not asked yet how many minutes a day has.
 pub fn asks_minutes(settings: &UserSettings) -> bool {
-    settings.day.minutes.is_none() && std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
+    settings.day.minutes.is_none() && can_ask()
 }
 
 /// How many minutes a day has, asked once; none where there shall be no plan, or nobody is there to say.
@@ -41,7 +41,8 @@ pub fn minutes(settings: &mut UserSettings, places: &Places) -> Result<Option<f6
     if asks_minutes(settings) {
         let minutes = loop {
             let typed = typed_line("How many minutes a day, rests included? (0: no plan, until you end it) [20]")?;
-            match if typed.is_empty() { Ok(20.0) } else { typed.parse::<f64>() } {
+            let typed = if typed.is_empty() { "20" } else { &typed };
+            match typed.parse::<f64>() {
                 Ok(minutes) if minutes == 0.0 || (5.0..=180.0).contains(&minutes) => break minutes,
                 _ => say("  5 to 180 minutes, or 0.")?,
             }
