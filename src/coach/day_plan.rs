@@ -12,8 +12,8 @@ const PATTERNS: usize = 3;
 const ASIDE: i32 = 60;
 /// A pattern with fewer answers is new yet, and no newer one comes beside it: two new ones at once undo each other.
 const NEW: u32 = 24;
-/// About what a cue and its answer take.
-const TURN: Seconds = Seconds(10.0);
+/// About what a cue takes with its answer in tempo, the verdict and the rests.
+const TURN: Seconds = Seconds(18.0);
 
 /// What a day is planned from.
 #[derive(Debug, Clone)]
@@ -112,8 +112,10 @@ impl LearnerModel {
     /// The known patterns that need it most, and what is new: what was begun lately, else what is offered.
     fn of_the_day(&self, wish: &DayWish<'_>) -> (Vec<PatternId>, Option<(PatternId, bool)>) {
         let lately = |pattern: &&PatternId| {
-            let last =
-                self.patterns.get(*pattern).and_then(|rows| rows.keys.iter().filter_map(|key| key.last_day).max());
+            let last = self
+                .patterns
+                .get(*pattern)
+                .and_then(|rows| rows.keys.iter().filter_map(|key| key.days().last()).map(|day| day.day).max());
             last.is_some_and(|last| wish.plan.day.saturating_sub(last) <= ASIDE)
         };
         let answers = |pattern: &PatternId| self.patterns.get(pattern).map_or(0, |rows| rows.answers);

