@@ -22,10 +22,8 @@ pub struct DayWish<'a> {
     pub length: Seconds,
     /// How long joined phrases are traded at its end; nothing where they are not.
     pub phrases: Seconds,
-    /// Keys, goals and day; its patterns are passed over.
+    /// Keys, goals and day, and the patterns of a first sitting.
     pub plan: &'a Plan,
-    /// The patterns of a first sitting.
-    pub first: &'a [PatternId],
     /// The next pattern that nobody has answered yet.
     pub offered: Option<PatternId>,
     /// How lips, voice and hands are spared.
@@ -121,9 +119,9 @@ impl LearnerModel {
         let answers = |pattern: &PatternId| self.patterns.get(pattern).map_or(0, |rows| rows.answers);
         let (young, mut known): (Vec<&PatternId>, Vec<&PatternId>) =
             self.answered().filter(lately).partition(|pattern| answers(pattern) < NEW);
-        if known.is_empty() && young.len() <= wish.first.len() {
+        if known.is_empty() && young.len() <= wish.plan.patterns.len() {
             // The first days: their patterns are few, and all of them new.
-            let rest = wish.first.iter().filter(|first| !young.contains(first));
+            let rest = wish.plan.patterns.iter().filter(|first| !young.contains(first));
             return (young.iter().copied().chain(rest).cloned().collect(), None);
         }
         let need = |pattern: &PatternId| {
@@ -174,12 +172,11 @@ mod tests {
 
     fn planned(learner: &LearnerModel, minutes: f64, offered: Option<&str>) -> DayPlan {
         let goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
-        let plan = Plan::new(Vec::new(), ConcertKey::FIFTHS.to_vec(), goals, 30);
+        let plan = Plan::new(vec![id("row"), id("triad")], ConcertKey::FIFTHS.to_vec(), goals, 30);
         learner.day_plan(&DayWish {
             length: Seconds(60.0 * minutes),
             phrases: Seconds(60.0),
             plan: &plan,
-            first: &[id("row"), id("triad")],
             offered: offered.map(id),
             spared: Spared::USUAL,
         })

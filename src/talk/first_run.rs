@@ -52,6 +52,11 @@ pub fn minutes(settings: &mut UserSettings, places: &Places) -> Result<Option<f6
     Ok(settings.day.minutes.filter(|minutes| *minutes > 0.0))
 }
 
+/// Whoever is there has read what was said, and begins.
+pub fn begins() -> bool {
+    !can_ask() || typed_line("Enter begins.").is_ok()
+}
+
 /// Asks which sound is kept.
 fn ask_sound(question: &mut Question) -> Result<KeepSound, Failure> {
     say("  (some: of those that were not whole; for a child none, unless a parent agrees)")?;

@@ -2,9 +2,11 @@
 //! another place for a sitting that the disk refused.
 //!
 //! What is shown: lists (`chart_views`, `device_list`, `pattern_list`), verdicts and findings on what was heard outside a drill
-//! (`graded`, `heard`, `free_views`), what comes next (`forecast`), a sitting or a trade that runs (`sitting_screen`, `trade_screen`).
+//! (`graded`, `heard`, `free_views`), what comes next (`forecast`, `day`), a sitting or a trade that runs (`sitting_screen`,
+//! `planned_trade`, `trade_screen`).
 //! What is opened: the rig of a drill (`rig`), microphone or MIDI instrument and loudspeaker outside one (`microphone`,
-//! `loudspeaker`), files that were named (`notation_files`, `recordings`, `line_source`, `read_records`).
+//! `loudspeaker`), files that were named (`notation_files`, `pattern_scores`,
+//! `recordings`, `line_source`, `read_records`).
 //!
 //! Nothing here knows how an argument is typed: `cli` works that out and hands on what is meant ([`Who`](player::Who),
 //! [`Meant`](asked::Meant), [`Sitting`](sitting::Sitting)).
@@ -21,6 +23,7 @@ pub mod chart_views;
 pub mod chosen_devices;
 pub mod comment_typed;
 pub mod comments;
+pub mod day;
 pub mod device_list;
 pub mod failure;
 pub mod first_run;
@@ -48,7 +51,9 @@ pub mod own_charts;
 pub mod own_patterns;
 pub mod pattern_check;
 pub mod pattern_list;
+pub mod pattern_scores;
 pub mod phrase_stock;
+pub mod planned_trade;
 pub mod player;
 pub mod read_records;
 pub mod record_words;

@@ -25,6 +25,8 @@ pub struct PlannedTrade {
     pub wish: BandWish,
     /// The seed of phrases and band.
     pub seed: u64,
+    /// What its phrases are made of, in words.
+    pub made_of: String,
 }
 
 /// What shows a trade that runs.

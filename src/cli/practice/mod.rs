@@ -4,8 +4,6 @@ pub(super) mod coach;
 pub(super) mod demo;
 pub(super) mod drill;
 pub(super) mod lesson;
-mod planned_day;
 pub(super) mod sitting;
 pub(super) mod today;
 pub(super) mod trade;
-mod trade_planned;

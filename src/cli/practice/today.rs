@@ -1,22 +1,17 @@
 //! `today`: a plan for the minutes there are, said, and kept to.
 
-use std::time::Instant;
-
 use crate::cli::args::today::TodayTyped;
 use crate::cli::args::{Demo, DrillTyped, Practice, Scope};
-use crate::cli::practice::planned_day::{PlannedDay, planned_day};
-use crate::cli::practice::{demo, drill, trade};
+use crate::cli::practice::{demo, drill};
 use crate::devices::DeviceError as NoSound;
-use crate::engine::{DeviceAudio, Finished, SittingEnd};
+use crate::engine::{DeviceAudio, SittingEnd};
 use crate::files::{self, Places, UserSettings};
-use crate::session::Session;
+use crate::talk::asked::Meant;
+use crate::talk::day::{DayAsked, PlannedDay};
 use crate::talk::failure::Failure;
+use crate::talk::library::library;
 use crate::talk::output::{say, warn};
-use crate::talk::{chosen_devices, first_run, lessons, sitting_screen};
-use crate::units::Seconds;
-
-/// What is left of a drill that was ended by hand is more than this part of it; a drill that ends by itself keeps to its time.
-const EARLY: f64 = 0.9;
+use crate::talk::{chosen_devices, first_run, lessons, sitting_screen, who};
 
 /// The practice room: the lesson or the plan of the day where there is one, else the drill with what the settings hold; the
 /// simulated player where there is no sound card.
@@ -64,6 +59,10 @@ fn stand_in(failure: &NoSound) -> Result<(), Failure> {
 pub fn run(typed: &TodayTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
+    let begins = !typed.simulated && !typed.show;
+    if begins && typed.player.instrument.is_none() && first_run::asks(&stored) {
+        first_run::ask(&mut stored, typed.player_name.as_deref(), None, &places)?;
+    }
     let minutes = match typed.minutes {
         Some(minutes) => Some(minutes),
         None => first_run::minutes(&mut stored, &places)?,
@@ -72,7 +71,7 @@ pub fn run(typed: &TodayTyped) -> Result<(), Failure> {
         let mend = "Give --minutes 20, or have day.minutes = 20 in your settings.";
         return Err(Failure::usage("a plan needs to know how many minutes there are", mend));
     };
-    if !typed.simulated && !typed.show && lesson_first(&stored, typed, &places)? {
+    if begins && lesson_first(&stored, typed, &places)? {
         return Ok(());
     }
     match follow(typed, minutes, &mut stored, &places)? {
@@ -85,7 +84,7 @@ pub fn run(typed: &TodayTyped) -> Result<(), Failure> {
 fn lesson_first(stored: &UserSettings, typed: &TodayTyped, places: &Places) -> Result<bool, Failure> {
     let Some(file) = lessons::due(stored, typed.player_name.as_deref(), places)? else { return Ok(false) };
     say("Your teacher's lesson comes before the plan of the day.")?;
-    let scope = Scope { player_name: typed.player_name.clone(), ..Scope::default() };
+    let scope = Scope { player: typed.player.clone(), player_name: typed.player_name.clone(), ..Scope::default() };
     let practice = Practice { lesson: Some(file), plain: typed.plain, scope, ..Practice::default() };
     drill::run(&DrillTyped { practice, ..DrillTyped::default() })?;
     Ok(true)
@@ -98,12 +97,25 @@ fn follow(
     stored: &mut UserSettings,
     places: &Places,
 ) -> Result<Option<NoSound>, Failure> {
-    let day = planned_day(typed, minutes, stored, places)?;
-    day.told.iter().try_for_each(say)?;
-    if typed.show {
+    let (today, name) = (files::today(), &typed.player_name);
+    let scope = Scope { player: typed.player.clone(), player_name: name.clone(), ..Scope::default() };
+    let day = DayAsked {
+        minutes,
+        meant: Meant::of(&scope, stored, &library()?, today.day)?,
+        player: who::known_already(name.as_deref(), stored)?.map(|player| player.id),
+        simulated: typed.simulated.then_some(typed.fast),
+        plain: typed.plain,
+        seed: typed.seed.unwrap_or_else(|| today.seed() % 1_000_000),
+    };
+    let day = PlannedDay::of(day, stored, places)?;
+    day.tell()?;
+    // The screen would hide the plan at once.
+    if typed.show || !(typed.plain || typed.fast || first_run::begins()) {
         return Ok(None);
     }
-    let practice = practice(typed, &day);
+    let patterns = day.plan.patterns.iter().map(|pattern| pattern.0.clone()).collect();
+    let scope = Scope { patterns, minutes: Some(day.plan.drilled.0 / 60.0), ..scope };
+    let practice = Practice { scope, plain: typed.plain, seed: typed.seed, ..Practice::default() };
     let end = if typed.simulated {
         demo::ended(&Demo { practice, fast: typed.fast, ..Demo::default() })?
     } else {
@@ -114,51 +126,5 @@ fn follow(
             end => end,
         }
     };
-    let (lasted, met) = done(&end, &day);
-    sitting_screen::farewell(end)?;
-    let early = lasted.is_some_and(|lasted| lasted.0 < EARLY * day.plan.drilled.0);
-    let mut phrases_left = day.phrases.is_some() && early;
-    if let (Some(phrases), false) = (&day.phrases, early) {
-        say("\nNow joined phrases; q ends them.")?;
-        let begun = Instant::now();
-        trade::run(phrases)?;
-        phrases_left = !typed.fast && begun.elapsed().as_secs_f64() < EARLY * day.traded.0;
-    }
-    if !typed.simulated {
-        keep_left(&day, met, phrases_left, places);
-    }
-    Ok(None)
-}
-
-/// What the drill is begun with.
-fn practice(typed: &TodayTyped, day: &PlannedDay) -> Practice {
-    Practice {
-        scope: Scope {
-            patterns: day.plan.patterns.iter().map(|pattern| pattern.0.clone()).collect(),
-            player: typed.player.clone(),
-            player_name: typed.player_name.clone(),
-            minutes: Some(day.plan.drilled.0 / 60.0),
-            ..Scope::default()
-        },
-        plain: typed.plain,
-        seed: typed.seed,
-        ..Practice::default()
-    }
-}
-
-/// How long the drill lasted by its own record, and whether what is new was answered.
-fn done(end: &SittingEnd, day: &PlannedDay) -> (Option<Seconds>, bool) {
-    let SittingEnd::Finished(Finished::Stored(path, _)) = end else { return (None, false) };
-    let stored = files::read_sessions(std::slice::from_ref(path)).sessions.into_iter().next();
-    let Some(session) = stored.and_then(|stored| Session::of(stored.events)) else { return (None, false) };
-    let met = session.trials.iter().any(|trial| Some(&trial.cue.pattern) == day.new.as_ref() && trial.answered());
-    (Some(session.until), met)
-}
-
-/// Keeps what was left for the next plan.
-fn keep_left(day: &PlannedDay, met: bool, phrases: bool, places: &Places) {
-    let new = day.new.as_ref().filter(|_| !met).map(|pattern| pattern.0.clone());
-    if let Err(failure) = UserSettings::change(places, |stored| stored.leave_over(day.player, day.day, new, phrases)) {
-        warn(format!("what was left is not kept: {failure}"));
-    }
+    day.goes_on(end, stored, places).map(|()| None)
 }

@@ -1,82 +1,66 @@
 //! `trade`: phrases of joined patterns over a form, sounded and answered in turn.
 
-use crate::backing::BandWish;
+use crate::chart::Numeral;
 use crate::cli::args::trade::TradeTyped;
-use crate::cli::practice::trade_planned::planned;
-use crate::coach::Rng;
-use crate::cue::CueSound;
-use crate::engine::{self, Listener, SimulatedAudio};
-use crate::files::{Places, UserSettings};
-use crate::room::Echo;
+use crate::cli::charts::band;
+use crate::cli::resolve::GOALS;
+use crate::files::{self, Places, UserSettings};
 use crate::talk::failure::Failure;
-use crate::talk::loudspeaker;
-use crate::talk::output::say;
-use crate::talk::rig::{self, OpenPair};
-use crate::talk::trade_screen::{PlannedTrade, TradeShown};
-use crate::trade;
-use crate::units::{SampleRate, Seconds};
-use crate::words::traded;
+use crate::talk::planned_trade::{TradeAsked, TradeStage};
+use crate::talk::player::Who;
+use crate::talk::{loudspeaker, named_charts, sitting, who};
+use crate::units::{SampleRate, Tempo};
 
 /// Trades.
 pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let stored = UserSettings::load(&places)?;
-    let planned = planned(typed, &stored, &places)?;
+    let asked = asked(typed, &stored)?;
+    let player = who::known_already(None, &stored)?.map(|player| player.id);
+    let learner = sitting::learner(&asked.who.page.instrument.id, player, &stored, &places);
+    let planned = asked.plan(&learner, &stored.goals(GOALS))?;
+    planned.tell()?;
     if typed.show {
-        return planned
-            .plan
-            .exchanges()
-            .try_for_each(|exchange| traded::shown(exchange, &planned.who.page).into_iter().try_for_each(say));
+        return planned.show();
     }
     if let Some(wav) = &typed.wav {
-        return loudspeaker::write(wav, &sound(&planned, SampleRate::CD).clip);
+        return loudspeaker::write(wav, &planned.sound(SampleRate::CD).clip);
     }
-    if typed.simulated {
-        let player = engine::simulated_player(&planned.who.page.instrument, planned.seed);
-        let rate = SampleRate::DEVICE;
-        let audio = SimulatedAudio::new(player, rate, planned.who.a4, planned.seed, typed.fast);
-        let ear = engine::ear_settings(rate, planned.who.a4, Some(&planned.who.page.instrument));
-        let mut rig = Listener::new(ear, Echo::new(rate), audio);
-        return played(typed, &planned, &mut rig, Some(Seconds(0.0)));
-    }
-    live(typed, &planned, &stored)
+    let stage = TradeStage {
+        plain: typed.plain,
+        simulated: typed.simulated.then_some(typed.fast),
+        input: typed.input.as_deref(),
+        output: typed.output.as_deref(),
+    };
+    planned.play(&stage, &stored)
 }
 
-fn sound(planned: &PlannedTrade, rate: SampleRate) -> CueSound {
-    let mut rng = Rng::new(planned.seed);
-    let made = trade::sound(&planned.plan, &BandWish { rate, ..planned.wish }, move || rng.uniform());
-    made.unwrap_or_else(|| CueSound {
-        clip: crate::sound::Clip::silence(rate, Seconds(0.1)).into(),
-        end: Seconds(0.1),
-        beat_zero: None,
-        beats: Vec::new(),
-        clicks: Vec::new(),
-        notes: Vec::new(),
+fn asked(typed: &TradeTyped, stored: &UserSettings) -> Result<TradeAsked, Failure> {
+    let form = named_charts::chart(&typed.chart)?;
+    let who = Who::of(&typed.player, stored)?;
+    let tempo = Tempo(band::tempo(typed.tempo, &form)?);
+    let first = band::first_key(typed.key.as_deref(), &form, &who)?;
+    let wish = band::wish(&typed.parts, tempo, form.swing, who.a4)?;
+    let keys = match (typed.moves, form.cycle) {
+        (Some(moves), _) => band::moves(moves, first),
+        (None, Some(cycle)) => cycle.keys(first, |_| 0).to_vec(),
+        (None, None) => vec![first],
+    };
+    Ok(TradeAsked {
+        keys,
+        bars: typed.bars,
+        on_every: typed.on_every.as_deref().map(kind).transpose()?,
+        choruses: typed.choruses,
+        wish,
+        patterns: typed.patterns.clone(),
+        up_to: typed.up_to,
+        seed: typed.seed.unwrap_or_else(|| files::today().seed() % 1_000_000),
+        who,
+        form,
     })
 }
 
-/// Trades with whoever sits at the devices.
-fn live(typed: &TradeTyped, planned: &PlannedTrade, stored: &UserSettings) -> Result<(), Failure> {
-    say("With headphones: from a loudspeaker the band would be heard as your own notes.")?;
-    let _quiet = engine::quiet();
-    let pair = rig::pair(typed.input.as_deref(), typed.output.as_deref(), stored);
-    let OpenPair { audio, rate, delay, .. } =
-        pair.map_err(|why| Failure::device(why, "earfirst devices lists what is there; --simulated needs no device."))?;
-    let ear = engine::ear_settings(rate, planned.who.a4, Some(&planned.who.page.instrument));
-    let mut rig = Listener::new(ear, Echo::new(rate), audio).keeping_no_sound();
-    played(typed, planned, &mut rig, delay)
-}
-
-fn played(
-    typed: &TradeTyped,
-    planned: &PlannedTrade,
-    rig: &mut dyn engine::Rig,
-    delay: Option<Seconds>,
-) -> Result<(), Failure> {
-    let mut shown = TradeShown::begin(planned, typed.plain)?;
-    let made = |rate| sound(planned, rate);
-    let intonation = planned.who.page.instrument.intonation;
-    let ended = engine::trade(rig, &planned.plan, &made, (delay, intonation), &mut |moment| shown.goes_on(moment));
-    shown.end()?;
-    Ok(ended?)
+/// A kind of chord, as a Roman numeral.
+fn kind(typed: &str) -> Result<Numeral, Failure> {
+    Numeral::parse(typed.trim()).map_err(|wrong| Failure::usage(wrong, "Name it as V, II, IIm7 or bVII7."))
 }

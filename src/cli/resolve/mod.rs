@@ -3,4 +3,4 @@
 mod plan;
 mod player;
 
-pub use plan::{FIRST_PATTERNS, GOALS};
+pub use plan::GOALS;

@@ -11,7 +11,7 @@ use crate::talk::player::{Who, tempo};
 use crate::units::{Seconds, Tempo};
 
 /// Patterns for a first sitting: one of each family, short.
-pub const FIRST_PATTERNS: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
+const FIRST_PATTERNS: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
 /// Tempo of what was never asked before.
 const FIRST_TEMPO: Tempo = Tempo(72.0);
 /// Goals until the player sets their own.

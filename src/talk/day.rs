@@ -1,0 +1,197 @@
+//! The plan of a day: worked out from the record, the minutes there are and what was left over; told; what comes after its drill.
+
+use std::slice;
+use std::time::Instant;
+
+use crate::backing::BandWish;
+use crate::coach::{DayPlan, DayWish, LearnerModel, OutOfRange, Plan};
+use crate::engine::{Finished, SittingEnd};
+use crate::files::{self, LeftOver, Places, UserSettings};
+use crate::music::{Mode, WrittenKey};
+use crate::pattern::{Library, Pattern, PatternId};
+use crate::report;
+use crate::session::{PlayerId, Session};
+use crate::talk::asked::Meant;
+use crate::talk::failure::Failure;
+use crate::talk::library::library;
+use crate::talk::output::{say, warn};
+use crate::talk::planned_trade::{TradeAsked, TradeStage};
+use crate::talk::player::Who;
+use crate::talk::{chosen_devices, held_out, named_charts, sitting, sitting_screen};
+use crate::units::{SampleRate, Seconds};
+use crate::words;
+use crate::words::numbers::{list, numbered};
+
+/// A shorter day than this is no plan, and nobody practises longer, in minutes.
+const SHORTEST: f64 = 5.0;
+const LONGEST: f64 = 180.0;
+/// The share of a day in which phrases are traded, and where they were left over; never more than a trade may last.
+const SHARE: f64 = 0.25;
+const SHARE_LEFT: f64 = 0.35;
+const MOST: f64 = 330.0;
+/// Between the drill and the trade: devices open anew.
+const BETWEEN: Seconds = Seconds(4.0);
+/// Phrases can be joined of the library's patterns up to this level.
+const EASY: Option<u8> = Some(2);
+/// A new pattern fits the range in so many keys at least.
+const FITS: usize = 6;
+/// Less than this part of it was ended by hand; what ends by itself keeps to its time.
+const EARLY: f64 = 0.9;
+
+/// A day as it was asked for.
+pub struct DayAsked {
+    /// So many minutes, rests included.
+    pub minutes: f64,
+    /// Who plays, in which keys, and the patterns of a first sitting.
+    pub meant: Meant,
+    /// Whose day it is.
+    pub player: Option<PlayerId>,
+    /// A simulated player answers; one who does not wait for real time, where it is true.
+    pub simulated: Option<bool>,
+    /// Lines instead of a screen.
+    pub plain: bool,
+    /// The seed of phrases and band.
+    pub seed: u64,
+}
+
+/// A day that is planned.
+pub struct PlannedDay {
+    /// The plan of its drill.
+    pub plan: DayPlan,
+    asked: DayAsked,
+    learner: LearnerModel,
+    /// How often the form of its trade is gone through, and how long that lasts.
+    traded: (u32, Seconds),
+    left: Option<LeftOver>,
+}
+
+impl PlannedDay {
+    /// Works it out.
+    pub fn of(mut asked: DayAsked, stored: &UserSettings, places: &Places) -> Result<Self, Failure> {
+        let minutes = asked.minutes;
+        if !(SHORTEST..=LONGEST).contains(&minutes) {
+            let mend =
+                format!("Give {SHORTEST:.0} to {LONGEST:.0}; a shorter sitting is a drill: earfirst drill --minutes 3.");
+            return Err(Failure::usage(format!("a day of {minutes} minutes cannot be planned"), mend));
+        }
+        let Meant { who, plan, .. } = &mut asked.meant;
+        held_out::hold_out(plan, &held_out::held_out(None, stored, asked.player, who, plan.day)?)?;
+        let learner = match asked.simulated {
+            Some(_) => LearnerModel::new(),
+            None => sitting::learner(&who.page.instrument.id, asked.player, stored, places),
+        };
+        let left = stored.left_over(asked.player).cloned();
+        let share = if left.as_ref().is_some_and(|left| left.phrases) { SHARE_LEFT } else { SHARE };
+        let heard_apart = stored.headphones() && chosen_devices::midi(None, stored).is_none();
+        let traded = if asked.simulated.is_some() || heard_apart {
+            choruses(&asked, (60.0 * minutes * share).min(MOST))
+        } else {
+            // The band would be heard as the player.
+            (0, Seconds(0.0))
+        };
+        let new = left.as_ref().and_then(|left| left.new.as_deref());
+        let Meant { who, plan, .. } = &asked.meant;
+        let plan = learner.day_plan(&DayWish {
+            length: Seconds(60.0 * minutes),
+            phrases: if traded.0 > 0 { traded.1 + BETWEEN } else { traded.1 },
+            plan,
+            offered: offered(&library()?, &learner, plan, who, new),
+            spared: stored.rests.spared(),
+        });
+        Ok(Self { plan, asked, learner, traded, left })
+    }
+
+    /// The plan in lines, and what was left over from the one before.
+    pub fn tell(&self) -> Result<(), Failure> {
+        let library = library()?;
+        let named = |id: &PatternId| {
+            library.get(id).map_or_else(|| (id.0.clone(), Mode::Major), |it| (it.name.clone(), it.mode()))
+        };
+        say(format!("Today, {}:", numbered(self.asked.minutes.round() as usize, "minute")))?;
+        words::day::lines(&self.plan, &self.asked.meant.who.page, &named).into_iter().try_for_each(say)?;
+        let Some(left) = &self.left else { return Ok(()) };
+        let new = left.new.as_ref().map(|id| named(&PatternId(id.clone())).0);
+        let what: Vec<String> = new.into_iter().chain(left.phrases.then(|| "joined phrases".to_owned())).collect();
+        let date = report::day_of(&left.date).map_or_else(|| left.date.clone(), report::date);
+        say(format!("Left over from {date}: {}.", list(&what)))
+    }
+
+    /// What comes after the drill, unless that was ended by hand; what is left is kept for the next plan.
+    pub fn goes_on(self, drill: SittingEnd, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
+        let (lasted, met) = self.done(&drill);
+        sitting_screen::farewell(drill)?;
+        let mut left = self.traded.0 > 0;
+        let (simulated, player, day) = (self.asked.simulated, self.asked.player, self.asked.meant.plan.day);
+        let new = self.plan.new_thing().filter(|_| !met).map(|pattern| pattern.0.clone());
+        let mut traded = Ok(());
+        if left && lasted.0 >= EARLY * self.plan.drilled.0 {
+            say("\nNow joined phrases; q ends them.")?;
+            let (begun, length) = (Instant::now(), self.traded.1.0);
+            traded = self.trade(stored, places);
+            left = traded.is_err() || begun.elapsed().as_secs_f64() < EARLY * length;
+        }
+        if simulated.is_none()
+            && let Err(failure) = UserSettings::change(places, |stored| stored.leave_over(player, day, new, left))
+        {
+            warn(format!("what was left is not kept: {failure}"));
+        }
+        traded
+    }
+
+    /// How long the drill lasted by its own record, and whether what is new was answered.
+    fn done(&self, drill: &SittingEnd) -> (Seconds, bool) {
+        let SittingEnd::Finished(Finished::Stored(path, _)) = drill else { return (Seconds(0.0), false) };
+        let stored = files::read_sessions(slice::from_ref(path)).sessions.into_iter().next();
+        let Some(session) = stored.and_then(|stored| Session::of(stored.events)) else { return (Seconds(0.0), false) };
+        let new = self.plan.new_thing();
+        (session.until, session.trials.iter().any(|trial| Some(&trial.cue.pattern) == new && trial.answered()))
+    }
+
+    /// Joined phrases: of what was practised, else of the library's easy patterns.
+    fn trade(self, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
+        let Self { asked, mut learner, traded: (choruses, _), .. } = self;
+        if asked.simulated.is_none() {
+            learner = sitting::learner(&asked.meant.who.page.instrument.id, asked.player, stored, places);
+        }
+        let goals = &asked.meant.plan.goals;
+        let planned = phrases(&asked, choruses, None)?
+            .plan(&learner, goals)
+            .or_else(|_| phrases(&asked, choruses, EASY)?.plan(&learner, goals))?;
+        planned.tell()?;
+        let stage = TradeStage { plain: asked.plain, simulated: asked.simulated, input: None, output: None };
+        planned.play(&stage, stored)
+    }
+}
+
+/// The trade at the end of a day.
+fn phrases(asked: &DayAsked, choruses: u32, up_to: Option<u8>) -> Result<TradeAsked, Failure> {
+    let (form, who) = (named_charts::chart("ii-v-i-round-fourths")?, asked.meant.who.clone());
+    let first = who.page.sounding_key(WrittenKey::C);
+    let keys = form.cycle.map_or_else(|| vec![first], |cycle| cycle.keys(first, |_| 0).to_vec());
+    let wish = BandWish { swing: form.swing, a4: who.a4, ..BandWish::new(form.tempo, SampleRate::CD) };
+    let (on_every, patterns, seed) = (None, Vec::new(), asked.seed);
+    Ok(TradeAsked { who, form, keys, bars: 4, on_every, choruses, wish, patterns, up_to, seed })
+}
+
+/// How many choruses last so many seconds at most, and how long they last; none where not even one fits, or no phrase can be joined.
+fn choruses(asked: &DayAsked, most: f64) -> (u32, Seconds) {
+    let length = |choruses| {
+        let planned = phrases(asked, choruses, EASY)?.plan(&LearnerModel::new(), &asked.meant.plan.goals)?;
+        Ok::<_, Failure>(planned.length())
+    };
+    let (Ok(one), Ok(two)) = (length(1), length(2)) else { return (0, Seconds(0.0)) };
+    let more = ((most - one.0) / (two - one).0.max(1.0)).floor();
+    if more < 0.0 { (0, Seconds(0.0)) } else { (1 + more as u32, one + (two - one) * more) }
+}
+
+/// The next pattern that nobody has answered: the one that was left over, else the easiest that fits the range.
+fn offered(library: &Library, learner: &LearnerModel, plan: &Plan, who: &Who, left: Option<&str>) -> Option<PatternId> {
+    let answered: Vec<&PatternId> = learner.answered().collect();
+    let mut others: Vec<&Pattern> = library.patterns().iter().filter(|it| !answered.contains(&&it.id)).collect();
+    others.sort_by_key(|pattern| (Some(pattern.id.0.as_str()) != left, pattern.level));
+    let fits = |pattern: &&&Pattern| {
+        let out = OutOfRange::of([**pattern], &plan.keys, who.range);
+        plan.keys.iter().filter(|key| !out.contains(&pattern.id, **key)).count() >= FITS.min(plan.keys.len())
+    };
+    others.iter().find(fits).map(|pattern| pattern.id.clone())
+}

@@ -1,0 +1,100 @@
+//! Patterns in from MIDI and MusicXML files that were named, and out to them.
+
+use std::path::Path;
+
+use crate::coach::Rng;
+use crate::exchange::{self, ImportedVoice, StaffRequest};
+use crate::files::{Places, write_named};
+use crate::learn;
+use crate::music::{ConcertKey, Instrument, WrittenKey};
+use crate::pattern::{self, Pattern, Unwritable};
+use crate::talk::failure::Failure;
+use crate::talk::library::library;
+use crate::talk::notation_files::{NAME_A_SCORE, voice};
+use crate::talk::output::{say, warn};
+use crate::talk::own_patterns::Own;
+use crate::talk::player::Who;
+use crate::units::Tempo;
+use crate::words::numbers::counted;
+
+/// The pattern in a file, its rhythm exactly as written; as on the page of `player`, where one is given.
+pub fn made(
+    file: &Path,
+    name: &str,
+    player: Option<&Instrument>,
+    key: Option<ConcertKey>,
+) -> Result<Pattern, Failure> {
+    let none = || Failure::input(file.display(), "this is neither a MIDI nor a MusicXML file", NAME_A_SCORE);
+    let voice = voice(file)?.ok_or_else(none)?;
+    let voice = match player {
+        Some(player) => voice.on_page_of(player),
+        None => voice,
+    }
+    .evened();
+    let found = learn::find_root(&voice.line, key, voice.key, &library()?).map_err(|why| {
+        Failure::usage(why, "Tell it with --key, as it sounds (with --instrument: as on the page): --key Eb.")
+    })?;
+    let chord = learn::chord(&voice.line, found.tonic);
+    let tempo = voice.tempo.unwrap_or(Tempo(144.0));
+    let level = learn::level(&voice.line, found.tonic);
+    let about = learn::about(name, learn::motion(&voice.line).family(), tempo, chord, level);
+    let mut made = pattern::from_line(&voice.line, found.tonic, about).map_err(|why| unwritable(file, why, &voice))?;
+    (made.swing, made.notation.meter) = (voice.swing, voice.meter);
+    let units = voice.pickup.0 / made.notation.unit.ticks().beats().0;
+    if (units - units.round()).abs() < 1e-3 {
+        made.notation.pickup = units.round() as u32;
+    }
+    Ok(made)
+}
+
+/// Prints it, or adds it to a file of patterns.
+pub fn keep(made: &Pattern, into: Option<&Path>) -> Result<(), Failure> {
+    let Some(into) = into else { return say(pattern::print_file([made]).trim_end()) };
+    Own::open(Some(into), &Places::usual()?)?.keep(made)?;
+    say(format!("added to {}", into.display()))
+}
+
+/// Why no pattern came of it, and how to mend that.
+fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
+    let bars = (voice.line.length.0 / 4.0).ceil();
+    let mend = match why {
+        Unwritable::Notes { .. } | Unwritable::Long { .. } => {
+            format!("Leave in the file only the bars that are the pattern: it has {bars:.0}.")
+        }
+        Unwritable::Wide { .. } => "Tell the root with --key, or move that note by an octave.".to_owned(),
+        _ => "Played by hand? earfirst patterns learn FILE puts its rhythm in order.".to_owned(),
+    };
+    Failure::input(file.display(), why, mend)
+}
+
+/// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.
+pub fn cycle(found: &Pattern, who: &Who) -> Vec<ConcertKey> {
+    let first = who.page.sounding_key(WrittenKey::C);
+    let mut rng = Rng::new(1);
+    found.cycle.keys(first, |below| (rng.uniform() * below as f64) as usize).to_vec()
+}
+
+/// Writes a pattern in the keys of a wish, for the player's page.
+pub fn write(
+    found: &Pattern,
+    who: &Who,
+    wish: &StaffRequest,
+    midi: Option<&Path>,
+    musicxml: Option<&Path>,
+) -> Result<(), Failure> {
+    let (staff, left_out) = exchange::staff(found, &who.page.instrument, wish);
+    if let Some((_, refusal)) = left_out.first() {
+        let keys: Vec<String> = left_out.iter().map(|(key, _)| who.page.key(*key, found.mode())).collect();
+        warn(format!("left out {}: {refusal}\n  Widen --range to have them all.", keys.join(" ")));
+    }
+    if staff.pieces.is_empty() {
+        return Err(Failure::usage("there is no key left to write", "Widen --range, or choose a shorter pattern."));
+    }
+    for (out, bytes) in [(midi, exchange::to_midi(&staff)), (musicxml, exchange::to_musicxml(&staff))] {
+        if let Some(out) = out {
+            write_named(out, &bytes)?;
+            say(format!("{}: {} in {}", out.display(), found.name, counted(staff.pieces.len(), "key")))?;
+        }
+    }
+    Ok(())
+}

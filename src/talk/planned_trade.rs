@@ -1,0 +1,169 @@
+//! A trade that was asked for: planned, sounded, played with whoever sits at the devices or with the simulated player.
+
+use crate::backing::BandWish;
+use crate::chart::{NamedChart, Numeral};
+use crate::coach::{Goals, LearnerModel, Rng};
+use crate::cue::CueSound;
+use crate::engine::{self, Listener, Rig, SimulatedAudio};
+use crate::files::UserSettings;
+use crate::music::ConcertKey;
+use crate::phrase::{NoPhrase, PhraseMaker};
+use crate::room::Echo;
+use crate::sound::Clip;
+use crate::talk::failure::Failure;
+use crate::talk::library::library;
+use crate::talk::output::say;
+use crate::talk::phrase_stock::{StockWish, stock};
+use crate::talk::player::Who;
+use crate::talk::rig::{self, OpenPair};
+use crate::talk::trade_screen::{PlannedTrade, TradeShown};
+use crate::trade::{self, Trade, TradeWish};
+use crate::units::{SampleRate, Seconds};
+use crate::words::numbers::counted;
+use crate::words::traded;
+
+/// It is made whole before it sounds, so it may not last for ever, in minutes.
+const MOST_MINUTES: f64 = 6.0;
+
+/// A trade as it was asked for.
+pub struct TradeAsked {
+    /// Who plays.
+    pub who: Who,
+    /// The form.
+    pub form: NamedChart,
+    /// The keys of one chorus after another.
+    pub keys: Vec<ConcertKey>,
+    /// So many bars are sounded and as many answered.
+    pub bars: u32,
+    /// One pattern on every chord of this kind instead of joined phrases.
+    pub on_every: Option<Numeral>,
+    /// How often the form is gone through.
+    pub choruses: u32,
+    /// Tempo and band.
+    pub wish: BandWish,
+    /// These patterns are joined, where some are named.
+    pub patterns: Vec<String>,
+    /// Else the library's up to this level, where one is given.
+    pub up_to: Option<u8>,
+    /// The seed of phrases and band.
+    pub seed: u64,
+}
+
+/// Where a trade is played, and how it is shown.
+pub struct TradeStage<'t> {
+    /// Lines instead of a screen.
+    pub plain: bool,
+    /// A simulated player answers; one who does not wait for real time, where it is true.
+    pub simulated: Option<bool>,
+    /// Input as typed.
+    pub input: Option<&'t str>,
+    /// Output as typed.
+    pub output: Option<&'t str>,
+}
+
+impl TradeAsked {
+    /// Which phrases are traded where.
+    pub fn plan(self, learner: &LearnerModel, goals: &Goals) -> Result<PlannedTrade, Failure> {
+        let asked = StockWish { named: &self.patterns, up_to: self.up_to };
+        let (stock, made_of) = stock(&asked, &library()?, learner, goals)?;
+        let mut rng = Rng::new(self.seed);
+        let wish = TradeWish {
+            form: &self.form,
+            keys: &self.keys,
+            bars: self.bars,
+            on_every: self.on_every.as_ref(),
+            choruses: self.choruses,
+            tempo: self.wish.tempo,
+            swing: self.wish.swing,
+            range: self.who.range,
+            rests: self.who.page.instrument.tires(),
+        };
+        let plan =
+            Trade::plan(&wish, &mut PhraseMaker::new(stock), &mut || rng.uniform()).map_err(|none| refused(&none))?;
+        let minutes = plan.ends().0 / plan.tempo.0;
+        if minutes > MOST_MINUTES {
+            let what = format!("that lasts {minutes:.0} minutes");
+            return Err(Failure::usage(what, format!("Ask for fewer --choruses: {MOST_MINUTES} minutes at most.")));
+        }
+        Ok(PlannedTrade { who: self.who, form: self.form, plan, wish: self.wish, seed: self.seed, made_of })
+    }
+}
+
+/// Why no phrase could be joined, and how to mend it.
+fn refused(none: &NoPhrase) -> Failure {
+    let mend = match none {
+        NoPhrase::Silent => "Write chords into the chart: \"| Dm7 | G7 | Cmaj7 | % |\".",
+        NoPhrase::NoPattern { .. } => {
+            "Name patterns for these chords with --patterns, or take --up-to 3 of the library."
+        }
+        NoPhrase::OutOfRange { .. } => "Widen --range, or take shorter patterns: earfirst patterns list --longest 5.",
+        NoPhrase::NoSuchChord { .. } => "earfirst charts show NAME tells its chords as Roman numerals.",
+        NoPhrase::NoRoom { .. } => "Take shorter patterns, more --bars or a wider --range.",
+        NoPhrase::NoSeam => {
+            "Name more patterns with --patterns, ask for more --bars, or take --up-to 3 of the library."
+        }
+    };
+    Failure::usage(none, mend)
+}
+
+impl PlannedTrade {
+    /// Form, phrases, tempo and seed.
+    pub fn tell(&self) -> Result<(), Failure> {
+        let (count, tempo) = (counted(self.plan.exchanges().count(), "phrase"), self.plan.tempo.0);
+        say(format!("{} · {count} made of {} · quarter = {tempo:.0} · seed {}", self.form.name, self.made_of, self.seed))
+    }
+
+    /// Every phrase in notes.
+    pub fn show(&self) -> Result<(), Failure> {
+        let phrases = self.plan.exchanges().flat_map(|exchange| traded::shown(exchange, &self.who.page));
+        phrases.into_iter().try_for_each(say)
+    }
+
+    /// How long it lasts.
+    pub fn length(&self) -> Seconds {
+        self.plan.tempo.lasting(self.plan.ends())
+    }
+
+    /// The whole of its sound.
+    pub fn sound(&self, rate: SampleRate) -> CueSound {
+        let mut rng = Rng::new(self.seed);
+        let made = trade::sound(&self.plan, &BandWish { rate, ..self.wish }, move || rng.uniform());
+        made.unwrap_or_else(|| CueSound {
+            clip: Clip::silence(rate, Seconds(0.1)).into(),
+            end: Seconds(0.1),
+            beat_zero: None,
+            beats: Vec::new(),
+            clicks: Vec::new(),
+            notes: Vec::new(),
+        })
+    }
+
+    /// Trades.
+    pub fn play(&self, stage: &TradeStage<'_>, stored: &UserSettings) -> Result<(), Failure> {
+        let instrument = &self.who.page.instrument;
+        if let Some(fast) = stage.simulated {
+            let (player, rate) = (engine::simulated_player(instrument, self.seed), SampleRate::DEVICE);
+            let audio = SimulatedAudio::new(player, rate, self.who.a4, self.seed, fast);
+            let ear = engine::ear_settings(rate, self.who.a4, Some(instrument));
+            let mut rig = Listener::new(ear, Echo::new(rate), audio);
+            return self.played(stage, &mut rig, Some(Seconds(0.0)));
+        }
+        say("With headphones: from a loudspeaker the band would be heard as your own notes.")?;
+        let _quiet = engine::quiet();
+        let OpenPair { audio, rate, delay, .. } = rig::pair(stage.input, stage.output, stored).map_err(|why| {
+            Failure::device(why, "earfirst devices lists what is there; --simulated needs no device.")
+        })?;
+        let ear = engine::ear_settings(rate, self.who.a4, Some(instrument));
+        let mut rig = Listener::new(ear, Echo::new(rate), audio).keeping_no_sound();
+        self.played(stage, &mut rig, delay)
+    }
+
+    fn played(&self, stage: &TradeStage<'_>, rig: &mut dyn Rig, delay: Option<Seconds>) -> Result<(), Failure> {
+        let mut shown = TradeShown::begin(self, stage.plain)?;
+        let made = |rate| self.sound(rate);
+        let intonation = self.who.page.instrument.intonation;
+        let ended = engine::trade(rig, &self.plan, &made, (delay, intonation), &mut |moment| shown.goes_on(moment));
+        shown.end()?;
+        Ok(ended?)
+    }
+}
