@@ -1,6 +1,7 @@
 //! A plan for one day: what is known of the player laid into the minutes there are. The coach asks each cue as ever; the plan says
 //! which patterns are among them, how long, and what comes after the drill.
 
+use crate::coach::learner_model::MEETING;
 use crate::coach::{LearnerModel, Plan, SittingPlan, Spared};
 use crate::music::ConcertKey;
 use crate::pattern::PatternId;
@@ -14,6 +15,8 @@ const ASIDE: i32 = 60;
 const NEW: u32 = 24;
 /// About what a cue takes with its answer in tempo, the verdict and the rests.
 const TURN: Seconds = Seconds(18.0);
+/// What needs it most, and what is new, has so long at least, or is left for another day.
+const WORK: Seconds = Seconds(60.0);
 
 /// What a day is planned from.
 #[derive(Debug, Clone)]
@@ -87,20 +90,30 @@ impl LearnerModel {
     /// The day's plan. Nothing is entered, so the same record and wish give the same plan.
     #[must_use]
     pub fn day_plan(&self, wish: &DayWish<'_>) -> DayPlan {
-        let (known, new) = self.of_the_day(wish);
-        let patterns: Vec<PatternId> =
-            known.into_iter().chain(new.iter().map(|(pattern, _)| pattern.clone())).collect();
-        let plan = Plan { patterns: patterns.clone(), ..wish.plan.clone() };
+        let (mut patterns, mut new) = self.of_the_day(wish);
+        patterns.extend(new.iter().map(|(pattern, _)| pattern.clone()));
         let drilled = wish.length - wish.phrases;
         let [easy, closing] = SittingPlan::new(Some(drilled), wish.spared).bounds();
-        let asked: Vec<ConcertKey> =
-            plan.keys.iter().copied().filter(|key| plan.pairs().any(|pair| pair.1 == *key)).collect();
+        let plan = Plan { patterns: patterns.clone(), ..wish.plan.clone() };
+        let asked = plan.keys.iter().filter(|key| plan.pairs().any(|pair| pair.1 == **key)).count();
+        // The first pattern is met before anything else.
+        let met = if self.answered().next().is_none() { MEETING as usize } else { 0 };
+        let keys = asked.min(((closing.0 / TURN.0) as usize).saturating_sub(met)).max(1);
+        let mut back_until = (TURN * (keys + met) as f64).max(easy);
+        let work = closing.0 - back_until.0 >= WORK.0;
+        if !work {
+            back_until = closing;
+            if new.take_if(|(_, begun)| !*begun).is_some() {
+                patterns.pop();
+            }
+        }
         let longest = self.back(&plan).into_iter().max_by_key(|back| back.days);
-        let back =
-            DayPart::Back { keys: asked.len(), longest: longest.map(|back| (back.pattern, back.key, back.days)) };
-        let back_until = (TURN * asked.len() as f64).max(easy + TURN).min(closing);
-        let work = new.map_or(DayPart::Work, |(pattern, begun)| DayPart::New { pattern, begun });
-        let mut parts = vec![(DayPart::Easy, easy), (back, back_until), (work, closing), (DayPart::Closing, drilled)];
+        let back = DayPart::Back { keys, longest: longest.map(|back| (back.pattern, back.key, back.days)) };
+        let mut parts = vec![(DayPart::Easy, easy), (back, back_until)];
+        if work {
+            parts.push((new.map_or(DayPart::Work, |(pattern, begun)| DayPart::New { pattern, begun }), closing));
+        }
+        parts.push((DayPart::Closing, drilled));
         if wish.phrases.0 > 0.0 {
             parts.push((DayPart::Phrases, wish.length));
         }
@@ -196,7 +209,10 @@ mod tests {
             let day = planned(&learner, minutes, Some("thirds"));
             let ends: Vec<f64> = day.parts.iter().map(|(_, until)| until.0).collect();
             assert!(ends.windows(2).all(|two| two[0] <= two[1]) && ends[0] > 0.0, "{ends:?}");
-            assert_eq!((ends.len(), ends[3], ends[4]), (5, day.drilled.0, 60.0 * minutes), "the phrases come last");
+            assert_eq!(ends[ends.len() - 2..], [day.drilled.0, 60.0 * minutes], "the phrases come last");
+            // 18 s a key: twelve of them leave no time in six minutes, one of which goes to phrases.
+            assert_eq!(ends.len(), if minutes > 6.0 { 5 } else { 4 }, "{ends:?}");
+            assert_eq!(day.new_thing().is_some(), minutes > 6.0, "what is new has its time, or waits");
         }
     }
 

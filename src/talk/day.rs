@@ -70,8 +70,9 @@ impl PlannedDay {
     pub fn of(mut asked: DayAsked, stored: &UserSettings, places: &Places) -> Result<Self, Failure> {
         let minutes = asked.minutes;
         if !(SHORTEST..=LONGEST).contains(&minutes) {
-            let mend =
-                format!("Give {SHORTEST:.0} to {LONGEST:.0}; a shorter sitting is a drill: earfirst drill --minutes 3.");
+            let mend = format!(
+                "Give {SHORTEST:.0} to {LONGEST:.0}; a shorter sitting is a drill: earfirst drill --minutes 3."
+            );
             return Err(Failure::usage(format!("a day of {minutes} minutes cannot be planned"), mend));
         }
         let Meant { who, plan, .. } = &mut asked.meant;

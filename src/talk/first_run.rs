@@ -54,7 +54,7 @@ pub fn minutes(settings: &mut UserSettings, places: &Places) -> Result<Option<f6
 
 /// Whoever is there has read what was said, and begins.
 pub fn begins() -> bool {
-    !can_ask() || typed_line("Enter begins.").is_ok()
+    !can_ask() || typed_line("Rests come by themselves; stop when something hurts. Enter begins.").is_ok()
 }
 
 /// Asks which sound is kept.

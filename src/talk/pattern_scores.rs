@@ -18,12 +18,7 @@ use crate::units::Tempo;
 use crate::words::numbers::counted;
 
 /// The pattern in a file, its rhythm exactly as written; as on the page of `player`, where one is given.
-pub fn made(
-    file: &Path,
-    name: &str,
-    player: Option<&Instrument>,
-    key: Option<ConcertKey>,
-) -> Result<Pattern, Failure> {
+pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<ConcertKey>) -> Result<Pattern, Failure> {
     let none = || Failure::input(file.display(), "this is neither a MIDI nor a MusicXML file", NAME_A_SCORE);
     let voice = voice(file)?.ok_or_else(none)?;
     let voice = match player {

@@ -110,7 +110,10 @@ impl PlannedTrade {
     /// Form, phrases, tempo and seed.
     pub fn tell(&self) -> Result<(), Failure> {
         let (count, tempo) = (counted(self.plan.exchanges().count(), "phrase"), self.plan.tempo.0);
-        say(format!("{} · {count} made of {} · quarter = {tempo:.0} · seed {}", self.form.name, self.made_of, self.seed))
+        say(format!(
+            "{} · {count} made of {} · quarter = {tempo:.0} · seed {}",
+            self.form.name, self.made_of, self.seed
+        ))
     }
 
     /// Every phrase in notes.
