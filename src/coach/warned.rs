@@ -40,9 +40,14 @@ pub struct ShortestWarning {
 impl Warned {
     /// Enters one answer.
     pub fn enter(&mut self, warning: u32, right: bool) {
+        self.enter_all(warning, u32::from(right), 1);
+    }
+
+    /// Enters so many answers, of which so many were right.
+    pub fn enter_all(&mut self, warning: u32, right: u32, of: u32) {
         let (hits, tries) = self.0.entry(warning).or_default();
-        *hits = hits.saturating_add(u32::from(right));
-        *tries = tries.saturating_add(1);
+        *hits = hits.saturating_add(right);
+        *tries = tries.saturating_add(of);
     }
 
     /// One row a warning, the longest first.

@@ -31,6 +31,14 @@ pub(super) fn warning_rows(sessions: &[&Session]) -> Vec<WarningRow> {
     keys.into_iter().map(Some).chain(all).map(row).collect()
 }
 
+/// All keys together of what was counted before: beats of warning, how many right, of how many; `None` where no key was told late.
+pub(super) fn all_warnings<'a>(late: impl Iterator<Item = &'a (u32, u32, u32)>) -> Option<WarningRow> {
+    let mut warned = Warned::default();
+    late.for_each(|(warning, right, of)| warned.enter_all(*warning, *right, *of));
+    let shares = warned.shares();
+    (!shares.is_empty()).then(|| WarningRow { key: None, shares, shortest: warned.shortest() })
+}
+
 /// Every answer to a key that was told late: its key, its warning, and whether it was all right and on its beat.
 fn answers(session: &Session) -> impl Iterator<Item = (ConcertKey, u32, bool)> {
     session.trials.iter().enumerate().filter_map(|(n, trial)| {

@@ -4,7 +4,9 @@ use crate::coach::Reason;
 use crate::cue::Form;
 use crate::music::{ConcertKey, Mode};
 use crate::pattern::PatternId;
+use crate::report::by_warning::warning_rows;
 use crate::report::judged::{Judged, judged, number};
+use crate::report::rounds::rounds;
 use crate::session::{Began, Comment, PauseCause, Session};
 use crate::units::{Seconds, Tempo};
 
@@ -23,6 +25,10 @@ pub struct SittingFigures {
     pub resting: Seconds,
     /// The answers that count, in their order.
     pub answers: Vec<AnswerFigures>,
+    /// Answers to keys that were told late, of all keys together: beats of warning, how many were all right and on their beat, of how many.
+    pub late: Vec<(u32, u32, u32)>,
+    /// Of each round without a stop: answers all right and on their beat, and of how many.
+    pub rounds: Vec<(u32, u32)>,
     /// What was said of it afterwards.
     pub comments: Vec<Comment>,
 }
@@ -69,6 +75,10 @@ pub fn figures(session: &Session) -> SittingFigures {
         // The sum of nothing is minus zero.
         resting: Seconds(resting.sum::<f64>() + 0.0),
         answers: judged(0, session).map(|answer| of(&answer)).collect(),
+        late: warning_rows(&[session])
+            .pop()
+            .map_or_else(Vec::new, |all| all.shares.iter().map(|it| (it.warning, it.right, it.of)).collect()),
+        rounds: rounds(session),
         comments: session.comments.clone(),
     }
 }

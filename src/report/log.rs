@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::music::{ConcertKey, Mode, Reading};
 use crate::pattern::PatternId;
+use crate::report::by_warning::{WarningRow, all_warnings};
 use crate::report::date::sunday;
 use crate::report::figures::{AnswerFigures, SittingFigures};
 use crate::report::judged::number;
@@ -45,6 +46,10 @@ pub struct LogPart {
     pub kept: [KeptAfter; 2],
     /// Keys that were held out of practice.
     pub held_out: Vec<HeldOutKeySummary>,
+    /// Keys that were told late, all of them together.
+    pub late: Option<WarningRow>,
+    /// Rounds without a stop, in order: answers all right and on their beat, and of how many.
+    pub rounds: Vec<(u32, u32)>,
     /// How steady the reflex times are.
     pub steadiness: Option<Steadiness>,
     /// Keys that were left alone, longest first.
@@ -106,6 +111,8 @@ fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
         this_against_last: two_until(today, sittings),
         kept: kept(&back(sittings)),
         held_out: held_out(sittings),
+        late: all_warnings(sittings.iter().flat_map(|sitting| &sitting.late)),
+        rounds: sittings.iter().flat_map(|sitting| sitting.rounds.iter().copied()).collect(),
         steadiness: steadiness(sittings),
         returning: returning(sittings, today),
     })

@@ -2,8 +2,9 @@
 
 use serde_json::{Value, json};
 
+use crate::music::Mode;
 use crate::report::log::{LogPart, LogWeek, Returning};
-use crate::report::review_json::{held_out, kept, player, steadiness, week};
+use crate::report::review_json::{held_out, kept, player, rounds, steadiness, warning, week};
 
 /// The whole log, what could not be read, and what is dated after today.
 #[must_use]
@@ -21,6 +22,8 @@ fn part(part: &LogPart) -> Value {
         "last_seven_days": part.this_against_last.as_ref().map(|both| both.iter().map(week).collect::<Vec<_>>()),
         "kept": part.kept.iter().map(kept).collect::<Vec<_>>(),
         "held_out": part.held_out.iter().map(held_out).collect::<Vec<_>>(),
+        "told_late": part.late.as_ref().map(|all| warning(all, Mode::Major, None)),
+        "rounds": rounds(&part.rounds),
         "steadiness": part.steadiness.as_ref().map(steadiness),
         "left_alone": part.returning.iter().map(returning).collect::<Vec<_>>(),
     })

@@ -6,6 +6,7 @@ use crate::report::log::{LogPart, LogWeek, Returning};
 use crate::report::part_page::page;
 use crate::report::steadiness_text::steadiness_line;
 use crate::report::text::title;
+use crate::report::warning_text::in_time_sentences;
 use crate::report::weeks::{self, WEEK, WeekRow};
 use crate::words::numbers::{list, numbered};
 use crate::words::{Page, reason};
@@ -52,6 +53,11 @@ fn part(part: &LogPart, called: &str, today: i32) -> String {
     }
     week_table(out, part, &page);
     kept_lines(out, &part.kept, &part.held_out, &page);
+    let in_time = in_time_sentences(part.late.as_ref(), &part.rounds);
+    if !in_time.is_empty() {
+        line(out, "");
+        in_time.iter().for_each(|sentence| wrapped(out, "", sentence));
+    }
     if let Some(steadiness) = &part.steadiness {
         line(out, "");
         wrapped(out, "", &steadiness_line(steadiness));

@@ -165,6 +165,9 @@ fn the_simulated_player_is_heard_through_a_round() {
     {
         assert!(told.contains(word), "{word} in {told}");
     }
+    let (log, json) = (desk.done("log"), desk.done("log --json"));
+    assert!(log.contains(" without a stop, all right and on the beat: "), "{log}");
+    assert!(json.contains("\"rounds\":[{") && json.contains("\"told_late\":null"), "{json}");
     let (code, said) = desk.run("demo --fast --plain --round fourths --warning-beats 2");
     assert!(code == 2 && said.contains("--warning-beats"), "{said}");
 }

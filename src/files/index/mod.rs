@@ -13,6 +13,7 @@
 mod commented;
 mod counted;
 mod forgetting;
+mod in_time;
 mod learners;
 mod learnt;
 mod refreshing;

@@ -6,6 +6,7 @@ use rusqlite::{Connection, Row, params};
 
 use crate::cue::Form;
 use crate::files::FileError;
+use crate::files::index::in_time;
 use crate::files::index::learners;
 use crate::files::index::schema::IndexTrouble;
 use crate::files::index::seal;
@@ -102,7 +103,7 @@ pub(super) fn put(
     let comments: String =
         figures.comments.iter().map(|comment| write_line(&Event::Commented(comment.clone()))).collect();
     let seal = seal::of_sitting(hash, damage, [&began, &comments], figures, &answers_seal);
-    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
+    let mut sittings = db.prepare("insert into sittings values (null, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?;
     let times = (figures.lasted.0, figures.sounding.0, figures.resting.0);
     sittings.execute(params![
         name(path),
@@ -116,6 +117,7 @@ pub(super) fn put(
         figures.rests,
         times.2,
         comments,
+        in_time::bytes(figures),
         answers_seal,
         seal
     ])?;
@@ -177,6 +179,7 @@ pub(super) fn heads(
 
 fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<u8>)> {
     let (line, comments): (String, String) = (row.get(6)?, row.get(11)?);
+    let in_time: Vec<u8> = row.get(12)?;
     let figures = SittingFigures {
         began: began(&line).ok_or_else(|| wrong(6, Type::Text))?,
         lasted: Seconds(row.get(7)?),
@@ -184,12 +187,14 @@ fn sitting(row: &Row<'_>, path: &Path) -> rusqlite::Result<(IndexedSitting, Vec<
         rests: row.get(9)?,
         resting: Seconds(row.get(10)?),
         answers: Vec::new(),
+        late: in_time::late(&in_time),
+        rounds: in_time::rounds(&in_time),
         comments: said(&line, &comments),
     };
-    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(12)?, row.get(13)?);
+    let (answers, sealed): (Vec<u8>, Vec<u8>) = (row.get(13)?, row.get(14)?);
     let found = IndexedSitting { path: path.to_owned(), figures, hash: row.get(4)?, damage: row.get(5)? };
     if seal::of_sitting(&found.hash, found.damage.as_deref(), [&line, &comments], &found.figures, &answers) != sealed {
-        return Err(wrong(13, Type::Blob));
+        return Err(wrong(14, Type::Blob));
     }
     Ok((found, answers))
 }

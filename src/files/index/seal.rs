@@ -1,5 +1,6 @@
 use sha2::{Digest, Sha256};
 
+use crate::files::index::in_time;
 use crate::files::index::schema::SCHEMA;
 use crate::report::{AnswerFigures, SittingFigures};
 
@@ -48,6 +49,7 @@ pub(super) fn of_sitting(
         all.update((time.0 + 0.0).to_le_bytes());
     }
     all.update(figures.rests.to_le_bytes());
+    all.update(in_time::bytes(figures));
     all.finalize().to_vec()
 }
 

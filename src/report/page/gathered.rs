@@ -11,6 +11,7 @@ use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable, PitchLine, T
 use crate::report::review::{InstrumentReview, Review, review};
 use crate::report::steadiness_text::steadiness_line;
 use crate::report::tuning::PitchRow;
+use crate::report::warning_text::in_time_sentences;
 use crate::report::weeks;
 use crate::report::whose::together;
 use crate::session::Session;
@@ -51,6 +52,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
         .collect();
     let (often, rare): (Vec<&PitchRow>, Vec<&PitchRow>) = part.pitches.iter().partition(|row| row.times >= OFTEN);
     let steady = part.steadiness.as_ref().filter(|it| it.all.spread.is_some()).map(steadiness_line);
+    let rounds: Vec<(u32, u32)> = part.sittings.iter().flat_map(|sitting| sitting.rounds.iter().copied()).collect();
     let scored = matches!(instrument.intonation, Intonation::Scored { .. });
     Some(TeacherPage {
         player: match (&part.player, part.simulated) {
@@ -71,7 +73,11 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
             .filter(|_| scored)
             .map(|row| PitchLine { name: names.pitch(row.pitch), row: **row, half: row.spread })
             .collect(),
-        firm: kept_sentences(&part.kept, &part.held_out, &names).into_iter().chain(steady).collect(),
+        firm: kept_sentences(&part.kept, &part.held_out, &names)
+            .into_iter()
+            .chain(in_time_sentences(part.warnings.last(), &rounds))
+            .chain(steady)
+            .collect(),
         rare: rare.len(),
         tables,
         again: to_hear_again(&answers).iter().map(whole_week).collect(),

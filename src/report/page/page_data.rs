@@ -22,7 +22,8 @@ pub struct TeacherPage {
     pub work_on: Vec<String>,
     /// Reflex, pace, or both: whichever the answers give.
     pub tables: Vec<KeyTable>,
-    /// What was kept after a time away, keys that were held out, how steady the reflex times are; a paragraph each.
+    /// What was kept after a time away, keys that were held out or told late, rounds without a stop, how steady the reflex times are; a
+    /// paragraph each.
     pub firm: Vec<String>,
     /// Intonation, one row a written pitch, highest first; empty where it is not scored.
     pub pitches: Vec<PitchLine>,
