@@ -57,6 +57,8 @@ pub struct ClockLine {
     level: f64,
     /// Nominal time at which the line has the excess `level`, seconds.
     pivot: f64,
+    /// Memory for what a fit sorts, taken once: a second's worth of it, given back each second, would cut the memory into pieces.
+    sorted: Vec<f64>,
     /// How often the line was begun anew.
     #[cfg(test)]
     restarts: u32,
@@ -76,6 +78,7 @@ impl ClockLine {
             slope: 0.0,
             level: 0.0,
             pivot: 0.0,
+            sorted: Vec::with_capacity(MEMORY * (MEMORY - 1) / 2),
             #[cfg(test)]
             restarts: 0,
         }
@@ -182,25 +185,25 @@ impl ClockLine {
         if count >= SLOPE_FROM {
             self.slope = self.median_slope() * believed(count);
         }
-        let mut rest: Vec<f64> =
-            self.kept.iter().map(|early| early.excess - self.slope * (early.nominal - self.pivot)).collect();
-        rest.sort_by(f64::total_cmp);
-        self.level = rest[count / 4];
+        self.sorted.clear();
+        let rest = self.kept.iter().map(|early| early.excess - self.slope * (early.nominal - self.pivot));
+        self.sorted.extend(rest);
+        self.sorted.sort_unstable_by(f64::total_cmp);
+        self.level = self.sorted[count / 4];
     }
 
-    fn median_slope(&self) -> f64 {
-        let kept = &self.kept;
-        let mut slopes = Vec::with_capacity(kept.len() * (kept.len() - 1) / 2);
-        for (index, early) in kept.iter().enumerate() {
-            for later in kept.iter().skip(index + 1) {
+    fn median_slope(&mut self) -> f64 {
+        self.sorted.clear();
+        for (index, early) in self.kept.iter().enumerate() {
+            for later in self.kept.iter().skip(index + 1) {
                 let run = later.nominal - early.nominal;
                 if run > 0.0 {
-                    slopes.push((later.excess - early.excess) / run);
+                    self.sorted.push((later.excess - early.excess) / run);
                 }
             }
         }
-        slopes.sort_by(f64::total_cmp);
-        slopes.get(slopes.len() / 2).copied().unwrap_or(0.0).clamp(-STEEPEST, STEEPEST)
+        self.sorted.sort_unstable_by(f64::total_cmp);
+        self.sorted.get(self.sorted.len() / 2).copied().unwrap_or(0.0).clamp(-STEEPEST, STEEPEST)
     }
 }
 

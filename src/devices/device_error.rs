@@ -7,10 +7,10 @@ use rtrb::{Consumer, Producer, RingBuffer};
 use super::midi_error::MidiError;
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
-/// Error reports that can wait to be freed: those of an underrun come by the thousand, within some milliseconds.
+/// Error reports that can wait to be freed: those of an underrun come by ten thousand, within a tenth of a second.
 const WAITING: usize = 1 << 14;
-/// Texts of a stream that are never freed where those waiting fill the room: some six megabytes of them.
-const UNFREED: u64 = 1 << 16;
+/// Texts of a stream that are never freed where those waiting fill the room: half a megabyte of them.
+const UNFREED: u64 = 1 << 12;
 
 /// Which way the sound goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -135,6 +135,26 @@ pub fn errors(counters: Arc<StreamCounters>, clock: MonotonicClock) -> (ErrorRep
     (ErrorReporter { counters, clock, spent_errors }, waste_out)
 }
 
+/// The errors of every stream that were counted, to be freed where no callback runs.
+#[derive(Debug, Default)]
+pub struct SpentErrors(Vec<Consumer<cpal::Error>>);
+
+impl SpentErrors {
+    /// Those of one more stream.
+    pub fn add(&mut self, spent: Consumer<cpal::Error>) {
+        self.0.push(spent);
+    }
+
+    /// Frees what came; a stream that is closed needs no more.
+    pub fn free(&mut self) {
+        self.0.retain_mut(|spent| {
+            let closed = spent.is_abandoned();
+            while spent.pop().is_ok() {}
+            !closed
+        });
+    }
+}
+
 /// The error callback, the same for both streams.
 pub fn error_callback(mut errors: ErrorReporter) -> impl FnMut(cpal::Error) + Send + 'static {
     move |error| errors.note(error)
@@ -142,9 +162,9 @@ pub fn error_callback(mut errors: ErrorReporter) -> impl FnMut(cpal::Error) + Se
 
 impl ErrorReporter {
     /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere. Where 16384 wait, the
-    /// next 65536 are counted and never freed: here freeing could wait for a lock, and a few megabytes do less harm. A stream
-    /// of which even more come before the supervisor has looked once is dead, no sound is due on its thread, and the text is
-    /// freed here, so that the memory does not fill.
+    /// next 4096 are counted and never freed: here freeing could wait for a lock, and half a megabyte does less harm. A stream
+    /// of which even more come before the hearing thread has looked once is dead, no sound is due on its thread, and the text
+    /// is freed here, so that the memory does not fill.
     pub fn note(&mut self, error: cpal::Error) {
         self.counters.error(self.clock.nanos(), error.kind());
         if error.message().is_none() {

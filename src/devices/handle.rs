@@ -11,7 +11,7 @@ use crate::sound::{Clip, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 
 use super::clock_line::ClockLine;
-use super::device_error::{DeviceError, Side};
+use super::device_error::{DeviceError, Side, SpentErrors};
 use super::input_checks::{DeviceFault, InputChecks};
 use super::input_reader::InputReader;
 use super::monitor::MonitorWatch;
@@ -55,6 +55,8 @@ pub struct Devices {
     reopening: [bool; 2],
     /// Why input and output do not open.
     failures: [Option<DeviceError>; 2],
+    /// Errors that the callbacks have counted, to be freed: here, for no other thread of ours looks as often.
+    spent_errors: SpentErrors,
     /// Totals of the streams that are closed.
     past: StreamTotals,
     /// Number of clips that were ordered.
@@ -95,6 +97,7 @@ impl Devices {
             opened_again: false,
             reopening: [false; 2],
             failures: [None, None],
+            spent_errors: SpentErrors::default(),
             past: StreamTotals::default(),
             plays: 0,
             ordered: BTreeMap::new(),
@@ -109,10 +112,10 @@ impl Devices {
     /// The first failure to open, or [`DeviceError::Silent`] after `limit`.
     pub fn wait(&mut self, limit: Duration) -> Result<(), DeviceError> {
         let until = self.clock.now() + Seconds(limit.as_secs_f64());
-        let mut spent_errors = Vec::new();
+        let mut sound = Vec::new();
         loop {
             self.poll();
-            while self.read(&mut spent_errors).is_some() {}
+            while self.read(&mut sound).is_some() {}
             if let Some(failure) = self.failures.iter().flatten().next() {
                 return Err(failure.clone());
             }
@@ -132,12 +135,8 @@ impl Devices {
         };
         !self.wanted[side as usize]
             || match side {
-                Side::Input => {
-                    self.readers.back().is_some_and(|one| well(one.line(), one.counters(), one.about().rate))
-                }
-                Side::Output => {
-                    self.feeder.as_ref().is_some_and(|one| well(one.line(), one.counters(), one.about().rate))
-                }
+                Side::Input => self.readers.back().is_some_and(|it| well(it.line(), it.counters(), it.about().rate)),
+                Side::Output => self.feeder.as_ref().is_some_and(|it| well(it.line(), it.counters(), it.about().rate)),
             }
     }
 
@@ -360,13 +359,15 @@ impl Devices {
     fn poll(&mut self) {
         while let Ok(events) = self.events.try_recv() {
             match events {
-                SupervisorEvent::Input(captured, about, counters) => {
+                SupervisorEvent::Input(captured, about, counters, spent) => {
+                    self.spent_errors.add(spent);
                     // Lost until it is heard: only then is anything known of it.
                     self.opened_again = true;
                     self.failures[Side::Input as usize] = None;
                     self.readers.push_back(InputReader::new(captured, about, counters));
                 }
-                SupervisorEvent::Output(orders, about, counters) => {
+                SupervisorEvent::Output(orders, about, counters, spent) => {
+                    self.spent_errors.add(spent);
                     self.opened(Side::Output);
                     self.monitor.output_opened_again();
                     if let Some(old) = self.feeder.replace(OutputFeeder::new(orders, about, counters)) {
@@ -387,6 +388,7 @@ impl Devices {
         if let Some(feeder) = &mut self.feeder {
             feeder.poll();
         }
+        self.spent_errors.free();
     }
 
     fn opened(&mut self, side: Side) {

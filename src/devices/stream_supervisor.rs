@@ -27,10 +27,10 @@ const PAUSE: (Seconds, Seconds) = (Seconds(0.25), Seconds(2.0));
 
 /// What the supervisor reports to the hearing thread.
 pub enum SupervisorEvent {
-    /// The microphone is open.
-    Input(CaptureReader, StreamInfo, Arc<StreamCounters>),
-    /// The loudspeaker is open.
-    Output(OrderSender, StreamInfo, Arc<StreamCounters>),
+    /// The microphone is open; its errors are to be freed.
+    Input(CaptureReader, StreamInfo, Arc<StreamCounters>, Consumer<cpal::Error>),
+    /// The loudspeaker is open; its errors are to be freed.
+    Output(OrderSender, StreamInfo, Arc<StreamCounters>, Consumer<cpal::Error>),
     /// A stream was lost and dropped.
     Lost(Side),
     /// Opening failed; it will be tried again.
@@ -52,8 +52,8 @@ struct StreamSlot {
     choice: DeviceChoice,
     /// What is asked of the device beyond its defaults.
     preferences: StreamPreferences,
-    /// The open stream, what its callbacks publish, and its errors to be freed.
-    open: Option<(cpal::Stream, Arc<StreamCounters>, Consumer<cpal::Error>)>,
+    /// The open stream, and what its callbacks publish.
+    open: Option<(cpal::Stream, Arc<StreamCounters>)>,
     /// When opening is tried next.
     next_try: Seconds,
     /// Pause before the next attempt.
@@ -104,13 +104,12 @@ pub fn supervise(
 
 impl StreamSlot {
     fn look(&mut self, host: &cpal::Host, clock: MonotonicClock, events: &Sender<SupervisorEvent>) {
-        let Some((_, counters, spent_errors)) = &mut self.open else {
+        let Some((_, counters)) = &self.open else {
             if clock.now() >= self.next_try {
                 self.try_open(host, clock, events);
             }
             return;
         };
-        while spent_errors.pop().is_ok() {}
         match health(clock.now(), counters.liveness()) {
             Health::Opening => {}
             // Only a stream that lives ends the growing of the pauses.
@@ -137,7 +136,7 @@ impl StreamSlot {
     /// is left, such as the loudspeaker's monitor. So the wished-for one is opened beside it again and again, and takes its place
     /// as soon as it sounds. One that is only muted, or gated between notes, is never interrupted.
     fn probe(&mut self, host: &cpal::Host, clock: MonotonicClock, events: &Sender<SupervisorEvent>) {
-        let Some((_, counters, _)) = self.open.as_ref().filter(|_| self.side == Side::Input) else { return };
+        let Some((_, counters)) = self.open.as_ref().filter(|_| self.side == Side::Input) else { return };
         let (choice, preferences) = (&self.choice, self.preferences);
         let open = || open_input(host, choice, preferences, clock).ok();
         if let Some(opened) = self.probing.look(clock.now(), counters.still_since(), open) {
@@ -179,10 +178,10 @@ impl StreamSlot {
     fn keep_open<End>(
         &mut self,
         opened: Opened<End>,
-        tell: impl Fn(End, StreamInfo, Arc<StreamCounters>) -> SupervisorEvent,
+        tell: impl Fn(End, StreamInfo, Arc<StreamCounters>, Consumer<cpal::Error>) -> SupervisorEvent,
     ) -> SupervisorEvent {
         self.preferences.rate = Some(opened.about.rate.hz());
-        self.open = Some((opened.stream, Arc::clone(&opened.counters), opened.spent_errors));
-        tell(opened.end, opened.about, opened.counters)
+        self.open = Some((opened.stream, Arc::clone(&opened.counters)));
+        tell(opened.end, opened.about, opened.counters, opened.spent_errors)
     }
 }
