@@ -85,7 +85,7 @@ pub(super) fn held_out(sittings: &[SittingFigures]) -> Vec<HeldOutKeySummary> {
         let when: BTreeSet<_> = mine.iter().map(|(day, answer)| (*day, &answer.pattern)).collect();
         let mut tried = BTreeSet::new();
         let others = answers.iter().filter(|(day, answer)| {
-            let here = when.contains(&(*day, &answer.pattern)) && answer.held_out.is_none();
+            let here = when.contains(&(*day, &answer.pattern)) && answer.held_out.is_none() && answer.key != key;
             here && tried.insert((*day, &answer.pattern, answer.key.place()))
         });
         Some(HeldOutKeySummary {

@@ -80,7 +80,7 @@ fn part(page: &TeacherPage, number: usize) -> Markup {
         @if !page.comments.is_empty() {
             section.work {
                 h2 { "Comments" }
-                ul { @for comment in &page.comments { li { (comment) } } }
+                ul { @for comment in &page.comments { li { (typeset_words(comment)) } } }
             }
         }
         @if !page.work_on.is_empty() {

@@ -213,7 +213,7 @@ pub fn held_out(answers: &[&RawTurn]) -> Vec<Value> {
         let last = until(mine.last()?);
         let mut seen: BTreeSet<(i64, &str, &str)> = BTreeSet::new();
         let mut others = Vec::new();
-        for it in answers.iter().filter(|it| until(it).is_none()) {
+        for it in answers.iter().filter(|it| until(it).is_none() && it.key() != *key) {
             let there = mine.iter().any(|out| (out.day, out.pattern()) == (it.day, it.pattern()));
             if there && seen.insert((it.day, it.pattern(), it.key())) {
                 others.push(*it);
