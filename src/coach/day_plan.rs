@@ -1,5 +1,7 @@
 //! A plan for one day: what is known of the player laid into the minutes there are. The coach asks each cue as ever; the plan says
 //! which patterns are among them, how long, and what comes after the drill.
+//!
+//! Minutes, the share of joined phrases and what was left: `talk/day.rs`; the lines: `words/day.rs`; typed: `cli/practice/today.rs`.
 
 use crate::coach::learner_model::MEETING;
 use crate::coach::{LearnerModel, Plan, SittingPlan, Spared};

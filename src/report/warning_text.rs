@@ -1,20 +1,16 @@
 //! Keys that were told late, as a table in plain text of at most 80 columns or in a sentence, and rounds without a stop.
 
-use crate::coach::WarnedShare;
 use crate::music::Mode;
 use crate::report::by_warning::WarningRow;
 use crate::report::lines::line;
 use crate::words::numbers::numbered;
 use crate::words::{self, Page};
 
-/// All keys that were told late in one sentence, and the rounds without a stop in another; nothing of what was not practised.
+/// All keys that were told late in one paragraph, and the rounds without a stop in another; nothing of what was not practised.
 pub(super) fn in_time_sentences(late: Option<&WarningRow>, rounds: &[(u32, u32)]) -> Vec<String> {
     let late = late.map(|all| {
-        let share =
-            |it: &WarnedShare| format!("{} {}", numbered(it.warning as usize, "beat"), words::warned::brief(it));
-        let shares: Vec<String> = all.shares.iter().map(share).collect();
-        let enough = words::warned::shortest(&all.shortest);
-        format!("Keys told late, all right and on the beat, with {}; enough: {enough}.", shares.join(", "))
+        let (told, enough) = (words::warned::told(&all.shares), words::warned::shortest(&all.shortest));
+        format!("Keys told late. {} Beats that leave eight of ten right: {enough}.", told.join(" "))
     });
     let rounds = rounds.last().map(|(right, of)| {
         let all = rounds.iter().fold((0u32, 0u32), |all, it| (all.0.saturating_add(it.0), all.1.saturating_add(it.1)));

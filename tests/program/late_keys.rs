@@ -178,7 +178,7 @@ fn the_simulated_player_is_heard_and_counted_by_warning() {
     }
     // Once from the record, once from the index.
     let (log, json) = (desk.done("log"), desk.done("log --json"));
-    assert!(log.contains("Keys told late, all right and on the beat, with 4 beats"), "{log}");
+    assert!(log.contains("Keys told late. Told 4 beats before: "), "{log}");
     assert!(json.contains("\"told_late\":{") && json.contains("\"warning_beats\":0"), "{json}");
     let (code, said) = desk.run("demo --fast --plain --cue pattern --warning-beats 2");
     assert!(code == 2 && said.contains("--cue chord"), "{said}");
