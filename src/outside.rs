@@ -34,7 +34,7 @@ pub mod drill {
 pub mod engine {
     pub use crate::engine::{
         AudioSource, Beside, CueOutput, DrillLoop, Hearing, KeySource, Listener, MidiEar, MidiPlayer, NoteSource, Out,
-        PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, unattended,
+        PlacedCue, PlayerEar, SimulatedAudio, judge_again, rendering, trade, unattended,
     };
 }
 /// Of the room `exchange`.
@@ -61,7 +61,7 @@ pub mod learn {
 }
 /// Of the room `midi`.
 pub mod midi {
-    pub use crate::midi::{LineChoice, MessageReader, Presser};
+    pub use crate::midi::{LineChoice, MessageReader, Presser, Steering};
 }
 /// Of the room `music`.
 pub mod music {
@@ -83,6 +83,10 @@ pub mod pattern {
         fragments, from_degree, from_line, long_to_short, print, print_file, print_notes, read, realise, split, starts,
         swing_at,
     };
+}
+/// Of the room `phrase`.
+pub mod phrase {
+    pub use crate::phrase::{PhraseMaker, Stock};
 }
 /// Of the room `report`.
 pub mod report {
@@ -110,6 +114,10 @@ pub mod simulated {
 /// Of the room `sound`.
 pub mod sound {
     pub use crate::sound::{Clip, Partials, Placement, SoundBlock, SoundFinder, convolve, edge, room_response};
+}
+/// Of the room `trade`.
+pub mod trade {
+    pub use crate::trade::{Trade, TradeMoment, TradeWish};
 }
 /// Of the room `tui`.
 pub mod tui {

@@ -227,8 +227,11 @@ fn called(port: &str) -> &str {
     port.rsplit_once(' ').filter(|(_, last)| numbers(last)).map_or(port, |(name, _)| name)
 }
 
-/// The port that a name means: the whole name before a part of it.
-fn meant<'a>(ports: &'a [String], wanted: Option<&str>) -> Result<&'a String, MidiError> {
+/// The port that a name means: the whole name before a part of it, and without a name the first.
+///
+/// # Errors
+/// Where there is none.
+pub fn meant<'a>(ports: &'a [String], wanted: Option<&str>) -> Result<&'a String, MidiError> {
     let Some(wanted) = wanted else { return ports.first().ok_or(MidiError::NoPort) };
     let name = wanted.to_lowercase();
     let whole = ports.iter().find(|port| called(port).to_lowercase() == name || port.to_lowercase() == name);

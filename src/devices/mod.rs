@@ -19,7 +19,13 @@
 //! `calibrate` measures what the clock lines cannot know (drivers, air) as a median of repeats; it is kept per pair of devices and
 //! buffer size and taken off every onset; where it was not measured, every reflex time says so. Without a microphone the input
 //! clock is the monotonic one: a MIDI driver's stamps are put on it by the least late message of twenty seconds
-//! (`midi/port_clock.rs`). The MIDI library panics where ALSA has nothing left: `midi_guard.rs` makes that a fault.
+//! (`midi/port_clock.rs`), and the delay that the backend reports of the loudspeaker is in the place of a cue already. What is left is
+//! taken to be nothing, or the player's `midi.delay_ms`. The MIDI library panics where ALSA has nothing left: `midi_guard.rs` makes
+//! that a fault.
+//!
+//! # MIDI in the tests
+//! No machine that runs them has an ALSA sequencer: a stand-in takes the place of the system behind `MidiSystem`, and of a port behind
+//! `engine::KeySource`. What a system does to a real port they do not show.
 //!
 //! # To change it
 //! What is wrong with a stream: `DeviceFault` in `input_checks.rs` or `handle.rs`, `SoundFault` and its sentence in
@@ -63,7 +69,7 @@ pub use input_checks::DeviceFault;
 pub use key_voice::KeyTone;
 pub use list::{DeviceEntry, list};
 pub use midi_error::MidiError;
-pub use midi_ports::{MidiPort, PortEvent, midi_instruments};
+pub use midi_ports::{MidiPort, PortEvent, meant as meant_instrument, midi_instruments};
 pub use open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
 pub use playback::{Order, OrderSender, PlayId, output_callback, playback};
 pub use stderr_redirect::{StderrRedirect, put_back_on_panic};

@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
+use midly::{Format, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
 
 use crate::exchange::voice::{Bar, ImportedVoice, MOST_BYTES, MOST_NOTES, Refused, one_voice};
 use crate::music::{Concert, ConcertKey, PitchClass};
@@ -13,20 +13,27 @@ const BAR: f64 = 4.0;
 /// Reads one voice from a Standard MIDI File; the notes of all tracks are taken together, percussion (channel 10) left out.
 ///
 /// # Errors
-/// [`Refused`]: too large, damaged, film time, nothing sounding, several notes at once, too long.
+/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, several notes at once, too long.
 pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     let (smf, division) = opened(bytes)?;
-    let mut found = TrackReading::default();
+    let mut found = TrackReading { shortest: (division / 4.0).max(1.0) as u64, ..TrackReading::default() };
+    let mut stuck = Vec::new();
     for track in &smf.tracks {
         let mut at = 0_u64;
-        let mut sounding: BTreeMap<(u8, u8), u64> = BTreeMap::new();
+        let mut held = HeldKeys::default();
         for event in track {
             at += u64::from(event.delta.as_int());
-            found.event(&event.kind, at, &mut sounding);
+            found.event(&event.kind, at, &mut held);
             if found.notes.len() > MOST_NOTES {
                 return Err(Refused::TooLong);
             }
         }
+        stuck.extend(held.0.into_iter().map(|((_, key), (begins, _))| (key, begins, at)));
+    }
+    // A key that never comes up sounds until the next goes down, or to the end.
+    for (key, begins, end) in stuck {
+        let next = found.notes.iter().map(|note| note.1).filter(|at| *at > begins).min();
+        found.note(key, begins, next.unwrap_or(end));
     }
     let notes = found.notes.into_iter();
     let beats =
@@ -53,6 +60,9 @@ pub(super) fn opened(bytes: &[u8]) -> Result<(Smf<'_>, f64), Refused> {
         return Err(Refused::FilmTime);
     }
     let smf = Smf::parse(bytes).map_err(|error| damaged(error.to_string()))?;
+    if smf.header.format == Format::Sequential && smf.tracks.len() > 1 {
+        return Err(Refused::Sequences);
+    }
     let Timing::Metrical(division) = smf.header.timing else { return Err(Refused::FilmTime) };
     let division = f64::from(division.as_int());
     if division < 1.0 {
@@ -94,8 +104,34 @@ fn quarters(tick: u64, division: f64) -> f64 {
     within(1e-6).or_else(|| within(0.5 + 1e-6)).unwrap_or(at)
 }
 
+/// The keys of a track that are down, by channel and number: since when, and whether they were held when they were struck.
+#[derive(Default)]
+pub(super) struct HeldKeys(BTreeMap<(u8, u8), (u64, bool)>);
+
+impl HeldKeys {
+    /// A key is struck; since when it was held until then.
+    pub(super) fn down(&mut self, key: (u8, u8), at: u64) -> Option<u64> {
+        let held = self.0.get(&key).map(|(begins, _)| *begins).filter(|begins| *begins < at);
+        self.0.insert(key, (at, held.is_some()));
+        held
+    }
+
+    /// A key comes up; since when it was down. None where it was not, or where the note before ends that was held until it was struck
+    /// anew at this very tick.
+    pub(super) fn up(&mut self, key: (u8, u8), at: u64) -> Option<u64> {
+        let (begins, again) = self.0.get_mut(&key)?;
+        if *again && *begins == at {
+            *again = false;
+            return None;
+        }
+        self.0.remove(&key).map(|(begins, _)| begins)
+    }
+}
+
 #[derive(Default)]
 struct TrackReading {
+    /// Ticks of a note that ends where it begins, as pads write it.
+    shortest: u64,
     notes: Vec<(Concert, u64, u64)>,
     title: Option<String>,
     tempo: Option<Tempo>,
@@ -107,19 +143,24 @@ struct TrackReading {
 }
 
 impl TrackReading {
-    fn event(&mut self, kind: &TrackEventKind<'_>, at: u64, sounding: &mut BTreeMap<(u8, u8), u64>) {
+    fn note(&mut self, key: u8, begins: u64, ends: u64) {
+        let ends = if ends > begins { ends } else { begins + self.shortest };
+        self.notes.push((Concert(i32::from(key)), begins, ends));
+    }
+
+    fn event(&mut self, kind: &TrackEventKind<'_>, at: u64, held: &mut HeldKeys) {
         match kind {
             TrackEventKind::Midi { channel, message } if channel.as_int() != 9 => match message {
                 MidiMessage::NoteOn { key, vel } if vel.as_int() > 0 => {
                     let key = (channel.as_int(), key.as_int());
-                    if let Some(begins) = sounding.insert(key, at) {
-                        self.notes.push((Concert(i32::from(key.1)), begins, at));
+                    if let Some(begins) = held.down(key, at) {
+                        self.note(key.1, begins, at);
                     }
                 }
                 // A note-on of velocity 0 ends a note (MIDI 1.0).
                 MidiMessage::NoteOn { key, .. } | MidiMessage::NoteOff { key, .. } => {
-                    if let Some(begins) = sounding.remove(&(channel.as_int(), key.as_int())) {
-                        self.notes.push((Concert(i32::from(key.as_int())), begins, at));
+                    if let Some(begins) = held.up((channel.as_int(), key.as_int()), at) {
+                        self.note(key.as_int(), begins, at);
                     }
                 }
                 _ => {}

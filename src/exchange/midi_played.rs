@@ -1,6 +1,6 @@
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
-use crate::exchange::midi_in::opened;
+use crate::exchange::midi_in::{HeldKeys, opened};
 use crate::exchange::voice::Refused;
 use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice};
 use crate::notes::{HeardNote, NoteEvent};
@@ -11,17 +11,21 @@ const QUARTER_US: u32 = 500_000;
 /// The channel of percussion, counted from 0 (General MIDI).
 const PERCUSSION: u8 = 9;
 
-/// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, of keys struck together
-/// the highest. All tracks are taken together, percussion (channel 10) left out.
+/// A last key that never comes up sounds for so long at least.
+const LET_GO: Seconds = Seconds(0.25);
+
+/// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says; and
+/// whether the tempo changes between the first and the last, by a fifth or more. All tracks are taken together, percussion (channel 10)
+/// left out.
 ///
 /// # Errors
-/// [`Refused`]: too large, damaged, film time, nothing sounding.
-pub fn played_in_midi(bytes: &[u8]) -> Result<Vec<HeardNote>, Refused> {
+/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding.
+pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(Vec<HeardNote>, bool), Refused> {
     let (smf, division) = opened(bytes)?;
-    let (mut said, tempi) = gathered(&smf);
+    let (mut said, tempi, end) = gathered(&smf);
     // What ends at an instant comes before what begins there.
     said.sort_by_key(|(tick, message)| (*tick, matches!(message.what, KeyMessage::Down { .. })));
-    let (mut line, mut heard) = (KeyedLine::new(LineChoice::default()), Vec::new());
+    let (mut line, mut heard) = (KeyedLine::new(choice), Vec::new());
     let mut tell = |event: NoteEvent| {
         if let NoteEvent::Off(note) = event {
             heard.push(note);
@@ -30,42 +34,69 @@ pub fn played_in_midi(bytes: &[u8]) -> Result<Vec<HeardNote>, Refused> {
     let mut last = Seconds(0.0);
     for (tick, message) in said {
         last = seconds(tick, &tempi, division);
+        if matches!(message.what, KeyMessage::Down { .. }) {
+            line.apart(last, &mut tell);
+        }
         line.take(message, last, &mut tell);
     }
-    line.let_go(last, &mut tell);
-    if heard.is_empty() { Err(Refused::Empty) } else { Ok(heard) }
+    line.let_go(seconds(end, &tempi, division).max(last + LET_GO), &mut tell);
+    let (Some(first), Some(last)) = (heard.first(), heard.last()) else { return Err(Refused::Empty) };
+    let (from, to) = (first.onset, last.onset);
+    let (mut begun, mut changes) = (QUARTER_US, false);
+    for &(tick, quarter) in &tempi {
+        let at = seconds(tick, &tempi, division);
+        if at <= from {
+            begun = quarter;
+        } else if at < to {
+            changes |= !(0.8..1.25).contains(&(f64::from(quarter) / f64::from(begun)));
+        }
+    }
+    Ok((heard, changes))
 }
 
 /// Something from a tick on: a message, or so many microseconds to the quarter.
 type FromTick<T> = (u64, T);
 
-/// What was said, and how long a quarter lasts.
-fn gathered(smf: &Smf<'_>) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>) {
-    let (mut said, mut tempi) = (Vec::new(), Vec::new());
+/// What was said, how long a quarter lasts, and the last tick.
+fn gathered(smf: &Smf<'_>) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>, u64) {
+    let (mut said, mut tempi, mut end) = (Vec::new(), Vec::new(), 0);
     for track in &smf.tracks {
-        let mut at = 0;
+        let (mut at, mut held) = (0, HeldKeys::default());
         for event in track {
             at += u64::from(event.delta.as_int());
             match event.kind {
                 TrackEventKind::Midi { channel, message } if channel.as_int() != PERCUSSION => {
+                    let (channel, mut tick) = (channel.as_int(), at);
                     let what = match message {
                         MidiMessage::NoteOn { key, vel } if vel.as_int() > 0 => {
+                            held.down((channel, key.as_int()), at);
                             KeyMessage::Down { key: key.as_int(), velocity: vel.as_int() }
                         }
                         MidiMessage::NoteOn { key, .. } | MidiMessage::NoteOff { key, .. } => {
+                            // A note that ends where it begins, as pads write it, ends after it began.
+                            tick += u64::from(held.up((channel, key.as_int()), at) == Some(at));
                             KeyMessage::Up { key: key.as_int() }
                         }
+                        MidiMessage::Controller { controller, value } => {
+                            KeyMessage::Control { number: controller.as_int(), value: value.as_int() }
+                        }
+                        MidiMessage::PitchBend { bend } => KeyMessage::Bend { value: bend.0.as_int() },
+                        MidiMessage::ChannelAftertouch { vel } => KeyMessage::Pressure { value: vel.as_int() },
                         _ => continue,
                     };
-                    said.push((at, ChannelMessage { channel: channel.as_int() + 1, what }));
+                    said.push((tick, ChannelMessage { channel: channel + 1, what }));
                 }
-                TrackEventKind::Meta(MetaMessage::Tempo(quarter)) => tempi.push((at, quarter.as_int())),
+                // A quarter that lasts no time is none.
+                TrackEventKind::Meta(MetaMessage::Tempo(quarter)) if quarter.as_int() > 0 => {
+                    tempi.push((at, quarter.as_int()));
+                }
                 _ => {}
             }
         }
+        end = end.max(at);
     }
     tempi.sort_by_cached_key(|(at, _)| *at);
-    (said, tempi)
+    (said, tempi, end)
 }
 
 /// When a tick is due, from the start of the file.
@@ -99,10 +130,14 @@ mod tests {
         }
     }
 
+    fn line_in(played: &[HeardNote]) -> Vec<HeardNote> {
+        played_in_midi(&heard_to_midi(played), LineChoice::default()).unwrap().0
+    }
+
     #[test]
     fn what_was_written_as_midi_is_heard_in_it_at_its_time() {
         let played = [note(60.0, 0.5, 0.9), note(62.0, 1.0, 1.25), note(62.0, 1.25, 2.0)];
-        let heard = played_in_midi(&heard_to_midi(&played)).unwrap();
+        let heard = line_in(&played);
         assert_eq!(heard.len(), 3);
         for (one, other) in played.iter().zip(&heard) {
             assert_eq!(one.pitch, other.pitch);
@@ -116,7 +151,7 @@ mod tests {
     #[test]
     fn of_a_chord_the_highest_is_heard_and_a_tempo_that_changes_is_followed() {
         let played = [note(60.0, 0.5, 1.0), note(64.0, 0.5, 1.0), note(67.0, 1.5, 2.0)];
-        let heard = played_in_midi(&heard_to_midi(&played)).unwrap();
+        let heard = line_in(&played);
         let pitches: Vec<f64> = heard.iter().map(|note| note.pitch.0).collect();
         assert_eq!(pitches, [64.0, 67.0]);
         // A quarter of 480 ticks lasts .5 s, then 1 s from the second on, by hand.
@@ -129,7 +164,7 @@ mod tests {
 
     #[test]
     fn an_empty_file_and_a_broken_one_say_so() {
-        assert_eq!(played_in_midi(&heard_to_midi(&[])), Err(Refused::Empty));
-        assert!(matches!(played_in_midi(b"MThd"), Err(Refused::Damaged { .. })));
+        assert_eq!(played_in_midi(&heard_to_midi(&[]), LineChoice::default()), Err(Refused::Empty));
+        assert!(matches!(played_in_midi(b"MThd", LineChoice::default()), Err(Refused::Damaged { .. })));
     }
 }

@@ -72,6 +72,9 @@ pub enum Refused {
     /// Time in frames instead of beats.
     #[error("its time is counted in film frames, not in beats; export it again with beats")]
     FilmTime,
+    /// Several pieces, one after the other.
+    #[error("it holds several pieces, each with a time of its own (MIDI format 2)")]
+    Sequences,
     /// Nothing sounds.
     #[error("no note sounds in it")]
     Empty,
@@ -93,6 +96,11 @@ impl Refused {
         match self {
             Self::Nonsense { right, .. } => {
                 format!("It has to be {right}: put it right there, or export the line anew from a notation program.")
+            }
+            Self::FilmTime => "A MIDI export calls that ticks to the quarter note, not SMPTE.".to_owned(),
+            Self::Sequences => "Export the piece that you mean alone, as format 0 or 1.".to_owned(),
+            Self::Empty => {
+                "Is it the right file, and is no part of it muted? Drums (MIDI channel 10) are left out.".to_owned()
             }
             Self::Damaged { .. } => "Export the line anew from the program that wrote it.".to_owned(),
             _ => "Export the line alone, as one part, to a .mid, .musicxml or .mxl file.".to_owned(),

@@ -66,6 +66,9 @@ pub struct MidiSettings {
     /// The program sounds what is played, for an instrument that is silent itself.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sound: Option<bool>,
+    /// How much later than the system knows the cues are heard, in milliseconds: in headphones by radio.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub delay_ms: Option<u16>,
     /// What asks for a pause.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pause: Option<KeyOrPedal>,
@@ -101,8 +104,10 @@ mod tests {
         let read = |text: &str| toml::from_str::<MidiSettings>(text);
         let (chord, pause) = (Some(ChordNote::Lowest), Some(KeyOrPedal::Key(21)));
         let (bend, again) = (Some(true), Some(KeyOrPedal::Pedal(67)));
-        let set = MidiSettings { channel: Some(2), chord, bend, pause, again, ..MidiSettings::default() };
-        let text = "channel = 2\nchord = \"lowest\"\nbend = true\npause = \"key 21\"\nagain = \"pedal 67\"";
+        let (channel, delay_ms) = (Some(2), Some(180));
+        let set = MidiSettings { channel, chord, bend, delay_ms, pause, again, ..MidiSettings::default() };
+        let text =
+            "channel = 2\nchord = \"lowest\"\nbend = true\ndelay_ms = 180\npause = \"key 21\"\nagain = \"pedal 67\"";
         assert_eq!(read(text).unwrap(), set);
         assert_eq!(read(&toml::to_string(&set).unwrap()).unwrap(), set);
         assert_eq!(read("channel = 17").unwrap().check().unwrap_err(), "midi.channel = 17 is not 1 to 16");

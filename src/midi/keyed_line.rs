@@ -11,6 +11,8 @@ const TOGETHER: Seconds = Seconds(0.04);
 const TWICE: Seconds = Seconds(0.03);
 /// A pad says at once that it is up again; what was struck sounds for a moment.
 const STRUCK: Seconds = Seconds(0.04);
+/// A key that is held for so long was not only struck.
+const HELD: Seconds = Seconds(0.01);
 /// No line asks for a longer note: the word that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
 
@@ -121,7 +123,7 @@ impl KeyedLine {
     /// Time has come to `now`: a chord is complete, a stuck key is let go.
     pub fn until(&mut self, now: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         if self.gathering.first().is_some_and(|first| now - first.at > TOGETHER) {
-            self.sound_chord(now, tell);
+            self.sound_chord(now, None, tell);
         }
         if let Some((strike, note)) = self.sounding
             && now - note.onset > STUCK
@@ -130,9 +132,17 @@ impl KeyedLine {
         }
     }
 
+    /// Before the next key goes down: where all that went down was held for a while and is up again, it is no chord with that. Only a
+    /// file knows so soon.
+    pub fn apart(&mut self, next: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        if self.gathering.iter().all(|strike| strike.up.is_some_and(|up| up - strike.at >= HELD)) {
+            self.sound_chord(next, Some(next), tell);
+        }
+    }
+
     /// Every key counts as up from now on: the cable is out, or the instrument said so.
     pub fn let_go(&mut self, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
-        self.sound_chord(at, tell);
+        self.sound_chord(at, None, tell);
         self.end(at, tell);
         self.down.clear();
     }
@@ -183,7 +193,7 @@ impl KeyedLine {
 
     /// Of the keys that went down together, the one that counts is the next note. A key that came up again before the chord
     /// was complete was brushed, where another is held.
-    fn sound_chord(&mut self, known: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+    fn sound_chord(&mut self, known: Seconds, next: Option<Seconds>, tell: &mut dyn FnMut(NoteEvent)) {
         let struck = std::mem::take(&mut self.gathering);
         let known = struck.first().map_or(known, |first| known.min(first.at + TOGETHER));
         let held = struck.iter().any(|strike| strike.up.is_none());
@@ -212,7 +222,8 @@ impl KeyedLine {
         self.sounding = Some((counts, note));
         tell(NoteEvent::On(note));
         if let Some(up) = counts.up {
-            self.end(up.max(counts.at + STRUCK), tell);
+            let struck = counts.at + STRUCK;
+            self.end(up.max(next.map_or(struck, |next| next.min(struck))), tell);
         }
     }
 

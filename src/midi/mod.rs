@@ -1,8 +1,8 @@
 //! What a keyboard says over a cable, made into the notes of one line: no port, no clock, no sound.
 //!
 //! Flow: bytes -> [`MessageReader`] -> [`ChannelMessage`]s -> [`KeyedLine`] -> [`NoteEvent`](crate::notes::NoteEvent)s. The stamps of the
-//! driver become instants of the program's own clock in [`PortClock`]; what is bent and blown while a note sounds is its `NoteShape`. Sources: MIDI 1.0 Detailed Specification (messages,
-//! running status, velocity 0), from memory.
+//! driver become instants of the program's own clock in [`PortClock`]; what is bent and blown while a note sounds is its `NoteShape`.
+//! Sources: MIDI 1.0 Detailed Specification (messages, running status, velocity 0), from memory.
 //!
 //! # To change it: what a key or a pedal asks for
 //! `steering.rs` ([`Presser`], [`Steer`]); another kind of message: `message.rs` (drops programme changes), `keyed_line.rs` (`take`

@@ -155,6 +155,7 @@ fn take(take: &Take, page: Option<&Page>) -> Value {
         "written_key": written(take.key, take.mode, page), "right": take.right, "of": take.of, "sentence": take.sentence,
         "step": take.step.map(words::reason::moved_in_short), "sound_at_s": take.sound_at.map(|at| at.0),
         "sound_from_sample": take.sound.map(|(first, _)| first), "sound_samples": take.sound.map(|(_, count)| count),
+        "by_midi": take.by_midi,
     })
 }
 

@@ -36,6 +36,8 @@ pub struct Take {
     pub sound: Option<(u64, u64)>,
     /// The same, from the beginning of the stored sound.
     pub sound_at: Option<Seconds>,
+    /// It came from a MIDI instrument, as notes.
+    pub by_midi: bool,
 }
 
 /// A key that came back after a day or more.
@@ -119,6 +121,7 @@ fn take(answer: &Judged<'_>) -> Take {
         step: answer.judgement.step,
         sound,
         sound_at: sound.map(|(first, _)| Seconds(first as f64 / rate)),
+        by_midi: answer.session.began.by_midi,
     }
 }
 

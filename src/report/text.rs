@@ -292,7 +292,10 @@ fn takes(out: &mut String, title: &str, number: usize, takes: &[Take], page: &Pa
         let step = take.step.map_or(String::new(), |step| format!("  {}", words::reason::moved_in_short(step)));
         let at = match take.sound_at {
             Some(at) => clock(at),
-            None => format!("no sound, {} into the sitting", clock(take.at)),
+            None => {
+                let kept = if take.by_midi { "MIDI notes" } else { "no sound" };
+                format!("{kept}, {} into the sitting", clock(take.at))
+            }
         };
         let entry = format!(
             "{number}  {sitting}{at}  {}  {}  {}{step}",

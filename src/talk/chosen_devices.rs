@@ -1,42 +1,72 @@
 use crate::devices::{DeviceChoice, DeviceRequest};
 use crate::files::{ChordNote, KeyOrPedal, UserSettings};
 use crate::midi::{LineChoice, Presser, Steering, WhichOfChord};
+use crate::music::Concert;
 use crate::talk::failure::Failure;
+use crate::talk::output::warn;
+use crate::talk::player::Who;
+use crate::units::{Midi, Seconds};
 
 /// How a MIDI instrument is named among the inputs: alone, the first one; with a colon and a name or a part of one, that.
 const MIDI: &str = "midi";
 
 /// A MIDI instrument that answers.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct MidiChoice {
     /// Its name or a part of it; `None` for the first one.
     pub name: Option<String>,
-    /// What of it is listened to.
+    /// What of it is listened to; nothing of it steers, outside a drill.
     pub line: LineChoice,
     /// The program sounds what is played.
     pub sounds: bool,
+    /// How much later than the system knows its player hears the cues.
+    pub delay: Seconds,
+}
+
+impl MidiChoice {
+    /// For a drill: the keys and pedals that were taught steer. A key that lies in the range by now may be asked: it is played, and
+    /// that is said; and that no sound is kept, where it is typed that it be.
+    #[must_use]
+    pub fn steered(mut self, stored: &UserSettings, who: &Who, keeps_sound: bool) -> Self {
+        if keeps_sound {
+            warn("--keep-sound keeps nothing: a MIDI instrument gives no sound, and its notes are kept");
+        }
+        let kept = &stored.midi;
+        let [pause, again, misheard] =
+            [(kept.pause, "pause"), (kept.again, "again"), (kept.misheard, "misheard")].map(|(taught, word)| match taught? {
+                KeyOrPedal::Key(key) if who.range.contains(Concert(i32::from(key))) => {
+                    let name = who.page.heard(Midi(f64::from(key)));
+                    warn(format!(
+                        "{name} lies in your range by now: it is played, and does not mean \"{word}\"; teach another (earfirst hear \
+                         --input midi --teach {word})"
+                    ));
+                    None
+                }
+                KeyOrPedal::Key(key) => Some(Presser::Key(key)),
+                KeyOrPedal::Pedal(pedal) => Some(Presser::Pedal(pedal)),
+            });
+        self.line.steering = Steering { pause, again, misheard };
+        self
+    }
 }
 
 /// The MIDI instrument that was typed or is kept as the input; `None` where that is a microphone.
 pub fn midi(input: Option<&str>, stored: &UserSettings) -> Option<MidiChoice> {
     let name = midi_name(input.or(stored.input.as_deref())?)?;
-    let of_chord = match stored.midi.chord {
+    let name = Some(name.to_owned()).filter(|name| !name.is_empty());
+    let delay = Seconds(f64::from(stored.midi.delay_ms.unwrap_or(0)) / 1000.0);
+    Some(MidiChoice { name, line: line(stored), sounds: stored.midi.sound.unwrap_or(false), delay })
+}
+
+/// What of a MIDI instrument is listened to, or of a file that was played on one.
+pub fn line(stored: &UserSettings) -> LineChoice {
+    let kept = &stored.midi;
+    let of_chord = match kept.chord {
         Some(ChordNote::Lowest) => WhichOfChord::Lowest,
         Some(ChordNote::Highest) | None => WhichOfChord::Highest,
     };
-    let name = Some(name.to_owned()).filter(|name| !name.is_empty());
-    let kept = stored.midi;
-    let presser = |taught: Option<KeyOrPedal>| {
-        taught.map(|taught| match taught {
-            KeyOrPedal::Key(key) => Presser::Key(key),
-            KeyOrPedal::Pedal(pedal) => Presser::Pedal(pedal),
-        })
-    };
-    let steering =
-        Steering { pause: presser(kept.pause), again: presser(kept.again), misheard: presser(kept.misheard) };
     let (bend, breath) = (kept.bend.unwrap_or(false), kept.breath.unwrap_or(false));
-    let line = LineChoice { channel: kept.channel, of_chord, bend, breath, steering };
-    Some(MidiChoice { name, line, sounds: kept.sound.unwrap_or(false) })
+    LineChoice { channel: kept.channel, of_chord, bend, breath, steering: Steering::default() }
 }
 
 /// As what an input of that name is typed.
@@ -74,6 +104,11 @@ pub fn devices(input: Option<&str>, output: Option<&str>, stored: &UserSettings)
     }
 }
 
+/// What a drill needs with what is kept: beside a MIDI instrument no microphone.
+pub fn kept(stored: &UserSettings) -> DeviceRequest {
+    if midi(None, stored).is_some() { loudspeaker(stored) } else { devices(None, None, stored) }
+}
+
 /// The microphone alone.
 pub fn microphone(input: Option<&str>, stored: &UserSettings) -> DeviceRequest {
     DeviceRequest { output: DeviceChoice::Nothing, ..devices(input, None, stored) }
@@ -91,4 +126,25 @@ pub fn loudspeaker_of(output: Option<&str>, stored: &UserSettings) -> DeviceRequ
 
 fn want(typed: Option<&str>, kept: Option<&str>) -> DeviceChoice {
     typed.or(kept).map_or(DeviceChoice::Default, |name| DeviceChoice::Named(name.to_owned()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn stored(text: &str) -> UserSettings {
+        toml::from_str(text).unwrap()
+    }
+
+    #[test]
+    fn what_is_set_of_a_midi_instrument_holds_wherever_it_is_played() {
+        let set = stored(
+            "input = \"midi:stage\"\n[midi]\nchannel = 2\nchord = \"lowest\"\ndelay_ms = 180\npause = \"key 21\"",
+        );
+        let choice = midi(None, &set).unwrap();
+        assert_eq!((choice.name.as_deref(), choice.delay), (Some("stage"), Seconds(0.18)));
+        assert_eq!((choice.line.channel, choice.line.of_chord), (Some(2), WhichOfChord::Lowest));
+        assert_eq!(choice.line.steering, Steering::default(), "outside a drill the lowest key is a note");
+        assert_eq!(midi(Some("midi"), &stored("")).unwrap().delay, Seconds(0.0));
+    }
 }

@@ -83,7 +83,7 @@ impl PlannedDay {
         };
         let left = stored.left_over(asked.player).cloned();
         let share = if left.as_ref().is_some_and(|left| left.phrases) { SHARE_LEFT } else { SHARE };
-        let heard_apart = stored.headphones() && chosen_devices::midi(None, stored).is_none();
+        let heard_apart = stored.headphones() || chosen_devices::midi(None, stored).is_some();
         let traded = if asked.simulated.is_some() || heard_apart {
             choruses(&asked, (60.0 * minutes * share).min(MOST))
         } else {

@@ -1,13 +1,21 @@
 //! The list of inputs, outputs and MIDI instruments.
 
-use crate::devices::{DeviceEntry, MidiError};
+use crate::devices::{DeviceEntry, MidiError, meant_instrument};
+use crate::files::UserSettings;
 use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
-use crate::talk::output::say;
+use crate::talk::output::{say, warn};
 
 /// Says what there is, for a player or for machines.
-pub fn tell(listed: &[DeviceEntry], instruments: &Result<Vec<String>, MidiError>, json: bool) -> Result<(), Failure> {
+pub fn tell(
+    listed: &[DeviceEntry],
+    instruments: &Result<Vec<String>, MidiError>,
+    stored: &UserSettings,
+    json: bool,
+) -> Result<(), Failure> {
     let names = instruments.as_deref().unwrap_or_default();
+    let kept = chosen_devices::midi(None, stored);
+    let used = meant_instrument(names, kept.as_ref().and_then(|kept| kept.name.as_deref())).ok();
     if json {
         let rows = listed.iter().map(|device| {
             serde_json::json!({
@@ -19,9 +27,10 @@ pub fn tell(listed: &[DeviceEntry], instruments: &Result<Vec<String>, MidiError>
         let midi = names.iter().map(|name| {
             serde_json::json!({
                 "id": chosen_devices::as_midi_input(name), "name": name, "input": true, "output": false,
-                "default_input": false, "default_output": false, "midi": true,
+                "default_input": kept.is_some() && used == Some(name), "default_output": false, "midi": true,
             })
         });
+        missing(instruments).into_iter().for_each(warn);
         return say(serde_json::Value::Array(rows.chain(midi).collect()));
     }
     if listed.is_empty() && names.is_empty() {
@@ -30,26 +39,36 @@ pub fn tell(listed: &[DeviceEntry], instruments: &Result<Vec<String>, MidiError>
             "Plug one in; until then earfirst demo runs the same drill with a simulated player.",
         ));
     }
-    for device in listed {
-        let sides = match (device.input, device.output) {
-            (true, true) => "in and out",
-            (true, false) => "in",
-            (false, true) => "out",
-            (false, false) => "-",
-        };
-        let used = match (device.default_input, device.default_output) {
-            (true, true) => "  (would be used for both)",
-            (true, false) => "  (would be used as microphone)",
-            (false, true) => "  (would be used as loudspeaker)",
-            (false, false) => "",
-        };
-        say(format!("{:10}  {}  {}{used}", sides, device.id, device.name))?;
-    }
+    listed.iter().map(row).try_for_each(say)?;
     for name in names {
-        say(format!("{:10}  {}  MIDI instrument", "in", chosen_devices::as_midi_input(name)))?;
+        let used = if used == Some(name) { mark(kept.is_some()) } else { "" };
+        say(format!("{:10}  {}  MIDI instrument{used}", "in", chosen_devices::as_midi_input(name)))?;
     }
-    match instruments {
-        Ok(_) => Ok(()),
-        Err(failure) => say(format!("\nNo MIDI instrument can be listed: {failure}.")),
-    }
+    missing(instruments).map_or(Ok(()), |missing| say(format!("\n{missing}.")))
+}
+
+/// Why no MIDI instrument is listed.
+fn missing(instruments: &Result<Vec<String>, MidiError>) -> Option<String> {
+    instruments.as_ref().err().map(|failure| format!("no MIDI instrument can be listed: {failure}"))
+}
+
+/// Of the instrument that is meant, where MIDI is kept as the input, and where it is not.
+const fn mark(kept: bool) -> &'static str {
+    if kept { "  (would be used in a drill)" } else { "  (would be used with --input midi)" }
+}
+
+fn row(device: &DeviceEntry) -> String {
+    let sides = match (device.input, device.output) {
+        (true, true) => "in and out",
+        (true, false) => "in",
+        (false, true) => "out",
+        (false, false) => "-",
+    };
+    let used = match (device.default_input, device.default_output) {
+        (true, true) => "  (would be used for both)",
+        (true, false) => "  (would be used as microphone)",
+        (false, true) => "  (would be used as loudspeaker)",
+        (false, false) => "",
+    };
+    format!("{:10}  {}  {}{used}", sides, device.id, device.name)
 }

@@ -5,7 +5,7 @@ use std::io::IsTerminal;
 use crate::devices::MonotonicClock;
 use crate::engine::{Hearing, MidiEar};
 use crate::files::{KeyOrPedal, Places, UserSettings};
-use crate::midi::{LineChoice, Presser, Steer, Steering};
+use crate::midi::{Presser, Steer};
 use crate::music::Concert;
 use crate::notes::{HeardNote, NoteEvent};
 use crate::talk::chosen_devices::MidiChoice;
@@ -67,9 +67,7 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
 /// Waits for a key or a pedal to be pressed, and keeps it for what it is to ask for. A key that a cue could ask for is refused; the
 /// sustain pedal is not looked at.
 pub fn teach(midi: &MidiChoice, who: &Who, steer: Steer, places: &Places) -> Result<(), Failure> {
-    // What was taught before is a key like any other now.
-    let plain = LineChoice { steering: Steering::default(), ..midi.line };
-    let mut ear = MidiEar::open(midi.name.as_deref(), MonotonicClock::begin(), plain)
+    let mut ear = MidiEar::open(midi.name.as_deref(), MonotonicClock::begin(), midi.line)
         .map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let means = word(steer);

@@ -5,9 +5,11 @@ use std::io::Read;
 use std::path::Path;
 
 use crate::exchange::{ImportedVoice, NotationKind, Refused, played_in_midi};
-use crate::files::plain;
+use crate::files::{Places, UserSettings, plain};
 use crate::notes::HeardNote;
+use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
+use crate::talk::output::warn;
 
 /// A foreign file is never read further than this; the reader refuses what is longer.
 const LIMIT: u64 = 2 << 20;
@@ -25,7 +27,19 @@ pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
 pub fn played(file: &Path) -> Result<Option<Vec<HeardNote>>, Failure> {
     match notation(file, NAME_A_SCORE)? {
         Some((NotationKind::Midi, bytes)) => {
-            played_in_midi(&bytes).map(Some).map_err(|refused| refused_in(file, &refused))
+            let choice = chosen_devices::line(&UserSettings::load(&Places::usual()?)?);
+            let (line, tempo_changes) =
+                played_in_midi(&bytes, choice).map_err(|refused| match (&refused, choice.channel) {
+                    (Refused::Empty, Some(channel)) => {
+                        let what = format!("no note sounds in it on channel {channel}");
+                        Failure::input(file.display(), what, "midi.channel stands in your settings.")
+                    }
+                    _ => refused_in(file, &refused),
+                })?;
+            if tempo_changes {
+                warn(format!("{}: the tempo changes between the notes; they are taken as they sound", file.display()));
+            }
+            Ok(Some(line))
         }
         _ => Ok(None),
     }
@@ -41,6 +55,9 @@ pub fn notation(file: &Path, mend: &str) -> Result<Option<(NotationKind, Vec<u8>
         read.map_err(|error| Failure::input(file.display(), error, mend))
     };
     read(NotationKind::HEAD as u64, &mut bytes)?;
+    if bytes.is_empty() {
+        return Err(Failure::input(file.display(), "the file is empty", "Copy it, or export it, again."));
+    }
     let Some(kind) = NotationKind::of(&bytes) else { return Ok(None) };
     read(LIMIT + 1, &mut bytes)?;
     Ok(Some((kind, bytes)))

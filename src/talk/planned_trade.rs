@@ -10,6 +10,7 @@ use crate::music::ConcertKey;
 use crate::phrase::{NoPhrase, PhraseMaker};
 use crate::room::Echo;
 use crate::sound::Clip;
+use crate::talk::chosen_devices::midi;
 use crate::talk::failure::Failure;
 use crate::talk::library::library;
 use crate::talk::output::say;
@@ -151,11 +152,17 @@ impl PlannedTrade {
             let mut rig = Listener::new(ear, Echo::new(rate), audio);
             return self.played(stage, &mut rig, Some(Seconds(0.0)));
         }
-        say("With headphones: from a loudspeaker the band would be heard as your own notes.")?;
+        let none = |why| Failure::device(why, "earfirst devices lists what is there; --simulated needs no device.");
+        let midi = midi(stage.input, stored);
+        if midi.is_none() {
+            say("With headphones: from a loudspeaker the band would be heard as your own notes.")?;
+        }
         let _quiet = engine::quiet();
-        let OpenPair { audio, rate, delay, .. } = rig::pair(stage.input, stage.output, stored).map_err(|why| {
-            Failure::device(why, "earfirst devices lists what is there; --simulated needs no device.")
-        })?;
+        if let Some(midi) = midi {
+            let (mut rig, _) = rig::keys(&midi, stage.output, stored, self.who.a4).map_err(none)?;
+            return self.played(stage, &mut *rig, Some(midi.delay));
+        }
+        let OpenPair { audio, rate, delay, .. } = rig::pair(stage.input, stage.output, stored).map_err(none)?;
         let ear = engine::ear_settings(rate, self.who.a4, Some(instrument));
         let mut rig = Listener::new(ear, Echo::new(rate), audio).keeping_no_sound();
         self.played(stage, &mut rig, delay)

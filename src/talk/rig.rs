@@ -6,7 +6,7 @@ use crate::files::{Places, UserSettings};
 use crate::room::Echo;
 use crate::talk::chosen_devices::{self, MidiChoice};
 use crate::talk::sitting::Sitting;
-use crate::units::{Decibels, SampleRate, Seconds};
+use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
 /// Microphone and loudspeaker, open, with what is known of the two together.
 pub struct OpenPair {
@@ -43,20 +43,18 @@ pub fn microphone(
     Ok((Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio)), output))
 }
 
-/// A player at a MIDI instrument, and the name of the output. How long the loudspeaker takes beyond what it reports is not known
-/// without a microphone.
+/// A player at a MIDI instrument, and the name of the output.
 pub fn keys(
     midi: &MidiChoice,
     output: Option<&str>,
     stored: &UserSettings,
-    sitting: &mut Sitting,
+    a4: Hertz,
 ) -> Result<(Box<dyn Rig>, String), NoSound> {
     let audio = DeviceAudio::open(&chosen_devices::loudspeaker_of(output, stored))?;
     let output = audio.about(Side::Output).ok_or(NoSound::Silent(Side::Output))?.id.clone();
     let ear = MidiEar::open(midi.name.as_deref(), audio.clock(), midi.line)?;
-    sitting.hears(sitting.settings.began.rate, None, stored.cue_level(&output));
     let player = MidiPlayer::new(ear, audio);
-    let player = if midi.sounds { player.sounding(sitting.meant.who.a4) } else { player };
+    let player = if midi.sounds { player.sounding(a4) } else { player };
     Ok((Box::new(player), output))
 }
 

@@ -34,10 +34,27 @@ pub struct Sitting {
 pub enum PlayedBy {
     /// A player at the devices.
     Player,
-    /// A player at a MIDI instrument.
-    ByMidi,
+    /// A player at a MIDI instrument, who hears the cues so much later than the system knows. What the system knows of it is taken
+    /// off already where a cue is placed, and what the instrument's own sound takes is nobody's.
+    ByMidi(Seconds),
     /// The simulated player.
     Simulated,
+}
+
+impl PlayedBy {
+    /// Whether the answers come from a MIDI instrument.
+    pub const fn by_midi(self) -> bool {
+        matches!(self, Self::ByMidi(_))
+    }
+
+    /// What is to be taken off every onset, as far as it is known before the devices are open.
+    pub const fn delay(self) -> Option<Seconds> {
+        match self {
+            Self::Player => None,
+            Self::ByMidi(delay) => Some(delay),
+            Self::Simulated => Some(Seconds(0.0)),
+        }
+    }
 }
 
 impl Sitting {
@@ -88,4 +105,16 @@ pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings
 pub fn after_today(path: &Path, began: &Began) -> String {
     let (path, date) = (clean(&path.display().to_string()), began.started.get(..10).unwrap_or_default());
     format!("{path} is dated {date}, after today, so the coach leaves it out; was a clock wrong?")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_a_midi_instrument_early_and_late_are_known_without_a_calibration() {
+        assert_eq!(PlayedBy::ByMidi(Seconds(0.0)).delay(), Some(Seconds(0.0)));
+        assert_eq!(PlayedBy::ByMidi(Seconds(0.18)).delay(), Some(Seconds(0.18)), "and what headphones by radio add");
+        assert_eq!(PlayedBy::Player.delay(), None, "at a microphone it is measured");
+    }
 }

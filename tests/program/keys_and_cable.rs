@@ -1,15 +1,21 @@
 //! A pianist at a MIDI keyboard, drilled through the shipped ear for cables, on machines without MIDI too (`pianist.rs`).
 
+use earfirst::outside::chart::Forms;
+use earfirst::outside::coach::Rng;
 use earfirst::outside::cue::Form;
 use earfirst::outside::engine::judge_again;
-use earfirst::outside::midi::LineChoice;
-use earfirst::outside::music::instrument;
+use earfirst::outside::midi::{LineChoice, Presser, Steering};
+use earfirst::outside::music::{ConcertKey, Level, PitchClass, instrument};
 use earfirst::outside::notes::EarSettings;
-use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds};
+use earfirst::outside::pattern::{Library, PatternQuery};
+use earfirst::outside::phrase::{PhraseMaker, Stock};
+use earfirst::outside::session::PauseCause;
+use earfirst::outside::trade::{Trade, TradeWish};
+use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};
 use earfirst::outside::words::SoundFault;
 
 use crate::desk::Desk;
-use crate::pianist::{REFLEX, Sitting, Troubles, sitting, sitting_with};
+use crate::pianist::{REFLEX, Sitting, Troubles, sitting, sitting_with, traded};
 
 /// Every answer is whole, and nothing is said of its intonation.
 fn all_right(sitting: &Sitting, answers: usize) {
@@ -143,6 +149,9 @@ fn a_sitting_by_cable_is_kept_as_notes_reads_back_and_is_judged_again_the_same()
     desk.file("kept/session.jsonl", (sitting.lines.join("\n") + "\n").as_bytes());
     let said = desk.done("review kept --again");
     assert!(said.contains("judged again: 12 answers, and 12 sentences made again: nothing differs"), "{said}");
+    let said = desk.done("review kept");
+    assert!(said.contains("MIDI notes, ") && !said.contains("no sound"), "{said}");
+    assert!(desk.done("review kept --json").contains("\"by_midi\":true"));
     let said = desk.done("review kept --html page.html");
     assert!(!said.contains("whom you trust"), "nobody's sound is in it: {said}");
     let page = std::fs::read_to_string(desk.0.join("page.html")).unwrap();
@@ -166,4 +175,82 @@ fn a_midi_file_is_read_as_notes_and_graded_as_a_recording_is() {
     assert!(code == 1 && !said.contains("All nine right"), "{said}");
     let (code, said) = desk.run("notes row.mid --frames");
     assert!(code == 2 && said.contains("row.mid is a MIDI file"), "{said}");
+}
+
+#[test]
+fn before_a_drill_on_keys_it_is_said_what_does_not_hold_there() {
+    let desk = Desk::new("keys-warned");
+    std::fs::create_dir_all(desk.0.join("data")).unwrap();
+    // Taught while the range was narrower; the lowest key of the piano still lies outside it.
+    let settings = "range_midi = [48, 84]\n[midi]\npause = \"key 60\"\nagain = \"key 21\"\nmisheard = \"pedal 67\"\n";
+    desk.file("data/settings.toml", settings.as_bytes());
+    let drill =
+        "drill five-note-row-up-and-down --instrument piano --input midi:nobody-has-this --plain --keep-sound all";
+    let (code, said) = desk.run(drill);
+    assert!(code == 3 && said.contains("C4 lies in your range by now") && said.contains("--teach pause"), "{said}");
+    assert!(!said.contains("--teach again") && !said.contains("--teach misheard"), "{said}");
+    assert!(said.contains("--keep-sound keeps nothing"), "{said}");
+}
+
+#[test]
+fn a_trade_is_answered_on_a_midi_instrument_too() {
+    let desk = Desk::new("keys-traded");
+    let (code, said) = desk.run("trade blues --instrument piano --input midi:nobody-has-this");
+    assert!(code == 3 && !said.contains("microphone called") && !said.contains("With headphones"), "{said}");
+    std::fs::create_dir_all(desk.0.join("data")).unwrap();
+    desk.file("data/settings.toml", b"input = \"midi:nobody-has-this\"\n");
+    let (code, kept) = desk.run("trade blues --instrument piano --seed 1");
+    assert!(code == 3 && !kept.contains("With headphones"), "{kept}");
+}
+
+#[test]
+fn without_a_system_for_midi_the_list_for_machines_says_why_none_is_in_it() {
+    if !std::path::Path::new("/dev/snd/seq").exists() {
+        let (code, said) = Desk::new("keys-listed").run("devices --json");
+        assert!(code == 0 && said.contains("no MIDI instrument can be listed: "), "{said}");
+    }
+}
+
+#[test]
+fn a_pianist_trades_fours_without_a_microphone() {
+    let wish = TradeWish {
+        form: Forms::builtin().find("blues").unwrap(),
+        keys: &[ConcertKey(PitchClass::new(0))],
+        bars: 4,
+        on_every: None,
+        choruses: 2,
+        tempo: Tempo(140.0),
+        swing: false,
+        range: instrument("piano").unwrap().range(Level::Working),
+        rests: false,
+    };
+    let stock = Stock::of(Library::builtin().select(&PatternQuery::default()));
+    let mut rng = Rng::new(3);
+    let plan = Trade::plan(&wish, &mut PhraseMaker::new(stock), &mut || rng.uniform()).unwrap();
+    let answers = traded(&plan);
+    assert_eq!(answers.len(), 6);
+    for (whole, late) in answers {
+        assert!(whole && late.is_some_and(|late| late.0.abs() < 0.003), "{late:?}");
+    }
+}
+
+#[test]
+fn a_taught_key_pauses_and_goes_on_a_pedal_asks_again_and_another_says_that_it_was_misheard() {
+    let (pause, again, misheard) = (Presser::Key(21), Presser::Pedal(67), Presser::Pedal(66));
+    let steering = Steering { pause: Some(pause), again: Some(again), misheard: Some(misheard) };
+    let choice = LineChoice { steering, ..LineChoice::default() };
+    let sitting = sitting_with(choice, Form::Pattern, 8, Troubles { steers: true, ..Troubles::default() });
+    // Eight that count, and the one that was misheard.
+    all_right(&sitting, 9);
+    let pauses: Vec<_> = sitting.session.pauses.iter().map(|pause| (pause.cause, pause.until.is_some())).collect();
+    assert_eq!(pauses, [(PauseCause::Asked, true)]);
+    let trials = &sitting.session.trials;
+    let unanswered: Vec<usize> = (0..trials.len()).filter(|&n| trials[n].answer.is_none()).collect();
+    assert_eq!(unanswered[..2], [1, 3], "the cue of the pause, and the one that is asked again: {unanswered:?}");
+    let contested: Vec<usize> = (0..trials.len()).filter(|&n| trials[n].contested).collect();
+    assert_eq!(contested, [5], "the sixth");
+    // Where they were not taught, nothing of it happens.
+    let played =
+        sitting_with(LineChoice::default(), Form::Pattern, 3, Troubles { steers: true, ..Troubles::default() });
+    assert!(played.session.pauses.iter().all(|pause| pause.cause != PauseCause::Asked));
 }

@@ -33,6 +33,7 @@ mod line_by_line;
 mod line_on_keys;
 mod losses;
 mod machines;
+mod midi_files;
 mod named;
 mod narrow;
 mod noodling;

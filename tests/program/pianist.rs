@@ -14,11 +14,14 @@ use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Cue, CueSound, Form};
 use earfirst::outside::devices::{MidiError, PortEvent};
 use earfirst::outside::drill::{Command, Drill, Face};
-use earfirst::outside::engine::{AudioSource, CueOutput, DrillLoop, KeySource, MidiEar, MidiPlayer, Out, PlacedCue};
+use earfirst::outside::engine::{
+    AudioSource, CueOutput, DrillLoop, KeySource, MidiEar, MidiPlayer, Out, PlacedCue, trade,
+};
 use earfirst::outside::midi::{LineChoice, MessageReader};
-use earfirst::outside::music::ConcertKey;
+use earfirst::outside::music::{ConcertKey, Intonation};
 use earfirst::outside::session::{Session, write_line};
 use earfirst::outside::sound::{Clip, Placement, SoundBlock};
+use earfirst::outside::trade::{Trade, TradeMoment};
 use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
 use earfirst::outside::words::SoundFault;
 
@@ -46,6 +49,9 @@ pub struct Troubles {
     pub silent: bool,
     /// Every fifth message arrives so much later.
     pub late: Seconds,
+    /// At some cues something is asked for at the instrument: at the second its lowest key, twice, a second apart; at the fourth the
+    /// soft pedal in place of an answer; after the sixth answer the middle pedal.
+    pub steers: bool,
 }
 
 /// What happens at the keyboard, and when it arrives.
@@ -60,6 +66,8 @@ struct Piano {
     cue_peak: Decibels,
     cues: u32,
     unplugged: u32,
+    /// What is asked of a trade, and when in its sound the answer is due.
+    traded: Vec<(Cue, Seconds)>,
 }
 
 #[derive(Clone)]
@@ -91,6 +99,20 @@ impl Piano {
     fn answer(&mut self, cue: &Cue, begins: Seconds) {
         self.cues += 1;
         let at = |place| begins + cue.tempo.lasting(place);
+        if self.troubles.steers {
+            match self.cues {
+                2 => {
+                    self.press(21, begins, begins + Seconds(0.1));
+                    return self.press(21, begins + Seconds(1.0), begins + Seconds(1.1));
+                }
+                4 => {
+                    self.say(begins, [0xB0, 67, 127]);
+                    return self.say(begins + Seconds(0.2), [0xB0, 67, 0]);
+                }
+                6 => self.say(at(cue.line.length) + Seconds(1.4), [0xB0, 66, 127]),
+                _ => {}
+            }
+        }
         if self.troubles.chords {
             let first = cue.line.notes[0].pitch.0 as u8;
             self.say(begins - Seconds(0.1), [0xB0, 64, 127]);
@@ -173,7 +195,12 @@ impl CueOutput for Stand {
         let from = piano.now + Seconds(0.05);
         piano.placed = Some(PlacedCue { cue: cue.number, place: Placement::at(from) });
         piano.cue_peak = sound.clip.peak();
-        piano.answer(cue, from + sound.beat_zero.unwrap_or(sound.end + REFLEX));
+        if piano.traded.is_empty() {
+            piano.answer(cue, from + sound.beat_zero.unwrap_or(sound.end + REFLEX));
+        }
+        for (cue, begins) in std::mem::take(&mut piano.traded) {
+            piano.answer(&cue, from + begins);
+        }
         true
     }
     fn placed(&mut self) -> Option<PlacedCue> {
@@ -211,22 +238,49 @@ pub fn sitting(form: Form, answers: u32, troubles: Troubles) -> Sitting {
     sitting_with(LineChoice::default(), form, answers, troubles)
 }
 
-pub fn sitting_with(choice: LineChoice, form: Form, answers: u32, troubles: Troubles) -> Sitting {
-    let mut settings = settings("five-note-row-up-and-down", form, &ConcertKey::FIFTHS);
-    settings.began.by_midi = true;
-    let drill = Drill::new(settings, LearnerModel::new(), Rng::new(5));
-    let coming = VecDeque::new();
-    let piano = Piano {
+fn stand(troubles: Troubles, traded: Vec<(Cue, Seconds)>) -> Stand {
+    Stand(Rc::new(RefCell::new(Piano {
         now: Seconds(1.0),
         troubles,
-        coming,
+        coming: VecDeque::new(),
         placed: None,
         sounded: Vec::new(),
         cue_peak: Decibels(-30.0),
         cues: 0,
         unplugged: 0,
+        traded,
+    })))
+}
+
+/// What came of a trade in which every phrase is answered right and in time: per answer, whether it is whole and how late.
+pub fn traded(plan: &Trade) -> Vec<(bool, Option<Seconds>)> {
+    let due = plan.exchanges().map(|exchange| (exchange.cue.clone(), plan.tempo.lasting(exchange.answered)));
+    let piano = stand(Troubles::default(), due.collect());
+    let silence = |rate: SampleRate| CueSound {
+        clip: Clip::silence(rate, Seconds(0.1)).into(),
+        end: Seconds(0.1),
+        beat_zero: None,
+        beats: Vec::new(),
+        clicks: Vec::new(),
+        notes: Vec::new(),
     };
-    let piano = Stand(Rc::new(RefCell::new(piano)));
+    let mut rig = MidiPlayer::new(MidiEar::new(piano.clone(), LineChoice::default()), piano);
+    let mut judged = Vec::new();
+    let mut tell = |moment: Option<TradeMoment>| {
+        if let Some(TradeMoment::Judged(_, answers)) = moment {
+            judged.extend(answers.iter().map(|answer| (answer.verdict.whole(), answer.verdict.late)));
+        }
+        true
+    };
+    trade(&mut rig, plan, &silence, (Some(Seconds(0.0)), Intonation::Unscored), &mut tell).unwrap();
+    judged
+}
+
+pub fn sitting_with(choice: LineChoice, form: Form, answers: u32, troubles: Troubles) -> Sitting {
+    let mut settings = settings("five-note-row-up-and-down", form, &ConcertKey::FIFTHS);
+    settings.began.by_midi = true;
+    let drill = Drill::new(settings, LearnerModel::new(), Rng::new(5));
+    let piano = stand(troubles, Vec::new());
     let (tell, commands) = bounded(4);
     let (mut events, mut pauses, mut lines, mut wrong) = (Vec::new(), 0, Vec::new(), Vec::new());
     let mut out = |out: Out| match out {

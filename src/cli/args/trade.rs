@@ -60,7 +60,7 @@ pub struct TradeTyped {
     /// Who plays.
     #[command(flatten)]
     pub player: Player,
-    /// Input device, by its name in `earfirst devices`.
+    /// Microphone, or a MIDI instrument as midi:NAME, by its name in `earfirst devices`.
     #[arg(long)]
     pub input: Option<String>,
     /// Output device.

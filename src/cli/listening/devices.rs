@@ -1,6 +1,7 @@
 use crate::cli::args::Json;
 use crate::devices;
 use crate::engine;
+use crate::files::{Places, UserSettings};
 use crate::talk::device_list;
 use crate::talk::failure::Failure;
 
@@ -9,5 +10,6 @@ pub fn run(typed: &Json) -> Result<(), Failure> {
     let quiet = engine::quiet();
     let (listed, instruments) = (devices::list(), devices::midi_instruments());
     drop(quiet);
-    device_list::tell(&listed, &instruments, typed.json)
+    let stored = UserSettings::load(&Places::usual()?)?;
+    device_list::tell(&listed, &instruments, &stored, typed.json)
 }

@@ -8,6 +8,7 @@ use crate::talk::chosen_devices::{microphone, midi};
 use crate::talk::failure::Failure;
 use crate::talk::heard::{self, InputCheck};
 use crate::talk::midi_check;
+use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::words::sound_check::HeardThrough;
 
@@ -29,6 +30,9 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     if let Some(midi) = midi(typed.input.as_deref(), &settings) {
         if let Some(steer) = typed.teach {
             return midi_check::teach(&midi, &who, steer.into(), &places);
+        }
+        if begins_on.is_some() {
+            warn("--begins-on changes nothing: a key says itself which note it is");
         }
         let heard = midi_check::listen(&midi, &who, typed.seconds, typed.json)?;
         return midi_check::say_came(&heard, &who, typed.json);

@@ -8,7 +8,7 @@ use crate::files;
 use crate::music::{self, Instrument};
 use crate::talk::failure::Failure;
 use crate::talk::notation_files::played;
-use crate::talk::output::say;
+use crate::talk::output::{say, warn};
 use crate::talk::recordings::read;
 use crate::units::{A440, Hertz};
 
@@ -45,7 +45,12 @@ fn one(typed: &Notes, file: &Path, a4: Hertz, instrument: Option<&Instrument>) -
             let what = format!("{} is a MIDI file, and frames are looks at a sound", file.display());
             return Err(Failure::usage(what, "Leave --frames away."));
         }
-        Some(notes) => (Vec::new(), notes),
+        Some(notes) => {
+            if typed.a4.is_some() || instrument.is_some() {
+                warn("--a4 and --instrument change nothing: a MIDI file holds keys, and no sound");
+            }
+            (Vec::new(), notes)
+        }
         None => {
             let recording = read(file)?;
             let settings = engine::ear_settings(recording.rate, a4, instrument);

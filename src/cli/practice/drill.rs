@@ -32,8 +32,10 @@ pub(super) fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Place
     record_words::finish_what_was_left(places);
     let player = who::meant(typed.practice.scope.player_name.as_deref(), stored, places)?;
     let midi = chosen_devices::midi(typed.input.as_deref(), stored);
-    let by = if midi.is_some() { PlayedBy::ByMidi } else { PlayedBy::Player };
+    let by = midi.as_ref().map_or(PlayedBy::Player, |midi| PlayedBy::ByMidi(midi.delay));
     let mut sitting = Sitting::of(&typed.practice, stored, places, by)?;
+    let keeps = typed.practice.keep_sound.is_some_and(|keep| keep != Keep::None);
+    let midi = midi.map(|midi| midi.steered(stored, &sitting.meant.who, keeps));
     if let Some(file) = &typed.practice.lesson {
         lessons::tell(&lessons::open(file)?)?;
         lessons::keep(file, places);
@@ -49,7 +51,11 @@ pub(super) fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Place
     sitting_screen::run(showing, sitting.keep, move || {
         let output = typed.output.as_deref();
         let (rig, output) = match midi {
-            Some(midi) => rig::keys(&midi, output, &stored, &mut sitting)?,
+            Some(midi) => {
+                let keys = rig::keys(&midi, output, &stored, sitting.meant.who.a4)?;
+                sitting.settings.level = stored.cue_level(&keys.1);
+                keys
+            }
             None => rig::microphone(typed.input.as_deref(), output, &stored, &mut sitting)?,
         };
         let keep_level = rig::keep_level(&places, &output);

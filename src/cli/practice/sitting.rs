@@ -66,9 +66,9 @@ impl Sitting {
             out_of_range: meant.plan.out_of_range.clone(),
             goals: meant.plan.goals,
             rate: SampleRate::DEVICE,
-            delay: simulated.then_some(Seconds(0.0)),
+            delay: who.delay(),
             simulated,
-            by_midi: who == PlayedBy::ByMidi,
+            by_midi: who.by_midi(),
             keeps_sound: keep != KeepSound::None,
             one_by_one: meant.plan.one_by_one,
             reading: meant.who.page.reading,
@@ -99,9 +99,9 @@ impl Sitting {
 
 /// Which sound is kept.
 fn sound_kept(typed: &Practice, stored: &files::UserSettings, who: PlayedBy) -> KeepSound {
-    match typed.keep_sound.filter(|_| who != PlayedBy::ByMidi) {
+    match typed.keep_sound.filter(|_| !who.by_midi()) {
         // There is none.
-        None if who == PlayedBy::ByMidi => KeepSound::None,
+        None if who.by_midi() => KeepSound::None,
         Some(Keep::All) => KeepSound::All,
         Some(Keep::Some) => KeepSound::Some,
         Some(Keep::None) => KeepSound::None,

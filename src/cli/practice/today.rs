@@ -22,7 +22,7 @@ pub fn room() -> Result<(), Failure> {
         // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
         // given back.
         say("Opening microphone and loudspeaker ...")?;
-        if let Err(failure) = DeviceAudio::open(&chosen_devices::devices(None, None, &stored)) {
+        if let Err(failure) = DeviceAudio::open(&chosen_devices::kept(&stored)) {
             return stand_in(&failure);
         }
         if first_run::asks(&stored) {

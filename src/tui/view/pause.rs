@@ -45,7 +45,7 @@ pub(in crate::tui) fn words_of(snapshot: &Snapshot, cause: PauseCause, until: Op
         ),
         PauseCause::Rest => {
             let left = until.map_or(0.0, |until| (until.0 - snapshot.at.0).max(0.0)).ceil();
-            let why = "put the instrument down: lips, hands and ears rest";
+            let why = "let go of the instrument: lips, hands and ears rest";
             (
                 why.to_owned(),
                 format!("goes on by itself in {left:.0} s; space goes on now; your teacher's plan comes first"),

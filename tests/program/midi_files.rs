@@ -1,0 +1,197 @@
+//! Files that keys, pads or another program wrote, and what a musician finds in them again.
+//!
+//! Bytes: Standard MIDI Files 1.0 and MIDI 1.0, from memory. What pads write, and that a last key is forgotten: common practice.
+
+use earfirst::outside::exchange::{Refused, from_midi};
+
+use crate::desk::Desk;
+
+/// Ticks of a quarter note.
+const QUARTER: u32 = 480;
+/// A key that goes down with this velocity comes up.
+const OFF: u8 = 0;
+
+/// An event of a track, so many ticks after the one before.
+type After<'a> = (u32, &'a [u8]);
+
+fn file_of(format: u8, division: [u8; 2], tracks: &[&[After]]) -> Vec<u8> {
+    let mut bytes = b"MThd\x00\x00\x00\x06\x00".to_vec();
+    bytes.extend([format, 0, tracks.len() as u8, division[0], division[1]]);
+    for track in tracks {
+        let mut said = Vec::new();
+        for (after, event) in track.iter().chain([&(0, &b"\xff\x2f\x00"[..])]) {
+            said.extend([(after >> 7) as u8 | 0x80, (after & 127) as u8]);
+            said.extend_from_slice(event);
+        }
+        bytes.extend(b"MTrk");
+        bytes.extend((said.len() as u32).to_be_bytes());
+        bytes.extend(said);
+    }
+    bytes
+}
+
+fn file(track: &[After]) -> Vec<u8> {
+    file_of(0, (QUARTER as u16).to_be_bytes(), &[track])
+}
+
+/// Note numbers and onsets that `earfirst notes` finds.
+fn notes(desk: &Desk, track: &[After]) -> Vec<(i32, f64)> {
+    desk.file("line.mid", &file(track));
+    let said = desk.done("notes line.mid --json");
+    let said: serde_json::Value = serde_json::from_str(&said).unwrap_or_else(|no| panic!("{no}: {said}"));
+    let found = said.as_array().unwrap_or_else(|| panic!("{said}"));
+    found
+        .iter()
+        .map(|note| (note["midi"].as_f64().unwrap().round() as i32, note["onset_s"].as_f64().unwrap()))
+        .collect()
+}
+
+fn pitches(notes: &[(i32, f64)]) -> Vec<i32> {
+    notes.iter().map(|note| note.0).collect()
+}
+
+/// What `from_midi` finds: note numbers, places and lengths in quarters.
+fn written(track: &[After]) -> Vec<(i32, f64, f64)> {
+    let voice = from_midi(&file(track)).unwrap_or_else(|no| panic!("{no}"));
+    voice.line.notes.iter().map(|note| (note.pitch.0, note.at.0, note.length.0)).collect()
+}
+
+#[test]
+fn in_a_file_the_same_channel_and_the_same_note_of_a_chord_count_as_at_the_keys() {
+    let desk = Desk::new("midi-settings");
+    let chord: &[After] = &[
+        (0, &[0x90, 84, 80]),
+        (0, &[0xE1, 0, 60]),
+        (0, &[0x91, 60, 80]),
+        (5, &[0x91, 64, 80]),
+        (5, &[0x91, 67, 80]),
+        (QUARTER, &[0x91, 60, OFF]),
+        (0, &[0x91, 64, OFF]),
+        (0, &[0x91, 67, OFF]),
+        (0, &[0x90, 84, OFF]),
+    ];
+    assert_eq!(pitches(&notes(&desk, chord)), [84], "of all channels the highest");
+    std::fs::create_dir_all(desk.0.join("data")).unwrap();
+    desk.file("data/settings.toml", b"[midi]\nchannel = 2\nchord = \"lowest\"\nbend = true\n");
+    assert_eq!(pitches(&notes(&desk, chord)), [60]);
+    // 60 of 64 the whole way down is .125 half steps flat, where the whole way is two.
+    let bent = desk.done("notes line.mid --json");
+    assert!(bent.contains("59.87"), "{bent}");
+    desk.file("data/settings.toml", b"[midi]\nchannel = 5\n");
+    let (code, said) = desk.run("notes line.mid");
+    assert!(code == 4 && said.contains("on channel 5") && said.contains("midi.channel"), "{said}");
+}
+
+#[test]
+fn notes_that_follow_quicker_than_the_keys_of_a_chord_are_all_there() {
+    // Sixty-fourths at quarter = 120 lie 31 ms apart.
+    let desk = Desk::new("midi-quick");
+    let row: Vec<[[u8; 3]; 2]> = (60..68).map(|key| [[0x90, key, 80], [0x80, key, 0]]).collect();
+    let track: Vec<After> = row.iter().flat_map(|[down, up]| [(0, &down[..]), (30, &up[..])]).collect();
+    let found = notes(&desk, &track);
+    assert_eq!(pitches(&found), (60..68).collect::<Vec<_>>());
+    assert!(found.windows(2).all(|pair| (pair[1].1 - pair[0].1 - 0.03125).abs() < 0.001), "{found:?}");
+    // Struck together on pads, that let go at once: one is played.
+    let pads: &[After] =
+        &[(0, &[0x90, 60, 80]), (0, &[0x80, 60, 0]), (10, &[0x90, 67, 80]), (0, &[0x80, 67, 0]), (480, &[0x90, 60, 0])];
+    assert_eq!(pitches(&notes(&desk, pads)), [67]);
+}
+
+#[test]
+fn a_note_of_no_length_as_pads_write_it_is_a_note() {
+    let desk = Desk::new("midi-pads");
+    let row: Vec<[[u8; 3]; 2]> = [60, 62, 64, 65].into_iter().map(|key| [[0x90, key, 80], [0x80, key, 0]]).collect();
+    let after = |n: usize| if n == 0 { 0 } else { QUARTER };
+    let track: Vec<After> =
+        row.iter().enumerate().flat_map(|(n, [down, up])| [(after(n), &down[..]), (0, &up[..])]).collect();
+    assert_eq!(
+        notes(&desk, &track).iter().map(|note| (note.0, (note.1 * 2.0).round())).collect::<Vec<_>>(),
+        [(60, 0.0), (62, 1.0), (64, 2.0), (65, 3.0)]
+    );
+    assert_eq!(written(&track), [(60, 0.0, 0.25), (62, 1.0, 0.25), (64, 2.0, 0.25), (65, 3.0, 0.25)]);
+}
+
+#[test]
+fn a_key_that_is_struck_anew_before_the_file_says_that_it_came_up_is_two_notes() {
+    let again: &[After] = &[
+        (0, &[0x90, 60, 80]),
+        (QUARTER, &[0x90, 60, 80]),
+        (0, &[0x80, 60, 0]),
+        (QUARTER, &[0x80, 60, 0]),
+        (0, &[0x90, 62, 80]),
+        (QUARTER, &[0x80, 62, 0]),
+    ];
+    assert_eq!(written(again), [(60, 0.0, 1.0), (60, 1.0, 1.0), (62, 2.0, 1.0)]);
+    assert_eq!(pitches(&notes(&Desk::new("midi-anew"), again)), [60, 60, 62]);
+}
+
+#[test]
+fn a_key_whose_end_is_forgotten_sounds_to_the_next_note_or_to_the_end() {
+    let last: &[After] =
+        &[(0, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0]), (0, &[0x90, 62, 80]), (QUARTER, &[0xB0, 7, 100])];
+    assert_eq!(written(last), [(60, 0.0, 1.0), (62, 1.0, 1.0)]);
+    let first: &[After] = &[(0, &[0x90, 60, 80]), (QUARTER, &[0x90, 62, 80]), (QUARTER, &[0x80, 62, 0])];
+    assert_eq!(written(first), [(60, 0.0, 1.0), (62, 1.0, 1.0)]);
+    let desk = Desk::new("midi-stuck");
+    assert_eq!(pitches(&notes(&desk, last)), [60, 62]);
+    let learnt = desk.done("patterns learn line.mid --print --key C --instrument piano");
+    assert!(learnt.contains("1 2"), "{learnt}");
+}
+
+#[test]
+fn what_cannot_be_read_says_what_to_do_in_the_words_of_its_trouble() {
+    let note: &[After] = &[(0, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])];
+    let mend = |bytes: &[u8]| from_midi(bytes).unwrap_err().mend();
+    let pieces = file_of(2, [1, 0xE0], &[note, note]);
+    assert_eq!(from_midi(&pieces), Err(Refused::Sequences));
+    assert!(mend(&pieces).contains("format 0 or 1"));
+    assert!(from_midi(&file_of(2, [1, 0xE0], &[note])).is_ok(), "one piece is one");
+    assert!(mend(&file_of(0, [0xE7, 0x28], &[note])).contains("ticks to the quarter note"));
+    assert!(mend(&file(&[])).contains("muted") && mend(&file(&[(0, &[0x99, 38, 80])])).contains("channel 10"));
+    let desk = Desk::new("midi-refused");
+    desk.file("pieces.mid", &pieces);
+    desk.file("empty.mid", b"");
+    for line in ["notes", "grade --pattern broken-triad --key C --instrument piano", "patterns learn --print"] {
+        for (name, told) in [("pieces.mid", "several pieces"), ("empty.mid", "empty.mid: the file is empty")] {
+            let (code, said) = desk.run(&format!("{line} {name}"));
+            assert!(code == 4 && said.contains(told) && !said.contains("WAV"), "{line} {name}: {said}");
+        }
+    }
+}
+
+#[test]
+fn a_tempo_of_nothing_is_none_and_one_that_halves_on_the_way_is_said() {
+    let desk = Desk::new("midi-tempo");
+    let timed = |quarter: [u8; 3]| {
+        let tempo = [0xFF, 0x51, 3, quarter[0], quarter[1], quarter[2]];
+        let mut track: Vec<(u32, Vec<u8>)> = Vec::new();
+        for (n, key) in [60u8, 62, 64, 65, 67, 65, 64, 62, 60].into_iter().enumerate() {
+            if n == 4 {
+                track.push((0, tempo.to_vec()));
+            }
+            track.extend([(0, vec![0x90, key, 80]), (QUARTER / 2, vec![0x80, key, 0])]);
+        }
+        track
+    };
+    let nothing = timed([0, 0, 0]);
+    let nothing: Vec<After> = nothing.iter().map(|(after, event)| (*after, &event[..])).collect();
+    let found = notes(&desk, &nothing);
+    assert!(found.len() == 9 && (found[8].1 - 2.0).abs() < 0.01, "{found:?}");
+    let grade = "grade line.mid --pattern five-note-row-up-and-down --key C --instrument piano --tempo 120";
+    let said = desk.done(grade);
+    assert!(!said.contains("tempo changes") && said.contains("All nine right"), "{said}");
+    // A quarter of a second to a whole one: 1,000,000 microseconds.
+    let half = timed([0x0F, 0x42, 0x40]);
+    let half: Vec<After> = half.iter().map(|(after, event)| (*after, &event[..])).collect();
+    desk.file("line.mid", &file(&half));
+    let (_, said) = desk.run(grade);
+    assert!(said.contains("the tempo changes between the notes; they are taken as they sound"), "{said}");
+}
+
+#[test]
+fn options_that_a_file_of_keys_does_not_need_are_said_to_change_nothing() {
+    let desk = Desk::new("midi-options");
+    desk.file("line.mid", &file(&[(0, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])]));
+    assert!(desk.done("notes line.mid --a4 442").contains("--a4 and --instrument change nothing"));
+    assert!(!desk.done("notes line.mid").contains("change nothing"));
+}
