@@ -71,7 +71,7 @@ pub fn run(typed: &TodayTyped) -> Result<(), Failure> {
         let mend = "Give --minutes 20, or have day.minutes = 20 in your settings.";
         return Err(Failure::usage("a plan needs to know how many minutes there are", mend));
     };
-    if begins && lesson_first(&stored, typed, &places)? {
+    if !typed.simulated && lesson_first(&stored, typed, &places)? {
         return Ok(());
     }
     match follow(typed, minutes, &mut stored, &places)? {
@@ -80,10 +80,13 @@ pub fn run(typed: &TodayTyped) -> Result<(), Failure> {
     }
 }
 
-/// A lesson that is not done outranks the plan; whether there is one.
+/// A lesson that is not done outranks the plan; whether it was practised.
 fn lesson_first(stored: &UserSettings, typed: &TodayTyped, places: &Places) -> Result<bool, Failure> {
     let Some(file) = lessons::due(stored, typed.player_name.as_deref(), places)? else { return Ok(false) };
     say("Your teacher's lesson comes before the plan of the day.")?;
+    if typed.show {
+        return Ok(false);
+    }
     let scope = Scope { player: typed.player.clone(), player_name: typed.player_name.clone(), ..Scope::default() };
     let practice = Practice { lesson: Some(file), plain: typed.plain, scope, ..Practice::default() };
     drill::run(&DrillTyped { practice, ..DrillTyped::default() })?;
