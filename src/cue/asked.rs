@@ -16,7 +16,7 @@ pub enum Form {
 }
 
 impl Form {
-    /// All of them, in the order in which they are shown.
+    /// All of them, in the order in which they are shown, which is their number in the index: append only.
     pub const ALL: [Self; 4] = [Self::Pattern, Self::FirstNote, Self::Chord, Self::NameOnly];
 
     /// Its place in that order.

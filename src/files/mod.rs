@@ -28,12 +28,14 @@
 //! in `index`.
 //!
 //! # To change it: a codec
-//! One that symphonia does not know: a second decoder behind `Recording`, chosen in `decode` of `recording.rs`; the crate in the table of
-//! DEVELOPERS.md. All others as follows.
+//! Reading, in this order:
+//! 1. One that symphonia knows: its feature in `Cargo.toml`, its `opt-level` in the tables for dev and release there, `Cargo.lock`. Another
+//!    crate: a second decoder behind `Recording`, chosen in `decode` of `recording.rs`; the crate in the table of DEVELOPERS.md.
+//! 2. What is said of it: `SOUND_FORMATS` and the end of an error in `decoding.rs`, the doc of `recording.rs`, help in three files of `cli/args`.
+//! 3. A sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`.
 //!
-//! Reading: a feature of `symphonia` in `Cargo.toml` (and `Cargo.lock`; `.ci/run` allows 15 MB), then what is said of it: the end of
-//! an error, `SOUND_FORMATS` in `decoding.rs`, asserted in `tests/program/records/recordings.rs`, and `recording.rs`, a sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`, help in
-//! three files of `cli/args`. `SIGNS` in `places.rs` guards what is written, not what is read. Keeping: `flac.rs`, `stored_sound.rs`, `session_zip.rs`, and the text above.
+//! `SIGNS` in `places.rs` guards what is written, not what is read. Keeping: `flac.rs`, `stored_sound.rs`, `session_zip.rs`, and the text
+//! above. `.ci/run` holds the release below 15 MB.
 
 mod commenting;
 mod decoding;

@@ -17,8 +17,8 @@ pub enum PlayerLevel {
 }
 
 impl From<PlayerLevel> for Level {
-    fn from(compass: PlayerLevel) -> Self {
-        match compass {
+    fn from(level: PlayerLevel) -> Self {
+        match level {
             PlayerLevel::Student => Self::Student,
             PlayerLevel::Working => Self::Working,
             PlayerLevel::Professional => Self::Professional,

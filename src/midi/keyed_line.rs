@@ -82,7 +82,7 @@ impl KeyedLine {
         Self { choice, ..Self::default() }
     }
 
-    /// Whether this is for the line: on its channel, and no key that asks for something.
+    /// Whether this is for the line: on its channel, and no key that asks for something (a pedal passes: it sounds nothing).
     #[must_use]
     pub fn plays(&self, said: ChannelMessage) -> bool {
         let asks = match said.what {

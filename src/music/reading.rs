@@ -26,6 +26,9 @@ pub enum ReflexUnit {
 }
 
 impl ReflexUnit {
+    /// All of them.
+    pub const ALL: [Self; 2] = [Self::Seconds, Self::Milliseconds];
+
     /// Its name.
     #[must_use]
     pub const fn name(self) -> &'static str {

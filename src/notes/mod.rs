@@ -8,12 +8,16 @@
 //! in hertz. All instants are on the clock of the input stream (its first sample is 0 s).
 //!
 //! # To change it: a window (how much sound a pitch rests on)
-//! Its shape: `sums` and `normalise` in `correlation.rs`, `repeats` in `tracker.rs`. Its length: `short_window_hops`, `window_lags`, `least_window_hops` in `rules.rs`; `tracker.rs` makes its tables of them (three, by
-//! `SHORT_HZ` and `LONG_HZ`; 424 Hz stands in the docs of `rules.rs` too), and its `coherence` takes the short one. The longest window
-//! and its lag together stay below `ENOUGH` hops of `background.rs` (112 of 116 ms today) and below `KEEP_S` of `bands.rs`. `cargo
-//! bench --bench ear -- --seed 1` measures (figures into `benches/FIGURES.md`); windows are inputs of the onset detector
-//! (`onset_detector/inputs.rs`), so it is learnt anew by `benches/ear/train.py`; `EAR_VERSION` in `ear.rs` rises with each. `cargo test hearing`,
-//! `cargo test --test planted`, `cargo bench --bench hearing`.
+//! - Its shape: `sums` and `normalise` in `correlation.rs`, `repeats` in `tracker.rs`.
+//! - Its length: `short_window_hops`, `window_lags`, `least_window_hops` in `rules.rs` (424 Hz stands in the docs there too). The longest
+//!   window and its lag together stay below `ENOUGH` hops of `background.rs` (112 of 116 ms today) and below `KEEP_S` of `bands.rs`.
+//! - Their number: `tracker.rs` makes three tables (`SHORT_HZ`, `LONG_HZ`), which are known by their place: its `coherence` takes the
+//!   short one, `in_the_low_band` asks `tables[2]` for double periods from 110 Hz up, and `yin_check.rs` and `onset_detector/inputs.rs` take
+//!   bands by number.
+//!
+//! Windows are inputs of the onset detector (`onset_detector/inputs.rs`), so it is learnt anew by `benches/ear/train.py`; `EAR_VERSION` in
+//! `ear.rs` rises. `cargo bench --bench ear -- --seed 1` measures (figures into `benches/FIGURES.md`). `cargo test hearing`, `cargo test
+//! --test planted`, `cargo bench --bench hearing`.
 
 mod analysis_frame;
 mod answer;

@@ -27,7 +27,7 @@ pub(super) fn may_be_ready(places: &[ScoreNote], right: f64, heard: &[HeardNote]
 ///
 /// So it is when the note that began last answers the last expected note (right, or for a tenth of a second in another octave), nothing was missed,
 /// at least three quarters are right, and the whole stands where it was asked, or an octave from there. The drill shows the
-/// verdict, goes on listening, and judges again if another true note follows.
+/// verdict, goes on listening, and judges again at whatever is heard next, a release too.
 ///
 /// `verdict` is the one on exactly these `heard` notes; the last may still sound.
 #[must_use]

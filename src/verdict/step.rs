@@ -50,7 +50,7 @@ pub fn step(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) -> Opti
         _ if doubts.all => TempoStep::Stay,
         (false, _) | (true, TempoStep::Down) => TempoStep::Down,
         _ if errors(verdict) > 0 => TempoStep::Stay,
-        _ if findings(verdict, asked).iter().any(|finding| holds(finding, asked)) => TempoStep::Stay,
+        _ if findings(verdict, asked).iter().any(|finding| keeps_tempo(finding, asked)) => TempoStep::Stay,
         _ => TempoStep::Up,
     })
 }
@@ -67,7 +67,7 @@ fn errors(verdict: &Verdict) -> u32 {
 }
 
 /// The table: whether a finding on an answer whose notes are all right keeps the tempo where it is.
-fn holds(finding: &Finding, asked: &Expectation) -> bool {
+fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
     match finding {
         Finding::Attempts(_) | Finding::Begun { .. } | Finding::Joined(_) | Finding::StruckTwice(_) => true,
         Finding::Hesitations(_) | Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. } => true,

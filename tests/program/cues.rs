@@ -77,7 +77,7 @@ fn an_outside_tracker_hears_the_same_pitches() {
 #[test]
 fn a_cue_peaks_at_minus_twelve_in_every_form() {
     for rate in RATES {
-        for form in [Form::Pattern, Form::FirstNote, Form::Chord, Form::NameOnly] {
+        for form in Form::ALL {
             for count_in in [false, true] {
                 let asked = Cue { click: count_in, ..cue(&[60, 64, 67, 72], 96.0, form, Timing::InTempo) };
                 let sounded = sound(&asked, &Rendering { count_in, ..Rendering::new(rate) });
@@ -140,7 +140,7 @@ fn the_click_goes_on_through_the_answer_only_where_asked() {
 #[test]
 fn no_note_begins_or_ends_with_a_click() {
     // Low tones have nothing above 7 kHz; a step would spread there. Measured against the note's own level.
-    for form in [Form::Pattern, Form::FirstNote, Form::Chord] {
+    for form in Form::ALL.into_iter().filter(|form| *form != Form::NameOnly) {
         let sounded =
             sound(&cue(&[48, 52, 55, 55, 60], 120.0, form, Timing::Free), &Rendering::new(SampleRate::DEVICE));
         let samples = &sounded.clip.samples;

@@ -31,7 +31,7 @@ fn table(rows: &[ClassRow], pages: &[Option<TeacherPage>], today: i32) -> Markup
             }
             p.legend {
                 "Of these seven days, in brackets of the seven before. Weakest keys: 3/11 of the answers all right; q76/120 the pace \
-                 against the player's goal; 1.4/0.8 s the reflex time against it. Nobody is measured by another."
+                 against the player's goal; 1.4/0.8 s (or in ms) the reflex time against it. Nobody is measured by another."
             }
         }
     }

@@ -32,7 +32,7 @@ pub fn class_to_text(rows: &[ClassRow], today: i32) -> String {
     line(out, "");
     line(out, "Days, minutes of sound, answers all right: of these seven days, in brackets of");
     line(out, "the seven before. Weakest keys: 3/11 of the answers all right; q76/120 the pace");
-    line(out, "against the player's goal; 1.4/0.8 s the reflex time against it.");
+    line(out, "against the player's goal; 1.4/0.8 s (or in ms) the reflex time against it.");
     text
 }
 

@@ -45,7 +45,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
     let names = Page::new(instrument.clone(), part.reading);
     let answers: Vec<Judged<'_>> =
         group.iter().enumerate().flat_map(|(sitting, index)| judged(sitting, &sessions[*index])).collect();
-    let whole_week = |answer: &Judged<'_>| chosen(answer, &names, group[answer.sitting]);
+    let take = |answer: &Judged<'_>| chosen(answer, &names, group[answer.sitting]);
     let tables: Vec<KeyTable> = [KeyMeasure::Reflex(names.reading.reflex), KeyMeasure::Pace]
         .into_iter()
         .filter_map(|measure| table(measure, &answers, &names, part))
@@ -80,8 +80,8 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
             .collect(),
         rare: rare.len(),
         tables,
-        again: to_hear_again(&answers).iter().map(whole_week).collect(),
-        best: at_best(&answers, instrument).iter().map(whole_week).collect(),
+        again: to_hear_again(&answers).iter().map(take).collect(),
+        best: at_best(&answers, instrument).iter().map(take).collect(),
     })
 }
 
