@@ -82,7 +82,7 @@ fn gathered(smf: &Smf<'_>) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>
                         }
                         MidiMessage::PitchBend { bend } => KeyMessage::Bend { value: bend.0.as_int() },
                         MidiMessage::ChannelAftertouch { vel } => KeyMessage::Pressure { value: vel.as_int() },
-                        _ => continue,
+                        MidiMessage::Aftertouch { .. } | MidiMessage::ProgramChange { .. } => continue,
                     };
                     said.push((tick, ChannelMessage { channel: channel + 1, what }));
                 }
