@@ -132,7 +132,7 @@ fn log_week(until: i32, sittings: &[SittingFigures]) -> Option<LogWeek> {
     Some(LogWeek { row, practised: practised.into_iter().map(|(_, title, answers)| (title, answers)).collect() })
 }
 
-/// The keys that were left alone in the patterns that are practised.
+/// The keys that were left alone in the patterns that are practised; one that is still held out was left alone on purpose.
 fn returning(sittings: &[SittingFigures], today: i32) -> Vec<Returning> {
     let mut latest: BTreeMap<(&PatternId, usize), (i32, &AnswerFigures)> = BTreeMap::new();
     let mut practised: BTreeMap<&PatternId, i32> = BTreeMap::new();
@@ -142,11 +142,12 @@ fn returning(sittings: &[SittingFigures], today: i32) -> Vec<Returning> {
             practised.insert(&answer.pattern, sitting.began.day);
         }
     }
+    let out: Vec<usize> = held_out(sittings).iter().filter(|it| today < it.until).map(|it| it.key.place()).collect();
     let away = |day: i32| today.saturating_sub(day);
     let current = |pattern: &PatternId| practised.get(pattern).is_some_and(|day| away(*day) <= ASIDE);
     let mut found: Vec<Returning> = latest
         .into_iter()
-        .filter(|((pattern, _), (day, _))| away(*day) >= AWAY && current(pattern))
+        .filter(|((pattern, key), (day, _))| away(*day) >= AWAY && current(pattern) && !out.contains(key))
         .map(|((pattern, _), (day, answer))| Returning {
             pattern: pattern.clone(),
             title: answer.title.clone(),

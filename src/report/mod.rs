@@ -30,7 +30,7 @@
 //!   seven days that end with the last sitting (review), today, or a Sunday (log); this against last only where both have a
 //!   sitting. **Kept**: back after 7 to 29 days, and after 30 or more. **Held out**: cues whose
 //!   `reason` has `held_out_until_day` (neither back nor kept), beside the first tries of the other keys on their days, in their
-//!   patterns. **Left alone**: keys not answered for two days, in patterns
+//!   patterns. **Left alone**: keys that are not held out today, not answered for two days, in patterns
 //!   that were within 60. **A pitch**: the `cents` of notes labelled `right`, by asked pitch and shift together; up and down by the
 //!   asked note before; the farthest: the largest middle (all, up, down).
 //! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up)

@@ -49,7 +49,7 @@ fn practised(answers: &[&RawTurn], until: i64) -> Value {
     found.into_iter().map(|(_, title, many)| json!({ "title": title, "answers": many })).collect()
 }
 
-/// Keys not answered for two days or more, of patterns that were within sixty; longest away first.
+/// Keys not answered for two days or more, of patterns that were within sixty, and not held out today; longest away first.
 fn left_alone(answers: &[&RawTurn], today: i64) -> Vec<Value> {
     let mut latest: BTreeMap<(&str, usize), &RawTurn> = BTreeMap::new();
     let mut practised: BTreeMap<&str, i64> = BTreeMap::new();
@@ -58,8 +58,14 @@ fn left_alone(answers: &[&RawTurn], today: i64) -> Vec<Value> {
         latest.insert((answer.pattern(), place), answer);
         practised.insert(answer.pattern(), answer.day);
     }
-    let mut found: Vec<&RawTurn> =
-        latest.into_values().filter(|it| today - it.day >= 2 && today - practised[it.pattern()] <= 60).collect();
+    let until: BTreeMap<&str, i64> =
+        answers.iter().filter_map(|it| Some((it.key(), it.cue["reason"]["held_out_until_day"].as_i64()?))).collect();
+    let due = |it: &&RawTurn| until.get(it.key()).is_none_or(|until| today >= *until);
+    let mut found: Vec<&RawTurn> = latest
+        .into_values()
+        .filter(|it| today - it.day >= 2 && today - practised[it.pattern()] <= 60)
+        .filter(due)
+        .collect();
     found.sort_by_key(|it| it.day);
     let of = |it: &&RawTurn| {
         json!({
