@@ -16,13 +16,13 @@ const LET_GO: Seconds = Seconds(0.25);
 
 /// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says; and
 /// whether the tempo changes between the first and the last, by a fifth or more. All tracks are taken together, percussion (channel 10)
-/// left out.
+/// left out where it was not chosen.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding.
 pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(Vec<HeardNote>, bool), Refused> {
     let (smf, division) = opened(bytes)?;
-    let (mut said, tempi, end) = gathered(&smf);
+    let (mut said, tempi, end) = gathered(&smf, choice.channel == Some(PERCUSSION + 1));
     // What ends at an instant comes before what begins there.
     said.sort_by_key(|(tick, message)| (*tick, matches!(message.what, KeyMessage::Down { .. })));
     let (mut line, mut heard) = (KeyedLine::new(choice), Vec::new());
@@ -57,15 +57,15 @@ pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(Vec<HeardNote
 /// Something from a tick on: a message, or so many microseconds to the quarter.
 type FromTick<T> = (u64, T);
 
-/// What was said, how long a quarter lasts, and the last tick.
-fn gathered(smf: &Smf<'_>) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>, u64) {
+/// What was said, how long a quarter lasts, and the last tick; what `pads` say is a line where the player chose their channel.
+fn gathered(smf: &Smf<'_>, pads: bool) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>, u64) {
     let (mut said, mut tempi, mut end) = (Vec::new(), Vec::new(), 0);
     for track in &smf.tracks {
         let (mut at, mut held) = (0, HeldKeys::default());
         for event in track {
             at += u64::from(event.delta.as_int());
             match event.kind {
-                TrackEventKind::Midi { channel, message } if channel.as_int() != PERCUSSION => {
+                TrackEventKind::Midi { channel, message } if pads || channel.as_int() != PERCUSSION => {
                     let (channel, mut tick) = (channel.as_int(), at);
                     let what = match message {
                         MidiMessage::NoteOn { key, vel } if vel.as_int() > 0 => {

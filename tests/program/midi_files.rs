@@ -77,6 +77,12 @@ fn in_a_file_the_same_channel_and_the_same_note_of_a_chord_count_as_at_the_keys(
     // 60 of 64 the whole way down is .125 half steps flat, where the whole way is two.
     let bent = desk.done("notes line.mid --json");
     assert!(bent.contains("59.87"), "{bent}");
+    // Pads speak on channel 10, where others have percussion.
+    let pads: &[After] =
+        &[(0, &[0x99, 60, 80]), (QUARTER, &[0x89, 60, 0]), (0, &[0x99, 62, 80]), (QUARTER, &[0x89, 62, 0])];
+    desk.file("data/settings.toml", b"[midi]\nchannel = 10\n");
+    assert_eq!(pitches(&notes(&desk, pads)), [60, 62]);
+    desk.file("line.mid", &file(chord));
     desk.file("data/settings.toml", b"[midi]\nchannel = 5\n");
     let (code, said) = desk.run("notes line.mid");
     assert!(code == 4 && said.contains("on channel 5") && said.contains("midi.channel"), "{said}");
