@@ -9,8 +9,8 @@ use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Error reports that can wait to be freed: those of an underrun come by ten thousand, within a tenth of a second.
 const WAITING: usize = 1 << 14;
-/// Texts of a stream that are never freed where those waiting fill the room: half a megabyte of them.
-const UNFREED: u64 = 1 << 12;
+/// Texts of a stream that are never freed where those waiting fill the room: some six megabytes of them.
+const UNFREED: u64 = 1 << 16;
 
 /// Which way the sound goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -162,7 +162,7 @@ pub fn error_callback(mut errors: ErrorReporter) -> impl FnMut(cpal::Error) + Se
 
 impl ErrorReporter {
     /// Notes an error in atomics. Its text, if it has one of its own, is sent away to be freed elsewhere. Where 16384 wait, the
-    /// next 4096 are counted and never freed: here freeing could wait for a lock, and half a megabyte does less harm. A stream
+    /// next 65536 are counted and never freed: here freeing could wait for a lock, and a few megabytes do less harm. A stream
     /// of which even more come before the hearing thread has looked once is dead, no sound is due on its thread, and the text
     /// is freed here, so that the memory does not fill.
     pub fn note(&mut self, error: cpal::Error) {
