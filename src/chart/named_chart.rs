@@ -24,6 +24,11 @@ pub struct NamedChart {
 }
 
 impl NamedChart {
+    /// Its bars, those of all keys of a cycle.
+    #[must_use]
+    pub fn bars(&self) -> u32 {
+        self.in_key(PitchClass::new(0), false).chorus().bars
+    }
     /// The whole form in letters, from the key of `tonic` on: through all twelve keys where it goes round, each cell a strain
     /// with the name of its key. F# unless `g_flat`.
     #[must_use]

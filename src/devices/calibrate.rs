@@ -1,4 +1,9 @@
 //! Playing the sweeps and listening for them on the open devices.
+//!
+//! This is no client of `engine::Listener`. A listener takes our own sound out of the input and makes notes of the rest; here our own
+//! sound is all that is looked for, sample by sample, and it has no notes. What both share is the stream below them:
+//! [`Devices::read`] with its gaps, [`Devices::sounding`] with its clock lines, and what is wrong with it ([`Devices::faults`]), which
+//! `engine::DeviceAudio::calibrate` words as a drill does.
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};

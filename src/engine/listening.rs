@@ -1,10 +1,14 @@
+//! Listening outside a drill: every loop that waits for what comes in, of sound or of keys, stands here.
+
+use std::ops::ControlFlow;
 use std::thread;
 use std::time::Duration;
 
 use crate::engine::audio::AudioSource;
-use crate::engine::listener::Listener;
+use crate::engine::listener::{HeardBlock, Listener};
 use crate::engine::midi_ear::{KeySource, MidiEar};
 use crate::engine::note_source::NoteSource;
+use crate::midi::Presser;
 use crate::music::Concert;
 use crate::notes::{AnswerEnd, AnswerSoFar, HELD_NOTE, HeardNote, NoteEvent, Silence};
 use crate::units::{Seconds, Tempo};
@@ -107,6 +111,42 @@ pub trait Hearing {
             found.is_some() || now - *begun.get_or_insert(now) > HELD_WITHIN
         });
         (found, wrong)
+    }
+}
+
+impl<A: AudioSource> Listener<A> {
+    /// Hears block after block until `take` ends it: it gets each block, and `None` whenever nothing more has come yet.
+    pub fn hear_blocks<T>(&mut self, mut take: impl FnMut(Option<HeardBlock<'_>>) -> ControlFlow<T>) -> T {
+        loop {
+            let block = self.hear();
+            let nothing_came = block.is_none();
+            if let ControlFlow::Break(end) = take(block) {
+                return end;
+            }
+            if nothing_came {
+                thread::sleep(PAUSE);
+            }
+        }
+    }
+}
+
+impl<K: KeySource> MidiEar<K> {
+    /// Waits for a key or a pedal to be pressed; `None` where the player stopped before one was.
+    ///
+    /// # Errors
+    /// What is wrong with the instrument meanwhile.
+    pub fn hear_pressed(&mut self, stopped: &dyn Fn() -> bool) -> Result<Option<Presser>, SoundFault> {
+        loop {
+            self.gather(&mut Vec::new());
+            if let Some(wrong) = self.wrong() {
+                return Err(wrong);
+            }
+            let pressed = self.pressed();
+            if pressed.is_some() || stopped() {
+                return Ok(pressed);
+            }
+            thread::sleep(PAUSE);
+        }
     }
 }
 

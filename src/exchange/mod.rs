@@ -15,6 +15,7 @@ mod accidentals;
 mod bar;
 mod case_lines;
 mod chart_bars;
+mod chart_json;
 mod chart_xml;
 mod chart_xml_in;
 mod coach_lines;
@@ -33,6 +34,7 @@ mod swung_eighths;
 mod voice;
 
 pub use case_lines::answer_to_case;
+pub use chart_json::{chart_json, charts_json};
 pub use chart_xml::{ChartSheet, chart_to_musicxml};
 pub use chart_xml_in::chart_from_musicxml;
 pub use coach_lines::DrivenCoach;

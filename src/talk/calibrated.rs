@@ -1,6 +1,7 @@
 //! What was measured of the delay between two devices.
 
 use crate::devices::MeasuredDelay;
+use crate::report::{DelayRow, delay_json};
 use crate::talk::failure::Failure;
 use crate::talk::output::say;
 
@@ -8,9 +9,13 @@ use crate::talk::output::say;
 pub fn say_delay(measured: &MeasuredDelay, json: bool) -> Result<(), Failure> {
     let (pair, delay) = (&measured.pair, &measured.delay);
     if json {
-        return say(serde_json::json!({
-            "input": pair.input, "output": pair.output, "buffer_frames": pair.periods.0,
-            "remainder_s": delay.median.0, "spread_s": delay.spread.0, "agreed": delay.agreed,
+        return say(delay_json(&DelayRow {
+            input: &pair.input,
+            output: &pair.output,
+            buffer_frames: pair.periods.0,
+            remainder: delay.median,
+            spread: delay.spread,
+            agreed: delay.agreed,
         }));
     }
     say(format!(

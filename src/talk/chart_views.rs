@@ -1,30 +1,19 @@
 //! Chord charts as they are listed and shown.
 
 use crate::chart::{ChordChart, Chorus, NamedChart};
+use crate::exchange;
 use crate::talk::failure::Failure;
-use crate::talk::named_charts;
 use crate::talk::output::say;
 use crate::talk::player::Who;
 use crate::words::numbers::counted;
 
-/// Bars of a form, all keys of a cycle included.
-fn bars(form: &NamedChart) -> u32 {
-    form.in_key(named_charts::C, false).chorus().bars
-}
-
 /// The list of forms, for a player or for machines.
 pub fn listed(forms: &[NamedChart], json: bool) -> Result<(), Failure> {
     if json {
-        let rows = forms.iter().map(|form| {
-            serde_json::json!({
-                "id": form.id, "name": form.name, "bars": bars(form), "meter": format!("{}/4", form.chart.meter()),
-                "tempo": form.tempo.0, "swing": form.swing, "source": form.source,
-            })
-        });
-        return say(serde_json::Value::Array(rows.collect()));
+        return say(exchange::charts_json(forms));
     }
     for form in forms {
-        say(format!("{:28} {:3} bars  {}/4  {}", form.id, bars(form), form.chart.meter(), form.name))?;
+        say(format!("{:28} {:3} bars  {}/4  {}", form.id, form.bars(), form.chart.meter(), form.name))?;
     }
     say(counted(forms.len(), "chart"))
 }
@@ -39,12 +28,7 @@ pub fn shown(
     json: bool,
 ) -> Result<(), Failure> {
     if json {
-        let beats: Vec<Option<String>> = chorus.each_beat().map(|chord| chord.map(ToString::to_string)).collect();
-        let shown = serde_json::json!({
-            "id": form.id, "name": form.name, "bars": chorus.bars, "meter": chorus.meter, "text": chart.to_string(),
-            "pickup": chorus.pickup_beats(), "beats": beats,
-        });
-        return say(shown);
+        return say(exchange::chart_json(form, chart, chorus));
     }
     let feel = if form.swing { "swings" } else { "even" };
     let count = counted(chorus.bars as usize, "bar");

@@ -2,6 +2,7 @@
 
 use crate::devices::{DeviceEntry, MidiError, meant_instrument};
 use crate::files::UserSettings;
+use crate::report::{DeviceRow, devices_json};
 use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};
@@ -16,22 +17,19 @@ pub fn tell(
     let names = instruments.as_deref().unwrap_or_default();
     let kept = chosen_devices::midi(None, stored);
     let used = meant_instrument(names, kept.as_ref().and_then(|kept| kept.name.as_deref())).ok();
+    let midi = names.iter().map(|name| DeviceRow {
+        id: chosen_devices::as_midi_input(name),
+        name: name.clone(),
+        input: true,
+        output: false,
+        default_input: kept.is_some() && used == Some(name),
+        default_output: false,
+        midi: true,
+    });
     if json {
-        let rows = listed.iter().map(|device| {
-            serde_json::json!({
-                "id": device.id, "name": device.name, "input": device.input, "output": device.output,
-                "default_input": device.default_input, "default_output": device.default_output,
-                "midi": false,
-            })
-        });
-        let midi = names.iter().map(|name| {
-            serde_json::json!({
-                "id": chosen_devices::as_midi_input(name), "name": name, "input": true, "output": false,
-                "default_input": kept.is_some() && used == Some(name), "default_output": false, "midi": true,
-            })
-        });
+        let rows: Vec<DeviceRow> = listed.iter().map(row_of).chain(midi).collect();
         missing(instruments).into_iter().for_each(warn);
-        return say(serde_json::Value::Array(rows.chain(midi).collect()));
+        return say(devices_json(&rows));
     }
     if listed.is_empty() && names.is_empty() {
         return Err(Failure::device(
@@ -45,6 +43,18 @@ pub fn tell(
         say(format!("{:10}  {}  MIDI instrument{used}", "in", chosen_devices::as_midi_input(name)))?;
     }
     missing(instruments).map_or(Ok(()), |missing| say(format!("\n{missing}.")))
+}
+
+fn row_of(device: &DeviceEntry) -> DeviceRow {
+    DeviceRow {
+        id: device.id.clone(),
+        name: device.name.clone(),
+        input: device.input,
+        output: device.output,
+        default_input: device.default_input,
+        default_output: device.default_output,
+        midi: false,
+    }
 }
 
 /// Why no MIDI instrument is listed.

@@ -1,8 +1,7 @@
 //! What the sound check says while it listens, and at its end: the sound, the table of the run, the notes to work on.
 
 use std::io::IsTerminal;
-use std::thread;
-use std::time::Duration;
+use std::ops::ControlFlow;
 
 use crate::engine::{DeviceAudio, HeardBlock, Listener};
 use crate::music::Concert;
@@ -107,9 +106,10 @@ pub fn live(
         say("Play and be silent by turns; an opinion comes after ten seconds. Control-c ends.")?;
     }
     let (mut shown, mut judged) = (Seconds(0.0), false);
-    while !asked.raised() && most.is_none_or(|most| check.listened().0 < most) {
-        while let Some(block) = listener.hear() {
+    listener.hear_blocks(|block| {
+        if let Some(block) = block {
             check.hear(block);
+            return ControlFlow::Continue(());
         }
         let listened = check.listened();
         if on_screen && (listened - shown).0 >= LINE.0 {
@@ -118,17 +118,25 @@ pub fn live(
         }
         if on_screen && !judged && listened.0 >= OPINION.0 {
             judged = true;
-            say("")?;
-            for opinion in sound_check::opinions(&check.check, check.notes.len(), HeardThrough::Microphone) {
-                say(opinion)?;
+            if let Err(failure) = say_opinions(check) {
+                return ControlFlow::Break(Err(failure));
             }
         }
-        thread::sleep(Duration::from_millis(10));
-    }
+        if asked.raised() || most.is_some_and(|most| listened.0 >= most) {
+            return ControlFlow::Break(Ok(()));
+        }
+        ControlFlow::Continue(())
+    })?;
     if on_screen {
         say("")?;
     }
     Ok(())
+}
+
+/// What there is to say of the sound so far, below the line of the live state.
+fn say_opinions(check: &InputCheck) -> Result<(), Failure> {
+    say("")?;
+    sound_check::opinions(&check.check, check.notes.len(), HeardThrough::Microphone).into_iter().try_for_each(say)
 }
 
 /// Says it, for a player or for machines; `begins_on` is the note that the player says they began on.

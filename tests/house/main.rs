@@ -326,6 +326,20 @@ fn the_command_line_parses_resolves_and_calls() {
 }
 
 #[test]
+fn nobody_above_the_engine_waits_or_listens_in_a_loop() {
+    let banned = ["sleep(", "std::thread", ".hear()", ".gather(", "serde_json"];
+    let mut broken = Vec::new();
+    for (path, _, code) in modules().iter().filter(|(_, module, _)| ["talk", "cli"].contains(&module.as_str())) {
+        for (n, line) in shipped(code).lines().enumerate() {
+            for word in banned.iter().filter(|word| line.contains(**word)) {
+                broken.push(format!("{path}:{}: {word} above the engine", n + 1));
+            }
+        }
+    }
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+#[test]
 fn the_top_level_holds_what_was_agreed() {
     let agreed = [
         "Cargo.toml",

@@ -1,0 +1,60 @@
+use serde_json::{Value, json};
+
+use crate::units::Seconds;
+
+/// A sound device or a MIDI instrument in the list of what there is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DeviceRow {
+    /// What `--input` and `--output` call it.
+    pub id: String,
+    /// Its name for people.
+    pub name: String,
+    /// It can be heard.
+    pub input: bool,
+    /// It can sound.
+    pub output: bool,
+    /// It would be heard where no input is named.
+    pub default_input: bool,
+    /// It would sound where no output is named.
+    pub default_output: bool,
+    /// It says notes over a cable, not sound.
+    pub midi: bool,
+}
+
+/// The list of what there is, as JSON.
+#[must_use]
+pub fn devices_json(rows: &[DeviceRow]) -> Value {
+    let rows = rows.iter().map(|row| {
+        json!({
+            "id": row.id, "name": row.name, "input": row.input, "output": row.output,
+            "default_input": row.default_input, "default_output": row.default_output, "midi": row.midi,
+        })
+    });
+    Value::Array(rows.collect())
+}
+
+/// What was measured of the delay between a loudspeaker and a microphone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DelayRow<'a> {
+    /// Identifier of the microphone.
+    pub input: &'a str,
+    /// Identifier of the loudspeaker.
+    pub output: &'a str,
+    /// Frames of a callback of the input.
+    pub buffer_frames: u32,
+    /// The delay beyond what the clocks of the two streams say.
+    pub remainder: Seconds,
+    /// How far its single measurements lie from it, as a median.
+    pub spread: Seconds,
+    /// How many of them agree.
+    pub agreed: usize,
+}
+
+/// A measured delay as JSON; units stand in the names.
+#[must_use]
+pub fn delay_json(row: &DelayRow<'_>) -> Value {
+    json!({
+        "input": row.input, "output": row.output, "buffer_frames": row.buffer_frames,
+        "remainder_s": row.remainder.0, "spread_s": row.spread.0, "agreed": row.agreed,
+    })
+}

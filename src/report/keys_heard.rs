@@ -1,0 +1,47 @@
+use serde_json::{Value, json};
+
+use crate::notes::HeardNote;
+use crate::units::{Midi, Seconds};
+
+/// What came from a MIDI instrument in a check of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeysHeard {
+    /// How many notes.
+    pub notes: usize,
+    /// The lowest and the highest note.
+    pub pitches: Option<(Midi, Midi)>,
+    /// The softest and the loudest velocity.
+    pub velocities: Option<(u8, u8)>,
+    /// How unevenly the messages arrived; `None` where too few came.
+    pub jitter: Option<Seconds>,
+}
+
+impl KeysHeard {
+    /// Of the notes that began.
+    #[must_use]
+    pub fn of(heard: &[HeardNote], jitter: Option<Seconds>) -> Self {
+        let pitches = heard.iter().map(|note| note.pitch);
+        let velocities = heard.iter().map(velocity);
+        Self {
+            notes: heard.len(),
+            pitches: pitches.clone().reduce(Midi::min).zip(pitches.reduce(Midi::max)),
+            velocities: velocities.clone().min().zip(velocities.max()),
+            jitter,
+        }
+    }
+}
+
+/// The velocity that the level of a key's note was made from (`midi::level`).
+#[must_use]
+pub fn velocity(note: &HeardNote) -> u8 {
+    (127.0 * 10f64.powf(note.loudness.0 / 40.0)).round() as u8
+}
+
+/// What came, as JSON; units stand in the names.
+#[must_use]
+pub fn keys_heard_json(heard: &KeysHeard) -> Value {
+    json!({
+        "notes": heard.notes, "midi_range": heard.pitches.map(|(low, high)| [low.0, high.0]),
+        "velocity_range": heard.velocities, "jitter_ms": heard.jitter.map(Seconds::ms),
+    })
+}
