@@ -19,9 +19,9 @@ pub mod cue {
 /// Of the room `devices`.
 pub mod devices {
     pub use crate::devices::{
-        DeviceChoice, DeviceFault, DeviceRequest, Devices, KeyTone, MidiError, MonotonicClock, Order, OrderSender,
-        PlayId, PortEvent, Side, StreamCounters, StreamLiveness, calibrate, capture, error_callback, errors,
-        input_callback, output_callback, playback,
+        DeviceChoice, DeviceRequest, Devices, KeyTone, MonotonicClock, Order, OrderSender, PlayId, PortEvent,
+        StreamCounters, StreamLiveness, calibrate, capture, error_callback, errors, input_callback, output_callback,
+        playback,
     };
 }
 /// Of the room `drill`.
@@ -96,7 +96,7 @@ pub mod report {
 }
 /// Of the room `room`.
 pub mod room {
-    pub use crate::room::{Echo, Presence};
+    pub use crate::room::{Echo, MidiError, Presence, Side, SoundFault};
 }
 /// Of the room `session`.
 pub mod session {
@@ -136,7 +136,7 @@ pub mod verdict {
 }
 /// Of the room `words`.
 pub mod words {
-    pub use crate::words::{Page, SoundFault};
+    pub use crate::words::Page;
     /// Of `words::reader`.
     pub mod reader {
         pub use crate::words::reader::Reader;

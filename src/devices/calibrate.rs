@@ -8,12 +8,12 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use crate::room::{CalibrationError, DeviceError, Side};
 use crate::sound::Clip;
 use crate::units::Seconds;
 
-use super::device_error::{DeviceError, Side};
 use super::handle::Devices;
-use super::sweep_delay::{Delay, DelayError, SWEEPS, delays, settle, sweeps};
+use super::sweep_delay::{Delay, SWEEPS, delays, settle, sweeps};
 
 /// Time that is listened after the last sweep: a loopback is known from a microphone .65 s after a clip.
 const AFTER: Seconds = Seconds(0.7);
@@ -42,20 +42,6 @@ pub struct DevicePair {
     pub rates_hz: (u32, u32),
     /// Frames of a callback of input and output, as the backend reports; 0 where it reports none.
     pub periods: (u32, u32),
-}
-
-/// Why calibration did not end well.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum CalibrationError {
-    /// No sound, or it went away meanwhile.
-    #[error(transparent)]
-    Device(#[from] DeviceError),
-    /// The machine had other things to do, so that the sound had holes.
-    #[error("the machine is too busy: the sound has holes; close other programs, and try again")]
-    Busy,
-    /// Sound came, but no delay can be read from it.
-    #[error(transparent)]
-    Unclear(#[from] DelayError),
 }
 
 /// The pair of devices that is open now; `None` while one of them is not.

@@ -1,10 +1,11 @@
-//! The error callback, and what opening a device can run into.
+//! The error callback, and what the sound library's errors mean.
 
 use std::sync::Arc;
 
 use rtrb::{Consumer, Producer, RingBuffer};
 
-use super::midi_error::MidiError;
+use crate::room::{DeviceError, Side};
+
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Error reports that can wait to be freed: those of an underrun come by ten thousand, within a tenth of a second.
@@ -12,108 +13,19 @@ const WAITING: usize = 1 << 14;
 /// Texts of a stream that are never freed where those waiting fill the room: some six megabytes of them.
 const UNFREED: u64 = 1 << 16;
 
-/// Which way the sound goes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Side {
-    /// The microphone.
-    Input,
-    /// The loudspeaker.
-    Output,
-}
-
-impl std::fmt::Display for Side {
-    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        out.write_str(match self {
-            Self::Input => "microphone",
-            Self::Output => "loudspeaker",
-        })
-    }
-}
-
-/// Why a device gives no sound: what is wrong, of which device, and how to mend it.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum DeviceError {
-    /// No device of that name.
-    #[error("there is no {side} called \"{name}\"; `earfirst devices` lists what there is")]
-    Unknown {
-        /// Microphone or loudspeaker.
-        side: Side,
-        /// The name asked for.
-        name: String,
-    },
-    /// The machine has no device of this side at all.
-    #[error("this machine has no {0}; plug one in, or try `earfirst demo`, which needs none")]
-    None(Side),
-    /// The device is there, or was, but cannot be reached.
-    #[error("the {side} \"{name}\" cannot be reached; is it plugged in and switched on?")]
-    Gone {
-        /// Microphone or loudspeaker.
-        side: Side,
-        /// Name of the device.
-        name: String,
-    },
-    /// Another program uses the device.
-    #[error("the {side} \"{name}\" is in use by another program; close that one and try again")]
-    Busy {
-        /// Microphone or loudspeaker.
-        side: Side,
-        /// Name of the device.
-        name: String,
-    },
-    /// The system does not let this program use the device.
-    #[error("the system does not let this program use the {side} \"{name}\"; allow it in the privacy settings")]
-    Forbidden {
-        /// Microphone or loudspeaker.
-        side: Side,
-        /// Name of the device.
-        name: String,
-    },
-    /// The device offers no format that this program can use.
-    #[error("the {side} \"{name}\" offers no sound format that can be used here; choose another device")]
-    Unusable {
-        /// Microphone or loudspeaker.
-        side: Side,
-        /// Name of the device.
-        name: String,
-    },
-    /// Another error, in the words of the system.
-    #[error("the {side} \"{name}\" does not open ({reported}); choose another device with --{flag}", flag = flag(*side))]
-    Other {
-        /// Microphone or loudspeaker.
-        side: Side,
-        /// Name of the device.
-        name: String,
-        /// What the system said.
-        reported: String,
-    },
-    /// The device gave no sign in time.
-    #[error("the {0} does not answer; unplug it and plug it in again, or choose another device")]
-    Silent(Side),
-    /// The instrument that answers over a cable.
-    #[error(transparent)]
-    Midi(#[from] MidiError),
-}
-
-fn flag(side: Side) -> &'static str {
-    match side {
-        Side::Input => "input",
-        Side::Output => "output",
-    }
-}
-
-impl DeviceError {
-    /// What `error` means for the device called `name`.
-    #[must_use]
-    pub fn of(error: &cpal::Error, side: Side, name: &str) -> Self {
-        use cpal::ErrorKind as Kind;
-        let name = name.to_owned();
-        match error.kind() {
-            Kind::DeviceNotAvailable | Kind::HostUnavailable | Kind::StreamInvalidated => Self::Gone { side, name },
-            Kind::DeviceBusy => Self::Busy { side, name },
-            Kind::PermissionDenied => Self::Forbidden { side, name },
-            Kind::UnsupportedConfig | Kind::UnsupportedOperation | Kind::InvalidInput => Self::Unusable { side, name },
-            _ => Self::Other { side, name, reported: error.to_string() },
+/// What `error` means for the device called `name`.
+#[must_use]
+pub fn device_error(error: &cpal::Error, side: Side, name: &str) -> DeviceError {
+    use cpal::ErrorKind as Kind;
+    let name = name.to_owned();
+    match error.kind() {
+        Kind::DeviceNotAvailable | Kind::HostUnavailable | Kind::StreamInvalidated => DeviceError::Gone { side, name },
+        Kind::DeviceBusy => DeviceError::Busy { side, name },
+        Kind::PermissionDenied => DeviceError::Forbidden { side, name },
+        Kind::UnsupportedConfig | Kind::UnsupportedOperation | Kind::InvalidInput => {
+            DeviceError::Unusable { side, name }
         }
+        _ => DeviceError::Other { side, name, reported: error.to_string() },
     }
 }
 

@@ -7,12 +7,13 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
+use crate::room::{DeviceError, Side, SoundFault};
 use crate::sound::{Clip, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 
 use super::clock_line::ClockLine;
-use super::device_error::{DeviceError, Side, SpentErrors};
-use super::input_checks::{DeviceFault, InputChecks};
+use super::device_error::SpentErrors;
+use super::input_checks::InputChecks;
 use super::input_reader::InputReader;
 use super::monitor::MonitorWatch;
 use super::open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
@@ -328,20 +329,20 @@ impl Devices {
     }
 
     /// Everything that is wrong now, the gravest first. Empty when all is well.
-    pub fn faults(&mut self) -> Vec<DeviceFault> {
+    pub fn faults(&mut self) -> Vec<SoundFault> {
         self.poll();
         let now = self.clock.now();
         let mut faults = Vec::new();
         let busy = self.busy.load(Relaxed);
         if busy > 0 && now - seconds(busy) > PATIENCE {
-            faults.push(DeviceFault::Opening);
+            faults.push(SoundFault::Opening);
         }
         // The supervisor may itself be blocked, so the counters are read here as well.
         let input = self.readers.back().map(|reader| health(now, reader.counters().liveness()));
         let output = self.feeder.as_ref().map(|feeder| health(now, feeder.counters().liveness()));
         for (side, health) in [(Side::Input, input), (Side::Output, output)] {
             if self.wanted[side as usize] && (self.lost[side as usize] || health == Some(Health::Lost)) {
-                let fault = if self.reopening[side as usize] { DeviceFault::Xruns } else { DeviceFault::Lost(side) };
+                let fault = if self.reopening[side as usize] { SoundFault::Xruns } else { SoundFault::Lost(side) };
                 if !faults.contains(&fault) {
                     faults.push(fault);
                 }
@@ -349,7 +350,7 @@ impl Devices {
         }
         if let Some(checks) = &self.checks {
             // Between cues a monitor gives exact zeros, like a gate; what it is explains both.
-            faults.extend(self.monitor.dry().then_some(DeviceFault::Monitor));
+            faults.extend(self.monitor.dry().then_some(SoundFault::Monitor));
             faults.extend(checks.faults());
         }
         faults

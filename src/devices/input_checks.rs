@@ -1,8 +1,7 @@
 //! What the microphone's samples alone show: digital silence, a gate, and clipping.
 
+use crate::room::SoundFault;
 use crate::units::{SampleRate, Seconds};
-
-use super::device_error::Side;
 
 /// Exact zeros for this time from the start: no microphone is behind the device, or the program may not use it.
 const DEAD: Seconds = Seconds(2.0);
@@ -16,25 +15,6 @@ const FULL: f32 = 0.9995;
 const RUN: usize = 3;
 /// From this amplitude on (-50 dB) a sample counts as sound.
 const SOUND: f32 = 0.003;
-
-/// What can be wrong with the devices.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum DeviceFault {
-    /// No callback for half a second (3 s after opening), an error storm, or the device said so. It is being opened again.
-    Lost(Side),
-    /// Opening or closing a device has taken longer than 15 s.
-    Opening,
-    /// Exact zeros for the first two seconds.
-    Zeros,
-    /// Exact zeros after sound was heard.
-    Gate,
-    /// At least three samples in a row at full scale.
-    Clipping,
-    /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
-    Monitor,
-    /// Xruns came again and again: both sides are being opened anew, as was asked for.
-    Xruns,
-}
 
 /// Listens to one stream of samples for what no real microphone sends.
 #[derive(Debug, Clone)]
@@ -94,12 +74,12 @@ impl InputChecks {
     }
 
     /// What is wrong now.
-    pub fn faults(&self) -> impl Iterator<Item = DeviceFault> {
+    pub fn faults(&self) -> impl Iterator<Item = SoundFault> {
         let longer = |count: u64, than: Seconds| count as f64 >= than.0 * self.rate.per_second();
         let dead = !self.alive && longer(self.heard, self.dead);
         let gated = self.sounded && longer(self.zeros, GATED);
         let clipped = self.clipped_at.is_some_and(|at| !longer(self.heard - at, CLIPPED));
-        [(dead, DeviceFault::Zeros), (gated, DeviceFault::Gate), (clipped, DeviceFault::Clipping)]
+        [(dead, SoundFault::Zeros), (gated, SoundFault::Gate), (clipped, SoundFault::Clipping)]
             .into_iter()
             .filter_map(|(wrong, fault)| wrong.then_some(fault))
     }
@@ -109,7 +89,7 @@ impl InputChecks {
 mod tests {
     use super::*;
 
-    fn after(pieces: &[(&[f32], usize)]) -> Vec<DeviceFault> {
+    fn after(pieces: &[(&[f32], usize)]) -> Vec<SoundFault> {
         let mut checks = InputChecks::new(SampleRate::new(1000).unwrap());
         for (samples, times) in pieces {
             for _ in 0..*times {
@@ -122,7 +102,7 @@ mod tests {
     #[test]
     fn two_seconds_of_exact_zeros_are_no_microphone() {
         assert_eq!(after(&[(&[0.0], 1999)]), []);
-        assert_eq!(after(&[(&[0.0], 2000)]), [DeviceFault::Zeros]);
+        assert_eq!(after(&[(&[0.0], 2000)]), [SoundFault::Zeros]);
         // The faintest noise is a microphone in a quiet room.
         assert_eq!(after(&[(&[0.0], 2500), (&[1e-5, -1e-5], 10)]), []);
     }
@@ -131,7 +111,7 @@ mod tests {
     fn a_microphone_that_comes_back_is_one_from_its_first_sound_on() {
         let mut checks = InputChecks::again(SampleRate::new(1000).unwrap());
         checks.take(&[0.0]);
-        assert_eq!(checks.faults().collect::<Vec<_>>(), [DeviceFault::Zeros]);
+        assert_eq!(checks.faults().collect::<Vec<_>>(), [SoundFault::Zeros]);
         checks.take(&[1e-5]);
         assert_eq!(checks.faults().count(), 0);
     }
@@ -139,7 +119,7 @@ mod tests {
     #[test]
     fn zeros_after_a_note_are_a_gate_until_sound_comes_through_again() {
         assert_eq!(after(&[(&[0.1, -0.1], 100), (&[0.0], 299)]), []);
-        assert_eq!(after(&[(&[0.1, -0.1], 100), (&[0.0], 300)]), [DeviceFault::Gate]);
+        assert_eq!(after(&[(&[0.1, -0.1], 100), (&[0.0], 300)]), [SoundFault::Gate]);
         assert_eq!(after(&[(&[0.1, -0.1], 100), (&[0.0], 300), (&[0.1], 1)]), []);
         // A quiet room's noise before any note, then zeros: nothing was cut off.
         assert_eq!(after(&[(&[1e-4, -1e-4], 100), (&[0.0], 400)]), []);
@@ -148,7 +128,7 @@ mod tests {
     #[test]
     fn three_full_samples_in_a_row_clip_and_two_do_not() {
         assert_eq!(after(&[(&[0.5, 1.0, 1.0, 0.5], 1)]), []);
-        assert_eq!(after(&[(&[0.5, -1.0, -1.0, -1.0, 0.5], 1)]), [DeviceFault::Clipping]);
+        assert_eq!(after(&[(&[0.5, -1.0, -1.0, -1.0, 0.5], 1)]), [SoundFault::Clipping]);
         assert_eq!(after(&[(&[1.0, 1.0], 2), (&[0.5, 0.4], 1001)]), []);
     }
 }

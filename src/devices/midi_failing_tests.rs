@@ -6,9 +6,9 @@ use std::io;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::{self, JoinHandle};
 
-use super::midi_error::MidiError;
 use super::midi_ports::{PortEvent, PortKeeper};
 use super::midi_system::{MidiSystem, PortListener, refused};
+use crate::room::MidiError;
 use crate::units::Seconds;
 
 /// What goes wrong.
@@ -159,7 +159,7 @@ fn what_the_systems_file_says_is_what_is_told() {
 fn every_error_says_what_where_and_how_to_mend_it() {
     let text = |name: &str| name.to_owned();
     let taken = MidiError::Taken { name: text("Keys"), reported: text("it is taken") };
-    let unknown = MidiError::Unknown { name: text("organ"), there: text("\"Keys\"") };
+    let unknown = MidiError::Unknown { name: text("organ"), there: vec![text("Keys")] };
     let said = [
         (MidiError::NoSystem("/dev/snd/seq"), "MIDI is not there", "/dev/snd/seq", "modprobe snd-seq"),
         (MidiError::Forbidden("/dev/snd/seq"), "does not let", "/dev/snd/seq", "sign in again"),

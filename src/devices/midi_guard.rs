@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 
-use super::midi_error::MidiError;
+use crate::room::MidiError;
 
 /// How the library calls its own threads, on which nobody can catch anything.
 const ITS_THREADS: &str = "midir ";

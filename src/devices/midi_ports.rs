@@ -11,10 +11,9 @@ use std::thread;
 use std::time::Duration;
 
 use crate::midi::{ChannelMessage, MessageReader};
+use crate::room::{DeviceError, MidiError};
 use crate::units::Seconds;
 
-use super::device_error::DeviceError;
-use super::midi_error::MidiError;
 use super::midi_guard::{Listens, guarded};
 use super::midi_system::{MidiSystem, SystemPorts};
 use super::stream_counters::MonotonicClock;
@@ -237,8 +236,7 @@ pub fn meant<'a>(ports: &'a [String], wanted: Option<&str>) -> Result<&'a String
     let whole = ports.iter().find(|port| called(port).to_lowercase() == name || port.to_lowercase() == name);
     let partly = || ports.iter().find(|port| port.to_lowercase().contains(&name));
     whole.or_else(partly).ok_or_else(|| {
-        let names: Vec<String> = ports.iter().map(|port| format!("\"{}\"", called(port))).collect();
-        let there = if names.is_empty() { "none at all".to_owned() } else { names.join(", ") };
+        let there = ports.iter().map(|port| called(port).to_owned()).collect();
         MidiError::Unknown { name: wanted.to_owned(), there }
     })
 }

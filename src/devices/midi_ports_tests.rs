@@ -5,10 +5,10 @@ use std::cell::RefCell;
 use std::rc::Rc;
 use std::sync::mpsc::{Receiver, channel};
 
-use super::midi_error::MidiError;
 use super::midi_ports::{PortEvent, PortKeeper};
 use super::midi_system::{MidiSystem, PortListener};
 use crate::midi::{ChannelMessage, KeyMessage};
+use crate::room::MidiError;
 use crate::units::Seconds;
 
 const PIANO: &str = "Stage Piano:Stage Piano MIDI 1";

@@ -4,9 +4,8 @@ use std::any::Any;
 use std::fs::File;
 use std::io;
 
+use crate::room::MidiError;
 use midir::{ConnectErrorKind, Ignore, MidiInput};
-
-use super::midi_error::MidiError;
 
 /// How the program names itself to the system.
 const CALLED: &str = "earfirst";

@@ -4,7 +4,7 @@
 //! convert, write into a ring and publish their frame count with the time; they never allocate, free, lock, log or wait. The
 //! hearing thread reads ([`Devices::read`]), plays ([`Devices::play`]) and asks where a clip lies on the microphone's clock
 //! ([`Devices::sounding`]), which two [`ClockLine`]s answer. A device that was lost is opened again by itself; what is wrong is reported as
-//! [`DeviceFault`]s.
+//! [`SoundFault`](crate::room::SoundFault)s.
 //!
 //! Invariant: no state of the drill lives in a stream. A device may vanish and come back; the input clock goes on, and the
 //! missing time is reported with the first sound after it.
@@ -28,8 +28,8 @@
 //! `engine::KeySource`. What a system does to a real port they do not show.
 //!
 //! # To change it
-//! What is wrong with a stream: `DeviceFault` in `input_checks.rs` or `handle.rs`, `SoundFault` and its sentence in
-//! `words/sound_fault.rs`; when it counts as lost: `stream_health.rs`; how it is opened: `open_stream.rs`; what happens then:
+//! What is wrong with a stream: found in `input_checks.rs` or `handle.rs`, a kind in `room/sound_fault.rs`, its sentence in
+//! `words/sound_fault.rs`; why one does not open: `room/device_error.rs`, `words/device_error.rs`; when it counts as lost: `stream_health.rs`; how it is opened: `open_stream.rs`; what happens then:
 //! `stream_supervisor.rs`. `cargo test devices`, `cargo test --test realtime`, `cargo test --test live`.
 
 mod calibrate;
@@ -42,7 +42,6 @@ mod input_reader;
 mod key_voice;
 mod list;
 mod microphone_probe;
-mod midi_error;
 #[cfg(test)]
 mod midi_failing_tests;
 mod midi_guard;
@@ -61,14 +60,12 @@ mod stream_supervisor;
 mod sweep_delay;
 mod wait_monitor;
 
-pub use calibrate::{CalibrationError, MeasuredDelay, calibrate};
+pub use calibrate::{MeasuredDelay, calibrate};
 pub use capture::{capture, input_callback};
-pub use device_error::{DeviceError, Side, error_callback, errors};
+pub use device_error::{error_callback, errors};
 pub use handle::Devices;
-pub use input_checks::DeviceFault;
 pub use key_voice::KeyTone;
 pub use list::{DeviceEntry, list};
-pub use midi_error::MidiError;
 pub use midi_ports::{MidiPort, PortEvent, meant as meant_instrument, midi_instruments};
 pub use open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
 pub use playback::{Order, OrderSender, PlayId, output_callback, playback};

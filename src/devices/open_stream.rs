@@ -6,10 +6,11 @@ use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, SampleFormat, StreamConfig, SupportedStreamConfig};
 use rtrb::Consumer;
 
+use crate::room::{DeviceError, Side};
 use crate::units::SampleRate;
 
 use super::capture::{CaptureReader, capture, input_callback};
-use super::device_error::{DeviceError, Side, error_callback, errors};
+use super::device_error::{device_error, error_callback, errors};
 use super::list::wireless;
 use super::playback::{OrderSender, output_callback, playback};
 use super::stream_counters::{MonotonicClock, StreamCounters};
@@ -134,7 +135,7 @@ fn config(device: &cpal::Device, side: Side, name: &str) -> Result<SupportedStre
         Side::Input => device.default_input_config(),
         Side::Output => device.default_output_config(),
     };
-    let own = reported.map_err(|error| DeviceError::of(&error, side, name))?;
+    let own = reported.map_err(|error| device_error(&error, side, name))?;
     if usable(own.sample_format()) {
         return Ok(own);
     }
@@ -142,7 +143,7 @@ fn config(device: &cpal::Device, side: Side, name: &str) -> Result<SupportedStre
         Side::Input => device.supported_input_configs().map(Iterator::collect),
         Side::Output => device.supported_output_configs().map(Iterator::collect),
     }
-    .map_err(|error| DeviceError::of(&error, side, name))?;
+    .map_err(|error| device_error(&error, side, name))?;
     offers
         .into_iter()
         .find(|offer| usable(offer.sample_format()))
@@ -235,7 +236,7 @@ pub fn open_input(
                 let about = about(&device, name, config, own.sample_format(), &stream, Side::Input);
                 return Ok(Opened { stream, end, about, counters, spent_errors });
             }
-            Err(error) => failure = DeviceError::of(&error, Side::Input, &name),
+            Err(error) => failure = device_error(&error, Side::Input, &name),
         }
     }
     Err(failure)
@@ -260,7 +261,7 @@ pub fn open_output(
                 let about = about(&device, name, config, own.sample_format(), &stream, Side::Output);
                 return Ok(Opened { stream, end, about, counters, spent_errors });
             }
-            Err(error) => failure = DeviceError::of(&error, Side::Output, &name),
+            Err(error) => failure = device_error(&error, Side::Output, &name),
         }
     }
     Err(failure)

@@ -10,10 +10,10 @@ use std::time::Duration;
 
 use rtrb::Consumer;
 
+use crate::room::{DeviceError, Side};
 use crate::units::Seconds;
 
 use super::capture::CaptureReader;
-use super::device_error::{DeviceError, Side};
 use super::microphone_probe::MicrophoneProbe;
 use super::open_stream::{DeviceChoice, DeviceRequest, Opened, StreamInfo, StreamPreferences, open_input, open_output};
 use super::playback::OrderSender;

@@ -3,6 +3,7 @@
 //! Eight sweeps at uneven distances are played and looked for in what comes back; each gives one delay. Their median is kept,
 //! per pair of devices and buffer size, and their spread is reported.
 
+use crate::room::DelayError;
 use crate::sound::{Clip, SoundFinder};
 use crate::units::{SampleRate, Seconds, median, spread};
 
@@ -44,28 +45,6 @@ pub struct Delay {
     pub spread: Seconds,
     /// Number of the eight sweeps whose delays agreed.
     pub agreed: usize,
-}
-
-/// Why the sweeps give no delay.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-pub enum DelayError {
-    /// Fewer than five sweeps were recognised.
-    #[error(
-        "only {heard} of 8 sweeps came back: turn the loudspeaker up, hold one earpiece to the microphone, or skip this"
-    )]
-    Unheard {
-        /// Number of sweeps that were recognised.
-        heard: usize,
-    },
-    /// The sweeps were recognised, but their delays do not agree.
-    #[error(
-        "the delay wanders by {:.0} ms: wireless sound cannot be timed; use a cable, or go on without reflex times",
-        spread.ms()
-    )]
-    Wanders {
-        /// Median absolute deviation of the delays.
-        spread: Seconds,
-    },
 }
 
 /// The eight sweeps, to be played.

@@ -3,11 +3,9 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use crate::cue::{Cue, CueSound};
-use crate::devices::{
-    self, CalibrationError, DeviceError, DeviceFault, DeviceRequest, Devices, MeasuredDelay, MonotonicClock, PlayId,
-    Side, StderrRedirect, StreamInfo,
-};
+use crate::devices::{self, DeviceRequest, Devices, MeasuredDelay, MonotonicClock, PlayId, StderrRedirect, StreamInfo};
 use crate::engine::audio::{AudioSource, CueOutput, PlacedCue};
+use crate::room::{CalibrationError, DeviceError, Side};
 use crate::sound::{Clip, Placement, SoundBlock};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
@@ -77,7 +75,7 @@ impl DeviceAudio {
     /// Why nothing could be measured.
     pub fn calibrate(&mut self) -> Result<MeasuredDelay, NotCalibrated> {
         let measured = devices::calibrate(&mut self.devices, |_| {});
-        let stops = self.devices.faults().into_iter().map(SoundFault::from).find(|trouble| trouble.stops());
+        let stops = self.devices.faults().into_iter().find(|trouble| trouble.stops());
         let own_words = match &measured {
             Ok(_) | Err(CalibrationError::Unclear(_)) => false,
             // A busy machine keeps a device waiting, and loses none.
@@ -139,7 +137,7 @@ impl AudioSource for DeviceAudio {
     }
 
     fn trouble(&mut self) -> Option<SoundFault> {
-        self.devices.faults().first().copied().map(SoundFault::from)
+        self.devices.faults().first().copied()
     }
 
     fn faltered(&mut self) -> bool {
@@ -209,20 +207,6 @@ impl CueOutput for DeviceAudio {
     fn key_up(&mut self, key: Option<u8>) {
         if let Some(loudspeaker) = self.devices.loudspeaker() {
             loudspeaker.key_up(key);
-        }
-    }
-}
-
-impl From<DeviceFault> for SoundFault {
-    fn from(fault: DeviceFault) -> Self {
-        match fault {
-            DeviceFault::Lost(_) => Self::Lost,
-            DeviceFault::Opening => Self::Opening,
-            DeviceFault::Zeros => Self::Zeros,
-            DeviceFault::Gate => Self::Gate,
-            DeviceFault::Clipping => Self::Clipping,
-            DeviceFault::Monitor => Self::Monitor,
-            DeviceFault::Xruns => Self::Faltering,
         }
     }
 }

@@ -3,12 +3,13 @@
 use std::thread;
 use std::time::Duration;
 
-use crate::devices::{DeviceError, MidiError, MidiPort, MonotonicClock, PortEvent};
+use crate::devices::{MidiPort, MonotonicClock, PortEvent};
 use crate::drill::Command;
 use crate::engine::device_audio::quiet;
 use crate::engine::note_source::NoteSource;
 use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice, PortClock, Presser, Steer};
 use crate::notes::NoteEvent;
+use crate::room::{DeviceError, MidiError};
 use crate::units::Seconds;
 use crate::words::SoundFault;
 

@@ -6,13 +6,13 @@ use std::thread::{Builder, JoinHandle};
 
 use crossbeam_channel::{Receiver, Sender, bounded, unbounded};
 
-use crate::devices::DeviceError as NoSound;
 use crate::drill::{Command, Drill, ToScreen};
 use crate::engine::drill_loop::{DrillLoop, Out};
 use crate::engine::note_source::Rig;
 use crate::engine::record_thread::{Finished, ReviewText, ToRecord, keep};
 use crate::engine::written_first::{self, WrittenSoFar};
 use crate::files::{KeepSound, SessionFolder};
+use crate::room::DeviceError as NoSound;
 use crate::units::{Decibels, Hertz};
 
 /// Commands that may wait for the drill; more are dropped, for nobody presses that fast.

@@ -9,11 +9,15 @@
 //! predicts the echo, adapts to what came, and estimates how much of the echo is still in the residual. A note is the player's
 //! ([`Owner`]) where the residual in its partials is clearly more than that estimate.
 //!
+//! What devices and cables do instead of giving sound or notes is data here too ([`SoundFault`], [`DeviceError`]): found in `devices`,
+//! said in `words`.
+//!
 //! # To change it
 //! Something that spoils the sound: `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, its sentence `words/sound_check.rs`. How an
 //! echo is taken out: `canceller.rs`; whose a note is: `residual.rs`, `echo_evidence.rs`, `echo.rs`. `cargo test room::`, `cargo test echoes`.
 
 mod canceller;
+mod device_error;
 mod echo;
 mod echo_evidence;
 mod echo_path;
@@ -24,9 +28,12 @@ mod residual;
 mod residual_bias;
 mod residual_mask;
 mod sound_check;
+mod sound_fault;
 
 pub use canceller::Canceller;
+pub use device_error::{CalibrationError, DelayError, DeviceError, MidiError, Side};
 pub use echo::{Echo, Owner};
 pub use echo_path::{EchoPath, Presence};
 pub use input_issue::InputIssue;
 pub use sound_check::SoundCheck;
+pub use sound_fault::SoundFault;

@@ -1,8 +1,9 @@
 //! The list of inputs, outputs and MIDI instruments.
 
-use crate::devices::{DeviceEntry, MidiError, meant_instrument};
+use crate::devices::{DeviceEntry, meant_instrument};
 use crate::files::UserSettings;
 use crate::report::{DeviceRow, devices_json};
+use crate::room::MidiError;
 use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};

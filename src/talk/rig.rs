@@ -1,9 +1,9 @@
 //! What hears a player in a drill and sounds its cues: microphone or MIDI instrument, and loudspeaker.
 
-use crate::devices::{DeviceError as NoSound, Side};
 use crate::engine::{DeviceAudio, Listener, MidiEar, MidiPlayer, Rig};
 use crate::files::{Places, UserSettings};
 use crate::room::Echo;
+use crate::room::{DeviceError as NoSound, Side};
 use crate::talk::chosen_devices::{self, MidiChoice};
 use crate::talk::sitting::Sitting;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};

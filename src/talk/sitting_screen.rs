@@ -5,10 +5,10 @@ use std::time::Duration;
 
 use crossbeam_channel::RecvTimeoutError;
 
-use crate::devices::DeviceError as NoSound;
 use crate::drill::{Command, Snapshot, ToScreen};
 use crate::engine::{self, Finished, Keeping, Ready, RunningSitting, SittingEnd};
 use crate::files::{KeepSound, LossCounts};
+use crate::room::DeviceError as NoSound;
 use crate::talk::another_place;
 use crate::talk::failure::Failure;
 use crate::talk::output::{reaches, say, warn};

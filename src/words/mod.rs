@@ -5,10 +5,11 @@
 //!
 //! # To change it
 //! A sentence of a verdict: `verdict/faults.rs` (notes), `verdict/sentence.rs` (time and tuning), `verdict/headline.rs` (short); a coach's reason:
-//! `reason.rs`; a device's fault: `sound_fault.rs`; names and units: `page.rs`. The records of `tests/data/sessions` hold sentences as
+//! `reason.rs`; a device's fault: `sound_fault.rs`, `device_error.rs`; names and units: `page.rs`. The records of `tests/data/sessions` hold sentences as
 //! they were told. `cargo test words::`, `cargo test three_steps`.
 
 pub mod day;
+mod device_error;
 pub mod fingering;
 pub mod fit;
 pub mod free;
@@ -26,5 +27,5 @@ pub mod verdict;
 pub mod warned;
 pub mod wrap;
 
+pub use crate::room::SoundFault;
 pub use page::Page;
-pub use sound_fault::SoundFault;

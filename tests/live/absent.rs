@@ -4,9 +4,9 @@
 use std::time::{Duration, Instant};
 
 use earfirst::outside::devices::{DeviceChoice, DeviceRequest, Devices, PlayId};
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::sound::Clip;
 use earfirst::outside::units::{SampleRate, Seconds};
-use earfirst::outside::words::SoundFault;
 
 use crate::drilling::{PATTERN, stillness};
 use crate::sound_card::{Card, on_a_virtual_card, wait_for};

@@ -3,7 +3,8 @@
 use std::f64::consts::TAU;
 use std::time::{Duration, Instant};
 
-use earfirst::outside::devices::{DeviceChoice, DeviceFault, DeviceRequest, Devices, Side, calibrate};
+use earfirst::outside::devices::{DeviceChoice, DeviceRequest, Devices, calibrate};
+use earfirst::outside::room::{Side, SoundFault};
 use earfirst::outside::sound::{Clip, SoundFinder};
 use earfirst::outside::units::{SampleRate, Seconds, median};
 
@@ -210,9 +211,9 @@ fn known_gaps_come_back_within_five_milliseconds_on_one_clock() {
         let mut block = Vec::new();
         wait_for(20 * SECOND, "the silence after the last clip", || {
             while devices.read(&mut block).is_some() {}
-            devices.faults().contains(&DeviceFault::Gate)
+            devices.faults().contains(&SoundFault::Gate)
         });
-        assert_eq!(devices.faults().first(), Some(&DeviceFault::Monitor), "{:?}", devices.faults());
+        assert_eq!(devices.faults().first(), Some(&SoundFault::Monitor), "{:?}", devices.faults());
     });
 }
 
@@ -238,7 +239,7 @@ fn a_tone_comes_through(card: &Card, devices: &mut Devices) {
 }
 
 fn lost(devices: &mut Devices, side: Side) -> bool {
-    devices.faults().contains(&DeviceFault::Lost(side))
+    devices.faults().contains(&SoundFault::Lost(side))
 }
 
 /// Reads on until both sides are well again; the missing time as it was told, with the clock going on evenly.
@@ -342,9 +343,9 @@ fn a_dead_microphone_and_one_that_is_muted_are_told_apart() {
     on_a_virtual_card("devices::a_dead_microphone_and_one_that_is_muted_are_told_apart", |card| {
         let mut devices = open(None);
         // Nothing at all is played into it: exact zeros, as no real microphone sends them.
-        hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [DeviceFault::Zeros]);
+        hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [SoundFault::Zeros]);
         a_tone_comes_through(card, &mut devices);
         card.pactl(&["set-source-mute", "mic", "1"]);
-        hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [DeviceFault::Gate]);
+        hear(&mut devices, 20 * SECOND, |devices, _| devices.faults() == [SoundFault::Gate]);
     });
 }

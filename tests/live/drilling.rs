@@ -8,11 +8,12 @@ use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 use earfirst::outside::cue::{Cue, Rendering, sound};
-use earfirst::outside::devices::{DeviceChoice, DeviceRequest, Devices, Side};
+use earfirst::outside::devices::{DeviceChoice, DeviceRequest, Devices};
 use earfirst::outside::files::read_sessions;
 use earfirst::outside::music::{WrittenKey, instrument};
 use earfirst::outside::notes::{Ear, EarSettings, NoteEvent, hear_clip};
 use earfirst::outside::pattern::{Library, PatternId, Register, realise};
+use earfirst::outside::room::Side;
 use earfirst::outside::session::{Pause, PauseCause};
 use earfirst::outside::sound::Clip;
 use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};

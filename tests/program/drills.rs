@@ -7,9 +7,9 @@ use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::drill::{Command, Face, Settings};
 use earfirst::outside::music::{ConcertKey, instrument};
 use earfirst::outside::pattern::Register;
+use earfirst::outside::room::{Side, SoundFault};
 use earfirst::outside::session::{Event, PauseCause};
 use earfirst::outside::units::{Decibels, Seconds};
-use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings, silent};
 
@@ -240,7 +240,7 @@ fn a_lost_microphone_pauses_and_the_same_cue_comes_again_when_it_is_back() {
     room.run_until(|room| room.cues.len() >= 3);
     let asked = room.cues[2].1.key;
     room.run(0.3);
-    room.trouble(Some(SoundFault::Lost));
+    room.trouble(Some(SoundFault::Lost(Side::Input)));
     assert!(matches!(room.face(), Face::Paused { cause: PauseCause::Device, .. }));
     let before = judged(&room);
     room.run(20.0);

@@ -2,8 +2,8 @@
 
 use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::music::ConcertKey;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::Event;
-use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Rehearsal, faithful, settings};
 

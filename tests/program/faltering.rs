@@ -3,9 +3,9 @@
 use earfirst::outside::cue::Form;
 use earfirst::outside::drill::Face;
 use earfirst::outside::music::ConcertKey;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::Event;
 use earfirst::outside::verdict::Reflex;
-use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Rehearsal, faithful, settings};
 
@@ -63,7 +63,7 @@ fn sound_that_falters_cue_after_cue_is_opened_anew_between_two_cues_and_the_dril
         (2, 2, 0),
         "answers are judged, no cue is cut off"
     );
-    room.trouble(Some(SoundFault::Faltering));
+    room.trouble(Some(SoundFault::Xruns));
     room.run(1.0);
     assert!(matches!(room.face(), Face::Paused { .. }) && room.cues.len() == 2);
     room.trouble(None);

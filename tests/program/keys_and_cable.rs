@@ -9,10 +9,10 @@ use earfirst::outside::music::{ConcertKey, Level, PitchClass, instrument};
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::pattern::{Library, PatternQuery};
 use earfirst::outside::phrase::{PhraseMaker, Stock};
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::PauseCause;
 use earfirst::outside::trade::{Trade, TradeWish};
 use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds, Tempo};
-use earfirst::outside::words::SoundFault;
 
 use crate::desk::Desk;
 use crate::pianist::{REFLEX, Sitting, Troubles, sitting, sitting_with, traded};

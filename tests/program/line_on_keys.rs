@@ -12,8 +12,8 @@ use earfirst::outside::learn::{LineDraft, Pulse, played};
 use earfirst::outside::midi::{LineChoice, MessageReader, Presser};
 use earfirst::outside::music::Concert;
 use earfirst::outside::pattern::Library;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::units::{Seconds, Tempo};
-use earfirst::outside::words::SoundFault;
 
 /// The clock goes on so far at each look.
 const LOOK: Seconds = Seconds(0.02);

@@ -11,12 +11,12 @@ use earfirst::outside::music::{ConcertKey, WrittenKey, instrument};
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::report::{review, to_text};
 use earfirst::outside::room::Echo;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::{Event, Session};
 use earfirst::outside::simulated::SimulatedPlayer;
 use earfirst::outside::sound::{Clip, SoundBlock};
 use earfirst::outside::tui::{Appearance, Plain};
 use earfirst::outside::units::{A440, Hertz, SampleRate};
-use earfirst::outside::words::SoundFault;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 

@@ -5,10 +5,10 @@ use std::path::PathBuf;
 use earfirst::outside::cue::Form;
 use earfirst::outside::drill::{Face, Snapshot, ToScreen};
 use earfirst::outside::music::{ConcertKey, NoteNames, Reading, instrument};
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::PauseCause;
 use earfirst::outside::tui::{Appearance, Model, PressedKey, ScreenEvent, draw};
 use earfirst::outside::units::Seconds;
-use earfirst::outside::words::SoundFault;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 

@@ -10,10 +10,10 @@ use earfirst::outside::engine::{AudioSource, CueOutput, Listener, PlacedCue, una
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::room::Echo;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::Event;
 use earfirst::outside::sound::{Clip, Placement, SoundBlock, convolve};
 use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
-use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::settings;
 use crate::rooms::{self, Draw, Room, note};

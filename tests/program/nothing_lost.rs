@@ -6,9 +6,9 @@ use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::drill::{Command, Face};
 use earfirst::outside::music::ConcertKey;
 use earfirst::outside::pattern::{ExpectedNote, Library, PatternId};
+use earfirst::outside::room::{Side, SoundFault};
 use earfirst::outside::session::{Event, PauseCause};
 use earfirst::outside::units::Seconds;
-use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Rehearsal, faithful, settings, silent};
 use crate::screens::drawn;
@@ -73,7 +73,7 @@ fn space_holds_a_verdict_from_the_moment_it_is_shown() {
 #[test]
 fn a_microphone_that_is_lost_while_a_verdict_stands_takes_no_answer_along() {
     let mut room = just_judged();
-    room.trouble(Some(SoundFault::Lost));
+    room.trouble(Some(SoundFault::Lost(Side::Input)));
     assert!(matches!(room.face(), Face::Paused { cause: PauseCause::Device, .. }));
     assert_eq!(sentences(&room).len(), 1);
     let shown = room.snapshot().judged.as_ref().expect("it was judged").sentence.clone();
@@ -156,7 +156,7 @@ fn a_pause_offers_only_the_keys_that_do_something_in_it() {
     room.run_until(|room| room.cues.len() >= 2);
     room.command(Command::Pause);
     assert!(foot(&room).contains("o what came out"), "{}", foot(&room));
-    room.trouble(Some(SoundFault::Lost));
+    room.trouble(Some(SoundFault::Lost(Side::Input)));
     room.run(1.5);
     assert_eq!(foot(&room), "q end · ?", "without sound nothing else can be done");
     room.command(Command::PlayBack);

@@ -12,18 +12,19 @@ use std::sync::Arc;
 use crossbeam_channel::bounded;
 use earfirst::outside::coach::{LearnerModel, Rng};
 use earfirst::outside::cue::{Cue, CueSound, Form};
-use earfirst::outside::devices::{MidiError, PortEvent};
+use earfirst::outside::devices::PortEvent;
 use earfirst::outside::drill::{Command, Drill, Face};
 use earfirst::outside::engine::{
     AudioSource, CueOutput, DrillLoop, KeySource, MidiEar, MidiPlayer, Out, PlacedCue, trade,
 };
 use earfirst::outside::midi::{LineChoice, MessageReader};
 use earfirst::outside::music::{ConcertKey, Intonation};
+use earfirst::outside::room::MidiError;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::{Session, write_line};
 use earfirst::outside::sound::{Clip, Placement, SoundBlock};
 use earfirst::outside::trade::{Trade, TradeMoment};
 use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds};
-use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::settings;
 

@@ -12,10 +12,10 @@ use earfirst::outside::engine::{AudioSource, CueOutput, DrillLoop, Listener, Out
 use earfirst::outside::music::{ConcertKey, WrittenKey};
 use earfirst::outside::notes::EarSettings;
 use earfirst::outside::room::Echo;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::simulated::SimulatedPlayer;
 use earfirst::outside::sound::{Clip, SoundBlock};
 use earfirst::outside::units::{A440, Hertz, SampleRate};
-use earfirst::outside::words::SoundFault;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 

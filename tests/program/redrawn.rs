@@ -3,8 +3,8 @@
 use earfirst::outside::cue::Form;
 use earfirst::outside::drill::{Command, Input, Snapshot};
 use earfirst::outside::music::ConcertKey;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::Event;
-use earfirst::outside::words::SoundFault;
 
 use crate::rehearsal::{Player, Rehearsal, faithful, settings};
 

@@ -6,9 +6,9 @@ use earfirst::outside::drill::{Command, CueSpan, Drill, Effect, Face, Input, Res
 use earfirst::outside::music::{ConcertKey, instrument};
 use earfirst::outside::notes::{HeardNote, NoteEvent};
 use earfirst::outside::pattern::{Library, PatternId, Register};
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::{Began, Event};
 use earfirst::outside::units::{A440, Cents, Decibels, Midi, SampleRate, Seconds, Tempo};
-use earfirst::outside::words::SoundFault;
 
 /// Steps of simulated time.
 const STEP: f64 = 0.01;

@@ -4,12 +4,12 @@ use earfirst::outside::coach::{Goals, Holds, Reason};
 use earfirst::outside::cue::{Cue, Form};
 use earfirst::outside::drill::{Command, Face, KeyRow, Snapshot, ToScreen};
 use earfirst::outside::music::{ConcertKey, Reading, instrument};
+use earfirst::outside::room::{Side, SoundFault};
 use earfirst::outside::session::PauseCause;
 use earfirst::outside::tui::{Appearance, Model, Plain, PressedKey, ScreenEvent, draw, three};
 use earfirst::outside::units::{Beats, Seconds, Tempo};
 use earfirst::outside::verdict::NoteInTime;
 use earfirst::outside::words::Page;
-use earfirst::outside::words::SoundFault;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::Color;
@@ -200,10 +200,10 @@ fn a_pause_says_why_what_to_do_and_how_it_goes_on() {
     room.run_until(|room| matches!(room.face(), Face::Paused { .. }));
     let (text, _) = drawn(room.snapshot(), 80, 24, true);
     assert!(text.contains("play any note when ready") && text.contains("hold it for a second"), "{text}");
-    room.trouble(Some(SoundFault::Lost));
+    room.trouble(Some(SoundFault::Lost(Side::Input)));
     let mut lost = room.snapshot().clone();
     lost.face = Face::Paused { cause: PauseCause::Device, until: None };
-    lost.trouble = Some(SoundFault::Lost);
+    lost.trouble = Some(SoundFault::Lost(Side::Input));
     let (text, _) = drawn(&lost, 80, 24, true);
     assert!(text.contains("has stopped") && text.contains("goes on by itself"), "{text}");
 }

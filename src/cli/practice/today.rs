@@ -3,9 +3,9 @@
 use crate::cli::args::today::TodayTyped;
 use crate::cli::args::{Demo, DrillTyped, Practice, Scope};
 use crate::cli::practice::{demo, drill};
-use crate::devices::DeviceError as NoSound;
 use crate::engine::{DeviceAudio, SittingEnd};
 use crate::files::{self, Places, UserSettings};
+use crate::room::DeviceError as NoSound;
 use crate::talk::asked::Meant;
 use crate::talk::day::{DayAsked, PlannedDay};
 use crate::talk::failure::Failure;

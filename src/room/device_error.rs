@@ -1,0 +1,143 @@
+//! What stands between the player and this program, as data: why a microphone, a loudspeaker or a MIDI instrument does not open, and
+//! why the delay between two of them cannot be measured. `words/device_error.rs` has the sentences; `devices` finds the facts.
+
+use crate::units::Seconds;
+
+/// Which way the sound goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Side {
+    /// The microphone.
+    Input,
+    /// The loudspeaker.
+    Output,
+}
+
+/// Why a device gives no sound: what is wrong, and of which device.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum DeviceError {
+    /// No device of that name.
+    Unknown {
+        /// Microphone or loudspeaker.
+        side: Side,
+        /// The name asked for.
+        name: String,
+    },
+    /// The machine has no device of this side at all.
+    None(Side),
+    /// The device is there, or was, but cannot be reached.
+    Gone {
+        /// Microphone or loudspeaker.
+        side: Side,
+        /// Name of the device.
+        name: String,
+    },
+    /// Another program uses the device.
+    Busy {
+        /// Microphone or loudspeaker.
+        side: Side,
+        /// Name of the device.
+        name: String,
+    },
+    /// The system does not let this program use the device.
+    Forbidden {
+        /// Microphone or loudspeaker.
+        side: Side,
+        /// Name of the device.
+        name: String,
+    },
+    /// The device offers no format that this program can use.
+    Unusable {
+        /// Microphone or loudspeaker.
+        side: Side,
+        /// Name of the device.
+        name: String,
+    },
+    /// Another error, in the words of the system.
+    Other {
+        /// Microphone or loudspeaker.
+        side: Side,
+        /// Name of the device.
+        name: String,
+        /// What the system said.
+        reported: String,
+    },
+    /// The device gave no sign in time.
+    Silent(Side),
+    /// The instrument that answers over a cable.
+    Midi(MidiError),
+}
+
+/// Why no MIDI instrument is heard: what is wrong, and where.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum MidiError {
+    /// The system has no MIDI of its own.
+    NoSystem(&'static str),
+    /// The system has it and keeps it from this user.
+    Forbidden(&'static str),
+    /// The system's MIDI does not answer.
+    Silent,
+    /// The library between the system and this program gave up; what it said.
+    Broke(String),
+    /// No port at all.
+    NoPort,
+    /// No port of that name.
+    Unknown {
+        /// The name asked for.
+        name: String,
+        /// The names that there are.
+        there: Vec<String>,
+    },
+    /// The port was there a moment ago.
+    Gone(String),
+    /// The port does not open: on most systems another program holds it.
+    Taken {
+        /// Name of the port.
+        name: String,
+        /// What the system said.
+        reported: String,
+    },
+}
+
+/// Why the sweeps give no delay.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DelayError {
+    /// Fewer than five sweeps were recognised.
+    Unheard {
+        /// Number of sweeps that were recognised.
+        heard: usize,
+    },
+    /// The sweeps were recognised, but their delays do not agree.
+    Wanders {
+        /// Median absolute deviation of the delays.
+        spread: Seconds,
+    },
+}
+
+/// Why calibration did not end well.
+#[derive(Debug, Clone, PartialEq)]
+pub enum CalibrationError {
+    /// No sound, or it went away meanwhile.
+    Device(DeviceError),
+    /// The machine had other things to do, so that the sound had holes.
+    Busy,
+    /// Sound came, but no delay can be read from it.
+    Unclear(DelayError),
+}
+
+impl From<MidiError> for DeviceError {
+    fn from(error: MidiError) -> Self {
+        Self::Midi(error)
+    }
+}
+
+impl From<DeviceError> for CalibrationError {
+    fn from(error: DeviceError) -> Self {
+        Self::Device(error)
+    }
+}
+
+impl From<DelayError> for CalibrationError {
+    fn from(error: DelayError) -> Self {
+        Self::Unclear(error)
+    }
+}

@@ -1,0 +1,40 @@
+//! What can be wrong with the sound or with the instrument's cable, as data; `words/sound_fault.rs` has the sentences.
+
+use crate::room::device_error::Side;
+
+/// What can be wrong with the sound: the one list for devices, drill, screen and sound check.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum SoundFault {
+    /// No callback for half a second (3 s after opening), an error storm, or the device said so. It is being opened again.
+    Lost(Side),
+    /// Opening or closing a device takes longer than 15 s.
+    Opening,
+    /// Exact zeros for the first two seconds.
+    Zeros,
+    /// Exact zeros after sound was heard: a gate or a mute.
+    Gate,
+    /// At least three samples in a row at full scale.
+    Clipping,
+    /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
+    Monitor,
+    /// The cable of the MIDI instrument is out, or the instrument is off.
+    Unplugged,
+    /// The MIDI instrument is there and does not open.
+    MidiTaken,
+    /// The system no longer lets this program use MIDI.
+    MidiForbidden,
+    /// The system's MIDI gave up: what was played meanwhile is lost.
+    MidiFailed,
+    /// Some of what the MIDI instrument says arrives late by up to so many milliseconds more than the rest.
+    Uneven(u16),
+    /// The sound had holes in cue after cue: both sides are being opened anew, as was asked for.
+    Xruns,
+}
+
+impl SoundFault {
+    /// The drill cannot go on until this is over.
+    #[must_use]
+    pub const fn stops(self) -> bool {
+        !matches!(self, Self::Gate | Self::Clipping | Self::Uneven(_))
+    }
+}
