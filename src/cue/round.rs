@@ -13,7 +13,8 @@ pub struct RoundSound {
     pub places: Vec<RoundPlace>,
 }
 
-/// Where one cue of a round lies, in seconds from the first sample.
+/// Where one cue of a round lies inside the one sound of all of them, in seconds from its first sample. With the place of that sound
+/// on the input's clock (`sound::Placement`) it becomes a `drill::CueSpan`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RoundPlace {
     /// Its first beat; that of the count-in before the first cue.

@@ -107,11 +107,11 @@ fn play_and_hear(devices: &mut Devices, heard: &mut impl FnMut(f64)) -> Result<(
         }
         let length = captured.as_ref().map_or(Seconds(0.0), Clip::length);
         heard((length.0 / whole.0).min(1.0));
-        if let (Some(place), Some(captured)) = (devices.sounding(id), &captured)
-            && began + captured.length() > place.until + AFTER
+        if let (Some(sweeps), Some(captured)) = (devices.sounding(id), &captured)
+            && began + captured.length() > sweeps.until + AFTER
         {
-            let due = SWEEPS.map(|start| place.from + Seconds(rate.samples(start) as f64 / place.pace));
-            return Ok((delays(captured, began, &due), place.xrun));
+            let due = SWEEPS.map(|start| sweeps.place.instant(rate.seconds(rate.samples(start))));
+            return Ok((delays(captured, began, &due), sweeps.xrun));
         }
         devices.late.nap();
     }

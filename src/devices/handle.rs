@@ -8,7 +8,7 @@ use std::thread;
 use std::time::Duration;
 
 use crate::room::{DeviceError, Side, SoundFault};
-use crate::sound::{Clip, SoundBlock};
+use crate::sound::{Clip, Placement, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 
 use super::clock_line::ClockLine;
@@ -17,7 +17,7 @@ use super::input_checks::InputChecks;
 use super::input_reader::InputReader;
 use super::monitor::MonitorWatch;
 use super::open_stream::{DeviceChoice, DeviceRequest, StreamInfo};
-use super::output_feeder::{ClipTiming, OutputFeeder, REMEMBERED};
+use super::output_feeder::{OutputFeeder, REMEMBERED, SoundingClip};
 use super::playback::PlayId;
 use super::stream_counters::{MonotonicClock, StreamCounters, StreamTotals, seconds};
 use super::stream_health::{Health, PATIENCE, health};
@@ -233,16 +233,16 @@ impl Devices {
 
     /// Where a clip lies on the input clock: `None` until it began (a callback or two after [`Devices::play`]), before the
     /// clocks are lined up, and for good when the loudspeaker was lost meanwhile.
-    pub fn sounding(&mut self, id: PlayId) -> Option<ClipTiming> {
+    pub fn sounding(&mut self, id: PlayId) -> Option<SoundingClip> {
         self.poll();
         let feeder = self.feeder.as_ref()?;
-        let place = feeder.place(id)?;
-        let from = self.on_input(feeder.began(place)?)?;
-        let until = self.input_time((place.first + place.frames as u64) as f64)?;
-        let xrun = feeder.had_xrun(place) || self.ordered.get(&id) != Some(&self.xruns_on(Side::Input));
-        let rate = feeder.about().rate;
-        let pace = if xrun || place.frames == 0 { rate.per_second() } else { place.frames as f64 / (until - from).0 };
-        Some(ClipTiming { from, until, pace, xrun })
+        let clip = feeder.frames(id)?;
+        let from = self.on_input(feeder.began(clip)?)?;
+        let until = self.input_time((clip.first + clip.frames as u64) as f64)?;
+        let xrun = feeder.had_xrun(clip) || self.ordered.get(&id) != Some(&self.xruns_on(Side::Input));
+        let length = feeder.about().rate.seconds(clip.frames);
+        let faster = if xrun || clip.frames == 0 { 1.0 } else { length.0 / (until - from).0 };
+        Some(SoundingClip { place: Placement { from, faster }, until, xrun })
     }
 
     /// Whether a clip is still to come in the stream that is open; `false` also when that was lost.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::sound::Clip;
+use crate::sound::{Clip, Placement};
 use crate::units::{Decibels, Hertz, Seconds};
 
 use super::clock_line::ClockLine;
@@ -18,9 +18,10 @@ pub const REMEMBERED: usize = 256;
 /// A larger change, from one callback to the next, of the delay that the backend reports is an underrun.
 const SLIP: Seconds = Seconds(0.006);
 
-/// A clip's place in the output stream, in frames.
+/// The frames of the output stream that a clip fills: what its [`Placement`] is worked out of, as far as the stream knows it. An
+/// instant on the input clock needs both clock lines, and the stream has its own alone.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ClipPosition {
+pub struct ClipFrames {
     /// Frame of the first sample.
     pub first: u64,
     /// How many frames.
@@ -31,15 +32,13 @@ pub struct ClipPosition {
     pub began: Option<Seconds>,
 }
 
-/// A clip's place on the input clock, by the two clock lines alone; what calibration found is to be added.
+/// A clip that sounds, placed by the two clock lines alone; what calibration found is to be added.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ClipTiming {
-    /// Instant of the clip's first sample.
-    pub from: Seconds,
+pub struct SoundingClip {
+    /// Where it lies on the input clock.
+    pub place: Placement,
     /// Instant after the clip's last sample.
     pub until: Seconds,
-    /// Output frames in a second of the input clock, for instants inside the clip: sample `n` lies at `from + n / pace`.
-    pub pace: f64,
     /// There was an xrun since the clip began: the clip has holes, and no time that is measured from it can be trusted.
     pub xrun: bool,
 }
@@ -58,7 +57,7 @@ pub struct OutputFeeder {
     /// Clips that were ordered and have not begun, with their lengths in frames.
     ordered: BTreeMap<PlayId, usize>,
     /// Places of the clips that have begun.
-    places: BTreeMap<PlayId, ClipPosition>,
+    places: BTreeMap<PlayId, ClipFrames>,
     /// Number of reported underruns that were taken in.
     xruns: u64,
     /// Number of underruns that were inferred from a jump of the delay.
@@ -133,7 +132,7 @@ impl OutputFeeder {
             if let Some(frames) = self.ordered.remove(&began.id) {
                 self.places.insert(
                     began.id,
-                    ClipPosition { first: began.frame, frames, underruns: self.underruns(), began: None },
+                    ClipFrames { first: began.frame, frames, underruns: self.underruns(), began: None },
                 );
             }
         }
@@ -163,22 +162,22 @@ impl OutputFeeder {
         self.ordered.contains_key(&id)
     }
 
-    /// Where a clip lies; `None` until it began, and for one of another stream.
+    /// The frames that a clip fills; `None` until it began, and for one of another stream.
     #[must_use]
-    pub fn place(&self, id: PlayId) -> Option<ClipPosition> {
+    pub fn frames(&self, id: PlayId) -> Option<ClipFrames> {
         self.places.get(&id).copied()
     }
 
-    /// The stream ran dry since a clip at `place` began: what was heard of it has holes, and its later part came late.
+    /// The stream ran dry since a clip that fills `clip` began: what was heard of it has holes, and its later part came late.
     #[must_use]
-    pub fn had_xrun(&self, place: ClipPosition) -> bool {
-        self.underruns() != place.underruns
+    pub fn had_xrun(&self, clip: ClipFrames) -> bool {
+        self.underruns() != clip.underruns
     }
 
-    /// When the first sample of `place` passes the device, on the monotonic clock.
+    /// When the first frame of `clip` passes the device, on the monotonic clock.
     #[must_use]
-    pub fn began(&self, place: ClipPosition) -> Option<Seconds> {
-        place.began.or_else(|| self.time_of(place.first as f64))
+    pub fn began(&self, clip: ClipFrames) -> Option<Seconds> {
+        clip.began.or_else(|| self.time_of(clip.first as f64))
     }
 
     /// When a frame passes the device, on the monotonic clock, as near as the backend reports it.

@@ -27,7 +27,8 @@ pub enum Input {
     SoundFault(Option<SoundFault>),
 }
 
-/// Where the sound of a cue lies on the clock of the input.
+/// The three instants of a cue on the clock of the input by which its answer is timed. Made of where its sound was placed
+/// (`sound::Placement`) and of what lies where in that sound: the drill sees neither.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CueSpan {
     /// First sample of the count-in or cue.

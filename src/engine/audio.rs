@@ -6,7 +6,7 @@ use crate::sound::{Clip, Placement, SoundBlock};
 use crate::units::{Decibels, Hertz, SampleRate};
 use crate::words::SoundFault;
 
-/// Where the sound of a cue lies on the input's clock.
+/// The cue that was ordered last, and its place, as soon as that is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlacedCue {
     /// Number of the cue, as the drill counts.

@@ -171,11 +171,10 @@ impl CueOutput for DeviceAudio {
         let (cue, id) = self.unplaced?;
         let sounding = self.devices.sounding(id)?;
         self.unplaced = None;
-        let rate = self.devices.output_rate().map(SampleRate::per_second);
-        let faster = rate.map_or(1.0, |rate| sounding.pace / rate);
+        let faster = sounding.place.faster;
         // Clocks part by thousandths at most; a line that is not settled yet may say anything.
         let faster = if (faster - 1.0).abs() < 1e-3 { faster } else { 1.0 };
-        Some(PlacedCue { cue, place: Placement { from: sounding.from, faster } })
+        Some(PlacedCue { cue, place: Placement { faster, ..sounding.place } })
     }
 
     fn hush(&mut self) {

@@ -48,9 +48,10 @@ pub enum Owner {
     Unknown,
 }
 
-/// A cue placed on the count of the input's samples.
+/// The newest cue, sample for sample beside the input: a [`Placement`] turned into indices once, for the canceller asks for a sample of
+/// the cue with every sample that comes in.
 #[derive(Debug, Clone)]
-struct CuePlacement {
+struct CueSamples {
     /// What was sounded.
     played: Arc<Clip>,
     /// Index of the cue's first sample, on the count of the input's samples.
@@ -63,7 +64,7 @@ struct CuePlacement {
     judged: bool,
 }
 
-impl CuePlacement {
+impl CueSamples {
     /// The cue between its samples: a cubic through the four nearest (Catmull and Rom 1974).
     fn at(&self, place: f64) -> f32 {
         let whole = place.floor();
@@ -103,7 +104,7 @@ pub struct Echo {
     /// Samples of the cue during this block.
     reference: Vec<f32>,
     /// The newest cue on the count of the input; `None` before the first.
-    placement: Option<CuePlacement>,
+    placement: Option<CueSamples>,
     /// What the newest cue shows of whether it comes back.
     evidence: EchoEvidence,
     /// The predicted echo is subtracted from the samples.
@@ -176,7 +177,7 @@ impl Echo {
         let before = self.recent.len() as i64 - (self.heard - origin).clamp(0, self.recent.len() as i64);
         let quiet = self.recent.iter().take(before as usize).copied();
         self.evidence = EchoEvidence::begin(quiet, self.canceller.block());
-        self.placement = Some(CuePlacement {
+        self.placement = Some(CueSamples {
             played: Arc::clone(&sound.clip),
             origin,
             faster: place.faster,

@@ -1,7 +1,8 @@
 use crate::units::Seconds;
 
 /// Where a clip that is sounded lies on the clock of what is heard: the one form in which loudspeaker, ear, drill and trade hand
-/// that on.
+/// that on. Three kinds of place are no such placement: frames of one stream before clocks are lined up (`devices`, `ClipFrames`),
+/// indices of samples inside a filter (`room`, `CueSamples`), and what lies where inside a clip (`cue::RoundPlace`).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placement {
     /// Instant of the clip's first sample.

@@ -146,12 +146,12 @@ fn gap_found(devices: &mut Devices, delay: Seconds, gap: Seconds) -> Option<Seco
     clip.mix(cue.len() + rate.samples(gap), &tick);
     let id = devices.play(&clip.into()).expect("ordered");
     let (began, heard) = hear(devices, 20 * SECOND, |devices, now| {
-        devices.sounding(id).is_some_and(|place| now > place.until + Seconds(0.4))
+        devices.sounding(id).is_some_and(|clip| now > clip.until + Seconds(0.4))
     });
-    let place = devices.sounding(id).expect("it sounded");
-    let end_of_cue = place.from + Seconds(cue.len() as f64 / place.pace) + delay;
+    let sounded = devices.sounding(id).expect("it sounded");
+    let end_of_cue = sounded.place.instant(rate.seconds(cue.len())) + delay;
     let found = SoundFinder::default().find(&tick, &heard.samples).expect("the tick comes back");
-    (!place.xrun).then_some(began + Seconds(found.at / heard.rate.per_second()) - end_of_cue)
+    (!sounded.xrun).then_some(began + Seconds(found.at / heard.rate.per_second()) - end_of_cue)
 }
 
 /// Known gaps, in milliseconds.
