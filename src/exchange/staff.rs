@@ -1,9 +1,10 @@
 use crate::music::{
-    Clef, Concert, ConcertKey, Degree, HalfSteps, Instrument, NamedBy, PitchClass, PitchName, Range, Signature,
-    Spelled, Tonality, spell_degree,
+    Clef, Concert, ConcertKey, Degree, HalfSteps, Instrument, NamedBy, PitchName, Range, Reading, Signature, Spelled,
+    Tonality, spell_degree,
 };
 use crate::pattern::{self, ChordSpan, Meter, NoFit, Pattern, Quality, Register, Ticks};
 use crate::units::Tempo;
+use crate::words::Page;
 
 /// One staff in written pitch.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,27 +113,24 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
     let spelling = pattern.spelling();
     // A clef with an 8 below already says the octave, so the page holds it once.
     let up = if instrument.clef == Clef::TrebleOctaveDown { 12 } else { 0 };
-    let transposition = HalfSteps(instrument.transposition.0 + up);
+    let page = Page::new(instrument.clone(), Reading { g_flat: request.g_flat, ..Reading::default() });
+    let sounding = page.in_concert_pitch();
     for key in &request.keys {
         match pattern::realise_exact(pattern, *key, None, request.range, request.register) {
             Err(refusal) => left_out.push((*key, refusal)),
             Ok(realised) => {
-                let written = PitchClass::new(key.0.get() - transposition.0);
-                let tonality = pattern.tonality(written, request.g_flat);
+                let tonality = page.tonality(*key, pattern.mode());
                 let notes = realised.notes.iter().map(|note| {
                     let concert = realised.pitch(note);
-                    let written = spelling.name(
-                        realised.named_by(note).letters_in(tonality),
-                        concert.0 - transposition.0,
-                        tonality,
-                    );
+                    let letters = realised.named_by(note).letters_in(tonality);
+                    let written = spelling.name(letters, page.written(concert).0 - up, tonality);
                     StaffNote { written, concert, at: note.at, length: note.length }
                 });
                 pieces.push(Piece {
                     key: tonality,
                     heading: pattern.heading(tonality),
                     signature: tonality.signature(),
-                    sounding: pattern.tonality(key.0, request.g_flat),
+                    sounding: sounding.tonality(*key, pattern.mode()),
                     chords: chords(pattern, tonality),
                     notes: notes.collect(),
                     meter: pattern.meter(),
@@ -144,6 +142,7 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
     }
     let title = pattern.name.clone();
     let part = instrument.name.clone();
+    let transposition = HalfSteps(page.transposition().0 + up);
     let (clef, tempo, signatures) = (instrument.clef, request.tempo, request.signatures);
     let (swing, general_midi) = (pattern.swing, instrument.general_midi);
     (Staff { title, part, transposition, clef, tempo, swing, general_midi, signatures, pieces }, left_out)

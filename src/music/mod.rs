@@ -51,7 +51,7 @@ pub use reading::{NamedBy, NoteNames, Reading, ReflexUnit, Spelling};
 pub use scale::Scale;
 pub use scales::{scale, scales};
 pub use signature::{Mode, Signature, Tonality};
-pub use spell::{readable, spell, spell_degree, spell_degree_above, spell_in};
+pub use spell::{readable, spell_degree, spell_degree_above, spell_in};
 pub use spelling::{Letter, PitchName, Spelled};
 pub use symbol::ChordSymbol;
 pub use tendency::{Check, Cure, Fingering, Tendency, tendency};

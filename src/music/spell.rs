@@ -1,13 +1,7 @@
 use crate::music::{Degree, PitchClass, PitchName, Spelled, Tonality, Written, WrittenKey};
 
-/// A written pitch as a reader in this major key expects it: notes of the key by the signature, others by their usual
-/// function (b2, b3, #4, b6, b7), never with a double sharp or flat. F# and its notes unless `g_flat`.
-#[must_use]
-pub fn spell(pitch: Written, key: WrittenKey, g_flat: bool) -> Spelled {
-    in_key(pitch.class(), Tonality::written(key, g_flat)).at(pitch.0)
-}
-
-/// The same in any key: notes of its signature by the signature, others by their usual function.
+/// A written pitch as a reader in this key expects it: notes of its signature by the signature, others by their usual function (in
+/// a major key b2, b3, #4, b6, b7), never with a double sharp or flat in a major key.
 #[must_use]
 pub fn spell_in(pitch: Written, key: Tonality) -> Spelled {
     in_key(pitch.class(), key).at(pitch.0)
@@ -82,7 +76,7 @@ mod tests {
             ("Db", 71, "Cb5"),
         ] {
             let (k, g_flat) = key(in_key);
-            assert_eq!(spell(Written(midi), k, g_flat).to_string(), name, "{midi} in {in_key}");
+            assert_eq!(spell_in(Written(midi), Tonality::written(k, g_flat)).to_string(), name, "{midi} in {in_key}");
         }
     }
 
@@ -91,7 +85,7 @@ mod tests {
         for k in ConcertKey::FIFTHS.map(|key| WrittenKey(key.0)) {
             for g_flat in [false, true] {
                 for midi in 21..=108 {
-                    let one = spell(Written(midi), k, g_flat);
+                    let one = spell_in(Written(midi), Tonality::written(k, g_flat));
                     assert_eq!(one.midi(), midi);
                     assert!(one.alter.abs() < 2, "{one} in {}", k.name(g_flat));
                 }

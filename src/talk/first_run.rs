@@ -3,13 +3,14 @@
 use std::io::{BufRead, Write};
 
 use crate::files::{KeepSound, Places, UserSettings};
-use crate::music::{self, Concert, Instrument, Range, Spelled, Written, WrittenKey};
+use crate::music::{self, Concert, Instrument, Range, Reading};
 use crate::session::NamedPlayer;
 use crate::talk::chosen_devices::midi;
 use crate::talk::failure::Failure;
 use crate::talk::microphone::Microphone;
 use crate::talk::output::{can_ask, part, say, warn};
 use crate::talk::who;
+use crate::words::Page;
 
 /// Something is not known yet, and somebody is there to answer.
 pub fn asks(settings: &UserSettings) -> bool {
@@ -153,8 +154,8 @@ fn ask_range(
     question: &mut Question,
 ) -> Result<[i32; 2], Failure> {
     let range = instrument.developing;
-    let c = WrittenKey::C;
-    let name = |pitch: Concert| music::spell(instrument.written(pitch), c, false);
+    let page = Page::new(instrument.clone(), Reading::default());
+    let name = |pitch: Concert| page.pitch(pitch);
     loop {
         let typed = question(&format!(
             "Lowest and highest note you are comfortable with, written (or: play)? [{} {}]",
@@ -174,7 +175,7 @@ fn ask_range(
         let typed: Vec<Option<Concert>> = typed
             .split([' ', '-', ','])
             .filter(|word| !word.is_empty())
-            .map(|word| word.parse::<Spelled>().ok().map(|spelled| instrument.concert(Written(spelled.midi()))))
+            .map(|word| page.read_note(word).ok())
             .collect();
         match typed[..] {
             [] => return Ok([range.low.0, range.high.0]),

@@ -4,14 +4,10 @@ use std::path::Path;
 
 use crate::chart::{ChordChart, Forms, NamedChart};
 use crate::files::{Places, read_chart};
-use crate::music::PitchClass;
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::Tempo;
-
-/// The key in which a chart in numerals stands where none is named.
-pub const C: PitchClass = PitchClass::new(0);
 
 /// The built-in forms and the player's own; a file with misprints is told, not swallowed.
 pub fn forms() -> Result<Forms, Failure> {
@@ -59,11 +55,7 @@ pub fn text(file: &Path) -> Result<String, Failure> {
     Ok(read_chart(file)?)
 }
 
-/// A form in letters on the player's page: in the key that is named, else in its own, and one in numerals in C.
+/// A form in letters on the player's page, in a key that was typed or as it stands there.
 pub fn on_page(form: &NamedChart, key: Option<&str>, who: &Who) -> Result<ChordChart, Failure> {
-    match (key, form.chart.home()) {
-        (Some(key), _) => Ok(form.in_key(who.page.written_key(who.key(key)?).0, who.page.reading.g_flat)),
-        (None, Some(_)) if form.cycle.is_none() => Ok(form.chart.clone()),
-        (None, home) => Ok(form.in_key(home.map_or(C, |home| home.class()), who.page.reading.g_flat)),
-    }
+    Ok(who.page.chart(form, key.map(|key| who.key(key)).transpose()?))
 }

@@ -1,8 +1,9 @@
 //! The one place that knows what stands on a player's page: names of keys and notes, and how reflex, tempo and cents are put.
 
+use crate::chart::{ChordChart, NamedChart};
 use crate::music::{
-    Concert, ConcertKey, Instrument, Mode, PitchClass, PitchName, Reading, Spelled, Spelling, Tonality, Unreadable,
-    Written, WrittenKey, spell_in,
+    Concert, ConcertKey, HalfSteps, Instrument, Mode, PitchClass, PitchName, Reading, Spelled, Spelling, Tonality,
+    Unreadable, Written, WrittenKey, spell_in,
 };
 use crate::pattern::ExpectedNote;
 use crate::units::{Cents, Midi, Seconds, Tempo};
@@ -28,6 +29,18 @@ impl Page {
     #[must_use]
     pub fn in_written_pitch(&self) -> Self {
         Self { reading: Reading { concert: false, ..self.reading }, ..self.clone() }
+    }
+
+    /// The same page in the pitch that sounds.
+    #[must_use]
+    pub fn in_concert_pitch(&self) -> Self {
+        Self { reading: Reading { concert: true, ..self.reading }, ..self.clone() }
+    }
+
+    /// From a pitch on the page to the pitch that sounds.
+    #[must_use]
+    pub const fn transposition(&self) -> HalfSteps {
+        if self.reading.concert { HalfSteps(0) } else { self.instrument.transposition }
     }
 
     /// What stands on the page for a sounding pitch.
@@ -64,6 +77,23 @@ impl Page {
     #[must_use]
     pub fn tonality(&self, key: ConcertKey, mode: Mode) -> Tonality {
         Tonality::on(self.written_key(key).0, mode, self.reading.g_flat)
+    }
+
+    /// The sounding key in which a form stands on the page: its own, and for one in numerals the page's C.
+    #[must_use]
+    pub fn home(&self, form: &NamedChart) -> ConcertKey {
+        self.sounding_key(form.chart.home().map_or(WrittenKey::C, |home| WrittenKey(home.class())))
+    }
+
+    /// A form in letters as it stands on the page: in the sounding key that is named, else as it was written, or at [`home`](Self::home)
+    /// where it goes through keys or was written in numerals.
+    #[must_use]
+    pub fn chart(&self, form: &NamedChart, key: Option<ConcertKey>) -> ChordChart {
+        if key.is_none() && form.cycle.is_none() && form.chart.home().is_some() {
+            return form.chart.clone();
+        }
+        let key = self.written_key(key.unwrap_or_else(|| self.home(form)));
+        form.in_key(key.0, self.reading.g_flat)
     }
 
     /// A note's or key's name in the player's language.

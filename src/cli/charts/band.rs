@@ -3,10 +3,9 @@
 use crate::backing::{BandWish, BassLine, CEILING, TEMPOS, TimeKeeping};
 use crate::chart::NamedChart;
 use crate::cli::args::charts::{BandParts, BassChoice, KeyMoves, PulseChoice};
-use crate::music::{ConcertKey, PitchClass, WrittenKey};
+use crate::music::{ConcertKey, PitchClass};
 use crate::pattern::Cycle;
 use crate::talk::failure::Failure;
-use crate::talk::named_charts;
 use crate::talk::player::Who;
 use crate::units::{Decibels, Hertz, SampleRate, Tempo};
 
@@ -24,10 +23,7 @@ pub fn tempo(typed: Option<f64>, form: &NamedChart) -> Result<f64, Failure> {
 pub fn first_key(typed: Option<&str>, form: &NamedChart, who: &Who) -> Result<ConcertKey, Failure> {
     match typed {
         Some(key) => who.key(key),
-        None => {
-            let home = form.chart.home().map_or(named_charts::C, |home| home.class());
-            Ok(who.page.sounding_key(WrittenKey(home)))
-        }
+        None => Ok(who.page.home(form)),
     }
 }
 

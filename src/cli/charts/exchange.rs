@@ -6,7 +6,6 @@ use crate::chart::{NamedChart, print_form};
 use crate::cli::args::Player;
 use crate::exchange::{ChartSheet, NotationKind, chart_from_musicxml, chart_to_musicxml};
 use crate::files::{Places, UserSettings, write_named};
-use crate::music::HalfSteps;
 use crate::talk::failure::Failure;
 use crate::talk::named_charts;
 use crate::talk::notation_files::notation;
@@ -41,7 +40,7 @@ pub fn export(typed: &str, key: Option<&str>, player: &Player, musicxml: &Path) 
     let form = named_charts::chart(typed)?;
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     let chart = named_charts::on_page(&form, key, &who)?;
-    let transposition = if who.page.reading.concert { HalfSteps(0) } else { who.page.instrument.transposition };
+    let transposition = who.page.transposition();
     let bars = counted(chart.chorus().bars as usize, "bar");
     let home = chart.home().map_or_else(String::new, |home| format!(" in {home}"));
     let sheet = ChartSheet { title: form.name.clone(), chart, transposition, tempo: form.tempo, swing: form.swing };

@@ -35,12 +35,10 @@ pub fn run(typed: &ChartCommands) -> Result<(), Failure> {
 fn show(typed: &str, key: Option<&str>, player: &Player, json: bool) -> Result<(), Failure> {
     let form = named_charts::chart(typed)?;
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
-    let chart = match key {
-        Some(key) => form.in_key(who.page.written_key(who.key(key)?).0, who.page.reading.g_flat),
-        None if form.chart.home().is_none() => form.chart.clone(),
-        None => named_charts::on_page(&form, None, &who)?,
-    };
-    let chorus = if key.is_some() { chart.chorus() } else { named_charts::on_page(&form, None, &who)?.chorus() };
+    let on_page = named_charts::on_page(&form, key, &who)?;
+    let chorus = on_page.chorus();
+    // One in numerals is shown as it is written, unless a key is named.
+    let chart = if key.is_none() && form.chart.home().is_none() { form.chart.clone() } else { on_page };
     chart_views::shown(&form, &chart, &chorus, key.is_some(), &who, json)
 }
 

@@ -5,7 +5,7 @@ use crate::cli::args::{CueForm, Practice, Third};
 use crate::cue::Form;
 use crate::files::{UserSettings, write_named};
 use crate::lesson::{self, Lesson};
-use crate::music::{ConcertKey, Mode, WrittenKey};
+use crate::music::{Mode, WrittenKey};
 use crate::pattern::{Library, Pattern, Register};
 use crate::talk::failure::{Failure, clean};
 use crate::talk::lessons;
@@ -106,9 +106,10 @@ const fn form(typed: CueForm) -> Form {
 /// What a drill of the lesson would be begun with if its player had typed it; the keys are named as this player reads them.
 pub(super) fn as_typed(lesson: &Lesson, typed: &Practice, settings: &UserSettings) -> Result<Practice, Failure> {
     let page = Who::of(&typed.scope.player, settings)?.page;
-    let sounding = |key: WrittenKey| if lesson.concert { ConcertKey(key.0) } else { page.sounding_key(key) };
+    let sheet = if lesson.concert { page.in_concert_pitch() } else { page.clone() };
+    let sounding = |key: &str| WrittenKey::parse(key).map(|key| sheet.sounding_key(key));
     let keys: Vec<String> =
-        lesson.keys.iter().filter_map(|key| Some(page.key(sounding(WrittenKey::parse(key)?), Mode::Major))).collect();
+        lesson.keys.iter().filter_map(|key| sounding(key)).map(|key| page.key(key, Mode::Major)).collect();
     let mut practice = typed.clone();
     practice.seed = Some(u64::from(lesson.seed));
     let scope = &mut practice.scope;
