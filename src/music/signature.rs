@@ -1,6 +1,6 @@
 use std::fmt;
 
-use crate::music::{ConcertKey, Degree, Letter, PitchClass, PitchName, WrittenKey};
+use crate::music::{ConcertKey, Degree, Letter, PitchClass, PitchName};
 
 /// The letters in the order in which sharps are added to a signature; flats come in the reverse order.
 const SHARPS: [Letter; 7] = [Letter::F, Letter::C, Letter::G, Letter::D, Letter::A, Letter::E, Letter::B];
@@ -164,11 +164,6 @@ impl Tonality {
     #[must_use]
     pub fn plain(self) -> Self {
         Self { mode: if self.mode.is_minor() { Mode::Minor } else { Mode::Major }, ..self }
-    }
-    /// The major key on the player's page.
-    #[must_use]
-    pub fn written(key: WrittenKey, g_flat: bool) -> Self {
-        Self::major(key.0, g_flat)
     }
     /// The major key as it sounds.
     #[must_use]

@@ -1,4 +1,4 @@
-use crate::music::{Degree, PitchClass, PitchName, Spelled, Tonality, Written, WrittenKey};
+use crate::music::{Degree, PitchClass, PitchName, Spelled, Tonality, Written};
 
 /// A written pitch as a reader in this key expects it: notes of its signature by the signature, others by their usual function (in
 /// a major key b2, b3, #4, b6, b7), never with a double sharp or flat in a major key.
@@ -52,7 +52,7 @@ fn plain(name: PitchName) -> PitchName {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::music::{ConcertKey, Letter};
+    use crate::music::{ConcertKey, Letter, WrittenKey};
 
     fn key(name: &str) -> (WrittenKey, bool) {
         (WrittenKey::parse(name).unwrap(), name == "Gb")
@@ -76,7 +76,7 @@ mod tests {
             ("Db", 71, "Cb5"),
         ] {
             let (k, g_flat) = key(in_key);
-            assert_eq!(spell_in(Written(midi), Tonality::written(k, g_flat)).to_string(), name, "{midi} in {in_key}");
+            assert_eq!(spell_in(Written(midi), Tonality::major(k.0, g_flat)).to_string(), name, "{midi} in {in_key}");
         }
     }
 
@@ -85,7 +85,7 @@ mod tests {
         for k in ConcertKey::FIFTHS.map(|key| WrittenKey(key.0)) {
             for g_flat in [false, true] {
                 for midi in 21..=108 {
-                    let one = spell_in(Written(midi), Tonality::written(k, g_flat));
+                    let one = spell_in(Written(midi), Tonality::major(k.0, g_flat));
                     assert_eq!(one.midi(), midi);
                     assert!(one.alter.abs() < 2, "{one} in {}", k.name(g_flat));
                 }
