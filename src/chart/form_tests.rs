@@ -18,11 +18,11 @@ fn bars(id: &str, tonic: i32) -> Vec<Vec<(i32, String)>> {
 
 fn same(id: &str, expected: &str) {
     for tonic in 0..12 {
-        let told: Vec<String> = bars(id, tonic)
+        let found: Vec<String> = bars(id, tonic)
             .iter()
             .map(|bar| bar.iter().map(|(above, quality)| format!("{above}:{quality}")).collect::<Vec<_>>().join(","))
             .collect();
-        assert_eq!(told.join(" "), expected, "{id} on {tonic}");
+        assert_eq!(found.join(" "), expected, "{id} on {tonic}");
     }
 }
 
@@ -134,8 +134,8 @@ fn the_long_forms_have_their_strains_and_end_on_the_tonic() {
         [("rhythm-changes", "A B A", 32), ("practice-aaba", "A B A", 32), ("practice-abac", "A B A C", 32)]
     {
         let chart = Forms::builtin().find(id).unwrap().in_key(PitchClass::new(10), false);
-        let told: Vec<&str> = chart.strains().iter().filter_map(|strain| strain.name.as_deref()).collect();
-        assert_eq!(told.join(" "), names, "{id}");
+        let found: Vec<&str> = chart.strains().iter().filter_map(|strain| strain.name.as_deref()).collect();
+        assert_eq!(found.join(" "), names, "{id}");
         let all = bars(id, 10);
         assert_eq!(all.len(), bars_in_all, "{id}");
         assert_eq!(all.last().unwrap().last().unwrap().0, 0, "{id}");

@@ -8,7 +8,7 @@ use crate::music::PitchName;
 const IN_A_LINE: usize = 4;
 
 impl fmt::Display for ChordChart {
-    /// The one canonical text: a line for key and meter where they have to be told, then each strain from a new line, four
+    /// The one canonical text: a line for key and meter where they have to be named, then each strain from a new line, four
     /// bars to a line, a bar like the one before it in its passage as `%`.
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let key = self.home.map(|home| format!("in {home}"));

@@ -134,8 +134,8 @@ fn what_is_wrong_is_pointed_at_and_mended() {
         ("", "1:1", "| Dm7 | G7 |"),
         ("|: C :| 99x", "1:9", "2x to 16x"),
     ] {
-        let told = first_wrong(text);
-        assert!(told.starts_with(&format!("{place}:")) && told.contains(mend), "{text}: {told}");
+        let said = first_wrong(text);
+        assert!(said.starts_with(&format!("{place}:")) && said.contains(mend), "{text}: {said}");
     }
 }
 

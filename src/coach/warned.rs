@@ -18,7 +18,7 @@ pub struct Warned(BTreeMap<u32, (u32, u32)>);
 /// The answers after one warning.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WarnedShare {
-    /// So many beats before the answer was due the key was told.
+    /// So many beats before the answer was due the key was given.
     pub warning: u32,
     /// All right and on their beat.
     pub right: u32,

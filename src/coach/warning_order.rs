@@ -37,7 +37,7 @@ impl WarningOrder {
         }
     }
 
-    /// What comes next, and so many beats before it is due its key is told; `None` where there is nothing to ask.
+    /// What comes next, and so many beats before it is due its key is given; `None` where there is nothing to ask.
     pub fn next(&mut self) -> Option<(Choice, u32)> {
         if self.left.is_empty() {
             self.draw();

@@ -69,7 +69,7 @@ pub struct Cue {
     pub click: bool,
     /// Sounded again (asked for, or nothing came): not a choice of the coach and not counted.
     pub repeat: bool,
-    /// The key is told so many beats before the answer is due, to learn how little time is enough; `None` in all other cues.
+    /// The key is given so many beats before the answer is due, to learn how little time is enough; `None` in all other cues.
     pub warning: Option<u32>,
     /// The round without a stop in which it is asked, from 1 in a session; `None` where each cue stands alone.
     pub round: Option<u32>,

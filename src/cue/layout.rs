@@ -114,7 +114,7 @@ fn paced(cue: &Cue) -> Tempo {
 fn told_late(cue: &Cue, rendering: &Rendering, warning: u32) -> CueTimes {
     let (tempo, lead) = (paced(cue), cue.lead_in());
     let at_beat = |beat: u32| tempo.lasting(cue.meter.beat() * f64::from(beat));
-    let (told, due) = (at_beat(lead - warning.min(lead)), at_beat(lead));
+    let (announced, due) = (at_beat(lead - warning.min(lead)), at_beat(lead));
     let up = HalfSteps(if rendering.octave_up { 12 } else { 0 });
     let (name_only, chord) = (cue.form == Form::NameOnly, cue.form == Form::Chord && !cue.chord.is_empty());
     let tones: Vec<Concert> = match cue.line.notes.first() {
@@ -125,16 +125,16 @@ fn told_late(cue: &Cue, rendering: &Rendering, warning: u32) -> CueTimes {
     let length = if name_only { TICK } else { Seconds(tempo.beat().0.clamp(0.5, 1.2)) };
     let note = |(index, tone): (usize, &Concert)| {
         let late = if rendering.rolled && chord { ROLL * index as f64 } else { Seconds(0.0) };
-        CuedNote { at: told + late, until: told + length, pitch: (*tone + up).midi() }
+        CuedNote { at: announced + late, until: announced + length, pitch: (*tone + up).midi() }
     };
     let answer = (cue.meter.whole_bars(cue.line.length).0 / cue.meter.beat().0).round() as u32;
     let clicked = lead + if cue.click { answer + 1 } else { 0 };
     CueTimes {
         notes: tones.iter().enumerate().map(note).collect(),
-        end: (told + length).min(due),
+        end: (announced + length).min(due),
         beat_zero: Some(due),
         count_in: (0..lead).map(at_beat).collect(),
         clicks: (0..clicked).map(|beat| (at_beat(beat), beat.is_multiple_of(cue.meter.count()))).collect(),
-        tick: name_only.then_some(told),
+        tick: name_only.then_some(announced),
     }
 }

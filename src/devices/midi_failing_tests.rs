@@ -57,10 +57,10 @@ impl MidiSystem for Failing {
             Fails::Opening => panic!("no queue is left"),
             Fails::Taken => Err(MidiError::Taken { name: port.to_owned(), reported: "it is taken".to_owned() }),
             _ => {
-                let (tell, told) = channel::<ToThread>();
+                let (tell, events_of) = channel::<ToThread>();
                 self.thread = Some(tell);
                 let hear = move || {
-                    while let Ok(said) = told.recv() {
+                    while let Ok(said) = events_of.recv() {
                         heard(1000, &said.expect("no time on an event"));
                     }
                 };
@@ -77,7 +77,7 @@ fn keeper(fails: Fails) -> (Keeper, Receiver<PortEvent>) {
     (PortKeeper::new(Failing { fails, thread: None }, None, tell, || Seconds(7.0)), events)
 }
 
-fn told(events: &Receiver<PortEvent>) -> Vec<PortEvent> {
+fn events_of(events: &Receiver<PortEvent>) -> Vec<PortEvent> {
     events.try_iter().collect()
 }
 
@@ -95,10 +95,10 @@ fn a_library_that_panics_while_it_opens_is_an_error_and_is_tried_again() {
         let (mut keeper, events) = keeper(fails);
         keeper.look();
         keeper.look();
-        assert_eq!(told(&events), [broke(why)], "told once");
+        assert_eq!(events_of(&events), [broke(why)], "told once");
         keeper.system().fails = Fails::Nothing;
         keeper.look();
-        assert_eq!(told(&events), [opened()]);
+        assert_eq!(events_of(&events), [opened()]);
         keeper.system().thread = None;
     }
 }
@@ -114,7 +114,7 @@ fn a_library_whose_thread_panics_in_the_middle_of_a_line_is_no_silence_and_is_op
         let mut so_far = Vec::new();
         while so_far.last() != Some(&opened()) || so_far.len() < 3 {
             keeper.look();
-            so_far.extend(told(&events));
+            so_far.extend(events_of(&events));
             thread::yield_now();
         }
         let heard = so_far.iter().position(|event| matches!(event, PortEvent::Said { .. }));
@@ -129,20 +129,20 @@ fn a_library_whose_thread_panics_in_the_middle_of_a_line_is_no_silence_and_is_op
 fn a_port_that_breaks_and_is_taken_meanwhile_says_so_once_each() {
     let (mut keeper, events) = keeper(Fails::Nothing);
     keeper.look();
-    assert_eq!(told(&events), [opened()]);
+    assert_eq!(events_of(&events), [opened()]);
     keeper.system().fails = Fails::Forbidden;
     keeper.system().thread = None;
     keeper.look();
     keeper.look();
     let forbidden = PortEvent::Failed(MidiError::Forbidden("/dev/snd/seq"));
-    let mut said = told(&events);
+    let mut said = events_of(&events);
     // Its thread may have ended before the look or after it.
     said.retain(|event| *event != broke("it stopped listening"));
     assert_eq!(said, [PortEvent::Closed, forbidden]);
     keeper.system().fails = Fails::Taken;
     keeper.look();
     let taken = MidiError::Taken { name: "Keys".to_owned(), reported: "it is taken".to_owned() };
-    assert_eq!(told(&events), [PortEvent::Failed(taken)]);
+    assert_eq!(events_of(&events), [PortEvent::Failed(taken)]);
 }
 
 #[test]

@@ -118,7 +118,7 @@ pub struct PortKeeper<S, C> {
     clock: C,
     open: Option<OpenPort>,
     /// The error that was reported last; `None` after the port opened.
-    told: Option<MidiError>,
+    reported: Option<MidiError>,
     /// The ports were looked at.
     looked: bool,
 }
@@ -153,7 +153,7 @@ impl Drop for OpenPort {
 impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C> {
     /// Nothing is open yet; what happens goes to `tell`, dated by `clock`.
     pub fn new(system: S, wanted: Option<String>, tell: Sender<PortEvent>, clock: C) -> Self {
-        Self { system, wanted, tell, clock, open: None, told: None, looked: false }
+        Self { system, wanted, tell, clock, open: None, reported: None, looked: false }
     }
 
     /// Looks at the ports once: opens the wished-for one, or notices that it is gone. One that nobody listens to any more is
@@ -171,14 +171,14 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
             self.say(PortEvent::Closed);
             if !listens {
                 let broke = closed.err().unwrap_or_else(|| MidiError::Broke("it stopped listening".to_owned()));
-                self.told = Some(broke.clone());
+                self.reported = Some(broke.clone());
                 self.say(PortEvent::Failed(broke));
             }
         }
         if let Err(error) = there.and_then(|ports| self.open_one_of(played(ports)))
-            && self.told.as_ref() != Some(&error)
+            && self.reported.as_ref() != Some(&error)
         {
-            self.told = Some(error.clone());
+            self.reported = Some(error.clone());
             self.say(PortEvent::Failed(error));
         }
     }
@@ -202,7 +202,7 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
         };
         let held = guarded(|| self.system.open(&port, Box::new(heard)))?;
         let name = called(&port).to_owned();
-        self.told = None;
+        self.reported = None;
         // From now on this one is meant, whatever else is plugged in.
         self.wanted = Some(name.clone());
         self.open = Some(OpenPort { name: port, listens, held: Some(held) });

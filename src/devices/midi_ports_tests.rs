@@ -69,7 +69,7 @@ fn desk(wanted: Option<&str>) -> (StandIn, Keeper, Receiver<PortEvent>) {
     (stand_in.clone(), PortKeeper::new(stand_in, wanted.map(str::to_owned), tell, || Seconds(7.0)), events)
 }
 
-fn told(events: &Receiver<PortEvent>) -> Vec<PortEvent> {
+fn events_of(events: &Receiver<PortEvent>) -> Vec<PortEvent> {
     events.try_iter().collect()
 }
 
@@ -90,11 +90,11 @@ fn a_piano_that_is_pulled_out_twenty_times_is_found_again_by_its_name() {
         desk.play(&[0x90, 60, 80]);
         let message = ChannelMessage { channel: 1, what: KeyMessage::Down { key: 60, velocity: 80 } };
         let said = PortEvent::Said { message, stamp_us: 1000, arrived: Seconds(7.0) };
-        assert_eq!(told(&events), [PortEvent::Opened(PIANO.to_owned()), said], "round {round}");
+        assert_eq!(events_of(&events), [PortEvent::Opened(PIANO.to_owned()), said], "round {round}");
         desk.plug(&all[..2]);
         keeper.look();
         desk.play(&[0x80, 60, 0]);
-        let gone = told(&events);
+        let gone = events_of(&events);
         assert!(matches!(gone[..], [PortEvent::Closed, PortEvent::Failed(MidiError::Unknown { .. })]), "{gone:?}");
     }
 }
@@ -105,10 +105,10 @@ fn without_a_name_the_first_that_somebody_can_play_is_meant() {
     desk.plug(&["Midi Through:Midi Through Port-0 14:0"]);
     keeper.look();
     keeper.look();
-    assert_eq!(told(&events), [PortEvent::Failed(MidiError::NoPort)], "told once");
+    assert_eq!(events_of(&events), [PortEvent::Failed(MidiError::NoPort)], "told once");
     desk.plug(&["Midi Through:Midi Through Port-0 14:0", &format!("{PIANO} 20:0")]);
     keeper.look();
-    assert_eq!(told(&events), [PortEvent::Opened(PIANO.to_owned())]);
+    assert_eq!(events_of(&events), [PortEvent::Opened(PIANO.to_owned())]);
 }
 
 #[test]
@@ -116,7 +116,7 @@ fn the_whole_name_goes_before_a_part_of_it() {
     let (desk, mut keeper, events) = desk(Some("keys"));
     desk.plug(&["Keys Two", "Keys"]);
     keeper.look();
-    assert_eq!(told(&events), [PortEvent::Opened("Keys".to_owned())]);
+    assert_eq!(events_of(&events), [PortEvent::Opened("Keys".to_owned())]);
 }
 
 #[test]
@@ -125,12 +125,12 @@ fn a_port_that_another_program_holds_is_opened_as_soon_as_that_lets_go() {
     desk.plug(&["Keys"]);
     desk.0.borrow_mut().taken = true;
     keeper.look();
-    let failed = told(&events);
+    let failed = events_of(&events);
     let [PortEvent::Failed(MidiError::Taken { name, .. })] = &failed[..] else { panic!("{failed:?}") };
     assert_eq!(name, "Keys");
     desk.0.borrow_mut().taken = false;
     keeper.look();
-    assert_eq!(told(&events), [PortEvent::Opened("Keys".to_owned())]);
+    assert_eq!(events_of(&events), [PortEvent::Opened("Keys".to_owned())]);
 }
 
 #[test]
@@ -138,7 +138,7 @@ fn a_name_that_is_not_there_is_told_with_those_that_are() {
     let (desk, mut keeper, events) = desk(Some("organ"));
     desk.plug(&["Midi Through:Midi Through Port-0 14:0", &format!("{PIANO} 20:0")]);
     keeper.look();
-    let failed = told(&events);
+    let failed = events_of(&events);
     let [PortEvent::Failed(error)] = &failed[..] else { panic!("{failed:?}") };
     let said = error.to_string();
     assert_eq!(said, format!("there is no MIDI instrument called \"organ\"; there is \"{PIANO}\""));

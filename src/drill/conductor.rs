@@ -40,8 +40,8 @@ pub(super) enum Phase {
     Over,
 }
 
-/// The drill as a state machine: told what is heard and asked for, it says what is to be done. It reads no clock (its time
-/// is the input stream's), does no I/O, and two drills told the same things do the same things.
+/// The drill as a state machine: what is heard and asked for goes in, what is to be done comes out. It reads no clock (its time
+/// is the input stream's), does no I/O, and two drills with the same inputs do the same things.
 #[derive(Debug)]
 pub struct Drill {
     /// How the sitting was begun.
@@ -56,7 +56,7 @@ pub struct Drill {
     pub(super) rests: Rests,
     /// Planned length and rests of the sitting.
     pub(super) sitting: SittingPlan,
-    /// The clock of the input stream, as it was last told.
+    /// The clock of the input stream, as the latest input gave it.
     pub(super) now: Seconds,
     /// Where the drill is.
     pub(super) phase: Phase,
@@ -208,7 +208,7 @@ impl Drill {
         if self.is_over() {
             return Vec::new();
         }
-        // Whatever is told may change what is shown; time alone changes it where it does something or turns the face.
+        // Every input may change what is shown; time alone changes it where it does something or turns the face.
         self.revision += u64::from(!matches!(input, Input::Now(_)));
         match input {
             Input::Heard(event) => self.hear(&event),

@@ -27,7 +27,7 @@ impl Faltering {
         }
     }
 
-    /// Whether the devices should be opened anew now; told once.
+    /// Whether the devices should be opened anew now; true once.
     pub fn due(&mut self) -> bool {
         std::mem::take(&mut self.due)
     }

@@ -19,8 +19,8 @@ pub struct Explained {
     pub tendency: Tendency,
 }
 
-/// Which notes were explained in this sitting, so that nobody is told the same thing twice. A pure function of the verdicts
-/// it was told, in order.
+/// Which notes were explained in this sitting, so that no player reads the same explanation twice. A pure function of the
+/// verdicts that were entered, in order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Hints {
     /// Notes that were explained, and how often each was in tune since.
@@ -42,7 +42,7 @@ impl Hints {
         explained.max_by(|a, b| a.off.abs().0.total_cmp(&b.off.abs().0))
     }
 
-    /// Enters an answer whose verdict stands, with what was told about it.
+    /// Enters an answer whose verdict stands, with what was said about it.
     pub fn enter(&mut self, verdict: &Verdict, line: &Line, instrument: &Instrument, explained: Option<&Explained>) {
         let Intonation::Scored { acceptable, .. } = instrument.intonation else { return };
         for (pitch, _) in right(verdict, line).filter(|(_, off)| off.abs() <= acceptable) {

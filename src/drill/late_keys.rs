@@ -12,7 +12,7 @@ pub(super) struct LateKeys {
 }
 
 impl LateKeys {
-    /// The order of a sitting; `None` where its keys are told as always.
+    /// The order of a sitting; `None` where its keys are given as always.
     pub fn of(settings: &Settings) -> Option<Self> {
         let order = || WarningOrder::new(&settings.plan, &settings.warnings, settings.began.seed);
         let some = !settings.warnings.is_empty();

@@ -4,7 +4,7 @@
 //! written down and learnt from; then the gap before the next cue. Silence steers: once the cue comes again, then the drill
 //! waits for a held note. A trial and keys that are told late have an order of their own instead of the coach's, and so has a round, whose cues sound without a stop. Lips and voice are rested; a lost device pauses and loses nothing.
 //!
-//! Invariant: every effect is a consequence of the inputs alone. Two drills with the same generator that are told the same
+//! Invariant: every effect is a consequence of the inputs alone. Two drills with the same generator that get the same
 //! things do the same things.
 //!
 //! The level of the cues is kept per output, headphones apart; it starts at -30 dBFS or below and rises, never above -12, until a
@@ -44,5 +44,5 @@ pub use hints::Hints;
 pub use rests::RestRules;
 pub use settings::Settings;
 pub use signal::{Command, CueSpan, Effect, Input};
-pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, RoundTold, Snapshot};
+pub use snapshot::{Face, JudgedAnswer, KeyRow, Moved, NextKey, RoundSummary, Snapshot};
 pub use to_screen::ToScreen;

@@ -34,7 +34,7 @@ impl Drill {
         self.next_of_round();
     }
 
-    /// The turn of the next cue whose sound runs; after the last one the round is told.
+    /// The turn of the next cue whose sound runs; after the last one the round is summed up.
     fn next_of_round(&mut self) {
         let Some(rounds) = &mut self.rounds else { return };
         let faltered = rounds.faltered;
@@ -91,13 +91,13 @@ impl Drill {
     /// What became of the round stands, and the next one begins with what was not right; where nobody played, the drill waits.
     fn end_round(&mut self) {
         let Some(rounds) = &self.rounds else { return };
-        let told = rounds.told();
+        let round = rounds.summary();
         self.faltering.enter(rounds.faltered);
         self.asked = None;
-        if told.answers.iter().all(|answer| answer.headline.is_none()) {
+        if round.answers.iter().all(|answer| answer.headline.is_none()) {
             return self.pause(PauseCause::Silence, None);
         }
-        let missed = told.answers.iter().filter(|answer| !answer.right).count() as u32;
+        let missed = round.answers.iter().filter(|answer| !answer.right).count() as u32;
         let stands = TOLD.0 + TOLD.1 * f64::from(missed.min(TOLD.2));
         let from = self.rests.earliest(self.now + stands, Seconds(0.0));
         self.phase = Phase::Gap { from, held: false };

@@ -3,7 +3,7 @@ use std::collections::VecDeque;
 use crate::coach::{Choice, Plan, Reason, Rng, RoundOrder};
 use crate::cue::Cue;
 use crate::drill::CueSpan;
-use crate::drill::snapshot::{RoundAnswer, RoundTold};
+use crate::drill::snapshot::{RoundAnswer, RoundSummary};
 use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
@@ -24,7 +24,7 @@ pub(super) struct Rounds {
     /// The number of the first cue of that sound.
     first: Option<u32>,
     /// What became of this round, in order.
-    told: Vec<RoundAnswer>,
+    answered: Vec<RoundAnswer>,
     /// What was not right in it: it comes first in the next.
     failed: Vec<(PatternId, ConcertKey)>,
     /// The sound faltered since this round began.
@@ -35,7 +35,7 @@ impl Rounds {
     /// Rounds in this order.
     pub fn new(order: RoundOrder) -> Self {
         let (left, laid) = (VecDeque::new(), VecDeque::new());
-        Self { order, number: 0, left, laid, first: None, told: Vec::new(), failed: Vec::new(), faltered: false }
+        Self { order, number: 0, left, laid, first: None, answered: Vec::new(), failed: Vec::new(), faltered: false }
     }
 
     /// What is to be asked now, up to the end of the round: the rest of one that was broken off, else a new one. Patterns come in
@@ -45,7 +45,7 @@ impl Rounds {
         if self.left.is_empty() {
             self.left = self.drawn(plan, rng);
             self.number += 1;
-            (self.told, self.failed) = (Vec::new(), Vec::new());
+            (self.answered, self.failed) = (Vec::new(), Vec::new());
         }
         self.left.drain(..).collect()
     }
@@ -100,20 +100,20 @@ impl Rounds {
     /// Enters what became of a cue.
     pub fn enter(&mut self, cue: &Cue, right: bool, headline: Option<String>) {
         let (key, mode, title) = (cue.key, cue.spelling.mode, cue.title.clone());
-        self.told.push(RoundAnswer { key, mode, title, right, headline });
+        self.answered.push(RoundAnswer { key, mode, title, right, headline });
         if !right {
             self.failed.push((cue.pattern.clone(), cue.key));
         }
     }
 
-    /// What is told at the end of a round.
-    pub fn told(&self) -> RoundTold {
-        RoundTold { number: self.number, answers: self.told.clone() }
+    /// What is shown at the end of a round.
+    pub fn summary(&self) -> RoundSummary {
+        RoundSummary { number: self.number, answers: self.answered.clone() }
     }
 
     /// Nothing of it is left, and something came of it.
     pub fn is_over(&self) -> bool {
-        self.left.is_empty() && self.laid.is_empty() && !self.told.is_empty()
+        self.left.is_empty() && self.laid.is_empty() && !self.answered.is_empty()
     }
 
     /// A bar is counted in before this cue: the first whose sound runs.

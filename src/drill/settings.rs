@@ -23,7 +23,7 @@ pub struct Settings {
     pub timing: Timing,
     /// The click goes on through the answer.
     pub click: bool,
-    /// The key is told so many beats before the answer is due, each of these as often as the others; empty for a drill as always.
+    /// The key is given so many beats before the answer is due, each of these as often as the others; empty for a drill as always.
     pub warnings: Vec<u32>,
     /// Through the keys without a stop, in this order; `None` for a drill as always.
     pub round: Option<RoundOrder>,

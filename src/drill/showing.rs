@@ -15,7 +15,7 @@ impl Drill {
     /// Shows the state anew when its revision has risen: at once, but for its clock, which moves once a second.
     pub(super) fn show(&mut self) {
         let face = self.face();
-        let seen = (face, self.told());
+        let seen = (face, self.key_known());
         if self.shown_face.replace(seen) != Some(seen) {
             self.revision += 1;
         }
@@ -77,7 +77,7 @@ impl Drill {
         }
     }
 
-    /// In a round nothing is told of an answer before its end, and the next cue shows while the last note of the answer still may come.
+    /// In a round nothing is said of an answer before the round's end, and the next cue shows while the last note of the answer still may come.
     fn face_in_round(&self, turn: &Turn, span: CueSpan, rounds: &Rounds) -> Face {
         let beat = turn.cue.tempo.lasting(turn.cue.meter.beat()).0;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
@@ -96,7 +96,7 @@ impl Drill {
     }
 
     /// Whether the key of the cue may be shown now. One that is told late may not: it would be read sooner than heard.
-    fn told(&self) -> bool {
+    fn key_known(&self) -> bool {
         let Phase::Turn(turn) = &self.phase else { return true };
         let Some(warning) = turn.cue.warning else { return true };
         let warned = turn.cue.tempo.lasting(turn.cue.meter.beat() * f64::from(warning));
@@ -172,8 +172,8 @@ impl Drill {
             cue,
             reason,
             judged: self.judged.clone().map(Box::new),
-            told: self.told(),
-            round: self.rounds.as_ref().map(Rounds::told),
+            key_known: self.key_known(),
+            round: self.rounds.as_ref().map(Rounds::summary),
             warned: self.late_keys.as_ref().map(|it| it.warned().shares()).unwrap_or_default(),
             next: self.next.as_ref().filter(|_| self.late_keys.is_none()).map(|choice| NextKey {
                 key: choice.key,

@@ -5,10 +5,10 @@ use crate::session::Event;
 use crate::units::{Decibels, Seconds};
 use crate::words::SoundFault;
 
-/// What the drill is told. Instants are on the clock of the input stream.
+/// What reaches the drill. Instants are on the clock of the input stream.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Input {
-    /// The ear told something of a note.
+    /// Something became known of a note.
     Heard(NoteEvent),
     /// The stream has been heard up to here.
     Now(Seconds),

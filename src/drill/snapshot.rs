@@ -23,12 +23,12 @@ pub struct Snapshot {
     pub cue: Option<Cue>,
     /// Why it was chosen.
     pub reason: Option<Reason>,
-    /// Its key may be shown: it was told, or is told by name from the beginning on.
-    pub told: bool,
+    /// Its key may be shown: it has been sounded, or is named from the beginning on.
+    pub key_known: bool,
     /// Keys are told late: what was answered so far, one row a warning.
     pub warned: Vec<WarnedShare>,
     /// What became of the round so far, where rounds are asked.
-    pub round: Option<RoundTold>,
+    pub round: Option<RoundSummary>,
     /// What of the plan does not fit the player's range, and so is not asked.
     pub out_of_range: Vec<Misfit>,
     /// The last judged answer; stays until the next one is judged.
@@ -126,7 +126,7 @@ pub struct JudgedAnswer {
     pub in_time: Vec<NoteInTime>,
     /// What the instrument does to a note that was out of tune, where that teaches something new.
     pub hint: Option<String>,
-    /// The parts of a phrase that is met for the first time, told once it was answered: before, the ear finds them. Otherwise empty.
+    /// The parts of a phrase that is met for the first time, shown once it was answered: before, the ear finds them. Otherwise empty.
     pub parts: Vec<Fragment>,
     /// A fault that has become a pattern with this answer, named once.
     pub recurring: Option<String>,
@@ -177,7 +177,7 @@ pub struct KeyRow {
 
 /// What became of a round.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RoundTold {
+pub struct RoundSummary {
     /// Counted from 1.
     pub number: u32,
     /// In the order in which they were asked.

@@ -7,7 +7,7 @@ use crate::drill::Snapshot;
 pub enum ToScreen {
     /// The drill's state.
     Snapshot(Box<Snapshot>),
-    /// Something to be told at the foot of the screen.
+    /// Something to be said at the foot of the screen.
     Notice(String),
     /// The record is finished, and lies there.
     Kept(PathBuf),

@@ -151,7 +151,7 @@ impl Turn {
         Some(self.trusted(verdict))
     }
 
-    /// A verdict without what cannot be trusted: across a faltering of the sound no reflex time counts, and nothing is told of
+    /// A verdict without what cannot be trusted: across a faltering of the sound no reflex time counts, and nothing is said of
     /// early or late.
     fn trusted(&self, mut verdict: Verdict) -> Verdict {
         if self.faltered {

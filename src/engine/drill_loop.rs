@@ -63,7 +63,7 @@ impl Ordered {
         self.cues.iter().zip(&self.places).map(|(cue, place)| (cue.number, span(place))).collect()
     }
 
-    /// What a simulated player is told of a round.
+    /// What a simulated player gets to know of a round.
     fn asked(&self) -> Vec<(Cue, AnswerClock)> {
         let clock = |it: &RoundPlace| AnswerClock { cue_end: it.end, beat_zero: Some(it.beat_zero) };
         self.cues.iter().zip(&self.places).map(|(cue, place)| (cue.clone(), clock(place))).collect()

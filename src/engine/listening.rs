@@ -71,7 +71,7 @@ pub trait Hearing {
             }
             let now_wrong = self.wrong().filter(|trouble| trouble.stops());
             let before = std::mem::replace(&mut wrong, now_wrong);
-            // It may be muted, or shut until somebody plays: time goes on, so it is told and waited for.
+            // It may be muted, or shut until somebody plays: time goes on, so the player is told once, and it is waited for.
             let waits = wrong.is_none_or(|trouble| trouble == SoundFault::Zeros);
             if let Some(wrong) = wrong.filter(|_| waits && wrong != before) {
                 (beside.trouble)(wrong);

@@ -35,7 +35,7 @@ pub struct DrivenCoach {
 #[derive(Debug, Deserialize)]
 #[serde(untagged)]
 enum DriverLine {
-    Tell(Told),
+    Tell(DriverAnswer),
     Ask(DriverQuestion),
 }
 
@@ -46,7 +46,7 @@ struct DriverQuestion {
 }
 
 #[derive(Debug, Deserialize)]
-struct Told {
+struct DriverAnswer {
     tell: String,
     key: String,
     /// Quarter notes a minute.
@@ -102,7 +102,7 @@ impl DrivenCoach {
     }
 }
 
-fn outcome(answer: &Told) -> Result<AnswerEvidence, String> {
+fn outcome(answer: &DriverAnswer) -> Result<AnswerEvidence, String> {
     if answer.tell != "answer" {
         return Err(format!("tell {:?}; only \"answer\" is known", answer.tell));
     }

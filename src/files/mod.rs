@@ -66,9 +66,9 @@ mod settings_players;
 mod settings_rests;
 mod settings_who;
 mod settings_words;
+mod shown_comments;
 mod stored_sound;
 mod today;
-mod told_comments;
 mod wav;
 mod zip_reading;
 
@@ -90,5 +90,5 @@ pub use settings::{Calibration, KeepSound, UserSettings};
 pub use settings_day::LeftOver;
 pub use settings_midi::{ChordNote, KeyOrPedal};
 pub use settings_rests::RestSettings;
+pub use shown_comments::{keep_shown, not_shown};
 pub use today::today;
-pub use told_comments::{keep_told, untold};

@@ -61,8 +61,8 @@ impl Places {
     pub fn index(&self) -> PathBuf {
         self.data.join("index.sqlite")
     }
-    /// Which comments the players were told: hashes, one a line.
-    pub(super) fn told(&self) -> PathBuf {
+    /// Which comments the players were shown: hashes, one a line.
+    pub(super) fn shown_comments(&self) -> PathBuf {
         self.data.join("comments-told")
     }
     /// The settings file.

@@ -156,8 +156,8 @@ mod tests {
     fn the_tail_of_a_poisson_is_that_of_the_handbook() {
         // P(X >= 1) = 1 - exp(-m); P(X >= 3) at m = 1 is .0803 (tables of the Poisson distribution).
         for (count, expected, tail) in [(1, 0.5, 0.3935), (3, 1.0, 0.0803), (1, 0.001, 0.0009995)] {
-            let told = (-surprise(count, expected)).exp();
-            assert!((told - tail).abs() < 1e-4, "{count} {expected}: {told}");
+            let found = (-surprise(count, expected)).exp();
+            assert!((found - tail).abs() < 1e-4, "{count} {expected}: {found}");
         }
     }
 

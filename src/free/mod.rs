@@ -11,7 +11,7 @@
 //! Never a grade: nothing here is right or wrong. Where two readings are nearly as good, both are kept.
 //!
 //! # To change it
-//! What is found has a file here and is kept in its result; it is told in `words/free/`, drawn in `words/free/picture.rs`, for
+//! What is found has a file here and is kept in its result; it is said in `words/free/`, drawn in `words/free/picture.rs`, for
 //! machines in `report/free_json.rs`; chance: `chance.rs`. `cargo test free`, `cargo test choruses`.
 
 mod chance;

@@ -6,9 +6,9 @@ use crate::chart::Change;
 use crate::music::Concert;
 use crate::pattern::Between;
 
-/// A note against its chord is told where it lasts so many beats.
+/// A note against its chord is reported where it lasts so many beats.
 const LONG: f64 = 0.9;
-/// A chord is told as left out where less than this share of it was played, and more than the second of all.
+/// A chord is reported as left out where less than this share of it was played, and more than the second of all.
 const LEFT_OUT: (f64, f64) = (0.15, 0.4);
 
 /// How a phrase came to its last note.
@@ -82,17 +82,17 @@ impl OverForm {
 }
 
 fn strong(line: &FreeLine, form: &PlacedForm) -> Share {
-    let mut told = (0, 0);
+    let mut counted = (0, 0);
     let last = line.notes.last().map_or(0.0, |note| form.beats(note.release)).ceil() as i64;
     for beat in (0..last).filter(|beat| form.is_strong(*beat)) {
         // A little after the beat, so that what comes late is there.
         let at = beat as f64 + 0.25;
         let sounds = |note: &&crate::learn::LineNote| (form.beats(note.onset)..form.beats(note.release)).contains(&at);
         let over = line.notes.iter().find(sounds).and_then(|note| tone_over(form.under(at)?, note.pitch));
-        told.1 += usize::from(over.is_some());
-        told.0 += usize::from(over.is_some_and(|over| over.tone.is_some()));
+        counted.1 += usize::from(over.is_some());
+        counted.0 += usize::from(over.is_some_and(|over| over.tone.is_some()));
     }
-    told
+    counted
 }
 
 fn phrases(line: &FreeLine, form: &PlacedForm) -> Vec<FreePhrase> {
@@ -135,20 +135,20 @@ fn phrase(line: &FreeLine, form: &PlacedForm, notes: Range<usize>) -> FreePhrase
 }
 
 fn guided(line: &FreeLine, form: &PlacedForm) -> Share {
-    let mut told = (0, 0);
+    let mut counted = (0, 0);
     for (pair, between) in line.notes.windows(2).zip(line.between()) {
         let (Some(here), Some(there)) = (form.of_note(&pair[0]), form.of_note(&pair[1])) else { continue };
         if here.chord == there.chord || between == Between::Parting {
             continue;
         }
-        told.1 += 1;
+        counted.1 += 1;
         let guide = there.chord.as_ref().is_some_and(|chord| {
             let above = (pair[1].pitch.0 - chord.root.class().get()).rem_euclid(12);
             chord.quality.guide_tones().iter().any(|tone| tone.half_steps.rem_euclid(12) == above)
         });
-        told.0 += usize::from(guide && matches!((pair[1].pitch - pair[0].pitch).0.abs(), 1..=2));
+        counted.0 += usize::from(guide && matches!((pair[1].pitch - pair[0].pitch).0.abs(), 1..=2));
     }
-    told
+    counted
 }
 
 /// Whether a note is long and lies a half step over a tone of its chord without being one.

@@ -58,11 +58,11 @@ impl FreeParts {
     pub fn of(line: &FreeLine) -> Self {
         let heights = line.heights();
         let SplitLine { parts, others } = split(&heights, &line.between());
-        let told = |LinePart { family, notes }: LinePart| {
+        let named = |LinePart { family, notes }: LinePart| {
             let chord = (family == Family::Skips).then(|| chord(&heights[notes.clone()])).flatten();
             FreePart { family, chord, notes }
         };
-        Self { parts: parts.into_iter().map(told).collect(), others: others.into_iter().map(told).collect() }
+        Self { parts: parts.into_iter().map(named).collect(), others: others.into_iter().map(named).collect() }
     }
 
     /// Moves from note to note in the parts of a family.

@@ -4,7 +4,7 @@ use crate::learn::LineNote;
 use crate::music::{Concert, Degree};
 use crate::units::{Seconds, Tempo, median, rank};
 
-/// The first bar is told as found where its place beats every other by this share of the sound.
+/// The first bar counts as found where its place beats every other by this share of the sound.
 const SURELY: f64 = 0.06;
 /// Another place than that of the first note on the first beat has to be better by this share.
 const BETTER: f64 = 0.12;

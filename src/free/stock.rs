@@ -155,8 +155,8 @@ mod tests {
         let library = Library::builtin();
         let named = ["1-2-3-5-cell-major", "major-scale-up"];
         let stock = PatternStock::of(library.patterns().iter().filter(|one| named.contains(&one.id.0.as_str())));
-        let told = |hit: Hit| (hit.at, stock.ways[hit.way].start.map(|degree| degree.to_string()));
-        stock.hits(moves).into_iter().map(told).collect()
+        let placed = |hit: Hit| (hit.at, stock.ways[hit.way].start.map(|degree| degree.to_string()));
+        stock.hits(moves).into_iter().map(placed).collect()
     }
 
     #[test]

@@ -22,7 +22,7 @@ const BROKEN_NOTES: usize = 5;
 pub struct LookedFor<'l> {
     /// The patterns that may be named.
     pub patterns: &'l [&'l Pattern],
-    /// They were named by the player, who knows that they are practised: one broken off is told even where none came whole.
+    /// They were named by the player, who knows that they are practised: one broken off is reported even where none came whole.
     pub practised: bool,
 }
 
@@ -230,13 +230,13 @@ fn place(stock: &PatternStock, hit: &Hit, heights: &[i32]) -> FoundPlace {
 
 /// Whether a pattern came as a piece of a longer line of the player's own only: two thirds of it at most, and no more surprising.
 fn inside_a_habit(search: &VocabularySearch, count: &Count, repeated: &[RepeatedCell], bound: f64) -> bool {
-    let told = || count.whole.iter().chain(&count.changed).map(|hit| search.moves_of(hit));
+    let all_moves = || count.whole.iter().chain(&count.changed).map(|hit| search.moves_of(hit));
     let holds = |cell: &RepeatedCell, moves: &Range<usize>| {
         let places = || cell.at.iter().map(|at| *at..at + cell.moves.len());
         3 * moves.len() <= 2 * cell.moves.len() && places().any(|one| one.start <= moves.start && moves.end <= one.end)
     };
     let mut beyond = repeated.iter().take_while(|cell| cell.surprise > bound.max(count.surprise));
-    beyond.any(|cell| told().all(|moves| holds(cell, &moves)))
+    beyond.any(|cell| all_moves().all(|moves| holds(cell, &moves)))
 }
 
 /// The patterns beyond the bound, each with the hits that lie in no longer one's; of patterns that sound the same the one whose
@@ -268,7 +268,7 @@ fn named(search: &mut VocabularySearch, moves: &[i32], bound: f64) -> BTreeMap<u
         if count.surprise <= bound {
             continue;
         }
-        // A changed form is told only where the whole one does not lie over it.
+        // A changed form is reported only where the whole one does not lie over it.
         let whole: Vec<Range<usize>> = count.whole.iter().map(|hit| search.moves_of(hit)).collect();
         let apart = |hit: &Hit, search: &VocabularySearch| {
             let here = search.moves_of(hit);
@@ -309,14 +309,14 @@ fn broken<'l>(
                 }
             }
         }
-        // The longest first; what lies over something that is told already is a piece of that.
+        // The longest first; what lies over something that is reported already is a piece of that.
         found.sort_by_cached_key(|(same, at, _)| (-(*same as i64), *at as i64));
         for (same, at, way) in found {
             let free = taken.iter().all(|one| one.end <= at || at + same <= one.start);
             let begun = search.stock.ways[way].moves[..same].to_vec();
             let expected = search.chain.expected(&begun);
-            let told = surprise(1, expected);
-            if !free || told <= bound {
+            let surprising = surprise(1, expected);
+            if !free || surprising <= bound {
                 continue;
             }
             taken.push(at..at + same);
@@ -326,7 +326,7 @@ fn broken<'l>(
             let pattern = search.stock.patterns[pattern];
             match patterns.iter_mut().find(|(_, there)| std::ptr::eq(there.pattern, pattern)) {
                 Some((_, there)) => there.places.push(place),
-                None => patterns.push((told, FoundPattern { pattern, places: vec![place], expected })),
+                None => patterns.push((surprising, FoundPattern { pattern, places: vec![place], expected })),
             }
         }
     }

@@ -94,7 +94,7 @@ fn what_comes_again_in_other_keys_is_named_and_so_is_a_habit() {
 }
 
 /// Of three patterns of the library that come so often in a chorus of filler, how many places are found, how many there are, and how
-/// many places were told where none was.
+/// many places were reported where none was.
 fn planted(times: usize, choruses: usize, draws: &mut Draws) -> (usize, usize, usize) {
     let patterns: Vec<&Pattern> = Library::builtin().patterns().iter().collect();
     let usable: Vec<&Pattern> = patterns.iter().copied().filter(|one| (7..=14).contains(&one.notes().len())).collect();
@@ -111,14 +111,14 @@ fn planted(times: usize, choruses: usize, draws: &mut Draws) -> (usize, usize, u
             let (notes, from) = (3 + draws.below(5), draws.below(7) as i32 - 3);
             heights.extend(filler(notes, from, draws));
         }
-        let told = looked(&line(&heights), &patterns, draws);
-        let told: Vec<_> = told.patterns.iter().flat_map(|one| &one.places).collect();
-        found += places.iter().filter(|notes| told.iter().any(|place| place.notes == **notes)).count();
+        let named = looked(&line(&heights), &patterns, draws);
+        let named: Vec<_> = named.patterns.iter().flat_map(|one| &one.places).collect();
+        found += places.iter().filter(|notes| named.iter().any(|place| place.notes == **notes)).count();
         all += places.len();
         let over = |notes: &std::ops::Range<usize>, place: &std::ops::Range<usize>| {
             notes.start < place.end && place.start < notes.end
         };
-        besides += told.iter().filter(|place| !places.iter().any(|notes| over(notes, &place.notes))).count();
+        besides += named.iter().filter(|place| !places.iter().any(|notes| over(notes, &place.notes))).count();
     }
     (found, all, besides)
 }

@@ -9,7 +9,7 @@
 //!
 //! # To change it
 //! What is read off the notes: the step's own file in the flow above; what the player may mend: `correction.rs`, typed in
-//! `talk/learn_typed.rs`, told in `words/learnt.rs`. `cargo test learning`.
+//! `talk/learn_typed.rs`, said in `words/learnt.rs`. `cargo test learning`.
 
 mod chord;
 mod correction;

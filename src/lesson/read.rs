@@ -79,9 +79,9 @@ fn own(head: &str, inside: &str, fields: &mut LessonHead<'_>) -> Vec<Pattern> {
     let lines = head.matches('\n').count();
     let (patterns, troubles) = pattern::read(&("\n".repeat(lines) + inside), "");
     for trouble in troubles {
-        let told = trouble.to_string();
+        let message = trouble.to_string();
         // The trouble begins with its place, which stands here apart.
-        let what = told.splitn(4, ':').nth(3).unwrap_or(&told).trim().to_owned();
+        let what = message.splitn(4, ':').nth(3).unwrap_or(&message).trim().to_owned();
         fields.troubles.push(LessonTrouble { line: trouble.line, column: trouble.column, what });
     }
     patterns

@@ -19,7 +19,7 @@
 //!
 //! # To change it
 //! `ground.rs` (chords), `figure.rs` (rhythm), `laying.rs` (joins), `rule_tests.rs` (theory anew); which patterns are joined:
-//! `talk/phrase_stock.rs`; told: `words/traded.rs`. `cargo test trades`.
+//! `talk/phrase_stock.rs`; said in: `words/traded.rs`. `cargo test trades`.
 
 mod figure;
 mod ground;

@@ -38,7 +38,7 @@ pub(super) fn comment_words(row: &CommentRow, page: &Page) -> String {
     format!("{}{about}: {}", date(row.day), row.text)
 }
 
-/// Some comments on one sitting as its player is told them.
+/// Some comments on one sitting as its player reads them.
 #[must_use]
 pub fn comments_to_text(session: &Session, comments: &[Comment]) -> Vec<String> {
     let Some((page, _)) = page(&session.began.instrument, session.began.reading) else { return Vec::new() };

@@ -1,4 +1,4 @@
-/// A calendar day as a teacher writes it: "6 November 2026". A day that no calendar holds is told by its number.
+/// A calendar day as a teacher writes it: "6 November 2026". A day that no calendar holds is named by its number.
 #[must_use]
 pub fn date(day: i32) -> String {
     let epoch = jiff::civil::date(1970, 1, 1);

@@ -4,7 +4,7 @@
 //! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them in the player's written pitch; [`recheck`] makes every
 //! sentence again that was shown.
 //!
-//! To change it: what is counted, below and in `figures.rs` (a sitting), `by_key.rs`, `by_pattern.rs`, `weeks.rs`; told in `text.rs`,
+//! To change it: what is counted, below and in `figures.rs` (a sitting), `by_key.rs`, `by_pattern.rs`, `weeks.rs`; said in `text.rs`,
 //! `review_json.rs`, `log_text.rs`, `log_json.rs`; counted anew in `tests/program/records/recounted`; the page: `page/mod.rs`.
 //!
 //! Invariant: everything is a function of the events, so a review of a file says what a review of the live sitting said.
@@ -15,7 +15,7 @@
 //!
 //! - An answer **counts** where its `reason` is neither `again` nor `apart`, it has no `warning_beats`, something was `heard`, its latest judgement is
 //!   `related` and nobody contested it. **Whole** (all right): `right` = `of`, no `extra`, one attempt, `shift_half_steps` none or
-//!   octaves; in another key no note is right. **Up**: by `step`, else `passed` (a sitting's up, same and slower are told only
+//!   octaves; in another key no note is right. **Up**: by `step`, else `passed` (a sitting's up, same and slower are shown only
 //!   where steps stand). **Middle**: the median; **spread**: the median distance from it. **Reflex**: of `free` answers, where
 //!   `counted`. **Pace**: of answers in tempo that went up (in the review's table of keys also of free ones). **Best**: the
 //!   quickest tempo that one of them held: its pace (where it stood still: that from its first to its last note that is not

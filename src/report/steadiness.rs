@@ -7,7 +7,7 @@
 //! the order of time; from 24 on there is a first third and a last (rounded down). **Spread**: the middle step of a third over the root
 //! of 2 (which is the spread over the middle of times that do not drift); for all keys together, of all their thirds.
 //!
-//! **Fell by more than growing quicker explains**: told from 360 steps on (a key by itself: 720), where the delay of the devices was
+//! **Fell by more than growing quicker explains**: reported from 360 steps on (a key by itself: 720), where the delay of the devices was
 //! known in every sitting with such a time. Each time is taken less .15 s, which no practice shortens (.03 s at least is left), or
 //! growing quicker alone would look like steadiness. In each key with n steps a third, each step of the first is held against each of
 //! the last: the times it is longer, less n²/2, over 2n + 1, summed over the keys, over the root of the sum of n² / (12 (2n + 1)), over
@@ -29,11 +29,11 @@ const FIXED: f64 = 0.15;
 const LEAST: f64 = 0.03;
 /// Fewer steps are no third to look at.
 const SHOWN: usize = 24;
-/// Steps, over all keys, from which it can be told: a spread that halves is then found .8 of the time (`steadiness_tests.rs`).
+/// Steps, over all keys, from which a fall can be reported: a spread that halves is then found .8 of the time (`steadiness_tests.rs`).
 pub(super) const NEEDED: usize = 360;
 /// The same for one key by itself.
 pub(super) const NEEDED_A_KEY: usize = 720;
-/// One in twenty is told by chance; over twelve keys one in twenty together (normal quantiles).
+/// One in twenty is reported by chance; over twelve keys one in twenty together (normal quantiles).
 const BAR: f64 = 1.645;
 const BAR_A_KEY: f64 = 2.64;
 /// Two steps that share a time are alike, which makes their ranks scatter so much more (found by the same simulation).
@@ -46,7 +46,7 @@ pub struct Steadiness {
     pub keys: Vec<(ConcertKey, StepsCompared)>,
     /// All keys together.
     pub all: StepsCompared,
-    /// The delay of the devices is out of every time; where it is in some, nothing is told of a fall.
+    /// The delay of the devices is out of every time; where it is in some, nothing is said of a fall.
     pub calibrated: bool,
 }
 
@@ -57,14 +57,14 @@ pub struct StepsCompared {
     pub steps: u32,
     /// Spread over the middle, in the first third of them and in the last; `None` where they are too few.
     pub spread: Option<[f64; 2]>,
-    /// It fell by more than growing quicker explains; `None` where that cannot be told.
+    /// It fell by more than growing quicker explains; `None` where that cannot be known.
     pub fell: Option<bool>,
 }
 
 /// From one time to the next of the same line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Step {
-    /// As it is told.
+    /// As it is shown.
     whole: f64,
     /// Beyond what no practice shortens.
     beyond: f64,
@@ -84,8 +84,8 @@ pub(super) fn steadiness(sittings: &[SittingFigures]) -> Option<Steadiness> {
     };
     let of_key = |(key, steps): &(ConcertKey, Vec<Step>)| {
         let mine: Vec<[&[Step]; 2]> = self::thirds(steps).into_iter().collect();
-        let told = calibrated && steps.len() >= NEEDED_A_KEY;
-        let fell = if told { fell(&mine, BAR_A_KEY) } else { None };
+        let enough = calibrated && steps.len() >= NEEDED_A_KEY;
+        let fell = if enough { fell(&mine, BAR_A_KEY) } else { None };
         (*key, StepsCompared { steps: number(steps.len()), spread: spread(&mine), fell })
     };
     (all > 0).then(|| Steadiness { keys: keys.iter().map(of_key).collect(), all: together, calibrated })

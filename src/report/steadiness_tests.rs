@@ -43,16 +43,16 @@ impl Planted {
         (0..self.keys).map(|_| key(rng)).collect()
     }
 
-    /// How often a fall is told.
-    fn told(&self, draws: u32, seed: u64) -> f64 {
+    /// The share of draws in which a fall is reported.
+    fn reported(&self, draws: u32, seed: u64) -> f64 {
         let (rng, bar) = (&mut Rng::new(seed), if self.keys == 1 { BAR_A_KEY } else { BAR });
-        let mut told = 0;
+        let mut reported = 0;
         for _ in 0..draws {
             let keys = self.steps(rng);
             let both: Vec<[&[Step]; 2]> = keys.iter().filter_map(|steps| thirds(steps)).collect();
-            told += u32::from(fell(&both, bar) == Some(true));
+            reported += u32::from(fell(&both, bar) == Some(true));
         }
-        f64::from(told) / f64::from(draws)
+        f64::from(reported) / f64::from(draws)
     }
 }
 
@@ -74,8 +74,8 @@ fn who_only_grows_quicker_is_told_so_at_most_one_time_in_twenty() {
         Planted { fixed: 0.0, ..ALL_KEYS },
         Planted { power: true, ..ONE_KEY },
     ]) {
-        let told = planted.told(draws(), seed);
-        assert!(told <= most, "{seed}: {told}");
+        let reported = planted.reported(draws(), seed);
+        assert!(reported <= most, "{seed}: {reported}");
     }
 }
 
@@ -83,11 +83,11 @@ fn who_only_grows_quicker_is_told_so_at_most_one_time_in_twenty() {
 fn a_spread_that_halves_is_found_four_times_in_five_with_as_many_times_as_are_asked_for() {
     let least = 0.8 - 3.0 * (0.8 * 0.2 / f64::from(draws())).sqrt();
     for planted in [Planted { last: 0.15, ..ALL_KEYS }, Planted { last: 0.15, ..ONE_KEY }] {
-        let told = planted.told(draws(), 11);
-        assert!(told >= least, "{told}");
+        let reported = planted.reported(draws(), 11);
+        assert!(reported >= least, "{reported}");
     }
     let less = Planted { last: 0.2, ..ALL_KEYS };
-    assert!(less.told(draws(), 12) < 0.7, "a third less takes more of them");
+    assert!(less.reported(draws(), 12) < 0.7, "a third less takes more of them");
 }
 
 #[test]
@@ -106,7 +106,7 @@ fn the_table_of_the_figures() {
             Planted { last: 0.15, ..it },
         ]
         .iter()
-        .map(|planted| format!("{:.3}", planted.told(draws(), 21)))
+        .map(|planted| format!("{:.3}", planted.reported(draws(), 21)))
         .collect();
         println!("| {keys} | {times} | {} |", row.join(" | "));
     }

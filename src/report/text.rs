@@ -151,9 +151,9 @@ fn sitting_words(sitting: &SittingRow) -> String {
         let _ = write!(words, "; {} more of a line taken apart", sitting.apart);
     }
     if !sitting.rounds.is_empty() {
-        let told: Vec<String> = sitting.rounds.iter().map(|(right, of)| format!("{right} of {of}")).collect();
-        let rounds = numbered(told.len(), "round");
-        let _ = write!(words, "; {rounds} without a stop, all right and in time: {}", told.join(", "));
+        let counts: Vec<String> = sitting.rounds.iter().map(|(right, of)| format!("{right} of {of}")).collect();
+        let rounds = numbered(counts.len(), "round");
+        let _ = write!(words, "; {rounds} without a stop, all right and in time: {}", counts.join(", "));
     }
     if sitting.told_late > 0 {
         let _ = write!(words, "; {} told late", numbered(sitting.told_late as usize, "key"));

@@ -9,8 +9,8 @@ use crate::words::{self, Page};
 /// All keys that were told late in one paragraph, and the rounds without a stop in another; nothing of what was not practised.
 pub(super) fn in_time_sentences(late: Option<&WarningRow>, rounds: &[(u32, u32)]) -> Vec<String> {
     let late = late.map(|all| {
-        let (told, enough) = (words::warned::told(&all.shares), words::warned::shortest(&all.shortest));
-        format!("Keys told late. {} Beats that leave eight of ten right: {enough}.", told.join(" "))
+        let (said, enough) = (words::warned::sentences(&all.shares), words::warned::shortest(&all.shortest));
+        format!("Keys told late. {} Beats that leave eight of ten right: {enough}.", said.join(" "))
     });
     let rounds = rounds.last().map(|(right, of)| {
         let all = rounds.iter().fold((0u32, 0u32), |all, it| (all.0.saturating_add(it.0), all.1.saturating_add(it.1)));

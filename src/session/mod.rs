@@ -8,7 +8,7 @@
 //!
 //! # The format of the record
 //! JSON Lines, one object a line, flushed as it happens; `wire` and `assets/schema/session.schema.json` say what stands in each.
-//! The events are the truth: the learner model is replayed from them bit for bit, and a test makes every sentence that was told
+//! The events are the truth: the learner model is replayed from them bit for bit, and a test makes every sentence that was shown
 //! anew from the record.
 //!
 //! Session 1 was the first; `unfit`, `player`, `by_midi` and `ear` came into its header, `meter`, `warning_beats` and `round` into its cues,

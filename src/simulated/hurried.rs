@@ -18,7 +18,7 @@ pub(super) enum Hurried {
 }
 
 impl Hurried {
-    /// How it goes with a key that is known so well, once it is told so many beats before. Nothing is drawn for other cues, so that
+    /// How it goes with a key that is known so well, once it is given so many beats before. Nothing is drawn for other cues, so that
     /// they are played as ever.
     pub fn of(cue: &Cue, known: f64, chance: &mut Chance) -> Self {
         let Some(warning) = cue.warning else { return Self::Ready };

@@ -20,7 +20,7 @@ pub struct Meant {
     pub form: Form,
     /// How answers are timed.
     pub timing: Timing,
-    /// So many beats before an answer its key is told, each as often as the others; empty where it is told as always.
+    /// So many beats before an answer its key is given, each as often as the others; empty where it is given as always.
     pub warnings: Vec<u32>,
 }
 

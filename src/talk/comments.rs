@@ -1,4 +1,4 @@
-//! What a teacher said of the player's sittings is told before the next drill, once.
+//! What a teacher said of the player's sittings is shown before the next drill, once.
 
 use crate::files::{self, CommentedSitting, Places, UserSettings};
 use crate::report;
@@ -14,17 +14,17 @@ const COLUMNS: usize = 80;
 pub fn tell(places: &Places, settings: &UserSettings, player: &NamedPlayer, waits: bool) -> Result<(), Failure> {
     let mut found = files::commented(places);
     found.retain(|it| settings.owns(Some(player.id), &it.began));
-    let fresh = files::untold(places, found);
+    let fresh = files::not_shown(places, found);
     if fresh.is_empty() {
         return Ok(());
     }
     say("A word about what you played before:")?;
     for sitting in &fresh {
-        for text in told(sitting) {
+        for text in paragraphs(sitting) {
             say(wrapped(&text, COLUMNS, "  ", "      ").join("\n"))?;
         }
     }
-    if let Err(failure) = files::keep_told(places, &fresh) {
+    if let Err(failure) = files::keep_shown(places, &fresh) {
         warn(format!("so this is told once more next time: {failure}"));
     }
     if waits && can_ask() {
@@ -36,7 +36,7 @@ pub fn tell(places: &Places, settings: &UserSettings, player: &NamedPlayer, wait
 }
 
 /// The comments on one sitting, with what they are about where its record can be read.
-fn told(sitting: &CommentedSitting) -> Vec<String> {
+fn paragraphs(sitting: &CommentedSitting) -> Vec<String> {
     let CommentedSitting { path, comments, .. } = sitting;
     let sessions = files::read_sessions(std::slice::from_ref(path)).sessions;
     let session = sessions.first().and_then(files::Stored::session);

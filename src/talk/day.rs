@@ -1,4 +1,4 @@
-//! The plan of a day: worked out from the record, the minutes there are and what was left over; told; what comes after its drill.
+//! The plan of a day: worked out from the record, the minutes there are and what was left over, said in lines; and what comes after its drill.
 
 use std::slice;
 use std::time::Instant;

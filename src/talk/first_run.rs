@@ -18,7 +18,7 @@ pub fn asks(settings: &UserSettings) -> bool {
 }
 
 /// Nobody said yet whether the sound of answers may be kept. Somebody who is there is asked before anything is recorded; where
-/// nobody is, none is to be kept, and that is told: then it is false.
+/// nobody is, none is to be kept, a warning says so, and the answer is false.
 pub fn consent(settings: &mut UserSettings, places: &Places) -> Result<bool, Failure> {
     if settings.keep_sound.is_some() {
         return Ok(true);
@@ -192,17 +192,17 @@ fn ask_range(
     }
 }
 
-/// The lowest and the highest note, held for a second each; `told` hears what was understood. `None` when asked to end.
+/// The lowest and the highest note, held for a second each; `understood` gets each of them. `None` when asked to end.
 fn played(
     instrument: &Instrument,
     input: Option<&str>,
     settings: &UserSettings,
-    told: &mut dyn FnMut(Concert),
+    understood: &mut dyn FnMut(Concert),
 ) -> Result<Option<Range>, Failure> {
     let mut microphone = Microphone::open(input, instrument, settings.a4(), settings)?;
     let Some(low) = microphone.held(None)? else { return Ok(None) };
-    told(low);
+    understood(low);
     let Some(high) = microphone.held(Some(low))? else { return Ok(None) };
-    told(high);
+    understood(high);
     Ok(Some(Range::new(low, high)))
 }

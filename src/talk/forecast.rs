@@ -48,7 +48,7 @@ pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Resul
     Ok(())
 }
 
-/// A number and what is told beside it; on a terminal what its line has no room for goes on below.
+/// A number and what is said beside it; on a terminal what its line has no room for goes on below.
 fn row(number: Option<usize>, parts: &[String]) -> String {
     let number = number.map_or(String::new(), |number| number.to_string());
     let columns = tui::columns().unwrap_or(usize::MAX);

@@ -93,7 +93,7 @@ fn named(player: &NamedPlayer) -> String {
     if player.name.is_empty() { "without a name".to_owned() } else { format!("\"{}\"", player.name) }
 }
 
-/// The size of a file, as it is told; nothing of a folder.
+/// The size of a file in words; nothing for a folder.
 fn size(path: &Path) -> String {
     match path.metadata() {
         Ok(meta) if meta.is_file() => format!("  {:.1} MB", meta.len() as f64 / 1e6),

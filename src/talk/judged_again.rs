@@ -24,7 +24,7 @@ pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
         let Ok(instrument) = music::instrument(&session.began.instrument) else { continue };
         let settings = engine::ear_settings(session.began.rate, session.began.a4, Some(instrument));
         let mut sounds = sounds.inspect_err(|failure| warn(failure)).ok();
-        // What is wrong with the sound of all answers is told once.
+        // What is wrong with the sound of all answers is said once.
         let mut failures = BTreeSet::new();
         let mut sound = |place| match sounds.as_mut()?.cut(place) {
             Ok(cut) => cut,
@@ -47,11 +47,11 @@ pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
             say(format!("cue {}: {then} of {of} then, {now} {by}", other.cue))?;
         }
     }
-    say(told(judged, soundless, sentences, differ))
+    say(summary(judged, soundless, sentences, differ))
 }
 
 /// How much was judged again, and what came of it.
-fn told(judged: usize, soundless: usize, sentences: usize, differ: usize) -> String {
+fn summary(judged: usize, soundless: usize, sentences: usize, differ: usize) -> String {
     let differ = match differ {
         0 => "nothing differs".to_owned(),
         1 => "1 differs".to_owned(),

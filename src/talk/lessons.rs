@@ -1,4 +1,4 @@
-//! A teacher's lesson: its file opened, and what it asks told.
+//! A teacher's lesson: its file opened, and what it asks in words.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};

@@ -7,7 +7,7 @@ use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 
-/// The builtin library with the player's own files; a file with troubles is told, not swallowed.
+/// The builtin library with the player's own files; a file with troubles is named in a warning, not swallowed.
 pub fn library() -> Result<Library, Failure> {
     let own: Vec<(String, String)> = files::Places::usual()?
         .pattern_files()?

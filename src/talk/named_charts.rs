@@ -9,7 +9,7 @@ use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 
-/// The built-in forms and the player's own; a file with misprints is told, not swallowed.
+/// The built-in forms and the player's own; a file with misprints is named in a warning, not swallowed.
 pub fn forms() -> Result<Forms, Failure> {
     let own: Vec<(String, String)> =
         Places::usual()?.chart_files()?.into_iter().map(|(path, text)| (path.display().to_string(), text)).collect();

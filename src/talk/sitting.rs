@@ -91,7 +91,7 @@ impl Sitting {
 }
 
 /// What the finished sittings of an instrument (its id) say of this player of the machine; a file that cannot be read teaches nothing, and one
-/// that is dated after today neither, for it would turn forgetting off. It is told.
+/// that is dated after today neither, for it would turn forgetting off. A warning names it.
 pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings, places: &Places) -> LearnerModel {
     let mine = |began: &Began| began.instrument == instrument && !began.simulated && stored.owns(player, began);
     let found = files::learnt(places, files::today().day, &mine);

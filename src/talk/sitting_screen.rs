@@ -44,16 +44,16 @@ pub fn run(
     match (seen, end) {
         (Ok(()), SittingEnd::BrokeOff(finished)) => {
             let mend = "What was played is kept; please report how it came to this.";
-            told_then(finished, Failure::device("the drill broke off", mend))
+            say_then(finished, Failure::device("the drill broke off", mend))
         }
-        (Err(failure), SittingEnd::Finished(finished) | SittingEnd::BrokeOff(finished)) => told_then(finished, failure),
+        (Err(failure), SittingEnd::Finished(finished) | SittingEnd::BrokeOff(finished)) => say_then(finished, failure),
         (_, SittingEnd::RecordBroke) => Err(Failure::device("the record broke off", "Please report it.")),
         (seen, end) => seen.map(|()| end),
     }
 }
 
-/// Where it is kept is told all the same, and one that is in memory yet is kept somewhere.
-fn told_then(finished: Finished, failure: Failure) -> Result<SittingEnd, Failure> {
+/// Where it is kept is said all the same, and one that is in memory yet is kept somewhere.
+fn say_then(finished: Finished, failure: Failure) -> Result<SittingEnd, Failure> {
     farewell(SittingEnd::Finished(finished)).and(Err(failure))
 }
 

@@ -34,8 +34,8 @@ pub struct TradeShown<'p> {
     planned: &'p PlannedTrade,
     screen: Option<TradeScreen>,
     face: TradeFace,
-    /// What is told when the screen is gone.
-    told: Vec<String>,
+    /// What is said when the screen is gone.
+    afterwards: Vec<String>,
     failed: Option<Failure>,
 }
 
@@ -47,7 +47,7 @@ impl<'p> TradeShown<'p> {
         let screen = opened.map_err(|error| Failure::device(error, "Try --plain."))?;
         let title = format!("{} · quarter = {:.0}", planned.form.name, planned.plan.tempo.0);
         let face = TradeFace { title, ..TradeFace::default() };
-        Ok(Self { planned, screen, face, told: Vec::new(), failed: None })
+        Ok(Self { planned, screen, face, afterwards: Vec::new(), failed: None })
     }
 
     /// Shows what has come; says whether somebody is there and wants to go on.
@@ -67,7 +67,7 @@ impl<'p> TradeShown<'p> {
     /// Gives the terminal back and tells what was answered.
     pub fn end(self) -> Result<(), Failure> {
         drop(self.screen);
-        self.told.into_iter().try_for_each(say)?;
+        self.afterwards.into_iter().try_for_each(say)?;
         self.failed.map_or(Ok(()), Err)
     }
 
@@ -89,10 +89,12 @@ impl<'p> TradeShown<'p> {
             }
             TradeMoment::Chord(round, place) => self.chord(*round, *place),
             TradeMoment::Judged(_, answers) => {
-                self.face.told = answers.iter().map(|answer| traded::short(answer, &planned.who.page)).collect();
-                self.told.extend(lines(planned, moment).unwrap_or_default());
+                self.face.lines = answers.iter().map(|answer| traded::short(answer, &planned.who.page)).collect();
+                self.afterwards.extend(lines(planned, moment).unwrap_or_default());
             }
-            TradeMoment::Silent | TradeMoment::End => self.told.extend(lines(planned, moment).unwrap_or_default()),
+            TradeMoment::Silent | TradeMoment::End => {
+                self.afterwards.extend(lines(planned, moment).unwrap_or_default())
+            }
             TradeMoment::Sounds(..) | TradeMoment::Answer(..) | TradeMoment::Rest(_) => {}
         }
     }
@@ -140,9 +142,9 @@ fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
         TradeMoment::Answer(round, place) => vec![due(planned, *round, exchange(*round, *place)?, "play")],
         TradeMoment::Rest(round) => vec![format!("{}: rest, the band plays on alone", title(planned, *round))],
         TradeMoment::Judged(round, answers) => {
-            let told = answers.iter().flat_map(|answer| traded::answered(answer, &planned.who.page));
+            let said = answers.iter().flat_map(|answer| traded::answered(answer, &planned.who.page));
             let title = format!("\n{}", title(planned, *round));
-            std::iter::once(title).chain(told).chain([tally(answers), String::new()]).collect()
+            std::iter::once(title).chain(said).chain([tally(answers), String::new()]).collect()
         }
         TradeMoment::Silent => vec!["Nothing was played through a whole chorus, so the band stops.".to_owned()],
         TradeMoment::End => vec![format!("{} is over.", planned.form.name)],

@@ -5,7 +5,7 @@ use crate::trade::plan::Exchange;
 use crate::units::{Beats, Seconds, rank};
 use crate::verdict::{Expectation, NoteLabel, TimeOrigin, Usual, Verdict, judge};
 
-/// A gap at a seam is told from here on, and from twice the player's own unevenness on.
+/// A gap at a seam is reported from here on, and from twice the player's own unevenness on.
 const GAP: Seconds = Seconds(0.05);
 /// How far before its bars an answer may begin, and after them a note of it.
 const AROUND: Beats = Beats(0.5);

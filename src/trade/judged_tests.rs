@@ -74,7 +74,7 @@ fn what_is_played_as_asked_has_every_seam_in_time_and_lands() {
 
 #[test]
 fn a_wait_or_a_rush_at_a_seam_is_told_with_its_size() {
-    let mut told = 0;
+    let mut found = 0;
     let trade = traded("rhythm-changes", false, 2);
     for exchange in trade.exchanges() {
         for by in [0.12, -0.1] {
@@ -82,11 +82,12 @@ fn a_wait_or_a_rush_at_a_seam_is_told_with_its_size() {
             let answer = judged(exchange, &played(exchange, first, by));
             let seam = answer.seams.iter().find(|seam| seam.note == first).expect("a seam");
             let near = seam.gap.is_some_and(|gap| (gap.0 - by).abs() < 0.06);
-            told += usize::from(seam.stands_out && near && answer.seams.iter().filter(|it| it.stands_out).count() == 1);
+            found +=
+                usize::from(seam.stands_out && near && answer.seams.iter().filter(|it| it.stands_out).count() == 1);
         }
     }
     let all = 2 * trade.exchanges().count();
-    assert!(told * 10 >= all * 8, "{told} of {all}");
+    assert!(found * 10 >= all * 8, "{found} of {all}");
 }
 
 #[test]

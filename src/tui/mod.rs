@@ -71,8 +71,8 @@ pub fn run(
             Some(ScreenRequest::Tell(_)) | None => {}
         }
         // A full channel means that the drill has stopped listening: there is nobody left to end.
-        let untold = matches!(wish, Some(ScreenRequest::Tell(command)) if commands.try_send(command).is_err());
-        if untold && quitting {
+        let unsent = matches!(wish, Some(ScreenRequest::Tell(command)) if commands.try_send(command).is_err());
+        if unsent && quitting {
             return Ok(());
         }
     }

@@ -17,9 +17,9 @@ pub struct Plain {
     begun: bool,
     title: String,
     cue: u32,
-    /// The cue whose key was told last, where keys are told late.
-    told: u32,
-    /// The round that was told last.
+    /// Number of the last cue whose key was said, where keys are told late.
+    key_said: u32,
+    /// Number of the last round that was summed up.
     round: u32,
     count: Option<u32>,
     turn: u32,
@@ -46,7 +46,7 @@ impl Plain {
             begun: false,
             title,
             cue: 0,
-            told: 0,
+            key_said: 0,
             round: 0,
             count: None,
             turn: 0,
@@ -91,8 +91,8 @@ impl Plain {
                     Some(_) => format!("listen · the key comes late · {tempo}"),
                 });
             }
-            if cue.warning.is_some() && snapshot.told && self.told != cue.number {
-                self.told = cue.number;
+            if cue.warning.is_some() && snapshot.key_known && self.key_said != cue.number {
+                self.key_said = cue.number;
                 lines.push(format!("key · {}", self.look.page.key(cue.key, cue.spelling.mode)));
             }
             if matches!(snapshot.face, Face::YourTurn { .. }) && self.turn != cue.number {
@@ -117,7 +117,7 @@ impl Plain {
                     lines.push(format!("{}:", snapshot.title));
                 }
                 lines.extend(crate::tui::three(&self.look, snapshot));
-                lines.extend(words::warned::told(&snapshot.warned));
+                lines.extend(words::warned::sentences(&snapshot.warned));
             }
             _ => {}
         }
@@ -127,10 +127,10 @@ impl Plain {
 
     /// What became of a round, once.
     fn round_over(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
-        let Some(told) = snapshot.round.as_ref().filter(|told| told.number != self.round) else { return };
-        self.round = told.number;
-        let (right, missed) = self.look.round(told);
-        lines.push(format!("round {} · {right} all right and in time", told.number));
+        let Some(round) = snapshot.round.as_ref().filter(|round| round.number != self.round) else { return };
+        self.round = round.number;
+        let (right, missed) = self.look.round(round);
+        lines.push(format!("round {} · {right} all right and in time", round.number));
         lines.extend(missed);
     }
 

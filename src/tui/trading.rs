@@ -19,8 +19,8 @@ pub struct TradeFace {
     pub now: String,
     /// The chord that comes.
     pub next: String,
-    /// What is told of the chorus before, a paragraph an answer.
-    pub told: Vec<String>,
+    /// What is said of the chorus before, a paragraph an answer.
+    pub lines: Vec<String>,
 }
 
 /// The terminal while a form is traded; given back when dropped.

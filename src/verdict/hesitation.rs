@@ -7,7 +7,7 @@ const LATE: f64 = 0.6;
 const BREATH_S: f64 = 0.3;
 /// Extra notes that delay the line by less than this share of the usual distance between its notes were squeezed in: no standing still.
 const IN_BETWEEN: f64 = 0.5;
-/// A line needs this many notes for one stand to be told, and this many for two; three are never told: such a line has no pace.
+/// A line needs this many notes for one stand to be reported, and this many for two; three never are: such a line has no pace.
 const NOTES: [usize; 2] = [5, 8];
 
 /// A note in time, in the order of the line.

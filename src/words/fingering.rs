@@ -110,7 +110,7 @@ mod tests {
     use super::*;
     use crate::music::{Spelled, instrument, tendency};
 
-    fn told(id: &str, note: &str, off: f64) -> Option<String> {
+    fn hinted(id: &str, note: &str, off: f64) -> Option<String> {
         let instrument = instrument(id).unwrap();
         let written: Spelled = note.parse().unwrap();
         let tendency = tendency(instrument, instrument.concert(written.written())).unwrap();
@@ -146,7 +146,7 @@ mod tests {
                 "written C: third position runs flat here, by about 14 cents, for the fifth partial is flat; common practice is to bring the slide in a little",
             ),
         ] {
-            assert_eq!(told(id, note, off).as_deref(), Some(said), "{note} on {id}");
+            assert_eq!(hinted(id, note, off).as_deref(), Some(said), "{note} on {id}");
         }
     }
 
@@ -194,17 +194,17 @@ mod tests {
             ("guitar", "E5", 25.0, "written E is an open string, or fret 5 of the second one: tune it, then trust it"),
             ("bass-guitar", "E2", 25.0, "written E is an open string: tune it, then trust it"),
         ] {
-            assert_eq!(told(id, note, off).as_deref(), Some(said), "{note} on {id}");
+            assert_eq!(hinted(id, note, off).as_deref(), Some(said), "{note} on {id}");
         }
     }
 
     #[test]
     fn an_error_the_other_way_is_the_players_own() {
-        assert_eq!(told("trumpet", "D4", -40.0), None);
-        assert_eq!(told("trumpet", "C5", 40.0), None);
+        assert_eq!(hinted("trumpet", "D4", -40.0), None);
+        assert_eq!(hinted("trumpet", "C5", 40.0), None);
         // Of a fretted note nothing is known: where it was played cannot be heard. Nor of a stopped one that rings with nothing.
-        assert_eq!(told("guitar", "F5", 40.0), None);
-        assert_eq!(told("violin", "F#4", 40.0), None);
-        assert_eq!(told("clarinet", "C6", 40.0), None);
+        assert_eq!(hinted("guitar", "F5", 40.0), None);
+        assert_eq!(hinted("violin", "F#4", 40.0), None);
+        assert_eq!(hinted("clarinet", "C6", 40.0), None);
     }
 }

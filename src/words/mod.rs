@@ -6,7 +6,7 @@
 //! # To change it
 //! A sentence of a verdict: `verdict/faults.rs` (notes), `verdict/sentence.rs` (time and tuning), `verdict/headline.rs` (short); a coach's reason:
 //! `reason.rs`; a device's fault: `sound_fault.rs`, `device_error.rs`; names and units: `page.rs`. The records of `tests/data/sessions` hold sentences as
-//! they were told. `cargo test words::`, `cargo test three_steps`.
+//! they were shown. `cargo test words::`, `cargo test three_steps`.
 
 pub mod day;
 mod device_error;

@@ -120,9 +120,9 @@ mod tests {
     #[test]
     fn parts_are_named_bar_by_bar() {
         let part = |family, bar| Fragment { family, notes: 0..2, bar };
-        let told = [(Family::HalfSteps, 1), (Family::Skips, 1), (Family::Stepwise, 2)].map(|(f, b)| part(f, b));
-        assert_eq!(parts(&told), "bar 1: half steps, then skips; bar 2: stepwise");
-        assert_eq!(parts(&told[1..2]), "skips");
+        let built = [(Family::HalfSteps, 1), (Family::Skips, 1), (Family::Stepwise, 2)].map(|(f, b)| part(f, b));
+        assert_eq!(parts(&built), "bar 1: half steps, then skips; bar 2: stepwise");
+        assert_eq!(parts(&built[1..2]), "skips");
         assert_eq!(parts(&[part(Family::Skips, 1), part(Family::Skips, 2)]), "skips");
         assert_eq!(parts(&[part(Family::Stepwise, 0), part(Family::Skips, 1)]), "pick-up: stepwise; bar 1: skips");
         assert_eq!(parts(&[]), "");

@@ -99,10 +99,10 @@ pub fn short(reason: &Reason, key: ConcertKey, mode: Mode, page: &Page, today: O
     }
 }
 
-/// What is told of an answer that the player contests.
+/// What is said of an answer that the player contests.
 pub const CONTESTED: &str = "Misheard, you say: it does not count, and the record says so.";
 
-/// What is told while the cue and the answer are heard again.
+/// What is said while the cue and the answer are heard again.
 pub const PLAYS_BACK: &str = "Now: the cue, then what came out.";
 
 /// What an answer does to the tempo of its key, asked at `asked` and at `next` from now on: "up to 78". `doubted` where it stays
@@ -242,7 +242,7 @@ mod tests {
     fn a_key_that_is_no_slower_than_the_middle_is_never_called_slow() {
         let tempo_only = "B: asked at quarter = 72, your goal 160; so it comes more often.";
         assert_eq!(said(need(Some(0.7), Some(1.1), 72.0, (8, 8)), "B"), tempo_only);
-        assert_eq!(said(need(Some(0.81), Some(0.78), 72.0, (8, 8)), "B"), tempo_only, "equal as it is told");
+        assert_eq!(said(need(Some(0.81), Some(0.78), 72.0, (8, 8)), "B"), tempo_only, "equal as it is said");
         assert_eq!(said(need(None, None, 72.0, (8, 8)), "B"), tempo_only);
         let why = said(need(Some(1.1), Some(1.3), 165.0, (8, 8)), "B");
         assert_eq!(why, "B: reflex 1.1 s, your goal 0.8 s; so it comes more often.");

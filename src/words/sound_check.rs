@@ -42,14 +42,14 @@ pub fn levels(check: &SoundCheck, notes: usize) -> String {
 #[must_use]
 pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<String> {
     let mut found = check.issues();
-    let mut told = Vec::new();
+    let mut said = Vec::new();
     if let HeardThrough::Recording { missing } = source {
         if let Some(missing) = missing {
-            told.push(format!("the recording is cut off: its last {:.1} s are missing", missing.0));
+            said.push(format!("the recording is cut off: its last {:.1} s are missing", missing.0));
         }
         if found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {
-            told.push("nothing but silence is in this recording".to_owned());
-            return told;
+            said.push("nothing but silence is in this recording".to_owned());
+            return said;
         }
         // Made sound has no noise by which to tell where a headset's band ends.
         found.retain(|opinion| !matches!(opinion, InputIssue::Wireless { .. }));
@@ -57,17 +57,17 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<S
     if notes == 0 && !found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {
         let soft = found.iter().any(|opinion| matches!(opinion, InputIssue::TooSoft { .. }));
         found.retain(|opinion| !matches!(opinion, InputIssue::TooSoft { .. }));
-        told.push(if soft {
+        said.push(if soft {
             format!("there is sound (to {:.0} dB), but no note in it: play nearer", check.levels().peak.0)
         } else {
             "no note was heard: play, and be silent by turns".to_owned()
         });
     }
-    told.extend(found.iter().map(|found| opinion(found, source)));
-    if told.is_empty() {
-        told.push("the sound is good: nothing to change".to_owned());
+    said.extend(found.iter().map(|found| opinion(found, source)));
+    if said.is_empty() {
+        said.push("the sound is good: nothing to change".to_owned());
     }
-    told
+    said
 }
 
 /// An opinion in a sentence of one line, with what to change.

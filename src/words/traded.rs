@@ -44,21 +44,21 @@ pub fn bars(exchange: &Exchange, page: &Page) -> String {
 #[must_use]
 pub fn made_of(exchange: &Exchange, page: &Page) -> String {
     let phrase = &exchange.phrase;
-    let mut told = String::new();
+    let mut said = String::new();
     for piece in &phrase.pieces {
         match piece.seam {
-            Some(seam) => told += &format!(", {} into ", seam.words()),
-            None if told.is_empty() => {}
-            None => told += ", then ",
+            Some(seam) => said += &format!(", {} into ", seam.words()),
+            None if said.is_empty() => {}
+            None => said += ", then ",
         }
-        told += &format!("{} over {}", piece.name, within(&piece.chord, exchange, page));
+        said += &format!("{} over {}", piece.name, within(&piece.chord, exchange, page));
         if let Some(how) = piece.figure.words() {
-            told += &format!(" ({how})");
+            said += &format!(" ({how})");
         }
     }
     match &phrase.landing {
-        Some((degree, home)) => told + &format!("; it lands on {degree} of {}", within(home, exchange, page)),
-        None => told,
+        Some((degree, home)) => said + &format!("; it lands on {degree} of {}", within(home, exchange, page)),
+        None => said,
     }
 }
 
@@ -140,7 +140,7 @@ fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
     let exchange = &judged.exchange;
     let (degree, home) = exchange.phrase.landing.as_ref()?;
     let landing = format!("{degree} of {}", within(home, exchange, page));
-    let told = match (worst, numbered().find(|(_, seam)| !seam.right)) {
+    let said = match (worst, numbered().find(|(_, seam)| !seam.right)) {
         (Some((place, seam)), _) if gap(seam) > 0.0 => {
             format!("into {} you came {:.0} ms late", into(judged, place), gap(seam))
         }
@@ -152,5 +152,5 @@ fn seams(judged: &JudgedExchange, page: &Page) -> Option<String> {
         (None, None) if judged.landed => format!("{} seams in time, the landing {landing}", count(judged.seams.len())),
         (None, None) => format!("the landing, {landing}, was not right"),
     };
-    Some(capital(&told) + ".")
+    Some(capital(&said) + ".")
 }

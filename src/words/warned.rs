@@ -1,11 +1,11 @@
-//! What is told of keys that were told late.
+//! What is said of keys that were told late.
 
 use crate::coach::{ShortestWarning, WarnedShare};
 use crate::words::numbers::numbered;
 
 /// How often answers came out right after each warning, a sentence a warning.
 #[must_use]
-pub fn told(shares: &[WarnedShare]) -> Vec<String> {
+pub fn sentences(shares: &[WarnedShare]) -> Vec<String> {
     shares.iter().map(sentence).collect()
 }
 
@@ -52,7 +52,7 @@ mod tests {
         (0..12).for_each(|n| warned.enter(2, n < 9));
         warned.enter(0, false);
         assert_eq!(
-            told(&warned.shares()),
+            sentences(&warned.shares()),
             [
                 "Told 2 beats before: 9 of 12 right and in time (.47 to .91).",
                 "Told on the beat: 0 of 1 right and in time (.00 to .79)."

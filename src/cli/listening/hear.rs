@@ -19,7 +19,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let who = Who::of(&typed.player, &settings)?;
     let begins_on = typed.begins_on.as_deref().map(|note| who.note(note)).transpose()?;
     if let Some(file) = &typed.file {
-        // What is missing of it is told with what was heard.
+        // What is missing of it is reported with what was heard.
         let recording = Recording::open(file)?;
         let mut check = InputCheck::new(recording.rate, who.a4);
         let ear = ear_settings(recording.rate, who.a4, Some(&who.page.instrument));

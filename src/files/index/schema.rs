@@ -52,7 +52,7 @@ impl IndexTrouble {
         matches!(code, Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
     }
 
-    /// As the player is told.
+    /// As the player reads it.
     pub fn at(&self, path: &Path) -> FileError {
         let mend = "the figures are counted from the session files themselves";
         FileError::unreadable("use the index", path, self.to_string(), mend)

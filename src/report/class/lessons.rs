@@ -7,7 +7,7 @@ use crate::report::date::day_of;
 use crate::report::judged::number;
 use crate::session::LessonMark;
 
-/// A lesson whose time is over for longer is not told any more.
+/// A lesson whose time is over for longer is not listed any more.
 const TOLD: i32 = 14;
 
 /// What of a lesson is done.

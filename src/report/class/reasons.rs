@@ -15,7 +15,7 @@ const LATEST: usize = 8;
 const NEEDED: usize = 4;
 /// A key is left where its pattern was practised on so many days since.
 const LEFT: usize = 3;
-/// A fault is told where it came back on so many days of practice, one after the other.
+/// A fault is reported where it came back on so many days of practice, one after the other.
 const RUNNING: usize = 4;
 /// What lies longer back is no reason to look today.
 const LATELY: i32 = 14;
@@ -123,8 +123,8 @@ fn same_fault(sittings: &[&ClassSitting], today: i32) -> Vec<ClassReason> {
     let mut found: Vec<ClassReason> = Vec::new();
     for fault in on(latest[RUNNING - 1]) {
         let same = |other: &ClassFault| (&other.pattern, other.fault) == (&fault.pattern, fault.fault);
-        let told = found.iter().any(|it| matches!(it, ClassReason::SameFault { fault, .. } if same(fault)));
-        if !told && latest.iter().all(|day| on(*day).any(&same)) {
+        let reported = found.iter().any(|it| matches!(it, ClassReason::SameFault { fault, .. } if same(fault)));
+        if !reported && latest.iter().all(|day| on(*day).any(&same)) {
             found.push(ClassReason::SameFault { days: latest.clone(), fault: fault.clone() });
         }
     }

@@ -39,7 +39,7 @@ pub(super) struct WireCued {
     click: bool,
     #[serde(default)]
     repeat: bool,
-    /// Left out where the key is told as always, as in all early records.
+    /// Left out where the key is given as always, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     warning_beats: Option<u32>,
     /// Left out where each cue stands alone, as in all early records.

@@ -45,7 +45,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
         lines.push(Line::from(""));
     }
     lines.extend(crate::tui::three(look, snapshot).into_iter().map(Line::from));
-    lines.extend(words::warned::told(&snapshot.warned).into_iter().map(Line::from));
+    lines.extend(words::warned::sentences(&snapshot.warned).into_iter().map(Line::from));
     if !snapshot.also.is_empty() {
         lines.push(Line::from(format!(
             "The keys above are those of {}; also answered: {}.",

@@ -3,7 +3,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Wrap};
 
-use crate::drill::{RoundTold, Snapshot};
+use crate::drill::{RoundSummary, Snapshot};
 use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle};
 
@@ -12,10 +12,11 @@ const NAMED: usize = 8;
 
 impl Appearance {
     /// What became of a round: how many were right, then a line for each that was not, and what comes of it.
-    pub(in crate::tui) fn round(&self, told: &RoundTold) -> (String, Vec<String>) {
-        let missed: Vec<_> = told.answers.iter().filter(|answer| !answer.right).collect();
-        let several = told.answers.iter().any(|answer| Some(&answer.title) != told.answers.first().map(|it| &it.title));
-        let right = format!("{} of {}", told.answers.len() - missed.len(), told.answers.len());
+    pub(in crate::tui) fn round(&self, round: &RoundSummary) -> (String, Vec<String>) {
+        let missed: Vec<_> = round.answers.iter().filter(|answer| !answer.right).collect();
+        let several =
+            round.answers.iter().any(|answer| Some(&answer.title) != round.answers.first().map(|it| &it.title));
+        let right = format!("{} of {}", round.answers.len() - missed.len(), round.answers.len());
         let mut lines: Vec<String> = missed
             .iter()
             .take(NAMED)
@@ -37,12 +38,12 @@ impl Appearance {
 
 /// The end of a round: how many were right, large, and below what was not.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, held: bool) {
-    let Some(told) = &snapshot.round else { return };
-    let (right, lines) = look.round(told);
+    let Some(round) = &snapshot.round else { return };
+    let (right, lines) = look.round(round);
     let place = middle(area, (6 + lines.len() as u16 + u16::from(held)).min(area.height));
     let rows = big::draw(frame, Rect { height: place.height.min(9), ..place }, &right, look.accent());
     let below = Rect { y: place.y + rows, height: place.height.saturating_sub(rows), ..place };
-    let head = format!("all right and in time in round {}", told.number);
+    let head = format!("all right and in time in round {}", round.number);
     let mut shown = vec![Line::from(Span::styled(head, look.accent()))];
     shown.extend(lines.into_iter().map(Line::from));
     shown.extend(held.then(|| Line::from("held")));

@@ -65,7 +65,7 @@ fn label(text: &str, wide: bool) -> String {
 }
 
 fn heading(snapshot: &Snapshot, keys: &[KeyColumn], wide: bool) -> Line<'static> {
-    let asked = snapshot.cue.as_ref().filter(|_| snapshot.told).map(|cue| cue.key);
+    let asked = snapshot.cue.as_ref().filter(|_| snapshot.key_known).map(|cue| cue.key);
     // Brackets that fill their cell leave no room before a name of three letters.
     let taken = keys.iter().map(|column| column.name.len()).max().unwrap_or_default().saturating_sub(2);
     let mut spans = vec![Span::raw(label("key", wide))];

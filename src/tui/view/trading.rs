@@ -8,14 +8,14 @@ use crate::tui::trading::TradeFace;
 use crate::tui::view::{LEAST, MARGIN, big, cut, too_small};
 use crate::words::wrap;
 
-/// Draws a trade: the chord that sounds very large, the one that comes below it, and what was told of the chorus before.
+/// Draws a trade: the chord that sounds very large, the one that comes below it, and what is said of the chorus before.
 pub fn draw_trade(frame: &mut Frame, look: &Appearance, face: &TradeFace) {
     let area = frame.area();
     if area.width < LEAST.0 || area.height < LEAST.1 {
         return too_small(frame, area);
     }
     let tall = area.height >= 23;
-    let [head, _, now, word, next, line, told, foot] = Layout::vertical([
+    let [head, _, now, word, next, line, below, foot] = Layout::vertical([
         Constraint::Length(1),
         Constraint::Length(1),
         Constraint::Length(if tall { 8 } else { 4 }),
@@ -40,7 +40,7 @@ pub fn draw_trade(frame: &mut Frame, look: &Appearance, face: &TradeFace) {
     let place = Rect { x: next.x + (next.width - width) / 2, ..next };
     big::words(frame, place, &then, look.accent());
     frame.render_widget(Paragraph::new("─".repeat(usize::from(line.width))), line);
-    let lines: Vec<Line> = face.told.iter().map(|text| Line::from(text.as_str())).collect();
-    frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: true }), told);
+    let lines: Vec<Line> = face.lines.iter().map(|text| Line::from(text.as_str())).collect();
+    frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: true }), below);
     frame.render_widget(Paragraph::new("q end"), foot);
 }

@@ -12,19 +12,19 @@ use crate::words::numbers::numbered;
 /// works the eye gets no answer.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot) {
     let tall = area.height >= 14;
-    // Before the first answer it is told what will not be asked.
+    // Before the first answer the screen says what will not be asked.
     let out_of_range = if snapshot.answers == 0 { look.out_of_range(snapshot) } else { Vec::new() };
     let below: u16 = out_of_range.iter().map(|sentence| rows(sentence, area.width)).sum();
     let place = middle(area, if tall && below == 0 { 13 } else { 9 } + below);
     let counting = matches!(snapshot.face, Face::Listen { beats_left: Some(_) });
-    let told = snapshot.cue.as_ref().filter(|_| snapshot.told);
-    let key = told.map_or(String::new(), |cue| look.page.key(cue.key, cue.spelling.mode));
+    let shown = snapshot.cue.as_ref().filter(|_| snapshot.key_known);
+    let key = shown.map_or(String::new(), |cue| look.page.key(cue.key, cue.spelling.mode));
     let shown = match snapshot.face {
         Face::Listen { beats_left: Some(left) } if key.is_empty() => left.to_string(),
         Face::Listen { beats_left: Some(left) } => format!("{key} {left}"),
         _ => key,
     };
-    // What is told needs the room that the largest letters would take.
+    // What is said needs the room that the largest letters would take.
     let letters = Rect { height: if below == 0 { place.height } else { place.height.min(9) }, ..place };
     let used = big::draw(frame, letters, &shown, look.accent());
     let (word, second) = match snapshot.face {

@@ -5,33 +5,33 @@ use crate::words::free::{COLUMNS, names};
 use crate::words::numbers::{count, distance, ordinal};
 use crate::words::wrap::wrapped;
 
-/// So many patterns, and habits, are told.
+/// So many patterns, and habits, are listed.
 const MOST: usize = 12;
-/// So many places of one are told.
+/// So many places of one are listed.
 const PLACES: usize = 8;
 
 /// The patterns that came out, and the player's own habits, each beside what chance gives.
 #[must_use]
 pub fn vocabulary(line: &FreeLine, found: &FreeVocabulary, page: &Page) -> Vec<String> {
     let looked = found.looked_for;
-    let mut told = Vec::new();
+    let mut lines = Vec::new();
     if found.patterns.is_empty() {
         let none =
             format!("Of {looked} patterns looked for none came out more often than chance gives in such a line.");
-        told.extend(wrapped(&none, COLUMNS, "", ""));
+        lines.extend(wrapped(&none, COLUMNS, "", ""));
     } else {
         let some = format!("Of {looked} patterns looked for these came out more often than chance gives:");
-        told.extend(wrapped(&some, COLUMNS, "", ""));
+        lines.extend(wrapped(&some, COLUMNS, "", ""));
     }
-    told.extend(found.patterns.iter().take(MOST).flat_map(|one| pattern(line, one, page)));
-    told.extend(more(found.patterns.len(), "pattern"));
+    lines.extend(found.patterns.iter().take(MOST).flat_map(|one| pattern(line, one, page)));
+    lines.extend(more(found.patterns.len(), "pattern"));
     if !found.habits.is_empty() {
-        told.push("Yours, and in no library; --learn N keeps one to practise:".to_owned());
+        lines.push("Yours, and in no library; --learn N keeps one to practise:".to_owned());
     }
     let numbered = found.habits.iter().take(MOST).enumerate();
-    told.extend(numbered.flat_map(|(n, one)| habit(line, n, one, page)));
-    told.extend(more(found.habits.len(), "line"));
-    told
+    lines.extend(numbered.flat_map(|(n, one)| habit(line, n, one, page)));
+    lines.extend(more(found.habits.len(), "line"));
+    lines
 }
 
 fn more(all: usize, thing: &str) -> Option<String> {
@@ -55,31 +55,31 @@ fn pattern(line: &FreeLine, found: &FoundPattern, page: &Page) -> Vec<String> {
     let came = found.places.iter().filter(|place| !place.broken).count();
     let came = if came == 0 { "begun".to_owned() } else { times(came) };
     let head = format!("{}, {came} ({})", found.pattern.name, chance(found.expected));
-    let mut told = wrapped(&head, COLUMNS, "  ", "    ");
+    let mut lines = wrapped(&head, COLUMNS, "  ", "    ");
     let mut places: Vec<String> = found.places.iter().take(PLACES).map(|one| place(line, found, one, page)).collect();
     let left = found.places.len() - places.len();
     places.extend((left > 0).then(|| format!("and {} more", count(left))));
-    told.extend(wrapped(&places.join("; "), COLUMNS, "    ", "    "));
-    told
+    lines.extend(wrapped(&places.join("; "), COLUMNS, "    ", "    "));
+    lines
 }
 
 /// Where it came, and how: "in Eb at 3.2 s, from the 3, the fourth note a half step low".
 fn place(line: &FreeLine, found: &FoundPattern, place: &FoundPlace, page: &Page) -> String {
     let key = page.key(place.key, found.pattern.mode());
     let at = line.notes.get(place.notes.start).map_or(0.0, |note| note.onset.0);
-    let mut told = format!("in {key} at {at:.1} s");
+    let mut said = format!("in {key} at {at:.1} s");
     if let Some(degree) = place.from {
-        told += &format!(" begun on {degree}");
+        said += &format!(" begun on {degree}");
     }
     if let Some((note, by)) = place.changed {
         let way = if by > 0 { "up" } else { "down" };
-        told += &format!(", the {} note {} {way}", ordinal(note), distance(HalfSteps(by.abs())));
+        said += &format!(", the {} note {} {way}", ordinal(note), distance(HalfSteps(by.abs())));
     }
     if place.broken {
         let (notes, of) = (place.notes.len(), found.pattern.notes().len());
-        told += &format!(", broken off after {} of {} notes", count(notes), count(of));
+        said += &format!(", broken off after {} of {} notes", count(notes), count(of));
     }
-    told
+    lines
 }
 
 fn habit(line: &FreeLine, n: usize, habit: &Habit, page: &Page) -> Vec<String> {
@@ -89,11 +89,11 @@ fn habit(line: &FreeLine, n: usize, habit: &Habit, page: &Page) -> Vec<String> {
     if habit.places.len() > PLACES {
         places.push("...".to_owned());
     }
-    let told = format!(
+    let said = format!(
         "{notes} and its like, {}, at {} s ({})",
         times(habit.places.len()),
         places.join(", "),
         chance(habit.expected)
     );
-    wrapped(&told, COLUMNS, &format!("{:3}  ", n + 1), "     ")
+    wrapped(&said, COLUMNS, &format!("{:3}  ", n + 1), "     ")
 }

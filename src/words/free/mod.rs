@@ -42,8 +42,8 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page) -> Vec<String> {
     let key = page.key(ConcertKey(line.scale()), Mode::Major);
     let tempo = line.tempo.map_or_else(String::new, |tempo| format!(" · {}", page.tempo(tempo)));
     let (notes, length) = (numbered(line.notes.len(), "note"), line.length().0);
-    let mut told = vec![format!("{notes} in {length:.0} s{tempo} · most of them in the scale of {key} major")];
-    told.push(match line.doubtful {
+    let mut lines = vec![format!("{notes} in {length:.0} s{tempo} · most of them in the scale of {key} major")];
+    lines.push(match line.doubtful {
         0 => "every one surely heard".to_owned(),
         n => format!("{n} of {} sounds are doubtful: what stands on them may be otherwise", line.heard),
     });
@@ -51,8 +51,8 @@ pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page) -> Vec<String> {
     let of = |family: Family, how: &str| format!("{} {how}", parts.moves(family));
     let all = [of(Family::Stepwise, "stepwise"), of(Family::HalfSteps, "by half steps"), of(Family::Skips, "by skips")];
     let inside: usize = [Family::Stepwise, Family::HalfSteps, Family::Skips].map(|one| parts.moves(one)).iter().sum();
-    told.push(format!("of {moves} moves {}, {} between parts", all.join(", "), moves - inside.min(moves)));
-    told
+    lines.push(format!("of {moves} moves {}, {} between parts", all.join(", "), moves - inside.min(moves)));
+    lines
 }
 
 /// The notes of a stretch, by their names on the page.
@@ -103,28 +103,28 @@ pub fn rows(line: &FreeLine, parts: &FreeParts, form: Option<&PlacedForm>, page:
         let at = line.notes.get(part.notes.start).map_or(Seconds(0.0), |note| note.onset);
         form.map_or_else(|| format!("{:7.1} s", at.0), |form| format!("{:>9}", format!("bar {}", form.bar(at) + 1)))
     };
-    let mut told = Vec::new();
+    let mut lines = Vec::new();
     let mut others = parts.others.iter().peekable();
     for part in &parts.parts {
-        told.extend(row(line, part, page, &place(part), ""));
+        lines.extend(row(line, part, page, &place(part), ""));
         while let Some(other) = others.next_if(|other| other.notes.start < part.notes.end) {
-            told.extend(row(line, other, page, "", "or "));
+            lines.extend(row(line, other, page, "", "or "));
         }
     }
-    told.extend(others.flat_map(|other| row(line, other, page, "", "or ")));
-    told
+    lines.extend(others.flat_map(|other| row(line, other, page, "", "or ")));
+    lines
 }
 
 fn row(line: &FreeLine, part: &FreePart, page: &Page, place: &str, or: &str) -> Vec<String> {
-    let mut told = Vec::new();
+    let mut lines = Vec::new();
     for (n, text) in wrapped(&names(line, &part.notes, page), NOTES, "", "").into_iter().enumerate() {
         if n > 0 {
-            told.push(format!("{:11}{text}", ""));
+            lines.push(format!("{:11}{text}", ""));
             continue;
         }
         let room = " ".repeat(NOTES.saturating_sub(columns(&text)) + 2);
         let whole = format!("{place:9}  {text}{room}{or}{}", what(line, part, page));
-        told.push(crate::words::wrap::cut(&whole, COLUMNS).trim_end().to_owned());
+        lines.push(crate::words::wrap::cut(&whole, COLUMNS).trim_end().to_owned());
     }
-    told
+    lines
 }

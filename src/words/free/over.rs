@@ -7,7 +7,7 @@ use crate::words::numbers::{count, list, numbered};
 use crate::words::traded;
 use crate::words::wrap::{columns, wrapped};
 
-/// So many phrases are told.
+/// So many phrases are listed.
 const MOST: usize = 16;
 /// How a note is named over a chord that has it not.
 const OVER: [&str; 12] = ["1", "b9", "9", "b3", "3", "11", "#11", "5", "b13", "13", "b7", "7"];
@@ -51,34 +51,34 @@ pub fn over_form(line: &FreeLine, form: &PlacedForm, over: &OverForm, home: Form
     // Never "-0.00".
     let begins = (form.begins.0 * 100.0).round() / 100.0 + 0.0;
     let head = format!("Over the form, bar 1 at {begins:.2} s ({why}):");
-    let mut told = wrapped(&head, COLUMNS, "", "  ");
+    let mut lines = wrapped(&head, COLUMNS, "", "  ");
     let (tones, strong) = over.strong;
-    told.push(format!("  on {tones} of {} a tone of the chord sounds", numbered(strong, "strong beat")));
+    lines.push(format!("  on {tones} of {} a tone of the chord sounds", numbered(strong, "strong beat")));
     if over.guided.1 > 0 {
         let text = format!(
             "over {} of {} of chord a step or half step leads into the third or seventh of the new one",
             over.guided.0,
             numbered(over.guided.1, "change")
         );
-        told.extend(wrapped(&text, COLUMNS, "  ", "    "));
+        lines.extend(wrapped(&text, COLUMNS, "  ", "    "));
     }
     let off = over.phrases.iter().filter(|phrase| phrase.off_beat).count();
-    told.push(format!("  {}, {} between two beats", numbered(over.phrases.len(), "phrase"), begun(off)));
-    told.extend(over.phrases.iter().take(MOST).map(|one| phrase(line, form, one, home, page)));
+    lines.push(format!("  {}, {} between two beats", numbered(over.phrases.len(), "phrase"), begun(off)));
+    lines.extend(over.phrases.iter().take(MOST).map(|one| phrase(line, form, one, home, page)));
     let left = over.phrases.len().saturating_sub(MOST);
-    told.extend((left > 0).then(|| format!("    and {left} more; --json tells all")));
+    lines.extend((left > 0).then(|| format!("    and {left} more; --json tells all")));
     let places: Vec<String> = over.against.iter().map(|note| rub(line, form, *note, home, page)).collect();
     if !places.is_empty() {
         let text = format!("held a half step over a tone of the chord: {}", places.join("; "));
-        told.extend(wrapped(&text, COLUMNS, "  ", "    "));
+        lines.extend(wrapped(&text, COLUMNS, "  ", "    "));
     }
     if !over.left_out.is_empty() {
         let chords: Vec<String> = over.left_out.iter().map(|change| chord(change, home, page)).collect();
-        told.extend(wrapped(&format!("hardly played over: {}", list(&chords)), COLUMNS, "  ", "    "));
+        lines.extend(wrapped(&format!("hardly played over: {}", list(&chords)), COLUMNS, "  ", "    "));
     }
     let [low, high] = [over.range.0, over.range.1].map(|pitch| with_octave(line, pitch, page));
-    told.push(format!("  from {low} to {high}"));
-    told
+    lines.push(format!("  from {low} to {high}"));
+    lines
 }
 
 fn begun(off: usize) -> String {
@@ -89,8 +89,8 @@ fn phrase(line: &FreeLine, form: &PlacedForm, phrase: &FreePhrase, home: FormKey
     let note = |place: usize| line.notes.get(place);
     let on = |tone: &Option<ToneOver>, place: usize| {
         let change = note(place).and_then(|note| form.of_note(note));
-        let told = tone.as_ref().zip(change).map(|(tone, change)| (degree(tone), chord(change, home, page)));
-        told.map_or_else(|| "no chord".to_owned(), |(degree, chord)| format!("{degree} of {chord}"))
+        let named = tone.as_ref().zip(change).map(|(tone, change)| (degree(tone), chord(change, home, page)));
+        named.map_or_else(|| "no chord".to_owned(), |(degree, chord)| format!("{degree} of {chord}"))
     };
     let begins = on(&phrase.first, phrase.notes.start);
     let ends = on(&phrase.last, phrase.notes.end.saturating_sub(1));

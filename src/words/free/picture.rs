@@ -131,18 +131,18 @@ impl Canvas<'_> {
             row[first] = (sign(family), family);
             row.iter_mut().take(held + 1).skip(first + 1).for_each(|cell| *cell = ('─', family));
         }
-        let mut told: Vec<Vec<PictureCell>> = Vec::new();
+        let mut drawn: Vec<Vec<PictureCell>> = Vec::new();
         for (n, row) in cells.into_iter().enumerate() {
             let name = match n {
                 0 => with_octave(self.line, Concert(high), self.page),
                 n if n + 1 == rows => with_octave(self.line, Concert(low), self.page),
                 _ => String::new(),
             };
-            told.push(plain(&format!("{name:>width$} ", width = MARGIN - 1)).into_iter().chain(row).collect());
+            drawn.push(plain(&format!("{name:>width$} ", width = MARGIN - 1)).into_iter().chain(row).collect());
         }
-        told.extend(self.chords(from));
-        told.extend(self.names(from, &inside));
-        told
+        drawn.extend(self.chords(from));
+        drawn.extend(self.names(from, &inside));
+        drawn
     }
 
     /// The chords beneath, each where it begins.

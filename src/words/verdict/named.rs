@@ -9,7 +9,7 @@ use crate::words::reader::Reader;
 use super::{Recurring, recurring};
 
 /// The answers of a sitting, pattern by pattern, and which faults that came back were named already: a fault is named once,
-/// when it has become a pattern. A pure function of the verdicts it was told, in order.
+/// when it has become a pattern. A pure function of the verdicts that were entered, in order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Named(Vec<Answers>);
 
@@ -52,12 +52,12 @@ impl Named {
     /// The faults that are patterns, at most one sentence for each pattern asked.
     #[must_use]
     pub fn all(&self, page: &Page) -> Vec<String> {
-        let told = |answers: &Answers| {
+        let said = |answers: &Answers| {
             let key = answers.tally.first_key()?;
             let reader = Reader { page, key, spelling: answers.spelling, calibrated: false };
             let fault = recurring(&answers.tally, &reader).into_iter().next()?;
             Some(format!("{}: {}", answers.title, fault.sentence))
         };
-        self.0.iter().filter_map(told).collect()
+        self.0.iter().filter_map(said).collect()
     }
 }

@@ -54,7 +54,7 @@ pub fn recurring(tally: &FaultTally, reader: &Reader) -> Vec<Recurring> {
     let mut found: Vec<(usize, f64, Recurring)> = Vec::new();
     for (note, fault, keys) in tally.faults() {
         let Some((with, of, group)) = common(&asked, |key| keys.contains(key), reader) else { continue };
-        let fault = Recurring { note, fault, sentence: told(note, fault, with, of, group) };
+        let fault = Recurring { note, fault, sentence: worded(note, fault, with, of, group) };
         found.push((with, with as f64 / of as f64, fault));
     }
     found.sort_by_cached_key(|(count, worst, ..)| (-(*count as i64), rank(-worst)));
@@ -111,7 +111,7 @@ fn belongs(key: ConcertKey, group: Group, reader: &Reader) -> bool {
     }
 }
 
-fn told(place: usize, fault: RecurringFault, with: usize, of: usize, group: Group) -> String {
+fn worded(place: usize, fault: RecurringFault, with: usize, of: usize, group: Group) -> String {
     let what = match fault {
         RecurringFault::Wrong(by) => format!("was {} {}", distance(HalfSteps(by)), direction(HalfSteps(by))),
         RecurringFault::Octave(by) => format!("came {} {}", distance(HalfSteps(by)), direction(HalfSteps(by))),

@@ -18,7 +18,7 @@ const IN_TIME: Seconds = Seconds(0.03);
 ///
 /// Computed from the verdict (by [`findings`]) and from the faults of this pattern that were `named` in this sitting because
 /// they came back, so the same facts never give two different sentences. A note that such a fault has out of tune is not held
-/// against every answer again: the next remark has its turn. A note wrong or left out is always told, or the count would not
+/// against every answer again: the next remark has its turn. A note wrong or left out is always named, or the count would not
 /// be explained.
 #[must_use]
 pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: &[Recurring]) -> String {
@@ -29,7 +29,7 @@ pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: 
         }
     }
     found.retain(|finding| !matches!(finding, Finding::OutOfTune(notes) if notes.is_empty()));
-    let told = match found.first() {
+    let said = match found.first() {
         Some(Finding::NothingCame { strays: false }) => "nothing was heard, so nothing is scored".to_owned(),
         Some(Finding::NothingCame { strays: true }) => {
             "only stray sounds were heard, no note; nothing is scored".to_owned()
@@ -38,7 +38,7 @@ pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: 
         Some(Finding::OtherKey(by)) => other_key(*by, verdict, &found, asked, reader),
         _ => in_key(verdict, &found, asked, reader),
     };
-    capital(&told) + "."
+    capital(&said) + "."
 }
 
 fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Reader) -> String {
@@ -49,19 +49,19 @@ fn other_key(by: HalfSteps, verdict: &Verdict, found: &[Finding], asked: &Expect
         reader.key(reader.key),
         attempts(verdict.attempts)
     );
-    let told = match faults::clauses(found.iter(), asked, reader).first() {
+    let said = match faults::clauses(found.iter(), asked, reader).first() {
         None if verdict.right == verdict.of => format!("right shape, wrong key: {keys}"),
         Some(fault) => return format!("wrong key: {keys}; in that key {fault}"),
         None => format!("wrong key: {keys}; {}", broke_off(verdict, found).unwrap_or_else(|| tally(verdict))),
     };
     let time = verdict::gravest_faults(found).into_iter().find_map(|it| time_or_tuning(it, asked, reader));
-    time.map_or(told.clone(), |fault| format!("{told}; {fault}"))
+    time.map_or(said.clone(), |fault| format!("{said}; {fault}"))
 }
 
 fn in_key(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Reader) -> String {
     let faults = faults::clauses(verdict::gravest_faults(found).into_iter(), asked, reader);
     let extras_only = verdict.right == verdict.of && !faults.is_empty();
-    let mut told = match (broke_off(verdict, found), faults.first()) {
+    let mut said = match (broke_off(verdict, found), faults.first()) {
         (Some(broke), None) => broke,
         (Some(broke), Some(fault)) => format!("{broke}, and {fault}"),
         (None, None) => tally(verdict),
@@ -72,15 +72,15 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Re
         }
     };
     let clean = faults.is_empty() && broke_off(verdict, found).is_none();
-    told += &attempts(verdict.attempts);
+    said += &attempts(verdict.attempts);
     for finding in found {
         if let Finding::OtherOctave(by) = finding {
-            told += &octave(*by);
+            said += &octave(*by);
         }
     }
     // Where nothing is known of early or late, nothing is in time; what is no fault yet may still be late.
     let in_time = verdict.untimed.is_none() && verdict.late.is_some_and(|late| late.abs() <= IN_TIME);
-    told + &remark(found, asked, reader, clean, in_time)
+    said + &remark(found, asked, reader, clean, in_time)
 }
 
 /// How often the player began, where that was more than once.
@@ -117,7 +117,7 @@ fn broke_off(verdict: &Verdict, found: &[Finding]) -> Option<String> {
     Some(format!("broke off after the {} note, {how}", ordinal(after.saturating_sub(1))))
 }
 
-/// What is said of time and tuning among the faults that are told, and the reflex. Whoever jumped the cue is always told why no
+/// What is said of time and tuning among the faults that are named, and of the reflex. Whoever jumped the cue always reads why no
 /// time counts.
 fn remark(found: &[Finding], asked: &Expectation, reader: &Reader, clean: bool, in_time: bool) -> String {
     let reflex = found.iter().find_map(|finding| if let Finding::Reflex(time) = finding { Some(*time) } else { None });
@@ -229,8 +229,8 @@ fn beyond_usual(cents: Cents, reader: &Reader) -> String {
         Sounding::Bow | Sounding::Plucked => Some("tune the strings again".to_owned()),
         Sounding::Voice | Sounding::Keys => None,
     };
-    let told = format!("as a whole {} of what was usual today", sharp(cents));
-    advice.map_or(told.clone(), |advice| format!("{told}: {advice}"))
+    let said = format!("as a whole {} of what was usual today", sharp(cents));
+    advice.map_or(said.clone(), |advice| format!("{said}: {advice}"))
 }
 
 fn stood_still(stood: &[Hesitation], asked: &Expectation, reader: &Reader) -> String {
@@ -277,10 +277,10 @@ fn joined(notes: &[usize]) -> String {
 /// How soon it was begun, in the same words wherever it stands.
 fn begun(begun: Seconds, reader: &Reader) -> String {
     let time = reader.page.reflex(begun);
-    let told = match begun.0 {
+    let said = match begun.0 {
         quick if quick <= QUICK_S => format!("quick to begin: {time}"),
         slow if slow > SLOW_S => format!("slow to begin: {time}"),
         _ => format!("{time} to begin"),
     };
-    if reader.calibrated { told } else { format!("{told} (not calibrated)") }
+    if reader.calibrated { said } else { format!("{said} (not calibrated)") }
 }

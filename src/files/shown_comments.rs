@@ -1,4 +1,4 @@
-//! Which comments on their sittings the players were told: each is told once, however many copies of its sitting there are.
+//! Which comments on their sittings the players were shown: each is shown once, however many copies of its sitting there are.
 
 use std::collections::BTreeSet;
 
@@ -7,7 +7,7 @@ use crate::files::places::{read_text, write_private};
 use crate::files::{FileError, Places, sha256_hex};
 use crate::session::{Began, Comment, Event, write_line};
 
-/// Bytes of the list of what was told: sixteen thousand comments.
+/// Bytes of the list of what was shown: sixteen thousand comments.
 const LIMIT: u64 = 1 << 20;
 
 /// By which a comment is known: it names nobody.
@@ -18,13 +18,13 @@ fn mark(began: &Began, comment: &Comment) -> String {
 }
 
 fn marks(places: &Places) -> Vec<String> {
-    let text = read_text(&places.told(), "read what was told in", LIMIT).unwrap_or_default();
+    let text = read_text(&places.shown_comments(), "read what was told in", LIMIT).unwrap_or_default();
     text.lines().map(str::to_owned).collect()
 }
 
-/// Of these sittings, those with comments that were not told yet, and these comments, each once.
+/// Of these sittings, those with comments that were not shown yet, and these comments, each once.
 #[must_use]
-pub fn untold(places: &Places, found: Vec<CommentedSitting>) -> Vec<CommentedSitting> {
+pub fn not_shown(places: &Places, found: Vec<CommentedSitting>) -> Vec<CommentedSitting> {
     let mut known: BTreeSet<String> = marks(places).into_iter().collect();
     let mut fresh = Vec::new();
     for mut sitting in found {
@@ -37,12 +37,12 @@ pub fn untold(places: &Places, found: Vec<CommentedSitting>) -> Vec<CommentedSit
     fresh
 }
 
-/// Keeps that these were told.
+/// Keeps that these were shown.
 ///
 /// # Errors
-/// When it cannot be written; they are told once more then.
-pub fn keep_told(places: &Places, told: &[CommentedSitting]) -> Result<(), FileError> {
-    let new = told.iter().flat_map(|it| it.comments.iter().map(|comment| mark(&it.began, comment)));
+/// When it cannot be written; they are shown once more then.
+pub fn keep_shown(places: &Places, shown: &[CommentedSitting]) -> Result<(), FileError> {
+    let new = shown.iter().flat_map(|it| it.comments.iter().map(|comment| mark(&it.began, comment)));
     let all: String = marks(places).into_iter().chain(new).map(|mark| mark + "\n").collect();
-    write_private(&places.told(), all.as_bytes())
+    write_private(&places.shown_comments(), all.as_bytes())
 }
