@@ -3,7 +3,7 @@ use crate::cue::Cue;
 use crate::drill::apart;
 use crate::drill::conductor::Phase;
 use crate::drill::late_keys::LateKeys;
-use crate::drill::turn::Turn;
+use crate::drill::open_trial::OpenTrial;
 use crate::drill::{CueSpan, Drill, Effect};
 use crate::pattern::{self, Register};
 use crate::session::{Event, PauseCause};
@@ -24,12 +24,12 @@ impl Drill {
         }
         self.choose_next();
         let next = self.next.take();
-        if let (Some(choice), true) = (&next, self.trial.is_some()) {
+        if let (Some(choice), true) = (&next, self.trial_order.is_some()) {
             self.learner.asked(&self.settings.plan, choice, false);
         }
         match next.and_then(|choice| Some((self.cue(&choice)?, choice.reason))) {
             Some((cue, reason)) => self.sound(cue, reason),
-            None if self.trial.is_some() => self.end(),
+            None if self.trial_order.is_some() => self.end(),
             // Only keys that fit are in the plan, so nothing leads here but a plan without keys.
             None => self.pause(PauseCause::Asked, None),
         }
@@ -38,8 +38,8 @@ impl Drill {
     /// Settles what comes next, where it is not: what is left of a line that is taken apart, otherwise the coach's choice; in a trial
     /// what its order says.
     pub(super) fn choose_next(&mut self) {
-        if let Some(trial) = &mut self.trial {
-            self.next = self.next.take().or_else(|| trial.next());
+        if let Some(order) = &mut self.trial_order {
+            self.next = self.next.take().or_else(|| order.next());
         } else if let Some(late_keys) = &mut self.late_keys {
             self.next = self.next.take().or_else(|| late_keys.next());
         } else if self.next.is_none() {
@@ -78,7 +78,7 @@ impl Drill {
         Some(if let Reason::Apart { stage } = choice.reason { apart::part(cue, stage) } else { cue })
     }
 
-    /// Sounds a cue and begins its turn.
+    /// Sounds a cue and begins its trial.
     fn sound(&mut self, cue: Cue, reason: Reason) {
         self.cues += 1;
         let cue = Cue { number: self.cues, ..cue };
@@ -91,28 +91,28 @@ impl Drill {
         self.effects.push(Effect::Sound { cue: cue.clone(), level: self.level });
         let delay = self.settings.began.delay;
         let (intonation, usual) = (self.settings.instrument.intonation, self.tuned.usual());
-        self.phase = Phase::Turn(Box::new(Turn::new(cue.clone(), reason, intonation, delay, usual)));
+        self.phase = Phase::OpenTrial(Box::new(OpenTrial::new(cue.clone(), reason, intonation, delay, usual)));
         self.asked = Some((cue, reason));
     }
 
     /// Learns where the sound of the cue lies.
     pub(super) fn lay(&mut self, number: u32, span: CueSpan) {
-        if let Phase::Turn(turn) = &mut self.phase
-            && turn.cue.number == number
+        if let Phase::OpenTrial(trial) = &mut self.phase
+            && trial.cue.number == number
         {
-            turn.lay(span);
+            trial.lay(span);
         } else {
             self.lay_in_round(number, span);
         }
     }
 
     /// Times measured from the cue that sounds can no longer be trusted.
-    pub(super) fn falter(&mut self) {
-        if let Phase::Turn(turn) = &mut self.phase {
-            turn.faltered = true;
+    pub(super) fn note_xrun(&mut self) {
+        if let Phase::OpenTrial(trial) = &mut self.phase {
+            trial.xrun = true;
         }
         if let Some(rounds) = &mut self.rounds {
-            rounds.faltered = true;
+            rounds.xrun = true;
         }
     }
 
@@ -121,7 +121,7 @@ impl Drill {
         match self.phase {
             Phase::Over | Phase::Waiting => return false,
             _ if self.stopped() => return false,
-            Phase::Turn(_) => self.effects.push(Effect::Hush),
+            Phase::OpenTrial(_) => self.effects.push(Effect::Hush),
             Phase::Paused { .. } => self.leave_pause(),
             Phase::Gap { .. } => {}
         }

@@ -2,13 +2,13 @@ use crate::coach::{Choice, LearnerModel, Rng, SittingPlan};
 use crate::cue::Loudness;
 use crate::drill::apart::Apart;
 use crate::drill::before_answer::Before;
-use crate::drill::faltering::Faltering;
 use crate::drill::late_keys::LateKeys;
+use crate::drill::lesson_trial::TrialOrder;
+use crate::drill::open_trial::{OpenTrial, Outcome};
 use crate::drill::rests::Rests;
 use crate::drill::rounds::Rounds;
 use crate::drill::shown::Shown;
-use crate::drill::trial::TrialOrder;
-use crate::drill::turn::{Outcome, Turn};
+use crate::drill::xruns::XrunsInARow;
 use crate::drill::{Command, Effect, Face, Hints, Input, JudgedAnswer, Settings};
 use crate::music::ConcertKey;
 use crate::session::{Ended, Event, PauseCause};
@@ -33,7 +33,7 @@ pub(super) enum Phase {
     /// Between answer and cue: the next cue may start at `from`, not before silence.
     Gap { from: Seconds, held: bool },
     /// A cue sounds or is answered.
-    Turn(Box<Turn>),
+    OpenTrial(Box<OpenTrial>),
     /// Paused.
     Paused { cause: PauseCause, until: Option<Seconds> },
     /// Ended.
@@ -74,8 +74,8 @@ pub struct Drill {
     pub(super) unrelated: u32,
     /// Answers in a row in the high register that went down in tempo.
     pub(super) high_failures: u32,
-    /// Cues in a row across which a stream faltered.
-    pub(super) faltering: Faltering,
+    /// Cues in a row across which a stream had an xrun.
+    pub(super) xruns: XrunsInARow,
     /// How loud the next cue is.
     pub(super) loudness: Loudness,
     /// Level of the cue that sounds or was answered last.
@@ -95,7 +95,7 @@ pub struct Drill {
     /// The key that the player left for another one; it does not come next.
     pub(super) left: Option<ConcertKey>,
     /// What is left of a trial, where this is one.
-    pub(super) trial: Option<TrialOrder>,
+    pub(super) trial_order: Option<TrialOrder>,
     /// Keys and warnings, where the keys are told late.
     pub(super) late_keys: Option<LateKeys>,
     /// Rounds without a stop, where these are asked.
@@ -136,7 +136,7 @@ impl Drill {
             loudness: settings.level.map_or(Loudness::first(), Loudness::known),
             level: crate::cue::FIRST,
             page: Page::new(settings.instrument.clone(), settings.began.reading),
-            trial: is_trial.then(|| TrialOrder::new(&settings.plan, settings.began.seed)),
+            trial_order: is_trial.then(|| TrialOrder::new(&settings.plan, settings.began.seed)),
             late_keys: LateKeys::of(&settings),
             rounds: settings.round.map(Rounds::new),
             settings,
@@ -152,7 +152,7 @@ impl Drill {
             unanswered: 0,
             unrelated: 0,
             high_failures: 0,
-            faltering: Faltering::default(),
+            xruns: XrunsInARow::default(),
             asked: None,
             judged: None,
             hints: Hints::default(),
@@ -214,7 +214,7 @@ impl Drill {
             Input::Heard(event) => self.hear(&event),
             Input::Now(now) => self.tick(now),
             Input::Sounding { cue, span } => self.lay(cue, span),
-            Input::Faltered => self.falter(),
+            Input::Xrun => self.note_xrun(),
             Input::Command(command) => self.command(command),
             Input::SoundFault(trouble) => self.set_trouble(trouble),
         }
@@ -236,10 +236,10 @@ impl Drill {
         self.resume_by_note();
         match &self.phase {
             Phase::Gap { held: false, from } if now.0 >= from.0 => self.leave_gap(),
-            Phase::Turn(turn) if self.bars_are_over(turn) => self.close_in_round(),
-            Phase::Turn(_) if self.rounds.is_some() => {}
-            Phase::Turn(turn) => {
-                if let Some(outcome) = turn.over(now) {
+            Phase::OpenTrial(trial) if self.bars_are_over(trial) => self.close_in_round(),
+            Phase::OpenTrial(_) if self.rounds.is_some() => {}
+            Phase::OpenTrial(trial) => {
+                if let Some(outcome) = trial.over(now) {
                     self.close(outcome);
                 }
             }
@@ -255,7 +255,7 @@ impl Drill {
         }
         if self.sitting.over(self.now) {
             self.end();
-        } else if self.faltering.due() {
+        } else if self.xruns.due() {
             // Only now, so that the verdict stood as long as any.
             self.effects.push(Effect::Renew);
             self.phase = Phase::Gap { from: self.now + CLOSED, held: false };
@@ -266,15 +266,16 @@ impl Drill {
         }
     }
 
-    /// The turn is over.
+    /// The trial is over.
     fn close(&mut self, outcome: Outcome) {
-        let Phase::Turn(turn) = std::mem::replace(&mut self.phase, Phase::Gap { from: self.now, held: false }) else {
+        let Phase::OpenTrial(trial) = std::mem::replace(&mut self.phase, Phase::Gap { from: self.now, held: false })
+        else {
             return;
         };
-        self.faltering.enter(turn.faltered);
+        self.xruns.enter(trial.xrun);
         match outcome {
-            Outcome::Nothing => self.close_unanswered(*turn),
-            Outcome::Answered => self.close_answered(*turn),
+            Outcome::Nothing => self.close_unanswered(*trial),
+            Outcome::Answered => self.close_answered(*trial),
         }
     }
 
@@ -282,7 +283,7 @@ impl Drill {
     /// shown.
     pub(super) fn settle(&mut self) {
         // Nothing of a round was shown yet.
-        if self.rounds.is_none() && matches!(&self.phase, Phase::Turn(turn) if turn.at_once.is_some()) {
+        if self.rounds.is_none() && matches!(&self.phase, Phase::OpenTrial(trial) if trial.at_once.is_some()) {
             self.close(Outcome::Answered);
         }
     }
@@ -306,7 +307,7 @@ impl Drill {
             return;
         }
         self.settle();
-        if matches!(self.phase, Phase::Turn(_)) {
+        if matches!(self.phase, Phase::OpenTrial(_)) {
             self.effects.push(Effect::Hush);
         }
         let ended = Ended { at: self.now, sounding: self.rests.total(), dropped: self.dropped };
@@ -321,7 +322,7 @@ impl Drill {
         match command {
             Command::Again | Command::Slower | Command::Another | Command::PlayBack | Command::Misheard
                 if self.rounds.is_some() => {}
-            Command::Again | Command::Slower | Command::Another | Command::PlayBack if self.trial.is_some() => {}
+            Command::Again | Command::Slower | Command::Another | Command::PlayBack if self.trial_order.is_some() => {}
             Command::End => self.end(),
             Command::Pause => self.toggle(),
             Command::Again => self.ask_again(1.0),

@@ -33,7 +33,7 @@ impl Drill {
         // What was drawn to come next stays.
         if let (Some(late_keys), Some(before)) = (&mut self.late_keys, &before.late_keys) {
             late_keys.take_out(before);
-        } else if self.trial.is_none() {
+        } else if self.trial_order.is_none() {
             self.next = before.next;
         }
         self.choose_next();

@@ -1,7 +1,7 @@
 use crate::coach::Reason;
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
-use crate::drill::turn::Turn;
+use crate::drill::open_trial::OpenTrial;
 use crate::drill::{Drill, Effect, JudgedAnswer, Moved};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::pattern::{self, Family, Fragment, Register};
@@ -27,14 +27,14 @@ impl Drill {
             NoteEvent::Off(_) => self.rests.sounded(note.onset, note.release),
         }
         self.last_sound = self.last_sound.max(note.release);
-        if let Phase::Turn(turn) = &mut self.phase
-            && turn.hear(event)
+        if let Phase::OpenTrial(trial) = &mut self.phase
+            && trial.hear(event)
             && self.rounds.is_none()
-            && let Some(verdict) = turn.at_once.clone()
+            && let Some(verdict) = trial.at_once.clone()
         {
-            let (cue, heard) = (turn.cue.clone(), turn.heard.clone());
-            let Some(asked) = turn.asked() else { return };
-            let reason = turn.reason;
+            let (cue, heard) = (trial.cue.clone(), trial.heard.clone());
+            let Some(asked) = trial.asked() else { return };
+            let reason = trial.reason;
             let parts = self.parts(&cue, &reason);
             let judged = JudgedAnswer { parts, ..self.judged(cue, heard, &asked, verdict) };
             self.draft(&judged, &asked);
@@ -82,15 +82,15 @@ impl Drill {
     }
 
     /// Nothing came: once the cue sounds again, uncounted; then the drill waits for a note.
-    pub(super) fn close_unanswered(&mut self, turn: Turn) {
-        self.record_answer(&turn);
+    pub(super) fn close_unanswered(&mut self, trial: OpenTrial) {
+        self.record_answer(&trial);
         self.unanswered += 1;
         // The very first cues grow louder until one is answered; only when they are as loud as may be does the drill wait.
         let growing = self.loudness.settled().is_none() && self.level.0 < crate::cue::FULL.0;
         if let (Some(late_keys), false) = (&mut self.late_keys, growing) {
-            late_keys.enter(&turn.cue, &turn.reason, false);
+            late_keys.enter(&trial.cue, &trial.reason, false);
         }
-        if (self.trial.is_some() || self.late_keys.is_some()) && !growing {
+        if (self.trial_order.is_some() || self.late_keys.is_some()) && !growing {
             // One try: it was heard, so it does not come again.
             self.asked = None;
         }
@@ -102,60 +102,60 @@ impl Drill {
     }
 
     /// Writes down what was heard for a cue, though it be nothing.
-    pub(super) fn record_answer(&mut self, turn: &Turn) {
-        let Some(asked) = turn.asked() else { return };
+    pub(super) fn record_answer(&mut self, trial: &OpenTrial) {
+        let Some(asked) = trial.asked() else { return };
         self.effects.push(Effect::Record(Box::new(Event::Answered(AnswerRecord {
             at: self.now,
-            cue: turn.cue.number,
+            cue: trial.cue.number,
             clock: asked.clock,
-            heard: turn.heard.clone(),
+            heard: trial.heard.clone(),
             sound: None,
         }))));
     }
 
     /// The answer is over: judge it, write it down, learn from it, choose what comes next.
-    pub(super) fn close_answered(&mut self, mut turn: Turn) {
-        let (Some(asked), Some(verdict)) = (turn.asked(), turn.verdict()) else { return };
-        if self.swallowed(&turn.cue, &verdict) {
-            return self.record_answer(&turn);
+    pub(super) fn close_answered(&mut self, mut trial: OpenTrial) {
+        let (Some(asked), Some(verdict)) = (trial.asked(), trial.verdict()) else { return };
+        if self.swallowed(&trial.cue, &verdict) {
+            return self.record_answer(&trial);
         }
-        let mut judged = self.judged(turn.cue.clone(), turn.heard.clone(), &asked, verdict.clone());
-        judged.parts = self.parts(&turn.cue, &turn.reason);
+        let mut judged = self.judged(trial.cue.clone(), trial.heard.clone(), &asked, verdict.clone());
+        judged.parts = self.parts(&trial.cue, &trial.reason);
         let instrument = &self.settings.instrument;
-        let hint = self.hints.of(&verdict, &turn.cue.line, instrument);
-        self.hints.enter(&verdict, &turn.cue.line, instrument, hint.as_ref());
-        self.record_answer(&turn);
+        let hint = self.hints.of(&verdict, &trial.cue.line, instrument);
+        self.hints.enter(&verdict, &trial.cue.line, instrument, hint.as_ref());
+        self.record_answer(&trial);
         let sentence = judged.sentence.clone();
-        let step = verdict::step(&verdict, &asked, &turn.heard);
-        let judgement = Judgement { at: self.now, cue: turn.cue.number, verdict: verdict.clone(), sentence, step };
+        let step = verdict::step(&verdict, &asked, &trial.heard);
+        let judgement = Judgement { at: self.now, cue: trial.cue.number, verdict: verdict.clone(), sentence, step };
         self.effects.push(Effect::Record(Box::new(Event::Judged(judgement.clone()))));
-        self.keep_before(turn.cue.number);
+        self.keep_before(trial.cue.number);
         self.unanswered = 0;
         let related = verdict.related;
         self.unrelated = if related { 0 } else { self.unrelated + 1 };
         if related {
             self.loudness.answered(self.level);
             self.answers += 1;
-            judged.moved = self.learn(&turn, &judgement);
+            judged.moved = self.learn(&trial, &judgement);
         }
         // Something else altogether: the cue comes again, but nobody is held to it for ever.
-        if let Some(late_keys) = self.late_keys.as_mut().filter(|_| !turn.faltered) {
-            late_keys.enter(&turn.cue, &turn.reason, verdict::right_in_time(&verdict, asked.tempo, asked.delay));
+        if let Some(late_keys) = self.late_keys.as_mut().filter(|_| !trial.xrun) {
+            late_keys.enter(&trial.cue, &trial.reason, verdict::right_in_time(&verdict, asked.tempo, asked.delay));
         }
-        if related || self.unrelated >= 2 || self.trial.is_some() || self.late_keys.is_some() {
+        if related || self.unrelated >= 2 || self.trial_order.is_some() || self.late_keys.is_some() {
             self.asked = None;
             self.unrelated = 0;
         }
         let mut named = std::mem::take(&mut self.named);
-        judged.recurring = named.enter(&turn.cue, &turn.reason, &verdict, &self.reader(&turn.cue));
+        judged.recurring = named.enter(&trial.cue, &trial.reason, &verdict, &self.reader(&trial.cue));
         self.named = named;
-        self.tuned.enter(&verdict, &asked, &turn.heard);
-        let length = turn.cue.tempo.lasting(turn.cue.line.length);
+        self.tuned.enter(&verdict, &asked, &trial.heard);
+        let length = trial.cue.tempo.lasting(trial.cue.line.length);
         self.judged = Some(judged);
         if self.rounds.is_some() {
             return;
         }
-        self.lasted = turn.span.map_or(length, |span| self.now - span.from) + BEFORE;
+        self.lasted = trial.span.map_or(length, |span| self.now - span.from) + BEFORE;
         if self.asked.is_none() {
             self.choose_next();
         }
@@ -169,22 +169,22 @@ impl Drill {
     }
 
     /// Learns from an answer, and says what it does to the tempo of its key where it counts.
-    fn learn(&mut self, turn: &Turn, judgement: &Judgement) -> Option<Moved> {
-        let (cue, step) = (&turn.cue, judgement.step?);
+    fn learn(&mut self, trial: &OpenTrial, judgement: &Judgement) -> Option<Moved> {
+        let (cue, step) = (&trial.cue, judgement.step?);
         if cue.register == Register::High {
             self.high_failures = if step == TempoStep::Down { self.high_failures + 1 } else { 0 };
         }
         let plan = &self.settings.plan;
-        let learnt = session::outcome(cue, &turn.reason, judgement, &turn.heard, plan.day);
-        if self.trial.is_some() || self.late_keys.is_some() || self.rounds.is_some() {
+        let learnt = session::outcome(cue, &trial.reason, judgement, &trial.heard, plan.day);
+        if self.trial_order.is_some() || self.late_keys.is_some() || self.rounds.is_some() {
             // Nothing is taken apart, and the tempo stays.
             learnt.iter().for_each(|learnt| self.learner.learn(learnt));
             return None;
         }
-        self.apart.enter(cue, &turn.reason, step);
+        self.apart.enter(cue, &trial.reason, step);
         self.learner.learn(&learnt?);
         let next = self.learner.next_tempo(plan, &cue.pattern, cue.key);
-        let doubted = step == TempoStep::Stay && verdict::in_doubt(&judgement.verdict, &turn.heard);
+        let doubted = step == TempoStep::Stay && verdict::in_doubt(&judgement.verdict, &trial.heard);
         Some(Moved { step, next, doubted })
     }
 }

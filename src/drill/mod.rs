@@ -9,11 +9,11 @@
 //!
 //! The level of the cues is kept per output, headphones apart; it starts at -30 dBFS or below and rises, never above -12, until a
 //! cue is answered. Where the sound ran dry during a cue or its answer, the reflex time does not count; where only the loudspeaker
-//! did, after the cue had ended, it counts. Some streams falter from their opening on: after two such cues in a row the devices are
-//! opened anew between two cues; if that did not help, again after four more, then eight (`faltering.rs`).
+//! did, after the cue had ended, it counts. Some streams have xruns from their opening on: after two such cues in a row the devices are
+//! opened anew between two cues; if that did not help, again after four more, then eight (`xruns.rs`).
 //!
 //! # To change it
-//! A command: `signal.rs`, its arm in `conductor.rs`, its key `tui/model.rs`. A phase of a turn: `conductor.rs`, what it shows
+//! A command: `signal.rs`, its arm in `conductor.rs`, its key `tui/model.rs`. A phase of a trial: `conductor.rs`, what it shows
 //! `showing.rs` (`Face` in `snapshot.rs`), its screen [`tui/mod.rs`]. An order of its own beside the coach's: as `rounds.rs` and
 //! `late_keys.rs`, asked in `asking.rs`. `cargo test drills`, `cargo test screens`.
 
@@ -22,10 +22,11 @@ mod asking;
 mod before_answer;
 mod conductor;
 mod contest;
-mod faltering;
 mod hints;
 mod judging;
 mod late_keys;
+mod lesson_trial;
+mod open_trial;
 mod pausing;
 mod rests;
 mod rounding;
@@ -36,8 +37,7 @@ mod shown;
 mod signal;
 mod snapshot;
 mod to_screen;
-mod trial;
-mod turn;
+mod xruns;
 
 pub use conductor::Drill;
 pub use hints::Hints;

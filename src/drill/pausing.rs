@@ -11,10 +11,10 @@ impl Drill {
         if matches!(self.phase, Phase::Over | Phase::Waiting) {
             return;
         }
-        if let Phase::Turn(turn) = &self.phase {
+        if let Phase::OpenTrial(trial) = &self.phase {
             self.effects.push(Effect::Hush);
             if let Some(rounds) = &mut self.rounds {
-                rounds.break_off(&turn.cue, turn.reason);
+                rounds.break_off(&trial.cue, trial.reason);
             }
         }
         self.plays_back = None;
@@ -71,7 +71,7 @@ impl Drill {
     pub(super) fn toggle(&mut self) {
         match &mut self.phase {
             Phase::Gap { held, .. } if self.judged.is_some() => *held = !*held,
-            Phase::Gap { .. } | Phase::Turn(_) => self.pause(PauseCause::Asked, None),
+            Phase::Gap { .. } | Phase::OpenTrial(_) => self.pause(PauseCause::Asked, None),
             Phase::Paused { .. } => self.resume(),
             Phase::Waiting | Phase::Over => {}
         }
@@ -85,7 +85,7 @@ impl Drill {
         }
         match self.phase {
             Phase::Paused { cause: PauseCause::Device, .. } if !self.stopped() => self.resume(),
-            Phase::Gap { .. } | Phase::Turn(_) if self.stopped() => self.pause(PauseCause::Device, None),
+            Phase::Gap { .. } | Phase::OpenTrial(_) if self.stopped() => self.pause(PauseCause::Device, None),
             _ => {}
         }
     }

@@ -1,8 +1,8 @@
 use crate::coach::Choice;
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
+use crate::drill::open_trial::OpenTrial;
 use crate::drill::rounds::closes;
-use crate::drill::turn::Turn;
 use crate::drill::{CueSpan, Drill, Effect};
 use crate::session::{Event, PauseCause};
 use crate::units::Seconds;
@@ -34,22 +34,22 @@ impl Drill {
         self.next_of_round();
     }
 
-    /// The turn of the next cue whose sound runs; after the last one the round is summed up.
+    /// The trial of the next cue whose sound runs; after the last one the round is summed up.
     fn next_of_round(&mut self) {
         let Some(rounds) = &mut self.rounds else { return };
-        let faltered = rounds.faltered;
+        let xrun = rounds.xrun;
         let Some((cue, choice, span)) = rounds.next() else { return self.end_round() };
         self.cues = cue.number;
         self.learner.asked(&self.settings.plan, &choice, false);
         let at = span.map_or(self.now, |span| span.from);
         self.effects.push(Effect::Record(Box::new(Event::Cued { at, cue: cue.clone(), reason: choice.reason })));
         let (intonation, delay) = (self.settings.instrument.intonation, self.settings.began.delay);
-        let mut turn = Turn::new(cue.clone(), choice.reason, intonation, delay, self.tuned.usual());
-        turn.faltered = faltered;
+        let mut trial = OpenTrial::new(cue.clone(), choice.reason, intonation, delay, self.tuned.usual());
+        trial.xrun = xrun;
         if let Some(span) = span {
-            turn.lay(span);
+            trial.lay(span);
         }
-        self.phase = Phase::Turn(Box::new(turn));
+        self.phase = Phase::OpenTrial(Box::new(trial));
         self.asked = Some((cue, choice.reason));
     }
 
@@ -61,8 +61,8 @@ impl Drill {
     }
 
     /// Whether the bars of this answer are over, in a round.
-    pub(super) fn bars_are_over(&self, turn: &Turn) -> bool {
-        let (cue, due) = (&turn.cue, turn.span.and_then(|span| span.beat_zero));
+    pub(super) fn bars_are_over(&self, trial: &OpenTrial) -> bool {
+        let (cue, due) = (&trial.cue, trial.span.and_then(|span| span.beat_zero));
         let bars = cue.tempo.lasting(cue.meter.whole_bars(cue.line.length));
         self.rounds.is_some() && due.is_some_and(|due| self.now.0 >= closes(due + bars, cue.tempo).0)
     }
@@ -70,13 +70,13 @@ impl Drill {
     /// The bars of an answer are over: it is judged and written down, and nothing of it is shown before the end of the round.
     pub(super) fn close_in_round(&mut self) {
         let over = Phase::Gap { from: self.now, held: false };
-        let Phase::Turn(turn) = std::mem::replace(&mut self.phase, over) else { return };
-        let cue = turn.cue.clone();
+        let Phase::OpenTrial(trial) = std::mem::replace(&mut self.phase, over) else { return };
+        let cue = trial.cue.clone();
         self.asked = None;
-        if turn.heard.is_empty() {
-            self.record_answer(&turn);
+        if trial.heard.is_empty() {
+            self.record_answer(&trial);
         } else {
-            self.close_answered(*turn);
+            self.close_answered(*trial);
         }
         let judged = self.judged.as_ref().filter(|judged| judged.cue.number == cue.number);
         let delay = self.settings.began.delay;
@@ -92,7 +92,7 @@ impl Drill {
     fn end_round(&mut self) {
         let Some(rounds) = &self.rounds else { return };
         let round = rounds.summary();
-        self.faltering.enter(rounds.faltered);
+        self.xruns.enter(rounds.xrun);
         self.asked = None;
         if round.answers.iter().all(|answer| answer.headline.is_none()) {
             return self.pause(PauseCause::Silence, None);

@@ -27,21 +27,21 @@ pub(super) struct Rounds {
     answered: Vec<RoundAnswer>,
     /// What was not right in it: it comes first in the next.
     failed: Vec<(PatternId, ConcertKey)>,
-    /// The sound faltered since this round began.
-    pub faltered: bool,
+    /// A stream had an xrun since this round began.
+    pub xrun: bool,
 }
 
 impl Rounds {
     /// Rounds in this order.
     pub fn new(order: RoundOrder) -> Self {
         let (left, laid) = (VecDeque::new(), VecDeque::new());
-        Self { order, number: 0, left, laid, first: None, answered: Vec::new(), failed: Vec::new(), faltered: false }
+        Self { order, number: 0, left, laid, first: None, answered: Vec::new(), failed: Vec::new(), xrun: false }
     }
 
     /// What is to be asked now, up to the end of the round: the rest of one that was broken off, else a new one. Patterns come in
     /// turn; in the next round each key has the next pattern.
     pub fn begin(&mut self, plan: &Plan, rng: &mut Rng) -> Vec<Choice> {
-        self.faltered = false;
+        self.xrun = false;
         if self.left.is_empty() {
             self.left = self.drawn(plan, rng);
             self.number += 1;

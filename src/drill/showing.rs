@@ -1,8 +1,8 @@
 use crate::coach::LearnerModel;
 use crate::drill::conductor::Phase;
+use crate::drill::open_trial::OpenTrial;
 use crate::drill::rounds::Rounds;
 use crate::drill::shown::Shown;
-use crate::drill::turn::Turn;
 use crate::drill::{CueSpan, Drill, Effect, Face, KeyRow, NextKey, Snapshot};
 use crate::music::Mode;
 use crate::pattern::{Pattern, PatternId};
@@ -42,32 +42,32 @@ impl Drill {
                 Face::Verdict { settled: true, held: *held }
             }
             Phase::Gap { .. } => Face::Listen { beats_left: None },
-            Phase::Turn(turn) => self.face_of(turn),
+            Phase::OpenTrial(trial) => self.face_of(trial),
             Phase::Paused { cause, until } => Face::Paused { cause: *cause, until: *until },
             Phase::Over => Face::Over,
         }
     }
 
-    fn face_of(&self, turn: &Turn) -> Face {
-        let Some(span) = turn.span else { return Face::Listen { beats_left: None } };
-        if let (Some(_), Some(due), true) = (turn.cue.warning, span.beat_zero, turn.heard.is_empty()) {
-            let beat = turn.cue.tempo.lasting(turn.cue.meter.beat()).0;
+    fn face_of(&self, trial: &OpenTrial) -> Face {
+        let Some(span) = trial.span else { return Face::Listen { beats_left: None } };
+        if let (Some(_), Some(due), true) = (trial.cue.warning, span.beat_zero, trial.heard.is_empty()) {
+            let beat = trial.cue.tempo.lasting(trial.cue.meter.beat()).0;
             let left = (due.0 - self.now.0) / beat;
             let counting = left > 0.0;
             return if counting { Face::Listen { beats_left: Some(left.ceil() as u32) } } else { YOURS };
         }
         if let Some(rounds) = &self.rounds {
-            return self.face_in_round(turn, span, rounds);
+            return self.face_in_round(trial, span, rounds);
         }
-        let meter = turn.cue.meter;
-        let beat = turn.cue.tempo.lasting(meter.beat()).0;
+        let meter = trial.cue.meter;
+        let beat = trial.cue.tempo.lasting(meter.beat()).0;
         let count_in = span.from.0 + f64::from(meter.count()) * beat;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
-        if turn.at_once.is_some() {
-            Face::Verdict { settled: turn.silent(), held: false }
-        } else if !turn.heard.is_empty() {
+        if trial.at_once.is_some() {
+            Face::Verdict { settled: trial.silent(), held: false }
+        } else if !trial.heard.is_empty() {
             Face::YourTurn { heard: true, beats_left: None }
-        } else if self.now.0 < count_in && turn.cue.counts_in() {
+        } else if self.now.0 < count_in && trial.cue.counts_in() {
             Face::Listen { beats_left: Some(beats_until(count_in)) }
         } else if self.now.0 < span.end.0 {
             Face::Listen { beats_left: None }
@@ -78,15 +78,15 @@ impl Drill {
     }
 
     /// In a round nothing is said of an answer before the round's end, and the next cue shows while the last note of the answer still may come.
-    fn face_in_round(&self, turn: &Turn, span: CueSpan, rounds: &Rounds) -> Face {
-        let beat = turn.cue.tempo.lasting(turn.cue.meter.beat()).0;
+    fn face_in_round(&self, trial: &OpenTrial, span: CueSpan, rounds: &Rounds) -> Face {
+        let beat = trial.cue.tempo.lasting(trial.cue.meter.beat()).0;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
-        let count_in = span.from.0 + f64::from(turn.cue.meter.count()) * beat;
-        let heard = !turn.heard.is_empty();
+        let count_in = span.from.0 + f64::from(trial.cue.meter.count()) * beat;
+        let heard = !trial.heard.is_empty();
         let due = span.beat_zero.unwrap_or(span.end).0;
         if rounds.sounds(self.now).is_some() {
             Face::Listen { beats_left: None }
-        } else if rounds.counts_in(turn.cue.number) && self.now.0 < count_in {
+        } else if rounds.counts_in(trial.cue.number) && self.now.0 < count_in {
             Face::Listen { beats_left: Some(beats_until(count_in)) }
         } else if self.now.0 < span.end.0 && !heard {
             Face::Listen { beats_left: None }
@@ -97,10 +97,10 @@ impl Drill {
 
     /// Whether the key of the cue may be shown now. One that is told late may not: it would be read sooner than heard.
     fn key_known(&self) -> bool {
-        let Phase::Turn(turn) = &self.phase else { return true };
-        let Some(warning) = turn.cue.warning else { return true };
-        let warned = turn.cue.tempo.lasting(turn.cue.meter.beat() * f64::from(warning));
-        let due = turn.span.and_then(|span| span.beat_zero);
+        let Phase::OpenTrial(trial) = &self.phase else { return true };
+        let Some(warning) = trial.cue.warning else { return true };
+        let warned = trial.cue.tempo.lasting(trial.cue.meter.beat() * f64::from(warning));
+        let due = trial.span.and_then(|span| span.beat_zero);
         due.is_some_and(|due| self.now.0 >= due.0 - warned.0)
     }
 
@@ -155,8 +155,8 @@ impl Drill {
     fn snapshot_of(&self, face: Face) -> Snapshot {
         let sounds = self.rounds.as_ref().and_then(|rounds| rounds.sounds(self.now));
         let (cue, reason) = match &self.phase {
-            Phase::Turn(turn) if sounds.is_some() => (sounds.cloned(), Some(turn.reason)),
-            Phase::Turn(turn) => (Some(turn.cue.clone()), Some(turn.reason)),
+            Phase::OpenTrial(trial) if sounds.is_some() => (sounds.cloned(), Some(trial.reason)),
+            Phase::OpenTrial(trial) => (Some(trial.cue.clone()), Some(trial.reason)),
             _ => (self.asked.as_ref().map(|(cue, _)| cue.clone()), self.asked.as_ref().map(|&(_, reason)| reason)),
         };
         let plan = &self.settings.plan;
@@ -195,7 +195,7 @@ impl Drill {
             calibrated: self.settings.began.delay.is_some(),
             by_midi: self.settings.began.by_midi,
             simulated: self.settings.began.simulated,
-            trial: self.trial.is_some(),
+            lesson_trial: self.trial_order.is_some(),
         }
     }
 }

@@ -20,7 +20,7 @@ pub enum Input {
         span: CueSpan,
     },
     /// The sound ran dry or over since the cue was ordered: its place in time is no longer known to the millisecond.
-    Faltered,
+    Xrun,
     /// The player asked for something.
     Command(Command),
     /// Something is wrong with the sound, or right again.

@@ -66,7 +66,7 @@ pub struct Snapshot {
     /// The simulated player answers.
     pub simulated: bool,
     /// It is a trial: nothing is asked again or left.
-    pub trial: bool,
+    pub lesson_trial: bool,
 }
 
 /// What the player is to do.

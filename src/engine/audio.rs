@@ -25,7 +25,7 @@ pub trait AudioSource {
     fn trouble(&mut self) -> Option<SoundFault>;
     /// Whether the sound ran dry or over since this was last asked, or since the last cue was ordered: then what is measured
     /// from that cue is no longer exact.
-    fn faltered(&mut self) -> bool;
+    fn had_xrun(&mut self) -> bool;
     /// Number of input samples lost so far.
     fn dropped(&mut self) -> u64;
 }
@@ -47,7 +47,7 @@ pub trait CueOutput {
     fn hush(&mut self);
     /// Plays clips one after the other: the cue, then what came out.
     fn play_back(&mut self, clips: &[Arc<Clip>]);
-    /// Closes the devices and opens them anew, because their sound falters again and again. Without devices nothing happens.
+    /// Closes the devices and opens them anew, because their sound has xruns again and again. Without devices nothing happens.
     fn renew(&mut self) {}
     /// Sounds a key that the player struck, with this peak, until it is let go. Where nobody listens nothing happens.
     fn key_down(&mut self, _key: u8, _pitch: Hertz, _peak: Decibels) {}
@@ -65,8 +65,8 @@ impl<A: AudioSource + ?Sized> AudioSource for &mut A {
     fn trouble(&mut self) -> Option<SoundFault> {
         (**self).trouble()
     }
-    fn faltered(&mut self) -> bool {
-        (**self).faltered()
+    fn had_xrun(&mut self) -> bool {
+        (**self).had_xrun()
     }
     fn dropped(&mut self) -> u64 {
         (**self).dropped()

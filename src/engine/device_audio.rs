@@ -28,7 +28,7 @@ pub struct DeviceAudio {
     unplaced: Option<(u32, PlayId)>,
     /// Clip of the cue that was ordered last.
     ordered: Option<PlayId>,
-    /// How often input and output had faltered when that was last looked at.
+    /// The xruns of input and output when they were last counted.
     calm: [u64; 2],
 }
 
@@ -140,7 +140,7 @@ impl AudioSource for DeviceAudio {
         self.devices.faults().first().copied()
     }
 
-    fn faltered(&mut self) -> bool {
+    fn had_xrun(&mut self) -> bool {
         let now = self.counts();
         let [input, output] = std::mem::replace(&mut self.calm, now);
         // Once the cue is out, its place is known: a loudspeaker that runs dry in the silence after it moves nothing.

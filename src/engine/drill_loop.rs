@@ -153,8 +153,8 @@ impl<'a> DrillLoop<'a> {
     /// Tells the drill what was heard up to `now`.
     fn hear(&mut self, heard: &[NoteEvent], now: Seconds) {
         self.drill.set_dropped(self.rig.dropped());
-        if self.rig.faltered() {
-            let effects = self.drill.step(Input::Faltered);
+        if self.rig.had_xrun() {
+            let effects = self.drill.step(Input::Xrun);
             self.act(effects);
         }
         let mut effects = Vec::new();

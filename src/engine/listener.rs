@@ -137,8 +137,8 @@ impl<A: AudioSource> NoteSource for Listener<A> {
         self.audio.trouble()
     }
 
-    fn faltered(&mut self) -> bool {
-        self.audio.faltered()
+    fn had_xrun(&mut self) -> bool {
+        self.audio.had_xrun()
     }
 
     fn dropped(&mut self) -> u64 {

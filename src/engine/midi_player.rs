@@ -54,8 +54,8 @@ impl<K: KeySource, O: AudioSource + CueOutput> NoteSource for MidiPlayer<K, O> {
         // What stops the drill counts more than what is only said.
         if own.is_some_and(SoundFault::stops) { own } else { self.out.trouble().or(own) }
     }
-    fn faltered(&mut self) -> bool {
-        self.out.faltered()
+    fn had_xrun(&mut self) -> bool {
+        self.out.had_xrun()
     }
 }
 

@@ -40,7 +40,7 @@ pub trait NoteSource {
         None
     }
     /// Whether the source's instants since the last call, or since the last cue, are not exact.
-    fn faltered(&mut self) -> bool {
+    fn had_xrun(&mut self) -> bool {
         false
     }
     /// Number of input samples lost so far.

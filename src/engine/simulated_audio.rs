@@ -119,7 +119,7 @@ impl AudioSource for SimulatedAudio {
         None
     }
 
-    fn faltered(&mut self) -> bool {
+    fn had_xrun(&mut self) -> bool {
         false
     }
 

@@ -50,11 +50,11 @@ fn answers(session: &Session) -> impl Iterator<Item = (ConcertKey, u32, bool)> {
     })
 }
 
-/// `None` where nobody can say: it was broken off, or the sound faltered.
+/// `None` where nobody can say: it was broken off, or the sound had an xrun.
 fn right(session: &Session, trial: &Trial) -> Option<bool> {
     let Some(judgement) = &trial.judgement else {
         return trial.answer.as_ref().filter(|answer| answer.heard.is_empty()).map(|_| false);
     };
-    let faltered = judgement.verdict.untimed == Some(Untimed::Faltered);
-    (!faltered).then(|| right_in_time(&judgement.verdict, trial.cue.tempo, session.began.delay))
+    let xrun = judgement.verdict.untimed == Some(Untimed::Xrun);
+    (!xrun).then(|| right_in_time(&judgement.verdict, trial.cue.tempo, session.began.delay))
 }

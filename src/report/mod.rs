@@ -38,7 +38,7 @@
 //!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or
 //!   more; neither names a key that is held out until after the last sitting. What comes back: `verdict/recurring.rs`.
 //! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else
-//!   are not; left out where contested, where the sound faltered, and where a `repeat` follows. Intervals: `units::share_interval`;
+//!   are not; left out where contested, where `untimed` says `faltered` (the sound had an xrun), and where a `repeat` follows. Intervals: `units::share_interval`;
 //!   enough: `coach/warned.rs`.
 //! - **A round** (`round`): of its answers, right as when told late; what is contested or was broken off is none of them.
 //! - **Steadiness** is defined at the head of `steadiness.rs`.

@@ -115,7 +115,7 @@ pub struct Reflex {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Untimed {
     /// The sound ran dry or over while the cue or the answer sounded.
-    Faltered,
+    Xrun,
     /// The delay of the devices was never measured. (An answer that begins half a beat off or more is a finding all the same.)
     NotCalibrated,
     /// A second attempt has left the beat.

@@ -51,8 +51,8 @@ impl AudioSource for Lossy {
     fn trouble(&mut self) -> Option<SoundFault> {
         self.stage.trouble()
     }
-    fn faltered(&mut self) -> bool {
-        self.stage.faltered()
+    fn had_xrun(&mut self) -> bool {
+        self.stage.had_xrun()
     }
     fn dropped(&mut self) -> u64 {
         self.dropped

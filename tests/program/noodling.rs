@@ -75,7 +75,7 @@ impl AudioSource for Corner {
     fn trouble(&mut self) -> Option<SoundFault> {
         None
     }
-    fn faltered(&mut self) -> bool {
+    fn had_xrun(&mut self) -> bool {
         false
     }
     fn dropped(&mut self) -> u64 {

@@ -179,7 +179,7 @@ impl AudioSource for Stand {
     fn trouble(&mut self) -> Option<SoundFault> {
         None
     }
-    fn faltered(&mut self) -> bool {
+    fn had_xrun(&mut self) -> bool {
         false
     }
     fn dropped(&mut self) -> u64 {

@@ -123,8 +123,8 @@ impl Rehearsal {
         self.tell(Input::Command(command));
     }
 
-    pub fn falter(&mut self) {
-        self.tell(Input::Faltered);
+    pub fn note_xrun(&mut self) {
+        self.tell(Input::Xrun);
     }
 
     pub fn trouble(&mut self, trouble: Option<SoundFault>) {

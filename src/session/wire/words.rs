@@ -9,12 +9,12 @@ use crate::verdict::{PlayedLabel, TempoStep, Untimed};
 
 /// A closed set of words, the same on both sides.
 macro_rules! words {
-    ($(#[$doc:meta])* $wire:ident = $domain:ident { $($word:ident),* }) => {
+    ($(#[$doc:meta])* $wire:ident = $domain:ident { $($(#[$as:meta])? $word:ident),* }) => {
         $(#[$doc])*
         #[derive(Serialize, Deserialize, Clone, Copy)]
         #[serde(rename_all = "snake_case")]
         pub(super) enum $wire {
-            $($word),*
+            $($(#[$as])? $word),*
         }
         impl From<$domain> for $wire {
             fn from(word: $domain) -> Self {
@@ -91,7 +91,7 @@ impl WireLevel {
 
 words!(
     /// Why nothing is known of early and late.
-    WireUntimed = Untimed { Faltered, NotCalibrated, SecondAttempt, NoneRight }
+    WireUntimed = Untimed { #[serde(rename = "faltered")] Xrun, NotCalibrated, SecondAttempt, NoneRight }
 );
 words!(
     /// Why a drill pauses.

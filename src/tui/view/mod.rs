@@ -156,7 +156,7 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
     let keys: &[&str] = match snapshot.face {
         Face::Over => &["any key leaves"],
         Face::Paused { .. } if snapshot.trouble.is_some_and(SoundFault::stops) => &["q end", "?"],
-        Face::Paused { .. } if snapshot.trial => &["space goes on", "q end", "?"],
+        Face::Paused { .. } if snapshot.lesson_trial => &["space goes on", "q end", "?"],
         Face::Paused { .. } if snapshot.judged.is_some() && !snapshot.simulated => {
             &["space goes on", "q end", "?", "r again", "n another", "o what came out"]
         }
@@ -164,7 +164,7 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
         Face::RoundOver { held: true } => &["space goes on", "q end", "?"],
         Face::RoundOver { held: false } => &["space holds", "q end", "?"],
         _ if snapshot.round.is_some() => &["space pause", "q end", "?", "a round: no stop, told at its end"],
-        _ if snapshot.trial => &["space pause", "q end", "?", "a trial: one try, no help"],
+        _ if snapshot.lesson_trial => &["space pause", "q end", "?", "a trial: one try, no help"],
         _ => &["space pause", "q end", "?", "r again", "s slower", "n another"],
     };
     Line::from(fitting(keys, usize::from(width)))
@@ -173,7 +173,7 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
 /// What may be pressed while a verdict stands.
 fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
     let contested = snapshot.judged.as_ref().is_none_or(|judged| judged.contested);
-    if snapshot.trial {
+    if snapshot.lesson_trial {
         return if held {
             &["space goes on", "q end", "?", "m misheard"]
         } else {

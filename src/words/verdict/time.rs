@@ -25,7 +25,7 @@ pub fn time(verdict: &Verdict, timing: Timing) -> Option<String> {
         (Some(Untimed::NotCalibrated), _) => "earfirst calibrate measures the delay of your devices",
         (Some(Untimed::SecondAttempt), _) => "the first attempt was broken off",
         (Some(Untimed::NoneRight), _) => "no note was right",
-        (Some(Untimed::Faltered) | None, _) => "the sound had holes",
+        (Some(Untimed::Xrun) | None, _) => "the sound had holes",
     };
     Some(format!("not measured: {why}"))
 }
@@ -53,7 +53,7 @@ mod tests {
         let unknown = Expectation { delay: None, ..asked.clone() };
         let uncalibrated = judge(&unknown, &plays(&but(&[]), 2.7, EIGHTH));
         assert_eq!(said(&uncalibrated), "not measured: earfirst calibrate measures the delay of your devices");
-        let holes = Verdict { late: None, untimed: Some(Untimed::Faltered), ..verdict(2.5) };
+        let holes = Verdict { late: None, untimed: Some(Untimed::Xrun), ..verdict(2.5) };
         assert_eq!(said(&holes), "not measured: the sound had holes");
         assert_eq!(time(&verdict(2.5), Timing::Free), None);
         assert!(verdict(2.5).late.is_some_and(|late| late < Seconds(0.001)));

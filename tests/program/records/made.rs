@@ -296,7 +296,7 @@ fn any_verdict(u: &mut Unstructured) -> Result<Verdict> {
             some(u, |u| Ok(Astray { note: u.choose_index(notes)?, by: seconds(u)? }))?,
         ),
     };
-    let reasons = [Untimed::Faltered, Untimed::NotCalibrated, Untimed::SecondAttempt, Untimed::NoneRight];
+    let reasons = [Untimed::Xrun, Untimed::NotCalibrated, Untimed::SecondAttempt, Untimed::NoneRight];
     let of = u.arbitrary()?;
     Ok(Verdict {
         related: u.arbitrary()?,

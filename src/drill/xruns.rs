@@ -1,27 +1,28 @@
-/// So many cues in a row whose sound faltered are no accident.
+/// So many cues in a row with an xrun are no accident.
 const IN_A_ROW: u32 = 2;
 /// The count is not doubled beyond this.
 const MOST: u32 = 32;
 
-/// Counts the cues in a row whose sound faltered. Some streams falter from the moment they are opened, and new ones are calm;
-/// on a machine that is simply too slow new ones falter too, so each opening anew takes twice as many cues as the one before.
+/// Counts the cues in a row across which a stream had an xrun. Some streams have them from the moment they are opened, and new
+/// streams have none; on a machine that is simply too slow new streams have them too, so each opening anew waits for twice as many
+/// cues as the one before.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Faltering {
+pub(super) struct XrunsInARow {
     row: u32,
     needed: u32,
     due: bool,
 }
 
-impl Default for Faltering {
+impl Default for XrunsInARow {
     fn default() -> Self {
         Self { row: 0, needed: IN_A_ROW, due: false }
     }
 }
 
-impl Faltering {
+impl XrunsInARow {
     /// Enters a cue and its answer.
-    pub fn enter(&mut self, faltered: bool) {
-        self.row = if faltered { self.row + 1 } else { 0 };
+    pub fn enter(&mut self, xrun: bool) {
+        self.row = if xrun { self.row + 1 } else { 0 };
         if self.row >= self.needed {
             *self = Self { row: 0, needed: (2 * self.needed).min(MOST), due: true };
         }
@@ -38,21 +39,21 @@ mod tests {
     use super::*;
 
     #[test]
-    fn one_faltering_is_an_accident_and_a_second_in_a_row_is_not() {
-        let mut faltering = Faltering::default();
-        let renewed = [true, false, true, true].map(|faltered| {
-            faltering.enter(faltered);
-            faltering.due()
+    fn one_xrun_is_an_accident_and_a_second_in_a_row_is_not() {
+        let mut xruns = XrunsInARow::default();
+        let renewed = [true, false, true, true].map(|xrun| {
+            xruns.enter(xrun);
+            xruns.due()
         });
         assert_eq!(renewed, [false, false, false, true]);
     }
 
     #[test]
     fn on_a_machine_that_is_too_slow_the_devices_are_opened_anew_ever_more_seldom() {
-        let mut faltering = Faltering::default();
+        let mut xruns = XrunsInARow::default();
         let mut again = || {
-            faltering.enter(true);
-            faltering.due()
+            xruns.enter(true);
+            xruns.due()
         };
         let anew: Vec<usize> = (1..=100).filter(|_| again()).collect();
         assert_eq!(anew, [2, 6, 14, 30, 62, 94]);

@@ -11,7 +11,7 @@ const JUMP: Seconds = Seconds(0.5);
 /// Who has only tried some notes into the cue is waited for so long after the answer might begin.
 const PONDERS: Seconds = Seconds(2.5);
 
-/// How a turn ended.
+/// How a trial ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Outcome {
     /// Nothing was sounded.
@@ -20,9 +20,9 @@ pub(super) enum Outcome {
     Answered,
 }
 
-/// One cue and what is heard for it, until the answer is over.
+/// A trial that is not over: one cue and what is heard for it. Once it is judged the record has it (`session::Trial`).
 #[derive(Debug, Clone)]
-pub(super) struct Turn {
+pub(super) struct OpenTrial {
     /// What is asked.
     pub cue: Cue,
     /// Why the coach chose it.
@@ -42,12 +42,12 @@ pub(super) struct Turn {
     intonation: Intonation,
     delay: Option<Seconds>,
     usual: Usual,
-    /// The sound faltered since the cue was ordered.
-    pub faltered: bool,
+    /// A stream had an xrun since the cue was ordered.
+    pub xrun: bool,
 }
 
-impl Turn {
-    /// A turn whose cue does not sound yet; `delay` of the devices is `None` where it was not measured.
+impl OpenTrial {
+    /// A trial whose cue does not sound yet; `delay` of the devices is `None` where it was not measured.
     pub fn new(cue: Cue, reason: Reason, intonation: Intonation, delay: Option<Seconds>, usual: Usual) -> Self {
         Self {
             cue,
@@ -61,7 +61,7 @@ impl Turn {
             intonation,
             delay,
             usual,
-            faltered: false,
+            xrun: false,
         }
     }
 
@@ -151,13 +151,13 @@ impl Turn {
         Some(self.trusted(verdict))
     }
 
-    /// A verdict without what cannot be trusted: across a faltering of the sound no reflex time counts, and nothing is said of
+    /// A verdict without what cannot be trusted: across an xrun no reflex time counts, and nothing is said of
     /// early or late.
     fn trusted(&self, mut verdict: Verdict) -> Verdict {
-        if self.faltered {
+        if self.xrun {
             (verdict.late, verdict.begun) = (None, None);
             if let Some(TimeOrigin::InTempo { .. }) = self.asked().map(|asked| asked.clock) {
-                verdict.untimed = Some(Untimed::Faltered);
+                verdict.untimed = Some(Untimed::Xrun);
             }
             verdict.reflex = verdict.reflex.map(|reflex| Reflex { counted: false, ..reflex });
         }

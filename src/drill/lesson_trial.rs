@@ -48,8 +48,8 @@ mod tests {
         let goals = Goals { tempo: Tempo(120.0), reflex: Seconds(0.8) };
         let plan = Plan::new(patterns, ConcertKey::FIFTHS.to_vec(), goals, 1);
         let order = |seed| {
-            let mut trial = TrialOrder::new(&plan, seed);
-            std::iter::from_fn(move || trial.next()).map(|it| (it.pattern, it.key)).collect::<Vec<_>>()
+            let mut order = TrialOrder::new(&plan, seed);
+            std::iter::from_fn(move || order.next()).map(|it| (it.pattern, it.key)).collect::<Vec<_>>()
         };
         let (first, again, other) = (order(7), order(7), order(8));
         assert_eq!(first, again);
