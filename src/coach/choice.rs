@@ -1,7 +1,7 @@
 use crate::coach::{OutOfRange, Rule};
 use crate::cue::{Form, Timing};
-use crate::music::ConcertKey;
-use crate::pattern::{PatternId, Register};
+use crate::music::{ConcertKey, Range};
+use crate::pattern::{Pattern, PatternId, Register};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
 
@@ -18,6 +18,17 @@ pub struct Goals {
 const ROUNDING: f64 = 0.5;
 
 impl Goals {
+    /// Goals until the player sets their own.
+    pub const USUAL: Self = Self { tempo: Tempo(144.0), reflex: Seconds(0.8) };
+
+    /// These goals with another tempo: the one that was set, else the one that was begun at, where that is beyond the goal. Nobody's
+    /// goal is slower than what they begin at.
+    #[must_use]
+    pub fn from_tempo(self, set: Option<Tempo>, begun: Option<Tempo>) -> Self {
+        let begun = begun.filter(|begun| begun.0 > self.tempo.0);
+        Self { tempo: set.or(begun).unwrap_or(self.tempo), ..self }
+    }
+
     /// Whether a tempo that was truly held is the goal's.
     #[must_use]
     pub fn tempo_reached(&self, held: Option<Tempo>) -> bool {
@@ -74,6 +85,9 @@ pub enum SittingPhase {
 }
 
 impl Plan {
+    /// Tempo of what was never asked before, where none is set.
+    pub const FIRST_TEMPO: Tempo = Tempo(72.0);
+
     /// A plan in the middle register from a quarter = 60, with the meeting of new patterns; change what differs.
     #[must_use]
     pub fn new(patterns: Vec<PatternId>, keys: Vec<ConcertKey>, goals: Goals, day: i32) -> Self {
@@ -90,6 +104,34 @@ impl Plan {
             meet: true,
             one_by_one: false,
         }
+    }
+
+    /// Begins with the keys that the player knows, in this order: one more joins when the others hold.
+    ///
+    /// # Errors
+    /// The first of them that the plan does not ask.
+    pub fn begin_with(&mut self, known: Vec<ConcertKey>) -> Result<(), ConcertKey> {
+        if let Some(other) = known.iter().find(|key| !self.keys.contains(key)) {
+            return Err(*other);
+        }
+        let others: Vec<ConcertKey> = self.keys.iter().copied().filter(|key| !known.contains(key)).collect();
+        self.keys = known.into_iter().chain(others).collect();
+        self.one_by_one = true;
+        Ok(())
+    }
+
+    /// Leaves out what does not fit into the range: single patterns in single keys, and keys in which no pattern fits.
+    ///
+    /// # Errors
+    /// The first pattern that fits in no key of the plan.
+    pub fn leave_out<'p>(&mut self, all: &'p [Pattern], range: Range) -> Result<(), &'p Pattern> {
+        self.out_of_range = OutOfRange::of(all, &self.keys, range);
+        if let Some(nowhere) = all.iter().find(|pattern| self.keys_of(&pattern.id).is_empty()) {
+            return Err(nowhere);
+        }
+        let Self { keys, patterns, out_of_range, .. } = self;
+        keys.retain(|key| patterns.iter().any(|pattern| !out_of_range.contains(pattern, *key)));
+        Ok(())
     }
 
     /// The keys in which a pattern may be asked, in the plan's order.

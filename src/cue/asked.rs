@@ -35,6 +35,18 @@ pub enum Timing {
     Free,
 }
 
+impl Timing {
+    /// How an answer to a cue of this form is timed where nothing else is asked: the whole pattern on the next bar; what leaves the
+    /// player to find the notes, as quickly as it comes.
+    #[must_use]
+    pub const fn usual(form: Form) -> Self {
+        match form {
+            Form::Pattern => Self::InTempo,
+            Form::FirstNote | Form::Chord | Form::NameOnly => Self::Free,
+        }
+    }
+}
+
 /// No warning is longer, in counted beats.
 pub const LONGEST_WARNING: u32 = 4;
 

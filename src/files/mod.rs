@@ -91,4 +91,4 @@ pub use settings_day::LeftOver;
 pub use settings_midi::{ChordNote, KeyOrPedal};
 pub use settings_rests::RestSettings;
 pub use shown_comments::{keep_shown, not_shown};
-pub use today::today;
+pub use today::{Today, today};

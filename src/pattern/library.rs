@@ -48,7 +48,17 @@ const RENAMED: [(&str, &str); 2] = [
     ("quarter-triplets-down-the-minor-scale", "quarter-triplets-down-in-dorian"),
 ];
 
+/// Patterns for a first sitting: one of each family, short.
+const FIRST: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
+
 impl Library {
+    /// The patterns of a first sitting, where none is named: those of the shipped library, and of one without them its first.
+    #[must_use]
+    pub fn for_a_first_sitting(&self) -> Vec<Pattern> {
+        let found: Vec<Pattern> =
+            FIRST.iter().filter_map(|id| self.get(&PatternId((*id).to_owned()))).cloned().collect();
+        if found.is_empty() { self.patterns.first().cloned().into_iter().collect() } else { found }
+    }
     /// The patterns that come with the program, read once.
     #[must_use]
     pub fn builtin() -> &'static Self {

@@ -4,6 +4,7 @@ use crate::coach::Plan;
 use crate::cue::{Form, Timing};
 use crate::music::Mode;
 use crate::pattern::Pattern;
+use crate::talk::failure::Failure;
 use crate::talk::player::Who;
 use crate::words;
 
@@ -25,6 +26,37 @@ pub struct Meant {
 }
 
 impl Meant {
+    /// The same in rounds without a stop: every answer is in tempo, on one click.
+    pub fn in_rounds(self) -> Result<Self, Failure> {
+        let mut meters = self.patterns.iter().map(Pattern::meter);
+        let first = meters.next();
+        if meters.any(|meter| Some(meter) != first) {
+            let what = "these patterns have different meters, and a round has one click";
+            return Err(Failure::usage(what, "Name patterns of one meter: earfirst patterns show NAME tells it."));
+        }
+        Ok(Self { timing: Timing::InTempo, ..self })
+    }
+
+    /// The same with keys that are told late, where warnings are given: by their chord, where no form of the cue was `chosen`.
+    pub fn told_late(mut self, warnings: &[u32], chosen: Option<Form>) -> Result<Self, Failure> {
+        for beats in warnings {
+            if !self.warnings.contains(beats) {
+                self.warnings.push(*beats);
+            }
+        }
+        match chosen {
+            _ if self.warnings.is_empty() => return Ok(self),
+            Some(Form::Pattern) => {
+                let what = "a whole pattern takes longer than the few beats in which a key is told late";
+                return Err(Failure::usage(what, "Give --cue chord, first-note or name with --warning-beats."));
+            }
+            None => self.form = Form::Chord,
+            Some(Form::FirstNote | Form::Chord | Form::NameOnly) => {}
+        }
+        self.timing = Timing::InTempo;
+        Ok(self)
+    }
+
     /// What does not fit the player's range, a sentence each.
     pub fn out_of_range(&self) -> Vec<String> {
         let misfits =

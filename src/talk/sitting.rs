@@ -2,17 +2,57 @@
 
 use std::path::Path;
 
-use crate::coach::{LearnerModel, Rng};
-use crate::drill::{Drill, Settings};
+use crate::coach::{LearnerModel, Rng, RoundOrder};
+use crate::drill::{Drill, RestRules, Settings};
 use crate::engine;
-use crate::files::{self, KeepSound, Places, UserSettings};
-use crate::notes::EarSettings;
-use crate::session::{Began, PlayerId};
+use crate::files::{self, KeepSound, Places, RestSettings, Today, UserSettings};
+use crate::notes::{EAR_VERSION, EarSettings};
+use crate::session::{Began, LessonMark, NamedPlayer, PlayerId};
 use crate::simulated::SimulatedPlayer;
 use crate::talk::asked::Meant;
-use crate::talk::failure::clean;
+use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
 use crate::units::{Decibels, SampleRate, Seconds};
+
+/// Nobody practises longer than this in one sitting, in minutes.
+const LONGEST: f64 = 600.0;
+/// The simulated player has no ears to spare: its cues are as loud as cues may be.
+const SIMULATED_LEVEL: Decibels = Decibels(-12.0);
+
+/// A sitting as it was asked for.
+pub struct SittingAsked {
+    /// What is asked.
+    pub meant: Meant,
+    /// Whose sitting it is.
+    pub by: PlayedBy,
+    /// Who of the machine plays; `None` for nobody in particular.
+    pub player: Option<NamedPlayer>,
+    /// The day it is begun on.
+    pub today: Today,
+    /// Seed of the drill's generator, where one was given.
+    pub seed: Option<u64>,
+    /// Which sound is kept, where that was said.
+    pub keep: Option<KeepSound>,
+    /// A click goes through the answers.
+    pub click: bool,
+    /// The order of keys in rounds without a stop.
+    pub round: Option<RoundOrder>,
+    /// How long it is to last.
+    pub planned: Option<Seconds>,
+    /// The lesson that it is a drill of.
+    pub lesson: Option<LessonMark>,
+}
+
+/// How long a sitting of so many minutes is to last.
+pub fn planned(minutes: Option<f64>) -> Result<Option<Seconds>, Failure> {
+    match minutes {
+        Some(minutes) if !(minutes > 0.0 && minutes <= LONGEST) => {
+            let what = format!("a sitting cannot last {minutes} minutes");
+            Err(Failure::usage(what, format!("Give --minutes between 1 and {LONGEST:.0}.")))
+        }
+        minutes => Ok(minutes.map(|minutes| Seconds(60.0 * minutes))),
+    }
+}
 
 /// Everything needed to begin.
 #[derive(Debug, Clone)]
@@ -57,7 +97,75 @@ impl PlayedBy {
     }
 }
 
+impl PlayedBy {
+    /// Which sound is kept: as was said, else as the settings have it. Of keys there is none. Nobody is recorded who was not asked;
+    /// the simulated player does not mind.
+    fn keeps(self, said: Option<KeepSound>, stored: &UserSettings) -> KeepSound {
+        if self.by_midi() {
+            return KeepSound::None;
+        }
+        let unasked = if self == Self::Simulated { KeepSound::All } else { KeepSound::None };
+        said.or(stored.keep_sound).unwrap_or(unasked)
+    }
+}
+
+/// The usual rests with what the settings change; `tires` for lips and voice.
+fn rests(set: &RestSettings, tires: bool) -> RestRules {
+    let usual = RestRules::usual(tires);
+    RestRules { share: set.share(usual.share), spared: set.spared(), ..usual }
+}
+
 impl Sitting {
+    /// Works out the first line of its record, the settings of its drill and what is known of its player.
+    pub fn new(asked: SittingAsked, stored: &UserSettings, places: &Places) -> Self {
+        let SittingAsked { meant, by, player, today, seed, keep, click, round, planned, lesson } = asked;
+        let simulated = by == PlayedBy::Simulated;
+        let keep = by.keeps(keep, stored);
+        let instrument = &meant.who.page.instrument;
+        let learner = match &player {
+            _ if simulated => LearnerModel::new(),
+            player => learner(&instrument.id, player.as_ref().map(|player| player.id), stored, places),
+        };
+        let began = Began {
+            started: today.started.clone(),
+            day: today.day,
+            player,
+            instrument: instrument.id.clone(),
+            a4: meant.who.a4,
+            seed: seed.unwrap_or_else(|| if simulated { 1 } else { today.seed() }),
+            patterns: meant.plan.patterns.clone(),
+            keys: meant.plan.keys.clone(),
+            out_of_range: meant.plan.out_of_range.clone(),
+            goals: meant.plan.goals,
+            rate: SampleRate::DEVICE,
+            delay: by.delay(),
+            simulated,
+            by_midi: by.by_midi(),
+            keeps_sound: keep != KeepSound::None,
+            one_by_one: meant.plan.one_by_one,
+            reading: meant.who.page.reading,
+            level: meant.who.level,
+            ear: EAR_VERSION,
+            lesson,
+        };
+        let settings = Settings {
+            instrument: instrument.clone(),
+            range: meant.who.range,
+            patterns: meant.patterns.clone(),
+            plan: meant.plan.clone(),
+            form: meant.form,
+            timing: meant.timing,
+            click,
+            warnings: meant.warnings.clone(),
+            round,
+            planned,
+            rests: rests(&stored.rests, instrument.tires()),
+            level: simulated.then_some(SIMULATED_LEVEL),
+            began,
+        };
+        Self { meant, settings, learner, keep, octave_up: stored.cue_octave_up.unwrap_or(false) }
+    }
+
     /// The devices are open: their rate, their delay where that was measured, and how loud the cues were that the player
     /// answered on them before.
     pub fn hears(&mut self, rate: SampleRate, delay: Option<Seconds>, level: Option<Decibels>) {

@@ -3,6 +3,8 @@
 use clap::ValueEnum;
 
 use crate::coach::RoundOrder;
+use crate::cue::Form;
+use crate::files::KeepSound;
 use crate::music::Level;
 use crate::pattern::Register;
 
@@ -19,6 +21,28 @@ pub enum CueForm {
     Name,
 }
 
+impl From<CueForm> for Form {
+    fn from(typed: CueForm) -> Self {
+        match typed {
+            CueForm::Pattern => Self::Pattern,
+            CueForm::FirstNote => Self::FirstNote,
+            CueForm::Chord => Self::Chord,
+            CueForm::Name => Self::NameOnly,
+        }
+    }
+}
+
+impl From<Form> for CueForm {
+    fn from(form: Form) -> Self {
+        match form {
+            Form::Pattern => Self::Pattern,
+            Form::FirstNote => Self::FirstNote,
+            Form::Chord => Self::Chord,
+            Form::NameOnly => Self::Name,
+        }
+    }
+}
+
 /// Which sound is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Keep {
@@ -28,6 +52,16 @@ pub enum Keep {
     Some,
     /// Nothing.
     None,
+}
+
+impl From<Keep> for KeepSound {
+    fn from(keep: Keep) -> Self {
+        match keep {
+            Keep::All => Self::All,
+            Keep::Some => Self::Some,
+            Keep::None => Self::None,
+        }
+    }
 }
 
 /// Whose compass of an instrument.

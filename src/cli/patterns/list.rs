@@ -2,8 +2,7 @@
 
 use crate::cli::args::Player;
 use crate::cli::args::patterns::{Listed, Motion, RhythmTyped};
-use crate::cli::resolve::GOALS;
-use crate::coach::{OutOfRange, Plan};
+use crate::coach::{Goals, OutOfRange, Plan};
 use crate::files;
 use crate::music::ChordQuality;
 use crate::pattern::{Family, Pattern, PatternQuery, Quality, RhythmFeature};
@@ -94,7 +93,7 @@ fn back_today<'p>(found: &[&'p Pattern], player: &Player) -> Result<Vec<ListedPa
     let settings = files::UserSettings::load(&places)?;
     let who = Who::of(player, &settings)?;
     let ids = found.iter().map(|pattern| pattern.id.clone()).collect();
-    let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(GOALS), files::today().day);
+    let mut plan = Plan::new(ids, who.keys(player.keys.as_deref())?, settings.goals(Goals::USUAL), files::today().day);
     plan.out_of_range = OutOfRange::of(found.iter().copied(), &plan.keys, who.range);
     let whose = settings.players_called(None).first().map(|player| player.id);
     let learner = sitting::learner(&who.page.instrument.id, whose, &settings, &places);

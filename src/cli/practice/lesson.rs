@@ -1,7 +1,7 @@
 //! `lesson`: one is written, or shown; and what a drill of it is begun with.
 
 use crate::cli::args::lesson::{LessonCommands, LessonNew};
-use crate::cli::args::{CueForm, Practice, Third};
+use crate::cli::args::{Practice, Third};
 use crate::cue::Form;
 use crate::files::{UserSettings, write_named};
 use crate::lesson::{self, Lesson};
@@ -58,7 +58,7 @@ fn made(typed: &LessonNew) -> Result<Lesson, Failure> {
         name: typed.name.clone().unwrap_or_else(usual),
         keys: keys(typed.keys.as_deref().unwrap_or("all"))?,
         concert: typed.concert,
-        cue: typed.cue.map_or(Form::Pattern, form),
+        cue: typed.cue.map_or(Form::Pattern, Form::from),
         tempo: typed.tempo,
         goal: typed.goal,
         register: typed.register.map(Register::from),
@@ -94,15 +94,6 @@ fn keys(typed: &str) -> Result<Vec<String>, Failure> {
     Ok(keys)
 }
 
-const fn form(typed: CueForm) -> Form {
-    match typed {
-        CueForm::Pattern => Form::Pattern,
-        CueForm::FirstNote => Form::FirstNote,
-        CueForm::Chord => Form::Chord,
-        CueForm::Name => Form::NameOnly,
-    }
-}
-
 /// What a drill of the lesson would be begun with if its player had typed it; the keys are named as this player reads them.
 pub(super) fn as_typed(lesson: &Lesson, typed: &Practice, settings: &UserSettings) -> Result<Practice, Failure> {
     let page = Who::of(&typed.scope.player, settings)?.page;
@@ -115,12 +106,7 @@ pub(super) fn as_typed(lesson: &Lesson, typed: &Practice, settings: &UserSetting
     let scope = &mut practice.scope;
     scope.patterns.clone_from(&lesson.patterns);
     scope.player.keys = (!keys.is_empty()).then(|| keys.join(" "));
-    scope.cue = Some(match lesson.cue {
-        Form::Pattern => CueForm::Pattern,
-        Form::FirstNote => CueForm::FirstNote,
-        Form::Chord => CueForm::Chord,
-        Form::NameOnly => CueForm::Name,
-    });
+    scope.cue = Some(lesson.cue.into());
     (scope.tempo, scope.goal) = (lesson.tempo.map(f64::from), lesson.goal.map(f64::from));
     scope.register = lesson.register.map(|register| match register {
         Register::Low => Third::Low,

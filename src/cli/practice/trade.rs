@@ -3,7 +3,7 @@
 use crate::chart::Numeral;
 use crate::cli::args::trade::TradeTyped;
 use crate::cli::charts::band;
-use crate::cli::resolve::GOALS;
+use crate::coach::Goals;
 use crate::files::{self, Places, UserSettings};
 use crate::talk::failure::Failure;
 use crate::talk::planned_trade::{TradeAsked, TradeStage};
@@ -18,7 +18,7 @@ pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     let asked = asked(typed, &stored)?;
     let player = who::known_already(None, &stored)?.map(|player| player.id);
     let learner = sitting::learner(&asked.who.page.instrument.id, player, &stored, &places);
-    let planned = asked.plan(&learner, &stored.goals(GOALS))?;
+    let planned = asked.plan(&learner, &stored.goals(Goals::USUAL))?;
     planned.tell()?;
     if typed.show {
         return planned.show();

@@ -2,5 +2,3 @@
 
 mod plan;
 mod player;
-
-pub use plan::GOALS;
