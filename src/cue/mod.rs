@@ -6,7 +6,7 @@
 //!
 //! # To change it: a cue form
 //! `Form` in `asked.rs` (its place in `ALL` is its number in the index: append only), its sound in `layout.rs` (`told_late` sounds the
-//! first note of a form it does not know); in a lesson: `CUES` in `lesson/fields.rs`, which the compiler does not check; typed: `cli/args/choices.rs`, `cli/resolve/plan.rs`, `cli/practice/lesson.rs`;
+//! first note of a form it does not know); in a lesson: `CUES` in `lesson/fields.rs`, which the compiler does not check; typed: `cli/args/choices.rs` (both ways), `talk/asked.rs` (told late);
 //! recorded: `session/wire/words.rs`, `assets/schema/session.schema.json` (whether `FORMAT` rises: `session/read.rs`); reported: `report/text.rs`,
 //! `report/review_json.rs`; its number in `coach/in_bytes.rs`, its name in `tests/program/records/recounted`; the simulated player:
 //! `simulated/intent.rs`; README. The tables of `report/text.rs` stay within 80 columns. If it needs notes that no cue has: from
