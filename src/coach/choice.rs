@@ -43,9 +43,10 @@ pub struct Plan {
     pub patterns: Vec<PatternId>,
     /// Sounding keys, at least one, no key twice; the player's easy ones first (that order decides where nothing is known).
     pub keys: Vec<ConcertKey>,
-    /// The pairs of them that are never asked. Every pattern fits in one key at least, every key takes one pattern.
+    /// Pairs of a pattern and a key that are never asked, because the pattern does not fit the player's range in that key. Every
+    /// pattern fits in one key at least, every key takes one pattern.
     pub out_of_range: OutOfRange,
-    /// Keys held out of practice, none of them among the keys: each is asked once a week only.
+    /// Keys held out of practice; none of them is among `keys`. Each is asked once a week only.
     pub held_out: Vec<HeldOut>,
     /// Registers that may be asked, at least one.
     pub registers: Vec<Register>,
@@ -156,7 +157,7 @@ impl Plan {
 /// One judged answer, as far as the learner model needs it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AnswerEvidence {
-    /// Which pattern.
+    /// The pattern.
     pub pattern: PatternId,
     /// Sounding key.
     pub key: ConcertKey,
@@ -223,7 +224,8 @@ pub enum Reason {
         /// Days since last asked.
         days: Option<i32>,
     },
-    /// First time today, and for longer than that not in this pattern: other patterns asked it meanwhile.
+    /// The first time today that the key is asked in this pattern, after more days than the key itself was away: other patterns
+    /// asked the key meanwhile.
     OpeningHere {
         /// Days since last asked in this pattern; `None` where it never was.
         days: Option<i32>,
@@ -240,12 +242,12 @@ pub enum Reason {
         /// Cues since last asked.
         cues: u32,
     },
-    /// Never answered in this pattern, so nothing is known of it.
+    /// The key was never answered in this pattern, so nothing is known of the two together.
     Untried {
         /// Cues that were left unanswered.
         cues: u32,
     },
-    /// Its need gives it more turns than the others.
+    /// The key's need gives it more turns than the other keys.
     Need {
         /// The key's reflex time, where known.
         reflex: Option<Seconds>,
@@ -262,16 +264,16 @@ pub enum Reason {
         /// and how many these were.
         tries: u32,
     },
-    /// Its turn has come, though it needs fewer turns than the middle of the keys.
+    /// The key's turn has come, though it needs fewer turns than the middle of the keys.
     Seldom {
         /// Cues since last asked.
         cues: u32,
     },
-    /// It fails on and on today, so it comes seldom until tomorrow: the cause may lie outside the player.
+    /// The key fails on and on today, so it comes seldom until tomorrow: the cause may lie outside the player.
     Rested {
         /// Cues today.
         cues: u32,
-        /// How many of them passed.
+        /// Number of those answers that passed.
         passed: u32,
     },
     /// A new key joins, since the others hold.
@@ -281,16 +283,17 @@ pub enum Reason {
     },
     /// Every key of the pattern has reached its goal: an even turn.
     Even,
-    /// Its turn has come, and there is no more to say: it is as good as at its goal, as others are.
+    /// The key's turn has come, and there is no more to say: it is as good as at its goal, as other keys are.
     Turn,
     /// The player (or silence) asked to hear it again; not a choice.
     Again {
         /// Asked for slower.
         slower: bool,
     },
-    /// It went down three times, so the line is taken apart, as a teacher would; not a choice, and not counted.
+    /// The key's tempo went down three times, so the line is taken apart, as a teacher would; this is no choice of the coach, and
+    /// is not counted.
     Apart {
-        /// What of it comes now.
+        /// The part of the line that is asked now.
         stage: ApartStage,
     },
     /// The last minutes are spent on something that goes well.
@@ -298,7 +301,7 @@ pub enum Reason {
 }
 
 impl Reason {
-    /// The player asked for it, or the drill helps: the coach neither chose it nor learns from it.
+    /// The player asked for the cue, or the drill helps: the coach neither chose the cue nor learns from its answer.
     #[must_use]
     pub const fn uncounted(&self) -> bool {
         matches!(self, Self::Again { .. } | Self::Apart { .. })
@@ -310,9 +313,9 @@ impl Reason {
 pub enum ApartStage {
     /// The whole, slower.
     Slower,
-    /// Its first half.
+    /// The first half of the line.
     FirstHalf,
-    /// Its second half.
+    /// The second half of the line.
     SecondHalf,
     /// The few notes where the halves meet.
     Seam,

@@ -20,7 +20,7 @@ const OPENING_JITTER: f64 = 0.3;
 const SLOWLY: f64 = 0.8;
 /// Cues between the meetings of two new patterns: a near twin at once undoes what was just learnt (Allen 2013).
 const BETWEEN_MEETINGS: u64 = 12;
-/// So many timed answers in a register say how quick it is.
+/// Number of timed answers in a register from which its reflex time counts as known.
 const KNOWN: u32 = 8;
 /// The last minutes are spent on so many keys that go well.
 const CLOSING: usize = 4;
@@ -254,8 +254,9 @@ impl LearnerModel {
         known.unwrap_or_else(|| plan.first_tempo.0.log2())
     }
 
-    /// Registers go round evenly: the one this key was asked in least. Once every one has been answered often enough to be
-    /// known, the slowest of them gets every other turn, while it is slower than the goal.
+    /// Chooses the register. Registers go round evenly: the register in which this key was asked least comes next. Once every
+    /// register was answered often enough for its reflex time to be known, the slowest register gets every other turn, for as long
+    /// as it is slower than the goal.
     fn register(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> Option<Register> {
         let row = self.patterns.get(pattern).map(|rows| &rows.keys[key.place()]);
         let of = |register: &Register| row.and_then(|row| row.registers.get(register));

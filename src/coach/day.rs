@@ -9,7 +9,7 @@ use crate::units::{Seconds, Tempo, median};
 const STEADY: f64 = 0.25;
 /// Fewer reflex times than this prove nothing.
 const READINGS: usize = 3;
-/// It must hold on two of this many latest days.
+/// A key holds where it reached its goals on two of this many latest days.
 const LATEST: u32 = 3;
 
 /// How a key holds a pattern, the weaker first.
@@ -24,7 +24,7 @@ pub enum Holds {
 /// The first answer of a day: the true probe of what was learnt.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FirstTry {
-    /// It passed.
+    /// The first try passed.
     pub passed: bool,
     /// Notes right.
     pub right: u32,
@@ -39,7 +39,7 @@ pub struct FirstTry {
 /// One day of one key in one pattern.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Day {
-    /// Which day.
+    /// The day.
     pub day: i32,
     /// The first answer, kept apart.
     pub first: FirstTry,
@@ -49,7 +49,7 @@ pub struct Day {
     pub passed: u32,
     /// The quickest tempo that a passed answer truly held.
     pub held: Option<Tempo>,
-    /// Its reflex times, in the form of cue it ended with.
+    /// The reflex times of the day, in the form of cue that the day ended with.
     pub(super) reflexes: Option<(Form, Readings)>,
     /// By form of cue answered freely, or `None` for answers in tempo: one or two, so a list and no map, which would be ten times as large.
     pub(super) ways: Vec<(Option<Form>, Tried)>,
@@ -60,14 +60,14 @@ pub struct Day {
 pub(super) struct Readings {
     /// How many.
     pub(super) count: u32,
-    /// Their sum.
+    /// The sum of the readings.
     pub(super) sum: f64,
 }
 
 /// A day's answers to one way of asking.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Tried {
-    /// The first of them passed.
+    /// The first try passed.
     pub(super) first_passed: bool,
     /// How many.
     pub(super) answers: u32,
@@ -98,8 +98,8 @@ impl Tried {
         }
     }
 
-    /// The first try of the day passed, or most of them; one that passed held the goal's tempo; and, where answers are free,
-    /// the reflex times of those that passed are in their middle within the goal's and keep together.
+    /// Whether the day reaches the goals: the first try of the day passed, or most tries did; one that passed held the goal's
+    /// tempo; and, where answers are free, the reflex times of those that passed have a middle within the goal's and keep together.
     fn reaches(&self, freely: bool, goals: &Goals) -> bool {
         let passes = self.first_passed || 2 * self.passed > self.answers;
         let reflex = || {

@@ -42,7 +42,7 @@ pub struct DayPlan {
     pub patterns: Vec<PatternId>,
     /// How long the drill is.
     pub drilled: Seconds,
-    /// Its parts, each with the instant at which it ends.
+    /// The parts of the day, each with the instant at which it ends.
     pub parts: Vec<(DayPart, Seconds)>,
 }
 
@@ -62,7 +62,7 @@ pub enum DayPart {
     New {
         /// The pattern.
         pattern: PatternId,
-        /// It was begun on another day and is new yet.
+        /// The pattern was begun on another day and counts as new still.
         begun: bool,
     },
     /// What needs it most: nothing new.

@@ -84,7 +84,7 @@ fields! {
     PatternId { 0 }
 }
 
-/// One of several, by its number.
+/// Writes and reads an enum without fields as the number of its variant.
 macro_rules! one_of {
     ($($kind:ident { $($one:ident = $number:literal),* })*) => { $(impl InBytes for $kind {
         fn put(&self, into: &mut Vec<u8>) {

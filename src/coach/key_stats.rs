@@ -15,7 +15,7 @@ const WILD: f64 = 1.0;
 /// Reflex times are held inside these before they are averaged, in seconds: quicker is a jump, slower is absence.
 const REFLEX_S: (f64, f64) = (0.1, 8.0);
 
-/// So many tries are the latest ones.
+/// Number of tries that count as the latest.
 const LATELY: usize = 8;
 
 /// What is known of one key in one pattern: all that choosing needs, and the days behind it.

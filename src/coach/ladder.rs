@@ -45,7 +45,8 @@ pub const SLOWEST: Tempo = Tempo(40.0);
 /// Up to a tenth of an octave beyond the goal, so that the goal itself is met with something to spare.
 const BEYOND: f64 = 0.1;
 
-/// The rung after a try at `asked` (both log2 of quarters a minute).
+/// The rung after a try at `asked` (both log2 of quarters a minute). A try that went up at a tempo slower than the rung proves
+/// nothing new, and one that went down at a quicker tempo takes nothing away.
 ///
 /// What went up at a tempo slower than the rung proves nothing new, and what went down faster than it takes nothing away.
 pub(super) fn moved(rung: f64, asked: f64, step: TempoStep, rule: Rule, held_before: bool) -> f64 {

@@ -134,8 +134,8 @@ impl LearnerModel {
         day::hold(&self.patterns.get(pattern)?.keys[key.place()].days, goals)
     }
 
-    /// Every pattern of the plan holds in every key in which it may be asked, and how the least of them does: time for a higher
-    /// goal or another pattern.
+    /// How firmly the least pair of a pattern and a key of the plan holds, where every pattern holds in every key in which it may
+    /// be asked: time for a higher goal or another pattern. `None` where a pair does not hold.
     #[must_use]
     pub fn all_hold(&self, plan: &Plan) -> Option<Holds> {
         let all: Option<Vec<Holds>> =
@@ -143,7 +143,7 @@ impl LearnerModel {
         all?.into_iter().min()
     }
 
-    /// It fails on and on today, so it comes seldom until tomorrow.
+    /// Whether the key fails on and on today in this pattern, so that it comes seldom until tomorrow.
     #[must_use]
     pub fn rested(&self, pattern: &PatternId, key: ConcertKey) -> bool {
         self.patterns.get(pattern).is_some_and(|rows| tired(&rows.keys[key.place()]))

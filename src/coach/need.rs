@@ -36,19 +36,19 @@ impl Need {
             failing: FAILING * (1.0 - row.passes),
         }
     }
-    /// All of it, octaves.
+    /// The whole need, in octaves of tempo.
     #[must_use]
     pub fn total(self) -> f64 {
         self.tempo + self.reflex + self.failing
     }
-    /// Nothing but a rare failure is left of it.
+    /// Whether nothing but a rare failure is left of the need.
     #[must_use]
     pub fn met(self) -> bool {
         self.tempo <= 0.0 && self.reflex <= 0.0 && self.failing <= FAILING * (1.0 - ladder::SHARE)
     }
 }
 
-/// It fails on and on today: the cause may lie outside the player, so it rests until tomorrow.
+/// Whether the key fails on and on today: the cause may lie outside the player, so the key rests until tomorrow.
 pub(super) fn tired(row: &KeyStats) -> bool {
     row.cues_today >= TIRED_CUES && row.passes < TIRED_PASSES
 }

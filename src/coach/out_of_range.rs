@@ -41,7 +41,7 @@ impl OutOfRange {
         self.0.iter().map(|(pattern, keys)| (pattern, keys.as_slice()))
     }
 
-    /// The same by key, keys with the same patterns together. `patterns` are those of the sitting with their names.
+    /// The misfits by key, keys with the same misfitting patterns together. `patterns` are those of the sitting with their names.
     #[must_use]
     pub fn misfits<'a>(&self, patterns: impl IntoIterator<Item = (&'a PatternId, &'a str)>) -> Vec<Misfit> {
         let patterns: Vec<(&PatternId, &str)> = patterns.into_iter().collect();

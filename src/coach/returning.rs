@@ -10,7 +10,7 @@ use crate::units::rank;
 pub struct ReturningKey {
     /// In which pattern.
     pub pattern: PatternId,
-    /// Which key.
+    /// The key.
     pub key: ConcertKey,
     /// Days since it was last asked, two or more.
     pub days: i32,

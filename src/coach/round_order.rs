@@ -17,7 +17,7 @@ pub enum RoundOrder {
 }
 
 impl RoundOrder {
-    /// The given keys in this order, from the first of them on.
+    /// The keys of `among` in this order, beginning with the first of `among`.
     #[must_use]
     pub fn keys(self, among: &[ConcertKey], rng: &mut Rng) -> Vec<ConcertKey> {
         let Some(first) = among.first() else { return Vec::new() };

@@ -18,11 +18,11 @@ pub struct Warned(BTreeMap<u32, (u32, u32)>);
 /// The answers after one warning.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WarnedShare {
-    /// So many beats before the answer was due the key was given.
+    /// Beats between the moment at which the key was given and the moment at which the answer was due.
     pub warning: u32,
     /// All right and on their beat.
     pub right: u32,
-    /// Of so many; whatever came that was not, or nothing, is one of them.
+    /// Number of answers; something else and silence count as answers that were not right.
     pub of: u32,
     /// The true share lies between these in 95 of 100 such counts.
     pub between: (f64, f64),
@@ -43,7 +43,7 @@ impl Warned {
         self.enter_all(warning, u32::from(right), 1);
     }
 
-    /// Enters so many answers, of which so many were right.
+    /// Enters `of` answers, of which `right` were right.
     pub fn enter_all(&mut self, warning: u32, right: u32, of: u32) {
         let (hits, tries) = self.0.entry(warning).or_default();
         *hits = hits.saturating_add(right);

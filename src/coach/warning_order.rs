@@ -3,9 +3,9 @@ use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::Tempo;
 
-/// Keys and warnings in a balanced order without end. A round asks every pattern in every key once, in a drawn order, with as many
-/// of each warning as of any other, give or take one; after as many rounds as there are warnings every key has had each of them
-/// once. Nobody can guess the next key or its warning.
+/// Keys and warnings in a balanced order without end. A round asks every pattern in every key once, in a drawn order, each warning
+/// as often as any other, give or take one; after as many rounds as there are warnings every key has had each warning once. So
+/// nobody can guess the next key or its warning.
 #[derive(Debug, Clone)]
 pub struct WarningOrder {
     pairs: Vec<(PatternId, ConcertKey)>,
@@ -48,7 +48,7 @@ impl WarningOrder {
         Some((Choice { pattern, key, register: self.register, tempo: self.tempo, reason: Reason::Turn }, warning))
     }
 
-    /// As many rounds as there are warnings (a Latin square whose rows and letters are drawn; Fisher 1935, from memory).
+    /// Draws as many rounds as there are warnings (a Latin square whose rows and letters are drawn; Fisher 1935, from memory).
     fn draw(&mut self) {
         let mut rank: Vec<usize> = (0..self.pairs.len()).collect();
         shuffle(&mut rank, &mut self.rng);

@@ -13,11 +13,11 @@ const FAILURES: u32 = 3;
 const SLOWLY: f64 = 0.8;
 /// Shorter lines have no halves worth the name.
 const HALVES: usize = 4;
-/// So many notes at either side of the seam.
+/// Number of notes at either side of the seam that are asked with it.
 const BESIDE: usize = 2;
 
-/// What a teacher does with a key that fails again and again: slower, one half, the other, where they meet, the whole; at most
-/// five cues, once a key a sitting, never in the top third of the range. Nothing of it counts.
+/// What a teacher does with a key that fails again and again: the line slower, one half, the other half, the seam where they meet,
+/// the whole; at most five cues, once a key a sitting, never in the top third of the range. None of these answers counts.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Apart {
     failures: BTreeMap<(PatternId, ConcertKey), u32>,
@@ -113,7 +113,7 @@ fn middle(line: &Line) -> usize {
     inside.min_by_key(|n| (2 * n).abs_diff(count)).unwrap_or(count / 2)
 }
 
-/// Some of the notes, from the beginning of the beat on which the first of them stands.
+/// The notes `from` to `to` of a line as a line of their own, which begins at the beat on which its first note stands.
 fn cut(line: &Line, from: usize, to: usize) -> Line {
     let mut notes = line.notes[from..to].to_vec();
     let begins = notes.first().map_or(0.0, |first| first.at.0.floor());

@@ -9,7 +9,7 @@ use crate::pattern::{self, Register};
 use crate::session::{Event, PauseCause};
 use crate::units::Tempo;
 
-/// However often the player asks for it slower; by itself the coach stops sooner.
+/// Slowest tempo, however often the player asks for the cue slower; by itself the coach stops sooner.
 const SLOWEST_AGAIN: Tempo = Tempo(30.0);
 
 impl Drill {
@@ -129,7 +129,7 @@ impl Drill {
         true
     }
 
-    /// The same cue again, `faster` times its tempo, once it is silent: asked for, so it is not counted.
+    /// Asks the same cue again, at `faster` times its tempo, once the sound is over. The player asked for it, so it is not counted.
     pub(super) fn ask_again(&mut self, faster: f64) {
         let last = self.asked.as_ref().map(|(cue, _)| cue).or(self.judged.as_ref().map(|judged| &judged.cue));
         let Some(cue) = last.cloned() else { return };

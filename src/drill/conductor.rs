@@ -106,7 +106,7 @@ pub struct Drill {
     pub(super) before_answer: Option<Box<Before>>,
     /// How long the cue and the answer last that were judged last.
     pub(super) lasted: Seconds,
-    /// They are played back until then.
+    /// Instant until which cue and answer are played back; `None` while nothing is.
     pub(super) plays_back: Option<Seconds>,
     /// What was believed when the sitting began.
     pub(super) before: LearnerModel,

@@ -11,16 +11,16 @@ const IN_TUNE: u32 = 3;
 /// A note that was out of tune where the instrument has its share in it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Explained {
-    /// As it sounded.
+    /// The pitch of the note as it sounded.
     pub pitch: Concert,
     /// How far it was off, the general tuning taken out.
     pub off: Cents,
-    /// What is known of it.
+    /// What is known of the note on this instrument.
     pub tendency: Tendency,
 }
 
-/// Which notes were explained in this sitting, so that no player reads the same explanation twice. A pure function of the
-/// verdicts that were entered, in order.
+/// Which notes were explained in this sitting, so that no player reads the same explanation twice. A pure function of the verdicts
+/// that were entered, in order: a record gives the same hints again.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Hints {
     /// Notes that were explained, and how often each was in tune since.

@@ -2,7 +2,8 @@ use crate::coach::{Choice, Reason, Warned, WarningOrder};
 use crate::cue::Cue;
 use crate::drill::Settings;
 
-/// A drill whose keys are told late: what comes with which warning, and what became of it. One try each; nothing is learnt from it.
+/// A drill whose keys are told late: which key comes with which warning, and how the answers came out. Each has one try, and
+/// nothing is learnt from it.
 #[derive(Debug, Clone)]
 pub(super) struct LateKeys {
     order: WarningOrder,

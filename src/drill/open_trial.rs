@@ -20,14 +20,14 @@ pub(super) enum Outcome {
     Answered,
 }
 
-/// A trial that is not over: one cue and what is heard for it. Once it is judged the record has it (`session::Trial`).
+/// A trial that is not over: one cue and what is heard for it. Once the trial is judged, the record has it as a `session::Trial`.
 #[derive(Debug, Clone)]
 pub(super) struct OpenTrial {
     /// What is asked.
     pub cue: Cue,
     /// Why the coach chose it.
     pub reason: Reason,
-    /// Where its sound lies; `None` until the loudspeaker has it.
+    /// Where the sound of the cue lies; `None` until the loudspeaker has the sound.
     pub span: Option<CueSpan>,
     /// The notes of the answer so far, in order of onset.
     pub heard: Vec<HeardNote>,
@@ -190,7 +190,7 @@ impl OpenTrial {
         }
     }
 
-    /// Whether nothing but notes into the cue was played, and not all that was asked among them.
+    /// Whether only notes into the cue were played, and fewer than were asked.
     fn tried_only(&self) -> bool {
         self.at_once.is_none() && self.span.is_some_and(|span| self.heard.iter().all(|note| note.onset.0 < span.end.0))
     }

@@ -51,7 +51,7 @@ impl Rests {
         self.total
     }
 
-    /// How long a planned rest should last, where one is wanted at `at`; asking for it spends it.
+    /// How long a planned rest should last, where one is due at `at`. The call spends the rest: it is given once.
     pub fn wanted(&mut self, at: Seconds) -> Option<Seconds> {
         self.planned.pop_front_if(|rest| at >= rest.at).map(|rest| rest.length)
     }

@@ -12,7 +12,7 @@ use crate::verdict;
 const TOLD: (Seconds, Seconds, u32) = (Seconds(3.0), Seconds(1.5), 4);
 
 impl Drill {
-    /// Begins a round, or the rest of one that was broken off: all of it sounds without a stop.
+    /// Begins a round, or the rest of a round that was broken off: all its cues sound without a stop.
     pub(super) fn begin_round(&mut self) {
         let Some(mut rounds) = self.rounds.take() else { return };
         let choices = rounds.begin(&self.settings.plan, &mut self.rng);
@@ -67,7 +67,8 @@ impl Drill {
         self.rounds.is_some() && due.is_some_and(|due| self.now.0 >= closes(due + bars, cue.tempo).0)
     }
 
-    /// The bars of an answer are over: it is judged and written down, and nothing of it is shown before the end of the round.
+    /// The bars of an answer are over: the answer is judged and written down, and nothing of it is shown before the end of the
+    /// round.
     pub(super) fn close_in_round(&mut self) {
         let over = Phase::Gap { from: self.now, held: false };
         let Phase::OpenTrial(trial) = std::mem::replace(&mut self.phase, over) else { return };

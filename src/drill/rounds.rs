@@ -11,7 +11,7 @@ use crate::units::{Seconds, Tempo};
 /// A late last note belongs to the answer this much of a beat after its bars, at most so long.
 const GRACE: (f64, Seconds) = (0.5, Seconds(0.4));
 
-/// Rounds through the keys without a stop: what is to come, and what became of it.
+/// Rounds through the keys without a stop: the cues that are to come, and how the answers came out.
 #[derive(Debug, Clone)]
 pub(super) struct Rounds {
     order: RoundOrder,
@@ -19,7 +19,7 @@ pub(super) struct Rounds {
     number: u32,
     /// Not asked yet of this round.
     left: VecDeque<Choice>,
-    /// Their sound runs already: what of it is to come, and where it lies.
+    /// Cues whose sound runs already and that are still to come, each with its place where that is known.
     laid: VecDeque<(Cue, Choice, Option<CueSpan>)>,
     /// The number of the first cue of that sound.
     first: Option<u32>,
@@ -71,7 +71,7 @@ impl Rounds {
         self.first = self.laid.front().map(|(cue, ..)| cue.number);
     }
 
-    /// Learns where one of them lies.
+    /// Learns where the cue of this number lies.
     pub fn lay(&mut self, number: u32, span: CueSpan) {
         if let Some((.., place)) = self.laid.iter_mut().find(|(cue, ..)| cue.number == number) {
             *place = Some(span);
@@ -83,7 +83,7 @@ impl Rounds {
         self.laid.pop_front()
     }
 
-    /// The same, to look at, once it sounds.
+    /// The next cue, to look at, once its sound has begun.
     pub fn sounds(&self, now: Seconds) -> Option<&Cue> {
         let (cue, _, span) = self.laid.front()?;
         span.filter(|span| now.0 >= span.from.0).map(|_| cue)
@@ -111,7 +111,7 @@ impl Rounds {
         RoundSummary { number: self.number, answers: self.answered.clone() }
     }
 
-    /// Nothing of it is left, and something came of it.
+    /// Whether no cue of the round is left and at least one was answered.
     pub fn is_over(&self) -> bool {
         self.left.is_empty() && self.laid.is_empty() && !self.answered.is_empty()
     }

@@ -23,7 +23,8 @@ pub struct Settings {
     pub timing: Timing,
     /// The click goes on through the answer.
     pub click: bool,
-    /// The key is given so many beats before the answer is due, each of these as often as the others; empty for a drill as always.
+    /// Warnings of keys that are told late: the beats between the moment the key is given and the answer, each warning as often as
+    /// the others. Empty for a drill whose keys are given as always.
     pub warnings: Vec<u32>,
     /// Through the keys without a stop, in this order; `None` for a drill as always.
     pub round: Option<RoundOrder>,

@@ -12,11 +12,11 @@ pub enum Input {
     Heard(NoteEvent),
     /// The stream has been heard up to here.
     Now(Seconds),
-    /// It is known where the sound of a cue lies.
+    /// The place of the sound of a cue has become known.
     Sounding {
         /// Number of the cue.
         cue: u32,
-        /// Where its sound lies.
+        /// Where the sound of the cue lies.
         span: CueSpan,
     },
     /// The sound ran dry or over since the cue was ordered: its place in time is no longer known to the millisecond.
@@ -44,9 +44,9 @@ pub struct CueSpan {
 pub enum Command {
     /// Pause, or go on; on a verdict: hold it.
     Pause,
-    /// The same cue again.
+    /// Ask the same cue again.
     Again,
-    /// The same cue again, slower.
+    /// Ask the same cue again, slower.
     Slower,
     /// Another cue.
     Another,
@@ -68,7 +68,7 @@ pub enum Effect {
         /// Peak level of its sound.
         level: Decibels,
     },
-    /// Render and play these cues as one sound without a stop, then tell where each of them lies.
+    /// Render and play these cues as one sound without a stop, then give back where each cue lies.
     SoundRound {
         /// What is asked, in order; one at least.
         cues: Vec<Cue>,

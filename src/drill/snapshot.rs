@@ -23,7 +23,7 @@ pub struct Snapshot {
     pub cue: Option<Cue>,
     /// Why it was chosen.
     pub reason: Option<Reason>,
-    /// Its key may be shown: it has been sounded, or is named from the beginning on.
+    /// The key of the cue may be shown: it has been sounded, or is named from the beginning on.
     pub key_known: bool,
     /// Keys are told late: what was answered so far, one row a warning.
     pub warned: Vec<WarnedShare>,
@@ -41,11 +41,11 @@ pub struct Snapshot {
     pub also: Vec<String>,
     /// The mode of that pattern, by which its keys are spelled.
     pub mode: Mode,
-    /// Its twelve (or chosen) keys, round the circle of fifths of sounding keys from C.
+    /// The keys of the pattern (twelve, or those chosen), round the circle of fifths of sounding keys from C.
     pub keys: Vec<KeyRow>,
-    /// The same rows as they stood when the sitting began; empty until it is over.
+    /// The rows of `keys` as they stood when the sitting began; empty until the sitting is over.
     pub before: Vec<KeyRow>,
-    /// Every pattern of the plan holds in every key of it: how the least of them does, and the goals.
+    /// How firmly the least key holds and the goals, once every pattern of the plan holds in every key of the plan.
     pub all_hold: Option<(Holds, Goals)>,
     /// The faults that came back in this sitting, a sentence a pattern; only once it is over.
     pub recurring: Vec<String>,
@@ -65,7 +65,7 @@ pub struct Snapshot {
     pub by_midi: bool,
     /// The simulated player answers.
     pub simulated: bool,
-    /// It is a trial: nothing is asked again or left.
+    /// The sitting is the trial of a lesson: no cue is asked again or left out.
     pub lesson_trial: bool,
 }
 
@@ -93,7 +93,7 @@ pub enum Face {
         /// Held until the player goes on.
         held: bool,
     },
-    /// A round is over: what became of it; `held` until the player goes on.
+    /// A round is over: how its answers came out; `held` until the player goes on.
     RoundOver {
         /// Held until the player goes on.
         held: bool,
@@ -116,7 +116,7 @@ pub struct JudgedAnswer {
     pub cue: Cue,
     /// What was heard.
     pub heard: Vec<HeardNote>,
-    /// What is true of it.
+    /// The verdict on the answer.
     pub verdict: Verdict,
     /// The one thing that matters, in a word or two.
     pub headline: String,
@@ -154,7 +154,7 @@ pub struct Moved {
     pub step: TempoStep,
     /// The tempo at which the key is asked next.
     pub next: Tempo,
-    /// It stays for the ear is in doubt.
+    /// The tempo stays because the ear is in doubt.
     pub doubted: bool,
 }
 
@@ -163,7 +163,7 @@ pub struct Moved {
 pub struct KeyRow {
     /// Sounding key.
     pub key: ConcertKey,
-    /// Its reflex time, where free answers count.
+    /// The reflex time of the answer, where free answers count.
     pub reflex: Option<Seconds>,
     /// The quickest tempo that a passed answer truly held, on the latest day that had one.
     pub reached: Option<Tempo>,

@@ -1,4 +1,4 @@
-/// So many cues in a row with an xrun are no accident.
+/// Number of cues in a row with an xrun that is no accident.
 const IN_A_ROW: u32 = 2;
 /// The count is not doubled beyond this.
 const MOST: u32 = 32;

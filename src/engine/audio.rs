@@ -11,7 +11,7 @@ use crate::words::SoundFault;
 pub struct PlacedCue {
     /// Number of the cue, as the drill counts.
     pub cue: u32,
-    /// Where its first sample lies (or that of its count-in).
+    /// Where the first sample of the cue's sound lies, its count-in included.
     pub place: Placement,
 }
 
@@ -36,8 +36,8 @@ pub trait CueOutput {
     fn output_rate(&mut self) -> Option<SampleRate>;
     /// Plays a cue as soon as possible; false when there is no loudspeaker now.
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool;
-    /// Plays a long sound in which several cues are asked, as [`play`](Self::play). Each of them is named, with its instants counted from
-    /// the first sample, to a simulated player; at a loudspeaker somebody hears them.
+    /// Plays a long sound in which several cues are asked, as [`play`](Self::play). `asked` names each cue, with its instants
+    /// counted from the first sample, for a simulated player; at a loudspeaker somebody hears them.
     fn play_long(&mut self, first: &Cue, sound: &CueSound, _asked: &[(Cue, AnswerClock)]) -> bool {
         self.play(first, sound)
     }

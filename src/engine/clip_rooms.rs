@@ -3,14 +3,14 @@ use std::sync::Arc;
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
-/// So many clips are remembered; where more are in use at once, the oldest is given up to whoever holds it.
+/// Number of clips that are remembered; where more are in use at once, the oldest is given up to whoever holds it.
 const ROOMS: usize = 4;
 
 /// Clips whose room is used again. Memory that is taken and given back for each cue would leave the program larger after every
 /// longer one.
 #[derive(Debug)]
 pub struct ClipRooms {
-    /// Some of them are in use: sounding, or kept to be heard again.
+    /// The clips; some are in use: they sound, or are kept to be heard again.
     clips: Vec<Arc<Clip>>,
     /// A new clip has room for so many samples.
     spacious: usize,

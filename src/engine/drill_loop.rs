@@ -25,7 +25,7 @@ const CUE_ROOM: Seconds = Seconds(8.0);
 pub enum Out {
     /// A new state for the screen.
     Show(Box<Snapshot>),
-    /// What is to stand in the record until the next of it comes.
+    /// What is to stand in the record until the next draft of the same answer comes.
     Draft(Box<[Event; 2]>),
     /// Something for the record, with the sound of the answer where there is any.
     Keep(Box<Event>, Option<SharedSound>),
@@ -36,15 +36,15 @@ pub enum Out {
 struct Answered {
     cue: Option<Arc<Clip>>,
     heard: Vec<HeardNote>,
-    /// Its sound; `None` where the notes came without one.
+    /// The sound of the answer; `None` where the notes came without sound.
     sound: Option<SharedSound>,
 }
 
-/// One cue, or those of a round, and their sound.
+/// One cue, or the cues of a round, and their sound.
 struct Ordered {
     cues: Vec<Cue>,
     sound: CueSound,
-    /// Where those of a round lie.
+    /// Where the cues of a round lie inside that sound.
     places: Vec<RoundPlace>,
     level: Decibels,
 }

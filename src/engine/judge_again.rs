@@ -23,7 +23,7 @@ pub struct Again {
     pub judged: usize,
     /// Answers that had a verdict but have no sound, or not all of it.
     pub soundless: usize,
-    /// Those whose verdict is another one now.
+    /// The answers whose verdict is another one now.
     pub differ: Vec<Differs>,
 }
 

@@ -76,7 +76,7 @@ impl<A: AudioSource> Listener<A> {
         Some(HeardBlock { raw: &self.raw, frames: &self.frames, notes: &self.notes, now })
     }
 
-    /// The stream is over: the sounding note ends with it.
+    /// The stream is over: the sounding note ends with the stream.
     pub fn finish(&mut self) -> &[NoteEvent] {
         self.ear.finish()
     }
@@ -126,7 +126,7 @@ impl<A: AudioSource> NoteSource for Listener<A> {
         self.ear.cue(sound, place);
     }
 
-    /// It begins with one of the ear's own hops, so that an ear that hears it again looks at the same stretches.
+    /// The sound begins with one of the ear's own hops, so that an ear that hears this sound again analyses the same stretches.
     fn sound_between(&mut self, from: Seconds, to: Seconds) -> Option<SharedSound> {
         let (zero, hop) = (self.ear.zero(), self.ear.stride());
         let hops = ((from - zero).0 / hop.0).floor().max(0.0);

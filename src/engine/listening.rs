@@ -34,7 +34,7 @@ pub struct Beside<'a> {
 /// What came of listening to one line.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LineHeard {
-    /// Its notes that are over, in the order in which they ended; instants count from the first sample.
+    /// The notes of the line that are over, in the order in which they ended; instants count from the first sample.
     pub notes: Vec<HeardNote>,
     /// What is wrong with the sound at the end.
     pub trouble: Option<SoundFault>,

@@ -15,10 +15,10 @@ use crate::words::SoundFault;
 
 /// What came in is looked at in steps of this.
 const STEP: Seconds = Seconds(0.004);
-/// And a port is left alone for so long where nothing came.
+/// Pause between two looks at a port from which nothing came.
 const PAUSE: Duration = Duration::from_millis(2);
-/// A message may be so long on its way; until then a chord waits for it. One that is later keeps its time, for the driver stamped
-/// it, but the line went on without it, so it is reported as uneven.
+/// Longest time that a message may be on its way; a chord waits so long for the rest of its messages. A message that is later keeps
+/// its time, because the driver stamped it, but the line went on without it, so it is reported as uneven.
 const ON_ITS_WAY: Seconds = Seconds(0.01);
 /// What has failed is said for so long at least, however soon it is mended: what was played meanwhile is lost.
 const TOLD: Seconds = Seconds(2.0);
@@ -47,7 +47,7 @@ impl KeySource for MidiPort {
     }
 }
 
-/// A MIDI instrument as a source of notes: nothing of it is heard, and its intonation is not judged.
+/// A MIDI instrument as a source of notes: no sound of it is heard, and its intonation is not judged.
 pub struct MidiEar<K> {
     keys: K,
     line: KeyedLine,
@@ -65,8 +65,8 @@ pub struct MidiEar<K> {
 }
 
 impl MidiEar<MidiPort> {
-    /// Opens the port of an instrument, by its name or a part of it; without one, the first. The sound libraries say nothing
-    /// meanwhile.
+    /// Opens the port of an instrument by its name or a part of its name; without a name, the first port. The sound libraries write
+    /// nothing meanwhile.
     ///
     /// # Errors
     /// Where it is not there, or does not open.
@@ -83,8 +83,8 @@ impl<K: KeySource> MidiEar<K> {
         Self { keys, line, clock, out: None, failed: None, known: Seconds(0.0), looked: Seconds(0.0), played: None }
     }
 
-    /// How much later than the others the latest message arrived of the last twenty seconds, which is taken out of every instant;
-    /// `None` where too few came.
+    /// How much later than the other messages the latest one of the last twenty seconds arrived. This is taken out of every
+    /// instant; `None` where too few messages came.
     #[must_use]
     pub fn jitter(&self) -> Option<Seconds> {
         self.clock.jitter()
@@ -190,7 +190,7 @@ impl<K: KeySource> NoteSource for MidiEar<K> {
     }
 }
 
-/// What a drill says of it.
+/// The fault that a drill reports for this error.
 const fn fault(error: &MidiError) -> SoundFault {
     match error {
         MidiError::NoPort | MidiError::Unknown { .. } | MidiError::Gone(_) => SoundFault::Unplugged,

@@ -2,7 +2,7 @@ use crate::engine::audio::CueOutput;
 use crate::midi::{ChannelMessage, KeyMessage, level};
 use crate::units::{Decibels, Hertz, Midi};
 
-/// As the first cue of all in headphones: nobody knows yet how loud it comes out.
+/// Level of the first notes: that of the first cue of all in headphones, because nobody knows yet how loud it comes out.
 const AT_FIRST: Decibels = Decibels(-36.0);
 /// So far it stays below the cue, which the player has to hear; and never above this.
 const BELOW_CUE: Decibels = Decibels(6.0);
@@ -16,7 +16,7 @@ pub struct OwnVoice {
 }
 
 impl OwnVoice {
-    /// A voice of which nothing was heard yet.
+    /// A voice that has sounded nothing yet.
     pub const fn new(a4: Hertz) -> Self {
         Self { a4, loudest: AT_FIRST }
     }

@@ -25,9 +25,9 @@ pub struct PlayerEar {
     /// Numbers of notes go on when the ear begins anew.
     first_number: u32,
     next_number: u32,
-    /// The newest notes of which it is known whose they are.
+    /// The newest notes of which it is known whether they are the player's: number, and whether they are.
     owned: VecDeque<(u32, bool)>,
-    /// The last word about notes of which it is not, in order.
+    /// The latest event of each note of which it is not known yet whose it is, in order.
     waiting: Vec<NoteEvent>,
     /// A cue was ordered then, and it is not known yet where it lies.
     awaited: Option<Seconds>,
@@ -97,7 +97,7 @@ impl PlayerEar {
         self.now
     }
 
-    /// The newest stretch as the ear was given it: the instant of its first sample, and what is left of it without our cue.
+    /// The newest stretch as the ear got it: the instant of its first sample, and the samples without our own cue.
     #[must_use]
     pub fn clean(&self) -> (Seconds, &[f32]) {
         (self.clean_at, &self.clean)
@@ -144,7 +144,7 @@ impl PlayerEar {
         &self.events
     }
 
-    /// The stream is over; the sounding note ends with it.
+    /// The stream is over; the sounding note ends with the stream.
     pub fn finish(&mut self) -> &[NoteEvent] {
         self.events.clear();
         self.end_ear();

@@ -24,11 +24,11 @@ pub enum ToRecord {
 
 /// How the record of a sitting ended.
 pub enum Finished {
-    /// It lies in this file; not all of it where memory was full too.
+    /// The record lies in this file; a part of it was lost where memory was full too.
     Stored(PathBuf, LossCounts),
     /// Nothing was asked, so nothing is kept.
     Nothing,
-    /// The disk refused to the end; all of it is still in memory, for another place.
+    /// The disk refused to the end; the whole record is still in memory, for another place.
     InMemory(Box<SessionFolder>, FileError),
 }
 
@@ -114,7 +114,7 @@ fn refused(folder: &SessionFolder, failure: &FileError) -> String {
     format!("{what}: {why}; {mend}; it is held in memory, up to {minutes:.0} minutes of sound")
 }
 
-/// Writes an event down, and with it the answer that waited for its verdict, with its sound where that is to be kept.
+/// Writes an event down, and before it the answer that waited for its verdict, with the sound where that is to be kept.
 fn record(folder: &mut SessionFolder, keep: KeepSound, waiting: Option<(AnswerRecord, SharedSound)>, event: Event) {
     let Some((mut answer, sound)) = waiting else { return folder.record(&event) };
     let whole = matches!(&event, Event::Judged(Judgement { verdict, .. }) if verdict.whole());

@@ -37,7 +37,7 @@ pub struct Ready {
 /// How a sitting is kept and when it ends by itself.
 #[derive(Debug, Clone, Copy)]
 pub struct Keeping {
-    /// Which sound is kept.
+    /// Which sound of the answers is kept.
     pub sounds: KeepSound,
     /// The text that is packed with the record.
     pub review: ReviewText,
@@ -58,7 +58,7 @@ pub struct RunningSitting {
 
 /// How a sitting ended.
 pub enum SittingEnd {
-    /// It came to its end; this is its record.
+    /// The sitting came to its end; this is its record.
     Finished(Finished),
     /// Microphone or loudspeaker did not open, so nothing began.
     NoSound(NoSound),

@@ -13,7 +13,7 @@ use crate::sound::{Clip, Placement, SoundBlock};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
-/// As a sound card would give it.
+/// Samples of a block, as a sound card would give them.
 const BLOCK: usize = 480;
 /// From "play" to the first sample, as with a device.
 const LEAD: Seconds = Seconds(0.05);

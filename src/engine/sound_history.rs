@@ -17,7 +17,7 @@ pub struct SoundHistory {
     kept: Seconds,
     /// What is written no more, the oldest first.
     blocks: VecDeque<Arc<Vec<f32>>>,
-    /// Number of samples in them.
+    /// Number of samples in all blocks.
     length: usize,
     /// Blocks that are too old for the history, and that an answer still holds.
     lent: Vec<Arc<Vec<f32>>>,

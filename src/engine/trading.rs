@@ -8,8 +8,8 @@ use crate::trade::{Trade, TradeMoment, Trader};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
-/// Runs a trade: band and phrases sound, what the player answers is heard and judged. `sound` makes all of it at a rate, and
-/// `tell` says whether to go on: it is asked again and again, also where nothing new has come.
+/// Runs a trade: band and phrases sound, and what the player answers is heard and judged. `sound` makes the whole sound at a rate.
+/// `tell` gets each moment and says whether to go on: it is asked again and again, also where nothing new has come.
 ///
 /// # Errors
 /// What stops the sound.

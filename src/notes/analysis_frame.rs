@@ -2,7 +2,7 @@ use super::rules::Rules;
 
 /// Number of candidates that are kept of one frame.
 pub(super) const CANDIDATES: usize = 16;
-/// Looks that are kept: about three quarters of a second.
+/// Frames that are kept: about three quarters of a second.
 const KEPT: usize = 256;
 
 /// One pitch that a frame might have.
@@ -25,9 +25,9 @@ pub(super) struct AnalysisFrame {
     pub(super) number: i64,
     /// Position after the last sample of the frame, in heard samples.
     pub(super) end: i64,
-    /// The pitch picked, also where it is not clear enough to be one.
+    /// The candidate that was picked, even where it is not clear enough to be a pitch.
     pub(super) best: Candidate,
-    /// Clear enough to be a pitch, and no mains hum.
+    /// The picked candidate is clear enough to be a pitch, and is no mains hum.
     pub(super) voiced: bool,
     /// Clarity at the multiple of the period that is nearest 5.5 ms; 1 for longer periods. Noise in a narrow band repeats
     /// for a few of its short periods, but not for so long.
@@ -36,7 +36,7 @@ pub(super) struct AnalysisFrame {
     pub(super) level_db: f64,
     /// Level over one period or 4 ms, the longer one, dB.
     pub(super) steady_db: f64,
-    /// Level of what is sharp in the hop: of the second differences of its samples, dB.
+    /// Level of the second differences of the samples of the hop, dB: of what is sharp in the sound.
     pub(super) sharp_db: f64,
     /// Memory for the candidates.
     candidates: [Candidate; CANDIDATES],
@@ -89,7 +89,7 @@ impl AnalysisFrame {
 }
 
 impl AnalysisFrame {
-    /// No more than a small share of the window lies before `onset`.
+    /// Whether the frame belongs to a note that begins at `onset`: at most a small share of its window lies before.
     pub(super) fn starts_in(&self, onset: i64, rules: &Rules) -> bool {
         self.begin() + ((self.end - self.begin()) as f64 * rules.repeat_overlap) as i64 >= onset
     }
@@ -117,7 +117,7 @@ impl FrameHistory {
         self.count += 1;
     }
 
-    /// The frame so many hops ago; 0 is the newest. `None` before the first and beyond what is kept.
+    /// The frame `hops` hops ago; 0 is the newest. `None` before the first frame and beyond what is kept.
     pub(super) fn ago(&self, hops: usize) -> Option<&AnalysisFrame> {
         if hops >= KEPT || hops as i64 >= self.count {
             return None;

@@ -7,7 +7,7 @@ pub const HELD_NOTE: Seconds = Seconds(1.0);
 const TO_BEGIN: Seconds = Seconds(5.0);
 /// An answer that goes on this long after it should have ended is cut off.
 const CUT_OFF: Seconds = Seconds(20.0);
-/// An answer that began early ends no sooner than it was waited for, or so long after its last release.
+/// An answer that began before it was due ends only when it was due, or so long after its last release.
 const EARLY: Seconds = Seconds(2.0);
 
 /// How the silence that ends an answer is measured: beats, and seconds at least.
@@ -33,9 +33,9 @@ pub enum Silence {
 pub struct AnswerSoFar {
     /// The latest release of its notes; of a note that sounds, the last instant heard. `None` before the first note.
     pub last: Option<Seconds>,
-    /// One of its notes sounds.
+    /// A note of the answer sounds.
     pub sounding: bool,
-    /// Everything that was asked has been played.
+    /// Every note that was asked has been played.
     pub complete: bool,
 }
 
@@ -56,21 +56,22 @@ pub struct AnswerEnd {
 }
 
 impl AnswerEnd {
-    /// Of an answer that is waited for from `from` on, to a line that lasts `length` at `tempo` and has a rest as long as
-    /// `longest_rest`; `in_tempo` where it was to begin at `from` exactly.
+    /// The end of an answer that is waited for from `from` on: the answer to a line that lasts `length` at `tempo` and whose
+    /// longest rest is `longest_rest`. `in_tempo`: the answer was to begin at `from` exactly.
     #[must_use]
     pub fn asked(from: Seconds, tempo: Tempo, length: Seconds, longest_rest: Seconds, in_tempo: bool) -> Self {
         Self { from, to_begin: TO_BEGIN, beat: tempo.beat(), longest_rest, should_end: Some(from + length), in_tempo }
     }
 
-    /// Of a line of which nothing is known beforehand: two beats of silence at `tempo` end it, and `to_begin` is waited for it.
+    /// The end of a line of which nothing is known beforehand: two beats of silence at `tempo` end the line, and its first note is
+    /// waited for `to_begin` long.
     #[must_use]
     pub fn unasked(from: Seconds, tempo: Tempo, to_begin: Seconds) -> Self {
         let (beat, longest_rest) = (tempo.beat(), Seconds(0.0));
         Self { from, to_begin, beat, longest_rest, should_end: None, in_tempo: false }
     }
 
-    /// What is known at `now`.
+    /// What the silence says at `now`.
     #[must_use]
     pub fn at(&self, now: Seconds, answer: AnswerSoFar) -> Silence {
         let Some(last) = answer.last else {

@@ -3,16 +3,17 @@ use super::hum::MAINS_HZ;
 use super::rules::Rules;
 use crate::units::Decibels;
 
-/// Hops of true quiet before they are taken for the room (116 ms): more than the window of the longest period, for until that
-/// is full no sound repeats, and a note that sounds already when the stream begins would be taken for the room.
+/// Hops of true quiet after which quiet is taken for the room (116 ms). That is more than the longest window: until a window is
+/// full no sound repeats in it, and a note that sounds already when the stream begins would be taken for the room.
 const ENOUGH: usize = 40;
-/// Number of refused hops after which the start of the stream is over, learnt or not.
+/// Number of refused hops after which the start of the stream counts as over, whether the room was learnt or not.
 const PATIENCE: usize = 200;
 /// The floor while nothing is known, dB.
 const UNKNOWN_DB: f64 = -75.0;
-/// Number of hops in a row (50 ms) that show that the room is softer than was learnt; fewer may be chance in noise.
+/// Number of hops in a row (50 ms) that must be softer than the learnt room to show that the room is softer; fewer hops may be
+/// chance in noise.
 const DOUBTS: usize = 17;
-/// Share of the power of the hum that may be left after it was taken out.
+/// Share of the power of the hum that may be left in the stream after the hum was taken out.
 const HUM_LEFT: f64 = 0.025;
 /// Number of hops (300 ms) within which hum is learnt, where nobody plays.
 const EARLY: usize = 103;
@@ -80,9 +81,9 @@ impl Background {
         if self.learnt < ENOUGH { 0.0 } else { rules.background_share }
     }
 
-    /// Whether this frame is mains hum and no note: within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside tempered
-    /// notes, and no louder than the stream began. A stream that begins with the double of one, as rectifiers hum, has that
-    /// for hum until it could be learnt.
+    /// Whether this frame is mains hum and no note: its pitch lies within 30 cents of 50 or 60 Hz, which lie 35 to 49 cents beside
+    /// tempered notes, and it is no louder than the stream began. Where a stream begins with twice a mains frequency, as rectifiers
+    /// hum, that pitch counts as hum until it could be learnt.
     pub(super) fn is_mains(&self, frame: &AnalysisFrame) -> bool {
         let near = |hz: f64, reach: f64| (frame.semitone() - 12.0 * (hz / 440.0).log2()).abs() < reach;
         let early = self.hops < EARLY;
@@ -101,8 +102,8 @@ impl Background {
         self.quietest = f64::INFINITY;
     }
 
-    /// A clear frame in which no note was found: all but what repeats in it is the most that the room can be. Where more was
-    /// learnt, that was clatter before the first note, and would hide every note of its level: it is forgotten.
+    /// Takes in a clear frame in which no note was found: what does not repeat in such a frame is the most that the room can be.
+    /// Where more was learnt, clatter before the first note was learnt, which would hide every note of its level: it is forgotten.
     pub(super) fn doubt(&mut self, frame: &AnalysisFrame, rules: &Rules) {
         let clear = frame.voiced && frame.best.clarity >= rules.open_clarity && frame.coherence >= rules.open_coherence;
         let rest = 1.0 - frame.best.clarity * (1.0 - self.share(rules));
@@ -113,9 +114,9 @@ impl Background {
         }
     }
 
-    /// Decides whether a hop of this power is background; true when it is to be learnt. It is also compared with the
-    /// power `against` of the sound that it is correlated with: while a note still fades in that sound, the correlation of the
-    /// two says nothing about the room.
+    /// Decides whether a hop of this power is background; true when the hop is to be learnt. The hop is also compared with the
+    /// power `against` of the sound that the hop is correlated with: while a note still fades in that sound, the correlation says
+    /// nothing about the room.
     pub(super) fn hear(&mut self, power: f64, against: f64, periodic: bool, mains: bool, note_sounds: bool) -> bool {
         let louder = power.max(against);
         self.hops += 1;

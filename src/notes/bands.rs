@@ -3,9 +3,9 @@ use super::hum::Hum;
 use super::sample_history::SampleHistory;
 use super::time_base::TimeBase;
 
-/// How much heard sound is kept, in seconds: enough to look back over an onset and 300 ms of note.
+/// Seconds of heard sound that are kept: enough to look back over an onset and 300 ms of note.
 const KEEP_S: f64 = 0.8;
-/// Samples beyond this size are clipped to it: a broken device sends them.
+/// Samples beyond this size are clipped to this size: only a broken device sends such samples.
 const LIMIT: f32 = 8.0;
 /// Number of samples of a lower band that are filtered at once.
 const TOGETHER: usize = 4;
@@ -13,9 +13,9 @@ const TOGETHER: usize = 4;
 /// A signal at a fraction of the heard rate.
 #[derive(Debug, Clone)]
 pub(super) struct Band {
-    /// What was heard in it.
+    /// The samples of the band.
     pub(super) history: SampleHistory,
-    /// Heard samples to one of its own.
+    /// Number of heard samples to one sample of the band.
     pub(super) factor: usize,
     /// Low-pass before every `factor`th sample is taken.
     taps: Vec<f32>,
@@ -116,8 +116,8 @@ impl Bands {
         self.hum.hear(self.bands[0].history.tail(self.time.hop), quiet)
     }
 
-    /// Takes samples of the stream, no more than complete the hop; how many they were, and whether it is complete. What is not
-    /// a number is silence.
+    /// Takes samples of the stream up to the end of the hop; gives how many were taken, and whether the hop is complete. What is
+    /// not a number is taken as silence.
     pub(super) fn take(&mut self, samples: &[f32]) -> (usize, bool) {
         let open = (self.time.hop - self.pending) * self.time.thin - self.taken;
         let count = open.min(samples.len());

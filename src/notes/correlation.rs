@@ -1,14 +1,14 @@
 use super::sample_history::SampleHistory;
 
-/// Background blocks weigh at least one part in this many.
+/// Weight of the newest background block at least, one part in this many: the mean follows a room that changes.
 const MEMORY: f64 = 200.0;
 /// Neighbours on each side that the interpolation between lags uses.
 const SIDE: usize = 4;
 /// Number of taps of the interpolation.
 const TAPS: usize = 2 * SIDE + 1;
-/// A window of less energy repeats nothing.
+/// Energy below which a window counts as silent: its correlation would be rounding.
 const SILENT: f64 = 1e-10;
-/// Lags are correlated so many at once, or twice as many.
+/// Number of lags that are correlated at once; where there are enough lags, twice this number.
 const TOGETHER: usize = 16;
 /// Steps of the interpolation to one lag.
 const PHASES: f64 = 64.0;
@@ -25,7 +25,7 @@ const REACH: f64 = 1.5;
 pub(super) struct Correlation {
     /// The shortest lag, in samples of the band.
     pub(super) first_lag: usize,
-    /// `n` of every lag.
+    /// The normalised square difference `n` of every lag.
     pub(super) clarity: Vec<f32>,
     /// Samples of one block.
     hop: usize,
@@ -33,13 +33,13 @@ pub(super) struct Correlation {
     window: Vec<usize>,
     /// `from[j]`: the first index of a lag whose window has more than `j` blocks.
     from: Vec<usize>,
-    /// The newest blocks, a ring; each holds `c` of every lag.
+    /// The newest blocks as a ring; each block holds the correlation `c` of every lag.
     blocks: Vec<f32>,
     /// Index of the newest block in the ring.
     newest: usize,
-    /// `r` of every lag: the sum over the blocks of its window.
+    /// The correlation `r` of every lag: the sum of `c` over the blocks of the lag's window.
     sums: Vec<f32>,
-    /// `c` of every lag in one block of the learnt background.
+    /// The correlation `c` of every lag in one block of the learnt background.
     mean_block: Vec<f32>,
     /// Energy of one block of the learnt background.
     mean_energy: f64,
@@ -85,7 +85,8 @@ impl Correlation {
         self.window[index.min(self.window.len() - 1)]
     }
 
-    /// Takes in the newest hop of `history` and renews every `n`; subtracts up to `share` of the energy as background.
+    /// Takes in the newest hop of `history` and works out `n` of every lag anew; subtracts up to `share` of the energy as
+    /// background.
     pub(super) fn renew(&mut self, history: &SampleHistory, share: f64) {
         let lags = self.clarity.len();
         if lags == 0 {
@@ -151,7 +152,7 @@ impl Correlation {
         self.mean_energy += weight * (history.energy(end - self.hop as i64, end) - self.mean_energy);
     }
 
-    /// The index of the peak at a lag or beside it, where there is one and the table goes on around it.
+    /// The index of the peak at a lag or beside it; `None` where no peak is there or the table ends beside it.
     pub(super) fn top_near(&self, lag: f64) -> Option<usize> {
         let at = (lag.round() as usize).checked_sub(self.first_lag)?;
         if at < 2 || at + 6 > self.clarity.len() {
@@ -162,8 +163,9 @@ impl Correlation {
         is_peak.then_some(top)
     }
 
-    /// Where between the lags the peak at `index` lies, and how high: the table is interpolated with a sinc under a Hann
-    /// window, since a correlation has no more bandwidth than its signal, and a parabola is laid through close points.
+    /// Where between the lags the peak at `index` lies, and how high it is. The table is interpolated with a sinc under a Hann
+    /// window (common practice), because a correlation has no more bandwidth than its signal; then a parabola is laid through close
+    /// points.
     pub(super) fn peak(&self, index: usize) -> (f64, f64) {
         let value = |i: usize| f64::from(self.clarity[i]);
         let (left, middle, right) = (value(index - 1), value(index), value(index + 1));
@@ -201,8 +203,8 @@ fn correlate(samples: &[f32], hop: usize, first_lag: usize, block: &mut [f32]) {
     }
 }
 
-/// The correlation of the samples from `begin` on at `N` neighbouring lags from `first_lag` on, the longest first. They are
-/// summed side by side: each sample is read once for all of them, and nothing is added up across at the end. Left to itself the
+/// The correlation of the samples from `begin` on at `N` neighbouring lags from `first_lag` on, the longest lag first. The lags are
+/// summed side by side: each sample is read once for all lags, and nothing is added up across at the end. Written otherwise, the
 /// compiler would turn the lags round for every sample instead of once.
 #[inline(never)]
 fn together<const N: usize>(samples: &[f32], begin: usize, first_lag: usize) -> [f32; N] {
@@ -217,7 +219,7 @@ fn together<const N: usize>(samples: &[f32], begin: usize, first_lag: usize) -> 
     lanes
 }
 
-/// Where the top of a parabola through three points `step` apart lies, from the middle one.
+/// Where the top of a parabola through three points `step` apart lies, counted from the middle point (common practice).
 pub(super) fn parabola(left: f64, middle: f64, right: f64, step: f64) -> f64 {
     let bend = left - 2.0 * middle + right;
     if bend.abs() < 1e-12 { 0.0 } else { (0.5 * (left - right) / bend * step).clamp(-step, step) }

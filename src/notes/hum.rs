@@ -11,22 +11,22 @@ const STRETCH_MS: f64 = 100.0;
 const OPEN_MS: f64 = 23.0;
 /// Number of stretches over which frequency and partials are averaged: two seconds.
 const MEMORY: f32 = 20.0;
-/// Hum softer than this is left in, mean square (-75 dB): it hides nothing.
+/// Hum softer than this is left in, mean square (-75 dB): so soft a hum hides no note.
 const LEAST: f64 = 3e-8;
 /// Least share of the power of the quiet that hum has; with less, taking it out wins nothing.
 const SHARE: f64 = 0.5;
 /// Least likeness, 0 to 1, of two stretches with the same hum.
 const ALIKE: f64 = 0.95;
-/// Share of the drift between the first two stretches that is believed: two measurements are few.
+/// Share of the drift between the first two stretches that is believed, because two measurements are few.
 const TRUST: f64 = 0.7;
 /// Number of stretches in a row, unlike the known hum, after which the hum is another.
 const STRANGE: usize = 5;
-/// The subtraction fades in over this time, so that it does not click, ms.
+/// Time over which the subtraction fades in, ms, so that its beginning does not click.
 const FADE_MS: f64 = 12.0;
 /// Time in which the high-pass at the beginning of the stream comes to rest, ms.
 const REST_MS: f64 = 30.0;
 
-/// The turns of one mains, and what is found on them in the stretch that is heard.
+/// One mains frequency, its phase, and the hum that the stretch so far shows at its multiples.
 #[derive(Debug, Clone)]
 struct Mains {
     /// 50 or 60 Hz.
@@ -151,8 +151,8 @@ impl Hum {
         }
     }
 
-    /// A hop is complete; these are its samples as they were passed on. True when the room is another from here on: hum was
-    /// found, or what was taken out is no longer there.
+    /// A hop is complete, and `samples` are its samples as they were passed on. True when the room is another from here on: hum was
+    /// found, or the hum that was taken out is no longer there.
     pub(super) fn hear(&mut self, samples: &[f32], quiet: bool) -> bool {
         self.since += 1;
         self.rest = self.rest.saturating_sub(1);
@@ -241,7 +241,7 @@ impl Hum {
         true
     }
 
-    /// Corrects the known hum by what is left of it in a stretch.
+    /// Corrects the known hum by the hum that a stretch still holds after the known hum was taken out.
     fn follow(&mut self, which: usize, known: &HumHarmonics) {
         let stretch_s = self.stretch_s();
         let mains = &mut self.mains[which];

@@ -3,7 +3,7 @@ use crate::units::{Cents, Decibels, Hertz, Midi, SampleRate, Seconds};
 /// What an ear is built for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EarSettings {
-    /// Sampling rate of the stream, 8 to 192 kHz. The ear works at this rate, or at a whole fraction of it.
+    /// Sampling rate of the stream, 8 to 192 kHz. The ear works at this rate, or at a whole fraction of this rate.
     pub rate: SampleRate,
     /// Lowest frequency to search, 26 Hz or more. A note below it is missed or heard an octave high.
     pub lowest: Hertz,
@@ -46,7 +46,8 @@ pub struct HeardNote {
     pub loudness: Decibels,
     /// How sure the ear is that this was a note and this pitch, 0 to 1.
     pub confidence: f64,
-    /// The end of the last sample that was needed to announce the note: when a listener could know of it first.
+    /// The end of the last sample that was needed to announce the note: the first moment at which a listener could know of the
+    /// note.
     pub announced: Seconds,
     /// The pitch with which the note was announced.
     pub announced_pitch: Midi,

@@ -16,7 +16,7 @@ pub(super) struct Phasor {
 }
 
 impl Phasor {
-    /// Of an angle in turns.
+    /// The phasor of an angle in turns.
     pub(super) fn new(turns: f64) -> Self {
         let (sin, cos) = (TAU * turns).sin_cos();
         let (mut re, mut im) = (1.0, 0.0);
@@ -76,7 +76,7 @@ impl HumHarmonics {
         0.5 * self.cos.iter().chain(&self.sin).map(|a| f64::from(*a).powi(2)).sum::<f64>()
     }
 
-    /// The same hum, `turns` periods of the mains later.
+    /// This hum as it is `turns` periods of the mains later.
     pub(super) fn later(&self, turns: f64) -> Self {
         let turn = Phasor::new(turns);
         Self {
@@ -85,8 +85,8 @@ impl HumHarmonics {
         }
     }
 
-    /// By how many periods of the mains this hum is later than `before`: the least squares of all partials' angles, each weighted by its
-    /// power, for one that is hardly there has no angle.
+    /// How many periods of the mains this hum is later than `before`: least squares over the angles of all partials, each angle
+    /// weighted by the power of its partial, because a partial that is hardly there has no angle (from memory).
     pub(super) fn later_than(&self, before: &Self) -> f64 {
         let (mut sum, mut weights) = (0.0, 0.0);
         for k in 0..PARTIALS {
@@ -99,7 +99,8 @@ impl HumHarmonics {
         sum / weights.max(1e-30) / TAU
     }
 
-    /// 1 where both are the same hum, 0 where they have nothing in common.
+    /// Likeness of two hums: 1 where both are the same, 0 where they have nothing in common (the cosine between the two vectors of
+    /// factors; common practice).
     pub(super) fn likeness(&self, other: &Self) -> f64 {
         let both = |a: &Waves, b: &Waves| a.iter().zip(b).map(|(a, b)| f64::from(a * b)).sum::<f64>();
         let common = 0.5 * (both(&self.cos, &other.cos) + both(&self.sin, &other.sin));

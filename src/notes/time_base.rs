@@ -1,6 +1,6 @@
 use crate::units::{Hertz, SampleRate, Seconds};
 
-/// Above this the stream is thinned by a whole factor before anything is heard in it.
+/// Rate above which the stream is thinned by a whole factor before anything is heard in it.
 const THIN_ABOVE_HZ: f64 = 44_100.0;
 /// Length of a hop, the step from frame to frame.
 const HOP_S: f64 = 128.0 / 44_100.0;
@@ -58,12 +58,12 @@ impl TimeBase {
         (self.heard_hz * ms * 0.001).round() as i64
     }
 
-    /// Whole hops that last at least so many milliseconds.
+    /// Number of whole hops that last at least `ms` milliseconds.
     pub(super) fn hops(&self, ms: f64) -> usize {
         ((self.heard_hz * ms * 0.001) / self.hop as f64 - 1e-6).ceil().max(1.0) as usize
     }
 
-    /// Whole hops that last at least so many heard samples.
+    /// Number of whole hops that last at least `samples` heard samples.
     pub(super) fn hops_of(&self, samples: f64) -> usize {
         (samples / self.hop as f64 - 1e-6).ceil().max(1.0) as usize
     }

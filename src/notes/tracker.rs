@@ -20,8 +20,8 @@ const TOP_HZ: f64 = 5500.0;
 /// The lowest frequency that can be asked for.
 const BOTTOM_HZ: f64 = 26.0;
 
-/// A period is measured on a multiple of it with at least this many samples, where the curve between two lags is round enough
-/// for a parabola.
+/// A short period is measured on a multiple of the period with at least this many samples, where the curve between two lags is
+/// round enough for a parabola.
 const MEASURED: f64 = 100.0;
 
 /// Samples in, one [`AnalysisFrame`] a hop out. It knows periods, levels and the room; it does not know what a note is.
@@ -188,7 +188,8 @@ impl Tracker {
         (f64::from(table.clarity[top]) >= self.rules.low_clarity && cents < LOW_CENTS).then_some(period)
     }
 
-    /// See [`AnalysisFrame::coherence`]; a pitch that opens no note and is no step up from the sounding one is not asked for it.
+    /// Works out [`AnalysisFrame::coherence`]. A pitch that opens no note and is no step up from the sounding pitch need not be
+    /// coherent.
     fn coherence(&self, frame: &AnalysisFrame, sounding: Option<f64>) -> f64 {
         let period = frame.best.period;
         let times = (0.0055 * self.time.heard_hz / period.max(1.0)).round();

@@ -31,7 +31,7 @@ pub(super) struct View {
 pub(super) struct Alignment {
     /// Sum of the costs of its steps.
     pub cost: f64,
-    /// So many heard notes at the start belong to an earlier attempt.
+    /// Number of heard notes at the start that belong to an earlier attempt.
     pub lead: usize,
     /// For each expected note, the heard note that answers it, counted in order of onsets.
     pub answers: Vec<Option<usize>>,
@@ -55,7 +55,7 @@ enum AlignmentStep {
 
 /// What the last step left behind; costs of the next one depend on it.
 const STATES: usize = 3;
-/// So many equal neighbours may be held as one note.
+/// Largest number of equal neighbours that may be played as one held note.
 const MOST_MERGED: usize = 16;
 /// The last heard note was unasked, and no expected note is being missed.
 const OPEN: usize = 0;
@@ -191,7 +191,7 @@ impl Table {
         note.onset_s - host.onset_s > cost::ALONE * clock.beat_s * (next.beats - places[i - 1].beats)
     }
 
-    /// Equal neighbours held as one long note: the right note of the first stands for the others too.
+    /// Offers equal neighbours as one long held note: the right note of the first neighbour stands for the others too.
     fn offer_merged(&self, cell: &mut Cell, i: usize, at: usize, note: &PerformedNote, places: &[ScoreNote]) {
         let (place, view) = (&places[i - 1], self.view);
         if cost::kind(note.pitch - place.pitch - view.up, view.right) != Distance::Right {

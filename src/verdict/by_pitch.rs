@@ -1,7 +1,7 @@
 use super::align::{Alignment, ScoreNote, Table, View};
 use super::performed::PerformedNote;
 
-/// So many shifts are tried beside none and the octaves.
+/// Number of shifts that are tried beside no shift and the octaves: those for which most notes vote.
 const VOTED: usize = 6;
 /// Shifts are looked for within three octaves.
 const WIDEST: i32 = 36;
@@ -28,8 +28,8 @@ impl ByPitch {
         Self { places, notes: Vec::new(), beat_s, right, tables: Vec::new() }
     }
 
-    /// Takes in all notes heard so far. Columns of notes that do not look as they did (the ear mended one, tells its length,
-    /// or another came before or after it) are taken back, and made anew with those of new notes.
+    /// Takes in all notes heard so far. The columns of a note are taken back and made anew where the note does not look as it did:
+    /// the ear corrected it, its length became known, or another note came before or after it. Columns of new notes are added.
     pub fn hear(&mut self, notes: Vec<PerformedNote>) {
         let same = self.notes.iter().zip(&notes).take_while(|(before, now)| before == now).count();
         self.notes = notes;

@@ -14,7 +14,7 @@ const OFF_ITS_BEAT: (f64, Seconds) = (0.5, Seconds(0.25));
 const UNMEASURED: Seconds = Seconds(0.3);
 /// Another pace moves the end of the line by more than this: a few notes played loosely show no pace.
 const PACE_MOVES: Seconds = Seconds(0.09);
-/// A pace further from the asked one than this share of it is another pace, in tempo; in free answers four times as much is.
+/// Share of the asked pace by which a pace must differ to be another pace, in tempo; in free answers four times this share.
 pub(super) const SAME_PACE: f64 = 0.05;
 /// The general tuning of an answer, this far from what was usual in the sitting, is worth a word.
 const BEYOND_USUAL: Cents = Cents(14.0);
@@ -42,7 +42,7 @@ pub enum Finding {
     Attempts(u32),
     /// Everything after the first `after` notes is missing, two notes or more.
     BrokeOff {
-        /// So many notes came before.
+        /// Number of notes that came before the answer broke off.
         after: usize,
     },
     /// Other pitches stood in place of these notes: place in the line, and half steps from the asked pitch.
@@ -78,7 +78,7 @@ pub enum Finding {
     Swung {
         /// Long to short eighth as the player has it.
         played: f64,
-        /// Long to short eighth as the line asks for it; 1 for even eighths.
+        /// Ratio of long to short eighth that the line asks for; 1 for even eighths.
         asked: f64,
     },
     /// The onsets lie far from the pulse that was fitted through them.

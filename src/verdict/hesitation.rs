@@ -13,7 +13,7 @@ const NOTES: [usize; 2] = [5, 8];
 /// A note in time, in the order of the line.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct TimedNote {
-    /// Its place in the line, in beats.
+    /// Place of the note in the line, in beats.
     pub beats: f64,
     /// When it begins, in seconds.
     pub onset_s: f64,
@@ -56,7 +56,7 @@ pub(super) fn put_off(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     parts.later.iter().copied().filter_map(theirs).collect()
 }
 
-/// How much longer than its share the wait before a note was, seconds.
+/// How much longer the wait before a note was than the note values ask, seconds.
 fn waited(steps: &[TimedNote], before: usize, beat_s: f64) -> f64 {
     steps[before].wait_s - beat_s * (steps[before].beats - steps[before - 1].beats)
 }

@@ -7,11 +7,11 @@ use crate::units::median;
 
 /// A fitted clock counts only where its pace, as a multiple of the asked one, lies in this range.
 pub(super) const PACE: std::ops::Range<f64> = 0.38..2.9;
-/// So many matched notes make a clock.
+/// Least number of matched notes through which a clock can be fitted.
 const TIMED: usize = 3;
 /// A general tuning offset is held within this, in half steps; beyond it is another key.
 pub(super) const MOST_TUNING: f64 = 0.45;
-/// So many shifts are looked at closely.
+/// Number of shifts that are looked at closely.
 const LIKELY: usize = 3;
 /// At most so many places, counted from the end, are tried as the beginning of the graded attempt.
 const STARTS: usize = 4;

@@ -9,7 +9,7 @@ use super::{Expectation, NoteLabel, NoteVerdict, PlayedLabel, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::notes::HeardNote;
 
-/// So many true notes make an earlier attempt; fewer before a new start are noise.
+/// Least number of true notes that make an earlier attempt; fewer before a new start are noise.
 const ATTEMPT: usize = 2;
 /// What comes sooner after the beginning of a note, or lasts less, is its attack or its end, seconds.
 const STRUCK_S: f64 = 0.05;
@@ -149,8 +149,8 @@ fn played(hypothesis: &Hypothesis, notes: &[PerformedNote], count: usize) -> Vec
     played
 }
 
-/// Which expected notes were struck twice: the one that answers was followed, or preceded, by another of its pitch that was not
-/// asked for, of which the ear is sure. The later is about as loud as the earlier: it was struck, and is no echo.
+/// Which expected notes were struck twice: before or after the note that answers came another note of its pitch, which was not
+/// asked for and of which the ear is sure. The later of the two is about as loud as the earlier: it was struck, and is no echo.
 fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], played: &[PlayedLabel]) -> Vec<usize> {
     let loudness = |j: usize| heard[notes[j].heard].loudness.0;
     let unasked = |j: usize| {

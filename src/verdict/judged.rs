@@ -26,7 +26,7 @@ pub enum Usual {
     /// There is no sitting: against its pitch, within what passes without a word.
     #[default]
     Unknown,
-    /// The verdict is silent about it: the instrument is still cold, or this sitting has heard of it once.
+    /// The verdict says nothing of the intonation: the instrument is still cold, or this sitting has said it once.
     Withheld,
     /// Against what was usual in this sitting.
     At(Cents),
@@ -66,7 +66,7 @@ pub enum NoteLabel {
     Wrong(HalfSteps),
     /// The right pitch in another octave, this far from it.
     Octave(HalfSteps),
-    /// Nothing was sounded for it.
+    /// No heard note answers the expected note.
     Missed,
     /// Held together with an equal neighbour: right for pitch, listed for rhythm.
     Merged,
@@ -85,10 +85,10 @@ pub enum PlayedLabel {
     Earlier,
 }
 
-/// One expected note and what was heard for it.
+/// One expected note and the heard note that answers it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NoteVerdict {
-    /// What became of it.
+    /// How the expected note was answered.
     pub label: NoteLabel,
     /// Index of the heard note that answers it; `None` where none does.
     pub heard: Option<usize>,
@@ -129,7 +129,7 @@ pub enum Untimed {
 pub struct Astray {
     /// The place of the note in the line, counted from 0.
     pub note: usize,
-    /// Onset minus the clock through the others, in seconds; positive is late.
+    /// Onset of the note minus the instant that a clock fitted through the other notes gives it, in seconds; positive is late.
     pub by: Seconds,
 }
 
@@ -147,7 +147,7 @@ pub struct Hesitation {
 pub struct RhythmNote {
     /// The place of the note in the line, counted from 0.
     pub note: usize,
-    /// Where it was played, in beats of the line, by the nearest note value.
+    /// Where the note was played, in beats of the line, rounded to the nearest note value.
     pub at: Beats,
 }
 
@@ -164,14 +164,14 @@ pub struct Verdict {
     pub expected: Vec<NoteVerdict>,
     /// One label a heard note.
     pub played: Vec<PlayedLabel>,
-    /// How many expected notes are right, merged ones among them.
+    /// Number of expected notes that are right; a merged note counts as right.
     pub right: u32,
     /// How many notes were expected.
     pub of: u32,
     /// How many notes nobody asked for.
     pub extra: u32,
-    /// First attempt, right key, at most one error in eight: for that the tempo went up in records of the first format, where it is
-    /// called "passed". Today [`step`](super::step) decides.
+    /// First attempt, right key, at most one error in eight. In records of the first format the tempo went up for such an answer,
+    /// which is called "passed" there. Today [`step`](super::step) decides.
     pub enough_in_format_1: bool,
     /// The reflex time of a free answer; `None` in tempo, and where no note was right.
     pub reflex: Option<Reflex>,
@@ -190,7 +190,7 @@ pub struct Verdict {
     /// Root mean square distance of the onsets from the clock fitted through them, the player's own swing taken out; `None`
     /// where there is no pace.
     pub scatter: Option<Seconds>,
-    /// The one note that is off the pulse of all others; `None` where the others keep no pulse or no note stands out.
+    /// The single note that is off the pulse of all other notes; `None` where the others keep no pulse or no note stands out.
     pub astray: Option<Astray>,
     /// Long to short eighth, where the line has pairs of eighths.
     pub swing: Option<f64>,

@@ -35,8 +35,8 @@ pub(super) struct PerformedNote {
     pub length_s: f64,
     /// Note number with its fraction.
     pub pitch: f64,
-    /// The note looks like a by-product of playing: the ear is unsure of it, or it is short and runs into the next note, or the
-    /// ear is not very sure of a short one.
+    /// The note looks like a by-product of playing: the ear is unsure of the note, or the note is short and runs into the next
+    /// note, or the note is short and the ear is not very sure of it.
     pub stray: bool,
     /// The ear is unsure of the note, for its length.
     pub unsure: bool,

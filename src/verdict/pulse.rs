@@ -10,10 +10,10 @@ const ASTRAY_BEATS: f64 = 0.07;
 const OUTSTANDING: f64 = 3.4;
 /// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
 pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
-/// Where the others lie further from the pulse than this, all notes stray rather than one, seconds; the nearer bound counts where
-/// the line as a whole is uneven.
+/// Where the other notes lie further from the pulse than this, all notes stray rather than one, seconds. The first bound counts
+/// where the line as a whole is uneven.
 const TOGETHER_S: [f64; 2] = [0.020, 0.028];
-/// So many notes keep a pulse that one of them can leave.
+/// Least number of notes in a line whose pulse one note can leave.
 const NOTES: usize = 5;
 
 /// How far the notes of a line lie from the pulse fitted through them (root mean square), and the one of them that is off the

@@ -7,7 +7,7 @@ use crate::verdict::{NoteLabel, NoteVerdict, Verdict};
 /// What can be wrong with one note again and again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum RecurringFault {
-    /// So many half steps off.
+    /// Wrong by this many half steps.
     Wrong(i32),
     /// The right note in another octave, so many half steps off.
     Octave(i32),

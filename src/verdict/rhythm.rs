@@ -7,14 +7,15 @@
 
 /// People who play in time stray by about so much, seconds (15 to 25 ms: Repp 2005, from memory).
 const JITTER_S: f64 = 0.025;
-/// The same in beats, where the beat is long.
+/// How far people stray in beats; the larger of the two strays counts, so this one where the beat is long.
 const JITTER_BEATS: f64 = 0.035;
-/// The other rhythm explains the onsets better by so much, in squares of [`JITTER_S`].
+/// The other rhythm must explain the onsets better by at least this, in squares of [`JITTER_S`].
 const GAIN: f64 = 7.0;
 /// What standing still once costs the asked rhythm, and what another pace than asked does, in the same squares.
 const STOOD: f64 = 6.0;
 const OTHER_PACE: f64 = 9.0;
-/// A free answer is at another pace where a beat of it lasts this much longer or shorter than asked: more is hardly the asked line.
+/// A free answer is at another pace, and not another rhythm, up to this factor between the length of a beat as played and as asked:
+/// beyond it the answer is hardly the asked line.
 const FREE_PACE: f64 = 2.0;
 /// Another pace moves the end of the line by more than this, seconds.
 const PACE_MOVES_S: f64 = 0.09;
@@ -45,13 +46,13 @@ const MOST_SWUNG: f64 = 0.22;
 const DOTTED: f64 = 0.226;
 /// Off-beats this near to the asked place, in beats, are swung as asked, at any pace.
 const AS_SWUNG: f64 = 0.06;
-/// Who swings otherwise keeps the asked tempo within this part of it.
+/// A line that is swung otherwise than asked keeps the asked tempo within this share.
 const SWINGS_AT: f64 = 0.2;
 /// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this.
 const SAME_RATIO: f64 = 0.05;
 /// An answer begun half a beat off its place is begun so within this, in beats.
 const HALF_OFF: f64 = 0.2;
-/// So many notes tell a rhythm.
+/// Least number of notes by which a rhythm is known.
 const NOTES: usize = 4;
 
 /// The onsets of an answer, with what the asked rhythm already explains.
@@ -60,7 +61,7 @@ pub(super) struct Onsets<'a> {
     pub asked: &'a [f64],
     /// When each note began, seconds.
     pub at_s: &'a [f64],
-    /// The same with the time of standing still taken out.
+    /// Onsets with the time of standing still taken out, in seconds.
     pub moving_s: &'a [f64],
     /// How often the player stood still.
     pub stood: usize,
@@ -153,7 +154,7 @@ fn swings() -> impl Iterator<Item = f64> {
     (-28..=28).map(|n| 0.01 * f64::from(n))
 }
 
-/// Places with their off-beats moved; where `paired`, only those of two eighths that share a beat.
+/// Places with their off-beats moved as swing moves them; where `paired`, only the off-beats of two eighths that share a beat.
 fn swung(asked: &[f64], by: f64, paired: bool) -> Vec<f64> {
     let on = |n: Option<&f64>, at: f64| n.is_some_and(|it| (it - at).abs() < 1e-6);
     let moved = |n: usize| {
@@ -263,7 +264,7 @@ fn anchored(asked: &[f64], places: &[f64]) -> f64 {
     best.map_or(first, |(_, by)| by)
 }
 
-/// The same places with two thirds of a beat as a swung half, where nothing stands on the first third.
+/// The same places with a swung off-beat (two thirds of a beat) moved to the half, where nothing stands on the first third.
 fn straight(places: Vec<f64>) -> Vec<f64> {
     let part = |at: f64| at - (at + 1e-6).floor();
     if places.iter().any(|at| (part(*at) - 1.0 / 3.0).abs() < 1e-3) {
@@ -303,8 +304,8 @@ fn of_note_values(asked: &[f64], played: &[f64]) -> bool {
         .all(|(asked, played)| (asked - played).abs() < 1e-3 || played < LONGEST_ODD || off_grid(played, 0.5) < 1e-3)
 }
 
-/// What the distances that differ from the asked ones cost; `None` where they are those of a player who stumbles. A rhythm repeats
-/// itself, and chance does not: a distance that comes back after one, two or three costs little.
+/// The cost of the distances between onsets that differ from the asked ones; `None` where they are those of a player who stumbles.
+/// A rhythm repeats itself and chance does not, so a distance that comes back after one, two or three notes costs little.
 fn changes(asked: &[f64], played: &[f64]) -> Option<f64> {
     let apart = |places: &[f64]| places.windows(2).map(|pair| pair[1] - pair[0]).collect::<Vec<_>>();
     let (asked, played) = (apart(asked), apart(played));

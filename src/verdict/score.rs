@@ -130,7 +130,7 @@ fn other_rhythm(
     })
 }
 
-/// Holds the onsets against the rhythm that was played, so that pace and lateness are those of the player and the rhythm is one
+/// Compares the onsets with the rhythm that was played, so that pace and lateness are those of the player and the rhythm is one
 /// fault.
 fn against_the_other_rhythm(
     asked: &Expectation,
@@ -154,7 +154,7 @@ fn against_the_other_rhythm(
     verdict.begun = other.played.first().map(|at| Seconds(late(*at, other.start_s + other.beat_s * at)));
 }
 
-/// Early and late of an answer in tempo, or why nothing is known of them. A second attempt has left the beat.
+/// Early and late of an answer in tempo, or why nothing is known of them. A second attempt has left the beat, so it is not timed.
 fn against_the_beat(
     asked: &Expectation,
     beat_zero: Seconds,
@@ -241,7 +241,7 @@ fn take_out(steps: &mut [TimedNote], times: &[(usize, f64)]) {
     }
 }
 
-/// Two onsets and those of the notes too many between them, in order.
+/// Two onsets and the onsets of the extra notes between them, in order.
 fn onsets_between(heard: &[HeardNote], verdict: &Verdict, from_s: f64, to_s: f64) -> Vec<f64> {
     let extra = heard.iter().zip(&verdict.played).filter(|(_, label)| **label == PlayedLabel::Extra);
     let between = extra.map(|(note, _)| note.onset.0).filter(|onset_s| (from_s..to_s).contains(onset_s));

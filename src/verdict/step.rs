@@ -89,7 +89,7 @@ fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
 struct Uncertainty {
     /// Errors that rest on a note it was not sure of.
     errors: u32,
-    /// It was not sure of the middle one of the notes that answer.
+    /// The ear was not sure of the notes that answer, by the middle of their confidences.
     all: bool,
 }
 

@@ -4,7 +4,7 @@ use crate::units::{Cents, Seconds, median};
 
 /// A wind instrument and its player are warm after so much sound of their own (common practice).
 const WARM: Seconds = Seconds(300.0);
-/// So many answers make a habit.
+/// Least number of answers that make a habit.
 const ANSWERS: usize = 3;
 
 /// The general tuning of each answer of a sitting, and whether a sentence has named it. A pure function of the answers entered,

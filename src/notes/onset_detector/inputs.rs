@@ -11,17 +11,19 @@ use crate::units::Decibels;
 pub const INPUTS: usize = 56;
 /// Frames that are remembered.
 const KEPT: usize = 64;
-/// The pitch now is held against the pitch so many frames ago.
+/// The pitch of the frame is compared with the pitch this many frames ago.
 const PITCHES_AGO: [usize; 8] = [1, 2, 4, 8, 12, 16, 24, 40];
-/// Levels now are held against the levels so many frames ago.
+/// Levels of the frame are compared with the levels this many frames ago.
 const LEVELS_AGO: [usize; 6] = [1, 2, 4, 8, 16, 24];
-/// Sound that repeats at the period of so many frames ago is what sounded then.
+/// The newest sound is compared with the sound one period earlier, for the period of the frame this many frames ago: where it
+/// repeats, what sounded then still sounds.
 const PERIODS_AGO: [usize; 4] = [0, 12, 24, 40];
-/// Octaves and twelfths, half steps.
+/// Octaves and twelfths up and down, in half steps: the pitches for which a partial may be mistaken.
 const OVER: [f64; 4] = [12.0, -12.0, 19.0, -19.0];
-/// The loudest level of late is forgotten so fast, dB a frame (10 dB a second).
+/// The loudest recent level falls by this many dB a frame (10 dB a second).
 const FADES_DB: f64 = 0.029;
-/// Levels that are held against their own past: of the hop, of a period or 4 ms, of what is sharp, of the middle and the low band.
+/// Number of levels that are compared with their own past: of the hop, of one period or 4 ms, of what is sharp, of the middle band
+/// and of the low band.
 const LEVELS: usize = 5;
 
 /// What is remembered of one frame.
@@ -29,14 +31,14 @@ const LEVELS: usize = 5;
 struct Past {
     /// Half steps above A4 = 440 Hz, of the pick that knows of no note.
     semitone: f64,
-    /// In heard samples.
+    /// The period in heard samples.
     period: f64,
     clarity: f64,
     levels_db: [f64; LEVELS],
 }
 
-/// Makes the numbers that the detector is given: levels, clarities, and how pitch and sound hold against what they were a
-/// moment ago. They rest on the sound alone: neither on the key or what is expected, nor on what was decided about notes.
+/// Makes the numbers that the detector gets of each frame: levels, clarities, and how pitch and sound compare with those of a
+/// moment ago. The numbers rest on the sound alone, neither on a key or an expected note nor on what was decided about notes.
 #[derive(Debug, Clone)]
 pub(super) struct Inputs {
     past: Vec<Past>,
@@ -58,7 +60,7 @@ impl Inputs {
         &self.values
     }
 
-    /// Takes a frame of so many heard samples; `bands` holds its sound.
+    /// Takes a frame of `hop` heard samples; `bands` holds the sound of the frame.
     pub(super) fn take(&mut self, frame: &AnalysisFrame, hop: i64, tracker: &Tracker, rules: &Rules) {
         let (bands, background) = (&tracker.bands, &tracker.background);
         let best = pick(frame.candidates(), None, rules).unwrap_or_default();

@@ -15,12 +15,12 @@ use net::{CURVES, Net, squashed};
 
 /// How many frames ago a note began, for each curve.
 const AGO: [f64; CURVES] = [8.0, 14.0, 24.0];
-/// A curve counts so many frames about its time.
+/// Number of frames before and after its time in which a curve counts.
 const NEAR: f64 = 9.5;
 /// Frames whose curves are kept.
 const KEPT: usize = 64;
 
-/// Says of any moment of late how likely a note began there.
+/// Says how likely a note began at a recent moment.
 #[derive(Debug, Clone)]
 pub(super) struct OnsetDetector {
     inputs: Inputs,
@@ -32,7 +32,7 @@ pub(super) struct OnsetDetector {
 }
 
 impl OnsetDetector {
-    /// A detector for a stream of which each frame has `hop` samples.
+    /// A detector for a stream whose frames have `hop` samples each.
     pub(super) fn new(hop: usize) -> Self {
         let said = [[f32::NEG_INFINITY; CURVES]; KEPT];
         Self { inputs: Inputs::new(), net: Net::new(), said, frames: 0, hop: hop as i64, end: 0 }

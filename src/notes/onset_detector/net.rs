@@ -7,7 +7,7 @@ const HIDDEN: usize = 64;
 pub(super) const CURVES: usize = 3;
 /// Rows of the three gates.
 const GATES: usize = 3 * HIDDEN;
-/// So many columns are added at once.
+/// Number of columns that are added at once.
 const TOGETHER: usize = 4;
 
 /// Where each table begins in the file, bytes.
@@ -21,8 +21,8 @@ const OUTPUT_AT: usize = RECURRENT_BIAS_AT + 4 * GATES;
 const OUTPUT_BIAS_AT: usize = OUTPUT_AT + 4 * CURVES * HIDDEN;
 const CHECK_AT: usize = OUTPUT_BIAS_AT + 4 * CURVES;
 
-/// The weights as `benches/ear/train.py` wrote them; its head says how they lie in the file. One of another size does not
-/// compile.
+/// The weights as `benches/ear/train.py` wrote them; the head of that file says how they lie in the file. A file of another size
+/// does not compile.
 const FILE: &[u8; CHECK_AT + 4] = include_bytes!("../../../assets/ear.weights");
 
 static SHIFT: [f32; INPUTS] = numbers(SHIFT_AT);

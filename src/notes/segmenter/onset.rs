@@ -32,8 +32,8 @@ pub(super) struct AttackSearch {
     pub(super) period: f64,
 }
 
-/// Dates an attack back: from the loudest moment to where the sound was first within 20 dB of it, across gaps of up to one
-/// period, as one who sees the waveform would mark it.
+/// Dates an attack back: from the loudest moment to the first moment at which the sound was within 20 dB of the loudest, across
+/// gaps of up to one period, as one who sees the waveform would mark the onset.
 pub(super) fn attack(sound: SignalView<'_>, time: &TimeBase, rules: &Rules, place: AttackSearch) -> Attack {
     let all = sound.bands.all();
     let half = time.ms(WIDTH_MS) / 2;

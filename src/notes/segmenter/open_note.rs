@@ -121,7 +121,8 @@ impl OpenNote {
         self.skipped = 0;
     }
 
-    /// Counts the `frames` that agreed before the note was opened as near its pitch; it has settled where they reach `settle`.
+    /// Counts the `frames` that agreed on a pitch before the note was opened as frames near the note's pitch; the note has settled
+    /// where they reach `settle`, so that its first pitch is not waited for twice.
     pub(super) fn calm(&mut self, frames: usize, settle: f64) {
         self.near = frames;
         self.settled = frames as f64 >= settle;
