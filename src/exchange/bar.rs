@@ -30,7 +30,7 @@ impl Beats {
 pub(super) struct Sign {
     /// The note; `None` for a rest.
     pub note: Option<Spelled>,
-    /// Where it begins, from the bar line.
+    /// Where the note begins, from the bar line.
     pub at: i64,
     /// How long it lasts.
     pub length: i64,
@@ -40,7 +40,7 @@ pub(super) struct Sign {
     pub ties: [bool; 2],
     /// First and last of an uneven group.
     pub group: [bool; 2],
-    /// Its beams, the first nearest the stem's end: words of MusicXML 4.0, beam-value.
+    /// Beams of the note, the first nearest the stem's end: words of MusicXML 4.0, beam-value.
     pub beams: Vec<&'static str>,
 }
 

@@ -4,7 +4,7 @@ use crate::music::{ChordSymbol, PitchName};
 /// A measure of a score, with what a chart takes from it.
 #[derive(Debug, Default)]
 pub(super) struct Measure {
-    /// As the score numbers it.
+    /// The number that the score gives the bar.
     pub number: String,
     /// Quarters that stand in it.
     pub length: f64,

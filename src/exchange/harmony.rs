@@ -35,7 +35,7 @@ const KINDS_WRITTEN: [(&str, &str); 19] = [
     ("minor-ninth", "1 b3 5 b7 9"),
 ];
 
-/// So many degrees may stand after a symbol; more of them run into the next one.
+/// Number of degrees that may stand after a symbol; more would run into the next symbol.
 const MOST_SHOWN: usize = 2;
 
 /// The kind that needs the fewest changes. Where they are many, or leave a tone out, the page has the whole symbol as the
@@ -67,8 +67,8 @@ fn symbol(quality: Quality) -> &'static str {
     if quality == Quality::MAJOR { "" } else { quality.name() }
 }
 
-/// From the tones of a kind to those of a chord. An alteration counts from the tone of the kind, an addition from the degrees
-/// of a dominant chord, whose seventh is minor (MusicXML 4.0, degree-alter).
+/// The changes from the tones of a kind to the tones of a chord. An alteration counts from the tone of the kind, an addition from
+/// the degrees of a dominant chord, whose seventh is minor (MusicXML 4.0, degree-alter).
 fn changes(kind: &[Degree], chord: &[Degree]) -> Vec<(i32, i32, &'static str)> {
     let mut found = Vec::new();
     for own in kind.iter().filter(|own| !chord.contains(own)) {

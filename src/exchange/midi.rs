@@ -103,7 +103,7 @@ fn one_track(mut events: Vec<(i64, TrackEventKind<'_>)>) -> Vec<u8> {
     bytes
 }
 
-/// Whole bars that a piece takes, a pick-up in a bar of its own.
+/// Number of whole bars that a piece takes; a pick-up has a bar of its own.
 fn whole_bars(piece: &Piece) -> i64 {
     let bar = piece.bar();
     (piece.lead() + piece.length.0 + bar - 1) / bar * bar

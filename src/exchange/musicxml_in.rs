@@ -115,7 +115,7 @@ struct Score {
     path: Vec<String>,
     text: String,
     parts: usize,
-    /// As the file numbers it, or else counted.
+    /// Number of the bar: the file's own, else counted.
     measure: String,
     measures: u32,
     /// Counted within the measure.
@@ -135,7 +135,7 @@ struct Score {
     /// Numbers of the long and the short eighth, where the file has them swing.
     ratio: [u32; 2],
     swing: bool,
-    /// It says how its notes sound.
+    /// The part says how its notes sound.
     sounding: bool,
     /// Where each measure begins, and how long its time signature makes it.
     bars: Vec<(f64, f64)>,

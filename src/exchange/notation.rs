@@ -12,7 +12,7 @@ pub enum NotationKind {
 }
 
 impl NotationKind {
-    /// So many bytes say what kind of file it is.
+    /// Number of first bytes that show what kind of file it is.
     pub const HEAD: usize = 12;
 
     /// What the first bytes of a file say that it is; `None` for anything else, such as a recording.

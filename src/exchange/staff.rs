@@ -36,7 +36,7 @@ pub struct Piece {
     pub key: Tonality,
     /// What stands over it: its key, or the chord it is over.
     pub heading: String,
-    /// Its signature.
+    /// The key signature on the page.
     pub signature: Signature,
     /// The key as it sounds.
     pub sounding: Tonality,
@@ -66,22 +66,22 @@ impl Piece {
 /// One note on the page.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StaffNote {
-    /// As written.
+    /// The note as written.
     pub written: Spelled,
-    /// As it sounds.
+    /// The pitch that sounds.
     pub concert: Concert,
-    /// Where it begins in its piece.
+    /// Where the note begins in its piece.
     pub at: Ticks,
-    /// How long it is held.
+    /// Length of the note.
     pub length: Ticks,
 }
 
 /// One chord symbol on the page.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StaffChord {
-    /// Where it begins in its piece.
+    /// Where the chord begins in its piece.
     pub at: Ticks,
-    /// Its root as written.
+    /// The root of the chord as written.
     pub root: PitchName,
     /// What is built on it.
     pub quality: Quality,
@@ -94,7 +94,7 @@ pub struct StaffRequest {
     pub keys: Vec<ConcertKey>,
     /// The player's own sounding range.
     pub range: Range,
-    /// Which octave.
+    /// The part of the range in which the pattern is written.
     pub register: Register,
     /// Tempo on the page.
     pub tempo: Tempo,

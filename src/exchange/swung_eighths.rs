@@ -3,7 +3,8 @@ use crate::units::Beats;
 
 /// Long and short of one beat are eighths that swing where their ratio lies from 3:2 to 11:4, as in a line that is learnt by ear.
 const SWINGS: (f64, f64) = (0.6, 11.0 / 15.0);
-/// So many off-beats at least stand late: a single one may be a triplet's. They need no note on their beat: a charleston swings.
+/// Least number of off-beats that stand late in a line that swings: a single one may be a triplet's. They need no note on their
+/// beat, because a charleston swings too.
 const LATE: usize = 2;
 /// A place may lie this far from its share of the beat, in quarter notes: a tick of a file, rounded.
 const ROUNDED: f64 = 1.5e-3;

@@ -14,7 +14,7 @@ const SLUR: f64 = 0.25;
 /// One voice read from a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ImportedVoice {
-    /// Its title or track name, where it has one.
+    /// Title or track name of the voice, where the file has one.
     pub title: Option<String>,
     /// The notes in concert pitch. A line that begins late in its first bar has the rest before it; one that begins with a
     /// pick-up begins at beat 0.
@@ -111,11 +111,11 @@ impl Refused {
 /// A bar in quarter notes from the start of the file.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Bar {
-    /// Where it begins.
+    /// Where the bar begins.
     pub begins: f64,
-    /// As long as it is in the file.
+    /// Length of the bar in the file.
     pub length: f64,
-    /// As long as its time signature makes it.
+    /// Length of the bar by its time signature.
     pub whole: f64,
 }
 

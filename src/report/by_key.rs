@@ -16,7 +16,7 @@ pub struct KeySummary {
     pub cues: u32,
     /// Answers that count.
     pub answers: u32,
-    /// Whole ones among them.
+    /// Answers that count and were whole (all right).
     pub whole: u32,
     /// Notes right, in this key.
     pub right: u32,
@@ -24,7 +24,7 @@ pub struct KeySummary {
     pub of: u32,
     /// Days and patterns in which the key was tried: the first answer of each.
     pub first_tries: u32,
-    /// Whole ones among them.
+    /// First tries that were whole (all right).
     pub first_whole: u32,
     /// The middle of the paces held in passed answers.
     pub pace: Option<Tempo>,

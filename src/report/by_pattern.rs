@@ -9,13 +9,13 @@ use crate::units::{Seconds, Tempo, median};
 pub struct PatternSummary {
     /// The pattern.
     pub pattern: PatternId,
-    /// Its plain name.
+    /// The plain name of the pattern.
     pub title: String,
     /// Keys with an answer.
     pub keys: u32,
     /// Answers that count.
     pub answers: u32,
-    /// Whole ones among them.
+    /// Answers that count and were whole (all right).
     pub whole: u32,
     /// Notes right, in the key that was asked.
     pub right: u32,
@@ -23,7 +23,7 @@ pub struct PatternSummary {
     pub of: u32,
     /// Days and keys in which the pattern was tried: the first answer of each.
     pub first_tries: u32,
-    /// Whole ones among them.
+    /// First tries that were whole (all right).
     pub first_whole: u32,
     /// The middle of the paces held in passed answers in tempo.
     pub pace: Option<Tempo>,

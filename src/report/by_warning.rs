@@ -15,7 +15,8 @@ pub struct WarningRow {
     pub shortest: ShortestWarning,
 }
 
-/// One row for each key that was told late, round the circle of fifths, and all of them together at the end; none where none was.
+/// A row for each key that was told late, round the circle of fifths, and a last row for all of them together; no row where no key
+/// was told late.
 pub(super) fn warning_rows(sessions: &[&Session]) -> Vec<WarningRow> {
     let answers: Vec<(ConcertKey, u32, bool)> = sessions.iter().flat_map(|session| answers(session)).collect();
     let row = |key: Option<ConcertKey>| {

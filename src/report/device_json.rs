@@ -7,17 +7,17 @@ use crate::units::Seconds;
 pub struct DeviceRow {
     /// What `--input` and `--output` call it.
     pub id: String,
-    /// Its name for people.
+    /// The name of the device for people.
     pub name: String,
-    /// It can be heard.
+    /// The device can be heard: it is an input.
     pub input: bool,
-    /// It can sound.
+    /// The device can sound: it is an output.
     pub output: bool,
-    /// It would be heard where no input is named.
+    /// The device would be heard where no input is named.
     pub default_input: bool,
-    /// It would sound where no output is named.
+    /// The device would sound where no output is named.
     pub default_output: bool,
-    /// It says notes over a cable, not sound.
+    /// The device is a MIDI instrument: it says notes over a cable and gives no sound.
     pub midi: bool,
 }
 
@@ -44,9 +44,9 @@ pub struct DelayRow<'a> {
     pub buffer_frames: u32,
     /// The delay beyond what the clocks of the two streams say.
     pub remainder: Seconds,
-    /// How far its single measurements lie from it, as a median.
+    /// Median distance of the single measurements from the delay.
     pub spread: Seconds,
-    /// How many of them agree.
+    /// Number of single measurements that agree.
     pub agreed: usize,
 }
 

@@ -21,7 +21,7 @@ pub struct SittingFigures {
     pub sounding: Seconds,
     /// Rests that were kept for lips, voice or hands.
     pub rests: u32,
-    /// Their length together.
+    /// Length of all rests together.
     pub resting: Seconds,
     /// The answers that count, in their order.
     pub answers: Vec<AnswerFigures>,
@@ -29,7 +29,7 @@ pub struct SittingFigures {
     pub late: Vec<(u32, u32, u32)>,
     /// Of each round without a stop: answers all right and on their beat, and of how many.
     pub rounds: Vec<(u32, u32)>,
-    /// What was said of it afterwards.
+    /// Comments that were added to the sitting afterwards.
     pub comments: Vec<Comment>,
 }
 
@@ -38,7 +38,7 @@ pub struct SittingFigures {
 pub struct AnswerFigures {
     /// The pattern.
     pub pattern: PatternId,
-    /// Its plain name.
+    /// The plain name of the pattern.
     pub title: String,
     /// The key, as it sounds.
     pub key: ConcertKey,

@@ -16,7 +16,7 @@ const STEP_S: f64 = 0.01;
 const SLOW_STEPS: usize = 50;
 /// The drift is read of so many whole turns of the vibrato at a time, weighted as a Hann window: turns leave nothing in it.
 const TURNS: f64 = 3.0;
-/// And so often.
+/// The path of a drift is read at every so many-th step, at least; of a long tone more seldom.
 const READ_STEPS: usize = 5;
 /// The body of a tone, by which its ends are judged, leaves so much of either side away.
 const BODY: f64 = 0.2;
@@ -54,7 +54,7 @@ pub struct HeldTone {
     pub ends: Option<Bend>,
     /// Median absolute deviation from the centre.
     pub spread: Cents,
-    /// Its vibrato, where it has one.
+    /// The vibrato of the tone; `None` where it has none.
     pub vibrato: Option<Vibrato>,
 }
 
@@ -156,7 +156,7 @@ struct Body {
 }
 
 impl Body {
-    /// Of a path at even steps that begins at `from`.
+    /// The line of a path of pitches at even steps that begins at `from`; `None` for too short a path.
     fn of(even: &[f64], from: f64) -> Option<Self> {
         let vibrato = vibrato(even);
         let slope = slope(even, vibrato)?;

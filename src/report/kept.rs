@@ -19,7 +19,7 @@ pub struct KeptAfter {
     pub days: i32,
     /// All right at the first try.
     pub whole: u32,
-    /// All of them.
+    /// Number of tries.
     pub tries: u32,
 }
 
@@ -32,7 +32,7 @@ pub struct HeldOutKeySummary {
     pub mode: Mode,
     /// Until which day, as its latest cue had it.
     pub until: i32,
-    /// Its answers.
+    /// The answers to the key.
     pub tries: Tries,
     /// On the same days and in the same patterns, the first answers of the keys that were practised.
     pub others: Tries,

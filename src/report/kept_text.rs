@@ -21,7 +21,7 @@ pub(super) fn kept_lines(out: &mut String, kept: &[KeptAfter; 2], held_out: &[He
     }
 }
 
-/// The same as sentences.
+/// What was kept after a time away, as sentences.
 pub(super) fn kept_sentences(kept: &[KeptAfter; 2], held_out: &[HeldOutKeySummary], page: &Page) -> Vec<String> {
     let rows = kept_rows(kept);
     let kept = (!rows.is_empty()).then(|| format!("All right at the first answer {}.", rows.join("; ")));

@@ -3,7 +3,7 @@ use serde_json::{Value, json};
 use crate::notes::HeardNote;
 use crate::units::{Midi, Seconds};
 
-/// What came from a MIDI instrument in a check of it.
+/// What came from a MIDI instrument while it was checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KeysHeard {
     /// How many notes.
@@ -17,7 +17,7 @@ pub struct KeysHeard {
 }
 
 impl KeysHeard {
-    /// Of the notes that began.
+    /// Counts the notes that began.
     #[must_use]
     pub fn of(heard: &[HeardNote], jitter: Option<Seconds>) -> Self {
         let pitches = heard.iter().map(|note| note.pitch);

@@ -59,7 +59,7 @@ pub struct LogPart {
 /// One calendar week.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LogWeek {
-    /// Its figures.
+    /// The figures of the week.
     pub row: WeekRow,
     /// What was practised: the plain name of a pattern and its answers, the most first.
     pub practised: Vec<(String, u32)>,
@@ -70,7 +70,7 @@ pub struct LogWeek {
 pub struct Returning {
     /// The pattern.
     pub pattern: PatternId,
-    /// Its plain name.
+    /// The plain name of the pattern.
     pub title: String,
     /// The key, as it sounds.
     pub key: ConcertKey,
@@ -86,7 +86,7 @@ pub struct Returning {
     pub whole: bool,
 }
 
-/// The log of these sittings; those of one player on one instrument together, the simulated player's apart.
+/// The log of these sittings. The sittings of one player on one instrument are taken together, those of the simulated player apart.
 #[must_use]
 pub fn log(sittings: &[SittingFigures], today: i32) -> Vec<LogPart> {
     let groups = together_by(&sittings.iter().map(|sitting| &sitting.began).collect::<Vec<_>>());

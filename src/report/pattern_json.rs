@@ -58,7 +58,7 @@ pub fn checked_json(file: &str, patterns: usize, troubles: &[PatternTrouble], hi
     json!({ "file": file, "patterns": patterns, "troubles": troubles, "hides": hides })
 }
 
-/// A pattern of a list, and where it is known what comes back of it and for how long that was away, in words.
+/// A pattern of a list with how it comes back today and after how many days away, in words, where that is known.
 pub type ListedPattern<'p> = (&'p Pattern, Option<String>);
 
 /// A list of patterns.

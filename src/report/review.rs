@@ -86,29 +86,29 @@ pub struct SittingRow {
     pub sounding: Seconds,
     /// Rests that were kept for lips, voice or hands.
     pub rests: u32,
-    /// Their length together.
+    /// Length of all rests together.
     pub resting: Seconds,
     /// Cues that sounded, those sounded again not counted.
     pub cues: u32,
-    /// Those that were answered.
+    /// Cues that were answered.
     pub answered: u32,
-    /// Answers to cues that the player asked to hear again; they are not among the others.
+    /// Answers to cues that the player asked to hear again; `answered` does not count them.
     pub again: u32,
-    /// Answers to the parts of lines that were taken apart; they are not among the others.
+    /// Answers to the parts of lines that were taken apart; `answered` does not count them.
     pub apart: u32,
     /// Rounds without a stop: of each, the answers that were all right and in time, and all that were asked.
     pub rounds: Vec<(u32, u32)>,
-    /// Cues whose key was told late; they are not among the others.
+    /// Cues whose key was told late; `answered` does not count them.
     pub told_late: u32,
-    /// Answers that the player says were misheard; they are not among the others.
+    /// Answers that the player says were misheard; they count for nothing else.
     pub contested: u32,
     /// Answers that went up, that stayed at their tempo, and that went down; all 0 in records of the first format.
     pub steps: [u32; 3],
-    /// The record tells what its answers did to the tempo: all but those of the first format.
+    /// The record says what its answers did to the tempo, as all formats but the first do.
     pub steps_known: bool,
     /// Answers that were something else than the pattern; they are not scored, and their cues came again.
     pub something_else: u32,
-    /// Those that stayed without an answer to the end of their time. Cues that were broken off are neither.
+    /// Cues that stayed without an answer to the end of their time. A cue that was broken off counts neither as answered nor here.
     pub silent: u32,
     /// Cues that have neither a verdict nor a silence: those that were broken off, such as the last one.
     pub unjudged: u32,
@@ -118,13 +118,13 @@ pub struct SittingRow {
     pub calibrated: bool,
     /// The simulated player answered.
     pub simulated: bool,
-    /// It was ended; the program was killed otherwise.
+    /// The sitting was ended; false where the program was killed.
     pub ended: bool,
     /// Samples of the microphone that were lost on the way in; known where it was ended.
     pub dropped: u64,
     /// General tuning offset: the middle of the answers' own; positive is sharp.
     pub offset: Option<Cents>,
-    /// What was not asked, for it does not fit the player's range.
+    /// Patterns and keys that were not asked, because they do not fit the player's range.
     pub out_of_range: Vec<Misfit>,
     /// How far that moved from the first answer to the last; positive is upward.
     pub drift: Option<Drift>,
@@ -132,7 +132,7 @@ pub struct SittingRow {
     pub lesson: Option<LessonMark>,
 }
 
-/// Reviews sittings; those of one player on one instrument together, the simulated player's apart.
+/// Reviews sittings. The sittings of one player on one instrument are taken together, those of the simulated player apart.
 #[must_use]
 pub fn review(sessions: &[Session]) -> Review {
     let of = |group: Vec<usize>| part(&group.into_iter().map(|index| &sessions[index]).collect::<Vec<_>>());

@@ -14,16 +14,18 @@ const SHORTEST: Seconds = Seconds(0.08);
 const SURE: f64 = 0.4;
 /// Where the general offset lies farther from a pitch than this, the notes may be those a half step beside as well.
 const EITHER: f64 = 43.0;
-/// So many notes tell a common offset apart from chance (Rayleigh's test of a circle: n R^2 beyond 3 is one chance in
-/// twenty; from memory). Fewer than six are not tested.
+/// Least number of notes whose common offset is tested, and the bound of the test: n R^2 beyond 3 comes by chance one time in
+/// twenty (Rayleigh's test of a circle; from memory).
 const TESTED: usize = 6;
 const COMMON: f64 = 3.0;
-/// A drift needs so many notes; more than the second are thinned evenly for its line.
+/// Least number of notes for a drift, and the number to which more notes are thinned evenly, because a line through them compares
+/// every two.
 const DRIFTS: usize = 8;
 const COMPARED: usize = 400;
-/// A line that goes with the pitch so closely looks the same as high notes that lie otherwise.
+/// Correlation of time and pitch from which a drift cannot be told apart from a scale that is out of tune higher up: both look the
+/// same.
 const ONE_WAY: f64 = 0.8;
-/// Where a step between the ways and a line fit nearly as well, both are named.
+/// Ratio of the two fits below which a step between the ways and a line in time fit nearly as well, so that both are named.
 const NEARLY: f64 = 1.15;
 
 /// What a run of notes says of intonation: one row a pitch, going up and going down apart, and what all have in common apart.
@@ -31,7 +33,7 @@ const NEARLY: f64 = 1.15;
 pub struct RunIntonation {
     /// The middle distance of all notes from their equal-tempered pitch, taken out of every row.
     pub offset: Option<Cents>,
-    /// The same notes named a half step beside, where that is as likely: the general offset would be this.
+    /// The general offset where the same notes are named a half step beside; `None` where that reading is less likely.
     pub other: Option<Cents>,
     /// How far the general offset moved.
     pub drift: Option<Drift>,
@@ -41,7 +43,7 @@ pub struct RunIntonation {
     pub held: Vec<HeldTone>,
     /// The notes that were heard.
     pub heard: u32,
-    /// Those among them that were too short or too unclear to say anything.
+    /// Notes heard that were too short or too unclear to say anything of intonation.
     pub unclear: u32,
     /// The pitch of the first note that counts.
     pub first: Option<Concert>,
@@ -50,21 +52,22 @@ pub struct RunIntonation {
 /// A note of a run: when, from where, and how far from which pitch.
 struct Placed {
     at: f64,
-    /// Below zero where it came from above, above zero from below; a first note and a repeated one came from nowhere.
+    /// Direction from which the note was reached: below zero from above, above zero from below, zero for a first note and a
+    /// repeated one.
     way: f64,
     pitch: i32,
     off: f64,
 }
 
 impl RunIntonation {
-    /// Works it out of the notes and of those tones that were held. The notes are named after what they have in common was
-    /// taken out, so that a horn 40 cents sharp does not name its flat notes a half step low.
+    /// Works out the intonation of a run from its notes and from the tones that were held. The notes are named after what they have
+    /// in common was taken out, so that a horn 40 cents sharp does not name its flat notes a half step low.
     #[must_use]
     pub fn of(notes: &[HeardNote], held: &[HeldTone]) -> Self {
         Self::named(notes, held, 0)
     }
 
-    /// The same with every note named so many half steps higher.
+    /// The intonation of the run with every note named `by` half steps higher.
     #[must_use]
     pub fn named(notes: &[HeardNote], held: &[HeldTone], higher: i32) -> Self {
         let clear: Vec<&HeardNote> =
@@ -100,7 +103,8 @@ impl RunIntonation {
         }
     }
 
-    /// The same notes named so that the first of them is `first`, where that is within a half step of what was heard.
+    /// The intonation of the run with its notes named so that the first note is `first`; `None` where that is further than a half
+    /// step from what was heard.
     #[must_use]
     pub fn begun_on(notes: &[HeardNote], held: &[HeldTone], first: Concert) -> Option<Self> {
         let plain = Self::of(notes, held);

@@ -31,7 +31,7 @@ const LEAST: f64 = 0.03;
 const SHOWN: usize = 24;
 /// Steps, over all keys, from which a fall can be reported: a spread that halves is then found .8 of the time (`steadiness_tests.rs`).
 pub(super) const NEEDED: usize = 360;
-/// The same for one key by itself.
+/// Steps from which a fall can be reported for one key by itself.
 pub(super) const NEEDED_A_KEY: usize = 720;
 /// One in twenty is reported by chance; over twelve keys one in twenty together (normal quantiles).
 const BAR: f64 = 1.645;
@@ -55,16 +55,16 @@ pub struct Steadiness {
 pub struct StepsCompared {
     /// How many.
     pub steps: u32,
-    /// Spread over the middle, in the first third of them and in the last; `None` where they are too few.
+    /// Spread over the middle, in the first third of the times and in the last; `None` where there are too few times.
     pub spread: Option<[f64; 2]>,
-    /// It fell by more than growing quicker explains; `None` where that cannot be known.
+    /// Whether the spread fell by more than growing quicker explains; `None` where that cannot be known.
     pub fell: Option<bool>,
 }
 
 /// From one time to the next of the same line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Step {
-    /// As it is shown.
+    /// The spread over the middle as it is shown.
     whole: f64,
     /// Beyond what no practice shortens.
     beyond: f64,

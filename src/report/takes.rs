@@ -32,11 +32,11 @@ pub struct Take {
     pub sentence: String,
     /// What it did to the tempo of its key; `None` in records of the first format.
     pub step: Option<TempoStep>,
-    /// Where it lies in the stored sound, in samples.
+    /// Where the sound of the answer lies in the stored sound: first sample, and number of samples.
     pub sound: Option<(u64, u64)>,
-    /// The same, from the beginning of the stored sound.
+    /// Instant at which the answer begins in the stored sound.
     pub sound_at: Option<Seconds>,
-    /// It came from a MIDI instrument, as notes.
+    /// The answer came from a MIDI instrument, as notes.
     pub by_midi: bool,
 }
 
@@ -73,7 +73,8 @@ pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
     whole.into_iter().take(NAMED).map(take).collect()
 }
 
-/// The answer as a whole, and every note of it against the rest, lies within what passes without a word at the player's level.
+/// Whether the answer is in tune: its offset, and every note against the other notes, lie within what passes without a word at the
+/// player's level.
 fn in_tune(answer: &Judged<'_>) -> bool {
     let began = &answer.session.began;
     let scored = instrument(&began.instrument).map(|instrument| instrument.at(began.level).intonation);

@@ -32,7 +32,7 @@ pub fn to_text(review: &Review) -> String {
     to_text_under(review, &[])
 }
 
-/// As [`to_text`]; `first` holds the sentences that stand first in each part.
+/// The review as text, as [`to_text`], with the sentences of `first` before each part.
 pub(super) fn to_text_under(review: &Review, first: &[Vec<String>]) -> String {
     let mut number = 1;
     let mut parts = Vec::new();

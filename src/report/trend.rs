@@ -15,7 +15,7 @@ const MEDIAN_SLOPE: f64 = 1.05;
 pub struct Drift {
     /// From first to last; upward above zero.
     pub by: Cents,
-    /// Two standard errors of it.
+    /// Two standard errors of the drift.
     pub within: Cents,
     /// What it may be besides a drift.
     pub doubt: Option<Doubt>,
@@ -37,7 +37,7 @@ pub enum Doubt {
 pub(super) struct Slope {
     /// The median slope between all pairs of points (Theil 1950, Sen 1968).
     pub slope: f64,
-    /// Its standard error, from the median absolute deviation of what is left.
+    /// Standard error of the slope, from the median absolute deviation of the residuals.
     pub error: f64,
     /// The sum of what is left, signs aside.
     pub left: f64,

@@ -21,7 +21,7 @@ pub struct PitchRow {
     pub up: Option<Cents>,
     /// Middle of the cents where the line came to it from above.
     pub down: Option<Cents>,
-    /// Middle of all, first and repeated notes of a line among them.
+    /// Middle of all cents, those of first and repeated notes of a line included.
     pub all: Cents,
     /// Median absolute deviation of all.
     pub spread: Cents,
@@ -58,7 +58,8 @@ impl PitchRow {
         self.farthest_way().0.abs()
     }
 
-    /// The same with its sign, and the way on which the line came, "up" or "down"; none where all together lie as far.
+    /// The cents of the farthest middle with their sign, and the way on which the line came, "up" or "down"; no way where all notes
+    /// together lie as far.
     pub(super) fn farthest_way(&self) -> (Cents, Option<&'static str>) {
         let ways = [(self.up, Some("up")), (self.down, Some("down"))];
         let known = ways.into_iter().filter_map(|(cents, way)| Some((Cents(cents?.0.round()), way)));

@@ -23,11 +23,11 @@ pub struct WeekRow {
     pub sounding: Seconds,
     /// Rests that were kept for lips, voice or hands.
     pub rests: u32,
-    /// Their length together.
+    /// Length of all rests together.
     pub resting: Seconds,
     /// Answers that count.
     pub answers: u32,
-    /// Whole ones among them.
+    /// Answers that count and were whole (all right).
     pub whole: u32,
     /// First answers of a day to a pattern in a key, whole ones and all.
     pub first_tries: (u32, u32),
@@ -49,7 +49,7 @@ pub(super) fn two_until(day: i32, sittings: &[SittingFigures]) -> Option<[WeekRo
     Some([week(day, sittings)?, week(day.saturating_sub(WEEK), sittings)?])
 }
 
-/// The seven days that end with a day; `None` where there is no sitting in them.
+/// The figures of the seven days that end with a day; `None` where no sitting falls into these days.
 pub(super) fn week(until: i32, sittings: &[SittingFigures]) -> Option<WeekRow> {
     let within = |day: i32| day <= until && day > until.saturating_sub(WEEK);
     let mine: Vec<&SittingFigures> = sittings.iter().filter(|sitting| within(sitting.began.day)).collect();

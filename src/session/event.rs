@@ -23,7 +23,7 @@ pub enum Event {
     },
     /// An answer was complete (or never came).
     Answered(AnswerRecord),
-    /// It was judged; a later judgement of the same cue replaces an earlier one.
+    /// The answer to a cue was judged; a later judgement of the same cue replaces an earlier one.
     Judged(Judgement),
     /// The player says that this answer was misheard: nothing is learnt from it, and it stays in the record.
     Contested {
@@ -39,7 +39,7 @@ pub enum Event {
         /// Why.
         cause: PauseCause,
     },
-    /// And went on.
+    /// The drill went on after a pause.
     Resumed {
         /// When.
         at: Seconds,
@@ -81,8 +81,8 @@ pub struct Began {
     pub patterns: Vec<PatternId>,
     /// In which sounding keys.
     pub keys: Vec<ConcertKey>,
-    /// The pairs of them that were not asked, for they do not fit the player's range. (Keys in which no pattern fits stand here
-    /// only.)
+    /// Pairs of a pattern and a key that were not asked, because the pattern does not fit the player's range in that key. (A key in
+    /// which no pattern fits stands here only.)
     pub out_of_range: OutOfRange,
     /// The player's goals.
     pub goals: Goals,
@@ -92,11 +92,11 @@ pub struct Began {
     pub delay: Option<Seconds>,
     /// The answers come from the simulated player.
     pub simulated: bool,
-    /// The answers come from a MIDI instrument, as notes: there is no sound of them.
+    /// The answers come from a MIDI instrument, as notes; there is no sound of such answers.
     pub by_midi: bool,
     /// Sound of the answers is kept.
     pub keeps_sound: bool,
-    /// Keys join one by one as the others hold; the coach's bookkeeping needs it when the sitting is replayed.
+    /// Keys join one by one, each once the others hold; the coach's bookkeeping needs to know this when the sitting is replayed.
     pub one_by_one: bool,
     /// How the player reads; the sentences need it to be made again.
     pub reading: Reading,
@@ -119,7 +119,7 @@ pub struct LessonMark {
     pub days: u32,
     /// By when: a date such as 2026-12-07.
     pub by: Option<String>,
-    /// It is a trial: everything once, without help.
+    /// The sitting is a trial of the lesson: every pattern once in every key, without help.
     pub trial: bool,
 }
 
@@ -145,7 +145,7 @@ pub struct Judgement {
     pub at: Seconds,
     /// Number of the cue.
     pub cue: u32,
-    /// What is true of it.
+    /// The verdict on the answer.
     pub verdict: Verdict,
     /// The sentence that was shown.
     pub sentence: String,

@@ -5,7 +5,7 @@ const BYTES: usize = 16;
 /// Letters of a name; more is no name.
 const LETTERS: usize = 60;
 
-/// Which player it is, whatever the name: drawn once, and never another afterwards.
+/// The identity of a player, whatever the name: drawn once, and never changed afterwards.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct PlayerId([u8; BYTES]);
 
@@ -34,7 +34,7 @@ impl PlayerId {
         Some(Self(bytes))
     }
 
-    /// Its first four digits, where a person reads it.
+    /// The first four digits, for a person to read.
     #[must_use]
     pub fn short(self) -> String {
         self.to_string().chars().take(4).collect()
@@ -50,7 +50,7 @@ impl fmt::Display for PlayerId {
 /// Who played: the id, and the name at that time, which may be a pseudonym or empty.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NamedPlayer {
-    /// Which player.
+    /// The identity of the player.
     pub id: PlayerId,
     /// The name; the player may change it.
     pub name: String,

@@ -17,7 +17,7 @@ const EVENT_LIMIT: usize = 200_000;
 pub struct Damage {
     /// The first bad line, counted from 1.
     pub line: usize,
-    /// What is wrong with it.
+    /// What is wrong with the line.
     pub why: String,
     /// Lines that were kept.
     pub kept: usize,

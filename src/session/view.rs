@@ -18,11 +18,11 @@ pub struct Session {
     pub ended: Option<Ended>,
     /// The last instant anything was written of.
     pub until: Seconds,
-    /// What was said of it afterwards, in the order in which it was added.
+    /// Comments on the sitting, in the order in which they were added.
     pub comments: Vec<Comment>,
 }
 
-/// One cue and what came of it.
+/// One cue with its answer and judgement.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trial {
     /// When the cue began to sound.
@@ -58,7 +58,7 @@ impl Session {
         Self::of(events.iter().cloned())
     }
 
-    /// As [`Session::from_events`], of events that nobody else needs.
+    /// Builds the view from events that the caller gives away: as [`Session::from_events`], without a copy of each.
     #[must_use]
     pub fn of(events: impl IntoIterator<Item = Event>) -> Option<Self> {
         let mut events = events.into_iter();
@@ -121,7 +121,7 @@ impl Session {
 }
 
 impl Trial {
-    /// Something was sounded for it.
+    /// Whether something was played for the cue.
     #[must_use]
     pub fn answered(&self) -> bool {
         self.answer.as_ref().is_some_and(|answer| !answer.heard.is_empty())

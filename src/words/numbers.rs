@@ -106,7 +106,7 @@ pub fn counted(number: usize, thing: &str) -> String {
     }
 }
 
-/// The same in figures, for short lines: "0 answers", "1 answer", "12 answers".
+/// A number of things in figures, for short lines: "0 answers", "1 answer", "12 answers".
 #[must_use]
 pub fn numbered(number: usize, thing: &str) -> String {
     format!("{number} {thing}{}", if number == 1 { "" } else { "s" })

@@ -25,13 +25,13 @@ impl Page {
         Self { instrument, reading }
     }
 
-    /// The same page in the instrument's written pitch: fingerings are named by it, whatever the player reads.
+    /// This page in the instrument's written pitch: fingerings are named by the written pitch, whatever the player reads.
     #[must_use]
     pub fn in_written_pitch(&self) -> Self {
         Self { reading: Reading { concert: false, ..self.reading }, ..self.clone() }
     }
 
-    /// The same page in the pitch that sounds.
+    /// This page in the pitch that sounds.
     #[must_use]
     pub fn in_concert_pitch(&self) -> Self {
         Self { reading: Reading { concert: true, ..self.reading }, ..self.clone() }

@@ -120,7 +120,7 @@ pub fn moved(step: TempoStep, asked: Tempo, next: Tempo, doubted: bool) -> Strin
     }
 }
 
-/// The same in short, for an answer in a list.
+/// What an answer did to its tempo, in short, for an answer in a list.
 #[must_use]
 pub const fn moved_in_short(step: TempoStep) -> &'static str {
     match step {
@@ -130,7 +130,7 @@ pub const fn moved_in_short(step: TempoStep) -> &'static str {
     }
 }
 
-/// What to say when every key of the plan holds, and how the least of them does.
+/// What to say when every key of the plan holds; `how` says how firmly the least of them does.
 #[must_use]
 pub fn all_hold(keys: usize, how: Holds, goals: &Goals) -> String {
     let goal = (goals.tempo.0 * RAISE).round();
@@ -189,7 +189,7 @@ pub fn since(days: i32, today: Option<i32>) -> String {
     not_done_since("asked", days, today)
 }
 
-/// As [`since`], of anything that was not done: "not answered for nine days".
+/// How long something was not done, as [`since`]: "not answered for nine days".
 #[must_use]
 pub fn not_done_since(done: &str, days: i32, today: Option<i32>) -> String {
     match today {

@@ -14,7 +14,7 @@ pub enum HeardThrough {
     Microphone,
     /// A file.
     Recording {
-        /// So much of it is missing, where it was cut off.
+        /// Length of the part that is missing, where the recording was cut off.
         missing: Option<Seconds>,
     },
 }

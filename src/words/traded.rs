@@ -26,7 +26,7 @@ fn within(place: &Numeral, exchange: &Exchange, page: &Page) -> String {
     chord(place, exchange.cue.key, exchange.cue.spelling.mode, page)
 }
 
-/// Which bars of the form, and in which key: "bars 5 to 8 in Eb".
+/// The bars of the form and their key: "bars 5 to 8 in Eb".
 #[must_use]
 pub fn bars(exchange: &Exchange, page: &Page) -> String {
     let (first, last) = (exchange.first_bar + 1, exchange.first_bar + exchange.bars);
@@ -107,7 +107,7 @@ pub fn answered(judged: &JudgedExchange, page: &Page) -> Vec<String> {
     lines
 }
 
-/// The same in a line: the bars and what is said of them.
+/// An exchange in a line: its bars, and what is said of its answer.
 #[must_use]
 pub fn short(judged: &JudgedExchange, page: &Page) -> String {
     format!("{}: {}", bars(&judged.exchange, page), sentences(judged, page))

@@ -21,7 +21,7 @@ pub fn columns(text: &str) -> usize {
     display_width(text)
 }
 
-/// As much of a text as fits into so many columns.
+/// The beginning of a text that fits into `columns` columns.
 #[must_use]
 pub fn cut(text: &str, columns: usize) -> &str {
     let ends = text.char_indices().map(|(at, sign)| at + sign.len_utf8());

@@ -17,9 +17,10 @@ pub struct LessonDone {
     pub lesson: LessonMark,
     /// Days on which it was practised, up to its date.
     pub days: u32,
-    /// Its patterns in its keys that were answered, and all of them that fit the player's range; `None` where it was never begun.
+    /// Pairs of a pattern and a key of the lesson that were answered, and all pairs that fit the player's range; `None` where the
+    /// lesson was never begun.
     pub answered: Option<(u32, u32)>,
-    /// First answers in them that were all right.
+    /// First answers to these pairs that were all right.
     pub whole: u32,
 }
 

@@ -41,16 +41,16 @@ pub enum ClassReason {
     LeftBehind {
         /// The pattern.
         pattern: PatternId,
-        /// Its plain name.
+        /// The plain name of the pattern.
         title: String,
         /// The keys: as they sound, their mode, the last day, and how many of their latest answers were all right, of how many.
         keys: Vec<(ConcertKey, Mode, i32, u32, u32)>,
     },
     /// The same fault came back on each of the last four days of practice.
     SameFault {
-        /// Those days.
+        /// The four days.
         days: Vec<i32>,
-        /// The fault as it was on the last of them.
+        /// The fault as it was on the last of these days.
         fault: ClassFault,
     },
 }

@@ -24,7 +24,7 @@ pub struct ClassRow {
     pub reading: Reading,
     /// The last day with a sitting.
     pub last: i32,
-    /// The seven days that end today, where there is a sitting in them.
+    /// The figures of the seven days that end today; `None` where no sitting falls into these days.
     pub this: Option<WeekRow>,
     /// The seven days before.
     pub before: Option<WeekRow>,

@@ -15,7 +15,7 @@ const RESTS: Seconds = Seconds(30.0);
 /// One sitting, as far as a class needs it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ClassSitting {
-    /// Its figures.
+    /// The figures of the sitting.
     pub figures: SittingFigures,
     /// The faults that came back in it.
     pub faults: Vec<ClassFault>,
@@ -28,9 +28,9 @@ pub struct ClassSitting {
 pub struct ClassFault {
     /// The pattern.
     pub pattern: PatternId,
-    /// Its plain name.
+    /// The plain name of the pattern.
     pub title: String,
-    /// Which note of the line, counted from 0, and what was wrong with it.
+    /// The note of the line, counted from 0, and what was wrong with it.
     pub fault: (usize, RecurringFault),
     /// What it was, and in how many keys.
     pub sentence: String,

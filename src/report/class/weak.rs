@@ -28,7 +28,7 @@ pub struct WeakKey {
 /// What a key lacks most: the part that is missing is the largest.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Lack {
-    /// So many answers were all right.
+    /// The share of answers that were all right.
     Right {
         /// All right,
         whole: u32,

@@ -15,7 +15,7 @@ const NEAREST: f64 = 1.45;
 const ROUND: [f64; 3] = [1.0, 2.0, 5.0];
 
 impl LogAxis {
-    /// An axis that holds all values, which must be above zero; the others are left out.
+    /// An axis that holds all values above zero; other values are left out.
     pub fn over(values: impl Iterator<Item = f64>) -> Option<Self> {
         let (low, high) = values
             .filter(|value| value.is_finite() && *value > 0.0)

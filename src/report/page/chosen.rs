@@ -20,7 +20,7 @@ pub struct ChosenTake {
     pub session: usize,
     /// Number of its cue in that sitting.
     pub cue: u32,
-    /// Where it lies in the stored sound of that sitting: first sample, and how many.
+    /// Where the answer lies in the stored sound of its sitting: first sample, and number of samples.
     pub sound: Option<(u64, u64)>,
     /// The sound as FLAC, where it is kept; whoever has the files puts it in.
     pub flac: Option<Vec<u8>>,
@@ -32,7 +32,7 @@ pub struct ChosenTake {
     pub title: String,
     /// The sentence that was shown.
     pub sentence: String,
-    /// Where it is found without this page: day, sitting, minute; and the tempo asked.
+    /// Where the answer is found without this page: day, sitting, minute; and the tempo asked.
     pub place: String,
     /// The clef the player reads.
     pub clef: Clef,
@@ -54,7 +54,7 @@ pub struct StaffColumn {
 pub struct WrittenNote {
     /// How it is written.
     pub spelled: Spelled,
-    /// Its name in the player's language, without its octave.
+    /// Name of the note in the player's language, without its octave.
     pub name: String,
 }
 

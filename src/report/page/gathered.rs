@@ -29,7 +29,7 @@ pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
     pages(sessions).into_iter().flatten().collect()
 }
 
-/// The same, with a place for every part of the review.
+/// The data of all pages, with a place for every part of the review.
 pub(in crate::report) fn pages(sessions: &[Session]) -> Vec<Option<TeacherPage>> {
     let Review { parts } = review(sessions);
     let groups = together(sessions);

@@ -9,7 +9,7 @@ use crate::report::page::page_data::{KeyLine, KeyMeasure, KeyTable};
 use crate::report::page::staff::typeset;
 use crate::units::Seconds;
 
-/// So many days without the key, and its line is broken: a gap is seen, not bridged.
+/// Days without the key after which its line is broken: a gap is shown, not bridged.
 const GAP: i32 = 7;
 
 impl KeyMeasure {
@@ -41,7 +41,7 @@ impl KeyMeasure {
         }
     }
 
-    /// The same with its unit: "1.3 s", "quarter = 96".
+    /// A value with its unit: "1.3 s", "quarter = 96".
     pub(super) fn worded(self, value: f64) -> String {
         let number = self.shown(value);
         match self {

@@ -64,7 +64,7 @@ pub struct KeyTable {
 pub struct KeyLine {
     /// The written key.
     pub name: String,
-    /// It is held out of practice still: nothing to work on.
+    /// The key is still held out of practice, so it is nothing to work on.
     pub held_out: bool,
     /// Middle value of the first third of the days; `None` where there are fewer than two days.
     pub first: Option<f64>,
@@ -85,7 +85,7 @@ pub struct KeyLine {
 pub struct PitchLine {
     /// The written name with its octave.
     pub name: String,
-    /// Its figures.
+    /// The figures of the pitch.
     pub row: PitchRow,
     /// Half the width of the middle half of all, in cents: a median absolute deviation either way.
     pub half: Cents,

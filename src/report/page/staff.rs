@@ -154,7 +154,7 @@ fn names_drawn(column: &StaffColumn, x: f64, y: f64) -> Markup {
     }
 }
 
-/// The same for those who hear the page instead of seeing it.
+/// The notes in words, for those who hear the page instead of seeing it.
 fn spoken(columns: &[StaffColumn]) -> String {
     let names = |pick: fn(&StaffColumn) -> &Option<WrittenNote>| {
         let names: Vec<String> = columns

@@ -28,11 +28,11 @@ pub(super) const SHARE: Bounds = Bounds::new("share", 0.0, 1.0);
 /// Ratios and hundredths of a beat.
 pub(super) const RATIO: Bounds = Bounds::new("ratio", -1e6, 1e6);
 
-/// Whole note numbers and distances in half steps.
+/// Largest note number or distance in half steps.
 pub(super) const HALF_STEPS: i32 = 512;
-/// Calendar days either side of 1970, and differences of them.
+/// Largest number of calendar days before or after 1970, and between two days.
 pub(super) const DAYS: i32 = 10_000_000;
-/// Samples of stored sound: 70 years of it at 48 kHz.
+/// Largest number of samples of stored sound: 70 years at 48 kHz.
 pub(super) const SAMPLES: u64 = 1 << 47;
 /// Notes of one line or one answer.
 pub(super) const NOTES: usize = 4096;

@@ -18,7 +18,7 @@ use crate::words::wrap::{columns, wrapped};
 
 /// Columns of a line.
 pub(super) const COLUMNS: usize = 78;
-/// Columns of the notes of a part; more of them go on below.
+/// Columns that the notes of a part may take; more notes go on below.
 const NOTES: usize = 38;
 
 /// What helps where there is no line.

@@ -7,7 +7,7 @@ use crate::words::numbers::{count, list, numbered};
 use crate::words::traded;
 use crate::words::wrap::{columns, wrapped};
 
-/// So many phrases are listed.
+/// Number of phrases that are listed.
 const MOST: usize = 16;
 /// How a note is named over a chord that has it not.
 const OVER: [&str; 12] = ["1", "b9", "9", "b3", "3", "11", "#11", "5", "b13", "13", "b7", "7"];

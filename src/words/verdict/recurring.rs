@@ -20,7 +20,7 @@ enum Group {
 /// A fault that came back often enough to be a pattern.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Recurring {
-    /// Which note of the line, counted from 0.
+    /// The note of the line, counted from 0.
     note: usize,
     fault: RecurringFault,
     /// What it is, and in how many keys.
@@ -28,16 +28,16 @@ pub struct Recurring {
 }
 
 impl Recurring {
-    /// Which note of the line, counted from 0, and what was wrong with it.
+    /// The note of the line, counted from 0, and what was wrong with it.
     #[must_use]
     pub const fn fault(&self) -> (usize, RecurringFault) {
         (self.note, self.fault)
     }
-    /// The same note in the same way, in however many keys.
+    /// Whether both are the same fault of the same note, in however many keys.
     pub(super) fn is(&self, other: &Self) -> bool {
         (self.note, self.fault) == (other.note, other.fault)
     }
-    /// It is this note out of tune to this side.
+    /// Whether the fault is this note out of tune to this side.
     pub(super) fn out_of_tune(&self, note: usize, cents: Cents) -> bool {
         (self.note, self.fault) == (note, RecurringFault::side(cents))
     }
@@ -61,7 +61,7 @@ pub fn recurring(tally: &FaultTally, reader: &Reader) -> Vec<Recurring> {
     moved(tally, reader).into_iter().chain(found.into_iter().map(|(_, _, fault)| fault)).collect()
 }
 
-/// The same distance from the asked key in most of the answers of enough keys.
+/// Finds the distance from the asked key that most answers of enough keys share.
 fn moved(tally: &FaultTally, reader: &Reader) -> Option<Recurring> {
     let (by, with, of) = tally.moved()?;
     let often = with >= KEYS && with as f64 >= PART * of as f64;

@@ -7,7 +7,7 @@ use crate::words::numbers::{list, ordinal};
 
 /// Two places nearer than this are one, beats.
 const SAME: f64 = 0.01;
-/// So many distances are named one by one.
+/// Number of distances that are named one by one.
 const NAMED: usize = 3;
 /// Distances that come back after so many are a figure.
 const LONGEST_FIGURE: usize = 3;
