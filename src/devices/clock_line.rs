@@ -41,7 +41,7 @@ struct ClockMark {
 pub struct ClockLine {
     /// Nominal frames a second.
     rate: SampleRate,
-    /// One of the earliest marks of each of the newest seconds.
+    /// The earliest mark of each of the newest seconds.
     kept: VecDeque<ClockMark>,
     /// Marks of the second that is being filled.
     open: Vec<ClockMark>,
@@ -57,7 +57,8 @@ pub struct ClockLine {
     level: f64,
     /// Nominal time at which the line has the excess `level`, seconds.
     pivot: f64,
-    /// Memory for what a fit sorts, taken once: a second's worth of it, given back each second, would cut the memory into pieces.
+    /// Memory for what a fit sorts, taken once: memory for a second's marks, taken and given back each second, would cut the memory
+    /// into pieces.
     sorted: Vec<f64>,
     /// How often the line was begun anew.
     #[cfg(test)]

@@ -8,9 +8,9 @@ use crate::room::{DeviceError, Side};
 
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
-/// Error reports that can wait to be freed: those of an underrun come by ten thousand, within a tenth of a second.
+/// Number of error reports that can wait to be freed: an underrun brings ten thousand within a tenth of a second.
 const WAITING: usize = 1 << 14;
-/// Texts of a stream that are never freed where those waiting fill the room: some six megabytes of them.
+/// Number of error texts of a stream that are never freed where no more can wait: some six megabytes.
 const UNFREED: u64 = 1 << 16;
 
 /// What `error` means for the device called `name`.
@@ -52,7 +52,7 @@ pub fn errors(counters: Arc<StreamCounters>, clock: MonotonicClock) -> (ErrorRep
 pub struct SpentErrors(Vec<Consumer<cpal::Error>>);
 
 impl SpentErrors {
-    /// Those of one more stream.
+    /// Adds the errors of one more stream.
     pub fn add(&mut self, spent: Consumer<cpal::Error>) {
         self.0.push(spent);
     }

@@ -277,7 +277,7 @@ impl Devices {
         self.on_input(self.clock.now())
     }
 
-    /// What is open, and what is known of it.
+    /// What is known of the device that is open on a side; `None` while none is.
     #[must_use]
     pub fn about(&self, side: Side) -> Option<&StreamInfo> {
         match side {

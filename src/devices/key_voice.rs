@@ -61,7 +61,7 @@ struct Voice {
     down: bool,
     /// How far it has risen, and not fallen again: 0 to 1.
     edge: f32,
-    /// It has risen. A pad says at once that it is up again, and is heard all the same.
+    /// The tone has risen to its level. A pad says at once that it is up again, and its tone is heard all the same.
     risen: bool,
     /// What is left of its loudness.
     left: f32,

@@ -28,11 +28,11 @@ const NOBODY: [&str; 2] = ["midi through", "rtpmidi announcements"];
 /// What became of a port, or came from it.
 #[derive(Debug, Clone, PartialEq)]
 pub enum PortEvent {
-    /// It is open; this is its name, for people.
+    /// The port is open; this is its name for people.
     Opened(String),
-    /// It is gone; it is opened again when it comes back.
+    /// The port is gone; it is opened again when it comes back.
     Closed,
-    /// It does not open; it is tried again.
+    /// The port does not open; it is tried again.
     Failed(MidiError),
     /// The instrument said something.
     Said {
@@ -125,7 +125,7 @@ pub struct PortKeeper<S, C> {
 
 /// A port that is open.
 struct OpenPort {
-    /// Its name as the system writes it.
+    /// Name of the port as the system writes it.
     name: String,
     /// Somebody still listens to it.
     listens: Arc<AtomicBool>,
@@ -134,7 +134,7 @@ struct OpenPort {
 }
 
 impl OpenPort {
-    /// Lets go of it.
+    /// Closes the port.
     fn close(&mut self) -> Result<(), MidiError> {
         let held = self.held.take();
         guarded(|| {

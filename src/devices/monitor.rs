@@ -22,7 +22,7 @@ const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
 const CLIPS: usize = 12;
 /// A loopback that sounds for this long while no clip does is a microphone.
 const OWN: Seconds = Seconds(1.0);
-/// Clips shorter than this are not compared: too little of them would be left to say anything.
+/// Clips shorter than this are not compared, because too little of the sound would be left to compare.
 const SHORTEST: Seconds = Seconds(0.1);
 
 /// Whether `played`, with the silence that followed it, comes back in `captured` unchanged but for level and delay.
@@ -110,7 +110,7 @@ pub struct MonitorWatch {
     began: Seconds,
     /// Newest samples of the microphone, at most three seconds, while a clip waits.
     recent: Vec<f32>,
-    /// Finds a clip in them.
+    /// Finds a clip in the samples.
     finder: SoundFinder,
 }
 

@@ -15,7 +15,7 @@ use super::list::wireless;
 use super::playback::{OrderSender, output_callback, playback};
 use super::stream_counters::{MonotonicClock, StreamCounters};
 
-/// Which device of a side.
+/// The choice of a device on one side.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub enum DeviceChoice {
     /// Whatever the system uses.
@@ -27,7 +27,7 @@ pub enum DeviceChoice {
     Nothing,
 }
 
-/// Which devices to open.
+/// The devices to open.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct DeviceRequest {
     /// The device of the microphone.

@@ -35,7 +35,7 @@ pub struct ClipFrames {
 /// A clip that sounds, placed by the two clock lines alone; what calibration found is to be added.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SoundingClip {
-    /// Where it lies on the input clock.
+    /// Where the clip lies on the input clock.
     pub place: Placement,
     /// Instant after the clip's last sample.
     pub until: Seconds,

@@ -26,7 +26,7 @@ const BLOCKS: usize = 4096;
 /// How quickly a hushed clip fades away.
 const FADE: Seconds = Seconds(0.01);
 
-/// Which clip that was ordered.
+/// The number of an ordered clip.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct PlayId(pub u64);
 
@@ -84,7 +84,7 @@ pub struct Playback {
     counters: Arc<StreamCounters>,
     /// The clock by which blocks are dated.
     clock: MonotonicClock,
-    /// Channels of the device; all of them play the same.
+    /// Number of channels of the device; all play the same.
     channels: usize,
     /// Frames of a fade.
     fade: u64,

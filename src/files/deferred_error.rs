@@ -20,7 +20,7 @@ impl<F> DeferredErrorFile<F> {
         Self { file, refused: None, at: 0, end: 0 }
     }
 
-    /// The file, if all of it was taken.
+    /// The file, if all bytes were taken.
     pub(super) fn whole(self) -> io::Result<F> {
         self.refused.map_or(Ok(self.file), Err)
     }

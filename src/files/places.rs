@@ -143,7 +143,7 @@ pub fn refuges() -> Vec<PathBuf> {
 
 /// Bytes of a pattern file.
 const PATTERN_LIMIT: u64 = 1 << 20;
-/// Bytes of a list of notes: ten hours of them.
+/// Largest size of a list of notes, bytes: ten hours of notes.
 const LIST_LIMIT: u64 = 16 << 20;
 
 /// What stands in a folder, by name; nothing for a folder that is not there.
@@ -218,7 +218,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     write_by(path, bytes, |folder| fs::create_dir_all(folder), |path| fs::File::create(path))
 }
 
-/// As [`write_whole`], for the player's own eyes.
+/// Writes a file whole, as [`write_whole`], that only the player may read.
 ///
 /// # Errors
 /// As [`write_whole`].

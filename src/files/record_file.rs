@@ -3,7 +3,7 @@ use std::io::{self, Seek, SeekFrom, Write};
 
 /// A file that grows: what it must be able to do. Tests put a disk in its place that is full.
 pub(super) trait RecordFile: Send {
-    /// Writes all `bytes` from byte `place` on. On an error any part of them may stand there.
+    /// Writes all `bytes` from byte `place` on. After an error any part of the bytes may stand there.
     fn write_from(&mut self, place: u64, bytes: &[u8]) -> io::Result<()>;
     /// Makes it end at byte `length`.
     fn cut(&mut self, length: u64) -> io::Result<()>;

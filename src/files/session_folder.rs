@@ -39,7 +39,7 @@ pub struct SessionFolder {
     open: Opener,
     /// Locked, never read: other processes see that the folder is in use.
     lock: Option<File>,
-    /// Which answers' sound is kept.
+    /// The answers whose sound is kept.
     keep: KeepSound,
     /// The file of the record, once it was opened.
     log: Option<Box<dyn RecordFile>>,
@@ -129,7 +129,7 @@ impl SessionFolder {
         self.record_all(std::slice::from_ref(event));
     }
 
-    /// Records events that belong together: after a kill all of them are there, or none.
+    /// Records events that belong together: after a kill either all of these events are there, or none.
     pub fn record_all(&mut self, events: &[Event]) {
         self.draft.clear();
         for event in events {
@@ -302,7 +302,7 @@ impl SessionFolder {
         self.finish_at(&self.sessions.clone(), review)
     }
 
-    /// As [`SessionFolder::finish`], in another folder.
+    /// Finishes the sitting, as [`SessionFolder::finish`], in another folder.
     ///
     /// # Errors
     /// As [`SessionFolder::finish`].
@@ -350,7 +350,7 @@ impl SessionFolder {
         if self.sounds_on_disk().is_empty() { self.sound.written().iter().sum() } else { 0 }
     }
 
-    /// The sound files that can still be read, with the bytes of sound in each; none if one of them cannot.
+    /// The sound files that can still be read, with the bytes of sound in each; empty if one of the files cannot be read.
     fn sounds_on_disk(&self) -> Vec<(PathBuf, u64)> {
         let Some(home) = &self.home else { return Vec::new() };
         let written = self.sound.written();

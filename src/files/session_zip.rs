@@ -91,7 +91,7 @@ fn proved(passing: &Path, signed: &[Signed]) -> bool {
 enum Packing {
     /// Without loss, where FLAC can store its rate.
     Flac,
-    /// As it is.
+    /// The sound as it is.
     Wav,
 }
 

@@ -22,7 +22,7 @@ pub struct Stored {
     pub path: PathBuf,
     /// All events that could be read.
     pub events: Vec<Event>,
-    /// What could not be read; `None` where all of it was.
+    /// The part that could not be read; `None` where everything was read.
     pub damage: Option<Damage>,
 }
 
@@ -35,8 +35,8 @@ pub struct LoadedSessions {
     pub failures: Vec<FileError>,
 }
 
-/// What lies under some paths, by the headers alone: records are read one by one with [`SessionEntry::read`], for a year of them does
-/// not fit into memory at once.
+/// The sittings under some paths, by their headers alone: records are read one by one with [`SessionEntry::read`], because a year
+/// of records does not fit into memory at once.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct SessionIndex {
     /// Sittings, in the same order as in [`LoadedSessions`].
@@ -48,14 +48,14 @@ pub struct SessionIndex {
 /// A sitting whose header was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SessionEntry {
-    /// The live folder, session file or record it lies in.
+    /// The live folder, session file or record in which the sitting lies.
     pub path: PathBuf,
-    /// What it began with.
+    /// The first line of the record.
     pub began: Began,
 }
 
 impl SessionEntry {
-    /// Reads all of it.
+    /// Reads the whole record.
     ///
     /// # Errors
     /// When it went away or changed meanwhile.
@@ -64,8 +64,8 @@ impl SessionEntry {
     }
 }
 
-/// Reads sittings: a live folder, a finished `.zip`, a bare `.jsonl`, or a folder of these. Whatever cannot be read is listed
-/// beside what can. All of it is in memory afterwards; [`survey`] is for many.
+/// Reads sittings: a live folder, a finished `.zip`, a bare `.jsonl`, or a folder of these. What cannot be read is listed beside
+/// what can. All records are in memory afterwards; [`survey`] is for many.
 #[must_use]
 pub fn read_sessions(paths: &[PathBuf]) -> LoadedSessions {
     let mut found = LoadedSessions::default();
@@ -80,7 +80,7 @@ pub fn survey(paths: &[PathBuf]) -> SessionIndex {
     survey_to(paths, 0)
 }
 
-/// As [`survey`], and in the folders below: a teacher has one for each student.
+/// The sittings under some paths, as [`survey`], and in the folders below: a teacher has a folder for each student.
 #[must_use]
 pub fn survey_below(paths: &[PathBuf]) -> SessionIndex {
     survey_to(paths, DEEP)
@@ -168,8 +168,8 @@ fn in_folder(folder: &Path, deep: usize) -> Result<(Vec<PathBuf>, Option<FileErr
     Ok((paths, over))
 }
 
-/// Of these, what may be a sitting; then what the folders among them hold. A link to a folder is not followed, for it may lead
-/// back, and a folder that cannot be read holds nothing.
+/// Gathers the paths that may be sittings, then those in the folders among them. A link to a folder is not followed, because it may
+/// lead back; a folder that cannot be read holds nothing.
 fn gather(all: Vec<PathBuf>, deep: usize, into: &mut Vec<PathBuf>) {
     let hidden = |path: &PathBuf| path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
     let (mine, others): (Vec<PathBuf>, Vec<PathBuf>) = all.into_iter().filter(|path| !hidden(path)).partition(|path| {
@@ -187,7 +187,8 @@ fn gather(all: Vec<PathBuf>, deep: usize, into: &mut Vec<PathBuf>) {
 }
 
 impl SessionIndex {
-    /// As [`LoadedSessions::once`]: leaves the fuller one of what lies there twice, and returns which were left out.
+    /// Keeps the fuller copy of each sitting that lies there twice, as [`LoadedSessions::once`], and returns the copies that were
+    /// left out.
     pub fn once(&mut self) -> Vec<PathBuf> {
         let mut again: BTreeSet<PathBuf> = BTreeSet::new();
         let mut starts: BTreeMap<&str, Vec<&SessionEntry>> = BTreeMap::new();
@@ -283,7 +284,8 @@ pub(super) fn stored(path: &Path, bytes: &[u8], cut_off: bool) -> Result<Stored,
 }
 
 impl Stored {
-    /// Whether `other` is the same sitting with no less of it: this one is its beginning, or all but the lines that are damaged.
+    /// Whether `other` is the same sitting and no shorter: this copy is the beginning of the other, or equals it but for damaged
+    /// lines.
     fn is_part_of(&self, other: &Self) -> bool {
         let damaged = self.damage.is_some() || other.damage.is_some();
         let mut theirs = other.played();
@@ -291,7 +293,7 @@ impl Stored {
             || (damaged && other.events.first() == self.events.first())
     }
 
-    /// The events of the sitting itself: what was said of it afterwards makes no other sitting of it.
+    /// The events of the sitting itself, without the comments that were added afterwards: they make no other sitting of it.
     fn played(&self) -> impl Iterator<Item = &Event> {
         self.events.iter().filter(|event| !matches!(event, Event::Commented(_)))
     }

@@ -15,7 +15,7 @@ use crate::files::{FileError, FileErrorKind, Places};
 use crate::music::{Concert, Level, NoteNames, Range, ReflexUnit};
 use crate::units::{Decibels, Hertz, Seconds, Tempo};
 
-/// Which answers' sound is kept.
+/// The answers whose sound is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum KeepSound {
@@ -62,7 +62,7 @@ pub struct CueLevel {
     pub output: String,
     /// The cues went to headphones.
     pub headphones: bool,
-    /// Their highest peak, in decibels below full scale.
+    /// Highest peak of the cues, in decibels below full scale.
     pub peak_db: f64,
 }
 
@@ -104,7 +104,7 @@ pub struct UserSettings {
     /// The unit of reflex times, seconds unless this says otherwise.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reflex_unit: Option<ReflexIn>,
-    /// Which answers' sound is kept; unset until the player was asked.
+    /// The answers whose sound is kept; unset until the player was asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub keep_sound: Option<KeepSound>,
     /// Cues sound an octave up: for a low instrument on a small loudspeaker.

@@ -41,7 +41,7 @@ impl DaySettings {
         *self == Self::default()
     }
 
-    /// What is wrong with it.
+    /// Checks the values; the error says which value is wrong.
     pub(super) fn check(&self) -> Result<(), String> {
         inside("day.minutes", self.minutes.filter(|minutes| *minutes != 0.0), 5.0, 180.0)
             .map_err(|why| format!("{why}, nor 0 for no plan"))

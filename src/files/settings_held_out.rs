@@ -33,7 +33,7 @@ impl HeldOutKey {
         }
     }
 
-    /// As the coach has it; `None` where key or date are none.
+    /// The held-out key as the coach knows it; `None` where the text of key or date is none.
     pub(super) fn held(&self) -> Option<HeldOut> {
         Some(HeldOut { key: key(&self.concert_key)?, until: day_of(&self.until)? })
     }

@@ -47,7 +47,8 @@ impl From<KeyOrPedal> for String {
     }
 }
 
-/// What is set of a MIDI instrument. A name that is not one of these is an error, for a misspelt channel would be all of them.
+/// The settings of a MIDI instrument. A name that is not one of these fields is an error: a misspelt `channel` would otherwise mean
+/// all channels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct MidiSettings {

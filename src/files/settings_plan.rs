@@ -27,7 +27,7 @@ impl UserSettings {
         self.day.left.iter().find(|left| left.player == id)
     }
 
-    /// Keeps what was left of the plan of `day` in the place of what was left before; nothing where all of it was done.
+    /// Keeps what was left of the plan of `day` in the place of what was left before; removes it where nothing was left.
     pub fn leave_over(&mut self, player: Option<PlayerId>, day: i32, new: Option<String>, phrases: bool) {
         let player = player.map(|player| player.to_string());
         self.day.left.retain(|left| left.player != player);

@@ -21,7 +21,7 @@ impl From<&NamedPlayer> for KnownPlayer {
 }
 
 impl KnownPlayer {
-    /// As the record names it; `None` where the id is none.
+    /// The player as the record names it; `None` where the text of the id is none.
     pub(super) fn named(&self) -> Option<NamedPlayer> {
         PlayerId::from_hex(&self.id).map(|id| NamedPlayer::new(id, &self.name))
     }

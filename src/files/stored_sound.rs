@@ -113,7 +113,7 @@ impl StoredSound {
         Ok(())
     }
 
-    /// The part of this number, standing at sample `first` of it or at its end.
+    /// The sound file of this number, opened at sample `first` or at its end.
     fn at(&mut self, index: usize, first: u64) -> Result<&mut SoundFile, FileError> {
         let open = self.open.take().filter(|(open, part)| *open == index && part.at <= first);
         let mut part = match open {

@@ -48,7 +48,7 @@ pub(super) fn sound_entries(path: &Path, doing: &str) -> Result<Vec<Entry>, File
     Ok(entries)
 }
 
-/// A file of which only so much is read.
+/// A file of which only a limited number of bytes is read.
 pub(super) struct Budget {
     /// The file itself.
     file: File,
@@ -71,7 +71,7 @@ impl Seek for Budget {
     }
 }
 
-/// A zip of which only so many bytes are read.
+/// Opens a zip of which at most `limit` bytes are read.
 pub(super) fn open_zip(path: &Path, limit: u64) -> Result<ZipArchive<Budget>, FileError> {
     let file = open_plain(path, READING, "take it out of the folder")?;
     let zip = ZipArchive::new(Budget { file, left: limit }).map_err(|error| zip_error(READING, path, &error))?;
@@ -142,7 +142,7 @@ fn readable<R: Read>(file: &ZipFile<'_, R>, doing: &str, path: &Path) -> Result<
     }
 }
 
-/// Whole, but packed as only other programs read it.
+/// The error for a file that is whole, but packed in a way that this program does not read.
 fn foreign(doing: &str, path: &Path) -> FileError {
     let why = "it was packed in a way that is not read here";
     FileError::unreadable(

@@ -29,7 +29,7 @@ pub enum RootReason {
     Signature,
     /// All notes together are the tones of this chord.
     Chord(Quality),
-    /// The line begins and ends on it, and goes no further below than its leading note.
+    /// The line begins and ends on the root, and goes no further below it than its leading note.
     Ends,
     /// The line rises from it, or ends on it too, and stays in this scale.
     Scale(&'static str),

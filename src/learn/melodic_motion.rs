@@ -27,7 +27,7 @@ pub fn motion(line: &Line) -> MelodicMotion {
 }
 
 impl MelodicMotion {
-    /// All of them.
+    /// Number of all moves.
     #[must_use]
     pub const fn moves(self) -> usize {
         self.half_steps + self.whole_steps + self.skips

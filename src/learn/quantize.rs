@@ -8,12 +8,12 @@ use crate::units::{Beats, Seconds, Tempo, median};
 pub const ALLOWED: f64 = 0.2;
 /// Shares of a quarter note that a unit may be, the plainest first.
 const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
-/// Eighths swing where they divide the beat as a triplet does, within [`ALLOWED`] of a third of it: a fifteenth of a beat,
-/// so that long to short may be anything from 3 to 2 to 11 to 4.
+/// Eighths swing where they divide the beat as a triplet does, give or take [`ALLOWED`] of a third of a beat: a fifteenth of a
+/// beat, so that long to short may lie anywhere from 3 to 2 to 11 to 4.
 const THIRDS: i64 = 3;
 /// Least number of beats with a long and a short note before a line swings: a single pair may be a triplet's.
 const PAIRS: usize = 2;
-/// A unit that is guessed may be the shortest distance between two notes, or a half, third, fourth of it.
+/// A guessed unit is the shortest distance between two notes, or a half, third or fourth of that distance.
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
 /// Share by which the given tempo and the tempo that was played may differ, up or down.
 const AWAY: f64 = 0.15;
@@ -76,9 +76,9 @@ struct Grid {
 pub struct Pulse {
     /// Quarter notes a minute.
     pub tempo: Tempo,
-    /// Number of units in a quarter note, or a divisor of it; 1 where nothing is given.
+    /// Number of units in a quarter note, or a divisor of that number; 1 where nothing is given.
     pub share: i64,
-    /// The onsets come from a file that counts in beats: where all of them lie on units, they are taken as they are written.
+    /// The onsets come from a file that counts in beats: where all onsets lie on units, they are taken as written.
     pub written: bool,
 }
 
@@ -279,7 +279,7 @@ fn swinging(gaps: &[f64], third_s: f64) -> Option<Grid> {
     Some(kept(gaps, unit_s)).filter(|grid| grid.steps == steps && grid.moved_s <= ALLOWED * unit_s)
 }
 
-/// Whole units of about `unit_s` from note to note; the unit is then the one that was played.
+/// Lays notes on a grid of whole units of about `unit_s` from note to note; the unit is then the one that was played.
 fn laid(gaps: &[f64], unit_s: f64) -> Grid {
     let steps = |unit_s: f64| gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect::<Vec<f64>>();
     let held = |steps: &[f64]| {
@@ -291,7 +291,7 @@ fn laid(gaps: &[f64], unit_s: f64) -> Grid {
     kept(gaps, unit_s)
 }
 
-/// Whole units of exactly `unit_s`.
+/// Lays notes on a grid of whole units of exactly `unit_s`.
 fn kept(gaps: &[f64], unit_s: f64) -> Grid {
     let steps: Vec<f64> = gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect();
     let off = gaps.iter().zip(&steps).map(|(gap, step)| (gap - step * unit_s).abs());

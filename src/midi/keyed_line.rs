@@ -16,7 +16,7 @@ const HELD: Seconds = Seconds(0.01);
 /// No line asks for a longer note: the word that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
 
-/// Which note of a chord counts.
+/// The note of a chord that counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum WhichOfChord {
     /// The highest.
@@ -37,7 +37,7 @@ pub struct LineChoice {
     pub bend: bool,
     /// Breath or pressure is the level, not how fast a key goes down.
     pub breath: bool,
-    /// Which key or pedal asks for what, and is not played.
+    /// What keys and pedals ask for; such a key is not played.
     pub steering: Steering,
 }
 
@@ -76,7 +76,7 @@ struct Strike {
 }
 
 impl KeyedLine {
-    /// A line of which nothing was played yet.
+    /// A line in which no key was pressed yet.
     #[must_use]
     pub fn new(choice: LineChoice) -> Self {
         Self { choice, ..Self::default() }

@@ -13,7 +13,7 @@ const AT_ONCE: Seconds = Seconds(0.003);
 /// the two lie. Where a driver gives no stamps, a message came when it arrived.
 #[derive(Debug, Clone, Default)]
 pub struct PortClock {
-    /// When a message arrived, and how much later than its stamp that was.
+    /// For each message: when it arrived, and how much later than its stamp that was.
     seen: VecDeque<(Seconds, Seconds)>,
     /// Stamp and arrival of the newest.
     newest: Option<(Seconds, Seconds)>,
@@ -41,7 +41,7 @@ impl PortClock {
         at
     }
 
-    /// How much later than the others the latest message of the last twenty seconds arrived; `None` under eight.
+    /// How much later than the other messages the latest one of the last twenty seconds arrived; `None` under eight messages.
     #[must_use]
     pub fn jitter(&self) -> Option<Seconds> {
         let least = self.least().filter(|_| self.seen.len() >= 8)?;

@@ -17,7 +17,7 @@ const BREATH: u8 = 2;
 const RESET: u8 = 121;
 /// A note's beginning and end belong to tongue and fingers: so much of each says nothing of its pitch, where enough is left.
 const EDGE: Seconds = Seconds(0.03);
-/// As of a note in sound: a shorter one has no pitch centre worth judging.
+/// Shortest note whose pitch centre is worth judging, as for a note in sound.
 const SHORTEST: Seconds = Seconds(0.08);
 
 /// What player and instrument made of a note while it sounded.
@@ -27,7 +27,7 @@ pub struct NoteShape {
     pub half_steps: f64,
     /// How far it moved about that; `None` for notes under 80 ms, and where the instrument never bent anything.
     pub spread: Option<Cents>,
-    /// Its loudest breath, 0 to 127; `None` where the instrument sent none.
+    /// The strongest breath of the note, 0 to 127; `None` where the instrument sent none.
     pub breath: Option<u8>,
 }
 

@@ -19,13 +19,13 @@ const DOWN: u8 = 64;
 pub enum Steer {
     /// Pause, or go on.
     Pause,
-    /// The same cue again.
+    /// Ask the same cue again.
     Again,
     /// The answer was misheard.
     Misheard,
 }
 
-/// Which key or pedal asks for what.
+/// What each key or pedal asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Steering {
     /// Asks for a pause.
@@ -45,7 +45,7 @@ impl Steering {
     }
 }
 
-/// Pedals, and which of them are down: a pedal that passes its middle on the way down is pressed once, however it trembles there.
+/// The pedals that are down: a pedal that passes its middle on the way down is pressed once, however it trembles there.
 #[derive(Debug, Clone, Default)]
 pub struct Pedals {
     down: Vec<u8>,

@@ -8,7 +8,7 @@ use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
 /// Length of a block: short enough to follow a player at once, long enough for a spectrum of 31 Hz a bin.
 const BLOCK: Seconds = Seconds(0.016);
-/// Reverberation time (60 dB) that is assumed of a path of which nothing is known, seconds.
+/// Reverberation time (60 dB) that is assumed for an unknown path, seconds.
 const UNKNOWN_DECAY: f32 = 0.6;
 type Bin = Complex<f32>;
 /// An echo canceller: takes a known sound out of a microphone. Reference and microphone samples go in; the residual comes out,
@@ -136,13 +136,13 @@ impl Canceller {
         self.block
     }
 
-    /// Bins of a spectrum: those of a real transform of two blocks.
+    /// Number of bins of a spectrum: those of a real transform of two blocks.
     #[must_use]
     pub const fn bins(&self) -> usize {
         self.block + 1
     }
 
-    /// Forgets the path; all that is known of it is that its power is about `gain`.
+    /// Forgets the path; only its power is known, about `gain`.
     pub fn forget(&mut self, gain: f32) {
         let seconds = 0.016;
         let sum: f32 = (0..self.prior.len()).map(|p| 10f32.powf(-6.0 * p as f32 * seconds / UNKNOWN_DECAY)).sum();
@@ -187,7 +187,7 @@ impl Canceller {
         self.sounding = 0;
     }
 
-    /// What a path of which nothing is known in a bin may be, from the levels in the bins that are known.
+    /// Works out how strong the path may be in bins where nothing is known of it, from its levels in the known bins.
     fn learn_levels(&mut self) {
         let all: f32 = self.excited.iter().sum();
         if all <= 0.0 {

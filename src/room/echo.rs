@@ -91,7 +91,7 @@ pub struct Echo {
     canceller: Canceller,
     /// Spectra of the newest residuals, by which the owner of a note is decided.
     residuals: ResidualSpectra,
-    /// How far the echo that is estimated in them is off, over this cue.
+    /// How far the echo that is estimated in the residuals is off, over this cue.
     bias: ResidualBias,
     /// The newest raw samples of the input, for a cue whose place becomes known late.
     recent: VecDeque<f32>,

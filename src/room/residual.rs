@@ -68,7 +68,7 @@ impl std::fmt::Debug for ResidualSpectra {
     }
 }
 
-/// Powers of a note's partials in the residual, and of the echo that is estimated in them.
+/// Powers of a note's partials in the residual, and powers of the echo that is estimated there.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct PartialShare {
     /// Power of the residual in each partial.

@@ -7,7 +7,7 @@ const KEPT: usize = 256;
 const ENOUGH: usize = 20;
 /// The bias is the ratio that this many of ten blocks stay below: a player may play along in the others.
 const OF_TEN: usize = 7;
-/// Blocks in which the echo changes by less tell nothing: a tone that goes on is taken out far better than its end.
+/// Blocks in which the echo changes by less say nothing of the bias: a tone that goes on is taken out far better than its end.
 const CHANGES: f32 = 0.1;
 /// The bias where too little was heard, dB.
 const USUAL: f64 = -7.0;

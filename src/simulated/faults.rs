@@ -152,7 +152,7 @@ fn restart(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
     true
 }
 
-/// Stands still within the line, for less than the two beats of silence after which nobody waits for the rest of it.
+/// Stands still within the line, for less than the two beats of silence that end an answer.
 fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
     let given_up = (2.0 * 60.0 / spoiled.asked.0).max(0.8);
     let notes = &mut spoiled.intent.notes;

@@ -11,7 +11,7 @@ const WAITS: f64 = 0.5;
 pub(super) enum Hurried {
     /// There was time enough.
     Ready,
-    /// It comes late by so much.
+    /// The answer comes late by this time.
     Late(Seconds),
     /// Another key is guessed.
     Guesses,

@@ -10,7 +10,7 @@ pub(super) struct PlayedNote {
     pub at: f64,
     /// How long it sounds, its fall excluded.
     pub length: f64,
-    /// As it sounds.
+    /// The pitch that is to sound.
     pub pitch: Concert,
     /// Beside the player's general offset.
     pub cents: f64,
@@ -18,7 +18,7 @@ pub(super) struct PlayedNote {
     pub slurred: bool,
     /// Louder or softer than usual.
     pub accent_db: f64,
-    /// Which expected note it is meant for; `None` for extra notes, abandoned attempts and something else.
+    /// The expected note that this note is meant for; `None` for extra notes, abandoned attempts and something else.
     pub meant: Option<usize>,
 }
 

@@ -10,12 +10,12 @@ const FRESH_DAYS: f64 = 8.0;
 
 /// The part that a try that went well takes off the distance to a reflex; some thirty such tries halve it.
 const TAUGHT: f64 = 0.022;
-/// The same for a try that did not.
+/// The part that a try that failed takes off the distance to a reflex.
 const TAUGHT_BY_FAULTS: f64 = 0.012;
 /// The home key of a player is nearly a reflex, the farthest from it hardly known.
 const HOME: f64 = 0.85;
 const FARTHEST: f64 = 0.1;
-/// So many tries stand behind a key that is a reflex, fewer by the square behind one that is not.
+/// Number of tries behind a key that is a reflex; behind another key fewer, by the square of its skill.
 const YEARS: f64 = 500.0;
 /// No two players have practised the same keys.
 const BY_CHANCE: f64 = 0.1;

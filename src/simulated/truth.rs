@@ -54,12 +54,12 @@ impl PlayingFault {
     ];
 }
 
-/// As what one expected note was played.
+/// How an expected note was played.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PlayedAs {
     /// As asked (within the shift of the whole answer).
     Right,
-    /// As another note, this far from it.
+    /// As another note, this far from the expected one.
     Wrong(HalfSteps),
     /// In another octave, this far from it.
     Octave(HalfSteps),
@@ -70,11 +70,11 @@ pub enum PlayedAs {
 /// What truly became of one expected note.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NoteTruth {
-    /// As what it was played.
+    /// How the note was played.
     pub played_as: PlayedAs,
-    /// Its onset, counted from the end of the cue; `None` where it was missed.
+    /// The onset of the note, counted from the end of the cue; `None` where it was missed.
     pub onset: Option<Seconds>,
-    /// Its pitch centre above the equal-tempered note that was played; `None` where it was missed.
+    /// The pitch centre of the note above the equal-tempered note that was played; `None` where it was missed.
     pub cents: Option<Cents>,
 }
 

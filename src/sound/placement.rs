@@ -18,7 +18,7 @@ impl Placement {
         Self { from, faster: 1.0 }
     }
 
-    /// The same clip heard later, such as by the delay of the devices.
+    /// The place of a clip that is heard later by a delay, such as that of the devices.
     #[must_use]
     pub fn later(self, by: Seconds) -> Self {
         Self { from: self.from + by, ..self }

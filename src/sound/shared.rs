@@ -17,7 +17,7 @@ pub struct SharedSound {
 }
 
 impl SharedSound {
-    /// Its samples, piece by piece.
+    /// The samples of the sound, piece by piece.
     pub fn pieces(&self) -> impl Iterator<Item = &[f32]> {
         let (mut skipped, mut left) = (self.skipped, self.count);
         self.blocks.iter().map(move |block| {

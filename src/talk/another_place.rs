@@ -19,7 +19,7 @@ const GIVE_UP: &str = "give up";
 
 /// What came of asking.
 enum AskedPlace {
-    /// It was kept.
+    /// The record was kept in this file.
     Kept(PathBuf),
     /// The player wants it lost.
     GivenUp,

@@ -21,12 +21,13 @@ pub struct Meant {
     pub form: Form,
     /// How answers are timed.
     pub timing: Timing,
-    /// So many beats before an answer its key is given, each as often as the others; empty where it is given as always.
+    /// Beats between the moment a key is given and its answer, each warning as often as the others; empty where keys are given as
+    /// always.
     pub warnings: Vec<u32>,
 }
 
 impl Meant {
-    /// The same in rounds without a stop: every answer is in tempo, on one click.
+    /// What is meant, asked in rounds without a stop: every answer is in tempo, on one click.
     pub fn in_rounds(self) -> Result<Self, Failure> {
         let mut meters = self.patterns.iter().map(Pattern::meter);
         let first = meters.next();
@@ -37,7 +38,8 @@ impl Meant {
         Ok(Self { timing: Timing::InTempo, ..self })
     }
 
-    /// The same with keys that are told late, where warnings are given: by their chord, where no form of the cue was `chosen`.
+    /// What is meant, with keys that are told late where `warnings` are given: by their chord, where no form of the cue was
+    /// `chosen`.
     pub fn told_late(mut self, warnings: &[u32], chosen: Option<Form>) -> Result<Self, Failure> {
         for beats in warnings {
             if !self.warnings.contains(beats) {

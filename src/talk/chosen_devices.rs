@@ -13,9 +13,9 @@ const MIDI: &str = "midi";
 /// A MIDI instrument that answers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MidiChoice {
-    /// Its name or a part of it; `None` for the first one.
+    /// The name of the instrument or a part of its name; `None` for the first instrument.
     pub name: Option<String>,
-    /// What of it is listened to; nothing of it steers, outside a drill.
+    /// What is listened to of what the instrument sends; outside a drill no key steers.
     pub line: LineChoice,
     /// The program sounds what is played.
     pub sounds: bool,
@@ -69,7 +69,7 @@ pub fn line(stored: &UserSettings) -> LineChoice {
     LineChoice { channel: kept.channel, of_chord, bend, breath, steering: Steering::default() }
 }
 
-/// As what an input of that name is typed.
+/// How `--input` names the MIDI instrument of this name.
 pub fn as_midi_input(name: &str) -> String {
     format!("{MIDI}:{name}")
 }

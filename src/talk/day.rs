@@ -35,12 +35,12 @@ const BETWEEN: Seconds = Seconds(4.0);
 const EASY: Option<u8> = Some(2);
 /// A new pattern fits the range in so many keys at least.
 const FITS: usize = 6;
-/// Less than this part of it was ended by hand; what ends by itself keeps to its time.
+/// Share of its planned length below which a drill or trade was ended by hand; what ends by itself keeps to its time.
 const EARLY: f64 = 0.9;
 
 /// A day as it was asked for.
 pub struct DayAsked {
-    /// So many minutes, rests included.
+    /// Minutes of the day, rests included.
     pub minutes: f64,
     /// Who plays, in which keys, and the patterns of a first sitting.
     pub meant: Meant,

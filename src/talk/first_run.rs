@@ -192,7 +192,7 @@ fn ask_range(
     }
 }
 
-/// The lowest and the highest note, held for a second each; `understood` gets each of them. `None` when asked to end.
+/// Hears the lowest and the highest note, held for a second each; `understood` gets each note. `None` when the player asked to end.
 fn played(
     instrument: &Instrument,
     input: Option<&str>,

@@ -13,13 +13,13 @@ use crate::talk::player::Who;
 use crate::words::learnt;
 use crate::words::numbers::counted;
 
-/// Which habit is kept.
+/// The habit that is kept.
 pub struct KeptHabit<'t> {
-    /// Its number in the list.
+    /// The number of the habit in the list.
     pub number: usize,
-    /// Its name, where one was typed.
+    /// The name of the new pattern, where one was typed.
     pub name: Option<&'t str>,
-    /// Its key, where one was typed.
+    /// The key of the habit, where one was typed.
     pub key: Option<ConcertKey>,
 }
 

@@ -27,9 +27,9 @@ pub struct Heard {
     pub check: SoundCheck,
     /// The notes.
     pub notes: Vec<HeardNote>,
-    /// Those that were held.
+    /// The notes that were held.
     pub held: Vec<HeldTone>,
-    /// Where it came from.
+    /// Where the sound came from.
     pub source: HeardThrough,
 }
 

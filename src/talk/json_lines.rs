@@ -27,7 +27,7 @@ pub fn each(mut answer: impl FnMut(&str) -> Result<Option<String>, String>) -> R
     Ok(())
 }
 
-/// The next line, as far as it is no longer than it may be.
+/// The next line, cut where it is longer than a line may be.
 fn next(from: &mut impl BufRead) -> std::io::Result<Option<String>> {
     let mut bytes = Vec::new();
     from.take(LONGEST + 1).read_until(b'\n', &mut bytes)?;

@@ -50,7 +50,7 @@ pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
     say(summary(judged, soundless, sentences, differ))
 }
 
-/// How much was judged again, and what came of it.
+/// How many answers were judged again, and how many verdicts differ.
 fn summary(judged: usize, soundless: usize, sentences: usize, differ: usize) -> String {
     let differ = match differ {
         0 => "nothing differs".to_owned(),

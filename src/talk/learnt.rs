@@ -38,7 +38,7 @@ pub struct Talk {
     who: Who,
     library: Library,
     own: Own,
-    /// As it was first heard, with what was given on the command line.
+    /// The line as it was first heard, with what was given on the command line.
     first: LineDraft,
     draft: LineDraft,
     live: Option<Microphone>,

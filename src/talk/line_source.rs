@@ -27,7 +27,7 @@ pub struct LineSource {
     pub tempo: Option<Tempo>,
     /// The key of its signature, where it has one.
     pub signature: Option<ConcertKey>,
-    /// Its title, where it has one.
+    /// The title of the line, where its file has one.
     pub title: Option<String>,
 }
 
@@ -62,7 +62,7 @@ pub fn pattern_of(mut draft: LineDraft, mends: &[Correction], library: &Library)
     draft.learn(library).map_err(|why| unlearnt(&why))
 }
 
-/// Why no pattern came of it, and what helps.
+/// Why the line became no pattern, and what helps.
 fn unlearnt(why: &LearnError) -> Failure {
     match why {
         LearnError::Root(_) => Failure::usage(why, "Tell it with --key, as on your page: --key Eb."),

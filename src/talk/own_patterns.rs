@@ -37,7 +37,7 @@ impl Own {
         let write = if self.named { write_named } else { write_private };
         Ok(write(&self.path, all.as_bytes())?)
     }
-    /// Where `pattern` is kept, and what to do with it.
+    /// Where `pattern` is kept, and how it is practised.
     pub fn kept(&self, pattern: &Pattern) -> String {
         let id = &pattern.id;
         format!("kept as {id} in {}\npractise it with: earfirst drill {id}", self.path.display())

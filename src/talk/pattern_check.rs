@@ -9,7 +9,7 @@ use crate::talk::failure::Failure;
 use crate::talk::output::say;
 use crate::words::numbers::counted;
 
-/// Says all that is to be mended in the file, and what of it hides a pattern of the library.
+/// Says all that is to be mended in the file, and which of its patterns hide a pattern of the library.
 pub fn check(file: &Path, json: bool) -> Result<(), Failure> {
     let text = files::read_patterns(file)?;
     let name = file.display().to_string();

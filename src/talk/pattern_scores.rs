@@ -49,7 +49,7 @@ pub fn keep(made: &Pattern, into: Option<&Path>) -> Result<(), Failure> {
     say(format!("added to {}", into.display()))
 }
 
-/// Why no pattern came of it, and how to mend that.
+/// Why the voice became no pattern, and how to mend that.
 fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
     let bars = (voice.line.length.0 / 4.0).ceil();
     let mend = match why {

@@ -13,7 +13,7 @@ const NEARLY: f64 = 0.8;
 /// What is joined where nothing was played yet: the library's patterns up to this level.
 const EASY: u8 = 2;
 
-/// What was typed of it.
+/// What was typed of the patterns to join.
 pub struct StockWish<'t> {
     /// These patterns, where some are named.
     pub named: &'t [String],

@@ -23,7 +23,7 @@ use crate::units::{SampleRate, Seconds};
 use crate::words::numbers::counted;
 use crate::words::traded;
 
-/// It is made whole before it sounds, so it may not last for ever, in minutes.
+/// Longest trade, in minutes: a trade is made whole before it sounds, so its memory has a limit.
 const MOST_MINUTES: f64 = 6.0;
 
 /// A trade as it was asked for.
@@ -34,7 +34,7 @@ pub struct TradeAsked {
     pub form: NamedChart,
     /// The keys of one chorus after another.
     pub keys: Vec<ConcertKey>,
-    /// So many bars are sounded and as many answered.
+    /// Number of bars that are sounded, and then answered.
     pub bars: u32,
     /// One pattern on every chord of this kind instead of joined phrases.
     pub on_every: Option<Numeral>,
@@ -63,7 +63,7 @@ pub struct TradeStage<'t> {
 }
 
 impl TradeAsked {
-    /// Which phrases are traded where.
+    /// Plans which phrases are traded over which bars.
     pub fn plan(self, learner: &LearnerModel, goals: &Goals) -> Result<PlannedTrade, Failure> {
         let asked = StockWish { named: &self.patterns, up_to: self.up_to };
         let (stock, made_of) = stock(&asked, &library()?, learner, goals)?;

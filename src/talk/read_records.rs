@@ -8,9 +8,9 @@ use crate::talk::output::warn;
 /// Sittings that could be read.
 #[derive(Default)]
 pub struct ReadRecords {
-    /// Their records.
+    /// The records that were read.
     pub sessions: Vec<Session>,
-    /// For each of them the place of its file in `here`.
+    /// For each record, the place of its file in `here`.
     pub whose: Vec<usize>,
     /// All files that could be opened.
     pub here: Vec<SessionEntry>,

@@ -12,7 +12,7 @@ pub fn review(session: &Session) -> String {
     report::sittings_to_text(std::slice::from_ref(session))
 }
 
-/// Makes whole files of sittings that were cut off, and says of each what became of it.
+/// Makes whole files of sittings that were cut off, and says of each sitting where it is kept now.
 pub fn finish_what_was_left(places: &Places) {
     for finished in engine::finish_what_was_left(places, review) {
         match finished {

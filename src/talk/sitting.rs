@@ -31,7 +31,7 @@ pub struct SittingAsked {
     pub today: Today,
     /// Seed of the drill's generator, where one was given.
     pub seed: Option<u64>,
-    /// Which sound is kept, where that was said.
+    /// Which sound of the answers is kept, where that was said.
     pub keep: Option<KeepSound>,
     /// A click goes through the answers.
     pub click: bool,
@@ -63,7 +63,7 @@ pub struct Sitting {
     pub settings: Settings,
     /// What is known of the player.
     pub learner: LearnerModel,
-    /// Which sound is kept.
+    /// Which sound of the answers is kept.
     pub keep: KeepSound,
     /// Cues sound an octave up.
     pub octave_up: bool,
@@ -74,8 +74,9 @@ pub struct Sitting {
 pub enum PlayedBy {
     /// A player at the devices.
     Player,
-    /// A player at a MIDI instrument, who hears the cues so much later than the system knows. What the system knows of it is taken
-    /// off already where a cue is placed, and what the instrument's own sound takes is nobody's.
+    /// A player at a MIDI instrument, who hears the cues later by this delay than the system knows (headphones by radio, say). What
+    /// the system knows of the delay is taken off where a cue is placed; what the instrument's own sound takes is not known and not
+    /// taken off.
     ByMidi(Seconds),
     /// The simulated player.
     Simulated,
@@ -98,8 +99,8 @@ impl PlayedBy {
 }
 
 impl PlayedBy {
-    /// Which sound is kept: as was said, else as the settings have it. Of keys there is none. Nobody is recorded who was not asked;
-    /// the simulated player does not mind.
+    /// Which sound of the answers is kept: as was said, else as the settings have it. Keys give no sound to keep. A player who was
+    /// not asked is not recorded; the simulated player does not mind.
     fn keeps(self, said: Option<KeepSound>, stored: &UserSettings) -> KeepSound {
         if self.by_midi() {
             return KeepSound::None;
@@ -174,7 +175,7 @@ impl Sitting {
         self.settings.level = level;
     }
 
-    /// The same sitting on another day, with what is known of the player by then.
+    /// Moves the sitting to another day, with what is known of the player by then.
     pub fn on_day(&mut self, day: i32, learner: LearnerModel) {
         self.settings.began.day = day;
         self.settings.plan.day = day;
@@ -186,7 +187,7 @@ impl Sitting {
         engine::simulated_player(&self.meant.who.page.instrument, self.settings.began.seed)
     }
 
-    /// What an ear is built for that hears this player at `rate`.
+    /// The settings of an ear that hears this player at `rate`.
     pub fn ear(&self, rate: SampleRate) -> EarSettings {
         engine::ear_settings(rate, self.meant.who.a4, Some(&self.meant.who.page.instrument))
     }
@@ -198,8 +199,8 @@ impl Sitting {
     }
 }
 
-/// What the finished sittings of an instrument (its id) say of this player of the machine; a file that cannot be read teaches nothing, and one
-/// that is dated after today neither, for it would turn forgetting off. A warning names it.
+/// What the finished sittings on an instrument (its id) teach of this player of the machine. A file that cannot be read teaches
+/// nothing. Neither does a file that is dated after today, because it would turn forgetting off; a warning names it.
 pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings, places: &Places) -> LearnerModel {
     let mine = |began: &Began| began.instrument == instrument && !began.simulated && stored.owns(player, began);
     let found = files::learnt(places, files::today().day, &mine);

@@ -58,7 +58,7 @@ fn one_of(mut found: Vec<NamedPlayer>, typed: &str) -> Result<Option<NamedPlayer
     Ok(found.pop())
 }
 
-/// As [`known`], where somebody new has to be known already.
+/// The player, as [`known`], where a name that nobody has yet is an error.
 pub fn known_already(typed: Option<&str>, stored: &UserSettings) -> Result<Option<NamedPlayer>, Failure> {
     let found = known(typed, stored)?;
     match typed {

@@ -5,7 +5,7 @@ use crate::tui::model::Appearance;
 use crate::words::numbers::count;
 use crate::words::reason;
 
-/// So many keys are named together.
+/// Number of keys that are named together.
 const FEW: usize = 3;
 
 /// Up to three sentences on a sitting, from the numbers on its screen; a fault that came back among the first.
@@ -52,7 +52,8 @@ fn holding(look: &Appearance, mode: Mode, answered: &[&KeyRow]) -> Option<String
     }
 }
 
-/// The keys of which a whole number is largest, and that number; keys that are equal on the screen are equal here.
+/// The keys for which `number` is largest, and that number. Numbers are whole, so that keys that look equal on the screen are equal
+/// here.
 fn largest<'a>(rows: &[&'a KeyRow], number: impl Fn(&KeyRow) -> i64) -> Option<(i64, Vec<&'a KeyRow>)> {
     let most = rows.iter().map(|row| number(row)).max()?;
     Some((most, rows.iter().copied().filter(|row| number(row) == most).collect()))

@@ -8,10 +8,10 @@ use crate::files::index::rows::{self, IndexedSitting};
 use crate::files::index::schema::{self, IndexTrouble};
 use crate::session::{Began, Comment};
 
-/// A sitting of which somebody said something afterwards.
+/// A sitting with comments that were added afterwards.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CommentedSitting {
-    /// Where it lies.
+    /// Where the sitting lies.
     pub path: PathBuf,
     /// What it began with.
     pub began: Began,
@@ -19,8 +19,8 @@ pub struct CommentedSitting {
     pub comments: Vec<Comment>,
 }
 
-/// The player's sittings of which something was said, by the index. Where that is of no use, none: nothing is lost, for a review
-/// tells it too.
+/// The player's sittings that have comments, by the index. Where the index is of no use the list is empty: nothing is lost, because
+/// a review shows the comments too.
 #[must_use]
 pub fn commented(places: &Places) -> Vec<CommentedSitting> {
     let path = places.index();

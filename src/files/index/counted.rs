@@ -48,7 +48,7 @@ fn with(mut found: IndexedSittings, trouble: Option<FileError>) -> IndexedSittin
     found
 }
 
-/// Brings the index up to what lies in the folder, and gives all of it.
+/// Brings the index up to what lies in the folder, and gives the figures of all sittings.
 fn up_to_date(db: &mut Connection, sessions: &Path) -> Result<IndexedSittings, IndexTrouble> {
     // Nobody forgets a sitting between the listing and the writing.
     let all = db.transaction_with_behavior(TransactionBehavior::Immediate)?;

@@ -20,8 +20,8 @@ pub struct Forgotten {
     pub failures: Vec<FileError>,
 }
 
-/// Removes sittings: their files first, then all that the index knows of them, overwritten with zeros. An index that cannot be
-/// cleaned is removed whole.
+/// Removes sittings: first their files, then all that the index knows of these sittings, overwritten with zeros. An index that
+/// cannot be cleaned is removed as a whole.
 #[must_use]
 pub fn forget(places: &Places, paths: &[PathBuf]) -> Forgotten {
     let index = places.index();

@@ -6,7 +6,7 @@ use crate::report::SittingFigures;
 /// In the place of a warning: a round without a stop.
 const ROUND: u32 = u32::MAX;
 
-/// As it is kept.
+/// The figures of keys told late as bytes of the index.
 pub(super) fn bytes(figures: &SittingFigures) -> Vec<u8> {
     let rounds = figures.rounds.iter().map(|(right, of)| (ROUND, *right, *of));
     let rows = figures.late.iter().copied().chain(rounds);

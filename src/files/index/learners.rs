@@ -6,7 +6,7 @@ use rusqlite::{Connection, params};
 use crate::coach::LearnerModel;
 use crate::files::index::seal;
 
-/// So many are kept: players times instruments, and a few from before.
+/// Number of learner models that are kept: players times instruments, and a few older ones.
 const KEPT: u32 = 24;
 /// Bytes of one record's hash.
 const HASH: usize = 32;
@@ -31,7 +31,7 @@ pub(super) fn latest(db: &Connection, hashes: &[Vec<u8>]) -> rusqlite::Result<(u
     Ok((0, LearnerModel::new()))
 }
 
-/// Keeps what is known after these sittings; what was known after fewer of them goes.
+/// Keeps what is known after these sittings; models of fewer of these sittings are removed.
 pub(super) fn keep(db: &Connection, hashes: &[Vec<u8>], learner: &LearnerModel) -> rusqlite::Result<()> {
     let all = hashes.concat();
     for (row, _) in begun(db, |sittings| all.starts_with(sittings))? {

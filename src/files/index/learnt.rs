@@ -15,14 +15,14 @@ const AFRESH: usize = 16;
 /// What the coach knows of a player.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Taught {
-    /// What the records teach, bit for bit as if all of them had been replayed.
+    /// What the records teach, bit for bit as if all records had been replayed.
     pub learner: LearnerModel,
     /// Sittings that are dated after today and teach nothing.
     pub later: Vec<SessionEntry>,
 }
 
-/// What the player's sittings teach of whoever is `meant`, begun with what the index knows of them. Without an index all files are
-/// replayed; a file that cannot be read teaches nothing, and one that is dated after today neither, for it would turn forgetting off.
+/// What the sittings of whoever is `meant` teach, begun with the model in the index. Without an index all files are replayed. A
+/// file that cannot be read teaches nothing, and neither does one that is dated after today, because it would turn forgetting off.
 #[must_use]
 pub fn learnt(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> Taught {
     let path = places.index();

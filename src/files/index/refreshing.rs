@@ -53,13 +53,13 @@ pub(super) fn refresh(all: &Transaction<'_>, sessions: &Path) -> Result<Listing,
     Ok(Listing { order, failures })
 }
 
-/// What a look at a file shows beside what is known of it.
+/// What a look at a file shows, compared with the index.
 enum Looked {
     /// Size and time are as they were; it was not opened.
     Unchanged,
     /// The record is the same under another time.
     Touched(Stamp),
-    /// It is new, or says something else.
+    /// The file is new, or its content changed.
     New(Box<NewSitting>),
 }
 
@@ -120,8 +120,8 @@ fn entered(
     rows::put(all, path, new.stamp, &new.hash, new.damage.as_deref(), &new.figures).map(Some)
 }
 
-/// Leaves of each sitting that lies there twice the fuller one, as a review does; only those of one beginning and different bytes are
-/// read for it.
+/// Keeps the fuller copy of each sitting that lies there twice, as a review does; only copies of one beginning and different bytes
+/// are read for it.
 pub(super) fn once(found: &mut Vec<IndexedSitting>) -> Vec<PathBuf> {
     let mut starts: BTreeMap<&str, Vec<&IndexedSitting>> = BTreeMap::new();
     for sitting in &*found {

@@ -23,16 +23,16 @@ use crate::units::{Seconds, Tempo};
 pub struct IndexedSitting {
     /// The live folder, session file or record it lies in.
     pub path: PathBuf,
-    /// Its figures.
+    /// The figures of the sitting.
     pub figures: SittingFigures,
     /// SHA-256 of its record.
     pub(super) hash: Vec<u8>,
-    /// What of it could not be read.
+    /// The part of the file that could not be read.
     pub(super) damage: Option<String>,
 }
 
 impl IndexedSitting {
-    /// What of it could not be read, as an error.
+    /// The part of the file that could not be read, as an error.
     pub(super) fn damaged(&self) -> Option<FileError> {
         let why = self.damage.as_ref()?;
         Some(FileError::unreadable(READING, &self.path, format!("in part: {why}"), "what could be read counts"))
@@ -162,7 +162,7 @@ pub(super) fn all(db: &Connection, order: &[(i64, PathBuf)]) -> Result<Vec<Index
     Ok(sittings)
 }
 
-/// The same without their answers, and the seals of these.
+/// Reads the sittings without their answers, and the seals of the answers.
 pub(super) fn heads(
     db: &Connection,
     order: &[(i64, PathBuf)],
@@ -216,7 +216,7 @@ fn said(began: &str, lines: &str) -> Vec<Comment> {
     events.filter_map(|event| if let Event::Commented(comment) = event { Some(comment) } else { None }).collect()
 }
 
-/// The sittings of which something was said, and what.
+/// The sittings that have comments, with the comments.
 pub(super) fn commented(db: &Connection, order: &[(i64, PathBuf)]) -> Result<Vec<IndexedSitting>, IndexTrouble> {
     let mut found = db.prepare("select sitting from sittings where comments <> ''")?;
     let numbers: std::collections::BTreeSet<i64> = found.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;

@@ -40,7 +40,7 @@ pub(super) enum IndexTrouble {
     /// What the disk says.
     #[error("{0}")]
     Disk(#[from] io::Error),
-    /// It is not what this program writes.
+    /// The file is not an index that this program writes.
     #[error("it is not what this earfirst writes")]
     Foreign,
 }
@@ -52,7 +52,7 @@ impl IndexTrouble {
         matches!(code, Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
     }
 
-    /// As the player reads it.
+    /// The trouble as an error that a player reads.
     pub fn at(&self, path: &Path) -> FileError {
         let mend = "the figures are counted from the session files themselves";
         FileError::unreadable("use the index", path, self.to_string(), mend)

@@ -31,7 +31,7 @@ pub(super) fn of_answers(answers: &[AnswerFigures]) -> Vec<u8> {
     hash(&all)
 }
 
-/// Of all else that is kept of a sitting.
+/// The seal over all that is kept of a sitting but its answers.
 pub(super) fn of_sitting(
     record: &[u8],
     damage: Option<&str>,

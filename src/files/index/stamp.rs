@@ -11,7 +11,7 @@ const SETTLED: Duration = Duration::from_secs(2);
 /// By which a file is known without being opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Stamp {
-    /// Its bytes.
+    /// Size of the file in bytes.
     pub size: i64,
     /// When it was written, nanoseconds since 1970; -1 where that was just now, which matches nothing.
     pub changed: i64,
@@ -27,7 +27,8 @@ impl Stamp {
         Ok(Self { size: i64::try_from(meta.len()).unwrap_or(i64::MAX), changed: nanoseconds(changed) })
     }
 
-    /// As it is kept: what was written just now is looked at once more.
+    /// The stamp as the index keeps it: without the time of change for a file that was written just now, so that the file is looked
+    /// at once more.
     pub fn kept(self) -> Self {
         let settled = SystemTime::now().checked_sub(SETTLED).map_or(0, nanoseconds);
         if self.changed < settled { self } else { Self { changed: -1, ..self } }

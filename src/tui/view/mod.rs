@@ -42,7 +42,7 @@ impl Appearance {
     pub(super) fn why(&self, next: &NextKey) -> String {
         words::reason::sentence(&next.reason, next.key, next.mode, &self.page, self.today)
     }
-    /// What is not asked, for it does not fit the player's range: a sentence each.
+    /// The patterns and keys that are not asked because they do not fit the player's range: a sentence each.
     pub(super) fn out_of_range(&self, snapshot: &Snapshot) -> Vec<String> {
         let name = |key| self.page.key(key, snapshot.mode);
         snapshot.out_of_range.iter().map(|misfit| words::fit::sentence(misfit, name)).collect()
@@ -145,7 +145,7 @@ pub(in crate::tui) fn lost(snapshot: &Snapshot) -> String {
     format!("{samples} were lost on the way in: close other programs")
 }
 
-/// So many rows a text takes, broken at blanks.
+/// Number of rows that a text takes, broken at blanks.
 fn rows(text: &str, width: u16) -> u16 {
     wrap::wrapped(text, usize::from(width.max(1)), "", "").len() as u16
 }
@@ -188,7 +188,7 @@ fn verdict_keys(snapshot: &Snapshot, held: bool) -> &'static [&'static str] {
     }
 }
 
-/// So many of the keys as fit into `width`, the first ones before the others; the page of keys has them all.
+/// As many of the keys as fit into `width`, in their order; the page of keys has all of them.
 fn fitting(keys: &[&str], width: usize) -> String {
     let mut shorter = (1..=keys.len()).rev().map(|count| keys[..count].join(" · "));
     shorter.find(|line| wrap::columns(line) <= width).unwrap_or_default()

@@ -7,11 +7,11 @@ use crate::drill::{RoundSummary, Snapshot};
 use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle};
 
-/// So many answers that were not right are named; the others are counted.
+/// Number of answers that were not right and are named; of more only the number is given.
 const NAMED: usize = 8;
 
 impl Appearance {
-    /// What became of a round: how many were right, then a line for each that was not, and what comes of it.
+    /// The outcome of a round: how many answers were right, then a line for each that was not, and what follows.
     pub(in crate::tui) fn round(&self, round: &RoundSummary) -> (String, Vec<String>) {
         let missed: Vec<_> = round.answers.iter().filter(|answer| !answer.right).collect();
         let several =
