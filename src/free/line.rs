@@ -137,7 +137,8 @@ impl FreeLine {
     }
 }
 
-/// The length of the mean of the notes' places on the circle of one half step.
+/// The length of the mean of the notes' places on the circle of one half step: 1 where all notes stand on one tuning, near 0 on
+/// none (circular statistics: Mardia and Jupp, "Directional Statistics", 2000; from memory).
 fn steadiness(notes: &[&HeardNote]) -> f64 {
     let (up, across) = notes.iter().fold((0.0, 0.0), |(up, across), note| {
         let turn = note.pitch.0 * TAU;

@@ -43,7 +43,8 @@ pub fn played(heard: &[HeardNote]) -> Vec<LineNote> {
         .collect()
 }
 
-/// How far the notes stand from whole half steps together, in half steps: the mean on the circle of one half step.
+/// How far the notes stand from whole half steps together, in half steps: the mean direction on the circle of one half step
+/// (circular statistics: Mardia and Jupp, "Directional Statistics", 2000; from memory).
 fn tuning(notes: &[&HeardNote]) -> f64 {
     let (mut up, mut across) = (0.0, 0.0);
     for note in notes {

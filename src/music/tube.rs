@@ -3,7 +3,8 @@
 
 use crate::units::Cents;
 
-/// Half steps of a partial above the fundamental, to the nearest note of equal temperament: 12 for the second.
+/// Half steps of a partial above the fundamental, to the nearest note of equal temperament: 12 for the second partial (twelve times
+/// the binary logarithm of its number; common practice).
 pub(super) fn partial_half_steps(partial: u32) -> i32 {
     (12.0 * f64::from(partial).log2()).round() as i32
 }

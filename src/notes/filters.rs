@@ -82,7 +82,7 @@ impl HighPass {
     }
 }
 
-/// A high-pass of first order.
+/// A high-pass of first order (one pole and one zero at 0 Hz; common practice).
 #[derive(Debug, Clone)]
 pub(super) struct GentleHighPass {
     /// Coefficient of the last output.
@@ -114,7 +114,7 @@ fn flush(state: f64) -> f64 {
     if state.abs() < 1e-20 { 0.0 } else { state }
 }
 
-/// Taps of a linear-phase low-pass: a sinc under a Hamming window, unit gain at 0 Hz.
+/// Taps of a linear-phase low-pass: a sinc under a Hamming window (common practice), unit gain at 0 Hz.
 pub(super) fn low_pass(cutoff_hz: f64, rate_hz: f64, taps: usize) -> Vec<f32> {
     let middle = (taps as f64 - 1.0) / 2.0;
     let raw: Vec<f64> = (0..taps)

@@ -87,6 +87,7 @@ impl Course {
     }
 }
 
+/// The geometric mean: times are skewed to the long side, so their logarithms are averaged (common practice).
 fn middle(times: &[f64]) -> Option<f64> {
     (!times.is_empty()).then(|| (times.iter().map(|time| time.ln()).sum::<f64>() / times.len() as f64).exp())
 }

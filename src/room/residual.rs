@@ -80,7 +80,7 @@ pub(super) struct PartialShare {
 }
 
 impl PartialShare {
-    /// Power of the residual over that of the estimated echo, dB.
+    /// Power of the residual over the power of the estimated echo, dB (common practice).
     pub fn over_db(&self) -> f64 {
         let sum = |all: &[f64]| all.iter().sum::<f64>() + 1e-12;
         10.0 * (sum(&self.residual) / sum(&self.residual_echo)).log10()

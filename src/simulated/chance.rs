@@ -21,7 +21,8 @@ impl Chance {
         let (one, two) = (1.0 - self.even(), self.even());
         (-2.0 * one.ln()).sqrt() * (TAU * two).cos()
     }
-    /// A length of time about `median`, skewed to the long side as human reaction times are.
+    /// A length of time about `median`, skewed to the long side as human reaction times are (a lognormal; Luce, "Response Times",
+    /// 1986, from memory).
     pub fn lognormal(&mut self, median: f64, sigma: f64) -> f64 {
         median * (sigma * self.normal()).exp()
     }

@@ -104,7 +104,8 @@ impl Timbre {
         }
     }
 
-    /// The partials of a note of this pitch. Slopes and resonances are those of the kind, not of one instrument.
+    /// The partials of a note of this pitch. Slopes and resonances are those of the kind of instrument, not of one instrument (from
+    /// memory, and by ear).
     pub(super) fn partials(self, pitch: Hertz, rate: SampleRate) -> Partials {
         let near = |hz: f64, centre: f64, width: f64| 1.0 / (1.0 + ((hz - centre) / width).powi(2));
         let low = |hz: f64, corner: f64, order: i32| 1.0 / (1.0 + (hz / corner).powi(order));

@@ -28,7 +28,8 @@ impl Clip {
         Decibels::of_amplitude(f64::from(self.samples.iter().fold(0.0f32, |top, s| top.max(s.abs()))))
     }
 
-    /// The mean level of samples `from` to `to` (a full-scale sine has -3 dB); -200 dB for silence or an empty stretch.
+    /// The mean level of samples `from` to `to`, by their mean square (a full-scale sine has -3 dB; common practice); -200 dB for
+    /// silence or an empty stretch.
     #[must_use]
     pub fn mean(&self, from: usize, to: usize) -> Decibels {
         let part = self.samples.get(from..to.min(self.samples.len())).unwrap_or(&[]);

@@ -42,7 +42,8 @@ impl Tone {
     }
 }
 
-/// A raised cosine from 0 (at or before 0) to 1 (at or after 1).
+/// A raised cosine from 0 (at or before 0) to 1 (at or after 1): half a Hann window (common practice), which begins without a
+/// click.
 #[must_use]
 pub fn edge(place: f64) -> f64 {
     0.5 - 0.5 * (PI * place.clamp(0.0, 1.0)).cos()

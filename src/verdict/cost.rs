@@ -64,7 +64,8 @@ pub(super) fn earlier(count: usize) -> f64 {
     0.85 + 0.10 * count as f64
 }
 
-/// A clock at another pace than the asked one, by their ratio: .1 an octave of tempo.
+/// The cost of a clock at another pace than the asked one: .1 an octave of tempo, up or down. Equal ratios cost the same, as tempi
+/// are felt (common practice).
 pub(super) fn other_pace(ratio: f64) -> f64 {
     0.10 * ratio.log2().abs()
 }

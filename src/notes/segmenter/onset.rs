@@ -97,7 +97,8 @@ pub(super) fn change(all: &SampleHistory, old: f64, new: f64, from: i64, to: i64
     least_at
 }
 
-/// The squared difference of a sample from the one a period before it (`side` -1) or after it (1), with linear interpolation.
+/// The squared difference of a sample from the sample one period before it (`side` -1) or after it (1), interpolated in a straight
+/// line (the difference of de Cheveigne and Kawahara, "YIN", 2002, sample by sample).
 fn surprise(all: &SampleHistory, at: i64, side: i64, period: f64) -> f64 {
     let whole = period.floor() as i64;
     let part = period - period.floor();

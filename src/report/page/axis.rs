@@ -28,7 +28,8 @@ impl LogAxis {
         Some(Self { low: low / wider, high: high * wider })
     }
 
-    /// The place of a value in per cent from the low end; beyond the ends it is the end.
+    /// The place of a value in per cent from the low end, on a logarithmic axis (common practice), so that equal ratios are equally
+    /// wide; a value beyond an end stands at that end.
     pub fn place(self, value: f64) -> f64 {
         ((value / self.low).ln() / (self.high / self.low).ln() * 100.0).clamp(0.0, 100.0)
     }
