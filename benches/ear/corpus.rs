@@ -46,7 +46,7 @@ pub struct Sounds<'a> {
 
 /// Lengths of a note in parts A and B, seconds.
 const LENGTHS: [f64; 5] = [0.5, 0.25, 0.15, 0.1, 0.075];
-/// The same in part F.
+/// Lengths of a note in part F, seconds.
 const FASTER: [f64; 6] = [0.2, 0.12, 0.075, 0.06, 0.05, 0.04];
 /// Silence before the first note, seconds.
 const LEAD: f64 = 0.4;

@@ -98,7 +98,7 @@ impl Tally {
         2.0 * self.right as f64 / (self.notes + self.told).max(1) as f64
     }
 
-    /// The same within 20 ms and 25 cents.
+    /// F1 of notes within 20 ms and 25 cents.
     pub fn f1_strict(&self) -> f64 {
         2.0 * self.strict as f64 / (self.notes + self.told).max(1) as f64
     }

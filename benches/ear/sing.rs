@@ -23,21 +23,21 @@ pub struct Note {
 pub enum Joint {
     /// With an attack of its own.
     Tongued,
-    /// The note before glides to its pitch within so many seconds, their middle at the onset.
+    /// The note before glides to the pitch of this note within so many seconds, the middle of the glide at the onset.
     Glide(f64),
-    /// The note before fades as it fades in, without an attack.
+    /// The note before fades out while this note fades in, without an attack.
     Cross,
-    /// Lips or tongue close before it: the note before goes on softer and flat, on its way to the new pitch, which is there as
-    /// they open, at the onset.
+    /// Lips or tongue close before the note: the note before goes on softer and flat, on its way to the new pitch, which is there
+    /// as they open, at the onset.
     Closed(Closing),
 }
 
 /// A sung consonant that is voiced.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Closing {
-    /// Seconds.
+    /// How long the mouth is closed, seconds.
     pub lasts: f64,
-    /// How much softer, dB.
+    /// How much softer the closed sound is, dB.
     pub softer: f64,
     /// How far the pitch sags, half steps.
     pub sags: f64,
@@ -54,17 +54,17 @@ impl Closing {
 /// How a note bends, half steps and seconds.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Bend {
-    /// It begins so far from its pitch ...
+    /// How far below its pitch the note begins.
     pub scoop: f64,
-    /// ... and comes there in about three times this.
+    /// The pitch has come up in about three times this time.
     pub scoop_s: f64,
-    /// Swings a second.
+    /// Swings of the vibrato a second.
     pub vibrato_hz: f64,
-    /// Half the width of a swing.
+    /// Half the width of a swing of the vibrato.
     pub vibrato: f64,
-    /// When the swings begin.
+    /// Time from the onset after which the vibrato begins.
     pub vibrato_after: f64,
-    /// How far it falls off in its last 80 ms.
+    /// How far the pitch falls in the last 80 ms.
     pub fall: f64,
 }
 

@@ -13,32 +13,32 @@ const PEAK: f64 = 0.2;
 /// Sound of a recorded note that is kept before its onset, in samples.
 const LEAD: usize = 220;
 
-/// A kind of tone. Slopes and resonances are those of the kind, not of one instrument; every draw is another one of it.
+/// A tone of one kind. Slopes and resonances are those of the kind, not of one instrument; every draw is another tone of the kind.
 #[derive(Debug, Clone)]
 pub struct Timbre {
     /// Lowest and highest pitch (MIDI numbers).
     pub span: (i32, i32),
-    /// Partial n has the amplitude n to the minus this ...
+    /// Fall of the partials: partial n has the amplitude n to the power of minus this number.
     pub slope: f64,
-    /// ... even ones times this ...
+    /// Factor of the amplitude of even partials.
     pub even: f64,
-    /// ... the first times this ...
+    /// Factor of the amplitude of the first partial.
     pub first: f64,
-    /// ... the second times this, ...
+    /// Factor of the amplitude of the second partial.
     pub second: f64,
-    /// ... falling above this, hertz, ...
+    /// Frequency above which the partials fall more steeply, hertz.
     pub corner: f64,
-    /// ... and lifted by resonances (hertz, half width in hertz, factor).
+    /// Resonances that lift the partials near them: centre in hertz, half width in hertz, factor.
     pub resonances: Vec<(f64, f64, f64)>,
-    /// Time in which a note rises and falls, seconds.
+    /// Time in which a note rises, seconds.
     pub rise: f64,
-    /// See `rise`.
+    /// Time in which a note falls when it is let go, seconds.
     pub fall: f64,
     /// Time in which a note at A3 dies by 60 dB, seconds.
     pub dying: Option<f64>,
-    /// Air, and the noise of a hammer or a tongue, against the note, dB.
+    /// Level of the air against the note, dB.
     pub breath_db: f64,
-    /// See `breath_db`.
+    /// Level of the noise of a hammer or a tongue against the note, dB.
     pub strike_db: f64,
     /// A component at half the pitch in the first moments: its level at 60 ms, dB.
     pub half_db: Option<f64>,
@@ -127,8 +127,8 @@ impl Timbre {
         Partials::new(&amplitudes, pitch, SampleRate::CD)
     }
 
-    /// Sounds a curve of pitches (MIDI numbers with fractions) at a curve of levels (factors), one of each a sample. With
-    /// `attack` it begins with its own; otherwise at once.
+    /// Sounds a curve of pitches (MIDI numbers with fractions) at a curve of levels (factors), one of each a sample. With `attack`
+    /// the sound begins with an attack of its own; otherwise at once.
     fn sound(&self, curve: &[(f32, f32)], attack: bool, chance: &mut Chance) -> Vec<f32> {
         let base = Midi(f64::from(curve.first().map_or(60.0, |now| now.0))).hertz(A440);
         let (bright, dull) = (self.partials(base, self.slope), self.partials(base, self.slope + 0.8));
@@ -167,7 +167,7 @@ pub struct Single {
 }
 
 impl Single {
-    /// A note that is said to be `label`, where a clear pitch is found within a half step of it.
+    /// A note whose file says that it is `label`, where a clear pitch is found within a half step of that.
     pub fn new(mut sound: Vec<f32>, label: f64) -> Option<Self> {
         let onset = onset_of(&sound)?;
         let body = body_after(&sound, onset);
@@ -180,7 +180,7 @@ impl Single {
         Some(Self { sound, onset, body, midi })
     }
 
-    /// Writes it: samples before its onset and before it has spoken, its pitch, how many samples, the samples at 16 bits.
+    /// Writes the note: samples before its onset and before it has spoken, its pitch, how many samples, the samples at 16 bits.
     pub fn write(&self, out: &mut impl Write) {
         let counts = [self.onset as f32, self.body as f32, self.midi as f32, self.sound.len() as f32];
         counts.iter().for_each(|count| out.write_all(&count.to_le_bytes()).unwrap());
@@ -202,7 +202,7 @@ impl Single {
         Self { sound, onset: onset as usize, body: body as usize, midi: f64::from(midi) }
     }
 
-    /// Seconds from its onset until it has spoken.
+    /// Seconds from the onset of the note until it has spoken.
     pub fn speaks_in(&self) -> f64 {
         (self.body - self.onset) as f64 / RATE
     }
@@ -228,7 +228,7 @@ impl Single {
 pub enum Source {
     /// Tones made here.
     Made(Timbre),
-    /// Recorded notes, lowest first; a lacking one is its neighbour, at most two half steps away.
+    /// Recorded notes, lowest first; in the place of a lacking note stands its neighbour, at most two half steps away.
     Recorded { notes: Vec<Single>, rings: bool },
 }
 

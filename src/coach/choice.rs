@@ -253,15 +253,15 @@ pub enum Reason {
         reflex: Option<Seconds>,
         /// The middle of all keys' reflex times in this pattern, where known.
         middle: Option<Seconds>,
-        /// The reflex time it is to reach.
+        /// The reflex time that the key is to reach.
         aim: Option<Seconds>,
-        /// The tempo at which it is asked.
+        /// The tempo at which the key is asked.
         tempo: Tempo,
-        /// The tempo it is to reach.
+        /// The tempo that the key is to reach.
         goal: Tempo,
-        /// How many of the latest tries passed, at most eight,
+        /// How many of the latest tries passed.
         passed: u32,
-        /// and how many these were.
+        /// Number of the latest tries, at most eight.
         tries: u32,
     },
     /// The key's turn has come, though it needs fewer turns than the middle of the keys.

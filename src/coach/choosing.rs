@@ -10,19 +10,19 @@ use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo, median, rank};
 
-/// A key that waited for so many cues goes first.
+/// Number of cues for which a key waited after which it goes first.
 const GUARD: u64 = 36;
-/// Nobody can guess the next key: so much chance is added to each credit ...
+/// Chance that is added to each credit, so that nobody can guess the next key.
 const JITTER: f64 = 0.15;
-/// ... and to each need in the opening round.
+/// Chance that is added to each need in the opening round, so that nobody can guess the next key.
 const OPENING_JITTER: f64 = 0.3;
-/// A new pattern is met so much slower than a known one begins.
+/// Share of the tempo at which a known pattern begins that a new pattern is met at.
 const SLOWLY: f64 = 0.8;
 /// Cues between the meetings of two new patterns: a near twin at once undoes what was just learnt (Allen 2013).
 const BETWEEN_MEETINGS: u64 = 12;
 /// Number of timed answers in a register from which its reflex time counts as known.
 const KNOWN: u32 = 8;
-/// The last minutes are spent on so many keys that go well.
+/// Number of keys that go well on which the last minutes are spent.
 const CLOSING: usize = 4;
 
 /// A pattern and the keys in which it may be asked now.
@@ -191,7 +191,7 @@ impl LearnerModel {
         }
     }
 
-    /// Nothing but a rare failure is left of its need, and the goals were truly reached.
+    /// Whether nothing but a rare failure is left of the key's need, and the goals were truly reached.
     fn at_goal(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> bool {
         let row = self.key_stats(pattern, key);
         let quick = self.practised.is_none_or(|form| row.reflex(form).is_some());
@@ -204,7 +204,7 @@ impl LearnerModel {
         self.rested(pattern, key).then_some(Reason::Rested { cues: row.cues_today, passed: row.passed_today })
     }
 
-    /// The last minutes: any but the latest of the few that need least, among those that go well.
+    /// The choice of the last minutes: of the few keys that need least, among those that go well, any but the latest.
     fn closing(&self, plan: &Plan, open: &[OpenPattern<'_>], rng: &mut Rng) -> Option<Choice> {
         let all = open.iter().flat_map(|(pattern, keys)| keys.iter().map(move |key| (*pattern, *key)));
         let mut well: Vec<(&PatternId, ConcertKey, f64)> = all
@@ -229,8 +229,8 @@ impl LearnerModel {
             .map(|(pattern, _)| pattern)
     }
 
-    /// What may be asked now: no key among the latest two, or fewer where the patterns have fewer than three keys between them.
-    /// A pattern whose only keys were asked lately waits.
+    /// The patterns and keys that may be asked now: no key among the latest two, or fewer where the patterns have fewer than three
+    /// keys between them. A pattern whose only keys were asked lately waits.
     fn open<'a>(&self, plan: &Plan, patterns: &[&'a PatternId]) -> Vec<OpenPattern<'a>> {
         let mut open: Vec<OpenPattern<'a>> =
             patterns.iter().map(|pattern| (*pattern, self.active(plan, pattern))).collect();
@@ -241,7 +241,7 @@ impl LearnerModel {
         open
     }
 
-    /// The tempo at which a key would be asked now; while its pattern is met, no faster than a known one begins.
+    /// The tempo at which a key would be asked now; while its pattern is being met, no faster than a known pattern begins.
     #[must_use]
     pub fn next_tempo(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> Tempo {
         let rung = self.rung(plan, pattern, key);

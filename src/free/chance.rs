@@ -22,7 +22,7 @@ pub(super) struct ScaleChain {
     /// How often each move came.
     moves: BTreeMap<ScaleMove, f64>,
     all: f64,
-    /// The same after each move.
+    /// How often each move came after each other move, and their sum.
     after: BTreeMap<ScaleMove, (f64, BTreeMap<ScaleMove, f64>)>,
     /// How many notes there are of each pitch class.
     notes: [f64; 12],

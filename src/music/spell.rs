@@ -24,7 +24,7 @@ pub fn readable(name: PitchName, midi: i32) -> Spelled {
     PitchName::on(name.letter.up(i32::from(name.alter.signum())), name.class()).at(midi)
 }
 
-/// The same with its octave, from a spelled root.
+/// A degree of the major scale above a spelled root, named with its octave.
 #[must_use]
 pub fn spell_degree_above(root: Spelled, degree: Degree) -> Spelled {
     spell_degree(root.name(), degree).at(root.midi() + degree.half_steps)

@@ -64,7 +64,7 @@ impl Pattern {
     }
 }
 
-/// The same degree in the first octave.
+/// A degree moved into the first octave.
 fn within(degree: Degree) -> Degree {
     degree.octaves_up(-degree.letters.div_euclid(7))
 }

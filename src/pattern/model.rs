@@ -143,7 +143,7 @@ impl Pattern {
     pub fn pickup(&self) -> Beats {
         self.pickup_ticks().beats()
     }
-    /// The same in ticks.
+    /// The pick-up in ticks.
     #[must_use]
     pub fn pickup_ticks(&self) -> Ticks {
         Ticks(self.notation.unit.ticks().0 * i64::from(self.notation.pickup))

@@ -70,7 +70,7 @@ impl Line {
         ratios.all(|ratio| (ratio - first).abs() < 1e-3).then_some(first)
     }
 
-    /// The same where the line swings: what is hardly longer than short is even.
+    /// The ratio where the line swings; `None` where long is hardly longer than short, which counts as even.
     #[must_use]
     pub fn swing(&self) -> Option<f64> {
         self.long_to_short().filter(|ratio| *ratio > HARDLY)

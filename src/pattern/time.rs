@@ -8,7 +8,7 @@ impl Ticks {
     /// Ticks of one quarter note: 2^5 * 3^3 * 5 * 7.
     pub const QUARTER: i64 = 30_240;
 
-    /// The same in quarter notes.
+    /// This length in quarter notes.
     #[must_use]
     pub fn beats(self) -> Beats {
         Beats(self.0 as f64 / Self::QUARTER as f64)

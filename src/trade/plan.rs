@@ -62,7 +62,7 @@ pub struct TradeRound {
 pub struct Exchange {
     /// The phrase.
     pub phrase: Phrase,
-    /// The same as it is asked: swung where the form swings.
+    /// The phrase as it is asked: swung where the form swings.
     pub cue: Cue,
     /// The first bar of the form that it is over, from 0.
     pub first_bar: u32,

@@ -2,11 +2,11 @@ use super::Astray;
 use super::clock;
 use crate::units::{Seconds, rank};
 
-/// One note is astray where three things hold: it lies at least this many seconds from the pulse,
+/// One note is astray where it passes three bounds. The first: it lies at least this many seconds from the pulse.
 const ASTRAY_S: f64 = 0.064;
-/// at least this many beats,
+/// The second: it lies at least this many beats from the pulse.
 const ASTRAY_BEATS: f64 = 0.07;
-/// and at least this many times as far as the other notes do (else all of them stray).
+/// The third: it lies at least this many times as far from the pulse as the other notes do; else all of them stray.
 const OUTSTANDING: f64 = 3.4;
 /// Root mean square distance from its own pulse beyond which a line is uneven, in seconds and in beats; both must be passed.
 pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);

@@ -9,20 +9,20 @@ use crate::verdict::{NoteLabel, NoteVerdict, Verdict};
 pub enum RecurringFault {
     /// Wrong by this many half steps.
     Wrong(i32),
-    /// The right note in another octave, so many half steps off.
+    /// The right note in another octave, off by this many half steps.
     Octave(i32),
-    /// Left out.
+    /// The note was left out.
     Missed,
-    /// Too low, beyond the band of the instrument.
+    /// The note was too low, beyond the band of the instrument.
     Flat,
-    /// Too high, beyond the band of the instrument.
+    /// The note was too high, beyond the band of the instrument.
     Sharp,
-    /// The whole answer so many half steps off, octaves left out: of no note alone.
+    /// The whole answer was off by this many half steps, octaves left out: a fault of no single note.
     Moved(i32),
 }
 
 impl RecurringFault {
-    /// Out of tune to this side.
+    /// The fault of a note that is out of tune to this side.
     #[must_use]
     pub fn side(cents: Cents) -> Self {
         if cents.0 < 0.0 { Self::Flat } else { Self::Sharp }
@@ -43,7 +43,7 @@ impl RecurringFault {
     }
 }
 
-/// How often each fault came in each key, over all answers to one pattern: it grows with the keys, not with the answers.
+/// How often each fault came in each key, over all answers to one pattern. Its size grows with the number of keys, not of answers.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct FaultTally {
     first: Option<ConcertKey>,
@@ -63,7 +63,8 @@ impl FaultTally {
         tally
     }
 
-    /// Enters an answer. What was something else tells nothing; for single notes only first attempts in the asked key count.
+    /// Enters an answer. An answer that was something else says nothing; for single notes only first attempts in the asked key
+    /// count.
     pub fn enter(&mut self, key: ConcertKey, verdict: &Verdict, intonation: Intonation) {
         self.first.get_or_insert(key);
         if !verdict.related {
@@ -94,7 +95,7 @@ impl FaultTally {
         self.asked.keys().copied().collect()
     }
 
-    /// Every fault of a note (counted from 0), with the keys that have it: those where half of the answers have it.
+    /// Every fault of a note (counted from 0), with the keys in which half of the answers have it.
     pub fn faults(&self) -> impl Iterator<Item = (usize, RecurringFault, Vec<ConcertKey>)> {
         self.seen.iter().map(|((note, fault), keys)| {
             let has = keys.iter().filter(|(key, times)| 2 * **times >= self.asked[key]);

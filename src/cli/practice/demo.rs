@@ -24,7 +24,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     sitting_screen::farewell(ended(typed)?)
 }
 
-/// The same, not said farewell to.
+/// A demo up to its end, without the farewell.
 pub(super) fn ended(typed: &Demo) -> Result<SittingEnd, Failure> {
     let places = Places::usual()?;
     record_words::finish_what_was_left(&places);

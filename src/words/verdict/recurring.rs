@@ -4,9 +4,9 @@ use crate::verdict::{FaultTally, RecurringFault};
 use crate::words::numbers::{capital, count, direction, distance, ordinal};
 use crate::words::reader::Reader;
 
-/// A fault is named once it was there in so many keys...
+/// Number of keys in which a fault must have come back to be named.
 const KEYS: usize = 3;
-/// ...and in this part of the keys that were asked.
+/// Share of the keys that were asked in which a fault must have come back to be named.
 const PART: f64 = 0.6;
 
 /// Keys that a fault may have in common; narrower ones are named only if the fault is scarce outside.
