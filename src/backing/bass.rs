@@ -13,7 +13,7 @@ const FIFTH: i32 = 7;
 /// Draws of one bar before a plain line is taken.
 const TRIES: usize = 24;
 
-/// So many beats of one bar under one chord.
+/// A stretch of beats of one bar under one chord.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Stay {
     /// The beat it begins on.

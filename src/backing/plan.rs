@@ -20,9 +20,9 @@ const END: f64 = 2.0;
 /// One note of the band, by the sample.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BandNote {
-    /// Its first sample, counted from the first of the band.
+    /// The first sample of the sound, counted from the first sample of the band.
     pub at: SampleIndex,
-    /// Where it is let go.
+    /// The sample at which the sound is let go.
     pub until: SampleIndex,
     /// What sounds.
     pub sound: BandSound,
@@ -64,7 +64,7 @@ impl Memory {
 /// A note in beats from the start of its chorus: swung, not yet in samples.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Struck {
-    /// Where it begins, in beats from the start of the chorus.
+    /// Where the chord begins, in beats from the start of the chorus.
     pub at: f64,
     /// How long it sounds, in beats.
     pub beats: f64,

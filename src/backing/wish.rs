@@ -40,7 +40,7 @@ pub struct BandWish {
     pub chords: bool,
     /// What marks the time; `None` for nothing but the lead-in.
     pub pulse: Option<TimeKeeping>,
-    /// So many times through the form, and then an end on the tonic; `None` to go on and on.
+    /// How many times the band goes through the form before an end on the tonic; `None` to go on and on.
     pub choruses: Option<u32>,
     /// The highest the samples can reach; [`CEILING`] at most.
     pub level: Decibels,

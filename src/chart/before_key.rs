@@ -34,9 +34,9 @@ pub(super) enum UnplacedPassage {
 
 /// A strain before the key is known.
 pub(super) struct UnplacedStrain {
-    /// Its name; `None` where the chart names none.
+    /// The name of the strain; `None` where the chart names none.
     pub name: Option<String>,
-    /// What it is made of, in order.
+    /// The passages of the strain, in order.
     pub passages: Vec<UnplacedPassage>,
 }
 

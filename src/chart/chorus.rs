@@ -17,7 +17,7 @@ pub struct Chorus {
     pub strains: Vec<(u32, Option<String>)>,
 }
 
-/// So many beats under one chord, within a bar.
+/// A stretch of beats under one chord, within a bar.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Change {
     /// The beat it begins on, from 0.

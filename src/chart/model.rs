@@ -17,9 +17,9 @@ pub struct ChordChart {
 /// A part of a form with a name of its own, such as the A of AABA.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Strain {
-    /// Its name; `None` where the chart names none.
+    /// The name of the strain; `None` where the chart names none.
     pub name: Option<String>,
-    /// What it is made of, in order.
+    /// The passages of the strain, in order.
     pub passages: Vec<Passage>,
 }
 
@@ -48,7 +48,7 @@ pub enum Passage {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ChartBar(pub(super) Vec<ChordShare>);
 
-/// So many beats of a bar under one chord.
+/// A stretch of beats of a bar under one chord.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ChordShare {
     /// Whole beats, one at least.

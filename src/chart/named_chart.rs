@@ -17,14 +17,14 @@ pub struct NamedChart {
     pub swing: bool,
     /// The order in which the chart is taken through the twelve keys; `None` where it stays in one.
     pub cycle: Option<Cycle>,
-    /// Its bars, in one key.
+    /// The bars of the form, in one key.
     pub chart: ChordChart,
-    /// Where it comes from.
+    /// Where the form comes from.
     pub source: String,
 }
 
 impl NamedChart {
-    /// Its bars, those of all keys of a cycle.
+    /// Number of bars of the form, those of all keys of a cycle.
     #[must_use]
     pub fn bars(&self) -> u32 {
         self.in_key(PitchClass::new(0), false).chorus().bars

@@ -8,7 +8,7 @@ use crate::music::{Mode, PitchName, Tonality};
 
 /// A longer text is no chart.
 const MOST_BYTES: usize = 64 << 10;
-/// So many bars may a chart last, repeats played.
+/// Most bars that a chart may last, repeats played out.
 const MOST_BARS: usize = 1024;
 /// Letters of a strain's name.
 const MOST_NAME: usize = 16;

@@ -175,7 +175,7 @@ pub struct AnswerEvidence {
     pub right: u32,
     /// Notes expected.
     pub of: u32,
-    /// What it does to the tempo of the key. It passed where it went up.
+    /// What the answer does to the tempo of the key. It passed where the tempo went up.
     pub step: TempoStep,
     /// By which rule.
     pub rule: Rule,

@@ -45,7 +45,7 @@ pub struct Day {
     pub first: FirstTry,
     /// Answers.
     pub answers: u32,
-    /// Of these, passed.
+    /// Answers that passed, of these.
     pub passed: u32,
     /// The quickest tempo that a passed answer truly held.
     pub held: Option<Tempo>,
@@ -71,7 +71,7 @@ pub(super) struct Tried {
     pub(super) first_passed: bool,
     /// How many.
     pub(super) answers: u32,
-    /// Of these, passed.
+    /// Tries that passed, of these.
     pub(super) passed: u32,
     /// The quickest tempo that a passed answer truly held.
     pub(super) held: Option<Tempo>,

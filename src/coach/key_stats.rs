@@ -146,7 +146,7 @@ impl KeyStats {
     pub fn passed_today(&self) -> u32 {
         self.passed_today
     }
-    /// Of the latest tries, at most eight: how many passed, and how many there were.
+    /// How many of the latest tries passed, and how many tries there were, at most eight.
     #[must_use]
     pub fn lately(&self) -> (u32, u32) {
         (self.lately.iter().filter(|step| **step == TempoStep::Up).count() as u32, self.lately.len() as u32)

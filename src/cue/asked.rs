@@ -7,7 +7,7 @@ use crate::units::{Beats, Tempo};
 pub enum Form {
     /// The whole pattern.
     Pattern,
-    /// Its first note, the prompt tone.
+    /// The first note of the pattern, the prompt tone.
     FirstNote,
     /// The chord it belongs to.
     Chord,
@@ -57,11 +57,11 @@ pub struct Cue {
     pub number: u32,
     /// Which pattern.
     pub pattern: PatternId,
-    /// Its plain name.
+    /// The plain name of the pattern.
     pub title: String,
     /// Sounding key.
     pub key: ConcertKey,
-    /// How its key and its notes are spelled on a page.
+    /// How the key and the notes are spelled on a page.
     pub spelling: Spelling,
     /// Third of the player's range.
     pub register: Register,
@@ -71,7 +71,7 @@ pub struct Cue {
     pub timing: Timing,
     /// Asked tempo.
     pub tempo: Tempo,
-    /// How its bars are counted.
+    /// How the bars of the cue are counted.
     pub meter: Meter,
     /// The notes that are expected, at the places where they are due: swung where the pattern swings.
     pub line: Line,

@@ -17,7 +17,7 @@ pub struct RoundSound {
 /// on the input's clock (`sound::Placement`) it becomes a `drill::CueSpan`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RoundPlace {
-    /// Its first beat; that of the count-in before the first cue.
+    /// The first beat of the cue; for the first cue the first beat of the count-in.
     pub from: Seconds,
     /// End of the cue.
     pub end: Seconds,

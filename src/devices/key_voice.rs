@@ -14,7 +14,7 @@ const VOICES: usize = 10;
 const RISE: Seconds = Seconds(0.006);
 const FALL: Seconds = Seconds(0.08);
 const DYING: Seconds = Seconds(4.0);
-/// So far below its beginning (80 dB) a tone is over.
+/// Level below its beginning (80 dB) from which a tone is over.
 const OVER: f32 = 1e-4;
 
 /// A key, and how it is to sound.

@@ -9,7 +9,7 @@ use crate::verdict::TempoStep;
 
 /// A key whose answers went down so often, with none up between them, is taken apart.
 const FAILURES: u32 = 3;
-/// So much slower than the answer that failed.
+/// Share of the tempo of the answer that failed at which the line is asked slower.
 const SLOWLY: f64 = 0.8;
 /// Shorter lines have no halves worth the name.
 const HALVES: usize = 4;

@@ -130,7 +130,7 @@ pub struct JudgedAnswer {
     pub parts: Vec<Fragment>,
     /// A fault that has become a pattern with this answer, named once.
     pub recurring: Option<String>,
-    /// What it does to the tempo of its key; `None` before it is over, and where it does not count.
+    /// What the answer does to the tempo of its key; `None` before the answer is over, and where it does not count.
     pub moved: Option<Moved>,
     /// The player says that it was misheard: it does not count.
     pub contested: bool,

@@ -34,7 +34,7 @@ pub(super) struct Sign {
     pub at: i64,
     /// How long it lasts.
     pub length: i64,
-    /// How its length is shown, where one sign can.
+    /// How the length of the note is shown, where one sign can show it.
     pub note_value: Option<NoteValue>,
     /// Tied from the sign before, and to the next.
     pub ties: [bool; 2],

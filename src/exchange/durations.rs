@@ -7,7 +7,7 @@ pub(super) struct NoteValue {
     pub value: &'static str,
     /// Dots after it.
     pub dots: u8,
-    /// This many in the time of that many, where they differ from 1 and 1.
+    /// The tuplet: this many notes in the time of that many, where they differ from 1 and 1.
     pub tuplet: Option<(i64, i64)>,
 }
 

@@ -44,7 +44,7 @@ pub struct Piece {
     pub chords: Vec<StaffChord>,
     /// The notes in order.
     pub notes: Vec<StaffNote>,
-    /// How its bars are counted.
+    /// How the bars of the piece are counted.
     pub meter: Meter,
     /// How much stands before the first bar line.
     pub pickup: Ticks,

@@ -21,7 +21,7 @@ pub struct ImportedVoice {
     pub line: Line,
     /// How much of the line stands before the first bar line.
     pub pickup: Beats,
-    /// How its first bar is counted; four quarters where the file says something that no pattern has.
+    /// How the first bar of the voice is counted; four quarters where the file says something that no pattern has.
     pub meter: Meter,
     /// The file says that its eighths swing; they are then even in the line.
     pub swing: bool,

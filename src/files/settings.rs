@@ -76,7 +76,7 @@ pub struct UserSettings {
     /// Lowest and highest sounding note number that may be asked, where narrower than the instrument's.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub range_midi: Option<[i32; 2]>,
-    /// Whose usual compass is taken where no range is set: a student's unless this says otherwise.
+    /// The level whose usual compass is taken where no range is set: a student's unless this says otherwise.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compass: Option<PlayerLevel>,
     /// How far the player has come, student unless this says otherwise: it chooses the bands of intonation, and the compass where

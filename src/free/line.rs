@@ -16,7 +16,7 @@ const MOST_DOUBTFUL: f64 = 0.3;
 /// How near the notes stand to the places of one tuning, 1 for exactly, 0 for anywhere: below this they are speech, noise or drums.
 /// Notes with a spread of 20 cents give .45, notes anywhere about one over the root of their number.
 const STEADY: f64 = 0.4;
-/// So many notes at least for that.
+/// Least number of notes by which a tuning is known.
 const TUNED_BY: usize = 8;
 /// Without a tempo a beat is taken to last twice the middle distance of two notes, within these bounds.
 const USUAL_BEAT: (f64, f64) = (0.3, 1.2);
@@ -26,7 +26,7 @@ const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
 /// A line that was played freely.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FreeLine {
-    /// Its notes in order, the player's tuning taken out.
+    /// The notes of the line in order, the player's tuning taken out.
     pub notes: Vec<LineNote>,
     /// Sounds that were heard.
     pub heard: usize,

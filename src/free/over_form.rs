@@ -31,13 +31,13 @@ pub enum Approach {
 /// A phrase: what lies between two long rests.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FreePhrase {
-    /// Its notes.
+    /// The notes of the phrase.
     pub notes: Range<usize>,
-    /// It begins between two beats.
+    /// The phrase begins between two beats.
     pub off_beat: bool,
-    /// Its first note over its chord; `None` where there is no chord.
+    /// The first note of the phrase over its chord; `None` where there is no chord.
     pub first: Option<ToneOver>,
-    /// Its last note.
+    /// The last note of the phrase.
     pub last: Option<ToneOver>,
     /// How it came there.
     pub approach: Approach,

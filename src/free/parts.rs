@@ -14,7 +14,7 @@ const NAMED: [&str; 14] =
 pub struct FreePart {
     /// Stepwise, half steps or skips.
     pub family: Family,
-    /// Its notes, by index; the first may be the last of the part before.
+    /// The notes of the part, by index; the first may be the last of the part before.
     pub notes: Range<usize>,
     /// The chord whose tones its notes are together, where they are one.
     pub chord: Option<(PitchClass, Quality)>,

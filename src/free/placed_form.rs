@@ -18,7 +18,7 @@ pub struct PlacedForm {
     pub chorus: Chorus,
     /// Where bar 1 begins, on the clock of the line.
     pub begins: Seconds,
-    /// Its tempo.
+    /// The tempo of the form.
     pub tempo: Tempo,
     /// The first bar is where the file, the player or the chords of the line say; else the first note stands on its first beat.
     pub sure: bool,

@@ -29,7 +29,7 @@ pub struct LookedFor<'l> {
 /// One place where a pattern came.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FoundPlace {
-    /// Its notes, by index.
+    /// The notes of the place, by index.
     pub notes: Range<usize>,
     /// The key it came in.
     pub key: ConcertKey,
@@ -37,7 +37,7 @@ pub struct FoundPlace {
     pub from: Option<Degree>,
     /// The note that was changed, from 0, and by how many half steps.
     pub changed: Option<(usize, i32)>,
-    /// It broke off: fewer notes than it has.
+    /// The pattern broke off: fewer notes than it has.
     pub broken: bool,
 }
 
@@ -46,7 +46,7 @@ pub struct FoundPlace {
 pub struct FoundPattern<'l> {
     /// Which.
     pub pattern: &'l Pattern,
-    /// Where it came, in order.
+    /// Where the pattern came, in order.
     pub places: Vec<FoundPlace>,
     /// How often chance gives it, whole or with a note changed.
     pub expected: f64,
@@ -104,7 +104,7 @@ impl VocabularySearch<'_> {
         found
     }
 
-    /// So often a pattern is expected in all its ways.
+    /// How often a pattern is expected by chance, in all its ways.
     fn expected_in_all(&mut self, pattern: usize, changed: bool) -> f64 {
         let ways: Vec<usize> =
             (0..self.stock.ways.len()).filter(|way| self.stock.ways[*way].pattern == pattern).collect();

@@ -6,7 +6,7 @@ use crate::pattern::{Pattern, Register};
 /// What is set, for how long, and until when.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lesson {
-    /// What it is called.
+    /// The name of the lesson.
     pub name: String,
     /// Patterns by id, in order; at least one.
     pub patterns: Vec<String>,

@@ -19,7 +19,7 @@ pub struct UnknownInstrument {
     pub nearest: Vec<String>,
 }
 
-/// So many instruments that begin alike are named.
+/// Number of instruments that begin alike and are named in an error.
 const ALIKE: usize = 4;
 
 impl UnknownInstrument {

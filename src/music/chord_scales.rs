@@ -3,7 +3,7 @@ use crate::music::{ChordQuality, Degree, Scale};
 /// A chord quality of the usual vocabulary with its names.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NamedChord {
-    /// What it is made of; prints as its one symbol.
+    /// The quality of the chord; prints as its one symbol.
     pub quality: ChordQuality,
     /// Name of the trade, such as "half-diminished seventh".
     pub name: String,
@@ -16,7 +16,7 @@ pub struct NamedChord {
 pub struct ScaleFit {
     /// The chord.
     pub quality: ChordQuality,
-    /// Where it stands, such as "second degree in minor".
+    /// Where the chord stands, such as "second degree in minor".
     pub place: String,
     /// The scales on the chord's root, the first choice first; never empty.
     pub scales: Vec<&'static Scale>,

@@ -74,7 +74,7 @@ pub struct Instrument {
     pub name: String,
     /// Other names it goes by.
     pub also: Vec<String>,
-    /// How it is sounded.
+    /// How the instrument is sounded.
     pub sounding: Sounding,
     /// From the written to the sounding pitch, with octave: -2 for a trumpet in Bb, -14 for a tenor saxophone.
     pub transposition: HalfSteps,

@@ -29,7 +29,7 @@ impl ReflexUnit {
     /// All of them.
     pub const ALL: [Self; 2] = [Self::Seconds, Self::Milliseconds];
 
-    /// Its name.
+    /// The plain name of the language.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -38,7 +38,7 @@ impl ReflexUnit {
         }
     }
 
-    /// Its sign.
+    /// The sign of the unit.
     #[must_use]
     pub const fn sign(self) -> &'static str {
         match self {

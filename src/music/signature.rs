@@ -33,7 +33,7 @@ pub enum Mode {
 pub struct Tonality {
     /// The tonic.
     pub tonic: PitchName,
-    /// Its mode.
+    /// The mode of the key.
     pub mode: Mode,
 }
 
@@ -42,7 +42,7 @@ impl Mode {
     pub const ALL: [Self; 7] =
         [Self::Major, Self::Minor, Self::Dorian, Self::Phrygian, Self::Lydian, Self::Mixolydian, Self::Locrian];
 
-    /// Its name, as MusicXML 4.0 has it too (mode).
+    /// The name of the mode, as MusicXML 4.0 has it too (mode).
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -73,7 +73,7 @@ impl Mode {
     pub const fn is_minor(self) -> bool {
         self.sharps() < -1
     }
-    /// Its seven degrees, upward from the tonic.
+    /// The seven degrees of the scale, upward from the tonic.
     #[must_use]
     pub fn degrees(self) -> [Degree; 7] {
         // In this order the degrees of major are lowered, a flat at a time.

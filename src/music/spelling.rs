@@ -99,7 +99,7 @@ impl PitchName {
         let above = (class.get() - letter.half_steps()).rem_euclid(12);
         Self { letter, alter: (if above > 6 { above - 12 } else { above }) as i8 }
     }
-    /// Its place in the order of fifths: C is 0, G 1, F -1.
+    /// The place of the name in the order of fifths: C is 0, G 1, F -1.
     #[must_use]
     pub const fn fifths(self) -> i32 {
         [0, 2, 4, -1, 1, 3, 5][self.letter as usize] + 7 * self.alter as i32

@@ -21,11 +21,11 @@ const FLAT_PARTIALS: [u32; 3] = [5, 7, 10];
 pub struct Tendency {
     /// The usual fingering.
     pub fingering: Fingering,
-    /// Another one in use.
+    /// Another fingering in use.
     pub other: Option<Fingering>,
     /// Where the pitch is predicted to lie, sharp above zero; `None` where nothing can be computed.
     pub cents: Option<Cents>,
-    /// Where it is known to be pulled.
+    /// Direction in which the note is known to be pulled.
     pub pull: Option<Pull>,
     /// What the player's own strings tell about it.
     pub check: Option<Check>,
@@ -90,7 +90,7 @@ pub enum Cure {
 /// What strings tell about a note.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Check {
-    /// It is an open string.
+    /// The note is an open string.
     Open,
     /// An open string of this name rings along when it is true.
     RingsWith(&'static str),

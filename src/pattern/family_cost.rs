@@ -33,9 +33,9 @@ pub(super) const FAMILIES: [Family; 3] = [Family::Stepwise, Family::HalfSteps, F
 pub(super) struct Stretch {
     /// The note after its last one.
     pub end: usize,
-    /// Its family, as a place in [`FAMILIES`].
+    /// The family, as a place in [`FAMILIES`].
     pub place: usize,
-    /// What it costs.
+    /// What the stretch costs as a line of that family.
     pub cost: f64,
 }
 

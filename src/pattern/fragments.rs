@@ -15,7 +15,7 @@ use crate::pattern::time::Ticks;
 pub struct Fragment {
     /// [`Family::Stepwise`], [`Family::HalfSteps`] or [`Family::Skips`].
     pub family: Family,
-    /// Its notes, by index; the first may be the last of the part before.
+    /// The notes of the part, by index; the first may be the last of the part before.
     pub notes: Range<usize>,
     /// The bar of its first own note, from 1; 0 is a pick-up.
     pub bar: u32,

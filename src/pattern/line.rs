@@ -6,7 +6,7 @@ use crate::units::Beats;
 pub struct ExpectedNote {
     /// Concert pitch.
     pub pitch: Concert,
-    /// Where it begins, in quarter notes from the start of the line.
+    /// Where the note begins, in quarter notes from the start of the line.
     pub at: Beats,
     /// How long it is held.
     pub length: Beats,
@@ -38,7 +38,7 @@ impl Register {
     /// All of them, from low to high.
     pub const ALL: [Self; 3] = [Self::Low, Self::Middle, Self::High];
 
-    /// As it is typed and printed.
+    /// The line as it is typed and printed.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {

@@ -11,7 +11,7 @@ impl Pattern {
         Tonality::on(tonic, self.mode(), g_flat)
     }
 
-    /// How its key and its notes are spelled.
+    /// How the key and the notes of the pattern are spelled.
     #[must_use]
     pub fn spelling(&self) -> Spelling {
         Spelling { mode: self.mode(), chromatic: self.family == Family::HalfSteps }

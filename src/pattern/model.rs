@@ -42,7 +42,7 @@ impl Family {
         ("phrase", Self::Phrase),
     ];
 
-    /// Its name.
+    /// The plain name of the pattern.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -57,9 +57,9 @@ impl Family {
 /// The tempos at which a pattern is usually practised, in quarter notes a minute.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TempoRange {
-    /// Where it is begun.
+    /// Tempo at which the pattern is begun.
     pub low: Tempo,
-    /// Where it is at home.
+    /// Tempo at which the pattern is at home.
     pub high: Tempo,
 }
 
@@ -68,7 +68,7 @@ pub struct TempoRange {
 pub struct Notation {
     /// How the numbers are read.
     pub reads: Reads,
-    /// How its bars are counted.
+    /// How the bars of the pattern are counted.
     pub meter: Meter,
     /// Length of one token.
     pub unit: Unit,
@@ -95,7 +95,7 @@ pub struct Pattern {
     pub family: Family,
     /// 1 (first week) to 5.
     pub level: u8,
-    /// What it trains, as a noun phrase.
+    /// What the pattern trains, as a noun phrase.
     pub trains: String,
     /// Usual tempos.
     pub tempo: TempoRange,
@@ -105,7 +105,7 @@ pub struct Pattern {
     pub swing: bool,
     /// The usual order of keys.
     pub cycle: Cycle,
-    /// Where it comes from.
+    /// Where the pattern comes from.
     pub source: String,
     /// The notes as written.
     pub notation: Notation,
@@ -128,7 +128,7 @@ impl Pattern {
         }
         self.timeline.chords.clone()
     }
-    /// How its bars are counted.
+    /// How the bars of the pattern are counted.
     #[must_use]
     pub const fn meter(&self) -> Meter {
         self.notation.meter

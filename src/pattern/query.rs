@@ -24,7 +24,7 @@ pub struct PatternQuery {
     pub rhythm: Option<RhythmFeature>,
     /// Words that stand in its name or in what it trains, in any case and order.
     pub words: Vec<String>,
-    /// It lies inside this range in every key.
+    /// The pattern lies inside this range in every key.
     pub inside: Option<Range>,
 }
 

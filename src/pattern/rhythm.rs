@@ -39,7 +39,7 @@ impl RhythmFeature {
         ("6/8", Self::SixEight),
     ];
 
-    /// Its name.
+    /// The name of the feature.
     #[must_use]
     pub fn name(self) -> &'static str {
         Self::NAMES.iter().find(|row| row.1 == self).map_or("", |row| row.0)

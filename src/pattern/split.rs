@@ -10,9 +10,9 @@ use crate::units::rank;
 const LEFT_OVER: f64 = 0.90;
 /// A fragment that does not begin on the last note of the one before, without a rest between.
 const UNJOINED: f64 = 0.35;
-/// Another reading of a stretch is given where the whole line costs at most so much more with it.
+/// Another reading of a stretch is given where the whole line costs at most this much more with that reading.
 const CLOSE: f64 = 0.15;
-/// It differs in so many moves at least; a seam that lies a note earlier or later is no other reading.
+/// Number of moves in which another reading must differ; a seam that lies a note earlier or later makes no other reading.
 const MOVES_APART: usize = 2;
 
 /// What lies between two notes.
@@ -31,7 +31,7 @@ pub enum Between {
 pub struct LinePart {
     /// [`Family::Stepwise`], [`Family::HalfSteps`] or [`Family::Skips`].
     pub family: Family,
-    /// Its notes, by index; the first may be the last of the part before.
+    /// The notes of the part, by index; the first may be the last of the part before.
     pub notes: Range<usize>,
 }
 

@@ -37,7 +37,7 @@ pub enum Slot {
     HalfSteps(i32),
     /// The note before holds on.
     Hold,
-    /// Nothing sounds.
+    /// A rest: nothing sounds.
     Rest,
 }
 

@@ -28,7 +28,7 @@ pub struct PatternHeader {
     pub tempo: TempoRange,
     /// Chord qualities it fits; empty for any.
     pub over: Vec<Quality>,
-    /// Where it comes from.
+    /// Where the pattern comes from.
     pub source: String,
 }
 

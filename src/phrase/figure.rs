@@ -3,13 +3,13 @@ use crate::pattern::{PatternNote, Ticks};
 /// How the rhythm of a piece differs from that of its pattern.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Figure {
-    /// As the pattern has it.
+    /// The rhythm that the pattern has.
     Plain,
-    /// Its first note is held for an eighth longer.
+    /// The first note is held for an eighth longer.
     FirstLong,
-    /// Its first note is held for a quarter longer.
+    /// The first note is held for a quarter longer.
     FirstLonger,
-    /// Its first three eighths are a triplet in one beat.
+    /// The first three eighths are a triplet in one beat.
     TripletBeginning,
 }
 

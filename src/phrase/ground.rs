@@ -13,12 +13,12 @@ pub struct Ground {
     pub(super) length: Ticks,
 }
 
-/// So many beats under one chord, and what fits there.
+/// A stretch of beats under one chord, and the patterns that fit there.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Footing {
-    /// Where it begins, counted from the first bar.
+    /// Where the stretch begins, counted from the first bar.
     pub from: Ticks,
-    /// Where it ends.
+    /// Where the stretch ends.
     pub until: Ticks,
     /// `None` where no chord is played.
     pub harmony: Option<Harmony>,
@@ -29,9 +29,9 @@ pub(super) struct Footing {
 pub(super) struct Harmony {
     /// The chord, by its place in the key.
     pub numeral: Numeral,
-    /// Its root.
+    /// The root of the chord.
     root: PitchClass,
-    /// Its quality, where patterns name it.
+    /// The quality of the chord, where patterns name it.
     pub quality: Option<Quality>,
     /// Degrees of its tones above the root, within an octave.
     pub tones: Vec<Degree>,

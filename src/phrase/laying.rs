@@ -15,7 +15,7 @@ const WIDEST: i32 = 24;
 pub(super) struct LaidNote {
     /// Sounding pitch.
     pub midi: i32,
-    /// Where it begins.
+    /// Where the piece begins.
     pub at: Ticks,
     /// How long it is held.
     pub length: Ticks,
@@ -37,9 +37,9 @@ pub(super) struct Draft {
 /// How a piece is to be laid.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Manner {
-    /// How it follows.
+    /// How the piece follows the one before.
     pub entry: PieceEntry,
-    /// Its rhythm.
+    /// The rhythm of the piece.
     pub figure: Figure,
     /// The note before is its first.
     pub shared: bool,

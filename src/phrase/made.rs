@@ -35,19 +35,19 @@ impl Phrase {
 pub struct JoinedPiece {
     /// Which pattern.
     pub pattern: PatternId,
-    /// Its plain name.
+    /// The plain name of the pattern.
     pub name: String,
     /// The chord it is over.
     pub chord: Numeral,
-    /// Its first note, by its place in the line.
+    /// The first note of the piece, by its place in the line.
     pub first: usize,
-    /// Its last note.
+    /// The last note of the piece, by its place in the line.
     pub last: usize,
-    /// How its rhythm differs.
+    /// How the piece's rhythm differs from the pattern's.
     pub figure: Figure,
-    /// How it follows.
+    /// How the piece follows the chords.
     pub entry: PieceEntry,
-    /// How it is joined to the piece before; `None` for the first and for one that stands alone.
+    /// How the piece is joined to the one before; `None` for the first piece and for one that stands alone.
     pub seam: Option<Seam>,
 }
 
@@ -86,7 +86,7 @@ pub enum NoPhrase {
         /// The first of the chords.
         chord: Numeral,
     },
-    /// Those that fit the chords do not lie in the range.
+    /// The patterns that fit the chords do not lie in the range.
     #[error("none of the patterns that fit {chord} lies inside the range, which spans {} half steps", range.span().0)]
     OutOfRange {
         /// The first of the chords.

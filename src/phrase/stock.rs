@@ -13,16 +13,16 @@ const LEAP: i32 = 3;
 #[derive(Debug, Clone, Default)]
 pub struct Stock(pub(super) Vec<StockPattern>);
 
-/// One of them.
+/// A pattern of the stock.
 #[derive(Debug, Clone)]
 pub(super) struct StockPattern {
-    /// Its name in files.
+    /// The name of the pattern in files.
     pub id: PatternId,
-    /// Its plain name.
+    /// The plain name of the pattern.
     pub name: String,
     /// Chords it fits; empty where it fits any, and then it may begin on any tone.
     over: Vec<Quality>,
-    /// Its notes.
+    /// The notes of the pattern.
     pub notes: Vec<PatternNote>,
 }
 
@@ -63,7 +63,7 @@ impl Stock {
 }
 
 impl StockPattern {
-    /// It is a line by half steps, which fits any chord.
+    /// The pattern is a line by half steps, which fits any chord.
     pub(super) fn fits_any(&self) -> bool {
         self.over.is_empty()
     }

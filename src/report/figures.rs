@@ -13,7 +13,7 @@ use crate::units::{Seconds, Tempo};
 /// One sitting, without its notes, sentences and sound.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SittingFigures {
-    /// What it began with.
+    /// The first line of the record.
     pub began: Began,
     /// From the first sample to the last thing that was recorded.
     pub lasted: Seconds,
@@ -27,7 +27,7 @@ pub struct SittingFigures {
     pub answers: Vec<AnswerFigures>,
     /// Answers to keys that were told late, of all keys together: beats of warning, how many were all right and on their beat, of how many.
     pub late: Vec<(u32, u32, u32)>,
-    /// Of each round without a stop: answers all right and on their beat, and of how many.
+    /// For each round without a stop: answers that were all right and on their beat, and of how many.
     pub rounds: Vec<(u32, u32)>,
     /// Comments that were added to the sitting afterwards.
     pub comments: Vec<Comment>,

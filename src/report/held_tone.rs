@@ -48,9 +48,9 @@ pub struct HeldTone {
     /// How far the pitch moved from beginning to end, over whole turns of the vibrato, what bends at the ends left out: the
     /// median slope between all pairs of readings (Theil 1950, Sen 1968), times the length.
     pub drift: Cents,
-    /// How it began, where that was off the rest.
+    /// How the tone began, where that lies off its body.
     pub begins: Option<Bend>,
-    /// How it ended, likewise.
+    /// How the tone ended, where that lies off its body.
     pub ends: Option<Bend>,
     /// Median absolute deviation from the centre.
     pub spread: Cents,

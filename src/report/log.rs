@@ -82,7 +82,7 @@ pub struct Returning {
     pub right: u32,
     /// Notes expected.
     pub of: u32,
-    /// That answer was all right.
+    /// The answer was all right.
     pub whole: bool,
 }
 

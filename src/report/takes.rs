@@ -30,7 +30,7 @@ pub struct Take {
     pub of: u32,
     /// The sentence that was shown.
     pub sentence: String,
-    /// What it did to the tempo of its key; `None` in records of the first format.
+    /// What the answer did to the tempo of its key; `None` in records of the first format.
     pub step: Option<TempoStep>,
     /// Where the sound of the answer lies in the stored sound: first sample, and number of samples.
     pub sound: Option<(u64, u64)>,

@@ -17,7 +17,7 @@ pub struct Drift {
     pub by: Cents,
     /// Two standard errors of the drift.
     pub within: Cents,
-    /// What it may be besides a drift.
+    /// What the movement may be besides a drift.
     pub doubt: Option<Doubt>,
     /// The line was taken out of the cents of every note.
     pub taken_out: bool,

@@ -111,7 +111,7 @@ pub struct Began {
 /// A lesson as a record names it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LessonMark {
-    /// What it is called.
+    /// The name of the lesson.
     pub name: String,
     /// SHA-256 of its canonical text, 64 hexadecimal digits: another task has another one.
     pub sha256: String,
@@ -149,8 +149,7 @@ pub struct Judgement {
     pub verdict: Verdict,
     /// The sentence that was shown.
     pub sentence: String,
-    /// What it does to the tempo of the key; `None` where it was no attempt, and in records of the first format, where
-    /// [`Verdict::enough_in_format_1`] tells.
+    /// What the answer does to the tempo of the key; `None` where it was no attempt, and in records of the first format.
     pub step: Option<TempoStep>,
 }
 

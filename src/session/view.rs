@@ -8,13 +8,13 @@ use crate::verdict::{Expectation, Usual};
 /// A sitting as it is looked at afterwards: every cue with its answer and its latest verdict.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Session {
-    /// What it began with.
+    /// The first line of the record.
     pub began: Began,
     /// The cues in the order in which they sounded.
     pub trials: Vec<Trial>,
     /// Pauses in order.
     pub pauses: Vec<Pause>,
-    /// How it ended; `None` when the program was killed or the sitting goes on.
+    /// How the sitting ended; `None` when the program was killed or the sitting goes on.
     pub ended: Option<Ended>,
     /// The last instant anything was written of.
     pub until: Seconds,

@@ -13,7 +13,7 @@ pub(super) enum Hurried {
     Ready,
     /// The answer comes late by this time.
     Late(Seconds),
-    /// Another key is guessed.
+    /// The player guesses another key.
     Guesses,
 }
 

@@ -44,7 +44,7 @@ pub struct DayAsked {
     pub minutes: f64,
     /// Who plays, in which keys, and the patterns of a first sitting.
     pub meant: Meant,
-    /// Whose day it is.
+    /// The player whose day it is.
     pub player: Option<PlayerId>,
     /// A simulated player answers; one who does not wait for real time, where it is true.
     pub simulated: Option<bool>,

@@ -16,7 +16,7 @@ use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::numbers::{numbered, signed};
 use crate::words::sound_check::{self, HeardThrough};
 
-/// So long is listened to before an opinion is given.
+/// Time that is listened before an opinion is given.
 const OPINION: Seconds = Seconds(10.0);
 /// One line of the live state, so often.
 const LINE: Seconds = Seconds(0.2);

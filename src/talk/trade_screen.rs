@@ -25,7 +25,7 @@ pub struct PlannedTrade {
     pub wish: BandWish,
     /// The seed of phrases and band.
     pub seed: u64,
-    /// What its phrases are made of, in words.
+    /// What the phrases are made of, in words.
     pub made_of: String,
 }
 

@@ -17,7 +17,7 @@ pub struct JudgedExchange {
     pub exchange: Exchange,
     /// What was heard in its bars.
     pub heard: Vec<HeardNote>,
-    /// What it was held against.
+    /// What was expected: the answer was compared with it.
     pub asked: Expectation,
     /// The verdict on all of its notes.
     pub verdict: Verdict,
@@ -37,7 +37,7 @@ pub struct SeamVerdict {
     /// How much later than the line asks the second came after the first, by the answer's own pulse; negative is sooner. `None`
     /// where one of them was not heard.
     pub gap: Option<Seconds>,
-    /// It is more than the unevenness of the other notes.
+    /// The gap is larger than the unevenness of the other notes.
     pub stands_out: bool,
 }
 

@@ -13,7 +13,7 @@ pub struct TradeWish<'a> {
     pub form: &'a NamedChart,
     /// The keys of one chorus after another, round and round; one at least.
     pub keys: &'a [ConcertKey],
-    /// So many bars are sounded, and as many answered.
+    /// Number of bars that are sounded, and then answered.
     pub bars: u32,
     /// One pattern on every chord of this kind instead of joined phrases.
     pub on_every: Option<&'a Numeral>,
@@ -38,7 +38,7 @@ pub struct Trade {
     pub forms: Vec<Chorus>,
     /// Quarter notes a minute.
     pub tempo: Tempo,
-    /// So many bars are sounded, and as many answered.
+    /// Number of bars that are sounded, and then answered.
     pub bars: u32,
 }
 
@@ -51,7 +51,7 @@ pub struct TradeRound {
     pub minor: bool,
     /// What is asked in it; empty where the player rests.
     pub exchanges: Vec<Exchange>,
-    /// Its first beat.
+    /// The first beat of the exchange.
     pub begins: Beats,
     /// The beat after its last.
     pub ends: Beats,

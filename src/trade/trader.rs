@@ -7,7 +7,7 @@ use crate::trade::judged::JudgedExchange;
 use crate::trade::plan::Trade;
 use crate::units::{Beats, Seconds, rank};
 
-/// So long after a chorus its last note is known.
+/// Time after a chorus until its last note is known.
 const KNOWN: Seconds = Seconds(0.5);
 
 /// Follows a trade while it sounds: says what is due, and judges each chorus when it is over.
@@ -42,7 +42,7 @@ pub enum TradeMoment {
     Chord(usize, usize),
     /// The phrase of this exchange (chorus, place in it) begins to sound.
     Sounds(usize, usize),
-    /// Its bars come once more: the player answers.
+    /// The bars of the exchange come once more: the player answers.
     Answer(usize, usize),
     /// A chorus without phrases begins.
     Rest(usize),

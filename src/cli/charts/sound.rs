@@ -14,7 +14,7 @@ use crate::talk::output::say;
 use crate::talk::player::Who;
 use crate::units::{SampleRate, Tempo};
 
-/// It is made whole before it sounds, so it may not last for ever, in minutes.
+/// Longest sound of a chart, in minutes: it is made whole before it sounds, so its memory has a limit.
 const MOST_MINUTES: f64 = 10.0;
 
 /// Sounds it.

@@ -13,7 +13,7 @@ use crate::session::{Began, Comment};
 pub struct CommentedSitting {
     /// Where the sitting lies.
     pub path: PathBuf,
-    /// What it began with.
+    /// The first line of the record.
     pub began: Began,
     /// What was said, in the order in which it was added.
     pub comments: Vec<Comment>,

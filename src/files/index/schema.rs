@@ -8,11 +8,11 @@ use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 use crate::files::FileError;
 use crate::files::places::private_folders;
 
-/// Whose file it is: "erfs".
+/// The mark in the file that says whose file it is: "erfs".
 const APPLICATION: i32 = 0x6572_6673;
 /// Another number throws away every index that was made before: for other columns, and for columns that mean something else.
 pub const SCHEMA: i32 = 6;
-/// Another earfirst is waited for so long.
+/// How long another earfirst that uses the index is waited for.
 const PATIENCE: Duration = Duration::from_secs(3);
 
 /// One row a sitting, one an answer that counts, and one for what the coach knows after the sittings of a player on an instrument, which
@@ -46,7 +46,7 @@ pub(super) enum IndexTrouble {
 }
 
 impl IndexTrouble {
-    /// Another program has it; it is not broken.
+    /// Another program uses the index; the index is not broken.
     pub fn busy(&self) -> bool {
         let code = if let Self::Sql(error) = self { error.sqlite_error_code() } else { None };
         matches!(code, Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))

@@ -9,7 +9,7 @@ pub(super) fn hash(bytes: &[u8]) -> Vec<u8> {
     Sha256::digest(bytes).to_vec()
 }
 
-/// Of the figures of the answers: where it is another one, somebody else wrote.
+/// The seal of the figures of the answers: where it is another one, somebody else wrote them.
 pub(super) fn of_answers(answers: &[AnswerFigures]) -> Vec<u8> {
     let mut all = Vec::new();
     for answer in answers {
@@ -53,7 +53,7 @@ pub(super) fn of_sitting(
     all.finalize().to_vec()
 }
 
-/// Of what the coach knows after these sittings, by the rules of this program.
+/// The seal of what the coach knows after these sittings, by the rules of this program.
 pub(super) fn of_learner(sittings: &[u8], state: &[u8]) -> Vec<u8> {
     let mut all = Sha256::new();
     all.update(env!("CARGO_PKG_VERSION"));

@@ -18,7 +18,7 @@ pub(super) struct Stamp {
 }
 
 impl Stamp {
-    /// Of the record at a path: of the file, or of the record in a live folder.
+    /// The stamp of the record at a path: of the file, or of the record in a live folder.
     pub fn of(path: &Path) -> Result<Self, FileError> {
         let record = if path.is_dir() { path.join(RECORD) } else { path.to_owned() };
         let failure = |error: &std::io::Error| FileError::system(READING, path, error);

@@ -32,7 +32,7 @@ pub struct ClassFault {
     pub title: String,
     /// The note of the line, counted from 0, and what was wrong with it.
     pub fault: (usize, RecurringFault),
-    /// What it was, and in how many keys.
+    /// What the fault was, and in how many keys.
     pub sentence: String,
 }
 

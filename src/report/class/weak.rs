@@ -21,7 +21,7 @@ pub struct WeakKey {
     pub key: ConcertKey,
     /// The mode of its patterns, by which it is spelled.
     pub mode: Mode,
-    /// What it lacks.
+    /// What the key lacks.
     pub lack: Lack,
 }
 

@@ -52,7 +52,7 @@ pub struct StaffColumn {
 /// One note on the staff.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WrittenNote {
-    /// How it is written.
+    /// How the note is written.
     pub spelled: Spelled,
     /// Name of the note in the player's language, without its octave.
     pub name: String,

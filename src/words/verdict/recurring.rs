@@ -23,7 +23,7 @@ pub struct Recurring {
     /// The note of the line, counted from 0.
     note: usize,
     fault: RecurringFault,
-    /// What it is, and in how many keys.
+    /// What the fault is, and in how many keys.
     pub sentence: String,
 }
 
