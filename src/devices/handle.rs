@@ -155,8 +155,8 @@ impl Devices {
                 let (at, gap) = (stretch.at, stretch.gap);
                 let (reader, feeder) = (&*reader, self.feeder.as_ref());
                 let ends = |id| {
-                    let place = feeder?.place(id)?;
-                    reader.at(feeder?.time_of((place.first + place.frames as u64) as f64)?)
+                    let clip = feeder?.frames(id)?;
+                    reader.at(feeder?.time_of((clip.first + clip.frames as u64) as f64)?)
                 };
                 let back = self.lost[Side::Input as usize] && !self.reopening[Side::Input as usize];
                 let checks = self.checks.get_or_insert_with(|| {
@@ -248,8 +248,8 @@ impl Devices {
     /// Whether a clip is still to come in the stream that is open; `false` also when that was lost.
     #[must_use]
     pub fn waits_or_sounds(&self, id: PlayId) -> bool {
-        self.feeder.as_ref().is_some_and(|feeder| match feeder.place(id) {
-            Some(place) => feeder.counters().frames() < place.first + place.frames as u64,
+        self.feeder.as_ref().is_some_and(|feeder| match feeder.frames(id) {
+            Some(clip) => feeder.counters().frames() < clip.first + clip.frames as u64,
             None => feeder.waits(id),
         })
     }

@@ -65,7 +65,7 @@ fn away(card: &Card, devices: &mut Devices, gone: Gone, seconds: f64) -> Duratio
     let mut playing: Option<(PlayId, Instant)> = None;
     wait_for(10 * WITHIN, "the sound to go on", || {
         let heard = heard(devices, &mut block);
-        let stopped = devices.faults().into_iter().map(SoundFault::from).any(SoundFault::stops);
+        let stopped = devices.faults().into_iter().any(SoundFault::stops);
         if let Some((id, since)) = playing {
             if devices.sounding(id).is_some() && heard && !stopped {
                 return true;

@@ -79,7 +79,7 @@ fn place(line: &FreeLine, found: &FoundPattern, place: &FoundPlace, page: &Page)
         let (notes, of) = (place.notes.len(), found.pattern.notes().len());
         said += &format!(", broken off after {} of {} notes", count(notes), count(of));
     }
-    lines
+    said
 }
 
 fn habit(line: &FreeLine, n: usize, habit: &Habit, page: &Page) -> Vec<String> {
