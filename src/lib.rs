@@ -1,6 +1,6 @@
 //! earfirst: sound -> notes -> verdict -> coach -> session -> report.
 //!
-//! A cue is sounded, the player answers on an instrument, every note is heard and held against what was asked, and what was
+//! A cue is sounded, the player answers on an instrument, every note is heard and compared with what was asked, and what was
 //! learnt chooses the next cue. The floors, lowest first; a lower one never imports a higher one (DEVELOPERS.md, executed by
 //! `tests/house`):
 //!

@@ -124,7 +124,7 @@ fn peak(amplitudes: &[f64]) -> f64 {
         }
         sum.abs()
     };
-    // The turn is odd about its middle, so half of it holds the peak; two in a hundred are left for what lies between.
+    // The turn is odd about its middle, so half of it has the peak; two in a hundred are left for what lies between.
     1.02 * (0..=256).map(value).fold(1e-9, f64::max)
 }
 

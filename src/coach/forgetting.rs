@@ -1,6 +1,6 @@
 //! What a night and a week leave, from the player's own first tries.
 //!
-//! A first try is held against what the key could do when it was last left. The difference is in octaves, as need is:
+//! A first try is compared with what the key could do when it was last left. The difference is in octaves, as need is:
 //! octaves of reflex time, and half an octave for a pass that became a failure. A key with few such tries is drawn towards
 //! the player's mean, and the mean towards nothing lost (shrinkage; weight of the prior four tries).
 

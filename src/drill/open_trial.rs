@@ -71,7 +71,7 @@ impl OpenTrial {
         self.judge = self.asked().map(Judge::new);
     }
 
-    /// What the answer is held against; `None` until the cue was laid out.
+    /// What the answer is compared with; `None` until the cue was laid out.
     pub fn asked(&self) -> Option<Expectation> {
         let span = self.span?;
         let clock = match span.beat_zero {

@@ -34,6 +34,6 @@ pub struct Settings {
     pub rests: RestRules,
     /// Level at which the player answered a cue on these devices before; `None` before the first answer ever.
     pub level: Option<Decibels>,
-    /// First line of the record; holds the measured delay and how the player reads too.
+    /// First line of the record; it has the measured delay and how the player reads too.
     pub began: Began,
 }

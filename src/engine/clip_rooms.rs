@@ -3,7 +3,7 @@ use std::sync::Arc;
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
-/// Number of clips that are remembered; where more are in use at once, the oldest is given up to whoever holds it.
+/// Number of clips that are remembered; where more are in use at once, the oldest is given up to whoever uses it.
 const ROOMS: usize = 4;
 
 /// Clips whose room is used again. Memory that is taken and given back for each cue would leave the program larger after every
@@ -30,7 +30,7 @@ impl ClipRooms {
         Self { clips: (0..count).map(|_| empty()).collect(), spacious }
     }
 
-    /// A clip that nobody uses any more, or a new one. What it holds is old.
+    /// A clip that nobody uses any more, or a new one. Its samples are old.
     pub fn take(&mut self) -> Clip {
         let free = self.clips.iter().position(|clip| Arc::strong_count(clip) == 1);
         let used = free.and_then(|place| Arc::try_unwrap(self.clips.remove(place)).ok());

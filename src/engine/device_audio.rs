@@ -18,7 +18,7 @@ const BETWEEN: Seconds = Seconds(0.4);
 
 /// How long devices may take to give their first sound.
 const FIRST_SOUND: Duration = Duration::from_secs(15);
-/// What a device still holds when the last sample was handed to it.
+/// Time in which a device sounds what it has when the last sample was handed to it.
 const STILL_HELD: Duration = Duration::from_millis(300);
 
 /// Microphone and loudspeaker, opened one way for the drill, the sound check, learning, calibration and the first run.

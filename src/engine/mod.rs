@@ -13,7 +13,7 @@
 //!
 //! # To change it: a source of notes
 //! A [`NoteSource`] and a [`CueOutput`] are a [`Rig`] ([`MidiPlayer`] is one), outside a drill a [`Hearing`] (`listening.rs`); port
-//! and crate in `devices`, faults in `words/sound_fault.rs`, chosen in `talk/chosen_devices.rs`, opened in `talk/rig.rs` (a drill)
+//! and crate in `devices`, faults in `room/sound_fault.rs` and their words, chosen in `talk/chosen_devices.rs`, opened in `talk/rig.rs` (a drill)
 //! and `talk/microphone.rs`. `cargo test keys_and_cable`. More sound instead of notes: an [`AudioSource`] under the [`Listener`].
 
 mod audio;

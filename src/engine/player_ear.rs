@@ -157,7 +157,7 @@ impl PlayerEar {
         (stretch.at - stretch.gap - self.held() - count).abs().0 > BRIDGED.0
     }
 
-    /// Sound that the echo holds back.
+    /// Sound that the echo keeps back.
     fn held(&self) -> Seconds {
         self.settings.rate.seconds(self.echo.delayed())
     }

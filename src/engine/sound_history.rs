@@ -6,7 +6,7 @@ use crate::units::{SampleRate, Seconds};
 
 /// So much of the past is kept for the record of a drill: the longest answer with room to spare.
 pub(super) const KEPT: Seconds = Seconds(120.0);
-/// Number of samples in a block. An answer holds whole blocks, so that the program grows by nothing more than these.
+/// Number of samples in a block. An answer keeps whole blocks, so that the program grows by nothing more than these.
 const BLOCK: usize = 12_000;
 
 /// The newest sound of the input, for the record and for playing back, in blocks that an answer shares.
@@ -19,11 +19,11 @@ pub struct SoundHistory {
     blocks: VecDeque<Arc<Vec<f32>>>,
     /// Number of samples in all blocks.
     length: usize,
-    /// Blocks that are too old for the history, and that an answer still holds.
+    /// Blocks that are too old for the history, and that an answer still uses.
     lent: Vec<Arc<Vec<f32>>>,
     /// The block that is being filled.
     newest: Vec<f32>,
-    /// Blocks that nobody holds any more, to be filled again.
+    /// Blocks that nobody uses any more, to be filled again.
     spare: Vec<Vec<f32>>,
     /// Instant after the newest sample.
     end: Seconds,
@@ -77,7 +77,7 @@ impl SoundHistory {
         }
     }
 
-    /// Makes the lent blocks spare that nobody holds any more.
+    /// Makes the lent blocks spare that nobody uses any more.
     fn take_back(&mut self) {
         for block in std::mem::take(&mut self.lent) {
             self.put_by(block);

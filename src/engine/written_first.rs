@@ -1,4 +1,4 @@
-//! Nothing is shown that the record does not hold: a screen waits until what it shows is written down.
+//! Nothing is shown that the record does not have: a screen waits until what it shows is written down.
 
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::time::Duration;
@@ -7,7 +7,7 @@ use crossbeam_channel::{Receiver, Sender};
 
 use crate::drill::{Snapshot, ToScreen};
 
-/// A disk that takes longer does not hold the screen up: a player who waits for the beat needs it more.
+/// A disk that takes longer does not stop the screen: a player who waits for the beat needs it more.
 const LATE: Duration = Duration::from_millis(250);
 
 /// How much of what was handed out for the record has been written.

@@ -111,7 +111,7 @@ pub fn staff(pattern: &Pattern, instrument: &Instrument, request: &StaffRequest)
     let mut pieces = Vec::new();
     let mut left_out = Vec::new();
     let spelling = pattern.spelling();
-    // A clef with an 8 below already says the octave, so the page holds it once.
+    // A clef with an 8 below already says the octave, so the page shows it once.
     let up = if instrument.clef == Clef::TrebleOctaveDown { 12 } else { 0 };
     let page = Page::new(instrument.clone(), Reading { g_flat: request.g_flat, ..Reading::default() });
     let sounding = page.in_concert_pitch();

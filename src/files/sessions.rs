@@ -169,7 +169,7 @@ fn in_folder(folder: &Path, deep: usize) -> Result<(Vec<PathBuf>, Option<FileErr
 }
 
 /// Gathers the paths that may be sittings, then those in the folders among them. A link to a folder is not followed, because it may
-/// lead back; a folder that cannot be read holds nothing.
+/// lead back; a folder that cannot be read counts as empty.
 fn gather(all: Vec<PathBuf>, deep: usize, into: &mut Vec<PathBuf>) {
     let hidden = |path: &PathBuf| path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
     let (mine, others): (Vec<PathBuf>, Vec<PathBuf>) = all.into_iter().filter(|path| !hidden(path)).partition(|path| {

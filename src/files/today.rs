@@ -27,7 +27,7 @@ pub fn today() -> Today {
     Today { day: i32::try_from(days).unwrap_or_default(), started: now.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string() }
 }
 
-/// A day as a date such as 2026-12-27 (RFC 3339, full-date); the first day of all where no calendar holds it.
+/// A day as a date such as 2026-12-27 (RFC 3339, full-date); the first day of all where no calendar has it.
 pub(super) fn date_of(day: i32) -> String {
     let epoch = civil::date(1970, 1, 1);
     let date = jiff::Span::new().try_days(day).and_then(|days| epoch.checked_add(days));

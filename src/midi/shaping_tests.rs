@@ -1,6 +1,6 @@
 //! What lips and breath do to a note while its key is held.
 //!
-//! Bend, its range (registered parameter 0) and the range of two half steps that holds until it is set: MIDI 1.0 Detailed
+//! Bend, its range (registered parameter 0) and the range of two half steps that counts until it is set: MIDI 1.0 Detailed
 //! Specification, from memory. That a vibrato swings about its pitch, and that attacks are scooped: common practice.
 
 use std::f64::consts::TAU;

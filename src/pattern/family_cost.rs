@@ -127,7 +127,7 @@ impl Steps {
     }
 }
 
-/// Half steps that no major scale holds, and targets gone round from both sides: two or three half steps over the target,
+/// Half steps that no major scale has, and targets gone round from both sides: two or three half steps over the target,
 /// then back to it, one of the sides a half step away.
 #[derive(Default)]
 struct Halves {

@@ -38,7 +38,7 @@ pub fn long_to_short(first: Beats, second: Beats, next: Beats) -> Option<f64> {
 const HARDLY: f64 = 1.05;
 
 impl Line {
-    /// The same line with the second eighth of each beat late, so that long to short is `ratio`. Only a beat that holds two
+    /// The same line with the second eighth of each beat late, so that long to short is `ratio`. Only a beat that has two
     /// eighths and nothing else swings: triplets and sixteenths stay as they are. `pickup` is how much of the line stands
     /// before the first bar line, for beats are counted from there.
     #[must_use]
@@ -62,7 +62,7 @@ impl Line {
         Self { notes: notes.collect(), length: self.length }
     }
 
-    /// Long to short eighth as the line asks for it; `None` where no beat holds a pair, or the pairs differ.
+    /// Long to short eighth as the line asks for it; `None` where no beat has a pair, or the pairs differ.
     #[must_use]
     pub fn long_to_short(&self) -> Option<f64> {
         let mut ratios = self.notes.windows(3).filter_map(|w| long_to_short(w[0].at, w[1].at, w[2].at));
@@ -101,7 +101,7 @@ impl LateOffBeats {
 }
 
 impl Line {
-    /// The line's off-beats, where they stand late: those of swung pairs, or, where no beat holds a pair, all in one place, no later
+    /// The line's off-beats, where they stand late: those of swung pairs, or, where no beat has a pair, all in one place, no later
     /// than that of a triplet. `None` where off-beats are in the middle.
     #[must_use]
     pub fn late_off_beats(&self) -> Option<LateOffBeats> {

@@ -1,4 +1,4 @@
-//! Phrases over every form, held against theory written here anew: tables by the printed chord symbol. Sources: chord tones,
+//! Phrases over every form, compared with theory written here anew: tables by the printed chord symbol. Sources: chord tones,
 //! tensions, avoided notes and the degrees of the keys are common practice, as in any handbook of jazz harmony.
 
 use std::collections::BTreeSet;

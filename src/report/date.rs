@@ -1,4 +1,4 @@
-/// A calendar day as a teacher writes it: "6 November 2026". A day that no calendar holds is named by its number.
+/// A calendar day as a teacher writes it: "6 November 2026". A day that no calendar has is named by its number.
 #[must_use]
 pub fn date(day: i32) -> String {
     let epoch = jiff::civil::date(1970, 1, 1);
@@ -26,7 +26,7 @@ pub(super) fn dates(first: i32, last: i32) -> String {
     format!("{} to {}", from[..from.len() - same].join(" "), to.join(" "))
 }
 
-/// The Sunday with which the week of a day ends (ISO 8601: a week begins on Monday); the day itself where no calendar holds it.
+/// The Sunday with which the week of a day ends (ISO 8601: a week begins on Monday); the day itself where no calendar has it.
 pub(super) fn sunday(day: i32) -> i32 {
     let epoch = jiff::civil::date(1970, 1, 1);
     let date = jiff::Span::new().try_days(day).and_then(|days| epoch.checked_add(days));

@@ -12,7 +12,7 @@ pub struct Mismatch {
     pub cue: u32,
     /// The sentence that was shown.
     pub shown: String,
-    /// The sentence the record gives now; empty where the record does not hold what is needed.
+    /// The sentence the record gives now; empty where the record does not have what is needed.
     pub now: String,
 }
 

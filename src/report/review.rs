@@ -114,7 +114,7 @@ pub struct SittingRow {
     pub unjudged: u32,
     /// Answers that were whole: all right, nothing extra, at the first attempt.
     pub whole: u32,
-    /// The delay was measured; reflex times hold the delay of the devices otherwise.
+    /// The delay was measured; reflex times contain the delay of the devices otherwise.
     pub calibrated: bool,
     /// The simulated player answered.
     pub simulated: bool,

@@ -9,7 +9,7 @@
 //!
 //! **Fell by more than growing quicker explains**: reported from 360 steps on (a key by itself: 720), where the delay of the devices was
 //! known in every sitting with such a time. Each time is taken less .15 s, which no practice shortens (.03 s at least is left), or
-//! growing quicker alone would look like steadiness. In each key with n steps a third, each step of the first is held against each of
+//! growing quicker alone would look like steadiness. In each key with n steps a third, each step of the first is compared with each of
 //! the last: the times it is longer, less n²/2, over 2n + 1, summed over the keys, over the root of the sum of n² / (12 (2n + 1)), over
 //! 1.2, is more than 1.645 (a key by itself: 2.64, for there are twelve). How often that is right: `steadiness_tests.rs`.
 

@@ -89,7 +89,7 @@ pub enum MidiError {
     },
     /// The port was there a moment ago.
     Gone(String),
-    /// The port does not open: on most systems another program holds it.
+    /// The port does not open: on most systems another program uses it.
     Taken {
         /// Name of the port.
         name: String,

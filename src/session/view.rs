@@ -126,7 +126,7 @@ impl Trial {
     pub fn answered(&self) -> bool {
         self.answer.as_ref().is_some_and(|answer| !answer.heard.is_empty())
     }
-    /// What the answer was held against, for judging it again; `None` where there was none.
+    /// What the answer was compared with, for judging it again; `None` where there was none.
     #[must_use]
     pub fn held_against(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Expectation> {
         self.answer.as_ref().map(|answer| Expectation {

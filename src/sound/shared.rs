@@ -3,12 +3,12 @@ use std::sync::Arc;
 use crate::sound::Clip;
 use crate::units::SampleRate;
 
-/// A stretch of sound that lies in blocks which others hold too: nothing is copied to keep it.
+/// A stretch of sound that lies in blocks which others use too: nothing is copied to keep it.
 #[derive(Debug, Clone)]
 pub struct SharedSound {
     /// Samples a second.
     pub rate: SampleRate,
-    /// The blocks, in order of time; each holds at least one sample of the stretch.
+    /// The blocks, in order of time; each has at least one sample of the stretch.
     pub blocks: Vec<Arc<Vec<f32>>>,
     /// Number of samples of the first block that lie before the stretch.
     pub skipped: usize,

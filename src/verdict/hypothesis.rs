@@ -138,7 +138,7 @@ impl Search<'_> {
     }
 }
 
-/// The median distance of the right notes, if there are three, from what they were held against.
+/// The median distance of the right notes, if there are three, from what they were compared with.
 fn tuning(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> f64 {
     let residuals: Vec<f64> = pairs(hypothesis, places, notes)
         .filter(|(place, note)| hypothesis.kind(place, note) == Distance::Right)

@@ -2,7 +2,7 @@ use crate::music::{HalfSteps, Intonation};
 use crate::pattern::Line;
 use crate::units::{Beats, Cents, Seconds, Tempo};
 
-/// What an answer is held against.
+/// What an answer is compared with.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Expectation {
     /// The notes expected, in concert pitch.
@@ -195,7 +195,7 @@ pub struct Verdict {
     /// Long to short eighth, where the line has pairs of eighths.
     pub swing: Option<f64>,
     /// The rhythm that was played, a matched note an entry, where it is another than the asked one; empty where it is the asked one
-    /// or none that note values tell. Pace, lateness, and scatter are then held against it.
+    /// or none that note values tell. Pace, lateness, and scatter are then compared with it.
     pub rhythm: Vec<RhythmNote>,
     /// Where the player stood still, in the order of the line; at most two places.
     pub stood: Vec<Hesitation>,

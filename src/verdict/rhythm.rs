@@ -242,7 +242,7 @@ fn on_grid(onsets: &Onsets<'_>, step: f64, beat_s: f64) -> Option<(OtherRhythm, 
         return None;
     }
     let on_the_beat = onsets.beat_zero_s.map(|zero_s| ((line.start_s - zero_s) / line.beat_s / step).round() * step);
-    // Who begins within half a beat of the place is held against the beat; who does not has begun elsewhere, another matter.
+    // Who begins within half a beat of the place is compared with the beat; who does not has begun elsewhere, another matter.
     let begun = on_the_beat.filter(|by| (places[0] + by - onsets.asked[0]).abs() < 0.5 + 1e-3);
     let by = begun.unwrap_or_else(|| anchored(onsets.asked, &places));
     let played = straight(places.iter().map(|place| place + by).collect());

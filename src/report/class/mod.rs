@@ -11,7 +11,7 @@
 //! pace or reflex against the goal. A lesson is done on days with an answer, up to its date; its keys: every pattern in every
 //! key that fits; of a trial the first answer counts.
 //!
-//! Invariant: a reason holds figures, and anybody can count them again from the records; none rests on another player's.
+//! Invariant: a reason consists of figures, and anybody can count them again from the records; none rests on another player's.
 //!
 //! To change it: a reason stands in `reasons.rs`, `text.rs`, `json.rs` and the words above. `cargo test class`.
 

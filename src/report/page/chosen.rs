@@ -10,7 +10,7 @@ use crate::units::{Cents, Seconds, rank};
 use crate::verdict::{NoteLabel, PlayedLabel, TempoStep};
 use crate::words::Page;
 
-/// How many answers of a kind the page holds: a lesson has time for no more.
+/// How many answers of a kind the page shows: a lesson has time for no more.
 const CHOSEN: usize = 3;
 
 /// One answer that a teacher should hear.
