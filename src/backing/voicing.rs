@@ -5,7 +5,7 @@ use crate::music::PitchClass;
 
 /// D3 to C5: below it thirds are thick, above it the player is (common practice).
 pub(super) const REACH: RangeInclusive<i32> = 50..=72;
-/// Where the first chord is looked for.
+/// Range in which the first chord is looked for, MIDI numbers.
 const MIDDLE: [i32; 2] = [57, 63];
 
 /// A shell, lowest first: third and seventh led from where the voices were, and an altered fifth over them.

@@ -177,7 +177,7 @@ pub struct AnswerEvidence {
     pub of: u32,
     /// What the answer does to the tempo of the key. It passed where the tempo went up.
     pub step: TempoStep,
-    /// By which rule.
+    /// The rule by which the tempo moves.
     pub rule: Rule,
     /// Reflex time, only where it counts.
     pub reflex: Option<Seconds>,
@@ -199,7 +199,7 @@ impl AnswerEvidence {
 /// What is asked next.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Choice {
-    /// Which pattern.
+    /// The pattern.
     pub pattern: PatternId,
     /// Sounding key.
     pub key: ConcertKey,

@@ -13,7 +13,7 @@ struct Moves {
     down: f64,
 }
 
-/// By which rule an answer moves the tempo of its key.
+/// The rule by which an answer moves the tempo of its key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Rule {
     /// Up, stay, down.

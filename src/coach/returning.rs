@@ -8,7 +8,7 @@ use crate::units::rank;
 /// A key that was not asked for days.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReturningKey {
-    /// In which pattern.
+    /// The pattern in which the key was not asked.
     pub pattern: PatternId,
     /// The key.
     pub key: ConcertKey,

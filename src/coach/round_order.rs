@@ -1,7 +1,7 @@
 use crate::coach::Rng;
 use crate::music::{ConcertKey, PitchClass};
 
-/// In which order the keys of a round follow each other.
+/// The order in which the keys of a round follow each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RoundOrder {
     /// Up a fourth each time: C F Bb ...

@@ -55,7 +55,7 @@ pub const LONGEST_WARNING: u32 = 4;
 pub struct Cue {
     /// Counts from 1 in a session.
     pub number: u32,
-    /// Which pattern.
+    /// The pattern.
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub title: String,

@@ -19,7 +19,7 @@ pub const TICK: Seconds = Seconds(0.03);
 pub struct CuedNote {
     /// Its first sample.
     pub at: Seconds,
-    /// Where it begins to fall away.
+    /// Where the note begins to fall away.
     pub until: Seconds,
     /// Sounding pitch.
     pub pitch: Midi,

@@ -25,7 +25,7 @@ const CLOSED: Seconds = Seconds(0.2);
 /// A verdict is shown at least this long.
 const VERDICT: Seconds = Seconds(1.5);
 
-/// Where the drill is.
+/// The phase that the drill is in.
 #[derive(Debug)]
 pub(super) enum Phase {
     /// Nothing was heard yet.
@@ -44,7 +44,7 @@ pub(super) enum Phase {
 /// is the input stream's), does no I/O, and two drills with the same inputs do the same things.
 #[derive(Debug)]
 pub struct Drill {
-    /// How the sitting was begun.
+    /// What the sitting was begun with.
     pub(super) settings: Settings,
     /// The player's page, for the sentences.
     pub(super) page: Page,

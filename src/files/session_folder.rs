@@ -277,7 +277,7 @@ impl SessionFolder {
     pub const fn lost(&self) -> LossCounts {
         self.lost
     }
-    /// Which answers' sound is kept.
+    /// The answers whose sound is kept.
     #[must_use]
     pub const fn keeps(&self) -> KeepSound {
         self.keep

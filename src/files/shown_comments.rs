@@ -10,7 +10,7 @@ use crate::session::{Began, Comment, Event, write_line};
 /// Bytes of the list of what was shown: sixteen thousand comments.
 const LIMIT: u64 = 1 << 20;
 
-/// By which a comment is known: it names nobody.
+/// The mark by which a comment is known; it names nobody.
 fn mark(began: &Began, comment: &Comment) -> String {
     let id = began.player.as_ref().map(|player| player.id.to_string()).unwrap_or_default();
     let line = write_line(&Event::Commented(comment.clone()));

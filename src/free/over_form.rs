@@ -39,7 +39,7 @@ pub struct FreePhrase {
     pub first: Option<ToneOver>,
     /// The last note of the phrase.
     pub last: Option<ToneOver>,
-    /// How it came there.
+    /// How the line came to its last note.
     pub approach: Approach,
 }
 

@@ -13,7 +13,7 @@ const CHANGED_BY: i32 = 2;
 /// One way in which a pattern sounds: its own, or begun on another degree of its scale or chord.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct PatternWay {
-    /// Which of the patterns.
+    /// The place of the pattern in the stock.
     pub pattern: usize,
     /// The degree it begins on, where that is not its own.
     pub start: Option<Degree>,
@@ -28,7 +28,7 @@ pub(super) struct PatternWay {
 pub(super) struct Hit {
     /// Its first note.
     pub at: usize,
-    /// Which way, as a place in [`PatternStock::ways`].
+    /// The way in which the pattern came, as a place in [`PatternStock::ways`].
     pub way: usize,
     /// The note that is changed, counted from the first of the pattern, and by how many half steps.
     pub changed: Option<(usize, i32)>,

@@ -44,7 +44,7 @@ pub struct FoundPlace {
 /// A pattern that came more often than chance gives.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FoundPattern<'l> {
-    /// Which.
+    /// The pattern that was found.
     pub pattern: &'l Pattern,
     /// Where the pattern came, in order.
     pub places: Vec<FoundPlace>,

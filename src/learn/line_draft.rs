@@ -106,8 +106,8 @@ impl LineDraft {
         self.played.iter_mut().for_each(|note| note.letters = None);
     }
 
-    /// Puts notes right, all counted as they stand in `learnt`. Its root, in its octave, and its pulse, in which the player
-    /// said what is right, are given from then on.
+    /// Puts notes right; `mends` counts notes as they stand in `learnt`. The root, in its octave, and the pulse, in which the
+    /// player said what is right, count as given from then on.
     ///
     /// # Errors
     /// [`CorrectionError`] for the first that cannot be made; the draft is then as it was.

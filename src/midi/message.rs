@@ -24,7 +24,7 @@ pub enum KeyMessage {
     },
     /// A pedal, wheel or button stands elsewhere.
     Control {
-        /// Which: 64 is the sustain pedal.
+        /// Number of the pedal: 64 is the sustain pedal.
         number: u8,
         /// Where, 0 to 127.
         value: u8,

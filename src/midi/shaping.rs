@@ -47,7 +47,7 @@ struct ChannelSoFar {
     /// The registered parameter that a value is meant for.
     parameter: Option<[u8; 2]>,
     breath: Option<u8>,
-    /// How it stood before the first move that is remembered.
+    /// The bend before the first move that is remembered.
     before: Standing,
 }
 

@@ -94,7 +94,8 @@ pub struct Instrument {
     pub general_midi: u8,
     /// How long one breath or one bow lasts at a healthy mezzo forte; `None` for plucked strings, keys and mallets.
     pub phrase: Option<Seconds>,
-    /// How it is fingered: the name of a table of valves, slide positions, holes or strings in `assets/fingerings.toml`.
+    /// How the instrument is fingered: the name of a table of valves, slide positions, holes or strings in
+    /// `assets/fingerings.toml`.
     pub fingerings: Option<String>,
 }
 

@@ -56,7 +56,7 @@ impl Quality {
             Err(_) => nearest(symbol, Self::all().map(Self::name)).and_then(Self::parse),
         }
     }
-    /// What it is made of.
+    /// The tones that the quality is made of.
     #[must_use]
     pub fn chord(self) -> Option<&'static ChordQuality> {
         chords().get(self.0).map(|named| &named.quality)

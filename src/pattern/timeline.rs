@@ -9,16 +9,16 @@ use crate::pattern::token::{ChordRoot, Slot, Token};
 pub struct PatternNote {
     /// Above or below the tonic of the whole pattern.
     pub degree: Degree,
-    /// Where it begins.
+    /// Where the note begins.
     pub at: Ticks,
-    /// How long it is held.
+    /// How long the note is held.
     pub length: Ticks,
 }
 
 /// A stretch over one chord.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ChordSpan {
-    /// Where it begins.
+    /// Where the stretch begins.
     pub at: Ticks,
     /// The chord.
     pub root: ChordRoot,

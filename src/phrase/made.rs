@@ -10,7 +10,7 @@ pub struct Phrase {
     pub pieces: Vec<JoinedPiece>,
     /// All notes, even, in quarters from the first bar line. Letters count from the tonic of the form.
     pub line: Line,
-    /// What its last note is in its chord, and that chord; `None` where patterns stand alone on their chords.
+    /// What the last note of the phrase is in its chord, and that chord; `None` where patterns stand alone on their chords.
     pub landing: Option<(Degree, Numeral)>,
     /// The last note is no pattern's: it is where the last pattern leads.
     pub landing_apart: bool,
@@ -33,7 +33,7 @@ impl Phrase {
 /// One pattern in a phrase.
 #[derive(Debug, Clone, PartialEq)]
 pub struct JoinedPiece {
-    /// Which pattern.
+    /// The pattern.
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub name: String,

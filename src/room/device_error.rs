@@ -3,7 +3,7 @@
 
 use crate::units::Seconds;
 
-/// Which way the sound goes.
+/// The side on which the sound goes: in or out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Side {
     /// The microphone.

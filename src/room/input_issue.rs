@@ -20,7 +20,7 @@ pub enum InputIssue {
     },
     /// Mains hum stands out of the noise.
     Hum {
-        /// 50 or 60 Hz.
+        /// Frequency of the mains, 50 or 60 Hz.
         mains: Hertz,
         /// Level of the hum, its first harmonics together.
         level: Decibels,

@@ -77,9 +77,9 @@ pub struct Began {
     pub a4: Hertz,
     /// Seed of the drill's generator.
     pub seed: u64,
-    /// What may be asked.
+    /// The patterns that may be asked.
     pub patterns: Vec<PatternId>,
-    /// In which sounding keys.
+    /// The sounding keys that may be asked.
     pub keys: Vec<ConcertKey>,
     /// Pairs of a pattern and a key that were not asked, because the pattern does not fit the player's range in that key. (A key in
     /// which no pattern fits stands here only.)

@@ -18,8 +18,8 @@ pub(super) enum Hurried {
 }
 
 impl Hurried {
-    /// How it goes with a key that is known so well, once it is given so many beats before. Nothing is drawn for other cues, so that
-    /// they are played as ever.
+    /// What becomes of an answer whose key is known this well, given the warning of its cue. Nothing is drawn for cues without a
+    /// warning, so that they are played as ever.
     pub fn of(cue: &Cue, known: f64, chance: &mut Chance) -> Self {
         let Some(warning) = cue.warning else { return Self::Ready };
         let beat = cue.tempo.lasting(cue.meter.beat()).0;

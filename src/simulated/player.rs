@@ -19,7 +19,7 @@ const SKILL: u64 = 2;
 /// The least share of answers in which something goes wrong.
 const LEAST_FAULTY: f64 = 0.12;
 
-/// How often each kind goes wrong, relative to the others.
+/// How often each kind of fault comes, relative to the other kinds.
 const WEIGHTS: [(PlayingFault, f64); 14] = [
     (PlayingFault::WrongNote, 4.0),
     (PlayingFault::MissedNote, 3.0),
@@ -97,7 +97,7 @@ pub struct SimulatedPlayer {
     profile: Profile,
     /// What is played.
     chance: Chance,
-    /// How it sounds; a stream of its own, so that the same is played whether it is sounded or not.
+    /// The stream of chance by which the answer sounds: its own, so that the same is played whether it is sounded or not.
     breath: Chance,
     /// How far each pitch class of the instrument lies off, in cents.
     tendencies: [f64; 12],
@@ -221,7 +221,7 @@ impl SimulatedPlayer {
     }
 }
 
-/// The same generator on another stream.
+/// A copy of a generator that draws from another of its streams.
 fn stream(mut generator: ChaCha8Rng, number: u64) -> ChaCha8Rng {
     generator.set_stream(number);
     generator

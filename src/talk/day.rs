@@ -25,7 +25,8 @@ use crate::words::numbers::{list, numbered};
 /// A shorter day than this is no plan, and nobody practises longer, in minutes.
 const SHORTEST: f64 = 5.0;
 const LONGEST: f64 = 180.0;
-/// The share of a day in which phrases are traded, and where they were left over; never more than a trade may last.
+/// Share of a day in which phrases are traded; the larger share where phrases were left over from the day before; and the most
+/// seconds that a trade may last.
 const SHARE: f64 = 0.25;
 const SHARE_LEFT: f64 = 0.35;
 const MOST: f64 = 330.0;

@@ -65,7 +65,8 @@ fn ask_sound(question: &mut Question) -> Result<KeepSound, Failure> {
     one_of(keep, &[("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)], question)
 }
 
-/// Puts a question on the terminal. The end of what is typed is no empty line: nobody took what stands in brackets.
+/// Puts a question on the terminal, and gives the line that was typed. Where the input ends there is no answer: the default in
+/// brackets is taken for an empty line only.
 fn typed_line(text: &str) -> Result<String, Failure> {
     let mut out = std::io::stdout();
     let _ = write!(out, "{text} ").and_then(|()| out.flush());

@@ -29,7 +29,7 @@ pub struct TradeWish<'a> {
     pub rests: bool,
 }
 
-/// Which phrase is sounded and answered where. Beats count from the first of the lead-in.
+/// The plan of a trade: which phrase is sounded and answered over which bars. Beats count from the first of the lead-in.
 #[derive(Debug, Clone)]
 pub struct Trade {
     /// One chorus after another.

@@ -26,7 +26,7 @@ pub(super) struct View {
     pub lead: Option<usize>,
 }
 
-/// Which heard note answers which expected one.
+/// The pairs of an expected note and the heard note that answers it.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Alignment {
     /// Sum of the costs of its steps.

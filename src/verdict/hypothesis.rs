@@ -27,7 +27,7 @@ pub(super) struct Hypothesis {
     pub tuning: f64,
     /// The clock fitted through the matched notes; `None` where none within reason fits.
     pub clock: Option<PulseFit>,
-    /// Which heard note answers which expected one.
+    /// The pairs of an expected note and the heard note that answers it.
     pub alignment: Alignment,
     /// How far a right note may lie from its pitch, half steps.
     right: f64,

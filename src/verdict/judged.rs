@@ -16,11 +16,11 @@ pub struct Expectation {
     pub delay: Option<Seconds>,
     /// Whether, and in what bands, intonation is scored.
     pub intonation: Intonation,
-    /// Against what the general tuning of the answer is held.
+    /// The usual tuning that the general tuning of the answer is compared with.
     pub usual: Usual,
 }
 
-/// Against what the general tuning of an answer is held.
+/// What the general tuning of an answer is compared with.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Usual {
     /// There is no sitting: against its pitch, within what passes without a word.
@@ -28,7 +28,7 @@ pub enum Usual {
     Unknown,
     /// The verdict says nothing of the intonation: the instrument is still cold, or this sitting has said it once.
     Withheld,
-    /// Against what was usual in this sitting.
+    /// What was usual in this sitting.
     At(Cents),
 }
 

@@ -7,7 +7,7 @@ use crate::units::Seconds;
 /// A last note in another octave must sound this long before it is believed.
 const SETTLED: Seconds = Seconds(0.1);
 
-/// The note that began last.
+/// The place of the note that began last.
 fn newest(heard: &[HeardNote]) -> Option<usize> {
     (0..heard.len()).max_by(|&a, &b| heard[a].onset.0.total_cmp(&heard[b].onset.0))
 }

@@ -250,7 +250,7 @@ fn on_grid(onsets: &Onsets<'_>, step: f64, beat_s: f64) -> Option<(OtherRhythm, 
     Some((other, line.squares))
 }
 
-/// By how much the places are to be moved so that as many as can be stand where they were asked.
+/// The distance by which the places are to be moved so that as many of them as possible stand where they were asked.
 fn anchored(asked: &[f64], places: &[f64]) -> f64 {
     let agree = |by: f64| {
         let moved = straight(places.iter().map(|place| place + by).collect());
@@ -288,7 +288,7 @@ fn differs(onsets: &Onsets<'_>, other: &OtherRhythm) -> bool {
     }
 }
 
-/// Whether every distance is so many times the asked one: the same rhythm at another pace.
+/// Whether all distances are the same multiple of the asked ones: the same rhythm at another pace.
 fn in_proportion(asked: &[f64], played: &[f64]) -> bool {
     let ratios =
         asked.windows(2).zip(played.windows(2)).map(|(asked, played)| (played[1] - played[0]) / (asked[1] - asked[0]));

@@ -43,7 +43,7 @@ impl IndexedSitting {
 pub(super) struct Known {
     /// Number of the row.
     pub sitting: i64,
-    /// By which the file is known.
+    /// The stamp by which the file is known.
     pub stamp: Stamp,
     /// SHA-256 of its record.
     pub hash: Vec<u8>,

@@ -8,7 +8,7 @@ use crate::files::session_layout::{READING, RECORD};
 /// A file that was written so short a time ago may be written again within the same tick of its clock.
 const SETTLED: Duration = Duration::from_secs(2);
 
-/// By which a file is known without being opened.
+/// What a file is known by without being opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Stamp {
     /// Size of the file in bytes.
