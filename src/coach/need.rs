@@ -9,7 +9,7 @@ const FAILING: f64 = 0.5;
 const UNKNOWN: Tempo = Tempo(60.0);
 /// A key that was asked so often today and still fails rests until tomorrow.
 const TIRED_CUES: u32 = 8;
-/// A key still fails where the moving share of its tries that did not go down is below this.
+/// Bound of the moving share of tries that did not go down, below which a key still fails.
 const TIRED_PASSES: f64 = 0.15;
 /// What every key earns besides its need, in units of the mean need.
 const FLOOR: f64 = 0.25;

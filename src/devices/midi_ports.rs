@@ -56,7 +56,7 @@ pub fn midi_instruments() -> Result<Vec<String>, MidiError> {
 /// An instrument at its port, or the place where it will be.
 #[derive(Debug)]
 pub struct MidiPort {
-    /// `None` when the thread that kept the port is gone.
+    /// The events of the port; `None` when the thread that kept the port is gone.
     events: Option<Receiver<PortEvent>>,
     clock: MonotonicClock,
     /// The thread ends when this is dropped.

@@ -27,7 +27,7 @@ pub trait NoteSource {
     /// A cue comes back from the loudspeaker, and lies there on the source's clock. `sound` is rendered at
     /// [`cue_rate`](Self::cue_rate).
     fn cue_placed(&mut self, _sound: &CueSound, _place: Placement) {}
-    /// Writes the sound between two instants, for the record, in place of what `into` has; false where the source has no sound.
+    /// The sound between two instants, for the record; `None` where the source has no sound.
     fn sound_between(&mut self, _from: Seconds, _to: Seconds) -> Option<SharedSound> {
         None
     }

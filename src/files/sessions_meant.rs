@@ -7,7 +7,8 @@ use crate::files::settings::UserSettings;
 use crate::session::PlayerId;
 
 impl SessionIndex {
-    /// A sitting by its path, its file's name, or that without its end; one of the folder `here` even where it cannot be read.
+    /// The path of a sitting that is named by its path, by its file's name, or by that name without its end; a sitting of the
+    /// folder `here` is found even where it cannot be read.
     #[must_use]
     pub fn called(&self, typed: &str, here: &Path) -> Option<PathBuf> {
         let broken = self.failures.iter().map(|failure| &failure.place).filter(|place| place.parent() == Some(here));

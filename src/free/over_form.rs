@@ -58,7 +58,7 @@ pub struct OverForm {
     pub guided: Share,
     /// Long notes that rub against a tone of their chord, by a half step over it: places, no marks.
     pub against: Vec<usize>,
-    /// Chords, as the first change that has them, that were left out although the form was played.
+    /// Chords that were left out although the form was played, each as the first change that has it.
     pub left_out: Vec<Change>,
     /// Lowest and highest note.
     pub range: (Concert, Concert),

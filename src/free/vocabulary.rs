@@ -57,7 +57,7 @@ pub struct FoundPattern<'l> {
 pub struct Habit {
     /// The notes of each time.
     pub places: Vec<Range<usize>>,
-    /// How often chance gives it.
+    /// How often chance gives the pattern.
     pub expected: f64,
 }
 

@@ -9,7 +9,7 @@ pub enum Presser {
 
 /// The sustain pedal (MIDI 1.0, from memory): it belongs to the music, and never steers.
 const SUSTAIN: u8 = 64;
-/// Breath; and what names a parameter and sets it (MIDI 1.0, from memory): nobody presses them.
+/// Controllers that are no pedals: breath, and those that name a parameter or set it (MIDI 1.0, from memory). Nobody presses them.
 const NO_PEDALS: [u8; 9] = [2, 6, 38, 96, 97, 98, 99, 100, 101];
 /// From here on a pedal is down (MIDI 1.0, from memory).
 const DOWN: u8 = 64;

@@ -67,7 +67,7 @@ impl Line {
         let low = pitches.clone().min().unwrap_or(Concert(60));
         Range { low, high: pitches.max().unwrap_or(low) }
     }
-    /// The same line moved by `up`.
+    /// This line moved by `up`.
     #[must_use]
     pub fn transposed(&self, up: HalfSteps) -> Self {
         let notes = self.notes.iter().map(|note| ExpectedNote { pitch: note.pitch + up, ..*note }).collect();

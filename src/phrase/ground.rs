@@ -131,8 +131,8 @@ impl Harmony {
     pub(super) fn is_root(&self, midi: i32) -> bool {
         self.above(midi) == 0
     }
-    /// By what a pitch is named where a pattern does not say: by the scale on the chord, else raised or lowered from the note
-    /// that it goes on from.
+    /// How a pitch is named where no pattern says: by the scale on the chord, else as raised or lowered from the note that it goes
+    /// on to or from.
     pub(super) fn named(&self, midi: i32, rising: bool) -> NamedBy {
         let own = |midi: i32| self.scale.iter().find(|degree| degree.half_steps == self.above(midi));
         let near = if rising { [midi - 1, midi + 1] } else { [midi + 1, midi - 1] };

@@ -56,7 +56,7 @@ pub struct AnswerFigures {
     pub reflex: Option<Seconds>,
     /// Pace of an answer in tempo that passed.
     pub pace: Option<Tempo>,
-    /// The key came back after so many days.
+    /// Days after which the key came back.
     pub away: Option<i32>,
     /// The key is held out of practice until this day.
     pub held_out: Option<i32>,

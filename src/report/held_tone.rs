@@ -72,7 +72,7 @@ pub struct Bend {
 pub struct Vibrato {
     /// Turns a second.
     pub rate: Hertz,
-    /// How far to either side.
+    /// How far the vibrato goes to either side.
     pub extent: Cents,
 }
 

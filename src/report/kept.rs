@@ -30,7 +30,7 @@ pub struct HeldOutKeySummary {
     pub key: ConcertKey,
     /// The mode of its latest pattern, by which it is spelled.
     pub mode: Mode,
-    /// Until which day, as its latest cue had it.
+    /// The day until which the key is held out, as its latest cue had it.
     pub until: i32,
     /// The answers to the key.
     pub tries: Tries,

@@ -10,7 +10,7 @@ use crate::units::{Cents, Seconds, median};
 
 /// Shorter notes say nothing of intonation.
 const SHORTEST: Seconds = Seconds(0.08);
-/// What the ear is less sure of says nothing either.
+/// Confidence of the ear below which a note says nothing of intonation.
 const SURE: f64 = 0.4;
 /// Where the general offset lies farther from a pitch than this, the notes may be those a half step beside as well.
 const EITHER: f64 = 43.0;

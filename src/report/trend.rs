@@ -26,7 +26,7 @@ pub struct Drift {
 /// What looks like a drift and may be another thing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Doubt {
-    /// The line went one way only: high notes may lie otherwise than low ones.
+    /// The line went one way only, so that high notes may simply lie otherwise than low ones.
     OneWay,
     /// The way down came after the way up and may lie otherwise.
     WayDown,

@@ -58,7 +58,7 @@ pub(super) struct ResidualSpectra {
     scratch: Vec<Complex<f32>>,
     /// Number of the newest block.
     newest: i64,
-    /// The share of what was expected that is never taken for taken out.
+    /// The share of the expected echo that counts as still in the residual, however well the filter fits.
     pub floor: f32,
 }
 

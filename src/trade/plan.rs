@@ -53,7 +53,7 @@ pub struct TradeRound {
     pub exchanges: Vec<Exchange>,
     /// The first beat of the exchange.
     pub begins: Beats,
-    /// The beat after its last.
+    /// The beat after the last of the exchange.
     pub ends: Beats,
 }
 

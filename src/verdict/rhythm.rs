@@ -39,7 +39,7 @@ const NEAR_STEPS: f64 = 0.22;
 const LONGEST_ODD: f64 = 1.3;
 /// A distance that differs by less than this, in beats and in seconds, does not make another rhythm.
 const DIFFERS: (f64, f64) = (0.16, 0.075);
-/// One displaced note makes another rhythm only from here on, in beats and in seconds; under it the note is late or early.
+/// How far a single displaced note must lie off to make another rhythm, in beats and in seconds; nearer, the note is late or early.
 const DISPLACED: (f64, f64) = (0.3, 0.15);
 /// Off-beats of even eighths this far behind the half are swung (share .714: 2.5 to 1); from here on they are dotted, in beats.
 const MOST_SWUNG: f64 = 0.22;

@@ -61,7 +61,7 @@ impl Bounds {
             Err(WireError(format!("{value:e} is outside {} to {} ({})", self.low, self.high, self.name)))
         }
     }
-    /// For reading what may be left out.
+    /// Reads a value that may be left out.
     pub(super) fn take_some(self, value: Option<f64>) -> Result<Option<f64>, WireError> {
         value.map(|v| self.take(v)).transpose()
     }
