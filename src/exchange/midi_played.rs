@@ -11,7 +11,7 @@ const QUARTER_US: u32 = 500_000;
 /// The channel of percussion, counted from 0 (General MIDI).
 const PERCUSSION: u8 = 9;
 
-/// A last key that never comes up sounds for so long at least.
+/// Least length of a last key that never comes up.
 const LET_GO: Seconds = Seconds(0.25);
 
 /// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says; and

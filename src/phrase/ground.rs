@@ -131,15 +131,15 @@ impl Harmony {
     pub(super) fn is_root(&self, midi: i32) -> bool {
         self.above(midi) == 0
     }
-    /// How a pitch is named where no pattern says: by the scale on the chord, else as raised or lowered from the note that it goes
-    /// on to or from.
+    /// How a pitch is named where no pattern says: by the scale on the chord, else as a neighbour of a note of that scale, a raised
+    /// one where the line rises and a lowered one where it falls.
     pub(super) fn named(&self, midi: i32, rising: bool) -> NamedBy {
         let own = |midi: i32| self.scale.iter().find(|degree| degree.half_steps == self.above(midi));
         let near = if rising { [midi - 1, midi + 1] } else { [midi + 1, midi - 1] };
         let degree = own(midi).or_else(|| near.into_iter().find_map(own)).copied();
         self.letters(degree.unwrap_or_else(|| Degree::of_half_steps(self.above(midi), rising)))
     }
-    /// By what a degree over its root is named.
+    /// How a degree over its root is named.
     pub(super) fn letters(&self, degree: Degree) -> NamedBy {
         NamedBy { letters: self.numeral.root.letters + degree.letters, over: self.numeral.root.fifths() }
     }

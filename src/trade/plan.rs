@@ -72,7 +72,7 @@ pub struct Exchange {
     pub sounded: Beats,
     /// The beat on which its bars begin once more.
     pub answered: Beats,
-    /// The beat after those.
+    /// The beat after the bars of the answer.
     pub ends: Beats,
 }
 
