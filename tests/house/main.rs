@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 const LINES: usize = 400;
 
 /// Lines of the command line without the definitions of its arguments: what is more belongs into a room below.
-const CLI_LINES: usize = 2150;
+const CLI_LINES: usize = 2000;
 
 struct Room {
     floor: usize,
