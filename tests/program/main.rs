@@ -19,7 +19,7 @@ mod elsewhere;
 mod exchanging;
 mod explained;
 mod fair;
-mod faltering;
+
 mod finding;
 mod grading;
 mod hearing;
@@ -65,3 +65,4 @@ mod three_steps;
 mod trades;
 mod typed;
 mod without_sound;
+mod xruns;

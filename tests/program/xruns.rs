@@ -1,4 +1,4 @@
-//! What a sound that runs dry does to a sitting: no reflex time is told across it, and the devices are opened anew.
+//! What a sound that runs dry does to a sitting: no reflex time counts across it, and the devices are opened anew.
 
 use earfirst::outside::cue::Form;
 use earfirst::outside::drill::Face;
@@ -21,38 +21,38 @@ fn reflexes(room: &Rehearsal) -> Vec<Reflex> {
 }
 
 #[test]
-fn a_reflex_time_across_a_faltering_of_the_sound_does_not_count() {
-    for faltered in [false, true] {
+fn a_reflex_time_across_an_xrun_does_not_count() {
+    for xrun in [false, true] {
         let mut room = sitting();
         room.run_until(|room| room.cues.len() == 1);
-        if faltered {
-            room.falter();
+        if xrun {
+            room.xrun();
         }
         room.run_until(|room| room.cues.len() >= 3);
         let counted: Vec<bool> = reflexes(&room).iter().map(|reflex| reflex.counted).collect();
-        assert_eq!(counted, [!faltered, true], "the next cue is measured again");
+        assert_eq!(counted, [!xrun, true], "the next cue is measured again");
     }
 }
 
 #[test]
-fn across_a_faltering_of_the_sound_nobody_is_told_to_have_been_in_time() {
+fn across_an_xrun_no_sentence_says_in_time() {
     let mut room =
         Rehearsal::new(settings("five-note-row-up-and-down", Form::Pattern, &ConcertKey::FIFTHS), faithful(0.02));
     room.run_until(|room| room.cues.len() == 1);
-    room.falter();
+    room.xrun();
     room.run_until(|room| room.cues.len() >= 3);
-    let told = |event: &Event| if let Event::Judged(judged) = event { Some(judged.sentence.clone()) } else { None };
-    let told: Vec<String> = room.events.iter().filter_map(told).collect();
-    assert_eq!(told, ["All nine right.", "All nine right and in time."]);
+    let sentences = |event: &Event| if let Event::Judged(judged) = event { Some(judged.sentence.clone()) } else { None };
+    let sentences: Vec<String> = room.events.iter().filter_map(sentences).collect();
+    assert_eq!(sentences, ["All nine right.", "All nine right and in time."]);
 }
 
 #[test]
-fn sound_that_falters_cue_after_cue_is_opened_anew_between_two_cues_and_the_drill_goes_on_by_itself() {
+fn sound_with_an_xrun_in_cue_after_cue_is_opened_anew_between_two_cues_and_the_drill_goes_on_by_itself() {
     let mut room = sitting();
     for cues in 1..=2 {
         assert_eq!(room.renewed, 0, "once may be an accident");
         room.run_until(|room| room.cues.len() == cues);
-        room.falter();
+        room.xrun();
     }
     room.run_until(|room| reflexes(room).len() == 2);
     room.run(1.4);
