@@ -26,7 +26,7 @@ fn a_reflex_time_across_an_xrun_does_not_count() {
         let mut room = sitting();
         room.run_until(|room| room.cues.len() == 1);
         if xrun {
-            room.xrun();
+            room.note_xrun();
         }
         room.run_until(|room| room.cues.len() >= 3);
         let counted: Vec<bool> = reflexes(&room).iter().map(|reflex| reflex.counted).collect();
@@ -39,7 +39,7 @@ fn across_an_xrun_no_sentence_says_in_time() {
     let mut room =
         Rehearsal::new(settings("five-note-row-up-and-down", Form::Pattern, &ConcertKey::FIFTHS), faithful(0.02));
     room.run_until(|room| room.cues.len() == 1);
-    room.xrun();
+    room.note_xrun();
     room.run_until(|room| room.cues.len() >= 3);
     let sentences = |event: &Event| if let Event::Judged(judged) = event { Some(judged.sentence.clone()) } else { None };
     let sentences: Vec<String> = room.events.iter().filter_map(sentences).collect();
@@ -52,7 +52,7 @@ fn sound_with_an_xrun_in_cue_after_cue_is_opened_anew_between_two_cues_and_the_d
     for cues in 1..=2 {
         assert_eq!(room.renewed, 0, "once may be an accident");
         room.run_until(|room| room.cues.len() == cues);
-        room.xrun();
+        room.note_xrun();
     }
     room.run_until(|room| reflexes(room).len() == 2);
     room.run(1.4);
