@@ -75,14 +75,14 @@ fn nobody_reads_a_key_before_its_warning() {
         let due = from + 0.05 + 4.0 * beat;
         let key = due - f64::from(cue.warning.unwrap()) * beat;
         if (at - key).abs() > 1e-6 {
-            assert_eq!(snapshot.told, *at >= key, "{at:.2} s of a key that is told at {key:.2} s");
+            assert_eq!(snapshot.key_known, *at >= key, "{at:.2} s of a key that is told at {key:.2} s");
         }
         let text = drawn(snapshot, 80, 24, false).0;
         // The key that is asked stands in brackets above the table, or behind a sign.
-        assert_eq!(text.contains('[') || text.contains('>'), snapshot.told, "{text}");
+        assert_eq!(text.contains('[') || text.contains('>'), snapshot.key_known, "{text}");
         let named = lines.iter().any(|line| line.starts_with("key · "));
-        assert!(!named || snapshot.told, "{lines:?}");
-        hidden += u32::from(!snapshot.told);
+        assert!(!named || snapshot.key_known, "{lines:?}");
+        hidden += u32::from(!snapshot.key_known);
         told += u32::from(named);
     }
     assert!(hidden > 12 && told >= 12, "{hidden} {told}");

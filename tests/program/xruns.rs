@@ -41,7 +41,8 @@ fn across_an_xrun_no_sentence_says_in_time() {
     room.run_until(|room| room.cues.len() == 1);
     room.note_xrun();
     room.run_until(|room| room.cues.len() >= 3);
-    let sentences = |event: &Event| if let Event::Judged(judged) = event { Some(judged.sentence.clone()) } else { None };
+    let sentences =
+        |event: &Event| if let Event::Judged(judged) = event { Some(judged.sentence.clone()) } else { None };
     let sentences: Vec<String> = room.events.iter().filter_map(sentences).collect();
     assert_eq!(sentences, ["All nine right.", "All nine right and in time."]);
 }
