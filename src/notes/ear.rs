@@ -66,7 +66,8 @@ impl Ear {
     }
 
     fn hop(&mut self, on_frame: &mut dyn FnMut(&Frame), on_note: &mut dyn FnMut(&NoteEvent)) {
-        let frame = self.tracker.analyse(self.segmenter.sounding());
+        let (sounding, young) = (self.segmenter.sounding(), self.segmenter.is_young());
+        let frame = self.tracker.analyse(sounding, young);
         self.loudness = Decibels(frame.level_db);
         on_frame(&self.frame(&frame));
         self.detector.hear(&frame, &self.tracker, &self.rules);

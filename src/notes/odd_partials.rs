@@ -15,6 +15,17 @@ pub(super) enum Octave {
     Right(f64),
 }
 
+impl Octave {
+    /// The note that sounds is the one that is right: a note that has settled keeps its octave.
+    pub(super) fn agrees(self, sounding: Option<f64>) -> bool {
+        let right = match self {
+            Self::TooHigh(pitch) => pitch - 12.0,
+            Self::Right(pitch) => pitch,
+        };
+        sounding.is_none_or(|pitch| (pitch - right).abs() < 0.6)
+    }
+}
+
 /// Whether a tone's soft odd partials are there to stay: a string or a voice may sound its second partial 20 dB over its first, while a
 /// reed speaks an octave low for a moment only.
 #[derive(Debug, Clone, Default)]
@@ -54,7 +65,8 @@ impl OddPartials {
         if self.frames <= SPAN {
             return None;
         }
-        if self.fades || now <= before - rules.odd_gone {
+        let gone = now <= before - rules.odd_gone && short.clarity >= rules.odd_short;
+        if self.fades || gone {
             self.fades = now < before;
             return self.fades.then_some(Octave::Right(self.semitone));
         }

@@ -61,6 +61,9 @@ rules! {
     /// dB, above `odd_fade`. Odd partials that fall by this in 32 ms are a reed that spoke an octave low: the upper octave is
     /// the note.
     odd_gone: 2.2,
+    /// clarity, 0 to 1. The upper octave has this clarity before fading odd partials say that it is the note: a bow that begins to
+    /// speak looks like a reed below it.
+    odd_short: 0.85,
     /// cents, above 0. Largest correction of a period by the full-rate samples: a larger one comes from another peak, and
     /// the period of the lower band is kept.
     refine_cents: 6.0,

@@ -92,8 +92,9 @@ impl Tracker {
         }
     }
 
-    /// Analyses the hop that has just been completed; `sounding` is the pitch of the open note.
-    pub(super) fn analyse(&mut self, sounding: Option<f64>) -> AnalysisFrame {
+    /// Analyses the hop that has just been completed; `sounding` is the pitch of the open note, and `young` says that its octave may
+    /// still be corrected.
+    pub(super) fn analyse(&mut self, sounding: Option<f64>, young: bool) -> AnalysisFrame {
         let share = self.background.share(&self.rules);
         for (table, band) in self.tables.iter_mut().zip(&self.bands.bands) {
             table.renew(&band.history, share);
@@ -105,8 +106,10 @@ impl Tracker {
             self.find(band, &mut frame);
         }
         let mut odd_partials = std::mem::take(&mut self.odd_partials);
-        let octave =
-            odd_partials.take(frame.candidates(), sounding, |period, window| self.whole(period, window), &self.rules);
+        let whole = |period: f64, window: usize| self.whole(period, window);
+        let octave = odd_partials
+            .take(frame.candidates(), sounding, whole, &self.rules)
+            .filter(|octave| young || octave.agrees(sounding));
         self.odd_partials = odd_partials;
         frame.octave_known = octave.is_some();
         if let Some(best) = pick(frame.candidates(), sounding, octave, &self.rules) {

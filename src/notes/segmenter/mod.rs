@@ -98,6 +98,12 @@ impl Segmenter {
         self.open.as_ref().map(|note| note.reference)
     }
 
+    /// The octave of the open note may still be corrected; without a note, that of the next one.
+    pub(super) fn is_young(&self) -> bool {
+        let (Some(note), Some(newest)) = (self.open.as_ref(), self.frames.ago(0)) else { return true };
+        newest.end - note.onset < self.time.ms(self.rules.already_ms)
+    }
+
     /// Takes in the newest frame: opens, continues, corrects, splits, repeats or closes the note, and reports what changed.
     pub(super) fn step(&mut self, frame: AnalysisFrame, sound: SignalView<'_>, on_event: &mut dyn FnMut(&NoteEvent)) {
         self.run.add(&frame, self.frames.ago(0), &self.rules);
