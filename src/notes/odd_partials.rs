@@ -1,30 +1,10 @@
 use super::analysis_frame::Candidate;
-use super::pick::pick;
+use super::pick::{Octave, pick};
 use super::rules::Rules;
 use crate::units::Decibels;
 
 /// Frames over which soft odd partials are watched: 32 ms at 2.9 ms a frame.
 const SPAN: usize = 11;
-
-/// Which of two pitches an octave apart is the note, where the sound itself says so.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Octave {
-    /// This pitch is too high: the odd partials of the octave below are soft, and stay.
-    TooHigh(f64),
-    /// This pitch is the note: what was heard of the octave below fades.
-    Right(f64),
-}
-
-impl Octave {
-    /// The note that sounds is the one that is right: a note that has settled keeps its octave.
-    pub(super) fn agrees(self, sounding: Option<f64>) -> bool {
-        let right = match self {
-            Self::TooHigh(pitch) => pitch - 12.0,
-            Self::Right(pitch) => pitch,
-        };
-        sounding.is_none_or(|pitch| (pitch - right).abs() < 0.6)
-    }
-}
 
 /// Whether a tone's soft odd partials are there to stay: a string or a voice may sound its second partial 20 dB over its first, while a
 /// reed speaks an octave low for a moment only.

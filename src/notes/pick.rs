@@ -1,6 +1,25 @@
 use super::analysis_frame::Candidate;
-use super::odd_partials::Octave;
 use super::rules::Rules;
+
+/// Which of two pitches an octave apart is the note, where the sound itself says so.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Octave {
+    /// This pitch is too high: the odd partials of the octave below are soft, and stay.
+    TooHigh(f64),
+    /// This pitch is the note: what was heard of the octave below fades.
+    Right(f64),
+}
+
+impl Octave {
+    /// The note that sounds is the one that is right: a note that has settled keeps its octave.
+    pub(super) fn agrees(self, sounding: Option<f64>) -> bool {
+        let right = match self {
+            Self::TooHigh(pitch) => pitch - 12.0,
+            Self::Right(pitch) => pitch,
+        };
+        sounding.is_none_or(|pitch| (pitch - right).abs() < 0.6)
+    }
+}
 
 /// Chooses the pitch of a frame among its candidates, shortest period first. Every multiple of a period is a period too, so a
 /// longer one must be clearly better; a little more so the farther it is away, since noise favours long periods.
