@@ -7,7 +7,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::{self, JoinHandle};
 
 use super::midi_ports::{PortEvent, PortKeeper};
-use super::midi_system::{MidiSystem, PortListener, refused};
+use super::midi_system::{MidiSystem, PortListener, SystemPort, refused};
 use crate::room::MidiError;
 use crate::units::Seconds;
 
@@ -44,18 +44,18 @@ impl Drop for Held {
 }
 
 impl MidiSystem for Failing {
-    fn ports(&mut self) -> Result<Vec<String>, MidiError> {
+    fn ports(&mut self) -> Result<Vec<SystemPort>, MidiError> {
         match self.fails {
             Fails::Looking => panic!("no list of ports"),
             Fails::Forbidden => Err(refused(Some(io::ErrorKind::PermissionDenied.into()))),
-            _ => Ok(vec!["Keys".to_owned()]),
+            _ => Ok(vec![SystemPort { name: "Keys".to_owned(), id: "1".to_owned() }]),
         }
     }
 
-    fn open(&mut self, port: &str, mut heard: PortListener) -> Result<Box<dyn Any>, MidiError> {
+    fn open(&mut self, port: &SystemPort, mut heard: PortListener) -> Result<Box<dyn Any>, MidiError> {
         match self.fails {
             Fails::Opening => panic!("no queue is left"),
-            Fails::Taken => Err(MidiError::Taken { name: port.to_owned(), reported: "it is taken".to_owned() }),
+            Fails::Taken => Err(MidiError::Taken { name: port.name.clone(), reported: "it is taken".to_owned() }),
             _ => {
                 let (tell, events_of) = channel::<ToThread>();
                 self.thread = Some(tell);
@@ -67,6 +67,10 @@ impl MidiSystem for Failing {
                 Ok(Box::new(Held(Some(thread::Builder::new().name("midir stand-in".to_owned()).spawn(hear).unwrap()))))
             }
         }
+    }
+
+    fn joined(&mut self, _port: &SystemPort) -> bool {
+        true
     }
 }
 
@@ -82,7 +86,7 @@ fn events_of(events: &Receiver<PortEvent>) -> Vec<PortEvent> {
 }
 
 fn opened() -> PortEvent {
-    PortEvent::Opened("Keys".to_owned())
+    PortEvent::Opened { name: "Keys".to_owned(), at: Seconds(7.0) }
 }
 
 fn broke(why: &str) -> PortEvent {

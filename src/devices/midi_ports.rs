@@ -1,7 +1,8 @@
 //! A MIDI instrument that may be plugged in, pulled out and plugged in again.
 //!
 //! A thread of its own looks four times a second whether the port is there: opening and listing can block, and no system says
-//! the same way that a cable is out. What was opened once is found again by its name.
+//! the same way that a cable is out. What was opened once is found again by its name. One that went and came back between two looks has
+//! another id, or the system no longer joins it to this program (ALSA gives an instrument its old numbers again): it is opened anew.
 
 use std::any::Any;
 use std::sync::Arc;
@@ -15,7 +16,7 @@ use crate::room::{DeviceError, MidiError};
 use crate::units::Seconds;
 
 use super::midi_guard::{Listens, guarded};
-use super::midi_system::{MidiSystem, SystemPorts};
+use super::midi_system::{MidiSystem, SystemPort, SystemPorts};
 use super::stream_counters::MonotonicClock;
 
 /// How often the ports are looked at.
@@ -28,8 +29,13 @@ const NOBODY: [&str; 2] = ["midi through", "rtpmidi announcements"];
 /// What became of a port, or came from it.
 #[derive(Debug, Clone, PartialEq)]
 pub enum PortEvent {
-    /// The port is open; this is its name for people.
-    Opened(String),
+    /// The port is open.
+    Opened {
+        /// Its name, for people.
+        name: String,
+        /// Since when: many drivers count from there.
+        at: Seconds,
+    },
     /// The port is gone; it is opened again when it comes back.
     Closed,
     /// The port does not open; it is tried again.
@@ -50,7 +56,7 @@ pub enum PortEvent {
 /// # Errors
 /// Where the system has no MIDI, or keeps it to itself.
 pub fn midi_instruments() -> Result<Vec<String>, MidiError> {
-    Ok(played(guarded(|| SystemPorts::default().ports())?).iter().map(|port| called(port).to_owned()).collect())
+    Ok(played(guarded(|| SystemPorts::default().ports())?).iter().map(|port| called(&port.name).to_owned()).collect())
 }
 
 /// An instrument at its port, or the place where it will be.
@@ -58,6 +64,8 @@ pub fn midi_instruments() -> Result<Vec<String>, MidiError> {
 pub struct MidiPort {
     /// The events of the port; `None` when the thread that kept the port is gone.
     events: Option<Receiver<PortEvent>>,
+    /// That it opened, until somebody was told.
+    opened: Option<PortEvent>,
     clock: MonotonicClock,
     /// The thread ends when this is dropped.
     _until_dropped: Sender<()>,
@@ -84,15 +92,24 @@ impl MidiPort {
         let spawned = thread::Builder::new().name("midi".to_owned()).spawn(keep);
         let silent = || DeviceError::from(MidiError::Silent);
         spawned.map_err(|_| silent())?;
-        match events.recv_timeout(OPENS) {
-            Ok(PortEvent::Opened(_)) => Ok(Self { events: Some(events), clock, _until_dropped: until_dropped }),
-            Ok(PortEvent::Failed(error)) => Err(error.into()),
-            _ => Err(silent()),
+        loop {
+            return match events.recv_timeout(OPENS) {
+                // A key may go down while the port opens.
+                Ok(PortEvent::Said { .. }) => continue,
+                Ok(opened @ PortEvent::Opened { .. }) => {
+                    Ok(Self { events: Some(events), opened: Some(opened), clock, _until_dropped: until_dropped })
+                }
+                Ok(PortEvent::Failed(error)) => Err(error.into()),
+                _ => Err(silent()),
+            };
         }
     }
 
     /// What came next; `None` when nothing new did.
     pub fn next_event(&mut self) -> Option<PortEvent> {
+        if let opened @ Some(_) = self.opened.take() {
+            return opened;
+        }
         match self.events.as_ref()?.try_recv() {
             Ok(event) => Some(event),
             Err(TryRecvError::Empty) => None,
@@ -125,8 +142,7 @@ pub struct PortKeeper<S, C> {
 
 /// A port that is open.
 struct OpenPort {
-    /// Name of the port as the system writes it.
-    name: String,
+    port: SystemPort,
     /// Somebody still listens to it.
     listens: Arc<AtomicBool>,
     /// What holds it open.
@@ -163,7 +179,8 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
         let there = guarded(|| self.system.ports());
         if let Some(mut open) = self.open.take() {
             let listens = open.listens.load(Ordering::Acquire);
-            if listens && there.as_ref().is_ok_and(|ports| ports.contains(&open.name)) {
+            let there = there.as_ref().is_ok_and(|ports| ports.contains(&open.port));
+            if listens && there && self.system.joined(&open.port) {
                 self.open = Some(open);
                 return;
             }
@@ -189,8 +206,10 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
         &mut self.system
     }
 
-    fn open_one_of(&mut self, ports: Vec<String>) -> Result<(), MidiError> {
-        let port = meant(&ports, self.wanted.as_deref())?.clone();
+    fn open_one_of(&mut self, ports: Vec<SystemPort>) -> Result<(), MidiError> {
+        let names: Vec<String> = ports.iter().map(|port| port.name.clone()).collect();
+        let name = meant(&names, self.wanted.as_deref())?;
+        let Some(port) = ports.into_iter().find(|port| port.name == *name) else { return Err(MidiError::NoPort) };
         let (tell, clock, mut reader) = (self.tell.clone(), self.clock.clone(), MessageReader::default());
         let (here, listens) = Listens::begin();
         let heard = move |stamp_us: u64, bytes: &[u8]| {
@@ -201,12 +220,12 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
             reader.read(bytes, &mut said);
         };
         let held = guarded(|| self.system.open(&port, Box::new(heard)))?;
-        let name = called(&port).to_owned();
+        let (name, at) = (called(&port.name).to_owned(), (self.clock)());
         self.reported = None;
         // From now on this one is meant, whatever else is plugged in.
         self.wanted = Some(name.clone());
-        self.open = Some(OpenPort { name: port, listens, held: Some(held) });
-        self.say(PortEvent::Opened(name));
+        self.open = Some(OpenPort { port, listens, held: Some(held) });
+        self.say(PortEvent::Opened { name, at });
         Ok(())
     }
 
@@ -216,8 +235,8 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
 }
 
 /// Without those that nobody plays.
-fn played(ports: Vec<String>) -> Vec<String> {
-    ports.into_iter().filter(|port| !NOBODY.iter().any(|name| port.to_lowercase().contains(name))).collect()
+fn played(ports: Vec<SystemPort>) -> Vec<SystemPort> {
+    ports.into_iter().filter(|port| !NOBODY.iter().any(|name| port.name.to_lowercase().contains(name))).collect()
 }
 
 /// A port's name without the numbers that ALSA puts behind it, which change with every plugging in: `Piano:Piano MIDI 1 24:0`.

@@ -1,16 +1,18 @@
 //! The MIDI ports of the system: the thinnest layer over it that a stand-in can take the place of.
 
 use std::any::Any;
-use std::fs::File;
+use std::fs::{self, File};
 use std::io;
 
 use crate::room::MidiError;
-use midir::{ConnectErrorKind, Ignore, MidiInput};
+use midir::{ConnectErrorKind, Ignore, MidiInput, MidiInputPort};
 
 /// How the program names itself to the system.
 const CALLED: &str = "earfirst";
 /// Where the kernel of Linux keeps its MIDI.
 const SEQUENCER: &str = "/dev/snd/seq";
+/// Where it says who is joined to whom.
+const CLIENTS: &str = "/proc/asound/seq/clients";
 
 /// "No such device (or address)" in the errno.h of Linux: a file without its driver.
 const NO_DRIVER: [i32; 2] = [6, 19];
@@ -18,18 +20,29 @@ const NO_DRIVER: [i32; 2] = [6, 19];
 /// Gets the driver's stamp, in microseconds, and the bytes; called on a thread of the driver.
 pub type PortListener = Box<dyn FnMut(u64, &[u8]) + Send>;
 
+/// A port, as the system knows it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SystemPort {
+    /// Its name, as the system writes it.
+    pub name: String,
+    /// What tells it from one of the same name: of an instrument that was plugged in again it may be another.
+    pub id: String,
+}
+
 /// Gives MIDI ports: the system, or a stand-in of the tests.
 pub trait MidiSystem {
-    /// The names of the ports that there are, as the system writes them.
+    /// The ports that there are.
     ///
     /// # Errors
     /// Where the system has no MIDI, or keeps it to itself.
-    fn ports(&mut self) -> Result<Vec<String>, MidiError>;
+    fn ports(&mut self) -> Result<Vec<SystemPort>, MidiError>;
     /// Opens a port, until what comes back is dropped.
     ///
     /// # Errors
     /// Where it went away, or is taken.
-    fn open(&mut self, port: &str, heard: PortListener) -> Result<Box<dyn Any>, MidiError>;
+    fn open(&mut self, port: &SystemPort, heard: PortListener) -> Result<Box<dyn Any>, MidiError>;
+    /// Whether the system still joins this program to a port that it opened; true where it does not say.
+    fn joined(&mut self, port: &SystemPort) -> bool;
 }
 
 /// The system itself.
@@ -40,28 +53,49 @@ pub struct SystemPorts {
 }
 
 impl MidiSystem for SystemPorts {
-    fn ports(&mut self) -> Result<Vec<String>, MidiError> {
+    fn ports(&mut self) -> Result<Vec<SystemPort>, MidiError> {
         let looks = match self.looks.take() {
             Some(looks) => looks,
             None => client()?,
         };
-        let names = looks.ports().iter().filter_map(|port| looks.port_name(port).ok()).collect();
+        let known = |port: &MidiInputPort| Some(SystemPort { name: looks.port_name(port).ok()?, id: port.id() });
+        let ports = looks.ports().iter().filter_map(known).collect();
         self.looks = Some(looks);
-        Ok(names)
+        Ok(ports)
     }
 
-    fn open(&mut self, port: &str, mut heard: PortListener) -> Result<Box<dyn Any>, MidiError> {
+    fn open(&mut self, port: &SystemPort, mut heard: PortListener) -> Result<Box<dyn Any>, MidiError> {
         let mut input = client()?;
         input.ignore(Ignore::All);
-        let found = input.ports().into_iter().find(|there| input.port_name(there).is_ok_and(|name| name == port));
-        let found = found.ok_or_else(|| MidiError::Gone(port.to_owned()))?;
+        let same = |there: &MidiInputPort| there.id() == port.id && input.port_name(there).as_ref() == Ok(&port.name);
+        let found = input.ports().into_iter().find(same).ok_or_else(|| MidiError::Gone(port.name.clone()))?;
         let hear = move |stamp_us: u64, bytes: &[u8], (): &mut ()| heard(stamp_us, bytes);
         let opened = input.connect(&found, CALLED, hear, ()).map_err(|error| match error.kind() {
-            ConnectErrorKind::InvalidPort => MidiError::Gone(port.to_owned()),
-            ConnectErrorKind::Other(why) => MidiError::Taken { name: port.to_owned(), reported: why.to_owned() },
+            ConnectErrorKind::InvalidPort => MidiError::Gone(port.name.clone()),
+            ConnectErrorKind::Other(why) => MidiError::Taken { name: port.name.clone(), reported: why.to_owned() },
         })?;
         Ok(Box::new(opened))
     }
+
+    fn joined(&mut self, port: &SystemPort) -> bool {
+        !fs::read_to_string(CLIENTS).is_ok_and(|clients| parted(&clients, &port.id))
+    }
+}
+
+/// Whether a list of ALSA's clients has this program, and none of its ports is joined to the one of this id: it was pulled out and is
+/// back under its old numbers, and nobody listens to it any more.
+pub fn parted(clients: &str, id: &str) -> bool {
+    let (mut ours, mut here, mut joined) = (false, false, false);
+    for line in clients.lines() {
+        if line.starts_with("Client ") {
+            here = line.contains(&format!("\"{CALLED}\""));
+            ours |= here;
+        } else if here && let Some((_, from)) = line.split_once("Connected From: ") {
+            // Such as `20:0[r:0], 24:0`.
+            joined |= from.split([',', ' ', '[']).any(|word| word == id);
+        }
+    }
+    ours && !joined
 }
 
 fn client() -> Result<MidiInput, MidiError> {

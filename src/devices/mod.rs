@@ -18,8 +18,8 @@
 //! # Delay
 //! `calibrate` measures what the clock lines cannot know (drivers, air) as a median of repeats; it is kept per pair of devices and
 //! buffer size and taken off every onset; where it was not measured, every reflex time says so. Without a microphone the input
-//! clock is the monotonic one: a MIDI driver's stamps are put on it by the least late message of twenty seconds
-//! (`midi/port_clock.rs`), and the delay that the backend reports of the loudspeaker is in the place of a cue already. What is left is
+//! clock is the monotonic one: a MIDI driver's stamps are put on it by the least late message of twenty seconds, the opening of the port
+//! and what was known before a rest (`midi/port_clock.rs`), and the delay that the backend reports of the loudspeaker is in the place of a cue already. What is left is
 //! taken to be nothing, or the player's `midi.delay_ms`. The MIDI library panics where ALSA has nothing left: `midi_guard.rs` makes
 //! that a fault.
 //!

@@ -127,8 +127,8 @@ impl<K: KeySource> MidiEar<K> {
                 }
                 self.line.take(message, at, tell);
             }
-            PortEvent::Opened(_) => {
-                self.clock = PortClock::default();
+            PortEvent::Opened { at, .. } => {
+                self.clock = PortClock::opened(at);
                 self.out = None;
             }
             PortEvent::Closed => {

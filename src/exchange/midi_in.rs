@@ -7,6 +7,8 @@ use crate::music::{Concert, ConcertKey, PitchClass};
 use crate::pattern::Meter;
 use crate::units::Tempo;
 
+/// The channel of percussion, counted from 0 (General MIDI).
+pub(super) const PERCUSSION: u8 = 9;
 /// Four quarters a bar, before a file says otherwise (Standard MIDI File 1.0).
 const BAR: f64 = 4.0;
 
@@ -15,8 +17,17 @@ const BAR: f64 = 4.0;
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, several notes at once, too long.
 pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
+    voice(bytes, None, None)
+}
+
+/// A note of a line: the tick at which it begins, and its pitch.
+pub(super) type Struck = (u64, i32);
+
+/// One voice of a file: of a channel (1 to 16), else of all but percussion; and of what sounds there only `line`, where it is known.
+pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[Struck]>) -> Result<ImportedVoice, Refused> {
     let (smf, division) = opened(bytes)?;
-    let mut found = TrackReading { shortest: (division / 4.0).max(1.0) as u64, ..TrackReading::default() };
+    let shortest = (division / 4.0).max(1.0) as u64;
+    let mut found = TrackReading { shortest, channel, ..TrackReading::default() };
     let mut stuck = Vec::new();
     for track in &smf.tracks {
         let mut at = 0_u64;
@@ -35,6 +46,9 @@ pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
         let next = found.notes.iter().map(|note| note.1).filter(|at| *at > begins).min();
         found.note(key, begins, next.unwrap_or(end));
     }
+    if let Some(line) = line {
+        found.notes = only(&found.notes, line, shortest);
+    }
     let notes = found.notes.into_iter();
     let beats =
         notes.map(|(pitch, begins, ends)| (pitch, quarters(begins, division), quarters(ends, division))).collect();
@@ -44,6 +58,16 @@ pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
     let bars: Vec<(f64, f64)> = bars.into_iter().map(|(at, length)| (at as f64 / division, length)).collect();
     let (line, pickup) = one_voice(beats, |at| bar_at(&bars, at))?;
     Ok(ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key })
+}
+
+/// Of notes as (pitch, begins, ends) those that are the line, each to its end or to the next.
+fn only(notes: &[(Concert, u64, u64)], line: &[Struck], shortest: u64) -> Vec<(Concert, u64, u64)> {
+    let one = |(n, &(at, pitch)): (usize, &Struck)| {
+        let played = notes.iter().filter(|note| note.1 == at).min_by_key(|note| (note.0.0 - pitch).abs());
+        let ends = played.map_or(at + shortest, |note| note.2);
+        (Concert(pitch), at, line.get(n + 1).map_or(ends, |next| ends.min(next.0)))
+    };
+    line.iter().enumerate().map(one).collect()
 }
 
 /// The tracks of a file, and its ticks of a quarter note.
@@ -132,6 +156,8 @@ impl HeldKeys {
 struct TrackReading {
     /// Ticks of a note that ends where it begins, as pads write it.
     shortest: u64,
+    /// The only channel that is read, 1 to 16; else all but percussion.
+    channel: Option<u8>,
     notes: Vec<(Concert, u64, u64)>,
     title: Option<String>,
     tempo: Option<Tempo>,
@@ -148,9 +174,14 @@ impl TrackReading {
         self.notes.push((Concert(i32::from(key)), begins, ends));
     }
 
+    /// Whether a channel, counted from 0, is read.
+    fn reads(&self, channel: u8) -> bool {
+        self.channel.map_or(channel != PERCUSSION, |only| only == channel + 1)
+    }
+
     fn event(&mut self, kind: &TrackEventKind<'_>, at: u64, held: &mut HeldKeys) {
         match kind {
-            TrackEventKind::Midi { channel, message } if channel.as_int() != 9 => match message {
+            TrackEventKind::Midi { channel, message } if self.reads(channel.as_int()) => match message {
                 MidiMessage::NoteOn { key, vel } if vel.as_int() > 0 => {
                     let key = (channel.as_int(), key.as_int());
                     if let Some(begins) = held.down(key, at) {

@@ -1,15 +1,13 @@
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
-use crate::exchange::midi_in::{HeldKeys, opened};
-use crate::exchange::voice::Refused;
+use crate::exchange::midi_in::{HeldKeys, PERCUSSION, Struck, opened, voice};
+use crate::exchange::voice::{ImportedVoice, Refused};
 use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice};
 use crate::notes::{HeardNote, NoteEvent};
 use crate::units::Seconds;
 
 /// Microseconds of a quarter note before a file says otherwise (Standard MIDI File 1.0).
 const QUARTER_US: u32 = 500_000;
-/// The channel of percussion, counted from 0 (General MIDI).
-const PERCUSSION: u8 = 9;
 
 /// Least length of a last key that never comes up.
 const LET_GO: Seconds = Seconds(0.25);
@@ -21,6 +19,33 @@ const LET_GO: Seconds = Seconds(0.25);
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding.
 pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(Vec<HeardNote>, bool), Refused> {
+    line_in(bytes, choice, &mut |_, _| ())
+}
+
+/// The voice that is written in a Standard MIDI File, its rhythm to the tick: of the channel that was chosen, and where several keys
+/// sound at once, or the bend is meant, the line that [`played_in_midi`] hears; and whether several did.
+///
+/// # Errors
+/// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, too long.
+pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice, bool), Refused> {
+    let alone = voice(bytes, choice.channel, None);
+    let several = matches!(alone, Err(Refused::Chord { .. }));
+    if !several && !choice.bend {
+        return alone.map(|voice| (voice, false));
+    }
+    let mut struck: Vec<(Seconds, u64)> = Vec::new();
+    let (heard, _) = line_in(bytes, choice, &mut |at, tick| struck.push((at, tick)))?;
+    let begins = |note: &HeardNote| struck.iter().find(|(at, _)| *at == note.onset).map(|(_, tick)| *tick);
+    let line: Vec<Struck> = heard.iter().filter_map(|note| Some((begins(note)?, note.pitch.nearest()))).collect();
+    Ok((voice(bytes, choice.channel, Some(&line))?, several))
+}
+
+/// The line, as it is heard; `struck` gets the instant and the tick of every key that goes down.
+fn line_in(
+    bytes: &[u8],
+    choice: LineChoice,
+    struck: &mut dyn FnMut(Seconds, u64),
+) -> Result<(Vec<HeardNote>, bool), Refused> {
     let (smf, division) = opened(bytes)?;
     let (mut said, tempi, end) = gathered(&smf, choice.channel == Some(PERCUSSION + 1));
     // What ends at an instant comes before what begins there.
@@ -35,7 +60,7 @@ pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(Vec<HeardNote
     for (tick, message) in said {
         last = seconds(tick, &tempi, division);
         if matches!(message.what, KeyMessage::Down { .. }) {
-            line.apart(last, &mut tell);
+            struck(last, tick);
         }
         line.take(message, last, &mut tell);
     }

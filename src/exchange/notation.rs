@@ -1,7 +1,3 @@
-use crate::exchange::midi_in::from_midi;
-use crate::exchange::musicxml_in::from_musicxml;
-use crate::exchange::voice::{ImportedVoice, Refused};
-
 /// A kind of file that holds notation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NotationKind {
@@ -23,16 +19,5 @@ impl NotationKind {
             return Some(Self::Midi);
         }
         [&b"<"[..], b"\xef\xbb\xbf<", b"PK"].iter().any(|start| head.starts_with(start)).then_some(Self::Score)
-    }
-
-    /// The one voice of a file of this kind.
-    ///
-    /// # Errors
-    /// Why it is no line.
-    pub fn voice(self, bytes: &[u8]) -> Result<ImportedVoice, Refused> {
-        match self {
-            Self::Midi => from_midi(bytes),
-            Self::Score => from_musicxml(bytes),
-        }
     }
 }

@@ -59,6 +59,7 @@ mod sessions_meant;
 mod settings;
 mod settings_change;
 mod settings_day;
+mod settings_errors;
 mod settings_held_out;
 mod settings_midi;
 mod settings_plan;

@@ -6,6 +6,7 @@ use crate::coach::Goals;
 use crate::cue;
 use crate::files::places::{read_text, write_private};
 use crate::files::settings_day::DaySettings;
+use crate::files::settings_errors::{in_plain_words, with_line};
 use crate::files::settings_held_out::{self, HeldOutKey};
 use crate::files::settings_midi::MidiSettings;
 use crate::files::settings_players::{self, KnownPlayer};
@@ -164,15 +165,11 @@ impl UserSettings {
         let settings: Self = toml::from_str(text).map_err(|error| {
             let before = error.span().map_or("", |span| text.get(..span.start).unwrap_or_default());
             let line = before.matches('\n').count() + 1;
-            let text = match error.message().replace('\n', " ") {
-                // What TOML's reader makes of a bare word that begins with t or f.
-                bare if bare.starts_with("invalid boolean") => "a word stands in quotes".to_owned(),
-                other => other,
-            };
-            let why = format!("line {line}: {text}");
+            let why = format!("line {line}: {}", in_plain_words(error.message()));
             FileError::unreadable(DOING, path, why, "mend that line, or delete it")
         })?;
-        settings.check().map_err(|why| FileError::unreadable(DOING, path, why, "mend that value, or delete it"))?;
+        let wrong = |why| FileError::unreadable(DOING, path, with_line(text, why), "mend that value, or delete it");
+        settings.check().map_err(wrong)?;
         Ok(settings)
     }
 
@@ -318,8 +315,14 @@ mod tests {
             ("[rests]\nfirst_minutes = -1", "rests.first_minutes = -1 is not 0 to 120"),
             ("[rests]\nbetween_minutes = 2", "rests.between_minutes = 2 is not 10 to 120, nor 0"),
             ("[rests]\nlow_minutes = nan", "rests.low_minutes"),
-            ("[rests]\nfirst_minute = 10", "line 2: unknown field `first_minute`"),
-            ("cue_octave_up = 12", "line 1"),
+            ("[rests]\nfirst_minute = 10", "line 2: first_minute is no setting here; there are `sounding_share`"),
+            ("cue_octave_up = 12", "line 1: 12 stands where true or false belongs"),
+            ("\n[midi]\nchannel = 300", "line 3: midi.channel = 300 is not 1 to 16"),
+            ("[midi]\nchannel = \"two\"", "line 2: \"two\" stands where a whole number belongs"),
+            ("[midi]\nbend = true\ndelay_ms = 60000", "line 3: midi.delay_ms = 60000 is not 0 to 1000"),
+            ("[midi]\npause = \"key 21\"\nagain = \"key 21\"", "line 3: midi.again is \"key 21\", as midi.pause is"),
+            ("[midi]\npause = \"pedal 2\"", "line 2: pedal 2 is none that is pressed"),
+            ("[midi]\nmisheard = \"pedal 128\"", "line 2: \"pedal 128\" is neither a key nor a pedal"),
             ("[[cue_level]]\noutput = \"Phones\"\nheadphones = true\npeak_db = 3", "peak_db = 3 is not -30 to -12"),
         ] {
             let text = UserSettings::parse(line, Path::new("settings.toml")).unwrap_err().to_string();

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::midi;
+
 /// The note of a chord that counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -22,6 +24,8 @@ pub enum KeyOrPedal {
     Pedal(u8),
 }
 
+/// No headphones by radio are so late.
+const LONGEST_MS: i64 = 1000;
 /// The sustain pedal (MIDI 1.0, from memory): it belongs to the music.
 const SUSTAIN: u8 = 64;
 
@@ -31,6 +35,9 @@ impl TryFrom<String> for KeyOrPedal {
         let number = |word: &str| word.trim().parse::<u8>().ok().filter(|number| *number < 128);
         match text.split_once(' ').map(|(kind, word)| (kind, number(word))) {
             Some(("pedal", Some(SUSTAIN))) => Err("the sustain pedal (64) is played, and asks for nothing".to_owned()),
+            Some(("pedal", Some(number))) if !midi::can_steer(number) => Err(format!(
+                "pedal {number} is none that is pressed: an instrument sets a value with it, or plays breath"
+            )),
             Some(("pedal", Some(number))) => Ok(Self::Pedal(number)),
             Some(("key", Some(number))) => Ok(Self::Key(number)),
             _ => Err(format!("\"{text}\" is neither a key nor a pedal, such as \"key 21\" or \"pedal 67\"")),
@@ -54,7 +61,7 @@ impl From<KeyOrPedal> for String {
 pub struct MidiSettings {
     /// The only channel that is listened to, 1 to 16.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub channel: Option<u8>,
+    pub channel: Option<i64>,
     /// The note of a chord that counts.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chord: Option<ChordNote>,
@@ -69,7 +76,7 @@ pub struct MidiSettings {
     pub sound: Option<bool>,
     /// How much later than the system knows the cues are heard, in milliseconds: in headphones by radio.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub delay_ms: Option<u16>,
+    pub delay_ms: Option<i64>,
     /// What asks for a pause.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pause: Option<KeyOrPedal>,
@@ -89,10 +96,20 @@ impl MidiSettings {
 
     /// Says which value is outside its bounds.
     pub(super) fn check(&self) -> Result<(), String> {
-        match self.channel {
-            Some(channel) if !(1..=16).contains(&channel) => Err(format!("midi.channel = {channel} is not 1 to 16")),
-            _ => Ok(()),
+        for (key, value, low, high) in [("channel", self.channel, 1, 16), ("delay_ms", self.delay_ms, 0, LONGEST_MS)] {
+            if let Some(value) = value.filter(|value| !(low..=high).contains(value)) {
+                return Err(format!("midi.{key} = {value} is not {low} to {high}"));
+            }
         }
+        let taught = [("pause", self.pause), ("again", self.again), ("misheard", self.misheard)];
+        for (n, (key, meant)) in taught.iter().enumerate() {
+            let Some(meant) = *meant else { continue };
+            if let Some((other, _)) = taught[..n].iter().find(|(_, other)| *other == Some(meant)) {
+                let meant = String::from(meant);
+                return Err(format!("midi.{key} is \"{meant}\", as midi.{other} is: one press cannot ask for both"));
+            }
+        }
+        Ok(())
     }
 }
 
@@ -112,6 +129,9 @@ mod tests {
         assert_eq!(read(text).unwrap(), set);
         assert_eq!(read(&toml::to_string(&set).unwrap()).unwrap(), set);
         assert_eq!(read("channel = 17").unwrap().check().unwrap_err(), "midi.channel = 17 is not 1 to 16");
+        assert!(read("delay_ms = -1").unwrap().check().is_err() && read("delay_ms = 1000").unwrap().check().is_ok());
+        let twice = read("misheard = \"pedal 67\"\npause = \"pedal 67\"").unwrap().check().unwrap_err();
+        assert!(twice.contains("midi.misheard is \"pedal 67\", as midi.pause is"), "{twice}");
         assert!(read("chanel = 2").is_err() && read("chord = \"middle\"").is_err());
     }
 

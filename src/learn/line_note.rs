@@ -8,8 +8,9 @@ use crate::units::{Seconds, Tempo, rank};
 /// A note of less confidence than this is a by-product of playing, and left out.
 const UNSURE: f64 = 0.4;
 /// A note shorter than this is a by-product as well, even where the ear is sure: two periods of a low note are no choice of the player's.
-/// A shade under the 40 ms that a pad's stroke counts for (`midi/keyed_line.rs`), which a sum of seconds may miss by a rounding.
 const CRUMB: Seconds = Seconds(0.039);
+/// Of a key nobody is unsure, however short it was; no ear is as sure.
+const KEYED: f64 = 1.0;
 
 /// One note of a line as it was played.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,7 +29,7 @@ pub struct LineNote {
 /// reference pitch taken off, so that a horn pushed in by forty cents is not read in two keys at once.
 #[must_use]
 pub fn played(heard: &[HeardNote]) -> Vec<LineNote> {
-    let sure = |note: &&HeardNote| note.confidence >= UNSURE && note.length() >= CRUMB;
+    let sure = |note: &&HeardNote| note.confidence >= if note.length() < CRUMB { KEYED } else { UNSURE };
     let mut notes: Vec<&HeardNote> = heard.iter().filter(sure).collect();
     notes.sort_by_cached_key(|note| rank(note.onset.0));
     let tuning = tuning(&notes);
@@ -113,5 +114,11 @@ mod tests {
             })
             .collect();
         assert_eq!(played(&struck).len(), 64);
+    }
+
+    #[test]
+    fn a_short_key_is_a_note_and_a_short_sound_is_none() {
+        let short = |confidence| HeardNote { release: Seconds(0.031), ..note(0, 60.0, confidence) };
+        assert_eq!((played(&[short(1.0)]).len(), played(&[short(0.99)]).len()), (1, 0));
     }
 }

@@ -1,3 +1,5 @@
+use std::collections::VecDeque;
+
 use crate::midi::shaping::{Shaping, level};
 use crate::midi::steering::Pedals;
 use crate::midi::{ChannelMessage, KeyMessage, Presser, Steer, Steering};
@@ -15,6 +17,11 @@ const STRUCK: Seconds = Seconds(0.04);
 const HELD: Seconds = Seconds(0.01);
 /// No line asks for a longer note: the word that the key came up was lost.
 const STUCK: Seconds = Seconds(20.0);
+/// Fingers that play legato hold a key for less than this over the next (keys overlap by some hundredths to two tenths of a second:
+/// Repp 1995, from memory); held longer, it is a note under which another hand plays.
+const LEGATO: Seconds = Seconds(0.2);
+/// A key that has been held for so long hides nothing any more: a piano's note has died by then, or the key sticks.
+const HIDES: Seconds = Seconds(6.0);
 
 /// The note of a chord that counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -43,8 +50,10 @@ pub struct LineChoice {
 
 /// The line that a player of keys plays: one note at a time, whatever the hands hold besides.
 ///
-/// A note ends where its key comes up or the next note begins. Of keys that go down together one counts; the sustain pedal
-/// moves nothing, for it is the key that is played. Pitch is whole half steps without a spread, so that intonation is not judged,
+/// A note ends where its key comes up or the next note begins. Of keys that go down together one counts, and of two hands one: where the
+/// highest counts, a key that goes down under a higher one that is held is the next note only if that higher one comes up within
+/// [`LEGATO`] and before it (mirrored for the lowest). Until that is known the note waits, and then begins when it was struck. The
+/// sustain pedal moves nothing, for it is the key that is played. Pitch is whole half steps without a spread, so that intonation is not judged,
 /// except where the player says that the instrument is tuned by its bend: then it is the middle of what was bent over the note.
 #[derive(Debug, Clone, Default)]
 pub struct KeyedLine {
@@ -53,6 +62,8 @@ pub struct KeyedLine {
     down: Vec<(u8, Seconds)>,
     /// The keys that went down last, while more may follow: the first first.
     gathering: Vec<Strike>,
+    /// Keys that are down under one that counts more, each under the one before it, while that may come up yet.
+    waiting: VecDeque<Strike>,
     /// The note of the line that sounds, and how it was struck.
     sounding: Option<(Strike, HeardNote)>,
     shaping: Shaping,
@@ -73,6 +84,20 @@ struct Strike {
     velocity: u8,
     at: Seconds,
     up: Option<Seconds>,
+}
+
+/// Whether one key counts more than another where both sound.
+const fn over(of_chord: WhichOfChord, one: u8, other: u8) -> bool {
+    match of_chord {
+        WhichOfChord::Highest => one > other,
+        WhichOfChord::Lowest => one < other,
+    }
+}
+
+/// Whether a key was struck while one that counts more was held.
+fn hidden(down: &[(u8, Seconds)], of_chord: WhichOfChord, struck: &Strike) -> bool {
+    let held = |since: Seconds| since < struck.at && struck.at - since < HIDES;
+    down.iter().any(|(key, since)| held(*since) && over(of_chord, *key, struck.key))
 }
 
 impl KeyedLine {
@@ -106,6 +131,7 @@ impl KeyedLine {
         match said.what {
             KeyMessage::Down { key, velocity } => {
                 if !self.asks(Presser::Key(key)) {
+                    self.apart(key, at, tell);
                     self.strike(Strike { channel: said.channel, key, velocity, at, up: None });
                 }
             }
@@ -120,11 +146,12 @@ impl KeyedLine {
         }
     }
 
-    /// Time has come to `now`: a chord is complete, a stuck key is let go.
+    /// Time has come to `now`: a chord is complete, what lies under a held key is no legato, a stuck key is let go.
     pub fn until(&mut self, now: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         if self.gathering.first().is_some_and(|first| now - first.at > TOGETHER) {
             self.sound_chord(now, None, tell);
         }
+        self.waiting.retain(|strike| now - strike.at < LEGATO);
         if let Some((strike, note)) = self.sounding
             && now - note.onset > STUCK
         {
@@ -132,10 +159,11 @@ impl KeyedLine {
         }
     }
 
-    /// Before the next key goes down: where all that went down was held for a while and is up again, it is no chord with that. Only a
-    /// file knows so soon.
-    pub fn apart(&mut self, next: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
-        if self.gathering.iter().all(|strike| strike.up.is_some_and(|up| up - strike.at >= HELD)) {
+    /// Before a key goes down: where all that went down was held for a while and is up again, it is no chord with that.
+    fn apart(&mut self, key: u8, next: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        let over = |strike: &Strike| strike.up.is_some_and(|up| up - strike.at >= HELD);
+        let twice = |strike: &Strike| strike.key == key && next - strike.at < TWICE;
+        if self.gathering.iter().all(|strike| over(strike) && !twice(strike)) {
             self.sound_chord(next, Some(next), tell);
         }
     }
@@ -143,14 +171,15 @@ impl KeyedLine {
     /// Every key counts as up from now on: the cable is out, or the instrument said so.
     pub fn let_go(&mut self, at: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
         self.sound_chord(at, None, tell);
-        self.end(at, tell);
         self.down.clear();
+        self.uncover(at, tell);
+        self.end(at, tell);
     }
 
     /// The instant from which something may still become known of what was taken in.
     #[must_use]
     pub fn open_since(&self) -> Option<Seconds> {
-        self.gathering.first().map(|first| first.at)
+        self.waiting.front().or(self.gathering.first()).map(|first| first.at)
     }
 
     /// The key or pedal that was pressed last, once.
@@ -186,8 +215,20 @@ impl KeyedLine {
         self.down.retain(|(held, _)| *held != key);
         if let Some(struck) = self.gathering.iter_mut().rev().find(|struck| struck.key == key) {
             struck.up.get_or_insert(at);
-        } else if self.sounding.is_some_and(|(sounding, _)| sounding.key == key) {
+            return;
+        }
+        // What begins and ends under another key is no legato.
+        self.waiting.retain(|strike| strike.key != key);
+        self.uncover(at, tell);
+        if self.sounding.is_some_and(|(sounding, _)| sounding.key == key) {
             self.end(at, tell);
+        }
+    }
+
+    /// A key came up: whatever waited under it alone is the next note.
+    fn uncover(&mut self, known: Seconds, tell: &mut dyn FnMut(NoteEvent)) {
+        while let Some(next) = self.waiting.pop_front_if(|next| !hidden(&self.down, self.choice.of_chord, next)) {
+            self.begin(next, known, None, tell);
         }
     }
 
@@ -203,6 +244,19 @@ impl KeyedLine {
             WhichOfChord::Lowest => candidates.min_by_key(|strike| strike.key),
         };
         let Some(counts) = counts else { return };
+        let of_chord = self.choice.of_chord;
+        // Of two hands that play under a held key the one that counts more may be the line.
+        self.waiting.retain(|strike| over(of_chord, strike.key, counts.key));
+        if !hidden(&self.down, of_chord, &counts) {
+            self.waiting.clear();
+            self.begin(counts, known, next, tell);
+        } else if counts.up.is_none() {
+            self.waiting.push_back(counts);
+        }
+    }
+
+    /// A key is the next note of the line.
+    fn begin(&mut self, counts: Strike, known: Seconds, next: Option<Seconds>, tell: &mut dyn FnMut(NoteEvent)) {
         self.end(counts.at, tell);
         let pitch = Midi(f64::from(counts.key));
         let struck = HeardNote {

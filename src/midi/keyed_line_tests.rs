@@ -86,8 +86,91 @@ fn a_repeated_note_is_two_notes_even_where_the_word_that_the_key_came_up_was_los
 #[test]
 fn a_key_that_sticks_is_let_go_after_twenty_seconds_and_by_the_next_note_at_once() {
     assert_eq!(played(&[(0, down(60))]), [(60, 0, 20_000)]);
-    let said = [(0, down(72)), (1000, down(60)), (1300, Up { key: 60 })];
-    assert_eq!(played(&said), [(72, 0, 1000), (60, 1000, 1300)], "and a lower one is heard");
+    let said = [(0, down(60)), (1000, down(72)), (1300, Up { key: 72 }), (1500, down(60)), (1600, Up { key: 60 })];
+    assert_eq!(played(&said), [(60, 0, 1000), (72, 1000, 1300), (60, 1500, 1600)]);
+    // A higher one that sticks hides lower ones for as long as a held note could.
+    let said = [(0, down(72)), (1000, down(60)), (1300, Up { key: 60 }), (6500, down(59)), (6800, Up { key: 59 })];
+    assert_eq!(played(&said), [(72, 0, 6500), (59, 6500, 6800)], "and then they are heard");
+}
+
+/// The same on the other side of middle C, where the lowest counts.
+fn mirrored(said: &[(i64, KeyMessage)]) -> Vec<Played> {
+    let turned = said.iter().map(|&(ms, what)| match what {
+        Down { key, velocity } => (ms, 1, Down { key: 120 - key, velocity }),
+        Up { key } => (ms, 1, Up { key: 120 - key }),
+        other => (ms, 1, other),
+    });
+    let lowest = LineChoice { of_chord: WhichOfChord::Lowest, ..LineChoice::default() };
+    let line = played_by(lowest, &turned.collect::<Vec<_>>());
+    line.into_iter().map(|(key, from, to)| (120 - key, from, to)).collect()
+}
+
+// That one hand holds the melody while the other plays under it: common practice.
+#[test]
+fn of_two_hands_only_the_one_that_counts_is_the_line() {
+    let said = [
+        (0, down(72)),
+        (250, down(60)),
+        (450, Up { key: 60 }),
+        (500, down(55)),
+        (510, down(52)),
+        (700, Up { key: 52 }),
+        (750, Up { key: 72 }),
+        (900, down(74)),
+        (1000, Up { key: 55 }),
+        // Begins and ends under the melody, just before that moves on.
+        (1250, down(57)),
+        (1300, Up { key: 57 }),
+        (1310, down(71)),
+        (1380, Up { key: 74 }),
+        (1700, Up { key: 71 }),
+    ];
+    let line = [(72, 0, 750), (74, 900, 1310), (71, 1310, 1700)];
+    assert_eq!(played(&said), line);
+    assert_eq!(mirrored(&said), line);
+}
+
+#[test]
+fn a_falling_line_whose_keys_are_held_over_is_a_line_and_the_bass_that_comes_before_its_next_note_is_not() {
+    let mut said: Vec<(i64, KeyMessage)> = (0..4)
+        .flat_map(|n| [(300 * n, down(72 - 2 * n as u8)), (300 * n + 490, Up { key: 72 - 2 * n as u8 })])
+        .collect();
+    said.sort_by_key(|(ms, _)| *ms);
+    let line = [(72, 0, 300), (70, 300, 600), (68, 600, 900), (66, 900, 1390)];
+    assert_eq!(played(&said), line, "190 ms over");
+    assert_eq!(mirrored(&said), line);
+    let said = [
+        (0, down(67)),
+        (400, down(48)),
+        (460, down(65)),
+        (520, Up { key: 67 }),
+        (800, Up { key: 65 }),
+        (900, Up { key: 48 }),
+    ];
+    assert_eq!(played(&said), [(67, 0, 460), (65, 460, 800)]);
+}
+
+#[test]
+fn a_note_under_a_held_key_is_known_as_soon_as_that_comes_up_and_begins_when_it_was_struck() {
+    let (mut line, mut events) = (KeyedLine::new(LineChoice::default()), Vec::new());
+    let mut say = |what, ms: f64| {
+        let at = Seconds(ms / 1000.0);
+        line.take(ChannelMessage { channel: 1, what }, at, &mut |event| events.push(event));
+        line.until(at, &mut |event| events.push(event));
+        line.open_since()
+    };
+    say(down(67), 0.0);
+    assert_eq!(say(down(65), 300.0), Some(Seconds(0.3)), "nothing is known from here on");
+    assert_eq!(say(Up { key: 67 }, 380.0), None);
+    let NoteEvent::On(note) = *events.last().unwrap() else { panic!("{events:?}") };
+    assert_eq!((note.onset, note.announced, note.pitch.0), (Seconds(0.3), Seconds(0.38), 65.0));
+}
+
+#[test]
+fn notes_of_thirty_one_milliseconds_are_played_as_they_are_in_a_file() {
+    let said = (0..6).flat_map(|n| [(31 * n, down(60 + n as u8)), (31 * n + 31, Up { key: 60 + n as u8 })]);
+    let line = played(&said.collect::<Vec<_>>());
+    assert_eq!(line[..5], [(60, 0, 31), (61, 31, 62), (62, 62, 93), (63, 93, 124), (64, 124, 155)]);
 }
 
 #[test]

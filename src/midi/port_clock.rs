@@ -8,13 +8,31 @@ const REMEMBERED: Seconds = Seconds(20.0);
 const ANEW: Seconds = Seconds(0.5);
 /// Messages of one instant arrive within this.
 const AT_ONCE: Seconds = Seconds(0.003);
+/// A first message that lies no further behind a clock that began when the port opened was stamped by such a clock.
+const SINCE_OPENING: Seconds = Seconds(0.03);
+/// So few messages may all have been late: what was known before them counts beside them.
+const FEW: usize = 8;
+/// Two clocks of one machine go apart by three milliseconds in this at most (20 millionths; crystals are off by some tens: common
+/// practice), and where they were compared for longer than this, not before three times as long.
+const TRUSTED: Seconds = Seconds(150.0);
+/// So many stretches of twenty seconds are remembered.
+const STRETCHES: usize = 16;
+
+/// When a message arrived, and how much later than its stamp that was.
+type Behind = (Seconds, Seconds);
 
 /// Puts what a driver stamped on the program's own clock: the message that was least late of the last twenty seconds says how
 /// the two lie. Where a driver gives no stamps, a message came when it arrived.
+///
+/// The first messages, and those after a rest, may all be late. So they are held against what was known before: a clock that counts from
+/// the opening of the port (ALSA's queue, WinMM) is known at once, and after a rest the last twenty seconds before it, with the drift
+/// that was measured. Drivers that count from elsewhere (CoreMIDI) place the very first message when it arrived.
 #[derive(Debug, Clone, Default)]
 pub struct PortClock {
-    /// For each message: when it arrived, and how much later than its stamp that was.
-    seen: VecDeque<(Seconds, Seconds)>,
+    /// The messages of the last twenty seconds.
+    seen: VecDeque<Behind>,
+    /// The least late of each stretch before.
+    before: VecDeque<Behind>,
     /// Stamp and arrival of the newest.
     newest: Option<(Seconds, Seconds)>,
     /// The latest instant that was given.
@@ -22,20 +40,33 @@ pub struct PortClock {
 }
 
 impl PortClock {
+    /// A clock of a port that was opened then.
+    #[must_use]
+    pub fn opened(at: Seconds) -> Self {
+        Self { before: VecDeque::from([(at, at)]), ..Self::default() }
+    }
+
     /// The instant of a message that was stamped so (in microseconds, from wherever the driver counts) and arrived then.
     pub fn place(&mut self, stamp_us: u64, arrived: Seconds) -> Seconds {
         let stamp = Seconds(stamp_us as f64 * 1e-6);
         let behind = arrived - stamp;
         // A stamp that stands still while time goes on is none.
         let none = self.newest.is_some_and(|(last, at)| stamp <= last && arrived - at > AT_ONCE);
-        let jumped = self.least().is_some_and(|least| (behind - least).abs() > ANEW);
+        let off = |from: Seconds, far: Seconds| (behind - from).abs() > far;
+        let jumped = match (self.newest, self.before.front()) {
+            (None, opened) => opened.is_some_and(|(_, opened)| off(*opened, SINCE_OPENING)),
+            _ => self.least(arrived).is_some_and(|least| off(least, ANEW)),
+        };
         if none || jumped {
             self.seen.clear();
+            self.before.clear();
         }
-        while self.seen.pop_front_if(|(at, _)| arrived - *at > REMEMBERED).is_some() {}
+        while let Some(old) = self.seen.pop_front_if(|(at, _)| arrived - *at > REMEMBERED) {
+            self.remember(old);
+        }
         self.seen.push_back((arrived, behind));
         self.newest = Some((stamp, arrived));
-        let at = stamp + self.least().unwrap_or(behind);
+        let at = stamp + self.least(arrived).unwrap_or(behind);
         let at = self.latest.map_or(at, |latest| at.max(latest));
         self.latest = Some(at);
         at
@@ -44,12 +75,40 @@ impl PortClock {
     /// How much later than the other messages the latest one of the last twenty seconds arrived; `None` under eight messages.
     #[must_use]
     pub fn jitter(&self) -> Option<Seconds> {
-        let least = self.least().filter(|_| self.seen.len() >= 8)?;
+        let least = self.least_seen().filter(|_| self.seen.len() >= FEW)?;
         self.seen.iter().map(|(_, behind)| *behind - least).reduce(Seconds::max)
     }
 
-    fn least(&self) -> Option<Seconds> {
+    fn least_seen(&self) -> Option<Seconds> {
         self.seen.iter().map(|(_, behind)| *behind).reduce(Seconds::min)
+    }
+
+    /// How far a message that arrives now lies behind its stamp where it is not late.
+    fn least(&self, now: Seconds) -> Option<Seconds> {
+        let known = self.known_before(now).filter(|_| self.seen.len() < FEW);
+        self.least_seen().into_iter().chain(known).reduce(Seconds::min)
+    }
+
+    /// The same by what came before the last twenty seconds, as long as that can be trusted.
+    fn known_before(&self, now: Seconds) -> Option<Seconds> {
+        let (first, last) = (self.before.front()?, self.before.back()?);
+        let compared = last.0 - first.0;
+        let drift = if compared > TRUSTED { (last.1 - first.1).0 / compared.0 } else { 0.0 };
+        let since = now - last.0;
+        (since <= TRUSTED.max(compared * 3.0)).then_some(last.1 + since * drift)
+    }
+
+    fn remember(&mut self, (at, behind): Behind) {
+        // The first, which may be the opening, stands for itself.
+        let (many, stretch) = (self.before.len() > 1, |at: Seconds| (at.0 / REMEMBERED.0).floor());
+        match self.before.back_mut().filter(|last| many && stretch(last.0) == stretch(at)) {
+            Some(last) if last.1 <= behind => {}
+            Some(last) => *last = (at, behind),
+            None => self.before.push_back((at, behind)),
+        }
+        if self.before.len() > STRETCHES {
+            self.before.pop_front();
+        }
     }
 }
 
@@ -84,6 +143,47 @@ mod tests {
             println!("{ppm:+} ppm: worst {:.2} ms, jitter {:.2} ms", worst.ms(), jitter.ms());
             assert!(worst.0 < 0.003, "{ppm}: {worst:?}");
             assert!((0.009..0.014).contains(&jitter.0), "{jitter:?}");
+        }
+    }
+
+    #[test]
+    fn the_very_first_note_of_a_port_is_placed_where_its_driver_counts_from_the_opening_and_where_it_does_not_when_it_came()
+     {
+        for wait in [0.2, 5.0, 100.0] {
+            let mut clock = PortClock::opened(Seconds(7.0));
+            let stamp = ((wait - 0.0004) * 1e6) as u64;
+            let placed = clock.place(stamp, Seconds(7.0 + wait + 0.012));
+            assert!((placed.0 - 7.0 - wait).abs() < 0.001, "{wait}: {placed:?}");
+        }
+        for elsewhere in [0, 3_000_000, 900_000_000] {
+            let mut clock = PortClock::opened(Seconds(7.0));
+            assert_eq!(clock.place(elsewhere, Seconds(400.0)), Seconds(400.0));
+            assert!((clock.place(elsewhere + 1_000_000, Seconds(401.004)).0 - 401.0).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn the_first_note_after_a_rest_is_placed_within_three_milliseconds_though_it_arrives_late() {
+        // Seconds played, seconds of rest, and how fast the driver's clock goes, in millionths.
+        for (played, rest, ppm) in [
+            (30.0, 25.0, 20.0),
+            (30.0, 100.0, -20.0),
+            (60.0, 120.0, 0.0),
+            (240.0, 300.0, 100.0),
+            (240.0, 400.0, -100.0),
+        ] {
+            let mut clock = PortClock::opened(Seconds(4.0));
+            let stamp = |truth: f64| ((truth - 4.0) * (1.0 + ppm * 1e-6) * 1e6) as u64;
+            let mut n = 0u32;
+            while f64::from(n) * 0.25 < played {
+                let truth = 5.0 + 0.25 * f64::from(n);
+                clock.place(stamp(truth), Seconds(truth + late(u64::from(n))));
+                n += 1;
+            }
+            let truth = 5.0 + played + rest;
+            let placed = clock.place(stamp(truth), Seconds(truth + 0.009));
+            println!("{played} s, {rest} s of rest, {ppm:+} ppm: {:.2} ms", (placed.0 - truth) * 1e3);
+            assert!((placed.0 - truth).abs() < 0.003, "{played} {rest} {ppm}: {:.2} ms", (placed.0 - truth) * 1e3);
         }
     }
 

@@ -9,8 +9,11 @@ pub enum Presser {
 
 /// The sustain pedal (MIDI 1.0, from memory): it belongs to the music, and never steers.
 const SUSTAIN: u8 = 64;
-/// Controllers that are no pedals: breath, and those that name a parameter or set it (MIDI 1.0, from memory). Nobody presses them.
-const NO_PEDALS: [u8; 9] = [2, 6, 38, 96, 97, 98, 99, 100, 101];
+/// Controllers that are no pedals: the bank of sounds, breath, and those that name a parameter or set it (MIDI 1.0, from memory).
+/// Nobody presses them.
+const NO_PEDALS: [u8; 11] = [0, 2, 6, 32, 38, 96, 97, 98, 99, 100, 101];
+/// From here on a channel's mode is set.
+const MODES: u8 = 120;
 /// From here on a pedal is down (MIDI 1.0, from memory).
 const DOWN: u8 = 64;
 
@@ -45,6 +48,12 @@ impl Steering {
     }
 }
 
+/// Whether a controller is a pedal or a button that can ask for something.
+#[must_use]
+pub fn can_steer(number: u8) -> bool {
+    number != SUSTAIN && number < MODES && !NO_PEDALS.contains(&number)
+}
+
 /// The pedals that are down: a pedal that passes its middle on the way down is pressed once, however it trembles there.
 #[derive(Debug, Clone, Default)]
 pub struct Pedals {
@@ -59,7 +68,7 @@ impl Pedals {
             self.down.retain(|down| *down != number);
         } else if value >= DOWN && !was_down {
             self.down.push(number);
-            return (number != SUSTAIN && !NO_PEDALS.contains(&number)).then_some(Presser::Pedal(number));
+            return can_steer(number).then_some(Presser::Pedal(number));
         }
         None
     }
@@ -79,7 +88,7 @@ mod tests {
 
     #[test]
     fn the_sustain_pedal_and_a_breath_never_steer() {
-        for number in [SUSTAIN, 2, 6, 101] {
+        for number in [SUSTAIN, 0, 2, 6, 101, 121] {
             assert_eq!(Pedals::default().moved(number, 127), None);
         }
     }

@@ -24,6 +24,8 @@ pub enum DeviceError {
     },
     /// The machine has no device of this side at all.
     None(Side),
+    /// No cue sounds beside a MIDI instrument, and why.
+    NoCues(Box<Self>),
     /// The device is there, or was, but cannot be reached.
     Gone {
         /// Microphone or loudspeaker.

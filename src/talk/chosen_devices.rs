@@ -54,7 +54,7 @@ impl MidiChoice {
 pub fn midi(input: Option<&str>, stored: &UserSettings) -> Option<MidiChoice> {
     let name = midi_name(input.or(stored.input.as_deref())?)?;
     let name = Some(name.to_owned()).filter(|name| !name.is_empty());
-    let delay = Seconds(f64::from(stored.midi.delay_ms.unwrap_or(0)) / 1000.0);
+    let delay = Seconds(stored.midi.delay_ms.unwrap_or(0) as f64 / 1000.0);
     Some(MidiChoice { name, line: line(stored), sounds: stored.midi.sound.unwrap_or(false), delay })
 }
 
@@ -66,7 +66,8 @@ pub fn line(stored: &UserSettings) -> LineChoice {
         Some(ChordNote::Highest) | None => WhichOfChord::Highest,
     };
     let (bend, breath) = (kept.bend.unwrap_or(false), kept.breath.unwrap_or(false));
-    LineChoice { channel: kept.channel, of_chord, bend, breath, steering: Steering::default() }
+    let channel = kept.channel.and_then(|channel| u8::try_from(channel).ok());
+    LineChoice { channel, of_chord, bend, breath, steering: Steering::default() }
 }
 
 /// How `--input` names the MIDI instrument of this name.
@@ -80,17 +81,29 @@ fn midi_name(input: &str) -> Option<&str> {
     if rest.is_empty() { Some(rest) } else { rest.strip_prefix(':').map(str::trim) }
 }
 
-/// A command that needs sound was given this input.
+/// What is true of a MIDI instrument where a delay is to be measured.
+const NO_DELAY: &str = "its notes come with their times, and what its own sound takes is none of yours";
+
+/// A delay is to be measured of this input: a MIDI instrument has none, which is said where one is kept, for then the system's own
+/// microphone is measured.
 ///
 /// # Errors
-/// Where it is a MIDI instrument.
-pub fn needs_sound(input: Option<&str>) -> Result<(), Failure> {
-    match input.filter(|input| midi_name(input).is_some()) {
-        Some(input) => Err(Failure::usage(
-            format!("\"{input}\" is a MIDI instrument, and this needs a microphone"),
-            "Leave --input away, or name a microphone; earfirst devices lists what there is.",
+/// Where one was typed.
+pub fn has_delay(input: Option<&str>, stored: &UserSettings) -> Result<(), Failure> {
+    match (input, stored.input.as_deref()) {
+        (Some(input), _) if midi_name(input).is_some() => Err(Failure::usage(
+            format!("\"{input}\" is a MIDI instrument, and needs no calibration: {NO_DELAY}"),
+            "Are you late by as much each time, in headphones by radio? midi.delay_ms in your settings takes that off. To measure a \
+             microphone, name it with --input.",
         )),
-        None => Ok(()),
+        (None, Some(kept)) if midi_name(kept).is_some() => {
+            warn(format!(
+                "\"{kept}\", your input, is a MIDI instrument, and needs no calibration: {NO_DELAY}; the system's own microphone is \
+                 measured"
+            ));
+            Ok(())
+        }
+        _ => Ok(()),
     }
 }
 
@@ -131,6 +144,14 @@ fn want(typed: Option<&str>, kept: Option<&str>) -> DeviceChoice {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_midi_instrument_has_no_delay_to_be_measured_and_what_to_do_instead_is_said() {
+        let said = has_delay(Some("midi:stage"), &stored("")).unwrap_err().to_string();
+        assert!(said.contains("needs no calibration") && said.contains("midi.delay_ms"), "{said}");
+        assert!(has_delay(Some("Microphone"), &stored("input = \"midi\"")).is_ok());
+        assert!(has_delay(None, &stored("input = \"midi\"")).is_ok());
+    }
 
     fn stored(text: &str) -> UserSettings {
         toml::from_str(text).unwrap()

@@ -64,6 +64,8 @@ pub struct PlannedDay {
     /// How often the form of its trade is gone through, and how long that lasts.
     traded: (u32, Seconds),
     left: Option<LeftOver>,
+    /// A MIDI instrument answers.
+    by_midi: bool,
 }
 
 impl PlannedDay {
@@ -84,7 +86,8 @@ impl PlannedDay {
         };
         let left = stored.left_over(asked.player).cloned();
         let share = if left.as_ref().is_some_and(|left| left.phrases) { SHARE_LEFT } else { SHARE };
-        let heard_apart = stored.headphones() || chosen_devices::midi(None, stored).is_some();
+        let by_midi = asked.simulated.is_none() && chosen_devices::midi(None, stored).is_some();
+        let heard_apart = stored.headphones() || by_midi;
         let traded = if asked.simulated.is_some() || heard_apart {
             choruses(&asked, (60.0 * minutes * share).min(MOST))
         } else {
@@ -100,7 +103,7 @@ impl PlannedDay {
             offered: offered(&library()?, &learner, plan, who, new),
             spared: stored.rests.spared(),
         });
-        Ok(Self { plan, asked, learner, traded, left })
+        Ok(Self { plan, asked, learner, traded, left, by_midi })
     }
 
     /// The plan in lines, and what was left over from the one before.
@@ -110,7 +113,9 @@ impl PlannedDay {
             library.get(id).map_or_else(|| (id.0.clone(), Mode::Major), |it| (it.name.clone(), it.mode()))
         };
         say(format!("Today, {}:", numbered(self.asked.minutes.round() as usize, "minute")))?;
-        words::day::lines(&self.plan, &self.asked.meant.who.page, &named).into_iter().try_for_each(say)?;
+        words::day::lines(&self.plan, &self.asked.meant.who.page, &named, self.by_midi)
+            .into_iter()
+            .try_for_each(say)?;
         let Some(left) = &self.left else { return Ok(()) };
         let new = left.new.as_ref().map(|id| named(&PatternId(id.clone())).0);
         let what: Vec<String> = new.into_iter().chain(left.phrases.then(|| "joined phrases".to_owned())).collect();

@@ -39,10 +39,7 @@ pub fn tell(
         ));
     }
     listed.iter().map(row).try_for_each(say)?;
-    for name in names {
-        let used = if used == Some(name) { mark(kept.is_some()) } else { "" };
-        say(format!("{:10}  {}  MIDI instrument{used}", "in", chosen_devices::as_midi_input(name)))?;
-    }
+    midi_rows(names, used, kept.is_some()).into_iter().try_for_each(say)?;
     missing(instruments).map_or(Ok(()), |missing| say(format!("\n{missing}.")))
 }
 
@@ -56,6 +53,15 @@ fn row_of(device: &DeviceEntry) -> DeviceRow {
         default_output: device.default_output,
         midi: false,
     }
+}
+
+/// The MIDI instruments, with a mark beside the one that is meant.
+fn midi_rows(names: &[String], used: Option<&String>, kept: bool) -> Vec<String> {
+    let row = |name: &String| {
+        let used = if used == Some(name) { mark(kept) } else { "" };
+        format!("{:10}  {}  MIDI instrument{used}", "in", chosen_devices::as_midi_input(name))
+    };
+    names.iter().map(row).collect()
 }
 
 /// Why no MIDI instrument is listed.
@@ -82,4 +88,21 @@ fn row(device: &DeviceEntry) -> String {
         (false, false) => "",
     };
     format!("{:10}  {}  {}{used}", sides, device.id, device.name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_instrument_that_a_drill_would_use_is_marked_and_no_other() {
+        let names = ["Pads", "Stage Piano MIDI 1"].map(str::to_owned);
+        let row = |at: usize, mark: &str| format!("in          midi:{}  MIDI instrument{mark}", names[at]);
+        let meant = |wanted| meant_instrument(&names, wanted).ok();
+        let usual = midi_rows(&names, meant(None), false);
+        assert_eq!(usual, [row(0, "  (would be used with --input midi)"), row(1, "")]);
+        let kept = midi_rows(&names, meant(Some("stage")), true);
+        assert_eq!(kept, [row(0, ""), row(1, "  (would be used in a drill)")]);
+        assert_eq!(midi_rows(&names, meant(Some("organ")), true), [row(0, ""), row(1, "")]);
+    }
 }

@@ -200,7 +200,8 @@ fn played(
     settings: &UserSettings,
     understood: &mut dyn FnMut(Concert),
 ) -> Result<Option<Range>, Failure> {
-    let mut microphone = Microphone::open(input, instrument, settings.a4(), settings)?;
+    let mut microphone =
+        Microphone::open(input, instrument, settings.a4(), settings, "the two notes can be typed instead")?;
     let Some(low) = microphone.held(None)? else { return Ok(None) };
     understood(low);
     let Some(high) = microphone.held(Some(low))? else { return Ok(None) };

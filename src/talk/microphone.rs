@@ -40,12 +40,13 @@ pub enum NoteOrWords {
 }
 
 impl Microphone {
-    /// Opens the input for an instrument.
+    /// Opens the input for an instrument; `instead` says what else can be done where it does not open.
     pub fn open(
         input: Option<&str>,
         instrument: &Instrument,
         a4: Hertz,
         stored: &UserSettings,
+        instead: &str,
     ) -> Result<Self, Failure> {
         let midi = midi(input, stored);
         let by_midi = midi.is_some();
@@ -57,16 +58,15 @@ impl Microphone {
                 Box::new(Listener::new(settings, Echo::new(settings.rate), audio)) as Box<dyn Hearing>
             }),
         };
-        let listener = listener.map_err(|failure| {
-            Failure::device(failure, "earfirst devices lists what is there; a recording can be named instead.")
-        })?;
+        let listener = listener
+            .map_err(|failure| Failure::device(failure, format!("earfirst devices lists what is there; {instead}.")))?;
         let interrupts = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
         Ok(Self { listener, by_midi, interrupts })
     }
 
     /// Opens the input for a player.
     pub fn of(input: Option<&str>, who: &Who, stored: &UserSettings) -> Result<Self, Failure> {
-        Self::open(input, &who.page.instrument, who.a4, stored)
+        Self::open(input, &who.page.instrument, who.a4, stored, "a recording or a MIDI file can be named instead")
     }
 
     /// One line, until two seconds of silence or control-c.

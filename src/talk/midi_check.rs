@@ -3,7 +3,7 @@
 use std::io::IsTerminal;
 
 use crate::devices::{MidiPort, MonotonicClock};
-use crate::engine::{Beside, Hearing, MidiEar};
+use crate::engine::{Beside, Hearing, KeySource, MidiEar};
 use crate::files::{KeyOrPedal, Places, UserSettings};
 use crate::midi::{Presser, Steer};
 use crate::music::Concert;
@@ -55,18 +55,32 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
 pub fn teach(midi: &MidiChoice, who: &Who, steer: Steer, places: &Places) -> Result<(), Failure> {
     let mut ear = open(midi)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
-    let means = word(steer);
-    say(format!("Press the pedal, or a key outside your range, that shall mean \"{means}\". Control-c ends."))?;
-    let pressed = loop {
-        match ear.hear_pressed(&|| asked.raised())? {
+    say(format!("Press the pedal, or a key outside your range, that shall mean \"{}\". Control-c ends.", word(steer)))?;
+    match pressed(&mut ear, who, &|| asked.raised())? {
+        Some(pressed) => say(keep(steer, pressed, who, places)?),
+        None => Ok(()),
+    }
+}
+
+/// The first press that may steer; `None` where it is asked to stop before.
+fn pressed<K: KeySource>(
+    ear: &mut MidiEar<K>,
+    who: &Who,
+    stopped: &dyn Fn() -> bool,
+) -> Result<Option<Presser>, Failure> {
+    loop {
+        match ear.hear_pressed(stopped)? {
             Some(Presser::Key(key)) if who.range.contains(Concert(i32::from(key))) => {
                 let name = who.page.heard(Midi(f64::from(key)));
                 say(format!("  {name} lies in your range, and may be asked: press one outside it."))?;
             }
-            Some(pressed) => break pressed,
-            None => return Ok(()),
+            pressed => return Ok(pressed),
         }
-    };
+    }
+}
+
+/// Keeps what was pressed for what it is to ask for, and for nothing else; says so.
+fn keep(steer: Steer, pressed: Presser, who: &Who, places: &Places) -> Result<String, Failure> {
     let (kept, name) = match pressed {
         Presser::Key(key) => (KeyOrPedal::Key(key), format!("the key {}", who.page.heard(Midi(f64::from(key))))),
         Presser::Pedal(number) => (KeyOrPedal::Pedal(number), format!("pedal {number}")),
@@ -82,7 +96,7 @@ pub fn teach(midi: &MidiChoice, who: &Who, steer: Steer, places: &Places) -> Res
         };
         *place = Some(kept);
     })?;
-    say(format!("From now on {name} means \"{means}\"; [midi] in your settings holds it."))
+    Ok(format!("From now on {name} means \"{}\"; [midi] in your settings holds it.", word(steer)))
 }
 
 const fn word(steer: Steer) -> &'static str {
@@ -104,10 +118,106 @@ pub fn say_came(heard: &KeysHeard, who: &Who, json: bool) -> Result<(), Failure>
     };
     let (count, low, high) = (numbered(heard.notes, "note"), who.page.heard(low), who.page.heard(high));
     say(format!("{count}, {low} to {high}, velocity {soft} to {loud}."))?;
-    say(match heard.jitter {
+    say(evenness(heard.jitter))
+}
+
+/// How evenly messages arrive.
+fn evenness(jitter: Option<Seconds>) -> String {
+    match jitter {
         Some(jitter) => {
             format!("They arrive unevenly by {:.0} ms at most, which is taken out of every time.", jitter.ms())
         }
         None => "How evenly they arrive is told after eight messages or more.".to_owned(),
-    })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::cell::Cell;
+    use std::collections::VecDeque;
+
+    use crate::devices::PortEvent;
+    use crate::midi::{ChannelMessage, KeyMessage, LineChoice};
+    use crate::music::{self, Level, Reading};
+    use crate::units::A440;
+    use crate::words::Page;
+
+    /// A keyboard at which everything was decided beforehand: what is said, its stamp and its arrival in seconds.
+    struct Keyboard {
+        coming: VecDeque<(KeyMessage, f64, f64)>,
+        now: Cell<f64>,
+    }
+
+    impl KeySource for Keyboard {
+        fn next_event(&mut self) -> Option<PortEvent> {
+            let due = self.coming.pop_front_if(|(_, _, arrives)| *arrives <= self.now.get());
+            due.map(|(what, stamp, arrives)| PortEvent::Said {
+                message: ChannelMessage { channel: 1, what },
+                stamp_us: (stamp * 1e6) as u64,
+                arrived: Seconds(arrives),
+            })
+        }
+        fn now(&self) -> Seconds {
+            self.now.set(self.now.get() + 0.02);
+            Seconds(self.now.get())
+        }
+        fn wait(&mut self) {}
+    }
+
+    fn ear(coming: impl IntoIterator<Item = (KeyMessage, f64, f64)>) -> MidiEar<Keyboard> {
+        let keyboard = Keyboard { coming: coming.into_iter().collect(), now: Cell::new(0.0) };
+        MidiEar::new(keyboard, LineChoice::default())
+    }
+
+    fn pianist() -> Who {
+        let piano = music::instrument("piano").unwrap().clone();
+        let (level, range) = (Level::Working, piano.range(Level::Working));
+        Who { page: Page::new(piano, Reading::default()), range, level, compass: None, a4: A440 }
+    }
+
+    // Messages: MIDI 1.0 Detailed Specification, from memory.
+    #[test]
+    fn what_is_taught_is_the_first_press_that_may_steer_and_it_is_kept_for_one_thing() {
+        use KeyMessage::{Control, Down, Up};
+        let who = pianist();
+        let mut keys = ear([
+            (Down { key: 60, velocity: 80 }, 0.1, 0.1),
+            (Up { key: 60 }, 0.2, 0.2),
+            (Control { number: 64, value: 127 }, 0.3, 0.3),
+            (Control { number: 67, value: 127 }, 0.4, 0.4),
+        ]);
+        let taught = pressed(&mut keys, &who, &|| false).unwrap();
+        assert_eq!(taught, Some(Presser::Pedal(67)), "no key of the range, and not the sustain pedal");
+        assert_eq!(pressed(&mut keys, &who, &|| true).unwrap(), None);
+
+        let folder = std::env::temp_dir().join(format!("earfirst-taught-{}", std::process::id()));
+        let places = Places::at(&folder);
+        let said = keep(Steer::Pause, Presser::Pedal(67), &who, &places).unwrap();
+        assert_eq!(said, "From now on pedal 67 means \"pause\"; [midi] in your settings holds it.");
+        keep(Steer::Misheard, Presser::Key(21), &who, &places).unwrap();
+        keep(Steer::Again, Presser::Pedal(67), &who, &places).unwrap();
+        let midi = UserSettings::load(&places).unwrap().midi;
+        let _ = std::fs::remove_dir_all(&folder);
+        let kept = [midi.pause, midi.again, midi.misheard];
+        assert_eq!(kept, [None, Some(KeyOrPedal::Pedal(67)), Some(KeyOrPedal::Key(21))]);
+    }
+
+    #[test]
+    fn how_unevenly_notes_arrive_is_told_in_milliseconds_once_there_are_enough() {
+        let told = |notes: u8| {
+            // Every third arrives seven milliseconds late.
+            let late = |n: u8| if n % 3 == 2 { 0.007 } else { 0.0 };
+            let down = |n: u8| {
+                (KeyMessage::Down { key: 60 + n, velocity: 80 }, 0.3 * f64::from(n), 0.3 * f64::from(n) + late(n))
+            };
+            let mut keys = ear((0..notes).map(down));
+            while keys.reached() < Seconds(6.0) {
+                keys.gather(&mut Vec::new());
+            }
+            evenness(keys.jitter())
+        };
+        assert_eq!(told(12), "They arrive unevenly by 7 ms at most, which is taken out of every time.");
+        assert_eq!(told(5), "How evenly they arrive is told after eight messages or more.");
+    }
 }

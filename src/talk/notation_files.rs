@@ -4,8 +4,9 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
-use crate::exchange::{ImportedVoice, NotationKind, Refused, played_in_midi};
+use crate::exchange::{ImportedVoice, NotationKind, Refused, chosen_in_midi, from_musicxml, played_in_midi};
 use crate::files::{Places, UserSettings, plain};
+use crate::midi::{LineChoice, WhichOfChord};
 use crate::notes::HeardNote;
 use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
@@ -17,31 +18,48 @@ const LIMIT: u64 = 2 << 20;
 /// What helps where a file is no notation.
 pub const NAME_A_SCORE: &str = "Name a .mid, .musicxml, .mxl or .xml file.";
 
-/// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording.
+/// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording. What the settings say of a MIDI instrument
+/// holds of the MIDI file too.
 pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
     let Some((kind, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
-    kind.voice(&bytes).map(Some).map_err(|refused| refused_in(file, &refused))
+    if kind == NotationKind::Score {
+        return from_musicxml(&bytes).map(Some).map_err(|refused| refused_in(file, &refused, None));
+    }
+    let choice = choice()?;
+    let (voice, several) =
+        chosen_in_midi(&bytes, choice).map_err(|refused| refused_in(file, &refused, choice.channel))?;
+    if several {
+        let which = match choice.of_chord {
+            WhichOfChord::Highest => "highest",
+            WhichOfChord::Lowest => "lowest",
+        };
+        let name = file.display();
+        warn(format!("{name}: several keys sound at once; the {which} counts (midi.chord in your settings)"));
+    }
+    Ok(Some(voice))
 }
 
 /// The line that was played into a MIDI file; `None` for anything else, such as a recording.
 pub fn played(file: &Path) -> Result<Option<Vec<HeardNote>>, Failure> {
-    match notation(file, NAME_A_SCORE)? {
-        Some((NotationKind::Midi, bytes)) => {
-            let choice = chosen_devices::line(&UserSettings::load(&Places::usual()?)?);
-            let (line, tempo_changes) =
-                played_in_midi(&bytes, choice).map_err(|refused| match (&refused, choice.channel) {
-                    (Refused::Empty, Some(channel)) => {
-                        let what = format!("no note sounds in it on channel {channel}");
-                        Failure::input(file.display(), what, "midi.channel stands in your settings.")
-                    }
-                    _ => refused_in(file, &refused),
-                })?;
-            if tempo_changes {
-                warn(format!("{}: the tempo changes between the notes; they are taken as they sound", file.display()));
-            }
-            Ok(Some(line))
-        }
-        _ => Ok(None),
+    let Some((NotationKind::Midi, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
+    let choice = choice()?;
+    let (line, tempo_changes) =
+        played_in_midi(&bytes, choice).map_err(|refused| refused_in(file, &refused, choice.channel))?;
+    if tempo_changes {
+        warn(format!("{}: the tempo changes between the notes; they are taken as they sound", file.display()));
+    }
+    Ok(Some(line))
+}
+
+/// What of a file that was played on a MIDI instrument is listened to.
+fn choice() -> Result<LineChoice, Failure> {
+    Ok(chosen_devices::line(&UserSettings::load(&Places::usual()?)?))
+}
+
+/// Says of options that were typed for a file which holds notes and no sound that they change nothing.
+pub fn unheeded(file: &Path, a4: bool) {
+    if a4 && matches!(notation(file, NAME_A_SCORE), Ok(Some(_))) {
+        warn(format!("--a4 changes nothing: {} holds notes, and no sound", file.display()));
     }
 }
 
@@ -58,11 +76,26 @@ pub fn notation(file: &Path, mend: &str) -> Result<Option<(NotationKind, Vec<u8>
     if bytes.is_empty() {
         return Err(Failure::input(file.display(), "the file is empty", "Copy it, or export it, again."));
     }
-    let Some(kind) = NotationKind::of(&bytes) else { return Ok(None) };
+    let Some(kind) = NotationKind::of(&bytes) else {
+        let ending = file.extension().map(|ending| ending.to_ascii_lowercase());
+        if ending.is_some_and(|ending| ending == "mid" || ending == "midi") {
+            let mend = "Export it anew from the program that wrote it. A recording needs its own ending, such as .wav.";
+            let what = "by its name this is a MIDI file, and it holds none: it does not begin with MThd";
+            return Err(Failure::input(file.display(), what, mend));
+        }
+        return Ok(None);
+    };
     read(LIMIT + 1, &mut bytes)?;
     Ok(Some((kind, bytes)))
 }
 
-fn refused_in(file: &Path, refused: &Refused) -> Failure {
-    Failure::input(file.display(), refused, refused.mend())
+/// `channel` is the only one that was looked at.
+fn refused_in(file: &Path, refused: &Refused, channel: Option<u8>) -> Failure {
+    match (refused, channel) {
+        (Refused::Empty, Some(channel)) => {
+            let what = format!("no note sounds in it on channel {channel}");
+            Failure::input(file.display(), what, "midi.channel stands in your settings.")
+        }
+        _ => Failure::input(file.display(), refused, refused.mend()),
+    }
 }

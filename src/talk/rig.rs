@@ -50,12 +50,17 @@ pub fn keys(
     stored: &UserSettings,
     a4: Hertz,
 ) -> Result<(Box<dyn Rig>, String), NoSound> {
-    let audio = DeviceAudio::open(&chosen_devices::loudspeaker_of(output, stored))?;
-    let output = audio.about(Side::Output).ok_or(NoSound::Silent(Side::Output))?.id.clone();
+    let audio = DeviceAudio::open(&chosen_devices::loudspeaker_of(output, stored)).map_err(beside_keys)?;
+    let output = audio.about(Side::Output).ok_or(beside_keys(NoSound::Silent(Side::Output)))?.id.clone();
     let ear = MidiEar::open(midi.name.as_deref(), audio.clock(), midi.line)?;
     let player = MidiPlayer::new(ear, audio);
     let player = if midi.sounds { player.sounding(a4) } else { player };
     Ok((Box::new(player), output))
+}
+
+/// Why no cue sounds, for somebody whose instrument sounds all the same.
+fn beside_keys(why: NoSound) -> NoSound {
+    NoSound::NoCues(Box::new(why))
 }
 
 /// Keeps, for the next sitting, how loud the cues were that the player answered on this output.
@@ -69,4 +74,19 @@ pub fn keep_level(places: &Places, output: &str) -> Box<dyn FnOnce(Decibels) + S
             }
         });
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn without_a_loudspeaker_a_player_at_keys_is_told_that_the_cues_need_one() {
+        let gone = NoSound::Gone { side: Side::Output, name: "Box".to_owned() };
+        for why in [NoSound::None(Side::Output), gone] {
+            let (first, said) = (why.to_string(), beside_keys(why).to_string());
+            assert!(said.starts_with(&first) && said.contains("never from the MIDI instrument"), "{said}");
+            assert!(said.contains("headphones or a loudspeaker") && said.contains("--output"), "{said}");
+        }
+    }
 }

@@ -12,12 +12,13 @@ use crate::words::wrap::wrapped;
 const COLUMNS: usize = 80;
 
 /// A line a part, where the names are not too long for it: until which minute, and what. `named` gives the plain name and the mode of
-/// a pattern.
+/// a pattern; `by_midi` where nobody hears the band as the player.
 #[must_use]
-pub fn lines(plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) -> (String, Mode)) -> Vec<String> {
+pub fn lines(plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) -> (String, Mode), by_midi: bool) -> Vec<String> {
     let part = |(part, until): &(DayPart, Seconds)| {
         let first = format!("  to {:>5}  ", clock(*until));
-        wrapped(&said(part, plan, page, named), COLUMNS, &first, &" ".repeat(first.len()))
+        let worn = if *part == DayPart::Phrases && !by_midi { ", in headphones" } else { "" };
+        wrapped(&(said(part, plan, page, named) + worn), COLUMNS, &first, &" ".repeat(first.len()))
     };
     plan.parts.iter().flat_map(part).collect()
 }
@@ -50,6 +51,22 @@ fn said(part: &DayPart, plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) 
         }
         DayPart::Work => "what needs it most".to_owned(),
         DayPart::Closing => "something that goes well".to_owned(),
-        DayPart::Phrases => "joined phrases over ii-V-I round the keys, in headphones".to_owned(),
+        DayPart::Phrases => "joined phrases over ii-V-I round the keys".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::music::{self, Reading};
+
+    #[test]
+    fn headphones_are_for_those_whom_the_band_would_drown_and_not_for_a_midi_instrument() {
+        let parts = vec![(DayPart::Closing, Seconds(60.0)), (DayPart::Phrases, Seconds(1200.0))];
+        let plan = DayPlan { patterns: Vec::new(), drilled: Seconds(60.0), parts };
+        let page = Page::new(music::instrument("piano").unwrap().clone(), Reading::default());
+        let told = |by_midi| lines(&plan, &page, &|id| (id.0.clone(), Mode::Major), by_midi).pop().unwrap();
+        assert_eq!(told(true), "  to 20:00  joined phrases over ii-V-I round the keys");
+        assert_eq!(told(false), told(true) + ", in headphones");
     }
 }

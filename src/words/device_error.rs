@@ -29,6 +29,11 @@ impl Display for DeviceError {
             Self::None(side) => {
                 write!(out, "this machine has no {side}; plug one in, or try `earfirst demo`, which needs none")
             }
+            Self::NoCues(why) => write!(
+                out,
+                "{why}; the cues sound from this machine, never from the MIDI instrument, so it needs headphones or a loudspeaker \
+                 (--output names one)"
+            ),
             Self::Gone { side, name } => {
                 write!(out, "the {side} \"{name}\" cannot be reached; is it plugged in and switched on?")
             }

@@ -88,6 +88,61 @@ fn in_a_file_the_same_channel_and_the_same_note_of_a_chord_count_as_at_the_keys(
     assert!(code == 4 && said.contains("on channel 5") && said.contains("midi.channel"), "{said}");
 }
 
+/// A melody of C E G E C in quarters, and on channel 2 a bass that is struck under its held notes.
+fn two_hands() -> Vec<u8> {
+    let mut said: Vec<(u32, Vec<u8>)> = Vec::new();
+    for (n, key) in [72u8, 76, 79, 76, 72].into_iter().enumerate() {
+        let at = QUARTER * n as u32;
+        // Each note is held over the next by 31 ms at quarter = 120; the bass comes on the half beat and holds to the next.
+        let over = if n < 4 { 30 } else { 0 };
+        said.extend([(at, vec![0x90, key, 80]), (at + QUARTER + over, vec![0x80, key, 0])]);
+        said.extend([(at + QUARTER / 2, vec![0x91, 48, 60]), (at + QUARTER, vec![0x81, 48, 0])]);
+        said.extend([(at + QUARTER / 2 + 3, vec![0x91, 55, 60]), (at + QUARTER, vec![0x81, 55, 0])]);
+    }
+    said.sort_by_key(|(at, _)| *at);
+    let mut before = 0;
+    let mut track: Vec<(u32, &[u8])> = Vec::new();
+    for (at, event) in &said {
+        track.push((at - before, event));
+        before = *at;
+    }
+    file(&track)
+}
+
+#[test]
+fn of_a_file_for_two_hands_the_chosen_line_is_heard_learned_and_imported() {
+    let desk = Desk::new("midi-hands");
+    desk.file("hands.mid", &two_hands());
+    let heard = |desk: &Desk| {
+        let said = desk.done("notes hands.mid --json");
+        let said: serde_json::Value = serde_json::from_str(&said).unwrap();
+        said.as_array().unwrap().iter().map(|note| note["midi"].as_f64().unwrap() as i32).collect::<Vec<_>>()
+    };
+    assert_eq!(heard(&desk), [72, 76, 79, 76, 72], "the upper hand, legato");
+    for way in ["learn hands.mid --instrument piano --print", "import hands.mid --name arch"] {
+        let said = desk.done(&format!("patterns {way} --key C"));
+        assert!(said.contains("notes = \"1 3 5 3 1\""), "{way}: {said}");
+        assert!(said.contains("several keys sound at once; the highest counts (midi.chord"), "{way}: {said}");
+    }
+    std::fs::create_dir_all(desk.0.join("data")).unwrap();
+    desk.file("data/settings.toml", b"[midi]\nchannel = 2\nchord = \"lowest\"\n");
+    assert_eq!(heard(&desk), [48; 5]);
+    for way in ["learn hands.mid --instrument piano --print", "import hands.mid --name bass"] {
+        let said = desk.done(&format!("patterns {way} --key C"));
+        assert!(said.contains("\"1 . 1 . 1 . 1 . 1\"") && said.contains("the lowest counts"), "{way}: {said}");
+    }
+    desk.file("data/settings.toml", b"[midi]\nchannel = 1\n");
+    for way in ["learn hands.mid --instrument piano --print", "import hands.mid --name arch"] {
+        let said = desk.done(&format!("patterns {way} --key C"));
+        assert!(said.contains("notes = \"1 3 5 3 1\"") && !said.contains("several keys"), "{way}: {said}");
+    }
+    desk.file("data/settings.toml", b"[midi]\nchannel = 5\n");
+    for way in ["learn hands.mid --instrument piano --print", "import hands.mid --name none"] {
+        let (code, said) = desk.run(&format!("patterns {way} --key C"));
+        assert!(code == 4 && said.contains("on channel 5") && said.contains("midi.channel"), "{way}: {said}");
+    }
+}
+
 #[test]
 fn notes_that_follow_quicker_than_the_keys_of_a_chord_are_all_there() {
     // Sixty-fourths at quarter = 120 lie 31 ms apart.
@@ -200,4 +255,30 @@ fn options_that_a_file_of_keys_does_not_need_are_said_to_change_nothing() {
     desk.file("line.mid", &file(&[(0, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])]));
     assert!(desk.done("notes line.mid --a4 442").contains("--a4 and --instrument change nothing"));
     assert!(!desk.done("notes line.mid").contains("change nothing"));
+    desk.done("patterns export five-note-row-up-and-down --keys Eb --instrument piano --midi row.mid");
+    for line in [
+        "analyse row.mid --instrument piano",
+        "grade row.mid --pattern five-note-row-up-and-down --key Eb --instrument piano --tempo 72",
+        "patterns learn row.mid --instrument piano --print",
+    ] {
+        assert!(desk.done(&format!("{line} --a4 442")).contains("--a4 changes nothing: row.mid holds notes"), "{line}");
+        assert!(!desk.done(line).contains("changes nothing"), "{line}");
+    }
+    let said = desk.done("patterns learn row.mid --instrument piano --print --input midi");
+    assert!(said.contains("--input changes nothing"), "{said}");
+}
+
+#[test]
+fn a_file_without_sound_or_without_midi_says_what_it_is() {
+    let desk = Desk::new("midi-named");
+    desk.file("line.mid", &file(&[(0, &[0x90, 60, 80]), (QUARTER, &[0x80, 60, 0])]));
+    let (code, said) = desk.run("hear --file line.mid");
+    assert!(code == 4 && said.contains("holds notes, and no sound") && said.contains("earfirst notes"), "{said}");
+    desk.file("letter.mid", b"Dear pianist, here is no music.");
+    for line in ["hear --file", "notes", "analyse", "patterns learn --print", "patterns import --name new"] {
+        let (code, said) = desk.run(&format!("{line} letter.mid"));
+        assert!(code == 4 && said.contains("does not begin with MThd") && !said.contains("Ogg"), "{line}: {said}");
+    }
+    let (code, said) = desk.run("calibrate --input midi:stage");
+    assert!(code == 2 && said.contains("needs no calibration") && said.contains("midi.delay_ms"), "{said}");
 }

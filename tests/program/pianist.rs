@@ -50,6 +50,8 @@ pub struct Troubles {
     pub silent: bool,
     /// Every fifth message arrives so much later.
     pub late: Seconds,
+    /// The driver counts from so long before the port is opened.
+    pub counts_from: Seconds,
     /// At some cues something is asked for at the instrument: at the second its lowest key, twice, a second apart; at the fourth the
     /// soft pedal in place of an answer; after the sixth answer the middle pedal.
     pub steers: bool,
@@ -67,8 +69,15 @@ struct Piano {
     cue_peak: Decibels,
     cues: u32,
     unplugged: u32,
+    /// When the port was opened last.
+    opened_at: Seconds,
     /// What is asked of a trade, and when in its sound the answer is due.
     traded: Vec<(Cue, Seconds)>,
+}
+
+/// The port is open.
+fn opened(at: Seconds) -> PortEvent {
+    PortEvent::Opened { name: "Piano".to_owned(), at }
 }
 
 #[derive(Clone)]
@@ -78,8 +87,8 @@ impl Piano {
     /// Bytes that leave the keyboard at an instant; the driver stamps them by a clock of its own, and they arrive late by up to
     /// eight milliseconds.
     fn say(&mut self, at: Seconds, bytes: [u8; 3]) {
-        // Every plugging in begins the driver's clock anew.
-        let stamp_us = ((at.0 + 3.0 + f64::from(self.unplugged)) * 1e6) as u64;
+        // The driver counts from the opening of the port, as ALSA and WinMM do, or from elsewhere.
+        let stamp_us = ((at - self.opened_at + self.troubles.counts_from).0 * 1e6) as u64;
         let drawn = stamp_us.wrapping_mul(6_364_136_223_846_793_005) >> 40;
         let late = Seconds(0.0005 + 0.0075 * (drawn % 100) as f64 / 100.0);
         let late = if drawn.is_multiple_of(5) { late + self.troubles.late } else { late };
@@ -131,14 +140,16 @@ impl Piano {
                 let out = from - Seconds(0.03) - length;
                 self.coming.retain(|(arrives, _)| *arrives < out);
                 self.coming.push_back((out, PortEvent::Closed));
-                self.coming.push_back((out + length, PortEvent::Opened("Piano".to_owned())));
+                self.opened_at = out + length;
+                self.coming.push_back((out + length, opened(out + length)));
                 self.unplugged += 1;
             }
             if n == 2 && self.troubles.breaks && self.cues.is_multiple_of(3) {
                 let broke = MidiError::Broke("no queue is left".to_owned());
-                let what = [PortEvent::Closed, PortEvent::Failed(broke), PortEvent::Opened("Piano".to_owned())];
+                let what = [PortEvent::Closed, PortEvent::Failed(broke), opened(from)];
                 self.coming.retain(|(arrives, _)| *arrives < from);
                 self.coming.extend(what.map(|event| (from, event)));
+                self.opened_at = from;
                 self.unplugged += 1;
                 break;
             }
@@ -243,7 +254,8 @@ fn stand(troubles: Troubles, traded: Vec<(Cue, Seconds)>) -> Stand {
     Stand(Rc::new(RefCell::new(Piano {
         now: Seconds(1.0),
         troubles,
-        coming: VecDeque::new(),
+        coming: VecDeque::from([(Seconds(1.0), opened(Seconds(1.0)))]),
+        opened_at: Seconds(1.0),
         placed: None,
         sounded: Vec::new(),
         cue_peak: Decibels(-30.0),

@@ -175,7 +175,7 @@ pub struct Sounded {
 /// `patterns learn`.
 #[derive(Debug, Clone, Args)]
 pub struct Learn {
-    /// A recording (WAV, AIFF, CAF, FLAC, MP3, M4A, Ogg Vorbis) or a MIDI file; without it the microphone listens, once.
+    /// A recording (WAV, AIFF, CAF, FLAC, MP3, M4A, Ogg Vorbis) or a MIDI file; without it the microphone, or --input, listens, once.
     pub file: Option<PathBuf>,
     /// Written key of the line (with --concert: sounding); without it the root is worked out, or asked for.
     #[arg(long)]

@@ -13,6 +13,7 @@ use crate::talk::free_views;
 use crate::talk::habit::{self, KeptHabit};
 use crate::talk::library::{library, pattern};
 use crate::talk::named_charts;
+use crate::talk::notation_files::unheeded;
 use crate::talk::output::say;
 use crate::talk::player::{Who, tempo};
 use crate::units::Seconds;
@@ -22,6 +23,7 @@ use crate::words::free::FormKey;
 pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
     let settings = UserSettings::load(&Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
+    unheeded(&typed.file, typed.player.a4.is_some());
     let (line, first_bar) =
         free_views::line(&typed.file, tempo(typed.tempo)?, typed.player.instrument.is_some(), &who)?;
     let form = form(typed, &line, first_bar, &who)?;

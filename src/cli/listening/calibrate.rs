@@ -2,7 +2,7 @@ use crate::cli::args::Calibrate;
 use crate::engine::{self, DeviceAudio, NotCalibrated};
 use crate::files::{Calibration, Places, UserSettings};
 use crate::talk::calibrated;
-use crate::talk::chosen_devices::{devices, needs_sound};
+use crate::talk::chosen_devices::{devices, has_delay};
 use crate::talk::failure::Failure;
 use crate::talk::output::say;
 
@@ -10,8 +10,8 @@ use crate::talk::output::say;
 pub fn run(typed: &Calibrate) -> Result<(), Failure> {
     let places = Places::usual()?;
     let settings = UserSettings::load(&places)?;
+    has_delay(typed.input.as_deref(), &settings)?;
     let quiet = engine::quiet();
-    needs_sound(typed.input.as_deref())?;
     let mut audio = DeviceAudio::opening(&devices(typed.input.as_deref(), typed.output.as_deref(), &settings));
     if !typed.json {
         say("Eight short sweeps will sound, softly at first.")?;

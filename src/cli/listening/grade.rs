@@ -9,7 +9,7 @@ use crate::talk::failure::{Failure, Kind};
 use crate::talk::graded;
 use crate::talk::json_lines;
 use crate::talk::library::{library, pattern};
-use crate::talk::notation_files::played;
+use crate::talk::notation_files::{played, unheeded};
 use crate::talk::player::{Who, tempo};
 use crate::talk::recordings;
 use crate::units::{Midi, Tempo, median};
@@ -43,7 +43,10 @@ pub fn run(typed: &Grade) -> Result<(), Failure> {
 fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     match (&typed.file, &typed.notes) {
         (_, Some(list)) => recordings::read_table(list),
-        (Some(file), None) => played(file)?.map_or_else(|| recordings::heard(file, who), Ok),
+        (Some(file), None) => {
+            unheeded(file, typed.player.a4.is_some());
+            played(file)?.map_or_else(|| recordings::heard(file, who), Ok)
+        }
         (None, None) => Err(Failure::usage("no recording was named", "Name a FILE, or --notes TSV, or --json-lines.")),
     }
 }

@@ -8,9 +8,13 @@ use crate::talk::chosen_devices::{microphone, midi};
 use crate::talk::failure::Failure;
 use crate::talk::heard::{self, InputCheck};
 use crate::talk::midi_check;
+use crate::talk::notation_files::notation;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::words::sound_check::HeardThrough;
+
+/// What to name where the file cannot be read.
+const NAME_A_RECORDING: &str = "Name a recording, such as a .wav file.";
 
 /// The sound check.
 pub fn run(typed: &Hear) -> Result<(), Failure> {
@@ -19,6 +23,10 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
     let who = Who::of(&typed.player, &settings)?;
     let begins_on = typed.begins_on.as_deref().map(|note| who.note(note)).transpose()?;
     if let Some(file) = &typed.file {
+        if file.is_file() && notation(file, NAME_A_RECORDING)?.is_some() {
+            let mend = "earfirst notes FILE shows the notes of a MIDI file, earfirst analyse FILE takes a line apart.";
+            return Err(Failure::input(file.display(), "it holds notes, and no sound that could be checked", mend));
+        }
         // What is missing of it is reported with what was heard.
         let recording = Recording::open(file)?;
         let mut check = InputCheck::new(recording.rate, who.a4);
@@ -31,8 +39,10 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
         if let Some(steer) = typed.teach {
             return midi_check::teach(&midi, &who, steer.into(), &places);
         }
-        if begins_on.is_some() {
-            warn("--begins-on changes nothing: a key says itself which note it is");
+        for (typed, option) in [(begins_on.is_some(), "--begins-on"), (typed.player.a4.is_some(), "--a4")] {
+            if typed {
+                warn(format!("{option} changes nothing: a key says itself which note it is"));
+            }
         }
         let heard = midi_check::listen(&midi, &who, typed.seconds, typed.json)?;
         return midi_check::say_came(&heard, &who, typed.json);

@@ -11,7 +11,8 @@ use crate::talk::learnt::Talk;
 use crate::talk::library::library;
 use crate::talk::line_source::{LineSource, pattern_of};
 use crate::talk::microphone::Microphone;
-use crate::talk::output::{can_ask, say};
+use crate::talk::notation_files::unheeded;
+use crate::talk::output::{can_ask, say, warn};
 use crate::talk::own_patterns::Own;
 use crate::talk::player::{Who, tempo};
 use crate::words::learnt;
@@ -29,7 +30,13 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let named = |name| if typed.print { a_name(name) } else { new_name(name, &library) };
     let name = typed.name.as_deref().map(named).transpose()?;
     let (source, live) = match &typed.file {
-        Some(file) => (LineSource::of(file, &who)?, None),
+        Some(file) => {
+            unheeded(file, typed.player.a4.is_some());
+            if typed.input.is_some() {
+                warn("--input changes nothing: the line is read from the file");
+            }
+            (LineSource::of(file, &who)?, None)
+        }
         None => {
             let mut microphone = Microphone::of(typed.input.as_deref(), &who, &settings)?;
             (LineSource { played: microphone.line()?, ..LineSource::default() }, Some(microphone))

@@ -1,0 +1,75 @@
+//! What is wrong in a settings file, in a musician's words and with its line.
+
+/// What TOML's reader says, as a musician would: not which type it expected, but what belongs there.
+pub(super) fn in_plain_words(said: &str) -> String {
+    let said = said.replace('\n', " ");
+    // What it makes of a bare word that begins with t or f.
+    if said.starts_with("invalid boolean") {
+        return "a word stands in quotes".to_owned();
+    }
+    let unknown = said.strip_prefix("unknown field ").and_then(|rest| rest.split_once(", expected one of "));
+    if let Some((field, known)) = unknown {
+        return format!("{} is no setting here; there are {known}", field.trim_matches('`'));
+    }
+    let starts = ["invalid type: ", "invalid value: ", "unknown variant "];
+    let rest = starts.into_iter().find_map(|start| said.strip_prefix(start));
+    let Some((found, wanted)) = rest.and_then(|rest| rest.split_once(", expected ")) else { return said };
+    let found = found.find(['"', '`']).map_or(found, |at| found[at..].trim_matches('`'));
+    let wanted = match wanted {
+        "u8" | "u16" | "u32" | "u64" | "i32" | "i64" => "a whole number",
+        "f64" => "a number",
+        "a boolean" => "true or false",
+        "a string" | "string or table" => "a word in quotes",
+        other => other,
+    };
+    format!("{found} stands where {wanted} belongs")
+}
+
+/// What is wrong with a value, with the line on which its key stands, where the complaint begins with one, such as `midi.channel = 17`.
+pub(super) fn with_line(text: &str, why: String) -> String {
+    let path = why.split(' ').next().unwrap_or_default();
+    let (wanted, key) = path.rsplit_once('.').unwrap_or(("", path));
+    let mut table = "";
+    let line = text.lines().position(|line| {
+        let line = line.trim();
+        if line.starts_with('[') {
+            table = line.split(']').next().unwrap_or_default().trim_matches(['[', ' ']);
+        }
+        table == wanted && line.split('=').next().is_some_and(|name| name.trim() == key)
+    });
+    line.map_or(why.clone(), |line| format!("line {}: {why}", line + 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_type_of_a_programming_language_is_named() {
+        assert_eq!(
+            in_plain_words("invalid type: string \"two\", expected i64"),
+            "\"two\" stands where a whole number belongs"
+        );
+        assert_eq!(
+            in_plain_words("invalid type: integer `12`, expected a boolean"),
+            "12 stands where true or false belongs"
+        );
+        assert_eq!(
+            in_plain_words("unknown variant `middle`, expected `highest` or `lowest`"),
+            "middle stands where `highest` or `lowest` belongs"
+        );
+        assert_eq!(
+            in_plain_words("unknown field `chanel`, expected one of `channel`, `chord`"),
+            "chanel is no setting here; there are `channel`, `chord`"
+        );
+        assert_eq!(in_plain_words("missing field `date`"), "missing field `date`");
+    }
+
+    #[test]
+    fn a_value_is_named_with_the_line_of_its_own_table() {
+        let text = "channel = 1\n[rests]\n low_minutes=3\n[midi] # keys\nchord = \"lowest\"\nchannel = 17\n";
+        assert!(with_line(text, "midi.channel = 17 is wrong".to_owned()).starts_with("line 6: midi.channel"));
+        assert!(with_line(text, "rests.low_minutes = 3".to_owned()).starts_with("line 3: "));
+        assert_eq!(with_line(text, "two players have one id".to_owned()), "two players have one id");
+    }
+}
