@@ -73,6 +73,12 @@ fn chords_under_the_line_a_held_pedal_and_a_local_echo_change_nothing() {
 }
 
 #[test]
+fn the_left_hand_of_a_pianist_who_plays_legato_is_no_part_of_the_line() {
+    let troubles = Troubles { two_hands: true, ..Troubles::default() };
+    all_right(&sitting(Form::Pattern, 12, troubles), 12);
+}
+
+#[test]
 fn a_cable_that_is_pulled_within_twenty_answers_and_is_back_for_the_next_note_loses_nothing() {
     let troubles = Troubles { unplugged: Some(Seconds(0.12)), ..Troubles::default() };
     let sitting = sitting(Form::Pattern, 60, troubles);

@@ -42,6 +42,8 @@ pub struct Troubles {
     pub local_echo: bool,
     /// A chord lies under the first note of each answer, and the pedal is pressed.
     pub chords: bool,
+    /// The left hand plays under every second note while that is held, and sometimes into the next.
+    pub two_hands: bool,
     /// The system's MIDI gives up within every third answer, and the player with it.
     pub breaks: bool,
     /// Every note is bent, ten cents down, the third of each answer fifteen up.
@@ -157,6 +159,11 @@ impl Piano {
                 let cents = if n == 2 { 15.0 } else { -10.0 };
                 let bend = (8192.0 + cents / 200.0 * 8192.0) as u16;
                 self.say(from - Seconds(0.001), [0xE0, (bend & 127) as u8, (bend >> 7) as u8]);
+            }
+            if self.troubles.two_hands && n % 2 == 0 && n + 1 < cue.line.notes.len() {
+                let (length, low) = (cue.tempo.lasting(note.length), cue.line.notes[0].pitch.0 as u8 - 17);
+                let until = if n % 4 == 0 { 0.9 } else { 1.4 };
+                self.press(low, from + length * 0.3, from + length * until);
             }
             // Fingers hold over into the next note.
             self.press(note.pitch.0 as u8, from, from + cue.tempo.lasting(note.length) * 1.08);
