@@ -46,6 +46,8 @@ pub fn run() -> ExitCode {
         Some(TypedCommand::Review(typed)) => review::run(&typed),
         Some(TypedCommand::Lesson(typed)) => lesson::run(&typed),
         Some(TypedCommand::Class(typed)) => review::class::run(&typed),
+        #[cfg(feature = "school")]
+        Some(TypedCommand::Tables(typed)) => review::tables::run(&typed),
         Some(TypedCommand::Log(typed)) => review::log::run(&typed),
         Some(TypedCommand::Forget(typed)) => review::forget::run(&typed),
         Some(TypedCommand::Coach(typed)) => coach::run(&typed),

@@ -51,6 +51,8 @@ mod index;
 mod places;
 mod record_file;
 mod recording;
+#[cfg(feature = "school")]
+mod school_key;
 mod session_folder;
 mod session_layout;
 mod session_zip;
@@ -69,6 +71,8 @@ mod settings_who;
 mod settings_words;
 mod shown_comments;
 mod stored_sound;
+#[cfg(feature = "school")]
+mod tables;
 mod today;
 mod wav;
 mod zip_reading;
@@ -84,6 +88,8 @@ pub use places::{
     write_private, write_whole,
 };
 pub use recording::{Recording, read_sound, write_wav};
+#[cfg(feature = "school")]
+pub use school_key::SchoolKey;
 pub use session_folder::{LossCounts, SessionFolder};
 pub use session_zip::{finish_unfinished, unfinished};
 pub use sessions::{SessionEntry, SessionIndex, Stored, read_sessions, survey, survey_below};
@@ -92,4 +98,6 @@ pub use settings_day::LeftOver;
 pub use settings_midi::{ChordNote, KeyOrPedal};
 pub use settings_rests::RestSettings;
 pub use shown_comments::{keep_shown, not_shown};
+#[cfg(feature = "school")]
+pub use tables::MonthOfTables;
 pub use today::{Today, today};

@@ -61,6 +61,12 @@ impl Places {
     pub fn index(&self) -> PathBuf {
         self.data.join("index.sqlite")
     }
+    /// The key of a school, which never lies among its tables.
+    #[cfg(feature = "school")]
+    #[must_use]
+    pub fn school_key(&self) -> PathBuf {
+        self.data.join("school.key")
+    }
     /// Which comments the players were shown: hashes, one a line.
     pub(super) fn shown_comments(&self) -> PathBuf {
         self.data.join("comments-told")

@@ -89,7 +89,7 @@ fn row(key: ConcertKey, cues: u32, answers: &[Judged<'_>]) -> KeySummary {
 }
 
 /// The tempo an answer truly held.
-fn held(answer: &Judged<'_>) -> Option<Tempo> {
+pub(super) fn held(answer: &Judged<'_>) -> Option<Tempo> {
     let heard = answer.trial.answer.as_ref().map_or(&[][..], |answer| &answer.heard);
     verdict::held(&answer.trial.cue.line, answer.trial.cue.tempo, answer.verdict, heard)
 }

@@ -83,7 +83,8 @@ pub fn figures(session: &Session) -> SittingFigures {
     }
 }
 
-fn of(answer: &Judged<'_>) -> AnswerFigures {
+/// The figures of one answer that counts.
+pub(super) fn of(answer: &Judged<'_>) -> AnswerFigures {
     let cue = &answer.trial.cue;
     let away = match answer.trial.reason {
         Reason::Opening { days } | Reason::OpeningHere { days } => days.filter(|days| *days > 0),

@@ -81,6 +81,8 @@ mod run_json;
 mod run_text;
 mod steadiness;
 mod steadiness_text;
+#[cfg(feature = "school")]
+mod tables;
 mod takes;
 mod text;
 mod top;
@@ -117,6 +119,8 @@ pub use run::RunIntonation;
 pub use run_json::sound_check_json;
 pub use run_text::run_to_text;
 pub use steadiness::{Steadiness, StepsCompared};
+#[cfg(feature = "school")]
+pub use tables::{ColumnValues, Pseudonyms, SchoolTable, TableColumn, add_to_tables, month_of};
 pub use takes::{RetentionCheck, Take};
 pub use text::to_text;
 pub use top::{numbered_take, sittings_to_text};

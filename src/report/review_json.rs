@@ -139,14 +139,18 @@ fn pattern(row: &PatternSummary) -> Value {
     })
 }
 
-fn reflex(row: &ReflexRow) -> Value {
-    let cue = match row.form {
+/// A form of a cue, for machines.
+pub(super) const fn form_word(form: Form) -> &'static str {
+    match form {
         Form::Pattern => "pattern",
         Form::FirstNote => "first_note",
         Form::Chord => "chord",
         Form::NameOnly => "name_only",
-    };
-    json!({ "cue": cue, "times": row.count, "median_s": row.median.0, "spread_s": row.spread.0 })
+    }
+}
+
+fn reflex(row: &ReflexRow) -> Value {
+    json!({ "cue": form_word(row.form), "times": row.count, "median_s": row.median.0, "spread_s": row.spread.0 })
 }
 
 fn take(take: &Take, page: Option<&Page>) -> Value {

@@ -4,7 +4,7 @@ use crate::music::{Concert, Intonation, tendency};
 use crate::report::judged::{Judged, number};
 use crate::report::trend::{Drift, Slope};
 use crate::units::{Cents, median, rank, spread};
-use crate::verdict::NoteLabel;
+use crate::verdict::{NoteLabel, NoteVerdict};
 use crate::words::numbers::capital;
 use crate::words::{self, Page};
 
@@ -102,16 +102,33 @@ impl PitchCents {
 /// One row for each pitch that was asked for and played right, the lowest first.
 pub(super) fn pitch_rows(judged: &[Judged<'_>]) -> Vec<PitchRow> {
     let mut heard: BTreeMap<Concert, PitchCents> = BTreeMap::new();
-    for answer in judged {
-        let mut before: Option<Concert> = None;
-        for (expected, note) in answer.trial.cue.line.notes.iter().zip(&answer.verdict.expected) {
-            let from = before.replace(expected.pitch);
-            let (NoteLabel::Right, Some(cents)) = (note.label, note.cents) else { continue };
-            let way = from.map_or(0.0, |from| f64::from(expected.pitch.0 - from.0));
-            heard.entry(expected.pitch + answer.verdict.shift).or_default().add(cents.0, way);
+    for note in judged.iter().flat_map(asked_notes) {
+        if let (NoteLabel::Right, Some(cents)) = (note.verdict.label, note.verdict.cents) {
+            heard.entry(note.sounded).or_default().add(cents.0, note.way.unwrap_or(0.0));
         }
     }
     heard.into_iter().filter_map(|(pitch, heard)| heard.row(pitch)).collect()
+}
+
+/// One note that was asked, and what became of it.
+pub(super) struct AskedNote<'a> {
+    /// What became of it.
+    pub verdict: &'a NoteVerdict,
+    /// The pitch that is right for it, with the shift of the whole answer in.
+    pub sounded: Concert,
+    /// By how many half steps the line came to it, upward above zero; `None` for the first.
+    pub way: Option<f64>,
+}
+
+/// The asked notes of one answer, in the order of the line.
+pub(super) fn asked_notes<'a>(answer: &Judged<'a>) -> impl Iterator<Item = AskedNote<'a>> {
+    let (line, verdict) = (&answer.trial.cue.line.notes, answer.verdict);
+    let before = std::iter::once(None).chain(line.iter().map(|note| Some(note.pitch)));
+    line.iter().zip(&verdict.expected).zip(before).map(|((asked, judged), before)| AskedNote {
+        verdict: judged,
+        sounded: asked.pitch + verdict.shift,
+        way: before.map(|before| f64::from(asked.pitch.0 - before.0)),
+    })
 }
 
 /// General offset of a sitting, and how far it moved from the first answer to the last. A drift needs eight answers.

@@ -93,6 +93,6 @@ pub fn chart(typed: &str) -> Result<String, Failure> {
         crate::talk::named_charts::chart(typed)?;
         return Ok(typed.to_owned());
     }
-    let mend = "A form of your own travels as its chords: --charts \"| Dm7 | G7 | Cmaj7 | % |\".";
+    let mend = "A form of your own travels as its chords: --chart \"| Dm7 | G7 | Cmaj7 | % |\".";
     Forms::builtin().find(typed).map(|form| form.id.clone()).map_err(|unknown| Failure::usage(unknown, mend))
 }

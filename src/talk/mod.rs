@@ -59,6 +59,8 @@ pub mod read_records;
 pub mod record_words;
 pub mod recordings;
 pub mod rig;
+#[cfg(feature = "school")]
+pub mod school;
 pub mod simulated_days;
 pub mod sitting;
 pub mod sitting_screen;

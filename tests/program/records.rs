@@ -21,6 +21,8 @@ mod repacked;
 mod reviewed;
 mod seasons;
 mod spoiling;
+#[cfg(feature = "school")]
+mod tables;
 mod told;
 mod who;
 mod written;

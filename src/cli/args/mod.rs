@@ -7,6 +7,8 @@ pub mod lesson;
 mod note_names;
 pub mod patterns;
 mod review;
+#[cfg(feature = "school")]
+mod tables;
 mod to_teach;
 pub mod today;
 pub mod trade;
@@ -14,6 +16,8 @@ pub mod trade;
 pub use choices::{Compass, CueForm, Keep, RoundTyped, Third};
 pub use note_names::NamesIn;
 pub use review::{ForgetTyped, LogTyped, ReviewTyped};
+#[cfg(feature = "school")]
+pub use tables::TablesTyped;
 pub use to_teach::ToTeach;
 
 use std::path::PathBuf;
@@ -96,6 +100,10 @@ pub enum TypedCommand {
     /// A line a player of a class: who needs help first, and why; what of a lesson is done.
     #[command(after_help = "Example: earfirst class students/ --lesson week.toml")]
     Class(ClassTyped),
+    /// The records of a class as tables for a database, without names: sittings, answers and notes, by class and month.
+    #[cfg(feature = "school")]
+    #[command(after_help = "Example: earfirst tables students/ --to tables --class brass")]
+    Tables(TablesTyped),
     /// Your weeks at a glance: sound and rests, what was practised, what was kept, what comes back.
     #[command(after_help = "Example: earfirst log --player Anna")]
     Log(LogTyped),

@@ -6,6 +6,8 @@ mod comment;
 pub mod forget;
 mod html;
 pub mod log;
+#[cfg(feature = "school")]
+pub mod tables;
 
 use crate::cli::args::ReviewTyped;
 use crate::files::{self, SessionEntry, SessionIndex};

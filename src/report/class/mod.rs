@@ -20,7 +20,7 @@ mod lessons;
 mod page;
 mod reasons;
 mod rows;
-mod sitting;
+pub(super) mod sitting;
 mod text;
 mod weak;
 

@@ -42,7 +42,8 @@ pub fn class_sitting(session: &Session) -> ClassSitting {
     ClassSitting { figures: figures(session), faults: faults(session), longest: longest(session) }
 }
 
-fn longest(session: &Session) -> Seconds {
+/// The longest time in a sitting without a pause of half a minute.
+pub(in crate::report) fn longest(session: &Session) -> Seconds {
     let (mut from, mut longest) = (0.0, 0.0f64);
     for pause in &session.pauses {
         let until = pause.until.unwrap_or(session.until);

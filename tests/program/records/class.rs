@@ -23,10 +23,10 @@ pub fn any_lesson(u: &mut Unstructured) -> Result<LessonMark> {
 }
 
 /// One answer: the place of its key on the circle of fifths, and whether its second note came a half step low.
-type Played = (u32, bool);
+pub type Played = (u32, bool);
 
 /// A sitting of these answers that lasts `minutes`, with a pause in its middle where one is asked for.
-fn sitting(whose: &NamedPlayer, day: i32, answers: &[Played], minutes: f64, pause: bool) -> Vec<Event> {
+pub fn sitting(whose: &NamedPlayer, day: i32, answers: &[Played], minutes: f64, pause: bool) -> Vec<Event> {
     let started = format!("2026-11-{:02}T18:00:00+01:00", day - 20_757);
     let began = Began { player: Some(whose.clone()), day, started, simulated: false, ..made::began() };
     let mut events = vec![Event::Began(began)];
@@ -55,7 +55,7 @@ fn sitting(whose: &NamedPlayer, day: i32, answers: &[Played], minutes: f64, paus
     events
 }
 
-fn keep(desk: &Desk, whose: &NamedPlayer, name: &str, day: i32, events: &[Event]) {
+pub fn keep(desk: &Desk, whose: &NamedPlayer, name: &str, day: i32, events: &[Event]) {
     let folder = desk.0.join("students").join(name);
     let file = format!("{day}-{}.jsonl", whose.id.short());
     record(&folder, &file, events);

@@ -1,0 +1,82 @@
+//! The tables of a school: which records go into which month. (Feature `school`.)
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use crate::files::{self, MonthOfTables, SchoolKey, SessionEntry};
+use crate::report::{Pseudonyms, month_of};
+use crate::session::Session;
+use crate::talk::failure::{Failure, clean};
+use crate::talk::output::warn;
+use crate::talk::sitting::after_today;
+
+/// The sittings below some paths by their months, each once; what is dated after today is left out and said.
+///
+/// # Errors
+/// When there is none.
+pub fn gathered(paths: &[PathBuf]) -> Result<BTreeMap<String, Vec<SessionEntry>>, Failure> {
+    let mut found = files::survey_below(paths);
+    for path in found.once() {
+        warn(format!("{} is there twice and counts once", clean(&path.display().to_string())));
+    }
+    found.later(files::today().day).iter().map(|it| after_today(&it.path, &it.began)).for_each(warn);
+    found.failures.iter().for_each(warn);
+    let mut months: BTreeMap<String, Vec<SessionEntry>> = BTreeMap::new();
+    for listed in found.listed {
+        if let Some(month) = month_of(listed.began.day) {
+            months.entry(month).or_default().push(listed);
+        }
+    }
+    if months.is_empty() {
+        return Err(Failure::input("these paths", "no sitting is there", "A finished sitting is one zip file."));
+    }
+    Ok(months)
+}
+
+/// Refuses a key that would lie among the tables, and go away with them.
+///
+/// # Errors
+/// When it would.
+pub fn outside(key: &Path, tables: &Path) -> Result<(), Failure> {
+    let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    if whole(key).starts_with(whole(tables)) {
+        return Err(Failure::usage("the key would lie among the tables", "Keep it elsewhere: --key FILE."));
+    }
+    Ok(())
+}
+
+/// Writes one month of a class, players together, in the order of time; how many rows each table has.
+///
+/// # Errors
+/// When the place cannot be written.
+pub fn write(
+    to: &Path,
+    class: &str,
+    month: &str,
+    listed: &[SessionEntry],
+    key: &SchoolKey,
+) -> Result<[usize; 3], Failure> {
+    let mut listed: Vec<(String, &SessionEntry)> = listed
+        .iter()
+        .map(|it| (key.word("player", &it.began.player.as_ref().map(|who| who.id.to_string()).unwrap_or_default()), it))
+        .collect();
+    listed.sort_by(|a, b| {
+        let order = |it: &(String, &SessionEntry)| (it.0.clone(), it.1.began.instrument.clone(), it.1.began.day);
+        order(a).cmp(&order(b)).then_with(|| a.1.began.started.cmp(&b.1.began.started))
+    });
+    let mut tables = MonthOfTables::new(to, class, month);
+    for (_, entry) in listed {
+        match entry.read() {
+            Ok(stored) => {
+                if let Some(damage) = &stored.damage {
+                    warn(format!("{}: {damage}", clean(&stored.path.display().to_string())));
+                }
+                if let Some(session) = Session::of(stored.events) {
+                    tables.add(&session, key)?;
+                }
+            }
+            Err(failure) => warn(&failure),
+        }
+    }
+    Ok(tables.finish()?)
+}
