@@ -19,6 +19,12 @@ create or replace temp view in_tune as
 select player, instrument, simulated, day_number, sounded_midi, written_midi, came, cents
 from notes where scored and label = 'right' and cents is not null;
 
+-- A view and not a part of its question: an engine that keeps what is used twice would keep every note.
+create or replace temp view in_hundredths as
+select player, instrument, simulated, sounded_midi, way, cast(floor(cents * 100 + 0.5) as int) as hundredths,
+  cast(floor(floor(cents * 100 + 0.5) / 100) as int) as cent
+from in_tune join (select 'all' as way union all select 'up' as way union all select 'down' as way) ways on way = 'all' or way = came;
+
 create or replace temp view latest_day as select max(day_number) as today from sittings;
 
 -- question: keys
@@ -66,7 +72,7 @@ select player, instrument, simulated,
 from tried where scored group by player, instrument, simulated order by player, instrument, simulated;
 
 -- question: pitches
--- The intonation of every pitch of each part, going up, going down and altogether. Medians keep every value: see README for a year.
+-- The intonation of every pitch of each part, going up, going down and altogether. Medians keep every value: for a year of a school ask the next.
 with middles as (
   select player, instrument, simulated, sounded_midi, max(written_midi) as written_midi, count(*) as times, median(cents) as all_cents,
     median(cents) filter (where came = 'up') as up_cents, median(cents) filter (where came = 'down') as down_cents
@@ -82,23 +88,33 @@ from middles m join spreads s on m.player = s.player and m.instrument = s.instru
 order by m.player, m.instrument, m.simulated, m.sounded_midi;
 
 -- question: pitches_counted
--- The same for a year of a school: hundredths of a cent are counted, so that no list of values is kept. Middles are true to .005 cents.
-with heard as (
-  select player, instrument, simulated, sounded_midi, came, cast(floor(cents * 100 + 0.5) as int) as hundredths, count(*) as times
-  from in_tune group by player, instrument, simulated, sounded_midi, came, cast(floor(cents * 100 + 0.5) as int)),
-ways as (
-  select player, instrument, simulated, sounded_midi, 'all' as way, hundredths, cast(sum(times) as bigint) as times
-  from heard group by player, instrument, simulated, sounded_midi, hundredths
-  union all
-  select player, instrument, simulated, sounded_midi, came as way, hundredths, times from heard where came in ('up', 'down')),
+-- The same middles for a year of a school, true to .005 cents: whole cents are counted first, and hundredths only within the cent, or the
+-- two, where the middle lies, so that no list of values is kept.
+with counted as (
+  select player, instrument, simulated, sounded_midi, way, cent, count(*) as times
+  from in_hundredths group by player, instrument, simulated, sounded_midi, way, cent),
 summed as (
-  select *, sum(times) over (partition by player, instrument, simulated, sounded_midi, way order by hundredths
+  select *, sum(times) over (partition by player, instrument, simulated, sounded_midi, way order by cent
       rows between unbounded preceding and current row) as so_far,
     sum(times) over (partition by player, instrument, simulated, sounded_midi, way) as total
-  from ways)
+  from counted),
+middles as (
+  select player, instrument, simulated, sounded_midi, way, max(total) as total, min(so_far - times) filter (where 2 * so_far >= total) as below,
+    min(cent) filter (where 2 * so_far >= total) as low_cent, min(cent) filter (where 2 * so_far > total) as high_cent
+  from summed group by player, instrument, simulated, sounded_midi, way),
+near as (
+  select h.player, h.instrument, h.simulated, h.sounded_midi, h.way, m.total, m.below, h.hundredths, count(*) as times
+  from in_hundredths h join middles m on h.player = m.player and h.instrument = m.instrument and h.simulated = m.simulated
+    and h.sounded_midi = m.sounded_midi and h.way = m.way
+  where h.cent = m.low_cent or h.cent = m.high_cent
+  group by h.player, h.instrument, h.simulated, h.sounded_midi, h.way, m.total, m.below, h.hundredths),
+reached as (
+  select *, below + sum(times) over (partition by player, instrument, simulated, sounded_midi, way order by hundredths
+    rows between unbounded preceding and current row) as so_far
+  from near)
 select player, instrument, simulated, sounded_midi, way, cast(max(total) as bigint) as times,
   cast(min(hundredths) filter (where 2 * so_far >= total) + min(hundredths) filter (where 2 * so_far > total) as double) / 200 as cents
-from summed group by player, instrument, simulated, sounded_midi, way
+from reached group by player, instrument, simulated, sounded_midi, way
 order by player, instrument, simulated, sounded_midi, way;
 
 -- question: stopped

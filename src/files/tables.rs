@@ -59,8 +59,8 @@ impl MonthOfTables {
     /// When the place cannot be written.
     pub fn add(&mut self, session: &Session, names: &dyn Pseudonyms) -> Result<(), FileError> {
         add_to_tables(session, names, &mut self.rows);
-        let full = self.files.iter_mut().zip(&mut self.rows).filter(|(_, rows)| rows.rows() >= GROUP);
-        full.map(|(file, rows)| file.take(rows)).collect()
+        let mut full = self.files.iter_mut().zip(&mut self.rows).filter(|(_, rows)| rows.rows() >= GROUP);
+        full.try_for_each(|(file, rows)| file.take(rows))
     }
 
     /// Puts all of it into its place; how many rows each table has.

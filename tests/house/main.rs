@@ -279,7 +279,8 @@ fn only_the_edges_promise_a_file_format() {
     let mut broken = Vec::new();
     for (path, _, code) in modules() {
         let edge = allowed.iter().any(|start| path.starts_with(start));
-        for (n, line) in shipped(&code).lines().enumerate() {
+        // A thing of another crate that calls itself serialized is no promise of ours.
+        for (n, line) in shipped(&code).replace("Serialized", "").lines().enumerate() {
             if !edge && (line.contains("Serialize") || line.contains("Deserialize")) {
                 broken.push(format!("{path}:{}: a domain type is not a file format", n + 1));
             }

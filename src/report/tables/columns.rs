@@ -61,6 +61,7 @@ impl SchoolTable {
         self.columns.iter_mut().for_each(TableColumn::clear);
     }
 
+    /// Adds a row.
     pub(super) fn add(&mut self, row: &[(&'static str, TableValue<'_>)]) {
         if self.columns.is_empty() {
             self.columns = row.iter().map(|(name, value)| TableColumn::new(name, *value)).collect();

@@ -1,7 +1,7 @@
 //! The tables of a school: the rows of a sitting, without a name, a path, a device or a sentence. (Feature `school`.)
 //!
 //! Flow: [`add_to_tables`] adds a sitting to three [`SchoolTable`]s; `files/tables.rs` writes them. What is counted is counted where
-//! review, index and log have it counted: `figures.rs`, `judged.rs`, `by_key.rs`, `tuning.rs`.
+//! review, index and log have it counted: `report/figures.rs`, `report/judged.rs`, `report/by_key.rs`, `report/tuning.rs`.
 //!
 //! - `sittings`, a row each; `answers`, a row for each sounding of a cue, silent ones and those that count nowhere among them;
 //!   `notes`, a row for each asked note of an answer that was an attempt at its pattern. Units stand in the names.

@@ -160,7 +160,7 @@ def with_class(found, group, of, compared):
                     told["left_behind"][(*whose, reason["pattern"], key["concert_key"])] = (key["last_day"], key["whole"], key["of"])
             elif reason["reason"] == "stopped":
                 told["stopped"][whose] = (reason["last_day"], reason["days"])
-            elif reason["reason"] == "no_rests":
+            elif reason["reason"] == "no_rest":
                 told["no_rest"][whose] = (reason["day"], reason["longest_s"])
     ours = {
         "stopped": {k: (v["last_day"], v["days"]) for k, v in by(found["stopped"]).items()},
