@@ -14,7 +14,7 @@ pub mod coach {
 }
 /// Of the room `cue`.
 pub mod cue {
-    pub use crate::cue::{Cue, CueSound, Form, Loudness, Rendering, Timing, round, sound};
+    pub use crate::cue::{Cue, CueSound, Form, Loudness, Rendering, SoundSign, Timing, round, signs, sound};
 }
 /// Of the room `devices`.
 pub mod devices {
@@ -117,7 +117,7 @@ pub mod sound {
 }
 /// Of the room `trade`.
 pub mod trade {
-    pub use crate::trade::{Trade, TradeMoment, TradeWish};
+    pub use crate::trade::{Trade, TradeMoment, TradeWish, vamp};
 }
 /// Of the room `tui`.
 pub mod tui {

@@ -25,6 +25,8 @@ const WORK: Seconds = Seconds(60.0);
 pub struct DayWish<'a> {
     /// How long, rests included.
     pub length: Seconds,
+    /// The drill ends with a round without a stop.
+    pub round: bool,
     /// How long joined phrases are traded at its end; nothing where they are not.
     pub phrases: Seconds,
     /// Keys, goals and day, and the patterns of a first sitting.
@@ -69,6 +71,8 @@ pub enum DayPart {
     Work,
     /// Something that goes well.
     Closing,
+    /// The same in a round through the keys without a stop.
+    Round,
     /// Joined phrases.
     Phrases,
 }
@@ -115,7 +119,7 @@ impl LearnerModel {
         if work {
             parts.push((new.map_or(DayPart::Work, |(pattern, begun)| DayPart::New { pattern, begun }), closing));
         }
-        parts.push((DayPart::Closing, drilled));
+        parts.push((if wish.round { DayPart::Round } else { DayPart::Closing }, drilled));
         if wish.phrases.0 > 0.0 {
             parts.push((DayPart::Phrases, wish.length));
         }
@@ -190,6 +194,7 @@ mod tests {
         let plan = Plan::new(vec![id("row"), id("triad")], ConcertKey::FIFTHS.to_vec(), goals, 30);
         learner.day_plan(&DayWish {
             length: Seconds(60.0 * minutes),
+            round: false,
             phrases: Seconds(60.0),
             plan: &plan,
             offered: offered.map(id),

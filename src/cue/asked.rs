@@ -85,6 +85,8 @@ pub struct Cue {
     pub warning: Option<u32>,
     /// The round without a stop in which it is asked, from 1 in a session; `None` where each cue stands alone.
     pub round: Option<u32>,
+    /// Nothing tells its key and its pattern but its sound, until it was answered.
+    pub by_ear: bool,
 }
 
 impl Cue {
@@ -109,6 +111,7 @@ impl Cue {
             repeat: false,
             warning: None,
             round: None,
+            by_ear: false,
         }
     }
     /// The same with the pick-up of its pattern at the end of a bar of its own, where the answer is in tempo: its first bar then

@@ -1,4 +1,6 @@
-use crate::cue::{Cue, Form, Rendering, Timing};
+use crate::cue::knock::TICK;
+use crate::cue::sound_sign::TAPS;
+use crate::cue::{Cue, Form, Rendering, SoundSign, Timing};
 use crate::music::{Concert, HalfSteps};
 use crate::units::{Beats, Midi, Seconds, Tempo};
 
@@ -11,8 +13,8 @@ const REPEATED: Seconds = Seconds(0.045);
 const LEAST: f64 = 0.6;
 /// From one note of a rolled chord to the next.
 const ROLL: Seconds = Seconds(0.045);
-/// Nominal length of the tick that ends a cue without notes.
-pub const TICK: Seconds = Seconds(0.03);
+/// From the sign that a cue comes to a cue that is not counted in.
+const ATTENTION: Seconds = Seconds(0.6);
 
 /// One note of a cue as it is sounded, in seconds from the start of the cue's sound.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,6 +42,8 @@ pub(super) struct CueTimes {
     pub clicks: Vec<(Seconds, bool)>,
     /// The short tick of a cue that only names its key.
     pub tick: Option<Seconds>,
+    /// What is told beside it by sound alone.
+    pub signs: Vec<(Seconds, SoundSign)>,
 }
 
 /// Lays a cue out: the count-in, what is sounded, and for an answer in tempo the next bar.
@@ -50,7 +54,7 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
     let tempo = paced(cue);
     let counted = if rendering.count_in { cue.meter.count() } else { 0 };
     let at_beat = |beat: u32| tempo.lasting(cue.meter.beat() * f64::from(beat));
-    let from = at_beat(counted);
+    let from = at_beat(counted) + attention(cue);
     let up = HalfSteps(if rendering.octave_up { 12 } else { 0 });
     let pitch = |concert: Concert| (concert + up).midi();
     let prompt = Seconds(tempo.beat().0.clamp(0.5, 1.2));
@@ -103,7 +107,28 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
         count_in: clicks.iter().take(counted as usize).map(|(at, _)| *at).collect(),
         clicks,
         tick: (cue.form == Form::NameOnly).then_some(from),
+        signs: told_by_sound(cue, from + length, beat_zero),
     }
+}
+
+/// Silence in which the sign is heard that a cue comes, where nothing is counted in.
+fn attention(cue: &Cue) -> Seconds {
+    if cue.by_ear && !cue.counts_in() { ATTENTION } else { Seconds(0.0) }
+}
+
+/// Of a cue by ear: that it comes, and two taps before the answer. In tempo these are the last beat before it and the eighth after
+/// that; else the second is the end of the cue.
+fn told_by_sound(cue: &Cue, end: Seconds, beat_zero: Option<Seconds>) -> Vec<(Seconds, SoundSign)> {
+    if !cue.by_ear {
+        return Vec::new();
+    }
+    let beat = paced(cue).lasting(cue.meter.beat());
+    let taps = match beat_zero {
+        Some(zero) => [zero - beat, zero - beat * 0.5],
+        None => [end - TAPS, end],
+    };
+    let due = taps.map(|at| (at, SoundSign::YourTurn));
+    [(Seconds(0.0), SoundSign::Listen)].into_iter().chain(due).collect()
 }
 
 fn paced(cue: &Cue) -> Tempo {
@@ -136,5 +161,6 @@ fn told_late(cue: &Cue, rendering: &Rendering, warning: u32) -> CueTimes {
         count_in: (0..lead).map(at_beat).collect(),
         clicks: (0..clicked).map(|beat| (at_beat(beat), beat.is_multiple_of(cue.meter.count()))).collect(),
         tick: name_only.then_some(announced),
+        signs: told_by_sound(cue, due, Some(due)),
     }
 }

@@ -13,14 +13,19 @@
 //! `pattern/model.rs` into a field of `Cue`, as the head of `session/mod.rs` says. `cargo test cues`.
 
 mod asked;
+mod knock;
 mod layout;
 mod loudness;
 mod rendered;
 mod rendering;
 mod round;
+mod sign_sounds;
+mod sound_sign;
 
 pub use asked::{Cue, Form, LONGEST_WARNING, Timing};
 pub use loudness::{FIRST, FULL, Loudness};
 pub use rendered::{CueSound, sound, sound_in};
 pub use rendering::Rendering;
 pub use round::{RoundPlace, RoundSound, round};
+pub use sign_sounds::{signs, signs_in_turn};
+pub use sound_sign::SoundSign;

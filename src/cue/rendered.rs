@@ -1,8 +1,9 @@
 use std::sync::Arc;
 
-use crate::cue::layout::{CueTimes, CuedNote, TICK, lay_out};
+use crate::cue::knock::knock;
+use crate::cue::layout::{CueTimes, CuedNote, lay_out};
 use crate::cue::{Cue, Rendering};
-use crate::sound::{Clip, Partials, Tone, edge};
+use crate::sound::{Clip, Partials, Tone};
 use crate::units::{Decibels, SampleRate, Seconds};
 
 /// Rise and fall of the cue's tones.
@@ -10,6 +11,8 @@ const RISE: Seconds = Seconds(0.008);
 const FALL: Seconds = Seconds(0.03);
 /// How fast the cue's tones die while held: a little life, and a repeated note stands out.
 const DYING: Seconds = Seconds(6.0);
+/// Peak of a sign beside tones of 1.
+const SIGN: f32 = 0.4;
 
 /// A cue as sound, with the instants that matter, all in seconds from the first sample of the clip.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,6 +69,9 @@ pub(super) fn made(room: Clip, layout: CueTimes, rendering: &Rendering) -> CueSo
     for (at, strong) in &layout.clicks {
         clip.mix(rate.samples(*at), &click(rate, *strong).iter().map(|s| s * 0.7).collect::<Vec<_>>());
     }
+    for (at, sign) in &layout.signs {
+        sign.mix(&mut clip, *at, SIGN);
+    }
     clip.bring_to(rendering.level);
     CueSound {
         clip: Arc::new(clip),
@@ -77,19 +83,7 @@ pub(super) fn made(room: Clip, layout: CueTimes, rendering: &Rendering) -> CueSo
     }
 }
 
-/// One click: a short knock of unrelated partials, so that no pitch is given, with a peak near 1. Higher on the first of a bar.
+/// One click, higher on the first of a bar.
 fn click(rate: SampleRate, strong: bool) -> Vec<f32> {
-    let count = rate.samples(TICK);
-    let lift = if strong { 1.26 } else { 1.0 };
-    (0..count)
-        .map(|index| {
-            let at = index as f64 / rate.per_second();
-            let knock: f64 = [(1130.0, 0.5), (1790.0, 0.35), (2870.0, 0.25), (4310.0, 0.15)]
-                .iter()
-                .map(|(hz, share)| share * (std::f64::consts::TAU * hz * lift * at).sin())
-                .sum();
-            let close = 1.0 - edge((index as f64 + 1.0 - 0.6 * count as f64) / (0.4 * count as f64));
-            (knock * edge(at / 0.001) * (-at / 0.006).exp() * close) as f32
-        })
-        .collect()
+    knock(rate, if strong { 1.26 } else { 1.0 })
 }

@@ -32,6 +32,7 @@ pub struct RoundPlace {
 #[must_use]
 pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
     let (mut notes, mut clicks, mut count_in, mut places) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let mut signs = Vec::new();
     let mut from = Seconds(0.0);
     for (n, cue) in cues.iter().enumerate() {
         let cue = Cue { click: true, timing: Timing::InTempo, warning: None, ..cue.clone() };
@@ -40,6 +41,7 @@ pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
         let until = from + zero + cue.tempo.lasting(cue.meter.whole_bars(cue.line.length));
         let moved = |note: &CuedNote| CuedNote { at: from + note.at, until: from + note.until, ..*note };
         notes.extend(one.notes.iter().map(moved));
+        signs.extend(one.signs.iter().map(|(at, sign)| (from + *at, *sign)));
         // The last click of one is the first of the next.
         let own = if n + 1 == cues.len() { one.clicks.len() } else { one.clicks.len().saturating_sub(1) };
         clicks.extend(one.clicks.iter().take(own).map(|(at, first)| (from + *at, *first)));
@@ -48,7 +50,7 @@ pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
         from = until;
     }
     let beat_zero = places.first().map(|place| place.beat_zero);
-    let times = CueTimes { notes, end: from, beat_zero, count_in, clicks, tick: None };
+    let times = CueTimes { notes, end: from, beat_zero, count_in, clicks, tick: None, signs };
     let room = Clip::silence(rendering.rate, Seconds(0.0));
     RoundSound { sound: made(room, times, rendering), places }
 }

@@ -154,6 +154,7 @@ mod tests {
             repeat: false,
             warning: None,
             round: None,
+            by_ear: false,
         }
     }
 

@@ -15,6 +15,7 @@ const SLOWEST_AGAIN: Tempo = Tempo(30.0);
 impl Drill {
     /// Asks what the coach chose, or again what was left unanswered.
     pub(super) fn ask_next(&mut self) {
+        self.close_with_round();
         if self.rounds.is_some() {
             return self.begin_round();
         }
@@ -71,9 +72,16 @@ impl Drill {
         let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
         let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
         let (form, timing, click) = (self.settings.form, self.settings.timing, self.settings.click);
+        let by_ear = self.settings.by_ear;
         let warning = self.late_keys.as_ref().and_then(LateKeys::warning);
-        let cue =
-            Cue { form, timing, click, warning, ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line) };
+        let cue = Cue {
+            form,
+            timing,
+            click,
+            warning,
+            by_ear,
+            ..Cue::new(pattern, choice.key, choice.register, choice.tempo, line)
+        };
         let cue = cue.with_pickup(pattern.pickup());
         Some(if let Reason::Apart { stage } = choice.reason { apart::part(cue, stage) } else { cue })
     }

@@ -1,7 +1,8 @@
 use crate::coach::{Choice, LearnerModel, Rng, SittingPlan};
-use crate::cue::Loudness;
+use crate::cue::{Loudness, SoundSign};
 use crate::drill::apart::Apart;
 use crate::drill::before_answer::Before;
+use crate::drill::held_steering::HeldSteering;
 use crate::drill::late_keys::LateKeys;
 use crate::drill::lesson_trial::TrialOrder;
 use crate::drill::open_trial::{OpenTrial, Outcome};
@@ -64,6 +65,8 @@ pub struct Drill {
     pub(super) last_sound: Seconds,
     /// Notes that sound now: number and onset.
     pub(super) sounding: Vec<(u32, Seconds)>,
+    /// The held note that steers, where one may.
+    pub(super) held_steering: HeldSteering,
     /// Cues so far; the number of the newest.
     pub(super) cues: u32,
     /// Answers judged so far.
@@ -147,6 +150,7 @@ impl Drill {
             phase: Phase::Waiting,
             last_sound: Seconds(-10.0),
             sounding: Vec::new(),
+            held_steering: HeldSteering::default(),
             cues: 0,
             answers: 0,
             unanswered: 0,
@@ -234,6 +238,7 @@ impl Drill {
             self.revision += 1;
         }
         self.resume_by_note();
+        self.steer_by_note();
         match &self.phase {
             Phase::Gap { held: false, from } if now.0 >= from.0 => self.leave_gap(),
             Phase::OpenTrial(trial) if self.bars_are_over(trial) => self.close_in_round(),
@@ -273,6 +278,7 @@ impl Drill {
             return;
         };
         self.xruns.enter(trial.xrun);
+        self.held_steering.quiet_since = self.now;
         match outcome {
             Outcome::Nothing => self.close_unanswered(*trial),
             Outcome::Answered => self.close_answered(*trial),
@@ -312,6 +318,7 @@ impl Drill {
         }
         let ended = Ended { at: self.now, sounding: self.rests.total(), dropped: self.dropped };
         self.effects.push(Effect::Record(Box::new(Event::Ended(ended))));
+        self.sign(&[SoundSign::Over]);
         self.phase = Phase::Over;
         self.show();
         self.effects.push(Effect::Done);

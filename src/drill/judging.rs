@@ -27,6 +27,7 @@ impl Drill {
             NoteEvent::Off(_) => self.rests.sounded(note.onset, note.release),
         }
         self.last_sound = self.last_sound.max(note.release);
+        self.held_steering.hear(event);
         if let Phase::OpenTrial(trial) = &mut self.phase
             && trial.hear(event)
             && self.rounds.is_none()
@@ -142,7 +143,9 @@ impl Drill {
         if let Some(late_keys) = self.late_keys.as_mut().filter(|_| !trial.xrun) {
             late_keys.enter(&trial.cue, &trial.reason, verdict::right_in_time(&verdict, asked.tempo, asked.delay));
         }
-        if related || self.unrelated >= 2 || self.trial_order.is_some() || self.late_keys.is_some() {
+        // By ear it was shown with its verdict.
+        let once = self.trial_order.is_some() || self.late_keys.is_some() || self.settings.by_ear;
+        if related || self.unrelated >= 2 || once {
             self.asked = None;
             self.unrelated = 0;
         }
@@ -155,6 +158,7 @@ impl Drill {
         if self.rounds.is_some() {
             return;
         }
+        self.sign_verdict(&verdict, &asked, judgement.step);
         self.lasted = trial.span.map_or(length, |span| self.now - span.from) + BEFORE;
         if self.asked.is_none() {
             self.choose_next();

@@ -15,13 +15,16 @@
 //! # To change it
 //! A command: `signal.rs`, its arm in `conductor.rs`, its key `tui/model.rs`. A phase of a trial: `conductor.rs`, what it shows
 //! `showing.rs` (`Face` in `snapshot.rs`), its screen [`tui/mod.rs`]. An order of its own beside the coach's: as `rounds.rs` and
-//! `late_keys.rs`, asked in `asking.rs`. `cargo test drills`, `cargo test screens`.
+//! `late_keys.rs`, asked in `asking.rs`. What is hidden and told by ear, and how
+//! held notes steer: `by_ear.rs`; the signs: `cue/sound_sign.rs`. `cargo test drills`, `cargo test screens`, `cargo test by_ear`.
 
 mod apart;
 mod asking;
 mod before_answer;
+mod by_ear;
 mod conductor;
 mod contest;
+mod held_steering;
 mod hints;
 mod judging;
 mod late_keys;

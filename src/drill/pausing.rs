@@ -1,3 +1,4 @@
+use crate::cue::SoundSign;
 use crate::drill::conductor::Phase;
 use crate::drill::{Drill, Effect};
 use crate::notes::HELD_NOTE;
@@ -20,6 +21,7 @@ impl Drill {
         self.plays_back = None;
         self.effects.push(Effect::Record(Box::new(Event::Paused { at: self.now, cause })));
         self.phase = Phase::Paused { cause, until };
+        self.sign(&[if cause == PauseCause::Rest { SoundSign::Rests } else { SoundSign::Waits }]);
         self.sounding.clear();
     }
 
@@ -62,7 +64,10 @@ impl Drill {
         else {
             return;
         };
-        if self.sounding.iter().any(|&(_, onset)| self.now.0 - onset.0 >= HELD_NOTE.0) {
+        let held = |&(number, onset): &(u32, Seconds)| {
+            self.now.0 - onset.0 >= HELD_NOTE.0 && !self.held_steering.holds(number)
+        };
+        if self.sounding.iter().any(held) {
             self.resume();
         }
     }

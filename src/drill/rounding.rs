@@ -1,36 +1,74 @@
-use crate::coach::Choice;
+use crate::coach::{Choice, Plan, RoundOrder, SittingPhase};
 use crate::cue::Cue;
 use crate::drill::conductor::Phase;
 use crate::drill::open_trial::OpenTrial;
-use crate::drill::rounds::closes;
+use crate::drill::rounds::{Rounds, closes};
 use crate::drill::{CueSpan, Drill, Effect};
 use crate::session::{Event, PauseCause};
-use crate::units::Seconds;
+use crate::units::{Seconds, Tempo};
 use crate::verdict;
 
 /// What became of a round stands so long, and so much longer for each answer that was not right, at most as long as for the fourth.
 const TOLD: (Seconds, Seconds, u32) = (Seconds(3.0), Seconds(1.5), 4);
 
 impl Drill {
+    /// In the last minutes of a day what goes well is asked in a round.
+    pub(super) fn close_with_round(&mut self) {
+        let closing = self.sitting.phase(self.now) == SittingPhase::Closing;
+        if self.settings.closing_round && closing && self.rounds.is_none() && self.asked.is_none() {
+            self.rounds = Some(Rounds::new(RoundOrder::Fourths));
+            self.apart.leave();
+            self.next = None;
+        }
+    }
+
+    /// What a round is made of; at the end of a day one pattern that goes well, at the tempo of its slowest key.
+    fn of_round(&mut self) -> Plan {
+        let plan = self.settings.plan.clone();
+        let now = self.sitting.plan(self.now, &plan);
+        let closing = self.settings.closing_round.then(|| self.learner.choose(&now, &mut self.rng)).flatten();
+        let Some(Choice { pattern, .. }) = closing else { return plan };
+        let keys = plan.keys_of(&pattern).into_iter();
+        let slowest = keys.map(|key| self.learner.next_tempo(&plan, &pattern, key).0).fold(f64::INFINITY, f64::min);
+        let first_tempo = if slowest.is_finite() { Tempo(slowest) } else { plan.first_tempo };
+        Plan { patterns: vec![pattern], first_tempo, registers: now.registers, ..plan }
+    }
+
+    /// As many cues as there is time for, where a round closes a day.
+    fn in_time(&self, cues: &mut Vec<(Cue, Choice)>) {
+        let Some(end) = self.settings.planned.filter(|_| self.settings.closing_round) else { return };
+        let Some((cue, _)) = cues.first() else { return };
+        // A cue, its answer and the count; what is told after the round has its time too.
+        let bars = cue.meter.whole_bars(cue.line.length);
+        let (one, counted) = (cue.tempo.lasting(bars) * 2.0, cue.tempo.lasting(cue.meter.bar()));
+        let many = ((end - self.now - counted - TOLD.0).0 / one.0).floor().max(0.0);
+        cues.truncate(many as usize);
+    }
+
     /// Begins a round, or the rest of a round that was broken off: all its cues sound without a stop.
     pub(super) fn begin_round(&mut self) {
         let Some(mut rounds) = self.rounds.take() else { return };
-        let choices = rounds.begin(&self.settings.plan, &mut self.rng);
+        let plan = self.of_round();
+        let choices = rounds.begin(&plan, &mut self.rng);
         let (number, before) = (Some(rounds.number()), self.cues);
         let made = choices.into_iter().filter_map(|choice| Some((self.cue(&choice)?, choice)));
         let numbered = made.zip(before + 1..);
-        let cues: Vec<(Cue, Choice)> =
+        let mut cues: Vec<(Cue, Choice)> =
             numbered.map(|((cue, choice), n)| (Cue { number: n, round: number, click: true, ..cue }, choice)).collect();
+        self.in_time(&mut cues);
         let sounded: Vec<Cue> = cues.iter().map(|(cue, _)| cue.clone()).collect();
         rounds.lay_out(cues);
         self.rounds = Some(rounds);
         self.asked = None;
         self.before_answer = None;
+        if sounded.is_empty() && self.settings.closing_round {
+            return self.end();
+        }
         if sounded.is_empty() {
             return self.pause(PauseCause::Asked, None);
         }
         self.level = self.loudness.step();
-        self.effects.push(Effect::SoundRound { cues: sounded, level: self.level });
+        self.effects.push(Effect::SoundRound { cues: sounded, level: self.level, vamp: self.settings.vamp });
         self.next_of_round();
     }
 
@@ -98,7 +136,9 @@ impl Drill {
         if round.answers.iter().all(|answer| answer.headline.is_none()) {
             return self.pause(PauseCause::Silence, None);
         }
+        self.held_steering.quiet_since = self.now;
         let missed = round.answers.iter().filter(|answer| !answer.right).count() as u32;
+        self.sign_round(round.answers.len() - missed as usize, round.answers.len());
         let stands = TOLD.0 + TOLD.1 * f64::from(missed.min(TOLD.2));
         let from = self.rests.earliest(self.now + stands, Seconds(0.0));
         self.phase = Phase::Gap { from, held: false };

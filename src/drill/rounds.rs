@@ -51,7 +51,9 @@ impl Rounds {
     }
 
     fn drawn(&self, plan: &Plan, rng: &mut Rng) -> VecDeque<Choice> {
-        let register = if plan.registers.contains(&Register::Middle) { Some(Register::Middle) } else { None };
+        // Down and up the range from round to round, where no register is asked for.
+        let turn = [Register::Middle, Register::Low, Register::Middle, Register::High][self.number as usize % 4];
+        let register = [turn, Register::Middle].into_iter().find(|it| plan.registers.contains(it));
         let register = register.or(plan.registers.first().copied()).unwrap_or(Register::Middle);
         let (tempo, reason) = (plan.first_tempo, Reason::Turn);
         let in_turn = |(n, key): (usize, ConcertKey)| {

@@ -28,6 +28,12 @@ pub struct Settings {
     pub warnings: Vec<u32>,
     /// Through the keys without a stop, in this order; `None` for a drill as always.
     pub round: Option<RoundOrder>,
+    /// The last minutes of a planned sitting are a round.
+    pub closing_round: bool,
+    /// A soft band plays under the rounds.
+    pub vamp: bool,
+    /// Keys and patterns are told by sound alone until they were answered, and played notes steer.
+    pub by_ear: bool,
     /// Length of the sitting, where it is planned.
     pub planned: Option<Seconds>,
     /// When to rest.

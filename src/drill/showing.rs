@@ -97,6 +97,9 @@ impl Drill {
 
     /// Whether the key of the cue may be shown now. One that is told late may not: it would be read sooner than heard.
     fn key_known(&self) -> bool {
+        if self.hidden() {
+            return false;
+        }
         let Phase::OpenTrial(trial) = &self.phase else { return true };
         let Some(warning) = trial.cue.warning else { return true };
         let warned = trial.cue.tempo.lasting(trial.cue.meter.beat() * f64::from(warning));
@@ -107,7 +110,7 @@ impl Drill {
     /// The pattern whose keys are shown: the one that is asked, at the end the one that was answered most today.
     fn shown_pattern(&self) -> Option<&PatternId> {
         let patterns = &self.settings.plan.patterns;
-        let asked = self.asked.as_ref().map(|(cue, _)| &cue.pattern);
+        let asked = self.asked.as_ref().filter(|_| !self.hidden()).map(|(cue, _)| &cue.pattern);
         let asked = asked.or(self.judged.as_ref().map(|judged| &judged.cue.pattern)).or(patterns.first());
         if !self.is_over() {
             return asked;
@@ -175,15 +178,17 @@ impl Drill {
             key_known: self.key_known(),
             round: self.rounds.as_ref().map(Rounds::summary),
             warned: self.late_keys.as_ref().map(|it| it.warned().shares()).unwrap_or_default(),
-            next: self.next.as_ref().filter(|_| self.late_keys.is_none()).map(|choice| NextKey {
-                key: choice.key,
-                mode: self.mode(Some(&choice.pattern)),
-                reason: choice.reason,
+            next: self.next.as_ref().filter(|_| self.late_keys.is_none() && !self.settings.by_ear).map(|choice| {
+                NextKey { key: choice.key, mode: self.mode(Some(&choice.pattern)), reason: choice.reason }
             }),
             mode: self.mode(pattern),
             keys: pattern.map(|pattern| self.rows(&self.learner, pattern)).unwrap_or_default(),
             before: pattern.filter(|_| over).map(|pattern| self.rows(&self.before, pattern)).unwrap_or_default(),
-            title: title.map(|known| known.name.clone()).unwrap_or_default(),
+            title: if self.hidden() {
+                "by ear".to_owned()
+            } else {
+                title.map(|known| known.name.clone()).unwrap_or_default()
+            },
             also: if over { self.also(pattern) } else { Vec::new() },
             all_hold: self.learner.all_hold(plan).map(|how| (how, plan.goals)),
             recurring: if over { self.named.all(&self.page) } else { Vec::new() },

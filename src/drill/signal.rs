@@ -1,4 +1,4 @@
-use crate::cue::Cue;
+use crate::cue::{Cue, SoundSign};
 use crate::drill::Snapshot;
 use crate::notes::NoteEvent;
 use crate::session::Event;
@@ -73,6 +73,15 @@ pub enum Effect {
         /// What is asked, in order; one at least.
         cues: Vec<Cue>,
         /// Peak level of their sound.
+        level: Decibels,
+        /// Over a soft band.
+        vamp: bool,
+    },
+    /// Play these signs at once, softly; nothing is asked with them.
+    Signs {
+        /// What is told, in order.
+        signs: Vec<SoundSign>,
+        /// Peak level of the cues beside them.
         level: Decibels,
     },
     /// Stop what is sounding.

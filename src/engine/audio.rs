@@ -41,6 +41,10 @@ pub trait CueOutput {
     fn play_long(&mut self, first: &Cue, sound: &CueSound, _asked: &[(Cue, AnswerClock)]) -> bool {
         self.play(first, sound)
     }
+    /// Plays signs, softly; nothing is asked with them. Where they lie is told as of a cue of the number 0.
+    fn play_signs(&mut self, _sound: &CueSound) -> bool {
+        false
+    }
     /// Where the newest cue lies on the clock of the answers. Given once a cue, as soon as it is known.
     fn placed(&mut self) -> Option<PlacedCue>;
     /// Stops what sounds.
@@ -82,6 +86,9 @@ impl<A: CueOutput + ?Sized> CueOutput for &mut A {
     }
     fn play_long(&mut self, first: &Cue, sound: &CueSound, asked: &[(Cue, AnswerClock)]) -> bool {
         (**self).play_long(first, sound, asked)
+    }
+    fn play_signs(&mut self, sound: &CueSound) -> bool {
+        (**self).play_signs(sound)
     }
     fn placed(&mut self) -> Option<PlacedCue> {
         (**self).placed()

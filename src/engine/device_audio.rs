@@ -167,6 +167,12 @@ impl CueOutput for DeviceAudio {
         played.is_some()
     }
 
+    fn play_signs(&mut self, sound: &CueSound) -> bool {
+        let played = self.devices.play(&sound.clip);
+        self.unplaced = played.map(|id| (0, id));
+        played.is_some()
+    }
+
     fn placed(&mut self) -> Option<PlacedCue> {
         let (cue, id) = self.unplaced?;
         let sounding = self.devices.sounding(id)?;

@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use crossbeam_channel::{Receiver, TryRecvError, bounded};
 
-use crate::cue::{Cue, CueSound, Rendering, RoundPlace, RoundSound, round, sound_in};
+use crate::cue::{Cue, CueSound, Rendering, RoundPlace, RoundSound, SoundSign, round, signs, sound_in};
 use crate::drill::{Command, CueSpan, Drill, Effect, Face, Input, Snapshot};
 use crate::engine::clip_rooms::ClipRooms;
 use crate::engine::note_source::Rig;
@@ -11,12 +11,17 @@ use crate::notes::{HeardNote, NoteEvent};
 use crate::session::Event;
 use crate::simulated::AnswerClock;
 use crate::sound::{Clip, Placement, SharedSound};
+use crate::trade::vamp;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
+use crate::words::SoundFault;
 
 /// Sound kept before the end of a cue: a jumped cue and the attack of the first note are in it.
 const BEFORE: Seconds = Seconds(0.75);
 /// Rate of cues while no loudspeaker has given its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
+/// What a device may still hold of the last sign, and how often at most it is waited for.
+const STILL_HELD: Seconds = Seconds(0.2);
+const WAITS: u32 = 2000;
 /// Room for a cue with its count-in; nearly all are shorter.
 const CUE_ROOM: Seconds = Seconds(8.0);
 
@@ -81,6 +86,12 @@ pub struct DrillLoop<'a> {
     octave_up: bool,
     /// The cue that was played last, until it is known where it lies.
     playing: Option<Ordered>,
+    /// The signs that were played last, until it is known where they lie.
+    signed: Option<(Vec<SoundSign>, Decibels)>,
+    /// Their length.
+    signs_last: Seconds,
+    /// A soft band plays under the rounds.
+    vamp: bool,
     /// Cues that no loudspeaker took yet.
     unplayed: Option<(Vec<Cue>, Decibels)>,
     /// Number and end of each cue of the last sound.
@@ -110,6 +121,9 @@ impl<'a> DrillLoop<'a> {
             a4,
             octave_up: false,
             playing: None,
+            signed: None,
+            signs_last: Seconds(0.0),
+            vamp: false,
             unplayed: None,
             cue_ends: Vec::new(),
             last_cue: None,
@@ -147,7 +161,39 @@ impl<'a> DrillLoop<'a> {
                 self.act(effects);
             }
         }
+        self.ring_out();
         self.drill
+    }
+
+    /// The sign that it is over is heard to its end.
+    fn ring_out(&mut self) {
+        let (mut until, mut waits) = (None, 0);
+        while self.signs_last.0 > 0.0 && waits < WAITS && !self.rig.trouble().is_some_and(SoundFault::stops) {
+            match self.rig.listen(&mut |_| {}) {
+                Some(now) if now.0 >= until.get_or_insert(now + self.signs_last + STILL_HELD).0 => return,
+                Some(_) => {}
+                None => {
+                    waits += 1;
+                    self.rig.wait();
+                }
+            }
+        }
+    }
+
+    fn sign(&mut self, told: Vec<SoundSign>, level: Decibels) {
+        let sound = signs(&told, self.rig.output_rate().unwrap_or(FALLBACK), level);
+        self.signs_last = Seconds(0.0);
+        if self.rig.play_signs(&sound) {
+            self.rig.cue_ordered();
+            self.signs_last = if told.contains(&SoundSign::Over) { sound.end } else { Seconds(0.0) };
+            self.signed = Some((told, level));
+        }
+    }
+
+    /// Our own signs are no notes of the player's.
+    fn place_signs(&mut self, place: Placement) {
+        let (Some((told, level)), Some(rate)) = (self.signed.take(), self.rig.cue_rate()) else { return };
+        self.rig.signs_placed(&signs(&told, rate, level), place.later(self.drill.delay()));
     }
 
     /// Tells the drill what was heard up to `now`.
@@ -190,6 +236,9 @@ impl<'a> DrillLoop<'a> {
             self.play(cues, level);
         }
         let Some(placed) = self.rig.placed() else { return };
+        if placed.cue == 0 {
+            return self.place_signs(placed.place);
+        }
         let Some(ordered) = self.playing.take() else { return };
         if ordered.cues.first().is_none_or(|first| first.number != placed.cue) {
             return;
@@ -214,7 +263,11 @@ impl<'a> DrillLoop<'a> {
         for effect in others.into_iter().chain(cues) {
             match effect {
                 Effect::Sound { cue, level } => self.play(vec![cue], level),
-                Effect::SoundRound { cues, level } => self.play(cues, level),
+                Effect::SoundRound { cues, level, vamp } => {
+                    self.vamp = vamp;
+                    self.play(cues, level);
+                }
+                Effect::Signs { signs, level } => self.sign(signs, level),
                 Effect::Hush => {
                     self.unplayed = None;
                     self.playing = None;
@@ -260,7 +313,8 @@ impl<'a> DrillLoop<'a> {
             }
             _ => {
                 let how = Rendering { octave_up, a4: self.a4, level, ..Rendering::new(rate) };
-                let RoundSound { sound, places } = round(&cues, &how);
+                let made = round(&cues, &how);
+                let RoundSound { sound, places } = if self.vamp { vamp(&cues, made, &how) } else { made };
                 Ordered { cues, sound, places, level }
             }
         }

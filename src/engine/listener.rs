@@ -126,6 +126,10 @@ impl<A: AudioSource> NoteSource for Listener<A> {
         self.ear.cue(sound, place);
     }
 
+    fn signs_placed(&mut self, sound: &CueSound, place: Placement) {
+        self.ear.signs(sound, place);
+    }
+
     /// The sound begins with one of the ear's own hops, so that an ear that hears this sound again analyses the same stretches.
     fn sound_between(&mut self, from: Seconds, to: Seconds) -> Option<SharedSound> {
         let (zero, hop) = (self.ear.zero(), self.ear.stride());
@@ -155,6 +159,9 @@ impl<A: CueOutput> CueOutput for Listener<A> {
     }
     fn play_long(&mut self, first: &Cue, sound: &CueSound, asked: &[(Cue, AnswerClock)]) -> bool {
         self.audio.play_long(first, sound, asked)
+    }
+    fn play_signs(&mut self, sound: &CueSound) -> bool {
+        self.audio.play_signs(sound)
     }
     fn placed(&mut self) -> Option<PlacedCue> {
         self.audio.placed()

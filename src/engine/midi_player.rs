@@ -69,6 +69,9 @@ impl<K, O: CueOutput> CueOutput for MidiPlayer<K, O> {
         }
         self.out.play(cue, sound)
     }
+    fn play_signs(&mut self, sound: &CueSound) -> bool {
+        self.out.play_signs(sound)
+    }
     fn placed(&mut self) -> Option<PlacedCue> {
         self.out.placed()
     }

@@ -27,6 +27,8 @@ pub trait NoteSource {
     /// A cue comes back from the loudspeaker, and lies there on the source's clock. `sound` is rendered at
     /// [`cue_rate`](Self::cue_rate).
     fn cue_placed(&mut self, _sound: &CueSound, _place: Placement) {}
+    /// The same of signs, by which nobody knows whether a cue comes back.
+    fn signs_placed(&mut self, _sound: &CueSound, _place: Placement) {}
     /// The sound between two instants, for the record; `None` where the source has no sound.
     fn sound_between(&mut self, _from: Seconds, _to: Seconds) -> Option<SharedSound> {
         None

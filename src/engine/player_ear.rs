@@ -114,6 +114,12 @@ impl PlayerEar {
         self.echo.cue(sound, place);
     }
 
+    /// Signs are sounded, as a cue is.
+    pub fn signs(&mut self, sound: &CueSound, place: Placement) {
+        self.awaited = None;
+        self.echo.signs(sound, place);
+    }
+
     /// Hears a stretch of sound; gives what became known of the player's notes. `on_frame` gets every look of the ear.
     pub fn hear(&mut self, stretch: SoundBlock, samples: &[f32], on_frame: &mut dyn FnMut(&Frame)) -> &[NoteEvent] {
         self.events.clear();

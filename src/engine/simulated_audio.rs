@@ -158,6 +158,11 @@ impl CueOutput for SimulatedAudio {
         true
     }
 
+    fn play_signs(&mut self, _sound: &CueSound) -> bool {
+        self.placed = Some(PlacedCue { cue: 0, place: Placement::at(self.now() + LEAD) });
+        true
+    }
+
     fn placed(&mut self) -> Option<PlacedCue> {
         self.placed.take()
     }

@@ -98,6 +98,8 @@ pub struct SittingRow {
     pub apart: u32,
     /// Rounds without a stop: of each, the answers that were all right and in time, and all that were asked.
     pub rounds: Vec<(u32, u32)>,
+    /// Answers to cues by ear alone: all right, and all that count.
+    pub by_ear: (u32, u32),
     /// Cues whose key was told late; `answered` does not count them.
     pub told_late: u32,
     /// Answers that the player says were misheard; they count for nothing else.
@@ -209,6 +211,8 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
     let asked = |trial: &&Trial| counts(trial) && !trial.cue.repeat;
     let (offset, drift) = tuning(&mine);
     let (answered, silent, unjudged) = answered(session);
+    let by_ear = mine.iter().filter(|answer| answer.trial.cue.by_ear);
+    let by_ear_whole = by_ear.clone().filter(|answer| answer.verdict.whole()).count();
     let answered_where = |is: &dyn Fn(&Trial) -> bool| {
         number(session.trials.iter().filter(|trial| trial.answered() && is(trial)).count())
     };
@@ -224,6 +228,7 @@ fn sitting_row(sitting: usize, session: &Session, sums: &SittingFigures, judged:
         again: answered_where(&|trial| matches!(trial.reason, Reason::Again { .. })),
         apart: answered_where(&|trial| matches!(trial.reason, Reason::Apart { .. })),
         rounds: rounds(session),
+        by_ear: (number(by_ear_whole), number(by_ear.count())),
         told_late: number(
             session
                 .trials

@@ -86,7 +86,7 @@ fn sitting(row: &SittingRow) -> Value {
         "started": row.started, "day": row.day, "lasted_s": row.lasted.0, "sounding_s": row.sounding.0, "rests": row.rests,
         "resting_s": row.resting.0, "cues": row.cues, "answered": row.answered, "left_silent": row.silent,
         "not_judged": row.unjudged, "something_else": row.something_else, "asked_again": row.again, "told_late": row.told_late,
-        "rounds": rounds(&row.rounds), "whole": row.whole,
+        "rounds": rounds(&row.rounds), "by_ear": { "whole": row.by_ear.0, "of": row.by_ear.1 }, "whole": row.whole,
         "up": steps[0], "same_tempo": steps[1], "slower": steps[2], "contested": row.contested,
         "calibrated": row.calibrated, "simulated": row.simulated, "ended": row.ended, "dropped_samples": row.dropped,
         "offset_cents": row.offset.map(|cents| cents.0), "drift_cents": row.drift.map(|drift| drift.by.0),

@@ -155,6 +155,9 @@ fn sitting_words(sitting: &SittingRow) -> String {
         let rounds = numbered(counts.len(), "round");
         let _ = write!(words, "; {rounds} without a stop, all right and in time: {}", counts.join(", "));
     }
+    if let (whole, of @ 1..) = sitting.by_ear {
+        let _ = write!(words, "; by ear alone {whole} of {of} all right");
+    }
     if sitting.told_late > 0 {
         let _ = write!(words, "; {} told late", numbered(sitting.told_late as usize, "key"));
     }

@@ -31,7 +31,6 @@ const PLAYERS: f64 = 8.0;
 const SURE: f64 = 15.5;
 /// Share of the bias of the estimate that is taken off.
 const UNBIASED: f64 = 0.75;
-
 /// Nobody plays so much softer than the loudspeaker at the microphone, dB.
 const UNHEARD: f64 = 20.0;
 /// Forgetting factor of the three means in `fit`, a block.
@@ -79,8 +78,7 @@ impl CueSamples {
     }
 }
 
-/// Our own cue in the microphone: learned, taken out, and distinguished from the player. Streaming and causal; give it every block of
-/// the input, of any length.
+/// Our own cue in the microphone: learned, taken out, and distinguished from the player. Streaming; give it every block.
 #[derive(Debug, Clone)]
 pub struct Echo {
     /// Samples a second of the input.
@@ -164,8 +162,7 @@ impl Echo {
         &self.learned
     }
 
-    /// A cue is sounded: `sound` rendered at the input's rate (a cue at another rate is ignored), and where it lies on the input's
-    /// clock. May be called up to two seconds late.
+    /// A cue is sounded: `sound` at the input's rate (else it is ignored), and where it lies; at most two seconds late.
     pub fn cue(&mut self, sound: &CueSound, place: Placement) {
         if sound.clip.rate != self.rate {
             return;
@@ -187,6 +184,12 @@ impl Echo {
         self.taking_out = self.learned.presence == Presence::Heard;
         self.loudest = 0.0;
         self.catch_up();
+    }
+
+    /// The same of signs: soft and short, they do not show whether our sound comes back.
+    pub fn signs(&mut self, sound: &CueSound, place: Placement) {
+        self.cue(sound, place);
+        self.placement.iter_mut().for_each(|placement| placement.judged = true);
     }
 
     /// The streams were opened anew, or much of the input was lost: where the cue lies is only about known.
@@ -261,8 +264,7 @@ impl Echo {
         self.microphone.clear();
     }
 
-    /// Where the predicted echo is as loud as the microphone, and subtracting it helped little, the whole expected echo counts as
-    /// still in the residual.
+    /// Where the predicted echo is loud and subtracting it helped little, the whole expected echo counts as still in the residual.
     fn weigh_fit(&mut self) {
         let reported = power(self.canceller.predicted());
         let [all, out, residual] = &mut self.fit;

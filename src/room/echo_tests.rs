@@ -39,6 +39,7 @@ fn five_notes(root: i32) -> CueSound {
         repeat: false,
         warning: None,
         round: None,
+        by_ear: false,
     };
     sound(&cue, &Rendering::new(RATE))
 }

@@ -11,7 +11,7 @@
 //! The events are the truth: the learner model is replayed from them bit for bit, and a test makes every sentence that was shown
 //! anew from the record.
 //!
-//! Session 1 was the first; `unfit`, `player`, `by_midi` and `ear` came into its header, `meter`, `warning_beats` and `round` into its cues,
+//! Session 1 was the first; `unfit`, `player`, `by_midi` and `ear` came into its header, `meter`, `warning_beats`, `round` and `by_ear` into its cues,
 //! `over_fifths` into their notes, `held_out_until_day` into the reason `opening`, all optional. Session 2 has `step` in a
 //! judgement, the event `contested` and the reason `apart`. A judgement
 //! without a step is replayed by the rule of format 1 (`coach::Rule::Two`).

@@ -167,6 +167,7 @@ mod tests {
             repeat: false,
             warning: None,
             round: None,
+            by_ear: false,
         }
     }
 

@@ -3,7 +3,7 @@
 use crate::coach::Plan;
 use crate::cue::{Form, Timing};
 use crate::music::Mode;
-use crate::pattern::Pattern;
+use crate::pattern::{Meter, Pattern};
 use crate::talk::failure::Failure;
 use crate::talk::player::Who;
 use crate::words;
@@ -28,14 +28,31 @@ pub struct Meant {
 
 impl Meant {
     /// What is meant, asked in rounds without a stop: every answer is in tempo, on one click.
-    pub fn in_rounds(self) -> Result<Self, Failure> {
+    pub fn in_rounds(self, vamp: bool) -> Result<Self, Failure> {
         let mut meters = self.patterns.iter().map(Pattern::meter);
         let first = meters.next();
         if meters.any(|meter| Some(meter) != first) {
             let what = "these patterns have different meters, and a round has one click";
             return Err(Failure::usage(what, "Name patterns of one meter: earfirst patterns show NAME tells it."));
         }
+        if vamp && first == Some(Meter::SixEight) {
+            let what = "the band of a vamp counts quarters, and this pattern counts dotted ones";
+            return Err(Failure::usage(what, "Leave --vamp out, or name a pattern in 4/4 or 3/4."));
+        }
         Ok(Self { timing: Timing::InTempo, ..self })
+    }
+
+    /// What is meant, asked by ear: what is sounded must tell it.
+    pub fn by_ear(self) -> Result<Self, Failure> {
+        let what = match self.form {
+            Form::NameOnly => "a key that is only named cannot be heard",
+            Form::FirstNote | Form::Chord if self.patterns.len() > 1 => {
+                "nobody hears from a chord or a note which pattern is meant"
+            }
+            Form::Pattern | Form::FirstNote | Form::Chord => return Ok(self),
+        };
+        let mend = "With --by-ear let the pattern sound, or name one and give --cue chord or first-note.";
+        Err(Failure::usage(what, mend))
     }
 
     /// What is meant, with keys that are told late where `warnings` are given: by their chord, where no form of the cue was

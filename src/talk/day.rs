@@ -61,6 +61,8 @@ pub struct PlannedDay {
     pub plan: DayPlan,
     asked: DayAsked,
     learner: LearnerModel,
+    /// The drill ends with a round without a stop.
+    pub round: bool,
     /// How often the form of its trade is gone through, and how long that lasts.
     traded: (u32, Seconds),
     left: Option<LeftOver>,
@@ -87,8 +89,8 @@ impl PlannedDay {
         let left = stored.left_over(asked.player).cloned();
         let share = if left.as_ref().is_some_and(|left| left.phrases) { SHARE_LEFT } else { SHARE };
         let by_midi = asked.simulated.is_none() && chosen_devices::midi(None, stored).is_some();
-        let heard_apart = stored.headphones() || by_midi;
-        let traded = if asked.simulated.is_some() || heard_apart {
+        let heard_apart = asked.simulated.is_some() || stored.headphones() || by_midi;
+        let traded = if heard_apart {
             choruses(&asked, (60.0 * minutes * share).min(MOST))
         } else {
             // The band would be heard as the player.
@@ -98,12 +100,13 @@ impl PlannedDay {
         let Meant { who, plan, .. } = &asked.meant;
         let plan = learner.day_plan(&DayWish {
             length: Seconds(60.0 * minutes),
+            round: heard_apart,
             phrases: if traded.0 > 0 { traded.1 + BETWEEN } else { traded.1 },
             plan,
             offered: offered(&library()?, &learner, plan, who, new),
             spared: stored.rests.spared(),
         });
-        Ok(Self { plan, asked, learner, traded, left, by_midi })
+        Ok(Self { plan, asked, learner, round: heard_apart, traded, left, by_midi })
     }
 
     /// The plan in lines, and what was left over from the one before.

@@ -3,7 +3,7 @@
 //!
 //! form and keys -> which phrase where, in beats ([`Trade`]) -> one sound of band and phrases ([`sound`]); beside it what is heard
 //! -> what is due, chorus by chorus ([`Trader`]) -> [`JudgedExchange`], each pattern, seam and landing. No generator and no clock of
-//! its own: both are arguments.
+//! its own: both are arguments. [`vamp`] lays the same band under a round of a drill.
 //!
 //! # To change it
 //! How bars are shared out: `plan.rs`; how it sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and landings:
@@ -15,8 +15,10 @@ mod judged_tests;
 mod plan;
 mod sounded;
 mod trader;
+mod vamp;
 
 pub use judged::{JudgedExchange, SeamVerdict};
 pub use plan::{Exchange, Trade, TradeRound, TradeWish};
 pub use sounded::sound;
 pub use trader::{TradeMoment, Trader};
+pub use vamp::vamp;

@@ -186,6 +186,7 @@ fn exchange(
         repeat: false,
         warning: None,
         round: None,
+        by_ear: false,
     };
     let answered = sounded + beats(bars);
     Exchange { phrase, cue, first_bar: first, bars, sounded, answered, ends: answered + beats(bars) }

@@ -80,18 +80,19 @@ impl Plain {
         if let (Some(cue), Face::Listen { .. } | Face::YourTurn { .. }) = (&snapshot.cue, snapshot.face) {
             if cue.number != self.cue {
                 self.cue = cue.number;
-                if cue.title != self.title {
+                if cue.title != self.title && !cue.by_ear {
                     self.title = cue.title.clone();
                     lines.push(format!("pattern · {}", cue.title));
                 }
                 let count = if cue.counts_in() && cue.round.is_none() { " · count of four" } else { "" };
                 let tempo = format!("quarter = {:.0}", cue.tempo.0);
                 lines.push(match cue.warning {
+                    _ if cue.by_ear => format!("listen · by ear{count} · {tempo}"),
                     None => format!("listen · {}{count} · {tempo}", self.look.page.key(cue.key, cue.spelling.mode)),
                     Some(_) => format!("listen · the key comes late · {tempo}"),
                 });
             }
-            if cue.warning.is_some() && snapshot.key_known && self.key_said != cue.number {
+            if cue.warning.is_some() && !cue.by_ear && snapshot.key_known && self.key_said != cue.number {
                 self.key_said = cue.number;
                 lines.push(format!("key · {}", self.look.page.key(cue.key, cue.spelling.mode)));
             }
@@ -151,6 +152,10 @@ impl Plain {
         let shown = (judged.cue.number, judged.sentence.clone());
         if shown != self.verdict {
             let again = shown.0 == self.verdict.0;
+            if judged.cue.by_ear && !again {
+                let key = self.look.page.key(judged.cue.key, judged.cue.spelling.mode);
+                lines.push(format!("it was · {key} · {}", judged.cue.title));
+            }
             lines.push(if again { format!("after all: {}", judged.sentence) } else { judged.sentence.clone() });
             self.verdict = shown;
             let time = words::verdict::time(&judged.verdict, judged.cue.timing);

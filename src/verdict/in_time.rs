@@ -40,6 +40,14 @@ pub fn in_time(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote], foun
     asked.line.notes.iter().enumerate().map(one).collect()
 }
 
+/// Whether one of the faults among `found` is of time: early, late, uneven, another rhythm or another pace.
+#[must_use]
+pub fn not_in_time(found: &[Finding]) -> bool {
+    let off =
+        |finding: &Finding| matches!(finding, Finding::Begun { .. } | Finding::OffTheBeat(_) | Finding::Jumped(_));
+    found.iter().any(|finding| finding.is_fault() && (off(finding) || of_rhythm(finding)))
+}
+
 fn of_rhythm(finding: &Finding) -> bool {
     let free = matches!(finding, Finding::Rhythm(_) | Finding::Hesitations(_) | Finding::Pace(_));
     free || matches!(finding, Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. })

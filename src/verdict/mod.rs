@@ -36,7 +36,7 @@ mod tempo_held;
 mod usual;
 
 pub use findings::{Finding, findings, gravest_faults, right_in_time};
-pub use in_time::{NoteInTime, in_time};
+pub use in_time::{NoteInTime, in_time, not_in_time};
 pub use judge::{Judge, judge};
 pub use judged::{
     Astray, Expectation, Hesitation, NoteLabel, NoteVerdict, PlayedLabel, Reflex, RhythmNote, TimeOrigin, Untimed,

@@ -51,6 +51,7 @@ fn said(part: &DayPart, plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) 
         }
         DayPart::Work => "what needs it most".to_owned(),
         DayPart::Closing => "something that goes well".to_owned(),
+        DayPart::Round => "what goes well, in a round through the keys without a stop".to_owned(),
         DayPart::Phrases => "joined phrases over ii-V-I round the keys".to_owned(),
     }
 }

@@ -39,5 +39,6 @@ pub fn cue(pitches: &[i32], bpm: f64, form: Form, timing: Timing) -> Cue {
         repeat: false,
         warning: None,
         round: None,
+        by_ear: false,
     }
 }

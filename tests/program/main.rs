@@ -5,6 +5,7 @@
 mod agreement;
 mod analysed;
 mod asking;
+mod by_ear;
 mod chance;
 mod charts;
 mod choruses;
@@ -14,6 +15,7 @@ mod cues;
 mod days;
 mod desk;
 mod drills;
+mod ears_only;
 mod echoes;
 mod elsewhere;
 mod exchanging;

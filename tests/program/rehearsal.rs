@@ -1,7 +1,7 @@
 //! A drill in simulated time: a made-up ear tells it notes, a made-up loudspeaker says where cues lie.
 
 use earfirst::outside::coach::{Goals, LearnerModel, OutOfRange, Plan, Rng};
-use earfirst::outside::cue::{Cue, Form, Rendering, Timing, round, sound};
+use earfirst::outside::cue::{Cue, Form, Rendering, SoundSign, Timing, round, sound};
 use earfirst::outside::drill::{Command, CueSpan, Drill, Effect, Face, Input, RestRules, Settings, Snapshot};
 use earfirst::outside::music::{ConcertKey, instrument};
 use earfirst::outside::notes::{HeardNote, NoteEvent};
@@ -26,6 +26,8 @@ pub struct Rehearsal {
     pub drafts: Vec<[Event; 2]>,
     pub shown: Vec<(f64, Snapshot)>,
     pub hushed: u32,
+    /// What was told by sound alone.
+    pub signs: Vec<(f64, Vec<SoundSign>)>,
     /// How often the devices were to be opened anew.
     pub renewed: u32,
     /// Numbers of the cues that were played back with their answers.
@@ -76,6 +78,9 @@ pub fn settings(pattern: &str, form: Form, keys: &[ConcertKey]) -> Settings {
         click: false,
         warnings: Vec::new(),
         round: None,
+        closing_round: false,
+        vamp: false,
+        by_ear: false,
         planned: None,
         level: Some(Decibels(-12.0)),
         began,
@@ -93,7 +98,23 @@ impl Rehearsal {
         let drill = Drill::new(settings, beliefs, Rng::new(7));
         let (cues, events, drafts, shown, to_tell) = (Vec::new(), Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let (now, hushed, renewed, played_back, done, numbers) = (0.0, 0, 0, Vec::new(), false, 0);
-        Self { drill, now, cues, events, drafts, shown, hushed, renewed, played_back, done, player, to_tell, numbers }
+        let signs = Vec::new();
+        Self {
+            drill,
+            now,
+            cues,
+            events,
+            drafts,
+            shown,
+            hushed,
+            signs,
+            renewed,
+            played_back,
+            done,
+            player,
+            to_tell,
+            numbers,
+        }
     }
 
     /// Lets `seconds` go by.
@@ -174,7 +195,7 @@ impl Rehearsal {
         for effect in others.into_iter().chain(cues) {
             match effect {
                 Effect::Sound { cue, level } => self.sounded(cue, level),
-                Effect::SoundRound { cues, level } => self.sounded_in_round(&cues, level),
+                Effect::SoundRound { cues, level, .. } => self.sounded_in_round(&cues, level),
                 Effect::Hush => {
                     self.hushed += 1;
                     // What would have been played to the rest of a round is not.
@@ -182,6 +203,7 @@ impl Rehearsal {
                         self.to_tell.clear();
                     }
                 }
+                Effect::Signs { signs, .. } => self.signs.push((self.now, signs)),
                 Effect::Renew => self.renewed += 1,
                 Effect::PlayBack { cue } => self.played_back.push(cue),
                 Effect::Record(event) => self.events.push(*event),

@@ -4,11 +4,12 @@ use earfirst::outside::coach::RoundOrder;
 use earfirst::outside::cue::{Cue, Form, Rendering, Timing, round};
 use earfirst::outside::drill::{Command, Face, Settings};
 use earfirst::outside::music::ConcertKey;
-use earfirst::outside::pattern::PatternId;
+use earfirst::outside::pattern::{PatternId, Register};
 use earfirst::outside::report::{review, to_text};
 use earfirst::outside::session::{Session, read, replay, write_line};
+use earfirst::outside::trade::vamp;
 use earfirst::outside::tui::Plain;
-use earfirst::outside::units::SampleRate;
+use earfirst::outside::units::{Midi, SampleRate, Seconds, Tempo};
 
 use crate::asking;
 use crate::desk::Desk;
@@ -60,6 +61,59 @@ fn one_click_goes_on_from_the_count_in_to_the_last_answer() {
         assert_eq!(place.until.0 - place.beat_zero.0, 2.0, "as many bars for the answer");
     }
     assert_eq!(made.sound.notes.len(), 24);
+}
+
+/// How strongly a pitch sounds from an instant on, for half a second, among the notes of a bass (E1 to E3).
+fn bass(samples: &[f32], rate: SampleRate, from: Seconds, class: i32) -> f64 {
+    let part = &samples[rate.samples(from)..rate.samples(from + Seconds(0.4))];
+    let power = |midi: i32| {
+        let step =
+            std::f64::consts::TAU * Midi(f64::from(midi)).hertz(earfirst::outside::units::A440).0 / rate.per_second();
+        let sum = part.iter().enumerate().fold((0.0, 0.0), |sum, (n, sample)| {
+            let (sin, cos) = (step * n as f64).sin_cos();
+            (sum.0 + f64::from(*sample) * cos, sum.1 + f64::from(*sample) * sin)
+        });
+        sum.0.hypot(sum.1)
+    };
+    (28..=52).filter(|midi| (midi - class).rem_euclid(12) == 0).map(power).fold(0.0, f64::max)
+}
+
+/// The root on the first beat of every chord: common practice.
+#[test]
+fn over_a_vamp_each_key_has_its_own_chord_and_the_beat_stays_where_it_was() {
+    let row = asking::cue(&[60, 64, 67, 72], 120.0, Form::Pattern, Timing::InTempo);
+    let up = |by: i32| asking::cue(&[60 + by, 64 + by, 67 + by, 72 + by], 120.0, Form::Pattern, Timing::InTempo);
+    let cues: Vec<Cue> = [row, up(5), up(10)].into_iter().zip(1..).map(|(cue, number)| Cue { number, ..cue }).collect();
+    let how = Rendering::new(SampleRate::new(8000).unwrap());
+    let bare = round(&cues, &how);
+    let made = vamp(&cues, bare.clone(), &how);
+    assert_eq!((&made.places, &made.sound.clicks), (&bare.places, &bare.sound.clicks));
+    assert_eq!(vamp(&cues, bare, &how).sound.clip, made.sound.clip, "the same each time");
+    assert!(made.sound.clip.peak().0 <= -11.0, "{:?}", made.sound.clip.peak());
+    for (place, root) in made.places.iter().zip([0, 5, 10]) {
+        let strong = |class: i32| bass(&made.sound.clip.samples, how.rate, place.beat_zero, class);
+        // On the first beat of the answer's bar.
+        let others = [1, 6, 11].map(|by| strong(root + by));
+        assert!(
+            others
+                .iter()
+                .all(|other| strong(root) > 2.0 * other || strong(root + 4).max(strong(root + 7)) > 2.0 * other)
+        );
+    }
+}
+
+#[test]
+fn rounds_go_down_and_up_the_range_unless_one_register_is_asked_for() {
+    let registers = |only: Option<Register>| -> Vec<Register> {
+        let mut wanted = in_fourths(&ALL[..1]);
+        wanted.plan.first_tempo = Tempo(240.0);
+        wanted.plan.registers = only.map_or(wanted.plan.registers, |only| vec![only]);
+        let mut room = Rehearsal::new(wanted, faithful(0.02));
+        rounds_told(&mut room, 4);
+        room.cues.iter().map(|(_, cue, _)| cue.register).collect()
+    };
+    assert_eq!(registers(None), [Register::Middle, Register::Low, Register::Middle, Register::High]);
+    assert_eq!(registers(Some(Register::Low)), [Register::Low; 4]);
 }
 
 #[test]
@@ -168,6 +222,8 @@ fn the_simulated_player_is_heard_through_a_round() {
     let (log, json) = (desk.done("log"), desk.done("log --json"));
     assert!(log.contains(" without a stop, all right and on the beat: "), "{log}");
     assert!(json.contains("\"rounds\":[{") && json.contains("\"told_late\":null"), "{json}");
+    let over = desk.done("demo major-triad-up-from-3 --round half-steps --vamp --cue first-note --keys C,Db --instrument flute --fast --plain --seed 4 --tempo 160 --answers 2");
+    assert!(over.contains("round 1 · "), "{over}");
     let (code, said) = desk.run("demo --fast --plain --round fourths --warning-beats 2");
     assert!(code == 2 && said.contains("--warning-beats"), "{said}");
 }

@@ -192,7 +192,7 @@ pub struct Practice {
     #[arg(long, value_name = "KEY [DATE]")]
     pub hold_out: Option<String>,
     /// Practise just what a teacher's lesson asks.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats", "hold_out", "round"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["patterns", "keys", "cue", "tempo", "goal", "register", "minutes", "known", "seed", "warning_beats", "hold_out", "round", "by_ear"])]
     pub lesson: Option<PathBuf>,
     /// The click goes on through the answer.
     #[arg(long)]
@@ -205,6 +205,32 @@ pub struct Practice {
     /// round and comes first in the next. Several patterns come in turn.
     #[arg(long, value_enum, value_name = "ORDER", conflicts_with = "warning_beats")]
     pub round: Option<RoundTyped>,
+    /// The last minutes are a round: only a plan of the day asks for it.
+    #[arg(skip)]
+    pub closing_round: bool,
+    /// A soft band plays under the round, in headphones.
+    #[arg(long, requires = "round")]
+    pub vamp: bool,
+    /// By ear alone: the key is told by its sound (the pattern, or with --cue
+    /// its chord or first note), and neither key nor pattern is shown before the
+    /// answer. Soft wood and brush, without pitch, tell the rest; "earfirst
+    /// patterns sound signs" lets you hear them in this order:
+    ///   one brush, rising     listen
+    ///   two dry taps          your turn (in tempo: the beat before it)
+    ///   two short brushes     not in time; then one of the next three
+    ///   low wood, high wood   up in tempo
+    ///   low wood, low wood    the same tempo
+    ///   high wood, low wood   slower
+    ///   one long brush        it waits; hold a note for a second to go on
+    ///   two long brushes      it rests, and goes on by itself
+    ///   three long brushes    the end
+    /// No wood after an answer: it was another line, and another cue comes.
+    /// A note held for three seconds after an answer, before the next cue,
+    /// pauses; held for six it rests for a minute; held for nine it ends. So
+    /// does, at any time, one lower than all that is asked, if it is held twice
+    /// as long as the longest note of that.
+    #[arg(long, verbatim_doc_comment)]
+    pub by_ear: bool,
     /// Which sound to keep on this machine; where nobody was asked yet and nobody is there, none is.
     #[arg(long, value_enum)]
     pub keep_sound: Option<Keep>,

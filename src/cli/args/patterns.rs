@@ -153,7 +153,7 @@ pub struct Listed {
 /// What is sounded, and how.
 #[derive(Debug, Clone, Args)]
 pub struct Sounded {
-    /// Pattern by name.
+    /// Pattern by name; `signs` are those of drill --by-ear.
     pub pattern: String,
     /// Written key.
     #[arg(long, default_value = "C")]

@@ -36,7 +36,10 @@ impl Sitting {
         let mut meant =
             Meant::of(&typed.scope, stored, &library, today.day)?.told_late(&typed.warning_beats, chosen)?;
         if typed.round.is_some() {
-            meant = meant.in_rounds()?;
+            meant = meant.in_rounds(typed.vamp)?;
+        }
+        if typed.by_ear {
+            meant = meant.by_ear()?;
         }
         let named = typed.scope.player_name.as_deref();
         let nobody = who == PlayedBy::Simulated && named.is_none();
@@ -59,6 +62,9 @@ impl Sitting {
             planned,
             lesson: lesson.map(lessons::mark),
         };
-        Ok(Self::new(asked, stored, places))
+        let mut sitting = Self::new(asked, stored, places);
+        let set = &mut sitting.settings;
+        (set.by_ear, set.vamp, set.closing_round) = (typed.by_ear, typed.vamp, typed.closing_round);
+        Ok(sitting)
     }
 }

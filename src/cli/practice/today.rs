@@ -118,7 +118,8 @@ fn follow(
     }
     let patterns = day.plan.patterns.iter().map(|pattern| pattern.0.clone()).collect();
     let scope = Scope { patterns, minutes: Some(day.plan.drilled.0 / 60.0), ..scope };
-    let practice = Practice { scope, plain: typed.plain, seed: typed.seed, ..Practice::default() };
+    let closing_round = day.round;
+    let practice = Practice { scope, plain: typed.plain, seed: typed.seed, closing_round, ..Practice::default() };
     let end = if typed.simulated {
         demo::ended(&Demo { practice, fast: typed.fast, ..Demo::default() })?
     } else {

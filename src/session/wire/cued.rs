@@ -45,6 +45,9 @@ pub(super) struct WireCued {
     /// Left out where each cue stands alone, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     round: Option<u32>,
+    /// Left out where key and pattern were shown, as in all early records.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    by_ear: bool,
     reason: WireReason,
 }
 
@@ -147,6 +150,7 @@ impl WireCued {
             repeat: cue.repeat,
             warning_beats: cue.warning,
             round: cue.round,
+            by_ear: cue.by_ear,
             reason: reason.into(),
         }
     }
@@ -189,6 +193,7 @@ impl WireCued {
                 warning => warning,
             },
             round: self.round,
+            by_ear: self.by_ear,
         };
         Ok((Seconds(SECONDS.take(self.at_s)?), cue, self.reason.try_into()?))
     }

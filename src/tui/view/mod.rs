@@ -165,6 +165,9 @@ fn help_line(model: &Model, width: u16) -> Line<'static> {
         Face::RoundOver { held: false } => &["space holds", "q end", "?"],
         _ if snapshot.round.is_some() => &["space pause", "q end", "?", "a round: no stop, told at its end"],
         _ if snapshot.lesson_trial => &["space pause", "q end", "?", "a trial: one try, no help"],
+        _ if snapshot.cue.as_ref().is_some_and(|cue| cue.by_ear) => {
+            &["space pause", "q end", "?", "a note held 3 s after an answer pauses", "r again", "n another"]
+        }
         _ => &["space pause", "q end", "?", "r again", "s slower", "n another"],
     };
     Line::from(fitting(keys, usize::from(width)))

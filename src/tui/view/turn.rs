@@ -39,7 +39,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     let mut lines = vec![Line::from(""), Line::from(Span::styled(word, look.accent())), Line::from(second)];
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
         // A key that is told late comes in a drawn order, one of a round in the round's.
-        let why = (cue.warning.is_none() && cue.round.is_none())
+        let why = (cue.warning.is_none() && cue.round.is_none() && !cue.by_ear)
             .then(|| look.reason(reason, cue.key, cue.spelling.mode) + " · ");
         lines.push(Line::from(format!("{}quarter = {:.0}", why.unwrap_or_default(), cue.tempo.0)));
         lines.extend(out_of_range.into_iter().map(Line::from));

@@ -216,6 +216,7 @@ fn any_cue(u: &mut Unstructured) -> Result<Cue> {
         repeat: u.arbitrary()?,
         warning: some(u, |u| u.int_in_range(0..=4))?,
         round: some(u, |u| u.arbitrary())?,
+        by_ear: u.arbitrary()?,
     })
 }
 

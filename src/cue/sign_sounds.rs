@@ -1,0 +1,57 @@
+use std::sync::Arc;
+
+use crate::cue::sound_sign::TAPS;
+use crate::cue::{CueSound, SoundSign};
+use crate::sound::Clip;
+use crate::units::{Decibels, SampleRate, Seconds};
+
+/// A sign is so much softer than a cue.
+const SOFTER: Decibels = Decibels(6.0);
+/// Between two signs in a row.
+const PAUSE: Seconds = Seconds(0.2);
+/// The same where they are to be learnt.
+const APART: Seconds = Seconds(1.5);
+
+/// Signs one after the other, softer than a cue whose peak is `level`. They hold no notes and no beat.
+#[must_use]
+pub fn signs(told: &[SoundSign], rate: SampleRate, level: Decibels) -> CueSound {
+    let mut clip = Clip::silence(rate, Seconds(0.0));
+    for sign in told {
+        let from = if clip.samples.is_empty() { Seconds(0.0) } else { clip.length() + PAUSE };
+        sign.mix(&mut clip, from, 1.0);
+    }
+    clip.bring_to(Decibels(level.0 - SOFTER.0));
+    let end = clip.length();
+    CueSound { clip: Arc::new(clip), end, beat_zero: None, beats: Vec::new(), clicks: Vec::new(), notes: Vec::new() }
+}
+
+/// All of them to be learnt, a while apart.
+#[must_use]
+pub fn signs_in_turn(rate: SampleRate, level: Decibels) -> Clip {
+    let mut clip = Clip::silence(rate, Seconds(0.0));
+    for sign in SoundSign::ALL {
+        let at = if clip.samples.is_empty() { Seconds(0.0) } else { clip.length() + APART };
+        sign.mix(&mut clip, at, 1.0);
+        if sign == SoundSign::YourTurn {
+            sign.mix(&mut clip, at + TAPS, 1.0);
+        }
+    }
+    clip.bring_to(Decibels(level.0 - SOFTER.0));
+    clip
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_sign_is_another_sound_and_short_enough_to_stand_between_a_verdict_and_the_next_cue() {
+        let made: Vec<CueSound> =
+            SoundSign::ALL.iter().map(|sign| signs(&[*sign], SampleRate::CD, Decibels(-12.0))).collect();
+        for (n, one) in made.iter().enumerate() {
+            assert!(made[..n].iter().all(|other| other.clip != one.clip), "{:?}", SoundSign::ALL[n]);
+        }
+        let longest = signs(&[SoundSign::NotInTime, SoundSign::Down], SampleRate::CD, Decibels(-12.0));
+        assert!(longest.end.0 < 1.0, "{:?}", longest.end);
+    }
+}

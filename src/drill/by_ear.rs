@@ -1,0 +1,93 @@
+use crate::cue::SoundSign;
+use crate::drill::conductor::Phase;
+use crate::drill::held_steering::HeldSteering;
+use crate::drill::{Drill, Effect};
+use crate::session::PauseCause;
+use crate::units::{Midi, Seconds};
+use crate::verdict::{self, Expectation, TempoStep, Verdict};
+
+/// A note held for so long steers; held on for as long again it does what comes next.
+const STEERS: Seconds = Seconds(3.0);
+/// In place of an answer it is also held so many times as long as the longest note that is asked.
+const LONGER: f64 = 2.0;
+/// And lies at least so much below everything that is asked, in half steps.
+const BELOW: f64 = 0.7;
+/// A rest that was asked for by a held note.
+const REST: Seconds = Seconds(60.0);
+
+impl Drill {
+    /// Tells something by sound alone, where that is how it is told.
+    pub(super) fn sign(&mut self, signs: &[SoundSign]) {
+        if self.settings.by_ear && !signs.is_empty() && !self.stopped() {
+            self.effects.push(Effect::Signs { signs: signs.to_vec(), level: self.level });
+        }
+    }
+
+    /// Tells what an answer does to the tempo, and first that it was not in time.
+    pub(super) fn sign_verdict(&mut self, verdict: &Verdict, asked: &Expectation, step: Option<TempoStep>) {
+        let late = verdict::not_in_time(&verdict::findings(verdict, asked));
+        let step = step.map(|step| match step {
+            TempoStep::Up => SoundSign::Up,
+            TempoStep::Stay => SoundSign::Stay,
+            TempoStep::Down => SoundSign::Down,
+        });
+        let signs: Vec<SoundSign> = late.then_some(SoundSign::NotInTime).into_iter().chain(step).collect();
+        self.sign(if step.is_some() { &signs } else { &[] });
+    }
+
+    /// What became of a round: all of it right, some, or nothing.
+    pub(super) fn sign_round(&mut self, right: usize, of: usize) {
+        let sign = match right {
+            _ if right == of => SoundSign::Up,
+            0 => SoundSign::Down,
+            _ => SoundSign::Stay,
+        };
+        self.sign(&[sign]);
+    }
+
+    /// By ear: a note held for three seconds that can be no answer pauses the drill; held on, it rests for a minute; held on, it ends.
+    /// It can be no answer after one and before the next cue, and where it is lower than all that is asked.
+    pub(super) fn steer_by_note(&mut self) {
+        let HeldSteering { note: Some(note), done, quiet_since } = self.held_steering else { return };
+        if !self.settings.by_ear || self.plays_back.is_some() {
+            return;
+        }
+        let first = match &self.phase {
+            Phase::Gap { .. } | Phase::Paused { .. } if note.onset >= quiet_since => STEERS,
+            Phase::OpenTrial(trial) if self.rounds.is_none() && below(note.pitch, &trial.cue.line) => {
+                let notes = trial.cue.line.notes.iter();
+                let longest = notes.map(|note| trial.cue.tempo.lasting(note.length)).fold(Seconds(0.0), Seconds::max);
+                STEERS.max(longest * LONGER)
+            }
+            _ => return,
+        };
+        let held = self.now - note.onset;
+        if held < first + STEERS * f64::from(done) {
+            return;
+        }
+        self.held_steering.done += 1;
+        match done {
+            0 if matches!(self.phase, Phase::Paused { .. }) => {}
+            0 => self.pause(PauseCause::Asked, None),
+            1 => {
+                self.leave_pause();
+                self.pause(PauseCause::Rest, Some(self.now + REST));
+            }
+            _ => self.end(),
+        }
+    }
+
+    /// Whether nothing but its sound may tell what is asked now.
+    pub(super) fn hidden(&self) -> bool {
+        let unanswered = match &self.phase {
+            Phase::OpenTrial(trial) => trial.at_once.is_none() || self.rounds.is_some(),
+            Phase::Over => false,
+            Phase::Waiting | Phase::Gap { .. } | Phase::Paused { .. } => self.asked.is_some(),
+        };
+        self.settings.by_ear && unanswered
+    }
+}
+
+fn below(pitch: Midi, line: &crate::pattern::Line) -> bool {
+    line.notes.iter().all(|note| pitch.0 < note.pitch.midi().0 - BELOW)
+}

@@ -1,0 +1,295 @@
+//! A player who has ears and an instrument, and nothing else: it hears what leaves the loudspeaker, finds in it by the map of sounds
+//! when a cue comes and when its answer is due, and plays back what it heard. It is told no key, no pattern and no beat, and sees no
+//! screen. Ratios of differences by kind of noise: from the spectra of white noise and of sums of sines (common practice).
+
+use std::collections::VecDeque;
+
+use earfirst::outside::notes::{Ear, EarSettings, NoteEvent};
+use earfirst::outside::units::{A440, Hertz, SampleRate, Seconds};
+
+use crate::rooms::{Draw, note};
+
+/// Samples of one look: five milliseconds.
+const LOOK: usize = 220;
+/// A stroke ends after so much quiet, in looks.
+const QUIET: u32 = 5;
+/// Mean square of the second difference from which something is struck.
+const STRUCK: f64 = 2e-7;
+
+/// What it takes a stroke for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Heard {
+    Click,
+    Low,
+    High,
+    Tap,
+    ShortBrush,
+    RisingBrush,
+    LongBrush,
+}
+
+/// One stroke that is over: when it began, and what it was.
+#[derive(Debug, Clone, Copy)]
+pub struct Stroke {
+    pub at: f64,
+    pub kind: Heard,
+}
+
+/// Finds strokes in a stream.
+#[derive(Default)]
+struct StrokeEar {
+    look: Vec<f64>,
+    past: [f64; 3],
+    looks: u32,
+    /// First look, last loud look, the power of each, and the sums of squares of second and third differences.
+    open: Option<(u32, u32, Vec<f64>, [f64; 2])>,
+    strokes: Vec<Stroke>,
+}
+
+impl StrokeEar {
+    fn hear(&mut self, rate: SampleRate, samples: &[f32]) {
+        for sample in samples {
+            self.look.push(f64::from(*sample));
+            if self.look.len() == LOOK {
+                self.take(rate);
+            }
+        }
+    }
+
+    fn take(&mut self, rate: SampleRate) {
+        let (mut second, mut third) = (0.0, 0.0);
+        for now in std::mem::take(&mut self.look) {
+            let [a, b, c] = self.past;
+            second += (now - 2.0 * a + b).powi(2);
+            third += (now - 3.0 * a + 3.0 * b - c).powi(2);
+            self.past = [now, a, b];
+        }
+        let power = second / LOOK as f64;
+        let n = self.looks;
+        self.looks += 1;
+        if power > STRUCK {
+            let open = self.open.get_or_insert((n, n, Vec::new(), [0.0; 2]));
+            open.1 = n;
+            open.3 = [open.3[0] + second, open.3[1] + third];
+        }
+        if let Some(open) = &mut self.open {
+            open.2.push(power);
+        }
+        if let Some((first, last, powers, [second, third])) = self.open.take_if(|open| n - open.1 >= QUIET) {
+            let looks = f64::from(last - first + 1);
+            let top = powers.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(at, _)| at);
+            let late = top as f64 / looks;
+            let kind = match (third / second, looks) {
+                // Sums of sines: the higher the wood, the nearer to one.
+                (..0.26, _) => Heard::Low,
+                (..0.8, _) => Heard::Click,
+                (..2.0, _) => Heard::High,
+                // Noise whose lows are gone.
+                (_, ..12.0) => Heard::Tap,
+                (_, ..30.0) => Heard::ShortBrush,
+                _ if late > 0.6 => Heard::RisingBrush,
+                _ => Heard::LongBrush,
+            };
+            self.strokes.push(Stroke { at: rate.seconds(first as usize * LOOK).0, kind });
+        }
+    }
+}
+
+/// What the player is up to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Mind {
+    Waits,
+    /// It heard the cue, and answers from this instant on.
+    Answers(f64),
+    /// It holds a note and listens for so many long brushes since then.
+    Holds(f64, usize),
+    /// It sits still until then.
+    Still(f64),
+}
+
+/// What the player does beside answering.
+#[derive(Debug, Clone, Copy)]
+pub struct Manner {
+    /// Answers after which it ends the sitting by a held note.
+    pub answers: usize,
+    /// After so many it pauses by a held note, and goes on by another.
+    pub pauses_after: usize,
+    /// Every so manyth answer comes late.
+    pub late_each: usize,
+}
+
+/// The player.
+pub struct EarsOnly {
+    rate: SampleRate,
+    ear: Ear,
+    strokes: StrokeEar,
+    /// Onset, end and pitch of each tone, by its number.
+    tones: Vec<(u32, f64, Option<f64>, f64)>,
+    mind: Mind,
+    draw: Draw,
+    manner: Manner,
+    /// Strokes that were thought about.
+    thought: usize,
+    /// What was heard after each answer.
+    pub told: Vec<Vec<Heard>>,
+    /// First pitch of each answer.
+    pub firsts: Vec<i32>,
+    paused: bool,
+    /// What it said of itself, for whoever looks why it failed.
+    pub diary: Vec<String>,
+}
+
+impl EarsOnly {
+    pub fn new(rate: SampleRate, manner: Manner) -> Self {
+        let ear = Ear::new(&EarSettings { rate, lowest: Hertz(110.0), highest: Hertz(1500.0), a4: A440 });
+        let (strokes, tones, told, firsts, diary) = Default::default();
+        let (mind, draw, thought, paused) = (Mind::Waits, Draw(7), 0, false);
+        Self { rate, ear, strokes, tones, mind, draw, manner, thought, told, firsts, paused, diary }
+    }
+
+    /// Hears a block of the loudspeaker that ends at `now`; gives what it begins to play, each with its instant.
+    pub fn hear(&mut self, samples: &[f32], now: f64) -> Vec<(f64, Vec<f32>)> {
+        self.strokes.hear(self.rate, samples);
+        let tones = &mut self.tones;
+        self.ear.hear(samples, &mut |_| {}, &mut |event| {
+            let note = event.note();
+            let end = matches!(event, NoteEvent::Off(_)).then_some(note.release.0);
+            let new = (note.number, note.onset.0, end, note.pitch.0);
+            match tones.iter_mut().find(|tone| tone.0 == note.number) {
+                Some(tone) => *tone = new,
+                None => tones.push(new),
+            }
+        });
+        match self.mind {
+            Mind::Waits => self.listens(now),
+            Mind::Answers(zero) if now >= zero - 0.02 => self.answers(zero),
+            Mind::Holds(since, brushes) => self.holds(now, since, brushes),
+            Mind::Still(until) if now >= until => self.goes_on(now),
+            Mind::Answers(_) | Mind::Still(_) => Vec::new(),
+        }
+    }
+
+    fn since(&self, at: f64, kind: Heard) -> Vec<f64> {
+        self.strokes.strokes.iter().filter(|it| it.at >= at && it.kind == kind).map(|it| it.at).collect()
+    }
+
+    /// Waits for two taps: the answer is due an eighth after the second. What is struck before them tells of the last answer.
+    fn listens(&mut self, now: f64) -> Vec<(f64, Vec<f32>)> {
+        while let Some(stroke) = self.strokes.strokes.get(self.thought).copied() {
+            self.thought += 1;
+            match stroke.kind {
+                Heard::Low | Heard::High => {
+                    // Wood is struck twice, so far apart; a tone that begins is none.
+                    let before = self.strokes.strokes[self.thought.saturating_sub(2)];
+                    let pair = (0.14..0.22).contains(&(stroke.at - before.at));
+                    if let (Some(told), true, Heard::Low | Heard::High) = (self.told.last_mut(), pair, before.kind) {
+                        told.extend([before.kind, stroke.kind]);
+                    }
+                }
+                Heard::ShortBrush => {
+                    if let Some(told) = self.told.last_mut() {
+                        told.push(stroke.kind);
+                    }
+                }
+                Heard::Tap => {
+                    let taps = self.since(stroke.at - 1.2, Heard::Tap);
+                    if let [.., first, second] = taps[..] {
+                        self.mind = Mind::Answers(second + (second - first));
+                        return Vec::new();
+                    }
+                }
+                Heard::Click | Heard::RisingBrush | Heard::LongBrush => {}
+            }
+        }
+        // What was told of the last answer is over: two woods.
+        let whole = self
+            .told
+            .last()
+            .is_some_and(|told| told.iter().filter(|it| matches!(it, Heard::Low | Heard::High)).count() == 2);
+        let count = self.told.len();
+        if whole && count == self.manner.pauses_after && !self.paused {
+            self.paused = true;
+            return self.hold(now, 1, 3.6);
+        }
+        if whole && count >= self.manner.answers {
+            return self.hold(now, 6, 10.0);
+        }
+        Vec::new()
+    }
+
+    fn hold(&mut self, now: f64, brushes: usize, length: f64) -> Vec<(f64, Vec<f32>)> {
+        self.mind = Mind::Holds(now, brushes);
+        self.diary.push(format!("{now:.2} holds for {brushes} brushes"));
+        vec![(now + 0.15, note(57.0, length, 1.0, &mut self.draw))]
+    }
+
+    fn holds(&mut self, now: f64, since: f64, brushes: usize) -> Vec<(f64, Vec<f32>)> {
+        if self.since(since, Heard::LongBrush).len() >= brushes {
+            self.diary.push(format!("{now:.2} heard {brushes} long brushes"));
+            self.mind = Mind::Still(now + 2.0);
+        }
+        Vec::new()
+    }
+
+    fn goes_on(&mut self, now: f64) -> Vec<(f64, Vec<f32>)> {
+        self.thought = self.strokes.strokes.len();
+        self.mind = Mind::Waits;
+        vec![(now, note(57.0, 1.4, 1.0, &mut self.draw))]
+    }
+
+    /// Plays back what it heard between the count and the taps, each note as far after the answer's beat as it stood after the cue's.
+    fn answers(&mut self, zero: f64) -> Vec<(f64, Vec<f32>)> {
+        self.mind = Mind::Waits;
+        let Some(listen) = self.strokes.strokes.iter().rev().find(|it| it.kind == Heard::RisingBrush) else {
+            return Vec::new();
+        };
+        let clicks: Vec<f64> = self.since(listen.at - 0.1, Heard::Click);
+        let [first, .., last] = clicks[..] else { return Vec::new() };
+        let bar = last + (last - first) / (clicks.len() - 1) as f64;
+        let cue: Vec<_> = self.tones.iter().filter(|tone| tone.1 > bar - 0.1 && tone.1 < zero).copied().collect();
+        let late = if (self.told.len() + 1).is_multiple_of(self.manner.late_each) { 0.22 } else { 0.0 };
+        let begun = self.draw.between(-0.01, 0.02) + late;
+        let mut played = Vec::new();
+        for (n, (_, onset, end, pitch)) in cue.iter().enumerate() {
+            let next = cue.get(n + 1).map(|tone| tone.1);
+            let length = 0.85 * (next.or(*end).unwrap_or(onset + 0.5) - onset).max(0.12);
+            played.push((zero + onset - bar + begun, note(pitch.round(), length - 0.03, 1.0, &mut self.draw)));
+        }
+        let pitches: Vec<i32> = cue.iter().map(|tone| tone.3.round() as i32).collect();
+        self.diary.push(format!("{zero:.2} answers {pitches:?}, {} clicks", clicks.len()));
+        self.firsts.extend(pitches.first());
+        self.told.push(Vec::new());
+        played
+    }
+}
+
+/// A stream into which sounds are laid.
+#[derive(Default)]
+pub struct Stream {
+    coming: VecDeque<f32>,
+}
+
+impl Stream {
+    /// From so many samples after the next one on.
+    pub fn lay(&mut self, after: usize, samples: &[f32]) {
+        if self.coming.len() < after + samples.len() {
+            self.coming.resize(after + samples.len(), 0.0);
+        }
+        for (there, sample) in self.coming.iter_mut().skip(after).zip(samples) {
+            *there += sample;
+        }
+    }
+
+    pub fn take(&mut self, count: usize) -> Vec<f32> {
+        (0..count).map(|_| self.coming.pop_front().unwrap_or(0.0)).collect()
+    }
+
+    pub fn hush(&mut self) {
+        self.coming.clear();
+    }
+}
+
+/// An instant on the count of samples.
+pub fn samples_until(at: f64, given: usize, rate: SampleRate) -> usize {
+    rate.samples(Seconds(at)).saturating_sub(given)
+}
