@@ -10,6 +10,16 @@ use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
 use crate::talk::sitting::after_today;
 
+/// Whether a class may be called so: its name is part of a folder's.
+pub fn class_name(class: &str) -> Result<(), Failure> {
+    let plain = |sign: char| sign.is_ascii_lowercase() || sign.is_ascii_digit() || sign == '-';
+    if class.is_empty() || class.len() > 40 || !class.chars().all(plain) {
+        let what = format!("\"{}\" cannot be the name of a class", clean(class));
+        return Err(Failure::usage(what, "At most 40 small letters, digits and dashes, such as --class brass-2026."));
+    }
+    Ok(())
+}
+
 /// The sittings below some paths by their months, each once; what is dated after today is left out and said.
 ///
 /// # Errors

@@ -279,8 +279,9 @@ fn only_the_edges_promise_a_file_format() {
     let mut broken = Vec::new();
     for (path, _, code) in modules() {
         let edge = allowed.iter().any(|start| path.starts_with(start));
-        // A thing of another crate that calls itself serialized is no promise of ours.
-        for (n, line) in shipped(&code).replace("Serialized", "").lines().enumerate() {
+        // Two writers of the crate parquet are called so; no other name is let through.
+        let code = shipped(&code).replace("SerializedFileWriter", "").replace("SerializedColumnWriter", "");
+        for (n, line) in code.lines().enumerate() {
             if !edge && (line.contains("Serialize") || line.contains("Deserialize")) {
                 broken.push(format!("{path}:{}: a domain type is not a file format", n + 1));
             }

@@ -12,12 +12,12 @@ use earfirst::outside::music::ConcertKey;
 use earfirst::outside::notes::{EarSettings, hear_clip};
 use earfirst::outside::report::review;
 use earfirst::outside::room::Echo;
+use earfirst::outside::room::SoundFault;
 use earfirst::outside::session::{Event, PauseCause, Session, read, write_line};
 use earfirst::outside::sound::{Clip, Placement, SoundBlock, convolve};
 use earfirst::outside::tui::Plain;
 use earfirst::outside::units::{A440, Decibels, Hertz, SampleRate, Seconds, Tempo};
 use earfirst::outside::verdict::TempoStep;
-use earfirst::outside::words::SoundFault;
 
 use crate::desk::Desk;
 use crate::ears_only::{EarsOnly, Heard, Manner, Stream, samples_until};

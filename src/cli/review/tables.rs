@@ -8,11 +8,7 @@ use crate::talk::school;
 
 /// Writes the tables.
 pub fn run(typed: &TablesTyped) -> Result<(), Failure> {
-    let plain = |sign: char| sign.is_ascii_lowercase() || sign.is_ascii_digit() || sign == '-';
-    if typed.class.is_empty() || typed.class.len() > 40 || !typed.class.chars().all(plain) {
-        let what = format!("\"{}\" cannot be the name of a class", clean(&typed.class));
-        return Err(Failure::usage(what, "At most 40 small letters, digits and dashes, such as --class brass-2026."));
-    }
+    school::class_name(&typed.class)?;
     let place = typed.key.clone().map_or_else(|| Ok(Places::usual()?.school_key()), Ok::<_, Failure>)?;
     school::outside(&place, &typed.to)?;
     let months = school::gathered(&typed.paths)?;
