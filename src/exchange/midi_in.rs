@@ -21,10 +21,10 @@ pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
 }
 
 /// A note of a line: the tick at which it begins, and its pitch.
-pub(super) type LineNote = (u64, i32);
+pub(super) type KeyOnset = (u64, i32);
 
 /// One voice of a file: of a channel (1 to 16), else of all but percussion; and of what sounds there only `line`, where it is known.
-pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[LineNote]>) -> Result<ImportedVoice, Refused> {
+pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[KeyOnset]>) -> Result<ImportedVoice, Refused> {
     let (smf, division) = opened(bytes)?;
     let shortest = (division / 4.0).max(1.0) as u64;
     let mut found = TrackReading { shortest, channel, ..TrackReading::default() };
@@ -61,8 +61,8 @@ pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[LineNote]>
 }
 
 /// Of notes as (pitch, begins, ends) those that are the line, each to its end or to the next.
-fn only(notes: &[(Concert, u64, u64)], line: &[LineNote], shortest: u64) -> Vec<(Concert, u64, u64)> {
-    let one = |(n, &(at, pitch)): (usize, &LineNote)| {
+fn only(notes: &[(Concert, u64, u64)], line: &[KeyOnset], shortest: u64) -> Vec<(Concert, u64, u64)> {
+    let one = |(n, &(at, pitch)): (usize, &KeyOnset)| {
         let played = notes.iter().filter(|note| note.1 == at).min_by_key(|note| (note.0.0 - pitch).abs());
         let ends = played.map_or(at + shortest, |note| note.2);
         (Concert(pitch), at, line.get(n + 1).map_or(ends, |next| ends.min(next.0)))

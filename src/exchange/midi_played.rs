@@ -1,6 +1,6 @@
 use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 
-use crate::exchange::midi_in::{HeldKeys, LineNote, PERCUSSION, opened, voice};
+use crate::exchange::midi_in::{HeldKeys, KeyOnset, PERCUSSION, opened, voice};
 use crate::exchange::voice::{ImportedVoice, Refused};
 use crate::midi::{ChannelMessage, KeyMessage, KeyedLine, LineChoice};
 use crate::notes::{HeardNote, NoteEvent};
@@ -36,7 +36,7 @@ pub fn chosen_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(ImportedVoice
     let mut struck: Vec<(Seconds, u64)> = Vec::new();
     let (heard, _) = line_in(bytes, choice, &mut |at, tick| struck.push((at, tick)))?;
     let begins = |note: &HeardNote| struck.iter().find(|(at, _)| *at == note.onset).map(|(_, tick)| *tick);
-    let line: Vec<LineNote> = heard.iter().filter_map(|note| Some((begins(note)?, note.pitch.nearest()))).collect();
+    let line: Vec<KeyOnset> = heard.iter().filter_map(|note| Some((begins(note)?, note.pitch.nearest()))).collect();
     Ok((voice(bytes, choice.channel, Some(&line))?, several))
 }
 

@@ -6,6 +6,9 @@ use crate::units::Decibels;
 /// Frames over which soft odd partials are watched: 32 ms at 2.9 ms a frame.
 const SPAN: usize = 11;
 
+/// Shorter periods are not asked, in heard samples: between two lags their curve is too sharp for what is left of it to be measured.
+const LEAST_PERIOD: f64 = 40.0;
+
 /// Whether a tone's soft odd partials are there to stay: a string or a voice may sound its second partial 20 dB over its first, while a
 /// reed speaks an octave low for a moment only.
 #[derive(Debug, Clone, Default)]
@@ -65,7 +68,7 @@ impl OddPartials {
         let plain = pick(candidates, None, None, rules);
         let above = plain.and_then(|plain| at(plain.semitone + 12.0));
         let shorts = [sounding.and_then(at), sounding.and_then(|it| at(it + 12.0)), plain, above];
-        shorts.into_iter().flatten().find_map(|short| {
+        shorts.into_iter().flatten().filter(|short| short.period >= LEAST_PERIOD).find_map(|short| {
             let long = candidates.iter().find(|long| lacks(&short, long, rules))?;
             let whole = |period: f64| clarity(period, long.window);
             let (short, long) = (

@@ -216,6 +216,13 @@ rules! {
     already_share: 0.4,
     /// ms, above 0. A new pitch that was heard all along corrects a note younger than this; an older one was surely itself.
     already_ms: 180.0,
+    /// share, 0 to 1. A reed or string spoke an octave low where the octave above had at most this share of the clarity at
+    /// first.
+    octave_absent: 0.65,
+    /// share, 0 to 1. The octave above counts as come in a frame where it has this share of the clarity.
+    octave_ratio: 0.9,
+    /// share, 0 to 1. The octave above was the note when it has come in this share of the frames of a short note.
+    octave_share: 0.5,
     /// cents, above 0. A change of pitch without a step of this size within two hops may be the swing of a vibrato.
     vibrato_step: 22.0,
     /// clarity, 0 to 1. A change of pitch during which the clarity stayed above this may be the swing of a vibrato: a slur

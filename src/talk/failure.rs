@@ -67,9 +67,13 @@ impl Display for Failure {
     }
 }
 
-/// Text for a terminal: a file's name may hold what would colour, clear or close one.
+/// Text for a terminal: a file, or its name, may hold what would colour, clear or close one, or turn the writing around.
 pub fn clean(text: &str) -> String {
-    let harmless = |c: char| if c.is_control() && c != '\n' && c != '\t' { '\u{fffd}' } else { c };
+    let steers = |c: char| {
+        let turns = matches!(c, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+        turns || (c.is_control() && c != '\n' && c != '\t')
+    };
+    let harmless = |c: char| if steers(c) { '\u{fffd}' } else { c };
     text.chars().map(harmless).collect()
 }
 
@@ -86,5 +90,16 @@ impl From<crate::files::FileError> for Failure {
     fn from(failure: crate::files::FileError) -> Self {
         let what = format!("cannot {} {}: {}", failure.doing, failure.place.display(), failure.why);
         Self { kind: Kind::Input, what, place: None, mend: failure.mend }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_file_holds_neither_colours_a_terminal_nor_turns_its_writing_around() {
+        assert_eq!(clean("a\u{1b}[31mb\u{202e}c\u{2066}d"), "a\u{fffd}[31mb\u{fffd}c\u{fffd}d");
+        assert_eq!(clean("two\n\tlines, Kjögx é"), "two\n\tlines, Kjögx é");
     }
 }

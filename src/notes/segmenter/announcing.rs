@@ -80,7 +80,10 @@ impl Segmenter {
             note.onset = dated(note.onset, note.limit, release, period, sound, &self.time, &self.rules);
             note.dated = true;
         }
-        let centre = centre(note, release);
+        let mut centre = centre(note, release);
+        if self.spoke_low(note, release) {
+            centre.semitone += 12.0;
+        }
         let pitch = centre.semitone;
         if note.announced.is_none() && (!note.confirmed || self.was_no_note(note, release)) {
             self.numbers -= 1;
