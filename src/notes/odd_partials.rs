@@ -6,6 +6,8 @@ use crate::units::Decibels;
 /// Frames over which soft odd partials are watched: 32 ms at 2.9 ms a frame.
 const SPAN: usize = 11;
 
+/// Frames after which an absent pitch is forgotten: a fifth of a second.
+const FORGOTTEN: usize = 64;
 /// Shorter periods are not asked, in heard samples: between two lags their curve is too sharp for what is left of it to be measured.
 const LEAST_PERIOD: f64 = 40.0;
 
@@ -19,6 +21,10 @@ pub(super) struct OddPartials {
     frames: usize,
     /// They fade.
     fades: bool,
+    /// The upper pitch that was hardly there while its lower octave sounded, half steps above A4 = 440 Hz.
+    absent: f64,
+    /// Frames since then.
+    since_absent: usize,
     /// Level of the odd partials against the tone in the newest frames, dB, a ring.
     levels_db: [f64; SPAN],
 }
@@ -33,6 +39,7 @@ impl OddPartials {
         clarity: impl Fn(f64, usize) -> f64,
         rules: &Rules,
     ) -> Option<Octave> {
+        self.notice_absence(candidates, rules);
         let Some(short) = self.pair(candidates, sounding, clarity, rules) else {
             (self.frames, self.fades) = (0, false);
             return None;
@@ -53,7 +60,22 @@ impl OddPartials {
             self.fades = now < before;
             return self.fades.then_some(Octave::Right(self.semitone));
         }
-        (now >= before - rules.odd_fade).then_some(Octave::TooHigh(self.semitone))
+        // A reed that speaks an octave low does not quite lose it: what came over a sounding octave is the note.
+        let came = self.since_absent < FORGOTTEN && (self.absent - self.semitone).abs() < 0.5;
+        (!came && now >= before - rules.odd_fade).then_some(Octave::TooHigh(self.semitone))
+    }
+
+    /// Remembers a pitch that is hardly there while the octave below it sounds.
+    fn notice_absence(&mut self, candidates: &[Candidate], rules: &Rules) {
+        self.since_absent = self.since_absent.saturating_add(1);
+        let Some(low) = pick(candidates, None, None, rules).filter(|low| low.clarity >= rules.open_clarity) else {
+            return;
+        };
+        let upper = low.semitone + 12.0;
+        let above = candidates.iter().find(|c| (c.semitone - upper).abs() < 0.6).map_or(0.0, |c| c.clarity);
+        if above < rules.octave_absent * low.clarity {
+            (self.absent, self.since_absent) = (upper, 0);
+        }
     }
 
     /// The upper pitch of the pair of octaves that is in question, with its clarity beside that of the lower.
