@@ -12,8 +12,7 @@ impl Segmenter {
             self.range(note, self.time.hops(rules.onset_rest_ms))
                 .is_some_and(|range| range * 100.0 < rules.onset_rest_range)
         };
-        let least = if note.attacked { rules.onset_least } else { rules.onset_slurred };
-        let confirmed = detector.likelihood(note.onset) >= least || rests();
+        let confirmed = detector.likelihood(note.onset) >= rules.onset_least || rests();
         if let Some(note) = self.open.as_mut() {
             note.confirmed = confirmed;
         }
