@@ -1,8 +1,8 @@
 //! earfirst: sound -> notes -> verdict -> coach -> session -> report.
 //!
 //! A cue is sounded, the player answers on an instrument, every note is heard and compared with what was asked, and what was
-//! learnt chooses the next cue. The floors, lowest first; a lower one never imports a higher one (DEVELOPERS.md, executed by
-//! `tests/house`):
+//! learnt chooses the next cue. These are the floors, lowest first; a room never imports a room of a higher floor (the table is in
+//! DEVELOPERS.md, and `tests/house` checks it):
 //!
 //! [`units`] · [`music`] [`sound`] · [`pattern`] [`chart`] [`notes`] · [`backing`] [`phrase`] [`cue`] [`learn`] [`midi`] [`room`] ·
 //! [`simulated`] [`free`] [`verdict`] [`lesson`] · [`coach`] [`trade`] · [`session`] [`words`] · [`exchange`] [`report`] [`drill`] ·
@@ -10,7 +10,8 @@
 //!
 //! The rooms are private, so that the compiler names what nobody uses; tests and benches reach them through [`outside`].
 #![forbid(unsafe_code)]
-// They panic where the stream is full or gone, and a panic takes the sitting along: `talk::output` stands in their place.
+// `print!` and `eprint!` panic where standard output is closed or its disk is full, and a panic would end the sitting: `talk::output`
+// prints instead.
 #![deny(clippy::print_stdout, clippy::print_stderr)]
 
 mod backing;

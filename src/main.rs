@@ -1,7 +1,7 @@
 //! The command line of earfirst; everything lives in the library.
 
-/// Gives back to the system what is free. The C library's allocator keeps a heap for each thread and what was once lent for a
-/// moment, so that an hour of practice would hold more than ten minutes.
+/// An allocator that gives freed memory back to the system. The C library's allocator keeps a heap for each thread and keeps memory
+/// that was freed, so that the program would take more memory after an hour of practice than after ten minutes.
 #[global_allocator]
 static ALLOCATOR: dlmalloc::GlobalDlmalloc = dlmalloc::GlobalDlmalloc;
 

@@ -1,5 +1,5 @@
-//! What tests and benches use of the rooms, and nothing more: whatever stands here counts as used for the compiler.
-//! `tests/house` fails on a name here that no test and no bench says.
+//! The names that tests and benches use of the private rooms. The compiler takes every name here for used, so `tests/house` fails on
+//! a name here that no test and no bench uses.
 
 /// Of the room `chart`.
 pub mod chart {

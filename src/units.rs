@@ -82,7 +82,7 @@ quantity!(
     Beats
 );
 quantity!(
-    /// A level relative to full scale, in decibels (0 dB is a full-scale sine's peak).
+    /// A level or a difference of levels, in decibels. A level is relative to full scale: a sample of 1 has 0 dB.
     Decibels
 );
 quantity!(
@@ -193,7 +193,7 @@ impl Midi {
     pub fn cents_off(self) -> Cents {
         Cents((self.0 - self.0.round()) * 100.0)
     }
-    /// From `other` up to this pitch.
+    /// The distance from `other` up to this pitch; below zero where this pitch is the lower one.
     #[must_use]
     pub fn cents_above(self, other: Midi) -> Cents {
         Cents((self.0 - other.0) * 100.0)
@@ -221,10 +221,10 @@ impl Decibels {
 /// The usual reference, A4 = 440 Hz (ISO 16:1975).
 pub const A440: Hertz = Hertz(440.0);
 
-/// A whole number that is greater where `value` is, in the order of [`f64::total_cmp`] and by its formula: the key to sort by.
+/// A whole number to sort by: these numbers stand in the order in which [`f64::total_cmp`] puts the values, by the same formula.
 ///
-/// Lists are sorted by `sort_by_cached_key` with keys of few types, for these share one routine. One of its own for each list, as
-/// `sort_by` makes it, was a twentieth of the whole program.
+/// Lists are sorted by `sort_by_cached_key`, with keys of few types, because the compiler makes one sorting routine for each type of
+/// key. `sort_by` makes one for every list; those routines were a twentieth of the whole program.
 #[must_use]
 pub const fn rank(value: f64) -> i64 {
     let bits = value.to_bits().cast_signed();
@@ -251,8 +251,8 @@ pub fn spread(values: &[f64]) -> Option<f64> {
     median(&values.iter().map(|v| (v - centre).abs()).collect::<Vec<_>>())
 }
 
-/// Between which shares the true one lies in 95 of 100 such counts, where `hits` of `tries` were seen: the score interval
-/// (E. B. Wilson 1927, Journal of the American Statistical Association 22, from memory). Of no tries nothing is known: 0 to 1.
+/// The interval, 0 to 1, that holds the true share in 95 of 100 such counts, where `hits` of `tries` were seen: the score interval
+/// (E. B. Wilson 1927, Journal of the American Statistical Association 22, from memory). Without tries it is 0 to 1.
 #[must_use]
 pub fn share_interval(hits: u32, tries: u32) -> (f64, f64) {
     const Z: f64 = 1.959_963_984_540_054;

@@ -9,17 +9,17 @@ pub enum Form {
     Pattern,
     /// The first note of the pattern, the prompt tone.
     FirstNote,
-    /// The chord it belongs to.
+    /// The chord that the pattern belongs to, or the first note where the pattern names no chord.
     Chord,
     /// The key's name only; a short tick marks the end of the cue.
     NameOnly,
 }
 
 impl Form {
-    /// All of them, in the order in which they are shown, which is their number in the index: append only.
+    /// All forms in the order in which they are shown. The place of a form here is its number in the index, so a new form goes last.
     pub const ALL: [Self; 4] = [Self::Pattern, Self::FirstNote, Self::Chord, Self::NameOnly];
 
-    /// Its place in that order.
+    /// The place of the form in [`Form::ALL`], from 0.
     #[must_use]
     pub const fn place(self) -> u8 {
         self as u8
@@ -36,8 +36,8 @@ pub enum Timing {
 }
 
 impl Timing {
-    /// How an answer to a cue of this form is timed where nothing else is asked: the whole pattern on the next bar; what leaves the
-    /// player to find the notes, as quickly as it comes.
+    /// How an answer to a cue of this form is timed where the player or the lesson says nothing else. The whole pattern is answered
+    /// in tempo; every other form leaves the player to find the notes, so its answer is free.
     #[must_use]
     pub const fn usual(form: Form) -> Self {
         match form {
@@ -47,15 +47,15 @@ impl Timing {
     }
 }
 
-/// No warning is longer, in counted beats.
+/// The longest warning, in counted beats ([`Cue::warning`]).
 pub const LONGEST_WARNING: u32 = 4;
 
 /// One thing asked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cue {
-    /// Counts from 1 in a session.
+    /// The number of the cue in its session, from 1.
     pub number: u32,
-    /// The pattern.
+    /// The id of the pattern.
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub title: String,
@@ -63,7 +63,7 @@ pub struct Cue {
     pub key: ConcertKey,
     /// How the key and the notes are spelled on a page.
     pub spelling: Spelling,
-    /// Third of the player's range.
+    /// The third of the player's range in which the cue is asked.
     pub register: Register,
     /// What is sounded.
     pub form: Form,
@@ -75,23 +75,24 @@ pub struct Cue {
     pub meter: Meter,
     /// The notes that are expected, at the places where they are due: swung where the pattern swings.
     pub line: Line,
-    /// The chord to sound for [`Form::Chord`], lowest first; may be empty.
+    /// The chord to sound for [`Form::Chord`], lowest note first; where it is empty, the first note of the line sounds instead.
     pub chord: Vec<Concert>,
     /// The click goes on through the answer.
     pub click: bool,
-    /// Sounded again (asked for, or nothing came): not a choice of the coach and not counted.
+    /// The cue is sounded once more, because the player asked for it or did not answer. The coach did not choose it, and it is not
+    /// counted.
     pub repeat: bool,
-    /// The key is given so many beats before the answer is due, to learn how little time is enough; `None` in all other cues.
+    /// How many counted beats before its answer the key is told, where the coach measures how little time is enough; else `None`.
     pub warning: Option<u32>,
-    /// The round without a stop in which it is asked, from 1 in a session; `None` where each cue stands alone.
+    /// The number, from 1 in a session, of the round in which this cue and others are asked without a stop; `None` for a cue alone.
     pub round: Option<u32>,
-    /// Nothing tells its key and its pattern but its sound, until it was answered.
+    /// The screen does not show the key and the pattern before the answer: only the sound tells them.
     pub by_ear: bool,
 }
 
 impl Cue {
-    /// A pattern asked for by its whole sound and answered freely; change what differs. `line` is the pattern realised in
-    /// `key`, even; where the pattern swings, its eighths are moved as the tempo has it.
+    /// A cue that sounds the whole pattern and is answered freely; the caller changes the fields that differ. `line` is the pattern
+    /// realised in `key` with even eighths; where the pattern swings, its eighths are moved here, by the tempo.
     #[must_use]
     pub fn new(pattern: &Pattern, key: ConcertKey, register: Register, tempo: Tempo, line: Line) -> Self {
         Self {
@@ -114,8 +115,8 @@ impl Cue {
             by_ear: false,
         }
     }
-    /// The same with the pick-up of its pattern at the end of a bar of its own, where the answer is in tempo: its first bar then
-    /// begins where the count has one. `pickup` is how much of the line stands before the first bar line.
+    /// For an answer in tempo, the same cue with rests before its pick-up that fill a whole bar, so that the first full bar of the
+    /// line begins on a first beat of the count. `pickup` is how much of the line stands before its first bar line.
     #[must_use]
     pub fn with_pickup(mut self, pickup: Beats) -> Self {
         let bar = self.meter.bar().0;
@@ -126,14 +127,14 @@ impl Cue {
         }
         self
     }
-    /// Counted beats before an answer whose key is told late: whole bars with room for every warning, so that nobody can tell from
-    /// the count when the key will come.
+    /// Counted beats before an answer whose key is told late: as many whole bars as hold the longest warning, so that the count does
+    /// not show when the key will be told.
     #[must_use]
     pub const fn lead_in(&self) -> u32 {
         let bar = self.meter.count();
         LONGEST_WARNING.div_ceil(bar) * bar
     }
-    /// A bar is counted in where the answer is in tempo.
+    /// Whether a bar is counted in: it is where the answer is in tempo.
     #[must_use]
     pub fn counts_in(&self) -> bool {
         self.timing == Timing::InTempo

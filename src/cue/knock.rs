@@ -4,7 +4,8 @@ use crate::units::{SampleRate, Seconds};
 /// Nominal length of the tick that ends a cue without notes, and of every knock.
 pub const TICK: Seconds = Seconds(0.03);
 
-/// A short knock of unrelated partials, so that no pitch is given, with a peak near 1; `lift` moves all of them.
+/// A short knock with a peak near 1. Its partials stand in no simple ratio, so that no pitch is heard; `lift` multiplies their
+/// frequencies.
 pub(super) fn knock(rate: SampleRate, lift: f64) -> Vec<f32> {
     let count = rate.samples(TICK);
     (0..count)

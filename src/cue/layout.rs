@@ -4,24 +4,24 @@ use crate::cue::{Cue, Form, Rendering, SoundSign, Timing};
 use crate::music::{Concert, HalfSteps};
 use crate::units::{Beats, Midi, Seconds, Tempo};
 
-/// How much of its length a note of the cue sounds when another follows.
+/// The share of its length that a note of the cue sounds when another note follows.
 const PARTED: f64 = 0.92;
-/// How long before the same pitch again a note is let go, so that it dies away and two are heard: as a tongue or a bow parts
-/// them.
+/// How long a note is let go before the same pitch sounds again, so that the first dies away and two notes are heard, as a tongue or
+/// a bow parts them.
 const REPEATED: Seconds = Seconds(0.045);
-/// How much of its length it sounds all the same.
+/// The least share of its length that a note sounds before the same pitch, however short it is.
 const LEAST: f64 = 0.6;
 /// From one note of a rolled chord to the next.
 const ROLL: Seconds = Seconds(0.045);
-/// From the sign that a cue comes to a cue that is not counted in.
+/// From the sign "listen" to the start of a cue by ear that is not counted in.
 const ATTENTION: Seconds = Seconds(0.6);
 
 /// One note of a cue as it is sounded, in seconds from the start of the cue's sound.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CuedNote {
-    /// Its first sample.
+    /// When the note begins.
     pub at: Seconds,
-    /// Where the note begins to fall away.
+    /// When the note is let go and begins to fall away.
     pub until: Seconds,
     /// Sounding pitch.
     pub pitch: Midi,
@@ -32,7 +32,7 @@ pub struct CuedNote {
 pub(super) struct CueTimes {
     /// The notes, in order of onset.
     pub notes: Vec<CuedNote>,
-    /// Where the last note ends by its nominal length.
+    /// Where the cue ends: the end of the last note's nominal length, or of the tick.
     pub end: Seconds,
     /// Where beat 0 of an answer in tempo lies; `None` for a free answer.
     pub beat_zero: Option<Seconds>,
@@ -42,7 +42,7 @@ pub(super) struct CueTimes {
     pub clicks: Vec<(Seconds, bool)>,
     /// The short tick of a cue that only names its key.
     pub tick: Option<Seconds>,
-    /// What is told beside it by sound alone.
+    /// The signs that a cue by ear sounds besides; none in other cues.
     pub signs: Vec<(Seconds, SoundSign)>,
 }
 
@@ -88,7 +88,7 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
             }
         }
     }
-    // A line's rests at its end belong to its last bar.
+    // The rests at the end of a line belong to its last bar, so they count in the length of the cue.
     let beats = if cue.form == Form::Pattern { cue.line.length.0 } else { length.0 / tempo.beat().0 };
     let beats = beats.max(length.0 / tempo.beat().0);
     let asked = cue.meter.whole_bars(Beats(beats));
@@ -111,13 +111,13 @@ pub(super) fn lay_out(cue: &Cue, rendering: &Rendering) -> CueTimes {
     }
 }
 
-/// Silence in which the sign is heard that a cue comes, where nothing is counted in.
+/// The time before a cue by ear in which the sign "listen" sounds, where no bar is counted in.
 fn attention(cue: &Cue) -> Seconds {
     if cue.by_ear && !cue.counts_in() { ATTENTION } else { Seconds(0.0) }
 }
 
-/// Of a cue by ear: that it comes, and two taps before the answer. In tempo these are the last beat before it and the eighth after
-/// that; else the second is the end of the cue.
+/// The signs of a cue by ear: "listen" at its start, and two taps before the answer. Before an answer in tempo the taps fall on its
+/// last counted beat and half a beat later; before a free answer the second tap falls on the end of the cue.
 fn told_by_sound(cue: &Cue, end: Seconds, beat_zero: Option<Seconds>) -> Vec<(Seconds, SoundSign)> {
     if !cue.by_ear {
         return Vec::new();
@@ -135,7 +135,8 @@ fn paced(cue: &Cue) -> Tempo {
     Tempo(if cue.tempo.0.is_finite() { cue.tempo.0.clamp(20.0, 400.0) } else { 120.0 })
 }
 
-/// A cue whose key is told `warning` beats before the answer is due: clicks up to there, and the tones among them.
+/// Lays out a cue whose key is told `warning` beats before the answer is due: clicks sound up to the answer, and the tones that tell
+/// the key sound among them.
 fn told_late(cue: &Cue, rendering: &Rendering, warning: u32) -> CueTimes {
     let (tempo, lead) = (paced(cue), cue.lead_in());
     let at_beat = |beat: u32| tempo.lasting(cue.meter.beat() * f64::from(beat));

@@ -1,14 +1,14 @@
 use crate::units::Decibels;
 
-/// How loud a cue may be: its highest peak.
+/// The level of a cue's highest peak, at most.
 pub const FULL: Decibels = Decibels(-12.0);
-/// How loud the very first cue is: headphones may be turned up.
+/// The level of a player's very first cue: soft, because headphones may be turned up.
 pub const FIRST: Decibels = Decibels(-30.0);
 /// How much louder each further cue is until one is answered.
 const STEP: Decibels = Decibels(6.0);
 
-/// The level of the cues. The first ever is soft, the first of a later sitting as loud as the last that was answered; each one
-/// after it is louder, up to [`FULL`], until the player answers; from then on it stays where it was heard well enough.
+/// The level of the cues. The first cue ever is soft; the first cue of a later sitting is as loud as the last that was answered.
+/// Each further cue is louder, up to [`FULL`], until the player answers one; from then on all cues have the level of that one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Loudness {
     level: Decibels,

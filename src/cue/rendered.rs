@@ -6,18 +6,19 @@ use crate::cue::{Cue, Rendering};
 use crate::sound::{Clip, Partials, Tone};
 use crate::units::{Decibels, SampleRate, Seconds};
 
-/// Rise and fall of the cue's tones.
+/// How long a tone of the cue rises.
 const RISE: Seconds = Seconds(0.008);
+/// How long a tone of the cue falls once it is let go.
 const FALL: Seconds = Seconds(0.03);
-/// How fast the cue's tones die while held: a little life, and a repeated note stands out.
+/// The time in which a sounding tone of the cue sinks by 60 dB: so slowly that it only lives a little and a repeated note stands out.
 const DYING: Seconds = Seconds(6.0);
-/// Peak of a sign beside tones of 1.
+/// Peak of a sign in a cue whose tones have a peak of 1.
 const SIGN: f32 = 0.4;
 
 /// A cue as sound, with the instants that matter, all in seconds from the first sample of the clip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CueSound {
-    /// The sound: count-in, cue, and where asked for the clicks through the answer.
+    /// The count-in, the cue and, where they are asked for, the clicks through the answer.
     pub clip: Arc<Clip>,
     /// End of the cue: the last sample of the last note's nominal length, before its release; for a cue without notes the
     /// end of the tick. A whole number of samples.
@@ -38,7 +39,7 @@ pub fn sound(cue: &Cue, rendering: &Rendering) -> CueSound {
     sound_in(Clip::silence(rendering.rate, Seconds(0.0)), cue, rendering)
 }
 
-/// Renders `cue` in the room of a clip that nobody needs any more.
+/// Renders `cue` into the memory of a clip that is no longer needed.
 #[must_use]
 pub fn sound_in(room: Clip, cue: &Cue, rendering: &Rendering) -> CueSound {
     made(room, lay_out(cue, rendering), rendering)

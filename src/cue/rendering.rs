@@ -4,13 +4,13 @@ use crate::units::{A440, Decibels, Hertz, SampleRate};
 /// How a cue is to be made into sound.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rendering {
-    /// Rate of the clip. The same cue may be rendered again at the rate of the input: it is the same to the microsecond.
+    /// Rate of the clip. A cue rendered at two rates has the same instants, to the nearest sample.
     pub rate: SampleRate,
-    /// Reference pitch.
+    /// Reference pitch: the frequency of A4.
     pub a4: Hertz,
     /// Level of the highest peak.
     pub level: Decibels,
-    /// A bar of clicks goes before.
+    /// A bar of clicks goes before the cue.
     pub count_in: bool,
     /// Sounds an octave up, for low instruments on small loudspeakers.
     pub octave_up: bool,

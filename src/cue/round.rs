@@ -4,17 +4,17 @@ use crate::cue::{Cue, CueSound, Rendering, Timing};
 use crate::sound::Clip;
 use crate::units::Seconds;
 
-/// Several cues as one sound without a stop.
+/// The sound of a round: several cues and the time for their answers, without a stop.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RoundSound {
-    /// The whole, from its count-in to the end of the last answer.
+    /// The whole sound, from the count-in to the end of the last answer.
     pub sound: CueSound,
     /// Where each cue lies in it, in order.
     pub places: Vec<RoundPlace>,
 }
 
-/// Where one cue of a round lies inside the one sound of all of them, in seconds from its first sample. With the place of that sound
-/// on the input's clock (`sound::Placement`) it becomes a `drill::CueSpan`.
+/// Where one cue of a round lies in the sound of the round, in seconds from the first sample of that sound. With the place of the
+/// sound on the input's clock (`sound::Placement`) a place becomes a `drill::CueSpan`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RoundPlace {
     /// The first beat of the cue; for the first cue the first beat of the count-in.
@@ -27,8 +27,8 @@ pub struct RoundPlace {
     pub until: Seconds,
 }
 
-/// Lays cues out one after the other on one click: a count-in, then each cue in whole bars and as many for its answer as it needs.
-/// They have one tempo and one meter.
+/// Lays cues out one after the other over one click: a count-in, then each cue in whole bars, followed by as many bars as its answer
+/// needs. All cues have one tempo and one meter.
 #[must_use]
 pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
     let (mut notes, mut clicks, mut count_in, mut places) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
@@ -42,7 +42,7 @@ pub fn round(cues: &[Cue], rendering: &Rendering) -> RoundSound {
         let moved = |note: &CuedNote| CuedNote { at: from + note.at, until: from + note.until, ..*note };
         notes.extend(one.notes.iter().map(moved));
         signs.extend(one.signs.iter().map(|(at, sign)| (from + *at, *sign)));
-        // The last click of one is the first of the next.
+        // The last click of one cue falls on the first click of the next, so it is left out.
         let own = if n + 1 == cues.len() { one.clicks.len() } else { one.clicks.len().saturating_sub(1) };
         clicks.extend(one.clicks.iter().take(own).map(|(at, first)| (from + *at, *first)));
         count_in.extend(one.count_in);

@@ -5,14 +5,14 @@ use crate::cue::{CueSound, SoundSign};
 use crate::sound::Clip;
 use crate::units::{Decibels, SampleRate, Seconds};
 
-/// A sign is so much softer than a cue.
+/// How much softer a sign is than a cue.
 const SOFTER: Decibels = Decibels(6.0);
-/// Between two signs in a row.
+/// The silence between two signs in a row.
 const PAUSE: Seconds = Seconds(0.2);
-/// The same where they are to be learnt.
+/// The silence between two signs where the player is to learn them.
 const APART: Seconds = Seconds(1.5);
 
-/// Signs one after the other, softer than a cue whose peak is `level`. They hold no notes and no beat.
+/// Signs one after the other, softer than a cue whose peak is `level`. The sound has no notes and no beats.
 #[must_use]
 pub fn signs(told: &[SoundSign], rate: SampleRate, level: Decibels) -> CueSound {
     let mut clip = Clip::silence(rate, Seconds(0.0));
@@ -25,7 +25,7 @@ pub fn signs(told: &[SoundSign], rate: SampleRate, level: Decibels) -> CueSound 
     CueSound { clip: Arc::new(clip), end, beat_zero: None, beats: Vec::new(), clicks: Vec::new(), notes: Vec::new() }
 }
 
-/// All of them to be learnt, a while apart.
+/// All signs in turn, with a silence between them, for a player who learns them.
 #[must_use]
 pub fn signs_in_turn(rate: SampleRate, level: Decibels) -> Clip {
     let mut clip = Clip::silence(rate, Seconds(0.0));

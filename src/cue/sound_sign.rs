@@ -2,41 +2,41 @@ use crate::cue::knock::knock;
 use crate::sound::{Clip, edge};
 use crate::units::{SampleRate, Seconds};
 
-/// How much of each new sample goes into softened noise.
+/// The share of each new sample in the softened noise, 0 to 1: the coefficient of a low-pass filter with one pole.
 const SOFTENED: f64 = 0.4;
-/// From one tap of "your turn" to the other, in a free answer.
+/// From one tap of "your turn" to the other, before a free answer.
 pub(super) const TAPS: Seconds = Seconds(0.15);
 
-/// What is told by sound alone: soft wood and brush, no pitch.
+/// A sign that is told by sound alone: soft wood or brush, without pitch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SoundSign {
     /// A cue comes: one rising stroke of the brush.
     Listen,
-    /// The answer is due: a dry tap; two of them lead in.
+    /// The answer is due: a dry tap, sounded twice before an answer.
     YourTurn,
-    /// It was not in time: two short strokes.
+    /// The answer was not in time: two short strokes of the brush.
     NotInTime,
     /// The tempo rises: low wood, then high.
     Up,
-    /// It stays: low wood twice.
+    /// The tempo stays: low wood twice.
     Stay,
-    /// It falls: high wood, then low.
+    /// The tempo falls: high wood, then low.
     Down,
-    /// The drill waits: one long falling stroke.
+    /// The drill waits: one long falling stroke of the brush.
     Waits,
-    /// It rests, and goes on by itself: two.
+    /// The drill rests and goes on by itself: two long falling strokes.
     Rests,
-    /// It is over: three.
+    /// The sitting is over: three long falling strokes.
     Over,
 }
 
-/// What is struck.
+/// One stroke of a sign.
 #[derive(Clone, Copy)]
 enum SignStroke {
     Tap,
     Low,
     High,
-    /// The brush: length in seconds, and where in it the stroke is strongest.
+    /// The brush: length in seconds, and where the stroke is strongest, as a share of its length.
     Brush(f64, f64),
 }
 
@@ -45,7 +45,7 @@ const SHORT: SignStroke = SignStroke::Brush(0.11, 0.3);
 const LONG: SignStroke = SignStroke::Brush(0.7, 0.1);
 
 impl SoundSign {
-    /// All of them, in the order in which they are explained.
+    /// All signs, in the order in which they are explained.
     pub const ALL: [Self; 9] = [
         Self::Listen,
         Self::YourTurn,
@@ -58,7 +58,7 @@ impl SoundSign {
         Self::Over,
     ];
 
-    /// What is struck, each with its instant in seconds.
+    /// The strokes of the sign, each with its instant in seconds from the start of the sign.
     const fn strokes(self) -> &'static [(f64, SignStroke)] {
         match self {
             Self::Listen => &[(0.0, RISING)],
@@ -73,7 +73,7 @@ impl SoundSign {
         }
     }
 
-    /// Adds it to a clip from an instant on, with this peak or a little less.
+    /// Adds the sign to a clip from instant `at` on; its peak is about `peak`.
     pub(super) fn mix(self, clip: &mut Clip, at: Seconds, peak: f32) {
         for (later, struck) in self.strokes() {
             let samples: Vec<f32> = struck.render(clip.rate).iter().map(|sample| peak * sample).collect();
@@ -83,7 +83,7 @@ impl SoundSign {
 }
 
 impl SignStroke {
-    /// Its samples, with a peak near 1.
+    /// The samples of the stroke, with a peak near 1.
     fn render(self, rate: SampleRate) -> Vec<f32> {
         match self {
             Self::Low => knock(rate, 0.72),
@@ -97,8 +97,8 @@ impl SignStroke {
     }
 }
 
-/// Noise without its lows, so that no pitch is heard in it, and with little of its highs, which not every ear and loudspeaker has,
-/// under an envelope. The same each time.
+/// Noise under an envelope, the same samples in every call. Its lows are taken out, so that no pitch is heard in it, and its highs
+/// are softened, for not every ear hears them and not every loudspeaker plays them.
 fn hiss(rate: SampleRate, length: f64, envelope: impl Fn(f64) -> f64) -> Vec<f32> {
     let (mut seed, mut before, mut soft) = (0x2545_f491_u32, 0.0, 0.0);
     let mut noise = || {
