@@ -14,11 +14,11 @@ pub enum Event {
     Began(Began),
     /// A cue began to sound.
     Cued {
-        /// When.
+        /// When the cue began to sound.
         at: Seconds,
         /// What was asked.
         cue: Cue,
-        /// Why.
+        /// Why it was asked.
         reason: Reason,
     },
     /// An answer was complete (or never came).
@@ -27,38 +27,38 @@ pub enum Event {
     Judged(Judgement),
     /// The player says that this answer was misheard: nothing is learnt from it, and it stays in the record.
     Contested {
-        /// When.
+        /// When the player said so.
         at: Seconds,
         /// Number of the cue.
         cue: u32,
     },
     /// The drill paused.
     Paused {
-        /// When.
+        /// When the drill paused.
         at: Seconds,
-        /// Why.
+        /// Why the drill paused.
         cause: PauseCause,
     },
     /// The drill went on after a pause.
     Resumed {
-        /// When.
+        /// When the drill went on.
         at: Seconds,
     },
     /// Last line of a sitting that was ended.
     Ended(Ended),
-    /// A word that somebody added who reviewed the sitting, such as a teacher. It belongs to no instant of the sitting, and no
-    /// figure knows it.
+    /// A comment by somebody who reviewed the sitting, such as a teacher. It belongs to no instant of the sitting and enters no
+    /// figure.
     Commented(Comment),
 }
 
-/// A word about a sitting, added after its end.
+/// A comment on a sitting, added after its end.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Comment {
     /// When it was written: local time with zone, RFC 3339.
     pub written: String,
     /// Number of the cue whose answer is meant; `None` for the whole sitting.
     pub cue: Option<u32>,
-    /// The word itself.
+    /// What the comment says.
     pub text: String,
 }
 
@@ -73,7 +73,7 @@ pub struct Began {
     pub player: Option<NamedPlayer>,
     /// Id of the instrument.
     pub instrument: String,
-    /// Reference pitch.
+    /// Frequency of the concert pitch A4.
     pub a4: Hertz,
     /// Seed of the drill's generator.
     pub seed: u64,
@@ -82,13 +82,13 @@ pub struct Began {
     /// The sounding keys that may be asked.
     pub keys: Vec<ConcertKey>,
     /// Pairs of a pattern and a key that were not asked, because the pattern does not fit the player's range in that key. (A key in
-    /// which no pattern fits stands here only.)
+    /// which no pattern fits is listed here and not in `keys`.)
     pub out_of_range: OutOfRange,
     /// The player's goals.
     pub goals: Goals,
     /// Rate of the stored sound.
     pub rate: SampleRate,
-    /// The delay that is taken off every onset, where it was measured; reflex times are uncalibrated otherwise.
+    /// The measured delay of the devices, taken off every onset; `None` where it was not measured, so that reflex times contain it.
     pub delay: Option<Seconds>,
     /// The answers come from the simulated player.
     pub simulated: bool,
@@ -98,9 +98,9 @@ pub struct Began {
     pub keeps_sound: bool,
     /// Keys join one by one, each once the others hold; the coach's bookkeeping needs to know this when the sitting is replayed.
     pub one_by_one: bool,
-    /// How the player reads; the sentences need it to be made again.
+    /// How the player reads keys, notes and reflex times; the sentences of the record are made anew with it.
     pub reading: Reading,
-    /// How far the player has come: whose bands of intonation the answers were held to.
+    /// How far the player has come, which sets the bands of intonation against which the answers were judged.
     pub level: Level,
     /// Version of the ear that heard the answers (`notes::EAR_VERSION`).
     pub ear: u32,
@@ -113,11 +113,11 @@ pub struct Began {
 pub struct LessonMark {
     /// The name of the lesson.
     pub name: String,
-    /// SHA-256 of its canonical text, 64 hexadecimal digits: another task has another one.
+    /// SHA-256 of its canonical text, 64 hexadecimal digits: a lesson that asks anything else has another sum.
     pub sha256: String,
-    /// On how many days it is to be practised.
+    /// Number of days on which it is to be practised.
     pub days: u32,
-    /// By when: a date such as 2026-12-07.
+    /// The last day for it, as a date such as 2026-12-07.
     pub by: Option<String>,
     /// The sitting is a trial of the lesson: every pattern once in every key, without help.
     pub trial: bool,
@@ -134,14 +134,15 @@ pub struct AnswerRecord {
     pub clock: TimeOrigin,
     /// The notes, in order; empty when nothing came.
     pub heard: Vec<HeardNote>,
-    /// First sample of the stored sound that belongs to this answer, and how many, counted in the sound file.
+    /// Where the answer lies in the stored sound: its first sample, counted from the start of the sound file, and its number of
+    /// samples; `None` where no sound was stored.
     pub sound: Option<(u64, u64)>,
 }
 
 /// A verdict on one cue's answer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judgement {
-    /// When.
+    /// When the answer was judged.
     pub at: Seconds,
     /// Number of the cue.
     pub cue: u32,
@@ -154,7 +155,7 @@ pub struct Judgement {
 }
 
 impl Judgement {
-    /// The answer passed: it went up, or, in a record of the first format, was good enough to.
+    /// Whether the answer passed: it moved the tempo of its key up, or, in a record of the first format, was good enough for that.
     #[must_use]
     pub fn passed(&self) -> bool {
         self.step.map_or(self.verdict.enough_in_format_1, |step| step == TempoStep::Up)
@@ -164,7 +165,7 @@ impl Judgement {
 /// Why a drill pauses.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PauseCause {
-    /// The player asked.
+    /// The player asked for a pause.
     Asked,
     /// Nothing came twice.
     Silence,
@@ -177,7 +178,7 @@ pub enum PauseCause {
 /// How the sitting ended.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ended {
-    /// When.
+    /// When the sitting ended.
     pub at: Seconds,
     /// Seconds of the player's own sound.
     pub sounding: Seconds,

@@ -1,4 +1,4 @@
-//! The record of a sitting: events, their wire format, and replay. Bytes and values only.
+//! The record of a sitting: events, their wire format, and replay. This room takes and gives bytes and values; it opens no file.
 //!
 //! Flow: the drill hands out [`Event`]s as things happen; [`write_line`] makes one line of JSON of each; [`read`] gives the
 //! events back, whatever happened to the file; a [`Session`] joins each cue with its answer and its latest verdict; and
@@ -11,18 +11,18 @@
 //! The events are the truth: the learner model is replayed from them bit for bit, and a test makes every sentence that was shown
 //! anew from the record.
 //!
-//! Session 1 was the first; `unfit`, `player`, `by_midi` and `ear` came into its header, `meter`, `warning_beats`, `round` and `by_ear` into its cues,
-//! `over_fifths` into their notes, `held_out_until_day` into the reason `opening`, all optional. Session 2 has `step` in a
-//! judgement, the event `contested` and the reason `apart`. A judgement
-//! without a step is replayed by the rule of format 1 (`coach::Rule::Two`).
+//! Format 1 came first. Its header later got `unfit`, `player`, `by_midi` and `ear`; its cues got `meter`, `warning_beats`, `round`
+//! and `by_ear`; the notes of a cue got `over_fifths`; the reason `opening` got `held_out_until_day`. All of these are optional.
+//! Format 2 added `step` in a judgement, the event `contested` and the reason `apart`. A judgement without a step is replayed by
+//! the rule of format 1 (`coach::Rule::Two`).
 //!
-//! **A new kind of event** on which any figure rests is a new `FORMAT` (`read.rs`); one on which none rests (`commented`) says
-//! `"aside":true`, and a program that does not know it passes over it without a word (those before that rule say that they could
-//! not read the line, and count all the rest). What is added afterwards has no `at_s`, so the sitting lasts as it lasted, and
-//! copies with other comments are one sitting.
+//! **A new kind of event** on which any figure rests needs a new `FORMAT` (`read.rs`). One on which none rests (`commented`) says
+//! `"aside":true`, and a program that does not know it passes over it without a word; programs older than that rule report that
+//! they could not read the line, and count all the rest. An event that is added after a sitting has no `at_s`, so that it does not
+//! lengthen the sitting; copies that differ in comments alone are one sitting.
 //!
-//! A `player` has a random id that stays and a name that may change: files, parts of a review and what the coach learns go by the
-//! id; a record without one is the first player's of the settings (its figures stand apart).
+//! A `player` has a random id that stays and a name that may change. Names of files, parts of a review and what the coach learns go
+//! by the id. A record without a player counts as one of the first player in the settings, with its figures shown apart.
 //!
 //! # To change it: a field of a cue or of a verdict
 //! The type (`cue/asked.rs`; `verdict/judged.rs`, filled in `verdict/judge.rs` or `verdict/score.rs`), its form on the wire

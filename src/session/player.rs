@@ -1,22 +1,22 @@
 use std::fmt;
 
-/// Bytes of an id: two players never draw the same one.
+/// Number of random bytes in an id, so many that two players never draw the same id.
 const BYTES: usize = 16;
-/// Letters of a name; more is no name.
+/// Most letters of a name; the rest of a longer name is cut.
 const LETTERS: usize = 60;
 
-/// The identity of a player, whatever the name: drawn once, and never changed afterwards.
+/// The id of a player: drawn at random once, and the same whatever the player's name becomes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct PlayerId([u8; BYTES]);
 
 impl PlayerId {
-    /// The id made of bytes that somebody drew.
+    /// The id made of bytes that the caller drew at random.
     #[must_use]
     pub const fn new(drawn: [u8; BYTES]) -> Self {
         Self(drawn)
     }
 
-    /// What [`PlayerId`] prints: 32 hexadecimal digits in lower case, nothing else.
+    /// Reads an id as [`PlayerId`] prints it: 32 hexadecimal digits in lower case; `None` for anything else.
     #[must_use]
     pub fn from_hex(text: &str) -> Option<Self> {
         let digit = |sign: u8| match sign {
@@ -50,14 +50,15 @@ impl fmt::Display for PlayerId {
 /// Who played: the id, and the name at that time, which may be a pseudonym or empty.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NamedPlayer {
-    /// The identity of the player.
+    /// The id of the player.
     pub id: PlayerId,
     /// The name; the player may change it.
     pub name: String,
 }
 
 impl NamedPlayer {
-    /// A name as it was typed: without signs that steer a terminal, blanks at its ends, and what is longer than any name.
+    /// Makes a name of what was typed: signs that steer a terminal become blanks, only the first 60 letters are kept, and blanks at
+    /// both ends are dropped.
     #[must_use]
     pub fn new(id: PlayerId, typed: &str) -> Self {
         let plain: String =
@@ -71,8 +72,8 @@ impl NamedPlayer {
         self.name.to_lowercase() == Self::new(self.id, typed).name.to_lowercase()
     }
 
-    /// What stands in the name of a file: letters and digits of the name, and the beginning of the id, since two players may
-    /// have one name.
+    /// How a player is named in the name of a file: up to 24 letters and digits of the name, and the first four digits of the id,
+    /// since two players may have one name.
     #[must_use]
     pub fn in_file_name(&self) -> String {
         let plain: String =

@@ -4,9 +4,9 @@ use crate::session::wire;
 /// The newest format this program writes, and reads together with all older ones.
 pub const FORMAT: u32 = 2;
 
-/// Bytes of one line that are looked at; a longer line is refused.
+/// Most bytes of one line; a longer line is refused.
 const LINE_LIMIT: usize = 4 << 20;
-/// Events of one sitting: ten hours, which is the longest one, of five a second.
+/// Most events of one sitting: five a second make 180,000 over ten hours, the longest sitting.
 const EVENT_LIMIT: usize = 200_000;
 
 /// What is wrong with a session file. All that could be read was kept.
@@ -53,7 +53,8 @@ pub fn read(bytes: &[u8]) -> (Vec<Event>, Option<Damage>) {
     (events, first.map(|(line, why)| Damage { line, why, kept, lost }))
 }
 
-/// One line, if it may stand after `before`; `None` where a newer program added what no figure rests on.
+/// Reads one line. A header may stand only before all other events, and these only after it. `None` for an event of a newer program
+/// on which no figure rests.
 fn one(line: &[u8], before: &[Event]) -> Result<Option<Event>, String> {
     if line.len() > LINE_LIMIT {
         return Err(format!("longer than {LINE_LIMIT} bytes"));

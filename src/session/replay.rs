@@ -6,11 +6,11 @@ use crate::notes::HeardNote;
 use crate::session::{Began, Event, Judgement};
 use crate::verdict::{self, TempoStep};
 
-/// What the coach learns from one judgement, on the drill's way and on the way of [`crate::session::replay`] alike. `None`
-/// where nothing may be learnt: a key that was told late, a cue that the player asked to hear again, one that took a line apart, an answer that was
-/// something else altogether, and one that never came (no `heard` note), which is neither right nor wrong. A cue that sounds
-/// again because nothing came is learnt from: its first sounding was not. A judgement of the first format, which has no step,
-/// moves the tempo by the rule of its day. `heard` are the notes the verdict was made of.
+/// What the coach learns from one judgement, in the drill and in [`crate::session::replay`] alike; `None` where nothing may be
+/// learnt. Nothing is learnt from an answer to a key that was told late, to a cue that the player asked to hear again, or to one
+/// that took a line apart; nor from an answer that was something else altogether or never came (no note heard), which is neither
+/// right nor wrong. A cue that sounds again because nothing came is learnt from, since its first sounding was not. A judgement of
+/// the first format, which has no step, moves the tempo by the rule of that format. `heard` are the notes the verdict was made of.
 #[must_use]
 pub fn outcome(
     cue: &Cue,
@@ -43,8 +43,8 @@ pub fn outcome(
     })
 }
 
-/// What the coach believes after one or several sittings in the order of time, each beginning with its header; bit for bit
-/// what the drill held. What stands before the first header tells nothing.
+/// What the coach believes after one or several sittings, given in the order of time and each beginning with its header: bit for
+/// bit the learner model that the drill had. Events before the first header are passed over.
 #[must_use]
 pub fn replay(events: &[Event]) -> LearnerModel {
     let mut learner = LearnerModel::new();
@@ -92,8 +92,8 @@ pub fn replay_into(learner: &mut LearnerModel, events: &[Event]) {
     }
 }
 
-/// What may be asked, as far as entering a cue needs it: the parts that are not recorded (registers, first tempo, phase) take
-/// part in choosing only.
+/// The plan of a sitting, as far as entering its cues needs it: what the record does not hold of a plan (registers, first tempo,
+/// phase) matters only when a cue is chosen.
 fn plan(began: &Began) -> Plan {
     let mut plan = Plan::new(began.patterns.clone(), began.keys.clone(), began.goals, began.day);
     plan.one_by_one = began.one_by_one;
@@ -201,7 +201,8 @@ mod tests {
     }
 
     /// A sitting as the drill holds it: choose, record, judge, learn. Every tenth answer never comes; every seventh is judged
-    /// wrongly first and put right before anything is learnt from it; every ninth is contested. The first day knows two outcomes.
+    /// wrongly first and put right before anything is learnt from it; every ninth is contested. The judgements of the first day
+    /// have no step, as in format 1.
     fn sitting(learner: &mut LearnerModel, day: i32) -> Vec<Event> {
         let began = began(day);
         let mut rng = Rng::new(began.seed);

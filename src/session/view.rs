@@ -16,7 +16,7 @@ pub struct Session {
     pub pauses: Vec<Pause>,
     /// How the sitting ended; `None` when the program was killed or the sitting goes on.
     pub ended: Option<Ended>,
-    /// The last instant anything was written of.
+    /// Instant of the latest event, in seconds since the first sample of the sitting.
     pub until: Seconds,
     /// Comments on the sitting, in the order in which they were added.
     pub comments: Vec<Comment>,
@@ -29,24 +29,24 @@ pub struct Trial {
     pub at: Seconds,
     /// What was asked.
     pub cue: Cue,
-    /// Why.
+    /// Why it was asked.
     pub reason: Reason,
     /// What was heard, once the answer was over.
     pub answer: Option<AnswerRecord>,
     /// The latest judgement.
     pub judgement: Option<Judgement>,
-    /// The player says that it was misheard.
+    /// The player says that the answer was misheard.
     pub contested: bool,
 }
 
 /// A pause of the drill.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pause {
-    /// When it began.
+    /// When the drill paused.
     pub from: Seconds,
     /// When the drill went on; `None` when it never did.
     pub until: Option<Seconds>,
-    /// Why.
+    /// Why the drill paused.
     pub cause: PauseCause,
 }
 
@@ -58,7 +58,7 @@ impl Session {
         Self::of(events.iter().cloned())
     }
 
-    /// Builds the view from events that the caller gives away: as [`Session::from_events`], without a copy of each.
+    /// Does what [`Session::from_events`] does with events that the caller gives away, and copies none of them.
     #[must_use]
     pub fn of(events: impl IntoIterator<Item = Event>) -> Option<Self> {
         let mut events = events.into_iter();
@@ -104,7 +104,8 @@ impl Session {
         }
     }
 
-    /// The latest turn of this number; an answer follows its cue closely, so the search is from the end.
+    /// The latest trial with this number of a cue. The search goes from the end over at most 1000 trials, since an answer follows
+    /// its cue closely.
     fn trial(&mut self, number: u32) -> Option<&mut Trial> {
         self.trials.iter_mut().rev().take(1000).find(|trial| trial.cue.number == number)
     }
@@ -126,7 +127,7 @@ impl Trial {
     pub fn answered(&self) -> bool {
         self.answer.as_ref().is_some_and(|answer| !answer.heard.is_empty())
     }
-    /// What the answer was compared with, for judging it again; `None` where there was none.
+    /// What the answer was compared with, for judging it again; `None` where there was no answer.
     #[must_use]
     pub fn held_against(&self, began: &Began, intonation: Intonation, usual: Usual) -> Option<Expectation> {
         self.answer.as_ref().map(|answer| Expectation {
@@ -141,7 +142,8 @@ impl Trial {
 }
 
 impl Event {
-    /// When it happened; the header stands at the beginning, and so does what was added afterwards: it makes nothing longer.
+    /// When the event happened, in seconds since the first sample: 0 for the header, and for a comment, which was added afterwards
+    /// and must not lengthen the sitting.
     #[must_use]
     pub const fn at(&self) -> Seconds {
         match self {

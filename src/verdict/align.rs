@@ -22,7 +22,7 @@ pub(super) struct View {
     pub clock: Option<PulseFit>,
     /// The beat to count lengths in while the clock is not known, seconds.
     pub beat_s: f64,
-    /// Exactly so many heard notes are an earlier attempt; `None` where the cheapest is looked for.
+    /// Number of heard notes that are taken for an earlier attempt; `None` where the cheapest number is looked for.
     pub lead: Option<usize>,
 }
 
@@ -53,7 +53,7 @@ enum AlignmentStep {
     Merged(u8),
 }
 
-/// What the last step left behind; costs of the next one depend on it.
+/// Number of states in which a step can end; the cost of the next step depends on the state.
 const STATES: usize = 3;
 /// Largest number of equal neighbours that may be played as one held note.
 const MOST_MERGED: usize = 16;
@@ -86,7 +86,7 @@ impl Cell {
         }
     }
     fn best(&self) -> usize {
-        // Among equals the note that answers comes first.
+        // Where costs are equal, the note that answers wins.
         [TIED, OPEN, GAP].into_iter().min_by(|&a, &b| self.cost[a].total_cmp(&self.cost[b])).unwrap_or(OPEN)
     }
 }

@@ -18,12 +18,12 @@ pub(super) struct ByPitch {
     pub beat_s: f64,
     /// How far a right note may lie from its pitch, half steps.
     pub right: f64,
-    /// By shift, in half steps; the most voted first.
+    /// Each shift, in half steps, with its table; the most voted shift first.
     tables: Vec<(i32, Table)>,
 }
 
 impl ByPitch {
-    /// Before anything was heard.
+    /// The first pass before anything was heard.
     pub fn new(places: Vec<ScoreNote>, beat_s: f64, right: f64) -> Self {
         Self { places, notes: Vec::new(), beat_s, right, tables: Vec::new() }
     }
@@ -43,7 +43,7 @@ impl ByPitch {
         }
     }
 
-    /// Pitches moved by a shift; neither clock nor beginning are known.
+    /// How notes are looked at for one shift: neither a clock nor the beginning of the attempt is known.
     pub fn view(&self, shift: i32) -> View {
         View { up: f64::from(shift), right: self.right, clock: None, beat_s: self.beat_s, lead: None }
     }
@@ -54,7 +54,8 @@ impl ByPitch {
     }
 }
 
-/// No shift, the octaves, and the shifts that most pairs of notes at like places agree on.
+/// No shift, the octaves, and the shifts that get the most votes: every pair of an expected and a heard note votes for its own
+/// distance, with the more weight the nearer their places in line and answer.
 fn voted(places: &[ScoreNote], notes: &[PerformedNote]) -> Vec<i32> {
     let mut votes = vec![0.0; 2 * WIDEST as usize + 1];
     for (i, place) in places.iter().enumerate() {

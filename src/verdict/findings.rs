@@ -6,9 +6,9 @@ use crate::music::{HalfSteps, Intonation};
 use crate::units::{Cents, Seconds, Tempo, rank};
 
 /// An answer in tempo this far from its beats is early or late as a whole: within 30 ms is "with the beat" (Repp 2005, from
-/// memory), as much again is how people play.
+/// memory), and another 30 ms is how people play.
 const WITH_THE_BEAT_S: f64 = 0.06;
-/// An answer that begins further off its beat than both of these, in beats and in seconds, is not where it was asked.
+/// An answer that begins further off its beat than both of these, in beats and in seconds, did not begin where it was asked.
 const OFF_ITS_BEAT: (f64, Seconds) = (0.5, Seconds(0.25));
 /// Devices whose delay was not measured delay the sound by no more than this (from memory).
 const UNMEASURED: Seconds = Seconds(0.3);
@@ -20,10 +20,10 @@ pub(super) const SAME_PACE: f64 = 0.05;
 const BEYOND_USUAL: Cents = Cents(14.0);
 /// The sentence about an answer names at most so many of its faults.
 const TOLD: usize = 2;
-/// A line that was asked to swing is straight up to this, long to short.
+/// A line that was asked to swing was played straight up to this ratio of long to short eighth.
 const STRAIGHT: f64 = 1.15;
-/// Long to short eighth, against what was asked, beyond which a line swings rather than limps; a line that should swing and
-/// falls short of it by as much does not swing.
+/// Beyond this many times the asked ratio of long to short eighth, an answer swings more than asked. Only a line that asks for more
+/// than this ratio can be played too straight.
 const SWINGS: f64 = 1.35;
 
 /// One fact about an answer. Notes are counted from 0 in the order of the line.
@@ -96,7 +96,7 @@ pub enum Finding {
     /// The answer as a whole stands so many cents from what was usual in this sitting (from its pitch, where there is no sitting).
     /// It never holds the tempo back.
     Tuning(Cents),
-    /// Nothing is known of early and late of an answer in tempo, for this reason. No fault.
+    /// Nothing is known of early and late of an answer in tempo, for this reason. This is no fault.
     Untimed(Untimed),
     /// The reflex time of a free answer, in seconds, where it counts.
     Reflex(Seconds),
@@ -138,8 +138,8 @@ impl Finding {
 }
 
 impl Finding {
-    /// Whether the player would change it. Not so: more swing than was asked, another octave of the whole, a time that
-    /// was not measured, and the reflex time.
+    /// Whether the fact is a fault, which the player would want to mend. These are none: more swing than was asked, another octave
+    /// of the whole, a time that was not measured, and the reflex time.
     #[must_use]
     pub const fn is_fault(&self) -> bool {
         match self {
@@ -150,8 +150,8 @@ impl Finding {
     }
 }
 
-/// The faults that the sentence names: the first two of `found`, which stands in order of gravity. A second attempt is named
-/// besides.
+/// The faults that the sentence names: the first two of `found`, which stands in order of gravity. A second attempt is named beside
+/// these two.
 #[must_use]
 pub fn gravest_faults(found: &[Finding]) -> Vec<&Finding> {
     let faults = found.iter().filter(|it| it.is_fault() && !matches!(it, Finding::Attempts(_)));
@@ -161,7 +161,7 @@ pub fn gravest_faults(found: &[Finding]) -> Vec<&Finding> {
 /// What is worth saying about an answer, the gravest first ([`Finding::gravity`]).
 ///
 /// The order is a teacher's: was it an attempt at all, in which key, did it begin and end, then which notes, then time, then
-/// tuning, then quickness. An answer with nothing to find is whole, in tempo, in time and in tune.
+/// tuning, then quickness. An answer without a fault is whole, in tempo, in time and in tune.
 #[must_use]
 pub fn findings(verdict: &Verdict, asked: &Expectation) -> Vec<Finding> {
     if !verdict.related {
@@ -233,7 +233,7 @@ fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
         .collect();
     let mut extra = extra;
     for place in &verdict.twice {
-        // Struck again is not one more besides.
+        // The second stroke of a note that was struck twice is not listed as an extra note too.
         if let Some(again) = extra.iter().position(|before| before == &(place + 1)) {
             extra.remove(again);
         }
@@ -277,22 +277,22 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     found.extend(verdict.untimed.map(Finding::Untimed));
 }
 
-/// Begun more than half a beat and a quarter of a second off its beat; what devices of unknown delay may be late by is not held
-/// against the player.
+/// Whether an answer began more than half a beat and a quarter of a second off its beat. Lateness that devices of unknown delay may
+/// have caused is taken off first.
 fn off_its_beat(begun: Seconds, tempo: Tempo, delay: Option<Seconds>) -> bool {
     let theirs = if delay.is_none() && begun.0 > 0.0 { UNMEASURED } else { Seconds(0.0) };
     let own = begun.abs() - theirs;
     own > OFF_ITS_BEAT.1 && own.0 > OFF_ITS_BEAT.0 * tempo.beat().0
 }
 
-/// Whether an answer in tempo was all right and came in on its beat: what is asked of one whose key was told late. Its pace, its
-/// evenness and its tuning are other matters.
+/// Whether an answer in tempo was all right and came in on its beat. No more is asked of an answer whose key was told late: pace,
+/// evenness and tuning do not count there.
 #[must_use]
 pub fn right_in_time(verdict: &Verdict, tempo: Tempo, delay: Option<Seconds>) -> bool {
     verdict.whole() && !verdict.begun.is_some_and(|begun| off_its_beat(begun, tempo, delay))
 }
 
-/// Whether another pace than the asked one moves the end of the line.
+/// Whether this pace moves the end of the line by more than `PACE_MOVES`.
 fn moves(pace: Tempo, asked: &Expectation) -> bool {
     let (Some(first), Some(last)) = (asked.line.notes.first(), asked.line.notes.last()) else { return false };
     let beats = last.at - first.at;

@@ -1,11 +1,12 @@
 use super::clock;
 use crate::units::{median, rank};
 
-/// Beats of the player's own pace up to which a late note is a late note.
+/// A wait of up to this many beats, at the player's own pace, makes the next note a late note and is no standing still.
 const LATE: f64 = 0.6;
-/// Seconds up to which a wait is a quick breath (common practice).
+/// A wait of up to this many seconds is a quick breath (common practice).
 const BREATH_S: f64 = 0.3;
-/// Extra notes that delay the line by less than this share of the usual distance between its notes were squeezed in: no standing still.
+/// Extra notes that delay the line by less than this share of the usual distance between its notes were squeezed in and put nothing
+/// off.
 const IN_BETWEEN: f64 = 0.5;
 /// A line needs this many notes for one stand to be reported, and this many for two; three never are: such a line has no pace.
 const NOTES: [usize; 2] = [5, 8];
@@ -17,7 +18,8 @@ pub(super) struct TimedNote {
     pub beats: f64,
     /// When it begins, in seconds.
     pub onset_s: f64,
-    /// The longest time without a new note on the way here from the note before: what notes too many took is no standing still.
+    /// Longest time without an onset between the note before and this one, seconds; extra notes have onsets too, since the time
+    /// that they took is no standing still.
     pub wait_s: f64,
     /// Whether notes too many came between the note before and this one.
     pub extra: bool,
@@ -25,8 +27,9 @@ pub(super) struct TimedNote {
 
 /// Before which notes the player stood still, and for how many seconds, in order.
 ///
-/// The waits that are longest beyond their share of the line part it; the pace is that of the notes within the parts, and the
-/// player stood still where all that follows is later by more than a late note and more than a breath.
+/// The line is parted before the one or two notes that waited longest beyond their note values. The pace is that of the notes
+/// within the parts. The player stood still where a part comes later than the one before it, and waited, by more than a late note
+/// and more than a breath.
 pub(super) fn stands(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     let between: Vec<f64> = steps
         .windows(2)
@@ -39,8 +42,8 @@ pub(super) fn stands(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     (1..=most).rev().find_map(|count| parted(steps, &longest[..count])).unwrap_or_default()
 }
 
-/// Before which notes the line was put off by notes too many, and by how many seconds, in order: where they took places of their
-/// own, all that follows is later without being late. What was waited there beyond a breath is not theirs.
+/// Before which notes extra notes put the line off, and by how many seconds, in order: where they took time of their own, all that
+/// follows is later without being late. A wait among them that is longer than a breath is not their time.
 pub(super) fn put_off(steps: &[TimedNote]) -> Vec<(usize, f64)> {
     let before: Vec<usize> = (1..steps.len()).filter(|&n| steps[n].extra).collect();
     if before.is_empty() {

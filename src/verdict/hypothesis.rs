@@ -9,13 +9,13 @@ use crate::units::median;
 pub(super) const PACE: std::ops::Range<f64> = 0.38..2.9;
 /// Least number of matched notes through which a clock can be fitted.
 const TIMED: usize = 3;
-/// A general tuning offset is held within this, in half steps; beyond it is another key.
+/// Largest general tuning offset, in half steps, up or down; beyond it the answer is in another key.
 pub(super) const MOST_TUNING: f64 = 0.45;
-/// Number of shifts that are looked at closely.
+/// Number of shifts for which tuning and clock are estimated.
 const LIKELY: usize = 3;
-/// At most so many places, counted from the end, are tried as the beginning of the graded attempt.
+/// The graded attempt is tried from so many of the last places where one may begin, and from the first.
 const STARTS: usize = 4;
-/// Two starts this near, in beats, support each other.
+/// Two estimates of when beat 0 fell support each other where they are this near, in beats.
 const AGREE: f64 = 0.25;
 
 /// One explanation of an answer: its shift, its tuning, its clock, and which heard note answers which expected one.
@@ -39,15 +39,15 @@ impl Hypothesis {
         note.pitch - place.pitch - f64::from(self.shift) - self.tuning
     }
 
-    /// The kind of that distance.
+    /// Whether the heard note is right, another octave or wrong for the place.
     pub fn kind(&self, place: &ScoreNote, note: &PerformedNote) -> Distance {
         cost::kind(self.half_steps(place, note), self.right)
     }
 }
 
-/// Looks closely at the likeliest few of the shifts that were tried by pitch alone: with tuning and clock, from every place
-/// where an attempt may have begun, from no clock and from the asked pace. The cheapest hypothesis wins, ties go to the smaller
-/// shift.
+/// Settles on one hypothesis. For each of the likeliest shifts by pitch alone, tuning and clock are estimated, from the first and
+/// the last few places where the graded attempt may begin, with no clock at first and with the asked pace. The cheapest hypothesis
+/// wins; ties go to the smaller shift.
 pub(super) fn settle(by_pitch: &ByPitch) -> Hypothesis {
     let (places, notes) = (&by_pitch.places, &by_pitch.notes);
     let mut search = Search { table: Table::new(by_pitch.view(0)), places, notes, beat_s: by_pitch.beat_s };
@@ -61,7 +61,7 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Hypothesis {
         (0..notes.len()).filter(|&j| j == 0 || notes[j - 1].next == FollowedBy::AfterGap).collect();
     let mut tried = Vec::new();
     for (_, shift, alignment) in likely {
-        // Where there is but one place to begin, it need not be looked for.
+        // Where the attempt can begin in one place only, the alignment need not look for its beginning.
         let view = View { lead: (starts.len() == 1).then_some(0), ..by_pitch.view(shift) };
         let mut known = vec![(view.lead, alignment.answers.clone())];
         tried.push(search.refined(shift, view, alignment));
@@ -79,7 +79,7 @@ pub(super) fn settle(by_pitch: &ByPitch) -> Hypothesis {
         }
     }
     let cheapest = tried.into_iter().min_by(|a, b| {
-        // A hair's difference is none.
+        // Costs that differ by less than 1e-9 are equal.
         let (one, other) = ((a.0 * 1e9).round(), (b.0 * 1e9).round());
         one.total_cmp(&other).then(a.1.shift.abs().cmp(&b.1.shift.abs()))
     });

@@ -2,7 +2,7 @@ use super::{Expectation, Finding, TimeOrigin, Verdict, gravest_faults};
 use crate::notes::HeardNote;
 use crate::units::Beats;
 
-/// Where one expected note was asked and where it was played, to be looked at above one another.
+/// Where one expected note was asked and where it was played, to be drawn one above the other.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NoteInTime {
     /// Where the note was asked, in beats of the line.

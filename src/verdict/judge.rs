@@ -11,18 +11,19 @@ use crate::notes::HeardNote;
 
 /// Least number of true notes that make an earlier attempt; fewer before a new start are noise.
 const ATTEMPT: usize = 2;
-/// What comes sooner after the beginning of a note, or lasts less, is its attack or its end, seconds.
+/// A sound that comes sooner after the beginning of a note than this is part of its attack, and one that lasts less is part of its
+/// end, seconds.
 const STRUCK_S: f64 = 0.05;
 /// How far a right note may lie from its pitch where pitch can be bent, half steps.
 const WIDEST: f64 = 0.56;
 /// A note is struck again after no longer silence than this, seconds.
 const STRUCK_GAP_S: f64 = 0.15;
-/// What is softer than the note before it by more is its echo, dB.
+/// A sound that is softer than the note before it by more than this is an echo of that note, dB.
 const STRUCK_DB: f64 = 12.0;
 
 /// Follows one answer while it is played.
 ///
-/// Whatever was heard before, a verdict is the same as [`judge()`] gives on the same notes: what is kept saves time alone.
+/// Whatever was heard before, a verdict is the same as [`judge()`] gives on the same notes: what is kept only saves time.
 #[derive(Debug, Clone)]
 pub struct Judge {
     asked: Expectation,
@@ -32,7 +33,7 @@ pub struct Judge {
 }
 
 impl Judge {
-    /// Before a note was heard.
+    /// The judge before a note was heard.
     #[must_use]
     pub fn new(asked: Expectation) -> Self {
         let places: Vec<ScoreNote> = asked
@@ -45,8 +46,8 @@ impl Judge {
         Self { shortest_s: shortest(&asked), by_pitch, asked }
     }
 
-    /// The verdict on all that was `heard` so far, in any order; each note is looked at by its onset. Nothing that can be heard
-    /// makes this fail: with nothing heard every note is missed and the answer is not an attempt.
+    /// The verdict on all that was `heard` so far, in any order: they are sorted by onset here. Nothing that can be heard makes
+    /// this fail: with nothing heard every note is missed and the answer is not an attempt.
     pub fn verdict(&mut self, heard: &[HeardNote]) -> Verdict {
         self.hear(heard);
         let hypothesis = hypothesis::settle(&self.by_pitch);
@@ -93,7 +94,7 @@ impl Judge {
     }
 }
 
-/// Holds an answer against what was asked: [`Judge::verdict`] on notes that are all there.
+/// Judges an answer whose notes have all been heard, as [`Judge::verdict`] does.
 #[must_use]
 pub fn judge(asked: &Expectation, heard: &[HeardNote]) -> Verdict {
     Judge::new(asked.clone()).verdict(heard)

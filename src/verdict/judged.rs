@@ -23,7 +23,8 @@ pub struct Expectation {
 /// What the general tuning of an answer is compared with.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Usual {
-    /// There is no sitting: against its pitch, within what passes without a word.
+    /// There is no sitting to learn a usual tuning from: the answer is compared with its pitch, and worth a word beyond the
+    /// acceptable band.
     #[default]
     Unknown,
     /// The verdict says nothing of the intonation: the instrument is still cold, or this sitting has said it once.
@@ -105,9 +106,10 @@ pub struct NoteVerdict {
 pub struct Reflex {
     /// End of the cue to the onset of the first right note of the graded attempt, minus the measured delay.
     pub time: Seconds,
-    /// The time is under .12 s, or negative: the player jumped the cue, and the time is shown but does not count.
+    /// The time is under .12 s or negative: nobody reacts so fast, so the player guessed. The time is shown and does not count.
     pub jumped: bool,
-    /// The time enters the learner model: at the first attempt, from the first expected note, and not jumped.
+    /// The time enters the learner model: it is of a first attempt, the first expected note is right, and the player did not jump
+    /// the cue.
     pub counted: bool,
 }
 
@@ -136,9 +138,10 @@ pub struct Astray {
 /// The player stood still within the line and then went on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hesitation {
-    /// Before this expected note, counted from 0.
+    /// The expected note before which the player stood still, counted from 0.
     pub before: usize,
-    /// How much longer than the line asks at the pace of the other notes, in seconds; more than .3 s and .6 of a beat.
+    /// How much longer the player waited than the line asks at the pace of the other notes, in seconds: more than .3 s and more
+    /// than .6 of a beat.
     pub by: Seconds,
 }
 
@@ -158,7 +161,7 @@ pub struct Verdict {
     pub related: bool,
     /// The whole answer moved by this much: 0, whole octaves (right, register noted), or a wrong key.
     pub shift: HalfSteps,
-    /// How often the player began.
+    /// How often the player began: 1, or 2 where an earlier attempt was given up.
     pub attempts: u32,
     /// One entry an expected note.
     pub expected: Vec<NoteVerdict>,
@@ -192,10 +195,10 @@ pub struct Verdict {
     pub scatter: Option<Seconds>,
     /// The single note that is off the pulse of all other notes; `None` where the others keep no pulse or no note stands out.
     pub astray: Option<Astray>,
-    /// Long to short eighth, where the line has pairs of eighths.
+    /// Ratio of long to short eighth as played, where the line has two pairs of eighths or more; 1 is even.
     pub swing: Option<f64>,
-    /// The rhythm that was played, a matched note an entry, where it is another than the asked one; empty where it is the asked one
-    /// or none that note values tell. Pace, lateness, and scatter are then compared with it.
+    /// The rhythm that was played, a matched note an entry, where it is another than the asked one; empty where the asked rhythm
+    /// was played, or one that no note values fit. Pace, lateness, and scatter are then compared with it.
     pub rhythm: Vec<RhythmNote>,
     /// Where the player stood still, in the order of the line; at most two places.
     pub stood: Vec<Hesitation>,

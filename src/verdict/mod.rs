@@ -1,19 +1,19 @@
 //! Expected notes meet heard notes: alignment, scores, and what is worth saying, as data.
 //!
-//! Flow: heard notes in order of onset, each with its looks ([`performed`]) -> the cheapest alignment by pitch for each likely
-//! shift of the whole answer, a column a note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and clock estimated from it
-//! ([`hypothesis`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A [`Judge`] keeps the columns
-//! from note to note; still a verdict is a pure function of what was asked and what was heard. It never sees a sample and holds no
-//! words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
+//! Flow: heard notes in order of onset, each with what the alignment must know of it ([`performed`]) -> the cheapest alignment by
+//! pitch for each likely shift of the whole answer, one column for each note ([`by_pitch`], [`align`], [`cost`]) -> with tuning and
+//! clock estimated from it ([`hypothesis`], [`clock`]) -> labels ([`judge`](mod@judge)) -> figures ([`score`], [`hesitation`]). A
+//! [`Judge`] keeps the columns from note to note; still a verdict is a pure function of what was asked and what was heard. It never
+//! sees a sample and holds no words. Sources: Theil 1950 and Sen 1968 (clock), from memory.
 //!
 //! # To change it: a finding
 //! Where [`Verdict`] has no figure for it, first a field of it, as the head of `session/mod.rs` says. `Finding`, its bound and
 //! `gravity` in `findings.rs`; tempo in `step.rs`; words in `words/verdict/faults.rs` or `words/verdict/sentence.rs`, short in
 //! `words/verdict/headline.rs`; if about time, `in_time.rs`; the table of DEVELOPERS.md; played wrongly on purpose:
 //! `simulated/truth.rs` (`PlayingFault`), `simulated/player.rs` (its weight), `simulated/faults.rs`; `tests/planted/cases.rs`,
-//! `tests/planted/told.rs`; what is nobody's fault: `tests/planted/manner.rs`. What rests on a note's end
-//! begins in `judged.rs` and `score.rs`; `ready.rs` and `at_once` in `judge.rs` show a verdict while the last note still sounds.
-//! Whether it is a fault: `is_fault` in `findings.rs`. `cargo test agreement`, `cargo test --test planted`.
+//! `tests/planted/told.rs`; ways of playing that are no faults: `tests/planted/manner.rs`. What rests on a note's end begins in
+//! `judged.rs` and `score.rs`; `ready.rs` and `at_once` in `judge.rs` show a verdict while the last note still sounds. Whether it
+//! is a fault: `is_fault` in `findings.rs`. `cargo test agreement`, `cargo test --test planted`.
 
 mod align;
 mod by_pitch;

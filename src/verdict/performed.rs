@@ -7,11 +7,11 @@ const SHORT_PART: f64 = 0.42;
 /// Confidence below which any note, and below which a short one, is in doubt.
 const UNSURE: f64 = 0.4;
 const SHORT_UNSURE: f64 = 0.7;
-/// Two pieces of one note lie no further apart than this.
+/// Two pieces of one note have no longer gap between them than this.
 const SPLIT_GAP_S: f64 = 0.045;
 /// A new attempt begins after at least this much silence.
 const RESTART_GAP_S: f64 = 0.15;
-/// A note that gives way to the next within this much runs into it.
+/// A note runs into the next where no more than this lies between its end and the next onset.
 const RUN_ON_S: f64 = 0.025;
 
 /// What follows a heard note, as far as the stream has come.
@@ -46,8 +46,8 @@ pub(super) struct PerformedNote {
     pub next: FollowedBy,
 }
 
-/// The heard notes in order of their onsets (the order of arrival does not matter), each with its looks; `shortest_s` is the
-/// shortest distance between two notes asked for.
+/// The heard notes in order of their onsets (the order of arrival does not matter), each with what the alignment must know of it;
+/// `shortest_s` is the shortest distance between two notes asked for.
 pub(super) fn in_order(heard: &[HeardNote], shortest_s: f64) -> Vec<PerformedNote> {
     let short_s = SHORT_S.min(SHORT_PART * shortest_s);
     let mut order: Vec<usize> = (0..heard.len()).collect();

@@ -16,9 +16,9 @@ const TOGETHER_S: [f64; 2] = [0.020, 0.028];
 /// Least number of notes in a line whose pulse one note can leave.
 const NOTES: usize = 5;
 
-/// How far the notes of a line lie from the pulse fitted through them (root mean square), and the one of them that is off the
-/// pulse of all others; it is left out of the first. Each note is its place in the line, where it is due in beats, and its onset
-/// in seconds. `None` and `None` under four notes.
+/// How far the notes of a line lie from the pulse fitted through them (root mean square), and the one note that is off the pulse of
+/// all others, if there is one; the distance is then that of the other notes. Each note is its place in the line, where it is due
+/// in beats, and its onset in seconds. Both are `None` under four notes.
 ///
 /// The pulse is the line of [`clock::fit`], which one late note moves little.
 pub(super) fn of(notes: &[(usize, f64, f64)]) -> (Option<Seconds>, Option<Astray>) {

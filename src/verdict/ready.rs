@@ -19,17 +19,17 @@ pub(super) fn may_be_ready(places: &[ScoreNote], right: f64, heard: &[HeardNote]
     let (Some(last), Some(newest)) = (places.last(), newest(heard)) else { return false };
     let up = heard[newest].pitch.0 - last.pitch;
     let off = (up - 12.0 * (up / 12.0).round()).abs();
-    // A hair more, for what rounding takes.
+    // A little more than the bound, against errors of rounding.
     off < right + MOST_TUNING + 1e-9 && places.chunk_by(|a, b| a.pitch == b.pitch).count() <= heard.len()
 }
 
 /// Whether a verdict on the notes heard so far may be shown at once, without waiting for silence.
 ///
-/// So it is when the note that began last answers the last expected note (right, or for a tenth of a second in another octave), nothing was missed,
-/// at least three quarters are right, and the whole stands where it was asked, or an octave from there. The drill shows the
-/// verdict, goes on listening, and judges again at whatever is heard next, a release too.
+/// It may where the note that began last answers the last expected note (right, or in another octave for a tenth of a second),
+/// nothing was missed, at least three quarters of the notes are right, and the whole stands in the asked octave or in one next to
+/// it. The drill shows the verdict, goes on listening, and judges again when the next note or release is heard.
 ///
-/// `verdict` is the one on exactly these `heard` notes; the last may still sound.
+/// `verdict` must have been made of exactly these `heard` notes; the last may still sound.
 #[must_use]
 pub fn ready(asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> bool {
     let (Some(last), Some(newest)) = (verdict.expected.last(), newest(heard)) else { return false };

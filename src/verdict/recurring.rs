@@ -4,7 +4,7 @@ use crate::music::{ConcertKey, HalfSteps, Intonation};
 use crate::units::Cents;
 use crate::verdict::{NoteLabel, NoteVerdict, Verdict};
 
-/// What can be wrong with one note again and again.
+/// A fault that the same note can have again and again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum RecurringFault {
     /// Wrong by this many half steps.
@@ -22,7 +22,7 @@ pub enum RecurringFault {
 }
 
 impl RecurringFault {
-    /// The fault of a note that is out of tune to this side.
+    /// The fault of a note that is so many cents off: flat below 0, else sharp.
     #[must_use]
     pub fn side(cents: Cents) -> Self {
         if cents.0 < 0.0 { Self::Flat } else { Self::Sharp }
@@ -47,7 +47,7 @@ impl RecurringFault {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct FaultTally {
     first: Option<ConcertKey>,
-    /// First attempts in the asked key.
+    /// Number of answers that were first attempts in the asked key, for each key.
     asked: BTreeMap<ConcertKey, usize>,
     seen: BTreeMap<(usize, RecurringFault), BTreeMap<ConcertKey, usize>>,
     /// All related answers by their distance from the asked key, -5 to 6 half steps, octaves left out.
@@ -103,8 +103,8 @@ impl FaultTally {
         })
     }
 
-    /// The distance from the asked key that most keys have in half of their answers, in how many keys, of how many; `None`
-    /// where no answer was moved.
+    /// The shift from the asked key that the most keys show in at least half of their answers; then the number of keys that show
+    /// it, and the number of all keys with a related answer. `None` where no key shows one.
     #[must_use]
     pub fn moved(&self) -> Option<(HalfSteps, usize, usize)> {
         let with = |by: i32| {

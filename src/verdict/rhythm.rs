@@ -9,9 +9,9 @@
 const JITTER_S: f64 = 0.025;
 /// How far people stray in beats; the larger of the two strays counts, so this one where the beat is long.
 const JITTER_BEATS: f64 = 0.035;
-/// The other rhythm must explain the onsets better by at least this, in squares of [`JITTER_S`].
+/// The other rhythm must explain the onsets better by at least this, in units of `jitter`.
 const GAIN: f64 = 7.0;
-/// What standing still once costs the asked rhythm, and what another pace than asked does, in the same squares.
+/// What standing still once costs the asked rhythm, and what another pace than asked does, in units of `jitter`.
 const STOOD: f64 = 6.0;
 const OTHER_PACE: f64 = 9.0;
 /// A free answer is at another pace, and not another rhythm, up to this factor between the length of a beat as played and as asked:
@@ -19,14 +19,15 @@ const OTHER_PACE: f64 = 9.0;
 const FREE_PACE: f64 = 2.0;
 /// Another pace moves the end of the line by more than this, seconds.
 const PACE_MOVES_S: f64 = 0.09;
-/// What a distance that differs from the asked one costs the other rhythm, and what it costs where it comes back.
+/// What a distance that differs from the asked one costs the other rhythm, and what it costs where it repeats an earlier one.
 const CHANGED: f64 = 10.0;
 const AGAIN: f64 = 0.2;
-/// Whoever waits longer than asked more often than this, and never comes sooner, stumbles, unless the waits are a figure.
+/// Whoever waits longer than asked more often than this, and never comes sooner, stumbles, unless the distances repeat a figure.
 const STUMBLES: usize = 2;
-/// What a rhythm costs in which one, two or three distances come back all the time, as in 3-3-2.
+/// What a rhythm costs that repeats one figure of one, two or three distances from beginning to end, as 3-3-2 does.
 const CELL: [f64; 3] = [1.0, 3.0, 5.0];
-/// A tempo this far from the asked one costs the other rhythm 1, in tempo and in free answers; twice as far 4.
+/// A pace that differs from the asked one by this share costs the other rhythm 1, in tempo and in free answers; twice the share
+/// costs 4.
 const DRIFT: (f64, f64) = (0.04, 0.1);
 /// Grids in beats, with what they cost: the finer the grid, the likelier it fits by chance.
 const GRIDS: [(f64, f64); 4] = [(0.5, 0.0), (1.0 / 3.0, 2.0), (0.25, 3.0), (1.0 / 6.0, 6.0)];
@@ -35,22 +36,23 @@ const FINEST_S: f64 = 0.1;
 /// The onsets lie this near the other rhythm (root mean square): seconds, and in steps of its grid.
 const NEAR_S: f64 = 0.033;
 const NEAR_STEPS: f64 = 0.22;
-/// A longer distance counts in half beats, beats.
+/// A distance that was not asked and is longer than this, in beats, must be a whole number of half beats.
 const LONGEST_ODD: f64 = 1.3;
 /// A distance that differs by less than this, in beats and in seconds, does not make another rhythm.
 const DIFFERS: (f64, f64) = (0.16, 0.075);
 /// How far a single displaced note must lie off to make another rhythm, in beats and in seconds; nearer, the note is late or early.
 const DISPLACED: (f64, f64) = (0.3, 0.15);
-/// Off-beats of even eighths this far behind the half are swung (share .714: 2.5 to 1); from here on they are dotted, in beats.
+/// Off-beats of even eighths up to this far behind the half beat are swung (share .72: 2.6 to 1); those beyond the second bound are
+/// dotted; both in beats.
 const MOST_SWUNG: f64 = 0.22;
 const DOTTED: f64 = 0.226;
 /// Off-beats this near to the asked place, in beats, are swung as asked, at any pace.
 const AS_SWUNG: f64 = 0.06;
 /// A line that is swung otherwise than asked keeps the asked tempo within this share.
 const SWINGS_AT: f64 = 0.2;
-/// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this.
+/// A whole answer in triplets where eighths were asked, or the other way round, is known by its pace within this share.
 const SAME_RATIO: f64 = 0.05;
-/// An answer begun half a beat off its place is begun so within this, in beats.
+/// An answer counts as begun half a beat off its place where it begins this near to there, in beats.
 const HALF_OFF: f64 = 0.2;
 /// Least number of notes by which a rhythm is known.
 const NOTES: usize = 4;
@@ -71,7 +73,7 @@ pub(super) struct Onsets<'a> {
     pub beat_zero_s: Option<f64>,
     /// Whether the answer was asked in tempo.
     pub in_tempo: bool,
-    /// How far behind the half the halves of `asked` were asked, beats: 0 where the line does not swing.
+    /// How far behind the half beat the off-beats in `asked` were asked to be, beats: 0 where the line does not swing.
     pub late: f64,
 }
 
@@ -108,7 +110,7 @@ pub(super) fn other(onsets: &Onsets<'_>) -> Option<OtherRhythm> {
 /// The asked rhythm as the onsets have it.
 struct AsAsked {
     line: LeastSquares,
-    /// How far the off-beats lie behind the half where nothing bounds them, beats.
+    /// How far behind the half beat the off-beats lie in the best fit, however far that is, beats.
     swing: f64,
     cost: f64,
 }
@@ -149,7 +151,8 @@ impl AsAsked {
     }
 }
 
-/// Off-beats before and behind the half, beats: lines with half a beat of pick-up have their beats where others have off-beats.
+/// The swings to try, in beats behind the half beat. Some are negative: a line with half a beat of pick-up has its beats where
+/// others have off-beats.
 fn swings() -> impl Iterator<Item = f64> {
     (-28..=28).map(|n| 0.01 * f64::from(n))
 }
@@ -208,7 +211,7 @@ fn free_of_the_line(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
     best.filter(|(cost, _)| own.cost - cost > GAIN).map(|(_, other)| other)
 }
 
-/// The square of how far people stray.
+/// The square of how far people stray, in squares of a second.
 fn jitter(beat_s: f64) -> f64 {
     JITTER_S.max(JITTER_BEATS * beat_s).powi(2)
 }
@@ -226,7 +229,7 @@ fn paces(in_tempo: bool) -> impl Iterator<Item = f64> {
 fn on_grid(onsets: &Onsets<'_>, step: f64, beat_s: f64) -> Option<(OtherRhythm, f64)> {
     let step_s = step * beat_s;
     let turns = |t: f64| std::f64::consts::TAU * (t - onsets.at_s[0]) / step_s;
-    // The middle of all onsets within a step of the grid: a mean of directions.
+    // The mean place of all onsets within a step of the grid, as the mean direction on a circle.
     let (sine, cosine) =
         onsets.at_s.iter().fold((0.0, 0.0), |sum: (f64, f64), t| (sum.0 + turns(*t).sin(), sum.1 + turns(*t).cos()));
     let first_s = onsets.at_s[0] + sine.atan2(cosine) / std::f64::consts::TAU * step_s;
@@ -242,7 +245,8 @@ fn on_grid(onsets: &Onsets<'_>, step: f64, beat_s: f64) -> Option<(OtherRhythm, 
         return None;
     }
     let on_the_beat = onsets.beat_zero_s.map(|zero_s| ((line.start_s - zero_s) / line.beat_s / step).round() * step);
-    // Who begins within half a beat of the place is compared with the beat; who does not has begun elsewhere, another matter.
+    // An answer that begins within half a beat of its place is compared with the beat. Any other began elsewhere, which is another
+    // fault.
     let begun = on_the_beat.filter(|by| (places[0] + by - onsets.asked[0]).abs() < 0.5 + 1e-3);
     let by = begun.unwrap_or_else(|| anchored(onsets.asked, &places));
     let played = straight(places.iter().map(|place| place + by).collect());
@@ -296,7 +300,7 @@ fn in_proportion(asked: &[f64], played: &[f64]) -> bool {
     most - least < 1e-3 * most
 }
 
-/// Whether every distance that was not asked is a note value or a plain sum of two: who stumbles waits for any time.
+/// Whether every distance that was not asked is short or a whole number of half beats: a player who stumbles waits for any time.
 fn of_note_values(asked: &[f64], played: &[f64]) -> bool {
     let pairs = asked.windows(2).zip(played.windows(2));
     pairs
@@ -328,8 +332,8 @@ fn changes(asked: &[f64], played: &[f64]) -> Option<f64> {
     (figure || !stumbles).then(|| (1..=CELL.len()).map(whole).fold(f64::INFINITY, f64::min))
 }
 
-/// What the asked rhythm explains too, and yet is another: eighths so dotted that nobody swings like that, triplets where eighths
-/// were asked, and a line that begins off the beat begun on it.
+/// Other rhythms that the asked one explains as well: eighths more dotted than anybody swings, triplets where eighths were asked
+/// (or the other way round), and a line that should begin off the beat and began on it.
 fn regular(onsets: &Onsets<'_>, own: &AsAsked) -> Option<OtherRhythm> {
     let near = own.scatter_s(onsets.asked.len()) < NEAR_S;
     if !near || onsets.stood > 0 {

@@ -13,11 +13,11 @@ use crate::units::{Beats, Cents, Seconds, Tempo, median, spread};
 /// Nobody reacts to the end of a cue faster than this, in seconds; the player guessed (common practice in studies of
 /// reaction time, from memory).
 const FASTEST_REFLEX_S: f64 = 0.12;
-/// A note that lasts so many times the distance to its neighbour may be both.
+/// A note that lasts so many times the distance to its neighbour may be both notes, heard as one.
 const TWO_PLACES: f64 = 1.5;
 /// A swing of the player's own brings the onsets this much nearer to their pulse, at least.
 const SWINGS: f64 = 0.6;
-/// Fewer matched notes give no pace.
+/// Least number of matched notes that give a pace.
 const PACE_NEEDS: usize = 4;
 
 /// Fills in every figure of a related answer whose labels are known.
@@ -42,8 +42,8 @@ fn accuracy(verdict: &Verdict) -> (u32, u32) {
     (right.count() as u32, verdict.expected.len() as u32)
 }
 
-/// Pass, for the tempo ladder: wrong, displaced, missed and extra notes are at most `floor((n + 3) / 8)` of `n` expected ones
-/// (none up to 4 notes, one up to 12, two up to 20), at the first attempt, in the asked key in whatever octave. Artefacts are
+/// Whether an answer passed in format 1: wrong, displaced, missed and extra notes are at most `floor((n + 3) / 8)` of `n` expected
+/// ones (none up to 4 notes, one up to 12, two up to 20), at the first attempt, in the asked key in whatever octave. Artefacts are
 /// free. One in eight is forgiven because the ear, too, errs.
 fn passed(verdict: &Verdict) -> bool {
     let errors = verdict.of - verdict.right + verdict.extra;
@@ -96,13 +96,14 @@ fn against_the_clock(asked: &Expectation, matched: &[Matched<'_>], clock: &Pulse
     }
     verdict.swing = swing(matched);
     verdict.evenness = evenness(asked, matched, clock, verdict.swing);
-    // Who is uneven swings a little by chance: an own swing is one that brings the line much nearer to its pulse.
+    // An uneven line swings a little by chance. It counts as a swing of the player's own only where it brings the line much nearer
+    // to its pulse.
     let [swung, straight] = [verdict.swing, None].map(|swing| pulse::of(&in_own_swing(asked, matched, swing)));
     let swings = swung.0.zip(straight.0).is_some_and(|(swung, straight)| swung.0 < SWINGS * straight.0);
     (verdict.scatter, verdict.astray) = if swings { swung } else { straight };
 }
 
-/// Another rhythm than the asked one. Notes too many and a second attempt leave no rhythm to compare.
+/// The other rhythm than the asked one, if one was played. Notes too many and a second attempt leave no rhythm to compare.
 fn other_rhythm(
     asked: &Expectation,
     verdict: &Verdict,

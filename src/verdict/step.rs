@@ -1,4 +1,4 @@
-//! Up, stay or down: what one answer does to the tempo of its key, by one table of which findings hold it.
+//! Up, stay or down: what one answer does to the tempo of its key. One table says which findings keep the tempo where it is.
 
 use super::{Expectation, Finding, NoteLabel, PlayedLabel, TimeOrigin, Verdict, findings};
 use crate::notes::HeardNote;
@@ -36,9 +36,9 @@ impl TempoStep {
 
 /// What an answer does to the tempo of its key; `None` where it was no attempt, so that nothing is learnt from it.
 ///
-/// Errors are notes wrong, displaced, left out and too many, in the asked key in whatever octave. Those that rest on notes heard
-/// with a confidence under .6 take no tempo away; where the middle of all confidences is under that, the answer neither gives
-/// nor takes. `heard` are the notes the verdict was made of.
+/// Errors are notes wrong, displaced, left out and too many, in the asked key in whatever octave. Errors on notes heard with a
+/// confidence under .6 take no tempo away. Where the median confidence of the notes that answer is under .6, the tempo stays.
+/// `heard` are the notes the verdict was made of.
 #[must_use]
 pub fn step(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) -> Option<TempoStep> {
     if !verdict.related || verdict.played.is_empty() {
@@ -55,7 +55,8 @@ pub fn step(verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) -> Opti
     })
 }
 
-/// Whether the ear was in doubt about what decided.
+/// Whether the ear was in doubt about what decided the step: about all notes in error, or about the notes that answer, by the
+/// median of their confidences.
 #[must_use]
 pub fn in_doubt(verdict: &Verdict, heard: &[HeardNote]) -> bool {
     let doubts = doubts(verdict, heard);
@@ -72,7 +73,7 @@ fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
         Finding::Attempts(_) | Finding::Begun { .. } | Finding::Joined(_) | Finding::StruckTwice(_) => true,
         Finding::Hesitations(_) | Finding::Uneven { .. } | Finding::Astray(_) | Finding::Swung { .. } => true,
         Finding::OutOfTune(_) | Finding::Rhythm(_) => true,
-        // Where the delay was not measured a little lateness may be the devices'.
+        // Where the delay was not measured, the devices may be late rather than the player.
         Finding::OffTheBeat(late) => asked.delay.is_some() && late.abs().0 > OFF_THE_BEAT.0,
         // Who answers freely and faster than asked has done more.
         Finding::Pace(pace) => matches!(asked.clock, TimeOrigin::InTempo { .. }) || pace.0 < asked.tempo.0,
@@ -87,9 +88,9 @@ fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
 
 /// How far the ear is in doubt.
 struct Uncertainty {
-    /// Errors that rest on a note it was not sure of.
+    /// Number of errors that rest on a note of which the ear was not sure.
     errors: u32,
-    /// The ear was not sure of the notes that answer, by the middle of their confidences.
+    /// The ear was not sure of the notes that answer, by the median of their confidences.
     all: bool,
 }
 

@@ -27,7 +27,7 @@ impl Tuned {
         median(&self.centres).map_or(Usual::Withheld, |centre| Usual::At(Cents(centre)))
     }
 
-    /// Enters an answer whose verdict stands.
+    /// Enters an answer, once its verdict is final.
     pub fn enter(&mut self, verdict: &Verdict, asked: &Expectation, heard: &[HeardNote]) {
         let asked = Expectation { usual: self.usual(), ..asked.clone() };
         self.named |= gravest_faults(&findings(verdict, &asked)).iter().any(|it| matches!(it, Finding::Tuning(_)));

@@ -45,11 +45,11 @@ pub(super) struct WireBegan {
     player: Option<WirePlayer>,
     instrument: String,
     a4_hz: f64,
-    /// Digits, since many readers of JSON hold no whole number above 2^53 exactly.
+    /// Written as a text of digits, since many readers of JSON hold no whole number above 2^53 exactly.
     seed: String,
     patterns: Vec<String>,
     concert_keys: Vec<String>,
-    /// By pattern: the concert keys in which it does not fit.
+    /// For each pattern, the concert keys in which it does not fit.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     unfit: BTreeMap<String, Vec<String>>,
     goal_quarter_per_minute: f64,
@@ -67,15 +67,15 @@ pub(super) struct WireBegan {
     reads_g_flat: bool,
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     reads_concert: bool,
-    /// English where it is left out.
+    /// Left out where note names are English.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     note_names: Option<WireNames>,
-    /// Seconds where it is left out.
+    /// Left out where reflex times are shown in seconds.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     reflex_unit: Option<WireReflexUnit>,
     #[serde(default, skip_serializing_if = "WireLevel::is_usual")]
     level: WireLevel,
-    /// Records of the first ear do not name it.
+    /// Version of the ear; left out in records of the first ear.
     #[serde(default = "first_ear")]
     ear: u32,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -116,7 +116,7 @@ impl TryFrom<WireLesson> for LessonMark {
     }
 }
 
-/// The key a concert name means.
+/// The key of this concert name.
 pub(super) fn key(name: &str) -> Result<ConcertKey, WireError> {
     let known = ConcertKey::FIFTHS.into_iter().find(|key| key.name() == name);
     known.ok_or_else(|| WireError("a key that is none of C G D A E B F# Db Ab Eb Bb F".to_owned()))

@@ -9,7 +9,7 @@ pub(super) struct Bounds {
     high: f64,
 }
 
-/// Instants and lengths: a hundred days either way.
+/// Instants and lengths: at most 1e7 s (115 days) either way.
 pub(super) const SECONDS: Bounds = Bounds::new("seconds", -1e7, 1e7);
 /// Tempi and paces.
 pub(super) const TEMPO: Bounds = Bounds::new("quarters a minute", 0.001, 1e6);
@@ -32,28 +32,28 @@ pub(super) const RATIO: Bounds = Bounds::new("ratio", -1e6, 1e6);
 pub(super) const HALF_STEPS: i32 = 512;
 /// Largest number of calendar days before or after 1970, and between two days.
 pub(super) const DAYS: i32 = 10_000_000;
-/// Largest number of samples of stored sound: 70 years at 48 kHz.
+/// Largest number of samples of stored sound: 93 years at 48 kHz.
 pub(super) const SAMPLES: u64 = 1 << 47;
-/// Notes of one line or one answer.
+/// Most notes of one line or one answer.
 pub(super) const NOTES: usize = 4096;
-/// Patterns one sitting may ask.
+/// Most patterns that one sitting may ask.
 pub(super) const PATTERNS: usize = 4096;
-/// Characters of one text.
+/// Most characters of one text.
 pub(super) const TEXT: usize = 2000;
 
 impl Bounds {
     const fn new(name: &'static str, low: f64, high: f64) -> Self {
         Self { name, low, high }
     }
-    /// For writing: the nearest number inside; the middle of nothing (NaN) is the number nearest to zero.
+    /// For writing: the nearest number inside the bounds; for NaN, the number inside that is nearest to zero.
     pub(super) fn put(self, value: f64) -> f64 {
         if value.is_nan() { 0.0f64.clamp(self.low, self.high) } else { value.clamp(self.low, self.high) }
     }
-    /// For writing: a number that is not one is left out.
+    /// For writing, where a value may be left out: NaN is left out.
     pub(super) fn put_some(self, value: Option<f64>) -> Option<f64> {
         value.filter(|v| !v.is_nan()).map(|v| self.put(v))
     }
-    /// For reading.
+    /// For reading: refuses a number outside the bounds.
     pub(super) fn take(self, value: f64) -> Result<f64, WireError> {
         if (self.low..=self.high).contains(&value) {
             Ok(value)
@@ -61,7 +61,7 @@ impl Bounds {
             Err(WireError(format!("{value:e} is outside {} to {} ({})", self.low, self.high, self.name)))
         }
     }
-    /// Reads a value that may be left out.
+    /// For reading, where a value may be left out.
     pub(super) fn take_some(self, value: Option<f64>) -> Result<Option<f64>, WireError> {
         value.map(|v| self.take(v)).transpose()
     }
@@ -81,7 +81,7 @@ pub(super) fn list<T>(items: Vec<T>, limit: usize) -> Result<Vec<T>, WireError> 
     if items.len() <= limit { Ok(items) } else { Err(WireError(format!("{} items, more than {limit}", items.len()))) }
 }
 
-/// Signs that steer a terminal or turn the direction of writing: never part of a text of ours, and not believed from others.
+/// Signs that steer a terminal or turn the direction of writing: this program writes none, and refuses a text that has one.
 fn steers(sign: char) -> bool {
     sign.is_control() || matches!(sign, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
@@ -91,7 +91,7 @@ pub(super) fn put_text(text: &str) -> String {
     text.chars().take(TEXT).map(|sign| if steers(sign) { ' ' } else { sign }).collect()
 }
 
-/// For reading.
+/// For reading: refuses a text that is too long or has steering signs.
 pub(super) fn take_text(text: String) -> Result<String, WireError> {
     if text.chars().count() > TEXT {
         Err(WireError(format!("a text of more than {TEXT} characters")))

@@ -21,7 +21,7 @@ pub(super) struct WireCued {
     /// Left out where it is major, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     mode: Option<WireMode>,
-    /// A line of half steps; left out where it is none, as in all early records.
+    /// Whether the line moves in half steps; left out where it does not, as in all early records.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     chromatic: bool,
     register: WireRegister,
@@ -39,10 +39,11 @@ pub(super) struct WireCued {
     click: bool,
     #[serde(default)]
     repeat: bool,
-    /// Left out where the key is given as always, as in all early records.
+    /// Counted beats between the moment the key is told and the answer; left out where the key is not told late, as in all early
+    /// records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     warning_beats: Option<u32>,
-    /// Left out where each cue stands alone, as in all early records.
+    /// Number of the round; left out where each cue stands alone, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     round: Option<u32>,
     /// Left out where key and pattern were shown, as in all early records.
@@ -57,10 +58,10 @@ struct WireExpected {
     midi: i32,
     at_quarters: f64,
     length_quarters: f64,
-    /// The letter it is written on, above the tonic's.
+    /// Number of letters from the tonic's up to the letter it is written on.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     letters: Option<i32>,
-    /// Left out where it is 0, as in all early records.
+    /// Root of the chord under it, in fifths from the tonic; left out where it is 0, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     over_fifths: Option<i32>,
 }
@@ -75,7 +76,8 @@ enum WireReason {
     Opening {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         days: Option<i32>,
-        /// The key is held out of practice until this day. A program that does not know it reads what is true too.
+        /// The key is held out of practice until this day. An older program, which does not know this field, reads the reason
+        /// `opening`, and that is true as well.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         held_out_until_day: Option<i32>,
     },
@@ -98,7 +100,7 @@ enum WireReason {
         goal_quarter_per_minute: f64,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         aim_s: Option<f64>,
-        /// Early records hold a moving share in the place of the two that follow.
+        /// Share of answers that passed, 0 to 1: early records hold it in place of `passed` and `tries`.
         #[serde(default, skip_serializing)]
         passes_share: Option<f64>,
         #[serde(default)]
@@ -155,7 +157,7 @@ impl WireCued {
         }
     }
 
-    /// The instant, the cue and the reason.
+    /// Checks what was read and gives the instant, the cue and the reason.
     pub(super) fn take(self) -> Result<(Seconds, Cue, Reason), WireError> {
         let notes = bounds::list(self.line, bounds::NOTES)?;
         if notes.is_empty() {

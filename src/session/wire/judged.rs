@@ -15,7 +15,7 @@ pub(super) struct WireJudged {
     cue: u32,
     verdict: WireVerdict,
     sentence: String,
-    /// Since the second format.
+    /// Written since the second format.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     step: Option<WireStep>,
 }
@@ -50,7 +50,8 @@ struct WireVerdict {
     scatter_s: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     astray: Option<WireAstray>,
-    /// Empty where the asked rhythm was played; came in later, so that older records have none.
+    /// Where the matched notes were played, if in another rhythm than asked; left out otherwise, and by early versions of the
+    /// program.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     rhythm: Vec<WireRhythm>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -103,7 +104,7 @@ enum WireLabel {
 #[derive(Serialize, Deserialize)]
 struct WireNote {
     label: WireLabel,
-    /// For `wrong` and `octave`.
+    /// Distance from the asked pitch in half steps; only for the labels `wrong` and `octave`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     half_steps: Option<i32>,
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -75,8 +75,8 @@ struct WireAside {
 const KINDS: [&str; 9] =
     ["began", "cued", "answered", "judged", "contested", "paused", "resumed", "ended", "commented"];
 
-/// One event as one line of JSON, its line end included. Numbers that are none (NaN) are left out or written as zero,
-/// numbers beyond all measure are written as the bound, lists and texts beyond all measure are cut.
+/// Writes one event as one line of JSON, its line end included. NaN is left out or written as the number nearest to zero that its
+/// bounds allow. A number outside its bounds is written as the nearer bound; a list or text that is too long is cut.
 #[must_use]
 pub fn write_line(event: &Event) -> String {
     let wire = match event {
@@ -141,8 +141,8 @@ fn event(wire: WireEvent) -> Result<Event, WireError> {
     })
 }
 
-/// A line of the three kinds that fill a record is read straight into its type, where its kind stands first, as this program writes it:
-/// the reader of an enum keeps the whole line aside until it has found the kind, which takes twice as long.
+/// Reads a line. If its kind stands first, as this program writes it, and is one of the three that fill a record, the line is read
+/// straight into its type: the reader of the whole enum keeps the line aside until it has found the kind, and takes twice as long.
 fn parsed(line: &[u8]) -> serde_json::Result<WireEvent> {
     let is = |kind: &str| line.strip_prefix(b"{\"event\":\"").is_some_and(|rest| rest.starts_with(kind.as_bytes()));
     if is("judged\"") {
@@ -156,7 +156,7 @@ fn parsed(line: &[u8]) -> serde_json::Result<WireEvent> {
     }
 }
 
-/// What the JSON reader found, short and without control characters a hostile file might have put into it.
+/// The message of the JSON reader, cut to 200 characters and without control characters that a hostile file might have put into it.
 fn plain(error: &serde_json::Error) -> String {
     if error.is_eof() {
         return "the line is cut off".to_owned();

@@ -7,7 +7,7 @@ use crate::pattern::Register;
 use crate::session::PauseCause;
 use crate::verdict::{PlayedLabel, TempoStep, Untimed};
 
-/// A closed set of words, the same on both sides.
+/// Makes an enum for the wire out of an enum of the program, with the same words, and the conversions both ways.
 macro_rules! words {
     ($(#[$doc:meta])* $wire:ident = $domain:ident { $($(#[$as:meta])? $word:ident),* }) => {
         $(#[$doc])*
@@ -34,7 +34,7 @@ macro_rules! words {
 }
 
 words!(
-    /// What is sounded.
+    /// What a cue sounds.
     WireForm = Form { Pattern, FirstNote, Chord, NameOnly }
 );
 words!(
@@ -42,7 +42,7 @@ words!(
     WireTiming = Timing { InTempo, Free }
 );
 words!(
-    /// Third of the range.
+    /// Third of the player's range.
     WireRegister = Register { Low, Middle, High }
 );
 words!(
@@ -54,7 +54,7 @@ words!(
     WireStep = TempoStep { Up, Stay, Down }
 );
 words!(
-    /// What of a line that is taken apart is asked.
+    /// Which part of a line taken apart is asked.
     WireStage = ApartStage { Slower, FirstHalf, SecondHalf, Seam, Whole }
 );
 words!(
@@ -75,7 +75,7 @@ words!(
     WireReflexUnit = ReflexUnit { Seconds, Milliseconds }
 );
 
-// Without a word it is a student.
+// A record without a level is of a student.
 impl Default for WireLevel {
     fn default() -> Self {
         Level::default().into()
@@ -83,7 +83,7 @@ impl Default for WireLevel {
 }
 
 impl WireLevel {
-    /// The level that a record leaves out.
+    /// Whether this is the level that a record leaves out.
     pub(super) const fn is_usual(&self) -> bool {
         matches!(self, Self::Student)
     }
