@@ -8,11 +8,11 @@ use crate::words::Page;
 use crate::words::numbers::{count, counted};
 use crate::words::wrap::wrapped;
 
-/// A usual terminal.
+/// Columns of a usual terminal.
 const COLUMNS: usize = 80;
 
-/// A line a part, where the names are not too long for it: until which minute, and what. `named` gives the plain name and the mode of
-/// a pattern; `by_midi` where nobody hears the band as the player.
+/// One line for each part of the day, more where names are long: until which minute the part lasts, and what is done. `named` gives the
+/// plain name and the mode of a pattern. With `by_midi` headphones are not asked for, because no microphone hears the band.
 #[must_use]
 pub fn lines(plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) -> (String, Mode), by_midi: bool) -> Vec<String> {
     let part = |(part, until): &(DayPart, Seconds)| {
@@ -23,7 +23,7 @@ pub fn lines(plan: &DayPlan, page: &Page, named: &dyn Fn(&PatternId) -> (String,
     plan.parts.iter().flat_map(part).collect()
 }
 
-/// Minutes and seconds.
+/// A time as minutes and seconds: "12:05".
 fn clock(at: Seconds) -> String {
     let seconds = at.0.max(0.0).round() as u64;
     format!("{}:{:02}", seconds / 60, seconds % 60)

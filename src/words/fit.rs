@@ -4,7 +4,7 @@ use crate::coach::Misfit;
 use crate::music::ConcertKey;
 use crate::words::numbers::{count, list};
 
-/// Number of patterns that are named one by one; of more only the number is given.
+/// Largest number of patterns that are named one by one; of more only the number is said.
 const FEW: usize = 3;
 
 /// Which keys do not fit, in which patterns, and what follows; `name` gives a key its name on the page.

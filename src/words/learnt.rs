@@ -7,10 +7,10 @@ use crate::words::Page;
 use crate::words::numbers::numbered;
 use crate::words::patterns::{level_name, level_words};
 
-/// Notes that stand side by side.
+/// Largest number of notes side by side on one row.
 const ACROSS: usize = 13;
 
-/// Everything that was decided, line by line.
+/// Everything that was decided about a learnt line: rhythm, root, family and level with their reasons, then its notes.
 #[must_use]
 pub fn lines(learnt: &LearnedPattern, page: &Page) -> Vec<String> {
     let mut lines =
@@ -52,7 +52,7 @@ fn heard(learnt: &LearnedPattern) -> String {
 
 fn rhythm(learnt: &LearnedPattern) -> String {
     let rhythm = &learnt.rhythm;
-    // Rounded so that the two numbers never say the contrary of the sentence.
+    // Both numbers are rounded so that they never contradict the sentence.
     let (moved, allowed) = (rhythm.moved.ms().ceil(), rhythm.allowed.ms());
     if rhythm.exact {
         "rhythm    as the file has it".to_owned()
@@ -84,7 +84,7 @@ fn root(learnt: &LearnedPattern, page: &Page) -> String {
     format!("root      {}: {why}", page.key(key, Mode::Major))
 }
 
-/// A quality after its root: the plain major triad is said in full.
+/// The name of a chord quality as it stands after a root; the plain major triad is written out as " major".
 fn quality_name(quality: crate::pattern::Quality) -> &'static str {
     if quality == crate::pattern::Quality::MAJOR { " major" } else { quality.name() }
 }

@@ -1,6 +1,6 @@
 //! Numbers into words, in the player's written pitch: the verdict's sentence, a fault that recurs, the coach's reason, what does not fit, names.
 //!
-//! Every sentence is a pure function of the figures it tells, so one made again from a record equals the one shown. No
+//! Every sentence is a pure function of the figures it tells, so a sentence made again from a record equals the one that was shown. No
 //! points, no praise beyond the fact, no number without its unit.
 //!
 //! # To change it

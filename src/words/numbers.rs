@@ -112,7 +112,7 @@ pub fn numbered(number: usize, thing: &str) -> String {
     format!("{number} {thing}{}", if number == 1 { "" } else { "s" })
 }
 
-/// Whole cents with their sign; nothing is neither sharp nor flat.
+/// Whole cents with their sign; 0 has none.
 #[must_use]
 pub fn signed(cents: Cents) -> String {
     let whole = cents.0.round() as i64;
@@ -125,7 +125,7 @@ pub const fn direction(by: HalfSteps) -> &'static str {
     if by.0 < 0 { "low" } else { "high" }
 }
 
-/// With its first letter large.
+/// The text with a capital as its first letter.
 #[must_use]
 pub fn capital(text: &str) -> String {
     let mut letters = text.chars();

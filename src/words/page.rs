@@ -37,7 +37,7 @@ impl Page {
         Self { reading: Reading { concert: true, ..self.reading }, ..self.clone() }
     }
 
-    /// From a pitch on the page to the pitch that sounds.
+    /// Half steps from a pitch on the page to the pitch that sounds: -2 on the page of a trumpet in Bb.
     #[must_use]
     pub const fn transposition(&self) -> HalfSteps {
         if self.reading.concert { HalfSteps(0) } else { self.instrument.transposition }
@@ -79,14 +79,14 @@ impl Page {
         Tonality::on(self.written_key(key).0, mode, self.reading.g_flat)
     }
 
-    /// The sounding key in which a form stands on the page: its own, and for one in numerals the page's C.
+    /// The sounding key of a form as it stands on the page: its own, or for a form in numerals the one that reads as C.
     #[must_use]
     pub fn home(&self, form: &NamedChart) -> ConcertKey {
         self.sounding_key(form.chart.home().map_or(WrittenKey::C, |home| WrittenKey(home.class())))
     }
 
-    /// A form in letters as it stands on the page: in the sounding key that is named, else as it was written, or at [`home`](Self::home)
-    /// where it goes through keys or was written in numerals.
+    /// A form in chord letters on the page, in the sounding key that is given. Without one it stands as it was written, or, where it goes
+    /// through keys or was written in numerals, at [`home`](Self::home).
     #[must_use]
     pub fn chart(&self, form: &NamedChart, key: Option<ConcertKey>) -> ChordChart {
         if key.is_none() && form.cycle.is_none() && form.chart.home().is_some() {
@@ -123,7 +123,7 @@ impl Page {
         self.name(self.spelled(pitch, key, spelling).name())
     }
 
-    /// A note that is expected, as it is spelled on the page: by its function, where that is known. The seventh of Cdim7 is Bbb and
+    /// An expected note as it is spelled on the page, by its function in the chord where that is known: the seventh of Cdim7 is Bbb and
     /// not A.
     #[must_use]
     pub fn expected(&self, note: &ExpectedNote, key: ConcertKey, spelling: Spelling) -> Spelled {
@@ -179,20 +179,20 @@ impl Page {
         format!("quarter = {:.0}", tempo.0)
     }
 
-    /// Whole cents with their sign; nothing is neither sharp nor flat.
+    /// Whole cents with their sign; 0 has none.
     #[must_use]
     pub fn cents(&self, cents: Cents) -> String {
         signed(cents)
     }
 
-    /// Reads the name of a key on the page; gives the key that sounds. `None` where it names none.
+    /// Reads the name of a key on the page and gives the key that sounds; `None` where the text names no key.
     #[must_use]
     pub fn read_key(&self, text: &str) -> Option<ConcertKey> {
         let own = self.reading.names.read(text).map(|name| WrittenKey(name.class()));
         own.or_else(|| WrittenKey::parse(text)).map(|key| self.sounding_key(key))
     }
 
-    /// Reads a note of the page with its octave; gives the pitch that sounds.
+    /// Reads a note of the page with its octave and gives the pitch that sounds.
     ///
     /// # Errors
     /// A text that is no note with its octave: where it cannot be read, and what was expected.

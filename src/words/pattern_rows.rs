@@ -10,7 +10,7 @@ fn row(head: &str, text: &str) -> String {
     format!("  {head:12} {text}")
 }
 
-/// What there is to know of a pattern, a row each.
+/// The facts of a pattern, one row for each: name, family, level, rhythm, tempo and the rest.
 #[must_use]
 pub fn rows(pattern: &Pattern) -> Vec<String> {
     let mut rows = vec![format!("{} ({})", pattern.name, pattern.id.0)];
@@ -57,14 +57,14 @@ pub fn rows(pattern: &Pattern) -> Vec<String> {
     rows
 }
 
-/// The patterns that are the same notes in the same rhythm, from some root.
+/// The row that names other patterns which, from some root, have the same notes in the same rhythm; `None` where there are none.
 #[must_use]
 pub fn sounds_as(library: &Library, pattern: &Pattern) -> Option<String> {
     let others: Vec<&str> = library.sounding_as(pattern).into_iter().map(|other| other.name.as_str()).collect();
     (!others.is_empty()).then(|| row("same notes", &format!("on some root, as {}", others.join("; "))))
 }
 
-/// The notes on which it may begin, with the name it then has.
+/// The row of the degrees on which a pattern may begin, with the id of the first of `others`: the same pattern begun on other degrees.
 #[must_use]
 pub fn begins_on(pattern: &Pattern, others: &[Pattern]) -> Option<String> {
     let notes = [pattern].into_iter().chain(others).filter_map(|begun| Some(begun.notes().first()?.degree));
@@ -95,7 +95,7 @@ fn scales(pattern: &Pattern) -> Vec<String> {
     rows
 }
 
-/// From which tempo on one breath or one bow holds the line, where that is within the usual tempos.
+/// The row that says below which tempo the line is longer than one breath or bow; `None` where the usual tempos are all above it.
 #[must_use]
 pub fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
     let enough = 60.0 * pattern.length().0 / instrument.phrase?.0;
@@ -104,7 +104,7 @@ pub fn breath(pattern: &Pattern, instrument: &Instrument) -> Option<String> {
     (enough > pattern.tempo.low.0).then(|| row(with, &advice))
 }
 
-/// The signature of a page in words.
+/// A key signature in words.
 fn signature(page: Tonality) -> String {
     match page.signature().sharps() {
         0 => "no sharps or flats".to_owned(),
@@ -113,7 +113,7 @@ fn signature(page: Tonality) -> String {
     }
 }
 
-/// The notes of a pattern in a key, a row for each octave that it falls on, under its signature and the player's range.
+/// The notes of a pattern in a key, below its signature and the player's range: one row for each octave in which it lies.
 #[must_use]
 pub fn in_key(
     pattern: &Pattern,
@@ -155,7 +155,7 @@ fn compass_words(page: &Page, range: Range, compass: Option<Level>) -> String {
     format!("{low} to {high}, {whose} on the {}", page.instrument.name)
 }
 
-/// Each chord under the pattern, with the notes over it counted from its root; what is no tone of it stands in brackets.
+/// Each chord under the pattern, with the notes over it counted from its root; a note that is no tone of the chord stands in brackets.
 #[must_use]
 pub fn over_chords(pattern: &Pattern) -> Vec<(String, String)> {
     let sections = pattern.chords();
@@ -178,7 +178,7 @@ fn tone(section: &ChordSpan, step: &PatternNote) -> String {
 /// Columns of a screen.
 const SCREEN: usize = 80;
 
-/// A row in columns; one that would be wider than a screen is drawn together.
+/// A row of the list in columns; a row wider than a screen is written without the blanks between columns.
 #[must_use]
 pub fn list_row(id: &str, pattern: &Pattern, words: &str) -> String {
     let (family, level, notes) = (pattern.family.name(), pattern.level, pattern.notes().len());

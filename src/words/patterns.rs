@@ -35,13 +35,13 @@ pub fn level_words(pattern: &Pattern) -> String {
     }
 }
 
-/// What there is to the rhythm of a pattern: "off-beats, over the bar".
+/// The features of a pattern's rhythm: "off-beats, over the bar".
 #[must_use]
 pub fn rhythm_words(pattern: &Pattern) -> String {
     pattern.rhythm().into_iter().map(RhythmFeature::name).collect::<Vec<_>>().join(", ")
 }
 
-/// The one thing that tells most of the rhythm of a pattern: its meter if it is not 4/4, else the hardest.
+/// The one feature that says most about a pattern's rhythm: its meter if that is not 4/4, else the hardest feature.
 #[must_use]
 pub fn rhythm_word(pattern: &Pattern) -> &'static str {
     let order = [
@@ -70,8 +70,8 @@ pub const fn level_name(level: u8) -> &'static str {
     }
 }
 
-/// The parts of a line by the bars they begin in: "bar 1: half steps, then skips; bar 2: stepwise". A line of one
-/// family is that alone; where nothing was found it is empty.
+/// The parts of a line by the bars they begin in: "bar 1: half steps, then skips; bar 2: stepwise". A line of one family is named by that
+/// family alone; the text is empty where no part was found.
 #[must_use]
 pub fn parts(parts: &[Fragment]) -> String {
     if let Some((first, rest)) = parts.split_first()

@@ -14,7 +14,7 @@ pub struct Reader<'a> {
     pub key: ConcertKey,
     /// How the key and the notes of the cue are spelled.
     pub spelling: Spelling,
-    /// The delay of the devices was measured, so that reflex times are measurements.
+    /// Whether the delay of the devices was measured; only then are reflex times measurements.
     pub calibrated: bool,
 }
 

@@ -4,7 +4,7 @@ use crate::room::{InputIssue, SoundCheck};
 use crate::units::{Decibels, Seconds};
 use crate::words::SoundFault;
 
-/// Below this there is no sound at all (16 bits end at -96 dB).
+/// A level below this is no sound at all: the smallest step of 16 bits is at -96 dB.
 const NOTHING: Decibels = Decibels(-120.0);
 
 /// Where the sound came from: what is wrong with a microphone cannot be mended in its recording any more.
@@ -19,7 +19,7 @@ pub enum HeardThrough {
     },
 }
 
-/// Peak and noise.
+/// Peak and noise in one line; `notes` is the number of notes that were heard.
 #[must_use]
 pub fn levels(check: &SoundCheck, notes: usize) -> String {
     let levels = check.levels();
@@ -38,7 +38,7 @@ pub fn levels(check: &SoundCheck, notes: usize) -> String {
     format!("{peak}, {noise}")
 }
 
-/// What there is to say of the sound, a sentence each.
+/// What was found about the sound, a sentence each.
 #[must_use]
 pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<String> {
     let mut found = check.issues();
@@ -51,7 +51,7 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<S
             said.push("nothing but silence is in this recording".to_owned());
             return said;
         }
-        // Made sound has no noise by which to tell where a headset's band ends.
+        // A synthetic recording has no noise, and only noise tells where a headset's band ends.
         found.retain(|opinion| !matches!(opinion, InputIssue::Wireless { .. }));
     }
     if notes == 0 && !found.iter().any(|opinion| matches!(opinion, InputIssue::Zeros { .. })) {
@@ -70,7 +70,7 @@ pub fn opinions(check: &SoundCheck, notes: usize, source: HeardThrough) -> Vec<S
     said
 }
 
-/// An opinion in a sentence of one line, with what to change.
+/// One issue in a sentence of one line, with what to change.
 fn opinion(opinion: &InputIssue, source: HeardThrough) -> String {
     match opinion {
         InputIssue::TooSoft { peak } => {

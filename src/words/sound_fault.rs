@@ -3,7 +3,7 @@
 use crate::room::{Side, SoundFault};
 
 impl SoundFault {
-    /// What a pause without a known cause is put down to.
+    /// The fault that is named where the drill pauses and no cause is known.
     pub const LOST: Self = Self::Lost(Side::Input);
 
     /// What is wrong, as a clause.

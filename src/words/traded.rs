@@ -9,9 +9,9 @@ use crate::words::reader::Reader;
 use crate::words::wrap::wrapped;
 use crate::words::{Page, verdict};
 
-/// Columns of a line.
+/// Largest number of columns of a printed line.
 const COLUMNS: usize = 76;
-/// Notes on one row.
+/// Cells of one row: three are left to its title, each other one shows a note.
 const ROW: usize = 14;
 
 /// A chord of a form in a sounding key, as it stands on the page.
@@ -62,7 +62,7 @@ pub fn made_of(exchange: &Exchange, page: &Page) -> String {
     }
 }
 
-/// The phrase as names, its seams marked, and as it was played where that is known.
+/// The notes of the phrase by name with the seams marked, and below them what was played where an answer is given.
 fn rows(exchange: &Exchange, page: &Page, judged: Option<&JudgedExchange>) -> Vec<String> {
     let (cue, seams) = (&exchange.cue, exchange.phrase.seam_notes());
     let asked = |n: usize| page.asked(&cue.line.notes[n], cue.key, cue.spelling);
@@ -88,7 +88,7 @@ fn rows(exchange: &Exchange, page: &Page, judged: Option<&JudgedExchange>) -> Ve
     rows
 }
 
-/// A phrase before it is played, for whoever wants to read it.
+/// A phrase before it is played, for a player who wants to read it.
 #[must_use]
 pub fn shown(exchange: &Exchange, page: &Page) -> Vec<String> {
     let mut lines = wrapped(&format!("{}: {}.", bars(exchange, page), made_of(exchange, page)), COLUMNS, "  ", "    ");
@@ -96,8 +96,7 @@ pub fn shown(exchange: &Exchange, page: &Page) -> Vec<String> {
     lines
 }
 
-/// An answer: the phrase as asked and as played with its seams marked, a sentence about the notes and one about seams and
-/// landing.
+/// An answer: the phrase as asked and as played with its seams marked, a sentence about the notes, and one about seams and landing.
 #[must_use]
 pub fn answered(judged: &JudgedExchange, page: &Page) -> Vec<String> {
     let exchange = &judged.exchange;
@@ -122,7 +121,7 @@ fn sentences(judged: &JudgedExchange, page: &Page) -> String {
     }
 }
 
-/// What leads into a note after a seam: a pattern, or the landing.
+/// What the seam with this index leads into: a pattern, or the landing.
 fn into(judged: &JudgedExchange, place: usize) -> String {
     let pieces = &judged.exchange.phrase.pieces;
     pieces.get(place + 1).map_or_else(|| "the landing".to_owned(), |piece| piece.name.clone())

@@ -3,7 +3,7 @@
 use crate::coach::{ShortestWarning, WarnedShare};
 use crate::words::numbers::numbered;
 
-/// How often answers came out right after each warning, a sentence a warning.
+/// How often answers came out right after each warning, one sentence for each warning.
 #[must_use]
 pub fn sentences(shares: &[WarnedShare]) -> Vec<String> {
     shares.iter().map(sentence).collect()
@@ -18,7 +18,7 @@ fn sentence(share: &WarnedShare) -> String {
     format!("{beats}: {} of {} right and in time ({low} to {high}).", share.right, share.of)
 }
 
-/// The count and its interval, for a column of a table.
+/// The count of right answers and the interval of its share, for a column of a table.
 #[must_use]
 pub fn brief(share: &WarnedShare) -> String {
     format!("{}/{} {}-{}", share.right, share.of, bound(share.between.0), bound(share.between.1))
@@ -30,7 +30,8 @@ fn bound(share: f64) -> String {
     text.strip_prefix('0').map_or(text.clone(), str::to_owned)
 }
 
-/// Between which warnings the shortest lies that leaves answers right in .8, in beats; a question mark where that is not known.
+/// The range, in beats, of the shortest warning that leaves .8 of the answers right; "?" where its upper end is not known, "none" where
+/// no warning is enough.
 #[must_use]
 pub fn shortest(found: &ShortestWarning) -> String {
     match (found.no_shorter_than, found.no_longer_than) {

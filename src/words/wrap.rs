@@ -3,8 +3,8 @@
 use textwrap::core::display_width;
 use textwrap::{Options, WordSplitter, WrapAlgorithm, wrap};
 
-/// A text broken at blanks into lines of at most `columns`, the first begun with `first`, all others with `later`. A word that
-/// is longer than a line is broken: a stranger's text must not run over the edge of the page.
+/// A text broken at blanks into lines of at most `columns`, the first begun with `first`, all others with `later`. A word longer than a
+/// line is broken, so that no text runs over the edge of the page.
 #[must_use]
 pub fn wrapped(text: &str, columns: usize, first: &str, later: &str) -> Vec<String> {
     let options = Options::new(columns)

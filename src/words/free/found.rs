@@ -5,9 +5,9 @@ use crate::words::free::{COLUMNS, names};
 use crate::words::numbers::{count, distance, ordinal};
 use crate::words::wrap::wrapped;
 
-/// Number of patterns, and of habits, that are listed.
+/// Largest number of patterns, and of habits, that are listed.
 const MOST: usize = 12;
-/// Number of places that are listed of one pattern.
+/// Largest number of places that are listed of one pattern.
 const PLACES: usize = 8;
 
 /// The patterns that came out, and the player's own habits, each beside what chance gives.
@@ -63,7 +63,7 @@ fn pattern(line: &FreeLine, found: &FoundPattern, page: &Page) -> Vec<String> {
     lines
 }
 
-/// Where a pattern came, and how: "in Eb at 3.2 s, from the 3, the fourth note a half step low".
+/// Where and how a pattern came: "in Eb at 3.2 s begun on 3, the fourth note a half step down".
 fn place(line: &FreeLine, found: &FoundPattern, place: &FoundPlace, page: &Page) -> String {
     let key = page.key(place.key, found.pattern.mode());
     let at = line.notes.get(place.notes.start).map_or(0.0, |note| note.onset.0);

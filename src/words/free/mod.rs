@@ -16,12 +16,12 @@ use crate::words::Page;
 use crate::words::numbers::numbered;
 use crate::words::wrap::{columns, wrapped};
 
-/// Columns of a line.
+/// Largest number of columns of a printed line.
 pub(super) const COLUMNS: usize = 78;
 /// Columns that the notes of a part may take; more notes go on below.
 const NOTES: usize = 38;
 
-/// What helps where there is no line.
+/// What the player can do where no line was found in the sound.
 #[must_use]
 pub fn mend(why: &NoLine) -> &'static str {
     match why {
@@ -36,7 +36,7 @@ pub fn mend(why: &NoLine) -> &'static str {
     }
 }
 
-/// How much there is, and how sure it is.
+/// The first lines: how many notes, length, tempo and scale; how many sounds are doubtful; how the line moves.
 #[must_use]
 pub fn head(line: &FreeLine, parts: &FreeParts, page: &Page) -> Vec<String> {
     let key = page.key(ConcertKey(line.scale()), Mode::Major);
@@ -96,7 +96,7 @@ pub fn what(line: &FreeLine, part: &FreePart, page: &Page) -> String {
     format!("{}{chord}{way}", part.family.name())
 }
 
-/// The parts in order, a row each; where another reading is nearly as good, it stands below.
+/// One row for each part, in order; a reading of the same notes that is nearly as good stands below its part, after "or".
 #[must_use]
 pub fn rows(line: &FreeLine, parts: &FreeParts, form: Option<&PlacedForm>, page: &Page) -> Vec<String> {
     let place = |part: &FreePart| {

@@ -9,13 +9,13 @@ use crate::words::wrap::{columns, wrapped};
 
 /// Number of phrases that are listed.
 const MOST: usize = 16;
-/// How a note is named over a chord that has it not.
+/// Names of notes that are no tone of the chord, by their half steps above its root.
 const OVER: [&str; 12] = ["1", "b9", "9", "b3", "3", "11", "#11", "5", "b13", "13", "b7", "7"];
 
-/// A form in its sounding key, for its names.
+/// The key and mode in which the chords of a form are named.
 #[derive(Debug, Clone, Copy)]
 pub struct FormKey {
-    /// The tonic.
+    /// The tonic, as it sounds.
     pub key: ConcertKey,
     /// Major or minor.
     pub mode: Mode,
@@ -43,12 +43,12 @@ const fn by(approach: Approach) -> &'static str {
     }
 }
 
-/// The line over the chords of a form: places and counts, no marks.
+/// The line over the chords of a form: places and counts, never a grade.
 #[must_use]
 pub fn over_form(line: &FreeLine, form: &PlacedForm, over: &OverForm, home: FormKey, page: &Page) -> Vec<String> {
     let why =
         if form.sure { "known, or as its chords say" } else { "taken from the first note; --begins says otherwise" };
-    // Never "-0.00".
+    // Adding 0.0 turns -0.0 into 0.0, so that "-0.00" is never printed.
     let begins = (form.begins.0 * 100.0).round() / 100.0 + 0.0;
     let head = format!("Over the form, bar 1 at {begins:.2} s ({why}):");
     let mut lines = wrapped(&head, COLUMNS, "", "  ");
@@ -100,7 +100,7 @@ fn phrase(line: &FreeLine, form: &PlacedForm, phrase: &FreePhrase, home: FormKey
     format!("{head}{room} to {ends}{}", by(phrase.approach))
 }
 
-/// "bar 3, F over Cmaj7".
+/// Where a note is held against a tone of the chord: "bar 3, F over Cmaj7".
 fn rub(line: &FreeLine, form: &PlacedForm, note: usize, home: FormKey, page: &Page) -> String {
     let name = names(line, &(note..note + 1), page);
     let place = line.notes.get(note);

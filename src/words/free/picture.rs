@@ -8,14 +8,14 @@ use crate::words::free::over::{FormKey, chord};
 use crate::words::free::with_octave;
 use crate::words::wrap::{columns, cut};
 
-/// Columns of the margin with names of notes, and of the line beside it.
+/// Columns of the margin, where names of notes stand; the picture beside it has `WIDE` columns.
 const MARGIN: usize = 6;
 const WIDE: usize = 64;
-/// Rows of pitch at most.
+/// Largest number of rows of pitch above each other.
 const ROWS: i32 = 8;
-/// A note of so many beats is drawn as held.
+/// A note of at least so many beats is drawn with a line behind its sign.
 const HELD: f64 = 0.8;
-/// Without a form, so many beats on one row of bars.
+/// Beats side by side in one row of bars where no form is given.
 const BEATS: f64 = 16.0;
 
 /// A sign of the picture, and the family that it belongs to.
@@ -28,7 +28,8 @@ struct Canvas<'l> {
     found: Vec<(Range<usize>, String)>,
     form: Option<(&'l PlacedForm, FormKey)>,
     page: &'l Page,
-    /// Beats on one row of bars, and where the first begins.
+    /// Beats side by side in one row of bars; `from` is the beat on which the first row begins, one bar before 0 where there is a
+    /// pick-up.
     beats: f64,
     from: f64,
 }
@@ -46,8 +47,8 @@ fn plain(text: &str) -> Vec<PictureCell> {
     text.chars().map(|letter| (letter, None)).collect()
 }
 
-/// The line as pitch over time: bar under bar, the families told apart by their signs, the chords and the patterns that were
-/// found beneath.
+/// The line as pitch over time, one row of bars under the other. Signs tell the families apart; the chords and the patterns that were
+/// found stand beneath.
 #[must_use]
 pub fn picture(
     line: &FreeLine,
@@ -71,7 +72,8 @@ pub fn picture(
         .flat_map(|(n, one)| one.places.iter().map(move |notes| (notes.clone(), format!("yours {}", n + 1))));
     let mut found: Vec<(Range<usize>, String)> = named.chain(own).collect();
     found.sort_by_cached_key(|one| one.0.start);
-    // Twelve bars stand in two rows, longer forms in rows of eight.
+    // Forms of up to four bars are drawn in rows of four, forms of up to twelve in rows of six, longer ones and those of eight in rows of
+    // eight.
     let meter = form.map_or(4.0, |(form, _)| f64::from(form.chorus.meter));
     let bars = form.map_or(BEATS / meter, |(form, _)| match form.chorus.bars {
         0..=4 => 4.0,
@@ -94,7 +96,7 @@ pub fn picture(
 }
 
 impl Canvas<'_> {
-    /// An instant in beats, from bar 1 or from the first note.
+    /// An instant in beats, counted from bar 1 of the form, or from the first note where there is no form.
     fn at(&self, at: crate::units::Seconds) -> f64 {
         let first = self.line.notes.first().map_or(at, |note| note.onset);
         self.form.map_or_else(|| (at - first).0 / self.line.beat().0, |(form, _)| form.beats(at))
@@ -125,7 +127,7 @@ impl Canvas<'_> {
             let (note, family) = (&self.line.notes[*note], self.families[*note]);
             let row = &mut cells[((high - note.pitch.0) / step) as usize];
             let first = self.column(from, self.at(note.onset));
-            // A note of an eighth or so is one sign; one that is held goes on behind it.
+            // A note shorter than `HELD` is one sign; a longer one goes on as a line behind its sign.
             let (begins, ends) = (self.at(note.onset), self.at(note.release));
             let held = if ends - begins < HELD { first } else { self.column(from, ends - 0.25).max(first) };
             row[first] = (sign(family), family);

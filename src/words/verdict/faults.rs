@@ -5,10 +5,10 @@ use crate::verdict::{Expectation, Finding};
 use crate::words::numbers::{count, direction, distance, list, ordinal};
 use crate::words::reader::Reader;
 
-/// Up to so many notes are named one by one.
+/// Largest number of notes that are named one by one.
 const NAMED: usize = 3;
 
-/// The clauses about single notes, most useful first; empty when every note was right.
+/// The clauses about single notes, in the order of `found`; empty when every note was right.
 pub(super) fn clauses<'a>(
     found: impl Iterator<Item = &'a Finding>,
     asked: &Expectation,

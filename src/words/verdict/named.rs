@@ -8,8 +8,8 @@ use crate::words::reader::Reader;
 
 use super::{Recurring, recurring};
 
-/// The answers of a sitting, pattern by pattern, and which faults that came back were named already: a fault is named once,
-/// when it has become a pattern. A pure function of the verdicts that were entered, in order.
+/// The answers of a sitting, pattern by pattern, and the faults that were named already: each fault is named once, when it has come back
+/// often enough. A pure function of the verdicts that were entered, in order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Named(Vec<Answers>);
 
@@ -23,8 +23,8 @@ struct Answers {
 }
 
 impl Named {
-    /// Enters an answer whose verdict stands; names the fault that is a pattern from now on. What was something else, or was
-    /// asked again, tells nothing of the keys.
+    /// Enters an answer whose verdict stands; gives the sentence of a fault that came back often enough and was not named before. An
+    /// answer that was another line, or whose cue the player or the drill's help asked for, is left out: it says nothing about the keys.
     pub fn enter(&mut self, cue: &Cue, why: &Reason, verdict: &Verdict, reader: &Reader) -> Option<String> {
         if !verdict.related || why.uncounted() {
             return None;
@@ -49,7 +49,7 @@ impl Named {
         self.0.iter().find(|answers| answers.pattern == *pattern).map_or(&[], |answers| &answers.named)
     }
 
-    /// The faults that are patterns, at most one sentence for each pattern asked.
+    /// One sentence at most for each pattern asked: the fault that came back in the most keys.
     #[must_use]
     pub fn all(&self, page: &Page) -> Vec<String> {
         let said = |answers: &Answers| {

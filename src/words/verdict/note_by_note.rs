@@ -4,7 +4,7 @@ use crate::verdict::{NoteLabel, PlayedLabel, Verdict};
 use crate::words::Page;
 use crate::words::numbers::{ordinal, signed};
 
-/// A verdict note by note, a line each, under a line that says what was asked; `sentence` stands at its end.
+/// A verdict note by note, a line each, below a line that says what was asked; `sentence` is the last line.
 #[must_use]
 pub fn note_by_note(page: &Page, cue: &Cue, heard: &[HeardNote], verdict: &Verdict, sentence: &str) -> Vec<String> {
     let mut lines = vec![format!(

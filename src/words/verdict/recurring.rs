@@ -9,7 +9,7 @@ const KEYS: usize = 3;
 /// Share of the keys that were asked in which a fault must have come back to be named.
 const PART: f64 = 0.6;
 
-/// Keys that a fault may have in common; narrower ones are named only if the fault is scarce outside.
+/// A group of keys in which a fault comes back; flat or sharp keys are named only where the fault is scarce in the other keys.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Group {
     All,
@@ -17,7 +17,7 @@ enum Group {
     Sharp,
 }
 
-/// A fault that came back often enough to be a pattern.
+/// A fault that came back often enough to be named.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Recurring {
     /// The note of the line, counted from 0.
@@ -46,8 +46,8 @@ impl Recurring {
 /// Names the faults that came back: the same note of one pattern, wrong in the same way in at least three keys and in at least
 /// three fifths of those asked: "The seventh note was flat in four of five flat keys." Those in the most keys first.
 ///
-/// Before all others, whole answers that were played by the same distance in another key, in as many keys: then the page or the
-/// instrument is another one than is set.
+/// First of all stands a distance by which whole answers were played in another key, in as many keys: then the page or the instrument is
+/// not the one that is set.
 #[must_use]
 pub fn recurring(tally: &FaultTally, reader: &Reader) -> Vec<Recurring> {
     let asked = tally.asked();
@@ -83,7 +83,7 @@ fn part_of(with: usize, of: usize, kind: &str) -> String {
     if with == of { format!("all {} {kind}", count(of)) } else { format!("{} of {} {kind}", count(with), count(of)) }
 }
 
-/// The group of keys the fault belongs to, with how many of how many have it.
+/// The group of keys to which a fault belongs, after the number of keys that have it and the number of keys that were asked.
 fn common(asked: &[ConcertKey], has: impl Fn(&ConcertKey) -> bool, reader: &Reader) -> Option<(usize, usize, Group)> {
     let tally = |group: Group| {
         let members: Vec<&ConcertKey> = asked.iter().filter(|key| belongs(**key, group, reader)).collect();
@@ -118,7 +118,7 @@ fn worded(place: usize, fault: RecurringFault, with: usize, of: usize, group: Gr
         RecurringFault::Missed => "was left out".to_owned(),
         RecurringFault::Flat => "was flat".to_owned(),
         RecurringFault::Sharp => "was sharp".to_owned(),
-        // Told by itself.
+        // `moved` words this fault.
         RecurringFault::Moved(_) => return String::new(),
     };
     let kind = match group {

@@ -34,7 +34,7 @@ fn faults(answers: &[(ConcertKey, Verdict)]) -> Vec<String> {
 
 #[test]
 fn a_seventh_note_flat_in_the_flat_keys_is_a_pattern() {
-    // F Bb Eb Ab Db, then G D A.
+    // The keys asked are F Bb Eb Ab Db, then G D A.
     let low = |up: i32| if [5, 10, 3, 8].contains(&up) { but(&[(6, 61.58)]) } else { but(&[]) };
     let expected = "The seventh note was flat in four of five flat keys.";
     names(&answers(&[5, 10, 3, 8, 1, 7, 2, 9], low), Some(expected));

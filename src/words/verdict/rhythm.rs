@@ -5,11 +5,11 @@ use crate::units::Beats;
 use crate::verdict::{Expectation, NoteInTime, RhythmNote};
 use crate::words::numbers::{list, ordinal};
 
-/// Two places nearer than this are one, beats.
+/// Two places, or two distances, that differ by no more than this are the same, in beats.
 const SAME: f64 = 0.01;
-/// Number of distances that are named one by one.
+/// Largest number of distances that are named one by one.
 const NAMED: usize = 3;
-/// Distances that come back after so many are a figure.
+/// Largest number of distances in a figure that comes back over and over.
 const LONGEST_FIGURE: usize = 3;
 
 /// "another rhythm, a dotted eighth and a sixteenth over and over instead of even eighths".
@@ -59,13 +59,13 @@ fn differ(one: f64, other: f64) -> bool {
     (one - other).abs() > SAME
 }
 
-/// Whether silence was asked after a note.
+/// Whether silence was asked after a note; `None` after the last.
 fn rest_after(note: usize, asked: &Expectation) -> Option<bool> {
     let (here, next): (&ExpectedNote, &ExpectedNote) = (asked.line.notes.get(note)?, asked.line.notes.get(note + 1)?);
     Some((next.at - here.at).0 > here.length.0 + SAME)
 }
 
-/// Distances that are all equal, or come back all the time.
+/// Names distances that are all equal or repeat a figure over and over; `None` for others.
 fn figure(apart: &[f64]) -> Option<String> {
     let back =
         |period: usize| apart.len() > period && (period..apart.len()).all(|n| !differ(apart[n], apart[n - period]));
@@ -116,7 +116,7 @@ fn value(beats: f64) -> Option<&'static str> {
     VALUES.iter().find(|row| !differ(row.0, beats)).map(|row| row.1)
 }
 
-/// "beats asked 1, 1.5, 2, 2.5; played 1, 1.7, 2, 2.8": the first beat is 1. `None` where there is nothing to look at.
+/// "beats asked 1 1.5 2 2.5; played 1 1.7 2 2.8": the first beat is 1. `None` where no note is given.
 #[must_use]
 pub fn in_time(notes: &[NoteInTime]) -> Option<String> {
     let place = |at: Beats| {

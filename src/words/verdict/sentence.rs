@@ -9,17 +9,16 @@ use crate::words::reader::Reader;
 const QUICK_S: f64 = 0.6;
 /// A reflex beyond this is slow, seconds.
 const SLOW_S: f64 = 1.5;
-/// From here on nobody thinks in milliseconds, seconds.
+/// A time above this is said in seconds, a shorter one in milliseconds; in seconds.
 const LONG_S: f64 = 0.95;
-/// Within so much of its beats an answer is in time (Repp 2005, from memory).
+/// An answer within this time of its beats is in time (Repp 2005, from memory).
 const IN_TIME: Seconds = Seconds(0.03);
 
 /// One plain sentence about an answer: what came out, and at most two faults, the gravest first.
 ///
-/// Computed from the verdict (by [`findings`]) and from the faults of this pattern that were `named` in this sitting because
-/// they came back, so the same facts never give two different sentences. A note that such a fault has out of tune is not held
-/// against every answer again: the next remark has its turn. A note wrong or left out is always named, or the count would not
-/// be explained.
+/// It is computed from the verdict (by [`findings`]) and from the faults of this pattern that were `named` in this sitting because they
+/// came back, so the same facts never give two different sentences. A note out of tune by such a named fault is not mentioned again, so
+/// that the next remark has its turn. A note wrong or left out is always named, or the count would not be explained.
 #[must_use]
 pub fn sentence(verdict: &Verdict, asked: &Expectation, reader: &Reader, named: &[Recurring]) -> String {
     let mut found = findings(verdict, asked);
@@ -78,7 +77,7 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Re
             said += &octave(*by);
         }
     }
-    // Where nothing is known of early or late, nothing is in time; what is no fault yet may still be late.
+    // An answer is called in time only where early or late was measured; a lateness too small to be a fault may still not be in time.
     let in_time = verdict.untimed.is_none() && verdict.late.is_some_and(|late| late.abs() <= IN_TIME);
     said + &remark(found, asked, reader, clean, in_time)
 }
@@ -117,8 +116,7 @@ fn broke_off(verdict: &Verdict, found: &[Finding]) -> Option<String> {
     Some(format!("broke off after the {} note, {how}", ordinal(after.saturating_sub(1))))
 }
 
-/// What is said of time and tuning among the faults that are named, and of the reflex. Whoever jumped the cue always reads why no
-/// time counts.
+/// The clauses about time, tuning and reflex. An answer that began too soon always says so, for that is why none of its times counts.
 fn remark(found: &[Finding], asked: &Expectation, reader: &Reader, clean: bool, in_time: bool) -> String {
     let reflex = found.iter().find_map(|finding| if let Finding::Reflex(time) = finding { Some(*time) } else { None });
     let mut of_time: Vec<&Finding> =
@@ -218,7 +216,7 @@ fn came_in(beats: f64) -> String {
     format!("you came in {far} {side}")
 }
 
-/// The whole line, further off than was usual, and what is usually done about it on that kind of instrument (common practice).
+/// Says that the whole line was further off than was usual today, and what players of such an instrument do about it (common practice).
 fn beyond_usual(cents: Cents, reader: &Reader) -> String {
     let sharp_ = cents.0 > 0.0;
     let way = if sharp_ { "out" } else { "in" };
@@ -244,7 +242,7 @@ fn stood_still(stood: &[Hesitation], asked: &Expectation, reader: &Reader) -> St
     }
 }
 
-/// Long to short eighth against what was asked.
+/// The ratio of long to short eighths that was played, against the ratio asked.
 fn swung(played: f64, asked: f64) -> String {
     if asked < 1.05 {
         format!("swung, long to short {played:.1} to 1")
@@ -255,7 +253,7 @@ fn swung(played: f64, asked: f64) -> String {
     }
 }
 
-/// Nobody hears less than ten milliseconds in an even row (Friberg and Sundberg 1995, from memory): say tens.
+/// A time in tens of milliseconds, for nobody hears less in an even row (Friberg and Sundberg 1995, from memory); a long one in seconds.
 fn about(time: Seconds) -> String {
     if time.0 > LONG_S { format!("{:.1} s", time.0) } else { format!("{:.0} ms", (time.ms() / 10.0).round() * 10.0) }
 }
@@ -274,7 +272,7 @@ fn joined(notes: &[usize]) -> String {
     }
 }
 
-/// How soon it was begun, in the same words wherever it stands.
+/// How soon the answer was begun, in the same words wherever they stand.
 fn begun(begun: Seconds, reader: &Reader) -> String {
     let time = reader.page.reflex(begun);
     let said = match begun.0 {

@@ -46,7 +46,7 @@ pub(super) fn in_tempo(pitches: &[i32]) -> Expectation {
     Expectation { clock: TimeOrigin::InTempo { cue_end: Seconds(2.0), beat_zero: Seconds(2.5) }, ..asked(pitches) }
 }
 
-/// Sounds one note after the other, `gap` seconds apart, from `start` on; a fraction is out of tune.
+/// Notes one after the other, their beginnings `gap` seconds apart, from `start` on; a pitch with a fraction is out of tune.
 pub(super) fn plays(pitches: &[f64], start: f64, gap: f64) -> Vec<HeardNote> {
     let note = |(i, &pitch): (usize, &f64)| one(pitch, start + gap * i as f64, 0.88 * gap);
     pitches.iter().enumerate().map(note).collect()

@@ -2,11 +2,11 @@ use crate::cue::Timing;
 use crate::units::Seconds;
 use crate::verdict::{Untimed, Verdict};
 
-/// Nobody hears less in an even row (Friberg and Sundberg 1995, from memory).
+/// An answer within this of its beats is on the beat: nobody hears less in an even row (Friberg and Sundberg 1995, from memory).
 const ON_THE_BEAT: Seconds = Seconds(0.01);
 
-/// Early or late of an answer in tempo, or why that was not measured; `None` for free answers, and where nothing was played that
-/// could be. "30 ms late", "on the beat", "not measured: the sound had holes".
+/// How early or late an answer in tempo was, or why that was not measured: "30 ms late", "on the beat", "not measured: the sound had
+/// holes". `None` for free answers and for an answer that was another line.
 #[must_use]
 pub fn time(verdict: &Verdict, timing: Timing) -> Option<String> {
     if timing != Timing::InTempo || !verdict.related {

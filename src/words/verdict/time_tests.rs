@@ -82,7 +82,7 @@ fn a_free_answer_that_runs_ahead() {
     says(&plays(&but(&[]), 2.5, 0.2), expected);
 }
 
-/// The line as it stands, with so many seconds of standing still before some notes.
+/// The line played right, with so many seconds of standing still before some notes: `(note, seconds)`.
 fn standing_still(stands: &[(usize, f64)], start: f64) -> Vec<HeardNote> {
     let mut heard = plays(&but(&[]), start, EIGHTH);
     for (before, by) in stands {
