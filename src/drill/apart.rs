@@ -7,17 +7,18 @@ use crate::pattern::{Line, PatternId, Register};
 use crate::units::{Beats, Tempo};
 use crate::verdict::TempoStep;
 
-/// A key whose answers went down so often, with none up between them, is taken apart.
+/// A key is taken apart after so many answers that went down in tempo, with none between them that went up.
 const FAILURES: u32 = 3;
 /// Share of the tempo of the answer that failed at which the line is asked slower.
 const SLOWLY: f64 = 0.8;
-/// Shorter lines have no halves worth the name.
+/// Smallest number of notes of a line that is worth halving.
 const HALVES: usize = 4;
 /// Number of notes at either side of the seam that are asked with it.
 const BESIDE: usize = 2;
 
-/// What a teacher does with a key that fails again and again: the line slower, one half, the other half, the seam where they meet,
-/// the whole; at most five cues, once a key a sitting, never in the top third of the range. None of these answers counts.
+/// What a teacher does with a key that fails again and again: ask the line slower, one half, the other half, the seam where they meet,
+/// then the whole. That makes at most five cues, once for each key of a sitting, never in the top third of the range. None of these
+/// answers counts.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Apart {
     failures: BTreeMap<(PatternId, ConcertKey), u32>,
@@ -39,7 +40,7 @@ impl Apart {
     /// Enters an answer that was judged.
     pub fn enter(&mut self, cue: &Cue, reason: &Reason, step: TempoStep) {
         match reason {
-            // What comes right slowly need not be taken apart.
+            // A line that comes right at the slower tempo need not be taken apart.
             Reason::Apart { stage: ApartStage::Slower } if step == TempoStep::Up => {
                 if let Some(now) = &mut self.now {
                     now.left = [ApartStage::Whole].into();
@@ -73,7 +74,7 @@ impl Apart {
         });
     }
 
-    /// The next cue of the key that is taken apart; `whole` is the tempo at which such a key is asked next.
+    /// The next cue of the key that is taken apart; `whole` gives the tempo at which the coach would ask it next.
     pub fn next(&mut self, whole: impl Fn(&PatternId, ConcertKey) -> Tempo) -> Option<Choice> {
         let now = self.now.as_mut()?;
         let Some(stage) = now.left.pop_front() else {
@@ -85,13 +86,13 @@ impl Apart {
         Some(Choice { pattern, key, register, tempo, reason: Reason::Apart { stage } })
     }
 
-    /// Leaves it; the key is not taken apart again in this sitting.
+    /// Stops taking the key apart; it is not taken apart again in this sitting.
     pub fn leave(&mut self) {
         self.now = None;
     }
 }
 
-/// The cue of one stage, made from the cue of the whole line. A part is always heard first: nobody could else know where it
+/// The cue of one stage, made from the cue of the whole line. A part is always heard first, for otherwise nobody would know where it
 /// begins.
 pub(super) fn part(cue: Cue, stage: ApartStage) -> Cue {
     let (count, middle) = (cue.line.notes.len(), middle(&cue.line));
@@ -129,7 +130,7 @@ mod tests {
     use crate::music::Concert;
     use crate::pattern::ExpectedNote;
 
-    /// So many eighths.
+    /// A cue of so many eighths.
     fn cue(notes: usize, register: Register) -> Cue {
         let note = |n: usize| ExpectedNote {
             pitch: Concert(60 + n as i32),

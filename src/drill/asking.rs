@@ -36,8 +36,8 @@ impl Drill {
         }
     }
 
-    /// Settles what comes next, where it is not: what is left of a line that is taken apart, otherwise the coach's choice; in a trial
-    /// what its order says.
+    /// Settles what comes next where nothing is settled yet: the rest of a line that is taken apart, otherwise the coach's choice. A
+    /// trial and keys that are told late follow their own order.
     pub(super) fn choose_next(&mut self) {
         if let Some(order) = &mut self.trial_order {
             self.next = self.next.take().or_else(|| order.next());
@@ -50,7 +50,7 @@ impl Drill {
         }
     }
 
-    /// The coach's choice, kept out of the top third until lips are warm or while it fails.
+    /// The coach's choice, without the top third of the range until lips are warm and while answers in it fail.
     fn choose(&mut self) -> Option<Choice> {
         let mut plan = self.sitting.plan(self.now, &self.settings.plan);
         if self.high_failures >= 2 && plan.registers.len() > 1 {
@@ -67,7 +67,7 @@ impl Drill {
         self.learner.choose(&plan, &mut self.rng)
     }
 
-    /// The cue of a choice; `None` where the pattern does not fit, which the plan has left out.
+    /// The cue of a choice; `None` where the pattern does not fit the range. The plan leaves out such choices.
     pub(super) fn cue(&self, choice: &Choice) -> Option<Cue> {
         let pattern = self.settings.patterns.iter().find(|pattern| pattern.id == choice.pattern)?;
         let line = pattern::realise(pattern, choice.key, None, self.settings.range, choice.register).ok()?;
@@ -114,7 +114,7 @@ impl Drill {
         }
     }
 
-    /// Times measured from the cue that sounds can no longer be trusted.
+    /// Takes in an xrun: times measured from the cue that sounds can no longer be trusted.
     pub(super) fn note_xrun(&mut self) {
         if let Phase::OpenTrial(trial) = &mut self.phase {
             trial.xrun = true;
@@ -124,7 +124,7 @@ impl Drill {
         }
     }
 
-    /// Leaves whatever goes on, for another cue as soon as it is silent; `false` where none can be asked.
+    /// Breaks off what goes on, so that another cue comes as soon as it is silent; `false` where no cue can be asked.
     fn break_off(&mut self) -> bool {
         match self.phase {
             Phase::Over | Phase::Waiting => return false,
@@ -146,14 +146,15 @@ impl Drill {
         }
         let tempo = Tempo((cue.tempo.0 * faster).max(SLOWEST_AGAIN.0));
         let reason = Reason::Again { slower: faster < 1.0 };
-        // Made anew, for slower it swings more; but for a part of a line.
+        // The cue is made anew, because eighths swing more at a slower tempo; a part of a line keeps its notes and only changes its
+        // tempo.
         let choice = Choice { pattern: cue.pattern.clone(), key: cue.key, register: cue.register, tempo, reason };
         let made = self.cue(&choice).filter(|made| made.line.notes.len() == cue.line.notes.len());
         let cue = Cue { warning: cue.warning, ..made.unwrap_or(Cue { tempo, ..cue.clone() }) };
         self.asked = Some((cue, reason));
     }
 
-    /// A cue in another key than this one; a line that is taken apart is left.
+    /// Asks a cue in another key than this one; a line that is taken apart is left.
     pub(super) fn another(&mut self) {
         if !self.break_off() {
             return;

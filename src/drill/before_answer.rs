@@ -14,9 +14,9 @@ pub(super) struct Before {
     pub(super) named: Named,
     /// The key that was taken apart, where one was.
     pub(super) apart: Apart,
-    /// Answers of the sitting.
+    /// Number of answers judged in the sitting.
     pub(super) answers: u32,
-    /// Answers in the high register in a row that failed.
+    /// Number of answers in a row in the high register that went down in tempo.
     pub(super) high_failures: u32,
     /// What was to come next, where that was chosen.
     pub(super) next: Option<Choice>,

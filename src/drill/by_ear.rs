@@ -6,24 +6,24 @@ use crate::session::PauseCause;
 use crate::units::{Midi, Seconds};
 use crate::verdict::{self, Expectation, TempoStep, Verdict};
 
-/// A note held for so long steers; held on for as long again it does what comes next.
+/// Time for which a note must be held to steer; after each further such time it does the next thing.
 const STEERS: Seconds = Seconds(3.0);
-/// In place of an answer it is also held so many times as long as the longest note that is asked.
+/// While an answer is due, the steering note must also last so many times the longest note that is asked.
 const LONGER: f64 = 2.0;
-/// And lies at least so much below everything that is asked, in half steps.
+/// While an answer is due, the steering note must lie at least so far below every note that is asked, in half steps.
 const BELOW: f64 = 0.7;
-/// A rest that was asked for by a held note.
+/// Length of a rest that a held note asks for.
 const REST: Seconds = Seconds(60.0);
 
 impl Drill {
-    /// Tells something by sound alone, where that is how it is told.
+    /// Sounds signs, where the drill goes by ear.
     pub(super) fn sign(&mut self, signs: &[SoundSign]) {
         if self.settings.by_ear && !signs.is_empty() && !self.stopped() {
             self.effects.push(Effect::Signs { signs: signs.to_vec(), level: self.level });
         }
     }
 
-    /// Tells what an answer does to the tempo, and first that it was not in time.
+    /// Sounds what an answer does to the tempo, after the sign for an answer that was not in time where it was not.
     pub(super) fn sign_verdict(&mut self, verdict: &Verdict, asked: &Expectation, step: Option<TempoStep>) {
         let late = verdict::not_in_time(&verdict::findings(verdict, asked));
         let step = step.map(|step| match step {
@@ -35,7 +35,7 @@ impl Drill {
         self.sign(if step.is_some() { &signs } else { &[] });
     }
 
-    /// What became of a round: all of it right, some, or nothing.
+    /// Sounds how a round came out: all of it right, some, or nothing.
     pub(super) fn sign_round(&mut self, right: usize, of: usize) {
         let sign = match right {
             _ if right == of => SoundSign::Up,
@@ -45,8 +45,9 @@ impl Drill {
         self.sign(&[sign]);
     }
 
-    /// By ear: a note held for three seconds that can be no answer pauses the drill; held on, it rests for a minute; held on, it ends.
-    /// It can be no answer after one and before the next cue, and where it is lower than all that is asked.
+    /// By ear, a note that can be no answer steers: held for three seconds it pauses the drill, for three more it begins a rest of a
+    /// minute, for three more it ends the sitting. It can be no answer between an answer and the next cue, or where it is lower than
+    /// every note asked.
     pub(super) fn steer_by_note(&mut self) {
         let HeldSteering { note: Some(note), done, quiet_since } = self.held_steering else { return };
         if !self.settings.by_ear || self.plays_back.is_some() {

@@ -29,9 +29,10 @@ const VERDICT: Seconds = Seconds(1.5);
 /// The phase that the drill is in.
 #[derive(Debug)]
 pub(super) enum Phase {
-    /// Nothing was heard yet.
+    /// The sitting has not begun: no sound has come in yet.
     Waiting,
-    /// Between answer and cue: the next cue may start at `from`, not before silence.
+    /// Between answer and cue: the next cue starts at `from` or later, after a silence; `held` keeps the verdict until the player goes
+    /// on.
     Gap { from: Seconds, held: bool },
     /// A cue sounds or is answered.
     OpenTrial(Box<OpenTrial>),
@@ -59,9 +60,9 @@ pub struct Drill {
     pub(super) sitting: SittingPlan,
     /// The clock of the input stream, as the latest input gave it.
     pub(super) now: Seconds,
-    /// Where the drill is.
+    /// The phase that the drill is in.
     pub(super) phase: Phase,
-    /// The release of the last sound heard of the player, cue or not.
+    /// Release of the newest note that was heard, whether part of an answer or not.
     pub(super) last_sound: Seconds,
     /// Notes that sound now: number and onset.
     pub(super) sounding: Vec<(u32, Seconds)>,
@@ -87,7 +88,7 @@ pub struct Drill {
     pub(super) asked: Option<(crate::cue::Cue, crate::coach::Reason)>,
     /// The newest judged answer.
     pub(super) judged: Option<JudgedAnswer>,
-    /// What an instrument's fingerings explain of the answers.
+    /// The notes that were explained to the player by what the instrument does to them.
     pub(super) hints: Hints,
     /// The faults that were named to the player.
     pub(super) named: Named,
@@ -97,7 +98,7 @@ pub struct Drill {
     pub(super) next: Option<Choice>,
     /// The key that the player left for another one; it does not come next.
     pub(super) left: Option<ConcertKey>,
-    /// What is left of a trial, where this is one.
+    /// The order of a trial; `None` where the sitting is no trial.
     pub(super) trial_order: Option<TrialOrder>,
     /// Keys and warnings, where the keys are told late.
     pub(super) late_keys: Option<LateKeys>,
@@ -107,7 +108,7 @@ pub struct Drill {
     pub(super) apart: Apart,
     /// What stood before the answer whose verdict stands; `None` once another cue has sounded.
     pub(super) before_answer: Option<Box<Before>>,
-    /// How long the cue and the answer last that were judged last.
+    /// Time that the cue and the answer judged last take when they are played one after the other.
     pub(super) lasted: Seconds,
     /// Instant until which cue and answer are played back; `None` while nothing is.
     pub(super) plays_back: Option<Seconds>,
@@ -119,7 +120,7 @@ pub struct Drill {
     pub(super) dropped: u64,
     /// Rises with every change of the state that a screen may show.
     pub(super) revision: u64,
-    /// The face that was shown last, and whether the key was; they change with time alone too.
+    /// The face that was shown last, and whether the key was shown; both may also change with time alone.
     pub(super) shown_face: Option<(Face, bool)>,
     /// What was shown last.
     pub(super) shown: Option<Shown>,
@@ -195,7 +196,7 @@ impl Drill {
         self.loudness.settled()
     }
 
-    /// The sitting has ended.
+    /// Whether the sitting has ended.
     #[must_use]
     pub fn is_over(&self) -> bool {
         matches!(self.phase, Phase::Over)
@@ -261,7 +262,7 @@ impl Drill {
         if self.sitting.over(self.now) {
             self.end();
         } else if self.xruns.due() {
-            // Only now, so that the verdict stood as long as any.
+            // The devices are opened anew only now, so that the verdict stood as long as any other.
             self.effects.push(Effect::Renew);
             self.phase = Phase::Gap { from: self.now + CLOSED, held: false };
         } else if let Some(length) = self.rests.wanted(self.now) {
@@ -288,7 +289,7 @@ impl Drill {
     /// An answer whose verdict stands is written down before anything else: neither a key nor a lost device may lose what was
     /// shown.
     pub(super) fn settle(&mut self) {
-        // Nothing of a round was shown yet.
+        // In a round no verdict is shown before the end, so there is nothing to settle.
         if self.rounds.is_none() && matches!(&self.phase, Phase::OpenTrial(trial) if trial.at_once.is_some()) {
             self.close(Outcome::Answered);
         }
@@ -300,7 +301,7 @@ impl Drill {
         self.phase = Phase::Gap { from: self.rests.earliest(shown, answer), held: false };
     }
 
-    /// The verdict stands for so long and as long as any, from now on.
+    /// Lets the verdict stand from now on for `length` and then as long as any other.
     pub(super) fn linger(&mut self, length: Seconds) {
         if let Phase::Gap { from, .. } = &mut self.phase {
             *from = from.max(self.now + length + VERDICT);

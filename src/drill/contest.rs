@@ -5,7 +5,7 @@ use crate::session::Event;
 use crate::units::Seconds;
 
 impl Drill {
-    /// Keeps what stands before the answer to this cue is learnt from.
+    /// Keeps the state from before the answer to this cue is learnt from.
     pub(super) fn keep_before(&mut self, cue: u32) {
         self.before_answer = Some(Box::new(Before {
             cue,
@@ -30,7 +30,7 @@ impl Drill {
         self.effects.push(Effect::Record(Box::new(Event::Contested { at: self.now, cue: before.cue })));
         (self.learner, self.named, self.apart) = (before.learner, before.named, before.apart);
         (self.answers, self.high_failures) = (before.answers, before.high_failures);
-        // What was drawn to come next stays.
+        // What was drawn by lot to come next stays.
         if let (Some(late_keys), Some(before)) = (&mut self.late_keys, &before.late_keys) {
             late_keys.take_out(before);
         } else if self.trial_order.is_none() {

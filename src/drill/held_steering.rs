@@ -6,9 +6,9 @@ use crate::units::Seconds;
 pub(super) struct HeldSteering {
     /// The newest note, while it sounds.
     pub(super) note: Option<HeardNote>,
-    /// How much it did: 1 paused, 2 rests, 3 ended.
+    /// What the note has done so far: 0 nothing, 1 paused the drill, 2 began a rest, 3 ended the sitting.
     pub(super) done: u32,
-    /// The end of the last answer: what begins later is none.
+    /// The end of the last answer; a note that begins later is no answer.
     pub(super) quiet_since: Seconds,
 }
 
@@ -26,7 +26,7 @@ impl HeldSteering {
         }
     }
 
-    /// This note has paused the drill, and is held on.
+    /// Whether this note has steered already and still sounds.
     pub(super) fn holds(&self, number: u32) -> bool {
         self.done > 0 && self.note.is_some_and(|note| note.number == number)
     }

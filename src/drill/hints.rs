@@ -5,15 +5,15 @@ use crate::pattern::Line;
 use crate::units::Cents;
 use crate::verdict::Verdict;
 
-/// A note that was explained is not explained again until it was in tune so often and went astray once more.
+/// A note that was explained may be explained again once it was in tune in so many answers.
 const IN_TUNE: u32 = 3;
 
-/// A note that was out of tune where the instrument has its share in it.
+/// A note out of tune that the instrument itself pulls to the same side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Explained {
     /// The pitch of the note as it sounded.
     pub pitch: Concert,
-    /// How far it was off, the general tuning taken out.
+    /// How far it was off, without the general offset; above 0 is sharp.
     pub off: Cents,
     /// What is known of the note on this instrument.
     pub tendency: Tendency,
@@ -28,8 +28,8 @@ pub struct Hints {
 }
 
 impl Hints {
-    /// The note of an answer that is furthest out of tune, beyond what passes without a word, and for which the instrument's
-    /// own tendency goes the same way; `None` where there is none, or it was explained before.
+    /// Among the notes that are off by more than is acceptable, that were not explained already and that the instrument pulls to the same
+    /// side, the one furthest off; `None` where there is none.
     #[must_use]
     pub fn of(&self, verdict: &Verdict, line: &Line, instrument: &Instrument) -> Option<Explained> {
         let Intonation::Scored { acceptable, .. } = instrument.intonation else { return None };
@@ -55,7 +55,7 @@ impl Hints {
     }
 }
 
-/// The right notes that were long enough to say, as they sounded.
+/// The right notes that were long enough to measure their tuning: the pitch that sounded, and how far it was off.
 fn right(verdict: &Verdict, line: &Line) -> impl Iterator<Item = (Concert, Cents)> {
     let shift = verdict.shift;
     let notes = line.notes.iter().zip(&verdict.expected);

@@ -12,7 +12,7 @@ use crate::words;
 use crate::words::SoundFault;
 use crate::words::reader::Reader;
 
-/// The sound of an answer that is kept begins a little before its cue has ended.
+/// The kept sound of an answer begins this long before the end of its cue.
 const BEFORE: Seconds = Seconds(1.0);
 
 impl Drill {
@@ -22,7 +22,7 @@ impl Drill {
         self.sounding.retain(|&(number, _)| number != note.number);
         match event {
             NoteEvent::On(_) | NoteEvent::Revised(_) => self.sounding.push((note.number, note.onset)),
-            // What is played back is not the player.
+            // What is heard while cue and answer are played back is not the player.
             NoteEvent::Off(_) if self.plays_back.is_some() => {}
             NoteEvent::Off(_) => self.rests.sounded(note.onset, note.release),
         }
@@ -43,7 +43,7 @@ impl Drill {
         }
     }
 
-    /// What is shown before the answer is over is drafted in the record, so that nothing can take it.
+    /// Drafts in the record the verdict that is shown before the answer is over, so that no failure can lose it.
     fn draft(&mut self, judged: &JudgedAnswer, asked: &Expectation) {
         let (at, cue) = (self.now, judged.cue.number);
         let answer = AnswerRecord { at, cue, clock: asked.clock, heard: judged.heard.clone(), sound: None };
@@ -75,14 +75,14 @@ impl Drill {
         JudgedAnswer { cue, heard, verdict, headline, sentence, in_time, hint, parts, recurring, moved, contested }
     }
 
-    /// The parts of a phrase that is met with this cue.
+    /// The parts of the phrase that the player meets with this cue; none for any other cue.
     fn parts(&self, cue: &Cue, reason: &Reason) -> Vec<Fragment> {
         let mut phrases = self.settings.patterns.iter().filter(|pattern| pattern.family == Family::Phrase);
         let met = phrases.find(|pattern| pattern.id == cue.pattern);
         met.filter(|_| matches!(reason, Reason::Meeting { .. })).map(pattern::fragments).unwrap_or_default()
     }
 
-    /// Nothing came: once the cue sounds again, uncounted; then the drill waits for a note.
+    /// Closes a trial without an answer: the first time in a row the cue sounds again, the second time the drill waits for a note.
     pub(super) fn close_unanswered(&mut self, trial: OpenTrial) {
         self.record_answer(&trial);
         self.unanswered += 1;
@@ -92,7 +92,7 @@ impl Drill {
             late_keys.enter(&trial.cue, &trial.reason, false);
         }
         if (self.trial_order.is_some() || self.late_keys.is_some()) && !growing {
-            // One try: it was heard, so it does not come again.
+            // Here each cue has one try: it was heard, so it does not come again.
             self.asked = None;
         }
         if growing || self.unanswered < 2 {
@@ -102,7 +102,7 @@ impl Drill {
         }
     }
 
-    /// Writes down what was heard for a cue, though it be nothing.
+    /// Writes down what was heard for a cue, even where that is nothing.
     pub(super) fn record_answer(&mut self, trial: &OpenTrial) {
         let Some(asked) = trial.asked() else { return };
         self.effects.push(Effect::Record(Box::new(Event::Answered(AnswerRecord {
@@ -139,11 +139,12 @@ impl Drill {
             self.answers += 1;
             judged.moved = self.learn(&trial, &judgement);
         }
-        // Something else altogether: the cue comes again, but nobody is held to it for ever.
+        // Across an xrun nothing is known of time, so such an answer is not counted for its warning.
         if let Some(late_keys) = self.late_keys.as_mut().filter(|_| !trial.xrun) {
             late_keys.enter(&trial.cue, &trial.reason, verdict::right_in_time(&verdict, asked.tempo, asked.delay));
         }
-        // By ear it was shown with its verdict.
+        // After another line the cue comes again, but not a third time. By ear its key was shown with the verdict, so it never comes
+        // again.
         let once = self.trial_order.is_some() || self.late_keys.is_some() || self.settings.by_ear;
         if related || self.unrelated >= 2 || once {
             self.asked = None;
@@ -181,7 +182,7 @@ impl Drill {
         let plan = &self.settings.plan;
         let learnt = session::outcome(cue, &trial.reason, judgement, &trial.heard, plan.day);
         if self.trial_order.is_some() || self.late_keys.is_some() || self.rounds.is_some() {
-            // Nothing is taken apart, and the tempo stays.
+            // Here no line is taken apart and no tempo changes.
             learnt.iter().for_each(|learnt| self.learner.learn(learnt));
             return None;
         }

@@ -4,7 +4,7 @@ use crate::pattern::Register;
 /// A trial: every pattern once in every key, in an order that the seed fixes, one try each.
 #[derive(Debug, Clone)]
 pub(super) struct TrialOrder {
-    /// What is still to come, the last one first.
+    /// What is still to come; the next one stands at the end.
     left: Vec<Choice>,
 }
 
@@ -28,7 +28,7 @@ impl TrialOrder {
         Self { left }
     }
 
-    /// What comes next; nothing at the end.
+    /// What comes next; `None` at the end.
     pub fn next(&mut self) -> Option<Choice> {
         self.left.pop()
     }

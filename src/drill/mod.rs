@@ -1,8 +1,9 @@
 //! The conductor: a state machine without I/O. `step(Input) -> Vec<Effect>`; time is the input stream's own.
 //!
-//! Flow: the coach chooses, a cue is sounded, the answer is collected note by note, judged as soon as it can be, shown,
-//! written down and learnt from; then the gap before the next cue. Silence steers: once the cue comes again, then the drill
-//! waits for a held note. A trial and keys that are told late have an order of their own instead of the coach's, and so has a round, whose cues sound without a stop. Lips and voice are rested; a lost device pauses and loses nothing.
+//! Flow: the coach chooses, a cue is sounded, the answer is collected note by note, judged as soon as it can be, shown, written down and
+//! learnt from; then comes the gap before the next cue. Where no answer comes, the cue sounds once more, then the drill waits for a held
+//! note. A trial and keys that are told late have an order of their own instead of the coach's, and so has a round, whose cues sound
+//! without a stop. Lips and voice are rested; a lost device pauses the drill and loses nothing.
 //!
 //! Invariant: every effect is a consequence of the inputs alone. Two drills with the same generator that get the same
 //! things do the same things.

@@ -6,17 +6,17 @@ use crate::notes::{AnswerEnd, AnswerSoFar, HeardNote, NoteEvent, Silence};
 use crate::units::{Beats, Seconds, rank};
 use crate::verdict::{Expectation, Judge, Reflex, TimeOrigin, Untimed, Usual, Verdict};
 
-/// Notes that begin this long before the end of the cue are the player's answer too: the cue was jumped.
+/// Notes that begin at most this long before the end of the cue belong to the answer too: the player began too soon.
 const JUMP: Seconds = Seconds(0.5);
-/// Who has only tried some notes into the cue is waited for so long after the answer might begin.
+/// How long, from the instant of the answer on, the drill waits for a player who has only tried notes while the cue sounded.
 const PONDERS: Seconds = Seconds(2.5);
 
 /// How a trial ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Outcome {
-    /// Nothing was sounded.
+    /// The player sounded nothing.
     Nothing,
-    /// Something was; it may still be unrelated.
+    /// The player sounded something, be it another line.
     Answered,
 }
 
@@ -35,14 +35,14 @@ pub(super) struct OpenTrial {
     noodled: Vec<u32>,
     /// Numbers of the notes that still sound.
     open: Vec<u32>,
-    /// Follows the answer, once the cue was laid out.
+    /// Judges the answer as it grows; `None` until the place of the cue is known.
     judge: Option<Judge>,
     /// The verdict as it stands, once the last expected note was matched.
     pub at_once: Option<Verdict>,
     intonation: Intonation,
     delay: Option<Seconds>,
     usual: Usual,
-    /// A stream had an xrun since the cue was ordered.
+    /// Whether a stream had an xrun since the cue was ordered.
     pub xrun: bool,
 }
 
@@ -117,8 +117,8 @@ impl OpenTrial {
         true
     }
 
-    /// What the verdict is without the notes that began before the cue had ended, where these are not the beginning of the
-    /// answer but were played before it: then they are left out from here on.
+    /// The verdict without the notes that began before the end of the cue, where the player only tried them and the answer came after.
+    /// Those notes are left out from here on; in all other cases `verdict` stays as it is.
     fn without_noodling(
         &mut self,
         verdict: Option<Verdict>,
@@ -164,7 +164,7 @@ impl OpenTrial {
         verdict
     }
 
-    /// No note of this answer sounds any more.
+    /// Whether no note of this answer sounds any more.
     pub fn silent(&self) -> bool {
         self.open.is_empty()
     }
@@ -184,13 +184,13 @@ impl OpenTrial {
         match end.at(now, answer) {
             Silence::Waiting | Silence::Sounding => None,
             Silence::Never => Some(Outcome::Nothing),
-            // What was tried while the cue sounded is no answer that is over: the answer has not come yet.
+            // Notes that were tried while the cue sounded are no answer: it may still come.
             Silence::Ended if self.tried_only() && now.0 < begins.0 + PONDERS.0 => None,
             Silence::Ended => Some(Outcome::Answered),
         }
     }
 
-    /// Whether only notes into the cue were played, and fewer than were asked.
+    /// Whether every note began before the end of the cue and the answer is not complete.
     fn tried_only(&self) -> bool {
         self.at_once.is_none() && self.span.is_some_and(|span| self.heard.iter().all(|note| note.onset.0 < span.end.0))
     }

@@ -7,7 +7,7 @@ use crate::units::Seconds;
 use crate::words::SoundFault;
 
 impl Drill {
-    /// Pauses; what was heard of an unfinished answer is given up, its cue comes again.
+    /// Pauses; an unfinished answer is given up, and its cue comes again.
     pub(super) fn pause(&mut self, cause: PauseCause, until: Option<Seconds>) {
         if matches!(self.phase, Phase::Over | Phase::Waiting) {
             return;
@@ -35,19 +35,19 @@ impl Drill {
         self.phase = Phase::Gap { from: self.now, held: false };
     }
 
-    /// Writes down that a pause, if there is one, is over: whatever comes next.
+    /// Writes down the end of a pause, if there is one, whatever comes next.
     pub(super) fn leave_pause(&mut self) {
         if matches!(self.phase, Phase::Paused { .. }) {
             self.effects.push(Effect::Record(Box::new(Event::Resumed { at: self.now })));
         }
     }
 
-    /// Nothing can be asked: there is no sound.
+    /// Whether nothing can be asked because the sound has failed.
     pub(super) fn stopped(&self) -> bool {
         self.trouble.is_some_and(SoundFault::stops)
     }
 
-    /// From a verdict or a pause: the cue and the own answer, one after the other; the verdict stands meanwhile.
+    /// Plays the cue and the player's own answer one after the other, from a verdict or a pause; a verdict stands until then.
     pub(super) fn play_back(&mut self) {
         let (Phase::Gap { .. } | Phase::Paused { .. }, false) = (&self.phase, self.stopped()) else { return };
         let Some(judged) = &self.judged else { return };
@@ -56,9 +56,9 @@ impl Drill {
         self.linger(self.lasted);
     }
 
-    /// From a pause that is not a rest nor the device's, a held note goes on.
+    /// Goes on when a note is held, from a pause that the player asked for or that silence began.
     pub(super) fn resume_by_note(&mut self) {
-        // What is played back may come out of a loudspeaker.
+        // While cue and answer are played back, the microphone may hear them from the loudspeaker.
         let (Phase::Paused { cause: PauseCause::Asked | PauseCause::Silence, .. }, None) =
             (&self.phase, self.plays_back)
         else {
@@ -72,7 +72,7 @@ impl Drill {
         }
     }
 
-    /// `space`: holds a verdict, goes on from a hold or a pause, pauses otherwise.
+    /// `space`: keeps a verdict on the screen or lets it go, goes on from a pause, pauses otherwise.
     pub(super) fn toggle(&mut self) {
         match &mut self.phase {
             Phase::Gap { held, .. } if self.judged.is_some() => *held = !*held,
@@ -82,7 +82,7 @@ impl Drill {
         }
     }
 
-    /// The sound went wrong, or is right again: a lost device pauses, and the drill goes on by itself.
+    /// Takes in that the sound went wrong or is right again: a lost device pauses the drill, which goes on by itself once it is back.
     pub(super) fn set_trouble(&mut self, trouble: Option<SoundFault>) {
         self.trouble = trouble;
         if self.stopped() {

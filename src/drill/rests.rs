@@ -3,20 +3,20 @@ use std::collections::VecDeque;
 use crate::coach::{Rest, Spared};
 use crate::units::Seconds;
 
-/// How much lips and voice may sound, and when they rest. Settings; a teacher overrules. Common brass teaching is to rest as
-/// much as one plays.
+/// How much lips and voice may sound, and when they rest. The player's settings may change these rules. Common brass teaching is to rest
+/// as much as one plays.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RestRules {
     /// Lips and voice sound at most this share of any `window`; `None` for instruments that do not tire.
     pub share: Option<f64>,
-    /// The window of the share.
+    /// Length of the window over which the share is counted.
     pub window: Seconds,
-    /// What is kept by the clock.
+    /// The rests and the warm-up that come by the clock.
     pub spared: Spared,
 }
 
 impl RestRules {
-    /// The defaults; `tires` for lips and voice.
+    /// The defaults; `tires` is true for lips and voice.
     #[must_use]
     pub const fn usual(tires: bool) -> Self {
         Self { share: if tires { Some(0.5) } else { None }, window: Seconds(300.0), spared: Spared::USUAL }
@@ -33,7 +33,7 @@ pub(super) struct Rests {
 }
 
 impl Rests {
-    /// `planned`: the rests of the sitting, in order.
+    /// Nothing sounded yet; `planned` are the rests of the sitting, in order.
     pub fn new(rules: RestRules, planned: Vec<Rest>) -> Self {
         Self { rules, sounded: VecDeque::new(), total: Seconds(0.0), planned: planned.into() }
     }

@@ -8,11 +8,12 @@ use crate::session::{Event, PauseCause};
 use crate::units::{Seconds, Tempo};
 use crate::verdict;
 
-/// What became of a round stands so long, and so much longer for each answer that was not right, at most as long as for the fourth.
+/// How long the result of a round stands: the time for all of them, the time more for each answer that was not right, and the largest
+/// number of answers for which more time is given.
 const TOLD: (Seconds, Seconds, u32) = (Seconds(3.0), Seconds(1.5), 4);
 
 impl Drill {
-    /// In the last minutes of a day what goes well is asked in a round.
+    /// Begins a round in the last minutes of a day, for what goes well.
     pub(super) fn close_with_round(&mut self) {
         let closing = self.sitting.phase(self.now) == SittingPhase::Closing;
         if self.settings.closing_round && closing && self.rounds.is_none() && self.asked.is_none() {
@@ -22,7 +23,7 @@ impl Drill {
         }
     }
 
-    /// What a round is made of; at the end of a day one pattern that goes well, at the tempo of its slowest key.
+    /// The plan of a round. At the end of a day it has one pattern that goes well, at the tempo of its slowest key.
     fn of_round(&mut self) -> Plan {
         let plan = self.settings.plan.clone();
         let now = self.sitting.plan(self.now, &plan);
@@ -34,11 +35,11 @@ impl Drill {
         Plan { patterns: vec![pattern], first_tempo, registers: now.registers, ..plan }
     }
 
-    /// As many cues as there is time for, where a round closes a day.
+    /// Keeps as many cues as there is time for, where a round closes a day.
     fn in_time(&self, cues: &mut Vec<(Cue, Choice)>) {
         let Some(end) = self.settings.planned.filter(|_| self.settings.closing_round) else { return };
         let Some((cue, _)) = cues.first() else { return };
-        // A cue, its answer and the count; what is told after the round has its time too.
+        // Time is needed for each cue and its answer, for the count-in, and for what is told after the round.
         let bars = cue.meter.whole_bars(cue.line.length);
         let (one, counted) = (cue.tempo.lasting(bars) * 2.0, cue.tempo.lasting(cue.meter.bar()));
         let many = ((end - self.now - counted - TOLD.0).0 / one.0).floor().max(0.0);
@@ -72,7 +73,7 @@ impl Drill {
         self.next_of_round();
     }
 
-    /// The trial of the next cue whose sound runs; after the last one the round is summed up.
+    /// Opens the trial of the next cue whose sound runs; after the last one the round is summed up.
     fn next_of_round(&mut self) {
         let Some(rounds) = &mut self.rounds else { return };
         let xrun = rounds.xrun;
@@ -127,7 +128,7 @@ impl Drill {
         self.next_of_round();
     }
 
-    /// What became of the round stands, and the next one begins with what was not right; where nobody played, the drill waits.
+    /// Shows how the round came out; the next one begins with what was not right. Where nobody played, the drill waits.
     fn end_round(&mut self) {
         let Some(rounds) = &self.rounds else { return };
         let round = rounds.summary();

@@ -8,26 +8,26 @@ use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
 
-/// A late last note belongs to the answer this much of a beat after its bars, at most so long.
+/// A last note may come this long after the bars of its answer: so much of a beat, but at most so many seconds.
 const GRACE: (f64, Seconds) = (0.5, Seconds(0.4));
 
 /// Rounds through the keys without a stop: the cues that are to come, and how the answers came out.
 #[derive(Debug, Clone)]
 pub(super) struct Rounds {
     order: RoundOrder,
-    /// Rounds begun; the number of this one.
+    /// Number of rounds begun, which is the number of this one.
     number: u32,
-    /// Not asked yet of this round.
+    /// What is left of a round that was broken off.
     left: VecDeque<Choice>,
-    /// Cues whose sound runs already and that are still to come, each with its place where that is known.
+    /// Cues still to come in the sound that runs, each with its place in time once that is known.
     laid: VecDeque<(Cue, Choice, Option<CueSpan>)>,
-    /// The number of the first cue of that sound.
+    /// Number of the first cue in the sound that runs.
     first: Option<u32>,
-    /// What became of this round, in order.
+    /// The answers of this round, in order.
     answered: Vec<RoundAnswer>,
-    /// What was not right in it: it comes first in the next.
+    /// What was not right in this round; it comes first in the next.
     failed: Vec<(PatternId, ConcertKey)>,
-    /// A stream had an xrun since this round began.
+    /// Whether a stream had an xrun since this round began.
     pub xrun: bool,
 }
 
@@ -38,7 +38,7 @@ impl Rounds {
         Self { order, number: 0, left, laid, first: None, answered: Vec::new(), failed: Vec::new(), xrun: false }
     }
 
-    /// What is to be asked now, up to the end of the round: the rest of one that was broken off, else a new one. Patterns come in
+    /// What is to be asked now, up to the end of the round: the rest of a round that was broken off, else a new round. Patterns come in
     /// turn; in the next round each key has the next pattern.
     pub fn begin(&mut self, plan: &Plan, rng: &mut Rng) -> Vec<Choice> {
         self.xrun = false;
@@ -51,7 +51,7 @@ impl Rounds {
     }
 
     fn drawn(&self, plan: &Plan, rng: &mut Rng) -> VecDeque<Choice> {
-        // Down and up the range from round to round, where no register is asked for.
+        // The register changes from round to round, among those of the plan.
         let turn = [Register::Middle, Register::Low, Register::Middle, Register::High][self.number as usize % 4];
         let register = [turn, Register::Middle].into_iter().find(|it| plan.registers.contains(it));
         let register = register.or(plan.registers.first().copied()).unwrap_or(Register::Middle);
@@ -67,7 +67,7 @@ impl Rounds {
         asked.map(|(pattern, key)| Choice { pattern, key, register, tempo, reason }).collect()
     }
 
-    /// The sound of these cues runs.
+    /// Takes in the cues of the sound that runs from now on.
     pub fn lay_out(&mut self, cues: impl IntoIterator<Item = (Cue, Choice)>) {
         self.laid = cues.into_iter().map(|(cue, choice)| (cue, choice, None)).collect();
         self.first = self.laid.front().map(|(cue, ..)| cue.number);
@@ -80,18 +80,18 @@ impl Rounds {
         }
     }
 
-    /// The next one whose sound runs.
+    /// Takes out the next cue of the sound that runs.
     pub fn next(&mut self) -> Option<(Cue, Choice, Option<CueSpan>)> {
         self.laid.pop_front()
     }
 
-    /// The next cue, to look at, once its sound has begun.
+    /// The next cue once its own sound has begun; it is not taken out.
     pub fn sounds(&self, now: Seconds) -> Option<&Cue> {
         let (cue, _, span) = self.laid.front()?;
         span.filter(|span| now.0 >= span.from.0).map(|_| cue)
     }
 
-    /// The sound stops at this cue: it is asked again with what is left of the round when that goes on.
+    /// Breaks the sound off at this cue, which is asked again with the rest of the round when that goes on.
     pub fn break_off(&mut self, cue: &Cue, reason: Reason) {
         let (pattern, key, register, tempo) = (cue.pattern.clone(), cue.key, cue.register, cue.tempo);
         let this = Choice { pattern, key, register, tempo, reason };
@@ -99,7 +99,7 @@ impl Rounds {
         rest.into_iter().rev().for_each(|choice| self.left.push_front(choice));
     }
 
-    /// Enters what became of a cue.
+    /// Enters the answer to a cue; `headline` is `None` where nothing came.
     pub fn enter(&mut self, cue: &Cue, right: bool, headline: Option<String>) {
         let (key, mode, title) = (cue.key, cue.spelling.mode, cue.title.clone());
         self.answered.push(RoundAnswer { key, mode, title, right, headline });
@@ -118,7 +118,7 @@ impl Rounds {
         self.left.is_empty() && self.laid.is_empty() && !self.answered.is_empty()
     }
 
-    /// A bar is counted in before this cue: the first whose sound runs.
+    /// Whether a bar is counted in before this cue, as it is before the first of the sound that runs.
     pub fn counts_in(&self, number: u32) -> bool {
         self.first == Some(number)
     }

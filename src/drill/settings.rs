@@ -21,25 +21,25 @@ pub struct Settings {
     pub form: Form,
     /// How answers are timed.
     pub timing: Timing,
-    /// The click goes on through the answer.
+    /// Whether the click goes on through the answer.
     pub click: bool,
     /// Warnings of keys that are told late: the beats between the moment the key is given and the answer, each warning as often as
     /// the others. Empty for a drill whose keys are given as always.
     pub warnings: Vec<u32>,
-    /// Through the keys without a stop, in this order; `None` for a drill as always.
+    /// The order of the keys in rounds without a stop; `None` where the coach chooses.
     pub round: Option<RoundOrder>,
-    /// The last minutes of a planned sitting are a round.
+    /// Whether the last minutes of a planned sitting are a round.
     pub closing_round: bool,
-    /// A soft band plays under the rounds.
+    /// Whether a soft band plays under the rounds.
     pub vamp: bool,
-    /// Keys and patterns are told by sound alone until they were answered, and played notes steer.
+    /// Whether keys and patterns are told by sound alone until they were answered, and held notes steer.
     pub by_ear: bool,
     /// Length of the sitting, where it is planned.
     pub planned: Option<Seconds>,
-    /// When to rest.
+    /// When lips and voice rest.
     pub rests: RestRules,
     /// Level at which the player answered a cue on these devices before; `None` before the first answer ever.
     pub level: Option<Decibels>,
-    /// First line of the record; it has the measured delay and how the player reads too.
+    /// First line of the record; it also has the measured delay and how the player reads.
     pub began: Began,
 }

@@ -12,7 +12,7 @@ use crate::units::Seconds;
 const YOURS: Face = Face::YourTurn { heard: false, beats_left: None };
 
 impl Drill {
-    /// Shows the state anew when its revision has risen: at once, but for its clock, which moves once a second.
+    /// Shows the state at once when its revision has risen, and once a second for its clock.
     pub(super) fn show(&mut self) {
         let face = self.face();
         let seen = (face, self.key_known());
@@ -77,7 +77,8 @@ impl Drill {
         }
     }
 
-    /// In a round nothing is said of an answer before the round's end, and the next cue shows while the last note of the answer still may come.
+    /// The face in a round: no answer is told before the round's end, and the next cue shows while the last note of an answer may still
+    /// come.
     fn face_in_round(&self, trial: &OpenTrial, span: CueSpan, rounds: &Rounds) -> Face {
         let beat = trial.cue.tempo.lasting(trial.cue.meter.beat()).0;
         let beats_until = |instant: f64| ((instant - self.now.0) / beat).ceil().max(1.0) as u32;
@@ -95,7 +96,8 @@ impl Drill {
         }
     }
 
-    /// Whether the key of the cue may be shown now. One that is told late may not: it would be read sooner than heard.
+    /// Whether the key of the cue may be shown now. A key that is told late may not be shown before it sounds, or it would be read sooner
+    /// than heard.
     fn key_known(&self) -> bool {
         if self.hidden() {
             return false;
@@ -107,7 +109,7 @@ impl Drill {
         due.is_some_and(|due| self.now.0 >= due.0 - warned.0)
     }
 
-    /// The pattern whose keys are shown: the one that is asked, at the end the one that was answered most today.
+    /// The pattern whose keys are shown: the one that is asked, at the end the one that has most answers today.
     fn shown_pattern(&self) -> Option<&PatternId> {
         let patterns = &self.settings.plan.patterns;
         let asked = self.asked.as_ref().filter(|_| !self.hidden()).map(|(cue, _)| &cue.pattern);
@@ -115,11 +117,11 @@ impl Drill {
         if !self.is_over() {
             return asked;
         }
-        // Among equals the last one counts: the one that was asked last.
+        // `max_by_key` takes the last of equals, here the pattern that was asked last.
         patterns.iter().chain(asked).max_by_key(|pattern| self.answers_today(pattern))
     }
 
-    /// The mode of a pattern of the plan: it spells the names of its keys.
+    /// The mode of a pattern of the plan, by which the names of its keys are spelled.
     fn mode(&self, pattern: Option<&PatternId>) -> Mode {
         let known = self.settings.patterns.iter().find(|known| Some(&known.id) == pattern);
         known.map_or(Mode::Major, Pattern::mode)
@@ -136,7 +138,7 @@ impl Drill {
         others.map(|other| other.name.clone()).collect()
     }
 
-    /// The strip of the keys for a pattern, by what is or was believed.
+    /// The rows of a pattern's keys, by what `learner` believes of the player.
     fn rows(&self, learner: &LearnerModel, pattern: &PatternId) -> Vec<KeyRow> {
         let mut keys = self.settings.plan.keys.clone();
         keys.sort_by_cached_key(|key| key.place());

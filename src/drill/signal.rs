@@ -8,7 +8,7 @@ use crate::words::SoundFault;
 /// What reaches the drill. Instants are on the clock of the input stream.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Input {
-    /// Something became known of a note.
+    /// The ear tells something of a note.
     Heard(NoteEvent),
     /// The stream has been heard up to here.
     Now(Seconds),
@@ -23,34 +23,34 @@ pub enum Input {
     Xrun,
     /// The player asked for something.
     Command(Command),
-    /// Something is wrong with the sound, or right again.
+    /// What is wrong with the sound; `None` once it is right again.
     SoundFault(Option<SoundFault>),
 }
 
-/// The three instants of a cue on the clock of the input by which its answer is timed. Made of where its sound was placed
-/// (`sound::Placement`) and of what lies where in that sound: the drill sees neither.
+/// The three instants of a cue, on the clock of the input, by which its answer is timed. They follow from where its sound was placed
+/// (`sound::Placement`) and from what lies where in that sound; the drill sees neither.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CueSpan {
     /// First sample of the count-in or cue.
     pub from: Seconds,
-    /// End of the cue, as defined: last note's nominal length, before its release.
+    /// End of the cue, which is the end of its last note's nominal length, before the release of its sound.
     pub end: Seconds,
-    /// When beat 0 of the answer is due, for answers in tempo.
+    /// When beat 0 of the answer is due; `None` for free answers.
     pub beat_zero: Option<Seconds>,
 }
 
 /// What a player may ask for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Command {
-    /// Pause, or go on; on a verdict: hold it.
+    /// Pause, or go on; on a verdict: keep it on the screen.
     Pause,
     /// Ask the same cue again.
     Again,
     /// Ask the same cue again, slower.
     Slower,
-    /// Another cue.
+    /// Ask a cue in another key.
     Another,
-    /// From a verdict or a pause: hear the cue and the own answer one after the other.
+    /// From a verdict or a pause: play the cue and the player's answer one after the other.
     PlayBack,
     /// On a verdict: the answer was misheard, and is not to count.
     Misheard,
@@ -70,18 +70,18 @@ pub enum Effect {
     },
     /// Render and play these cues as one sound without a stop, then give back where each cue lies.
     SoundRound {
-        /// What is asked, in order; one at least.
+        /// What is asked, in order; at least one cue.
         cues: Vec<Cue>,
         /// Peak level of their sound.
         level: Decibels,
-        /// Over a soft band.
+        /// Whether a soft band plays beneath them.
         vamp: bool,
     },
     /// Play these signs at once, softly; nothing is asked with them.
     Signs {
         /// What is told, in order.
         signs: Vec<SoundSign>,
-        /// Peak level of the cues beside them.
+        /// Peak level of the cues in this sitting, with which the signs compare.
         level: Decibels,
     },
     /// Stop what is sounding.
@@ -93,10 +93,10 @@ pub enum Effect {
     },
     /// Close the devices and open them anew.
     Renew,
-    /// Write this down.
+    /// Write this down in the record.
     Record(Box<Event>),
-    /// An answer and its verdict as they are shown before the answer is over: write them down for now. What is recorded next
-    /// takes their place.
+    /// An answer and its verdict as they are shown before the answer is over: write them down for now. The next event recorded replaces
+    /// them.
     Draft(Box<[Event; 2]>),
     /// Show this.
     Show(Box<Snapshot>),

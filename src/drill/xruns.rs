@@ -1,11 +1,11 @@
-/// Number of cues in a row with an xrun that is no accident.
+/// So many cues in a row with an xrun are no accident.
 const IN_A_ROW: u32 = 2;
-/// The count is not doubled beyond this.
+/// Largest number of such cues before the devices are opened anew.
 const MOST: u32 = 32;
 
-/// Counts the cues in a row across which a stream had an xrun. Some streams have them from the moment they are opened, and new
-/// streams have none; on a machine that is simply too slow new streams have them too, so each opening anew waits for twice as many
-/// cues as the one before.
+/// Counts the cues in a row across which a stream had an xrun. Some streams have xruns from the moment they are opened, and newly opened
+/// streams have none; on a machine that is simply too slow newly opened streams have them too. So the devices are opened anew each time
+/// only after twice as many such cues as before.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct XrunsInARow {
     row: u32,
