@@ -12,7 +12,7 @@ use crate::words;
 use crate::words::SoundFault;
 use crate::words::reader::Reader;
 
-/// The kept sound of an answer begins this long before the end of its cue.
+/// Time added for the kept sound of an answer, which begins a little before the end of its cue.
 const BEFORE: Seconds = Seconds(1.0);
 
 impl Drill {

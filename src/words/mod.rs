@@ -1,12 +1,13 @@
-//! Numbers into words, in the player's written pitch: the verdict's sentence, a fault that recurs, the coach's reason, what does not fit, names.
+//! Numbers into words, in the player's written pitch: the verdict's sentence, a fault that recurs, the coach's reason, what does not fit,
+//! names.
 //!
 //! Every sentence is a pure function of the figures it tells, so a sentence made again from a record equals the one that was shown. No
 //! points, no praise beyond the fact, no number without its unit.
 //!
 //! # To change it
-//! A sentence of a verdict: `verdict/faults.rs` (notes), `verdict/sentence.rs` (time and tuning), `verdict/headline.rs` (short); a coach's reason:
-//! `reason.rs`; a device's fault: `sound_fault.rs`, `device_error.rs`; names and units: `page.rs`. The records of `tests/data/sessions` hold sentences as
-//! they were shown. `cargo test words::`, `cargo test three_steps`.
+//! A sentence of a verdict: `verdict/faults.rs` (notes), `verdict/sentence.rs` (time and tuning), `verdict/headline.rs` (short); a
+//! coach's reason: `reason.rs`; a device's fault: `sound_fault.rs`, `device_error.rs`; names and units: `page.rs`. The records of
+//! `tests/data/sessions` hold sentences as they were shown. `cargo test words::`, `cargo test three_steps`.
 
 pub mod day;
 mod device_error;
