@@ -23,8 +23,8 @@ pub trait AudioSource {
     fn wait(&mut self);
     /// What is wrong with the sound now, the gravest first.
     fn trouble(&mut self) -> Option<SoundFault>;
-    /// Whether the sound ran dry or over since this was last asked, or since the last cue was ordered: then what is measured
-    /// from that cue is no longer exact.
+    /// Whether sound was lost since the last call, or since the last cue was ordered where that is later: then what is measured
+    /// from that cue is not exact.
     fn had_xrun(&mut self) -> bool;
     /// Number of input samples lost so far.
     fn dropped(&mut self) -> u64;
@@ -37,15 +37,15 @@ pub trait CueOutput {
     /// Plays a cue as soon as possible; false when there is no loudspeaker now.
     fn play(&mut self, cue: &Cue, sound: &CueSound) -> bool;
     /// Plays a long sound in which several cues are asked, as [`play`](Self::play). `asked` names each cue, with its instants
-    /// counted from the first sample, for a simulated player; at a loudspeaker somebody hears them.
+    /// counted from the first sample: a simulated player answers by it, while a person hears the sound.
     fn play_long(&mut self, first: &Cue, sound: &CueSound, _asked: &[(Cue, AnswerClock)]) -> bool {
         self.play(first, sound)
     }
-    /// Plays signs, softly; nothing is asked with them. Where they lie is told as of a cue of the number 0.
+    /// Plays signs, softly; nothing is asked with them. [`placed`](Self::placed) tells where they lie, as of a cue of the number 0.
     fn play_signs(&mut self, _sound: &CueSound) -> bool {
         false
     }
-    /// Where the newest cue lies on the clock of the answers. Given once a cue, as soon as it is known.
+    /// Where the newest cue lies on the clock of the answers. Given once for each cue, as soon as it is known.
     fn placed(&mut self) -> Option<PlacedCue>;
     /// Stops what sounds.
     fn hush(&mut self);
@@ -53,9 +53,9 @@ pub trait CueOutput {
     fn play_back(&mut self, clips: &[Arc<Clip>]);
     /// Closes the devices and opens them anew, because their sound has xruns again and again. Without devices nothing happens.
     fn renew(&mut self) {}
-    /// Sounds a key that the player struck, with this peak, until it is let go. Where nobody listens nothing happens.
+    /// Sounds a key that the player struck, with this peak, until it is let go. Outputs without a loudspeaker do nothing.
     fn key_down(&mut self, _key: u8, _pitch: Hertz, _peak: Decibels) {}
-    /// Lets a key go, or all.
+    /// Lets one key go, or all keys where `None` is given.
     fn key_up(&mut self, _key: Option<u8>) {}
 }
 

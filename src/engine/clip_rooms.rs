@@ -3,7 +3,7 @@ use std::sync::Arc;
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
-/// Number of clips that are remembered; where more are in use at once, the oldest is given up to whoever uses it.
+/// Most clips that are remembered; where more are in use at once, the oldest is left to whoever uses it.
 const ROOMS: usize = 4;
 
 /// Clips whose room is used again. Memory that is taken and given back for each cue would leave the program larger after every
@@ -12,13 +12,13 @@ const ROOMS: usize = 4;
 pub struct ClipRooms {
     /// The clips; some are in use: they sound, or are kept to be heard again.
     clips: Vec<Arc<Clip>>,
-    /// A new clip has room for so many samples.
+    /// Number of samples that a new clip has room for.
     spacious: usize,
 }
 
 impl ClipRooms {
-    /// Some clips of nothing, with room for this time at the usual rate. The room is written once, for a system gives memory
-    /// when it is touched.
+    /// Makes empty clips, each with room for this length at the usual rate. The room is written once, because a system gives memory
+    /// only when it is touched.
     #[must_use]
     pub fn of(count: usize, length: Seconds) -> Self {
         let spacious = SampleRate::DEVICE.samples(length);
@@ -30,14 +30,14 @@ impl ClipRooms {
         Self { clips: (0..count).map(|_| empty()).collect(), spacious }
     }
 
-    /// A clip that nobody uses any more, or a new one. Its samples are old.
+    /// A clip that nobody uses any more, or a new one. It may still have the samples of its last use.
     pub fn take(&mut self) -> Clip {
         let free = self.clips.iter().position(|clip| Arc::strong_count(clip) == 1);
         let used = free.and_then(|place| Arc::try_unwrap(self.clips.remove(place)).ok());
         used.unwrap_or_else(|| Clip { rate: SampleRate::DEVICE, samples: Vec::with_capacity(self.spacious) })
     }
 
-    /// Remembers a clip that is in use now, to have its room when it is not.
+    /// Remembers a clip that is in use now, so that its room is used again once it is free.
     pub fn remember(&mut self, clip: &Arc<Clip>) {
         self.clips.push(Arc::clone(clip));
         if self.clips.len() > ROOMS {

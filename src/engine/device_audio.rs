@@ -10,7 +10,7 @@ use crate::sound::{Clip, Placement, SoundBlock};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
-/// Half a hop of the ear: often enough that nothing waits, seldom enough that nobody burns.
+/// Pause between two looks at the input: often enough that nothing waits, seldom enough that the processor rests.
 const PAUSE: Duration = Duration::from_millis(4);
 
 /// Silence after each clip that is played back.
@@ -18,7 +18,7 @@ const BETWEEN: Seconds = Seconds(0.4);
 
 /// How long devices may take to give their first sound.
 const FIRST_SOUND: Duration = Duration::from_secs(15);
-/// Time in which a device sounds what it has when the last sample was handed to it.
+/// Time for which a device may go on sounding after the last sample was handed to it.
 const STILL_HELD: Duration = Duration::from_millis(300);
 
 /// Microphone and loudspeaker, opened one way for the drill, the sound check, learning, calibration and the first run.
@@ -56,7 +56,7 @@ impl DeviceAudio {
         self.devices.about(side)
     }
 
-    /// The clock that all devices share; that of the input where no microphone was asked for.
+    /// The clock that all devices share; where no microphone was asked for, it stands in for the clock of the input.
     #[must_use]
     pub fn clock(&self) -> MonotonicClock {
         self.devices.clock()
@@ -68,8 +68,8 @@ impl DeviceAudio {
         self.about(Side::Input).map_or(SampleRate::DEVICE, |about| about.rate)
     }
 
-    /// Measures the delay from loudspeaker to microphone with eight sweeps. A delay measured through no microphone is none, so
-    /// what would stop a drill counts more than the measurement; a device that did not open has its own words.
+    /// Measures the delay from loudspeaker to microphone with eight sweeps. A fault that would stop a drill is returned in place of
+    /// the measurement, because without a working microphone nothing was measured. A device that did not open is reported as such.
     ///
     /// # Errors
     /// Why nothing could be measured.
@@ -78,7 +78,7 @@ impl DeviceAudio {
         let stops = self.devices.faults().into_iter().find(|trouble| trouble.stops());
         let own_words = match &measured {
             Ok(_) | Err(CalibrationError::Unclear(_)) => false,
-            // A busy machine keeps a device waiting, and loses none.
+            // On a busy machine a device only seems to be gone, so that fault does not count.
             Err(CalibrationError::Busy) => !matches!(stops, Some(SoundFault::Zeros | SoundFault::Monitor)),
             Err(CalibrationError::Device(_)) => true,
         };
@@ -88,7 +88,8 @@ impl DeviceAudio {
         }
     }
 
-    /// Plays a clip to its end; gives up where the loudspeaker takes it and does not end in time.
+    /// Plays a clip to its end. Stops waiting where the loudspeaker takes the clip and has not ended it 15 seconds after its
+    /// length.
     ///
     /// # Errors
     /// Why the loudspeaker takes no sound.
@@ -178,7 +179,7 @@ impl CueOutput for DeviceAudio {
         let sounding = self.devices.sounding(id)?;
         self.unplaced = None;
         let faster = sounding.place.faster;
-        // Clocks part by thousandths at most; a line that is not settled yet may say anything.
+        // Two clocks differ by a thousandth at most; a line that is not settled yet may give any ratio, which is not used.
         let faster = if (faster - 1.0).abs() < 1e-3 { faster } else { 1.0 };
         Some(PlacedCue { cue, place: Placement { faster, ..sounding.place } })
     }

@@ -19,7 +19,7 @@ use crate::words::SoundFault;
 const BEFORE: Seconds = Seconds(0.75);
 /// Rate of cues while no loudspeaker has given its own.
 const FALLBACK: SampleRate = SampleRate::DEVICE;
-/// What a device may still hold of the last sign, and how often at most it is waited for.
+/// Length of the last sign that a device may still have to sound, and the most waits for it.
 const STILL_HELD: Seconds = Seconds(0.2);
 const WAITS: u32 = 2000;
 /// Room for a cue with its count-in; nearly all are shorter.
@@ -55,14 +55,14 @@ struct Ordered {
 }
 
 impl Ordered {
-    /// Where each cue lies.
+    /// Number of each cue, and where the cue lies.
     fn spans(&self, place: Placement) -> Vec<(u32, CueSpan)> {
         if let ([cue], []) = (self.cues.as_slice(), self.places.as_slice()) {
             let from = place.from;
             let beat_zero = self.sound.beat_zero.map(|beat| from + beat);
             return vec![(cue.number, CueSpan { from, end: from + self.sound.end, beat_zero })];
         }
-        // A round lasts minutes, in which two clocks part.
+        // A round lasts minutes, in which the clocks of input and output come apart.
         let at = |instant: Seconds| place.instant(instant);
         let span = |it: &RoundPlace| CueSpan { from: at(it.from), end: at(it.end), beat_zero: Some(at(it.beat_zero)) };
         self.cues.iter().zip(&self.places).map(|(cue, place)| (cue.number, span(place))).collect()
@@ -88,13 +88,13 @@ pub struct DrillLoop<'a> {
     playing: Option<Ordered>,
     /// The signs that were played last, until it is known where they lie.
     signed: Option<(Vec<SoundSign>, Decibels)>,
-    /// Their length.
+    /// Length of the signs that say that the sitting is over; 0 where none were played.
     signs_last: Seconds,
     /// A soft band plays under the rounds.
     vamp: bool,
     /// Cues that no loudspeaker took yet.
     unplayed: Option<(Vec<Cue>, Decibels)>,
-    /// Number and end of each cue of the last sound.
+    /// Number of each cue of the last sound, and the instant at which the cue ends.
     cue_ends: Vec<(u32, Seconds)>,
     last_cue: Option<Arc<Clip>>,
     /// Room for the sound of cues.
@@ -165,7 +165,7 @@ impl<'a> DrillLoop<'a> {
         self.drill
     }
 
-    /// The sign that it is over is heard to its end.
+    /// Waits until the sign that the sitting is over has sounded to its end.
     fn ring_out(&mut self) {
         let (mut until, mut waits) = (None, 0);
         while self.signs_last.0 > 0.0 && waits < WAITS && !self.rig.trouble().is_some_and(SoundFault::stops) {
@@ -190,7 +190,7 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    /// Our own signs are no notes of the player's.
+    /// Tells the source where our own signs lie, so that it does not take them for notes of the player's.
     fn place_signs(&mut self, place: Placement) {
         let (Some((told, level)), Some(rate)) = (self.signed.take(), self.rig.cue_rate()) else { return };
         self.rig.signs_placed(&signs(&told, rate, level), place.later(self.drill.delay()));
@@ -229,8 +229,8 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    /// Tells the drill where its cue lies as soon as the loudspeaker's side knows. What calibration found is the echo's own
-    /// delay.
+    /// Tells the drill where its cue lies as soon as the output knows. What listens for the echo of the cue is told of it later by
+    /// the delay that `calibrate` measured.
     fn place(&mut self) {
         if let Some((cues, level)) = self.unplayed.take() {
             self.play(cues, level);
@@ -320,7 +320,7 @@ impl<'a> DrillLoop<'a> {
         }
     }
 
-    /// The cue and the answer; one that came as notes is sounded only here.
+    /// Plays the cue and the answer. An answer that came as notes is made into sound only here.
     fn play_back(&mut self) {
         let Some(Answered { cue, heard, sound }) = &self.answered else { return };
         let answer = sound.as_ref().map(SharedSound::to_clip).or_else(|| sounded_notes(heard, self.a4));
@@ -344,7 +344,7 @@ impl<'a> DrillLoop<'a> {
     }
 }
 
-/// Runs a sitting with nobody at the keys until so many answers were judged: goes on from every pause at once, hands on what
+/// Runs a sitting with nobody at the keyboard until this many answers were judged: goes on from every pause at once, hands on what
 /// is for the record, and hands the drill back.
 pub fn unattended(drill: Drill, rig: &mut dyn Rig, a4: Hertz, answers: u32, keep: &mut dyn FnMut(Event)) -> Drill {
     let (tell, commands) = bounded(4);

@@ -10,9 +10,9 @@ use crate::verdict::{self, NoteLabel, Verdict};
 pub struct Differs {
     /// Number of the cue.
     pub cue: u32,
-    /// What was said then: right notes, expected notes.
+    /// Number of right notes and of expected notes, by the verdict in the record.
     pub then: (u32, u32),
-    /// What is said now.
+    /// Number of right notes and of expected notes, by the verdict now.
     pub now: (u32, u32),
 }
 
@@ -39,7 +39,7 @@ pub fn judge_again(
     let mut again = Again::default();
     for turn in &session.trials {
         let (Some(answer), Some(judgement)) = (&turn.answer, &turn.judgement) else { continue };
-        // The cut ends where the answer was taken to be over, so one that was cut off cannot be placed.
+        // The stored sound ends when the answer was over, so a sound that lacks its end cannot be placed in time.
         let whole = |place: (u64, u64)| sound(place).filter(|cut| cut.samples.len() as u64 == place.1);
         let heard = match answer.sound.and_then(whole) {
             Some(cut) => heard_again(&cut, answer.at, settings),
@@ -61,7 +61,7 @@ pub fn judge_again(
     again
 }
 
-/// The notes of a cut that ended at an instant.
+/// The notes in a piece of sound that ended at an instant.
 fn heard_again(cut: &Clip, end: Seconds, settings: &EarSettings) -> Vec<HeardNote> {
     let settings = EarSettings { rate: cut.rate, ..*settings };
     let zero = end - cut.length();

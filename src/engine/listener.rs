@@ -63,7 +63,7 @@ impl<A: AudioSource> Listener<A> {
     /// Hears what came in since the last call; `None` when nothing new came.
     pub fn hear(&mut self) -> Option<HeardBlock<'_>> {
         let block = self.audio.read(&mut self.raw)?;
-        // What was lost before the first sample is nobody's.
+        // Sound that was lost before the first sample belongs to no answer.
         let gap = if self.zero.is_some() { block.gap } else { Seconds(0.0) };
         let block = SoundBlock { at: block.at - *self.zero.get_or_insert(block.at), gap, ..block };
         self.frames.clear();
@@ -76,7 +76,7 @@ impl<A: AudioSource> Listener<A> {
         Some(HeardBlock { raw: &self.raw, frames: &self.frames, notes: &self.notes, now })
     }
 
-    /// The stream is over: the sounding note ends with the stream.
+    /// Ends the stream, and with it the note that sounds; gives what becomes known by that.
     pub fn finish(&mut self) -> &[NoteEvent] {
         self.ear.finish()
     }

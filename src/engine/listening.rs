@@ -18,16 +18,16 @@ use crate::words::SoundFault;
 const FIRST_NOTE: Seconds = Seconds(120.0);
 /// Two beats at this tempo end a line: two seconds of silence.
 const SILENCE: Tempo = Tempo(60.0);
-/// How long a held note is waited for where nothing else would do.
+/// How long a held note is waited for.
 const HELD_WITHIN: Seconds = Seconds(30.0);
-/// Between two looks at what came in.
+/// Pause between two looks at what came in.
 const PAUSE: Duration = Duration::from_millis(10);
 
 /// What goes on beside listening.
 pub struct Beside<'a> {
     /// Whether the player asked to stop.
     pub stopped: &'a dyn Fn() -> bool,
-    /// Told what is wrong while it is waited for, such as a muted microphone.
+    /// Told of a fault that may go away while listening goes on, such as a muted microphone.
     pub trouble: &'a mut dyn FnMut(SoundFault),
 }
 
@@ -46,15 +46,15 @@ pub trait Hearing {
     fn begin_afresh(&mut self);
     /// Adds what became known of the notes since it was last asked.
     fn gather(&mut self, notes: &mut Vec<NoteEvent>);
-    /// Nothing more is listened to: adds what that makes known.
+    /// Ends listening: adds what becomes known by that.
     fn close(&mut self, notes: &mut Vec<NoteEvent>);
     /// The instant up to which everything is known.
     fn reached(&self) -> Seconds;
     /// What is wrong now.
     fn wrong(&mut self) -> Option<SoundFault>;
 
-    /// Hears afresh until `enough` says so (it gets the instant and what became known since it was last asked), the player stops,
-    /// or nothing comes any more. Gives what is wrong then.
+    /// Begins afresh and listens until `enough` says so, the player stops, or a fault stops the sound. `enough` gets the instant
+    /// that is reached and what became known since its last call. Gives the fault that there is then.
     fn hear_until(
         &mut self,
         beside: &mut Beside<'_>,
@@ -71,7 +71,8 @@ pub trait Hearing {
             }
             let now_wrong = self.wrong().filter(|trouble| trouble.stops());
             let before = std::mem::replace(&mut wrong, now_wrong);
-            // It may be muted, or shut until somebody plays: time goes on, so the player is told once, and it is waited for.
+            // A microphone that gives only zeros may be muted, or may open only when somebody plays. So the player is told once,
+            // and the loop goes on waiting.
             let waits = wrong.is_none_or(|trouble| trouble == SoundFault::Zeros);
             if let Some(wrong) = wrong.filter(|_| waits && wrong != before) {
                 (beside.trouble)(wrong);
@@ -83,7 +84,7 @@ pub trait Hearing {
         }
     }
 
-    /// One line, until two seconds of silence; `begun` gets how many notes have begun whenever something became known.
+    /// Hears one line, until two seconds of silence; `begun` gets how many notes have begun whenever something became known.
     fn hear_line(&mut self, beside: &mut Beside<'_>, begun: &mut dyn FnMut(usize)) -> LineHeard {
         let mut end = None;
         let mut line = LineSoFar::default();
@@ -98,8 +99,8 @@ pub trait Hearing {
         LineHeard { notes: line.notes, trouble }
     }
 
-    /// A note held for a second, another than `before`; `None` where none came within 30 seconds or the player stopped, with
-    /// what is wrong then.
+    /// Hears a note that is held for a second and is another than `before`; `None` where none came within 30 seconds, or the player
+    /// stopped. With it comes the fault that there is then.
     fn hear_held_note(
         &mut self,
         beside: &mut Beside<'_>,
@@ -115,7 +116,7 @@ pub trait Hearing {
 }
 
 impl<A: AudioSource> Listener<A> {
-    /// Hears block after block until `take` ends it: it gets each block, and `None` whenever nothing more has come yet.
+    /// Hears block after block until `take` breaks off. `take` gets each block, and `None` whenever nothing new has come.
     pub fn hear_blocks<T>(&mut self, mut take: impl FnMut(Option<HeardBlock<'_>>) -> ControlFlow<T>) -> T {
         loop {
             let block = self.hear();
@@ -134,7 +135,7 @@ impl<K: KeySource> MidiEar<K> {
     /// Waits for a key or a pedal to be pressed; `None` where the player stopped before one was.
     ///
     /// # Errors
-    /// What is wrong with the instrument meanwhile.
+    /// A fault of the instrument that stops listening.
     pub fn hear_pressed(&mut self, stopped: &dyn Fn() -> bool) -> Result<Option<Presser>, SoundFault> {
         loop {
             self.gather(&mut Vec::new());
@@ -211,7 +212,7 @@ impl LineSoFar {
         self.last = Some(self.last.map_or(release, |last| last.max(release)));
     }
 
-    /// A line of one's own is never known to be complete.
+    /// The line so far. It is never complete, because no notes were asked.
     fn so_far(&self) -> AnswerSoFar {
         AnswerSoFar { last: self.last.filter(|_| self.begun > 0), sounding: self.sounding > 0, complete: false }
     }

@@ -13,16 +13,17 @@ use crate::room::{DeviceError, MidiError};
 use crate::units::Seconds;
 use crate::words::SoundFault;
 
-/// What came in is looked at in steps of this.
+/// Time between two looks at a port while no message comes.
 const STEP: Seconds = Seconds(0.004);
 /// Pause between two looks at a port from which nothing came.
 const PAUSE: Duration = Duration::from_millis(2);
 /// Longest time that a message may be on its way; a chord waits so long for the rest of its messages. A message that is later keeps
 /// its time, because the driver stamped it, but the line went on without it, so it is reported as uneven.
 const ON_ITS_WAY: Seconds = Seconds(0.01);
-/// What has failed is said for so long at least, however soon it is mended: what was played meanwhile is lost.
+/// A failure of the system's MIDI is reported for at least this long, however soon it is mended, because what was played meanwhile
+/// is lost.
 const TOLD: Seconds = Seconds(2.0);
-/// A cable that is out for less interrupts no answer.
+/// A cable that is out for no longer than this is not reported, so that it interrupts no answer.
 const CABLE_OUT: Seconds = Seconds(1.0);
 
 /// Where the instrument's messages come from: a port, or a stand-in of the tests. Instants are on the clock of the cues.
@@ -52,15 +53,15 @@ pub struct MidiEar<K> {
     keys: K,
     line: KeyedLine,
     clock: PortClock,
-    /// When the port closed, and why it is not open, while it is not.
+    /// While the port is not open: since when, and why.
     out: Option<(Seconds, SoundFault)>,
     /// When the system's MIDI failed last.
     failed: Option<Seconds>,
     /// The instant up to which everything is known.
     known: Seconds,
-    /// When this was looked at last.
+    /// When the port was looked at last.
     looked: Seconds,
-    /// What the instrument said since the last look and is played, to be sounded; `None` where nobody sounds it.
+    /// Messages of keys that are played and that the program still has to sound; `None` where it does not sound the keys.
     played: Option<Vec<ChannelMessage>>,
 }
 
@@ -100,7 +101,7 @@ impl<K: KeySource> MidiEar<K> {
         self.played.as_mut().map(|played| played.drain(..)).into_iter().flatten()
     }
 
-    /// Every key counts as up.
+    /// Counts every key as let go.
     pub fn let_go(&mut self, tell: &mut dyn FnMut(NoteEvent)) {
         self.line.let_go(self.keys.now(), tell);
     }

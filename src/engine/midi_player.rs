@@ -11,8 +11,8 @@ use crate::sound::Clip;
 use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::SoundFault;
 
-/// A MIDI instrument that answers, and the loudspeaker of the cues: the whole of a drill without a microphone. The delay of the
-/// instrument's own sound is nobody's.
+/// A MIDI instrument that answers, and the loudspeaker of the cues: the whole of a drill without a microphone. An answer is timed
+/// by its messages, however late the instrument itself sounds.
 pub struct MidiPlayer<K, O> {
     ear: MidiEar<K>,
     /// Only its loudspeaker is used.

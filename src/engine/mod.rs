@@ -12,9 +12,11 @@
 //! wakes it. Demo, `grade`, `notes` and `analyse` run the same step without a ring.
 //!
 //! # To change it: a source of notes
-//! A [`NoteSource`] and a [`CueOutput`] are a [`Rig`] ([`MidiPlayer`] is one), outside a drill a [`Hearing`] (`listening.rs`); port
-//! and crate in `devices`, faults in `room/sound_fault.rs` and their words, chosen in `talk/chosen_devices.rs`, opened in `talk/rig.rs` (a drill)
-//! and `talk/microphone.rs`. `cargo test keys_and_cable`. More sound instead of notes: an [`AudioSource`] under the [`Listener`].
+//! Write a [`NoteSource`] that is a [`CueOutput`] too: it is then a [`Rig`], as [`MidiPlayer`] is. Outside a drill a [`Hearing`]
+//! listens (`listening.rs`). Its port and its crate belong in `devices`, its faults in `room/sound_fault.rs`, their words in
+//! `words/sound_fault.rs`; it is chosen in `talk/chosen_devices.rs`, and opened in `talk/rig.rs` (for a drill) and in
+//! `talk/microphone.rs`. Test: `cargo test keys_and_cable`. A source of sound instead of notes is an [`AudioSource`] under the
+//! [`Listener`].
 
 mod audio;
 mod clip_rooms;

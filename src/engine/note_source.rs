@@ -24,10 +24,10 @@ pub trait NoteSource {
     fn cue_rate(&self) -> Option<SampleRate> {
         None
     }
-    /// A cue comes back from the loudspeaker, and lies there on the source's clock. `sound` is rendered at
+    /// Tells where a cue that comes back from the loudspeaker lies on the source's clock. `sound` is rendered at
     /// [`cue_rate`](Self::cue_rate).
     fn cue_placed(&mut self, _sound: &CueSound, _place: Placement) {}
-    /// The same of signs, by which nobody knows whether a cue comes back.
+    /// As [`cue_placed`](Self::cue_placed), of signs: these are too soft and short to show whether our sound comes back.
     fn signs_placed(&mut self, _sound: &CueSound, _place: Placement) {}
     /// The sound between two instants, for the record; `None` where the source has no sound.
     fn sound_between(&mut self, _from: Seconds, _to: Seconds) -> Option<SharedSound> {

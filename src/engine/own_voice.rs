@@ -2,9 +2,9 @@ use crate::engine::audio::CueOutput;
 use crate::midi::{ChannelMessage, KeyMessage, level};
 use crate::units::{Decibels, Hertz, Midi};
 
-/// Level of the first notes: that of the first cue of all in headphones, because nobody knows yet how loud it comes out.
+/// Peak of the first notes: [`BELOW_CUE`] below that of the very first cue, because nobody knows yet how loud it comes out.
 const AT_FIRST: Decibels = Decibels(-36.0);
-/// So far it stays below the cue, which the player has to hear; and never above this.
+/// How far the peak stays below that of the cue, which the player has to hear, and the highest peak.
 const BELOW_CUE: Decibels = Decibels(6.0);
 const LOUDEST: Decibels = Decibels(-24.0);
 
@@ -21,12 +21,12 @@ impl OwnVoice {
         Self { a4, loudest: AT_FIRST }
     }
 
-    /// A cue sounds with this peak.
+    /// A cue sounds with this peak; the voice stays below it.
     pub fn beside(&mut self, cue: Decibels) {
         self.loudest = (cue - BELOW_CUE).min(LOUDEST);
     }
 
-    /// Sounds what was said.
+    /// Sounds a key that goes down and lets go of one that goes up.
     pub fn sound(&self, said: ChannelMessage, out: &mut impl CueOutput) {
         match said.what {
             KeyMessage::Down { key, velocity } => {

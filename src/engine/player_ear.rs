@@ -8,9 +8,9 @@ use crate::units::{SampleRate, Seconds};
 
 /// Holes shorter than this are heard as silence; after longer ones the ear begins anew.
 const BRIDGED: Seconds = Seconds(0.25);
-/// A cue that was ordered is waited for so long.
+/// Longest time for which the place of a cue that was ordered is waited for.
 const AWAITED: Seconds = Seconds(1.5);
-/// Notes whose owner is remembered: no word comes about older ones.
+/// Number of newest notes whose owner is remembered: nothing more is said about older ones.
 const REMEMBERED: usize = 8;
 
 /// Echo and ear in a row: the one way from the input's samples to the player's notes, for every command that listens.
@@ -22,14 +22,14 @@ pub struct PlayerEar {
     echo: Echo,
     /// Instant of the ear's own zero on the input's clock.
     zero: Seconds,
-    /// Numbers of notes go on when the ear begins anew.
+    /// Number that the ear's first note since it began anew has, so that numbers go on.
     first_number: u32,
     next_number: u32,
     /// The newest notes of which it is known whether they are the player's: number, and whether they are.
     owned: VecDeque<(u32, bool)>,
     /// The latest event of each note of which it is not known yet whose it is, in order.
     waiting: Vec<NoteEvent>,
-    /// A cue was ordered then, and it is not known yet where it lies.
+    /// When a cue was ordered whose place is not known yet.
     awaited: Option<Seconds>,
     now: Seconds,
     /// What the ear was given of the newest stretch, and the instant of its first sample.
@@ -79,7 +79,7 @@ impl PlayerEar {
         &self.echo
     }
 
-    /// From one look of the ear to the next.
+    /// Time from one frame of the ear to the next.
     #[must_use]
     pub fn stride(&self) -> Seconds {
         self.ear.stride()
@@ -103,18 +103,18 @@ impl PlayerEar {
         (self.clean_at, &self.clean)
     }
 
-    /// A cue is ordered, and will be laid soon: what begins to sound meanwhile may be ours.
+    /// A cue was ordered and will be placed soon: what begins to sound meanwhile may be ours.
     pub fn await_cue(&mut self) {
         self.awaited = Some(self.now);
     }
 
-    /// A cue is sounded: `sound` rendered at the input's rate, which comes back there on the input's clock.
+    /// A cue is sounded: `sound` is rendered at the input's rate, and comes back at `place` on the input's clock.
     pub fn cue(&mut self, sound: &CueSound, place: Placement) {
         self.awaited = None;
         self.echo.cue(sound, place);
     }
 
-    /// Signs are sounded, as a cue is.
+    /// Signs are sounded: as [`cue`](Self::cue), but they do not show whether our sound comes back.
     pub fn signs(&mut self, sound: &CueSound, place: Placement) {
         self.awaited = None;
         self.echo.signs(sound, place);
@@ -157,13 +157,14 @@ impl PlayerEar {
         &self.events
     }
 
-    /// The clock lines moved: the ear's sample count and the input's clock have parted by more than an onset may be off.
+    /// Whether the ear's count of samples and the input's clock have come apart by more than [`BRIDGED`], because the clock's line
+    /// moved.
     fn unplaced(&self, stretch: SoundBlock) -> bool {
         let count = self.zero + self.ear.now();
         (stretch.at - stretch.gap - self.held() - count).abs().0 > BRIDGED.0
     }
 
-    /// Sound that the echo keeps back.
+    /// Length of the sound that the echo keeps back.
     fn held(&self) -> Seconds {
         self.settings.rate.seconds(self.echo.delayed())
     }
@@ -205,7 +206,7 @@ impl PlayerEar {
         }
     }
 
-    /// Tells what is known by now to be the player's; `at_once` decides the rest in the player's favour.
+    /// Hands on the notes that are known by now to be the player's; with `at_once` a note of unknown owner counts as the player's.
     fn resolve(&mut self, at_once: bool) {
         let mut waiting = std::mem::take(&mut self.waiting);
         waiting.retain(|word| {

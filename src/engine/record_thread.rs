@@ -42,8 +42,8 @@ pub fn finish_what_was_left(places: &Places, review: ReviewText) -> Vec<Result<P
     left.iter().filter_map(|folder| files::finish_unfinished(folder, &review).transpose()).collect()
 }
 
-/// Keeps everything until whoever hands it out is gone, then finishes. Of each thing handed out `written` hears, before the
-/// disk itself is waited for.
+/// Keeps everything that is handed out until its sender is gone, then finishes. `written` counts each thing once it is with the
+/// system (an answer with sound: once its verdict is awaited), before the disk itself is waited for.
 pub fn keep(
     mut folder: SessionFolder,
     (sounds, review): (KeepSound, ReviewText),
@@ -65,7 +65,7 @@ pub fn keep(
         };
         match one {
             ToRecord::Event(event, sound) => match (*event, sound) {
-                // The folder began with it.
+                // The folder was begun with this event.
                 (Event::Began(_), _) => {}
                 // Whether its sound is kept can depend on the verdict, which follows at once.
                 (Event::Answered(answer), Some(sound)) => {
@@ -86,7 +86,7 @@ pub fn keep(
     }
     match folder.finish(&review) {
         Ok(Some(path)) => {
-            // The last screen tells it; where that has gone, the farewell does.
+            // The last screen shows the path; where the screen is gone, the farewell does.
             let _ = screen.send(ToScreen::Kept(path.clone()));
             Finished::Stored(path, folder.lost())
         }

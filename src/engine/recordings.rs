@@ -8,11 +8,12 @@ use crate::sound::SoundBlock;
 use crate::units::{Hertz, SampleRate, Seconds, rank};
 use crate::words::SoundFault;
 
-/// Blocks as a sound card would give them: an offline figure is the live figure.
+/// Number of samples in a block, as a sound card would give them, so that a figure of a recording is the figure of live sound.
 const BLOCK: usize = 512;
-/// The search when no instrument is named: everything from a tuba's low D to a piccolo's high C.
+/// Lowest and highest pitch of the search where no instrument is named, so that it reaches from a tuba to a piccolo's high C (4186
+/// Hz).
 const EVERYTHING: (Hertz, Hertz) = (Hertz(27.0), Hertz(4300.0));
-/// Room on either side of an instrument's range, a major third each.
+/// Room below and above an instrument's range, as factors of its lowest and highest pitch: a major third each (2^(4/12) = 1.26).
 const TO_SPARE: (f64, f64) = (0.79, 1.26);
 
 /// An ear for a recording or a microphone. The instrument's range is a bound on the search, with a third to spare either way.
@@ -94,7 +95,7 @@ impl AudioSource for OneBlock {
     }
 }
 
-/// What an ear hears in a recording: its frames where they are wanted (none else), and its notes, both in order of time.
+/// What an ear hears in a recording, both in order of time: its frames where `keep_frames` says so (else none), and its notes.
 ///
 /// # Errors
 /// When the file can be read no further.
@@ -118,7 +119,7 @@ pub fn hear_recording(
     play_in_blocks(recording, &mut |block| ear.hear(block, &mut on_frame, &mut on_note))?;
     ear.finish(&mut on_frame, &mut on_note);
     notes.sort_by_cached_key(|note| rank(note.onset.0));
-    // A frame's time is the middle of what was looked at, and a low note is looked at for longer.
+    // A frame's time is the middle of its window, and the windows of low notes are longer.
     frames.sort_by_cached_key(|frame| rank(frame.at.0));
     Ok((frames, notes))
 }

@@ -15,7 +15,7 @@ use crate::files::{KeepSound, SessionFolder};
 use crate::room::DeviceError as NoSound;
 use crate::units::{Decibels, Hertz};
 
-/// Commands that may wait for the drill; more are dropped, for nobody presses that fast.
+/// Most commands that wait for the drill; more are dropped, because nobody presses keys that fast.
 const COMMANDS: usize = 32;
 
 /// A sitting that can begin.
@@ -114,7 +114,7 @@ impl RunningSitting {
         let passed = written.clone();
         let gate = spawned("gate", move || written_first::pass(&states, &passed, &screen_in))?;
         let record = spawned("record", move || {
-            // No folder came: there was no sound, and nothing to keep.
+            // Where no folder came, no device opened, and there is nothing to keep.
             let kept = |folder| keep(folder, (keeping.sounds, keeping.review), &handed_out, &written, &notices);
             folder.recv().map_or(Finished::Nothing, kept)
         })?;

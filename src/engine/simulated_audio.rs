@@ -15,9 +15,9 @@ use crate::words::SoundFault;
 
 /// Samples of a block, as a sound card would give them.
 const BLOCK: usize = 480;
-/// From "play" to the first sample, as with a device.
+/// Time from the order to play to the first sample, as with a device.
 const LEAD: Seconds = Seconds(0.05);
-/// The room is never quite still.
+/// Level of the noise in the room, which is never quite still.
 const ROOM: Decibels = Decibels(-70.0);
 
 /// The simulated player, sitting at a microphone: hears the cue, and answers in sound. He wears headphones, so the cue is not

@@ -4,7 +4,7 @@ use rand_chacha::rand_core::SeedableRng;
 use crate::music::{ConcertKey, Instrument, PitchClass};
 use crate::simulated::SimulatedPlayer;
 
-/// The simulated player of an instrument, at home in the C of its page.
+/// The simulated player of an instrument, who is strongest round the written C.
 #[must_use]
 pub fn simulated_player(instrument: &Instrument, seed: u64) -> SimulatedPlayer {
     let home = ConcertKey(PitchClass::new(instrument.transposition.0));

@@ -4,7 +4,7 @@ use std::sync::Arc;
 use crate::sound::SharedSound;
 use crate::units::{SampleRate, Seconds};
 
-/// So much of the past is kept for the record of a drill: the longest answer with room to spare.
+/// Length of the past that is kept for the record of a drill: the longest answer, with room to spare.
 pub(super) const KEPT: Seconds = Seconds(120.0);
 /// Number of samples in a block. An answer keeps whole blocks, so that the program grows by nothing more than these.
 const BLOCK: usize = 12_000;
@@ -15,7 +15,7 @@ pub struct SoundHistory {
     rate: SampleRate,
     /// How much is kept.
     kept: Seconds,
-    /// What is written no more, the oldest first.
+    /// Blocks that are closed, the oldest first.
     blocks: VecDeque<Arc<Vec<f32>>>,
     /// Number of samples in all blocks.
     length: usize,
@@ -30,7 +30,7 @@ pub struct SoundHistory {
 }
 
 impl SoundHistory {
-    /// A history of nothing, to keep so much.
+    /// An empty history, which keeps sound of the length `kept`.
     #[must_use]
     pub fn new(rate: SampleRate, kept: Seconds) -> Self {
         let (blocks, newest) = (VecDeque::new(), Vec::with_capacity(BLOCK));
@@ -77,14 +77,14 @@ impl SoundHistory {
         }
     }
 
-    /// Makes the lent blocks spare that nobody uses any more.
+    /// Makes spare the lent blocks that nobody uses any more.
     fn take_back(&mut self) {
         for block in std::mem::take(&mut self.lent) {
             self.put_by(block);
         }
     }
 
-    /// Keeps a block that the history needs no more: to be filled again, or until its last holder lets it go.
+    /// Puts by a block that the history needs no more: as spare, or as lent while an answer still uses it.
     fn put_by(&mut self, block: Arc<Vec<f32>>) {
         match Arc::try_unwrap(block) {
             Ok(mut free) => {
@@ -95,7 +95,7 @@ impl SoundHistory {
         }
     }
 
-    /// Drops the oldest blocks that are not needed for so many samples.
+    /// Drops the oldest blocks as long as at least this many samples are left.
     fn drop_all_but(&mut self, samples: usize) {
         while self.blocks.front().is_some_and(|oldest| self.length - oldest.len() >= samples) {
             let Some(oldest) = self.blocks.pop_front() else { return };

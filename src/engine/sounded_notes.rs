@@ -2,11 +2,11 @@ use crate::notes::HeardNote;
 use crate::sound::{Clip, Partials, Tone};
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
-/// Rise, fall and dying of the tones.
+/// Length of a tone's rise and fall, and time in which it dies away by 60 dB.
 const RISE: Seconds = Seconds(0.006);
 const FALL: Seconds = Seconds(0.08);
 const DYING: Seconds = Seconds(4.0);
-/// A pad that is struck sounds at least so long.
+/// Shortest length of a tone: a pad is let go at once when it is struck.
 const SHORTEST: Seconds = Seconds(0.1);
 /// Silence before the first note.
 const BEFORE: Seconds = Seconds(0.25);

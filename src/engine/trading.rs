@@ -9,7 +9,7 @@ use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
 /// Runs a trade: band and phrases sound, and what the player answers is heard and judged. `sound` makes the whole sound at a rate.
-/// `tell` gets each moment and says whether to go on: it is asked again and again, also where nothing new has come.
+/// `tell` gets each moment and says whether to go on; it is also called with `None`, whenever the rig has listened.
 ///
 /// # Errors
 /// What stops the sound.

@@ -7,7 +7,7 @@ use crossbeam_channel::{Receiver, Sender};
 
 use crate::drill::{Snapshot, ToScreen};
 
-/// A disk that takes longer does not stop the screen: a player who waits for the beat needs it more.
+/// Longest wait of the screen for the disk: a player who waits for the beat needs the screen more than the record.
 const LATE: Duration = Duration::from_millis(250);
 
 /// How much of what was handed out for the record has been written.
@@ -15,13 +15,13 @@ const LATE: Duration = Duration::from_millis(250);
 pub struct WrittenSoFar(Arc<(Mutex<u64>, Condvar)>);
 
 impl WrittenSoFar {
-    /// One more was written, or refused by the disk.
+    /// Counts one thing more as written, or as refused by the disk.
     pub fn one(&self) {
         *self.0.0.lock().unwrap_or_else(PoisonError::into_inner) += 1;
         self.0.1.notify_all();
     }
 
-    /// Waits until so many were, at most `limit`; how many were.
+    /// Waits until `wanted` things were written, at most for `limit`; returns how many were.
     fn wait(&self, wanted: u64, limit: Duration) -> u64 {
         let written = self.0.0.lock().unwrap_or_else(PoisonError::into_inner);
         let waited = self.0.1.wait_timeout_while(written, limit, |written| *written < wanted);
@@ -36,7 +36,7 @@ pub type StateAfter = (Box<Snapshot>, u64);
 pub fn pass(states: &Receiver<StateAfter>, written: &WrittenSoFar, screen: &Sender<ToScreen>) {
     let mut stuck_at = None;
     for (snapshot, mark) in states {
-        // Once it was waited for in vain, it is not waited for again until something was written.
+        // After one wait in vain the screen does not wait again until something was written.
         let limit = if stuck_at.is_some() { Duration::ZERO } else { LATE };
         let there = written.wait(mark, limit);
         stuck_at = (there < mark).then_some(there).filter(|there| stuck_at.is_none_or(|stuck| stuck == *there));

@@ -1,4 +1,4 @@
-//! A word is added to a sitting that is kept: after its last event, in a file that is written whole.
+//! A comment is added to a sitting that is kept: it stands after the last event of the record, in a file that is written whole.
 
 use std::fs;
 use std::io::{self, Write};
@@ -19,11 +19,12 @@ use crate::session::{Comment, Event, Session, read, write_line};
 /// What was tried, for an error.
 const DOING: &str = "add a word to the session in";
 
-/// Adds a word after the last event of a sitting: of a session file, which is written anew with its text for whoever has no earfirst
-/// (`review` makes it), of a folder that nobody uses, or of a bare record. All else in it stays, byte for byte.
+/// Adds a comment after the last event of a sitting: of a session file, of a folder that nobody uses, or of a bare record. A
+/// session file is written anew, with the text that `review` makes for readers without earfirst; everything else in it stays, byte
+/// for byte.
 ///
 /// # Errors
-/// When it is cut off or in use, or its place cannot be written; it is as it was then.
+/// When the sitting is cut off or in use, has no header, or its place cannot be written; the sitting then stays as it was.
 pub fn add_comment(path: &Path, comment: &Comment, review: &dyn Fn(&Session) -> String) -> Result<(), FileError> {
     let pending = if path.is_dir() { lock(path)? } else { None };
     let (mut record, cut_off) = record_bytes(path)?;
@@ -48,7 +49,7 @@ pub fn add_comment(path: &Path, comment: &Comment, review: &dyn Fn(&Session) -> 
     done
 }
 
-/// Writes a session file with another record and another text in it, under a passing name first; the sound is copied as it lies there.
+/// Writes a session file anew with this record and this review, under a passing name first; the sound is copied as it lies there.
 fn packed_anew(path: &Path, record: &[u8], review: &str, started: &str) -> Result<(), FileError> {
     let passing = passing_name(path);
     let written = fill(path, &passing, record, review, started)
@@ -70,7 +71,7 @@ fn fill(path: &Path, passing: &Path, record: &[u8], review: &str, started: &str)
         .compression_method(CompressionMethod::Stored)
         .last_modified_time(stamp(started).unwrap_or_default());
     let failed = |error: &zip::result::ZipError| zip_error(DOING, path, error);
-    // The record stands first: where a file is cut off on its way, it is still found.
+    // The record stands first, so that it is still found in a file that was cut off on its way.
     zip.start_file(record_name.as_str(), options).map_err(|error| failed(&error))?;
     zip.write_all(record).map_err(|error| disk(&error))?;
     for index in 0..old.len() {

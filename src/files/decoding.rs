@@ -15,7 +15,7 @@ use crate::units::SampleRate;
 
 /// Lowest and highest rate that is read, in hertz.
 const RATES: std::ops::RangeInclusive<u32> = 4_000..=384_000;
-/// Damaged packets in a row after which a file is given up.
+/// Most damaged packets in a row that are passed over; at one more the sound ends there.
 const DAMAGED: u32 = 100;
 /// What to do about a file of another kind, for an error.
 pub(super) const SOUND_FORMATS: &str = "use WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis";
@@ -43,7 +43,7 @@ pub(super) struct Decoding {
 }
 
 impl Decoding {
-    /// Looks what kind of file it is; `place` is where errors say it lies, `doing` what was tried.
+    /// Finds out what kind of file `source` is; errors say that it lies at `place`, and that `doing` was tried.
     pub(super) fn over(source: Box<dyn MediaSource>, doing: &'static str, place: &Path) -> Result<Self, FileError> {
         let stream = MediaSourceStream::new(source, Default::default());
         let mut hint = Hint::new();
@@ -69,8 +69,8 @@ impl Decoding {
         Ok(Self { doing, place, reader, decoder, track: id, frames, damaged, rate, promised })
     }
 
-    /// Replaces `into` by the next block, interleaved; its rate and how many channels it has, or `None` after the last. A file
-    /// that was cut off counts up to where it was cut.
+    /// Replaces `into` by the next block, interleaved. Returns the rate of the block and its number of channels, or `None` after
+    /// the last block. A file that was cut off ends where it was cut.
     pub(super) fn block(&mut self, into: &mut Vec<f32>) -> Result<Option<(SampleRate, usize)>, FileError> {
         loop {
             let packet = match self.reader.next_packet() {
@@ -113,7 +113,7 @@ impl Decoding {
     }
 }
 
-/// The rate, where it is one that is read.
+/// The sample rate, or an error where it is not one that is read.
 fn known_rate(doing: &str, path: &Path, hertz: u32) -> Result<SampleRate, FileError> {
     SampleRate::new(hertz).filter(|_| RATES.contains(&hertz)).ok_or_else(|| {
         let why = format!("its rate of {hertz} Hz is not {} to {}", RATES.start(), RATES.end());
@@ -121,7 +121,7 @@ fn known_rate(doing: &str, path: &Path, hertz: u32) -> Result<SampleRate, FileEr
     })
 }
 
-/// What the decoder said.
+/// Makes an error for the player of what the decoder said.
 fn decoder_error(doing: &str, path: &Path, error: &Error) -> FileError {
     match error {
         Error::IoError(error) if error.kind() != ErrorKind::UnexpectedEof => FileError::system(doing, path, error),

@@ -1,16 +1,16 @@
 use std::io::{self, Seek, SeekFrom, Write};
 
-/// A file that takes everything, and reports the first error of the disk once, at the end. A zip writer that is dropped half-way tries to finish, and
-/// complains on standard error, in the middle of whatever is shown there.
+/// A file that takes every byte and reports the first error of the disk only at the end. The reason: a zip writer that is dropped
+/// half-way tries to finish, and prints its failure on standard error, in the middle of whatever is shown there.
 #[derive(Debug)]
 pub(super) struct DeferredErrorFile<F> {
     /// The file itself.
     file: F,
     /// The first error of the disk; nothing is written after it.
     refused: Option<io::Error>,
-    /// Byte at which the next one is written, as the writer believes.
+    /// Byte at which the writer believes that it writes next.
     at: u64,
-    /// End of the file, as the writer believes.
+    /// Byte at which the writer believes that the file ends.
     end: u64,
 }
 
@@ -20,7 +20,7 @@ impl<F> DeferredErrorFile<F> {
         Self { file, refused: None, at: 0, end: 0 }
     }
 
-    /// The file, if all bytes were taken.
+    /// The file, or the first error of the disk.
     pub(super) fn whole(self) -> io::Result<F> {
         self.refused.map_or(Ok(self.file), Err)
     }
@@ -69,7 +69,7 @@ mod tests {
     use zip::ZipWriter;
     use zip::write::SimpleFileOptions;
 
-    /// A disk with so much room.
+    /// A disk with room for this many bytes.
     struct SmallDisk(io::Cursor<Vec<u8>>, usize);
 
     impl Write for SmallDisk {
@@ -90,7 +90,7 @@ mod tests {
         }
     }
 
-    /// A file of a thousand bytes, zipped on to a disk with so much room.
+    /// Zips a file of a thousand bytes on to a disk with room for `room` bytes.
     fn zipped(room: usize) -> io::Result<SmallDisk> {
         let mut zip = ZipWriter::new(DeferredErrorFile::over(SmallDisk(io::Cursor::default(), room)));
         zip.start_file("a file", SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored))?;

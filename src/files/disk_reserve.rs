@@ -5,16 +5,16 @@ use crate::files::record_file::{Opener, RecordFile};
 
 /// The file in a live folder that only takes room.
 pub(super) const RESERVE: &str = "reserve";
-/// Room for the record of about twenty minutes, and the least that is worth keeping.
+/// Sizes of the room in bytes, tried from the first: the record of about twenty minutes, down to the least that is worth keeping.
 const SIZES: [usize; 6] = [512 << 10, 256 << 10, 128 << 10, 64 << 10, 32 << 10, 16 << 10];
 
-/// Room on the disk that is kept for the record. Sound needs a hundred times as much, and would take the last of it; so sound is
-/// written only while we hold it, and it is given to the record when the disk is full.
+/// Room on the disk that is kept for the record. Sound needs a hundred times as much and would take the last of the disk. So sound
+/// is written only while this room is taken, and the record gets the room when the disk is full.
 #[derive(Default)]
 pub(super) struct Reserve {
     /// The file that takes the room, once it was opened.
     file: Option<Box<dyn RecordFile>>,
-    /// Bytes that were taken the first time: fewer may not be enough later.
+    /// Bytes that were taken the first time, `None` before: later the same number is taken, because fewer may not be enough.
     size: Option<usize>,
     /// The room is taken now.
     taken: bool,

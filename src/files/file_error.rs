@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 pub struct FileError {
     /// What was tried, such as `write the session in`.
     pub doing: String,
-    /// Where.
+    /// Path of the file or folder.
     pub place: PathBuf,
     /// Why it did not work.
     pub why: String,

@@ -9,7 +9,7 @@ use crate::units::SampleRate;
 /// Samples of one frame. RFC 9639, section 7: a streamable file up to 48 kHz has at most 4608.
 const BLOCK: usize = 4096;
 
-/// The sound of a part, read once before it is packed: the head of a FLAC file has the count and the MD5 of its sound.
+/// Length and MD5 of the sound of one part. The head of a FLAC file has both, so the sound is read once before it is packed.
 pub(super) struct Signed {
     /// Bytes of sound, two a sample.
     pub bytes: u64,
@@ -17,7 +17,7 @@ pub(super) struct Signed {
     pub digest: [u8; 16],
 }
 
-/// The name of one of the packed sound files, counted from 0.
+/// The name of a packed sound file by its index, from 0.
 pub(super) fn flac_name(index: usize) -> String {
     if index == 0 { "answers.flac".to_owned() } else { format!("answers-{}.flac", index + 1) }
 }
@@ -56,7 +56,7 @@ pub(super) fn encode(rate: SampleRate, signed: &Signed, mut sound: impl Read, mu
     }
 }
 
-/// A whole FLAC file of a clip, 16 bits a sample; `None` where its rate cannot be said in FLAC.
+/// A whole FLAC file of a clip, 16 bits a sample; `None` where FLAC cannot store its rate.
 #[must_use]
 pub fn flac_of(clip: &Clip) -> Option<Vec<u8>> {
     let bytes: Vec<u8> = clip.samples.iter().flat_map(|sample| sixteen(*sample).to_le_bytes()).collect();
@@ -66,13 +66,14 @@ pub fn flac_of(clip: &Clip) -> Option<Vec<u8>> {
     Some(file)
 }
 
-/// "fLaC" and the one block of metadata that has to be there (RFC 9639, sections 6 and 8.2). The lengths of the frames are left open.
+/// "fLaC" and the one block of metadata that has to be there (RFC 9639, sections 6 and 8.2). The least and greatest length of a
+/// frame stay 0, which means unknown.
 fn head(rate: SampleRate, signed: &Signed) -> Vec<u8> {
     let mut head = b"fLaC\x80\x00\x00\x22".to_vec();
     head.extend((BLOCK as u16).to_be_bytes());
     head.extend((BLOCK as u16).to_be_bytes());
     head.extend([0; 6]);
-    // 20 bits of rate, 3 of channels less one, 5 of bits less one, 36 of samples.
+    // 20 bits of rate, 3 of channels less one, 5 of bits a sample less one, 36 of the number of samples.
     let packed = u64::from(rate.hz()) << 44 | 15 << 36 | (signed.bytes / 2) & 0xf_ffff_ffff;
     head.extend(packed.to_be_bytes());
     head.extend(signed.digest);
@@ -99,11 +100,12 @@ mod tests {
 
     #[test]
     fn the_head_is_that_of_the_standards_own_worked_example() {
-        // RFC 9639, appendix D.2: 44.1 kHz, 16 bits, 19 samples, but with one channel, and block sizes of ours.
+        // The example of RFC 9639, appendix D.2 (44.1 kHz, 16 bits, 19 samples), but with one channel and with our own size of
+        // blocks.
         let digest = [0xd5, 0xb0, 0x56, 0x49, 0x75, 0xe9, 0x8b, 0x8d, 0x8b, 0x93, 0x04, 0x22, 0x75, 0x7b, 0x81, 0x03];
         let head = head(SampleRate::CD, &Signed { bytes: 38, digest });
         assert_eq!(head[..12], *b"fLaC\x80\0\0\x22\x10\0\x10\0");
-        // 0x0ac442f000000013 there, with two channels.
+        // The RFC has 0x0ac442f000000013 here, because its example has two channels.
         assert_eq!(head[18..26], [0x0a, 0xc4, 0x40, 0xf0, 0, 0, 0, 0x13]);
         assert_eq!((head[26..].len(), &head[26..]), (16, &digest[..]));
     }

@@ -1,4 +1,4 @@
-//! A live folder on a disk that fills up.
+//! Tests of a live folder on a disk that fills up.
 
 use std::collections::BTreeMap;
 use std::io;
@@ -13,11 +13,11 @@ use crate::files::{FileErrorKind, KeepSound};
 use crate::session::{Began, Event, PauseCause, read};
 use crate::units::{A440, SampleRate, Seconds, Tempo};
 
-/// A disk with so many bytes left.
+/// A disk in memory on which a limited number of bytes is free.
 #[derive(Clone, Default)]
 struct Disk(Arc<Mutex<Inside>>);
 
-/// Bytes left, and the files by name.
+/// Number of free bytes, and the files by name.
 type Inside = (usize, BTreeMap<String, Vec<u8>>);
 
 struct OpenedFile(Disk, String);

@@ -16,26 +16,26 @@
 //! the screen shows it: as a draft while the answer sounds, which the final lines overwrite (`engine/written_first.rs`; a disk that
 //! takes longer than .25 s is not waited for). A kill loses only the answer that is being played, and the sound of the one before
 //! it. A power cut can lose more: `session.jsonl` and the sound are synced after the header, each final verdict and the end, and
-//! the zip when it is whole; a cue, a pause or a draft is not synced, nor is the folder's entry of the zip. So a power cut loses at
-//! most what came since the last final verdict.
+//! the zip when it is whole; a cue, a pause or a draft is not synced, nor is the entry of the zip in its folder. So a power cut
+//! loses at most what came since the last final verdict.
 //!
-//! Finished, it becomes one zip with `review.txt` beside them and the sound as `answers.flac`: mono, 16 bits, without loss, decoded
-//! and compared before the folder goes (a rate that FLAC cannot tell stays WAV). The container has no number (first `answers.wav`,
-//! now `answers.flac`; places count samples in both). Old zips, unpacked or packed anew, are read as they are. Folders are made
-//! 0700, files 0600.
+//! A finished sitting is one zip: the record, `review.txt`, and the sound as `answers.flac` (mono, 16 bits, without loss). The
+//! sound is decoded and compared before the live folder is removed; sound of a rate that FLAC cannot store stays WAV. The zip has
+//! no number of its own: older ones hold `answers.wav`, and places count samples in both. Zips that somebody unpacked or packed
+//! anew are read too. Folders are made with mode 0700, files with 0600.
 //!
-//! Settings are TOML (`settings.rs`); unknown keys are kept, but a misspelt rest in `[rests]` is an error. The index is described
-//! in `index`.
+//! Settings are TOML (`settings.rs`). Unknown keys are kept, but in `[rests]` and `[midi]` an unknown key is an error, because it
+//! would be a misspelt one. The index is described in `index`.
 //!
 //! # To change it: a codec
-//! Reading, in this order:
+//! To read sound in another codec, in this order:
 //! 1. One that symphonia knows: its feature in `Cargo.toml`, its `opt-level` in the tables for dev and release there, `Cargo.lock`. Another
 //!    crate: a second decoder behind `Recording`, chosen in `decode` of `recording.rs`; the crate in the table of DEVELOPERS.md.
 //! 2. What is said of it: `SOUND_FORMATS` and the end of an error in `decoding.rs`, the doc of `recording.rs`, help in three files of `cli/args`.
 //! 3. A sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`.
 //!
-//! `SIGNS` in `places.rs` guards what is written, not what is read. Keeping: `flac.rs`, `stored_sound.rs`, `session_zip.rs`, and the text
-//! above. `.ci/run` holds the release below 15 MB.
+//! `SIGNS` in `places.rs` guards what is written, not what is read. To keep sound in another codec: `flac.rs`, `stored_sound.rs`,
+//! `session_zip.rs`, and the text above. `.ci/run` fails where the release is 15 MB or more.
 
 mod commenting;
 mod decoding;

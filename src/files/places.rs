@@ -61,7 +61,7 @@ impl Places {
     pub fn index(&self) -> PathBuf {
         self.data.join("index.sqlite")
     }
-    /// The key of a school, which never lies among its tables.
+    /// The file of a school's key, which never lies among the school's tables.
     #[cfg(feature = "school")]
     #[must_use]
     pub fn school_key(&self) -> PathBuf {
@@ -77,7 +77,7 @@ impl Places {
         &self.settings
     }
 
-    /// Locked by whoever changes the settings.
+    /// The file that is locked by whoever changes the settings.
     #[must_use]
     pub fn settings_turn(&self) -> PathBuf {
         self.settings.with_extension("lock")
@@ -94,7 +94,7 @@ impl Places {
     /// The player's own files of charts, as [`Places::pattern_files`].
     ///
     /// # Errors
-    /// As there.
+    /// As [`Places::pattern_files`].
     pub fn chart_files(&self) -> Result<Vec<(PathBuf, String)>, FileError> {
         own_files(&self.charts(), "read the file of charts")
     }
@@ -130,7 +130,7 @@ pub fn read_patterns(path: &Path) -> Result<String, FileError> {
     read_text(path, "read the patterns", PATTERN_LIMIT)
 }
 
-/// The folder that was typed where no shell reads it: `~` is the home folder.
+/// A path that was typed where no shell reads it: a leading `~` becomes the home folder.
 #[must_use]
 pub fn typed_folder(typed: &str) -> PathBuf {
     let below = typed.strip_prefix('~').filter(|rest| rest.is_empty() || rest.starts_with('/'));
@@ -140,19 +140,20 @@ pub fn typed_folder(typed: &str) -> PathBuf {
     }
 }
 
-/// Folders that may take a sitting whose own place does not, the likeliest first: home, here, and where passing files lie.
+/// Folders that may take a sitting that cannot be written to its own place, in the order in which they are tried: home, the current
+/// folder, and the system's folder of temporary files.
 #[must_use]
 pub fn refuges() -> Vec<PathBuf> {
     let home = etcetera::home_dir().ok();
     home.into_iter().chain(env::current_dir()).chain([env::temp_dir()]).collect()
 }
 
-/// Bytes of a pattern file.
+/// Most bytes of a file of patterns, charts or a lesson; a larger one is refused.
 const PATTERN_LIMIT: u64 = 1 << 20;
-/// Largest size of a list of notes, bytes: ten hours of notes.
+/// Most bytes of a list of notes (ten hours of notes); a larger one is refused.
 const LIST_LIMIT: u64 = 16 << 20;
 
-/// What stands in a folder, by name; nothing for a folder that is not there.
+/// The paths in a folder, in the order of their names; none where there is no such folder.
 pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, FileError> {
     let failure = |error: &io::Error| FileError::system("read the folder", folder, error);
     let entries = match fs::read_dir(folder) {
@@ -167,8 +168,8 @@ pub(super) fn listed(folder: &Path) -> Result<Vec<PathBuf>, FileError> {
     Ok(paths)
 }
 
-/// Opens a file to read it. What is no plain file is refused before it is opened: a pipe would be waited on for ever. `mend`
-/// says what to do then.
+/// Opens a file to read it. A path that is no plain file is refused before it is opened, because a pipe would be waited on for
+/// ever; `mend` tells the player what to do then.
 pub(super) fn open_plain(path: &Path, doing: &str, mend: &str) -> Result<fs::File, FileError> {
     let failure = |error: &io::Error| FileError::system(doing, path, error);
     let kind = fs::metadata(path).map_err(|error| failure(&error))?.file_type();
@@ -181,10 +182,10 @@ pub(super) fn open_plain(path: &Path, doing: &str, mend: &str) -> Result<fs::Fil
     fs::File::open(path).map_err(|error| failure(&error))
 }
 
-/// Whether a file can be read as one: no folder, no pipe, no device.
+/// Checks that a path is a plain file that can be opened: no folder, no pipe, no device.
 ///
 /// # Errors
-/// When it is none, or not there.
+/// When the path is not one, or nothing is there.
 pub fn plain(path: &Path) -> Result<(), FileError> {
     open_plain(path, "read", "name a file").map(|_| ())
 }
@@ -197,7 +198,7 @@ pub fn read_list(path: &Path) -> Result<String, FileError> {
     read_text(path, "read the list of notes", LIST_LIMIT)
 }
 
-/// All bytes of a file of at most `limit`.
+/// All bytes of a file of at most `limit` bytes.
 pub(super) fn read_bytes(path: &Path, doing: &str, limit: u64) -> Result<Vec<u8>, FileError> {
     let failure = |error: &io::Error| FileError::system(doing, path, error);
     let file = open_plain(path, doing, "name another file, or take it out of its folder")?;
@@ -254,7 +255,8 @@ fn write_by(
     })
 }
 
-/// Makes a folder and those above it. Whatever is made here is for the player's own eyes; what is there is left as it is.
+/// Makes a folder and those above it. Folders that are made here can be read by the player alone; those that exist are left as they
+/// are.
 pub(super) fn private_folders(folder: &Path) -> io::Result<()> {
     let mut builder = fs::DirBuilder::new();
     #[cfg(unix)]
@@ -262,7 +264,7 @@ pub(super) fn private_folders(folder: &Path) -> io::Result<()> {
     builder.recursive(true).create(folder)
 }
 
-/// Makes one folder, for the player's own eyes.
+/// Makes one folder that only the player may read.
 pub(super) fn private_folder(folder: &Path) -> io::Result<()> {
     let mut builder = fs::DirBuilder::new();
     #[cfg(unix)]
@@ -270,7 +272,7 @@ pub(super) fn private_folder(folder: &Path) -> io::Result<()> {
     builder.create(folder)
 }
 
-/// Makes an empty file, for the player's own eyes.
+/// Makes an empty file that only the player may read.
 pub(super) fn private_file(path: &Path) -> io::Result<fs::File> {
     let mut options = fs::File::options();
     #[cfg(unix)]
@@ -278,8 +280,8 @@ pub(super) fn private_file(path: &Path) -> io::Result<fs::File> {
     options.create(true).truncate(true).write(true).open(path)
 }
 
-/// Writes a file whole where a user said so: its folder has to be there, so that a slip of the finger makes none, and no file
-/// of another kind may stand there, so that it costs nobody a recording.
+/// Writes a file whole at a place that the user typed. Its folder has to be there, so that a slip of the finger makes none; and no
+/// file of another kind may stand there, so that a slip overwrites no recording.
 ///
 /// # Errors
 /// When there is no such folder, a file of another kind is there, or the place cannot be written.
@@ -294,8 +296,8 @@ pub fn write_named(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     }
 }
 
-/// Whether what stands at a path, if anything does, is of the kind of these bytes, as the signs with which sound and scores begin
-/// tell.
+/// Checks that the file at a path, if there is one, is of the same kind as these bytes. The kind is told by the signs with which
+/// files of sound, scores, zips and pages begin.
 ///
 /// # Errors
 /// When it is of another kind.
@@ -316,7 +318,8 @@ pub(super) fn passing_name(path: &Path) -> PathBuf {
     path.with_file_name(format!(".{name}.{}.part", std::process::id()))
 }
 
-/// Removes what killed writers left under passing names in a folder: whoever still writes has a lock on it.
+/// Removes what killed writers left under passing names in a folder. A session file that is still being packed is locked, and
+/// stays.
 pub(super) fn sweep(folder: &Path) {
     for path in listed(folder).unwrap_or_default() {
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();

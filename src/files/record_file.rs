@@ -1,11 +1,11 @@
 use std::fs::File;
 use std::io::{self, Seek, SeekFrom, Write};
 
-/// A file that grows: what it must be able to do. Tests put a disk in its place that is full.
+/// What a file that grows must be able to do. Tests use a full disk in its place.
 pub(super) trait RecordFile: Send {
     /// Writes all `bytes` from byte `place` on. After an error any part of the bytes may stand there.
     fn write_from(&mut self, place: u64, bytes: &[u8]) -> io::Result<()>;
-    /// Makes it end at byte `length`.
+    /// Makes the file end at byte `length`.
     fn cut(&mut self, length: u64) -> io::Result<()>;
     /// Hands everything to the disk itself, so that a power cut does not take it.
     fn settle(&mut self) -> io::Result<()>;

@@ -8,15 +8,15 @@ use crate::files::places::{open_plain, passing_name, same_kind};
 use crate::sound::Clip;
 use crate::units::{SampleRate, Seconds};
 
-/// Bytes of a recording that is read.
+/// Most bytes of a recording; a larger one is refused.
 const FILE_LIMIT: u64 = 2 << 30;
-/// Minutes of a recording that are read.
+/// Most minutes of a recording; a longer one is refused.
 const MINUTES: u64 = 60;
-/// How far beyond full scale a sample may lie (60 dB); more is another kind of number read as sound.
+/// Largest sample, in parts of full scale (60 dB beyond it); a larger one is another kind of number read as sound.
 const BEYOND: f32 = 1000.0;
-/// A shorter piece that is missing at the end may be a coder's padding, seconds.
+/// A missing end of up to this many seconds is not reported: it may be a coder's padding.
 const MISSING_S: f64 = 0.1;
-/// A smaller share that is missing at the end may come from an estimate in the head of the file.
+/// A missing end of up to this share of the length is not reported: the head of the file may hold an estimate.
 const MISSING_SHARE: f64 = 0.02;
 /// What was tried, for an error.
 const DOING: &str = "read the recording";
@@ -30,9 +30,9 @@ pub struct Recording {
     channel: usize,
     /// Samples a second.
     pub rate: SampleRate,
-    /// How long it is.
+    /// Length of the sound.
     pub length: Seconds,
-    /// How much less that is than the file promises, where it was cut off.
+    /// Length of the sound that the file promises and that is missing at its end; `None` where none is, or too little to report.
     pub missing: Option<Seconds>,
 }
 
@@ -43,7 +43,7 @@ impl Recording {
     ///
     /// # Errors
     /// A file that is missing, no plain file (a folder, a pipe, a device), of another kind, damaged from the start, over two
-    /// gibibytes or over an hour, or with what is no sound in it.
+    /// gibibytes or over an hour, or with values in it that are no sound.
     pub fn open(path: &Path) -> Result<Self, FileError> {
         let file = open_plain(path, DOING, "name the recording itself")?;
         let length = file.metadata().map_err(|error| FileError::system(DOING, path, &error))?.len();
@@ -87,7 +87,7 @@ fn guarded<T>(
     })
 }
 
-/// All sound of a recording in memory, by [`Recording`].
+/// All sound of a recording in memory, read by [`Recording`].
 ///
 /// # Errors
 /// As [`Recording::open`].
@@ -103,7 +103,7 @@ pub fn read_sound(path: &Path) -> Result<Clip, FileError> {
 struct Channel {
     /// Sum of squares of the samples.
     power: f64,
-    /// The first sample that is no sound.
+    /// Index of the first sample that is no number, or lies beyond [`BEYOND`].
     odd: Option<u64>,
 }
 
@@ -123,7 +123,7 @@ fn look_through(path: &Path) -> Result<Recording, FileError> {
         }
         before += (block.len() / channels) as u64;
     })?;
-    // The first of equally loud channels.
+    // Of equally loud channels the first is taken.
     let louder =
         (1..heard.len()).fold(0, |best, channel| if heard[channel].power > heard[best].power { channel } else { best });
     if let Some(at) = heard.get(louder).and_then(|channel| channel.odd) {
@@ -146,7 +146,7 @@ struct Decoded {
     promised: Option<u64>,
 }
 
-/// Hands every block of a recording, interleaved, to `take`.
+/// Hands every block of a recording, interleaved, and its number of channels to `take`.
 fn decode(path: &Path, take: &mut dyn FnMut(&[f32], usize)) -> Result<Decoded, FileError> {
     let file = File::open(path).map_err(|error| FileError::system(DOING, path, &error))?;
     let mut decoding = Decoding::over(Box::new(file), DOING, path)?;

@@ -16,11 +16,12 @@ const BYTES: usize = 32;
 const BLOCK: usize = 64;
 const READING: &str = "read the school's key";
 
-/// Who has it can tell whose a pseudonym is, so it stays with the school.
+/// The secret of a school. Whoever has it can tell whose a pseudonym is, so it stays with the school.
 pub struct SchoolKey(Vec<u8>);
 
 impl SchoolKey {
-    /// The key of a file, and whether it was made just now: for nobody else to read, where none was there.
+    /// Reads the key in a file; returns it, and whether it was made just now. Where no file is there, one is made that only its
+    /// owner may read.
     ///
     /// # Errors
     /// When it cannot be read or made, or holds something else than 64 hexadecimal digits.

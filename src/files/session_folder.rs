@@ -47,11 +47,11 @@ pub struct SessionFolder {
     text: Vec<u8>,
     /// Bytes of `text` that are on the disk.
     written: usize,
-    /// What would be recorded if the sitting ended now; it stands behind the text in the file, and the next event over it.
+    /// Lines that would be recorded if the sitting ended now. In the file they stand after `text`; the next event overwrites them.
     draft: Vec<u8>,
-    /// Bytes that may stand in the file behind what is written for good.
+    /// Bytes that may stand in the file after the first `written` bytes: a draft, or a part of a write that failed.
     beyond: usize,
-    /// A header, a judgement or an end was recorded since the last [`SessionFolder::settle`].
+    /// A header, a verdict or an end was recorded since the last [`SessionFolder::settle`].
     unsettled: bool,
     /// Room on the disk that is kept for the record.
     reserve: Reserve,
@@ -109,7 +109,8 @@ impl SessionFolder {
             lock: None,
             keep,
             log: None,
-            // Addresses, not memory, until it is written: a text that grows would be copied, each time to twice the room.
+            // This takes addresses, and takes memory only as the text grows; a text without them would be copied each time it
+            // outgrows its room.
             text: Vec::with_capacity(RECORD_LIMIT),
             written: 0,
             draft: Vec::new(),
@@ -139,7 +140,7 @@ impl SessionFolder {
                 continue;
             }
             self.text.extend(line.into_bytes());
-            // What was judged is settled; between two judgements a power cut takes a cue at most.
+            // Verdicts are settled; what a power cut can take between two verdicts is a cue at most.
             self.unsettled |= matches!(event, Event::Began(_) | Event::Judged(_) | Event::Ended(_));
         }
         let done = self.write();
@@ -163,8 +164,8 @@ impl SessionFolder {
         }
     }
 
-    /// Keeps the sound of an answer, before its event is recorded; the place in the sound is for that event. `None` where no
-    /// sound is kept, or no more fits into memory.
+    /// Keeps the sound of an answer, before its event is recorded. Returns the place in the sound for that event: the first sample
+    /// and the number of samples. `None` where no sound is kept, or no more fits into memory.
     pub fn sound(&mut self, samples: &[f32]) -> Option<(u64, u64)> {
         self.keep_sound(samples.len(), std::iter::once(samples))
     }
@@ -203,7 +204,7 @@ impl SessionFolder {
 
     fn write_text(&mut self) -> io::Result<()> {
         if self.log.is_some() && self.gone() {
-            // Whatever stood there stands nowhere now.
+            // Nothing that was written is on the disk any more.
             self.beyond += std::mem::take(&mut self.written);
             return Err(io::ErrorKind::NotFound.into());
         }
@@ -222,12 +223,13 @@ impl SessionFolder {
         Ok(())
     }
 
-    /// The record is no longer where it was begun: files that were removed take everything and keep nothing.
+    /// Whether the record is no longer where it was begun. A file that was removed while it is open takes every byte and keeps
+    /// none.
     fn gone(&self) -> bool {
         self.home.as_ref().is_some_and(|home| !home.join(RECORD).exists())
     }
 
-    /// Looks whether the record is still there, so that a folder that is removed between two events is said before the next.
+    /// Looks whether the record is still there, so that the loss of a folder between two events is reported before the next event.
     pub fn look(&mut self) {
         if self.log.is_some() && self.gone() {
             let done = self.write_text();
@@ -361,7 +363,7 @@ impl SessionFolder {
     }
 }
 
-/// The record, in which no answer has a place in the first so many bytes of sound: they are no longer there.
+/// The record, without the places of answers in the first `lost` bytes of sound, which are no longer there.
 fn without_sound(text: &[u8], lost: u64) -> Cow<'_, [u8]> {
     if lost == 0 {
         return text.into();
@@ -375,7 +377,7 @@ fn without_sound(text: &[u8], lost: u64) -> Cow<'_, [u8]> {
     events.iter().map(write_line).collect::<String>().into_bytes().into()
 }
 
-/// The disk has no room.
+/// Whether the disk has no room.
 fn full(error: &io::Error) -> bool {
     matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded)
 }

@@ -12,7 +12,7 @@ use crate::files::places::{private_file, private_folder, private_folders};
 pub(super) const RECORD: &str = "session.jsonl";
 /// Locked as long as the sitting lives.
 pub(super) const LOCK: &str = "in-use";
-/// Bytes of a record that are read.
+/// Most bytes of a record; a larger one is refused.
 pub(super) const RECORD_FILE_LIMIT: u64 = 64 << 20;
 /// Bytes within which the first line of a record ends.
 pub(super) const HEAD: u64 = 1 << 20;
@@ -26,7 +26,7 @@ pub(super) fn numbered(name: &str, n: u32) -> String {
     if n == 1 { name.to_owned() } else { format!("{name}-{n}") }
 }
 
-/// The text for whoever has no earfirst.
+/// The review as text, for readers without earfirst.
 pub(super) const REVIEW: &str = "review.txt";
 
 /// Removes a live folder of which a finished file was made: our own files, then the folder if nothing else is in it.
@@ -53,7 +53,7 @@ pub(super) fn remove_all_of(home: &Path) -> Result<(), FileError> {
     })
 }
 
-/// Removes these files and the sound with these ends, then the folder.
+/// Removes the files with these names and the sound files with these endings, then the folder.
 fn remove_ours(home: &Path, names: &[&str], sound: &[&str]) -> io::Result<()> {
     for entry in fs::read_dir(home)? {
         let path = entry?.path();
@@ -75,7 +75,8 @@ pub(super) fn claim(sessions: &Path, name: &str) -> io::Result<(PathBuf, File)> 
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
             other => other?,
         }
-        // Looked for after the folder is ours: whoever finishes makes the file before the folder goes away.
+        // Another program that finishes a sitting makes the file before it removes the folder. So only now, when the folder is
+        // ours, can no such file appear any more.
         if home.with_added_extension("zip").exists() {
             fs::remove_dir(&home)?;
             continue;

@@ -36,7 +36,7 @@ pub(super) struct Contents<'a> {
     pub sounds: Vec<(PathBuf, u64)>,
     /// Bytes of sound before `pending` that are no longer on any disk: silence stands for them, so that places stay true.
     pub lost: u64,
-    /// Sound that follows them.
+    /// Sound after that of the files, which is only in memory: 16-bit samples, the low byte first.
     pub pending: &'a [u8],
     /// When the sitting began, RFC 3339.
     pub started: &'a str,
@@ -55,8 +55,8 @@ pub(super) fn pack(folder: &Path, name: &str, contents: &Contents<'_>) -> Result
     })
 }
 
-/// Fills the zip, then reads its sound as any reader would. Where one sample is not as it was, which no test has seen, the sound
-/// goes in as it is: it is the only copy once the live folder is gone.
+/// Fills the zip with FLAC and reads the sound back, as any reader would. Where one sample differs, which no test has seen, the zip
+/// is filled with WAV instead: it holds the only copy once the live folder is gone.
 fn fill_proved(passing: &Path, contents: &Contents<'_>) -> io::Result<()> {
     let signed = fill(DeferredErrorFile::over(passing_file(passing)?), contents, Packing::Flac)?;
     if proved(passing, &signed) {
@@ -65,7 +65,7 @@ fn fill_proved(passing: &Path, contents: &Contents<'_>) -> io::Result<()> {
     fill(DeferredErrorFile::over(passing_file(passing)?), contents, Packing::Wav).map(|_| ())
 }
 
-/// A file that is being written; by its lock other processes know.
+/// Opens a file to write it and locks it, so that other processes see that it is being written.
 pub(super) fn passing_file(passing: &Path) -> io::Result<File> {
     let file = private_file(passing)?;
     // A file system without locks is no reason not to keep what was played.
@@ -73,7 +73,7 @@ pub(super) fn passing_file(passing: &Path) -> io::Result<File> {
     Ok(file)
 }
 
-/// The sound in the zip is the sound that was signed.
+/// Whether the sound in the zip is the sound that was signed.
 fn proved(passing: &Path, signed: &[Signed]) -> bool {
     let mut heard: Vec<md5::Context> = signed.iter().map(|_| md5::Context::new()).collect();
     let mut take = |index: usize, samples: &[f32]| {
@@ -95,7 +95,7 @@ enum Packing {
     Wav,
 }
 
-/// Fills the zip; what was signed of the sound that went in, part by part.
+/// Fills the zip. Returns length and MD5 of the sound that went in, part by part.
 fn fill(file: DeferredErrorFile<File>, contents: &Contents<'_>, packing: Packing) -> io::Result<Vec<Signed>> {
     let mut zip = ZipWriter::new(file);
     let options = SimpleFileOptions::default()
@@ -125,7 +125,7 @@ fn fill(file: DeferredErrorFile<File>, contents: &Contents<'_>, packing: Packing
 }
 
 impl Contents<'_> {
-    /// The bytes of sound of one part, from the disk; those that are only in memory follow the last.
+    /// The bytes of sound of one part, from the disk; after the last part those that are only in memory.
     fn part(&self, index: usize, parts: usize) -> io::Result<impl Read> {
         let stored: Box<dyn Read> = match self.sounds.get(index) {
             Some((path, bytes)) => {
@@ -139,7 +139,7 @@ impl Contents<'_> {
     }
 }
 
-/// Gives the whole file its name, the first that is free.
+/// Gives the finished file the first name that is free.
 fn settle(passing: &Path, folder: &Path, name: &str) -> io::Result<PathBuf> {
     for n in 1..10_000 {
         let path = folder.join(numbered(name, n)).with_added_extension("zip");
@@ -161,7 +161,7 @@ fn settle(passing: &Path, folder: &Path, name: &str) -> io::Result<PathBuf> {
     Err(io::ErrorKind::AlreadyExists.into())
 }
 
-/// `2026-11-25T18:30:00...` as a zip stores a time.
+/// A time such as `2026-11-25T18:30:00...` as a zip stores it; `None` where the text is no such time.
 pub(super) fn stamp(started: &str) -> Option<DateTime> {
     let part = |from: usize, to: usize| started.get(from..to)?.parse::<u16>().ok();
     let byte = |from: usize| u8::try_from(part(from, from + 2)?).ok();

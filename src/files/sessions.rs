@@ -10,9 +10,9 @@ use crate::files::{FileError, FileErrorKind};
 use crate::session::{Began, Damage, Event, Session, read};
 use crate::sound::Clip;
 
-/// Sessions of one folder that are read.
+/// Most sessions of one folder that are read.
 const FOLDER_LIMIT: usize = 10_000;
-/// Folders within folders that are searched: school, year, class, student.
+/// Levels of folders within folders that are searched: enough for school, year, class and student.
 const DEEP: usize = 6;
 
 /// A sitting that was read from the disk.
@@ -91,7 +91,7 @@ fn survey_to(paths: &[PathBuf], deep: usize) -> SessionIndex {
     let failures = each_path(paths, deep, &mut |path| {
         let began = match beginning(path) {
             Some(began) => began,
-            // Whatever is wrong is reported as of a whole record.
+            // Reading the whole record finds out what is wrong.
             None => match read_one(path)?.events.into_iter().next() {
                 Some(Event::Began(began)) => began,
                 _ => return Err(headless(path)),
@@ -103,7 +103,7 @@ fn survey_to(paths: &[PathBuf], deep: usize) -> SessionIndex {
     SessionIndex { listed, failures }
 }
 
-/// What is said of a record without a header.
+/// The error for a record without a header.
 pub(super) fn headless(path: &Path) -> FileError {
     FileError::unreadable(READING, path, "it has no header", "check that it is a session file")
 }
@@ -132,7 +132,7 @@ fn read_head(path: &Path) -> Result<Vec<u8>, FileError> {
     Ok(head)
 }
 
-/// Goes through all that may be a sitting under some paths; what failed.
+/// Calls `take` with every path under `paths` that may be a sitting; returns what failed.
 pub(super) fn each_path(
     paths: &[PathBuf],
     deep: usize,
@@ -152,7 +152,7 @@ pub(super) fn each_path(
     failures
 }
 
-/// What may be a sitting in a folder and `deep` folders below it, and whether that was too much.
+/// The paths in a folder and `deep` folders below it that may be sittings, and an error where they were too many.
 fn in_folder(folder: &Path, deep: usize) -> Result<(Vec<PathBuf>, Option<FileError>), FileError> {
     let mut paths = Vec::new();
     gather(listed(folder)?, deep, &mut paths);
@@ -206,8 +206,8 @@ impl SessionIndex {
         left_out
     }
 
-    /// Takes those out that are dated after `today`, and returns them. A day's difference is none: a player may have flown
-    /// westward since.
+    /// Takes out the sittings that are dated later than the day after `today`, and returns them. One day is allowed, because a
+    /// player may have flown westward since.
     pub fn later(&mut self, today: i32) -> Vec<SessionEntry> {
         let (later, listed) = self.listed.drain(..).partition(|listed| listed.began.day > today.saturating_add(1));
         self.listed = listed;
@@ -216,8 +216,8 @@ impl SessionIndex {
 }
 
 impl LoadedSessions {
-    /// Leaves of each sitting that lies there twice (a copy, or one that was cut off or damaged on its way) the fuller one,
-    /// and returns which were left out.
+    /// Keeps the fuller copy of each sitting that lies there twice (one may have been cut off or damaged on its way), and returns
+    /// the paths of the others.
     pub fn once(&mut self) -> Vec<PathBuf> {
         let mut order: Vec<usize> = (0..self.sessions.len()).collect();
         let full = |stored: &Stored| (stored.played().count() as i64, stored.events.len() as i64);
@@ -264,7 +264,7 @@ pub(super) fn record_bytes(path: &Path) -> Result<(Vec<u8>, bool), FileError> {
     }
 }
 
-/// The sitting of a record.
+/// Makes a sitting of the bytes of its record.
 pub(super) fn stored(path: &Path, bytes: &[u8], cut_off: bool) -> Result<Stored, FileError> {
     let (events, mut damage) = read(bytes);
     if events.is_empty() {
@@ -284,8 +284,8 @@ pub(super) fn stored(path: &Path, bytes: &[u8], cut_off: bool) -> Result<Stored,
 }
 
 impl Stored {
-    /// Whether `other` is the same sitting and no shorter: this copy is the beginning of the other, or equals it but for damaged
-    /// lines.
+    /// Whether `other` is the same sitting: this copy is the beginning of the other, or one of the two is damaged and both have the
+    /// same header.
     fn is_part_of(&self, other: &Self) -> bool {
         let damaged = self.damage.is_some() || other.damage.is_some();
         let mut theirs = other.played();

@@ -30,7 +30,7 @@ pub enum KeepSound {
 }
 
 impl KeepSound {
-    /// Whether the sound of an answer is kept that was (or was not) whole.
+    /// Whether the sound of an answer is kept, which was whole or not.
     #[must_use]
     pub fn keeps(self, whole: bool) -> bool {
         match self {
@@ -63,7 +63,7 @@ pub struct CueLevel {
     pub output: String,
     /// The cues went to headphones.
     pub headphones: bool,
-    /// Highest peak of the cues, in decibels below full scale.
+    /// Highest peak of the cues in decibels, where 0 is full scale: -30 to -12.
     pub peak_db: f64,
 }
 
@@ -80,11 +80,11 @@ pub struct UserSettings {
     /// The level whose usual compass is taken where no range is set: a student's unless this says otherwise.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compass: Option<PlayerLevel>,
-    /// How far the player has come, student unless this says otherwise: it chooses the bands of intonation, and the compass where
-    /// neither that nor a range is set.
+    /// How far the player has come, student unless this says otherwise. It chooses the bands of intonation, and the compass where
+    /// neither `compass` nor `range_midi` is set.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub level: Option<PlayerLevel>,
-    /// The cue goes to headphones.
+    /// The cue goes to headphones, which it does unless this says otherwise.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub headphones: Option<bool>,
     /// Name of the input device.
@@ -111,10 +111,10 @@ pub struct UserSettings {
     /// Cues sound an octave up: for a low instrument on a small loudspeaker.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cue_octave_up: Option<bool>,
-    /// Tempo at which a pattern should come out whole.
+    /// Tempo at which a pattern should come out whole, 20 to 400 quarters a minute.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub goal_quarter_per_minute: Option<f64>,
-    /// Reflex time of a free answer.
+    /// Goal for the reflex time of a free answer, 0.12 to 30 seconds.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub goal_reflex_s: Option<f64>,
     /// How lips, voice and hands are spared.
@@ -132,18 +132,18 @@ pub struct UserSettings {
     /// Keys that a player holds out of practice.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub held_out: Vec<HeldOutKey>,
-    /// One for each pair of devices and buffer size.
+    /// What `calibrate` measured, one for each pair of devices and buffer size.
     #[serde(rename = "calibration", skip_serializing_if = "Vec::is_empty")]
     pub calibrations: Vec<Calibration>,
-    /// One for each output device, and for headphones at it.
+    /// How loud the cues were: one for each output device, and one more for headphones at it.
     #[serde(rename = "cue_level", skip_serializing_if = "Vec::is_empty")]
     pub cue_levels: Vec<CueLevel>,
-    /// What this program does not know is kept as it is.
+    /// Keys that this program does not know, kept as they are.
     #[serde(flatten)]
     pub rest: toml::Table,
 }
 
-/// Bytes of a settings file.
+/// Most bytes of a settings file; a larger one is refused.
 const LIMIT: u64 = 1 << 20;
 /// What was tried, for an error.
 const DOING: &str = "read the settings in";
@@ -249,7 +249,7 @@ impl UserSettings {
         let mut all = self.calibrations.iter();
         all.find(|c| c.input == input && c.output == output && c.buffer_frames == buffer_frames)
     }
-    /// The cues go to headphones: what is loud enough from a loudspeaker is too loud there.
+    /// Whether the cues go to headphones, true where nothing is set: what is loud enough from a loudspeaker is too loud there.
     #[must_use]
     pub fn headphones(&self) -> bool {
         self.headphones.unwrap_or(true)
@@ -261,7 +261,7 @@ impl UserSettings {
         let here = |level: &&CueLevel| level.output == output && level.headphones == self.headphones();
         all.find(here).map(|level| Decibels(level.peak_db))
     }
-    /// Keeps that level in place of an earlier one.
+    /// Keeps the level of the cues that the player answered, in place of an earlier one for the same output.
     pub fn answered_at(&mut self, output: &str, level: Decibels) {
         let headphones = self.headphones();
         self.cue_levels.retain(|level| level.output != output || level.headphones != headphones);

@@ -8,13 +8,14 @@ use std::time::{Duration, Instant};
 use crate::files::places::{private_file, private_folders};
 use crate::files::{FileError, Places, UserSettings};
 
-/// Nobody holds the settings for longer than a moment; after this, what is changed is written all the same.
+/// How long another program that changes the settings is waited for. A change takes a moment; after this time ours is written all
+/// the same.
 const PATIENCE: Duration = Duration::from_secs(2);
-/// Between two tries.
+/// Time between two tries for the lock.
 const AGAIN: Duration = Duration::from_millis(5);
 
 impl UserSettings {
-    /// Changes the settings as they stand on the disk now, whatever was read before, and writes them whole; what they are then.
+    /// Reads the settings from the disk, changes them, writes them whole, and returns them; what was read before does not matter.
     /// Another earfirst waits meanwhile. Where nothing is changed, nothing is written.
     ///
     /// # Errors
@@ -31,7 +32,7 @@ impl UserSettings {
     }
 }
 
-/// The lock by which programs take turns; none where the place takes no file, which the writing will tell.
+/// The lock by which programs take turns; `None` where its file cannot be made, and then writing the settings reports why.
 fn turn(path: &Path) -> Option<File> {
     private_folders(path.parent()?).ok()?;
     let file = private_file(path).ok()?;

@@ -8,7 +8,7 @@ use crate::files::settings_rests::inside;
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct DaySettings {
-    /// Minutes of a day; 0 for no plan. Unset until somebody was asked.
+    /// Minutes of practice a day, 5 to 180, or 0 for no plan; unset until the player was asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minutes: Option<f64>,
     /// The file of the lesson that was practised last.
@@ -19,15 +19,15 @@ pub struct DaySettings {
     pub left: Vec<LeftOver>,
 }
 
-/// What a player left of a plan.
+/// What was left over of a player's plan.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct LeftOver {
-    /// Id of the player; left out for the one of a machine that knows none.
+    /// Id of the player; left out on a machine that knows no players.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub player: Option<String>,
     /// The date of the plan, such as 2026-11-29.
     pub date: String,
-    /// The new pattern that was not answered.
+    /// Id of the new pattern that was not answered.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub new: Option<String>,
     /// The joined phrases were not played.

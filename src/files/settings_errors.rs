@@ -3,7 +3,7 @@
 /// What TOML's reader says, as a musician would: not which type it expected, but what belongs there.
 pub(super) fn in_plain_words(said: &str) -> String {
     let said = said.replace('\n', " ");
-    // What it makes of a bare word that begins with t or f.
+    // The reader of TOML says this of a word without quotes that begins with t or f.
     if said.starts_with("invalid boolean") {
         return "a word stands in quotes".to_owned();
     }
@@ -25,7 +25,8 @@ pub(super) fn in_plain_words(said: &str) -> String {
     format!("{found} stands where {wanted} belongs")
 }
 
-/// What is wrong with a value, with the line on which its key stands, where the complaint begins with one, such as `midi.channel = 17`.
+/// Puts the number of the line before a complaint that begins with a key of the settings, such as `midi.channel = 17`; any other
+/// complaint stays as it is.
 pub(super) fn with_line(text: &str, why: String) -> String {
     let path = why.split(' ').next().unwrap_or_default();
     let (wanted, key) = path.rsplit_once('.').unwrap_or(("", path));

@@ -17,7 +17,7 @@ pub struct HeldOutKey {
     pub until: String,
     /// Id of the instrument.
     pub instrument: String,
-    /// Id of the player; left out for the one of a machine that knows none.
+    /// Id of the player; left out on a machine that knows no players.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub player: Option<String>,
 }
@@ -33,12 +33,12 @@ impl HeldOutKey {
         }
     }
 
-    /// The held-out key as the coach knows it; `None` where the text of key or date is none.
+    /// The held-out key as the coach knows it; `None` where its text names no key or no date.
     pub(super) fn held(&self) -> Option<HeldOut> {
         Some(HeldOut { key: key(&self.concert_key)?, until: day_of(&self.until)? })
     }
 
-    /// Whether it is held out by this player on this instrument.
+    /// Whether this player holds the key out on this instrument.
     pub(super) fn is_of(&self, player: Option<PlayerId>, instrument: &str) -> bool {
         self.instrument == instrument && self.player == player.map(|id| id.to_string())
     }

@@ -24,7 +24,7 @@ pub enum KeyOrPedal {
     Pedal(u8),
 }
 
-/// No headphones by radio are so late.
+/// Longest `delay_ms`: no headphones by radio are so late.
 const LONGEST_MS: i64 = 1000;
 /// The sustain pedal (MIDI 1.0, from memory): it belongs to the music.
 const SUSTAIN: u8 = 64;
@@ -59,31 +59,31 @@ impl From<KeyOrPedal> for String {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct MidiSettings {
-    /// The only channel that is listened to, 1 to 16.
+    /// The only channel that is listened to, 1 to 16; all where it is unset.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub channel: Option<i64>,
     /// The note of a chord that counts.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chord: Option<ChordNote>,
-    /// The player tunes by pitch bend: intonation is judged.
+    /// The player tunes by pitch bend, so intonation is judged.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub bend: Option<bool>,
-    /// Breath or pressure is the level.
+    /// Breath or channel pressure says how loud a note is, in place of its velocity.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub breath: Option<bool>,
     /// The program sounds what is played, for an instrument that is silent itself.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sound: Option<bool>,
-    /// How much later than the system knows the cues are heard, in milliseconds: in headphones by radio.
+    /// Delay of the cues that the system does not know of, as of headphones by radio, 0 to 1000 milliseconds.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub delay_ms: Option<i64>,
-    /// What asks for a pause.
+    /// Key or pedal that asks for a pause.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pause: Option<KeyOrPedal>,
-    /// What asks for the cue again.
+    /// Key or pedal that asks for the cue again.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub again: Option<KeyOrPedal>,
-    /// What says that the answer was misheard.
+    /// Key or pedal that says that the answer was misheard.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub misheard: Option<KeyOrPedal>,
 }

@@ -8,19 +8,19 @@ use crate::files::today::date_of;
 use crate::session::PlayerId;
 
 impl UserSettings {
-    /// The keys that a player holds out on an instrument, also those whose day has come.
+    /// The keys that a player holds out on an instrument, including those that are practised again by now.
     #[must_use]
     pub fn held_out(&self, player: Option<PlayerId>, instrument: &str) -> Vec<HeldOut> {
         self.held_out.iter().filter(|it| it.is_of(player, instrument)).filter_map(HeldOutKey::held).collect()
     }
 
-    /// Keeps these in the place of what the player held out on the instrument before.
+    /// Keeps these keys in the place of what the player held out on the instrument before.
     pub fn hold_out(&mut self, player: Option<PlayerId>, instrument: &str, keys: &[HeldOut]) {
         self.held_out.retain(|it| !it.is_of(player, instrument));
         self.held_out.extend(keys.iter().map(|it| HeldOutKey::new(it, player, instrument)));
     }
 
-    /// What a player left of the latest plan.
+    /// What was left over of a player's latest plan.
     #[must_use]
     pub fn left_over(&self, player: Option<PlayerId>) -> Option<&LeftOver> {
         let id = player.map(|player| player.to_string());

@@ -21,12 +21,12 @@ impl From<&NamedPlayer> for KnownPlayer {
 }
 
 impl KnownPlayer {
-    /// The player as the record names it; `None` where the text of the id is none.
+    /// The player as the record names it; `None` where the id is not 32 hexadecimal digits.
     pub(super) fn named(&self) -> Option<NamedPlayer> {
         PlayerId::from_hex(&self.id).map(|id| NamedPlayer::new(id, &self.name))
     }
 
-    /// Whether this name is meant, whatever its case; as it was typed when it was given, too.
+    /// Whether what is typed is this name, whatever its case.
     pub(super) fn is(&self, typed: &str) -> bool {
         self.named().is_some_and(|known| known.is(typed))
     }

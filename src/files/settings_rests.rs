@@ -3,8 +3,8 @@ use serde::{Deserialize, Serialize};
 use crate::coach::Spared;
 use crate::units::Seconds;
 
-/// How lips, voice and hands are spared, where it differs from the usual: the teacher's plan comes first. A name that is not
-/// one of these is an error, for a misspelt rest would be no rest.
+/// How lips, voice and hands are spared, where it differs from the usual: the teacher's plan comes first. A name that is not one of
+/// these is an error, because a misspelt name would set no rest.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct RestSettings {
@@ -28,7 +28,7 @@ impl RestSettings {
         *self == Self::default()
     }
 
-    /// What is kept by the clock, with the usual where nothing is set.
+    /// The rests that go by the clock, with the usual ones where nothing is set.
     #[must_use]
     pub fn spared(&self) -> Spared {
         let after = |set: Option<f64>, usual: Option<Seconds>| match set {
@@ -48,12 +48,12 @@ impl RestSettings {
         self.sounding_share.or(usual).filter(|share| *share < 1.0)
     }
 
-    /// What is wrong with them.
+    /// Checks the values; the error says which value is wrong.
     pub(super) fn check(&self) -> Result<(), String> {
         inside("rests.sounding_share", self.sounding_share, 0.1, 1.0)?;
         inside("rests.first_minutes", self.first_minutes, 0.0, 120.0)?;
         inside("rests.low_minutes", self.low_minutes, 0.0, 120.0)?;
-        // 0 is none; but nobody rests five minutes of every six.
+        // 0 turns these rests off; below 10 minutes there would be more rest than anybody wants.
         let between = self.between_minutes.filter(|minutes| *minutes != 0.0);
         inside("rests.between_minutes", between, 10.0, 120.0).map_err(|why| format!("{why}, nor 0 for no such rest"))
     }

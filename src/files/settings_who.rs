@@ -4,11 +4,12 @@ use crate::files::UserSettings;
 use crate::files::settings_players::KnownPlayer;
 use crate::session::{Began, NamedPlayer, PlayerId};
 
-/// Digits of an id that are enough to mean it.
+/// Fewest digits that may stand for an id.
 const ENOUGH: usize = 4;
 
 impl UserSettings {
-    /// The players that a name may mean, or the beginning of an id; without one the first player. None where nobody is known.
+    /// The players whose name was typed or, where no name fits, whose id begins with what was typed. Where nothing was typed: the
+    /// first player, or none where no player is known.
     #[must_use]
     pub fn players_called(&self, typed: Option<&str>) -> Vec<NamedPlayer> {
         let Some(typed) = typed.map(str::trim).filter(|typed| !typed.is_empty()) else {
@@ -35,7 +36,8 @@ impl UserSettings {
         self.day.left.retain(|it| it.player != Some(player.to_string()));
     }
 
-    /// Whether a sitting is this player's own. One from before players had ids is the first player's, or whose there is.
+    /// Whether a sitting is this player's own. A sitting without a player, from before players had ids, belongs to the first
+    /// player, or to `None` on a machine that knows no players.
     #[must_use]
     pub fn owns(&self, player: Option<PlayerId>, began: &Began) -> bool {
         let first = self.players.first().and_then(KnownPlayer::named).map(|player| player.id);

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::music::{Level, NoteNames, ReflexUnit};
 
-/// How far a player has come: whose bands of tuning hold, and whose usual compass where the player set no range.
+/// How far a player has come: it chooses the bands of tuning, and the usual compass where the player set no range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum PlayerLevel {

@@ -7,7 +7,7 @@ use crate::files::places::{read_text, write_private};
 use crate::files::{FileError, Places, sha256_hex};
 use crate::session::{Began, Comment, Event, write_line};
 
-/// Bytes of the list of what was shown: sixteen thousand comments.
+/// Most bytes of the list of shown comments: about sixteen thousand comments.
 const LIMIT: u64 = 1 << 20;
 
 /// The mark by which a comment is known; it names nobody.
@@ -22,7 +22,7 @@ fn marks(places: &Places) -> Vec<String> {
     text.lines().map(str::to_owned).collect()
 }
 
-/// Of these sittings, those with comments that were not shown yet, and these comments, each once.
+/// The sittings that have comments not shown yet, with only these comments, each once.
 #[must_use]
 pub fn not_shown(places: &Places, found: Vec<CommentedSitting>) -> Vec<CommentedSitting> {
     let mut known: BTreeSet<String> = marks(places).into_iter().collect();
@@ -37,10 +37,10 @@ pub fn not_shown(places: &Places, found: Vec<CommentedSitting>) -> Vec<Commented
     fresh
 }
 
-/// Keeps that these were shown.
+/// Writes down that these comments were shown.
 ///
 /// # Errors
-/// When it cannot be written; they are shown once more then.
+/// When the list cannot be written; these comments are shown once more then.
 pub fn keep_shown(places: &Places, shown: &[CommentedSitting]) -> Result<(), FileError> {
     let new = shown.iter().flat_map(|it| it.comments.iter().map(|comment| mark(&it.began, comment)));
     let all: String = marks(places).into_iter().chain(new).map(|mark| mark + "\n").collect();

@@ -39,7 +39,7 @@ enum PartLocation {
 }
 
 impl StoredSound {
-    /// The sound of a live folder, a session that was unpacked, or a session file; none of any other path.
+    /// The sound of a live folder, of an unpacked session, or of a session file; any other path has none.
     pub(super) fn of(path: &Path) -> Result<Self, FileError> {
         let parts = if path.is_dir() {
             let there = |index: usize| {
@@ -61,8 +61,8 @@ impl StoredSound {
         Ok(Self { path: path.to_owned(), parts, open: None })
     }
 
-    /// The sound of an answer, by the place its record names. Shorter than the place says where the sound was cut off; `Ok(None)` where
-    /// no sound was kept.
+    /// The sound of an answer, by the place that its record names. It is shorter than the place says where the sound was cut off;
+    /// `Ok(None)` where no sound was kept.
     ///
     /// # Errors
     /// When the sound is there but cannot be read, or the place is longer than ten minutes.
@@ -113,7 +113,7 @@ impl StoredSound {
         Ok(())
     }
 
-    /// The sound file of this number, opened at sample `first` or at its end.
+    /// The sound file of this number, ready to be read at sample `first`; where it ends before `first`, it stays where it was.
     fn at(&mut self, index: usize, first: u64) -> Result<&mut SoundFile, FileError> {
         let open = self.open.take().filter(|(open, part)| *open == index && part.at <= first);
         let mut part = match open {

@@ -22,9 +22,9 @@ use crate::session::Session;
 
 /// The tables, in the order in which a sitting fills them.
 const TABLES: [&str; 3] = ["sittings", "answers", "notes"];
-/// So many rows are written at once: what is in memory stays small, whatever a month holds.
+/// Number of rows that are written at once, so that memory stays small whatever a month holds.
 const GROUP: usize = 200_000;
-/// Rises when a column's meaning changes, which none does: columns are only added.
+/// Version of the tables; it rises when the meaning of a column changes. So far none did: columns were only added.
 const VERSION: &str = "1";
 
 /// One month of one class, while it is written.
@@ -33,7 +33,7 @@ pub struct MonthOfTables {
     files: [TableFile; 3],
 }
 
-/// One file of it.
+/// The file of one table of the month.
 struct TableFile {
     place: PathBuf,
     passing: PathBuf,
@@ -63,10 +63,10 @@ impl MonthOfTables {
         full.try_for_each(|(file, rows)| file.take(rows))
     }
 
-    /// Puts all of it into its place; how many rows each table has.
+    /// Puts all tables into their places, and returns how many rows each has.
     ///
     /// # Errors
-    /// When the place cannot be written; what was there before then stands, in whole tables.
+    /// When a place cannot be written; each table is then whole, either as it was before or new.
     pub fn finish(mut self) -> Result<[usize; 3], FileError> {
         for (file, rows) in self.files.iter_mut().zip(&mut self.rows) {
             file.take(rows)?;
@@ -79,7 +79,7 @@ impl MonthOfTables {
 
 impl Drop for TableFile {
     fn drop(&mut self) {
-        // Where it was renamed there is none.
+        // A file that was renamed is no longer there to be removed.
         let _ = fs::remove_file(&self.passing);
     }
 }
@@ -130,7 +130,7 @@ impl TableFile {
     }
 }
 
-/// A table without rows has no file.
+/// Removes the file of a table that has no rows.
 fn absent(place: &Path) -> std::io::Result<()> {
     if place.exists() { fs::remove_file(place) } else { Ok(()) }
 }

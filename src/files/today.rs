@@ -11,7 +11,8 @@ pub struct Today {
 }
 
 impl Today {
-    /// A seed that differs from sitting to sitting and can be read off the record.
+    /// A seed that differs from sitting to sitting and can be read off the record: a hash of `started` after FNV-1a (Fowler, Noll
+    /// and Vo), with a start value of its own.
     #[must_use]
     pub fn seed(&self) -> u64 {
         let started = self.started.bytes();
@@ -27,7 +28,8 @@ pub fn today() -> Today {
     Today { day: i32::try_from(days).unwrap_or_default(), started: now.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string() }
 }
 
-/// A day as a date such as 2026-12-27 (RFC 3339, full-date); the first day of all where no calendar has it.
+/// A day, counted from 1970-01-01, as a date such as 2026-12-27 (RFC 3339, full-date); 1970-01-01 where the calendar does not reach
+/// so far.
 pub(super) fn date_of(day: i32) -> String {
     let epoch = civil::date(1970, 1, 1);
     let date = jiff::Span::new().try_days(day).and_then(|days| epoch.checked_add(days));

@@ -33,12 +33,12 @@ pub(super) fn header(rate: SampleRate, bytes: u32) -> [u8; HEADER as usize] {
     head
 }
 
-/// The name of one of the sound files, counted from 0.
+/// The name of a sound file by its index, from 0.
 pub(super) fn part_name(index: usize) -> String {
     if index == 0 { "answers.wav".to_owned() } else { format!("answers-{}.wav", index + 1) }
 }
 
-/// A sample of -1 to 1 as 16 bits; out of range is clipped, no number is silence.
+/// A sample of -1 to 1 as 16 bits; what is out of range is clipped, and what is no number becomes silence.
 pub(super) fn sixteen(sample: f32) -> i16 {
     (sample * 32_768.0).round().clamp(-32_768.0, 32_767.0) as i16
 }
@@ -68,12 +68,13 @@ struct WavFile {
 }
 
 impl SoundLog {
-    /// Nothing taken yet; a new file is begun after `part_bytes` of sound, `pending_limit` is in bytes.
+    /// An empty log. A new file is begun after `part_bytes` of sound; at most `pending_limit` bytes wait in memory.
     pub(super) fn new(rate: SampleRate, part_bytes: u64, pending_limit: usize) -> Self {
         Self { rate, parts: Vec::new(), pending: Vec::new(), total: 0, part_bytes, pending_limit }
     }
 
-    /// The place that the next `count` samples will have, counted over all files; `None` where `pending` has no room for them.
+    /// The place of the next `count` samples, counted over all files: the first sample and the count. `None` where `pending` has no
+    /// room.
     pub(super) const fn place(&self, count: usize) -> Option<(u64, u64)> {
         if self.pending.len() + count * 2 > self.pending_limit { None } else { Some((self.total, count as u64)) }
     }
@@ -109,7 +110,7 @@ impl SoundLog {
         self.parts.last_mut().map_or(Ok(()), |part| part.file.settle())
     }
 
-    /// How many files there are, and the bytes of sound in each.
+    /// Bytes of sound in each file that was begun.
     pub(super) fn written(&self) -> Vec<u64> {
         self.parts.iter().map(|part| part.bytes).collect()
     }
@@ -124,7 +125,7 @@ impl SoundLog {
 pub(super) fn header_of(head: &[u8; HEADER as usize]) -> Option<(SampleRate, u64)> {
     let four = |at: usize| u32::from_le_bytes([head[at], head[at + 1], head[at + 2], head[at + 3]]);
     let (rate, stated) = (SampleRate::new(four(24))?, four(40));
-    // Ours if it is, but for the two sizes, the header we would write.
+    // The header is ours where it is the one that we would write, apart from the two sizes.
     let mut ours = header(rate, stated);
     ours[4..8].copy_from_slice(&head[4..8]);
     (ours == *head).then_some((rate, u64::from(stated)))

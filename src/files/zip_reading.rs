@@ -12,9 +12,9 @@ use crate::files::places::open_plain;
 use crate::files::session_layout::{HEAD, PARTS, READING, RECORD, RECORD_FILE_LIMIT};
 use crate::files::wav::part_name;
 
-/// Bytes of a zip that are read to find the record in it, the record included: its table may lie about anything.
+/// Most bytes of a zip that are read to find and read its record: the zip's own table of files may claim anything.
 const ZIP_LIMIT: u64 = RECORD_FILE_LIMIT + (16 << 20);
-/// Files in a zip that are looked at.
+/// Most files in a zip; one with more is refused.
 const ZIP_FILES: usize = 1000;
 
 /// Where a sound file lies in a zip.
@@ -109,8 +109,8 @@ fn read_record(path: &Path, most: u64) -> Result<Vec<u8>, FileError> {
     Ok(bytes)
 }
 
-/// What there is of the record in a zip that was cut off on its way: the table at the end is gone, but ours begin with the
-/// record.
+/// The part of the record that is left in a zip that was cut off on its way. The zip's table of files, at its end, is gone; but our
+/// zips begin with the record.
 pub(super) fn salvaged(path: &Path) -> Option<Vec<u8>> {
     let mut file = Budget { file: open_plain(path, READING, "").ok()?, left: ZIP_LIMIT };
     let first = read_zipfile_from_stream(&mut file).ok()??;
@@ -134,7 +134,8 @@ pub(super) fn prefix(path: &Path, zip: &ZipArchive<Budget>) -> Result<String, Fi
     })
 }
 
-/// A file in the zip is stored or deflated; other packings are noticed by the zip reader only when the bytes are wanted.
+/// Refuses a file in the zip that is neither stored nor deflated: the zip reader itself would notice it only when the bytes are
+/// wanted.
 fn readable<R: Read>(file: &ZipFile<'_, R>, doing: &str, path: &Path) -> Result<(), FileError> {
     match file.compression() {
         CompressionMethod::Stored | CompressionMethod::Deflated => Ok(()),

@@ -15,7 +15,7 @@ pub struct CommentedSitting {
     pub path: PathBuf,
     /// The first line of the record.
     pub began: Began,
-    /// What was said, in the order in which it was added.
+    /// The comments, in the order in which they were added.
     pub comments: Vec<Comment>,
 }
 

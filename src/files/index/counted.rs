@@ -14,7 +14,7 @@ pub struct IndexedSittings {
     pub sittings: Vec<IndexedSitting>,
     /// What could not be read at all, and what is wrong with the index itself.
     pub failures: Vec<FileError>,
-    /// What lies there twice and counts once.
+    /// Paths of further copies of a sitting: only its fullest copy counts.
     pub again: Vec<PathBuf>,
 }
 
@@ -36,7 +36,7 @@ pub fn indexed(places: &Places) -> IndexedSittings {
             }
         }
     }
-    // Without a file of its own it still answers, from all the records.
+    // Where the index file is of no use, an index in memory is filled from all the records.
     match schema::in_memory().and_then(|mut db| up_to_date(&mut db, &sessions)) {
         Ok(found) => with(found, trouble),
         Err(why) => with(IndexedSittings::default(), Some(why.at(&path))),
@@ -50,7 +50,7 @@ fn with(mut found: IndexedSittings, trouble: Option<FileError>) -> IndexedSittin
 
 /// Brings the index up to what lies in the folder, and gives the figures of all sittings.
 fn up_to_date(db: &mut Connection, sessions: &Path) -> Result<IndexedSittings, IndexTrouble> {
-    // Nobody forgets a sitting between the listing and the writing.
+    // The index is locked, so that no other program forgets a sitting between the listing and the writing.
     let all = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
     schema::check(&all)?;
     let listing = refresh(&all, sessions)?;

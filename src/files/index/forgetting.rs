@@ -11,7 +11,7 @@ use crate::files::session_layout::remove_all_of;
 use crate::files::session_zip::lock;
 use crate::files::{FileError, Places};
 
-/// What became of sittings that were to go.
+/// What became of the sittings that were to be removed.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Forgotten {
     /// Files and folders that are gone.
@@ -28,7 +28,7 @@ pub fn forget(places: &Places, paths: &[PathBuf]) -> Forgotten {
     sweep(&places.sessions());
     let mut forgotten = Forgotten::default();
     let cleaned = schema::open(&index).and_then(|mut db| {
-        // The lock is held while the files go, so that nobody enters them again.
+        // The index stays locked while the files are removed, so that no other program enters them again.
         let all = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
         schema::check(&all)?;
         forgotten = removed(paths);

@@ -1,24 +1,24 @@
-//! What had to come in time, as bytes: three numbers each (u32, little-endian), beats of warning or [`ROUND`], how many came right, of
-//! how many.
+//! Figures of answers that had to come in time, as bytes. Each row is three numbers (u32, little-endian): beats of warning, or
+//! [`ROUND`]; how many answers came right; of how many.
 
 use crate::report::SittingFigures;
 
-/// In the place of a warning: a round without a stop.
+/// Stands in place of the beats of warning where the row is of a round without a stop.
 const ROUND: u32 = u32::MAX;
 
-/// The figures of keys told late as bytes of the index.
+/// The figures of keys told late and of rounds without a stop, as bytes of the index.
 pub(super) fn bytes(figures: &SittingFigures) -> Vec<u8> {
     let rounds = figures.rounds.iter().map(|(right, of)| (ROUND, *right, *of));
     let rows = figures.late.iter().copied().chain(rounds);
     rows.flat_map(|(what, right, of)| [what, right, of]).flat_map(u32::to_le_bytes).collect()
 }
 
-/// Keys that were told late.
+/// The rows of keys that were told late: beats of warning, how many answers came right, of how many.
 pub(super) fn late(bytes: &[u8]) -> Vec<(u32, u32, u32)> {
     rows(bytes).filter(|row| row.0 != ROUND).collect()
 }
 
-/// Rounds without a stop.
+/// The rows of rounds without a stop: how many answers came right, of how many.
 pub(super) fn rounds(bytes: &[u8]) -> Vec<(u32, u32)> {
     rows(bytes).filter(|row| row.0 == ROUND).map(|row| (row.1, row.2)).collect()
 }

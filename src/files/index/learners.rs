@@ -1,5 +1,5 @@
-//! What the coach knew after many sittings, so that these need not be replayed. It is found by the hashes of the records it was learnt
-//! from, in their order: whatever became of the files, it is true of those bytes.
+//! Learner models: what the coach knew after many sittings, so that these need not be replayed. A model is found by the hashes of
+//! the records it was learnt from, in their order, so it stays true whatever became of the files.
 
 use rusqlite::{Connection, params};
 
@@ -11,8 +11,8 @@ const KEPT: u32 = 24;
 /// Bytes of one record's hash.
 const HASH: usize = 32;
 
-/// How many of these sittings, from the first on, are known already, and what is known after them. One that is not as it was written
-/// is taken out.
+/// Finds the model that was learnt from most of these sittings, counted from the first. Returns of how many, and the model: an
+/// empty one where there is none. A model that does not match its seal is deleted.
 pub(super) fn latest(db: &Connection, hashes: &[Vec<u8>]) -> rusqlite::Result<(usize, LearnerModel)> {
     let all = hashes.concat();
     let mut rows: Vec<(i64, usize)> = begun(db, |sittings| all.starts_with(sittings))?;
@@ -31,7 +31,7 @@ pub(super) fn latest(db: &Connection, hashes: &[Vec<u8>]) -> rusqlite::Result<(u
     Ok((0, LearnerModel::new()))
 }
 
-/// Keeps what is known after these sittings; models of fewer of these sittings are removed.
+/// Keeps the model that was learnt from these sittings; models of fewer of them, counted from the first, are removed.
 pub(super) fn keep(db: &Connection, hashes: &[Vec<u8>], learner: &LearnerModel) -> rusqlite::Result<()> {
     let all = hashes.concat();
     for (row, _) in begun(db, |sittings| all.starts_with(sittings))? {
@@ -47,7 +47,7 @@ pub(super) fn keep(db: &Connection, hashes: &[Vec<u8>], learner: &LearnerModel) 
     Ok(())
 }
 
-/// Forgets whatever was learnt from a record.
+/// Removes every model that was learnt from this record.
 pub(super) fn forget(db: &Connection, hash: &[u8]) -> rusqlite::Result<()> {
     for (row, _) in begun(db, |sittings| sittings.chunks(HASH).any(|one| one == hash))? {
         db.execute("delete from learners where rowid = ?", [row])?;
@@ -55,7 +55,7 @@ pub(super) fn forget(db: &Connection, hash: &[u8]) -> rusqlite::Result<()> {
     Ok(())
 }
 
-/// The rows whose sittings are meant, and the bytes of their hashes.
+/// Numbers of the rows whose hashes `meant` accepts, each with the length of its hashes in bytes.
 fn begun(db: &Connection, meant: impl Fn(&[u8]) -> bool) -> rusqlite::Result<Vec<(i64, usize)>> {
     let mut found = db.prepare("select rowid, sittings from learners")?;
     let mut rows = found.query([])?;

@@ -9,7 +9,7 @@ use crate::files::sessions::record_bytes;
 use crate::files::{Places, SessionEntry, survey};
 use crate::session::{Began, read, replay_into};
 
-/// Sittings that are replayed at every beginning before what they teach is kept: to write costs more than to read a few.
+/// A new model is kept once this many sittings had to be replayed: to write a model costs more than to replay a few sittings.
 const AFRESH: usize = 16;
 
 /// What the coach knows of a player.
@@ -17,12 +17,13 @@ const AFRESH: usize = 16;
 pub struct Taught {
     /// What the records teach, bit for bit as if all records had been replayed.
     pub learner: LearnerModel,
-    /// Sittings that are dated after today and teach nothing.
+    /// Sittings that are dated later than tomorrow; they teach nothing.
     pub later: Vec<SessionEntry>,
 }
 
-/// What the sittings of whoever is `meant` teach, begun with the model in the index. Without an index all files are replayed. A
-/// file that cannot be read teaches nothing, and neither does one that is dated after today, because it would turn forgetting off.
+/// What the sittings that `meant` accepts teach, begun with the model in the index. Without an index all files are replayed. A file
+/// that cannot be read teaches nothing, and neither does one that is dated later than tomorrow, because it would turn the coach's
+/// forgetting off.
 #[must_use]
 pub fn learnt(places: &Places, today: i32, meant: &dyn Fn(&Began) -> bool) -> Taught {
     let path = places.index();
@@ -77,7 +78,7 @@ fn from_index(
     Ok(Taught { learner, later: later.into_iter().map(entry).collect() })
 }
 
-/// Enters a sitting; whether it still is what the index read.
+/// Replays a sitting into the learner model; returns whether its record is still the one that the index read.
 fn enter(learner: &mut LearnerModel, sitting: &IndexedSitting) -> bool {
     let Ok((bytes, _)) = record_bytes(&sitting.path) else { return false };
     replay_into(learner, &read(&bytes).0);

@@ -1,14 +1,17 @@
 //! The index of the player's own sittings: their figures in one SQLite file, so that a record is read once and not at every question,
 //! and what the coach knows after them.
 //!
-//! The session files stay the only truth. The index may be removed at any time and is made again from them; one that is broken,
-//! foreign or of another schema is thrown away, never trusted, and so is a row that is not what its seal was made of. What lies in a
-//! file is known by the size and time of its record; where these differ its SHA-256 decides whether it is read anew. It holds names,
-//! so it is 0600, what is deleted in it is overwritten with zeros, and its journal is emptied.
+//! The session files stay the only truth: the index may be removed at any time and is made again from them. An index is thrown away
+//! as a whole where its schema is not the text of `schema.rs`, or where a sitting or its answers do not match their seal (SHA-256).
+//! A learner model that does not match its seal is deleted alone. Whoever changes a column, what a column means or a rule of
+//! learning raises `SCHEMA`.
 //!
-//! It holds the figures of the sittings for `log` and, by the hashes of the records it was learnt from, what the coach knew after
-//! every sixteenth. It is thrown away where its schema is not the text of `schema.rs` or a row does not match its seal (SHA-256):
-//! another meaning, column or rule of learning is another `SCHEMA`. A record whose size and time stand is not opened.
+//! A file whose size and time of change are as before is not opened. Where they differ, the SHA-256 of its record decides whether
+//! its figures are counted anew.
+//!
+//! The index holds the figures of the sittings for `log`, and what the coach knew, kept anew after every sixteen sittings and found
+//! by the hashes of the records it was learnt from. It holds names, so only the player may read it (mode 0600), what is deleted in
+//! it is overwritten with zeros, and its journal is emptied.
 
 mod commented;
 mod counted;

@@ -1,4 +1,4 @@
-//! The index is brought up to what lies in the folder.
+//! Brings the index up to date with what lies in the folder of sessions.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZero;
@@ -16,12 +16,12 @@ use crate::files::{FileError, FileErrorKind, SessionIndex};
 use crate::report::{self, SittingFigures};
 use crate::session::Session;
 
-/// Files that are looked at before their figures are entered; more would fill the memory.
+/// Number of files that are looked at before their figures are entered; more would fill the memory.
 const AT_ONCE: usize = 128;
 
 /// What lies in the folder, as the index has it now.
 pub(super) struct Listing {
-    /// Numbers of the sittings and where they lie, in the order of the names.
+    /// Row number and path of each sitting, in the order of the names.
     pub order: Vec<(i64, PathBuf)>,
     /// What could not be read at all.
     pub failures: Vec<FileError>,
@@ -57,7 +57,7 @@ pub(super) fn refresh(all: &Transaction<'_>, sessions: &Path) -> Result<Listing,
 enum Looked {
     /// Size and time are as they were; it was not opened.
     Unchanged,
-    /// The record is the same under another time.
+    /// The file has another time or size, but the same record.
     Touched(Stamp),
     /// The file is new, or its content changed.
     New(Box<NewSitting>),
@@ -100,7 +100,8 @@ fn look(path: &Path, known: Option<&Known>) -> Result<Looked, FileError> {
     Ok(Looked::New(Box::new(NewSitting { stamp, hash, damage, figures: report::figures(&session) })))
 }
 
-/// The row of a sitting after a look at its file; none where the file cannot be read.
+/// Brings the row of a sitting up to date after a look at its file. Returns the number of the row; `None` where the file cannot be
+/// read.
 fn entered(
     all: &Transaction<'_>,
     path: &Path,
@@ -120,8 +121,8 @@ fn entered(
     rows::put(all, path, new.stamp, &new.hash, new.damage.as_deref(), &new.figures).map(Some)
 }
 
-/// Keeps the fuller copy of each sitting that lies there twice, as a review does; only copies of one beginning and different bytes
-/// are read for it.
+/// Keeps the fuller copy of each sitting that lies there twice, as a review does, and returns the paths of the other copies. Only
+/// sittings that began in the same second and differ in their bytes are read for it.
 pub(super) fn once(found: &mut Vec<IndexedSitting>) -> Vec<PathBuf> {
     let mut starts: BTreeMap<&str, Vec<&IndexedSitting>> = BTreeMap::new();
     for sitting in &*found {

@@ -27,7 +27,7 @@ pub struct IndexedSitting {
     pub figures: SittingFigures,
     /// SHA-256 of its record.
     pub(super) hash: Vec<u8>,
-    /// The part of the file that could not be read.
+    /// What could not be read of the file, and why; `None` where all of it was read.
     pub(super) damage: Option<String>,
 }
 
@@ -49,7 +49,7 @@ pub(super) struct Known {
     pub hash: Vec<u8>,
 }
 
-/// A path as the index holds it: only compared, never made a path of.
+/// A path as the bytes that the index holds; they are only compared, never made a path again.
 pub(super) fn name(path: &Path) -> Vec<u8> {
     path.as_os_str().as_encoded_bytes().to_vec()
 }
@@ -64,7 +64,7 @@ pub(super) fn known(db: &Connection) -> rusqlite::Result<BTreeMap<Vec<u8>, Known
     known.collect()
 }
 
-/// Takes out what lay at a path.
+/// Takes out the sitting that lay at a path.
 pub(super) fn remove_at(db: &Connection, path: &Path) -> rusqlite::Result<()> {
     let mut at = db.prepare("select sitting from sittings where path = ?")?;
     let found: Vec<i64> = at.query_map([name(path)], |row| row.get(0))?.collect::<Result<_, _>>()?;
@@ -80,7 +80,7 @@ pub(super) fn remove(db: &Connection, sitting: i64) -> rusqlite::Result<()> {
     Ok(())
 }
 
-/// The record of a sitting is as it was, under another time.
+/// Enters the new size and time of a file whose record is unchanged.
 pub(super) fn touched(db: &Connection, sitting: i64, stamp: Stamp) -> rusqlite::Result<()> {
     let stamp = stamp.kept();
     let mut touch = db.prepare("update sittings set size = ?, changed_ns = ? where sitting = ?")?;
@@ -88,7 +88,7 @@ pub(super) fn touched(db: &Connection, sitting: i64, stamp: Stamp) -> rusqlite::
     Ok(())
 }
 
-/// Enters a sitting; its number.
+/// Enters a sitting and returns the number of its row.
 pub(super) fn put(
     db: &Connection,
     path: &Path,
@@ -144,7 +144,7 @@ pub(super) fn put(
     Ok(sitting)
 }
 
-/// All sittings, in this order, with their answers.
+/// The sittings of these rows, in this order, with their answers.
 pub(super) fn all(db: &Connection, order: &[(i64, PathBuf)]) -> Result<Vec<IndexedSitting>, IndexTrouble> {
     let mut answers: BTreeMap<i64, Vec<AnswerFigures>> = BTreeMap::new();
     let mut found = db.prepare("select * from answers order by sitting, turn")?;
@@ -210,7 +210,7 @@ fn began(line: &str) -> Option<Began> {
     }
 }
 
-/// What was said of a sitting, which is kept as its lines of the record; they are read behind a header only.
+/// The comments on a sitting. They are kept as their lines of the record, which can be read only behind a header.
 fn said(began: &str, lines: &str) -> Vec<Comment> {
     let events = read(format!("{began}{lines}").as_bytes()).0.into_iter();
     events.filter_map(|event| if let Event::Commented(comment) = event { Some(comment) } else { None }).collect()

@@ -9,7 +9,7 @@ pub(super) fn hash(bytes: &[u8]) -> Vec<u8> {
     Sha256::digest(bytes).to_vec()
 }
 
-/// The seal of the figures of the answers: where it is another one, somebody else wrote them.
+/// The seal of the figures of the answers; where it does not match, something else wrote them.
 pub(super) fn of_answers(answers: &[AnswerFigures]) -> Vec<u8> {
     let mut all = Vec::new();
     for answer in answers {
@@ -24,14 +24,14 @@ pub(super) fn of_answers(answers: &[AnswerFigures]) -> Vec<u8> {
         numbers.iter().chain(days.as_flattened()).for_each(|number| all.extend(number.to_le_bytes()));
         for time in [reflex.map(|time| time.0), pace.map(|pace| pace.0)] {
             all.push(u8::from(time.is_some()));
-            // SQLite keeps no minus zero.
+            // SQLite stores minus zero as zero, so the seal counts both as zero.
             all.extend((time.unwrap_or(0.0) + 0.0).to_le_bytes());
         }
     }
     hash(&all)
 }
 
-/// The seal over all that is kept of a sitting but its answers.
+/// The seal of everything that is kept of a sitting; of its answers it takes their own seal.
 pub(super) fn of_sitting(
     record: &[u8],
     damage: Option<&str>,
@@ -53,7 +53,8 @@ pub(super) fn of_sitting(
     all.finalize().to_vec()
 }
 
-/// The seal of what the coach knows after these sittings, by the rules of this program.
+/// The seal of what the coach knows after these sittings. It is made of the program's version and `SCHEMA` too, because other rules
+/// learn otherwise.
 pub(super) fn of_learner(sittings: &[u8], state: &[u8]) -> Vec<u8> {
     let mut all = Sha256::new();
     all.update(env!("CARGO_PKG_VERSION"));

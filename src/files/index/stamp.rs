@@ -5,7 +5,7 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use crate::files::FileError;
 use crate::files::session_layout::{READING, RECORD};
 
-/// A file that was written so short a time ago may be written again within the same tick of its clock.
+/// A file that was written less than this ago may be written again without another time of change: clocks of files are coarse.
 const SETTLED: Duration = Duration::from_secs(2);
 
 /// What a file is known by without being opened.
@@ -13,7 +13,7 @@ const SETTLED: Duration = Duration::from_secs(2);
 pub(super) struct Stamp {
     /// Size of the file in bytes.
     pub size: i64,
-    /// When it was written, nanoseconds since 1970; -1 where that was just now, which matches nothing.
+    /// When the file was written, in nanoseconds since 1970; -1, which matches no file, where it had just been written.
     pub changed: i64,
 }
 
