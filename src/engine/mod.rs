@@ -4,7 +4,8 @@
 //! rest, the [`DrillLoop`] tells them to the drill and does what it asks for: a cue to the [`CueOutput`], a state to the screen,
 //! a line to the record. [`RunningSitting`] runs loop and record on threads of their own.
 //!
-//! The loop knows only a [`NoteSource`]: the listener is one, a [`MidiPlayer`], whose instrument says itself which notes it plays, is the other.
+//! The loop knows only a [`NoteSource`]: the listener is one, and a [`MidiPlayer`], whose instrument says itself which notes it
+//! plays, is the other.
 //!
 //! # Threads
 //! Capture callback -> ring of samples -> hearing thread (`Ear`, `Echo`, `Drill`) -> channel -> screen thread and record thread;

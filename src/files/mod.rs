@@ -29,9 +29,11 @@
 //!
 //! # To change it: a codec
 //! To read sound in another codec, in this order:
-//! 1. One that symphonia knows: its feature in `Cargo.toml`, its `opt-level` in the tables for dev and release there, `Cargo.lock`. Another
-//!    crate: a second decoder behind `Recording`, chosen in `decode` of `recording.rs`; the crate in the table of DEVELOPERS.md.
-//! 2. What is said of it: `SOUND_FORMATS` and the end of an error in `decoding.rs`, the doc of `recording.rs`, help in three files of `cli/args`.
+//! 1. A codec that symphonia knows: its feature in `Cargo.toml`, its `opt-level` in the tables for dev and release there, and
+//!    `Cargo.lock`. Another crate: a second decoder behind `Recording`, chosen in `decode` of `recording.rs`, and the crate in the
+//!    table of DEVELOPERS.md.
+//! 2. What is said of it: `SOUND_FORMATS` and the end of an error in `decoding.rs`, the doc of `recording.rs`, help in three files
+//!    of `cli/args`.
 //! 3. A sound in `tests/data/sounds` and its test in `tests/program/records/recordings.rs`.
 //!
 //! `SIGNS` in `places.rs` guards what is written, not what is read. To keep sound in another codec: `flac.rs`, `stored_sound.rs`,

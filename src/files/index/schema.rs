@@ -10,14 +10,13 @@ use crate::files::places::private_folders;
 
 /// The mark in the file that says whose file it is: "erfs".
 const APPLICATION: i32 = 0x6572_6673;
-/// Number of the schema; an index with another number is thrown away. It rises where a column, what a column means, or a rule of
-/// learning is another one.
+/// Another number throws away every index that was made before: for other columns, and for columns that mean something else.
 pub const SCHEMA: i32 = 6;
 /// How long another earfirst that uses the index is waited for.
 const PATIENCE: Duration = Duration::from_secs(3);
 
-/// One row for each sitting, one for each answer that counts, and one for each learner model, beside the hashes of the records it
-/// was learnt from. Times have their unit in their names; `pace` is in quarters a minute. `seal.rs` says what a seal is made of.
+/// One row a sitting, one an answer that counts, and one for what the coach knows after the sittings of a player on an instrument, which
+/// stand there by their hashes. Units stand in the names; a seal is the SHA-256 of what stands beside it.
 const TABLES: &str = "
 create table sittings (
     sitting integer primary key, path blob not null unique, size integer not null, changed_ns integer not null,
@@ -76,12 +75,12 @@ pub(super) fn open(path: &Path) -> Result<Connection, IndexTrouble> {
     #[cfg(unix)]
     fs::set_permissions(path, std::os::unix::fs::PermissionsExt::from_mode(0o600))?;
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX | OpenFlags::SQLITE_OPEN_NOFOLLOW;
-    // A link on the way to the folder is the player's own and is followed; a link in place of the file is not ours and is refused.
+    // A link in the way to the folder is the player's own; one in the place of the file is none of ours.
     let folder = path.parent().map(fs::canonicalize).transpose()?.unwrap_or_default();
     begun(Connection::open_with_flags(folder.join(path.file_name().unwrap_or_default()), flags)?)
 }
 
-/// An empty index in memory, which is gone when it is dropped.
+/// One that is gone when it is dropped.
 pub(super) fn in_memory() -> Result<Connection, IndexTrouble> {
     begun(Connection::open_in_memory()?)
 }
@@ -104,7 +103,7 @@ fn begun(mut db: Connection) -> Result<Connection, IndexTrouble> {
     Ok(db)
 }
 
-/// Refuses an index whose marks or tables differ by one letter from what this program writes, and one that SQLite finds damaged.
+/// Refuses whatever is not, to the letter, what this program writes.
 pub(super) fn check(db: &Connection) -> Result<(), IndexTrouble> {
     let ours = Connection::open_in_memory()?;
     ours.execute_batch(TABLES)?;
@@ -120,13 +119,13 @@ fn number(db: &Connection, pragma: &str) -> rusqlite::Result<i32> {
     db.pragma_query_value(None, pragma, |row| row.get(0))
 }
 
-/// Name and text of every table and index in the file.
+/// What the file says that it holds.
 fn texts(db: &Connection) -> rusqlite::Result<Vec<(String, String)>> {
     let mut found = db.prepare("select name, coalesce(sql, '') from sqlite_schema order by name")?;
     found.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
 }
 
-/// Removes the index and its journals.
+/// Removes the index and what belongs to it.
 pub(super) fn throw_away(path: &Path) -> io::Result<()> {
     for end in ["", "-journal", "-wal", "-shm"] {
         let mut name = path.as_os_str().to_owned();
