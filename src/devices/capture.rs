@@ -16,11 +16,11 @@ use super::stream_counters::{MonotonicClock, StreamCounters};
 /// Length of the sound that fits into the ring: far longer than any pause of the hearing thread, and short enough that a stream
 /// opened anew beside the lost one does not make the program grow by a megabyte.
 const RING_SECONDS: f64 = 2.0;
-/// More channels than this are not looked at.
+/// Most channels of a device that are read, the first ones.
 const MOST_CHANNELS: usize = 8;
-/// Never more samples than this in the ring (16 MB).
+/// Most samples in the ring (16 MB).
 const MOST_SAMPLES: usize = 1 << 22;
-/// Blocks that can wait to be read.
+/// Number of blocks that can wait to be read.
 const BLOCKS: usize = 4096;
 
 /// One callback's worth of sound: where it belongs and when it came.
@@ -145,7 +145,7 @@ impl CaptureWriter {
     }
 }
 
-/// A device's NaN or infinity would poison everything downstream.
+/// Silence in place of a NaN or infinity of the device, which would spoil every sum that it enters.
 fn finite(sample: f32) -> f32 {
     if sample.is_finite() { sample } else { 0.0 }
 }

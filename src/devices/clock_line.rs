@@ -1,30 +1,30 @@
 //! The line between a stream's frame count and the monotonic clock.
 //!
-//! A callback often comes late and hardly ever early, so the truth is the lower envelope of (frame, time): of each second one of
-//! the earliest marks is kept (not quite the very earliest, which may be an accident of the backend's clock), for a
-//! minute; the slope against the nominal rate is the median of the slopes between all pairs of them (Theil 1950, Sen 1968),
-//! believed the more the more seconds it rests on, the level a low quartile of what remains. A gap, or a lasting step of the
-//! envelope, begins the line anew.
+//! A callback often comes late and hardly ever early, so the truth is the lower envelope of (frame, time). For a minute, one of the
+//! earliest marks of each second is kept (not quite the very earliest, which may be an accident of the backend's clock). The slope
+//! against the nominal rate is the median of the slopes between all pairs of them (Theil 1950, Sen 1968), and is believed the more
+//! the more seconds it rests on. The level is the lower quartile of what remains. A gap, or a lasting step of the envelope, begins
+//! the line anew.
 
 use std::collections::VecDeque;
 
 use crate::units::{SampleRate, Seconds};
 
-/// How many seconds are remembered.
+/// Number of seconds of which a mark is kept.
 const MEMORY: usize = 60;
-/// From this many seconds on there is a slope at all, and at this many it is half believed: callbacks that wander by 8 ms over
-/// ten seconds look like 500 millionths, where crystals are off by some tens (common practice).
+/// The slope is fitted from this many seconds on, and half believed at this many: callbacks that wander by 8 ms over ten seconds
+/// look like 500 millionths, where crystals are off by some tens (common practice).
 const SLOPE_FROM: usize = 10;
 /// Silence between two marks that begins the line anew.
 const GAP: Seconds = Seconds(0.5);
-/// A step of the envelope that is no jitter.
+/// A step of the envelope by more than this is no jitter.
 const STEP: Seconds = Seconds(0.006);
 /// Number of late seconds in a row that make a step; an early second makes one at once.
 const LATE: usize = 3;
-/// No crystal is this far off; a steeper slope is an accident of the first seconds.
+/// Steepest slope, seconds a second: no crystal is so far off, and a steeper slope is an accident of the first seconds.
 const STEEPEST: f64 = 5e-4;
 
-/// No more marks of one second are looked at.
+/// Most marks of one second that are looked at.
 const MARKS: usize = 512;
 
 /// A mark: when it was, and by how much it exceeded the nominal time of its frame.
@@ -57,8 +57,7 @@ pub struct ClockLine {
     level: f64,
     /// Nominal time at which the line has the excess `level`, seconds.
     pivot: f64,
-    /// Memory for what a fit sorts, taken once: memory for a second's marks, taken and given back each second, would cut the memory
-    /// into pieces.
+    /// Memory for what a fit sorts, taken once: memory that is taken and given back each second would become fragmented.
     sorted: Vec<f64>,
     /// How often the line was begun anew.
     #[cfg(test)]
@@ -104,7 +103,7 @@ impl ClockLine {
             self.open.push(early);
         }
         if self.kept.is_empty() {
-            // Before the first second is over, what there is has to do.
+            // Before the first second is over, the line goes through the earliest mark so far.
             let early = early_of(&mut self.open);
             (self.pivot, self.level) = (early.nominal, early.excess);
         }
@@ -165,7 +164,7 @@ impl ClockLine {
         let supervise = if self.kept.is_empty() {
             0
         } else if step < -STEP.0 {
-            // Nothing can be early: what came before was late throughout.
+            // No callback can be early, so all the marks before this one were late.
             0
         } else if self.late >= LATE {
             self.late = 0;
@@ -214,7 +213,7 @@ fn believed(seconds: usize) -> f64 {
     seconds * seconds / (seconds * seconds + half * half)
 }
 
-/// One of the earliest marks of a second: of 32 only one is passed over, for a busy machine makes most of them late.
+/// One of the earliest marks of a second: one in 32 is passed over, and no more, since a busy machine makes most of them late.
 fn early_of(marks: &mut [ClockMark]) -> ClockMark {
     let passed_over = marks.len() / 32;
     *marks.select_nth_unstable_by(passed_over, |a, b| a.excess.total_cmp(&b.excess)).1

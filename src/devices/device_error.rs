@@ -10,7 +10,7 @@ use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Number of error reports that can wait to be freed: an underrun brings ten thousand within a tenth of a second.
 const WAITING: usize = 1 << 14;
-/// Number of error texts of a stream that are never freed where no more can wait: some six megabytes.
+/// Most error texts of a stream that are never freed because no more can wait: some six megabytes.
 const UNFREED: u64 = 1 << 16;
 
 /// What `error` means for the device called `name`.

@@ -48,7 +48,7 @@ pub struct Devices {
     checks: Option<InputChecks>,
     /// Whether that stream is the loudspeaker's monitor.
     monitor: MonitorWatch,
-    /// Whether input and output are lost.
+    /// Whether input and output are lost, in this order, as in all pairs below.
     lost: [bool; 2],
     /// A microphone was opened and not heard yet.
     opened_again: bool,
@@ -56,7 +56,7 @@ pub struct Devices {
     reopening: [bool; 2],
     /// Why input and output do not open.
     failures: [Option<DeviceError>; 2],
-    /// Errors that the callbacks have counted, to be freed: here, for no other thread of ours looks as often.
+    /// Errors that the callbacks have counted. This thread frees them, since it looks most often of all.
     spent_errors: SpentErrors,
     /// Totals of the streams that are closed.
     past: StreamTotals,
@@ -71,7 +71,7 @@ pub struct Devices {
 }
 
 impl Devices {
-    /// Begins to open what is wanted, and returns at once. Sound comes when it comes; see [`Devices::wait`].
+    /// Begins to open what is wanted, and returns at once. Sound comes later; see [`Devices::wait`].
     #[must_use]
     pub fn open(wanted: &DeviceRequest) -> Self {
         let clock = MonotonicClock::begin();
@@ -107,7 +107,7 @@ impl Devices {
         }
     }
 
-    /// Waits until every wanted side is alive and the two clocks can be lined up. For commands that need sound to begin at all.
+    /// Waits until every wanted side is alive and the two clocks can be lined up. For commands that cannot begin without sound.
     ///
     /// # Errors
     /// The first failure to open, or [`DeviceError::Silent`] after `limit`.
@@ -130,7 +130,7 @@ impl Devices {
     }
 
     fn alive(&self, side: Side) -> bool {
-        // Where xruns come again and again no line settles, and yet there is sound.
+        // Where xruns come again and again, no clock line settles though there is sound.
         let well = |line: &ClockLine, counters: &StreamCounters, rate: SampleRate| {
             line.settled() || counters.frames() as f64 > UNSETTLED.0 * rate.per_second()
         };
@@ -174,7 +174,7 @@ impl Devices {
             if self.readers.len() == 1 {
                 return None;
             }
-            // A newer stream waits, and the old one has nothing left.
+            // A newer stream waits, and the old one was read to its end.
             let old = self.readers.pop_front()?;
             self.past = self.past + old.counters().totals();
             self.checks = None;
@@ -214,7 +214,7 @@ impl Devices {
     pub fn reopen(&mut self) {
         // Where the supervisor is gone, both sides are known to be lost.
         if self.reopen.send(ReopenRequest).is_ok() {
-            // What was lost already is lost, not closed.
+            // A side that was lost before is still lost; the others are only closed.
             self.reopening = [0, 1].map(|side| self.wanted[side] && !self.lost[side]);
         }
     }
@@ -231,8 +231,8 @@ impl Devices {
         }
     }
 
-    /// Where a clip lies on the input clock: `None` until it began (a callback or two after [`Devices::play`]), before the
-    /// clocks are lined up, and for good when the loudspeaker was lost meanwhile.
+    /// Where a clip lies on the input clock. `None` until the clip began (a callback or two after [`Devices::play`]) and before the
+    /// clocks are lined up; `None` for good when the loudspeaker was lost meanwhile.
     pub fn sounding(&mut self, id: PlayId) -> Option<SoundingClip> {
         self.poll();
         let feeder = self.feeder.as_ref()?;
@@ -245,7 +245,7 @@ impl Devices {
         Some(SoundingClip { place: Placement { from, faster }, until, xrun })
     }
 
-    /// Whether a clip is still to come in the stream that is open; `false` also when that was lost.
+    /// Whether a clip waits or sounds in the stream that is open; `false` too when the clip's stream was lost.
     #[must_use]
     pub fn waits_or_sounds(&self, id: PlayId) -> bool {
         self.feeder.as_ref().is_some_and(|feeder| match feeder.frames(id) {
@@ -271,7 +271,7 @@ impl Devices {
         self.clock
     }
 
-    /// The instant on the input clock of this very moment; runs ahead of what was read by the time it takes to arrive.
+    /// The present instant on the input clock; sound that arrives now was captured before it.
     #[must_use]
     pub fn now(&self) -> Option<Seconds> {
         self.on_input(self.clock.now())
@@ -307,7 +307,7 @@ impl Devices {
         open.fold(self.past, |sum, counters| sum + counters)
     }
 
-    /// Number of xruns since the open devices were opened; after one a delay measured before may no longer hold.
+    /// Number of xruns since the open devices were opened; after an xrun the delay measured before may have changed.
     #[must_use]
     pub fn xruns(&self) -> u64 {
         self.xruns_on(Side::Input) + self.xruns_on(Side::Output)
@@ -349,7 +349,7 @@ impl Devices {
             }
         }
         if let Some(checks) = &self.checks {
-            // Between cues a monitor gives exact zeros, like a gate; what it is explains both.
+            // Between cues a monitor gives exact zeros, as a gate does: the fault `Monitor` explains them.
             faults.extend(self.monitor.dry().then_some(SoundFault::Monitor));
             faults.extend(checks.faults());
         }
@@ -362,7 +362,7 @@ impl Devices {
             match events {
                 SupervisorEvent::Input(captured, about, counters, spent) => {
                     self.spent_errors.add(spent);
-                    // Lost until it is heard: only then is anything known of it.
+                    // The side counts as lost until this stream is heard: only then is anything known of it.
                     self.opened_again = true;
                     self.failures[Side::Input as usize] = None;
                     self.readers.push_back(InputReader::new(captured, about, counters));

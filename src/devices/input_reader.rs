@@ -12,18 +12,18 @@ use super::stream_counters::{StreamCounters, seconds};
 /// Before the first choice, another channel is taken when it has this much more power (6 dB).
 const CLEARLY: f64 = 4.0;
 
-/// No more samples than this are read at once, and then what is left of the block: after a machine had stood still for seconds,
-/// whatever is as long as what was read would grow, and stay so.
+/// Reading stops after the block that reaches this many samples: after a machine had stood still for seconds, whatever is as long
+/// as what was read would grow, and stay so.
 const AT_ONCE: usize = 12_000;
 
-/// What was read.
+/// A stretch of sound that was read without a hole.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReadSpan {
     /// Instant of the first sample on the input clock.
     pub at: Seconds,
-    /// Sound that is missing just before it.
+    /// Length of the sound that was lost just before the first sample.
     pub gap: Seconds,
-    /// How many samples.
+    /// Number of samples in the stretch.
     pub samples: usize,
 }
 
@@ -73,14 +73,13 @@ impl InputReader {
         }
     }
 
-    /// Reads what is there, of one channel, up to the next place where sound is missing; the rest of what is a long time's sound
-    /// is left for the next call. `end` is the instant up to which an
-    /// earlier stream was heard, and when that was on the monotonic clock.
+    /// Reads one channel of what has come, up to the next place where sound is missing; of a long time's sound the rest is left for
+    /// the next call. `end` is the instant up to which an earlier stream was heard, on the input clock and on the monotonic clock.
     pub fn read(&mut self, end: Option<(Seconds, Seconds)>, into: &mut Vec<f32>) -> Option<ReadSpan> {
         let first = self.captured.peek()?;
         let xruns = self.counters.totals().xruns;
         if xruns != self.xruns {
-            // Sound was lost where no frame was counted.
+            // Sound was lost and its frames were not counted, so the frame count no longer fits the clock.
             self.xruns = xruns;
             self.line.begin_anew();
         }
@@ -139,7 +138,8 @@ impl InputReader {
         self.channel
     }
 
-    /// Up to where it was heard, and when that was; `None` before anything was read.
+    /// The instant up to which the stream was heard, on the input clock and on the monotonic clock; `None` before anything was
+    /// read.
     #[must_use]
     pub fn end(&self) -> Option<(Seconds, Seconds)> {
         let base = self.base?;
@@ -153,7 +153,7 @@ impl InputReader {
         Some(Seconds(self.base?.0 + frame / self.about.rate.per_second()))
     }
 
-    /// What stream this is.
+    /// What is known of the stream.
     #[must_use]
     pub const fn about(&self) -> &StreamInfo {
         &self.about
@@ -210,7 +210,7 @@ mod tests {
         reader.read(None, &mut heard);
         assert_eq!(heard, [0.5; 10]);
         assert_eq!(reader.choose_channel(), 1);
-        // The other side grows loud in the middle of the answer: not before the next one.
+        // The other side grows loud in the middle of an answer, and is taken for the next answer only.
         take.take(&[0.9f32, 0.1].repeat(10));
         heard.clear();
         reader.read(None, &mut heard);

@@ -1,16 +1,16 @@
-//! Keys that sound through the loudspeaker, for an instrument that is silent itself: made in the callback, a few sines a key, so
-//! that nothing is rendered first. Nothing here allocates, frees, locks or waits.
+//! Keys that sound through the loudspeaker, for an instrument that is silent itself. A key is a few sines made in the callback, so
+//! that nothing has to be rendered first. Nothing here allocates, frees, locks or waits.
 
 use std::f64::consts::TAU;
 
 use crate::sound::Partials;
 use crate::units::{Decibels, Hertz, SampleRate, Seconds};
 
-/// Sines of a tone: enough for what a small loudspeaker gives of the lowest keys.
+/// Number of sines of a tone: enough for what a small loudspeaker gives of the lowest keys.
 const SINES: usize = 16;
-/// Ten fingers. An eleventh key is not sounded.
+/// Number of keys that can sound at once, one a finger; an eleventh is not sounded.
 const VOICES: usize = 10;
-/// Rise and fall of a tone, and the time in which it sinks by 60 dB, as when answers by MIDI are heard again.
+/// Times in which a tone rises, falls, and sinks by 60 dB, as when answers by MIDI are heard again.
 const RISE: Seconds = Seconds(0.006);
 const FALL: Seconds = Seconds(0.08);
 const DYING: Seconds = Seconds(4.0);
@@ -27,7 +27,7 @@ pub struct KeyTone {
 }
 
 impl KeyTone {
-    /// The cues' own sound on a key, at a pitch, with this peak.
+    /// The sound of the cues on this key, at this pitch, with this peak.
     #[must_use]
     pub fn new(key: u8, pitch: Hertz, peak: Decibels, rate: SampleRate) -> Self {
         let partials = Partials::mellow(pitch, rate).first(SINES);
@@ -59,11 +59,11 @@ impl TurningSine {
 struct Voice {
     key: u8,
     down: bool,
-    /// How far it has risen, and not fallen again: 0 to 1.
+    /// How far the tone has risen and not yet fallen again, 0 to 1.
     edge: f32,
-    /// The tone has risen to its level. A pad says at once that it is up again, and its tone is heard all the same.
+    /// The tone has reached its level, and may fall from now on. A pad is up again at once, and is heard all the same.
     risen: bool,
-    /// What is left of its loudness.
+    /// What is left of the tone's amplitude, 1 at its beginning.
     left: f32,
     sines: [TurningSine; SINES],
 }

@@ -1,4 +1,4 @@
-//! What a musician can plug in, without the sound system's inner parts.
+//! The devices that a musician can plug in, without the sound system's inner parts.
 
 use cpal::traits::{DeviceTrait, HostTrait};
 
@@ -36,7 +36,7 @@ const PARTS: [&str; 24] = [
 const RADIO: [&str; 9] =
     ["bluetooth", "bluez", "wireless", "hands-free", "handsfree", "hands free", "hfp", "hsp/", "a2dp"];
 
-/// At this rate and below a microphone is a telephone's.
+/// A microphone at this rate or below is that of a telephone profile, so of a wireless headset.
 const TELEPHONE_HZ: u32 = 24_000;
 
 /// One device as it is listed.

@@ -1,18 +1,18 @@
-//! Listens beside a microphone that gives exact zeros whether the wished-for one is there again.
+//! A second stream beside a microphone that gives exact zeros, to hear whether the wished-for microphone is there again.
 
 use crate::units::Seconds;
 
 use super::capture::CaptureReader;
 use super::open_stream::Opened;
 
-/// Exact zeros for this time let a second stream be opened.
+/// A second stream is opened after this much time of exact zeros.
 const STILL: Seconds = Seconds(2.5);
 /// Time for which the second stream is listened to: a microphone that is there gives its first sound within it.
 const LISTENED: Seconds = Seconds(1.0);
 /// Time from closing a second stream to opening the next.
 const BETWEEN: Seconds = Seconds(1.5);
 
-/// A second stream of the wished-for microphone, from time to time.
+/// A second stream of the wished-for microphone, opened from time to time.
 #[derive(Default)]
 pub struct MicrophoneProbe {
     /// The second stream, and when it was opened.

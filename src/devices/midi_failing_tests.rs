@@ -1,5 +1,5 @@
-//! What a system can do wrong, on a stand-in that behaves as the library does where ALSA has nothing left: it panics while it
-//! looks, while it opens, or on a thread of its own, and again when that thread is waited for.
+//! What a system can do wrong, on a stand-in that behaves as the library does where ALSA has nothing left: it panics while it lists
+//! ports, while it opens one, or on a thread of its own, and again when that thread is waited for.
 
 use std::any::Any;
 use std::io;
@@ -21,7 +21,7 @@ enum Fails {
     Forbidden,
 }
 
-/// What its own thread gets: to hear this, or to give up.
+/// What the stand-in's own thread gets: bytes to hear, or `None` to panic.
 type ToThread = Option<Vec<u8>>;
 
 struct Failing {

@@ -1,5 +1,5 @@
-//! Panics inside the MIDI library, made into errors: it takes for granted that ALSA has a queue, a port and a buffer left, and
-//! ends the thread where that is not so.
+//! Panics inside the MIDI library, made into errors. The library takes for granted that ALSA has a queue, a port and a buffer left,
+//! and panics where it has none.
 
 use std::cell::Cell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -9,14 +9,14 @@ use std::thread;
 
 use crate::room::MidiError;
 
-/// How the library calls its own threads, on which nobody can catch anything.
+/// How the names of the library's own threads begin; a panic on them cannot be caught from outside.
 const ITS_THREADS: &str = "midir ";
 
 thread_local! {
     static CAUGHT_HERE: Cell<bool> = const { Cell::new(false) };
 }
 
-/// Calls the library; a panic inside it is an error like any other. What it was called with is thrown away then.
+/// Calls the library; a panic inside it is an error like any other. After a panic, what `call` owned is dropped.
 ///
 /// # Errors
 /// What the library says, or that it broke.
@@ -30,18 +30,18 @@ pub fn guarded<T>(call: impl FnOnce() -> Result<T, MidiError>) -> Result<T, Midi
     })
 }
 
-/// A panic on this thread, now, is no end of the program: it is caught, or reported by a [`Listens`], and nothing of it belongs on the
-/// screen.
+/// Whether a panic on this thread, now, does not end the program: it is caught, or reported by a [`Listens`], and its message does
+/// not belong on the screen.
 pub fn told_otherwise() -> bool {
     CAUGHT_HERE.get() || thread::current().name().is_some_and(|name| name.starts_with(ITS_THREADS))
 }
 
-/// Lives where a port is listened to. When that ends, by a panic on a thread of the library too, the other end knows.
+/// Lives as long as a port is listened to. Dropping it, as a panic on a thread of the library does too, tells the other end.
 #[derive(Debug)]
 pub struct Listens(Arc<AtomicBool>);
 
 impl Listens {
-    /// Somebody listens; the other end is true as long as that is so.
+    /// Begins listening; the other end is `true` until this is dropped.
     pub fn begin() -> (Self, Arc<AtomicBool>) {
         let listens = Arc::new(AtomicBool::new(true));
         (Self(Arc::clone(&listens)), listens)

@@ -1,8 +1,9 @@
 //! A MIDI instrument that may be plugged in, pulled out and plugged in again.
 //!
-//! A thread of its own looks four times a second whether the port is there: opening and listing can block, and no system says
-//! the same way that a cable is out. What was opened once is found again by its name. One that went and came back between two looks has
-//! another id, or the system no longer joins it to this program (ALSA gives an instrument its old numbers again): it is opened anew.
+//! A thread of its own looks four times a second whether the port is there: opening and listing can block, and every system reports
+//! in its own way that a cable is out. A port that was opened once is found again by its name. One that went and came back between
+//! two looks has another id, or the system no longer joins it to this program (ALSA gives an instrument its old numbers again): it
+//! is opened anew.
 
 use std::any::Any;
 use std::sync::Arc;
@@ -23,17 +24,17 @@ use super::stream_counters::MonotonicClock;
 const LOOK: Duration = Duration::from_millis(250);
 /// How long a port may take to open.
 const OPENS: Duration = Duration::from_secs(5);
-/// Ports that the system makes itself and nobody plays.
+/// Parts of the names of ports that the system makes itself and nobody plays, in lower case.
 const NOBODY: [&str; 2] = ["midi through", "rtpmidi announcements"];
 
-/// What became of a port, or came from it.
+/// What happened to a port, or came from it.
 #[derive(Debug, Clone, PartialEq)]
 pub enum PortEvent {
     /// The port is open.
     Opened {
         /// Its name, for people.
         name: String,
-        /// Since when: many drivers count from there.
+        /// When it opened: many drivers count their stamps from there.
         at: Seconds,
     },
     /// The port is gone; it is opened again when it comes back.
@@ -42,7 +43,7 @@ pub enum PortEvent {
     Failed(MidiError),
     /// The instrument said something.
     Said {
-        /// What.
+        /// The message.
         message: ChannelMessage,
         /// The driver's stamp, in microseconds from wherever it counts.
         stamp_us: u64,
@@ -51,7 +52,7 @@ pub enum PortEvent {
     },
 }
 
-/// Names of the instruments that are there, without those that nobody plays.
+/// Names of the instruments that are there, without the ports that nobody plays.
 ///
 /// # Errors
 /// Where the system has no MIDI, or keeps it to itself.
@@ -59,12 +60,12 @@ pub fn midi_instruments() -> Result<Vec<String>, MidiError> {
     Ok(played(guarded(|| SystemPorts::default().ports())?).iter().map(|port| called(&port.name).to_owned()).collect())
 }
 
-/// An instrument at its port, or the place where it will be.
+/// A MIDI instrument, plugged in or not: what its thread reports of its port.
 #[derive(Debug)]
 pub struct MidiPort {
     /// The events of the port; `None` when the thread that kept the port is gone.
     events: Option<Receiver<PortEvent>>,
-    /// That it opened, until somebody was told.
+    /// The event that the port opened, kept until it was given out.
     opened: Option<PortEvent>,
     clock: MonotonicClock,
     /// The thread ends when this is dropped.
@@ -105,7 +106,7 @@ impl MidiPort {
         }
     }
 
-    /// What came next; `None` when nothing new did.
+    /// The next event; `None` when nothing new came.
     pub fn next_event(&mut self) -> Option<PortEvent> {
         if let opened @ Some(_) = self.opened.take() {
             return opened;
@@ -120,7 +121,7 @@ impl MidiPort {
         }
     }
 
-    /// This very moment.
+    /// The present instant on the clock that all devices share.
     #[must_use]
     pub fn now(&self) -> Seconds {
         self.clock.now()
@@ -136,7 +137,7 @@ pub struct PortKeeper<S, C> {
     open: Option<OpenPort>,
     /// The error that was reported last; `None` after the port opened.
     reported: Option<MidiError>,
-    /// The ports were looked at.
+    /// The ports were looked at once or more.
     looked: bool,
 }
 
@@ -145,7 +146,7 @@ struct OpenPort {
     port: SystemPort,
     /// Somebody still listens to it.
     listens: Arc<AtomicBool>,
-    /// What holds it open.
+    /// What keeps the port open until it is dropped.
     held: Option<Box<dyn Any>>,
 }
 
@@ -167,12 +168,12 @@ impl Drop for OpenPort {
 }
 
 impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C> {
-    /// Nothing is open yet; what happens goes to `tell`, dated by `clock`.
+    /// A keeper that has opened nothing yet; what happens goes to `tell`, dated by `clock`.
     pub fn new(system: S, wanted: Option<String>, tell: Sender<PortEvent>, clock: C) -> Self {
         Self { system, wanted, tell, clock, open: None, reported: None, looked: false }
     }
 
-    /// Looks at the ports once: opens the wished-for one, or notices that it is gone. One that nobody listens to any more is
+    /// Looks at the ports once: opens the wished-for port, or notices that it is gone. A port that nobody listens to any more is
     /// opened anew.
     pub fn look(&mut self) {
         self.looked = true;
@@ -200,7 +201,7 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
         }
     }
 
-    /// What gives the ports, for a test that lets it fail.
+    /// The system behind the keeper, for a test that makes it fail.
     #[cfg(test)]
     pub const fn system(&mut self) -> &mut S {
         &mut self.system
@@ -215,7 +216,7 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
         let heard = move |stamp_us: u64, bytes: &[u8]| {
             let _ = &here;
             let arrived = clock();
-            // Whoever listened may be gone already.
+            // The receiver may be gone already.
             let mut said = |message| drop(tell.send(PortEvent::Said { message, stamp_us, arrived }));
             reader.read(bytes, &mut said);
         };
@@ -234,7 +235,7 @@ impl<S: MidiSystem, C: Fn() -> Seconds + Clone + Send + 'static> PortKeeper<S, C
     }
 }
 
-/// Without those that nobody plays.
+/// The ports without those that nobody plays.
 fn played(ports: Vec<SystemPort>) -> Vec<SystemPort> {
     ports.into_iter().filter(|port| !NOBODY.iter().any(|name| port.name.to_lowercase().contains(name))).collect()
 }

@@ -18,7 +18,7 @@ const PIANO: &str = "Stage Piano:Stage Piano MIDI 1";
 struct Desk {
     ports: Vec<SystemPort>,
     taken: bool,
-    /// Nothing reaches whoever listens; and the system says so.
+    /// The open port no longer gives what is played; with `parted`, the system says that it is no longer joined.
     deaf: bool,
     parted: bool,
     heard: Option<PortListener>,

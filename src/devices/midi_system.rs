@@ -1,4 +1,4 @@
-//! The MIDI ports of the system: the thinnest layer over it that a stand-in can take the place of.
+//! The MIDI ports of the system, as thin a layer over it as a test can replace by a stand-in.
 
 use std::any::Any;
 use std::fs::{self, File};
@@ -11,10 +11,10 @@ use midir::{ConnectErrorKind, Ignore, MidiInput, MidiInputPort};
 const CALLED: &str = "earfirst";
 /// Where the kernel of Linux keeps its MIDI.
 const SEQUENCER: &str = "/dev/snd/seq";
-/// Where it says who is joined to whom.
+/// Where the kernel lists which clients and ports are joined.
 const CLIENTS: &str = "/proc/asound/seq/clients";
 
-/// "No such device (or address)" in the errno.h of Linux: a file without its driver.
+/// Codes of "no such device (or address)" in the errno.h of Linux: the file is there, and its driver is not.
 const NO_DRIVER: [i32; 2] = [6, 19];
 
 /// Gets the driver's stamp, in microseconds, and the bytes; called on a thread of the driver.
@@ -25,30 +25,30 @@ pub type PortListener = Box<dyn FnMut(u64, &[u8]) + Send>;
 pub struct SystemPort {
     /// Its name, as the system writes it.
     pub name: String,
-    /// What tells it from one of the same name: of an instrument that was plugged in again it may be another.
+    /// What tells the port from another of the same name; it may change when the instrument is plugged in again.
     pub id: String,
 }
 
 /// Gives MIDI ports: the system, or a stand-in of the tests.
 pub trait MidiSystem {
-    /// The ports that there are.
+    /// The ports that are there now.
     ///
     /// # Errors
     /// Where the system has no MIDI, or keeps it to itself.
     fn ports(&mut self) -> Result<Vec<SystemPort>, MidiError>;
-    /// Opens a port, until what comes back is dropped.
+    /// Opens a port, which stays open until what comes back is dropped.
     ///
     /// # Errors
     /// Where it went away, or is taken.
     fn open(&mut self, port: &SystemPort, heard: PortListener) -> Result<Box<dyn Any>, MidiError>;
-    /// Whether the system still joins this program to a port that it opened; true where it does not say.
+    /// Whether the system still joins this program to a port that it opened; `true` where the system does not say.
     fn joined(&mut self, port: &SystemPort) -> bool;
 }
 
 /// The system itself.
 #[derive(Default)]
 pub struct SystemPorts {
-    /// Looks at what is there; kept, for each newcomer is announced to every program that uses MIDI.
+    /// The client that lists ports. It is kept, since each new client is announced to every program that uses MIDI.
     looks: Option<MidiInput>,
 }
 
@@ -82,8 +82,8 @@ impl MidiSystem for SystemPorts {
     }
 }
 
-/// Whether a list of ALSA's clients has this program, and none of its ports is joined to the one of this id: it was pulled out and is
-/// back under its old numbers, and nobody listens to it any more.
+/// Whether this program is in a list of ALSA's clients and none of its ports is joined to the port of this id: that port was pulled
+/// out and came back under its old numbers, and this program no longer listens to it.
 pub fn parted(clients: &str, id: &str) -> bool {
     let (mut ours, mut here, mut joined) = (false, false, false);
     for line in clients.lines() {

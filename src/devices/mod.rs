@@ -1,9 +1,9 @@
 //! Microphone and loudspeaker, and the ports of MIDI instruments ([`MidiPort`]).
 //!
 //! Flow: [`Devices::open`] starts a thread that owns host, devices and streams, for opening and dropping can block. Callbacks
-//! convert, write into a ring and publish their frame count with the time; they never allocate, free, lock, log or wait. The
-//! hearing thread reads ([`Devices::read`]), plays ([`Devices::play`]) and asks where a clip lies on the microphone's clock
-//! ([`Devices::sounding`]), which two [`ClockLine`]s answer. A device that was lost is opened again by itself; what is wrong is reported as
+//! convert, write into a ring and publish their frame count with the time. The hearing thread reads ([`Devices::read`]), plays
+//! ([`Devices::play`]) and asks where a clip lies on the microphone's clock ([`Devices::sounding`]); two [`ClockLine`]s answer
+//! that. A device that was lost is opened again without being asked for; what is wrong is reported as
 //! [`SoundFault`](crate::room::SoundFault)s.
 //!
 //! Invariant: no state of the drill lives in a stream. A device may vanish and come back; the input clock goes on, and the
@@ -13,19 +13,19 @@
 //! Convert, push, sound the keys of a silent MIDI instrument (`key_voice.rs`), publish (frame count, monotonic time) and count what
 //! they drop; they never allocate, free, lock, log or wait (`tests/realtime.rs` drives the shipped closures under an allocator that
 //! aborts). Dropped samples are counted and shown. A stream that gives exact zeros is probed by a second (`microphone_probe.rs`): a
-//! server may have moved it to a monitor.
+//! server may have moved the stream to a loudspeaker's monitor.
 //!
 //! # Delay
-//! `calibrate` measures what the clock lines cannot know (drivers, air) as a median of repeats; it is kept per pair of devices and
-//! buffer size and taken off every onset; where it was not measured, every reflex time says so. Without a microphone the input
-//! clock is the monotonic one: a MIDI driver's stamps are put on it by the least late message of twenty seconds, the opening of the port
-//! and what was known before a rest (`midi/port_clock.rs`), and the delay that the backend reports of the loudspeaker is in the place of a cue already. What is left is
-//! taken to be nothing, or the player's `midi.delay_ms`. The MIDI library panics where ALSA has nothing left: `midi_guard.rs` makes
-//! that a fault.
+//! `calibrate` measures what the clock lines cannot know (drivers, air) as a median of repeats. That delay is kept per pair of
+//! devices and buffer size and taken off every onset; where it was not measured, every reflex time says so. Without a microphone
+//! the input clock is the monotonic one. A MIDI driver's stamps are put on it by the least late message of twenty seconds, the
+//! opening of the port and what was known before a rest (`midi/port_clock.rs`). The delay that the backend reports of the
+//! loudspeaker is part of a cue's place already; what is left is taken to be nothing, or the player's `midi.delay_ms`. The MIDI
+//! library panics where ALSA has no queue, port or buffer left: `midi_guard.rs` makes that a fault.
 //!
 //! # MIDI in the tests
-//! No machine that runs them has an ALSA sequencer: a stand-in takes the place of the system behind `MidiSystem`, and of a port behind
-//! `engine::KeySource`. What a system does to a real port they do not show.
+//! No machine that runs the tests has an ALSA sequencer. A stand-in behind `MidiSystem` plays the system, and one behind
+//! `engine::KeySource` plays a port. What a system does to a real port the tests do not show.
 //!
 //! # To change it
 //! What is wrong with a stream: found in `input_checks.rs` or `handle.rs`, a kind in `room/sound_fault.rs`, its sentence in

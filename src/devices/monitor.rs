@@ -14,13 +14,13 @@ const TAPS: usize = 9;
 const REST: f64 = 1e-4;
 /// Ratio of the amplitudes, within 6 dB of one, that counts as full level.
 const LEVEL: (f64, f64) = (0.5, 2.0);
-/// The end of the clip that is compared, and what follows, where a room would still ring.
+/// How much of a clip's end is compared, and how much of what follows, where a room would still ring.
 const COMPARED: (Seconds, Seconds) = (Seconds(0.6), Seconds(0.2));
 /// The clip is looked for this much before and after its place by the clock lines.
 const SEARCH: (Seconds, Seconds) = (Seconds(0.05), Seconds(0.45));
-/// Number of clips that are compared. One would do, but after an xrun some come back broken.
+/// Number of clips that are compared. One would do, but after an xrun some come back broken, so the last one counts.
 const CLIPS: usize = 12;
-/// A loopback that sounds for this long while no clip does is a microphone.
+/// A stream taken for a loopback is a microphone after all if it sounds for this long while no clip does.
 const OWN: Seconds = Seconds(1.0);
 /// Clips shorter than this are not compared, because too little of the sound would be left to compare.
 const SHORTEST: Seconds = Seconds(0.1);
@@ -62,7 +62,7 @@ fn fit(played: &[f32], heard: &[f32]) -> Option<[f64; TAPS]> {
             }
         }
     }
-    // A cue has few frequencies: a trace of ridge keeps the taps tame.
+    // A cue has few frequencies, so the equations nearly repeat each other; a little ridge keeps the taps small.
     let ridge = 1e-7 * rows[TAPS / 2][TAPS / 2];
     for (index, row) in rows.iter_mut().enumerate() {
         row[index] += ridge;
@@ -130,7 +130,7 @@ impl MonitorWatch {
         }
     }
 
-    /// A new stream of `rate` begins. The room that was taken stays.
+    /// Begins anew for a new stream of `rate`; memory is kept.
     pub fn begin(&mut self, rate: SampleRate) {
         let (mut recent, finder) = (std::mem::take(&mut self.recent), std::mem::take(&mut self.finder));
         recent.clear();
@@ -144,7 +144,8 @@ impl MonitorWatch {
 
     /// A clip was ordered. Clips of another rate than the microphone's are not compared.
     pub fn played(&mut self, id: PlayId, clip: &Arc<Clip>) {
-        // Once a microphone was heard to be one the matter is closed; a monitor is looked at until it is one.
+        // After enough clips with a room in them the microphone is one, and no more are compared. A monitor is compared on and on,
+        // until it is one.
         let room = self.dry || self.compared + self.waiting.len() < CLIPS;
         if room && clip.rate == self.rate && clip.samples.len() >= self.rate.samples(SHORTEST) {
             self.waiting.push_back((id, Arc::clone(clip)));

@@ -18,12 +18,12 @@ use super::stream_counters::{MonotonicClock, StreamCounters};
 /// The choice of a device on one side.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub enum DeviceChoice {
-    /// Whatever the system uses.
+    /// The device that the system uses by default.
     #[default]
     Default,
-    /// One by its identifier, its name, or a part of its name.
+    /// The device of this identifier or name, or whose name contains this.
     Named(String),
-    /// None: this side stays closed.
+    /// No device: this side stays closed.
     Nothing,
 }
 
@@ -53,7 +53,7 @@ pub struct StreamInfo {
     pub format: String,
     /// Frames of a callback, as the backend reports; the device may give other numbers. `None` where it reports none.
     pub period: Option<u32>,
-    /// The device looks wireless; the delay of such a one wanders.
+    /// The device looks wireless; the delay of a wireless device wanders.
     pub wireless: bool,
 }
 
@@ -206,7 +206,7 @@ where
     Ok((stream, orders, counters, spent_errors))
 }
 
-/// What to try in turn: with every wish, without the rate, and as the device likes it.
+/// The configurations to try in turn: with the wished rate and buffer, with the wished buffer alone, and the device's own.
 fn attempts(own: &SupportedStreamConfig, preferences: StreamPreferences) -> Vec<StreamConfig> {
     let plain = own.config();
     let period = preferences.period.map_or(BufferSize::Default, BufferSize::Fixed);

@@ -15,16 +15,16 @@ use super::stream_counters::{StreamCounters, seconds};
 /// Number of clips whose places are remembered.
 pub const REMEMBERED: usize = 256;
 
-/// A larger change, from one callback to the next, of the delay that the backend reports is an underrun.
+/// If the delay that the backend reports changes by more than this from one callback to the next, there was an underrun.
 const SLIP: Seconds = Seconds(0.006);
 
-/// The frames of the output stream that a clip fills: what its [`Placement`] is worked out of, as far as the stream knows it. An
-/// instant on the input clock needs both clock lines, and the stream has its own alone.
+/// The frames of the output stream that a clip fills, from which its [`Placement`] is worked out. An instant on the input clock
+/// needs both clock lines, and the stream knows its own alone.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ClipFrames {
     /// Frame of the first sample.
     pub first: u64,
-    /// How many frames.
+    /// Number of frames of the clip.
     pub frames: usize,
     /// Number of underruns of the stream before the clip began.
     pub underruns: u64,
@@ -94,12 +94,12 @@ impl OutputFeeder {
         ordered
     }
 
-    /// Sounds a key at once, in the cues' own sound, with this peak. Where too much is waiting it is not sounded.
+    /// Sounds a key at once, in the cues' own sound, with this peak. The key is not sounded where too many orders wait.
     pub fn key_down(&mut self, key: u8, pitch: Hertz, peak: Decibels) {
         self.orders.order(Order::KeyDown(KeyTone::new(key, pitch, peak, self.about.rate)));
     }
 
-    /// Lets a key go, or all.
+    /// Lets the key of this number go; `None` for all keys.
     pub fn key_up(&mut self, key: Option<u8>) {
         self.orders.order(Order::KeyUp(key));
     }
@@ -117,7 +117,7 @@ impl OutputFeeder {
             self.moved();
         }
         while let Some(block) = self.orders.block() {
-            // A sound server may run dry without reporting it; then the delay that the backend reports jumps.
+            // A sound server may run dry without reporting an underrun; the delay that the backend reports then jumps.
             let excess = block.reported.then(|| seconds(block.nanos) - self.about.rate.seconds(block.frame as usize));
             if let (Some(before), Some(now)) = (self.excess, excess)
                 && (now - before).abs() > SLIP
@@ -142,7 +142,8 @@ impl OutputFeeder {
         self.orders.sweep();
     }
 
-    /// Silence was put in where no frame was counted: what began before keeps the place it had, and the line begins anew.
+    /// Takes in that silence was put in and not counted in frames: clips that began before keep the instant they began at, and the
+    /// line begins anew.
     fn moved(&mut self) {
         for place in self.places.values_mut().filter(|place| place.began.is_none()) {
             place.began = self.line.time_of(place.first as f64);
@@ -186,7 +187,7 @@ impl OutputFeeder {
         self.line.time_of(frame)
     }
 
-    /// What stream this is.
+    /// What is known of the stream.
     #[must_use]
     pub const fn about(&self) -> &StreamInfo {
         &self.about

@@ -1,8 +1,8 @@
 //! From the hearing thread to the loudspeaker's callback, without waiting for each other.
 //!
-//! The output stream is always open and plays silence between clips. Clips are rendered before they are ordered; the callback
-//! only adds them up, reports at which frame each began, and hands the memory back to be freed elsewhere. Keys of an instrument
-//! that is silent itself are sounded in the callback, for nobody can render before they are struck.
+//! The output stream is always open and plays silence between clips. Clips are rendered before they are ordered; the callback only
+//! adds them up, reports at which frame each began, and hands the memory back to be freed elsewhere. Keys of an instrument that is
+//! silent itself are sounded in the callback, since they cannot be rendered before they are struck.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -19,11 +19,11 @@ use super::stream_counters::{MonotonicClock, StreamCounters};
 
 /// Clips that can sound at once.
 const CLIPS: usize = 8;
-/// Orders, beginnings and used clips that can wait to be read.
+/// Number of orders, of beginnings and of used clips that can wait to be read.
 const WAITING: usize = 64;
-/// Blocks that can wait to be read.
+/// Number of blocks that can wait to be read.
 const BLOCKS: usize = 4096;
-/// How quickly a hushed clip fades away.
+/// Time in which a hushed clip fades away.
 const FADE: Seconds = Seconds(0.01);
 
 /// The number of an ordered clip.
@@ -39,14 +39,14 @@ pub enum Order {
         id: PlayId,
         /// The clip, at the stream's rate.
         clip: Arc<Clip>,
-        /// Output frame of the first sample; at once where that has passed, or where there is none.
+        /// Output frame of the first sample; the clip begins at once where that frame has passed, or where this is `None`.
         at: Option<u64>,
     },
     /// Fade everything out.
     Hush,
     /// Sound a key, at once.
     KeyDown(KeyTone),
-    /// Let a key go, or all.
+    /// Let the key of this number go; `None` for all keys.
     KeyUp(Option<u8>),
 }
 
@@ -86,7 +86,7 @@ pub struct Playback {
     clock: MonotonicClock,
     /// Number of channels of the device; all play the same.
     channels: usize,
-    /// Frames of a fade.
+    /// Length of a fade, in frames.
     fade: u64,
     /// Index of the next frame.
     frame: u64,
@@ -185,7 +185,7 @@ impl Playback {
     fn obey(&mut self) {
         loop {
             let free = self.clips.iter().position(Option::is_none);
-            // What is popped is used or copied: a clip that were dropped here would be freed here.
+            // An order is popped only if it can be carried out: a clip that was dropped here would be freed here.
             match self.orders.peek() {
                 Ok(Order::Play { .. }) if free.is_none() || self.began.is_full() => return,
                 Ok(_) => {}
@@ -244,7 +244,7 @@ impl PlayingClip {
     }
 }
 
-/// Full scale is not quite reached: one would overflow the integer formats. A NaN is silence.
+/// Keeps a sample just below full scale, since a sample of 1 would overflow the integer formats. NaN becomes silence.
 fn within(sample: f32) -> f32 {
     const TOP: f32 = 1.0 - f32::EPSILON / 2.0;
     if sample.is_nan() { 0.0 } else { sample.clamp(-1.0, TOP) }

@@ -10,7 +10,7 @@ mod unix {
     use std::os::fd::OwnedFd;
     use std::sync::{Mutex, PoisonError};
 
-    /// The true stream, while it is away, and how many want it away.
+    /// The true stream, while standard error points elsewhere, and how many redirects are alive.
     static SAVED: Mutex<Option<(OwnedFd, usize)>> = Mutex::new(None);
 
     /// Points standard error at `log`, where nobody has done so yet.
@@ -26,7 +26,7 @@ mod unix {
         Ok(())
     }
 
-    /// One wants it away no longer.
+    /// Ends one redirect; the last one puts standard error back.
     pub fn release() {
         let mut saved = SAVED.lock().unwrap_or_else(PoisonError::into_inner);
         match saved.as_mut() {
@@ -35,7 +35,7 @@ mod unix {
         }
     }
 
-    /// Puts standard error back, whoever still wants it away.
+    /// Puts standard error back, however many redirects are alive.
     pub fn restore() {
         put_back(SAVED.lock().unwrap_or_else(PoisonError::into_inner).take());
     }
@@ -59,8 +59,8 @@ use super::midi_guard;
 pub struct StderrRedirect(());
 
 impl StderrRedirect {
-    /// Points standard error at `log`; while it is away already, it stays where it points, until the last of these is dropped.
-    /// Where the system has no such thing, nothing happens.
+    /// Points standard error at `log`; if it is redirected already, it stays where it points until the last of these is dropped.
+    /// Nothing happens on systems other than Unix.
     ///
     /// # Errors
     /// When the system refuses; then nothing has changed.
@@ -80,14 +80,14 @@ impl Drop for StderrRedirect {
     }
 }
 
-/// Puts standard error back, if it is away. For panic hooks: call it before anything is said.
+/// Puts standard error back, if it is redirected. For panic hooks: call it before anything is printed.
 pub fn put_back() {
     #[cfg(unix)]
     unix::restore();
 }
 
-/// Lets every panic, on any thread, put standard error back before its message is printed, in whatever way it was to be printed until now; one
-/// that is caught inside the MIDI library is not printed here. To be called once, after the screen's own hook.
+/// Makes every panic, on any thread, put standard error back before its message is printed as it would have been. A panic that is
+/// caught inside the MIDI library is not printed here. To be called once, after the screen's own hook.
 pub fn put_back_on_panic() {
     let reported = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
@@ -108,7 +108,7 @@ mod tests {
         let log = File::create(&path).unwrap();
         let quiet = StderrRedirect::begin(&log).unwrap();
         rustix::io::write(rustix::stdio::stderr(), b"a library complains\n").unwrap();
-        // Quiet within quiet changes nothing.
+        // A redirect within a redirect changes nothing.
         drop(StderrRedirect::begin(&log).unwrap());
         rustix::io::write(rustix::stdio::stderr(), b"and complains again\n").unwrap();
         drop(quiet);

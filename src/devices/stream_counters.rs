@@ -59,7 +59,7 @@ pub struct StreamCounters {
     xruns: AtomicU64,
     /// Errors of every kind that the backend reported.
     errors: AtomicU64,
-    /// Texts of errors that are never freed.
+    /// Number of texts of errors that are never freed.
     unfreed: AtomicU64,
 }
 
@@ -78,12 +78,12 @@ impl StreamCounters {
         self.data.store(nanos, Relaxed);
     }
 
-    /// At `nanos` there was a sample that is not exactly zero, as no real microphone is without for long.
+    /// At `nanos` there was a sample that is not exactly zero; a real microphone is never without one for long.
     pub fn sounded(&self, nanos: u64) {
         self.sounded.store(nanos, Relaxed);
     }
 
-    /// When the last such sample came; when the stream was opened, where there was none.
+    /// When the last sample came that is not exactly zero; when the stream was opened, where there was none.
     #[must_use]
     pub fn still_since(&self) -> Seconds {
         seconds(self.sounded.load(Relaxed).max(self.opened.load(Relaxed)))
@@ -134,7 +134,7 @@ impl StreamCounters {
         }
     }
 
-    /// Frames the callbacks have counted.
+    /// Number of frames that the callbacks have counted.
     #[must_use]
     pub fn frames(&self) -> u64 {
         self.frames.load(Relaxed)

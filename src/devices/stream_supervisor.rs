@@ -1,7 +1,8 @@
 //! The thread that owns host, devices and streams.
 //!
-//! Opening and dropping a stream can block for as long as the sound system hangs, so nobody else does either. What it opens it
-//! sends to the hearing thread; a stream that is lost it drops and opens again, with pauses, until the handle is dropped.
+//! Opening and dropping a stream can block for as long as the sound system hangs, so only this thread does either. It sends the
+//! streams that it opens to the hearing thread. It drops a stream that is lost and opens it again, with pauses between attempts,
+//! until the handle is dropped.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
@@ -112,7 +113,7 @@ impl StreamSlot {
         };
         match health(clock.now(), counters.liveness()) {
             Health::Opening => {}
-            // Only a stream that lives ends the growing of the pauses.
+            // The pauses between attempts grow until a stream lives.
             Health::Well => {
                 self.pause = PAUSE.0;
                 self.probe(host, clock, events);
@@ -128,20 +129,21 @@ impl StreamSlot {
     fn close(&mut self, events: &Sender<SupervisorEvent>) {
         self.open = None;
         self.probing.leave();
-        // The hearing thread may be gone already: then nobody needs the news.
+        // The hearing thread may be gone already; then nobody needs to be told.
         let _ = events.send(SupervisorEvent::Lost(self.side));
     }
 
-    /// A microphone that gives exact zeros may be none any more: when one is pulled out, a sound server moves its stream to what
-    /// is left, such as the loudspeaker's monitor. So the wished-for one is opened beside it again and again, and takes its place
-    /// as soon as it sounds. One that is only muted, or gated between notes, is never interrupted.
+    /// Looks for the true microphone beside one that gives exact zeros. When a microphone is pulled out, a sound server moves its
+    /// stream to what is left, such as the loudspeaker's monitor. So the wished-for microphone is opened in a second stream again
+    /// and again, which replaces the first as soon as it sounds. A microphone that is only muted, or gated between notes, is never
+    /// interrupted.
     fn probe(&mut self, host: &cpal::Host, clock: MonotonicClock, events: &Sender<SupervisorEvent>) {
         let Some((_, counters)) = self.open.as_ref().filter(|_| self.side == Side::Input) else { return };
         let (choice, preferences) = (&self.choice, self.preferences);
         let open = || open_input(host, choice, preferences, clock).ok();
         if let Some(opened) = self.probing.look(clock.now(), counters.still_since(), open) {
             let mut opened = opened;
-            // What it heard beside the other was heard once.
+            // Sound of the second stream up to now is thrown away: the first stream covered that time.
             while opened.end.take(|_| {}).is_some() {}
             let _ = events.send(self.keep_open(opened, SupervisorEvent::Input));
         }
