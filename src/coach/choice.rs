@@ -5,7 +5,7 @@ use crate::pattern::{Pattern, PatternId, Register};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
 
-/// What the player is after; theirs to set.
+/// The player's goals, which the player sets.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Goals {
     /// Tempo at which a pattern should come out whole.
@@ -14,22 +14,22 @@ pub struct Goals {
     pub reflex: Seconds,
 }
 
-/// Tempi are shown in whole quarters a minute: this much under the goal still reads as the goal.
+/// A tempo this much under the goal, in quarters a minute, still reaches it, since tempi are shown in whole quarters a minute.
 const ROUNDING: f64 = 0.5;
 
 impl Goals {
     /// Goals until the player sets their own.
     pub const USUAL: Self = Self { tempo: Tempo(144.0), reflex: Seconds(0.8) };
 
-    /// These goals with another tempo: the one that was set, else the one that was begun at, where that is beyond the goal. Nobody's
-    /// goal is slower than what they begin at.
+    /// These goals with the tempo that was set; without one, with the tempo the player began at, where that is quicker than the
+    /// goal's: nobody's goal is slower than their beginning.
     #[must_use]
     pub fn from_tempo(self, set: Option<Tempo>, begun: Option<Tempo>) -> Self {
         let begun = begun.filter(|begun| begun.0 > self.tempo.0);
         Self { tempo: set.or(begun).unwrap_or(self.tempo), ..self }
     }
 
-    /// Whether a tempo that was truly held is the goal's.
+    /// Whether a tempo that was truly held reaches the goal's.
     #[must_use]
     pub fn tempo_reached(&self, held: Option<Tempo>) -> bool {
         held.is_some_and(|tempo| tempo.0 >= self.tempo.0 - ROUNDING)
@@ -64,12 +64,12 @@ pub struct Plan {
     pub one_by_one: bool,
 }
 
-/// A key that the player does not practise for a time, to hear whether it comes all the same.
+/// A key that the player does not practise for a time, to hear whether what is learnt in the other keys carries over to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct HeldOut {
     /// The key, as it sounds.
     pub key: ConcertKey,
-    /// From this day on it is practised again; as [`Plan::day`].
+    /// From this day on it is practised again; counted as [`Plan::day`].
     pub until: i32,
 }
 
@@ -169,7 +169,7 @@ pub struct AnswerEvidence {
     pub timing: Timing,
     /// The tempo asked.
     pub tempo: Tempo,
-    /// The tempo it truly held, at most the one asked; `None` where that cannot be said.
+    /// The tempo the answer truly held, at most the one asked; `None` where that cannot be said.
     pub held: Option<Tempo>,
     /// Notes right.
     pub right: u32,
@@ -183,13 +183,13 @@ pub struct AnswerEvidence {
     pub reflex: Option<Seconds>,
     /// Calendar day, as in [`Plan::day`].
     pub day: i32,
-    /// Since the beginning of the sitting.
+    /// When it was judged, in seconds since the beginning of the sitting.
     pub at: Seconds,
 }
 
 impl AnswerEvidence {
-    /// All right at the first attempt, on its beat, even and in tune (in records of the first format: with at most one error in
-    /// eight).
+    /// Whether it was all right at the first attempt, on its beat, even and in tune (in records of the first format: with at most
+    /// one error in eight).
     #[must_use]
     pub fn passed(&self) -> bool {
         self.step == TempoStep::Up
@@ -214,14 +214,14 @@ pub struct Choice {
 /// Why a key was chosen. The numbers are those that decided, of this key in this pattern where nothing else is said.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Reason {
-    /// A new pattern is met: heard first, in the player's easiest key, slowly. `left` answers remain of this.
+    /// A new pattern is met: heard first, in the player's easiest key, slowly.
     Meeting {
         /// Answers left before it is mixed over the keys.
         left: u32,
     },
-    /// First time today; tests what the night left. `days` since it was last asked, in this pattern or any, where it ever was.
+    /// The key is asked for the first time today, which tests what the night left.
     Opening {
-        /// Days since last asked.
+        /// Days since it was last asked, in this pattern as in any; `None` where it never was.
         days: Option<i32>,
     },
     /// The first time today that the key is asked in this pattern, after more days than the key itself was away: other patterns
@@ -230,16 +230,16 @@ pub enum Reason {
         /// Days since last asked in this pattern; `None` where it never was.
         days: Option<i32>,
     },
-    /// Held out of practice, and asked once a week to hear whether it comes all the same.
+    /// The key is held out of practice, and asked once a week to hear whether what is learnt in the others carries over to it.
     HeldOut {
         /// Days since it was last asked, in any pattern; `None` where it never was.
         days: Option<i32>,
         /// The day on which it is practised again.
         until: i32,
     },
-    /// Not asked for this many cues, in any pattern.
+    /// The key was not asked for a long time, in any pattern.
     Guard {
-        /// Cues since last asked.
+        /// Number of cues since it was last asked.
         cues: u32,
     },
     /// The key was never answered in this pattern, so nothing is known of the two together.
@@ -251,7 +251,7 @@ pub enum Reason {
     Need {
         /// The key's reflex time, where known.
         reflex: Option<Seconds>,
-        /// The middle of all keys' reflex times in this pattern, where known.
+        /// The median of all keys' reflex times in this pattern, where known.
         middle: Option<Seconds>,
         /// The reflex time that the key is to reach.
         aim: Option<Seconds>,
@@ -264,14 +264,14 @@ pub enum Reason {
         /// Number of the latest tries, at most eight.
         tries: u32,
     },
-    /// The key's turn has come, though it needs fewer turns than the middle of the keys.
+    /// The key's turn has come, though its need is below the mean of the keys.
     Seldom {
-        /// Cues since last asked.
+        /// Number of cues since it was last asked in this pattern.
         cues: u32,
     },
     /// The key fails on and on today, so it comes seldom until tomorrow: the cause may lie outside the player.
     Rested {
-        /// Cues today.
+        /// Number of cues in this key today.
         cues: u32,
         /// Number of those answers that passed.
         passed: u32,
@@ -283,11 +283,12 @@ pub enum Reason {
     },
     /// Every key of the pattern has reached its goal: an even turn.
     Even,
-    /// The key's turn has come, and there is no more to say: it is as good as at its goal, as other keys are.
+    /// The key's turn has come, and its numbers say no more: only a rare failure is left of its need, and that is no less than the
+    /// mean of the keys.
     Turn,
     /// The player (or silence) asked to hear it again; not a choice.
     Again {
-        /// Asked for slower.
+        /// The player asked for it slower.
         slower: bool,
     },
     /// The key's tempo went down three times, so the line is taken apart, as a teacher would; this is no choice of the coach, and

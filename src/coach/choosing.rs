@@ -1,5 +1,6 @@
-//! Credit by need: smooth weighted round robin over patterns, then over keys (stride scheduling, Waldspurger & Weihl 1995;
-//! from memory), between an opening round that tests what the night left and a guard that lets no key wait for long.
+//! Keys are chosen by the credit that their need earns: smooth weighted round robin over patterns, then over keys (stride
+//! scheduling, Waldspurger & Weihl 1995; from memory). An opening round comes first and tests what the night left; a guard lets no
+//! key wait for long.
 
 use std::collections::BTreeSet;
 
@@ -10,19 +11,19 @@ use crate::music::ConcertKey;
 use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo, median, rank};
 
-/// Number of cues for which a key waited after which it goes first.
+/// A key that has waited for this many cues goes first.
 const GUARD: u64 = 36;
-/// Chance that is added to each credit, so that nobody can guess the next key.
+/// Largest random number that is added to each credit, in cues, so that nobody can guess the next key.
 const JITTER: f64 = 0.15;
-/// Chance that is added to each need in the opening round, so that nobody can guess the next key.
+/// Largest random number that is added to each need in the opening round, in octaves, so that nobody can guess the next key.
 const OPENING_JITTER: f64 = 0.3;
-/// Share of the tempo at which a known pattern begins that a new pattern is met at.
+/// A new pattern is met at this share of the tempo at which a known pattern begins.
 const SLOWLY: f64 = 0.8;
 /// Cues between the meetings of two new patterns: a near twin at once undoes what was just learnt (Allen 2013).
 const BETWEEN_MEETINGS: u64 = 12;
 /// Number of timed answers in a register from which its reflex time counts as known.
 const KNOWN: u32 = 8;
-/// Number of keys that go well on which the last minutes are spent.
+/// The last minutes are spent on at most this many keys that go well.
 const CLOSING: usize = 4;
 
 /// A pattern and the keys in which it may be asked now.
@@ -65,7 +66,7 @@ impl LearnerModel {
             .or_else(|| self.by_credit(plan, &open, rng))
     }
 
-    /// Patterns and keys that could still be asked for the first time today; a key that was asked in one pattern today is asked for the first time in none.
+    /// The pairs of a pattern and a key that the opening round has left: all keys that were asked today in no pattern.
     fn unopened<'a>(&self, plan: &'a Plan) -> Vec<(&'a PatternId, ConcertKey)> {
         let fresh = |key: &ConcertKey| self.last_day[key.place()] != Some(plan.day);
         let open = |pattern| self.active(plan, pattern).into_iter().filter(fresh).map(move |key| (pattern, key));
@@ -95,7 +96,7 @@ impl LearnerModel {
         Some(Choice { pattern: pattern.clone(), key, register, tempo, reason: Reason::Meeting { left } })
     }
 
-    /// The key of a pattern that needs least over the known patterns; the first of its keys where nothing is known.
+    /// The pattern's key that needs least, by its mean need over the known patterns; the first key where nothing is known.
     fn easiest(&self, plan: &Plan, pattern: &PatternId) -> Option<ConcertKey> {
         let keys = plan.keys_of(pattern);
         let needs = keys.iter().filter_map(|key| Some((*key, self.borrowed(*key, &plan.goals)?.total())));
@@ -198,13 +199,14 @@ impl LearnerModel {
         self.need(pattern, key, &plan.goals).met() && plan.goals.tempo_reached(row.reached()) && quick
     }
 
-    /// A key that rests is asked now and then all the same; the player hears why it comes so seldom.
+    /// The reason for asking a key that rests: it is asked now and then all the same, and the player is told why it comes so
+    /// seldom.
     fn resting(&self, pattern: &PatternId, key: ConcertKey) -> Option<Reason> {
         let row = self.key_stats(pattern, key);
         self.rested(pattern, key).then_some(Reason::Rested { cues: row.cues_today, passed: row.passed_today })
     }
 
-    /// The choice of the last minutes: of the few keys that need least, among those that go well, any but the latest.
+    /// The choice of the last minutes: by lot, one of the few keys that need least among those that go well.
     fn closing(&self, plan: &Plan, open: &[OpenPattern<'_>], rng: &mut Rng) -> Option<Choice> {
         let all = open.iter().flat_map(|(pattern, keys)| keys.iter().map(move |key| (*pattern, *key)));
         let mut well: Vec<(&PatternId, ConcertKey, f64)> = all

@@ -7,7 +7,7 @@ use crate::units::{Seconds, Tempo, median};
 /// A key holds only while its reflex times keep together: standard deviation over mean. A falling ratio is the mark of a
 /// reflex (Segalowitz & Segalowitz 1993, Applied Psycholinguistics 14:369-385); where to draw the line is our choice.
 const STEADY: f64 = 0.25;
-/// Fewer reflex times than this prove nothing.
+/// Least number of reflex times that prove steadiness.
 const READINGS: usize = 3;
 /// A key holds where it reached its goals on two of this many latest days.
 const LATEST: u32 = 3;
@@ -15,7 +15,7 @@ const LATEST: u32 = 3;
 /// How a key holds a pattern, the weaker first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Holds {
-    /// In tempo: at the goal's tempo, with the count. Of the reflex nothing is said.
+    /// In tempo: at the goal's tempo, on the beat. Nothing is known of the reflex.
     InTempo,
     /// Answered freely: at the goal's tempo and reflex time, and steadily.
     Freely,
@@ -39,28 +39,29 @@ pub struct FirstTry {
 /// One day of one key in one pattern.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Day {
-    /// The day.
+    /// The calendar day, as in [`Plan::day`](crate::coach::Plan::day).
     pub day: i32,
-    /// The first answer, kept apart.
+    /// The first answer of the day, kept apart.
     pub first: FirstTry,
-    /// Answers.
+    /// Number of answers.
     pub answers: u32,
-    /// Answers that passed, of these.
+    /// Number of these answers that passed.
     pub passed: u32,
     /// The quickest tempo that a passed answer truly held.
     pub held: Option<Tempo>,
     /// The reflex times of the day, in the form of cue that the day ended with.
     pub(super) reflexes: Option<(Form, Readings)>,
-    /// By form of cue answered freely, or `None` for answers in tempo: one or two, so a list and no map, which would be ten times as large.
+    /// The answers by way of asking: the form of cue of free answers, or `None` for answers in tempo. There are one or two, so this
+    /// is a list and no map, which would be ten times as large.
     pub(super) ways: Vec<(Option<Form>, Tried)>,
 }
 
 /// Count and sum of log2 of reflex times.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct Readings {
-    /// How many.
+    /// Number of readings.
     pub(super) count: u32,
-    /// The sum of the readings.
+    /// Sum of log2 of the reflex times in seconds.
     pub(super) sum: f64,
 }
 
@@ -69,9 +70,9 @@ pub(super) struct Readings {
 pub(super) struct Tried {
     /// The first try passed.
     pub(super) first_passed: bool,
-    /// How many.
+    /// Number of answers.
     pub(super) answers: u32,
-    /// Tries that passed, of these.
+    /// Number of these answers that passed.
     pub(super) passed: u32,
     /// The quickest tempo that a passed answer truly held.
     pub(super) held: Option<Tempo>,
@@ -99,7 +100,7 @@ impl Tried {
     }
 
     /// Whether the day reaches the goals: the first try of the day passed, or most tries did; one that passed held the goal's
-    /// tempo; and, where answers are free, the reflex times of those that passed have a middle within the goal's and keep together.
+    /// tempo; and, where answers are free, the reflex times of those that passed have a median within the goal's and keep together.
     fn reaches(&self, freely: bool, goals: &Goals) -> bool {
         let passes = self.first_passed || 2 * self.passed > self.answers;
         let reflex = || {
@@ -151,7 +152,7 @@ impl Day {
         }
     }
 
-    /// The middle of the day's reflex times (geometric mean), in the form of cue it ended with.
+    /// The geometric mean of the day's reflex times, in the form of cue that the day ended with.
     #[must_use]
     pub fn reflex(&self) -> Option<(Form, Seconds)> {
         self.reflexes.map(|(form, readings)| (form, Seconds((readings.sum / f64::from(readings.count)).exp2())))

@@ -1,7 +1,8 @@
-//! A plan for one day: what is known of the player laid into the minutes there are. The coach asks each cue as ever; the plan says
-//! which patterns are among them, how long, and what comes after the drill.
+//! A plan for one day, made of what is known of the player and the minutes there are. The coach asks each cue as ever; the plan
+//! says which patterns are among them, how long the drill is, and what comes after it.
 //!
-//! Minutes, the share of joined phrases and what was left: `talk/day.rs`; the lines: `words/day.rs`; typed: `cli/practice/today.rs`.
+//! `talk/day.rs` knows the minutes, the share of joined phrases and what was left undone; the plan's lines are in `words/day.rs`,
+//! what is typed in `cli/practice/today.rs`.
 
 use crate::coach::learner_model::MEETING;
 use crate::coach::{LearnerModel, Plan, SittingPlan, Spared};
@@ -11,23 +12,23 @@ use crate::units::Seconds;
 
 /// Known patterns of a day: more are no practice of any.
 const PATTERNS: usize = 3;
-/// What was not answered for so many days was laid aside.
+/// A pattern that was not answered for more days than this was laid aside.
 const ASIDE: i32 = 60;
 /// A pattern with fewer answers is new yet, and no newer one comes beside it: two new ones at once undo each other.
 const NEW: u32 = 24;
 /// About what a cue takes with its answer in tempo, the verdict and the rests.
 const TURN: Seconds = Seconds(18.0);
-/// What needs it most, and what is new, has so long at least, or is left for another day.
+/// Least time for what needs it most and what is new; where there is less, that part of the day is left out.
 const WORK: Seconds = Seconds(60.0);
 
 /// What a day is planned from.
 #[derive(Debug, Clone)]
 pub struct DayWish<'a> {
-    /// How long, rests included.
+    /// How long the day's practice is, rests included.
     pub length: Seconds,
     /// The drill ends with a round without a stop.
     pub round: bool,
-    /// How long joined phrases are traded at its end; nothing where they are not.
+    /// How long joined phrases are traded at its end; 0 where they are not.
     pub phrases: Seconds,
     /// Keys, goals and day, and the patterns of a first sitting.
     pub plan: &'a Plan,
@@ -37,10 +38,10 @@ pub struct DayWish<'a> {
     pub spared: Spared,
 }
 
-/// What a day brings.
+/// The plan of a day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DayPlan {
-    /// What is asked in the drill, what is new last.
+    /// The patterns that the drill asks, the new one last.
     pub patterns: Vec<PatternId>,
     /// How long the drill is.
     pub drilled: Seconds,
@@ -51,11 +52,11 @@ pub struct DayPlan {
 /// A part of a day.
 #[derive(Debug, Clone, PartialEq)]
 pub enum DayPart {
-    /// Low, and with what goes well.
+    /// The beginning: low, and with what goes well.
     Easy,
-    /// Every key once: what the time away left.
+    /// Every key once, to hear what the time away left.
     Back {
-        /// How many keys.
+        /// Number of keys.
         keys: usize,
         /// The key that was away longest, in which pattern and for how many days, where it was two or more.
         longest: Option<(PatternId, ConcertKey, i32)>,
@@ -67,18 +68,18 @@ pub enum DayPart {
         /// The pattern was begun on another day and counts as new still.
         begun: bool,
     },
-    /// What needs it most: nothing new.
+    /// What needs it most, and nothing new.
     Work,
     /// Something that goes well.
     Closing,
-    /// The same in a round through the keys without a stop.
+    /// The patterns of the drill, in a round through the keys without a stop.
     Round,
     /// Joined phrases.
     Phrases,
 }
 
 impl DayPlan {
-    /// What is new in it.
+    /// The pattern that is new in the plan, if one is.
     #[must_use]
     pub fn new_thing(&self) -> Option<&PatternId> {
         self.parts

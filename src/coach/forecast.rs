@@ -5,7 +5,7 @@ use crate::verdict::TempoStep;
 
 /// A forecast goes no further than so many cues a pattern: by then every key came, or it comes seldom.
 const FURTHEST: usize = 60;
-/// About what a cue and its answer take.
+/// About how long a cue and its answer take.
 const TURN: Seconds = Seconds(10.0);
 
 impl LearnerModel {

@@ -4,11 +4,11 @@
 //! octaves of reflex time, and half an octave for a pass that became a failure. A key with few such tries is drawn towards
 //! the player's mean, and the mean towards nothing lost (shrinkage; weight of the prior four tries).
 
-/// How many tries the prior weighs.
+/// The prior weighs as much as this many tries.
 const PRIOR: f64 = 4.0;
-/// Half an octave for a key that always fails, as in need.
+/// What a pass that became a failure counts, in octaves, as in `need.rs`.
 const FAILING: f64 = 0.5;
-/// From so many days on it is a week's forgetting, not a night's.
+/// From this many days on the gap counts as a week, below as a night.
 const WEEK: i32 = 4;
 
 /// How long a key was left alone.
@@ -31,7 +31,7 @@ impl Gap {
 /// First tries after one kind of gap, and what they had lost.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Forgetting {
-    /// First tries after such a gap.
+    /// Number of first tries after such a gap.
     pub tries: u32,
     /// What they had lost together, in octaves.
     pub(super) sum: f64,

@@ -9,15 +9,15 @@ use crate::units::median;
 const WEEK: i32 = 7;
 
 impl LearnerModel {
-    /// Days until a key that is held out is asked next; none where it is due today.
+    /// Days until a key that is held out is asked next; 0 where it is due today.
     #[must_use]
     pub fn held_out_for(&self, plan: &Plan, key: ConcertKey) -> i32 {
         let since = self.last_day[key.place()].map_or(WEEK, |last| plan.day.saturating_sub(last));
         WEEK.saturating_sub(since).max(0)
     }
 
-    /// The key that is due, in the pattern that was answered most, in the middle register where that is asked, and as fast as the
-    /// middle of the keys that are practised: whatever it lacks, it lacks by itself.
+    /// The key that is due, in the pattern that was answered most, in the middle register where that is asked, and at the median
+    /// tempo of the keys that are practised: whatever the key lacks then is its own.
     pub(super) fn held_out(&self, plan: &Plan, patterns: &[&PatternId]) -> Option<Choice> {
         let due = |it: &&HeldOut| self.held_out_for(plan, it.key) == 0;
         let HeldOut { key, until } = *plan.held_out.iter().find(due)?;

@@ -13,7 +13,8 @@ use crate::pattern::{PatternId, Register};
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
 
-/// Longer lists grow while they are read: what is written of their length is not believed.
+/// Most entries for which room is taken before a list is read, since the length that is written may be wrong; a longer list grows
+/// while it is read.
 const ROOM: usize = 4096;
 
 impl LearnerModel {
@@ -34,9 +35,9 @@ impl LearnerModel {
 
 /// Written as bytes, numbers with the lowest byte first.
 trait InBytes: Sized {
-    /// Adds it.
+    /// Adds the value.
     fn put(&self, into: &mut Vec<u8>);
-    /// Takes it from the beginning.
+    /// Takes a value from the beginning; `None` where the bytes are no such value.
     fn take(from: &mut &[u8]) -> Option<Self>;
 }
 
@@ -54,7 +55,7 @@ macro_rules! numbers {
 }
 numbers!(u8 u32 i32 u64 f64);
 
-/// A struct by its fields; the compiler refuses one that is left out.
+/// Writes and reads a struct field by field; the compiler refuses a struct with a field left out.
 macro_rules! fields {
     ($($kind:ident { $($field:tt),* })*) => { $(impl InBytes for $kind {
         fn put(&self, into: &mut Vec<u8>) {

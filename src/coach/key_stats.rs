@@ -8,11 +8,11 @@ use crate::pattern::Register;
 use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
 
-/// How fast old answers fade from a moving mean.
+/// Weight of the newest answer in a moving mean.
 const FADE: f64 = 0.25;
 /// One wild reflex time moves the mean as if it were at most this many octaves away.
 const WILD: f64 = 1.0;
-/// Reflex times are held inside these before they are averaged, in seconds: quicker is a jump, slower is absence.
+/// Reflex times are moved inside these bounds before they are averaged, in seconds: a quicker one is a jump, a slower one absence.
 const REFLEX_S: (f64, f64) = (0.1, 8.0);
 
 /// Number of tries that count as the latest.
@@ -27,7 +27,7 @@ pub struct KeyStats {
     pub(super) failed: bool,
     /// The moving share of tries that did not go down, 0 to 1.
     pub(super) passes: f64,
-    /// By form of cue: the moving mean of log2 of the reflex time in seconds.
+    /// For each form of cue, the moving mean of log2 of the reflex time in seconds.
     pub(super) reflexes: BTreeMap<Form, f64>,
     /// What is known of each register in which the key was asked.
     pub(super) registers: BTreeMap<Register, RegisterStats>,
@@ -53,7 +53,7 @@ pub struct KeyStats {
     pub(super) credit: f64,
     /// The days on which the key was answered, oldest first.
     pub(super) days: Vec<Day>,
-    /// First tries after a night, and after a week.
+    /// What first tries had lost after a night, and after a week.
     pub(super) lost: [Forgetting; 2],
 }
 
@@ -64,7 +64,7 @@ pub struct RegisterStats {
     pub(super) cues: u32,
     /// Answers with a reflex time that counts.
     pub(super) timed: u32,
-    /// By form of cue: the moving mean of log2 of the reflex time in seconds.
+    /// For each form of cue, the moving mean of log2 of the register's reflex time in seconds.
     pub(super) reflexes: BTreeMap<Form, f64>,
 }
 
@@ -136,7 +136,7 @@ impl KeyStats {
     pub fn cues_today(&self) -> u32 {
         self.cues_today
     }
-    /// Answers that counted on the latest day on which anything was entered; what was asked and left unanswered is none.
+    /// Judged answers on the latest day on which anything was entered; a cue left unanswered has none.
     #[must_use]
     pub fn answers_today(&self) -> u32 {
         self.answers_today
@@ -151,7 +151,7 @@ impl KeyStats {
     pub fn lately(&self) -> (u32, u32) {
         (self.lately.iter().filter(|step| **step == TempoStep::Up).count() as u32, self.lately.len() as u32)
     }
-    /// The latest try passed, and most of the latest eight did not go down.
+    /// Whether the latest try passed, and fewer than half of the latest eight went down.
     #[must_use]
     pub fn goes_well(&self) -> bool {
         let down = self.lately.iter().filter(|step| **step == TempoStep::Down).count();

@@ -13,7 +13,7 @@ use crate::units::rank;
 pub(super) const MEETING: u32 = 3;
 /// A key is never asked again within so many cues.
 pub(super) const GAP: usize = 2;
-/// Credit is held inside these.
+/// Bounds of a credit before the chosen one pays, in cues.
 const CREDIT: (f64, f64) = (-2.0, 2.0);
 
 /// All that is known of the player, and the bookkeeping of turns.
@@ -67,7 +67,7 @@ pub(super) struct PatternStats {
 }
 
 impl PatternStats {
-    /// The pattern was met: it needs no keys one by one any longer.
+    /// Whether the pattern was met: it was asked outside its meeting, or answered three times.
     pub(super) fn met(&self) -> bool {
         self.mixed || self.answers >= MEETING
     }
@@ -134,8 +134,8 @@ impl LearnerModel {
         day::hold(&self.patterns.get(pattern)?.keys[key.place()].days, goals)
     }
 
-    /// How firmly the least pair of a pattern and a key of the plan holds, where every pattern holds in every key in which it may
-    /// be asked: time for a higher goal or another pattern. `None` where a pair does not hold.
+    /// Where every pattern holds in every key in which it may be asked, the weakest way in which one of them does: it is time for a
+    /// higher goal or another pattern. `None` where a pair does not hold.
     #[must_use]
     pub fn all_hold(&self, plan: &Plan) -> Option<Holds> {
         let all: Option<Vec<Holds>> =
@@ -172,8 +172,8 @@ impl LearnerModel {
         })
     }
 
-    /// What so many days take from a key, in octaves, by the player's own first tries: the key's, drawn towards the mean of
-    /// all. Negative where a night helps.
+    /// What so many days take from a key, in octaves, by the player's own first tries: those of the key, drawn towards the mean of
+    /// all keys. Negative where a night helps.
     #[must_use]
     pub fn forgets(&self, pattern: &PatternId, key: ConcertKey, days: i32) -> f64 {
         let gap = Gap::of(days);
@@ -243,7 +243,7 @@ impl LearnerModel {
         needs.iter().sum::<f64>() / needs.len().max(1) as f64
     }
 
-    /// The need that decides about turns: nothing for a key that rests.
+    /// The need that decides about turns: 0 for a key that rests.
     pub(super) fn turn_need(&self, plan: &Plan, pattern: &PatternId, key: ConcertKey) -> f64 {
         if self.rested(pattern, key) { 0.0 } else { self.need(pattern, key, &plan.goals).total() }
     }

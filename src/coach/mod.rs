@@ -3,8 +3,9 @@
 //! A choice is made ([`LearnerModel::choose`]) and entered ([`LearnerModel::asked`]), the answer is judged elsewhere and entered too
 //! ([`LearnerModel::learn`]). The model is a pure function of what was entered, in order: replaying a session gives it bit for bit.
 //!
-//! Turns go by credit: every key earns with its need and pays when it is asked, so weak keys come more often, evenly spread,
-//! and none waits for long. The tempo of each key is a staircase of its own. No points, no streaks: a day of rest costs nothing.
+//! Turns go by credit: every key earns by its need and pays when it is asked, so weak keys come more often, evenly spread, and no
+//! key waits for long. The tempo of each key is a staircase of its own. There are no points and no streaks: a day of rest costs
+//! nothing.
 //!
 //! Sources, from memory: Waldspurger & Weihl 1995 (stride scheduling), Kaernbach 1991 (weighted up-down staircase).
 //!

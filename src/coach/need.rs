@@ -3,13 +3,13 @@ use crate::coach::{Goals, ladder};
 use crate::cue::Form;
 use crate::units::Tempo;
 
-/// Half an octave for a key that always fails.
+/// What always failing adds to a key's need, octaves.
 const FAILING: f64 = 0.5;
-/// A key nobody has asked counts from here.
+/// The need of a key that was never asked is counted from this tempo.
 const UNKNOWN: Tempo = Tempo(60.0);
-/// A key that was asked so often today and still fails rests until tomorrow.
+/// A key that was asked this many times today and still fails rests until tomorrow.
 const TIRED_CUES: u32 = 8;
-/// Bound of the moving share of tries that did not go down, below which a key still fails.
+/// A key still fails where the moving share of its tries that did not go down is below this.
 const TIRED_PASSES: f64 = 0.15;
 /// What every key earns besides its need, in units of the mean need.
 const FLOOR: f64 = 0.25;
@@ -53,7 +53,8 @@ pub(super) fn tired(row: &KeyStats) -> bool {
     row.cues_today >= TIRED_CUES && row.passes < TIRED_PASSES
 }
 
-/// What each earns a cue: a floor and its share of need; they sum to 1 (stride scheduling, Waldspurger & Weihl 1995).
+/// What each key or pattern earns with every cue: a floor and its share of need. The earnings sum to 1 (stride scheduling,
+/// Waldspurger & Weihl 1995).
 pub(super) fn earnings(needs: &[f64]) -> Vec<f64> {
     let mean = needs.iter().sum::<f64>() / needs.len().max(1) as f64;
     let weight = |need: f64| FLOOR + if mean > 1e-9 { need / mean } else { 1.0 };

@@ -7,14 +7,14 @@ use crate::pattern::{self, Pattern, PatternId, Register};
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct OutOfRange(BTreeMap<PatternId, Vec<ConcertKey>>);
 
-/// Keys that fit the range in none of the same patterns, for telling it in one sentence.
+/// Keys in which the same patterns do not fit the range, to be told in one sentence.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Misfit {
     /// The keys, as they sound.
     pub keys: Vec<ConcertKey>,
     /// Names of the patterns in which they do not fit.
     pub patterns: Vec<String>,
-    /// How many patterns there are in which they do.
+    /// Number of patterns in which they do fit.
     pub others: usize,
 }
 

@@ -14,13 +14,13 @@ pub struct ReturningKey {
     pub key: ConcertKey,
     /// Days since it was last asked, two or more.
     pub days: i32,
-    /// What such a gap takes from it, in octaves, by the player's own record.
+    /// What such a gap takes from the key, in octaves, by the player's own record.
     pub lost_octaves: f64,
 }
 
 impl LearnerModel {
-    /// What comes back today after two days or more, the most forgotten first. A fact, not a threat: the opening round asks
-    /// every key anyway, and a day of rest costs nothing.
+    /// What comes back today after two days or more, the most forgotten first. This is no threat: the opening round asks every key
+    /// anyway, and a day of rest costs nothing.
     #[must_use]
     pub fn back(&self, plan: &Plan) -> Vec<ReturningKey> {
         let mut back: Vec<ReturningKey> = plan

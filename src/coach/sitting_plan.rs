@@ -9,19 +9,19 @@ const CLOSING: (f64, Seconds, Seconds) = (0.1, Seconds(60.0), Seconds(180.0));
 /// How long the early rest lasts, and the later ones.
 const EARLY: Seconds = Seconds(60.0);
 const LATER: Seconds = Seconds(300.0);
-/// No rest begins so near the end: the end is the rest.
+/// No rest ends this near the end of the sitting, since the player rests then anyway.
 const NEAR_THE_END: Seconds = Seconds(180.0);
 /// A sitting of unknown length is planned for so long.
 const LONGEST: Seconds = Seconds(6.0 * 3600.0);
 
-/// How lips, voice and hands are spared by the clock. Settings; a teacher overrules.
+/// How lips, voice and hands are spared by the clock. The settings hold these times, and a teacher may change them.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spared {
-    /// When the first, short rest comes, since the beginning of the sitting; `None` for none.
+    /// Time from the beginning of the sitting to the first, short rest; `None` for no such rest.
     pub first: Option<Seconds>,
-    /// From the beginning to the first later rest, and from one to the next; `None` for none.
+    /// Time from the beginning to the first later rest, and from each later rest to the next; `None` for none.
     pub between: Option<Seconds>,
-    /// Nothing in the top third of the range so long: lips and voice are cold.
+    /// Time from the beginning in which nothing in the top third of the range is asked, while lips and voice are cold.
     pub low: Seconds,
 }
 
@@ -34,14 +34,14 @@ impl Spared {
 /// One planned rest.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rest {
-    /// When it begins, since the beginning of the sitting.
+    /// When the rest begins, in seconds since the beginning of the sitting.
     pub at: Seconds,
-    /// How long it lasts.
+    /// How long the rest lasts.
     pub length: Seconds,
 }
 
-/// The plan of one sitting: easy and low first, the day's first tries early, rests before they are needed, and something
-/// that goes well at the end. Only a plan: the player and the teacher overrule it.
+/// The plan of one sitting: easy and low first, the day's first tries early, rests before they are needed, and something that goes
+/// well at the end. The player and the teacher may overrule the plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SittingPlan {
     length: Option<Seconds>,

@@ -1,13 +1,13 @@
-//! How little time is enough: whose key was told late, how often the answer was right and on its beat.
+//! How little time is enough: how often an answer whose key was told late was right and on its beat.
 
 use std::collections::BTreeMap;
 
 use crate::units::share_interval;
 
-/// An answer stays right where at least this share is.
+/// A warning is enough where at least this share of the answers to it is right.
 const STAYS_RIGHT: f64 = 0.8;
 
-/// One or two answers rule nothing out: who is right in .8 fails once in five times.
+/// Fewer answers than this rule no warning out: whoever is right in .8 fails once in five times.
 const TOO_FEW: u32 = 3;
 
 /// Answers to cues whose key was told late, counted by warning. With time to prepare a response may be thought out; a habit shows
@@ -20,7 +20,7 @@ pub struct Warned(BTreeMap<u32, (u32, u32)>);
 pub struct WarnedShare {
     /// Beats between the moment at which the key was given and the moment at which the answer was due.
     pub warning: u32,
-    /// All right and on their beat.
+    /// Number of answers that were all right and on their beat.
     pub right: u32,
     /// Number of answers; something else and silence count as answers that were not right.
     pub of: u32,
@@ -28,12 +28,12 @@ pub struct WarnedShare {
     pub between: (f64, f64),
 }
 
-/// Between which warnings the shortest lies that leaves answers right in .8.
+/// Bounds of the shortest warning with which .8 of the answers are right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ShortestWarning {
-    /// In beats; `None` where no warning that was asked can be enough.
+    /// The shortest warning is this or longer, in beats; `None` where no warning that was asked can be enough.
     pub no_shorter_than: Option<u32>,
-    /// In beats; `None` where the answers do not show it of any.
+    /// The shortest warning is this or shorter, in beats; `None` where the answers do not show any to be enough.
     pub no_longer_than: Option<u32>,
 }
 
@@ -62,8 +62,8 @@ impl Warned {
         self.0.iter().rev().map(share).collect()
     }
 
-    /// The shortest warning that is enough, as far as the answers tell: counted down from the longest, for what fails with more
-    /// time is not right by less.
+    /// The shortest warning that is enough, as far as the answers tell. Warnings are gone through from the longest, up to the first
+    /// that fails: whoever fails with more time is not right with less.
     #[must_use]
     pub fn shortest(&self) -> ShortestWarning {
         let down_to = |enough: fn(&WarnedShare) -> bool| {

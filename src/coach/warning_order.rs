@@ -13,9 +13,9 @@ pub struct WarningOrder {
     register: Register,
     tempo: Tempo,
     rng: Rng,
-    /// What is still to come of these rounds, the last one first.
+    /// Index of the pair, and the warning, of each cue that is still to come of the rounds drawn; the next one stands last.
     left: Vec<(usize, u32)>,
-    /// What came last.
+    /// Index of the pair that came last.
     latest: Option<usize>,
 }
 
@@ -37,7 +37,7 @@ impl WarningOrder {
         }
     }
 
-    /// What comes next, and so many beats before it is due its key is given; `None` where there is nothing to ask.
+    /// The next choice, and how many beats before its answer is due its key is told; `None` where there is nothing to ask.
     pub fn next(&mut self) -> Option<(Choice, u32)> {
         if self.left.is_empty() {
             self.draw();

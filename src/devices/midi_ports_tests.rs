@@ -18,7 +18,7 @@ const PIANO: &str = "Stage Piano:Stage Piano MIDI 1";
 struct Desk {
     ports: Vec<SystemPort>,
     taken: bool,
-    /// The open port no longer gives what is played; with `parted`, the system says that it is no longer joined.
+    /// Nothing reaches whoever listens; and the system says so.
     deaf: bool,
     parted: bool,
     heard: Option<PortListener>,

@@ -8,7 +8,8 @@ use crate::units::{SampleRate, Seconds};
 
 use super::playback::PlayId;
 
-/// Number of taps of the filter that is fitted, a fifth of a millisecond at 48 kHz: enough for a resampler's fraction of a sample, far too short for a room.
+/// Number of taps of the filter that is fitted, a fifth of a millisecond at 48 kHz: enough for a resampler's fraction of a sample,
+/// far too short for a room.
 const TAPS: usize = 9;
 /// Share of the power, -40 dB, that the fitted taps may leave unexplained. Air, box and hiss leave far more.
 const REST: f64 = 1e-4;
