@@ -11,11 +11,11 @@ use crate::units::{SampleIndex, Seconds, Tempo};
 /// Bars of lead-in.
 pub const LEAD_IN: u32 = 2;
 
-/// A band that plays a form, one chorus after another, read in blocks of any size.
+/// A band that plays a form, one chorus after another; its sound is read in blocks of any size.
 ///
-/// It moves to the next of its keys at the end of each chorus, and begins again with the first.
+/// At the end of each chorus the band moves to the next of its keys, and after the last key to the first again.
 pub struct BackingBand<D> {
-    /// The form in each of its keys; one at least.
+    /// The form in each of its keys, at least one.
     forms: Vec<Chorus>,
     wish: BandWish,
     draw: D,
@@ -24,7 +24,7 @@ pub struct BackingBand<D> {
     planned: u32,
     /// Beats planned so far, the lead-in included.
     beats: u64,
-    /// Everything is planned, the end too.
+    /// Whether everything is planned, the end included.
     complete: bool,
     due: VecDeque<BandNote>,
     sounding: Vec<BandVoice>,
@@ -32,8 +32,8 @@ pub struct BackingBand<D> {
 }
 
 impl<D: FnMut() -> f64> BackingBand<D> {
-    /// A band for a form in one key, or in several for which it moves. `draw` gives numbers from 0 up to 1. `None` where there is
-    /// no form, or its keys differ in meter.
+    /// A band for a form, given once for each key in which it is played. `draw` gives numbers from 0 up to 1. `None` where no form is
+    /// given, one has no chords, or their meters differ.
     #[must_use]
     pub fn new(forms: Vec<Chorus>, wish: &BandWish, draw: D) -> Option<Self> {
         let meter = forms.first()?.meter;
@@ -68,21 +68,21 @@ impl<D: FnMut() -> f64> BackingBand<D> {
     pub fn begins(&self) -> SampleIndex {
         self.beat(f64::from(LEAD_IN * self.meter()))
     }
-    /// Samples in all; `None` for a band that goes on and on.
+    /// The number of all samples, lead-in and end included; `None` for a band without an end.
     #[must_use]
     pub fn length(&self) -> Option<u64> {
         let choruses = self.wish.choruses?;
         let beats: u64 = (0..choruses).map(|n| u64::from(self.form(n).beats())).sum();
         Some(self.beat((beats + u64::from((LEAD_IN + 1) * self.meter())) as f64).0)
     }
-    /// All that it plays, from its first beat on; nothing of a band that goes on and on.
+    /// All that the band plays, from the first beat of the lead-in on; an empty clip for a band without an end.
     #[must_use]
     pub fn whole(mut self) -> Clip {
         let mut clip = Clip { rate: self.wish.rate, samples: vec![0.0; self.length().unwrap_or(0) as usize] };
         self.read(&mut clip.samples);
         clip
     }
-    /// Notes that are planned and do not sound yet.
+    /// The number of notes that are planned and have not begun.
     #[cfg(test)]
     pub fn waiting(&self) -> usize {
         self.due.len()
@@ -91,11 +91,11 @@ impl<D: FnMut() -> f64> BackingBand<D> {
         self.forms.first().map_or(4, |form| form.meter)
     }
     fn form(&self, chorus: u32) -> &Chorus {
-        // There is one at least, by construction.
+        // `new` makes no band without a form, so this does not divide by zero.
         &self.forms[chorus as usize % self.forms.len()]
     }
 
-    /// Fills `out` with what comes next: silence after the end. Returns the notes that begin in it, in order.
+    /// Fills `out` with the next samples, silence after the end. Returns the notes that begin in them, in order.
     pub fn read(&mut self, out: &mut [f32]) -> Vec<BandNote> {
         out.fill(0.0);
         let (from, to) = (self.read, self.read + out.len() as u64);
@@ -110,7 +110,7 @@ impl<D: FnMut() -> f64> BackingBand<D> {
         begun
     }
 
-    /// Passes over so many samples without making them; what would have begun in them is handed back and does not sound.
+    /// Skips this many samples without making them. Returns the notes that begin in them; these do not sound.
     #[cfg(test)]
     pub fn skip(&mut self, samples: u64) -> Vec<BandNote> {
         self.read += samples;
@@ -118,7 +118,7 @@ impl<D: FnMut() -> f64> BackingBand<D> {
         self.begin(self.read)
     }
 
-    /// The notes that begin before sample `to`, planned where they are not yet.
+    /// Takes out the notes that begin before sample `to`, after planning the choruses up to there.
     fn begin(&mut self, to: u64) -> Vec<BandNote> {
         while !self.complete && self.beat(self.beats as f64).0 < to {
             self.plan();
@@ -159,7 +159,7 @@ impl<D: FnMut() -> f64> BackingBand<D> {
         self.beats += u64::from(own.beats());
     }
 
-    /// Notes of a chorus that begins on beat `from`, by the sample.
+    /// Adds the notes of a chorus that begins on beat `from`, with their places in samples.
     fn push(&mut self, from: f64, notes: &[Struck]) {
         for note in notes {
             let (at, until) = (self.beat(from + note.at), self.beat(from + note.at + note.beats));

@@ -1,4 +1,4 @@
-//! The band's sound, looked at from outside: onsets to the sample, pitch, level, swing, blocks.
+//! The band's sound, measured from its samples: onsets, pitch, level, swing, and that the size of the blocks changes nothing.
 
 use crate::backing::plan::{BandNote, BandSound};
 use crate::backing::{BackingBand, BandWish, BassLine, CEILING, TimeKeeping};

@@ -4,13 +4,13 @@ use crate::backing::tones::ChordTones;
 use crate::backing::wish::BassLine;
 use crate::music::{Concert, PitchClass};
 
-/// E1, the lowest string of a bass, to E3.
+/// The compass of the bass in MIDI numbers: E1, its lowest string, to E3.
 pub(super) const COMPASS: RangeInclusive<i32> = 28..=52;
-/// Where a line is at home, half way up.
+/// The MIDI number to which the line is drawn back: D2, near the middle of the compass.
 const HOME: i32 = 38;
-/// A fifth: the widest leap but the octave.
+/// A fifth in half steps: the widest leap except the octave.
 const FIFTH: i32 = 7;
-/// Draws of one bar before a plain line is taken.
+/// How often the line of one stay is drawn before a plain one is taken.
 const TRIES: usize = 24;
 
 /// A stretch of beats of one bar under one chord.
@@ -22,7 +22,7 @@ pub(super) struct Stay {
     pub beats: u32,
     /// `None` where no chord is played.
     pub tones: Option<ChordTones>,
-    /// The chord is another than before: its root is due.
+    /// Whether the chord is another than before, so that its root (or the bass after its slash) is due.
     pub fresh: bool,
 }
 
@@ -33,12 +33,12 @@ pub(super) struct BassNote {
     pub at: f64,
     /// How long it sounds, in beats.
     pub beats: f64,
-    /// What sounds.
+    /// The pitch that sounds.
     pub pitch: Concert,
 }
 
-/// A bass line over `stays`. `next` is the first stay of what follows; `before` the note that sounded last, which is left as
-/// the last of this line.
+/// A bass line over `stays`. `next` is the first stay after them. `before` is the note that sounded last, and is set to the last note
+/// of this line.
 pub(super) fn line(
     kind: BassLine,
     stays: &[Stay],
@@ -74,13 +74,14 @@ pub(super) fn line(
     notes
 }
 
-/// The first note of a stay: its root, or where the chord goes on root, third or fifth; near the note before.
+/// The first note of a stay, near the note before: the root of a new chord (or the bass after its slash); root, third or fifth of a
+/// chord that goes on.
 fn beginning(stay: &Stay, tones: &ChordTones, before: Option<i32>, draw: &mut dyn FnMut() -> f64) -> i32 {
     let class = if stay.fresh { tones.low } else { pick(&tones.resting, draw).unwrap_or(tones.low) };
     near(class, before.unwrap_or(HOME), draw)
 }
 
-/// A pitch of this class in the compass: the nearest to the line and to its home, now and then another.
+/// A pitch of this class in the compass: mostly the one nearest to `to` and to [`HOME`], by chance another.
 fn near(class: PitchClass, to: i32, draw: &mut dyn FnMut() -> f64) -> i32 {
     let weighed = COMPASS.filter(|midi| PitchClass::new(*midi) == class).map(|midi| {
         let away = f64::from((midi - to).abs()) + 0.5 * f64::from((midi - HOME).abs());
@@ -93,8 +94,8 @@ fn pick<T: Copy>(from: &[T], draw: &mut dyn FnMut() -> f64) -> Option<T> {
     from.get((draw() * from.len() as f64) as usize).copied()
 }
 
-/// The root, and halfway through a bar of four beats or more the fifth over or under it; a shorter bar under a chord that goes
-/// on has what was drawn for its first beat.
+/// The lengths and pitches of a stay for root and fifth. A stay of four beats or more has the root, and halfway through it the fifth
+/// over or under the root; a shorter one has `start` alone.
 fn two(stay: &Stay, tones: &ChordTones, start: i32, draw: &mut dyn FnMut() -> f64) -> Vec<(u32, i32)> {
     if stay.beats < 4 {
         return vec![(stay.beats, start)];
@@ -106,7 +107,7 @@ fn two(stay: &Stay, tones: &ChordTones, start: i32, draw: &mut dyn FnMut() -> f6
     vec![(first, root), (stay.beats - first, pick(&fifths, draw).unwrap_or(root))]
 }
 
-/// One note a beat from `start`, so that the last leads to `target`.
+/// One note a beat, from `start` on; the last leads into `target`.
 fn walk(beats: usize, tones: &ChordTones, start: i32, target: Option<i32>, draw: &mut dyn FnMut() -> f64) -> Vec<i32> {
     for _ in 0..TRIES {
         if let Some(line) = tried(beats, tones, start, target, draw) {
@@ -116,14 +117,15 @@ fn walk(beats: usize, tones: &ChordTones, start: i32, target: Option<i32>, draw:
     plain(beats, tones, start, target)
 }
 
-/// The notes that lead into `target`: a half step below or above, or the step of the scale; never the target itself.
+/// The notes that lead into `target`: those a half step below or above it, and those a whole step away that are in the scale of the
+/// chord before it.
 fn leading(tones: &ChordTones, target: i32) -> Vec<i32> {
     let half = [target - 1, target + 1];
     let whole = [target - 2, target + 2].into_iter().filter(|midi| tones.holds(*midi));
     half.into_iter().chain(whole).filter(|midi| COMPASS.contains(midi)).collect()
 }
 
-/// Whether a line may go from one pitch to the next: no repeat, a step, a leap up to the fifth, or the octave.
+/// Whether a line may go from one pitch to the next: by a step, by a leap of up to a fifth, or by an octave.
 fn goes(from: i32, to: i32) -> bool {
     let leap = (to - from).abs();
     (1..=FIFTH).contains(&leap) || leap == 12
@@ -153,7 +155,7 @@ fn tried(
             .filter(|midi| COMPASS.contains(midi) && goes(here, *midi) && reaches(*midi))
             .filter(|midi| if strong { tones.sounds(*midi) } else { tones.holds(*midi) })
             .map(|midi| {
-                // Towards the goal, by steps and thirds rather than leaps.
+                // Moves towards the last note are preferred, and small moves to leaps.
                 let toward = f64::from((midi - here).signum() * (last - here).signum());
                 let leap = f64::from((midi - here).abs());
                 (leap - 2.0 * toward + 6.0 * draw(), midi)
@@ -165,7 +167,7 @@ fn tried(
     (goes(before, last) && (beats > 2 || before != last)).then_some(line)
 }
 
-/// Where every draw failed: root and octave or fifth in turn, and a half step into the target.
+/// The line where every draw failed: `start` and the fifth of the chord in turn, and as the last note one that leads into `target`.
 fn plain(beats: usize, tones: &ChordTones, start: i32, target: Option<i32>) -> Vec<i32> {
     let other = COMPASS
         .filter(|midi| *midi != start && PitchClass::new(*midi) == tones.fifth)

@@ -1,12 +1,13 @@
-/// Where chords fall in a bar, in beats; the second half of a beat swings. Drawn anew for each bar (common practice).
+/// The places of the chords in a bar of four, in beats from 0; a place on a half beat swings. One row is drawn for each bar (common
+/// practice). Below are those of three, of five, and of any other number of beats.
 const FOUR: [&[f64]; 9] =
     [&[0.0, 1.5], &[1.5, 3.0], &[1.0, 3.0], &[0.0, 2.5], &[0.5, 2.0], &[1.5], &[2.5], &[0.0, 1.5, 3.0], &[1.0, 2.5]];
 const THREE: [&[f64]; 6] = [&[0.0, 1.5], &[1.0], &[1.0, 2.0], &[0.0, 2.0], &[0.5, 2.0], &[1.5]];
 const FIVE: [&[f64]; 6] = [&[0.0, 1.5, 3.0], &[0.0, 3.0], &[1.0, 3.0], &[0.0, 3.5], &[1.5, 3.0], &[0.0, 2.5]];
 const OTHER: [&[f64]; 4] = [&[0.0], &[1.0], &[0.0, 1.5], &[0.5]];
 
-/// The places of one bar, another than those of the bar before. Every chord of the bar is struck: where none of the places
-/// drawn lies under it, on its first beat. `starts` are the beats on which the chords of the bar begin.
+/// The places of the chords in one bar, from another row than in the bar before (`last`). `starts` are the beats on which the chords
+/// of the bar begin; a chord without a place in the row drawn is struck on its first beat.
 pub(super) fn places(meter: u32, starts: &[u32], last: &mut usize, draw: &mut dyn FnMut() -> f64) -> Vec<f64> {
     let rhythms: &[&[f64]] = match meter {
         3 => &THREE,
@@ -29,7 +30,7 @@ pub(super) fn places(meter: u32, starts: &[u32], last: &mut usize, draw: &mut dy
     places
 }
 
-/// The beats that a brush or a click marks, from 0: the second and fourth, and in other meters the light ones.
+/// The beats that a brush or a click marks, from 0: the second and fourth of four, and the weak ones in other meters.
 pub(super) const fn marked(meter: u32) -> &'static [u32] {
     match meter {
         2 => &[1],
@@ -41,7 +42,8 @@ pub(super) const fn marked(meter: u32) -> &'static [u32] {
     }
 }
 
-/// The beats of the two bars of lead-in that are counted: the halves of the first bar, and every beat of the second.
+/// The beats of the two bars of lead-in on which a click sounds: the first beat of each half of the first bar (in two and three only
+/// the first beat), and every beat of the second bar.
 pub(super) fn counted(meter: u32) -> Vec<u32> {
     let half = if meter > 3 { vec![0, meter.div_ceil(2)] } else { vec![0] };
     half.into_iter().chain(meter..2 * meter).collect()

@@ -2,22 +2,23 @@
 //!
 //! [`Chorus`](crate::chart::Chorus) -> notes of one chorus by rule (`bass`, `voicing`, `comp`, gathered in `plan`) -> samples
 //! (`voice`), read in blocks of any size ([`BackingBand`]). The generator is an argument: the same chart, wish and draws give the same
-//! samples, whatever the blocks. A chorus is planned when it is due, so memory does not grow with time; planning asks for
-//! memory, so a band is read on a thread of its own and never in a callback.
+//! samples, whatever the blocks. A chorus is planned only when it is due, so memory does not grow with time. Planning allocates
+//! memory, so a band is never read in a callback but on another thread.
 //!
 //! # Rules (common practice, as in any handbook of the walking bass and of comping)
-//! - Walking: the root (or the bass after a slash) on the first beat of every chord; when a chord lasts into another bar, root,
-//!   third or fifth on its first beat; a half step or a step of the chord's scale before every such note; between them chord
-//!   tones and steps of the scale, never a note twice running, no leap over a fifth but the octave; E1 to E3.
+//! - Walking: the root (or the bass after a slash) on the first beat of every chord; root, third or fifth on the first beat of a
+//!   further bar under the same chord; before every such note a half step or a step of the chord's scale. Between them lie chord
+//!   tones and steps of the scale, never a note twice running, no leap beyond a fifth except the octave; E1 to E3.
 //! - Root and fifth: the root, and halfway through a bar the fifth.
-//! - Chords: third and seventh (a triad: third and fifth), each the nearest to where a voice was, D3 to C5; a voice that would
-//!   leave this range is taken an octave back. An altered fifth is a third voice. Short, so that the player is heard.
+//! - Chords: third and seventh (a triad: third and fifth), each led to the nearest pitch, D3 to C5; a voice that would leave this
+//!   range is moved back by an octave. An altered fifth is a third voice. Chords are short, so that the player is heard.
 //! - The second half of every beat swings as the cue does ([`swing_at`](crate::pattern::swing_at)).
 //!
 //! # To change it
-//! How it plays: `bass.rs` and `comp.rs`, gathered in `plan.rs`, which says how long a chord is held (`SHORT`) and strikes
-//! pick-up and end without `comp.rs`; its rules above, written anew in `rule_tests.rs`; its wish:
-//! `wish.rs`, typed in `cli/args/charts.rs` (for `trade` too), worked out in `cli/charts/band.rs`; README. `cargo test rule_tests`, `cargo test band_tests`.
+//! How the band plays: `bass.rs`, `voicing.rs` and `comp.rs`, gathered in `plan.rs`, which says how long a chord lasts (`SHORT`) and
+//! strikes pick-up and end without `comp.rs`; the rules above, also written anew in `rule_tests.rs`. What a player may wish: `wish.rs`,
+//! typed in `cli/args/charts.rs` (for `trade` too), worked out in `cli/charts/band.rs`; README. `cargo test rule_tests`,
+//! `cargo test band_tests`.
 
 mod band;
 #[cfg(test)]

@@ -8,16 +8,16 @@ use crate::music::{Concert, Degree};
 use crate::pattern::swing_at;
 use crate::units::{SampleIndex, rank};
 
-/// A chorus may be like none of so many before it.
+/// A chorus is to differ from this many choruses before it.
 const REMEMBERED: usize = 32;
-/// Draws of one chorus until it is like none of those.
+/// How often one chorus is drawn at most, until it differs from those before.
 const DRAWS: usize = 16;
-/// A chord is held for half a beat, and no longer than this, in seconds.
+/// The longest time a chord sounds, in seconds; it sounds for half a beat where that is shorter.
 const SHORT: f64 = 0.25;
-/// The chord of the end is held for so many beats.
+/// How long the last chord sounds, in beats.
 const END: f64 = 2.0;
 
-/// One note of the band, by the sample.
+/// One note of the band, with its place in samples.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BandNote {
     /// The first sample of the sound, counted from the first sample of the band.
@@ -35,11 +35,11 @@ pub enum BandSound {
     Bass(Concert),
     /// One voice of a short chord.
     Chord(Concert),
-    /// A brush; the number makes its noise.
+    /// A brush; the number seeds its noise.
     Brush(u32),
     /// A click, higher on the first beat of a bar.
     Click {
-        /// First of a bar.
+        /// Whether the click falls on the first beat of a bar.
         first: bool,
     },
 }
@@ -50,7 +50,7 @@ pub(super) struct Memory {
     bass: Option<i32>,
     shell: Option<[i32; 2]>,
     rhythm: usize,
-    /// What the choruses before were like.
+    /// The likenesses ([`likeness`]) of the choruses before, [`REMEMBERED`] at most.
     before: Vec<u64>,
 }
 
@@ -61,10 +61,10 @@ impl Memory {
     }
 }
 
-/// A note in beats from the start of its chorus: swung, not yet in samples.
+/// A note with its place in beats from the start of its chorus, swung where the band swings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Struck {
-    /// Where the chord begins, in beats from the start of the chorus.
+    /// Where the note begins, in beats from the start of the chorus.
     pub at: f64,
     /// How long it sounds, in beats.
     pub beats: f64,
@@ -72,7 +72,8 @@ pub(super) struct Struck {
     pub sound: BandSound,
 }
 
-/// The stays of a form: its changes, each with whether its chord is a new one.
+/// The stays of some changes. The first counts as a new chord where `first_is_fresh`, every other one where it differs from the one
+/// before.
 pub(super) fn stays(changes: &[Change], first_is_fresh: bool) -> Vec<Stay> {
     let fresh = |n: usize| match n.checked_sub(1).and_then(|before| changes.get(before)) {
         Some(before) => before.chord != changes[n].chord,
@@ -87,7 +88,7 @@ pub(super) fn stays(changes: &[Change], first_is_fresh: bool) -> Vec<Stay> {
     changes.iter().enumerate().map(stay).collect()
 }
 
-/// One chorus, like none of those before. `next` is the chorus that follows.
+/// The notes of one chorus, which differs from those before if [`DRAWS`] draws are enough. `next` is the chorus that follows.
 pub(super) fn chorus(
     own: &Chorus,
     next: Option<&Chorus>,
@@ -113,7 +114,7 @@ pub(super) fn chorus(
     notes
 }
 
-/// A number that differs where bass or chords differ (FNV-1a, 64 bits).
+/// A number for comparing choruses: another one where bass or chords differ (FNV-1a, 64 bits).
 fn likeness(notes: &[Struck]) -> u64 {
     let mut hash = 0xcbf2_9ce4_8422_2325u64;
     for note in notes {
@@ -164,7 +165,7 @@ fn once(
     notes
 }
 
-/// The chords of one bar.
+/// Adds the chords of one bar, which begins on beat `first`, to `notes`.
 fn comp(
     first: u32,
     meter: u32,
@@ -193,7 +194,7 @@ fn comp(
     }
 }
 
-/// What sounds before the first bar line, the last `beats` of the lead-in.
+/// The notes of the form's pick-up, in beats from its own first beat; they sound in the last beats of the lead-in.
 pub(super) fn pickup(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut dyn FnMut() -> f64) -> Vec<Struck> {
     let stays = stays(&own.pickup, true);
     let next = self::stays(own.changes.get(..1).unwrap_or_default(), true).into_iter().next();
@@ -207,7 +208,7 @@ pub(super) fn pickup(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &
     notes
 }
 
-/// The end: the last chord on the tonic once more, or the first chord of the form where none is.
+/// The notes of the end: the last chord of the form that stands on the tonic, or the first chord where none does.
 pub(super) fn end(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut dyn FnMut() -> f64) -> Vec<Struck> {
     let home = |change: &&Change| change.place.as_ref().is_some_and(|place| place.root == Degree::TONIC);
     let last = own.changes.iter().rev().find(home).or(own.changes.first());
@@ -225,7 +226,7 @@ pub(super) fn end(own: &Chorus, wish: &BandWish, memory: &mut Memory, draw: &mut
     notes
 }
 
-/// One chord, struck once.
+/// The notes of one chord, struck once.
 fn struck(stay: &Stay, at: f64, beats: f64, memory: &mut Memory) -> Vec<Struck> {
     let Some(tones) = &stay.tones else { return Vec::new() };
     let (voices, colour) = shell(tones, memory.shell);

@@ -1,19 +1,19 @@
 use crate::music::{ChordSymbol, Degree, PitchClass, fits, scales_holding};
 
-/// What a player of the bass and of the chords knows of a chord.
+/// The tones of a chord by their tasks in the bass line and in the chords.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct ChordTones {
-    /// The lowest note that is asked for: the root, or the bass after a slash.
+    /// The root, or the bass after a slash.
     pub low: PitchClass,
     /// Root, third, fifth and seventh or sixth.
     tones: Vec<PitchClass>,
-    /// The scale of first choice on it, chord tones included.
+    /// The scale of first choice on the chord that has all its tones.
     scale: Vec<PitchClass>,
-    /// Third and seventh, or what stands for them.
+    /// Third and seventh (or sixth); third and fifth of a triad. A suspended tone stands for the third.
     pub guides: [PitchClass; 2],
-    /// A fifth that is not the perfect one.
+    /// The fifth of a chord with a seventh or sixth, where that fifth is altered.
     pub colour: Option<PitchClass>,
-    /// Root or bass, third and fifth: where a bar may begin under a chord that goes on.
+    /// The bass, root, third and fifth: the notes with which a bar may begin where its chord goes on from the bar before.
     pub resting: Vec<PitchClass>,
     /// The fifth, or the root where there is none.
     pub fifth: PitchClass,
@@ -31,7 +31,7 @@ impl ChordTones {
         let (third, fifth, seventh) = (on(1..=3), on(4..=4), on(5..=6));
         let low = chord.bass.map_or(root, |bass| bass.class());
         let tones: Vec<PitchClass> = degrees.iter().copied().map(at).collect();
-        // The blues scale leaves out the third of its chord: a bass walks the scale that has it.
+        // The blues scale has not the third of its chord, so a bass walks another scale, one that has every tone.
         let fit = fits(&chord.quality).into_iter().flat_map(|fit| fit.scales.iter().copied());
         let own =
             fit.chain(scales_holding(&chord.quality)).find(|scale| degrees.iter().all(|tone| scale.sounds(*tone)));
@@ -51,11 +51,11 @@ impl ChordTones {
             scale,
         }
     }
-    /// Whether a pitch is root, third, fifth or seventh.
+    /// Whether a pitch is a tone of the chord within the octave (root, third, fifth, sixth or seventh) or its bass.
     pub(super) fn sounds(&self, midi: i32) -> bool {
         self.tones.contains(&PitchClass::new(midi)) || self.low == PitchClass::new(midi)
     }
-    /// Whether a pitch is in its scale.
+    /// Whether a pitch is in the scale on the chord or is its bass.
     pub(super) fn holds(&self, midi: i32) -> bool {
         self.scale.contains(&PitchClass::new(midi)) || self.low == PitchClass::new(midi)
     }

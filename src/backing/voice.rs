@@ -4,15 +4,15 @@ use crate::backing::plan::{BandNote, BandSound};
 use crate::sound::edge;
 use crate::units::{Hertz, SampleRate, Seconds};
 
-/// Partials of one tone at most.
+/// The most partials of one tone.
 const PARTIALS: usize = 28;
-/// No partial lies higher, in hertz: a bass and a soft chord need none.
+/// The highest frequency of a partial, in hertz; a bass and a soft chord need no higher ones.
 const HIGHEST: f64 = 5000.0;
-/// How loud each part is: one bass note, three chord voices, a brush or a click, and the sum is 1.
+/// The peak of one voice of each part. One bass note, three voices of a chord and one brush or click together have a peak of 1.
 const BASS: f64 = 0.50;
 const CHORD: f64 = 0.12;
 const PULSE: f64 = 0.14;
-/// How long a tone falls when it is let go, ended before what follows.
+/// How long a tone falls when it is let go; the fall ends before the next note of its part begins.
 const BASS_FALL: Seconds = Seconds(0.012);
 const CHORD_FALL: Seconds = Seconds(0.03);
 /// Rise of a plucked tone.
@@ -21,7 +21,7 @@ const RISE: Seconds = Seconds(0.004);
 const BRUSH: Seconds = Seconds(0.12);
 const CLICK: Seconds = Seconds(0.03);
 
-/// A partial as it turns and dies: its sine and cosine, and by how much one sample turns and shrinks it.
+/// A decaying partial: its sine and cosine now, and the sine and cosine by which each sample turns and shrinks them.
 #[derive(Debug, Clone, Copy, Default)]
 struct Turning {
     sin: f64,
@@ -37,12 +37,13 @@ struct PluckedString {
     count: usize,
 }
 
-/// A note that sounds: sample by sample, so that the blocks in which it is read make no difference.
+/// A note that sounds. It is made sample by sample, so that the size of the blocks in which it is read makes no difference.
 #[derive(Debug, Clone)]
 pub(super) struct BandVoice {
     at: u64,
-    /// Samples until it is let go, and until nothing is left.
+    /// The number of samples from its beginning until it is let go.
     held: u64,
+    /// The number of all its samples.
     length: u64,
     done: u64,
     rising: f64,
@@ -54,7 +55,7 @@ pub(super) struct BandVoice {
 #[derive(Debug, Clone)]
 enum VoiceSource {
     Plucked(Box<PluckedString>),
-    /// The state of its noise, and of two filters.
+    /// A brush: the state of the generator of its noise, and of its two filters.
     Brush {
         state: u64,
         low: f64,
@@ -67,11 +68,11 @@ enum VoiceSource {
 
 /// How a string is plucked.
 struct Pluck {
-    /// Where, as a share of its length.
+    /// Where the string is plucked, as a share of its length.
     place: f64,
-    /// From here on partials grow weaker, in hertz.
+    /// The frequency, in hertz, above which partials grow weaker.
     bright: f64,
-    /// Time in which the fundamental sinks by 60 dB.
+    /// The time in which the fundamental sinks by 60 dB, in seconds.
     dying: f64,
 }
 
@@ -79,9 +80,9 @@ const LOW_STRING: Pluck = Pluck { place: 0.19, bright: 700.0, dying: 2.2 };
 const CHORD_STRING: Pluck = Pluck { place: 0.31, bright: 1300.0, dying: 0.9 };
 
 impl PluckedString {
-    /// A string plucked at one place: the amplitude of a partial is `sin(n pi place) / n`, weaker above the bright point (the
-    /// ideal string; Fletcher and Rossing, *The Physics of Musical Instruments*, 1998, from memory), and it dies the sooner the
-    /// higher it is. Normalised so that no sample is beyond 1.
+    /// A string plucked at one place. Partial n has the amplitude `sin(n pi place) / n` (the ideal string; Fletcher and Rossing, *The
+    /// Physics of Musical Instruments*, 1998, from memory), made weaker above the bright point; higher partials die sooner.
+    /// Normalised so that no sample is beyond 1.
     fn new(pitch: Hertz, pluck: &Pluck, rate: SampleRate) -> Self {
         let most = (HIGHEST.min(0.45 * rate.per_second()) / pitch.0).floor().clamp(1.0, PARTIALS as f64) as usize;
         let mut amplitudes = [0.0; PARTIALS];
@@ -113,7 +114,7 @@ impl PluckedString {
     }
 }
 
-/// The largest value of one turn of sines with these amplitudes, looked for at 512 places.
+/// An upper bound of the sum of the first sines with these amplitudes, from its values at 512 places of one period.
 fn peak(amplitudes: &[f64]) -> f64 {
     let value = |step: u32| {
         let (sin, cos) = (TAU * f64::from(step) / 512.0).sin_cos();
@@ -124,12 +125,12 @@ fn peak(amplitudes: &[f64]) -> f64 {
         }
         sum.abs()
     };
-    // The turn is odd about its middle, so half of it has the peak; two in a hundred are left for what lies between.
+    // The second half of the period mirrors the first, so 257 places are enough; 2 % is added for peaks between two places.
     1.02 * (0..=256).map(value).fold(1e-9, f64::max)
 }
 
 impl BandVoice {
-    /// The voice of a note at a reference of `a4`, its level a share of the band's.
+    /// The voice of a note, where `a4` is the frequency of A4.
     pub(super) fn new(note: &BandNote, a4: Hertz, rate: SampleRate) -> Self {
         let held = note.until.0.saturating_sub(note.at.0);
         let samples = |length: Seconds| rate.samples(length).max(1) as u64;
@@ -147,7 +148,7 @@ impl BandVoice {
                 (VoiceSource::Click { lift: if first { 1.26 } else { 1.0 } }, PULSE, samples(CLICK), 1)
             }
         };
-        // What is let go has fallen silent when the next note of its part begins.
+        // The fall lies inside the note's length, so that the note is silent when the next note of its part begins.
         let fall = fall.min(held / 2).max(1);
         Self {
             at: note.at.0,
@@ -160,11 +161,12 @@ impl BandVoice {
             source,
         }
     }
-    /// Whether it has ended.
+    /// Whether the note has ended.
     pub(super) const fn over(&self) -> bool {
         self.done >= self.length
     }
-    /// Adds what falls into a block that begins at sample `from`. Blocks follow one another without a gap.
+    /// Adds the samples of the note that fall into `out`, a block that begins at sample `from`. Blocks have to follow one another
+    /// without a gap.
     pub(super) fn add(&mut self, from: u64, level: f64, rate: SampleRate, out: &mut [f32]) {
         let first = (self.at + self.done).saturating_sub(from) as usize;
         for sample in out.iter_mut().skip(first) {
@@ -189,7 +191,7 @@ impl BandVoice {
                 *state ^= *state >> 7;
                 *state ^= *state << 17;
                 let noise = (*state >> 11) as f64 / (1u64 << 52) as f64 - 1.0;
-                // Between about 1 and 6 kHz: what a brush leaves of noise.
+                // Noise between about 1 and 6 kHz sounds like a brush.
                 let share = |hz: f64| 1.0 - (-TAU * hz / rate.per_second()).exp();
                 *low += share(6000.0) * (noise - *low);
                 *lower += share(1000.0) * (*low - *lower);

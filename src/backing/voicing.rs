@@ -3,12 +3,12 @@ use std::ops::RangeInclusive;
 use crate::backing::tones::ChordTones;
 use crate::music::PitchClass;
 
-/// D3 to C5: below it thirds are thick, above it the player is (common practice).
+/// The range of the chords in MIDI numbers, D3 to C5: lower thirds sound thick, and above it the player plays (common practice).
 pub(super) const REACH: RangeInclusive<i32> = 50..=72;
-/// Range in which the first chord is looked for, MIDI numbers.
+/// The MIDI numbers from which the two voices of the first chord are led.
 const MIDDLE: [i32; 2] = [57, 63];
 
-/// A shell, lowest first: third and seventh led from where the voices were, and an altered fifth over them.
+/// The voices of a chord: third and seventh, lower one first, led from the voices `before`, and an altered fifth over them.
 pub(super) fn shell(tones: &ChordTones, before: Option<[i32; 2]>) -> ([i32; 2], Option<i32>) {
     let [low, high] = before.unwrap_or(MIDDLE);
     let [one, two] = tones.guides;
@@ -26,13 +26,13 @@ pub(super) fn shell(tones: &ChordTones, before: Option<[i32; 2]>) -> ([i32; 2], 
     (voices, tones.colour.and_then(over).map(within))
 }
 
-/// The pitch of a class that is nearest to a voice.
+/// The pitch of this class that is nearest to `voice`.
 fn nearest(class: PitchClass, voice: i32) -> i32 {
     let up = (class.get() - voice).rem_euclid(12);
     voice + if up > 6 { up - 12 } else { up }
 }
 
-/// A voice that leaves the reach is taken an octave back.
+/// A pitch outside [`REACH`] moved into it by an octave.
 fn within(midi: i32) -> i32 {
     match midi {
         low if low < *REACH.start() => low + 12,

@@ -2,9 +2,9 @@ use std::ops::RangeInclusive;
 
 use crate::units::{A440, Decibels, Hertz, SampleRate, Tempo};
 
-/// The loudest a band may be: the highest its samples can reach.
+/// The highest level of a band: no sample is beyond it.
 pub const CEILING: Decibels = Decibels(-12.0);
-/// How loud it usually is: softer than a cue, which peaks at the ceiling.
+/// The usual level of a band: softer than a cue, which peaks at [`CEILING`].
 const USUAL: Decibels = Decibels(-16.0);
 /// The tempos a band plays, in quarter notes a minute.
 pub const TEMPOS: RangeInclusive<f64> = 40.0..=300.0;
@@ -23,35 +23,35 @@ pub enum BassLine {
 pub enum TimeKeeping {
     /// A brush on the second and fourth beat.
     Brush,
-    /// A click there.
+    /// A click on the second and fourth beat.
     Click,
 }
 
-/// How a band is wished for.
+/// How a band is to play.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BandWish {
-    /// Quarter notes a minute; drawn into [`TEMPOS`].
+    /// Quarter notes a minute; a tempo outside [`TEMPOS`] becomes the nearest one inside.
     pub tempo: Tempo,
     /// Whether eighths swing.
     pub swing: bool,
-    /// The bass; `None` for none.
+    /// How the bass goes; `None` for no bass.
     pub bass: Option<BassLine>,
     /// Whether chords are played.
     pub chords: bool,
     /// What marks the time; `None` for nothing but the lead-in.
     pub pulse: Option<TimeKeeping>,
-    /// How many times the band goes through the form before an end on the tonic; `None` to go on and on.
+    /// How many times the band goes through the form before an end on the tonic; `None` for a band without an end.
     pub choruses: Option<u32>,
-    /// The highest the samples can reach; [`CEILING`] at most.
+    /// The level that no sample exceeds; [`CEILING`] at most.
     pub level: Decibels,
-    /// Reference pitch.
+    /// Reference pitch: the frequency of A4.
     pub a4: Hertz,
     /// Rate of the samples.
     pub rate: SampleRate,
 }
 
 impl BandWish {
-    /// The usual: all parts, walking bass, swung, softly, on and on.
+    /// The usual wish: walking bass, chords and brush, swung, softly, without an end.
     #[must_use]
     pub const fn new(tempo: Tempo, rate: SampleRate) -> Self {
         Self {

@@ -1,10 +1,10 @@
-//! A chart as it is read: its bars before the key is known, and how they are placed in it.
+//! A chart while it is read: its bars before the key is known, and the step that places their chords in the key.
 
 use crate::chart::model::{ChartBar, ChordShare, Passage, Strain};
 use crate::chart::numeral::{Numeral, plain};
 use crate::music::{ChordSymbol, Degree, Letter, Mode, PitchName, Tonality};
 
-/// What stands in a slot, before the key is known.
+/// What stands in a slot before the key is known; `On` means that the chord before goes on.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Fill {
     Symbol(ChordSymbol),
@@ -25,7 +25,7 @@ pub(super) struct Unplaced {
 /// One bar: its shares add up to the meter.
 pub(super) type UnplacedBar = Vec<Unplaced>;
 
-/// A passage before the key is known, with what [`Passage`] has.
+/// A [`Passage`] before the key is known.
 pub(super) enum UnplacedPassage {
     Once(Vec<UnplacedBar>),
     Repeated(Vec<UnplacedBar>, u32),
@@ -53,8 +53,8 @@ fn symbols(strains: &[UnplacedStrain]) -> Vec<&ChordSymbol> {
     fills.filter_map(|fill| if let Fill::Symbol(chord) = fill { Some(chord) } else { None }).collect()
 }
 
-/// The key of a chart in letters that tells none: the root of the last chord of rest to which a dominant leads, from a fifth
-/// or, as its substitute, from a half step above; else the root of the first chord. `None` where no chord is in letters.
+/// The tonic of a chart in letters that names no key: the root of the last chord of rest to which a dominant leads, from a fifth above
+/// or, as a tritone substitute, from a half step above; else the root of the first chord. `None` where no chord is in letters.
 pub(super) fn guessed_home(strains: &[UnplacedStrain]) -> Option<PitchName> {
     let chords = symbols(strains);
     let has = |chord: &ChordSymbol, degree: Degree| chord.quality.degrees().contains(&degree);
@@ -67,11 +67,11 @@ pub(super) fn guessed_home(strains: &[UnplacedStrain]) -> Option<PitchName> {
     let reached = chords.windows(2).rev().find(|pair| leads(pair[0], pair[1])).map(|pair| pair[1]);
     let tonic = reached.or_else(|| chords.first().copied())?;
     let mode = if has(tonic, MINOR_THIRD) { Mode::Minor } else { Mode::Major };
-    // A key is named as one that has a signature.
+    // A tonic without a key signature, such as G# major, is named as its enharmonic neighbour.
     Some(plain(tonic.root, &Tonality { tonic: tonic.root, mode }.scale()))
 }
 
-/// The strains with their chords placed in a key; those in numerals are places already.
+/// The strains with their chords placed in the key of `home`; numerals are places in a key already.
 pub(super) fn placed(strains: Vec<UnplacedStrain>, home: Option<PitchName>) -> Vec<Strain> {
     let scale = home.map(|tonic| {
         let own = symbols(&strains).into_iter().rfind(|chord| chord.root.class() == tonic.class());

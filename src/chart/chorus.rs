@@ -9,9 +9,9 @@ pub struct Chorus {
     pub meter: u32,
     /// Bars in all.
     pub bars: u32,
-    /// What sounds before the first bar line, counted from its own first beat.
+    /// The changes before the first bar line; their beats count from the first beat of the pick-up.
     pub pickup: Vec<Change>,
-    /// The chords in order, without a gap; one that goes on over a bar line is a change anew.
+    /// The chords in order, without a gap; a chord that goes on over a bar line is a new change there.
     pub changes: Vec<Change>,
     /// Where each strain begins, in bars from 0, with its name.
     pub strains: Vec<(u32, Option<String>)>,
@@ -26,12 +26,12 @@ pub struct Change {
     pub beats: u32,
     /// The chord by its place in the key; `None` where none is played.
     pub place: Option<Numeral>,
-    /// The chord by its name.
+    /// The chord by its name; `None` where none is played.
     pub chord: Option<ChordSymbol>,
 }
 
 impl ChordChart {
-    /// Once through the form, in the chart's own key; one in numerals is taken in C.
+    /// Once through the form, in the chart's own key; a chart in numerals is taken in C.
     #[must_use]
     pub fn chorus(&self) -> Chorus {
         let tonic = self.home.unwrap_or(PitchName::natural(Letter::C));
@@ -79,7 +79,7 @@ impl Chorus {
     pub fn pickup_beats(&self) -> u32 {
         self.pickup.iter().map(|change| change.beats).sum()
     }
-    /// What stands under a beat, counted from the first bar line; `None` past the end.
+    /// The change under a beat, counted from the first bar line; `None` after the end.
     #[must_use]
     pub fn under(&self, beat: u32) -> Option<&Change> {
         let n = self.changes.partition_point(|change| change.at + change.beats <= beat);
@@ -89,8 +89,8 @@ impl Chorus {
     pub fn each_beat(&self) -> impl Iterator<Item = Option<&ChordSymbol>> {
         self.changes.iter().flat_map(|change| (0..change.beats).map(|_| change.chord.as_ref()))
     }
-    /// The same form with every so many bars played twice, one after the other, as for a call and its answer. What is left at the
-    /// end is played twice too.
+    /// The same form with every group of `bars` bars played twice in a row, as for a call and its answer. The last group may be
+    /// shorter and is played twice too.
     #[must_use]
     pub fn each_twice(&self, bars: u32) -> Self {
         let bars = bars.max(1);
@@ -105,7 +105,7 @@ impl Chorus {
         twice.strains.extend(self.strains.iter().map(|(from, name)| (2 * (from / bars * bars), name.clone())));
         twice
     }
-    /// The name of the strain that a bar, from 0, belongs to.
+    /// The name of the strain to which a bar belongs; bars count from 0.
     #[must_use]
     pub fn strain(&self, bar: u32) -> Option<&str> {
         self.strains.iter().rev().find(|(from, _)| *from <= bar).and_then(|(_, name)| name.as_deref())

@@ -6,7 +6,7 @@ use toml::de::{DeTable, DeValue};
 use crate::chart::misprint::Blot;
 use crate::music::nearest;
 
-/// One table of a file of forms, read field by field; what is wrong is gathered.
+/// One table of a file of forms, read field by field, with all misprints that were found in it.
 pub(super) struct FormTable<'t> {
     /// The whole file.
     pub text: &'t str,
@@ -14,12 +14,12 @@ pub(super) struct FormTable<'t> {
     pub table: &'t DeTable<'t>,
     /// Where the table stands, in bytes of the file.
     pub span: Range<usize>,
-    /// What is wrong so far.
+    /// The misprints so far.
     pub blots: Vec<Blot>,
 }
 
 impl<'t> FormTable<'t> {
-    /// A table; fields not in `known` are blots.
+    /// Begins to read a table; each field that is not in `known` is a misprint.
     pub(super) fn new(text: &'t str, table: &'t DeTable<'t>, span: Range<usize>, known: &[&str]) -> Self {
         let mut blots = Vec::new();
         for (key, _) in table {
@@ -32,7 +32,7 @@ impl<'t> FormTable<'t> {
         }
         Self { text, table, span, blots }
     }
-    /// The place of a field's value, or of the table.
+    /// The place of a field's value, in bytes of the file, or of the table where it lacks the field.
     pub(super) fn place(&self, field: &str) -> Range<usize> {
         self.table.get(field).map_or_else(|| self.span.clone(), Spanned::span)
     }
@@ -40,7 +40,7 @@ impl<'t> FormTable<'t> {
     pub(super) fn blot(&mut self, field: &str, what: impl Into<String>, mend: impl Into<String>) {
         self.blots.push(Blot::new(self.place(field), what, mend));
     }
-    /// A text, and where its first letter stands in the file where it is written without escapes.
+    /// The text of a field, and the byte of the file at which it begins; no byte for a text that is written with escapes.
     pub(super) fn text(&mut self, field: &str) -> Option<(String, Option<usize>)> {
         let value = self.table.get(field)?;
         let Some(text) = value.get_ref().as_str() else {
@@ -52,7 +52,7 @@ impl<'t> FormTable<'t> {
         let inside = raw.find(text).map(|at| span.start + at);
         Some((text.to_owned(), inside))
     }
-    /// One line of at most `most` letters.
+    /// The text of a field, where it is one line of 1 to `most` characters.
     pub(super) fn line(&mut self, field: &str, most: usize) -> Option<String> {
         let (text, _) = self.text(field)?;
         let plain = !text.trim().is_empty() && !text.chars().any(char::is_control) && text.chars().count() <= most;
@@ -65,7 +65,7 @@ impl<'t> FormTable<'t> {
         }
         plain.then_some(text)
     }
-    /// A whole number from `low` to `high`.
+    /// The value of a field, where it is a whole number from `low` to `high`.
     pub(super) fn number(&mut self, field: &str, low: u32, high: u32) -> Option<u32> {
         let value = self.table.get(field)?;
         let number = value.get_ref().as_integer();
@@ -76,7 +76,7 @@ impl<'t> FormTable<'t> {
         }
         number
     }
-    /// `true` or `false`; false where the field is not there.
+    /// The value of a field that is `true` or `false`; false where the table lacks it.
     pub(super) fn flag(&mut self, field: &str) -> bool {
         let said = self.table.get(field).map(|value| match value.get_ref() {
             DeValue::Boolean(said) => Some(*said),

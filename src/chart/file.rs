@@ -12,12 +12,12 @@ use crate::units::Tempo;
 
 /// Fields of one form, in the order in which they are printed.
 const FIELDS: [&str; 7] = ["id", "name", "tempo", "even", "cycle", "bars", "source"];
-/// A longer file is no file of forms.
+/// The most bytes of a file of forms; a longer file is refused.
 const MOST_BYTES: usize = 1 << 20;
-/// Where nobody says another.
+/// The tempo of a form that names none, in quarters a minute.
 const USUAL_TEMPO: u32 = 120;
 
-/// Reads a file of forms: every form that is right, and all misprints of the file, in order of place.
+/// Reads a file of forms. Hands back every form without a misprint, and all misprints of the file in the order of their places.
 #[must_use]
 pub fn read_forms(text: &str) -> (Vec<NamedChart>, Vec<Misprint>) {
     let mut blots = Vec::new();
@@ -123,7 +123,7 @@ fn bars(fields: &mut FormTable<'_>) -> Option<ChordChart> {
     }
 }
 
-/// A form as one `[[chart]]` of a file, in the one canonical form. Read back it gives the same form.
+/// A form as the `[[chart]]` table of a file, in the canonical order of fields; what is printed reads back as the same form.
 #[must_use]
 pub fn print_form(form: &NamedChart) -> String {
     let mut out = String::from("[[chart]]\n");

@@ -1,10 +1,10 @@
-//! The library of forms, against what a handbook of harmony says of each: bars, functions, the order of keys.
+//! The library of forms, compared with what handbooks of harmony say of each form: its bars, its functions, the order of its keys.
 
 use crate::chart::file::read_forms;
 use crate::chart::{Forms, check_forms, print_form};
 use crate::music::{ChordSymbol, PitchClass};
 
-/// Half steps above the tonic and quality of each chord, bar by bar; the rule is written here anew, in numbers.
+/// The chords of a form, bar by bar: half steps of the root above the tonic, and the quality.
 fn bars(id: &str, tonic: i32) -> Vec<Vec<(i32, String)>> {
     let chorus = Forms::builtin().find(id).unwrap().in_key(PitchClass::new(tonic), false).chorus();
     let mut bars = vec![Vec::new(); chorus.bars as usize];

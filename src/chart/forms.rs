@@ -5,7 +5,7 @@ use crate::chart::misprint::Misprint;
 use crate::chart::named_chart::NamedChart;
 use crate::music::slips;
 
-/// The files that come with the program.
+/// The texts of the files of forms that come with the program.
 const BUILT_IN: [&str; 4] = [
     include_str!("../../assets/charts/blues.toml"),
     include_str!("../../assets/charts/cadences.toml"),
@@ -23,7 +23,7 @@ static FORMS: LazyLock<Forms> = LazyLock::new(|| {
 #[derive(Debug, Clone, Default)]
 pub struct Forms(Vec<NamedChart>);
 
-/// No form of that name.
+/// No form has the name that was asked for.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("no chart is called `{asked}`{}", if nearest.is_empty() { String::new() } else { format!("; near it: {}", nearest.join(", ")) })]
 pub struct UnknownChart {
@@ -39,7 +39,8 @@ impl Forms {
     pub fn builtin() -> &'static Self {
         &FORMS
     }
-    /// The built-in forms and those of the player's own files (name and text); of two with one id the own one stands.
+    /// The built-in forms and those of the player's own files, each given as name and text, with all misprints by file. An own form
+    /// replaces a built-in form with the same id.
     #[must_use]
     pub fn with_own<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<(String, Misprint)>) {
         let mut forms = Self::builtin().clone();
@@ -51,7 +52,7 @@ impl Forms {
         }
         (forms, misprints)
     }
-    /// Adds a form, in place of one with the same id.
+    /// Adds a form; it replaces one with the same id.
     pub fn add(&mut self, form: NamedChart) {
         match self.0.iter_mut().find(|own| own.id == form.id) {
             Some(own) => *own = form,
@@ -63,7 +64,7 @@ impl Forms {
     pub fn all(&self) -> &[NamedChart] {
         &self.0
     }
-    /// The form meant by what was typed: its id, or its name, in any case, dashes for blanks.
+    /// The form whose id or name was typed, in capitals or small letters; blanks may stand for the dashes of an id.
     ///
     /// # Errors
     /// [`UnknownChart`] with the nearest ids.

@@ -11,7 +11,7 @@ pub(super) enum Mark<'t> {
     Open,
     /// `:|`
     Close,
-    /// Bar lines and colons that are no sign of a chart.
+    /// A run of bar lines and colons that is no sign of a chart.
     Odd,
     /// The name of a strain, its colon left out.
     Name(&'t str),
@@ -19,8 +19,8 @@ pub(super) enum Mark<'t> {
     Word(&'t str),
 }
 
-/// The signs of a chart with their places. A run of bar lines and colons is one sign; a colon right after a word, with a blank
-/// after it, makes the word a name.
+/// The signs and words of a chart with their places in bytes. A run of bar lines and colons is one sign. A word is the name of a
+/// strain where a colon follows it, and a blank follows the colon.
 pub(super) fn marks(text: &str) -> Vec<(Range<usize>, Mark<'_>)> {
     let mut found = Vec::new();
     let mut at = 0;

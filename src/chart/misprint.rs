@@ -4,7 +4,7 @@ use std::ops::Range;
 /// One thing wrong with a chart: what, where, and how to mend it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Misprint {
-    /// Bytes of the text that are meant.
+    /// The place of the misprint, in bytes of the text.
     pub span: Range<usize>,
     /// Line, from 1.
     pub line: usize,
@@ -32,7 +32,8 @@ impl Blot {
     pub(super) fn new(span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) -> Self {
         Self { span, what: what.into(), mend: mend.into() }
     }
-    /// Its place in `text`; a span outside it or inside a character is drawn in to the nearest boundary.
+    /// The misprint with its line and column in `text`. An end of the span outside the text or inside a character is moved back to
+    /// the nearest boundary before it.
     pub(super) fn placed(self, text: &str) -> Misprint {
         let boundary = |at: usize| (0..=at.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0);
         let start = boundary(self.span.start);

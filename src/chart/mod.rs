@@ -1,8 +1,8 @@
 //! Chord charts: text as a musician writes it, a form that can be unrolled and moved to any key, and a library of forms.
 //!
 //! text -> words and bar signs (`lex`) -> [`ChordChart`] (`read`) -> [`Chorus`], once through the form with a chord for each
-//! beat. A chart keeps its chords as places in a key ([`Numeral`]), however they were written, so moving it is naming them
-//! anew. Printing is canonical: `parse(print(c)) == c`.
+//! beat. A chart keeps its chords as places in a key ([`Numeral`]), in letters or numerals alike, so a chart is moved to another key
+//! by naming its chords there. Printing is canonical: `parse(print(c)) == c`.
 //!
 //! # The text
 //! In EBNF (ISO 14977); blanks and line ends part tokens.

@@ -1,16 +1,16 @@
 use crate::chart::numeral::{Numeral, plain};
 use crate::music::{Degree, Mode, PitchClass, PitchName, Tonality};
 
-/// A chart: strains of bars, with their repeats, and the chords in them as places in one key.
+/// A chart: strains of bars with their repeats; the chords in them are kept as places in one key.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ChordChart {
     /// The tonic of a chart in letters; `None` for one in Roman numerals.
     pub(super) home: Option<PitchName>,
     /// Quarters in a bar, 2 to 7.
     pub(super) meter: u32,
-    /// What sounds before the first bar line: less than a bar, often nothing.
+    /// The chords before the first bar line, together less than a bar; often none.
     pub(super) pickup: Vec<ChordShare>,
-    /// One at least, none of them empty.
+    /// The strains in order: at least one, and none without bars.
     pub(super) strains: Vec<Strain>,
 }
 
@@ -32,7 +32,7 @@ pub enum Passage {
     Repeated {
         /// The bars.
         bars: Vec<ChartBar>,
-        /// How often in all.
+        /// How often the bars are played in all.
         times: u32,
     },
     /// Played once for each ending.
@@ -78,7 +78,7 @@ impl ChordChart {
     pub fn pickup(&self) -> &[ChordShare] {
         &self.pickup
     }
-    /// Whether its tonic is a minor chord: the last chord on the tonic says it, or where there is none the first chord.
+    /// Whether the tonic of the chart is minor: the last chord on the tonic decides, or the first chord where none is on the tonic.
     #[must_use]
     pub fn is_minor(&self) -> bool {
         let chords = || self.printed().flat_map(|bar| &bar.0).filter_map(|share| share.chord.as_ref());
@@ -86,7 +86,7 @@ impl ChordChart {
         let third = Degree::altered(2, -1);
         last.or_else(|| chords().next()).is_some_and(|chord| chord.quality.degrees().contains(&third))
     }
-    /// The key that a class is the tonic of, as this chart would name it: minor where its tonic is minor.
+    /// The key on `tonic`, minor where this chart is minor; `g_flat` names F sharp major as G flat.
     #[must_use]
     pub fn tonality(&self, tonic: PitchClass, g_flat: bool) -> Tonality {
         if self.is_minor() { Tonality::minor(tonic) } else { Tonality::major(tonic, g_flat) }
@@ -108,11 +108,11 @@ impl ChordChart {
     pub fn in_numerals(&self) -> Self {
         self.mapped(None, &|chord| chord.clone().simple())
     }
-    /// Every bar as it is printed, repeats once.
+    /// Every bar as it is printed; a repeated bar comes once.
     pub(super) fn printed(&self) -> impl Iterator<Item = &ChartBar> {
         self.strains.iter().flat_map(|strain| &strain.passages).flat_map(Passage::printed)
     }
-    /// The same chart with other chords, its tonic `home`.
+    /// The same chart with the tonic `home`, and with every chord changed by `change`.
     pub(super) fn mapped(&self, home: Option<PitchName>, change: &impl Fn(&Numeral) -> Numeral) -> Self {
         let mut chart = Self { home, ..self.clone() };
         let bars = chart.strains.iter_mut().flat_map(|strain| &mut strain.passages).flat_map(Passage::printed_mut);
@@ -131,7 +131,7 @@ impl ChartBar {
 }
 
 impl Passage {
-    /// The bars as they are printed.
+    /// The bars as they are printed: repeated bars come once.
     pub(super) fn printed(&self) -> impl Iterator<Item = &ChartBar> {
         let (bars, endings) = match self {
             Self::Once(bars) | Self::Repeated { bars, .. } => (bars, &[][..]),
@@ -146,7 +146,7 @@ impl Passage {
         };
         bars.iter_mut().chain(endings.iter_mut().flatten())
     }
-    /// The bars as they are played.
+    /// The bars as they are played, repeats and endings played out.
     pub(super) fn played(&self) -> Vec<&ChartBar> {
         match self {
             Self::Once(bars) => bars.iter().collect(),

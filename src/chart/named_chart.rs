@@ -11,7 +11,7 @@ pub struct NamedChart {
     pub id: String,
     /// What a musician calls it.
     pub name: String,
-    /// A usual tempo.
+    /// A usual tempo of the form, in quarters a minute.
     pub tempo: Tempo,
     /// Whether its eighths swing.
     pub swing: bool,
@@ -24,13 +24,13 @@ pub struct NamedChart {
 }
 
 impl NamedChart {
-    /// Number of bars of the form, those of all keys of a cycle.
+    /// Number of bars of the form; for a form that goes through a cycle of keys, the bars in all keys.
     #[must_use]
     pub fn bars(&self) -> u32 {
         self.in_key(PitchClass::new(0), false).chorus().bars
     }
-    /// The whole form in letters, from the key of `tonic` on: through all twelve keys where it goes round, each cell a strain
-    /// with the name of its key. F# unless `g_flat`.
+    /// The whole form in letters, in the key of `tonic`. A form that goes through a cycle begins there and goes through all twelve
+    /// keys; each key is a strain of its own, named after its tonic. F sharp is named so unless `g_flat`.
     #[must_use]
     pub fn in_key(&self, tonic: PitchClass, g_flat: bool) -> ChordChart {
         let home = self.chart.tonality(tonic, g_flat).tonic;

@@ -2,19 +2,20 @@ use std::fmt;
 
 use crate::music::{ChordQuality, ChordSymbol, Degree, PitchClass, PitchName, Unreadable, spell_degree};
 
-/// Roman numerals by letters above the tonic.
+/// The Roman numerals, by the number of letters above the tonic.
 const NUMERALS: [&str; 7] = ["I", "II", "III", "IV", "V", "VI", "VII"];
-/// What a Roman numeral may look like, for whoever wrote another.
+/// What is said to be expected where a numeral cannot be read.
 const LIKE: &str = "a Roman numeral in capitals and a quality, such as IIm7 or bVII7";
 
-/// A chord by its place in a key: `IIm7`, `bVII7`, `V7/VII`. Degrees count from the major scale on the tonic, in minor too.
+/// A chord by its place in a key, such as `IIm7`, `bVII7` and `V7/VII`. Degrees are those of the major scale on the tonic, in a minor
+/// key too.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Numeral {
     /// The root above the tonic: 0 to 6 letters, at most one sharp or flat where it was read from a numeral.
     pub root: Degree,
-    /// What stands on it.
+    /// The quality of the chord.
     pub quality: ChordQuality,
-    /// The bass after a slash, above the tonic too.
+    /// The bass after a slash, as a degree above the tonic; `None` without a slash.
     pub bass: Option<Degree>,
 }
 
@@ -42,7 +43,7 @@ impl Numeral {
         })?;
         Ok(Self { root, quality, bass })
     }
-    /// The place of a chord in the key of `tonic`, as it is spelled there.
+    /// The place of a chord in the key of `tonic`, by the spelling of the chord.
     #[must_use]
     pub fn of(chord: &ChordSymbol, tonic: PitchName) -> Self {
         let place = |name| place(name, tonic);
@@ -57,7 +58,7 @@ impl Numeral {
             bass: self.bass.map(|bass| spell_degree(tonic, bass)),
         }
     }
-    /// The same with every root and bass at most one sharp or flat from the major scale: `bV`, not a doubly sharpened `III`.
+    /// The same chord with root and bass at most one sharp or flat away from the major scale: `bV`, not a doubly sharpened `III`.
     pub(super) fn simple(self) -> Self {
         let simple = |degree: Degree| match degree.alteration() {
             -1..=1 => degree,
@@ -67,14 +68,14 @@ impl Numeral {
     }
 }
 
-/// The degree that a spelled name is above a tonic: 0 to 6 letters.
+/// The degree of a spelled name above a tonic, 0 to 6 letters up.
 pub(super) fn place(name: PitchName, tonic: PitchName) -> Degree {
     let letters = (name.letter.place() as i32 - tonic.letter.place() as i32).rem_euclid(7);
     let above = name.class().get() - tonic.class().get() - Degree::altered(letters, 0).half_steps;
     Degree::altered(letters, (above + 6).rem_euclid(12) - 6)
 }
 
-/// A name that a chart would print: never a double sharp or flat, and Cb, Fb, E# and B# only where the key itself has them
+/// The name that a chart prints for a pitch: never a double sharp or flat, and Cb, Fb, E# or B# only where the scale of the key has it
 /// (common practice).
 pub(super) fn plain(name: PitchName, scale: &[PitchName]) -> PitchName {
     let white = |class: PitchClass| matches!(class.get(), 0 | 2 | 4 | 5 | 7 | 9 | 11);
@@ -99,7 +100,7 @@ fn leading(text: &str) -> Option<(Degree, &str)> {
     Some((Degree::altered(letters as i32, alteration), &rest[length..]))
 }
 
-/// The numeral that was meant by one in small letters: minor where nothing or a number follows it.
+/// The numeral that a numeral in small letters means: minor where nothing or a number follows it.
 pub(super) fn meant(word: &str) -> Option<String> {
     let from = word.find(|c: char| !matches!(c, 'b' | '#' | '♭' | '♯'))?;
     let (signs, rest) = word.split_at(from);

@@ -8,8 +8,8 @@ use crate::music::PitchName;
 const IN_A_LINE: usize = 4;
 
 impl fmt::Display for ChordChart {
-    /// The one canonical text: a line for key and meter where they have to be named, then each strain from a new line, four
-    /// bars to a line, a bar like the one before it in its passage as `%`.
+    /// The canonical text: a line for the key, where the chart has one, and for a meter other than 4/4; then each strain on new lines,
+    /// four bars to a line. A bar like the one before it in its passage is printed as `%`.
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let key = self.home.map(|home| format!("in {home}"));
         let meter = (self.meter != 4).then(|| format!("{}/4", self.meter));
@@ -74,7 +74,7 @@ impl ChordChart {
         }
     }
 
-    /// A bar in the fewest slots that share it evenly.
+    /// A bar in the fewest slots that divide it evenly.
     fn bar(&self, bar: &ChartBar) -> String {
         let common = bar.0.iter().fold(self.meter, |common, share| greatest_common(common, share.beats));
         self.slots(&bar.0, common)
@@ -90,7 +90,7 @@ impl ChordChart {
     }
 }
 
-/// A chord as a chart with this key writes it.
+/// A chord as a chart writes it: in letters where the chart has the tonic `home`, else as a numeral.
 pub(super) fn named(chord: &Numeral, home: Option<PitchName>) -> String {
     home.map_or_else(|| chord.to_string(), |tonic| chord.on(tonic).to_string())
 }

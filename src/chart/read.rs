@@ -6,16 +6,16 @@ use crate::chart::misprint::{Blot, Misprint};
 use crate::chart::model::ChordChart;
 use crate::music::{Mode, PitchName, Tonality};
 
-/// A longer text is no chart.
+/// The most bytes of a chart's text; a longer text is refused.
 const MOST_BYTES: usize = 64 << 10;
-/// Most bars that a chart may last, repeats played out.
+/// The most bars of a chart, repeats played out.
 const MOST_BARS: usize = 1024;
-/// Letters of a strain's name.
+/// The most characters of a strain's name.
 const MOST_NAME: usize = 16;
-/// How often a passage may be played.
+/// The most times that a passage may be played.
 const MOST_TIMES: u32 = 16;
 
-/// An open repeat.
+/// A repeat that is not closed yet.
 pub(super) struct OpenRepeat {
     span: Range<usize>,
     /// The bars before the first ending.
@@ -34,18 +34,18 @@ pub(super) struct ChartReader<'t> {
     pub words: Vec<(Range<usize>, &'t str)>,
     /// The pick-up, where the chart has one.
     pub pickup: Option<Vec<Unplaced>>,
-    /// Words after "pick-up" are gathered for it.
+    /// Whether the words now read belong to the pick-up: "pick-up" was read, and no bar line yet.
     pub before: bool,
     strains: Vec<UnplacedStrain>,
-    /// Bars since the last repeat.
+    /// The bars since the last repeat.
     pub plain: Vec<UnplacedBar>,
-    /// The repeat that is open.
+    /// The repeat that is open; `None` outside repeats.
     pub repeat: Option<OpenRepeat>,
-    /// The ending that has to come now, after `:|`.
+    /// The number of the ending that has to come now, after `:|`.
     due: Option<usize>,
     /// The bar before, for `%`.
     pub last: Option<UnplacedBar>,
-    /// The first chord tells how the chart is written: `true` in numerals.
+    /// Whether the chart is written in numerals, as its first chord shows; `None` before that chord.
     pub numerals: Option<bool>,
 }
 
@@ -62,7 +62,7 @@ impl ChordChart {
     }
 }
 
-/// The chart of a text, or what is wrong with it by places in the text.
+/// Reads the chart of a text, or hands back its misprints with their places in bytes.
 pub(super) fn read(text: &str) -> Result<ChordChart, Vec<Blot>> {
     if text.len() > MOST_BYTES {
         return Err(vec![Blot::new(0..0, "this is longer than 64 KiB", "a chart needs a few lines")]);
@@ -100,12 +100,12 @@ pub(super) fn read(text: &str) -> Result<ChordChart, Vec<Blot>> {
 }
 
 impl<'t> ChartReader<'t> {
-    /// Adds a misprint: at `span`, in bytes of the text, stands `what`; `mend` says what to write.
+    /// Adds a misprint: `span` is its place in bytes of the text, `what` says what is wrong, `mend` what to write.
     pub(super) fn blot(&mut self, span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) {
         self.blots.push(Blot::new(span, what, mend));
     }
 
-    /// Key and meter; returns how many signs they took.
+    /// Reads the key and the meter at the start of a chart; returns how many signs they took.
     fn head(&mut self, found: &[(Range<usize>, Mark<'t>)]) -> usize {
         let mut at = 0;
         if let Some((span, Mark::Word("in"))) = found.first() {
@@ -239,7 +239,7 @@ impl<'t> ChartReader<'t> {
         }
     }
 
-    /// Bars since the last repeat become a passage.
+    /// Makes a passage of the bars since the last repeat.
     fn settle(&mut self) {
         let plain = std::mem::take(&mut self.plain);
         if let Some(strain) = self.strains.last_mut().filter(|_| !plain.is_empty()) {
@@ -247,7 +247,7 @@ impl<'t> ChartReader<'t> {
         }
     }
 
-    /// What stood before a name, a new repeat or the end is whole.
+    /// Completes what stands before a name, a new repeat or the end; a repeat that is still open there is a misprint.
     fn flush(&mut self) {
         match &self.repeat {
             Some(repeat) if repeat.endings.len() < 2 => {
@@ -261,7 +261,7 @@ impl<'t> ChartReader<'t> {
         self.settle();
     }
 
-    /// The chart, once its `length` bytes are read.
+    /// The chart, once all `length` bytes of its text are read.
     ///
     /// # Errors
     /// All misprints, in the order in which they were found.
@@ -296,7 +296,7 @@ impl<'t> ChartReader<'t> {
     }
 }
 
-/// `3x` as a number.
+/// The number in a word such as `3x`.
 fn times(word: &str) -> Option<u32> {
     word.strip_suffix('x').filter(|digits| digits.len() < 4).and_then(|digits| digits.parse().ok())
 }

@@ -6,7 +6,7 @@ use crate::chart::read::ChartReader;
 use crate::music::{ChordSymbol, Unreadable};
 
 impl<'t> ChartReader<'t> {
-    /// The words since the last sign, as a bar or as the pick-up.
+    /// Takes the words since the last sign as a bar, or as the pick-up.
     pub(super) fn bar(&mut self) {
         let words = std::mem::take(&mut self.words);
         if std::mem::take(&mut self.before) {
@@ -53,7 +53,8 @@ impl<'t> ChartReader<'t> {
         (shares.iter().map(|share| share.beats).sum::<u32>() == self.meter).then_some(shares)
     }
 
-    /// Chords and what goes on, `beats` each. What cannot be read is blotted and left out.
+    /// Reads slots of `beats` beats each. A slot in which the chord before goes on lengthens that chord; one that cannot be read is a
+    /// misprint and is left out.
     fn slots(&mut self, words: &[(Range<usize>, &'t str)], beats: u32) -> Vec<Unplaced> {
         let mut shares: Vec<Unplaced> = Vec::new();
         for (span, word) in words {
@@ -96,7 +97,7 @@ impl<'t> ChartReader<'t> {
         None
     }
 
-    /// A chord that cannot be read, pointed at where reading stopped.
+    /// Adds the misprint of a chord that cannot be read, with its place from the character at which reading stopped.
     fn unread(&mut self, span: &Range<usize>, word: &str, trouble: &Unreadable) {
         let into: usize = word.chars().take(trouble.column - 1).map(char::len_utf8).sum();
         let capital = || {

@@ -197,7 +197,7 @@ fn bar(meter: u32) -> impl Strategy<Value = ChartBar> {
 }
 
 fn bars(meter: u32) -> impl Strategy<Value = Vec<ChartBar>> {
-    // Bars that come again are printed as such.
+    // Each bar comes once or twice in a row; the second of two is printed as `%`.
     prop::collection::vec((bar(meter), 1..3usize), 1..4)
         .prop_map(|drawn| drawn.into_iter().flat_map(|(bar, times)| vec![bar; times]).collect())
 }
@@ -211,7 +211,7 @@ fn any_chart() -> impl Strategy<Value = ChordChart> {
                 .prop_map(|(bars, endings)| Passage::Ended { bars, endings }),
         ];
         let strain = prop::collection::vec(passage, 1..4).prop_map(|mut passages| {
-            // Two that are played once, one after the other, are one.
+            // Two passages in a row that are played once read back as one passage.
             passages.dedup_by(|later, first| matches!((later, first), (Passage::Once(_), Passage::Once(_))));
             passages
         });

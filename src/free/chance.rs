@@ -1,4 +1,4 @@
-//! What chance gives: lines drawn with the key and the motion of a line that was played.
+//! What chance gives: lines drawn at random in the scale of a line that was played, with moves as often as that line has them.
 
 use std::collections::BTreeMap;
 
@@ -6,30 +6,30 @@ use crate::music::PitchClass;
 
 /// The half steps of a major scale.
 const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
-/// A move in place of a long rest: no pattern has it.
+/// The number that stands in a list of moves where the line has a long rest; no pattern has a move of this size.
 pub(super) const PARTED: i32 = 999;
-/// How much the moves of the whole line count beside those that followed the same move.
+/// The weight of the moves of the whole line, as a number of moves, beside the moves that followed the same move before.
 const SMOOTH: f64 = 2.0;
 /// The chance of a move that the line does not have.
 const UNSEEN: f64 = 1e-6;
 
-/// A move in the key: scale steps, and whether it goes to a note between two of the scale.
+/// A move along the scale: the number of scale steps, and whether it ends on a note between two notes of the scale.
 type ScaleMove = (i32, bool);
 
-/// A chain of moves along the scale of a line: each depends on the one before.
+/// A Markov chain of the moves of a line along its scale: the chance of each move depends on the move before it.
 pub(super) struct ScaleChain {
     tonic: i32,
     /// How often each move came.
     moves: BTreeMap<ScaleMove, f64>,
     all: f64,
-    /// How often each move came after each other move, and their sum.
+    /// For each move, how many moves came after it, and how often each of them came.
     after: BTreeMap<ScaleMove, (f64, BTreeMap<ScaleMove, f64>)>,
-    /// How many notes there are of each pitch class.
+    /// How many notes the line has of each pitch class, from C on.
     notes: [f64; 12],
 }
 
 impl ScaleChain {
-    /// The chain of a line: its heights, and the moves between them with [`PARTED`] where it rests.
+    /// The chain of a line. `heights` are its pitches; `moves` lie between them, with [`PARTED`] at each long rest.
     pub(super) fn of(heights: &[i32], moves: &[i32], tonic: PitchClass) -> Self {
         let mut chain =
             Self { tonic: tonic.get(), moves: BTreeMap::new(), all: 0.0, after: BTreeMap::new(), notes: [0.0; 12] };
@@ -53,7 +53,7 @@ impl ScaleChain {
         chain
     }
 
-    /// A height as a place on the scale, and whether it lies above it by a half step that the scale has not.
+    /// The place on the scale at or just below a height, and whether the height lies a half step above that place.
     fn place(&self, height: i32) -> (i32, bool) {
         let above = height - self.tonic;
         let within = above.rem_euclid(12);
@@ -82,7 +82,7 @@ impl ScaleChain {
         }
     }
 
-    /// How often these moves, in half steps, are to be expected in a line so drawn.
+    /// How often these moves, in half steps, are to be expected in a line that this chain draws, begun on any note of the line.
     pub(super) fn expected(&self, moves: &[i32]) -> f64 {
         let from = |class: i32| {
             let (mut here, mut before, mut chance) = (60 + class, None, self.notes[class as usize]);
@@ -99,7 +99,8 @@ impl ScaleChain {
         (0..12).map(from).sum()
     }
 
-    /// A line drawn so, as moves in half steps, with the rests of the one that was played.
+    /// A line drawn by this chain, as moves in half steps, with its long rests where the line that was played has them. `heights`
+    /// and `moves` are those of the line that was played; `chance` draws from 0 to 1.
     pub(super) fn drawn(&self, heights: &[i32], moves: &[i32], chance: &mut dyn FnMut() -> f64) -> Vec<i32> {
         let mut here = heights.first().copied().unwrap_or(60);
         let mut before = None;
@@ -131,8 +132,8 @@ impl ScaleChain {
     }
 }
 
-/// How much `count` times are more than chance, that expects so many: minus the logarithm of the chance of as many or more
-/// (Poisson).
+/// How far `count` times lie beyond the number that chance makes expected: minus the natural logarithm of the chance of `count`
+/// times or more (Poisson distribution); 0 for no time.
 pub(super) fn surprise(count: usize, expected: f64) -> f64 {
     if count == 0 {
         return 0.0;

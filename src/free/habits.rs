@@ -3,23 +3,23 @@ use std::collections::HashMap;
 use super::chance::{PARTED, ScaleChain, surprise};
 use super::stock::PatternStock;
 
-/// Moves of a cell that is repeated.
+/// The number of moves of a cell that is looked for.
 const MOVES: std::ops::RangeInclusive<usize> = 4..=12;
 
-/// A cell that came again and again.
+/// A cell, a few notes in a row, that came at least twice.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct RepeatedCell {
-    /// From note to note, in half steps.
+    /// The moves from note to note, in half steps.
     pub moves: Vec<i32>,
-    /// Its first notes.
+    /// The index of its first note, for each time it came.
     pub at: Vec<usize>,
-    /// How often chance gives it.
+    /// How often chance is expected to give the cell in this line.
     pub expected: f64,
     /// How far beyond chance it is ([`surprise`]).
     pub surprise: f64,
 }
 
-/// Places that do not share a move, from the first on.
+/// Those of the places `at`, from the first on, whose `moves` moves do not overlap.
 pub(super) fn apart(at: impl IntoIterator<Item = usize>, moves: usize) -> Vec<usize> {
     let mut kept: Vec<usize> = Vec::new();
     for place in at {
@@ -30,7 +30,7 @@ pub(super) fn apart(at: impl IntoIterator<Item = usize>, moves: usize) -> Vec<us
     kept
 }
 
-/// All cells of four moves and more that come twice or more, and are no pattern of the stock.
+/// All cells of [`MOVES`] moves that come at least twice and are not patterns of the stock, the most surprising first.
 pub(super) fn cells(moves: &[i32], chain: &ScaleChain, stock: &PatternStock) -> Vec<RepeatedCell> {
     let mut found = Vec::new();
     for length in MOVES {
@@ -49,18 +49,18 @@ pub(super) fn cells(moves: &[i32], chain: &ScaleChain, stock: &PatternStock) -> 
             }
         }
     }
-    // One order, whatever the hashes: the most surprising first.
+    // The hash map hands the cells back in any order, so cells that are equally surprising are sorted by place and moves.
     found.sort_by(|a, b| b.surprise.total_cmp(&a.surprise).then_with(|| a.at.cmp(&b.at)).then(a.moves.cmp(&b.moves)));
     found
 }
 
-/// The cells beyond a bound: of those that lie over one another the most surprising, `taken` being stretches that are something
-/// else already.
+/// The cells that are more surprising than `bound`. Where two of them overlap, the more surprising one keeps the place; `taken`
+/// are stretches of moves that belong to a pattern already.
 pub(super) fn habits(all: Vec<RepeatedCell>, bound: f64, taken: &[std::ops::Range<usize>]) -> Vec<RepeatedCell> {
     let mut kept: Vec<RepeatedCell> = Vec::new();
     for mut cell in all.into_iter().take_while(|cell| cell.surprise > bound) {
         let length = cell.moves.len();
-        // Moves that two stretches share.
+        // Whether the cell at `at` has a move in common with another stretch.
         let shares = |at: usize, other: &std::ops::Range<usize>| at < other.end && other.start < at + length;
         let covered = |at: &usize| taken.iter().any(|one| shares(*at, one));
         let theirs = |at: &usize| {

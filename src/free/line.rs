@@ -6,19 +6,19 @@ use crate::notes::HeardNote;
 use crate::pattern::{Between, Line};
 use crate::units::{Seconds, Tempo, median};
 
-/// Fewer notes are nothing to take apart.
+/// The fewest notes of a line that is taken apart.
 const FEWEST: usize = 4;
-/// A note of less confidence is doubtful. Of one instrument hardly any is, in noise 12 dB below it one in seven; of two lines at once
-/// nearly half are, of chords most.
+/// A note that the ear hears with less confidence is doubtful. Of one instrument hardly any note is doubtful, in noise 12 dB below it
+/// one in seven; of two lines at once nearly half are, of chords most.
 const SURE: f64 = 0.9;
-/// More than this share of doubtful sounds are no one line.
+/// Where more than this share of the sounds is doubtful, they are not one line.
 const MOST_DOUBTFUL: f64 = 0.3;
-/// How near the notes stand to the places of one tuning, 1 for exactly, 0 for anywhere: below this they are speech, noise or drums.
-/// Notes with a spread of 20 cents give .45, notes anywhere about one over the root of their number.
+/// The least [`steadiness`] of a line; what is less steady is speech, noise or drums. Notes with a spread of 20 cents give .45; notes
+/// at random pitches give about one over the square root of their number.
 const STEADY: f64 = 0.4;
-/// Least number of notes by which a tuning is known.
+/// The least number of notes from which a tuning, or a share of doubtful sounds, is told.
 const TUNED_BY: usize = 8;
-/// Without a tempo a beat is taken to last twice the middle distance of two notes, within these bounds.
+/// Where no tempo is known, a beat is taken to last twice the median time from one note to the next, within these bounds in seconds.
 const USUAL_BEAT: (f64, f64) = (0.3, 1.2);
 /// The half steps of a major scale.
 const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
@@ -26,11 +26,11 @@ const MAJOR: [i32; 7] = [0, 2, 4, 5, 7, 9, 11];
 /// A line that was played freely.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FreeLine {
-    /// The notes of the line in order, the player's tuning taken out.
+    /// The notes of the line in order, each as the nearest half step once the player's own tuning is taken off.
     pub notes: Vec<LineNote>,
-    /// Sounds that were heard.
+    /// How many sounds were heard.
     pub heard: usize,
-    /// How many of them are doubtful, by the ear's own confidence, those left out among them.
+    /// How many of those sounds are doubtful, because the ear's confidence is low or because they were left out of the notes.
     pub doubtful: usize,
     /// The tempo, where it is known.
     pub tempo: Option<Tempo>,
@@ -45,7 +45,7 @@ pub enum NoLine {
     /// Too few notes.
     #[error("only {0} of its notes can be told: nothing to take apart")]
     Few(usize),
-    /// The pitches stand on no tuning.
+    /// The pitches do not stand on the half steps of any one tuning.
     #[error("its pitches stand on no scale, as in speech or drums: no line was made of it")]
     Unsteady,
     /// Too much of it is doubtful.
@@ -57,7 +57,7 @@ impl FreeLine {
     /// The line that was heard.
     ///
     /// # Errors
-    /// [`NoLine`]: nothing is made up where there is no line.
+    /// [`NoLine`] where what was heard is not one line.
     pub fn heard(heard: &[HeardNote], tempo: Option<Tempo>) -> Result<Self, NoLine> {
         if heard.is_empty() {
             return Err(NoLine::Silent);
@@ -89,7 +89,7 @@ impl FreeLine {
         }
     }
 
-    /// The pitches, as half steps.
+    /// The pitches, as MIDI note numbers.
     #[must_use]
     pub fn heights(&self) -> Vec<i32> {
         self.notes.iter().map(|note| note.pitch.0).collect()
@@ -103,8 +103,8 @@ impl FreeLine {
         self.tempo.map_or_else(guessed, Tempo::beat)
     }
 
-    /// What lies between the notes: silence is a rest where it fills half of the way to the next note and half a beat, and parts
-    /// where it lasts more than a beat.
+    /// What lies between each note and the next. A silence is a rest where it fills at least half of the time from onset to onset
+    /// and about half a beat (.45); a silence of more than a beat parts the line.
     #[must_use]
     pub fn between(&self) -> Vec<Between> {
         let beat = self.beat().0;
@@ -126,7 +126,7 @@ impl FreeLine {
         Seconds((ends - self.notes.first().map_or(0.0, |note| note.onset.0)).max(0.0))
     }
 
-    /// The tonic of the major scale that holds most of its notes; of equals the one that more notes stand on.
+    /// The tonic of the major scale that holds most notes of the line; of equal scales the one whose tonic has more notes.
     #[must_use]
     pub fn scale(&self) -> PitchClass {
         let mut counts = [0usize; 12];
@@ -137,8 +137,8 @@ impl FreeLine {
     }
 }
 
-/// The length of the mean of the notes' places on the circle of one half step: 1 where all notes stand on one tuning, near 0 on
-/// none (circular statistics: Mardia and Jupp, "Directional Statistics", 2000; from memory).
+/// How nearly the notes stand on one tuning, 1 for exactly and near 0 for not at all: the length of the mean of their places on the
+/// circle of one half step (circular statistics: Mardia and Jupp, "Directional Statistics", 2000; from memory).
 fn steadiness(notes: &[&HeardNote]) -> f64 {
     let (up, across) = notes.iter().fold((0.0, 0.0), |(up, across), note| {
         let turn = note.pitch.0 * TAU;

@@ -1,18 +1,18 @@
 //! Free playing taken apart: what a good listener would say of a line that nobody asked for.
 //!
-//! heard notes -> [`FreeLine`] (or [`NoLine`]: nothing is made up) -> [`FreeParts`], the three families; [`FreeVocabulary`], the
-//! patterns and habits that came more often than chance gives; [`OverForm`], the line over the chords of a form that is laid under
-//! it ([`PlacedForm`]).
+//! heard notes -> [`FreeLine`] (or [`NoLine`], where they are not one line) -> [`FreeParts`], the line in parts of the three families;
+//! [`FreeVocabulary`], the patterns and habits that came more often than chance gives; [`OverForm`], the line over the chords of a
+//! form that is laid under it ([`PlacedForm`]).
 //!
-//! Chance is asked by lines drawn along the scale of the line that was played, each move depending on the one before it
-//! (`chance`): plain shuffling would leave the key, and every scale run would stand out. A pattern is named only where it is
-//! more surprising than the most surprising of all patterns in nineteen of twenty such lines.
+//! What chance gives is known from lines drawn at random along the scale of the line that was played, each move depending on the
+//! move before it (`chance`). Shuffled notes would leave the key, and every scale run would stand out from them. A pattern is named
+//! only where it is more surprising than the most surprising of all patterns in nineteen of twenty drawn lines.
 //!
-//! Never a grade: nothing here is right or wrong. Where two readings are nearly as good, both are kept.
+//! Nothing here is graded, right or wrong. Where two readings are nearly as good, both are kept.
 //!
 //! # To change it
-//! What is found has a file here and is kept in its result; it is said in `words/free/`, drawn in `words/free/picture.rs`, for
-//! machines in `report/free_json.rs`; chance: `chance.rs`. `cargo test free`, `cargo test choruses`.
+//! Each kind of result has a file here. Results are said in `words/free/`, drawn in `words/free/picture.rs`, and written as JSON in
+//! `report/free_json.rs`; what chance gives: `chance.rs`. `cargo test free`, `cargo test choruses`.
 
 mod chance;
 mod habits;

@@ -6,9 +6,10 @@ use crate::chart::Change;
 use crate::music::Concert;
 use crate::pattern::Between;
 
-/// A note against its chord is reported where it lasts so many beats.
+/// A note that rubs against its chord is reported where it lasts at least this many beats.
 const LONG: f64 = 0.9;
-/// A chord is reported as left out where less than this share of it was played, and more than the second of all.
+/// A chord is reported as left out where notes fill less than the first share of its beats, and at least the second share of all
+/// beats of the form that were played over.
 const LEFT_OUT: (f64, f64) = (0.15, 0.4);
 
 /// How a phrase came to its last note.
@@ -18,11 +19,11 @@ pub enum Approach {
     HalfStep,
     /// From a whole step away.
     Step,
-    /// From both sides.
+    /// The two notes before it lie on both sides of it, each at most a whole step away.
     Enclosure,
     /// From further away.
     Skip,
-    /// On the same note.
+    /// From the same note.
     Repeated,
     /// The phrase is one note.
     Alone,
@@ -31,34 +32,34 @@ pub enum Approach {
 /// A phrase: what lies between two long rests.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FreePhrase {
-    /// The notes of the phrase.
+    /// The notes of the phrase, by index in the line.
     pub notes: Range<usize>,
-    /// The phrase begins between two beats.
+    /// The phrase begins more than a fifth of a beat away from every beat.
     pub off_beat: bool,
     /// The first note of the phrase over its chord; `None` where there is no chord.
     pub first: Option<ToneOver>,
-    /// The last note of the phrase.
+    /// The last note of the phrase over its chord; `None` where there is no chord.
     pub last: Option<ToneOver>,
     /// How the line came to its last note.
     pub approach: Approach,
 }
 
-/// So many of so many.
+/// A share as two counts: how many of how many.
 pub type Share = (usize, usize);
 
 /// A line over the chords of a form.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OverForm {
-    /// Strong beats with a chord tone, of those on which something sounds.
+    /// Strong beats on which a chord tone sounds, of those on which any note sounds over a chord.
     pub strong: Share,
     /// The phrases in order.
     pub phrases: Vec<FreePhrase>,
-    /// Changes of chord over which the line goes by a step or a half step into the third or seventh of the new one, of those it
-    /// goes over without a rest.
+    /// Changes of chord at which the line moves by a half or whole step into the third or seventh of the new chord, of all changes
+    /// that it crosses without a long rest.
     pub guided: Share,
-    /// Long notes that rub against a tone of their chord, by a half step over it: places, no marks.
+    /// Long notes a half step above a tone of their chord, by index: places to hear again, not faults.
     pub against: Vec<usize>,
-    /// Chords that were left out although the form was played, each as the first change that has it.
+    /// Chords over which nearly nothing was played, although the form was played over; each is the first change with that chord.
     pub left_out: Vec<Change>,
     /// Lowest and highest note.
     pub range: (Concert, Concert),
@@ -85,7 +86,7 @@ fn strong(line: &FreeLine, form: &PlacedForm) -> Share {
     let mut counted = (0, 0);
     let last = line.notes.last().map_or(0.0, |note| form.beats(note.release)).ceil() as i64;
     for beat in (0..last).filter(|beat| form.is_strong(*beat)) {
-        // A little after the beat, so that what comes late is there.
+        // A quarter of a beat after the beat, so that a note that comes late sounds already.
         let at = beat as f64 + 0.25;
         let sounds = |note: &&crate::learn::LineNote| (form.beats(note.onset)..form.beats(note.release)).contains(&at);
         let over = line.notes.iter().find(sounds).and_then(|note| tone_over(form.under(at)?, note.pitch));
@@ -151,7 +152,7 @@ fn guided(line: &FreeLine, form: &PlacedForm) -> Share {
     counted
 }
 
-/// Whether a note is long and lies a half step over a tone of its chord without being one.
+/// Whether a note is long and lies a half step above a tone of its chord without being a chord tone itself.
 fn rubs(line: &FreeLine, form: &PlacedForm, note: usize) -> bool {
     let note = &line.notes[note];
     let long = form.beats(note.release) - form.beats(note.onset) >= LONG;

@@ -5,7 +5,7 @@ use crate::free::line::FreeLine;
 use crate::music::PitchClass;
 use crate::pattern::{Family, LinePart, Quality, SplitLine, split};
 
-/// Chords that a part by skips is named after, the plainest first.
+/// The chords after which a part by skips may be named, the plainest first.
 const NAMED: [&str; 14] =
     ["maj", "m", "dim", "aug", "7", "m7", "maj7", "m7b5", "dim7", "6", "mMaj7", "7sus4", "maj7#5", "7#5"];
 
@@ -16,16 +16,16 @@ pub struct FreePart {
     pub family: Family,
     /// The notes of the part, by index; the first may be the last of the part before.
     pub notes: Range<usize>,
-    /// The chord whose tones its notes are together, where they are one.
+    /// In a part by skips, the chord that has exactly the tones of the part; `None` where no chord has.
     pub chord: Option<(PitchClass, Quality)>,
 }
 
 /// A free line in its parts.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct FreeParts {
-    /// In order; a note in none stands between them.
+    /// The parts in order; a note that belongs to no part stands between them.
     pub parts: Vec<FreePart>,
-    /// Stretches that may nearly as well be read otherwise.
+    /// Other readings of some stretches, nearly as good as those in `parts`.
     pub others: Vec<FreePart>,
 }
 
@@ -38,12 +38,12 @@ fn set(heights: impl Iterator<Item = i32>) -> u16 {
     heights.fold(0, |set, height| set | 1 << height.rem_euclid(12))
 }
 
-/// The chord that these notes are, all of its tones and no other.
+/// The chord that has exactly the tones of these notes.
 fn chord(heights: &[i32]) -> Option<(PitchClass, Quality)> {
     let sounds = set(heights.iter().copied());
     let lowest = heights.iter().min().copied().unwrap_or(0);
     CHORDS.iter().find_map(|(tones, quality)| {
-        // Where the same notes are a chord on several roots, the lowest note is one.
+        // Where the same notes make this chord on several roots (a diminished seventh), the lowest note is taken for the root.
         let mut roots = (0..12).map(|up| lowest + up).filter(|root| {
             let up = root.rem_euclid(12);
             sounds == (tones << up | tones >> (12 - up)) & 0xfff
@@ -65,7 +65,7 @@ impl FreeParts {
         Self { parts: parts.into_iter().map(named).collect(), others: others.into_iter().map(named).collect() }
     }
 
-    /// Moves from note to note in the parts of a family.
+    /// How many moves from note to note lie in the parts of a family.
     #[must_use]
     pub fn moves(&self, family: Family) -> usize {
         self.parts.iter().filter(|part| part.family == family).map(|part| part.notes.len() - 1).sum()

@@ -4,23 +4,23 @@ use crate::learn::LineNote;
 use crate::music::{Concert, Degree};
 use crate::units::{Seconds, Tempo, median, rank};
 
-/// The first bar counts as found where its place beats every other by this share of the sound.
+/// The place of the first bar counts as surely found where it fits better than every other place by this share of the sound.
 const SURELY: f64 = 0.06;
-/// Another place than that of the first note on the first beat has to be better by this share.
+/// Bar 1 is taken to begin with the first note unless another place fits better by this share of the sound.
 const BETTER: f64 = 0.12;
-/// A note that begins so near before a chord, in beats, and sounds into it, belongs to it.
+/// A note belongs to the next chord where it begins at most this many beats before it and sounds on into it.
 const AHEAD: f64 = 0.55;
 
 /// A form laid under a line: where its first bar begins, and how quick it is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PlacedForm {
-    /// Once through the form, as it sounds.
+    /// Once through the form, in sounding pitch.
     pub chorus: Chorus,
     /// Where bar 1 begins, on the clock of the line.
     pub begins: Seconds,
     /// The tempo of the form.
     pub tempo: Tempo,
-    /// The first bar is where the file, the player or the chords of the line say; else the first note stands on its first beat.
+    /// Whether the place of bar 1 is sure: the file or the player told it, or one place fits the line clearly better than all others.
     pub sure: bool,
 }
 
@@ -34,13 +34,13 @@ pub struct ToneOver {
 }
 
 impl PlacedForm {
-    /// Where bar 1 is known to begin.
+    /// A form whose bar 1 is known to begin at `begins`.
     #[must_use]
     pub const fn at(chorus: Chorus, begins: Seconds, tempo: Tempo) -> Self {
         Self { chorus, begins, tempo, sure: true }
     }
 
-    /// Looks for bar 1 within a bar of the first note: where most of what sounds is a tone of its chord.
+    /// Looks for bar 1 within a bar of the first note, at every half beat: where most of the sound is tones of the chords.
     #[must_use]
     pub fn found(chorus: Chorus, tempo: Tempo, line: &FreeLine) -> Self {
         let first = line.notes.first().map_or(Seconds(0.0), |note| note.onset);
@@ -61,13 +61,13 @@ impl PlacedForm {
         Self { sure: most - next >= SURELY && (late != 0 || most <= first_on_one), ..placed(late) }
     }
 
-    /// How far the notes near a beat stand from it in the middle, in beats.
+    /// The median distance, in beats, at which the notes near a beat come after it; below zero where they come before it.
     fn off_the_beat(&self, line: &FreeLine) -> f64 {
         let off = line.notes.iter().map(|note| self.beats(note.onset)).map(|beats| beats - beats.round());
         median(&off.filter(|off| off.abs() < 0.25).collect::<Vec<_>>()).unwrap_or(0.0)
     }
 
-    /// The share of the sound that is a tone of its chord, what begins on a strong beat counted twice.
+    /// The share of the sounding time, 0 to 1, in which the note is a tone of its chord; notes that begin on a strong beat count twice.
     fn fits(&self, line: &FreeLine) -> f64 {
         let (mut held, mut all) = (0.0, 0.0);
         for note in &line.notes {
@@ -103,7 +103,7 @@ impl PlacedForm {
         (beats / f64::from(self.chorus.meter.max(1))).floor() as i64
     }
 
-    /// What stands under a place in beats; `None` before the form, or where no chord is played.
+    /// The chord change under a place, in beats from bar 1; `None` before the form, or where no chord is played.
     #[must_use]
     pub fn under(&self, beats: f64) -> Option<&Change> {
         let whole = i64::from(self.chorus.beats().max(1));

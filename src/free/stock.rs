@@ -3,34 +3,34 @@ use crate::pattern::{Pattern, from_degree, starts};
 
 use super::chance::PARTED;
 
-/// Patterns of fewer notes come about everywhere.
+/// The fewest notes of a pattern that is looked for; shorter ones turn up in every line.
 const FEWEST_NOTES: usize = 4;
-/// A pattern of so many moves is known with one note changed.
+/// A pattern of at least this many moves is also found with one note changed.
 const CHANGEABLE: usize = 6;
-/// A changed note lies so many half steps from its place at most.
+/// The most half steps by which a changed note may differ from the pattern's.
 const CHANGED_BY: i32 = 2;
 
-/// One way in which a pattern sounds: its own, or begun on another degree of its scale or chord.
+/// One way in which a pattern sounds: as it is written, or begun on another degree of its scale or chord.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct PatternWay {
     /// The place of the pattern in the stock.
     pub pattern: usize,
-    /// The degree it begins on, where that is not its own.
+    /// The degree it begins on; `None` for the degree on which the pattern is written.
     pub start: Option<Degree>,
-    /// From the tonic up to its first note, in half steps.
+    /// The distance from the tonic up to its first note, in half steps.
     pub first: i32,
-    /// From note to note, in half steps.
+    /// The moves from note to note, in half steps.
     pub moves: Vec<i32>,
 }
 
-/// A way found in a line.
+/// One place in a line at which a way of a pattern was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Hit {
-    /// Its first note.
+    /// The index of the first note in the line.
     pub at: usize,
-    /// The way in which the pattern came, as a place in [`PatternStock::ways`].
+    /// The way in which the pattern came, by index in [`PatternStock::ways`].
     pub way: usize,
-    /// The note that is changed, counted from the first of the pattern, and by how many half steps.
+    /// The note that is changed, counted from 0 at the first note of the pattern, and by how many half steps.
     pub changed: Option<(usize, i32)>,
 }
 
@@ -42,16 +42,16 @@ struct Node {
 
 /// The patterns that are looked for.
 pub(super) struct PatternStock<'l> {
-    /// They, those too short left out.
+    /// The patterns of [`FEWEST_NOTES`] notes or more.
     pub patterns: Vec<&'l Pattern>,
-    /// All in which they sound.
+    /// All ways in which these patterns sound.
     pub ways: Vec<PatternWay>,
-    /// The ways of all patterns by their moves; the first node is the root.
+    /// A tree of all ways by their moves, a node for each move; the first node is the root.
     nodes: Vec<Node>,
 }
 
 impl<'l> PatternStock<'l> {
-    /// Those of four notes and more.
+    /// The stock of these patterns, those of fewer than [`FEWEST_NOTES`] notes left out.
     pub(super) fn of(patterns: impl IntoIterator<Item = &'l Pattern>) -> Self {
         let mut stock = Self { patterns: Vec::new(), ways: Vec::new(), nodes: vec![Node::default()] };
         for pattern in patterns.into_iter().filter(|pattern| pattern.notes().len() >= FEWEST_NOTES) {
@@ -61,7 +61,7 @@ impl<'l> PatternStock<'l> {
             for start in std::iter::once(None).chain(starts(pattern).into_iter().map(Some)) {
                 let heights: Vec<i32> = from_degree(pattern, start).iter().map(|degree| degree.half_steps).collect();
                 let moves: Vec<i32> = heights.windows(2).map(|w| w[1] - w[0]).collect();
-                // A single note over and over is nobody's pattern.
+                // One note over and over is not looked for, nor are moves that another way of the pattern has.
                 if own.contains(&moves) || moves.iter().all(|by| *by == 0) {
                     continue;
                 }
@@ -91,13 +91,13 @@ impl<'l> PatternStock<'l> {
         self.nodes[node].next.iter().find(|(move_by, _)| *move_by == by).map(|(_, next)| *next)
     }
 
-    /// Whether these moves are a pattern whole.
+    /// Whether these moves are a whole pattern, in any of its ways.
     pub(super) fn holds(&self, moves: &[i32]) -> bool {
         let end = moves.iter().try_fold(0, |node, by| self.next(node, *by));
         end.is_some_and(|node| !self.nodes[node].ends.is_empty())
     }
 
-    /// All ways in a line of moves, whole or with one note changed, by their first note.
+    /// All places in a line of moves at which a pattern stands, whole or with one note changed, in the order of their first notes.
     pub(super) fn hits(&self, moves: &[i32]) -> Vec<Hit> {
         let mut found = Vec::new();
         for at in 0..moves.len() {
@@ -113,7 +113,8 @@ impl<'l> PatternStock<'l> {
         found
     }
 
-    /// The ways that go on from `node` with the note after move `n` changed: two moves differ, their sum does not.
+    /// Adds to `found` the ways that go on from `node` with the note after move `n` changed. A changed note changes the moves before
+    /// and after it, but not their sum.
     fn changed(&self, moves: &[i32], at: usize, n: usize, node: usize, found: &mut Vec<Hit>) {
         let Some([one, two]) = moves.get(at + n..at + n + 2) else { return };
         if *one == PARTED || *two == PARTED {
@@ -131,7 +132,7 @@ impl<'l> PatternStock<'l> {
         }
     }
 
-    /// The moves of a way with one note changed, in every manner that is looked for.
+    /// The moves of a way with one of its inner notes changed, once for every change that is looked for.
     pub(super) fn changes(moves: &[i32]) -> impl Iterator<Item = Vec<i32>> + '_ {
         let notes = if moves.len() >= CHANGEABLE { 1..moves.len() } else { 1..1 };
         notes.flat_map(move |note| {
@@ -150,7 +151,7 @@ mod tests {
     use super::*;
     use crate::pattern::Library;
 
-    /// First note, and the degree it is begun on.
+    /// The first note of each place found, and the degree on which the pattern is begun there.
     fn found(moves: &[i32]) -> Vec<(usize, Option<String>)> {
         let library = Library::builtin();
         let named = ["1-2-3-5-cell-major", "major-scale-up"];

@@ -9,12 +9,13 @@ use crate::music::{ConcertKey, Degree, PitchClass};
 use crate::pattern::{Between, Library, Pattern};
 use crate::units::rank;
 
-/// In lines drawn by chance at most one in so many names any pattern, or any habit.
+/// Of the lines drawn by chance, at most one in this many names any pattern, and at most one in this many any habit.
 pub(super) const ONE_IN: usize = 20;
-/// Lines drawn for that, fewer where the line is long: notes in all, and the bounds of their number.
+/// The number of moves to draw in all, so that fewer lines are drawn where the line is long.
 const DRAWN_NOTES: usize = 60_000;
+/// The least and the largest number of lines that are drawn.
 const DRAWN: (usize, usize) = (19, 199);
-/// A pattern broken off has so many notes at least, and half of its own.
+/// A pattern that broke off is reported where at least this many of its notes came, and at least half of its moves.
 const BROKEN_NOTES: usize = 5;
 
 /// What is looked for.
@@ -22,22 +23,22 @@ const BROKEN_NOTES: usize = 5;
 pub struct LookedFor<'l> {
     /// The patterns that may be named.
     pub patterns: &'l [&'l Pattern],
-    /// They were named by the player, who knows that they are practised: one broken off is reported even where none came whole.
+    /// The player named these patterns as those that are practised, so one that broke off is reported even where it never came whole.
     pub practised: bool,
 }
 
 /// One place where a pattern came.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FoundPlace {
-    /// The notes of the place, by index.
+    /// The notes of the place, by index in the line.
     pub notes: Range<usize>,
     /// The key it came in.
     pub key: ConcertKey,
-    /// The degree it began on, where that is not its own.
+    /// The degree it began on; `None` for the degree on which the pattern is written.
     pub from: Option<Degree>,
-    /// The note that was changed, from 0, and by how many half steps.
+    /// The note that was changed, from 0 at the first of the pattern, and by how many half steps; `None` where none was.
     pub changed: Option<(usize, i32)>,
-    /// The pattern broke off: fewer notes than it has.
+    /// The pattern broke off before its last note.
     pub broken: bool,
 }
 
@@ -48,20 +49,21 @@ pub struct FoundPattern<'l> {
     pub pattern: &'l Pattern,
     /// Where the pattern came, in order.
     pub places: Vec<FoundPlace>,
-    /// How often chance gives it, whole or with a note changed.
+    /// How often chance is expected to give the pattern, whole or with a note changed; for one that only broke off, the notes that
+    /// came of it.
     pub expected: f64,
 }
 
 /// A cell of the player's own that came again and again.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Habit {
-    /// The notes of each time.
+    /// The notes of each time it came, by index in the line.
     pub places: Vec<Range<usize>>,
-    /// How often chance gives the pattern.
+    /// How often chance is expected to give the cell in this line.
     pub expected: f64,
 }
 
-/// What came out of what is practised, and what is played without being in any library.
+/// The patterns that came in a free line, and the habits: cells that came again and again and are in no library.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct FreeVocabulary<'l> {
     /// The patterns, the most surprising first.
@@ -72,14 +74,14 @@ pub struct FreeVocabulary<'l> {
     pub looked_for: usize,
 }
 
-/// What one pattern has in a line.
+/// The places of one pattern in a line, and how surprising the more surprising of its two kinds is ([`surprise`]).
 struct Count {
     whole: Vec<Hit>,
     changed: Vec<Hit>,
     surprise: f64,
 }
 
-/// Chances that were worked out before, by way.
+/// The expected counts that were worked out already, by way, and by whether a note is changed.
 type Chances = BTreeMap<(usize, bool), f64>;
 
 struct VocabularySearch<'l> {
@@ -111,7 +113,7 @@ impl VocabularySearch<'_> {
         ways.into_iter().map(|way| self.expected(way, changed)).sum()
     }
 
-    /// Hits that share no move, of one pattern.
+    /// Those hits of one pattern, from the first on, that share no move.
     fn apart(&self, hits: Vec<Hit>) -> Vec<Hit> {
         let mut kept: Vec<Hit> = Vec::new();
         for hit in hits {
@@ -135,7 +137,7 @@ impl VocabularySearch<'_> {
         Count { whole, changed, surprise: most }
     }
 
-    /// What each pattern has in a line of moves.
+    /// The places of each pattern in a line of moves, by the pattern's index in the stock.
     fn counts(&mut self, moves: &[i32]) -> BTreeMap<usize, Count> {
         let mut by_pattern: BTreeMap<usize, Vec<Hit>> = BTreeMap::new();
         for hit in self.stock.hits(moves) {
@@ -156,14 +158,14 @@ impl VocabularySearch<'_> {
     }
 }
 
-/// The moves of a line, with a rest that parts in place of the move over it.
+/// The moves of a line in half steps, with [`PARTED`] for each move over a long rest.
 pub(super) fn moves_of(line: &FreeLine) -> Vec<i32> {
     let heights = line.heights();
     let pairs = heights.windows(2).zip(line.between());
     pairs.map(|(pair, between)| if between == Between::Parting { PARTED } else { pair[1] - pair[0] }).collect()
 }
 
-/// The value that at most one in [`ONE_IN`] drawn lines is over.
+/// The value that at most one in [`ONE_IN`] of the drawn lines exceeds.
 fn bound(mut drawn: Vec<f64>) -> f64 {
     drawn.sort_by_cached_key(|one| rank(-one));
     let over = ((drawn.len() + 1) / ONE_IN).saturating_sub(1);
@@ -187,7 +189,7 @@ impl<'l> FreeVocabulary<'l> {
             })
             .collect();
         let bounds = (bound(drawn.iter().map(|one| one.0).collect()), bound(drawn.iter().map(|one| one.1).collect()));
-        // Every pattern of the library is known, whichever were looked for.
+        // A cell that is a pattern of the library is not a habit, even where that pattern was not looked for.
         let all = PatternStock::of(library.patterns().iter().chain(wanted.patterns.iter().copied()));
         let repeated = cells(&moves, &search.chain, &all);
         let mut kept = named(&mut search, &moves, bounds.0);
@@ -228,7 +230,8 @@ fn place(stock: &PatternStock, hit: &Hit, heights: &[i32]) -> FoundPlace {
     }
 }
 
-/// Whether a pattern came as a piece of a longer line of the player's own only: two thirds of it at most, and no more surprising.
+/// Whether every place of a pattern lies inside a more surprising cell of the player's own, of which the pattern fills at most two
+/// thirds: then the cell is the habit, and the pattern is not named.
 fn inside_a_habit(search: &VocabularySearch, count: &Count, repeated: &[RepeatedCell], bound: f64) -> bool {
     let all_moves = || count.whole.iter().chain(&count.changed).map(|hit| search.moves_of(hit));
     let holds = |cell: &RepeatedCell, moves: &Range<usize>| {
@@ -239,8 +242,8 @@ fn inside_a_habit(search: &VocabularySearch, count: &Count, repeated: &[Repeated
     beyond.any(|cell| all_moves().all(|moves| holds(cell, &moves)))
 }
 
-/// The patterns beyond the bound, each with the hits that lie in no longer one's; of patterns that sound the same the one whose
-/// own way it is, and the plainest of those.
+/// The patterns that are more surprising than `bound`, by index in the stock, each with those hits that do not lie inside a longer
+/// pattern's. Of patterns that sound the same, the one that is written so is kept, and of several such the one of the lowest level.
 fn named(search: &mut VocabularySearch, moves: &[i32], bound: f64) -> BTreeMap<usize, Count> {
     let beyond: Vec<(usize, Count)> =
         search.counts(moves).into_iter().filter(|(_, count)| count.surprise > bound).collect();
@@ -268,7 +271,7 @@ fn named(search: &mut VocabularySearch, moves: &[i32], bound: f64) -> BTreeMap<u
         if count.surprise <= bound {
             continue;
         }
-        // A changed form is reported only where the whole one does not lie over it.
+        // A changed form of the pattern is reported only where it does not overlap with a whole one.
         let whole: Vec<Range<usize>> = count.whole.iter().map(|hit| search.moves_of(hit)).collect();
         let apart = |hit: &Hit, search: &VocabularySearch| {
             let here = search.moves_of(hit);
@@ -281,7 +284,7 @@ fn named(search: &mut VocabularySearch, moves: &[i32], bound: f64) -> BTreeMap<u
     kept
 }
 
-/// Where a named pattern, or one that is practised, began and broke off.
+/// Adds the places at which a pattern that is named or practised began and broke off.
 fn broken<'l>(
     search: &mut VocabularySearch<'l>,
     moves: &[i32],
@@ -309,7 +312,7 @@ fn broken<'l>(
                 }
             }
         }
-        // The longest first; what lies over something that is reported already is a piece of that.
+        // The longest first; one that overlaps with something reported already is taken for a piece of that.
         found.sort_by_cached_key(|(same, at, _)| (-(*same as i64), *at as i64));
         for (same, at, way) in found {
             let free = taken.iter().all(|one| one.end <= at || at + same <= one.start);

@@ -93,8 +93,8 @@ fn what_comes_again_in_other_keys_is_named_and_so_is_a_habit() {
     assert!(found.habits[0].places[0].len() >= 5);
 }
 
-/// Of three patterns of the library that come so often in a chorus of filler, how many places are found, how many there are, and how
-/// many places were reported where none was.
+/// Plants three patterns of the library, `times` times each, in every one of `choruses` lines of filler. Hands back how many places
+/// are found, how many there are, and how many are reported where none was planted.
 fn planted(times: usize, choruses: usize, draws: &mut Draws) -> (usize, usize, usize) {
     let patterns: Vec<&Pattern> = Library::builtin().patterns().iter().collect();
     let usable: Vec<&Pattern> = patterns.iter().copied().filter(|one| (7..=14).contains(&one.notes().len())).collect();

@@ -3,24 +3,25 @@ use std::collections::BTreeSet;
 use crate::music::{Concert, PitchClass};
 use crate::pattern::{Line, Quality};
 
-/// Triads, sixths and sevenths.
+/// Whether a chord is a triad, a sixth or a seventh chord: no tone lies beyond the octave.
 fn plain(quality: Quality) -> bool {
     quality.tones().iter().all(|tone| tone.letters < 7)
 }
 
-/// Ninths with all their tones; wider chords are whole scales and say nothing of a root.
+/// Whether a chord is a ninth with all its tones. Wider chords have the notes of whole scales, so they show no root.
 fn ninth(quality: Quality) -> bool {
     quality.tones().len() == 5
 }
 
-/// The chord on the root whose tones the line sounds most: of equals the one with fewest tones that the line leaves out,
-/// then the plainest. Ninths only where the line is made of exactly their tones. `None`, for any chord, where it does not even
-/// sound a third (or fourth), or where less than half of its notes belong to one chord: then it wanders over several. A line in
-/// which a seventh sounds is over no sixth chord, and one in which a third sounds over no suspended one (common practice).
+/// The chord on `tonic` to which most notes of the line belong. Of equal chords it is the one with the fewest tones that the line
+/// leaves out, then the plainest; a ninth only where the line has exactly its tones. `None`, so that the line fits any chord, where
+/// the line has no third (nor the second or fourth of a suspended chord), or where less than half of its notes belong to one chord,
+/// for then it goes over several. A line with a seventh is over no sixth chord, one with a third over no suspended chord (common
+/// practice).
 #[must_use]
 pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
     let sounds = |class: i32| line.notes.iter().filter(|note| (note.pitch.0 - tonic.0).rem_euclid(12) == class).count();
-    // Notes that sound in the chord, and its tones that do not sound.
+    // How many notes of the line are in the chord, and how many tones of the chord the line leaves out.
     let fit = |quality: &Quality| {
         let classes: Vec<i32> = quality.tones().iter().map(|tone| tone.half_steps.rem_euclid(12)).collect();
         let silent = classes.iter().filter(|class| sounds(**class) == 0).count();
@@ -42,7 +43,7 @@ pub fn chord(line: &Line, tonic: Concert) -> Option<Quality> {
     Quality::all().filter(may).min_by_key(key)
 }
 
-/// The number of the chord tone that sounds at `pitch`, as chord tones are counted: 1 3 5 7 9 ... `None` beside the chord.
+/// The number of the chord tone at `pitch`, counted by thirds: 1 3 5 7 9 and on; `None` where the pitch is no tone of the chord.
 #[must_use]
 pub fn tone(quality: Quality, tonic: Concert, pitch: Concert) -> Option<usize> {
     let class = |half_steps: i32| half_steps.rem_euclid(12);

@@ -2,7 +2,7 @@ use crate::learn::LineNote;
 use crate::music::{Concert, Degree, HalfSteps};
 use crate::pattern::Slot;
 
-/// One note put right: `3=b7` sounds the flat seventh, `3=.` is a rest, `3=-` lets the note before hold on.
+/// One note put right, as it is typed: `3=b7` makes note 3 the flat seventh, `3=.` makes it a rest, and `3=-` ties it to note 2.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Correction {
     /// Number of the note, counted from 1.
@@ -39,7 +39,7 @@ impl Correction {
         Some(Self { note, to })
     }
 
-    /// Makes the correction. A degree counts from `tonic`, in its octave and spelling, as in a pattern's notes.
+    /// Makes the correction. A degree counts from `tonic` upwards, as in a pattern's notes, and keeps its octave and its spelling.
     ///
     /// # Errors
     /// [`CorrectionError`]; the notes are then as they were.

@@ -4,12 +4,12 @@ use crate::learn::chord::tones_are;
 use crate::music::{self, Concert, PitchClass};
 use crate::pattern::{Library, Line, Pattern, Quality};
 
-/// Scales in which a line is looked for, the plainest first; ids of the table of scales.
+/// The scales that may hold a line, the plainest first, by their names in the table of scales.
 const SCALES: [&str; 6] = ["major", "natural minor", "dorian", "mixolydian", "melodic minor", "harmonic minor"];
 /// Number of half steps that a line may go below its root: a fourth, as a phrase with a pick-up from the fifth does.
 const BELOW: i32 = 5;
 
-/// The root from which the degrees of a line count.
+/// The root of a line: its degrees count from it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct InferredRoot {
     /// The pitch of degree 1.
@@ -23,7 +23,7 @@ pub struct InferredRoot {
 pub enum RootReason {
     /// The player said so.
     Given,
-    /// A pattern of this name in the library has the same moves.
+    /// The pattern of this name in the library has the same moves.
     Known(String),
     /// The file's key signature says so.
     Signature,
@@ -31,16 +31,16 @@ pub enum RootReason {
     Chord(Quality),
     /// The line begins and ends on the root, and goes no further below it than its leading note.
     Ends,
-    /// The line rises from it, or ends on it too, and stays in this scale.
+    /// The line begins on the root, which is its lowest note or its last note too, and stays in this scale.
     Scale(&'static str),
 }
 
-/// Finds the root of a line, from the plainest of the patterns in `library` that move alike, or else from what the line
-/// itself says: a chord, where it begins and ends, a scale from its first note.
+/// Finds the root of a line: from the plainest pattern in `library` with the same moves, or, where there is none, from the line
+/// itself, by its chord, by where it begins and ends, or by a scale from its first note.
 ///
 /// # Errors
-/// Where nothing shows the root, the names of the patterns that move alike but count from different roots (none for a line that is
-/// not in the library): then the player is to be asked.
+/// Where nothing shows the root, so that the player has to be asked: the names of the patterns with the same moves, which count from
+/// different roots; no names where the line is not in the library.
 pub fn infer_root(line: &Line, library: &Library) -> Result<InferredRoot, Vec<String>> {
     let alike: Vec<&Pattern> = library.patterns().iter().filter(|pattern| moves_alike(line, pattern)).collect();
     if alike.is_empty() {
@@ -70,7 +70,8 @@ fn moves_alike(line: &Line, pattern: &Pattern) -> bool {
     pitches.len() == pattern.notes().len() && !pitches.is_empty() && up(&pitches) == up(&heights(pattern))
 }
 
-/// Whether the onsets lie alike, at whatever tempo, from the first note on: a rest before it cannot be heard.
+/// Whether the onsets of line and pattern lie alike at any tempo. They are compared from the first note on, for a rest before it
+/// cannot be heard.
 fn lies_alike(line: &Line, pattern: &Pattern) -> bool {
     let last = |places: &[f64]| places.last().copied().filter(|end| *end > 0.0);
     let from_first = |places: Vec<f64>| -> Vec<f64> {
@@ -88,12 +89,12 @@ fn one_root(patterns: &[&Pattern]) -> bool {
     patterns.iter().map(first).collect::<BTreeSet<_>>().len() == 1
 }
 
-/// Degree 1 of the line, counted as the pattern counts.
+/// The pitch that is degree 1 of the line where its first note is the degree on which the pattern begins.
 fn above(line: &Line, pattern: &Pattern) -> Option<Concert> {
     Some(Concert(line.notes.first()?.pitch.0 - pattern.notes().first()?.degree.half_steps))
 }
 
-/// What the line itself says of its root.
+/// The root that the line itself shows; `None` where it shows none.
 fn own(line: &Line) -> Option<InferredRoot> {
     let (first, last) = (line.notes.first()?.pitch, line.notes.last()?.pitch);
     let low = line.notes.iter().map(|note| note.pitch).min()?;
@@ -103,7 +104,7 @@ fn own(line: &Line) -> Option<InferredRoot> {
         .filter(|(class, quality)| tones_are(line, *class, *quality))
         .collect();
     let roots: BTreeSet<i32> = chords.iter().map(|(class, _)| class.get()).collect();
-    // Of two chords with the same notes (a sixth and a minor seventh) the one on whose root the line stands and begins.
+    // Of two chords with the same notes (a sixth and a minor seventh), the one whose root is the lowest and the first note of the line.
     let stands = |class: PitchClass| roots.len() == 1 || (roots.len() == 2 && first == low && class == low.class());
     if let Some((class, quality)) = chords.iter().find(|(class, _)| stands(*class)) {
         return found(*class, RootReason::Chord(*quality));
@@ -122,8 +123,8 @@ fn own(line: &Line) -> Option<InferredRoot> {
     found(first.class(), RootReason::Scale(scale))
 }
 
-/// Degree 1 of this name for a line: the highest one with nothing further below it than a fourth, so that few degrees need
-/// a comma and few lie beyond the octave.
+/// The octave of degree 1 for a line whose tonic is `class`: the highest with no note more than a fourth below it, so that few
+/// degrees need a comma and few lie beyond the octave.
 #[must_use]
 pub fn tonic(line: &Line, class: PitchClass) -> Concert {
     let highest = line.range().low.0 + BELOW;

@@ -6,20 +6,20 @@ use crate::music::{Concert, ConcertKey};
 use crate::pattern::{Family, Library, Line, Pattern, PatternHeader, PatternId, Quality, TempoRange, from_line};
 use crate::units::Tempo;
 
-/// A line that was heard, and whatever the player said about it.
+/// A line that was heard or read from a file, and what the player or the file says about it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LineDraft {
-    /// The notes as they were heard, and mended since.
+    /// The notes as they were heard, with the player's corrections.
     pub played: Vec<LineNote>,
     /// The pulse, where the player or a file gave one.
     pub pulse: Option<Pulse>,
-    /// The player says that nothing in it swings.
+    /// The player says that the line does not swing.
     pub straight: bool,
     /// The sounding key, where the player named one.
     pub key: Option<ConcertKey>,
-    /// Degree 1 in its octave, where the player put notes right by counting from it; it outranks the key.
+    /// The pitch of degree 1, where the player put notes right by degrees that count from it; it is used rather than the key.
     pub tonic: Option<Concert>,
-    /// The key signature of a file, taken where nothing else gives the root.
+    /// The tonic of a file's key signature, used where nothing else gives the root.
     pub signature: Option<ConcertKey>,
     /// The family, where the player named one.
     pub family: Option<Family>,
@@ -36,13 +36,13 @@ pub struct LearnedPattern {
     pub root: InferredRoot,
     /// The moves of the line.
     pub motion: MelodicMotion,
-    /// The chord it is read over; `None` where it fits any.
+    /// The chord over which the line is read; `None` where it fits any chord.
     pub chord: Option<Quality>,
     /// The pattern that was made of the line.
     pub pattern: Pattern,
 }
 
-/// Why no pattern came of a line.
+/// Why no pattern could be made of a line.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum LearnError {
     /// No note was heard.
@@ -51,7 +51,7 @@ pub enum LearnError {
     /// The player has to name the root: the patterns that move alike count from different ones, or nothing in the line shows it.
     #[error("the root cannot be known from these notes{}", among(.0))]
     Root(Vec<String>),
-    /// Wider than degrees reach, or more notes than a pattern has.
+    /// The line is wider than degrees can be written, or has more notes than a pattern may have.
     #[error("the line is too wide or too long for a pattern")]
     Unwritten,
 }
@@ -74,7 +74,7 @@ impl LineDraft {
     pub fn learn(&self, library: &Library) -> Result<LearnedPattern, LearnError> {
         let learnt = self.learn_in(self.pulse, library);
         match self.pulse {
-            // A file whose notes lie on units that no pattern writes was played into it by hand.
+            // Where a pattern cannot write the units of a file's notes, somebody played into that file by hand: the notes are quantised.
             Some(pulse) if pulse.written && learnt == Err(LearnError::Unwritten) => {
                 self.learn_in(Some(Pulse::given(pulse.tempo)), library)
             }
@@ -99,21 +99,22 @@ impl LineDraft {
         Ok(LearnedPattern { rhythm, root, motion, chord, pattern })
     }
 
-    /// Counts from another root: what was put right keeps its pitch, and its spelling in the old key goes.
+    /// Sets the key, from whose tonic the degrees then count. A note that was put right keeps its pitch and loses its spelling, which
+    /// belongs to the old key.
     pub fn set_key(&mut self, key: ConcertKey) {
         self.key = Some(key);
         self.tonic = None;
         self.played.iter_mut().for_each(|note| note.letters = None);
     }
 
-    /// Puts notes right; `mends` counts notes as they stand in `learnt`. The root, in its octave, and the pulse, in which the
-    /// player said what is right, count as given from then on.
+    /// Puts notes right; `mends` numbers them as they stand in `learnt`. From then on the root and the pulse of `learnt` count as
+    /// given by the player, who corrected the notes in that root and pulse.
     ///
     /// # Errors
-    /// [`CorrectionError`] for the first that cannot be made; the draft is then as it was.
+    /// [`CorrectionError`] for the first correction that cannot be made; the draft is then as it was.
     pub fn mend(&mut self, mends: &[Correction], learnt: &LearnedPattern) -> Result<(), CorrectionError> {
         let mut mends = mends.to_vec();
-        // From the last note to the first, so that none that is taken out moves another's number.
+        // From the last note to the first, so that a note that is taken out does not change the number of another to be corrected.
         mends.sort_by_cached_key(|mend| -(mend.note as i64));
         let mut notes = self.played.clone();
         mends.iter().try_for_each(|mend| mend.make(&mut notes, learnt.root.tonic))?;
@@ -127,7 +128,7 @@ impl LineDraft {
 /// The root that was given, or else found ([`infer_root`]), or else the tonic of the file's key signature.
 ///
 /// # Errors
-/// [`LearnError::InferredRoot`]: it is to be asked for.
+/// [`LearnError::Root`]: the player has to name the root.
 pub fn find_root(
     line: &Line,
     given: Option<ConcertKey>,
@@ -142,7 +143,7 @@ pub fn find_root(
         .or_else(|alike| signature.map(|key| named(key, RootReason::Signature)).ok_or(LearnError::Root(alike)))
 }
 
-/// What is said about a player's own pattern; at home at `tempo`, begun at half of it.
+/// The header of a player's own pattern; its range of tempos goes from half of `tempo` to `tempo`, within 20 to 400.
 #[must_use]
 pub fn about(name: &str, family: Family, tempo: Tempo, chord: Option<Quality>, level: u8) -> PatternHeader {
     let high = tempo.0.round().clamp(20.0, 400.0);

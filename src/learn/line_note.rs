@@ -5,28 +5,28 @@ use crate::notes::HeardNote;
 use crate::pattern::Line;
 use crate::units::{Seconds, Tempo, rank};
 
-/// A note of less confidence than this is a by-product of playing, and left out.
+/// A note that the ear hears with less confidence than this is a by-product of playing and is not taken into the line.
 const UNSURE: f64 = 0.4;
-/// A note shorter than this is a by-product as well, even where the ear is sure: two periods of a low note are no choice of the player's.
+/// A note shorter than this is a by-product too, even where the ear is sure: no player means to play two periods of a low note.
 const CRUMB: Seconds = Seconds(0.039);
-/// Of a key nobody is unsure, however short it was; no ear is as sure.
+/// The confidence of a note from a MIDI key, which counts however short it is; a short note that the ear hears has less.
 const KEYED: f64 = 1.0;
 
 /// One note of a line as it was played.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LineNote {
-    /// The nearest pitch, in the player's own tuning.
+    /// The half step nearest to what was played, once the player's own tuning is taken off.
     pub pitch: Concert,
     /// When the note begins.
     pub onset: Seconds,
     /// When the note was released.
     pub release: Seconds,
-    /// On which letter the player says it is written, counted up from degree 1; `None` where only its pitch is known.
+    /// How many letters above degree 1 the player says the note is written; `None` where only its pitch is known.
     pub letters: Option<i32>,
 }
 
-/// The notes of one line in order of their onsets: by-products left out, and the distance at which the player stood from the
-/// reference pitch taken off, so that a horn pushed in by forty cents is not read in two keys at once.
+/// The notes of one line in order of their onsets, without by-products. The distance of the player's tuning from the reference pitch
+/// is taken off, so that a horn pushed in by forty cents is not read in two keys at once.
 #[must_use]
 pub fn played(heard: &[HeardNote]) -> Vec<LineNote> {
     let sure = |note: &&HeardNote| note.confidence >= if note.length() < CRUMB { KEYED } else { UNSURE };
@@ -44,8 +44,8 @@ pub fn played(heard: &[HeardNote]) -> Vec<LineNote> {
         .collect()
 }
 
-/// How far the notes stand from whole half steps together, in half steps: the mean direction on the circle of one half step
-/// (circular statistics: Mardia and Jupp, "Directional Statistics", 2000; from memory).
+/// How far the notes together stand above whole half steps, -0.5 to 0.5 half steps: the mean direction on the circle of one half
+/// step (circular statistics: Mardia and Jupp, "Directional Statistics", 2000; from memory).
 fn tuning(notes: &[&HeardNote]) -> f64 {
     let (mut up, mut across) = (0.0, 0.0);
     for note in notes {

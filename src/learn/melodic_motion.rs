@@ -32,8 +32,8 @@ impl MelodicMotion {
     pub const fn moves(self) -> usize {
         self.half_steps + self.whole_steps + self.skips
     }
-    /// The family by motion: skips where they are at least half of the moves, or else half steps where they are, or else
-    /// stepwise. Half of a scale's moves are never half steps, and an arpeggio's joining step does not make it one (common
+    /// The family by motion: skips where at least half of the moves are skips, or else half steps where at least half are half
+    /// steps, or else stepwise. A scale has fewer half steps than that, and an arpeggio with a step in it stays by skips (common
     /// practice: the family is what the hand mostly does).
     #[must_use]
     pub const fn family(self) -> Family {

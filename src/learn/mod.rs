@@ -4,11 +4,11 @@
 //! largest move) -> a [`Line`](crate::pattern::Line) -> [`infer_root`] (from the library, or by what the line itself says, or not
 //! at all) -> [`motion`] (the family), [`chord`] and [`level`] -> a pattern by [`from_line`](crate::pattern::from_line).
 //!
-//! Nothing is decided for the player without its reason; what cannot be known is asked for. The player can correct all of it:
-//! a [`Correction`] changes a note, and root, pulse and family are fields of the [`LineDraft`].
+//! Whatever is decided for the player is shown with its reason, and what cannot be known is asked for. The player can correct all of
+//! it: a [`Correction`] changes a note, and root, pulse and family are fields of the [`LineDraft`].
 //!
 //! # To change it
-//! What is read off the notes: the step's own file in the flow above; what the player may mend: `correction.rs`, typed in
+//! What is read off the notes: the file of the step in the flow above. What the player may correct: `correction.rs`, typed in
 //! `talk/learn_typed.rs`, said in `words/learnt.rs`. `cargo test learning`.
 
 mod chord;

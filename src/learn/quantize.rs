@@ -3,27 +3,26 @@ use crate::music::NamedBy;
 use crate::pattern::{ExpectedNote, Line, Ticks};
 use crate::units::{Beats, Seconds, Tempo, median};
 
-/// How far a note may come early or late against the one before, in parts of the unit: at an eighth at quarter = 120 a
-/// twentieth of a second. A third of an eighth away lies the triplet, so nothing nearer than a fifth is in doubt.
+/// How far a note may lie from its place, counted from the note before, as a share of the unit: a twentieth of a second for an eighth
+/// at quarter = 120. The nearest triplet lies a third of an eighth away, so a note within a fifth is in no doubt.
 pub const ALLOWED: f64 = 0.2;
-/// Shares of a quarter note that a unit may be, the plainest first.
+/// The numbers of units that a quarter note may have, the plainest first.
 const SHARES: [i64; 6] = [1, 2, 3, 4, 6, 8];
-/// Eighths swing where they divide the beat as a triplet does, give or take [`ALLOWED`] of a third of a beat: a fifteenth of a
-/// beat, so that long to short may lie anywhere from 3 to 2 to 11 to 4.
+/// The number of thirds in a beat. Eighths swing where they divide the beat as a triplet does, give or take [`ALLOWED`] of a third,
+/// which is a fifteenth of a beat: long to short may be anything from 3:2 to 11:4.
 const THIRDS: i64 = 3;
-/// Least number of beats with a long and a short note before a line swings: a single pair may be a triplet's.
+/// The least number of beats with a long and a short note in a line that swings: a single pair may be part of a triplet.
 const PAIRS: usize = 2;
 /// A guessed unit is the shortest distance between two notes, or a half, third or fourth of that distance.
 const PARTS: [f64; 4] = [1.0, 2.0, 3.0, 4.0];
-/// Share by which the given tempo and the tempo that was played may differ, up or down.
+/// The share by which the tempo that was played may differ from the given one, up or down.
 const AWAY: f64 = 0.15;
-/// A note of a file lies on a place of the grid when it is no further from it than this many units: reckoning in seconds is
-/// not exact.
+/// A note of a file lies on a place of the grid where it is less than this many units away from it: instants in seconds are rounded.
 const SAME: f64 = 1e-3;
-/// Units of a quarter that a written line may need: of fives, sevens and nines together.
+/// The most units in a quarter that a written line may need: 315, which groups of five, seven and nine have in common.
 const MOST_UNITS: i64 = 315;
-/// Without a given tempo the unit is an eighth where the tempo then lies within these, slower ones are quarters and quicker
-/// ones sixteenths (common practice for lines of this kind).
+/// Without a given tempo, the unit is taken for an eighth where that makes a tempo within these bounds, in quarters a minute. Where it
+/// makes a slower tempo the unit is a quarter, where it makes a quicker one a sixteenth (common practice for lines of this kind).
 const USUAL: (f64, f64) = (70.0, 260.0);
 
 /// A line quantised to units of a pulse.
@@ -35,20 +34,20 @@ pub struct QuantizedLine {
     pub tempo: Tempo,
     /// Number of units in a quarter note.
     pub share: i64,
-    /// The eighths were played long and short; the line has them even, as they are written.
+    /// Whether the eighths were played long and short; the line has them even, as they are written.
     pub swing: bool,
-    /// How much of a line that swings lies before its first beat: nothing, or the short eighth on which it begins.
+    /// How much of the line lies before its first beat: an eighth where a line that swings begins with the short one, else nothing.
     pub pickup: Beats,
-    /// Every note lies where the file wrote it, nothing was moved.
+    /// Every note lies where the file has it; no note was moved.
     pub exact: bool,
-    /// The furthest that a note lay from its place, counted from the note before.
+    /// The furthest that any note lay from its place, counted from the note before.
     pub moved: Seconds,
     /// The furthest that is allowed ([`ALLOWED`] of a unit).
     pub allowed: Seconds,
 }
 
 impl QuantizedLine {
-    /// Whether every note lay where it is written.
+    /// Whether every note lay near enough to the place at which it is written ([`QuantizedLine::allowed`]).
     #[must_use]
     pub fn even(&self) -> bool {
         self.moved <= self.allowed
@@ -78,7 +77,7 @@ pub struct Pulse {
     pub tempo: Tempo,
     /// Number of units in a quarter note, or a divisor of that number; 1 where nothing is given.
     pub share: i64,
-    /// The onsets come from a file that counts in beats: where all onsets lie on units, they are taken as written.
+    /// Whether the onsets come from a file that counts in beats: then they are taken as written where all of them lie on units.
     pub written: bool,
 }
 
@@ -95,18 +94,18 @@ impl Pulse {
     }
 }
 
-/// Quantises a line to units of a pulse: the one that is given, or else one of the shortest distance between two notes.
-/// The longest unit within [`ALLOWED`] is taken; where none is, the one that comes nearest, and [`QuantizedLine::even`] says so.
-/// `None` without notes.
+/// Quantises a line to units of a pulse: of the given one, or else of one guessed from the shortest distance between two notes.
+/// The plainest unit is taken of which every note is within [`ALLOWED`]; where there is none, the unit that comes nearest to that,
+/// and [`QuantizedLine::even`] is then false. `None` without notes.
 ///
-/// A note lasts up to the next one unless silence fills half of the way and a whole unit: that is a rest. Thirds of a beat
-/// of which the middle one never begins a note are eighths that swing ([`QuantizedLine::swing`]).
+/// A note lasts up to the next one unless a silence fills at least half of the way and a whole unit: that is a rest. Where notes lie
+/// on thirds of a beat, but never on the middle third, they are eighths that swing ([`QuantizedLine::swing`]).
 #[must_use]
 pub fn quantize(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLine> {
     lay(played, pulse, true)
 }
 
-/// Quantises a line as [`quantize`] does, for a player who says that nothing swings: long and short are written as they sound.
+/// Quantises a line as [`quantize`] does, for a player who says that it does not swing: long and short are written as they sound.
 #[must_use]
 pub fn quantize_unswung(played: &[LineNote], pulse: Option<Pulse>) -> Option<QuantizedLine> {
     lay(played, pulse, false)
@@ -125,7 +124,7 @@ fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<Qua
     let swings = Some(&grid.steps).filter(|_| may_swing && share == THIRDS).and_then(|steps| swung(steps));
     let unit = Ticks::QUARTER / share;
     let place = |units: i64| match swings {
-        // Every third after the beat's first stands for its second eighth.
+        // Both later thirds of a beat stand for its second eighth.
         Some(before) => Ticks::QUARTER / 2 * (eighth(units + before) - eighth(before)),
         None => units * unit,
     };
@@ -156,13 +155,14 @@ fn lay(played: &[LineNote], pulse: Option<Pulse>, may_swing: bool) -> Option<Qua
     })
 }
 
-/// Eighths before a place in thirds of a beat.
+/// The number of the eighth on which a place in thirds of a beat is written.
 const fn eighth(thirds: i64) -> i64 {
     2 * thirds.div_euclid(THIRDS) + (thirds.rem_euclid(THIRDS) > 0) as i64
 }
 
-/// Whether steps in thirds of a beat are eighths that swing: no note begins on the middle third, and [`PAIRS`] beats hold both
-/// others. Handed back is how many thirds of its first beat lie before the line: it may begin on the short one.
+/// Whether steps in thirds of a beat are eighths that swing: no note begins on a middle third, and at least [`PAIRS`] beats have a
+/// long and a short note. Handed back is how many thirds of its first beat lie before the line: 0, or 2 where it begins on the short
+/// eighth.
 fn swung(steps: &[i64]) -> Option<i64> {
     [0_i64, 2].into_iter().find(|before| {
         let mut at = *before;
@@ -178,7 +178,7 @@ fn swung(steps: &[i64]) -> Option<i64> {
     })
 }
 
-/// Units a note lasts that sounds for `sounding` of the `step` units to the next.
+/// How many units a note lasts that sounds for `sounding` units, where the next note begins `step` units after it.
 fn held(sounding: f64, step: i64) -> i64 {
     let silent = step as f64 - sounding;
     if silent >= 1.0 && 2.0 * silent >= step as f64 { (sounding.round() as i64).clamp(1, step) } else { step }
@@ -188,8 +188,8 @@ fn whole(units: f64) -> bool {
     (units - units.round()).abs() < SAME
 }
 
-/// The fewest units of a quarter on which every note of a written line begins: five where it has groups of five. `None` for
-/// one that was played into a file by hand.
+/// The grid with the fewest units in a quarter on which every note of a written line begins (five for groups of five), and that
+/// number. `None` for a line that somebody played into a file by hand.
 fn exact(gaps: &[f64], beat: f64) -> Option<(Grid, i64)> {
     let onsets = gaps.iter().scan(0.0, |at, gap| {
         *at += gap / beat;
@@ -239,7 +239,7 @@ fn guessed(gaps: &[f64], only: Seconds, may_swing: bool) -> (Grid, i64) {
     (grid, share)
 }
 
-/// The first grid within what is allowed, or else the one nearest to it.
+/// The first grid on which every note lies within [`ALLOWED`], or else the one whose furthest note lies nearest to its place.
 fn plainest(grids: impl Iterator<Item = (Grid, i64)>) -> (Grid, i64) {
     let mut best: Option<(Grid, i64)> = None;
     let part = |grid: &Grid| grid.moved_s / grid.unit_s;
@@ -254,15 +254,16 @@ fn plainest(grids: impl Iterator<Item = (Grid, i64)>) -> (Grid, i64) {
     best.unwrap_or((Grid { unit_s: 0.5, steps: Vec::new(), moved_s: 0.0 }, 2))
 }
 
-/// A third of what a long and a short one fill together, wherever two neighbours may be such.
+/// An estimate of a third of a beat, in seconds: a third of each two neighbouring gaps that may be a long and a short eighth, and of
+/// these thirds the median.
 fn third(gaps: &[f64]) -> Option<f64> {
     let pair = |pair: &[f64]| (1.4..=2.8).contains(&(pair[0].max(pair[1]) / pair[0].min(pair[1])));
     let thirds: Vec<f64> = gaps.windows(2).filter(|w| pair(w)).map(|w| (w[0] + w[1]) / THIRDS as f64).collect();
     median(&thirds)
 }
 
-/// Thirds of a beat of about `third_s`, where they are eighths that swing. The third is then measured from beat to beat, for
-/// long and short of themselves are no even thirds.
+/// The grid of thirds of a beat, each about `third_s` seconds long, where the notes are eighths that swing. The exact third is
+/// measured from beat to beat, because long and short eighths are not played as exact thirds.
 fn swinging(gaps: &[f64], third_s: f64) -> Option<Grid> {
     let steps = kept(gaps, third_s).steps;
     let (mut at, mut time) = (swung(&steps)?, 0.0);
@@ -279,7 +280,7 @@ fn swinging(gaps: &[f64], third_s: f64) -> Option<Grid> {
     Some(kept(gaps, unit_s)).filter(|grid| grid.steps == steps && grid.moved_s <= ALLOWED * unit_s)
 }
 
-/// Lays notes on a grid of whole units of about `unit_s` from note to note; the unit is then the one that was played.
+/// Lays notes on a grid whose unit is about `unit_s` seconds; the unit of the grid is the one that was played.
 fn laid(gaps: &[f64], unit_s: f64) -> Grid {
     let steps = |unit_s: f64| gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect::<Vec<f64>>();
     let held = |steps: &[f64]| {
@@ -291,7 +292,7 @@ fn laid(gaps: &[f64], unit_s: f64) -> Grid {
     kept(gaps, unit_s)
 }
 
-/// Lays notes on a grid of whole units of exactly `unit_s`.
+/// Lays notes on a grid whose unit is exactly `unit_s` seconds.
 fn kept(gaps: &[f64], unit_s: f64) -> Grid {
     let steps: Vec<f64> = gaps.iter().map(|gap| (gap / unit_s).round().max(1.0)).collect();
     let off = gaps.iter().zip(&steps).map(|(gap, step)| (gap - step * unit_s).abs());

@@ -18,9 +18,9 @@ pub enum Figure {
 pub enum PieceEntry {
     /// At once; the first piece of a phrase on the first beat.
     AtOnce,
-    /// An eighth later than that: on the off-beat.
+    /// On the off-beat after the next beat, an eighth after that beat.
     EighthLate,
-    /// After a rest, on a beat.
+    /// On a beat, after a rest of an eighth or more.
     AfterRest,
     /// Where the chord changes.
     WithTheChord,
@@ -32,10 +32,10 @@ pub enum PieceEntry {
 pub(super) const EIGHTH: i64 = Ticks::QUARTER / 2;
 
 impl Figure {
-    /// All of them.
+    /// All figures.
     pub const ALL: [Self; 4] = [Self::Plain, Self::FirstLong, Self::FirstLonger, Self::TripletBeginning];
 
-    /// In words, after the name of a pattern; `None` where there is nothing to say.
+    /// The words that are said of it after the name of a pattern; `None` for the pattern's own rhythm.
     #[must_use]
     pub const fn words(self) -> Option<&'static str> {
         match self {
@@ -44,8 +44,8 @@ impl Figure {
             Self::TripletBeginning => Some("begun with a triplet"),
         }
     }
-    /// The notes of a pattern in this rhythm, from their first note on, and their whole length; `None` where its own rhythm
-    /// does not lend itself to it. `at` is where the piece begins.
+    /// The notes of a pattern in this rhythm, counted from the first note, and their whole length; `None` where the pattern's own
+    /// rhythm cannot be changed so. `at` is where the piece begins.
     pub(super) fn lay(self, notes: &[PatternNote], at: Ticks) -> Option<(Vec<PatternNote>, Ticks)> {
         let (first, last) = (*notes.first()?, *notes.last()?);
         let mut laid: Vec<PatternNote> =
@@ -84,12 +84,12 @@ impl Figure {
 }
 
 impl PieceEntry {
-    /// All of them; the first stands twice, for most patterns follow at once.
+    /// The entries to draw from; a piece that follows at once is twice as likely as any other entry.
     pub(super) const DRAWN: [Self; 6] =
         [Self::AtOnce, Self::AtOnce, Self::EighthLate, Self::AfterRest, Self::WithTheChord, Self::BeforeTheChord];
 
-    /// Where a piece begins that may begin at `free`, with the next change of chord at `change`; `None` where it would come
-    /// too late.
+    /// Where a piece begins that may begin from `free` on, with the next change of chord at `change`; `None` where that is earlier
+    /// than `free` or more than two beats later.
     pub(super) fn begins(self, free: Ticks, change: Ticks) -> Option<Ticks> {
         let up_to = |unit: i64, at: i64| (at + unit - 1).div_euclid(unit) * unit;
         let eighth = up_to(EIGHTH, free.0);

@@ -2,18 +2,18 @@ use crate::chart::{Change, Chorus, Numeral};
 use crate::music::{ChordSymbol, Degree, Mode, NamedBy, PitchClass, fits, scales_holding};
 use crate::pattern::{Quality, Ticks};
 
-/// Some bars of a form: what fits where.
+/// Some bars of a form, with the notes that fit at each place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ground {
     /// The chords in order, each once for every bar it stands in.
     pub(super) stays: Vec<Footing>,
-    /// Where a note must fit its chord.
+    /// Where a note must fit its chord: on the strong beats, and where a chord begins.
     pub(super) strong: Vec<Ticks>,
     /// The whole length.
     pub(super) length: Ticks,
 }
 
-/// A stretch of beats under one chord, and the patterns that fit there.
+/// A stretch of beats under one chord, within a bar.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Footing {
     /// Where the stretch begins, counted from the first bar.
@@ -35,11 +35,11 @@ pub(super) struct Harmony {
     pub quality: Option<Quality>,
     /// Degrees of its tones above the root, within an octave.
     pub tones: Vec<Degree>,
-    /// The scale on it: its tones, and one note for each letter that they leave.
+    /// The scale on the chord: its tones, and one note for each letter that no tone has, in degrees above the root.
     pub scale: Vec<Degree>,
-    /// What may sound on a strong beat.
+    /// The degrees that may sound on a strong beat: the tones of the chord and its tensions.
     strong: Vec<Degree>,
-    /// What a phrase may land on.
+    /// The degrees on which a phrase may land.
     landings: Vec<Degree>,
 }
 
@@ -69,7 +69,7 @@ impl Ground {
         strong.dedup();
         Self { stays, strong, length: Ticks(i64::from(until.saturating_sub(from)) * BEAT) }
     }
-    /// What stands under an instant.
+    /// The harmony under an instant; `None` where no chord is played.
     pub(super) fn under(&self, at: Ticks) -> Option<&Harmony> {
         self.stay(at)?.harmony.as_ref()
     }
@@ -77,7 +77,7 @@ impl Ground {
     pub(super) fn stay(&self, at: Ticks) -> Option<&Footing> {
         self.stays.iter().find(|stay| (stay.from..stay.until).contains(&at))
     }
-    /// Where the chord under an instant gives way to another; the end where it does not.
+    /// Where the chord under an instant gives way to another; the end of the bars where it does not.
     pub(super) fn changes_after(&self, at: Ticks) -> Ticks {
         let here = self.under(at).map(|harmony| &harmony.numeral);
         let other = |stay: &&Footing| stay.from > at && stay.harmony.as_ref().map(|harmony| &harmony.numeral) != here;
@@ -85,7 +85,7 @@ impl Ground {
     }
 }
 
-/// A degree within the octave over the root.
+/// The same degree within the octave over the root.
 pub(super) fn within(degree: Degree) -> Degree {
     degree.octaves_up(-degree.letters.div_euclid(7))
 }
@@ -110,7 +110,7 @@ impl Harmony {
         let quality = Quality::of(&chord.quality);
         Some(Self { numeral, root: chord.root.class(), quality, tones, scale, strong, landings })
     }
-    /// How far a pitch lies over the root, 0 to 11.
+    /// How many half steps a pitch lies over the root, 0 to 11, its octave left out.
     pub(super) fn above(&self, midi: i32) -> i32 {
         (midi - self.root.get()).rem_euclid(12)
     }
@@ -127,12 +127,12 @@ impl Harmony {
         let above = self.above(midi);
         self.landings.iter().copied().find(|degree| degree.half_steps == above)
     }
-    /// Whether a tonic stands on its root.
+    /// Whether a pitch is the root of the chord, in any octave.
     pub(super) fn is_root(&self, midi: i32) -> bool {
         self.above(midi) == 0
     }
-    /// How a pitch is named where no pattern says: by the scale on the chord, else as a neighbour of a note of that scale, a raised
-    /// one where the line rises and a lowered one where it falls.
+    /// How a pitch is named where no pattern names it: as a note of the scale on the chord, or else as a neighbour of such a note,
+    /// which is raised where the line rises and lowered where it falls.
     pub(super) fn named(&self, midi: i32, rising: bool) -> NamedBy {
         let own = |midi: i32| self.scale.iter().find(|degree| degree.half_steps == self.above(midi));
         let near = if rising { [midi - 1, midi + 1] } else { [midi + 1, midi - 1] };
@@ -145,8 +145,8 @@ impl Harmony {
     }
 }
 
-/// The scale on a chord: its tones, and for every letter that they leave the note of the key. On a root outside the key the
-/// notes are those of the scale of first choice that has every tone.
+/// The scale on a chord: its tones, and for every letter that no tone has, the note of the key. On a root outside the key these other
+/// notes are taken from the first scale for the chord's quality that has every tone of the chord.
 fn scale(chord: &ChordSymbol, tones: &[Degree], place: Degree, mode: Mode) -> Vec<Degree> {
     let key = mode.degrees();
     let own = || {
@@ -162,8 +162,9 @@ fn scale(chord: &ChordSymbol, tones: &[Degree], place: Degree, mode: Mode) -> Ve
     tones.iter().chain(others.iter().filter(left)).copied().collect()
 }
 
-/// The notes of the scale that lie a whole step over a tone of the chord and go with its third. A diminished seventh chord
-/// keeps to its tones.
+/// The tensions of a chord: those notes of its scale that lie a whole step over a tone of the chord and suit its third. They are the
+/// major ninth, the eleventh over a minor third, and the thirteenth unless the third is minor and the fifth perfect. A diminished
+/// seventh chord has none.
 fn tensions(tones: &[Degree], scale: &[Degree]) -> Vec<Degree> {
     let has = |half_steps: i32| sounds(tones, half_steps);
     let (minor, diminished) = (has(3) && !has(4), has(3) && has(6) && has(9));

@@ -1,4 +1,4 @@
-//! Pieces laid one after another.
+//! Lays the pieces of a phrase one after another.
 
 use crate::music::{NamedBy, Range};
 use crate::pattern::{PatternNote, Ticks};
@@ -7,7 +7,7 @@ use crate::phrase::ground::{Ground, Harmony};
 use crate::phrase::made::{JoinedPiece, Seam};
 use crate::phrase::stock::StockPattern;
 
-/// From the lowest to the highest note of a phrase, half steps: two octaves and no more.
+/// The most half steps from the lowest to the highest note of a phrase: two octaves.
 const WIDEST: i32 = 24;
 
 /// One note of a phrase in the making.
@@ -15,11 +15,11 @@ const WIDEST: i32 = 24;
 pub(super) struct LaidNote {
     /// Sounding pitch.
     pub midi: i32,
-    /// Where the piece begins.
+    /// Where the note begins, counted from the first bar.
     pub at: Ticks,
-    /// How long it is held.
+    /// How long the note lasts.
     pub length: Ticks,
-    /// By what it is named.
+    /// How the note is named: its letter, and the root of the chord under it.
     pub letters: NamedBy,
 }
 
@@ -41,12 +41,13 @@ pub(super) struct Manner {
     pub entry: PieceEntry,
     /// The rhythm of the piece.
     pub figure: Figure,
-    /// The note before is its first.
+    /// The last note of the piece before is also the first note of this piece.
     pub shared: bool,
 }
 
 impl Draft {
-    /// The draft with one more piece; `None` where a rule is broken. `choose` picks one of so many octaves or tonics.
+    /// The draft with one more piece; `None` where a rule is broken. Where the pattern may stand on several tonics, `choose` gets
+    /// their number and picks one of them.
     pub(super) fn with(
         &self,
         pattern: &StockPattern,
@@ -92,8 +93,9 @@ impl Draft {
         (borne && !wide).then_some(draft)
     }
 
-    /// The draft with a pattern as it is written, begun on `at` over the chord there in the octave nearest to the middle of the
-    /// range; `None` where it fits neither chord nor range, or ends too late. What follows it is no seam.
+    /// The draft with a pattern as it is written, begun at `at` over the chord there, in the octave nearest to the middle of the
+    /// range. It stands alone: no seam joins it to the piece before. `None` where it does not fit the chord or the range, where the
+    /// piece before is not over at `at`, or where it ends after the last bar.
     pub(super) fn exactly(&self, pattern: &StockPattern, at: Ticks, ground: &Ground, range: Range) -> Option<Self> {
         let footing = ground.under(at).filter(|footing| pattern.fits(footing))?;
         let (notes, length) = Figure::Plain.lay(&pattern.notes, at)?;
@@ -109,7 +111,7 @@ impl Draft {
         early.then_some(Self { free: Ticks(at.0 + length.0), ..draft })
     }
 
-    /// The draft with the notes of a pattern from `at` on over a tonic.
+    /// The draft with the notes of a pattern added, which begin at `at` and count from `tonic`.
     fn longer_by(
         &self,
         pattern: &StockPattern,
@@ -144,7 +146,7 @@ impl Draft {
         draft
     }
 
-    /// The tonics on which a pattern lies in the range and joins what was before.
+    /// The tonics on which a pattern lies in the range and is joined by step or by a shared note to the piece before.
     fn tonics(
         &self,
         pattern: &StockPattern,
@@ -170,14 +172,16 @@ impl Draft {
     }
 }
 
-/// The chord that a note is of which begins at an instant: one that comes an eighth later is heard ahead.
+/// The chord to which a note belongs that begins at an instant. A note on an off-beat belongs to the chord of the next beat, if one
+/// is played there: it is heard ahead of the chord.
 pub(super) fn beginning(ground: &Ground, at: Ticks) -> Option<&Harmony> {
     let off_beat = at.0.rem_euclid(Ticks::QUARTER) == EIGHTH;
     let ahead = ground.under(Ticks(at.0 + EIGHTH)).filter(|_| off_beat);
     ahead.or_else(|| ground.under(at))
 }
 
-/// On every strong beat on which it sounds, and wherever it begins at `until` or later, a note is one that the chord bears.
+/// Whether a note is a tone or a tension of the chord on every strong beat on which it sounds, and also where it begins if it begins
+/// at `until` or later. It also has to end an eighth before the end of the bars.
 pub(super) fn fits_its_place(note: &LaidNote, until: Ticks, ground: &Ground) -> bool {
     let end = Ticks(note.at.0 + note.length.0);
     let borne = |at: &Ticks| ground.under(*at).is_some_and(|harmony| harmony.bears(note.midi));
@@ -186,7 +190,8 @@ pub(super) fn fits_its_place(note: &LaidNote, until: Ticks, ground: &Ground) -> 
     end.0 <= ground.length.0 - EIGHTH && strong.copied().chain(beyond).all(|at| borne(&at))
 }
 
-/// How the notes of a piece are named: by the pattern's own degrees over the root, and in a line by half steps by the scale.
+/// How the notes of a piece are named: by the degrees of the pattern over the root, or, for a pattern that fits any chord, by the
+/// scale on the chord.
 fn names(pattern: &StockPattern, footing: &Harmony, notes: &[PatternNote], tonic: i32) -> Vec<NamedBy> {
     let height = |n: usize| notes.get(n).map(|note| note.degree.half_steps);
     let named = |(n, note): (usize, &PatternNote)| {

@@ -8,17 +8,17 @@ use crate::phrase::figure::{Figure, PieceEntry};
 pub struct Phrase {
     /// The patterns in order.
     pub pieces: Vec<JoinedPiece>,
-    /// All notes, even, in quarters from the first bar line. Letters count from the tonic of the form.
+    /// All notes with even eighths, in quarters from the first bar line. Their letters count from the tonic of the form.
     pub line: Line,
-    /// What the last note of the phrase is in its chord, and that chord; `None` where patterns stand alone on their chords.
+    /// The degree of the last note in its chord, and that chord; `None` where patterns stand alone on their chords.
     pub landing: Option<(Degree, Numeral)>,
-    /// The last note is no pattern's: it is where the last pattern leads.
+    /// The last note does not belong to the last pattern: that pattern leads to it by step.
     pub landing_apart: bool,
 }
 
 impl Phrase {
-    /// The first note after each seam, by its place in the line: at one by a note in common the note after that, and the landing where
-    /// it stands apart.
+    /// The first note after each seam, by its place in the line; where two pieces share a note, the note after it. The landing is
+    /// among them where it does not belong to the last pattern.
     #[must_use]
     pub fn seam_notes(&self) -> Vec<usize> {
         let joined = self.pieces.iter().filter_map(|piece| match piece.seam? {
@@ -33,7 +33,7 @@ impl Phrase {
 /// One pattern in a phrase.
 #[derive(Debug, Clone, PartialEq)]
 pub struct JoinedPiece {
-    /// The pattern.
+    /// The id of the pattern.
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub name: String,
@@ -100,13 +100,13 @@ pub enum NoPhrase {
         /// What was named.
         asked: Numeral,
     },
-    /// None of the patterns for that chord ends before its bars do.
+    /// No pattern for that chord ends before the bars do and lies inside the range.
     #[error("none of the patterns for {chord} fits into these bars and the range")]
     NoRoom {
         /// The chord.
         chord: Numeral,
     },
-    /// None of those goes on into another by step.
+    /// No pattern that fits the chords goes on into another by step.
     #[error("none of the patterns that fit these chords goes on into another by step")]
     NoSeam,
 }

@@ -9,30 +9,31 @@ use crate::phrase::laying::{Draft, LaidNote, Manner, beginning, fits_its_place};
 use crate::phrase::made::{NoPhrase, Phrase};
 use crate::phrase::stock::{Stock, StockPattern};
 
-/// No phrase comes again within so many.
+/// A phrase does not come again within this many phrases, where the stock is large enough.
 pub const APART: usize = 40;
-/// Draws of a whole phrase before there is none.
+/// How often a whole phrase is drawn before the maker gives up.
 const DRAWS: usize = 600;
-/// Patterns that are tried for one place.
+/// How many patterns are tried for the next piece before the draw of the phrase has failed.
 const TRIES: usize = 30;
-/// How often a line by half steps is passed by where there is something else: it fits everywhere, and would be everywhere.
+/// The chance with which a line by half steps is passed over where the stock has other patterns: it fits every chord, and would
+/// otherwise be drawn too often.
 const PASSED_BY: f64 = 0.6;
-/// A landing may be held so long, in eighths.
+/// The lengths that a landing may have, in eighths.
 const HELD: [i64; 4] = [4, 6, 3, 2];
-/// A phrase lands no sooner than after this share of its bars.
+/// The least share of the bars that lies before the last note of a phrase.
 const SOONEST: f64 = 0.4;
 
 /// Draws phrases.
 pub struct PhraseMaker {
     stock: Stock,
-    /// The stock has nothing else than lines by half steps; else no two of them follow each other.
+    /// Whether the stock has only lines by half steps; where it has others too, no two lines by half steps follow each other.
     all_by_half_steps: bool,
-    /// The latest phrases, in whatever key.
+    /// The likenesses ([`likeness`]) of the latest [`APART`] phrases, oldest first.
     before: VecDeque<u64>,
 }
 
 impl PhraseMaker {
-    /// One that has drawn nothing yet.
+    /// A maker that has drawn no phrase yet.
     #[must_use]
     pub fn new(stock: Stock) -> Self {
         let all_by_half_steps = stock.0.iter().all(StockPattern::fits_any);
@@ -43,11 +44,11 @@ impl PhraseMaker {
         self.stock.0.iter().any(|pattern| pattern.id == *id && pattern.fits_any())
     }
 
-    /// A phrase over these bars, inside `range`. `draw` gives numbers from 0 up to 1. It is like none of the latest
-    /// [`APART`], unless the patterns are too few for that.
+    /// Draws a phrase over these bars, inside `range`; `draw` gives numbers from 0 up to 1. The phrase differs from the latest
+    /// [`APART`] phrases, unless the patterns are too few for that.
     ///
     /// # Errors
-    /// Why there is none.
+    /// [`NoPhrase`] where none can be made.
     pub fn phrase(&mut self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Result<Phrase, NoPhrase> {
         let mut again = None;
         for _ in 0..DRAWS {
@@ -64,8 +65,8 @@ impl PhraseMaker {
         Ok(phrase)
     }
 
-    /// One of the patterns on every chord of this kind in these bars, as it is written. A numeral without a quality, such as V, means
-    /// every chord on that root.
+    /// A pattern as it is written on every chord of this kind in these bars, drawn for each of them anew. A numeral without a quality,
+    /// such as V, means every chord on that root.
     ///
     /// # Errors
     /// No such chord, or no pattern for it that has room.
@@ -109,7 +110,7 @@ impl PhraseMaker {
         self.before.push_back(likeness);
     }
 
-    /// One draw; `None` where it leads nowhere.
+    /// Draws one phrase; `None` where a piece cannot be joined or the phrase cannot land.
     fn once(&self, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Phrase> {
         let mut draft = Draft::default();
         let long = ground.length.0 > 10 * Ticks::QUARTER;
@@ -120,7 +121,7 @@ impl PhraseMaker {
         landed(draft, ground, range, draw)
     }
 
-    /// The draft with another piece.
+    /// The draft with another piece; `None` where none of the patterns tried can follow.
     fn longer(&self, draft: &Draft, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Draft> {
         let pick = |draw: &mut dyn FnMut() -> f64, count: usize| ((draw() * count as f64) as usize).min(count - 1);
         let count = self.stock.0.len();
@@ -161,7 +162,7 @@ impl PhraseMaker {
             let heights = pattern.notes.iter().map(|note| note.degree.half_steps);
             heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0)
         });
-        // An octave more than its span holds every pattern in every key.
+        // A range that is eleven half steps wider than a pattern has room for it in every key.
         if spans.min().is_none_or(|span| span + 11 > range.span().0) {
             return NoPhrase::OutOfRange { chord: fits.numeral.clone(), range };
         }
@@ -169,7 +170,7 @@ impl PhraseMaker {
     }
 }
 
-/// The phrase that a draft is once it has landed: its last note is held, or it goes a step further.
+/// The phrase that a draft becomes once it has landed: its last note lasts longer, or another note follows a step away.
 fn landed(mut draft: Draft, ground: &Ground, range: Range, draw: &mut dyn FnMut() -> f64) -> Option<Phrase> {
     let last = *draft.notes.last()?;
     let on_grid = last.at.0 % EIGHTH == 0;
@@ -189,7 +190,7 @@ fn landed(mut draft: Draft, ground: &Ground, range: Range, draw: &mut dyn FnMut(
     (note.at.0 as f64 >= soonest).then(|| made(draft, ground, Some((landing, home)), apart))
 }
 
-/// The phrase that a draft is.
+/// The phrase made of a draft as it stands.
 fn made(draft: Draft, ground: &Ground, landing: Option<(Degree, Numeral)>, landing_apart: bool) -> Phrase {
     let notes = draft.notes.iter().map(|note| ExpectedNote {
         pitch: Concert(note.midi),
@@ -201,7 +202,7 @@ fn made(draft: Draft, ground: &Ground, landing: Option<(Degree, Numeral)>, landi
     Phrase { pieces: draft.pieces, line, landing, landing_apart }
 }
 
-/// A note a step from the last, where the next may begin, on which the phrase lands.
+/// A note on which the phrase lands, a half or whole step from the last note, where the next piece may begin.
 fn beyond(
     draft: &Draft,
     last: LaidNote,
@@ -219,7 +220,7 @@ fn beyond(
     held(LaidNote { midi, at, length: Ticks(0), letters }, ground, draw)
 }
 
-/// The last note, held for a beat or more.
+/// The last note, made to last for a beat or more.
 fn held(note: LaidNote, ground: &Ground, draw: &mut dyn FnMut() -> f64) -> Option<LaidNote> {
     let first = (draw() * HELD.len() as f64) as usize % HELD.len();
     let lengths = HELD.iter().cycle().skip(first).take(HELD.len()).chain(&[2]);

@@ -5,17 +5,18 @@
 //! argument: the same ground, stock and draws give the same phrase.
 //!
 //! # Rules (common practice of harmony and of improvised lines, except where another is named)
-//! - A piece is a whole pattern over the chord it begins on, or an eighth before that chord; one by half steps fits any.
-//! - A seam: the last note goes to a tone of the next chord by a half or whole step; or one note ends a pattern and begins the
-//!   next.
-//! - Whatever sounds on a strong beat, and whatever runs on into another chord, is a tone of the chord or a tension a whole
-//!   step over one, as the key has it: 9, with a minor third 11, with a major third or a suspended fourth 13.
-//! - The last note is 3, 5, 7 or 9 of its chord and is held for a beat or more: 9 only where the scale has a major ninth there,
+//! - A piece is a whole pattern that fits the chord on which it begins, or the chord that begins an eighth later. A pattern by half
+//!   steps fits any chord.
+//! - A seam joins two pieces: the last note of the first goes by a half or whole step to a tone of the second's chord, or one note
+//!   ends the first pattern and begins the second.
+//! - A note that sounds on a strong beat, or runs on into another chord, is a tone of that chord or a tension a whole step over one,
+//!   taken from the scale on the chord: 9; 11 over a minor third; 13 unless the third is minor and the fifth perfect.
+//! - The last note is 3, 5, 7 or 9 of its chord and lasts for a beat or more: 9 only where the scale has a major ninth there,
 //!   and no 3 where the third is suspended.
 //! - The scale on a chord: its tones, and for every other letter the note of the key; on a root outside the key the scale of
-//!   first choice.
-//! - The rhythm of a piece is its own, or drawn from a set (`figure`).
-//! - No phrase comes again within forty.
+//!   first choice that has all tones of the chord.
+//! - The rhythm of a piece is the pattern's own, or drawn from a set (`figure`).
+//! - No phrase comes again within forty, where the patterns are enough for that.
 //!
 //! # To change it
 //! `ground.rs` (chords), `figure.rs` (rhythm), `laying.rs` (joins), `rule_tests.rs` (theory anew); which patterns are joined:

@@ -1,4 +1,4 @@
-//! Phrases over every form, compared with theory written here anew: tables by the printed chord symbol. Sources: chord tones,
+//! Phrases over every form, compared with theory that is written here anew, in tables by the printed chord symbol. Chord tones,
 //! tensions, avoided notes and the degrees of the keys are common practice, as in any handbook of jazz harmony.
 
 use std::collections::BTreeSet;
@@ -64,7 +64,7 @@ impl Drawn {
         let beat = self.first_bar * self.chorus.meter + at.floor() as u32;
         self.chorus.under(beat).and_then(|change| change.chord.as_ref()).expect("a chord")
     }
-    /// The chord of a note: one on an off-beat just before a change belongs to what comes.
+    /// The chord to which a note belongs: a note on an off-beat just before a change belongs to the next chord.
     fn heard_in(&self, at: f64) -> &ChordSymbol {
         if at.fract() == 0.5 { self.chord(at + 0.5) } else { self.chord(at) }
     }
@@ -121,7 +121,7 @@ fn ground(chorus: &Chorus, form: &NamedChart, first: u32, bars: u32) -> Ground {
     Ground::new(chorus, first, bars, form.chart.is_minor())
 }
 
-/// So many phrases over every form in turn, in twelve keys on five instruments.
+/// As many drawn phrases as `count` says, over every form in turn, in twelve keys and on five instruments.
 fn drawn(count: usize, seed: u64) -> Vec<Drawn> {
     let mut draw = draws(seed);
     let mut maker = PhraseMaker::new(Stock::of(Library::builtin().select(&PatternQuery::default())));

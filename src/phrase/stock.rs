@@ -2,11 +2,11 @@ use crate::music::Degree;
 use crate::pattern::{Meter, Pattern, PatternId, PatternNote, Quality};
 use crate::phrase::ground::{Harmony, within};
 
-/// Notes of a pattern that may be a piece of a phrase.
+/// The number of notes of a pattern that may be a piece of a phrase.
 const NOTES: std::ops::RangeInclusive<usize> = 3..=12;
-/// From its lowest to its highest note, half steps.
+/// The most half steps from the lowest to the highest note of such a pattern.
 const WIDEST: i32 = 16;
-/// The widest leap in a line by half steps: a surround has a minor third.
+/// The widest leap, in half steps, of a line that fits any chord: notes that surround another from both sides leap a minor third.
 const LEAP: i32 = 3;
 
 /// The patterns of which phrases are made.
@@ -16,19 +16,19 @@ pub struct Stock(pub(super) Vec<StockPattern>);
 /// A pattern of the stock.
 #[derive(Debug, Clone)]
 pub(super) struct StockPattern {
-    /// The name of the pattern in files.
+    /// The id of the pattern.
     pub id: PatternId,
     /// The plain name of the pattern.
     pub name: String,
-    /// Chords it fits; empty where it fits any, and then it may begin on any tone.
+    /// The chords that the pattern fits; empty where it fits any chord.
     over: Vec<Quality>,
     /// The notes of the pattern.
     pub notes: Vec<PatternNote>,
 }
 
 impl Stock {
-    /// Those of these patterns that may be pieces: over one chord or any, three to twelve notes, in quarters, from the first
-    /// bar line on. Longer ones, and phrases over several chords, stand alone.
+    /// The stock of those patterns that may be pieces: over one chord or any chord, with three to twelve notes, not in 6/8, without
+    /// a pick-up. Other patterns are long, or phrases over several chords, which are not joined.
     #[must_use]
     pub fn of<'p>(patterns: impl IntoIterator<Item = &'p Pattern>) -> Self {
         let may = |pattern: &&Pattern| {
@@ -50,12 +50,12 @@ impl Stock {
         };
         Self(patterns.into_iter().filter(may).map(one).collect())
     }
-    /// Whether there are none.
+    /// Whether the stock has no pattern.
     #[must_use]
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
     }
-    /// How many there are.
+    /// How many patterns the stock has.
     #[must_use]
     pub fn len(&self) -> usize {
         self.0.len()
@@ -67,12 +67,13 @@ impl StockPattern {
     pub(super) fn fits_any(&self) -> bool {
         self.over.is_empty()
     }
-    /// It may begin on any tone of a chord: no other note of it is named by where it stands over the root.
+    /// Whether the pattern may begin on any tone of a chord: it is a line by half steps whose first note is degree 1.
     pub(super) fn begins_anywhere(&self) -> bool {
         self.fits_any() && self.notes.first().is_some_and(|first| first.degree.half_steps % 12 == 0)
     }
-    /// Whether it fits a chord where that stands: it is named for it, or for a plainer chord whose tones are in it with
-    /// notes of its scale alone. It may not have a major ninth or sixth where the scale has the minor one.
+    /// Whether the pattern fits a chord at its place in the key. It does where it is written for that chord, or where it is written
+    /// for a plainer chord whose tones the chord has, and all its notes are in the scale on the chord. It does not fit where it has
+    /// a major ninth or sixth and the scale has the minor one.
     pub(super) fn fits(&self, harmony: &Harmony) -> bool {
         if self.fits_any() {
             return true;
@@ -95,7 +96,7 @@ impl StockPattern {
     }
 }
 
-/// No leap is wider than in a surround.
+/// Whether no move of the pattern is wider than [`LEAP`].
 fn by_small_steps(pattern: &Pattern) -> bool {
     pattern.notes().windows(2).all(|pair| (pair[1].degree.half_steps - pair[0].degree.half_steps).abs() <= LEAP)
 }
