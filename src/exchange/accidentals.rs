@@ -2,11 +2,10 @@ use std::collections::BTreeMap;
 
 use crate::music::{Letter, Signature, Spelled};
 
-/// Which sharps and flats hold at a place in a bar.
+/// The sharps and flats that apply at a place in a bar.
 ///
-/// An accidental holds for its own octave until the bar line; over the bar line only along a tie, so that the next note of
-/// that pitch takes it again. Nothing is said twice: no courtesy accidentals (rules of notation as in Gould, Behind Bars,
-/// 2011, "Accidentals"; from memory).
+/// An accidental applies in its own octave until the bar line, and over the bar line only along a tie, so that the next note of that
+/// pitch takes it again. None is repeated as a courtesy (rules of notation as in Gould, Behind Bars, 2011, "Accidentals"; from memory).
 pub(super) struct Accidentals {
     signature: Signature,
     holding: BTreeMap<(Letter, i32), i8>,

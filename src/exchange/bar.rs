@@ -5,12 +5,12 @@ use crate::pattern::{Meter, Ticks};
 
 const QUARTER: i64 = Ticks::QUARTER;
 
-/// Where the beats of a bar lie.
+/// Where the beats of a bar lie, in ticks.
 #[derive(Clone, Copy)]
 struct Beats {
     bar: i64,
     beat: i64,
-    /// The middle that has to stay visible; the end of a bar that has none.
+    /// The middle of the bar, which has to stay visible; in three-four, which has no middle, the end of the bar.
     middle: i64,
 }
 
@@ -19,7 +19,7 @@ impl Beats {
         let [bar, beat] = [meter.bar(), meter.beat()].map(|length| Ticks::nearest(length).0);
         Self { bar, beat, middle: if meter == Meter::ThreeFour { bar } else { bar / 2 } }
     }
-    /// The lengths of rests, the longest first.
+    /// The lengths that a rest may have, in ticks, the longest first.
     fn rests(self) -> [i64; 3] {
         [self.bar, if self.middle < self.bar { self.middle } else { self.beat }, self.beat]
     }
@@ -30,21 +30,21 @@ impl Beats {
 pub(super) struct Sign {
     /// The note; `None` for a rest.
     pub note: Option<Spelled>,
-    /// Where the note begins, from the bar line.
+    /// Where the sign begins, in ticks from the bar line.
     pub at: i64,
-    /// How long it lasts.
+    /// How long the sign lasts, in ticks.
     pub length: i64,
     /// How the length of the note is shown, where one sign can show it.
     pub note_value: Option<NoteValue>,
-    /// Tied from the sign before, and to the next.
+    /// Whether the note is tied from the sign before, and whether to the next.
     pub ties: [bool; 2],
-    /// First and last of an uneven group.
+    /// Whether the sign is the first of an uneven group, and whether it is the last.
     pub group: [bool; 2],
     /// Beams of the note, the first nearest the stem's end: words of MusicXML 4.0, beam-value.
     pub beams: Vec<&'static str>,
 }
 
-/// The signs that fill the bar of a piece that begins at `start`; below zero for the rests before a pick-up.
+/// The signs that fill the bar of a piece that begins at `start`, in ticks; below zero for the bar of a pick-up, which begins with rests.
 ///
 /// Beats stay visible (common practice of engraving): rests end on beats, a note that begins off the beat is tied over the
 /// middle of the bar, beams join a beat, or half a bar of plain eighths.
@@ -81,8 +81,9 @@ pub(super) fn signs(piece: &Piece, start: i64) -> Vec<Sign> {
     signs
 }
 
-/// A note from `from` to `to` as signs that can be shown, parted at the middle of the bar where it would hide it: where it begins
-/// off the beat, and in six-eight always, but for a note of the whole bar.
+/// A note from `from` to `to`, in ticks, as signs that can be shown: each with its place, its length and its note value. The note is
+/// parted at the middle of the bar where it would hide the middle: where it begins off the beat, and in six-eight always, except for a
+/// note of the whole bar.
 fn note_parts(beats: Beats, from: i64, to: i64) -> Vec<(i64, i64, Option<NoteValue>)> {
     let middle = beats.middle;
     let compound = beats.beat > QUARTER && to - from < beats.bar;
@@ -98,7 +99,7 @@ fn note_parts(beats: Beats, from: i64, to: i64) -> Vec<(i64, i64, Option<NoteVal
     parts
 }
 
-/// Rests from `from` to `to`: to the next beat, then whole bars, halves and beats.
+/// Adds rests from `from` to `to`: first to the next beat, then whole bars, halves and beats.
 fn rest(signs: &mut Vec<Sign>, beats: Beats, mut from: i64, to: i64) {
     while from < to {
         let fits = |length: i64| from % length == 0 && from + length <= to;
@@ -113,7 +114,7 @@ fn rest(signs: &mut Vec<Sign>, beats: Beats, mut from: i64, to: i64) {
     }
 }
 
-/// Marks where uneven groups begin and end: a group is whole when it comes out on an eighth again.
+/// Marks where uneven groups begin and end: a group ends once its length is a whole number of eighths.
 fn group(signs: &mut [Sign]) {
     let mut filled = 0;
     for sign in signs {
@@ -132,7 +133,7 @@ fn flags(sign: &Sign) -> usize {
     ["eighth", "16th", "32nd", "64th"].iter().position(|value| *value == note_value.value).map_or(0, |n| n + 1)
 }
 
-/// Joins what lies in one beat, or in one half of the bar where that is nothing but plain eighths.
+/// Joins by beams what lies in one beat, or in one half of the bar where that half has nothing but plain eighths.
 fn beam(signs: &mut [Sign], beats: Beats) {
     let plain = |half: i64| {
         let eighth = |sign: &Sign| sign.length == QUARTER / 2 && sign.at % (QUARTER / 2) == 0 && sign.note.is_some();
@@ -172,7 +173,7 @@ mod tests {
     use crate::exchange::staff::StaffNote;
     use crate::music::{Concert, PitchClass, Tonality};
 
-    /// Notes by place and length in sixteenths.
+    /// The signs of a bar in four-four; the notes are given by place and length in sixteenths.
     fn bar(notes: &[(i64, i64)]) -> Vec<Sign> {
         bar_in(Meter::FourFour, notes)
     }

@@ -12,10 +12,11 @@ use crate::units::{Beats, Cents, Decibels, Midi, Seconds, Tempo};
 use crate::verdict::{Expectation, NoteLabel, TimeOrigin, Usual, Verdict, judge};
 use crate::words;
 
-/// A longer case than this, the length of the longest pattern, is refused: work and memory grow with the product of the lists.
+/// Largest number of expected, and of played, notes in a case: as many as the longest pattern has. Work and memory grow with the product
+/// of both lists.
 const MOST_NOTES: usize = 1024;
 
-/// Heard pitches may lie beyond the ends of the MIDI scale, as frequencies may, but not beyond reason.
+/// Range of heard pitches, as MIDI note numbers: wider than the MIDI scale, as frequencies may be, but within reason.
 const PLAYED: std::ops::RangeInclusive<f64> = -24.0..=160.0;
 
 /// One case: times in seconds, `beat` and `dur` in quarter notes, pitches as MIDI note numbers.
@@ -42,7 +43,7 @@ struct CaseExpected {
 struct CasePlayed {
     onset: f64,
     offset: f64,
-    /// With its fraction.
+    /// MIDI note number with its fraction.
     pitch: f64,
     /// Confidence, 0 to 1.
     conf: f64,
@@ -66,7 +67,7 @@ struct Answer<'a> {
     cents: Option<f64>,
 }
 
-/// The answer to one case, as one line without its end.
+/// The answer to one case, as one line without its line end.
 ///
 /// # Errors
 /// What is wrong with the line, for the reader of a message: it is no JSON, lacks a field, or holds a number out of reason.
@@ -149,7 +150,7 @@ fn answer_to<'a>(case: &'a Case, asked: &Expectation, heard: &[HeardNote], verdi
     }
 }
 
-/// The first right note against the end of the cue, or against the moment it was due.
+/// Seconds from the end of the cue to the first right note; of an answer in tempo, from the moment that note was due.
 fn latency(asked: &Expectation, heard: &[HeardNote], verdict: &Verdict) -> Option<f64> {
     let mut notes = asked.line.notes.iter().zip(&verdict.expected);
     let (note, judged) = notes.find(|(_, judged)| judged.label == NoteLabel::Right)?;

@@ -1,28 +1,28 @@
 use crate::exchange::voice::Refused;
 use crate::music::{ChordSymbol, PitchName};
 
-/// A measure of a score, with what a chart takes from it.
+/// What a chart takes from one measure of a score.
 #[derive(Debug, Default)]
 pub(super) struct Measure {
     /// The number that the score gives the bar.
     pub number: String,
-    /// Quarters that stand in it.
+    /// Length of what stands in the measure, in quarters.
     pub length: f64,
-    /// Beat and chord.
+    /// Each chord with the beat on which it begins, counted from 0; `None` for silence (N.C.).
     pub chords: Vec<(u32, Option<ChordSymbol>)>,
-    /// The rehearsal mark.
+    /// The rehearsal mark of the measure.
     pub name: Option<String>,
-    /// A repeat begins here.
+    /// Whether a repeat begins here.
     pub open: bool,
-    /// One ends here, played so often.
+    /// How often the repeat that ends here is played; `None` where no repeat ends.
     pub close: Option<u32>,
     /// The numbers of the ending that begins here.
     pub begins: Option<String>,
-    /// An ending ends here.
+    /// Whether an ending ends here.
     pub ends: bool,
 }
 
-/// The text of a chart from the measures of a score. A measure without a chord goes on with the one before.
+/// The text of a chart from the measures of a score. A measure without a chord goes on with the chord before it.
 pub(super) fn text_of(mut measures: Vec<Measure>, meter: u32, key: Option<PitchName>) -> Result<String, Refused> {
     opened(&mut measures);
     let mut text = key.map_or_else(String::new, |key| format!("in {key} "));
@@ -69,7 +69,7 @@ pub(super) fn text_of(mut measures: Vec<Measure>, meter: u32, key: Option<PitchN
     Ok(text)
 }
 
-/// A repeat that begins nowhere begins after the one before, or with the piece (common practice).
+/// Opens each repeat whose beginning is not marked: it begins after the repeat before, or with the piece (common practice).
 fn opened(measures: &mut [Measure]) {
     let mut from = usize::from(measures.first().is_some_and(|first| first.chords.is_empty() && first.length == 0.0));
     let mut open = false;
@@ -86,7 +86,7 @@ fn opened(measures: &mut [Measure]) {
     }
 }
 
-/// The slots of a measure, a beat each.
+/// The words of a measure, one for each beat.
 fn body(measure: &Measure, beats: u32, sounding: &mut Option<ChordSymbol>) -> Result<String, Refused> {
     let mut slots: Vec<Option<String>> = vec![None; beats as usize];
     let named = |chord: &Option<ChordSymbol>| chord.as_ref().map_or_else(|| "N.C.".to_owned(), ToString::to_string);

@@ -10,15 +10,15 @@ use crate::units::Tempo;
 /// A chart on a page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ChartSheet {
-    /// Stands over it.
+    /// The title over the chart.
     pub title: String,
     /// The chart, in the key in which it stands on the page.
     pub chart: ChordChart,
-    /// From the written to the sounding pitch.
+    /// Half steps from the written to the sounding pitch.
     pub transposition: HalfSteps,
     /// Quarter notes a minute.
     pub tempo: Tempo,
-    /// Eighths are meant to swing.
+    /// Whether eighths are meant to swing.
     pub swing: bool,
 }
 
@@ -26,7 +26,7 @@ pub struct ChartSheet {
 #[derive(Default, Clone, Copy)]
 struct Edges {
     open: bool,
-    /// The ending that begins here, and the one that ends here.
+    /// Number of the ending that begins here; `ends` is the number of the ending that ends here.
     begins: Option<usize>,
     ends: Option<usize>,
     /// How often the passage that ends here is played in all.
@@ -196,7 +196,7 @@ impl ChartPage {
         self.close("barline");
     }
 
-    /// A chord over a rest as long as it.
+    /// Writes a chord symbol over a rest that lasts as long as the chord.
     fn share(&mut self, share: &ChordShare, whole: bool) {
         self.harmony(share.chord.as_ref().map(|chord| chord.on(self.tonic)).as_ref());
         self.open("note", &[]);
@@ -280,8 +280,8 @@ fn edged(passage: &Passage) -> Vec<(&ChartBar, Edges)> {
     rows
 }
 
-/// A chord as MusicXML names it, and what stands on the page after its root. A chord that is not in the usual vocabulary has its
-/// whole symbol there, over the kind that is nearest.
+/// The kind by which MusicXML names a chord, and the text that stands on the page after its root. For a chord outside the usual
+/// vocabulary the kind is the nearest one, and the text is its whole symbol.
 fn said(quality: &ChordQuality) -> (ChordKind, String) {
     match Quality::of(quality) {
         Some(usual) => {

@@ -7,13 +7,13 @@ use crate::exchange::compressed;
 use crate::exchange::voice::{MOST_BYTES, Refused};
 use crate::music::{ChordQuality, ChordSymbol, Degree, Letter, PitchName, chords};
 
-/// Elements may lie this deep.
+/// Largest number of elements inside each other.
 const MOST_DEPTH: usize = 32;
-/// No chart has more.
+/// Largest number of measures in a score.
 const MOST_MEASURES: usize = 1024;
-/// A word between two tags may be this long.
+/// Largest number of characters kept of a text between two tags.
 const MOST_TEXT: usize = 256;
-/// What a chart may hold.
+/// What a chord of a chart may be, for messages.
 const RIGHT: &str = "a chord symbol with a root, on a beat";
 
 /// Chord symbols by kind (MusicXML 4.0, kind-value, from memory of the standard).
@@ -90,7 +90,7 @@ struct Symbol {
     kind: String,
     text: String,
     offset: f64,
-    /// Number, alteration and what is done to it.
+    /// The number of each degree, its alteration in half steps, and what is done to it: "add", "alter" or "subtract".
     degrees: Vec<(i32, i32, String)>,
 }
 
@@ -101,7 +101,7 @@ struct ChartScore {
     parts: usize,
     title: Option<String>,
     divisions: f64,
-    /// Quarters from the start of the measure.
+    /// The place that is read now, in quarters from the start of the measure.
     now: f64,
     longest: f64,
     duration: f64,
@@ -243,7 +243,7 @@ impl ChartScore {
         Ok(())
     }
 
-    /// A chord is whole.
+    /// Takes in a chord that was read to its end.
     fn chord(&mut self) -> Result<(), Refused> {
         let symbol = std::mem::take(&mut self.symbol);
         let at = self.now + symbol.offset;
@@ -290,8 +290,8 @@ impl ChartScore {
 }
 
 impl Symbol {
-    /// What stands on the page, where it can be read and the degrees do not say more; else the usual chord with the tones of the
-    /// kind and its degrees; else their symbols in a row.
+    /// The quality that stands on the page, where it can be read and no degree is given beside it; else the usual chord that has the
+    /// tones of the kind and its degrees; else the symbol of the kind and those of the degrees in a row.
     fn quality(&self) -> Option<ChordQuality> {
         let shown = ChordQuality::parse(&self.text).ok().filter(|_| !self.text.is_empty() && self.degrees.is_empty());
         shown.or_else(|| self.by_tones()).or_else(|| {

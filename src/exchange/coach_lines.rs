@@ -15,7 +15,7 @@ use crate::units::{Seconds, Tempo};
 use crate::verdict::TempoStep;
 use crate::words::{Page, reason};
 
-/// What is said to a line that is neither.
+/// What is said to a line that is neither a question nor an answer.
 const NEITHER: &str = "neither a question, such as {\"ask\":\"next\",\"day\":0}, nor an answer, such as \
     {\"tell\":\"answer\",\"key\":\"Db\",\"bpm\":72,\"right\":7,\"of\":8,\"day\":0}";
 /// The only pattern of a driven coach.
@@ -27,7 +27,7 @@ pub struct DrivenCoach {
     learner: LearnerModel,
     rng: Rng,
     plan: Plan,
-    /// Keys are named as they sound.
+    /// The page by which the keys in a reason are named.
     page: Page,
 }
 
@@ -76,7 +76,7 @@ impl DrivenCoach {
         Self { learner: LearnerModel::new(), rng: Rng::new(seed), plan, page }
     }
 
-    /// What the coach says to one line: a line without its end, or nothing.
+    /// What the coach says to one line, without a line end; `None` where it says nothing.
     ///
     /// # Errors
     /// What is wrong with the line, for the reader of a message. A refused line changes nothing.

@@ -9,8 +9,8 @@ use crate::exchange::voice::{MOST_BYTES, Refused};
 /// Where a compressed score says which of its files is the score.
 const CONTAINER: &str = "META-INF/container.xml";
 
-/// The score in a compressed MusicXML file: the first `rootfile` that its container names (MusicXML 4.0, "Compressed .mxl
-/// files"). Nothing is unpacked beyond what a score may be.
+/// The score in a compressed MusicXML file: the first `rootfile` that its container names (MusicXML 4.0, "Compressed .mxl files"). No
+/// more is unpacked than the largest score may have.
 pub(super) fn score(bytes: &[u8]) -> Result<Vec<u8>, Refused> {
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| damaged(&error))?;
     let container = file(&mut archive, CONTAINER)?;
@@ -35,7 +35,7 @@ fn file(archive: &mut ZipArchive<Cursor<&[u8]>>, name: &str) -> Result<Vec<u8>, 
     if bytes.len() > MOST_BYTES { Err(Refused::TooLarge) } else { Ok(bytes) }
 }
 
-/// The path of the first root file; one that says it is no MusicXML is passed over.
+/// The path of the first root file; a root file that says it is not MusicXML is passed over.
 fn rootfile(container: &[u8]) -> Option<String> {
     let mut reader = Reader::from_str(std::str::from_utf8(container).ok()?);
     loop {

@@ -5,9 +5,9 @@ use crate::pattern::Ticks;
 pub(super) struct NoteValue {
     /// Name of the note value (MusicXML 4.0, note-type-value).
     pub value: &'static str,
-    /// Dots after it.
+    /// Number of dots after the note: 0 or 1.
     pub dots: u8,
-    /// The tuplet: this many notes in the time of that many, where they differ from 1 and 1.
+    /// The tuplet, as so many notes in the time of so many plain ones: (3, 2) for a triplet. `None` for a plain value.
     pub tuplet: Option<(i64, i64)>,
 }
 
@@ -22,7 +22,7 @@ const VALUES: [(&str, i64); 7] = [
     ("64th", Ticks::QUARTER / 16),
 ];
 
-/// How one note shows `length`, if one note can: a plain, dotted, or grouped value.
+/// How one note shows `length`, in ticks, if one note can: a plain, dotted, or grouped value.
 pub(super) fn note_value(length: i64) -> Option<NoteValue> {
     let ratios = [(1, 1), (3, 2), (5, 4), (6, 4), (7, 4), (9, 8)];
     for (many, time) in ratios {
@@ -38,7 +38,7 @@ pub(super) fn note_value(length: i64) -> Option<NoteValue> {
     None
 }
 
-/// `length` as notes to be tied together, each of which can be shown; a remainder that nothing shows stays as it is.
+/// `length`, in ticks, as notes to be tied together, each of which can be shown; a remainder that no note shows stays as it is.
 pub(super) fn tied(length: i64) -> Vec<(i64, Option<NoteValue>)> {
     if let Some(value) = note_value(length) {
         return vec![(length, Some(value))];

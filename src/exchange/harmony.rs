@@ -8,7 +8,7 @@ pub(super) struct ChordKind {
     pub name: &'static str,
     /// What stands on the page after the root; engravers put the degrees after it.
     pub text: &'static str,
-    /// Number of the degree, its alteration and "alter", "add" or "subtract".
+    /// The number of each degree, its alteration in half steps, and "alter", "add" or "subtract".
     pub degrees: Vec<(i32, i32, &'static str)>,
 }
 
@@ -35,12 +35,12 @@ const KINDS_WRITTEN: [(&str, &str); 19] = [
     ("minor-ninth", "1 b3 5 b7 9"),
 ];
 
-/// Number of degrees that may stand after a symbol; more would run into the next symbol.
+/// Largest number of degrees after a symbol; more would run into the next symbol.
 const MOST_SHOWN: usize = 2;
 
-/// The kind that needs the fewest changes. Where they are many, or leave a tone out, the page has the whole symbol as the
-/// library prints it, and the degrees are left to the reader: engravers show every degree that a file names. So it is with a
-/// seventh that is added: `sus4(add7)` is no symbol of the trade.
+/// The kind that needs the fewest changes, which are its degrees. Where they are more than two, leave a tone out or add a seventh, the
+/// text is the whole symbol as the library prints it, and no degree is given: engravers show every degree that a file names, and
+/// `sus4(add7)` is no symbol of the trade.
 pub(super) fn kind(quality: Quality) -> ChordKind {
     let kind = nearest(quality);
     let reads = |degree: &(i32, i32, &str)| degree.2 != "subtract" && (degree.0, degree.2) != (7, "add");

@@ -22,7 +22,8 @@ pub fn to_midi(staff: &Staff) -> Vec<u8> {
     meta(0, MetaMessage::TrackName(staff.title.as_bytes()));
     let per_quarter = (60_000_000.0 / staff.tempo.0.max(1.0)).round() as u32;
     meta(0, MetaMessage::Tempo(u24::from(per_quarter.min(0x00ff_ffff))));
-    // Beats of a quarter or an eighth, as powers of two, and 24 MIDI clocks to the quarter that is counted (SMF 1.0).
+    // The number of beats, their note value as a power of two (2 for quarters, 3 for eighths), and the MIDI clocks of a beat that is
+    // counted, 24 to the quarter (SMF 1.0).
     let (beats, value, clocks) = match staff.pieces.first().map(|piece| piece.meter).unwrap_or_default() {
         Meter::FourFour => (4, 2, 24),
         Meter::ThreeFour => (3, 2, 24),
@@ -37,7 +38,7 @@ pub fn to_midi(staff: &Staff) -> Vec<u8> {
         let key = piece.sounding.plain();
         let signature = MetaMessage::KeySignature(key.signature().sharps(), key.mode == Mode::Minor);
         events.push((ticks(Ticks(start).beats()), TrackEventKind::Meta(signature)));
-        // A pick-up stands at the end of a bar of its own.
+        // A pick-up stands at the end of its own bar.
         let first = Ticks(start + piece.lead()).beats();
         for note in &sounded(piece, staff).notes {
             let Some(key) = u8::try_from(note.pitch.0).ok().and_then(u7::try_from) else { continue };
@@ -67,8 +68,8 @@ fn sounded(piece: &Piece, staff: &Staff) -> Line {
     if staff.swing { line.swung(swing_at(staff.tempo), piece.pickup.beats()) } else { line }
 }
 
-/// What was heard as a Standard MIDI File of one track (format 0, 480 ticks a quarter at 120 a minute, so 960 a second): the
-/// nearest notes, sounding; cents are not kept. Notes outside the 128 of MIDI are left out.
+/// What was heard as a Standard MIDI File of one track (format 0, 480 ticks a quarter at 120 a minute, so 960 a second): the nearest
+/// notes in sounding pitch, without their cents. Notes outside the 128 of MIDI are left out.
 #[must_use]
 pub fn heard_to_midi(notes: &[HeardNote]) -> Vec<u8> {
     let ticks = |at: Seconds| (at.0.max(0.0) * 2.0 * DIVISION as f64).round() as i64;
@@ -82,7 +83,7 @@ pub fn heard_to_midi(notes: &[HeardNote]) -> Vec<u8> {
     one_track(events)
 }
 
-/// A file of these events, each at its tick.
+/// A file of these events; each comes with its tick.
 fn one_track(mut events: Vec<(i64, TrackEventKind<'_>)>) -> Vec<u8> {
     // What ends at an instant comes before what begins there.
     events.sort_by_key(|(at, kind)| {
@@ -103,7 +104,7 @@ fn one_track(mut events: Vec<(i64, TrackEventKind<'_>)>) -> Vec<u8> {
     bytes
 }
 
-/// Number of whole bars that a piece takes; a pick-up has a bar of its own.
+/// Length of a piece in ticks, filled up to whole bars; a pick-up has a bar of its own.
 fn whole_bars(piece: &Piece) -> i64 {
     let bar = piece.bar();
     (piece.lead() + piece.length.0 + bar - 1) / bar * bar

@@ -9,7 +9,7 @@ use crate::units::Tempo;
 
 /// The channel of percussion, counted from 0 (General MIDI).
 pub(super) const PERCUSSION: u8 = 9;
-/// Four quarters a bar, before a file says otherwise (Standard MIDI File 1.0).
+/// Length of a bar, in quarters, before a file says otherwise (Standard MIDI File 1.0).
 const BAR: f64 = 4.0;
 
 /// Reads one voice from a Standard MIDI File; the notes of all tracks are taken together, percussion (channel 10) left out.
@@ -23,7 +23,8 @@ pub fn from_midi(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
 /// A note of a line: the tick at which it begins, and its pitch.
 pub(super) type KeyOnset = (u64, i32);
 
-/// One voice of a file: of a channel (1 to 16), else of all but percussion; and of what sounds there only `line`, where it is known.
+/// One voice of a file, from one channel (1 to 16) or from all but percussion. Where `line` is given, only its notes are taken from what
+/// sounds there.
 pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[KeyOnset]>) -> Result<ImportedVoice, Refused> {
     let (smf, division) = opened(bytes)?;
     let shortest = (division / 4.0).max(1.0) as u64;
@@ -60,7 +61,8 @@ pub(super) fn voice(bytes: &[u8], channel: Option<u8>, line: Option<&[KeyOnset]>
     Ok(ImportedVoice { title, line, pickup, meter, swing: false, sounding: true, tempo, key })
 }
 
-/// Of notes as (pitch, begins, ends) those that are the line, each to its end or to the next.
+/// The notes of `line` as (pitch, begins, ends), in ticks. Each lasts as long as the note of `notes` that begins with it, and at most
+/// until the next.
 fn only(notes: &[(Concert, u64, u64)], line: &[KeyOnset], shortest: u64) -> Vec<(Concert, u64, u64)> {
     let one = |(n, &(at, pitch)): (usize, &KeyOnset)| {
         let played = notes.iter().filter(|note| note.1 == at).min_by_key(|note| (note.0.0 - pitch).abs());
@@ -70,7 +72,7 @@ fn only(notes: &[(Concert, u64, u64)], line: &[KeyOnset], shortest: u64) -> Vec<
     line.iter().enumerate().map(one).collect()
 }
 
-/// The tracks of a file, and its ticks of a quarter note.
+/// The tracks of a file, and the number of ticks in a quarter note.
 pub(super) fn opened(bytes: &[u8]) -> Result<(Smf<'_>, f64), Refused> {
     if bytes.len() > MOST_BYTES {
         return Err(Refused::TooLarge);
@@ -105,8 +107,8 @@ pub(super) fn opened(bytes: &[u8]) -> Result<(Smf<'_>, f64), Refused> {
     Ok((smf, division))
 }
 
-/// The bar in which a place lies, given where each length of bar begins, in order. A file that states no bars was not
-/// written down but played: its first note begins one.
+/// The bar in which a place lies, in quarters from the start. `bars` has the places from which bars have another length, with that
+/// length, in order. A file that states no bars was played and not written: its first note begins a bar.
 fn bar_at(bars: &[(f64, f64)], at: f64) -> Bar {
     if bars.is_empty() {
         return Bar { begins: at, length: BAR, whole: BAR };
@@ -116,11 +118,12 @@ fn bar_at(bars: &[(f64, f64)], at: f64) -> Bar {
     Bar { begins, length, whole: length }
 }
 
-/// Shares of a quarter on which notes are written, the plainest first: of a quarter and of an eighth.
+/// Into how many equal parts a quarter may be divided for the beginnings of notes, the plainest first: divisions of a quarter and of an
+/// eighth.
 const SHARES: [u32; 14] = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18];
 
-/// Quarters from the start. A seventh of a quarter is no whole number of ticks in most files: a place within half a tick of a
-/// share of the quarter, where no other share has it to the tick, is that share.
+/// A tick in quarters from the start. In most files a seventh of a quarter is no whole number of ticks. So a place within half a tick of
+/// a share of the quarter is that share, unless another share is exact.
 fn quarters(tick: u64, division: f64) -> f64 {
     let at = tick as f64 / division;
     let shares = SHARES.map(|share| (at * f64::from(share)).round() / f64::from(share));
@@ -128,20 +131,20 @@ fn quarters(tick: u64, division: f64) -> f64 {
     within(1e-6).or_else(|| within(0.5 + 1e-6)).unwrap_or(at)
 }
 
-/// The keys of a track that are down, by channel and number: since when, and whether they were held when they were struck.
+/// The keys of a track that are down, by channel and number: the tick at which each was struck, and whether it was down already.
 #[derive(Default)]
 pub(super) struct HeldKeys(BTreeMap<(u8, u8), (u64, bool)>);
 
 impl HeldKeys {
-    /// A key is struck; since when it was held until then.
+    /// Takes in that a key is struck; gives the tick since which it was down until then, `None` where it was up.
     pub(super) fn down(&mut self, key: (u8, u8), at: u64) -> Option<u64> {
         let held = self.0.get(&key).map(|(begins, _)| *begins).filter(|begins| *begins < at);
         self.0.insert(key, (at, held.is_some()));
         held
     }
 
-    /// A key comes up; since when it was down. None where it was not, or where the note before ends that was held until it was struck
-    /// anew at this very tick.
+    /// Takes in that a key comes up; gives the tick since which it was down. `None` where it was not down, and where this message ends
+    /// only the note before, because the key was struck anew at this very tick.
     pub(super) fn up(&mut self, key: (u8, u8), at: u64) -> Option<u64> {
         let (begins, again) = self.0.get_mut(&key)?;
         if *again && *begins == at {
@@ -154,15 +157,15 @@ impl HeldKeys {
 
 #[derive(Default)]
 struct TrackReading {
-    /// Ticks of a note that ends where it begins, as pads write it.
+    /// Length in ticks that a note gets which ends where it begins, as drum pads write it.
     shortest: u64,
-    /// The only channel that is read, 1 to 16; else all but percussion.
+    /// The only channel that is read, 1 to 16; `None` reads all but percussion.
     channel: Option<u8>,
     notes: Vec<(Concert, u64, u64)>,
     title: Option<String>,
     tempo: Option<Tempo>,
     key: Option<ConcertKey>,
-    /// From a tick on, bars of so many quarters.
+    /// Each tick from which bars have another length, and that length in quarters.
     bars: Vec<(u64, f64)>,
     /// The earliest time signature and its tick.
     meter: Option<(u64, Meter)>,
@@ -202,7 +205,7 @@ impl TrackReading {
             TrackEventKind::Meta(MetaMessage::Tempo(per_quarter)) if per_quarter.as_int() > 0 => {
                 self.tempo.get_or_insert(Tempo(60_000_000.0 / f64::from(per_quarter.as_int())));
             }
-            // Beats of a power of two to the whole note.
+            // The number of beats, and their note value as a power of two: 2 for quarters, 3 for eighths.
             TrackEventKind::Meta(MetaMessage::TimeSignature(beats @ 1.., power @ 0..=6, ..)) => {
                 let value = 1_u32 << power;
                 self.bars.push((at, 4.0 * f64::from(*beats) / f64::from(value)));

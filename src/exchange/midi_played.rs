@@ -9,12 +9,12 @@ use crate::units::Seconds;
 /// Microseconds of a quarter note before a file says otherwise (Standard MIDI File 1.0).
 const QUARTER_US: u32 = 500_000;
 
-/// Least length of a last key that never comes up.
+/// Smallest length of a last note whose key never comes up.
 const LET_GO: Seconds = Seconds(0.25);
 
-/// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says; and
-/// whether the tempo changes between the first and the last, by a fifth or more. All tracks are taken together, percussion (channel 10)
-/// left out where it was not chosen.
+/// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says. Also
+/// whether the tempo changes by a fifth or more between its first and its last note. All tracks are taken together; percussion (channel
+/// 10) is left out unless it was chosen.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding.
@@ -22,8 +22,8 @@ pub fn played_in_midi(bytes: &[u8], choice: LineChoice) -> Result<(Vec<HeardNote
     line_in(bytes, choice, &mut |_, _| ())
 }
 
-/// The voice that is written in a Standard MIDI File, its rhythm to the tick: of the channel that was chosen, and where several keys
-/// sound at once, or the bend is meant, the line that [`played_in_midi`] hears; and whether several did.
+/// The voice that is written in a Standard MIDI File, in the channel that was chosen, its rhythm to the tick; and whether several keys
+/// sound at once. Where they do, or where pitch bend counts, the voice has the notes of the line that [`played_in_midi`] hears.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding, too long.
@@ -79,10 +79,11 @@ fn line_in(
     Ok((heard, changes))
 }
 
-/// Something from a tick on: a message, or so many microseconds to the quarter.
+/// A tick, and what comes at it: a message, or the microseconds of a quarter from there on.
 type FromTick<T> = (u64, T);
 
-/// What was said, how long a quarter lasts, and the last tick; what `pads` say is a line where the player chose their channel.
+/// The messages of a file, its lengths of a quarter, and its last tick. `pads` takes in the percussion channel too, which a player may
+/// choose for a line.
 fn gathered(smf: &Smf<'_>, pads: bool) -> (Vec<FromTick<ChannelMessage>>, Vec<FromTick<u32>>, u64) {
     let (mut said, mut tempi, mut end) = (Vec::new(), Vec::new(), 0);
     for track in &smf.tracks {
@@ -111,7 +112,7 @@ fn gathered(smf: &Smf<'_>, pads: bool) -> (Vec<FromTick<ChannelMessage>>, Vec<Fr
                     };
                     said.push((tick, ChannelMessage { channel: channel + 1, what }));
                 }
-                // A quarter that lasts no time is none.
+                // A quarter that lasts no time is not a tempo.
                 TrackEventKind::Meta(MetaMessage::Tempo(quarter)) if quarter.as_int() > 0 => {
                     tempi.push((at, quarter.as_int()));
                 }
@@ -124,7 +125,7 @@ fn gathered(smf: &Smf<'_>, pads: bool) -> (Vec<FromTick<ChannelMessage>>, Vec<Fr
     (said, tempi, end)
 }
 
-/// When a tick is due, from the start of the file.
+/// The instant of a tick, from the start of the file.
 fn seconds(tick: u64, tempi: &[FromTick<u32>], division: f64) -> Seconds {
     let (mut from, mut quarter, mut at) = (0, QUARTER_US, 0.0);
     for &(begins, next) in tempi.iter().take_while(|(begins, _)| *begins < tick) {

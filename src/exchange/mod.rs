@@ -1,15 +1,14 @@
 //! Patterns and lines as bytes for other programs, both ways: Standard MIDI Files and MusicXML.
 //!
-//! A [`Staff`] is one staff in written pitch: a pattern in some keys, one after another, each beginning a new bar.
-//! [`to_midi`] and [`to_musicxml`] turn it into bytes; [`from_midi`] and [`from_musicxml`] read one voice back as a
-//! [`ImportedVoice`] in concert pitch. A foreign file is hostile until read: size, depth and number of notes are limited, and what
-//! is refused is refused with the reason.
+//! A [`Staff`] is one staff in written pitch: a pattern in some keys, one after another, each beginning a new bar. [`to_midi`] and
+//! [`to_musicxml`] turn it into bytes; [`from_midi`] and [`from_musicxml`] read one voice back as an [`ImportedVoice`] in concert pitch.
+//! No foreign file is trusted: its size, depth and number of notes are limited, and each refusal says why.
 //!
 //! Sources: Standard MIDI Files 1.0 (RP-001) with MIDI 1.0; MusicXML 4.0 (W3C Music Notation Community Group, 2021),
 //! score-partwise; both from memory of the standards and checked by reading the results with independent readers.
 //!
-//! Another format of notes or scores is a file here: a kind in `notation.rs` where its first bytes tell it, and the command that
-//! reads or writes it (`cli/patterns/exchange.rs`, `cli/charts/exchange.rs`).
+//! Another format of notes or scores needs a file here, a kind in `notation.rs` where its first bytes show it, and the command that reads
+//! or writes it (`cli/patterns/exchange.rs`, `cli/charts/exchange.rs`).
 
 mod accidentals;
 mod bar;

@@ -8,11 +8,11 @@ use crate::exchange::staff::{Piece, Staff, StaffChord};
 use crate::music::{Clef, HalfSteps, PitchClass, Signature, Tonality};
 use crate::pattern::{self, Ticks};
 
-/// A longer piece than so many bars begins a new system.
+/// A piece of more bars than this begins a new system.
 const SHORT: i64 = 2;
 
-/// The staff as MusicXML 4.0 (score-partwise): one part in written pitch with clef, key signatures and transposition, bars
-/// of four quarters, notes tied over bar lines.
+/// The staff as MusicXML 4.0 (score-partwise): one part in written pitch with clef, key signatures, meter and transposition, notes tied
+/// over bar lines.
 #[must_use]
 pub fn to_musicxml(staff: &Staff) -> Vec<u8> {
     let mut page =
@@ -112,7 +112,7 @@ impl ScoreWriter {
         }
     }
 
-    /// The bar of a piece that begins at `start`: notes with their accidentals, chords over them.
+    /// Writes the bar of a piece that begins at `start`, in ticks: notes with their accidentals, and the chords over them.
     fn bar(&mut self, staff: &Staff, piece: &Piece, start: i64) {
         let none = Tonality::major(PitchClass::new(0), false).signature();
         let signature: Signature = if staff.signatures { piece.signature } else { none };
@@ -127,7 +127,7 @@ impl ScoreWriter {
         }
     }
 
-    /// A chord symbol, `later` ticks after the note before which it stands.
+    /// Writes a chord symbol that begins `later` ticks after the note that follows it in the file.
     fn harmony(&mut self, chord: &StaffChord, later: i64) {
         let kind = kind(chord.quality);
         self.open("harmony", &[]);
@@ -204,8 +204,8 @@ impl ScoreWriter {
         self.close("clef");
     }
 
-    /// From the written to the sounding pitch: letters and half steps within the octave, whole octaves apart (MusicXML 4.0,
-    /// transpose: the chromatic part leaves the octaves out).
+    /// Writes the way from the written to the sounding pitch: letters and half steps within the octave, whole octaves apart (MusicXML
+    /// 4.0, transpose: the chromatic part leaves the octaves out).
     fn transpose(&mut self, transposition: HalfSteps) {
         if transposition.0 == 0 {
             return;
@@ -231,7 +231,7 @@ impl ScoreWriter {
         self.close("direction");
     }
 
-    /// The tempo, and how to swing.
+    /// Writes the tempo, and how to swing.
     fn tempo(&mut self, staff: &Staff) {
         self.open("direction", &[("placement", "above")]);
         if staff.swing {
@@ -258,7 +258,7 @@ impl ScoreWriter {
         self.close("direction");
     }
 
-    /// How a player of the file should swing (MusicXML 4.0, swing: two whole numbers in the ratio of long to short).
+    /// Writes how a program that plays the file should swing (MusicXML 4.0, swing: two whole numbers in the ratio of long to short).
     fn swing(&mut self, ratio: f64) {
         let (long, short) = ((10.0 * ratio).round() as i64, 10);
         let common = greatest_common(long, short);

@@ -8,16 +8,16 @@ use crate::music::{Concert, ConcertKey, Letter, Mode, PitchClass};
 use crate::pattern::Meter;
 use crate::units::Tempo;
 
-/// Elements may lie this deep.
+/// Largest number of elements inside each other.
 const MOST_DEPTH: usize = 32;
-/// What may stand in a note.
+/// What may stand at the places of a note, for messages.
 const STEP: &str = "a letter from A to G (or a rest in place of the pitch)";
 const OCTAVE: &str = "an octave from 0 to 9";
 const DURATION: &str = "a length above 0, in divisions";
 const BACK: &str = "no longer than what came before";
-/// No line has more bars.
+/// Largest number of bars whose beginnings are kept.
 const MOST_BARS: usize = 8192;
-/// A word between two tags may be this long.
+/// Largest number of characters kept of a text between two tags.
 const MOST_TEXT: usize = 4096;
 
 /// Reads one voice from MusicXML (score-partwise), compressed (.mxl) or not: the first part, in sounding pitch; grace notes and cue notes
@@ -75,14 +75,14 @@ pub fn from_musicxml(bytes: &[u8]) -> Result<ImportedVoice, Refused> {
         let n = bars.partition_point(|(begins, _)| *begins <= at + 1e-6).saturating_sub(1);
         let (begins, whole) = bars.get(n).copied().unwrap_or((0.0, BAR));
         let next = bars.get(n + 1).map_or(now, |bar| bar.0);
-        // A last bar that is short is one that was not filled.
+        // A short last bar was only not filled, so it has its whole length.
         Bar { begins, length: if n + 1 < bars.len() { next - begins } else { whole }, whole }
     };
     let (line, pickup) = one_voice(notes, bar)?;
     Ok(ImportedVoice { title, line, pickup, meter: meter.unwrap_or_default(), swing, sounding, tempo, key })
 }
 
-/// Four quarters a bar, until the file says otherwise.
+/// Length of a bar, in quarters, until the file says otherwise.
 const BAR: f64 = 4.0;
 
 fn damaged(why: &str) -> Refused {
@@ -93,7 +93,7 @@ struct ReadNote {
     pitch: Concert,
     begins: f64,
     ends: f64,
-    /// A tie leads on from it.
+    /// Whether a tie leads on from the note.
     open: bool,
 }
 
@@ -118,10 +118,10 @@ struct Score {
     /// Number of the bar: the file's own, else counted.
     measure: String,
     measures: u32,
-    /// Counted within the measure.
+    /// Number of the note within the measure, counted from 1.
     number: u32,
     divisions: f64,
-    /// Quarter notes from the start.
+    /// The place that is read now, in quarter notes from the start.
     now: f64,
     transposition: i32,
     draft: NoteElement,
@@ -132,12 +132,12 @@ struct Score {
     fifths: Option<i32>,
     mode: Option<Mode>,
     key: Option<ConcertKey>,
-    /// Numbers of the long and the short eighth, where the file has them swing.
+    /// Ratio of the long to the short eighth, as two numbers, where the file has them swing.
     ratio: [u32; 2],
     swing: bool,
-    /// The part says how its notes sound.
+    /// Whether the part says how its notes sound.
     sounding: bool,
-    /// Where each measure begins, and how long its time signature makes it.
+    /// Where each measure begins, and its length by the time signature, both in quarters.
     bars: Vec<(f64, f64)>,
     beats: f64,
     whole: Option<f64>,
@@ -225,7 +225,8 @@ impl Score {
         Ok(())
     }
 
-    /// A number or letter. The limits are those of MusicXML 4.0 (octave 0 to 9, divisions above 0), half steps whole.
+    /// Takes in the number or letter of an element. The limits are those of MusicXML 4.0 (octave 0 to 9, divisions above 0); half steps
+    /// are whole.
     fn value(&mut self, inside: &str, name: &str, text: &str) -> Result<(), Refused> {
         match (inside, name) {
             ("attributes", "divisions") => {
@@ -276,7 +277,7 @@ impl Score {
         })
     }
 
-    /// The length of a bar, from here on: of this measure too.
+    /// Takes in a time signature: the length of bars from this measure on.
     fn time(&mut self, beat_type: &str) {
         self.meter.get_or_insert(Meter::parse(&format!("{}/{beat_type}", self.beats)).unwrap_or_default());
         let whole = number(beat_type).map(|part| 4.0 * self.beats / part).filter(|whole| (0.01..64.0).contains(whole));
@@ -286,7 +287,7 @@ impl Score {
         }
     }
 
-    /// The first key other than "no sharps, no flats", as it sounds.
+    /// Takes in the key signature: the first key other than "no sharps, no flats", as it sounds.
     fn name_key(&mut self) {
         if let Some(fifths) = self.fifths.take().filter(|fifths| *fifths != 0) {
             let mode = self.mode.unwrap_or(Mode::Major);
@@ -305,7 +306,7 @@ impl Score {
         if draft.silent {
             return Ok(());
         }
-        // A note without them would vanish from the line, or sound another pitch.
+        // Without a letter or a length a note would vanish from the line, without an octave it would sound another pitch.
         let letter = self.sane("step", "", draft.letter, STEP)?;
         let octave = self.sane("octave", "", draft.octave, OCTAVE)?;
         self.sane("duration", "0 or missing", Some(()).filter(|()| draft.duration > 0.0), DURATION)?;

@@ -70,7 +70,7 @@ pub fn notes_json(notes: &[HeardNote]) -> String {
 /// Reads a list of notes as [`notes_table`] writes it; columns that are missing at the end of a row have usual values.
 ///
 /// # Errors
-/// The first row that is none: its number from 1, and what it lacks.
+/// The first row that is no note: its number from 1, and what it lacks.
 pub fn notes_from_table(text: &str) -> Result<Vec<HeardNote>, (usize, &'static str)> {
     let mut notes = Vec::new();
     for (n, line) in text.lines().enumerate() {

@@ -9,23 +9,23 @@ use crate::words::Page;
 /// One staff in written pitch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Staff {
-    /// Stands over the staff.
+    /// The title over the staff.
     pub title: String,
     /// Name of the part.
     pub part: String,
-    /// From the written to the sounding pitch.
+    /// Half steps from the written to the sounding pitch.
     pub transposition: HalfSteps,
     /// The clef.
     pub clef: Clef,
     /// Quarter notes a minute.
     pub tempo: Tempo,
-    /// Eighths are meant to swing; on the page they are even, with the word over them.
+    /// Whether eighths are meant to swing; on the page they are even, with the word over them.
     pub swing: bool,
     /// The sound of General MIDI that is nearest, 1 to 128.
     pub general_midi: u8,
     /// Whether each key has its signature; otherwise every sharp and flat stands at its note.
     pub signatures: bool,
-    /// One after another, each from a new bar.
+    /// The pieces one after another, each beginning a new bar.
     pub pieces: Vec<Piece>,
 }
 
@@ -34,30 +34,30 @@ pub struct Staff {
 pub struct Piece {
     /// The key as it stands on the page.
     pub key: Tonality,
-    /// What stands over it: its key, or the chord it is over.
+    /// What stands over the piece: its key, or the chord it is over.
     pub heading: String,
     /// The key signature on the page.
     pub signature: Signature,
     /// The key as it sounds.
     pub sounding: Tonality,
-    /// The chords under it in order, as they are written; none where it fits any.
+    /// The chords under the piece in order, as they are written; none where it fits any.
     pub chords: Vec<StaffChord>,
     /// The notes in order.
     pub notes: Vec<StaffNote>,
     /// How the bars of the piece are counted.
     pub meter: Meter,
-    /// How much stands before the first bar line.
+    /// Length of what stands before the first bar line.
     pub pickup: Ticks,
-    /// The whole length, rests at the end included.
+    /// Length of the piece, rests at its end included.
     pub length: Ticks,
 }
 
 impl Piece {
-    /// A whole bar.
+    /// Length of a bar, in ticks.
     pub(super) fn bar(&self) -> i64 {
         Ticks::nearest(self.meter.bar()).0
     }
-    /// What stands before the first note in the bar of its own that a pick-up has.
+    /// Length of the rests before a pick-up in its own bar, in ticks; 0 without a pick-up.
     pub(super) fn lead(&self) -> i64 {
         (self.bar() - self.pickup.0).rem_euclid(self.bar())
     }
@@ -83,11 +83,11 @@ pub struct StaffChord {
     pub at: Ticks,
     /// The root of the chord as written.
     pub root: PitchName,
-    /// What is built on it.
+    /// The kind of chord that is built on the root.
     pub quality: Quality,
 }
 
-/// What shall stand on a staff.
+/// What is asked of a staff.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StaffRequest {
     /// Sounding keys in order.
@@ -98,9 +98,9 @@ pub struct StaffRequest {
     pub register: Register,
     /// Tempo on the page.
     pub tempo: Tempo,
-    /// Key signatures, or accidentals at the notes.
+    /// Whether the page has key signatures; otherwise accidentals stand at the notes.
     pub signatures: bool,
-    /// Gb instead of F#.
+    /// Whether the page has Gb instead of F#.
     pub g_flat: bool,
 }
 

@@ -1,16 +1,17 @@
 use crate::pattern::{ExpectedNote, Line};
 use crate::units::Beats;
 
-/// Long and short of one beat are eighths that swing where their ratio lies from 3:2 to 11:4, as in a line that is learnt by ear.
+/// Share of the beat at which an off-beat lies that swings, smallest and largest: the ratio of long to short is 3:2 to 11:4, as in a line
+/// that is learnt by ear.
 const SWINGS: (f64, f64) = (0.6, 11.0 / 15.0);
-/// Least number of off-beats that stand late in a line that swings: a single one may be a triplet's. They need no note on their
-/// beat, because a charleston swings too.
+/// Smallest number of late off-beats in a line that swings: a single one may belong to a triplet. They need no note on their beat,
+/// because a charleston swings too.
 const LATE: usize = 2;
-/// A place may lie this far from its share of the beat, in quarter notes: a tick of a file, rounded.
+/// Largest distance of a place from its share of the beat, in quarter notes: a tick of a file, rounded.
 const ROUNDED: f64 = 1.5e-3;
 
-/// The line with even eighths, where it swings: its off-beats lie late, all by the same, and no beat is a triplet. `pickup` is
-/// how much of it stands before the first bar line.
+/// The line with even eighths; `None` where it does not swing. A line swings where its off-beats are late, all by the same, and no beat
+/// is a triplet. `pickup` is the length of what stands before the first bar line.
 pub(super) fn evened(line: &Line, pickup: Beats) -> Option<Line> {
     let place = |at: Beats| {
         let at = (at - pickup).0;
@@ -22,7 +23,7 @@ pub(super) fn evened(line: &Line, pickup: Beats) -> Option<Line> {
     let share = places.iter().map(|place| place.1).find(|share| late(*share))?;
     let off = |place: (f64, f64)| (place.1 - share).abs() <= ROUNDED;
     let off_beats = places.iter().filter(|place| off(**place)).count();
-    // Thirds of a beat with the middle one, even eighths, or another long and short: not this feel.
+    // A note on the middle third of a beat, an even eighth, or another ratio of long to short: this line does not swing.
     let contrary = |place: &(f64, f64)| (late(place.1) && !off(*place)) || (0.3..=0.55).contains(&place.1);
     if off_beats < LATE || places.iter().any(contrary) {
         return None;
@@ -39,12 +40,11 @@ pub(super) fn evened(line: &Line, pickup: Beats) -> Option<Line> {
 }
 
 impl crate::exchange::ImportedVoice {
-    /// The voice with even eighths, and whether they are to swing: the file says so, or long and short are played
-    /// ([`swing`](Self::swing) is then set).
+    /// The voice with even eighths, and [`swing`](Self::swing) set, where long and short ones are played; any other voice as it is.
     #[must_use]
     pub fn evened(self) -> Self {
         let Some(line) = evened(&self.line, self.pickup).filter(|_| !self.swing) else { return self };
-        // A pick-up that began on a late eighth is longer than it was.
+        // A pick-up that began on a late eighth becomes longer when it is evened.
         let early = Beats(line.notes.first().map_or(0.0, |note| note.at.0.min(0.0)));
         let notes = line.notes.iter().map(|note| ExpectedNote { at: note.at - early, ..*note }).collect();
         let line = Line { notes, length: line.length - early };

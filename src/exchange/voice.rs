@@ -2,13 +2,13 @@ use crate::music::{Concert, ConcertKey, Instrument, WrittenKey};
 use crate::pattern::{ExpectedNote, Line, Meter};
 use crate::units::{Beats, Tempo, rank};
 
-/// More notes than this are no pattern.
+/// Largest number of notes in a voice.
 pub(super) const MOST_NOTES: usize = 2048;
-/// Bytes a file may have.
+/// Largest number of bytes in a file.
 pub(super) const MOST_BYTES: usize = 2 << 20;
-/// How long a voice may last, in quarter notes.
+/// Longest voice, in quarter notes.
 pub(super) const MOST_BEATS: f64 = 4096.0;
-/// Notes may overlap by this much (a slur, as sequencers play it): the earlier one is cut.
+/// Largest overlap of two notes, in quarter notes (a slur, as sequencers play it): the earlier note is cut.
 const SLUR: f64 = 0.25;
 
 /// One voice read from a file.
@@ -19,13 +19,13 @@ pub struct ImportedVoice {
     /// The notes in concert pitch. A line that begins late in its first bar has the rest before it; one that begins with a
     /// pick-up begins at beat 0.
     pub line: Line,
-    /// How much of the line stands before the first bar line.
+    /// Length of what stands before the first bar line.
     pub pickup: Beats,
     /// How the first bar of the voice is counted; four quarters where the file says something that no pattern has.
     pub meter: Meter,
-    /// The file says that its eighths swing; they are then even in the line.
+    /// Whether the file says that its eighths swing; they are then even in the line.
     pub swing: bool,
-    /// The file says how its notes sound; otherwise they may be the written ones of a player's page.
+    /// Whether the file says how its notes sound; otherwise they may be the written notes of a player's page.
     pub sounding: bool,
     /// The first tempo, where the file states one.
     pub tempo: Option<Tempo>,
@@ -34,7 +34,7 @@ pub struct ImportedVoice {
 }
 
 impl ImportedVoice {
-    /// A voice that stands on the page of an instrument, as it sounds; one that says how it sounds stays as it is.
+    /// The voice as it sounds, where it was written for the page of an instrument; a voice that says how it sounds stays as it is.
     #[must_use]
     pub fn on_page_of(self, player: &Instrument) -> Self {
         if self.sounding {
@@ -119,9 +119,9 @@ pub(super) struct Bar {
     pub whole: f64,
 }
 
-/// Where a line begins that sounds from `first` to `last`, and how much of it is pick-up. What begins in the second half of a
-/// bar and goes on over the bar line, and whatever stands in a bar cut short, is a pick-up (common practice); otherwise the
-/// rest before it belongs to it.
+/// Where a line begins that sounds from `first` to `last`, and how long its pick-up is, in quarters. A line has a pick-up where it goes
+/// on over the bar line and begins in the second half of its bar or in a bar cut short (common practice); otherwise it includes the rest
+/// before it.
 fn opening(bar: Bar, first: f64, last: f64) -> (f64, f64) {
     let (late, end) = (first - bar.begins, bar.begins + bar.length);
     let short = bar.length < bar.whole - NEAR;
@@ -129,11 +129,11 @@ fn opening(bar: Bar, first: f64, last: f64) -> (f64, f64) {
     if last > end + NEAR && (short || half) { (first, end - first) } else { (bar.begins, 0.0) }
 }
 
-/// Places this near are one, in quarter notes.
+/// Places that differ by no more than this are the same, in quarter notes.
 const NEAR: f64 = 1e-6;
 
-/// Notes as (pitch, begins, ends) made into one voice, with its pick-up: slurs cut, chords refused. `bar` knows the bar in
-/// which a place lies.
+/// Makes notes, as (pitch, begins, ends), into one voice with its pick-up: slurs are cut, chords refused. `bar` gives the bar in which a
+/// place lies.
 pub(super) fn one_voice(
     mut notes: Vec<(Concert, f64, f64)>,
     bar: impl Fn(f64) -> Bar,
