@@ -13,8 +13,8 @@ const QUARTER_US: u32 = 500_000;
 const LET_GO: Seconds = Seconds(0.25);
 
 /// The line that was played into a Standard MIDI File, heard as from a MIDI instrument: one note at a time, as `choice` says. Also
-/// whether the tempo changes by a fifth or more between its first and its last note. All tracks are taken together; percussion (channel
-/// 10) is left out unless it was chosen.
+/// whether the tempo changes by a fifth or more between its first and its last note. All tracks are taken together; percussion, which
+/// is channel 10, is left out unless it was chosen.
 ///
 /// # Errors
 /// [`Refused`]: too large, damaged, film time, several pieces, nothing sounding.

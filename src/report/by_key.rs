@@ -12,27 +12,27 @@ use crate::verdict;
 pub struct KeySummary {
     /// The key, as it sounds.
     pub key: ConcertKey,
-    /// Cues.
+    /// Number of cues, those sounded again not counted.
     pub cues: u32,
     /// Answers that count.
     pub answers: u32,
     /// Answers that count and were whole (all right).
     pub whole: u32,
-    /// Notes right, in this key.
+    /// Number of right notes in the answers that count; in another key no note is right.
     pub right: u32,
-    /// Notes expected.
+    /// Number of notes expected.
     pub of: u32,
     /// Days and patterns in which the key was tried: the first answer of each.
     pub first_tries: u32,
     /// First tries that were whole (all right).
     pub first_whole: u32,
-    /// The middle of the paces held in passed answers.
+    /// Median of the paces held in passed answers.
     pub pace: Option<Tempo>,
     /// The quickest tempo that a passed answer truly held, at most the one asked.
     pub reached: Option<Tempo>,
-    /// Reflex times, one row a form of cue that was answered freely.
+    /// Reflex times, one row for each form of cue that was answered freely.
     pub reflexes: Vec<ReflexRow>,
-    /// The middle of early and late, for answers in tempo; positive is late.
+    /// Median of early and late, for answers in tempo; above 0 is late.
     pub late: Option<Seconds>,
 }
 
@@ -41,11 +41,11 @@ pub struct KeySummary {
 pub struct ReflexRow {
     /// The form of the cue.
     pub form: Form,
-    /// How many.
+    /// Number of reflex times.
     pub count: u32,
-    /// The middle one.
+    /// Median of the reflex times.
     pub median: Seconds,
-    /// Median absolute deviation.
+    /// Median absolute deviation of the reflex times.
     pub spread: Seconds,
 }
 

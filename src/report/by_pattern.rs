@@ -11,27 +11,27 @@ pub struct PatternSummary {
     pub pattern: PatternId,
     /// The plain name of the pattern.
     pub title: String,
-    /// Keys with an answer.
+    /// Number of keys with an answer.
     pub keys: u32,
     /// Answers that count.
     pub answers: u32,
     /// Answers that count and were whole (all right).
     pub whole: u32,
-    /// Notes right, in the key that was asked.
+    /// Number of right notes, in the key that was asked.
     pub right: u32,
-    /// Notes expected.
+    /// Number of notes expected.
     pub of: u32,
     /// Days and keys in which the pattern was tried: the first answer of each.
     pub first_tries: u32,
     /// First tries that were whole (all right).
     pub first_whole: u32,
-    /// The middle of the paces held in passed answers in tempo.
+    /// Median of the paces held in passed answers in tempo.
     pub pace: Option<Tempo>,
-    /// The middle reflex time of free answers that count.
+    /// Median reflex time of the free answers that count.
     pub reflex: Option<Seconds>,
 }
 
-/// One row a pattern, in the order of their first answers.
+/// One row for each pattern, in the order of their first answers.
 pub(super) fn pattern_rows(judged: &[Judged<'_>]) -> Vec<PatternSummary> {
     let mut patterns: Vec<&PatternId> = Vec::new();
     for answer in judged {

@@ -11,7 +11,7 @@ pub struct WarningRow {
     pub key: Option<ConcertKey>,
     /// What was answered after each warning, the longest first.
     pub shares: Vec<WarnedShare>,
-    /// Between which warnings the shortest lies that leaves answers right in .8.
+    /// The range of the shortest warning that leaves .8 of the answers right.
     pub shortest: ShortestWarning,
 }
 
@@ -32,7 +32,8 @@ pub(super) fn warning_rows(sessions: &[&Session]) -> Vec<WarningRow> {
     keys.into_iter().map(Some).chain(all).map(row).collect()
 }
 
-/// All keys together of what was counted before: beats of warning, how many right, of how many; `None` where no key was told late.
+/// One row for all keys together, from what was counted before: beats of warning, number right, number of all. `None` where no key was
+/// told late.
 pub(super) fn all_warnings<'a>(late: impl Iterator<Item = &'a (u32, u32, u32)>) -> Option<WarningRow> {
     let mut warned = Warned::default();
     late.for_each(|(warning, right, of)| warned.enter_all(*warning, *right, *of));
@@ -44,14 +45,14 @@ pub(super) fn all_warnings<'a>(late: impl Iterator<Item = &'a (u32, u32, u32)>) 
 fn answers(session: &Session) -> impl Iterator<Item = (ConcertKey, u32, bool)> {
     session.trials.iter().enumerate().filter_map(|(n, trial)| {
         let warning = trial.cue.warning.filter(|_| !trial.reason.uncounted() && !trial.contested)?;
-        // What sounded once more was not heard the first time.
+        // A cue that sounded once more was not heard the first time.
         let once_more = session.trials.get(n + 1).is_some_and(|next| next.cue.repeat);
         let right = right(session, trial).filter(|_| !once_more)?;
         Some((trial.cue.key, warning, right))
     })
 }
 
-/// `None` where nobody can say: it was broken off, or the sound had an xrun.
+/// Whether an answer was right and on its beat; `None` where that is not known: the cue was broken off, or the sound had an xrun.
 fn right(session: &Session, trial: &Trial) -> Option<bool> {
     let Some(judgement) = &trial.judgement else {
         return trial.answer.as_ref().filter(|answer| answer.heard.is_empty()).map(|_| false);

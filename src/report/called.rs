@@ -2,7 +2,7 @@
 
 use crate::session::NamedPlayer;
 
-/// A player as a reader needs it: the name, or "unnamed"; and where another of these players has the same, the beginning of the id.
+/// A player as a reader needs it: the name, or "unnamed"; and the beginning of the id where another of these players has the same name.
 pub(super) fn called(player: Option<&NamedPlayer>, all: &[Option<&NamedPlayer>]) -> String {
     let name = |player: Option<&NamedPlayer>| match player {
         Some(player) if !player.name.is_empty() => player.name.clone(),

@@ -9,9 +9,9 @@ use crate::words::Page;
 /// One comment, and what it is about.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CommentRow {
-    /// Calendar day of its sitting.
+    /// Calendar day of its sitting, days since 1970-01-01.
     pub day: i32,
-    /// When it was written, RFC 3339.
+    /// Instant at which it was written, RFC 3339.
     pub written: String,
     /// The answer that is meant: its cue, the plain name of its pattern, its key and mode; `None` for the whole sitting.
     pub about: Option<(u32, String, ConcertKey, Mode)>,

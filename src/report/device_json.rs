@@ -2,26 +2,26 @@ use serde_json::{Value, json};
 
 use crate::units::Seconds;
 
-/// A sound device or a MIDI instrument in the list of what there is.
+/// A sound device or a MIDI instrument in the list of devices.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct DeviceRow {
     /// What `--input` and `--output` call it.
     pub id: String,
     /// The name of the device for people.
     pub name: String,
-    /// The device can be heard: it is an input.
+    /// Whether the device is an input.
     pub input: bool,
-    /// The device can sound: it is an output.
+    /// Whether the device is an output.
     pub output: bool,
-    /// The device would be heard where no input is named.
+    /// Whether this input is used where none is named.
     pub default_input: bool,
-    /// The device would sound where no output is named.
+    /// Whether this output is used where none is named.
     pub default_output: bool,
-    /// The device is a MIDI instrument: it says notes over a cable and gives no sound.
+    /// Whether the device is a MIDI instrument: it says notes over a cable and gives no sound.
     pub midi: bool,
 }
 
-/// The list of what there is, as JSON.
+/// The list of devices as JSON.
 #[must_use]
 pub fn devices_json(rows: &[DeviceRow]) -> Value {
     let rows = rows.iter().map(|row| {
@@ -40,9 +40,9 @@ pub struct DelayRow<'a> {
     pub input: &'a str,
     /// Identifier of the loudspeaker.
     pub output: &'a str,
-    /// Frames of a callback of the input.
+    /// Length of a callback of the input, in frames.
     pub buffer_frames: u32,
-    /// The delay beyond what the clocks of the two streams say.
+    /// The delay that is left beyond what the clocks of the two streams say.
     pub remainder: Seconds,
     /// Median distance of the single measurements from the delay.
     pub spread: Seconds,

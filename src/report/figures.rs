@@ -1,4 +1,4 @@
-//! A sitting in figures: what weeks, first tries and what was kept are counted from, whether the record was read just now or long ago.
+//! A sitting in figures, from which weeks, first tries and what was kept are counted, whether the record was read just now or long ago.
 
 use crate::coach::Reason;
 use crate::cue::Form;
@@ -15,19 +15,19 @@ use crate::units::{Seconds, Tempo};
 pub struct SittingFigures {
     /// The first line of the record.
     pub began: Began,
-    /// From the first sample to the last thing that was recorded.
+    /// Time from the first sample to the last thing that was recorded.
     pub lasted: Seconds,
-    /// The player's own sound.
+    /// Length of the player's own sound.
     pub sounding: Seconds,
-    /// Rests that were kept for lips, voice or hands.
+    /// Number of rests for lips, voice or hands.
     pub rests: u32,
     /// Length of all rests together.
     pub resting: Seconds,
     /// The answers that count, in their order.
     pub answers: Vec<AnswerFigures>,
-    /// Answers to keys that were told late, of all keys together: beats of warning, how many were all right and on their beat, of how many.
+    /// Answers to keys that were told late, all keys together: beats of warning, number all right and on their beat, number of all.
     pub late: Vec<(u32, u32, u32)>,
-    /// For each round without a stop: answers that were all right and on their beat, and of how many.
+    /// For each round without a stop: the number of answers that were all right and on their beat, and of all answers.
     pub rounds: Vec<(u32, u32)>,
     /// Comments that were added to the sitting afterwards.
     pub comments: Vec<Comment>,
@@ -46,19 +46,19 @@ pub struct AnswerFigures {
     pub mode: Mode,
     /// The form of the cue.
     pub form: Form,
-    /// All right, nothing extra, at the first attempt.
+    /// Whether the answer was all right: nothing extra, at the first attempt.
     pub whole: bool,
-    /// Notes right, in this key.
+    /// Number of right notes, in this key.
     pub right: u32,
-    /// Notes expected.
+    /// Number of notes expected.
     pub of: u32,
     /// Reflex time of a free answer, where it counts.
     pub reflex: Option<Seconds>,
     /// Pace of an answer in tempo that passed.
     pub pace: Option<Tempo>,
-    /// Days after which the key came back.
+    /// Number of days after which the key came back; `None` where it did not come back with this answer.
     pub away: Option<i32>,
-    /// The key is held out of practice until this day.
+    /// The day until which the key is held out of practice, days since 1970-01-01; `None` where it is not.
     pub held_out: Option<i32>,
 }
 
@@ -72,7 +72,7 @@ pub fn figures(session: &Session) -> SittingFigures {
         lasted: session.until,
         sounding: session.sounding(),
         rests: number(rests.len()),
-        // The sum of nothing is minus zero.
+        // The sum of no numbers is -0.0, and adding 0.0 makes it 0.0.
         resting: Seconds(resting.sum::<f64>() + 0.0),
         answers: judged(0, session).map(|answer| of(&answer)).collect(),
         late: warning_rows(&[session])

@@ -4,36 +4,37 @@ use crate::notes::{Frame, HeardNote, NoteEvent};
 use crate::report::trend::Slope;
 use crate::units::{Cents, Hertz, Midi, Seconds, median, spread};
 
-/// A held tone is at least this long.
+/// Shortest held tone.
 const HELD: Seconds = Seconds(2.0);
-/// Attack and release say nothing of the pitch that was meant.
+/// Length left out at either end of a tone: attack and release say nothing of the pitch that was meant.
 const EDGE: Seconds = Seconds(0.15);
-/// Further from the note than this a frame is a slip of the tracker.
+/// Largest distance of a frame from its note; a frame further away is a slip of the tracker.
 const NEAR: Cents = Cents(200.0);
-/// The path is looked at a hundred times a second.
+/// Step between two looks at the path of the pitch, in seconds.
 const STEP_S: f64 = 0.01;
-/// What moves slower than this is drift, not vibrato: two turns of the slowest.
+/// Number of steps over which the mean of the path is taken: what moves slower is drift, not vibrato.
 const SLOW_STEPS: usize = 50;
-/// The drift is read of so many whole turns of the vibrato at a time, weighted as a Hann window: turns leave nothing in it.
+/// Number of whole turns of the vibrato in one reading of the drift. The turns are weighted by a Hann window and so leave nothing in it.
 const TURNS: f64 = 3.0;
-/// The path of a drift is read at every so many-th step, at least; of a long tone more seldom.
+/// Smallest number of steps between two readings of a drift; in a long tone they lie further apart.
 const READ_STEPS: usize = 5;
-/// The body of a tone, by which its ends are judged, leaves so much of either side away.
+/// Share of a tone that is left out at either end of its body, by which its ends are judged.
 const BODY: f64 = 0.2;
-/// An end lies off where the middle of a turn is so much farther from the body than a share of the swing (no two turns are
-/// alike), for so long; a longer one is no end.
+/// An end is bent where the middle of a turn lies farther from the body than this and `UNEVEN` times the extent of the vibrato, as no two
+/// turns are alike, and lasts between the two `BENDS`; a longer one is no end.
 const BENT: Cents = Cents(12.0);
 const UNEVEN: f64 = 0.25;
 const BENDS: (Seconds, Seconds) = (Seconds(0.04), Seconds(1.2));
-/// Readings of a long tone are thinned to about so many.
+/// Number of readings to which those of a long tone are thinned, about.
 const COMPARED: usize = 400;
-/// Steps whose middle stands for the very end.
+/// Number of steps whose median stands for the very end.
 const LOOKS: usize = 3;
-/// The last looks at a tone see its end in the room already.
+/// Length left out at the end of a tone, where the frames already hear it die away in the room.
 const DYING: Seconds = Seconds(0.03);
-/// Turns of a vibrato a second; singers and players lie between 4 and 8 (Sundberg 1987, from memory).
+/// Slowest and quickest vibrato, in turns a second; singers and players lie between 4 and 8 (Sundberg 1987, from memory).
 const VIBRATO_HZ: (f64, f64) = (3.0, 9.0);
-/// A vibrato repeats itself at least so well, and moves so far; all else is wavering.
+/// Smallest autocorrelation of a vibrato at its turn; all else is wavering. `NEARLY` is the share of the best peak that an earlier peak
+/// must reach, `FELT` the smallest extent.
 const REPEATS: f64 = 0.5;
 const NEARLY: f64 = 0.85;
 const FELT: Cents = Cents(4.0);
@@ -45,12 +46,12 @@ pub struct HeldTone {
     pub length: Seconds,
     /// Median of its pitch, attack and release left out.
     pub centre: Midi,
-    /// How far the pitch moved from beginning to end, over whole turns of the vibrato, what bends at the ends left out: the
+    /// How far the pitch moved from beginning to end, above 0 upwards, taken over whole turns of the vibrato and without bent ends: the
     /// median slope between all pairs of readings (Theil 1950, Sen 1968), times the length.
     pub drift: Cents,
-    /// How the tone began, where that lies off its body.
+    /// The bend with which the tone began; `None` where its beginning lies on its body.
     pub begins: Option<Bend>,
-    /// How the tone ended, where that lies off its body.
+    /// The bend with which the tone ended; `None` where its end lies on its body.
     pub ends: Option<Bend>,
     /// Median absolute deviation from the centre.
     pub spread: Cents,
@@ -61,9 +62,9 @@ pub struct HeldTone {
 /// An end of a tone that lies off the rest.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bend {
-    /// How far off at the farthest; sharp above zero.
+    /// How far off the end lies at the farthest; above 0 is sharp.
     pub by: Cents,
-    /// For how long.
+    /// How long the bend lasts.
     pub lasting: Seconds,
 }
 
@@ -76,7 +77,7 @@ pub struct Vibrato {
     pub extent: Cents,
 }
 
-/// Follows the pitch of the note that sounds and keeps what is held.
+/// Follows the pitch of the note that sounds and keeps the tones that were held.
 #[derive(Debug, Clone, Default)]
 pub struct HeldToneTracker {
     path: VecDeque<(Seconds, Midi)>,
@@ -148,7 +149,7 @@ fn held(note: &HeardNote, path: &VecDeque<(Seconds, Midi)>) -> Option<HeldTone> 
     })
 }
 
-/// The middle of a tone: its line, and how it swings about it.
+/// The body of a tone: the straight line of its pitch, and its vibrato about that line.
 struct Body {
     slope: f64,
     level: f64,
@@ -156,7 +157,7 @@ struct Body {
 }
 
 impl Body {
-    /// The line of a path of pitches at even steps that begins at `from`; `None` for too short a path.
+    /// The body of a path of pitches at even steps that begins at `from`, in seconds; `None` for too short a path.
     fn of(even: &[f64], from: f64) -> Option<Self> {
         let vibrato = vibrato(even);
         let slope = slope(even, vibrato)?;
@@ -174,7 +175,7 @@ impl Body {
         even.windows(size).enumerate().map(|(n, turn)| (at(n), mean(turn))).collect()
     }
 
-    /// The bend at an end of the tone; `looks` go from that end inwards, `from_end` is how far inside an instant lies.
+    /// The bend at an end of the tone; `looks` go from that end inwards, and `from_end` gives how far inside an instant lies.
     fn bend(&self, looks: &mut dyn Iterator<Item = &(f64, f64)>, from_end: impl Fn(f64) -> f64) -> Option<Bend> {
         let off = |(at, cents): (f64, f64)| cents - self.level - self.slope * at;
         let near: Vec<(f64, f64)> = looks.map(|look| (from_end(look.0), off(*look))).collect();
@@ -183,7 +184,7 @@ impl Body {
         let within = uneven + BENT.0 / 2.0;
         let lasting = near.iter().find(|look| look.1 * side < within).map(|look| Seconds(look.0))?;
         let bent: Vec<f64> = near.iter().take_while(|look| look.0 < lasting.0).map(|look| look.1 * side).collect();
-        // The farthest that several steps agree on: a single one may be a slip of the tracker.
+        // The farthest on which several steps agree: a single step may be a slip of the tracker.
         let by = bent.windows(LOOKS).filter_map(median).fold(0.0, f64::max);
         let bent = by > uneven + BENT.0 && lasting >= BENDS.0 && lasting <= BENDS.1;
         bent.then_some(Bend { by: Cents(by * side), lasting })
@@ -230,8 +231,8 @@ fn vibrato(even: &[f64]) -> Option<Vibrato> {
         sum / (f64::from(count.max(1)) * power.max(f64::MIN_POSITIVE))
     };
     let lags = (1.0 / (VIBRATO_HZ.1 * STEP_S)) as usize..=(1.0 / (VIBRATO_HZ.0 * STEP_S)) as usize;
-    // A peak, not the flank of one: drift that is left over is alike at every short lag. Two turns are as alike as one, so the
-    // first that is nearly the best is taken.
+    // Only a peak counts, not the flank of one, because drift that is left over correlates at every short lag. Two turns correlate as
+    // well as one, so the first peak that is nearly the best is taken.
     let peaks: Vec<usize> = lags.filter(|&lag| alike(lag) >= alike(lag - 1) && alike(lag) > alike(lag + 1)).collect();
     let top = peaks.iter().map(|lag| alike(*lag)).fold(0.0, f64::max);
     let best = *peaks.iter().find(|lag| alike(**lag) >= NEARLY * top)?;
@@ -241,7 +242,7 @@ fn vibrato(even: &[f64]) -> Option<Vibrato> {
     let (before, here, after) = (alike(best - 1), alike(best), alike(best + 1));
     let beside = 0.5 * (before - after) / (before - 2.0 * here + after);
     let rate = Hertz(1.0 / ((best as f64 + beside) * STEP_S));
-    // What the mean over half a second took of the swing itself.
+    // This gives back the part of the swing that the mean over half a second took away.
     let turns = std::f64::consts::PI * rate.0 * SLOW_STEPS as f64 * STEP_S;
     Some(Vibrato { rate, extent: Cents(extent.0 / (1.0 - turns.sin() / turns)) })
 }
@@ -252,12 +253,12 @@ mod tests {
     use crate::notes::{Ear, EarSettings};
     use crate::units::{A440, SampleRate};
 
-    /// What the ear makes of a tone of A4 whose pitch swings, and rises over the whole.
+    /// The tones that the ear hears in an A4 whose pitch swings, and rises over the whole.
     fn heard(seconds: f64, rate_hz: f64, extent: f64, rise: f64) -> Vec<HeldTone> {
         bent(seconds, &|t| extent * (std::f64::consts::TAU * rate_hz * t).sin() + rise * (t / seconds - 0.5))
     }
 
-    /// What the ear makes of a tone of A4 that follows a path of cents.
+    /// The tones that the ear hears in an A4 that follows a path of cents.
     fn bent(seconds: f64, path: &dyn Fn(f64) -> f64) -> Vec<HeldTone> {
         let rate = SampleRate::DEVICE;
         let settings = EarSettings { rate, lowest: Hertz(150.0), highest: Hertz(1500.0), a4: A440 };

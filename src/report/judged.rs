@@ -42,12 +42,12 @@ pub(super) fn judged(sitting: usize, session: &Session) -> impl Iterator<Item = 
     )
 }
 
-/// A cue the coach chose. One whose key was told late has a table of its own.
+/// Whether the coach chose the cue and its key was not told late: keys told late have a table of their own.
 pub(super) fn counts(trial: &Trial) -> bool {
     !trial.reason.uncounted() && trial.cue.warning.is_none()
 }
 
-/// A count; what does not fit is as many as fit.
+/// A count as `u32`; a count that does not fit becomes the largest one.
 pub(super) fn number(count: usize) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
 }

@@ -1,4 +1,4 @@
-//! What was still there after a time: first answers after a week and a month away, and keys that were held out of practice.
+//! What was still there after a time away: first answers after a week and after a month, and keys that were held out of practice.
 
 use std::collections::BTreeSet;
 
@@ -9,15 +9,15 @@ use crate::report::takes::RetentionCheck;
 use crate::report::weeks::WEEK;
 use crate::units::{Seconds, median};
 
-/// A month away, in days; under that, a week.
+/// Days from which a key was away for a month; with fewer, from seven on, it was away for a week.
 const MONTH: i32 = 30;
 
 /// First answers of keys that came back after a time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct KeptAfter {
-    /// Away for so many days at least.
+    /// Smallest number of days away.
     pub days: i32,
-    /// All right at the first try.
+    /// Number of first tries that were all right.
     pub whole: u32,
     /// Number of tries.
     pub tries: u32,
@@ -30,22 +30,22 @@ pub struct HeldOutKeySummary {
     pub key: ConcertKey,
     /// The mode of its latest pattern, by which it is spelled.
     pub mode: Mode,
-    /// The day until which the key is held out, as its latest cue had it.
+    /// The day until which the key is held out, days since 1970-01-01, as its latest cue had it.
     pub until: i32,
     /// The answers to the key.
     pub tries: Tries,
-    /// On the same days and in the same patterns, the first answers of the keys that were practised.
+    /// The first answers of the keys that were practised, on the same days and in the same patterns.
     pub others: Tries,
 }
 
-/// Some answers.
+/// Figures of some answers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tries {
-    /// All right.
+    /// Number of answers that were all right.
     pub whole: u32,
-    /// All of them.
+    /// Number of answers.
     pub tries: u32,
-    /// The middle of their reflex times.
+    /// Median of their reflex times.
     pub reflex: Option<Seconds>,
 }
 
@@ -61,7 +61,7 @@ impl Tries {
     }
 }
 
-/// After a week and more, and after a month and more, away.
+/// First answers after a week or more away, under a month, and after a month or more.
 pub(super) fn kept(back: &[RetentionCheck]) -> [KeptAfter; 2] {
     let of = |from: i32, under: i32| {
         let mine = || back.iter().filter(|check| (from..under).contains(&check.days));

@@ -6,11 +6,11 @@ use crate::units::{Midi, Seconds};
 /// What came from a MIDI instrument while it was checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KeysHeard {
-    /// How many notes.
+    /// Number of notes.
     pub notes: usize,
     /// The lowest and the highest note.
     pub pitches: Option<(Midi, Midi)>,
-    /// The softest and the loudest velocity.
+    /// The softest and the loudest velocity, 1 to 127.
     pub velocities: Option<(u8, u8)>,
     /// How unevenly the messages arrived; `None` where too few came.
     pub jitter: Option<Seconds>,

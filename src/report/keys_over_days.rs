@@ -9,20 +9,21 @@ use crate::words::Page;
 
 /// Heights of a bar, low to tall.
 const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
-/// A day on which the key was not measured.
+/// The sign of a day on which the key was not measured.
 const NOTHING: char = '·';
 
-/// Keys in a third of all twelve.
+/// Number of keys in a third of all twelve.
 const FOUR: usize = 4;
-/// Columns for the latest days: a picture of more does not fit a screen.
+/// Largest number of days that are drawn, the latest ones: a picture of more does not fit a screen.
 const MOST_DAYS: i32 = 45;
 
 /// One pattern's twelve keys over the days, as text: one row a written key, round the circle from C, one column a day, tall is
 /// slow.
 ///
-/// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal
-/// heights are equal times. The numbers beside it are the middle of its first and of its last third, in seconds (one day is
-/// chance), and the cues of all days; `mode` is the pattern's. Below: whether the keys grew equal, and which keys came more often.
+/// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal heights are equal
+/// times. Before the bars stands the middle of the first third of the key's days, behind them that of the last third, as one day alone is
+/// chance, and the number of cues on all days. `mode` is the pattern's. Below stands whether the keys grew equal, and which keys came
+/// more often.
 #[must_use]
 pub fn keys_over_days(
     learner: &LearnerModel,
@@ -50,7 +51,7 @@ pub(super) fn table_over_days(table: &KeyTable, instrument: &str) -> String {
         asked: line.answers,
     };
     let mut text = picture(table.measure, instrument, &table.lines.iter().map(row).collect::<Vec<_>>(), "answer");
-    // At first may lie before what is drawn.
+    // The days of "at first" may lie before those that are drawn.
     if *days.start() > table.days.0 {
         text.push_str(&format!("Drawn: the last {MOST_DAYS} days.\n"));
     }
@@ -61,11 +62,11 @@ pub(super) fn table_over_days(table: &KeyTable, instrument: &str) -> String {
 struct Course {
     /// The written key.
     name: String,
-    /// One entry a day, in seconds or quarters a minute.
+    /// One entry for each day, in seconds or quarters a minute; `None` where the key was not measured.
     values: Vec<Option<f64>>,
     first: Option<f64>,
     last: Option<f64>,
-    /// How often.
+    /// How often the key was asked.
     asked: u32,
 }
 
@@ -92,7 +93,7 @@ fn middle(times: &[f64]) -> Option<f64> {
     (!times.is_empty()).then(|| (times.iter().map(|time| time.ln()).sum::<f64>() / times.len() as f64).exp())
 }
 
-/// `asked` is what the last column counts.
+/// The picture of all keys; `asked` names what the last column counts.
 fn picture(measure: KeyMeasure, instrument: &str, rows: &[Course], asked: &str) -> String {
     let all = rows.iter().flat_map(|row| row.values.iter().flatten().copied());
     let (low, high) = all.fold((f64::INFINITY, 0.0f64), |(low, high), value| (low.min(value), high.max(value)));
@@ -124,14 +125,14 @@ fn picture(measure: KeyMeasure, instrument: &str, rows: &[Course], asked: &str) 
     text
 }
 
-/// From the quickest to the slowest key, where two keys are known.
+/// Distance from the quickest to the slowest key, where two keys are known.
 fn apart(rows: &[Course], value: fn(&Course) -> Option<f64>) -> Option<f64> {
     let mut values: Vec<f64> = rows.iter().filter_map(value).collect();
     values.sort_by(f64::total_cmp);
     (values.len() > 1).then(|| values[values.len() - 1] - values[0])
 }
 
-/// Per cent of all that went to the four keys slowest at first, and to the four quickest; an even share is 33.
+/// Per cent of all cues (or answers) that went to the four keys slowest at first, and to the four quickest; an even share is 33.
 fn share_by_need(measure: KeyMeasure, rows: &[Course]) -> Option<(f64, f64)> {
     let mut known: Vec<(f64, u32)> = rows.iter().filter_map(|row| Some((row.first?, row.asked))).collect();
     known.sort_by_cached_key(|it| rank(-it.0));

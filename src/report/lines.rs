@@ -5,13 +5,13 @@ use crate::words::wrap;
 /// Columns of a line.
 const WIDTH: usize = 80;
 
-/// Adds a line; what a stranger's figures push over the edge of the page is cut.
+/// Adds a line, cut at the edge of the page, which the figures of a foreign record may pass.
 pub(super) fn line(out: &mut String, text: &str) {
     out.push_str(wrap::cut(text.trim_end(), WIDTH));
     out.push('\n');
 }
 
-/// A text broken at blanks, the lines after the first set in by four more.
+/// Adds a text broken at blanks, the lines after the first set in by four more columns.
 pub(super) fn wrapped(out: &mut String, indent: &str, text: &str) {
     for text in wrap::wrapped(text, WIDTH, indent, &format!("{indent}    ")) {
         line(out, &text);

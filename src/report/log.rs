@@ -16,9 +16,9 @@ use crate::report::whose::together_by;
 use crate::session::NamedPlayer;
 use crate::units::Seconds;
 
-/// Away is what was not answered for so many days, as the coach has it.
+/// Days without an answer after which a key is left alone, as for the coach.
 const AWAY: i32 = 2;
-/// A pattern that was not practised for so long was laid aside.
+/// Days without practice after which a pattern counts as laid aside.
 const ASIDE: i32 = 60;
 
 /// The log of one player on one instrument, or of the simulated player.
@@ -28,15 +28,15 @@ pub struct LogPart {
     pub player: Option<NamedPlayer>,
     /// Id of the instrument.
     pub instrument: String,
-    /// The simulated player answered.
+    /// Whether the simulated player answered.
     pub simulated: bool,
     /// How the player reads (as in the latest sitting).
     pub reading: Reading,
     /// First and last day with a sitting, days since 1970-01-01.
     pub from_to: (i32, i32),
-    /// Sittings, and days with one.
+    /// Number of sittings, and of days with one.
     pub sittings: (u32, u32),
-    /// The player's own sound in all.
+    /// Length of the player's own sound in all sittings.
     pub sounding: Seconds,
     /// Calendar weeks with a sitting, Monday to Sunday (ISO 8601), the latest first.
     pub weeks: Vec<LogWeek>,
@@ -48,7 +48,7 @@ pub struct LogPart {
     pub held_out: Vec<HeldOutKeySummary>,
     /// Keys that were told late, all of them together.
     pub late: Option<WarningRow>,
-    /// Rounds without a stop, in order: answers all right and on their beat, and of how many.
+    /// Rounds without a stop, in order: for each the number of answers all right and on their beat, and of all answers.
     pub rounds: Vec<(u32, u32)>,
     /// How steady the reflex times are.
     pub steadiness: Option<Steadiness>,
@@ -76,13 +76,13 @@ pub struct Returning {
     pub key: ConcertKey,
     /// The mode of the pattern, by which the key is spelled.
     pub mode: Mode,
-    /// Days since it was last answered.
+    /// Number of days since it was last answered.
     pub days: i32,
-    /// Notes right at the last answer.
+    /// Number of right notes in the last answer.
     pub right: u32,
-    /// Notes expected.
+    /// Number of notes expected.
     pub of: u32,
-    /// The answer was all right.
+    /// Whether the last answer was all right.
     pub whole: bool,
 }
 
@@ -94,7 +94,7 @@ pub fn log(sittings: &[SittingFigures], today: i32) -> Vec<LogPart> {
     groups.into_iter().filter_map(of).collect()
 }
 
-/// One part; the sittings are in the order of time.
+/// The log of one player on one instrument; the sittings are in the order of time.
 fn part(sittings: &[SittingFigures], today: i32) -> Option<LogPart> {
     let (first, last) = (&sittings.first()?.began, &sittings.last()?.began);
     let days: BTreeSet<i32> = sittings.iter().map(|sitting| sitting.began.day).collect();
@@ -132,7 +132,8 @@ fn log_week(until: i32, sittings: &[SittingFigures]) -> Option<LogWeek> {
     Some(LogWeek { row, practised: practised.into_iter().map(|(_, title, answers)| (title, answers)).collect() })
 }
 
-/// The keys that were left alone in the patterns that are practised; one that is still held out was left alone on purpose.
+/// The keys that were left alone in the patterns that are practised. A key that is still held out is not among them: it was left alone on
+/// purpose.
 fn returning(sittings: &[SittingFigures], today: i32) -> Vec<Returning> {
     let mut latest: BTreeMap<(&PatternId, usize), (i32, &AnswerFigures)> = BTreeMap::new();
     let mut practised: BTreeMap<&PatternId, i32> = BTreeMap::new();

@@ -11,11 +11,11 @@ use crate::report::weeks::{self, WEEK, WeekRow};
 use crate::words::numbers::{list, numbered};
 use crate::words::{Page, reason};
 
-/// Weeks that are shown, before the rest is only counted.
+/// Largest number of weeks that are shown; the rest is only counted.
 const WEEKS: usize = 12;
-/// Patterns of a week that are named.
+/// Largest number of patterns of a week that are named.
 const NAMED: usize = 6;
-/// Keys left alone, before the rest is only counted.
+/// Largest number of keys left alone that are listed; the rest is only counted.
 const ALONE: usize = 12;
 
 /// A log in plain text of at most 80 columns, in the player's written pitch.

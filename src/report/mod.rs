@@ -1,4 +1,4 @@
-//! What a teacher asks first, made from the record: per key right, reflex and pace; best and worst answers; minutes sounding and
+//! What a teacher asks first, made from the record: right notes, reflex and pace of each key; best and worst answers; minutes sounding and
 //! rests; first tries; what came back; the intonation of every written note. No grand score, no points, no ranking.
 //!
 //! Flow: [`review`] gathers sessions into figures, [`to_text`] tells them in the player's written pitch; [`recheck`] makes every
@@ -13,40 +13,41 @@
 //! What is counted of the records, in the words of their fields (in `code`); `tests/program/records/recounted` counts review, log
 //! and page anew from the lines by these words alone.
 //!
-//! - An answer **counts** where its `reason` is neither `again` nor `apart`, it has no `warning_beats`, something was `heard`, its latest judgement is
-//!   `related` and nobody contested it. **Whole** (all right): `right` = `of`, no `extra`, one attempt, `shift_half_steps` none or
-//!   octaves; in another key no note is right. **Up**: by `step`, else `passed` (a sitting's up, same and slower are shown only
-//!   where steps stand). **Middle**: the median; **spread**: the median distance from it. **Reflex**: of `free` answers, where
-//!   `counted`. **Pace**: of answers in tempo that went up (in the review's table of keys also of free ones). **Best**: the
-//!   quickest tempo that one of them held: its pace (where it stood still: that from its first to its last note that is not
-//!   `merged`); from 95 % of the asked tempo on, and for a line of one note, the asked tempo. **First try**: the first answer of a
-//!   day, pattern and key. **Back**: answers to `opening` and `opening_here` whose `days` are one or more.
-//! - **A sitting** lasts until its latest `at_s`, sounds as `ended` says, else as long as its `heard` notes; a rest goes on until
-//!   `resumed`, else to the end. A cue and its `repeat`s count as one, those of `again` and `apart` as none: answered (contested
-//!   ones too), silent (nothing in its answer) or broken off (neither silent nor judged). Asked again, something else and contested
-//!   count cues to which something was played, each once: contested before something else. **Offset**: the middle `centre_cents`;
-//!   **drift**: the middle slope of any two of them over `at_s` of their cues, times the time from the first to the last; it needs
-//!   eight answers, and of more than 300 takes every ceil(n / 300)th; give or take two standard errors (`trend.rs`). **A week**:
-//!   seven days that end with the last sitting (review), today, or a Sunday (log); this against last only where both have a
-//!   sitting. **Kept**: back after 7 to 29 days, and after 30 or more. **Held out**: cues whose
-//!   `reason` has `held_out_until_day` (neither back nor kept), beside the first tries of the other keys on their days, in their
-//!   patterns. **Left alone**: keys that are not held out today, not answered for two days, in patterns
-//!   that were within 60. **A pitch**: the `cents` of notes labelled `right`, by asked pitch and shift together; up and down by the
-//!   asked note before; the farthest: the largest middle (all, up, down).
-//! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up)
-//!   of the days on which any key was measured by reflex, or by pace; a day's is its middle. The page shows pitches heard eight
-//!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or
-//!   more; neither names a key that is held out until after the last sitting. What comes back: `verdict/recurring.rs`.
-//! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else
-//!   are not; left out where contested, where `untimed` says `faltered` (the sound had an xrun), and where a `repeat` follows. Intervals: `units::share_interval`;
-//!   enough: `coach/warned.rs`.
+//! - An answer **counts** where its `reason` is neither `again` nor `apart`, it has no `warning_beats`, something was `heard`, its latest
+//!   judgement is `related` and nobody contested it. **Whole** (all right): `right` = `of`, no `extra`, one attempt, `shift_half_steps`
+//!   none or octaves; in another key no note is right. **Up**: by `step`, else `passed` (a sitting's up, same and slower are shown only
+//!   where its record has steps). **Middle**: the median; **spread**: the median distance from it. **Reflex**: of `free` answers, where
+//!   `counted`. **Pace**: of answers in tempo that went up (in the review's table of keys also of free ones). **Best**: the quickest
+//!   tempo that one of these answers held. That is its pace; where it stood still, the pace from its first to its last note that is not
+//!   `merged`; from 95 % of the asked tempo on, and for a line of one note, the asked tempo. **First try**: the first answer of a day,
+//!   pattern and key. **Back**: answers to `opening` and `opening_here` whose `days` are one or more.
+//! - **A sitting** lasts until its latest `at_s`. It sounds as `ended` says, else as long as its `heard` notes; a rest goes on until
+//!   `resumed`, else to the end. A cue and its `repeat`s count as one, those of `again` and `apart` as none: answered (contested ones
+//!   too), silent (nothing in its answer) or broken off (neither silent nor judged). Asked again, something else and contested count cues
+//!   to which something was played, each once: contested before something else.
+//! - **Offset**: the middle `centre_cents`. **Drift**: the middle slope of any two of them over `at_s` of their cues, times the time from
+//!   the first to the last; it needs eight answers, of more than 300 takes every ceil(n / 300)th, and is given or taken two standard
+//!   errors (`trend.rs`).
+//! - **A week**: seven days that end with the last sitting (review), today, or a Sunday (log); this week against the last only where both
+//!   have a sitting. **Kept**: back after 7 to 29 days, and after 30 or more. **Held out**: cues whose `reason` has `held_out_until_day`
+//!   (neither back nor kept), beside the first tries of the other keys on their days, in their patterns. **Left alone**: keys that are
+//!   not held out today, not answered for two days, in patterns that were answered within the last 60. **A pitch**: the `cents` of notes
+//!   labelled `right`, by asked pitch and shift together; up and down by the asked note before; the farthest: the largest middle (all,
+//!   up, down).
+//! - **First and last** (page, and day by day in the review): middles of all values over the first and the last third (rounded up) of the
+//!   days on which any key was measured by reflex, or by pace; the value of a day is its middle. The page shows pitches heard eight
+//!   times. **To work on** goes by last: a key's ratio to the middle of all keys, from 1.25 on; least sure: of four first tries or more;
+//!   neither names a key that is held out until after the last sitting. What comes back: `verdict/recurring.rs`.
+//! - **Told late** (`warning_beats`): right where whole and begun on its beat (`verdict::right_in_time`); silence and something else are
+//!   not right. Left out: cues that are contested, whose `untimed` says `faltered` (the sound had an xrun), or that a `repeat` follows.
+//!   Intervals: `units::share_interval`; enough: `coach/warned.rs`.
 //! - **A round** (`round`): of its answers, right as when told late; what is contested or was broken off is none of them.
 //! - **Steadiness** is defined at the head of `steadiness.rs`.
 //! - **Class**: reasons, weakest keys and what of a lesson is done are defined at the head of `class/mod.rs`.
-//! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; fewest stands, quickest tempo asked, shortest
-//!   reflex, evenest. **To hear again**: not whole; smallest share right, most `extra`, latest. Three each; on the page one a key:
-//!   the best also went up, did not stand still and met the reflex goal (in tempo: held the goal, to half a quarter), by tempo
-//!   asked, then reflex; others by share, then latest.
+//! - **Best answers**: whole, not `jumped`, centre and all cents within `acceptable`; those with the fewest stands first, then the
+//!   quickest tempo asked, the shortest reflex, the evenest. **To hear again**: not whole; those with the smallest share right first,
+//!   then the most `extra`, the latest. Three of each; on the page one for each key: the best also went up, did not stand still and met
+//!   the reflex goal (in tempo: held the goal, to half a quarter), by tempo asked, then reflex; the others by share, then latest.
 
 mod by_key;
 mod by_pattern;

@@ -5,7 +5,7 @@ use crate::words::Page;
 use crate::words::reader::Reader;
 use crate::words::verdict::{Named, sentence};
 
-/// A sentence that is not the one shown when it is made again from the record.
+/// A sentence that differs from the one shown when it is made again from the record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mismatch {
     /// Number of the cue.
@@ -16,8 +16,8 @@ pub struct Mismatch {
     pub now: String,
 }
 
-/// Makes every sentence again from the record and names those that differ from what was shown. A record whose instrument is
-/// not known, or whose judgement has no answer, gives none.
+/// Makes every sentence again from the record and names those that differ from what was shown. Where the instrument is not known, or a
+/// judgement has no answer, the sentence made again is empty.
 #[must_use]
 pub fn recheck(session: &Session) -> Vec<Mismatch> {
     let (mut named, mut tuned) = (Named::default(), Tuned::default());

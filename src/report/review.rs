@@ -49,13 +49,13 @@ pub struct InstrumentReview {
     pub weeks: Option<[WeekRow; 2]>,
     /// One row a key that was asked, round the circle of fifths from a sounding C.
     pub keys: Vec<KeySummary>,
-    /// How little time was enough: a row a key that was told late, and one of all keys.
+    /// How little time was enough: one row for each key that was told late, and one for all keys.
     pub warnings: Vec<WarningRow>,
     /// One row a pattern that was answered, in the order of their first answers.
     pub patterns: Vec<PatternSummary>,
     /// The three best answers, best first; whole ones only.
     pub best: Vec<Take>,
-    /// The three that most need hearing, worst first; never a whole one.
+    /// The three answers that most need hearing, worst first; never a whole one.
     pub worst: Vec<Take>,
     /// Faults that came back: the title of a pattern, and the sentence.
     pub recurring: Vec<(String, String)>,
@@ -80,11 +80,11 @@ pub struct SittingRow {
     pub started: String,
     /// Calendar day of the sitting: days since 1970-01-01 in local time.
     pub day: i32,
-    /// From the first sample to the last thing that was recorded.
+    /// Time from the first sample to the last thing that was recorded.
     pub lasted: Seconds,
-    /// The player's own sound.
+    /// Length of the player's own sound.
     pub sounding: Seconds,
-    /// Rests that were kept for lips, voice or hands.
+    /// Number of rests for lips, voice or hands.
     pub rests: u32,
     /// Length of all rests together.
     pub resting: Seconds,
@@ -98,7 +98,7 @@ pub struct SittingRow {
     pub apart: u32,
     /// Rounds without a stop: of each, the answers that were all right and in time, and all that were asked.
     pub rounds: Vec<(u32, u32)>,
-    /// Answers to cues by ear alone: all right, and all that count.
+    /// Answers to cues by ear alone: number all right, and number that count.
     pub by_ear: (u32, u32),
     /// Cues whose key was told late; `answered` does not count them.
     pub told_late: u32,
@@ -106,7 +106,7 @@ pub struct SittingRow {
     pub contested: u32,
     /// Answers that went up, that stayed at their tempo, and that went down; all 0 in records of the first format.
     pub steps: [u32; 3],
-    /// The record says what its answers did to the tempo, as all formats but the first do.
+    /// Whether the record says what its answers did to the tempo, as all formats but the first do.
     pub steps_known: bool,
     /// Answers that were something else than the pattern; they are not scored, and their cues came again.
     pub something_else: u32,
@@ -116,21 +116,21 @@ pub struct SittingRow {
     pub unjudged: u32,
     /// Answers that were whole: all right, nothing extra, at the first attempt.
     pub whole: u32,
-    /// The delay was measured; reflex times contain the delay of the devices otherwise.
+    /// Whether the delay of the devices was measured; otherwise reflex times contain it.
     pub calibrated: bool,
     /// The simulated player answered.
     pub simulated: bool,
-    /// The sitting was ended; false where the program was killed.
+    /// Whether the sitting was ended; false where the program was killed.
     pub ended: bool,
-    /// Samples of the microphone that were lost on the way in; known where it was ended.
+    /// Number of samples of the microphone that were lost on the way in; known only where the sitting was ended.
     pub dropped: u64,
-    /// General tuning offset: the middle of the answers' own; positive is sharp.
+    /// General offset: the median of the answers' own; above 0 is sharp.
     pub offset: Option<Cents>,
     /// Patterns and keys that were not asked, because they do not fit the player's range.
     pub out_of_range: Vec<Misfit>,
-    /// How far that moved from the first answer to the last; positive is upward.
+    /// How far the general offset moved from the first answer to the last; above 0 is upward.
     pub drift: Option<Drift>,
-    /// The lesson that was practised.
+    /// The lesson that was practised, if any.
     pub lesson: Option<LessonMark>,
 }
 
@@ -201,7 +201,7 @@ fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, Strin
     patterns.iter().filter_map(named).collect()
 }
 
-/// What was played had nothing to do with what was asked.
+/// Whether the answer was another line than the one asked.
 pub(super) fn something_else(trial: &Trial) -> bool {
     trial.judgement.as_ref().is_some_and(|judgement| !judgement.verdict.related)
 }

@@ -3,8 +3,8 @@ use std::collections::BTreeMap;
 use crate::session::Session;
 use crate::verdict::right_in_time;
 
-/// For each round without a stop, in order: the answers that were all right and on their beat, and all that were asked. A cue that
-/// was broken off counts in neither.
+/// For each round without a stop, in order: the number of answers that were all right and on their beat, and of all that were asked. A
+/// cue that was broken off or contested counts in neither.
 pub(super) fn rounds(session: &Session) -> Vec<(u32, u32)> {
     let mut rounds: BTreeMap<u32, (u32, u32)> = BTreeMap::new();
     for trial in session.trials.iter().filter(|trial| trial.answer.is_some() && !trial.contested) {

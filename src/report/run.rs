@@ -12,14 +12,14 @@ use crate::units::{Cents, Seconds, median};
 const SHORTEST: Seconds = Seconds(0.08);
 /// Confidence of the ear below which a note says nothing of intonation.
 const SURE: f64 = 0.4;
-/// Where the general offset lies farther from a pitch than this, the notes may be those a half step beside as well.
+/// Cents of the general offset beyond which the notes may as well be those a half step away.
 const EITHER: f64 = 43.0;
-/// Least number of notes whose common offset is tested, and the bound of the test: n R^2 beyond 3 comes by chance one time in
+/// Smallest number of notes whose common offset is tested. `COMMON` is the bound of the test: n R^2 above 3 comes by chance one time in
 /// twenty (Rayleigh's test of a circle; from memory).
 const TESTED: usize = 6;
 const COMMON: f64 = 3.0;
-/// Least number of notes for a drift, and the number to which more notes are thinned evenly, because a line through them compares
-/// every two.
+/// Smallest number of notes for a drift. More than `COMPARED` notes are thinned evenly to about that number, because a line through them
+/// compares every two.
 const DRIFTS: usize = 8;
 const COMPARED: usize = 400;
 /// Correlation of time and pitch from which a drift cannot be told apart from a scale that is out of tune higher up: both look the
@@ -28,28 +28,29 @@ const ONE_WAY: f64 = 0.8;
 /// Ratio of the two fits below which a step between the ways and a line in time fit nearly as well, so that both are named.
 const NEARLY: f64 = 1.15;
 
-/// What a run of notes says of intonation: one row a pitch, going up and going down apart, and what all have in common apart.
+/// What a run of notes says of intonation: one row for each pitch, going up and going down apart, and beside the rows what all notes have
+/// in common.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct RunIntonation {
-    /// The middle distance of all notes from their equal-tempered pitch, taken out of every row.
+    /// The median distance of all notes from their equal-tempered pitch, taken out of every row.
     pub offset: Option<Cents>,
-    /// The general offset where the same notes are named a half step beside; `None` where that reading is less likely.
+    /// The general offset if every note is named a half step away; `None` where that reading is less likely.
     pub other: Option<Cents>,
-    /// How far the general offset moved.
+    /// How far the general offset moved in the run.
     pub drift: Option<Drift>,
     /// Rows by rising pitch.
     pub rows: Vec<PitchRow>,
     /// Tones held for two seconds or more.
     pub held: Vec<HeldTone>,
-    /// The notes that were heard.
+    /// Number of notes that were heard.
     pub heard: u32,
-    /// Notes heard that were too short or too unclear to say anything of intonation.
+    /// Number of heard notes that were too short or too unclear to say anything of intonation.
     pub unclear: u32,
     /// The pitch of the first note that counts.
     pub first: Option<Concert>,
 }
 
-/// A note of a run: when, from where, and how far from which pitch.
+/// A note of a run: when it began in seconds, from where it was reached, its pitch, and how far off it is in cents.
 struct Placed {
     at: f64,
     /// Direction from which the note was reached: below zero from above, above zero from below, zero for a first note and a
@@ -67,7 +68,7 @@ impl RunIntonation {
         Self::named(notes, held, 0)
     }
 
-    /// The intonation of the run with every note named `by` half steps higher.
+    /// The intonation of the run with every note named `higher` half steps higher.
     #[must_use]
     pub fn named(notes: &[HeardNote], held: &[HeldTone], higher: i32) -> Self {
         let clear: Vec<&HeardNote> =
@@ -84,7 +85,7 @@ impl RunIntonation {
         let drift = drift(&placed);
         let slope = drift.filter(|drift| drift.taken_out).map_or(0.0, |drift| drift.by.0);
         let (from, until) = (placed[0].at, placed[placed.len() - 1].at);
-        // The line turns about the middle of the run: the offset is that of the whole.
+        // The line is zero in the middle of the run, so that the offset is that of the whole run.
         let line = |note: &Placed| slope * ((note.at - from) / (until - from).max(f64::MIN_POSITIVE) - 0.5);
         let offset = median(&placed.iter().map(|note| note.off - line(note)).collect::<Vec<_>>()).unwrap_or(0.0);
         let mut rows: BTreeMap<Concert, PitchCents> = BTreeMap::new();
@@ -133,7 +134,7 @@ fn common(cents: &[f64]) -> Option<f64> {
     Some(beside(mean + rest))
 }
 
-/// The distance from the nearest pitch.
+/// The distance from the nearest pitch, in cents.
 fn beside(cents: f64) -> f64 {
     cents - 100.0 * (cents / 100.0).round()
 }
@@ -152,7 +153,7 @@ fn placed(notes: &[&HeardNote], common: f64) -> Vec<Placed> {
     placed.collect()
 }
 
-/// The drift of a run: of pitches that come back, how they lie to themselves, so that a note's own intonation is no drift.
+/// The drift of a run. Each pitch that comes back is compared with itself, so that a note's own intonation is no drift.
 fn drift(placed: &[Placed]) -> Option<Drift> {
     if placed.len() < DRIFTS {
         return None;
@@ -179,7 +180,7 @@ fn drift(placed: &[Placed]) -> Option<Drift> {
         }
     }
     let line = Slope::of(&[all], rows.len())?;
-    // A step between the ways and no line at all; and a line beside such a step.
+    // Two more fits: a step between the ways without any line, and a line beside such a step.
     let step: f64 = ways.iter().map(|points| scatter(points)).sum();
     let beside = Slope::of(&ways, rows.len() + 1);
     match beside {
@@ -188,7 +189,7 @@ fn drift(placed: &[Placed]) -> Option<Drift> {
     }
 }
 
-/// What is left about the middle of points, signs aside.
+/// Sum of the distances of points from their median, signs aside.
 fn scatter(points: &[(f64, f64)]) -> f64 {
     let middle = median(&points.iter().map(|point| point.1).collect::<Vec<_>>()).unwrap_or(0.0);
     points.iter().map(|point| (point.1 - middle).abs()).sum()

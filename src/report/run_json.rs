@@ -4,7 +4,7 @@ use crate::report::{Bend, Doubt, Drift, HeldTone, RunIntonation};
 use crate::room::SoundCheck;
 use crate::units::Cents;
 
-/// A sound check as JSON: the levels, what there is to say of them, and the table of the run. Units stand in the names.
+/// A sound check as JSON: the levels, the opinions on them, and the table of the run. Units stand in the names.
 #[must_use]
 pub fn sound_check_json(check: &SoundCheck, notes: usize, opinions: &[String], run: &RunIntonation) -> Value {
     let levels = check.levels();

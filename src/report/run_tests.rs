@@ -22,7 +22,7 @@ fn notes(pitches: impl IntoIterator<Item = f64>) -> Vec<HeardNote> {
     pitches.into_iter().enumerate().map(|(n, pitch)| note(n as f64 * 0.5, pitch)).collect()
 }
 
-/// Half steps up from `low` over an octave and down again, each moved by `off` cents of its index.
+/// Half steps up from `low` over an octave and down again; `off` gives the cents by which the note of an index is moved.
 fn chromatic(low: i32, off: impl Fn(usize) -> f64) -> Vec<HeardNote> {
     let up = (0..=12).chain((0..12).rev());
     notes(up.enumerate().map(|(n, step)| f64::from(low + step) + off(n) / 100.0))
@@ -118,7 +118,7 @@ fn three_notes_at_most_are_given_to_work_on_the_worst_first() {
 fn the_farthest_note_is_named_by_the_way_on_which_it_lies_so_far() {
     let run = RunIntonation::of(&chromatic(54, |n| if n == 8 { 12.0 } else { 0.0 }), &[]);
     assert!(words(&run).contains("the farthest is D4, 12 sharp going up."), "{}", text(&run));
-    // On both ways alike.
+    // The note is off on both ways alike, so no way is named.
     let run = RunIntonation::of(&chromatic(54, |n| if n == 8 || n == 16 { 12.0 } else { 0.0 }), &[]);
     assert!(words(&run).contains("the farthest is D4, 12 sharp."), "{}", text(&run));
 }

@@ -10,14 +10,14 @@ use crate::units::Cents;
 use crate::words::Page;
 use crate::words::numbers::{capital, count, numbered, signed};
 
-/// The table of fewer pitches says less than the tone itself.
+/// Smallest number of pitches in a table: with fewer it says less than the tone itself.
 const TABLE: usize = 2;
-/// A bound on a drift that is wider than this is none; and no finer one is written than this.
+/// Widest bound on a drift that is written, in cents: a wider one says nothing. `FELT` is the finest.
 const UNKNOWN: f64 = 30.0;
 const FELT: f64 = 3.0;
-/// A note less far off is not named the farthest.
+/// A note that lies less far off is not named the farthest.
 const FARTHEST: Cents = Cents(5.0);
-/// What is to be worked on is written for so many pitches.
+/// Smallest number of pitches for which notes to work on are named.
 const PLAN: usize = 3;
 
 /// The table as text of at most 80 columns, on the player's page. Below it stand the notes to work on and what the instrument does
@@ -47,7 +47,7 @@ pub fn run_to_text(run: &RunIntonation, page: &Page) -> String {
     out
 }
 
-/// What all notes have in common.
+/// Writes what all notes have in common: the general offset and the drift.
 fn common(out: &mut String, run: &RunIntonation, offset: Cents, name: &dyn Fn(Concert) -> String) {
     out.push('\n');
     match &run.rows[..] {
@@ -132,7 +132,7 @@ pub(super) fn work_on(out: &mut String, rows: &[PitchRow], instrument: &Instrume
     }
 }
 
-/// How far a note lies off, by each way where these differ; else by the way that lies farthest.
+/// How far a note lies off: by each way where the ways differ, else by the way that lies farthest.
 fn off(row: &PitchRow, in_tune: Cents) -> String {
     let side_of = |cents: Cents| match cents.0.round() {
         0.0 => "true".to_owned(),

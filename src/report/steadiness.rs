@@ -1,17 +1,18 @@
-//! Whether reflex times grew steadier than they grew quick: their spread over their middle, at first and at last. Whoever only grows
-//! quicker keeps it, for all times shrink alike; where it falls, the way from the ear to the hand has become another (Segalowitz &
-//! Segalowitz 1993, Applied Psycholinguistics 14:369-385).
+//! Whether reflex times grew steadier than they grew quick: their spread over their middle, at first and at last. A player who only grows
+//! quicker keeps that ratio, for all times shrink alike; where it falls, the way from the ear to the hand has become another one
+//! (Segalowitz & Segalowitz 1993, Applied Psycholinguistics 14:369-385).
 //!
-//! A player who is still growing quicker, or changes the pattern, would look unsteady. So a **step** is taken: the distance of the
-//! logarithms of a reflex time that counts and the one before it of the same key, pattern and form of cue. The steps of a key stand in
-//! the order of time; from 24 on there is a first third and a last (rounded down). **Spread**: the middle step of a third over the root
-//! of 2 (which is the spread over the middle of times that do not drift); for all keys together, of all their thirds.
+//! A player who is still growing quicker, or changes the pattern, would look unsteady. So **steps** are taken: a step is the distance of
+//! the logarithms of a reflex time that counts and of the one before it of the same key, pattern and form of cue. The steps of a key
+//! stand in the order of time; from 24 steps on there is a first third and a last (rounded down). **Spread**: the middle step of a third
+//! over the root of 2 (which is the spread over the middle of times that do not drift); for all keys together, of all their thirds.
 //!
 //! **Fell by more than growing quicker explains**: reported from 360 steps on (a key by itself: 720), where the delay of the devices was
 //! known in every sitting with such a time. Each time is taken less .15 s, which no practice shortens (.03 s at least is left), or
-//! growing quicker alone would look like steadiness. In each key with n steps a third, each step of the first is compared with each of
-//! the last: the times it is longer, less n²/2, over 2n + 1, summed over the keys, over the root of the sum of n² / (12 (2n + 1)), over
-//! 1.2, is more than 1.645 (a key by itself: 2.64, for there are twelve). How often that is right: `steadiness_tests.rs`.
+//! growing quicker alone would look like steadiness. In each key with n steps in a third, each step of the first third is compared with
+//! each of the last, and w counts where it is longer. A fall is reported where sum((w - n²/2) / (2n + 1)) / sqrt(sum(n² / (12 (2n + 1))))
+//! / 1.2 is more than 1.645 (a key by itself: 2.64, for there are twelve); the sums go over the keys. How often that is right:
+//! `steadiness_tests.rs`.
 
 use std::collections::BTreeMap;
 
@@ -22,38 +23,39 @@ use crate::report::figures::{AnswerFigures, SittingFigures};
 use crate::report::judged::number;
 use crate::units::median;
 
-/// So long nobody's quickest answer takes less: hearing that a sound ended and beginning one (about .15 s, common knowledge of simple
-/// reactions to sound). In seconds.
+/// Time that no answer can be quicker than, in seconds: to hear that a sound ended and to begin one (about .15 s, common knowledge of
+/// simple reactions to sound).
 const FIXED: f64 = 0.15;
-/// What is left of a time that is shorter still.
+/// Smallest time, also after `FIXED` was taken off it, in seconds.
 const LEAST: f64 = 0.03;
-/// Fewer steps are no third to look at.
+/// Smallest number of steps of which thirds are taken.
 const SHOWN: usize = 24;
-/// Steps, over all keys, from which a fall can be reported: a spread that halves is then found .8 of the time (`steadiness_tests.rs`).
+/// Number of steps, over all keys, from which a fall can be reported: a spread that halves is then found .8 of the time
+/// (`steadiness_tests.rs`).
 pub(super) const NEEDED: usize = 360;
-/// Steps from which a fall can be reported for one key by itself.
+/// Number of steps from which a fall can be reported for one key by itself.
 pub(super) const NEEDED_A_KEY: usize = 720;
-/// One in twenty is reported by chance; over twelve keys one in twenty together (normal quantiles).
+/// Bounds of the test (normal quantiles): by chance one in twenty is reported, and over twelve keys by themselves one in twenty together.
 const BAR: f64 = 1.645;
 const BAR_A_KEY: f64 = 2.64;
-/// Two steps that share a time are alike, which makes their ranks scatter so much more (found by the same simulation).
+/// Factor by which the ranks scatter more because two neighbouring steps share a time (found by the same simulation).
 const ALIKE: f64 = 1.2;
 
 /// How steady the reflex times of one player on one instrument are.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Steadiness {
-    /// One entry a key with a step, round the circle of fifths.
+    /// One entry for each key with a step, round the circle of fifths.
     pub keys: Vec<(ConcertKey, StepsCompared)>,
     /// All keys together.
     pub all: StepsCompared,
-    /// The delay of the devices is out of every time; where it is in some, nothing is said of a fall.
+    /// Whether the delay of the devices is out of every time; where it is in some, nothing is said of a fall.
     pub calibrated: bool,
 }
 
 /// The steps of one key or of all.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StepsCompared {
-    /// How many.
+    /// Number of steps.
     pub steps: u32,
     /// Spread over the middle, in the first third of the times and in the last; `None` where there are too few times.
     pub spread: Option<[f64; 2]>,
@@ -61,16 +63,16 @@ pub struct StepsCompared {
     pub fell: Option<bool>,
 }
 
-/// From one time to the next of the same line.
+/// The step from one time to the next of the same line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Step {
-    /// The spread over the middle as it is shown.
+    /// The step between the times themselves, from which the shown spread is made.
     whole: f64,
-    /// Beyond what no practice shortens.
+    /// The step between the times less what no practice shortens.
     beyond: f64,
 }
 
-/// Of sittings in the order of time; `None` where no time follows another.
+/// How steady the times of these sittings are, which come in the order of time; `None` where no time follows another.
 pub(super) fn steadiness(sittings: &[SittingFigures]) -> Option<Steadiness> {
     let timed = |sitting: &SittingFigures| sitting.answers.iter().any(|answer| answer.reflex.is_some());
     let calibrated = sittings.iter().filter(|it| timed(it)).all(|it| it.began.delay.is_some());
@@ -110,13 +112,13 @@ fn step(one: f64, next: f64) -> Step {
     Step { whole: (next / one).ln().abs(), beyond: (beyond(next) / beyond(one)).ln().abs() }
 }
 
-/// The first third and the last, where they are enough.
+/// The first third and the last, where there are enough steps.
 fn thirds(steps: &[Step]) -> Option<[&[Step]; 2]> {
     let third = steps.len() / 3;
     (steps.len() >= SHOWN).then(|| [&steps[..third], &steps[steps.len() - third..]])
 }
 
-/// Spread over the middle, at first and at last.
+/// The spread over the middle, at first and at last, of all these keys together.
 fn spread(thirds: &[[&[Step]; 2]]) -> Option<[f64; 2]> {
     let of = |end: usize| {
         let steps = thirds.iter().flat_map(|both| both[end]);

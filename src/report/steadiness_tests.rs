@@ -6,15 +6,16 @@ use crate::units::Seconds;
 /// A planted player: every key's middle time falls from 1.6 to .6 s, and its spread over the middle goes from .3 to `last`.
 #[derive(Clone, Copy)]
 struct Planted {
-    /// Times a key.
+    /// Number of times of each key.
     times: usize,
-    /// Keys.
+    /// Number of keys.
     keys: usize,
     /// Spread over the middle at last; logarithms of times are normal, one time in twenty is a lapse (longer by half or more).
     last: f64,
     /// What no practice shortens, in seconds.
     fixed: f64,
-    /// Quickly at first and then slowly (a power of the tries, as practice mostly goes: Newell & Rosenbloom 1981), or evenly.
+    /// Whether times fall quickly at first and then slowly (a power of the tries, as practice mostly goes: Newell & Rosenbloom 1981);
+    /// otherwise they fall evenly.
     power: bool,
 }
 
@@ -56,7 +57,7 @@ impl Planted {
     }
 }
 
-/// As many draws as there is time for.
+/// Number of draws, more where the longer tests are run.
 fn draws() -> u32 {
     if std::env::var_os("EARFIRST_LONGER").is_some() { 2000 } else { 120 }
 }

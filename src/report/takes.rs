@@ -6,7 +6,7 @@ use crate::report::judged::Judged;
 use crate::units::{Cents, Seconds};
 use crate::verdict::TempoStep;
 
-/// How many best and worst answers are named.
+/// Number of best answers, and of worst ones, that are named.
 const NAMED: usize = 3;
 
 /// An answer worth listening to.
@@ -16,7 +16,7 @@ pub struct Take {
     pub sitting: usize,
     /// Number of the cue.
     pub cue: u32,
-    /// When the cue began to sound.
+    /// Instant at which the cue began to sound.
     pub at: Seconds,
     /// Plain name of the pattern.
     pub title: String,
@@ -24,7 +24,7 @@ pub struct Take {
     pub key: ConcertKey,
     /// The mode of the pattern, by which the key is spelled.
     pub mode: Mode,
-    /// Notes right.
+    /// Number of right notes.
     pub right: u32,
     /// Notes expected.
     pub of: u32,
@@ -36,7 +36,7 @@ pub struct Take {
     pub sound: Option<(u64, u64)>,
     /// Instant at which the answer begins in the stored sound.
     pub sound_at: Option<Seconds>,
-    /// The answer came from a MIDI instrument, as notes.
+    /// Whether the answer came from a MIDI instrument, as notes.
     pub by_midi: bool,
 }
 
@@ -49,18 +49,18 @@ pub struct RetentionCheck {
     pub key: ConcertKey,
     /// The mode of the pattern, by which the key is spelled.
     pub mode: Mode,
-    /// Days since it was last asked.
+    /// Number of days since the key was last asked.
     pub days: i32,
-    /// The first try was whole: it is still there.
+    /// Whether the first try was whole.
     pub whole: bool,
-    /// Notes right at the first try.
+    /// Number of right notes at the first try.
     pub right: u32,
     /// Notes expected.
     pub of: u32,
 }
 
-/// Whole answers in tune that did not jump their cue, those without a stand first, then the quickest tempo; among equals the shortest
-/// reflex time that counts, then the evenest.
+/// Whole answers in tune that did not begin too soon: those that did not stand still first, then the quickest tempo; among equals the
+/// shortest reflex time that counts, then the evenest.
 pub(super) fn best(judged: &[Judged<'_>]) -> Vec<Take> {
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|a| a.verdict.whole() && waited(a) && in_tune(a)).collect();
     let reflex = |answer: &Judged<'_>| answer.reflex().unwrap_or(f64::INFINITY);
@@ -83,7 +83,7 @@ fn in_tune(answer: &Judged<'_>) -> bool {
     within(answer.verdict.centre) && answer.verdict.expected.iter().all(|note| within(note.cents))
 }
 
-/// The answer did not come before the cue could have been taken in.
+/// Whether the answer did not come before the cue could have been taken in.
 pub(super) fn waited(answer: &Judged<'_>) -> bool {
     answer.verdict.reflex.is_none_or(|reflex| !reflex.jumped)
 }

@@ -21,9 +21,9 @@ use crate::units::{Cents, Seconds, Tempo};
 use crate::words::numbers::{capital, numbered, signed};
 use crate::words::{self, Page, wrap};
 
-/// A pitch heard less often says nothing of the instrument.
+/// Smallest number of times that a pitch must be heard to say something of the instrument.
 const OFTEN: u32 = 3;
-/// Keys that came back, before the rest is only counted.
+/// Largest number of keys that came back and are listed; the rest is only counted.
 const BACK: usize = 12;
 
 /// A review in plain text of at most 80 columns, in the player's written pitch, for the terminal and for `review.txt`.
@@ -177,7 +177,7 @@ fn sitting_words(sitting: &SittingRow) -> String {
     words
 }
 
-/// A length in minutes, or in seconds under two.
+/// A length in minutes, or in seconds below two minutes.
 fn long(length: Seconds) -> String {
     if length.0 < 120.0 { format!("{:.0} s", length.0.max(0.0)) } else { format!("{:.0} min", length.0 / 60.0) }
 }
@@ -229,7 +229,7 @@ fn pattern_table(out: &mut String, patterns: &[PatternSummary], page: &Page) {
     }
 }
 
-/// In milliseconds, or in seconds from one on: a wider figure would be cut at the edge of the page.
+/// Early or late in milliseconds, or in seconds from one second on: a wider figure would be cut at the edge of the page.
 fn late_words(late: Seconds) -> String {
     if late.abs().0 < 0.0005 {
         "0 ms".to_owned()

@@ -8,8 +8,8 @@ use crate::report::text::to_text_under;
 use crate::report::whose::together;
 use crate::session::Session;
 
-/// A review in plain text, as [`crate::report::to_text`], with at most three sentences of what to work on first, and the keys day by
-/// day last, where a measure lies on several days.
+/// A review in plain text, as [`crate::report::to_text`], with at most three sentences of what to work on first. The keys day by day come
+/// last, where they were measured on several days.
 #[must_use]
 pub fn sittings_to_text(sessions: &[Session]) -> String {
     let plain = |sentence: &String| sentence.replace('♭', "b").replace('♯', "#");

@@ -1,8 +1,8 @@
 use crate::units::{Cents, median, spread};
 
-/// A drift smaller than this is none worth taking out of a table.
+/// Smallest drift that is taken out of a table, in cents.
 const FELT: f64 = 3.0;
-/// What is taken out of a table stands out so far from its standard error.
+/// A drift is taken out of a table only where it is more than so many standard errors.
 const SURE: f64 = 3.0;
 /// The median absolute deviation of a normal spread is its standard deviation over this.
 const NORMAL: f64 = 1.4826;
@@ -13,13 +13,13 @@ const MEDIAN_SLOPE: f64 = 1.05;
 /// run and of the answers of a sitting.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Drift {
-    /// From first to last; upward above zero.
+    /// How far it moved from first to last; upward above zero.
     pub by: Cents,
     /// Two standard errors of the drift.
     pub within: Cents,
-    /// What the movement may be besides a drift.
+    /// What the movement may be besides a drift; `None` where there is no such doubt.
     pub doubt: Option<Doubt>,
-    /// The line was taken out of the cents of every note.
+    /// Whether the line was taken out of the cents of every note.
     pub taken_out: bool,
 }
 
@@ -39,13 +39,13 @@ pub(super) struct Slope {
     pub slope: f64,
     /// Standard error of the slope, from the median absolute deviation of the residuals.
     pub error: f64,
-    /// The sum of what is left, signs aside.
+    /// Sum of the distances of the points from the line, signs aside.
     pub left: f64,
 }
 
 impl Slope {
-    /// The median slope of points in `groups`: pairs are taken within a group only, and every group has a level of its
-    /// own. `levels` counts what was taken out of the points before. `None` where no two differ in time.
+    /// The median slope of points in `groups`: pairs are taken within a group only, and every group has a level of its own. `levels` is
+    /// the number of levels that were taken out of the points before. `None` where no two points differ in time.
     pub fn of(groups: &[Vec<(f64, f64)>], levels: usize) -> Option<Self> {
         let mut slopes = Vec::new();
         for points in groups {
@@ -69,7 +69,7 @@ impl Slope {
         Some(Self { slope, error, left: left.iter().map(|cents| cents.abs()).sum() })
     }
 
-    /// The drift over a time.
+    /// The drift over a time, in seconds.
     pub fn over(self, time: f64, doubt: Option<Doubt>) -> Drift {
         let (by, error) = (self.slope * time, self.error * time);
         let sure = by.abs() > FELT.max(SURE * error);

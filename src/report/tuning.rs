@@ -8,26 +8,26 @@ use crate::verdict::{NoteLabel, NoteVerdict};
 use crate::words::numbers::capital;
 use crate::words::{self, Page};
 
-/// The intonation of one pitch, over all notes long enough to say (of a drill: the right ones). Cents are from the
-/// equal-tempered pitch with the general offset taken out (of a drill, each answer's; of a run, with the line by which it
-/// moved): what all have in common is no fault of a note.
+/// The intonation of one pitch, over all notes long enough to measure it; in a drill these are the right ones. Cents are from the
+/// equal-tempered pitch without the general offset, for what all notes have in common is no fault of a note: in a drill without the
+/// offset of each answer, in a run also without the line by which the offset moved.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PitchRow {
     /// The pitch, as it sounds.
     pub pitch: Concert,
-    /// How often.
+    /// Number of notes.
     pub times: u32,
-    /// Middle of the cents where the line came to it from below.
+    /// Median of the cents where the line came to it from below.
     pub up: Option<Cents>,
-    /// Middle of the cents where the line came to it from above.
+    /// Median of the cents where the line came to it from above.
     pub down: Option<Cents>,
-    /// Middle of all cents, those of first and repeated notes of a line included.
+    /// Median of all cents, those of first and repeated notes of a line included.
     pub all: Cents,
     /// Median absolute deviation of all.
     pub spread: Cents,
 }
 
-/// A drift needs so many answers; more than the second are thinned evenly.
+/// Smallest number of answers for a drift; more than `COMPARED` answers are thinned evenly.
 const DRIFTS: usize = 8;
 const COMPARED: usize = 300;
 
@@ -40,7 +40,7 @@ pub(super) fn hint(page: &Page, pitch: Concert, off: Cents) -> Option<String> {
     words::fingering::hint(&name, &known, off).map(|hint| capital(&hint) + ".")
 }
 
-/// How many notes a player is given to work on: more at once is no plan.
+/// Number of notes that a player is given to work on: more at once is no plan.
 const WORKED_ON: usize = 3;
 
 /// The pitches most in need of work, the worst first: those that lie beyond `in_tune`, by either way or altogether.
@@ -76,7 +76,7 @@ pub(super) struct PitchCents {
 }
 
 impl PitchCents {
-    /// One more; `way` is above zero where the line came to it from below, and below zero from above.
+    /// Adds a note; `way` is above zero where the line came to it from below, and below zero from above.
     pub fn add(&mut self, cents: f64, way: f64) {
         self.all.push(cents);
         if way > 0.0 {
@@ -110,9 +110,9 @@ pub(super) fn pitch_rows(judged: &[Judged<'_>]) -> Vec<PitchRow> {
     heard.into_iter().filter_map(|(pitch, heard)| heard.row(pitch)).collect()
 }
 
-/// One note that was asked, and what became of it.
+/// One note that was asked, and how it was judged.
 pub(super) struct AskedNote<'a> {
-    /// What became of it.
+    /// The verdict on the note.
     pub verdict: &'a NoteVerdict,
     /// The pitch that is right for it, with the shift of the whole answer in.
     pub sounded: Concert,

@@ -15,21 +15,21 @@ pub(super) const WEEK: i32 = 7;
 pub struct WeekRow {
     /// Last calendar day of the seven, days since 1970-01-01.
     pub until: i32,
-    /// Days with a sitting.
+    /// Number of days with a sitting.
     pub days: u32,
-    /// Sittings.
+    /// Number of sittings.
     pub sittings: u32,
-    /// The player's own sound.
+    /// Length of the player's own sound.
     pub sounding: Seconds,
-    /// Rests that were kept for lips, voice or hands.
+    /// Number of rests for lips, voice or hands.
     pub rests: u32,
     /// Length of all rests together.
     pub resting: Seconds,
-    /// Answers that count.
+    /// Number of answers that count.
     pub answers: u32,
     /// Answers that count and were whole (all right).
     pub whole: u32,
-    /// First answers of a day to a pattern in a key, whole ones and all.
+    /// Number of first answers of a day to a pattern in a key that were whole, and of all of them.
     pub first_tries: (u32, u32),
     /// Middle reflex time of free answers that count.
     pub reflex: Option<Seconds>,

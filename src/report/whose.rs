@@ -6,7 +6,7 @@ use crate::session::{Began, PlayerId, Session};
 /// ids have none.
 pub(super) type Whose<'a> = (Option<PlayerId>, &'a str, bool);
 
-/// Whose a sitting is.
+/// The player, instrument and kind of player to whom a sitting belongs.
 pub(super) fn whose(began: &Began) -> Whose<'_> {
     (began.player.as_ref().map(|player| player.id), began.instrument.as_str(), began.simulated)
 }

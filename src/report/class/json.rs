@@ -3,7 +3,7 @@ use serde_json::{Value, json};
 use crate::report::class::{ClassReason, ClassRow, Lack, LessonDone, WeakKey};
 use crate::report::review_json::{player, week};
 
-/// A class for machines; keys are as they sound, units stand in the names.
+/// A class as JSON; keys are as they sound, units stand in the names.
 #[must_use]
 pub fn class_json(rows: &[ClassRow], today: i32, unreadable: &[String], later: &[String]) -> Value {
     let rows: Vec<Value> = rows.iter().map(row).collect();

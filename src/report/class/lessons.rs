@@ -7,7 +7,7 @@ use crate::report::date::day_of;
 use crate::report::judged::number;
 use crate::session::LessonMark;
 
-/// A lesson whose time is over for longer is not listed any more.
+/// Days after its date for which a lesson is still listed.
 const TOLD: i32 = 14;
 
 /// What of a lesson is done.
@@ -24,7 +24,7 @@ pub struct LessonDone {
     pub whole: u32,
 }
 
-/// One row a lesson that this player began, and one for each of `set` that was not begun.
+/// One row for each lesson that this player began, and for each of `set` that was not begun.
 pub(super) fn lessons(sittings: &[&ClassSitting], set: &[LessonMark], today: i32) -> Vec<LessonDone> {
     let mut begun: Vec<(&LessonMark, Vec<&ClassSitting>)> = Vec::new();
     for sitting in sittings {

@@ -1,4 +1,4 @@
-//! The page of a class: the rows in one table, and below it a part a player.
+//! The page of a class: the rows in one table, and below it a part for each player.
 
 use maud::{Markup, html};
 

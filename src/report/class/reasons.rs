@@ -8,16 +8,17 @@ use crate::report::judged::number;
 use crate::report::weeks::WEEK;
 use crate::units::Seconds;
 
-/// So long without a rest: music schools ask for one every twenty-five to thirty minutes (common practice).
+/// Time without a rest that is a reason to look: music schools ask for one every twenty-five to thirty minutes (common practice).
 const WITHOUT_REST: Seconds = Seconds(1800.0);
-/// A key is weak where fewer than half of its latest answers were all right: so many are looked at, and so many are needed.
+/// Number of a key's latest answers that are looked at, and `NEEDED` is how many there must be; the key is weak where fewer than half of
+/// them were all right.
 const LATEST: usize = 8;
 const NEEDED: usize = 4;
-/// A key is left where its pattern was practised on so many days since.
+/// A weak key is left behind where its pattern was practised on so many days since the key was asked.
 const LEFT: usize = 3;
-/// A fault is reported where it came back on so many days of practice, one after the other.
+/// A fault is reported where it came back on so many days of practice in a row.
 const RUNNING: usize = 4;
-/// What lies longer back is no reason to look today.
+/// Number of days; what lies further back is no reason to look today.
 const LATELY: i32 = 14;
 
 /// A reason to look at a player first.
@@ -25,16 +26,16 @@ const LATELY: i32 = 14;
 pub enum ClassReason {
     /// Nothing for seven days or more.
     Stopped {
-        /// The last day with a sitting.
+        /// The last day with a sitting, days since 1970-01-01.
         last: i32,
-        /// Days since.
+        /// Number of days since then.
         days: i32,
     },
     /// In the last seven days half an hour or more went by without a pause of half a minute.
     NoRest {
-        /// The day.
+        /// The day on which that was, days since 1970-01-01.
         day: i32,
-        /// How long.
+        /// How long it went on.
         long: Seconds,
     },
     /// Keys that fail were not asked on the last three days on which their pattern was practised.
@@ -43,12 +44,13 @@ pub enum ClassReason {
         pattern: PatternId,
         /// The plain name of the pattern.
         title: String,
-        /// The keys: as they sound, their mode, the last day, and how many of their latest answers were all right, of how many.
+        /// Each key: as it sounds, its mode, the last day on which it was answered, how many of its latest answers were all right, and
+        /// how many these are.
         keys: Vec<(ConcertKey, Mode, i32, u32, u32)>,
     },
     /// The same fault came back on each of the last four days of practice.
     SameFault {
-        /// The four days.
+        /// The four days, each in days since 1970-01-01.
         days: Vec<i32>,
         /// The fault as it was on the last of these days.
         fault: ClassFault,

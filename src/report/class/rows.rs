@@ -18,26 +18,26 @@ pub struct ClassRow {
     pub called: String,
     /// Id of the instrument.
     pub instrument: String,
-    /// The simulated player answered.
+    /// Whether the simulated player answered.
     pub simulated: bool,
     /// How the player reads (as in the latest sitting).
     pub reading: Reading,
-    /// The last day with a sitting.
+    /// The last day with a sitting, days since 1970-01-01.
     pub last: i32,
     /// The figures of the seven days that end today; `None` where no sitting falls into these days.
     pub this: Option<WeekRow>,
-    /// The seven days before.
+    /// The figures of the seven days before; `None` where no sitting falls into these days.
     pub before: Option<WeekRow>,
     /// The weakest keys and what they lack, the weakest first.
     pub weakest: Vec<WeakKey>,
-    /// Why to look here first.
+    /// The reasons to look at this player first.
     pub reasons: Vec<ClassReason>,
     /// What of lessons is done.
     pub lessons: Vec<LessonDone>,
 }
 
-/// A row a player and instrument: those with a reason first, then by name. `set` are the lessons that everybody should do. What is
-/// dated after `today` does not count.
+/// One row for each player and instrument: those with a reason first, then by name. `set` are the lessons that everybody should do.
+/// Sittings dated after `today` do not count.
 #[must_use]
 pub fn class(sittings: &[ClassSitting], set: &[LessonMark], today: i32) -> Vec<ClassRow> {
     let known: Vec<&ClassSitting> = sittings.iter().filter(|it| it.figures.began.day <= today).collect();
@@ -61,7 +61,7 @@ pub fn class(sittings: &[ClassSitting], set: &[LessonMark], today: i32) -> Vec<C
     rows
 }
 
-/// The sittings are in the order of time.
+/// The row of one player on one instrument; the sittings are in the order of time.
 fn row(sittings: &[&ClassSitting], set: &[LessonMark], today: i32) -> Option<ClassRow> {
     let last = &sittings.last()?.figures.began;
     let figures: Vec<SittingFigures> = sittings.iter().map(|it| it.figures.clone()).collect();

@@ -9,7 +9,7 @@ use crate::words::reader::Reader;
 use crate::words::verdict::recurring;
 use crate::words::{Page, verdict::Recurring};
 
-/// A pause of so long rests whoever plays, whatever its cause.
+/// A pause of at least this length is a rest, whatever its cause.
 const RESTS: Seconds = Seconds(30.0);
 
 /// One sitting, as far as a class needs it.
@@ -19,7 +19,7 @@ pub struct ClassSitting {
     pub figures: SittingFigures,
     /// The faults that came back in it.
     pub faults: Vec<ClassFault>,
-    /// The longest time in it without a pause of half a minute.
+    /// The longest time in the sitting without a pause of half a minute.
     pub longest: Seconds,
 }
 
@@ -55,7 +55,7 @@ pub(in crate::report) fn longest(session: &Session) -> Seconds {
     Seconds(longest.max(session.until.0 - from))
 }
 
-/// By the rules by which the drill and the review name them.
+/// The faults that came back, found by the rules by which the drill and the review name them.
 fn faults(session: &Session) -> Vec<ClassFault> {
     let Ok(instrument) = music::instrument(&session.began.instrument) else { return Vec::new() };
     let page = Page::new(instrument.at(session.began.level), session.began.reading);

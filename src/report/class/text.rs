@@ -36,7 +36,7 @@ pub fn class_to_text(rows: &[ClassRow], today: i32) -> String {
     text
 }
 
-/// What stands above a class.
+/// The line above a class.
 pub(super) fn heading(rows: &[ClassRow], today: i32) -> String {
     let first = rows.iter().filter(|row| !row.reasons.is_empty()).count();
     let order = match first {
@@ -63,7 +63,7 @@ pub(super) fn of(row: &ClassRow, page: &Page) -> [String; 6] {
         with(row.this.as_ref().and_then(figure), row.before.as_ref().and_then(figure))
     };
     let weakest: Vec<String> = row.weakest.iter().map(|key| weak_words(key, page)).collect();
-    // One that has no room is left out, and not cut.
+    // A key that has no room is left out, and not cut.
     let weakest = (1..=weakest.len()).rev().map(|count| weakest[..count].join(", "));
     let weakest = weakest.into_iter().find(|text| wrap::columns(text) <= WEAKEST);
     [
@@ -79,7 +79,7 @@ pub(super) fn of(row: &ClassRow, page: &Page) -> [String; 6] {
     ]
 }
 
-/// "28 Nov".
+/// A day in short: "28 Nov".
 fn short_date(day: i32) -> String {
     let named = date(day);
     let words: Vec<&str> = named.split(' ').collect();

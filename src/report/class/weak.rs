@@ -7,11 +7,11 @@ use crate::units::{Seconds, Tempo, median, rank};
 
 /// Days before the last sitting that are looked at, that day included.
 const LATELY: i32 = 14;
-/// A key that was answered less often is not known.
+/// Smallest number of answers from which a key is judged.
 const KNOWN: usize = 3;
-/// What lacks less than this is there.
+/// Smallest missing share that is a lack.
 const LITTLE: f64 = 0.1;
-/// Keys that are named.
+/// Number of keys that are named.
 const NAMED: usize = 2;
 
 /// A key, and what it lacks most.
@@ -25,26 +25,26 @@ pub struct WeakKey {
     pub lack: Lack,
 }
 
-/// What a key lacks most: the part that is missing is the largest.
+/// What a key lacks most: the measure of which the largest share is missing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Lack {
     /// The share of answers that were all right.
     Right {
-        /// All right,
+        /// Number of answers that were all right.
         whole: u32,
-        /// of so many.
+        /// Number of answers.
         of: u32,
     },
     /// The middle pace of answers that went up.
     Pace {
-        /// The pace.
+        /// The middle pace.
         pace: Tempo,
         /// The goal.
         goal: Tempo,
     },
     /// The middle reflex time.
     Reflex {
-        /// The time.
+        /// The middle reflex time.
         time: Seconds,
         /// The goal.
         goal: Seconds,
@@ -52,7 +52,7 @@ pub enum Lack {
 }
 
 impl Lack {
-    /// The part of the whole that is missing.
+    /// The share that is missing: 0 at the goal, below 0 beyond it.
     fn part(self) -> f64 {
         match self {
             Self::Right { whole, of } => 1.0 - f64::from(whole) / f64::from(of.max(1)),
@@ -62,8 +62,8 @@ impl Lack {
     }
 }
 
-/// The two keys that lack most, in the answers of the last two weeks before the last sitting: their right notes, their pace or their
-/// reflex time against the player's own goals.
+/// The two keys that lack most in the answers of the two weeks up to the last sitting: answers all right, pace, or reflex time against
+/// the player's own goals.
 pub(super) fn weakest(sittings: &[&ClassSitting]) -> Vec<WeakKey> {
     let Some(last) = sittings.last().map(|sitting| &sitting.figures.began) else { return Vec::new() };
     let lately = sittings.iter().filter(|it| it.figures.began.day > last.day.saturating_sub(LATELY));

@@ -5,17 +5,17 @@ pub(super) struct LogAxis {
     high: f64,
 }
 
-/// The least ratio from one end to the other: a narrower axis would show chance as change.
+/// Smallest ratio from one end to the other: a narrower axis would show chance as change.
 const LEAST: f64 = 3.0;
 /// Room beyond the outermost values, as a ratio.
 const ROOM: f64 = 1.12;
-/// The least ratio between two marks.
+/// Smallest ratio between two marks.
 const NEAREST: f64 = 1.45;
 /// Round values that may carry a line, before they are multiplied by powers of ten.
 const ROUND: [f64; 3] = [1.0, 2.0, 5.0];
 
 impl LogAxis {
-    /// An axis that holds all values above zero; other values are left out.
+    /// An axis that covers all values above zero; other values are left out. `None` without such a value.
     pub fn over(values: impl Iterator<Item = f64>) -> Option<Self> {
         let (low, high) = values
             .filter(|value| value.is_finite() && *value > 0.0)
@@ -34,7 +34,7 @@ impl LogAxis {
         ((value / self.low).ln() / (self.high / self.low).ln() * 100.0).clamp(0.0, 100.0)
     }
 
-    /// Round values inside, at least two where any are.
+    /// Round values inside the axis that may carry a mark; finer ones where fewer than two round ones lie inside.
     pub fn marks(self) -> Vec<f64> {
         let powers = -3..=5;
         let inside = |value: &f64| *value >= self.low && *value <= self.high;
@@ -45,7 +45,7 @@ impl LogAxis {
         let round = all(&ROUND);
         let mut marks = if round.len() >= 2 { round } else { all(&[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0]) };
         let mut last = 0.0;
-        // On a telephone the figures of closer ones would touch.
+        // On a telephone the figures of closer marks would touch.
         marks.retain(|mark| {
             let apart = *mark >= last * NEAREST;
             last = if apart { *mark } else { last };

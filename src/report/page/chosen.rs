@@ -22,9 +22,9 @@ pub struct ChosenTake {
     pub cue: u32,
     /// Where the answer lies in the stored sound of its sitting: first sample, and number of samples.
     pub sound: Option<(u64, u64)>,
-    /// The sound as FLAC, where it is kept; whoever has the files puts it in.
+    /// The sound as FLAC, where it is kept; it is put in by a caller that has the files.
     pub flac: Option<Vec<u8>>,
-    /// The sound is made from the notes that a MIDI instrument said.
+    /// Whether the sound is made from the notes that a MIDI instrument said.
     pub rendered: bool,
     /// The written key.
     pub key: String,
@@ -32,7 +32,7 @@ pub struct ChosenTake {
     pub title: String,
     /// The sentence that was shown.
     pub sentence: String,
-    /// Where the answer is found without this page: day, sitting, minute; and the tempo asked.
+    /// Where the answer is found without this page: day, sitting and minute; then the tempo asked.
     pub place: String,
     /// The clef the player reads.
     pub clef: Clef,
@@ -58,7 +58,7 @@ pub struct WrittenNote {
     pub name: String,
 }
 
-/// The answers that most need hearing, worst first, one a key: those with the smallest share of right notes, later ones before
+/// The answers that most need hearing, worst first, one for each key: those with the smallest share of right notes, later ones before
 /// earlier ones.
 pub(super) fn to_hear_again<'a>(judged: &[Judged<'a>]) -> Vec<Judged<'a>> {
     let mut short: Vec<&Judged<'_>> = judged.iter().filter(|answer| !answer.verdict.whole()).collect();
@@ -69,8 +69,8 @@ pub(super) fn to_hear_again<'a>(judged: &[Judged<'a>]) -> Vec<Judged<'a>> {
     one_a_key(short.into_iter())
 }
 
-/// The answers at their best, one a key, quickest tempo first: went up (passed, in records that know no step), nothing stood
-/// still, no cue jumped, in tune, at the goal in tempo or in reflex time.
+/// The answers at their best, one for each key, quickest tempo first. They went up (passed, in records that know no step), did not stand
+/// still or begin too soon, were in tune, and reached the goal in tempo or in reflex time.
 pub(super) fn at_best<'a>(judged: &[Judged<'a>], instrument: &Instrument) -> Vec<Judged<'a>> {
     let mut whole: Vec<&Judged<'_>> = judged.iter().filter(|answer| is_best(answer, instrument)).collect();
     let reflex = |answer: &Judged<'_>| answer.reflex().unwrap_or(f64::INFINITY);
@@ -103,7 +103,7 @@ fn one_a_key<'a, 'b: 'a>(answers: impl Iterator<Item = &'a Judged<'b>>) -> Vec<J
     answers.filter(|answer| keys.insert(answer.trial.cue.key)).take(CHOSEN).copied().collect()
 }
 
-/// An answer as the page shows it. `sitting` counts from 1 among the sittings of the page.
+/// An answer as the page shows it; `session` is the index of its sitting among those that were given.
 pub(super) fn chosen(answer: &Judged<'_>, page: &Page, session: usize) -> ChosenTake {
     let cue = &answer.trial.cue;
     let sound = answer.trial.answer.as_ref().and_then(|heard| heard.sound);
@@ -165,7 +165,7 @@ fn columns(answer: &Judged<'_>, page: &Page) -> Vec<StaffColumn> {
     columns
 }
 
-/// Places of the notes too many among the heard ones from `from` to before `until`.
+/// Indexes of the notes too many among the heard notes from `from` to before `until`.
 fn too_many(answer: &Judged<'_>, from: usize, until: usize) -> impl Iterator<Item = usize> {
     let labels = &answer.verdict.played;
     (from..until).filter(move |index| labels.get(*index) == Some(&PlayedLabel::Extra))

@@ -13,10 +13,10 @@ use crate::words::numbers::capital;
 const POLICY: &str =
     "default-src 'none'; style-src 'unsafe-inline'; media-src data:; base-uri 'none'; form-action 'none'";
 const STYLE: &str = include_str!("../../../assets/page.css");
-/// Ruled lines for the lesson, on paper.
+/// Number of ruled lines on paper, to write on in the lesson.
 const LINES: usize = 5;
 
-/// The whole file, one part a player and instrument.
+/// The whole file, one part for each player and instrument.
 #[must_use]
 pub fn to_html(pages: &[TeacherPage]) -> String {
     let title = pages.first().map_or_else(|| "No answers yet".to_owned(), heading);
@@ -33,7 +33,7 @@ pub fn to_html(pages: &[TeacherPage]) -> String {
     )
 }
 
-/// The file: what stands first, then the parts that are there, each under its number.
+/// The file: `first`, then the parts that are there, each under its number.
 pub(in crate::report) fn framed(title: &str, first: &Markup, pages: &[Option<&TeacherPage>]) -> String {
     let page = html! {
         (DOCTYPE)
@@ -62,7 +62,7 @@ fn heading(page: &TeacherPage) -> String {
     format!("{}, {}", page.player, page.instrument)
 }
 
-/// Names of instruments hold a key at their end: "trumpet in Bb".
+/// The name of an instrument with its signs set, for it may end with a key: "trumpet in Bb".
 fn instrument(name: &str) -> String {
     let words: Vec<String> = name.split(' ').map(typeset).collect();
     words.join(" ")

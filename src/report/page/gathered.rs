@@ -19,10 +19,10 @@ use crate::units::median;
 use crate::words::Page;
 use crate::words::numbers::capital;
 
-/// A pitch heard less often says nothing of the instrument.
+/// Smallest number of times that a pitch must be heard to say something of the instrument.
 const OFTEN: u32 = 8;
 
-/// One page a player and instrument, in the order in which [`review`] names the parts. An instrument that this program does not
+/// One page for each player and instrument, in the order in which [`review`] names the parts. An instrument that this program does not
 /// know has no page: its keys cannot be written.
 #[must_use]
 pub fn gather(sessions: &[Session]) -> Vec<TeacherPage> {
@@ -85,7 +85,7 @@ fn page(part: &InstrumentReview, called: String, group: &[usize], sessions: &[Se
     })
 }
 
-/// What an answer gives by a measure: a reflex time that counts, or the pace of an answer in tempo that passed.
+/// The value of an answer in a measure: a reflex time that counts, or the pace of an answer in tempo that passed.
 fn value(measure: KeyMeasure, answer: &Judged<'_>) -> Option<f64> {
     match measure {
         KeyMeasure::Reflex(_) => answer.reflex(),

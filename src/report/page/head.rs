@@ -11,14 +11,14 @@ use crate::units::rank;
 use crate::words::Page;
 use crate::words::numbers::{list, numbered, signed};
 
-/// A key is slow, or quick, where it lies so far from the middle of all keys, as a ratio: less is chance.
+/// Smallest ratio to the middle of all keys at which a key is slow, or quick; less is chance.
 const APART: f64 = 1.25;
-/// First tries of a day, before their share says anything of a key.
+/// Smallest number of first tries of a day whose share says something of a key.
 const TRIES: u32 = 4;
-/// More to work on is no plan.
+/// Largest number of things to work on: more is no plan.
 const WORK: usize = 3;
 
-/// Dates, sittings, days, minutes, answers, the longest time away, and whose pitch is written.
+/// Dates, sittings, days, minutes, answers, the longest time away, whose pitch is written, and whether reflex times contain the delay.
 pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>]) -> Vec<String> {
     let mut days: Vec<i32> = part.sittings.iter().map(|sitting| sitting.day).collect();
     days.sort_unstable();
@@ -42,7 +42,8 @@ pub(super) fn facts(part: &InstrumentReview, answers: &[Judged<'_>]) -> Vec<Stri
     facts
 }
 
-/// The middle key at first and at last, the slowest and the quickest keys of the last third of the days, and the key least sure at its first try of a day.
+/// One sentence: the middle key at first and at last, the slowest and the quickest keys of the last third of the days, and the key least
+/// sure at its first try of a day.
 pub(super) fn sentence(tables: &[KeyTable]) -> String {
     let mut parts: Vec<String> = tables.iter().filter_map(middle_key).collect();
     let middles = parts.len();
@@ -72,7 +73,7 @@ pub(super) fn sentence(tables: &[KeyTable]) -> String {
     letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
 }
 
-/// The middle of the keys that were measured at first and at last: what became of all, in one figure and another.
+/// The middle of the keys that were measured both at first and at last, as it was at last and at first: what became of all keys.
 fn middle_key(table: &KeyTable) -> Option<String> {
     let both: Vec<(f64, f64)> = table.lines.iter().filter_map(|line| line.first.zip(line.last)).collect();
     let middle = |of: fn(&(f64, f64)) -> f64| crate::units::median(&both.iter().map(of).collect::<Vec<_>>());
@@ -157,7 +158,7 @@ pub(super) fn work_on(part: &InstrumentReview, tables: &[KeyTable], page: &Page)
     all
 }
 
-/// All keys together, where the middle one is not at the goal.
+/// A sentence on all keys together, where the middle one is not at the goal.
 fn behind(table: &KeyTable) -> Option<String> {
     let middle = crate::units::median(&table.lines.iter().filter_map(|line| line.last).collect::<Vec<_>>())?;
     let (measure, goal) = (table.measure, table.goal);
@@ -178,7 +179,7 @@ fn behind(table: &KeyTable) -> Option<String> {
     }
 }
 
-/// The keys that no answer is in, where there are few of them.
+/// A sentence that names the keys without an answer, where these are six or fewer.
 fn not_asked(tables: &[KeyTable]) -> Option<String> {
     let table = tables.first().filter(|table| table.missing.len() <= 6 && !table.missing.is_empty())?;
     let names: Vec<String> = table.missing.iter().map(|name| typeset(name)).collect();

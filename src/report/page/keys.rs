@@ -1,4 +1,4 @@
-//! The keys as a table: for each the way from the first days to the last, its course over true dates, and the figures.
+//! The keys as a table: for each key the way from the first days to the last, its course over true dates, and the figures.
 
 use maud::{Markup, html};
 
@@ -63,14 +63,14 @@ impl KeyMeasure {
     }
 }
 
-/// One table, with its heading and its legend; the marks are explained once on a page.
+/// One table, with its heading and its legend; `marks` explains the marks, once on a page.
 pub(super) fn table(table: &KeyTable, marks: bool) -> Markup {
     let values = table.lines.iter().flat_map(|line| {
         [line.first, line.last].into_iter().flatten().chain(line.days.iter().map(|(_, value)| *value))
     });
     let axis = LogAxis::over(values.chain([table.goal]));
     let measure = table.measure;
-    // Of one day there is no way and no course.
+    // A single day has no way and no course.
     let more = table.days.0 != table.days.1;
     html! {
         section {
@@ -147,7 +147,7 @@ fn per_cent(place: f64) -> String {
     format!("{place:.2}%")
 }
 
-/// The way from the first days (a ring) to the last (a square), a bar that grows toward the last.
+/// The way of a key from the first days (a ring) to the last (a square), as a bar that grows toward the last.
 fn way(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
     let places = (line.first.map(|value| axis.place(value)), line.last.map(|value| axis.place(value)));
     html! {
@@ -206,7 +206,7 @@ fn course(line: &KeyLine, table: &KeyTable, axis: LogAxis) -> Markup {
             stretch.push((x(*day), y(*value)));
         }
     }
-    // Many days would run together.
+    // The dots of many days would run together.
     let dot = if line.days.len() > 30 { "1.2" } else { "1.9" };
     html! {
         svg.cell width="100%" height="22" role="img" aria-label=(course_spoken(line, table)) {

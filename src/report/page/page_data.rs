@@ -10,7 +10,7 @@ pub struct TeacherPage {
     pub player: String,
     /// The trade's name of the instrument, such as "trumpet in Bb".
     pub instrument: String,
-    /// Dates, sittings, days, minutes, answers: one fact an entry.
+    /// Dates, sittings, days, minutes, answers: one fact in each entry.
     pub facts: Vec<String>,
     /// What a teacher reads first, in one sentence; empty where nothing can be said.
     pub sentence: String,
@@ -20,22 +20,22 @@ pub struct TeacherPage {
     pub comments: Vec<String>,
     /// What to work on, gravest first, at most three sentences.
     pub work_on: Vec<String>,
-    /// Reflex, pace, or both: whichever the answers give.
+    /// One table for reflex times, one for pace, or both, as the answers have them.
     pub tables: Vec<KeyTable>,
-    /// What was kept after a time away, keys that were held out or told late, rounds without a stop, how steady the reflex times are; a
-    /// paragraph each.
+    /// One paragraph each for what was kept after a time away, keys that were held out or told late, rounds without a stop, and how
+    /// steady the reflex times are.
     pub firm: Vec<String>,
-    /// Intonation, one row a written pitch, highest first; empty where it is not scored.
+    /// Intonation, one row for each written pitch, highest first; empty where it is not scored.
     pub pitches: Vec<PitchLine>,
-    /// Pitches that were heard too rarely to be shown.
+    /// Number of pitches that were heard too rarely to be shown.
     pub rare: usize,
-    /// Answers to listen to again, one a key.
+    /// Answers to listen to again, one for each key.
     pub again: Vec<ChosenTake>,
-    /// Answers at their best, one a key.
+    /// Answers at their best, one for each key.
     pub best: Vec<ChosenTake>,
 }
 
-/// What is measured a key.
+/// What is measured of a key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum KeyMeasure {
     /// Reflex time of free answers, measured in seconds and shown in the player's unit; shorter is quicker.
@@ -51,11 +51,11 @@ pub struct KeyTable {
     pub measure: KeyMeasure,
     /// The player's goal: seconds, or quarters a minute.
     pub goal: f64,
-    /// First and last calendar day, days since 1970-01-01.
+    /// First and last day on which any key was measured, days since 1970-01-01.
     pub days: (i32, i32),
-    /// The other keys, which no answer is in.
+    /// Names of the keys without an answer.
     pub missing: Vec<String>,
-    /// One row a key that was asked, round the circle of fifths from a written C.
+    /// One row for each key that was asked, round the circle of fifths from a written C.
     pub lines: Vec<KeyLine>,
 }
 
@@ -64,7 +64,7 @@ pub struct KeyTable {
 pub struct KeyLine {
     /// The written key.
     pub name: String,
-    /// The key is still held out of practice, so it is nothing to work on.
+    /// Whether the key is still held out of practice and so not named as one to work on.
     pub held_out: bool,
     /// Middle value of the first third of the days; `None` where there are fewer than two days.
     pub first: Option<f64>,
@@ -72,11 +72,11 @@ pub struct KeyLine {
     pub last: Option<f64>,
     /// Middle value of each day on which the key was measured: (days since 1970-01-01, value).
     pub days: Vec<(i32, f64)>,
-    /// First tries of a day, whole ones and all.
+    /// Number of first tries of a day that were whole, and of all first tries.
     pub first_tries: (u32, u32),
-    /// Notes right, and notes asked.
+    /// Number of right notes, and of notes asked.
     pub right: (u32, u32),
-    /// Answers that count.
+    /// Number of answers that count.
     pub answers: u32,
 }
 
@@ -87,6 +87,6 @@ pub struct PitchLine {
     pub name: String,
     /// The figures of the pitch.
     pub row: PitchRow,
-    /// Half the width of the middle half of all, in cents: a median absolute deviation either way.
+    /// Half the width of the band that has the middle half of all cents: their median absolute deviation.
     pub half: Cents,
 }
