@@ -16,7 +16,7 @@ const PROGRAM: &str = env!("CARGO_BIN_EXE_earfirst");
 const RUNS: usize = 7;
 /// Length of the recording, in seconds.
 const MINUTE: f64 = 60.0;
-/// So long a process is watched.
+/// How long a process is watched.
 const WHILE: Duration = Duration::from_secs(20);
 /// Units of processor time in a second, everywhere on Linux (time(7)).
 const TICKS: f64 = 100.0;
@@ -44,7 +44,7 @@ fn main() {
     std::fs::remove_dir_all(&folder).unwrap();
 }
 
-/// What a process takes of a core for a while, and its memory at the most, in megabytes (proc(5)).
+/// The share of a core that a process takes for a while, and its memory at the most, in megabytes (proc(5)).
 fn taken(process: u32) -> (f64, f64) {
     let ticks = || -> f64 {
         let stat = std::fs::read_to_string(format!("/proc/{process}/stat")).unwrap();
@@ -60,7 +60,8 @@ fn taken(process: u32) -> (f64, f64) {
     (share, most.split_whitespace().next().unwrap().parse::<f64>().unwrap() / 1024.0)
 }
 
-/// A drill on a virtual sound card that nobody answers, once its cues have begun.
+/// What a live drill takes once its cues have begun, as [`taken`] gives it; `None` where no sound server is to be had. Nobody
+/// answers.
 fn live_drill(folder: &Path) -> Option<(f64, f64)> {
     let scripts = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/virtual-mic");
     let card = folder.join("card");
@@ -85,7 +86,7 @@ fn live_drill(folder: &Path) -> Option<(f64, f64)> {
     Some(found)
 }
 
-/// The demo on a terminal, paused.
+/// The share of a core that a paused demo takes on a terminal.
 fn paused(folder: &Path) -> f64 {
     let (mut child, mut keys) = on_a_terminal(folder, "listen");
     keys.write_all(b" ").unwrap();
@@ -95,7 +96,7 @@ fn paused(folder: &Path) -> f64 {
     share
 }
 
-/// The middle one of several runs.
+/// The middle time of several runs.
 fn middle(run: impl FnMut() -> Duration) -> Duration {
     let mut times: Vec<Duration> = std::iter::repeat_with(run).take(RUNS).collect();
     times.sort();

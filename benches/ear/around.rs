@@ -13,7 +13,8 @@ pub fn level(sound: &[f32]) -> f64 {
     (loud.iter().sum::<f64>() / loud.len().max(1) as f64).sqrt()
 }
 
-/// Noise with equal power an octave, root mean square 1 (seven low-passes; after Voss and Clarke 1978).
+/// Noise with equal power an octave, root mean square 1: twelve random values, each renewed half as often as the one before it, and
+/// white noise (after Voss and Clarke 1978).
 pub fn pink(count: usize, chance: &mut Chance) -> Vec<f64> {
     let mut rows = [0.0; 12];
     let mut out: Vec<f64> = (0..count)
@@ -31,7 +32,7 @@ pub fn pink(count: usize, chance: &mut Chance) -> Vec<f64> {
     out
 }
 
-/// Noise through a resonance (two poles) whose centre, hertz, may move; root mean square about 1.
+/// Noise through a resonance of two poles, `width` hertz wide, whose centre in hertz may move with time; root mean square about 1.
 pub fn band(count: usize, centre: impl Fn(f64) -> f64, width: f64, chance: &mut Chance) -> Vec<f64> {
     let radius = (-std::f64::consts::PI * width / RATE).exp();
     let (mut one, mut two) = (0.0, 0.0);
@@ -51,7 +52,8 @@ pub fn add(sound: &mut [f32], other: &[f64], gain: f64) {
     }
 }
 
-/// The sound in a room, as long as before.
+/// The sound in a room with this reverberation time (seconds) and this ratio of direct to reverberant energy (dB), cut to its
+/// length before.
 pub fn in_room(sound: &[f32], reverberation: f64, direct_db: f64, chance: &mut Chance) -> Vec<f32> {
     let draw = &mut || chance.between(0.0, 1.0);
     let room = room_response(SampleRate::CD, Seconds(reverberation), Decibels(direct_db), draw);
@@ -60,14 +62,14 @@ pub fn in_room(sound: &[f32], reverberation: f64, direct_db: f64, chance: &mut C
     wet
 }
 
-/// Mains hum with its odd partials, root mean square 1.
+/// Mains hum with the partials 1, 2, 3, 5 and 7, root mean square about 1.
 pub fn hum(count: usize, hz: f64) -> Vec<f64> {
     let parts = [(1.0, 0.9), (2.0, 0.5), (3.0, 0.6), (5.0, 0.25), (7.0, 0.1)];
     let at = |t: f64| parts.iter().map(|(k, a)| a * (TAU * k * hz * t + k).sin()).sum::<f64>();
     (0..count).map(|n| 1.1 * at(n as f64 / RATE)).collect()
 }
 
-/// A metronome's clicks, peak about 1.
+/// A metronome's clicks, one every `every` seconds, peak about 1.
 pub fn clicks(count: usize, every: f64, hz: f64) -> Vec<f64> {
     let at = |t: f64| (TAU * hz * (t % every)).sin() * (-(t % every) / 0.005).exp();
     (0..count).map(|n| at(n as f64 / RATE + 0.6 * every)).collect()
@@ -94,7 +96,7 @@ pub fn degraded(sound: &[f32], chance: &mut Chance) -> Vec<(&'static str, Vec<f3
     all
 }
 
-/// Sound in which no note is right: its name and eight seconds of it.
+/// Sound in which every heard note is false: its name and eight seconds of it.
 pub fn silent(chance: &mut Chance) -> Vec<(&'static str, Vec<f32>)> {
     let count = (8.0 * RATE) as usize;
     let gate = |t: f64, rate: f64, duty: f64| {

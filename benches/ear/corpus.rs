@@ -1,8 +1,8 @@
 //! A draw of the corpus: sound with exact truth, part by part.
 //!
-//! A: lines of single notes, slurred and tongued, fast and slow. B: the same of recorded notes, where a folder of them is named.
-//! P: as played, several notes in one breath, in a room. F: one line ever faster. D: some of A degraded. E: no note is right. X: what is hard
-//! (`hard`).
+//! Part A: lines of single notes, slurred and tongued, fast and slow. B: the same of recorded notes, where a folder of them is
+//! named. P: as played, several notes in one breath, in a room. F: one line, ever faster. D: some of A degraded. E: sound without a
+//! note. X: what is hard for an ear (`hard.rs`).
 use std::path::Path;
 
 use earfirst::outside::notes::{Ear, EarSettings, NoteEvent, Rules};
@@ -30,7 +30,7 @@ pub struct Heard {
     pub onset: f64,
     pub release: f64,
     pub midi: f64,
-    /// When it was first told, and with which pitch.
+    /// When the note was first told, and with which pitch.
     pub known: f64,
     pub first: f64,
 }
@@ -73,7 +73,7 @@ pub fn hear(sound: &[f32], rules: &Rules) -> Vec<Heard> {
     notes
 }
 
-/// The whole draw of a seed.
+/// Makes all takes of a seed.
 pub fn draw(seed: u64, sounds: &Sounds<'_>) -> Vec<Take> {
     let mut all = Vec::new();
     for (name, source) in instruments(seed, sounds) {
@@ -117,7 +117,7 @@ pub fn few(seed: u64) -> Vec<Take> {
     all
 }
 
-/// One of every kind of tone, or the instruments of a sound font with a made voice.
+/// One source of every kind of made tone, or the instruments of a sound font and a made voice.
 fn instruments(seed: u64, sounds: &Sounds<'_>) -> Vec<(String, Source)> {
     let made = |kind: &&str| {
         let chance = &mut Chance::new(seed ^ named(kind));
@@ -129,12 +129,12 @@ fn instruments(seed: u64, sounds: &Sounds<'_>) -> Vec<(String, Source)> {
     all
 }
 
-/// A number of a name, so that every file has throws of its own.
+/// A number made of a name (FNV-1a; Fowler, Noll and Vo), so that every take has random numbers of its own.
 pub fn named(name: &str) -> u64 {
     name.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x100_0000_01b3))
 }
 
-/// Half steps above the lowest note of a line.
+/// The notes of a line of this kind, in half steps above its lowest note.
 pub fn shape(kind: &str, chance: &mut Chance) -> Vec<i32> {
     match kind {
         "half steps" => vec![0, 1, 2, 3, 4, 3, 2, 1, 0],
@@ -176,7 +176,8 @@ fn lines(seed: u64, part: &str, name: &str, source: &Source, short: bool, all: &
     }
 }
 
-/// One note after the other.
+/// Sounds notes of one length one after the other. `None` where the source lacks a note, or takes a larger share of the length than
+/// `speak` until the note has spoken.
 fn assembled(
     source: &Source,
     pitches: &[f64],
@@ -199,7 +200,7 @@ fn assembled(
     sing(source, &strokes, Swell::default(), chance)
 }
 
-/// Part F.
+/// Part F: one line, ever faster, tongued and slurred.
 fn faster(seed: u64, name: &str, source: &Source, all: &mut Vec<Take>) {
     let (low, high) = source.span();
     let root = f64::from((low + high) / 2 - 4);

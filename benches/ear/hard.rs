@@ -8,7 +8,7 @@ use crate::measure::RATE;
 use crate::sing::{Bend, Joint, Note, Stroke, Swell, sing};
 use crate::source::{Source, Timbre};
 
-/// How many takes of each.
+/// Number of takes of each kind.
 const MANY: usize = 24;
 
 /// Part X, and a talking voice in part E.
@@ -78,7 +78,7 @@ fn trill(chance: &mut Chance) -> Option<(Vec<f32>, Vec<Note>)> {
     sing(&Source::Made(timbre), &strokes, Swell::default(), chance)
 }
 
-/// Tones whose second partial stands 15 to 25 dB over the first and the third, 80 to 400 Hz.
+/// Tones of 80 to 400 Hz whose second partial is lifted by 15 to 25 dB.
 fn second_partial(chance: &mut Chance) -> Option<(Vec<f32>, Vec<Note>)> {
     let over = 10f64.powf(0.05 * chance.between(15.0, 25.0));
     let bow = Timbre::draw("bow", chance);

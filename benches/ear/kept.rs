@@ -27,7 +27,8 @@ pub fn write(folder: &Path, takes: &[Take]) {
     std::fs::write(folder.join("index.json"), serde_json::to_string_pretty(&index).unwrap()).unwrap();
 }
 
-/// Writes what was heard into the folder `heard` beside them, with the time and pitch of the first telling.
+/// Writes the notes that were heard into the folder `heard` beside the takes, with the time and the pitch at which each was first
+/// told.
 pub fn write_heard(folder: &Path, takes: &[Take], heard: &[Vec<Heard>]) {
     let folder = folder.join("heard");
     std::fs::create_dir_all(&folder).unwrap();

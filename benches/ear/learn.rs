@@ -12,7 +12,7 @@ use crate::performers::perform;
 use crate::recorded::{self, Program};
 use crate::source::{Single, Source};
 
-/// Samples to a frame at this rate.
+/// Samples from one frame of the ear to the next, at 44.1 kHz.
 const HOP: f64 = 128.0;
 
 /// The instruments of a sound font that the onset detector learns from: none of those that judge.
@@ -63,7 +63,7 @@ pub fn pack(path: &Path, sources: &[Source]) {
     }
 }
 
-/// Reads them.
+/// Reads the notes that `pack` wrote.
 pub fn unpack(path: &Path) -> Vec<Source> {
     let mut file = BufReader::new(File::open(path).unwrap());
     let (mut count, mut rings) = ([0; 4], [0; 1]);

@@ -38,12 +38,12 @@ struct Typed {
     write: Option<PathBuf>,
     score: Option<PathBuf>,
     short: bool,
-    /// Rules otherwise than they are, for comparing.
+    /// The ear's rules; `--rule` changes some of them for a comparison.
     rules: Rules,
-    /// Recorded notes in one file, written and read.
+    /// A file into which recorded notes are packed, and one from which they are read.
     pack: Option<PathBuf>,
     packed: Option<PathBuf>,
-    /// Where what is to be learnt is written, and how many performances.
+    /// The folder into which is written what is to be learnt, and the number of performances.
     learn: Option<PathBuf>,
     many: u64,
 }
@@ -82,7 +82,7 @@ fn main() {
     println!("{seconds:.0} s of sound, heard {:.0} times as fast", seconds / began.elapsed().as_secs_f64());
 }
 
-/// The score of every part.
+/// Prints the score of every part.
 fn table(takes: &[Take], heard: &[Vec<Heard>]) {
     let mut parts: BTreeMap<&str, Tally> = BTreeMap::new();
     for (take, heard) in takes.iter().zip(heard) {

@@ -28,7 +28,7 @@ pub fn onset_of(sound: &[f32]) -> Option<usize> {
     powers[first..].iter().position(|now| *now > 0.01 * top).map(|at| (first + at) * STEP)
 }
 
-/// The sample at which the level is first within 3 dB of that of the note's body.
+/// The sample at which the level over 20 ms is first within 3 dB of that of the note's body (the middle one from 120 to 400 ms).
 pub fn body_after(sound: &[f32], onset: usize) -> usize {
     const STEP: usize = 32;
     let powers = powers(&sound[onset..], 882, STEP);
@@ -40,8 +40,8 @@ pub fn body_after(sound: &[f32], onset: usize) -> usize {
     onset + STEP * powers.iter().position(|now| *now > 0.5 * level).unwrap_or(0)
 }
 
-/// How far a steady sound lies from a pitch, half steps: the lag near some periods at which it is most like itself. `None` where
-/// no lag within a half step is.
+/// How far a steady sound lies from a pitch, in half steps. The lag is looked for, near a whole number of periods, at which the
+/// sound is most like itself. `None` where there is no such lag within a half step.
 pub fn off_pitch(body: &[f32], pitch: f64) -> Option<f64> {
     let period = RATE / Midi(pitch).hertz(A440).0;
     let periods = (0.02 * RATE / period).floor().clamp(1.0, 12.0);
@@ -59,7 +59,7 @@ pub fn off_pitch(body: &[f32], pitch: f64) -> Option<f64> {
         let energy = |part: &[f32]| part.iter().map(|a| f64::from(a * a)).sum::<f64>();
         product / (energy(one) * energy(other)).sqrt().max(1e-12)
     };
-    // The nearest clear lag, not one of another number of periods.
+    // The clear lag that is nearest: one farther off belongs to another number of periods.
     let likes: Vec<f64> = (low..=high).map(like).collect();
     let peak = |i: &usize| likes[*i] > 0.8 && likes[*i] >= likes[i - 1] && likes[*i] >= likes[i + 1];
     let best = (1..likes.len() - 1)

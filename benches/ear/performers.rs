@@ -12,7 +12,7 @@ use crate::source::{KINDS, Source, Timbre};
 /// About how long a performance lasts, seconds.
 const LONG: f64 = 16.0;
 
-/// How one performer plays: shares of the notes, and sizes.
+/// How one performer plays: the share of the notes (0 to 1) that each of these befalls, and the length of a note.
 #[derive(Debug, Clone, Copy)]
 struct Habit {
     slurs: f64,
@@ -29,7 +29,7 @@ struct Habit {
     pace: f64,
 }
 
-/// One performance.
+/// Makes one performance; eight in a hundred are sound without a note.
 pub fn perform(seed: u64, number: u64, recorded: &[Source]) -> Take {
     let name = format!("performer-{number:05}");
     let chance = &mut Chance::new(seed ^ named(&name));
@@ -47,7 +47,7 @@ pub fn perform(seed: u64, number: u64, recorded: &[Source]) -> Take {
     });
     let (mut sound, mut notes) = played.unwrap_or_else(|| (nothing(chance), Vec::new()));
     consonants(&mut sound, &notes, chance);
-    // A line that a program renders has nothing around it.
+    // A line that a program renders has neither a room nor noise around it.
     if !chance.happens(0.12) {
         surround(&mut sound, recorded, chance);
     }
@@ -57,7 +57,7 @@ pub fn perform(seed: u64, number: u64, recorded: &[Source]) -> Take {
     Take { name, part: "performer".to_owned(), sound, notes }
 }
 
-/// The recording begins while a note sounds: what is left of it begins with the recording.
+/// Cuts the sound so that it begins while a note sounds; the onset of that note is then the beginning.
 fn begun_within(sound: &mut Vec<f32>, notes: &mut Vec<Note>, chance: &mut Chance) {
     let long: Vec<&Note> = notes.iter().filter(|note| note.release - note.onset > 0.15).take(8).collect();
     if long.is_empty() {
@@ -72,7 +72,7 @@ fn begun_within(sound: &mut Vec<f32>, notes: &mut Vec<Note>, chance: &mut Chance
     }
 }
 
-/// A tone of any kind or recorded notes.
+/// Draws an instrument: made tones of any kind, or recorded notes.
 fn instrument(recorded: &[Source], chance: &mut Chance) -> Source {
     if !recorded.is_empty() && chance.happens(0.55) {
         return recorded[chance.whole(0, recorded.len() as i32 - 1) as usize].clone();
@@ -154,7 +154,7 @@ fn line(source: &Source, chance: &mut Chance) -> Vec<Stroke> {
     strokes
 }
 
-/// Something short and soft before a note that is no note.
+/// Adds something short and soft before a note, which is no note itself; gives when the note begins.
 fn ghost(strokes: &mut Vec<Stroke>, at: f64, midi: f64, chance: &mut Chance) -> f64 {
     let length = chance.between(0.015, 0.06);
     let accent = -chance.between(10.0, 25.0);
@@ -163,7 +163,7 @@ fn ghost(strokes: &mut Vec<Stroke>, at: f64, midi: f64, chance: &mut Chance) -> 
     at + length + chance.between(0.0, 0.03)
 }
 
-/// A trill or a turn after a note; every note of it counts.
+/// Adds a trill after a note, every note of which counts; gives when the trill ends.
 fn trill(strokes: &mut Vec<Stroke>, mut at: f64, midi: f64, accent: f64, chance: &mut Chance) -> f64 {
     let (step, length) = (f64::from(chance.whole(1, 2)), 0.5 / chance.between(3.0, 8.0));
     for n in 0..chance.whole(2, 8) {
@@ -213,7 +213,8 @@ fn consonants(sound: &mut [f32], notes: &[Note], chance: &mut Chance) {
     }
 }
 
-/// Rooms, channels, noise and others.
+/// Adds what may lie around the notes: another instrument, a room, a channel, talk, noise, hum, clicks, knocks; then sets the level
+/// and may clip it.
 fn surround(sound: &mut Vec<f32>, recorded: &[Source], chance: &mut Chance) {
     let (count, level) = (sound.len(), around::level(sound).max(1e-4));
     let down = |chance: &mut Chance, low: f64, high: f64| level * 10f64.powf(-0.05 * chance.between(low, high));
@@ -260,7 +261,7 @@ fn surround(sound: &mut Vec<f32>, recorded: &[Source], chance: &mut Chance) {
     sound.iter_mut().for_each(|s| *s = (*s * gain).clamp(-limit, limit));
 }
 
-/// A darker or brighter channel.
+/// Makes the sound darker or brighter, as a channel does: by up to 12 dB above a corner.
 fn tilt(sound: &mut [f32], chance: &mut Chance) {
     let corner = chance.between(150.0f64.ln(), 4000.0f64.ln()).exp();
     let share = (1.0 - (-std::f64::consts::TAU * corner / RATE).exp()) as f32;

@@ -30,7 +30,7 @@ pub const JUDGED: [Program; 13] = [
     ("piano", 0, 37, 88, true),
 ];
 
-/// The notes of some programs of a sound font.
+/// The notes of some programs of a sound font; a program of eight notes or fewer is left out.
 pub fn font(path: &Path, programs: &[Program]) -> Vec<(String, Source)> {
     let font = Arc::new(SoundFont::new(&mut File::open(path).unwrap()).unwrap());
     let all = programs.iter().map(|(name, program, low, high, rings)| {
@@ -53,7 +53,7 @@ fn sounded(font: &Arc<SoundFont>, program: i32, key: i32) -> Vec<f32> {
     left.iter().zip(&right).map(|(one, other)| 0.5 * (one + other)).collect()
 }
 
-/// A folder of folders of recorded notes, one an instrument.
+/// Reads a folder in which each instrument has a folder of recorded notes; one of four notes or fewer is left out.
 pub fn folder(path: &Path) -> Vec<(String, Source)> {
     let mut all = Vec::new();
     let mut folders: Vec<_> = std::fs::read_dir(path).unwrap().map(|entry| entry.unwrap().path()).collect();
@@ -91,7 +91,7 @@ fn gather(folder: &Path, notes: &mut Vec<(f64, Single)>) {
     }
 }
 
-/// The pitch of a name such as `Fs3`.
+/// The MIDI number of a name such as `Fs3`.
 fn pitch_of(name: &str) -> Option<f64> {
     let letter = name.chars().next()?;
     let step =

@@ -9,12 +9,12 @@ use crate::corpus::{Heard, Take};
 /// The tolerances of a match, seconds and half steps.
 const USUAL: (f64, f64) = (0.05, 0.5);
 const STRICT: (f64, f64) = (0.02, 0.25);
-/// Registers in which the time until a note is told is given, hertz.
+/// Upper bound of each register in hertz, and its name; the time until a note is told is given for each register.
 const REGISTERS: [(f64, &str); 4] = [(110.0, "to 110 Hz"), (220.0, "to 220 Hz"), (440.0, "to 440 Hz"), (1e9, "above")];
-/// Notes shorter than this have no intonation, seconds.
+/// Notes shorter than this, in seconds, are not counted for intonation.
 const STEADY: f64 = 0.14;
 
-/// The largest matching: for each true note the heard one (augmenting paths; Kuhn 1955).
+/// The largest matching: for each true note the heard one, if any (augmenting paths; Kuhn 1955).
 pub fn matching(take: &Take, heard: &[Heard], (onset, pitch): (f64, f64)) -> Vec<Option<usize>> {
     let fits = |truth: usize, one: usize| {
         let (truth, one) = (&take.notes[truth], &heard[one]);
@@ -64,7 +64,7 @@ pub struct Tally {
 }
 
 impl Tally {
-    /// Takes in one take.
+    /// Counts one take.
     pub fn add(&mut self, take: &Take, heard: &[Heard]) {
         let (usual, strict) = (matching(take, heard, USUAL), matching(take, heard, STRICT));
         self.told += heard.len();
@@ -93,7 +93,7 @@ impl Tally {
         }
     }
 
-    /// Twice the right ones over what was played and what was told.
+    /// F1, 0 to 1: twice the right notes over the notes that were played and those that were told.
     pub fn f1(&self) -> f64 {
         2.0 * self.right as f64 / (self.notes + self.told).max(1) as f64
     }

@@ -27,12 +27,12 @@ pub enum Joint {
     Glide(f64),
     /// The note before fades out while this note fades in, without an attack.
     Cross,
-    /// Lips or tongue close before the note: the note before goes on softer and flat, on its way to the new pitch, which is there
-    /// as they open, at the onset.
+    /// Lips or tongue close before the note. Meanwhile the note before goes on, softer and flat, and moves to the new pitch, which
+    /// is there as they open, at the onset.
     Closed(Closing),
 }
 
-/// A sung consonant that is voiced.
+/// A voiced consonant that is sung.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Closing {
     /// How long the mouth is closed, seconds.
@@ -54,9 +54,9 @@ impl Closing {
 /// How a note bends, half steps and seconds.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Bend {
-    /// How far below its pitch the note begins.
+    /// How far above its pitch the note begins; below 0, how far under it.
     pub scoop: f64,
-    /// The pitch has come up in about three times this time.
+    /// Time constant of the scoop: after about three times this long the note has its pitch.
     pub scoop_s: f64,
     /// Swings of the vibrato a second.
     pub vibrato_hz: f64,
@@ -78,7 +78,7 @@ pub struct Stroke {
     /// Louder or softer than the others, dB.
     pub accent: f64,
     pub bend: Bend,
-    /// It ends with the next attack at the latest.
+    /// The note ends with the next attack at the latest.
     pub damped: bool,
     /// Heard but no note of its own: a ghost before a note, a knock.
     pub ghost: bool,
@@ -92,7 +92,7 @@ impl Stroke {
     }
 }
 
-/// How the level swells about its own, in turns a second and dB.
+/// How the level swells and sinks: turns a second, and dB either way.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Swell {
     pub hz: f64,
@@ -116,7 +116,7 @@ pub fn sing(source: &Source, strokes: &[Stroke], swell: Swell, chance: &mut Chan
     Some((sound, strokes.iter().filter(|it| !it.ghost).map(note).collect()))
 }
 
-/// Adds one attack and what is slurred to it.
+/// Adds one attack and the notes that are slurred to it.
 fn breath(
     source: &Source,
     strokes: &[Stroke],
@@ -146,7 +146,7 @@ fn breath(
         })
         .collect();
     let (piece, onset) = source.sound(&curve, attack, chance)?;
-    // What is told as the onset is where the sound itself was measured to begin.
+    // The sound is placed so that its measured onset lies where the script has it.
     let place = (if attack { first.at } else { start } * RATE).round() as i64 - onset as i64;
     for (n, sample) in piece.iter().enumerate() {
         if let Some(mine) = usize::try_from(place + n as i64).ok().and_then(|at| sound.get_mut(at)) {
@@ -156,7 +156,8 @@ fn breath(
     Some(())
 }
 
-/// The accents, with a glide of 20 ms from one to the next.
+/// How much louder or softer than the others a breath is at an instant, in dB: its accents, with a glide of 20 ms from one to the
+/// next, less what a closed mouth takes away.
 fn accent(strokes: &[Stroke], t: f64) -> f64 {
     let steps = strokes.windows(2).map(|two| (two[1].accent - two[0].accent) * edge((t - two[1].at + 0.01) / 0.02));
     let shut = strokes.iter().map(|it| match it.joint {

@@ -188,7 +188,7 @@ impl Single {
         self.sound.iter().for_each(|sample| out.write_all(&whole(sample)).unwrap());
     }
 
-    /// Reads what was written.
+    /// Reads a note that [`write`](Self::write) wrote.
     pub fn read(file: &mut impl Read) -> Self {
         let mut four = [0; 4];
         let [onset, body, midi, count] = [0; 4].map(|_| {

@@ -12,7 +12,8 @@ fn the_guide_is_read_in_ten_minutes() {
     assert!(wide.is_empty(), "over 140 columns:\n{}", wide.join("\n"));
 }
 
-/// The file or folder that is named in a text: from its own folder, from beside what was named before it, from `src` or the top.
+/// The file or folder that a text names: looked for in the text's own folder, beside what was named before it, in `src` and at the
+/// top.
 fn found(named: &str, folder: &Path, beside: &Path) -> Option<PathBuf> {
     let places = [folder.to_owned(), beside.to_owned(), root().join("src"), root()];
     let paths = places.iter().flat_map(|from| [from.join(named), from.join(format!("{named}.rs"))]);

@@ -8,7 +8,7 @@ mod tree;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-/// Lines a file may have; one idea lives in each.
+/// Most lines of a file, so that one idea lives in each.
 const LINES: usize = 400;
 
 /// Lines of the command line without the definitions of its arguments: what is more belongs into a room below.
@@ -86,7 +86,7 @@ fn modules() -> Vec<(String, String, String)> {
     all
 }
 
-/// A file without what is compiled for its unit tests only, its lines in their places: the house rules bind what ships.
+/// A file without what is compiled for its unit tests only: the house rules bind what ships. Its other lines keep their numbers.
 fn shipped(code: &str) -> String {
     let mut out = String::new();
     // The line with which the item being left out ends.

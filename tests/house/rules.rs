@@ -53,7 +53,7 @@ fn circle_of(circle: &BTreeSet<Path>) -> String {
     circle.iter().map(|module| module.join("::")).collect::<Vec<_>>().join(" ")
 }
 
-/// The names of the types that a line begins to define; associated types are indented and do not count.
+/// The name of the type that a line begins to define; associated types are indented and do not count.
 fn defined(line: &str) -> Option<String> {
     let line = line.trim_start_matches("pub ").trim_start_matches("pub(crate) ").trim_start_matches("pub(super) ");
     let kind = ["struct ", "enum ", "trait ", "type "].iter().find_map(|kind| line.strip_prefix(kind))?;
@@ -93,7 +93,7 @@ fn what_is_given_to_tests_and_benches_is_used_there() {
     assert!(idle.is_empty(), "src/outside.rs gives what nobody takes: {}", idle.join(" "));
 }
 
-/// The compiler asks for docs only of what leaves the crate, and most of ours does not.
+/// The compiler asks for docs only of what leaves the crate, and most of our public things do not leave it.
 #[test]
 fn whatever_is_public_says_what_it_is() {
     let mut bare = Vec::new();
@@ -117,7 +117,7 @@ fn whatever_is_public_says_what_it_is() {
     assert!(bare.is_empty(), "public and without a doc:\n{}", bare.join("\n"));
 }
 
-/// Whether the last of these lines are a doc, attributes and plain comments between it and the thing left out.
+/// Whether these lines end with a doc; attributes and plain comments after the doc do not count.
 fn has_doc(above: &[&str]) -> bool {
     let mut inside_attribute = false;
     for line in above.iter().rev() {

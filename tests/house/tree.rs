@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// A module's path below the crate, for `src/notes/segmenter/open.rs` the three names `notes segmenter open`.
 pub type Path = Vec<String>;
 
-/// The modules of `src`, by path, with the shipped code of each file, and what each gives on under its own name.
+/// The modules of `src`: the shipped code of each by its path, and what each gives on with `pub use`.
 pub struct Tree {
     pub code: BTreeMap<Path, String>,
     given_on: BTreeMap<(Path, String), Path>,
@@ -30,7 +30,7 @@ impl Tree {
         Tree { code, given_on }
     }
 
-    /// The module in whose file the thing lies that `module` calls `path`.
+    /// The module whose file defines what `module` calls `path`.
     fn file_of(&self, module: &[String], path: &[String], depth: usize) -> Path {
         let mut here = module.to_vec();
         let mut rest = path;
@@ -56,7 +56,7 @@ impl Tree {
         here
     }
 
-    /// For every module the modules of its own room that it names, what it only gives on left out.
+    /// For every module the modules of its own room that it names; what it only gives on does not count.
     pub fn names(&self) -> BTreeMap<Path, BTreeSet<Path>> {
         let mut all = BTreeMap::new();
         for (module, text) in &self.code {
@@ -74,8 +74,8 @@ impl Tree {
         all
     }
 
-    /// Circles: modules of which each is reached from itself by what its file names. A `mod.rs` is the list of its folder
-    /// and is no part of one.
+    /// Circles: sets of modules each of which is reached from itself by what the files name. A `mod.rs` is the list of its folder,
+    /// and is in no circle.
     pub fn circles(&self, lists: &BTreeSet<Path>) -> Vec<BTreeSet<Path>> {
         let names = self.names();
         let reached = |from: &Path| {
@@ -103,7 +103,7 @@ impl Tree {
     }
 }
 
-/// The paths of the `use` statements: of those that give on (`pub use`), or of the others.
+/// The paths of the `use` statements: of those that give on (`pub use`) where `giving_on` is true, else of the others.
 fn statements(text: &str, giving_on: bool) -> Vec<Path> {
     let mut all = Vec::new();
     for (at, _) in text.match_indices("use ") {

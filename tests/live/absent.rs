@@ -12,26 +12,26 @@ use crate::drilling::{PATTERN, stillness};
 use crate::sound_card::{Card, on_a_virtual_card, wait_for};
 use crate::stage::Stage;
 
-/// After their return.
+/// Longest time from the return of the devices until the sound goes on.
 const WITHIN: Duration = Duration::from_secs(6);
 
 #[derive(Debug, Clone, Copy)]
 enum Gone {
     /// The microphone: the server moves its stream to the loudspeaker's monitor.
     Input,
-    /// The loudspeaker stands still.
+    /// The loudspeaker is suspended.
     Output,
     Both,
     /// The microphone, and the server is told to leave the stream with the loudspeaker's monitor for good.
     Moved,
-    /// The microphone, and another one is the system's own when it comes back.
+    /// The microphone; when it comes back, another one is the system's own.
     Replaced,
 }
 
 const ALL: [Gone; 5] = [Gone::Input, Gone::Output, Gone::Both, Gone::Moved, Gone::Replaced];
 
-/// Takes the devices away for so long; how long after their return the microphone was heard, a clip sounded and nothing was
-/// wrong.
+/// Takes the devices away for `seconds`. Gives how long after their return the microphone was heard, a clip sounded and no fault
+/// stopped the sound.
 fn away(card: &Card, devices: &mut Devices, gone: Gone, seconds: f64) -> Duration {
     let _room = card.play_into_microphone("stillness", &stillness(seconds as usize + 30));
     let mut block = Vec::new();
@@ -125,7 +125,8 @@ fn fifty_absences_of_one_to_sixty_seconds_all_end_within_six_of_the_return() {
             let mut devices = open();
             let late: Vec<_> = (0..50)
                 .map(|n| {
-                    // Short ones as often as long ones: evenly spread in their logarithm, in no order.
+                    // The lengths are evenly spread in their logarithm, so that there are as many short ones as long ones, and come
+                    // in no order.
                     let (gone, share) = (ALL[n % ALL.len()], (n * 17 % 50) as f64 / 49.0);
                     let seconds = 60.0_f64.powf(share);
                     (gone, seconds, away(card, &mut devices, gone, seconds))
@@ -148,7 +149,7 @@ fn a_drill_whose_microphone_alone_was_away_says_so_and_goes_on_by_itself() {
                 Stage::begin("away", &[&arguments[..], &["--seed", "5", "--keep-sound", "all"]].concat(), 80, 24, &[]);
             stage.await_text("your turn");
             card.unplug_microphone();
-            // The cue comes once more, and is heard as nothing but itself; or, where the silence is noticed first, the drill waits
+            // The cue comes once more, and only the cue itself is heard; or, where the silence is noticed first, the drill waits
             // for a note.
             let waits = "play any note when ready";
             let told = stage.await_either(&["the loudspeaker itself", "gives nothing at all", "has stopped", waits]);

@@ -23,7 +23,7 @@ fn sine(hz: f64, amplitude: f64, length: Seconds, rate: SampleRate) -> Vec<f32> 
         .collect()
 }
 
-/// The pitch between the first and the last upward crossing of zero where the sound is steady.
+/// The pitch of a steady sound, by its first and its last upward crossing of zero.
 fn pitch_hz(sound: &[f32], rate: SampleRate) -> f64 {
     let crossings: Vec<f64> = sound
         .windows(2)
@@ -39,7 +39,7 @@ fn peak(sound: &[f32]) -> f32 {
     sound.iter().fold(0.0, |top, sample| top.max(sample.abs()))
 }
 
-/// What is steady of the loudest stretch of sound.
+/// The sound between its first and its last loud sample, without the 1000 samples at either end in which it rises and falls.
 fn steady(sound: &[f32]) -> &[f32] {
     let loud = |sample: &f32| sample.abs() > 0.01;
     let first = sound.iter().position(loud).expect("sound");
@@ -54,7 +54,7 @@ fn open(period: Option<u32>) -> Devices {
     devices
 }
 
-/// Everything heard until `enough`, as one clip that begins at the instant told.
+/// Everything that is heard until `enough`: the instant at which it begins, and one clip.
 fn hear(
     devices: &mut Devices,
     limit: Duration,
@@ -129,12 +129,12 @@ fn what_is_played_comes_out_of_the_loudspeaker_in_pitch_level_and_order() {
     });
 }
 
-/// Plays a cue of .3 s and, a known gap after its end, a short tick; the gap as it is found in what comes back. A cue that
-/// faltered is not counted, as in a drill, and `None`.
+/// Plays a cue of .3 s and, a known gap after its end, a short tick. Gives the gap as it is found in what comes back; `None` where
+/// the sound faltered, which a drill does not count either.
 fn gap_found(devices: &mut Devices, delay: Seconds, gap: Seconds) -> Option<Seconds> {
     let rate = devices.output_rate().expect("open");
     let cue = sine(466.16, 0.2, Seconds(0.3), rate);
-    // It rises from 1 to 5 kHz, so that nothing in the cue is like it.
+    // The tick rises from 1 to 5 kHz, so that nothing in the cue is like it.
     let tick: Vec<f32> = (0..rate.samples(Seconds(0.03)))
         .map(|n| {
             let t = n as f64 / rate.per_second();
@@ -159,19 +159,19 @@ const GAPS_MS: [f64; 24] = [
     150.0, 1200.0, 300.0, 2000.0, 450.0, 600.0, 170.0, 1500.0, 800.0, 250.0, 990.0, 350.0, 1100.0, 160.0, 700.0, 400.0,
     180.0, 1700.0, 200.0, 500.0, 275.0, 900.0, 225.0, 1350.0,
 ];
-/// So long calm stretches are waited for, on a machine that has other things to do.
+/// How long calm stretches are waited for on a machine that has other things to do.
 const CALM_WITHIN: Duration = Duration::from_secs(150);
 
-/// Calibrates, and finds known gaps for as long as the sound does not falter: an underrun moves the delay by its own length, so
-/// the next gaps are found by new streams and a calibration of their own. A gap in which it faltered is asked for again, as a
-/// drill does not count a reflex then. Nineteen of twenty may be `limit_ms` off. The streams of the last round are left; `None`
-/// where the sound never stayed calm for long enough.
+/// Calibrates, and finds known gaps for as long as the sound does not falter. An underrun moves the delay by its own length, so the
+/// next gaps are found with new streams and a new calibration. A gap in which the sound faltered is tried again, because a drill
+/// counts no reflex time then. Of twenty gaps nineteen have to be found within `limit_ms`. Gives the streams of the last round;
+/// `None` where the sound never stayed calm for long enough.
 fn known_gaps(what: &str, limit_ms: f64) -> Option<Devices> {
     let (began, mut left, mut errors_ms) = (Instant::now(), GAPS_MS.to_vec(), Vec::new());
     loop {
         let mut devices = open(Some(1024));
         let calm = devices.xruns();
-        // The loop itself may falter where no stream of ours tells: then the sweeps do not agree.
+        // The loop itself may falter without a word from our streams: then the sweeps do not agree.
         let calibration = calibrate(&mut devices, |_| {});
         while let (Ok(calibration), Some(&gap_ms)) = (&calibration, left.last()) {
             let gap = Seconds(gap_ms / 1000.0);
@@ -225,7 +225,7 @@ fn known_gaps_come_back_within_ten_milliseconds_on_two_clocks() {
     });
 }
 
-/// Hears a tone after all that happened: the microphone is alive again.
+/// Waits until a tone is heard, which shows that the microphone works again.
 fn a_tone_comes_through(card: &Card, devices: &mut Devices) {
     let _player = card.play_into_microphone("again.wav", &sine(440.0, 0.25, Seconds(3.0), SampleRate::DEVICE));
     let mut block = Vec::new();
@@ -242,7 +242,7 @@ fn lost(devices: &mut Devices, side: Side) -> bool {
     devices.faults().contains(&SoundFault::Lost(side))
 }
 
-/// Reads on until both sides are well again; the missing time as it was told, with the clock going on evenly.
+/// Reads on until both sides work again, and checks that the clock goes on evenly. Gives the missing time as it was told.
 fn recovered(devices: &mut Devices, before: Seconds) -> Seconds {
     let (mut block, mut missing, mut expected) = (Vec::new(), Seconds(0.0), before);
     wait_for(20 * SECOND, "both sides to be well again", || {

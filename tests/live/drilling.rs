@@ -24,7 +24,7 @@ use crate::stage::Stage;
 pub const PATTERN: &str = "five-note-row-up-and-down";
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// The program at work, told in lines.
+/// The program at work, and the lines that it prints.
 pub struct Drill {
     child: Child,
     lines: Receiver<String>,
@@ -103,7 +103,7 @@ impl Drill {
         }
     }
 
-    /// Asks it to end and waits until it has.
+    /// Asks the program to end, waits until it has, and gives its folder.
     pub fn end(mut self) -> std::path::PathBuf {
         let process = self.child.id().to_string();
         assert!(Command::new("kill").args(["-TERM", &process]).status().unwrap().success());
@@ -131,7 +131,7 @@ pub fn answer(tempo: f64) -> Vec<f32> {
     sound(&cue, &Rendering::new(SampleRate::DEVICE)).clip.samples.clone()
 }
 
-/// The stillness of a room: a real microphone never gives exact zeros.
+/// Soft noise, as in a still room: a real microphone never gives exact zeros.
 pub fn stillness(seconds: usize) -> Vec<f32> {
     let mut state = 1_u32;
     let mut draw = || {
@@ -283,7 +283,7 @@ fn what_is_heard_live_is_what_the_same_samples_give_offline() {
         wait_for(PATIENCE, "nine notes", || {
             let mut heard = 0;
             while let Some(stretch) = devices.read(&mut block) {
-                // A hole is filled on both sides alike.
+                // A hole is filled for the live ear and in the clip alike.
                 let gap = vec![0.0; rate.samples(stretch.gap)];
                 for part in [&gap, &block] {
                     clip.samples.extend_from_slice(part);

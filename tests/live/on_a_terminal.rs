@@ -18,9 +18,9 @@ use crate::sound_card::{Card, on_a_virtual_card, too_busy};
 use crate::stage::Stage;
 
 const RATE: f64 = 48_000.0;
-/// A player answers no more cues than this, for one whose sound did not falter.
+/// Most cues that a player answers until there is one whose sound did not falter.
 const MOST: usize = 10;
-/// So many drills are begun, on a machine that has other things to do.
+/// Most drills that are begun, on a machine that has other things to do.
 const TRIES: usize = 4;
 /// What the screen says of lost devices.
 const GONE: &str = "has stopped";
@@ -33,8 +33,8 @@ fn record(data: &Path) -> Session {
     found.sessions[0].session().expect("it began")
 }
 
-/// An answer, to be played from the end of the cue on: silence until the next bar, and the line, faultless or with the third
-/// note a half step low. A player who is started as a program begins about a tenth of a second after he is told to.
+/// An answer, to be played from the end of the cue on: silence until the next bar, and the line, faultless or with the third note a
+/// half step low. The silence is a tenth of a second shorter, because a program that plays it takes about so long to begin.
 fn in_tempo(cue: &Cue, faultless: bool) -> Vec<f32> {
     let sounded = sound(cue, &Rendering { count_in: true, ..Rendering::new(SampleRate::DEVICE) });
     let wait = sounded.beat_zero.expect("an answer in tempo").0 - sounded.end.0 - 0.1;
@@ -47,7 +47,7 @@ fn in_tempo(cue: &Cue, faultless: bool) -> Vec<f32> {
     samples
 }
 
-/// Whether the sound held from the cue to the answer: across a faltering the program tells nothing of early or late.
+/// Whether the sound did not falter from the cue to the answer: where it did, the program tells nothing of early or late.
 fn steady(turn: &Trial) -> bool {
     turn.judgement.as_ref().is_some_and(|judged| judged.verdict.late.is_some())
 }
@@ -98,7 +98,7 @@ fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
             break;
         }
     }
-    // One more cue, so that what was told to come next has come.
+    // One more cue, so that the cue that was announced has come.
     for wanted in ["listen", "your turn"] {
         (stage.await_either(&[wanted, GONE]) == wanted).then_some(())?;
     }
@@ -114,7 +114,8 @@ fn calm_drill(card: &Card) -> Option<(Session, BTreeSet<String>, Vec<f32>)> {
     session.pauses.is_empty().then_some((session, rows, sounded))
 }
 
-/// The first answer has its third note a half step low, all others are whole, at the tempo asked; each sentence and the reason for the next cue stood on the screen, word for word.
+/// The first answer has its third note a half step low; all others are whole, and at the tempo asked. Each sentence, and the reason
+/// for the next cue, stood on the screen word for word.
 fn shown_as_recorded(rows: &BTreeSet<String>, session: &Session) {
     let trumpet = instrument("trumpet").expect("a trumpet");
     let page = Page::new(trumpet.clone(), session.began.reading);
@@ -207,8 +208,8 @@ fn onsets(cue: &[f32]) -> Vec<usize> {
     found
 }
 
-/// The pitch of the partial within half a half step of `near_hz`: how its phase goes on from window to window (5 ms apart, of
-/// 80 ms, weighed as a raised cosine).
+/// The pitch of the partial within half a half step of `near_hz`, by how its phase goes on from window to window (5 ms apart, of 80
+/// ms, weighed as a raised cosine).
 fn pitch_hz(note: &[f32], near_hz: f64) -> f64 {
     const WINDOW: usize = 3840;
     const HOP: usize = 240;

@@ -7,18 +7,18 @@ use crate::drilling::{Drill, PATTERN, answer, stillness};
 use crate::sound_card::{Card, on_a_virtual_card};
 
 const MINUTE: Duration = Duration::from_secs(60);
-/// Until then caches and histories fill.
+/// Time in which caches and histories fill; figures are compared only afterwards.
 const WARM: Duration = Duration::from_secs(600);
-/// Memory may move by so much, in kibibytes.
+/// Most by which memory may grow, beside the record, in kibibytes.
 const MOVES_KIB: u64 = 2048;
-/// So long without a word, and the robot holds a note, as a player does from a pause.
+/// After this time without a word the robot plays a long note, as a player does to end a pause.
 const SILENT: Duration = Duration::from_secs(20);
 
 /// What a process holds: resident memory in kibibytes, open handles, threads (proc(5)).
 #[derive(Debug, Clone, Copy)]
 struct Held {
     resident_kib: u64,
-    /// Of the record, which is kept in memory too: a disk that dies takes nothing that was played.
+    /// Size of the record. It is kept in memory too, so that a disk that dies takes nothing that was played.
     record_kib: u64,
     handles: usize,
     threads: usize,
@@ -76,7 +76,7 @@ fn soak(card: &Card, minutes: u32) {
         let now = held(process, &drill.sessions());
         println!("{:.1} minutes, {answers} answers: {now:?}", begun.elapsed().as_secs_f64() / 60.0);
         if begun.elapsed() < WARM {
-            // While a stream is opened anew there are fewer.
+            // The most of them count, because there are fewer while a stream is opened anew.
             most = (most.0.max(now.handles), most.1.max(now.threads));
         } else {
             let first = *warm.get_or_insert(now);

@@ -43,7 +43,7 @@ pub fn on_a_virtual_card(name: &str, body: impl FnOnce(&Card)) {
     assert!(said.contains("1 passed"), "no test is called {name}");
 }
 
-/// For tests that measure time, where the sound faltered again and again: nothing was measured, and nothing is held. In the
+/// Ends a test that measures time, where the sound faltered again and again: nothing was measured, and nothing is checked. In the
 /// longer check, which wants a machine that does nothing else, that is a failure.
 pub fn too_busy() {
     assert!(std::env::var("EARFIRST_LONGER").as_deref() != Ok("1"), "the machine is too busy to measure time");
@@ -54,7 +54,8 @@ fn there(program: &str) -> bool {
     Command::new(program).arg("--version").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok()
 }
 
-/// Other work on the machine must not make the sound falter. Where this is not allowed, the program runs all the same.
+/// Runs a program with priority, so that other work on the machine does not make the sound falter. Where priority is not allowed,
+/// the program runs all the same.
 fn urgent(program: &Path) -> Command {
     let mut command = Command::new("nice");
     command.args(["-n", "-15"]).arg(program);
@@ -118,7 +119,7 @@ impl Card {
         String::from_utf8_lossy(&told.stdout).trim().to_owned()
     }
 
-    /// The program hears what it plays, on one clock. Before any device is opened.
+    /// The program hears what it plays, on one clock. To be called before any device is opened.
     pub fn loop_on_one_clock(&self) {
         let names =
             ["load-module", "module-remap-source", "source_name=echo-mic", "master=speaker.monitor", "channels=1"];
@@ -149,7 +150,7 @@ impl Card {
         self.pactl(&["set-default-source", name]);
     }
 
-    /// Brings them back as they were.
+    /// Brings loudspeaker and microphone back as they were.
     pub fn plug(&self) {
         let null = ["load-module", "module-null-sink", "norewinds=1", "rate=48000"];
         self.pactl(&[&null[..], &["sink_name=speaker", "channels=2"]].concat());
@@ -169,7 +170,7 @@ impl Card {
         wait_for(Duration::from_secs(5), "the server to be gone", || std::fs::read_link(&gone).is_err());
     }
 
-    /// Starts it again in the same place.
+    /// Starts the server again in the same place.
     pub fn restart(&self) {
         start(&self.folder);
     }
@@ -236,7 +237,7 @@ pub struct Recording {
 }
 
 impl Recording {
-    /// Ends it and gives what was recorded, at 48 kHz.
+    /// Ends the recording and gives what was recorded, at 48 kHz.
     pub fn end(mut self) -> Vec<f32> {
         // Only this signal lets the recorder complete the file's header.
         let id = self.running.0.id().to_string();

@@ -1,11 +1,11 @@
-//! What a player is told whose microphone is none, where no drill is running: in its words, with the same next step.
+//! What a player whose microphone is dead or gone is told while no drill runs: the same words and the same next step as in a drill.
 
 use crate::drilling::stillness;
 use crate::sound_card::{Card, on_a_virtual_card, too_busy};
 use crate::stage::Stage;
 
 const DEAD: [&str; 2] = ["the microphone gives nothing at all", "unmute it, or allow this terminal to use it"];
-/// So often the sweeps are played, on a machine that has other things to do.
+/// How often the sweeps are played at most, on a machine that has other things to do.
 const TRIES: usize = 4;
 const LOST: [&str; 2] = ["the microphone or loudspeaker has stopped", "plug it in"];
 
@@ -78,7 +78,7 @@ fn a_machine_that_is_too_busy_to_measure_a_delay_is_told_as_busy_and_not_as_unpl
             .stderr(std::process::Stdio::piped())
             .spawn()
             .expect("it runs");
-        // As a machine with too much to do treats it: it stands still for most of each second.
+        // The process stands still for most of each second, as on a machine with too much to do.
         let begun = std::time::Instant::now();
         while child.try_wait().expect("its state").is_none() {
             assert!(begun.elapsed() < std::time::Duration::from_secs(170), "it never ended");

@@ -12,7 +12,7 @@ use crate::chance::Chance;
 pub enum Planted {
     Wrong(usize, i32),
     Missed(usize),
-    /// After so many notes.
+    /// A note too many after this many notes.
     Extra(usize),
     Octave(usize, i32),
     OtherKey(i32),
@@ -58,7 +58,7 @@ pub struct Case {
     pub planted: Vec<Planted>,
 }
 
-/// Every kind, with the share of its faults that must be told.
+/// Every kind of fault, with the share of its faults that is wanted to be told (`told.rs` checks only all kinds together).
 pub const FAULTS: [(&str, f64); 25] = [
     ("wrong", 0.97),
     ("wrong, equal to its neighbour", 0.97),
@@ -132,7 +132,7 @@ pub fn case(kind: &str, seed: u64) -> Case {
     }
 }
 
-/// Places with a neighbour on either side where nothing was planted yet.
+/// A place with a neighbour on either side, away from what was planted so far.
 fn free(case: &Case, chance: &mut Chance) -> usize {
     let count = case.take.places.len();
     let taken = |place: usize| {
@@ -168,7 +168,7 @@ fn plant(kind: &str, mut case: Case, chance: &mut Chance) -> Case {
             Planted::Wrong(place, by)
         }
         "missed" => {
-            // Beside its equal it is the equal that may as well be missing.
+            // Beside an equal note, nobody can say which of the two is missing.
             if near.contains(&pitches[place]) {
                 return plant("wrong", case, chance);
             }
@@ -198,7 +198,7 @@ fn plant(kind: &str, mut case: Case, chance: &mut Chance) -> Case {
     case
 }
 
-/// Faults of when it is played.
+/// Plants a fault of when the notes are played.
 fn in_time(kind: &str, mut case: Case, place: usize, chance: &mut Chance) -> Case {
     let (beat, count) = (case.take.beat(), case.take.places.len());
     let take = &mut case.take;
@@ -229,7 +229,7 @@ fn in_time(kind: &str, mut case: Case, place: usize, chance: &mut Chance) -> Cas
         }
         _ => {
             let beats = match kind {
-                // Half a beat and a quarter of a second at least, and a little: the bound itself is nobody's fault.
+                // Half a beat and a quarter of a second at least, and a little more: at the bound itself both verdicts are right.
                 "half a beat late" => 0.5f64.max(0.25 / beat) + 0.12,
                 "a beat late" => 1.0f64.max(0.25 / beat + 0.12),
                 "a bar late" => 4.0,
@@ -275,7 +275,7 @@ fn extra(mut case: Case, place: usize, chance: &mut Chance) -> Case {
     case
 }
 
-/// The same note struck again 60 ms or more after it began, damped by 6 dB or more before.
+/// The same note struck again 60 ms or more after it began, damped by 8 to 20 dB before.
 fn twice(mut case: Case, place: usize, chance: &mut Chance) -> Case {
     let here = case.take.places[place].clone().unwrap();
     let next = case.take.places[place + 1].as_ref().map_or(here.at + 0.5, |stroke| stroke.at);
@@ -289,7 +289,8 @@ fn twice(mut case: Case, place: usize, chance: &mut Chance) -> Case {
     case
 }
 
-/// One note this far beyond the band of a student of the instrument; below 0, inside it, where nothing is to be told.
+/// One note this many cents beyond the band of a student of the instrument. Where `beyond` is below 0 the note lies inside the
+/// band, and nothing is to be told.
 fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
     let earfirst::outside::music::Intonation::Scored { acceptable, .. } = take.asked.intonation else { unreachable!() };
     let planted = take.places.iter().position(Option::is_none);
@@ -311,7 +312,7 @@ fn out_of_tune(mut take: Take, chance: &mut Chance, beyond: f64) -> Case {
     Case { take, planted }
 }
 
-/// Onsets 45 ms and seven hundredths of a beat from their own pulse (root mean square), at four tempos.
+/// Onsets that lie 45 ms or seven hundredths of a beat (whichever is more, root mean square) off their own pulse, at four tempos.
 fn uneven(swung: bool, chance: &mut Chance) -> Case {
     let tempo = chance.pick(&[60.0, 100.0, 160.0, 240.0]);
     let held = (0.6, 0.9);
@@ -319,7 +320,7 @@ fn uneven(swung: bool, chance: &mut Chance) -> Case {
     let off = 0.045f64.max(0.07 * 60.0 / tempo);
     let beats: Vec<f64> = take.asked.line.notes.iter().map(|note| note.at.0).collect();
     let mut moved: Vec<f64> = beats.iter().map(|_| chance.normal(1.0)).collect();
-    // No part of it is another pace or another beginning.
+    // What would be another pace or another beginning is taken out (a line fitted by least squares).
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
     let (middle, at) = (mean(&moved), mean(&beats));
     let slope = beats.iter().zip(&moved).map(|(b, m)| (b - at) * (m - middle)).sum::<f64>()

@@ -20,13 +20,13 @@ const NEAREST: f64 = 0.11;
 pub struct Manner {
     /// Normal deviation of the onsets, seconds.
     pub onsets: f64,
-    /// The same of the pitches, cents.
+    /// Normal deviation of the pitches, cents.
     pub cents: f64,
-    /// All of it this much late, seconds.
+    /// How late the whole answer is, seconds.
     pub late: f64,
-    /// Long to short eighth as it is played; `None` as it is asked.
+    /// Length of the long eighth over the short one, as it is played; `None` as it is asked.
     pub swing: Option<f64>,
-    /// Share of its place for which a note is held.
+    /// Least and greatest share of its length for which a note sounds.
     pub held: (f64, f64),
     /// Share of the notes that begin with a squeak.
     pub chirps: f64,
@@ -48,10 +48,10 @@ impl Manner {
     }
 }
 
-/// Which patterns, and which of their lines.
+/// Says which patterns are wanted, and which of their lines.
 pub type Wanted<'a> = (&'a dyn Fn(&Pattern) -> bool, &'a dyn Fn(&Line) -> bool);
 
-/// One answer: what was asked, and the strokes, a place an expected note.
+/// One answer: what was asked, the stroke of each expected note (`None` where it is left out), and `more` strokes.
 pub struct Take {
     pub instrument: &'static Instrument,
     pub program: i32,
@@ -74,7 +74,7 @@ impl Take {
         Self::drawn_of(chance, tempo, notes, swung, manner, (&|it| !it.swing, &|_| true))
     }
 
-    /// The same, of patterns and of their lines that are `wanted`.
+    /// As [`Self::drawn`], of the patterns and of their lines that are `wanted`.
     pub fn drawn_of(
         chance: &mut Chance,
         tempo: f64,
@@ -138,7 +138,7 @@ impl Take {
         strokes.iter().zip(next).enumerate().map(note).collect()
     }
 
-    /// Moves all strokes from a place on.
+    /// Moves all strokes from a place on by this many seconds.
     pub fn push(&mut self, from: usize, by: f64) {
         self.places[from..].iter_mut().flatten().for_each(|stroke| stroke.at += by);
     }

@@ -14,7 +14,7 @@ use crate::chance::Chance;
 
 const FONT: &str = "/usr/share/sounds/sf2/FluidR3_GM.sf2";
 const RATE: i32 = 48_000;
-/// The strokes of a line peak about here.
+/// Peak of a stroke without an accent.
 const PEAK: f32 = 0.2;
 /// A note let go falls by 60 dB in this time, seconds.
 const LET_GO: f64 = 0.12;
@@ -41,13 +41,13 @@ pub struct Stroke {
     pub pitch: f64,
     /// Louder or softer than the others, dB.
     pub accent: f64,
-    /// It begins with a squeak, this many half steps higher.
+    /// The note begins with a squeak, this many half steps higher.
     pub chirp: Option<f64>,
-    /// It is damped at its end by so many dB and rings on below the next one, as when a note is struck again.
+    /// The note is damped at its end by so many dB and rings on below the next one, as when a note is struck again.
     pub damped: Option<f64>,
 }
 
-/// What was measured of one recorded note: when it is heard after its key, and how it is tuned.
+/// What was measured of one recorded note: how long after its key it is heard (seconds), and how it is tuned.
 #[derive(Debug, Clone, Copy)]
 struct Measured {
     after: f64,
@@ -112,7 +112,7 @@ impl Robot {
         (sound, known.after)
     }
 
-    /// A note of the sound font as it is.
+    /// A note of the sound font, or of plain partials where there is no font, bent by `bend` half steps.
     fn raw(&self, program: i32, key: i32, bend: f64, length: f64) -> Vec<f32> {
         let count = (length * f64::from(RATE)) as usize;
         let Some(font) = &self.font else { return plain(f64::from(key) + bend, count) };
@@ -153,7 +153,8 @@ fn first_heard(sound: &[f32]) -> f64 {
     (first + 2) as f64 * (span / 4) as f64 / f64::from(RATE)
 }
 
-/// How far the middle of a sound lies from a pitch, half steps: the lag near some periods at which it is most like itself.
+/// How far the middle of a sound lies from a pitch, in half steps. The lag is looked for, near a whole number of periods, at which
+/// the sound is most like itself.
 fn off_pitch(sound: &[f32], pitch: f64) -> f64 {
     let period = f64::from(RATE) / Midi(pitch).hertz(A440).0;
     let (from, count) = (RATE as usize / 5, RATE as usize / 4);
@@ -164,7 +165,7 @@ fn off_pitch(sound: &[f32], pitch: f64) -> f64 {
         let energy = |part: &[f32]| part.iter().map(|a| f64::from(a * a)).sum::<f64>();
         product / (energy(one) * energy(other)).sqrt().max(1e-12)
     };
-    // Within half a half step, whichever period that is.
+    // Only lags within half a half step are looked at.
     let middle = periods * period;
     let (low, high) = ((middle * 0.975) as usize, (middle * 1.025) as usize + 1);
     let best = (low..=high).max_by(|a, b| like(*a).total_cmp(&like(*b))).unwrap_or(low);

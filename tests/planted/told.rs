@@ -1,4 +1,4 @@
-//! What is told of the cases.
+//! What the program tells of the planted cases.
 
 use std::collections::BTreeMap;
 use std::sync::Mutex;
@@ -16,13 +16,13 @@ use super::cases::{Case, FAULTS, Planted, case};
 use super::robot::Robot;
 use crate::chance::Chance;
 
-/// Of one kind.
+/// Counts over the cases of one kind.
 #[derive(Debug, Default, Clone)]
 struct Count {
     cases: u32,
-    /// Every planted fault is told, at its place, in the sentence.
+    /// Cases in which every planted fault is told, at its place, in the sentence.
     told: u32,
-    /// Something is told that was not planted.
+    /// Cases in which something is told that was not planted.
     besides: u32,
     /// Examples of what went otherwise.
     astray: Vec<String>,
@@ -60,7 +60,7 @@ fn fault(found: &Finding) -> Option<&'static str> {
     })
 }
 
-/// Words without which a sentence does not tell the fault.
+/// Words of which a sentence has at least one if it tells the fault.
 fn words(planted: Planted) -> &'static [&'static str] {
     match planted {
         Planted::Wrong(..) => &["low", "high", "wrong"],
@@ -82,12 +82,12 @@ fn words(planted: Planted) -> &'static [&'static str] {
 /// What the program says of a case: its findings and its sentence.
 fn said(case: &Case, seed: u64) -> (Vec<Finding>, String) {
     let take = &case.take;
-    // Where the ear is left out, what is lost is the judge's.
+    // With `EARFIRST_EXACT` the ear is left out, so that what is missed is missed by the judge.
     if std::env::var_os("EARFIRST_EXACT").is_some() {
         return judged(case, &take.exactly());
     }
     let clip = Robot::get().play(take.program, &take.strokes(), &mut Chance::new(seed ^ 0x0a1e));
-    // As the drill has it.
+    // The ear searches the same range as in a drill.
     let (low, high) = (take.instrument.advanced.low.hertz(A440), take.instrument.advanced.high.hertz(A440));
     let (lowest, highest) = (Hertz((low.0 * 0.79).max(27.0)), Hertz((high.0 * 1.26).min(4300.0)));
     let ear = EarSettings { rate: clip.rate, lowest, highest, a4: A440 };
@@ -106,9 +106,9 @@ fn judged(case: &Case, heard: &[HeardNote]) -> (Vec<Finding>, String) {
 fn follows(found: &Finding, planted: &[Planted]) -> bool {
     planted.iter().any(|it| it.is(found))
         || planted.iter().any(|it| match it {
-            // What waits for a note too many, or begins anew, has left the beat.
+            // An answer that begins anew has left the beat.
             Planted::FalseStart => matches!(found, Finding::Hesitations(_) | Finding::OffTheBeat(_)),
-            // The pulse of an uneven line is anybody's.
+            // An uneven line may be read with another pace, beat or swing.
             Planted::Uneven => {
                 matches!(found, Finding::Pace(_) | Finding::OffTheBeat(_) | Finding::Astray(_) | Finding::Swung { .. })
             }
@@ -189,8 +189,8 @@ fn every_planted_fault_is_told_and_as_people_play_none_is() {
     }
 }
 
-/// Of all faults that were planted, and of all answers without one. (Kind by kind, with what is short and why, the figures stand in
-/// `benches/FIGURES.md`.)
+/// Checks all kinds together: the share of planted faults that are told, and the share of answers without a fault in which one is
+/// told. (Kind by kind, with what is short and why, the figures stand in `benches/FIGURES.md`.)
 fn holds(counts: &BTreeMap<String, Count>) {
     let clean = |kind: &str| CLEAN.contains(&kind);
     let share = |part: u32, of: u32| f64::from(part) / f64::from(of);
