@@ -12,13 +12,13 @@ pub(super) const FIELDS: [&str; 15] = [
     "lesson", "name", "patterns", "keys", "concert", "cue", "tempo", "goal", "register", "minutes", "days", "by",
     "charts", "seed", "trial",
 ];
-/// What is sounded, as it is typed for a drill too.
+/// The forms of a cue, by the words that are typed for a drill too.
 pub(super) const CUES: [(&str, Form); 4] =
     [("pattern", Form::Pattern), ("first-note", Form::FirstNote), ("chord", Form::Chord), ("name", Form::NameOnly)];
-/// Thirds of the range.
+/// The thirds of the range, by their words.
 pub(super) const REGISTERS: [(&str, Register); 3] =
     [("low", Register::Low), ("middle", Register::Middle), ("high", Register::High)];
-/// Entries of one list.
+/// Most entries of one list.
 const MOST: usize = 64;
 
 /// The fields of a lesson, read one by one; what is wrong is gathered.
@@ -30,7 +30,7 @@ pub(super) struct LessonHead<'t> {
 }
 
 impl<'t> LessonHead<'t> {
-    /// The fields; one that a lesson does not have is a trouble.
+    /// The fields of a text; one that no lesson has is a trouble.
     pub(super) fn new(text: &'t str, table: &'t DeTable<'t>) -> Self {
         let mut head = Self { text, table, troubles: Vec::new() };
         for (key, _) in table {
@@ -54,7 +54,7 @@ impl<'t> LessonHead<'t> {
         self.trouble(at, what);
     }
 
-    /// The field is there.
+    /// Whether the field is there.
     pub(super) fn has(&self, field: &str) -> bool {
         self.table.get(field).is_some()
     }

@@ -1,7 +1,8 @@
 //! A lesson: what a teacher sets for the days to come, as a small text that the player's program opens.
 //!
 //! Flow: [`read`] makes a [`Lesson`] of a text, or all that is wrong in it, each with its line; [`print`] writes the one canonical
-//! text, by whose SHA-256 a lesson is known: blanks, comments and the order of fields change nothing, another task changes it.
+//! text, by whose SHA-256 a lesson is known: blanks, comments and the order of fields do not change that sum, anything else that is
+//! asked does.
 //!
 //! Grammar: TOML 1.0. The fields of the lesson stand first (`FIELDS` in `fields.rs`), then, as in a pattern file, one `[[pattern]]` for
 //! each pattern that the player may not have.

@@ -22,11 +22,11 @@ pub struct Lesson {
     pub goal: Option<u32>,
     /// The only register of the range.
     pub register: Option<Register>,
-    /// Length of a sitting.
+    /// Length of a sitting, in minutes, 1 to 600.
     pub minutes: Option<u32>,
-    /// On how many days it is to be practised.
+    /// Number of days on which it is to be practised.
     pub days: u32,
-    /// By when: a date such as 2026-12-07.
+    /// The last day for it, as a date such as 2026-12-07.
     pub by: Option<String>,
     /// Chord charts to trade over, by name or as their text.
     pub charts: Vec<String>,

@@ -7,7 +7,7 @@ use crate::pattern::{self, Pattern};
 
 /// The newest version this program writes, and reads together with all older ones.
 pub(super) const VERSION: u32 = 1;
-/// A longer file is no lesson.
+/// Most bytes of a lesson; a longer file is refused.
 const MOST_BYTES: usize = 1 << 20;
 /// How the patterns inside begin.
 const PATTERN: &str = "[[pattern]]";
@@ -54,7 +54,7 @@ fn parted(text: &str) -> (&str, &str) {
     text.split_at(at)
 }
 
-/// A lesson that a newer program wrote may mean what this one cannot do.
+/// Refuses a lesson of a newer version, which may ask for what this program cannot do.
 fn newer(fields: &mut LessonHead<'_>) -> Result<(), Vec<LessonTrouble>> {
     if !fields.has("lesson") {
         fields.trouble(0, format!("the first field is lesson = {VERSION}: the version of what follows"));
@@ -71,7 +71,8 @@ fn newer(fields: &mut LessonHead<'_>) -> Result<(), Vec<LessonTrouble>> {
     Err(std::mem::take(&mut fields.troubles))
 }
 
-/// The patterns that travel inside. They are read with the lines of the head left empty, so that their troubles have their own lines.
+/// The patterns that travel inside. They are read with the lines of the head left empty, so that their troubles point at the right
+/// lines.
 fn own(head: &str, inside: &str, fields: &mut LessonHead<'_>) -> Vec<Pattern> {
     if inside.is_empty() {
         return Vec::new();
@@ -80,7 +81,7 @@ fn own(head: &str, inside: &str, fields: &mut LessonHead<'_>) -> Vec<Pattern> {
     let (patterns, troubles) = pattern::read(&("\n".repeat(lines) + inside), "");
     for trouble in troubles {
         let message = trouble.to_string();
-        // The trouble begins with its place, which stands here apart.
+        // The message begins with the place, which a `LessonTrouble` has in fields of its own.
         let what = message.splitn(4, ':').nth(3).unwrap_or(&message).trim().to_owned();
         fields.troubles.push(LessonTrouble { line: trouble.line, column: trouble.column, what });
     }
@@ -119,7 +120,7 @@ fn of_fields(fields: &mut LessonHead<'_>, own: Vec<Pattern>) -> Option<Lesson> {
     })
 }
 
-/// The one name of a key, in any case; Gb is F#.
+/// The program's own name of a key, which may be written in any case; Gb is F#.
 fn key_name(name: &str) -> Option<&'static str> {
     let mut names = ConcertKey::FIFTHS.iter().map(|key| key.name());
     if name.eq_ignore_ascii_case("Gb") { Some("F#") } else { names.find(|known| known.eq_ignore_ascii_case(name)) }

@@ -32,32 +32,32 @@ pub struct Canceller {
     sent: Vec<Vec<Bin>>,
     /// Index of the newest spectrum in `sent`.
     head: usize,
-    /// Spectra of the path, a partition.
+    /// The spectrum of each partition of the path.
     path: Vec<Vec<Bin>>,
-    /// Variance of every bin of the path: how far it may be wrong.
+    /// Variance of every bin of every partition: how far the path may be wrong there.
     variance: Vec<Vec<f32>>,
-    /// Variance before anything is known, a partition.
+    /// Variance of each partition before anything is known.
     prior: Vec<f32>,
-    /// How new every bin of `sent` was after the two before, 0 to 1.
+    /// How new every bin of `sent` was after the two spectra before, 0 to 1.
     novel: Vec<Vec<f32>>,
-    /// How much of that variance lies in the direction of what sounds now: a steady tone teaches one sum of the partitions, and
-    /// nothing of the next tone's.
+    /// For each bin, the share of its variance that lies in the direction of what sounds now, 0 to 1: a steady tone teaches one sum
+    /// over the partitions, and nothing of the sum of the next tone.
     share: Vec<f32>,
-    /// How new the echo in this block is over all partitions, a bin, 0 to 1.
+    /// For each bin, how new the echo in this block is over all partitions, 0 to 1.
     news: Vec<f32>,
-    /// Power of what is not the echo, a bin.
+    /// For each bin, the power of what is not the echo.
     noise: Vec<f32>,
-    /// Gain that multiplies a variance when the path is corrected, a bin.
+    /// For each bin, the gain that multiplies a variance when the path is corrected.
     weight: Vec<f32>,
-    /// Power of the echo that the prediction misses, a bin.
+    /// For each bin, the power of the echo that the prediction misses.
     residual_echo: Vec<f32>,
-    /// Power of the whole echo that is expected, a bin.
+    /// For each bin, the power of the whole echo that is expected.
     expected: Vec<f32>,
-    /// Power of the echo that is later than the last partition, a bin.
+    /// For each bin, the power of the echo that is later than the last partition.
     late: Vec<f32>,
     /// Share of `late` that is left a block later.
     sinks: f32,
-    /// Power of the reference over the last second or so, where the path can be known.
+    /// For each bin, the power of the reference over the last second or so, where the path can be known.
     excited: Vec<f32>,
     /// The reference samples of the block before.
     before: Vec<f32>,
@@ -159,7 +159,7 @@ impl Canceller {
     }
 
     /// Keeps the path, but the instants of reference and microphone have been lined up anew, to within about `within`: what was
-    /// learned of the angles is worth less the higher the bin, what was learned of the levels stays.
+    /// learned of the phases is worth less the higher the bin; what was learned of the levels stays.
     pub fn realign(&mut self, within: Seconds) {
         let step = std::f64::consts::TAU * self.per_second / (2 * self.block) as f64 * within.0;
         let before = self.prior.clone();
@@ -256,7 +256,7 @@ impl Canceller {
         self.predicted.copy_from_slice(&self.wave[self.block..]);
     }
 
-    /// How far the newest block is from what goes on evenly from the two before.
+    /// Notes, for each bin, how far the newest block differs from a tone that goes on evenly from the two blocks before.
     fn note_news(&mut self) {
         let count = self.sent.len();
         let [now, last, first] = [0, 1, 2].map(|p| &self.sent[(self.head + p) % count]);
@@ -300,8 +300,8 @@ impl Canceller {
         &self.residual
     }
 
-    /// Estimated power of the echo that is still in the residual of the newest block, a bin, on the scale of a transform of two
-    /// blocks.
+    /// Estimated power of the echo that is still in the residual of the newest block, for each bin, on the scale of a transform of
+    /// two blocks.
     #[must_use]
     pub fn residual_echo(&self) -> &[f32] {
         &self.residual_echo
@@ -314,7 +314,7 @@ impl Canceller {
         new / self.expected.iter().sum::<f32>().max(1e-20)
     }
 
-    /// Expected power of the whole echo in the newest block, a bin, on the scale of a transform of two blocks.
+    /// Expected power of the whole echo in the newest block, for each bin, on the scale of a transform of two blocks.
     #[must_use]
     pub fn expected(&self) -> &[f32] {
         &self.expected

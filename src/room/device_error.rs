@@ -72,9 +72,9 @@ pub enum DeviceError {
 /// Why no MIDI instrument is heard: what is wrong, and where.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum MidiError {
-    /// The system has no MIDI of its own.
+    /// The system has no MIDI; where it would be.
     NoSystem(&'static str),
-    /// The system has it and keeps it from this user.
+    /// The system has MIDI and keeps it from this user; where it is.
     Forbidden(&'static str),
     /// The system's MIDI does not answer.
     Silent,
@@ -86,7 +86,7 @@ pub enum MidiError {
     Unknown {
         /// The name asked for.
         name: String,
-        /// The names that there are.
+        /// The names of the ports that there are.
         there: Vec<String>,
     },
     /// The port was there a moment ago.

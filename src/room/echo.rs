@@ -93,7 +93,7 @@ pub struct Echo {
     bias: ResidualBias,
     /// The newest raw samples of the input, for a cue whose place becomes known late.
     recent: VecDeque<f32>,
-    /// Samples heard so far, and the instant after the last.
+    /// Number of samples heard so far.
     heard: i64,
     /// Instant after the last sample.
     now: Seconds,
@@ -162,7 +162,7 @@ impl Echo {
         &self.learned
     }
 
-    /// A cue is sounded: `sound` at the input's rate (else it is ignored), and where it lies; at most two seconds late.
+    /// Tells of a cue that is sounded, and where it lies, at most two seconds after it began. A sound of another rate is ignored.
     pub fn cue(&mut self, sound: &CueSound, place: Placement) {
         if sound.clip.rate != self.rate {
             return;
@@ -186,13 +186,13 @@ impl Echo {
         self.catch_up();
     }
 
-    /// The same of signs: soft and short, they do not show whether our sound comes back.
+    /// Tells the same of signs, which are too soft and short to show whether our sound comes back.
     pub fn signs(&mut self, sound: &CueSound, place: Placement) {
         self.cue(sound, place);
         self.placement.iter_mut().for_each(|placement| placement.judged = true);
     }
 
-    /// The streams were opened anew, or much of the input was lost: where the cue lies is only about known.
+    /// The streams were opened anew, or much of the input was lost: where the cue lies is no longer known.
     pub fn lost(&mut self) {
         self.recent.clear();
         self.microphone.clear();
@@ -230,7 +230,7 @@ impl Echo {
         self.predict(current);
     }
 
-    /// What is sounded while the block from this sample on is heard.
+    /// Predicts the echo in the block that begins with this sample.
     fn predict(&mut self, from: i64) {
         self.reference.fill(0.0);
         if let Some(placement) = &self.placement {
@@ -288,7 +288,7 @@ impl Echo {
         let comes_back = self.evidence.comes_back(self.canceller.gain());
         match (comes_back, self.learned.presence) {
             (Some(true), Presence::Absent) => {
-                // Only now: was the plug pulled, or did somebody play along? The next cue is listened to anew.
+                // Cues before did not come back: the headphones were unplugged, or somebody played along. The next cue decides.
                 self.learned.presence = Presence::Unknown;
                 self.canceller.forget(1.0);
             }
@@ -378,7 +378,7 @@ impl Echo {
             Some(placement) if reported >= placement.origin => onset.max(placement.origin),
             _ => onset,
         };
-        // What was over before is looked at to its end, before the attack of the next.
+        // A note that has ended is looked at until shortly before its end, where the attack of the next may lie.
         let until = if ended { (note.length().0 - 0.02).clamp(0.02, LOOKED_AT) } else { LOOKED_AT };
         let share = self.residuals.share(note.pitch.hertz(a4), after(onset, FIRST_LOOK), after(onset, until));
         let whole = self.residuals.known() > after(onset, until);

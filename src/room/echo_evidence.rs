@@ -28,14 +28,14 @@ pub(super) fn power(samples: &[f32]) -> f64 {
 }
 
 impl EchoEvidence {
-    /// A cue begins, after this sound.
+    /// The evidence of a cue that begins after this sound.
     pub fn begin(before: impl Iterator<Item = f32>, block: usize) -> Self {
         let mut quiet = levels(before, block);
         quiet.sort_by(f64::total_cmp);
         Self { noise_db: quiet.get(quiet.len() / 4).copied().unwrap_or(-200.0), ..Self::default() }
     }
 
-    /// A block in which the cue sounds or may come back.
+    /// Adds a block in which the cue sounds or may come back.
     pub fn add(&mut self, sent: &[f32], came: &[f32], residual: &[f32]) {
         let (sent, came, residual) = (power(sent), power(came), power(residual));
         self.sent += sent;
@@ -70,7 +70,7 @@ impl EchoEvidence {
         if self.predicted() > 0.35 && covered > 0.6 {
             return Some(true);
         }
-        // Much less came than would have.
+        // Much less came than the learned path would give; or far more came, and the prediction took next to nothing out of it.
         let due = f64::from(gain) * self.sent;
         (self.came < 0.25 * due || (self.predicted() < 0.1 && due < 0.05 * self.came)).then_some(false)
     }

@@ -1,5 +1,5 @@
-/// Mean levels of stretches of `step` samples, in decibels (ten times the decimal logarithm of the mean square; common practice);
-/// the last stretch may be shorter.
+/// Mean levels of one stretch of `step` samples after another, in decibels (ten times the decimal logarithm of the mean square;
+/// common practice); the last stretch may be shorter.
 pub(super) fn levels(samples: impl Iterator<Item = f32>, step: usize) -> Vec<f64> {
     let decibels = |(power, count): (f64, usize)| 10.0 * (power / count as f64).max(1e-20).log10();
     let (mut all, mut part) = (Vec::new(), (0.0, 0));

@@ -27,9 +27,9 @@ const HANN: f32 = 0.375;
 struct ResidualFrame {
     /// Number of the last of the two blocks; the middle of the window is that block's first sample.
     number: i64,
-    /// Power of the residual, a bin.
+    /// Power of the residual in each bin.
     residual: Vec<f32>,
-    /// Power of the echo that is estimated in it, a bin.
+    /// Power of the echo that is estimated in the residual, in each bin.
     residual_echo: Vec<f32>,
 }
 
@@ -48,7 +48,7 @@ pub(super) struct ResidualSpectra {
     window: Vec<f32>,
     /// The residual of the block before.
     before: Vec<f32>,
-    /// Power of the estimated echo in the block before, a bin.
+    /// Power of the estimated echo in the block before, in each bin.
     residual_echo_before: Vec<f32>,
     /// Memory for two blocks in time.
     wave: Vec<f32>,
@@ -182,7 +182,7 @@ impl ResidualSpectra {
         let mut after = 0;
         for partial in 1..=PARTIALS {
             let middle = (pitch.0 * partial as f64 / spacing).round() as usize;
-            // Of partials nearer to each other than three bins none counts twice.
+            // Where partials lie nearer to each other than three bins, no bin counts twice.
             for k in middle.saturating_sub(1).max(after)..=middle + 1 {
                 let (Some(residual), Some(residual_echo)) = (take.residual.get(k), take.residual_echo.get(k)) else {
                     break;

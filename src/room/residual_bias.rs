@@ -34,13 +34,13 @@ impl ResidualBias {
         Self { ratios: [0.0; KEPT], count: 0, ordered: [0.0; KEPT], db: USUAL }
     }
 
-    /// Another cue begins.
+    /// Forgets what was heard, since another cue begins.
     pub fn clear(&mut self) {
         self.count = 0;
         self.db = USUAL;
     }
 
-    /// Learns from a block of the cue, the newest of these.
+    /// Learns from the newest block, in which the cue sounds.
     pub fn learn(&mut self, residuals: &ResidualSpectra, canceller: &Canceller) {
         if let Some(ratio) = residuals.newest_ratio(canceller).filter(|_| canceller.change() >= CHANGES) {
             self.add(ratio);

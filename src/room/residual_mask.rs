@@ -10,7 +10,7 @@ const LEAST: f32 = 0.15;
 /// At least this share of the expected echo counts as still in the residual where bins are made softer; less than where the owner of
 /// a note is decided (`residual::LEAST_LEFT`), for each bin that is cut in vain takes from the player's own sound.
 const LEAST_LEFT_IN_A_BIN: f32 = 0.05;
-/// Share of the way to a lower gain that a bin goes in a block: an attack of the player is not cut.
+/// Share of the way to a lower gain that a bin goes with each block, so that an attack of the player is not cut.
 const CLOSES: f32 = 0.4;
 
 /// Lowers the bins in which most of the residual may be echo (the Wiener postfilter from the filter's own state, as in Enzner
@@ -27,7 +27,7 @@ pub(super) struct ResidualMask {
     window: Vec<f32>,
     /// The residual of the block before.
     before: Vec<f32>,
-    /// Power of the estimated echo in the block before, a bin.
+    /// Power of the estimated echo in the block before, in each bin.
     residual_echo_before: Vec<f32>,
     /// Gain of every bin, 0 to 1.
     gains: Vec<f32>,

@@ -18,15 +18,15 @@ const NOISY: f64 = -50.0;
 const SOUND: f64 = -60.0;
 /// A pause is softer than the loudest step by this, dB. Without a pause nothing is known of the room.
 const PAUSE: f64 = 12.0;
-/// Number of steps for which the level stands still in a pause.
+/// Number of steps in a row for which the level must stand still in a pause.
 const LEVEL: usize = 40;
 /// A level that falls by this from one half of a pause to the other does not stand still, dB: the room rings on.
 const FALLS: f64 = 1.5;
-/// Number of steps in which playing stands out of the room.
+/// Least number of steps in which playing stands out of the room.
 const PLAYED: usize = 20;
 /// Relative error of the measured power of the hum.
 const HUM_ERROR: f64 = 0.05;
-/// No microphone in a room is as quiet as this.
+/// No microphone in a room is as quiet as this, dB.
 const UNNATURAL: f64 = -95.0;
 
 /// What the levels say so far.
@@ -34,8 +34,8 @@ const UNNATURAL: f64 = -95.0;
 pub struct SoundLevels {
     /// The highest sample so far.
     pub peak: Decibels,
-    /// Level of the quietest tenth of the last minute, or of the quietest second so far, whichever is lower: who plays on and
-    /// on has been silent once.
+    /// Level of the quietest tenth of the last minute, or of the quietest second so far, whichever is lower: a player who plays on
+    /// and on was silent once.
     pub floor: Decibels,
     /// Mean level of the last ten milliseconds.
     pub now: Decibels,
@@ -69,7 +69,7 @@ pub struct SoundCheck {
 }
 
 impl SoundCheck {
-    /// For an input of `rate`.
+    /// A check of an input of `rate`.
     #[must_use]
     pub fn new(rate: SampleRate) -> Self {
         Self {
@@ -185,14 +185,15 @@ impl SoundCheck {
         issues
     }
 
-    /// One cause, one sentence: what the quietest second has besides hum; nothing where that may be an error of measurement.
+    /// Level of the quietest second without its hum, so that hum is not reported as noise too; next to nothing where the rest may
+    /// be an error of measurement. `None` where there is no hum.
     fn without(&self, hum: Option<(Hertz, Decibels)>) -> Option<Decibels> {
         let all = self.quietest_power / self.rate.per_second();
         let rest = all - hum?.1.amplitude().powi(2);
         Some(Decibels::of_power(if rest > HUM_ERROR * all { rest } else { 0.0 }))
     }
 
-    /// The level between sounds, where that is lower than any room.
+    /// The level between sounds, where that is lower than in any room.
     fn gate(&self) -> Option<Decibels> {
         let sounded = self.levels.iter().any(|level| *level > SOUND);
         let between: Vec<f64> = self.levels.iter().copied().filter(|level| *level < UNNATURAL).collect();
@@ -251,14 +252,14 @@ impl SoundCheck {
         }
     }
 
-    /// How long has been listened.
+    /// How long the check has listened, at most a minute.
     #[must_use]
     pub fn listened(&self) -> Seconds {
         Seconds(self.levels.len() as f64 / STEPS_PER_SECOND as f64)
     }
 }
 
-/// The level of a stretch where its halves stand alike.
+/// The level of a stretch, dB; `None` where one half of it is louder than the other.
 fn still(levels: &[f64]) -> Option<f64> {
     let (before, after) = levels.split_at(levels.len() / 2);
     let (before, after) = (median(before)?, median(after)?);

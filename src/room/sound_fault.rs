@@ -5,7 +5,8 @@ use crate::room::device_error::Side;
 /// What can be wrong with the sound: the one list for devices, drill, screen and sound check.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum SoundFault {
-    /// No callback for half a second (3 s after opening), an error storm, or the device said so. It is being opened again.
+    /// No callback came for half a second (3 s after opening), or errors and no sound for .3 s, or the device said that it is gone.
+    /// It is being opened again.
     Lost(Side),
     /// Opening or closing a device takes longer than 15 s.
     Opening,
@@ -32,7 +33,7 @@ pub enum SoundFault {
 }
 
 impl SoundFault {
-    /// The drill cannot go on until this is over.
+    /// Whether the drill cannot go on until this is over.
     #[must_use]
     pub const fn stops(self) -> bool {
         !matches!(self, Self::Gate | Self::Clipping | Self::Uneven(_))

@@ -12,9 +12,9 @@ pub(super) struct Spoiled {
     pub shift: HalfSteps,
     /// 1, or 2 where the player broke off and began again.
     pub attempts: u32,
-    /// The tempo that was asked, and whether the answer is free: there, nobody minds a pace a little off.
+    /// The tempo that was asked.
     pub asked: Tempo,
-    /// The answer is free.
+    /// The answer is free, so that only a pace far off the asked one is a fault.
     pub free: bool,
 }
 
@@ -46,7 +46,7 @@ pub(super) fn spoil(fault: PlayingFault, spoiled: &mut Spoiled, range: Range, ch
     }
 }
 
-/// Indices of notes that differ from both neighbours and stand inside the line or at its ends.
+/// Indices of the notes that are meant for a note of the line and differ from both neighbours.
 fn distinct(notes: &[PlayedNote]) -> Vec<usize> {
     let pitch = |index: Option<usize>| index.and_then(|at| notes.get(at)).map(|note| note.pitch);
     (0..notes.len())
@@ -127,7 +127,7 @@ fn shift(spoiled: &mut Spoiled, steps: &[i32], range: Range, chance: &mut Chance
     let first = chance.below(steps.len());
     let fits = |by: i32| spoiled.intent.notes.iter().all(|note| range.contains(note.pitch + HalfSteps(by)));
     let chosen = (0..steps.len()).map(|turn| steps[(first + turn) % steps.len()]).find(|by| fits(*by));
-    // One or two notes in another key are not a key.
+    // Fewer than four notes do not show a key.
     let Some(by) = chosen.filter(|_| spoiled.intent.notes.len() >= 4 && spoiled.shift.0 == 0) else { return false };
     spoiled.intent.notes.iter_mut().for_each(|note| note.pitch = note.pitch + HalfSteps(by));
     spoiled.shift = HalfSteps(by);
@@ -167,7 +167,7 @@ fn hesitation(spoiled: &mut Spoiled, beat: f64, chance: &mut Chance) -> bool {
     true
 }
 
-/// Another pace than asked, so many times as fast.
+/// Plays at another pace, so many times as fast as asked.
 fn stretch(spoiled: &mut Spoiled, times: f64) -> bool {
     let (intent, asked) = (&mut spoiled.intent, spoiled.asked);
     if intent.notes.len() < 4 {

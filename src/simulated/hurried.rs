@@ -3,7 +3,7 @@ use crate::simulated::chance::Chance;
 use crate::simulated::intent::Intent;
 use crate::units::Seconds;
 
-/// A player comes in late by less than this share of a beat; who would be later plays something on the beat instead.
+/// A player comes in late by at most this many beats; one who would be later guesses another key on the beat instead.
 const WAITS: f64 = 0.5;
 
 /// What becomes of an answer whose key was told too late for this player.

@@ -6,17 +6,17 @@ use crate::units::{Seconds, Tempo, rank};
 /// One note of a performance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct PlayedNote {
-    /// Onset, counted from the end of the cue.
+    /// Onset, in seconds from the end of the cue.
     pub at: f64,
-    /// How long it sounds, its fall excluded.
+    /// How long it sounds, its fall excluded, seconds.
     pub length: f64,
     /// The pitch that is to sound.
     pub pitch: Concert,
-    /// Beside the player's general offset.
+    /// How far its pitch is off beside the player's general offset, in cents.
     pub cents: f64,
     /// Joined to the note before, without a new attack.
     pub slurred: bool,
-    /// Louder or softer than usual.
+    /// How much louder than usual it is, in decibels.
     pub accent_db: f64,
     /// The expected note that this note is meant for; `None` for extra notes, abandoned attempts and something else.
     pub meant: Option<usize>,
@@ -29,11 +29,11 @@ pub(super) struct Intent {
     pub notes: Vec<PlayedNote>,
     /// The tempo in which it is played.
     pub pace: Tempo,
-    /// Where beat 0 of the answer lies, counted from the end of the cue.
+    /// Where beat 0 of the answer lies, in seconds from the end of the cue.
     pub beat_zero: f64,
 }
 
-/// How an attack follows the one before.
+/// Shortest length of a note, seconds.
 const SHORTEST: f64 = 0.06;
 
 impl Intent {
@@ -84,7 +84,7 @@ impl Intent {
         0.35 + (slowest - 0.35) * (1.0 - known)
     }
 
-    /// The whole comes so much later.
+    /// Moves the whole answer later by this time.
     pub fn later(&mut self, by: Seconds) {
         self.beat_zero += by.0;
         self.notes.iter_mut().for_each(|note| note.at += by.0);

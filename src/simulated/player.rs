@@ -46,7 +46,7 @@ pub struct Profile {
     pub range: Range,
     /// How well each key is known.
     pub skill: Skill,
-    /// General offset from the reference when warmed up.
+    /// General offset from the reference pitch when warmed up.
     pub offset: Cents,
     /// Share of answers of a well-known key in which something goes wrong; at least .12 is used. Unknown keys add to it.
     pub faulty: f64,
@@ -101,7 +101,7 @@ pub struct SimulatedPlayer {
     breath: Chance,
     /// How far each pitch class of the instrument lies off, in cents.
     tendencies: [f64; 12],
-    /// Cold at first: sharpens by some cents as the instrument warms (sound runs faster in warm air).
+    /// How warm the instrument is, 0 to 1. It is 10 cents flat at 0, when it is cold (sound runs faster in warm air).
     warmth: f64,
     wander: f64,
 }
@@ -115,7 +115,7 @@ impl SimulatedPlayer {
         Self { profile, chance, breath, tendencies, warmth: 0.0, wander: 0.0 }
     }
 
-    /// A developing player of an instrument, strong round the `home` key and weak far from it; another generator, another
+    /// A developing player of an instrument, strong round the `home` key and weak far from it; another generator makes another
     /// player.
     #[must_use]
     pub fn developing(instrument: &Instrument, home: ConcertKey, generator: ChaCha8Rng) -> Self {
@@ -149,7 +149,7 @@ impl SimulatedPlayer {
         SoundedAnswer { clip, from, truth }
     }
 
-    /// Answers a cue as [`SimulatedPlayer::answer`] does, without sounding it: months go by in a second.
+    /// Answers a cue as [`SimulatedPlayer::answer`] does, without sounding it, so that months can go by in a second.
     pub fn perform(&mut self, cue: &Cue, clock: AnswerClock) -> Performance {
         let known = self.profile.skill.of(cue.key);
         let due = clock.beat_zero.map(|beat_zero| beat_zero - clock.cue_end);

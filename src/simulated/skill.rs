@@ -12,12 +12,12 @@ const FRESH_DAYS: f64 = 8.0;
 const TAUGHT: f64 = 0.022;
 /// The part that a try that failed takes off the distance to a reflex.
 const TAUGHT_BY_FAULTS: f64 = 0.012;
-/// The home key of a player is nearly a reflex, the farthest from it hardly known.
+/// Skill in the home key, nearly a reflex, and in the key farthest from it, hardly known.
 const HOME: f64 = 0.85;
 const FARTHEST: f64 = 0.1;
 /// Number of tries behind a key that is a reflex; behind another key fewer, by the square of its skill.
 const YEARS: f64 = 500.0;
-/// No two players have practised the same keys.
+/// Standard deviation of a key's skill: no two players have practised the same keys.
 const BY_CHANCE: f64 = 0.1;
 
 /// How well each key is known, 0 (not at all) to 1 (a reflex); it rises with every try and sinks over days.

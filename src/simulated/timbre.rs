@@ -30,15 +30,15 @@ pub(super) struct Shape {
     pub fall: Seconds,
     /// Time to sink by 60 dB while held; `None` for blown, bowed and sung notes.
     pub dying: Option<Seconds>,
-    /// Air or scrape, relative to the note.
+    /// Level of air or scrape against the note, dB.
     pub breath_db: f64,
-    /// Half the width of a vibrato on long notes.
+    /// Half the width of a vibrato on long notes, in cents.
     pub vibrato_cents: f64,
-    /// How far below a tongued note may begin.
+    /// How far below its pitch a tongued note may begin, in cents.
     pub scoop_cents: f64,
-    /// Pitch can be off.
+    /// Whether a note can be out of tune.
     pub bends: bool,
-    /// Notes can be joined without a new attack.
+    /// Whether notes can be joined without a new attack.
     pub slurs: bool,
 }
 

@@ -85,7 +85,7 @@ pub struct Truth {
     pub related: bool,
     /// The whole answer was moved by this much.
     pub shift: HalfSteps,
-    /// How often the player began.
+    /// How often the player began: 1 or 2, and 0 where there was no attempt.
     pub attempts: u32,
     /// One entry an expected note, of the last attempt.
     pub notes: Vec<NoteTruth>,
@@ -99,7 +99,7 @@ pub struct Truth {
     pub reflex: Option<Seconds>,
     /// In tempo: the first beat of the answer against the moment it was due; positive is late.
     pub late: Option<Seconds>,
-    /// The tempo that was held.
+    /// The tempo in which it was played.
     pub pace: Tempo,
     /// The player's general offset from the reference pitch in this answer.
     pub centre: Cents,

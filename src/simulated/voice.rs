@@ -6,11 +6,11 @@ use crate::simulated::timbre::Timbre;
 use crate::sound::{Clip, edge};
 use crate::units::{Cents, Decibels, Hertz, Midi, SampleRate, Seconds};
 
-/// Peak of an ordinary note.
+/// Peak level of an ordinary note.
 const USUAL: Decibels = Decibels(-15.0);
-/// How long two slurred notes overlap.
+/// How long two slurred notes overlap, seconds.
 const SLUR: f64 = 0.012;
-/// Silence before the first attack.
+/// Silence before the first attack and after the last note, seconds.
 const PAD: f64 = 0.03;
 /// At this share of a raised-cosine rise the level has come within 20 dB of the note's own: where an onset is counted from.
 const FELT: f64 = 0.2;
@@ -23,7 +23,7 @@ pub(super) struct Performed<'a> {
     pub timbre: Timbre,
     /// The reference pitch.
     pub a4: Hertz,
-    /// General offset of the player.
+    /// The player's general offset from the reference pitch.
     pub centre: Cents,
 }
 

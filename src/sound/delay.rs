@@ -12,8 +12,8 @@ pub struct CorrelationPeak {
     pub likeness: f64,
 }
 
-/// Looks for one sound in another. It keeps its tables and its room, some 3 MB for sounds of a second: taken and given back each
-/// time, they would leave a program that looks now and then larger each time.
+/// Looks for one sound in another. It keeps its tables and its memory, some 3 MB for sounds of a second: if each search took them
+/// and gave them back, a program that searches now and then would grow each time.
 pub struct SoundFinder {
     /// Makes and keeps the tables of each size.
     planner: FftPlanner<f32>,
@@ -21,7 +21,7 @@ pub struct SoundFinder {
     short: Vec<Complex<f32>>,
     /// Spectrum of the longer one, then the correlation.
     long: Vec<Complex<f32>>,
-    /// What the transforms write beside.
+    /// Memory of the transforms.
     beside: Vec<Complex<f32>>,
     /// The envelope of the correlation, one value for each shift.
     envelope: Vec<f32>,
@@ -72,7 +72,7 @@ impl SoundFinder {
         if wanted.is_empty() || wanted.len() > within.len() || silent(wanted) || silent(within) {
             return None;
         }
-        // No shift that is asked for goes round the end, so the longer sound's own length is enough.
+        // None of the shifts that are asked for goes round the end, so the longer sound's own length is enough.
         let size = within.len().next_power_of_two();
         let forward = self.planner.plan_fft_forward(size);
         let inverse = self.planner.plan_fft_inverse(size);

@@ -64,7 +64,7 @@ impl Partials {
         sum
     }
 
-    /// The first ones alone.
+    /// The first `count` partials alone.
     #[must_use]
     pub fn first(mut self, count: usize) -> Self {
         self.waves.truncate(count);

@@ -7,7 +7,7 @@ use crate::units::Seconds;
 pub struct Placement {
     /// Instant of the clip's first sample.
     pub from: Seconds,
-    /// Pace of the output's clock over that of what is heard, near 1.
+    /// Pace of the output's clock as a multiple of the pace of the clock of what is heard, near 1.
     pub faster: f64,
 }
 

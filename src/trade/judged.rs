@@ -5,9 +5,9 @@ use crate::trade::plan::Exchange;
 use crate::units::{Beats, Seconds, rank};
 use crate::verdict::{Expectation, NoteLabel, TimeOrigin, Usual, Verdict, judge};
 
-/// A gap at a seam is reported from here on, and from twice the player's own unevenness on.
+/// A gap at a seam stands out where it is larger than this and than twice the answer's own unevenness.
 const GAP: Seconds = Seconds(0.05);
-/// How far before its bars an answer may begin, and after them a note of it.
+/// An answer may begin this long before its bars, and its notes may begin this long after them.
 const AROUND: Beats = Beats(0.5);
 
 /// One answer over a form, judged.
@@ -21,9 +21,9 @@ pub struct JudgedExchange {
     pub asked: Expectation,
     /// The verdict on all of its notes.
     pub verdict: Verdict,
-    /// One a seam, in order; the step to a landing of its own is one too.
+    /// The seams in order; the step to a landing of its own is a seam too.
     pub seams: Vec<SeamVerdict>,
-    /// Whether its last note is right.
+    /// Whether the last note that was asked is right.
     pub landed: bool,
 }
 
@@ -37,7 +37,7 @@ pub struct SeamVerdict {
     /// How much later than the line asks the second came after the first, by the answer's own pulse; negative is sooner. `None`
     /// where one of them was not heard.
     pub gap: Option<Seconds>,
-    /// The gap is larger than the unevenness of the other notes.
+    /// The gap is larger than .05 s and than twice the unevenness of the other notes.
     pub stands_out: bool,
 }
 

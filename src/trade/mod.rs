@@ -2,8 +2,8 @@
 //! through the form and through the keys without a stop.
 //!
 //! form and keys -> which phrase where, in beats ([`Trade`]) -> one sound of band and phrases ([`sound`]); beside it what is heard
-//! -> what is due, chorus by chorus ([`Trader`]) -> [`JudgedExchange`], each pattern, seam and landing. No generator and no clock of
-//! its own: both are arguments. [`vamp`] lays the same band under a round of a drill.
+//! -> what is due, chorus by chorus ([`Trader`]) -> [`JudgedExchange`], each pattern, seam and landing. This room has no generator
+//! and no clock of its own: both are arguments. [`vamp`] lays the same band under a round of a drill.
 //!
 //! # To change it
 //! How bars are shared out: `plan.rs`; how it sounds: `sounded.rs`; what is due when: `trader.rs`; what is said of seams and landings:

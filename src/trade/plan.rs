@@ -23,13 +23,13 @@ pub struct TradeWish<'a> {
     pub tempo: Tempo,
     /// Whether eighths swing.
     pub swing: bool,
-    /// Where phrases lie.
+    /// The range in which phrases lie.
     pub range: Range,
     /// Between choruses with phrases the band plays one alone: lips and voices tire.
     pub rests: bool,
 }
 
-/// The plan of a trade: which phrase is sounded and answered over which bars. Beats count from the first of the lead-in.
+/// The plan of a trade: which phrase is sounded and answered over which bars. Beats count from the first beat of the lead-in.
 #[derive(Debug, Clone)]
 pub struct Trade {
     /// One chorus after another.
@@ -45,15 +45,15 @@ pub struct Trade {
 /// Once through the form.
 #[derive(Debug, Clone)]
 pub struct TradeRound {
-    /// In this key.
+    /// The key of the chorus.
     pub key: ConcertKey,
-    /// Whether that is a minor key.
+    /// Whether that key is minor.
     pub minor: bool,
-    /// What is asked in it; empty where the player rests.
+    /// What is asked in the chorus; empty where the player rests.
     pub exchanges: Vec<Exchange>,
-    /// The first beat of the exchange.
+    /// The first beat of the chorus.
     pub begins: Beats,
-    /// The beat after the last of the exchange.
+    /// The beat after the last of the chorus.
     pub ends: Beats,
 }
 
@@ -64,9 +64,9 @@ pub struct Exchange {
     pub phrase: Phrase,
     /// The phrase as it is asked: swung where the form swings.
     pub cue: Cue,
-    /// The first bar of the form that it is over, from 0.
+    /// The first bar of the form that the phrase lies over, counted from 0.
     pub first_bar: u32,
-    /// How many bars.
+    /// Number of bars that the phrase lies over.
     pub bars: u32,
     /// The beat on which its bars begin when it is sounded.
     pub sounded: Beats,

@@ -18,7 +18,7 @@ pub struct Trader<'t> {
     delay: Option<Seconds>,
     intonation: Intonation,
     heard: Vec<HeardNote>,
-    /// What is to come, with its instant.
+    /// What is still to come, with the instant at which it is due.
     due: VecDeque<(Seconds, Due)>,
 }
 
@@ -33,7 +33,7 @@ enum Due {
     End,
 }
 
-/// Something that has come.
+/// Something that has become due.
 #[derive(Debug)]
 pub enum TradeMoment {
     /// The lead-in begins.
@@ -55,7 +55,7 @@ pub enum TradeMoment {
 }
 
 impl<'t> Trader<'t> {
-    /// A trade whose sound lies there on the clock of what is heard.
+    /// Follows a trade whose sound lies at `place` on the clock of what is heard.
     #[must_use]
     pub fn new(trade: &'t Trade, place: Placement, delay: Option<Seconds>, intonation: Intonation) -> Self {
         let mut trader = Self { trade, place, delay, intonation, heard: Vec::new(), due: VecDeque::new() };
@@ -99,7 +99,7 @@ impl<'t> Trader<'t> {
         }
     }
 
-    /// What came up to `now`, in order.
+    /// What has become due up to `now`, in order.
     pub fn now(&mut self, now: Seconds) -> Vec<TradeMoment> {
         let mut come = Vec::new();
         while let Some((_, due)) = self.due.front().filter(|(at, _)| at.0 <= now.0).copied() {

@@ -6,9 +6,9 @@ use crate::cue::{Cue, Rendering, RoundSound};
 use crate::music::{ChordQuality, ChordSymbol, Degree, Letter, PitchName, chords};
 use crate::units::{Decibels, Seconds};
 
-/// The band under a round is so much softer than its cues.
+/// The band under a round is softer than its cues by this.
 const SOFTER: Decibels = Decibels(10.0);
-/// Steps through 0 to 1 that never come back to where they were: the golden ratio.
+/// The step by which the band's draws go round from 0 to 1, the golden ratio, so that no draw comes back.
 const STEP: f64 = 0.618_033_988_749_894_9;
 
 /// The same round over a soft band: under each cue and its answer the chord on which its pattern begins. The same cues give the same
@@ -33,7 +33,7 @@ pub fn vamp(cues: &[Cue], round: RoundSound, rendering: &Rendering) -> RoundSoun
         place
     };
     let Some(mut band) = BackingBand::new(forms, &wish, draw) else { return round };
-    // Its own count is not heard.
+    // The band's own lead-in is not heard.
     let before = band.beat(f64::from(LEAD_IN) * first.meter.bar().0).0 as usize;
     let mut played = vec![0.0; band.length().unwrap_or(0) as usize];
     band.read(&mut played);
@@ -44,7 +44,7 @@ pub fn vamp(cues: &[Cue], round: RoundSound, rendering: &Rendering) -> RoundSoun
     RoundSound { sound, places }
 }
 
-/// The bars of a cue and of its answer over its chord; over none that has a name, nothing but the pulse.
+/// The bars of a cue and of its answer over its chord; where the chord has no name, the band plays the pulse alone.
 fn form(cue: &Cue, bars: u32) -> Chorus {
     let bar = cue.meter.bar().0.round() as u32;
     let chord = named(cue);

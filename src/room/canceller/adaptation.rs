@@ -1,14 +1,14 @@
 use super::Canceller;
 
-/// Forgetting factor of the noise power, a block.
+/// Forgetting factor of the noise power, for each block.
 const NOISE_MEMORY: f32 = 0.95;
-/// Number of partitions that are constrained to their length in a block; all of them would cost too much.
+/// Number of partitions that are constrained to their length with each block; all of them would cost too much.
 const CUT: usize = 6;
-/// Power that a path may have gained unnoticed, as a share of its variance at first.
+/// Power that a path may have gained unnoticed, as a share of its variance before anything was known.
 const UNSEEN: f32 = 0.01;
 /// The least share of the variance that lies in the direction of a steady tone.
 const LEAST_SHARE: f32 = 0.01;
-/// Forgetting factor of the path, a block: a player moves slowly.
+/// Forgetting factor of the path, for each block: a player moves slowly.
 const STEADY: f32 = 0.998;
 
 impl Canceller {
@@ -64,7 +64,7 @@ impl Canceller {
         let moved = 1.0 - STEADY * STEADY;
         for (k, error) in self.spectrum.iter().enumerate() {
             let noise = 2.0 * self.noise[k].max((1.0 - NOISE_MEMORY) * error.norm_sqr()) + 1e-6;
-            // From here on the gain of a variance.
+            // From here on `weight` is the gain that multiplies a variance.
             self.weight[k] = self.share[k] / (self.residual_echo[k] + noise);
             self.share[k] *= 1.0 - 0.5 * self.residual_echo[k] / (self.residual_echo[k] + noise);
             self.share[k] = self.share[k].max(LEAST_SHARE);
