@@ -67,7 +67,7 @@ pub(super) fn guessed_home(strains: &[UnplacedStrain]) -> Option<PitchName> {
     let reached = chords.windows(2).rev().find(|pair| leads(pair[0], pair[1])).map(|pair| pair[1]);
     let tonic = reached.or_else(|| chords.first().copied())?;
     let mode = if has(tonic, MINOR_THIRD) { Mode::Minor } else { Mode::Major };
-    // A tonic without a key signature, such as G# major, is named as its enharmonic neighbour.
+    // A tonic with a double sharp or flat has no key signature, so its enharmonic neighbour is taken.
     Some(plain(tonic.root, &Tonality { tonic: tonic.root, mode }.scale()))
 }
 

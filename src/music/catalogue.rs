@@ -19,7 +19,7 @@ pub struct UnknownInstrument {
     pub nearest: Vec<String>,
 }
 
-/// Number of instruments that begin alike and are named in an error.
+/// The most instruments that an error names because their names begin alike.
 const ALIKE: usize = 4;
 
 impl UnknownInstrument {
@@ -52,8 +52,8 @@ pub fn instrument(name: &str) -> Result<&'static Instrument, UnknownInstrument> 
         .ok_or_else(|| UnknownInstrument { asked: asked.chars().take(40).collect(), nearest: nearest_ids(asked) })
 }
 
-/// The instrument with the name most like it; where none is, those that begin so ("tromp": trumpet, trombone), or have a word
-/// in their names that does ("sax"), with one slip in three letters.
+/// The id of the instrument whose name is most like `asked`. Where no name is like it, the ids that begin like it ("tromp": trumpet,
+/// trombone), or else the ids of instruments with a word in their names that does ("sax"); one slip in three letters is allowed.
 fn nearest_ids(asked: &str) -> Vec<String> {
     let names =
         |i: &'static Instrument| [i.id.as_str(), i.name.as_str()].into_iter().chain(i.also.iter().map(String::as_str));

@@ -3,9 +3,9 @@ use crate::music::{ChordQuality, Degree, Scale};
 /// A chord quality of the usual vocabulary with its names.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NamedChord {
-    /// The quality of the chord; prints as its one symbol.
+    /// The quality of the chord, which prints as its usual symbol.
     pub quality: ChordQuality,
-    /// Name of the trade, such as "half-diminished seventh".
+    /// The name musicians use, such as "half-diminished seventh".
     pub name: String,
     /// Other symbols it is written with.
     pub also: Vec<String>,

@@ -49,7 +49,7 @@ impl Degree {
         let letter = if rising { up[class] } else { down[class] };
         Self { letters: letter + 7 * half_steps.div_euclid(12), half_steps }
     }
-    /// Itself, or the usual spelling where it would need more than a double accidental.
+    /// The degree itself, or its usual spelling where it needs more than a double sharp or flat.
     #[must_use]
     pub const fn readable(self) -> Self {
         let alteration = self.alteration();
@@ -102,8 +102,8 @@ impl Sub for Degree {
 }
 
 impl fmt::Display for Degree {
-    /// The one canonical spelling: above the tonic without commas, below it with as few as can be. Numbers go on above 15, which
-    /// only a sequence reaches: notes are written up to there.
+    /// The canonical spelling: without commas from the tonic up, and below the tonic with as few commas as possible. Degrees above 15
+    /// are printed too, for a sequence may reach them, although [`Degree::parse`] reads none above 15.
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let alteration = self.alteration();
         let sign = match alteration {

@@ -1,6 +1,6 @@
-//! The tables of `assets/` as they are written, and their way into the types of this floor.
+//! Reads the tables of `assets/` into the types of this room.
 //!
-//! Serde stays in here: what does not fit becomes a [`BadTable`], nothing half read leaves.
+//! Only this file of the room uses serde. A table with anything wrong in it gives a [`BadTable`] and no values.
 
 use std::collections::BTreeMap;
 
@@ -15,7 +15,7 @@ use crate::units::{Cents, Seconds};
 
 use super::fingerings::{FingeringTable, Fingerings, Tube, Way};
 
-/// A table of ours that cannot be used. The shipped tables are proved good by the tests.
+/// Why a table cannot be used. The tests read every table that comes with the program.
 #[derive(Debug, Error)]
 pub(super) enum BadTable {
     #[error("not readable: {0}")]
@@ -116,7 +116,7 @@ pub(super) fn scales(text: &str) -> Result<Vec<Scale>, BadTable> {
     table.scale.into_iter().map(scale).collect()
 }
 
-/// Reads the table of chords and what fits them.
+/// Reads the table of chords, and of the scales that fit them.
 pub(super) fn chords(text: &str, scales: &'static [Scale]) -> Result<(Vec<NamedChord>, Vec<ScaleFit>), BadTable> {
     let table: ChordTable = toml::from_str(text)?;
     let chord = |raw: RawChord| Ok(NamedChord { quality: quality(&raw.print)?, name: raw.name, also: raw.also });
@@ -260,7 +260,7 @@ struct RawStrings {
     frets: Option<i32>,
 }
 
-/// Reads the table of fingerings, slide and string positions.
+/// Reads the table of fingerings, slide positions and string positions.
 pub(super) fn fingering_table(text: &str) -> Result<FingeringTable, BadTable> {
     let table: RawFingeringTable = toml::from_str(text)?;
     let mut fingering_table = FingeringTable::default();

@@ -8,13 +8,13 @@ use super::tube::{combination_cents, partial_cents, partial_half_steps};
 /// One way to finger a note on a brass instrument.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Way {
-    /// Valves as a number written digit by digit (123), 0 for open; or the slide position, 1 to 7.
+    /// The pressed valves as the digits of a number (123), 0 where none is pressed; or the slide position, 1 to 7.
     pub(super) pressed: u32,
-    /// The thumb valve of a double horn.
+    /// Whether the thumb valve of a double horn, or the trigger of a trombone, is pressed.
     pub(super) thumb: bool,
     /// Which partial of the tube sounds, from 1.
     pub(super) partial: u32,
-    /// Predicted distance from equal temperament.
+    /// The predicted distance from equal temperament, sharp above zero.
     pub(super) cents: Cents,
 }
 
@@ -25,7 +25,7 @@ pub(super) enum Fingerings {
     Tube { notes: BTreeMap<Written, Vec<Way>>, slide: bool },
     /// Holes and keys: the fingering of every written note, and the notes that run sharp or flat.
     Fingers { notes: BTreeMap<Written, String>, sharp: BTreeSet<Written>, flat: BTreeSet<Written> },
-    /// Open strings as they sound, lowest first, and the names of the fingers by half steps above one.
+    /// Open strings as they sound, lowest first, and the names of the fingers by the number of half steps above an open string.
     Bowed { open: Vec<Concert>, fingers: Vec<String> },
     /// Open strings as they sound, lowest first, and how many frets there are.
     Fretted { open: Vec<Concert>, frets: i32 },
@@ -35,13 +35,13 @@ pub(super) enum Fingerings {
 #[derive(Debug, Default)]
 pub(super) struct FingeringTable(pub(super) BTreeMap<String, Fingerings>);
 
-/// The tube that is fingered.
+/// A brass tube with its valves or slide.
 pub(super) struct Tube<'a> {
     /// The fundamental without valves, or with the slide in.
     pub(super) fundamental: Written,
     /// The fundamental of the thumb side of a double horn.
     pub(super) thumb: Option<Written>,
-    /// How far each valve lowers alone; empty for a slide.
+    /// How many cents each valve alone lowers the pitch; empty for a slide.
     pub(super) valve_cents: &'a [f64],
 }
 
@@ -61,7 +61,7 @@ impl Way {
 }
 
 impl Tube<'_> {
-    /// The way `pressed partial` sounds `note`; `None` when tube, partial and valves do not meet on that note.
+    /// The way in which `pressed` and `partial` sound `note`; `None` where they sound another note on this tube.
     pub(super) fn way(&self, note: Written, pressed: &str, partial: &str) -> Option<Way> {
         let (thumb, digits) = pressed.strip_prefix('T').map_or((false, pressed), |digits| (true, digits));
         let open = if thumb { self.thumb? } else { self.fundamental };
@@ -82,7 +82,7 @@ impl Tube<'_> {
 }
 
 impl Fingerings {
-    /// The same fingerings for a tube whose notes all stand so many half steps higher on the page.
+    /// The same fingerings, each for the note `up` half steps higher.
     pub(super) fn moved(&self, up: HalfSteps) -> Self {
         match self {
             Self::Tube { notes, slide } => Self::Tube {

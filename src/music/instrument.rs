@@ -31,20 +31,20 @@ pub enum Sounding {
     Voice,
     /// A bow.
     Bow,
-    /// Plucked strings; old strings ring on.
+    /// Plucked strings; a string rings on after the next note begins.
     Plucked,
     /// Keys, bars or mallets: pitch cannot be bent.
     Keys,
 }
 
-/// Bands for the distance of a right note from its equal-tempered pitch, or none where pitch cannot be bent.
+/// Bounds for the distance, in cents, of a right note from its equal-tempered pitch; none where the player cannot bend the pitch.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Intonation {
-    /// Up to `in_tune` is in tune, up to `acceptable` passes without a word, up to `off` is worth saying.
+    /// A note up to `in_tune` away is in tune; up to `acceptable` it passes without a word; beyond that it is said to be out of tune.
     Scored {
-        /// In tune.
+        /// The furthest that a note in tune lies from its pitch.
         in_tune: Cents,
-        /// Not worth a word.
+        /// The furthest that a note may lie from its pitch before anything is said.
         acceptable: Cents,
         /// Beyond this it is another note.
         off: Cents,
@@ -53,13 +53,13 @@ pub enum Intonation {
     Unscored,
 }
 
-/// How far a player has come; it chooses range and bands.
+/// How far a player has come; the level decides the range and the bounds of intonation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Level {
     /// About the first three years.
     #[default]
     Student,
-    /// A solid band or section player.
+    /// A player who holds a part in a band or section.
     Working,
     /// A professional's usual compass.
     Professional,
@@ -70,13 +70,13 @@ pub enum Level {
 pub struct Instrument {
     /// Short name for the command line, such as `trumpet`, `alto-sax`.
     pub id: String,
-    /// Name of the trade, such as "trumpet in Bb".
+    /// The name musicians use, such as "trumpet in Bb".
     pub name: String,
     /// Other names it goes by.
     pub also: Vec<String>,
     /// How the instrument is sounded.
     pub sounding: Sounding,
-    /// From the written to the sounding pitch, with octave: -2 for a trumpet in Bb, -14 for a tenor saxophone.
+    /// The distance from the written to the sounding pitch, octave included: -2 for a trumpet in Bb, -14 for a tenor saxophone.
     pub transposition: HalfSteps,
     /// Usual clef.
     pub clef: Clef,
@@ -86,9 +86,9 @@ pub struct Instrument {
     pub working: Range,
     /// Usual sounding compass of an advanced player.
     pub advanced: Range,
-    /// Bands for intonation, a student's unless [`Self::at`] chose others; [`Self::bands`] has all.
+    /// The bounds of intonation: those of a student, unless [`Self::at`] put those of another level here.
     pub intonation: Intonation,
-    /// Bands of a working and of a professional player.
+    /// The bounds of intonation of a working and of a professional player.
     pub stricter: [Intonation; 2],
     /// The nearest sound of General MIDI, 1 to 128.
     pub general_midi: u8,
@@ -105,7 +105,7 @@ impl Instrument {
     pub fn concert(&self, written: Written) -> Concert {
         Concert(written.0 + self.transposition.0)
     }
-    /// The pitch on the player's page for one that sounds.
+    /// The pitch on the player's page where `concert` sounds.
     #[must_use]
     pub fn written(&self, concert: Concert) -> Written {
         Written(concert.0 - self.transposition.0)
@@ -115,12 +115,12 @@ impl Instrument {
     pub fn concert_key(&self, key: WrittenKey) -> ConcertKey {
         ConcertKey(PitchClass::new(key.0.get() + self.transposition.0))
     }
-    /// The key on the player's page for one that sounds.
+    /// The key on the player's page where `key` sounds.
     #[must_use]
     pub fn written_key(&self, key: ConcertKey) -> WrittenKey {
         WrittenKey(PitchClass::new(key.0.get() - self.transposition.0))
     }
-    /// Whether a player's own range can be one of this instrument: few sound more than an octave beyond its advanced compass.
+    /// Whether a player's own range is possible on this instrument: at most an octave beyond its advanced compass at either end.
     #[must_use]
     pub fn reaches(&self, own: Range) -> bool {
         let (low, high) = (self.advanced.low.0 - 12, self.advanced.high.0 + 12);
@@ -135,12 +135,12 @@ impl Instrument {
             Level::Professional => self.advanced,
         }
     }
-    /// The same instrument in the hands of a player of this level: held to the bands of that level.
+    /// The same instrument with the bounds of intonation of this level in [`Self::intonation`].
     #[must_use]
     pub fn at(&self, level: Level) -> Self {
         Self { intonation: self.bands(level), ..self.clone() }
     }
-    /// The bands of intonation at a level, of an instrument as it stands in the table.
+    /// The bounds of intonation at a level. The instrument has to be as it stands in the table, not changed by [`Self::at`].
     #[must_use]
     pub const fn bands(&self, level: Level) -> Intonation {
         match level {
@@ -154,7 +154,7 @@ impl Instrument {
     pub fn lowest(&self, a4: Hertz) -> Hertz {
         self.advanced.low.hertz(a4)
     }
-    /// Lips and voices tire and are rested by the clock.
+    /// Whether the player tires, so that the drill rests by the clock: lips and voices do.
     #[must_use]
     pub fn tires(&self) -> bool {
         matches!(self.sounding, Sounding::Lips | Sounding::Voice)

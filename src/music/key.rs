@@ -8,7 +8,7 @@ pub struct ConcertKey(pub PitchClass);
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct WrittenKey(pub PitchClass);
 
-/// Names of the twelve keys by pitch class; F# and Gb are the one tie (six sharps, six flats).
+/// Names of the twelve keys by pitch class. Only F# and Gb are equally good names: six sharps or six flats.
 const NAMES: [&str; 12] = ["C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"];
 
 impl ConcertKey {
@@ -27,7 +27,7 @@ impl ConcertKey {
     pub const fn place(self) -> usize {
         (self.0.get() as usize * 7) % 12
     }
-    /// Concert name, for wire formats: one of C G D A E B F# Db Ab Eb Bb F.
+    /// The concert name as files have it: one of C G D A E B F# Db Ab Eb Bb F.
     #[must_use]
     pub const fn name(self) -> &'static str {
         NAMES[self.0.get() as usize]

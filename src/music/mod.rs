@@ -1,20 +1,21 @@
 //! Theory without time or sound: pitch, key, chord, instrument.
 //!
-//! A written pitch is what stands on the player's page, a concert pitch is what sounds; they are different types, joined
-//! only by an [`Instrument`]. Everything between the page and the screen is concert pitch.
+//! A written pitch stands on the player's page, a concert pitch is what sounds. They are different types, and only an
+//! [`Instrument`] turns one into the other. All pitches inside the program are concert pitches; page and screen show written ones.
 //!
 //! # To change it
-//! - An instrument: a row in `assets/instruments.toml` (its head says what each field means) and, at the same place in order, a
-//!   compass in `tests/data/compasses.tsv` (the count stands in its first line and in a test of `catalogue.rs`); where it has what they
-//!   test, its id in the tests of `catalogue.rs`, `tendency.rs`, `signature.rs`; a fingering chart: `fingerings =` in
-//!   the row, a new one in `assets/fingerings.toml` (code, `tendency.rs` and `words/fingering.rs`, only for a new kind). Look first
-//!   whether the id is there; names that resemble others: the tests of `catalogue.rs`. Another way to sound (`Sounding`):
-//!   `instrument.rs`, its word in `file.rs`, how it tunes in `words/verdict/sentence.rs`, the simulated player's
+//! - An instrument (look first whether its id is there): a row in `assets/instruments.toml`, whose head says what each field means,
+//!   and, at the same place in order, a compass in `tests/data/compasses.tsv`, with the count in its first line and in a test of
+//!   `catalogue.rs`. Add the id to those tests of `catalogue.rs`, `tendency.rs` and `signature.rs` that apply to it; names that
+//!   resemble others are tested in `catalogue.rs`. A fingering chart is named by `fingerings =` in the row; a new chart goes into
+//!   `assets/fingerings.toml`, a new kind of chart also into `tendency.rs` and `words/fingering.rs`. Another way to sound
+//!   (`Sounding`): `instrument.rs`, its word in `file.rs`, how it tunes in `words/verdict/sentence.rs`, the simulated player's
 //!   `simulated/timbre.rs`. `cargo test catalogue`, `cargo test instruments`, `cargo test theory`.
-//! - A word of a closed set (a language of note names, a unit of reflex times): the type with its words and its `ALL` in `reading.rs`; a
-//!   language is typed: `cli/args/note_names.rs` (a unit is not: `cli/resolve/player.rs`); kept: `files/settings_words.rs`; recorded: `session/wire/words.rs` and the schema (a new
-//!   word: whether an older program can read on, `FORMAT` in `session/read.rs`); signs after a syllable: `report/page/staff.rs`; room for names and units: `report/keys_over_days.rs`,
-//!   `report/page/keys.rs`, `tui/view/over.rs`, `tui/view/strip.rs`; README. `cargo test --test program page`, `cargo test in_every_language`.
+//! - A language of note names, or a unit of reflex times: the type with its words and its `ALL` in `reading.rs`. A language is typed in
+//!   `cli/args/note_names.rs`, a unit in no option (`cli/resolve/player.rs`). Both are kept in `files/settings_words.rs` and recorded by
+//!   `session/wire/words.rs` and the schema; whether an older program can read a new word: `FORMAT` in `session/read.rs`. Signs after
+//!   a syllable: `report/page/staff.rs`. Room for names and units: `report/keys_over_days.rs`, `report/page/keys.rs`,
+//!   `tui/view/over.rs`, `tui/view/strip.rs`; README. `cargo test --test program page`, `cargo test in_every_language`.
 
 mod catalogue;
 mod chord_scales;

@@ -21,9 +21,9 @@ pub struct PitchClass(u8);
 /// The lowest and highest sounding pitch that may be used, both included.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Range {
-    /// Lowest.
+    /// The lowest pitch.
     pub low: Concert,
-    /// Highest, not below `low`.
+    /// The highest pitch, not below `low`.
     pub high: Concert,
 }
 
@@ -64,7 +64,7 @@ impl PitchClass {
 }
 
 impl Range {
-    /// A range; the two ends in either order.
+    /// The range between two pitches, given in either order.
     #[must_use]
     pub fn new(one: Concert, other: Concert) -> Self {
         Self { low: one.min(other), high: one.max(other) }
@@ -74,7 +74,7 @@ impl Range {
     pub fn contains(self, pitch: Concert) -> bool {
         (self.low..=self.high).contains(&pitch)
     }
-    /// From the lowest to the highest.
+    /// The distance from the lowest to the highest pitch.
     #[must_use]
     pub fn span(self) -> HalfSteps {
         self.high - self.low
@@ -113,7 +113,7 @@ pitch!(Concert);
 pitch!(Written);
 
 impl Concert {
-    /// As a fractional note number.
+    /// The pitch as a fractional note number.
     #[must_use]
     pub fn midi(self) -> Midi {
         Midi(f64::from(self.0))

@@ -12,7 +12,7 @@ pub(super) enum ThirdKind {
     Second,
     /// Suspended fourth.
     Fourth,
-    /// None: root and fifth alone.
+    /// No third: the chord has root and fifth alone.
     Open,
 }
 
@@ -39,7 +39,7 @@ pub(super) enum Tension {
 /// What a chord is made of, without its root. Two qualities are the same when the same tones are spelled the same.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 pub struct ChordQuality {
-    /// What stands between root and fifth.
+    /// The third, or what stands in its place.
     pub(super) third: ThirdKind,
     /// The fifth is lowered by a half step.
     pub(super) flat_fifth: bool,
@@ -49,16 +49,16 @@ pub struct ChordQuality {
     pub(super) sixth: bool,
     /// `None` where the chord has no seventh.
     pub(super) seventh: Option<Seventh>,
-    /// The highest third stacked on the seventh: 7, 9, 11 or 13; means nothing without a seventh.
+    /// The highest number of the stack of thirds: 7, 9, 11 or 13; without meaning where the chord has no seventh.
     pub(super) stack: u8,
-    /// In rising order, none twice.
+    /// The tensions that are named, in rising order, each once.
     pub(super) tensions: Vec<Tension>,
-    /// The dominant with every alteration at the player's choice.
+    /// Whether the chord is a dominant whose fifth and ninth are altered as the player likes (`7alt`).
     pub(super) altered: bool,
 }
 
 impl Tension {
-    /// The tension on that scale number, `alter` half steps beside the major scale; `None` where chords name none.
+    /// The tension with the number `number`, `alter` half steps above the major scale; `None` where no chord symbol names it.
     pub(super) const fn of(number: u32, alter: i32) -> Option<Self> {
         Some(match (number, alter) {
             (2 | 9, -1) => Self::FlatNinth,
@@ -93,7 +93,7 @@ impl Tension {
             Self::Thirteenth => Degree::altered(12, 0),
         }
     }
-    /// An unaltered tone, which only the word "add" keeps apart from the top of a stack.
+    /// Whether the tension is unaltered: without the word "add" its number would be read as the top of a stack.
     const fn plain(self) -> bool {
         matches!(self, Self::Ninth | Self::Eleventh | Self::Thirteenth)
     }
@@ -133,8 +133,8 @@ impl ChordQuality {
     pub fn half_steps(&self) -> Vec<HalfSteps> {
         self.degrees().into_iter().map(|degree| HalfSteps(degree.half_steps)).collect()
     }
-    /// Third and seventh (or what stands for them: the fourth of a sus chord, the sixth of a chord without a seventh): the
-    /// tones that tell one chord from another.
+    /// The tones that tell one chord from another: third and seventh, or what stands for them, the second or fourth of a suspended
+    /// chord and the sixth of a chord without a seventh.
     #[must_use]
     pub fn guide_tones(&self) -> Vec<Degree> {
         self.degrees().into_iter().filter(|degree| matches!(degree.letters, 1..=3 | 5..=6)).collect()
@@ -160,8 +160,8 @@ impl ChordQuality {
         all.dedup();
         all
     }
-    /// One way to write each chord: a sixth beside a seventh is a thirteenth, an added ninth on a sixth is six-nine, and
-    /// what a stack holds already is not named again.
+    /// The same chord in the one form in which it is kept: a sixth beside a seventh is a thirteenth, and a tension that is in the stack
+    /// already is not named again.
     pub(super) fn settled(mut self) -> Self {
         if self.altered {
             return Self { altered: true, seventh: Some(Seventh::Minor), stack: 7, ..Self::default() };
@@ -180,7 +180,8 @@ impl ChordQuality {
         }
         bare
     }
-    /// A plain ninth beside an altered one is named even on a stack, which would otherwise lose it.
+    /// Whether a plain tension has an altered one of the same number beside it. It is named even on a stack, for the altered one takes
+    /// its place there.
     fn crowded(&self, tension: Tension) -> bool {
         let rivals: &[Tension] = match tension {
             Tension::Ninth => &[Tension::FlatNinth, Tension::SharpNinth],
@@ -190,7 +191,7 @@ impl ChordQuality {
         };
         rivals.iter().any(|rival| self.tensions.contains(rival))
     }
-    /// Third, fifth and number, before suspensions and tensions; the flags say whether the fifth is in it already.
+    /// The beginning of the symbol, before suspensions and tensions, and whether it tells a flat fifth and a sharp fifth already.
     fn stem(&self) -> (String, bool, bool) {
         let top = if self.seventh.is_some() { self.stack.to_string() } else { String::new() };
         let six = if self.sixth { "6" } else { "" };
@@ -215,7 +216,7 @@ impl ChordQuality {
 }
 
 impl fmt::Display for ChordQuality {
-    /// The one printed form: `maj7`, `m7b5`, `7#9`, `6/9`, nothing for a major triad.
+    /// The usual symbol, such as `maj7`, `m7b5`, `7#9` and `6/9`; nothing for a major triad.
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         if self.altered {
             return out.write_str("7alt");

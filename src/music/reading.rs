@@ -29,7 +29,7 @@ impl ReflexUnit {
     /// All of them.
     pub const ALL: [Self; 2] = [Self::Seconds, Self::Milliseconds];
 
-    /// The plain name of the language.
+    /// The plain name of the unit.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -47,7 +47,7 @@ impl ReflexUnit {
         }
     }
 
-    /// A time as a bare number in it; `finer` has a figure more where there is one to have.
+    /// A time as a bare number in this unit; `finer` gives seconds to a hundredth.
     #[must_use]
     pub fn number(self, time: Seconds, finer: bool) -> String {
         match self {
@@ -58,12 +58,12 @@ impl ReflexUnit {
     }
 }
 
-/// How one player reads: what names and numbers a screen, a report and a command give a pitch, a key and a time.
+/// How one player reads: the names that screens, reports and commands give to pitches and keys, and the unit of reflex times.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Reading {
-    /// Sounding pitch stands on the page instead of the instrument's written pitch.
+    /// Whether the page shows sounding pitch instead of the instrument's written pitch.
     pub concert: bool,
-    /// The major key of six sharps or flats is Gb; it is F# otherwise.
+    /// Whether the major key of six sharps or flats is named Gb; else it is F#.
     pub g_flat: bool,
     /// The language of notes and keys.
     pub names: NoteNames,
@@ -71,18 +71,18 @@ pub struct Reading {
     pub reflex: ReflexUnit,
 }
 
-/// By what a note is named.
+/// How a note is named: by its letter and by the root of the chord under it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct NamedBy {
-    /// The letter on which it is written, counted up from the tonic's.
+    /// How many letters above the tonic's letter the note is written.
     pub letters: i32,
-    /// The root of the chord under it, in fifths from the tonic, below zero flatwards; 0 for the tonic's chord and where there is no chord.
+    /// The root of the chord under it, in fifths above the tonic, below zero for flats; 0 on the tonic and where there is no chord.
     pub over: i32,
 }
 
 impl NamedBy {
-    /// The letter on a page in `key`. No chord is named on Fb or flatter, nor on Cb where the key has none: over bII in Db a player
-    /// reads D7, and so D F# A C (common practice).
+    /// How many letters above the tonic's letter the note stands on a page in `key`. No chord is named on Fb or a flatter root, nor on
+    /// Cb where the key has no Cb: for bII in Db a player reads D7, so its notes are D F# A C (common practice).
     #[must_use]
     pub fn letters_in(self, key: Tonality) -> i32 {
         let root = key.tonic.fifths() + self.over;
@@ -91,13 +91,13 @@ impl NamedBy {
     }
 }
 
-/// What a page has to know of a pattern to spell its key and its notes.
+/// How a page spells the key and the notes of a pattern.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Spelling {
-    /// The mode whose signature stands over it: in the minor mode a sounding Db is written C#.
+    /// The mode of the key, which decides its signature: a minor key on a sounding Db is written C# minor.
     pub mode: Mode,
-    /// It is a line of half steps, where every note takes its simplest name: no double sharps and flats, and E#, B#, Cb and Fb
-    /// only where they belong to the key (common practice).
+    /// Whether the pattern is a line by half steps, whose notes have their simplest names: no double sharps and flats, and E#, B#, Cb
+    /// and Fb only where they belong to the key (common practice).
     pub chromatic: bool,
 }
 
@@ -121,10 +121,10 @@ impl Spelling {
 }
 
 impl NoteNames {
-    /// All three.
+    /// All languages.
     pub const ALL: [Self; 3] = [Self::English, Self::German, Self::Solfege];
 
-    /// The word for it in settings and on the command line; a record says `solfege` where these say `do-re-mi`.
+    /// The word for the language in settings and on the command line; the record of a sitting has `solfege` for `do-re-mi`.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -160,8 +160,8 @@ impl NoteNames {
         format!("{}{}", self.name(note.name()), note.octave)
     }
 
-    /// Reads a name from the start of a text, in any case; returns the name and the rest. What the language does not know is read
-    /// as English.
+    /// Reads a name from the start of a text, in capitals or small letters; returns the name and the rest of the text. A name that the
+    /// language does not have is read as English.
     fn leading(self, text: &str) -> Option<(PitchName, &str)> {
         let alters = -2..=2;
         let all = alters.flat_map(|alter| Letter::ALL.map(|letter| PitchName { letter, alter }));

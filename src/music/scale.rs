@@ -5,7 +5,7 @@ use crate::music::{Degree, HalfSteps, PitchName, spell_degree};
 pub struct Scale {
     /// Short name for files, such as `lydian-dominant`.
     pub id: String,
-    /// Name of the trade.
+    /// The name musicians use.
     pub name: String,
     /// Other names it goes by.
     pub also: Vec<String>,

@@ -5,7 +5,7 @@ use crate::music::{ConcertKey, Degree, Letter, PitchClass, PitchName};
 /// The letters in the order in which sharps are added to a signature; flats come in the reverse order.
 const SHARPS: [Letter; 7] = [Letter::F, Letter::C, Letter::G, Letter::D, Letter::A, Letter::E, Letter::B];
 
-/// A key signature: so many sharps (above zero) or flats (below zero), -7 to 7.
+/// A key signature: its number of sharps (above zero) or flats (below zero), -7 to 7.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Signature(i8);
 
@@ -38,7 +38,7 @@ pub struct Tonality {
 }
 
 impl Mode {
-    /// All of them.
+    /// All modes.
     pub const ALL: [Self; 7] =
         [Self::Major, Self::Minor, Self::Dorian, Self::Phrygian, Self::Lydian, Self::Mixolydian, Self::Locrian];
 
@@ -55,7 +55,7 @@ impl Mode {
             Self::Locrian => "locrian",
         }
     }
-    /// Sharps more, or below zero flats more, than the major key on the same tonic has (common practice).
+    /// How many sharps more its signature has than that of major on the same tonic; below zero, how many flats more (common practice).
     #[must_use]
     pub const fn sharps(self) -> i32 {
         match self {
@@ -76,7 +76,7 @@ impl Mode {
     /// The seven degrees of the scale, upward from the tonic.
     #[must_use]
     pub fn degrees(self) -> [Degree; 7] {
-        // In this order the degrees of major are lowered, a flat at a time.
+        // The degrees of major in the order in which further flats lower them.
         let lowered = [6, 2, 5, 1, 4];
         let flats = (-self.sharps()).max(0) as usize;
         std::array::from_fn(|letter| {
@@ -147,8 +147,8 @@ impl Tonality {
         };
         Self { tonic: PitchName::on(letter, tonic), mode: Mode::Minor }
     }
-    /// A class as the tonic of a mode, spelled with the fewest sharps or flats; of a tie as the major key is, and with `g_flat`
-    /// Gb wherever seven flats are enough.
+    /// A class as the tonic of a mode, spelled so that the signature has the fewest sharps or flats. Of two equal spellings it is the
+    /// one of the major key; with `g_flat` it is Gb wherever seven sharps or flats are enough.
     #[must_use]
     pub fn on(tonic: PitchClass, mode: Mode, g_flat: bool) -> Self {
         let usual = Self::major(tonic, g_flat);
@@ -177,7 +177,7 @@ impl Tonality {
         let class = PitchClass::new(self.tonic.class().get() - 3);
         Self { tonic: PitchName::on(letter, class), mode: Mode::Minor }
     }
-    /// Sharps or flats of the key; keys of more than seven (none of the usual ones) are held to seven.
+    /// The signature of the key; one that would need more than seven sharps or flats, which no usual key does, is given seven.
     #[must_use]
     pub fn signature(self) -> Signature {
         Signature(self.signs().clamp(-7, 7) as i8)
@@ -209,7 +209,7 @@ mod tests {
     use super::*;
     use crate::music::instrument;
 
-    /// Concert major, sharps (flats below zero), scale, relative minor, what instruments in Bb, Eb and F read.
+    /// Columns: concert major key, sharps (flats below zero), scale, relative minor, and the keys that instruments in Bb, Eb and F read.
     /// Signatures, spelling and relative minors: common practice, as in any handbook of elements.
     const KEYS: [(&str, i8, &str, &str, &str, &str, &str); 13] = [
         ("C", 0, "C D E F G A B", "A", "D", "A", "G"),

@@ -15,7 +15,7 @@ pub fn spell_degree(root: PitchName, degree: Degree) -> PitchName {
     PitchName::on(root.letter.up(degree.letters), class)
 }
 
-/// The name by function, or where it would need more than a double sharp or flat the plain name of the same pitch.
+/// The name at the note number `midi`. A name with more than a double sharp or flat is changed for one on the neighbouring letter.
 #[must_use]
 pub fn readable(name: PitchName, midi: i32) -> Spelled {
     if name.alter.abs() <= 2 {
@@ -30,7 +30,7 @@ pub fn spell_degree_above(root: Spelled, degree: Degree) -> Spelled {
     spell_degree(root.name(), degree).at(root.midi() + degree.half_steps)
 }
 
-/// The name of a class in a key without knowing where the line goes.
+/// The name of a class in a key, whether the line rises or falls.
 fn in_key(class: PitchClass, key: Tonality) -> PitchName {
     let scale = key.scale();
     if let Some(name) = scale.into_iter().find(|name| name.class() == class) {
@@ -41,7 +41,7 @@ fn in_key(class: PitchClass, key: Tonality) -> PitchName {
     plain(PitchName::on(key.tonic.letter.up(letters), class))
 }
 
-/// The name itself, or for double sharps and flats the same pitch on the neighbouring letter.
+/// The name itself, or, for a double sharp or flat, the name of the same pitch on the neighbouring letter.
 fn plain(name: PitchName) -> PitchName {
     if name.alter.abs() < 2 {
         return name;

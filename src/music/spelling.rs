@@ -43,7 +43,7 @@ pub struct Spelled {
 }
 
 impl Letter {
-    /// The seven, from C.
+    /// The seven letters, from C.
     pub const ALL: [Self; 7] = [Self::C, Self::D, Self::E, Self::F, Self::G, Self::A, Self::B];
 
     /// The place in the order from C, 0 to 6.
@@ -56,7 +56,7 @@ impl Letter {
     pub const fn half_steps(self) -> i32 {
         [0, 2, 4, 5, 7, 9, 11][self as usize]
     }
-    /// The letter `steps` further up (negative: down), going round.
+    /// The letter `steps` letters further up, or down below zero; after G comes A again.
     #[must_use]
     pub const fn up(self, steps: i32) -> Self {
         Self::ALL[(self as i32 + steps).rem_euclid(7) as usize]
@@ -104,7 +104,7 @@ impl PitchName {
     pub const fn fifths(self) -> i32 {
         [0, 2, 4, -1, 1, 3, 5][self.letter as usize] + 7 * self.alter as i32
     }
-    /// A natural note, or one with a single sharp or flat that is no other natural note: not E#, B#, Cb or Fb.
+    /// Whether the name is a natural note, or has one sharp or flat and does not sound as a natural note (E#, B#, Cb and Fb do).
     #[must_use]
     pub const fn simple(self) -> bool {
         match self.alter {
@@ -114,14 +114,14 @@ impl PitchName {
             _ => false,
         }
     }
-    /// This name in the octave that makes it sound (or stand) at `midi`; the nearest such pitch when the classes differ.
+    /// This name in the octave in which it has the note number `midi`; where `midi` is another pitch class, in the nearest octave.
     #[must_use]
     pub const fn at(self, midi: i32) -> Spelled {
         let natural = midi - self.alter as i32;
         let octave = (natural - self.letter.half_steps() + 6).div_euclid(12) - 1;
         Spelled { letter: self.letter, alter: self.alter, octave }
     }
-    /// Reads a letter and its sharps or flats from the start of `text`; returns the name and the rest. At most two signs.
+    /// Reads a letter and at most two sharps or flats from the start of `text`; returns the name and the rest of the text.
     pub(super) fn leading(text: &str) -> Option<(Self, &str)> {
         let mut letters = text.chars();
         let letter = Letter::of(letters.next()?)?;
@@ -146,17 +146,17 @@ impl Spelled {
     pub const fn midi(self) -> i32 {
         12 * (self.octave + 1) + self.letter.half_steps() + self.alter as i32
     }
-    /// Read as a sounding pitch.
+    /// The sounding pitch of this name.
     #[must_use]
     pub const fn concert(self) -> Concert {
         Concert(self.midi())
     }
-    /// Read as a pitch on the player's page.
+    /// The pitch on the player's page that has this name.
     #[must_use]
     pub const fn written(self) -> Written {
         Written(self.midi())
     }
-    /// Letters passed from `self` up to `other`, 0 for the same letter in the same octave (a unison of any size).
+    /// The number of letters from `self` up to `other`; 0 for the same letter in the same octave, whatever its sharps and flats.
     #[must_use]
     pub const fn steps_to(self, other: Self) -> i32 {
         7 * (other.octave - self.octave) + other.letter as i32 - self.letter as i32

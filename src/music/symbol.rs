@@ -7,9 +7,9 @@ use crate::music::{ChordQuality, PitchName, spell_degree};
 pub struct ChordSymbol {
     /// The root.
     pub root: PitchName,
-    /// What stands on it.
+    /// The quality of the chord.
     pub quality: ChordQuality,
-    /// The bass after a slash.
+    /// The bass after a slash; `None` where the root is the bass.
     pub bass: Option<PitchName>,
 }
 

@@ -9,7 +9,7 @@ const TENSION: &str = "5, 9, 11 or 13 after the sign";
 const BASS: &str = "a bass note, such as E or Bb";
 const CLOSE: &str = "the closing bracket";
 
-/// Words for major and minor are read in any case when they are longer than one letter.
+/// The words for major. A word of several letters is read in capitals or small letters, a single letter only as it stands here.
 const MAJOR: [&str; 5] = ["major", "maj", "ma", "M", "j"];
 const TRIANGLE: [&str; 2] = ["Δ", "△"];
 const MINOR: [&str; 6] = ["minor", "min", "mi", "m", "-", "−"];
@@ -23,9 +23,9 @@ struct SymbolReader<'a> {
     text: &'a str,
     rest: &'a str,
     made: ChordQuality,
-    /// A word for "major" that a later number turns into a major seventh.
+    /// Whether a word for "major" was read, with which a number means a major seventh.
     major: bool,
-    /// A word for "diminished", which makes a later 7 a diminished one.
+    /// Whether a word for "diminished" was read, with which a number means a diminished seventh.
     diminished: bool,
     numbered: bool,
 }
@@ -33,10 +33,10 @@ struct SymbolReader<'a> {
 impl ChordSymbol {
     /// Reads what musicians write: `C-7` (minor), `CΔ7`, `F#ø`, `Bb7#9`, `Eb6/9`, `Dm7b5`, `G7alt`, `C7sus`, `CmMaj7`, `C/E`.
     ///
-    /// Where writers differ it is decided thus: `-` after a root is minor, before a number that follows a number it is a
-    /// flat (`7-9`); `+` after a root is augmented, before such a number a sharp (`7+9`); a sharp or flat right after the
-    /// root's letter belongs to the root; a triangle alone is a major seventh; `M` is major and `m` is minor; `sus` is `sus4`;
-    /// `2` is an added ninth; a slash and a letter is a bass, a slash and a 9 is six-nine.
+    /// Musicians write some chords in different ways. A sharp or flat right after the root's letter belongs to the root. `-` after a
+    /// root means minor, between two numbers it means flat (`7-9`); `+` after a root means augmented, between two numbers sharp
+    /// (`7+9`). A triangle alone means a major seventh, `M` major, `m` minor, `sus` the same as `sus4`, and `2` an added ninth. A
+    /// slash and a letter name a bass; `6/9` is a sixth and a ninth.
     ///
     /// # Errors
     /// [`Unreadable`], pointing at the letter where reading stopped.
@@ -100,7 +100,7 @@ impl<'a> SymbolReader<'a> {
     fn end(&self) -> Result<(), Unreadable> {
         if self.rest.is_empty() { Ok(()) } else { Err(self.trouble(QUALITY)) }
     }
-    /// Steps over the first of `words` that comes next; words of several letters in any case.
+    /// Steps over one of `words`, if it comes next. A word of several letters may stand in capitals or small letters.
     fn takes(&mut self, words: &[&str]) -> bool {
         self.rest = self.rest.trim_start();
         for word in words {
@@ -149,7 +149,7 @@ impl<'a> SymbolReader<'a> {
                 self.major_after();
             }
         } else if self.takes(&["dom"]) {
-            // The plain number says the rest.
+            // "dom" says nothing more than the number after it.
         } else if !self.major_after() && self.takes(&MINOR) {
             self.made.third = ThirdKind::Minor;
             let before = self.rest;

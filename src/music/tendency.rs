@@ -9,25 +9,25 @@ use super::fingerings::{FingeringTable, Fingerings, Way};
 
 const TABLE: &str = include_str!("../../assets/fingerings.toml");
 
-/// From here on a computed error is worth telling, in cents.
+/// The least computed error that is told, in cents.
 const WORTH_TELLING: f64 = 8.0;
-/// Partials that lie flat by more than that (harmonic series).
+/// The partials up to the tenth that lie flat by more than [`WORTH_TELLING`] (harmonic series).
 const FLAT_PARTIALS: [u32; 3] = [5, 7, 10];
 
-/// How a note is usually fingered and where that pulls its pitch: the instrument's share of an error.
+/// How a note is usually fingered and where the instrument pulls its pitch.
 ///
-/// Only for after an answer: a player who has read the fingering has not heard the note.
+/// It is shown only after an answer, because a player who reads the fingering need not hear the note.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tendency {
     /// The usual fingering.
     pub fingering: Fingering,
-    /// Another fingering in use.
+    /// Another fingering in use; `None` where the table has none.
     pub other: Option<Fingering>,
     /// Where the pitch is predicted to lie, sharp above zero; `None` where nothing can be computed.
     pub cents: Option<Cents>,
-    /// Direction in which the note is known to be pulled.
+    /// The direction in which the instrument is known to pull the note, and what is done about it.
     pub pull: Option<Pull>,
-    /// What the player's own strings tell about it.
+    /// How the open strings of the player's instrument show whether the note is in tune.
     pub check: Option<Check>,
 }
 
@@ -38,33 +38,33 @@ pub enum Fingering {
     Valves {
         /// The thumb valve of a double horn.
         thumb: bool,
-        /// The others.
+        /// The other pressed valves.
         pressed: Vec<u32>,
     },
     /// A slide position, 1 to 7, counted by half steps.
     Position {
         /// The trigger of a trombone with an attachment in F; positions then lie further out.
         trigger: bool,
-        /// How far out.
+        /// The number of the position, 1 where the slide is in.
         number: u32,
     },
-    /// Holes and keys in the signs of the table.
+    /// Holes and keys, as the table of fingerings writes them.
     Keys(String),
-    /// A string and the finger on it; `None` above first position.
+    /// A string and the finger on it.
     Bowed {
         /// The name of the open string.
         string: &'static str,
-        /// The finger.
+        /// The name of the finger; `None` above first position.
         finger: Option<String>,
     },
-    /// String (1 the highest) and fret (0 open), every place, the lowest fret first.
+    /// Every place of the note, the lowest fret first: the string, 1 for the highest, and the fret, 0 for the open string.
     Frets(Vec<(usize, i32)>),
 }
 
 /// A known pull on the pitch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Pull {
-    /// Sharp, or else flat.
+    /// Whether the note is pulled sharp; else it is pulled flat.
     pub sharp: bool,
     /// What is commonly done about it.
     pub cure: Cure,
@@ -87,17 +87,17 @@ pub enum Cure {
     Breath(Sounding),
 }
 
-/// What strings tell about a note.
+/// How open strings show whether a note is in tune.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Check {
     /// The note is an open string.
     Open,
-    /// An open string of this name rings along when it is true.
+    /// An open string of this name rings along where the note is in tune.
     RingsWith(&'static str),
 }
 
 impl Tendency {
-    /// Whether it teaches something about a note that was `off` by so much: a pull in the same direction, or a check.
+    /// Whether the tendency helps with a note that was `off` by this much: it pulls in the same direction, or a string shows the pitch.
     #[must_use]
     pub fn bears_on(&self, off: Cents) -> bool {
         self.check.is_some() || self.pull.is_some_and(|pull| pull.sharp == (off.0 > 0.0))
@@ -320,8 +320,8 @@ mod tests {
             assert_eq!(fingered(id, "G4"), "123", "{id}");
         }
         assert_eq!(fingered("clarinet", "B4"), "R T 123|456 low E");
-        // From C#6 on the first finger is lifted, for the fifth partial of the low register's fingerings (acoustics tables):
-        // a twelfth and a sixth above A3, Bb3 ...
+        // From C#6 on the first finger is lifted, which sounds the fifth partial of the low fingerings of A3, Bb3 and on, two octaves
+        // and a major third higher (acoustics tables).
         for (high, low) in [("C#6", "A3"), ("D6", "Bb3"), ("Eb6", "B3"), ("E6", "C4"), ("F#6", "D4")] {
             let lifted = fingered("clarinet", low).replacen('1', "", 1);
             assert!(fingered("clarinet", high).starts_with(&format!("R {lifted}")), "{high} over {low}");

@@ -1,5 +1,5 @@
-//! Tubes of brass: a partial's distance from equal temperament, and what valves add. (The physics of an open-ended tube;
-//! lengths add, pitches do not.)
+//! Brass tubes: how far a partial lies from equal temperament, and how far valves pressed together miss it, because the lengths of
+//! their tubes add up and their half steps do not (physics of an open tube).
 
 use crate::units::Cents;
 
@@ -16,7 +16,7 @@ pub(super) fn partial_cents(partial: u32) -> Cents {
 
 /// How far valves pressed together miss the sum of their half steps: above zero is sharp.
 ///
-/// `alone` is how far each pressed valve lowers the pitch alone; `half_steps` what the combination stands for.
+/// `alone` is how far each pressed valve lowers the pitch alone; `half_steps` is how far the combination is meant to lower it.
 pub(super) fn combination_cents(alone: &[Cents], half_steps: i32) -> Cents {
     let added: f64 = alone.iter().map(|cents| (cents.0 / 1200.0).exp2() - 1.0).sum();
     Cents(100.0 * f64::from(half_steps) - 1200.0 * (1.0 + added).log2())

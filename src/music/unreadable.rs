@@ -1,6 +1,6 @@
 use thiserror::Error;
 
-/// A name or symbol that could not be read, pointing at the place.
+/// A name or symbol that could not be read, with the place at which reading stopped.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("\"{text}\", column {column}: expected {expected}")]
 pub struct Unreadable {

@@ -17,8 +17,8 @@ pub fn chords() -> &'static [NamedChord] {
     &table().0
 }
 
-/// What fits a chord, one entry for each place it usually stands in; empty for a quality outside the table, where
-/// [`scales_holding`] helps.
+/// The scales that fit a chord, one entry for each place in a key where the chord usually stands. Empty for a quality outside the
+/// table; for it there is [`scales_holding`].
 #[must_use]
 pub fn fits(quality: &ChordQuality) -> Vec<&'static ScaleFit> {
     table().1.iter().filter(|fit| fit.quality == *quality).collect()
@@ -32,7 +32,7 @@ pub fn scales_holding(quality: &ChordQuality) -> Vec<&'static Scale> {
 }
 
 impl ChordQuality {
-    /// The name of the trade, for qualities of the usual vocabulary.
+    /// The name musicians use; `None` for a quality outside the table of chords.
     #[must_use]
     pub fn name(&self) -> Option<&'static str> {
         chords().iter().find(|named| named.quality == *self).map(|named| named.name.as_str())
@@ -129,7 +129,7 @@ mod tests {
     fn the_first_scale_holds_every_tone_of_its_chord() {
         let all = chords().iter().flat_map(|named| fits(&named.quality));
         for fit in all {
-            // A blues scale over a dominant leaves out the major third by intent.
+            // A blues scale has not the major third of the dominant over which it is played; that is no mistake in the table.
             if fit.scales[0].id == "blues" {
                 continue;
             }
