@@ -49,7 +49,7 @@ pub trait CueOutput {
     fn placed(&mut self) -> Option<PlacedCue>;
     /// Stops what sounds.
     fn hush(&mut self);
-    /// Plays clips one after the other: the cue, then what came out.
+    /// Plays clips one after the other: a cue, then its answer.
     fn play_back(&mut self, clips: &[Arc<Clip>]);
     /// Closes the devices and opens them anew, because their sound has xruns again and again. Without devices nothing happens.
     fn renew(&mut self) {}

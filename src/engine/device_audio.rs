@@ -21,7 +21,7 @@ const FIRST_SOUND: Duration = Duration::from_secs(15);
 /// Time for which a device may go on sounding after the last sample was handed to it.
 const STILL_HELD: Duration = Duration::from_millis(300);
 
-/// Microphone and loudspeaker, opened one way for the drill, the sound check, learning, calibration and the first run.
+/// Microphone and loudspeaker, opened in the same way for the drill, the sound check, learning, calibration and the first run.
 pub struct DeviceAudio {
     devices: Devices,
     /// Number of the cue that was ordered, and its clip, until it is known where it lies.
@@ -114,14 +114,14 @@ impl DeviceAudio {
 /// Why the delay of the devices was not measured.
 #[derive(Debug, Clone, PartialEq)]
 pub enum NotCalibrated {
-    /// What is wrong with the sound would stop a drill too.
+    /// The sound has a fault that would stop a drill too.
     Stopped(SoundFault),
-    /// The measurement itself came to nothing.
+    /// The sweeps gave no delay.
     Unmeasured(CalibrationError),
 }
 
-/// The system's sound libraries write to standard error whatever they come across: while they look for devices, and while
-/// the screen is up, that goes nowhere.
+/// The system's sound libraries write to standard error whatever they come across. As long as this value lives, that goes nowhere:
+/// while they look for devices, and while the screen is up.
 #[must_use]
 pub fn quiet() -> Option<StderrRedirect> {
     let nowhere = std::fs::OpenOptions::new().write(true).open(if cfg!(windows) { "NUL" } else { "/dev/null" }).ok()?;
@@ -144,7 +144,7 @@ impl AudioSource for DeviceAudio {
     fn had_xrun(&mut self) -> bool {
         let now = self.counts();
         let [input, output] = std::mem::replace(&mut self.calm, now);
-        // Once the cue is out, its place is known: a loudspeaker that runs dry in the silence after it moves nothing.
+        // A loudspeaker that runs dry after the cue moves nothing, because the place of the cue is known by then.
         let sounds = self.ordered.is_some_and(|id| self.devices.waits_or_sounds(id));
         input != self.calm[0] || (sounds && output != self.calm[1])
     }

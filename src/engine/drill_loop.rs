@@ -30,7 +30,7 @@ const CUE_ROOM: Seconds = Seconds(8.0);
 pub enum Out {
     /// A new state for the screen.
     Show(Box<Snapshot>),
-    /// What is to stand in the record until the next draft of the same answer comes.
+    /// An answer and its verdict, which stand in the record until the next draft or the final lines replace them.
     Draft(Box<[Event; 2]>),
     /// Something for the record, with the sound of the answer where there is any.
     Keep(Box<Event>, Option<SharedSound>),
@@ -90,7 +90,7 @@ pub struct DrillLoop<'a> {
     signed: Option<(Vec<SoundSign>, Decibels)>,
     /// Length of the signs that say that the sitting is over; 0 where none were played.
     signs_last: Seconds,
-    /// A soft band plays under the rounds.
+    /// Whether a soft band plays under the rounds.
     vamp: bool,
     /// Cues that no loudspeaker took yet.
     unplayed: Option<(Vec<Cue>, Decibels)>,

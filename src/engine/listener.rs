@@ -12,8 +12,8 @@ use crate::sound::{Clip, Placement, SharedSound, SoundBlock};
 use crate::units::{SampleRate, Seconds};
 use crate::words::SoundFault;
 
-/// The one listener: a source of sound, the ear that makes notes of it, and the newest of the sound for the record. Drill,
-/// sound check, learning and the first run all listen through it.
+/// The one listener: a source of sound, the ear that makes notes of it, and the newest sound for the record. Drill, sound check,
+/// learning and the first run all listen through it.
 pub struct Listener<A> {
     audio: A,
     ear: PlayerEar,
@@ -39,7 +39,7 @@ pub struct HeardBlock<'a> {
 }
 
 impl<A: AudioSource> Listener<A> {
-    /// A listener to whom nothing has sounded yet; `echo` is where our own cue is taken out.
+    /// A listener to whom nothing has sounded yet; `echo` takes our own cue out of the sound.
     #[must_use]
     pub fn new(settings: EarSettings, echo: Echo, audio: A) -> Self {
         Self {

@@ -23,7 +23,7 @@ const HELD_WITHIN: Seconds = Seconds(30.0);
 /// Pause between two looks at what came in.
 const PAUSE: Duration = Duration::from_millis(10);
 
-/// What goes on beside listening.
+/// What the caller does while listening goes on.
 pub struct Beside<'a> {
     /// Whether the player asked to stop.
     pub stopped: &'a dyn Fn() -> bool,

@@ -30,7 +30,7 @@ const CABLE_OUT: Seconds = Seconds(1.0);
 pub trait KeySource {
     /// What came next; `None` when nothing new did.
     fn next_event(&mut self) -> Option<PortEvent>;
-    /// This very moment.
+    /// The present instant.
     fn now(&self) -> Seconds;
     /// Waits until more may have come.
     fn wait(&mut self);
@@ -106,7 +106,7 @@ impl<K: KeySource> MidiEar<K> {
         self.line.let_go(self.keys.now(), tell);
     }
 
-    /// The key or pedal that was pressed last, once.
+    /// The key or pedal that was pressed last, given once.
     pub const fn pressed(&mut self) -> Option<Presser> {
         self.line.pressed()
     }

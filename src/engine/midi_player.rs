@@ -51,7 +51,7 @@ impl<K: KeySource, O: AudioSource + CueOutput> NoteSource for MidiPlayer<K, O> {
     }
     fn trouble(&mut self) -> Option<SoundFault> {
         let own = self.ear.trouble();
-        // What stops the drill counts more than what is only said.
+        // A fault that stops the drill counts more than one that is only told.
         if own.is_some_and(SoundFault::stops) { own } else { self.out.trouble().or(own) }
     }
     fn had_xrun(&mut self) -> bool {

@@ -33,7 +33,7 @@ pub trait NoteSource {
     fn sound_between(&mut self, _from: Seconds, _to: Seconds) -> Option<SharedSound> {
         None
     }
-    /// What the player asked for at the instrument itself, once.
+    /// What the player asked for by a key or pedal of the instrument, given once.
     fn asked(&mut self) -> Option<Command> {
         None
     }

@@ -15,7 +15,7 @@ const REMEMBERED: usize = 8;
 
 /// Echo and ear in a row: the one way from the input's samples to the player's notes, for every command that listens.
 ///
-/// Instants are on the input's clock; notes are numbered through, also where the ear had to begin anew.
+/// Instants are on the input's clock; numbers of notes go on where the ear had to begin anew.
 pub struct PlayerEar {
     ear: Ear,
     settings: EarSettings,
@@ -25,9 +25,9 @@ pub struct PlayerEar {
     /// Number that the ear's first note since it began anew has, so that numbers go on.
     first_number: u32,
     next_number: u32,
-    /// The newest notes of which it is known whether they are the player's: number, and whether they are.
+    /// Numbers of the newest notes whose owner is known, and whether the owner is the player.
     owned: VecDeque<(u32, bool)>,
-    /// The latest event of each note of which it is not known yet whose it is, in order.
+    /// The latest event of each note whose owner is not known yet, in order.
     waiting: Vec<NoteEvent>,
     /// When a cue was ordered whose place is not known yet.
     awaited: Option<Seconds>,
@@ -40,7 +40,7 @@ pub struct PlayerEar {
 }
 
 impl PlayerEar {
-    /// An ear to which nothing has sounded yet; `echo` is where our own cue is taken out.
+    /// An ear to which nothing has sounded yet; `echo` takes our own cue out of the sound.
     #[must_use]
     pub fn new(settings: EarSettings, echo: Echo) -> Self {
         Self {
@@ -120,7 +120,7 @@ impl PlayerEar {
         self.echo.signs(sound, place);
     }
 
-    /// Hears a stretch of sound; gives what became known of the player's notes. `on_frame` gets every look of the ear.
+    /// Hears a stretch of sound; gives what became known of the player's notes. `on_frame` gets every frame of the ear.
     pub fn hear(&mut self, stretch: SoundBlock, samples: &[f32], on_frame: &mut dyn FnMut(&Frame)) -> &[NoteEvent] {
         self.events.clear();
         if stretch.rate != self.settings.rate || stretch.gap.0 > BRIDGED.0 || self.unplaced(stretch) {
@@ -150,7 +150,7 @@ impl PlayerEar {
         &self.events
     }
 
-    /// The stream is over; the sounding note ends with the stream.
+    /// Ends the stream, and with it the note that sounds; gives what becomes known by that.
     pub fn finish(&mut self) -> &[NoteEvent] {
         self.events.clear();
         self.end_ear();

@@ -103,7 +103,7 @@ fn tell(folder: &SessionFolder, noticed: &mut Option<(FileErrorKind, bool)>, scr
     }
 }
 
-/// What the screen says while the disk refuses. The end says where; a long path would push the reason off the screen.
+/// What the screen says while the disk refuses. The farewell says where; on the screen a long path would push the reason off.
 fn refused(folder: &SessionFolder, failure: &FileError) -> String {
     let (why, mend, minutes) = (&failure.why, &failure.mend, folder.memory().0 / 60.0);
     let what = if folder.recorded() {

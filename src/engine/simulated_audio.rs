@@ -26,7 +26,7 @@ pub struct SimulatedAudio {
     player: SimulatedPlayer,
     rate: SampleRate,
     a4: Hertz,
-    /// Samples to come: what the player will have played.
+    /// Samples of the player's answers that are still to be given out.
     coming: VecDeque<f32>,
     given: u64,
     placed: Option<PlacedCue>,

@@ -6,7 +6,7 @@ use crate::units::{SampleRate, Seconds};
 
 /// Length of the past that is kept for the record of a drill: the longest answer, with room to spare.
 pub(super) const KEPT: Seconds = Seconds(120.0);
-/// Number of samples in a block. An answer keeps whole blocks, so that the program grows by nothing more than these.
+/// Number of samples in a block. Answers share whole blocks, so that the program grows by blocks alone.
 const BLOCK: usize = 12_000;
 
 /// The newest sound of the input, for the record and for playing back, in blocks that an answer shares.

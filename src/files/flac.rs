@@ -27,7 +27,7 @@ pub(super) fn fits_flac(rate: SampleRate) -> bool {
     rate.hz() <= 0xffff || (rate.hz().is_multiple_of(10) && rate.hz() / 10 <= 0xffff)
 }
 
-/// Counts and signs mono 16-bit sound, the low byte first, as WAV and the digest of FLAC both have it.
+/// Takes length and MD5 of mono 16-bit sound, the low byte first, as WAV and the MD5 of FLAC both have it.
 pub(super) fn sign(mut sound: impl Read) -> io::Result<Signed> {
     let (mut context, mut bytes, mut block) = (md5::Context::new(), 0, vec![0; 2 * BLOCK]);
     loop {

@@ -12,7 +12,7 @@ use crate::files::FileError;
 pub struct Places {
     /// Folder of sessions and patterns.
     data: PathBuf,
-    /// The settings file.
+    /// Path of the settings file.
     settings: PathBuf,
 }
 

@@ -12,7 +12,7 @@ use crate::units::{SampleRate, Seconds};
 const FILE_LIMIT: u64 = 2 << 30;
 /// Most minutes of a recording; a longer one is refused.
 const MINUTES: u64 = 60;
-/// Largest sample, in parts of full scale (60 dB beyond it); a larger one is another kind of number read as sound.
+/// Largest size of a sample, where 1 is full scale (60 dB more). A larger one is another kind of number that was read as sound.
 const BEYOND: f32 = 1000.0;
 /// A missing end of up to this many seconds is not reported: it may be a coder's padding.
 const MISSING_S: f64 = 0.1;
@@ -37,9 +37,8 @@ pub struct Recording {
 }
 
 impl Recording {
-    /// Looks a recording through, of mono sound or more channels: WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis. Of several
-    /// channels the louder one is heard, chosen once for the whole recording: averaging would halve a microphone with one
-    /// dead side.
+    /// Looks through a recording of one or more channels: WAV, AIFF, CAF, FLAC, MP3, M4A or Ogg Vorbis. Of several channels the
+    /// louder one is heard, chosen once for the whole recording: an average would halve a microphone with one dead side.
     ///
     /// # Errors
     /// A file that is missing, no plain file (a folder, a pipe, a device), of another kind, damaged from the start, over two
@@ -115,7 +114,7 @@ fn look_through(path: &Path) -> Result<Recording, FileError> {
         for (n, frame) in block.chunks_exact(channels).enumerate() {
             for (channel, sample) in heard.iter_mut().zip(frame) {
                 channel.power += f64::from(*sample) * f64::from(*sample);
-                // What is no number is not within the bound either.
+                // A value that is no number is outside the bound, too.
                 if !(..=BEYOND).contains(&sample.abs()) {
                     channel.odd.get_or_insert(before + n as u64);
                 }

@@ -27,7 +27,7 @@ const DOING: &str = "write the session in";
 /// written, all goes on in memory up to [`RECORD_LIMIT`] and [`SOUND_LIMIT`], is tried again with every event, and can be
 /// finished in another place.
 ///
-/// For one thread of its own: writing may block.
+/// It belongs on a thread of its own, because writing may block.
 pub struct SessionFolder {
     /// Name of the sitting, without the number that makes it unique.
     name: String,
@@ -109,7 +109,7 @@ impl SessionFolder {
             lock: None,
             keep,
             log: None,
-            // This takes addresses, and takes memory only as the text grows; a text without them would be copied each time it
+            // This reserves addresses; memory is taken only as the text grows. Otherwise the text would be copied each time it
             // outgrows its room.
             text: Vec::with_capacity(RECORD_LIMIT),
             written: 0,

@@ -10,7 +10,7 @@ use crate::files::places::{private_file, private_folder, private_folders};
 
 /// The record's file in a live folder and in a finished session.
 pub(super) const RECORD: &str = "session.jsonl";
-/// Locked as long as the sitting lives.
+/// The file that is locked as long as the sitting runs.
 pub(super) const LOCK: &str = "in-use";
 /// Most bytes of a record; a larger one is refused.
 pub(super) const RECORD_FILE_LIMIT: u64 = 64 << 20;

@@ -168,9 +168,9 @@ pub(super) fn stamp(started: &str) -> Option<DateTime> {
     DateTime::from_date_and_time(part(0, 4)?, byte(5)?, byte(8)?, byte(11)?, byte(14)?, byte(17)?).ok()
 }
 
-/// Live folders that nobody is using: sittings that were killed, to be finished with [`finish_unfinished`]. What a killed
-/// packing left behind is removed. A process that was killed a moment ago may still lock its folder, so a locked one is looked at
-/// for half a second.
+/// Live folders that nobody is using: sittings that were killed, to be finished with [`finish_unfinished`]. What a killed packing
+/// left behind is removed. A process that was killed a moment ago may still lock its folder, so locked folders are tried again for
+/// half a second.
 ///
 /// # Errors
 /// When the sessions folder is there but cannot be read.

@@ -298,7 +298,7 @@ impl Stored {
         self.events.iter().filter(|event| !matches!(event, Event::Commented(_)))
     }
 
-    /// The events joined; `None` only when the header is missing.
+    /// Makes a session of the events; `None` only when the header is missing.
     #[must_use]
     pub fn session(&self) -> Option<Session> {
         Session::from_events(&self.events)

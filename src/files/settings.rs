@@ -30,7 +30,7 @@ pub enum KeepSound {
 }
 
 impl KeepSound {
-    /// Whether the sound of an answer is kept, which was whole or not.
+    /// Whether the sound of an answer is kept, where `whole` says whether the answer was whole.
     #[must_use]
     pub fn keeps(self, whole: bool) -> bool {
         match self {
@@ -50,9 +50,9 @@ pub struct Calibration {
     pub output: String,
     /// Frames of a buffer.
     pub buffer_frames: u32,
-    /// What is taken off every onset, in seconds.
+    /// Rest of the delay, which is taken off every onset, in seconds, -2 to 2.
     pub remainder_s: f64,
-    /// Median absolute deviation of the repeats, in seconds.
+    /// Median absolute deviation of the repeats, in seconds, 0 to 2.
     pub spread_s: f64,
 }
 
@@ -96,7 +96,7 @@ pub struct UserSettings {
     /// Reference pitch, 415 to 466 Hz.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub a4_hz: Option<f64>,
-    /// The key of six accidentals is written Gb.
+    /// The key of six accidentals is written Gb, otherwise F#.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub g_flat: Option<bool>,
     /// The language of note names, English unless this says otherwise.

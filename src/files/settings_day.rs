@@ -14,7 +14,7 @@ pub struct DaySettings {
     /// The file of the lesson that was practised last.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub lesson: Option<String>,
-    /// What players left of their latest plan.
+    /// What was left over of each player's latest plan.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub left: Vec<LeftOver>,
 }
@@ -36,7 +36,7 @@ pub struct LeftOver {
 }
 
 impl DaySettings {
-    /// Nothing is set.
+    /// Whether nothing is set.
     pub(super) fn is_usual(&self) -> bool {
         *self == Self::default()
     }

@@ -11,7 +11,7 @@ use crate::session::PlayerId;
 /// One key, as the settings hold it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct HeldOutKey {
-    /// The key, as it sounds.
+    /// The key in concert pitch, such as Eb.
     pub concert_key: String,
     /// The first day on which it is practised again, such as 2026-12-27.
     pub until: String,
@@ -48,7 +48,7 @@ fn key(name: &str) -> Option<ConcertKey> {
     ConcertKey::FIFTHS.into_iter().find(|key| key.name() == name)
 }
 
-/// What is wrong with the keys of a settings file.
+/// Checks the keys of a settings file; the error says what is wrong.
 pub(super) fn check(keys: &[HeldOutKey]) -> Result<(), String> {
     for it in keys {
         if key(&it.concert_key).is_none() {

@@ -89,12 +89,12 @@ pub struct MidiSettings {
 }
 
 impl MidiSettings {
-    /// Nothing is set.
+    /// Whether nothing is set.
     pub(super) fn is_usual(&self) -> bool {
         *self == Self::default()
     }
 
-    /// Says which value is outside its bounds.
+    /// Checks the values; the error says which is outside its bounds, or which press asks for two things.
     pub(super) fn check(&self) -> Result<(), String> {
         for (key, value, low, high) in [("channel", self.channel, 1, 16), ("delay_ms", self.delay_ms, 0, LONGEST_MS)] {
             if let Some(value) = value.filter(|value| !(low..=high).contains(value)) {

@@ -32,7 +32,7 @@ impl KnownPlayer {
     }
 }
 
-/// What is wrong with the players of a settings file.
+/// Checks the players of a settings file; the error says what is wrong.
 pub(super) fn check(players: &[KnownPlayer]) -> Result<(), String> {
     for (index, player) in players.iter().enumerate() {
         if PlayerId::from_hex(&player.id).is_none() {

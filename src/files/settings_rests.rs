@@ -23,7 +23,7 @@ pub struct RestSettings {
 }
 
 impl RestSettings {
-    /// Nothing is set.
+    /// Whether nothing is set.
     pub(super) fn is_usual(&self) -> bool {
         *self == Self::default()
     }
@@ -59,7 +59,7 @@ impl RestSettings {
     }
 }
 
-/// Whether a number that is set lies within its bounds.
+/// Checks that a number, where it is set, lies within its bounds; the error names it.
 pub(super) fn inside(name: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), String> {
     match value {
         Some(value) if !(low..=high).contains(&value) => Err(format!("{name} = {value} is not {low} to {high}")),

@@ -12,7 +12,7 @@ pub enum PlayerLevel {
     Student,
     /// A solid band or section player.
     Working,
-    /// A professional's.
+    /// A professional player.
     Professional,
 }
 

@@ -96,7 +96,7 @@ impl StoredSound {
         Ok(clip)
     }
 
-    /// Hands out all sound, part by part in blocks.
+    /// Hands all sound to `take`: part by part, in blocks.
     pub(super) fn all(&mut self, take: &mut dyn FnMut(usize, &[f32])) -> Result<(), FileError> {
         for index in 0..self.parts.len() {
             let part = self.at(index, 0)?;

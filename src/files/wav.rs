@@ -185,7 +185,7 @@ mod tests {
             log.take(&piece);
             log.write(&mut open).unwrap();
             stated.extend(piece.iter().map(|sample| sixteen(*sample)));
-            // The crate hound is the outside opinion.
+            // The crate hound reads the file as an independent check.
             let mut reader = hound::WavReader::open(folder.join("answers.wav")).unwrap();
             assert_eq!((reader.spec().sample_rate, reader.spec().channels), (44_100, 1));
             assert_eq!(reader.samples::<i16>().map(Result::unwrap).collect::<Vec<_>>(), stated);

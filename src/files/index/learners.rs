@@ -6,7 +6,7 @@ use rusqlite::{Connection, params};
 use crate::coach::LearnerModel;
 use crate::files::index::seal;
 
-/// Number of learner models that are kept: players times instruments, and a few older ones.
+/// Most learner models that are kept, over all players and instruments.
 const KEPT: u32 = 24;
 /// Bytes of one record's hash.
 const HASH: usize = 32;
