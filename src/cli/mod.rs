@@ -1,5 +1,5 @@
-//! The command line: arguments as typed, what they mean, one file a command, exit codes, and errors that say what, where and
-//! how to mend it.
+//! The command line: arguments as typed, what they mean, one file for each command, exit codes, and errors that say what, where and how
+//! to mend it.
 //!
 //! Nothing else stands here: what a command lists, tells or asks is `talk`, what it computes lies lower. A new command: a variant
 //! in `args/`, a file in its group (`practice`, `listening`, `patterns`, `charts`, `review`), an arm below, an example in the

@@ -1,4 +1,4 @@
-//! A sitting that the disk refused finds another place. Nothing that is pressed by mistake loses it.
+//! Another place is found for a sitting that the disk refused. No key pressed by mistake loses it.
 
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -14,20 +14,20 @@ use crate::talk::output::{say, warn};
 use crate::talk::record_words::review;
 use crate::tui::{self, Interrupts};
 
-/// What has to be typed whole before a sitting is lost.
+/// What a player has to type in full to give a sitting up.
 const GIVE_UP: &str = "give up";
 
-/// What came of asking.
+/// What came of asking for another place.
 enum AskedPlace {
     /// The record was kept in this file.
     Kept(PathBuf),
     /// The player wants it lost.
     GivenUp,
-    /// Nobody answers any more.
+    /// No answer comes any more.
     Left,
 }
 
-/// Keeps the sitting in another place: the one that is typed where somebody is there to type, else the first that takes it.
+/// Keeps the sitting in another place: the one that is typed where a player sits at the terminal, else the first that takes it.
 pub fn keep(folder: &mut SessionFolder, failure: Failure) -> Result<(), Failure> {
     warn(&failure);
     let mut refuges = files::refuges();
@@ -58,7 +58,7 @@ fn kept(path: PathBuf) -> Result<(), Failure> {
     say(format!("review it with: earfirst review {}", path.display()))
 }
 
-/// Asks until a place takes it. A place offered for Enter that does not is not offered again.
+/// Asks until a place takes the sitting. A place that is offered for Enter and does not take it is not offered again.
 fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> AskedPlace {
     let (Ok(interrupts), Ok(typed)) = (tui::interrupts(), engine::typed_lines()) else { return AskedPlace::Left };
     while let Some(offered) = refuges.first().cloned() {
@@ -72,7 +72,7 @@ fn asked(folder: &mut SessionFolder, refuges: &mut Vec<PathBuf>) -> AskedPlace {
             "" => refuges.remove(0),
             typed => files::typed_folder(typed),
         };
-        // A slip of the finger makes no folder.
+        // No folder is made from a slip of the finger.
         if place.is_relative() && !place.is_dir() {
             warn(format!("there is no folder {} here; with ~ or / before it one is made", place.display()));
             continue;

@@ -9,7 +9,7 @@ use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::units::SampleRate;
 
-/// Samples a second of the sounds in a page: up to 12 kHz are heard, at a third of the size.
+/// Sample rate of the sounds in a page, in hertz: it carries sound up to 12 kHz at a third of the size.
 const PAGE_RATE: u32 = 24_000;
 
 /// The sound of the answer that stands under a number, and the sentence that was shown; `listed` are the files of the sittings.
@@ -27,18 +27,18 @@ pub fn numbered(number: usize, sessions: &[Session], listed: &[&SessionEntry]) -
     Ok((clip.ok_or_else(none)?, take.sentence.clone()))
 }
 
-/// What a MIDI instrument said for a cue, as sound.
+/// The notes that a MIDI instrument said for a cue, as sound.
 pub fn by_midi(session: &Session, cue: u32) -> Option<Clip> {
     let trial = session.trials.iter().find(|trial| session.began.by_midi && trial.cue.number == cue)?;
     engine::sounded_notes(&trial.answer.as_ref()?.heard, session.began.a4)
 }
 
-/// The sound of an answer for the page, as FLAC; `None` where none was kept, or it cannot be read, which is said.
+/// The sound of an answer for the page, as FLAC; `None` where none was kept or it cannot be read, of which a warning tells.
 pub fn on_page(take: &ChosenTake, session: Option<&Session>, listed: Option<&&SessionEntry>) -> Option<Vec<u8>> {
     if take.rendered { for_page(by_midi(session?, take.cue)?) } else { recorded(take, listed?) }
 }
 
-/// The sound of one answer as FLAC; `None` where it was not kept. What cannot be read is said.
+/// The recorded sound of one answer as FLAC; `None` where it was not kept or cannot be read, of which a warning tells.
 fn recorded(take: &ChosenTake, listed: &SessionEntry) -> Option<Vec<u8>> {
     let place = take.sound?;
     let stored = listed.read().inspect_err(|failure| warn(failure)).ok()?;
@@ -46,7 +46,7 @@ fn recorded(take: &ChosenTake, listed: &SessionEntry) -> Option<Vec<u8>> {
     for_page(sounds.cut(place).inspect_err(|failure| warn(failure)).ok()??)
 }
 
-/// A whole week of sounds has to fit into a letter.
+/// The sound as FLAC at a lower rate, so that the sounds of a whole week fit into a letter.
 fn for_page(clip: Clip) -> Option<Vec<u8>> {
     flac_of(&SampleRate::new(PAGE_RATE).and_then(|rate| clip.at_rate(rate)).unwrap_or(clip))
 }

@@ -17,17 +17,17 @@ pub struct Meant {
     pub patterns: Vec<Pattern>,
     /// The plan for the coach.
     pub plan: Plan,
-    /// What is sounded.
+    /// What is sounded before an answer.
     pub form: Form,
     /// How answers are timed.
     pub timing: Timing,
-    /// Beats between the moment a key is given and its answer, each warning as often as the others; empty where keys are given as
-    /// always.
+    /// Warnings of keys that are told late: beats between the moment a key is given and its answer, each warning as often as the others.
+    /// Empty where no key is told late.
     pub warnings: Vec<u32>,
 }
 
 impl Meant {
-    /// What is meant, asked in rounds without a stop: every answer is in tempo, on one click.
+    /// The same in rounds without a stop: every answer is in tempo, on one click.
     pub fn in_rounds(self, vamp: bool) -> Result<Self, Failure> {
         let mut meters = self.patterns.iter().map(Pattern::meter);
         let first = meters.next();
@@ -42,7 +42,7 @@ impl Meant {
         Ok(Self { timing: Timing::InTempo, ..self })
     }
 
-    /// What is meant, asked by ear: what is sounded must tell it.
+    /// The same by ear, refused where the sound of a cue does not tell what is asked.
     pub fn by_ear(self) -> Result<Self, Failure> {
         let what = match self.form {
             Form::NameOnly => "a key that is only named cannot be heard",
@@ -55,7 +55,7 @@ impl Meant {
         Err(Failure::usage(what, mend))
     }
 
-    /// What is meant, with keys that are told late where `warnings` are given: by their chord, where no form of the cue was
+    /// The same with keys that are told late, where `warnings` are given, in beats: by their chord, where no form of the cue was
     /// `chosen`.
     pub fn told_late(mut self, warnings: &[u32], chosen: Option<Form>) -> Result<Self, Failure> {
         for beats in warnings {
@@ -76,7 +76,7 @@ impl Meant {
         Ok(self)
     }
 
-    /// What does not fit the player's range, a sentence each.
+    /// One sentence for each group of keys that does not fit the player's range.
     pub fn out_of_range(&self) -> Vec<String> {
         let misfits =
             self.plan.out_of_range.misfits(self.patterns.iter().map(|pattern| (&pattern.id, pattern.name.as_str())));

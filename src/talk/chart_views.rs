@@ -7,7 +7,7 @@ use crate::talk::output::say;
 use crate::talk::player::Who;
 use crate::words::numbers::counted;
 
-/// The list of forms, for a player or for machines.
+/// Says the list of forms, for a player or for machines.
 pub fn listed(forms: &[NamedChart], json: bool) -> Result<(), Failure> {
     if json {
         return say(exchange::charts_json(forms));
@@ -18,7 +18,8 @@ pub fn listed(forms: &[NamedChart], json: bool) -> Result<(), Failure> {
     say(counted(forms.len(), "chart"))
 }
 
-/// One form, for a player or for machines: its chart, played out as `chorus`, in a key that was named or as it stands.
+/// Says one form, for a player or for machines: its chart, in a key that was named (`in_key`) or as it stands; `chorus` is the chart
+/// played out.
 pub fn shown(
     form: &NamedChart,
     chart: &ChordChart,

@@ -7,7 +7,8 @@ use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::{Midi, Seconds};
 
-/// How a MIDI instrument is named among the inputs: alone, the first one; with a colon and a name or a part of one, that.
+/// The name of a MIDI instrument among the inputs: alone it means the first one, followed by a colon and a name, or a part of one, that
+/// one.
 const MIDI: &str = "midi";
 
 /// A MIDI instrument that answers.
@@ -15,17 +16,17 @@ const MIDI: &str = "midi";
 pub struct MidiChoice {
     /// The name of the instrument or a part of its name; `None` for the first instrument.
     pub name: Option<String>,
-    /// What is listened to of what the instrument sends; outside a drill no key steers.
+    /// Which messages of the instrument are listened to; outside a drill no key steers.
     pub line: LineChoice,
-    /// The program sounds what is played.
+    /// Whether the program sounds what is played.
     pub sounds: bool,
-    /// How much later than the system knows its player hears the cues.
+    /// How much later its player hears the cues than the system knows.
     pub delay: Seconds,
 }
 
 impl MidiChoice {
-    /// For a drill: the keys and pedals that were taught steer. A key that lies in the range by now may be asked: it is played, and
-    /// that is said; and that no sound is kept, where it is typed that it be.
+    /// The choice for a drill: the keys and pedals that were taught steer. A taught key that now lies in the player's range is played
+    /// instead, because it may be asked; a warning says so. Another warning says that no sound is kept, where `keeps_sound` was typed.
     #[must_use]
     pub fn steered(mut self, stored: &UserSettings, who: &Who, keeps_sound: bool) -> Self {
         if keeps_sound {
@@ -58,7 +59,7 @@ pub fn midi(input: Option<&str>, stored: &UserSettings) -> Option<MidiChoice> {
     Some(MidiChoice { name, line: line(stored), sounds: stored.midi.sound.unwrap_or(false), delay })
 }
 
-/// What of a MIDI instrument is listened to, or of a file that was played on one.
+/// Which messages of a MIDI instrument are listened to, or of a file that was played on one.
 pub fn line(stored: &UserSettings) -> LineChoice {
     let kept = &stored.midi;
     let of_chord = match kept.chord {
@@ -81,14 +82,14 @@ fn midi_name(input: &str) -> Option<&str> {
     if rest.is_empty() { Some(rest) } else { rest.strip_prefix(':').map(str::trim) }
 }
 
-/// What is true of a MIDI instrument where a delay is to be measured.
+/// Why no delay is measured of a MIDI instrument.
 const NO_DELAY: &str = "its notes come with their times, and what its own sound takes is none of yours";
 
-/// A delay is to be measured of this input: a MIDI instrument has none, which is said where one is kept, for then the system's own
-/// microphone is measured.
+/// Checks the input of which a delay is to be measured. A MIDI instrument has none. Where one is kept as the input, a warning says so,
+/// and the system's own microphone is measured.
 ///
 /// # Errors
-/// Where one was typed.
+/// Where a MIDI instrument was typed.
 pub fn has_delay(input: Option<&str>, stored: &UserSettings) -> Result<(), Failure> {
     match (input, stored.input.as_deref()) {
         (Some(input), _) if midi_name(input).is_some() => Err(Failure::usage(
@@ -117,7 +118,7 @@ pub fn devices(input: Option<&str>, output: Option<&str>, stored: &UserSettings)
     }
 }
 
-/// What a drill needs with what is kept: beside a MIDI instrument no microphone.
+/// The devices that a drill needs by the settings alone: beside a MIDI instrument no microphone.
 pub fn kept(stored: &UserSettings) -> DeviceRequest {
     if midi(None, stored).is_some() { loudspeaker(stored) } else { devices(None, None, stored) }
 }

@@ -4,10 +4,10 @@ use crate::report::{self, numbered_take};
 use crate::session::Session;
 use crate::talk::failure::{Failure, clean};
 
-/// Letters of one comment.
+/// Largest number of letters in one comment.
 const LETTERS: usize = 2000;
 
-/// The cue whose answer stands under the number; none for the whole sitting.
+/// The cue whose answer stands under the number; `None` for the whole sitting.
 pub fn cue(number: &str, session: &Session) -> Result<Option<u32>, Failure> {
     let mend = "The numbers stand before the answers in earfirst review FILE; 0 is the whole sitting.";
     let Ok(number) = number.parse::<usize>() else {

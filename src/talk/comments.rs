@@ -1,4 +1,4 @@
-//! What a teacher said of the player's sittings is shown before the next drill, once.
+//! A teacher's comments on the player's sittings, shown once, before the next drill.
 
 use crate::files::{self, CommentedSitting, Places, UserSettings};
 use crate::report;
@@ -7,10 +7,11 @@ use crate::talk::failure::Failure;
 use crate::talk::output::{can_ask, part, say, warn};
 use crate::words::wrap::wrapped;
 
-/// Columns of what is said.
+/// Number of columns of a printed line.
 const COLUMNS: usize = 80;
 
-/// Tells what was said of this player's sittings since the last drill. A screen would cover it, so `waits` asks for a key first.
+/// Tells the comments that were added to this player's sittings since the last drill. A screen would cover them, so with `waits` a key is
+/// asked for first.
 pub fn tell(places: &Places, settings: &UserSettings, player: &NamedPlayer, waits: bool) -> Result<(), Failure> {
     let mut found = files::commented(places);
     found.retain(|it| settings.owns(Some(player.id), &it.began));
@@ -29,7 +30,7 @@ pub fn tell(places: &Places, settings: &UserSettings, player: &NamedPlayer, wait
     }
     if waits && can_ask() {
         part("Press enter to begin. ");
-        // Whatever is typed, or nothing: the drill begins.
+        // The drill begins whatever is typed, even nothing.
         let _ = std::io::stdin().read_line(&mut String::new());
     }
     Ok(())

@@ -1,4 +1,5 @@
-//! The plan of a day: worked out from the record, the minutes there are and what was left over, said in lines; and what comes after its drill.
+//! The plan of a day: worked out from the record, the minutes of the day and what was left over, said in lines; and what comes after its
+//! drill.
 
 use std::slice;
 use std::time::Instant;
@@ -22,21 +23,21 @@ use crate::units::{SampleRate, Seconds};
 use crate::words;
 use crate::words::numbers::{list, numbered};
 
-/// A shorter day than this is no plan, and nobody practises longer, in minutes.
+/// Shortest day that can be planned, in minutes; `LONGEST` is the longest.
 const SHORTEST: f64 = 5.0;
 const LONGEST: f64 = 180.0;
-/// Share of a day in which phrases are traded; the larger share where phrases were left over from the day before; and the most
-/// seconds that a trade may last.
+/// Share of a day in which phrases are traded. `SHARE_LEFT` is used where phrases were left over from the day before, and `MOST` is the
+/// longest trade in seconds.
 const SHARE: f64 = 0.25;
 const SHARE_LEFT: f64 = 0.35;
 const MOST: f64 = 330.0;
-/// Between the drill and the trade: devices open anew.
+/// Time between the drill and the trade, in which the devices open anew.
 const BETWEEN: Seconds = Seconds(4.0);
-/// Phrases can be joined of the library's patterns up to this level.
+/// Highest level of the library's patterns from which phrases can be joined.
 const EASY: Option<u8> = Some(2);
-/// A new pattern fits the range in so many keys at least.
+/// Smallest number of keys in which a new pattern must fit the range.
 const FITS: usize = 6;
-/// Share of its planned length below which a drill or trade was ended by hand; what ends by itself keeps to its time.
+/// Share of its planned length below which a drill or trade counts as ended by hand; one that ends by itself lasts as long as planned.
 const EARLY: f64 = 0.9;
 
 /// A day as it was asked for.
@@ -45,11 +46,11 @@ pub struct DayAsked {
     pub minutes: f64,
     /// Who plays, in which keys, and the patterns of a first sitting.
     pub meant: Meant,
-    /// The player whose day it is.
+    /// The player whose day it is; `None` for nobody in particular.
     pub player: Option<PlayerId>,
-    /// A simulated player answers; one who does not wait for real time, where it is true.
+    /// Whether a simulated player answers: `None` if not, else whether it answers without waiting for real time.
     pub simulated: Option<bool>,
-    /// Lines instead of a screen.
+    /// Whether lines are printed instead of a screen.
     pub plain: bool,
     /// The seed of phrases and band.
     pub seed: u64,
@@ -61,17 +62,17 @@ pub struct PlannedDay {
     pub plan: DayPlan,
     asked: DayAsked,
     learner: LearnerModel,
-    /// The drill ends with a round without a stop.
+    /// Whether the drill ends with a round without a stop.
     pub round: bool,
-    /// How often the form of its trade is gone through, and how long that lasts.
+    /// How many choruses are traded, and how long they last.
     traded: (u32, Seconds),
     left: Option<LeftOver>,
-    /// A MIDI instrument answers.
+    /// Whether a MIDI instrument answers.
     by_midi: bool,
 }
 
 impl PlannedDay {
-    /// Works it out.
+    /// Works out the plan of a day.
     pub fn of(mut asked: DayAsked, stored: &UserSettings, places: &Places) -> Result<Self, Failure> {
         let minutes = asked.minutes;
         if !(SHORTEST..=LONGEST).contains(&minutes) {
@@ -93,7 +94,7 @@ impl PlannedDay {
         let traded = if heard_apart {
             choruses(&asked, (60.0 * minutes * share).min(MOST))
         } else {
-            // The band would be heard as the player.
+            // From a loudspeaker the band would be heard as the player.
             (0, Seconds(0.0))
         };
         let new = left.as_ref().and_then(|left| left.new.as_deref());
@@ -109,7 +110,7 @@ impl PlannedDay {
         Ok(Self { plan, asked, learner, round: heard_apart, traded, left, by_midi })
     }
 
-    /// The plan in lines, and what was left over from the one before.
+    /// Says the plan in lines, and what was left over from the plan before.
     pub fn tell(&self) -> Result<(), Failure> {
         let library = library()?;
         let named = |id: &PatternId| {
@@ -126,7 +127,7 @@ impl PlannedDay {
         say(format!("Left over from {date}: {}.", list(&what)))
     }
 
-    /// What comes after the drill, unless that was ended by hand; what is left is kept for the next plan.
+    /// Says where the drill is kept and trades phrases, unless the drill was ended by hand; what is left is kept for the next plan.
     pub fn goes_on(self, drill: SittingEnd, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
         let (lasted, met) = self.done(&drill);
         sitting_screen::farewell(drill)?;
@@ -148,7 +149,7 @@ impl PlannedDay {
         traded
     }
 
-    /// How long the drill lasted by its own record, and whether what is new was answered.
+    /// How long the drill lasted by its own record, and whether the day's new pattern was answered.
     fn done(&self, drill: &SittingEnd) -> (Seconds, bool) {
         let SittingEnd::Finished(Finished::Stored(path, _)) = drill else { return (Seconds(0.0), false) };
         let stored = files::read_sessions(slice::from_ref(path)).sessions.into_iter().next();
@@ -157,7 +158,7 @@ impl PlannedDay {
         (session.until, session.trials.iter().any(|trial| Some(&trial.cue.pattern) == new && trial.answered()))
     }
 
-    /// Joined phrases: of what was practised, else of the library's easy patterns.
+    /// Trades joined phrases: of patterns that were practised, else of the library's easy ones.
     fn trade(self, stored: &UserSettings, places: &Places) -> Result<(), Failure> {
         let Self { asked, mut learner, traded: (choruses, _), .. } = self;
         if asked.simulated.is_none() {
@@ -183,7 +184,7 @@ fn phrases(asked: &DayAsked, choruses: u32, up_to: Option<u8>) -> Result<TradeAs
     Ok(TradeAsked { who, form, keys, bars: 4, on_every, choruses, wish, patterns, up_to, seed })
 }
 
-/// How many choruses last so many seconds at most, and how long they last; none where not even one fits, or no phrase can be joined.
+/// How many choruses fit into `most` seconds, and how long they last; none where not even one fits, or no phrase can be joined.
 fn choruses(asked: &DayAsked, most: f64) -> (u32, Seconds) {
     let length = |choruses| {
         let planned = phrases(asked, choruses, EASY)?.plan(&LearnerModel::new(), &asked.meant.plan.goals)?;
@@ -194,7 +195,7 @@ fn choruses(asked: &DayAsked, most: f64) -> (u32, Seconds) {
     if more < 0.0 { (0, Seconds(0.0)) } else { (1 + more as u32, one + (two - one) * more) }
 }
 
-/// The next pattern that nobody has answered: the one that was left over, else the easiest that fits the range.
+/// The next pattern that the player has not answered: the one that was left over, else the easiest that fits the range.
 fn offered(library: &Library, learner: &LearnerModel, plan: &Plan, who: &Who, left: Option<&str>) -> Option<PatternId> {
     let answered: Vec<&PatternId> = learner.answered().collect();
     let mut others: Vec<&Pattern> = library.patterns().iter().filter(|it| !answered.contains(&&it.id)).collect();

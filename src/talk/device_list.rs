@@ -8,7 +8,7 @@ use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};
 
-/// Says what there is, for a player or for machines.
+/// Says which devices there are, for a player or for machines.
 pub fn tell(
     listed: &[DeviceEntry],
     instruments: &Result<Vec<String>, MidiError>,
@@ -69,7 +69,7 @@ fn missing(instruments: &Result<Vec<String>, MidiError>) -> Option<String> {
     instruments.as_ref().err().map(|failure| format!("no MIDI instrument can be listed: {failure}"))
 }
 
-/// Of the instrument that is meant, where MIDI is kept as the input, and where it is not.
+/// The mark of the instrument that is meant, by whether MIDI is kept as the input.
 const fn mark(kept: bool) -> &'static str {
     if kept { "  (would be used in a drill)" } else { "  (would be used with --input midi)" }
 }

@@ -10,16 +10,16 @@ pub enum Kind {
     Short,
     /// Something typed does not make sense.
     Usage,
-    /// A microphone or loudspeaker.
+    /// A microphone or loudspeaker failed.
     Device,
-    /// A file.
+    /// A file is not what it should be.
     Input,
 }
 
 /// What went wrong, where, and how to mend it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Failure {
-    /// Exit code.
+    /// The kind of failure, which decides the exit code.
     pub kind: Kind,
     /// What went wrong.
     pub what: String,
@@ -30,15 +30,15 @@ pub struct Failure {
 }
 
 impl Failure {
-    /// Something typed does not make sense.
+    /// The failure of something typed that does not make sense.
     pub fn usage(what: impl Display, mend: impl Display) -> Self {
         Self { kind: Kind::Usage, what: what.to_string(), place: None, mend: mend.to_string() }
     }
-    /// A file is not what it should be.
+    /// The failure of a file that is not what it should be.
     pub fn input(place: impl Display, what: impl Display, mend: impl Display) -> Self {
         Self { kind: Kind::Input, what: what.to_string(), place: Some(place.to_string()), mend: mend.to_string() }
     }
-    /// A microphone or loudspeaker.
+    /// The failure of a microphone or loudspeaker.
     pub fn device(what: impl Display, mend: impl Display) -> Self {
         Self { kind: Kind::Device, what: what.to_string(), place: None, mend: mend.to_string() }
     }

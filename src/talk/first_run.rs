@@ -1,4 +1,4 @@
-//! The first run: a few questions with a default each, then it starts.
+//! The first run: a few questions with a default each, then the drill starts.
 
 use std::io::{BufRead, Write};
 
@@ -12,13 +12,13 @@ use crate::talk::output::{can_ask, part, say, warn};
 use crate::talk::who;
 use crate::words::Page;
 
-/// Something is not known yet, and somebody is there to answer.
+/// Whether the instrument is not known yet and a player sits at the terminal to answer.
 pub fn asks(settings: &UserSettings) -> bool {
     settings.instrument.is_none() && can_ask()
 }
 
-/// Nobody said yet whether the sound of answers may be kept. Somebody who is there is asked before anything is recorded; where
-/// nobody is, none is to be kept, a warning says so, and the answer is false.
+/// Whether it is settled what sound of the answers may be kept. A player at the terminal is asked before anything is recorded. Where
+/// nobody can be asked, no sound is to be kept, a warning says so, and the answer is false.
 pub fn consent(settings: &mut UserSettings, places: &Places) -> Result<bool, Failure> {
     if settings.keep_sound.is_some() {
         return Ok(true);
@@ -32,12 +32,12 @@ pub fn consent(settings: &mut UserSettings, places: &Places) -> Result<bool, Fai
     Ok(false)
 }
 
-/// Somebody is there who was not asked yet how many minutes a day has.
+/// Whether a player sits at the terminal who was not asked yet how many minutes a day has.
 pub fn asks_minutes(settings: &UserSettings) -> bool {
     settings.day.minutes.is_none() && can_ask()
 }
 
-/// How many minutes a day has, asked once; none where there shall be no plan, or nobody is there to say.
+/// How many minutes a day has, asked once; `None` where there is to be no plan, or nobody can be asked.
 pub fn minutes(settings: &mut UserSettings, places: &Places) -> Result<Option<f64>, Failure> {
     if asks_minutes(settings) {
         let minutes = loop {
@@ -53,7 +53,7 @@ pub fn minutes(settings: &mut UserSettings, places: &Places) -> Result<Option<f6
     Ok(settings.day.minutes.filter(|minutes| *minutes > 0.0))
 }
 
-/// Whoever is there has read what was said, and begins.
+/// Waits until the player at the terminal has read what was said, and begins; true at once where nobody can be asked.
 pub fn begins() -> bool {
     !can_ask() || typed_line("Rests come by themselves; stop when something hurts. Enter begins.").is_ok()
 }
@@ -65,8 +65,8 @@ fn ask_sound(question: &mut Question) -> Result<KeepSound, Failure> {
     one_of(keep, &[("all", KeepSound::All), ("some", KeepSound::Some), ("none", KeepSound::None)], question)
 }
 
-/// Puts a question on the terminal, and gives the line that was typed. Where the input ends there is no answer: the default in
-/// brackets is taken for an empty line only.
+/// Puts a question on the terminal, and gives the line that was typed. The default in brackets is taken for an empty line only; where the
+/// input ends there is no answer.
 fn typed_line(text: &str) -> Result<String, Failure> {
     let mut out = std::io::stdout();
     let _ = write!(out, "{text} ").and_then(|()| out.flush());
@@ -118,7 +118,7 @@ pub fn ask(
         (now.headphones, now.range_midi) = (Some(headphones), Some(range));
         now.keep_sound = keep.or(now.keep_sound);
         now.instrument = Some(instrument.id);
-        // Another earfirst may have asked somebody else meanwhile.
+        // Another earfirst may have asked for the player meanwhile.
         if nobody && now.players_called(Some(&name)).is_empty() {
             now.add_player(&NamedPlayer::new(who::drawn(), &name));
         }
@@ -126,7 +126,7 @@ pub fn ask(
     Ok(())
 }
 
-/// The questions were left before the last one; in a line of its own, for the cursor stands behind a question.
+/// The failure where the questions were left before the last one. It begins a line of its own, for the cursor stands behind a question.
 fn left() -> Failure {
     let _ = say("");
     Failure::usage("the questions were left, and no answer was kept", "They are asked again next time.")
@@ -135,7 +135,7 @@ fn left() -> Failure {
 /// Puts a question; gives what was typed.
 type Question<'a> = dyn FnMut(&str) -> Result<String, Failure> + 'a;
 
-/// Asks until one of the words is typed, or the beginning of one; the first is meant by an empty line.
+/// Asks until one of the words, or the beginning of one, is typed; an empty line means the first.
 fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut Question) -> Result<T, Failure> {
     loop {
         let typed = question(asked)?.to_lowercase();
@@ -147,7 +147,7 @@ fn one_of<T: Copy>(asked: &str, words: &[(&str, T)], question: &mut Question) ->
     }
 }
 
-/// The two notes typed, or played where the answer is "play".
+/// Asks for the lowest and the highest note, which are typed, or played where the answer is "play".
 fn ask_range(
     instrument: &Instrument,
     input: Option<&str>,

@@ -10,10 +10,10 @@ use crate::talk::output::say;
 use crate::tui;
 use crate::words;
 
-/// Where what is said of a key begins.
+/// Column at which the text beside a number begins.
 const INDENT: usize = 7;
 
-/// Tells what would come next, every pattern with its keys, the next first.
+/// Tells what would come next: each pattern with its keys, those that come first before the others.
 pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Result<(), Failure> {
     let (instrument, goal) = (&meant.who.page.instrument.name, meant.plan.goals.tempo.0);
     say(format!("{instrument}, goal quarter = {goal:.0}. What comes next today, if every answer passes, and why."))?;
@@ -48,7 +48,7 @@ pub fn tell(meant: &Meant, learner: &LearnerModel, forecast: &[Choice]) -> Resul
     Ok(())
 }
 
-/// A number and what is said beside it; on a terminal what its line has no room for goes on below.
+/// A number and the text beside it; on a terminal a text that has no room goes on below.
 fn row(number: Option<usize>, parts: &[String]) -> String {
     let number = number.map_or(String::new(), |number| number.to_string());
     let columns = tui::columns().unwrap_or(usize::MAX);
@@ -56,7 +56,7 @@ fn row(number: Option<usize>, parts: &[String]) -> String {
     words::wrap::wrapped(&parts.join(" · "), columns.max(2 * INDENT), &first, &later).join("\n")
 }
 
-/// One cue to come: the whole reason, and the tempo.
+/// The text of one cue to come: the whole reason, and the tempo.
 fn parts_of(next: &Choice, meant: &Meant) -> Vec<String> {
     let (who, today) = (&meant.who, Some(meant.plan.day));
     let known = meant.patterns.iter().find(|pattern| pattern.id == next.pattern);

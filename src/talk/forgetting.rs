@@ -1,4 +1,4 @@
-//! `forget`: a sitting, or all of a player. What would go is listed first.
+//! `forget`: removes a sitting, or all of a player. What would be removed is listed first.
 
 use std::path::{Path, PathBuf};
 
@@ -10,24 +10,24 @@ use crate::talk::who;
 use crate::words::numbers::numbered;
 use crate::words::wrap::wrapped;
 
-/// What no program reaches, said every time.
+/// What `forget` does not reach; it is said every time.
 const BEYOND: &str = "Not reached: copies and backups elsewhere; pages, sounds and notes that you wrote out of it; your own \
 patterns and charts; and the disk itself, on which deleted bytes may be found until others are written over them.";
 
-/// Columns of what is said.
+/// Number of columns of a printed line.
 const COLUMNS: usize = 80;
 
-/// What is to go.
+/// What is to be removed.
 struct Doomed {
     /// Files and live folders.
     paths: Vec<PathBuf>,
-    /// The player, where all of one is to go.
+    /// The player, where everything of one is to be removed.
     player: Option<NamedPlayer>,
-    /// The settings name the player.
+    /// Whether the settings name the player.
     in_settings: bool,
 }
 
-/// Lists what would go, or removes it.
+/// Lists what would be removed, or removes it.
 pub fn forget(what: &str, yes: bool) -> Result<(), Failure> {
     let places = Places::usual()?;
     let settings = UserSettings::load(&places)?;
@@ -54,7 +54,7 @@ pub fn forget(what: &str, yes: bool) -> Result<(), Failure> {
     go(&doomed, &places)
 }
 
-/// Removes it: the files, what the index knows, then the player's name.
+/// Removes the files, what the index knows of them, then the player's name.
 fn go(doomed: &Doomed, places: &Places) -> Result<(), Failure> {
     let forgotten = files::forget(places, &doomed.paths);
     let mut gone = vec![numbered(forgotten.gone.len(), "sitting")];
@@ -70,7 +70,7 @@ fn go(doomed: &Doomed, places: &Places) -> Result<(), Failure> {
     Err(first.clone().into())
 }
 
-/// All of a player, who may be known to the settings or only to records.
+/// Everything of a player, who may be known to the settings or only to records.
 fn of_player(typed: &str, found: &SessionIndex, settings: &UserSettings) -> Result<Doomed, Failure> {
     let Some(player) = who::anywhere(typed, settings, found.listed.iter().map(|listed| &listed.began))? else {
         let what = format!("no sitting and no player here is called \"{}\"", clean(typed));
@@ -81,7 +81,7 @@ fn of_player(typed: &str, found: &SessionIndex, settings: &UserSettings) -> Resu
     Ok(Doomed { paths: found.of_player(player.id, settings), player: Some(player), in_settings })
 }
 
-/// Says which files cannot be read: whose they are is not known, so they stay.
+/// Says which files cannot be read: nobody knows whose they are, so they stay.
 fn unknown_stay(found: &SessionIndex, places: &Places) {
     let here = places.sessions();
     for failure in found.failures.iter().filter(|failure| failure.place != here) {

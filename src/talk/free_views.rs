@@ -14,13 +14,13 @@ use crate::talk::recordings;
 use crate::units::{Beats, Seconds, Tempo};
 use crate::words::free::{self, FormKey, PictureCell};
 
-/// Standard MIDI Files 1.0: without a tempo event a quarter note lasts half a second. A score without one is read at it too.
+/// Tempo of a file that states none: in Standard MIDI Files 1.0 a quarter note then lasts half a second, and a score is read likewise.
 const FILE_TEMPO: Tempo = Tempo(120.0);
 
 /// A line, and where a score says that its first bar begins.
 pub type LineRead = (FreeLine, Option<Seconds>);
 
-/// Tells what was found, over the form that lies under it where there is one.
+/// Tells what was found in a line, with the form it was played over, if any.
 pub fn tell(
     line: &FreeLine,
     parts: &FreeParts,

@@ -13,7 +13,7 @@ use crate::words;
 use crate::words::numbers::capital;
 use crate::words::reader::Reader;
 
-/// Judges what was heard by what was asked, and says the verdict: for a player, or for machines.
+/// Judges what was heard against what was asked, and says the verdict, for a player or for machines.
 pub fn judge(cue: &Cue, heard: &[HeardNote], who: &Who, json: bool) -> Result<Verdict, Failure> {
     let start = heard.first().map_or(0.0, |note| note.onset.0);
     let asked = Expectation {

@@ -16,12 +16,12 @@ use crate::units::{Hertz, SampleRate, Seconds};
 use crate::words::numbers::{numbered, signed};
 use crate::words::sound_check::{self, HeardThrough};
 
-/// Time that is listened before an opinion is given.
+/// Time for which sound is listened to before an opinion is given.
 const OPINION: Seconds = Seconds(10.0);
-/// One line of the live state, so often.
+/// Time between two lines of the live state.
 const LINE: Seconds = Seconds(0.2);
 
-/// All that was heard.
+/// All that was heard in a sound check.
 pub struct Heard {
     /// The levels.
     pub check: SoundCheck,
@@ -50,7 +50,7 @@ impl InputCheck {
         Self { check: SoundCheck::new(rate), notes: Vec::new(), holding: HeldToneTracker::default(), now: None, a4 }
     }
 
-    /// Hears the next block.
+    /// Takes in the next block of sound.
     pub fn hear(&mut self, block: HeardBlock<'_>) {
         self.check.hear(block.raw);
         self.take(block.frames, block.notes);
@@ -70,7 +70,7 @@ impl InputCheck {
         }
     }
 
-    /// How long it listened.
+    /// How long the check has listened.
     pub fn listened(&self) -> Seconds {
         self.check.listened()
     }
@@ -85,14 +85,14 @@ impl InputCheck {
         format!("level {:4.0} dB   noise {:4.0} dB   {note}", levels.now.0, levels.floor.0)
     }
 
-    /// The end: all that was heard, with what became known at the very end.
+    /// Ends the check: all that was heard, with what became known at the very end.
     pub fn heard(mut self, last: &[NoteEvent], source: HeardThrough) -> Heard {
         self.take(&[], last);
         Heard { check: self.check, notes: self.notes, held: self.holding.held().to_vec(), source }
     }
 }
 
-/// Listens until asked to end, with a line of text that is written anew on a terminal.
+/// Listens until asked to end, at most `most` seconds; on a terminal one line of text is written anew all the time.
 pub fn live(
     who: &Who,
     listener: &mut Listener<DeviceAudio>,
@@ -133,13 +133,13 @@ pub fn live(
     Ok(())
 }
 
-/// What there is to say of the sound so far, below the line of the live state.
+/// Says what was found about the sound so far, below the line of the live state.
 fn say_opinions(check: &InputCheck) -> Result<(), Failure> {
     say("")?;
     sound_check::opinions(&check.check, check.notes.len(), HeardThrough::Microphone).into_iter().try_for_each(say)
 }
 
-/// Says it, for a player or for machines; `begins_on` is the note that the player says they began on.
+/// Says what was heard, for a player or for machines; `begins_on` is the note on which the player says they began.
 pub fn say_heard(heard: &Heard, who: &Who, json: bool, begins_on: Option<Concert>) -> Result<(), Failure> {
     let run = RunIntonation::of(&heard.notes, &heard.held);
     let named = begins_on.map(|first| named(&run, heard, who, first)).transpose()?;
@@ -157,7 +157,7 @@ pub fn say_heard(heard: &Heard, who: &Who, json: bool, begins_on: Option<Concert
     say(report::run_to_text(&run, &who.page).trim_end())
 }
 
-/// The run named by its first note.
+/// The run with its notes named so that the first one is `first`.
 fn named(run: &RunIntonation, heard: &Heard, who: &Who, first: Concert) -> Result<RunIntonation, Failure> {
     RunIntonation::begun_on(&heard.notes, &heard.held, first).ok_or_else(|| match run.first {
         Some(begun) => {
@@ -169,7 +169,7 @@ fn named(run: &RunIntonation, heard: &Heard, who: &Who, first: Concert) -> Resul
     })
 }
 
-/// Where the run has two readings and a player sits at the terminal, one note is asked for.
+/// Where the run has two readings, asks a player at the terminal for its first note.
 fn asked(run: RunIntonation, heard: &Heard, who: &Who) -> Result<RunIntonation, Failure> {
     let talks = can_ask();
     let (Some(first), true, true) = (run.first, talks, run.other.is_some_and(|_| talks)) else { return Ok(run) };

@@ -1,4 +1,4 @@
-//! Keys held out of practice: what is typed, what is kept, what is said.
+//! Keys held out of practice: those typed, those kept, and what is said of them.
 
 use crate::coach::{HeldOut, LearnerModel, Plan};
 use crate::files::{Places, UserSettings};
@@ -48,7 +48,7 @@ pub fn held_out(
     Ok(held)
 }
 
-/// Takes them out of a plan.
+/// Takes the held-out keys out of a plan.
 pub fn hold_out(plan: &mut Plan, held: &[HeldOut]) -> Result<(), Failure> {
     plan.hold_out(held);
     if plan.keys.is_empty() {
@@ -58,14 +58,14 @@ pub fn hold_out(plan: &mut Plan, held: &[HeldOut]) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Keeps them for the next sittings; where that cannot be, it holds for this one.
+/// Keeps the held-out keys for the next sittings; where they cannot be kept, they are held out in this sitting only.
 pub fn keep(held: &[HeldOut], player: Option<PlayerId>, instrument: &str, places: &Places) {
     if let Err(failure) = UserSettings::change(places, |stored| stored.hold_out(player, instrument, held)) {
         warn(format!("it holds for this sitting only: {failure}"));
     }
 }
 
-/// What is held out, a sentence each, and when it is asked next.
+/// Says of each held-out key until when it is held out and when it is asked next.
 pub fn tell(plan: &Plan, learner: &LearnerModel, who: &Who) -> Result<(), Failure> {
     plan.held_out.iter().try_for_each(|it| {
         let next = match learner.held_out_for(plan, it.key) {

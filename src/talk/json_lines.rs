@@ -2,10 +2,10 @@ use std::io::{BufRead, ErrorKind, Read, Write};
 
 use crate::talk::failure::Failure;
 
-/// Bytes of one line.
+/// Largest number of bytes in one line.
 const LONGEST: u64 = 1 << 20;
 
-/// Lines on standard input, each answered at once (or learnt in silence: `None`) on standard output.
+/// Answers each line of standard input at once on standard output; a line whose answer is `None` is learnt in silence.
 pub fn each(mut answer: impl FnMut(&str) -> Result<Option<String>, String>) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
     for n in 1.. {
@@ -27,7 +27,7 @@ pub fn each(mut answer: impl FnMut(&str) -> Result<Option<String>, String>) -> R
     Ok(())
 }
 
-/// The next line, cut where it is longer than a line may be.
+/// The next line; an error where it is longer than a line may be.
 fn next(from: &mut impl BufRead) -> std::io::Result<Option<String>> {
     let mut bytes = Vec::new();
     from.take(LONGEST + 1).read_until(b'\n', &mut bytes)?;

@@ -10,7 +10,7 @@ use crate::talk::failure::Failure;
 use crate::talk::output::{say, warn};
 use crate::words::numbers::numbered;
 
-/// The stored sound judged again, and every sentence made again from the record.
+/// Judges the stored sound again, makes every sentence again from the record, and says what differs.
 pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
     let (mut differ, mut judged, mut soundless, mut sentences) = (0, 0, 0, 0);
     for found in listed.iter().filter_map(|listed| listed.read().ok()) {
@@ -24,7 +24,7 @@ pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
         let Ok(instrument) = music::instrument(&session.began.instrument) else { continue };
         let settings = engine::ear_settings(session.began.rate, session.began.a4, Some(instrument));
         let mut sounds = sounds.inspect_err(|failure| warn(failure)).ok();
-        // What is wrong with the sound of all answers is said once.
+        // A failure that concerns the sound of all answers is said once.
         let mut failures = BTreeSet::new();
         let mut sound = |place| match sounds.as_mut()?.cut(place) {
             Ok(cut) => cut,
@@ -40,7 +40,7 @@ pub fn say_again(listed: &[SessionEntry]) -> Result<(), Failure> {
         soundless += again.soundless;
         for other in again.differ {
             let ((then, of), (now, _)) = (other.then, other.now);
-            // Another ear may hear otherwise: that is no fault of the record.
+            // Another version of the ear may hear otherwise, which is no fault of the record.
             let same = session.began.ear == EAR_VERSION;
             differ += usize::from(same);
             let by = if same { "when judged again" } else { "by the ear of today" };

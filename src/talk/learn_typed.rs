@@ -4,7 +4,7 @@ use crate::learn::{Correction, id};
 use crate::pattern::{Library, PatternId};
 use crate::talk::failure::Failure;
 
-/// Notes to be put right, as typed.
+/// Reads the typed corrections of notes.
 pub fn mends(typed: &[String]) -> Result<Vec<Correction>, Failure> {
     let read = |text: &String| {
         Correction::parse(text).ok_or_else(|| {
@@ -15,7 +15,7 @@ pub fn mends(typed: &[String]) -> Result<Vec<Correction>, Failure> {
     typed.iter().map(read).collect()
 }
 
-/// A name that can be one.
+/// A typed name, refused where no id can be made of it.
 pub fn a_name(name: &str) -> Result<String, Failure> {
     if id(name).is_empty() {
         return Err(Failure::usage(format!("\"{name}\" is no name"), "Use letters and digits, such as blue-fall."));
@@ -23,7 +23,7 @@ pub fn a_name(name: &str) -> Result<String, Failure> {
     Ok(name.trim().to_owned())
 }
 
-/// A name that no pattern has yet.
+/// A typed name, refused where a pattern has it already.
 pub fn new_name(name: &str, library: &Library) -> Result<String, Failure> {
     let name = a_name(name)?;
     match library.get(&PatternId(id(&name))) {

@@ -1,4 +1,4 @@
-//! The talk about a learnt line: it is kept as it was heard, and whoever knows better says so; nobody has to.
+//! The talk about a learnt line: it is kept as it was heard, and the player may correct it but need not.
 
 use std::time::Duration;
 
@@ -33,7 +33,7 @@ enum Said {
     Again,
 }
 
-/// The talk.
+/// The talk about one learnt line.
 pub struct Talk {
     who: Who,
     library: Library,
@@ -58,7 +58,7 @@ impl Talk {
         Ok(Self { who, library, own, first: draft.clone(), draft, live, typed })
     }
 
-    /// Shows, keeps, asks, until an empty line.
+    /// Shows the line, keeps it and asks for changes, until an empty line.
     pub fn run(mut self, mends: &[Correction]) -> Result<(), Failure> {
         let mut learnt = self.learn()?;
         if !mends.is_empty() {
@@ -99,7 +99,7 @@ impl Talk {
         say(format!("\nkept as {}\n", learnt.pattern.id))
     }
 
-    /// The next line typed; `None` when there will be none, or control-c.
+    /// The next line typed; `None` when no more will come, or after control-c.
     fn ask(&self, prompt: &str) -> Option<String> {
         part(prompt);
         loop {
@@ -112,7 +112,7 @@ impl Talk {
         }
     }
 
-    /// The pattern; where the root cannot be known, it is asked for: typed, or with a microphone played.
+    /// Makes the pattern. Where its root cannot be known, it is asked for: typed, or with a microphone played.
     fn learn(&mut self) -> Result<LearnedPattern, Failure> {
         loop {
             let why = match self.draft.learn(&self.library) {
@@ -175,7 +175,7 @@ impl Talk {
                     Failure::usage(format!("no family is called \"{name}\""), "stepwise, half steps, skips or phrase.")
                 })
             }
-            // A comma is no mark between two of them: it belongs to a degree.
+            // A comma does not part two corrections: it belongs to a degree.
             _ => mends(&text.split_whitespace().map(str::to_owned).collect::<Vec<_>>()).map(Said::Mends),
         }
     }

@@ -35,10 +35,10 @@ pub fn keep(file: &Path, places: &Places) {
     }
 }
 
-/// The lesson that was begun last, where its time is not over and it was not practised today, nor on all its days.
+/// The file of the lesson that was begun last, where its time is not over and it was practised neither today nor on all its days.
 pub fn due(stored: &UserSettings, named: Option<&str>, places: &Places) -> Result<Option<PathBuf>, Failure> {
     let Some(file) = stored.day.lesson.as_ref().map(PathBuf::from) else { return Ok(None) };
-    // One that was put elsewhere, or is none any longer, is nobody's fault.
+    // A lesson that was moved, or can no longer be read, is passed over without a word.
     let Ok(lesson) = open(&file) else { return Ok(None) };
     let (mark, today) = (mark(&lesson), files::today().day);
     let player = who::known_already(named, stored)?.map(|player| player.id);
@@ -51,7 +51,7 @@ pub fn due(stored: &UserSettings, named: Option<&str>, places: &Places) -> Resul
     Ok((!over && !done).then_some(file))
 }
 
-/// By what a lesson is known in the records: the SHA-256 of its canonical text.
+/// What names a lesson in the records: the SHA-256 of its canonical text, with its name, days and date.
 pub fn mark(lesson: &Lesson) -> LessonMark {
     LessonMark {
         name: lesson.name.clone(),
@@ -62,7 +62,7 @@ pub fn mark(lesson: &Lesson) -> LessonMark {
     }
 }
 
-/// What is asked, in a few lines.
+/// Says in a few lines what a lesson asks.
 pub fn tell(lesson: &Lesson) -> Result<(), Failure> {
     let mark = mark(lesson);
     let kind = if lesson.trial { "trial" } else { "lesson" };

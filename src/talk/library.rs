@@ -7,7 +7,7 @@ use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 
-/// The builtin library with the player's own files; a file with troubles is named in a warning, not swallowed.
+/// The built-in library with the player's own files; a warning names a file with troubles.
 pub fn library() -> Result<Library, Failure> {
     let own: Vec<(String, String)> = files::Places::usual()?
         .pattern_files()?
@@ -15,7 +15,7 @@ pub fn library() -> Result<Library, Failure> {
         .map(|(path, text)| (path.display().to_string(), text))
         .collect();
     let (library, troubles) = Library::with_own(own.iter().map(|(name, text)| (name.as_str(), text.as_str())));
-    // Whoever practises from the library is not stopped by a slip in a file of one's own.
+    // A slip in the player's own file stops nobody who practises from the library.
     if let Some(first) = troubles.first() {
         let more = if troubles.len() > 1 { format!(" (and {} more)", troubles.len() - 1) } else { String::new() };
         let all = "earfirst patterns check FILE lists all that is to be mended.";

@@ -12,13 +12,13 @@ use crate::talk::player::Who;
 use crate::talk::recordings;
 use crate::units::Tempo;
 
-/// Standard MIDI Files 1.0: without a tempo event a quarter note lasts half a second.
+/// Tempo of a file that states none: in Standard MIDI Files 1.0 a quarter note then lasts half a second.
 const MIDI_TEMPO: Tempo = Tempo(120.0);
 
-/// Eighths that swing divide the beat as a triplet does, wherever nothing nearer is said.
+/// Ratio of the long to the short eighth that swings, wherever no other is said: the beat is divided as by a triplet.
 const LONG_TO_SHORT: f64 = 2.0;
 
-/// What was heard, wherever it came from.
+/// A line to be learnt, wherever it came from.
 #[derive(Default)]
 pub struct LineSource {
     /// The notes.
@@ -32,13 +32,13 @@ pub struct LineSource {
 }
 
 impl LineSource {
-    /// What a file holds, as it is written or as it is heard.
+    /// The line in a file, as it is written or as it is heard.
     pub fn of(file: &Path, who: &Who) -> Result<Self, Failure> {
-        // A pipe would be waited on for ever.
+        // Without this a pipe would be waited for without end.
         files::plain(file)?;
         if let Some(voice) = voice(file)? {
             let tempo = voice.tempo.unwrap_or(MIDI_TEMPO);
-            // A score has its eighths even and says that they swing; whoever plays it does.
+            // A score has even eighths and says that they swing, so they are swung here as a player would.
             let line = if voice.swing { voice.line.swung(LONG_TO_SHORT, voice.pickup) } else { voice.line };
             let played = LineNote::of(&line, tempo);
             return Ok(Self { played, tempo: Some(tempo), signature: voice.key, title: voice.title });
@@ -52,7 +52,7 @@ impl LineSource {
     }
 }
 
-/// The pattern, with the notes that were put right.
+/// The pattern of a draft, with the notes that were put right.
 pub fn pattern_of(mut draft: LineDraft, mends: &[Correction], library: &Library) -> Result<LearnedPattern, Failure> {
     let learnt = draft.learn(library).map_err(|why| unlearnt(&why))?;
     if mends.is_empty() {

@@ -12,7 +12,7 @@ use crate::talk::failure::Failure;
 use crate::talk::output::say;
 use crate::units::SampleRate;
 
-/// Plays what `make` makes at the loudspeaker's rate to its end; `otherwise` says what needs no loudspeaker.
+/// Plays the sound that `make` makes at the loudspeaker's rate, to its end; `otherwise` says what can be done without a loudspeaker.
 pub fn play<C: Into<Arc<Clip>>>(
     settings: &UserSettings,
     otherwise: &str,

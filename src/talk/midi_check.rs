@@ -23,7 +23,7 @@ fn open(midi: &MidiChoice) -> Result<MidiEar<MidiPort>, Failure> {
         .map_err(|failure| Failure::device(failure, "earfirst devices lists what is there."))
 }
 
-/// Shows each note of the line, until control-c or for so many seconds.
+/// Shows each note of the line, until control-c or for at most `most` seconds.
 pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) -> Result<KeysHeard, Failure> {
     let mut ear = open(midi)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
@@ -50,8 +50,8 @@ pub fn listen(midi: &MidiChoice, who: &Who, most: Option<f64>, quietly: bool) ->
     Ok(KeysHeard::of(&heard, ear.jitter()))
 }
 
-/// Waits for a key or a pedal to be pressed, and keeps it for what it is to ask for. A key that a cue could ask for is refused; the
-/// sustain pedal is not looked at.
+/// Waits for a key or a pedal to be pressed, and keeps it for the command that it is to give. A key that a cue could ask for is refused;
+/// the sustain pedal is passed over.
 pub fn teach(midi: &MidiChoice, who: &Who, steer: Steer, places: &Places) -> Result<(), Failure> {
     let mut ear = open(midi)?;
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
@@ -62,7 +62,7 @@ pub fn teach(midi: &MidiChoice, who: &Who, steer: Steer, places: &Places) -> Res
     }
 }
 
-/// The first press that may steer; `None` where it is asked to stop before.
+/// The first press that may steer; `None` where the player asks to stop before.
 fn pressed<K: KeySource>(
     ear: &mut MidiEar<K>,
     who: &Who,
@@ -79,7 +79,7 @@ fn pressed<K: KeySource>(
     }
 }
 
-/// Keeps what was pressed for what it is to ask for, and for nothing else; says so.
+/// Keeps the key or pedal for one command and removes it from the others; gives the sentence that says so.
 fn keep(steer: Steer, pressed: Presser, who: &Who, places: &Places) -> Result<String, Failure> {
     let (kept, name) = match pressed {
         Presser::Key(key) => (KeyOrPedal::Key(key), format!("the key {}", who.page.heard(Midi(f64::from(key))))),
@@ -121,7 +121,7 @@ pub fn say_came(heard: &KeysHeard, who: &Who, json: bool) -> Result<(), Failure>
     say(evenness(heard.jitter))
 }
 
-/// How evenly messages arrive.
+/// The sentence on how evenly messages arrive.
 fn evenness(jitter: Option<Seconds>) -> String {
     match jitter {
         Some(jitter) => {
@@ -143,7 +143,7 @@ mod tests {
     use crate::units::A440;
     use crate::words::Page;
 
-    /// A keyboard at which everything was decided beforehand: what is said, its stamp and its arrival in seconds.
+    /// A keyboard whose messages are planned: each with its time stamp and its arrival, in seconds.
     struct Keyboard {
         coming: VecDeque<(KeyMessage, f64, f64)>,
         now: Cell<f64>,
@@ -206,7 +206,7 @@ mod tests {
     #[test]
     fn how_unevenly_notes_arrive_is_told_in_milliseconds_once_there_are_enough() {
         let told = |notes: u8| {
-            // Every third arrives seven milliseconds late.
+            // Every third message arrives seven milliseconds late.
             let late = |n: u8| if n % 3 == 2 { 0.007 } else { 0.0 };
             let down = |n: u8| {
                 (KeyMessage::Down { key: 60 + n, velocity: 80 }, 0.3 * f64::from(n), 0.3 * f64::from(n) + late(n))

@@ -12,8 +12,8 @@
 //! [`Meant`](asked::Meant), [`Sitting`](sitting::Sitting)).
 //!
 //! # To change it
-//! Whatever prints goes through `output.rs`; a failure and its exit code: `failure.rs`; a question: `asked.rs`, and `typed` of the command. A
-//! list or table is made in `words` or `report` and only handed out here. `cargo test typed`, `cargo test outputs`.
+//! Whatever prints goes through `output.rs`; a failure and its exit code: `failure.rs`; a question: `asked.rs`, and `typed` of the
+//! command. A list or table is made in `words` or `report` and only handed out here. `cargo test typed`, `cargo test outputs`.
 
 mod another_place;
 pub mod answer_sound;

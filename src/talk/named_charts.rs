@@ -1,4 +1,4 @@
-//! The chart that was meant: by name, typed, or in a text file.
+//! The chart that was meant: named, typed, or in a text file.
 
 use std::path::Path;
 
@@ -9,7 +9,7 @@ use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::Tempo;
 
-/// The built-in forms and the player's own; a file with misprints is named in a warning, not swallowed.
+/// The built-in forms and the player's own; a warning names a file with misprints.
 pub fn forms() -> Result<Forms, Failure> {
     let own: Vec<(String, String)> =
         Places::usual()?.chart_files()?.into_iter().map(|(path, text)| (path.display().to_string(), text)).collect();
@@ -22,7 +22,7 @@ pub fn forms() -> Result<Forms, Failure> {
     Ok(forms)
 }
 
-/// The chart that was meant.
+/// The chart that was typed: its chords, a text file, or the name of a form.
 pub fn chart(typed: &str) -> Result<NamedChart, Failure> {
     if typed.contains('|') {
         return made(typed, "typed", "what was typed");

@@ -12,14 +12,14 @@ use crate::talk::chosen_devices;
 use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 
-/// A foreign file is never read further than this; the reader refuses what is longer.
+/// Largest number of bytes that are read of a foreign file; the reader refuses a longer one.
 const LIMIT: u64 = 2 << 20;
 
 /// What helps where a file is no notation.
 pub const NAME_A_SCORE: &str = "Name a .mid, .musicxml, .mxl or .xml file.";
 
-/// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording. What the settings say of a MIDI instrument
-/// holds of the MIDI file too.
+/// The voice of a MIDI or MusicXML file; `None` for anything else, such as a recording. What the settings say of a MIDI instrument counts
+/// for a MIDI file too.
 pub fn voice(file: &Path) -> Result<Option<ImportedVoice>, Failure> {
     let Some((kind, bytes)) = notation(file, NAME_A_SCORE)? else { return Ok(None) };
     if kind == NotationKind::Score {
@@ -51,12 +51,12 @@ pub fn played(file: &Path) -> Result<Option<Vec<HeardNote>>, Failure> {
     Ok(Some(line))
 }
 
-/// What of a file that was played on a MIDI instrument is listened to.
+/// Which messages of a file that was played on a MIDI instrument are listened to.
 fn choice() -> Result<LineChoice, Failure> {
     Ok(chosen_devices::line(&UserSettings::load(&Places::usual()?)?))
 }
 
-/// Says of options that were typed for a file which holds notes and no sound that they change nothing.
+/// Warns of options that change nothing, where a file has notes and no sound.
 pub fn unheeded(file: &Path, a4: bool) {
     if a4 && matches!(notation(file, NAME_A_SCORE), Ok(Some(_))) {
         warn(format!("--a4 changes nothing: {} holds notes, and no sound", file.display()));
@@ -89,7 +89,7 @@ pub fn notation(file: &Path, mend: &str) -> Result<Option<(NotationKind, Vec<u8>
     Ok(Some((kind, bytes)))
 }
 
-/// `channel` is the only one that was looked at.
+/// The failure for a file that was refused; `channel` is the only one that was looked at.
 fn refused_in(file: &Path, refused: &Refused, channel: Option<u8>) -> Failure {
     match (refused, channel) {
         (Refused::Empty, Some(channel)) => {

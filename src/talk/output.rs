@@ -1,7 +1,7 @@
-//! All that leaves the program on standard output and standard error. The print macros panic where the stream is full or gone,
-//! and a panic takes the sitting along; so they are forbidden (`src/lib.rs`), and these stand in their place.
+//! All that leaves the program on standard output and standard error. The print macros panic where the stream is full or gone, and a
+//! panic takes the sitting along. So they are forbidden (`src/lib.rs`), and these functions stand in their place.
 //!
-//! What cannot be said is no reason to stop: a reader that went away (`| head`) has read enough, and a message to a standard
+//! Output that cannot be printed is no reason to stop: a reader that went away (`| head`) has read enough, and a message to a standard
 //! error that takes nothing has nowhere to go.
 
 use std::fmt::Display;
@@ -25,8 +25,8 @@ pub fn reaches(line: impl Display) -> Result<bool, Failure> {
     put(&format!("{}\n", clean(&line.to_string())))
 }
 
-/// Prints text without ending the line: a question, or with `\r` before it a line that is written anew. Only for a terminal, so
-/// what it does not take is let go.
+/// Prints text without ending the line: a question, or, after `\r`, a line that is written anew. It is only for a terminal, so an error
+/// is passed over.
 pub fn part(text: impl Display) {
     let text = text.to_string();
     let begin = if text.starts_with('\r') { "\r" } else { "" };
@@ -41,18 +41,18 @@ pub fn bytes(bytes: &[u8]) -> Result<(), Failure> {
     there(io::stdout().write_all(bytes).and_then(|()| io::stdout().flush())).map(drop)
 }
 
-/// Somebody sits there who can be asked: input and output are terminals.
+/// Whether a player sits at the terminal who can be asked: input and output are terminals.
 #[must_use]
 pub fn can_ask() -> bool {
     io::stdin().is_terminal() && io::stdout().is_terminal()
 }
 
-/// A word on standard error, under the program's name.
+/// Prints a warning on standard error, under the program's name.
 pub fn warn(text: impl Display) {
     let _ = writeln!(io::stderr(), "earfirst: {}", clean(&text.to_string()));
 }
 
-/// A question on standard error.
+/// Prints a question on standard error.
 pub fn ask(text: impl Display) {
     let _ = write!(io::stderr(), "{}", clean(&text.to_string()));
 }
@@ -62,7 +62,7 @@ fn put(text: &str) -> Result<bool, Failure> {
     there(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
 }
 
-/// Whether somebody reads.
+/// Whether the output still has a reader.
 fn there(put: io::Result<()>) -> Result<bool, Failure> {
     match put {
         Ok(()) => Ok(true),

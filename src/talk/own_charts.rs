@@ -6,7 +6,7 @@ use crate::chart::{NamedChart, check_forms, print_form};
 use crate::files::{FileErrorKind, Places, read_chart, write_named, write_private};
 use crate::talk::failure::Failure;
 
-/// Adds a chart to the file that is named, or to the one in the player's own folder; tells where it lies.
+/// Adds a chart to the file that is named, or to the one in the player's own folder; gives the path of that file.
 pub fn keep(form: &NamedChart, named: Option<&Path>) -> Result<PathBuf, Failure> {
     let path = match named {
         Some(path) => path.to_owned(),

@@ -9,7 +9,7 @@ use crate::talk::failure::Failure;
 /// A file of patterns as it was before.
 pub struct Own {
     path: PathBuf,
-    /// Where the user said so; the folder of the player's own patterns is made when it is needed.
+    /// Whether the user named the file; if not, the folder of the player's own patterns is made when it is needed.
     named: bool,
     before: String,
 }
@@ -25,7 +25,7 @@ impl Own {
         Ok(Self { path, named: named.is_some(), before })
     }
 
-    /// Writes the file as it was before with `pattern` after it; both must be sound. Once more: in place of the one kept first.
+    /// Writes the file as it was before with `pattern` after it; both must be sound. A second call replaces the pattern of the first.
     pub fn keep(&self, pattern: &Pattern) -> Result<(), Failure> {
         let text = pattern::print_file([pattern]);
         let before = self.before.trim_end();

@@ -34,7 +34,7 @@ pub fn check(file: &Path, json: bool) -> Result<(), Failure> {
     Err(Failure::input(file.display(), counted(troubles.len(), "trouble"), "Mend them and check again."))
 }
 
-/// What is said where an own pattern goes by the id of one that comes with the program.
+/// What is said where an own pattern has the id of one that comes with the program.
 fn hidden(file: &str, shipped: &Pattern) -> String {
     format!(
         "{file}: `{}` takes the place of the library's \"{}\"; give it another id to have both",

@@ -8,20 +8,20 @@ use crate::words::numbers::{counted, numbered};
 use crate::words::pattern_rows;
 use crate::words::patterns::rhythm_word;
 
-/// Patterns on a page: with the line below them they fit a screen of 24 lines.
+/// Number of patterns on a page: with the line below them they fit a screen of 24 lines.
 const PAGE: usize = 20;
 
-/// What of the list is wanted.
+/// Which part of the list is wanted.
 pub struct ListPart {
-    /// This page, from 1.
+    /// The page that is wanted, counted from 1.
     pub page: usize,
-    /// All pages.
+    /// Whether all pages are wanted.
     pub all: bool,
-    /// What comes back today is listed.
+    /// Whether the list is of what comes back today.
     pub today: bool,
 }
 
-/// The rows of one page, or of all, and how many there are.
+/// Says the rows of one page, or of all, and how many patterns there are.
 pub fn tell(library: &Library, found: &[ListedPattern<'_>], part: &ListPart) -> Result<(), Failure> {
     let pages = found.len().div_ceil(PAGE).max(1);
     let wanted = part.page;

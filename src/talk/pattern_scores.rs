@@ -17,7 +17,7 @@ use crate::talk::player::Who;
 use crate::units::Tempo;
 use crate::words::numbers::counted;
 
-/// The pattern in a file, its rhythm exactly as written; as on the page of `player`, where one is given.
+/// The pattern in a file, its rhythm exactly as written; the file is read as the page of `player`, where one is given.
 pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<ConcertKey>) -> Result<Pattern, Failure> {
     let none = || Failure::input(file.display(), "this is neither a MIDI nor a MusicXML file", NAME_A_SCORE);
     let voice = voice(file)?.ok_or_else(none)?;
@@ -42,7 +42,7 @@ pub fn made(file: &Path, name: &str, player: Option<&Instrument>, key: Option<Co
     Ok(made)
 }
 
-/// Prints it, or adds it to a file of patterns.
+/// Prints the pattern, or adds it to a file of patterns.
 pub fn keep(made: &Pattern, into: Option<&Path>) -> Result<(), Failure> {
     let Some(into) = into else { return say(pattern::print_file([made]).trim_end()) };
     Own::open(Some(into), &Places::usual()?)?.keep(made)?;
@@ -62,7 +62,7 @@ fn unwritable(file: &Path, why: Unwritable, voice: &ImportedVoice) -> Failure {
     Failure::input(file.display(), why, mend)
 }
 
-/// All twelve keys from written C in the pattern's own order; shuffled ones fall the same way each time.
+/// All twelve keys from written C in the pattern's own order; a shuffled order is the same each time.
 pub fn cycle(found: &Pattern, who: &Who) -> Vec<ConcertKey> {
     let first = who.page.sounding_key(WrittenKey::C);
     let mut rng = Rng::new(1);

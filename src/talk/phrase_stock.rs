@@ -8,16 +8,16 @@ use crate::talk::failure::Failure;
 use crate::talk::library::pattern;
 use crate::words::numbers::counted;
 
-/// A pattern nearly holds that reached this share of the goal's tempo in some key.
+/// Share of the goal's tempo that a pattern must have reached in some key to be nearly held.
 const NEARLY: f64 = 0.8;
-/// What is joined where nothing was played yet: the library's patterns up to this level.
+/// Highest level of the library's patterns that are joined where nothing was played yet.
 const EASY: u8 = 2;
 
 /// What was typed of the patterns to join.
 pub struct StockWish<'t> {
-    /// These patterns, where some are named.
+    /// The patterns that were named.
     pub named: &'t [String],
-    /// Else the library's up to this level, where one is given.
+    /// Where none was named: the highest level of the library's patterns, if one is given.
     pub up_to: Option<u8>,
 }
 

@@ -1,4 +1,4 @@
-//! A trade that was asked for: planned, sounded, played with whoever sits at the devices or with the simulated player.
+//! A trade that was asked for: planned, sounded, and played with a player at the devices or with the simulated player.
 
 use crate::backing::BandWish;
 use crate::chart::{NamedChart, Numeral};
@@ -36,15 +36,15 @@ pub struct TradeAsked {
     pub keys: Vec<ConcertKey>,
     /// Number of bars that are sounded, and then answered.
     pub bars: u32,
-    /// One pattern on every chord of this kind instead of joined phrases.
+    /// The kind of chord on each of which one pattern is asked; `None` for joined phrases.
     pub on_every: Option<Numeral>,
-    /// How often the form is gone through.
+    /// Number of choruses: how often the form is gone through.
     pub choruses: u32,
     /// Tempo and band.
     pub wish: BandWish,
-    /// These patterns are joined, where some are named.
+    /// The patterns that are joined, where some are named.
     pub patterns: Vec<String>,
-    /// Else the library's up to this level, where one is given.
+    /// Where none is named: the highest level of the library's patterns, if one is given.
     pub up_to: Option<u8>,
     /// The seed of phrases and band.
     pub seed: u64,
@@ -52,9 +52,9 @@ pub struct TradeAsked {
 
 /// Where a trade is played, and how it is shown.
 pub struct TradeStage<'t> {
-    /// Lines instead of a screen.
+    /// Whether lines are printed instead of a screen.
     pub plain: bool,
-    /// A simulated player answers; one who does not wait for real time, where it is true.
+    /// Whether a simulated player answers: `None` if not, else whether it answers without waiting for real time.
     pub simulated: Option<bool>,
     /// Input as typed.
     pub input: Option<&'t str>,
@@ -108,7 +108,7 @@ fn refused(none: &NoPhrase) -> Failure {
 }
 
 impl PlannedTrade {
-    /// Form, phrases, tempo and seed.
+    /// Says form, phrases, tempo and seed.
     pub fn tell(&self) -> Result<(), Failure> {
         let (count, tempo) = (counted(self.plan.exchanges().count(), "phrase"), self.plan.tempo.0);
         say(format!(
@@ -117,18 +117,18 @@ impl PlannedTrade {
         ))
     }
 
-    /// Every phrase in notes.
+    /// Says every phrase in notes.
     pub fn show(&self) -> Result<(), Failure> {
         let phrases = self.plan.exchanges().flat_map(|exchange| traded::shown(exchange, &self.who.page));
         phrases.into_iter().try_for_each(say)
     }
 
-    /// How long it lasts.
+    /// How long the trade lasts.
     pub fn length(&self) -> Seconds {
         self.plan.tempo.lasting(self.plan.ends())
     }
 
-    /// The whole of its sound.
+    /// The whole sound of the trade.
     pub fn sound(&self, rate: SampleRate) -> CueSound {
         let mut rng = Rng::new(self.seed);
         let made = trade::sound(&self.plan, &BandWish { rate, ..self.wish }, move || rng.uniform());
@@ -142,7 +142,7 @@ impl PlannedTrade {
         })
     }
 
-    /// Trades.
+    /// Plays the trade.
     pub fn play(&self, stage: &TradeStage<'_>, stored: &UserSettings) -> Result<(), Failure> {
         let instrument = &self.who.page.instrument;
         if let Some(fast) = stage.simulated {

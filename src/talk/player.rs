@@ -4,7 +4,7 @@ use crate::tui::Appearance;
 use crate::units::{Hertz, Tempo};
 use crate::words::Page;
 
-/// A key that is the neighbour of one with a name of its own.
+/// A key that is the neighbour of one in the list of keys, for an example.
 const C_SHARP: PitchName = PitchName { letter: Letter::C, alter: 1 };
 
 /// Who plays, worked out from what was typed and what the settings hold.
@@ -14,9 +14,9 @@ pub struct Who {
     pub page: Page,
     /// Comfortable sounding range.
     pub range: Range,
-    /// How far the player has come: whose bands of intonation hold. An own range does not change it.
+    /// How far the player has come, which decides the bands of intonation. The player's own range does not change it.
     pub level: Level,
-    /// Whose usual compass that is; `None` for the player's own.
+    /// The level whose usual compass the range is; `None` where it is the player's own.
     pub compass: Option<Level>,
     /// Reference pitch.
     pub a4: Hertz,
@@ -35,7 +35,7 @@ impl Who {
         })
     }
 
-    /// Several keys, or all twelve.
+    /// Reads several keys, or all twelve.
     pub fn keys(&self, text: Option<&str>) -> Result<Vec<ConcertKey>, Failure> {
         let Some(text) = text.filter(|text| !text.eq_ignore_ascii_case("all")) else {
             // The coach takes the first for the easiest where nothing is known: few accidentals on the page (common practice).
@@ -85,7 +85,7 @@ impl Who {
     }
 }
 
-/// A tempo between 20 and 400.
+/// A typed tempo, refused where it is not between 20 and 400.
 pub fn tempo(typed: Option<f64>) -> Result<Option<Tempo>, Failure> {
     match typed {
         Some(quarter) if !(20.0..=400.0).contains(&quarter) => Err(Failure::usage(

@@ -16,7 +16,8 @@ pub struct ReadRecords {
     pub here: Vec<SessionEntry>,
 }
 
-/// Reads one record after the other; what is wrong with one is said or joins the failures. The files leave `found`.
+/// Reads one record after the other. Damage to a record is said, and a record that cannot be read joins the failures of `found`, whose
+/// files move into the result.
 pub fn each(found: &mut SessionIndex) -> ReadRecords {
     let ReadRecords { mut sessions, mut whose, mut here } = ReadRecords::default();
     for listed in std::mem::take(&mut found.listed) {

@@ -1,4 +1,4 @@
-//! Words round the record: its text for whoever has no earfirst, and what became of sittings that were cut off.
+//! Words round the record: its text for a reader without earfirst, and what became of sittings that were cut off.
 
 use crate::engine;
 use crate::files::Places;
@@ -7,12 +7,12 @@ use crate::session::Session;
 use crate::talk::failure::clean;
 use crate::talk::output::warn;
 
-/// The text of a sitting for whoever has no earfirst.
+/// The text of a sitting for a reader without earfirst.
 pub fn review(session: &Session) -> String {
     report::sittings_to_text(std::slice::from_ref(session))
 }
 
-/// Makes whole files of sittings that were cut off, and says of each sitting where it is kept now.
+/// Makes complete files of sittings that were cut off, and says of each sitting where it is kept now.
 pub fn finish_what_was_left(places: &Places) {
     for finished in engine::finish_what_was_left(places, review) {
         match finished {

@@ -10,7 +10,7 @@ use crate::talk::failure::Failure;
 use crate::talk::output::warn;
 use crate::talk::player::Who;
 
-/// Opens a recording, with a failure that says what to do, and a word where its end is missing.
+/// Opens a recording; a failure says what to do, and a warning where the end is missing.
 pub fn read(file: &Path) -> Result<Recording, Failure> {
     let recording = Recording::open(file)?;
     if let Some(missing) = recording.missing {
@@ -20,7 +20,7 @@ pub fn read(file: &Path) -> Result<Recording, Failure> {
     Ok(recording)
 }
 
-/// What is heard in a recording of this player.
+/// The notes heard in a recording of this player.
 pub fn heard(file: &Path, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     let recording = read(file)?;
     let ear = engine::ear_settings(recording.rate, who.a4, Some(&who.page.instrument));

@@ -14,7 +14,7 @@ pub struct OpenPair {
     pub audio: DeviceAudio,
     /// The rate of the microphone.
     pub rate: SampleRate,
-    /// What the clocks cannot know of the delay; `None` where it was not measured.
+    /// The delay beyond what the clocks of the devices say; `None` where it was not measured.
     pub delay: Option<Seconds>,
     /// The name of the output.
     pub output: String,
@@ -31,7 +31,7 @@ pub fn pair(input: Option<&str>, output: Option<&str>, stored: &UserSettings) ->
     Ok(OpenPair { audio, rate, delay, output })
 }
 
-/// A player at the microphone, and the name of the output.
+/// Opens the devices of a player at the microphone; gives the name of the output too.
 pub fn microphone(
     input: Option<&str>,
     output: Option<&str>,
@@ -43,7 +43,7 @@ pub fn microphone(
     Ok((Box::new(Listener::new(sitting.ear(rate), Echo::new(rate), audio)), output))
 }
 
-/// A player at a MIDI instrument, and the name of the output.
+/// Opens the devices of a player at a MIDI instrument; gives the name of the output too.
 pub fn keys(
     midi: &MidiChoice,
     output: Option<&str>,
@@ -58,7 +58,7 @@ pub fn keys(
     Ok((Box::new(player), output))
 }
 
-/// Why no cue sounds, for somebody whose instrument sounds all the same.
+/// Why no cue sounds, in words for a player whose own instrument sounds all the same.
 fn beside_keys(why: NoSound) -> NoSound {
     NoSound::NoCues(Box::new(why))
 }
@@ -67,7 +67,7 @@ fn beside_keys(why: NoSound) -> NoSound {
 pub fn keep_level(places: &Places, output: &str) -> Box<dyn FnOnce(Decibels) + Send> {
     let (places, output) = (places.clone(), output.to_owned());
     Box::new(move |level| {
-        // What cannot be kept begins softly again, which harms nobody.
+        // Where the level cannot be kept, the next sitting begins softly again, which harms nobody.
         let _ = UserSettings::change(&places, |stored| {
             if stored.cue_level(&output) != Some(level) {
                 stored.answered_at(&output, level);

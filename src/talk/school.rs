@@ -10,7 +10,7 @@ use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
 use crate::talk::sitting::after_today;
 
-/// Whether a class may be called so: its name is part of a folder's.
+/// Checks that a class may have this name, which becomes part of a folder's name.
 pub fn class_name(class: &str) -> Result<(), Failure> {
     let plain = |sign: char| sign.is_ascii_lowercase() || sign.is_ascii_digit() || sign == '-';
     if class.is_empty() || class.len() > 40 || !class.chars().all(plain) {
@@ -20,10 +20,10 @@ pub fn class_name(class: &str) -> Result<(), Failure> {
     Ok(())
 }
 
-/// The sittings below some paths by their months, each once; what is dated after today is left out and said.
+/// The sittings below some paths by their months, each once. Sittings dated after today are left out, and a warning names them.
 ///
 /// # Errors
-/// When there is none.
+/// When there is no sitting.
 pub fn gathered(paths: &[PathBuf]) -> Result<BTreeMap<String, Vec<SessionEntry>>, Failure> {
     let mut found = files::survey_below(paths);
     for path in found.once() {
@@ -43,10 +43,10 @@ pub fn gathered(paths: &[PathBuf]) -> Result<BTreeMap<String, Vec<SessionEntry>>
     Ok(months)
 }
 
-/// Refuses a key that would lie among the tables, and go away with them.
+/// Refuses a key that would lie among the tables and be handed on with them.
 ///
 /// # Errors
-/// When it would.
+/// When the key would lie there.
 pub fn outside(key: &Path, tables: &Path) -> Result<(), Failure> {
     let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
     if whole(key).starts_with(whole(tables)) {
@@ -55,7 +55,7 @@ pub fn outside(key: &Path, tables: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Writes one month of a class, players together, in the order of time; how many rows each table has.
+/// Writes one month of a class, the sittings of each player together and in the order of time; gives the number of rows of each table.
 ///
 /// # Errors
 /// When the place cannot be written.

@@ -8,10 +8,10 @@ use crate::talk::output::say;
 use crate::talk::sitting::Sitting;
 use crate::units::SampleRate;
 
-/// Answers a day where none are named: a short sitting.
+/// Number of answers on a day where none is given: a short sitting.
 const ANSWERS: u32 = 36;
 
-/// One sitting a day, each with what was learnt before; a night lies between two.
+/// Plays one sitting on each day, each with what was learnt before, and shows the keys over the days; a night lies between two sittings.
 pub fn show(first: &Sitting, days: u16, answers: Option<u32>) -> Result<(), Failure> {
     let (rate, answers) = (SampleRate::DEVICE, answers.unwrap_or(ANSWERS));
     first.meant.out_of_range().into_iter().try_for_each(say)?;

@@ -14,32 +14,32 @@ use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
 use crate::units::{Decibels, SampleRate, Seconds};
 
-/// Nobody practises longer than this in one sitting, in minutes.
+/// Longest sitting, in minutes.
 const LONGEST: f64 = 600.0;
-/// The simulated player has no ears to spare: its cues are as loud as cues may be.
+/// Level of the cues for the simulated player, whose ears need no sparing: as loud as cues may be.
 const SIMULATED_LEVEL: Decibels = Decibels(-12.0);
 
 /// A sitting as it was asked for.
 pub struct SittingAsked {
     /// What is asked.
     pub meant: Meant,
-    /// Whose sitting it is.
+    /// Who answers: a player or the simulated one.
     pub by: PlayedBy,
-    /// Who of the machine plays; `None` for nobody in particular.
+    /// Which player of the machine plays; `None` for nobody in particular.
     pub player: Option<NamedPlayer>,
-    /// The day it is begun on.
+    /// The day on which the sitting is begun.
     pub today: Today,
     /// Seed of the drill's generator, where one was given.
     pub seed: Option<u64>,
-    /// Which sound of the answers is kept, where that was said.
+    /// Which sound of the answers is kept; `None` where nothing was typed of it.
     pub keep: Option<KeepSound>,
-    /// A click goes through the answers.
+    /// Whether a click goes through the answers.
     pub click: bool,
-    /// The order of keys in rounds without a stop.
+    /// The order of keys in rounds without a stop; `None` for no rounds.
     pub round: Option<RoundOrder>,
-    /// How long it is to last.
+    /// How long the sitting is to last; `None` until it is ended.
     pub planned: Option<Seconds>,
-    /// The lesson that it is a drill of.
+    /// The lesson of which the sitting is a drill.
     pub lesson: Option<LessonMark>,
 }
 
@@ -54,7 +54,7 @@ pub fn planned(minutes: Option<f64>) -> Result<Option<Seconds>, Failure> {
     }
 }
 
-/// Everything needed to begin.
+/// Everything that is needed to begin a sitting.
 #[derive(Debug, Clone)]
 pub struct Sitting {
     /// What is asked.
@@ -65,18 +65,18 @@ pub struct Sitting {
     pub learner: LearnerModel,
     /// Which sound of the answers is kept.
     pub keep: KeepSound,
-    /// Cues sound an octave up.
+    /// Whether cues sound an octave up.
     pub octave_up: bool,
 }
 
-/// Whose sitting it is.
+/// Who answers in a sitting, and through what.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum PlayedBy {
     /// A player at the devices.
     Player,
-    /// A player at a MIDI instrument, who hears the cues later by this delay than the system knows (headphones by radio, say). What
-    /// the system knows of the delay is taken off where a cue is placed; what the instrument's own sound takes is not known and not
-    /// taken off.
+    /// A player at a MIDI instrument, who hears the cues later by this delay than the system knows (with headphones by radio, for
+    /// instance). The part of the delay that the system knows is taken off where a cue is placed. The time that the instrument's own
+    /// sound takes is not known and not taken off.
     ByMidi(Seconds),
     /// The simulated player.
     Simulated,
@@ -88,7 +88,7 @@ impl PlayedBy {
         matches!(self, Self::ByMidi(_))
     }
 
-    /// What is to be taken off every onset, as far as it is known before the devices are open.
+    /// The delay that is taken off every onset, as far as it is known before the devices are open.
     pub const fn delay(self) -> Option<Seconds> {
         match self {
             Self::Player => None,
@@ -99,8 +99,8 @@ impl PlayedBy {
 }
 
 impl PlayedBy {
-    /// Which sound of the answers is kept: as was said, else as the settings have it. Keys give no sound to keep. A player who was
-    /// not asked is not recorded; the simulated player does not mind.
+    /// Which sound of the answers is kept: as was typed, else as the settings have it. Keys give no sound to keep. A player who was not
+    /// asked is not recorded; the simulated player always is.
     fn keeps(self, said: Option<KeepSound>, stored: &UserSettings) -> KeepSound {
         if self.by_midi() {
             return KeepSound::None;
@@ -170,8 +170,8 @@ impl Sitting {
         Self { meant, settings, learner, keep, octave_up: stored.cue_octave_up.unwrap_or(false) }
     }
 
-    /// The devices are open: their rate, their delay where that was measured, and how loud the cues were that the player
-    /// answered on them before.
+    /// Takes in what is known once the devices are open: their rate, their delay where it was measured, and how loud the cues were that
+    /// the player answered on them before.
     pub fn hears(&mut self, rate: SampleRate, delay: Option<Seconds>, level: Option<Decibels>) {
         let began = &mut self.settings.began;
         (began.rate, began.delay) = (rate, delay);
@@ -213,7 +213,7 @@ pub fn learner(instrument: &str, player: Option<PlayerId>, stored: &UserSettings
     found.learner
 }
 
-/// What is said of a sitting that is dated after today.
+/// The warning on a sitting that is dated after today.
 pub fn after_today(path: &Path, began: &Began) -> String {
     let (path, date) = (clean(&path.display().to_string()), began.started.get(..10).unwrap_or_default());
     format!("{path} is dated {date}, after today, so the coach leaves it out; was a clock wrong?")

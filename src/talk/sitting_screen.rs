@@ -20,20 +20,20 @@ use crate::tui::{self, Appearance, Interrupts, Plain, Screen};
 pub struct Showing {
     /// Names and pitch.
     pub look: Appearance,
-    /// One line an event instead of a screen.
+    /// Whether one line is printed for each event, instead of a screen.
     pub plain: bool,
     /// Number of answers after which the sitting ends; `None` for no such end.
     pub answers: Option<u32>,
 }
 
-/// Runs a sitting on threads of its own and shows it here; the screen stands before `begin` is done. The outer failure is the
-/// screen's, and the record is finished all the same.
+/// Runs a sitting on threads of its own and shows it here; the screen stands before `begin` is done. The failure is the screen's, and the
+/// record is finished all the same.
 pub fn run(
     showing: Showing,
     sounds: KeepSound,
     begin: impl FnOnce() -> Result<Ready, NoSound> + Send + 'static,
 ) -> Result<SittingEnd, Failure> {
-    // They are caught until the record is finished: a window that closes may ask twice.
+    // Signals to end are caught until the record is finished, because a window that closes may send two.
     let asked = tui::interrupts().map_err(|error| Failure::device(error, ""))?;
     let keeping = Keeping { sounds, review, answers: showing.answers };
     let practice =
@@ -57,7 +57,7 @@ fn say_then(finished: Finished, failure: Failure) -> Result<SittingEnd, Failure>
     farewell(SittingEnd::Finished(finished)).and(Err(failure))
 }
 
-/// The practice room.
+/// Shows the practice room on a terminal.
 fn room(look: Appearance, practice: &RunningSitting) -> Result<(), Failure> {
     let wrong = |error: std::io::Error| Failure::device(error, "Try --plain.");
     let quiet = engine::quiet();
@@ -68,7 +68,7 @@ fn room(look: Appearance, practice: &RunningSitting) -> Result<(), Failure> {
     left.map_err(wrong)
 }
 
-/// Plain lines; control-c ends the sitting as `q` does.
+/// Prints plain lines; control-c ends the sitting as `q` does.
 fn lines(look: Appearance, asked: &Interrupts, practice: &RunningSitting) -> Result<(), Failure> {
     let mut plain = Plain::new(look);
     loop {
@@ -77,7 +77,7 @@ fn lines(look: Appearance, asked: &Interrupts, practice: &RunningSitting) -> Res
             let _ = practice.commands.try_send(Command::End);
         }
         match next {
-            // Nobody reads any more: the sitting is over, and kept.
+            // Where the output has no reader any more, the sitting is over, and kept.
             Ok(ToScreen::Snapshot(snapshot)) if !print(&mut plain, &snapshot)? => return Ok(()),
             Ok(ToScreen::Snapshot(_) | ToScreen::Kept(_)) | Err(RecvTimeoutError::Timeout) => {}
             Ok(ToScreen::Notice(notice)) => warn(notice),
@@ -86,7 +86,7 @@ fn lines(look: Appearance, asked: &Interrupts, practice: &RunningSitting) -> Res
     }
 }
 
-/// Prints what a snapshot adds; says whether anybody reads it.
+/// Prints what a snapshot adds; gives whether the output has a reader.
 fn print(plain: &mut Plain, snapshot: &Snapshot) -> Result<bool, Failure> {
     plain.lines(snapshot).into_iter().try_fold(true, |read, line| Ok(reaches(line)? && read))
 }
@@ -115,7 +115,7 @@ pub fn farewell(end: SittingEnd) -> Result<(), Failure> {
     }
 }
 
-/// What did not fit into memory while the disk took nothing.
+/// Warns of what did not fit into memory while the disk took nothing.
 fn warn_of_loss(lost: LossCounts) {
     if lost.sounds + lost.events > 0 {
         warn(format!("memory was full too: the sound of {} answers and {} events are lost", lost.sounds, lost.events));

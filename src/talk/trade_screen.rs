@@ -19,7 +19,7 @@ pub struct PlannedTrade {
     pub who: Who,
     /// The form.
     pub form: NamedChart,
-    /// What is asked where.
+    /// Which phrases are asked over which bars.
     pub plan: Trade,
     /// How the band plays.
     pub wish: BandWish,
@@ -34,13 +34,13 @@ pub struct TradeShown<'p> {
     planned: &'p PlannedTrade,
     screen: Option<TradeScreen>,
     face: TradeFace,
-    /// What is said when the screen is gone.
+    /// The lines that are printed once the screen is gone.
     afterwards: Vec<String>,
     failed: Option<Failure>,
 }
 
 impl<'p> TradeShown<'p> {
-    /// The screen on a terminal, unless plain lines are asked for.
+    /// Opens the screen on a terminal, unless plain lines are asked for.
     pub fn begin(planned: &'p PlannedTrade, plain: bool) -> Result<Self, Failure> {
         let on_screen = !plain && io::stdout().is_terminal();
         let opened = on_screen.then(|| TradeScreen::open(planned.who.appearance())).transpose();
@@ -50,7 +50,7 @@ impl<'p> TradeShown<'p> {
         Ok(Self { planned, screen, face, afterwards: Vec::new(), failed: None })
     }
 
-    /// Shows what has come; says whether somebody is there and wants to go on.
+    /// Shows what has come; gives whether the player is still there and wants to go on.
     pub fn goes_on(&mut self, moment: Option<TradeMoment>) -> bool {
         let done = match (&moment, self.screen.is_some()) {
             (Some(moment), false) => lines(self.planned, moment)
@@ -80,7 +80,7 @@ impl<'p> TradeShown<'p> {
         Ok(!screen.asks_to_end()?)
     }
 
-    /// What a moment changes on the screen.
+    /// Takes in what a moment changes on the screen.
     fn enter(&mut self, moment: &TradeMoment) {
         let planned = self.planned;
         match moment {
@@ -99,7 +99,7 @@ impl<'p> TradeShown<'p> {
         }
     }
 
-    /// A chord begins.
+    /// Takes in that a chord begins.
     fn chord(&mut self, round: usize, place: usize) {
         let (planned, face) = (self.planned, &mut self.face);
         let plan = &planned.plan;
@@ -133,7 +133,7 @@ const fn mode(round: &TradeRound) -> Mode {
     if round.minor { Mode::Minor } else { Mode::Major }
 }
 
-/// What is said of a moment on plain lines; `None` where nothing is.
+/// The plain lines on a moment; `None` where it has none.
 fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
     let exchange = |round: usize, place: usize| planned.plan.rounds.get(round)?.exchanges.get(place);
     Some(match moment {
@@ -151,7 +151,7 @@ fn lines(planned: &PlannedTrade, moment: &TradeMoment) -> Option<Vec<String>> {
     })
 }
 
-/// "chorus 2 in Eb".
+/// The name of a chorus: "chorus 2 in Eb".
 fn title(planned: &PlannedTrade, round: usize) -> String {
     let key = planned.plan.rounds.get(round).map(|it| planned.who.page.key(it.key, mode(it)));
     key.map_or_else(String::new, |key| format!("chorus {} in {key}", round + 1))
@@ -162,7 +162,7 @@ fn tally(answers: &[JudgedExchange]) -> String {
     format!("  {} of {} all right", count(right), counted(answers.len(), "phrase"))
 }
 
-/// The bars that come, their chords on the page, and what to do: never the notes.
+/// The line before a phrase: its bars with their chords on the page, and what to do, but never the notes.
 fn due(planned: &PlannedTrade, round: usize, exchange: &Exchange, what: &str) -> String {
     let page = &planned.who.page;
     let chords = |bar: u32| {

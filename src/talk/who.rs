@@ -9,7 +9,7 @@ use crate::session::{Began, NamedPlayer, PlayerId};
 use crate::talk::failure::{Failure, clean};
 use crate::talk::output::warn;
 
-/// An id that nobody has. The standard library's hash keys come from the system's random numbers.
+/// Draws an id that no other player has. The standard library's hash keys come from the system's random numbers.
 pub fn drawn() -> PlayerId {
     let keys = RandomState::new();
     let mut bytes = [0; 16];
@@ -19,10 +19,10 @@ pub fn drawn() -> PlayerId {
     PlayerId::new(bytes)
 }
 
-/// Digits of an id that are enough to mean it.
+/// Smallest number of digits of an id by which a player may be named.
 const ENOUGH: usize = 4;
 
-/// The player that is meant, where one is known by that name; without a name the first, if there is one.
+/// The player that is meant, where one is known by that name; without a name the first player, if there is one.
 pub fn known(typed: Option<&str>, stored: &UserSettings) -> Result<Option<NamedPlayer>, Failure> {
     one_of(stored.players_called(typed), typed.unwrap_or(""))
 }
@@ -41,14 +41,14 @@ pub fn anywhere<'a>(
         let by_id = typed.len() >= ENOUGH && player.id.to_string().starts_with(typed);
         by_id || player.is(typed)
     };
-    // The settings have the name of today.
+    // The settings come last, because they have the name of today.
     let recorded = recorded.filter_map(|began| began.player.as_ref()).filter(is).cloned();
     let found: BTreeMap<PlayerId, NamedPlayer> =
         recorded.chain(stored.players_called(Some(typed))).map(|player| (player.id, player)).collect();
     one_of(found.into_values().collect(), typed)
 }
 
-/// The only one, if there is one.
+/// The only player found, if there is one; an error where there are several.
 fn one_of(mut found: Vec<NamedPlayer>, typed: &str) -> Result<Option<NamedPlayer>, Failure> {
     if found.len() > 1 {
         let ids: Vec<String> = found.iter().map(|player| player.id.to_string()).collect();
@@ -58,7 +58,7 @@ fn one_of(mut found: Vec<NamedPlayer>, typed: &str) -> Result<Option<NamedPlayer
     Ok(found.pop())
 }
 
-/// The player, as [`known`], where a name that nobody has yet is an error.
+/// The player that is meant, as by [`known`], but a name that no player has yet is an error.
 pub fn known_already(typed: Option<&str>, stored: &UserSettings) -> Result<Option<NamedPlayer>, Failure> {
     let found = known(typed, stored)?;
     match typed {
@@ -74,7 +74,7 @@ pub fn known_already(typed: Option<&str>, stored: &UserSettings) -> Result<Optio
     }
 }
 
-/// Makes sure that whoever is meant is among the players of these settings, which are not written yet.
+/// Makes sure that the player who is meant is among the players of these settings, which are not written yet.
 pub fn meant(typed: Option<&str>, stored: &mut UserSettings, places: &Places) -> Result<NamedPlayer, Failure> {
     if let Some(player) = known(typed, stored)? {
         return Ok(player);
@@ -88,8 +88,8 @@ pub fn meant(typed: Option<&str>, stored: &mut UserSettings, places: &Places) ->
     Ok(player)
 }
 
-/// Writes a player into the settings, read anew: another earfirst may have written since. Where they cannot be written, that
-/// is said, and the sitting has no player: an id that is not kept would be another one next time.
+/// Writes a player into the settings, which are read anew because another earfirst may have written since. Where they cannot be written,
+/// a warning says so, and the sitting has no player: an id that is not kept would be another one next time.
 pub fn keep(player: NamedPlayer, places: &Places) -> Option<NamedPlayer> {
     let kept = UserSettings::change(places, |stored| {
         if stored.players.iter().all(|known| known.id != player.id.to_string()) {

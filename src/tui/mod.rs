@@ -28,10 +28,10 @@ pub use terminal::{Interrupts, Screen, columns, give_back_on_panic, interrupts};
 pub use trading::{TradeFace, TradeScreen};
 pub use view::draw;
 
-/// At most 30 frames a second.
+/// Shortest time between two drawn frames: at most 30 frames a second are drawn.
 const FRAME: Duration = Duration::from_millis(34);
 
-/// Shows the practice room until the sitting is over and left, or whoever feeds it is gone.
+/// Shows the practice room until the sitting is over and left, or until the thread that sends snapshots is gone.
 ///
 /// # Errors
 /// When the terminal is gone.
@@ -70,7 +70,7 @@ pub fn run(
             Some(ScreenRequest::Suspend) => suspend(screen, &model, commands)?,
             Some(ScreenRequest::Tell(_)) | None => {}
         }
-        // A full channel means that the drill has stopped listening: there is nobody left to end.
+        // A full channel means that the drill has stopped listening: there is no sitting left to end.
         let unsent = matches!(wish, Some(ScreenRequest::Tell(command)) if commands.try_send(command).is_err());
         if unsent && quitting {
             return Ok(());
@@ -78,7 +78,7 @@ pub fn run(
     }
 }
 
-/// Stops the program at the shell's wish; the drill pauses before, so that nobody is asked meanwhile.
+/// Stops the program when the shell wants its terminal back; the drill is paused first, so that no cue sounds meanwhile.
 fn suspend(screen: &mut Screen, model: &Model, commands: &Sender<Command>) -> io::Result<()> {
     if !model.waits() {
         // A full channel means that the drill has stopped listening.

@@ -3,14 +3,14 @@ use std::path::PathBuf;
 use crate::drill::{Command, Face, Snapshot, ToScreen};
 use crate::words::Page;
 
-/// How things are put on the screen.
+/// How things are shown on the screen.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Appearance {
     /// The player's page: names and units.
     pub page: Page,
-    /// Today, in days since 1970-01-01, so that days of the week can be named.
+    /// Today, in days since 1970-01-01, where days of the week may be named.
     pub today: Option<i32>,
-    /// Colour may repeat what text says.
+    /// Whether colour may repeat what text says.
     pub colour: bool,
 }
 
@@ -30,9 +30,9 @@ pub enum ScreenEvent {
 /// The keys that mean something; a page pedal sends page-down and page-up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PressedKey {
-    /// A key of one command: `space` and page-down, `r`, `m`, `s`, `n`, `o`; `q`, escape and control-c.
+    /// A key that stands for one command: `space` and page-down, `r`, `m`, `s`, `n`, `o`; `q`, escape and control-c.
     Asks(Command),
-    /// Page-up: again, or on a held verdict misheard.
+    /// Page-up: the same cue again; on a verdict that the player keeps: it was misheard.
     PageUp,
     /// `?`.
     Help,
@@ -60,13 +60,13 @@ pub struct Model {
     pub look: Appearance,
     /// What the drill last showed.
     pub snapshot: Option<Box<Snapshot>>,
-    /// The page of keys is open.
+    /// Whether the page of keys is open.
     pub help: bool,
-    /// A sentence at the foot of the screen.
+    /// A sentence at the foot of the screen, where there is one.
     pub notice: Option<String>,
-    /// Where the finished record lies.
+    /// Where the finished record lies, once it is kept.
     pub kept: Option<PathBuf>,
-    /// The end was asked for: asked for again, the screen is left at once.
+    /// Whether the end was asked for; when it is asked for again, the screen is left at once.
     pub ending: bool,
 }
 
@@ -77,7 +77,7 @@ impl Model {
         Self { look, snapshot: None, help: false, notice: None, kept: None, ending: false }
     }
 
-    /// Takes one message in; says what is to be done.
+    /// Takes one message in; gives what is to be done.
     pub fn update(&mut self, msg: ScreenEvent) -> Option<ScreenRequest> {
         match msg {
             ScreenEvent::Shown(ToScreen::Snapshot(snapshot)) => self.snapshot = Some(snapshot),
@@ -116,19 +116,19 @@ impl Model {
         }
     }
 
-    /// The drill waits already, or has nothing to wait for.
+    /// Whether the drill waits already, or has nothing to wait for.
     #[must_use]
     pub fn waits(&self) -> bool {
         let face = self.snapshot.as_ref().map(|snapshot| snapshot.face);
         matches!(face, None | Some(Face::Paused { .. } | Face::Over))
     }
 
-    /// A verdict is held.
+    /// Whether the player keeps a verdict on the screen.
     fn holds(&self) -> bool {
         self.snapshot.as_ref().is_some_and(|snapshot| matches!(snapshot.face, Face::Verdict { held: true, .. }))
     }
 
-    /// The sitting is over.
+    /// Whether the sitting is over.
     #[must_use]
     pub fn over(&self) -> bool {
         self.snapshot.as_ref().is_some_and(|snapshot| snapshot.face == Face::Over)

@@ -7,10 +7,10 @@ use crate::words;
 use crate::words::SoundFault;
 use crate::words::numbers::{capital, numbered};
 
-/// Beats of a count.
+/// Number of beats of a count.
 const COUNT: u32 = 4;
 
-/// One line an event, no cursor movement: what the screen shows, in words, once each.
+/// The drill as plain lines without cursor movement: each line says once, in words, what the screen would show.
 #[derive(Debug, Clone)]
 pub struct Plain {
     look: Appearance,
@@ -31,7 +31,7 @@ pub struct Plain {
     paused: bool,
     lost: bool,
     over: bool,
-    /// What was said last of sound that is wrong and does not stop the drill.
+    /// The kind of the last fault that was said among those that do not stop the drill.
     wrong: Option<Discriminant<SoundFault>>,
 }
 
@@ -71,7 +71,7 @@ impl Plain {
         if snapshot.dropped > 0 && !std::mem::replace(&mut self.lost, true) {
             lines.push(lost(snapshot));
         }
-        // Once a kind: its figure may change all the time.
+        // Said once for each kind of fault, because its figure may change all the time.
         if let Some(fault) = snapshot.trouble.filter(|fault| !fault.stops())
             && self.wrong.replace(discriminant(&fault)) != Some(discriminant(&fault))
         {
@@ -126,7 +126,7 @@ impl Plain {
         lines
     }
 
-    /// What became of a round, once.
+    /// Says once how a round came out.
     fn round_over(&mut self, snapshot: &Snapshot, lines: &mut Vec<String>) {
         let Some(round) = snapshot.round.as_ref().filter(|round| round.number != self.round) else { return };
         self.round = round.number;
@@ -135,7 +135,7 @@ impl Plain {
         lines.extend(missed);
     }
 
-    /// The beats of a count, each in its moment: before the cue, and before an answer in tempo.
+    /// The beats of a count, each at its moment: before the cue, and before an answer in tempo.
     fn counts(&mut self, face: Face, lines: &mut Vec<String>) {
         let left = match face {
             Face::Listen { beats_left } | Face::YourTurn { beats_left, .. } => beats_left,
@@ -179,7 +179,7 @@ impl Plain {
             self.contested = judged.cue.number;
             lines.push(words::reason::CONTESTED.to_owned());
         }
-        // What comes next is known a little later than the verdict: when the answer is surely over.
+        // What comes next is known a little later than the verdict: once the answer is surely over.
         if let (Some(next), true) = (&snapshot.next, self.next != judged.cue.number) {
             self.next = judged.cue.number;
             lines.push(format!("next · {}", self.look.why(next)));

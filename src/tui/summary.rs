@@ -5,7 +5,7 @@ use crate::tui::model::Appearance;
 use crate::words::numbers::count;
 use crate::words::reason;
 
-/// Number of keys that are named together.
+/// Largest number of keys that are named together.
 const FEW: usize = 3;
 
 /// Up to three sentences on a sitting, from the numbers on its screen; a fault that came back among the first.
@@ -36,7 +36,7 @@ pub fn three(look: &Appearance, snapshot: &Snapshot) -> Vec<String> {
     found
 }
 
-/// The keys that hold; those that were only ever answered in tempo apart, for of their reflex nothing is known.
+/// The keys that hold. Those that were only ever answered in tempo stand apart, for nothing is known of their reflex times.
 fn holding(look: &Appearance, mode: Mode, answered: &[&KeyRow]) -> Option<String> {
     let names = |how: Holds| {
         let those = answered.iter().filter(|row| row.holds == Some(how));
@@ -59,7 +59,7 @@ fn largest<'a>(rows: &[&'a KeyRow], number: impl Fn(&KeyRow) -> i64) -> Option<(
     Some((most, rows.iter().copied().filter(|row| number(row) == most).collect()))
 }
 
-/// Names of a few keys; more are counted, for a list of many tells nothing.
+/// The names of a few keys, or the number of many, because a list of many tells nothing.
 fn names(look: &Appearance, mode: Mode, rows: &[&KeyRow]) -> String {
     if rows.len() > FEW {
         return format!("{} keys", count(rows.len()));

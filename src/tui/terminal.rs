@@ -19,26 +19,26 @@ use signal_hook::iterator::Signals;
 use crate::drill::Command;
 use crate::tui::model::{PressedKey, ScreenEvent};
 
-/// How often the keyboard's thread looks whether it is still wanted.
+/// Longest time until the keyboard's thread notices that it is no longer wanted.
 const LOOK: Duration = Duration::from_millis(100);
-/// Keys that may wait for the screen.
+/// Largest number of keys that wait for the screen.
 const WAITING: usize = 64;
 
-/// Columns of the terminal that standard output is, if it is one.
+/// Number of columns of the terminal that standard output is; `None` where it is no terminal.
 #[must_use]
 pub fn columns() -> Option<usize> {
     if !io::stdout().is_terminal() {
         return None;
     }
-    // A terminal that does not tell has the usual ones.
+    // A terminal that does not tell its size is taken to have 80 columns.
     Some(size().ok().filter(|(columns, _)| *columns > 0).map_or(80, |(columns, _)| usize::from(columns)))
 }
 
-/// The terminal, taken over; given back when dropped, also after a panic in any thread.
+/// The terminal, taken over; it is given back when this is dropped, also after a panic in any thread.
 pub struct Screen {
-    /// Where to draw.
+    /// The terminal to draw on.
     ///
-    /// Never dropped: when its terminal has hung up it would print to a stream that is gone, and panic.
+    /// It is never dropped: once the terminal has hung up, dropping it would print to a stream that is gone, and panic.
     pub terminal: ManuallyDrop<DefaultTerminal>,
     signals: Signals,
     keys: Receiver<ScreenEvent>,
@@ -59,7 +59,7 @@ impl Screen {
         let (tell, keys) = bounded(WAITING);
         let wanted = Arc::new(AtomicBool::new(true));
         let still = Arc::clone(&wanted);
-        // A thread of its own, never waited for: reading from a terminal that has hung up may not return.
+        // The keyboard has a thread of its own that is never waited for: reading from a terminal that has hung up may not return.
         thread::Builder::new().name("keyboard".to_owned()).spawn(move || {
             while still.load(Ordering::Relaxed) {
                 match event::poll(LOOK).and_then(|there| if there { event::read().map(Some) } else { Ok(None) }) {
@@ -111,16 +111,16 @@ impl Screen {
 impl Drop for Screen {
     fn drop(&mut self) {
         self.wanted.store(false, Ordering::Relaxed);
-        // What was drawn after a panic hid the cursor again.
+        // A frame drawn after a panic hid the cursor again.
         let _ = execute!(io::stdout(), Show);
-        // After a panic it was given back already; once more would put the cursor back where the message stands.
+        // After a panic the terminal was given back already; doing so again would put the cursor back where the message stands.
         if is_raw_mode_enabled().unwrap_or(true) {
             give_back();
         }
     }
 }
 
-/// The terminal was taken over once.
+/// Whether the terminal was ever taken over.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
 /// Lets a panic give the terminal back, if it was ever taken over, before its message is printed. Only the first call does anything.
@@ -146,7 +146,7 @@ fn take_over() -> io::Result<DefaultTerminal> {
     taken.and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout()))).inspect_err(|_| give_back())
 }
 
-/// Gives the terminal back. One that has hung up does not take it, which is as good.
+/// Gives the terminal back. Errors are passed over: a terminal that has hung up needs nothing back.
 fn give_back() {
     let _ = execute!(io::stdout(), Show);
     let _ = ratatui::try_restore();
@@ -181,16 +181,16 @@ fn pressed(key: KeyEvent) -> Option<PressedKey> {
     }
 }
 
-/// Nobody looks whether we were asked to end, so that the system's own way is right: it ends us.
+/// Whether no [`Interrupts`] is in use, so that a signal ends the program in the system's own way.
 static UNHEEDED: LazyLock<Arc<AtomicBool>> = LazyLock::new(Arc::default);
 
-/// The wish to end, from outside: control-c, or the system. Whoever has it looks at it again and again; when it is dropped,
-/// the system ends the program as it would without us. One at a time.
+/// The wish to end, from outside: control-c, or the system. Its owner looks at it again and again; when it is dropped, a signal ends the
+/// program as it would without us. Only one is in use at a time.
 #[derive(Debug)]
 pub struct Interrupts(Arc<AtomicBool>);
 
 impl Interrupts {
-    /// Somebody asked.
+    /// Whether the end was asked for.
     #[must_use]
     pub fn raised(&self) -> bool {
         self.0.load(Ordering::Relaxed)
@@ -203,14 +203,14 @@ impl Drop for Interrupts {
     }
 }
 
-/// Listens for control-c and for being asked to end, where no screen does.
+/// Listens, where no screen does, for control-c and for the system's wish to end the program.
 ///
 /// # Errors
 /// When the system does not let us listen.
 pub fn interrupts() -> io::Result<Interrupts> {
     let flag = Arc::default();
     for signal in [SIGTERM, SIGHUP, SIGINT] {
-        // Once a handler of ours is there the system's own does not come back by itself.
+        // Once a handler of ours is registered, the system's own does not come back by itself.
         signal_hook::flag::register_conditional_default(signal, Arc::clone(&UNHEEDED))?;
         signal_hook::flag::register(signal, Arc::clone(&flag))?;
     }

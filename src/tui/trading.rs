@@ -6,7 +6,7 @@ use crate::tui::model::{Appearance, PressedKey, ScreenEvent};
 use crate::tui::terminal::Screen;
 use crate::tui::view;
 
-/// What stands on the screen while a form is traded: where one is and what comes, never a note.
+/// What stands on the screen while a form is traded: the place in the form and what comes, never a note.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct TradeFace {
     /// The form and its tempo.
@@ -19,11 +19,11 @@ pub struct TradeFace {
     pub now: String,
     /// The chord that comes.
     pub next: String,
-    /// What is said of the chorus before, a paragraph an answer.
+    /// What is said of the chorus before, one paragraph for each answer.
     pub lines: Vec<String>,
 }
 
-/// The terminal while a form is traded; given back when dropped.
+/// The terminal while a form is traded; it is given back when this is dropped.
 pub struct TradeScreen {
     screen: Screen,
     look: Appearance,
@@ -49,7 +49,7 @@ impl TradeScreen {
         }
         Ok(())
     }
-    /// Whether somebody wants to end; a window of another size is drawn anew.
+    /// Whether the player wants to end; a window of another size is drawn anew.
     ///
     /// # Errors
     /// When the terminal is gone.

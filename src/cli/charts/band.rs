@@ -19,7 +19,7 @@ pub fn tempo(typed: Option<f64>, form: &NamedChart) -> Result<f64, Failure> {
     Err(Failure::usage(format!("quarter = {tempo} is out of the band's reach"), reach))
 }
 
-/// The first key as it sounds: as typed, else the chart's own, and for one in numerals C on the page.
+/// The first key as it sounds: as typed, else the chart's own, or C on the page for a chart in numerals.
 pub fn first_key(typed: Option<&str>, form: &NamedChart, who: &Who) -> Result<ConcertKey, Failure> {
     match typed {
         Some(key) => who.key(key),
@@ -58,6 +58,6 @@ pub fn moves(typed: KeyMoves, first: ConcertKey) -> Vec<ConcertKey> {
         KeyMoves::WholeSteps => Cycle::WholeSteps,
         KeyMoves::MinorThirds => return (0..4).map(|n| ConcertKey(PitchClass::new(first.0.get() + 3 * n))).collect(),
     };
-    // None of these is shuffled, so nothing is drawn.
+    // None of these cycles is shuffled, so nothing is drawn by lot.
     cycle.keys(first, |_| 0).to_vec()
 }

@@ -37,7 +37,7 @@ fn show(typed: &str, key: Option<&str>, player: &Player, json: bool) -> Result<(
     let who = Who::of(player, &UserSettings::load(&Places::usual()?)?)?;
     let on_page = named_charts::on_page(&form, key, &who)?;
     let chorus = on_page.chorus();
-    // One in numerals is shown as it is written, unless a key is named.
+    // A chart in numerals is shown as it is written, unless a key is named.
     let chart = if key.is_none() && form.chart.home().is_none() { form.chart.clone() } else { on_page };
     chart_views::shown(&form, &chart, &chorus, key.is_some(), &who, json)
 }

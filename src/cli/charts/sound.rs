@@ -17,7 +17,7 @@ use crate::units::{SampleRate, Tempo};
 /// Longest sound of a chart, in minutes: it is made whole before it sounds, so its memory has a limit.
 const MOST_MINUTES: f64 = 10.0;
 
-/// Sounds it.
+/// Sounds the chart that was typed.
 pub fn run(typed: &ChartSound) -> Result<(), Failure> {
     let form = named_charts::chart(&typed.chart)?;
     let settings = UserSettings::load(&Places::usual()?)?;
@@ -52,7 +52,7 @@ pub fn run(typed: &ChartSound) -> Result<(), Failure> {
     }
 }
 
-/// Plays it.
+/// Plays a band on the loudspeaker.
 fn play<D: FnMut() -> f64>(
     band: impl FnOnce(SampleRate) -> Result<BackingBand<D>, Failure>,
     settings: &UserSettings,

@@ -1,4 +1,4 @@
-//! `analyse`: free playing taken apart. Told, never graded.
+//! `analyse`: free playing taken apart; it is told, never graded.
 
 use crate::cli::args::analyse::AnalyseTyped;
 use crate::cli::charts::band;
@@ -19,7 +19,7 @@ use crate::talk::player::{Who, tempo};
 use crate::units::Seconds;
 use crate::words::free::FormKey;
 
-/// Takes a recording apart.
+/// Takes a recording or a MIDI file apart.
 pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
     let settings = UserSettings::load(&Places::usual()?)?;
     let who = Who::of(&typed.player, &settings)?;
@@ -33,7 +33,7 @@ pub fn run(typed: &AnalyseTyped) -> Result<(), Failure> {
     let asked = asked(typed, &library)?;
     let patterns: Vec<&Pattern> = asked.as_ref().map_or(library.patterns(), |asked| asked).iter().collect();
     let wanted = LookedFor { patterns: &patterns, practised: asked.is_some() };
-    // The same file tells the same, so the lines drawn are the same.
+    // The seed is fixed, so that the same file always gives the same result.
     let mut rng = Rng::new(1);
     let found = FreeVocabulary::of(&line, wanted, &library, &mut || rng.uniform());
     let placed = form.as_ref().map(|(form, _)| form).zip(over.as_ref());
@@ -54,7 +54,7 @@ fn asked(typed: &AnalyseTyped, library: &Library) -> Result<Option<Vec<Pattern>>
     Ok((!named.is_empty()).then_some(named))
 }
 
-/// The chart that it was played over, laid under it.
+/// The chart that the line was played over, laid under the line.
 fn form(
     typed: &AnalyseTyped,
     line: &FreeLine,

@@ -5,7 +5,7 @@ use crate::files::{Places, UserSettings};
 use crate::talk::device_list;
 use crate::talk::failure::Failure;
 
-/// Inputs and outputs, and which one would be used.
+/// Lists inputs and outputs, and says which would be used.
 pub fn run(typed: &Json) -> Result<(), Failure> {
     let quiet = engine::quiet();
     let (listed, instruments) = (devices::list(), devices::midi_instruments());

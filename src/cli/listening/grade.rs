@@ -14,7 +14,7 @@ use crate::talk::player::{Who, tempo};
 use crate::talk::recordings;
 use crate::units::{Midi, Tempo, median};
 
-/// A verdict on a recording or a list of notes.
+/// Tells the verdict on a recording or a list of notes.
 pub fn run(typed: &Grade) -> Result<(), Failure> {
     if typed.json_lines {
         return json_lines::each(|line| exchange::answer_to_case(line).map(Some));
@@ -51,7 +51,7 @@ fn heard(typed: &Grade, who: &Who) -> Result<Vec<HeardNote>, Failure> {
     }
 }
 
-/// The register that was asked; where none is named, the octave nearest to what was played.
+/// The register that was asked, and the pattern's line there; where no register is named, the octave nearest to what was played.
 fn register(
     typed: &Grade,
     pattern: &Pattern,

@@ -13,10 +13,10 @@ use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::words::sound_check::HeardThrough;
 
-/// What to name where the file cannot be read.
+/// What to do where the file cannot be read.
 const NAME_A_RECORDING: &str = "Name a recording, such as a .wav file.";
 
-/// The sound check.
+/// Runs the sound check.
 pub fn run(typed: &Hear) -> Result<(), Failure> {
     let places = Places::usual()?;
     let settings = UserSettings::load(&places)?;
@@ -27,7 +27,7 @@ pub fn run(typed: &Hear) -> Result<(), Failure> {
             let mend = "earfirst notes FILE shows the notes of a MIDI file, earfirst analyse FILE takes a line apart.";
             return Err(Failure::input(file.display(), "it holds notes, and no sound that could be checked", mend));
         }
-        // What is missing of it is reported with what was heard.
+        // A missing end of the recording is reported with what was heard.
         let recording = Recording::open(file)?;
         let mut check = InputCheck::new(recording.rate, who.a4);
         let ear = ear_settings(recording.rate, who.a4, Some(&who.page.instrument));

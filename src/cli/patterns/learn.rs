@@ -26,7 +26,7 @@ pub fn run(typed: &Learn) -> Result<(), Failure> {
     let key = typed.key.as_deref().map(|key| who.key(key)).transpose()?;
     let typed_tempo = tempo(typed.tempo)?;
     let mends = mends(&typed.note)?;
-    // What is only printed takes nobody's place.
+    // A pattern that is only printed may have the name of one that is there already.
     let named = |name| if typed.print { a_name(name) } else { new_name(name, &library) };
     let name = typed.name.as_deref().map(named).transpose()?;
     let (source, live) = match &typed.file {

@@ -37,7 +37,7 @@ pub fn run(typed: &Listed) -> Result<(), Failure> {
 
 fn wanted(typed: &Listed) -> Result<PatternQuery, Failure> {
     let over = typed.chord.as_deref().map(|name| {
-        // With or without a root, in any spelling of the trade.
+        // The chord is read with or without a root, in any spelling of the trade.
         let read = || ChordQuality::with_or_without_root(name);
         Quality::parse(name).or_else(|| Quality::of(&read().ok()?)).ok_or_else(|| {
             let what = match read() {
@@ -62,7 +62,7 @@ fn wanted(typed: &Listed) -> Result<PatternQuery, Failure> {
     })
 }
 
-/// Something in a rhythm, as typed.
+/// The feature of a rhythm that was typed.
 const fn rhythm(typed: RhythmTyped) -> RhythmFeature {
     match typed {
         RhythmTyped::Even => RhythmFeature::Even,
@@ -77,7 +77,7 @@ const fn rhythm(typed: RhythmTyped) -> RhythmFeature {
     }
 }
 
-/// A family as typed.
+/// The family that was typed.
 pub(super) const fn motion(typed: Motion) -> Family {
     match typed {
         Motion::Stepwise => Family::Stepwise,

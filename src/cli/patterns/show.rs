@@ -33,7 +33,7 @@ pub fn run(name: &str, key: Option<&str>, register: Option<Third>, player: &Play
     rows.iter().try_for_each(|row| say(row.trim_end()))
 }
 
-/// The pattern in a key, in one register or in each.
+/// The notes of the pattern in a key, in one register or in each.
 fn lines(pattern: &Pattern, key: ConcertKey, register: Option<Third>, who: &Who) -> Result<Vec<InRegisters>, Failure> {
     let registers = register.map_or(Register::ALL.to_vec(), |third| vec![third.into()]);
     pattern::in_registers(pattern, key, &registers, who.range)

@@ -12,10 +12,10 @@ use crate::talk::loudspeaker;
 use crate::talk::player::{Who, tempo};
 use crate::units::{SampleRate, Tempo};
 
-/// The name for what tells a drill by ear.
+/// The name, in place of a pattern's, of the signs by which a drill by ear tells things.
 const SIGNS: &str = "signs";
 
-/// Sounds it.
+/// Sounds the pattern or the signs that were typed.
 pub fn run(typed: &Sounded) -> Result<(), Failure> {
     let settings = UserSettings::load(&Places::usual()?)?;
     if typed.pattern == SIGNS {

@@ -10,10 +10,10 @@ use crate::talk::sitting::{PlayedBy, Sitting};
 use crate::units::{Seconds, Tempo};
 use crate::words::Page;
 
-/// The goals of a coach that is driven line by line: its protocol has no word for them.
+/// The goals of a coach that is driven line by line, because its protocol has no field for them.
 const GOALS: Goals = Goals { tempo: Tempo(160.0), reflex: Seconds(0.8) };
 
-/// What would come next today, per pattern and key, and why.
+/// Tells what would come next today, for each pattern and key, and why.
 pub fn run(typed: &Coach) -> Result<(), Failure> {
     if typed.json_lines {
         let piano = music::instrument("piano").map_err(|why| Failure::usage(why, ""))?;
@@ -22,7 +22,7 @@ pub fn run(typed: &Coach) -> Result<(), Failure> {
     }
     let places = files::Places::usual()?;
     let settings = files::UserSettings::load(&places)?;
-    // As a drill would be begun.
+    // The sitting is worked out as a drill would begin it.
     let practice = Practice { scope: typed.scope.clone(), seed: Some(typed.seed), ..Practice::default() };
     let Sitting { meant, settings, learner, .. } = Sitting::of(&practice, &settings, &places, PlayedBy::Player)?;
     let sitting = coach::SittingPlan::new(settings.planned, settings.rests.spared);

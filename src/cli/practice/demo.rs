@@ -12,7 +12,7 @@ use crate::talk::who;
 use crate::talk::{comments, lessons};
 use crate::units::SampleRate;
 
-/// The drill with the simulated player.
+/// Runs the drill with the simulated player.
 pub fn run(typed: &Demo) -> Result<(), Failure> {
     if let Some(days) = typed.days {
         let mut practice = typed.practice.clone();
@@ -24,7 +24,7 @@ pub fn run(typed: &Demo) -> Result<(), Failure> {
     sitting_screen::farewell(ended(typed)?)
 }
 
-/// A demo up to its end, without the farewell.
+/// Runs a demo to its end, without the farewell.
 pub(super) fn ended(typed: &Demo) -> Result<SittingEnd, Failure> {
     let places = Places::usual()?;
     record_words::finish_what_was_left(&places);

@@ -6,7 +6,7 @@ use crate::talk::sitting::{PlayedBy, Sitting};
 use crate::talk::sitting_screen::{self, Showing};
 use crate::talk::{chosen_devices, comments, first_run, held_out, lessons, record_words, rig, who};
 
-/// Practise at once.
+/// Runs a drill at once.
 pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
@@ -18,7 +18,7 @@ pub fn run(typed: &DrillTyped) -> Result<(), Failure> {
     sitting_screen::farewell(with(&typed, &mut stored, &places)?)
 }
 
-/// Whoever is there is asked before any sound is kept, where there is any.
+/// Asks for consent before any sound is kept, unless notes come over a cable or the player typed what is kept.
 pub(super) fn consent(typed: &mut DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<(), Failure> {
     let by_midi = chosen_devices::midi(typed.input.as_deref(), stored).is_some();
     if !by_midi && typed.practice.keep_sound.is_none() && !first_run::consent(stored, places)? {
@@ -27,7 +27,7 @@ pub(super) fn consent(typed: &mut DrillTyped, stored: &mut UserSettings, places:
     Ok(())
 }
 
-/// Runs a sitting whose screen stands while the devices open.
+/// Runs a sitting; its screen stands already while the devices open.
 pub(super) fn with(typed: &DrillTyped, stored: &mut UserSettings, places: &Places) -> Result<SittingEnd, Failure> {
     record_words::finish_what_was_left(places);
     let player = who::meant(typed.practice.scope.player_name.as_deref(), stored, places)?;

@@ -1,4 +1,4 @@
-//! `lesson`: one is written, or shown; and what a drill of it is begun with.
+//! `lesson`: a lesson is written or shown; and what a drill of a lesson is begun with.
 
 use crate::cli::args::lesson::{LessonCommands, LessonNew};
 use crate::cli::args::{Practice, Third};
@@ -24,7 +24,7 @@ pub fn run(typed: &LessonCommands) -> Result<(), Failure> {
 fn new(typed: &LessonNew) -> Result<(), Failure> {
     let lesson = made(typed)?;
     let text = lesson::print(&lesson);
-    // Whatever is written can be opened again.
+    // The lesson is read back, so that whatever is written can be opened again.
     lesson::read(&text).map_err(|troubles| {
         let what = troubles.first().map_or_else(String::new, |trouble| trouble.what.clone());
         Failure::usage(what, "earfirst lesson new --help shows an example.")
@@ -73,7 +73,7 @@ fn made(typed: &LessonNew) -> Result<Lesson, Failure> {
     })
 }
 
-/// The pattern comes with the program, so it need not travel.
+/// Whether the pattern comes with the program, so that it need not travel with the lesson.
 fn everybody_has(found: &Pattern) -> bool {
     pattern(Library::builtin(), &found.id.0).is_ok_and(|shipped| shipped == *found)
 }
@@ -94,7 +94,7 @@ fn keys(typed: &str) -> Result<Vec<String>, Failure> {
     Ok(keys)
 }
 
-/// What a drill of the lesson would be begun with if its player had typed it; the keys are named as this player reads them.
+/// The arguments of a drill of the lesson, as if its player had typed them; the keys are named as this player reads them.
 pub(super) fn as_typed(lesson: &Lesson, typed: &Practice, settings: &UserSettings) -> Result<Practice, Failure> {
     let page = Who::of(&typed.scope.player, settings)?.page;
     let sheet = if lesson.concert { page.in_concert_pitch() } else { page.clone() };

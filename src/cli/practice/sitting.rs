@@ -1,4 +1,4 @@
-//! What was typed, as a sitting that is asked for; what that means: `talk/sitting.rs`.
+//! The sitting that the typed arguments ask for; `talk/sitting.rs` works out what that means.
 
 use crate::cli::args::Practice;
 use crate::cli::practice::lesson::as_typed;
@@ -15,7 +15,7 @@ use crate::talk::sitting::{self, PlayedBy, Sitting, SittingAsked};
 use crate::talk::who;
 
 impl Sitting {
-    /// Works out what was typed.
+    /// The sitting of these arguments, or of the lesson that they name.
     pub fn of(typed: &Practice, stored: &files::UserSettings, places: &Places, who: PlayedBy) -> Result<Self, Failure> {
         let Some(file) = &typed.lesson else { return Self::with(typed, None, stored, places, who) };
         let lesson = lessons::open(file)?;
@@ -44,7 +44,7 @@ impl Sitting {
         let named = typed.scope.player_name.as_deref();
         let nobody = who == PlayedBy::Simulated && named.is_none();
         let player = if nobody { None } else { who::known_already(named, stored)? };
-        // A lesson asks what its teacher set.
+        // A lesson asks what its teacher set, so no key is held out of it.
         if lesson.is_none() {
             let id = player.as_ref().map(|player| player.id);
             let held = held_out(typed.hold_out.as_deref(), stored, id, &meant.who, today.day)?;

@@ -1,4 +1,4 @@
-//! `today`: a plan for the minutes there are, said, and kept to.
+//! `today`: a plan for a number of minutes, said and followed.
 
 use crate::cli::args::today::TodayTyped;
 use crate::cli::args::{Demo, DrillTyped, Practice, Scope};
@@ -13,14 +13,13 @@ use crate::talk::library::library;
 use crate::talk::output::{say, warn};
 use crate::talk::{chosen_devices, first_run, lessons, sitting_screen, who};
 
-/// The practice room: the lesson or the plan of the day where there is one, else the drill with what the settings hold; the
-/// simulated player where there is no sound card.
+/// Opens the practice room: the lesson or the plan of the day where there is one, else the drill by the settings; with the simulated
+/// player where there is no sound card.
 pub fn room() -> Result<(), Failure> {
     let places = Places::usual()?;
     let mut stored = UserSettings::load(&places)?;
     if first_run::asks(&stored) || first_run::asks_minutes(&stored) {
-        // Nobody is asked anything before it is known that there is sound; and the range may be played, so the microphone is
-        // given back.
+        // Nothing is asked before it is known that there is sound. The microphone is given back at once, because the range may be played.
         say("Opening microphone and loudspeaker ...")?;
         if let Err(failure) = DeviceAudio::open(&chosen_devices::kept(&stored)) {
             return stand_in(&failure);
@@ -48,7 +47,7 @@ pub fn room() -> Result<(), Failure> {
     }
 }
 
-/// The simulated player, where nothing sounds.
+/// Runs the demo with the simulated player where nothing sounds.
 fn stand_in(failure: &NoSound) -> Result<(), Failure> {
     warn(failure);
     warn("no sound here, so a simulated player stands in; earfirst drill says more");
@@ -80,7 +79,7 @@ pub fn run(typed: &TodayTyped) -> Result<(), Failure> {
     }
 }
 
-/// A lesson that is not done outranks the plan; whether it was practised.
+/// Begins a lesson that is due, which comes before the plan; gives whether it was practised.
 fn lesson_first(stored: &UserSettings, typed: &TodayTyped, places: &Places) -> Result<bool, Failure> {
     let Some(file) = lessons::due(stored, typed.player_name.as_deref(), places)? else { return Ok(false) };
     say("Your teacher's lesson comes before the plan of the day.")?;
@@ -93,7 +92,7 @@ fn lesson_first(stored: &UserSettings, typed: &TodayTyped, places: &Places) -> R
     Ok(true)
 }
 
-/// Says the plan and follows it; what went wrong where there is no sound.
+/// Says the plan and follows it; gives what went wrong where there is no sound.
 fn follow(
     typed: &TodayTyped,
     minutes: f64,
@@ -112,7 +111,7 @@ fn follow(
     };
     let day = PlannedDay::of(day, stored, places)?;
     day.tell()?;
-    // The screen would hide the plan at once.
+    // The screen would hide the plan at once, so the drill waits until the player has read it.
     if typed.show || !(typed.plain || typed.fast || first_run::begins()) {
         return Ok(None);
     }

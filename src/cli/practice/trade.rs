@@ -11,7 +11,7 @@ use crate::talk::player::Who;
 use crate::talk::{loudspeaker, named_charts, sitting, who};
 use crate::units::{SampleRate, Tempo};
 
-/// Trades.
+/// Runs the trade that was typed.
 pub fn run(typed: &TradeTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let stored = UserSettings::load(&places)?;

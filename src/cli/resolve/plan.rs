@@ -1,4 +1,4 @@
-//! What a sitting may ask, read from what was typed; what is usual where nothing was: `coach`, `cue`, `pattern`.
+//! What a sitting may ask, read from what was typed; the defaults are those of `coach`, `cue` and `pattern`.
 
 use crate::cli::args::Scope;
 use crate::coach::{self, Goals, Plan};
@@ -12,7 +12,7 @@ use crate::talk::player::{Who, tempo};
 use crate::units::Tempo;
 
 impl Meant {
-    /// Works it out. `day` is today.
+    /// Works out what a sitting may ask; `day` is today, in days since 1970-01-01.
     pub fn of(typed: &Scope, settings: &UserSettings, library: &Library, day: i32) -> Result<Self, Failure> {
         let who = Who::of(&typed.player, settings)?;
         let mut patterns: Vec<Pattern> = Vec::new();
@@ -53,7 +53,7 @@ impl Meant {
     }
 }
 
-/// The tempo of what was never asked before, and the goals.
+/// The tempo at which a key is asked for the first time, and the goals.
 fn tempi(typed: &Scope, settings: &UserSettings) -> Result<(Tempo, Goals), Failure> {
     let (first, goal) = (tempo(typed.tempo)?, tempo(typed.goal)?);
     if let Some(slow) = [first, goal].into_iter().flatten().find(|tempo| tempo.0 < coach::SLOWEST.0) {

@@ -7,7 +7,7 @@ use crate::units::Hertz;
 use crate::words::Page;
 
 impl Who {
-    /// Works it out.
+    /// Works out who plays, from what was typed and from the settings.
     pub fn of(typed: &Player, settings: &UserSettings) -> Result<Self, Failure> {
         let name = typed.instrument.as_deref().or(settings.instrument.as_deref()).unwrap_or("trumpet");
         let instrument = music::instrument(name)
@@ -27,7 +27,7 @@ impl Who {
         };
         let page = Page::new(instrument, reading);
         let instrument = &page.instrument;
-        // A stored range is that of the stored instrument, and gives way to a compass that is typed.
+        // A stored range belongs to the stored instrument, and gives way to a compass that is typed.
         let stored = settings.range().filter(|_| settings.instrument.as_deref() == Some(&instrument.id));
         let stored = stored.filter(|_| typed.compass.is_none());
         let own = typed.range.as_deref().map(|text| range(text, &page)).transpose()?.or(stored);
@@ -40,7 +40,7 @@ impl Who {
     }
 }
 
-/// "G3 C6", written (or sounding), as a sounding range.
+/// Reads a range such as "G3 C6", in the pitch of the page, as a sounding range.
 fn range(text: &str, page: &Page) -> Result<Range, Failure> {
     let mend = "Give lowest and highest note, such as --range \"G3 C6\"; C4 is middle C.";
     let words: Vec<&str> = text.split([' ', '-', ',']).filter(|word| !word.is_empty()).collect();

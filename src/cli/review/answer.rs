@@ -10,7 +10,7 @@ use crate::talk::failure::{Failure, clean};
 use crate::talk::loudspeaker;
 use crate::talk::output::say;
 
-/// Writes it as WAV.
+/// Writes the sound of a numbered answer as WAV.
 pub fn write(typed: &[String], sessions: &[Session], listed: &[&SessionEntry]) -> Result<(), Failure> {
     let [number, out] = typed else { return Err(Failure::usage("--wav needs a number and a file", "--wav 1 out.wav")) };
     let number = number.parse().map_err(|_| {
@@ -21,7 +21,7 @@ pub fn write(typed: &[String], sessions: &[Session], listed: &[&SessionEntry]) -
     say(format!("{}: {:.1} s. {sentence}", clean(out), clip.length().0))
 }
 
-/// Plays it.
+/// Plays the sound of a numbered answer.
 pub fn play(number: usize, sessions: &[Session], listed: &[&SessionEntry]) -> Result<(), Failure> {
     let (clip, sentence) = numbered(number, sessions, listed)?;
     let settings = files::UserSettings::load(&files::Places::usual()?)?;

@@ -1,4 +1,4 @@
-//! `class`: a line a player, and what of a lesson is done.
+//! `class`: one row for each player, and what of a lesson is done.
 
 use std::path::Path;
 
@@ -12,7 +12,7 @@ use crate::talk::output::{say, warn};
 use crate::talk::read_records;
 use crate::talk::sitting::after_today;
 
-/// A class at a glance.
+/// Shows a class at a glance.
 pub fn run(typed: &ClassTyped) -> Result<(), Failure> {
     let today = match &typed.day {
         None => files::today().day,

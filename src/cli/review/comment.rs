@@ -1,4 +1,4 @@
-//! A word back: what a teacher says of a sitting goes into its file.
+//! Comments: what a teacher says of a sitting goes into its file.
 
 use crate::files::{self, SessionEntry};
 use crate::report;

@@ -10,7 +10,7 @@ use crate::talk::sitting::after_today;
 use crate::talk::who;
 use crate::words::numbers::numbered;
 
-/// Weeks at a glance.
+/// Shows weeks at a glance.
 pub fn run(typed: &LogTyped) -> Result<(), Failure> {
     let places = Places::usual()?;
     let settings = UserSettings::load(&places)?;
@@ -27,7 +27,7 @@ pub fn run(typed: &LogTyped) -> Result<(), Failure> {
     }
     let all = known.len();
     let player = player(typed.player.as_deref(), &settings, &known)?;
-    // Where nobody is known and nobody is named, all are meant.
+    // Where the settings know no player and none is named, the log is of everybody.
     let everybody = typed.player.is_none() && player.is_none();
     let mine: Vec<SittingFigures> = known
         .into_iter()
@@ -51,7 +51,7 @@ pub fn run(typed: &LogTyped) -> Result<(), Failure> {
     }
 }
 
-/// Whose log it is: whom the settings know, or only records do.
+/// The player whose log is asked for, found in the settings or in the records.
 fn player(typed: Option<&str>, settings: &UserSettings, known: &[IndexedSitting]) -> Result<Option<PlayerId>, Failure> {
     let found = match typed {
         Some(name) => match who::anywhere(name, settings, known.iter().map(|it| &it.figures.began))? {

@@ -19,7 +19,7 @@ use crate::talk::output::{say, warn};
 use crate::talk::read_records::{self, ReadRecords};
 use crate::talk::sitting::after_today;
 
-/// What a teacher asks first, of a sitting or a folder of them.
+/// Tells what a teacher asks first, of a sitting or a folder of them.
 pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     let mut found = files::survey_below(&typed.paths);
     for path in found.once() {
@@ -57,7 +57,7 @@ pub fn run(typed: &ReviewTyped) -> Result<(), Failure> {
     if typed.again { judged_again::say_again(&[found.listed, later].concat()) } else { Ok(()) }
 }
 
-/// The review for machines.
+/// Prints the review as JSON.
 fn as_json(sessions: &[Session], mut found: SessionIndex) -> Result<(), Failure> {
     let later: Vec<String> =
         found.later(files::today().day).iter().map(|it| after_today(&it.path, &it.began)).collect();

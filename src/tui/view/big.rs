@@ -4,8 +4,8 @@ use ratatui::style::Style;
 use ratatui::text::Line;
 use tui_big_text::{BigText, PixelSize};
 
-/// A word or two across the area, in letters of four rows; returns the rows used. It is half as wide as a key is drawn, so that
-/// fourteen letters fit into the narrowest window.
+/// Draws a word or two from the left of the area, in letters four rows high, and returns the rows used. Each letter is half as wide as a
+/// letter of a key's name, so that fourteen letters fit into the narrowest window.
 pub(super) fn words(frame: &mut Frame, area: Rect, text: &str, style: Style) -> u16 {
     let (height, cell) = (4, 4);
     let width = (text.chars().count() as u16 * cell).min(area.width);
@@ -19,7 +19,7 @@ pub(super) fn words(frame: &mut Frame, area: Rect, text: &str, style: Style) -> 
     height
 }
 
-/// Letters as tall as the area allows: eight rows where there is room, else four. Returns the rows used.
+/// Draws text in letters as tall as the area allows, eight rows where there is room, else four, and returns the rows used.
 pub(super) fn draw(frame: &mut Frame, area: Rect, text: &str, style: Style) -> u16 {
     let (size, height, cell) = if area.height >= 11 { (PixelSize::Full, 8, 8) } else { (PixelSize::HalfHeight, 4, 8) };
     let width = (text.chars().count() as u16 * cell).min(area.width);

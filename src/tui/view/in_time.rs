@@ -6,14 +6,14 @@ use crate::tui::model::Appearance;
 use crate::units::Beats;
 use crate::verdict::NoteInTime;
 
-/// A beat is drawn this wide at least and at most, columns.
+/// Smallest and largest width of a beat, in columns.
 const WIDTH: (usize, usize) = (3, 12);
-/// A note played this far from its place stands out, beats.
+/// Distance of a played note from its place beyond which it stands out, in beats.
 const OFF: f64 = 0.15;
 const MARK: &str = "▌";
 
-/// Beats, asked and played in three rows after labels of `label` columns; as many beats from the first as have room. Nothing where there
-/// is nothing to look at.
+/// Beats, asked notes and played notes in three rows, after labels of `label` columns; as many beats are shown from the first as have
+/// room. Nothing where no note is given or the window is too narrow.
 pub(super) fn rows(look: &Appearance, notes: &[NoteInTime], width: u16, label: usize) -> Vec<Line<'static>> {
     let places = notes.iter().flat_map(|note| [Some(note.asked), note.played]).flatten();
     let (low, high) =

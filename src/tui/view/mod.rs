@@ -1,4 +1,5 @@
-//! Each screen is a function of the model: one thing at a time, very large; text and position say everything, colour repeats.
+//! Each screen is a function of the model. It shows one thing at a time, very large; text and position say everything, and colour repeats
+//! it.
 
 mod big;
 mod in_time;
@@ -28,9 +29,9 @@ use crate::words::SoundFault;
 use crate::words::numbers::numbered;
 use crate::words::wrap;
 
-/// Columns at either side.
+/// Number of columns left free at either side.
 const MARGIN: u16 = 2;
-/// Below this nothing but a sentence is shown.
+/// Smallest window, in columns and rows; a smaller one shows only a sentence.
 const LEAST: (u16, u16) = (60, 20);
 
 impl Appearance {
@@ -42,17 +43,17 @@ impl Appearance {
     pub(super) fn why(&self, next: &NextKey) -> String {
         words::reason::sentence(&next.reason, next.key, next.mode, &self.page, self.today)
     }
-    /// The patterns and keys that are not asked because they do not fit the player's range: a sentence each.
+    /// One sentence for each group of keys that is not asked because it does not fit the player's range.
     pub(super) fn out_of_range(&self, snapshot: &Snapshot) -> Vec<String> {
         let name = |key| self.page.key(key, snapshot.mode);
         snapshot.out_of_range.iter().map(|misfit| words::fit::sentence(misfit, name)).collect()
     }
-    /// First accent: what the player is to do now.
+    /// First accent, for what the player is to do now.
     pub(super) fn accent(&self) -> Style {
         let bold = Style::new().add_modifier(Modifier::BOLD);
         if self.colour { bold.fg(Color::Cyan) } else { bold }
     }
-    /// Second accent: what was not as asked.
+    /// Second accent, for what was not as asked.
     pub(super) fn amiss(&self) -> Style {
         let bold = Style::new().add_modifier(Modifier::BOLD);
         if self.colour { bold.fg(Color::Yellow) } else { bold }
@@ -131,7 +132,7 @@ fn cut(text: String, room: usize) -> String {
     format!("{}...", wrap::cut(&text, room.saturating_sub(3)))
 }
 
-/// What is wrong, above the keys: trouble that does not stop the drill first (a pause tells the other), then a notice.
+/// What is wrong, above the keys: first a fault that does not stop the drill (a pause tells of the others), then a notice.
 fn note(model: &Model) -> Option<String> {
     let snapshot = model.snapshot.as_ref()?;
     let over = snapshot.face == Face::Over;

@@ -58,7 +58,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
 }
 
 fn line(name: &str, keys: &[KeyRow], value: &dyn Fn(&KeyRow) -> String, columns: &[usize]) -> Line<'static> {
-    // A name of four letters takes one of the heading's columns, where the window has none to spare.
+    // A name of four letters takes one of the columns of the heading where the window has no other.
     let room = 8 - columns.iter().filter(|wide| **wide == 5).count() % columns.len().max(1);
     let mut out = format!("{:room$}", name.get(..room).unwrap_or(name));
     for (row, wide) in keys.iter().zip(columns) {

@@ -30,7 +30,7 @@ pub(super) fn draw(
     frame.render_widget(Paragraph::new(lines).centered().wrap(Wrap { trim: true }), below);
 }
 
-/// Why, and how it goes on.
+/// Why the drill pauses, and how it goes on.
 pub(in crate::tui) fn words_of(snapshot: &Snapshot, cause: PauseCause, until: Option<Seconds>) -> (String, String) {
     match cause {
         PauseCause::Asked => ("paused".to_owned(), "space goes on, or hold any note for a second".to_owned()),

@@ -7,7 +7,7 @@ use crate::drill::{RoundSummary, Snapshot};
 use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle};
 
-/// Number of answers that were not right and are named; of more only the number is given.
+/// Largest number of answers that were not right and are named; of more only the number is given.
 const NAMED: usize = 8;
 
 impl Appearance {
@@ -36,7 +36,7 @@ impl Appearance {
     }
 }
 
-/// The end of a round: how many were right, large, and below what was not.
+/// Draws the end of a round: how many answers were right, in large letters, and below them those that were not.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, held: bool) {
     let Some(round) = &snapshot.round else { return };
     let (right, lines) = look.round(round);

@@ -21,7 +21,7 @@ impl KeyColumn {
     }
 }
 
-/// The twelve keys in fifths as the player reads them, a column each. The aim: all alike.
+/// The twelve keys in fifths as the player reads them, one column each. The player's aim is that all become alike.
 pub(super) fn lines(look: &Appearance, snapshot: &Snapshot, rows: u16) -> Vec<Line<'static>> {
     let mut keys = snapshot.keys.clone();
     keys.sort_by_cached_key(|row| look.page.place(row.key));
@@ -66,7 +66,7 @@ fn label(text: &str, wide: bool) -> String {
 
 fn heading(snapshot: &Snapshot, keys: &[KeyColumn], wide: bool) -> Line<'static> {
     let asked = snapshot.cue.as_ref().filter(|_| snapshot.key_known).map(|cue| cue.key);
-    // Brackets that fill their cell leave no room before a name of three letters.
+    // Brackets that fill their cell would touch a name of three letters before them.
     let taken = keys.iter().map(|column| column.name.len()).max().unwrap_or_default().saturating_sub(2);
     let mut spans = vec![Span::raw(label("key", wide))];
     for KeyColumn { row, name, cell } in keys {
@@ -81,7 +81,7 @@ fn heading(snapshot: &Snapshot, keys: &[KeyColumn], wide: bool) -> Line<'static>
     Line::from(spans)
 }
 
-/// The key that is asked, in brackets; before a sign, where another name has no room for them, or its own.
+/// The name of the key that is asked: in brackets, or followed by a sign where a name has no room for brackets.
 fn bracketed(name: &str, cell: usize) -> String {
     if cell >= name.len() + 2 { format!("[{name}]") } else { format!("{name}<") }
 }

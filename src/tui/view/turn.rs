@@ -8,8 +8,8 @@ use crate::tui::model::Appearance;
 use crate::tui::view::{big, middle, rows};
 use crate::words::numbers::numbered;
 
-/// Listen and your turn: the key very large, one word below it. Nothing of what is asked or played is drawn: while the ear
-/// works the eye gets no answer.
+/// Draws the listening and the player's turn: the key very large, one word below it. Nothing of what is asked or played is drawn, so that
+/// the eye gets no answer while the ear works.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot) {
     let tall = area.height >= 14;
     // Before the first answer the screen says what will not be asked.
@@ -24,7 +24,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
         Face::Listen { beats_left: Some(left) } => format!("{key} {left}"),
         _ => key,
     };
-    // What is said needs the room that the largest letters would take.
+    // The sentences need the room that the largest letters would take.
     let letters = Rect { height: if below == 0 { place.height } else { place.height.min(9) }, ..place };
     let used = big::draw(frame, letters, &shown, look.accent());
     let (word, second) = match snapshot.face {
@@ -38,7 +38,7 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     };
     let mut lines = vec![Line::from(""), Line::from(Span::styled(word, look.accent())), Line::from(second)];
     if let (Face::Listen { .. }, Some(cue), Some(reason)) = (snapshot.face, &snapshot.cue, &snapshot.reason) {
-        // A key that is told late comes in a drawn order, one of a round in the round's.
+        // A key that is told late comes in a drawn order, and a key of a round in the round's order, so neither has a reason.
         let why = (cue.warning.is_none() && cue.round.is_none() && !cue.by_ear)
             .then(|| look.reason(reason, cue.key, cue.spelling.mode) + " · ");
         lines.push(Line::from(format!("{}quarter = {:.0}", why.unwrap_or_default(), cue.tempo.0)));

@@ -14,12 +14,13 @@ use crate::verdict::NoteLabel;
 use crate::words;
 use crate::words::numbers::capital;
 
-/// Rows of the large line.
+/// Number of rows of the large line.
 const LARGE: u16 = 4;
 const LABEL: usize = 12;
 const CELL: usize = 5;
 
-/// The one thing that matters, large; asked over played, the sentence, and what comes next with its reason.
+/// Draws a verdict: the one thing that matters in large letters; the notes asked over those played, the sentence, and what comes next
+/// with its reason.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, settled: bool, held: bool) {
     let Some(judged) = &snapshot.judged else { return };
     let mut said = Vec::new();
@@ -72,22 +73,22 @@ pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &
     frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), below);
 }
 
-/// Rows a line takes where it is broken.
+/// Number of rows a line takes where it is broken.
 fn height(line: &Line, width: u16) -> usize {
     usize::from(view::rows(&line.to_string(), width)).max(1)
 }
 
-/// How much of the notes is shown.
+/// Which rows of the notes are shown.
 #[derive(Clone, Copy)]
 struct Detail {
-    /// The notes of stretches that were played as asked.
+    /// Whether stretches that were played as asked are shown note by note.
     right: bool,
     cents: bool,
-    /// The names of what was asked.
+    /// Whether the names of the notes asked are shown.
     asked: bool,
 }
 
-/// From all to least. Where every note was right, the cents go before the names.
+/// The choices of rows, from most to least. Where every note was right, the cents are left out before the names.
 fn details(all_right: bool) -> Vec<Detail> {
     let of = |(right, cents, asked)| Detail { right, cents, asked };
     let short = [(false, true, true), (false, false, true), (false, false, false)];
@@ -96,8 +97,8 @@ fn details(all_right: bool) -> Vec<Detail> {
     std::iter::once((true, true, true)).chain(rest).map(of).collect()
 }
 
-/// All notes in stretches of a row's length, with so much detail as has room; nothing where even the least has none: the
-/// sentence below tells what was not right.
+/// All notes in stretches of a row's length, with as many rows as have room. Nothing where even the fewest have no room: the sentence
+/// below tells what was not right.
 fn notes(look: &Appearance, judged: &JudgedAnswer, width: u16, room: usize) -> Vec<Line<'static>> {
     let per_row = ((usize::from(width) - LABEL) / cell(look, judged)).max(1);
     let count = judged.verdict.expected.len();
@@ -123,7 +124,7 @@ fn notes(look: &Appearance, judged: &JudgedAnswer, width: u16, room: usize) -> V
     details(stretches.iter().all(as_asked)).into_iter().map(drawn).find(fits).unwrap_or_default()
 }
 
-/// Takes blank lines out from below until everything has room.
+/// Removes blank lines, the lowest first, until everything has room.
 fn closer(lines: &mut Vec<Line<'static>>, area: Rect) {
     while lines.iter().map(|line| height(line, area.width)).sum::<usize>() > usize::from(area.height) {
         let Some(blank) = lines.iter().rposition(|line| line.width() == 0) else { return };
@@ -160,7 +161,7 @@ fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), de
     };
     let apart = |n: usize| match stretch[n].label {
         NoteLabel::Wrong(HalfSteps(by)) | NoteLabel::Octave(HalfSteps(by)) => format!("{by:+}"),
-        // The row above says it: a dot for a note that did not come, a sign of equality for one that was held over.
+        // The row above says it already: a dot for a note that did not come, `=` for one that was held over.
         NoteLabel::Missed | NoteLabel::Merged | NoteLabel::Right => String::new(),
     };
     let cents = |n: usize| stretch[n].cents.map_or(String::new(), |cents| look.page.cents(cents));
@@ -178,7 +179,7 @@ fn rows(look: &Appearance, judged: &JudgedAnswer, (from, to): (usize, usize), de
     lines
 }
 
-/// The name of a note that came out: as it was asked elsewhere in the line, where it was.
+/// The name of a note that came out: the name under which the line asks for it elsewhere, where it does.
 fn came_out(look: &Appearance, cue: &Cue, pitch: Concert) -> String {
     let same = cue.line.notes.iter().find(|asked| asked.pitch.class() == pitch.class());
     match same {
@@ -187,14 +188,14 @@ fn came_out(look: &Appearance, cue: &Cue, pitch: Concert) -> String {
     }
 }
 
-/// Columns of one note: the longest name and a blank.
+/// Number of columns of one note: the longest name and a blank.
 fn cell(look: &Appearance, judged: &JudgedAnswer) -> usize {
     let cue = &judged.cue;
     let lengths = cue.line.notes.iter().map(|note| look.page.asked(note, cue.key, cue.spelling).len() + 1);
     lengths.max().unwrap_or(CELL).max(CELL)
 }
 
-/// The general tuning offset of the answer, in half steps: a horn that stands sharp is not a row of wrong notes.
+/// The general offset of the answer, in half steps: an instrument that stands sharp is not a row of wrong notes.
 fn offset(judged: &JudgedAnswer) -> f64 {
     judged.verdict.centre.map_or(0.0, |centre| centre.0 / 100.0)
 }
