@@ -8,9 +8,9 @@ use crate::verdict::TempoStep;
 /// The player's goals, which the player sets.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Goals {
-    /// Tempo at which a pattern should come out whole.
+    /// The tempo at which every pattern should be played all right.
     pub tempo: Tempo,
-    /// Reflex time of a free answer.
+    /// The reflex time within which a free answer should begin.
     pub reflex: Seconds,
 }
 
@@ -44,7 +44,7 @@ pub struct Plan {
     /// Sounding keys, at least one, no key twice; the player's easy ones first (that order decides where nothing is known).
     pub keys: Vec<ConcertKey>,
     /// Pairs of a pattern and a key that are never asked, because the pattern does not fit the player's range in that key. Every
-    /// pattern fits in one key at least, every key takes one pattern.
+    /// pattern fits in at least one key, and in every key at least one pattern fits.
     pub out_of_range: OutOfRange,
     /// Keys held out of practice; none of them is among `keys`. Each is asked once a week only.
     pub held_out: Vec<HeldOut>,
@@ -60,7 +60,7 @@ pub struct Plan {
     pub phase: SittingPhase,
     /// A pattern nobody has answered yet is met first: three slow answers in the easiest key.
     pub meet: bool,
-    /// Begin with the keys the player knows; one more joins when the others hold.
+    /// The sitting begins with the keys that the player knows; one more joins when the others hold.
     pub one_by_one: bool,
 }
 
@@ -78,10 +78,10 @@ pub struct HeldOut {
 pub enum SittingPhase {
     /// The first minutes: the opening round begins with what goes well.
     Easy,
-    /// The weakest first, then by need.
+    /// The minutes between: the weakest keys first, then by need.
     #[default]
     Work,
-    /// The last minutes: something that goes well.
+    /// The last minutes: keys that go well.
     Closing,
 }
 
@@ -89,7 +89,7 @@ impl Plan {
     /// Tempo of what was never asked before, where none is set.
     pub const FIRST_TEMPO: Tempo = Tempo(72.0);
 
-    /// A plan in the middle register from a quarter = 60, with the meeting of new patterns; change what differs.
+    /// A plan in the middle register, from a quarter = 60, in which new patterns are met first. The caller changes what differs.
     #[must_use]
     pub fn new(patterns: Vec<PatternId>, keys: Vec<ConcertKey>, goals: Goals, day: i32) -> Self {
         Self {
@@ -110,7 +110,7 @@ impl Plan {
     /// Begins with the keys that the player knows, in this order: one more joins when the others hold.
     ///
     /// # Errors
-    /// The first of them that the plan does not ask.
+    /// The first key of `known` that the plan does not ask.
     pub fn begin_with(&mut self, known: Vec<ConcertKey>) -> Result<(), ConcertKey> {
         if let Some(other) = known.iter().find(|key| !self.keys.contains(key)) {
             return Err(*other);
@@ -141,7 +141,7 @@ impl Plan {
         self.keys.iter().copied().filter(|key| !self.out_of_range.contains(pattern, *key)).collect()
     }
 
-    /// Takes keys out of practice until their days; those that are not asked anyway, or whose day has come, are passed over.
+    /// Takes keys out of practice until their days. A key that is not asked anyway, or whose day has come, is passed over.
     pub fn hold_out(&mut self, held_out: &[HeldOut]) {
         self.held_out =
             held_out.iter().filter(|it| self.day < it.until && self.keys.contains(&it.key)).copied().collect();
@@ -159,27 +159,27 @@ impl Plan {
 pub struct AnswerEvidence {
     /// The pattern.
     pub pattern: PatternId,
-    /// Sounding key.
+    /// The key, as it sounds.
     pub key: ConcertKey,
-    /// Register it was asked in.
+    /// The register in which it was asked.
     pub register: Register,
-    /// Form of the cue; reflex times of different forms are kept apart.
+    /// The form of the cue; reflex times of different forms are kept apart.
     pub form: Form,
-    /// Free or in tempo.
+    /// Whether it was answered freely or in tempo.
     pub timing: Timing,
     /// The tempo asked.
     pub tempo: Tempo,
     /// The tempo the answer truly held, at most the one asked; `None` where that cannot be said.
     pub held: Option<Tempo>,
-    /// Notes right.
+    /// Number of right notes.
     pub right: u32,
-    /// Notes expected.
+    /// Number of expected notes.
     pub of: u32,
     /// What the answer does to the tempo of the key. It passed where the tempo went up.
     pub step: TempoStep,
     /// The rule by which the tempo moves.
     pub rule: Rule,
-    /// Reflex time, only where it counts.
+    /// The reflex time; `None` where it does not count.
     pub reflex: Option<Seconds>,
     /// Calendar day, as in [`Plan::day`].
     pub day: i32,
@@ -201,22 +201,22 @@ impl AnswerEvidence {
 pub struct Choice {
     /// The pattern.
     pub pattern: PatternId,
-    /// Sounding key.
+    /// The key, as it sounds.
     pub key: ConcertKey,
-    /// Register.
+    /// The register.
     pub register: Register,
-    /// Tempo to ask.
+    /// The tempo.
     pub tempo: Tempo,
-    /// The true reason, from the numbers that chose.
+    /// The true reason, made of the numbers that decided.
     pub reason: Reason,
 }
 
-/// Why a key was chosen. The numbers are those that decided, of this key in this pattern where nothing else is said.
+/// Why a key was chosen, with the numbers that decided; they are of this key in this pattern, where nothing else is said.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Reason {
     /// A new pattern is met: heard first, in the player's easiest key, slowly.
     Meeting {
-        /// Answers left before it is mixed over the keys.
+        /// Number of answers left before the pattern is mixed over the keys.
         left: u32,
     },
     /// The key is asked for the first time today, which tests what the night left.
@@ -227,7 +227,7 @@ pub enum Reason {
     /// The first time today that the key is asked in this pattern, after more days than the key itself was away: other patterns
     /// asked the key meanwhile.
     OpeningHere {
-        /// Days since last asked in this pattern; `None` where it never was.
+        /// Days since it was last asked in this pattern; `None` where it never was.
         days: Option<i32>,
     },
     /// The key is held out of practice, and asked once a week to hear whether what is learnt in the others carries over to it.
@@ -244,7 +244,7 @@ pub enum Reason {
     },
     /// The key was never answered in this pattern, so nothing is known of the two together.
     Untried {
-        /// Cues that were left unanswered.
+        /// Number of cues in this key that were left unanswered.
         cues: u32,
     },
     /// The key's need gives it more turns than the other keys.
@@ -278,15 +278,15 @@ pub enum Reason {
     },
     /// A new key joins, since the others hold.
     Joins {
-        /// How many keys held.
+        /// Number of keys that hold.
         others: u32,
     },
-    /// Every key of the pattern has reached its goal: an even turn.
+    /// Every key of the pattern has reached its goal, so the keys take even turns.
     Even,
     /// The key's turn has come, and its numbers say no more: only a rare failure is left of its need, and that is no less than the
     /// mean of the keys.
     Turn,
-    /// The player (or silence) asked to hear it again; not a choice.
+    /// The player asked to hear it again, or did not answer; this is no choice of the coach.
     Again {
         /// The player asked for it slower.
         slower: bool,
@@ -312,7 +312,7 @@ impl Reason {
 /// What is asked of a line that is taken apart, in this order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ApartStage {
-    /// The whole, slower.
+    /// The whole line, slower.
     Slower,
     /// The first half of the line.
     FirstHalf,
@@ -320,6 +320,6 @@ pub enum ApartStage {
     SecondHalf,
     /// The few notes where the halves meet.
     Seam,
-    /// The whole, at the tempo at which the key is asked next.
+    /// The whole line, at the tempo at which the key is asked next.
     Whole,
 }

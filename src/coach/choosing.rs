@@ -19,7 +19,8 @@ const JITTER: f64 = 0.15;
 const OPENING_JITTER: f64 = 0.3;
 /// A new pattern is met at this share of the tempo at which a known pattern begins.
 const SLOWLY: f64 = 0.8;
-/// Cues between the meetings of two new patterns: a near twin at once undoes what was just learnt (Allen 2013).
+/// Number of cues between the meetings of two new patterns: if a near twin follows at once, it undoes what was just learnt (Allen
+/// 2013).
 const BETWEEN_MEETINGS: u64 = 12;
 /// Number of timed answers in a register from which its reflex time counts as known.
 const KNOWN: u32 = 8;
@@ -30,7 +31,7 @@ const CLOSING: usize = 4;
 type OpenPattern<'a> = (&'a PatternId, Vec<ConcertKey>);
 
 impl LearnerModel {
-    /// What to ask next; enters it as asked. The same model, plan and generator give the same choice.
+    /// Chooses what to ask next and enters it as asked. The same model, plan and generator give the same choice.
     ///
     /// `None` for a plan without patterns or keys.
     pub fn choose(&mut self, plan: &Plan, rng: &mut Rng) -> Option<Choice> {
@@ -73,7 +74,8 @@ impl LearnerModel {
         plan.patterns.iter().flat_map(open).collect()
     }
 
-    /// A new pattern is met first, in the easiest key; another one only after the opening round and some cues.
+    /// The choice for a new pattern, which is met in the easiest key before anything else. Another new pattern is met only after
+    /// the opening round and some cues.
     fn meeting(&self, plan: &Plan, known: bool, opening: bool) -> Option<Choice> {
         let begun = self.meeting.as_ref();
         let going_on = begun.filter(|m| m.turn == self.turn && plan.keys_of(&m.pattern).contains(&m.key));
@@ -103,7 +105,8 @@ impl LearnerModel {
         needs.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(key, _)| key).or_else(|| keys.first().copied())
     }
 
-    /// The opening round: every key once a day, the neediest first (the easiest, in the first minutes), patterns in turn.
+    /// The choice of the opening round: every key once a day, the neediest first (in the first minutes the easiest first), the
+    /// patterns in turn.
     fn opening(&self, plan: &Plan, unopened: &[(&PatternId, ConcertKey)], rng: &mut Rng) -> Option<Choice> {
         let opened = |pattern| self.patterns.get(pattern).map_or(0, |rows| rows.opened_today);
         let fewest = unopened.iter().map(|(pattern, _)| opened(pattern)).min()?;

@@ -4,8 +4,8 @@ use crate::coach::{AnswerEvidence, Goals};
 use crate::cue::{Form, Timing};
 use crate::units::{Seconds, Tempo, median};
 
-/// A key holds only while its reflex times keep together: standard deviation over mean. A falling ratio is the mark of a
-/// reflex (Segalowitz & Segalowitz 1993, Applied Psycholinguistics 14:369-385); where to draw the line is our choice.
+/// A key holds only while the standard deviation of its reflex times is at most this share of their mean. A falling share is the
+/// mark of a reflex (Segalowitz & Segalowitz 1993, Applied Psycholinguistics 14:369-385); where to draw the line is our choice.
 const STEADY: f64 = 0.25;
 /// Least number of reflex times that prove steadiness.
 const READINGS: usize = 3;
@@ -17,22 +17,22 @@ const LATEST: u32 = 3;
 pub enum Holds {
     /// In tempo: at the goal's tempo, on the beat. Nothing is known of the reflex.
     InTempo,
-    /// Answered freely: at the goal's tempo and reflex time, and steadily.
+    /// In free answers: at the goal's tempo and reflex time, and steadily.
     Freely,
 }
 
-/// The first answer of a day: the true probe of what was learnt.
+/// The first answer of a day, which truly shows what was learnt.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FirstTry {
-    /// The first try passed.
+    /// Whether the answer passed.
     pub passed: bool,
-    /// Notes right.
+    /// Number of right notes.
     pub right: u32,
-    /// Notes expected.
+    /// Number of expected notes.
     pub of: u32,
-    /// Tempo asked.
+    /// The tempo asked.
     pub tempo: Tempo,
-    /// Reflex time, where it counts.
+    /// The reflex time; `None` where it does not count.
     pub reflex: Option<Seconds>,
 }
 
@@ -56,7 +56,7 @@ pub struct Day {
     pub(super) ways: Vec<(Option<Form>, Tried)>,
 }
 
-/// Count and sum of log2 of reflex times.
+/// Reflex times, as their number and the sum of their logarithms.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct Readings {
     /// Number of readings.
@@ -68,7 +68,7 @@ pub(super) struct Readings {
 /// A day's answers to one way of asking.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Tried {
-    /// The first try passed.
+    /// Whether the first of these answers passed.
     pub(super) first_passed: bool,
     /// Number of answers.
     pub(super) answers: u32,
@@ -111,7 +111,7 @@ impl Tried {
     }
 }
 
-/// Standard deviation over mean.
+/// Standard deviation divided by mean.
 fn variation(times: &[f64]) -> f64 {
     let n = times.len() as f64;
     let mean = times.iter().sum::<f64>() / n;
@@ -159,7 +159,8 @@ impl Day {
     }
 }
 
-/// How a key holds, if it does: the goals reached, in one way of asking, on two of the three latest days it was asked so.
+/// How a key holds; `None` where it does not. It holds where the goals were reached, in one way of asking, on two of the three
+/// latest days on which it was asked that way.
 pub(super) fn hold(days: &[Day], goals: &Goals) -> Option<Holds> {
     let mut ways: BTreeMap<Option<Form>, (u32, u32)> = BTreeMap::new();
     for (way, tried) in days.iter().rev().flat_map(|day| &day.ways) {

@@ -10,13 +10,14 @@ use crate::music::ConcertKey;
 use crate::pattern::PatternId;
 use crate::units::Seconds;
 
-/// Known patterns of a day: more are no practice of any.
+/// Most known patterns of a day: with more, none would be practised.
 const PATTERNS: usize = 3;
 /// A pattern that was not answered for more days than this was laid aside.
 const ASIDE: i32 = 60;
-/// A pattern with fewer answers is new yet, and no newer one comes beside it: two new ones at once undo each other.
+/// A pattern with fewer answers than this is still new, and no other new one comes beside it: two new patterns at once undo each
+/// other.
 const NEW: u32 = 24;
-/// About what a cue takes with its answer in tempo, the verdict and the rests.
+/// About how long a cue takes with its answer in tempo, the verdict and the rests.
 const TURN: Seconds = Seconds(18.0);
 /// Least time for what needs it most and what is new; where there is less, that part of the day is left out.
 const WORK: Seconds = Seconds(60.0);
@@ -61,16 +62,16 @@ pub enum DayPart {
         /// The key that was away longest, in which pattern and for how many days, where it was two or more.
         longest: Option<(PatternId, ConcertKey, i32)>,
     },
-    /// One new thing, then what needs it most.
+    /// One new pattern, then what needs it most.
     New {
         /// The pattern.
         pattern: PatternId,
-        /// The pattern was begun on another day and counts as new still.
+        /// Whether the pattern was begun on another day and still counts as new.
         begun: bool,
     },
     /// What needs it most, and nothing new.
     Work,
-    /// Something that goes well.
+    /// The end: keys that go well.
     Closing,
     /// The patterns of the drill, in a round through the keys without a stop.
     Round,

@@ -3,15 +3,15 @@ use crate::cue::{Form, Timing};
 use crate::units::Seconds;
 use crate::verdict::TempoStep;
 
-/// A forecast goes no further than so many cues a pattern: by then every key came, or it comes seldom.
+/// Most cues of a forecast for each pattern: by then every key came, or comes seldom.
 const FURTHEST: usize = 60;
 /// About how long a cue and its answer take.
 const TURN: Seconds = Seconds(10.0);
 
 impl LearnerModel {
-    /// What the day would bring, in order, if every answer passed and came as quickly as its key is known to: until every
-    /// pattern was asked in every key, or the sitting is over. A forecast; nothing is entered. Phases and registers follow the
-    /// clock of the sitting, as in a drill; `form` and `timing` are those the player practises.
+    /// What the day would bring, in order, if every answer passed and came as quickly as its key is known to: until every pattern
+    /// was asked in every key, or the sitting is over. Nothing is entered. Phases and registers follow the clock of the sitting, as
+    /// in a drill; `form` and `timing` are those the player practises.
     #[must_use]
     pub fn forecast(
         &self,

@@ -1,4 +1,4 @@
-//! What a night and a week leave, from the player's own first tries.
+//! What a night and a week take from a key, by the player's own first tries.
 //!
 //! A first try is compared with what the key could do when it was last left. The difference is in octaves, as need is:
 //! octaves of reflex time, and half an octave for a pass that became a failure. A key with few such tries is drawn towards
@@ -33,7 +33,7 @@ impl Gap {
 pub struct Forgetting {
     /// Number of first tries after such a gap.
     pub tries: u32,
-    /// What they had lost together, in octaves.
+    /// Sum of what these tries had lost, in octaves.
     pub(super) sum: f64,
 }
 
@@ -43,15 +43,15 @@ impl Forgetting {
         self.tries += 1;
         self.sum += slower_octaves + FAILING * fewer_passes;
     }
-    /// The tries of both.
+    /// The tries of this and of the other together.
     pub(super) fn with(self, other: Self) -> Self {
         Self { tries: self.tries.saturating_add(other.tries), sum: self.sum + other.sum }
     }
-    /// The player's mean, drawn towards nothing lost: octaves.
+    /// The mean loss in octaves, drawn towards nothing lost.
     pub(super) fn mean(self) -> f64 {
         self.drawn_to(0.0)
     }
-    /// What such a gap takes here, drawn towards `mean`: octaves, negative where the night helps.
+    /// The mean loss in octaves, drawn towards `mean`; negative where the night helps.
     pub(super) fn drawn_to(self, mean: f64) -> f64 {
         (self.sum + PRIOR * mean) / (f64::from(self.tries) + PRIOR)
     }

@@ -1,4 +1,4 @@
-//! The learner model in bytes, and back bit for bit. Bytes may be thrown away at any time: the record is the truth.
+//! The learner model written as bytes and read back bit for bit. The bytes may be thrown away at any time: the record is the truth.
 
 use std::collections::BTreeMap;
 
@@ -18,7 +18,7 @@ use crate::verdict::TempoStep;
 const ROOM: usize = 4096;
 
 impl LearnerModel {
-    /// All that is known, in bytes.
+    /// The model as bytes.
     #[must_use]
     pub fn to_bytes(&self) -> Vec<u8> {
         let mut bytes = Vec::new();
@@ -26,14 +26,14 @@ impl LearnerModel {
         bytes
     }
 
-    /// What was known; `None` where the bytes are anything else than what [`LearnerModel::to_bytes`] gives.
+    /// The model that these bytes stand for; `None` where they are not what [`LearnerModel::to_bytes`] gives.
     #[must_use]
     pub fn from_bytes(mut bytes: &[u8]) -> Option<Self> {
         Self::take(&mut bytes).filter(|_| bytes.is_empty())
     }
 }
 
-/// Written as bytes, numbers with the lowest byte first.
+/// A value that is written as bytes, numbers with the lowest byte first.
 trait InBytes: Sized {
     /// Adds the value.
     fn put(&self, into: &mut Vec<u8>);

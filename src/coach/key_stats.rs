@@ -10,7 +10,7 @@ use crate::verdict::TempoStep;
 
 /// Weight of the newest answer in a moving mean.
 const FADE: f64 = 0.25;
-/// One wild reflex time moves the mean as if it were at most this many octaves away.
+/// A reflex time moves the mean as if it were at most this many octaves away from it, since single ones are wild.
 const WILD: f64 = 1.0;
 /// Reflex times are moved inside these bounds before they are averaged, in seconds: a quicker one is a jump, a slower one absence.
 const REFLEX_S: (f64, f64) = (0.1, 8.0);
@@ -31,15 +31,15 @@ pub struct KeyStats {
     pub(super) reflexes: BTreeMap<Form, f64>,
     /// What is known of each register in which the key was asked.
     pub(super) registers: BTreeMap<Register, RegisterStats>,
-    /// Answers ever judged.
+    /// Number of answers ever entered.
     pub(super) answers: u32,
-    /// Cues ever sounded, repeats not counted.
+    /// Number of cues ever sounded, repeats not counted.
     pub(super) cues: u32,
-    /// Cues on the latest day on which anything was entered.
+    /// Number of cues on the latest day on which anything was entered.
     pub(super) cues_today: u32,
-    /// Judged answers on the latest day on which anything was entered.
+    /// Number of judged answers on the latest day on which anything was entered.
     pub(super) answers_today: u32,
-    /// Passed answers on the latest day on which anything was entered.
+    /// Number of passed answers on the latest day on which anything was entered.
     pub(super) passed_today: u32,
     /// The day on which the key was last asked.
     pub(super) last_day: Option<i32>,
@@ -47,7 +47,7 @@ pub struct KeyStats {
     pub(super) last_turn: Option<u64>,
     /// The steps of the latest tries, oldest first.
     pub(super) lately: Vec<TempoStep>,
-    /// Right and expected notes of the latest answer.
+    /// Numbers of right and of expected notes in the latest answer.
     pub(super) latest: Option<(u32, u32)>,
     /// What the key has earned by its need and not yet paid by being asked, in cues.
     pub(super) credit: f64,
@@ -60,16 +60,16 @@ pub struct KeyStats {
 /// What is known of one register of a key: its own reflex times, and how often it was asked.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct RegisterStats {
-    /// Cues in this register.
+    /// Number of cues in this register.
     pub(super) cues: u32,
-    /// Answers with a reflex time that counts.
+    /// Number of answers with a reflex time that counts.
     pub(super) timed: u32,
     /// For each form of cue, the moving mean of log2 of the register's reflex time in seconds.
     pub(super) reflexes: BTreeMap<Form, f64>,
 }
 
 impl RegisterStats {
-    /// Cues in this register.
+    /// Number of cues in this register.
     #[must_use]
     pub fn cues(&self) -> u32 {
         self.cues
@@ -121,17 +121,17 @@ impl KeyStats {
     pub fn reflex(&self, form: Form) -> Option<Seconds> {
         self.reflexes.get(&form).map(|log2| Seconds(log2.exp2()))
     }
-    /// The moving share of tries that did not go down, 0 to 1, from 1/2 (weight of the newest 1/4).
+    /// The moving share of tries that did not go down, 0 to 1; it begins at 1/2, and the newest try weighs 1/4.
     #[must_use]
     pub fn passes(&self) -> f64 {
         self.passes
     }
-    /// Cues ever, repeats not counted.
+    /// Number of cues ever sounded, repeats not counted.
     #[must_use]
     pub fn cues(&self) -> u32 {
         self.cues
     }
-    /// Cues on the latest day on which anything was entered.
+    /// Number of cues on the latest day on which anything was entered.
     #[must_use]
     pub fn cues_today(&self) -> u32 {
         self.cues_today
@@ -141,7 +141,7 @@ impl KeyStats {
     pub fn answers_today(&self) -> u32 {
         self.answers_today
     }
-    /// Passes on the latest day on which anything was entered.
+    /// Number of passed answers on the latest day on which anything was entered.
     #[must_use]
     pub fn passed_today(&self) -> u32 {
         self.passed_today
@@ -157,27 +157,27 @@ impl KeyStats {
         let down = self.lately.iter().filter(|step| **step == TempoStep::Down).count();
         self.lately.last() == Some(&TempoStep::Up) && 2 * down < self.lately.len()
     }
-    /// Answers ever judged.
+    /// Number of answers ever entered.
     #[must_use]
     pub fn answers(&self) -> u32 {
         self.answers
     }
-    /// The day it was last asked.
+    /// The day on which the key was last asked.
     #[must_use]
     pub fn last_day(&self) -> Option<i32> {
         self.last_day
     }
-    /// Right and expected notes of the latest answer.
+    /// Numbers of right and of expected notes in the latest answer.
     #[must_use]
     pub fn latest(&self) -> Option<(u32, u32)> {
         self.latest
     }
-    /// The days on which it was answered, oldest first.
+    /// The days on which the key was answered, oldest first.
     #[must_use]
     pub fn days(&self) -> &[Day] {
         &self.days
     }
-    /// What is known of one register.
+    /// What is known of the key in one register.
     #[must_use]
     pub fn register(&self, register: Register) -> RegisterStats {
         self.registers.get(&register).cloned().unwrap_or_default()
@@ -212,7 +212,7 @@ impl KeyStats {
         self.lately.drain(..self.lately.len().saturating_sub(LATELY));
     }
 
-    /// The first answer of a day is kept apart: it alone shows what the night left.
+    /// Begins a new day where this answer is the first of its day. That answer is kept apart: it alone shows what the night left.
     fn begin_day(&mut self, outcome: &AnswerEvidence, reflex: Option<f64>) {
         let Some(before) = self.days.last().map(|day| day.day) else {
             self.days.push(Day::new(FirstTry::new(outcome)));

@@ -9,9 +9,9 @@ use crate::music::ConcertKey;
 use crate::pattern::PatternId;
 use crate::units::rank;
 
-/// Answers in the easiest key before a new pattern is mixed over the keys.
+/// Number of answers in the easiest key before a new pattern is mixed over the keys.
 pub(super) const MEETING: u32 = 3;
-/// A key is never asked again within so many cues.
+/// A key is not asked again within this many cues, where there are enough other keys.
 pub(super) const GAP: usize = 2;
 /// Bounds of a credit before the chosen one pays, in cues.
 const CREDIT: (f64, f64) = (-2.0, 2.0);
@@ -26,13 +26,13 @@ pub struct LearnerModel {
     pub(super) patterns: BTreeMap<PatternId, PatternStats>,
     /// The latest day on which anything was entered.
     pub(super) day: Option<i32>,
-    /// Choices ever, repeats not counted.
+    /// Number of choices ever made, repeats not counted.
     pub(super) turn: u64,
     /// The latest keys, newest first; empty at the beginning of a day.
     pub(super) recent: Vec<ConcertKey>,
-    /// By the key's place on the circle of fifths: the turn at which it was last asked, in any pattern.
+    /// The turn at which each key was last asked, in any pattern; by its place on the circle of fifths.
     pub(super) last_turn: [Option<u64>; 12],
-    /// By the key's place on the circle of fifths: the day on which it was last asked, in any pattern.
+    /// The day on which each key was last asked, in any pattern; by its place on the circle of fifths.
     pub(super) last_day: [Option<i32>; 12],
     /// The latest cue with which a new pattern was met.
     pub(super) meeting: Option<Meeting>,
@@ -51,16 +51,16 @@ pub(super) struct Meeting {
     pub(super) turn: u64,
 }
 
-/// One pattern: its twelve keys by place on the circle of fifths.
+/// What is known of one pattern.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct PatternStats {
-    /// By place on the circle of fifths.
+    /// What is known of each of its keys, by place on the circle of fifths.
     pub(super) keys: [KeyStats; 12],
     /// What the pattern has earned by its need and not yet paid by being asked, in cues.
     pub(super) credit: f64,
-    /// Answers ever judged.
+    /// Number of answers ever entered.
     pub(super) answers: u32,
-    /// Keys opened on the latest day.
+    /// Number of keys that the opening round asked on the latest day.
     pub(super) opened_today: u32,
     /// The pattern was asked outside its meeting, so it has been met.
     pub(super) mixed: bool,
@@ -74,7 +74,7 @@ impl PatternStats {
 }
 
 impl LearnerModel {
-    /// Nothing known yet.
+    /// A model that knows nothing yet.
     #[must_use]
     pub fn new() -> Self {
         Self::default()
@@ -127,8 +127,8 @@ impl LearnerModel {
         self.patterns.get(pattern).map(|rows| rows.keys[key.place()].clone()).unwrap_or_default()
     }
 
-    /// Whether the goals were reached on two different days, and how they were; the days must be among the three latest on
-    /// which it was answered in that way.
+    /// How a key holds: the goals were reached on two of the three latest days on which it was answered in that way. `None` where
+    /// it does not hold.
     #[must_use]
     pub fn holds(&self, pattern: &PatternId, key: ConcertKey, goals: &Goals) -> Option<Holds> {
         day::hold(&self.patterns.get(pattern)?.keys[key.place()].days, goals)
@@ -160,7 +160,7 @@ impl LearnerModel {
         }
     }
 
-    /// The mean need of a key over the patterns known in it.
+    /// The mean need of a key over the patterns in which it was answered; `None` where it never was.
     pub(super) fn borrowed(&self, key: ConcertKey, goals: &Goals) -> Option<Need> {
         let rows = self.patterns.values().map(|rows| &rows.keys[key.place()]).filter(|row| row.answers > 0);
         let needs: Vec<Need> = rows.map(|row| Need::of(row, goals, self.practised)).collect();
@@ -182,14 +182,15 @@ impl LearnerModel {
         own.drawn_to(self.forgotten(gap).mean())
     }
 
-    /// First tries after such a gap over all keys and patterns.
+    /// The first tries after such a gap, in all keys and patterns together.
     #[must_use]
     pub fn forgotten(&self, gap: Gap) -> Forgetting {
         let rows = self.patterns.values().flat_map(|rows| &rows.keys);
         rows.fold(Forgetting::default(), |sum, row| sum.with(row.lost[gap as usize]))
     }
 
-    /// A new day: the opening round begins again, nothing was asked lately, and what rested is fresh.
+    /// Begins a new day, if it is one: the opening round begins again, no key counts as asked lately, and a key that rested is
+    /// fresh.
     pub(super) fn begin_day(&mut self, day: i32) {
         if self.day == Some(day) {
             return;
@@ -206,7 +207,8 @@ impl LearnerModel {
         }
     }
 
-    /// Every pattern, and every key of the chosen one, earns its share; what is chosen pays one.
+    /// Enters the credits of a turn: every pattern, and every key of the chosen pattern, earns its share; the chosen pattern and
+    /// key pay one cue each.
     fn pay(&mut self, plan: &Plan, choice: &Choice) {
         let patterns = self.earning(plan, &choice.pattern);
         let needs: Vec<f64> = patterns.iter().map(|pattern| self.pattern_need(plan, pattern)).collect();
@@ -248,8 +250,8 @@ impl LearnerModel {
         if self.rested(pattern, key) { 0.0 } else { self.need(pattern, key, &plan.goals).total() }
     }
 
-    /// The keys that may be asked of a pattern: all in which it fits, or, one by one, those that hold and the next few: at least
-    /// three, at least one that does not hold yet.
+    /// The keys that may be asked of a pattern: all in which it fits. Where keys join one by one, they are those that hold and the
+    /// next few: at least three in all, and at least one that does not hold yet.
     pub(super) fn active(&self, plan: &Plan, pattern: &PatternId) -> Vec<ConcertKey> {
         let keys = plan.keys_of(pattern);
         if !plan.one_by_one {

@@ -1,4 +1,4 @@
-//! What is known per pattern and key, and what is asked next, at what tempo, and why; as data.
+//! What is known of each key in each pattern, and what is asked next, at what tempo, and why; as data.
 //!
 //! A choice is made ([`LearnerModel::choose`]) and entered ([`LearnerModel::asked`]), the answer is judged elsewhere and entered too
 //! ([`LearnerModel::learn`]). The model is a pure function of what was entered, in order: replaying a session gives it bit for bit.

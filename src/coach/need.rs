@@ -17,9 +17,9 @@ const FLOOR: f64 = 0.25;
 /// How far a key is from the goals, in octaves of tempo and reflex time.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Need {
-    /// Octaves of tempo short of the goal.
+    /// How far the tempo is short of the goal, in octaves.
     pub tempo: f64,
-    /// Octaves of reflex time beyond the goal; 0 where answers are not free or none counted yet.
+    /// How far the reflex time is beyond the goal, in octaves; 0 where answers are not free or none counted yet.
     pub reflex: f64,
     /// Half an octave for a key that always goes down, nothing for one that never does.
     pub failing: f64,

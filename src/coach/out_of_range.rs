@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use crate::music::{ConcertKey, Range};
 use crate::pattern::{self, Pattern, PatternId, Register};
 
-/// Pairs of pattern and key for which no octave lies inside the player's range: these are never asked, all others are.
+/// Pairs of a pattern and a key for which no octave lies inside the player's range. They are never asked; all other pairs may be.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct OutOfRange(BTreeMap<PatternId, Vec<ConcertKey>>);
 
@@ -41,7 +41,8 @@ impl OutOfRange {
         self.0.iter().map(|(pattern, keys)| (pattern, keys.as_slice()))
     }
 
-    /// The misfits by key, keys with the same misfitting patterns together. `patterns` are those of the sitting with their names.
+    /// The keys in which patterns do not fit; keys with the same such patterns are put together. `patterns` are those of the
+    /// sitting with their names.
     #[must_use]
     pub fn misfits<'a>(&self, patterns: impl IntoIterator<Item = (&'a PatternId, &'a str)>) -> Vec<Misfit> {
         let patterns: Vec<(&PatternId, &str)> = patterns.into_iter().collect();

@@ -6,13 +6,13 @@ use crate::music::{ConcertKey, PitchClass};
 pub enum RoundOrder {
     /// Up a fourth each time: C F Bb ...
     Fourths,
-    /// Up a half step.
+    /// Up a half step each time.
     HalfSteps,
-    /// Up a whole step, six keys, then the six between them.
+    /// Up a whole step each time for six keys, then the six keys between them.
     WholeSteps,
-    /// Up a minor third, four keys, three times over.
+    /// Up a minor third each time for four keys, three times over.
     MinorThirds,
-    /// By lot, another order each time.
+    /// By lot: another order each time.
     Drawn,
 }
 
@@ -37,7 +37,7 @@ impl RoundOrder {
     }
 }
 
-/// Every order is equally likely (Fisher and Yates, from memory).
+/// The keys in a drawn order; every order is equally likely (Fisher and Yates, from memory).
 fn drawn(among: &[ConcertKey], rng: &mut Rng) -> Vec<ConcertKey> {
     let mut keys = among.to_vec();
     for end in (1..keys.len()).rev() {

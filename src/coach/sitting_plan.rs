@@ -6,12 +6,12 @@ use crate::units::{Seconds, rank};
 const EASY: (f64, Seconds) = (0.1, Seconds(120.0));
 /// The end: a tenth of the sitting, from one to three minutes.
 const CLOSING: (f64, Seconds, Seconds) = (0.1, Seconds(60.0), Seconds(180.0));
-/// How long the early rest lasts, and the later ones.
+/// How long the early rest lasts, and how long the later ones last.
 const EARLY: Seconds = Seconds(60.0);
 const LATER: Seconds = Seconds(300.0);
 /// No rest ends this near the end of the sitting, since the player rests then anyway.
 const NEAR_THE_END: Seconds = Seconds(180.0);
-/// A sitting of unknown length is planned for so long.
+/// Length for which a sitting of unknown length is planned, and longest sitting.
 const LONGEST: Seconds = Seconds(6.0 * 3600.0);
 
 /// How lips, voice and hands are spared by the clock. The settings hold these times, and a teacher may change them.
@@ -26,8 +26,9 @@ pub struct Spared {
 }
 
 impl Spared {
-    /// An early rest helps what is learnt overnight, more than a late one does (Cash 2009, from memory): after five minutes.
-    /// The usual rule of music schools: about five minutes' rest every twenty-five to thirty.
+    /// The usual rests. The first comes after five minutes: an early rest helps what is learnt overnight more than a late one does
+    /// (Cash 2009, from memory). The later ones follow the usual rule of music schools: about five minutes' rest every twenty-five
+    /// to thirty.
     pub const USUAL: Self = Self { first: Some(Seconds(300.0)), between: Some(Seconds(1500.0)), low: Seconds(300.0) };
 }
 
@@ -49,7 +50,7 @@ pub struct SittingPlan {
 }
 
 impl SittingPlan {
-    /// A sitting of this length, rests included, or one that goes on until it is ended.
+    /// The plan of a sitting of this length, rests included; without a length, of one that goes on until it is ended.
     #[must_use]
     pub fn new(length: Option<Seconds>, spared: Spared) -> Self {
         let length = length.filter(|length| length.0.is_finite() && length.0 > 0.0);

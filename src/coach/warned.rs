@@ -50,7 +50,7 @@ impl Warned {
         *tries = tries.saturating_add(of);
     }
 
-    /// One row a warning, the longest first.
+    /// One row for each warning, the longest first.
     #[must_use]
     pub fn shares(&self) -> Vec<WarnedShare> {
         let share = |(warning, (right, of)): (&u32, &(u32, u32))| WarnedShare {

@@ -8,15 +8,15 @@ use rand_chacha::rand_core::Rng;
 pub(super) struct Chance(pub ChaCha8Rng);
 
 impl Chance {
-    /// Evenly spread over 0 to 1, 1 excluded.
+    /// A number evenly spread over 0 to 1, 1 excluded.
     pub fn even(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64
     }
-    /// Evenly spread between two values.
+    /// A number evenly spread between two values.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.even()
     }
-    /// Normal about 0 with a deviation of 1 (Box and Muller 1958).
+    /// A number with a normal distribution about 0 and a deviation of 1 (Box and Muller 1958).
     pub fn normal(&mut self) -> f64 {
         let (one, two) = (1.0 - self.even(), self.even());
         (-2.0 * one.ln()).sqrt() * (TAU * two).cos()
@@ -34,7 +34,7 @@ impl Chance {
     pub fn below(&mut self, count: usize) -> usize {
         ((self.even() * count as f64) as usize).min(count.saturating_sub(1))
     }
-    /// Either sign.
+    /// 1 or -1, equally likely.
     pub fn sign(&mut self) -> i32 {
         if self.happens(0.5) { 1 } else { -1 }
     }

@@ -10,7 +10,7 @@ pub(super) struct Spoiled {
     pub intent: Intent,
     /// How far the whole answer lies from what was asked.
     pub shift: HalfSteps,
-    /// 1, or 2 where the player broke off and began again.
+    /// Number of attempts: 1, or 2 where the player broke off and began again.
     pub attempts: u32,
     /// The tempo that was asked.
     pub asked: Tempo,
@@ -61,7 +61,7 @@ fn pick(places: &[usize], chance: &mut Chance) -> Option<usize> {
     (!places.is_empty()).then(|| places[chance.below(places.len())])
 }
 
-/// A note near `index` that is none of its neighbours.
+/// A pitch near that of the note at `index` which neither it nor its neighbours have.
 fn stranger(notes: &[PlayedNote], index: usize, range: Range, chance: &mut Chance) -> Option<Concert> {
     let near = &notes[index.saturating_sub(1)..(index + 2).min(notes.len())];
     let mut steps = [1, -1, 2, -2, 3, -3, 4, -4];
@@ -183,11 +183,11 @@ fn stretch(spoiled: &mut Spoiled, times: f64) -> bool {
 }
 
 fn out_of_tune(notes: &mut [PlayedNote], chance: &mut Chance) -> bool {
-    // Only a note long enough for its pitch to be heard as such.
+    // Only a note that is long enough for its pitch to be heard exactly.
     let long: Vec<usize> = (0..notes.len()).filter(|&index| notes[index].length > 0.14).collect();
     let Some(index) = pick(&long, chance) else { return false };
-    // Clearly outside the 35 cents that pass without a word on wind instruments, against the middle of the answer, and still
-    // nearest to its own pitch.
+    // This is clearly outside the 35 cents that pass without a word on wind instruments, against the median of the answer, and
+    // still nearest to the note's own pitch.
     let all: Vec<f64> = notes.iter().map(|note| note.cents).collect();
     let middle = median(&all).unwrap_or(0.0);
     notes[index].cents = middle + f64::from(chance.sign()) * chance.between(40.0, 44.0);

@@ -14,7 +14,7 @@ pub(super) struct PlayedNote {
     pub pitch: Concert,
     /// How far its pitch is off beside the player's general offset, in cents.
     pub cents: f64,
-    /// Joined to the note before, without a new attack.
+    /// Whether it is joined to the note before, without a new attack.
     pub slurred: bool,
     /// How much louder than usual it is, in decibels.
     pub accent_db: f64,
@@ -25,7 +25,7 @@ pub(super) struct PlayedNote {
 /// A performance before it is sounded.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Intent {
-    /// In order of onset.
+    /// The notes, in order of onset.
     pub notes: Vec<PlayedNote>,
     /// The tempo in which it is played.
     pub pace: Tempo,

@@ -1,4 +1,4 @@
-//! A player who does not exist: answers a cue in real audio, with a set skill, human faults, and the truth beside it.
+//! A player who does not exist, and answers a cue in real audio, with a set skill, human faults, and the truth beside it.
 //!
 //! The way of one answer: [`SimulatedPlayer`] draws what goes wrong and how ready it is, a performance is written down note by note
 //! (`intent`, `faults`), and the performance is sounded (`voice`) in the timbre of an instrument. What was truly played is

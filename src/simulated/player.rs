@@ -13,7 +13,7 @@ use crate::simulated::voice::{Performed, sing};
 use crate::sound::Clip;
 use crate::units::{Cents, Hertz, Midi, SampleRate, Seconds};
 
-/// The streams of the generator that the sound and a player's skill are drawn from; what is played comes from stream 0.
+/// The streams of the generator from which the sound and a player's skill are drawn; what is played is drawn from stream 0.
 const SOUND: u64 = 1;
 const SKILL: u64 = 2;
 /// The least share of answers in which something goes wrong.
@@ -52,7 +52,7 @@ pub struct Profile {
     pub faulty: f64,
 }
 
-/// What a player must know of the time to answer; both on the same clock.
+/// The instants that a player must know to answer, both on the same clock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AnswerClock {
     /// End of the cue.
@@ -95,9 +95,10 @@ pub struct SoundedAnswer {
 #[derive(Debug, Clone)]
 pub struct SimulatedPlayer {
     profile: Profile,
-    /// What is played.
+    /// The stream of chance by which the player chooses what to play.
     chance: Chance,
-    /// The stream of chance by which the answer sounds: its own, so that the same is played whether it is sounded or not.
+    /// The stream of chance by which the answer sounds. It is another stream, so that the same is played whether it is sounded or
+    /// not.
     breath: Chance,
     /// How far each pitch class of the instrument lies off, in cents.
     tendencies: [f64; 12],
@@ -135,13 +136,13 @@ impl SimulatedPlayer {
         &self.profile.skill
     }
 
-    /// Days go by without the instrument: keys sink and the instrument is cold again.
+    /// Lets days go by without the instrument: keys sink and the instrument is cold again.
     pub fn rest(&mut self, days: f64) {
         self.profile.skill.rested(days);
         self.warmth = 0.0;
     }
 
-    /// Answers a cue in sound, and learns by it.
+    /// Answers a cue in sound, and learns from it.
     pub fn answer(&mut self, cue: &Cue, clock: AnswerClock, rate: SampleRate, a4: Hertz) -> SoundedAnswer {
         let Performance { notes, truth } = self.perform(cue, clock);
         let part = Performed { notes: &notes, timbre: self.profile.timbre, a4, centre: truth.centre };
@@ -177,14 +178,14 @@ impl SimulatedPlayer {
         Performance { notes: spoiled.intent.notes, truth }
     }
 
-    /// Plays in another key; nothing, where none is in reach.
+    /// Plays in another key; plays nothing where no other key is in reach.
     fn guess(&mut self, spoiled: &mut Spoiled) -> Vec<PlayingFault> {
         let kinds = [PlayingFault::WrongKey, PlayingFault::Nothing];
         let guessed = kinds.into_iter().find(|kind| spoil(*kind, spoiled, self.profile.range, &mut self.chance));
         guessed.into_iter().collect()
     }
 
-    /// Draws whether and what goes wrong, applies it, and says what it was.
+    /// Draws whether something goes wrong and what, applies it, and says what it was.
     fn spoil_some(&mut self, cue: &Cue, known: f64, spoiled: &mut Spoiled) -> Vec<PlayingFault> {
         let share = self.profile.faulty.max(LEAST_FAULTY) + 0.25 * (1.0 - known);
         if !self.chance.happens(share) {

@@ -8,9 +8,9 @@ const KEPT: f64 = 0.6;
 /// Days in which a fresh gain is mostly lost; a key that was practised more often lasts longer.
 const FRESH_DAYS: f64 = 8.0;
 
-/// The part that a try that went well takes off the distance to a reflex; some thirty such tries halve it.
+/// Share of the distance to a reflex that a try that went well takes off; some thirty such tries halve it.
 const TAUGHT: f64 = 0.022;
-/// The part that a try that failed takes off the distance to a reflex.
+/// Share of the distance to a reflex that a try that failed takes off.
 const TAUGHT_BY_FAULTS: f64 = 0.012;
 /// Skill in the home key, nearly a reflex, and in the key farthest from it, hardly known.
 const HOME: f64 = 0.85;
@@ -29,7 +29,8 @@ pub struct Skill {
 }
 
 impl Skill {
-    /// `easiest` is known to `level` (0 to 1), the key six fifths away to half of that, and those between in steps.
+    /// The skill of a player who knows `easiest` to `level` (0 to 1), the key six fifths away to half of that, and those between in
+    /// steps.
     #[must_use]
     pub fn around(easiest: ConcertKey, level: f64) -> Self {
         let level = level.clamp(0.0, 1.0);
@@ -40,7 +41,7 @@ impl Skill {
         }
         Self { known, best: known, tries: [0; 12] }
     }
-    /// A player as they come: strong round the home key, weak far from it (common practice), and uneven by chance.
+    /// The skill of a player as they come: strong round the home key, weak far from it (common practice), and uneven by chance.
     #[must_use]
     pub fn uneven(home: ConcertKey, generator: ChaCha8Rng) -> Self {
         let mut chance = Chance(generator);
@@ -57,14 +58,14 @@ impl Skill {
     pub fn of(&self, key: ConcertKey) -> f64 {
         self.known[key.place()]
     }
-    /// A try: a part of what is still missing is learned, more when it went well.
+    /// Enters a try: a part of what is still missing is learned, more when it went well.
     pub fn tried(&mut self, key: ConcertKey, well: bool) {
         let place = key.place();
         self.known[place] += if well { TAUGHT } else { TAUGHT_BY_FAULTS } * (1.0 - self.known[place]);
         self.best[place] = self.best[place].max(self.known[place]);
         self.tries[place] += 1;
     }
-    /// Days without the instrument: every key sinks towards a part of its best (Ebbinghaus's curve), slower where it was
+    /// Enters days without the instrument: every key sinks towards a part of its best (Ebbinghaus's curve), slower where it was
     /// tried more often.
     pub fn rested(&mut self, days: f64) {
         for place in 0..12 {

@@ -57,13 +57,13 @@ impl PlayingFault {
 /// How an expected note was played.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum PlayedAs {
-    /// As asked (within the shift of the whole answer).
+    /// Played as asked (apart from the shift of the whole answer).
     Right,
-    /// As another note, this far from the expected one.
+    /// Played as another note, this far from the expected one.
     Wrong(HalfSteps),
-    /// In another octave, this far from it.
+    /// Played in another octave, this far from it.
     Octave(HalfSteps),
-    /// Not at all.
+    /// Not played at all.
     Missed,
 }
 
@@ -81,23 +81,24 @@ pub struct NoteTruth {
 /// What was truly played for one cue.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Truth {
-    /// An attempt at the line at all; `false` for nothing and for something else, whose `notes` are all missed.
+    /// Whether it was an attempt at the line at all; `false` for nothing and for something else, whose `notes` are all missed.
     pub related: bool,
     /// The whole answer was moved by this much.
     pub shift: HalfSteps,
     /// How often the player began: 1 or 2, and 0 where there was no attempt.
     pub attempts: u32,
-    /// One entry an expected note, of the last attempt.
+    /// One entry for each expected note, of the last attempt.
     pub notes: Vec<NoteTruth>,
-    /// Notes of the last attempt that nobody asked for.
+    /// Number of notes of the last attempt that nobody asked for.
     pub extra: u32,
-    /// How many notes were sounded in all.
+    /// Number of notes that were sounded in all.
     pub sounded: usize,
-    /// From the end of the cue to the first note sounded; negative when it came before; `None` when nothing came.
+    /// Time from the end of the cue to the first note sounded; negative when it came before; `None` when nothing came.
     pub began: Option<Seconds>,
-    /// From the end of the cue to the first note of the last attempt that was played right; `None` where none was.
+    /// Time from the end of the cue to the first note of the last attempt that was played right; `None` where none was.
     pub reflex: Option<Seconds>,
-    /// In tempo: the first beat of the answer against the moment it was due; positive is late.
+    /// How late the first beat of an answer in tempo was, against the moment it was due; negative is early. `None` for free
+    /// answers.
     pub late: Option<Seconds>,
     /// The tempo in which it was played.
     pub pace: Tempo,

@@ -12,14 +12,14 @@ const USUAL: Decibels = Decibels(-15.0);
 const SLUR: f64 = 0.012;
 /// Silence before the first attack and after the last note, seconds.
 const PAD: f64 = 0.03;
-/// At this share of a raised-cosine rise the level has come within 20 dB of the note's own: where an onset is counted from.
+/// At this share of a raised-cosine rise the level has come within 20 dB of the note's own; an onset is counted from there.
 const FELT: f64 = 0.2;
 
 /// A performance to be sounded.
 pub(super) struct Performed<'a> {
-    /// In order of onset.
+    /// The notes, in order of onset.
     pub notes: &'a [PlayedNote],
-    /// What sounds.
+    /// The timbre in which it sounds.
     pub timbre: Timbre,
     /// The reference pitch.
     pub a4: Hertz,

@@ -11,11 +11,11 @@ use crate::units::{Beats, Tempo};
 pub struct TradeWish<'a> {
     /// The form.
     pub form: &'a NamedChart,
-    /// The keys of one chorus after another, round and round; one at least.
+    /// The keys of the choruses in turn, over and over; at least one.
     pub keys: &'a [ConcertKey],
-    /// Number of bars that are sounded, and then answered.
+    /// Number of bars of a phrase, which are sounded and then played once more for the answer.
     pub bars: u32,
-    /// One pattern on every chord of this kind instead of joined phrases.
+    /// Where this is given, one pattern is asked on every chord of this kind, instead of joined phrases.
     pub on_every: Option<&'a Numeral>,
     /// How often the form is played through with phrases.
     pub choruses: u32,
@@ -25,7 +25,7 @@ pub struct TradeWish<'a> {
     pub swing: bool,
     /// The range in which phrases lie.
     pub range: Range,
-    /// Between choruses with phrases the band plays one alone: lips and voices tire.
+    /// Whether the band plays one chorus alone between choruses with phrases, since lips and voices tire.
     pub rests: bool,
 }
 
@@ -38,7 +38,7 @@ pub struct Trade {
     pub forms: Vec<Chorus>,
     /// Quarter notes a minute.
     pub tempo: Tempo,
-    /// Number of bars that are sounded, and then answered.
+    /// Number of bars of a phrase, which are sounded and then played once more for the answer.
     pub bars: u32,
 }
 
@@ -80,7 +80,7 @@ impl Trade {
     /// Draws the phrases. Bars over which none can be joined go by without one.
     ///
     /// # Errors
-    /// No phrase at all can be joined: why the first cannot.
+    /// Where no phrase at all can be joined: why the first one cannot.
     pub fn plan(
         wish: &TradeWish<'_>,
         maker: &mut PhraseMaker,

@@ -46,11 +46,11 @@ pub enum TradeMoment {
     Answer(usize, usize),
     /// A chorus without phrases begins.
     Rest(usize),
-    /// A chorus is over: its answers.
+    /// A chorus is over; its judged answers.
     Judged(usize, Vec<JudgedExchange>),
     /// Nothing was played through a whole chorus.
     Silent,
-    /// All is over.
+    /// The trade is over.
     End,
 }
 
@@ -90,7 +90,7 @@ impl<'t> Trader<'t> {
         self.place.instant(self.trade.tempo.lasting(beat))
     }
 
-    /// Takes in what the ear tells.
+    /// Takes in a note that the ear reports, or what it reports anew of one.
     pub fn hear(&mut self, event: &NoteEvent) {
         let note = *event.note();
         match self.heard.iter_mut().rev().find(|held| held.number == note.number) {

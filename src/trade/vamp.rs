@@ -54,7 +54,7 @@ fn form(cue: &Cue, bars: u32) -> Chorus {
     Chorus { meter: bar, bars, pickup: Vec::new(), changes, strains }
 }
 
-/// The chord of a cue by its name: a quality with just its tones.
+/// The chord of a cue as a symbol: the first quality whose tones are just those of the chord.
 fn named(cue: &Cue) -> Option<ChordSymbol> {
     let root = *cue.chord.first()?;
     let mut tones: Vec<i32> = cue.chord.iter().map(|tone| (tone.0 - root.0).rem_euclid(12)).collect();

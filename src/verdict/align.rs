@@ -14,11 +14,11 @@ pub(super) struct ScoreNote {
 /// How heard pitches and onsets are looked at while aligning.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct View {
-    /// The whole answer moved by this, tuning included, in half steps.
+    /// How far the whole answer is moved, tuning included, in half steps.
     pub up: f64,
     /// How far a right note may lie from its pitch, in half steps.
     pub right: f64,
-    /// The clock of the answer, once known.
+    /// The clock of the answer; `None` while it is not known.
     pub clock: Option<PulseFit>,
     /// The beat to count lengths in while the clock is not known, seconds.
     pub beat_s: f64,
@@ -68,7 +68,7 @@ const GAP: usize = 2;
 struct Cell {
     cost: [f64; STATES],
     step: [AlignmentStep; STATES],
-    /// Cost of matching the two notes here, and from which state.
+    /// Cost of matching this place with this note, and the state before that.
     matched: f64,
     matched_from: u8,
 }
@@ -91,11 +91,11 @@ impl Cell {
     }
 }
 
-/// The table of the dynamic programme for one view: a column for what stands before the first note, then one a heard note; in
-/// each a cell for what stands before the first place, then one a place.
+/// The table of the dynamic programme for one view. It has a column for the time before the first note, then one for each heard
+/// note; each column has a cell for what stands before the first place, then one for each place.
 ///
-/// A column is made of its note, the note before and the column before. So it stands as long as the notes up to its own look
-/// as they did, and a new note costs `O(places)`: its own column, and that of the note which was the last until then.
+/// A column is made of its note, the note before and the column before. It stays valid while the notes up to its own look as they
+/// did. A new note costs `O(places)`: its own column, and that of the note which was the last until then.
 #[derive(Debug, Clone)]
 pub(super) struct Table {
     view: View,

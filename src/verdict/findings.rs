@@ -1,4 +1,4 @@
-//! What is worth saying about an answer, as data: the facts a teacher would pick, most useful first.
+//! What is worth saying about an answer, as data: the facts a teacher would pick, the most useful first.
 
 use super::pulse::EVEN;
 use super::{Astray, Expectation, Hesitation, NoteLabel, PlayedLabel, RhythmNote, TimeOrigin, Untimed, Usual, Verdict};
@@ -16,7 +16,7 @@ const UNMEASURED: Seconds = Seconds(0.3);
 const PACE_MOVES: Seconds = Seconds(0.09);
 /// Share of the asked pace by which a pace must differ to be another pace, in tempo; in free answers four times this share.
 pub(super) const SAME_PACE: f64 = 0.05;
-/// The general tuning of an answer, this far from what was usual in the sitting, is worth a word.
+/// The general tuning of an answer is worth a word where it is further than this from what was usual in the sitting.
 const BEYOND_USUAL: Cents = Cents(14.0);
 /// The sentence about an answer names at most so many of its faults.
 const TOLD: usize = 2;
@@ -34,13 +34,13 @@ pub enum Finding {
         /// Clicks, breath or another by-product was heard.
         strays: bool,
     },
-    /// Not an attempt at this line.
+    /// What was played is no attempt at this line.
     SomethingElse,
     /// The right shape in another key, so many half steps from the asked one.
     OtherKey(HalfSteps),
     /// The player began so many times; the last attempt is graded.
     Attempts(u32),
-    /// Everything after the first `after` notes is missing, two notes or more.
+    /// Everything after the first `after` notes is missing: two notes or more.
     BrokeOff {
         /// Number of notes that came before the answer broke off.
         after: usize,
@@ -67,7 +67,7 @@ pub enum Finding {
     Rhythm(Vec<RhythmNote>),
     /// An answer in tempo begins more than half a beat and more than a quarter of a second off its beat.
     Begun {
-        /// How far off, in beats of the tempo asked; positive is late.
+        /// How far off its beat it begins, in beats of the tempo asked; positive is late.
         beats: f64,
     },
     /// An answer in tempo stands, as a whole, so many seconds from its beats; positive is late.
@@ -76,7 +76,7 @@ pub enum Finding {
     Pace(Tempo),
     /// The eighths were swung otherwise than asked.
     Swung {
-        /// Long to short eighth as the player has it.
+        /// Ratio of long to short eighth as the player has it.
         played: f64,
         /// Ratio of long to short eighth that the line asks for; 1 for even eighths.
         asked: f64,
@@ -94,7 +94,7 @@ pub enum Finding {
     /// the furthest first.
     OutOfTune(Vec<(usize, Cents)>),
     /// The answer as a whole stands so many cents from what was usual in this sitting (from its pitch, where there is no sitting).
-    /// It never holds the tempo back.
+    /// It never keeps the tempo down.
     Tuning(Cents),
     /// Nothing is known of early and late of an answer in tempo, for this reason. This is no fault.
     Untimed(Untimed),
@@ -197,7 +197,7 @@ fn places(verdict: &Verdict, is: impl Fn(NoteLabel) -> bool) -> Vec<usize> {
     (0..verdict.expected.len()).filter(|&i| is(verdict.expected[i].label)).collect()
 }
 
-/// Breaking off, wrong, displaced, missed and extra notes.
+/// Finds breaking off, and wrong, displaced, missed and extra notes.
 fn notes(verdict: &Verdict, found: &mut Vec<Finding>) {
     let count = verdict.expected.len();
     let trailing = verdict.expected.iter().rev().take_while(|note| note.label == NoteLabel::Missed).count();
@@ -262,7 +262,7 @@ fn timing(verdict: &Verdict, asked: &Expectation, found: &mut Vec<Finding>) {
     let swing_asked = asked.line.long_to_short().unwrap_or(1.0);
     let less = |played: f64| swing_asked > SWINGS && played < STRAIGHT;
     let swing = verdict.swing.filter(|played| played / swing_asked > SWINGS || less(*played));
-    // One fault is said once: whoever rushes is early because of that, and swung off-beats are late and uneven by themselves.
+    // One fault is said once: a player who rushes is early because of that, and swung off-beats are late and uneven by themselves.
     let begun = verdict.begun.filter(|begun| off_its_beat(*begun, asked.tempo, asked.delay));
     let one = begun.is_none() && pace.is_none() && swing.is_none() && verdict.untimed.is_none();
     let late = verdict.late.filter(|late| one && late.abs().0 > WITH_THE_BEAT_S);

@@ -8,7 +8,8 @@ const BREATH_S: f64 = 0.3;
 /// Extra notes that delay the line by less than this share of the usual distance between its notes were squeezed in and put nothing
 /// off.
 const IN_BETWEEN: f64 = 0.5;
-/// A line needs this many notes for one stand to be reported, and this many for two; three never are: such a line has no pace.
+/// Number of notes that a line needs for one stand to be reported, and for two. Three stands are never reported: such a line has no
+/// pace.
 const NOTES: [usize; 2] = [5, 8];
 
 /// A note in time, in the order of the line.
@@ -64,7 +65,7 @@ fn waited(steps: &[TimedNote], before: usize, beat_s: f64) -> f64 {
     steps[before].wait_s - beat_s * (steps[before].beats - steps[before - 1].beats)
 }
 
-/// The stands, if the player stood still before each of these notes.
+/// The stands before exactly these notes; `None` if the player did not stand still before each of them.
 fn parted(steps: &[TimedNote], before: &[usize]) -> Option<Vec<(usize, f64)>> {
     let parts = Parts::of(steps, before)?;
     let stood = |&(before, by_s): &(usize, f64)| {
@@ -93,7 +94,7 @@ impl Parts {
         Some(Self { beat_s, later: later.collect() })
     }
 
-    /// Longer than a late note and than a breath.
+    /// Whether this is longer than a late note and longer than a breath.
     fn long(&self, seconds: f64) -> bool {
         seconds > BREATH_S && seconds > LATE * self.beat_s
     }

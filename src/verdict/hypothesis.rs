@@ -21,9 +21,9 @@ const AGREE: f64 = 0.25;
 /// One explanation of an answer: its shift, its tuning, its clock, and which heard note answers which expected one.
 #[derive(Debug, Clone)]
 pub(super) struct Hypothesis {
-    /// The whole answer moved by so many half steps.
+    /// How far the whole answer is moved, half steps.
     pub shift: i32,
-    /// General tuning offset, half steps.
+    /// The general tuning offset, half steps.
     pub tuning: f64,
     /// The clock fitted through the matched notes; `None` where none within reason fits.
     pub clock: Option<PulseFit>,
@@ -101,7 +101,8 @@ impl Search<'_> {
         Hypothesis { shift: 0, tuning: 0.0, clock: None, alignment, right: view.right }
     }
 
-    /// Estimates tuning and clock from what is right in an alignment, and aligns again, twice; with the total cost.
+    /// Estimates tuning and clock from the right notes of an alignment and aligns again, up to twice; gives the total cost and the
+    /// hypothesis.
     fn refined(&mut self, shift: i32, view: View, alignment: Alignment) -> (f64, Hypothesis) {
         let (places, notes) = (self.places, self.notes);
         let mut hypothesis = Hypothesis { shift, tuning: 0.0, clock: None, alignment, right: view.right };
@@ -122,7 +123,7 @@ impl Search<'_> {
         (hypothesis.alignment.cost + cost::shifted(shift) + pace, hypothesis)
     }
 
-    /// The clock at the asked pace whose start the most pairs of equal pitch agree on.
+    /// The clock at the asked pace with the start on which most pairs of notes of equal pitch agree.
     fn at_asked_pace(&self, shift: i32, lead: usize, right: f64) -> Option<PulseFit> {
         let starts: Vec<f64> = self.notes[lead..]
             .iter()
@@ -138,7 +139,7 @@ impl Search<'_> {
     }
 }
 
-/// The median distance of the right notes, if there are three, from what they were compared with.
+/// The median distance of the right notes from what they were compared with; unchanged where there are fewer than three.
 fn tuning(hypothesis: &Hypothesis, places: &[ScoreNote], notes: &[PerformedNote]) -> f64 {
     let residuals: Vec<f64> = pairs(hypothesis, places, notes)
         .filter(|(place, note)| hypothesis.kind(place, note) == Distance::Right)

@@ -9,14 +9,14 @@ use super::{Expectation, NoteLabel, NoteVerdict, PlayedLabel, Verdict};
 use crate::music::{HalfSteps, Intonation};
 use crate::notes::HeardNote;
 
-/// Least number of true notes that make an earlier attempt; fewer before a new start are noise.
+/// Least number of true notes that make an earlier attempt; fewer notes before a new start are noise.
 const ATTEMPT: usize = 2;
 /// A sound that comes sooner after the beginning of a note than this is part of its attack, and one that lasts less is part of its
 /// end, seconds.
 const STRUCK_S: f64 = 0.05;
 /// How far a right note may lie from its pitch where pitch can be bent, half steps.
 const WIDEST: f64 = 0.56;
-/// A note is struck again after no longer silence than this, seconds.
+/// The second stroke of a note comes after no longer silence than this, seconds.
 const STRUCK_GAP_S: f64 = 0.15;
 /// A sound that is softer than the note before it by more than this is an echo of that note, dB.
 const STRUCK_DB: f64 = 12.0;
@@ -177,10 +177,11 @@ fn twice(hypothesis: &Hypothesis, notes: &[PerformedNote], heard: &[HeardNote], 
     answers.filter_map(|(place, answer)| Some((place, (*answer)?))).filter(struck).map(|(place, _)| place).collect()
 }
 
-/// An attempt at this line at all: right notes and half of the octave-displaced ones are at least half of the notes that were
-/// sounded, in whatever octave; in another key more than .6, with three right notes. Where not nearly all that was sounded fits,
-/// a fair part of the line must be there too, or, where more than .6 fits, its first note: a few notes of any melody are found
-/// somewhere in a line. What only looks like by-products of playing is no attempt, whatever its pitch.
+/// Whether an answer is an attempt at this line at all. Right notes, and half of those in another octave, must be at least half of
+/// the notes that sounded, where the whole is in the asked key in whatever octave; in another key they must be more than .6, with
+/// three right notes. Where not nearly all that sounded fits, a fair part of the line must be there too, or, where more than .6
+/// fits, its first note: a few notes of any melody are found somewhere in a line. What only looks like by-products of playing is no
+/// attempt, whatever its pitch.
 fn related(hypothesis: &Hypothesis, notes: &[PerformedNote], labels: &[NoteLabel], played: &[PlayedLabel]) -> bool {
     let true_note = hypothesis.alignment.answers.iter().flatten().any(|&j| !notes[j].stray);
     let count = |is: fn(&NoteLabel) -> bool| labels.iter().filter(|label| is(label)).count() as f64;

@@ -29,7 +29,7 @@ pub enum Usual {
     Unknown,
     /// The verdict says nothing of the intonation: the instrument is still cold, or this sitting has said it once.
     Withheld,
-    /// What was usual in this sitting.
+    /// The usual tuning of this sitting.
     At(Cents),
 }
 
@@ -69,7 +69,7 @@ pub enum NoteLabel {
     Octave(HalfSteps),
     /// No heard note answers the expected note.
     Missed,
-    /// Held together with an equal neighbour: right for pitch, listed for rhythm.
+    /// Held as one with the equal note before it: its pitch counts as right, and the joining is a finding of its own.
     Merged,
 }
 
@@ -104,7 +104,7 @@ pub struct NoteVerdict {
 /// Reflex time of a free answer.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reflex {
-    /// End of the cue to the onset of the first right note of the graded attempt, minus the measured delay.
+    /// Time from the end of the cue to the onset of the first right note of the graded attempt, minus the measured delay.
     pub time: Seconds,
     /// The time is under .12 s or negative: nobody reacts so fast, so the player guessed. The time is shown and does not count.
     pub jumped: bool,
@@ -126,7 +126,7 @@ pub enum Untimed {
     NoneRight,
 }
 
-/// One note off the pulse of all others.
+/// One note that is off the pulse of all others.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Astray {
     /// The place of the note in the line, counted from 0.
@@ -159,22 +159,22 @@ pub struct RhythmNote {
 pub struct Verdict {
     /// The answer is an attempt at this line. If it is none, nothing else is scored.
     pub related: bool,
-    /// The whole answer moved by this much: 0, whole octaves (right, register noted), or a wrong key.
+    /// How far the whole answer was moved: 0, whole octaves (which count as right), or into another key.
     pub shift: HalfSteps,
     /// How often the player began: 1, or 2 where an earlier attempt was given up.
     pub attempts: u32,
-    /// One entry an expected note.
+    /// One entry for each expected note, in the order of the line.
     pub expected: Vec<NoteVerdict>,
-    /// One label a heard note.
+    /// One label for each heard note, in the order in which they were given.
     pub played: Vec<PlayedLabel>,
     /// Number of expected notes that are right; a merged note counts as right.
     pub right: u32,
-    /// How many notes were expected.
+    /// Number of expected notes.
     pub of: u32,
-    /// How many notes nobody asked for.
+    /// Number of notes that nobody asked for.
     pub extra: u32,
-    /// First attempt, right key, at most one error in eight. In records of the first format the tempo went up for such an answer,
-    /// which is called "passed" there. Today [`step`](super::step) decides.
+    /// Whether it was a first attempt in the right key with at most one error in eight. In records of the first format the tempo
+    /// went up for such an answer, which is called "passed" there. Today [`step`](super::step) decides.
     pub enough_in_format_1: bool,
     /// The reflex time of a free answer; `None` in tempo, and where no note was right.
     pub reflex: Option<Reflex>,
@@ -186,7 +186,8 @@ pub struct Verdict {
     /// Where the clock fitted through an answer in tempo puts its first matched note, minus the moment that note was due, in
     /// seconds; positive is late.
     pub begun: Option<Seconds>,
-    /// Quarter notes a minute, while the player did not stand still; `None` under four matched notes.
+    /// The pace while the player did not stand still, in quarter notes a minute; `None` under four matched notes, and where no
+    /// clock within reason fits.
     pub pace: Option<Tempo>,
     /// Median absolute deviation of the onsets from the fitted clock, in hundredths of a beat; `None` where there is no pace.
     pub evenness: Option<f64>,
@@ -197,14 +198,14 @@ pub struct Verdict {
     pub astray: Option<Astray>,
     /// Ratio of long to short eighth as played, where the line has two pairs of eighths or more; 1 is even.
     pub swing: Option<f64>,
-    /// The rhythm that was played, a matched note an entry, where it is another than the asked one; empty where the asked rhythm
-    /// was played, or one that no note values fit. Pace, lateness, and scatter are then compared with it.
+    /// The rhythm that was played, with an entry for each matched note, where it is another than the asked one; empty where the
+    /// asked rhythm was played, or one that no note values fit. Pace, lateness, and scatter are then compared with it.
     pub rhythm: Vec<RhythmNote>,
     /// Where the player stood still, in the order of the line; at most two places.
     pub stood: Vec<Hesitation>,
     /// Expected notes that were struck twice, in the order of the line.
     pub twice: Vec<usize>,
-    /// General tuning offset of the answer: median of the signed cents of the right notes.
+    /// General tuning offset of the answer: the median distance of the right notes from their pitches, in cents.
     pub centre: Option<Cents>,
     /// Median absolute deviation of the right notes about the general tuning offset, in cents.
     pub spread: Option<Cents>,

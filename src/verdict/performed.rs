@@ -1,10 +1,10 @@
 use crate::notes::HeardNote;
 
-/// A shorter note than this may be a crack, a scoop or a click, unless the tempo asks for notes as short.
+/// A note shorter than this may be a crack, a scoop or a click, unless the tempo asks for notes as short.
 const SHORT_S: f64 = 0.085;
 /// A note that lasts at least this part of the shortest distance asked for is not short.
 const SHORT_PART: f64 = 0.42;
-/// Confidence below which any note, and below which a short one, is in doubt.
+/// Confidence below which any note is in doubt; the next is that below which a short note is.
 const UNSURE: f64 = 0.4;
 const SHORT_UNSURE: f64 = 0.7;
 /// Two pieces of one note have no longer gap between them than this.
@@ -23,8 +23,8 @@ pub(super) enum FollowedBy {
     AfterGap,
 }
 
-/// A heard note as the alignment looks at it: bare seconds on the stream's clock, pitch as a fractional note number. All that
-/// the alignment knows of what follows stands here, so that a note that looks as before is accounted for as before.
+/// A heard note as the alignment looks at it: bare seconds on the stream's clock, pitch as a fractional note number. The alignment
+/// knows nothing else of what follows a note, so while a note is equal to what it was, its column in the table stays valid.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct PerformedNote {
     /// Index of the note in the slice that was given to the judge, whatever the order of that slice.
@@ -38,7 +38,7 @@ pub(super) struct PerformedNote {
     /// The note looks like a by-product of playing: the ear is unsure of the note, or the note is short and runs into the next
     /// note, or the note is short and the ear is not very sure of it.
     pub stray: bool,
-    /// The ear is unsure of the note, for its length.
+    /// The ear is unsure of the note; for a short note the bound is higher.
     pub unsure: bool,
     /// The note goes on with the pitch of the note before, after next to no gap: the second piece of a note that broke.
     pub piece: bool,

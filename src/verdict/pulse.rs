@@ -13,7 +13,7 @@ pub(super) const EVEN: (Seconds, f64) = (Seconds(0.034), 0.055);
 /// Where the other notes lie further from the pulse than this, all notes stray rather than one, seconds. The first bound counts
 /// where the line as a whole is uneven.
 const TOGETHER_S: [f64; 2] = [0.020, 0.028];
-/// Least number of notes in a line whose pulse one note can leave.
+/// Least number of notes in a line for one note to be off the pulse of the others.
 const NOTES: usize = 5;
 
 /// How far the notes of a line lie from the pulse fitted through them (root mean square), and the one note that is off the pulse of

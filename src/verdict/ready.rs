@@ -7,14 +7,14 @@ use crate::units::Seconds;
 /// A last note in another octave must sound this long before it is believed.
 const SETTLED: Seconds = Seconds(0.1);
 
-/// The place of the note that began last.
+/// The index of the note that began last.
 fn newest(heard: &[HeardNote]) -> Option<usize> {
     (0..heard.len()).max_by(|&a, &b| heard[a].onset.0.total_cmp(&heard[b].onset.0))
 }
 
-/// Whether a verdict on these notes could be [`ready`] at all, by pitches and numbers alone: the note that began last has
-/// the pitch of the last expected one, in any octave and any tuning, and there are notes enough that none was missed, where
-/// equal neighbours held as one are one.
+/// Whether a verdict on these notes could be [`ready`] at all, by pitches and numbers alone. The note that began last must have the
+/// pitch of the last expected one, in any octave and any tuning. There must be notes enough that none was missed, where equal
+/// neighbours may have been held as one.
 pub(super) fn may_be_ready(places: &[ScoreNote], right: f64, heard: &[HeardNote]) -> bool {
     let (Some(last), Some(newest)) = (places.last(), newest(heard)) else { return false };
     let up = heard[newest].pitch.0 - last.pitch;

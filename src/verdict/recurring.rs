@@ -50,7 +50,7 @@ pub struct FaultTally {
     /// Number of answers that were first attempts in the asked key, for each key.
     asked: BTreeMap<ConcertKey, usize>,
     seen: BTreeMap<(usize, RecurringFault), BTreeMap<ConcertKey, usize>>,
-    /// All related answers by their distance from the asked key, -5 to 6 half steps, octaves left out.
+    /// Number of related answers for each distance from the asked key, -5 to 6 half steps, octaves left out; for each key.
     moved: BTreeMap<ConcertKey, BTreeMap<i32, usize>>,
 }
 

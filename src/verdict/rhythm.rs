@@ -7,7 +7,7 @@
 
 /// People who play in time stray by about so much, seconds (15 to 25 ms: Repp 2005, from memory).
 const JITTER_S: f64 = 0.025;
-/// How far people stray in beats; the larger of the two strays counts, so this one where the beat is long.
+/// People stray by about so much, in beats; the larger of the two strays counts, so this one where the beat is long.
 const JITTER_BEATS: f64 = 0.035;
 /// The other rhythm must explain the onsets better by at least this, in units of `jitter`.
 const GAIN: f64 = 7.0;
@@ -33,7 +33,7 @@ const DRIFT: (f64, f64) = (0.04, 0.1);
 const GRIDS: [(f64, f64); 4] = [(0.5, 0.0), (1.0 / 3.0, 2.0), (0.25, 3.0), (1.0 / 6.0, 6.0)];
 /// No grid is finer than this, seconds, unless the line itself asks for it.
 const FINEST_S: f64 = 0.1;
-/// The onsets lie this near the other rhythm (root mean square): seconds, and in steps of its grid.
+/// The onsets must lie this near the other rhythm (root mean square): in seconds, and in steps of its grid.
 const NEAR_S: f64 = 0.033;
 const NEAR_STEPS: f64 = 0.22;
 /// A distance that was not asked and is longer than this, in beats, must be a whole number of half beats.
@@ -59,7 +59,7 @@ const NOTES: usize = 4;
 
 /// The onsets of an answer, with what the asked rhythm already explains.
 pub(super) struct Onsets<'a> {
-    /// Where each note was asked, in beats, off-beats of a swung line put back to the half.
+    /// Where each note was asked, in beats, with the off-beats of a swung line put back to the half beat.
     pub asked: &'a [f64],
     /// When each note began, seconds.
     pub at_s: &'a [f64],
@@ -69,7 +69,8 @@ pub(super) struct Onsets<'a> {
     pub stood: usize,
     /// The asked beat, seconds.
     pub beat_s: f64,
-    /// The second at which beat 0 was due, the delay of the devices in it; `None` in free answers, and where the delay is unknown.
+    /// The second at which beat 0 was due, with the delay of the devices added; `None` in free answers, and where the delay is
+    /// unknown.
     pub beat_zero_s: Option<f64>,
     /// Whether the answer was asked in tempo.
     pub in_tempo: bool,
@@ -107,7 +108,7 @@ pub(super) fn other(onsets: &Onsets<'_>) -> Option<OtherRhythm> {
     free_of_the_line(onsets, &own).or_else(|| regular(onsets, &own))
 }
 
-/// The asked rhythm as the onsets have it.
+/// How well the asked rhythm explains the onsets.
 struct AsAsked {
     line: LeastSquares,
     /// How far behind the half beat the off-beats lie in the best fit, however far that is, beats.
@@ -126,7 +127,8 @@ impl AsAsked {
         let fits: Vec<(f64, LeastSquares)> = swings()
             .flat_map(|swing| [false, true].map(|paired| (swing, swung(onsets.asked, swing, paired))))
             .filter_map(|(swing, places)| Some((swing, least_squares(&places, onsets.moving_s)?)))
-            // Who swings otherwise than asked keeps about the asked tempo: another rhythm looks like swing at another.
+            // A player who swings otherwise than asked keeps about the asked tempo: at another tempo, another rhythm looks like
+            // swing.
             .filter(|(swing, line)| match as_asked(*swing) {
                 true => swing.abs() < 1e-6 || !far_off(line),
                 false => same_pace(line, SWINGS_AT),
@@ -157,7 +159,8 @@ fn swings() -> impl Iterator<Item = f64> {
     (-28..=28).map(|n| 0.01 * f64::from(n))
 }
 
-/// Places with their off-beats moved as swing moves them; where `paired`, only the off-beats of two eighths that share a beat.
+/// The places with their off-beats moved as swing moves them; where `paired`, only those off-beats that have a note half a beat
+/// before and another half a beat after.
 fn swung(asked: &[f64], by: f64, paired: bool) -> Vec<f64> {
     let on = |n: Option<&f64>, at: f64| n.is_some_and(|it| (it - at).abs() < 1e-6);
     let moved = |n: usize| {
@@ -225,7 +228,8 @@ fn paces(in_tempo: bool) -> impl Iterator<Item = f64> {
     (from..=to).map(|n| 1.0 + 0.01 * f64::from(n))
 }
 
-/// The onsets on a grid of so many beats, at about this length of a beat, with the sum of squares.
+/// The onsets put on a grid of `step` beats, where a beat lasts about `beat_s`, with the sum of squares; `None` where they do not
+/// fit.
 fn on_grid(onsets: &Onsets<'_>, step: f64, beat_s: f64) -> Option<(OtherRhythm, f64)> {
     let step_s = step * beat_s;
     let turns = |t: f64| std::f64::consts::TAU * (t - onsets.at_s[0]) / step_s;

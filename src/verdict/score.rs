@@ -15,7 +15,7 @@ use crate::units::{Beats, Cents, Seconds, Tempo, median, spread};
 const FASTEST_REFLEX_S: f64 = 0.12;
 /// A note that lasts so many times the distance to its neighbour may be both notes, heard as one.
 const TWO_PLACES: f64 = 1.5;
-/// A swing of the player's own brings the onsets this much nearer to their pulse, at least.
+/// A swing counts as the player's own where it brings the distance of the onsets from their pulse below this share of what it was.
 const SWINGS: f64 = 0.6;
 /// Least number of matched notes that give a pace.
 const PACE_NEEDS: usize = 4;
@@ -50,7 +50,7 @@ fn passed(verdict: &Verdict) -> bool {
     errors <= (verdict.of + 3) / 8 && verdict.attempts == 1 && verdict.in_key()
 }
 
-/// An expected note that something answers.
+/// An expected note that a heard note answers.
 struct Matched<'a> {
     place: usize,
     note: &'a ExpectedNote,
@@ -193,7 +193,7 @@ fn in_own_swing(asked: &Expectation, matched: &[Matched<'_>], swing: Option<f64>
     matched.iter().map(|it| (it.place, own(it.note.at.0), it.onset_s)).collect()
 }
 
-/// The long one's share of two eighths.
+/// The share of a beat that the long eighth of two takes, from the ratio of long to short.
 fn share(ratio: f64) -> f64 {
     let ratio = ratio.clamp(0.5, 4.0);
     ratio / (1.0 + ratio)
@@ -206,8 +206,9 @@ fn pace(clock: &PulseFit) -> Tempo {
     Tempo(60.0 / clock.beat_s)
 }
 
-/// Evenness: median absolute deviation of (onset - clock) / b, with the clock and b of the pace, in hundredths of a beat. Swing
-/// is in it where even eighths were asked; where swing was, the player's own is taken out first (our own definition).
+/// Evenness: median absolute deviation of (onset - clock) / b, with the clock and b of the pace, in hundredths of a beat. Where
+/// even eighths were asked, swing is part of it; where swing was asked, the player's own swing is taken out first (our own
+/// definition).
 fn evenness(asked: &Expectation, matched: &[Matched<'_>], clock: &PulseFit, swing: Option<f64>) -> Option<f64> {
     let own = own_swing(asked, swing);
     let off = |it: &Matched<'_>| 100.0 * (it.onset_s - clock.at(own(it.note.at.0))) / clock.beat_s;
@@ -235,7 +236,7 @@ fn taken_out(heard: &[HeardNote], verdict: &Verdict, matched: &mut [Matched<'_>]
     stands.into_iter().map(|(before, by_s)| Hesitation { before: matched[before].place, by: Seconds(by_s) }).collect()
 }
 
-/// Takes seconds out of the onsets from each of some steps on.
+/// Moves the onsets earlier by so many seconds from each of these steps on.
 fn take_out(steps: &mut [TimedNote], times: &[(usize, f64)]) {
     for (before, by_s) in times {
         steps[*before..].iter_mut().for_each(|later| later.onset_s -= by_s);

@@ -4,9 +4,10 @@ use super::{Expectation, Finding, NoteLabel, PlayedLabel, TimeOrigin, Verdict, f
 use crate::notes::HeardNote;
 use crate::units::{Seconds, median};
 
-/// Below this confidence the doubt lies with the ear, not with the player.
+/// Below this confidence of a note, the ear may have erred rather than the player.
 const DOUBT: f64 = 0.6;
-/// An answer as a whole this far from its beats is not on them: a tenth of a beat at a quarter = 60. The sentence names lateness sooner.
+/// An answer as a whole is not on its beats from this distance on: a tenth of a beat at a quarter = 60. The sentence names lateness
+/// sooner.
 const OFF_THE_BEAT: Seconds = Seconds(0.1);
 
 /// What an answer does to the tempo at which its key is asked next.
@@ -14,16 +15,16 @@ const OFF_THE_BEAT: Seconds = Seconds(0.1);
 pub enum TempoStep {
     /// Too much went wrong: slower.
     Down,
-    /// Not yet, or the ear is in doubt: the same tempo.
+    /// Not yet good enough, or the ear is in doubt: the same tempo.
     Stay,
     /// All right at the first attempt, on its beat, even and in tune: faster.
     Up,
 }
 
 impl TempoStep {
-    /// By the count of errors alone, of `of` notes: none goes up, one in eight stays (`floor((of + 3) / 8)`: none up to 4 notes,
-    /// one up to 12, two up to 20), more goes down. One in eight never costs a step, for an ear that mishears one note in
-    /// fifty would else pull a perfect player down.
+    /// The step by the number of errors alone, of `of` notes: no error goes up, one in eight stays (`floor((of + 3) / 8)`: none up
+    /// to 4 notes, one up to 12, two up to 20), more go down. One in eight never costs a step, since an ear that mishears one note
+    /// in fifty would else pull a perfect player down.
     #[must_use]
     pub const fn of_errors(errors: u32, of: u32) -> Self {
         match errors {
@@ -75,12 +76,12 @@ fn keeps_tempo(finding: &Finding, asked: &Expectation) -> bool {
         Finding::OutOfTune(_) | Finding::Rhythm(_) => true,
         // Where the delay was not measured, the devices may be late rather than the player.
         Finding::OffTheBeat(late) => asked.delay.is_some() && late.abs().0 > OFF_THE_BEAT.0,
-        // Who answers freely and faster than asked has done more.
+        // A player who answers freely and faster than asked has done more than was asked.
         Finding::Pace(pace) => matches!(asked.clock, TimeOrigin::InTempo { .. }) || pace.0 < asked.tempo.0,
-        // The instrument as a whole, its octave and the reflex are other matters than the tempo.
+        // The tuning as a whole, the octave and the reflex have nothing to do with the tempo.
         Finding::Tuning(_) | Finding::OtherOctave(_) | Finding::Jumped(_) | Finding::Reflex(_) => false,
         Finding::Untimed(_) => false,
-        // Counted as errors, or no attempt at all.
+        // These are counted as errors above, or are no attempt at all.
         Finding::Wrong(_) | Finding::Displaced(_) | Finding::Missed(_) | Finding::Extra(_) => false,
         Finding::BrokeOff { .. } | Finding::OtherKey(_) | Finding::SomethingElse | Finding::NothingCame { .. } => false,
     }

@@ -2,9 +2,9 @@ use super::{Expectation, Finding, Usual, Verdict, findings, gravest_faults};
 use crate::notes::HeardNote;
 use crate::units::{Cents, Seconds, median};
 
-/// A wind instrument and its player are warm after so much sound of their own (common practice).
+/// After this much sound of their own, a wind instrument and its player are warm (common practice).
 const WARM: Seconds = Seconds(300.0);
-/// Least number of answers that make a habit.
+/// Least number of answers from which a usual tuning is known.
 const ANSWERS: usize = 3;
 
 /// The general tuning of each answer of a sitting, and whether a sentence has named it. A pure function of the answers entered,
