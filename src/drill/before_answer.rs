@@ -3,7 +3,7 @@ use crate::drill::apart::Apart;
 use crate::drill::late_keys::LateKeys;
 use crate::words::verdict::Named;
 
-/// What stood before the latest answer was learnt from, so that it can be taken out again.
+/// The state before the latest answer was learnt from, so that the answer can be taken out again.
 #[derive(Debug)]
 pub(super) struct Before {
     /// Number of the answered cue.

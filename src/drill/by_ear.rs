@@ -23,7 +23,7 @@ impl Drill {
         }
     }
 
-    /// Sounds what an answer does to the tempo, after the sign for an answer that was not in time where it was not.
+    /// Sounds what an answer does to the tempo; where the answer was not in time, a sign says so first.
     pub(super) fn sign_verdict(&mut self, verdict: &Verdict, asked: &Expectation, step: Option<TempoStep>) {
         let late = verdict::not_in_time(&verdict::findings(verdict, asked));
         let step = step.map(|step| match step {
@@ -78,7 +78,7 @@ impl Drill {
         }
     }
 
-    /// Whether nothing but its sound may tell what is asked now.
+    /// Whether what is asked now may be told by its sound alone.
     pub(super) fn hidden(&self) -> bool {
         let unanswered = match &self.phase {
             Phase::OpenTrial(trial) => trial.at_once.is_none() || self.rounds.is_some(),

@@ -36,9 +36,9 @@ pub(super) enum Phase {
     Gap { from: Seconds, held: bool },
     /// A cue sounds or is answered.
     OpenTrial(Box<OpenTrial>),
-    /// Paused.
+    /// The drill is paused, for this cause; a rest lasts until this instant.
     Paused { cause: PauseCause, until: Option<Seconds> },
-    /// Ended.
+    /// The sitting has ended.
     Over,
 }
 
@@ -68,17 +68,17 @@ pub struct Drill {
     pub(super) sounding: Vec<(u32, Seconds)>,
     /// The held note that steers, where one may.
     pub(super) held_steering: HeldSteering,
-    /// Cues so far; the number of the newest.
+    /// Number of cues so far, which is the number of the newest.
     pub(super) cues: u32,
-    /// Answers judged so far.
+    /// Number of answers judged so far.
     pub(super) answers: u32,
-    /// Cues in a row that nobody answered.
+    /// Number of cues in a row that were not answered.
     pub(super) unanswered: u32,
-    /// Answers in a row that had nothing to do with the cue.
+    /// Number of answers in a row that had nothing to do with the cue.
     pub(super) unrelated: u32,
-    /// Answers in a row in the high register that went down in tempo.
+    /// Number of answers in a row in the high register that went down in tempo.
     pub(super) high_failures: u32,
-    /// Cues in a row across which a stream had an xrun.
+    /// Count of the cues in a row across which a stream had an xrun.
     pub(super) xruns: XrunsInARow,
     /// How loud the next cue is.
     pub(super) loudness: Loudness,
@@ -106,7 +106,7 @@ pub struct Drill {
     pub(super) rounds: Option<Rounds>,
     /// The key that is taken apart, where one is.
     pub(super) apart: Apart,
-    /// What stood before the answer whose verdict stands; `None` once another cue has sounded.
+    /// The state before the answer whose verdict stands was learnt from; `None` once another cue has sounded.
     pub(super) before_answer: Option<Box<Before>>,
     /// Time that the cue and the answer judged last take when they are played one after the other.
     pub(super) lasted: Seconds,
@@ -116,7 +116,7 @@ pub struct Drill {
     pub(super) before: LearnerModel,
     /// What is wrong with the sound.
     pub(super) trouble: Option<SoundFault>,
-    /// Input samples that were lost.
+    /// Number of input samples that were lost.
     pub(super) dropped: u64,
     /// Rises with every change of the state that a screen may show.
     pub(super) revision: u64,
@@ -202,13 +202,13 @@ impl Drill {
         matches!(self.phase, Phase::Over)
     }
 
-    /// Input samples that were lost on the way, in total so far.
+    /// Sets the number of input samples that were lost so far.
     pub fn set_dropped(&mut self, dropped: u64) {
         self.revision += u64::from(self.dropped != dropped);
         self.dropped = dropped;
     }
 
-    /// Takes one input in, and says what is to be done, in order. Nothing is done once the sitting is over.
+    /// Takes one input in; gives what is to be done, in order. Nothing is done once the sitting is over.
     pub fn step(&mut self, input: Input) -> Vec<Effect> {
         if self.is_over() {
             return Vec::new();
@@ -254,7 +254,7 @@ impl Drill {
         }
     }
 
-    /// The gap is over: rest, end, or ask, once it is silent.
+    /// Leaves the gap once it is silent: rests, ends, or asks.
     fn leave_gap(&mut self) {
         if !self.sounding.is_empty() || self.now.0 - self.last_sound.0 < SILENCE.0 {
             return;
@@ -272,7 +272,7 @@ impl Drill {
         }
     }
 
-    /// The trial is over.
+    /// Closes the trial, which is over.
     fn close(&mut self, outcome: Outcome) {
         let Phase::OpenTrial(trial) = std::mem::replace(&mut self.phase, Phase::Gap { from: self.now, held: false })
         else {

@@ -19,7 +19,8 @@ impl Drill {
         }));
     }
 
-    /// The player says that the answer whose verdict stands was misheard: it leaves the coach and stays in the record.
+    /// Takes in that the player calls the answer misheard whose verdict stands: the answer is taken out of what the coach knows and stays
+    /// in the record.
     pub(super) fn contest(&mut self) {
         if !matches!(self.phase, Phase::Gap { .. } | Phase::Paused { .. }) {
             return;

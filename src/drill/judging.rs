@@ -114,7 +114,7 @@ impl Drill {
         }))));
     }
 
-    /// The answer is over: judge it, write it down, learn from it, choose what comes next.
+    /// Judges an answer that is over, writes it down, learns from it and chooses what comes next.
     pub(super) fn close_answered(&mut self, mut trial: OpenTrial) {
         let (Some(asked), Some(verdict)) = (trial.asked(), trial.verdict()) else { return };
         if self.swallowed(&trial.cue, &verdict) {

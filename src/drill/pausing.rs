@@ -47,7 +47,7 @@ impl Drill {
         self.trouble.is_some_and(SoundFault::stops)
     }
 
-    /// Plays the cue and the player's own answer one after the other, from a verdict or a pause; a verdict stands until then.
+    /// Plays the cue and the player's own answer one after the other, from a verdict or a pause; the verdict stands meanwhile.
     pub(super) fn play_back(&mut self) {
         let (Phase::Gap { .. } | Phase::Paused { .. }, false) = (&self.phase, self.stopped()) else { return };
         let Some(judged) = &self.judged else { return };

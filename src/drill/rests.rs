@@ -38,7 +38,7 @@ impl Rests {
         Self { rules, sounded: VecDeque::new(), total: Seconds(0.0), planned: planned.into() }
     }
 
-    /// A note of the player's sounded from `from` to `to`.
+    /// Enters a note of the player that sounded from `from` to `to`.
     pub fn sounded(&mut self, from: Seconds, to: Seconds) {
         if to.0 > from.0 {
             self.total = self.total + (to - from);

@@ -106,8 +106,7 @@ impl Drill {
         self.rounds.is_some() && due.is_some_and(|due| self.now.0 >= closes(due + bars, cue.tempo).0)
     }
 
-    /// The bars of an answer are over: the answer is judged and written down, and nothing of it is shown before the end of the
-    /// round.
+    /// Judges an answer whose bars are over and writes it down; nothing of it is shown before the end of the round.
     pub(super) fn close_in_round(&mut self) {
         let over = Phase::Gap { from: self.now, held: false };
         let Phase::OpenTrial(trial) = std::mem::replace(&mut self.phase, over) else { return };

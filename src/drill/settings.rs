@@ -23,8 +23,8 @@ pub struct Settings {
     pub timing: Timing,
     /// Whether the click goes on through the answer.
     pub click: bool,
-    /// Warnings of keys that are told late: the beats between the moment the key is given and the answer, each warning as often as
-    /// the others. Empty for a drill whose keys are given as always.
+    /// Warnings of keys that are told late: the beats between the moment the key is given and the answer, each warning as often as the
+    /// others. Empty where no key is told late.
     pub warnings: Vec<u32>,
     /// The order of the keys in rounds without a stop; `None` where the coach chooses.
     pub round: Option<RoundOrder>,

@@ -81,7 +81,7 @@ pub enum Effect {
     Signs {
         /// What is told, in order.
         signs: Vec<SoundSign>,
-        /// Peak level of the cues in this sitting, with which the signs compare.
+        /// Peak level of the cues, to which the signs are fitted.
         level: Decibels,
     },
     /// Stop what is sounding.

@@ -9,6 +9,6 @@ pub enum ToScreen {
     Snapshot(Box<Snapshot>),
     /// Something to be said at the foot of the screen.
     Notice(String),
-    /// The record is finished, and lies there.
+    /// The record is finished and lies at this path.
     Kept(PathBuf),
 }

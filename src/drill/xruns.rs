@@ -1,9 +1,9 @@
 /// So many cues in a row with an xrun are no accident.
 const IN_A_ROW: u32 = 2;
-/// Largest number of such cues before the devices are opened anew.
+/// Largest number of cues in a row with an xrun after which the devices are opened anew.
 const MOST: u32 = 32;
 
-/// Counts the cues in a row across which a stream had an xrun. Some streams have xruns from the moment they are opened, and newly opened
+/// Counts the cues in a row in which a stream had an xrun. Some streams have xruns from the moment they are opened, and newly opened
 /// streams have none; on a machine that is simply too slow newly opened streams have them too. So the devices are opened anew each time
 /// only after twice as many such cues as before.
 #[derive(Debug, Clone, Copy)]

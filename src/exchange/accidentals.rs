@@ -12,7 +12,7 @@ pub(super) struct Accidentals {
 }
 
 impl Accidentals {
-    /// At the start of a bar under a signature.
+    /// The accidentals at the start of a bar under a signature.
     pub(super) fn bar(signature: Signature) -> Self {
         Self { signature, holding: BTreeMap::new() }
     }

@@ -4,7 +4,7 @@ use crate::pattern::Quality;
 /// A chord as MusicXML names it: a kind, and what is altered, added or left out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct ChordKind {
-    /// MusicXML 4.0, kind-value.
+    /// Name of the kind (MusicXML 4.0, kind-value).
     pub name: &'static str,
     /// What stands on the page after the root; engravers put the degrees after it.
     pub text: &'static str,

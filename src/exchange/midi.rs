@@ -51,7 +51,7 @@ pub fn to_midi(staff: &Staff) -> Vec<u8> {
     one_track(events)
 }
 
-/// A place in ticks of the file.
+/// A place in the file, in ticks.
 fn ticks(at: Beats) -> i64 {
     (at.0 * DIVISION as f64).round() as i64
 }

@@ -157,7 +157,7 @@ impl HeldKeys {
 
 #[derive(Default)]
 struct TrackReading {
-    /// Length in ticks that a note gets which ends where it begins, as drum pads write it.
+    /// Length, in ticks, of a note that ends where it begins, as drum pads write it.
     shortest: u64,
     /// The only channel that is read, 1 to 16; `None` reads all but percussion.
     channel: Option<u8>,
@@ -222,7 +222,7 @@ impl TrackReading {
     }
 }
 
-/// A title of one line, without what steers a terminal.
+/// The title in one line, without signs that steer a terminal; `None` where it is empty.
 pub(super) fn plain(text: &str) -> Option<String> {
     let title: String = text.trim().chars().filter(|c| !c.is_control()).take(80).collect();
     (!title.is_empty()).then_some(title)

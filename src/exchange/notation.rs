@@ -11,7 +11,7 @@ impl NotationKind {
     /// Number of first bytes that show what kind of file it is.
     pub const HEAD: usize = 12;
 
-    /// What the first bytes of a file say that it is; `None` for anything else, such as a recording.
+    /// The kind of file that its first bytes show; `None` for anything else, such as a recording.
     #[must_use]
     pub fn of(head: &[u8]) -> Option<Self> {
         // A RIFF file is a recording unless it says that MIDI is in it; a byte order mark may stand before XML.

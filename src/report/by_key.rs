@@ -14,17 +14,17 @@ pub struct KeySummary {
     pub key: ConcertKey,
     /// Number of cues, those sounded again not counted.
     pub cues: u32,
-    /// Answers that count.
+    /// Number of answers that count.
     pub answers: u32,
-    /// Answers that count and were whole (all right).
+    /// Number of answers that count and were whole (all right).
     pub whole: u32,
     /// Number of right notes in the answers that count; in another key no note is right.
     pub right: u32,
     /// Number of notes expected.
     pub of: u32,
-    /// Days and patterns in which the key was tried: the first answer of each.
+    /// Number of first tries of the key: the first answers of each day and pattern.
     pub first_tries: u32,
-    /// First tries that were whole (all right).
+    /// Number of first tries that were whole (all right).
     pub first_whole: u32,
     /// Median of the paces held in passed answers.
     pub pace: Option<Tempo>,

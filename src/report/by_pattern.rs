@@ -13,17 +13,17 @@ pub struct PatternSummary {
     pub title: String,
     /// Number of keys with an answer.
     pub keys: u32,
-    /// Answers that count.
+    /// Number of answers that count.
     pub answers: u32,
-    /// Answers that count and were whole (all right).
+    /// Number of answers that count and were whole (all right).
     pub whole: u32,
     /// Number of right notes, in the key that was asked.
     pub right: u32,
     /// Number of notes expected.
     pub of: u32,
-    /// Days and keys in which the pattern was tried: the first answer of each.
+    /// Number of first tries of the pattern: the first answers of each day and key.
     pub first_tries: u32,
-    /// First tries that were whole (all right).
+    /// Number of first tries that were whole (all right).
     pub first_whole: u32,
     /// Median of the paces held in passed answers in tempo.
     pub pace: Option<Tempo>,

@@ -1,4 +1,4 @@
-//! What was said of sittings afterwards, by a teacher for instance.
+//! Comments that were added to sittings afterwards, by a teacher for instance.
 
 use crate::music::{ConcertKey, Mode};
 use crate::report::date::date;
@@ -31,7 +31,7 @@ fn row(session: &Session, comment: &Comment) -> CommentRow {
     CommentRow { day: session.began.day, written: comment.written.clone(), about, text: comment.text.clone() }
 }
 
-/// "29 November 2026, Eb, five-note row up and down: ...".
+/// A comment with what it is about: "29 November 2026, Eb, five-note row up and down: ...".
 pub(super) fn comment_words(row: &CommentRow, page: &Page) -> String {
     let about = row.about.as_ref();
     let about = about.map_or_else(String::new, |(_, title, key, mode)| format!(", {}, {title}", page.key(*key, *mode)));

@@ -14,7 +14,7 @@ pub fn day_of(text: &str) -> Option<i32> {
     i32::try_from(days).ok()
 }
 
-/// Two days and what lies between: "6 to 13 November 2026", with no more of the calendar than is needed.
+/// Two days and the time between them: "6 to 13 November 2026". A month or year that both share is said once.
 #[must_use]
 pub(super) fn dates(first: i32, last: i32) -> String {
     let (from, to) = (date(first), date(last));

@@ -6,7 +6,7 @@ use crate::units::{Cents, Hertz, Midi, Seconds, median, spread};
 
 /// Shortest held tone.
 const HELD: Seconds = Seconds(2.0);
-/// Length left out at either end of a tone: attack and release say nothing of the pitch that was meant.
+/// Smallest length left out at either end of a tone: attack and release say nothing of the pitch that was meant.
 const EDGE: Seconds = Seconds(0.15);
 /// Largest distance of a frame from its note; a frame further away is a slip of the tracker.
 const NEAR: Cents = Cents(200.0);
@@ -18,7 +18,7 @@ const SLOW_STEPS: usize = 50;
 const TURNS: f64 = 3.0;
 /// Smallest number of steps between two readings of a drift; in a long tone they lie further apart.
 const READ_STEPS: usize = 5;
-/// Share of a tone that is left out at either end of its body, by which its ends are judged.
+/// Share of a tone that is left out at either end; the rest is its body, by which the ends are judged.
 const BODY: f64 = 0.2;
 /// An end is bent where the middle of a turn lies farther from the body than this and `UNEVEN` times the extent of the vibrato, as no two
 /// turns are alike, and lasts between the two `BENDS`; a longer one is no end.
@@ -44,7 +44,7 @@ const FELT: Cents = Cents(4.0);
 pub struct HeldTone {
     /// How long it sounded.
     pub length: Seconds,
-    /// Median of its pitch, attack and release left out.
+    /// Median of its pitch, without its ends.
     pub centre: Midi,
     /// How far the pitch moved from beginning to end, above 0 upwards, taken over whole turns of the vibrato and without bent ends: the
     /// median slope between all pairs of readings (Theil 1950, Sen 1968), times the length.

@@ -17,8 +17,8 @@ const FOUR: usize = 4;
 /// Largest number of days that are drawn, the latest ones: a picture of more does not fit a screen.
 const MOST_DAYS: i32 = 45;
 
-/// One pattern's twelve keys over the days, as text: one row a written key, round the circle from C, one column a day, tall is
-/// slow.
+/// One pattern's twelve keys over the days, as text: one row for each written key, round the circle from C, and one column for each day;
+/// tall is slow.
 ///
 /// A bar is the middle of the day's reflex times (geometric mean), on one logarithmic scale for all keys, so that equal heights are equal
 /// times. Before the bars stands the middle of the first third of the key's days, behind them that of the last third, as one day alone is

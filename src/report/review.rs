@@ -43,15 +43,15 @@ pub struct InstrumentReview {
     pub reading: Reading,
     /// The mode that all patterns have in common, by which the keys of the table are spelled; major where they have none.
     pub mode: Mode,
-    /// One row a sitting, in the order of time.
+    /// One row for each sitting, in the order of time.
     pub sittings: Vec<SittingRow>,
     /// The seven days that end with the last sitting, and the seven before, where both have a sitting.
     pub weeks: Option<[WeekRow; 2]>,
-    /// One row a key that was asked, round the circle of fifths from a sounding C.
+    /// One row for each key that was asked, round the circle of fifths from a sounding C.
     pub keys: Vec<KeySummary>,
     /// How little time was enough: one row for each key that was told late, and one for all keys.
     pub warnings: Vec<WarningRow>,
-    /// One row a pattern that was answered, in the order of their first answers.
+    /// One row for each pattern that was answered, in the order of their first answers.
     pub patterns: Vec<PatternSummary>,
     /// The three best answers, best first; whole ones only.
     pub best: Vec<Take>,
@@ -67,9 +67,9 @@ pub struct InstrumentReview {
     pub held_out: Vec<HeldOutKeySummary>,
     /// How steady the reflex times are.
     pub steadiness: Option<Steadiness>,
-    /// One row a sounding pitch whose intonation was scored, from the lowest.
+    /// One row for each sounding pitch whose intonation was scored, from the lowest.
     pub pitches: Vec<PitchRow>,
-    /// What was said of the sittings afterwards, in their order.
+    /// Comments that were added to the sittings afterwards, in their order.
     pub comments: Vec<CommentRow>,
 }
 
@@ -88,33 +88,34 @@ pub struct SittingRow {
     pub rests: u32,
     /// Length of all rests together.
     pub resting: Seconds,
-    /// Cues that sounded, those sounded again not counted.
+    /// Number of cues that sounded, those sounded again not counted.
     pub cues: u32,
-    /// Cues that were answered.
+    /// Number of cues that were answered.
     pub answered: u32,
-    /// Answers to cues that the player asked to hear again; `answered` does not count them.
+    /// Number of answers to cues that the player asked to hear again; `answered` does not count them.
     pub again: u32,
-    /// Answers to the parts of lines that were taken apart; `answered` does not count them.
+    /// Number of answers to the parts of lines that were taken apart; `answered` does not count them.
     pub apart: u32,
     /// Rounds without a stop: of each, the answers that were all right and in time, and all that were asked.
     pub rounds: Vec<(u32, u32)>,
     /// Answers to cues by ear alone: number all right, and number that count.
     pub by_ear: (u32, u32),
-    /// Cues whose key was told late; `answered` does not count them.
+    /// Number of cues whose key was told late; `answered` does not count them.
     pub told_late: u32,
-    /// Answers that the player says were misheard; they count for nothing else.
+    /// Number of answers that the player says were misheard; they count for nothing else.
     pub contested: u32,
     /// Answers that went up, that stayed at their tempo, and that went down; all 0 in records of the first format.
     pub steps: [u32; 3],
     /// Whether the record says what its answers did to the tempo, as all formats but the first do.
     pub steps_known: bool,
-    /// Answers that were something else than the pattern; they are not scored, and their cues came again.
+    /// Number of answers that were another line than the pattern; they are not scored, and their cues came again.
     pub something_else: u32,
-    /// Cues that stayed without an answer to the end of their time. A cue that was broken off counts neither as answered nor here.
+    /// Number of cues that stayed without an answer to the end of their time. A cue that was broken off counts neither as answered nor
+    /// here.
     pub silent: u32,
-    /// Cues that have neither a verdict nor a silence: those that were broken off, such as the last one.
+    /// Number of cues that have neither a verdict nor a silence: those that were broken off, such as the last one.
     pub unjudged: u32,
-    /// Answers that were whole: all right, nothing extra, at the first attempt.
+    /// Number of answers that were whole: all right, nothing extra, at the first attempt.
     pub whole: u32,
     /// Whether the delay of the devices was measured; otherwise reflex times contain it.
     pub calibrated: bool,
@@ -176,7 +177,7 @@ fn common_mode(sessions: &[&Session]) -> Mode {
     if modes.all(|mode| mode == first) { first } else { Mode::Major }
 }
 
-/// A fault that came back in one pattern over several keys, over all sittings, at most one a pattern.
+/// Faults that came back in one pattern over several keys, over all sittings, at most one for each pattern.
 fn recurring(sessions: &[&Session], judged: &[Judged<'_>]) -> Vec<(String, String)> {
     let Some(latest) = sessions.last() else { return Vec::new() };
     let Ok(instrument) = music::instrument(&latest.began.instrument) else { return Vec::new() };

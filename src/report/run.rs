@@ -22,8 +22,7 @@ const COMMON: f64 = 3.0;
 /// compares every two.
 const DRIFTS: usize = 8;
 const COMPARED: usize = 400;
-/// Correlation of time and pitch from which a drift cannot be told apart from a scale that is out of tune higher up: both look the
-/// same.
+/// Correlation of time and pitch from which a drift cannot be told apart from a scale that is out of tune higher up.
 const ONE_WAY: f64 = 0.8;
 /// Ratio of the two fits below which a step between the ways and a line in time fit nearly as well, so that both are named.
 const NEARLY: f64 = 1.15;

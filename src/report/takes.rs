@@ -26,7 +26,7 @@ pub struct Take {
     pub mode: Mode,
     /// Number of right notes.
     pub right: u32,
-    /// Notes expected.
+    /// Number of notes expected.
     pub of: u32,
     /// The sentence that was shown.
     pub sentence: String,
@@ -55,7 +55,7 @@ pub struct RetentionCheck {
     pub whole: bool,
     /// Number of right notes at the first try.
     pub right: u32,
-    /// Notes expected.
+    /// Number of notes expected.
     pub of: u32,
 }
 

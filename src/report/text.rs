@@ -51,7 +51,7 @@ pub(super) fn title(id: &str, page: &Page, known: bool) -> String {
     format!("{} ({})", capital(name), pitch(page))
 }
 
-/// One part; `number` is that of its first answer to hear.
+/// The text of one part; `number` is the number of its first answer to listen to.
 fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) -> String {
     let Some((page, known)) = page(&part.instrument, part.reading) else { return String::new() };
     let mut text = String::new();
@@ -77,7 +77,7 @@ fn part(part: &InstrumentReview, called: &str, first: &[String], number: usize) 
     text
 }
 
-/// What was said of the sittings stands before the figures: somebody wrote it to be read.
+/// Comments stand before the figures, because a person wrote them to be read.
 fn comments(out: &mut String, comments: &[CommentRow], page: &Page) {
     if !comments.is_empty() {
         line(out, "");

@@ -31,8 +31,8 @@ pub struct PitchRow {
 const DRIFTS: usize = 8;
 const COMPARED: usize = 300;
 
-/// What the instrument has to do with a pitch whose middle lies beyond the narrowest band, in words: a single note may stray,
-/// the middle of many is a habit. Always in written pitch, for fingerings are.
+/// Says what the instrument does to a pitch whose median lies beyond the narrowest band of intonation: one note may stray, but the median
+/// of many is a habit. The note is named in written pitch, as fingerings are.
 pub(super) fn hint(page: &Page, pitch: Concert, off: Cents) -> Option<String> {
     let Intonation::Scored { in_tune, .. } = page.instrument.intonation else { return None };
     let known = tendency(&page.instrument, pitch).filter(|_| off.abs() > in_tune)?;
@@ -53,13 +53,13 @@ pub fn to_work_on(rows: &[PitchRow], in_tune: Cents) -> Vec<&PitchRow> {
 }
 
 impl PitchRow {
-    /// The farthest that its middle lies off, by either way or altogether, whole cents as they are shown.
+    /// How far its farthest median lies off, by either way or altogether, in whole cents as they are shown.
     fn farthest(&self) -> Cents {
         self.farthest_way().0.abs()
     }
 
-    /// The cents of the farthest middle with their sign, and the way on which the line came, "up" or "down"; no way where all notes
-    /// together lie as far.
+    /// The cents of the farthest median with their sign, and the way on which the line came, "up" or "down"; no way where all notes
+    /// together lie at least as far.
     pub(super) fn farthest_way(&self) -> (Cents, Option<&'static str>) {
         let ways = [(self.up, Some("up")), (self.down, Some("down"))];
         let known = ways.into_iter().filter_map(|(cents, way)| Some((Cents(cents?.0.round()), way)));
@@ -114,7 +114,7 @@ pub(super) fn pitch_rows(judged: &[Judged<'_>]) -> Vec<PitchRow> {
 pub(super) struct AskedNote<'a> {
     /// The verdict on the note.
     pub verdict: &'a NoteVerdict,
-    /// The pitch that is right for it, with the shift of the whole answer in.
+    /// The pitch that is right for the note, moved by the shift of the whole answer.
     pub sounded: Concert,
     /// By how many half steps the line came to it, upward above zero; `None` for the first.
     pub way: Option<f64>,

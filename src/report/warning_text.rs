@@ -23,7 +23,7 @@ pub(super) fn in_time_sentences(late: Option<&WarningRow>, rounds: &[(u32, u32)]
     late.into_iter().chain(rounds).collect()
 }
 
-/// Adds the table, where there is one.
+/// Adds the table of keys that were told late, where there are any.
 pub(super) fn warning_table(out: &mut String, rows: &[WarningRow], mode: Mode, page: &Page) {
     let Some((all, keys)) = rows.split_last() else { return };
     let warnings: Vec<u32> = all.shares.iter().map(|share| share.warning).collect();

@@ -27,7 +27,7 @@ pub struct WeekRow {
     pub resting: Seconds,
     /// Number of answers that count.
     pub answers: u32,
-    /// Answers that count and were whole (all right).
+    /// Number of answers that count and were whole (all right).
     pub whole: u32,
     /// Number of first answers of a day to a pattern in a key that were whole, and of all of them.
     pub first_tries: (u32, u32),

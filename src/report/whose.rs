@@ -2,8 +2,8 @@
 
 use crate::session::{Began, PlayerId, Session};
 
-/// What belongs together: a player, an instrument, and whether the simulated player answered. Sittings from before players had
-/// ids have none.
+/// What belongs together: a player, an instrument, and whether the simulated player answered. Sittings from before players had ids have
+/// no player.
 pub(super) type Whose<'a> = (Option<PlayerId>, &'a str, bool);
 
 /// The player, instrument and kind of player to whom a sitting belongs.

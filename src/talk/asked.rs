@@ -27,7 +27,7 @@ pub struct Meant {
 }
 
 impl Meant {
-    /// The same in rounds without a stop: every answer is in tempo, on one click.
+    /// The same sitting in rounds without a stop: every answer is in tempo, on one click.
     pub fn in_rounds(self, vamp: bool) -> Result<Self, Failure> {
         let mut meters = self.patterns.iter().map(Pattern::meter);
         let first = meters.next();
@@ -42,7 +42,7 @@ impl Meant {
         Ok(Self { timing: Timing::InTempo, ..self })
     }
 
-    /// The same by ear, refused where the sound of a cue does not tell what is asked.
+    /// The same sitting by ear, refused where the sound of a cue does not tell what is asked.
     pub fn by_ear(self) -> Result<Self, Failure> {
         let what = match self.form {
             Form::NameOnly => "a key that is only named cannot be heard",
@@ -55,8 +55,8 @@ impl Meant {
         Err(Failure::usage(what, mend))
     }
 
-    /// The same with keys that are told late, where `warnings` are given, in beats: by their chord, where no form of the cue was
-    /// `chosen`.
+    /// The same sitting with keys that are told late, where `warnings` are given, in beats. Keys are then told by their chord, unless
+    /// another form of the cue was `chosen`.
     pub fn told_late(mut self, warnings: &[u32], chosen: Option<Form>) -> Result<Self, Failure> {
         for beats in warnings {
             if !self.warnings.contains(beats) {

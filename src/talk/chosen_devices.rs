@@ -7,8 +7,8 @@ use crate::talk::output::warn;
 use crate::talk::player::Who;
 use crate::units::{Midi, Seconds};
 
-/// The name of a MIDI instrument among the inputs: alone it means the first one, followed by a colon and a name, or a part of one, that
-/// one.
+/// The name of a MIDI instrument among the inputs. Alone it means the first instrument; a colon with a name, or a part of one, may
+/// follow.
 const MIDI: &str = "midi";
 
 /// A MIDI instrument that answers.
@@ -85,8 +85,8 @@ fn midi_name(input: &str) -> Option<&str> {
 /// Why no delay is measured of a MIDI instrument.
 const NO_DELAY: &str = "its notes come with their times, and what its own sound takes is none of yours";
 
-/// Checks the input of which a delay is to be measured. A MIDI instrument has none. Where one is kept as the input, a warning says so,
-/// and the system's own microphone is measured.
+/// Checks the input of which a delay is to be measured, for a MIDI instrument has none. Where a MIDI instrument is kept as the input, a
+/// warning says so, and the system's own microphone is measured.
 ///
 /// # Errors
 /// Where a MIDI instrument was typed.
@@ -108,8 +108,8 @@ pub fn has_delay(input: Option<&str>, stored: &UserSettings) -> Result<(), Failu
     }
 }
 
-/// Microphone and loudspeaker as typed, as kept, or the system's own; a MIDI instrument that is kept leaves the system's own
-/// microphone to whatever needs one.
+/// Microphone and loudspeaker as typed, as kept, or the system's own. Where a MIDI instrument is kept as the input, the microphone is the
+/// system's own.
 pub fn devices(input: Option<&str>, output: Option<&str>, stored: &UserSettings) -> DeviceRequest {
     DeviceRequest {
         input: want(input, stored.input.as_deref().filter(|kept| midi_name(kept).is_none())),

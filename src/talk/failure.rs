@@ -23,7 +23,7 @@ pub struct Failure {
     pub kind: Kind,
     /// What went wrong.
     pub what: String,
-    /// Where, if anywhere in particular.
+    /// Where it went wrong, such as a file and a line in it; `None` where there is no such place.
     pub place: Option<String>,
     /// How to mend it.
     pub mend: String,
@@ -67,7 +67,8 @@ impl Display for Failure {
     }
 }
 
-/// Text for a terminal: a file, or its name, may hold what would colour, clear or close one, or turn the writing around.
+/// Text made harmless for a terminal: a file, or its name, may contain signs that colour, clear or close a terminal, or turn the writing
+/// around.
 pub fn clean(text: &str) -> String {
     let steers = |c: char| {
         let turns = matches!(c, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}');

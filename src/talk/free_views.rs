@@ -60,7 +60,7 @@ pub fn line(file: &Path, tempo: Option<Tempo>, on_page: bool, who: &Who) -> Resu
     files::plain(file)?;
     let none = |why: NoLine| Failure::input(file.display(), why, free::mend(&why));
     if let Some(heard) = notation_files::played(file)? {
-        // A file of one voice says its tempo; where several keys sound at once, the highest of them is the line.
+        // The voice is read for its tempo alone; the notes are those of the line that was played.
         let voice = notation_files::voice(file).ok().flatten();
         let tempo = tempo.or_else(|| voice.as_ref().and_then(|voice| voice.tempo));
         return Ok((FreeLine::heard(&heard, tempo).map_err(none)?, None));

@@ -33,7 +33,7 @@ pub struct Heard {
     pub source: HeardThrough,
 }
 
-/// What was heard so far: the levels, the notes, and those that were held.
+/// What was heard so far: the levels, the notes, and the tones that were held.
 pub struct InputCheck {
     /// The levels.
     pub check: SoundCheck,

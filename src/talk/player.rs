@@ -4,7 +4,7 @@ use crate::tui::Appearance;
 use crate::units::{Hertz, Tempo};
 use crate::words::Page;
 
-/// A key that is the neighbour of one in the list of keys, for an example.
+/// A key beside those of the list of keys, named as an example.
 const C_SHARP: PitchName = PitchName { letter: Letter::C, alter: 1 };
 
 /// Who plays, worked out from what was typed and what the settings hold.

@@ -18,7 +18,7 @@ use crate::tui::{self, Appearance, Interrupts, Plain, Screen};
 /// How a sitting is shown.
 #[derive(Debug, Clone)]
 pub struct Showing {
-    /// Names and pitch.
+    /// How names and pitches are shown.
     pub look: Appearance,
     /// Whether one line is printed for each event, instead of a screen.
     pub plain: bool,

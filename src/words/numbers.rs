@@ -74,7 +74,7 @@ pub fn ordinal(place: usize) -> String {
     )
 }
 
-/// "a", "a and b", "a, b and c".
+/// The words as a list: "a", "a and b", "a, b and c".
 #[must_use]
 pub fn list(words: &[String]) -> String {
     match words {
@@ -119,7 +119,7 @@ pub fn signed(cents: Cents) -> String {
     if whole == 0 { "0".to_owned() } else { format!("{whole:+}") }
 }
 
-/// "low" or "high".
+/// The direction in a word: "low" or "high".
 #[must_use]
 pub const fn direction(by: HalfSteps) -> &'static str {
     if by.0 < 0 { "low" } else { "high" }

@@ -7,12 +7,12 @@ use crate::words::SoundFault;
 /// A level below this is no sound at all: the smallest step of 16 bits is at -96 dB.
 const NOTHING: Decibels = Decibels(-120.0);
 
-/// Where the sound came from: what is wrong with a microphone cannot be mended in its recording any more.
+/// Where the sound came from, which decides the advice: a fault of the microphone cannot be mended in its recording.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum HeardThrough {
     /// A microphone.
     Microphone,
-    /// A file.
+    /// A recording in a file.
     Recording {
         /// Length of the part that is missing, where the recording was cut off.
         missing: Option<Seconds>,

@@ -17,7 +17,7 @@ use crate::talk::output::say;
 use crate::talk::player::Who;
 use crate::words::numbers::counted;
 
-/// The charts: list, show, check, sound, import, export.
+/// Runs a command on charts; without one they are listed.
 pub fn run(typed: &ChartCommands) -> Result<(), Failure> {
     match &typed.action {
         None => chart_views::listed(named_charts::forms()?.all(), false),

@@ -10,7 +10,7 @@ use crate::cli::args::patterns::{Listed, PatternAction, Patterns};
 use crate::talk::failure::Failure;
 use crate::talk::pattern_check::check;
 
-/// The library: list, show, check, sound, learn, import, export.
+/// Runs a command on the library; without one its patterns are listed.
 pub fn run(typed: &Patterns) -> Result<(), Failure> {
     match &typed.action {
         None => list::run(&Listed::default()),

@@ -15,12 +15,12 @@ const TOLD: i32 = 14;
 pub struct LessonDone {
     /// The lesson, as the records name it.
     pub lesson: LessonMark,
-    /// Days on which it was practised, up to its date.
+    /// Number of days on which it was practised, up to its date.
     pub days: u32,
     /// Pairs of a pattern and a key of the lesson that were answered, and all pairs that fit the player's range; `None` where the
     /// lesson was never begun.
     pub answered: Option<(u32, u32)>,
-    /// First answers to these pairs that were all right.
+    /// Number of first answers to these pairs that were all right.
     pub whole: u32,
 }
 

@@ -5,7 +5,7 @@ use crate::report::figures::AnswerFigures;
 use crate::report::judged::number;
 use crate::units::{Seconds, Tempo, median, rank};
 
-/// Days before the last sitting that are looked at, that day included.
+/// Number of days that are looked at: the day of the last sitting and those before it.
 const LATELY: i32 = 14;
 /// Smallest number of answers from which a key is judged.
 const KNOWN: usize = 3;

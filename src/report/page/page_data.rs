@@ -16,7 +16,7 @@ pub struct TeacherPage {
     pub sentence: String,
     /// The last seven days against the seven before, where both have a sitting.
     pub week: Option<String>,
-    /// What was said of the sittings afterwards, in their order.
+    /// Comments that were added to the sittings afterwards, in their order.
     pub comments: Vec<String>,
     /// What to work on, gravest first, at most three sentences.
     pub work_on: Vec<String>,

@@ -7,7 +7,7 @@ use maud::{Markup, html};
 use crate::report::page::chosen::ChosenTake;
 use crate::report::page::staff::{staff, typeset, typeset_words};
 
-/// The section; `none` is said where there is no answer.
+/// A section of answers to listen to; `none` is its text where there is no answer.
 pub(super) fn takes(heading: &str, legend: &str, takes: &[ChosenTake], none: &str) -> Markup {
     html! {
         section.takes {

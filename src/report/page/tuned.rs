@@ -10,7 +10,7 @@ use crate::words::numbers::signed;
 /// The picture shows at least so many cents either way.
 const LEAST: f64 = 15.0;
 
-/// The section; nothing where no pitch is scored.
+/// The section on intonation; nothing where no pitch is scored.
 pub(super) fn intonation(pitches: &[PitchLine], rare: usize) -> Markup {
     let farthest = pitches.iter().flat_map(|line| {
         let ends = [line.row.all.0 - line.half.0, line.row.all.0 + line.half.0];

@@ -11,7 +11,7 @@ use crate::tui::model::Appearance;
 use crate::words;
 use crate::words::numbers::numbered;
 
-/// The twelve keys before and after, what was found, and where the record lies.
+/// Draws the end of a sitting: the twelve keys before and after, what was found, and where the record lies.
 pub(super) fn draw(frame: &mut Frame, area: Rect, look: &Appearance, snapshot: &Snapshot, kept: Option<&Path>) {
     let minutes = numbered((snapshot.at.0 / 60.0).round().max(0.0) as usize, "minute");
     let answers = numbered(snapshot.answers as usize, "answer");

@@ -10,7 +10,7 @@ use crate::tui::view::{big, middle};
 use crate::units::Seconds;
 use crate::words::SoundFault;
 
-/// Why the drill stands still, what to do, and how it goes on.
+/// Draws a pause: why the drill waits, what to do, and how it goes on.
 pub(super) fn draw(
     frame: &mut Frame,
     area: Rect,

@@ -7,7 +7,7 @@ use crate::words::numbers::{count, list, numbered};
 use crate::words::traded;
 use crate::words::wrap::{columns, wrapped};
 
-/// Number of phrases that are listed.
+/// Largest number of phrases that are listed.
 const MOST: usize = 16;
 /// Names of notes that are no tone of the chord, by their half steps above its root.
 const OVER: [&str; 12] = ["1", "b9", "9", "b3", "3", "11", "#11", "5", "b13", "13", "b7", "7"];

@@ -1,4 +1,4 @@
-//! How often the player began, over the line and the player of the other tests.
+//! Sentences on how often the player began; the line and the player are those of the other tests.
 
 use super::tests::{LINE, asked, but, plays, reader};
 use super::{ALL_RIGHT, headline, sentence};

@@ -47,13 +47,13 @@ fn clause(finding: &Finding, asked: &Expectation, reader: &Reader) -> Option<Str
     }
 }
 
-/// "the sixth note, D,"
+/// A note by its place and its name: "the sixth note, D,".
 pub(super) fn named(note: usize, asked: &Expectation, reader: &Reader) -> String {
     let name = asked.line.notes.get(note).map(|expected| reader.asked(expected)).unwrap_or_default();
     format!("the {} note, {name},", ordinal(note))
 }
 
-/// "the third and sixth notes", or "five notes, from the second on," where they are many.
+/// Notes by their places: "the third and sixth notes", or "five notes, from the second on," where they are many.
 pub(super) fn together(notes: &[usize]) -> String {
     match notes {
         [one] => format!("the {} note", ordinal(*one)),

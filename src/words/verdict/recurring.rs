@@ -78,7 +78,7 @@ fn moved(tally: &FaultTally, reader: &Reader) -> Option<Recurring> {
     })
 }
 
-/// "all five keys", "three of four keys".
+/// How many keys of how many: "all five keys", "three of four keys".
 fn part_of(with: usize, of: usize, kind: &str) -> String {
     if with == of { format!("all {} {kind}", count(of)) } else { format!("{} of {} {kind}", count(with), count(of)) }
 }

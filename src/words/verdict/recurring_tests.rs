@@ -1,4 +1,4 @@
-//! A fault that comes back, over the line and the player of the other tests.
+//! Sentences on a fault that comes back; the line and the player are those of the other tests.
 
 use super::tests::{EIGHTH, LINE, asked, but, key, plays, reader};
 use super::{Recurring, recurring, sentence};

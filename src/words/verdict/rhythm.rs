@@ -12,7 +12,8 @@ const NAMED: usize = 3;
 /// Largest number of distances in a figure that comes back over and over.
 const LONGEST_FIGURE: usize = 3;
 
-/// "another rhythm, a dotted eighth and a sixteenth over and over instead of even eighths".
+/// The rhythm that was played instead of the one asked: "another rhythm, a dotted eighth and a sixteenth over and over instead of even
+/// eighths".
 pub(super) fn other_rhythm(played: &[RhythmNote], asked: &Expectation) -> String {
     let late = asked.line.late_off_beats();
     let straight = |at: f64| late.map_or(at, |late| late.straight(at));
@@ -116,7 +117,8 @@ fn value(beats: f64) -> Option<&'static str> {
     VALUES.iter().find(|row| !differ(row.0, beats)).map(|row| row.1)
 }
 
-/// "beats asked 1 1.5 2 2.5; played 1 1.7 2 2.8": the first beat is 1. `None` where no note is given.
+/// The beats on which notes were asked and played: "beats asked 1 1.5 2 2.5; played 1 1.7 2 2.8". The first beat is 1; `None` where no
+/// note is given.
 #[must_use]
 pub fn in_time(notes: &[NoteInTime]) -> Option<String> {
     let place = |at: Beats| {

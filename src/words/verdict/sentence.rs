@@ -5,11 +5,11 @@ use crate::verdict::{self, Expectation, Finding, Hesitation, TimeOrigin, Usual, 
 use crate::words::numbers::{capital, count, distance, list, ordinal};
 use crate::words::reader::Reader;
 
-/// A reflex up to this is quick, seconds.
+/// Largest reflex time that is quick, in seconds.
 const QUICK_S: f64 = 0.6;
-/// A reflex beyond this is slow, seconds.
+/// Largest reflex time that is not slow, in seconds.
 const SLOW_S: f64 = 1.5;
-/// A time above this is said in seconds, a shorter one in milliseconds; in seconds.
+/// Time, in seconds, above which a time is said in seconds and not in milliseconds.
 const LONG_S: f64 = 0.95;
 /// An answer within this time of its beats is in time (Repp 2005, from memory).
 const IN_TIME: Seconds = Seconds(0.03);
@@ -82,7 +82,7 @@ fn in_key(verdict: &Verdict, found: &[Finding], asked: &Expectation, reader: &Re
     said + &remark(found, asked, reader, clean, in_time)
 }
 
-/// How often the player began, where that was more than once.
+/// At which attempt the answer came, where the player began more than once.
 fn attempts(attempts: u32) -> String {
     match attempts {
         0 | 1 => String::new(),
@@ -95,7 +95,7 @@ fn octave(by: HalfSteps) -> String {
     format!(", {} {} than asked", distance(by), if by.0 < 0 { "lower" } else { "higher" })
 }
 
-/// "seven of eight", "all eight right", "right" for a single note.
+/// How many notes were right: "seven of eight", "all eight right", "right" for a single note.
 fn tally(verdict: &Verdict) -> String {
     match (verdict.right, verdict.of) {
         (1, 1) => "right".to_owned(),
@@ -201,7 +201,7 @@ fn time_or_tuning(finding: &Finding, asked: &Expectation, reader: &Reader) -> Op
     }
 }
 
-/// "you came in a beat and a half late", in halves of a beat.
+/// How early or late the player came in, in halves of a beat: "you came in a beat and a half late".
 fn came_in(beats: f64) -> String {
     let side = if beats < 0.0 { "early" } else { "late" };
     let halves = (2.0 * beats.abs()).round() as usize;

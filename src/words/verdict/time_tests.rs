@@ -1,4 +1,4 @@
-//! What is said of time, over the line and the player of the other tests.
+//! Sentences on time; the line and the player are those of the other tests.
 
 use super::tests::{EIGHTH, LINE, asked, but, in_tempo, of_notes, plays, says, says_in_tempo};
 use crate::notes::HeardNote;
