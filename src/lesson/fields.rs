@@ -21,7 +21,7 @@ pub(super) const REGISTERS: [(&str, Register); 3] =
 /// Most entries of one list.
 const MOST: usize = 64;
 
-/// The fields of a lesson, read one by one; what is wrong is gathered.
+/// The fields of a lesson, read one by one; what is wrong with them is gathered.
 pub(super) struct LessonHead<'t> {
     text: &'t str,
     table: &'t DeTable<'t>,
@@ -59,7 +59,7 @@ impl<'t> LessonHead<'t> {
         self.table.get(field).is_some()
     }
 
-    /// One line of text.
+    /// Reads a field that is one line of text.
     pub(super) fn line(&mut self, field: &str) -> Option<String> {
         let value = self.table.get(field)?;
         let said = value.get_ref().as_str().filter(|text| plain(text)).map(str::to_owned);
@@ -69,7 +69,7 @@ impl<'t> LessonHead<'t> {
         said
     }
 
-    /// A list of lines of text, each with the byte at which it stands.
+    /// Reads a field that is a list of lines of text, each with the byte at which it stands.
     pub(super) fn lines(&mut self, field: &str) -> Vec<(String, usize)> {
         let Some(value) = self.table.get(field) else { return Vec::new() };
         let said = value.get_ref().as_array().filter(|list| !list.is_empty() && list.len() <= MOST).map(|list| {
@@ -85,7 +85,7 @@ impl<'t> LessonHead<'t> {
         Vec::new()
     }
 
-    /// A whole number.
+    /// Reads a field that is a whole number.
     pub(super) fn number(&mut self, field: &str, within: RangeInclusive<u32>) -> Option<u32> {
         let value = self.table.get(field)?;
         let number = value.get_ref().as_integer();
@@ -97,7 +97,7 @@ impl<'t> LessonHead<'t> {
         number
     }
 
-    /// True or false; false where the field is missing.
+    /// Reads a field that is true or false; a missing one is false.
     pub(super) fn flag(&mut self, field: &str) -> bool {
         let said = self.table.get(field).map(|value| value.get_ref().as_bool());
         if said == Some(None) {
@@ -106,7 +106,7 @@ impl<'t> LessonHead<'t> {
         said.flatten().unwrap_or(false)
     }
 
-    /// One of a few words.
+    /// Reads a field that is one of a few words, and gives what the word stands for.
     pub(super) fn choice<T: Copy>(&mut self, field: &str, words: &[(&str, T)]) -> Option<T> {
         let said = self.line(field)?;
         let found = words.iter().find(|(word, _)| *word == said).map(|row| row.1);

@@ -3,7 +3,7 @@ use std::fmt;
 use crate::cue::Form;
 use crate::pattern::{Pattern, Register};
 
-/// What is set, for how long, and until when.
+/// A lesson: what a teacher sets, for how long, and until when.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lesson {
     /// The name of the lesson.
@@ -12,15 +12,15 @@ pub struct Lesson {
     pub patterns: Vec<String>,
     /// The keys, in order, as they stand on the player's page (with `concert` as they sound); empty means all twelve.
     pub keys: Vec<String>,
-    /// The keys are those that sound, for players of several instruments together.
+    /// Whether `keys` are those that sound, for players of several instruments together.
     pub concert: bool,
-    /// What is sounded before an answer.
+    /// The form of the cue before an answer.
     pub cue: Form,
-    /// Tempo of what was never asked before, in a trial of everything, quarters a minute.
+    /// Tempo at which a key that was never asked begins, or at which a trial asks everything, quarters a minute.
     pub tempo: Option<u32>,
     /// Tempo to reach, quarters a minute.
     pub goal: Option<u32>,
-    /// The only register of the range.
+    /// The only register that is asked; `None` for all.
     pub register: Option<Register>,
     /// Length of a sitting, in minutes, 1 to 600.
     pub minutes: Option<u32>,
@@ -32,25 +32,25 @@ pub struct Lesson {
     pub charts: Vec<String>,
     /// Seed of the generator.
     pub seed: u32,
-    /// A trial: every pattern once in every key, in an order that the seed fixes, one try each, no help.
+    /// Whether this is a trial: every pattern once in every key, in an order that the seed fixes, one try each, no help.
     pub trial: bool,
-    /// Patterns that travel inside, for the player may lack them.
+    /// Patterns that travel inside the lesson, since the player may lack them.
     pub own: Vec<Pattern>,
 }
 
 /// One thing wrong with a lesson.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LessonTrouble {
-    /// Line, from 1.
+    /// The line of the text, counted from 1.
     pub line: usize,
-    /// Column in characters, from 1.
+    /// The column in that line, in characters counted from 1.
     pub column: usize,
     /// What is wrong, and what was expected.
     pub what: String,
 }
 
 impl LessonTrouble {
-    /// A trouble at a byte of a text.
+    /// A trouble at this byte of a text.
     pub(super) fn at(text: &str, byte: usize, what: impl Into<String>) -> Self {
         let byte = (0..=byte.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0);
         let before = &text[..byte];

@@ -5,7 +5,8 @@ use crate::lesson::Lesson;
 use crate::lesson::fields::{CUES, REGISTERS};
 use crate::pattern;
 
-/// A lesson in its one canonical text: fields in order, what is as usual left out, then the patterns that travel inside.
+/// Prints a lesson in its one canonical text: the fields in order, without those that have their usual value, then the patterns
+/// that travel inside.
 #[must_use]
 pub fn print(lesson: &Lesson) -> String {
     let mut out = String::from("# A lesson for earfirst: earfirst drill --lesson THIS_FILE\n");

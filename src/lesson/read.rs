@@ -9,13 +9,13 @@ use crate::pattern::{self, Pattern};
 pub(super) const VERSION: u32 = 1;
 /// Most bytes of a lesson; a longer file is refused.
 const MOST_BYTES: usize = 1 << 20;
-/// How the patterns inside begin.
+/// How each pattern inside begins.
 const PATTERN: &str = "[[pattern]]";
 
 /// Reads a lesson.
 ///
 /// # Errors
-/// All that is wrong with it, in the order of the lines; where a newer program wrote it, only that.
+/// All that is wrong with it, in the order of the lines; where a newer program wrote it, only that it did.
 pub fn read(text: &str) -> Result<Lesson, Vec<LessonTrouble>> {
     if text.len() > MOST_BYTES {
         let what = format!("it is longer than {} MiB, so it is no lesson", MOST_BYTES >> 20);
@@ -138,7 +138,7 @@ fn keys(fields: &mut LessonHead<'_>) -> Vec<String> {
     keys
 }
 
-/// A date (RFC 3339, full-date).
+/// Reads the last day, a date (full-date of RFC 3339).
 fn by(fields: &mut LessonHead<'_>) -> Option<String> {
     let said = fields.line("by")?;
     let number = |from: usize, to: usize| said.get(from..to).and_then(|digits| digits.parse::<u32>().ok());

@@ -55,15 +55,15 @@ pub struct Canceller {
     expected: Vec<f32>,
     /// For each bin, the power of the echo that is later than the last partition.
     late: Vec<f32>,
-    /// Share of `late` that is left a block later.
+    /// Share of the power in `late` that is left a block later, 0 to 1.
     sinks: f32,
     /// For each bin, the power of the reference over the last second or so, where the path can be known.
     excited: Vec<f32>,
     /// The reference samples of the block before.
     before: Vec<f32>,
-    /// The predicted echo of the block.
+    /// The predicted echo of the block that is being heard.
     predicted: Vec<f32>,
-    /// The microphone without the predicted echo.
+    /// The newest block of the microphone without the predicted echo.
     residual: Vec<f32>,
     /// Memory for two blocks in time.
     wave: Vec<f32>,
@@ -73,7 +73,7 @@ pub struct Canceller {
     scratch: Vec<Bin>,
     /// The partition that is constrained next.
     next_cut: usize,
-    /// Blocks until nothing of the reference can come back any more.
+    /// Number of blocks until nothing of the reference can come back any more.
     sounding: usize,
 }
 
@@ -206,7 +206,7 @@ impl Canceller {
         self.excited.iter_mut().for_each(|weight| *weight *= 0.5);
     }
 
-    /// Power of the path where it is known: the echo's against the reference's.
+    /// Power of the path where it is known: the power of the echo as a multiple of that of the reference.
     #[must_use]
     pub fn gain(&self) -> f32 {
         let all: f32 = self.excited.iter().sum();
@@ -214,7 +214,7 @@ impl Canceller {
         if all > 0.0 { self.path.iter().map(sum).sum::<f32>() / all } else { 0.0 }
     }
 
-    /// Something of the reference may still come back.
+    /// Whether something of the reference may still come back.
     #[must_use]
     pub const fn sounds(&self) -> bool {
         self.sounding > 0

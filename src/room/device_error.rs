@@ -1,5 +1,5 @@
-//! What stands between the player and this program, as data: why a microphone, a loudspeaker or a MIDI instrument does not open, and
-//! why the delay between two of them cannot be measured. `words/device_error.rs` has the sentences; `devices` finds the facts.
+//! What keeps the player from this program, as data: why a microphone, a loudspeaker or a MIDI instrument does not open, and why
+//! the delay between two of them cannot be measured. `words/device_error.rs` has the sentences; `devices` finds the facts.
 
 use crate::units::Seconds;
 
@@ -15,7 +15,7 @@ pub enum Side {
 /// Why a device gives no sound: what is wrong, and of which device.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum DeviceError {
-    /// No device of that name.
+    /// There is no device of that name.
     Unknown {
         /// Microphone or loudspeaker.
         side: Side,
@@ -24,7 +24,7 @@ pub enum DeviceError {
     },
     /// The machine has no device of this side at all.
     None(Side),
-    /// No cue sounds beside a MIDI instrument, and why.
+    /// No cue sounds beside a MIDI instrument; this is why.
     NoCues(Box<Self>),
     /// The device is there, or was, but cannot be reached.
     Gone {
@@ -65,31 +65,31 @@ pub enum DeviceError {
     },
     /// The device gave no sign in time.
     Silent(Side),
-    /// The instrument that answers over a cable.
+    /// The MIDI instrument does not answer; this is why.
     Midi(MidiError),
 }
 
 /// Why no MIDI instrument is heard: what is wrong, and where.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum MidiError {
-    /// The system has no MIDI; where it would be.
+    /// The system has no MIDI: there is no such file, or nothing behind it.
     NoSystem(&'static str),
-    /// The system has MIDI and keeps it from this user; where it is.
+    /// The system has MIDI and keeps it from this user: the file may not be opened.
     Forbidden(&'static str),
     /// The system's MIDI does not answer.
     Silent,
     /// The library between the system and this program gave up; what it said.
     Broke(String),
-    /// No port at all.
+    /// There is no port at all.
     NoPort,
-    /// No port of that name.
+    /// There is no port of that name.
     Unknown {
         /// The name asked for.
         name: String,
         /// The names of the ports that there are.
         there: Vec<String>,
     },
-    /// The port was there a moment ago.
+    /// The port of this name went away a moment ago.
     Gone(String),
     /// The port does not open: on most systems another program uses it.
     Taken {
@@ -118,7 +118,7 @@ pub enum DelayError {
 /// Why calibration did not end well.
 #[derive(Debug, Clone, PartialEq)]
 pub enum CalibrationError {
-    /// No sound, or it went away meanwhile.
+    /// There was no sound, or it went away meanwhile.
     Device(DeviceError),
     /// The machine had other things to do, so that the sound had holes.
     Busy,

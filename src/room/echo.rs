@@ -13,7 +13,7 @@ use crate::units::{Hertz, SampleRate, Seconds};
 
 /// Length of the raw input that is kept for a cue whose place becomes known late.
 const KEPT: Seconds = Seconds(2.0);
-/// The echo may come this much earlier than the clock lines say: they are not exact.
+/// The echo may come this much earlier than the clock lines say, since they are not exact.
 const LEAD: Seconds = Seconds(0.048);
 /// Longest delay that the canceller follows, the lead and the room's tail included.
 const REACH: Seconds = Seconds(0.576);
@@ -21,19 +21,19 @@ const REACH: Seconds = Seconds(0.576);
 const LINED_UP: Seconds = Seconds(0.0006);
 /// Time after the longest delay that is followed in which the room may still ring.
 const LATE: Seconds = Seconds(0.6);
-/// Time after the onset of a note from which its owner is decided at the latest, seconds.
+/// Time after the onset of a note, seconds, at which its owner is decided at the latest.
 const LOOKED_AT: f64 = 0.09;
-/// Time after the onset of a note from which the residual is measured, seconds: before lies the attack of both.
+/// Time after the onset of a note, seconds, from which the residual is measured: before lies the attack of note and cue.
 const FIRST_LOOK: f64 = 0.004;
 /// A note is the player's where the residual in its partials exceeds the estimated echo by this much, dB.
 const PLAYERS: f64 = 8.0;
 /// A note is the player's at once, before `LOOKED_AT`, where the residual exceeds the estimated echo by this much, dB.
 const SURE: f64 = 15.5;
-/// Share of the bias of the estimate that is taken off.
+/// Share of the bias of the estimated echo that is taken off.
 const UNBIASED: f64 = 0.75;
-/// Nobody plays so much softer than the loudspeaker at the microphone, dB.
+/// A note that is softer than the loudest echo by more than this is the echo's: nobody plays so softly beside it, dB.
 const UNHEARD: f64 = 20.0;
-/// Forgetting factor of the three means in `fit`, a block.
+/// Forgetting factor of the three means in `fit`, for each block.
 const FIT: f64 = 0.85;
 
 /// Whose a note is.
@@ -47,15 +47,15 @@ pub enum Owner {
     Unknown,
 }
 
-/// The newest cue, sample for sample beside the input: a [`Placement`] turned into indices once, for the canceller asks for a sample of
-/// the cue with every sample that comes in.
+/// The newest cue, sample for sample beside the input: a [`Placement`] turned into indices once, since the canceller asks for a
+/// sample of the cue with every sample that comes in.
 #[derive(Debug, Clone)]
 struct CueSamples {
     /// What was sounded.
     played: Arc<Clip>,
     /// Index of the cue's first sample, on the count of the input's samples.
     origin: i64,
-    /// Samples of the cue to one sample of the input.
+    /// Number of samples of the cue for each sample of the input, near 1.
     faster: f64,
     /// Index of the end of the cue, on the count of the input's samples.
     end: i64,
@@ -64,7 +64,7 @@ struct CueSamples {
 }
 
 impl CueSamples {
-    /// The cue between its samples: a cubic through the four nearest (Catmull and Rom 1974).
+    /// The value of the cue between its samples: a cubic through the four nearest (Catmull and Rom 1974).
     fn at(&self, place: f64) -> f32 {
         let whole = place.floor();
         let x = (place - whole) as f32;
@@ -78,7 +78,7 @@ impl CueSamples {
     }
 }
 
-/// Our own cue in the microphone: learned, taken out, and distinguished from the player. Streaming; give it every block.
+/// Our own cue in the microphone: it is learned, taken out, and told from the player. Every block must be given to it.
 #[derive(Debug, Clone)]
 pub struct Echo {
     /// Samples a second of the input.
@@ -126,7 +126,7 @@ pub struct Echo {
 }
 
 impl Echo {
-    /// Knows nothing yet. `rate` is that of the input.
+    /// An echo of which nothing is known yet. `rate` is that of the input.
     #[must_use]
     pub fn new(rate: SampleRate) -> Self {
         let canceller = Canceller::new(rate, REACH);
@@ -372,7 +372,7 @@ impl Echo {
         if self.learned.presence == Presence::Heard && note.loudness.0 < echo - UNHEARD {
             return Owner::Ours;
         }
-        // A note that the ear made of the sound before the cue, and announced while the cue sounded: the cue decides.
+        // If the ear announced a note while the cue sounded, and made it of the sound before, the cue decides.
         let reported = self.index(note.announced);
         let onset = match &self.placement {
             Some(placement) if reported >= placement.origin => onset.max(placement.origin),

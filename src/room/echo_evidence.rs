@@ -1,6 +1,6 @@
 use crate::room::levels::levels;
 
-/// Blocks that must sound before a cue is believed to come back while it still sounds.
+/// Number of blocks that must sound before a cue is believed to come back while it still sounds.
 const CONVINCING: u32 = 12;
 
 /// What one cue shows of whether our sound comes back.
@@ -14,15 +14,15 @@ pub(super) struct EchoEvidence {
     came: f64,
     /// Sum of the mean squares of the residual.
     residual: f64,
-    /// Blocks in which the cue sounded.
+    /// Number of blocks in which the cue sounded.
     sounding: u32,
-    /// Blocks among these in which the microphone rose above the quiet.
+    /// Number of these blocks in which the microphone rose above the quiet.
     covered: u32,
     /// Mean square of the loudest block of the cue.
     loud: f64,
 }
 
-/// Mean square.
+/// The mean square of samples.
 pub(super) fn power(samples: &[f32]) -> f64 {
     samples.iter().map(|s| f64::from(*s).powi(2)).sum::<f64>() / samples.len().max(1) as f64
 }

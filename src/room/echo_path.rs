@@ -16,7 +16,7 @@ pub enum Presence {
 pub struct EchoPath {
     /// Whether the cue comes back.
     pub presence: Presence,
-    /// Level of the echo against the level of the cue's samples.
+    /// Level of the echo against the level of the cue's samples, in decibels; 0 before it is known.
     pub gain: Decibels,
 }
 

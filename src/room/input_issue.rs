@@ -3,17 +3,17 @@ use crate::units::{Decibels, Hertz, Seconds};
 /// One thing that spoils (or may spoil) the input, with the numbers that say so; the words are made elsewhere.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum InputIssue {
-    /// Playing peaks below -30 dB: go nearer or turn the input up.
+    /// Playing peaks below -30 dB: the player should go nearer or turn the input up.
     TooSoft {
         /// The highest peak so far.
         peak: Decibels,
     },
-    /// Samples lie at full scale: turn the input down or go farther off.
+    /// Samples lie at full scale: the player should turn the input down or go farther off.
     Clipping {
         /// Number of samples at full scale.
         samples: u64,
     },
-    /// The quiet room lies above -50 dB.
+    /// The noise of the quiet room lies above -50 dB.
     Noisy {
         /// The noise floor.
         floor: Decibels,
@@ -22,7 +22,7 @@ pub enum InputIssue {
     Hum {
         /// Frequency of the mains, 50 or 60 Hz.
         mains: Hertz,
-        /// Level of the hum, its first harmonics together.
+        /// Level of the hum, its first twelve harmonics together where they stand out.
         level: Decibels,
     },
     /// The noise rises in pauses after loud notes: an automatic gain control.
@@ -35,12 +35,12 @@ pub enum InputIssue {
         /// Median level between notes, lower than any room's.
         between: Decibels,
     },
-    /// Nothing but exact zeros.
+    /// The input gives nothing but exact zeros.
     Zeros {
         /// Time since the beginning in which nothing but zeros came.
         lasting: Seconds,
     },
-    /// No sound above the band of a wireless headset's microphone: it is late and narrow.
+    /// There is no sound above the band of a wireless headset's microphone, which is late and narrow.
     Wireless {
         /// Frequency above which there is no sound.
         above: Hertz,

@@ -1,9 +1,9 @@
 //! What room and devices do to the sound.
 //!
-//! Two jobs. [`SoundCheck`] listens to the raw input and says what spoils it, as data ([`InputIssue`]). [`Echo`] knows the sound
-//! of the cue and finds that sound again in the microphone: it learns whether the cue comes back at all and by which path,
-//! subtracts the predicted echo from the samples before the ear hears them, and decides whether a heard note is the player's. It
-//! is given the samples of the *cue*, never the notes that are expected as an answer.
+//! This room has two jobs. [`SoundCheck`] listens to the raw input and says what spoils it, as data ([`InputIssue`]). [`Echo`]
+//! knows the sound of the cue and finds that sound again in the microphone: it learns whether the cue comes back at all and by
+//! which path, subtracts the predicted echo from the samples before the ear hears them, and decides whether a heard note is the
+//! player's. It is given the samples of the *cue*, never the notes that are expected as an answer.
 //!
 //! What happens to one cue: `Echo::cue` places its samples on the count of the input's samples; block by block a [`Canceller`]
 //! predicts the echo, adapts to what came, and estimates how much of the echo is still in the residual. A note is the player's
@@ -13,8 +13,9 @@
 //! said in `words`.
 //!
 //! # To change it
-//! Something that spoils the sound: `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, its sentence `words/sound_check.rs`. How an
-//! echo is taken out: `canceller.rs`; whose a note is: `residual.rs`, `echo_evidence.rs`, `echo.rs`. `cargo test room::`, `cargo test echoes`.
+//! Something that spoils the sound: `InputIssue` in `input_issue.rs`, found in `sound_check.rs`, its sentence in
+//! `words/sound_check.rs`. How an echo is taken out: `canceller.rs`; whose a note is: `residual.rs`, `echo_evidence.rs`, `echo.rs`.
+//! `cargo test room::`, `cargo test echoes`.
 
 mod canceller;
 mod device_error;

@@ -25,7 +25,7 @@ const HANN: f32 = 0.375;
 /// The spectrum of one residual, and of the echo that is estimated in it.
 #[derive(Debug, Clone)]
 struct ResidualFrame {
-    /// Number of the last of the two blocks; the middle of the window is that block's first sample.
+    /// Number of the last of its two blocks; the middle of the window is that block's first sample.
     number: i64,
     /// Power of the residual in each bin.
     residual: Vec<f32>,
@@ -86,8 +86,8 @@ impl PartialShare {
         10.0 * (sum(&self.residual) / sum(&self.residual_echo)).log10()
     }
 
-    /// Whether the power beyond the echo lies in every second or third partial only: a higher note of the player and a remnant
-    /// of the cue were taken for one low note.
+    /// Whether the power beyond the echo lies only in partials whose numbers are multiples of 2, 3, 4 or 5: a higher note of the
+    /// player and a remnant of the cue were taken for one low note.
     pub fn is_of_a_higher(&self) -> bool {
         let beyond = |k: usize| (self.residual[k] - BEYOND * self.residual_echo[k]).max(0.0);
         let all: f64 = (0..PARTIALS).map(beyond).sum();
@@ -142,8 +142,8 @@ impl ResidualSpectra {
         }
     }
 
-    /// Residual over estimated echo in the newest spectrum, a ratio of power over the bins in which the cue sounds; `None` where
-    /// none does.
+    /// Ratio of the power of the residual to that of the estimated echo in the newest spectrum, over the bins in which the cue
+    /// sounds; `None` where it sounds in none.
     pub fn newest_ratio(&self, canceller: &Canceller) -> Option<f32> {
         let newest = self.frames.get(self.newest.rem_euclid(KEPT as i64) as usize)?;
         let loudest = canceller.expected().iter().copied().fold(0.0, f32::max);
@@ -162,7 +162,7 @@ impl ResidualSpectra {
         (self.newest + 1).saturating_mul(self.block as i64)
     }
 
-    /// Power of the partials of a tone of this pitch between two samples, in the residual and in the estimated echo.
+    /// Powers of the partials of a tone of this pitch between two samples, in the residual and in the estimated echo.
     pub fn share(&self, pitch: Hertz, from: i64, to: i64) -> PartialShare {
         let mut share = PartialShare::default();
         let block = self.block as i64;

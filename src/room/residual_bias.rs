@@ -3,22 +3,24 @@ use crate::room::residual::ResidualSpectra;
 
 /// Number of blocks that are kept: the newest four seconds of a cue.
 const KEPT: usize = 256;
-/// Number of blocks from which the bias is estimated; below it stays `USUAL`.
+/// Number of blocks from which on the bias is estimated; with fewer it stays `USUAL`.
 const ENOUGH: usize = 20;
-/// The bias is the ratio that this many of ten blocks stay below: a player may play along in the others.
+/// This many of ten blocks have a ratio below the bias; in the others a player may play along.
 const OF_TEN: usize = 7;
-/// Blocks in which the echo changes by less say nothing of the bias: a tone that goes on is taken out far better than its end.
+/// Blocks in which the echo changes by less than this do not show the bias: a tone that goes on is taken out far better than its
+/// end.
 const CHANGES: f32 = 0.1;
 /// The bias where too little was heard, dB.
 const USUAL: f64 = -7.0;
 
-/// By how much the residual exceeds the estimated echo in it while nothing but the cue sounds: over a cue, block by block.
+/// By how much the residual exceeds the echo that is estimated in it, while nothing but the cue sounds; learned over a cue, block
+/// by block.
 ///
 /// The canceller's own estimate follows a fast filter that is ready for a moving path, so it is mostly 10 to 30 dB too great, but too
 /// small for a while after the path has changed.
 #[derive(Debug, Clone)]
 pub(super) struct ResidualBias {
-    /// Residual over estimated echo as ratios of power, a ring.
+    /// Ratios of the residual's power to that of the estimated echo, a ring.
     ratios: [f32; KEPT],
     /// Number of ratios since the cue began.
     count: usize,

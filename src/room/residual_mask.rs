@@ -13,7 +13,7 @@ const LEAST_LEFT_IN_A_BIN: f32 = 0.05;
 /// Share of the way to a lower gain that a bin goes with each block, so that an attack of the player is not cut.
 const CLOSES: f32 = 0.4;
 
-/// Lowers the bins in which most of the residual may be echo (the Wiener postfilter from the filter's own state, as in Enzner
+/// Lowers the bins in which most of the residual may be echo (a Wiener postfilter made from the canceller's own state, as in Enzner
 /// and Vary, Signal Processing 86, 2006). A block comes out when the next has gone in.
 #[derive(Clone)]
 pub(super) struct ResidualMask {
@@ -37,7 +37,7 @@ pub(super) struct ResidualMask {
     spectrum: Vec<Complex<f32>>,
     /// Memory of the Fourier transforms.
     scratch: Vec<Complex<f32>>,
-    /// The second half of the last frame.
+    /// The second half of the last masked frame, to be added to the next block.
     overlap: Vec<f32>,
     /// The newest masked block.
     out: Vec<f32>,
@@ -73,12 +73,12 @@ impl ResidualMask {
         }
     }
 
-    /// The block that went in before, as it is without the mask.
+    /// The block that went in before the newest, without the mask.
     pub fn before(&self) -> &[f32] {
         &self.before
     }
 
-    /// The block that went in before, masked; [`ResidualMask::hear`] has made it.
+    /// The block that went in before the newest, masked by [`ResidualMask::hear`].
     pub fn out(&self) -> &[f32] {
         &self.out
     }

@@ -16,15 +16,15 @@ const SOFT: f64 = -30.0;
 const NOISY: f64 = -50.0;
 /// A step above this counts as sound, dB, when a gate is looked for.
 const SOUND: f64 = -60.0;
-/// A pause is softer than the loudest step by this, dB. Without a pause nothing is known of the room.
+/// A pause is softer than the loudest step by this, dB. Until there was a pause, nothing is known of the room.
 const PAUSE: f64 = 12.0;
 /// Number of steps in a row for which the level must stand still in a pause.
 const LEVEL: usize = 40;
-/// A level that falls by this from one half of a pause to the other does not stand still, dB: the room rings on.
+/// A level that falls by this from one half of a pause to the other does not stand still, dB, since the room rings on.
 const FALLS: f64 = 1.5;
 /// Least number of steps in which playing stands out of the room.
 const PLAYED: usize = 20;
-/// Relative error of the measured power of the hum.
+/// Largest relative error of the measured power of the hum.
 const HUM_ERROR: f64 = 0.05;
 /// No microphone in a room is as quiet as this, dB.
 const UNNATURAL: f64 = -95.0;
@@ -201,7 +201,7 @@ impl SoundCheck {
         median(&between).filter(|_| sounded && often).map(Decibels)
     }
 
-    /// By how much the noise rises within pauses of two seconds after loud sound, where it does so at least twice.
+    /// By how much the noise rises within pauses of two seconds after loud sound; `None` unless it does so at least twice.
     fn gain_control(&self) -> Option<Decibels> {
         let levels: Vec<f64> = self.levels.iter().copied().collect();
         let mean = |from: usize, to: usize| median(&levels[from..to]).unwrap_or(-200.0);
@@ -222,9 +222,9 @@ impl SoundCheck {
         (rising >= 2 && 2 * rising > rises.len()).then(|| Decibels(median(&rises).unwrap_or(0.0)))
     }
 
-    /// The frequency above which there is nothing at all, where that is the band of a headset.
+    /// The frequency above which there is no sound at all, where that is the band of a headset.
     fn narrow(&self) -> Option<Hertz> {
-        // Samples of a spectrum: bins of about 12 Hz.
+        // Number of samples of a spectrum, for bins of about 12 Hz.
         const SIZE: usize = 4096;
         if self.rate.hz() < 32_000 || self.quietest.len() < SIZE {
             return None;

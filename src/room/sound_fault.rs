@@ -10,11 +10,11 @@ pub enum SoundFault {
     Lost(Side),
     /// Opening or closing a device takes longer than 15 s.
     Opening,
-    /// Exact zeros for the first two seconds.
+    /// The input gave exact zeros for its first two seconds.
     Zeros,
-    /// Exact zeros after sound was heard: a gate or a mute.
+    /// The input gives exact zeros after sound was heard: a gate or a mute.
     Gate,
-    /// At least three samples in a row at full scale.
+    /// At least three samples in a row lay at full scale.
     Clipping,
     /// Our own cue comes back at full level with no room in it: the loudspeaker's monitor, not a microphone.
     Monitor,
@@ -26,9 +26,9 @@ pub enum SoundFault {
     MidiForbidden,
     /// The system's MIDI gave up: what was played meanwhile is lost.
     MidiFailed,
-    /// Some of what the MIDI instrument says arrives late by up to so many milliseconds more than the rest.
+    /// Some messages of the MIDI instrument arrive late, by up to so many milliseconds more than the others.
     Uneven(u16),
-    /// The sound had holes in cue after cue: both sides are being opened anew, as was asked for.
+    /// The sound had holes in cue after cue; both sides are being opened anew, as the drill asked.
     Xruns,
 }
 

@@ -7,10 +7,10 @@ use crate::session::NamedPlayer;
 use crate::units::{Hertz, SampleRate, Seconds};
 use crate::verdict::{TempoStep, TimeOrigin, Verdict};
 
-/// One line of the record, in the order it happened. `at` is always seconds since the first sample of the sitting.
+/// One event of the record, in the order in which it happened. `at` is always seconds since the first sample of the sitting.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Event {
-    /// First line.
+    /// The sitting began; the first line of the record.
     Began(Began),
     /// A cue began to sound.
     Cued {
@@ -21,7 +21,7 @@ pub enum Event {
         /// Why it was asked.
         reason: Reason,
     },
-    /// An answer was complete (or never came).
+    /// An answer was complete, or never came.
     Answered(AnswerRecord),
     /// The answer to a cue was judged; a later judgement of the same cue replaces an earlier one.
     Judged(Judgement),
@@ -44,7 +44,7 @@ pub enum Event {
         /// When the drill went on.
         at: Seconds,
     },
-    /// Last line of a sitting that was ended.
+    /// The sitting was ended; the last line of its record.
     Ended(Ended),
     /// A comment by somebody who reviewed the sitting, such as a teacher. It belongs to no instant of the sitting and enters no
     /// figure.
@@ -65,7 +65,7 @@ pub struct Comment {
 /// What the sitting began with: enough to judge its sound again.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Began {
-    /// Local time with zone, RFC 3339.
+    /// When the sitting began: local time with zone, RFC 3339.
     pub started: String,
     /// Calendar day of the sitting: days since 1970-01-01 in local time.
     pub day: i32,
@@ -90,13 +90,13 @@ pub struct Began {
     pub rate: SampleRate,
     /// The measured delay of the devices, taken off every onset; `None` where it was not measured, so that reflex times contain it.
     pub delay: Option<Seconds>,
-    /// The answers come from the simulated player.
+    /// Whether the answers come from the simulated player.
     pub simulated: bool,
-    /// The answers come from a MIDI instrument, as notes; there is no sound of such answers.
+    /// Whether the answers come from a MIDI instrument, as notes; there is no sound of such answers.
     pub by_midi: bool,
-    /// Sound of the answers is kept.
+    /// Whether the sound of the answers is kept.
     pub keeps_sound: bool,
-    /// Keys join one by one, each once the others hold; the coach's bookkeeping needs to know this when the sitting is replayed.
+    /// Whether keys join one by one, each once the others hold; the coach needs to know this when the sitting is replayed.
     pub one_by_one: bool,
     /// How the player reads keys, notes and reflex times; the sentences of the record are made anew with it.
     pub reading: Reading,
@@ -119,18 +119,18 @@ pub struct LessonMark {
     pub days: u32,
     /// The last day for it, as a date such as 2026-12-07.
     pub by: Option<String>,
-    /// The sitting is a trial of the lesson: every pattern once in every key, without help.
+    /// Whether the sitting is a trial of the lesson: every pattern once in every key, without help.
     pub trial: bool,
 }
 
 /// What was heard for one cue.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AnswerRecord {
-    /// When the answer was taken to be over.
+    /// When the drill took the answer to be over.
     pub at: Seconds,
     /// Number of the cue.
     pub cue: u32,
-    /// What time is counted from.
+    /// What the times of the answer are counted from.
     pub clock: TimeOrigin,
     /// The notes, in order; empty when nothing came.
     pub heard: Vec<HeardNote>,
@@ -167,9 +167,9 @@ impl Judgement {
 pub enum PauseCause {
     /// The player asked for a pause.
     Asked,
-    /// Nothing came twice.
+    /// Two cues in a row, or a whole round, got no answer.
     Silence,
-    /// Lips, voice or hands are to rest.
+    /// Lips, voice or hands are to have a rest.
     Rest,
     /// The microphone or loudspeaker is gone.
     Device,
@@ -180,8 +180,8 @@ pub enum PauseCause {
 pub struct Ended {
     /// When the sitting ended.
     pub at: Seconds,
-    /// Seconds of the player's own sound.
+    /// Length of the player's own sound in the sitting.
     pub sounding: Seconds,
-    /// Input samples that were lost on the way.
+    /// Number of input samples that were lost on the way.
     pub dropped: u64,
 }

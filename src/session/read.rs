@@ -1,7 +1,7 @@
 use crate::session::Event;
 use crate::session::wire;
 
-/// The newest format this program writes, and reads together with all older ones.
+/// The format that this program writes. It reads this one and all older ones.
 pub const FORMAT: u32 = 2;
 
 /// Most bytes of one line; a longer line is refused.
@@ -19,15 +19,15 @@ pub struct Damage {
     pub line: usize,
     /// What is wrong with the line.
     pub why: String,
-    /// Lines that were kept.
+    /// Number of lines that were kept.
     pub kept: usize,
-    /// Lines that were passed over.
+    /// Number of lines that were passed over.
     pub lost: usize,
 }
 
-/// Reads a `session.jsonl`, from whomever it comes. A line that cannot be read is passed over and reported, the others are
-/// kept; a last line without its end (the program was killed) counts if it is whole. Never panics, and needs memory only in
-/// proportion to `bytes`, whose size is for the caller to limit.
+/// Reads a `session.jsonl` that may come from anybody. A line that cannot be read is passed over and reported, the others are kept;
+/// a last line without its end (the program was killed) counts if it is whole. Never panics, and needs memory only in proportion to
+/// `bytes`; the caller limits their size.
 #[must_use]
 pub fn read(bytes: &[u8]) -> (Vec<Event>, Option<Damage>) {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);

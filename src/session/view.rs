@@ -12,7 +12,7 @@ pub struct Session {
     pub began: Began,
     /// The cues in the order in which they sounded.
     pub trials: Vec<Trial>,
-    /// Pauses in order.
+    /// The pauses in order.
     pub pauses: Vec<Pause>,
     /// How the sitting ended; `None` when the program was killed or the sitting goes on.
     pub ended: Option<Ended>,
@@ -110,7 +110,7 @@ impl Session {
         self.trials.iter_mut().rev().take(1000).find(|trial| trial.cue.number == number)
     }
 
-    /// Seconds of the player's own sound: as counted at the end, otherwise the lengths of all heard notes.
+    /// Length of the player's own sound: as counted at the end, otherwise the sum of the lengths of all heard notes.
     #[must_use]
     pub fn sounding(&self) -> Seconds {
         if let Some(ended) = &self.ended {
@@ -122,7 +122,7 @@ impl Session {
 }
 
 impl Trial {
-    /// Whether something was played for the cue.
+    /// Whether something was heard for the cue.
     #[must_use]
     pub fn answered(&self) -> bool {
         self.answer.as_ref().is_some_and(|answer| !answer.heard.is_empty())

@@ -1,6 +1,6 @@
 use crate::units::{SampleRate, Seconds};
 
-/// A stretch of input without a hole in it, as it was read; the samples come beside it.
+/// Where a stretch of input without a hole lies; its samples are given beside it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SoundBlock {
     /// Instant of the first sample, on the input's clock, which goes on over gaps and over lost and reopened devices.

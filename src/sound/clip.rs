@@ -10,7 +10,7 @@ pub struct Clip {
 }
 
 impl Clip {
-    /// A clip of nothing.
+    /// A clip of silence.
     #[must_use]
     pub fn silence(rate: SampleRate, length: Seconds) -> Self {
         Self { rate, samples: vec![0.0; rate.samples(length)] }

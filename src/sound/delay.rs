@@ -8,7 +8,7 @@ use rustfft::num_complex::Complex;
 pub struct CorrelationPeak {
     /// Sample of the longer sound, with fraction, at which the shorter one begins.
     pub at: f64,
-    /// How alike they are there, 0 to 1: 1 for the same sound at any level and either polarity.
+    /// How alike the two sounds are there, 0 to 1: 1 for the same sound at any level and either polarity.
     pub likeness: f64,
 }
 
@@ -19,7 +19,7 @@ pub struct SoundFinder {
     planner: FftPlanner<f32>,
     /// Spectrum of the shorter sound.
     short: Vec<Complex<f32>>,
-    /// Spectrum of the longer one, then the correlation.
+    /// Spectrum of the longer sound, then the correlation.
     long: Vec<Complex<f32>>,
     /// Memory of the transforms.
     beside: Vec<Complex<f32>>,
@@ -41,8 +41,8 @@ impl std::fmt::Debug for SoundFinder {
 }
 
 impl SoundFinder {
-    /// Where `wanted` lies in `within`, taken whole: the place of greatest correlation. `None` when `wanted` is longer or one of
-    /// them is silent.
+    /// Where `wanted` as a whole lies in `within`: the place of greatest correlation. `None` when `wanted` is longer or one of them
+    /// is silent.
     #[must_use]
     pub fn find(&mut self, wanted: &[f32], within: &[f32]) -> Option<CorrelationPeak> {
         self.correlate(wanted, within)?;
@@ -85,7 +85,7 @@ impl SoundFinder {
             forward.process_with_scratch(room, &mut self.beside);
         }
         for (index, (value, other)) in self.long.iter_mut().zip(&self.short).enumerate() {
-            // Only the positive frequencies, doubled by the scale below.
+            // Only the positive frequencies are kept; the scale below doubles them.
             *value = if index > 0 && index < size / 2 { *value * other.conj() } else { zero };
         }
         inverse.process_with_scratch(&mut self.long, &mut self.beside);

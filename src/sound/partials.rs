@@ -83,7 +83,7 @@ impl Partials {
         (0..1024).map(|step| self.value(f64::from(step) / 1024.0).abs()).fold(1e-9, f64::max)
     }
 
-    /// How many partials there are.
+    /// Number of partials.
     #[must_use]
     pub fn count(&self) -> usize {
         self.waves.len()

@@ -1,8 +1,8 @@
 use crate::units::Seconds;
 
-/// Where a clip that is sounded lies on the clock of what is heard: the one form in which loudspeaker, ear, drill and trade hand
-/// that on. Three kinds of place are no such placement: frames of one stream before clocks are lined up (`devices`, `ClipFrames`),
-/// indices of samples inside a filter (`room`, `CueSamples`), and what lies where inside a clip (`cue::RoundPlace`).
+/// Where a clip that is sounded lies on the clock of what is heard: the one form in which loudspeaker, ear, drill and trade tell
+/// each other. Three kinds of place are no such placement: frames of one stream before clocks are lined up (`devices`,
+/// `ClipFrames`), indices of samples inside a filter (`room`, `CueSamples`), and places inside a clip (`cue::RoundPlace`).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placement {
     /// Instant of the clip's first sample.
@@ -12,7 +12,7 @@ pub struct Placement {
 }
 
 impl Placement {
-    /// A clip that begins at `from`, where one clock goes for both.
+    /// The place of a clip that begins at `from`, where output and input have one clock.
     #[must_use]
     pub const fn at(from: Seconds) -> Self {
         Self { from, faster: 1.0 }

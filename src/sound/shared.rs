@@ -3,7 +3,7 @@ use std::sync::Arc;
 use crate::sound::Clip;
 use crate::units::SampleRate;
 
-/// A stretch of sound that lies in blocks which others use too: nothing is copied to keep it.
+/// A stretch of sound that lies in blocks which others use too, so that nothing is copied to keep it.
 #[derive(Debug, Clone)]
 pub struct SharedSound {
     /// Samples a second.
@@ -28,7 +28,7 @@ impl SharedSound {
         })
     }
 
-    /// A copy in one piece.
+    /// A copy of the sound in one piece.
     #[must_use]
     pub fn to_clip(&self) -> Clip {
         let mut samples = Vec::with_capacity(self.count);

@@ -9,13 +9,13 @@ pub const SOFTEST_EDGE: Seconds = Seconds(0.005);
 /// One steady tone to be sounded: it rises, lasts to the end of its nominal length, and then falls.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tone {
-    /// Pitch, exact to the double-precision phase.
+    /// The pitch, exact to the double precision of the phase.
     pub pitch: Hertz,
     /// Nominal length, the rise included and the fall excluded.
     pub length: Seconds,
-    /// Raised-cosine rise; at least [`SOFTEST_EDGE`] is used.
+    /// Length of the rise, a raised cosine; at least [`SOFTEST_EDGE`] is used.
     pub rise: Seconds,
-    /// Raised-cosine fall after the nominal length; at least [`SOFTEST_EDGE`] is used.
+    /// Length of the fall after the nominal length, a raised cosine; at least [`SOFTEST_EDGE`] is used.
     pub fall: Seconds,
     /// Time in which the level sinks by 60 dB before the fall; `None` for an even tone.
     pub dying: Option<Seconds>,

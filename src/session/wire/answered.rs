@@ -18,7 +18,7 @@ pub(super) struct WireAnswered {
     sound: Option<WireSound>,
 }
 
-/// Where time is counted from.
+/// What the times of an answer are counted from.
 #[derive(Serialize, Deserialize)]
 #[serde(tag = "timing", rename_all = "snake_case")]
 enum WireClock {

@@ -1,7 +1,7 @@
 use crate::session::wire::WireError;
 
-/// What a number of the record may be. The writer moves a number inside, the reader refuses one outside: whatever is
-/// written can be read, and nothing that was read can overflow or poison a sum later on.
+/// The bounds of a number in the record. The writer moves a number inside them, the reader refuses one outside: whatever is written
+/// can be read, and nothing that was read can overflow or spoil a sum later on.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Bounds {
     name: &'static str,
@@ -67,7 +67,7 @@ impl Bounds {
     }
 }
 
-/// A whole number of at most `limit` either way, for reading.
+/// For reading: a whole number of at most `limit` either way.
 pub(super) fn whole(value: i32, limit: i32) -> Result<i32, WireError> {
     if (-limit..=limit).contains(&value) {
         Ok(value)
@@ -76,7 +76,7 @@ pub(super) fn whole(value: i32, limit: i32) -> Result<i32, WireError> {
     }
 }
 
-/// A list of at most `limit`, for reading.
+/// For reading: a list of at most `limit` entries.
 pub(super) fn list<T>(items: Vec<T>, limit: usize) -> Result<Vec<T>, WireError> {
     if items.len() <= limit { Ok(items) } else { Err(WireError(format!("{} items, more than {limit}", items.len()))) }
 }

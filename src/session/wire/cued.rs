@@ -18,7 +18,7 @@ pub(super) struct WireCued {
     pattern: String,
     title: String,
     concert_key: String,
-    /// Left out where it is major, as in all early records.
+    /// The mode; left out where it is major, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     mode: Option<WireMode>,
     /// Whether the line moves in half steps; left out where it does not, as in all early records.
@@ -28,7 +28,7 @@ pub(super) struct WireCued {
     form: WireForm,
     timing: WireTiming,
     quarter_per_minute: f64,
-    /// Left out where it is 4/4, as in all early records.
+    /// The meter; left out where it is 4/4, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     meter: Option<String>,
     line: Vec<WireExpected>,
@@ -46,7 +46,7 @@ pub(super) struct WireCued {
     /// Number of the round; left out where each cue stands alone, as in all early records.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     round: Option<u32>,
-    /// Left out where key and pattern were shown, as in all early records.
+    /// Whether only the sound told key and pattern; left out where both were shown, as in all early records.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     by_ear: bool,
     reason: WireReason,

@@ -1,10 +1,10 @@
 //! The written form of a sitting: JSON Lines (RFC 8259), one event a line, units in the names, versioned by the header.
 //!
-//! The types here belong to the file, not to the program: anything inside may be renamed as long as these stay. Every
-//! number that is read has been found inside its bounds, every text free of control characters; what lies outside is
-//! refused with the line it stands on. Fields that are not known are passed over, so that an older program reads a file
-//! to which a newer one of the same format added something. Floats are written with the shortest digits that give the
-//! same float back, so that a verdict made again from the file is the same bit for bit.
+//! The types here belong to the file, not to the program: anything inside the program may be renamed as long as these types stay.
+//! Every number that is read lies inside its bounds, and every text is free of control characters; a line with anything else is
+//! refused. Fields that are not known are passed over, so that an older program reads a file to which a newer one of the same
+//! format added something. Floats are written with the shortest digits that give the same float back, so that a verdict made again
+//! from the file is the same bit for bit.
 //!
 //! Invariant: for every event inside the bounds, reading what was written gives the same event.
 
@@ -26,12 +26,12 @@ use crate::session::wire::words::WireCause;
 use crate::session::{Comment, Ended, Event};
 use crate::units::Seconds;
 
-/// Why a line was refused.
+/// Why a line was refused, in words.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
 pub(super) struct WireError(pub(super) String);
 
-/// One line.
+/// One line of the record.
 #[derive(Serialize, Deserialize)]
 #[serde(tag = "event", rename_all = "snake_case")]
 enum WireEvent {
@@ -64,7 +64,7 @@ enum WireEvent {
     },
 }
 
-/// A line of a kind that this program does not know, which says of itself that no figure rests on it.
+/// A line of a kind that this program does not know; `aside` says that no figure rests on it.
 #[derive(Deserialize)]
 struct WireAside {
     event: String,
