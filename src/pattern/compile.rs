@@ -7,21 +7,22 @@ use crate::pattern::time::Ticks;
 use crate::pattern::timeline::{ChordSpan, PatternNote, Timeline, in_time};
 use crate::pattern::token::{ChordRoot, Reads};
 
-/// More notes than this are no short line.
+/// The most notes of a pattern, sequence and repeats included.
 pub(super) const MOST_NOTES: usize = 1024;
 
-/// Why notes as written give no line.
+/// Why no line can be made of notes as they are written.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Uncompiled {
-    /// The chord has no tone of some number asked for.
+    /// The chord lacks a tone whose number the notes have.
     MissingTone(Quality),
-    /// The cell should move along a scale, and this note is not in it.
+    /// The cell moves along a scale, and this note of it is not in the scale.
     OutsideScale(Degree),
     /// Sequence and repeats give more notes than [`MOST_NOTES`].
     TooLong,
 }
 
-/// Makes notes as written into notes in time: chord tones for `over`'s first quality, then the sequence, then the repeats.
+/// Makes notes as written into notes in time. Chord tones are those of the first quality in `over`; then the cell moves on by the
+/// sequence, and then the whole is repeated.
 pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Timeline, Uncompiled> {
     let quality = over.first().copied().filter(|_| notation.reads == Reads::ChordTones);
     let cell = in_time(&notation.tokens, notation.unit, quality);
@@ -53,7 +54,7 @@ pub(super) fn compile(notation: &Notation, over: &[Quality]) -> Result<Timeline,
         }
         once.length.0 += cell.length.0;
     }
-    // Half steps that moved on exactly are spelled cell by cell.
+    // Notes in half steps are spelled anew in each cell of an exact sequence, by the way the line moves there.
     if notation.reads == Reads::HalfSteps && !matches!(notation.sequence, None | Some((Sequence::Scale(_), _))) {
         for part in once.notes.chunks_mut(cell.notes.len().max(1)) {
             let line: Vec<i32> = part.iter().map(|step| step.degree.half_steps).collect();
@@ -74,13 +75,13 @@ fn repeated(once: Timeline, times: u32) -> Timeline {
     whole
 }
 
-/// The scale a pattern moves along. See [`scale_of`].
+/// The scale along which a pattern moves ([`scale_of`]).
 pub(super) fn home_scale(pattern: &Pattern) -> Option<Vec<Degree>> {
     scale_of(&pattern.timeline, &pattern.notation, &pattern.over)
 }
 
-/// The scale the file states; otherwise seven letters, each as the notes have it, or as the first chord has it, or plain.
-/// `None` where the notes have one letter in two forms, or name roots of their own.
+/// The scale that the file states, or else a scale of seven letters: each letter has the sharp or flat that it has in the notes, or
+/// else in the first chord, or else in major. `None` where the notes have a letter with two different signs, or name roots.
 fn scale_of(timeline: &Timeline, notation: &Notation, over: &[Quality]) -> Option<Vec<Degree>> {
     if let Some(scale) = &notation.scale {
         return Some(scale.clone());

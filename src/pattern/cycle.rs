@@ -1,6 +1,6 @@
 use crate::music::{ConcertKey, PitchClass};
 
-/// The order in which twelve keys are met.
+/// The order in which a pattern is taken through the twelve keys.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum Cycle {
     /// Down a fifth each time: C F Bb Eb ...
@@ -10,16 +10,16 @@ pub enum Cycle {
     HalfSteps,
     /// Down a whole step each time; the other six keys follow a half step higher.
     WholeSteps,
-    /// Up a minor third each time; each next four a half step higher.
+    /// Up a minor third each time; after four keys the next four follow a half step higher.
     MinorThirds,
-    /// Down a major third each time; each next three a half step higher.
+    /// Down a major third each time; after three keys the next three follow a half step higher.
     MajorThirds,
-    /// At random, none twice.
+    /// In random order after the first key.
     Shuffled,
 }
 
 impl Cycle {
-    /// All of them with their names in pattern files.
+    /// All cycles with their names in pattern files.
     pub const NAMES: [(&str, Self); 6] = [
         ("fifths", Self::Fifths),
         ("half steps", Self::HalfSteps),
@@ -35,8 +35,8 @@ impl Cycle {
         Self::NAMES.iter().find(|row| row.1 == self).map_or("fifths", |row| row.0)
     }
 
-    /// Twelve keys, each once, beginning with `first`. `below(n)` draws a number from 0 to n - 1 and is asked only when
-    /// shuffling.
+    /// The twelve keys, each once, beginning with `first`. `below(n)` draws a number from 0 to n - 1; only [`Cycle::Shuffled`] calls
+    /// it.
     pub fn keys(self, first: ConcertKey, mut below: impl FnMut(usize) -> usize) -> [ConcertKey; 12] {
         let (step, round) = match self {
             Self::Fifths => (5, 12),

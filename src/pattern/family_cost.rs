@@ -1,4 +1,4 @@
-//! What a stretch of a line costs as a fragment of a family. Only distances enter, never the key.
+//! What a stretch of a line costs as a fragment of a family. Costs depend on the distances between notes alone, not on the key.
 
 use std::sync::LazyLock;
 
@@ -6,51 +6,51 @@ use crate::music::scale;
 use crate::pattern::model::Family;
 use crate::pattern::quality::Quality;
 
-/// A fragment, and what it costs more for having two notes only, for each move, for each repeated note.
+/// The cost of a fragment; below are what it costs more if it has only two notes, for each move, and for each repeated note.
 const FRAGMENT: f64 = 1.0;
 const TWO_NOTES: f64 = 0.35;
 const MOVE: f64 = 0.01;
 const REPEATED: f64 = 0.05;
-/// A half step inside a stepwise fragment, so that runs by half steps take what they can.
+/// The cost of each half step in a stepwise fragment, so that a run of half steps is rather taken for a fragment by half steps.
 const HALF_STEP: f64 = 0.06;
-/// A target gone round from both sides.
+/// The cost of a target that the line reaches after notes on both sides of it.
 const TURN: f64 = 0.12;
-/// A chain of thirds in a key, broken thirds, or equal fourths or fifths, instead of one chord.
+/// The cost of a fragment by skips that lies in no single chord: thirds in a key, broken thirds, or equal fourths or fifths.
 const CHAIN: f64 = 0.25;
-/// No fragment has more notes.
+/// The most notes of a fragment.
 pub(super) const LONGEST: usize = 32;
-/// Chords that a fragment by skips may lie in.
+/// The chords in which a fragment by skips may lie.
 const CHORDS: [&str; 10] = ["maj7", "7", "m7", "m7b5", "dim7", "mMaj7", "maj7#5", "7#5", "6", "7sus4"];
-/// Scales that a fragment by step may lie in, with what they cost.
+/// The scales in which a stepwise fragment may lie, each with its cost.
 const SCALES: [(&str, f64); 5] =
     [("ionian", 0.0), ("melodic-minor", 0.15), ("harmonic-minor", 0.15), ("whole-tone", 0.30), ("half-whole", 0.30)];
 
-/// The families a fragment may have, in the order of their places.
+/// The families that a fragment may have; code that counts families uses their index here.
 pub(super) const FAMILIES: [Family; 3] = [Family::Stepwise, Family::HalfSteps, Family::Skips];
 
 /// A stretch that may be a fragment.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stretch {
-    /// The note after its last one.
+    /// The index of the note after its last one.
     pub end: usize,
-    /// The family, as a place in [`FAMILIES`].
+    /// The index of its family in [`FAMILIES`].
     pub place: usize,
     /// What the stretch costs as a line of that family.
     pub cost: f64,
 }
 
-/// What a set of pitch classes lies in, on any of the twelve roots.
+/// In which scales and chords, on any of the twelve roots, a set of pitch classes lies.
 #[derive(Debug, Clone, Copy, Default)]
 struct Within {
-    /// The cheapest scale.
+    /// The cost of the cheapest of [`SCALES`] that holds the set; `None` where none does.
     scale: Option<f64>,
-    /// A major scale.
+    /// Whether a major scale holds the set.
     major: bool,
-    /// A chord.
+    /// Whether one of [`CHORDS`] holds the set.
     chord: bool,
 }
 
-/// For each of the 4096 sets.
+/// The scales and chords of each of the 4096 sets of pitch classes; bit n of an index stands for the class n.
 static SETS: LazyLock<Vec<Within>> = LazyLock::new(|| {
     let set = |heights: Vec<i32>| heights.into_iter().fold(0u16, |set, height| set | class(height));
     let turned = |set: u16| (0..12).map(move |up| (set << up | set >> (12 - up)) & 0xfff);
@@ -79,7 +79,7 @@ const fn class(height: i32) -> u16 {
     1 << height.rem_euclid(12)
 }
 
-/// All stretches that begin with the first of these notes, cheapest account of each family for each end.
+/// All stretches that begin with the first of these notes: for each end, one for each family that can account for it.
 pub(super) fn stretches(heights: &[i32]) -> Vec<Stretch> {
     let mut found = Vec::new();
     let Some(&first) = heights.first() else { return found };
@@ -109,7 +109,7 @@ pub(super) fn stretches(heights: &[i32]) -> Vec<Stretch> {
     found
 }
 
-/// Steps within a scale.
+/// The account of a stretch as steps within a scale; `dead` once a wider move has come.
 #[derive(Default)]
 struct Steps {
     dead: bool,
@@ -127,13 +127,13 @@ impl Steps {
     }
 }
 
-/// Half steps that no major scale has, and targets gone round from both sides: two or three half steps over the target,
-/// then back to it, one of the sides a half step away.
+/// The account of a stretch as a line by half steps: half steps that no major scale has, and turns round a target. A turn goes over
+/// the target by a move of two or three half steps and then back to it; one of the two sides lies a half step from the target.
 #[derive(Default)]
 struct Halves {
     dead: bool,
     turns: u32,
-    /// A move over a target that is not yet reached.
+    /// The move over a target that the line has not reached yet.
     over: Option<i32>,
 }
 
@@ -156,19 +156,19 @@ impl Halves {
     }
 }
 
-/// Skips within one chord, or a chain of them.
+/// The account of a stretch as skips within one chord, or as a chain of skips.
 #[derive(Default)]
 struct SkipMoves {
-    /// A move that is no skip came, other than a repeated note.
+    /// Whether a move came that is neither a skip nor a repeated note.
     stepped: bool,
-    /// Something wider than a third came.
+    /// Whether a move wider than a third came.
     wide: bool,
-    /// The first move, while all are equal to it.
+    /// The first move.
     equal: Option<i32>,
     unequal: bool,
-    /// A move came that broken thirds do not have.
+    /// Whether a move came that broken thirds do not have.
     unbroken: bool,
-    /// The move before, in broken thirds.
+    /// The move before this one.
     before: Option<i32>,
     third: i32,
 }
@@ -185,7 +185,7 @@ impl SkipMoves {
             None => self.equal = Some(by),
             Some(first) => self.unequal |= first != by,
         }
-        // Thirds all in one direction, a step back after each.
+        // Broken thirds: all thirds go in one direction, with a step back after each.
         let third = matches!(size, 3..=4);
         match self.before {
             None => (self.unbroken, self.third) = (!third, by.signum()),

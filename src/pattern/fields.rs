@@ -6,34 +6,34 @@ use toml::de::{DeTable, DeValue};
 use crate::music::nearest;
 use crate::pattern::trouble::SpanTrouble;
 
-/// One table of a TOML file, read field by field; what is wrong is gathered, never thrown.
+/// One table of a TOML file, read field by field, with all troubles that were found in it.
 pub(super) struct Fields<'t> {
     text: &'t str,
     table: &'t DeTable<'t>,
     span: Range<usize>,
-    /// What is wrong so far, in the order in which the fields were read.
+    /// The troubles so far, in the order in which the fields were read.
     pub troubles: Vec<SpanTrouble>,
 }
 
-/// A text of the file: what it says and where its first letter stands.
+/// A text of the file and its place.
 pub(super) struct FieldText {
     /// The text, without quotes and escapes.
     pub text: String,
-    /// The whole value, quotes included.
+    /// The place of the whole value, quotes included, in bytes of the file.
     pub span: Range<usize>,
-    /// Where the first letter stands, when the text is written without escapes.
+    /// The byte of the file at which the text begins; `None` where it is written with escapes.
     inside: Option<usize>,
 }
 
 impl FieldText {
-    /// The place in the file of `span` inside the text.
+    /// The place in the file of `span`, which is counted in bytes of the text.
     pub(super) fn place(&self, span: &Range<usize>) -> Range<usize> {
         self.inside.map_or_else(|| self.span.clone(), |start| start + span.start..start + span.end)
     }
 }
 
 impl<'t> Fields<'t> {
-    /// Fields of `table`; keys not in `known` are faults.
+    /// Begins to read a table; each key that is not in `known` is a trouble.
     pub(super) fn new(text: &'t str, table: &'t DeTable<'t>, span: Range<usize>, known: &[&str]) -> Self {
         let mut troubles = Vec::new();
         for (key, _) in table {
@@ -46,7 +46,7 @@ impl<'t> Fields<'t> {
         Self { text, table, span, troubles }
     }
 
-    /// The place of the table's head, for what is missing from it.
+    /// The place of the table's head, at which missing fields are reported.
     pub(super) fn head(&self) -> Range<usize> {
         self.span.clone()
     }
@@ -56,7 +56,7 @@ impl<'t> Fields<'t> {
         self.table.get(field).map_or_else(|| self.head(), Spanned::span)
     }
 
-    /// The value of a field as it stands in the file, where the field is there.
+    /// The value of a field as it stands in the file; `None` where the table lacks it.
     pub(super) fn value(&self, field: &str) -> Option<&'t Spanned<DeValue<'t>>> {
         self.table.get(field)
     }
@@ -66,7 +66,7 @@ impl<'t> Fields<'t> {
         self.troubles.push(SpanTrouble::new(span, expected));
     }
 
-    /// A text, if the field is there.
+    /// The value of a field that is a text; `None` where the table lacks it.
     pub(super) fn text(&mut self, field: &str) -> Option<FieldText> {
         let value = self.value(field)?;
         let said = self.said(value);
@@ -76,7 +76,7 @@ impl<'t> Fields<'t> {
         said
     }
 
-    /// A text of one line of `most` letters or fewer that has to be there.
+    /// The value of a field that the table has to have: a text of one line, with at most `most` characters.
     pub(super) fn line(&mut self, field: &str, most: usize) -> Option<String> {
         if self.value(field).is_none() {
             self.trouble(self.head(), format!("the field {field} in this pattern"));
@@ -90,7 +90,7 @@ impl<'t> Fields<'t> {
         Some(said.text)
     }
 
-    /// One of a few names, if the field is there; a dash may stand for a blank.
+    /// The value that one of `names` stands for; a dash may stand for a blank. `None` where the table lacks the field.
     pub(super) fn choice<T: Copy>(&mut self, field: &str, names: &[(&'static str, T)]) -> Option<T> {
         let said = self.text(field)?;
         let meant = said.text.replace('-', " ");
@@ -103,7 +103,7 @@ impl<'t> Fields<'t> {
         found
     }
 
-    /// A whole number from `low` to `high`, if the field is there.
+    /// The value of a field that is a whole number from `low` to `high`; `None` where the table lacks it.
     pub(super) fn number(&mut self, field: &str, low: u32, high: u32) -> Option<u32> {
         let value = self.value(field)?;
         let number = whole(value.get_ref()).filter(|n| (low..=high).contains(n));
@@ -113,7 +113,7 @@ impl<'t> Fields<'t> {
         number
     }
 
-    /// `true` or `false`; false when the field is not there.
+    /// The value of a field that is `true` or `false`; false where the table lacks it.
     pub(super) fn flag(&mut self, field: &str) -> bool {
         let Some(value) = self.value(field) else { return false };
         if value.get_ref().as_bool().is_none() {
@@ -122,7 +122,7 @@ impl<'t> Fields<'t> {
         value.get_ref().as_bool().unwrap_or(false)
     }
 
-    /// The text of a value and where it stands.
+    /// The text of a value, with its place; `None` where the value is no text.
     pub(super) fn said(&self, value: &Spanned<DeValue<'_>>) -> Option<FieldText> {
         let text = value.get_ref().as_str()?.to_owned();
         let span = value.span();
@@ -132,7 +132,7 @@ impl<'t> Fields<'t> {
     }
 }
 
-/// A whole number without sign, if it is one and fits.
+/// The value as a whole number without sign; `None` where it is none or needs more than 32 bits.
 pub(super) fn whole(value: &DeValue<'_>) -> Option<u32> {
     let integer = value.as_integer()?;
     u32::from_str_radix(integer.as_str(), integer.radix()).ok()

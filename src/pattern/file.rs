@@ -19,19 +19,19 @@ use crate::pattern::trouble::{PatternTrouble, SpanTrouble};
 use crate::pattern::write::PatternHeader;
 use crate::units::Tempo;
 
-/// Fields of one pattern in the order in which they are printed.
+/// The fields of a pattern, in the order in which they are printed.
 pub(super) const FIELDS: [&str; 19] = [
     "id", "name", "family", "level", "trains", "tempo", "over", "meter", "unit", "reads", "notes", "scale", "swing",
     "pickup", "repeats", "sequence", "times", "cycle", "source",
 ];
-/// How the numbers may be read.
+/// The ways of reading the numbers of a pattern, with their names in pattern files.
 pub(super) const READS: [(&str, Reads); 3] =
     [("degrees", Reads::Degrees), ("half steps", Reads::HalfSteps), ("chord tones", Reads::ChordTones)];
-/// A longer file is no pattern file.
+/// The most bytes of a pattern file; a longer file is refused.
 const MOST_BYTES: usize = 4 << 20;
 
-/// Reads a pattern file: every pattern that is right, and all troubles of the file in one go, in order of place. `file` is
-/// the name shown in troubles. Never panics, whatever the text.
+/// Reads a pattern file. Hands back every pattern without a trouble, and all troubles of the file in the order of their places.
+/// `file` is the name that is shown in troubles. Never panics, whatever the text.
 #[must_use]
 pub fn read(text: &str, file: &str) -> (Vec<Pattern>, Vec<PatternTrouble>) {
     let mut patterns = Vec::new();
@@ -94,7 +94,8 @@ fn whole_file<'t>(
     troubles.append(&mut top.troubles);
 }
 
-/// One table: a pattern, or with chord tones one for each quality it fits. Empty when something is wrong.
+/// The patterns of one table: one pattern, or, where its notes are chord tones, one for each quality that it fits. None where the
+/// table has a trouble.
 fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
     let id = fields.line("id", 64).filter(|id| {
         let plain = id.bytes().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == b'-');
@@ -140,7 +141,8 @@ fn one(fields: &mut Fields<'_>) -> Vec<Pattern> {
         .collect()
 }
 
-/// The notes in time: once, or with chord tones once for each quality, named after it where there are several.
+/// The notes in time: once, or, where they are chord tones, once for each quality. Where there are several qualities, the quality is
+/// added to id and name.
 fn each_quality(fields: &mut Fields<'_>, about: &PatternHeader, notation: &Notation) -> Vec<(PatternHeader, Timeline)> {
     let each: Vec<Vec<Quality>> = match notation.reads {
         Reads::ChordTones => about.over.iter().map(|quality| vec![*quality]).collect(),
@@ -206,7 +208,7 @@ fn tempo(fields: &mut Fields<'_>) -> Option<TempoRange> {
     }
 }
 
-/// Qualities; empty for `"any"` or where nothing is said.
+/// The chord qualities of the field `over`; none for `"any"` or where the table lacks the field.
 fn over(fields: &mut Fields<'_>) -> Vec<Quality> {
     let Some(value) = fields.value("over") else { return Vec::new() };
     if value.get_ref().as_str() == Some("any") {
@@ -259,7 +261,7 @@ fn notation(fields: &mut Fields<'_>) -> Option<Notation> {
     Some(Notation { reads, meter, unit, tokens, scale, sequence, repeats, pickup })
 }
 
-/// A scale is written as its degrees within one octave, upward from 1.
+/// Reads a scale, which is written as its degrees within one octave, upward from 1.
 fn scale(fields: &mut Fields<'_>, said: &FieldText) -> Option<Vec<Degree>> {
     let (tokens, troubles) = parse_notes(&said.text, Reads::Degrees);
     let wrong = !troubles.is_empty();
@@ -280,7 +282,7 @@ fn scale(fields: &mut Fields<'_>, said: &FieldText) -> Option<Vec<Degree>> {
     }
 }
 
-/// Faults inside a text, as faults of the file.
+/// Adds the troubles inside a text to those of the file, with their places in the file.
 fn forward(fields: &mut Fields<'_>, said: &FieldText, troubles: Vec<SpanTrouble>) {
     for mut trouble in troubles {
         trouble.span = if trouble.expected == NO_NOTE { said.span.clone() } else { said.place(&trouble.span) };

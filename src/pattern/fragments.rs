@@ -1,8 +1,8 @@
-//! A line taken apart into the three families: what stands in it by step, by half steps and by skips.
+//! Takes a pattern apart into fragments of the three families: stepwise, by half steps and by skips.
 //!
-//! The cheapest account of the line is looked for by dynamic programming over its beginnings: each fragment costs, a note
-//! left over costs, and so does what fits its family badly. Fragments of two families may share the note they meet on. Only
-//! distances enter, never the key. The costs were set on lines worked by hand.
+//! The cheapest account of the line is found by dynamic programming (`split`): each fragment costs something, a fragment that fits
+//! its family badly costs more, and so does a note in no fragment. Fragments of two families may share the note on which they meet.
+//! Costs depend on the distances between notes, not on the key. They were set on lines taken apart by hand.
 
 use std::ops::Range;
 
@@ -17,16 +17,16 @@ pub struct Fragment {
     pub family: Family,
     /// The notes of the part, by index; the first may be the last of the part before.
     pub notes: Range<usize>,
-    /// The bar of its first own note, from 1; 0 is a pick-up.
+    /// The bar, from 1, of the first note that it does not share with the part before; 0 for the pick-up.
     pub bar: u32,
 }
 
-/// The parts of a pattern in order. A note that belongs to none stands between them.
+/// The fragments of a pattern in order. A note that belongs to no fragment stands between them.
 #[must_use]
 pub fn fragments(pattern: &Pattern) -> Vec<Fragment> {
     let all = pattern.notes();
     let heights: Vec<i32> = all.iter().map(|note| note.degree.half_steps).collect();
-    // A rest of more than a beat always parts.
+    // A rest of more than a quarter always parts the line.
     let between = |rest: i64| match rest {
         ..=0 => Between::Joined,
         1..=Ticks::QUARTER => Between::Rest,

@@ -1,9 +1,9 @@
 use crate::music::Degree;
 
-/// Half steps spelled as they are read (common practice). A note outside the major scale is named by where it goes: a sharp
-/// leads up a half step, a flat down, to the next note or to the one that the two enclose; so a neighbour takes the next
-/// letter, and a run has sharps going up and flats coming down. Where it goes nowhere by half step, by where it came from,
-/// or so that the leap beside it has its plain name: a third, not an augmented second.
+/// Spells a line given in half steps above the tonic as players read it (common practice). A note outside the major scale is named by
+/// where it goes: a sharp leads up by a half step, a flat leads down, to the next note or to the note that it encloses with the next.
+/// So a run has sharps going up and flats coming down. A note that does not go on by a half step is named by where it came from, or
+/// so that the leap beside it has its plain name: a third, not an augmented second.
 pub(super) fn by_motion(line: &[i32]) -> Vec<Degree> {
     let mut spelled: Vec<Degree> = Vec::with_capacity(line.len());
     for n in 0..line.len() {
@@ -13,7 +13,7 @@ pub(super) fn by_motion(line: &[i32]) -> Vec<Degree> {
     spelled
 }
 
-/// Whether note `n` is a sharp; the ones before it are spelled.
+/// Whether note `n` is named as a sharp; `before` are the spelled notes before it.
 fn sharp(line: &[i32], n: usize, before: &[Degree]) -> bool {
     let own = line[n];
     let last = before.last().copied();
@@ -44,7 +44,7 @@ fn sharp(line: &[i32], n: usize, before: &[Degree]) -> bool {
     if let Some(named) = goal(own, next, second, 2).and_then(named) {
         return named;
     }
-    // The wider of the two moves beside it decides.
+    // The wider of the moves to and from the note decides.
     let onward = next.and_then(|next| Some(((next - own).abs(), named(next)?)));
     let from = last.and_then(|last| Some(((last.half_steps - own).abs(), beside(own, last)?)));
     let wider = onward.into_iter().chain(from).max_by_key(|(by, _)| *by);
@@ -55,30 +55,33 @@ fn sharp(line: &[i32], n: usize, before: &[Degree]) -> bool {
     })
 }
 
-/// A note of the major scale, which has one name.
+/// Whether a note belongs to the major scale, so that it has one name.
 fn plain(half_steps: i32) -> bool {
     Degree::of_half_steps(half_steps, true) == Degree::of_half_steps(half_steps, false)
 }
 
-/// Whether two notes lie close on either side of a third.
+/// Whether one note lies above and the other below `target`, each at most a whole step away.
 fn encloses(target: i32, one: i32, other: i32) -> bool {
     (one < target) != (other < target) && [one, other].iter().all(|side| (1..=2).contains(&(side - target).abs()))
 }
 
-/// Where a note goes that lies `away` half steps from it: the next one by half step, or the one that it and the next enclose.
+/// The note to which `own` leads, `away` half steps from it: the next note, where `away` is 1, or the second next, where `own` and
+/// the next note enclose it.
 fn goal(own: i32, next: Option<i32>, second: Option<i32>, away: i32) -> Option<i32> {
     let near = |goal: &i32| (goal - own).abs() == away;
     let enclosed = || second.filter(near).filter(|goal| next.is_some_and(|next| encloses(*goal, own, next)));
     next.filter(|next| away == 1 && near(next)).or_else(enclosed)
 }
 
-/// Whether a sharp, or else a flat, makes the plain interval with a note beside it; `None` where both do, or neither.
+/// Whether `own` has to be a sharp (`true`) or a flat (`false`) to make a plain interval with the note beside it; `None` where both
+/// make one, or neither does.
 fn beside(own: i32, other: Degree) -> Option<bool> {
     let fits = |sharp: bool| {
         let degree = Degree::of_half_steps(own, sharp);
         let (up, letters) = (other.half_steps - own, other.letters - degree.letters);
         let (by, steps) = if up < 0 { (-up, -letters) } else { (up, letters) };
-        // Unison, seconds to sevenths, minor and major, perfect fourth and fifth; either name of a tritone.
+        // The letters of each plain interval: unison, minor and major seconds, thirds, sixths and sevenths, perfect fourth and fifth,
+        // and both names of a tritone.
         let named = [&[0][..], &[1], &[1], &[2], &[2], &[3], &[3, 4], &[4], &[5], &[5], &[6], &[6]];
         named[(by % 12) as usize].contains(&(steps - 7 * (by / 12)))
     };

@@ -7,7 +7,7 @@ use crate::pattern::model::{Pattern, PatternId};
 use crate::pattern::query::PatternQuery;
 use crate::pattern::trouble::PatternTrouble;
 
-/// The files that come with the program.
+/// Names and texts of the pattern files that come with the program.
 const BUILT_IN: [(&str, &str); 4] = [
     ("stepwise.toml", include_str!("../../assets/patterns/stepwise.toml")),
     ("half-steps.toml", include_str!("../../assets/patterns/half-steps.toml")),
@@ -22,11 +22,11 @@ static LIBRARY: LazyLock<Library> = LazyLock::new(|| Library::load(BUILT_IN).0);
 pub struct Library {
     patterns: Vec<Pattern>,
     places: BTreeMap<PatternId, usize>,
-    /// Names as they are typed.
+    /// The index of each pattern by its name as it is typed.
     names: BTreeMap<String, usize>,
 }
 
-/// No pattern of that name.
+/// No pattern has the name that was asked for.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("no pattern is called `{asked}`{}", suggestion(nearest))]
 pub struct UnknownPattern {
@@ -41,18 +41,18 @@ fn suggestion(nearest: &[PatternId]) -> String {
     if ids.is_empty() { String::new() } else { format!("; near it: {}", ids.join(", ")) }
 }
 
-/// Names that patterns had before, and what they are called now. What was played under an old name stays under it in the
-/// records, with the notes that were asked.
+/// Ids that patterns had before, each with its id now. Records of sittings keep the old id of a pattern, with the notes that were
+/// asked then.
 const RENAMED: [(&str, &str); 2] = [
     ("triads-on-iv-and-v", "triads-on-iv-and-bvii"),
     ("quarter-triplets-down-the-minor-scale", "quarter-triplets-down-in-dorian"),
 ];
 
-/// Patterns for a first sitting: one of each family, short.
+/// The ids of the patterns for a first sitting: a short one of each family.
 const FIRST: [&str; 3] = ["five-note-row-up-and-down", "major-triad-up", "four-half-steps-up"];
 
 impl Library {
-    /// The patterns of a first sitting, where none is named: those of the shipped library, and of one without them its first.
+    /// The patterns of a first sitting for which none is named; in a library without these, its first pattern.
     #[must_use]
     pub fn for_a_first_sitting(&self) -> Vec<Pattern> {
         let found: Vec<Pattern> =
@@ -64,8 +64,8 @@ impl Library {
     pub fn builtin() -> &'static Self {
         &LIBRARY
     }
-    /// Reads pattern files (name and text). Of two patterns with one id in different files the later replaces the earlier,
-    /// so that a player's own version wins; troubles are those of all files.
+    /// Reads pattern files, each given as name and text, and hands back all their troubles. Of two patterns with the same id in
+    /// different files the later replaces the earlier.
     #[must_use]
     pub fn load<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<PatternTrouble>) {
         let mut library = Self::default();
@@ -77,7 +77,7 @@ impl Library {
         }
         (library, troubles)
     }
-    /// The built-in patterns and those of the player's own files.
+    /// The built-in patterns and those of the player's own files; an own pattern replaces a built-in one with the same id.
     #[must_use]
     pub fn with_own<'f>(files: impl IntoIterator<Item = (&'f str, &'f str)>) -> (Self, Vec<PatternTrouble>) {
         let (own, troubles) = Self::load(files);
@@ -85,7 +85,7 @@ impl Library {
         own.patterns.into_iter().for_each(|pattern| library.add(pattern));
         (library, troubles)
     }
-    /// Adds a pattern, in place of one with the same id.
+    /// Adds a pattern; it replaces one with the same id.
     pub fn add(&mut self, pattern: Pattern) {
         let place = self.places.get(&pattern.id).copied().unwrap_or(self.patterns.len());
         self.names.entry(as_typed(&pattern.name)).or_insert(place);
@@ -102,26 +102,26 @@ impl Library {
     pub fn patterns(&self) -> &[Pattern] {
         &self.patterns
     }
-    /// The pattern of this id, or of the one that took its place.
+    /// The pattern with this id; where a pattern had the id before, that pattern under its id now.
     #[must_use]
     pub fn get(&self, id: &PatternId) -> Option<&Pattern> {
         let now = || RENAMED.iter().find(|row| row.0 == id.0).map(|row| PatternId(row.1.to_owned()));
         let place = self.places.get(id).or_else(|| self.places.get(&now()?));
         place.and_then(|place| self.patterns.get(*place))
     }
-    /// How a pattern is best typed: by its name with dashes for blanks where that finds it, else by its id.
+    /// What a player types for a pattern: its name with dashes for blanks, where [`Library::find`] finds the pattern by it, else its id.
     #[must_use]
     pub fn typed(&self, pattern: &Pattern) -> String {
         let name = as_typed(&pattern.name);
         if self.find(&name).is_ok_and(|found| found.id == pattern.id) { name } else { pattern.id.0.clone() }
     }
-    /// The other patterns that sound the same, note for note, on some root.
+    /// The other patterns that sound the same, note for note, when they begin on the same note.
     #[must_use]
     pub fn sounding_as(&self, pattern: &Pattern) -> Vec<&Pattern> {
         let same = |other: &&Pattern| other.id != pattern.id && other.sounds_as(pattern);
         self.patterns.iter().filter(same).collect()
     }
-    /// The pattern meant by what was typed: its id, or its name, in any case, dashes for blanks and other signs.
+    /// The pattern whose id or name was typed, in capitals or small letters; dashes may stand for blanks and other signs.
     ///
     /// # Errors
     /// [`UnknownPattern`] with the nearest ids.
@@ -142,7 +142,7 @@ impl Library {
             UnknownPattern { asked: typed.trim().to_owned(), nearest }
         })
     }
-    /// The patterns that pass, in order.
+    /// The patterns that pass the query, in the order of their files.
     #[must_use]
     pub fn select(&self, wanted: &PatternQuery) -> Vec<&Pattern> {
         self.patterns.iter().filter(|pattern| wanted.passes(pattern)).collect()
@@ -163,7 +163,7 @@ fn as_typed(name: &str) -> String {
     typed.trim_end_matches('-').to_owned()
 }
 
-/// How far a pattern's id is from what was typed; an id that contains it is near by its first place.
+/// How far a pattern's id is from what was typed: 0 where it begins with that, 1 where it contains it, else the number of slips.
 fn away(asked: &str, pattern: &Pattern) -> usize {
     match pattern.id.0.find(asked) {
         Some(at) if !asked.is_empty() => at.min(1),

@@ -8,9 +8,9 @@ pub struct ExpectedNote {
     pub pitch: Concert,
     /// Where the note begins, in quarter notes from the start of the line.
     pub at: Beats,
-    /// How long it is held.
+    /// How long the note lasts, in quarter notes.
     pub length: Beats,
-    /// By what it is named; `None` where only the pitch is known.
+    /// How the note is named; `None` where only its pitch is known.
     pub named: Option<NamedBy>,
 }
 
@@ -19,26 +19,26 @@ pub struct ExpectedNote {
 pub struct Line {
     /// The notes in order.
     pub notes: Vec<ExpectedNote>,
-    /// The whole length, rests at the end included.
+    /// The whole length in quarter notes, rests at the end included.
     pub length: Beats,
 }
 
-/// A third of the player's own range.
+/// A third of the player's own range: the octave in which a line is asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Register {
-    /// The lowest octave that fits.
+    /// The lowest octave in which the line fits the range.
     Low,
-    /// The octave nearest the middle of the range.
+    /// The octave in which the line lies nearest to the middle of the range.
     Middle,
-    /// The highest octave that fits.
+    /// The highest octave in which the line fits the range.
     High,
 }
 
 impl Register {
-    /// All of them, from low to high.
+    /// All registers, from low to high.
     pub const ALL: [Self; 3] = [Self::Low, Self::Middle, Self::High];
 
-    /// The line as it is typed and printed.
+    /// The name of the register as it is typed and printed.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -49,18 +49,18 @@ impl Register {
     }
 }
 
-/// A refusal: no octave of the line fits the range.
+/// Why a line cannot be realised: in no octave does it lie inside the range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("the line spans {} half steps and no octave of it lies inside the range, which spans {}", span.0, range.span().0)]
 pub struct NoFit {
-    /// From the lowest to the highest note of the line.
+    /// The distance from the lowest to the highest note of the line.
     pub span: HalfSteps,
     /// The range that was asked for.
     pub range: Range,
 }
 
 impl Line {
-    /// Lowest and highest pitch.
+    /// The lowest and the highest pitch; C4 for a line without notes.
     #[must_use]
     pub fn range(&self) -> Range {
         let pitches = self.notes.iter().map(|note| note.pitch);

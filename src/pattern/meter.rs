@@ -13,7 +13,7 @@ pub enum Meter {
 }
 
 impl Meter {
-    /// All of them with their names in pattern files and in records.
+    /// All meters with their names in pattern files and in records.
     pub const NAMES: [(&str, Self); 3] = [("4/4", Self::FourFour), ("3/4", Self::ThreeFour), ("6/8", Self::SixEight)];
 
     /// The name in pattern files and in records.
@@ -35,7 +35,7 @@ impl Meter {
             Self::SixEight => 2,
         }
     }
-    /// From one counted beat to the next, in quarter notes.
+    /// The length of a counted beat, in quarter notes.
     #[must_use]
     pub const fn beat(self) -> Beats {
         Beats(if matches!(self, Self::SixEight) { 1.5 } else { 1.0 })
@@ -45,7 +45,7 @@ impl Meter {
     pub fn bar(self) -> Beats {
         Beats(f64::from(self.count()) * self.beat().0)
     }
-    /// So many whole bars hold a length, one at least; in quarter notes.
+    /// The length, in quarter notes, of the fewest whole bars that hold `length`; at least one bar.
     #[must_use]
     pub fn whole_bars(self, length: Beats) -> Beats {
         Beats(((length.0 / self.bar().0) - 1e-9).ceil().max(1.0) * self.bar().0)

@@ -3,12 +3,12 @@
 //! text of a pattern file -> fields (`file`) and tokens (`parse`) -> notes in time above a tonic (`timeline`, `compile`) ->
 //! [`Pattern`] in a [`Library`] -> [`realise`] in a key, a range and a register -> [`Line`].
 //!
-//! A pattern knows no key: it is degrees, spelled, above a tonic ([`Degree`](crate::music::Degree)), and exact time ([`Ticks`]). Only
-//! [`realise`] knows a range, and it never folds a note into it. A file from a stranger is text until [`read`] has found it
-//! right; [`check`] lists all troubles at once. Printing is canonical: `read(print(x)) == x`.
+//! A pattern has no key: its notes are spelled degrees above a tonic ([`Degree`](crate::music::Degree)) in exact time ([`Ticks`]).
+//! [`realise`] puts it into a range as a whole, and never moves single notes by an octave to make them fit. A pattern of a file is
+//! used only where [`read`] finds no trouble in it; [`check`] lists all troubles at once. Printing is canonical: `read(print(x)) == x`.
 //!
 //! # The notes
-//! The field `notes` of a pattern, in EBNF (ISO 14977); blanks part tokens, brackets need none. One parser (`parse`) reads it.
+//! The field `notes` of a pattern, in EBNF (ISO 14977), read by `parse`. Blanks stand between tokens; brackets need none.
 //!
 //! ```text
 //! notes   = { slot | group | root | "/" } ;                      (* at most 512, one note at least; "/" is a bar line *)
@@ -24,19 +24,19 @@
 //! quality = "m" | "7" | "maj7" | "m7b5" | ... ;                  (* as assets/chords.toml prints them *)
 //! ```
 //!
-//! A pattern's `meter` is `4/4` (left out), `3/4` or `6/8`; a note tied over a bar line is held with `-` on its far side.
+//! A pattern's `meter` is `4/4` (left out), `3/4` or `6/8`; a note tied over a bar line goes on with `-` after the bar line.
 //!
-//! A root stands in the octave that begins at the tonic: `V7: 1` is seven half steps above it. Chord tones count tones, not
-//! letters: the `7` of a sixth chord is its sixth, the `3` of a suspended chord its fourth. A [`Line`] is even; where a pattern
-//! swings, the cue moves its off-beats by what the tempo asks for ([`swing_at`]).
+//! A root stands in the octave that begins at the tonic: `V7: 1` is seven half steps above the tonic. The numbers of chord tones
+//! count tones, not letters: the `7` of a sixth chord is its sixth, the `3` of a suspended chord its fourth. [`realise`] makes even
+//! eighths; where a pattern swings, the cue moves its off-beats by the tempo ([`swing_at`]).
 //!
 //! Sources: degrees, Roman numerals and chord names are common practice; TOML 1.0 for the file.
 //!
 //! # To change it
-//! A pattern: a table in `assets/patterns/FAMILY.toml` (`earfirst patterns learn --print` writes one from a playing); a new field:
-//! `file.rs`, `print.rs`, `assets/schema/pattern.schema.json`. `earfirst patterns check`, `cargo test patterns` and `cargo test
-//! shelf` (theory written anew) read it. A pattern's id is in players' records and stays; one that has to go is kept in `RENAMED`
-//! (`library.rs`).
+//! A pattern: a table in `assets/patterns/FAMILY.toml` (`earfirst patterns learn --print` writes one from what is played). A new field:
+//! `file.rs`, `print.rs`, `assets/schema/pattern.schema.json`. Checked by `earfirst patterns check`, `cargo test patterns` and
+//! `cargo test shelf` (theory written anew). A pattern's id is in players' records and is not changed; an id that has to go is kept
+//! in `RENAMED` (`library.rs`).
 
 mod compile;
 mod cycle;

@@ -1,11 +1,11 @@
-//! The key signature under which a pattern is read.
+//! The key and the mode in which a pattern is written.
 
 use crate::music::{Degree, Mode, PitchClass, Spelling, Tonality};
 use crate::pattern::model::{Family, Pattern};
 use crate::pattern::quality::Quality;
 
 impl Pattern {
-    /// The key in which the pattern stands on a page, spelled with the fewest signs; `tonic` as it is written there.
+    /// The key in which the pattern is written, spelled with the fewest sharps or flats; `tonic` is the written tonic.
     #[must_use]
     pub fn tonality(&self, tonic: PitchClass, g_flat: bool) -> Tonality {
         Tonality::on(tonic, self.mode(), g_flat)
@@ -17,11 +17,11 @@ impl Pattern {
         Spelling { mode: self.mode(), chromatic: self.family == Family::HalfSteps }
     }
 
-    /// The mode whose signature it takes. Over several chords that is major or minor by its home chord. Over one chord it is
-    /// the plainest mode of that chord that holds every note: a major chord takes major or lydian, a dominant mixolydian, a
-    /// minor chord minor, dorian or phrygian, a half-diminished one locrian (common practice). A dominant with a lowered or
-    /// raised ninth, or a flat thirteenth, belongs to the minor key a fifth below, which is phrygian on its root. Where the
-    /// pattern states its scale, the mode of that scale comes first: dorian without its sixth is dorian.
+    /// The mode whose signature the pattern has. Over several chords it is major or minor, as the home chord is. Over one chord it is
+    /// the plainest of these modes that holds every note: major, lydian or mixolydian for a major chord; mixolydian for a dominant;
+    /// minor, dorian or phrygian for a minor chord; locrian for a half-diminished one (common practice). A dominant with a lowered or
+    /// raised ninth, or a flat thirteenth, takes phrygian, for it belongs to the minor key a fifth below. Where the pattern states
+    /// its scale, the mode of that scale is taken, even if the notes would fit a plainer one.
     #[must_use]
     pub fn mode(&self) -> Mode {
         let home = if self.minor() { Mode::Minor } else { Mode::Major };
@@ -35,8 +35,8 @@ impl Pattern {
         stated.or_else(|| candidates.iter().find(|mode| self.lies_in(**mode))).copied().unwrap_or(first)
     }
 
-    /// What stands over it on a page: its key, or where its notes are not those of the key the chord it is over, or else
-    /// its tonic.
+    /// What is written over the pattern on a page: its key; or, where its notes are not those of the key, its only chord, or its tonic
+    /// where it has no chord.
     #[must_use]
     pub fn heading(&self, key: Tonality) -> String {
         let only = self.only_chord();
@@ -51,7 +51,7 @@ impl Pattern {
         }
     }
 
-    /// The one chord it is over, on its tonic.
+    /// The chord of a pattern that has one chord only, on its tonic.
     fn only_chord(&self) -> Option<Quality> {
         let chords = self.chords();
         let first = chords.first().filter(|first| first.root.degree == Degree::TONIC)?.root;
@@ -73,13 +73,13 @@ fn has(quality: Quality, letters: i32, half_steps: i32) -> bool {
     quality.tones().contains(&Degree { letters, half_steps })
 }
 
-/// Whether a ninth is lowered or raised, or the thirteenth lowered.
+/// Whether a quality is a dominant with a lowered or raised ninth or a lowered thirteenth.
 fn altered(quality: Quality) -> bool {
     let dominant = has(quality, 6, 10) && !has(quality, 2, 3);
     dominant && (has(quality, 8, 13) || has(quality, 8, 15) || has(quality, 12, 20))
 }
 
-/// Modes of a chord, the plainest first.
+/// The modes that a chord takes, the plainest first.
 fn of_chord(quality: Quality) -> &'static [Mode] {
     let minor = has(quality, 2, 3);
     match () {

@@ -23,18 +23,18 @@ impl fmt::Display for PatternId {
 /// The three families by motion, and phrases joined from them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Family {
-    /// Stepwise within a key.
+    /// By steps within a key.
     Stepwise,
     /// By consecutive half steps.
     HalfSteps,
-    /// By skips.
+    /// By thirds and wider moves.
     Skips,
-    /// Several joined.
+    /// Fragments of several families, joined.
     Phrase,
 }
 
 impl Family {
-    /// All of them with their names, in pattern files and on every screen.
+    /// All families with their names in pattern files and on screens.
     pub const NAMES: [(&str, Self); 4] = [
         ("stepwise", Self::Stepwise),
         ("half steps", Self::HalfSteps),
@@ -42,7 +42,7 @@ impl Family {
         ("phrase", Self::Phrase),
     ];
 
-    /// The plain name of the pattern.
+    /// The plain name of the family.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -59,11 +59,11 @@ impl Family {
 pub struct TempoRange {
     /// Tempo at which the pattern is begun.
     pub low: Tempo,
-    /// Tempo at which the pattern is at home.
+    /// The quickest usual tempo.
     pub high: Tempo,
 }
 
-/// What stands in the pattern file: the notes as written and how they go on.
+/// The notes of a pattern as its file has them, and how the file says that they go on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Notation {
     /// How the numbers are read.
@@ -76,32 +76,32 @@ pub struct Notation {
     pub tokens: Vec<Token>,
     /// The scale along which the pattern moves, one octave upward from the tonic, where the file states it.
     pub scale: Option<Vec<Degree>>,
-    /// How the cell moves on and how many cells there are.
+    /// How the cell moves on, and the number of cells; `None` where the notes are played as they are written.
     pub sequence: Option<(Sequence, u32)>,
-    /// How often the whole is played.
+    /// How often the whole is played, from 1.
     pub repeats: u32,
-    /// Units before the first bar line.
+    /// The number of units before the first bar line.
     pub pickup: u32,
 }
 
-/// A short line that can be realised in any key. (What it sounds is private to the pattern floor's own files.)
+/// A short line that can be realised in any key.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pattern {
     /// Name for files and the command line.
     pub id: PatternId,
-    /// Plain name of the trade.
+    /// The name musicians use.
     pub name: String,
     /// Family by motion.
     pub family: Family,
-    /// 1 (first week) to 5.
+    /// How hard the pattern is, 1 (first week) to 5.
     pub level: u8,
     /// What the pattern trains, as a noun phrase.
     pub trains: String,
-    /// Usual tempos.
+    /// The tempos at which it is usually practised.
     pub tempo: TempoRange,
-    /// Chord qualities it fits; empty for any.
+    /// The chord qualities that the pattern fits; empty where it fits any.
     pub over: Vec<Quality>,
-    /// Eighths are meant to swing. The line itself is even; how far to swing depends on the tempo.
+    /// Whether the eighths swing. The notes here are even; how much they swing depends on the tempo ([`swing_at`](super::swing_at)).
     pub swing: bool,
     /// The usual order of keys.
     pub cycle: Cycle,
@@ -119,7 +119,7 @@ impl Pattern {
     pub fn notes(&self) -> &[PatternNote] {
         &self.timeline.notes
     }
-    /// The chords under it, in order; one on the tonic (or none, over any chord) where the notes name no root.
+    /// The chords under the pattern, in order. Where its notes name no root it has one chord on the tonic, or none if it fits any.
     #[must_use]
     pub fn chords(&self) -> Vec<ChordSpan> {
         if self.timeline.chords.is_empty() {
@@ -138,7 +138,7 @@ impl Pattern {
     pub fn length(&self) -> Beats {
         self.timeline.length.beats()
     }
-    /// How much of it stands before the first bar line.
+    /// How much of the pattern stands before the first bar line.
     #[must_use]
     pub fn pickup(&self) -> Beats {
         self.pickup_ticks().beats()
@@ -148,14 +148,14 @@ impl Pattern {
     pub fn pickup_ticks(&self) -> Ticks {
         Ticks(self.notation.unit.ticks().0 * i64::from(self.notation.pickup))
     }
-    /// From the lowest to the highest note.
+    /// The distance from the lowest to the highest note.
     #[must_use]
     pub fn span(&self) -> HalfSteps {
         let heights = self.timeline.notes.iter().map(|step| step.degree.half_steps);
         HalfSteps(heights.clone().max().unwrap_or(0) - heights.min().unwrap_or(0))
     }
-    /// The chord on which it begins, in close position upward from a root between C3 and B3 (where close thirds are still
-    /// clear), at most five tones and one of each letter; root and fifth alone where it fits any chord.
+    /// The pitches of the chord on which the pattern begins, in close position above a root between C3 and B3, where close thirds are
+    /// still clear: at most five tones, one of each letter. Root and fifth alone where the pattern fits any chord.
     #[must_use]
     pub fn chord(&self, key: ConcertKey) -> Vec<Concert> {
         let first = self.chords().first().map(|section| section.root);
@@ -170,7 +170,7 @@ impl Pattern {
             None => vec![bottom, bottom + HalfSteps(7)],
         }
     }
-    /// Whether its home chord has a minor third: the last chord on the tonic, or the only one.
+    /// Whether the pattern is minor: its last chord on the tonic has a minor third.
     #[must_use]
     pub fn minor(&self) -> bool {
         let chords = self.chords();

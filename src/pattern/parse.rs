@@ -5,19 +5,19 @@ use crate::pattern::quality::Quality;
 use crate::pattern::token::{ChordRoot, NUMERALS, Reads, Slot, Token};
 use crate::pattern::trouble::SpanTrouble;
 
-/// More tokens than this are no short line.
+/// The most tokens of a pattern.
 pub(super) const MOST_TOKENS: usize = 512;
-/// More shares of one unit than this cannot be heard as even.
+/// The most notes in a group: more notes in one unit cannot be heard as even.
 const MOST_SHARES: usize = 9;
-/// What is expected where nothing sounds; it means the whole text.
+/// What is expected where no note sounds; this trouble has the whole text for its place.
 pub(super) const NO_NOTE: &str = "at least one note";
-/// More commas on a degree are refused.
+/// The most commas on a degree.
 const MOST_COMMAS: usize = 3;
-/// Half steps may reach this far from the tonic.
+/// The most half steps from the tonic at which a note may be written.
 const FARTHEST: i32 = 36;
 
-/// Reads the notes of a pattern. The tokens that could be read come back in any case, with every fault; spans are bytes of
-/// `text`. Never panics, whatever the text.
+/// Reads the notes of a pattern. Hands back the tokens, with the tonic in place of each note that cannot be read, and all troubles
+/// with their places in bytes of `text`. Never panics, whatever the text.
 pub(super) fn parse_notes(text: &str, reads: Reads) -> (Vec<Token>, Vec<SpanTrouble>) {
     let mut parser = Parser { reads, tokens: Vec::new(), troubles: Vec::new(), group: None, holdable: false };
     for (count, (span, word)) in words(text).enumerate() {
@@ -42,7 +42,7 @@ pub(super) fn parse_notes(text: &str, reads: Reads) -> (Vec<Token>, Vec<SpanTrou
     (parser.tokens, parser.troubles)
 }
 
-/// Words of the notation: runs without blanks, brackets on their own.
+/// The words of the notation with their places: every bracket, and every run of other characters without blanks.
 fn words(text: &str) -> impl Iterator<Item = (Range<usize>, &str)> {
     let mut at = 0;
     std::iter::from_fn(move || {
@@ -62,9 +62,9 @@ struct Parser {
     reads: Reads,
     tokens: Vec<Token>,
     troubles: Vec<SpanTrouble>,
-    /// The open bracket and what stands in the group so far.
+    /// The place of the open bracket, and the slots of its group so far; `None` outside groups.
     group: Option<(Range<usize>, Vec<Slot>)>,
-    /// Whether something sounds that a hold could prolong.
+    /// Whether a note sounds that `-` can lengthen.
     holdable: bool,
 }
 
@@ -122,7 +122,7 @@ impl Parser {
     }
 
     fn note(&mut self, span: Range<usize>, word: &str) {
-        // A note that cannot be read still sounds, so that a hold after it is no second trouble.
+        // A note that cannot be read counts as sounding, so that `-` after it is not a second trouble.
         self.holdable = true;
         match read_note(word, self.reads) {
             Some(slot) => self.slot(slot),
@@ -173,7 +173,7 @@ fn expected(reads: Reads) -> &'static str {
     }
 }
 
-/// What was probably meant: a chord whose colon was forgotten, a mark of another notation, or a degree one slip away.
+/// The note or chord that was probably meant: a chord without its colon, a sign of another notation, or a degree one slip away.
 fn right_note(word: &str, reads: Reads) -> Option<String> {
     let numeral = word.trim_start_matches(['b', '#', '♭', '♯']).starts_with(['I', 'V', 'i', 'v']);
     if numeral && reads == Reads::Degrees {
@@ -185,7 +185,7 @@ fn right_note(word: &str, reads: Reads) -> Option<String> {
     let mut downs = word.chars().filter(|c| *c == ',').count();
     let number: i32 = digits.parse().ok()?;
     let mut degree = (number + 7 * ups.min(2)).clamp(1, 15);
-    // One comma too many on a degree beyond the octave: its name within the octave needs one less.
+    // A degree beyond the octave with too many commas needs one comma less when it is named within the octave.
     while downs > MOST_COMMAS && degree > 7 {
         (degree, downs) = (degree - 7, downs - 1);
     }
@@ -215,7 +215,7 @@ fn read_root(word: &str) -> Option<ChordRoot> {
     Some(ChordRoot { degree: Degree::altered(letters as i32, alteration), quality })
 }
 
-/// The numeral in capitals with the quality that was meant; small letters are minor where nothing but a number follows them.
+/// The root that was probably meant, its numeral in capitals. A numeral in small letters is minor where nothing or a number follows it.
 fn right_root(word: &str) -> Option<String> {
     let name = word.trim_end_matches(':');
     let (alteration, name) = match (name.strip_prefix(['b', '♭']), name.strip_prefix(['#', '♯'])) {

@@ -9,7 +9,7 @@ fn printed(text: &str, reads: Reads) -> String {
     print_notes(&tokens)
 }
 
-/// What is said about the one fault in `text`: the word it points at, and the spelling offered.
+/// The only trouble in `text`: the word at which it points, and the spelling that it offers.
 fn trouble(text: &str, reads: Reads) -> (&str, Option<String>) {
     let (_, troubles) = parse_notes(text, reads);
     assert_eq!(troubles.len(), 1, "{text}: {troubles:?}");
@@ -144,7 +144,7 @@ fn lines_made_of_the_grammars_own_signs_print_and_read_back() {
 struct Made<'b, 'u> {
     bytes: &'b mut Unstructured<'u>,
     reads: Reads,
-    /// Something sounds that a hold could prolong.
+    /// Whether a note sounds that `-` can lengthen.
     sounds: bool,
 }
 

@@ -9,8 +9,8 @@ use crate::pattern::sequence::Sequence;
 use crate::pattern::time::Unit;
 use crate::pattern::token::{Reads, print_notes};
 
-/// A pattern as one `[[pattern]]` of a pattern file, in the one canonical form: fields in order, what is as usual left out.
-/// Read back it gives the same pattern.
+/// A pattern as the `[[pattern]]` table of a file: fields in the canonical order, those with their usual values left out. What is
+/// printed reads back as the same pattern.
 #[must_use]
 pub fn print(pattern: &Pattern) -> String {
     let mut out = String::from("[[pattern]]\n");
@@ -73,8 +73,7 @@ fn over(over: &[Quality]) -> String {
     if names.is_empty() { quoted("any") } else { format!("[{}]", names.join(", ")) }
 }
 
-/// A TOML basic string (TOML 1.0, "String"): quotes and backslashes escaped; control characters do not occur in what a
-/// pattern holds, and would be escaped by number.
+/// A TOML basic string (TOML 1.0, "String"), in which quotes, backslashes and control characters are escaped.
 fn quoted(text: &str) -> String {
     let mut out = String::from("\"");
     for c in text.chars() {

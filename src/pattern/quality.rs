@@ -2,8 +2,8 @@ use std::sync::LazyLock;
 
 use crate::music::{ChordQuality, Degree, chords, nearest};
 
-/// A chord quality of the usual vocabulary ([`chords`]) by its one printed name: `maj7`, `m7b5`, `7alt` ... The plain major
-/// triad prints as `maj` alone and as nothing after a Roman numeral.
+/// A chord quality of the table of chords ([`chords`]), printed by its usual symbol, such as `maj7`, `m7b5` and `7alt`. The plain
+/// major triad prints as `maj`, and as nothing after a Roman numeral.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Quality(usize);
 
@@ -13,7 +13,7 @@ struct QualityRow {
     tones: Vec<Degree>,
 }
 
-/// The table of chords as patterns name it, in its order.
+/// The qualities of the table of chords, in its order, with the names that patterns use.
 static ROWS: LazyLock<Vec<QualityRow>> =
     LazyLock::new(|| chords().iter().map(|chord| QualityRow::of(&chord.quality)).collect());
 
@@ -30,10 +30,10 @@ impl QualityRow {
 }
 
 impl Quality {
-    /// The plain major triad, the first of the table.
+    /// The plain major triad, which is the first row of the table.
     pub const MAJOR: Self = Self(0);
 
-    /// All of them, triads first.
+    /// All qualities, triads first.
     pub fn all() -> impl Iterator<Item = Self> {
         (0..ROWS.len()).map(Self)
     }
@@ -47,8 +47,8 @@ impl Quality {
     pub fn of(chord: &ChordQuality) -> Option<Self> {
         chords().iter().position(|named| named.quality == *chord).map(Self)
     }
-    /// The quality that was probably meant: the chord that the symbol says in any spelling of the trade, with or without a
-    /// root, and only where it says none the one with the nearest name. `None` for a chord that is not in the table.
+    /// The quality that was probably meant: that of the chord symbol, in any usual spelling and with or without a root, or, where
+    /// `symbol` cannot be read as a chord, the quality with the nearest name. `None` for a chord that is not in the table.
     #[must_use]
     pub(super) fn meant(symbol: &str) -> Option<Self> {
         match ChordQuality::with_or_without_root(symbol) {
@@ -66,7 +66,7 @@ impl Quality {
     pub fn name(self) -> &'static str {
         ROWS.get(self.0).map_or("", |row| row.name.as_str())
     }
-    /// The name as part of a pattern's id: no signs a shell would take for its own.
+    /// The name as part of a pattern's id, without characters that have a meaning in a shell.
     #[must_use]
     pub fn slug(self) -> &'static str {
         ROWS.get(self.0).map_or("", |row| row.slug.as_str())
@@ -76,9 +76,9 @@ impl Quality {
     pub fn tones(self) -> &'static [Degree] {
         ROWS.get(self.0).map_or(&[], |row| row.tones.as_slice())
     }
-    /// A chord tone by its number: 1 3 5 7 (the sixth of a 6 chord counts as its 7, the fourth of a sus chord as its 3), 2 4
-    /// 6 the ninth, eleventh and thirteenth an octave lower: as the chord names them, or else the plain ninth and thirteenth,
-    /// and the eleventh raised over a major third. `None` for the seventh of a triad.
+    /// A chord tone by its number. 1 3 5 7 are root, third, fifth and seventh; a sixth counts as 7 where there is no seventh, and a
+    /// suspended tone as 3. 2 4 6 are ninth, eleventh and thirteenth an octave lower, as the chord has them; where it has none they
+    /// are major ninth, perfect eleventh (raised over a major third) and major thirteenth. `None` for the seventh of a triad.
     #[must_use]
     pub(super) fn tone(self, number: Degree) -> Option<Degree> {
         let of = |letters: std::ops::RangeInclusive<i32>| {

@@ -1,4 +1,4 @@
-//! What a player asks of the library, and how near one pattern is to another.
+//! Choosing patterns from the library by their properties, and comparing two patterns.
 
 use std::ops::RangeInclusive;
 
@@ -9,22 +9,22 @@ use crate::pattern::quality::Quality;
 use crate::pattern::realise::realise;
 use crate::pattern::rhythm::RhythmFeature;
 
-/// What a list of patterns is narrowed to; `None` lets everything pass.
+/// The properties that a pattern must have to be listed; a property that is `None` is not looked at.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct PatternQuery {
-    /// One family.
+    /// Its family.
     pub family: Option<Family>,
-    /// Levels, both ends included.
+    /// Its level, both ends included.
     pub level: Option<RangeInclusive<u8>>,
-    /// A chord it fits: named by the pattern, among its chords, or any.
+    /// A chord quality that it fits: one that it names or has among its chords; a pattern for any chord fits all.
     pub over: Option<Quality>,
-    /// Number of notes, both ends included.
+    /// Its number of notes, both ends included.
     pub notes: Option<RangeInclusive<usize>>,
-    /// Something that there is to its rhythm.
+    /// A feature of its rhythm.
     pub rhythm: Option<RhythmFeature>,
-    /// Words that stand in its name or in what it trains, in any case and order.
+    /// Words that all have to stand in its name or in what it trains, in any order, in capitals or small letters.
     pub words: Vec<String>,
-    /// The pattern lies inside this range in every key.
+    /// The range inside which it has to fit in every key.
     pub inside: Option<Range>,
 }
 
@@ -54,7 +54,8 @@ impl PatternQuery {
 }
 
 impl Pattern {
-    /// Whether another sounds the same, note for note and in the same rhythm, when both begin on one note.
+    /// Whether another pattern sounds the same, note for note and in the same rhythm, when both begin on the same note. The length of
+    /// the last note does not count.
     #[must_use]
     pub fn sounds_as(&self, other: &Self) -> bool {
         let (mine, theirs) = (self.notes(), other.notes());
@@ -71,8 +72,7 @@ impl Pattern {
                     && length(n, one.length.0) == length(n, two.length.0)
             })
     }
-    /// How much two patterns have in common, for a list of what is like one of them: what they train, family, chord, rhythm
-    /// and level, in this order.
+    /// How much two patterns have in common, as a number to sort by. What they train counts most, then family, chord, rhythm and level.
     #[must_use]
     pub fn in_common(&self, other: &Self) -> u32 {
         let over = |pattern: &Self| -> Vec<Quality> {

@@ -7,15 +7,15 @@ use crate::pattern::time::Ticks;
 use crate::pattern::timeline::{ChordSpan, PatternNote};
 use crate::units::Midi;
 
-/// Puts a pattern in a sounding key, inside `range`, in the octave that `register` asks for among those that fit.
+/// Puts a pattern in a sounding key, inside `range`; of the octaves that fit, `register` chooses one.
 ///
-/// `start` asks for the degree of the key on which the first note sounds; the key stays. A pattern made of chord tones
-/// moves along its chord (`1 3 5 7` from the third is `3 5 7 8`), another arpeggio or a scale pattern along its scale
-/// (`1 2 3 5` from the second is `2 3 4 6`). Where the pattern has no such ladder, or the degree is not on it, the whole
-/// line moves exactly, intervals kept: so do half steps and phrases.
+/// `start` is the degree of the key on which the first note is to sound; the key stays the same. A pattern by skips that has only
+/// tones of its chord moves along the chord (`1 3 5 7` from the third is `3 5 7 8`); another one by skips, or a stepwise one, moves
+/// along its scale (`1 2 3 5` from the second is `2 3 4 6`). Half steps, phrases, patterns without such a scale, and starts that are
+/// not in it are moved exactly: all intervals stay the same.
 ///
 /// # Errors
-/// [`NoFit`] only where no octave of the line lies inside the range. Notes are never folded into it.
+/// [`NoFit`] where in no octave the whole line lies inside the range; single notes are never moved by an octave to make it fit.
 pub fn realise(
     pattern: &Pattern,
     key: ConcertKey,
@@ -26,10 +26,10 @@ pub fn realise(
     realise_exact(pattern, key, start, range, register).map(|realised| realised.line())
 }
 
-/// Registers, and the line that a pattern is in them.
+/// Registers in which a pattern is one and the same line, and that line.
 pub type InRegisters = (Vec<Register>, Line);
 
-/// The pattern in a key, in each of these registers; registers that fall on one octave share a line.
+/// The lines of a pattern in a key, in each of these registers. Registers that choose the same octave share a line.
 ///
 /// # Errors
 /// No octave of the line fits the range.
@@ -50,8 +50,8 @@ pub fn in_registers(
     Ok(lines)
 }
 
-/// A pattern in a key, in that of these registers whose middle lies nearest to `middle` (middle C where nothing is known);
-/// `None` where it fits none.
+/// A pattern in a key, in the one of these registers in which the middle of the line lies nearest to `middle` (middle C where that is
+/// `None`). `None` where the pattern fits in none of them.
 #[must_use]
 pub fn nearest_register(
     pattern: &Pattern,
@@ -76,7 +76,7 @@ pub struct Realised {
     pub tonic: Concert,
     /// The notes in order, moved where the line was asked to begin on another degree.
     pub notes: Vec<PatternNote>,
-    /// The chords under them; none where the line was moved away from its own.
+    /// The chords under the notes; none where the line was asked to begin on another degree.
     pub chords: Vec<ChordSpan>,
     /// The whole length, rests at the end included.
     pub length: Ticks,
@@ -94,20 +94,20 @@ impl Realised {
         });
         Line { notes: notes.collect(), length: self.length.beats() }
     }
-    /// By what a note of it is named.
+    /// How a note of the line is named.
     #[must_use]
     pub fn named_by(&self, note: &PatternNote) -> NamedBy {
         let chord = self.chords.iter().rfind(|chord| chord.at <= note.at);
         NamedBy { letters: note.degree.letters, over: chord.map_or(0, |chord| chord.root.degree.fifths()) }
     }
-    /// The pitch at which a note of it sounds.
+    /// The pitch at which a note of the line sounds.
     #[must_use]
     pub fn pitch(&self, note: &PatternNote) -> Concert {
         self.tonic + HalfSteps(note.degree.half_steps)
     }
 }
 
-/// As [`realise`], with the spelling and the exact time of every note kept, for what is written down.
+/// As [`realise`], with the spelling and the exact time of every note, as notation needs them.
 ///
 /// # Errors
 /// As [`realise`].
@@ -145,14 +145,15 @@ pub fn from_degree(pattern: &Pattern, start: Option<Degree>) -> Vec<Degree> {
     moved.unwrap_or_else(|| degrees.iter().map(|degree| (*degree + (start - first)).readable()).collect())
 }
 
-/// The places on which a pattern may begin so that it moves along its own chord or scale, upward from the tonic; the twelve
-/// half steps where it moves exactly.
+/// The degrees on which a pattern may begin, upward from the tonic: those of the chord or scale along which it moves, or all twelve
+/// half steps for a pattern that is moved exactly.
 #[must_use]
 pub fn starts(pattern: &Pattern) -> Vec<Degree> {
     ladder(pattern).unwrap_or_else(|| (0..12).map(|n| Degree::of_half_steps(n, false)).collect())
 }
 
-/// Chord tones for arpeggios that have no others, the scale for other arpeggios and scale patterns.
+/// The degrees along which a pattern moves: the tones of its chord for a pattern by skips that has no other notes, else its scale.
+/// `None` for half steps, for phrases, and where neither holds all notes.
 fn ladder(pattern: &Pattern) -> Option<Vec<Degree>> {
     if !pattern.timeline.chords.is_empty() || !matches!(pattern.family, Family::Stepwise | Family::Skips) {
         return None;
@@ -170,8 +171,8 @@ fn ladder(pattern: &Pattern) -> Option<Vec<Degree>> {
     chord.filter(|tones| within(tones)).or_else(|| home_scale(pattern).filter(|scale| within(scale)))
 }
 
-/// The tonic, `low` to `high` half steps about it, that lies inside `range` in the octave asked for. All sums are in 64
-/// bits, so that no range overflows.
+/// The tonic in the octave that `register` chooses, so that a line from `low` to `high` half steps above it lies inside `range`.
+/// The sums are in 64 bits, so that they cannot overflow.
 fn fitting_tonic(key: ConcertKey, low: i64, high: i64, range: Range, register: Register) -> Option<Concert> {
     let class = i64::from(key.0.get());
     let first = i64::from(range.low.0) - low;
@@ -185,7 +186,7 @@ fn fitting_tonic(key: ConcertKey, low: i64, high: i64, range: Range, register: R
         Register::Low => lowest,
         Register::High => highest,
         Register::Middle => {
-            // Twice the distance between the middle of the line and the middle of the range; the lower of equals.
+            // Twice the distance between the middle of the line and the middle of the range; of two equal octaves, the lower.
             let off = |tonic: i64| (2 * tonic + low + high - i64::from(range.low.0) - i64::from(range.high.0)).abs();
             let below = lowest + (highest - lowest) / 24 * 12;
             [below, below + 12]

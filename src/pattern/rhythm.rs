@@ -2,18 +2,18 @@ use crate::pattern::meter::Meter;
 use crate::pattern::model::Pattern;
 use crate::pattern::time::Ticks;
 
-/// What there is to the rhythm of a line besides even notes.
+/// A feature of the rhythm of a pattern.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum RhythmFeature {
-    /// Notes of one length without rests; only the last may be longer.
+    /// Notes of one length and no other feature of this list; the last note may have another length.
     Even,
-    /// Long and short notes.
+    /// Notes of different lengths, the last note left out.
     LongAndShort,
     /// Silence before the first note or between two.
     Rests,
-    /// A note that begins off the beat and has the next beat to itself, or begins there after silence.
+    /// A note that begins off the beat and sounds on past the next beat, or begins off the beat after silence on the beat.
     OffBeats,
-    /// A note held over a bar line.
+    /// A note that sounds over a bar line.
     OverTheBar,
     /// Three notes in the time of two.
     Triplets,
@@ -26,7 +26,7 @@ pub enum RhythmFeature {
 }
 
 impl RhythmFeature {
-    /// All of them with their names.
+    /// All features with their names.
     pub const NAMES: [(&str, Self); 9] = [
         ("even", Self::Even),
         ("long and short", Self::LongAndShort),
@@ -54,7 +54,7 @@ struct Span {
 }
 
 impl Pattern {
-    /// What there is to its rhythm, in the order of [`RhythmFeature::NAMES`]; never empty.
+    /// The features of the pattern's rhythm, in the order of [`RhythmFeature::NAMES`]; at least one.
     #[must_use]
     pub fn rhythm(&self) -> Vec<RhythmFeature> {
         let pickup = Ticks::nearest(self.pickup()).0;
@@ -104,7 +104,7 @@ fn off_beats(spans: &[Span], beat: i64) -> bool {
     })
 }
 
-/// Whether a note begins a third of a quarter, or of a half, from the beat.
+/// Whether a note begins on a twelfth of a quarter and not on a sixteenth, as in triplets of quarters, eighths or sixteenths.
 fn in_thirds(span: Span) -> bool {
     let sixteenth = Ticks::QUARTER / 4;
     span.from % sixteenth != 0 && (3 * span.from) % sixteenth == 0

@@ -3,16 +3,16 @@ use crate::music::Degree;
 /// How a cell moves on from one repetition to the next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Sequence {
-    /// Along the pattern's scale by this many places (negative: down).
+    /// Along the pattern's scale by this many degrees; down below zero.
     Scale(i32),
-    /// Exactly, by so many half steps (negative: down).
+    /// Exactly, by this many half steps; down below zero.
     Exact(i32),
     /// Exactly, up a fourth and down a fifth in turn, so that the roots go round the fifths.
     Fifths,
 }
 
 impl Sequence {
-    /// All of them with their names in pattern files.
+    /// All sequences with their names in pattern files.
     pub(super) const NAMES: [(&str, Self); 15] = [
         ("up the scale", Self::Scale(1)),
         ("down the scale", Self::Scale(-1)),
@@ -37,8 +37,8 @@ impl Sequence {
         Self::NAMES.iter().find(|row| row.1 == self).map_or("", |row| row.0)
     }
 
-    /// Where `degree` of the first cell stands in cell number `cell` (the first is 0). `None` when the cell moves along a
-    /// scale in which the note has no place.
+    /// The degree in cell number `cell`, counted from 0, that `degree` of the first cell becomes. `None` where the cell moves along a
+    /// scale and `degree` is not in it.
     #[must_use]
     pub fn moved(self, degree: Degree, cell: u32, scale: &[Degree]) -> Option<Degree> {
         let cell = cell as i32;
@@ -53,13 +53,13 @@ impl Sequence {
     }
 }
 
-/// The root so many half steps away, named as roots usually are (common practice): flats, but #4 on the way up.
+/// The root `half_steps` away, named as roots usually are (common practice): as a flat, but #4 on the way up.
 fn root(half_steps: i32) -> Degree {
     Degree::of_half_steps(half_steps, half_steps > 0 && half_steps.rem_euclid(12) == 6)
 }
 
-/// `degree` moved by `places` along `scale` (degrees of one octave, upward from the tonic). `None` when the note has no
-/// place in the scale.
+/// `degree` moved by `places` degrees along `scale`, whose degrees fill one octave upward from the tonic. `None` where `degree` is not
+/// in the scale.
 pub(super) fn along(degree: Degree, places: i32, scale: &[Degree]) -> Option<Degree> {
     let octave = degree.half_steps.div_euclid(12);
     let class = degree.half_steps.rem_euclid(12);

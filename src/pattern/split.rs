@@ -1,4 +1,5 @@
-//! The cheapest account of a line in fragments, by dynamic programming over its beginnings, and what else a stretch may be read as.
+//! Takes a line apart: the cheapest account of it in fragments, found by dynamic programming over its first k notes, and other readings
+//! of some stretches that cost little more.
 
 use std::ops::Range;
 
@@ -6,23 +7,23 @@ use crate::pattern::family_cost::{FAMILIES, LONGEST, Stretch, stretches};
 use crate::pattern::model::Family;
 use crate::units::rank;
 
-/// A note in no fragment.
+/// The cost of a note in no fragment.
 const LEFT_OVER: f64 = 0.90;
-/// A fragment that does not begin on the last note of the one before, without a rest between.
+/// The cost of a fragment that does not begin on the last note of the fragment before, where no rest lies between the two.
 const UNJOINED: f64 = 0.35;
-/// Another reading of a stretch is given where the whole line costs at most this much more with that reading.
+/// Another reading of a stretch is kept where the whole line costs at most this much more with it.
 const CLOSE: f64 = 0.15;
-/// Number of moves in which another reading must differ; a seam that lies a note earlier or later makes no other reading.
+/// The least number of moves in which another reading has to differ, so that a seam one note earlier or later is not another reading.
 const MOVES_APART: usize = 2;
 
 /// What lies between two notes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Between {
-    /// Nothing: the one goes on to the other.
+    /// No rest: the first note goes on to the second.
     Joined,
-    /// A short rest: fragments may go over it, and begin anew after it.
+    /// A short rest: a fragment may go on over it or end before it.
     Rest,
-    /// A long rest: it always parts.
+    /// A long rest: no fragment goes on over it.
     Parting,
 }
 
@@ -38,24 +39,26 @@ pub struct LinePart {
 /// A line taken apart.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct SplitLine {
-    /// The parts in order; a note in none stands between them.
+    /// The parts in order; a note that belongs to no part stands between them.
     pub parts: Vec<LinePart>,
-    /// Stretches that may nearly as well be read otherwise.
+    /// Other readings of some stretches, nearly as good as those in `parts`.
     pub others: Vec<LinePart>,
 }
 
-/// The cheapest account of the notes from one place to an end of the line: up to it (the last of them having an ending), or from it on.
+/// The cost of the cheapest account of the first k notes (or of the notes after them), by k and by how the first k notes end: with a
+/// fragment of the family of that index in [`FAMILIES`], or with a note in no fragment ([`NONE`]).
 type Costs = Vec<[f64; 4]>;
-/// The ending of a note that stands in no fragment; the others are places of families.
+/// The ending of an account whose last note is in no fragment.
 const NONE: usize = 3;
 
-/// All stretches by the note they begin on.
+/// All stretches by the index of their first note, and what lies between the notes.
 struct Ways<'l> {
     from: Vec<Vec<Stretch>>,
     between: &'l [Between],
 }
 
-/// A step of an account: from the first notes with an ending to more of them with another.
+/// A step of an account: it adds a fragment or a single note to the notes accounted for. `to` is their number after the step, and their
+/// ending; `start` is the first note of the fragment, `None` for a single note.
 #[derive(Clone, Copy)]
 struct AccountStep {
     start: Option<usize>,
@@ -64,7 +67,7 @@ struct AccountStep {
 }
 
 impl Ways<'_> {
-    /// What may follow the first `k` notes that end so.
+    /// Calls `go` with every step that may follow an account of the first `k` notes with this ending.
     fn after(&self, k: usize, ending: usize, mut go: impl FnMut(AccountStep)) {
         let parted = k == 0 || self.between[k - 1] != Between::Joined;
         let apart = if parted { 0.0 } else { UNJOINED };
@@ -81,7 +84,8 @@ impl Ways<'_> {
     }
 }
 
-/// Takes a line apart; `between` says what lies between each note and the next. Only distances count: the key does not matter.
+/// Takes a line apart; `between` says what lies between each note and the next. The result depends on the distances between the notes,
+/// not on the key.
 #[must_use]
 pub fn split(heights: &[i32], between: &[Between]) -> SplitLine {
     let count = heights.len();
@@ -101,7 +105,7 @@ pub fn split(heights: &[i32], between: &[Between]) -> SplitLine {
     SplitLine { parts, others }
 }
 
-/// For each ending of the first notes, the part that ends there and the account before it.
+/// For each number of notes and each ending, the first note of the last fragment, and the number of notes and ending before that step.
 type CameFrom = Vec<[(Option<usize>, (usize, usize)); 4]>;
 
 fn forward(ways: &Ways, count: usize) -> (Costs, CameFrom) {
@@ -143,7 +147,7 @@ fn trace(best: &Costs, before: &CameFrom, count: usize) -> Vec<LinePart> {
     parts
 }
 
-/// The family of each move of the line; `None` between parts.
+/// The family of each move of the line; `None` for a move between two parts.
 fn of_moves(parts: &[LinePart], count: usize) -> Vec<Option<Family>> {
     let mut families = vec![None; count.saturating_sub(1)];
     for part in parts {

@@ -4,7 +4,7 @@ use super::quality::Quality;
 use super::{Between, Family, LinePart, split};
 use crate::music::Spelled;
 
-/// Marked by hand (common practice); the head of the file says how to read it.
+/// Phrases whose parts are marked by hand (common practice); the head of the file says how to read them.
 const PHRASES: &str = include_str!("../../tests/data/free/phrases.tsv");
 const CHORDS: [&str; 8] = ["maj7", "7", "m7", "m7b5", "dim7", "mMaj7", "maj7#5", "7#5"];
 
@@ -16,7 +16,7 @@ const fn sign(family: Family) -> char {
     }
 }
 
-/// Notes and dots of an eighth as heights and what lies between them.
+/// The heights of notes that are written as words, with a dot for each eighth of rest, and what lies between them.
 fn read(notes: &str) -> (Vec<i32>, Vec<Between>) {
     let (mut heights, mut between, mut dots) = (Vec::new(), Vec::new(), 0);
     for word in notes.split(' ') {
@@ -37,7 +37,7 @@ fn marked(parts: &[LinePart]) -> String {
     parts.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
-/// (found and right, found, marked) of several lines, ends exact or within a note.
+/// How many found parts are right: a marked part has the same family, and begins and ends at most `within` notes away.
 fn right(found: &[LinePart], truth: &[LinePart], within: usize) -> usize {
     let near =
         |a: &Range<usize>, b: &Range<usize>| a.start.abs_diff(b.start) <= within && a.end.abs_diff(b.end) <= within;
@@ -94,7 +94,7 @@ fn a_stretch_that_two_families_explain_is_told_twice() {
     assert_eq!(split(&heights, &between).others, [], "a chord and a scale are plain");
 }
 
-/// Fragments joined at random, each on the last note of the one before; heights, and family and notes of each.
+/// A line of fragments that are joined at random, each on the last note of the one before: its heights, and the parts.
 fn joined(mut below: impl FnMut(usize) -> usize) -> (Vec<i32>, Vec<LinePart>) {
     let (mut heights, mut truth) = (vec![below(24) as i32], Vec::<LinePart>::new());
     for _ in 0..2 + below(3) {
@@ -102,7 +102,7 @@ fn joined(mut below: impl FnMut(usize) -> usize) -> (Vec<i32>, Vec<LinePart>) {
         let last = truth.last().map(|part| part.family);
         let others: Vec<Family> = families.into_iter().filter(|family| Some(*family) != last).collect();
         let family = others[below(others.len())];
-        // Chords in thirds, whole, from the root up or from the seventh down; else any stretch of the ladder.
+        // A chord is taken whole, from the root up or from the seventh down; of any other ladder, any stretch.
         let mut chord =
             || Quality::parse(CHORDS[below(8)]).unwrap().tones().iter().map(|tone| tone.half_steps).collect();
         let (ladder, more): (Vec<i32>, usize) = match family {

@@ -3,18 +3,18 @@
 use crate::pattern::line::{ExpectedNote, Line};
 use crate::units::{Beats, Tempo};
 
-/// Up to this tempo two eighths divide the beat as a triplet does.
+/// Up to this tempo the first of two eighths lasts two thirds of the beat.
 const TRIPLETS: Tempo = Tempo(120.0);
 /// From this tempo on eighths are even.
 const EVEN: Tempo = Tempo(300.0);
-/// The latest second eighth that is still taken for one, as a share of the beat: four to one.
+/// The latest place, as a share of the beat, at which a note counts as the second eighth: there long to short is four to one.
 const LATEST: f64 = 0.8;
-/// Two places this near are one, in quarter notes.
+/// Two places nearer than this count as the same, in quarter notes.
 const NEAR: f64 = 1e-6;
-/// Two shares of a beat this near are one.
+/// Two shares of a beat nearer than this count as the same.
 const SAME: f64 = 1e-3;
 
-/// Long to short eighth at a tempo: 2 to 1 up to quarter = 120, from there falling in a straight line to even eighths at 300.
+/// The ratio of long to short eighth at a tempo: 2 up to quarter = 120, and from there in a straight line down to 1 at 300.
 ///
 /// That the ratio falls with the tempo in a straight line, that soloists swing less than the ride cymbal, and that the short
 /// note stays near 100 ms at fast tempos was measured (Friberg & Sundström 2002, Music Perception 19:333-349); the two ends
@@ -24,8 +24,8 @@ pub fn swing_at(tempo: Tempo) -> f64 {
     2.0 - ((tempo.0 - TRIPLETS.0) / (EVEN.0 - TRIPLETS.0)).clamp(0.0, 1.0)
 }
 
-/// Long to short of two notes that share a beat as two eighths do, given where they and the next note begin: 1 for even
-/// eighths, 2 for a triplet feel. `None` where they are no such pair.
+/// The ratio of long to short of two notes that share a beat as two eighths, given where they and the next note begin: 1 for even
+/// eighths, 2 where they divide the beat as a triplet does. `None` where the two do not share a beat so.
 #[must_use]
 pub fn long_to_short(first: Beats, second: Beats, next: Beats) -> Option<f64> {
     let near = |a: f64, b: f64| (a - b).abs() < NEAR;
@@ -34,13 +34,12 @@ pub fn long_to_short(first: Beats, second: Beats, next: Beats) -> Option<f64> {
     (pair && (0.5 - NEAR..=LATEST).contains(&share)).then(|| share / (1.0 - share))
 }
 
-/// A line that asks for no more than this of long to short is even.
+/// A line whose ratio of long to short is at most this counts as even.
 const HARDLY: f64 = 1.05;
 
 impl Line {
-    /// The same line with the second eighth of each beat late, so that long to short is `ratio`. Only a beat that has two
-    /// eighths and nothing else swings: triplets and sixteenths stay as they are. `pickup` is how much of the line stands
-    /// before the first bar line, for beats are counted from there.
+    /// The same line with the second eighth of each beat later, so that the ratio of long to short is `ratio`. A beat with triplets or
+    /// sixteenths stays as it is. `pickup` is how much of the line stands before the first bar line, from which beats are counted.
     #[must_use]
     pub fn swung(&self, ratio: f64, pickup: Beats) -> Self {
         let place = |at: Beats| (at - pickup).0;
@@ -62,7 +61,7 @@ impl Line {
         Self { notes: notes.collect(), length: self.length }
     }
 
-    /// Long to short eighth as the line asks for it; `None` where no beat has a pair, or the pairs differ.
+    /// The ratio of long to short eighth in the line; `None` where no two notes share a beat as eighths, or their ratios differ.
     #[must_use]
     pub fn long_to_short(&self) -> Option<f64> {
         let mut ratios = self.notes.windows(3).filter_map(|w| long_to_short(w[0].at, w[1].at, w[2].at));
@@ -70,30 +69,30 @@ impl Line {
         ratios.all(|ratio| (ratio - first).abs() < 1e-3).then_some(first)
     }
 
-    /// The ratio where the line swings; `None` where long is hardly longer than short, which counts as even.
+    /// The ratio of long to short where the line swings; `None` where it does not ([`Line::long_to_short`]) or is hardly above 1.
     #[must_use]
     pub fn swing(&self) -> Option<f64> {
         self.long_to_short().filter(|ratio| *ratio > HARDLY)
     }
 }
 
-/// Off-beats that stand late.
+/// The off-beats of a line that stand later than in the middle of their beats.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LateOffBeats {
-    /// Where they stand between two whole quarter notes from the start of the line.
+    /// Where the off-beats stand, 0 to 1, between two whole quarter notes counted from the start of the line.
     part: f64,
-    /// How much later than in the middle of their beat, in beats.
+    /// How much later than the middle of their beats they stand, in beats.
     by: f64,
 }
 
 impl LateOffBeats {
-    /// A place in the line with its off-beat put back to the middle.
+    /// A place in the line; one on an off-beat is put back to the middle of its beat.
     #[must_use]
     pub fn straight(self, at: f64) -> f64 {
         if (at - at.floor() - self.part).abs() < SAME { at - self.by } else { at }
     }
-    /// How far the halves of the straight line are moved against its whole beats: back in a line with half a beat of pick-up, which
-    /// has its beats where others have off-beats.
+    /// How much later, in beats, the places half way between whole quarter notes from the start of the line stand than these quarter
+    /// notes do. Below zero for a line with half a beat of pick-up, whose off-beats lie on whole quarter notes from its start.
     #[must_use]
     pub fn halves_by(self) -> f64 {
         if self.part < 0.5 { -self.by } else { self.by }
@@ -101,8 +100,8 @@ impl LateOffBeats {
 }
 
 impl Line {
-    /// The line's off-beats, where they stand late: those of swung pairs, or, where no beat has a pair, all in one place, no later
-    /// than that of a triplet. `None` where off-beats are in the middle.
+    /// The off-beats of the line where they stand late: those of pairs of eighths, or, in a line without equal pairs, off-beats that
+    /// all stand at one place of their beats, no later than the last note of a triplet. `None` where off-beats do not stand late.
     #[must_use]
     pub fn late_off_beats(&self) -> Option<LateOffBeats> {
         if let Some(ratio) = self.long_to_short() {

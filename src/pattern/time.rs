@@ -1,6 +1,6 @@
 use crate::units::Beats;
 
-/// A length or place in parts of a quarter note, exact for every unit and for 2 to 9 notes in the time of one.
+/// A length or a place in ticks, small parts of a quarter note: exact for every unit, and for 2 to 9 notes that share one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Ticks(pub i64);
 
@@ -43,7 +43,7 @@ pub enum Unit {
 }
 
 impl Unit {
-    /// All of them with their names in pattern files.
+    /// All units with their names in pattern files.
     pub(super) const NAMES: [(&str, Self); 8] = [
         ("whole", Self::Whole),
         ("half", Self::Half),
@@ -54,7 +54,7 @@ impl Unit {
         ("triplet", Self::Triplet),
         ("sixteenth triplet", Self::SixteenthTriplet),
     ];
-    /// Its length.
+    /// The length of the unit.
     #[must_use]
     pub const fn ticks(self) -> Ticks {
         let quarter = Ticks::QUARTER;

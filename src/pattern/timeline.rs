@@ -7,11 +7,11 @@ use crate::pattern::token::{ChordRoot, Slot, Token};
 /// One sounding note of a pattern, before it is put in a key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct PatternNote {
-    /// Above or below the tonic of the whole pattern.
+    /// The degree, counted from the tonic of the whole pattern.
     pub degree: Degree,
     /// Where the note begins.
     pub at: Ticks,
-    /// How long the note is held.
+    /// How long the note lasts.
     pub length: Ticks,
 }
 
@@ -20,7 +20,7 @@ pub struct PatternNote {
 pub struct ChordSpan {
     /// Where the stretch begins.
     pub at: Ticks,
-    /// The chord.
+    /// The root and quality of the chord.
     pub root: ChordRoot,
 }
 
@@ -31,12 +31,12 @@ pub(super) struct Timeline {
     pub notes: Vec<PatternNote>,
     /// The chords under them, in order; the first begins at 0.
     pub chords: Vec<ChordSpan>,
-    /// From the first slot to the end of the last, rests included.
+    /// The length from the first slot to the end of the last, rests included.
     pub length: Ticks,
 }
 
-/// Puts tokens in time. `quality` answers for chord tones; a chord tone it lacks is left out (the file reader has refused
-/// it before).
+/// Puts tokens in time. Where `quality` is given, degrees are the numbers of its chord tones; a tone that it lacks is left out, and
+/// the caller ([`compile`](super::compile::compile)) refuses such a pattern.
 pub(super) fn in_time(tokens: &[Token], unit: Unit, quality: Option<Quality>) -> Timeline {
     let mut timeline = Timeline::default();
     let mut writer =
@@ -52,9 +52,9 @@ struct Writer<'l> {
     timeline: &'l mut Timeline,
     root: Degree,
     quality: Option<Quality>,
-    /// Spelling of each note given in half steps, in order.
+    /// The spelled degrees of the notes that are given in half steps, in order.
     half_steps: std::vec::IntoIter<Degree>,
-    /// Index of the note that a hold would prolong.
+    /// The index of the note that `-` lengthens; `None` after a rest.
     last: Option<usize>,
 }
 
@@ -105,7 +105,7 @@ impl Writer<'_> {
     }
 }
 
-/// The half steps of a line, spelled by the way it moves.
+/// The degrees of all notes that are given in half steps, spelled by the way the line moves.
 fn spelled(tokens: &[Token]) -> std::vec::IntoIter<Degree> {
     let slots = tokens.iter().flat_map(|token| match token {
         Token::Slot(slot) => std::slice::from_ref(slot),

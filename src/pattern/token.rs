@@ -11,20 +11,20 @@ pub enum Reads {
     Degrees,
     /// Half steps from the tonic.
     HalfSteps,
-    /// Tones of whatever chord is asked for.
+    /// Numbers of chord tones, for each chord quality that the pattern names.
     ChordTones,
 }
 
-/// One thing written in a pattern, blanks between them.
+/// One token of a pattern's notes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Token {
-    /// A note, a hold or a rest of one unit.
+    /// A note, a rest or the sign `-`, one unit long.
     Slot(Slot),
-    /// Notes, holds and rests that share one unit evenly (more with holds after the bracket).
+    /// Slots that share one unit evenly, or one unit more for each `-` after the bracket.
     Group(Vec<Slot>),
     /// The root and quality from which degrees count until the next one.
     Root(ChordRoot),
-    /// A bar line, for the eye only.
+    /// A bar line, which has no meaning besides making the notes easier to read.
     Bar,
 }
 
@@ -35,22 +35,22 @@ pub enum Slot {
     Degree(Degree),
     /// Half steps from the tonic.
     HalfSteps(i32),
-    /// The note before holds on.
+    /// The note before goes on.
     Hold,
     /// A rest: nothing sounds.
     Rest,
 }
 
-/// A Roman numeral and quality.
+/// The root of a chord, written as a Roman numeral, and the quality of the chord.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ChordRoot {
-    /// The root above the tonic, 0 to 6 letters.
+    /// The root above the tonic, 0 to 6 letters up.
     pub degree: Degree,
-    /// The chord on it.
+    /// The quality of the chord on this root.
     pub quality: Quality,
 }
 
-/// Roman numerals by letters above the tonic.
+/// The Roman numerals, by the number of letters above the tonic.
 pub(super) const NUMERALS: [&str; 7] = ["I", "II", "III", "IV", "V", "VI", "VII"];
 
 impl ChordRoot {
@@ -99,7 +99,7 @@ impl fmt::Display for Token {
     }
 }
 
-/// The canonical text of a pattern's notes: every token in its one spelling, single blanks between.
+/// The canonical text of a pattern's notes: the tokens in their canonical spelling, with single blanks between them.
 #[must_use]
 pub fn print_notes(tokens: &[Token]) -> String {
     tokens.iter().map(Token::to_string).collect::<Vec<_>>().join(" ")

@@ -4,15 +4,15 @@ use std::ops::Range;
 /// One thing wrong with a pattern file: where, what was expected, and the nearest right spelling.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PatternTrouble {
-    /// Name of the file as the reader knows it.
+    /// The name of the file, as the caller gave it.
     pub file: String,
-    /// Bytes of the file that are meant.
+    /// The place of the trouble, in bytes of the file.
     pub span: Range<usize>,
     /// Line, from 1.
     pub line: usize,
     /// Column in characters, from 1.
     pub column: usize,
-    /// What stands there, shortened; empty where something is missing.
+    /// The text at that place, shortened; empty where something is missing.
     pub found: String,
     /// What was expected, as a noun phrase.
     pub expected: String,
@@ -44,7 +44,8 @@ impl SpanTrouble {
 }
 
 impl PatternTrouble {
-    /// The place of `fault` in `text`; spans outside the text or inside a character are drawn in to the nearest boundary.
+    /// The trouble with its line and column in `text`. An end of its span outside the text or inside a character is moved back to the
+    /// nearest boundary before it.
     pub(super) fn at(file: &str, text: &str, trouble: SpanTrouble) -> Self {
         let start = boundary(text, trouble.span.start);
         let end = boundary(text, trouble.span.end.max(start));
@@ -70,7 +71,7 @@ fn boundary(text: &str, at: usize) -> usize {
     at
 }
 
-/// The first line of what stands there, at most 24 characters of it.
+/// The first line of a text, cut off after 24 characters.
 fn shortened(text: &str) -> String {
     let line = text.lines().next().unwrap_or_default();
     let mut short: String = line.chars().filter(|c| !c.is_control()).take(24).collect();

@@ -10,7 +10,7 @@ use crate::pattern::realise::{from_degree, starts};
 use crate::pattern::time::{Ticks, Unit};
 use crate::pattern::token::{Reads, Slot, Token};
 
-/// What degrees can say: two octaves above the tonic, three below, in letters.
+/// The degrees that can be written, in letters from the tonic: from three octaves below it to two octaves above it.
 const READABLE: std::ops::RangeInclusive<i32> = -21..=14;
 
 /// What a player says about a pattern of their own.
@@ -22,9 +22,9 @@ pub struct PatternHeader {
     pub name: String,
     /// Family by motion.
     pub family: Family,
-    /// 1 to 5.
+    /// How hard the pattern is, 1 to 5.
     pub level: u8,
-    /// Usual tempos.
+    /// The tempos at which it is usually practised.
     pub tempo: TempoRange,
     /// Chord qualities it fits; empty for any.
     pub over: Vec<Quality>,
@@ -35,36 +35,36 @@ pub struct PatternHeader {
 /// Why a line cannot be written as a pattern.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Unwritable {
-    /// No notes.
+    /// The line has no notes.
     #[error("the line has no notes")]
     Empty,
-    /// Beyond what degrees can say.
+    /// A note lies too far from the root to be written as a degree or in half steps.
     #[error("too wide: note {note} lies more than two octaves above the root or three below it")]
     Wide {
         /// The first such note, from 1.
         note: usize,
     },
-    /// More notes than a pattern has.
+    /// The line has more notes than a pattern may have.
     #[error("{notes} notes: the limit is {MOST_TOKENS}")]
     Notes {
-        /// How many it has.
+        /// How many notes the line has.
         notes: usize,
     },
-    /// Longer than a pattern is, in units that write it.
+    /// The line needs more units than a pattern may have.
     #[error("{bars} bars are too long: a pattern is at most {MOST_TOKENS} units, and this one needs {units} of them")]
     Long {
-        /// Bars of four quarters, begun ones included.
+        /// The length of the line in bars of four quarters, the last one counted whole.
         bars: usize,
-        /// How many units it needs.
+        /// How many units the line needs.
         units: usize,
     },
-    /// A rhythm that no unit and no group of nine writes.
+    /// The rhythm cannot be written in any unit, even with groups of up to nine notes.
     #[error("its rhythm cannot be written: no unit and no group of up to nine shares has all of its notes")]
     Rhythm,
 }
 
-/// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::HalfSteps`]. A note whose letter is
-/// known stands on it, a tone of the one chord it is said to be over is spelled as in the chord.
+/// Writes a line as a pattern above `tonic`, in degrees, or in half steps for [`Family::HalfSteps`]. A note whose letter is known is
+/// written on that letter; another note is spelled as in the chord, where `about` names one quality and the note is a tone of it.
 ///
 /// # Errors
 /// [`Unwritable`].
@@ -102,9 +102,9 @@ pub fn from_line(line: &Line, tonic: Concert, about: PatternHeader) -> Result<Pa
     Ok(Pattern { id, name, family, level, trains, tempo, over, swing: false, cycle, source, notation, timeline })
 }
 
-/// The pattern begun on another note of its own chord or scale, moved along it: `1 2 3 5` from the second is `2 3 4 6`. It is a
-/// pattern of its own, named after the first (`-from-2`). `None` where `start` is not among [`starts`], where it begins there
-/// already, and for half steps and phrases, which have no such notes.
+/// The pattern begun on another note of its chord or scale and moved along that: `1 2 3 5` from the second is `2 3 4 6`. The result is
+/// a pattern with an id and a name of its own (`-from-2`). `None` where `start` is not among [`starts`], where the pattern begins
+/// there already, for half steps and phrases, and where the moved line cannot be written.
 #[must_use]
 pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
     let first = pattern.notes().first()?.degree;
@@ -132,14 +132,16 @@ pub fn begun_on(pattern: &Pattern, start: Degree) -> Option<Pattern> {
     Some(Pattern { id, name, notation, timeline, ..pattern.clone() })
 }
 
-/// A tone of the chord as the chord spells it: the flat fifth of a half-diminished one is no sharp fourth.
+/// A note spelled as the tone of a chord: over a half-diminished chord it is the flat fifth, not the sharp fourth. `None` where it is
+/// no tone of the chord.
 fn of_chord(half_steps: i32, tones: &[Degree]) -> Option<Degree> {
     let tone = tones.iter().find(|tone| (half_steps - tone.half_steps) % 12 == 0)?;
     Some(tone.octaves_up((half_steps - tone.half_steps) / 12))
 }
 
-/// Thirds, sixths and sevenths outside the major scale are flat however the line moves; fourths follow it, and so does the
-/// second where it is a half step above the root just sounded: met otherwise it is the flat ninth of a dominant.
+/// The degree of a note whose letter is not known; `from` is the move to it from the note before, in half steps. Outside the major scale,
+/// it is b3, b6 or b7 however the line moves. Between fourth and fifth it is #4, and b5 where the line falls. Above the root it is #1
+/// where the line rises to it by a half step, else b2, as the flat ninth of a dominant.
 fn spelled(half_steps: i32, from: Option<i32>) -> Degree {
     let sharp = match half_steps.rem_euclid(12) {
         1 => from == Some(1),
@@ -149,7 +151,7 @@ fn spelled(half_steps: i32, from: Option<i32>) -> Degree {
     Degree::of_half_steps(half_steps, sharp)
 }
 
-/// Why no unit writes a line: none does, or the line is too long in the one that would.
+/// Why a line cannot be written: it has no notes, it is too long in the unit that fits its rhythm, or no unit fits.
 fn why_not(spans: &[(Slot, i64, i64)], length: i64) -> Unwritable {
     let bar = Unit::Whole.ticks().0;
     let end = spans.last().map_or(0, |span| span.2.max(length));
@@ -160,7 +162,8 @@ fn why_not(spans: &[(Slot, i64, i64)], length: i64) -> Unwritable {
     }
 }
 
-/// The longest unit that writes the line without groups, or else the longest with them.
+/// The tokens of a line, at most `most`, in the first unit that can write it: first all units without groups are tried, the longest
+/// first, then quarter, half, whole and eighth with groups.
 fn tokens(spans: &[(Slot, i64, i64)], length: i64, most: usize) -> Option<(Unit, Vec<Token>)> {
     let end = spans.last()?.2.max(length);
     let written = |unit: Unit, groups: bool| {
@@ -183,13 +186,13 @@ fn tokens(spans: &[(Slot, i64, i64)], length: i64, most: usize) -> Option<(Unit,
         .or_else(|| [Unit::Quarter, Unit::Half, Unit::Whole, Unit::Eighth].iter().find_map(|unit| written(*unit, true)))
 }
 
-/// What stands in one unit from `start`: one slot, or a group where something begins or ends inside it.
+/// The token of the unit that begins at `start`: one slot, or a group where a note begins or ends inside the unit.
 fn cell(spans: &[(Slot, i64, i64)], start: i64, size: i64, groups: bool, after_group: bool) -> Option<Token> {
     let inside = |at: i64| start < at && at < start + size;
     let edges: Vec<i64> = spans.iter().flat_map(|span| [span.1, span.2]).filter(|at| inside(*at)).collect();
     if edges.is_empty() {
         let slot = slot(spans, start);
-        // A bare hold after a group would lengthen the group, so the hold stands in a group of its own.
+        // A `-` after a group would lengthen the group, so here it stands in a group of its own.
         return Some(if slot == Slot::Hold && after_group { Token::Group(vec![slot]) } else { Token::Slot(slot) });
     }
     let shares = (2..=9).filter(|_| groups).find(|n| edges.iter().all(|at| ((at - start) * n) % size == 0))?;
